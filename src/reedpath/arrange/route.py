@@ -1,0 +1,151 @@
+"""Routes: one choice for each event of a phrase, what it costs and what it changed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from reedpath.harp import Harp, Move, midi_of
+from reedpath.phrase import Event, Phrase
+
+__all__ = ["Change", "ChangeKind", "Choice", "Effort", "Route", "RouteEvent", "Spot"]
+
+
+class ChangeKind(StrEnum):
+    """What a route does differently from the phrase as given."""
+
+    OCTAVE = "octave"  # the note an octave or two away
+    HARMONY = "harmony"  # a neighbouring note of the harmony or scale in its place
+    MISSING = "missing"  # a note of a chord left out
+    STRAIGHT = "straight"  # a bend, release or slide played as a straight note
+    SILENT = "silent"  # nothing that could stand for it: the event is not played
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One difference between the phrase as given and the route.
+
+    kind : what was done.
+    asked_midi, given_midi : MIDI numbers, the latter as they sound on the harp.
+    loss : how much of this event's truth it costs, 0 to 1.
+    """
+
+    kind: ChangeKind
+    asked_midi: tuple[int, ...]
+    given_midi: tuple[int, ...]
+    loss: float
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """How one event is played.
+
+    move : the move that sounds the event (or stands in for it); None only where a change is SILENT.
+    attack_semitones : 0, or -k where the note is attacked bent by k and let go (a string bend).
+    fall_semitones : 0, or -k where the note is pressed down by k before it ends (a release).
+    lead_in, lead_out : moves run through just before or after, where a bend or slide crosses holes.
+    changes : what differs from the event as given.
+    """
+
+    move: Move | None
+    attack_semitones: int = 0
+    fall_semitones: int = 0
+    lead_in: tuple[Move, ...] = ()
+    lead_out: tuple[Move, ...] = ()
+    changes: tuple[Change, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """What something costs a player, in points.
+
+    terms : points by the name of the term; they sum to the total.
+    """
+
+    terms: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def total(self) -> float:
+        """Sum of all terms, points."""
+        return sum(self.terms.values())
+
+
+@dataclass(frozen=True, slots=True)
+class RouteEvent:
+    """One event of a route.
+
+    event : the event asked for, at the pitch that the harp is to sound (after any shift).
+    choice : how it is played.
+    effort : what playing it costs, getting there included.
+    breathe_before : whether a breath is taken before it.
+    air_litres : air in the lungs after it, litres above the emptiest the player should be.
+    """
+
+    event: Event
+    choice: Choice
+    effort: Effort
+    breathe_before: bool = False
+    air_litres: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A stretch of a route that is hard enough to practise apart.
+
+    first, last : indexes of events, inclusive.
+    effort : points over the stretch.
+    reasons : names of the terms that make it hard, the heaviest first.
+    """
+
+    first: int
+    last: int
+    effort: float
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """One way to play a phrase on a harp.
+
+    phrase : the performed phrase at the pitch the harp is to sound (after the shift).
+    harp : the instrument.
+    position : 1 to 12, or None where the phrase's key is unknown.
+    shift_semitones : how far the phrase was moved to be played here.
+    events : one per event of the phrase.
+    truth : 1 where every note is as given, 0 where none is.
+    worst : the hardest spot, None for an empty route.
+    spots : the spots to practise apart, in order.
+    level : name of the player's level.
+    """
+
+    phrase: Phrase
+    harp: Harp
+    position: int | None
+    shift_semitones: int
+    events: tuple[RouteEvent, ...]
+    truth: float
+    worst: Spot | None = None
+    spots: tuple[Spot, ...] = ()
+    level: str = ""
+
+    @property
+    def effort(self) -> Effort:
+        """What the whole route costs, term by term."""
+        terms: dict[str, float] = {}
+        for event in self.events:
+            for name, points in event.effort.terms.items():
+                terms[name] = terms.get(name, 0.0) + points
+        return Effort(terms)
+
+    @property
+    def changes(self) -> tuple[tuple[int, Change], ...]:
+        """All differences from the phrase, with the index of their event."""
+        return tuple(
+            (index, change) for index, one in enumerate(self.events) for change in one.choice.changes
+        )
+
+    def sounding_midi(self, index: int) -> tuple[int, ...]:
+        """MIDI numbers that the event of that index sounds, empty where it is silent."""
+        move = self.events[index].choice.move
+        return () if move is None else midi_of(self.harp, move)

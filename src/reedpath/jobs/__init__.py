@@ -1,0 +1,1 @@
+"""Jobs: one function per whole job, and the atomic folder writer. Not told how it was asked."""

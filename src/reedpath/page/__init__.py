@@ -1,0 +1,1 @@
+"""Pages: tab text, ribbon, chart, score, engraving, hand-out. Knows nothing of sound."""

@@ -1,0 +1,191 @@
+"""Phrases: what is to be played, as it was given.
+
+Time is an exact `Fraction` of a quarter note, called beats. Rests are the gaps between events. Events are
+as written: repeats folded, grace notes hanging on their main note, swung notes straight;
+`performed` (see `performance`) unfolds them into what sounds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from reedpath.errors import PhraseError
+from reedpath.pitch import Key
+
+__all__ = ["Event", "LeftOut", "Metre", "Ornaments", "Part", "Phrase", "Repeat", "Tempo"]
+
+
+@dataclass(frozen=True, slots=True)
+class Ornaments:
+    """What is done to a note beside sounding it.
+
+    bend_in : semitones from below: the sound starts so much under the event's pitch and rises to it
+        (a string bend from n to n+k is an event of pitch n+k with bend_in k). Quarter tones are halves.
+    release : semitones: after its pitch the sound falls by so much before it ends.
+    slide_from : MIDI number the sound slides up or down from, into the event; None for no slide.
+    slide_to : MIDI number the sound slides to at its end; None for no slide.
+    vibrato : whether the note is shaken in pitch.
+    accent : whether the note is struck harder.
+    graces : MIDI numbers of grace notes played just before, in order.
+    """
+
+    bend_in: Fraction = Fraction(0)
+    release: Fraction = Fraction(0)
+    slide_from: int | None = None
+    slide_to: int | None = None
+    vibrato: bool = False
+    accent: bool = False
+    graces: tuple[int, ...] = ()
+
+    def __bool__(self) -> bool:
+        return self != Ornaments()
+
+
+PLAIN = Ornaments()
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One note, or several struck together.
+
+    onset, duration : beats (quarter notes); the duration is over 0.
+    midi : MIDI numbers, ascending, at least one.
+    cents : deviation of each pitch from equal temperament, empty when none is known.
+    ornaments : what is done to the note.
+    place : where the source has it ("bar 3", "line 2, column 14"), for messages.
+    grace : whether this is a grace note given a time of its own; only in a performed phrase.
+    """
+
+    onset: Fraction
+    duration: Fraction
+    midi: tuple[int, ...]
+    ornaments: Ornaments = PLAIN
+    cents: tuple[float, ...] = ()
+    place: str = ""
+    grace: bool = False
+
+    def __post_init__(self) -> None:
+        if self.onset < 0 or self.duration <= 0:
+            raise PhraseError(
+                f"an event of onset {self.onset} and duration {self.duration} beats: the onset is at least 0, "
+                "the duration over 0",
+                where=self.place or None,
+            )
+        if (
+            not self.midi
+            or tuple(sorted(set(self.midi))) != self.midi
+            or not 0 <= self.midi[0] <= self.midi[-1] <= 127
+        ):
+            raise PhraseError(
+                f"pitches {self.midi}: MIDI numbers 0 to 127, ascending, at least one",
+                where=self.place or None,
+            )
+
+    @property
+    def end(self) -> Fraction:
+        """Beat at which the event stops."""
+        return self.onset + self.duration
+
+    def moved(self, semitones: int) -> Event:
+        """The event so many semitones higher, ornaments included."""
+        o = self.ornaments
+        ornaments = replace(
+            o,
+            slide_from=None if o.slide_from is None else o.slide_from + semitones,
+            slide_to=None if o.slide_to is None else o.slide_to + semitones,
+            graces=tuple(midi + semitones for midi in o.graces),
+        )
+        return replace(self, midi=tuple(midi + semitones for midi in self.midi), ornaments=ornaments)
+
+
+@dataclass(frozen=True, slots=True)
+class Metre:
+    """A time signature from a beat on: ``count`` notes of 1/``unit`` in a bar."""
+
+    onset: Fraction
+    count: int
+    unit: int
+
+    @property
+    def bar(self) -> Fraction:
+        """Length of a bar in beats (quarter notes)."""
+        return Fraction(4 * self.count, self.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Tempo:
+    """A tempo from a beat on, in quarter notes a minute."""
+
+    onset: Fraction
+    bpm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A labelled stretch, in beats from ``onset`` to ``end``."""
+
+    label: str
+    onset: Fraction
+    end: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Repeat:
+    """A stretch of beats played ``times`` times in all."""
+
+    onset: Fraction
+    end: Fraction
+    times: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Something of the source that the phrase does not hold: what, where, how many."""
+
+    what: str
+    place: str = ""
+    count: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A phrase as given.
+
+    events : in order of onset; events may not overlap once reduced to a lead line.
+    metres, tempos : changes in order, the first at beat 0; empty means 4/4 and 100 quarter notes a minute.
+    key : None when unknown.
+    swing : ratio of the first to the second half of a swung beat; 1 is straight, 2 a triplet shuffle.
+    pickup : beats before the first full bar.
+    parts, repeats : labelled stretches, and stretches to be played again.
+    left_out : what a reader or a reduction did not carry over.
+    """
+
+    events: tuple[Event, ...]
+    title: str = ""
+    metres: tuple[Metre, ...] = ()
+    tempos: tuple[Tempo, ...] = ()
+    key: Key | None = None
+    swing: Fraction = Fraction(1)
+    pickup: Fraction = Fraction(0)
+    parts: tuple[Part, ...] = ()
+    repeats: tuple[Repeat, ...] = ()
+    left_out: tuple[LeftOut, ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        onsets = [event.onset for event in self.events]
+        if onsets != sorted(onsets):
+            raise PhraseError("the events of a phrase stand in order of onset")
+
+    @property
+    def end(self) -> Fraction:
+        """Beat at which the last event stops; 0 for an empty phrase."""
+        return max((event.end for event in self.events), default=Fraction(0))
+
+    def moved(self, semitones: int) -> Phrase:
+        """The phrase so many semitones higher, its key too."""
+        return replace(
+            self,
+            events=tuple(event.moved(semitones) for event in self.events),
+            key=self.key.moved(semitones) if self.key else None,
+        )

@@ -1,0 +1,58 @@
+"""Keys: a tonic and a mode."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from reedpath.errors import PitchError
+from reedpath.pitch.names import parse_pitch_class, pitch_class_name
+
+__all__ = ["Key", "key_name", "parse_key"]
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Key:
+    """A key of music (not of a harp).
+
+    tonic : pitch class, 0 = C to 11 = B.
+    mode : "major" or "minor".
+    """
+
+    tonic: int
+    mode: str = "major"
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.tonic <= 11:
+            raise PitchError(f"a tonic is a pitch class 0 to 11, not {self.tonic}")
+        if self.mode not in ("major", "minor"):
+            raise PitchError(f"a key is major or minor, not {self.mode!r}")
+
+    def moved(self, semitones: int) -> Key:
+        """The key so many semitones higher."""
+        return Key((self.tonic + semitones) % 12, self.mode)
+
+
+def key_name(key: Key) -> str:
+    """
+    Name of a key as musicians write it.
+
+    >>> key_name(Key(4)), key_name(Key(9, "minor"))
+    ('E', 'Am')
+    """
+    return pitch_class_name(key.tonic) + ("m" if key.mode == "minor" else "")
+
+
+def parse_key(text: str) -> Key:
+    """
+    Read a key: "E", "Bb", "Am", "F# minor".
+
+    >>> parse_key("F#m")
+    Key(tonic=6, mode='minor')
+    """
+    match = re.fullmatch(r"\s*([A-Ga-g][#b♯♭]?)\s*(m|min|minor|M|maj|major)?\s*", text)
+    if match is None:
+        raise PitchError(f"no key is named {text!r}", hint="write E, Bb, Am or 'F# minor'")
+    tonic, mode = match.groups()
+    minor = mode is not None and mode.startswith("m") and not mode.startswith("maj")
+    return Key(parse_pitch_class(tonic), "minor" if minor else "major")

@@ -1,0 +1,71 @@
+"""Names of pitches: the twelve pitch classes and notes with their octave.
+
+We write flats for Db, Eb, Ab and Bb and the sharp for F#, as the trade does on harps; every common
+spelling is read, with ASCII or typographic accidentals.
+"""
+
+from __future__ import annotations
+
+import re
+
+from reedpath.errors import PitchError
+
+__all__ = ["PITCH_CLASS_NAMES", "midi_name", "parse_midi", "parse_pitch_class", "pitch_class_name"]
+
+# trade custom (common practice, no source): names of the twelve keys of harp
+PITCH_CLASS_NAMES = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
+
+_LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+_NAME = re.compile(r"([A-Ga-g])([#b♯♭]{0,2})")
+_NOTE = re.compile(r"([A-Ga-g])([#b♯♭]{0,2})(-?\d{1,2})")
+
+
+def _letter_and_accidentals(letter: str, accidentals: str) -> int:
+    alter = sum(1 if sign in "#♯" else -1 for sign in accidentals)
+    return _LETTERS[letter.upper()] + alter
+
+
+def parse_pitch_class(name: str) -> int:
+    """Pitch class 0-11 (C = 0) of a note name without octave.
+
+    >>> [parse_pitch_class(name) for name in ("C", "Bb", "F♯", "Cb")]
+    [0, 10, 6, 11]
+    """
+    match = _NAME.fullmatch(name.strip())
+    if match is None:
+        raise PitchError(f"no note is named {name!r}", hint="write a letter A to G, with # or b: Bb, F#")
+    return _letter_and_accidentals(*match.groups()) % 12
+
+
+def pitch_class_name(pitch_class: int) -> str:
+    """The trade's name of a pitch class, flats but for F#.
+
+    >>> pitch_class_name(70)
+    'Bb'
+    """
+    return PITCH_CLASS_NAMES[pitch_class % 12]
+
+
+def parse_midi(name: str) -> int:
+    """MIDI number of a note name with its octave; C4 is middle C, 60.
+
+    >>> parse_midi("A4"), parse_midi("Cb4")
+    (69, 59)
+    """
+    match = _NOTE.fullmatch(name.strip())
+    if match is None:
+        raise PitchError(f"no note is named {name!r}", hint="write a letter, # or b, and an octave: C4, Bb3")
+    letter, accidentals, octave = match.groups()
+    midi = _letter_and_accidentals(letter, accidentals) + 12 * (int(octave) + 1)
+    if not 0 <= midi <= 127:
+        raise PitchError(f"{name!r} lies outside the MIDI range 0 to 127 (C-1 to G9)")
+    return midi
+
+
+def midi_name(midi: int) -> str:
+    """Name with octave of a MIDI number.
+
+    >>> midi_name(70)
+    'Bb4'
+    """
+    return f"{pitch_class_name(midi)}{midi // 12 - 1}"

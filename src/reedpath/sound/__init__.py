@@ -1,0 +1,1 @@
+"""Sound: the reed voice, click, mix and MIDI. Knows nothing of pages."""

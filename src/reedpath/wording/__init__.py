@@ -1,0 +1,1 @@
+"""Wording: message catalogues, the one place that names a move in words."""
