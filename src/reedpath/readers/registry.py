@@ -1,0 +1,153 @@
+"""The registry: what formats can be read, and how the format of a source is told.
+
+A reader is a module of this package, named as its format, that holds one value ``READER``. It is imported
+when it is chosen or has to look at a source, and imports its heavy libraries later still, when it reads.
+Readers do not know one another.
+
+How a format is told: each reader looks at the source and says how sure it is, 0 to 1; the file name counts
+only between readers that are about equally sure, and when no reader knows the content at all.
+"""
+
+from __future__ import annotations
+
+import importlib
+import importlib.util
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import PurePath
+from typing import Protocol, TypeAlias
+
+from reedpath.errors import PhraseError, PitchError, ReadError
+from reedpath.phrase import Phrase
+from reedpath.readers.limits import DEFAULT_LIMITS, Limits
+
+__all__ = ["Option", "Read", "Reader", "find_reader", "read_phrase", "reader_names", "reader_of"]
+
+Option: TypeAlias = str | int | bool
+
+# module names in this package; the order breaks no tie, it is only the order of listing
+_NAMES = ("musicxml", "midi", "abc", "frettab", "harptab")
+
+# share of certainty; a reader under it does not claim the source. Ours
+_CLAIM = 0.1
+# share of certainty; two readers nearer than this are equally sure. Ours
+_MARGIN = 0.2
+
+
+class Sniff(Protocol):
+    """How sure a reader is that a source is of its format, 0 to 1. Never raises, never takes long."""
+
+    def __call__(self, data: bytes, /) -> float:
+        """Look at the source."""
+        ...
+
+
+class Read(Protocol):
+    """Read a source, given its limits and the reader's own options; raise only ReadError."""
+
+    def __call__(self, data: bytes, /, *, limits: Limits, **options: Option) -> Phrase:
+        """Read the source."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """One format that can be read.
+
+    name : of the reader, as the user types it.
+    title : of the format, as the trade calls it.
+    suffixes : of file names, lower case, with the dot.
+    sniff : how sure the reader is of a source, 0 to 1, by its content alone.
+    read : the source's phrase.
+    options : names that ``read`` takes beside ``limits``, each with a sentence of what it chooses.
+    """
+
+    name: str
+    title: str
+    suffixes: tuple[str, ...]
+    sniff: Sniff
+    read: Read
+    options: Mapping[str, str]
+
+
+def reader_names() -> tuple[str, ...]:
+    """Names of the readers, as `reader_of` and the ``format`` of `read_phrase` take them.
+
+    >>> reader_names()[:3]
+    ('musicxml', 'midi', 'abc')
+    """
+    return _NAMES
+
+
+def reader_of(name: str) -> Reader:
+    """The reader of a name; ReadError for a name that none has."""
+    if name not in _NAMES:
+        raise ReadError(f"no reader is named {name!r}", hint=f"the readers are {', '.join(_NAMES)}")
+    reader: Reader = importlib.import_module(f"reedpath.readers.{name}").READER
+    return reader
+
+
+def find_reader(data: bytes, *, name: str = "") -> Reader:
+    """The reader of a source, told by its content first and its file name second.
+
+    Raises
+    ------
+    ReadError
+        When no reader knows the source, or several do equally well: the message names them.
+    """
+    if not data:
+        raise ReadError("the source is empty")
+    readers = [reader_of(each) for each in _NAMES if importlib.util.find_spec(f"{__package__}.{each}")]
+    suffix = PurePath(name).suffix.lower()
+    sure = {reader.name: reader.sniff(data) for reader in readers}
+    best = max(sure.values())
+    able = [reader for reader in readers if sure[reader.name] >= max(_CLAIM, best - _MARGIN)]
+    if len(able) != 1:
+        able = [reader for reader in able or readers if suffix and suffix in reader.suffixes] or able
+    if len(able) == 1:
+        return able[0]
+    if not able:
+        raise ReadError(
+            "the source is of no format that can be read",
+            hint="it may be " + ", ".join(f"{reader.title} ({reader.name})" for reader in readers),
+        )
+    raise ReadError(
+        "the source may be " + " or ".join(f"{reader.title} ({reader.name})" for reader in able),
+        hint="name the format",
+    )
+
+
+def read_phrase(
+    data: bytes,
+    *,
+    name: str = "",
+    format: str | None = None,
+    limits: Limits = DEFAULT_LIMITS,
+    options: Mapping[str, Option] | None = None,
+) -> Phrase:
+    """Read the phrase of a source.
+
+    Parameters
+    ----------
+    data : the source, as its file holds it.
+    name : its file name or path, if it has one; only looked at, never opened.
+    format : name of the reader, or None to tell it from content and name.
+    limits : what is read at most.
+    options : choices that the reader offers (see ``Reader.options``), such as the part to read.
+
+    Raises
+    ------
+    ReadError
+        When the format is unknown or unsure, an option is not the reader's, or the source cannot be read.
+    """
+    limits.check_size(data)
+    reader = reader_of(format) if format else find_reader(data, name=name)
+    chosen = dict(options or {})
+    for option in chosen:
+        if option not in reader.options:
+            offered = ", ".join(reader.options) or "none"
+            raise ReadError(f"{reader.title} has no option {option!r}", hint=f"its options: {offered}")
+    try:
+        return reader.read(data, limits=limits, **chosen)
+    except (PhraseError, PitchError) as error:
+        raise ReadError(error.message, where=error.where, hint=error.hint) from error

@@ -1,0 +1,98 @@
+"""Text of a source: bytes to characters, whatever encoding they came in."""
+
+from __future__ import annotations
+
+import codecs
+
+from reedpath.errors import ReadError
+from reedpath.readers.limits import Limits
+
+__all__ = ["decode_text", "looks_like_text", "split_lines"]
+
+# marks at the start of a text and the encodings they announce (Unicode 15, section 23.8);
+# UTF-32 first, for its little-endian mark begins with that of UTF-16
+_MARKS = (
+    (codecs.BOM_UTF32_LE, "utf-32"),
+    (codecs.BOM_UTF32_BE, "utf-32"),
+    (codecs.BOM_UTF8, "utf-8-sig"),
+    (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)
+
+# control characters that plain text may hold: tab, line feed, form feed, carriage return, and the
+# end-of-file mark of old disks
+_ALLOWED_CONTROLS = frozenset("\t\n\x0b\f\r\x1a\x85")
+
+
+def _marked_encoding(data: bytes) -> str | None:
+    return next((encoding for mark, encoding in _MARKS if data.startswith(mark)), None)
+
+
+def _bare_utf16(data: bytes) -> str | None:
+    """UTF-16 without a mark: mostly Latin letters, so every other byte is zero."""
+    head = data[:400]
+    if len(head) < 4:
+        return None
+    even, odd = head[::2].count(0) / len(head[::2]), head[1::2].count(0) / len(head[1::2])
+    if odd > 0.6 and even < 0.1:
+        return "utf-16-le"
+    if even > 0.6 and odd < 0.1:
+        return "utf-16-be"
+    return None
+
+
+def _decode_bytewise(data: bytes) -> str:
+    try:
+        return data.decode("cp1252")
+    except UnicodeDecodeError:  # five bytes that Windows-1252 leaves open
+        return data.decode("latin-1")
+
+
+def decode_text(data: bytes) -> str:
+    """Characters of a text in UTF-8, UTF-16 or UTF-32 (by mark or look), else in Windows-1252 or Latin-1.
+
+    Raises
+    ------
+    ReadError
+        When the bytes are no text: the message names the first byte that is not.
+    """
+    encoding = _marked_encoding(data) or _bare_utf16(data)
+    try:
+        text = data.decode(encoding or "utf-8")
+    except UnicodeDecodeError as error:
+        if encoding:
+            raise ReadError(f"not {encoding} text: {error.reason}", where=f"byte {error.start}") from error
+        text = _decode_bytewise(data)
+    for index, character in enumerate(text):
+        if character < " " and character not in _ALLOWED_CONTROLS:
+            raise ReadError(
+                f"not a text: it holds the control character {ord(character)}",
+                where=f"character {index}",
+            )
+    return text
+
+
+def looks_like_text(data: bytes) -> bool:
+    """Whether the start of a source decodes as text.
+
+    >>> looks_like_text(b"e|---5---|"), looks_like_text(b"PK\\x03\\x04")
+    (True, False)
+    """
+    head = data[:4096]
+    for _ in range(4):  # a cut may fall inside a character
+        try:
+            decode_text(head)
+        except ReadError:
+            head = head[:-1]
+        else:
+            return True
+    return False
+
+
+def split_lines(text: str, *, limits: Limits) -> list[str]:
+    """Lines of a text without their ends, none too many and none too long."""
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    limits.check("lines", len(lines), what="lines")
+    for number, line in enumerate(lines, start=1):
+        limits.check("line_characters", len(line), what="characters", where=f"line {number}")
+    return lines
