@@ -73,19 +73,18 @@ def decode_text(data: bytes) -> str:
 
 
 def looks_like_text(data: bytes) -> bool:
-    """Whether the start of a source decodes as text.
+    r"""Whether the start of a source decodes as text.
 
-    >>> looks_like_text(b"e|---5---|"), looks_like_text(b"PK\\x03\\x04")
+    >>> looks_like_text(b"e|---5---|"), looks_like_text(b"PK\x03\x04")
     (True, False)
     """
-    head = data[:4096]
-    for _ in range(4):  # a cut may fall inside a character
+    cuts = (4096,) if len(data) <= 4096 else (4096, 4094)  # a cut may fall inside a UTF-16 character
+    for cut in cuts:
         try:
-            decode_text(head)
+            decode_text(data[:cut])
         except ReadError:
-            head = head[:-1]
-        else:
-            return True
+            continue
+        return True
     return False
 
 
