@@ -1,1 +1,23 @@
-"""Samples: sound as a value, files in and out, resampling. Knows nothing of music."""
+"""Samples: sound as a value, files in and out, resampling. Knows nothing of music.
+
+Pure rooms take the value from `reedpath.signal.samples`, which knows no disk.
+"""
+
+from reedpath.signal.files import SoundBlocks, decode, encode, encode_wav, open_blocks
+from reedpath.signal.resample import BlockResampler, resampled
+from reedpath.signal.samples import FloatArray, Samples, concatenated, mixed, silence
+
+__all__ = [
+    "BlockResampler",
+    "FloatArray",
+    "Samples",
+    "SoundBlocks",
+    "concatenated",
+    "decode",
+    "encode",
+    "encode_wav",
+    "mixed",
+    "open_blocks",
+    "resampled",
+    "silence",
+]

@@ -1,0 +1,80 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reedpath.errors import SoundError
+from reedpath.signal import Samples, concatenated, mixed, silence
+
+
+def ramp(frames=100, rate=100, channels=1):
+    return Samples(np.repeat(np.linspace(0, 0.5, frames)[:, None], channels, axis=1), rate)
+
+
+def test_one_dimension_is_one_channel():
+    sound = Samples(np.zeros(50), 100)
+    assert (sound.frames, sound.channels, sound.duration_seconds) == (50, 1, 0.5)
+    assert sound.array.dtype == np.float32
+
+
+def test_the_array_cannot_be_written():
+    with pytest.raises(ValueError, match="read-only"):
+        ramp().array[0] = 1.0
+
+
+@pytest.mark.parametrize(("shape", "rate"), [((2, 3, 4), 100), ((5, 0), 100), ((5, 1), 0)])
+def test_nonsense_is_refused(shape, rate):
+    with pytest.raises(ValueError, match=r"shape|rate"):
+        Samples(np.zeros(shape), rate)
+
+
+def test_equal_by_value():
+    assert ramp() == ramp()
+    assert ramp() != ramp(rate=99)
+    assert ramp() != ramp().gain(-1)
+
+
+@given(st.floats(-1, 3), st.floats(-1, 3))
+def test_a_span_lies_inside(start, end):
+    sound = ramp()
+    part = sound.span(start, end)
+    assert 0 <= part.frames <= sound.frames
+    inside = min(max(end, 0), 1) - min(max(start, 0), 1)
+    assert part.duration_seconds == pytest.approx(max(inside, 0), abs=0.0101)
+
+
+def test_gain_of_six_decibels_is_about_double():
+    assert ramp().gain(6.0206).peak == pytest.approx(1.0, abs=1e-4)
+
+
+def test_normalized_reaches_its_peak_and_leaves_silence():
+    assert ramp().normalized(-6.0206).peak == pytest.approx(0.5, abs=1e-4)
+    assert silence(1, rate=10).normalized().peak == 0.0
+
+
+def test_mono_is_the_mean_of_the_channels():
+    stereo = Samples(np.array([[1.0, 0.0], [0.5, 0.25]]), 10)
+    assert stereo.mono().array[:, 0].tolist() == [0.5, 0.375]
+    assert stereo.channel(1).array[:, 0].tolist() == [0.0, 0.25]
+    assert stereo.with_channels(4).channels == 4
+
+
+def test_put_together():
+    whole = concatenated([ramp(), silence(0.5, rate=100)])
+    assert whole.duration_seconds == 1.5
+    both = mixed([ramp(), silence(2, rate=100)])
+    assert both.duration_seconds == 2.0
+    assert both.span(0, 1) == ramp()
+    assert ramp().padded(before_seconds=0.1, after_seconds=0.2).duration_seconds == pytest.approx(1.3)
+
+
+def test_unlike_sounds_are_not_put_together():
+    with pytest.raises(SoundError, match="100 Hz with 1 channels, 100 Hz with 2 channels"):
+        concatenated([ramp(), ramp(channels=2)])
+    with pytest.raises(SoundError, match="one rate"):
+        mixed([ramp(), ramp(rate=50)])
+
+
+def test_rms_of_a_square_wave_is_its_height():
+    assert Samples(np.array([0.5, -0.5] * 10), 100).rms == pytest.approx(0.5)
+    assert silence(0, rate=10).rms == 0.0
