@@ -1,0 +1,159 @@
+"""Lines of harmonica tab cut into moves, bar lines and the rest, and the notation they are likely in."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+
+from reedpath.errors import NotationError
+from reedpath.harp.checking import check_move
+from reedpath.harp.moves import Breath, Move
+from reedpath.harp.notation import Notation, load_notation, notation_names
+from reedpath.harp.reading import parse_move, plain_text
+from reedpath.harp.tuning import Tuning, load_tuning
+
+__all__ = ["NotationGuess", "TabToken", "TokenKind", "guess_notation", "tokenize_tab"]
+
+# characters of a text that a guess looks at; enough for any tune, bounded for hostile input
+MOST_GUESSED_CHARACTERS = 20_000
+# weight of a text that uses one breath only: tunes use both (common practice, no source)
+ONE_BREATH_WEIGHT = 0.6
+
+_PIECE = re.compile(
+    r"(?P<bar>[|‖:]*[|‖][|‖:]*)"
+    r"|(?P<chunk>(?:[(\[{（［][^()\[\]{}（）［］|]*[)\]}）］]|[^\s,;|‖])+(?:[ \t]+(?:split|chord)\b)?)",
+    re.IGNORECASE,
+)
+# where a new move may begin inside a piece typed without spaces: after a mark, before a hole or sign
+_SEAM = re.compile(r"(?<=[^\s0-9(/&+,-])(?=[0-9(↑↓+-])")
+
+
+class TokenKind(StrEnum):
+    """What a piece of a line of tab is."""
+
+    MOVE = "move"
+    BAR = "bar"
+    OTHER = "other"  # words, rests, shakes: the reader's business
+
+
+@dataclass(frozen=True, slots=True)
+class TabToken:
+    """One piece of a line of tab.
+
+    kind : move, bar line or something else.
+    text : as it stands in the line.
+    column : 0-based index of its first character in the line.
+    move : the move read, None for the other kinds.
+    problem : why a piece that is not a bar line could not be read as a move, else None.
+    """
+
+    kind: TokenKind
+    text: str
+    column: int
+    move: Move | None = None
+    problem: NotationError | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NotationGuess:
+    """How well a notation fits a text.
+
+    name : of the notation.
+    score : 0 to 1, greater fits better.
+    moves : pieces read as moves that a harp of the tuning can play.
+    problems : pieces with a digit that are no such move.
+    """
+
+    name: str
+    score: float
+    moves: int
+    problems: int
+
+
+def _read(text: str, column: int, notation: Notation, tuning: Tuning) -> TabToken:
+    try:
+        move = parse_move(text, notation, tuning=tuning)
+    except NotationError as error:
+        return TabToken(TokenKind.OTHER, text, column, problem=error)
+    return TabToken(TokenKind.MOVE, text, column, move)
+
+
+def _unglued(text: str, column: int, notation: Notation, tuning: Tuning) -> list[TabToken]:
+    """The moves of "4B4D5B" typed without spaces, or nothing where any part is no move."""
+    cuts = [0, *(match.start() for match in _SEAM.finditer(text)), len(text)]
+    if len(cuts) == 2:
+        return []
+    parts = [(text[start:end], start) for start, end in pairwise(cuts)]
+    tokens = [_read(part, column + start, notation, tuning) for part, start in parts]
+    return tokens if all(token.move for token in tokens) else []
+
+
+def tokenize_tab(
+    line: str, notation: Notation | str, *, tuning: Tuning | None = None
+) -> tuple[TabToken, ...]:
+    """
+    Cut a line of tab into moves, bar lines and other pieces, with their columns.
+
+    Blanks, commas and semicolons part the pieces; brackets hold theirs together. Whether a bend exists on
+    the tuning is not asked here (see `check_move`).
+
+    >>> [token.text for token in tokenize_tab("4D (1 2)B | 4D'5B", "letters-en")]
+    ['4D', '(1 2)B', '|', "4D'", '5B']
+    """
+    chosen = load_notation(notation) if isinstance(notation, str) else notation
+    reeds = tuning if tuning is not None else load_tuning("standard")
+    tokens: list[TabToken] = []
+    for match in _PIECE.finditer(line):
+        if match["bar"]:
+            tokens.append(TabToken(TokenKind.BAR, match["bar"], match.start()))
+            continue
+        token = _read(match["chunk"], match.start(), chosen, reeds)
+        parts = [] if token.move else _unglued(match["chunk"], match.start(), chosen, reeds)
+        tokens += parts or [token]
+    return tuple(tokens)
+
+
+def _has_digit(text: str) -> bool:
+    return any("0" <= character <= "9" for character in plain_text(text))
+
+
+def _playable(move: Move, tuning: Tuning) -> bool:
+    try:
+        check_move(move, tuning)
+    except NotationError:
+        return False
+    return True
+
+
+def _fit(tokens: list[TabToken], notation: Notation, tuning: Tuning) -> NotationGuess:
+    pieces = [token for token in tokens if token.move or _has_digit(token.text)]
+    moves = [token.move for token in pieces if token.move and _playable(token.move, tuning)]
+    if not moves:
+        return NotationGuess(notation.name, 0.0, 0, len(pieces))
+    share = len(moves) / len(pieces)
+    both = 1.0 if {move.breath for move in moves} == set(Breath) else ONE_BREATH_WEIGHT
+    score = share * share * both * notation.prior
+    return NotationGuess(notation.name, score, len(moves), len(pieces) - len(moves))
+
+
+def guess_notation(text: str, *, tuning: Tuning | None = None) -> tuple[NotationGuess, ...]:
+    """
+    The shipped notations, best fitting first, those that read nothing left out.
+
+    The score is the square of the share of pieces with a digit that read as moves the harp can play, times
+    how usual the notation is, less where only one breath would occur (common practice: tunes use both).
+    Two close scores at the top mean that the text does not tell.
+
+    >>> guess_notation("4 -4 5 -5 -4'")[0].name, guess_notation("4 (4) 5 (5)")[0].name
+    ('sign', 'bracket')
+    """
+    reeds = tuning if tuning is not None else load_tuning("standard")
+    lines = text[:MOST_GUESSED_CHARACTERS].splitlines()
+    guesses = []
+    for name in notation_names():
+        notation = load_notation(name)
+        tokens = [token for line in lines for token in tokenize_tab(line, notation, tuning=reeds)]
+        guesses.append(_fit(tokens, notation, reeds))
+    return tuple(sorted((g for g in guesses if g.score > 0), key=lambda g: (-g.score, g.name)))
