@@ -1,0 +1,117 @@
+"""The spectrum of a reed: levels of its harmonics, and one period of its wave as a table.
+
+Levels of the recorded notes are interpolated harmonic by harmonic between pitches, then tilted by force,
+breath and kind of note. Beyond the recorded notes the nearest one stands, its harmonics following the
+recordings' fall above `rolloff_hz`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from reedpath.harp import Breath
+from reedpath.pitch import hz_to_midi, midi_to_hz
+from reedpath.sound.tones import Tone
+from reedpath.sound.voice_data import VoiceData
+
+__all__ = ["dull_weight", "partial_levels_db", "wave_table"]
+
+# points of one period; a straight line between them is good to -80 dB for the twentieth harmonic
+TABLE_POINTS = 2048
+# harmonics at most
+MOST_PARTIALS = 64
+# hertz; nothing is written above it: the recordings hold nothing there
+HIGHEST_HZ = 14_000.0
+# share of the sampling rate kept free of aliases
+NYQUIST_SHARE = 0.47
+# octaves above the fundamental at which a weight between the two waves is exactly the tilt asked for
+WEIGHT_OCTAVES = 2.0
+# decibels and hertz of the rise towards high frequencies in ITU-R BS.1770-5's first filter, nearly
+HEAD_DB, HEAD_HZ = 4.0, 1700.0
+
+FloatArray = npt.NDArray[np.float64]
+
+
+def _fall_db(data: VoiceData, hz: FloatArray) -> FloatArray:
+    return -data.spectrum.rolloff_db * np.log2(np.maximum(hz / data.spectrum.rolloff_hz, 1.0))
+
+
+def _recorded_levels_db(data: VoiceData, midi: float, count: int) -> FloatArray:
+    """Levels at a pitch within the recorded ones, shape (count,), shorter notes going on falling."""
+    rows = []
+    for note in data.notes:
+        known = np.array(note.levels_db[:count])
+        more = np.arange(len(known) + 1, count + 1)
+        last = float(np.mean(known[-3:]))
+        rows.append(np.concatenate([known, last - data.spectrum.rolloff_db * np.log2(more / len(known))]))
+    table = np.array(rows)
+    place = float(np.interp(midi, data.midi, np.arange(len(data.notes))))
+    low = min(int(place), max(0, len(data.notes) - 2))
+    high = min(low + 1, len(data.notes) - 1)
+    return table[low] + (place - low) * (table[high] - table[low])
+
+
+def partial_levels_db(
+    data: VoiceData, hz: float, *, force: float, breath: Breath, overbend: bool = False
+) -> FloatArray:
+    """
+    Levels of the harmonics of a held tone, decibels, shape (harmonics,); their common level means nothing.
+
+    Parameters
+    ----------
+    hz : pitch of the tone.
+    force : 0 to 1.
+    """
+    count = int(np.clip(HIGHEST_HZ / hz, 1, MOST_PARTIALS))
+    numbers = np.arange(1, count + 1)
+    midi = hz_to_midi(hz)
+    recorded = float(np.clip(midi, data.notes[0].midi, data.notes[-1].midi))
+    levels = _recorded_levels_db(data, recorded, count)
+    levels += _fall_db(data, numbers * hz) - _fall_db(data, numbers * midi_to_hz(recorded))
+    numbers_of = data.spectrum
+    tilt = numbers_of.brightness_per_force * (force - numbers_of.recorded_force)
+    tilt += numbers_of.draw_brightness * (1.0 if breath is Breath.DRAW else -1.0)
+    tilt += numbers_of.overbend_brightness if overbend else 0.0
+    return levels + tilt * np.log2(numbers)
+
+
+def dull_weight(data: VoiceData, dulling_db: npt.ArrayLike) -> FloatArray:
+    """Weight of the bright wave, the dull one having the rest, for a tilt of so many dB an octave.
+
+    Exact for the harmonic `WEIGHT_OCTAVES` above the fundamental; 1 for no tilt, over 1 for a brighter tone.
+    """
+    darkest = 10.0 ** (-data.spectrum.onset_dulling * WEIGHT_OCTAVES / 20.0)
+    wanted = 10.0 ** (-np.asarray(dulling_db) * WEIGHT_OCTAVES / 20.0)
+    return (wanted - darkest) / (1.0 - darkest)
+
+
+def _loudness(levels_db: FloatArray, hz: FloatArray) -> float:
+    head = HEAD_DB * hz**2 / (hz**2 + HEAD_HZ**2)
+    return float(np.sqrt(0.5 * np.sum(10.0 ** ((levels_db + head) / 10.0))))
+
+
+def wave_table(data: VoiceData, tone: Tone, *, rate: int) -> npt.NDArray[np.complex64]:
+    """
+    One period of a tone's wave, shape (TABLE_POINTS + 1,), the last point equal to the first.
+
+    Real part: the tone held at its force. Imaginary part: the same, as dull as it starts. Both hold only
+    harmonics that stay under Nyquist at the highest pitch of the contour, and are as loud as one another's
+    held wave at a weighted root mean square of 1.
+    """
+    highest = max(tone.contour.hz)
+    middle = float(np.median(tone.contour.hz))
+    levels = partial_levels_db(data, middle, force=tone.force, breath=tone.breath, overbend=tone.overbend)
+    levels = levels[: max(1, int(NYQUIST_SHARE * rate / highest))]
+    numbers = np.arange(1, len(levels) + 1)
+    amplitudes = 10.0 ** (levels / 20.0) / _loudness(levels, numbers * middle)
+    dull = amplitudes * 10.0 ** (-data.spectrum.onset_dulling * np.log2(numbers) / 20.0)
+    # phases that spread the period's energy (Schroeder 1970, "Synthesis of low-peak-factor signals")
+    turns = np.exp(-1j * np.pi * numbers * (numbers - 1) / len(levels))
+    period = []
+    for kept in (amplitudes, dull):
+        lines = np.zeros(TABLE_POINTS // 2 + 1, dtype=np.complex128)
+        lines[1 : len(levels) + 1] = kept * turns * TABLE_POINTS / 2
+        period.append(np.fft.irfft(lines))
+    table = (period[0] + 1j * period[1]).astype(np.complex64)
+    return np.append(table, table[:1])
