@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -42,15 +42,16 @@ class Choice:
     """How one event is played.
 
     move : the move that sounds the event (or stands in for it); None only where a change is SILENT.
-    attack_semitones : 0, or -k where the note is attacked bent by k and let go (a string bend).
-    fall_semitones : 0, or -k where the note is pressed down by k before it ends (a release).
+    attack_semitones : where the sound starts, relative to its pitch: 0, or -k where the note is attacked bent
+        by k and let go (a string bend), or k where it is pressed down into a bend (a slide from above).
+    fall_semitones : where the sound ends, relative to its pitch: 0, or -k where it is pressed down by k.
     lead_in, lead_out : moves run through just before or after, where a bend or slide crosses holes.
     changes : what differs from the event as given.
     """
 
     move: Move | None
-    attack_semitones: int = 0
-    fall_semitones: int = 0
+    attack_semitones: float = 0.0
+    fall_semitones: float = 0.0
     lead_in: tuple[Move, ...] = ()
     lead_out: tuple[Move, ...] = ()
     changes: tuple[Change, ...] = ()
@@ -69,6 +70,15 @@ class Effort:
     def total(self) -> float:
         """Sum of all terms, points."""
         return sum(self.terms.values())
+
+    @staticmethod
+    def sum_of(efforts: Iterable[Effort]) -> Effort:
+        """Several efforts added up, term by term."""
+        terms: dict[str, float] = {}
+        for effort in efforts:
+            for name, points in effort.terms.items():
+                terms[name] = terms.get(name, 0.0) + points
+        return Effort(terms)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,18 +142,12 @@ class Route:
     @property
     def effort(self) -> Effort:
         """What the whole route costs, term by term."""
-        terms: dict[str, float] = {}
-        for event in self.events:
-            for name, points in event.effort.terms.items():
-                terms[name] = terms.get(name, 0.0) + points
-        return Effort(terms)
+        return Effort.sum_of(event.effort for event in self.events)
 
     @property
     def changes(self) -> tuple[tuple[int, Change], ...]:
         """All differences from the phrase, with the index of their event."""
-        return tuple(
-            (index, change) for index, one in enumerate(self.events) for change in one.choice.changes
-        )
+        return tuple((index, change) for index, one in enumerate(self.events) for change in one.choice.changes)
 
     def sounding_midi(self, index: int) -> tuple[int, ...]:
         """MIDI numbers that the event of that index sounds, empty where it is silent."""

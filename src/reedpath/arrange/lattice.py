@@ -1,0 +1,152 @@
+"""The lattice: the choices of every event for many harps at once, and the cost of every step between them.
+
+A phrase has few distinct asks and few distinct kinds of step (ask before, ask, times), however long it is. Costs are
+computed once per kind of step and per case, in one flat array over all cases: a case is a tuning and the distance
+of the phrase from the harp's key, which is all that a route depends on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reedpath.arrange.asks import Ask
+from reedpath.arrange.pace import Pace
+from reedpath.arrange.table import ChoiceTable
+from reedpath.arrange.terms import Step, step_points
+from reedpath.harp import Tuning
+
+__all__ = ["Case", "Lattice", "Question", "lattice_of"]
+
+Ints: TypeAlias = NDArray[np.intp]
+Points: TypeAlias = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One thing to search: a tuning, and how far the phrase lies above the harp's key note.
+
+    offset : semitones added to the phrase's MIDI numbers to count from the key note.
+    """
+
+    tuning: Tuning
+    offset: int
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What a phrase asks, whatever the harp.
+
+    asks : the distinct asks, MIDI numbers.
+    ask_of : shape (n,), which ask each event has.
+    pace : the times of each event.
+    scale : pitch classes of the phrase's own notes.
+    """
+
+    asks: tuple[Ask, ...]
+    ask_of: Ints
+    pace: Pace
+    scale: frozenset[int]
+
+    @property
+    def needs_tongue(self) -> bool:
+        """Whether anything is struck together, so that keeping the tongue on may pay."""
+        return any(len(ask.pitches) > 1 for ask in self.asks)
+
+    def moved_scale(self, offset: int) -> frozenset[int]:
+        """The phrase's pitch classes counted from the key note of a case."""
+        return frozenset((pitch + offset) % 12 for pitch in self.scale)
+
+
+@dataclass(frozen=True, slots=True)
+class Lattice:
+    """Choices and step costs of every case, flat.
+
+    pool : rows of choices, one run per (case, ask).
+    first, count : shape (cases, asks + 1), where each run starts in the pool and how long it is; the last ask is
+        silence, before the first event.
+    kind_of : shape (n,), kind of step that leads to each event.
+    kinds : shape (kinds, 2), ask before and ask of each kind of step.
+    costs : points of every pair of choices, one run per (kind, case), here-choices outside, before-choices inside.
+    cost_first : shape (kinds, cases), where each run starts.
+    """
+
+    pool: Ints
+    first: Ints
+    count: Ints
+    kind_of: Ints
+    kinds: Ints
+    costs: Points
+    cost_first: Ints
+
+    def layer(self, case: int, ask: int) -> Ints:
+        """Rows of the choices for an ask in a case."""
+        start = self.first[case, ask]
+        return self.pool[start : start + self.count[case, ask]]
+
+    def step_costs(self, case: int, event: int) -> Points:
+        """Points of each pair that leads to an event in a case, shape (before, here)."""
+        kind = self.kind_of[event]
+        before, here = self.kinds[kind]
+        rows, columns = self.count[case, here], self.count[case, before]
+        start = self.cost_first[kind, case]
+        return self.costs[start : start + rows * columns].reshape(rows, columns).T
+
+
+def _runs(table: ChoiceTable, question: Question, cases: Sequence[Case]) -> tuple[Ints, Ints, Ints]:
+    tongue = question.needs_tongue
+    found: list[Ints] = []
+    silence = np.zeros(1, dtype=np.intp)
+    for case in cases:
+        scale = question.moved_scale(case.offset)
+        for ask in question.asks:
+            found.append(table.rows_for(case.tuning, ask.moved(case.offset), scale=scale, tongue=tongue))
+        found.append(silence)
+    count = np.fromiter(map(len, found), dtype=np.intp, count=len(found))
+    first = np.cumsum(count) - count
+    shape = (len(cases), len(question.asks) + 1)
+    return np.concatenate(found), first.reshape(shape), count.reshape(shape)
+
+
+def _kinds(question: Question) -> tuple[Ints, Ints, Ints]:
+    """Kinds of step: for each event its kind, for each kind its two asks and one event that shows its times."""
+    silence = len(question.asks)
+    before = np.concatenate(([silence], question.ask_of[:-1])).astype(np.intp)
+    pace = question.pace
+    seen = np.column_stack((before, question.ask_of, pace.have, pace.gap, pace.duration))
+    _, example, kind_of = np.unique(np.round(seen, 9), axis=0, return_index=True, return_inverse=True)
+    kinds = np.column_stack((before[example], question.ask_of[example]))
+    return kind_of.reshape(-1), kinds, example
+
+
+def lattice_of(table: ChoiceTable, question: Question, cases: Sequence[Case], *, price_points: float) -> Lattice:
+    """Lay out the choices of every case and weigh every step.
+
+    Parameters
+    ----------
+    price_points : effort that a whole event's truth is worth.
+    """
+    pool, first, count = _runs(table, question, cases)
+    kind_of, kinds, example = _kinds(question)
+    before, here = kinds[:, 0], kinds[:, 1]
+    count_before, count_here = count[:, before].T, count[:, here].T  # (kinds, cases)
+    sizes = (count_before * count_here).reshape(-1)
+    cost_first = np.cumsum(sizes) - sizes
+    run = np.repeat(np.arange(len(sizes)), sizes)
+    local = np.arange(len(run)) - cost_first[run]
+    inner = count_before.reshape(-1)[run]
+    here_local = local // inner
+    rows_before = pool[first[:, before].T.reshape(-1)[run] + local - here_local * inner]
+    rows_here = pool[first[:, here].T.reshape(-1)[run] + here_local]
+    event = example[run // len(cases)]
+    pace = question.pace
+    step = Step(
+        table.columns, rows_before, rows_here, pace.have[event], pace.gap[event], pace.duration[event],
+        table.weights, table.player,
+    )  # fmt: skip
+    costs = step_points(step) + price_points * step.now("loss")
+    return Lattice(pool, first, count, kind_of, kinds, costs, cost_first.reshape(len(kinds), len(cases)))

@@ -1,0 +1,165 @@
+"""The table of choices: what the effort terms need to know of each choice, as numbers.
+
+One table serves one player and one set of weights. Choices of any tuning are added when first asked for and keep
+their row for good, so a survey meets each case of (tuning, ask) only once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass
+from itertools import pairwise
+from math import log2
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reedpath.arrange.asks import Ask
+from reedpath.arrange.difficulty import bend_points, move_points
+from reedpath.arrange.fitting import choices_for, loss_of
+from reedpath.arrange.player import Player, Weights
+from reedpath.arrange.route import Choice
+from reedpath.harp import Breath, Embouchure, Move, Tuning
+
+__all__ = ["COLUMNS", "ChoiceTable", "Rows"]
+
+Rows: TypeAlias = NDArray[np.intp]
+
+# name of a column: what it holds
+COLUMNS = {
+    "sounding": "1 where something sounds, 0 for silence",
+    "in_hole": "place of the mouth at the attack, holes",
+    "out_hole": "place of the mouth at the end, holes",
+    "in_breath": "0 blow, 1 draw, at the attack",
+    "out_breath": "0 blow, 1 draw, at the end",
+    "in_key": "hole and breath at the attack as one number; -1 for several holes",
+    "out_key": "hole and breath at the end; -2 for several holes",
+    "overbend": "1 where the attack is an overblow or overdraw",
+    "tongue": "1 where the tongue blocks holes",
+    "steady_points": "points of the move, whatever its length",
+    "settle_points": "points of a bend or overbend, which grow as the note shortens",
+    "cold_points": "points of attacking a bend cold",
+    "ornament_points": "points of pressing, letting go and running",
+    "run_notes": "notes run through",
+    "loss": "truth lost, 0 to 1",
+    "flow": "litres a second into the lungs, negative when blowing",
+}
+
+
+def _key(move: Move, several: int) -> float:
+    return 2 * move.holes[0] + (move.breath is Breath.DRAW) if len(move.holes) == 1 else several
+
+
+def _depth(move: Move) -> float:
+    return 0.0 if move.alteration.is_overbend else float(-move.semitones)
+
+
+@dataclass(frozen=True, slots=True)
+class _Measured:
+    """Turns a choice of one tuning into a row of numbers."""
+
+    tuning: Tuning
+    player: Player
+    weights: Weights
+
+    def bend(self, move: Move, depth: float) -> float:
+        return self.player.move_factor * bend_points(self.tuning, self.weights, move.holes[0], move.breath, depth)
+
+    def run(self, moves: tuple[Move, ...]) -> float:
+        """Points of running through moves at a run's own speed."""
+        table, slow = self.weights["ornament"], self.player.time_factor
+        have = float(table["run_note_seconds"])
+        points = 0.0
+        for one, next_one in pairwise(moves):
+            if one.breath is not next_one.breath:
+                points += self.weights["breath"]["points"] * self.weights["breath"]["seconds"] * slow / have
+            bits = log2(abs(one.centre - next_one.centre) + 1)
+            travel = self.weights["travel"]
+            points += travel["points"] * travel["seconds_per_bit"] * slow * bits / have
+        return points
+
+    def ornament(self, choice: Choice, move: Move) -> float:
+        table = self.weights["ornament"]
+        depth = _depth(move)
+        points = self.run((*choice.lead_in, move)) + self.run((move, *choice.lead_out))
+        points += table["run_note"] * (len(choice.lead_in) + len(choice.lead_out)) * self.player.move_factor
+        for one in (*choice.lead_in, *choice.lead_out):
+            points += sum(move_points(self.tuning, self.weights, self.player, one))
+        for bent in (choice.attack_semitones, choice.fall_semitones):
+            if bent:
+                points += table["press"] * self.bend(move, max(depth, depth - bent))
+        return float(points)
+
+    def row(self, choice: Choice) -> tuple[float, ...]:
+        move = choice.move
+        if move is None:
+            return (0.0, 0.0, 0.0, 0.0, 0.0, -1.0, -2.0, *([0.0] * 7), loss_of(choice), 0.0)
+        first = choice.lead_in[0] if choice.lead_in else move
+        last = choice.lead_out[-1] if choice.lead_out else move
+        steady, settle = move_points(self.tuning, self.weights, self.player, move)
+        attack = _depth(first) - (0.0 if choice.lead_in else choice.attack_semitones)
+        air = self.weights["air"]
+        flow = air["flow_litres_per_second"] * (1 + air["hole_share"] * (len(move.holes) - 1))
+        return (
+            1.0,
+            first.centre,
+            last.centre,
+            float(first.breath is Breath.DRAW),
+            float(last.breath is Breath.DRAW),
+            _key(first, -1),
+            _key(last, -2),
+            float(first.alteration.is_overbend),
+            float(move.embouchure is Embouchure.TONGUE),
+            steady,
+            settle,
+            self.weights["cold_bend"]["share"] * self.bend(first, attack) if attack > 0 else 0.0,
+            self.ornament(choice, move),
+            float(len(choice.lead_in) + len(choice.lead_out)),
+            loss_of(choice),
+            flow if move.breath is Breath.DRAW else -flow,
+        )
+
+
+class ChoiceTable:
+    """Choices and their numbers, for one player and one set of weights.
+
+    Row 0 is silence, used before the first event.
+    """
+
+    def __init__(self, player: Player, weights: Weights) -> None:
+        self.player = player
+        self.weights = weights
+        self._choices: list[Choice] = []
+        self._rows: list[tuple[float, ...]] = []
+        self._found: dict[Hashable, Rows] = {}
+        self._columns: dict[str, NDArray[np.float64]] = {}
+        self._add(Choice(None), (0.0, 0.0, 0.0, 0.0, 0.0, -1.0, -2.0, *([0.0] * 9)))
+
+    def _add(self, choice: Choice, row: tuple[float, ...]) -> int:
+        self._choices.append(choice)
+        self._rows.append(row)
+        return len(self._rows) - 1
+
+    def rows_for(self, tuning: Tuning, ask: Ask, *, scale: frozenset[int], tongue: bool) -> Rows:
+        """Rows of every choice for an ask (semitones above the key note) on a tuning."""
+        key = (tuning, ask, scale, tongue)
+        found = self._found.get(key)
+        if found is None:
+            measured = _Measured(tuning, self.player, self.weights)
+            choices = choices_for(tuning, self.player, self.weights, ask, scale=scale, tongue=tongue)
+            found = np.array([self._add(choice, measured.row(choice)) for choice in choices], dtype=np.intp)
+            self._found[key] = found
+        return found
+
+    def choice(self, row: int) -> Choice:
+        """The choice of a row, its pitches in semitones above the key note."""
+        return self._choices[row]
+
+    @property
+    def columns(self) -> dict[str, NDArray[np.float64]]:
+        """Every column as an array over all rows, by the names in `COLUMNS`."""
+        if not self._columns or len(self._columns["loss"]) != len(self._rows):
+            table = np.array(self._rows, dtype=np.float64)
+            self._columns = {name: np.ascontiguousarray(table[:, i]) for i, name in enumerate(COLUMNS)}
+        return self._columns
