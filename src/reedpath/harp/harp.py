@@ -21,6 +21,11 @@ LOWEST_KEY_MIDI = 55
 # customary octaves beside the normal one, in octaves
 VARIANTS = {"low": -1, "": 0, "high": 1}
 
+# hertz; wide enough for historical pitches, narrow enough to catch a slip; common practice, no source
+A4_RANGE_HZ = (390.0, 490.0)
+# cents per octave either way; common advice is 2 (Hansson, ohw.se/hca); the limit catches a slip, no source
+MOST_STRETCH_CENTS = 50.0
+
 _NAME = re.compile(r"\s*(?:(low|high)\s+)?([A-Ga-g][#b♯♭]?)\s*", re.IGNORECASE)
 
 
@@ -73,7 +78,28 @@ def make_harp(
         raise TuningError(str(error)) from error
     key_midi = LOWEST_KEY_MIDI + (pitch_class - LOWEST_KEY_MIDI) % 12 + 12 * VARIANTS[variant]
     chosen = load_tuning(tuning) if isinstance(tuning, str) else tuning
+    _check_range(chosen, key_midi)
+    _check_reference(a4_hz, stretch_cents)
     return Harp(chosen, key_midi, temperament, a4_hz, stretch_cents)
+
+
+def _check_range(tuning: Tuning, key_midi: int) -> None:
+    for hole, pair in enumerate(zip(tuning.blow, tuning.draw, strict=True), start=1):
+        for breath, semitones in zip(("blow", "draw"), pair, strict=True):
+            if not 0 <= key_midi + semitones <= 127:
+                raise TuningError(
+                    f"the reed would sound MIDI {key_midi + semitones}, outside 0 to 127",
+                    where=f"hole {hole}, {breath}",
+                    hint="choose a lower or a higher harp",
+                )
+
+
+def _check_reference(a4_hz: float, stretch_cents: float) -> None:
+    low, high = A4_RANGE_HZ
+    if not low <= a4_hz <= high:
+        raise TuningError(f"A4 lies between {low:g} and {high:g} Hz, not at {a4_hz:g}")
+    if not abs(stretch_cents) <= MOST_STRETCH_CENTS:
+        raise TuningError(f"an octave is stretched by up to {MOST_STRETCH_CENTS:g} cents, not by {stretch_cents:g}")
 
 
 def position_between(harp_key: int, tonic: int) -> int:

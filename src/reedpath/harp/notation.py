@@ -7,14 +7,13 @@ for characters that a typewriter lacks. The same table drives writing and readin
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from reedpath.errors import SettingsError
-from reedpath.harp._data import data_names, data_text
+from reedpath.harp._data import data_names, data_text, toml_of
 
 __all__ = ["KINDS", "Notation", "load_notation", "notation_names", "parse_notation", "plain_characters"]
 
@@ -88,14 +87,10 @@ class Notation:
 def _checked(data: Mapping[str, Any], fields: Mapping[str, Any], *, place: str) -> None:
     unknown = sorted(set(data) - set(fields))
     if unknown:
-        raise SettingsError(
-            f"unknown key {unknown[0]!r}", where=place, hint=f"the keys are {', '.join(fields)}"
-        )
+        raise SettingsError(f"unknown key {unknown[0]!r}", where=place, hint=f"the keys are {', '.join(fields)}")
     for key, kind in fields.items():
         if not isinstance(data.get(key), kind):
-            raise SettingsError(
-                f"key {key!r} is missing or not of the right kind: {data.get(key)!r}", where=place
-            )
+            raise SettingsError(f"key {key!r} is missing or not of the right kind: {data.get(key)!r}", where=place)
 
 
 def _strings(value: Any, *, place: str) -> tuple[str, ...]:
@@ -106,11 +101,7 @@ def _strings(value: Any, *, place: str) -> tuple[str, ...]:
 
 def _template(template: str, *, place: str) -> str:
     holders = template.count("{holes}") + template.count("{inside}")
-    if (
-        holders != 1
-        or template.count("{marks}") > 1
-        or template.count("{") != holders + template.count("{marks}")
-    ):
+    if holders != 1 or template.count("{marks}") > 1 or template.count("{") != holders + template.count("{marks}"):
         raise SettingsError(
             f"a template holds {{holes}} or {{inside}} once and {{marks}} at most once, unlike {template!r}",
             where=place,
@@ -123,17 +114,13 @@ def _chord_parts(sample: str, *, place: str) -> tuple[str, str, str]:
     between, found_too, rest = rest.partition("2")
     third, found_three, closing = rest.partition("3")
     if not (found and found_too and found_three and between and between == third):
-        raise SettingsError(
-            f"the chord of holes 1, 2, 3 must be shown, as in (1 2 3), not {sample!r}", where=place
-        )
+        raise SettingsError(f"the chord of holes 1, 2, 3 must be shown, as in (1 2 3), not {sample!r}", where=place)
     return opening, between, closing
 
 
 def _split_part(sample: str, *, place: str) -> str:
     if not (len(sample) > 2 and sample.startswith("1") and sample.endswith("4")):
-        raise SettingsError(
-            f"the split of holes 1 and 4 must be shown, as in 1/4, not {sample!r}", where=place
-        )
+        raise SettingsError(f"the split of holes 1 and 4 must be shown, as in 1/4, not {sample!r}", where=place)
     return sample[1:-1]
 
 
@@ -163,11 +150,7 @@ def _marks(marks: Mapping[str, Any], name: str) -> tuple[str, ...]:
 def parse_notation(text: str, *, name: str) -> Notation:
     """Read a notation file's text; a SettingsError names the key that does not hold."""
     try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"not a TOML file: {error}", where=f"notation {name!r}") from error
-    try:
-        return _notation(data, name=name)
+        return _notation(toml_of(text, error=SettingsError), name=name)
     except SettingsError as error:
         raise error.add_context(f"notation {name!r}") from None
 
@@ -183,9 +166,7 @@ def _notation(data: Mapping[str, Any], *, name: str) -> Notation:
     opening, between, closing = _chord_parts(several["chord"], place="[several] chord")
     for long, short in data["ascii"].items():
         if not (isinstance(short, str) and short and short.isascii()):
-            raise SettingsError(
-                f"the substitute of {long!r} must be ASCII, unlike {short!r}", where="[ascii]"
-            )
+            raise SettingsError(f"the substitute of {long!r} must be ASCII, unlike {short!r}", where="[ascii]")
     return Notation(
         name=name,
         title=data["title"],
@@ -219,14 +200,12 @@ def notation_names() -> tuple[str, ...]:
 def load_notation(name: str) -> Notation:
     """The shipped notation of that name."""
     if name not in notation_names():
-        raise SettingsError(
-            f"no notation is named {name!r}", hint=f"the notations are {', '.join(notation_names())}"
-        )
+        raise SettingsError(f"no notation is named {name!r}", hint=f"the notations are {', '.join(notation_names())}")
     return parse_notation(data_text(f"notations/{name}.toml"), name=name)
 
 
 @cache
 def plain_characters() -> Mapping[str, str]:
     """How each look-alike character is read: apostrophes, minus signs, brackets, ringed and wide digits."""
-    table = tomllib.loads(data_text("characters.toml"))
+    table = toml_of(data_text("characters.toml"), error=SettingsError)
     return {character: meaning for meaning, characters in table.items() for character in characters}

@@ -21,7 +21,8 @@ LONGEST_TOKEN = 80
 
 _BETWEEN = r"(?:\s*[/+,&-]\s*|\s+)"
 _WORD = re.compile(r"\s*(split|chord)", re.IGNORECASE)
-_RANGE = re.compile(r"\(?([0-9]{1,2})\s*-\s*([0-9]{1,2})\)?")
+_RANGE = re.compile(r"([0-9]{1,2})\s*-\s*([0-9]{1,2})")
+_BRACKETED_RANGE = re.compile(rf"\({_RANGE.pattern}\)")
 _MANY_NOTES = re.compile(r"\d['b]*\s*[-+]\s*\d")
 
 
@@ -227,7 +228,9 @@ def _without_word(text: str, notation: Notation, most: int) -> tuple[str, str]:
         inner = notation.chord_between.join(str(hole) for hole in range(first, last + 1))
         return f"{notation.chord_open}{inner}{notation.chord_close}"
 
-    return _RANGE.sub(spelt_out, _WORD.sub("", text, count=1), count=1), word
+    rest = _WORD.sub("", text, count=1)
+    pattern = _BRACKETED_RANGE if notation.brackets_join and "(" in rest else _RANGE
+    return pattern.sub(spelt_out, rest, count=1), word
 
 
 def _hint(text: str, notation: Notation) -> str:

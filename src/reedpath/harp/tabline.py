@@ -26,8 +26,12 @@ _PIECE = re.compile(
     r"|(?P<chunk>(?:[(\[{（［][^()\[\]{}（）［］|]*[)\]}）］]|[^\s,;|‖])+(?:[ \t]+(?:split|chord)\b)?)",
     re.IGNORECASE,
 )
-# where a new move may begin inside a piece typed without spaces: after a mark, before a hole or sign
-_SEAM = re.compile(r"(?<=[^\s0-9(/&+,-])(?=[0-9(↑↓+-])")
+# where a new move may begin inside a piece typed without spaces: after a mark, or before an arrow; a sign after
+# a digit may be a range and is no seam
+_SEAMS = (
+    re.compile(r"(?<=[^\s0-9(/&+,-])(?=[0-9(↑↓+-])"),
+    re.compile(r"(?<=[^\s(↑↓^v])(?=[↑↓^v])"),
+)
 
 
 class TokenKind(StrEnum):
@@ -82,17 +86,16 @@ def _read(text: str, column: int, notation: Notation, tuning: Tuning) -> TabToke
 
 def _unglued(text: str, column: int, notation: Notation, tuning: Tuning) -> list[TabToken]:
     """The moves of "4B4D5B" typed without spaces, or nothing where any part is no move."""
-    cuts = [0, *(match.start() for match in _SEAM.finditer(text)), len(text)]
-    if len(cuts) == 2:
-        return []
-    parts = [(text[start:end], start) for start, end in pairwise(cuts)]
-    tokens = [_read(part, column + start, notation, tuning) for part, start in parts]
-    return tokens if all(token.move for token in tokens) else []
+    for seam in _SEAMS:
+        cuts = [0, *(match.start() for match in seam.finditer(text)), len(text)]
+        parts = pairwise(cuts)
+        tokens = [_read(text[start:end], column + start, notation, tuning) for start, end in parts]
+        if all(token.move for token in tokens):
+            return tokens
+    return []
 
 
-def tokenize_tab(
-    line: str, notation: Notation | str, *, tuning: Tuning | None = None
-) -> tuple[TabToken, ...]:
+def tokenize_tab(line: str, notation: Notation | str, *, tuning: Tuning | None = None) -> tuple[TabToken, ...]:
     """
     Cut a line of tab into moves, bar lines and other pieces, with their columns.
 

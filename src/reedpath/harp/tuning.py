@@ -11,19 +11,22 @@ A tuning file is TOML::
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from reedpath.errors import PitchError, TuningError
+from reedpath.harp._data import data_names, data_text, toml_of
 from reedpath.pitch import parse_midi
 
 __all__ = ["Tuning", "load_tuning", "parse_tuning", "tuning_names"]
 
 # holes; from one to the longest diatonic layouts made, 14, with room to spare (common practice)
 MOST_HOLES = 24
+# semitones between the two reeds of a hole, beyond which a wrong octave is likelier than a tuning; common
+# practice, no source: no layout known to us passes five
+MOST_GAP = 12
+FIELDS = ("title", "key_note", "blow", "draw", "source")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,7 @@ class Tuning:
 def _row(data: dict[str, Any], breath: str, key_midi: int) -> tuple[int, ...]:
     notes = data.get(breath)
     if not isinstance(notes, list) or not notes:
-        raise TuningError(f"field '{breath}' must list one note per hole", where=f"field '{breath}'")
+        raise TuningError("a list of one note per hole is wanted", where=f"field '{breath}'")
     row = []
     for hole, name in enumerate(notes, start=1):
         try:
@@ -70,36 +73,63 @@ def _row(data: dict[str, Any], breath: str, key_midi: int) -> tuple[int, ...]:
     return tuple(row)
 
 
+def _words(data: dict[str, Any], field: str, otherwise: str) -> str:
+    words = data.get(field, otherwise)
+    if not isinstance(words, str):
+        raise TuningError(f"words are wanted, not {words!r}", where=f"field {field!r}")
+    return words
+
+
+def _check_rows(blow: tuple[int, ...], draw: tuple[int, ...]) -> None:
+    if len(blow) != len(draw):
+        short = "blow" if len(blow) < len(draw) else "draw"
+        hole = min(len(blow), len(draw)) + 1
+        raise TuningError(
+            f"no note is given: {len(blow)} blow and {len(draw)} draw notes",
+            where=f"hole {hole}, field '{short}'",
+        )
+    for hole, (low, high) in enumerate(zip(blow, draw, strict=True), start=1):
+        if abs(high - low) > MOST_GAP:
+            raise TuningError(
+                f"the two reeds lie {abs(high - low)} semitones apart, more than {MOST_GAP}",
+                where=f"hole {hole}, field 'draw'",
+                hint="look at the octaves of the two notes",
+            )
+
+
 def parse_tuning(text: str, *, name: str) -> Tuning:
-    """Read a tuning file's text; errors name the field and the hole."""
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise TuningError(f"not a TOML file: {error}") from error
-    unknown = sorted(set(data) - {"title", "key_note", "blow", "draw", "source"})
+    r"""
+    Read a tuning file's text; a TuningError names the field and the hole that do not hold.
+
+    >>> parse_tuning('blow = ["C4"]\ndraw = ["D4"]', name="one hole").draw
+    (2,)
+    """
+    data = toml_of(text, error=TuningError)
+    unknown = sorted(set(data) - set(FIELDS))
     if unknown:
-        raise TuningError(f"unknown field {unknown[0]!r}", hint="use title, key_note, blow, draw, source")
+        raise TuningError("there is no such field", where=f"field {unknown[0]!r}", hint=f"use {', '.join(FIELDS)}")
+    key_note = _words(data, "key_note", "C4")
     try:
-        key_midi = parse_midi(data.get("key_note", "C4"))
-    except (PitchError, AttributeError) as error:
-        raise TuningError(f"{data.get('key_note')!r} is not a note", where="field 'key_note'") from error
+        key_midi = parse_midi(key_note)
+    except PitchError as error:
+        raise TuningError(
+            f"{key_note!r} is not a note", where="field 'key_note'", hint="write C4, Bb3, F#5"
+        ) from error
+    blow, draw = _row(data, "blow", key_midi), _row(data, "draw", key_midi)
+    _check_rows(blow, draw)
     return Tuning(
         name=name,
-        title=str(data.get("title", name)),
-        blow=_row(data, "blow", key_midi),
-        draw=_row(data, "draw", key_midi),
-        source=str(data.get("source", "")),
+        title=_words(data, "title", name),
+        blow=blow,
+        draw=draw,
+        source=_words(data, "source", ""),
     )
 
 
 @cache
 def tuning_names() -> tuple[str, ...]:
     """Names of the tunings that ship with the program, the standard one first."""
-    folder = files("reedpath.harp") / "tunings"
-    names = sorted(
-        entry.name.removesuffix(".toml") for entry in folder.iterdir() if entry.name.endswith(".toml")
-    )
-    return tuple(sorted(names, key=lambda name: name != "standard"))
+    return tuple(sorted(data_names("tunings"), key=lambda name: name != "standard"))
 
 
 @cache
@@ -107,5 +137,4 @@ def load_tuning(name: str) -> Tuning:
     """The shipped tuning of that name."""
     if name not in tuning_names():
         raise TuningError(f"no tuning is named {name!r}", hint=f"the tunings are {', '.join(tuning_names())}")
-    text = (files("reedpath.harp") / "tunings" / f"{name}.toml").read_text(encoding="utf-8")
-    return parse_tuning(text, name=name)
+    return parse_tuning(data_text(f"tunings/{name}.toml"), name=name)

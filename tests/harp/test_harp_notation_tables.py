@@ -1,0 +1,78 @@
+"""Notation tables: what ships, and what a wrong table is told."""
+
+import pytest
+
+from reedpath.errors import NotationError, SettingsError
+from reedpath.harp import (
+    Alteration,
+    Breath,
+    Move,
+    format_move,
+    load_notation,
+    notation_names,
+    parse_move,
+    parse_notation,
+)
+from reedpath.harp._data import data_text
+
+SIGN = data_text("notations/sign.toml")
+
+
+def test_the_notations_of_english_french_and_german_teaching_ship():
+    assert {"sign", "arrow", "bracket", "letters-en", "letters-fr", "letters-de"} <= set(notation_names())
+
+
+@pytest.mark.parametrize(
+    ("name", "languages"),
+    [("letters-en", {"en"}), ("letters-fr", {"fr", "es", "it"}), ("letters-de", {"de"})],
+)
+def test_letters_say_whose_language_they_are(name, languages):
+    assert set(load_notation(name).languages) == languages
+
+
+@pytest.mark.parametrize("name", notation_names())
+def test_every_table_names_its_source(name):
+    assert load_notation(name).source
+
+
+def test_an_unknown_name_lists_the_known_ones():
+    with pytest.raises(SettingsError, match="no notation is named 'signs'") as caught:
+        load_notation("signs")
+    assert "letters-fr" in caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("[write]", "[write", "notation 'mine': not a TOML file"),
+        ('title = "', 'titel = "', r"top of the file: unknown key 'titel'"),
+        ('draw = "-{holes}{marks}"', "", r"\[write\]: key 'draw' is missing"),
+        ('draw = "-{holes}{marks}"', 'draw = "-{marks}"', r"\[write\] draw: a template holds"),
+        ('draw = "-{holes}{marks}"', 'draw = "-{holes}{holes}"', r"\[write\] draw: a template holds"),
+        ('draw = "-{holes}{marks}"', 'draw = "-{holes}{wrong}"', r"\[write\] draw: a template holds"),
+        ('blow = ["{holes}{marks}"]', 'blow = "{holes}"', r"\[read\]: key 'blow' is missing or not of"),
+        ('chord = "(1 2 3)"', 'chord = "(1 2,3)"', r"\[several\] chord: .*as in "),
+        ('split = "1/4"', 'split = "14"', r"\[several\] split: .*as in 1/4"),
+        ('bend = "\'"', 'bend = ""', r"\[marks\]: the mark 'bend' is empty"),
+        ("prior = 1.0", "prior = 0", "key 'prior' lies above 0 and up to 1, unlike 0"),
+        ('"½\'" = "q\'"', '"½\'" = "½"', r"\[ascii\]: the substitute of .* must be ASCII"),
+    ],
+)
+def test_a_wrong_table_is_told_where(old, new, message):
+    assert old in SIGN
+    with pytest.raises(SettingsError, match=message):
+        parse_notation(SIGN.replace(old, new, 1), name="mine")
+
+
+def test_a_users_own_table_drives_both_directions():
+    mine = parse_notation(SIGN.replace('"-{holes}', '"z{holes}').replace('bend = "\'"', 'bend = "!"'), name="mine")
+    bend = Move((3,), Breath.DRAW, Alteration.BEND, -2)
+    assert format_move(bend, mine) == "z3!!"
+    assert parse_move("z3!!", mine) == bend
+    with pytest.raises(NotationError, match="no move"):
+        parse_move("-3!!", mine)
+
+
+def test_the_substitutes_of_arrows_are_plain():
+    assert format_move(Move((4,), Breath.BLOW), "arrow", ascii_only=True) == "^4"
+    assert format_move(Move((5,), Breath.DRAW, Alteration.BEND, 0), "sign", ascii_only=True) == "-5q'"
