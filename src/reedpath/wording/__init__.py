@@ -1,1 +1,29 @@
-"""Wording: message catalogues, the one place that names a move in words."""
+"""Wording: message catalogues, and the one place that names a move in words. Knows nothing of lessons or doors."""
+
+from reedpath.wording.catalogue import Catalogue
+from reedpath.wording.instruments import (
+    harp_words,
+    key_words,
+    named_words,
+    position_words,
+    shift_words,
+    tuning_words,
+)
+from reedpath.wording.loading import catalogue_names, load_catalogue, parse_catalogue
+from reedpath.wording.moves import covered_holes, move_words, place_words
+
+__all__ = [
+    "Catalogue",
+    "catalogue_names",
+    "covered_holes",
+    "harp_words",
+    "key_words",
+    "load_catalogue",
+    "move_words",
+    "named_words",
+    "parse_catalogue",
+    "place_words",
+    "position_words",
+    "shift_words",
+    "tuning_words",
+]

@@ -1,0 +1,155 @@
+"""A catalogue: everything the program says in one language."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from reedpath.errors import SettingsError
+from reedpath.wording.grammar import Grammar, NoteNames
+from reedpath.wording.template import Message, fill
+
+__all__ = ["Catalogue"]
+
+# signs after which a sentence needs no full stop
+_SENTENCE_ENDS = (".", "!", "?", "…", ":")
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """The messages and the grammar of one language.
+
+    name : short name, also the file's name ("en").
+    grammar : plurals, numbers, lists, note names, typography.
+    messages : by dotted key.
+    note_style : which of the grammar's ways to name notes is used.
+    """
+
+    name: str
+    grammar: Grammar
+    messages: Mapping[str, Message]
+    note_style: str
+
+    @property
+    def title(self) -> str:
+        """The language's name in itself ("English", "français")."""
+        return self.grammar.title
+
+    def has(self, key: str) -> bool:
+        """Whether there is a message of that key."""
+        return key in self.messages
+
+    def variants(self, key: str) -> int:
+        """How many variants a message has."""
+        return len(self._message(key).variants)
+
+    def say(self, key: str, *, variant: int = 0, **values: str | float) -> str:
+        """The message of a key with its gaps filled.
+
+        Parameters
+        ----------
+        key : dotted key, as in the catalogue's file.
+        variant : which variant of the message, counted round.
+        values : one for each gap; numbers are written as the language writes them; ``count`` chooses the form.
+
+        Raises
+        ------
+        ValueError : no such key, or other values than the gaps of the message.
+        """
+        message = self._message(key)
+        if values.keys() != message.gaps:
+            raise ValueError(f"message {key!r} needs {sorted(message.gaps)}, not {sorted(values)}")
+        count = values.get("count", 0)
+        if isinstance(count, str):
+            raise ValueError(f"the count of message {key!r} is a number, not {count!r}")
+        text = message.form(variant, count, self._form_of)
+
+        def write(name: str, *, spelled: bool) -> str:
+            value = values[name]
+            if isinstance(value, str):
+                return value
+            return self.number_word(value) if spelled else self.number(value)
+
+        return fill(text, write)
+
+    def _form_of(self, count: float) -> str:
+        return self.grammar.plural.form_of(count, decimals=len(f"{count:g}".partition(".")[2]))
+
+    def _message(self, key: str) -> Message:
+        if key not in self.messages:
+            raise ValueError(f"the catalogue '{self.name}' has no message {key!r}")
+        return self.messages[key]
+
+    def number(self, value: float, *, decimals: int | None = None) -> str:
+        """A number in digits, with the language's decimal sign; whole numbers without decimals unless asked."""
+        if decimals is None:
+            text = f"{value:g}" if abs(value) < 1e6 else f"{value:.0f}"
+        else:
+            text = f"{value:.{decimals}f}"
+        return text.replace(".", self.grammar.decimal).replace("-", "−")
+
+    def number_word(self, value: float) -> str:
+        """A small whole number in words, any other in digits."""
+        words = self.grammar.number_words
+        whole = float(value).is_integer() and 0 <= value < len(words)
+        return words[int(value)] if whole else self.number(value)
+
+    def ordinal(self, number: int) -> str:
+        """The number in a row, in digits: "2nd", "2e"."""
+        return self.grammar.ordinal_marks[self.grammar.ordinal.form_of(number)].replace("{n}", str(number))
+
+    def ordinal_words(self, kind: str, number: int) -> str:
+        """The n-th thing of a kind in words: ``ordinal_words("part", 2)`` is "the second part"."""
+        if kind not in self.grammar.ordinal_words or number < 1:
+            raise ValueError(f"the catalogue '{self.name}' counts no {kind!r} number {number}")
+        words = self.grammar.ordinal_words[kind]
+        if number <= len(words):
+            return self.grammar.typeset(words[number - 1])
+        text = self.grammar.ordinal_beyond[kind].replace("{ordinal}", self.ordinal(number))
+        return self.grammar.typeset(text.replace("{n}", str(number)))
+
+    def join(self, things: Sequence[str | int], *, link: str = "and") -> str:
+        """The things in a row: "1, 2 and 3", or with ``link="or"`` "1, 2 or 3"; nothing for none."""
+        texts = [thing if isinstance(thing, str) else self.number(thing) for thing in things]
+        patterns = {name: self.grammar.typeset(text) for name, text in self.grammar.lists[link].items()}
+        if len(texts) < 2:
+            return "".join(texts)
+        if len(texts) == 2:
+            return patterns["two"].replace("{a}", texts[0]).replace("{b}", texts[1])
+        joined = texts[0]
+        for text in texts[1:-1]:
+            joined = patterns["middle"].replace("{a}", joined).replace("{b}", text)
+        return patterns["last"].replace("{a}", joined).replace("{b}", texts[-1])
+
+    def sentence(self, text: str) -> str:
+        """The text with a capital at its start and a stop at its end."""
+        text = text.strip()
+        stopped = text if text.endswith(_SENTENCE_ENDS) else f"{text}."
+        return stopped[:1].upper() + stopped[1:]
+
+    @property
+    def notes(self) -> NoteNames:
+        """The way notes are named."""
+        return self.grammar.notes[self.note_style]
+
+    @property
+    def note_styles(self) -> tuple[str, ...]:
+        """The ways this language has to name notes, the customary one first."""
+        return tuple(self.grammar.notes)
+
+    def with_notes(self, style: str) -> Catalogue:
+        """The same catalogue naming notes in another of the language's ways."""
+        if style not in self.grammar.notes:
+            raise SettingsError(
+                f"{self.title} names no notes in the way {style!r}", hint=f"use {', '.join(self.note_styles)}"
+            )
+        return replace(self, note_style=style)
+
+    def note(self, midi: int, *, spoken: bool = False) -> str:
+        """Name of a pitch class or MIDI number, without octave."""
+        return (self.notes.spoken if spoken else self.notes.major)[midi % 12]
+
+    def note_with_octave(self, midi: int) -> str:
+        """Name of a MIDI number with its octave."""
+        octave = midi // 12 - 1 + self.notes.octave_shift
+        return self.notes.octave_mark.replace("{note}", self.note(midi)).replace("{octave}", str(octave))

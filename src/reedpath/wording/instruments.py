@@ -1,0 +1,62 @@
+"""Harps, keys, positions and the arranger's names in words."""
+
+from __future__ import annotations
+
+from reedpath.harp import Harp, Tuning, make_harp
+from reedpath.pitch import Key, pitch_class_name
+from reedpath.wording.catalogue import Catalogue
+
+__all__ = ["harp_words", "key_words", "named_words", "position_words", "shift_words", "tuning_words"]
+
+
+def tuning_words(tuning: Tuning, catalogue: Catalogue) -> str:
+    """Title of a tuning: the catalogue's for a shipped one, else the one its file gives."""
+    key = f"tuning.{tuning.name}"
+    return catalogue.say(key) if catalogue.has(key) else tuning.title
+
+
+def harp_words(harp: Harp, catalogue: Catalogue, *, with_tuning: bool = False) -> str:
+    """A harp by its key: "A harp", "Low F harp"; with its tuning when asked."""
+    note = catalogue.note(harp.key_midi)
+    customary = make_harp(pitch_class_name(harp.key_midi), harp.tuning)
+    octaves = (harp.key_midi - customary.key_midi) // 12
+    named = {0: "named", -1: "low", 1: "high"}
+    if octaves in named:
+        words = catalogue.say(f"harp.{named[octaves]}", note=note)
+    else:
+        key = "harp.octaves_lower" if octaves < 0 else "harp.octaves_higher"
+        words = catalogue.say(key, note=note, count=abs(octaves))
+    if not with_tuning:
+        return words
+    return catalogue.say("harp.with_tuning", harp=words, tuning=tuning_words(harp.tuning, catalogue))
+
+
+def key_words(key: Key | None, catalogue: Catalogue) -> str:
+    """A key of music: "E major", "mi mineur"."""
+    if key is None:
+        return catalogue.say("key.unknown")
+    names = catalogue.notes.minor if key.mode == "minor" else catalogue.notes.major
+    return catalogue.say(f"key.{key.mode}", note=names[key.tonic])
+
+
+def position_words(position: int, catalogue: Catalogue) -> str:
+    """A position in words: "second position"."""
+    return catalogue.ordinal_words("position", position)
+
+
+def shift_words(semitones: int, catalogue: Catalogue) -> str:
+    """How far a phrase was moved: "an octave down", "3 half steps up", "as written"."""
+    if semitones == 0:
+        return catalogue.say("shift.none")
+    way = "up" if semitones > 0 else "down"
+    if semitones % 12 == 0:
+        return catalogue.say(f"shift.octaves_{way}", count=abs(semitones) // 12)
+    return catalogue.say(f"shift.{way}", count=abs(semitones))
+
+
+def named_words(kind: str, name: str, catalogue: Catalogue) -> str:
+    """The words of a named thing ("term", "level", "change", "rung", "embouchure", ...), or its bare name where
+    the catalogue has none, as for a user's own.
+    """
+    key = f"{kind}.{name}"
+    return catalogue.say(key) if catalogue.has(key) else name

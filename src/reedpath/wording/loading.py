@@ -1,0 +1,147 @@
+"""Reading catalogues: from TOML text, checked by themselves and against the first one.
+
+The English catalogue is the measure: every other has its keys and its gaps, no more and no fewer. So a new
+language is a new file and no code.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from functools import cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from typing import Any
+
+from reedpath.errors import SettingsError
+from reedpath.wording.catalogue import Catalogue
+from reedpath.wording.grammar import GRAMMAR_TABLES, Grammar, parse_grammar
+from reedpath.wording.template import Message, is_message, parse_message
+
+__all__ = ["catalogue_names", "load_catalogue", "parse_catalogue"]
+
+# the catalogue that all others are held against
+REFERENCE = "en"
+
+
+def _shipped() -> Traversable:
+    return files("reedpath.wording")
+
+
+def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any]]:
+    for name, value in table.items():
+        key = f"{prefix}{name}"
+        if is_message(value):
+            yield key, value
+        else:
+            yield from _flat(value, f"{key}.")
+
+
+def _messages(data: dict[str, Any], grammar: Grammar) -> dict[str, Message]:
+    spoken = {name: value for name, value in data.items() if name not in GRAMMAR_TABLES}
+    forms = grammar.plural.forms
+    return {
+        key: parse_message(value, key=key, plural_forms=forms, typeset=grammar.typeset)
+        for key, value in _flat(spoken)
+    }
+
+
+def _named(gaps: frozenset[str]) -> str:
+    return ", ".join(f"{{{gap}}}" for gap in sorted(gaps)) or "no gaps"
+
+
+def _hold_message(key: str, message: Message, wanted: Message) -> Message:
+    """The message with the gaps of the reference; it must use those that every variant there uses."""
+    text = message.variants[0]["other"]
+    if message.gaps - wanted.gaps:
+        raise SettingsError(
+            f"{text!r} has {_named(message.gaps - wanted.gaps)}, unknown here",
+            where=f"key '{key}'",
+            hint=f"use {_named(wanted.gaps)}",
+        )
+    if wanted.needed - message.needed:
+        raise SettingsError(f"{text!r} lacks {_named(wanted.needed - message.needed)}", where=f"key '{key}'")
+    return replace(message, gaps=wanted.gaps)
+
+
+def _hold_against(catalogue: Catalogue, reference: Catalogue) -> Catalogue:
+    for key, message in reference.messages.items():
+        if key not in catalogue.messages:
+            text = message.variants[0]["other"]
+            raise SettingsError("this message is missing", where=f"key '{key}'", hint=f"English says {text!r}")
+    for key, message in catalogue.messages.items():
+        if key not in reference.messages:
+            text = message.variants[0]["other"]
+            raise SettingsError(f"{text!r} answers no message of the English catalogue", where=f"key '{key}'")
+    for kind in reference.grammar.ordinal_words:
+        if kind not in catalogue.grammar.ordinal_words:
+            raise SettingsError("these ordinals are missing", where=f"key 'ordinals.words.{kind}'")
+    held = {key: _hold_message(key, one, reference.messages[key]) for key, one in catalogue.messages.items()}
+    return replace(catalogue, messages=held)
+
+
+def parse_catalogue(text: str, *, name: str, reference: Catalogue | None = None) -> Catalogue:
+    """Read a catalogue from the text of its file.
+
+    Parameters
+    ----------
+    text : TOML.
+    name : short name of the language, as the file is called.
+    reference : the catalogue whose keys and gaps it must have; None for none.
+
+    Raises
+    ------
+    SettingsError : naming the file, the key and the value at fault.
+    """
+    try:
+        data = tomllib.loads(text)
+        grammar = parse_grammar(data)
+        catalogue = Catalogue(name, grammar, _messages(data, grammar), next(iter(grammar.notes)))
+        return catalogue if reference is None else _hold_against(catalogue, reference)
+    except tomllib.TOMLDecodeError as error:
+        raise SettingsError(f"not a TOML file: {error}", where=f"{name}.toml") from error
+    except SettingsError as error:
+        error.add_context(f"{name}.toml")
+        raise
+
+
+def catalogue_names(folder: Traversable | None = None) -> tuple[str, ...]:
+    """Names of the languages in a folder of catalogues (the shipped ones by default), English first."""
+    entries = [entry.name for entry in (folder or _shipped()).iterdir()]
+    names = sorted(name.removesuffix(".toml") for name in entries if name.endswith(".toml"))
+    return tuple(sorted(names, key=lambda name: name != REFERENCE))
+
+
+@cache
+def _load_shipped(name: str) -> Catalogue:
+    text = (_shipped() / f"{name}.toml").read_text(encoding="utf-8")
+    return parse_catalogue(text, name=name, reference=None if name == REFERENCE else _load_shipped(REFERENCE))
+
+
+def load_catalogue(name: str, *, notes: str | None = None, folder: Traversable | None = None) -> Catalogue:
+    """
+    The catalogue of a language.
+
+    Parameters
+    ----------
+    name : short name of the language ("en", "fr").
+    notes : how to name notes, one of the language's ways (French: "letters" or "solfege"); None for its custom.
+    folder : where to look first for a catalogue of that name, before the shipped ones.
+
+    Raises
+    ------
+    SettingsError : no such language, no such way to name notes, or a catalogue that does not hold.
+
+    >>> load_catalogue("en").say("breath.blow")
+    'blow'
+    """
+    if folder is not None and name in catalogue_names(folder):
+        text = (folder / f"{name}.toml").read_text(encoding="utf-8")
+        catalogue = parse_catalogue(text, name=name, reference=_load_shipped(REFERENCE))
+    elif name in catalogue_names():
+        catalogue = _load_shipped(name)
+    else:
+        known = sorted({*catalogue_names(), *(catalogue_names(folder) if folder else ())})
+        raise SettingsError(f"no language is named {name!r}", hint=f"the languages are {', '.join(known)}")
+    return catalogue if notes is None else catalogue.with_notes(notes)

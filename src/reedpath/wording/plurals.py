@@ -1,0 +1,98 @@
+"""Plural rules: which form of a word a number takes, written as data.
+
+The rules are those of Unicode Technical Standard 35, part 3 ("Language Plural Rules"), in the part of their
+syntax that whole and decimal numbers need: operands ``n`` (the value), ``i`` (its whole part) and ``v`` (how
+many decimals are shown); ``%``; ``=`` and ``!=`` with lists and ranges; ``and``, ``or``. A rule reads
+``n % 10 = 2..4 and n % 100 != 12..14``. The form ``other`` is what no rule claims.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from reedpath.errors import SettingsError
+
+__all__ = ["FORMS", "PluralRules", "parse_plural_rules"]
+
+# names of plural forms; UTS 35
+FORMS = ("zero", "one", "two", "few", "many", "other")
+
+_RELATION = re.compile(r"([niv])(?:\s*%\s*(\d+))?\s*(!?=)\s*(\d+(?:\.\.\d+)?(?:\s*,\s*\d+(?:\.\.\d+)?)*)")
+
+
+@dataclass(frozen=True, slots=True)
+class _Relation:
+    """One comparison: operand, modulus (0 for none), whether it must hold, and the ranges it is held against."""
+
+    operand: str
+    modulus: int
+    holds: bool
+    ranges: tuple[tuple[int, int], ...]
+
+    def is_true(self, operands: Mapping[str, float]) -> bool:
+        value = operands[self.operand]
+        value = value % self.modulus if self.modulus else value
+        inside = any(value == int(value) and low <= value <= high for low, high in self.ranges)
+        return inside is self.holds
+
+
+@dataclass(frozen=True, slots=True)
+class PluralRules:
+    """The plural rules of a language.
+
+    rules : for each form but ``other``, alternatives ("or") of relations that must all hold ("and").
+    """
+
+    rules: tuple[tuple[str, tuple[tuple[_Relation, ...], ...]], ...]
+
+    @property
+    def forms(self) -> tuple[str, ...]:
+        """The forms that the language tells apart, ``other`` last."""
+        return (*(form for form, _ in self.rules), "other")
+
+    def form_of(self, number: float, *, decimals: int = 0) -> str:
+        """
+        Form of a word beside a number shown with so many decimals.
+
+        >>> english = parse_plural_rules({"one": "i = 1 and v = 0"})
+        >>> english.form_of(1), english.form_of(2), english.form_of(1.5, decimals=1)
+        ('one', 'other', 'other')
+        """
+        value = abs(number)
+        operands = {"n": value, "i": float(int(value)), "v": float(decimals)}
+        for form, alternatives in self.rules:
+            if any(all(one.is_true(operands) for one in relations) for relations in alternatives):
+                return form
+        return "other"
+
+
+def _relation(text: str, where: str) -> _Relation:
+    match = _RELATION.fullmatch(text.strip())
+    if match is None:
+        raise SettingsError(
+            f"{text.strip()!r} is not a plural rule", where=where, hint="write one such as 'n % 10 = 2..4'"
+        )
+    operand, modulus, sign, listed = match.groups()
+    ranges = []
+    for part in listed.split(","):
+        low, _, high = part.strip().partition("..")
+        ranges.append((int(low), int(high or low)))
+    return _Relation(operand, int(modulus or 0), sign == "=", tuple(ranges))
+
+
+def parse_plural_rules(rules: Mapping[str, object], *, where: str = "plural") -> PluralRules:
+    """Read plural rules from a table of forms; errors name the form and the text."""
+    parsed = []
+    for form, text in rules.items():
+        place = f"{where}.{form}"
+        if form not in FORMS[:-1]:
+            raise SettingsError(f"{form!r} is no plural form", where=place, hint=f"use {', '.join(FORMS[:-1])}")
+        if not isinstance(text, str):
+            raise SettingsError(f"{text!r} is not a plural rule", where=place)
+        alternatives = tuple(
+            tuple(_relation(part, place) for part in alternative.split(" and ")) for alternative in text.split(" or ")
+        )
+        parsed.append((form, alternatives))
+    return PluralRules(tuple(parsed))
