@@ -1,26 +1,47 @@
-"""What sounds: repeats unfolded, grace notes given their time, beats turned into seconds.
+"""What sounds: repeats unfolded, grace notes given their time.
 
 Grace notes are played on the beat, out of the time of their main note (an appoggiatura's custom; the other
-custom, before the beat, would need time that the note before may not have).
+custom, before the beat, would need time that the note before may not have). A jump back restores the metre
+and tempo that were in force where it lands. A note held over the end of a repeat stops at the jump.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Iterable
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from reedpath.errors import PhraseError
 from reedpath.phrase.events import Event, Metre, Part, Phrase, Repeat, Tempo
+from reedpath.phrase.metre import bars, metres_of
+from reedpath.phrase.timing import Timing, timing_of
 
-__all__ = ["Timing", "performed", "timing_of"]
+__all__ = ["performed"]
 
-# quarter notes a minute, where a source says nothing; common practice, no source
-DEFAULT_BPM = 100.0
 # seconds that a quick grace note takes; from memory
 GRACE_SECONDS = 0.08
-# beats; grace notes are rounded to this so that beats stay readable fractions
-GRACE_GRID = 48
+# parts of a beat; grace notes are rounded to one of these so that beats stay readable fractions
+GRACE_GRID = 64
+# bounds on what repeats inside repeats unfold to; not musical ones
+MOST_SPANS = 10_000
+MOST_EVENTS = 200_000
+DEEPEST_REPEATS = 16
+
+
+@dataclass(frozen=True, slots=True)
+class _Span:
+    """A stretch of the written phrase (``start`` to ``end``) and the beat ``at`` which it is played."""
+
+    start: Fraction
+    end: Fraction
+    at: Fraction
+
+    def holds(self, beats: Fraction) -> bool:
+        return self.start <= beats < self.end
+
+    def played(self, beats: Fraction) -> Fraction:
+        return beats - self.start + self.at
 
 
 def _with_graces(event: Event, bpm: float) -> list[Event]:
@@ -43,91 +64,142 @@ def _with_graces(event: Event, bpm: float) -> list[Event]:
     return [*played, main]
 
 
-def _unfolded_spans(end: Fraction, repeats: Iterable[Repeat]) -> list[tuple[Fraction, Fraction]]:
-    spans, reached = [], Fraction(0)
-    for repeat in sorted(repeats, key=lambda one: one.onset):
-        spans.append((reached, repeat.end))
-        spans += [(repeat.onset, repeat.end)] * (repeat.times - 1)
-        reached = repeat.end
-    spans.append((reached, end))
-    return [span for span in spans if span[1] > span[0]]
+def _checked(repeats: Iterable[Repeat]) -> list[Repeat]:
+    """The repeats, outer before inner; PhraseError where they cross or mean nothing."""
+    ordered = sorted(repeats, key=lambda one: (one.onset, -one.end))
+    open_ends: list[Fraction] = []
+    for repeat in ordered:
+        if repeat.onset < 0 or repeat.end <= repeat.onset or repeat.times < 1:
+            raise PhraseError(
+                f"a repeat from beat {repeat.onset} to {repeat.end}, {repeat.times} times: it begins at 0 or "
+                "later, ends after it begins and is played at least once"
+            )
+        while open_ends and open_ends[-1] <= repeat.onset:
+            open_ends.pop()
+        if open_ends and repeat.end > open_ends[-1]:
+            raise PhraseError(
+                f"the repeat from beat {repeat.onset} to {repeat.end} crosses another that ends at beat "
+                f"{open_ends[-1]}"
+            )
+        open_ends.append(repeat.end)
+        if len(open_ends) > DEEPEST_REPEATS:
+            raise PhraseError(f"repeats stand in one another more than {DEEPEST_REPEATS} deep")
+    return ordered
+
+
+def _stretches(
+    start: Fraction, end: Fraction, repeats: list[Repeat]
+) -> Iterator[tuple[Fraction, Fraction]]:
+    """Written stretches in the order played, from start to end; ``repeats`` are those inside."""
+    reached = start
+    index = 0
+    while index < len(repeats):
+        repeat = repeats[index]
+        inner = index + 1
+        while inner < len(repeats) and repeats[inner].onset < repeat.end:
+            inner += 1
+        yield reached, repeat.onset
+        for _ in range(repeat.times):
+            yield from _stretches(repeat.onset, repeat.end, repeats[index + 1 : inner])
+        reached, index = repeat.end, inner
+    yield reached, end
+
+
+def _spans(phrase: Phrase) -> list[_Span]:
+    """Stretches in the order played, those that follow on in the source joined."""
+    ends = [phrase.end, *(repeat.end for repeat in phrase.repeats), *(part.end for part in phrase.parts)]
+    spans: list[_Span] = []
+    for start, end in _stretches(Fraction(0), max(ends), _checked(phrase.repeats)):
+        if end <= start:
+            continue
+        if spans and spans[-1].end == start:
+            spans[-1] = replace(spans[-1], end=end)
+            continue
+        at = spans[-1].at + spans[-1].end - spans[-1].start if spans else Fraction(0)
+        spans.append(_Span(start, end, at))
+        if len(spans) > MOST_SPANS:
+            raise PhraseError(f"the repeats unfold to more than {MOST_SPANS:,} stretches")
+    return spans
+
+
+def _played_events(phrase: Phrase, spans: list[_Span], timing: Timing) -> list[Event]:
+    onsets = [event.onset for event in phrase.events]
+    played: list[Event] = []
+    for span in spans:
+        for event in phrase.events[bisect_left(onsets, span.start) : bisect_left(onsets, span.end)]:
+            duration = min(event.duration, span.end - event.onset)
+            moved = replace(event, onset=span.played(event.onset), duration=duration)
+            played += _with_graces(moved, timing.bpm_at(event.onset))
+        if len(played) > MOST_EVENTS:
+            raise PhraseError(f"the repeats unfold to more than {MOST_EVENTS:,} notes")
+    return sorted(played, key=lambda event: event.onset)
+
+
+def _played_tempos(spans: list[_Span], timing: Timing) -> Iterator[Tempo]:
+    bpm = None
+    for span in spans:
+        inside = [tempo.onset for tempo in timing.tempos if span.holds(tempo.onset)]
+        for onset in sorted({span.start, *inside}):
+            if timing.bpm_at(onset) != bpm:
+                bpm = timing.bpm_at(onset)
+                yield Tempo(span.played(onset), bpm)
+
+
+def _played_metres(phrase: Phrase, spans: list[_Span]) -> Iterator[Metre]:
+    """Metres, told anew wherever a bar does not begin where the one before leads to expect it."""
+    given = metres_of(phrase)[0]
+    if phrase.metres:
+        yield replace(given, onset=Fraction(0))
+    written = [bar for bar in bars(phrase, until=max(span.end for span in spans)) if bar.number > 0]
+    onsets = [bar.onset for bar in written]
+    expected, signature = phrase.pickup, (given.count, given.unit)
+    for span in spans:
+        for bar in written[bisect_left(onsets, span.start) : bisect_left(onsets, span.end)]:
+            onset = span.played(bar.onset)
+            if onset != expected or (bar.metre.count, bar.metre.unit) != signature:
+                yield replace(bar.metre, onset=onset)
+            expected, signature = onset + bar.metre.bar, (bar.metre.count, bar.metre.unit)
+
+
+def _played_part(part: Part, spans: list[_Span]) -> list[Part]:
+    """A part each time it is begun; what a jump back inside it plays again belongs to it."""
+    played: list[Part] = []
+    whole = False
+    for span in spans:
+        start, end = max(part.onset, span.start), min(part.end, span.end)
+        if end <= start:
+            continue
+        piece = Part(part.label, span.played(start), span.played(end))
+        follows_on = bool(played) and played[-1].end == piece.onset
+        if follows_on and not (whole and start == part.onset):
+            played[-1] = replace(played[-1], end=piece.end)
+        else:
+            played.append(piece)
+        whole = end == part.end
+    return played
 
 
 def performed(phrase: Phrase) -> Phrase:
     """The phrase as it sounds: no repeats, no hanging grace notes.
 
     Parts, metres and tempos move with their beats; a part that is repeated appears once for each time.
+    Swung notes stay straight: `timing_of` swings them.
+
+    Raises
+    ------
+    PhraseError
+        When repeats cross one another or mean nothing, or tempos and metres cannot be.
     """
-    shift = Fraction(0)
+    spans = _spans(phrase)
+    if not spans:
+        return replace(phrase, repeats=())
     timing = timing_of(phrase)
-    events: list[Event] = []
-    metres: list[Metre] = []
-    tempos: list[Tempo] = []
-    parts: list[Part] = []
-    ends = [phrase.end, *(repeat.end for repeat in phrase.repeats), *(part.end for part in phrase.parts)]
-    for start, end in _unfolded_spans(max(ends), phrase.repeats):
-        move = shift - start
-        for event in phrase.events:
-            if start <= event.onset < end:
-                moved = replace(event, onset=event.onset + move)
-                events += _with_graces(moved, timing.bpm_at(event.onset))
-        metres += [replace(m, onset=m.onset + move) for m in phrase.metres if start <= m.onset < end]
-        tempos += [replace(t, onset=t.onset + move) for t in phrase.tempos if start <= t.onset < end]
-        parts += [
-            replace(p, onset=p.onset + move, end=p.end + move) for p in phrase.parts if start <= p.onset < end
-        ]
-        shift += end - start
+    parts = [piece for part in phrase.parts for piece in _played_part(part, spans)]
     return replace(
         phrase,
-        events=tuple(events),
-        metres=tuple(metres),
-        tempos=tuple(tempos),
-        parts=tuple(parts),
+        events=tuple(_played_events(phrase, spans, timing)),
+        metres=tuple(_played_metres(phrase, spans)),
+        tempos=tuple(_played_tempos(spans, timing)) if phrase.tempos else (),
+        parts=tuple(sorted(parts, key=lambda part: (part.onset, -part.end))),
         repeats=(),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Timing:
-    """Turns beats of a performed phrase into seconds.
-
-    tempos : changes in order, the first at beat 0.
-    starts : seconds at each change.
-    swing : ratio of the two halves of a beat.
-    """
-
-    tempos: tuple[Tempo, ...]
-    starts: tuple[float, ...]
-    swing: Fraction = Fraction(1)
-
-    def _swung(self, beats: Fraction | float) -> float:
-        whole, part = divmod(float(beats), 1.0)
-        first = float(self.swing) / (1.0 + float(self.swing))
-        return whole + (part * 2 * first if part < 0.5 else first + (part - 0.5) * 2 * (1 - first))
-
-    def bpm_at(self, beats: Fraction | float) -> float:
-        """Quarter notes a minute at a beat."""
-        return self.tempos[max(0, bisect_right([float(t.onset) for t in self.tempos], float(beats)) - 1)].bpm
-
-    def seconds_at(self, beats: Fraction | float) -> float:
-        """Seconds from beat 0 to a beat, swung halves included."""
-        index = max(0, bisect_right([float(t.onset) for t in self.tempos], float(beats)) - 1)
-        tempo = self.tempos[index]
-        return self.starts[index] + (self._swung(beats) - self._swung(tempo.onset)) * 60.0 / tempo.bpm
-
-    def scaled(self, factor: float) -> Timing:
-        """The same timing at ``factor`` times the speed."""
-        tempos = tuple(Tempo(tempo.onset, tempo.bpm * factor) for tempo in self.tempos)
-        return Timing(tempos, tuple(start / factor for start in self.starts), self.swing)
-
-
-def timing_of(phrase: Phrase) -> Timing:
-    """The timing of a phrase, from its tempos and swing."""
-    tempos = list(phrase.tempos)
-    if not tempos or tempos[0].onset > 0:
-        tempos.insert(0, Tempo(Fraction(0), tempos[0].bpm if tempos else DEFAULT_BPM))
-    timing = Timing((tempos[0],), (0.0,), phrase.swing)
-    for tempo in tempos[1:]:
-        start = timing.seconds_at(tempo.onset)
-        timing = Timing((*timing.tempos, tempo), (*timing.starts, start), phrase.swing)
-    return timing

@@ -1,0 +1,112 @@
+"""Sections: a stretch of a phrase as a phrase of its own."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from fractions import Fraction
+
+from reedpath.errors import PhraseError
+from reedpath.phrase.events import Event, LeftOut, Metre, Part, Phrase, Repeat, Tempo
+from reedpath.phrase.metre import Bar, bars
+from reedpath.phrase.timing import timing_of
+
+__all__ = ["HELD_OVER", "OPEN_REPEAT", "section", "trimmed"]
+
+# what a section leaves out, as `LeftOut.what` says it
+HELD_OVER = "note held over from before"
+OPEN_REPEAT = "repeat that reaches outside"
+
+
+def _events(phrase: Phrase, onset: Fraction, end: Fraction) -> tuple[Event, ...]:
+    return tuple(
+        replace(event, onset=event.onset - onset, duration=min(event.end, end) - event.onset)
+        for event in phrase.events
+        if onset <= event.onset < end
+    )
+
+
+def _parts(phrase: Phrase, onset: Fraction, end: Fraction) -> tuple[Part, ...]:
+    cut = [Part(one.label, max(one.onset, onset), min(one.end, end)) for one in phrase.parts]
+    return tuple(Part(one.label, one.onset - onset, one.end - onset) for one in cut if one.end > one.onset)
+
+
+def _metres(bars_inside: list[Bar], onset: Fraction) -> tuple[Metre, ...]:
+    """The metre at the start, then one wherever the signature changes or a bar is cut short."""
+    metres: list[Metre] = []
+    expected: Fraction | None = None
+    for bar in bars_inside:
+        at = max(bar.onset - onset, Fraction(0))
+        last = metres[-1] if metres else None
+        if last is None:
+            metres.append(replace(bar.metre, onset=Fraction(0)))
+        elif (bar.metre.count, bar.metre.unit) != (last.count, last.unit) or at != expected:
+            metres.append(replace(bar.metre, onset=at))
+        expected = bar.end - onset if bar.number == 0 or bar.onset < onset else at + bar.metre.bar
+    return tuple(metres)
+
+
+def _tempos(phrase: Phrase, onset: Fraction, end: Fraction) -> tuple[Tempo, ...]:
+    start = Tempo(Fraction(0), timing_of(phrase).bpm_at(onset))
+    later = [replace(one, onset=one.onset - onset) for one in phrase.tempos if onset < one.onset < end]
+    return (start, *later)
+
+
+def _left_out(phrase: Phrase, onset: Fraction, end: Fraction) -> list[LeftOut]:
+    held = Counter(event.place for event in phrase.events if event.onset < onset < event.end)
+    left_out = [LeftOut(HELD_OVER, place, count) for place, count in held.items()]
+    broken = sum(
+        1
+        for repeat in phrase.repeats
+        if repeat.onset < end and repeat.end > onset and not onset <= repeat.onset < repeat.end <= end
+    )
+    return [*left_out, LeftOut(OPEN_REPEAT, count=broken)] if broken else left_out
+
+
+def trimmed(phrase: Phrase, onset: Fraction, end: Fraction) -> Phrase:
+    """The stretch from beat ``onset`` to beat ``end`` as a phrase that starts at beat 0.
+
+    A note that sounds over the end is cut there; one held over from before the onset is left out and listed,
+    as is a repeat that reaches outside. A stretch that begins inside a bar begins with a pickup.
+
+    Raises
+    ------
+    PhraseError
+        When the stretch is empty or begins before beat 0.
+    """
+    if not 0 <= onset < end:
+        raise PhraseError(f"no stretch runs from beat {onset} to {end}")
+    inside = [bar for bar in bars(phrase, until=end) if bar.end > onset]
+    first = inside[0] if inside else None
+    whole = first is None or (first.onset == onset and first.number > 0)
+    repeats = (one for one in phrase.repeats if onset <= one.onset < one.end <= end)
+    return replace(
+        phrase,
+        events=_events(phrase, onset, end),
+        metres=_metres(inside, onset) if phrase.metres else (),
+        tempos=_tempos(phrase, onset, end) if phrase.tempos else (),
+        pickup=Fraction(0) if whole or first is None else first.end - onset,
+        parts=_parts(phrase, onset, end),
+        repeats=tuple(Repeat(one.onset - onset, one.end - onset, one.times) for one in repeats),
+        left_out=(*phrase.left_out, *_left_out(phrase, onset, end)),
+    )
+
+
+def section(phrase: Phrase, first_bar: int, last_bar: int) -> Phrase:
+    """Bars ``first_bar`` to ``last_bar``, both included, as a phrase of its own; bar 0 is the pickup.
+
+    Raises
+    ------
+    PhraseError
+        When there are no such bars: the message names those that there are.
+    """
+    found = bars(phrase)
+    numbers = [bar.number for bar in found]
+    if not numbers:
+        raise PhraseError("an empty phrase has no bars")
+    if not numbers[0] <= first_bar <= last_bar <= numbers[-1]:
+        raise PhraseError(
+            f"no bars {first_bar} to {last_bar}: the phrase has bars {numbers[0]} to {numbers[-1]}"
+        )
+    wanted = [bar for bar in found if first_bar <= bar.number <= last_bar]
+    return trimmed(phrase, wanted[0].onset, wanted[-1].end)
