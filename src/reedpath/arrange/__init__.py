@@ -1,5 +1,47 @@
 """Arranging: from a phrase and a harp to the best route. Knows nothing of files or lessons."""
 
+from reedpath.arrange.data import effort_as_data, route_as_data, survey_as_data
+from reedpath.arrange.finding import find_route
+from reedpath.arrange.player import (
+    Player,
+    Weights,
+    level_names,
+    load_player,
+    load_weights,
+    parse_levels,
+    parse_weights,
+)
 from reedpath.arrange.route import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
+from reedpath.arrange.survey import Ranked, Survey, all_harps, octave_shifts, survey
+from reedpath.arrange.terms import TERMS, Term
+from reedpath.arrange.tradeoff import trade_off, unbeaten
 
-__all__ = ["Change", "ChangeKind", "Choice", "Effort", "Route", "RouteEvent", "Spot"]
+__all__ = [
+    "TERMS",
+    "Change",
+    "ChangeKind",
+    "Choice",
+    "Effort",
+    "Player",
+    "Ranked",
+    "Route",
+    "RouteEvent",
+    "Spot",
+    "Survey",
+    "Term",
+    "Weights",
+    "all_harps",
+    "effort_as_data",
+    "find_route",
+    "level_names",
+    "load_player",
+    "load_weights",
+    "octave_shifts",
+    "parse_levels",
+    "parse_weights",
+    "route_as_data",
+    "survey",
+    "survey_as_data",
+    "trade_off",
+    "unbeaten",
+]

@@ -2,29 +2,42 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from reedpath.arrange.asks import Ask, asks_of
 from reedpath.arrange.fitting import loss_of
-from reedpath.arrange.lattice import Case, Lattice, Question, lattice_of
+from reedpath.arrange.lattice import Case, Question, lattice_of
 from reedpath.arrange.lungs import Air, air_of, follow
 from reedpath.arrange.pace import Pace, pace_of
 from reedpath.arrange.player import Player, Weights, load_player, load_weights
 from reedpath.arrange.reasons import hardest_spot, spots_of
+from reedpath.arrange.relaxed import relaxed_costs
 from reedpath.arrange.route import Choice, Effort, Route, RouteEvent
-from reedpath.arrange.search import Path, shortest_path
+from reedpath.arrange.search import shortest_path
 from reedpath.arrange.table import ChoiceTable
 from reedpath.arrange.terms import Step, step_terms
 from reedpath.harp import Harp, position_between
 from reedpath.phrase import Phrase, performed
 
-__all__ = ["best_path", "find_route", "question_of", "table_for"]
+__all__ = ["Way", "find_route", "question_of", "route_from", "table_for", "way_points"]
+
+Points: TypeAlias = NDArray[np.float64]
 
 # intervals above a tonic that belong to its key beside the phrase's own notes, by mode
 TRIADS = {"major": (0, 4, 7), "minor": (0, 3, 7)}
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way to play a phrase: the table row of each event's choice, and whether a breath comes before it."""
+
+    rows: tuple[int, ...]
+    breathe: tuple[bool, ...]
 
 
 @lru_cache(maxsize=8)
@@ -44,24 +57,20 @@ def question_of(phrase: Phrase) -> Question:
     return Question(tuple(distinct), ask_of, pace_of(phrase), frozenset(scale))
 
 
-def best_path(table: ChoiceTable, question: Question, lattice: Lattice, case: int, air: Air) -> Path:
-    """The exact best path of one case of a lattice."""
-    layers = [lattice.layer(case, ask) for ask in question.ask_of]
-    costs = [lattice.step_costs(case, event) for event in range(len(layers))]
-    return shortest_path(table, layers, costs, air)
-
-
-def _efforts(table: ChoiceTable, path: Path, pace: Pace, air: Air) -> tuple[list[Effort], np.ndarray]:
-    rows = np.array(path.rows, dtype=np.intp)
+def way_points(table: ChoiceTable, way: Way, pace: Pace, air: Air) -> tuple[dict[str, Points], list[int]]:
+    """Points of every term for each event of a way, air included, and the level of air after each event."""
+    rows = np.array(way.rows, dtype=np.intp)
     before = np.concatenate((np.zeros(1, dtype=np.intp), rows[:-1]))
     step = Step(table.columns, before, rows, pace.have, pace.gap, pace.duration, table.weights, table.player)
-    levels, air_points = follow(air, table.columns["flow"][rows], np.array(path.breathe, dtype=np.bool_))
-    terms = step_terms(step) | {"air": air_points}
-    efforts = [
-        Effort({name: float(points[index]) for name, points in terms.items() if points[index]})
-        for index in range(len(rows))
+    levels, air_points = follow(air, table.columns["flow"][rows].tolist(), way.breathe)
+    return step_terms(step) | {"air": air_points}, levels
+
+
+def _efforts(terms: dict[str, Points], count: int) -> list[Effort]:
+    listed = {name: points.tolist() for name, points in terms.items()}
+    return [
+        Effort({name: points[index] for name, points in listed.items() if points[index]}) for index in range(count)
     ]
-    return efforts, levels
 
 
 def _on_harp(choice: Choice, key_midi: int) -> Choice:
@@ -80,18 +89,19 @@ def _on_harp(choice: Choice, key_midi: int) -> Choice:
 
 
 def route_from(
-    phrase: Phrase, harp: Harp, shift_semitones: int, path: Path, table: ChoiceTable, pace: Pace, air: Air
+    phrase: Phrase, harp: Harp, shift_semitones: int, way: Way, table: ChoiceTable, pace: Pace, air: Air
 ) -> Route:
-    """The route that a path describes.
+    """The route that a way describes.
 
     phrase : performed, and already moved by ``shift_semitones``.
     """
-    efforts, levels = _efforts(table, path, pace, air) if path.rows else ([], np.zeros(0))
-    choices = [_on_harp(table.choice(row), harp.key_midi) for row in path.rows]
+    terms, levels = way_points(table, way, pace, air)
+    efforts = _efforts(terms, len(way.rows))
+    choices = [_on_harp(table.choice(row), harp.key_midi) for row in way.rows]
     events = tuple(
-        RouteEvent(event, choice, effort, breathed, float(level) * air.unit_litres)
+        RouteEvent(event, choice, effort, breathed, level * air.unit_litres)
         for event, choice, effort, breathed, level in zip(
-            phrase.events, choices, efforts, path.breathe, levels, strict=True
+            phrase.events, choices, efforts, way.breathe, levels, strict=True
         )
     )
     lost = sum(loss_of(choice) for choice in choices)
@@ -132,9 +142,9 @@ def find_route(
     question = question_of(played)
     air = air_of(question.pace, weights, player)
     if not played.events:
-        return route_from(played, harp, shift_semitones, Path((), (), 0.0), table, question.pace, air)
+        return route_from(played, harp, shift_semitones, Way((), ()), table, question.pace, air)
     price = float(weights["fit"]["price_points"]) if price_points is None else price_points
-    case = Case(harp.tuning, -harp.key_midi)
-    lattice = lattice_of(table, question, [case], price_points=price)
-    path = best_path(table, question, lattice, 0, air)
-    return route_from(played, harp, shift_semitones, path, table, question.pace, air)
+    relaxed = relaxed_costs(lattice_of(table, question, [Case(harp.tuning, -harp.key_midi)], price_points=price))
+    path = shortest_path(relaxed.layers(0, table.columns["flow"]), air)
+    way = Way(relaxed.rows(0, path), path.breathe)
+    return route_from(played, harp, shift_semitones, way, table, question.pace, air)

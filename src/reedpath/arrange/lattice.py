@@ -20,7 +20,7 @@ from reedpath.arrange.table import ChoiceTable
 from reedpath.arrange.terms import Step, step_points
 from reedpath.harp import Tuning
 
-__all__ = ["Case", "Lattice", "Question", "lattice_of"]
+__all__ = ["Case", "Lattice", "Question", "lattice_of", "least_points"]
 
 Ints: TypeAlias = NDArray[np.intp]
 Points: TypeAlias = NDArray[np.float64]
@@ -71,7 +71,7 @@ class Lattice:
         silence, before the first event.
     kind_of : shape (n,), kind of step that leads to each event.
     kinds : shape (kinds, 2), ask before and ask of each kind of step.
-    costs : points of every pair of choices, one run per (kind, case), here-choices outside, before-choices inside.
+    costs : points of every pair of choices, one run per (kind, case), before-choices outside, here-choices inside.
     cost_first : shape (kinds, cases), where each run starts.
     """
 
@@ -88,28 +88,37 @@ class Lattice:
         start = self.first[case, ask]
         return self.pool[start : start + self.count[case, ask]]
 
-    def step_costs(self, case: int, event: int) -> Points:
-        """Points of each pair that leads to an event in a case, shape (before, here)."""
-        kind = self.kind_of[event]
+    def step_costs(self, case: int, kind: int) -> Points:
+        """Points of each pair of a kind of step in a case, shape (before, here)."""
         before, here = self.kinds[kind]
-        rows, columns = self.count[case, here], self.count[case, before]
+        shape = (self.count[case, before], self.count[case, here])
         start = self.cost_first[kind, case]
-        return self.costs[start : start + rows * columns].reshape(rows, columns).T
+        return self.costs[start : start + shape[0] * shape[1]].reshape(shape)
 
 
 def _runs(table: ChoiceTable, question: Question, cases: Sequence[Case]) -> tuple[Ints, Ints, Ints]:
-    tongue = question.needs_tongue
     found: list[Ints] = []
     silence = np.zeros(1, dtype=np.intp)
+    tunings = {tuning: table.tuned(tuning, tongue=question.needs_tongue) for tuning in {c.tuning for c in cases}}
+    scales = [question.moved_scale(step) for step in range(12)]
     for case in cases:
-        scale = question.moved_scale(case.offset)
-        for ask in question.asks:
-            found.append(table.rows_for(case.tuning, ask.moved(case.offset), scale=scale, tongue=tongue))
+        rows_for, scale = tunings[case.tuning].rows_for, scales[case.offset % 12]
+        found += [rows_for(ask, case.offset, scale) for ask in question.asks]
         found.append(silence)
     count = np.fromiter(map(len, found), dtype=np.intp, count=len(found))
     first = np.cumsum(count) - count
     shape = (len(cases), len(question.asks) + 1)
     return np.concatenate(found), first.reshape(shape), count.reshape(shape)
+
+
+def least_points(table: ChoiceTable, question: Question, cases: Sequence[Case], *, price_points: float) -> Points:
+    """For each case, points that every route must cost: the moves and the lost truth alone, shape (cases,)."""
+    pool, first, count = _runs(table, question, cases)
+    columns = table.columns
+    own = columns["steady_points"] + columns["settle_points"] + price_points * columns["loss"]
+    least = np.minimum.reduceat(own[pool], first.reshape(-1)).reshape(first.shape)
+    result: Points = least[:, :-1] @ np.bincount(question.ask_of, minlength=len(question.asks))
+    return result
 
 
 def _kinds(question: Question) -> tuple[Ints, Ints, Ints]:
@@ -138,10 +147,10 @@ def lattice_of(table: ChoiceTable, question: Question, cases: Sequence[Case], *,
     cost_first = np.cumsum(sizes) - sizes
     run = np.repeat(np.arange(len(sizes)), sizes)
     local = np.arange(len(run)) - cost_first[run]
-    inner = count_before.reshape(-1)[run]
-    here_local = local // inner
-    rows_before = pool[first[:, before].T.reshape(-1)[run] + local - here_local * inner]
-    rows_here = pool[first[:, here].T.reshape(-1)[run] + here_local]
+    inner = count_here.reshape(-1)[run]
+    before_local = local // inner
+    rows_before = pool[first[:, before].T.reshape(-1)[run] + before_local]
+    rows_here = pool[first[:, here].T.reshape(-1)[run] + local - before_local * inner]
     event = example[run // len(cases)]
     pace = question.pace
     step = Step(

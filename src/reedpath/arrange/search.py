@@ -1,11 +1,15 @@
 """The exact search: the route of least effort, lungs and embouchure in the state.
 
-Layered shortest path by dynamic programming (Sayegh, Computer Music Journal 13(3), 1989), with two differences: the
-state holds the level of air beside the choice, and a breath may be taken before any event. For n events with K
-choices each and L levels it takes n * K * K * L additions and finds the true minimum of
+Layered shortest path (Sayegh, Computer Music Journal 13(3), 1989) whose states hold the choice, its embouchure and
+the level of air, with a breath possible before any event. It finds the true minimum of
 
     sum over events of  terms(choice before, choice) + price * truth lost + air(level)
 
+by going forward with labels, one per state reached, and dropping every label that cannot belong to a route within
+an allowance: its cost so far plus the least that the rest costs without air (`relaxed`, a bound from below) is held
+against the bound of the whole plus the allowance, which grows until a route is found. All routes within it have
+then been seen, so the best of them is the best there is (iterative deepening A*, Korf, Artificial Intelligence 27,
+1985, in layers). Where the air asks nothing, one label an event survives; at worst, all states do.
 Exactness against exhaustive enumeration is a property test.
 """
 
@@ -13,110 +17,124 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isfinite
 from typing import TypeAlias
 
-import numpy as np
-from numpy.typing import NDArray
+from reedpath.arrange.lungs import Air
 
-from reedpath.arrange.lungs import Air, Levels
-from reedpath.arrange.table import ChoiceTable, Rows
+__all__ = ["Layer", "Path", "shortest_path"]
 
-__all__ = ["Path", "StepCosts", "shortest_path"]
+# a label: choice and level -> cost so far, the label before, whether a breath was taken
+_Labels: TypeAlias = dict[tuple[int, int], tuple[float, tuple[int, int], bool]]
 
-Points: TypeAlias = NDArray[np.float64]
-# cost of each pair (choice before, choice here) of one event, shape (K before, K here), truth's price included
-StepCosts: TypeAlias = Points
+# a way to begin an event: choice before, level, cost, the label it comes from, whether by a breath
+_Start: TypeAlias = tuple[int, int, float, tuple[int, int], bool]
+
+# points above the bound allowed at first; trebled until a route is found, so its size only matters for speed
+FIRST_ALLOWANCE = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One event's choices.
+
+    costs : points of each pair, ``costs[before][here]``, truth's price included; the first layer has one row.
+    to_go : least points of all later events after each choice, air left out.
+    flow : litres a second of each choice into the lungs.
+    """
+
+    costs: Sequence[Sequence[float]]
+    to_go: Sequence[float]
+    flow: Sequence[float]
 
 
 @dataclass(frozen=True, slots=True)
 class Path:
     """The best way through the layers.
 
-    rows : table row per event.
+    choices : which of its layer's choices each event takes.
     breathe : whether a breath is taken before each event.
     cost : points, the price of lost truth included.
     """
 
-    rows: tuple[int, ...]
+    choices: tuple[int, ...]
     breathe: tuple[bool, ...]
     cost: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Back:
-    """Where each state of one event came from."""
-
-    before: NDArray[np.intp]  # (K, L): choice before, by level before the drift
-    drifted_from: NDArray[np.intp]  # (K, L): level before the drift
-    breathed_from: NDArray[np.intp]  # (K,): level before the drift where a breath was taken, -1 for none
-    sounded_from: NDArray[np.intp]  # (K, L): level before the note
-
-
-def _merged(values: Points, target: Levels) -> tuple[Points, NDArray[np.intp]]:
-    """Move values of shape (K, L) along the levels to a non-decreasing ``target``, keeping the least."""
-    starts = np.flatnonzero(np.concatenate(([True], target[1:] != target[:-1])))
-    result = np.full_like(values, np.inf)
-    source = np.zeros(values.shape, dtype=np.intp)
-    result[:, target[starts]] = np.minimum.reduceat(values, starts, axis=1)
-    source[:, target[starts]] = starts
-    sizes = np.diff(np.append(starts, len(target)))
-    for start, size in zip(starts[sizes > 1], sizes[sizes > 1], strict=True):
-        source[:, target[start]] = start + values[:, start : start + size].argmin(axis=1)
-    return result, source
+def _starts(labels: _Labels, air: Air, index: int) -> list[_Start]:
+    """Ways to begin an event: from every label after the rest, and from each choice's cheapest after a breath."""
+    rest = air.drift[index] > 0
+    starts = [
+        (state[0], air.drifted(state[1], index) if rest else state[1], label[0], state, False)
+        for state, label in labels.items()
+    ]
+    if isfinite(air.breath_points[index]):
+        cheapest: dict[int, _Start] = {}
+        for start in starts:
+            if start[0] not in cheapest or start[2] < cheapest[start[0]][2]:
+                cheapest[start[0]] = start
+        starts += [
+            (choice, air.middle, cost + air.breath_points[index], before, True)
+            for choice, _, cost, before, _ in cheapest.values()
+        ]
+    return starts
 
 
-def _sounded(air: Air, values: Points, changes: Levels) -> tuple[Points, NDArray[np.intp]]:
-    levels = np.arange(air.top + 1)
-    result, source = np.empty_like(values), np.empty(values.shape, dtype=np.intp)
-    for k, change in enumerate(changes):
-        target, cost = air.after(levels, int(change))
-        moved, came = _merged((values[k] + cost)[None], target)
-        result[k], source[k] = moved[0], came[0]
-    return result, source
+def _advance(labels: _Labels, layer: Layer, air: Air, index: int, most: float) -> _Labels:
+    """Labels after an event; the innermost loop of the search, hence `Air.after` written out for the usual case."""
+    reached: _Labels = {}
+    starts = _starts(labels, air, index)
+    discomfort, top = air.discomfort, air.top
+    for here, (flow, to_go) in enumerate(zip(layer.flow, layer.to_go, strict=True)):
+        change, room = air.change(flow, index), most - to_go
+        costs = [row[here] for row in layer.costs]
+        for choice, start, cost, before, breathed in starts:
+            total = cost + costs[choice]
+            if total > room:
+                continue
+            level = start + change
+            if 0 <= level <= top:
+                total += discomfort[level]
+            else:
+                level, points = air.after(start, change)
+                total += points
+            if total <= room:
+                state = (here, level)
+                known = reached.get(state)
+                if known is None or total < known[0]:
+                    reached[state] = (total, before, breathed)
+    return reached
 
 
-def _advance(air: Air, index: int, values: Points, costs: StepCosts, flow: Points) -> tuple[Points, _Back]:
-    through = values[:, None, :] + costs[:, :, None]
-    before = through.argmin(axis=0)
-    reached = np.take_along_axis(through, before[None], axis=0)[0]
-    drifted, drifted_from = _merged(reached, air.drifted(np.arange(air.top + 1), index))
-    breathed_from = np.full(len(flow), -1, dtype=np.intp)
-    if np.isfinite(air.breath_points[index]):
-        best = reached.argmin(axis=1)
-        breathed = reached[np.arange(len(flow)), best] + air.breath_points[index]
-        better = breathed < drifted[:, air.middle]
-        drifted[better, air.middle] = breathed[better]
-        breathed_from[better] = best[better]
-    sounded, sounded_from = _sounded(air, drifted, air.change(flow, index))
-    return sounded, _Back(before, drifted_from, breathed_from, sounded_from)
-
-
-def shortest_path(table: ChoiceTable, layers: Sequence[Rows], costs: Sequence[StepCosts], air: Air) -> Path:
-    """The path of least cost through layers of choices.
-
-    Parameters
-    ----------
-    layers : rows of the choices of each event.
-    costs : for each event, the points of every pair; the first has one row, silence.
-    """
-    flows = table.columns["flow"]
-    values = np.full((1, air.top + 1), np.inf)
-    values[0, air.middle] = 0.0
+def _reached_within(layers: Sequence[Layer], air: Air, most: float) -> list[_Labels]:
+    """Labels of every event that may belong to a route of at most so many points; fewer where there is none."""
+    labels: _Labels = {(0, air.middle): (0.0, (0, 0), False)}
     trail = []
-    for index, (rows, cost) in enumerate(zip(layers, costs, strict=True)):
-        values, back = _advance(air, index, values, cost, flows[rows])
-        trail.append(back)
-    if not trail:
+    for index, layer in enumerate(layers):
+        labels = _advance(labels, layer, air, index, most)
+        if not labels:
+            break
+        trail.append(labels)
+    return trail
+
+
+def shortest_path(layers: Sequence[Layer], air: Air) -> Path:
+    """The path of least cost through layers of choices."""
+    if not layers:
         return Path((), (), 0.0)
-    choice, level = (int(one) for one in np.unravel_index(values.argmin(), values.shape))
-    total = float(values[choice, level])
-    rows_back: list[int] = []
+    bound = min(cost + to_go for cost, to_go in zip(layers[0].costs[0], layers[0].to_go, strict=True))
+    allowance = FIRST_ALLOWANCE
+    trail: list[_Labels] = []
+    while len(trail) < len(layers):
+        trail = _reached_within(layers, air, bound + allowance)
+        allowance *= 3
+    state = min(trail[-1], key=lambda one: trail[-1][one][0])
+    total = trail[-1][state][0]
+    choices: list[int] = []
     breaths: list[bool] = []
-    for layer, back in zip(reversed(layers), reversed(trail), strict=True):
-        rows_back.append(int(layer[choice]))
-        level = int(back.sounded_from[choice, level])
-        breathed = level == air.middle and back.breathed_from[choice] >= 0
-        breaths.append(bool(breathed))
-        level = int(back.breathed_from[choice] if breathed else back.drifted_from[choice, level])
-        choice = int(back.before[choice, level])
-    return Path(tuple(reversed(rows_back)), tuple(reversed(breaths)), total)
+    for reached in reversed(trail):
+        choices.append(state[0])
+        _, state, breathed = reached[state]
+        breaths.append(breathed)
+    return Path(tuple(reversed(choices)), tuple(reversed(breaths)), total)

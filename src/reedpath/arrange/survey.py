@@ -1,37 +1,44 @@
 """The survey: which harp, position, octave and key play a phrase best.
 
 A route depends only on the tuning and on how far the phrase lies above the harp's key note, so every such case is
-searched once, however many harps and shifts lead to it. All cases are searched without air first (`relaxed`), which
-gives a bound from below; going up from the lowest bound, routes are made exact, until no bound left could beat the
-ranking. The ranking is therefore the one that searching every case in full would give.
+searched once, however many harps and shifts lead to it. Three bounds from below keep the work small without changing
+the result: what the moves alone must cost orders the cases; the search without air (`relaxed`) bounds those that are
+laid out; and only cases whose bound still beats the ranking are searched with air. The ranking is therefore the one
+that searching every case in full would give (a test does so).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from heapq import nsmallest
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
-from reedpath.arrange.finding import best_path, question_of, route_from, table_for
-from reedpath.arrange.lattice import Case, Lattice, Question, lattice_of
-from reedpath.arrange.lungs import Air, air_of, follow
+from reedpath.arrange.finding import Way, question_of, route_from, table_for, way_points
+from reedpath.arrange.lattice import Case, Question, lattice_of, least_points
+from reedpath.arrange.lungs import Air, air_of
 from reedpath.arrange.player import Player, Weights, load_player, load_weights
 from reedpath.arrange.relaxed import Relaxed, relaxed_costs
-from reedpath.arrange.route import Route
-from reedpath.arrange.search import Path
+from reedpath.arrange.route import Effort, Route
+from reedpath.arrange.search import Path, shortest_path
 from reedpath.arrange.table import ChoiceTable
-from reedpath.harp import Harp, Tuning, load_tuning, make_harp, reach_of, tuning_names
+from reedpath.harp import Harp, Tuning, load_tuning, make_harp, position_between, reach_of, tuning_names
 from reedpath.phrase import Phrase, performed
 from reedpath.pitch import pitch_class_name
 
 __all__ = ["Ranked", "Survey", "all_harps", "octave_shifts", "survey"]
 
-# semitones; whole octaves, then every key, that a phrase may be moved by
+Points: TypeAlias = NDArray[np.float64]
+
+# semitones by which a phrase may be moved: whole octaves, small shifts first
 OCTAVE_SHIFTS = (0, -12, 12, -24, 24)
 # a case is searched where at least this share of the events lies within the harp's reach; common sense, no source
 LEAST_SHARE_IN_REACH = 0.5
+# cases laid out together; more saves calls, fewer saves work on lost cases (docs/performance.md)
+CASES_AT_ONCE = 96
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,17 +46,33 @@ class Ranked:
     """One line of a survey.
 
     harp : the instrument.
+    position : 1 to 12, None where the phrase's key is unknown.
     shift_semitones : how far the phrase is moved.
+    effort : what the best route costs there, term by term.
+    worst : points of its hardest stretch.
+    truth : 1 where every note is as given.
     score : points by which lines are ranked: effort, the price of lost truth, and of moved octaves.
-    route : the best route there.
     also : other harps and shifts that play by the very same route.
     """
 
     harp: Harp
+    position: int | None
     shift_semitones: int
+    effort: Effort
+    worst: float
+    truth: float
     score: float
-    route: Route
-    also: tuple[tuple[Harp, int], ...] = ()
+    also: tuple[tuple[Harp, int], ...]
+    _search: _Search = field(repr=False, compare=False)
+    _way: Way = field(repr=False, compare=False)
+
+    def route(self) -> Route:
+        """The best route itself."""
+        search = self._search
+        played = search.played.moved(self.shift_semitones)
+        return route_from(
+            played, self.harp, self.shift_semitones, self._way, search.table, search.question.pace, search.air
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +81,7 @@ class Survey:
 
     ranked : best first.
     cases : how many distinct cases were searched.
-    exact : how many of them needed the full search or its proof.
+    exact : how many of them needed the search with air, the others being out of the running by their bound.
     """
 
     ranked: tuple[Ranked, ...]
@@ -77,56 +100,118 @@ def octave_shifts(*, any_key: bool = False) -> tuple[int, ...]:
     return tuple(sorted(range(-24, 25), key=abs)) if any_key else OCTAVE_SHIFTS
 
 
-def _share_in_reach(question: Question, case: Case) -> float:
-    reach = [pitches[0] for pitches in reach_of(case.tuning).by_pitches if len(pitches) == 1]
-    lowest, highest = min(reach), max(reach)
-    inside = np.array(
-        [lowest <= ask.pitches[0] + case.offset and ask.pitches[-1] + case.offset <= highest for ask in question.asks]
-    )
-    return float(inside[question.ask_of].mean())
-
-
 def _cases(question: Question, harps: Sequence[Harp], shifts: Sequence[int]) -> dict[Case, list[tuple[Harp, int]]]:
+    """Cases worth searching, each with the harps and shifts that lead to it, smallest shift first."""
+    weight = np.bincount(question.ask_of, minlength=len(question.asks)) / len(question.ask_of)
+    lowest = np.array([ask.pitches[0] for ask in question.asks])
+    highest = np.array([ask.pitches[-1] for ask in question.asks])
     ways: dict[Case, list[tuple[Harp, int]]] = {}
-    for shift in sorted(shifts, key=abs):
-        for harp in harps:
-            ways.setdefault(Case(harp.tuning, shift - harp.key_midi), []).append((harp, shift))
-    shares = {case: _share_in_reach(question, case) for case in ways}
+    shares: dict[Case, float] = {}
+    by_tuning: dict[Tuning, list[Harp]] = {}
+    for harp in harps:
+        by_tuning.setdefault(harp.tuning, []).append(harp)
+    for tuning, tuned in by_tuning.items():
+        reach = [pitches[0] for pitches in reach_of(tuning).by_pitches if len(pitches) == 1]
+        low, high = min(reach), max(reach)
+        found: dict[int, list[tuple[Harp, int]]] = {}
+        for shift in sorted(shifts, key=abs):
+            for harp in tuned:
+                found.setdefault(shift - harp.key_midi, []).append((harp, shift))
+        for offset, pairs in found.items():
+            inside = (lowest + offset >= low) & (highest + offset <= high)
+            ways[Case(tuning, offset)] = pairs
+            shares[Case(tuning, offset)] = float(weight @ inside)
     needed = min(LEAST_SHARE_IN_REACH, max(shares.values(), default=0.0))
-    return {case: found for case, found in ways.items() if shares[case] >= needed}
+    return {case: pairs for case, pairs in ways.items() if shares[case] >= needed}
 
 
 @dataclass(frozen=True, slots=True)
-class _Search:
-    """Everything that stays the same over the cases of one survey."""
+class _Found:
+    """A case made exact."""
 
+    score: float
+    case: int
+    way: Way
+
+    @property
+    def rank(self) -> tuple[float, int]:
+        """Order in a survey; scores that differ by rounding alone are equal."""
+        return round(self.score, 9), self.case
+
+
+@dataclass(slots=True)
+class _Search:
+    """The cases of one survey, searched from the most promising on.
+
+    cases : what to search, in the order of their ways.
+    extra : points added to each case's score.
+    price_points : effort that a whole event's truth is worth.
+    found : cases made exact.
+    """
+
+    played: Phrase
     table: ChoiceTable
     question: Question
-    lattice: Lattice
-    relaxed: Relaxed
     air: Air
+    cases: Sequence[Case]
+    extra: Points
+    price_points: float
+    found: list[_Found] = field(default_factory=list)
+    _known: dict[bytes, Path] = field(default_factory=dict)
 
-    def exact(self, case: int) -> Path:
-        """The best path of a case: the relaxed one where its air costs nothing, else from the full search."""
-        rows = self.relaxed.path(case)
-        breathe = np.zeros(len(rows), dtype=np.bool_)
-        flow = self.table.columns["flow"][np.array(rows, dtype=np.intp)]
-        _, points = follow(self.air, flow, breathe)
-        if not points.any():
-            return Path(rows, tuple(breathe.tolist()), float(self.relaxed.costs[case]))
-        return best_path(self.table, self.question, self.lattice, case, self.air)
+    def _out(self, bound: float, top: int) -> bool:
+        """Whether a case with that bound can no longer come among the ``top``."""
+        return len(self.found) >= top and round(bound, 9) > self.best(top)[-1].rank[0]
 
+    def best(self, top: int) -> list[_Found]:
+        """The best so far."""
+        return nsmallest(top, self.found, key=lambda one: one.rank)
 
-def _best(search: _Search, extra: np.ndarray, top: int) -> tuple[list[tuple[float, int, Path]], int]:
-    """The ``top`` cases by exact score, and how many were made exact."""
-    bounds = search.relaxed.costs + extra
-    done: list[tuple[float, int, Path]] = []
-    for case in np.argsort(bounds, kind="stable").tolist():
-        if len(done) >= top and bounds[case] > nsmallest(top, done)[-1][0]:
-            break
-        path = search.exact(case)
-        done.append((path.cost + float(extra[case]), case, path))
-    return nsmallest(top, done, key=lambda one: one[:2]), len(done)
+    def _exact(self, relaxed: Relaxed, index: int) -> tuple[float, Way]:
+        flow = self.table.columns["flow"]
+        likeness = relaxed.likeness(index, flow)
+        path = self._known.get(likeness)
+        if path is None:
+            path = self._known[likeness] = shortest_path(relaxed.layers(index, flow), self.air)
+        return path.cost, Way(relaxed.rows(index, path), path.breathe)
+
+    def run(self, top: int) -> None:
+        """Search until no case left can come among the ``top``."""
+        least = self.extra + least_points(self.table, self.question, self.cases, price_points=self.price_points)
+        order = np.argsort(least, kind="stable")
+        for start in range(0, len(order), CASES_AT_ONCE):
+            batch = order[start : start + CASES_AT_ONCE]
+            if self._out(float(least[batch[0]]), top):
+                return
+            cases = [self.cases[case] for case in batch]
+            relaxed = relaxed_costs(lattice_of(self.table, self.question, cases, price_points=self.price_points))
+            bounds = relaxed.costs + self.extra[batch]
+            for index in np.argsort(bounds, kind="stable").tolist():
+                if self._out(float(bounds[index]), top):
+                    break
+                cost, way = self._exact(relaxed, index)
+                case = int(batch[index])
+                self.found.append(_Found(cost + float(self.extra[case]), case, way))
+
+    def ranked(self, found: _Found, ways: list[tuple[Harp, int]]) -> Ranked:
+        """The line of a survey for a case and the harps and shifts that lead to it."""
+        (harp, shift), *also = ways
+        terms, _ = way_points(self.table, found.way, self.question.pace, self.air)
+        each = np.sum(list(terms.values()), axis=0)
+        window = min(int(self.table.weights["spot"]["window_events"]), len(each))
+        key = self.played.key
+        return Ranked(
+            harp=harp,
+            position=None if key is None else position_between(harp.key_midi, key.moved(shift).tonic),
+            shift_semitones=shift,
+            effort=Effort({name: float(points.sum()) for name, points in terms.items() if points.any()}),
+            worst=float(np.convolve(each, np.ones(window), "valid").max()),
+            truth=1.0 - float(self.table.columns["loss"][list(found.way.rows)].mean()),
+            score=found.score,
+            also=tuple(also),
+            _search=self,
+            _way=found.way,
+        )
 
 
 def survey(
@@ -153,17 +238,17 @@ def survey(
         return Survey((), 0, 0)
     question = question_of(played)
     ways = _cases(question, all_harps() if harps is None else harps, shifts)
-    table = table_for(player, weights)
-    lattice = lattice_of(table, question, list(ways), price_points=float(weights["fit"]["price_points"]))
-    air = air_of(question.pace, weights, player)
-    search = _Search(table, question, lattice, relaxed_costs(lattice, question.ask_of), air)
     octave_points = float(weights["fit"]["octave_shift_points"])
-    extra = np.array([octave_points * (abs(found[0][1]) // 12) for found in ways.values()])
-    best, exact = _best(search, extra, top)
+    search = _Search(
+        played=played,
+        table=table_for(player, weights),
+        question=question,
+        air=air_of(question.pace, weights, player),
+        cases=list(ways),
+        extra=np.array([octave_points * (abs(pairs[0][1]) // 12) for pairs in ways.values()]),
+        price_points=float(weights["fit"]["price_points"]),
+    )
+    search.run(top)
     listed = list(ways.values())
-    ranked = []
-    for score, case, path in best:
-        (harp, shift), *also = listed[case]
-        route = route_from(played.moved(shift), harp, shift, path, table, question.pace, air)
-        ranked.append(Ranked(harp, shift, score, route, tuple(also)))
-    return Survey(tuple(ranked), len(ways), exact)
+    ranked = tuple(search.ranked(found, listed[found.case]) for found in search.best(top))
+    return Survey(ranked, len(ways), len(search.found))

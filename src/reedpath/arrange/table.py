@@ -46,6 +46,9 @@ COLUMNS = {
     "flow": "litres a second into the lungs, negative when blowing",
 }
 
+# numbers of a choice that sounds nothing
+SILENT_ROW = (0.0, 0.0, 0.0, 0.0, 0.0, -1.0, -2.0, *([0.0] * 9))
+
 
 def _key(move: Move, several: int) -> float:
     return 2 * move.holes[0] + (move.breath is Breath.DRAW) if len(move.holes) == 1 else several
@@ -94,7 +97,7 @@ class _Measured:
     def row(self, choice: Choice) -> tuple[float, ...]:
         move = choice.move
         if move is None:
-            return (0.0, 0.0, 0.0, 0.0, 0.0, -1.0, -2.0, *([0.0] * 7), loss_of(choice), 0.0)
+            return (*SILENT_ROW[:-2], loss_of(choice), 0.0)
         first = choice.lead_in[0] if choice.lead_in else move
         last = choice.lead_out[-1] if choice.lead_out else move
         steady, settle = move_points(self.tuning, self.weights, self.player, move)
@@ -132,25 +135,22 @@ class ChoiceTable:
         self.weights = weights
         self._choices: list[Choice] = []
         self._rows: list[tuple[float, ...]] = []
-        self._found: dict[Hashable, Rows] = {}
+        self._tuned: dict[tuple[Tuning, bool], TunedTable] = {}
         self._columns: dict[str, NDArray[np.float64]] = {}
-        self._add(Choice(None), (0.0, 0.0, 0.0, 0.0, 0.0, -1.0, -2.0, *([0.0] * 9)))
+        self.add(Choice(None), SILENT_ROW)
 
-    def _add(self, choice: Choice, row: tuple[float, ...]) -> int:
+    def add(self, choice: Choice, row: tuple[float, ...]) -> int:
+        """Add a choice with its numbers and return its row."""
         self._choices.append(choice)
         self._rows.append(row)
         return len(self._rows) - 1
 
-    def rows_for(self, tuning: Tuning, ask: Ask, *, scale: frozenset[int], tongue: bool) -> Rows:
-        """Rows of every choice for an ask (semitones above the key note) on a tuning."""
-        key = (tuning, ask, scale, tongue)
-        found = self._found.get(key)
-        if found is None:
-            measured = _Measured(tuning, self.player, self.weights)
-            choices = choices_for(tuning, self.player, self.weights, ask, scale=scale, tongue=tongue)
-            found = np.array([self._add(choice, measured.row(choice)) for choice in choices], dtype=np.intp)
-            self._found[key] = found
-        return found
+    def tuned(self, tuning: Tuning, *, tongue: bool) -> TunedTable:
+        """The part of the table that belongs to one tuning."""
+        key = (tuning, tongue)
+        if key not in self._tuned:
+            self._tuned[key] = TunedTable(self, tuning, tongue=tongue)
+        return self._tuned[key]
 
     def choice(self, row: int) -> Choice:
         """The choice of a row, its pitches in semitones above the key note."""
@@ -163,3 +163,31 @@ class ChoiceTable:
             table = np.array(self._rows, dtype=np.float64)
             self._columns = {name: np.ascontiguousarray(table[:, i]) for i, name in enumerate(COLUMNS)}
         return self._columns
+
+
+class TunedTable:
+    """The choices of one tuning, found by what is asked."""
+
+    def __init__(self, table: ChoiceTable, tuning: Tuning, *, tongue: bool) -> None:
+        self._table = table
+        self._tongue = tongue
+        self._measured = _Measured(tuning, table.player, table.weights)
+        self._found: dict[Hashable, Rows] = {}
+
+    def rows_for(self, ask: Ask, offset: int, scale: frozenset[int]) -> Rows:
+        """Rows of every choice for an ask in MIDI numbers, ``offset`` semitones higher from the key note."""
+        key = (ask, offset, scale)
+        found = self._found.get(key)
+        if found is None:
+            found = self._found[key] = self._find(ask.moved(offset), scale)
+        return found
+
+    def _find(self, ask: Ask, scale: frozenset[int]) -> Rows:
+        known = self._found.get((ask, scale))
+        if known is not None:
+            return known
+        one = self._measured
+        choices = choices_for(one.tuning, one.player, one.weights, ask, scale=scale, tongue=self._tongue)
+        rows = np.array([self._table.add(choice, one.row(choice)) for choice in choices], dtype=np.intp)
+        self._found[ask, scale] = rows
+        return rows

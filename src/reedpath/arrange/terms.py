@@ -45,6 +45,10 @@ class Step:
     weights: Weights
     player: Player
 
+    def weight(self, section: str, key: str) -> float:
+        """One number of the weights."""
+        return float(self.weights[section][key])
+
     def was(self, column: str) -> Points:
         """A column of the choices before."""
         return self.columns[column][self.before]
@@ -71,7 +75,7 @@ class Step:
     @property
     def warm(self) -> Points:
         """1 where the hole and breath already sound, so that a bend is slid into."""
-        soon = self.gap < self.weights["cold_bend"]["warm_gap_seconds"]
+        soon = self.gap < self.weight("cold_bend", "warm_gap_seconds")
         return ((self.was("out_key") == self.now("in_key")) & soon).astype(np.float64)
 
     def crowding(self, need: Points | float) -> Points:
@@ -81,18 +85,17 @@ class Step:
 
 
 def _move(step: Step) -> Points:
-    settle = step.weights["move"]["settle_seconds"] * step.player.time_factor
+    settle = step.weight("move", "settle_seconds") * step.player.time_factor
     return step.now("steady_points") + step.now("settle_points") * (1 + settle / step.duration)
 
 
 def _breath(step: Step) -> Points:
-    table = step.weights["breath"]
-    return step.turned * table["points"] * step.crowding(table["seconds"])
+    return step.turned * step.weight("breath", "points") * step.crowding(step.weight("breath", "seconds"))
 
 
 def _travel(step: Step) -> Points:
-    table = step.weights["travel"]
-    return table["points"] * step.crowding(table["seconds_per_bit"] * np.log2(step.distance + 1))
+    seconds = step.weight("travel", "seconds_per_bit") * np.log2(step.distance + 1)
+    return step.weight("travel", "points") * step.crowding(seconds)
 
 
 def _cold_bend(step: Step) -> Points:
@@ -100,19 +103,19 @@ def _cold_bend(step: Step) -> Points:
 
 
 def _overbend_attack(step: Step) -> Points:
-    table = step.weights["overbend_attack"]
-    hard = table["after_turn"] * step.turned + table["per_hole"] * step.distance
+    turn, leap = step.weight("overbend_attack", "after_turn"), step.weight("overbend_attack", "per_hole")
+    hard = turn * step.turned + leap * step.distance
     return step.player.move_factor * step.now("overbend") * hard * (1 - step.warm)
 
 
 def _embouchure(step: Step) -> Points:
-    table = step.weights["embouchure"]
     changed = np.abs(step.was("tongue") - step.now("tongue")) * step.linked
-    return changed * table["points"] * step.crowding(table["seconds"])
+    crowded = step.crowding(step.weight("embouchure", "seconds"))
+    return changed * step.weight("embouchure", "points") * crowded
 
 
 def _ornament(step: Step) -> Points:
-    run = step.weights["ornament"]["run_note_seconds"] * step.player.time_factor
+    run = step.weight("ornament", "run_note_seconds") * step.player.time_factor
     return step.now("ornament_points") * (1 + step.now("run_notes") * run / step.duration)
 
 

@@ -1,0 +1,58 @@
+"""The trade-off: routes none of which is beaten on effort, truth and the hardest stretch at once.
+
+Each price of truth gives, by exact search, a route of least ``effort + price * lost truth``; a route found so for a
+price above zero can't be beaten on both counts (the weighted-sum method of multi-objective optimisation). Sweeping the
+price from cheap to dear, over the octaves that fit, gives the list; what another shift beats is then taken out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from reedpath.arrange.finding import find_route
+from reedpath.arrange.player import Player, Weights, load_player, load_weights
+from reedpath.arrange.route import Route
+from reedpath.harp import Harp
+from reedpath.phrase import Phrase
+
+__all__ = ["trade_off", "unbeaten"]
+
+# the weights' own price of truth is taken times these; a geometric row, common practice in such sweeps
+PRICE_FACTORS = (0.02, 0.05, 0.1, 0.2, 0.35, 0.6, 1.0, 2.0, 5.0, 25.0)
+# decimals to which two routes count as equal on effort and truth
+DECIMALS = 6
+
+
+def _counts(route: Route) -> tuple[float, float]:
+    return round(route.effort.total, DECIMALS), round(1 - route.truth, DECIMALS)
+
+
+def unbeaten(routes: Iterable[Route]) -> tuple[Route, ...]:
+    """The routes that no other beats on effort and truth, the truest first; of equals, the first."""
+    distinct: dict[tuple[float, float], Route] = {}
+    for route in routes:
+        distinct.setdefault(_counts(route), route)
+    kept, least = [], float("inf")
+    for (effort, _), route in sorted(distinct.items(), key=lambda item: (item[0][1], item[0][0])):
+        if effort < least:
+            kept.append(route)
+            least = effort
+    return tuple(kept)
+
+
+def trade_off(
+    phrase: Phrase,
+    harp: Harp,
+    *,
+    shifts: Sequence[int] = (0,),
+    player: Player | None = None,
+    weights: Weights | None = None,
+) -> tuple[Route, ...]:
+    """The trade-off for a phrase on a harp, the truest route first."""
+    player, weights = player or load_player(), weights or load_weights()
+    price = float(weights["fit"]["price_points"])
+    return unbeaten(
+        find_route(phrase, harp, shift_semitones=shift, player=player, weights=weights, price_points=price * factor)
+        for shift in shifts
+        for factor in reversed(PRICE_FACTORS)
+    )
