@@ -71,9 +71,7 @@ def read_harmonica(bank: Path = FLUID_BANK) -> list[Recorded]:
     return [Recorded(midi, np.mean(sides[name], axis=0), rates[name]) for name, midi in HARMONICA_NOTES.items()]
 
 
-def harmonic_levels_db(
-    samples: NDArray[np.floating], rate: int, hz: float, *, count: int
-) -> NDArray[np.float64]:
+def harmonic_levels_db(samples: NDArray[np.floating], rate: int, hz: float, *, count: int) -> NDArray[np.float64]:
     """Level of each harmonic, dB, NaN above Nyquist: the highest point near each multiple of a windowed spectrum."""
     size = 1 << 18
     window = np.blackman(len(samples))

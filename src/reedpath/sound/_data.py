@@ -27,9 +27,7 @@ def data_text(path: str) -> str:
 def data_names(folder: str) -> tuple[str, ...]:
     """Names, without their ending, of the TOML files in one of the room's folders, sorted."""
     entries = (files("reedpath.sound") / folder).iterdir()
-    return tuple(
-        sorted(entry.name.removesuffix(".toml") for entry in entries if entry.name.endswith(".toml"))
-    )
+    return tuple(sorted(entry.name.removesuffix(".toml") for entry in entries if entry.name.endswith(".toml")))
 
 
 def parse_toml(text: str, *, file: str) -> dict[str, Any]:

@@ -30,11 +30,11 @@ WEIGHT_OCTAVES = 2.0
 # decibels and hertz of the rise towards high frequencies in ITU-R BS.1770-5's first filter, nearly
 HEAD_DB, HEAD_HZ = 4.0, 1700.0
 
-FloatArray = npt.NDArray[np.float64]
+FloatArray = npt.NDArray[np.floating]
 
 
 def _fall_db(data: VoiceData, hz: FloatArray) -> FloatArray:
-    return -data.spectrum.rolloff_db * np.log2(np.maximum(hz / data.spectrum.rolloff_hz, 1.0))
+    return np.asarray(-data.spectrum.rolloff_db * np.log2(np.maximum(hz / data.spectrum.rolloff_hz, 1.0)))
 
 
 def _recorded_levels_db(data: VoiceData, midi: float, count: int) -> FloatArray:
@@ -49,7 +49,7 @@ def _recorded_levels_db(data: VoiceData, midi: float, count: int) -> FloatArray:
     place = float(np.interp(midi, data.midi, np.arange(len(data.notes))))
     low = min(int(place), max(0, len(data.notes) - 2))
     high = min(low + 1, len(data.notes) - 1)
-    return table[low] + (place - low) * (table[high] - table[low])
+    return np.asarray(table[low] + (place - low) * (table[high] - table[low]))
 
 
 def partial_levels_db(
@@ -69,11 +69,11 @@ def partial_levels_db(
     recorded = float(np.clip(midi, data.notes[0].midi, data.notes[-1].midi))
     levels = _recorded_levels_db(data, recorded, count)
     levels += _fall_db(data, numbers * hz) - _fall_db(data, numbers * midi_to_hz(recorded))
-    numbers_of = data.spectrum
-    tilt = numbers_of.brightness_per_force * (force - numbers_of.recorded_force)
-    tilt += numbers_of.draw_brightness * (1.0 if breath is Breath.DRAW else -1.0)
-    tilt += numbers_of.overbend_brightness if overbend else 0.0
-    return levels + tilt * np.log2(numbers)
+    rules = data.spectrum
+    tilt = rules.brightness_per_force * (force - rules.recorded_force)
+    tilt += rules.draw_brightness * (1.0 if breath is Breath.DRAW else -1.0)
+    tilt += rules.overbend_brightness if overbend else 0.0
+    return np.asarray(levels + tilt * np.log2(numbers))
 
 
 def dull_weight(data: VoiceData, dulling_db: npt.ArrayLike) -> FloatArray:
@@ -83,7 +83,7 @@ def dull_weight(data: VoiceData, dulling_db: npt.ArrayLike) -> FloatArray:
     """
     darkest = 10.0 ** (-data.spectrum.onset_dulling * WEIGHT_OCTAVES / 20.0)
     wanted = 10.0 ** (-np.asarray(dulling_db) * WEIGHT_OCTAVES / 20.0)
-    return (wanted - darkest) / (1.0 - darkest)
+    return np.asarray((wanted - darkest) / (1.0 - darkest))
 
 
 def _loudness(levels_db: FloatArray, hz: FloatArray) -> float:

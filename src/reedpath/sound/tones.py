@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from reedpath.harp import Breath
@@ -47,8 +47,12 @@ class Contour:
             raise ValueError("the times of a contour ascend, its pitches are over 0 Hz")
 
     def joined(self, other: Contour) -> Contour:
-        """This contour and then the other, which starts no earlier than this one ends."""
+        """The contour and then the other, which starts no earlier than this one ends."""
         return Contour(self.seconds + other.seconds, self.hz + other.hz)
+
+    def delayed(self, seconds: float) -> Contour:
+        """The same course so much later."""
+        return Contour(tuple(at + seconds for at in self.seconds), self.hz)
 
 
 def glide(start_seconds: float, end_seconds: float, from_hz: float, to_hz: float) -> Contour:
@@ -70,8 +74,10 @@ class Tone:
     reed_hz : pitch of the unbent reed: the further the contour lies under it, the duller the tone.
     breath : blow or draw.
     force : 0 to 1, how hard it is played.
+    level_db : decibels louder or softer than its force alone makes it, as the reeds of a chord are.
     attack : how it starts.
     vibrato : what shakes it, None for a still tone.
+    vibrato_from_seconds : when it begins to be shaken, None for its start.
     overbend : whether the hole is made to overblow or overdraw, which sounds harsher.
     seed : tones of one seed wander together, as the reeds of one chord do.
     event : index of the route event it belongs to.
@@ -83,8 +89,10 @@ class Tone:
     reed_hz: float
     breath: Breath
     force: float = 0.7
+    level_db: float = 0.0
     attack: Attack = Attack.TONGUED
     vibrato: Vibrato | None = None
+    vibrato_from_seconds: float | None = None
     overbend: bool = False
     seed: int = 0
     event: int = 0
@@ -93,3 +101,14 @@ class Tone:
     def duration_seconds(self) -> float:
         """How long the breath flows."""
         return self.end_seconds - self.start_seconds
+
+    def delayed(self, seconds: float) -> Tone:
+        """The same tone so much later."""
+        shaken = None if self.vibrato_from_seconds is None else self.vibrato_from_seconds + seconds
+        return replace(
+            self,
+            start_seconds=self.start_seconds + seconds,
+            end_seconds=self.end_seconds + seconds,
+            contour=self.contour.delayed(seconds),
+            vibrato_from_seconds=shaken,
+        )

@@ -145,19 +145,13 @@ def parse_voice(text: str, *, file: str = "voice.toml") -> VoiceData:
     vibratos = table_of(data, "vibrato", file=file)
     return VoiceData(
         notes=_notes(data, file),
-        spectrum=numbers_of(
-            SpectrumNumbers, table_of(data, "spectrum", file=file), file=file, key="spectrum"
-        ),
+        spectrum=numbers_of(SpectrumNumbers, table_of(data, "spectrum", file=file), file=file, key="spectrum"),
         attack=numbers_of(AttackNumbers, table_of(data, "attack", file=file), file=file, key="attack"),
         release=numbers_of(ReleaseNumbers, table_of(data, "release", file=file), file=file, key="release"),
         breath=numbers_of(BreathNumbers, table_of(data, "breath", file=file), file=file, key="breath"),
-        unsteady=numbers_of(
-            UnsteadyNumbers, table_of(data, "unsteady", file=file), file=file, key="unsteady"
-        ),
+        unsteady=numbers_of(UnsteadyNumbers, table_of(data, "unsteady", file=file), file=file, key="unsteady"),
         vibratos={
-            name: numbers_of(
-                ShakeNumbers, table_of(vibratos, name, file=file), file=file, key=f"vibrato.{name}"
-            )
+            name: numbers_of(ShakeNumbers, table_of(vibratos, name, file=file), file=file, key=f"vibrato.{name}")
             for name in ("throat", "hand")
         },
     )

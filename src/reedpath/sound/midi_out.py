@@ -1,0 +1,218 @@
+"""The phrase as a Standard MIDI File, as it is played on the harp.
+
+As played, not as written: repeats unfolded, grace notes in their time, swung notes late, at the pitch the harp
+sounds; so that any player makes the right sound. Notes keep their full written length (no gaps for the
+breath), and every one stands on an exact tick, so that a notation program finds the rhythm again.
+A note's number is the one that sounds, bends included. The pitch wheel carries what happens within notes:
+attacks from below, falls and glides in one hole, at a range of 12 semitones. It leaves out what belongs to
+single reeds (temperament) or to the player (vibrato): one channel has one wheel.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Iterable
+from dataclasses import replace
+from fractions import Fraction
+
+import numpy as np
+
+from reedpath.arrange import Route
+from reedpath.harp import EQUAL, format_move, midi_of
+from reedpath.lesson import Lesson
+from reedpath.phrase import Phrase, Timing, timing_of
+from reedpath.pitch import Key, hz_to_midi
+from reedpath.sound.metre_grid import COMMON_TIME
+from reedpath.sound.midi_score import (
+    MidiBend,
+    MidiKey,
+    MidiMetre,
+    MidiNote,
+    MidiScore,
+    MidiTempo,
+    MidiText,
+    MidiTrack,
+    encode_score,
+)
+from reedpath.sound.performance_data import load_performance
+from reedpath.sound.pieces import Piece, pieces_of
+from reedpath.sound.plan import plan_route
+from reedpath.sound.tones import Contour
+
+__all__ = ["encode_midi", "midi_score_of", "played_beats"]
+
+# General MIDI harmonica, counted from 0 (General MIDI System Level 1, MMA 1991)
+HARMONICA_PROGRAM = 22
+# ticks a quarter note: a customary number that most notes divide, and the most a file can hold (15 bits)
+CUSTOMARY_TICKS, MOST_TICKS = 480, 32_767
+# semitones; a smaller step of the wheel is not written
+LEAST_BEND = 0.02
+# steps of the wheel within one stretch of a glide
+BEND_STEPS = 4
+
+
+def played_beats(timing: Timing, beats: Fraction) -> Fraction:
+    """Where a written beat sounds, in beats of the same tempo: swung notes late, exactly.
+
+    >>> from reedpath.phrase import Phrase
+    >>> played_beats(timing_of(Phrase((), swing=Fraction(2))), Fraction(3, 2))
+    Fraction(5, 3)
+    """
+    whole = math.floor(beats - timing.phase)
+    if timing.swing == 1 or whole in timing.straight_beats:
+        return beats
+    part, first = beats - timing.phase - whole, timing.swing / (1 + timing.swing)
+    half = Fraction(1, 2)
+    late = part * 2 * first if part < half else first + (part - half) * 2 * (1 - first)
+    return whole + late + timing.phase
+
+
+def _ticks_per_beat(times: Iterable[Fraction]) -> int:
+    """The ticks a quarter note on which all times are whole, if a file can hold so many."""
+    exact = math.lcm(*(time.denominator for time in times))
+    customary = math.lcm(exact, CUSTOMARY_TICKS)
+    if customary <= MOST_TICKS:
+        return customary
+    return exact if exact <= MOST_TICKS else MOST_TICKS
+
+
+class _Clock:
+    """Beats and seconds of a performance, in ticks."""
+
+    def __init__(self, phrase: Phrase, timing: Timing, more: Iterable[Fraction]) -> None:
+        self.timing = timing
+        written = [time for event in phrase.events for time in (event.onset, event.end)]
+        written += [tempo.onset for tempo in phrase.tempos] + [metre.onset for metre in phrase.metres]
+        self.per_beat = _ticks_per_beat(played_beats(timing, time) for time in (*written, *more))
+
+    def at(self, beats: Fraction) -> int:
+        """Tick of a written beat."""
+        return round(played_beats(self.timing, beats) * self.per_beat)
+
+    def at_seconds(self, seconds: float) -> int:
+        """Tick of a time in seconds, rounded."""
+        starts = self.timing.starts
+        index = max(0, int(np.searchsorted(starts, seconds, side="right")) - 1)
+        tempo = self.timing.tempos[index]
+        beats = float(played_beats(self.timing, tempo.onset)) + (seconds - starts[index]) * tempo.bpm / 60.0
+        return round(beats * self.per_beat)
+
+
+def _key_signature(key: Key) -> MidiKey:
+    minor = key.mode == "minor"
+    sharps = (7 * (key.tonic + (3 if minor else 0))) % 12
+    return MidiKey(0, sharps if sharps <= 6 else sharps - 12, minor)
+
+
+def _metres(phrase: Phrase, clock: _Clock) -> tuple[MidiMetre, ...]:
+    """The time signatures; a pickup is a short first bar of its own."""
+    metres = phrase.metres or (COMMON_TIME,)
+    found = [MidiMetre(clock.at(metre.onset), metre.count, metre.unit) for metre in metres]
+    if phrase.pickup > 0:
+        pickup = phrase.pickup / 4
+        unit = max(metres[0].unit, pickup.denominator)
+        short = MidiMetre(0, int(pickup * unit), unit)
+        found[0] = replace(found[0], tick=clock.at(phrase.pickup))
+        if pickup * unit == short.count and unit & (unit - 1) == 0:
+            found.insert(0, short)
+        else:
+            found[0] = replace(found[0], tick=0)
+    return tuple(found)
+
+
+def _note_ticks(piece: Piece, route: Route, clock: _Clock) -> tuple[int, int]:
+    """Ticks at which a piece starts and ends: exact where it shares its event's borders."""
+    event, span = route.events[piece.event].event, (piece.start_seconds, piece.end_seconds)
+    borders = [clock.timing.seconds_at(event.onset), clock.timing.seconds_at(event.end)]
+    exact = [clock.at(event.onset), clock.at(event.end)]
+    ticks = [
+        next((tick for border, tick in zip(borders, exact, strict=True) if abs(border - seconds) < 1e-9), None)
+        for seconds in span
+    ]
+    start, end = (
+        clock.at_seconds(seconds) if tick is None else tick for tick, seconds in zip(ticks, span, strict=True)
+    )
+    return start, max(end, start + 1)
+
+
+def _notes(route: Route, pieces: list[Piece], clock: _Clock) -> list[MidiNote]:
+    notes = []
+    for piece in pieces:
+        start, end = _note_ticks(piece, route, clock)
+        velocity = max(1, min(127, round(piece.force * 127)))
+        notes += [
+            MidiNote(start, end - start, midi, velocity) for midi in sorted(set(midi_of(route.harp, piece.move)))
+        ]
+    return notes
+
+
+def _sampled(contour: Contour) -> tuple[np.ndarray, np.ndarray]:
+    """Times and MIDI numbers along a contour, several to each of its stretches."""
+    places = np.arange(BEND_STEPS * (len(contour.seconds) - 1) + 1) / BEND_STEPS
+    known = np.arange(len(contour.seconds))
+    seconds = np.interp(places, known, contour.seconds)
+    midi = np.interp(seconds, contour.seconds, [hz_to_midi(hz) for hz in contour.hz])
+    return seconds, midi
+
+
+def _bends(route: Route, pieces: list[Piece], clock: _Clock) -> list[MidiBend]:
+    """The pitch wheel, 0 wherever a note is simply itself."""
+    equal = replace(route, harp=replace(route.harp, temperament=EQUAL, a4_hz=440.0, stretch_cents=0.0))
+    tones = plan_route(equal, clock.timing).tones
+    tone_starts = [tone.start_seconds for tone in tones]
+    numbers = [min(midi_of(route.harp, piece.move)) for piece in pieces]
+    starts = [clock.at_seconds(piece.start_seconds) for piece in pieces]
+    wanted: dict[int, float] = {}
+    for piece, number, start in zip(pieces, numbers, starts, strict=True):
+        wanted[start] = 0.0
+        if len(piece.move.holes) > 1:
+            continue
+        carrier = tones[bisect_right(tone_starts, piece.start_seconds + 1e-9) - 1]
+        seconds, midi = _sampled(carrier.contour)
+        here = np.interp(piece.start_seconds, seconds, midi)
+        wanted[start] = float(here) - number
+        inside = (seconds > piece.start_seconds) & (seconds < piece.end_seconds)
+        for when, value in zip(seconds[inside], midi[inside], strict=True):
+            wanted[clock.at_seconds(float(when))] = float(value) - number
+    bends, current = [], 0.0
+    for tick in sorted(wanted):
+        settled = abs(wanted[tick]) < 1e-6 and current != 0.0
+        if settled or abs(wanted[tick] - current) >= LEAST_BEND:
+            current = 0.0 if settled else wanted[tick]
+            bends.append(MidiBend(tick, current))
+    return bends
+
+
+def midi_score_of(lesson: Lesson) -> MidiScore:
+    """The lesson's phrase as it is played, as a MIDI score: one track, tab as lyrics, parts as markers."""
+    route, phrase = lesson.route, lesson.route.phrase
+    timing = timing_of(phrase)
+    parts = [(part.label, route.events[part.first].event.onset) for part in lesson.parts if route.events]
+    clock = _Clock(phrase, timing, [onset for _, onset in parts])
+    pieces = pieces_of(route, timing, load_performance())
+    lyrics = [
+        MidiText(clock.at(one.event.onset), format_move(one.choice.move, lesson.notation))
+        for one in route.events
+        if one.choice.move is not None
+    ]
+    track = MidiTrack(
+        f"{route.harp.name} harp",
+        HARMONICA_PROGRAM,
+        tuple(_notes(route, pieces, clock)),
+        tuple(_bends(route, pieces, clock)),
+        tuple(lyrics),
+    )
+    return MidiScore(
+        clock.per_beat,
+        (track,),
+        tempos=tuple(MidiTempo(clock.at(tempo.onset), tempo.bpm) for tempo in timing.tempos),
+        metres=_metres(phrase, clock),
+        keys=(_key_signature(phrase.key),) if phrase.key else (),
+        markers=tuple(MidiText(clock.at(onset), label) for label, onset in parts),
+    )
+
+
+def encode_midi(lesson: Lesson) -> bytes:
+    """The lesson's phrase as a Standard MIDI File, as it is played on the harp (see the module)."""
+    return encode_score(midi_score_of(lesson))
