@@ -2,12 +2,15 @@
 
 from reedpath.harp.checking import check_move
 from reedpath.harp.harp import Harp, make_harp, position_between
+from reedpath.harp.listing import harp_as_data, move_as_data
 from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
 from reedpath.harp.notation import Notation, load_notation, notation_names, parse_notation
 from reedpath.harp.reach import Reach, midi_of, natural_semitones, pitches_of, reach_of, single_moves
 from reedpath.harp.reading import parse_move
+from reedpath.harp.scala import format_scl, parse_scl
+from reedpath.harp.sounding import Sound, inventory, reed_hz, sound_of
 from reedpath.harp.tabline import NotationGuess, TabToken, TokenKind, guess_notation, tokenize_tab
-from reedpath.harp.temperament import EQUAL, Temperament
+from reedpath.harp.temperament import EQUAL, Temperament, load_temperament, parse_temperament, temperament_names
 from reedpath.harp.tuning import Tuning, load_tuning, parse_tuning, tuning_names
 from reedpath.harp.writing import format_move
 
@@ -21,26 +24,37 @@ __all__ = [
     "Notation",
     "NotationGuess",
     "Reach",
+    "Sound",
     "TabToken",
     "Temperament",
     "TokenKind",
     "Tuning",
     "check_move",
     "format_move",
+    "format_scl",
     "guess_notation",
+    "harp_as_data",
+    "inventory",
     "load_notation",
+    "load_temperament",
     "load_tuning",
     "make_harp",
     "midi_of",
+    "move_as_data",
     "natural_semitones",
     "notation_names",
     "parse_move",
     "parse_notation",
+    "parse_scl",
+    "parse_temperament",
     "parse_tuning",
     "pitches_of",
     "position_between",
     "reach_of",
+    "reed_hz",
     "single_moves",
+    "sound_of",
+    "temperament_names",
     "tokenize_tab",
     "tuning_names",
 ]

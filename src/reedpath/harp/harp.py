@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass, field
 
 from reedpath.errors import PitchError, TuningError
-from reedpath.harp.temperament import EQUAL, Temperament
+from reedpath.harp.temperament import EQUAL, Temperament, load_temperament
 from reedpath.harp.tuning import Tuning, load_tuning
 from reedpath.pitch import parse_pitch_class, pitch_class_name
 
@@ -58,7 +58,7 @@ def make_harp(
     key: str,
     tuning: Tuning | str = "standard",
     *,
-    temperament: Temperament = EQUAL,
+    temperament: Temperament | str = EQUAL,
     a4_hz: float = 440.0,
     stretch_cents: float = 0.0,
 ) -> Harp:
@@ -80,7 +80,8 @@ def make_harp(
     chosen = load_tuning(tuning) if isinstance(tuning, str) else tuning
     _check_range(chosen, key_midi)
     _check_reference(a4_hz, stretch_cents)
-    return Harp(chosen, key_midi, temperament, a4_hz, stretch_cents)
+    tempered = load_temperament(temperament) if isinstance(temperament, str) else temperament
+    return Harp(chosen, key_midi, tempered, a4_hz, stretch_cents)
 
 
 def _check_range(tuning: Tuning, key_midi: int) -> None:
