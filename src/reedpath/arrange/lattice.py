@@ -113,7 +113,7 @@ def _runs(table: ChoiceTable, question: Question, cases: Sequence[Case]) -> tupl
 
 def least_points(table: ChoiceTable, question: Question, cases: Sequence[Case], *, price_points: float) -> Points:
     """For each case, points that every route must cost: the moves and the lost truth alone, shape (cases,)."""
-    pool, first, count = _runs(table, question, cases)
+    pool, first, _ = _runs(table, question, cases)
     columns = table.columns
     own = columns["steady_points"] + columns["settle_points"] + price_points * columns["loss"]
     least = np.minimum.reduceat(own[pool], first.reshape(-1)).reshape(first.shape)

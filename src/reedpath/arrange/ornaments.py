@@ -46,6 +46,11 @@ def _run_between(tuning: Tuning, start: Move, end: Move) -> tuple[Move, ...]:
     return tuple(Move((hole,), end.breath) for hole in range(first, last, step)) or (start,)
 
 
+def _other_places(moves: tuple[Move, ...], here: Move) -> Iterator[Move]:
+    """The moves that are not the same hole and breath as one: between those, the sound bends and nothing runs."""
+    return (move for move in moves if (move.holes, move.breath) != (here.holes, here.breath))
+
+
 def _starts(tuning: Tuning, player: Player, ask: Ask, move: Move) -> Iterator[tuple[float, tuple[Move, ...], bool]]:
     """Ways to begin: where the sound starts, the moves run through, and whether it is straight instead."""
     if not ask.approach:
@@ -58,7 +63,7 @@ def _starts(tuning: Tuning, player: Player, ask: Ask, move: Move) -> Iterator[tu
         yield ask.approach, (), False
     start_pitch = ask.pitches[-1] + ask.approach
     if start_pitch == int(start_pitch):
-        for start in plain_moves(tuning, player, (int(start_pitch),), tongue=False):
+        for start in _other_places(plain_moves(tuning, player, (int(start_pitch),), tongue=False), move):
             run = _run_between(tuning, start, move) if ask.slide else (start,)
             run = run[1:] if ask.joined else run
             if len(run) <= MOST_RUN_NOTES:
@@ -77,7 +82,7 @@ def _ends(tuning: Tuning, player: Player, ask: Ask, move: Move) -> Iterator[tupl
         yield ask.leave, (), False
     end_pitch = ask.pitches[-1] + ask.leave
     if end_pitch == int(end_pitch):
-        for end in plain_moves(tuning, player, (int(end_pitch),), tongue=False):
+        for end in _other_places(plain_moves(tuning, player, (int(end_pitch),), tongue=False), move):
             yield 0.0, (end,), False
     yield 0.0, (), True
 

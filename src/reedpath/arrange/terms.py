@@ -76,7 +76,8 @@ class Step:
     def warm(self) -> Points:
         """1 where the hole and breath already sound, so that a bend is slid into."""
         soon = self.gap < self.weight("cold_bend", "warm_gap_seconds")
-        return ((self.was("out_key") == self.now("in_key")) & soon).astype(np.float64)
+        warm: Points = ((self.was("out_key") == self.now("in_key")) & soon).astype(np.float64)
+        return warm
 
     def crowding(self, need: Points | float) -> Points:
         """Share of the time there is that something needing so many seconds takes."""

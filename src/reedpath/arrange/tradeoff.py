@@ -1,8 +1,8 @@
-"""The trade-off: routes none of which is beaten on effort, truth and the hardest stretch at once.
+"""The trade-off: routes none of which is beaten on effort and truth at once.
 
 Each price of truth gives, by exact search, a route of least ``effort + price * lost truth``; a route found so for a
-price above zero can't be beaten on both counts (the weighted-sum method of multi-objective optimisation). Sweeping the
-price from cheap to dear, over the octaves that fit, gives the list; what another shift beats is then taken out.
+price above zero can't be beaten on both counts (the weighted-sum method of multi-objective optimisation). Sweeping
+the price from cheap to dear, over the shifts that fit, gives the list; what another shift beats is then taken out.
 """
 
 from __future__ import annotations

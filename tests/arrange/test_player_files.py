@@ -1,0 +1,48 @@
+"""Levels and weights are data; a wrong file says which file, key and value."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+import pytest
+
+from reedpath.arrange import load_player, parse_levels, parse_weights
+from reedpath.errors import SettingsError
+
+LEVELS = (files("reedpath.arrange") / "levels.toml").read_text(encoding="utf-8")
+WEIGHTS = (files("reedpath.arrange") / "weights.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("overblows = false", "overblows = 1", r"level 'first-months', field 'overblows': 1 is not true or false"),
+        ("draw_bends = []", 'draw_bends = ["x"]', "is not a list of depths"),
+        ("move_factor = 1.6", "move_factor = 0", "field 'move_factor': 0 is not a number over 0"),
+        ("splits = false", "spits = false", "field 'spits' is unknown"),
+        ('default = "steady"', 'default = "nobody"', "names one of its"),
+        ('default = "steady"', "default = ", "not a TOML file"),
+    ],
+)
+def test_a_wrong_level_names_its_place(old, new, says):
+    with pytest.raises(SettingsError, match=says):
+        parse_levels(LEVELS.replace(old, new, 1))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("seconds = 0.06 ", "seconds = -1 ", r"key 'breath', key 'seconds': -1 is not a number from 0 up"),
+        ("comfort = [0.15, 0.85]", "comfort = [0.15]", "is not a list of 2 numbers"),
+        ("octave = 0.25 ", "octaves = 0.25 ", "key 'octave' is missing"),
+    ],
+)
+def test_a_wrong_weight_names_its_place(old, new, says):
+    with pytest.raises(SettingsError, match=says):
+        parse_weights(WEIGHTS.replace(old, new, 1))
+
+
+def test_an_unknown_level_lists_the_known_ones():
+    with pytest.raises(SettingsError, match="no level is named 'wizard'") as caught:
+        load_player("wizard")
+    assert "steady" in caught.value.hint

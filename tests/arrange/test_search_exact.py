@@ -1,0 +1,162 @@
+"""The search finds the true minimum: held against every possible route, on thousands of short random phrases."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import product
+from math import prod
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from reedpath.arrange import find_route, load_player, load_weights, survey
+from reedpath.arrange.finding import question_of, table_for
+from reedpath.arrange.fitting import loss_of
+from reedpath.arrange.lattice import Case, lattice_of
+from reedpath.arrange.lungs import air_of
+from reedpath.arrange.relaxed import relaxed_costs
+from reedpath.arrange.search import Layer, shortest_path
+from reedpath.arrange.terms import Step, step_points
+from reedpath.harp import load_tuning, make_harp, tuning_names
+from reedpath.phrase import Event, Ornaments, Phrase, Tempo
+
+MOST_ROUTES = 4000
+
+
+@st.composite
+def short_phrases(draw, most_events: int = 4) -> Phrase:
+    """Phrases of a few events with rests, chords and string ornaments, at any sensible tempo."""
+    events, onset = [], Fraction(0)
+    for _ in range(draw(st.integers(1, most_events))):
+        onset += draw(st.sampled_from([Fraction(0), Fraction(0), Fraction(1, 2), Fraction(4)]))
+        duration = draw(st.sampled_from([Fraction(1, 4), Fraction(1, 2), Fraction(1), Fraction(8), Fraction(24)]))
+        lowest = draw(st.integers(50, 92))
+        size = draw(st.sampled_from([1, 1, 1, 2]))
+        midi = (lowest,) if size == 1 else (lowest, lowest + draw(st.sampled_from([3, 4, 7, 12])))
+        ornaments = draw(
+            st.sampled_from(
+                [
+                    Ornaments(),
+                    Ornaments(),
+                    Ornaments(bend_in=Fraction(2)),
+                    Ornaments(release=Fraction(1)),
+                    Ornaments(bend_in=Fraction(1), release=Fraction(1)),
+                    Ornaments(slide_from=lowest - 2),
+                ]
+            )
+        )
+        events.append(Event(onset, duration, midi, ornaments))
+        onset += duration
+    return Phrase(tuple(events), tempos=(Tempo(Fraction(0), draw(st.sampled_from([60.0, 100.0, 180.0]))),))
+
+
+def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int) -> float:
+    """Least cost over every choice of every event and every set of breaths, by plain enumeration."""
+    player, weights = load_player(level), load_weights()
+    table, question = table_for(player, weights), question_of(phrase)
+    scale = question.moved_scale(-key_midi)
+    tuned = table.tuned(load_tuning(tuning_name), tongue=question.needs_tongue)
+    layers = [tuned.rows_for(question.asks[ask], -key_midi, scale).tolist() for ask in question.ask_of]
+    count = prod(map(len, layers)) * 2 ** (len(layers) - 1)
+    assume(count <= MOST_ROUTES)
+    pace, air, price = question.pace, air_of(question.pace, weights, player), weights["fit"]["price_points"]
+
+    def one_step(before: int, here: int, event: int) -> float:
+        only = slice(event, event + 1)
+        step = Step(
+            table.columns, np.array([before]), np.array([here]), pace.have[only], pace.gap[only],
+            pace.duration[only], weights, player,
+        )  # fmt: skip
+        return float(step_points(step)[0]) + price * loss_of(table.choice(here))
+
+    known: dict[tuple[int, int, int], float] = {}
+    flow = table.columns["flow"]
+    best = float("inf")
+    for rows in product(*layers):
+        steps = 0.0
+        for event, pair in enumerate(zip((0, *rows), rows, strict=False)):
+            key = (*pair, event)
+            if key not in known:
+                known[key] = one_step(*pair, event)
+            steps += known[key]
+        for breaths in product([False, True], repeat=len(rows) - 1):
+            level_now, cost = air.top // 2, steps
+            for event, breath in enumerate((False, *breaths)):
+                if breath:
+                    level_now, cost = air.middle, cost + air.breath_points[event]
+                else:
+                    away = level_now - air.middle
+                    level_now = air.middle + (1 if away > 0 else -1) * max(abs(away) - air.drift[event], 0)
+                wanted = level_now + round(float(flow[rows[event]]) * air.duration[event] / air.unit_litres)
+                level_now = max(0, min(air.top, wanted))
+                cost += air.discomfort[level_now] + air.beyond_points * abs(wanted - level_now)
+            best = min(best, cost)
+    return best
+
+
+@settings(max_examples=2000, deadline=None)
+@given(
+    phrase=short_phrases(),
+    tuning_name=st.sampled_from(tuning_names()),
+    level=st.sampled_from(["first-months", "steady", "advanced"]),
+    key=st.integers(0, 11),
+)
+def test_the_search_equals_exhaustive_enumeration(phrase, tuning_name, level, key):
+    key_midi = 55 + key
+    expected = exhaustive_cost(phrase, tuning_name, level, key_midi)
+    table = table_for(load_player(level), load_weights())
+    question = question_of(phrase)
+    price = table.weights["fit"]["price_points"]
+    lattice = lattice_of(table, question, [Case(load_tuning(tuning_name), -key_midi)], price_points=price)
+    air = air_of(question.pace, table.weights, table.player)
+    path = shortest_path(relaxed_costs(lattice).layers(0, table.columns["flow"]), air)
+    assert path.cost == pytest.approx(expected, abs=1e-6)
+
+
+@settings(max_examples=40, deadline=None)
+@given(phrase=short_phrases(most_events=7), level=st.sampled_from(["easy", "steady", "advanced"]))
+def test_a_survey_ranks_as_searching_every_case_in_full_does(phrase, level):
+    player = load_player(level)
+    harps = [make_harp(key, name) for name in ("standard", "solo", "diminished") for key in ("G", "A", "C", "D", "F")]
+    short = survey(phrase, harps, player=player, top=4)
+    full = survey(phrase, harps, player=player, top=10_000)
+    assert full.exact == full.cases
+    assert [line.score for line in short.ranked] == pytest.approx([line.score for line in full.ranked[:4]])
+    for line in full.ranked:
+        route = find_route(phrase, line.harp, shift_semitones=line.shift_semitones, player=player)
+        lost = (1 - route.truth) * len(route.events)
+        octaves = abs(line.shift_semitones) // 12
+        fit = load_weights()["fit"]
+        assert line.score == pytest.approx(
+            route.effort.total + fit["price_points"] * lost + fit["octave_shift_points"] * octaves
+        )
+
+
+def test_the_score_of_a_line_is_that_of_its_route():
+    phrase = Phrase(
+        tuple(Event(Fraction(i, 2), Fraction(1, 2), (midi,)) for i, midi in enumerate((64, 67, 69, 71, 74)))
+    )
+    for line in survey(phrase, top=5).ranked:
+        route = line.route()
+        assert line.effort.total == pytest.approx(route.effort.total)
+        assert line.truth == pytest.approx(route.truth)
+        assert line.worst == pytest.approx(route.worst.effort)
+        again = find_route(phrase, line.harp, shift_semitones=line.shift_semitones)
+        assert again.effort.total == pytest.approx(route.effort.total)
+
+
+def test_the_dearer_choice_wins_where_the_cheaper_one_runs_out_of_air():
+    whole = Fraction(12)  # 7.2 s at 100 quarter notes a minute: 0.86 litres a note
+    question = question_of(Phrase(tuple(Event(i * whole, whole, (67,)) for i in range(4))))
+    air = air_of(question.pace, load_weights(), load_player())
+    free = [[0.0, 0.5], [0.0, 0.5]]  # drawing costs nothing, blowing half a point
+    layers = [Layer(free[:1] if i == 0 else free, [0.0, 0.0], [0.12, -0.12]) for i in range(4)]
+    breathless = air.__class__(
+        air.top, air.middle, air.unit_litres, air.drift, [float("inf")] * 4, air.duration, air.discomfort,
+        air.beyond_points,
+    )  # fmt: skip
+    path = shortest_path(layers, breathless)
+    assert path.choices in {(0, 1, 0, 1), (1, 0, 1, 0)}
+    assert path.cost == pytest.approx(1.0)
