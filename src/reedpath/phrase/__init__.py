@@ -1,10 +1,20 @@
 """The phrase: what is to be played, as it was given. Knows nothing of harps or files."""
 
 from reedpath.phrase.events import Event, LeftOut, Metre, Ornaments, Part, Phrase, Repeat, Tempo
-from reedpath.phrase.performance import Timing, performed, timing_of
+from reedpath.phrase.grid import Gridded, beats_of, onto_grid
+from reedpath.phrase.keyfinding import KeyGuess, find_key
+from reedpath.phrase.lead import lead_line
+from reedpath.phrase.metre import Bar, BarPlace, bar_label, bar_place, bars
+from reedpath.phrase.performance import performed
+from reedpath.phrase.section import section, trimmed
+from reedpath.phrase.timing import Timing, timing_of
 
 __all__ = [
+    "Bar",
+    "BarPlace",
     "Event",
+    "Gridded",
+    "KeyGuess",
     "LeftOut",
     "Metre",
     "Ornaments",
@@ -13,6 +23,15 @@ __all__ = [
     "Repeat",
     "Tempo",
     "Timing",
+    "bar_label",
+    "bar_place",
+    "bars",
+    "beats_of",
+    "find_key",
+    "lead_line",
+    "onto_grid",
     "performed",
+    "section",
     "timing_of",
+    "trimmed",
 ]

@@ -16,10 +16,11 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from itertools import pairwise
 
 from reedpath.errors import PhraseError
 from reedpath.phrase.swing import swung
@@ -28,8 +29,10 @@ __all__ = ["Gridded", "beats_of", "onto_grid"]
 
 # price of each division of a beat, in units of the sum above; ours, simple rhythms first
 DIVISIONS = {1: 0.0, 2: 0.5, 3: 1.5, 4: 1.5, 6: 3.5, 8: 3.5, 12: 6.0, 16: 6.0, 32: 9.0, 64: 12.0}
-# price of a step from a binary to a ternary beat or back, same unit; ours
+# price of a step from a binary to a ternary beat or back, same unit; a shuffle has it for nothing; ours
 CHANGE_PRICE = 0.5
+# price of quarters of a beat and finer in a swung phrase, same unit; triplets are what is meant there; ours
+SWUNG_FINER_PRICE = 1.5
 # ratios of the halves of a beat that are tried: straight to hard; from memory, Friberg and Sundstrom,
 # Music Perception 19(3), 2002, measured about 1 to 3.5
 SWINGS = (Fraction(1), Fraction(3, 2), Fraction(2), Fraction(5, 2), Fraction(3))
@@ -76,7 +79,7 @@ class _Fit:
     before: _Fit | None = None
 
     def steps(self) -> list[_Fit]:
-        """This and all before, in order."""
+        """All steps up to here, in order."""
         found: list[_Fit] = []
         step: _Fit | None = self
         while step is not None and step.before is not None:
@@ -97,7 +100,7 @@ def beats_of(seconds: Sequence[float], beat_seconds: Sequence[float]) -> tuple[f
     PhraseError
         When there are fewer than two beats, or they do not ascend.
     """
-    if len(beat_seconds) < 2 or any(b <= a for a, b in zip(beat_seconds, beat_seconds[1:], strict=False)):
+    if len(beat_seconds) < 2 or any(b <= a for a, b in pairwise(beat_seconds)):
         raise PhraseError("beats are known from at least two moments, each later than the one before")
     beats = []
     for moment in seconds:
@@ -136,17 +139,31 @@ def _cheapest(
     return best[-1]
 
 
+def _price(division: int, swing: Fraction) -> float:
+    finer = swing != 1 and division % 3 != 0 and division > 2
+    return DIVISIONS[division] + (SWUNG_FINER_PRICE if finer else 0.0)
+
+
 def _options(
     onsets: Sequence[float], swing: Fraction, sigma: float, *, taken: bool
-) -> Iterator[tuple[float, int, tuple[Fraction, ...]]]:
-    """Ways to place one beat's onsets: cost, division and places."""
-    for division, price in DIVISIONS.items():
-        if division > MOST_USUAL_DIVISION and len(onsets) < MOST_USUAL_DIVISION:
-            break
-        found = _cheapest(onsets, division, swing, sigma, first=1 if taken else 0)
-        if found is not None:
-            cost, points = found
-            yield cost + price, division, tuple(Fraction(point, division) for point in points)
+) -> list[tuple[float, int, tuple[Fraction, ...]]]:
+    """Ways to place one beat's onsets: cost, division and places.
+
+    A division is passed over where its price alone is more than a way already found can ever cost.
+    """
+    found: list[tuple[float, int, tuple[Fraction, ...]]] = []
+    enough = math.inf
+    for division in DIVISIONS:
+        price = _price(division, swing)
+        if price >= enough or (division > MOST_USUAL_DIVISION and len(onsets) < MOST_USUAL_DIVISION):
+            continue
+        way = _cheapest(onsets, division, swing, sigma, first=1 if taken else 0)
+        if way is not None:
+            cost, points = way
+            found.append((cost + price, division, tuple(Fraction(point, division) for point in points)))
+            if points[-1] != division:
+                enough = min(enough, cost + price + 2 * CHANGE_PRICE)
+    return found
 
 
 def _family(division: int) -> int:
@@ -161,11 +178,15 @@ def _fit(beats: dict[int, list[float]], swing: Fraction, sigma: float) -> _Fit |
     states: dict[tuple[int, bool], _Fit] = {(0, False): _Fit(0.0, beat=min(beats, default=0) - 2)}
     for beat, onsets in beats.items():
         reached: dict[tuple[int, bool], _Fit] = {}
-        options = {taken: list(_options(onsets, swing, sigma, taken=taken)) for taken in (False, True)}
+        options: dict[bool, list[tuple[float, int, tuple[Fraction, ...]]]] = {}
         for (family, took_next), before in states.items():
-            for cost, division, places in options[took_next and before.beat == beat - 1]:
+            taken = took_next and before.beat == beat - 1
+            if taken not in options:
+                options[taken] = _options(onsets, swing, sigma, taken=taken)
+            for cost, division, places in options[taken]:
                 now = _family(division) or family
-                total = before.cost + cost + (CHANGE_PRICE if family and now != family else 0.0)
+                changed = swing == 1 and family and now != family
+                total = before.cost + cost + (CHANGE_PRICE if changed else 0.0)
                 state = (now, places[-1] == 1)
                 if state not in reached or total < reached[state].cost:
                     reached[state] = _Fit(total, beat, division, places, before)
@@ -205,16 +226,14 @@ def _durations(
     onsets: Sequence[Fraction], ends: Sequence[float], divisions: dict[int, int], swing: Fraction
 ) -> tuple[Fraction, ...]:
     durations = []
-    later = sorted(set(onsets))
+    starts = sorted(set(onsets))
     for onset, end in zip(onsets, ends, strict=True):
-        index = bisect_right(later, onset)
-        written = _written_end(end, divisions, swing)
-        step = Fraction(1, divisions.get(math.floor(onset), 2))
-        if index < len(later):
-            following = later[index]
-            close = following - written < LEGATO_BEATS
-            written = following if close else max(written, onset + min(step, following - onset))
-        durations.append(max(written - onset, step) if index == len(later) else written - onset)
+        least = onset + Fraction(1, max(2, divisions.get(math.floor(onset), 2)))
+        written = max(_written_end(end, divisions, swing), least)
+        index = bisect_right(starts, onset)
+        if index < len(starts) and starts[index] - written < LEGATO_BEATS:
+            written = starts[index]
+        durations.append(written - onset)
     return tuple(durations)
 
 

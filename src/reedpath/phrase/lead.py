@@ -16,6 +16,7 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Event, LeftOut, Phrase
@@ -129,9 +130,8 @@ def _without_far_notes(line: list[Event], tally: _Tally) -> list[Event]:
 
 
 def _is_line(phrase: Phrase, most_notes: int) -> bool:
-    later = zip(phrase.events, phrase.events[1:], strict=False)
     return all(len(event.midi) <= most_notes for event in phrase.events) and all(
-        before.end <= after.onset for before, after in later
+        before.end <= after.onset for before, after in pairwise(phrase.events)
     )
 
 

@@ -87,9 +87,7 @@ def _checked(repeats: Iterable[Repeat]) -> list[Repeat]:
     return ordered
 
 
-def _stretches(
-    start: Fraction, end: Fraction, repeats: list[Repeat]
-) -> Iterator[tuple[Fraction, Fraction]]:
+def _stretches(start: Fraction, end: Fraction, repeats: list[Repeat]) -> Iterator[tuple[Fraction, Fraction]]:
     """Written stretches in the order played, from start to end; ``repeats`` are those inside."""
     reached = start
     index = 0
@@ -145,20 +143,20 @@ def _played_tempos(spans: list[_Span], timing: Timing) -> Iterator[Tempo]:
                 yield Tempo(span.played(onset), bpm)
 
 
-def _played_metres(phrase: Phrase, spans: list[_Span]) -> Iterator[Metre]:
+def _played_metres(phrase: Phrase, spans: list[_Span]) -> tuple[Metre, ...]:
     """Metres, told anew wherever a bar does not begin where the one before leads to expect it."""
-    given = metres_of(phrase)[0]
-    if phrase.metres:
-        yield replace(given, onset=Fraction(0))
+    given = replace(metres_of(phrase)[0], onset=Fraction(0))
     written = [bar for bar in bars(phrase, until=max(span.end for span in spans)) if bar.number > 0]
     onsets = [bar.onset for bar in written]
+    changes: list[Metre] = []
     expected, signature = phrase.pickup, (given.count, given.unit)
     for span in spans:
         for bar in written[bisect_left(onsets, span.start) : bisect_left(onsets, span.end)]:
             onset = span.played(bar.onset)
             if onset != expected or (bar.metre.count, bar.metre.unit) != signature:
-                yield replace(bar.metre, onset=onset)
+                changes.append(replace(bar.metre, onset=onset))
             expected, signature = onset + bar.metre.bar, (bar.metre.count, bar.metre.unit)
+    return (given, *changes) if phrase.metres or changes else ()
 
 
 def _played_part(part: Part, spans: list[_Span]) -> list[Part]:
@@ -194,12 +192,15 @@ def performed(phrase: Phrase) -> Phrase:
     if not spans:
         return replace(phrase, repeats=())
     timing = timing_of(phrase)
+    events = _played_events(phrase, spans, timing)
     parts = [piece for part in phrase.parts for piece in _played_part(part, spans)]
+    end = max((one.end for one in (*events, *parts)), default=Fraction(0))
+    tempos = _played_tempos(spans, timing) if phrase.tempos else ()
     return replace(
         phrase,
-        events=tuple(_played_events(phrase, spans, timing)),
-        metres=tuple(_played_metres(phrase, spans)),
-        tempos=tuple(_played_tempos(spans, timing)) if phrase.tempos else (),
+        events=tuple(events),
+        metres=tuple(one for one in _played_metres(phrase, spans) if one.onset < end or not one.onset),
+        tempos=tuple(one for one in tempos if one.onset < end or not one.onset),
         parts=tuple(sorted(parts, key=lambda part: (part.onset, -part.end))),
         repeats=(),
     )

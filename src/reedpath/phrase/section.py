@@ -105,8 +105,6 @@ def section(phrase: Phrase, first_bar: int, last_bar: int) -> Phrase:
     if not numbers:
         raise PhraseError("an empty phrase has no bars")
     if not numbers[0] <= first_bar <= last_bar <= numbers[-1]:
-        raise PhraseError(
-            f"no bars {first_bar} to {last_bar}: the phrase has bars {numbers[0]} to {numbers[-1]}"
-        )
+        raise PhraseError(f"no bars {first_bar} to {last_bar}: the phrase has bars {numbers[0]} to {numbers[-1]}")
     wanted = [bar for bar in found if first_bar <= bar.number <= last_bar]
     return trimmed(phrase, wanted[0].onset, wanted[-1].end)

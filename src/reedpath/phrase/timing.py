@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Phrase, Tempo
@@ -129,7 +130,7 @@ def timing_of(phrase: Phrase) -> Timing:
     tempos = tempos_of(phrase)
     starts = [0.0]
     timing = Timing(tempos, tuple(starts), phrase.swing, phase, straight)
-    for before, after in zip(tempos, tempos[1:], strict=False):
+    for before, after in pairwise(tempos):
         stretch = timing._swung(after.onset) - timing._swung(before.onset)
         starts.append(starts[-1] + stretch * 60.0 / before.bpm)
     return Timing(tempos, tuple(starts), phrase.swing, phase, straight)

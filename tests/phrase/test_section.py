@@ -1,0 +1,86 @@
+"""Sections: bars m to n, and any stretch, as a phrase of its own."""
+
+from fractions import Fraction as F
+
+import pytest
+
+from reedpath.errors import PhraseError
+from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, bars, section, timing_of, trimmed
+from support.phrases import phrase_of
+
+LINE = "c4 1/4 d4 e4 f4 | g4 a4 b4 c5 | d5 1 | e5 1"
+
+
+def test_bars_become_a_phrase_that_starts_at_nought():
+    cut = section(phrase_of(LINE), 2, 3)
+    assert [(e.onset, e.midi) for e in cut.events] == [(0, (67,)), (1, (69,)), (2, (71,)), (3, (72,)), (4, (74,))]
+    assert cut.end == 8
+
+
+def test_the_pickup_alone_and_with_its_bar():
+    phrase = phrase_of("g4 1/4 c5 1/4 d5 e5 f5 g5 1", pickup=F(1))
+    assert section(phrase, 0, 0).pickup == 1
+    assert section(phrase, 0, 1).pickup == 1
+    assert section(phrase, 1, 1).pickup == 0
+    assert [e.midi[0] for e in section(phrase, 1, 1).events] == [72, 74, 76, 77]
+
+
+def test_tempo_and_metre_in_force_are_kept():
+    phrase = phrase_of(
+        "c4 1 d4 3/4 e4 3/4",
+        metres=(Metre(F(0), 4, 4), Metre(F(4), 3, 4)),
+        tempos=(Tempo(F(0), 60.0), Tempo(F(2), 90.0), Tempo(F(7), 120.0)),
+    )
+    cut = section(phrase, 2, 3)
+    assert cut.metres == (Metre(F(0), 3, 4),)
+    assert cut.tempos == (Tempo(F(0), 90.0), Tempo(F(3), 120.0))
+
+
+def test_parts_are_cut_and_repeats_inside_kept():
+    phrase = phrase_of(
+        LINE,
+        parts=(Part("a", F(0), F(6)), Part("b", F(6), F(16))),
+        repeats=(Repeat(F(4), F(8)), Repeat(F(12), F(16))),
+    )
+    cut = section(phrase, 2, 3)
+    assert cut.parts == (Part("a", F(0), F(2)), Part("b", F(2), F(8)))
+    assert cut.repeats == (Repeat(F(0), F(4)),)
+    assert cut.left_out == ()
+
+
+def test_what_does_not_fit_is_listed():
+    phrase = phrase_of("c4 2 d4 1", repeats=(Repeat(F(0), F(8)),))
+    cut = section(phrase, 2, 3)
+    assert [e.midi for e in cut.events] == [(62,)]
+    assert cut.left_out == (
+        LeftOut("note held over from before", "", 1), LeftOut("repeat that reaches outside", "", 1)
+    )  # fmt: skip
+
+
+def test_a_stretch_inside_a_bar_begins_with_a_pickup_and_keeps_swing_in_step():
+    phrase = phrase_of("c4 1/8 d4 e4 f4 g4 1/2 a4 1", swing=F(2), tempos=(Tempo(F(0), 60.0),))
+    cut = trimmed(phrase, F(1, 2), F(8))
+    assert cut.pickup == F(7, 2)
+    assert [bar.end for bar in bars(cut)][:2] == [F(7, 2), F(15, 2)]
+    whole, part = timing_of(phrase), timing_of(cut)
+    assert part.seconds_at(1) == pytest.approx(whole.seconds_at(F(3, 2)) - whole.seconds_at(F(1, 2)))
+
+
+def test_a_note_over_the_end_is_cut_there():
+    assert section(phrase_of("c4 2"), 1, 1).events[0].duration == 4
+
+
+@pytest.mark.parametrize(("first", "last"), [(0, 1), (2, 9), (3, 2)])
+def test_bars_that_are_not_there(first, last):
+    with pytest.raises(PhraseError, match="has bars 1 to 4"):
+        section(phrase_of(LINE), first, last)
+
+
+def test_bars_of_nothing():
+    with pytest.raises(PhraseError, match="an empty phrase"):
+        section(phrase_of(""), 1, 1)
+
+
+def test_an_empty_stretch():
+    with pytest.raises(PhraseError, match="from beat 4 to 4"):
+        trimmed(phrase_of(LINE), F(4), F(4))
