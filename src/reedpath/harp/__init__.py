@@ -1,10 +1,12 @@
 """The instrument: tunings, reeds, moves, reach, positions and harmonica tab. Knows nothing of phrases."""
 
 from reedpath.harp.checking import check_move
+from reedpath.harp.describe import ChartCell, ChartRow, HarpChart, harp_chart
 from reedpath.harp.harp import Harp, make_harp, position_between
 from reedpath.harp.listing import harp_as_data, move_as_data
 from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
 from reedpath.harp.notation import Notation, load_notation, notation_names, parse_notation
+from reedpath.harp.position import MissingDegree, Position, missing_degrees, position_tonic, positions
 from reedpath.harp.reach import Reach, midi_of, natural_semitones, pitches_of, reach_of, single_moves
 from reedpath.harp.reading import parse_move
 from reedpath.harp.scala import format_scl, parse_scl
@@ -18,11 +20,16 @@ __all__ = [
     "EQUAL",
     "Alteration",
     "Breath",
+    "ChartCell",
+    "ChartRow",
     "Embouchure",
     "Harp",
+    "HarpChart",
+    "MissingDegree",
     "Move",
     "Notation",
     "NotationGuess",
+    "Position",
     "Reach",
     "Sound",
     "TabToken",
@@ -34,12 +41,14 @@ __all__ = [
     "format_scl",
     "guess_notation",
     "harp_as_data",
+    "harp_chart",
     "inventory",
     "load_notation",
     "load_temperament",
     "load_tuning",
     "make_harp",
     "midi_of",
+    "missing_degrees",
     "move_as_data",
     "natural_semitones",
     "notation_names",
@@ -50,6 +59,8 @@ __all__ = [
     "parse_tuning",
     "pitches_of",
     "position_between",
+    "position_tonic",
+    "positions",
     "reach_of",
     "reed_hz",
     "single_moves",

@@ -3,19 +3,25 @@
 from reedpath.pitch.hertz import A4_HZ, cents_between, cents_to_ratio, hz_to_midi, midi_to_hz, ratio_to_cents
 from reedpath.pitch.keys import Key, key_name, parse_key
 from reedpath.pitch.names import midi_name, parse_midi, parse_pitch_class, pitch_class_name
+from reedpath.pitch.scales import MODES, Scale, load_scale, parse_scales, scale_names
 
 __all__ = [
     "A4_HZ",
+    "MODES",
     "Key",
+    "Scale",
     "cents_between",
     "cents_to_ratio",
     "hz_to_midi",
     "key_name",
+    "load_scale",
     "midi_name",
     "midi_to_hz",
     "parse_key",
     "parse_midi",
     "parse_pitch_class",
+    "parse_scales",
     "pitch_class_name",
     "ratio_to_cents",
+    "scale_names",
 ]
