@@ -1,0 +1,131 @@
+"""Names, keys, hertz and cents."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reedpath.errors import PitchError
+from reedpath.pitch import (
+    Key,
+    cents_between,
+    cents_to_ratio,
+    hz_to_midi,
+    key_name,
+    midi_name,
+    midi_to_hz,
+    parse_key,
+    parse_midi,
+    parse_pitch_class,
+    pitch_class_name,
+    ratio_to_cents,
+)
+
+
+@given(st.integers(0, 127))
+def test_a_note_comes_back_from_its_name(midi):
+    assert parse_midi(midi_name(midi)) == midi
+
+
+@pytest.mark.parametrize(
+    ("name", "midi"),
+    [
+        ("C4", 60),
+        ("A4", 69),
+        ("c4", 60),
+        ("Bb3", 58),
+        ("B♭3", 58),
+        ("F♯5", 78),
+        ("Cb4", 59),
+        ("B#3", 60),
+        ("Fx5", None),
+        ("C-1", 0),
+        ("G9", 127),
+        ("G#9", None),
+        ("Cb-1", None),
+        ("H4", None),
+        ("C", None),
+        ("", None),
+    ],
+)
+def test_notes_as_people_write_them(name, midi):
+    if midi is None:
+        with pytest.raises(PitchError, match=r"no note|outside"):
+            parse_midi(name)
+    else:
+        assert parse_midi(name) == midi
+
+
+@given(st.integers(0, 11))
+def test_a_pitch_class_comes_back_from_its_name(pitch_class):
+    assert parse_pitch_class(pitch_class_name(pitch_class)) == pitch_class
+
+
+def test_names_follow_the_trade():
+    # common practice, no source: flats but for F#
+    assert [pitch_class_name(number) for number in range(12)] == [
+        "C",
+        "Db",
+        "D",
+        "Eb",
+        "E",
+        "F",
+        "F#",
+        "G",
+        "Ab",
+        "A",
+        "Bb",
+        "B",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("E", Key(4)),
+        ("bb", Key(10)),
+        ("Am", Key(9, "minor")),
+        ("A min", Key(9, "minor")),
+        ("F# minor", Key(6, "minor")),
+        ("AM", Key(9)),
+        ("G major", Key(7)),
+        ("Dmaj", Key(2)),
+    ],
+)
+def test_keys_as_people_write_them(text, key):
+    assert parse_key(text) == key
+
+
+@pytest.mark.parametrize("text", ["", "H", "A dorian", "Am7", "1"])
+def test_keys_that_are_none(text):
+    with pytest.raises(PitchError, match="no key is named"):
+        parse_key(text)
+
+
+@given(st.integers(0, 11), st.sampled_from(["major", "minor"]), st.integers(-24, 24))
+def test_a_key_comes_back_and_moves(tonic, mode, semitones):
+    key = Key(tonic, mode)
+    assert parse_key(key_name(key)) == key
+    assert key.moved(semitones).moved(-semitones) == key
+
+
+@pytest.mark.parametrize(("tonic", "mode"), [(12, "major"), (-1, "major"), (0, "dorian")])
+def test_keys_that_cannot_be(tonic, mode):
+    with pytest.raises(PitchError, match="a tonic is|a key is"):
+        Key(tonic, mode)
+
+
+# MIDI Tuning Standard and ISO 16: A4 is number 69 at 440 Hz; the rest follows from 2**(1/12)
+@pytest.mark.parametrize(("midi", "hz"), [(69, 440.0), (60, 261.626), (57, 220.0), (96, 2093.005), (102, 2959.955)])
+def test_hertz_of_notes(midi, hz):
+    assert midi_to_hz(midi) == pytest.approx(hz, abs=0.001)
+
+
+@given(st.floats(0, 127), st.floats(400, 480))
+def test_hertz_and_back(midi, a4_hz):
+    assert hz_to_midi(midi_to_hz(midi, a4_hz=a4_hz), a4_hz=a4_hz) == pytest.approx(midi, abs=1e-9)
+
+
+@given(st.floats(-2400, 2400))
+def test_cents_and_back(cents):
+    assert ratio_to_cents(cents_to_ratio(cents)) == pytest.approx(cents, abs=1e-6)
+    assert cents_between(440.0, 440.0 * cents_to_ratio(cents)) == pytest.approx(cents, abs=1e-6)
