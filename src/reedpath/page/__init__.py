@@ -1,1 +1,47 @@
 """Pages: tab text, ribbon, chart, score, engraving, hand-out. Knows nothing of sound."""
+
+from reedpath.page.chart import ChartBlock, ChartCell, ChartShapes, chart_of
+from reedpath.page.chart_svg import ChartLook, format_chart_svg
+from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
+from reedpath.page.ribbon_frame import Frame
+from reedpath.page.ribbon_grid import CombHole
+from reedpath.page.ribbon_notes import EventShapes
+from reedpath.page.ribbon_svg import RibbonLook, event_words, format_ribbon_svg
+from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, flattened
+from reedpath.page.shapes_measures import Layout, Measures, layout_names, load_layout, load_measures, text_width
+from reedpath.page.shapes_palette import Palette, Style, contrast_ratio, load_palette, palette_names
+
+__all__ = [
+    "Box",
+    "ChartBlock",
+    "ChartCell",
+    "ChartLook",
+    "ChartShapes",
+    "CombHole",
+    "Curve",
+    "EventShapes",
+    "Frame",
+    "Label",
+    "Layout",
+    "Measures",
+    "Palette",
+    "RibbonLook",
+    "RibbonShapes",
+    "Shape",
+    "Style",
+    "System",
+    "bounds_of",
+    "chart_of",
+    "contrast_ratio",
+    "event_words",
+    "flattened",
+    "format_chart_svg",
+    "format_ribbon_svg",
+    "layout_names",
+    "load_layout",
+    "load_measures",
+    "load_palette",
+    "palette_names",
+    "ribbon_of",
+    "text_width",
+]

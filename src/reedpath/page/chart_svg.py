@@ -1,0 +1,162 @@
+"""Writing a chart as an SVG picture, with a legend and words for those who do not see it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from xml.sax.saxutils import escape, quoteattr
+
+from reedpath.harp import Alteration, Breath, Harp, Move
+from reedpath.page.chart import (
+    TILE_BESIDE,
+    ChartBlock,
+    ChartCell,
+    ChartShapes,
+    cell_shapes,
+    chart_of,
+    strip_of_cell,
+)
+from reedpath.page.shapes import Label, Shape
+from reedpath.page.shapes_legend import SAMPLE, Entry, fitted_text, laid_out
+from reedpath.page.shapes_measures import Measures
+from reedpath.page.shapes_palette import load_palette
+from reedpath.page.svg import Writer
+from reedpath.wording import Catalogue, harp_words, load_catalogue, move_words, tuning_words
+
+__all__ = ["ChartLook", "format_chart_svg"]
+
+# rows; sizes of the heading's two lines, the room they take, the air at their left and above the legend
+TITLE, SUBTITLE, HEADING, MARGIN, LEGEND_AIR = 0.8, 0.52, 2.0, 0.2, 0.8
+
+_BEND = Move((2,), Breath.DRAW, Alteration.BEND, -2)
+_DIP = Move((5,), Breath.DRAW, Alteration.BEND, 0)
+_OVERBEND = Move((6,), Breath.BLOW, Alteration.OVERBLOW, 3)
+
+
+@dataclass(frozen=True, slots=True)
+class ChartLook:
+    """How a chart is to look.
+
+    layout : "sheet", "phone", "wide", "upright" or "strip"; see ``drawing.toml``.
+    palette : "paper" in colour, "ink" in black alone, "night" on a dark ground.
+    heading, legend : whether to write these above and below.
+    lightable : for a page that lights sounds: halos that can be shown (class "halo"), and every sound to be read
+        aloud by itself rather than the picture as a whole.
+    """
+
+    layout: str = "sheet"
+    palette: str = "paper"
+    heading: bool = True
+    legend: bool = True
+    lightable: bool = False
+
+
+def format_chart_svg(
+    harp: Harp,
+    *,
+    used_moves: Iterable[Move] | None = None,
+    tonic: int | None = None,
+    look: ChartLook | None = None,
+    catalogue: Catalogue | None = None,
+) -> str:
+    """
+    The chart of a harp as an SVG file's text.
+
+    Every sound is a group with ``data-hole``, ``data-breath``, ``data-alteration`` and ``data-semitones``.
+
+    Parameters
+    ----------
+    used_moves : moves of a phrase, whose sounds are marked and all others faint; None draws all alike.
+    tonic : pitch class of the music's key note, which is underlined; None for no such mark.
+    catalogue : the language of note names, legend and descriptions; English when left out.
+    """
+    look = look or ChartLook()
+    words = catalogue or load_catalogue("en")
+    chart = chart_of(harp, used_moves=used_moves, tonic=tonic, name=words.note, layout=look.layout)
+    writer = Writer(load_palette(look.palette), chart.row_px)
+    heading = _heading(harp, chart, words) if look.heading else []
+    top = HEADING if look.heading else 0.0
+    sections = [writer.shapes(heading)] if heading else []
+    sections += [_block(block, top, writer, words, lightable=look.lightable) for block in chart.blocks]
+    height = top + chart.height
+    if look.legend:
+        marked, has_home = used_moves is not None, tonic is not None
+        entries = _entries(chart, words, marked=marked, has_home=has_home)
+        legend = laid_out(entries, width=chart.width, measures=chart.measures)
+        y = writer.length(height + LEGEND_AIR)
+        sections.append(f'<g class="legend" transform="translate(0 {y})">\n{writer.shapes(legend.shapes)}\n</g>')
+        height += LEGEND_AIR + legend.height
+    used = sum(cell.used for block in chart.blocks for cell in block.cells)
+    title = words.say("chart.title", harp=harp_words(harp, words))
+    return writer.picture(
+        "\n".join(sections),
+        width=chart.width,
+        height=height + 0.3,
+        title=title,
+        description=words.say("chart.describes", harp=harp_words(harp, words), count=used)
+        if used_moves is not None
+        else title,
+        role="group" if look.lightable else "img",
+    )
+
+
+def _heading(harp: Harp, chart: ChartShapes, words: Catalogue) -> list[Shape]:
+    width = chart.width - 2 * MARGIN
+    name = harp_words(harp, words)
+    title, size = fitted_text(name[:1].upper() + name[1:], TITLE, width)
+    tuning, small = fitted_text(tuning_words(harp.tuning, words), SUBTITLE, width)
+    return [
+        Label("heading_text", MARGIN, 0.55, size, title, "start"),
+        Label("legend_text", MARGIN, 1.35, small, tuning, "start"),
+    ]
+
+
+def _block(block: ChartBlock, top: float, writer: Writer, words: Catalogue, *, lightable: bool) -> str:
+    comb = "\n".join(
+        f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in block.comb
+    )
+    cells = "\n".join(_cell(cell, writer, words, lightable=lightable) for cell in block.cells)
+    return (
+        f'<g class="block" transform="translate(0 {writer.length(top + block.top)})">\n'
+        f"{writer.shapes(block.under)}\n{comb}\n{cells}\n</g>"
+    )
+
+
+def _cell(cell: ChartCell, writer: Writer, words: Catalogue, *, lightable: bool) -> str:
+    move = cell.move
+    label = f"{move_words(move, words)}: {words.note_with_octave(cell.midi)}"
+    body = writer.shapes(cell.shapes)
+    if lightable:
+        body += f'\n<g class="halos" display="none">{writer.shape(cell.halo)}</g>'
+    return (
+        f'<g class="{"sound used" if cell.used else "sound"}" data-hole="{move.holes[0]}" '
+        f'data-breath="{move.breath}" data-alteration="{move.alteration}" data-semitones="{move.semitones}" '
+        f'role="img" aria-label={quoteattr(label)}><title>{escape(label)}</title>\n{body}\n</g>'
+    )
+
+
+def _entries(chart: ChartShapes, words: Catalogue, *, marked: bool, has_home: bool) -> list[Entry]:
+    m = chart.measures
+    moves = [cell.move for block in chart.blocks for cell in block.cells]
+    shown = [
+        ("chart.blow", Move((1,), Breath.BLOW), True),
+        ("chart.draw", Move((1,), Breath.DRAW), True),
+        ("ribbon.weight", _BEND, any(move.alteration is Alteration.BEND for move in moves)),
+        ("ribbon.dip", _DIP, any(move.is_dip for move in moves)),
+        ("chart.overbend", _OVERBEND, any(move.alteration.is_overbend for move in moves)),
+    ]
+    entries = [Entry(_sample(move, m), words.say(key)) for key, move, there in shown if there]
+    if marked:
+        entries.append(Entry(_sample(Move((1,), Breath.DRAW), m, tiled=True), words.say("chart.used")))
+        entries.append(Entry(_sample(Move((1,), Breath.DRAW), m, used=False), words.say("chart.unused")))
+    if has_home:
+        home = _sample(Move((1,), Breath.DRAW), m, home=True)
+        entries.append(Entry(home, words.say("chart.home")))
+    return entries
+
+
+def _sample(
+    move: Move, m: Measures, *, used: bool = True, tiled: bool = False, home: bool = False
+) -> tuple[Shape, ...]:
+    strip = strip_of_cell(move, SAMPLE / 2, 0.0, SAMPLE - 2 * TILE_BESIDE, m)
+    return tuple(cell_shapes(strip, move, "A" if home else "", used=used, tiled=tiled, home=home))

@@ -1,0 +1,69 @@
+"""Bars and beats of a phrase, as the ribbon's grid needs them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from reedpath.phrase import Metre, Phrase
+
+__all__ = ["Bar", "bars_of", "beat_of"]
+
+# the metre of a phrase that names none (`Phrase`)
+COMMON_TIME = Metre(Fraction(0), 4, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar.
+
+    onset, end : beats (quarter notes).
+    number : 0 for a pickup, else from 1.
+    metre : the metre it stands in.
+    beats : onsets of its counted beats, the first being the bar's own.
+    """
+
+    onset: Fraction
+    end: Fraction
+    number: int
+    metre: Metre
+    beats: tuple[Fraction, ...]
+
+
+def beat_of(metre: Metre) -> Fraction:
+    """What is counted as one beat, in quarter notes: three eighths in 6/8, 9/8 and 12/8, else the unit.
+
+    >>> beat_of(Metre(Fraction(0), 6, 8)), beat_of(Metre(Fraction(0), 7, 8))
+    (Fraction(3, 2), Fraction(1, 2))
+    """
+    compound = metre.unit >= 8 and metre.count % 3 == 0 and metre.count > 3
+    return Fraction(12 if compound else 4, metre.unit)
+
+
+def _bar(onset: Fraction, end: Fraction, number: int, metre: Metre) -> Bar:
+    """A bar; a short one (a pickup, or one cut by a new metre) counts its beats back from its end."""
+    beat = beat_of(metre)
+    full = number != 0 or (end - onset) % beat == 0
+    first = onset if full else end - (end - onset) // beat * beat
+    count = -((first - end) // beat)
+    beats = [first + index * beat for index in range(count)]
+    return Bar(onset, end, number, metre, tuple(beats if first == onset else [onset, *beats]))
+
+
+def bars_of(phrase: Phrase) -> tuple[Bar, ...]:
+    """The bars that a phrase fills, at least one; the last is whole."""
+    metres = [metre for metre in phrase.metres if metre.bar > 0]
+    if not metres or metres[0].onset > 0:
+        metres.insert(0, COMMON_TIME)
+    end = max(phrase.end, phrase.pickup)
+    bars: list[Bar] = []
+    if phrase.pickup:
+        bars.append(_bar(Fraction(0), phrase.pickup, 0, metres[0]))
+    position, number = phrase.pickup, 1
+    while position < end or not bars:
+        metre = [one for one in metres if one.onset <= position or one is metres[0]][-1]
+        changes = [one.onset for one in metres if position < one.onset < position + metre.bar]
+        bar_end = min([position + metre.bar, *changes])
+        bars.append(_bar(position, bar_end, number, metre))
+        position, number = bar_end, number + 1
+    return tuple(bars)

@@ -1,0 +1,170 @@
+"""Writing a ribbon as an SVG picture, with heading, legend and words for those who do not see it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from xml.sax.saxutils import escape, quoteattr
+
+from reedpath.arrange import Route, RouteEvent
+from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
+from reedpath.page.ribbon_bars import Bar, bars_of
+from reedpath.page.ribbon_legend import legend_of, signs_of
+from reedpath.page.ribbon_notes import EventShapes
+from reedpath.page.shapes import Label, Shape
+from reedpath.page.shapes_legend import Legend, fitted_text
+from reedpath.page.shapes_palette import load_palette
+from reedpath.page.svg import Writer
+from reedpath.phrase import Part
+from reedpath.wording import Catalogue, harp_words, load_catalogue, move_words, position_words
+
+__all__ = ["RibbonLook", "event_words", "format_ribbon_svg"]
+
+# rows; sizes of the heading's two lines, the room they take, and the air above the legend
+TITLE, SUBTITLE, HEADING, LEGEND_AIR = 0.8, 0.52, 2.1, 0.7
+
+
+@dataclass(frozen=True, slots=True)
+class RibbonLook:
+    """How a ribbon is to look.
+
+    layout : "sheet", "phone", "wide", "upright" or "strip"; see ``drawing.toml``.
+    palette : "paper" in colour, "ink" in black alone, "night" on a dark ground.
+    notation : the tab in the strips.
+    all_holes : whether holes that the route does not use have a cord too.
+    heading, legend : whether to write these above and below.
+    lightable : for a page that lights notes as they sound: halos that can be shown (class "halo"), and every
+        note to be read aloud by itself rather than the picture as a whole.
+    """
+
+    layout: str = "sheet"
+    palette: str = "paper"
+    notation: str = "sign"
+    all_holes: bool = False
+    heading: bool = True
+    legend: bool = True
+    lightable: bool = False
+
+
+def format_ribbon_svg(
+    route: Route,
+    *,
+    look: RibbonLook | None = None,
+    parts: Sequence[Part] | None = None,
+    catalogue: Catalogue | None = None,
+) -> str:
+    """
+    The ribbon of a route as an SVG file's text.
+
+    Every event is a group with the id ``event-N`` (N its index in the route; a note that goes on in further
+    systems has ``event-N-2`` and so on there, all with ``data-event="N"``), and every hole of a system's comb a
+    group with ``data-hole``.
+
+    Parameters
+    ----------
+    parts : stretches to be labelled; the phrase's own when left out.
+    catalogue : the language of heading, legend and descriptions; English when left out.
+    """
+    look = look or RibbonLook()
+    words = catalogue or load_catalogue("en")
+    ribbon = ribbon_of(route, layout=look.layout, notation=look.notation, parts=parts, all_holes=look.all_holes)
+    writer = Writer(load_palette(look.palette), ribbon.row_px)
+    top = HEADING if look.heading else 0.0
+    sections = [writer.shapes(_heading(route, words, ribbon.width))] if look.heading else []
+    sections += _systems(route, ribbon, writer, words, top=top, lightable=look.lightable)
+    height = top + ribbon.height
+    if look.legend:
+        legend = legend_of(signs_of(route), words, width=ribbon.width, measures=ribbon.measures)
+        sections.append(_legend(legend, writer, height + LEGEND_AIR))
+        height += LEGEND_AIR + legend.height
+    harp = harp_words(route.harp, words)
+    return writer.picture(
+        "\n".join(sections),
+        width=ribbon.width,
+        height=height + 0.3,
+        title=words.say("ribbon.title", title=_title(route, words)),
+        description=words.say("ribbon.describes", harp=harp, count=len(route.events)),
+        role="group" if look.lightable else "img",
+    )
+
+
+def _title(route: Route, words: Catalogue) -> str:
+    return route.phrase.title or words.say("sheet.ribbon")
+
+
+def _heading(route: Route, words: Catalogue, width: float) -> list[Shape]:
+    about = [harp_words(route.harp, words)]
+    if route.position is not None:
+        about.append(position_words(route.position, words))
+    title, title_size = fitted_text(_title(route, words), TITLE, width - 0.3)
+    line, line_size = fitted_text(" · ".join(one[:1].upper() + one[1:] for one in about), SUBTITLE, width - 0.3)
+    return [
+        Label("heading_text", 0.15, 0.55, title_size, title, "start"),
+        Label("legend_text", 0.15, 1.4, line_size, line, "start"),
+    ]
+
+
+def _legend(legend: Legend, writer: Writer, y: float) -> str:
+    return f'<g class="legend" transform="translate(0 {writer.length(y)})">\n{writer.shapes(legend.shapes)}\n</g>'
+
+
+def event_words(one: RouteEvent, words: Catalogue, bar: Bar | None = None) -> str:
+    """An event in words: "bar 2, 3 draw, whole-step bend, vibrato"."""
+    choice, ornaments = one.choice, one.event.ornaments
+    said = [move_words(choice.move, words)]
+    asked = {
+        "let_go": choice.attack_semitones < 0,
+        "pressed": choice.fall_semitones < 0,
+        "vibrato": ornaments.vibrato,
+        "accent": ornaments.accent,
+        "grace": one.event.grace,
+        "changed": bool(choice.changes) and choice.move is not None,
+    }
+    said += [words.say(f"ribbon.{sign}") for sign, used in asked.items() if used]
+    if one.breathe_before:
+        said.insert(0, words.say("ribbon.breath"))
+    text = ", ".join(said)
+    return words.say("ribbon.place", bar=bar.number, move=text) if bar and bar.number else text
+
+
+def _systems(
+    route: Route, ribbon: RibbonShapes, writer: Writer, words: Catalogue, *, top: float, lightable: bool
+) -> list[str]:
+    bars = bars_of(route.phrase)
+    pieces: dict[int, int] = {}
+    sections = []
+    for system in ribbon.systems:
+        sections.append(f'<g class="system" transform="translate(0 {writer.length(top + system.top)})">')
+        sections.append(writer.shapes(system.under))
+        sections.append(_comb(system, writer))
+        sections.append(writer.shapes(system.links))
+        for piece in system.events:
+            pieces[piece.index] = pieces.get(piece.index, 0) + 1
+            one = route.events[piece.index]
+            bar = next((bar for bar in bars if bar.onset <= one.event.onset < bar.end), None)
+            label = event_words(one, words, bar)
+            if not piece.first:
+                label = f"{label}, {words.say('ribbon.goes_on')}"
+            sections.append(_event(piece, pieces[piece.index], label, writer, lightable=lightable))
+        sections.append(writer.shapes(system.over))
+        sections.append("</g>")
+    return [section for section in sections if section]
+
+
+def _comb(system: System, writer: Writer) -> str:
+    return "\n".join(
+        f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in system.comb
+    )
+
+
+def _event(piece: EventShapes, count: int, label: str, writer: Writer, *, lightable: bool) -> str:
+    name = f"event-{piece.index}" + (f"-{count}" if count > 1 else "")
+    body = writer.shapes(piece.shapes)
+    if lightable and piece.halo:
+        body += f'\n<g class="halos" display="none">{writer.shapes(piece.halo)}</g>'
+    holes = " ".join(str(hole) for hole in piece.holes)
+    return (
+        f'<g id="{name}" class="event" data-event="{piece.index}" data-onset="{piece.onset}" '
+        f'data-end="{piece.end}" data-holes="{holes}" role="img" aria-label={quoteattr(label)}>'
+        f"<title>{escape(label)}</title>\n{body}\n</g>"
+    )

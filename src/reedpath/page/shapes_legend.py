@@ -1,0 +1,86 @@
+"""Legends: samples with their words, set in columns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from reedpath.page.shapes import Box, Label, Shape, bounds_of, moved
+from reedpath.page.shapes_measures import Measures, box_of, text_width
+
+__all__ = ["SAMPLE", "Entry", "Legend", "around", "fitted_text", "laid_out"]
+
+# rows; width of a sample, air between it and its words, between columns, between lines, and at the left
+SAMPLE, AIR, BETWEEN, LEADING, MARGIN = 1.5, 0.3, 0.8, 0.34, 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A sample, drawn from x = 0 to `SAMPLE` at any height, and its words."""
+
+    sample: tuple[Shape, ...]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Legend:
+    """A legend; coordinates are rows from its own upper left corner."""
+
+    height: float
+    shapes: tuple[Shape, ...]
+
+
+def around(shapes: Iterable[Shape]) -> Box:
+    """The smallest box around some shapes, labels included."""
+    boxes = [box_of(shape) if isinstance(shape, Label) else bounds_of([shape]) for shape in shapes]
+    return Box(
+        min(box.left for box in boxes),
+        min(box.top for box in boxes),
+        max(box.right for box in boxes),
+        max(box.bottom for box in boxes),
+    )
+
+
+def _height(entry: Entry, size: float) -> float:
+    box = around(entry.sample)
+    return max(box.bottom - box.top, size)
+
+
+def _placed(entry: Entry, x: float, y: float, size: float) -> list[Shape]:
+    """An entry with its middle at y."""
+    box = around(entry.sample)
+    shapes = [moved(shape, x, y - (box.top + box.bottom) / 2) for shape in entry.sample]
+    return [*shapes, Label("legend_text", x + SAMPLE + AIR, y, size, entry.words, "start")]
+
+
+def _columns(entries: Sequence[Entry], width: float, size: float) -> tuple[int, float]:
+    """How many columns fit a width, and how wide each is."""
+    widest = max(text_width(entry.words, size) for entry in entries)
+    column = SAMPLE + AIR + widest + BETWEEN
+    return max(1, int((width - MARGIN + BETWEEN) // column)), column
+
+
+def laid_out(entries: Sequence[Entry], *, width: float, measures: Measures) -> Legend:
+    """The entries in columns that fit a width in rows, to be read line by line."""
+    if not entries:
+        return Legend(0.0, ())
+    size = measures.small_text
+    count, column = _columns(entries, width, size)
+    shapes: list[Shape] = []
+    y = 0.0
+    for first in range(0, len(entries), count):
+        row = entries[first : first + count]
+        height = max(_height(entry, size) for entry in row)
+        for place, entry in enumerate(row):
+            shapes += _placed(entry, MARGIN + place * column, y + height / 2, size)
+        y += height + LEADING
+    return Legend(y - LEADING, tuple(shapes))
+
+
+def fitted_text(text: str, size: float, width: float) -> tuple[str, float]:
+    """The text and size that fit a width: smaller first, then cut short."""
+    room = text_width(text, size)
+    size = size if room <= width else max(size * 0.7, size * width / room)
+    while len(text) > 1 and text_width(text, size) > width:
+        text = text[:-2].rstrip() + "…"
+    return text, size

@@ -1,0 +1,98 @@
+"""Writing shapes as SVG 1.1: plain elements and presentation attributes, so that every renderer agrees."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from xml.sax.saxutils import escape, quoteattr
+
+from reedpath.page.shapes import Curve, Label, Shape
+from reedpath.page.shapes_measures import CAPITAL_HEIGHT
+from reedpath.page.shapes_palette import Palette
+
+__all__ = ["FONTS", "Writer", "number"]
+
+# generic sans-serif faces first found; the widths kept for text are those of the widest
+FONTS = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
+
+
+def number(value: float) -> str:
+    """A coordinate with at most two decimals.
+
+    >>> number(2.5), number(-0.001), number(3.14159)
+    ('2.5', '0', '3.14')
+    """
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+@dataclass(frozen=True, slots=True)
+class Writer:
+    """Writes shapes in an ink and at a size.
+
+    palette : the inks.
+    row_px : SVG user units to a row.
+    """
+
+    palette: Palette
+    row_px: float
+
+    def length(self, rows: float) -> str:
+        """A length in user units."""
+        return number(rows * self.row_px)
+
+    def _point(self, point: tuple[float, float]) -> str:
+        return f"{self.length(point[0])} {self.length(point[1])}"
+
+    def path_data(self, curve: Curve) -> str:
+        """The d attribute of a curve."""
+        parts = [f"M{self._point(curve.start)}"]
+        for piece in curve.pieces:
+            parts.append(("L" if len(piece) == 1 else "C") + " ".join(self._point(point) for point in piece))
+        return "".join(parts) + ("Z" if curve.closed else "")
+
+    def _ink(self, role: str) -> str:
+        style = self.palette.style(role)
+        ink = f' fill="{style.fill or "none"}"'
+        if style.stroke:
+            ink += f' stroke="{style.stroke}" stroke-width="{self.length(style.width)}"'
+            if style.dash:
+                dashes = " ".join(self.length(part) for part in style.dash)
+                ink += f' stroke-dasharray="{dashes}"'
+        return ink
+
+    def shape(self, shape: Shape) -> str:
+        """One element."""
+        if isinstance(shape, Label):
+            return self._text(shape)
+        joins = ' stroke-linejoin="round"' if self.palette.style(shape.role).stroke else ""
+        return f'<path class="{shape.role}" d="{self.path_data(shape)}"{self._ink(shape.role)}{joins}/>'
+
+    def _text(self, label: Label) -> str:
+        style = self.palette.style(label.role)
+        baseline = label.y + label.size * CAPITAL_HEIGHT / 2 * 0.97
+        weight = ' font-weight="bold"' if style.bold else ""
+        anchor = "" if label.anchor == "start" else f' text-anchor="{label.anchor}"'
+        return (
+            f'<text class="{label.role}" x="{self.length(label.x)}" y="{self.length(baseline)}" '
+            f'font-size="{self.length(label.size)}"{anchor}{weight} fill="{style.fill}">'
+            f"{escape(label.text)}</text>"
+        )
+
+    def shapes(self, shapes: Iterable[Shape]) -> str:
+        """Elements, one to a line."""
+        return "\n".join(self.shape(shape) for shape in shapes)
+
+    def picture(
+        self, body: str, *, width: float, height: float, title: str, description: str, role: str = "img"
+    ) -> str:
+        """A whole SVG file around elements; width and height in rows."""
+        w, h = (number(math.ceil(rows * self.row_px)) for rows in (width, height))
+        ground = self.palette.style("ground").fill
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" viewBox="0 0 {w} {h}" '
+            f"role={quoteattr(role)} aria-label={quoteattr(title)} font-family={quoteattr(FONTS)}>\n"
+            f"<title>{escape(title)}</title>\n<desc>{escape(description)}</desc>\n"
+            f'<rect width="{w}" height="{h}" fill="{ground}"/>\n{body}\n</svg>\n'
+        )
