@@ -63,6 +63,12 @@ def test_notes_typed_without_spaces(line, notation, expected):
     assert moves(line, notation) == expected
 
 
+def test_each_refusal_is_an_error_of_its_own():
+    first, second = (token.problem for token in tokenize_tab("verse verse", "sign"))
+    first.add_context("line 1")
+    assert second.where is None
+
+
 def test_what_is_no_move_keeps_its_reason():
     word, tab = tokenize_tab("verse -4", "sign")
     assert word.kind is TokenKind.OTHER
@@ -149,4 +155,4 @@ def test_any_line_is_cut_without_complaint(line, notation):
 def test_hostile_lines_take_bounded_time(piece):
     start = time.perf_counter()
     guess_notation(piece * 100_000)
-    assert time.perf_counter() - start < 5.0
+    assert time.perf_counter() - start < 10.0  # takes a tenth of that on an idle machine

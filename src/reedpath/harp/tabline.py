@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from itertools import pairwise
 
 from reedpath.errors import NotationError
@@ -76,12 +77,22 @@ class NotationGuess:
     problems: int
 
 
-def _read(text: str, column: int, notation: Notation, tuning: Tuning) -> TabToken:
+@lru_cache(maxsize=8192)
+def _outcome(text: str, notation: Notation, tuning: Tuning) -> Move | NotationError:
+    """The move or why there is none; refusals recur in a text as moves do, so both are kept."""
     try:
-        move = parse_move(text, notation, tuning=tuning)
+        return parse_move(text, notation, tuning=tuning)
     except NotationError as error:
-        return TabToken(TokenKind.OTHER, text, column, problem=error)
-    return TabToken(TokenKind.MOVE, text, column, move)
+        return error
+
+
+def _read(text: str, column: int, notation: Notation, tuning: Tuning) -> TabToken:
+    found = _outcome(text, notation, tuning)
+    if isinstance(found, Move):
+        return TabToken(TokenKind.MOVE, text, column, found)
+    # a new one for each place, since a reader may add a place to it
+    problem = NotationError(found.message, where=found.where, hint=found.hint)
+    return TabToken(TokenKind.OTHER, text, column, problem=problem)
 
 
 def _unglued(text: str, column: int, notation: Notation, tuning: Tuning) -> list[TabToken]:
