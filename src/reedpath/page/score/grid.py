@@ -1,0 +1,201 @@
+"""Bars and the weight of places in them: where a reader of music expects a note to start or to be cut.
+
+A bar is divided like a tree: into halves or groups, these into beats, a beat into two (or into three where
+the metre is compound), and so on by two. The depth at which a place first appears as an edge is its weight:
+0 for the bar line, more for weaker places (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from itertools import pairwise
+
+from reedpath.errors import PageError
+from reedpath.phrase import Metre, Phrase, bars
+
+__all__ = ["DEEPEST", "Bar", "Grid", "Span", "bars_of", "grid_of"]
+
+# divisions under the bar at which the search for a place stops
+DEEPEST = 16
+# bars, more than any phrase for a lesson has
+MOST_BARS = 20_000
+# beats; so that a phrase of nothing has a bar
+SHORTEST = Fraction(1, 64)
+# lower numbers of a time signature; common practice, no source
+UNITS = (1, 2, 4, 8, 16, 32, 64)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of a bar's tree, in beats from the tree's start."""
+
+    start: Fraction
+    end: Fraction
+
+    @property
+    def length(self) -> Fraction:
+        """Beats."""
+        return self.end - self.start
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """The tree of a full bar (or of a tuplet, which is divided likewise).
+
+    unit : beats of the metre's lower number.
+    beats : the places of the beats and the end, beats from the start.
+    strict : whether a note crossing a beat must be cut there unless it fills whole beats (compound and
+        uneven metres).
+    """
+
+    unit: Fraction
+    beats: tuple[Fraction, ...]
+    strict: bool = False
+
+    @property
+    def whole(self) -> Span:
+        """The full bar."""
+        return Span(Fraction(0), self.beats[-1])
+
+    def beat_spans(self) -> list[Span]:
+        """The beats, in order."""
+        return [Span(a, b) for a, b in pairwise(self.beats)]
+
+    def children(self, span: Span) -> tuple[Span, ...]:
+        """The next finer division of a span of this tree."""
+        return _children(self, span)
+
+    def depth(self, place: Fraction) -> int:
+        """Weight of a place of the bar: 0 for its edges, more for weaker ones."""
+        return _depth(self, place)
+
+    def beat_depth(self) -> int:
+        """Depth at which the weakest beat appears."""
+        return max(self.depth(place) for place in self.beats)
+
+    def strongest_inside(self, start: Fraction, end: Fraction) -> tuple[int, list[Fraction]]:
+        """The depth of the strongest places strictly between two others, and these places in order."""
+        level = [self.whole]
+        for depth in range(1, DEEPEST):
+            level = [
+                child for span in level for child in self.children(span) if child.start < end and child.end > start
+            ]
+            found = sorted({edge for span in level for edge in (span.start, span.end) if start < edge < end})
+            if found:
+                return depth, found
+        return DEEPEST, []
+
+
+@lru_cache(maxsize=4096)
+def _children(grid: Grid, span: Span) -> tuple[Span, ...]:
+    inner = [place for place in grid.beats if span.start <= place <= span.end]
+    count = len(inner) - 1
+    if count > 1:
+        edges = inner[:: count // 2 if count % 2 == 0 and count > 2 else 1]
+    else:
+        parts = int(span.length / grid.unit) if span.length in (2 * grid.unit, 3 * grid.unit) else 2
+        edges = [span.start + span.length * index / parts for index in range(parts + 1)]
+    return tuple(Span(a, b) for a, b in pairwise(edges))
+
+
+@lru_cache(maxsize=4096)
+def _depth(grid: Grid, place: Fraction) -> int:
+    span = grid.whole
+    if place in (span.start, span.end):
+        return 0
+    for depth in range(1, DEEPEST):
+        for child in grid.children(span):
+            if place in (child.start, child.end):
+                return depth
+            if child.start < place < child.end:
+                span = child
+                break
+    return DEEPEST
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar of a phrase.
+
+    number : 1 for the first full bar, 0 for a pickup.
+    onset, end : beats of the phrase.
+    metre : its time signature.
+    offset : beats of the tree before the bar's own start (a pickup is the end of a bar).
+    shows_metre : whether its time signature is to be shown.
+    """
+
+    number: int
+    onset: Fraction
+    end: Fraction
+    metre: Metre
+    offset: Fraction
+    shows_metre: bool
+
+    @property
+    def grid(self) -> Grid:
+        """The tree of a full bar of this metre."""
+        return grid_of(self.metre.count, self.metre.unit)
+
+    @property
+    def is_full(self) -> bool:
+        """Whether the bar is as long as its metre says."""
+        return self.end - self.onset == self.metre.bar
+
+    def place(self, beat: Fraction) -> Fraction:
+        """Where a beat of the phrase lies in the bar's tree."""
+        return beat - self.onset + self.offset
+
+    def beat_at(self, place: Fraction) -> Fraction:
+        """The beat of the phrase at a place in the bar's tree."""
+        return place - self.offset + self.onset
+
+
+def _groups(count: int, unit: int) -> list[int]:
+    """Sizes of the beats of a bar, in units of the metre's lower number."""
+    if count % 3 == 0 and (count > 3 or unit >= 8):
+        return [3] * (count // 3)
+    if unit >= 8 and count > 3:
+        return [2] * (count // 2 - 1) + [2 + count % 2]
+    return [1] * count
+
+
+@lru_cache(maxsize=64)
+def grid_of(count: int, unit: int) -> Grid:
+    """The tree of a metre of ``count`` notes of 1/``unit``."""
+    if count < 1 or unit not in UNITS:
+        raise PageError(
+            f"a metre of {count}/{unit} cannot be written",
+            hint=f"the lower number is one of {', '.join(map(str, UNITS))}",
+        )
+    sizes = _groups(count, unit)
+    edges = [Fraction(0)]
+    for size in sizes:
+        edges.append(edges[-1] + size * Fraction(4, unit))
+    return Grid(Fraction(4, unit), tuple(edges), strict=3 in sizes)
+
+
+def _is_like(metre: Metre, other: Metre | None) -> bool:
+    return other is not None and (metre.count, metre.unit) == (other.count, other.unit)
+
+
+def bars_of(phrase: Phrase, *, end: Fraction | None = None) -> tuple[Bar, ...]:
+    """The bars that cover a phrase, at least one.
+
+    end : beats to cover, the end of the phrase where none is given.
+    """
+    last = max(phrase.end if end is None else end, SHORTEST)
+    found: list[Bar] = []
+    shown: Metre | None = None
+    for bar in bars(phrase, until=last):
+        full, length = bar.metre.bar, bar.end - bar.onset
+        # a pickup is the end of a bar, one longer than a bar is whole bars after such an end
+        at, stop = bar.onset, bar.onset + (length % full or full) if length > full else bar.end
+        while at < bar.end:
+            offset = full - (stop - at) if bar.number == 0 else Fraction(0)
+            found.append(Bar(bar.number, at, stop, bar.metre, offset, not _is_like(bar.metre, shown)))
+            at, stop, shown = stop, stop + full, bar.metre
+    if len(found) > MOST_BARS:
+        raise PageError(f"the phrase has over {MOST_BARS} bars", hint="take a shorter phrase")
+    return tuple(found)

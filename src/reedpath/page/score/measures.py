@@ -1,0 +1,117 @@
+"""Measures: the bars of a sheet filled with pieces that one note value each writes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from reedpath.page.score.grid import Bar
+from reedpath.page.score.rhythm import Piece, Stretch, Tuplet, write_bar
+from reedpath.page.score.written import Sheet, WrittenNote
+
+__all__ = ["Measure", "beam_states", "is_beamed_whole", "measures_of"]
+
+# beams of the note values that have them
+BEAMS = {"eighth": 1, "16th": 2, "32nd": 3, "64th": 4, "128th": 5, "256th": 6, "512th": 7, "1024th": 8}
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A bar and its pieces, in order, without a gap."""
+
+    bar: Bar
+    pieces: tuple[Piece, ...]
+
+
+def _stretches(bar: Bar, notes: Sequence[WrittenNote], sources: Sequence[int]) -> Iterator[Stretch]:
+    at = bar.onset
+    for source in sources:
+        onset, end = max(notes[source].onset, bar.onset), min(notes[source].end, bar.end)
+        if onset > at:
+            yield Stretch(at, onset, None)
+        yield Stretch(onset, end, source)
+        at = end
+    if at < bar.end:
+        yield Stretch(at, bar.end, None)
+
+
+def measures_of(sheet: Sheet) -> tuple[Measure, ...]:
+    """The measures of a sheet; the ``source`` of a piece is the index of its written note."""
+    measures, first = [], 0
+    for bar in sheet.bars:
+        while first < len(sheet.notes) and sheet.notes[first].end <= bar.onset:
+            first += 1
+        last = first
+        while last < len(sheet.notes) and sheet.notes[last].onset < bar.end:
+            last += 1
+        stretches = tuple(_stretches(bar, sheet.notes, range(first, last)))
+        measures.append(Measure(bar, write_bar(bar, stretches)))
+    return tuple(measures)
+
+
+def _beam_group(bar: Bar, piece: Piece) -> Fraction | Tuplet:
+    """What pieces have in common that may share a beam: a beat, or a tuplet longer than one."""
+    place = bar.place(piece.onset)
+    beats = bar.grid.beats
+    beat = max(edge for edge in beats if edge <= place)
+    longest = max(b - a for a, b in pairwise(beats))
+    tuplet = piece.tuplet
+    return tuplet if tuplet and tuplet.end - tuplet.start > longest else beat
+
+
+def _runs(measure: Measure) -> Iterator[list[int]]:
+    """Indexes of pieces that stand under one beam."""
+    run: list[int] = []
+    group: Fraction | Tuplet | None = None
+    for index, piece in enumerate(measure.pieces):
+        has_beam = piece.source is not None and piece.value is not None and piece.value.name in BEAMS
+        same = has_beam and run and _beam_group(measure.bar, piece) == group
+        if not same:
+            yield run
+            run = []
+        if has_beam:
+            group = _beam_group(measure.bar, piece)
+            run.append(index)
+    yield run
+
+
+def _hook(pieces: Sequence[Piece], place: int) -> str:
+    """Which way a lonely part of a beam points: towards the note it fills a stronger place with."""
+    if place == 0:
+        return "forward hook"
+    if place == len(pieces) - 1:
+        return "backward hook"
+    before = pieces[place - 1].value
+    return "backward hook" if before and before.dots else "forward hook"
+
+
+def beam_states(measure: Measure) -> dict[int, list[str]]:
+    """For each piece under a beam, by its index, MusicXML's beam value at each level, the outermost first."""
+    states: dict[int, list[str]] = {}
+    for run in _runs(measure):
+        if len(run) < 2:
+            continue
+        pieces = [measure.pieces[index] for index in run]
+        counts = [BEAMS[piece.value.name] if piece.value else 0 for piece in pieces]
+        for place, index in enumerate(run):
+            before = counts[place - 1] if place else 0
+            after = counts[place + 1] if place + 1 < len(run) else 0
+            states[index] = [
+                "continue"
+                if level <= before and level <= after
+                else "end"
+                if level <= before
+                else "begin"
+                if level <= after
+                else _hook(pieces, place)
+                for level in range(1, counts[place] + 1)
+            ]
+    return states
+
+
+def is_beamed_whole(measure: Measure, tuplet: Tuplet) -> bool:
+    """Whether one beam holds the whole tuplet, so that it needs no bracket."""
+    inside = {index for index, piece in enumerate(measure.pieces) if piece.tuplet == tuplet}
+    return len(inside) > 1 and any(inside == set(run) for run in _runs(measure))

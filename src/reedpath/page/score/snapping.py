@@ -1,0 +1,129 @@
+"""Snapping: the nearest rhythm that can be written, where the exact one cannot.
+
+Any stretch of time has an exact fraction of a beat here, but notation knows only halves, dots and tuplets.
+Within each beat the boundaries of notes are kept where one of the grids below holds them all; else they
+move to the grid that misses them least, and the notes that moved are named.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from reedpath.errors import PageError
+from reedpath.page.score.grid import Bar, Span
+
+__all__ = ["Snapped", "snap_spans"]
+
+# equal parts of a beat that can be written without nesting one tuplet in another, plainest first
+# (common practice, no source); beats that divide in two:
+BINARY_GRIDS = (2, 4, 3, 8, 6, 12, 5, 16, 24, 7, 10, 32, 9, 20, 14, 18, 64)
+# beats that divide in three:
+TERNARY_GRIDS = (3, 6, 2, 12, 4, 24, 9, 18, 5, 7, 8, 10, 48, 14, 36)
+# parts for beats too crowded for those, down to a 1024th of a whole note in a beat of a quarter
+CROWDED_GRIDS = (96, 128, 192, 256)
+# beats of error that one step down a list of grids is worth; from trial
+STEP_COST = Fraction(1, 250)
+
+
+@dataclass(frozen=True, slots=True)
+class Snapped:
+    """Spans as they will be written, and which of them moved.
+
+    spans : onset and end of each note in beats, in the order given.
+    moved : indexes of the spans that are not written at their exact time.
+    """
+
+    spans: tuple[tuple[Fraction, Fraction], ...]
+    moved: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Beat:
+    """A beat of the phrase, how it divides, and where it is."""
+
+    span: Span
+    is_ternary: bool
+    bar: int
+
+
+def _beats(bars: tuple[Bar, ...]) -> Iterator[_Beat]:
+    for bar in bars:
+        for span in bar.grid.beat_spans():
+            start, end = bar.beat_at(span.start), bar.beat_at(span.end)
+            if start < bar.end and end > bar.onset:
+                yield _Beat(Span(start, end), span.length == 3 * bar.grid.unit, bar.number)
+
+
+def _holds(parts: int, beat: Span, places: Iterable[Fraction]) -> bool:
+    return all((parts * (place - beat.start) / beat.length).denominator == 1 for place in places)
+
+
+def _nearest(parts: int, beat: Span, places: list[Fraction], *, first: int, last: int) -> list[int] | None:
+    """The step of a grid that each place goes to, all different; None where the grid has too few."""
+    if last - first + 1 < len(places):
+        return None
+    steps: list[int] = []
+    for left, place in zip(range(len(places) - 1, -1, -1), places, strict=True):
+        step = round(parts * (place - beat.start) / beat.length)
+        steps.append(min(max(step, first), last - left))
+        first = steps[-1] + 1
+    return steps
+
+
+def _snap_beat(
+    beat: _Beat, places: list[Fraction], *, start_taken: bool, end_taken: bool
+) -> dict[Fraction, Fraction]:
+    """Where each boundary in a beat is to be written; empty where all can stay."""
+    span = beat.span
+    grids = TERNARY_GRIDS if beat.is_ternary else BINARY_GRIDS
+    if any(_holds(parts, span, places) for parts in grids):
+        return {}
+    best: dict[Fraction, Fraction] = {}
+    lowest = Fraction(10**6)
+    for rank, parts in enumerate((*grids, *CROWDED_GRIDS)):
+        if best and parts in CROWDED_GRIDS:
+            break
+        steps = _nearest(parts, span, places, first=int(start_taken), last=parts - int(end_taken))
+        if steps is None:
+            continue
+        new = [span.start + span.length * Fraction(step, parts) for step in steps]
+        cost = max(abs(a - b) for a, b in zip(new, places, strict=True)) + rank * STEP_COST
+        if cost < lowest:
+            best, lowest = dict(zip(places, new, strict=True)), cost
+    if not best:
+        raise PageError(
+            f"{len(places)} notes begin or end within one beat, more than can be written",
+            where=f"bar {beat.bar}",
+            hint="take a slower reading of the phrase",
+        )
+    return best
+
+
+def snap_spans(spans: tuple[tuple[Fraction, Fraction], ...], bars: tuple[Bar, ...]) -> Snapped:
+    """The spans with each boundary moved, where it must be, to a place that can be written.
+
+    spans : onset and end of each note in beats, in order, none overlapping the next, all inside the bars.
+
+    Raises `PageError` where more boundaries crowd into a beat than notation has values for.
+    """
+    beats = list(_beats(bars))
+    starts = [beat.span.start for beat in beats]
+    edges = {edge for span in spans for edge in span}
+    inside: defaultdict[int, list[Fraction]] = defaultdict(list)
+    for edge in sorted(edges):
+        inside[bisect_right(starts, edge) - 1].append(edge)
+    moves: dict[Fraction, Fraction] = {}
+    for index, places in sorted(inside.items()):
+        beat = beats[index]
+        moves |= _snap_beat(
+            beat,
+            places,
+            start_taken=places[0] != beat.span.start and beat.span.start in moves.values(),
+            end_taken=beat.span.end in edges,
+        )
+    written = tuple((moves.get(start, start), moves.get(end, end)) for start, end in spans)
+    return Snapped(written, tuple(i for i, (old, new) in enumerate(zip(spans, written, strict=True)) if old != new))

@@ -1,0 +1,88 @@
+"""Tokens: how one event stands in a line of tab, ornaments included."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from reedpath.arrange import ChangeKind, RouteEvent
+from reedpath.harp import Alteration, Move, format_move
+from reedpath.page.score.written import Sheet, WrittenNote
+
+__all__ = ["MARKS", "Marks", "event_token", "note_token"]
+
+# changes that a reader of tab should know of: the note is not the one of the phrase as given
+OTHER_NOTE = (ChangeKind.OCTAVE, ChangeKind.HARMONY, ChangeKind.MISSING)
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """The signs that tab adds to plain moves; our own choice, explained on every page that uses them.
+
+    glide : between the depths of one breath that glides from one to the other.
+    run : between quick notes run into one another.
+    vibrato : after a note that is shaken in pitch.
+    changed : after a note that is not the one asked for.
+    silent : in place of an event that the harp leaves out.
+    breath : where a breath is taken.
+    hold : where a note goes on sounding.
+    """
+
+    glide: str = "›"
+    run: str = "‿"
+    vibrato: str = "~"
+    changed: str = "*"
+    silent: str = "×"
+    breath: str = ","
+    hold: str = "·"
+
+
+MARKS = Marks()
+# the same on a typewriter
+PLAIN_MARKS = Marks(glide=">", run="_", silent="x", hold=".")
+
+
+def _bent(move: Move, semitones: float) -> Move:
+    """The move with its reed pressed down (or let up) by so many semitones; depths under one are a dip."""
+    depth = move.semitones + semitones
+    if len(move.holes) > 1 or move.alteration.is_overbend or depth > 0:
+        return move
+    if depth == 0:
+        return replace(move, alteration=Alteration.NATURAL, semitones=0)
+    return replace(move, alteration=Alteration.BEND, semitones=0 if depth > -1 else round(depth))
+
+
+def _glide(move: Move, one: RouteEvent) -> list[Move]:
+    """The depths one breath goes through: attacked bent, its own, pressed down."""
+    moves = [move]
+    if one.choice.attack_semitones:
+        moves.insert(0, _bent(move, one.choice.attack_semitones))
+    if one.choice.fall_semitones:
+        moves.append(_bent(move, one.choice.fall_semitones))
+    return moves
+
+
+def event_token(one: RouteEvent, *, notation: str, ascii_only: bool = False) -> str:
+    """One event in a notation: its move, what leads in and out, glides, vibrato, a mark where it differs."""
+    marks = PLAIN_MARKS if ascii_only else MARKS
+    choice = one.choice
+    if choice.move is None:
+        return marks.silent
+
+    def written(moves: Iterable[Move], between: str) -> str:
+        return between.join(format_move(move, notation, ascii_only=ascii_only) for move in moves)
+
+    main = written(_glide(choice.move, one), marks.glide)
+    main += marks.vibrato if one.event.ornaments.vibrato else ""
+    main += marks.changed if any(change.kind in OTHER_NOTE for change in choice.changes) else ""
+    runs = (written(choice.lead_in, marks.run), main, written(choice.lead_out, marks.run))
+    return marks.run.join(run for run in runs if run)
+
+
+def note_token(sheet: Sheet, note: WrittenNote, *, ascii_only: bool = False) -> str:
+    """A written note in the sheet's notation, its grace notes run into it."""
+    marks = PLAIN_MARKS if ascii_only else MARKS
+    return marks.run.join(
+        event_token(sheet.route.events[index], notation=sheet.notation, ascii_only=ascii_only)
+        for index in (*note.graces, note.index)
+    )
