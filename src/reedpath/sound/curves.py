@@ -1,7 +1,7 @@
 """The slow curves of a tone: its level, colour, pitch and breath, one value every `HOP` samples.
 
 The level of a starting reed follows a logistic curve, as that of a self-excited oscillation does; a tone's
-start is where it has reached a fifth. Colour follows a little later, so that a tone starts as hardly more
+start is where it has reached a third. Colour follows a little later, so that a tone starts as hardly more
 than its fundamental. Once the breath stops both fall away exponentially.
 """
 
@@ -23,8 +23,8 @@ __all__ = ["HOP", "Curves", "curves_of", "rise_seconds_of"]
 
 # samples between two points of the curves (0.7 ms at 44.1 kHz)
 HOP = 32
-# logistic units: where a fifth of the level is reached, where a tone is taken up, and from a tenth to nine tenths
-FIFTH, TAKEN_UP, RISE_UNITS = -1.386, -6.5, 4.394
+# logistic units: where a third of the level is reached, where a tone is taken up, and from a tenth to nine tenths
+ONSET, TAKEN_UP, RISE_UNITS = -0.693, -6.5, 4.394
 # falls to a third after which a tone is given up (about -75 dB)
 GIVEN_UP_FALLS = 8.0
 # natural logarithm of three: falls are told by the time to a third
@@ -129,13 +129,13 @@ def _breath(tone: Tone, data: VoiceData, at: _Moments, force_db: float) -> Float
     held_db = numbers.draw_db if tone.breath is Breath.DRAW else numbers.blow_db
     puff_db = 0.0 if tone.attack is Attack.SLURRED else numbers.puff_db
     level_db = TONE_DB + force_db + held_db + puff_db * np.exp(-np.maximum(at.since, 0.0) / numbers.puff_seconds)
-    flowing = _logistic(1.5 * at.since / at.unit + FIFTH + 1.0) * np.exp(-THIRD * at.after / at.fall)
+    flowing = _logistic(1.5 * at.since / at.unit + ONSET + 1.0) * np.exp(-THIRD * at.after / at.fall)
     return np.asarray(_amplitude(level_db) * flowing)
 
 
 def _moments(tone: Tone, data: VoiceData, rate: int) -> tuple[int, _Moments]:
     rise, fall = rise_seconds_of(tone, data), _fall_seconds_of(tone, data)
-    first = math.floor((tone.start_seconds + (TAKEN_UP - FIFTH) * rise / RISE_UNITS) * rate)
+    first = math.floor((tone.start_seconds + (TAKEN_UP - ONSET) * rise / RISE_UNITS) * rate)
     hops = math.ceil(((tone.end_seconds + GIVEN_UP_FALLS * fall) * rate - first) / HOP)
     times = (first + HOP * np.arange(hops + 1)) / rate
     after = np.maximum(times - tone.end_seconds, 0.0)
@@ -160,12 +160,12 @@ def curves_of(tone: Tone, data: VoiceData, *, rate: int) -> Curves:
     level_db = level_db + (shake.level_db if shake else 0.0) / 2.0 * shaken
     overshoot = np.exp(-np.maximum(at.since, 0.0) / data.attack.overshoot_seconds)
     level_db = level_db + data.attack.overshoot_db * overshoot
-    level = _amplitude(level_db) * _logistic(at.since / at.unit + FIFTH) * np.exp(-THIRD * at.after / at.fall)
+    level = _amplitude(level_db) * _logistic(at.since / at.unit + ONSET) * np.exp(-THIRD * at.after / at.fall)
 
     depth = 0.0 if tone.overbend else np.maximum(0.0, 12.0 * (np.log2(tone.reed_hz) - octaves))
     dulling = data.spectrum.bend_dulling * depth - (shake.brightness_db if shake else 0.0) / 2.0 * shaken
     late = (at.since - data.attack.brightness_lag * at.rise) / at.unit
-    bright = dull_weight(data, dulling) * _logistic(late + FIFTH) * np.exp(-at.after / at.fall)
+    bright = dull_weight(data, dulling) * _logistic(late + ONSET) * np.exp(-at.after / at.fall)
     breath = _breath(tone, data, at, force_db)
     level[-1] = breath[-1] = 0.0
     return Curves(first, np.exp2(octaves), level, bright, breath)

@@ -63,7 +63,7 @@ def _chopped_noise(tone: Tone, phase: npt.NDArray[np.int64], data: VoiceData, ra
     opening *= np.float32(2.0 * numbers.chopped)
     opening += np.float32(1.0 - numbers.chopped)
     opening *= _looped(_breath_noise(hz, numbers.width_octaves, rate), start, len(phase))
-    return opening
+    return np.asarray(opening)
 
 
 def _render_tone(tone: Tone, data: VoiceData, rate: int) -> tuple[int, Sound]:
