@@ -10,7 +10,7 @@ from reedpath.harp.sounding import Sound, inventory, sound_of
 
 __all__ = ["harp_as_data", "move_as_data"]
 
-# decimals of the cents written; a hundredth of what a listener can tell
+# decimals of the cents written; far finer than a listener or a reed
 DECIMALS = 2
 
 

@@ -22,6 +22,7 @@ __all__ = ["EQUAL", "Temperament", "load_temperament", "parse_temperament", "tem
 
 # cents that a step may lie from its semitone: beyond half a semitone it would be another step's note
 MOST_CENTS_OFF = 50.0
+# steps of a semitone in an octave; definition
 STEPS = 12
 # most digits read of a ratio's terms; the Scala format asks for 2**31 - 1 at least, its archive goes to 21 digits
 MOST_DIGITS = 30

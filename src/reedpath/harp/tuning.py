@@ -24,7 +24,7 @@ __all__ = ["Tuning", "load_tuning", "parse_tuning", "tuning_names"]
 # holes; from one to the longest diatonic layouts made, 14, with room to spare (common practice)
 MOST_HOLES = 24
 # semitones between the two reeds of a hole, beyond which a wrong octave is likelier than a tuning; common
-# practice, no source: no layout known to us passes five
+# practice, no source: no shipped layout passes four
 MOST_GAP = 12
 FIELDS = ("title", "key_note", "blow", "draw", "source")
 
