@@ -6,10 +6,14 @@ from reedpath.errors import TuningError
 from reedpath.harp import (
     Alteration,
     Breath,
+    harp_as_data,
+    harp_chart,
     load_tuning,
     make_harp,
     midi_of,
+    parse_move,
     parse_tuning,
+    positions,
     reach_of,
     single_moves,
     tuning_names,
@@ -160,3 +164,16 @@ def test_a_key_that_is_none(key):
 @pytest.mark.parametrize("name", ["A", "Bb", "F#", "Low F", "High G", "Low C"])
 def test_a_harp_says_its_name(name):
     assert make_harp(name).name == name
+
+
+def test_fourteen_holes_chart_data_and_positions():
+    harp = make_harp("Low C", FOURTEEN, temperament="5-limit-first", stretch_cents=2.0)
+    data = harp_as_data(harp)
+    assert data["holes"] == 14
+    assert max(hole for move in data["moves"] for hole in move["holes"]) == 14
+    assert all(len(row.cells) == 14 for row in harp_chart(harp).rows)
+    assert positions(harp)[1].modes == ("mixolydian",)
+    assert [move.holes for move in (parse_move("-14", tuning=FOURTEEN), parse_move("(13 14)", tuning=FOURTEEN))] == [
+        (14,),
+        (13, 14),
+    ]
