@@ -222,7 +222,7 @@ def cell_shapes(
         ink = f"home_{role}" if used else "home_idle"
         shapes.append(line(ink, (x - wide, y + size * 0.46), (x + wide, y + size * 0.46)))
     if move.alteration is Alteration.BEND:
-        shapes += weights_below(x, y + half - 0.02, level_of(move, m), m)
+        shapes += weights_below(x, y + half - 0.02, level_of(move, m), strip.width, m)
     elif move.alteration.is_overbend:
         shapes.append(lifting_wedge(strip.left + 0.22 * strip.width, y - half + 0.02, m))
     return shapes

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from reedpath.arrange import Route
+from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Move, Notation, format_move, load_notation
 from reedpath.page.ribbon_bars import Bar, bars_of
 from reedpath.page.ribbon_breaks import Stretch, break_bars
@@ -41,6 +41,8 @@ __all__ = ["RibbonShapes", "System", "ribbon_of"]
 
 # rows; air between the comb and the first beat, right of the last one, and between systems
 COMB_AIR, RIGHT_AIR, SYSTEM_AIR = 0.14, 0.12, 0.5
+# rows; width that even the shortest note is given
+NARROW_NOTE = 0.55
 # cords shown at least, so that a phrase on one hole still looks like a harp
 FEWEST_CORDS = 3
 
@@ -97,10 +99,6 @@ class _Plan:
     spots: tuple[SpotSpan, ...]
     lowest: int
     highest: int
-
-    @property
-    def silent(self) -> bool:
-        return any(one.choice.move is None for one in self.route.events)
 
 
 def ribbon_of(
@@ -165,17 +163,20 @@ def _spots(route: Route) -> tuple[SpotSpan, ...]:
     )
 
 
+def _asked(one: RouteEvent, pen: Pen, layout: Layout) -> float:
+    """The width of a beat that an event asks for, rows; beyond the layout's limit only to be seen at all."""
+    duration = float(one.event.duration)
+    return min(least_rows(one, pen) / duration, max(layout.dense_beat, NARROW_NOTE / duration))
+
+
 def _stretches(plan: _Plan, layout: Layout) -> tuple[Stretch, ...]:
-    asks = [
-        (one.event.onset, min(least_rows(one, plan.pen) / float(one.event.duration), layout.most_beat))
-        for one in plan.route.events
-    ]
+    asks = [(one.event.onset, _asked(one, plan.pen, layout)) for one in plan.route.events]
 
     def need(onset: Fraction, end: Fraction) -> float:
         return max((rows for at, rows in asks if onset <= at < end), default=layout.beat)
 
     width = layout.width - plan.pen.measures.comb - COMB_AIR - RIGHT_AIR
-    return break_bars(plan.bars, width=width, most=layout.most_beat, need=lambda a, b: max(layout.beat, need(a, b)))
+    return break_bars(plan.bars, width=width, need=lambda a, b: max(layout.beat, need(a, b)))
 
 
 def _events_in(plan: _Plan, frame: Frame) -> list[EventShapes]:
@@ -199,16 +200,15 @@ def _breaths_in(plan: _Plan, frame: Frame, pieces: Sequence[EventShapes]) -> lis
     return breaths
 
 
-def _sky_and_depth(plan: _Plan, stretches: Sequence[Stretch]) -> tuple[float, float]:
-    """How far the drawing reaches above the highest cord and below the lowest, rows, over all systems."""
-    sky, depth = BEYOND, BEYOND
-    for stretch in stretches:
-        frame = _frame(plan, stretch, top=0.0, silent_y=0.0)
-        pieces = _events_in(plan, frame)
-        shapes = [shape for piece in pieces if piece.strips for shape in piece.shapes]
-        for shape in (*shapes, *_breaths_in(plan, frame, pieces)):
-            box = box_of(shape) if isinstance(shape, Label) else bounds_of([shape])
-            sky, depth = max(sky, -box.top), max(depth, box.bottom - frame.bottom)
+def _reach_of(plan: _Plan, frame: Frame, pieces: Sequence[EventShapes]) -> tuple[float, float]:
+    """How far a system's events reach above its highest cord and below its lowest, rows."""
+    shapes = [shape for piece in pieces if piece.strips for shape in piece.shapes]
+    boxes = [
+        box_of(shape) if isinstance(shape, Label) else bounds_of([shape])
+        for shape in (*shapes, *_breaths_in(plan, frame, [piece for piece in pieces if piece.strips]))
+    ]
+    sky = max([BEYOND, *(frame.top - box.top for box in boxes)])
+    depth = max([BEYOND, *(box.bottom - frame.bottom for box in boxes)])
     return sky + 0.06, depth + 0.06
 
 
@@ -228,35 +228,46 @@ def _frame(plan: _Plan, stretch: Stretch, *, top: float, silent_y: float) -> Fra
 
 
 def _stacked(plan: _Plan, stretches: Sequence[Stretch], layout: Layout) -> RibbonShapes:
-    sky, depth = _sky_and_depth(plan, stretches)
-    above = (PART_LANE if plan.parts else 0.0) + NUMBER_LANE
-    silent = SILENT_LANE if plan.silent else 0.0
-    top = above + silent + sky
-    height = top + (plan.highest - plan.lowest) + depth + (SPOT_LANE if plan.spots else 0.0)
-    # number_y() counts from here, whether the lane is used or not
-    silent_y = above + SILENT_LANE / 2
-    systems = []
+    systems: list[System] = []
+    y = 0.0
     for index, stretch in enumerate(stretches):
-        frame = _frame(plan, stretch, top=top, silent_y=silent_y)
-        y = index * (height + SYSTEM_AIR)
-        systems.append(_system(plan, frame, y, height, last=index == len(stretches) - 1))
+        system = _system(plan, stretch, y, last=index == len(stretches) - 1)
+        systems.append(system)
+        y += system.height + SYSTEM_AIR
     width = max(system.frame.right for system in systems) + RIGHT_AIR
     whole = width if math.isinf(layout.width) else layout.width
-    total = len(systems) * (height + SYSTEM_AIR) - SYSTEM_AIR
-    return RibbonShapes(whole, total, layout.row_px, tuple(systems), plan.pen.measures)
+    return RibbonShapes(whole, y - SYSTEM_AIR, layout.row_px, tuple(systems), plan.pen.measures)
 
 
-def _system(plan: _Plan, frame: Frame, y: float, height: float, *, last: bool) -> System:
+def _lanes(plan: _Plan, stretch: Stretch, pieces: Sequence[EventShapes]) -> tuple[float, float, float]:
+    """Heights of what lies above the cords (parts and numbers), of the silent lane, and of the spots' lane."""
+
+    def meets(span: Part | SpotSpan) -> bool:
+        return span.onset < stretch.end and span.end > stretch.onset
+
+    above = NUMBER_LANE + (PART_LANE if any(meets(part) for part in plan.parts) else 0.0)
+    silent = SILENT_LANE if any(not piece.strips for piece in pieces) else 0.0
+    return above, silent, SPOT_LANE if any(meets(spot) for spot in plan.spots) else 0.0
+
+
+def _system(plan: _Plan, stretch: Stretch, y: float, *, last: bool) -> System:
+    """One system: drawn once to see how far its events reach, then where it fits."""
     m = plan.pen.measures
+    trial = _frame(plan, stretch, top=0.0, silent_y=0.0)
+    trial_pieces = _events_in(plan, trial)
+    sky, depth = _reach_of(plan, trial, trial_pieces)
+    above, silent, below = _lanes(plan, stretch, trial_pieces)
+    top = above + silent + sky
+    # number_y() counts from the silent lane, whether the lane is used or not
+    frame = _frame(plan, stretch, top=top, silent_y=above + SILENT_LANE / 2)
     pieces = _events_in(plan, frame)
     body, comb = comb_of(frame, plan.route.harp.tuning.holes, m)
     shades, brackets = spots_of(frame, plan.spots, m)
-    under = (*shades, *grid_of(frame, plan.bars, m, last=last), *body, *parts_of(frame, plan.parts, m))
     return System(
         top=y,
-        height=height,
+        height=top + (plan.highest - plan.lowest) + depth + below,
         frame=frame,
-        under=under,
+        under=(*shades, *grid_of(frame, plan.bars, m, last=last), *body, *parts_of(frame, plan.parts, m)),
         comb=comb,
         links=_links_in(pieces),
         events=tuple(pieces),

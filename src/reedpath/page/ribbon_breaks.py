@@ -31,6 +31,9 @@ class Stretch:
     rows_per_beat: float
 
 
+# how far a lone or last system may be spread out, times its natural width
+LOOSE = 1.15
+
 # a span of beats -> rows per beat that its densest notes need
 Need = Callable[[Fraction, Fraction], float]
 
@@ -46,16 +49,15 @@ def _atoms(bars: Sequence[Bar], width: float, need: Need) -> list[tuple[Fraction
     return atoms
 
 
-def break_bars(bars: Sequence[Bar], *, width: float, most: float, need: Need) -> tuple[Stretch, ...]:
+def break_bars(bars: Sequence[Bar], *, width: float, need: Need) -> tuple[Stretch, ...]:
     """Systems for the bars.
 
     width : rows for the beats of a system; infinite for one system.
-    most : greatest width of a beat, rows.
     need : the least width of a beat over a span, rows.
     """
     onset, end = bars[0].onset, bars[-1].end
     if math.isinf(width):
-        return (Stretch(onset, end, min(need(onset, end), most)),)
+        return (Stretch(onset, end, need(onset, end)),)
     atoms = _atoms(bars, width, need)
     needs = [need(*atom) for atom in atoms]
     best: list[tuple[float, int]] = [(0.0, 0)]  # least cost of the atoms so far, where the last system begins
@@ -65,7 +67,7 @@ def break_bars(bars: Sequence[Bar], *, width: float, most: float, need: Need) ->
     while cuts[-1] > 0:
         cuts.append(best[cuts[-1]][1])
     cuts.reverse()
-    return _justified(cuts, atoms, needs, width=width, most=most)
+    return _justified(cuts, atoms, needs, width=width)
 
 
 def _breaks_before(
@@ -95,15 +97,13 @@ def _justified(
     needs: Sequence[float],
     *,
     width: float,
-    most: float,
 ) -> tuple[Stretch, ...]:
     stretches: list[Stretch] = []
     for begin, stop in pairwise(cuts):
         onset, end = atoms[begin][0], atoms[stop - 1][1]
         full = width / float(end - onset)
-        limit = most
-        if stop == len(atoms):
+        if stop == len(atoms):  # the last system is not spread out more than the one before
             before = stretches[-1].rows_per_beat if stretches else 0.0
-            limit = max(max(needs[begin:stop]) * 1.15, before)
-        stretches.append(Stretch(onset, end, min(full, limit)))
+            full = min(full, max(max(needs[begin:stop]) * LOOSE, before))
+        stretches.append(Stretch(onset, end, full))
     return tuple(stretches)

@@ -22,6 +22,10 @@ HOLE, COMB_ROUND = 0.66, 0.25
 PART_LANE, NUMBER_LANE, SPOT_LANE, SILENT_LANE = 0.85, 0.62, 0.85, 0.8
 
 
+# roles of the grid, the hindmost first
+_GRID_ROLES = ("cord", "beat", "bar", "end_bar", "number_text", "metre_text")
+
+
 @dataclass(frozen=True, slots=True)
 class CombHole:
     """One hole of the comb: what to light when it sounds.
@@ -85,7 +89,7 @@ def grid_of(frame: Frame, bars: Iterable[Bar], m: Measures, *, last: bool) -> li
             lines += _bar_start(bar, frame, m, new_metre=changed or bar.onset == 0)
     role = "end_bar" if last else "bar"
     lines.append(line(role, (frame.right, top), (frame.right, bottom)))
-    return lines
+    return sorted(lines, key=lambda shape: _GRID_ROLES.index(shape.role))
 
 
 def _bar_start(bar: Bar, frame: Frame, m: Measures, *, new_metre: bool) -> list[Shape]:

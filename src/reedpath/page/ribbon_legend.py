@@ -94,7 +94,7 @@ def _several(holes: tuple[int, ...]) -> Callable[[Measures], list[Shape]]:
 
 
 def _weights(m: Measures) -> list[Shape]:
-    return weights_below(SAMPLE / 2, 0.0, -3.0, m)
+    return weights_below(SAMPLE / 2, 0.0, -3.0, SAMPLE, m)
 
 
 def _accent(m: Measures) -> list[Shape]:

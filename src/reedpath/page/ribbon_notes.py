@@ -26,8 +26,13 @@ __all__ = ["EventShapes", "Pen", "draw_event", "least_rows"]
 
 # rows; a strip is never drawn narrower
 NARROWEST = 0.14
+# rows; a move that is run through is never drawn wider
+WIDEST_LEAD = 0.7
 # rows; how far a halo stands off its strip
 HALO = 0.14
+# parts of the depth of a hollowed and a bulging end that text keeps clear of, with the generous widths of
+# `text_width`; and the part of a narrow strip that is then left for text
+HOLLOW_KEPT, BULGE_KEPT, STRAIGHT_SHARE = 0.5, 0.4, 0.84
 # rows; width of the post that ties the strips of a chord together
 YOKE = 0.16
 
@@ -78,7 +83,7 @@ def least_rows(one: RouteEvent, pen: Pen) -> float:
     shares = [m.attack_share for glide in (choice.attack_semitones, choice.fall_semitones) if glide]
     shares += [m.lead_share for lead in (choice.lead_in, choice.lead_out) if lead]
     still = max(0.3, 1.0 - sum(shares))
-    return (widest + 2 * m.pad) / (still * 0.78) + m.gap
+    return (widest + 2 * m.tight_pad) / (still * STRAIGHT_SHARE) + m.gap
 
 
 def _texts(move: Move, pen: Pen) -> list[str]:
@@ -135,7 +140,7 @@ def _sounding(
     texts = [("…" if not piece.first else "") + text for text in _texts(move, pen)]
     inside, asides = _place_texts(mains, texts, m)
     if not piece.first:  # a note that goes on from another system has its tab there
-        asides = []
+        inside, asides = [label for label in inside if label.size == m.text], []
     shapes: list[Shape] = [
         *bonds_of(move, mains, m),
         *(shape for strip in (*leads_in, *leads_out) for shape in strip_shapes(strip, m)),
@@ -160,16 +165,20 @@ def _shared(
 ) -> tuple[list[tuple[float, float]], tuple[float, float], list[tuple[float, float]]]:
     """The span of an event shared out to the moves before it, itself and those after."""
     width = span[1] - span[0]
-    each_side = m.lead_share * (0.7 if before and after else 1.0) * width
-    left = span[0] + (each_side if before else 0.0)
-    right = span[1] - (each_side if after else 0.0)
+    share = m.lead_share * (0.7 if before and after else 1.0)
+    left = span[0] + min(share * width, before * WIDEST_LEAD)
+    right = span[1] - min(share * width, after * WIDEST_LEAD)
 
-    def cut(start: float, count: int) -> list[tuple[float, float]]:
-        length = each_side / count if count else 0.0
+    def cut(start: float, until: float, count: int) -> list[tuple[float, float]]:
+        length = (until - start) / count if count else 0.0
         air = min(m.gap / 2, 0.15 * length)
         return [(start + i * length, start + (i + 1) * length - air) for i in range(count)]
 
-    return cut(span[0], before), (left, right), [(a + m.gap / 2, b) for a, b in cut(right, after)]
+    return (
+        cut(span[0], left, before),
+        (left, right),
+        [(a + m.gap / 2, b) for a, b in cut(right, span[1], after)],
+    )
 
 
 def _main_strips(
@@ -218,7 +227,7 @@ def strip_shapes(strip: Strip, m: Measures) -> list[Shape]:
     shapes.append(outline_of(strip, strip.breath.value))
     for x, level in _weighed(strip):
         if level < 0:
-            shapes += weights_below(x, strip.y_at(level) + half, level, m)
+            shapes += weights_below(x, strip.y_at(level) + half, level, strip.width, m)
     if strip.hold > 0:
         x = strip.left + min(0.34, strip.width / 2)
         shapes.append(lifting_wedge(x, strip.y_at(strip.hold) - half, m))
@@ -255,15 +264,16 @@ def _place_texts(mains: Sequence[Strip], texts: Sequence[str], m: Measures) -> t
     inside, asides = [], []
     for strip, text in zip(mains, texts, strict=True):
         left, right = strip.still
-        ends = strip.cap * (1.0 if strip.breath is Breath.DRAW else 0.5)
+        ends = strip.cap * (HOLLOW_KEPT if strip.breath is Breath.DRAW else BULGE_KEPT)
         left += ends if left == strip.left else 0.0
         right -= ends if right == strip.right else 0.0
         y = strip.y_at(strip.hold)
         flat = strip.left + flat_before(strip.width) if strip.vibrato else right
-        if text_width(text, m.tight_text) <= flat - left - m.pad:
+        if text_width(text, m.tight_text) <= flat - left - 2 * m.tight_pad:
             right = flat
-        room = right - left - 2 * m.pad
-        size = next((s for s in (m.text, m.tight_text) if text_width(text, s) <= room), None)
+        room = right - left
+        sizes = ((m.text, m.pad), (m.tight_text, m.tight_pad))
+        size = next((size for size, pad in sizes if text_width(text, size) + 2 * pad <= room), None)
         if size is None or strip.height < m.strip:
             asides.append(Label("aside_text", (strip.left + strip.right) / 2, y, m.small_text, text))
         else:

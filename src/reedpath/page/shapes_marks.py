@@ -32,18 +32,19 @@ COMMA = 0.56
 HATCH_APART, TONGUE_WIDTH = 0.22, 1.2
 
 
-def weights_below(x: float, y: float, level: float, measures: Measures) -> list[Shape]:
+def weights_below(x: float, y: float, level: float, width: float, measures: Measures) -> list[Shape]:
     """One weight for each semitone that a level lies below the cord, hanging side by side from y.
 
-    Half a semitone is a hollow weight.
+    Half a semitone is a hollow weight. Under a width too small for them they hang closer.
     """
     depth = -level
     whole = math.floor(depth + 0.25)
     roles = ["weight"] * whole + (["half_weight"] if depth - whole >= 0.25 else [])
-    first = x - (len(roles) - 1) * measures.weight_apart / 2
+    between = max(1, len(roles) - 1)
+    apart = max(min(measures.weight_apart, (width - 2 * measures.weight) / between), measures.weight * 1.5)
+    first = x - (len(roles) - 1) * apart / 2
     return [
-        circle(role, first + i * measures.weight_apart, y + measures.weight * 1.1, measures.weight)
-        for i, role in enumerate(roles)
+        circle(role, first + i * apart, y + measures.weight * 1.1, measures.weight) for i, role in enumerate(roles)
     ]
 
 

@@ -41,6 +41,7 @@ class Measures:
     small_text: float
     label_text: float
     pad: float
+    tight_pad: float
     comb: float
     attack_share: float
     attack_rows: float
@@ -54,14 +55,15 @@ class Layout:
     name : short name.
     width : rows; infinite for one strip without end.
     row_px : CSS pixels to a row.
-    beat, most_beat : least and greatest width of a beat, rows.
+    beat : least width of a beat, rows.
+    dense_beat : width of a beat up to which short notes get room for their tab inside their strips.
     """
 
     name: str
     width: float
     row_px: float
     beat: float
-    most_beat: float
+    dense_beat: float
 
 
 @cache
@@ -109,7 +111,7 @@ def load_layout(name: str) -> Layout:
     """
     if name not in layout_names():
         raise SettingsError(f"no layout is named {name!r}", hint=f"the layouts are {', '.join(layout_names())}")
-    names = ("width", "row_px", "beat", "most_beat")
+    names = ("width", "row_px", "beat", "dense_beat")
     return Layout(name, **parse_numbers(drawing_data()["layouts"][name], names, f"[layouts.{name}]"))
 
 

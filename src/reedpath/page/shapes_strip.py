@@ -25,7 +25,7 @@ WAVE_HANDLE = 0.36
 MOST_HOLLOW_SHARE, MOST_BULGE_SHARE = 0.16, 0.22
 # rows; how much of a rippling strip is straight at its end, and before it ripples, at most; the latter is also
 # limited to a share of the strip
-FLAT_END, FLAT_BEFORE, FLAT_SHARE = 0.3, 1.3, 0.42
+FLAT_END, FLAT_BEFORE, FLAT_SHARE = 0.3, 1.5, 0.42
 
 
 def level_of(move: Move, measures: Measures) -> float:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.page.shapes import Curve, Label, Shape
@@ -25,6 +26,11 @@ def number(value: float) -> str:
     """
     text = f"{value:.2f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
+
+
+def _run_of(shape: Shape) -> tuple[str, bool]:
+    """Role of a shape, and whether it is a mere line that can be written with its neighbours."""
+    return shape.role, isinstance(shape, Curve) and not shape.closed
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +70,13 @@ class Writer:
 
     def shape(self, shape: Shape) -> str:
         """One element."""
-        if isinstance(shape, Label):
-            return self._text(shape)
-        joins = ' stroke-linejoin="round"' if self.palette.style(shape.role).stroke else ""
-        return f'<path class="{shape.role}" d="{self.path_data(shape)}"{self._ink(shape.role)}{joins}/>'
+        return self._text(shape) if isinstance(shape, Label) else self._path((shape,))
+
+    def _path(self, curves: Sequence[Curve]) -> str:
+        """Curves of one role as one element."""
+        role = curves[0].role
+        data = "".join(self.path_data(curve) for curve in curves)
+        return f'<path class="{role}" d="{data}"{self._ink(role)}/>'
 
     def _text(self, label: Label) -> str:
         style = self.palette.style(label.role)
@@ -81,8 +90,14 @@ class Writer:
         )
 
     def shapes(self, shapes: Iterable[Shape]) -> str:
-        """Elements, one to a line."""
-        return "\n".join(self.shape(shape) for shape in shapes)
+        """Elements, one to a line; lines of one role that follow one another make one element."""
+        written = []
+        for (_, lines), run in groupby(shapes, key=_run_of):
+            if lines:
+                written.append(self._path([shape for shape in run if isinstance(shape, Curve)]))
+            else:
+                written += [self.shape(shape) for shape in run]
+        return "\n".join(written)
 
     def picture(
         self, body: str, *, width: float, height: float, title: str, description: str, role: str = "img"
@@ -92,7 +107,8 @@ class Writer:
         ground = self.palette.style("ground").fill
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" viewBox="0 0 {w} {h}" '
-            f"role={quoteattr(role)} aria-label={quoteattr(title)} font-family={quoteattr(FONTS)}>\n"
+            f"role={quoteattr(role)} aria-label={quoteattr(title)} font-family={quoteattr(FONTS)} "
+            'stroke-linejoin="round">\n'
             f"<title>{escape(title)}</title>\n<desc>{escape(description)}</desc>\n"
             f'<rect width="{w}" height="{h}" fill="{ground}"/>\n{body}\n</svg>\n'
         )
