@@ -1,4 +1,4 @@
-"""Routes without a search: the first move that the reach of a harp gives for every event."""
+"""Routes without a search: the plainest move that the reach of a harp gives for every event."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from reedpath.arrange import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
-from reedpath.harp import Harp, Move, make_harp, position_between, reach_of
+from reedpath.harp import Alteration, Harp, Move, make_harp, position_between, reach_of
 from reedpath.lesson import Drill, Lesson, LessonPart, Rung
 from reedpath.phrase import Event, Metre, Phrase, performed
 from reedpath.pitch import parse_midi
@@ -30,13 +30,13 @@ def phrase_of(text: str, **fields: object) -> Phrase:
 
 
 def first_move(harp: Harp, midi: Sequence[int]) -> Move | None:
-    """The first move that sounds exactly these MIDI numbers, if any."""
+    """The first of the plainest moves that sound exactly these MIDI numbers, if any."""
     moves = reach_of(harp.tuning).moves_for(*(one - harp.key_midi for one in midi))
-    return moves[0] if moves else None
+    return min(moves, key=lambda move: list(Alteration).index(move.alteration), default=None)
 
 
 def route_of(phrase: Phrase, harp: Harp | str = "C", **fields: object) -> Route:
-    """A route that plays every event by its first move, silent where there is none."""
+    """A route that plays every event by its plainest move, silent where there is none."""
     chosen = make_harp(harp) if isinstance(harp, str) else harp
     sounding = performed(phrase)
     events = []

@@ -9,7 +9,7 @@ from reedpath.arrange import ChangeKind, RouteEvent
 from reedpath.harp import Alteration, Move, format_move
 from reedpath.page.score.written import Sheet, WrittenNote
 
-__all__ = ["MARKS", "Marks", "event_token", "note_token"]
+__all__ = ["Marks", "event_token", "is_other_note", "marks_for", "note_token"]
 
 # changes that a reader of tab should know of: the note is not the one of the phrase as given
 OTHER_NOTE = (ChangeKind.OCTAVE, ChangeKind.HARMONY, ChangeKind.MISSING)
@@ -62,9 +62,19 @@ def _glide(move: Move, one: RouteEvent) -> list[Move]:
     return moves
 
 
+def marks_for(*, ascii_only: bool) -> Marks:
+    """The signs to use."""
+    return PLAIN_MARKS if ascii_only else MARKS
+
+
+def is_other_note(one: RouteEvent) -> bool:
+    """Whether an event sounds another note than the one asked for."""
+    return any(change.kind in OTHER_NOTE for change in one.choice.changes)
+
+
 def event_token(one: RouteEvent, *, notation: str, ascii_only: bool = False) -> str:
     """One event in a notation: its move, what leads in and out, glides, vibrato, a mark where it differs."""
-    marks = PLAIN_MARKS if ascii_only else MARKS
+    marks = marks_for(ascii_only=ascii_only)
     choice = one.choice
     if choice.move is None:
         return marks.silent
@@ -74,14 +84,14 @@ def event_token(one: RouteEvent, *, notation: str, ascii_only: bool = False) -> 
 
     main = written(_glide(choice.move, one), marks.glide)
     main += marks.vibrato if one.event.ornaments.vibrato else ""
-    main += marks.changed if any(change.kind in OTHER_NOTE for change in choice.changes) else ""
+    main += marks.changed if is_other_note(one) else ""
     runs = (written(choice.lead_in, marks.run), main, written(choice.lead_out, marks.run))
     return marks.run.join(run for run in runs if run)
 
 
 def note_token(sheet: Sheet, note: WrittenNote, *, ascii_only: bool = False) -> str:
     """A written note in the sheet's notation, its grace notes run into it."""
-    marks = PLAIN_MARKS if ascii_only else MARKS
+    marks = marks_for(ascii_only=ascii_only)
     return marks.run.join(
         event_token(sheet.route.events[index], notation=sheet.notation, ascii_only=ascii_only)
         for index in (*note.graces, note.index)

@@ -1,0 +1,88 @@
+"""The legend of a tab: each sign that a page uses, shown by its first example, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from reedpath.arrange import RouteEvent
+from reedpath.harp import Alteration, Move, format_move
+from reedpath.page.score.tokens import Marks, event_token, is_other_note, marks_for
+from reedpath.page.score.written import Sheet
+from reedpath.wording import Catalogue, move_words
+
+__all__ = ["Sign", "moves_legend", "signs_legend"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """A sign of the tab and what it means."""
+
+    sign: str
+    words: str
+
+
+def _kind(move: Move) -> tuple[object, ...]:
+    """What makes a move look different on the page, whatever its hole."""
+    shape = "split" if move.is_split else "chord" if len(move.holes) > 1 else "single"
+    depth = move.semitones if move.alteration is Alteration.BEND else 0
+    return (shape, list(Alteration).index(move.alteration), -depth, move.breath)
+
+
+def _played_moves(sheet: Sheet) -> Iterator[Move]:
+    for one in sheet.route.events:
+        choice = one.choice
+        yield from (move for move in (*choice.lead_in, choice.move, *choice.lead_out) if move is not None)
+
+
+def moves_legend(sheet: Sheet, catalogue: Catalogue, *, ascii_only: bool = False) -> tuple[Sign, ...]:
+    """One example of each kind of move in the route, plain ones first."""
+    examples: dict[tuple[object, ...], Move] = {}
+    for move in _played_moves(sheet):
+        examples.setdefault(_kind(move), move)
+    order = {"single": 0, "chord": 1, "split": 2}
+    kinds = sorted(examples, key=lambda kind: (order[str(kind[0])], kind[1], kind[2], kind[3] != "blow"))
+    return tuple(
+        Sign(
+            format_move(examples[kind], sheet.notation, ascii_only=ascii_only), move_words(examples[kind], catalogue)
+        )
+        for kind in kinds
+    )
+
+
+def _uses(one: RouteEvent) -> dict[str, bool]:
+    choice = one.choice
+    return {
+        "let_go": choice.attack_semitones < 0,
+        "pressed": choice.fall_semitones < 0 or choice.attack_semitones > 0,
+        "run": bool(choice.lead_in or choice.lead_out),
+        "grace": one.event.grace,
+        "vibrato": one.event.ornaments.vibrato and choice.move is not None,
+        "changed": is_other_note(one),
+        "silent": choice.move is None,
+    }
+
+
+def _example(sheet: Sheet, index: int, *, ascii_only: bool) -> str:
+    return event_token(sheet.route.events[index], notation=sheet.notation, ascii_only=ascii_only)
+
+
+def signs_legend(sheet: Sheet, catalogue: Catalogue, *, ascii_only: bool = False) -> tuple[Sign, ...]:
+    """The further signs that the route uses: glides and runs by their first example, then single marks."""
+    marks: Marks = marks_for(ascii_only=ascii_only)
+    found: dict[str, str] = {}
+    for index, one in enumerate(sheet.route.events):
+        for name, is_used in _uses(one).items():
+            if is_used and name not in found:
+                found[name] = _example(sheet, index, ascii_only=ascii_only)
+    if "grace" in found:
+        found["grace"] += marks.run
+    shown = found | {"vibrato": marks.vibrato, "changed": marks.changed, "silent": marks.silent}
+    signs = [Sign(shown[name], catalogue.say(f"ribbon.{name}")) for name in _uses_order() if name in found]
+    if any(one.breathe_before for one in sheet.route.events[1:]):
+        signs.append(Sign(marks.breath, catalogue.say("ribbon.breath")))
+    return tuple(signs)
+
+
+def _uses_order() -> tuple[str, ...]:
+    return ("let_go", "pressed", "run", "grace", "vibrato", "changed", "silent")

@@ -1,0 +1,72 @@
+"""Tab as text: a lesson in a monospace face, tab aligned under counted beats."""
+
+from __future__ import annotations
+
+from reedpath.arrange import Route
+from reedpath.lesson import Lesson
+from reedpath.page.score.tokens import marks_for
+from reedpath.page.score.written import sheet_of
+from reedpath.page.tabtext.columns import columns_of
+from reedpath.page.tabtext.folding import Section, folded
+from reedpath.page.tabtext.header import header_of
+from reedpath.page.tabtext.systems import MARGIN, set_systems
+from reedpath.wording import Catalogue, load_catalogue
+
+__all__ = ["format_tab"]
+
+# columns of a page of plain text; common practice, no source
+PAGE_WIDTH = 80
+
+
+def _again(section: Section, catalogue: Catalogue, breath: str) -> str:
+    """The line that stands for a part printed before."""
+    first, last = section.first_bar, section.last_bar
+    bars = catalogue.say("sheet.bars", first=first, last=last, count=last - first + 1)
+    words = f"[{section.label}] {catalogue.say('tab.again', label=section.as_label)} ({bars})"
+    return f"{words} {breath}" if section.breathes_after else words
+
+
+def format_tab(
+    source: Lesson | Route,
+    *,
+    notation: str | None = None,
+    lang: str = "en",
+    note_names: bool = False,
+    fold_repeats: bool = True,
+    width: int = PAGE_WIDTH,
+    ascii_only: bool = False,
+) -> str:
+    """A lesson or a route as tab text.
+
+    A header says title, harp, position, key, tempo and the signs used; then come systems of a few bars, the
+    count above, the tab below, each token under the moment it starts. A note that goes on is shown at each
+    counted place, a rest is left blank.
+
+    Parameters
+    ----------
+    notation : name of the tab notation; the lesson's own where none is given.
+    lang : catalogue of the words in it.
+    note_names : whether a row under the tab names the notes.
+    fold_repeats : whether a part that repeats an earlier one bar for bar is only named.
+    width : columns of the page; a token longer than that is left to stick out.
+    ascii_only : whether only ASCII signs stand in the tab.
+
+    Raises `PageError` where the rhythm or metre cannot be written.
+    """
+    catalogue = load_catalogue(lang)
+    sheet = sheet_of(source, notation=notation)
+    if not sheet.notes:
+        return "\n".join(
+            [*header_of(sheet, catalogue, width=width, ascii_only=ascii_only), "", catalogue.say("route.empty"), ""]
+        )
+    lines = header_of(sheet, catalogue, width=width, ascii_only=ascii_only)
+    columns = columns_of(sheet, names_in=catalogue if note_names else None, ascii_only=ascii_only)
+    marks = marks_for(ascii_only=ascii_only)
+    sections = folded(sheet, columns) if fold_repeats else [Section(columns)]
+    for section in sections:
+        if section.as_label:
+            lines += ["", " " * MARGIN + _again(section, catalogue, marks.breath)]
+            continue
+        for system in set_systems(section.columns, width=width, marks=marks):
+            lines += ["", *system]
+    return "\n".join(lines) + "\n"

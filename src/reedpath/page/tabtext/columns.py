@@ -1,0 +1,130 @@
+"""Columns: the moments of a bar that the tab text shows, with what is counted and played there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from reedpath.page.score.grid import Bar
+from reedpath.page.score.tokens import marks_for, note_token
+from reedpath.page.score.written import Sheet, WrittenNote
+from reedpath.wording import Catalogue
+
+__all__ = ["Column", "columns_of"]
+
+# what is counted on the quarters of a counted unit: "1 e & a" (common practice, no source)
+COUNTED = {Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a"}
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A moment of a bar.
+
+    beats : its place in the phrase.
+    count : what is counted there, perhaps nothing.
+    tab : the token of a note that starts, the sign of one that goes on, or nothing in a rest.
+    names : names of the notes that start.
+    label : a part that starts or a tempo that changes there.
+    breathes_after : whether a breath is taken before the next column.
+    starts_bar : the bar that starts there, None within a bar.
+    is_beat : whether a line may break before it.
+    """
+
+    beats: Fraction
+    count: str
+    tab: str = ""
+    names: str = ""
+    label: str = ""
+    breathes_after: bool = False
+    starts_bar: Bar | None = None
+    is_beat: bool = False
+
+
+def _counts(bar: Bar, onsets: set[Fraction]) -> Iterator[tuple[Fraction, str]]:
+    """Places of the bar that are counted: units always, their halves in slow units, quarters where needed."""
+    unit = Fraction(4, bar.metre.unit)
+    for number in range(bar.metre.count):
+        start = number * unit
+        yield start, str(number + 1)
+        places = {start + share * unit: sign for share, sign in COUNTED.items()}
+        has_quarters = any(place in onsets for place, sign in places.items() if sign != "&")
+        for place, sign in places.items():
+            is_half = sign == "&" and (bar.metre.unit <= 4 or has_quarters)
+            if place in onsets or is_half:
+                yield place, sign
+
+
+def _inside(bar: Bar, note: WrittenNote) -> bool:
+    return note.onset < bar.end and note.end > bar.onset
+
+
+def _labels(sheet: Sheet) -> dict[Fraction, str]:
+    """What stands over the tab, by beat: parts, and tempos after the first."""
+    labels: dict[Fraction, str] = {}
+    for part in sheet.parts:
+        labels[part.onset] = f"[{part.label}]"
+    for tempo in sheet.route.phrase.tempos[1:]:
+        labels[tempo.onset] = f"{labels.get(tempo.onset, '')} ♩={tempo.bpm:.3g}".strip()
+    return labels
+
+
+class _Writer:
+    """What all bars share."""
+
+    def __init__(self, sheet: Sheet, catalogue: Catalogue | None, *, ascii_only: bool) -> None:
+        self.sheet, self.catalogue, self.ascii_only = sheet, catalogue, ascii_only
+        self.marks = marks_for(ascii_only=ascii_only)
+        self.labels = _labels(sheet)
+        self.breaths = {
+            note.onset
+            for note in sheet.notes[1:]
+            if any(sheet.route.events[index].breathe_before for index in (*note.graces, note.index))
+        }
+
+    def tab(self, notes: list[WrittenNote], beats: Fraction) -> str:
+        """What stands in the tab line at a beat."""
+        for note in notes:
+            if note.onset == beats:
+                return note_token(self.sheet, note, ascii_only=self.ascii_only)
+            if note.onset < beats < note.end and self.sheet.event(note).choice.move is not None:
+                return self.marks.hold
+        return ""
+
+    def names(self, notes: list[WrittenNote], beats: Fraction) -> str:
+        """Names of the notes that start at a beat."""
+        catalogue = self.catalogue
+        if catalogue is None:
+            return ""
+        return "+".join(catalogue.note(midi) for note in notes if note.onset == beats for midi in note.midi)
+
+    def bar(self, bar: Bar) -> Iterator[Column]:
+        """The columns of one bar."""
+        notes = [note for note in self.sheet.notes if _inside(bar, note)]
+        starts = {note.onset for note in notes if note.onset >= bar.onset}
+        counts = dict(_counts(bar, {bar.place(beat) for beat in starts}))
+        labels = {beat for beat in self.labels if bar.onset <= beat < bar.end}
+        counted = {bar.beat_at(place): sign for place, sign in counts.items()}
+        inside = {beat for beat in counted if bar.onset <= beat < bar.end}
+        places = sorted({bar.onset} | starts | labels | inside)
+        units = {bar.beat_at(edge) for edge in bar.grid.beats}
+        for beat, after in zip(places, [*places[1:], bar.end], strict=True):
+            yield Column(
+                beat,
+                counted.get(beat, ""),
+                self.tab(notes, beat),
+                self.names(notes, beat),
+                self.labels.get(beat, ""),
+                breathes_after=after in self.breaths,
+                starts_bar=bar if beat == bar.onset else None,
+                is_beat=beat in units,
+            )
+
+
+def columns_of(sheet: Sheet, *, names_in: Catalogue | None = None, ascii_only: bool = False) -> tuple[Column, ...]:
+    """All columns of a sheet, in order.
+
+    names_in : the language to name notes in, None for no names.
+    """
+    writer = _Writer(sheet, names_in, ascii_only=ascii_only)
+    return tuple(column for bar in sheet.bars for column in writer.bar(bar))

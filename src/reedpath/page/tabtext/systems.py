@@ -1,0 +1,102 @@
+"""Systems: columns set in lines that fit a width, counted above, played below."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reedpath.page.score.tokens import Marks
+from reedpath.page.tabtext.columns import Column
+from reedpath.page.tabtext.width import padded, text_width
+
+__all__ = ["MARGIN", "set_systems"]
+
+# columns of the narrowest moment, so that an even line keeps an even pace; from trial
+NARROWEST = 4
+# columns before the first bar line: a bar's number
+MARGIN = 4
+BAR_LINE = "| "
+
+
+def _cell_width(column: Column, marks: Marks) -> int:
+    """Columns that a moment takes, the space after it included."""
+    tab = text_width(column.tab) + 1 + (len(marks.breath) + 1 if column.breathes_after else 0)
+    return max(NARROWEST, tab, text_width(column.names) + 1, text_width(column.count) + 1)
+
+
+def _width(columns: Sequence[Column], marks: Marks) -> int:
+    lines = sum(len(BAR_LINE) for column in columns if column.starts_bar or column is columns[0])
+    return MARGIN + lines + sum(_cell_width(column, marks) for column in columns) + 1
+
+
+def _groups(columns: Sequence[Column], starts: Sequence[bool]) -> list[list[Column]]:
+    groups: list[list[Column]] = []
+    for column, is_start in zip(columns, starts, strict=True):
+        if is_start or not groups:
+            groups.append([])
+        groups[-1].append(column)
+    return groups
+
+
+def _filled(groups: Sequence[list[Column]], width: int, marks: Marks) -> list[list[Column]]:
+    """Groups joined into lines as long as they fit."""
+    lines: list[list[Column]] = []
+    for group in groups:
+        if lines and _width([*lines[-1], *group], marks) <= width:
+            lines[-1] += group
+        else:
+            lines.append(list(group))
+    return lines
+
+
+def _lines(columns: Sequence[Column], width: int, marks: Marks) -> list[list[Column]]:
+    """Columns in lines: whole bars where they fit, else whole beats, else what fits.
+
+    A part that starts with its bar starts a line.
+    """
+    bars = _groups(columns, [column.starts_bar is not None for column in columns])
+    lines: list[list[Column]] = []
+    can_join = False
+    for bar in bars:
+        starts_part = bar[0].label.startswith("[")
+        if can_join and not starts_part and _width([*lines[-1], *bar], marks) <= width:
+            lines[-1] += bar
+            continue
+        can_join = _width(bar, marks) <= width
+        if can_join:
+            lines.append(list(bar))
+            continue
+        beats = _groups(bar, [column.is_beat for column in bar])
+        for line in _filled(beats, width, marks):
+            whole = _width(line, marks) <= width
+            lines += [line] if whole else _filled([[column] for column in line], width, marks)
+    return lines
+
+
+def _set_line(columns: Sequence[Column], marks: Marks) -> list[str]:
+    """The rows of one system: labels where there are any, counts, tab, names where there are any."""
+    first = columns[0]
+    number = str(first.starts_bar.number) if first.starts_bar and first.starts_bar.number else ""
+    rows = {"label": " " * MARGIN, "count": " " * MARGIN, "tab": padded(number.rjust(MARGIN - 1), MARGIN)}
+    rows["names"] = " " * MARGIN
+    for column in columns:
+        if column.starts_bar or column is first:
+            for row, sign in (("label", ""), ("count", ""), ("tab", BAR_LINE), ("names", "")):
+                rows[row] += padded(sign, len(BAR_LINE))
+        width = _cell_width(column, marks)
+        at = text_width(rows["tab"])
+        label = padded(rows["label"], at)
+        rows["label"] = label + column.label if text_width(label) == at else f"{label} {column.label}".rstrip()
+        rows["count"] = padded(rows["count"], at) + padded(column.count, width)
+        tab = padded(column.tab, width)
+        if column.breathes_after:
+            tab = padded(column.tab, width - len(marks.breath) - 1) + marks.breath + " "
+        rows["tab"] += tab
+        rows["names"] = padded(rows["names"], at) + padded(column.names, width)
+    rows["tab"] += "|"
+    texts = [rows[name].rstrip() for name in ("label", "count", "tab", "names")]
+    return [text for text in texts if text]
+
+
+def set_systems(columns: Sequence[Column], *, width: int, marks: Marks) -> list[list[str]]:
+    """The systems of a tab, each a list of rows."""
+    return [_set_line(line, marks) for line in _lines(columns, width, marks)]
