@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import importlib
 import importlib.util
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Protocol, TypeAlias
@@ -42,12 +42,8 @@ class Sniff(Protocol):
         ...
 
 
-class Read(Protocol):
-    """Read a source, given its limits and the reader's own options; raise only ReadError."""
-
-    def __call__(self, data: bytes, /, *, limits: Limits, **options: Option) -> Phrase:
-        """Read the source."""
-        ...
+# called as read(data, *, limits, **options): a Phrase, or ReadError and nothing else
+Read: TypeAlias = Callable[..., Phrase]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,193 @@
+"""Bar lines of an ABC voice: notes gathered into bars, repeats and endings marked (ABC 2.1, 4.8 to 4.10)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from reedpath.errors import ReadError
+from reedpath.readers.bars import Bar, Note, Signs
+from reedpath.readers.limits import Limits
+
+__all__ = ["BarBook"]
+
+# the highest number of an ending; ours
+_MOST_ENDINGS = 64
+
+
+def ending_numbers(text: str, place: str) -> frozenset[int]:
+    """Numbers of an ending sign: "1,3,5-7" (section 4.10)."""
+    numbers: set[int] = set()
+    for first, last in re.findall(r"(\d+)(?:-(\d+))?", text):
+        if max(len(first), len(last)) > 2 or not 1 <= int(first) <= int(last or first) <= _MOST_ENDINGS:
+            raise ReadError(f"an ending of number {text[:20]!r}, of 1 to {_MOST_ENDINGS} allowed", where=place)
+        numbers.update(range(int(first), int(last or first) + 1))
+    return frozenset(numbers)
+
+
+def _colons(signs: str) -> tuple[int, int]:
+    """Colons before and after the line of a bar sign: how often more the sections are played (section 4.8)."""
+    if "|" not in signs:
+        return len(signs) // 2, len(signs) // 2
+    before = re.search(r"(:+)\|", signs)
+    after = re.search(r"\|[\[\]]*(:+)$", signs)
+    return len(before[1]) if before else 0, len(after[1]) if after else 0
+
+
+@dataclass(slots=True)
+class BarBook:
+    """The bars of one voice, while they are written.
+
+    metre : in force; None for free metre.
+    bars : finished ones.
+    sections : for each part sign, the index of its first bar and its letter.
+    at, width : beats from the start of the bar to the cursor, and to the end of what it holds.
+    notes : of the bar.
+    line : of the source, where the reader is.
+    """
+
+    metre: tuple[int, int] | None
+    limits: Limits
+    bars: list[Bar] = field(default_factory=list)
+    sections: list[tuple[int, str]] = field(default_factory=list)
+    at: Fraction = Fraction(0)
+    width: Fraction = Fraction(0)
+    notes: list[Note] = field(default_factory=list)
+    line: int = 0
+    _layer_width: Fraction = Fraction(0)
+    _count: int = 0
+    _bar_metre: tuple[int, int] | None = None
+    _bar_line: int = 0
+    _tempos: list[tuple[Fraction, float]] = field(default_factory=list)
+    _labels: list[tuple[Fraction, str]] = field(default_factory=list)
+    _signs: Signs = field(default_factory=Signs)
+    _endings: frozenset[int] = frozenset()
+    _open_times: int = 0  # of the section that |: has opened; 0 when none has
+
+    def __post_init__(self) -> None:
+        self._bar_metre = self.metre
+
+    @property
+    def place(self) -> str:
+        """The bar being written, for messages."""
+        return f"bar {len(self.bars) + 1}, line {self._bar_line if self.width else self.line}"
+
+    def change_metre(self, metre: tuple[int, int] | None) -> None:
+        """A new metre, from this bar on if nothing stands in it yet."""
+        self.metre = metre
+        if not self.width:
+            self._bar_metre = metre
+
+    def change_tempo(self, bpm: float) -> None:
+        """A new tempo in quarter notes a minute, from the cursor on."""
+        self._tempos.append((self.at, bpm))
+
+    def label(self, name: str) -> None:
+        """A part of this name begins at the cursor."""
+        self._labels.append((self.at, name))
+
+    def begin_section(self, letter: str) -> None:
+        """A part of the order of parts begins, and a new bar and repeatable section with it."""
+        self.close()
+        self._endings, self._open_times = frozenset(), 0
+        self._signs = replace(self._signs, starts=True)
+        self.sections.append((len(self.bars), letter))
+        self.label(letter)
+
+    def sign_at_start(self, name: str) -> None:
+        """A segno or coda stands in this bar."""
+        self._signs = replace(
+            self._signs, segno=name == "segno" or self._signs.segno, coda=name == "coda" or self._signs.coda
+        )
+
+    def sign_at_end(self, name: str) -> None:
+        """A jump or fine stands in this bar or, before anything stands in it, at the end of the last one."""
+        if self.width:
+            self._signs = _with_end_sign(self._signs, name)
+        else:
+            self._mark_last(lambda signs: _with_end_sign(signs, name))
+
+    def lay(self, notes: Sequence[Note], duration: Fraction) -> range:
+        """Take in notes struck at the cursor (none for a rest) and move it on; their indexes in ``notes``."""
+        if not self.width:
+            self._bar_line = self.line
+        first = len(self.notes)
+        self.notes += notes
+        self._count += len(notes)
+        self.limits.check("events", self._count, what="notes", where=f"line {self.line}")
+        self.move_to(self.at + duration)
+        return range(first, len(self.notes))
+
+    def move_to(self, at: Fraction) -> None:
+        """Put the cursor."""
+        self.at = at
+        self.width = max(self.width, at)
+
+    def shorten_to(self, at: Fraction) -> None:
+        """Put the cursor to the end of the last note, which was changed after it was laid."""
+        self.at = at
+        self.width = max(self._layer_width, at)
+
+    def begin_layer(self) -> None:
+        """Put the cursor back to the start of the bar, for notes that sound with those before."""
+        self._layer_width = self.width
+        self.at = Fraction(0)
+
+    def close(self) -> None:
+        """End the bar; marks of a bar that holds nothing wait for the next one."""
+        if not self.width:
+            self.at = Fraction(0)
+            return
+        self.limits.check("bars", len(self.bars) + 1, what="bars", where=f"line {self.line}")
+        self.bars.append(
+            Bar(
+                place=self.place,
+                length=self.width,
+                notes=tuple(self.notes),
+                metre=self._bar_metre,
+                tempos=tuple(self._tempos),
+                labels=tuple(self._labels),
+                signs=replace(self._signs, endings=self._endings),
+            )
+        )
+        self.at = self.width = self._layer_width = Fraction(0)
+        self.notes, self._tempos, self._labels = [], [], []
+        self._signs, self._bar_metre = Signs(), self.metre
+
+    def bar_line(self, signs: str) -> None:
+        """A bar line, in whatever shape."""
+        self.close()
+        before, after = _colons(signs)
+        if before:
+            times = max(before + 1, self._open_times)
+            self._mark_last(lambda last: replace(last, times=times))
+            self._open_times = 0
+        if before or after or len(signs) > 1:
+            self._endings = frozenset()
+        if after:
+            self._open_times = after + 1
+        if after or (len(signs) > 1 and not self._open_times):
+            self._signs = replace(self._signs, starts=True)
+
+    def begin_ending(self, numbers: str, place: str) -> None:
+        """An ending begins here."""
+        self.close()
+        self._endings = ending_numbers(numbers, place)
+        self._signs = replace(self._signs, starts=False)
+
+    def _mark_last(self, change: Callable[[Signs], Signs]) -> None:
+        if self.bars:
+            last = self.bars[-1]
+            self.bars[-1] = replace(last, signs=change(last.signs))
+
+
+def _with_end_sign(signs: Signs, name: str) -> Signs:
+    return replace(
+        signs,
+        da_capo=signs.da_capo or name == "da_capo",
+        dal_segno=signs.dal_segno or name == "dal_segno",
+        to_coda=signs.to_coda or name == "to_coda",
+        fine=signs.fine or name == "fine",
+    )

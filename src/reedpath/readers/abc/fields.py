@@ -1,0 +1,230 @@
+"""Fields of an ABC tune that decide how it sounds: metre, unit, tempo, key, clef, parts (ABC 2.1, section 3)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from reedpath.errors import ReadError
+from reedpath.pitch import Key
+
+__all__ = [
+    "Signature",
+    "default_unit",
+    "parse_metre",
+    "parse_part_order",
+    "parse_shift",
+    "parse_signature",
+    "parse_tempo",
+    "parse_unit",
+    "voice_properties",
+]
+
+# steps along the circle of fifths from the major key of the same tonic; section 3.1.14, the table of modes
+_MODES = {"maj": 0, "ion": 0, "mix": -1, "dor": -2, "min": -3, "aeo": -3, "m": -3, "phr": -4, "loc": -5, "lyd": 1}
+# modes whose third is minor, by definition of the modes
+_MINOR_THIRD = frozenset({"min", "aeo", "m", "dor", "phr", "loc"})
+# order in which sharps come, and flats backwards; common practice, no source
+_FIFTHS = "FCGDAEB"
+_SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+_ALTERATIONS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
+
+_TONIC = re.compile(r"([A-G])([#b♯♭]?)(?:\s*(?![A-Za-z]+=)([A-Za-z]+))?")
+_ACCIDENTAL = re.compile(r"(?<!\S)(\^\^|\^|__|_|=)([A-Ga-g])(?!\S)")
+_CLEFS = re.compile(r"^(treble|alto|tenor|bass|perc|none|clef)", re.IGNORECASE)
+# quarter notes a minute; ours: slower or faster is a slip of the pen
+_BPM_RANGE = (1.0, 1000.0)
+# parts of an order written out; ours
+_MOST_PARTS = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """A key signature.
+
+    alterations : semitones for each letter that has any.
+    key : tonic and mode; None when the field names none.
+    """
+
+    alterations: Mapping[str, int] = field(default_factory=dict)
+    key: Key | None = None
+
+
+def _fraction(count: str, unit: str, *, where: str) -> Fraction:
+    if len(count) > 4 or len(unit) > 4 or int(unit) == 0 or int(count) == 0:
+        raise ReadError(f"{count}/{unit} is no length: both numbers are 1 to 9999", where=where)
+    return Fraction(int(count), int(unit))
+
+
+def parse_metre(text: str, *, where: str) -> tuple[int, int] | None:
+    """Count and unit of an M: field; None for free metre (section 3.1.6).
+
+    >>> parse_metre("C|", where=""), parse_metre("(2+3+2)/8", where=""), parse_metre("none", where="")
+    ((2, 2), (7, 8), None)
+    """
+    text = text.strip()
+    if text.lower() == "none" or not text:
+        return None
+    if text in ("C", "C|"):
+        return (4, 4) if text == "C" else (2, 2)
+    match = re.fullmatch(r"\(?\s*(\d{1,3}(?:\s*\+\s*\d{1,3})*)\s*\)?\s*/\s*(\d{1,3})", text)
+    counts = [int(count) for count in match[1].split("+")] if match else []
+    if match is None or not all(counts) or int(match[2]) not in (1, 2, 4, 8, 16, 32, 64):
+        raise ReadError(f"no metre: {text!r}", where=where, hint="write M:4/4, M:6/8, M:(2+3)/8, M:C or M:none")
+    return sum(counts), int(match[2])
+
+
+def parse_unit(text: str, *, where: str) -> Fraction:
+    """Beats (quarter notes) of the unit note length of an L: field (section 3.1.7)."""
+    match = re.fullmatch(r"\s*(\d+)\s*(?:/\s*(\d+))?\s*", text)
+    if match is None:
+        raise ReadError(f"no unit note length: {text!r}", where=where, hint="write L:1/8 or L:1/4")
+    return 4 * _fraction(match[1], match[2] or "1", where=where)
+
+
+def default_unit(metre: tuple[int, int] | None) -> Fraction:
+    """Beats of the unit where there is no L: a sixteenth under 3/4, else an eighth (section 3.1.7)."""
+    short = metre is not None and Fraction(*metre) < Fraction(3, 4)
+    return Fraction(1, 4) if short else Fraction(1, 2)
+
+
+def parse_tempo(text: str, *, unit: Fraction, where: str) -> float | None:
+    """Quarter notes a minute of a Q: field; None when it holds words only (sections 3.1.8 and 10.1).
+
+    >>> parse_tempo('"Slow" 3/8=40', unit=Fraction(1, 2), where="")
+    60.0
+    """
+    bare = re.sub(r'"[^"]*"', " ", text).strip()
+    if not bare:
+        return None
+    match = re.fullmatch(
+        r"(?:(?P<lengths>(?:\d+/\d+\s+){0,7}\d+/\d+|[A-Ga-g]\s*(?P<many>\d{0,3}))\s*=\s*)?(?P<rate>\d+(?:\.\d+)?)",
+        bare,
+    )
+    if match is None or len(match["rate"]) > 8:
+        raise ReadError(f"no tempo: {text!r}", where=where, hint="write Q:1/4=100")
+    lengths = re.findall(r"(\d+)/(\d+)", match["lengths"] or "")
+    if lengths:
+        beat = sum((4 * _fraction(*length, where=where) for length in lengths), Fraction(0))
+    else:
+        beat = unit * int(match["many"] or 1)
+    bpm = float(match["rate"]) * float(beat)
+    if not _BPM_RANGE[0] <= bpm <= _BPM_RANGE[1]:
+        low, high = _BPM_RANGE
+        raise ReadError(f"a tempo of {bpm:g} quarter notes a minute, of {low:g} to {high:g} allowed", where=where)
+    return bpm
+
+
+def _alterations(fifths: int) -> dict[str, int]:
+    sharps = _FIFTHS if fifths > 0 else _FIFTHS[::-1]
+    step = 1 if fifths > 0 else -1
+    altered: dict[str, int] = {}
+    for index in range(abs(fifths)):
+        letter = sharps[index % 7]
+        altered[letter] = altered.get(letter, 0) + step
+    return altered
+
+
+def _mode(word: str, *, where: str) -> str:
+    if not word or _CLEFS.match(word):
+        return "maj"
+    mode = word.lower() if word in ("m", "M") else word[:3].lower()
+    if word == "M":
+        mode = "maj"
+    if mode not in _MODES and mode != "exp":
+        raise ReadError(f"no mode is named {word!r}", where=where, hint="write K:Am, K:D dorian or K:Gmix")
+    return mode
+
+
+def _tonicless(text: str, changes: Mapping[str, int], *, where: str) -> Signature | None:
+    word = text.split()[0].lower() if text else "none"
+    if word == "none" or (changes and not _CLEFS.match(word)):
+        return Signature({letter: alter for letter, alter in changes.items() if alter})
+    if "=" in word or _CLEFS.match(word):
+        return None
+    raise ReadError(f"no key: {text!r}", where=where, hint="write K:G, K:Em, K:D dorian or K:none")
+
+
+def parse_signature(text: str, *, where: str) -> Signature | None:
+    """The signature of a K: field; None when it only says clef or transposition (section 3.1.14).
+
+    >>> parse_signature("D Phr ^f", where="").alterations
+    {'B': -1, 'E': -1, 'F': 1}
+    """
+    text = text.strip()
+    if text in ("HP", "Hp"):
+        return Signature({} if text == "HP" else {"F": 1, "C": 1})
+    changes = {letter.upper(): _ALTERATIONS[sign] for sign, letter in _ACCIDENTAL.findall(text)}
+    match = _TONIC.match(text)
+    if match is None:
+        return _tonicless(text, changes, where=where)
+    letter, accidental, word = match[1], match[2], match[3] or ""
+    mode = _mode(word, where=where)
+    alter = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}[accidental]
+    tonic = (_SEMITONES[letter] + alter) % 12
+    base = {} if mode == "exp" else _alterations(_FIFTHS.index(letter) - 1 + 7 * alter + _MODES[mode])
+    altered = {name: change for name, change in {**base, **changes}.items() if change}
+    return Signature(altered, Key(tonic, "minor" if mode in _MINOR_THIRD else "major"))
+
+
+def parse_shift(text: str) -> int | None:
+    """Semitones from written to sounding pitch that a K: or V: field asks for; None if it says nothing.
+
+    Counted are ``octave=``, ``transpose=`` (``t=``) and clefs with +8 or -8 (section 4.6).
+
+    >>> parse_shift("C clef=treble-8 transpose=-2"), parse_shift("Am")
+    (-14, None)
+    """
+    shift = None
+    for pattern, size in (
+        (r"(?<!\S)octave=([+-]?\d{1,2})(?!\S)", 12),
+        (r"(?<!\S)(?:transpose|t)=([+-]?\d{1,2})(?!\S)", 1),
+        (r"(?<!\S)(?:clef=)?(?:treble|alto|tenor|bass|none)\d?([+-])8(?!\S)", 12),
+    ):
+        match = re.search(pattern, text)
+        if match:
+            amount = {"+": 1, "-": -1}.get(match[1]) or int(match[1])
+            shift = (shift or 0) + size * amount
+    return shift
+
+
+def voice_properties(text: str) -> tuple[str, str]:
+    """Identity and name of a V: field (section 7.1).
+
+    >>> voice_properties('T1 clef=treble-8 name="Tenore I"')
+    ('T1', 'Tenore I')
+    """
+    words = text.split(maxsplit=1)
+    if not words:
+        return "", ""
+    name = re.search(r'(?<!\S)(?:name|nm)="([^"]*)"', text)
+    return words[0][:20], name[1] if name else ""
+
+
+def parse_part_order(text: str, *, where: str) -> list[str]:
+    """Letters of the parts in the order of playing (section 3.1.9).
+
+    >>> "".join(parse_part_order("(AB)2.C", where=""))
+    'ABABC'
+    """
+    stack: list[list[str]] = [[]]
+    last: list[str] = []
+    for sign, number in re.findall(r"([A-Za-z()])\s*(\d{0,3})", text.replace(".", " ")):
+        times = int(number or 1)
+        if sign == "(":
+            stack.append([])
+            continue
+        if sign == ")":
+            if len(stack) == 1:
+                raise ReadError(f"a bracket without its start in the order of parts {text!r}", where=where)
+            last = stack.pop()
+        else:
+            last = [sign]
+        stack[-1] += last * times
+        if len(stack[-1]) > _MOST_PARTS:
+            raise ReadError(f"an order of over {_MOST_PARTS} parts", where=where)
+    if len(stack) > 1:
+        raise ReadError(f"a bracket without its end in the order of parts {text!r}", where=where)
+    return stack[0]

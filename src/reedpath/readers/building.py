@@ -1,0 +1,207 @@
+"""From bars to a phrase: repeats folded or unfolded, bar lines checked, labels made parts.
+
+Plain repeats stay folded (`Phrase.repeats`); where there are endings, or jumps to a sign, the bars are written
+out in the order in which they are played. A bar whose notes do not fill its metre keeps its notes' time and
+gets a metre of its own, which the phrase's ``left_out`` says; a first short bar is a pickup, and two short bars
+on the two sides of a repeat sign make one full bar.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
+from reedpath.pitch import Key
+from reedpath.readers.bars import Bar
+from reedpath.readers.limits import Limits
+from reedpath.readers.omissions import Omissions
+from reedpath.readers.playing_order import playing_order
+from reedpath.readers.sounding import Placed, sounding_events
+
+__all__ = ["Heading", "build_phrase"]
+
+# the shortest note in which a metre is written; MusicXML and ABC know shorter ones, metres do not use them
+_SHORTEST_UNIT = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What a source says of the whole: see the fields of `Phrase`."""
+
+    title: str = ""
+    key: Key | None = None
+    swing: Fraction = Fraction(1)
+
+
+def _metre_of(length: Fraction, unit: int) -> tuple[int, int] | None:
+    """Count and unit of a bar of so many beats, in the unit given if it can be; None if in none."""
+    for each in (unit, 4, 8, 16, 32, _SHORTEST_UNIT):
+        count = length * each / 4
+        if count.denominator == 1 and count > 0:
+            return int(count), each
+    return None
+
+
+def _full(metre: tuple[int, int]) -> Fraction:
+    return Fraction(4 * metre[0], metre[1])
+
+
+class _Timeline:
+    """Bars laid one after another, and what is read off them."""
+
+    def __init__(self, bars: Sequence[Bar], omissions: Omissions) -> None:
+        self.bars = bars
+        self.omissions = omissions
+        self.starts: list[Fraction] = []
+        onset = Fraction(0)
+        for bar in bars:
+            self.starts.append(onset)
+            onset += bar.length
+        self.end = onset
+
+    @property
+    def pickup(self) -> Fraction:
+        first = self.bars[0]
+        if len(self.bars) > 1 and first.metre and first.length < _full(first.metre):
+            return first.length
+        return Fraction(0)
+
+    def placed(self) -> list[Placed]:
+        return [
+            Placed(note, start + note.onset, note.place or bar.place)
+            for start, bar in zip(self.starts, self.bars, strict=True)
+            for note in bar.notes
+        ]
+
+    def _is_whole(self, index: int) -> bool:
+        """Whether a bar needs no metre of its own."""
+        bar = self.bars[index]
+        if bar.metre is None:
+            return False
+        full = _full(bar.metre)
+        is_edge = index in (0, len(self.bars) - 1)
+        return bar.length == full or (is_edge and bar.length < full)
+
+    def _makes_one_with_next(self, index: int) -> bool:
+        if index + 1 >= len(self.bars):
+            return False
+        one, two = self.bars[index], self.bars[index + 1]
+        if one.metre is None or one.metre != two.metre:
+            return False
+        return one.length + two.length == _full(one.metre)
+
+    def _own_metre(self, index: int) -> tuple[int, int] | None:
+        bar = self.bars[index]
+        own = _metre_of(bar.length, bar.metre[1] if bar.metre else 4)
+        if bar.metre:
+            written = f"{bar.metre[0]}/{bar.metre[1]}"
+            self.omissions.note(f"the metre {written} of a bar of {bar.length} beats", bar.place)
+        return own or bar.metre
+
+    def metres(self) -> tuple[Metre, ...]:
+        metres: list[Metre] = []
+        index = 0
+        while index < len(self.bars):
+            step = 1
+            if self._is_whole(index):
+                metre = self.bars[index].metre
+            elif self._makes_one_with_next(index):
+                metre, step = self.bars[index].metre, 2
+            else:
+                metre = self._own_metre(index)
+            if metre and (not metres or (metres[-1].count, metres[-1].unit) != metre):
+                metres.append(Metre(self.starts[index], *metre))
+            index += step
+        return tuple(metres)
+
+    def tempos(self) -> tuple[Tempo, ...]:
+        tempos: list[Tempo] = []
+        for start, bar in zip(self.starts, self.bars, strict=True):
+            for onset, bpm in sorted(bar.tempos):
+                if tempos and tempos[-1].onset == start + onset:
+                    tempos.pop()
+                if not tempos or tempos[-1].bpm != bpm:
+                    tempos.append(Tempo(start + onset, bpm))
+        if tempos and tempos[0].onset > 0:
+            tempos.insert(0, Tempo(Fraction(0), tempos[0].bpm))
+        return tuple(tempos)
+
+    def parts(self) -> tuple[Part, ...]:
+        labels = [
+            (start + onset, label)
+            for start, bar in zip(self.starts, self.bars, strict=True)
+            for onset, label in sorted(bar.labels)
+        ]
+        ends = [*(onset for onset, _ in labels[1:]), self.end]
+        spans = zip(labels, ends, strict=False)  # without labels there is one end too many
+        return tuple(Part(label, onset, end) for (onset, label), end in spans if end > onset)
+
+    def repeats(self) -> tuple[Repeat, ...]:
+        repeats: list[Repeat] = []
+        since = Fraction(0)
+        for start, bar in zip(self.starts, self.bars, strict=True):
+            if bar.signs.starts:
+                since = start
+            if bar.signs.times > 1:
+                end = start + bar.length
+                if end > since:
+                    repeats.append(Repeat(since, end, bar.signs.times))
+                since = end
+        return tuple(repeats)
+
+
+def _with_state(bars: Sequence[Bar]) -> list[Bar]:
+    """Bars that say the tempo in force at their start, so that they may be played in any order."""
+    stated, bpm = [], None
+    for bar in bars:
+        tempos = bar.tempos
+        if bpm is not None and not any(onset == 0 for onset, _ in tempos):
+            tempos = ((Fraction(0), bpm), *tempos)
+        if tempos:
+            bpm = max(tempos)[1]
+        stated.append(replace(bar, tempos=tempos))
+    return stated
+
+
+def _must_unfold(bars: Sequence[Bar]) -> bool:
+    """Whether repeats alone would not say how the bars are played."""
+    return any(bar.signs.endings or bar.signs.jumps for bar in bars)
+
+
+def build_phrase(
+    bars: Sequence[Bar],
+    heading: Heading,
+    *,
+    limits: Limits,
+    omissions: Omissions,
+    order: Sequence[int] | None = None,
+) -> Phrase:
+    """The phrase that bars make; a phrase without events when they hold none.
+
+    order : indexes of the bars as they are played, where the source says it otherwise than by signs.
+    """
+    limits.check("bars", len(bars), what="bars")
+    if order is None and _must_unfold(bars):
+        order = playing_order([bar.signs for bar in bars], limits=limits)
+    if order is None:
+        line = _Timeline(bars, omissions)
+    else:
+        stated = _with_state(bars)
+        line = _Timeline([stated[index] for index in order], omissions)
+    placed = line.placed()
+    limits.check("events", len(placed), what="notes with their repeats")
+    events = sounding_events(placed, omissions)
+    return Phrase(
+        events=events,
+        title=heading.title,
+        metres=line.metres(),
+        tempos=line.tempos(),
+        key=heading.key,
+        swing=heading.swing,
+        pickup=line.pickup if line.bars else Fraction(0),
+        parts=line.parts(),
+        repeats=line.repeats() if order is None else (),
+        left_out=omissions.left_out(),
+    )
