@@ -21,7 +21,6 @@ class Ask:
     leave : where it is to end, likewise.
     slide : whether the approach is a slide, which may run over the notes between.
     joined : whether the note before already sounds where the slide starts.
-    vibrato : whether it is to be shaken in pitch.
     """
 
     pitches: tuple[int, ...]
@@ -29,7 +28,6 @@ class Ask:
     leave: float = 0.0
     slide: bool = False
     joined: bool = False
-    vibrato: bool = False
 
     def moved(self, semitones: int) -> Ask:
         """The same ask so many semitones higher."""
@@ -45,7 +43,7 @@ def _ask(event: Event, before: Event | None, after: Event | None) -> Ask:
     if not leave and ornaments.slide_to is not None:
         follows = after is not None and after.onset <= event.end and ornaments.slide_to in after.midi
         leave = 0.0 if follows else float(ornaments.slide_to - top)
-    return Ask(event.midi, approach, leave, slide, joined, ornaments.vibrato)
+    return Ask(event.midi, approach, leave, slide, joined)
 
 
 def asks_of(events: tuple[Event, ...]) -> tuple[Ask, ...]:

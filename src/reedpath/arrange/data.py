@@ -76,6 +76,7 @@ def route_as_data(route: Route) -> dict[str, Any]:
         "position": route.position,
         "shift_semitones": route.shift_semitones,
         "level": route.level,
+        "comfortable_tempo": round(route.comfortable, DECIMALS),
         "effort": effort_as_data(route.effort),
         "truth": round(route.truth, DECIMALS),
         "worst": _spot(route.worst) if route.worst else None,

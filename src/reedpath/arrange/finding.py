@@ -19,6 +19,7 @@ from reedpath.arrange.reasons import hardest_spot, spots_of
 from reedpath.arrange.relaxed import relaxed_costs
 from reedpath.arrange.route import Choice, Effort, Route, RouteEvent
 from reedpath.arrange.search import shortest_path
+from reedpath.arrange.speed import comfortable_factor
 from reedpath.arrange.table import ChoiceTable
 from reedpath.arrange.terms import Step, step_terms
 from reedpath.harp import Harp, position_between
@@ -115,6 +116,7 @@ def route_from(
         worst=hardest_spot(events, table.weights),
         spots=spots_of(events, table.player),
         level=table.player.level,
+        comfortable=comfortable_factor(table, way.rows, pace),
     )
 
 

@@ -29,6 +29,10 @@ class Pace:
     gap: Seconds
     duration: Seconds
 
+    def scaled(self, factor: float) -> Pace:
+        """The same events at ``factor`` times the speed."""
+        return Pace(self.have / factor, self.gap / factor, self.duration / factor)
+
 
 def pace_of(phrase: Phrase, timing: Timing | None = None) -> Pace:
     """Pace of a performed phrase, at its own tempo or another timing."""

@@ -25,6 +25,7 @@ class Player:
     move_factor : how much every move weighs, 1 for a steady player.
     time_factor : how long every change takes, 1 for a steady player.
     spot_points : effort of one event from which a stretch is worth practising apart.
+    rush_points : points that speed alone may add to one event before it is rushed.
     """
 
     level: str
@@ -37,6 +38,7 @@ class Player:
     move_factor: float = 1.0
     time_factor: float = 1.0
     spot_points: float = 1.2
+    rush_points: float = 0.8
 
     def allowing(self, **switches: Any) -> Player:
         """The same player with some techniques switched; values of None leave a switch as it is."""
@@ -75,7 +77,7 @@ def _player(level: str, data: dict[str, Any], name: str) -> Player:
     for field in ("overblows", "overdraws", "splits", "chords"):
         if not isinstance(data[field], bool):
             raise SettingsError(f"{data[field]!r} is not true or false", where=f"{where}, field '{field}'")
-    for field in ("move_factor", "time_factor", "spot_points"):
+    for field in ("move_factor", "time_factor", "spot_points", "rush_points"):
         if not isinstance(data[field], int | float) or isinstance(data[field], bool) or data[field] <= 0:
             raise SettingsError(f"{data[field]!r} is not a number over 0", where=f"{where}, field '{field}'")
     depths = {field: _depths(data[field], f"{where}, field '{field}'") for field in ("draw_bends", "blow_bends")}

@@ -127,6 +127,8 @@ class Route:
     worst : the hardest spot, None for an empty route.
     spots : the spots to practise apart, in order.
     level : name of the player's level.
+    comfortable : highest share of the phrase's tempo at which speed alone makes no event hard for this player (see
+        `speed`); over 1 where there is room to spare.
     """
 
     phrase: Phrase
@@ -138,6 +140,7 @@ class Route:
     worst: Spot | None = None
     spots: tuple[Spot, ...] = ()
     level: str = ""
+    comfortable: float = 1.0
 
     @property
     def effort(self) -> Effort:
