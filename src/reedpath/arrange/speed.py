@@ -28,7 +28,7 @@ HALVINGS = 11
 
 
 def comfortable_factor(table: ChoiceTable, rows: Sequence[int], pace: Pace) -> float:
-    """Highest share of the tempo at which speed alone makes no event hard; the ends of the range where it is beyond."""
+    """Highest share of the tempo at which speed alone makes no event hard, within the range above."""
     if not rows:
         return FASTEST_FACTOR
     here = np.array(rows, dtype=np.intp)
