@@ -3,21 +3,27 @@
 Pure rooms take the value from `reedpath.signal.samples`, which knows no disk.
 """
 
+from reedpath.signal.chapters import CHAPTER_FORMATS, Chapter, encode_chaptered
 from reedpath.signal.files import SoundBlocks, decode, encode, encode_wav, open_blocks
 from reedpath.signal.resample import BlockResampler, resampled
 from reedpath.signal.samples import FloatArray, Samples, concatenated, mixed, silence
+from reedpath.signal.slowing import slowed
 
 __all__ = [
+    "CHAPTER_FORMATS",
     "BlockResampler",
+    "Chapter",
     "FloatArray",
     "Samples",
     "SoundBlocks",
     "concatenated",
     "decode",
     "encode",
+    "encode_chaptered",
     "encode_wav",
     "mixed",
     "open_blocks",
     "resampled",
     "silence",
+    "slowed",
 ]
