@@ -1,5 +1,37 @@
 """The lesson: parts and repeats, spoken steps, ladder and drills. Knows nothing of drawing or sound."""
 
-from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung
+from reedpath.lesson.counting import beat_length, metre_at
+from reedpath.lesson.data import lesson_as_data, lesson_schema
+from reedpath.lesson.drills import drill_phrase, drill_route, drills_of
+from reedpath.lesson.ladder import ladder_of, metronome_bpm
+from reedpath.lesson.make import make_lesson
+from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
+from reedpath.lesson.parts import parts_of
+from reedpath.lesson.restore import lesson_from_data
+from reedpath.lesson.steps import part_words, steps_of
+from reedpath.lesson.written import format_steps
 
-__all__ = ["Drill", "Lesson", "LessonPart", "Rung"]
+__all__ = [
+    "Drill",
+    "Lesson",
+    "LessonPart",
+    "Rung",
+    "Step",
+    "StepBlock",
+    "StepKind",
+    "beat_length",
+    "drill_phrase",
+    "drill_route",
+    "drills_of",
+    "format_steps",
+    "ladder_of",
+    "lesson_as_data",
+    "lesson_from_data",
+    "lesson_schema",
+    "make_lesson",
+    "metre_at",
+    "metronome_bpm",
+    "part_words",
+    "parts_of",
+    "steps_of",
+]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from reedpath.arrange import Route, Spot
 
-__all__ = ["Drill", "Lesson", "LessonPart", "Rung"]
+__all__ = ["Drill", "Lesson", "LessonPart", "Rung", "Step", "StepBlock", "StepKind"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,12 +17,18 @@ class LessonPart:
     label : the source's own label, or a letter found by the program.
     first, last : indexes of route events, inclusive.
     same_as : index of the earlier part that this one repeats move for move, None for a new one.
+    like : index of the earlier part that this one begins as, with another ending; None for no such part.
+    shared : how many of its first events are those of that part.
+    found : whether the program found the part and named it, rather than the source.
     """
 
     label: str
     first: int
     last: int
     same_as: int | None = None
+    like: int | None = None
+    shared: int = 0
+    found: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,3 +79,47 @@ class Lesson:
     drills: tuple[Drill, ...]
     notation: str
     languages: tuple[str, ...]
+
+
+class StepKind(StrEnum):
+    """What a step is about."""
+
+    INTRO = "intro"  # before playing
+    MOVE = "move"  # an event, or several in a row that are the same
+    FIGURE = "figure"  # a few events just played, again
+    HOLD = "hold"  # how long the event sounds
+    REST = "rest"  # silence before the event
+    BREATH = "breath"  # air taken or let out before the event
+    CHANGE = "change"  # what differs from the source
+    REPEAT = "repeat"  # a part played before
+    SPOT = "spot"  # something to practise apart
+    LADDER = "ladder"  # a tempo
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing that the teacher says.
+
+    text : a short sentence, or two.
+    kind : what it is about.
+    first, last : indexes of the route events that it speaks of, inclusive; None where it speaks of none.
+    """
+
+    text: str
+    kind: StepKind
+    first: int | None = None
+    last: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StepBlock:
+    """What the teacher says in one go: of a part (or of several repeated ones), or before and after the parts.
+
+    title : heading.
+    steps : in order.
+    parts : indexes of the lesson's parts that it is about, none where it is about none.
+    """
+
+    title: str
+    steps: tuple[Step, ...]
+    parts: tuple[int, ...] = ()

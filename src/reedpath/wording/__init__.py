@@ -2,6 +2,7 @@
 
 from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.instruments import (
+    CAUTIONS,
     harp_words,
     key_words,
     named_words,
@@ -13,6 +14,7 @@ from reedpath.wording.loading import catalogue_names, load_catalogue, parse_cata
 from reedpath.wording.moves import covered_holes, move_words, place_words
 
 __all__ = [
+    "CAUTIONS",
     "Catalogue",
     "catalogue_names",
     "covered_holes",

@@ -43,7 +43,7 @@ class Catalogue:
         """How many variants a message has."""
         return len(self._message(key).variants)
 
-    def say(self, key: str, *, variant: int = 0, **values: str | float) -> str:
+    def say(self, key: str, /, *, variant: int = 0, **values: str | float) -> str:
         """The message of a key with its gaps filled.
 
         Parameters

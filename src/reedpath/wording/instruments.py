@@ -6,7 +6,10 @@ from reedpath.harp import Harp, Tuning, make_harp
 from reedpath.pitch import Key, pitch_class_name
 from reedpath.wording.catalogue import Catalogue
 
-__all__ = ["harp_words", "key_words", "named_words", "position_words", "shift_words", "tuning_words"]
+__all__ = ["CAUTIONS", "harp_words", "key_words", "named_words", "position_words", "shift_words", "tuning_words"]
+
+# the usual cautions, the weightiest first; keys of the catalogues under "caution"
+CAUTIONS = ("dizzy", "lungs", "ears", "sharing", "pain", "reeds", "law")
 
 
 def tuning_words(tuning: Tuning, catalogue: Catalogue) -> str:

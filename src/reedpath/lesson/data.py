@@ -1,0 +1,164 @@
+"""A lesson as plain data, in the documented and versioned shape of ``lesson.json`` (docs/lesson.md)."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from reedpath.arrange import Spot, route_as_data
+from reedpath.harp import Harp
+from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, StepBlock
+from reedpath.lesson.rounding import rounded
+from reedpath.lesson.steps import steps_of
+from reedpath.phrase import Event, Phrase
+from reedpath.wording import CAUTIONS
+
+__all__ = ["SCHEMA", "VERSION", "lesson_as_data", "lesson_schema"]
+
+# what lesson.json says it is, and the number of its shape, raised when a reader of the old one would misread it
+SCHEMA, VERSION = "reedpath/lesson", 1
+
+
+@cache
+def lesson_schema() -> dict[str, Any]:
+    """The JSON Schema (2020-12) of `lesson_as_data`."""
+    text = (files("reedpath.lesson") / f"lesson-{VERSION}.schema.json").read_text(encoding="utf-8")
+    schema: dict[str, Any] = json.loads(text)
+    return schema
+
+
+def _harp(harp: Harp) -> dict[str, Any]:
+    tuning, temperament = harp.tuning, harp.temperament
+    return {
+        "key": harp.name,
+        "key_midi": harp.key_midi,
+        "a4_hz": harp.a4_hz,
+        "stretch_cents": harp.stretch_cents,
+        "tuning": {
+            "name": tuning.name,
+            "title": tuning.title,
+            "blow": list(tuning.blow),
+            "draw": list(tuning.draw),
+            "source": tuning.source,
+        },
+        "temperament": {
+            "name": temperament.name,
+            "title": temperament.title,
+            "cents": list(temperament.cents),
+            "source": temperament.source,
+        },
+    }
+
+
+def _event(event: Event) -> dict[str, Any]:
+    ornaments = event.ornaments
+    return {
+        "onset_beats": str(event.onset),
+        "duration_beats": str(event.duration),
+        "midi": list(event.midi),
+        "cents": list(event.cents),
+        "ornaments": {
+            "bend_in_semitones": str(ornaments.bend_in),
+            "release_semitones": str(ornaments.release),
+            "slide_from_midi": ornaments.slide_from,
+            "slide_to_midi": ornaments.slide_to,
+            "vibrato": ornaments.vibrato,
+            "accent": ornaments.accent,
+            "graces_midi": list(ornaments.graces),
+        },
+        "place": event.place,
+        "grace": event.grace,
+    }
+
+
+def _phrase(phrase: Phrase) -> dict[str, Any]:
+    return {
+        "title": phrase.title,
+        "key": {"tonic": phrase.key.tonic, "mode": phrase.key.mode} if phrase.key else None,
+        "swing": str(phrase.swing),
+        "pickup_beats": str(phrase.pickup),
+        "metres": [{"onset_beats": str(m.onset), "count": m.count, "unit": m.unit} for m in phrase.metres],
+        "tempos": [{"onset_beats": str(t.onset), "bpm": t.bpm} for t in phrase.tempos],
+        "parts": [{"label": p.label, "onset_beats": str(p.onset), "end_beats": str(p.end)} for p in phrase.parts],
+        "repeats": [{"onset_beats": str(r.onset), "end_beats": str(r.end), "times": r.times} for r in phrase.repeats],
+        "left_out": [{"what": one.what, "place": one.place, "count": one.count} for one in phrase.left_out],
+        "events": [_event(event) for event in phrase.events],
+    }
+
+
+def _part(part: LessonPart) -> dict[str, Any]:
+    return {
+        "label": part.label,
+        "first_event": part.first,
+        "last_event": part.last,
+        "same_as": part.same_as,
+        "like": part.like,
+        "shared_events": part.shared,
+        "found": part.found,
+    }
+
+
+def _ladder(ladder: tuple[Rung, ...]) -> list[dict[str, Any]]:
+    return [{"name": rung.name, "factor": rung.factor, "bpm": rung.bpm} for rung in ladder]
+
+
+def _spot(spot: Spot) -> dict[str, Any]:
+    return {
+        "first_event": spot.first,
+        "last_event": spot.last,
+        "effort": spot.effort,
+        "reasons": list(spot.reasons),
+    }
+
+
+def _drill(drill: Drill) -> dict[str, Any]:
+    return {"spot": _spot(drill.spot), "times": drill.times, "ladder": _ladder(drill.ladder)}
+
+
+def _block(block: StepBlock) -> dict[str, Any]:
+    return {
+        "title": block.title,
+        "parts": list(block.parts),
+        "steps": [
+            {
+                "text": step.text,
+                "kind": step.kind.value,
+                "first_event": step.first,
+                "last_event": step.last,
+            }
+            for step in block.steps
+        ],
+    }
+
+
+def lesson_as_data(lesson: Lesson) -> dict[str, Any]:
+    """Everything in a lesson as plain data: exact beats as strings of fractions, points to four decimals.
+
+    The shape is that of `lesson_schema`. ``steps`` holds what the teacher says in each of the lesson's languages;
+    it is made from the rest, as the MIDI numbers and cents of the moves are, and not read back.
+
+    Raises
+    ------
+    ValueError : the route does not play its own phrase, event by event.
+    """
+    lesson = replace(lesson, route=rounded(lesson.route))
+    if tuple(one.event for one in lesson.route.events) != lesson.route.phrase.events:
+        raise ValueError("the events of a lesson's route are those of its phrase")
+    return {
+        "schema": SCHEMA,
+        "version": VERSION,
+        "title": lesson.title,
+        "notation": lesson.notation,
+        "languages": list(lesson.languages),
+        "harp": _harp(lesson.route.harp),
+        "phrase": _phrase(lesson.route.phrase),
+        "route": route_as_data(lesson.route),
+        "parts": [_part(part) for part in lesson.parts],
+        "ladder": _ladder(lesson.ladder),
+        "drills": [_drill(drill) for drill in lesson.drills],
+        "steps": {language: [_block(block) for block in steps_of(lesson, language)] for language in lesson.languages},
+        "cautions": list(CAUTIONS),
+    }

@@ -1,0 +1,57 @@
+"""Making a lesson from a route."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reedpath.arrange import Route
+from reedpath.errors import SettingsError
+from reedpath.harp import load_notation
+from reedpath.lesson.drills import drills_of
+from reedpath.lesson.ladder import ladder_of
+from reedpath.lesson.model import Lesson
+from reedpath.lesson.parts import parts_of
+from reedpath.lesson.rounding import rounded
+from reedpath.wording import Catalogue, harp_words, key_words, load_catalogue
+
+__all__ = ["make_lesson"]
+
+
+def _made_title(route: Route, catalogue: Catalogue) -> str:
+    harp = harp_words(route.harp, catalogue)
+    if route.phrase.key is None:
+        return catalogue.say("intro.untitled_no_key", harp=harp)
+    return catalogue.say("intro.untitled", key=key_words(route.phrase.key, catalogue), harp=harp)
+
+
+def make_lesson(
+    route: Route, *, title: str = "", notation: str = "sign", languages: Sequence[str] = ("en", "fr")
+) -> Lesson:
+    """The lesson of a route: its parts, tempos and drills.
+
+    Parameters
+    ----------
+    route : as the search gives it; its numbers are rounded to what the lesson's data keep.
+    title : the phrase's own where empty, else one made from key and harp in the first language.
+    notation : name of a shipped tab notation.
+    languages : short names of shipped catalogues, at least one, in the order wanted.
+
+    Raises
+    ------
+    SettingsError, NotationError : no such language or notation.
+    """
+    if not languages:
+        raise SettingsError("a lesson needs at least one language")
+    catalogues = [load_catalogue(name) for name in dict.fromkeys(languages)]
+    load_notation(notation)
+    route = rounded(route)
+    parts = parts_of(route)
+    return Lesson(
+        title=title.strip() or route.phrase.title.strip() or _made_title(route, catalogues[0]),
+        route=route,
+        parts=parts,
+        ladder=ladder_of(route),
+        drills=drills_of(route, parts),
+        notation=notation,
+        languages=tuple(catalogue.name for catalogue in catalogues),
+    )

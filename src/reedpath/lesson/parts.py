@@ -1,0 +1,217 @@
+"""Parts: the stretches in which a route is taught.
+
+The source's own labels make parts; what they do not cover, and what is too long to be taught in one go, the
+program cuts itself: of all ways to cut, the one of least cost, found by dynamic programming. A part costs by its
+number of notes and its seconds where these are not teachable, and each cut costs a little; a cut at a strong
+boundary (see `boundaries`), at a bar line or at the end of a repeat earns, and so does a part that comes again
+(see `repeats`), since it need not be taught twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+from reedpath.arrange import Route
+from reedpath.lesson.boundaries import boundary_strengths
+from reedpath.lesson.model import LessonPart
+from reedpath.lesson.repeats import Repeated, common_length, copy_lengths, maximal_repeats, tokens_of
+from reedpath.phrase import Phrase, bar_place, bars, timing_of
+
+__all__ = ["parts_of"]
+
+# events; what a student holds in mind at once (common practice, no source)
+FEWEST, MOST = 4, 12
+# events; no part is longer
+LONGEST = 24
+# events; a part that the source labels is cut only when longer
+LABEL_MOST = 16
+# seconds at full tempo; shorter or longer parts are hard to teach (common practice, no source)
+SHORTEST_SECONDS, LONGEST_SECONDS = 1.5, 8.0
+# costs, on the scale of boundary strengths, which run from 0 to 1; chosen by ear on our own phrases
+CUT_COST = 0.5
+FEW_COST, MANY_COST, SECONDS_COST = 0.5, 0.3, 0.25
+REPEAT_GAIN, COPY_NOTE_GAIN = 0.4, 0.05
+# a cut at a bar line, or where the pickup would begin; more for every second bar; less between two beats
+BAR_GAIN, PAIR_GAIN, OFF_BEAT_GAIN = 0.3, 0.15, -0.25
+# share of the gain that the end of a repeat earns where nothing else parts the music there
+BARE_EDGE = 0.25
+# share of a part's events that must be those of an earlier one for it to be told as that one with another end,
+# and the fewest of them; common practice, no source
+LIKE_SHARE, LIKE_FEWEST = 0.5, 3
+
+
+@dataclass(frozen=True, slots=True)
+class _Costs:
+    """What cutting costs: seconds at each event's onset and after the last, strength and copies at each event."""
+
+    seconds: Sequence[float]
+    strengths: Sequence[float]
+    copies: Sequence[int]
+
+    def of_part(self, first: int, end: int) -> float:
+        """Cost of a part from an event up to, not with, another."""
+        notes, seconds = end - first, self.seconds[end] - self.seconds[first]
+        cost = CUT_COST - self.strengths[first]
+        cost += FEW_COST * max(0, FEWEST - notes) + MANY_COST * max(0, notes - MOST)
+        cost += SECONDS_COST * (max(0.0, SHORTEST_SECONDS - seconds) + max(0.0, seconds - LONGEST_SECONDS))
+        if notes >= FEWEST and self.copies[first] >= notes:
+            cost -= COPY_NOTE_GAIN * notes
+        return cost
+
+
+def _metre_gains(phrase: Phrase) -> list[float]:
+    """What the place in the bar adds to a cut before each event."""
+    measures = bars(phrase)
+    gains = []
+    for event in phrase.events:
+        place = bar_place(measures, event.onset)
+        length = measures[0].metre.bar if not place.number else measures[place.number - (not phrase.pickup)].metre.bar
+        to_next = length - place.beats
+        if place.beats == 0 or (phrase.pickup and to_next == phrase.pickup):
+            number = place.number + (place.beats > 0)
+            gains.append(BAR_GAIN + PAIR_GAIN * (number % 2 == 1))
+        else:
+            gains.append(OFF_BEAT_GAIN if place.beats.denominator > 1 else 0.0)
+    return gains
+
+
+def _apart(repeat: Repeated) -> list[int]:
+    """Places of a repeat that do not overlap, from the first on."""
+    starts = [repeat.starts[0]]
+    for start in repeat.starts[1:]:
+        if start - starts[-1] >= repeat.length:
+            starts.append(start)
+    return starts
+
+
+def _strengths(route: Route, tokens: Sequence[int]) -> list[float]:
+    """Strength of a cut before each event; what comes again is cut alike."""
+    heard = [0.0, *boundary_strengths(route.events)]
+    strengths = [one + gain for one, gain in zip(heard, _metre_gains(route.phrase), strict=True)]
+    repeats = maximal_repeats(tokens, least=FEWEST)
+    edges = {edge for one in repeats for start in one.starts for edge in (start, start + one.length)}
+    for edge in edges - {len(strengths)}:
+        strengths[edge] += REPEAT_GAIN * (BARE_EDGE + (1 - BARE_EDGE) * heard[edge])
+    settled: set[int] = set()
+    for repeat in repeats:
+        starts = _apart(repeat)
+        for offset in range(1, repeat.length):
+            places = [start + offset for start in starts]
+            if settled.isdisjoint(places):
+                settled.update(places)
+                mean = sum(strengths[place] for place in places) / len(places)
+                for place in places:
+                    strengths[place] = mean
+    return strengths
+
+
+def _costs(route: Route, tokens: Sequence[int]) -> _Costs:
+    timing = timing_of(route.phrase)
+    seconds = [timing.seconds_at(event.event.onset) for event in route.events]
+    seconds.append(timing.seconds_at(route.phrase.end))
+    return _Costs(seconds, _strengths(route, tokens), copy_lengths(tokens, most=LONGEST))
+
+
+def _cut(costs: _Costs, first: int, end: int) -> list[int]:
+    """Starts of the parts of least cost between two events; of equal ones the longest first part."""
+    best = {end: (0.0, end)}
+    for start in range(end - 1, first - 1, -1):
+        ends = range(start + 1, min(end, start + LONGEST) + 1)
+        best[start] = min(
+            ((costs.of_part(start, stop) + best[stop][0], stop) for stop in ends),
+            key=lambda pair: (round(pair[0], 9), -pair[1]),
+        )
+    starts, at = [], first
+    while at < end:
+        starts.append(at)
+        at = best[at][1]
+    return starts
+
+
+def _labels(phrase: Phrase) -> list[int | None]:
+    """For each event, the index of the innermost labelled part that it begins in."""
+    labels: list[int | None] = []
+    for event in phrase.events:
+        inside = [index for index, part in enumerate(phrase.parts) if part.onset <= event.onset < part.end]
+        labels.append(max(inside, key=lambda index: phrase.parts[index].onset) if inside else None)
+    return labels
+
+
+def _pieces(route: Route, costs: _Costs) -> list[LessonPart]:
+    """Parts in order, those that the program found still without a name."""
+    pieces: list[LessonPart] = []
+    labels = _labels(route.phrase)
+    for label_index, group in groupby(range(len(labels)), key=labels.__getitem__):
+        indexes = list(group)
+        first, end = indexes[0], indexes[-1] + 1
+        whole = label_index is not None and end - first <= LABEL_MOST
+        starts = [first] if whole else _cut(costs, first, end)
+        label = "" if label_index is None else route.phrase.parts[label_index].label
+        for number, (start, stop) in enumerate(zip(starts, [*starts[1:], end], strict=True), start=1):
+            named = f"{label} ({number})" if label and len(starts) > 1 else label
+            pieces.append(LessonPart(named, start, stop - 1, found=not label))
+    return pieces
+
+
+def _related(tokens: Sequence[int], parts: Sequence[LessonPart], part: LessonPart) -> LessonPart:
+    """The part, saying which earlier one it repeats or begins as."""
+    size = part.last - part.first + 1
+    best = part
+    for index, earlier in enumerate(parts):
+        if earlier.same_as is not None:
+            continue
+        room = earlier.last - earlier.first + 1
+        shared = min(common_length(tokens, earlier.first, part.first), size, room)
+        if shared == size == room:
+            return replace(part, same_as=index, like=None, shared=0)
+        enough = shared >= max(LIKE_FEWEST, LIKE_SHARE * size)
+        if enough and earlier.like is None and shared > best.shared:
+            best = replace(part, like=index, shared=shared)
+    return best
+
+
+def _letter(number: int) -> str:
+    """A, B, ... Z, AA, AB, ... for 0, 1, ...
+
+    >>> [_letter(number) for number in (0, 25, 26)]
+    ['A', 'Z', 'AA']
+    """
+    letters = ""
+    number += 1
+    while number:
+        number, place = divmod(number - 1, 26)
+        letters = chr(ord("A") + place) + letters
+    return letters
+
+
+def _named(parts: Sequence[LessonPart]) -> tuple[LessonPart, ...]:
+    """The parts with a letter for each new one that the program found, a stroke for each other ending."""
+    taken = {part.label for part in parts if not part.found}
+    letters = (letter for letter in map(_letter, range(len(parts) + len(taken) + 1)) if letter not in taken)
+    named: list[LessonPart] = []
+    endings: dict[int, int] = {}
+    for part in parts:
+        if not part.found:
+            label = part.label
+        elif part.same_as is not None:
+            label = named[part.same_as].label
+        elif part.like is not None:
+            endings[part.like] = endings.get(part.like, 0) + 1
+            label = named[part.like].label + "′" * endings[part.like]
+        else:
+            label = next(letters)
+        named.append(replace(part, label=label))
+    return tuple(named)
+
+
+def parts_of(route: Route) -> tuple[LessonPart, ...]:
+    """The parts of a route in order, covering every event once; none for an empty route."""
+    if not route.events:
+        return ()
+    tokens = tokens_of(route.events)
+    parts: list[LessonPart] = []
+    for piece in _pieces(route, _costs(route, tokens)):
+        parts.append(_related(tokens, parts, piece))
+    return _named(parts)

@@ -1,0 +1,246 @@
+"""Steps: what the teacher says of a whole lesson, block by block."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from reedpath.arrange import Spot
+from reedpath.harp import Alteration
+from reedpath.lesson.counting import beat_length, metre_at
+from reedpath.lesson.model import Drill, Lesson, Rung, Step, StepBlock, StepKind
+from reedpath.lesson.repeats import tokens_of
+from reedpath.lesson.saying import Voice
+from reedpath.lesson.telling import Telling, tell
+from reedpath.wording import (
+    Catalogue,
+    harp_words,
+    key_words,
+    load_catalogue,
+    move_words,
+    named_words,
+    position_words,
+    shift_words,
+    tuning_words,
+)
+
+__all__ = ["part_words", "steps_of"]
+
+# repeated parts in a row from which only the first and the last are named; common practice, no source
+NAMED_APART = 2
+
+
+def _root(lesson: Lesson, index: int) -> int:
+    """The part that a part repeats, or itself."""
+    same = lesson.parts[index].same_as
+    return index if same is None else same
+
+
+def _ordinal(lesson: Lesson, index: int) -> int:
+    """The number of a part among those that the program found and that are new, from 1."""
+    return sum(1 for part in lesson.parts[: index + 1] if part.found and part.same_as is None and part.like is None)
+
+
+def part_words(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
+    """A part as it is spoken of: "the second part", or by the source's own label."""
+    root = _root(lesson, index)
+    part = lesson.parts[root]
+    if not part.found:
+        return catalogue.say("part.named", label=part.label)
+    if part.like is not None:
+        return catalogue.say("part.with_ending", part=part_words(lesson, part.like, catalogue))
+    return catalogue.ordinal_words("part", _ordinal(lesson, root))
+
+
+def _heading(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
+    part, root = lesson.parts[index], _root(lesson, index)
+    if len(lesson.parts) == 1 and part.found:
+        return catalogue.say("part.whole")
+    if not part.found:
+        heading = part.label
+    elif lesson.parts[root].like is not None:
+        ordinal = catalogue.ordinal_words("part_heading", _ordinal(lesson, lesson.parts[root].like or 0))
+        heading = catalogue.say("part.heading", ordinal=ordinal, label=part.label)
+        heading = catalogue.say("part.heading_like", heading=heading)
+    else:
+        ordinal = catalogue.ordinal_words("part_heading", _ordinal(lesson, root))
+        heading = catalogue.say("part.heading", ordinal=ordinal, label=part.label)
+    return heading if part.same_as is None else catalogue.say("part.heading_again", heading=heading)
+
+
+def _intro(lesson: Lesson, voice: Voice) -> StepBlock:
+    route, catalogue = lesson.route, voice.catalogue
+    harp = harp_words(route.harp, catalogue)
+    if route.harp.tuning.name == "standard":
+        texts = [voice.say("intro.harp", harp=harp)]
+    else:
+        tuning = tuning_words(route.harp.tuning, catalogue)
+        texts = [voice.say("intro.harp_tuned", harp=harp, tuning=tuning)]
+    if route.position is not None:
+        position = position_words(route.position, catalogue)
+        if route.phrase.key is None:
+            texts.append(voice.say("intro.position_only", position=position))
+        else:
+            key = key_words(route.phrase.key, catalogue)
+            texts.append(voice.say("intro.position", position=position, key=key))
+    if route.shift_semitones:
+        texts.append(voice.say("intro.moved", shift=shift_words(route.shift_semitones, catalogue)))
+    if len(lesson.parts) > 1:
+        texts.append(_count_parts(lesson, voice))
+    steps = tuple(Step(catalogue.sentence(text), StepKind.INTRO) for text in texts)
+    return StepBlock(catalogue.say("intro.heading"), steps)
+
+
+def _count_parts(lesson: Lesson, voice: Voice) -> str:
+    count, new = len(lesson.parts), sum(part.same_as is None for part in lesson.parts)
+    if new == count:
+        return voice.say("intro.parts", count=count)
+    return voice.say("intro.parts_repeated", count=count, new=voice.say("intro.new_parts", count=new))
+
+
+def _new_part(lesson: Lesson, index: int, telling: Telling) -> StepBlock:
+    """The block of a part that is taught: whole, or as another one with another end."""
+    voice, part = telling.voice, lesson.parts[index]
+    steps: list[Step] = []
+    first = part.first
+    if part.like is not None:
+        like, first = lesson.parts[part.like], part.first + part.shared
+        named = part_words(lesson, part.like, voice.catalogue)
+        if first > part.last:
+            text = voice.sentence("part.like_cut", part=named, count=part.shared)
+        elif part.shared > like.last - like.first:
+            text = voice.sentence("part.like_on", part=named)
+        else:
+            text = voice.sentence("part.like", part=named)
+        steps.append(Step(text, StepKind.REPEAT, part.first, first - 1))
+    steps += tell(telling, first, part.last, opening="lead.start" if first == part.first else "lead.plain")
+    return StepBlock(_heading(lesson, index, voice.catalogue), tuple(steps), (index,))
+
+
+def _repeat_runs(lesson: Lesson, first: int, last: int) -> Iterator[tuple[int, int]]:
+    """Repeated parts from one index to another in runs to be told in one sentence.
+
+    A run is a part played again at once, any number of times, or parts that came in the same order before.
+    """
+    index = first
+    while index <= last:
+        root, end = _root(lesson, index), index
+        if index and _root(lesson, index - 1) == root:
+            while end < last and _root(lesson, end + 1) == root:
+                end += 1
+        else:
+            while (
+                end < last
+                and root + end + 1 - index < index
+                and _root(lesson, end + 1) == _root(lesson, root + end + 1 - index)
+                and _root(lesson, end + 1) != _root(lesson, end)
+            ):
+                end += 1
+        yield index, end
+        index = end + 1
+
+
+def _repeat_text(lesson: Lesson, first: int, last: int, voice: Voice) -> str:
+    root, catalogue = _root(lesson, first), voice.catalogue
+    if first and _root(lesson, first - 1) == root:
+        return voice.sentence("part.same_again", count=last - first + 1)
+    names = [part_words(lesson, root + step, catalogue) for step in range(last - first + 1)]
+    if len(names) <= NAMED_APART:
+        return voice.sentence("part.again", part=catalogue.join(names))
+    return voice.sentence("part.again_run", first=names[0], last=names[-1])
+
+
+def _repeated(lesson: Lesson, first: int, last: int, voice: Voice) -> StepBlock:
+    """The block of parts that were played before."""
+    text = _repeat_text(lesson, first, last, voice)
+    headings = [_heading(lesson, index, voice.catalogue) for index in range(first, last + 1)]
+    step = Step(text, StepKind.REPEAT, lesson.parts[first].first, lesson.parts[last].last)
+    title = headings[0] if len(set(headings)) == 1 else voice.catalogue.join(headings)
+    return StepBlock(title, (step,), tuple(range(first, last + 1)))
+
+
+def _part_blocks(lesson: Lesson, telling: Telling) -> Iterator[StepBlock]:
+    index = 0
+    while index < len(lesson.parts):
+        end = index
+        while end < len(lesson.parts) and lesson.parts[end].same_as is not None:
+            end += 1
+        for first, last in _repeat_runs(lesson, index, end - 1):
+            yield _repeated(lesson, first, last, telling.voice)
+        if end < len(lesson.parts):
+            yield _new_part(lesson, end, telling)
+        index = end + 1
+
+
+def _reason(lesson: Lesson, spot: Spot, name: str, catalogue: Catalogue) -> str:
+    """Why a spot is hard, by a term's name, in words; what is hard about its moves is named if it can be."""
+    if name != "move":
+        return named_words("reason", name, catalogue)
+    moves = [one.choice.move for one in lesson.route.events[spot.first : spot.last + 1] if one.choice.move]
+    if any(move.alteration.is_overbend for move in moves):
+        return catalogue.say("reason.move_overbend")
+    if any(move.alteration is Alteration.BEND for move in moves):
+        return catalogue.say("reason.move_bend")
+    return catalogue.say("reason.move_several" if any(len(move.holes) > 1 for move in moves) else "reason.move")
+
+
+def _spot_steps(lesson: Lesson, drill: Drill, voice: Voice) -> Iterator[Step]:
+    spot, catalogue, events = drill.spot, voice.catalogue, lesson.route.events
+    part = next(index for index, one in enumerate(lesson.parts) if one.first <= spot.first <= one.last)
+    reasons = [_reason(lesson, spot, name, catalogue) for name in spot.reasons]
+    values = {
+        "first": move_words(events[spot.first].choice.move, catalogue, short=True),
+        "reasons": catalogue.join(reasons) or catalogue.say("reason.any"),
+    }
+    if len(lesson.parts) > 1:
+        values["part"] = part_words(lesson, part, catalogue)
+    if spot.last > spot.first:
+        values["last"] = move_words(events[spot.last].choice.move, catalogue, short=True)
+    key = "spot.stretch" if spot.last > spot.first else "spot.single"
+    where = voice.sentence(key if "part" in values else f"{key}_whole", **values)
+    yield Step(where, StepKind.SPOT, spot.first, spot.last)
+    tempos = catalogue.join([_counted_bpm(lesson, rung, spot.first, catalogue) for rung in drill.ladder])
+    how = voice.sentence("spot.practise", count=drill.times, tempos=tempos)
+    yield Step(how, StepKind.SPOT, spot.first, spot.last)
+
+
+def _counted_bpm(lesson: Lesson, rung: Rung, first: int, catalogue: Catalogue) -> str:
+    """A rung's tempo in counted beats a minute."""
+    onset = lesson.route.events[first].event.onset if lesson.route.events else lesson.route.phrase.pickup * 0
+    beat = beat_length(metre_at(lesson.route.phrase, onset))
+    return catalogue.number(round(rung.bpm / float(beat), 1))
+
+
+def _spots(lesson: Lesson, voice: Voice) -> StepBlock:
+    steps = [step for drill in lesson.drills for step in _spot_steps(lesson, drill, voice)]
+    if not steps:
+        steps = [Step(voice.sentence("spot.none"), StepKind.SPOT)]
+    return StepBlock(voice.catalogue.say("spot.heading"), tuple(steps))
+
+
+def _ladder(lesson: Lesson, voice: Voice) -> StepBlock:
+    keys = [rung.name for rung in lesson.ladder] if len(lesson.ladder) > 1 else ["only"]
+    steps = [
+        Step(voice.sentence(f"ladder.{key}", bpm=_counted_bpm(lesson, rung, 0, voice.catalogue)), StepKind.LADDER)
+        for key, rung in zip(keys, lesson.ladder, strict=True)
+    ]
+    return StepBlock(voice.catalogue.say("ladder.heading"), tuple(steps))
+
+
+def steps_of(lesson: Lesson, language: str | Catalogue) -> tuple[StepBlock, ...]:
+    """What the teacher says: before playing, part by part, what to practise apart, and the tempos.
+
+    language : short name of a shipped language, or a catalogue.
+    """
+    catalogue = load_catalogue(language) if isinstance(language, str) else language
+    voice = Voice(catalogue)
+    if not lesson.parts:
+        step = Step(voice.sentence("part.empty"), StepKind.INTRO)
+        return (StepBlock(catalogue.say("intro.heading"), (step,)),)
+    telling = Telling(lesson.route, tokens_of(lesson.route.events), voice)
+    blocks: Sequence[StepBlock] = (
+        _intro(lesson, voice),
+        *_part_blocks(lesson, telling),
+        _spots(lesson, voice),
+        _ladder(lesson, voice),
+    )
+    return tuple(blocks)

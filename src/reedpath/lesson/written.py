@@ -1,0 +1,53 @@
+"""The steps as text: Markdown with the languages one after another."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from reedpath.lesson.model import Lesson, Step, StepBlock, StepKind
+from reedpath.lesson.steps import steps_of
+from reedpath.wording import Catalogue, load_catalogue
+
+__all__ = ["format_steps"]
+
+# characters that mean something to Markdown (CommonMark 0.31, section 2.4) where a title might hold them
+_MARKED = re.compile(r"([\\`*_{}\[\]<>#|~])")
+
+
+def _escaped(text: str) -> str:
+    return _MARKED.sub(r"\\\1", " ".join(text.split()))
+
+
+def _lines(steps: Sequence[Step]) -> Iterator[str]:
+    """One line for each event, what is said before, of and after it together; one for any other sentence."""
+
+    def line_of(pair: tuple[int, Step]) -> tuple[object, ...]:
+        place, step = pair
+        told = step.kind in (StepKind.MOVE, StepKind.HOLD, StepKind.REST, StepKind.BREATH, StepKind.CHANGE)
+        return ("event", step.first) if told else ("spot", step.first) if step.kind is StepKind.SPOT else (place,)
+
+    for _, group in groupby(enumerate(steps), key=line_of):
+        yield _escaped(" ".join(step.text for _, step in group))
+
+
+def _block(block: StepBlock) -> Iterator[str]:
+    yield f"### {_escaped(block.title)}"
+    yield ""
+    yield from (f"- {line}" for line in _lines(block.steps))
+    yield ""
+
+
+def format_steps(lesson: Lesson, languages: Sequence[str | Catalogue] | None = None) -> str:
+    """The text of ``steps.md``: title, then what the teacher says in each language.
+
+    languages : short names of shipped languages, or catalogues; the lesson's own for None.
+    """
+    lines = [f"# {_escaped(lesson.title)}", ""]
+    for language in lesson.languages if languages is None else languages:
+        catalogue = load_catalogue(language) if isinstance(language, str) else language
+        lines += [f"## {catalogue.sentence(catalogue.title).rstrip('.')}", ""]
+        for block in steps_of(lesson, catalogue):
+            lines += _block(block)
+    return "\n".join(lines).rstrip("\n") + "\n"
