@@ -42,12 +42,21 @@ def move_as_data(move: Move, harp: Harp) -> dict[str, Any]:
     return _sound_as_data(sound_of(harp, move))
 
 
+def _with_limit(sound: Sound) -> dict[str, Any]:
+    limit = sound.limit_cents
+    return _sound_as_data(sound) | {"limit_cents": None if limit is None else round(limit, DECIMALS)}
+
+
 def harp_as_data(harp: Harp) -> dict[str, Any]:
-    """A harp and everything it can sound as plain data: key, tuning, temperament, holes (how many), moves."""
+    """
+    A harp and everything it can sound as plain data: key, tuning, temperament, holes (how many), moves.
+
+    Each move has its ``limit_cents`` beside: how far it can be pushed (see `Sound`), None for natural notes.
+    """
     return {
         "key": harp.name,
         "tuning": harp.tuning.name,
         "temperament": harp.temperament.name,
         "holes": harp.tuning.holes,
-        "moves": [_sound_as_data(sound) for sound in inventory(harp)],
+        "moves": [_with_limit(sound) for sound in inventory(harp)],
     }

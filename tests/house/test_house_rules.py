@@ -1,0 +1,112 @@
+"""Rules of the house that a machine can hold, read from the source itself (docs/house.md)."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+SOURCE = ROOT / "src" / "reedpath"
+PURE = ("pitch", "harp", "phrase", "hear", "arrange", "wording", "lesson", "listen")
+DRAWERS = {"utils", "helpers", "common", "misc", "base", "core", "manager"}
+UNITLESS = {"time", "pitch", "tempo", "duration", "freq", "frequency"}
+HEAVY = ("music21", "symusic", "verovio", "typst", "soundfile", "soxr", "av", "PIL", "scipy")
+
+MODULES = sorted(SOURCE.rglob("*.py"))
+PURE_MODULES = [path for path in MODULES if path.relative_to(SOURCE).parts[0] in PURE]
+
+
+def tree_of(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+def name_of(path: Path) -> str:
+    return str(path.relative_to(SOURCE))
+
+
+def test_no_folder_or_module_is_a_drawer():
+    assert [name_of(path) for path in MODULES if path.stem in DRAWERS or set(path.parts) & {"utils", "misc"}] == []
+
+
+@pytest.mark.parametrize("path", PURE_MODULES, ids=name_of)
+def test_pure_rooms_open_nothing(path):
+    calls = {
+        node.func.id
+        for node in ast.walk(tree_of(path))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    }
+    assert not calls & {"open", "print", "input", "eval", "exec", "__import__"}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_every_module_has_a_headline(path):
+    assert ast.get_docstring(tree_of(path))
+
+
+def test_only_the_registry_imports_by_name():
+    found = [
+        name_of(path) for path in MODULES
+        if "import_module(" in path.read_text(encoding="utf-8") and path.name not in {"registry.py"}
+    ]  # fmt: skip
+    assert found == []
+
+
+@pytest.mark.parametrize("path", [p for p in MODULES if p.name == "__init__.py" and p.parent != SOURCE], ids=name_of)
+def test_faces_list_their_names_in_order_and_have_them(path):
+    for node in tree_of(path).body:
+        if isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == "__all__":
+            names = ast.literal_eval(node.value)
+            # as ruff sorts them: constants, classes, the rest
+            assert names == sorted(names, key=lambda n: (not n.isupper(), not n[0].isupper(), n))
+
+
+@pytest.mark.parametrize("path", PURE_MODULES, ids=name_of)
+def test_numbers_say_their_unit(path):
+    for node in ast.walk(tree_of(path)):
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+            plain = [
+                a.arg for a in (*node.args.args, *node.args.kwonlyargs)
+                if a.arg in UNITLESS and a.annotation is not None and ast.unparse(a.annotation) in {"float", "int"}
+            ]  # fmt: skip
+            assert plain == [], f"{node.name} takes {plain} without a unit"
+
+
+@pytest.mark.parametrize("room", PURE)
+def test_importing_a_pure_room_pulls_in_nothing_heavy(room):
+    allowed = {"scipy"} if room in {"hear", "listen"} else set()
+    code = f"import sys, reedpath.{room}; print(*[m for m in {HEAVY!r} if m in sys.modules])"
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    assert set(out.split()) <= allowed
+
+
+def test_help_imports_neither_arrays_nor_engravers():
+    code = (
+        "import sys\nfrom reedpath.cli import main\n"
+        "try:\n main(['--help'])\nexcept SystemExit: pass\n"
+        f"print('HEAVY', *[m for m in {('numpy', *HEAVY)!r} if m in sys.modules])"
+    )
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    assert out.rstrip().endswith("HEAVY")
+
+
+def test_every_data_file_parses():
+    for path in SOURCE.rglob("*.toml"):
+        tomllib.loads(path.read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize(
+    ("document", "words"),
+    [
+        ("docs/arranging.md", lambda: [f"`{term.name}`" for term in __import__("reedpath.arrange").arrange.TERMS]),
+        ("docs/house.md", lambda: [f"`{p.name}`" for p in SOURCE.iterdir() if (p / "__init__.py").exists()]),
+        ("docs/json.md", lambda: ["reedpath harp", "reedpath survey", "reedpath arrange", "reedpath lesson"]),
+    ],
+)
+def test_documents_know_what_ships(document, words):
+    text = (ROOT / document).read_text(encoding="utf-8")
+    assert [word for word in words() if word not in text] == []
