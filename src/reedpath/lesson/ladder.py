@@ -1,6 +1,7 @@
 """The ladder: tempos from slow to full.
 
-The slowest is where nearly every change leaves the time to think it; from there the tempos rise by equal ratios,
+The slowest is where nearly every change leaves the time to think it, and no faster than where the search finds
+that speed alone makes nothing hard for the player's level; from there the tempos rise by equal ratios,
 since tempo is heard as a ratio, and each rung stands well above the change that is just heard (6 % for a single
 interval: "Tempo sensitivity in auditory sequences", Drake & Botte 1993, abstract). Tempos are those of a
 mechanical metronome's scale, which every student's metronome has.
@@ -118,6 +119,7 @@ def _full_bpm(route: Route, first: int) -> tuple[float, float]:
 def ladder_of(route: Route) -> tuple[Rung, ...]:
     """The ladder of a whole route, slow to full."""
     slow = slow_factor(route.events, timing_of(route.phrase), slowest=SLOWEST, fastest=FASTEST_SLOW)
+    slow = max(SLOWEST, min(slow, route.comfortable))
     return _rungs(*_full_bpm(route, 0), slow)
 
 

@@ -200,6 +200,7 @@ def _route(at: Placed, phrase: Phrase, harp: Harp) -> Route:
         worst=at["worst"].maybe(lambda one: _spot(one, count)),
         spots=at["spots"].all(lambda one: _spot(one, count)),
         level=at["level"].text(),
+        comfortable=at["comfortable_tempo"].number(),
     )
 
 

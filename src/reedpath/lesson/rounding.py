@@ -32,6 +32,7 @@ def rounded(route: Route) -> Route:
         route,
         events=tuple(map(_event, route.events)),
         truth=round(route.truth, DECIMALS),
+        comfortable=round(route.comfortable, DECIMALS),
         worst=_spot(route.worst) if route.worst else None,
         spots=tuple(map(_spot, route.spots)),
     )

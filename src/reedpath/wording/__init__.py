@@ -8,6 +8,7 @@ from reedpath.wording.instruments import (
     named_words,
     position_words,
     shift_words,
+    temperament_words,
     tuning_words,
 )
 from reedpath.wording.loading import catalogue_names, load_catalogue, parse_catalogue
@@ -27,5 +28,6 @@ __all__ = [
     "place_words",
     "position_words",
     "shift_words",
+    "temperament_words",
     "tuning_words",
 ]

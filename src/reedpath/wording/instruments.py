@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
-from reedpath.harp import Harp, Tuning, make_harp
+from reedpath.harp import Harp, Temperament, Tuning, load_temperament, load_tuning, make_harp
 from reedpath.pitch import Key, pitch_class_name
 from reedpath.wording.catalogue import Catalogue
 
-__all__ = ["CAUTIONS", "harp_words", "key_words", "named_words", "position_words", "shift_words", "tuning_words"]
+__all__ = [
+    "CAUTIONS",
+    "harp_words",
+    "key_words",
+    "named_words",
+    "position_words",
+    "shift_words",
+    "temperament_words",
+    "tuning_words",
+]
 
 # the usual cautions, the weightiest first; keys of the catalogues under "caution"
 CAUTIONS = ("dizzy", "lungs", "ears", "sharing", "pain", "reeds", "law")
@@ -15,7 +24,15 @@ CAUTIONS = ("dizzy", "lungs", "ears", "sharing", "pain", "reeds", "law")
 def tuning_words(tuning: Tuning, catalogue: Catalogue) -> str:
     """Title of a tuning: the catalogue's for a shipped one, else the one its file gives."""
     key = f"tuning.{tuning.name}"
-    return catalogue.say(key) if catalogue.has(key) else tuning.title
+    shipped = catalogue.has(key) and tuning == load_tuning(tuning.name)
+    return catalogue.say(key) if shipped else tuning.title
+
+
+def temperament_words(temperament: Temperament, catalogue: Catalogue) -> str:
+    """Title of a temperament: the catalogue's for a shipped one, else the one its file gives, else its name."""
+    key = f"temperament.{temperament.name}"
+    shipped = catalogue.has(key) and temperament == load_temperament(temperament.name)
+    return catalogue.say(key) if shipped else temperament.title or temperament.name
 
 
 def harp_words(harp: Harp, catalogue: Catalogue, *, with_tuning: bool = False) -> str:
