@@ -1,0 +1,187 @@
+"""Notes: the pitch curve cut into notes, each with its contour.
+
+Within each voiced stretch the cuts are chosen, by dynamic programming, so that the sum is least of
+
+    for each note: how far its pitch strays from its median, beyond what vibrato and drift do, with a cap
+    for each cut: minus its log odds (see `boundaries`)
+    for each very short note: a price
+
+so that a glide stays in its note while the note is long, and a real change of pitch or attack parts it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from reedpath.hear.boundaries import Boundary, boundaries_in
+from reedpath.hear.clues import Clues, clues_of
+from reedpath.hear.curve import PitchCurve, curve_of
+from reedpath.hear.frames import HOP_SECONDS
+from reedpath.hear.observe import Observations, observe
+from reedpath.signal.samples import Samples
+
+__all__ = ["HeardNote", "hear_notes", "notes_of"]
+
+Float64 = npt.NDArray[np.float64]
+
+# semitones that pitch may stray for nothing, and beyond which it costs no more; cost for each in a frame.
+# With the next three: fitted on the development half of bench/hear_accuracy.py, flat within a factor of two
+FREE_STRAY, MOST_STRAY, STRAY_COST = 0.25, 0.6, 0.4
+# frames under which a note is very short (70 ms), and its price
+SHORT, SHORT_COST = 7, 4.0
+# log odds that a cut must have at least, other things equal
+CUT_COST = 0.25
+# frames under which a voiced stretch is no note (50 ms)
+LEAST_FRAMES = 5
+# cuts back to which a note may reach
+REACH = 25
+# half frames before and after the start of a stretch in which its attack is sought (40 and 60 ms)
+BEFORE_START, INTO_START = 8, 13
+# seconds by which a measured attack lies after the sound begins
+ATTACK_LATE_SECONDS = 0.005
+# seconds by which a voiced stretch outlives its sound, through the length of the windows
+VOICED_LATE_SECONDS = 0.02
+# an attack strength that counts as one
+LEAST_ATTACK = 0.004
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HeardNote:
+    """A note as it was heard.
+
+    start_seconds, end_seconds : when it sounds.
+    midi : the nearest MIDI number of its pitch. cents : its deviation from it, -50 to 50.
+    confidence : 0 to 1, the mean of the pitch curve's.
+    level_db : its loudest level, full scale is 0.
+    attacked : whether it was struck or tongued, rather than slurred from the note before.
+    contour_seconds, contour_midi : its pitch over time (MIDI numbers with their fraction), every 10 ms.
+    """
+
+    start_seconds: float
+    end_seconds: float
+    midi: int
+    cents: float
+    confidence: float
+    level_db: float
+    attacked: bool
+    contour_seconds: Float64
+    contour_midi: Float64
+
+    @property
+    def pitch_midi(self) -> float:
+        """Its pitch as a MIDI number with its fraction."""
+        return self.midi + self.cents / 100.0
+
+    @property
+    def duration_seconds(self) -> float:
+        """How long it sounds."""
+        return self.end_seconds - self.start_seconds
+
+
+def stretches(voiced: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """First frame and frame after the last of each voiced stretch."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], voiced, [False]]).astype(np.int8)))
+    return [(int(start), int(end)) for start, end in edges.reshape(-1, 2)]
+
+
+def steady_midi(midi: Float64) -> float:
+    """The pitch of a note: the median without its first moments."""
+    return float(np.median(midi[min(3, len(midi) // 4) :]))
+
+
+def _stray_cost(midi: Float64) -> float:
+    stray = np.clip(np.abs(midi - steady_midi(midi)) - FREE_STRAY, 0.0, MOST_STRAY).sum()
+    return STRAY_COST * float(stray) + (SHORT_COST if len(midi) < SHORT else 0.0)
+
+
+def _cuts(midi: Float64, start: int, boundaries: list[Boundary]) -> list[Boundary]:
+    """The boundaries at which a stretch is cut."""
+    places = [0, *(boundary.frame - start for boundary in boundaries), len(midi)]
+    prices = [0.0, *(CUT_COST - boundary.log_odds for boundary in boundaries), 0.0]
+    best, back = [0.0], [0]
+    for index in range(1, len(places)):
+        costs = [
+            best[before] + prices[before] + _stray_cost(midi[places[before] : places[index]])
+            for before in range(max(0, index - REACH), index)
+        ]
+        least = int(np.argmin(costs))
+        best.append(costs[least])
+        back.append(max(0, index - REACH) + least)
+    chosen, index = [], back[-1]
+    while index > 0:
+        chosen.append(boundaries[index - 1])
+        index = back[index]
+    return chosen[::-1]
+
+
+def _start_seconds(start: int, clues: Clues) -> tuple[float, bool]:
+    """When a stretch begins, and whether with an attack."""
+    first = max(0, 2 * start - BEFORE_START)
+    near = clues.attack[first : 2 * start + INTO_START]
+    if len(near) and near.max() > LEAST_ATTACK:
+        return (first + int(near.argmax())) * HOP_SECONDS / 2, True
+    return start * HOP_SECONDS + ATTACK_LATE_SECONDS, False
+
+
+def _is_attack(boundary: Boundary, clues: Clues) -> bool:
+    half = 2 * boundary.frame
+    return bool(clues.attack[max(0, half - 4) : half + 5].max() > LEAST_ATTACK + 2 * clues.usual_attack[half])
+
+
+def _heard(curve: PitchCurve, frames: tuple[int, int], times: tuple[float, float], attacked: bool) -> HeardNote:  # noqa: FBT001
+    part = slice(*frames)
+    midi = curve.midi[part]
+    pitch = steady_midi(midi)
+    whole = round(pitch)
+    start = max(0.0, times[0] - ATTACK_LATE_SECONDS)
+    return HeardNote(
+        start_seconds=start,
+        end_seconds=max(times[1], start + HOP_SECONDS),
+        midi=whole,
+        cents=100.0 * (pitch - whole),
+        confidence=float(curve.confidence[part].mean()),
+        level_db=float(curve.energy[part].max()),
+        attacked=attacked,
+        contour_seconds=curve.seconds[part],
+        contour_midi=midi,
+    )
+
+
+def _notes_in(curve: PitchCurve, clues: Clues, start: int, end: int) -> list[HeardNote]:
+    midi = curve.midi[start:end]
+    cuts = _cuts(midi, start, boundaries_in(midi, clues, start))
+    begins, attacked = _start_seconds(start, clues)
+    frames = [start, *(cut.frame for cut in cuts), end]
+    times = [begins, *(cut.seconds for cut in cuts), end * HOP_SECONDS - VOICED_LATE_SECONDS]
+    struck = [attacked, *(_is_attack(cut, clues) for cut in cuts)]
+    return [
+        _heard(curve, pair, (times[index], times[index + 1]), struck[index])
+        for index, pair in enumerate(pairwise(frames))
+    ]
+
+
+def notes_of(seen: Observations, curve: PitchCurve) -> tuple[HeardNote, ...]:
+    """The notes of a pitch curve, with the help of what was seen."""
+    clues = clues_of(seen)
+    notes: list[HeardNote] = []
+    for start, end in stretches(curve.voiced):
+        if end - start >= LEAST_FRAMES:
+            notes += _notes_in(curve, clues, start, end)
+    return tuple(notes)
+
+
+def hear_notes(sound: Samples | Iterable[Samples], *, prior: npt.ArrayLike | None = None) -> tuple[HeardNote, ...]:
+    """The notes of a sound with one lead voice, in order; none for silence.
+
+    Parameters
+    ----------
+    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
+    prior : what pitches may be expected, as for `track_pitch`.
+    """
+    seen = observe(sound)
+    return notes_of(seen, curve_of(seen, prior=prior))

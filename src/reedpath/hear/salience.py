@@ -1,0 +1,83 @@
+"""Salience: how well each pitch of a grid explains a spectrum.
+
+The spectrum's magnitudes are compressed (square root), scaled to unit length and compared with the comb of
+each pitch: cosine lobes, positive on its harmonics and negative between them, after SWIPE (Camacho & Harris,
+JASA 124, 2008), on a linear axis of frequency and with the harmonics weighted by a power of their number. The
+valleys between the harmonics keep the octave below from explaining as much as the pitch itself; a strong
+fifth partial, which misleads every method on the autocorrelation, is one line in twelve here.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import numpy.typing as npt
+
+from reedpath.hear.frames import RATE, WINDOW, Float32
+
+__all__ = ["GRID_HZ", "GRID_MIDI", "combs", "peaks_of", "salience"]
+
+# MIDI numbers of the pitches tried: from a tone under a guitar's low E to the highest reeds, every 20 cents
+LOWEST_MIDI, HIGHEST_MIDI, GRID_STEP = 37.0, 103.0, 0.2
+GRID_MIDI: npt.NDArray[np.float64] = np.arange(LOWEST_MIDI, HIGHEST_MIDI + GRID_STEP / 2, GRID_STEP)
+GRID_HZ: npt.NDArray[np.float64] = 440.0 * np.exp2((GRID_MIDI - 69.0) / 12.0)
+# harmonics in a comb, and the power of their number by which they count less; fitted by bench/hear_fit.py
+HARMONICS = 12
+HARMONIC_DECAY = 0.6
+# depth of the valleys against the height of the lobes; Camacho & Harris 2008
+VALLEY_DEPTH = 0.5
+# hertz; below this a room only rumbles
+FLOOR_HZ = 60.0
+
+
+@cache
+def combs() -> Float32:
+    """The comb of each pitch of the grid, shape (bins, pitches), lobes of unit length."""
+    ratio = (np.arange(WINDOW // 2 + 1) * RATE / WINDOW)[:, np.newaxis] / GRID_HZ
+    total = np.zeros(ratio.shape)
+    for harmonic in range(1, HARMONICS + 1):
+        distance = np.abs(ratio - harmonic)
+        wave = np.cos(2 * np.pi * distance) / harmonic**HARMONIC_DECAY
+        total += np.where(distance < 0.25, wave, np.where(distance < 0.75, VALLEY_DEPTH * wave, 0.0))
+    total[: int(FLOOR_HZ * WINDOW / RATE)] = 0.0
+    length = np.sqrt(np.sum(np.maximum(total, 0.0) ** 2, axis=0))
+    return np.asarray(total / length, dtype=np.float32)
+
+
+def salience(magnitudes: Float32) -> tuple[Float32, Float32]:
+    """Salience of each pitch, 0 to 1 at best, and the loudness that was divided out.
+
+    Parameters
+    ----------
+    magnitudes : shape (frames, bins), of windows of `WINDOW` frames at `RATE`.
+
+    Returns
+    -------
+    Shapes (frames, pitches) and (frames,).
+    """
+    compressed = np.sqrt(magnitudes)
+    loudness = np.sqrt(magnitudes.sum(axis=1))
+    return (compressed @ combs()) / (loudness[:, np.newaxis] + 1e-6), loudness
+
+
+def peaks_of(rows: Float32, count: int) -> tuple[npt.NDArray[np.float64], Float32]:
+    """The highest local maxima of each row, by a parabola through three points.
+
+    Returns
+    -------
+    MIDI numbers and heights, each of shape (frames, count), highest first; absent ones have height 0.
+    """
+    inner = rows[:, 1:-1]
+    is_peak = (inner > rows[:, :-2]) & (inner >= rows[:, 2:]) & (inner > 0)
+    heights = np.where(is_peak, inner, 0.0)
+    best = np.argpartition(-heights, count, axis=1)[:, :count]
+    order = np.argsort(-np.take_along_axis(heights, best, axis=1), axis=1)
+    best = np.take_along_axis(best, order, axis=1)
+    left, middle, right = (np.take_along_axis(rows, best + shift, axis=1) for shift in (0, 1, 2))
+    curvature = left - 2 * middle + right
+    shift = np.where(curvature < 0, 0.5 * (left - right) / np.where(curvature < 0, curvature, 1.0), 0.0)
+    top = middle - 0.25 * (left - right) * shift
+    present = np.take_along_axis(heights, best, axis=1) > 0
+    midi = GRID_MIDI[best + 1] + np.clip(shift, -0.5, 0.5) * GRID_STEP
+    return midi, np.where(present, top, 0.0).astype(np.float32)

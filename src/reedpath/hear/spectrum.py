@@ -1,0 +1,111 @@
+"""Spectra: magnitudes of windows, the exact frequency behind each bin, and the tone of the room.
+
+The exact frequency is Auger and Flandrin's reassignment (IEEE Trans. Signal Processing 43(5), 1995): the
+spectrum under the window's derivative, over the spectrum under the window, tells how far a partial lies from
+its bin. For a steady partial it is exact; no interpolation between bins comes near it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+from scipy import fft
+
+from reedpath.hear.frames import RATE, WINDOW, Float32
+
+__all__ = ["RoomTone", "Spectra", "refined_midi", "spectra_of"]
+
+Complex64 = npt.NDArray[np.complex64]
+Float64 = npt.NDArray[np.float64]
+
+_PHASE = 2 * np.pi * np.arange(WINDOW) / WINDOW
+_HANN = (0.5 - 0.5 * np.cos(_PHASE)).astype(np.float32)
+_HANN_SLOPE = (np.pi / WINDOW * np.sin(_PHASE)).astype(np.float32)
+# hertz from bin to bin
+BIN_HZ = RATE / WINDOW
+# harmonics from which a pitch is measured; more would hear the stretched partials of a string as sharpness
+REFINING_HARMONICS = 8
+# semitones by which a partial may miss its place and still be counted; half of the smallest interval
+REFINING_TOLERANCE = 0.5
+# power of a partial's magnitude by which it counts: between equal trust and trust by energy; fitted on the
+# development half of bench/hear_accuracy.py
+REFINING_POWER = 1.5
+# share of the windows of a block, the quietest, from which the room is learnt, and the fewest
+QUIET_SHARE, FEWEST_QUIET = 0.025, 5
+# decibels by which they must lie under the energy-weighted mean level to count as pauses
+PAUSE_DEPTH_DB = 15.0
+
+
+class Spectra:
+    """Spectra of windows: complex under the window and under its slope, and their magnitudes."""
+
+    __slots__ = ("energy", "magnitudes", "plain", "sloped")
+
+    def __init__(self, windows: Float32) -> None:
+        self.plain: Complex64 = fft.rfft(windows * _HANN, axis=1)
+        self.sloped: Complex64 = fft.rfft(windows * _HANN_SLOPE, axis=1)
+        self.magnitudes: Float32 = np.abs(self.plain)
+        self.energy: Float64 = np.einsum("ij,ij->i", windows, windows, dtype=np.float64)
+
+
+def spectra_of(windows: Float32) -> Spectra:
+    """The spectra of windows of shape (windows, `WINDOW`)."""
+    return Spectra(windows)
+
+
+class RoomTone:
+    """What a recording sounds like in its pauses (noise, mains hum), learnt block by block.
+
+    A sound without pauses has none: nothing is taken from a tone that is held all through.
+    """
+
+    def __init__(self) -> None:
+        self._magnitudes: Float32 | None = None
+        self._energy = np.inf
+
+    def learn(self, spectra: Spectra) -> None:
+        """Look for pauses in a block; the quieter of these and the old ones is kept."""
+        energy = spectra.energy
+        count = max(FEWEST_QUIET, int(len(energy) * QUIET_SHARE))
+        total = float(energy.sum())
+        if len(energy) <= count or total <= 0:
+            return
+        quiet = np.argpartition(energy, count)[:count]
+        loudness = float(np.square(energy).sum()) / total
+        loudest = float(energy[quiet].max())
+        if loudest < loudness * 10 ** (-PAUSE_DEPTH_DB / 10) and loudest < 2 * self._energy:
+            self._energy = loudest
+            rows = spectra.magnitudes[quiet]
+            self._magnitudes = (0.5 * np.median(rows, axis=0) + 0.5 * rows.mean(axis=0)).astype(np.float32)
+
+    def taken_from(self, magnitudes: Float32) -> Float32:
+        """The magnitudes with the room's taken away, not below nothing."""
+        if self._magnitudes is None:
+            return magnitudes
+        return np.asarray(np.maximum(magnitudes - self._magnitudes, 0.0), dtype=np.float32)
+
+
+def refined_midi(spectra: Spectra, midi: Float64) -> Float64:
+    """Pitches measured exactly from the partials near their harmonics.
+
+    Parameters
+    ----------
+    midi : pitches to be refined, shape (windows, candidates).
+    """
+    hz = 440.0 * np.exp2((midi - 69.0) / 12.0)
+    numbers = np.arange(1, REFINING_HARMONICS + 1)
+    bins = np.rint(hz[..., np.newaxis] * numbers / BIN_HZ).astype(np.intp)
+    top = WINDOW // 2 - 1
+    inside = bins < top
+    bins = np.clip(bins, 1, top)
+    rows = np.arange(len(midi))[:, np.newaxis, np.newaxis]
+    around = np.stack([spectra.magnitudes[rows, bins + shift] for shift in (-1, 0, 1)], axis=-1)
+    bins += around.argmax(axis=-1) - 1
+    plain, magnitude = spectra.plain[rows, bins], around.max(axis=-1)
+    turn = (spectra.sloped[rows, bins] * np.conj(plain)).imag / (np.square(magnitude) + 1e-20)
+    off = (bins * BIN_HZ - turn * RATE / (2 * np.pi)) / numbers - hz[..., np.newaxis]
+    near = np.abs(off) < hz[..., np.newaxis] * (np.exp2(REFINING_TOLERANCE / 12.0) - 1.0)
+    weights = np.where(inside & near, magnitude**REFINING_POWER * numbers, 0.0)
+    total = weights.sum(axis=-1)
+    shift = (weights * off).sum(axis=-1) / np.where(total > 0, total, 1.0)
+    return np.asarray(69.0 + 12.0 * np.log2((hz + shift) / 440.0))
