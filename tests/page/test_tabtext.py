@@ -15,6 +15,7 @@ from reedpath.page.tabtext import format_tab
 from reedpath.page.tabtext.width import text_width, wrapped
 from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo
 from reedpath.pitch import Key
+from reedpath.wording import load_catalogue
 from support.routes import choose, lesson_of, phrase_of, route_of
 
 COMMON = (Metre(F(0), 4, 4),)
@@ -82,7 +83,7 @@ def test_ornaments_are_seen() -> None:
     route = choose(route, 2, lead_in=(Move((4,), Breath.BLOW), Move((5,), Breath.BLOW)))
     route = decorate(route, 3, Ornaments(vibrato=True))
     text = format_tab(route)
-    assert line_of(text, 1).split() == ["1", "|", "-3''›-3", "·", "-4›-4'", "·", "+4‿+5‿+6", "·", "+5~", "·", "|"]
+    assert line_of(text, 1).split() == ["1", "|", "-3''›-3", "·", "-4›-4'", "·", "+4»+5»+6", "·", "+5~", "·", "|"]
     assert "-3''›-3   attacked bent, let go" in text
     assert "-4›-4'    pressed down at the end" in text
 
@@ -102,7 +103,7 @@ def test_grace_notes_run_into_their_main_note() -> None:
     event = replace(phrase.events[0], ornaments=Ornaments(graces=(72, 76)))
     route = route_of(replace(phrase, events=(event,)))
     assert [one.event.grace for one in route.events] == [True, True, False]
-    assert line_of(format_tab(route), 1).split()[2] == "+4‿+5‿-4"
+    assert line_of(format_tab(route), 1).split()[2] == "+4»+5»-4"
 
 
 def test_what_is_not_played_or_not_as_given_is_marked() -> None:
@@ -129,7 +130,7 @@ def test_header_says_what_is_played_on_what() -> None:
 
 def test_french_tab_speaks_french() -> None:
     route = route_of(phrase_of("Bb4:4", metres=COMMON, key=Key(7)))
-    text = format_tab(route, notation="letters-fr", lang="fr")
+    text = format_tab(route, notation="letters-fr", catalogue=load_catalogue("fr"))
     assert "harmonica en C" in text
     assert "3A'  3 aspiré, altéré d’un demi-ton" in text
 

@@ -2,14 +2,18 @@
 
 from reedpath.page.chart import ChartBlock, ChartCell, ChartShapes, chart_of
 from reedpath.page.chart_svg import ChartLook, format_chart_svg
+from reedpath.page.engrave import Engraving, ScoreLook, engrave_pages, engrave_score
 from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
+from reedpath.page.ribbon_bars import parts_in_beats
 from reedpath.page.ribbon_frame import Frame
 from reedpath.page.ribbon_grid import CombHole
 from reedpath.page.ribbon_notes import EventShapes
 from reedpath.page.ribbon_svg import RibbonLook, event_words, format_ribbon_svg
+from reedpath.page.score import encode_musicxml
 from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, flattened
 from reedpath.page.shapes_measures import Layout, Measures, layout_names, load_layout, load_measures, text_width
 from reedpath.page.shapes_palette import Palette, Style, contrast_ratio, load_palette, palette_names
+from reedpath.page.tabtext import format_tab
 
 __all__ = [
     "Box",
@@ -19,6 +23,7 @@ __all__ = [
     "ChartShapes",
     "CombHole",
     "Curve",
+    "Engraving",
     "EventShapes",
     "Frame",
     "Label",
@@ -27,21 +32,27 @@ __all__ = [
     "Palette",
     "RibbonLook",
     "RibbonShapes",
+    "ScoreLook",
     "Shape",
     "Style",
     "System",
     "bounds_of",
     "chart_of",
     "contrast_ratio",
+    "encode_musicxml",
+    "engrave_pages",
+    "engrave_score",
     "event_words",
     "flattened",
     "format_chart_svg",
     "format_ribbon_svg",
+    "format_tab",
     "layout_names",
     "load_layout",
     "load_measures",
     "load_palette",
     "palette_names",
+    "parts_in_beats",
     "ribbon_of",
     "text_width",
 ]

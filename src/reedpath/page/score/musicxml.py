@@ -19,7 +19,6 @@ from reedpath.lesson import Lesson
 from reedpath.page.score.elements import add, clean_text
 from reedpath.page.score.measures import Measure, measures_of
 from reedpath.page.score.noting import NoteWriter
-from reedpath.page.score.rhythm import VALUES
 from reedpath.page.score.spelling import key_fifths
 from reedpath.page.score.written import Sheet, sheet_of
 from reedpath.phrase import timing_of
@@ -35,6 +34,13 @@ MIDI_PROGRAM = 23
 # MIDI numbers of a phrase's middle above or below which its clef is moved an octave; from trial, so that
 # few notes need more than three ledger lines
 HIGH_CLEF_MIDI, LOW_CLEF_MIDI = 86, 57
+# beats in which a tempo is told: their MusicXML name, and whether it is dotted
+TEMPO_UNITS = {
+    Fraction(1): ("quarter", False),
+    Fraction(3, 2): ("quarter", True),
+    Fraction(1, 2): ("eighth", False),
+    Fraction(3, 4): ("eighth", True),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,29 +56,39 @@ def _direction(placement: str = "above") -> tuple[Element, Element]:
     return direction, add(direction, "direction-type")
 
 
-def _tempo(bpm: float, beat: Fraction) -> Element:
-    """A metronome mark in the metre's own beat; the sound stays in quarter notes a minute."""
+def _tempo(bpm: float, beat: Fraction) -> tuple[Element, Element]:
+    """A metronome mark in quarters, dotted quarters or eighths, and its <sound> in quarter notes a minute."""
     direction, kind = _direction()
     metronome = add(kind, "metronome")
-    plain = beat if beat in VALUES else beat * Fraction(2, 3)
-    if plain not in VALUES:
-        plain = beat = Fraction(1)
-    add(metronome, "beat-unit", VALUES[plain])
-    if plain != beat:
+    unit = beat if beat in TEMPO_UNITS else Fraction(1)
+    name, is_dotted = TEMPO_UNITS[unit]
+    add(metronome, "beat-unit", name)
+    if is_dotted:
         add(metronome, "beat-unit-dot")
-    add(metronome, "per-minute", f"{float(bpm / beat):.4g}")
-    add(direction, "sound", tempo=f"{bpm:.6g}")
-    return direction
+    add(metronome, "per-minute", f"{bpm / float(unit):.3g}")
+    return direction, add(direction, "sound", tempo=f"{bpm:.6g}")
 
 
-def _swing(ratio: Fraction, catalogue: Catalogue) -> Element:
-    direction, kind = _direction()
+def _add_swing(direction: Element, sound: Element, ratio: Fraction, catalogue: Catalogue) -> None:
+    """Say before a tempo that its eighths are swung, and how far."""
+    kind = Element("direction-type")
     add(kind, "words", catalogue.sentence(catalogue.say("tempo.swing")).rstrip("."))
-    swing = add(add(direction, "sound"), "swing")
+    direction.insert(0, kind)
+    swing = add(sound, "swing")
     add(swing, "first", ratio.numerator)
     add(swing, "second", ratio.denominator)
     add(swing, "swing-type", "eighth")
-    return direction
+
+
+def _tempo_directions(sheet: Sheet, catalogue: Catalogue) -> Iterator[_Direction]:
+    phrase = sheet.route.phrase
+    for tempo in timing_of(phrase).tempos:
+        bar = max((one for one in sheet.bars if one.onset <= tempo.onset), key=lambda one: one.onset)
+        lengths = {beat.length for beat in bar.grid.beat_spans()}
+        direction, sound = _tempo(tempo.bpm, lengths.pop() if len(lengths) == 1 else Fraction(1))
+        if phrase.swing != 1 and tempo.onset == 0:
+            _add_swing(direction, sound, phrase.swing, catalogue)
+        yield _Direction(tempo.onset, direction)
 
 
 def _directions(sheet: Sheet, catalogue: Catalogue) -> Iterator[_Direction]:
@@ -80,13 +96,7 @@ def _directions(sheet: Sheet, catalogue: Catalogue) -> Iterator[_Direction]:
         direction, kind = _direction()
         add(kind, "rehearsal", part.label)
         yield _Direction(part.onset, direction)
-    for tempo in timing_of(sheet.route.phrase).tempos:
-        bar = max((one for one in sheet.bars if one.onset <= tempo.onset), key=lambda one: one.onset)
-        beats = bar.grid.beat_spans()
-        beat = beats[0].length if len({one.length for one in beats}) == 1 else Fraction(1)
-        yield _Direction(tempo.onset, _tempo(tempo.bpm, beat))
-    if sheet.route.phrase.swing != 1:
-        yield _Direction(Fraction(0), _swing(sheet.route.phrase.swing, catalogue))
+    yield from _tempo_directions(sheet, catalogue)
     for note in sheet.notes:
         if not note.is_exact:
             direction, kind = _direction()
@@ -145,7 +155,7 @@ def _measure(
             if late > 0:
                 offset = Element("offset")
                 offset.text = str(late)
-                one.element.insert(1, offset)
+                one.element.insert(len(one.element.findall("direction-type")), offset)
             element.append(one.element)
         writer.write(element, measure, index)
     _barline(element, sheet, measure)
@@ -183,7 +193,11 @@ def _part_list(root: Element, sheet: Sheet, catalogue: Catalogue) -> None:
 
 
 def encode_musicxml(
-    source: Lesson | Route, *, notation: str | None = None, lang: str = "en", note_names: bool = False
+    source: Lesson | Route,
+    *,
+    notation: str | None = None,
+    catalogue: Catalogue | None = None,
+    note_names: bool = False,
 ) -> bytes:
     """A lesson or a route as MusicXML 4.0 (partwise), UTF-8.
 
@@ -193,12 +207,12 @@ def encode_musicxml(
     Parameters
     ----------
     notation : name of the tab notation; the lesson's own where none is given.
-    lang : catalogue of the few words in it.
+    catalogue : language of the few words in it, English where none is given.
     note_names : whether a second line under the tab names the notes.
 
     Raises `PageError` where the rhythm or metre cannot be written.
     """
-    catalogue = load_catalogue(lang)
+    language = catalogue or load_catalogue("en")
     sheet = sheet_of(source, notation=notation)
     measures = measures_of(sheet)
     lengths = (piece.end - piece.onset for measure in measures for piece in measure.pieces)
@@ -209,11 +223,11 @@ def encode_musicxml(
         add(add(root, "work"), "work-title", title)
         add(root, "movement-title", title)
     _identification(root, sheet)
-    _part_list(root, sheet, catalogue)
+    _part_list(root, sheet, language)
     part = add(root, "part", id="P1")
-    names = [catalogue.note(midi) for midi in range(12)] if note_names else None
+    names = [language.note(midi) for midi in range(12)] if note_names else None
     writer = NoteWriter(sheet, divisions=divisions, note_names=names)
-    directions = sorted(_directions(sheet, catalogue), key=lambda one: one.beats)
+    directions = sorted(_directions(sheet, language), key=lambda one: one.beats)
     for measure in measures:
         _measure(part, sheet, measure, directions, writer, divisions)
     indent(root, " ")

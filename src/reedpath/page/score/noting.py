@@ -19,6 +19,8 @@ __all__ = ["NoteWriter"]
 
 # percent of the main note's time that the notes it runs off into may take; from memory
 STOLEN_PERCENT = "25"
+# a space (or a no-break one) inside a lyric makes engravers part it in two; a thin space does not
+THIN_SPACE = "\u2009"
 
 
 class NoteWriter:
@@ -141,4 +143,5 @@ class NoteWriter:
         for number, line in enumerate(lines, start=1):
             lyric = add(element, "lyric", number=str(number))
             add(lyric, "syllabic", "single")
-            add(lyric, "text", line)
+            text = add(lyric, "text", "")
+            text.text = line.replace(" ", THIN_SPACE)

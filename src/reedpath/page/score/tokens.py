@@ -29,7 +29,7 @@ class Marks:
     """
 
     glide: str = "›"
-    run: str = "‿"
+    run: str = "»"
     vibrato: str = "~"
     changed: str = "*"
     silent: str = "×"
@@ -39,7 +39,7 @@ class Marks:
 
 MARKS = Marks()
 # the same on a typewriter
-PLAIN_MARKS = Marks(glide=">", run="_", silent="x", hold=".")
+PLAIN_MARKS = Marks(glide=">", run=">>", silent="x", hold=".")
 
 
 def _bent(move: Move, semitones: float) -> Move:

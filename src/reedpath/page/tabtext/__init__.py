@@ -30,7 +30,7 @@ def format_tab(
     source: Lesson | Route,
     *,
     notation: str | None = None,
-    lang: str = "en",
+    catalogue: Catalogue | None = None,
     note_names: bool = False,
     fold_repeats: bool = True,
     width: int = PAGE_WIDTH,
@@ -45,7 +45,7 @@ def format_tab(
     Parameters
     ----------
     notation : name of the tab notation; the lesson's own where none is given.
-    lang : catalogue of the words in it.
+    catalogue : language of the words in it, English where none is given.
     note_names : whether a row under the tab names the notes.
     fold_repeats : whether a part that repeats an earlier one bar for bar is only named.
     width : columns of the page; a token longer than that is left to stick out.
@@ -53,19 +53,19 @@ def format_tab(
 
     Raises `PageError` where the rhythm or metre cannot be written.
     """
-    catalogue = load_catalogue(lang)
+    language = catalogue or load_catalogue("en")
     sheet = sheet_of(source, notation=notation)
     if not sheet.notes:
         return "\n".join(
-            [*header_of(sheet, catalogue, width=width, ascii_only=ascii_only), "", catalogue.say("route.empty"), ""]
+            [*header_of(sheet, language, width=width, ascii_only=ascii_only), "", language.say("route.empty"), ""]
         )
-    lines = header_of(sheet, catalogue, width=width, ascii_only=ascii_only)
-    columns = columns_of(sheet, names_in=catalogue if note_names else None, ascii_only=ascii_only)
+    lines = header_of(sheet, language, width=width, ascii_only=ascii_only)
+    columns = columns_of(sheet, names_in=language if note_names else None, ascii_only=ascii_only)
     marks = marks_for(ascii_only=ascii_only)
     sections = folded(sheet, columns) if fold_repeats else [Section(columns)]
     for section in sections:
         if section.as_label:
-            lines += ["", " " * MARGIN + _again(section, catalogue, marks.breath)]
+            lines += ["", " " * MARGIN + _again(section, language, marks.breath)]
             continue
         for system in set_systems(section.columns, width=width, marks=marks):
             lines += ["", *system]

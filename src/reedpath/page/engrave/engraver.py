@@ -1,0 +1,117 @@
+"""The engraver: verovio called, kept quiet and repeatable."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from reedpath.errors import PageError
+from reedpath.page.engrave.finish import finished_svg
+from reedpath.page.engrave.look import ScoreLook
+
+__all__ = ["Engraving", "engrave_pages", "engrave_score"]
+
+# verovio's unit is half the space between two staff lines, a staff is 8 of them
+UNITS_PER_STAFF = 8
+# verovio's default unit in tenths of a millimetre at 100 percent; its page sizes are counted in these
+UNIT_TENTHS = 9.0
+# page heights that verovio allows, in its own tenths of a millimetre
+MOST_HEIGHT = 60_000
+LEAST_HEIGHT = 100
+MOST_WIDTH, LEAST_WIDTH = 100_000, 100
+# room around the music for what sticks out of its box, in the engraver's tenths of a millimetre; from trial
+MARGIN = 30
+# words of the tab must not touch: in units, found by trial; less lets the signs of neighbours meet
+TAB_SPACE = 3.0
+# size of the tab in units; from trial, as large as a text between the staves can be
+TAB_SIZE = 4.8
+# seed of the ids that verovio makes up for what has none, so that a score is drawn the same every time
+SEED = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Engraving:
+    """An engraved score.
+
+    pages : an SVG each; the notes have the ids of the MusicXML.
+    notes : for each id of a note, its onset and end in beats as the engraver counts them.
+    """
+
+    pages: tuple[str, ...]
+    notes: dict[str, tuple[float, float]]
+
+
+def _options(look: ScoreLook) -> dict[str, Any]:
+    """Options of the engraver that make a staff as high and a page as wide as is wanted."""
+    scale = look.staff_mm * 10 / (UNITS_PER_STAFF * UNIT_TENTHS)
+    height = MOST_HEIGHT if look.page_height_mm is None else look.page_height_mm * 10 / scale
+    return {
+        "pageWidth": round(min(max(look.width_mm * 10 / scale, LEAST_WIDTH), MOST_WIDTH)),
+        "pageHeight": round(min(max(height, LEAST_HEIGHT), MOST_HEIGHT)),
+        "adjustPageHeight": True,
+        "pageMarginLeft": MARGIN,
+        "pageMarginRight": MARGIN,
+        "pageMarginTop": MARGIN,
+        "pageMarginBottom": 2 * MARGIN,
+        "breaks": "auto",
+        "breaksNoWidow": True,
+        "header": "none",
+        "footer": "none",
+        "svgViewBox": True,
+        "svgRemoveXlink": False,
+        "svgFormatRaw": True,
+        "smuflTextFont": "none",
+        "lyricWordSpace": TAB_SPACE,
+        "lyricSize": TAB_SIZE,
+        "spacingSystem": 8,
+        "mnumInterval": 0,
+        "xmlIdSeed": SEED,
+    }
+
+
+def _engraver(musicxml: bytes, look: ScoreLook) -> Any:
+    import verovio
+
+    verovio.enableLog(verovio.LOG_OFF)
+    engraver = verovio.toolkit()
+    engraver.setInputFrom("musicxml")
+    engraver.setOptions(_options(look))
+    if not engraver.loadData(musicxml.decode("utf-8")) or engraver.getPageCount() < 1:
+        raise PageError("the score cannot be engraved", hint="check that it is MusicXML")
+    return engraver
+
+
+def _times(engraver: Any) -> dict[str, tuple[float, float]]:
+    starts: dict[str, float] = {}
+    times: dict[str, tuple[float, float]] = {}
+    for moment in engraver.renderToTimemap({"includeMeasures": False, "includeRests": False}):
+        beats = float(moment["qstamp"])
+        for note in moment.get("on", ()):
+            starts[note] = beats
+        for note in moment.get("off", ()):
+            times[note] = (starts[note], beats)
+    return times
+
+
+def engrave_pages(musicxml: bytes, *, look: ScoreLook | None = None, title: str = "") -> Engraving:
+    """
+    Engrave a score.
+
+    look : width and size; the default suits a sheet with margins of 15 mm.
+    title : what the picture is called, for those who hear it read.
+
+    Raises `PageError` where the score cannot be read.
+    """
+    chosen = look or ScoreLook()
+    engraver = _engraver(musicxml, chosen)
+    pages = [engraver.renderToSVG(number) for number in range(1, engraver.getPageCount() + 1)]
+    svgs = tuple(finished_svg(page, width_mm=chosen.width_mm, title=title) for page in pages)
+    return Engraving(svgs, _times(engraver))
+
+
+def engrave_score(musicxml: bytes, *, look: ScoreLook | None = None, title: str = "") -> str:
+    """The whole score as one SVG, its systems one under another."""
+    chosen = look or ScoreLook()
+    endless = ScoreLook(chosen.width_mm, chosen.staff_mm, None)
+    pages = engrave_pages(musicxml, look=endless, title=title).pages
+    return pages[0]
