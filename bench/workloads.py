@@ -36,7 +36,7 @@ def corpus_phrases(count: int) -> tuple[Phrase, ...]:
         if len(phrases) == count:
             break
         try:
-            phrase = read_phrase(path.read_bytes(), name=path.name)
+            phrase = read_phrase(path.read_bytes(), name=path.name, format="abc")
         except ReedpathError:
             continue
         if phrase.events:

@@ -5,16 +5,15 @@ Two events with equal asks have the same choices on the same harp, so choices ar
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from reedpath.phrase import Event
 
 __all__ = ["Ask", "asks_of"]
 
 
-@dataclass(frozen=True, slots=True)
-class Ask:
-    """What one event wants.
+class Ask(NamedTuple):
+    """What one event wants; a tuple, since surveys look up tens of thousands of them.
 
     pitches : MIDI numbers, or semitones above a harp's key note once `moved`; ascending.
     approach : where the sound is to start, in semitones relative to the highest pitch; 0 for a plain attack.
@@ -31,7 +30,7 @@ class Ask:
 
     def moved(self, semitones: int) -> Ask:
         """The same ask so many semitones higher."""
-        return replace(self, pitches=tuple(pitch + semitones for pitch in self.pitches))
+        return self._replace(pitches=tuple(pitch + semitones for pitch in self.pitches))
 
 
 def _ask(event: Event, before: Event | None, after: Event | None) -> Ask:

@@ -69,7 +69,7 @@ def _thinned(tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, tong
         for pitches in combinations(ask.pitches, kept):
             loss = float(fit["missing"]) * (size - kept) / (size - 1)
             loss += 0.0 if pitches[-1] == ask.pitches[-1] else float(fit["missing_top"])
-            plain = replace(ask, pitches=pitches)
+            plain = ask._replace(pitches=pitches)
             for choice in ornamented(tuning, player, weights, plain, tongue=tongue):
                 found = True
                 yield _changed(choice, Change(ChangeKind.MISSING, ask.pitches, pitches, loss))

@@ -5,11 +5,11 @@ the level of air, with a breath possible before any event. It finds the true min
 
     sum over events of  terms(choice before, choice) + price * truth lost + air(level)
 
-by going forward with labels, one per state reached, and dropping every label that cannot belong to a route within
-an allowance: its cost so far plus the least that the rest costs without air (`relaxed`, a bound from below) is held
-against the bound of the whole plus the allowance, which grows until a route is found. All routes within it have
-then been seen, so the best of them is the best there is (iterative deepening A*, Korf, Artificial Intelligence 27,
-1985, in layers). Where the air asks nothing, one label an event survives; at worst, all states do.
+by going forward with labels, one per state reached, and dropping every label whose cost so far plus the least that
+the rest costs without air (`relaxed`, a bound from below) exceeds the cost of a good route, found first by keeping only
+a few labels per event. No label of a better route is ever dropped (branch and bound; the bound is that of A*, Hart,
+Nilsson & Raphael, IEEE Trans. SSC 4(2), 1968). Where the air asks nothing, one label an event survives; at worst, all
+states do.
 Exactness against exhaustive enumeration is a property test.
 """
 
@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import inf, isfinite
 from typing import TypeAlias
 
 from reedpath.arrange.lungs import Air
@@ -30,8 +30,10 @@ _Labels: TypeAlias = dict[tuple[int, int], tuple[float, tuple[int, int], bool]]
 # a way to begin an event: choice before, level, cost, the label it comes from, whether by a breath
 _Start: TypeAlias = tuple[int, int, float, tuple[int, int], bool]
 
-# points above the bound allowed at first; trebled until a route is found, so its size only matters for speed
-FIRST_ALLOWANCE = 0.25
+# labels kept per event while looking for a good route first; its size only matters for speed
+BEAM_LABELS = 6
+# points; a route that costs as much as the one known is still found, whatever the rounding
+TOLERANCE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,28 +109,32 @@ def _advance(labels: _Labels, layer: Layer, air: Air, index: int, most: float) -
     return reached
 
 
-def _reached_within(layers: Sequence[Layer], air: Air, most: float) -> list[_Labels]:
-    """Labels of every event that may belong to a route of at most so many points; fewer where there is none."""
+def _best_of(labels: _Labels, layer: Layer, width: int) -> _Labels:
+    """The most promising labels, by cost so far and the least to come."""
+    if len(labels) <= width:
+        return labels
+    promising = sorted(labels, key=lambda state: labels[state][0] + layer.to_go[state[0]])
+    return {state: labels[state] for state in promising[:width]}
+
+
+def _good_cost(layers: Sequence[Layer], air: Air) -> float:
+    """Cost of a good route, found by keeping a few labels per event."""
     labels: _Labels = {(0, air.middle): (0.0, (0, 0), False)}
-    trail = []
     for index, layer in enumerate(layers):
-        labels = _advance(labels, layer, air, index, most)
-        if not labels:
-            break
-        trail.append(labels)
-    return trail
+        labels = _best_of(_advance(labels, layer, air, index, inf), layer, BEAM_LABELS)
+    return min(label[0] for label in labels.values())
 
 
 def shortest_path(layers: Sequence[Layer], air: Air) -> Path:
     """The path of least cost through layers of choices."""
     if not layers:
         return Path((), (), 0.0)
-    bound = min(cost + to_go for cost, to_go in zip(layers[0].costs[0], layers[0].to_go, strict=True))
-    allowance = FIRST_ALLOWANCE
-    trail: list[_Labels] = []
-    while len(trail) < len(layers):
-        trail = _reached_within(layers, air, bound + allowance)
-        allowance *= 3
+    most = _good_cost(layers, air) + TOLERANCE
+    labels: _Labels = {(0, air.middle): (0.0, (0, 0), False)}
+    trail = []
+    for index, layer in enumerate(layers):
+        labels = _advance(labels, layer, air, index, most)
+        trail.append(labels)
     state = min(trail[-1], key=lambda one: trail[-1][one][0])
     total = trail[-1][state][0]
     choices: list[int] = []

@@ -100,29 +100,30 @@ def octave_shifts(*, any_key: bool = False) -> tuple[int, ...]:
     return tuple(sorted(range(-24, 25), key=abs)) if any_key else OCTAVE_SHIFTS
 
 
-def _cases(question: Question, harps: Sequence[Harp], shifts: Sequence[int]) -> dict[Case, list[tuple[Harp, int]]]:
-    """Cases worth searching, each with the harps and shifts that lead to it, smallest shift first."""
+def _cases(
+    question: Question, harps: Sequence[Harp], shifts: Sequence[int]
+) -> tuple[list[Case], list[list[tuple[Harp, int]]]]:
+    """Cases worth searching, and for each the harps and shifts that lead to it, smallest shift first."""
     weight = np.bincount(question.ask_of, minlength=len(question.asks)) / len(question.ask_of)
     lowest = np.array([ask.pitches[0] for ask in question.asks])
     highest = np.array([ask.pitches[-1] for ask in question.asks])
-    ways: dict[Case, list[tuple[Harp, int]]] = {}
-    shares: dict[Case, float] = {}
     by_tuning: dict[Tuning, list[Harp]] = {}
     for harp in harps:
         by_tuning.setdefault(harp.tuning, []).append(harp)
+    found: list[tuple[float, Case, list[tuple[Harp, int]]]] = []
     for tuning, tuned in by_tuning.items():
         reach = [pitches[0] for pitches in reach_of(tuning).by_pitches if len(pitches) == 1]
-        low, high = min(reach), max(reach)
-        found: dict[int, list[tuple[Harp, int]]] = {}
+        ways: dict[int, list[tuple[Harp, int]]] = {}
         for shift in sorted(shifts, key=abs):
             for harp in tuned:
-                found.setdefault(shift - harp.key_midi, []).append((harp, shift))
-        for offset, pairs in found.items():
-            inside = (lowest + offset >= low) & (highest + offset <= high)
-            ways[Case(tuning, offset)] = pairs
-            shares[Case(tuning, offset)] = float(weight @ inside)
-    needed = min(LEAST_SHARE_IN_REACH, max(shares.values(), default=0.0))
-    return {case: pairs for case, pairs in ways.items() if shares[case] >= needed}
+                ways.setdefault(shift - harp.key_midi, []).append((harp, shift))
+        offsets = np.array(list(ways))[:, None]
+        inside = (lowest + offsets >= min(reach)) & (highest + offsets <= max(reach))
+        shares = (inside @ weight).tolist()
+        found += [(share, Case(tuning, at), ways[at]) for share, at in zip(shares, ways, strict=True)]
+    needed = min(LEAST_SHARE_IN_REACH, max((share for share, _, _ in found), default=0.0))
+    kept = [(case, ways) for share, case, ways in found if share >= needed]
+    return [case for case, _ in kept], [ways for _, ways in kept]
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,18 +238,17 @@ def survey(
     if not played.events:
         return Survey((), 0, 0)
     question = question_of(played)
-    ways = _cases(question, all_harps() if harps is None else harps, shifts)
+    cases, ways = _cases(question, all_harps() if harps is None else harps, shifts)
     octave_points = float(weights["fit"]["octave_shift_points"])
     search = _Search(
         played=played,
         table=table_for(player, weights),
         question=question,
         air=air_of(question.pace, weights, player),
-        cases=list(ways),
-        extra=np.array([octave_points * (abs(pairs[0][1]) // 12) for pairs in ways.values()]),
+        cases=cases,
+        extra=np.array([octave_points * (abs(pairs[0][1]) // 12) for pairs in ways]),
         price_points=float(weights["fit"]["price_points"]),
     )
     search.run(top)
-    listed = list(ways.values())
-    ranked = tuple(search.ranked(found, listed[found.case]) for found in search.best(top))
-    return Survey(ranked, len(ways), len(search.found))
+    ranked = tuple(search.ranked(found, ways[found.case]) for found in search.best(top))
+    return Survey(ranked, len(cases), len(search.found))
