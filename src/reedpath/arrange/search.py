@@ -6,10 +6,10 @@ the level of air, with a breath possible before any event. It finds the true min
     sum over events of  terms(choice before, choice) + price * truth lost + air(level)
 
 by going forward with labels, one per state reached, and dropping every label whose cost so far plus the least that
-the rest costs without air (`relaxed`, a bound from below) exceeds the cost of a good route, found first by keeping only
-a few labels per event. No label of a better route is ever dropped (branch and bound; the bound is that of A*, Hart,
-Nilsson & Raphael, IEEE Trans. SSC 4(2), 1968). Where the air asks nothing, one label an event survives; at worst, all
-states do.
+the rest costs without air (`relaxed`, a bound from below) exceeds the cost of a good route, found first by keeping
+only a few labels per event. No label of a better route is ever dropped (branch and bound; the bound is that of A*,
+Hart, Nilsson & Raphael, IEEE Trans. SSC 4(2), 1968). Where the air asks nothing, one label an event survives; at
+worst, all states do.
 Exactness against exhaustive enumeration is a property test.
 """
 
