@@ -1,0 +1,210 @@
+"""Standard MIDI Files of format 0 and 1 (MMA, 1996), read by symusic after our own check of every byte.
+
+The file is taken apart first (`chunks`), so that a wrong one is named by its byte; the notes of the chosen
+channel are then written anew and given to symusic, whose pairing of note-ons and note-offs, tempos and signatures
+we use. Times are exact: ticks over ticks of a quarter note.
+
+Options: ``part`` (a track: its name, or its number from 1), ``channel`` (1 to 16).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+from typing import Any
+
+from reedpath.errors import ReadError
+from reedpath.phrase import Metre, Ornaments, Part, Phrase, Tempo
+from reedpath.pitch import Key
+from reedpath.readers.bars import Note
+from reedpath.readers.limits import Limits
+from reedpath.readers.midi.choosing import Source, choose_sources, encode_channel, hanging_notes, sources_of
+from reedpath.readers.midi.chunks import Message, MidiFile, decode_meta, parse_midi_file
+from reedpath.readers.midi.wheel import bent_between, wheel_of
+from reedpath.readers.omissions import Omissions
+from reedpath.readers.registry import Option, Reader
+from reedpath.readers.sounding import Placed, sounding_events
+
+__all__ = ["READER", "read_midi", "sniff_midi"]
+
+# kinds of meta events; Standard MIDI Files 1.0
+_TRACK_NAME, _LYRIC, _MARKER, _CUE, _TEMPO, _METRE, _KEY = 0x03, 0x05, 0x06, 0x07, 0x51, 0x58, 0x59
+_CONDUCTED = {_TEMPO: 3, _METRE: 4, _KEY: 2}
+# controllers whose effect a phrase does not hold; MIDI 1.0
+_PEDAL, _MODULATION = 64, 1
+# quarter notes a minute; ours: outside of it a file says nothing of music
+_BPM_RANGE = (1.0, 1000.0)
+# steps of the circle of fifths to the tonic of a minor key, from the major one; common practice, no source
+_MINOR = 9
+
+
+def sniff_midi(data: bytes) -> float:
+    """How sure it is that a source is a MIDI file: its first bytes say so."""
+    wrapped = data[:4] == b"RIFF" and data[8:12] == b"RMID"
+    return 1.0 if data[:4] == b"MThd" or wrapped else 0.0
+
+
+def _conductor(file: MidiFile, omissions: Omissions) -> list[Message]:
+    """Tempos and signatures of all tracks, in order; what is not well formed is left out."""
+    kept = []
+    for track in file.tracks:
+        for message in track.messages:
+            if message.status != 0xFF or message.kind not in _CONDUCTED:
+                continue
+            if len(message.data) == _CONDUCTED[message.kind] and _is_sound(message):
+                kept.append(message)
+            else:
+                omissions.note("tempos or signatures that mean nothing", f"byte {message.at}")
+    return sorted(kept, key=lambda message: message.tick)
+
+
+def _is_sound(message: Message) -> bool:
+    if message.kind == _TEMPO:
+        micros = int.from_bytes(message.data, "big")
+        return micros > 0 and _BPM_RANGE[0] <= 60e6 / micros <= _BPM_RANGE[1]
+    if message.kind == _METRE:
+        return message.data[0] > 0 and message.data[1] <= 6
+    fifths = int.from_bytes(message.data[:1], "big", signed=True)
+    return -7 <= fifths <= 7 and message.data[1] in (0, 1)
+
+
+def _parse_clean(data: bytes) -> Any:
+    """The score of a file that we have written ourselves."""
+    from symusic import Score
+
+    return Score.from_midi(data)
+
+
+def _notes(file: MidiFile, source: Source, score: Any, omissions: Omissions) -> Iterable[Placed]:
+    """Notes of one channel, bent as its pitch wheel bends them."""
+    messages = [each for each in file.tracks[source.track].messages if each.channel == source.channel]
+    wheel = wheel_of(messages)
+    place = f"track {source.track + 1}, channel {source.channel + 1}"
+    for track in score.tracks:
+        for note in track.notes:
+            if note.duration <= 0:
+                omissions.note("notes without duration", place)
+                continue
+            bent = bent_between(wheel, note.time, note.time + note.duration)
+            onset = Fraction(note.time, file.ticks)
+            made = Note(
+                onset,
+                Fraction(note.duration, file.ticks),
+                note.pitch,
+                ornaments=Ornaments(vibrato=bent.vibrato),
+                pre_bend=bent.start,
+                bends=bent.steps,
+            )
+            yield Placed(made, onset, f"beat {float(onset) + 1:g}")
+
+
+def _note_omissions(file: MidiFile, source: Source, omissions: Omissions) -> None:
+    place = f"track {source.track + 1}"
+    hanging = sum(hanging_notes(file, source).values())
+    if hanging:
+        omissions.note("ends of notes that are never let go", place, count=hanging)
+    for message in file.tracks[source.track].messages:
+        if message.channel == source.channel and message.command == 0xB:
+            number, value = message.data
+            if number == _PEDAL and value >= 64:
+                omissions.note("pedal", place)
+            elif number == _MODULATION and value:
+                omissions.note("modulation", place)
+        elif message.status == 0xFF and message.kind == _LYRIC:
+            omissions.note("lyrics", place)
+
+
+def _parts(file: MidiFile, end: Fraction) -> tuple[Part, ...]:
+    """Markers and cue points as parts, each up to the next."""
+    found = sorted(
+        (Fraction(message.tick, file.ticks), decode_meta(message.data))
+        for track in file.tracks
+        for message in track.messages
+        if message.status == 0xFF and message.kind in (_MARKER, _CUE) and decode_meta(message.data)
+    )
+    ends = [*(onset for onset, _ in found[1:]), end]
+    return tuple(Part(label, onset, to) for (onset, label), to in zip(found, ends, strict=False) if to > onset)
+
+
+def _metres(score: Any, ticks: int) -> tuple[Metre, ...]:
+    metres: list[Metre] = []
+    for signature in score.time_signatures:
+        onset = Fraction(signature.time, ticks)
+        if metres and metres[-1].onset == onset:
+            metres.pop()
+        if not metres or (metres[-1].count, metres[-1].unit) != (signature.numerator, signature.denominator):
+            metres.append(Metre(onset, signature.numerator, signature.denominator))
+    if metres and metres[0].onset > 0:
+        metres.insert(0, Metre(Fraction(0), 4, 4))  # the default of Standard MIDI Files 1.0
+    return tuple(metres)
+
+
+def _tempos(score: Any, ticks: int) -> tuple[Tempo, ...]:
+    tempos: list[Tempo] = []
+    for tempo in score.tempos:
+        onset, bpm = Fraction(tempo.time, ticks), round(60e6 / tempo.mspq, 3)
+        if tempos and tempos[-1].onset == onset:
+            tempos.pop()
+        if not tempos or tempos[-1].bpm != bpm:
+            tempos.append(Tempo(onset, bpm))
+    if tempos and tempos[0].onset > 0:
+        tempos.insert(0, Tempo(Fraction(0), 120.0))  # the default of Standard MIDI Files 1.0
+    return tuple(tempos)
+
+
+def _key(score: Any, omissions: Omissions) -> Key | None:
+    signatures = score.key_signatures
+    if not signatures:
+        return None
+    if len({(each.key, each.tonality) for each in signatures}) > 1:
+        omissions.note("key changes")
+    fifths, minor = signatures[0].key, bool(signatures[0].tonality)
+    return Key((fifths * 7 + (_MINOR if minor else 0)) % 12, "minor" if minor else "major")
+
+
+def read_midi(data: bytes, /, *, limits: Limits, part: Option | None = None, channel: Option | None = None) -> Phrase:
+    """The phrase of one part of a MIDI file; see the module for the options.
+
+    Raises
+    ------
+    ReadError
+        Naming the byte where the file is wrong, or the parts there are when the one asked for is not.
+    """
+    limits.check_size(data)
+    file = parse_midi_file(data, limits=limits)
+    omissions = Omissions()
+    sources = choose_sources(sources_of(file), part=part, channel=channel, form=file.form, omissions=omissions)
+    limits.check("events", sum(source.notes for source in sources), what="notes")
+    conductor = _conductor(file, omissions)
+    placed: list[Placed] = []
+    score = None
+    for source in sources:
+        score = _parse_clean(encode_channel(file, source, conductor=conductor))
+        placed += _notes(file, source, score, omissions)
+        _note_omissions(file, source, omissions)
+    title = file.tracks[0].text(_TRACK_NAME) if file.tracks else ""
+    if score is None:
+        return Phrase((), title=title, left_out=omissions.left_out())
+    events = sounding_events(placed, omissions)
+    end = max((event.end for event in events), default=Fraction(0))
+    if end > 4 * limits.bars:
+        raise ReadError(f"too long: {float(end):,.0f} beats, of {4 * limits.bars:,} allowed")
+    return Phrase(
+        events,
+        title=title,
+        metres=_metres(score, file.ticks),
+        tempos=_tempos(score, file.ticks),
+        key=_key(score, omissions),
+        parts=_parts(file, end),
+        left_out=omissions.left_out(),
+    )
+
+
+READER = Reader(
+    name="midi",
+    title="Standard MIDI",
+    suffixes=(".mid", ".midi", ".smf", ".rmi", ".kar"),
+    sniff=sniff_midi,
+    read=read_midi,
+    options={"part": "name or number of the track", "channel": "channel, 1 to 16"},
+)

@@ -1,0 +1,149 @@
+"""Pitch wheels: what a bent string does to its notes, as steps up and down.
+
+A curve is reduced to the heights at which it turns (small wobble left out), in semitones; a curve that turns
+often within a narrow band is a vibrato. The wheel's range is that of RPN 0, two semitones where a file sets none
+(General MIDI 1, 1991).
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from reedpath.readers.midi.chunks import Message
+
+__all__ = ["Bent", "Wheel", "bent_between", "wheel_of"]
+
+# semitones either way; General MIDI 1
+_DEFAULT_RANGE = Fraction(2)
+# semitones; ours: turns nearer than this are wobble of the hand, not a bend
+_WOBBLE = Fraction(3, 10)
+# semitones; ours: a shake of a string seldom goes wider
+_WIDEST_VIBRATO = Fraction(3, 2)
+# turns in a row; ours: a bend with its release turns twice
+_VIBRATO_TURNS = 4
+# shortest and longest span of a vibrato for one of the mean; ours
+_ALIKE = (Fraction(6, 10), Fraction(16, 10))
+# the finest step of bends kept, of a semitone; quarter tones are halves
+_STEP = 2
+
+_RPN_MSB, _RPN_LSB, _DATA_MSB, _DATA_LSB, _RESET = 101, 100, 6, 38, 121
+
+
+@dataclass(frozen=True, slots=True)
+class Wheel:
+    """The pitch wheel of a channel: ticks of its changes, in order, and heights in semitones from each on."""
+
+    ticks: tuple[int, ...]
+    heights: tuple[Fraction, ...]
+
+    def at(self, tick: int) -> Fraction:
+        """Height at a tick, changes at that tick counted."""
+        index = bisect_right(self.ticks, tick) - 1
+        return self.heights[index] if index >= 0 else Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Bent:
+    """What a wheel does to a note.
+
+    start : semitones at which it begins; steps : up (over 0) and down (under 0), one after another.
+    vibrato : whether it shakes.
+    """
+
+    start: Fraction = Fraction(0)
+    steps: tuple[Fraction, ...] = ()
+    vibrato: bool = False
+
+
+def wheel_of(messages: Iterable[Message]) -> Wheel:
+    """The wheel of one channel, from its messages in order."""
+    ticks: list[int] = []
+    heights: list[Fraction] = []
+    span = _DEFAULT_RANGE
+    parameter = (127, 127)
+    for message in messages:
+        if message.command == 0xE:
+            value = (message.data[1] << 7 | message.data[0]) - 8192
+            ticks.append(message.tick)
+            heights.append(Fraction(value, 8192) * span)
+        elif message.command == 0xB:
+            number, value = message.data
+            parameter, span = _obey(number, value, parameter, span)
+            if number == _RESET:
+                ticks.append(message.tick)
+                heights.append(Fraction(0))
+    return Wheel(tuple(ticks), tuple(heights))
+
+
+def _obey(number: int, value: int, parameter: tuple[int, int], span: Fraction) -> tuple[tuple[int, int], Fraction]:
+    """Parameter chosen and range of the wheel after a control change (RPN 0: pitch bend sensitivity)."""
+    if number == _RPN_MSB:
+        return (value, parameter[1]), span
+    if number == _RPN_LSB:
+        return (parameter[0], value), span
+    if parameter == (0, 0) and number == _DATA_MSB:
+        return parameter, Fraction(value) + span % 1
+    if parameter == (0, 0) and number == _DATA_LSB:
+        return parameter, int(span) + Fraction(min(value, 99), 100)
+    return parameter, span
+
+
+def _turns(heights: Sequence[Fraction]) -> list[Fraction]:
+    """The first height, then those at which the curve turns by more than a wobble, then the last."""
+    turns = [heights[0]]
+    extreme = heights[0]
+    rising: bool | None = None
+    for height in heights[1:]:
+        if rising is None:
+            if abs(height - turns[0]) > _WOBBLE:
+                rising, extreme = height > turns[0], height
+        elif (height >= extreme) if rising else (height <= extreme):
+            extreme = height
+        elif abs(height - extreme) > _WOBBLE:
+            turns.append(extreme)
+            rising, extreme = not rising, height
+    if rising is not None:
+        turns.append(extreme)
+    return turns
+
+
+def _shake(spans: Sequence[Fraction]) -> tuple[int, int]:
+    """First and last index (one past) of the longest run of spans that are narrow and much alike."""
+    best = (0, 0)
+    start, total = 0, Fraction(0)
+    for index, span in enumerate(spans):
+        mean = total / (index - start) if index > start else span
+        if span > _WIDEST_VIBRATO or not _ALIKE[0] * mean <= span <= _ALIKE[1] * mean:
+            start, total = index, Fraction(0)
+        total += span
+        if span <= _WIDEST_VIBRATO and index + 1 - start > best[1] - best[0]:
+            best = (start, index + 1)
+    return best
+
+
+def _shaken(turns: list[Fraction]) -> tuple[list[Fraction], bool]:
+    """The turns without a vibrato, and whether there was one; the note stays where the vibrato began."""
+    spans = [abs(second - first) for first, second in pairwise(turns)]
+    first, last = _shake(spans)
+    if last - first < _VIBRATO_TURNS:
+        return turns, False
+    return [*turns[: first + 1], *turns[last + 1 :]], True
+
+
+def _rounded(height: Fraction) -> Fraction:
+    return Fraction(round(height * _STEP), _STEP)
+
+
+def bent_between(wheel: Wheel, start: int, end: int) -> Bent:
+    """What the wheel does to a note that sounds from tick ``start`` to ``end``."""
+    first = bisect_right(wheel.ticks, start)
+    last = bisect_right(wheel.ticks, end - 1)
+    heights = [wheel.at(start), *wheel.heights[first:last]]
+    turns, vibrato = _shaken(_turns(heights))
+    levels = [_rounded(height) for height in turns]
+    steps = tuple(after - before for before, after in pairwise(levels) if after != before)
+    return Bent(levels[0], steps, vibrato)
