@@ -1,6 +1,5 @@
 """The command line: arguments in, text or JSON out. No musical rule lives here."""
 
+from reedpath.cli.entry import main
 
-def main() -> None:
-    """Run the command line."""
-    raise SystemExit(2)
+__all__ = ["main"]

@@ -1,1 +1,37 @@
 """Jobs: one function per whole job, and the atomic folder writer. Not told how it was asked."""
+
+from reedpath.jobs.asking import RouteRequest, best_route, survey_phrase, trade_off_of
+from reedpath.jobs.demonstration import demo_request, demo_source
+from reedpath.jobs.disk import new_folder, read_bytes, read_text, write_file
+from reedpath.jobs.instruments import HarpChoice, PlayerChoice, chosen_harps, chosen_player, one_harp, shipped_tunings
+from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder
+from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.jobs.sources import ReadPhrase, SourceChoice, read_source
+
+__all__ = [
+    "HarpChoice",
+    "LessonWishes",
+    "MadeLesson",
+    "PlayerChoice",
+    "Progress",
+    "ProgressStep",
+    "ReadPhrase",
+    "RouteRequest",
+    "SourceChoice",
+    "best_route",
+    "chosen_harps",
+    "chosen_player",
+    "demo_request",
+    "demo_source",
+    "make_lesson_folder",
+    "new_folder",
+    "one_harp",
+    "read_bytes",
+    "read_source",
+    "read_text",
+    "shipped_tunings",
+    "silent",
+    "survey_phrase",
+    "trade_off_of",
+    "write_file",
+]

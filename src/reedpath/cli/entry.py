@@ -1,0 +1,62 @@
+"""The entry: runs a command and turns every error into one sentence and an exit status.
+
+Exit status 0: done; 2: something asked for cannot be, with a sentence that says why; 70: a fault of the program;
+130: interrupted.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from reedpath.errors import ReedpathError
+
+__all__ = ["main"]
+
+# exit statuses; 2 as click has it for wrong usage, 70 of BSD's sysexits.h, 130 is 128 + SIGINT as in POSIX shells
+CANNOT, FAULT, INTERRUPTED = 2, 70, 130
+
+
+def _tell(lead: str, message: str, hint: str | None = None) -> None:
+    sys.stderr.write(f"{lead}: {message}\n")
+    if hint:
+        sys.stderr.write(f"  {hint}\n")
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    from reedpath.cli.commands import app
+
+    try:
+        status = app(args=arguments, standalone_mode=False)
+    except ReedpathError as error:
+        _tell("reedpath", str(error), error.hint)
+        return CANNOT
+    except click.exceptions.Abort:
+        return INTERRUPTED
+    except click.ClickException as error:
+        error.show()
+        return error.exit_code
+    return status if isinstance(status, int) else 0
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line with the process's arguments, or those given, and exit."""
+    try:
+        status = _run(arguments)
+        sys.stdout.flush()
+    except KeyboardInterrupt:
+        status = INTERRUPTED
+    except BrokenPipeError:
+        # the reader of a pipe has gone: what it wanted, it has; let nothing be flushed into it at exit
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        status = 0
+    except Exception as error:
+        if "REEDPATH_TRACE" in os.environ:
+            raise
+        _tell("reedpath", f"a fault of the program: {type(error).__name__}: {error}",
+              "please report it, with the file that brought it about (REEDPATH_TRACE=1 shows more)")  # fmt: skip
+        status = FAULT
+    raise SystemExit(status)

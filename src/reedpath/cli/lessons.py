@@ -1,0 +1,81 @@
+"""Making lessons from the terminal, with a display of progress."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from reedpath.cli.printing import catalogue_for, print_data, print_line
+from reedpath.jobs import (
+    LessonWishes,
+    Progress,
+    ProgressStep,
+    ReadPhrase,
+    RouteRequest,
+    demo_request,
+    demo_source,
+    make_lesson_folder,
+    silent,
+)
+from reedpath.lesson import Lesson
+from reedpath.wording import Catalogue, harp_words, position_words
+
+__all__ = ["make_demo", "make_from"]
+
+
+@contextmanager
+def _display(catalogue: Catalogue) -> Iterator[Progress]:
+    """A bar on the terminal that names the step at work; nothing where standard error is no terminal."""
+    if not sys.stderr.isatty():
+        yield silent
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, TextColumn
+    from rich.progress import Progress as Bar
+
+    columns = (BarColumn(bar_width=24), TextColumn("{task.completed}/{task.total}"), TextColumn("{task.description}"))
+    with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=1)
+
+        def show(step: ProgressStep) -> None:
+            values = {"rung": step.detail} if step.detail else {}
+            text = catalogue.say(f"progress.{step.name}", **values)
+            bar.update(task, completed=step.done, total=step.total, description=text)
+
+        yield show
+
+
+def _tell(lesson: Lesson, files: tuple[str, ...], out: Path, catalogue: Catalogue) -> None:
+    route = lesson.route
+    place = "" if route.position is None else ", " + position_words(route.position, catalogue)
+    print_line(f"{lesson.title}: {harp_words(route.harp, catalogue)}{place}")
+    print_line(str(out))
+    for name in files:
+        print_line(f"  {name}")
+
+
+def _make(
+    read: ReadPhrase, request: RouteRequest, wishes: LessonWishes, out: Path, *, replace: bool, json: bool
+) -> None:
+    catalogue = catalogue_for(None)
+    with _display(catalogue) as progress:
+        made = make_lesson_folder(read, request, wishes, out, replace=replace, progress=progress)
+    if json:
+        print_data({"folder": str(out), "files": list(made.files), "harp": made.lesson.route.harp.name,
+                    "position": made.lesson.route.position})  # fmt: skip
+    else:
+        _tell(made.lesson, made.files, out, catalogue)
+
+
+def make_demo(out: Path, *, replace: bool) -> None:
+    """Make the demo's lesson."""
+    _make(demo_source(), demo_request(), LessonWishes(), out, replace=replace, json=False)
+
+
+def make_from(
+    read: ReadPhrase, request: RouteRequest, wishes: LessonWishes, out: Path, *, replace: bool, json: bool
+) -> None:
+    """Make a lesson from a phrase that was read."""
+    _make(read, request, wishes, out, replace=replace, json=json)

@@ -1,0 +1,51 @@
+"""Printing: data, lines and tables on standard output, plain enough for a pipe."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import unicodedata
+from collections.abc import Sequence
+from typing import Any
+
+from reedpath.wording import Catalogue, catalogue_names, load_catalogue
+
+__all__ = ["catalogue_for", "print_data", "print_line", "print_table"]
+
+
+def print_line(text: str = "") -> None:
+    """One line of text; what the terminal's encoding can't show is shown as a question mark."""
+    encoding = sys.stdout.encoding or "utf-8"
+    sys.stdout.write(text.encode(encoding, "replace").decode(encoding) + "\n")
+
+
+def print_data(data: Any) -> None:
+    """Data as JSON, readable, one value a line where that helps nobody to write less."""
+    print_line(json.dumps(data, ensure_ascii=False, indent=1))
+
+
+def _width(text: str) -> int:
+    return sum(
+        0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text
+    )
+
+
+def print_table(rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> None:
+    """Rows as columns two spaces apart; the columns numbered in ``right`` are flush right."""
+    widths = [max(map(_width, column)) for column in zip(*rows, strict=True)]
+    for row in rows:
+        cells = [
+            " " * (widths[i] - _width(cell)) + cell if i in right else cell + " " * (widths[i] - _width(cell))
+            for i, cell in enumerate(row)
+        ]
+        print_line("  ".join(cells).rstrip())
+
+
+def catalogue_for(language: str | None) -> Catalogue:
+    """The catalogue asked for, or that of the system's language, or English."""
+    if language is not None:
+        return load_catalogue(language)
+    system = os.environ.get("LC_ALL") or os.environ.get("LC_MESSAGES") or os.environ.get("LANG") or ""
+    wanted = system.partition("_")[0].partition(".")[0].lower()
+    return load_catalogue(wanted if wanted in catalogue_names() else "en")

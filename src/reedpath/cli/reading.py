@@ -1,0 +1,65 @@
+"""Reading: what the words after options mean, before any job is asked."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from reedpath.errors import SettingsError
+from reedpath.jobs import ReadPhrase, SourceChoice, read_bytes, read_source, shipped_tunings
+from reedpath.pitch import parse_key
+from reedpath.readers import DEFAULT_LIMITS
+
+__all__ = ["bars_of", "choices_of", "keys_of", "source_of", "tunings_of"]
+
+_BARS = re.compile(r"\s*(\d{1,5})\s*(?:[-–]\s*(\d{1,5}))?\s*")
+
+
+def bars_of(text: str | None) -> tuple[int, int] | None:
+    """First and last bar of "5-8" or "5"."""
+    if text is None:
+        return None
+    match = _BARS.fullmatch(text)
+    if match is None:
+        raise SettingsError(f"--bars {text!r} are no bars", hint="write a first and a last bar: 5-8")
+    first, last = int(match[1]), int(match[2] or match[1])
+    return first, last
+
+
+def choices_of(texts: list[str] | None) -> dict[str, str | int | bool]:
+    """Choices within a source from words like "part=2"; whole numbers are read as numbers."""
+    choices: dict[str, str | int | bool] = {}
+    for text in texts or []:
+        name, equals, value = text.partition("=")
+        if not equals or not name.strip():
+            raise SettingsError(f"--choose {text!r} chooses nothing", hint="write a name and a value: part=2")
+        choices[name.strip()] = int(value) if value.strip().isdecimal() else value.strip()
+    return choices
+
+
+def keys_of(text: str | None) -> tuple[str, ...]:
+    """Keys of harps from "A, C, Low F"."""
+    return tuple(key.strip() for key in (text or "").split(",") if key.strip())
+
+
+def tunings_of(names: list[str] | None) -> tuple[str, ...]:
+    """Names of tunings; the standard one for none, all that ship for "all"."""
+    if not names:
+        return ("standard",)
+    return shipped_tunings() if "all" in names else tuple(dict.fromkeys(names))
+
+
+def source_of(
+    path: Path, *, format: str | None, choose: list[str] | None, bars: str | None, lead: bool, key: str | None,
+    tempo: float | None,
+) -> ReadPhrase:  # fmt: skip
+    """Read the phrase of a file."""
+    choice = SourceChoice(
+        format=format,
+        options=choices_of(choose),
+        bars=bars_of(bars),
+        lead=lead,
+        key=parse_key(key) if key else None,
+        bpm=tempo,
+    )
+    return read_source(read_bytes(path, most_bytes=DEFAULT_LIMITS.source_bytes), name=str(path), choice=choice)

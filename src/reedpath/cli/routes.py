@@ -1,0 +1,128 @@
+"""Showing surveys and routes on the terminal."""
+
+from __future__ import annotations
+
+from reedpath.arrange import Ranked, Route, route_as_data, survey_as_data
+from reedpath.cli.printing import catalogue_for, print_data, print_line, print_table
+from reedpath.harp import format_move
+from reedpath.jobs import ReadPhrase, RouteRequest, best_route, survey_phrase, trade_off_of
+from reedpath.page import format_tab
+from reedpath.phrase import Phrase, bar_label, bars
+from reedpath.pitch import midi_name
+from reedpath.wording import Catalogue, harp_words, key_words, position_words, shift_words, tuning_words
+
+__all__ = ["show_route", "show_survey"]
+
+
+def _position(position: int | None, catalogue: Catalogue) -> str:
+    return "–" if position is None else position_words(position, catalogue)
+
+
+def _line(rank: int, line: Ranked, phrase: Phrase, catalogue: Catalogue) -> list[str]:
+    key = phrase.key.moved(line.shift_semitones) if phrase.key else None
+    return [
+        str(rank),
+        harp_words(line.harp, catalogue),
+        tuning_words(line.harp.tuning, catalogue),
+        _position(line.position, catalogue),
+        key_words(key, catalogue),
+        shift_words(line.shift_semitones, catalogue),
+        catalogue.number(line.effort.total, decimals=1),
+        catalogue.number(line.worst, decimals=1),
+        catalogue.number(line.truth, decimals=2),
+    ]
+
+
+def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: str | None, json: bool) -> None:
+    """Print what plays a phrase best, or the same as data."""
+    found = survey_phrase(read.phrase, request, top=top)
+    if json:
+        print_data(survey_as_data(found))
+        return
+    catalogue = catalogue_for(language)
+    title = read.phrase.title
+    print_line(catalogue.say("survey.title", title=title) if title else catalogue.say("survey.untitled"))
+    print_line()
+    names = ("rank", "harp", "tuning", "position", "key", "shift", "effort", "worst", "truth")
+    head = [catalogue.say(f"survey.{name}") for name in names]
+    lines = [_line(rank, line, read.phrase, catalogue) for rank, line in enumerate(found.ranked, start=1)]
+    print_table([head, *lines], right=(0, 6, 7, 8))
+    print_line()
+    print_line(catalogue.say("survey.legend"))
+
+
+def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
+    found = bars(route.phrase)
+    lines = []
+    for index, change in route.changes:
+        values = {
+            "place": bar_label(found, route.events[index].event.onset),
+            "asked": catalogue.join([midi_name(midi) for midi in change.asked_midi]),
+            "given": catalogue.join([midi_name(midi) for midi in change.given_midi]),
+        }
+        unused = {"straight": "asked", "silent": "given"}.get(change.kind.value)
+        values.pop(unused or "", None)
+        lines.append(catalogue.sentence(catalogue.say(f"change_line.{change.kind.value}", **values)))
+    return lines
+
+
+def _why(route: Route, notation: str, catalogue: Catalogue) -> list[list[str]]:
+    head = [catalogue.say(f"route.{name}") for name in ("event", "beat", "asked", "move", "effort", "why")]
+    rows = [head]
+    for index, one in enumerate(route.events, start=1):
+        terms = sorted(one.effort.terms.items(), key=lambda item: -item[1])
+        why = ", ".join(
+            f"{catalogue.say(f'term.{name}')} {catalogue.number(points, decimals=2)}" for name, points in terms
+        )
+        rows.append([
+            str(index),
+            str(one.event.onset),
+            " ".join(map(midi_name, one.event.midi)),
+            "–" if one.choice.move is None else format_move(one.choice.move, notation),
+            catalogue.number(one.effort.total, decimals=2),
+            why,
+        ])  # fmt: skip
+    return rows
+
+
+def _summary(route: Route, catalogue: Catalogue) -> str:
+    return ", ".join([
+        harp_words(route.harp, catalogue),
+        _position(route.position, catalogue),
+        shift_words(route.shift_semitones, catalogue),
+        catalogue.say("route.effort_points", count=round(route.effort.total, 1)),
+        catalogue.say("route.truth", truth=round(route.truth, 2)),
+    ])  # fmt: skip
+
+
+def show_route(
+    read: ReadPhrase, request: RouteRequest, *, notation: str, trade_off: bool, why: bool, language: str | None,
+    json: bool,
+) -> None:  # fmt: skip
+    """Print the best way to play a phrase, or the same as data."""
+    route = best_route(read.phrase, request)
+    others = trade_off_of(read.phrase, route, request) if trade_off else ()
+    if json:
+        data = route_as_data(route)
+        print_data(data | {"trade_off": [route_as_data(one) for one in others]} if trade_off else data)
+        return
+    catalogue = catalogue_for(language)
+    print_line(format_tab(route, notation=notation, catalogue=catalogue))
+    print_line(_summary(route, catalogue))
+    print_line()
+    changed = _change_lines(route, catalogue)
+    print_line(catalogue.say("route.changes") if changed else catalogue.say("route.no_changes"))
+    for line in changed:
+        print_line(f"  {line}")
+    if why:
+        print_line()
+        print_table(_why(route, notation, catalogue), right=(0, 1, 4))
+    if trade_off:
+        print_line()
+        print_line(catalogue.say("route.trade_off"))
+        for one in others:
+            moves = " ".join(
+                "–" if e.choice.move is None else format_move(e.choice.move, notation) for e in one.events
+            )
+            print_line(f"  {_summary(one, catalogue)}")
+            print_line(f"    {moves}")

@@ -1,0 +1,79 @@
+"""Asking: the survey of a phrase, and its route on a harp."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from reedpath.arrange import Player, Route, Survey, octave_shifts, survey, trade_off
+from reedpath.errors import NoRoute, SettingsError
+from reedpath.harp import Harp
+from reedpath.jobs.instruments import HarpChoice, PlayerChoice, chosen_harps, chosen_player, key_in_position, one_harp
+from reedpath.phrase import Phrase
+
+__all__ = ["RouteRequest", "best_route", "survey_phrase", "trade_off_of"]
+
+# semitones; a phrase is never moved further
+FURTHEST_SHIFT = 36
+
+
+@dataclass(frozen=True, slots=True)
+class RouteRequest:
+    """How a phrase is to be arranged.
+
+    harp : the instrument; without a key, the survey chooses.
+    owned : keys to choose from where the survey chooses; none for all twelve.
+    position : chooses the harp's key from the phrase's.
+    shift_semitones : how far to move the phrase, None for the best octave.
+    any_key : whether the survey may move the phrase to any key.
+    player : level and techniques.
+    """
+
+    harp: HarpChoice = field(default_factory=HarpChoice)
+    owned: tuple[str, ...] = ()
+    position: int | None = None
+    shift_semitones: int | None = None
+    any_key: bool = False
+    player: PlayerChoice = field(default_factory=PlayerChoice)
+
+
+def _shifts(request: RouteRequest) -> tuple[int, ...]:
+    if request.shift_semitones is None:
+        return octave_shifts(any_key=request.any_key)
+    if abs(request.shift_semitones) > FURTHEST_SHIFT:
+        raise SettingsError(
+            f"a shift of {request.shift_semitones} semitones; up to {FURTHEST_SHIFT} either way can be had"
+        )
+    return (request.shift_semitones,)
+
+
+def _harps(phrase: Phrase, request: RouteRequest) -> Sequence[Harp]:
+    if request.harp.key is not None and request.position is not None:
+        raise SettingsError("a harp and a position were both given", hint="give one; the other follows from the key")
+    if request.harp.key is not None:
+        return [one_harp(request.harp, key=request.harp.key)]
+    if request.position is not None:
+        return [one_harp(request.harp, key=key_in_position(phrase.key, request.position))]
+    return chosen_harps(request.harp, owned=request.owned)
+
+
+def survey_phrase(phrase: Phrase, request: RouteRequest, *, top: int = 12) -> Survey:
+    """Rank the harps, positions and shifts that play a phrase best."""
+    if top < 1:
+        raise SettingsError(f"{top} lines are wanted; ask for at least 1")
+    player = chosen_player(request.player)
+    return survey(phrase, _harps(phrase, request), shifts=_shifts(request), player=player, top=top)
+
+
+def best_route(phrase: Phrase, request: RouteRequest) -> Route:
+    """The route for a phrase, on the harp asked for or the one that plays it best."""
+    found = survey_phrase(phrase, request, top=1)
+    if not found.ranked:
+        raise NoRoute("there are no notes to play")
+    return found.ranked[0].route()
+
+
+def trade_off_of(phrase: Phrase, route: Route, request: RouteRequest) -> tuple[Route, ...]:
+    """Routes on the same harp none of which is beaten on effort and truth, the truest first."""
+    player: Player = chosen_player(request.player)
+    return trade_off(phrase, route.harp, shifts=_shifts(request), player=player)

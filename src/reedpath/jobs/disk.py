@@ -1,0 +1,132 @@
+"""The disk: sources read within limits, and folders and files that appear whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from reedpath.errors import ReadError, ReedpathError, SettingsError
+
+__all__ = ["new_folder", "read_bytes", "read_text", "write_file"]
+
+# bytes; a text file of settings (tuning, temperament) is never so large
+MOST_TEXT_BYTES = 1_000_000
+
+
+def read_bytes(path: Path, *, most_bytes: int) -> bytes:
+    """The bytes of a file, never more than asked for.
+
+    Raises
+    ------
+    ReadError
+        When there is no such file, it is a folder or may not be read, or it is larger.
+    """
+    try:
+        with path.open("rb") as file:
+            data = file.read(most_bytes + 1)
+    except FileNotFoundError as error:
+        raise ReadError("there is no such file", where=str(path)) from error
+    except IsADirectoryError as error:
+        raise ReadError("this is a folder, not a file", where=str(path)) from error
+    except OSError as error:
+        raise ReadError(f"the file cannot be read: {error.strerror}", where=str(path)) from error
+    if len(data) > most_bytes:
+        raise ReadError(f"the file is larger than the {most_bytes} bytes that are read", where=str(path))
+    return data
+
+
+def read_text(path: Path) -> str:
+    """The text of a small UTF-8 file of settings."""
+    data = read_bytes(path, most_bytes=MOST_TEXT_BYTES)
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise ReadError("this is not UTF-8 text", where=f"{path}, byte {error.start}") from error
+
+
+def _refuse(path: Path, why: str, hint: str | None = None) -> SettingsError:
+    return SettingsError(why, where=str(path), hint=hint)
+
+
+@contextmanager
+def new_folder(path: Path, *, replace: bool) -> Iterator[Path]:
+    """A folder to fill, which takes its name only when all is in it.
+
+    Whatever goes wrong inside, interruption included, leaves the disk as it was.
+
+    Parameters
+    ----------
+    replace : whether a folder already there may be replaced; never a file, and never a folder that was not
+        written by this program (it has no ``lesson.json``), unless it is empty.
+    """
+    path = Path(os.path.abspath(path))
+    if path.exists():
+        if not path.is_dir():
+            raise _refuse(path, "there is a file of that name")
+        if any(path.iterdir()) and not (replace and (path / "lesson.json").is_file()):
+            raise _refuse(
+                path, "there is a folder of that name, and it is not empty",
+                "choose another with --out, or say --replace to write over a lesson folder",
+            )  # fmt: skip
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        partial = Path(tempfile.mkdtemp(prefix=f".{path.name}-", suffix="-unfinished", dir=path.parent))
+    except OSError as error:
+        raise _refuse(path, f"the folder cannot be made: {error.strerror}") from error
+    try:
+        yield partial
+        partial.chmod(0o777 & ~_umask())
+        _take_place(partial, path)
+    except OSError as error:
+        raise _refuse(path, f"the folder cannot be written: {error.strerror}") from error
+    finally:
+        shutil.rmtree(partial, ignore_errors=True)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _take_place(partial: Path, path: Path) -> None:
+    if not path.exists():
+        partial.rename(path)
+        return
+    aside = Path(tempfile.mkdtemp(prefix=f".{path.name}-", suffix="-before", dir=path.parent))
+    before = aside / path.name
+    path.rename(before)
+    try:
+        partial.rename(path)
+    except OSError:
+        before.rename(path)
+        raise
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write a file so that it is there whole or not at all."""
+    handle = None
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        descriptor, handle = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(data)
+        os.chmod(handle, 0o666 & ~_umask())
+        os.replace(handle, path)
+    except OSError as error:
+        raise _refuse(path, f"the file cannot be written: {error.strerror}") from error
+    finally:
+        if handle is not None:
+            with suppress(FileNotFoundError):
+                os.unlink(handle)
+
+
+def with_file(path: Path, error: ReedpathError) -> ReedpathError:
+    """The error with its file named before the place inside it."""
+    return error if error.where and error.where.startswith(str(path)) else error.add_context(str(path))

@@ -1,0 +1,152 @@
+"""Making a lesson folder: from a phrase to everything a teacher hands out."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TypeAlias
+
+from reedpath.errors import SettingsError
+from reedpath.harp import load_notation
+from reedpath.jobs.asking import RouteRequest, best_route
+from reedpath.jobs.disk import new_folder
+from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.jobs.sources import ReadPhrase
+from reedpath.lesson import Lesson, Rung, format_steps, lesson_as_data, make_lesson
+from reedpath.page import (
+    encode_musicxml,
+    engrave_score,
+    format_chart_svg,
+    format_ribbon_svg,
+    format_tab,
+    parts_in_beats,
+)
+from reedpath.signal import encode_wav
+from reedpath.sound import encode_midi, play_along, play_along_name
+from reedpath.wording import Catalogue, catalogue_names, load_catalogue
+
+__all__ = ["LessonWishes", "MadeLesson", "lesson_from", "make_lesson_folder"]
+
+# bits a sample; what every player of sound files takes
+WAV_BITS = 16
+
+Files: TypeAlias = dict[str, bytes]
+
+
+@dataclass(frozen=True, slots=True)
+class LessonWishes:
+    """How a lesson is to look.
+
+    title : empty for the phrase's own, or one made from key and harp.
+    notation : name of the tab notation.
+    languages : catalogues of the steps; the first is the hand-out's.
+    paper : name of the hand-out's paper.
+    """
+
+    title: str = ""
+    notation: str = "sign"
+    languages: tuple[str, ...] = ("en", "fr")
+    paper: str = "a4"
+
+    def check(self) -> None:
+        """Raise SettingsError, before any work is done, for a wish that cannot be had."""
+        load_notation(self.notation)
+        if not self.languages:
+            raise SettingsError("a lesson needs a language", hint=f"there are {', '.join(catalogue_names())}")
+        for language in self.languages:
+            load_catalogue(language)
+
+
+@dataclass(frozen=True, slots=True)
+class MadeLesson:
+    """A lesson and the names of the files in its folder."""
+
+    lesson: Lesson
+    files: tuple[str, ...]
+
+
+def lesson_from(read: ReadPhrase, request: RouteRequest, wishes: LessonWishes) -> Lesson:
+    """The lesson of a phrase, as data."""
+    wishes.check()
+    route = best_route(read.phrase, request)
+    return make_lesson(route, title=wishes.title, notation=wishes.notation, languages=wishes.languages)
+
+
+def _tab(lesson: Lesson, catalogue: Catalogue) -> Files:
+    return {"tab.txt": format_tab(lesson, catalogue=catalogue).encode()}
+
+
+def _pictures(lesson: Lesson, catalogue: Catalogue) -> Files:
+    route = lesson.route
+    tonic = route.phrase.key.tonic if route.phrase.key else None
+    used = [one.choice.move for one in route.events if one.choice.move is not None]
+    chart = format_chart_svg(route.harp, used_moves=used, tonic=tonic, catalogue=catalogue)
+    ribbon = format_ribbon_svg(route, parts=parts_in_beats(lesson), catalogue=catalogue)
+    return {"chart.svg": chart.encode(), "ribbon.svg": ribbon.encode()}
+
+
+def _score(lesson: Lesson, catalogue: Catalogue) -> Files:
+    return {"score.musicxml": encode_musicxml(lesson, catalogue=catalogue)}
+
+
+def _play_along(lesson: Lesson, rung: Rung) -> Files:
+    return {play_along_name(rung): encode_wav(play_along(lesson, rung), bits=WAV_BITS)}
+
+
+def _data(lesson: Lesson) -> Files:
+    return {"lesson.json": json.dumps(lesson_as_data(lesson), ensure_ascii=False, indent=1).encode() + b"\n"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Making:
+    """A step of the making: its name in the catalogues, what it is about, and what makes its files."""
+
+    name: str
+    make: Callable[[Files], Files]
+    detail: str = ""
+
+
+def _makings(lesson: Lesson, catalogue: Catalogue) -> Iterator[_Making]:
+    """The steps in order; each is handed the files made before it."""
+    yield _Making("tab", lambda made: _tab(lesson, catalogue))
+    yield _Making("score", lambda made: _score(lesson, catalogue))
+    yield _Making("engraving", lambda made: {"score.svg": engrave_score(made["score.musicxml"]).encode()})
+    yield _Making("pictures", lambda made: _pictures(lesson, catalogue))
+    yield _Making("steps", lambda made: {"steps.md": format_steps(lesson).encode()})
+    yield _Making("midi", lambda made: {"phrase.mid": encode_midi(lesson)})
+    for rung in lesson.ladder:
+        yield _Making("sound", partial(lambda made, rung: _play_along(lesson, rung), rung=rung), f"{rung.bpm:g}")
+    yield _Making("data", lambda made: _data(lesson))
+
+
+def make_lesson_folder(
+    read: ReadPhrase,
+    request: RouteRequest,
+    wishes: LessonWishes,
+    out: Path,
+    *,
+    replace: bool = False,
+    progress: Progress = silent,
+) -> MadeLesson:
+    """Make the lesson of a phrase in a folder, which appears only when everything is in it.
+
+    Raises
+    ------
+    ReedpathError
+        When the phrase cannot be arranged, a wish cannot be had, or the folder cannot be written.
+    """
+    wishes.check()
+    with new_folder(out, replace=replace) as folder:
+        progress(ProgressStep("arranging", 0, 1))
+        lesson = lesson_from(read, request, wishes)
+        makings = list(_makings(lesson, load_catalogue(wishes.languages[0])))
+        made: Files = {}
+        for done, making in enumerate(makings):
+            progress(ProgressStep(making.name, done, len(makings), making.detail))
+            for name, data in making.make(made).items():
+                made[name] = data
+                (folder / name).write_bytes(data)
+    return MadeLesson(lesson, tuple(made))

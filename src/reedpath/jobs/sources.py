@@ -1,0 +1,98 @@
+"""Sources: from a file to a phrase that can be arranged, with its key found and its voices sorted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from itertools import pairwise
+
+from reedpath.errors import PhraseError, ReadError
+from reedpath.phrase import KeyGuess, Phrase, Tempo, find_key, lead_line, section
+from reedpath.pitch import Key
+from reedpath.readers import Option, read_phrase
+
+__all__ = ["ReadPhrase", "SourceChoice", "read_source"]
+
+# quarter notes a minute between which a tempo is believed; common practice, no source
+SLOWEST_BPM, FASTEST_BPM = 10.0, 500.0
+# notes struck together that are kept where voices overlap: a double stop
+DOUBLE_STOP = 2
+
+
+@dataclass(frozen=True, slots=True)
+class SourceChoice:
+    """What of a source is wanted.
+
+    format : reader's name, None to tell it from the content.
+    options : choices that the reader offers (a part, a track, a tune).
+    bars : first and last bar, None for all.
+    lead : whether to reduce the source to a single line.
+    key : the phrase's key where the source says nothing or is wrong.
+    bpm : quarter notes a minute where the source says nothing or is wrong.
+    """
+
+    format: str | None = None
+    options: Mapping[str, Option] = field(default_factory=dict)
+    bars: tuple[int, int] | None = None
+    lead: bool = False
+    key: Key | None = None
+    bpm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ReadPhrase:
+    """A phrase as read.
+
+    phrase : with a key wherever one could be found.
+    key_guess : how the key was found, None where the source or the user gave it.
+    """
+
+    phrase: Phrase
+    key_guess: KeyGuess | None
+
+
+def _overlaps(phrase: Phrase) -> bool:
+    return any(after.onset < before.end for before, after in pairwise(phrase.events))
+
+
+def _at_tempo(phrase: Phrase, bpm: float | None) -> Phrase:
+    if bpm is None:
+        return phrase
+    if not SLOWEST_BPM <= bpm <= FASTEST_BPM:
+        raise PhraseError(f"a tempo of {bpm:g} quarter notes a minute; {SLOWEST_BPM:g} to {FASTEST_BPM:g} can be had")
+    if not phrase.tempos:
+        return replace(phrase, tempos=(Tempo(Fraction(0), bpm),))
+    factor = bpm / phrase.tempos[0].bpm
+    return replace(phrase, tempos=tuple(replace(tempo, bpm=tempo.bpm * factor) for tempo in phrase.tempos))
+
+
+def read_source(data: bytes, *, name: str, choice: SourceChoice | None = None) -> ReadPhrase:
+    """The phrase of a source, ready to be arranged.
+
+    Voices that overlap are reduced to their lead, double stops kept; ``phrase.left_out`` says what went. A missing
+    key is found from the notes.
+
+    Parameters
+    ----------
+    data : the source's bytes.
+    name : its file name, for telling formats apart and for messages.
+    """
+    choice = choice or SourceChoice()
+    try:
+        phrase = read_phrase(data, name=name, format=choice.format, options=choice.options)
+        if choice.bars is not None:
+            phrase = section(phrase, *choice.bars)
+        phrase = _at_tempo(phrase, choice.bpm)
+    except (ReadError, PhraseError) as error:
+        raise error.add_context(name) from None
+    if not phrase.events:
+        raise ReadError("there are no notes to play", where=name)
+    if choice.lead or _overlaps(phrase):
+        phrase = lead_line(phrase, most_notes=1 if choice.lead else DOUBLE_STOP)
+    if choice.key is not None:
+        return ReadPhrase(replace(phrase, key=choice.key), None)
+    if phrase.key is not None:
+        return ReadPhrase(phrase, None)
+    guess = find_key(phrase)
+    return ReadPhrase(replace(phrase, key=guess.key), guess)
