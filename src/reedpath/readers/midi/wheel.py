@@ -19,8 +19,8 @@ __all__ = ["Bent", "Wheel", "bent_between", "wheel_of"]
 
 # semitones either way; General MIDI 1
 _DEFAULT_RANGE = Fraction(2)
-# semitones; ours: turns nearer than this are wobble of the hand, not a bend
-_WOBBLE = Fraction(3, 10)
+# semitones; ours: turns nearer than this are wobble of the hand
+_WOBBLE = Fraction(3, 20)
 # semitones; ours: a shake of a string seldom goes wider
 _WIDEST_VIBRATO = Fraction(3, 2)
 # turns in a row; ours: a bend with its release turns twice
@@ -126,11 +126,18 @@ def _shake(spans: Sequence[Fraction]) -> tuple[int, int]:
 
 
 def _shaken(turns: list[Fraction]) -> tuple[list[Fraction], bool]:
-    """The turns without a vibrato, and whether there was one; the note stays where the vibrato began."""
+    """The turns without a vibrato, and whether there was one.
+
+    The note stays where the vibrato began: at its middle, or at the height to which the string was bent before.
+    """
     spans = [abs(second - first) for first, second in pairwise(turns)]
     first, last = _shake(spans)
     if last - first < _VIBRATO_TURNS:
         return turns, False
+    shake = turns[first : last + 1]
+    middle, width = (max(shake) + min(shake)) / 2, max(shake) - min(shake)
+    if first and abs(turns[first - 1] - middle) <= width / 2:
+        first -= 1
     return [*turns[: first + 1], *turns[last + 1 :]], True
 
 
