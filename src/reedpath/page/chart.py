@@ -167,11 +167,9 @@ def _block(holes: range, y: float, pen: _Pen) -> ChartBlock:
 def _comb(holes: range, top: float, pen: _Pen) -> tuple[tuple[Shape, ...], tuple[CombHole, ...]]:
     right = len(holes) * pen.column + 2 * SIDE
     bottom = top + COMB - 0.03
-    under = [rounded_box("comb", Box(0.03, top, right - 0.03, bottom), 0.25)]
-    if holes[0] > 1:
-        under.append(rounded_box("comb", Box(0.03, top, 0.5, bottom)))
-    if holes[-1] < pen.harp.tuning.holes:
-        under.append(rounded_box("comb", Box(right - 0.5, top, right - 0.03, bottom)))
+    ends = (("left", holes[0] > 1), ("right", holes[-1] < pen.harp.tuning.holes))
+    cut = [side for side, goes_on in ends if goes_on]
+    body = rounded_box("comb", Box(0.03, top, right - 0.03, bottom), 0.25, square=cut)
     y = top + COMB / 2
     comb = []
     for place, hole in enumerate(holes):
@@ -179,7 +177,7 @@ def _comb(holes: range, top: float, pen: _Pen) -> tuple[tuple[Shape, ...], tuple
         half = (pen.column - APART) / 2
         box = rounded_box("comb_hole", Box(x - half, y - 0.33, x + half, y + 0.33), 0.1)
         comb.append(CombHole(hole, box, Label("comb_number", x, y, pen.measures.text, str(hole))))
-    return tuple(under), tuple(comb)
+    return (body,), tuple(comb)
 
 
 def _cell(move: Move, x: float, y: float, pen: _Pen) -> ChartCell:

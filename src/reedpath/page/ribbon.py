@@ -185,7 +185,7 @@ def _events_in(plan: _Plan, frame: Frame) -> list[EventShapes]:
         for index, one in enumerate(plan.route.events)
         if one.event.onset < frame.end and one.event.end > frame.onset
     ]
-    return with_asides(pieces, plan.pen.measures)
+    return with_asides(pieces, frame)
 
 
 def _links_in(pieces: Sequence[EventShapes]) -> tuple[Shape, ...]:
@@ -196,7 +196,7 @@ def _breaths_in(plan: _Plan, frame: Frame, pieces: Sequence[EventShapes]) -> lis
     breaths = []
     for before, after in pairwise([None, *pieces]):
         if after is not None and after.first and plan.route.events[after.index].breathe_before:
-            breaths.append(breath_before(frame.x_of(after.onset), before, after, plan.pen.measures))
+            breaths.append(breath_before(frame.x_of(after.onset), before, after))
     return breaths
 
 
@@ -262,7 +262,7 @@ def _system(plan: _Plan, stretch: Stretch, y: float, *, last: bool) -> System:
     frame = _frame(plan, stretch, top=top, silent_y=above + SILENT_LANE / 2)
     pieces = _events_in(plan, frame)
     body, comb = comb_of(frame, plan.route.harp.tuning.holes, m)
-    shades, brackets = spots_of(frame, plan.spots, m)
+    shades, brackets = spots_of(frame, plan.spots, m, depth=depth)
     return System(
         top=y,
         height=top + (plan.highest - plan.lowest) + depth + below,

@@ -1,13 +1,14 @@
-"""Bars and beats of a phrase, as the ribbon's grid needs them."""
+"""Bars, beats and parts of a phrase, as the ribbon's grid needs them."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
 
-from reedpath.phrase import Metre, Phrase
+from reedpath.lesson import Lesson
+from reedpath.phrase import Metre, Part, Phrase
 
-__all__ = ["Bar", "bars_of", "beat_of"]
+__all__ = ["Bar", "bars_of", "beat_of", "parts_in_beats"]
 
 # the metre of a phrase that names none (`Phrase`)
 COMMON_TIME = Metre(Fraction(0), 4, 4)
@@ -67,3 +68,11 @@ def bars_of(phrase: Phrase) -> tuple[Bar, ...]:
         bars.append(_bar(position, bar_end, number, metre))
         position, number = bar_end, number + 1
     return tuple(bars)
+
+
+def parts_in_beats(lesson: Lesson) -> tuple[Part, ...]:
+    """The parts of a lesson as stretches of beats, each up to the next one's first note."""
+    events = lesson.route.events
+    onsets = [events[part.first].event.onset for part in lesson.parts]
+    ends = [*onsets[1:], events[lesson.parts[-1].last].event.end] if lesson.parts else []
+    return tuple(Part(part.label, onset, end) for part, onset, end in zip(lesson.parts, onsets, ends, strict=True))

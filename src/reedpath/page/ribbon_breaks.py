@@ -31,8 +31,9 @@ class Stretch:
     rows_per_beat: float
 
 
-# how far a lone or last system may be spread out, times its natural width
-LOOSE = 1.15
+# how far a lone or last system may be spread out to fill the width, and how far it is where it would not,
+# times its natural width
+FILLED, LOOSE = 1.5, 1.15
 
 # a span of beats -> rows per beat that its densest notes need
 Need = Callable[[Fraction, Fraction], float]
@@ -102,8 +103,9 @@ def _justified(
     for begin, stop in pairwise(cuts):
         onset, end = atoms[begin][0], atoms[stop - 1][1]
         full = width / float(end - onset)
-        if stop == len(atoms):  # the last system is not spread out more than the one before
+        natural = max(needs[begin:stop])
+        if stop == len(atoms) and full > FILLED * natural:  # a short last system is not spread out
             before = stretches[-1].rows_per_beat if stretches else 0.0
-            full = min(full, max(max(needs[begin:stop]) * LOOSE, before))
+            full = min(full, max(natural * LOOSE, before))
         stretches.append(Stretch(onset, end, full))
     return tuple(stretches)

@@ -55,11 +55,8 @@ def comb_of(frame: Frame, holes: int, m: Measures) -> tuple[list[Shape], tuple[C
     Where the harp goes on beyond the holes shown, the comb is cut straight.
     """
     top, bottom = frame.top - BEYOND, frame.bottom + BEYOND
-    body: list[Shape] = [rounded_box("comb", Box(0.03, top, m.comb, bottom), COMB_ROUND)]
-    if frame.highest < holes:
-        body.append(rounded_box("comb", Box(0.03, top, m.comb, top + 2 * COMB_ROUND)))
-    if frame.lowest > 1:
-        body.append(rounded_box("comb", Box(0.03, bottom - 2 * COMB_ROUND, m.comb, bottom)))
+    cut = [side for side, goes_on in (("top", frame.highest < holes), ("bottom", frame.lowest > 1)) if goes_on]
+    body: list[Shape] = [rounded_box("comb", Box(0.03, top, m.comb, bottom), COMB_ROUND, square=cut)]
     half, x = HOLE / 2, m.comb / 2 + 0.015
     comb_holes = []
     for hole in range(frame.lowest, frame.highest + 1):
@@ -129,12 +126,17 @@ def parts_of(frame: Frame, parts: Sequence[Part], m: Measures) -> list[Shape]:
     return shapes
 
 
-def spots_of(frame: Frame, spots: Collection[SpotSpan], m: Measures) -> tuple[list[Shape], list[Shape]]:
-    """Shading behind the spots to practise, and the numbered brackets under them."""
+def spots_of(
+    frame: Frame, spots: Collection[SpotSpan], m: Measures, *, depth: float
+) -> tuple[list[Shape], list[Shape]]:
+    """Shading behind the spots to practise, and the numbered brackets under them.
+
+    depth : rows that the system's events reach below the lowest cord.
+    """
     shades: list[Shape] = []
     brackets: list[Shape] = []
     top, bottom = frame.top - BEYOND, frame.bottom + BEYOND
-    y = bottom + SPOT_LANE * 0.5
+    y = frame.bottom + depth + SPOT_LANE * 0.5
     for spot in spots:
         onset, end = max(spot.onset, frame.onset), min(spot.end, frame.end)
         if onset >= end:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from reedpath.page.ribbon_frame import Frame
 from reedpath.page.ribbon_notes import EventShapes
 from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, line, rounded_box
 from reedpath.page.shapes_marks import breath_comma
-from reedpath.page.shapes_measures import Measures, box_of
+from reedpath.page.shapes_measures import box_of, text_width
 from reedpath.page.shapes_strip import Strip
 
 __all__ = ["breath_before", "path_between", "with_asides"]
@@ -63,14 +64,20 @@ def _placed(label: Label, half: float, taken: Sequence[Box]) -> Label:
     return next((one for one in tries if not any(box_of(one).overlaps(box) for box in taken)), tries[0])
 
 
-def with_asides(pieces: Sequence[EventShapes], m: Measures) -> list[EventShapes]:
+def _within(label: Label, frame: Frame) -> Label:
+    """The label, moved so that it does not stand out of its system."""
+    half = text_width(label.text, label.size) / 2
+    return replace(label, x=min(max(label.x, frame.left + half), frame.right - half))
+
+
+def with_asides(pieces: Sequence[EventShapes], frame: Frame) -> list[EventShapes]:
     """The events with the tab of their narrow strips put where it runs into nothing."""
     done = list(pieces)
     for i, piece in enumerate(pieces):
         for label in piece.asides:
             near = done[max(0, i - NEIGHBOURS) : i + NEIGHBOURS + 1]
             strip = min(piece.strips, key=lambda one: abs(one.y_at(one.hold) - label.y))
-            placed = _placed(label, strip.height / 2, _boxes(near))
+            placed = _placed(_within(label, frame), strip.height / 2, _boxes(near))
             box = box_of(placed)
             ground = rounded_box("aside", Box(box.left - 0.04, box.top - 0.04, box.right + 0.04, box.bottom + 0.04))
             done[i] = replace(done[i], shapes=(*done[i].shapes, ground, placed))
@@ -83,7 +90,7 @@ def _edges(piece: EventShapes, x: float) -> float:
     return min((box.top for box in boxes), default=float("inf"))
 
 
-def breath_before(x: float, before: EventShapes | None, after: EventShapes, m: Measures) -> Curve:
+def breath_before(x: float, before: EventShapes | None, after: EventShapes) -> Curve:
     """The breath mark at the end of one event and before the next, over both."""
     tops = [_edges(after, x)] + ([_edges(before, x)] if before else [])
-    return breath_comma(x - 0.1, min(tops) - 0.06)
+    return breath_comma(x - 0.2, min(tops) - 0.06)

@@ -96,6 +96,8 @@ def _heading(route: Route, words: Catalogue, width: float) -> list[Shape]:
     about = [harp_words(route.harp, words)]
     if route.position is not None:
         about.append(position_words(route.position, words))
+    if not route.events:
+        about.append(words.say("part.empty"))
     title, title_size = fitted_text(_title(route, words), TITLE, width - 0.3)
     line, line_size = fitted_text(" · ".join(one[:1].upper() + one[1:] for one in about), SUBTITLE, width - 0.3)
     return [

@@ -6,7 +6,7 @@ looks like is the palette's business (`shapes_palette`). Lengths are in rows, x 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 __all__ = [
@@ -113,24 +113,25 @@ def polygon(role: str, *points: Point) -> Curve:
     return replace(line(role, *points), closed=True)
 
 
-def rounded_box(role: str, box: Box, radius: float = 0.0) -> Curve:
-    """A rectangle with rounded corners."""
-    left, top, right, bottom = box.left, box.top, box.right, box.bottom
-    r = min(radius, (right - left) / 2, (bottom - top) / 2)
-    if r <= 0:
-        return polygon(role, (left, top), (right, top), (right, bottom), (left, bottom))
-    k = r * (1 - QUARTER)
-    pieces: tuple[Piece, ...] = (
-        ((right - r, top),),
-        ((right - k, top), (right, top + k), (right, top + r)),
-        ((right, bottom - r),),
-        ((right, bottom - k), (right - k, bottom), (right - r, bottom)),
-        ((left + r, bottom),),
-        ((left + k, bottom), (left, bottom - k), (left, bottom - r)),
-        ((left, top + r),),
-        ((left, top + k), (left + k, top), (left + r, top)),
+def rounded_box(role: str, box: Box, radius: float = 0.0, *, square: Collection[str] = ()) -> Curve:
+    """A rectangle with rounded corners, but for those at its ``square`` sides ("left", "right", "top", "bottom")."""
+    r = min(radius, (box.right - box.left) / 2, (box.bottom - box.top) / 2)
+    # each corner with its two sides, and the way along the edge that leads to it and away from it, clockwise
+    corners = (
+        (box.right, box.top, ("top", "right"), (1, 0), (0, 1)),
+        (box.right, box.bottom, ("bottom", "right"), (0, 1), (-1, 0)),
+        (box.left, box.bottom, ("bottom", "left"), (-1, 0), (0, -1)),
+        (box.left, box.top, ("top", "left"), (0, -1), (1, 0)),
     )
-    return Curve(role, (left + r, top), pieces, closed=True)
+    pieces: list[Piece] = []
+    for x, y, sides, (to_x, to_y), (on_x, on_y) in corners:
+        if r <= 0 or set(sides) & set(square):
+            pieces.append(((x, y),))
+            continue
+        k = r * (1 - QUARTER)
+        pieces.append(((x - to_x * r, y - to_y * r),))
+        pieces.append(((x - to_x * k, y - to_y * k), (x + on_x * k, y + on_y * k), (x + on_x * r, y + on_y * r)))
+    return Curve(role, pieces[-1][-1], tuple(pieces), closed=True)
 
 
 def circle(role: str, x: float, y: float, radius: float) -> Curve:

@@ -14,7 +14,16 @@ from typing import Any
 from reedpath.errors import SettingsError
 from reedpath.page.shapes import Box, Label
 
-__all__ = ["Layout", "Measures", "box_of", "layout_names", "load_layout", "load_measures", "text_width"]
+__all__ = [
+    "Layout",
+    "Measures",
+    "baseline_of",
+    "box_of",
+    "layout_names",
+    "load_layout",
+    "load_measures",
+    "text_width",
+]
 
 FILE = "drawing.toml"
 
@@ -133,8 +142,8 @@ def text_width(text: str, size: float) -> float:
     return size * math.fsum(widths.get(letter, 1.0) for letter in text)
 
 
-# height of capital letters and digits, parts of the size: Liberation Sans 0.69, DejaVu Sans 0.73
-CAPITAL_HEIGHT = 0.73
+# height of capital letters and digits, parts of the size: between Liberation Sans 0.69 and DejaVu Sans 0.73
+CAPITAL_HEIGHT = 0.71
 
 
 def box_of(label: Label) -> Box:
@@ -143,3 +152,8 @@ def box_of(label: Label) -> Box:
     left = label.x - {"start": 0.0, "middle": width / 2, "end": width}[label.anchor]
     half = label.size * CAPITAL_HEIGHT / 2
     return Box(left, label.y - half, left + width, label.y + half)
+
+
+def baseline_of(label: Label) -> float:
+    """Rows, y of the line that a label's letters stand on."""
+    return label.y + label.size * CAPITAL_HEIGHT / 2

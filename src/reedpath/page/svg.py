@@ -9,7 +9,7 @@ from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.page.shapes import Curve, Label, Shape
-from reedpath.page.shapes_measures import CAPITAL_HEIGHT
+from reedpath.page.shapes_measures import baseline_of
 from reedpath.page.shapes_palette import Palette
 
 __all__ = ["FONTS", "Writer", "number"]
@@ -80,11 +80,10 @@ class Writer:
 
     def _text(self, label: Label) -> str:
         style = self.palette.style(label.role)
-        baseline = label.y + label.size * CAPITAL_HEIGHT / 2 * 0.97
         weight = ' font-weight="bold"' if style.bold else ""
         anchor = "" if label.anchor == "start" else f' text-anchor="{label.anchor}"'
         return (
-            f'<text class="{label.role}" x="{self.length(label.x)}" y="{self.length(baseline)}" '
+            f'<text class="{label.role}" x="{self.length(label.x)}" y="{self.length(baseline_of(label))}" '
             f'font-size="{self.length(label.size)}"{anchor}{weight} fill="{style.fill}">'
             f"{escape(label.text)}</text>"
         )

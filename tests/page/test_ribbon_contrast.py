@@ -1,0 +1,118 @@
+"""Contrast and colour: text at 4.5:1, graphics at 3:1 (WCAG 2.2, W3C 2023, success criteria 1.4.3 and 1.4.11),
+and colour never the only sign (1.4.1)."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from reedpath.errors import SettingsError
+from reedpath.page import Palette, contrast_ratio, load_palette, palette_names
+from reedpath.page.shapes_measures import drawing_data
+from reedpath.page.shapes_palette import parse_palette
+from support.pictures import PICTURES
+
+# WCAG 2.2, "contrast (minimum)" and "non-text contrast"
+LEAST = {"text": 4.5, "graphic": 3.0}
+# linear-light matrices for a full loss of the long, middle or short cones: Machado, Oliveira & Fernandes, "A
+# physiologically-based model for simulation of color vision deficiency", IEEE TVCG 15(6), 2009 (from memory)
+LOSSES = {
+    "protan": ((0.152286, 1.052583, -0.204868), (0.114503, 0.786281, 0.099216), (-0.003882, -0.048116, 1.051998)),
+    "deutan": ((0.367322, 0.860646, -0.227968), (0.280085, 0.672501, 0.047413), (-0.011820, 0.042940, 0.968881)),
+    "tritan": ((1.255528, -0.076749, -0.178779), (-0.078411, 0.930809, 0.147602), (0.004733, 0.691367, 0.303900)),
+}
+PAIRS = [(kind, one, other) for kind in ("text", "graphic") for one, other in drawing_data()["contrast"][kind]]
+
+each_palette = pytest.mark.parametrize(
+    "palette", [load_palette(name) for name in palette_names()], ids=lambda p: p.name
+)
+
+
+def test_the_formula_gives_the_published_extremes() -> None:
+    # WCAG 2.2, definition of contrast ratio: from 1 to 21
+    assert contrast_ratio("#000000", "#ffffff") == pytest.approx(21.0)
+    assert contrast_ratio("#335577", "#335577") == pytest.approx(1.0)
+    # the lightest grey that passes 4.5:1 on white is #767676, at 4.54:1 (from memory)
+    assert contrast_ratio("#767676", "#ffffff") == pytest.approx(4.54, abs=0.005)
+    assert contrast_ratio("#777777", "#ffffff") < 4.5
+
+
+@each_palette
+@pytest.mark.parametrize(("kind", "one", "other"), PAIRS)
+def test_inks_that_meet_stand_apart(palette: Palette, kind: str, one: str, other: str) -> None:
+    assert contrast_ratio(palette.inks[one], palette.inks[other]) >= LEAST[kind]
+
+
+def grounds_of(role: str) -> tuple[str, ...]:
+    """The inks that the text of a role is written on."""
+    on = {
+        "blow_text": ("blow",),
+        "draw_text": ("draw_ground",),
+        "spot_text": ("mark",),
+        "comb_number": ("comb_hole",),
+    }
+    return on.get(role, ("ground",))
+
+
+@each_palette
+def test_all_text_is_held_to_its_ground(palette: Palette) -> None:
+    for role, style in palette.styles.items():
+        if role.endswith("_text") or role == "comb_number":
+            assert style.fill is not None
+            assert style.stroke is None
+            for ground in grounds_of(role):
+                assert contrast_ratio(style.fill, palette.inks[ground]) >= LEAST["text"], role
+
+
+@each_palette
+def test_every_stroke_can_be_seen_on_the_ground(palette: Palette) -> None:
+    for role, style in palette.styles.items():
+        if style.stroke and style.stroke != palette.inks["ground"] and not role.startswith("home_blow"):
+            assert contrast_ratio(style.stroke, palette.inks["ground"]) >= LEAST["graphic"], role
+
+
+def seen(colour: str, loss: str) -> str:
+    """The colour as somebody with that loss sees it."""
+    share = np.array([int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)])
+    linear = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
+    lost = np.clip(np.array(LOSSES[loss]) @ linear, 0, 1)
+    back = np.where(lost <= 0.0031308, lost * 12.92, 1.055 * lost ** (1 / 2.4) - 0.055)
+    return "#" + "".join(f"{round(float(channel) * 255):02x}" for channel in back)
+
+
+@each_palette
+@pytest.mark.parametrize("loss", LOSSES)
+def test_full_and_hollow_differ_in_lightness_for_every_eye(palette: Palette, loss: str) -> None:
+    blow, hollow = seen(palette.inks["blow"], loss), seen(palette.inks["draw_ground"], loss)
+    assert contrast_ratio(blow, hollow) >= LEAST["graphic"]
+    assert contrast_ratio(seen(palette.inks["on_draw"], loss), hollow) >= LEAST["text"]
+    assert contrast_ratio(seen(palette.inks["on_blow"], loss), blow) >= LEAST["text"]
+
+
+def test_the_ink_palette_has_no_hue() -> None:
+    for colour in load_palette("ink").inks.values():
+        assert colour[1:3] == colour[3:5] == colour[5:7]
+
+
+def test_palettes_hold_the_same_inks_and_no_role_is_dead() -> None:
+    names = {frozenset(load_palette(name).inks) for name in palette_names()}
+    assert len(names) == 1
+    drawn = "\n".join(draw() for draw in PICTURES.values())
+    roles = set(load_palette("paper").styles) - {"ground"}
+    assert {role for role in roles if f'class="{role}"' not in drawn} == set()
+
+
+def test_a_wrong_palette_names_its_place() -> None:
+    good = drawing_data()
+    wrong_ink = {**good, "palettes": {"paper": {**good["palettes"]["paper"], "mark": "black"}}}
+    with pytest.raises(SettingsError, match=r"\[palettes.paper\], 'mark': 'black' is no colour"):
+        parse_palette("paper", wrong_ink)
+    for style, message in (
+        ({"fill": "gold"}, r"'bar', 'fill': no ink is named 'gold'"),
+        ({"stroke": "bar", "width": -1}, r"'bar', 'width': -1 should be a number over 0"),
+        ({"filling": "bar"}, r"'bar': unknown key 'filling'"),
+    ):
+        with pytest.raises(SettingsError, match=message):
+            parse_palette("paper", {**good, "roles": {"bar": style}})
+    with pytest.raises(SettingsError, match="no palette is named 'neon'"):
+        load_palette("neon")
