@@ -1,0 +1,269 @@
+"""The backing: a band under a lesson, round after round, with the student's turns.
+
+A round is as long as the form, or as many times it as the phrase needs. The phrase begins each round; what it
+leaves of the round is the student's. In call and response every second round has no harmonica at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from fractions import Fraction
+from pathlib import Path
+
+from reedpath.arrange import Route
+from reedpath.errors import SoundError
+from reedpath.lesson import Lesson, Rung
+from reedpath.phrase import Phrase, Timing, timing_of
+from reedpath.pitch import Key
+from reedpath.signal import Samples
+from reedpath.sound.band import BandPart, Form, Groove, load_form, load_groove, play_band, sound_part
+from reedpath.sound.choosing import bars_of, choose_form, choose_groove, music_key
+from reedpath.sound.click import Click, render_clicks
+from reedpath.sound.ladder import CLICK_DB, HEAD_SECONDS, RATE, VOICE_DB, count_in_beats
+from reedpath.sound.metre_grid import counted_beats, first_metre
+from reedpath.sound.mix import Track, mixed_down
+from reedpath.sound.pieces import Span
+from reedpath.sound.plan import Plan, plan_route
+from reedpath.sound.room import placed_in_room
+from reedpath.sound.tones import Tone
+from reedpath.sound.voice import render_tones
+
+__all__ = ["Backing", "BackingLayout", "Round", "Turns", "lay_out_backing", "play_with_band"]
+
+# seconds for the last chord to ring out
+TAIL_SECONDS = 2.8
+# rounds that may be asked for; an hour of slow twelve-bar rounds would be 100
+MOST_ROUNDS = 100
+# decibels by which the voice stands in the mix with the band
+BAND_VOICE_DB = VOICE_DB - 1.0
+# swing of a lesson in straight quarters under a groove that swings: a triplet shuffle; common practice, no source
+TRIPLET_SWING = Fraction(2)
+# players that may be left out
+PLAYERS = ("drums", "bass", "guitar", "piano")
+
+
+class Turns(StrEnum):
+    """Who plays which round."""
+
+    TOGETHER = "together"  # the harmonica plays every round
+    CALL = "call"  # the harmonica plays a round, the student answers the next
+    YOURS = "yours"  # the student plays alone
+
+
+@dataclass(frozen=True, slots=True)
+class Backing:
+    """What the band is to do.
+
+    form, groove : names of shipped ones, or "auto" for what suits the lesson.
+    key : of the music; None for the lesson's.
+    rounds : how many times the form, or the phrase, goes round.
+    turns : who plays.
+    chords : "guitar", "piano" or "both".
+    without : players left out, of drums, bass, guitar, piano.
+    count_in_bars, click_through, slap_accents : as in a play-along.
+    """
+
+    form: str = "auto"
+    groove: str = "auto"
+    key: Key | None = None
+    rounds: int = 2
+    turns: Turns = Turns.TOGETHER
+    chords: str = "guitar"
+    without: frozenset[str] = frozenset()
+    count_in_bars: int = 1
+    click_through: bool = False
+    slap_accents: bool = False
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.rounds <= MOST_ROUNDS:
+            raise SoundError(f"{self.rounds} rounds: 1 to {MOST_ROUNDS}")
+        if self.chords not in ("guitar", "piano", "both"):
+            raise SoundError(f"chords on {self.chords!r}", hint="choose guitar, piano or both")
+        unknown = sorted(self.without - set(PLAYERS))
+        if unknown:
+            raise SoundError(f"no player is {unknown[0]!r}", hint=f"the players are {', '.join(PLAYERS)}")
+
+    @property
+    def left_out(self) -> frozenset[str]:
+        """Players that do not play."""
+        other = {"guitar": {"piano"}, "piano": {"guitar"}, "both": set()}[self.chords]
+        return self.without | other
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """One round.
+
+    zero_seconds : where beat 0 of the phrase lies. start_seconds : where its first bar begins.
+    played : whether the harmonica plays it.
+    """
+
+    zero_seconds: float
+    start_seconds: float
+    played: bool
+
+
+@dataclass(frozen=True, slots=True)
+class BackingLayout:
+    """Where everything lies, in seconds from the start of the sound.
+
+    form, groove, key : what the band plays.
+    plan : the performance of one round, from its beat 0.
+    rounds, clicks, parts : rounds, knocks and the band's notes.
+    seconds : length of the sound.
+    """
+
+    form: Form
+    groove: Groove
+    key: Key
+    plan: Plan
+    rounds: tuple[Round, ...]
+    clicks: tuple[Click, ...]
+    parts: tuple[BandPart, ...]
+    seconds: float
+
+    @property
+    def tones(self) -> tuple[Tone, ...]:
+        """Every tone of the harmonica."""
+        played = [one.zero_seconds for one in self.rounds if one.played]
+        return tuple(tone for zero in played for tone in self.plan.delayed(zero).tones)
+
+    @property
+    def spans(self) -> tuple[tuple[Span, ...], ...]:
+        """For each round that the harmonica plays, when each event sounds."""
+        return tuple(self.plan.delayed(one.zero_seconds).spans for one in self.rounds if one.played)
+
+
+def _is_on_the_beat(phrase: Phrase) -> bool:
+    """Whether no note falls between beats but on triplets, so that swing would not move it."""
+    places = [(event.onset - phrase.pickup) % 1 for event in phrase.events]
+    return all(place == 0 or place.denominator % 3 == 0 for place in places)
+
+
+def _swings(phrase: Phrase) -> bool:
+    return phrase.swing != 1 or first_metre(phrase).unit == 8
+
+
+def _chosen(route: Route, backing: Backing, bpm: float) -> tuple[Form, Groove, Key, Route]:
+    """Form, groove and key, and the route, swung where groove and phrase allow and need it."""
+    key = backing.key or music_key(route)
+    phrase = route.phrase
+    form = choose_form(phrase, key) if backing.form == "auto" else load_form(backing.form)
+    swings = _swings(phrase)
+    groove = choose_groove(form, bpm, is_swung=swings) if backing.groove == "auto" else load_groove(backing.groove)
+    if groove.swing == "needed" and not swings:
+        if not _is_on_the_beat(phrase):
+            raise SoundError(
+                f"the groove '{groove.name}' swings, and the phrase has straight eighths",
+                hint="choose a straight groove, or give the phrase a swing",
+            )
+        route = replace(route, phrase=replace(phrase, swing=TRIPLET_SWING))
+    if groove.swing == "unwanted" and swings:
+        raise SoundError(
+            f"the groove '{groove.name}' is straight, and the phrase swings", hint="choose a groove that swings"
+        )
+    return form, groove, key, route
+
+
+def _bar_clock(
+    phrase: Phrase, timing: Timing, starts: Callable[[int], float], round_bars: int
+) -> Callable[[int, float, int], float]:
+    """When a counted beat of a bar sounds; ``starts`` tells where beat 0 of the phrase lies in a round."""
+    bar = first_metre(phrase).bar
+    whole = bar / 4
+    swung = replace(timing, straight_beats=frozenset())
+
+    def clock(number: int, beat: float, steps: int) -> float:
+        turn, place = divmod(number, round_bars)
+        zero, at = starts(turn), phrase.pickup + place * bar
+        floor = int(beat)
+        first, second = (swung.seconds_at(at + whole * step) for step in (floor, floor + 1))
+        part = beat - floor
+        if part == 0.5 and steps == 8:
+            if whole != 1:
+                part = 2.0 / 3.0
+            else:
+                return zero + swung.seconds_at(at + floor + Fraction(1, 2))
+        return zero + first + part * (second - first)
+
+    return clock
+
+
+def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) -> BackingLayout:
+    """Where everything lies when the band plays the lesson at a rung.
+
+    Raises
+    ------
+    SoundError
+        For a metre the band cannot play, an unknown key, or a groove that the phrase's swing contradicts.
+    SettingsError
+        For an unknown form or groove.
+    """
+    wanted = backing or Backing()
+    full_bpm = timing_of(lesson.route.phrase).tempos[0].bpm
+    form, groove, key, route = _chosen(lesson.route, wanted, full_bpm)
+    phrase = route.phrase
+    timing = timing_of(phrase).scaled(rung.factor)
+    plan = plan_route(route, timing, slap_accents=wanted.slap_accents)
+
+    bar = first_metre(phrase).bar
+    round_bars = len(form.bars) * -(-bars_of(phrase) // len(form.bars))
+    opening = timing.seconds_at(phrase.pickup)
+    round_seconds = timing.seconds_at(phrase.pickup + round_bars * bar) - opening
+    counted = count_in_beats(phrase, wanted.count_in_bars)
+    zero = HEAD_SECONDS - timing.seconds_at(-counted)
+    rounds = tuple(
+        Round(
+            zero + number * round_seconds,
+            zero + number * round_seconds + opening,
+            wanted.turns is Turns.TOGETHER or (wanted.turns is Turns.CALL and number % 2 == 0),
+        )
+        for number in range(wanted.rounds)
+    )
+    clock = _bar_clock(phrase, timing, lambda turn: zero + turn * round_seconds, round_bars)
+    parts = tuple(
+        part
+        for part in play_band(form, groove, key, clock, bars=round_bars * wanted.rounds, round_bars=round_bars)
+        if part.name not in wanted.left_out
+    )
+    count = counted_beats(phrase, -counted, Fraction(0))
+    clicks = [Click(zero + timing.seconds_at(beat.onset), beat.first) for beat in count]
+    if wanted.click_through:
+        clicks += [
+            Click(clock(number, float(beat), 4), beat == 0)
+            for number in range(round_bars * wanted.rounds)
+            for beat in range(4)
+        ]
+    end = zero + opening + wanted.rounds * round_seconds
+    return BackingLayout(form, groove, key, plan, rounds, tuple(clicks), parts, end + TAIL_SECONDS)
+
+
+def play_with_band(
+    lesson: Lesson,
+    rung: Rung,
+    backing: Backing | None = None,
+    *,
+    rate: int = RATE,
+    bank: Path | None = None,
+) -> Samples:
+    """
+    The lesson with a band, stereo: count-in, then round after round, then a last chord.
+
+    Events lie where `lay_out_backing` with the same arguments says; the band is tuned to the harp's reference.
+
+    Parameters
+    ----------
+    bank : a General MIDI sound bank; None for the one that is installed.
+    """
+    layout = lay_out_backing(lesson, rung, backing)
+    seconds = layout.seconds
+    tracks = [Track(render_clicks(layout.clicks, seconds=seconds, rate=rate), CLICK_DB)]
+    for part in layout.parts:
+        sound = sound_part(part, seconds=seconds, rate=rate, a4_hz=lesson.route.harp.a4_hz, bank=bank)
+        tracks.append(Track(sound))
+    if layout.tones:
+        dry = render_tones(layout.tones, seconds=seconds, rate=rate)
+        tracks.append(Track(placed_in_room(dry, rate=rate), BAND_VOICE_DB))
+    return mixed_down(tracks, seconds=seconds, rate=rate)
