@@ -10,8 +10,6 @@ import os
 import sys
 from collections.abc import Sequence
 
-import click
-
 from reedpath.errors import ReedpathError
 
 __all__ = ["main"]
@@ -30,16 +28,13 @@ def _run(arguments: Sequence[str] | None) -> int:
     from reedpath.cli.commands import app
 
     try:
-        status = app(args=arguments, standalone_mode=False)
+        app(args=arguments, prog_name="reedpath")
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else 0
     except ReedpathError as error:
         _tell("reedpath", str(error), error.hint)
         return CANNOT
-    except click.exceptions.Abort:
-        return INTERRUPTED
-    except click.ClickException as error:
-        error.show()
-        return error.exit_code
-    return status if isinstance(status, int) else 0
+    return 0
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -40,8 +40,8 @@ def _display(catalogue: Catalogue) -> Iterator[Progress]:
         task = bar.add_task("", total=1)
 
         def show(step: ProgressStep) -> None:
-            values = {"rung": step.detail} if step.detail else {}
-            text = catalogue.say(f"progress.{step.name}", **values)
+            values: dict[str, str | float] = {"rung": step.detail} if step.detail else {}
+            text = catalogue.say(f"progress.{step.name}", variant=0, **values)
             bar.update(task, completed=step.done, total=step.total, description=text)
 
         yield show

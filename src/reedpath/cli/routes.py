@@ -55,14 +55,15 @@ def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
     found = bars(route.phrase)
     lines = []
     for index, change in route.changes:
-        values = {
+        values: dict[str, str | float] = {
             "place": bar_label(found, route.events[index].event.onset),
             "asked": catalogue.join([midi_name(midi) for midi in change.asked_midi]),
             "given": catalogue.join([midi_name(midi) for midi in change.given_midi]),
         }
         unused = {"straight": "asked", "silent": "given"}.get(change.kind.value)
         values.pop(unused or "", None)
-        lines.append(catalogue.sentence(catalogue.say(f"change_line.{change.kind.value}", **values)))
+        line = catalogue.say(f"change_line.{change.kind.value}", variant=0, **values)
+        lines.append(catalogue.sentence(line))
     return lines
 
 
