@@ -45,7 +45,7 @@ def demo(
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Where the lesson goes.")] = Path("reedpath-demo"),
     replace: o.Replace = False,
 ) -> None:
-    r"""Make a whole lesson from a phrase of our own invention.
+    """Make a whole lesson from a phrase of our own invention.
 
     \b
     reedpath demo
@@ -68,7 +68,7 @@ def harp(
     language: o.Language = None,
     json: o.AsJson = False,
 ) -> None:
-    r"""Show a harp: every note of every hole, bends and overbends included.
+    """Show a harp: every note of every hole, bends and overbends included.
 
     \b
     reedpath harp A
@@ -107,7 +107,7 @@ def survey(
     language: o.Language = None,
     json: o.AsJson = False,
 ) -> None:
-    r"""Rank the harps, positions and octaves that play a phrase best.
+    """Rank the harps, positions and octaves that play a phrase best.
 
     \b
     reedpath survey phrase.musicxml
@@ -157,7 +157,7 @@ def arrange(
     language: o.Language = None,
     json: o.AsJson = False,
 ) -> None:
-    r"""Find the best way to play a phrase, on a harp given or the best one.
+    """Find the best way to play a phrase, on a harp given or the best one.
 
     \b
     reedpath arrange solo.txt --harp A
@@ -210,7 +210,7 @@ def lesson(
     replace: o.Replace = False,
     json: o.AsJson = False,
 ) -> None:
-    r"""Make a lesson folder from a phrase: tab, score, steps, hand-out, play-alongs.
+    """Make a lesson folder from a phrase: tab, score, steps, hand-out, play-alongs.
 
     \b
     reedpath lesson solo.txt --out lessons/solo
