@@ -46,11 +46,13 @@ def path_between(before: EventShapes, after: EventShapes) -> tuple[Shape, ...]:
 
 
 def _boxes(pieces: Iterable[EventShapes]) -> list[Box]:
-    boxes = []
-    for piece in pieces:
-        for shape in piece.shapes:
-            boxes.append(box_of(shape) if isinstance(shape, Label) else bounds_of([shape]))
-    return boxes
+    """The room that events take; a label may stand over the posts between the strips of a chord."""
+    return [
+        box_of(shape) if isinstance(shape, Label) else bounds_of([shape])
+        for piece in pieces
+        for shape in piece.shapes
+        if not shape.role.startswith("bond_")
+    ]
 
 
 def _placed(label: Label, half: float, taken: Sequence[Box]) -> Label:

@@ -32,7 +32,7 @@ WIDEST_LEAD = 0.7
 HALO = 0.14
 # parts of the depth of a hollowed and a bulging end that text keeps clear of, with the generous widths of
 # `text_width`; and the part of a narrow strip that is then left for text
-HOLLOW_KEPT, BULGE_KEPT, STRAIGHT_SHARE = 0.5, 0.4, 0.84
+HOLLOW_KEPT, BULGE_KEPT, STRAIGHT_SHARE = 0.5, 0.15, 0.84
 # rows; width of the post that ties the strips of a chord together
 YOKE = 0.16
 

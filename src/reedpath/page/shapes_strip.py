@@ -22,7 +22,7 @@ STILL_SHARE = 0.35
 # part of a wave's half length at which its control points stand
 WAVE_HANDLE = 0.36
 # part of a strip's width that one end may take, hollowed or bulging
-MOST_HOLLOW_SHARE, MOST_BULGE_SHARE = 0.16, 0.22
+MOST_HOLLOW_SHARE, MOST_BULGE_SHARE = 0.13, 0.22
 # rows; how much of a rippling strip is straight at its end, and before it ripples, at most; the latter is also
 # limited to a share of the strip
 FLAT_END, FLAT_BEFORE, FLAT_SHARE = 0.3, 1.5, 0.42
