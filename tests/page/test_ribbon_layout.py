@@ -206,6 +206,11 @@ def test_a_bar_wider_than_a_system_is_cut_at_its_beats() -> None:
     assert [one.onset for one in stretches] == [0, 2]
 
 
+def test_no_line_is_drawn_for_the_empty_end_of_a_cut_bar() -> None:
+    ribbon = ribbon_of(built_route("4d':1/16 5d:1/16 " * 6 + "4d:1/4"), layout="phone")
+    assert len(ribbon.systems) == 1
+
+
 def test_lesson_parts_become_stretches_of_beats() -> None:
     route = built_route("4d:1 5d:1 r:1 6b:1 6d:1")
     lesson = built_lesson(route)

@@ -176,7 +176,10 @@ def _stretches(plan: _Plan, layout: Layout) -> tuple[Stretch, ...]:
         return max((rows for at, rows in asks if onset <= at < end), default=layout.beat)
 
     width = layout.width - plan.pen.measures.comb - COMB_AIR - RIGHT_AIR
-    return break_bars(plan.bars, width=width, need=lambda a, b: max(layout.beat, need(a, b)))
+    stretches = break_bars(plan.bars, width=width, need=lambda a, b: max(layout.beat, need(a, b)))
+    # the end of a last bar that is cut may hold nothing: no line is drawn for it
+    end = plan.route.phrase.end
+    return tuple(stretch for stretch in stretches if stretch.onset < end) or stretches[:1]
 
 
 def _events_in(plan: _Plan, frame: Frame) -> list[EventShapes]:
