@@ -125,7 +125,7 @@ def test_every_move_stands_in_the_chart_once(name):
             if cell is not None:
                 assert cell.move.holes == (hole,) == (cell.hole,)
                 assert cell.move.breath is row.breath
-                assert cell.name == midi_name(cell.midi)
+                assert cell.name == midi_name(cell.midi, tonic=harp.key_midi)
 
 
 def test_a_dip_stands_among_the_half_step_bends():

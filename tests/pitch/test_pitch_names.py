@@ -129,3 +129,27 @@ def test_hertz_and_back(midi, a4_hz):
 def test_cents_and_back(cents):
     assert ratio_to_cents(cents_to_ratio(cents)) == pytest.approx(cents, abs=1e-6)
     assert cents_between(440.0, 440.0 * cents_to_ratio(cents)) == pytest.approx(cents, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("tonic", "scale"),
+    [
+        ("C", "C D E F G A B"), ("G", "G A B C D E F#"), ("D", "D E F# G A B C#"), ("A", "A B C# D E F# G#"),
+        ("E", "E F# G# A B C# D#"), ("B", "B C# D# E F# G# A#"), ("F", "F G A Bb C D E"), ("Bb", "Bb C D Eb F G A"),
+        ("Eb", "Eb F G Ab Bb C D"), ("Ab", "Ab Bb C Db Eb F G"), ("Db", "Db Eb F Gb Ab Bb C"),
+    ],
+)  # fmt: skip
+def test_major_scales_are_spelt_as_every_theory_book_has_them(tonic, scale):
+    """Key signatures of the major keys up to five signs: any handbook of music theory (from memory)."""
+    steps = (0, 2, 4, 5, 7, 9, 11)
+    start = parse_pitch_class(tonic)
+    assert " ".join(pitch_class_name(start + step, tonic=start) for step in steps) == scale
+
+
+@pytest.mark.parametrize("tonic", range(12))
+def test_every_spelling_is_the_note_it_spells(tonic):
+    for midi in range(12, 120):
+        name = midi_name(midi, tonic=tonic)
+        assert parse_midi(name) == midi
+        assert name[:2] not in {"E#", "B#", "Fb", "Cb"}
+    assert [midi_name(midi) for midi in range(60, 72)] == [midi_name(midi, tonic=0) for midi in range(60, 72)]

@@ -47,7 +47,7 @@ def _position_rows(harp: Harp, notation: str, catalogue: Catalogue) -> list[list
         lacking = []
         for degree in missing_degrees(harp.tuning, one.number):
             helps = [format_move(move, notation) for move in (*degree.bends, *degree.overbends)]
-            name = catalogue.note(one.tonic + degree.step)
+            name = catalogue.note(one.tonic + degree.step, tonic=one.tonic)
             lacking.append(f"{name} ({', '.join(helps)})" if helps else name)
         lacks = (
             catalogue.say("harp.lacks", notes=catalogue.join(lacking))

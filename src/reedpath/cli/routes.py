@@ -53,12 +53,13 @@ def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: 
 
 def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
     found = bars(route.phrase)
+    tonic = route.phrase.key.tonic if route.phrase.key else None
     lines = []
     for index, change in route.changes:
         values: dict[str, str | float] = {
             "place": bar_label(found, route.events[index].event.onset),
-            "asked": catalogue.join([midi_name(midi) for midi in change.asked_midi]),
-            "given": catalogue.join([midi_name(midi) for midi in change.given_midi]),
+            "asked": catalogue.join([midi_name(midi, tonic=tonic) for midi in change.asked_midi]),
+            "given": catalogue.join([midi_name(midi, tonic=tonic) for midi in change.given_midi]),
         }
         unused = {"straight": "asked", "silent": "given"}.get(change.kind.value)
         values.pop(unused or "", None)
@@ -70,6 +71,7 @@ def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
 def _why(route: Route, notation: str, catalogue: Catalogue) -> list[list[str]]:
     head = [catalogue.say(f"route.{name}") for name in ("event", "beat", "asked", "move", "effort", "why")]
     rows = [head]
+    tonic = route.phrase.key.tonic if route.phrase.key else None
     for index, one in enumerate(route.events, start=1):
         terms = sorted(one.effort.terms.items(), key=lambda item: -item[1])
         why = ", ".join(
@@ -78,7 +80,7 @@ def _why(route: Route, notation: str, catalogue: Catalogue) -> list[list[str]]:
         rows.append([
             str(index),
             str(one.event.onset),
-            " ".join(map(midi_name, one.event.midi)),
+            " ".join(midi_name(midi, tonic=tonic) for midi in one.event.midi),
             "–" if one.choice.move is None else format_move(one.choice.move, notation),
             catalogue.number(one.effort.total, decimals=2),
             why,

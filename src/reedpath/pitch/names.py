@@ -10,7 +10,7 @@ import re
 
 from reedpath.errors import PitchError
 
-__all__ = ["PITCH_CLASS_NAMES", "midi_name", "parse_midi", "parse_pitch_class", "pitch_class_name"]
+__all__ = ["PITCH_CLASS_NAMES", "midi_name", "parse_midi", "parse_pitch_class", "pitch_class_name", "spelling_of"]
 
 # trade custom (common practice, no source): names of the twelve keys of harp
 PITCH_CLASS_NAMES = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
@@ -37,13 +37,32 @@ def parse_pitch_class(name: str) -> int:
     return _letter_and_accidentals(*match.groups()) % 12
 
 
-def pitch_class_name(pitch_class: int) -> str:
-    """The trade's name of a pitch class, flats but for F#.
-
-    >>> pitch_class_name(70)
-    'Bb'
+def spelling_of(pitch_class: int, tonic: int) -> tuple[int, int]:
     """
-    return PITCH_CLASS_NAMES[pitch_class % 12]
+    How a note is spelt where a tonic reigns: pitch class of its letter, and 1 for a sharp, -1 for a flat, 0 for none.
+
+    The twelve notes lie in a row of fifths, from five below the tonic (its flat second) to six above it (its sharp
+    fourth), moved where needed so that no double sign and no Cb, Fb, E# or B# comes up (common practice, no source).
+
+    >>> spelling_of(1, 2), spelling_of(1, 5)     # C# in D, Db in F
+    ((0, 1), (2, -1))
+    """
+    tonic_fifths = (tonic * 7 + 5) % 12 - 5
+    lowest = min(max(tonic_fifths - 5, -6), -1)
+    fifths = lowest + (pitch_class * 7 - lowest) % 12
+    return _LETTERS["FCGDAEB"[(fifths + 1) % 7]], (fifths + 1) // 7
+
+
+def pitch_class_name(pitch_class: int, *, tonic: int | None = None) -> str:
+    """The name of a pitch class: the trade's, flats but for F#, or as a tonic asks for it.
+
+    >>> pitch_class_name(70), pitch_class_name(61, tonic=2)
+    ('Bb', 'C#')
+    """
+    if tonic is None:
+        return PITCH_CLASS_NAMES[pitch_class % 12]
+    letter, sign = spelling_of(pitch_class, tonic)
+    return PITCH_CLASS_NAMES[letter] + ("", "#", "b")[sign]
 
 
 def parse_midi(name: str) -> int:
@@ -62,10 +81,11 @@ def parse_midi(name: str) -> int:
     return midi
 
 
-def midi_name(midi: int) -> str:
-    """Name with octave of a MIDI number.
+def midi_name(midi: int, *, tonic: int | None = None) -> str:
+    """Name with octave of a MIDI number, spelt as `pitch_class_name` spells it.
 
     >>> midi_name(70)
     'Bb4'
     """
-    return f"{pitch_class_name(midi)}{midi // 12 - 1}"
+    letter, sign = spelling_of(midi, 0 if tonic is None else tonic)
+    return f"{PITCH_CLASS_NAMES[letter]}{('', '#', 'b')[sign]}{(midi - sign) // 12 - 1}"

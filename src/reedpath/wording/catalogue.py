@@ -6,10 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from reedpath.errors import SettingsError
+from reedpath.pitch import spelling_of
 from reedpath.wording.grammar import Grammar, NoteNames
 from reedpath.wording.template import Message, fill
 
 __all__ = ["Catalogue"]
+
+# pitch class and sign of the five altered notes that the tables of names spell: Db, Eb, F#, Ab, Bb
+_SPELT_IN_TABLES = {(1, -1), (3, -1), (6, 1), (8, -1), (10, -1)}
 
 # signs after which a sentence needs no full stop
 _SENTENCE_ENDS = (".", "!", "?", "…", ":")
@@ -145,11 +149,20 @@ class Catalogue:
             )
         return replace(self, note_style=style)
 
-    def note(self, midi: int, *, spoken: bool = False) -> str:
-        """Name of a pitch class or MIDI number, without octave."""
-        return (self.notes.spoken if spoken else self.notes.major)[midi % 12]
+    def note(self, midi: int, *, spoken: bool = False, tonic: int | None = None) -> str:
+        """Name of a pitch class or MIDI number, without octave, spelt as a tonic asks where one is given."""
+        names = self.notes.spoken if spoken else self.notes.major
+        if tonic is None:
+            return names[midi % 12]
+        letter, sign = spelling_of(midi, tonic)
+        if sign == 0 or (letter + sign, sign) in _SPELT_IN_TABLES:
+            return names[midi % 12]
+        # the sign as this language writes or says it: what F sharp and D flat have beside F and D
+        mark = names[6].removeprefix(names[5]) if sign > 0 else names[1].removeprefix(names[2])
+        return names[letter] + mark
 
-    def note_with_octave(self, midi: int) -> str:
+    def note_with_octave(self, midi: int, *, tonic: int | None = None) -> str:
         """Name of a MIDI number with its octave."""
         octave = midi // 12 - 1 + self.notes.octave_shift
-        return self.notes.octave_mark.replace("{note}", self.note(midi)).replace("{octave}", str(octave))
+        note = self.note(midi, tonic=tonic)
+        return self.notes.octave_mark.replace("{note}", note).replace("{octave}", str(octave))
