@@ -90,7 +90,8 @@ def harp_chart(harp: Harp) -> HarpChart:
     for move in single_moves(harp.tuning):
         sound = sound_of(harp, move)
         hole, midi = move.holes[0], sound.midi[0]
-        cells.setdefault(_row_of(move), {})[hole] = ChartCell(hole, move, midi, midi_name(midi, tonic=harp.key_midi), sound.cents[0])
+        name = midi_name(midi, tonic=harp.key_midi)
+        cells.setdefault(_row_of(move), {})[hole] = ChartCell(hole, move, midi, name, sound.cents[0])
     holes = range(1, harp.tuning.holes + 1)
     rows = (ChartRow(*row, cells=tuple(cells[row].get(hole) for hole in holes)) for row in sorted(cells, key=_height))
     return HarpChart(harp, tuple(rows))
