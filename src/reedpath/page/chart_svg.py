@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.harp import Alteration, Breath, Harp, Move
@@ -72,12 +73,15 @@ def format_chart_svg(
     """
     look = look or ChartLook()
     words = catalogue or load_catalogue("en")
-    chart = chart_of(harp, used_moves=used_moves, tonic=tonic, name=words.note, layout=look.layout)
+    home = harp.key_midi
+    name = partial(words.note, tonic=home)
+    chart = chart_of(harp, used_moves=used_moves, tonic=tonic, name=name, layout=look.layout)
     writer = Writer(load_palette(look.palette), chart.row_px)
     heading = _heading(harp, chart, words) if look.heading else []
     top = HEADING if look.heading else 0.0
     sections = [writer.shapes(heading)] if heading else []
-    sections += [_block(block, top, writer, words, lightable=look.lightable) for block in chart.blocks]
+    lightable = look.lightable
+    sections += [_block(block, top, writer, words, home=home, lightable=lightable) for block in chart.blocks]
     height = top + chart.height
     if look.legend:
         marked, has_home = used_moves is not None, tonic is not None
@@ -111,20 +115,20 @@ def _heading(harp: Harp, chart: ChartShapes, words: Catalogue) -> list[Shape]:
     ]
 
 
-def _block(block: ChartBlock, top: float, writer: Writer, words: Catalogue, *, lightable: bool) -> str:
+def _block(block: ChartBlock, top: float, writer: Writer, words: Catalogue, *, home: int, lightable: bool) -> str:
     comb = "\n".join(
         f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in block.comb
     )
-    cells = "\n".join(_cell(cell, writer, words, lightable=lightable) for cell in block.cells)
+    cells = "\n".join(_cell(cell, writer, words, home=home, lightable=lightable) for cell in block.cells)
     return (
         f'<g class="block" transform="translate(0 {writer.length(top + block.top)})">\n'
         f"{writer.shapes(block.under)}\n{comb}\n{cells}\n</g>"
     )
 
 
-def _cell(cell: ChartCell, writer: Writer, words: Catalogue, *, lightable: bool) -> str:
+def _cell(cell: ChartCell, writer: Writer, words: Catalogue, *, home: int, lightable: bool) -> str:
     move = cell.move
-    label = f"{move_words(move, words)}: {words.note_with_octave(cell.midi)}"
+    label = f"{move_words(move, words)}: {words.note_with_octave(cell.midi, tonic=home)}"
     body = writer.shapes(cell.shapes)
     if lightable:
         body += f'\n<g class="halos" display="none">{writer.shape(cell.halo)}</g>'
