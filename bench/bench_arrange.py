@@ -1,6 +1,6 @@
 """Speed of the search: survey, corpus, and the same search by a general graph library, in one run.
 
-    pytest bench/bench_arrange.py --benchmark-only
+pytest bench/bench_arrange.py --benchmark-only
 """
 
 from __future__ import annotations
@@ -8,13 +8,12 @@ from __future__ import annotations
 import itertools
 
 import pytest
-from graph_library import graph_cost
-from workloads import CORPUS_TUNES, corpus_phrases, survey_phrase
 
+from graph_library import graph_cost
 from reedpath.arrange import all_harps, find_route, load_player, load_weights, survey
 from reedpath.arrange.lattice import Case
 from reedpath.harp import load_tuning, make_harp
-
+from workloads import CORPUS_TUNES, corpus_phrases, survey_phrase
 
 
 def test_survey_of_200_notes_over_all_keys_tunings_and_octaves(benchmark):

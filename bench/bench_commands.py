@@ -1,6 +1,6 @@
 """Speed and memory of whole commands, each in a process of its own.
 
-    pytest bench/bench_commands.py --benchmark-only
+pytest bench/bench_commands.py --benchmark-only
 """
 
 from __future__ import annotations

@@ -21,7 +21,7 @@ START, END = "<!-- table: start -->", "<!-- table: end -->"
 
 # bench -> what a reader calls it
 TITLES = {
-    "test_survey_of_200_notes_over_all_keys_tunings_and_octaves": "survey of 200 notes, 12 keys x 14 tunings x 5 octaves",
+    "test_survey_of_200_notes_over_all_keys_tunings_and_octaves": "survey: 200 notes, 12 keys, 14 tunings, 5 octaves",
     "test_exact_search_of_three_cases": "exact search of 200 notes on three harps",
     "test_the_same_three_cases_by_a_graph_library": "the same three by a general graph library (networkx)",
     "test_arranging_a_thousand_tunes": "arranging 1,000 folk tunes, one harp each",
@@ -40,8 +40,8 @@ def _measured() -> dict[str, dict]:
         for bench in ("bench_commands.py", "bench_arrange.py"):
             out = Path(folder) / f"{bench}.json"
             subprocess.run(
-                [sys.executable, "-m", "pytest", str(ROOT / "bench" / bench), "--benchmark-only", "-q", "-p", "no:xdist",
-                 f"--benchmark-json={out}"],
+                [sys.executable, "-m", "pytest", str(ROOT / "bench" / bench), "--benchmark-only", "-q",
+                 "-p", "no:xdist", f"--benchmark-json={out}"],
                 check=True, cwd=ROOT / "bench",
             )  # fmt: skip
             found |= {one["name"]: one for one in json.loads(out.read_text())["benchmarks"]}
@@ -62,8 +62,8 @@ def _table(found: dict[str, dict]) -> str:
     survey = found["test_survey_of_200_notes_over_all_keys_tunings_and_octaves"]["stats"]["median"]
     lines += [
         "",
-        f"The exact search is {theirs / ours:.0f} times as fast as the graph library on the same three cases. The survey "
-        f"answers for {cases} cases; the graph library would need {_seconds(theirs / 3 * cases)} for as many "
+        f"The exact search is {theirs / ours:.0f} times as fast as the graph library on the same three cases. "
+        f"The survey answers for {cases} cases; the graph library would need {_seconds(theirs / 3 * cases)} for as many "
         f"({theirs / 3 * cases / survey:.0f} times as long, reckoned from the three).",
         "",
         f"Measured with {os.cpu_count()} cores, Python {platform.python_version()}, {platform.machine()}.",
