@@ -10,6 +10,7 @@
     ├── SettingsError    weights, levels, catalogues or options that do not hold
     ├── SoundError       a sound file that cannot be read or written
     ├── PageError        a page, score or hand-out that cannot be made
+    ├── FilmError        a film that cannot be read or made
     ├── TakeError        a take that cannot be lined up or answered
     └── ShelfError       a shelf that cannot keep or give what was asked
 
@@ -21,6 +22,7 @@ from __future__ import annotations
 from typing import Self
 
 __all__ = [
+    "FilmError",
     "NoRoute",
     "NotationError",
     "PageError",
@@ -98,6 +100,10 @@ class SoundError(ReedpathError):
 
 class PageError(ReedpathError):
     """A page, score or hand-out that cannot be made."""
+
+
+class FilmError(ReedpathError):
+    """A film that cannot be read or made."""
 
 
 class TakeError(ReedpathError):

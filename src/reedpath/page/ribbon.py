@@ -8,7 +8,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -99,6 +99,7 @@ class _Plan:
     spots: tuple[SpotSpan, ...]
     lowest: int
     highest: int
+    course: Callable[[float], float] | None = None
 
 
 def ribbon_of(
@@ -108,6 +109,7 @@ def ribbon_of(
     notation: Notation | str = "sign",
     parts: Sequence[Part] | None = None,
     all_holes: bool = False,
+    course: Callable[[float], float] | None = None,
 ) -> RibbonShapes:
     """
     The ribbon of a route, as shapes.
@@ -118,6 +120,8 @@ def ribbon_of(
     notation : how the tab in the strips is written.
     parts : stretches to be labelled; the phrase's own when left out.
     all_holes : whether holes below and above those that the route uses have a cord too.
+    course : for the layout "strip": how many rows from the start of the phrase each beat lies, never falling, so
+        that the strip can run in time with a sound (swing, changes of tempo); evenly when left out.
     """
     chosen = load_layout(layout) if isinstance(layout, str) else layout
     tab = load_notation(notation) if isinstance(notation, str) else notation
@@ -135,7 +139,10 @@ def ribbon_of(
         spots=_spots(route),
         lowest=lowest,
         highest=highest,
+        course=course,
     )
+    if course is not None and not math.isinf(chosen.width):
+        raise ValueError(f"a course is for a strip without end, not for the layout {chosen.name!r}")
     stretches = _stretches(plan, chosen)
     return _stacked(plan, stretches, chosen)
 
@@ -227,6 +234,7 @@ def _frame(plan: _Plan, stretch: Stretch, *, top: float, silent_y: float) -> Fra
         top=top,
         step=m.step,
         silent_y=silent_y,
+        course=plan.course,
     )
 
 

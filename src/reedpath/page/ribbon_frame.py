@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
 __all__ = ["Frame"]
+
+# halvings by which a beat is found from its place along a course: to a billionth of the system
+HALVINGS = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +23,7 @@ class Frame:
     top : y of the highest hole's cord; hole 1 lies lowest, as the low notes do on a staff.
     step : rows of sag for a semitone.
     silent_y : y of the lane for events that are not played.
+    course : how many rows right of ``left`` a beat lies, never falling; evenly where it is None.
     """
 
     onset: Fraction
@@ -30,6 +35,7 @@ class Frame:
     top: float
     step: float
     silent_y: float = 0.0
+    course: Callable[[float], float] | None = None
 
     @property
     def right(self) -> float:
@@ -43,11 +49,19 @@ class Frame:
 
     def x_of(self, beats: Fraction | float) -> float:
         """Rows, x of a beat."""
+        if self.course is not None:
+            return self.left + self.course(float(beats))
         return self.left + (float(beats) - float(self.onset)) * self.rows_per_beat
 
     def beats_at(self, x: float) -> float:
         """The beat at x rows."""
-        return float(self.onset) + (x - self.left) / self.rows_per_beat
+        if self.course is None:
+            return float(self.onset) + (x - self.left) / self.rows_per_beat
+        low, high = float(self.onset), float(self.end)
+        for _ in range(HALVINGS):
+            middle = (low + high) / 2
+            low, high = (middle, high) if self.x_of(middle) < x else (low, middle)
+        return (low + high) / 2
 
     def y_of(self, hole: int, semitones: float = 0.0) -> float:
         """Rows, y of a hole's cord, or of a pitch so many semitones above its natural note."""
