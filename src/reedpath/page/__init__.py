@@ -3,6 +3,7 @@
 from reedpath.page.chart import ChartBlock, ChartCell, ChartShapes, chart_of
 from reedpath.page.chart_svg import ChartLook, format_chart_svg
 from reedpath.page.engrave import Engraving, ScoreLook, engrave_pages, engrave_score
+from reedpath.page.handout import encode_handout, paper_names
 from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
 from reedpath.page.ribbon_bars import parts_in_beats
 from reedpath.page.ribbon_frame import Frame
@@ -12,14 +13,6 @@ from reedpath.page.ribbon_svg import RibbonLook, event_words, format_ribbon_svg
 from reedpath.page.score import encode_musicxml
 from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, flattened
 from reedpath.page.shapes_measures import (
-    Layout,
-    Measures,
-    baseline_of,
-    layout_names,
-    load_layout,
-    load_measures,
-    text_width,
-)
 from reedpath.page.shapes_palette import Palette, Style, contrast_ratio, load_palette, palette_names
 from reedpath.page.tabtext import format_tab
 
@@ -48,6 +41,7 @@ __all__ = [
     "bounds_of",
     "chart_of",
     "contrast_ratio",
+    "encode_handout",
     "encode_musicxml",
     "engrave_pages",
     "engrave_score",
@@ -61,6 +55,7 @@ __all__ = [
     "load_measures",
     "load_palette",
     "palette_names",
+    "paper_names",
     "parts_in_beats",
     "ribbon_of",
     "text_width",

@@ -65,6 +65,7 @@ def _options(look: ScoreLook) -> dict[str, Any]:
         "lyricSize": TAB_SIZE,
         "spacingSystem": 8,
         "mnumInterval": 0,
+        "systemMaxPerPage": 1 if look.system_pages else 0,
         "xmlIdSeed": SEED,
     }
 

@@ -1,0 +1,156 @@
+"""What the hand-out tells in rows: the steps of each part with their tab beside them, changes, spots, tempos."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
+from itertools import groupby
+from typing import Any
+
+from reedpath.arrange import Change, ChangeKind
+from reedpath.lesson import Lesson, Rung, Step, StepBlock, StepKind, beat_length, metre_at, steps_of
+from reedpath.page.score.grid import Bar
+from reedpath.page.score.tokens import event_token, note_token
+from reedpath.page.score.written import Sheet
+from reedpath.wording import Catalogue
+
+__all__ = ["bars_words", "change_rows", "ladder_rows", "spot_rows", "step_blocks"]
+
+# kinds of steps told of one event, in one row
+OF_EVENT = (StepKind.MOVE, StepKind.HOLD, StepKind.REST, StepKind.BREATH, StepKind.CHANGE)
+# kinds of steps that have a table of their own instead
+IN_TABLES = (StepKind.SPOT, StepKind.LADDER)
+# signs of the note values a tempo is told in
+TEMPO_SIGNS = {Fraction(1): "♩", Fraction(3, 2): "♩.", Fraction(1, 2): "♪", Fraction(3, 4): "♪."}
+# a share with a thin no-break space, as the SI brochure and French custom want it
+PERCENT = "{}\u202f%"
+
+
+def _bar_at(sheet: Sheet, beats: Fraction) -> Bar:
+    return max((bar for bar in sheet.bars if bar.onset <= beats), key=lambda bar: bar.onset)
+
+
+def bars_words(sheet: Sheet, first: int, last: int, catalogue: Catalogue) -> str:
+    """The bars from one event to another, in words."""
+    events = sheet.route.events
+    one = _bar_at(sheet, events[first].event.onset).number
+    two = _bar_at(sheet, events[last].event.onset).number
+    return catalogue.say("sheet.bars", first=one, last=two, count=two - one + 1)
+
+
+# ----------------------------------------------------------------------------------------------------- steps
+
+
+def _tab_of(sheet: Sheet, steps: Sequence[Step]) -> str:
+    """The tab of the events that a row speaks of, where they are all alike."""
+    move = next((step for step in steps if step.kind is StepKind.MOVE), None)
+    if move is None or move.first is None or move.last is None:
+        return ""
+    events = sheet.route.events[move.first : move.last + 1]
+    tokens = {event_token(one, notation=sheet.notation) for one in events}
+    return tokens.pop() if len(tokens) == 1 else ""
+
+
+def _rows(sheet: Sheet, steps: Sequence[Step]) -> Iterator[dict[str, str]]:
+    """A row for each event, all that is said of it together; one for any other sentence."""
+
+    def row_of(pair: tuple[int, Step]) -> tuple[object, ...]:
+        return ("event", pair[1].first) if pair[1].kind in OF_EVENT else (pair[0],)
+
+    for _, group in groupby(enumerate(steps), key=row_of):
+        told = [step for _, step in group]
+        yield {"tab": _tab_of(sheet, told), "text": " ".join(step.text for step in told)}
+
+
+def _block(sheet: Sheet, lesson: Lesson, block: StepBlock, catalogue: Catalogue) -> dict[str, Any]:
+    parts = [lesson.parts[index] for index in block.parts]
+    place = bars_words(sheet, parts[0].first, parts[-1].last, catalogue) if parts else ""
+    return {"title": block.title, "place": place, "rows": list(_rows(sheet, block.steps))}
+
+
+def step_blocks(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[str, Any]]:
+    """The blocks of steps, without those that tables tell."""
+    blocks = [block for block in steps_of(lesson, catalogue) if not _is_in_table(block)]
+    return [_block(sheet, lesson, block, catalogue) for block in blocks]
+
+
+def _is_in_table(block: StepBlock) -> bool:
+    return bool(block.steps) and all(step.kind in IN_TABLES for step in block.steps)
+
+
+# --------------------------------------------------------------------------------------------------- changes
+
+
+def _names(midi: Iterable[int], catalogue: Catalogue) -> str:
+    return catalogue.join([catalogue.note_with_octave(one) for one in midi])
+
+
+def _change_words(change: Change, place: str, catalogue: Catalogue) -> str:
+    asked, given = _names(change.asked_midi, catalogue), _names(change.given_midi, catalogue)
+    values = {"place": place, "asked": asked, "given": given}
+    wanted = {
+        ChangeKind.OCTAVE: ("place", "asked", "given"),
+        ChangeKind.HARMONY: ("place", "asked", "given"),
+        ChangeKind.MISSING: ("place", "asked", "given"),
+        ChangeKind.STRAIGHT: ("place", "given"),
+        ChangeKind.SILENT: ("place", "asked"),
+    }[change.kind]
+    return catalogue.say(f"change_line.{change.kind}", **{name: values[name] for name in wanted})
+
+
+def change_rows(sheet: Sheet, catalogue: Catalogue) -> list[str]:
+    """What differs from the phrase as given, each difference once for its bar."""
+    lines = [
+        _change_words(change, bars_words(sheet, index, index, catalogue), catalogue)
+        for index, change in sheet.route.changes
+    ]
+    return [catalogue.sentence(line) for line in dict.fromkeys(lines)]
+
+
+# -------------------------------------------------------------------------------------------------- practice
+
+
+def _tempo(sheet: Sheet, rung: Rung, onset: Fraction, catalogue: Catalogue) -> str:
+    """A rung's tempo as a metronome is set: in counted beats where they have a sign, else in quarters."""
+    beat = beat_length(metre_at(sheet.route.phrase, onset))
+    unit = beat if beat in TEMPO_SIGNS else Fraction(1)
+    bpm = catalogue.number(round(rung.bpm / float(unit), 1))
+    return catalogue.say("tempo.quarter", bpm=bpm).replace("♩", TEMPO_SIGNS[unit])
+
+
+def ladder_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[str, str]]:
+    """The rungs of the ladder: name, tempo, share of the full tempo."""
+    return [
+        {
+            "name": catalogue.sentence(catalogue.say(f"rung.{rung.name}")).rstrip("."),
+            "tempo": _tempo(sheet, rung, Fraction(0), catalogue),
+            "share": PERCENT.format(catalogue.number(round(rung.factor * 100))),
+        }
+        for rung in lesson.ladder
+    ]
+
+
+def _spot_tab(sheet: Sheet, first: int, last: int) -> str:
+    inside = [note for note in sheet.notes if first <= note.index <= last]
+    return "   ".join(note_token(sheet, note) for note in inside)
+
+
+def spot_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[str, Any]]:
+    """The spots to practise apart: where, which tab, why, how, and a box for each time at each tempo."""
+    told = [step for block in steps_of(lesson, catalogue) for step in block.steps if step.kind is StepKind.SPOT]
+    rows = []
+    for number, drill in enumerate(lesson.drills, start=1):
+        spot = drill.spot
+        texts = [step.text for step in told if (step.first, step.last) == (spot.first, spot.last)]
+        onset = sheet.route.events[spot.first].event.onset
+        rows.append(
+            {
+                "title": catalogue.say("spot.number", number=number),
+                "place": bars_words(sheet, spot.first, spot.last, catalogue),
+                "tab": _spot_tab(sheet, spot.first, spot.last),
+                "text": " ".join(dict.fromkeys(texts)),
+                "times": drill.times,
+                "tempos": [_tempo(sheet, rung, onset, catalogue) for rung in drill.ladder],
+            }
+        )
+    return rows

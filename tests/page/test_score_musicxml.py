@@ -1,0 +1,278 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction as F
+from xml.etree import ElementTree as ET
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reedpath.arrange import Route
+from reedpath.harp import Breath, Move
+from reedpath.page.score import encode_musicxml
+from reedpath.page.score.spelling import key_fifths, spell, tonic_name
+from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo
+from reedpath.pitch import Key
+from reedpath.wording import load_catalogue
+from support.musicxml_schema import assert_valid
+from support.routes import choose, lesson_of, phrase_of, route_of
+
+COMMON = (Metre(F(0), 4, 4),)
+
+
+def score(route: Route, **options: object) -> ET.Element:
+    data = encode_musicxml(route, **options)  # type: ignore[arg-type]
+    assert_valid(data)
+    return ET.fromstring(data)
+
+
+def texts(root: ET.Element, path: str) -> list[str]:
+    return [(one.text or "").replace("\u2009", " ") for one in root.findall(path)]
+
+
+def tab(root: ET.Element) -> list[str]:
+    return texts(root, ".//lyric[@number='1']/text")
+
+
+def note(root: ET.Element, name: str) -> ET.Element:
+    return next(one for one in root.iter("note") if one.get("id") == name)
+
+
+def ornamented(route: Route, index: int, ornaments: Ornaments) -> Route:
+    events = list(route.events)
+    events[index] = replace(events[index], event=replace(events[index].event, ornaments=ornaments))
+    return replace(route, events=tuple(events))
+
+
+def test_every_note_has_its_tab_and_tied_pieces_have_none() -> None:
+    root = score(route_of(phrase_of("C5:1 D5:5 G4+B4:2", metres=COMMON)))
+    assert tab(root) == ["+4", "-4", "-(2 3)"]
+    assert texts(root, ".//technical/other-technical") == ["4 blow", "4 draw", "2+3 draw"]
+
+
+def test_tab_follows_the_notation_asked_for() -> None:
+    route = route_of(phrase_of("Bb4:4", metres=COMMON))
+    assert tab(score(lesson_of(route, notation="arrow").route, notation="letters-fr")) == ["3A'"]
+    assert tab(ET.fromstring(encode_musicxml(lesson_of(route, notation="arrow")))) == ["↓3'"]
+
+
+def test_head_names_harp_instrument_and_sound() -> None:
+    root = score(route_of(phrase_of("C5:4", metres=COMMON, key=Key(7), title="A & B <x>")))
+    assert root.findtext("work/work-title") == root.findtext("movement-title") == "A & B <x>"
+    assert root.findtext(".//instrument-sound") == "wind.reed.harmonica"
+    assert root.findtext(".//midi-program") == "23"
+    assert root.findtext(".//part-name") == "C harp (standard major), second position"
+    fields = {one.get("name"): one.text for one in root.iter("miscellaneous-field")}
+    assert fields["reedpath-harp"] == "C"
+    assert fields["reedpath-position"] == "2"
+
+
+def test_key_metre_and_tempo_are_told() -> None:
+    phrase = phrase_of(
+        "C5:3/2 D5:3/2 E5:3",
+        metres=(Metre(F(0), 6, 8), Metre(F(3), 3, 4)),
+        key=Key(5, "minor"),
+        tempos=(Tempo(F(0), 90.0), Tempo(F(3), 120.0)),
+    )
+    root = score(route_of(phrase))
+    assert (root.findtext(".//fifths"), root.findtext(".//key/mode")) == ("-4", "minor")
+    assert texts(root, ".//time/beats") == ["6", "3"]
+    assert texts(root, ".//per-minute") == ["60", "120"]
+    assert [one.get("tempo") for one in root.iter("sound")] == ["90", "120"]
+    assert len(root.findall(".//beat-unit-dot")) == 1
+
+
+def test_swing_is_told_and_sounds() -> None:
+    root = score(route_of(phrase_of("C5:4", metres=COMMON, swing=F(3, 2))), catalogue=load_catalogue("fr"))
+    assert texts(root, ".//words") == ["Ternaire"]
+    assert (root.findtext(".//swing/first"), root.findtext(".//swing/second")) == ("3", "2")
+    assert root.findtext(".//swing/swing-type") == "eighth"
+
+
+def test_a_tempo_within_a_note_stands_at_its_own_beat() -> None:
+    phrase = phrase_of("C5:4", metres=COMMON, tempos=(Tempo(F(0), 90.0), Tempo(F(5, 2), 60.0)))
+    root = score(route_of(phrase))
+    divisions = int(root.findtext(".//divisions") or 0)
+    assert F(int(root.findtext(".//offset") or 0), divisions) == round(F(5, 2) * divisions) / divisions
+
+
+def test_bends_add_up_to_the_depth_under_the_natural_note() -> None:
+    route = route_of(phrase_of("A4:1 D5:1 D5:1 Bb4:1", metres=COMMON))
+    route = choose(route, 1, attack_semitones=-1.0)
+    route = choose(route, 2, fall_semitones=-1.0)
+    route = choose(route, 3, attack_semitones=1.0)
+    root = score(route)
+
+    def bends(name: str) -> list[tuple[str, str]]:
+        found = note(root, name).findall(".//bend")
+        return [(one.findtext("bend-alter") or "", one[1].tag if len(one) > 1 else "bend") for one in found]
+
+    assert bends("e0") == [("-2", "pre-bend")]
+    assert bends("e1") == [("-1", "pre-bend"), ("1", "release")]
+    assert bends("e2") == [("-1", "bend")]
+    assert bends("e3") == [("-1", "bend")]
+    assert note(root, "e1").find(".//scoop") is not None
+    assert note(root, "e2").find(".//falloff") is not None
+
+
+def test_overblows_are_named() -> None:
+    route = choose(route_of(phrase_of("Bb5:4", metres=COMMON)), 0)
+    assert texts(score(route), ".//other-technical") == ["6 blow overblow 3"]
+
+
+def test_grace_notes_are_grace_notes_of_the_written_onset() -> None:
+    phrase = phrase_of("D5:2 E5:2", metres=COMMON)
+    first = replace(phrase.events[0], ornaments=Ornaments(graces=(69, 72)))
+    root = score(route_of(replace(phrase, events=(first, phrase.events[1]))))
+    graces = [one for one in root.iter("note") if one.find("grace") is not None]
+    assert [one.get("id") for one in graces] == ["e0", "e1"]
+    assert all(one.find("duration") is None for one in graces)
+    assert F(int(note(root, "e2").findtext("duration") or 0), int(root.findtext(".//divisions") or 1)) == 2
+    assert graces[0].find(".//slur[@type='start']") is not None
+    assert note(root, "e2").find(".//slur[@type='stop']") is not None
+
+
+def test_grace_notes_that_lead_nowhere_are_notes() -> None:
+    route = route_of(Phrase((Event(F(0), F(1, 8), (72,), grace=True), Event(F(1), F(1), (74,))), metres=COMMON))
+    root = score(route)
+    assert root.find(".//grace") is None
+    assert tab(root) == ["+4", "-4"]
+
+
+def test_runs_are_small_notes_before_and_after() -> None:
+    route = route_of(phrase_of("G5:4", metres=COMMON))
+    move = Move((5,), Breath.BLOW)
+    route = choose(route, 0, lead_in=(Move((4,), Breath.BLOW), move), lead_out=(move,))
+    root = score(route)
+    names = [one.get("id") for one in root.iter("note")]
+    assert names == ["e0i0", "e0i1", "e0", "e0o0"]
+    assert note(root, "e0o0").find("grace").get("steal-time-previous") == "25"  # type: ignore[union-attr]
+    assert tab(root) == ["+4»+5»+6»+5"]
+
+
+def test_slides_accents_and_vibrato() -> None:
+    route = route_of(phrase_of("D5:2 E5:2", metres=COMMON))
+    route = ornamented(route, 0, Ornaments(slide_to=76, accent=True))
+    route = ornamented(route, 1, Ornaments(vibrato=True))
+    root = score(route)
+    assert note(root, "e0").find(".//slide[@type='start']") is not None
+    assert note(root, "e1").find(".//slide[@type='stop']") is not None
+    assert note(root, "e0").find(".//accent") is not None
+    assert len(note(root, "e1").findall(".//wavy-line")) == 2
+
+
+def test_a_breath_is_marked_at_the_end_of_the_note_before() -> None:
+    route = choose(route_of(phrase_of("D5:5 E5:3", metres=COMMON)), 1, breathe=True)
+    root = score(route)
+    marked = [one.get("id") for one in root.iter("note") if one.find(".//breath-mark") is not None]
+    assert marked == ["e0t4"]
+
+
+def test_what_is_not_played_is_a_crossed_cue_note() -> None:
+    root = score(route_of(phrase_of("C3:4", metres=COMMON)))
+    silent = note(root, "e0")
+    assert silent.find("cue") is not None
+    assert silent.findtext("notehead") == "x"
+    assert tab(root) == ["×"]
+
+
+def test_parts_have_rehearsal_marks_and_double_bars() -> None:
+    route = route_of(phrase_of("C5:4 D5:4 E5:4", metres=COMMON))
+    root = ET.fromstring(encode_musicxml(lesson_of(route, parts=[("A", 0, 0, None), ("B", 1, 2, None)])))
+    assert texts(root, ".//rehearsal") == ["A", "B"]
+    assert texts(root, ".//bar-style") == ["light-light", "light-heavy"]
+
+
+def test_a_pickup_bar_is_implicit_and_numbered_nought() -> None:
+    root = score(route_of(phrase_of("C5:1 D5:4", metres=COMMON, pickup=F(1))))
+    found = [(one.get("number"), one.get("implicit")) for one in root.iter("measure")]
+    assert found == [("0", "yes"), ("1", None)]
+
+
+def test_rounded_rhythm_is_marked_and_named() -> None:
+    root = score(route_of(phrase_of("C5:337/480 D5:143/480 E5:3", metres=COMMON)))
+    assert texts(root, ".//words") == ["≈", "≈"]
+    fields = {one.get("name"): one.text for one in root.iter("miscellaneous-field")}
+    assert fields["reedpath-rhythm-rounded"] == "0 1"
+
+
+def test_accidentals_are_shown_once_in_a_bar() -> None:
+    root = score(route_of(phrase_of("Bb4:1 Bb4:1 B4:1 F5:1 Bb4:4", metres=COMMON, key=Key(7))))
+    shown = [one.findtext("accidental") for one in root.iter("note")]
+    assert shown == ["flat", None, "natural", "natural", "flat"]
+
+
+def test_very_high_and_low_phrases_move_the_clef() -> None:
+    high = score(route_of(phrase_of("C7:1 A6:1 G6:2", metres=COMMON)))
+    low = score(route_of(phrase_of("C3:1 E3:3", metres=COMMON), "Low C"))
+    middle = score(route_of(phrase_of("C5:4", metres=COMMON)))
+    found = [root.findtext(".//clef-octave-change") for root in (high, middle, low)]
+    assert found == ["1", None, "-1"]
+
+
+def test_note_names_stand_on_a_second_line() -> None:
+    root = score(route_of(phrase_of("G4+B4:4", metres=COMMON)), note_names=True)
+    assert texts(root, ".//lyric[@number='2']/text") == ["G B"]
+
+
+def test_nothing_to_play_is_one_empty_bar() -> None:
+    root = score(route_of(Phrase(())))
+    assert len(root.findall(".//measure")) == 1
+    assert root.find(".//rest").get("measure") == "yes"  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("title", ["\x00\x1b", "]]>", "<!ENTITY a '&#x0;'>", "\ud800x", "😀 漢字", "a\nb"])
+def test_no_title_breaks_the_document(title: str) -> None:
+    assert_valid(encode_musicxml(route_of(phrase_of("C5:4", metres=COMMON, title=title))))
+
+
+def test_the_same_lesson_gives_the_same_bytes() -> None:
+    route = route_of(phrase_of("C5:1 D5:1/3 E5:2/3 F5:2", metres=COMMON))
+    assert encode_musicxml(route) == encode_musicxml(route)
+
+
+# (key, MIDI number, does the line go up) -> spelling; common practice, no source
+SPELLINGS = [
+    (Key(7), 66, False, "F#4"),
+    (Key(7), 65, False, "F4"),
+    (Key(7), 70, True, "Bb4"),
+    (Key(7), 73, True, "C#5"),
+    (Key(7), 73, False, "Db5"),
+    (Key(4), 68, False, "G#4"),
+    (Key(4), 67, False, "G4"),
+    (Key(9, "minor"), 68, True, "G#4"),
+    (Key(6, "minor"), 65, True, "E#4"),
+    (Key(10), 64, False, "E4"),
+    (Key(1), 67, False, "G4"),
+    (None, 70, False, "Bb4"),
+]
+
+
+@pytest.mark.parametrize(("key", "midi", "goes_up", "name"), SPELLINGS)
+def test_pitches_are_spelt_as_the_key_has_them(key: Key | None, midi: int, goes_up: bool, name: str) -> None:
+    pitch = spell(midi, key, goes_up=goes_up)
+    assert pitch.letter + "#" * pitch.alter + "b" * -pitch.alter + str(pitch.octave) == name
+
+
+def test_signatures_follow_the_circle_of_fifths() -> None:
+    majors = [key_fifths(Key(tonic)) for tonic in range(12)]
+    assert majors == [0, -5, 2, -3, 4, -1, 6, 1, -4, 3, -2, 5]
+    assert tonic_name(Key(3, "minor")) == "E♭"
+    assert tonic_name(Key(8, "minor")) == "G♯"
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.tuples(st.fractions(F(1, 48), F(3), max_denominator=48), st.integers(55, 100)), max_size=10),
+    st.sampled_from([(4, 4), (3, 4), (6, 8), (7, 8), (2, 2)]),
+    st.sampled_from([None, *(Key(tonic, mode) for tonic in range(12) for mode in ("major", "minor"))]),
+)
+def test_any_phrase_makes_a_valid_document(
+    notes: list[tuple[F, int]], metre: tuple[int, int], key: Key | None
+) -> None:
+    at, events = F(0), []
+    for length, midi in notes:
+        events.append(Event(at, length, (midi,)))
+        at += length
+    assert_valid(encode_musicxml(route_of(Phrase(tuple(events), metres=(Metre(F(0), *metre),), key=key))))
