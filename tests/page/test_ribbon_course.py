@@ -1,9 +1,9 @@
 """The strip that runs in time with a sound: a course from beats to rows."""
 
 import pytest
-from support.built_routes import built_route
 
 from reedpath.page import ribbon_of
+from support.built_routes import built_route
 
 ROUTE = built_route("2d 3d' 4b:1 r:1/2 2d 3d:1")
 
