@@ -1,0 +1,103 @@
+"""Fret tab: guitar tablature in plain text, as people type it.
+
+One line per string with frets as digits, the high string on top; the customary letters for bends, slides and
+the rest, and the file's own legend over them (H. Wright, "Guide to TAB notation", 1995; Wikipedia, "ASCII
+tab"). There is no strict standard; what is read, and how, is written down in docs/sources-tab.md.
+
+Lengths of notes come from a line of letters (``q e e``) or counts (``1 & 2 &``) over the strings where there is
+one; else they are guessed from the spacing, which ``left_out`` says.
+
+Options: ``tuning``, ``capo``, ``high_string_on_top``.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from reedpath.errors import ReadError
+from reedpath.phrase import Phrase
+from reedpath.readers.building import Heading, build_phrase
+from reedpath.readers.frettab.layout import lay_out
+from reedpath.readers.frettab.notes import GHOST, MUTED, written_bars
+from reedpath.readers.frettab.tab import Choices, read_tab
+from reedpath.readers.frettab.timing import GUESSED, timed_bars
+from reedpath.readers.limits import DEFAULT_LIMITS, Limits
+from reedpath.readers.omissions import Omissions
+from reedpath.readers.registry import Option, Reader
+from reedpath.readers.texts import looks_like_text
+from reedpath.readers.typed import plain_characters, typed_lines
+
+__all__ = ["GHOST", "GUESSED", "MUTED", "READER", "read_frettab", "sniff_frettab"]
+
+# bytes that are looked at to tell the format
+_SNIFFED_BYTES = 65_536
+_YES, _NO = ("yes", "true", "1"), ("no", "false", "0")
+
+
+def sniff_frettab(data: bytes) -> float:
+    """How sure it is that a source is a fret tab, 0 to 1: by a system of string lines that hold a fret."""
+    if not looks_like_text(data):
+        return 0.0
+    text = data[:_SNIFFED_BYTES].decode("utf-8", errors="replace")
+    lines = [plain_characters(line[: DEFAULT_LIMITS.line_characters]) for line in text.splitlines()]
+    try:
+        systems = lay_out(lines).systems
+    except ReadError:
+        return 0.6  # string lines, but not as they should be: worth this reader's message
+    bodies = [line.body for system in systems for line in system.strings]
+    if not bodies:
+        return 0.0
+    return 0.95 if any(character.isdigit() for body in bodies for character in body) else 0.6
+
+
+def _yes_or_no(value: Option | None) -> bool | None:
+    if value is None or isinstance(value, bool):
+        return value
+    if str(value).lower() in _YES:
+        return True
+    if str(value).lower() in _NO:
+        return False
+    raise ReadError(f"high_string_on_top is yes or no, not {value!r}")
+
+
+def read_frettab(
+    data: bytes,
+    /,
+    *,
+    limits: Limits,
+    tuning: Option | None = None,
+    capo: Option | None = None,
+    high_string_on_top: Option | None = None,
+) -> Phrase:
+    """
+    The phrase of a fret tab; see the module for the options.
+
+    Raises
+    ------
+    ReadError
+        Naming line and column of what cannot be read.
+    """
+    choices = Choices(
+        None if tuning is None else str(tuning),
+        None if capo is None else str(capo),
+        _yes_or_no(high_string_on_top),
+    )
+    omissions = Omissions()
+    tab = read_tab(typed_lines(data, limits=limits), choices, limits=limits, omissions=omissions)
+    bars = written_bars(tab, timed_bars(tab, omissions), omissions)
+    heading = Heading(tab.heading.title, tab.heading.key, tab.heading.swing or Fraction(1))
+    return build_phrase(bars, heading, limits=limits, omissions=omissions)
+
+
+READER = Reader(
+    name="frettab",
+    title="guitar fret tab",
+    suffixes=(".tab", ".txt", ".btab", ".crd"),
+    sniff=sniff_frettab,
+    read=read_frettab,
+    options={
+        "tuning": "tuning of the strings: a name such as drop D, or letters from low to high",
+        "capo": "fret of the capo",
+        "high_string_on_top": "yes when the top line is the highest string, no when it is the lowest",
+    },
+)

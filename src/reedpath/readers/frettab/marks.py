@@ -1,0 +1,115 @@
+"""Marks over and under a system: lengths, counts, part labels, endings, accents, vibrato; the rest is words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from reedpath.readers.frettab.layout import System, TextLine
+from reedpath.readers.typed import CountMark, LengthMark, parse_counts, parse_lengths
+
+__all__ = ["CHORD_NAMES", "PALM_MUTE", "Label", "SystemMarks", "is_chord_line", "labels_of", "marks_of"]
+
+# what is not carried over, as `LeftOut.what` has it
+PALM_MUTE = "palm mute"
+CHORD_NAMES = "line of chord names"
+
+_LABEL = re.compile(r"\[([^\[\]\d][^\[\]]{0,60})\]")
+_CHORD = re.compile(
+    r"(?:N\.?C\.?|[A-G][#b]?(?:maj|min|dim|aug|sus|add|m|M|\+|-|°|ø)?\d{0,2}(?:(?:sus|add|maj|b|#)\d{1,2})*"
+    r"(?:/[A-G][#b]?)?)"
+)
+_ENDING = re.compile(r"(?P<numbers>\d(?:,\s?\d)*)[.)][ _-]*")
+_ENDINGS_ONLY = re.compile(r"[ |_-]*(?:\d(?:,\s?\d)*[.)][ _|-]*)+")
+_PALM = re.compile(r"\s*P\.?\s?M\.?[\s.\-_|PM]*", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A part's name and the column (0-based) at which it begins; None where it stands apart from a system."""
+
+    text: str
+    line: int
+    column: int | None
+
+
+@dataclass(slots=True)
+class SystemMarks:
+    """What stands over and under one system; columns are 0-based columns of the file's lines.
+
+    lengths, counts : marks of the rhythm line, and the number of that line.
+    labels : parts that begin in the system.
+    endings : numbers of an ending and the columns that its bracket spans.
+    accents, vibratos : columns.
+    """
+
+    lengths: tuple[LengthMark, ...] = ()
+    counts: tuple[CountMark, ...] = ()
+    rhythm_line: int = 0
+    labels: list[Label] = field(default_factory=list)
+    endings: list[tuple[frozenset[int], int, int]] = field(default_factory=list)
+    accents: list[int] = field(default_factory=list)
+    vibratos: list[int] = field(default_factory=list)
+
+
+def is_chord_line(text: str) -> bool:
+    """
+    Whether a line holds nothing but names of chords.
+
+    >>> is_chord_line("E7   A7/C#  | Bm7b5"), is_chord_line("A man")
+    (True, False)
+    """
+    words = text.replace("|", " ").split()
+    return bool(words) and all(_CHORD.fullmatch(word) for word in words)
+
+
+def labels_of(line: TextLine, *, near: bool) -> list[Label]:
+    """The parts named on a line of nothing but [names]; ``near`` a system their columns count."""
+    if _LABEL.sub("", line.text).strip():
+        return []
+    return [
+        Label(match[1].strip(), line.number, match.start() if near else None) for match in _LABEL.finditer(line.text)
+    ]
+
+
+def _endings(text: str) -> list[tuple[frozenset[int], int, int]]:
+    found = []
+    for match in _ENDING.finditer(text):
+        numbers = frozenset(int(digit) for digit in re.findall(r"\d", match["numbers"]))
+        found.append((numbers, match.start(), match.end()))
+    return found
+
+
+def _columns(text: str, sign: str) -> list[int]:
+    return [match.start() for match in re.finditer(rf"{re.escape(sign)}+", text)]
+
+
+def _read_line(line: TextLine, marks: SystemMarks, note: Callable[[str, str], None]) -> None:
+    text = line.text
+    if not marks.rhythm_line:
+        lengths, counts = parse_lengths(text), parse_counts(text)
+        if lengths or counts:
+            marks.lengths, marks.counts, marks.rhythm_line = lengths or (), counts or (), line.number
+            return
+    labels = labels_of(line, near=True)
+    if labels:
+        marks.labels += labels
+    elif _PALM.fullmatch(text):
+        note(PALM_MUTE, f"line {line.number}")
+    elif set(text) <= set("> |"):
+        marks.accents += _columns(text, ">")
+    elif set(text) <= set("~ |"):
+        marks.vibratos += _columns(text, "~")
+    elif is_chord_line(text):
+        note(CHORD_NAMES, f"line {line.number}")
+    elif _ENDINGS_ONLY.fullmatch(text):
+        marks.endings += _endings(text)
+
+
+def marks_of(system: System, *, note: Callable[[str, str], None]) -> SystemMarks:
+    """The marks over and under a system; ``note`` is told what is not carried over, and its place."""
+    marks = SystemMarks()
+    for line in (*system.above, *system.below):
+        _read_line(line, marks, note)
+    return marks

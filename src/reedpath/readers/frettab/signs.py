@@ -1,0 +1,152 @@
+"""Signs on string lines: what they mean by custom, and what a file's own legend says instead."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+
+from reedpath.errors import SettingsError
+
+__all__ = ["Signs", "Technique", "customary_signs", "parse_signs", "with_legend"]
+
+_FILE = "signs.toml"
+# what a sign may be made of in a legend: one to three characters, none of them a digit
+_ENTRY = re.compile(
+    r"^\s*[\"'(]?(?P<sign>[^\s\d\"'=:,;]{1,3}|\(n?\)|\(#?\)|=)[\"')]?\s*(?:=>|->|=|:|-+)\s*(?P<meaning>[^=:]{3,60})$"
+)
+_BRACKETS = re.compile(r"^(?P<open>[(<\[{])[n#\d]*[)>\]}]$")
+_APART = re.compile(r"[,;]|\t|\s{3,}|\s\|\s|\s/\s")
+
+
+class Technique(StrEnum):
+    """What a sign does."""
+
+    HAMMER = "hammer"
+    PULL = "pull"
+    BEND = "bend"
+    PRE_BEND = "pre-bend"
+    BEND_RELEASE = "bend-release"
+    RELEASE = "release"
+    SLIDE = "slide"
+    SLIDE_UP = "slide-up"
+    SLIDE_DOWN = "slide-down"
+    VIBRATO = "vibrato"
+    MUTE = "mute"
+    TAP = "tap"
+    HOLD = "hold"
+    TRILL = "trill"
+    HARMONIC = "harmonic"
+    GHOST = "ghost"
+    GRACE = "grace"
+    ACCENT = "accent"
+    IGNORE = "ignore"
+
+
+# techniques that brackets can mean
+_BRACKETED = (Technique.GHOST, Technique.HARMONIC, Technique.HOLD, Technique.MUTE, Technique.GRACE, Technique.IGNORE)
+
+
+@dataclass(frozen=True, slots=True)
+class Signs:
+    """The meaning of each sign.
+
+    signs : sign of one to three characters -> technique.
+    brackets : opening bracket -> technique.
+    legend : technique -> words that mean it in a legend, in the order in which they are looked for.
+    harmonics : fret -> semitones over the open string at which its natural harmonic sounds.
+    """
+
+    signs: Mapping[str, Technique]
+    brackets: Mapping[str, Technique]
+    legend: tuple[tuple[Technique, tuple[str, ...]], ...]
+    harmonics: Mapping[int, int]
+
+    def at(self, text: str, index: int) -> tuple[str, Technique] | None:
+        """The longest sign that stands at an index of a text, and its meaning."""
+        for length in (3, 2, 1):
+            sign = text[index : index + length]
+            if len(sign) == length and sign in self.signs:
+                return sign, self.signs[sign]
+        return None
+
+
+def _technique(name: str, *, place: str) -> Technique:
+    try:
+        return Technique(name)
+    except ValueError:
+        raise SettingsError(
+            f"no technique is named {name!r}", where=place, hint=f"there are {', '.join(Technique)}"
+        ) from None
+
+
+def _inverted(data: Mapping[str, list[str]], *, place: str) -> dict[str, Technique]:
+    return {sign: _technique(name, place=place) for name, signs in data.items() for sign in signs}
+
+
+def parse_signs(text: str, *, name: str = _FILE) -> Signs:
+    """Read a table of signs; SettingsError names file, table and key."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise SettingsError(f"not a TOML file: {error}", where=name) from error
+    for table in ("signs", "brackets", "legend", "harmonics"):
+        if not isinstance(data.get(table), dict):
+            raise SettingsError(f"the table [{table}] is missing", where=name)
+    legend = tuple(
+        (_technique(key, place=f"{name}, [legend]"), tuple(words)) for key, words in data["legend"].items()
+    )
+    return Signs(
+        MappingProxyType(_inverted(data["signs"], place=f"{name}, [signs]")),
+        MappingProxyType(_inverted(data["brackets"], place=f"{name}, [brackets]")),
+        legend,
+        MappingProxyType({int(fret): int(semitones) for fret, semitones in data["harmonics"].items()}),
+    )
+
+
+@cache
+def customary_signs() -> Signs:
+    """The signs as custom has them."""
+    return parse_signs((files("reedpath.readers.frettab") / _FILE).read_text(encoding="utf-8"))
+
+
+def _meaning_of(words: str, signs: Signs) -> Technique | None:
+    lower = words.lower()
+    if "bend" in lower and "release" in lower:
+        return Technique.BEND_RELEASE
+    return next((kind for kind, known in signs.legend if any(word in lower for word in known)), None)
+
+
+def _entries(line: str) -> list[tuple[str, str]]:
+    found = []
+    for piece in _APART.split(line[:400]):
+        match = _ENTRY.match(piece)
+        if match is not None:
+            found.append((match["sign"], match["meaning"]))
+    return found
+
+
+def with_legend(signs: Signs, lines: Iterable[str]) -> Signs:
+    """
+    The signs as a file's legend has them: lines such as ``v = vibrato`` or ``/ : slide up, x : dead note``.
+
+    >>> with_legend(customary_signs(), ["v = down-stroke", "(n) = tied note"]).signs["v"].value
+    'ignore'
+    """
+    table, brackets = dict(signs.signs), dict(signs.brackets)
+    for line in lines:
+        for sign, words in _entries(line):
+            technique = _meaning_of(words, signs)
+            bracketed = _BRACKETS.match(sign)
+            if technique is None:
+                continue
+            if bracketed and technique in _BRACKETED:
+                brackets[bracketed["open"]] = technique
+            elif not bracketed and sign not in ("-", "|") and technique is not Technique.GHOST:
+                table[sign] = technique
+    return replace(signs, signs=MappingProxyType(table), brackets=MappingProxyType(brackets))

@@ -1,0 +1,131 @@
+"""Rhythm guessed from spacing: where in its bar a note stands says when it is played.
+
+Tab without lengths is spaced by ear, more or less evenly. Two ways of counting columns are tried (as they
+stand; or a fret of two digits and a bend's text as one), and how many of them lead in after a bar line. For
+each bar a grid of so many places a beat is chosen; the whole file takes the way whose bars together cost least:
+
+    (distance from the grid in columns)^2 / (2 sigma^2)  +  price of the grid
+
+All prices are ours. Without bar lines, the commonest distance between two notes is taken for an eighth.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from statistics import median
+
+from reedpath.readers.frettab.strokes import BarStrokes
+
+__all__ = ["Spacing", "find_spacing", "guess_pickup", "onsets_in_bar", "onsets_without_bars"]
+
+# price of so many places a beat, in units of the sum above
+_GRIDS = {1: 0.0, 2: 0.5, 4: 1.0, 3: 1.5, 8: 2.5, 6: 3.0, 12: 5.0, 16: 5.0}
+# price of so many leading columns
+_LEADS = {1: 0.0, 0: 0.1, 2: 0.5, 3: 1.0}
+# price of taking a bar for so many columns wider than it is: bars are closed a little early or late
+_SLACKS = {0: 0.0, 1: 0.6, -1: 0.6, 2: 0.9}
+# price of a bar that no grid holds, whose notes are then spread evenly
+_CROWDED = 20.0
+# price of not counting columns as they stand
+_UNITS_PRICE = 0.3
+# columns; how far a typist strays
+_SIGMA_COLUMNS = 0.35
+# share of the usual bar's width up to which a first bar is taken for a pickup, and how far the others may differ
+_PICKUP_SHARE, _EVEN_SHARE = 0.6, 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Spacing:
+    """How the columns of a file are counted.
+
+    as_units : whether the text of a note counts as one column.
+    lead : columns between a bar line and the first beat.
+    """
+
+    as_units: bool = False
+    lead: int = 1
+
+    def places(self, bar: BarStrokes) -> tuple[tuple[int, ...], int]:
+        """Places of a bar's strokes after the lead, and how many there are in all."""
+        places, width = (bar.units, bar.unit_width) if self.as_units else (bar.columns, bar.width)
+        lead = min(self.lead, *places, width - 1) if places else 0
+        return tuple(place - lead for place in places), max(1, width - lead)
+
+
+def _snapped(places: Sequence[int], width: int, beats: Fraction, grid: int) -> tuple[float, list[int]] | None:
+    """Cost and grid places of a bar's notes; None where two would fall together or past the bar."""
+    scale, divisor = beats.numerator * grid, width * beats.denominator
+    most = -(-scale // beats.denominator)  # places of the grid in the bar
+    column = divisor / scale  # columns that one place of the grid takes
+    found: list[int] = []
+    cost = _GRIDS[grid]
+    for place in places:
+        index = (2 * place * scale + divisor) // (2 * divisor)
+        if index >= most or (found and index <= found[-1]):
+            return None
+        stray = (place - index * column) / _SIGMA_COLUMNS
+        cost += stray * stray / 2
+        found.append(index)
+    return cost, found
+
+
+def _best(bar: BarStrokes, beats: Fraction, spacing: Spacing) -> tuple[float, int, list[int]]:
+    """Cost, places a beat and place of each stroke; no places a beat where no grid holds them."""
+    places, width = spacing.places(bar)
+    found: list[tuple[float, int, list[int]]] = []
+    for slack, price in _SLACKS.items():
+        for grid in _GRIDS:
+            way = _snapped(places, max(1, width + slack), beats, grid)
+            if way is not None:
+                found.append((way[0] + price, grid, way[1]))
+    return min(found, default=(_CROWDED + len(places), 0, []))
+
+
+def onsets_in_bar(bar: BarStrokes, beats: Fraction, spacing: Spacing) -> tuple[Fraction, ...]:
+    """Beats after the bar line at which a bar's strokes are played."""
+    _, grid, places = _best(bar, beats, spacing)
+    if grid:
+        return tuple(Fraction(place, grid) for place in places)
+    return tuple(beats * index / len(bar.strokes) for index in range(len(bar.strokes)))
+
+
+def find_spacing(bars: Sequence[BarStrokes], beats: Fraction) -> Spacing:
+    """The way of counting columns that makes the simplest rhythm of all bars."""
+    ways: list[tuple[float, int, Spacing]] = []
+    for as_units in (False, True):
+        for lead, price in _LEADS.items():
+            spacing = Spacing(as_units, lead)
+            if any((bar.units if as_units else bar.columns)[:1] < (lead,) for bar in bars if bar.strokes):
+                continue  # a note stands before the first beat
+            cost = sum(_best(bar, beats, spacing)[0] for bar in bars if bar.strokes)
+            ways.append((cost + price + _UNITS_PRICE * as_units, len(ways), spacing))
+    return min(ways)[2]
+
+
+def guess_pickup(bars: Sequence[BarStrokes], beats: Fraction) -> Fraction:
+    """Beats of a first bar that is narrower than all the others, which are alike; 0 for none."""
+    if len(bars) < 3 or not bars[0].strokes:
+        return Fraction(0)
+    usual = median(bar.width for bar in bars[1:])
+    even = all(abs(bar.width - usual) <= _EVEN_SHARE * usual for bar in bars[1:-1])
+    if not even or bars[0].width > _PICKUP_SHARE * usual:
+        return Fraction(0)
+    halves = round((bars[0].width - 1) / (usual - 1) * float(beats) * 2)
+    return Fraction(max(1, halves), 2)
+
+
+def onsets_without_bars(bar: BarStrokes) -> tuple[Fraction, ...]:
+    """Beats at which the strokes of a stretch without bar lines are played."""
+    gaps = Counter(later - earlier for earlier, later in pairwise(bar.units))
+    if not gaps:
+        return (Fraction(0),) * len(bar.units)
+    usual = max(gaps, key=lambda gap: (gaps[gap], -gap))
+    onsets = [Fraction(0)]
+    for earlier, later in pairwise(bar.units):
+        quarters = max(1, round(Fraction(later - earlier, usual) * 2))
+        onsets.append(onsets[-1] + Fraction(quarters, 4))
+    return tuple(onsets)

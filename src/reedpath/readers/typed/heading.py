@@ -1,0 +1,183 @@
+"""The heading of typed tab: lines such as ``title: ...``, ``tempo: 96``, ``key: E``, ``swing: shuffle``.
+
+A heading line is a known word, a colon or an equals sign, and a value. Lines with other words are for people
+and passed over. A value that means nothing is an error with its line, for the phrase would be played wrong.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cache
+from importlib.resources import files
+
+from reedpath.errors import PitchError, ReadError
+from reedpath.pitch import Key, parse_key
+from reedpath.readers.swing_words import swing_of_words
+
+__all__ = ["TypedHeading", "read_heading"]
+
+# quarter notes a minute; wider than any metronome's range (common practice, no source)
+_SLOWEST_BPM, _FASTEST_BPM = 20, 400
+# beats in a bar and notes that can count them; common practice, no source
+_MOST_COUNT, _UNITS = 32, (1, 2, 4, 8, 16, 32)
+# ratio of the halves of a beat; over the hardest that was measured (Friberg and Sundstrom 2002, from memory)
+_MOST_SWING = Fraction(4)
+# beats; more is no pickup
+_MOST_PICKUP = Fraction(16)
+
+_LINE = re.compile(r"\s*([^\W\d_][^:=]{0,30}?)\s*[:=]\s*(\S.*?)\s*")
+_BPM = re.compile(r"[^\d]*?(?P<dotted>q\.|♩\.|dotted quarter)?[^\d]*(?P<bpm>\d{1,3}(?:\.\d{1,3})?)\b.*")
+_LONE_BPM = re.compile(r"\s*(\d{2,3})\s*bpm\s*", re.IGNORECASE)
+_LONE_CAPO = re.compile(r"\s*capo\w*\s+(?:on|at|in)?\s*(?:fret\s+)?(\d{1,2})(?:st|nd|rd|th)?\b.*", re.IGNORECASE)
+_METRE = re.compile(r"(\d{1,2})\s*/\s*(\d{1,2})")
+
+
+@dataclass(frozen=True, slots=True)
+class TypedHeading:
+    """What a heading says; None or an empty text where it says nothing.
+
+    title : of the phrase.
+    bpm : quarter notes a minute.
+    key : of the music.
+    metre : count and unit.
+    swing : ratio of the two halves of a beat.
+    pickup : beats before the first full bar.
+    texts : the other fields as they stand (tuning, capo, harp, notation), by name.
+    lines : line numbers by field, for messages.
+    """
+
+    title: str = ""
+    bpm: float | None = None
+    key: Key | None = None
+    metre: tuple[int, int] | None = None
+    swing: Fraction | None = None
+    pickup: Fraction | None = None
+    texts: dict[str, str] = field(default_factory=dict)
+    lines: dict[str, int] = field(default_factory=dict)
+
+    def where(self, name: str) -> str | None:
+        """Place of a field, for messages."""
+        return f"line {self.lines[name]}" if name in self.lines else None
+
+
+@cache
+def _words() -> dict[str, str]:
+    text = (files("reedpath.readers.typed") / "heading.toml").read_text(encoding="utf-8")
+    return {word: name for name, words in tomllib.loads(text).items() for word in words}
+
+
+def _field_of(line: str) -> tuple[str, str] | None:
+    """Name and value of a heading line, None for any other line."""
+    match = _LINE.fullmatch(line[:300])
+    if match is not None and match[1].lower() in _words():
+        word, value = match[1].lower(), match[2]
+        if word != "time" or _METRE.fullmatch(value):  # "time: 3:45" is how long it lasts
+            return _words()[word], value
+    for name, pattern in (("tempo", _LONE_BPM), ("capo", _LONE_CAPO)):
+        lone = pattern.fullmatch(line[:300])
+        if lone is not None:
+            return name, lone[1]
+    return None
+
+
+def _read_bpm(text: str) -> float:
+    match = _BPM.fullmatch(text)
+    bpm = float(match["bpm"]) * (1.5 if match["dotted"] else 1.0) if match else 0.0
+    if not _SLOWEST_BPM <= bpm <= _FASTEST_BPM:
+        raise ReadError(
+            f"{text!r} is no tempo", hint=f"quarter notes a minute, {_SLOWEST_BPM} to {_FASTEST_BPM}: tempo: 96"
+        )
+    return bpm
+
+
+def _read_key(text: str) -> Key:
+    words = re.sub(r"\b(blues|pentatonic)\b.*", "", text, flags=re.IGNORECASE).strip()
+    try:
+        return parse_key(words)
+    except PitchError as error:
+        raise ReadError(f"{text!r} is no key", hint="write E, Bb, Am or F# minor") from error
+
+
+def _read_metre(text: str) -> tuple[int, int]:
+    plain = {"C": "4/4", "C|": "2/2"}.get(text, text)
+    match = _METRE.fullmatch(plain)
+    count, unit = (int(match[1]), int(match[2])) if match else (0, 0)
+    if not 1 <= count <= _MOST_COUNT or unit not in _UNITS:
+        raise ReadError(f"{text!r} is no metre", hint="write 4/4, 3/4, 6/8 or 12/8")
+    return count, unit
+
+
+def _fraction(text: str) -> Fraction | None:
+    match = re.fullmatch(r"(\d{1,3})(?:\s*[/:]\s*(\d{1,3})|\.(\d{1,4}))?", text)
+    if match is None or match[2] == "0":
+        return None
+    if match[3]:
+        return Fraction(f"{match[1]}.{match[3]}").limit_denominator(12)
+    return Fraction(int(match[1]), int(match[2] or 1))
+
+
+def _read_swing(text: str) -> Fraction:
+    percent = re.fullmatch(r"(\d{2})\s*%", text)
+    if percent:
+        first = int(percent[1])
+        ratio = None if first >= 100 else Fraction(first, 100 - first).limit_denominator(6)
+    else:
+        ratio = _fraction(text) or swing_of_words(text)
+        if ratio is None and re.search(r"\b(triplet|ternaire|triolisch)", text, re.IGNORECASE):
+            ratio = Fraction(2)
+    if ratio is None or not 1 <= ratio <= _MOST_SWING:
+        raise ReadError(f"{text!r} is no swing", hint="write straight, shuffle, a ratio such as 2:1 or 3:2, or 60%")
+    return ratio
+
+
+def _read_pickup(text: str) -> Fraction:
+    beats = _fraction(re.sub(r"\s*(quarter )?(beat|note|temps|schl[aä]g|viertel)\w*$", "", text))
+    if beats is None or not 0 <= beats <= _MOST_PICKUP:
+        raise ReadError(f"{text!r} is no pickup", hint="beats (quarter notes) before the first full bar: 1 or 1/2")
+    return beats
+
+
+_READ: dict[str, tuple[str, Callable[[str], object]]] = {
+    "title": ("title", str),
+    "tempo": ("bpm", _read_bpm),
+    "key": ("key", _read_key),
+    "metre": ("metre", _read_metre),
+    "swing": ("swing", _read_swing),
+    "pickup": ("pickup", _read_pickup),
+}
+
+
+def read_heading(lines: Iterable[tuple[int, str]]) -> tuple[TypedHeading, frozenset[int]]:
+    """The heading among numbered lines, and the numbers of its lines; the first of each field counts.
+
+    Raises
+    ------
+    ReadError
+        Naming the line, for a value that means nothing.
+    """
+    known: dict[str, object] = {}
+    texts: dict[str, str] = {}
+    numbers: dict[str, int] = {}
+    taken: set[int] = set()
+    for number, line in lines:
+        found = _field_of(line)
+        if found is None:
+            continue
+        name, value = found
+        taken.add(number)
+        if name in numbers:
+            continue
+        numbers[name] = number
+        if name not in _READ:
+            texts[name] = value
+            continue
+        attribute, read = _READ[name]
+        try:
+            known[attribute] = read(value)
+        except ReadError as error:
+            raise error.add_context(f"line {number}") from error
+    return TypedHeading(**known, texts=texts, lines=numbers), frozenset(taken)  # type: ignore[arg-type]

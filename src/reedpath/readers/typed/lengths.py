@@ -1,0 +1,118 @@
+"""Note lengths in typed tab: a line of letters (``q e e. et``) or of counts (``1 e & a``), by column.
+
+Letters: w whole, h half, q quarter, e eighth, s sixteenth; a dot adds half, two dots three quarters; t makes it
+one of a triplet (two thirds). Capitals are read alike, but for a line of nothing but E, which is a chord.
+Counts: the number of the beat, & or + for its half, e and a for its second and fourth quarter; ``trip let`` or
+``la li`` for the rest of a triplet. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+
+__all__ = ["CountMark", "LengthMark", "parse_counts", "parse_length", "parse_lengths"]
+
+_BEATS = {"w": Fraction(4), "h": Fraction(2), "q": Fraction(1), "e": Fraction(1, 2), "s": Fraction(1, 4)}
+_DOTS = {"": Fraction(1), ".": Fraction(3, 2), "..": Fraction(7, 4)}
+_TRIPLET = Fraction(2, 3)
+_LETTER = re.compile(r"([whqes])(\.{0,2})(t?)", re.IGNORECASE)
+_WORD = re.compile(r"[^\s|]+")
+
+# where in its beat a count stands
+_OFFBEATS = {
+    "e": Fraction(1, 4),
+    "&": Fraction(1, 2),
+    "+": Fraction(1, 2),
+    "and": Fraction(1, 2),
+    "a": Fraction(3, 4),
+    "trip": Fraction(1, 3),
+    "la": Fraction(1, 3),
+    "let": Fraction(2, 3),
+    "li": Fraction(2, 3),
+}
+# number of the last beat of a bar that is counted aloud; common practice, no source
+_MOST_COUNT = 16
+
+
+@dataclass(frozen=True, slots=True)
+class LengthMark:
+    """A length and the column it stands at (0-based); ``beats`` are quarter notes."""
+
+    column: int
+    beats: Fraction
+
+    def moved(self, columns: int) -> LengthMark:
+        """The same so many columns further right."""
+        return replace(self, column=self.column + columns)
+
+
+@dataclass(frozen=True, slots=True)
+class CountMark:
+    """A count and the column it stands at (0-based).
+
+    beat : number of the beat in its bar, 1-based.
+    offset : where in the beat, 0 to 1.
+    """
+
+    column: int
+    beat: int
+    offset: Fraction
+
+    def moved(self, columns: int) -> CountMark:
+        """The same so many columns further right."""
+        return replace(self, column=self.column + columns)
+
+
+def parse_length(text: str) -> Fraction | None:
+    """
+    Beats of one length in letters, None for anything else.
+
+    >>> str(parse_length("q.")), str(parse_length("et")), parse_length("z")
+    ('3/2', '1/3', None)
+    """
+    match = _LETTER.fullmatch(text)
+    if match is None:
+        return None
+    return _BEATS[match[1].lower()] * _DOTS[match[2]] * (_TRIPLET if match[3] else 1)
+
+
+def parse_lengths(line: str) -> tuple[LengthMark, ...] | None:
+    """
+    The lengths of a line of letters, None where the line is anything else.
+
+    >>> [(mark.column, str(mark.beats)) for mark in parse_lengths("q   e e. ")]
+    [(0, '1'), (4, '1/2'), (6, '3/4')]
+    """
+    marks = []
+    for word in _WORD.finditer(line):
+        beats = parse_length(word[0])
+        if beats is None:
+            return None
+        marks.append(LengthMark(word.start(), beats))
+    if not marks or set(line) <= set("E |"):
+        return None
+    return tuple(marks)
+
+
+def parse_counts(line: str) -> tuple[CountMark, ...] | None:
+    """
+    The counts of a line, None where the line is anything else; it takes two beats at least to be one.
+
+    >>> [(mark.beat, str(mark.offset)) for mark in parse_counts("1 e & a 2")]
+    [(1, '0'), (1, '1/4'), (1, '1/2'), (1, '3/4'), (2, '0')]
+    """
+    marks: list[CountMark] = []
+    for word in _WORD.finditer(line):
+        text = word[0].lower()
+        if text.isdecimal() and text.isascii() and len(text) <= 2 and 1 <= int(text) <= _MOST_COUNT:
+            marks.append(CountMark(word.start(), int(text), Fraction(0)))
+        elif text in _OFFBEATS and marks:
+            marks.append(CountMark(word.start(), marks[-1].beat, _OFFBEATS[text]))
+        else:
+            return None
+    starts = [mark.beat for mark in marks if mark.offset == 0]
+    in_order = all(later in (earlier + 1, 1) for earlier, later in pairwise(starts))
+    return tuple(marks) if len(starts) >= 2 and in_order else None
