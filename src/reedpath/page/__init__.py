@@ -13,6 +13,14 @@ from reedpath.page.ribbon_svg import RibbonLook, event_words, format_ribbon_svg
 from reedpath.page.score import encode_musicxml
 from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, flattened
 from reedpath.page.shapes_measures import (
+    Layout,
+    Measures,
+    baseline_of,
+    layout_names,
+    load_layout,
+    load_measures,
+    text_width,
+)
 from reedpath.page.shapes_palette import Palette, Style, contrast_ratio, load_palette, palette_names
 from reedpath.page.tabtext import format_tab
 
