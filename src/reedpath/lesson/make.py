@@ -38,7 +38,7 @@ def make_lesson(
 
     Raises
     ------
-    SettingsError, NotationError : no such language or notation.
+    SettingsError : no such language or notation.
     """
     if not languages:
         raise SettingsError("a lesson needs at least one language")

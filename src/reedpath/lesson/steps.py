@@ -51,20 +51,32 @@ def part_words(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
     return catalogue.ordinal_words("part", _ordinal(lesson, root))
 
 
-def _heading(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
-    part, root = lesson.parts[index], _root(lesson, index)
-    if len(lesson.parts) == 1 and part.found:
-        return catalogue.say("part.whole")
+def _new_heading(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
+    """Heading of a part that repeats no other."""
+    part = lesson.parts[index]
     if not part.found:
-        heading = part.label
-    elif lesson.parts[root].like is not None:
-        ordinal = catalogue.ordinal_words("part_heading", _ordinal(lesson, lesson.parts[root].like or 0))
-        heading = catalogue.say("part.heading", ordinal=ordinal, label=part.label)
-        heading = catalogue.say("part.heading_like", heading=heading)
-    else:
-        ordinal = catalogue.ordinal_words("part_heading", _ordinal(lesson, root))
-        heading = catalogue.say("part.heading", ordinal=ordinal, label=part.label)
-    return heading if part.same_as is None else catalogue.say("part.heading_again", heading=heading)
+        return part.label
+    if part.like is not None:
+        like = lesson.parts[part.like]
+        ordinal = _part_ordinal(lesson, part.like, catalogue)
+        heading = catalogue.say("part.heading", ordinal=ordinal, label=part.label) if like.found else like.label
+        return catalogue.say("part.heading_like", heading=heading)
+    if len(lesson.parts) == 1:
+        return catalogue.say("part.whole")
+    return catalogue.say("part.heading", ordinal=_part_ordinal(lesson, index, catalogue), label=part.label)
+
+
+def _part_ordinal(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
+    return catalogue.ordinal_words("part_heading", max(1, _ordinal(lesson, index)))
+
+
+def _heading(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
+    part = lesson.parts[index]
+    heading = _new_heading(lesson, _root(lesson, index), catalogue)
+    if part.same_as is None:
+        return heading
+    # a part that the source labels is called so, whatever it repeats
+    return catalogue.say("part.heading_again", heading=heading if part.found else part.label)
 
 
 def _intro(lesson: Lesson, voice: Voice) -> StepBlock:

@@ -19,6 +19,16 @@ _SPELT_IN_TABLES = {(1, -1), (3, -1), (6, 1), (8, -1), (10, -1)}
 _SENTENCE_ENDS = (".", "!", "?", "…", ":")
 
 
+def _linked(pattern: str, one: str, other: str) -> str:
+    """Two texts put into a pattern with the gaps {a} and {b}."""
+
+    def write(name: str, *, spelled: bool) -> str:
+        del spelled
+        return {"a": one, "b": other}.get(name, "")
+
+    return fill(pattern, write)
+
+
 @dataclass(frozen=True, slots=True)
 class Catalogue:
     """The messages and the grammar of one language.
@@ -119,11 +129,11 @@ class Catalogue:
         if len(texts) < 2:
             return "".join(texts)
         if len(texts) == 2:
-            return patterns["two"].replace("{a}", texts[0]).replace("{b}", texts[1])
+            return _linked(patterns["two"], texts[0], texts[1])
         joined = texts[0]
         for text in texts[1:-1]:
-            joined = patterns["middle"].replace("{a}", joined).replace("{b}", text)
-        return patterns["last"].replace("{a}", joined).replace("{b}", texts[-1])
+            joined = _linked(patterns["middle"], joined, text)
+        return _linked(patterns["last"], joined, texts[-1])
 
     def sentence(self, text: str) -> str:
         """The text with a capital at its start and a stop at its end."""

@@ -1,0 +1,188 @@
+"""Catalogues are data: a language is a file, and a wrong file names itself, the key and the value."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reedpath.errors import SettingsError
+from reedpath.harp import load_tuning, reach_of
+from reedpath.lesson import make_lesson, steps_of
+from reedpath.wording import Catalogue, catalogue_names, load_catalogue, move_words, parse_catalogue
+from support.built_routes import built_route
+
+GRAMMAR = """
+[language]
+title = "Toy"
+[plural]
+one = "n = 1"
+few = "n = 2..4"
+[ordinals.rules]
+[ordinals.marks]
+other = "{n}-th"
+[ordinals.words]
+part = ["part the first"]
+part_heading = ["First"]
+position = ["place one"]
+[ordinals.beyond]
+part = "part the {ordinal}"
+part_heading = "{ordinal}"
+position = "place {n}"
+[numbers]
+decimal = ","
+words = ["nil", "ane", "twa", "three"]
+[lists.and]
+two = "{a} an {b}"
+middle = "{a}; {b}"
+last = "{a} an {b}"
+[lists.or]
+two = "{a} or {b}"
+middle = "{a}; {b}"
+last = "{a} or {b}"
+[notes.letters]
+major = ["c", "cis", "d", "dis", "e", "f", "fis", "g", "gis", "a", "ais", "b"]
+[typography]
+narrow_before = "!"
+"""
+GRAMMAR_TABLES = {"language", "plural", "ordinals", "numbers", "lists", "notes", "typography"}
+ENGLISH = tomllib.loads((files("reedpath.wording") / "en.toml").read_text(encoding="utf-8"))
+
+
+def toy_text(value: object) -> str:
+    """An English text in the toy language: all letters but those of gaps turned to capitals, and a mark."""
+    parts = re.split(r"(\{[^}]*\})", str(value))
+    return "".join(part if part.startswith("{") else part.upper() for part in parts) + " !"
+
+
+def toml_of(table: dict[str, Any], prefix: str = "") -> str:
+    """TOML for nested tables of texts, lists and number tables; the toy has three forms where English has two."""
+    lines, deeper = [], []
+    for key, value in table.items():
+        if isinstance(value, dict) and "other" not in value:
+            deeper.append(toml_of(value, f"{prefix}{key}."))
+        elif isinstance(value, dict):
+            forms = {form: toy_text(text) for form, text in value.items()}
+            forms.setdefault("one", forms["other"])
+            forms.setdefault("few", forms["other"])
+            lines.append(
+                f"{key} = {{ " + ", ".join(f"{form} = {quoted(text)}" for form, text in forms.items()) + " }"
+            )
+        elif isinstance(value, list):
+            lines.append(f"{key} = [{', '.join(quoted(toy_text(text)) for text in value)}]")
+        else:
+            lines.append(f"{key} = {quoted(toy_text(value))}")
+    head = f"[{prefix[:-1]}]\n" if lines else ""
+    return head + "\n".join(lines) + "\n" + "".join(deeper)
+
+
+def quoted(text: str) -> str:
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+TOY = GRAMMAR + toml_of({key: value for key, value in ENGLISH.items() if key not in GRAMMAR_TABLES})
+
+
+@pytest.fixture
+def toy(tmp_path: Path) -> Catalogue:
+    (tmp_path / "toy.toml").write_text(TOY, encoding="utf-8")
+    return load_catalogue("toy", folder=tmp_path)
+
+
+def test_a_new_language_needs_a_file_and_no_code(toy: Catalogue) -> None:
+    assert toy.title == "Toy"
+    for move in (*reach_of(load_tuning("standard")).single, *reach_of(load_tuning("standard")).multiple):
+        assert move_words(move, toy).replace(" an ", " AN ").isupper()
+    lesson = make_lesson(built_route("2d 3d' 4b 4d 4d 3d' 2d:2 r:1 (1 2 3)d [1 4]b 6bo 5d^1 4d_1 2d:4"))
+    said = [step.text for block in steps_of(lesson, toy) for step in block.steps]
+    assert len(said) > 15
+    assert all("\u202f!" in text for text in said)
+
+
+def test_a_folder_adds_languages_and_may_replace_shipped_ones(tmp_path: Path) -> None:
+    (tmp_path / "toy.toml").write_text(TOY, encoding="utf-8")
+    (tmp_path / "fr.toml").write_text(TOY.replace('"Toy"', '"Toy French"'), encoding="utf-8")
+    assert catalogue_names(tmp_path) == ("fr", "toy")
+    assert load_catalogue("fr", folder=tmp_path).title == "Toy French"
+    assert load_catalogue("en", folder=tmp_path).title == "English"
+    assert load_catalogue("fr").title == "français"
+
+
+def test_the_shipped_languages_are_english_first() -> None:
+    assert catalogue_names()[0] == "en"
+    assert "fr" in catalogue_names()
+
+
+def test_an_unknown_language_lists_the_known_ones() -> None:
+    with pytest.raises(SettingsError, match="no language is named 'klingon'") as caught:
+        load_catalogue("klingon")
+    assert caught.value.hint == f"the languages are {', '.join(sorted(catalogue_names()))}"
+
+
+def replaced(old: str, new: str) -> str:
+    assert TOY.count(old) == 1, old
+    return TOY.replace(old, new)
+
+
+WRONG = [
+    ("[language", r"^toy\.toml: not a TOML file"),
+    (TOY.replace("[breath]\nblow", "[breath]\nsuck"), r"^toy\.toml, key 'breath\.blow': this message is missing"),
+    (TOY + '\n[fish]\nsoup = "yum"\n', r"^toy\.toml, key 'fish\.soup': 'yum' answers no message of the English"),
+    (replaced('"{note} HARP !"', '"HARP"'), r"^toy\.toml, key 'harp\.named': 'HARP' lacks \{note\}"),
+    (
+        replaced('"{note} HARP !"', '"{note} {size} HARP"'),
+        r"^toy\.toml, key 'harp\.named': .* has \{size\}, unknown here",
+    ),
+    (
+        replaced('"{note} HARP !"', '"{note HARP"'),
+        r"^toy\.toml, key 'harp\.named': '\{note HARP' has a brace that opens no gap",
+    ),
+    (replaced('"{note} HARP !"', '" "'), r"^toy\.toml, key 'harp\.named': ' ' is not a text"),
+    (replaced('"{note} HARP !"', "7"), r"^toy\.toml, key 'harp\.named': 7 is not a text"),
+    (replaced('"{note} HARP !"', "[]"), r"^toy\.toml, key 'harp\.named': an empty list says nothing"),
+    (
+        re.sub(
+            r'count = \{ one = "\{count\} HOLE !", other = [^}]*\} HOLES !", few = "[^"]*" \}',
+            'count = { one = "{count} HOLE", other = "{count} HOLES" }',
+            TOY,
+        ),
+        r"^toy\.toml, key 'hole\.count': .* lacks the form 'few'",
+    ),
+    (
+        re.sub(r"(\[hole\][^\[]*count = \{) one", r"\1 dual", TOY),
+        r"^toy\.toml, key 'hole\.count': 'dual' is no form by number",
+    ),
+    (replaced('title = "Toy"', "title = 3"), r"^toy\.toml, key 'language\.title': 3 is not a text"),
+    (replaced('decimal = ","', ""), r"^toy\.toml, key 'numbers\.decimal': None is not a text"),
+    (replaced('"ais", "b"]', '"ais"]'), r"^toy\.toml, key 'notes\.letters\.major': 11 names, not 12"),
+    (replaced('few = "n = 2..4"', 'few = "n = two"'), r"^toy\.toml, plural\.few: 'n = two' is not a plural rule"),
+    (
+        replaced('position = ["place one"]', ""),
+        r"^toy\.toml, key 'ordinals\.words\.position': these ordinals are missing",
+    ),
+    (replaced('other = "{n}-th"', ""), r"^toy\.toml, key 'ordinals\.marks\.other': None is not a text"),
+    (
+        replaced('narrow_before = "!"', 'wide_before = "!"'),
+        r"^toy\.toml, key 'typography': unknown key 'wide_before'",
+    ),
+]
+
+
+@pytest.mark.parametrize(("text", "message"), WRONG, ids=[message[:60] for _, message in WRONG])
+def test_a_wrong_catalogue_names_file_key_and_value(text: str, message: str) -> None:
+    with pytest.raises(SettingsError, match=message):
+        parse_catalogue(text, name="toy", reference=load_catalogue("en"))
+
+
+def test_a_variant_may_leave_out_what_another_variant_of_english_leaves_out() -> None:
+    english = 'same = ["same hole", "stay on {hole}"]'
+    base = GRAMMAR + "[a]\n"
+    reference = parse_catalogue(base + english, name="en")
+    one = parse_catalogue(base + 'same = "gleicher Kanal"', name="de", reference=reference)
+    assert one.say("a.same", hole="4") == "gleicher Kanal"
+    with pytest.raises(SettingsError, match="unknown here"):
+        parse_catalogue(base + 'same = "{hol}"', name="de", reference=reference)

@@ -1,0 +1,131 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from reedpath.arrange import TERMS, ChangeKind, level_names
+from reedpath.harp import (
+    EQUAL,
+    Embouchure,
+    Move,
+    load_temperament,
+    load_tuning,
+    make_harp,
+    notation_names,
+    reach_of,
+    temperament_names,
+    tuning_names,
+)
+from reedpath.pitch import Key
+from reedpath.wording import (
+    CAUTIONS,
+    catalogue_names,
+    harp_words,
+    key_words,
+    load_catalogue,
+    move_words,
+    named_words,
+    position_words,
+    shift_words,
+    temperament_words,
+    tuning_words,
+)
+
+CATALOGUES = [load_catalogue(name) for name in catalogue_names()]
+EN, FR = load_catalogue("en"), load_catalogue("fr")
+
+
+@pytest.mark.parametrize("catalogue", CATALOGUES, ids=lambda one: one.name)
+@pytest.mark.parametrize("tuning", tuning_names())
+@pytest.mark.parametrize("short", [False, True])
+def test_every_move_of_every_tuning_has_words_of_its_own(catalogue, tuning, short) -> None:
+    reach = reach_of(load_tuning(tuning))
+    moves = [*reach.single, *reach.multiple]
+    moves += [replace(one, embouchure=Embouchure.TONGUE) for one in moves if not one.is_split]
+    words = [move_words(move, catalogue, short=short) for move in moves]
+    assert len(set(words)) == len(words)
+    for move, text in zip(moves, words, strict=True):
+        assert "{" not in text
+        assert all(str(hole) in text for hole in move.holes)
+
+
+@pytest.mark.parametrize("catalogue", CATALOGUES, ids=lambda one: one.name)
+def test_everything_that_can_be_named_has_a_name(catalogue) -> None:
+    named = {
+        "term": TERMS and [term if isinstance(term, str) else term.name for term in TERMS],
+        "level": level_names(),
+        "change": [kind.value for kind in ChangeKind],
+        "tuning": tuning_names(),
+        "temperament": temperament_names(),
+        "notation": notation_names(),
+        "caution": CAUTIONS,
+        "embouchure": [one.value for one in Embouchure],
+    }
+    for kind, names in named.items():
+        for name in names:
+            assert catalogue.has(f"{kind}.{name}"), f"{kind}.{name}"
+    for kind in ("term_means", "term_unit", "reason"):
+        assert all(catalogue.has(f"{kind}.{name}") for name in [*named["term"], "air", "truth"])
+    for kind in ("level_means", "change_means", "embouchure_means"):
+        assert all(catalogue.has(f"{kind}.{name}") for name in named[kind.removesuffix("_means")])
+
+
+def test_the_catalogue_names_no_tuning_or_temperament_that_does_not_ship() -> None:
+    for kind, names in (("tuning", tuning_names()), ("temperament", temperament_names())):
+        keys = {key.removeprefix(f"{kind}.") for key in EN.messages if key.startswith(f"{kind}.")}
+        assert keys == set(names)
+
+
+def test_english_titles_are_those_of_the_files() -> None:
+    for name in tuning_names():
+        assert tuning_words(load_tuning(name), EN) == load_tuning(name).title
+    for name in temperament_names():
+        assert temperament_words(load_temperament(name), EN) == load_temperament(name).title
+
+
+def test_a_users_own_tuning_keeps_its_own_title_even_under_a_shipped_name() -> None:
+    own = replace(load_tuning("standard"), title="mine", draw=load_tuning("raised-5-draw").draw)
+    assert tuning_words(own, FR) == "mine"
+    assert temperament_words(replace(EQUAL, cents=(1.0,) * 12, title="mien"), FR) == "mien"
+    assert temperament_words(replace(EQUAL, name="bare", title=""), FR) == "bare"
+
+
+def test_harps() -> None:
+    names = ["A", "Bb", "Low F", "High G"]
+    assert [harp_words(make_harp(name), EN) for name in names] == ["A harp", "B♭ harp", "Low F harp", "High G harp"]
+    assert [harp_words(make_harp(name), FR) for name in names] == [
+        "harmonica en A", "harmonica en B♭", "harmonica en F grave", "harmonica en G aigu",
+    ]  # fmt: skip
+    lower = replace(make_harp("C"), key_midi=make_harp("C").key_midi - 24)
+    assert harp_words(lower, EN) == "C harp, 2 octaves lower"
+    assert harp_words(make_harp("C", "solo"), EN, with_tuning=True) == "C harp (solo layout on ten holes)"
+
+
+def test_keys_positions_and_shifts() -> None:
+    assert (key_words(Key(4), EN), key_words(Key(9, "minor"), FR), key_words(None, EN)) == (
+        "E major",
+        "A mineur",
+        "key unknown",
+    )
+    assert (position_words(2, EN), position_words(12, FR)) == ("second position", "douzième position")
+    assert [shift_words(shift, EN) for shift in (0, 12, -24, 1, -3)] == [
+        "as written", "an octave up", "2 octaves down", "1 half step up", "3 half steps down",
+    ]  # fmt: skip
+
+
+def test_a_name_that_no_catalogue_knows_is_itself() -> None:
+    assert named_words("level", "my own", EN) == "my own"
+    assert move_words(None, EN) == "nothing to play"
+
+
+def test_moves_as_the_brief_of_a_lesson_says_them() -> None:
+    from reedpath.harp import Alteration, Breath
+
+    bent = Move((4,), Breath.DRAW, Alteration.BEND, -1)
+    assert move_words(bent, EN) == "4 draw, half-step bend"
+    assert move_words(bent, FR) == "4 aspiré, altéré d’un demi-ton"
+    assert move_words(bent, EN, short=True) == "4 draw half-step"
+    deep = Move((10,), Breath.BLOW, Alteration.BEND, -6)
+    assert move_words(deep, EN) == "10 blow, 6-half-step bend"
+    assert move_words(deep, FR) == "10 soufflé, altéré de 6 demi-tons"
