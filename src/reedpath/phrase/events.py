@@ -184,6 +184,8 @@ class Phrase:
 
     def moved(self, semitones: int) -> Phrase:
         """The phrase so many semitones higher, its key too."""
+        if semitones == 0:
+            return self
         return replace(
             self,
             events=tuple(event.moved(semitones) for event in self.events),
