@@ -1,25 +1,59 @@
-"""Sound: the reed voice, click, mix and MIDI. Knows nothing of pages."""
+"""Sound: the reed voice, the band, click, mix and MIDI. Knows nothing of pages."""
 
+from reedpath.sound.backing import Backing, BackingLayout, Round, Turns, lay_out_backing, play_with_band
+from reedpath.sound.band import (
+    Form,
+    Groove,
+    form_names,
+    groove_names,
+    load_form,
+    load_groove,
+    parse_form,
+    parse_groove,
+)
 from reedpath.sound.ladder import Layout, PlayAlong, lay_out, play_along, play_along_name
+from reedpath.sound.loudness import loudness_lufs
 from reedpath.sound.midi_out import encode_midi
 from reedpath.sound.pieces import Span
 from reedpath.sound.plan import Plan, plan_route
+from reedpath.sound.practice import Loop, LoopLayout, Recording, lay_out_spot, play_ladder, play_spot
 from reedpath.sound.tones import Attack, Contour, Tone, Vibrato
 from reedpath.sound.voice import render_tones
 
 __all__ = [
     "Attack",
+    "Backing",
+    "BackingLayout",
     "Contour",
+    "Form",
+    "Groove",
     "Layout",
+    "Loop",
+    "LoopLayout",
     "Plan",
     "PlayAlong",
+    "Recording",
+    "Round",
     "Span",
     "Tone",
+    "Turns",
     "Vibrato",
     "encode_midi",
+    "form_names",
+    "groove_names",
     "lay_out",
+    "lay_out_backing",
+    "lay_out_spot",
+    "load_form",
+    "load_groove",
+    "loudness_lufs",
+    "parse_form",
+    "parse_groove",
     "plan_route",
     "play_along",
     "play_along_name",
+    "play_ladder",
+    "play_spot",
+    "play_with_band",
     "render_tones",
 ]

@@ -36,8 +36,6 @@ __all__ = ["Backing", "BackingLayout", "Round", "Turns", "lay_out_backing", "pla
 TAIL_SECONDS = 2.8
 # rounds that may be asked for; an hour of slow twelve-bar rounds would be 100
 MOST_ROUNDS = 100
-# decibels by which the voice stands in the mix with the band
-BAND_VOICE_DB = VOICE_DB - 1.0
 # swing of a lesson in straight quarters under a groove that swings: a triplet shuffle; common practice, no source
 TRIPLET_SWING = Fraction(2)
 # players that may be left out
@@ -265,5 +263,5 @@ def play_with_band(
         tracks.append(Track(sound))
     if layout.tones:
         dry = render_tones(layout.tones, seconds=seconds, rate=rate)
-        tracks.append(Track(placed_in_room(dry, rate=rate), BAND_VOICE_DB))
+        tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
     return mixed_down(tracks, seconds=seconds, rate=rate)

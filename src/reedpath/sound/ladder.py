@@ -27,7 +27,7 @@ MOST_COUNT_IN_BARS = 4
 # beats that a count-in has at least, a pickup being played over its end; common practice, no source
 LEAST_COUNTED = 2
 # decibels by which the voice and the click stand in the mix: a lesson alone comes to about -18 LUFS
-VOICE_DB, CLICK_DB = 3.5, 3.0
+VOICE_DB, CLICK_DB = -1.0, 1.0
 
 
 @dataclass(frozen=True, slots=True)

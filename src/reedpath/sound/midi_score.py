@@ -1,4 +1,4 @@
-"""A MIDI score as a value, its bytes and its sound: the one module that knows the MIDI library.
+"""A MIDI score as a value, and its bytes: the one module that knows the MIDI library.
 
 Times are ticks of a quarter note divided by ``ticks_per_beat``. Standard MIDI File 1.0 (MMA 1996).
 """
@@ -6,12 +6,7 @@ Times are ticks of a quarter note divided by ``ticks_per_beat``. Standard MIDI F
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
-from pathlib import Path
 from typing import Any
-
-import numpy as np
-import numpy.typing as npt
 
 __all__ = [
     "BEND_RANGE_SEMITONES",
@@ -24,7 +19,6 @@ __all__ = [
     "MidiText",
     "MidiTrack",
     "encode_score",
-    "render_score",
 ]
 
 # semitones up and down of the pitch wheel; the customary 2 is too little for a bend of three semitones
@@ -156,16 +150,3 @@ def library_score(score: MidiScore) -> Any:
 def encode_score(score: MidiScore) -> bytes:
     """A Standard MIDI File of the score."""
     return bytes(library_score(score).dumps_midi())
-
-
-@lru_cache(maxsize=4)
-def _synthesizer(bank: Path, rate: int) -> Any:
-    import symusic
-
-    return symusic.Synthesizer(str(bank), rate, 0)
-
-
-def render_score(score: MidiScore, *, bank: Path, rate: int) -> npt.NDArray[np.float32]:
-    """The score as a General MIDI sound bank sounds it, shape (frames, 2)."""
-    sound = np.asarray(_synthesizer(bank, rate).render(library_score(score), stereo=True), dtype=np.float32)
-    return np.ascontiguousarray(sound.T)

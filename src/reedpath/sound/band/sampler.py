@@ -1,0 +1,140 @@
+"""The sampler: one note of a sound bank as sound.
+
+Samples are read at the pitch's speed by a cubic through four points, looped where they loop, shaped by the
+zone's volume envelope (an attack straight in amplitude, a decay and a release straight in decibels), softened
+by its static low pass, and placed left and right.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from reedpath.sound.band.soundfont import Bank, Zone, zones_of
+
+__all__ = ["SampledNote", "sample_note"]
+
+# seconds that a drum rings at most, and a released note
+DRUM_SECONDS, RELEASE_SECONDS = 2.5, 1.2
+# decibels: what decay and release times refer to, and where a released note is given up
+ENVELOPE_DB, GIVEN_UP_DB = 100.0, 66.0
+# decibels by which a velocity of v is softer than 127: this much for each tenfold (section 8.4.1)
+VELOCITY_DB = 40.0
+# share of a bank's attenuation that is applied: most banks were made on hardware that did so (common practice)
+ATTENUATION_SHARE = 0.4
+# share of its early peak at which a note is heard to start; seconds of that early stretch; longest delay believed
+HEARD_SHARE, EARLY_SECONDS, MOST_DELAY_SECONDS = 0.3, 0.1, 0.06
+# seconds of fading out where a sample is cut
+CUT_SECONDS = 0.008
+
+Sound = npt.NDArray[np.float32]
+
+
+class SampledNote:
+    """A note's sound, shape (frames, 2), and the seconds after its start at which it is heard to begin."""
+
+    __slots__ = ("delay_seconds", "sound")
+
+    def __init__(self, sound: Sound, delay_seconds: float) -> None:
+        self.sound = sound
+        self.delay_seconds = delay_seconds
+
+
+def _places(zone: Zone, step: float, frames: int, *, looping: bool) -> npt.NDArray[np.floating]:
+    """Where in the bank's samples each frame reads, up to the sample's end."""
+    places = zone.start + step * np.arange(frames)
+    if looping:
+        length = zone.loop_end - zone.loop_start
+        late = places >= zone.loop_end
+        places[late] = zone.loop_start + (places[late] - zone.loop_start) % length
+        return places
+    return places[: max(0, int((zone.end - 3 - zone.start) / step))]
+
+
+def _cubic(samples: npt.NDArray[np.int16], places: npt.NDArray[np.floating]) -> npt.NDArray[np.floating]:
+    """Samples between points by the Catmull-Rom cubic, full scale 1."""
+    whole = places.astype(np.int64)
+    part = places - whole
+    before, here, after, later = (
+        samples[np.clip(whole + shift, 0, len(samples) - 1)].astype(np.float64) / 32768.0 for shift in (-1, 0, 1, 2)
+    )
+    slope, far = (after - before) / 2.0, (later - here) / 2.0
+    twist = 2.0 * (here - after) + slope + far
+    return np.asarray(here + part * (slope + part * (3.0 * (after - here) - 2.0 * slope - far + part * twist)))
+
+
+def _envelope(zone: Zone, frames: int, held_seconds: float, rate: int) -> npt.NDArray[np.floating]:
+    times = np.arange(frames) / rate - zone.delay
+    rising = np.clip(times / zone.attack, 0.0, 1.0) if zone.attack > 0 else (times >= 0).astype(float)
+    falling = np.maximum(times - zone.attack - zone.hold, 0.0)
+    decay_db = falling / zone.decay * ENVELOPE_DB if zone.decay > 0 else np.where(falling > 0, ENVELOPE_DB, 0.0)
+    level_db = np.minimum(decay_db, zone.sustain_db)
+    released = np.maximum(np.arange(frames) / rate - held_seconds, 0.0)
+    level_db = level_db + released / max(zone.release, CUT_SECONDS) * ENVELOPE_DB
+    return np.asarray(rising * 10.0 ** (-level_db / 20.0))
+
+
+def _softened(sound: npt.NDArray[np.floating], hz: float | None, rate: int) -> npt.NDArray[np.floating]:
+    if hz is None or hz > 0.42 * rate:
+        return sound
+    from scipy.signal import butter, sosfilt
+
+    return np.asarray(sosfilt(butter(2, hz / (rate / 2), output="sos"), sound))
+
+
+def _zone_sound(
+    bank: Bank, zone: Zone, key: int, velocity: int, held_seconds: float, rate: int, a4_hz: float
+) -> Sound:
+    cents = key * 100.0 - zone.root_cents
+    if zone.scale != 100.0:
+        cents = (key * 100.0 - zone.root_cents) * zone.scale / 100.0
+    step = zone.rate / rate * math.pow(2.0, cents / 1200.0) * a4_hz / 440.0
+    ringing = min(RELEASE_SECONDS, max(zone.release, CUT_SECONDS) * GIVEN_UP_DB / ENVELOPE_DB)
+    frames = max(1, round((held_seconds + ringing) * rate))
+    sound = _cubic(bank.samples, _places(zone, step, frames, looping=zone.loops))
+    sound = _softened(sound, zone.filter_hz, rate) * _envelope(zone, len(sound), held_seconds, rate)
+    cut = min(len(sound), round(CUT_SECONDS * rate))
+    if cut:
+        sound[len(sound) - cut :] *= np.linspace(1.0, 0.0, cut)
+    level_db = -ATTENUATION_SHARE * zone.attenuation_db + VELOCITY_DB * math.log10(velocity / 127.0)
+    angle = (zone.pan + 1.0) * math.pi / 4.0
+    sides = np.array([math.cos(angle), math.sin(angle)]) * 10.0 ** (level_db / 20.0)
+    return np.asarray(sound[:, np.newaxis] * sides, dtype=np.float32)
+
+
+def _delay_seconds(sound: Sound, rate: int) -> float:
+    early = np.abs(sound[: round(EARLY_SECONDS * rate)]).max(axis=1, initial=0.0)
+    if not len(early) or early.max() < 1e-6:
+        return 0.0
+    return min(MOST_DELAY_SECONDS, float(np.argmax(early > HEARD_SHARE * early.max())) / rate)
+
+
+@lru_cache(maxsize=2048)
+def sample_note(
+    bank: Bank,
+    program: int,
+    key: int,
+    velocity: int,
+    held_ms: int,
+    *,
+    drums: bool = False,
+    rate: int = 44_100,
+    a4_hz: float = 440.0,
+) -> SampledNote:
+    """
+    A note of a program of a bank, held for so many milliseconds; silence where the bank has nothing for it.
+
+    A drum rings out whatever its length.
+    """
+    held_seconds = DRUM_SECONDS if drums else held_ms / 1000.0
+    sounds = [
+        _zone_sound(bank, zone, key, velocity, held_seconds, rate, 440.0 if drums else a4_hz)
+        for zone in zones_of(bank, program, key, velocity, drums=drums)
+    ]
+    out = np.zeros((max((len(one) for one in sounds), default=0), 2), dtype=np.float32)
+    for one in sounds:
+        out[: len(one)] += one
+    return SampledNote(out, _delay_seconds(out, rate))

@@ -1,0 +1,189 @@
+"""Practice: the whole ladder in one sound, and spots looped at each of their tempos, with chapters."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from reedpath.arrange import Route
+from reedpath.errors import SoundError
+from reedpath.lesson import Drill, Lesson, Rung
+from reedpath.phrase import Phrase, timing_of
+from reedpath.signal import Chapter, Samples, concatenated
+from reedpath.sound.click import Click, render_clicks
+from reedpath.sound.ladder import (
+    CLICK_DB,
+    HEAD_SECONDS,
+    RATE,
+    TAIL_SECONDS,
+    VOICE_DB,
+    PlayAlong,
+    count_in_beats,
+    play_along,
+)
+from reedpath.sound.metre_grid import beat_of, counted_beats, first_metre
+from reedpath.sound.mix import Track, mixed_down
+from reedpath.sound.pieces import Span
+from reedpath.sound.plan import plan_route
+from reedpath.sound.room import placed_in_room
+from reedpath.sound.tones import Tone
+from reedpath.sound.voice import render_tones
+
+__all__ = ["Loop", "LoopLayout", "Recording", "lay_out_spot", "play_ladder", "play_spot", "tempo_title"]
+
+# times that a spot may be looped at one tempo
+MOST_TIMES = 64
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Recording:
+    """A sound and its chapters.
+
+    samples : the sound.
+    chapters : where each tempo starts.
+    """
+
+    samples: Samples
+    chapters: tuple[Chapter, ...]
+
+
+def tempo_title(rung: Rung) -> str:
+    """
+    A tempo as a chapter's title, in signs every musician reads.
+
+    >>> tempo_title(Rung("slow", 0.5, 52.5))
+    '♩ = 52.5'
+    """
+    return f"♩ = {round(rung.bpm, 1):g}"
+
+
+def _joined(sounds: Sequence[Samples], titles: Sequence[str]) -> Recording:
+    chapters, at = [], 0.0
+    for sound, title in zip(sounds, titles, strict=True):
+        chapters.append(Chapter(at, title))
+        at += sound.duration_seconds
+    return Recording(concatenated(sounds), tuple(chapters))
+
+
+def play_ladder(
+    lesson: Lesson,
+    options: PlayAlong | None = None,
+    *,
+    title_of: Callable[[Rung], str] = tempo_title,
+    rate: int = RATE,
+) -> Recording:
+    """Every rung of the lesson's ladder after the other, each with its count-in, a chapter to each rung."""
+    if not lesson.ladder:
+        raise SoundError("the lesson's ladder has no tempo")
+    sounds = [play_along(lesson, rung, options, rate=rate) for rung in lesson.ladder]
+    return _joined(sounds, [title_of(rung) for rung in lesson.ladder])
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    """How a spot is looped.
+
+    times : at each tempo.
+    yours : whether every second time is left to the student.
+    click_through : whether the click goes on under it.
+    """
+
+    times: int = 4
+    yours: bool = False
+    click_through: bool = True
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.times <= MOST_TIMES:
+            raise SoundError(f"a spot played {self.times} times: 1 to {MOST_TIMES}")
+
+
+@dataclass(frozen=True, slots=True)
+class LoopLayout:
+    """Where everything lies in a looped spot, in seconds from the start of the sound.
+
+    tones : of every time that the harmonica plays. spans : for each of these times, when each event sounds.
+    clicks : knocks. starts : when each time begins, the student's included. seconds : length.
+    """
+
+    tones: tuple[Tone, ...]
+    spans: tuple[tuple[Span, ...], ...]
+    clicks: tuple[Click, ...]
+    starts: tuple[float, ...]
+    seconds: float
+
+
+def _window(phrase: Phrase, first: Fraction, last: Fraction) -> tuple[Fraction, Fraction]:
+    """Beats that a loop goes through: from the counted beat a spot starts in, whole bars, a beat free at the end."""
+    metre = first_metre(phrase)
+    beat = beat_of(metre)
+    start = phrase.pickup + (first - phrase.pickup) // beat * beat
+    wanted = last - start + beat
+    return start, start + -(-wanted // metre.bar) * metre.bar
+
+
+def _sub_route(route: Route, first: int, last: int) -> Route:
+    if not 0 <= first <= last < len(route.events):
+        raise SoundError(f"events {first} to {last}: the route has 0 to {len(route.events) - 1}")
+    return replace(route, events=route.events[first : last + 1])
+
+
+def lay_out_spot(lesson: Lesson, first: int, last: int, rung: Rung, loop: Loop | None = None) -> LoopLayout:
+    """Where everything lies when the events from ``first`` to ``last`` are looped at a rung.
+
+    The loop starts on the counted beat that the spot starts in and lasts whole bars, with at least a beat of
+    rest before it comes round. It keeps the tempo that the phrase has where the spot starts.
+    """
+    wanted = loop or Loop()
+    route = _sub_route(lesson.route, first, last)
+    phrase = route.phrase
+    timing = timing_of(phrase).scaled(rung.factor)
+    start, end = _window(phrase, route.events[0].event.onset, route.events[-1].event.end)
+    counted = count_in_beats(replace(phrase, pickup=Fraction(0)), 1)
+    beat_seconds = 60.0 / timing.bpm_at(start)
+    begin, round_seconds = timing.seconds_at(start), timing.seconds_at(end) - timing.seconds_at(start)
+    opening = HEAD_SECONDS + float(counted) * beat_seconds
+    starts = tuple(opening + number * round_seconds for number in range(wanted.times))
+    plan = plan_route(route, timing)
+    played = [plan.delayed(at - begin) for at in starts[:: 2 if wanted.yours else 1]]
+    still = replace(phrase, pickup=Fraction(0))
+    clicks = [
+        Click(opening + float(beat.onset) * beat_seconds, beat.first)
+        for beat in counted_beats(still, -counted, Fraction(0))
+    ]
+    if wanted.click_through:
+        beats = counted_beats(phrase, start, end)
+        clicks += [Click(at - begin + timing.seconds_at(beat.onset), beat.first) for at in starts for beat in beats]
+    return LoopLayout(
+        tuple(tone for one in played for tone in one.tones),
+        tuple(one.spans for one in played),
+        tuple(clicks),
+        starts,
+        starts[-1] + round_seconds + TAIL_SECONDS,
+    )
+
+
+def _play_layout(layout: LoopLayout, rate: int) -> Samples:
+    dry = render_tones(layout.tones, seconds=layout.seconds, rate=rate)
+    knocks = render_clicks(layout.clicks, seconds=layout.seconds, rate=rate)
+    tracks = [Track(placed_in_room(dry, rate=rate), VOICE_DB), Track(knocks, CLICK_DB)]
+    return mixed_down(tracks, seconds=layout.seconds, rate=rate)
+
+
+def play_spot(
+    lesson: Lesson,
+    drill: Drill,
+    loop: Loop | None = None,
+    *,
+    title_of: Callable[[Rung], str] = tempo_title,
+    rate: int = RATE,
+) -> Recording:
+    """A drill's spot looped at each of its tempos, a chapter to each; as often as the drill says unless told."""
+    if not drill.ladder:
+        raise SoundError("the drill's ladder has no tempo")
+    wanted = loop or Loop(times=drill.times)
+    sounds = [
+        _play_layout(lay_out_spot(lesson, drill.spot.first, drill.spot.last, rung, wanted), rate)
+        for rung in drill.ladder
+    ]
+    return _joined(sounds, [title_of(rung) for rung in drill.ladder])
