@@ -78,7 +78,7 @@ def test_a_survey_ranks_and_is_data_when_asked(run, tune):
 
 
 def test_arranging_in_a_position_and_why(run, tune):
-    status, out, _ = run("arrange", tune, "--position", 2, "--json")
+    status, out, _ = run("arrange", tune, "--position", 2, "--shift", 0, "--json")
     data = json.loads(out)
     assert (status, data["harp"], data["position"]) == (0, "C", 2)
     assert [event["onset_beats"] for event in data["events"]][:3] == ["0", "1", "2"]
@@ -135,7 +135,7 @@ def test_an_interrupted_lesson_leaves_nothing(run, tune, tmp_path, monkeypatch):
         (["harp", "H"], "no harp is named 'H'"),
         (["harp", "A", "--tuning", "nobody"], "no tuning is named 'nobody'"),
         (["harp", "A", "--temperament", "nobody"], "nobody"),
-        (["harp", "A", "--a4", "nine"], "nine"),
+        (["harp", "A", "--a4", "nine"], "'--a4'"),
         (["harp", "A", "--a4", "9000"], "9000"),
         (["survey", "{tmp}/missing.abc"], "there is no such file"),
         (["survey", "{tmp}"], "this is a folder"),
