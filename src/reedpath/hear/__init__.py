@@ -2,8 +2,10 @@
 
 from reedpath.hear.curve import PitchCurve, curve_of, track_pitch
 from reedpath.hear.frames import HOP_SECONDS
-from reedpath.hear.notes import HeardNote, hear_notes, notes_of
+from reedpath.hear.hearing import hear_notes
+from reedpath.hear.notes import HeardNote, notes_of
 from reedpath.hear.observe import Observations, observe
+from reedpath.hear.strikes import with_double_stops
 
 __all__ = [
     "HOP_SECONDS",
@@ -15,4 +17,5 @@ __all__ = [
     "notes_of",
     "observe",
     "track_pitch",
+    "with_double_stops",
 ]

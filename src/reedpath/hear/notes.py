@@ -11,7 +11,6 @@ so that a glide stays in its note while the note is long, and a real change of p
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -20,12 +19,11 @@ import numpy.typing as npt
 
 from reedpath.hear.boundaries import Boundary, boundaries_in
 from reedpath.hear.clues import Clues, clues_of
-from reedpath.hear.curve import PitchCurve, curve_of
+from reedpath.hear.curve import PitchCurve
 from reedpath.hear.frames import HOP_SECONDS
-from reedpath.hear.observe import Observations, observe
-from reedpath.signal.samples import Samples
+from reedpath.hear.observe import Observations
 
-__all__ = ["HeardNote", "hear_notes", "notes_of"]
+__all__ = ["ATTACK_LATE_SECONDS", "HeardNote", "notes_of", "stretches"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -173,15 +171,3 @@ def notes_of(seen: Observations, curve: PitchCurve) -> tuple[HeardNote, ...]:
         if end - start >= LEAST_FRAMES:
             notes += _notes_in(curve, clues, start, end)
     return tuple(notes)
-
-
-def hear_notes(sound: Samples | Iterable[Samples], *, prior: npt.ArrayLike | None = None) -> tuple[HeardNote, ...]:
-    """The notes of a sound with one lead voice, in order; none for silence.
-
-    Parameters
-    ----------
-    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
-    prior : what pitches may be expected, as for `track_pitch`.
-    """
-    seen = observe(sound)
-    return notes_of(seen, curve_of(seen, prior=prior))

@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from reedpath.hear.attacks import AttackFinder
 from reedpath.hear.frames import HOP_SECONDS, RATE, Float32, FrameCutter, heard_blocks
+from reedpath.hear.partials import PartialFinder, Partials
 from reedpath.hear.salience import peaks_of, salience
 from reedpath.hear.spectrum import RoomTone, refined_midi, spectra_of
 from reedpath.signal.samples import Samples
@@ -33,6 +34,7 @@ class Observations:
     attack : strength of an attack, every half frame, shape (about 2 * frames,).
     envelope_db : level of the sound, every half frame, same shape; full scale is 0.
     duration_seconds : length of the sound.
+    partials : peaks of long spectra, None unless double stops were asked for.
     """
 
     midi: Float32
@@ -41,6 +43,7 @@ class Observations:
     attack: Float32
     envelope_db: Float32
     duration_seconds: float
+    partials: Partials | None = None
 
     @property
     def frames(self) -> int:
@@ -62,14 +65,23 @@ def _candidates(windows: Float32, room: RoomTone) -> tuple[Float32, Float32, Flo
     return refined_midi(spectra, midi).astype(np.float32), strength, level.astype(np.float32)
 
 
-def observe(sound: Samples | Iterable[Samples]) -> Observations:
-    """Look at a sound, whole or given in blocks (as `reedpath.signal.open_blocks` gives them)."""
+def observe(sound: Samples | Iterable[Samples], *, chords: bool = False) -> Observations:
+    """Look at a sound.
+
+    Parameters
+    ----------
+    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
+    chords : whether double stops will be asked for; then 30 MB an hour more are kept.
+    """
+    partials = PartialFinder() if chords else None
     cutter, attacks, room = FrameCutter(), AttackFinder(), RoomTone()
     seen: list[tuple[Float32, Float32, Float32]] = []
     heard = 0
     for block in heard_blocks(sound):
         heard += len(block)
         attacks.feed(block)
+        if partials:
+            partials.feed(block)
         windows = cutter.feed(block)
         if len(windows):
             seen.append(_candidates(windows, room))
@@ -78,4 +90,5 @@ def observe(sound: Samples | Iterable[Samples]) -> Observations:
         seen.append(_candidates(windows, room))
     midi, strength, level = (np.concatenate(columns) for columns in zip(*seen, strict=True))
     attack, envelope = attacks.finish()
-    return Observations(midi, strength, level, attack, envelope, heard / RATE)
+    found = partials.finish() if partials else None
+    return Observations(midi, strength, level, attack, envelope, heard / RATE, found)
