@@ -1,6 +1,6 @@
 """Pages: tab text, ribbon, chart, score, engraving, hand-out. Knows nothing of sound."""
 
-from reedpath.page.chart import ChartBlock, ChartCell, ChartShapes, chart_of
+from reedpath.page.chart import ChartBlock, ChartCell, ChartShapes, cell_shapes, chart_of
 from reedpath.page.chart_svg import ChartLook, format_chart_svg
 from reedpath.page.engrave import Engraving, ScoreLook, engrave_pages, engrave_score
 from reedpath.page.handout import encode_handout, paper_names
@@ -11,7 +11,7 @@ from reedpath.page.ribbon_grid import CombHole
 from reedpath.page.ribbon_notes import EventShapes
 from reedpath.page.ribbon_svg import RibbonLook, event_words, format_ribbon_svg
 from reedpath.page.score import encode_musicxml
-from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, flattened
+from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, flattened, line, rounded_box
 from reedpath.page.shapes_measures import (
     Layout,
     Measures,
@@ -22,6 +22,7 @@ from reedpath.page.shapes_measures import (
     text_width,
 )
 from reedpath.page.shapes_palette import Palette, Style, contrast_ratio, load_palette, palette_names
+from reedpath.page.shapes_strip import Strip, outline_of
 from reedpath.page.tabtext import format_tab
 
 __all__ = [
@@ -43,10 +44,12 @@ __all__ = [
     "RibbonShapes",
     "ScoreLook",
     "Shape",
+    "Strip",
     "Style",
     "System",
     "baseline_of",
     "bounds_of",
+    "cell_shapes",
     "chart_of",
     "contrast_ratio",
     "encode_handout",
@@ -59,12 +62,15 @@ __all__ = [
     "format_ribbon_svg",
     "format_tab",
     "layout_names",
+    "line",
     "load_layout",
     "load_measures",
     "load_palette",
+    "outline_of",
     "palette_names",
     "paper_names",
     "parts_in_beats",
     "ribbon_of",
+    "rounded_box",
     "text_width",
 ]

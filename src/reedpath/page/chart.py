@@ -18,7 +18,7 @@ from reedpath.page.shapes_marks import lifting_wedge, weights_below
 from reedpath.page.shapes_measures import Layout, Measures, load_layout, load_measures, text_width
 from reedpath.page.shapes_strip import Strip, level_of, outline_of
 
-__all__ = ["ChartBlock", "ChartCell", "ChartShapes", "chart_of"]
+__all__ = ["ChartBlock", "ChartCell", "ChartShapes", "cell_shapes", "chart_of"]
 
 # rows; least and greatest width of a column, air between its cells, at both sides of the comb, height of the comb
 COLUMN, WIDEST_COLUMN, APART, SIDE, COMB = 1.5, 2.1, 0.26, 0.3, 0.9
