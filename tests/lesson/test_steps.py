@@ -159,6 +159,12 @@ def test_steps_md_holds_title_languages_in_order_and_blocks() -> None:
     assert "## English" not in format_steps(lesson, ["fr"])
 
 
+def test_french_spaces_survive_in_steps_md() -> None:
+    text = format_steps(lesson_of(f"{CALL} {ANSWER}", music_key=Key(4)), ["fr"])
+    assert "deuxième position\u202f: la musique" in text
+    assert not re.search(r" [;:!?»]|« |'", text)
+
+
 def test_what_belongs_to_one_event_stands_on_one_line_of_steps_md() -> None:
     text = format_steps(lesson_of("4b r:1 4d:2"), ["en"])
     assert "- Rest for one beat. Same hole, draw. Hold it for two beats.\n" in text

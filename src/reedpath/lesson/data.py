@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from reedpath.arrange import Spot, route_as_data
 from reedpath.harp import Harp
+from reedpath.lesson._data import data_text
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, StepBlock
 from reedpath.lesson.rounding import rounded
 from reedpath.lesson.steps import steps_of
@@ -25,8 +25,7 @@ SCHEMA, VERSION = "reedpath/lesson", 1
 @cache
 def lesson_schema() -> dict[str, Any]:
     """The JSON Schema (2020-12) of `lesson_as_data`."""
-    text = (files("reedpath.lesson") / f"lesson-{VERSION}.schema.json").read_text(encoding="utf-8")
-    schema: dict[str, Any] = json.loads(text)
+    schema: dict[str, Any] = json.loads(data_text(f"lesson-{VERSION}.schema.json"))
     return schema
 
 

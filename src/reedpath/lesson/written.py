@@ -13,11 +13,16 @@ from reedpath.wording import Catalogue, load_catalogue
 __all__ = ["format_steps"]
 
 # characters that mean something to Markdown (CommonMark 0.31, section 2.4) where a title might hold them
-_MARKED = re.compile(r"([\\`*_{}\[\]<>#|~])")
+_MARKED = re.compile(r"([\\`*_{}\[\]<>#&|~])")
+# what would begin a list at the start of a line
+_LISTED = re.compile(r"^(\d+)([.)]) ")
+# white space, but for the spaces that do not break
+_SPACES = re.compile(r"[ \t\n\r\f\v]+")
 
 
 def _escaped(text: str) -> str:
-    return _MARKED.sub(r"\\\1", " ".join(text.split()))
+    text = _MARKED.sub(r"\\\1", _SPACES.sub(" ", text).strip())
+    return _LISTED.sub(r"\1\\\2 ", text)
 
 
 def _lines(steps: Sequence[Step]) -> Iterator[str]:

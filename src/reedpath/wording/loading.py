@@ -10,11 +10,11 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cache
-from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import Any
 
 from reedpath.errors import SettingsError
+from reedpath.wording._data import catalogue_text, file_names, shipped_folder
 from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.grammar import GRAMMAR_TABLES, Grammar, parse_grammar
 from reedpath.wording.template import Message, is_message, parse_message
@@ -23,10 +23,6 @@ __all__ = ["catalogue_names", "load_catalogue", "parse_catalogue"]
 
 # the catalogue that all others are held against
 REFERENCE = "en"
-
-
-def _shipped() -> Traversable:
-    return files("reedpath.wording")
 
 
 def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any]]:
@@ -108,14 +104,12 @@ def parse_catalogue(text: str, *, name: str, reference: Catalogue | None = None)
 
 def catalogue_names(folder: Traversable | None = None) -> tuple[str, ...]:
     """Names of the languages in a folder of catalogues (the shipped ones by default), English first."""
-    entries = [entry.name for entry in (folder or _shipped()).iterdir()]
-    names = sorted(name.removesuffix(".toml") for name in entries if name.endswith(".toml"))
-    return tuple(sorted(names, key=lambda name: name != REFERENCE))
+    return tuple(sorted(file_names(folder or shipped_folder()), key=lambda name: name != REFERENCE))
 
 
 @cache
 def _load_shipped(name: str) -> Catalogue:
-    text = (_shipped() / f"{name}.toml").read_text(encoding="utf-8")
+    text = catalogue_text(shipped_folder(), name)
     return parse_catalogue(text, name=name, reference=None if name == REFERENCE else _load_shipped(REFERENCE))
 
 
@@ -137,7 +131,7 @@ def load_catalogue(name: str, *, notes: str | None = None, folder: Traversable |
     'blow'
     """
     if folder is not None and name in catalogue_names(folder):
-        text = (folder / f"{name}.toml").read_text(encoding="utf-8")
+        text = catalogue_text(folder, name)
         catalogue = parse_catalogue(text, name=name, reference=_load_shipped(REFERENCE))
     elif name in catalogue_names():
         catalogue = _load_shipped(name)
