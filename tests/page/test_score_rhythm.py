@@ -237,3 +237,9 @@ def test_what_can_be_written_exactly_is(data: st.DataObject) -> None:
     sheet = sheet_of(route_of(Phrase(tuple(events), metres=(Metre(F(0), 4, 4),))))
     assert all(note.is_exact for note in sheet.notes)
     check(Phrase(tuple(events), metres=(Metre(F(0), 4, 4),)))
+
+
+def test_a_rest_fills_a_full_bar_with_one_sign_and_a_pickup_with_values() -> None:
+    pickup, full, _ = measures("r:5 C4:4", pickup=F(1))
+    assert signs(pickup) == "rquarter"
+    assert signs(full) == "bar rest"

@@ -88,14 +88,9 @@ def _names(midi: Iterable[int], catalogue: Catalogue) -> str:
 def _change_words(change: Change, place: str, catalogue: Catalogue) -> str:
     asked, given = _names(change.asked_midi, catalogue), _names(change.given_midi, catalogue)
     values = {"place": place, "asked": asked, "given": given}
-    wanted = {
-        ChangeKind.OCTAVE: ("place", "asked", "given"),
-        ChangeKind.HARMONY: ("place", "asked", "given"),
-        ChangeKind.MISSING: ("place", "asked", "given"),
-        ChangeKind.STRAIGHT: ("place", "given"),
-        ChangeKind.SILENT: ("place", "asked"),
-    }[change.kind]
-    return catalogue.say(f"change_line.{change.kind}", **{name: values[name] for name in wanted})
+    unsaid = {ChangeKind.STRAIGHT: "asked", ChangeKind.SILENT: "given"}.get(change.kind)
+    told: dict[str, str | float] = {name: value for name, value in values.items() if name != unsaid}
+    return catalogue.say(f"change_line.{change.kind}", variant=0, **told)
 
 
 def change_rows(sheet: Sheet, catalogue: Catalogue) -> list[str]:

@@ -41,4 +41,6 @@ def typeset(contents: dict[str, Any], *, title: str) -> bytes:
         pdf = compiler.compile(format="pdf", sys_inputs={"sheet": json.dumps(contents)})
     except typst.TypstError as error:
         raise PageError(f"the hand-out cannot be typeset: {error.message}") from error
-    return bytes(pdf)
+    if not isinstance(pdf, bytes):
+        raise PageError("the hand-out came out empty")
+    return pdf

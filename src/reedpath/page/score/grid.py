@@ -75,6 +75,11 @@ class Grid:
         """Depth at which the weakest beat appears."""
         return max(self.depth(place) for place in self.beats)
 
+    @property
+    def longest_beat(self) -> Fraction:
+        """Length of the longest beat."""
+        return _longest_beat(self)
+
     def strongest_inside(self, start: Fraction, end: Fraction) -> tuple[int, list[Fraction]]:
         """The depth of the strongest places strictly between two others, and these places in order."""
         level = [self.whole]
@@ -98,6 +103,11 @@ def _children(grid: Grid, span: Span) -> tuple[Span, ...]:
         parts = int(span.length / grid.unit) if span.length in (2 * grid.unit, 3 * grid.unit) else 2
         edges = [span.start + span.length * index / parts for index in range(parts + 1)]
     return tuple(Span(a, b) for a, b in pairwise(edges))
+
+
+@lru_cache(maxsize=256)
+def _longest_beat(grid: Grid) -> Fraction:
+    return max(span.length for span in grid.beat_spans())
 
 
 @lru_cache(maxsize=4096)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import pairwise
 
 from reedpath.page.score.grid import Bar
 from reedpath.page.score.rhythm import Piece, Stretch, Tuplet, write_bar
@@ -54,11 +54,10 @@ def measures_of(sheet: Sheet) -> tuple[Measure, ...]:
 def _beam_group(bar: Bar, piece: Piece) -> Fraction | Tuplet:
     """What pieces have in common that may share a beam: a beat, or a tuplet longer than one."""
     place = bar.place(piece.onset)
-    beats = bar.grid.beats
-    beat = max(edge for edge in beats if edge <= place)
-    longest = max(b - a for a, b in pairwise(beats))
-    tuplet = piece.tuplet
-    return tuplet if tuplet and tuplet.end - tuplet.start > longest else beat
+    beats, tuplet = bar.grid.beats, piece.tuplet
+    if tuplet and tuplet.end - tuplet.start > bar.grid.longest_beat:
+        return tuplet
+    return beats[bisect_right(beats, place) - 1]
 
 
 def _runs(measure: Measure) -> Iterator[list[int]]:

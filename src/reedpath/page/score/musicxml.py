@@ -20,7 +20,7 @@ from reedpath.page.score.elements import add, clean_text
 from reedpath.page.score.measures import Measure, measures_of
 from reedpath.page.score.noting import NoteWriter
 from reedpath.page.score.spelling import key_fifths
-from reedpath.page.score.written import Sheet, sheet_of
+from reedpath.page.score.written import Sheet, note_namer, sheet_of
 from reedpath.phrase import timing_of
 from reedpath.wording import Catalogue, harp_words, load_catalogue, position_words
 
@@ -225,8 +225,8 @@ def encode_musicxml(
     _identification(root, sheet)
     _part_list(root, sheet, language)
     part = add(root, "part", id="P1")
-    names = [language.note(midi) for midi in range(12)] if note_names else None
-    writer = NoteWriter(sheet, divisions=divisions, note_names=names)
+    names = note_namer(sheet, language) if note_names else None
+    writer = NoteWriter(sheet, divisions=divisions, names=names)
     directions = sorted(_directions(sheet, language), key=lambda one: one.beats)
     for measure in measures:
         _measure(part, sheet, measure, directions, writer, divisions)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from xml.etree.ElementTree import Element
 
 from reedpath.page.score.accidentals import Accidentals
@@ -30,21 +30,23 @@ class NoteWriter:
     ----------
     sheet : what is written.
     divisions : MusicXML divisions of a quarter note.
-    note_names : names to print under the tab, by pitch class; None for none.
+    names : names of MIDI numbers to print under the tab; None for none.
     """
 
-    def __init__(self, sheet: Sheet, *, divisions: int, note_names: Sequence[str] | None = None) -> None:
+    def __init__(self, sheet: Sheet, *, divisions: int, names: Callable[[int], str] | None = None) -> None:
         self._sheet = sheet
         self._divisions = divisions
-        self._names = note_names
+        self._names = names
         self._key = sheet.route.phrase.key
         self._accidentals = Accidentals(key_fifths(self._key))
+        self._beams: dict[int, list[str]] = {}
 
     def write(self, element: Element, measure: Measure, index: int) -> None:
         """Add the notes or the rest of one piece of a measure."""
         piece = measure.pieces[index]
         if index == 0:
             self._accidentals = Accidentals(key_fifths(self._key))
+            self._beams = beam_states(measure)
         if piece.source is None:
             self._rest(element, measure, piece)
             return
@@ -52,7 +54,7 @@ class NoteWriter:
         if at.is_first:
             for place, run in enumerate(runs_in(self._sheet, at.note)):
                 self._quick(element, run, at.note, slur="start" if place == 0 else None)
-        self._main(element, at, beam_states(measure).get(index, ()))
+        self._main(element, at, self._beams.get(index, ()))
         if at.is_last:
             runs = runs_out(self._sheet, at.note)
             for run in runs:
@@ -139,7 +141,7 @@ class NoteWriter:
     def _lyrics(self, element: Element, note: WrittenNote) -> None:
         lines = [note_token(self._sheet, note)]
         if self._names:
-            lines.append(" ".join(self._names[midi % 12] for midi in note.midi))
+            lines.append(" ".join(map(self._names, note.midi)))
         for number, line in enumerate(lines, start=1):
             lyric = add(element, "lyric", number=str(number))
             add(lyric, "syllabic", "single")

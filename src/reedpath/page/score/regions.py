@@ -67,7 +67,6 @@ class _Plan:
     grid: Grid
     stretches: Sequence[Span]
     odd_places: Sequence[Fraction]
-    longest_beat: Fraction
 
     def can_cut(self, place: Fraction, *, is_beyond_beat: bool) -> bool:
         """Whether a cut here leaves every straddling stretch writable."""
@@ -91,7 +90,7 @@ class _Plan:
         if not inside:
             return [Region(span)]
         children = self.grid.children(span)
-        is_beyond = span.length > self.longest_beat
+        is_beyond = span.length > self.grid.longest_beat
         is_cut = all(self.can_cut(child.start, is_beyond_beat=is_beyond) for child in children[1:])
         if is_cut or (is_beyond and not self.is_wide_tuplet(span)):
             return [region for child in children for region in self.regions(child)]
@@ -101,9 +100,8 @@ class _Plan:
 def plan_regions(grid: Grid, stretches: Sequence[Span]) -> list[Region]:
     """The regions of a bar whose notes and rests are these, plain neighbours joined."""
     odd = sorted({p for one in stretches for p in (one.start, one.end) if not _is_plain(p)})
-    longest = max(span.length for span in grid.beat_spans())
     joined: list[Region] = []
-    for region in _Plan(grid, stretches, odd, longest).regions(grid.whole):
+    for region in _Plan(grid, stretches, odd).regions(grid.whole):
         if joined and joined[-1].actual == region.actual == 1:
             joined[-1] = Region(Span(joined[-1].span.start, region.span.end))
         else:

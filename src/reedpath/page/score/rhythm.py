@@ -152,7 +152,7 @@ def write_bar(bar: Bar, stretches: Sequence[Stretch]) -> tuple[Piece, ...]:
 
     Raises `PageError` where a stretch has no note value (see `snapping`, which prevents it).
     """
-    if len(stretches) == 1 and stretches[0].source is None:
+    if len(stretches) == 1 and stretches[0].source is None and bar.is_full:
         return (Piece(bar.onset, bar.end, None, None),)
     spans = [Span(bar.place(one.onset), bar.place(one.end)) for one in stretches]
     regions = plan_regions(bar.grid, spans)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -12,11 +12,15 @@ from reedpath.lesson import Lesson
 from reedpath.page.score.grid import Bar, bars_of
 from reedpath.page.score.snapping import snap_spans
 from reedpath.phrase import Part
+from reedpath.wording import Catalogue
 
-__all__ = ["Sheet", "WrittenNote", "sheet_of"]
+__all__ = ["Sheet", "WrittenNote", "note_namer", "sheet_of"]
 
 # notation where none is chosen; read by most players (common practice, no source)
 PLAIN_NOTATION = "sign"
+
+# semitones from a minor tonic up to that of its relative major, whose signature it has
+RELATIVE = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +64,13 @@ class Sheet:
     def event(self, note: WrittenNote) -> RouteEvent:
         """The route event of a written note."""
         return self.route.events[note.index]
+
+
+def note_namer(sheet: Sheet, catalogue: Catalogue) -> Callable[[int], str]:
+    """What names a MIDI number of the sheet in a language, spelt as its key asks."""
+    key = sheet.route.phrase.key
+    tonic = None if key is None else (key.tonic + (RELATIVE if key.mode == "minor" else 0)) % 12
+    return lambda midi: catalogue.note(midi, tonic=tonic)
 
 
 def _sounding(route: Route, index: int) -> tuple[int, ...]:

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from reedpath.page.score.grid import Bar
 from reedpath.page.score.tokens import marks_for, note_token
-from reedpath.page.score.written import Sheet, WrittenNote
+from reedpath.page.score.written import Sheet, WrittenNote, note_namer
 from reedpath.wording import Catalogue
 
 __all__ = ["Column", "columns_of"]
@@ -73,7 +73,8 @@ class _Writer:
     """What all bars share."""
 
     def __init__(self, sheet: Sheet, catalogue: Catalogue | None, *, ascii_only: bool) -> None:
-        self.sheet, self.catalogue, self.ascii_only = sheet, catalogue, ascii_only
+        self.sheet, self.ascii_only = sheet, ascii_only
+        self.namer = note_namer(sheet, catalogue) if catalogue else None
         self.marks = marks_for(ascii_only=ascii_only)
         self.labels = _labels(sheet)
         self.breaths = {
@@ -93,10 +94,9 @@ class _Writer:
 
     def names(self, notes: list[WrittenNote], beats: Fraction) -> str:
         """Names of the notes that start at a beat."""
-        catalogue = self.catalogue
-        if catalogue is None:
+        if self.namer is None:
             return ""
-        return "+".join(catalogue.note(midi) for note in notes if note.onset == beats for midi in note.midi)
+        return "+".join(self.namer(midi) for note in notes if note.onset == beats for midi in note.midi)
 
     def bar(self, bar: Bar) -> Iterator[Column]:
         """The columns of one bar."""

@@ -1,0 +1,99 @@
+"""Real tunes through the score and back.
+
+Sources: the tunes of Ryan's Mammoth Collection (1883), O'Neill's Music of Ireland (1850 tunes) and Aird's Airs
+in music21's corpus, public-domain tunes read from the installed package; the MusicXML 4.0 schema of the W3C
+(2021), shipped by the PyPI package ``musicxml``; music21 as the independent reader of what we write.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction as F
+from functools import cache
+from pathlib import Path
+
+import pytest
+from music21 import converter, corpus
+from music21.stream import Stream
+
+from reedpath.arrange import Route
+from reedpath.page import encode_musicxml
+from reedpath.page.score.written import sheet_of
+from reedpath.phrase import Phrase
+from reedpath.readers import read_phrase
+from support.musicxml_schema import assert_valid
+from support.routes import fitting_route
+
+pytestmark = pytest.mark.outside
+
+# tunes of each collection that are tried, spread over all of it
+TUNES = {"ryansMammoth": 120, "oneills1850": 60, "airdsAirs": 60}
+
+Sounded = tuple[F, F, tuple[int, ...]]
+
+
+@cache
+def paths(collection: str) -> tuple[Path, ...]:
+    return tuple(sorted(path for path in corpus.getPaths() if collection in str(path)))
+
+
+def tunes(path: Path) -> Iterator[bytes]:
+    """The tunes of a file of ABC, each as a file of its own."""
+    text = path.read_text(encoding="utf-8", errors="replace")
+    parts = text.split("\nX:")
+    for index, part in enumerate(parts):
+        tune = part if index == 0 else f"X:{part}"
+        if "K:" in tune:
+            yield tune.encode()
+
+
+def spread(found: list[bytes], count: int) -> list[bytes]:
+    step = max(1, len(found) // count)
+    return found[::step][:count]
+
+
+def phrases(collection: str) -> Iterator[tuple[str, Phrase]]:
+    found = [tune for path in paths(collection) for tune in tunes(path)]
+    for number, tune in enumerate(spread(found, TUNES[collection])):
+        yield f"{collection} {number}", read_phrase(tune, format="abc")
+
+
+def exact(value: object) -> F:
+    return F(value).limit_denominator(7680)  # type: ignore[arg-type]
+
+
+def read_back(musicxml: bytes) -> tuple[list[Sounded], list[int]]:
+    """Main notes with ties joined, and grace notes, as music21 reads them."""
+    score = converter.parseData(musicxml.decode(), format="musicxml")
+    part: Stream = score.parts[0].stripTies().flatten()
+    main, graces = [], []
+    for one in part.notes:
+        midi = tuple(sorted({pitch.midi for pitch in one.pitches}))
+        if one.duration.isGrace:
+            graces.append(midi[0])
+        else:
+            main.append((exact(one.offset), exact(one.duration.quarterLength), midi))
+    return main, graces
+
+
+def expected(route: Route) -> tuple[list[Sounded], list[int]]:
+    sheet = sheet_of(route)
+    main = [(note.onset, note.end - note.onset, note.midi) for note in sheet.notes]
+    graces = [route.sounding_midi(index)[0] for note in sheet.notes for index in note.graces]
+    return main, graces
+
+
+@pytest.mark.parametrize("collection", sorted(TUNES))
+def test_tunes_come_back_note_for_note(collection: str) -> None:
+    tried = inexact = 0
+    for name, phrase in phrases(collection):
+        route = fitting_route(phrase)
+        if route is None:
+            continue
+        musicxml = encode_musicxml(route)
+        assert_valid(musicxml)
+        assert read_back(musicxml) == expected(route), name
+        inexact += sum(not note.is_exact for note in sheet_of(route).notes)
+        tried += 1
+    assert tried >= TUNES[collection] * 0.8
+    assert inexact <= tried // 10
