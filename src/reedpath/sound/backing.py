@@ -200,7 +200,8 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
         For an unknown form or groove.
     """
     wanted = backing or Backing()
-    full_bpm = timing_of(lesson.route.phrase).tempos[0].bpm
+    band_beat = float(first_metre(lesson.route.phrase).bar / 4)
+    full_bpm = timing_of(lesson.route.phrase).tempos[0].bpm / band_beat
     form, groove, key, route = _chosen(lesson.route, wanted, full_bpm)
     phrase = route.phrase
     timing = timing_of(phrase).scaled(rung.factor)

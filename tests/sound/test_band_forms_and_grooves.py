@@ -1,0 +1,192 @@
+"""Forms and grooves as data: what ships holds, what is wrong is told by file, field and value."""
+
+from __future__ import annotations
+
+import pytest
+
+from reedpath.errors import SettingsError
+from reedpath.pitch import Key
+from reedpath.sound import form_names, groove_names, load_form, load_groove, parse_form, parse_groove
+from reedpath.sound._data import data_text
+from reedpath.sound.band import Chord, parse_chord
+from reedpath.sound.band.playing import BandPart, play_band
+
+E, A_MINOR = Key(4), Key(9, "minor")
+
+
+def straight_clock(bar: int, beat: float, steps: int) -> float:
+    """Two seconds a bar, nothing swung."""
+    return 2.0 * bar + 0.5 * beat
+
+
+def parts(
+    form: str = "twelve-bar", groove: str = "straight", key: Key = E, *, rounds: int = 1
+) -> dict[str, BandPart]:
+    chosen = load_form(form)
+    bars = len(chosen.bars)
+    found = play_band(chosen, load_groove(groove), key, straight_clock, bars=bars * rounds, round_bars=bars)
+    return {part.name: part for part in found}
+
+
+@pytest.mark.parametrize(
+    ("text", "root", "steps"),
+    [
+        ("I7", 4, (0, 4, 7, 10)),
+        ("IV7", 9, (0, 4, 7, 10)),
+        ("V9", 11, (0, 4, 7, 10, 14)),
+        ("bVI7", 0, (0, 4, 7, 10)),
+        ("IIm7", 6, (0, 3, 7, 10)),
+        ("I", 4, (0, 4, 7)),
+        ("IV6", 9, (0, 4, 7, 9)),
+    ],
+)
+def test_chords_are_read_in_a_key(text: str, root: int, steps: tuple[int, ...]) -> None:
+    assert parse_chord(text, E) == Chord(root, steps)
+
+
+@pytest.mark.parametrize("text", ["", "H7", "i7", "VIII", "I7b9", "7"])
+def test_other_names_are_no_chords(text: str) -> None:
+    with pytest.raises(SettingsError, match="no chord is named"):
+        parse_chord(text, E)
+
+
+def test_the_forms_asked_for_ship_and_have_their_lengths() -> None:
+    lengths = {name: len(load_form(name).bars) for name in form_names()}
+    assert lengths == {
+        "twelve-bar": 12,
+        "quick-change": 12,
+        "minor-twelve-bar": 12,
+        "eight-bar": 8,
+        "one-chord": 2,
+    }
+
+
+def test_a_quick_change_goes_to_the_fourth_in_its_second_bar() -> None:
+    roots = [load_form(name).chords_of_bar(1, E)[0].root for name in ("twelve-bar", "quick-change")]
+    assert roots == [4, 9]
+
+
+def test_the_last_round_has_the_ending() -> None:
+    form = load_form("twelve-bar")
+    assert form.chords_of_bar(11, E)[0].root == 11
+    assert form.chords_of_bar(11, E, last_round=True)[0].root == 4
+    assert form.chords_of_bar(23, E)[0].root == 11
+
+
+def test_a_one_chord_form_follows_the_mode() -> None:
+    form = load_form("one-chord")
+    assert form.chords_of_bar(0, E)[0].third == 4
+    assert form.chords_of_bar(0, A_MINOR)[0].third == 3
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("bars = []", "at least one bar"),
+        ('bars = ["I7 IV7 V7"]', r"bar 1 of 'bars' = 'I7 IV7 V7': one, two or four"),
+        ('bars = ["I7", "X7"]', r"mine.toml, bar 2 of 'bars': no chord is named 'X7'"),
+        ('bars = ["I7"]\nending = ["I7", "I7"]', "no longer than itself"),
+        ('bars = ["I7"]\nmode = "lydian"', "mode = 'lydian'"),
+        ('bars = ["I7"]\ntempo = 3', "unknown key 'tempo'"),
+        ("bars = 12", "'bars' lists the chords"),
+        ("bars = [", "not a TOML file"),
+    ],
+)
+def test_a_wrong_form_is_told(text: str, told: str) -> None:
+    with pytest.raises(SettingsError, match=told):
+        parse_form(text, name="mine")
+
+
+def test_unknown_names_are_told_with_the_known_ones() -> None:
+    with pytest.raises(SettingsError, match="no form is named 'sonata'") as error:
+        load_form("sonata")
+    assert "twelve-bar" in (error.value.hint or "")
+    with pytest.raises(SettingsError, match="no groove is named 'waltz'"):
+        load_groove("waltz")
+
+
+def test_grooves_cover_slow_to_fast_swung_and_straight() -> None:
+    grooves = [load_groove(name) for name in groove_names()]
+    for swing, rejected in (("swung", "unwanted"), ("straight", "needed")):
+        kept = [groove for groove in grooves if groove.swing != rejected]
+        for bpm in (45, 60, 80, 100, 120, 140, 170):
+            assert any(groove.slowest_bpm <= bpm <= groove.fastest_bpm for groove in kept), (swing, bpm)
+
+
+@pytest.mark.parametrize("name", ["shuffle", "slow", "straight", "soft", "boogie", "swift"])
+def test_every_groove_has_all_players(name: str) -> None:
+    groove = load_groove(name)
+    assert set(groove.players) == {"bass", "guitar", "piano"}
+    assert {row.note for row in groove.drums} >= {36, 38} or {row.note for row in groove.drums} >= {36, 37}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ('swing = "needed"', 'swing = "often"', "swing = 'often'"),
+        ("bpm = [76, 150]", "bpm = [150, 76]", r"bpm = \[150, 76\]"),
+        ("X o x o X o x o", "X o x o X o x", "has 7 steps: 8, 12 or 16"),
+        ("X o x o X o x o", "X o x o X o x q", r"shuffle.toml, \[drums\] rows 1: 'q' is no stroke"),
+        ("1! . 1 . 5 . 5 .", "1! . 1 . 5 . 0 .", r"\[bass\]: '0' is no step"),
+        ("program = 33", "program = 133", "program = 133: a number from 0 to 127"),
+        ("[drums]", "[pots]", "unknown key 'pots'"),
+        ("note = 42", 'note = "hat"', "note = 'hat'"),
+    ],
+)
+def test_a_wrong_groove_is_told(old: str, new: str, told: str) -> None:
+    text = data_text("band/grooves/shuffle.toml")
+    assert old in text
+    with pytest.raises(SettingsError, match=told):
+        parse_groove(text.replace(old, new, 1), name="shuffle")
+
+
+def test_a_held_step_is_longer() -> None:
+    groove = load_groove("soft")
+    first = groove.players["guitar"].bars[0][0]
+    assert (first.place, first.length) == (0.0, 1.0)
+
+
+def test_the_bass_begins_each_bar_on_the_root() -> None:
+    bass = parts()["bass"]
+    first = {int(note.start_seconds // 2): note.midi % 12 for note in reversed(bass.notes)}
+    assert [first[bar] for bar in range(12)] == [4, 4, 4, 4, 9, 9, 4, 4, 11, 9, 4, 4]
+
+
+def test_a_leading_note_lies_beside_the_next_root() -> None:
+    bass = [note.midi for note in parts()["bass"].notes]
+    starts = [note.start_seconds for note in parts()["bass"].notes]
+    at = starts.index(2 * 3 + 1.75)  # the last eighth of the fourth bar, before the fourth
+    assert bass[at] == bass[at + 1] - 1
+
+
+def test_chords_lie_in_one_octave_and_are_the_forms() -> None:
+    guitar = parts(groove="soft")["piano"]
+    for note in guitar.notes:
+        assert 55 <= note.midi <= 67
+    bar_five = {note.midi % 12 for note in guitar.notes if 8.0 <= note.start_seconds < 10.0}
+    assert bar_five == {(9 + step) % 12 for step in (4, 7, 10)}
+
+
+def test_two_chords_share_their_bar() -> None:
+    piano = parts("quick-change", "soft", rounds=2)["piano"]
+    halves = [
+        {note.midi % 12 for note in piano.notes if start <= note.start_seconds < start + 1.0}
+        for start in (20.0, 21.0)
+    ]
+    assert halves[0] == {(4 + step) % 12 for step in (4, 7, 10)}
+    assert halves[1] == {(9 + step) % 12 for step in (4, 7, 10)}
+
+
+def test_the_last_bar_of_a_round_has_a_fill() -> None:
+    snares = [note.start_seconds for note in parts(rounds=2)["drums"].notes if note.midi == 38]
+    in_bar = [sum(2 * bar <= at < 2 * bar + 2 for at in snares) for bar in range(24)]
+    assert in_bar[11] > in_bar[10]
+    assert in_bar[23] > in_bar[22]
+    assert in_bar[12] == in_bar[0]
+
+
+def test_everybody_ends_on_the_tonic_together() -> None:
+    found = parts()
+    for part in found.values():
+        assert max(note.start_seconds for note in part.notes) == 24.0
+    assert [note.midi % 12 for note in found["bass"].notes if note.start_seconds == 24.0] == [4]
