@@ -28,7 +28,7 @@ _LABEL = re.compile(r"\s*(?P<label>[A-Ha-h][#b]?\d?)?\s*(?P<edge>[|:\]])?")
 _MARKS = re.compile(r"\s*(P\.?M|[NAP]\.?H|\d[.)])", re.IGNORECASE)
 _WORD = re.compile(r"[A-Za-z]{3,}")
 _TAIL = re.compile(r"\s+[^\s-].*|\s*\(?[x*]\s*\d+\)?|\s*\(?\d+\s*[x*]\)?", re.IGNORECASE)
-_TECHNIQUE_WORDS = frozenset({"full", "half"})
+_AMOUNT_WORD = re.compile(r"full|half", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ def _share(body: str, wanted: str) -> float:
 
 
 def _has_words(body: str) -> bool:
-    return any(word.lower() not in _TECHNIQUE_WORDS and len(set(word.lower())) > 1 for word in _WORD.findall(body))
+    return any(len(set(word.lower())) > 1 for word in _WORD.findall(_AMOUNT_WORD.sub(" ", body)))
 
 
 def looks_like_string(number: int, text: str) -> StringLine | None:

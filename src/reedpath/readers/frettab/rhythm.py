@@ -53,7 +53,7 @@ class TimedBar:
 
 def in_sequence(strokes: Sequence[Stroke], onsets: Sequence[Fraction], length: Fraction) -> list[TimedStroke]:
     """Strokes that sound until the next one, or the end of the bar."""
-    ends = [*onsets[1:], length]
+    ends = [*onsets[1:], length] if onsets else []
     return [TimedStroke(*each) for each in zip(strokes, onsets, ends, strict=True)]
 
 

@@ -18,7 +18,8 @@ __all__ = ["Signs", "Technique", "customary_signs", "parse_signs", "with_legend"
 _FILE = "signs.toml"
 # what a sign may be made of in a legend: one to three characters, none of them a digit
 _ENTRY = re.compile(
-    r"^\s*[\"'(]?(?P<sign>[^\s\d\"'=:,;]{1,3}|\(n?\)|\(#?\)|=)[\"')]?\s*(?:=>|->|=|:|-+)\s*(?P<meaning>[^=:]{3,60})$"
+    r"""^\s*["']?(?P<sign>[(<\[{][n#\d]{0,2}[)>\]}]|[^\s\d"'=:,;]{1,3}|=)["']?"""
+    r"\s*(?:=>|->|=|:|-+)\s*(?P<meaning>[^=:]{3,60})$"
 )
 _BRACKETS = re.compile(r"^(?P<open>[(<\[{])[n#\d]*[)>\]}]$")
 _APART = re.compile(r"[,;]|\t|\s{3,}|\s\|\s|\s/\s")

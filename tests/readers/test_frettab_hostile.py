@@ -1,0 +1,168 @@
+"""Fret tab: whatever comes in, a phrase or a ReadError comes out, soon."""
+
+import time
+
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from reedpath.errors import ReadError
+from reedpath.phrase import Phrase, performed
+from reedpath.readers import read_phrase
+from reedpath.readers.frettab import sniff_frettab
+
+# seconds that any of the sources below may take on a slow machine; measured at most 2
+PATIENCE = 20.0
+
+
+def systems(body: str, count: int = 1) -> bytes:
+    return ("\n".join(f"{name}|{body}|" for name in "eBGDAE") + "\n\n").encode() * count
+
+
+def on_one_string(body: str) -> bytes:
+    rest = "-" * len(body)
+    return "\n".join(f"{name}|{body if name == 'e' else rest}|" for name in "eBGDAE").encode()
+
+
+def outcome(data: bytes) -> Phrase | None:
+    """The phrase, or None for a refusal; anything else gets out and fails the test."""
+    try:
+        return read_phrase(data, format="frettab")
+    except ReadError:
+        return None
+
+
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        (b"e|--5--|\n" * 1_000_000, "too large: 1,000,001 lines"),
+        (b"e|" + b"-" * 3_000_000, "line 1: too large: 3,000,002 characters"),
+        (b"x" * 17_000_000, "too large: 17,000,000 bytes"),
+        (systems("-" * 50, 6_000), "too large: 5,001 bars"),
+        (systems("5-" * 5_000), "too large: 25,000 notes"),
+        (on_one_string("5" * 18_000), "line 1, column 3: fret 5"),
+        (systems("7" + "b9r7" * 4_000), "too large: 24,000 notes"),
+        (bytes(range(256)) * 100, "character 0: not a text"),
+        (b"\0" * 1_000, "not a text"),
+    ],
+)
+def test_too_much_is_refused_in_bounded_time(data, message):
+    start = time.perf_counter()
+    with pytest.raises(ReadError, match=message):
+        read_phrase(data, format="frettab")
+    assert time.perf_counter() - start < PATIENCE
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        on_one_string("5-" * 9_000),
+        on_one_string("5/7/" * 4_000),
+        b"   " + b"q " * 9_000 + b"\n" + on_one_string("-" + "5-" * 9_000),
+        b"   " + b"1 & 2 & 3 & 4 & " * 1_000 + b"\n" + on_one_string("-" + "5-" * 8_000),
+        b"1." * 5_000 + b"X\n" + systems("-5-"),
+        b"[a]\n\n" * 40_000 + systems("-5-", 1_000),
+        b"a = bend\n" * 90_000 + systems("-5-"),
+        (b"a = " * 4_000 + b"\n") * 500 + systems("-5-"),
+        (b" A" * 9_000 + b"\n") * 500 + systems("-5-"),
+    ],
+)
+def test_odd_but_legal_sources_take_bounded_time(data):
+    start = time.perf_counter()
+    outcome(data)
+    assert time.perf_counter() - start < PATIENCE
+
+
+SIGNS = "-----------0123456789|hpbr/\\sx~v=()<>[]*tg ^½¼.\t:o"
+bodies = st.text(SIGNS, min_size=0, max_size=40)
+labels = st.sampled_from(["e|", "B|", "G|", "D|", "A|", "E|", "", "|", "C# ", "e "])
+free = st.text(st.characters(codec="utf-8"), max_size=40)
+marks = st.sampled_from(
+    ["   q e e", "   1 & 2 & 3 & 4 &", "[a]   [b]", "P.M.---", "E7  A7", "title: x", "x = vibrato"]
+)
+lines = st.one_of(st.builds(str.__add__, labels, bodies), st.builds(str.__add__, labels, bodies), marks, free)
+
+
+def check(data: bytes) -> None:
+    assert 0.0 <= sniff_frettab(data) <= 1.0
+    phrase = outcome(data)
+    if phrase is not None:
+        performed(phrase)
+        assert all(event.place for event in phrase.events)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(lines, max_size=14).map("\n".join))
+@example("e|-(7)-|\nB|-----|\nG|-----|\nD|-----|")
+def test_any_lines(text):
+    check(text.encode())
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.tuples(st.text(SIGNS, min_size=12, max_size=12)), min_size=4, max_size=8))
+def test_any_signs_on_square_systems(rows):
+    check("\n".join(f"|-{row[0]}-|" for row in rows).encode())
+
+
+TOKENS = [
+    "-",
+    "--",
+    "---",
+    "5",
+    "7",
+    "12",
+    "7b9",
+    "7b9r7",
+    "h",
+    "p",
+    "/",
+    "\\",
+    "~",
+    "=",
+    "x",
+    "(5)",
+    "<12>",
+    "g5",
+    "5h7",
+    "7p5",
+    "5/7",
+    "t12",
+    "*",
+    "v",
+    "r",
+    "b",
+    "pb",
+    "tr7",
+]
+HEADS = (
+    "",
+    "   q e q e q e q e\n",
+    "   1 & 2 & 3 & 4 &\n",
+    "[a]    [b]\n",
+    "    1.____ 2.____\n",
+    "metre: 3/4\n\n",
+    "pickup: 1\n\n",
+)
+
+
+@settings(max_examples=250, deadline=None)
+@given(
+    st.sampled_from(HEADS),
+    st.lists(st.lists(st.sampled_from(TOKENS), max_size=14).map("".join), min_size=4, max_size=8),
+    st.sets(st.integers(3, 20), max_size=2),
+    st.integers(1, 2),
+)
+def test_mostly_sensible_tabs(head, rows, bar_columns, times):
+    lines = []
+    for label, row in zip("eBGDAEBF", rows, strict=False):
+        signs = list(row.ljust(24, "-")[:24])
+        for column in bar_columns:
+            signs[column] = "|"
+        lines.append(f"{label}|{''.join(signs)}|")
+    check((head + "\n".join(lines) + "\n\n").encode() * times)
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.binary(max_size=300))
+def test_any_bytes(data):
+    check(data)

@@ -1,0 +1,250 @@
+"""Fret tab: systems, strings and tunings, heading, parts, repeats, and what stands around the tab."""
+
+from fractions import Fraction as F
+
+import pytest
+
+from reedpath.errors import ReadError, SettingsError
+from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
+from reedpath.pitch import Key
+from reedpath.readers import find_reader, read_phrase
+from reedpath.readers.frettab.signs import parse_signs
+from reedpath.readers.frettab.stringing import parse_stringings
+
+
+def read(text: str, **options: str | int | bool) -> Phrase:
+    return read_phrase(text.encode(), format="frettab", options=options)
+
+
+def pitches(phrase: Phrase) -> list[int]:
+    return [event.midi[-1] for event in phrase.events]
+
+
+def strings(labels: str, *, edge: str = "|") -> str:
+    """One note on each string, fret 0, one after another."""
+    lines = []
+    for index, label in enumerate(labels.split()):
+        body = "".join("0---" if index == place else "----" for place in range(len(labels.split())))
+        lines.append(f"{'' if label == '.' else label}{edge}{body}{edge}")
+    return "\n".join(lines)
+
+
+@pytest.mark.parametrize(
+    ("labels", "midis"),
+    [
+        ("e B G D A E", [64, 59, 55, 50, 45, 40]),
+        ("E B G D A E", [64, 59, 55, 50, 45, 40]),
+        (". . . . . .", [64, 59, 55, 50, 45, 40]),
+        ("e B G D A D", [64, 59, 55, 50, 45, 38]),
+        ("d A F C G C", [62, 57, 53, 48, 43, 36]),
+        ("D A G D A D", [62, 57, 55, 50, 45, 38]),
+        ("eb Bb Gb Db Ab Eb", [63, 58, 54, 49, 44, 39]),
+        ("e H G D A E", [64, 59, 55, 50, 45, 40]),
+        ("E A D G B e", [40, 45, 50, 55, 59, 64]),
+        ("G D A E", [43, 38, 33, 28]),
+        ("E A D G", [76, 69, 62, 55]),
+        ("A E C G", [69, 64, 60, 67]),
+        ("G D A E B", [43, 38, 33, 28, 23]),
+        ("D B G D g", [62, 59, 55, 50, 67]),
+        ("e B G D A E B", [64, 59, 55, 50, 45, 40, 35]),
+        ("e B G D A E B F#", [64, 59, 55, 50, 45, 40, 35, 30]),
+        ("E5 B3 G3 D3 A2 E2", [76, 59, 55, 50, 45, 40]),
+    ],
+)
+def test_strings_by_the_letters_before_them(labels, midis):
+    assert pitches(read(strings(labels))) == midis
+
+
+@pytest.mark.parametrize(
+    ("heading", "lowest"),
+    [
+        ("tuning: drop D", 38),
+        ("Tuning = Drop D (DADGBE)", 38),
+        ("tuning: D A D G A D", 38),
+        ("tuning: DADGAD", 38),
+        ("tuning: half step down", 39),
+        ("tuning: standard", 40),
+        ("tuning: E2 A2 D3 G3 B3 E4", 40),
+        ("capo: 2", 42),
+        ("Capo 2nd fret", 42),
+        ("capo: none", 40),
+    ],
+)
+def test_tuning_and_capo_in_the_heading(heading, lowest):
+    assert pitches(read(f"{heading}\n\n{strings('. . . . . .')}"))[-1] == lowest
+
+
+def test_options_win_over_the_file():
+    text = f"tuning: drop D\ncapo: 5\n\n{strings('. . . . . .')}"
+    assert pitches(read(text, tuning="standard", capo=0))[-1] == 40
+    assert pitches(read(strings("E A D G"), high_string_on_top="no"))[0] == 28
+    assert pitches(read(strings(". . . . . ."), high_string_on_top=False))[0] == 40
+
+
+@pytest.mark.parametrize(
+    ("text", "options", "message"),
+    [
+        ("tuning: purple", {}, r"line 1: 'purple' is no tuning of 6 strings"),
+        ("capo: 99", {}, "line 1: '99' is no fret for a capo"),
+        ("tempo: slow", {}, "line 1: 'slow' is no tempo"),
+        ("tempo: 5000", {}, "line 1: '5000' is no tempo"),
+        ("key: H#", {}, "line 1: 'H#' is no key"),
+        ("metre: 4/5", {}, "line 1: '4/5' is no metre"),
+        ("swing: purple", {}, "line 1: 'purple' is no swing"),
+        ("pickup: 99", {}, "line 1: '99' is no pickup"),
+        ("", {"capo": "x"}, "'x' is no fret"),
+        ("", {"high_string_on_top": "maybe"}, "high_string_on_top is yes or no"),
+        ("", {"tuning": "E A"}, "'E A' is no tuning of 6 strings"),
+    ],
+)
+def test_a_heading_or_option_that_means_nothing(text, options, message):
+    with pytest.raises(ReadError, match=message):
+        read(f"{text}\n\n{strings('. . . . . .')}", **options)
+
+
+def test_the_heading():
+    text = (
+        "Title: An invented line\nTempo: q = 96\nKey: E blues\nTime: 3/4\nFeel: shuffle\n"
+        "Length: 3:45\nNotes: none of this matters\n\n"
+        + strings("e B G D A E")
+    )  # fmt: skip
+    phrase = read(text)
+    assert phrase.title == "An invented line"
+    assert phrase.tempos == (Tempo(F(0), 96.0),)
+    assert phrase.key == Key(4)
+    assert phrase.metres == (Metre(F(0), 3, 4),)
+    assert phrase.swing == 2
+
+
+def test_how_long_it_lasts_is_no_metre():
+    assert read(f"time: 3:45\n\n{strings('e B G D A E')}").metres == (Metre(F(0), 4, 4),)
+
+
+BAR = "\n".join(f"{name}|{'-5---7---5---8---' if name == 'G' else '-' * 17}|" for name in "eBGDAE")
+
+
+def test_wrapped_systems_follow_on_with_or_without_an_empty_line():
+    for gap in ("\n\n", "\nla la la\n", "\n"):
+        phrase = read(BAR + gap + BAR + gap + BAR)
+        assert phrase.end == 12
+        assert len(phrase.events) == 12
+
+
+def test_words_chords_and_comments_around_the_tab_are_skipped():
+    text = f"This is mine - all of it.\n\nE7        A7\n{BAR}\nI woke up - this morning\n\n# the end\n"
+    phrase = read(text)
+    assert len(phrase.events) == 4
+    assert [one.what for one in phrase.left_out][:1] == ["line of chord names"]
+
+
+def test_palm_mute_accents_and_vibrato_over_the_strings():
+    phrase = read(f"  P.M.------|\n   >       >\n           ~~~\n{BAR}")
+    assert [event.ornaments.accent for event in phrase.events] == [True, False, True, False]
+    assert [event.ornaments.vibrato for event in phrase.events] == [False, False, True, False]
+    assert phrase.left_out[0].what == "palm mute"
+
+
+def test_parts_named_over_a_system_and_apart():
+    two = "\n".join(a + b[2:] for a, b in zip(BAR.splitlines(), BAR.splitlines(), strict=True))
+    text = f"[Call]              [Answer]\n{two}\n\n[Turnaround]\n\n{BAR}"
+    assert read(text).parts == (
+        Part("Call", F(0), F(4)), Part("Answer", F(4), F(8)), Part("Turnaround", F(8), F(12))
+    )  # fmt: skip
+
+
+def test_a_part_may_begin_inside_a_bar():
+    assert read(f"[Call]     [Answer]\n{BAR}").parts == (Part("Call", F(0), F(2)), Part("Answer", F(2), F(4)))
+
+
+def dotted(start: str, end: str, tail: str = "") -> str:
+    lines = []
+    for name in "eBGDAE":
+        dots = name in "GD"
+        body = "-5---7---5---8---" if name == "G" else "-" * 17
+        left = start if dots else start.replace("o", "-").replace("*", "-").replace(":", "-")
+        right = end if dots else end.replace("o", "-").replace("*", "-").replace(":", "-")
+        lines.append(f"{name}{left}{body}{right}{tail if name == 'e' else ''}")
+    return "\n".join(lines)
+
+
+@pytest.mark.parametrize(("start", "end"), [("||o", "o||"), ("|:", ":|"), ("||*", "*||"), ("|", ":|")])
+def test_repeat_signs(start, end):
+    phrase = read(dotted(start, end))
+    assert phrase.repeats == (Repeat(F(0), F(4)),)
+    assert len(phrase.events) == 4
+
+
+def test_how_often_a_repeat_is_played():
+    assert read(dotted("||o", "o||", " x3")).repeats == (Repeat(F(0), F(4), 3),)
+    assert read(dotted("|", "|", "  (x4)")).repeats == (Repeat(F(0), F(4), 4),)
+    assert read(dotted("|", "|", "  play 3 times")).repeats == (Repeat(F(0), F(4), 3),)
+
+
+def test_endings_are_written_out():
+    row = {"G": "-5---7---5---8---|-5-------5-------:|-7-------7-------|"}
+    rest = "-" * 17 + "|" + "-" * 17 + "-|" + "-" * 17 + "|"
+    lines = "\n".join(f"{name}|{row.get(name, rest)}" for name in "eBGDAE")
+    phrase = read("                    1.________________  2._____________\n" + lines)
+    assert [event.midi[0] - 55 for event in phrase.events] == [5, 7, 5, 8, 5, 5, 5, 7, 5, 8, 7, 7]
+
+
+def test_double_bar_lines_are_no_empty_bars():
+    text = "\n".join(line.replace("|", "||") for line in BAR.splitlines())
+    assert read(text).end == 4
+
+
+def test_look_alike_characters_and_other_line_ends():
+    drawn = BAR.replace("-", "─").replace("|", "│").replace("\n", "\r\n").replace("e│", "e┃")
+    assert read(drawn).events == read(BAR).events
+    wide = BAR.replace("5", "５").replace("-", "–")
+    assert [event.midi for event in read(wide).events] == [event.midi for event in read(BAR).events]
+    assert [event.midi for event in read(BAR.replace("-", "—").replace("\n", "\r")).events] == [
+        event.midi for event in read(BAR).events
+    ]
+    tabbed = "\n".join("\t" + line for line in BAR.splitlines())
+    assert [event.onset for event in read(tabbed).events] == [0, 1, 2, 3]
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("", "the source is empty"),
+        ("only words here\n", "no tab in the source"),
+        ("e|--5--|\nB|--5--|\nG|--5--|\n", "line 1: 3 string lines together, of 4 to 8"),
+        ("e|--5--|\n\nB|--5--|\n\n", "line 1: 1 string line together"),
+        ("e|--5--|\n" * 9, "line 1: 9 string lines together"),
+        (BAR.replace("G|-5---7---5---8---|", "G|-5---7---5--8---|"), "line 3, column 19: a bar line here"),
+        (BAR.replace("D|-----------------|", "D|-----------------"), "line 4, column 20: no bar line here"),
+        (BAR.replace("D|-", "D-"), "line 4, column 2: this string does not begin like the others"),
+        (f"{BAR}\n\n" + BAR.replace("E|", "D|"), "line 8: the letters before the strings are others"),
+        (f"{BAR}\n\n" + "\n".join(BAR.splitlines()[:4]), "line 8: a system of 4 strings among systems of 6"),
+        (BAR.replace("e|-----------------|", "e|-----------------| x99"), "line 1: repeated 99 times"),
+    ],
+)
+def test_broken_layouts_name_their_line(text, message):
+    with pytest.raises(ReadError, match=message):
+        read(text)
+
+
+def test_the_format_is_told_by_its_content():
+    assert find_reader(BAR.encode()).name == "frettab"
+    assert find_reader(b"e|--5--|\nB|--5--|\n", name="x.txt").name == "frettab"
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("[signs]\n", r"signs.toml: the table \[brackets\] is missing"),
+        ("[signs]\nshake = ['~']\n[brackets]\n[legend]\n[harmonics]\n", r"\[signs\]: no technique is named 'shake'"),
+        ("[", "signs.toml: not a TOML file"),
+    ],
+)  # fmt: skip
+def test_a_wrong_table_of_signs_says_where(text, message):
+    with pytest.raises(SettingsError, match=message):
+        parse_signs(text)
+
+
+@pytest.mark.parametrize("text", ["[lute]\ntitle = 'lute'\n", "[lute]\ntitle = 'lute'\nstrings = ['Q9']\n"])
+def test_a_wrong_table_of_stringings_says_where(text):
+    with pytest.raises(SettingsError, match=r"stringings.toml, \[lute\]"):
+        parse_stringings(text)
