@@ -17,11 +17,13 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.lesson import Lesson, Rung, format_steps, lesson_as_data, make_lesson
 from reedpath.page import (
+    encode_handout,
     encode_musicxml,
     engrave_score,
     format_chart_svg,
     format_ribbon_svg,
     format_tab,
+    paper_names,
     parts_in_beats,
 )
 from reedpath.signal import encode_wav
@@ -58,6 +60,8 @@ class LessonWishes:
             raise SettingsError("a lesson needs a language", hint=f"there are {', '.join(catalogue_names())}")
         for language in self.languages:
             load_catalogue(language)
+        if self.paper not in paper_names():
+            raise SettingsError(f"no paper is named {self.paper!r}", hint=f"there are {', '.join(paper_names())}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,13 +113,18 @@ class _Making:
     detail: str = ""
 
 
-def _makings(lesson: Lesson, catalogue: Catalogue) -> Iterator[_Making]:
+def _sheet(lesson: Lesson, catalogue: Catalogue, paper: str) -> Files:
+    return {"sheet.pdf": encode_handout(lesson, catalogue=catalogue, paper=paper)}
+
+
+def _makings(lesson: Lesson, catalogue: Catalogue, paper: str) -> Iterator[_Making]:
     """The steps in order; each is handed the files made before it."""
     yield _Making("tab", lambda made: _tab(lesson, catalogue))
     yield _Making("score", lambda made: _score(lesson, catalogue))
     yield _Making("engraving", lambda made: {"score.svg": engrave_score(made["score.musicxml"]).encode()})
     yield _Making("pictures", lambda made: _pictures(lesson, catalogue))
     yield _Making("steps", lambda made: {"steps.md": format_steps(lesson).encode()})
+    yield _Making("sheet", lambda made: _sheet(lesson, catalogue, paper))
     yield _Making("midi", lambda made: {"phrase.mid": encode_midi(lesson)})
     for rung in lesson.ladder:
         yield _Making("sound", partial(lambda made, rung: _play_along(lesson, rung), rung=rung), f"{rung.bpm:g}")
@@ -142,7 +151,7 @@ def make_lesson_folder(
     with new_folder(out, replace=replace) as folder:
         progress(ProgressStep("arranging", 0, 1))
         lesson = lesson_from(read, request, wishes)
-        makings = list(_makings(lesson, load_catalogue(wishes.languages[0])))
+        makings = list(_makings(lesson, load_catalogue(wishes.languages[0]), wishes.paper))
         made: Files = {}
         for done, making in enumerate(makings):
             progress(ProgressStep(making.name, done, len(makings), making.detail))
