@@ -1,0 +1,324 @@
+"""Cleaning: a MusicXML part written anew with only what music21 is to read, and the rest noted beside it.
+
+music21 is given bars, notes, rests, chords, voices and the moves between them, each number checked; every note
+carries its number in our list of marks as its colour, which music21 hands back. Grace notes, bends, slides,
+repeats, tempos and labels are read here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from xml.etree.ElementTree import Element, SubElement
+
+from reedpath.errors import ReadError
+from reedpath.readers.limits import Limits
+from reedpath.readers.musicxml.marks import Mark, read_marks
+from reedpath.readers.musicxml.measures import LONGEST, MOST_DIVISIONS, chords_of, conducted_in, metre_of
+from reedpath.readers.musicxml.numbers import number_in, text_of, whole_in
+from reedpath.readers.musicxml.signposts import Signposts, read_barline, read_direction
+from reedpath.readers.musicxml.staves import Staves, pitch_of
+from reedpath.readers.omissions import Omissions
+
+__all__ = ["CleanMeasure", "CleanPart", "Wanted", "clean_part"]
+
+# letters of the twelve pitch classes as music21 is given them; any spelling would do
+_SPELLINGS = ("C", "C", "D", "D", "E", "F", "F", "G", "G", "A", "A", "B")
+_SHARP = frozenset({1, 3, 6, 8, 10})
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What of the part is read: one staff, one voice; empty for all."""
+
+    staff: str = ""
+    voice: str = ""
+    without_staff: str = ""
+
+    def takes(self, staff: str, voice: str) -> bool:
+        """Whether a note of this staff and voice is read."""
+        return self.staff in ("", staff) and self.voice in ("", voice) and staff != self.without_staff
+
+
+@dataclass(slots=True)
+class CleanMeasure:
+    """A measure beside what music21 is given of it.
+
+    metre : in force; None for free metre.
+    fifths : of a key signature that begins here, and its mode; None without one.
+    signals : tempos (quarter notes a minute) and labels, in the order of their numbers.
+    """
+
+    place: str
+    metre: tuple[int, int] | None
+    posts: Signposts
+    key: tuple[int, str] | None = None
+    signals: list[float | str] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class CleanPart:
+    """A part ready for music21.
+
+    root : the document; marks : of its notes, by number; measures : what stands beside it.
+    tablature : sounding pitch and pitch by string and fret, of notes that have both.
+    """
+
+    root: Element
+    marks: list[Mark] = field(default_factory=list)
+    measures: list[CleanMeasure] = field(default_factory=list)
+    tablature: list[tuple[int, int]] = field(default_factory=list)
+
+
+def _document() -> tuple[Element, Element]:
+    root = Element("score-partwise")
+    score_part = SubElement(SubElement(root, "part-list"), "score-part", id="P1")
+    SubElement(score_part, "part-name").text = "read"
+    return root, SubElement(root, "part", id="P1")
+
+
+class _Cleaner:
+    """A part while it is cleaned."""
+
+    def __init__(self, wanted: Wanted, *, limits: Limits, omissions: Omissions) -> None:
+        self.wanted = wanted
+        self.limits = limits
+        self.omissions = omissions
+        root, self.part = _document()
+        self.clean = CleanPart(root)
+        self.staves = Staves()
+        self.divisions = Fraction(1)
+        self.metre: tuple[int, int] | None = (4, 4)
+        self.endings: frozenset[int] = frozenset()
+        self.waves: set[str] = set()
+        self.graces: dict[str, list[Mark]] = {}
+        self.grace_pitches: dict[str, list[int]] = {}
+        self.voices: dict[str, str] = {}
+
+    # measures
+
+    def measure(self, source: Element, number: int, conducted: Sequence[tuple[Fraction, Element]]) -> None:
+        label = (source.get("number") or str(number)).strip()[:20]
+        place = f"bar {label}"
+        self.limits.check("bars", number, what="bars", where=place)
+        posts = Signposts(endings=self.endings, open_endings=self.endings)
+        self.here = CleanMeasure(place, self.metre, posts)
+        self.target = SubElement(self.part, "measure", number=str(number))
+        self._attributes_of_target()
+        for onset, direction in conducted:
+            self._take_direction(direction, onset=onset)
+        for group in chords_of(source):
+            self._take(group)
+        posts.signs = replace(posts.signs, endings=posts.endings)
+        self.endings = posts.open_endings
+        self.clean.measures.append(self.here)
+
+    def _attributes_of_target(self) -> None:
+        attributes = SubElement(self.target, "attributes")
+        SubElement(attributes, "divisions").text = _plain(self.divisions)
+        if self.here.metre:
+            time = SubElement(attributes, "time")
+            SubElement(time, "beats").text = str(self.here.metre[0])
+            SubElement(time, "beat-type").text = str(self.here.metre[1])
+
+    def _take(self, group: list[Element]) -> None:
+        element = group[0]
+        if element.tag == "note":
+            self._take_notes(group)
+        elif element.tag == "attributes":
+            self._take_attributes(element)
+        elif element.tag in ("backup", "forward"):
+            self._take_move(element)
+        elif element.tag in ("direction", "sound"):
+            self._take_direction(element)
+        elif element.tag == "barline":
+            read_barline(element, self.here.posts, where=self.here.place)
+        elif element.tag == "harmony":
+            self.omissions.note("chord symbols", self.here.place)
+
+    def _take_attributes(self, element: Element) -> None:
+        place = self.here.place
+        divisions = number_in(element, "divisions", Fraction(1, 1000), MOST_DIVISIONS, where=place)
+        if divisions:
+            self.divisions = divisions
+        for time in element.iterfind("time"):
+            self.metre = self.here.metre = metre_of(time, where=place)
+        fifths = whole_in(element, "key/fifths", -7, 7, where=place)
+        if fifths is not None:
+            self.here.key = (fifths, text_of(element, "key/mode").lower())
+        self.staves.read(element, where=place)
+        self._attributes_of_target()
+
+    def _take_move(self, element: Element) -> None:
+        length = number_in(element, "duration", 0, LONGEST, where=self.here.place)
+        if not length:
+            return
+        if element.tag == "backup":
+            SubElement(SubElement(self.target, "backup"), "duration").text = _plain(length)
+        else:
+            self._add_rest(length, "")
+
+    def _take_direction(self, element: Element, *, onset: Fraction | None = None) -> None:
+        """A direction where it stands, or at an onset in beats from the start of the bar."""
+        posts = self.here.posts
+        read_direction(element, posts, self.omissions, where=self.here.place)
+        offset = number_in(element, "offset", -LONGEST, LONGEST, where=self.here.place)
+        if onset is not None:
+            offset = onset * self.divisions
+        for signal in (posts.bpm, posts.label):
+            if signal is None:
+                continue
+            direction = SubElement(self.target, "direction")
+            SubElement(SubElement(direction, "direction-type"), "words").text = f"#{len(self.here.signals)}"
+            if offset:
+                SubElement(direction, "offset").text = _plain(offset)
+            self.here.signals.append(signal)
+
+    # notes
+
+    def _take_notes(self, group: list[Element]) -> None:
+        """A note or a chord: grace notes wait for the next note of their voice."""
+        voice = text_of(group[0], "voice") or "1"
+        if group[0].find("grace") is not None:
+            for note in group:
+                self._take_grace(note, voice)
+            return
+        length = self._duration(group[0])
+        if length is None:
+            return
+        kept = [note for note in group if self._is_kept(note, voice)]
+        if not kept:
+            self._add_rest(length, voice)
+        for index, note in enumerate(kept):
+            self._add_note(note, length, voice, is_first=index == 0)
+
+    def _duration(self, note: Element) -> Fraction | None:
+        length = number_in(note, "duration", 0, LONGEST, where=self.here.place)
+        rest = note.find("rest")
+        if not length and rest is not None and rest.get("measure") == "yes" and self.here.metre:
+            return Fraction(4 * self.here.metre[0], self.here.metre[1]) * self.divisions
+        if not length:
+            self.omissions.note("notes without duration", self.here.place)
+        return length or None
+
+    def _is_kept(self, note: Element, voice: str) -> bool:
+        if note.find("pitch") is None:
+            if note.find("unpitched") is not None:
+                self.omissions.note("notes without pitch", self.here.place)
+            return False
+        if not self.wanted.takes(text_of(note, "staff") or "1", voice):
+            self.omissions.note("notes of other staves or voices", self.here.place)
+            return False
+        for is_dropped, what in (
+            (note.find("cue") is not None, "cue notes"),
+            (text_of(note, "notehead") == "x", "muted notes"),
+        ):
+            if is_dropped:
+                self.omissions.note(what, self.here.place)
+                return False
+        return True
+
+    def _mark(self, note: Element, voice: str) -> tuple[Mark, int]:
+        """Marks of a note and its written MIDI number."""
+        mark = Mark(self.here.place, voice, shift=self.staves.shift)
+        pitch = note.find("pitch")
+        midi = None if pitch is None else pitch_of(pitch, where=mark.place)
+        if midi is None:
+            raise ReadError("a <pitch> without step or octave", where=mark.place)
+        written = round(midi)
+        mark.cents = float(100 * (midi - written))
+        read_marks(note, mark, self.omissions, self.waves)
+        return mark, written
+
+    def _take_grace(self, note: Element, voice: str) -> None:
+        if not self._is_kept(note, voice):
+            return
+        mark, written = self._mark(note, voice)
+        self.graces.setdefault(voice, []).append(mark)
+        self.grace_pitches.setdefault(voice, []).append(written + mark.shift)
+
+    def _add_note(self, note: Element, length: Fraction, voice: str, *, is_first: bool) -> None:
+        mark, written = self._mark(note, voice)
+        tab = self.staves.tablature_pitch(text_of(note, "staff") or "1", mark)
+        if tab is not None:
+            self.clean.tablature.append((written + mark.shift, tab))
+        if is_first:
+            self._hang_graces(mark, written + mark.shift, voice)
+        number = len(self.clean.marks)
+        self.clean.marks.append(mark)
+        self.limits.check("events", number + 1, what="notes", where=mark.place)
+        target = SubElement(self.target, "note", color=str(number))
+        if not is_first:
+            SubElement(target, "chord")
+        _add_pitch(target, written)
+        self._finish(target, length, voice)
+
+    def _hang_graces(self, mark: Mark, sounding: int, voice: str) -> None:
+        """Hang the grace notes of a voice on its note; one bent or slid into it becomes its bend or slide."""
+        marks, pitches = self.graces.pop(voice, []), self.grace_pitches.pop(voice, [])
+        if not pitches:
+            return
+        last = marks[-1]
+        bend = sum(last.bends, last.pre_bend)
+        if bend > 0 and pitches[-1] + bend == sounding:
+            mark.bent_grace = bend
+            pitches.pop()
+        elif set(last.slide_starts) & set(mark.slide_stops):
+            mark.slid_grace = pitches.pop()
+        elif bend:
+            self.omissions.note("bends of grace notes", mark.place)
+        mark.graces = pitches
+
+    def _add_rest(self, length: Fraction, voice: str) -> None:
+        self.limits.check("elements", len(self.clean.marks), what="notes", where=self.here.place)
+        target = SubElement(self.target, "note")
+        SubElement(target, "rest")
+        self._finish(target, length, voice)
+
+    def _finish(self, target: Element, length: Fraction, voice: str) -> None:
+        SubElement(target, "duration").text = _plain(length)
+        SubElement(target, "voice").text = self.voices.setdefault(voice, str(len(self.voices) + 1))
+
+    def finish(self) -> CleanPart:
+        left = sum(len(pitches) for pitches in self.grace_pitches.values())
+        if left:
+            self.omissions.note("grace notes without a note to follow", count=left)
+        return self.clean
+
+
+def _plain(value: Fraction) -> str:
+    """A number as music21 reads it: whole or decimal."""
+    return str(value.numerator) if value.denominator == 1 else repr(float(value))
+
+
+def _add_pitch(target: Element, midi: int) -> None:
+    pitch = SubElement(target, "pitch")
+    SubElement(pitch, "step").text = _SPELLINGS[midi % 12]
+    if midi % 12 in _SHARP:
+        SubElement(pitch, "alter").text = "1"
+    SubElement(pitch, "octave").text = str(midi // 12 - 1)
+
+
+def clean_part(
+    measures: Sequence[Element],
+    wanted: Wanted,
+    *,
+    limits: Limits,
+    omissions: Omissions,
+    conductor: Sequence[Element] = (),
+) -> CleanPart:
+    """Write a part anew for music21.
+
+    conductor : measures of another part, whose tempos, labels and jumps hold for this one too.
+
+    Raises
+    ------
+    ReadError
+        Naming the bar of a number that is none, or out of bounds.
+    """
+    cleaner = _Cleaner(wanted, limits=limits, omissions=omissions)
+    directions = iter(conducted_in(conductor))
+    for number, measure in enumerate(measures, start=1):
+        cleaner.measure(measure, number, next(directions, []))
+    return cleaner.finish()

@@ -1,0 +1,89 @@
+"""Parts of a MusicXML score: found, named and chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from xml.etree.ElementTree import Element
+
+from reedpath.errors import ReadError
+from reedpath.readers.musicxml.numbers import text_of
+from reedpath.readers.omissions import Omissions
+from reedpath.readers.registry import Option
+
+__all__ = ["ScorePart", "choose_part", "score_parts", "title_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class ScorePart:
+    """One part: its identity in the file, its name, its measures in order."""
+
+    identity: str
+    name: str
+    measures: tuple[Element, ...]
+
+    @property
+    def pitched(self) -> int:
+        """How many notes have a pitch and are to be played."""
+        return sum(
+            1
+            for measure in self.measures
+            for note in measure.iter("note")
+            if note.find("pitch") is not None and note.find("cue") is None
+        )
+
+
+def title_of(root: Element) -> str:
+    """Title of the score."""
+    return (text_of(root, "work/work-title") or text_of(root, "movement-title"))[:200]
+
+
+def _measures_by_part(root: Element) -> dict[str, list[Element]]:
+    """Measures of each part, from a document in either order (partwise or timewise)."""
+    measures: dict[str, list[Element]] = {}
+    if root.tag == "score-partwise":
+        for part in root.iterfind("part"):
+            measures.setdefault(part.get("id", ""), []).extend(part.iterfind("measure"))
+        return measures
+    for measure in root.iterfind("measure"):
+        for part in measure.iterfind("part"):
+            turned = Element("measure", measure.attrib)
+            turned.extend(part)
+            measures.setdefault(part.get("id", ""), []).append(turned)
+    return measures
+
+
+def score_parts(root: Element) -> list[ScorePart]:
+    """Parts in the order in which the score lists them.
+
+    Raises ReadError when the document is no score.
+    """
+    if root.tag not in ("score-partwise", "score-timewise"):
+        raise ReadError(
+            f"no score: the document is a <{root.tag[:40]}>", hint="MusicXML begins with <score-partwise>"
+        )
+    names = {part.get("id", ""): text_of(part, "part-name") for part in root.iterfind("part-list/score-part")}
+    measures = _measures_by_part(root)
+    ordered = [*(each for each in names if each in measures), *(each for each in measures if each not in names)]
+    return [ScorePart(each, names.get(each, ""), tuple(measures[each])) for each in ordered]
+
+
+def choose_part(parts: Sequence[ScorePart], wanted: Option | None, omissions: Omissions) -> ScorePart | None:
+    """The part that is asked for (by identity, name or number from 1), or the first with pitched notes.
+
+    The other parts go to the omissions; None when no part has anything.
+    """
+    if wanted is None:
+        chosen = next((part for part in parts if part.pitched), parts[0] if parts else None)
+    else:
+        text = str(wanted).strip()
+        numbered = [part for number, part in enumerate(parts, start=1) if text == str(number)]
+        named = [part for part in parts if text.lower() in (part.identity.lower(), part.name.lower())]
+        chosen = next(iter([*named, *numbered]), None)
+        if chosen is None:
+            listed = ", ".join(part.name or part.identity for part in parts[:20])
+            raise ReadError(f"no part is named {text[:40]!r}", hint=f"there are: {listed}")
+    for part in parts:
+        if part is not chosen:
+            omissions.note(f"part {part.name or part.identity}", count=max(1, part.pitched))
+    return chosen
