@@ -80,7 +80,8 @@ def test_a_spot_in_a_repeated_part_is_drilled_once() -> None:
 
 
 def test_a_long_spot_is_split_with_a_note_that_leads_in() -> None:
-    route = built_route(" ".join(["4b", "4d'", "5b", "3d''", "6b", "2d''"] * 3))
+    figure = "4b 4d' 5b 3d'' 6b 2d''"
+    route = built_route(f"{figure} {figure} 6d 6d' 6b 5d 5b 3d'")
     events = tuple(replace(one, effort=Effort({"move": 1.0})) for one in route.events)
     route = with_spots(replace(route, events=events), Spot(0, 17, 18.0, ("move",)))
     whole = LessonPart("A", 0, 17, found=True)

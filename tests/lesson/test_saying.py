@@ -155,8 +155,8 @@ def test_a_breath_in_a_rest_is_one_sentence() -> None:
 
 
 CHANGES = [
-    (Change(ChangeKind.OCTAVE, (86,), (74,), 0.3), "The source has this an octave higher; play it here."),
-    (Change(ChangeKind.OCTAVE, (50,), (74,), 0.3), "The source has this two octaves lower; play it here."),
+    (Change(ChangeKind.OCTAVE, (86,), (74,), 0.3), "The source has this an octave higher; play it down here."),
+    (Change(ChangeKind.OCTAVE, (50,), (74,), 0.3), "The source has this two octaves lower; play it up here."),
     (Change(ChangeKind.HARMONY, (75,), (74,), 0.5), "The source has E♭ here; D stands in for it."),
     (Change(ChangeKind.MISSING, (70, 74), (74,), 0.5), "The source’s chord has B♭ as well; leave it out."),
     (

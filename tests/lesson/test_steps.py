@@ -122,7 +122,7 @@ def test_spots_are_named_with_their_reason_and_their_tempos() -> None:
     route = replace(route, spots=(Spot(0, 1, 3.0, ("cold_bend", "move")),))
     steps = next(block for block in steps_of(make_lesson(route), "en") if block.title == "To practise apart").steps
     assert steps[0].text == (
-        "In the first part, from 2 draw to 3 draw half-step: a bend is struck without sliding into it and the "
+        "In the first part, bar 1, from 2 draw to 3 draw half-step: a bend is struck without sliding into it and the "
         "bends have to be in tune."
     )
     assert re.fullmatch(r"Play it five times in a row without a slip at each tempo: [\d, ]+ and 90\.", steps[1].text)

@@ -9,13 +9,15 @@ it; the French custom of calling the A of 440 Hz la3 (common practice, no source
 from __future__ import annotations
 
 import re
+from importlib.resources import files
 from itertools import pairwise
 
 import pytest
 
 from reedpath.harp import Alteration, Breath, Embouchure, Move
 from reedpath.lesson import format_steps, make_lesson, steps_of
-from reedpath.wording import catalogue_names, load_catalogue, move_words
+from reedpath.pitch import Key
+from reedpath.wording import catalogue_names, key_words, load_catalogue, move_words, parse_catalogue
 from support.built_routes import built_route
 
 pytestmark = pytest.mark.outside
@@ -41,11 +43,10 @@ TRADE = {
         "overdraw",
         "altéré",
     ],
-    "de": ["Kanal", "blasen", "ziehen", "Halbton", "Ganzton", "Anderthalbton", "Overblow", "Overdraw", "Bend"],
 }
 
 
-@pytest.mark.parametrize("language", [name for name in catalogue_names() if name in TRADE])
+@pytest.mark.parametrize("language", TRADE)
 def test_moves_are_called_as_the_trade_calls_them(language: str) -> None:
     catalogue = load_catalogue(language)
     hole, blow, draw, half, whole, half_more, overblow, overdraw, bend = TRADE[language]
@@ -66,12 +67,23 @@ def test_french_speaks_of_altération_as_french_wikipedia_does() -> None:
     assert load_catalogue("fr").say("alteration.bend") == "altération"
 
 
-def test_german_names_b_natural_h_and_b_flat_b_as_german_wikipedia_says() -> None:
-    # German Wikipedia, "Richter-Harmonika"
-    if "de" not in catalogue_names():
-        pytest.skip("no German catalogue ships")
-    german = load_catalogue("de")
+GERMAN_NOTES = """
+[key]
+major = "{note}-Dur"
+minor = "{note}-Moll"
+unknown = "Tonart unbekannt"
+[notes.letters]
+major = ["C", "Des", "D", "Es", "E", "F", "Fis", "G", "As", "A", "B", "H"]
+minor = ["c", "cis", "d", "es", "e", "f", "fis", "g", "gis", "a", "b", "h"]
+"""
+
+
+def test_a_german_catalogue_can_name_b_natural_h_and_b_flat_b() -> None:
+    # German Wikipedia, "Richter-Harmonika"; minor keys in small letters: common practice, no source
+    grammar = (files("reedpath.wording") / "en.toml").read_text(encoding="utf-8").partition("[notes.letters]")[0]
+    german = parse_catalogue(grammar + GERMAN_NOTES, name="de")
     assert (german.note(71), german.note(70)) == ("H", "B")
+    assert (key_words(Key(10), german), key_words(Key(11, "minor"), german)) == ("B-Dur", "h-Moll")
 
 
 def test_la3_is_the_a_of_440_hertz_in_french() -> None:

@@ -14,6 +14,7 @@ from reedpath.arrange import Route, Spot
 from reedpath.lesson.ladder import spot_ladder
 from reedpath.lesson.model import Drill, LessonPart
 from reedpath.lesson.parts import parts_of
+from reedpath.lesson.repeats import tokens_of
 from reedpath.phrase import Phrase, trimmed
 
 __all__ = ["drill_phrase", "drill_route", "drills_of"]
@@ -57,14 +58,28 @@ def _first_met(parts: Sequence[LessonPart], index: int) -> int:
     return index
 
 
-def _distinct(spots: Sequence[Spot], parts: Sequence[LessonPart]) -> list[Spot]:
-    """The spots without those that mostly lie where others do, in the same part or one it repeats."""
+def _core(spot: Spot) -> range:
+    """The events of a spot without the one that leads into it."""
+    return range(min(spot.first + 1, spot.last), spot.last + 1)
+
+
+def _holds(sequence: Sequence[int], piece: Sequence[int]) -> bool:
+    starts = range(len(sequence) - len(piece) + 1)
+    return any(sequence[start : start + len(piece)] == piece for start in starts)
+
+
+def _distinct(route: Route, spots: Sequence[Spot], parts: Sequence[LessonPart]) -> list[Spot]:
+    """The spots without those that mostly lie where others do, in the same part or one it repeats, or that play
+    only what another plays.
+    """
+    notes = tokens_of(route.events)[::2]
     kept: list[Spot] = []
     covered: set[int] = set()
     for spot in spots:
-        # the first event only leads into the spot
-        places = {_first_met(parts, index) for index in range(min(spot.first + 1, spot.last), spot.last + 1)}
-        if len(places - covered) > len(places) * ALREADY_SHARE:
+        places = {_first_met(parts, index) for index in _core(spot)}
+        played = [notes[index] for index in _core(spot)]
+        elsewhere = any(_holds([notes[index] for index in _core(one)], played) for one in kept)
+        if len(places - covered) > len(places) * ALREADY_SHARE and not elsewhere:
             kept.append(spot)
             covered |= places
     return kept
@@ -78,7 +93,7 @@ def drills_of(route: Route, parts: Sequence[LessonPart] | None = None) -> tuple[
     pieces = [piece for spot in route.spots for piece in _pieces(route, spot)]
     ranked = sorted(pieces, key=lambda spot: (-spot.effort, spot.first))
     drills = []
-    for spot in _distinct(ranked, parts_of(route) if parts is None else parts)[:MOST]:
+    for spot in _distinct(route, ranked, parts_of(route) if parts is None else parts)[:MOST]:
         times = SHORT_TIMES if spot.last - spot.first < SHORT_EVENTS else LONG_TIMES
         drills.append(Drill(spot, times, spot_ladder(route, spot.first, spot.last)))
     return tuple(drills)

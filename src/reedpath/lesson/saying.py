@@ -122,7 +122,7 @@ def _beginning(voice: Voice, before: RouteEvent | None, now: RouteEvent, move: M
         if len(words) == 1:
             return voice.say("lead.run_from", move=words[0], place=place)
         return voice.say("lead.run_in", moves=voice.catalogue.join(words), place=place)
-    if now.event.grace:
+    if now.event.grace and before is not None:
         return voice.say("lead.grace", place=place)
     if last is None:
         return voice.say(opening if before is None else "lead.plain", place=place)
@@ -166,7 +166,7 @@ def _tongue(voice: Voice, before: RouteEvent | None, move: Move) -> list[str]:
 
 def _clauses(voice: Voice, now: RouteEvent, move: Move, *, bend_said: bool) -> list[str]:
     """What is done on a note after its beginning."""
-    choice, depth, clauses = now.choice, _depth(move), []
+    choice, depth, clauses = now.choice, _depth(move), list[str]()
     if choice.attack_semitones:
         clauses.append(_attack(voice, choice.attack_semitones, depth))
     elif move.is_dip and not bend_said:
@@ -207,12 +207,13 @@ def move_sentence(
     move = now.choice.move
     if move is None:
         return voice.sentence("step.silent")
+    short = [voice.say("clause.grace")] if now.event.grace and before is None else []
     plain_attack = not now.choice.attack_semitones and not now.choice.lead_in and not now.event.grace
     changed = None
     if before is not None and joined and plain_attack and len(move.holes) == 1:
         changed = _on_hole(voice, before, move)
     beginning = changed or _beginning(voice, before, now, move, opening)
-    clauses = [*_tongue(voice, before, move), *_clauses(voice, now, move, bend_said=changed is not None)]
+    clauses = [*_tongue(voice, before, move), *_clauses(voice, now, move, bend_said=changed is not None), *short]
     if times > 1:
         clauses.append(voice.say("clause.times", count=times))
     text = beginning

@@ -7,10 +7,11 @@ from collections.abc import Iterator, Sequence
 from reedpath.arrange import Spot
 from reedpath.harp import Alteration
 from reedpath.lesson.counting import beat_length, metre_at
-from reedpath.lesson.model import Drill, Lesson, Rung, Step, StepBlock, StepKind
+from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
 from reedpath.lesson.repeats import tokens_of
 from reedpath.lesson.saying import Voice
 from reedpath.lesson.telling import Telling, tell
+from reedpath.phrase import bar_place, bars
 from reedpath.wording import (
     Catalogue,
     harp_words,
@@ -40,6 +41,11 @@ def _ordinal(lesson: Lesson, index: int) -> int:
     return sum(1 for part in lesson.parts[: index + 1] if part.found and part.same_as is None and part.like is None)
 
 
+def _is_cut(part: LessonPart) -> bool:
+    """Whether a part is only the beginning of the one that it is like."""
+    return part.shared > part.last - part.first
+
+
 def part_words(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
     """A part as it is spoken of: "the second part", or by the source's own label."""
     root = _root(lesson, index)
@@ -47,7 +53,8 @@ def part_words(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
     if not part.found:
         return catalogue.say("part.named", label=part.label)
     if part.like is not None:
-        return catalogue.say("part.with_ending", part=part_words(lesson, part.like, catalogue))
+        key = "part.cut_short" if _is_cut(part) else "part.with_ending"
+        return catalogue.say(key, part=part_words(lesson, part.like, catalogue))
     return catalogue.ordinal_words("part", _ordinal(lesson, root))
 
 
@@ -60,7 +67,7 @@ def _new_heading(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
         like = lesson.parts[part.like]
         ordinal = _part_ordinal(lesson, part.like, catalogue)
         heading = catalogue.say("part.heading", ordinal=ordinal, label=part.label) if like.found else like.label
-        return catalogue.say("part.heading_like", heading=heading)
+        return catalogue.say("part.heading_cut" if _is_cut(part) else "part.heading_like", heading=heading)
     if len(lesson.parts) == 1:
         return catalogue.say("part.whole")
     return catalogue.say("part.heading", ordinal=_part_ordinal(lesson, index, catalogue), label=part.label)
@@ -117,7 +124,7 @@ def _new_part(lesson: Lesson, index: int, telling: Telling) -> StepBlock:
     if part.like is not None:
         like, first = lesson.parts[part.like], part.first + part.shared
         named = part_words(lesson, part.like, voice.catalogue)
-        if first > part.last:
+        if _is_cut(part):
             text = voice.sentence("part.like_cut", part=named, count=part.shared)
         elif part.shared > like.last - like.first:
             text = voice.sentence("part.like_on", part=named)
@@ -144,7 +151,7 @@ def _repeat_runs(lesson: Lesson, first: int, last: int) -> Iterator[tuple[int, i
                 end < last
                 and root + end + 1 - index < index
                 and _root(lesson, end + 1) == _root(lesson, root + end + 1 - index)
-                and _root(lesson, end + 1) != _root(lesson, end)
+                and _root(lesson, end + 1) > _root(lesson, end)
             ):
                 end += 1
         yield index, end
@@ -166,7 +173,9 @@ def _repeated(lesson: Lesson, first: int, last: int, voice: Voice) -> StepBlock:
     text = _repeat_text(lesson, first, last, voice)
     headings = [_heading(lesson, index, voice.catalogue) for index in range(first, last + 1)]
     step = Step(text, StepKind.REPEAT, lesson.parts[first].first, lesson.parts[last].last)
-    title = headings[0] if len(set(headings)) == 1 else voice.catalogue.join(headings)
+    labels = voice.catalogue.join([lesson.parts[index].label for index in range(first, last + 1)])
+    several = voice.catalogue.say("part.heading_again", heading=labels)
+    title = headings[0] if len(set(headings)) == 1 else several
     return StepBlock(title, (step,), tuple(range(first, last + 1)))
 
 
@@ -195,11 +204,21 @@ def _reason(lesson: Lesson, spot: Spot, name: str, catalogue: Catalogue) -> str:
     return catalogue.say("reason.move_several" if any(len(move.holes) > 1 for move in moves) else "reason.move")
 
 
+def _bars_words(lesson: Lesson, spot: Spot, catalogue: Catalogue) -> str:
+    """The bars that a spot stands in: "bar 3", "bars 3 to 4"."""
+    measures = bars(lesson.route.phrase)
+    onsets = [lesson.route.events[index].event.onset for index in (spot.first, spot.last)]
+    # what stands in the pickup is found at bar 1
+    first, last = (max(1, bar_place(measures, onset).number) for onset in onsets)
+    return catalogue.say("sheet.bars", count=last - first + 1, first=first, last=last)
+
+
 def _spot_steps(lesson: Lesson, drill: Drill, voice: Voice) -> Iterator[Step]:
     spot, catalogue, events = drill.spot, voice.catalogue, lesson.route.events
     part = next(index for index, one in enumerate(lesson.parts) if one.first <= spot.first <= one.last)
     reasons = [_reason(lesson, spot, name, catalogue) for name in spot.reasons]
     values = {
+        "bars": _bars_words(lesson, spot, catalogue),
         "first": move_words(events[spot.first].choice.move, catalogue, short=True),
         "reasons": catalogue.join(reasons) or catalogue.say("reason.any"),
     }
