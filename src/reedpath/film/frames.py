@@ -1,0 +1,191 @@
+"""Frames: what a film shows at a moment. Only what has changed since the last frame is drawn."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from reedpath.film.ink import painted
+from reedpath.film.planes import BT709, Bytes, Coding, Frame, Planes, plain_planes, planes_of
+from reedpath.film.screens import Screen, Zone
+from reedpath.film.signs import comb_column
+from reedpath.film.strips import RibbonStrip, StripLook, ribbon_strip
+from reedpath.film.timeline import Scene, Timeline
+from reedpath.film.titles import about_words, said_words, scene_words
+from reedpath.film.zones import (
+    Badge,
+    HeadText,
+    Look,
+    NowText,
+    caption_picture,
+    harp_picture,
+    head_picture,
+    now_picture,
+)
+from reedpath.harp import Move, format_move, load_notation
+from reedpath.lesson import Lesson, steps_of
+from reedpath.page import event_words, load_palette, parts_in_beats, ribbon_of
+from reedpath.wording import Catalogue
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+__all__ = ["FramePainter"]
+
+# pictures of zones that are kept to be put again
+PICTURES_KEPT = 200
+# seconds for which a move stays bright after it has ended, so that gaps between notes do not flicker
+BRIGHT_SECONDS = 0.15
+# rows; width of the comb beside the ribbon
+COMB_ROWS = 1.16
+
+
+@dataclass(frozen=True, slots=True)
+class _SceneDrawing:
+    """What is drawn for one scene."""
+
+    scene: Scene
+    strip: RibbonStrip
+
+
+class FramePainter:
+    """Draws the frames of a timeline, in any order of time, fastest forwards.
+
+    Parameters
+    ----------
+    lesson, timeline : what is filmed.
+    screen : what stands where.
+    words : the language of headings and captions.
+    palette : "night", "paper" or "ink".
+    frames_per_second : at which the ribbon glides by whole pixels.
+    """
+
+    def __init__(
+        self,
+        lesson: Lesson,
+        timeline: Timeline,
+        screen: Screen,
+        words: Catalogue,
+        *,
+        palette: str = "night",
+        frames_per_second: int = 30,
+        coding: Coding = BT709,
+    ) -> None:
+        self.lesson, self.timeline, self.screen, self.words = lesson, timeline, screen, words
+        self.look = Look(screen, load_palette(palette))
+        self.frames_per_second = frames_per_second
+        self.coding = coding
+        self.frame = Frame(screen.width, screen.height)
+        self._blocks = steps_of(lesson, words)
+        self._badges: dict[int, Badge] = {}
+        self._notation = load_notation(lesson.notation)
+        self._parts = parts_in_beats(lesson)
+        self._shown: dict[str, Hashable] = {}
+        self._pictures: OrderedDict[Hashable, Planes] = OrderedDict()
+        self._drawing: _SceneDrawing | None = None
+        self.frame.fill(plain_planes(self.look.palette.inks["ground"], coding))
+
+    def draw(self, seconds: float) -> Bytes:
+        """The frame of a moment as `Frame.array`; it is drawn over by the next call."""
+        scene = self.timeline.scene_at(min(seconds, self.timeline.seconds - 1e-9))
+        if scene is not None:
+            self._draw_scene(scene, seconds)
+        return self.frame.array
+
+    def _draw_scene(self, scene: Scene, seconds: float) -> None:
+        place = scene.last_sounding(seconds)
+        sounding = scene.sounding_at(seconds)
+        move = self.lesson.route.events[sounding.event].choice.move if sounding else None
+        heading, saying = scene.heading_at(seconds), scene.saying_at(seconds)
+        head = HeadText(
+            about_words(self.lesson, heading, self._blocks, self.words), scene_words(scene, self.words)
+        )
+        self._put("head", self.screen.head, head, lambda: head_picture(head, self.look))
+        holes = self.lesson.route.harp.tuning.holes
+        self._put("harp", self.screen.harp, move, lambda: harp_picture(holes, move, self.look))
+        now = self._now_text(scene, place, seconds)
+        self._put("now", self.screen.now, now, lambda: now_picture(now, self.look))
+        text = said_words(saying, self._blocks) if saying else ""
+        self._put("caption", self.screen.caption, text, lambda: caption_picture(text, self.look))
+        self._draw_ribbon(scene, move, seconds)
+
+    def _put(self, name: str, zone: Zone, key: Hashable, draw: Callable[[], Image.Image]) -> None:
+        """Put a zone's picture where it is not there already."""
+        if self._shown.get(name, self) == key:
+            return
+        self.frame.put(self._picture((name, key), draw), zone.left, zone.top)
+        self._shown[name] = key
+
+    def _picture(self, key: Hashable, draw: Callable[[], Image.Image]) -> Planes:
+        if key in self._pictures:
+            self._pictures.move_to_end(key)
+        else:
+            self._pictures[key] = planes_of(draw(), self.coding)
+            if len(self._pictures) > PICTURES_KEPT:
+                self._pictures.popitem(last=False)
+        return self._pictures[key]
+
+    def _badge(self, index: int) -> Badge:
+        if index not in self._badges:
+            one = self.lesson.route.events[index]
+            tab = format_move(one.choice.move, self._notation) if one.choice.move is not None else ""
+            self._badges[index] = Badge(one.choice, tab, event_words(one, self.words))
+        return self._badges[index]
+
+    def _now_text(self, scene: Scene, place: int, seconds: float) -> NowText:
+        soundings = scene.soundings
+        coming = tuple(
+            self._badge(one.event) for one in soundings[place + 1 : place + 1 + self.screen.next_moves]
+        )
+        count = scene.count_at(seconds)
+        if place < 0:
+            return NowText(None, faint=False, coming=coming, count=count.number if count else None)
+        faint = seconds >= soundings[place].end_seconds + BRIGHT_SECONDS
+        return NowText(self._badge(soundings[place].event), faint=faint, coming=coming)
+
+    def _strip_of(self, scene: Scene) -> RibbonStrip:
+        if self._drawing is None or self._drawing.scene is not scene:
+            counts = [(count.number, scene.glide.at(count.start_seconds)) for count in scene.counts]
+            strip = ribbon_strip(
+                self.lesson.route, self._parts, scene.course, self._strip_look(scene), counts=counts
+            )
+            self._drawing = _SceneDrawing(scene, strip)
+            self._shown.pop("comb", None)
+        return self._drawing.strip
+
+    def _strip_look(self, scene: Scene) -> StripLook:
+        """How fast the ribbon runs: as its densest notes ask, but so that enough of what comes is seen."""
+        screen = self.screen
+        plain = ribbon_of(self.lesson.route, layout="strip").systems[0].frame
+        beats_per_second = scene.bpm / 60.0
+        wanted = plain.rows_per_beat * screen.row * beats_per_second
+        most = (screen.ribbon.width - screen.comb_at) / screen.ahead_seconds
+        per_frame = max(1, round(min(wanted, most) / self.frames_per_second))
+        return StripLook(
+            self.look.palette,
+            self.lesson.notation,
+            screen.ribbon.height,
+            screen.row,
+            float(per_frame * self.frames_per_second),
+            self.coding,
+        )
+
+    def _draw_ribbon(self, scene: Scene, move: Move | None, seconds: float) -> None:
+        strip, zone, screen = self._strip_of(scene), self.screen.ribbon, self.screen
+        x = strip.x_of(scene.glide.at(seconds))
+        comb_px = round(COMB_ROWS * strip.ink.row_px / 2) * 2
+        past_px = screen.comb_at - comb_px
+        strip.put(self.frame, x - past_px, left=zone.left, top=zone.top, width=past_px, past=True)
+        now = zone.left + screen.comb_at
+        strip.put(self.frame, x, left=now, top=zone.top, width=zone.right - now)
+
+        def comb() -> Image.Image:
+            shapes = comb_column(
+                strip.system, self.lesson.route.harp.tuning.holes, comb_px / strip.ink.row_px, move
+            )
+            return painted(shapes, strip.ink, width=comb_px, height=zone.height, top_px=-strip.top_px)
+
+        key = (strip.ink.row_px, move)
+        self.frame.put(self._picture(("comb", key), comb), now - comb_px, zone.top)

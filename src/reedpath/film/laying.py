@@ -1,0 +1,94 @@
+"""Laying a film out: its timeline, from a lesson alone or from a film with its play-throughs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from reedpath.errors import FilmError
+from reedpath.film.playings import Playing
+from reedpath.film.scene_play import play_scene, take_scene
+from reedpath.film.scene_steps import steps_scene
+from reedpath.film.timeline import Scene, Timeline
+from reedpath.film.told import told_groups
+from reedpath.lesson import Lesson, Rung
+from reedpath.sound import PlayAlong
+
+__all__ = ["lay_out_film", "lay_out_takes", "rungs_named"]
+
+
+def rungs_named(lesson: Lesson, names: Iterable[str] | None = None) -> tuple[Rung, ...]:
+    """The rungs of those names in the ladder's order; all for None.
+
+    Raises
+    ------
+    FilmError : a name that the ladder has not.
+    """
+    if names is None:
+        return lesson.ladder
+    wanted = list(names)
+    known = [rung.name for rung in lesson.ladder]
+    for name in wanted:
+        if name not in known:
+            raise FilmError(f"the lesson has no tempo named {name!r}", hint=f"its tempos are {', '.join(known)}")
+    return tuple(rung for rung in lesson.ladder if rung.name in wanted)
+
+
+def lay_out_film(
+    lesson: Lesson,
+    *,
+    rungs: Sequence[Rung] | None = None,
+    with_steps: bool = True,
+    options: PlayAlong | None = None,
+) -> Timeline:
+    """The film of a lesson alone: the phrase step by step, then played at each tempo.
+
+    Parameters
+    ----------
+    rungs : the tempos; the whole ladder when left out.
+    with_steps : whether to go through it step by step first.
+    options : how it is counted in and played.
+
+    Raises
+    ------
+    FilmError : a lesson in which there is nothing to play, or no tempo to play it at.
+    """
+    chosen = lesson.ladder if rungs is None else tuple(rungs)
+    if not lesson.route.events:
+        raise FilmError("there is nothing to play in this lesson, so there is nothing to film")
+    if not chosen:
+        raise FilmError("a film needs at least one tempo")
+    _, groups = told_groups(lesson)
+    scenes: list[Scene] = []
+    if with_steps:
+        scenes.append(steps_scene(lesson, chosen[0], groups, start_seconds=0.0))
+    for rung in chosen:
+        start = scenes[-1].end_seconds if scenes else 0.0
+        scenes.append(play_scene(lesson, rung, groups, start_seconds=start, options=options))
+    return Timeline(tuple(scenes), scenes[-1].end_seconds)
+
+
+def lay_out_takes(lesson: Lesson, playings: Sequence[Playing], *, film_seconds: float) -> Timeline:
+    """The teacher's film: one scene for each play-through.
+
+    Raises
+    ------
+    FilmError : play-throughs that overlap, lie outside the film, or play what the lesson has not.
+    """
+    _, groups = told_groups(lesson)
+    ordered = sorted(playings, key=lambda playing: playing.heard[0].start_seconds)
+    count = len(lesson.route.events)
+    scenes: list[Scene] = []
+    for place, playing in enumerate(ordered):
+        if playing.heard[-1].event >= count or playing.heard[0].event < 0:
+            raise FilmError(f"a play-through of event {playing.heard[-1].event}: the lesson has {count}, from 0")
+        end = max(one.end_seconds for one in playing.heard)
+        if end > film_seconds + 1.0:
+            raise FilmError(f"a play-through until {end:g} s in a film of {film_seconds:g} s")
+        following = ordered[place + 1].heard[0].start_seconds if place + 1 < len(ordered) else film_seconds
+        if place + 1 < len(ordered) and following < end:
+            raise FilmError(f"two play-throughs at once, at {following:g} s")
+        earliest = scenes[-1].end_seconds if scenes else 0.0
+        # what lies between two play-throughs is shared half and half where it is short
+        latest = film_seconds if place + 1 == len(ordered) else (end + following) / 2
+        scenes.append(take_scene(lesson, playing, groups, earliest=earliest, latest=latest))
+    return Timeline(tuple(scenes), film_seconds)

@@ -1,0 +1,205 @@
+"""Strips: the ribbon of one scene as a picture without end, drawn tile by tile when it is needed.
+
+A tile is drawn once and kept while the ribbon passes over it, so a frame costs no more than copying. The strip's
+x is in pixels from the ribbon's second 0.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from reedpath.arrange import Route
+from reedpath.film.ink import Ink, painted
+from reedpath.film.knots import Knots
+from reedpath.film.planes import BT709, Coding, Frame, Planes, faded, plain_planes, planes_of_both
+from reedpath.page import Label, Palette, Shape, System, flattened, line, ribbon_of, text_width
+from reedpath.phrase import Part
+
+__all__ = ["RibbonStrip", "StripLook", "ribbon_strip"]
+
+# pixels of a tile, and tiles kept: a frame touches three at most, and another scene's may be asked for in between
+TILE_PX, TILES_KEPT = 1024, 8
+# how much of its contrast what is past keeps
+PAST_CONTRAST = 0.42
+# rows; how far above the topmost cord the numbers of a count-in stand, where the strip has no number of its own
+COUNT_ABOVE = 1.0
+# shapes of a system that the comb is made of; it stands still while the ribbon moves
+COMB_ROLES = frozenset({"comb"})
+
+
+@dataclass(frozen=True, slots=True)
+class StripLook:
+    """How a strip is drawn.
+
+    palette : its inks.
+    notation : how the tab in it is written.
+    height_px : height of the strip; even.
+    row_px : pixels between two cords, at most.
+    px_per_second : how fast it runs.
+    coding : of its planes.
+    """
+
+    palette: Palette
+    notation: str
+    height_px: int
+    row_px: float
+    px_per_second: float
+    coding: Coding = BT709
+
+
+@dataclass(frozen=True, slots=True)
+class _Tile:
+    """A tile twice, bright and past, each with its colours for even and for odd starts."""
+
+    planes: tuple[tuple[Planes, Planes], tuple[Planes, Planes]]
+
+
+class RibbonStrip:
+    """The ribbon of one scene.
+
+    system : its geometry, rows.
+    ink : with its rows in pixels.
+    top_px : y of the system's upper edge in the strip.
+    """
+
+    def __init__(self, system: System, look: StripLook, row_px: float, counts: Sequence[tuple[int, float]]) -> None:
+        self.system = system
+        self.ink = Ink(look.palette, row_px)
+        self.look = look
+        self.top_px = (look.height_px - system.height * row_px) / 2
+        self._shapes = [*_shapes_of(system), *_count_shapes(system, counts, look.px_per_second / row_px)]
+        spans = np.array([_span(shape) for shape in self._shapes]).reshape(-1, 2)
+        self._lefts, self._rights = spans[:, 0], spans[:, 1]
+        self._tiles: OrderedDict[int, _Tile] = OrderedDict()
+
+    def x_of(self, seconds: float) -> int:
+        """Pixels from the strip's start to a moment of the ribbon."""
+        return round(seconds * self.look.px_per_second)
+
+    def put(self, frame: Frame, x: int, *, left: int, top: int, width: int, past: bool = False) -> None:
+        """Copy ``width`` pixels of the strip from x on to an even place of a frame; ``width`` is even."""
+        done = 0
+        while done < width:
+            tile, inside = divmod(x + done, TILE_PX)
+            count = min(width - done, TILE_PX - inside)
+            count -= (count % 2) if count > 1 else 0
+            if count == 1:  # an odd start leaves one pixel at a tile's end: its pair is drawn across the border
+                count = 2
+            self._put_piece(frame, tile, inside, count, (left + done, top), past=past)
+            done += count
+
+    def _put_piece(
+        self, frame: Frame, tile: int, inside: int, count: int, place: tuple[int, int], *, past: bool
+    ) -> None:
+        planes = self._tile(tile).planes[past][inside % 2]
+        start = inside // 2 * 2
+        left, top = place
+        bottom = top + self.look.height_px
+        frame.light[top:bottom, left : left + count] = planes.light[:, start : start + count]
+        rows, columns = slice(top // 2, bottom // 2), slice(left // 2, (left + count) // 2)
+        half = slice(start // 2, (start + count) // 2)
+        frame.blue[rows, columns] = planes.blue[:, half]
+        frame.red[rows, columns] = planes.red[:, half]
+
+    def _tile(self, index: int) -> _Tile:
+        if index in self._tiles:
+            self._tiles.move_to_end(index)
+            return self._tiles[index]
+        tile = self._drawn(index)
+        self._tiles[index] = tile
+        while len(self._tiles) > TILES_KEPT:
+            self._tiles.popitem(last=False)
+        return tile
+
+    def _drawn(self, index: int) -> _Tile:
+        row, frame = self.ink.row_px, self.system.frame
+        left_px = index * TILE_PX + frame.left * row
+        from_rows, to_rows = left_px / row, (left_px + TILE_PX + 2) / row
+        near = np.flatnonzero((self._rights >= from_rows) & (self._lefts <= to_rows))
+        shapes = [*self._lead_cords(from_rows, to_rows), *(self._shapes[place] for place in near)]
+        picture = painted(
+            shapes,
+            self.ink,
+            width=TILE_PX + 2,
+            height=self.look.height_px,
+            left_px=left_px,
+            top_px=-self.top_px,
+        )
+        even, odd = planes_of_both(picture, self.look.coding)
+        ground = plain_planes(self.ink.ground, self.look.coding)
+        past = (faded(even, ground, PAST_CONTRAST), faded(odd, ground, PAST_CONTRAST))
+        return _Tile(((even, odd), past))
+
+    def _lead_cords(self, from_rows: float, to_rows: float) -> Iterator[Shape]:
+        """The cords before the first beat, where the system has none."""
+        frame = self.system.frame
+        if from_rows < frame.left:
+            for hole in range(frame.lowest, frame.highest + 1):
+                yield line("cord", (from_rows - 1, frame.y_of(hole)), (min(to_rows + 1, frame.left), frame.y_of(hole)))
+
+
+def _shapes_of(system: System) -> Iterator[Shape]:
+    """What moves: all but the comb, the hindmost first."""
+    yield from (shape for shape in system.under if shape.role not in COMB_ROLES)
+    yield from system.links
+    for piece in system.events:
+        yield from piece.shapes
+    yield from system.over
+
+
+def _span(shape: Shape) -> tuple[float, float]:
+    """Left and right end of a shape, rows."""
+    if isinstance(shape, Label):
+        width = text_width(shape.text, shape.size)
+        left = shape.x - {"start": 0.0, "middle": width / 2, "end": width}[shape.anchor]
+        return left, left + width
+    xs = [x for x, _ in flattened(shape, 2)]
+    return min(xs) - 0.2, max(xs) + 0.2
+
+
+def _count_shapes(system: System, counts: Sequence[tuple[int, float]], rows_per_second: float) -> Iterator[Shape]:
+    """The beats counted before the phrase, as (number, ribbon's seconds)."""
+    frame = system.frame
+    numbers = [shape for shape in system.under if isinstance(shape, Label) and shape.role == "number_text"]
+    y = numbers[0].y if numbers else frame.top - COUNT_ABOVE
+    size = numbers[0].size if numbers else 0.44
+    for number, seconds in counts:
+        x = frame.left + seconds * rows_per_second
+        yield line("bar" if number == 1 else "beat", (x, frame.top - 0.5), (x, frame.bottom + 0.5))
+        yield Label("metre_text", x + 0.1, y, size, str(number), "start")
+
+
+def ribbon_strip(
+    route: Route,
+    parts: Sequence[Part],
+    course: Knots,
+    look: StripLook,
+    *,
+    counts: Sequence[tuple[int, float]] = (),
+) -> RibbonStrip:
+    """The strip of a route whose beats lie in time as the course says.
+
+    counts : numbers of the beats counted before the phrase, and when, ribbon's seconds.
+    """
+
+    def system_at(row_px: float) -> System:
+        rows_per_second = look.px_per_second / row_px
+        shapes = ribbon_of(
+            route,
+            layout="strip",
+            notation=look.notation,
+            parts=parts,
+            course=lambda beats: course.at(beats) * rows_per_second,
+        )
+        return shapes.systems[0]
+
+    row_px = look.row_px
+    system = system_at(row_px)
+    while system.height * row_px > look.height_px:
+        row_px = min(row_px - 0.5, look.height_px / system.height)
+        system = system_at(row_px)
+    return RibbonStrip(system, look, row_px, counts)

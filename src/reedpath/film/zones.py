@@ -1,0 +1,183 @@
+"""Zones: the parts of a frame that stand still until something changes, each as a picture of its own."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from reedpath.arrange import Choice
+from reedpath.film.ink import Ink, painted
+from reedpath.film.letters import draw_text, fitting_size, text_px, wrapped
+from reedpath.film.screens import Screen, Zone
+from reedpath.film.signs import badge_shapes, badge_width, comb_row
+from reedpath.harp import Move
+from reedpath.page import Label, Palette, load_palette
+
+if TYPE_CHECKING:
+    from PIL import Image, ImageDraw
+
+__all__ = ["Badge", "HeadText", "Look", "NowText", "caption_picture", "harp_picture", "head_picture", "now_picture"]
+
+# drawn so many times larger and then made small
+FINER = 2
+# parts of a badge's height: each next move is drawn so much smaller than the one that sounds
+NEXT_SIZE = 0.5
+# how much of its contrast a move keeps when it is over; rows between it and the next ones
+FAINT, BETWEEN = 0.45, 0.3
+# rows of the sounding move that the room for badges is high
+BADGE_ROWS = 0.96
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What all zones share."""
+
+    screen: Screen
+    palette: Palette
+
+
+@dataclass(frozen=True, slots=True)
+class HeadText:
+    """What stands at the top: what this is about, and the tempo."""
+
+    about: str
+    tempo: str
+
+
+@dataclass(frozen=True, slots=True)
+class Badge:
+    """A move to be shown large, its tab and its words."""
+
+    choice: Choice
+    tab: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class NowText:
+    """What sounds and what comes.
+
+    now : None where nothing has sounded yet.
+    faint : whether ``now`` is over.
+    coming : the next moves in order.
+    count : number of a counted beat, shown in place of ``now``.
+    """
+
+    now: Badge | None
+    faint: bool
+    coming: tuple[Badge, ...]
+    count: int | None = None
+
+
+def _canvas(zone: Zone, palette: Palette) -> tuple[Image.Image, ImageDraw.ImageDraw]:
+    from PIL import Image, ImageDraw
+
+    image = Image.new("RGB", (zone.width * FINER, zone.height * FINER), palette.inks["ground"])
+    return image, ImageDraw.Draw(image)
+
+
+def head_picture(text: HeadText, look: Look) -> Image.Image:
+    """The heading at the left, the tempo at the right; on a narrow screen one under the other."""
+    zone, inks = look.screen.head, look.palette.inks
+    image, draw = _canvas(zone, look.palette)
+    size = look.screen.head_text * FINER
+    small = size * 0.78
+    width = zone.width * FINER
+    stacked = zone.height > 1.9 * look.screen.head_text
+    y = zone.height * FINER * (0.3 if stacked else 0.5)
+    room = width if stacked else width - text_px(text.tempo, small, bold=False) - size
+    about = fitting_size(text.about, size, room)
+    draw_text(draw, (0, y), text.about, size_px=about, fill=inks["text"], anchor="start")
+    place, anchor = ((0, zone.height * FINER * 0.78), "start") if stacked else ((width, y), "end")
+    draw_text(draw, place, text.tempo, size_px=small, fill=inks["faint_text"], anchor=anchor, bold=False)
+    return image.reduce(FINER)
+
+
+def harp_picture(holes: int, move: Move | None, look: Look) -> Image.Image:
+    """The harp with its sounding holes lit."""
+    zone = look.screen.harp
+    row_px = min(zone.height / 1.9, zone.width / (holes + 0.6))
+    shapes = comb_row(holes, move, width=zone.width / row_px, height=zone.height / row_px)
+    return painted(shapes, Ink(look.palette, row_px), width=zone.width, height=zone.height)
+
+
+def caption_picture(text: str, look: Look) -> Image.Image:
+    """Steps, in as few lines as they need, in the middle of their zone."""
+    zone, screen = look.screen.caption, look.screen
+    image, draw = _canvas(zone, look.palette)
+    width, size = zone.width * FINER, screen.caption_text * FINER
+    lines = wrapped(text, size, width, most_lines=screen.caption_lines)
+    size = min(fitting_size(line, size, width, bold=False) for line in lines) if lines else size
+    step = min(size * 1.22, zone.height * FINER / screen.caption_lines)
+    top = zone.height * FINER / 2 - step * (len(lines) - 1) / 2
+    for index, line in enumerate(lines):
+        draw_text(
+            draw, (width / 2, top + index * step), line, size_px=size, fill=look.palette.inks["text"], bold=False
+        )
+    return image.reduce(FINER)
+
+
+def _badge_sizes(text: NowText, look: Look) -> tuple[float, float]:
+    """Pixels to a row of the badge that sounds and of those that come, so that all fit side by side."""
+    zone, row = look.screen.now, look.screen.now_row
+    first = badge_width(text.now.tab) if text.now is not None else badge_width("")
+    rows = first + sum(badge_width(badge.tab) * NEXT_SIZE for badge in text.coming) + 0.3 * (1 + len(text.coming))
+    row = min(row, zone.width / rows)
+    return row, row * NEXT_SIZE
+
+
+@lru_cache(maxsize=256)
+def _badge_picture(choice: Choice, tab: str, row_px: float, height: int, palette: str) -> Image.Image:
+    """A badge by itself, so that it is drawn once however often it comes."""
+    width = badge_width(tab) + 0.2
+    shapes = badge_shapes(choice, tab, width / 2, height / row_px / 2)
+    return painted(shapes, Ink(load_palette(palette), row_px), width=math.ceil(width * row_px), height=height)
+
+
+def now_picture(text: NowText, look: Look) -> Image.Image:
+    """The move that sounds in big type with its words, and the next ones smaller beside it."""
+    from PIL import Image
+
+    zone, ground = look.screen.now, look.palette.inks["ground"]
+    row, small = _badge_sizes(text, look)
+    high = round(look.screen.now_row * BADGE_ROWS)
+    image = Image.new("RGB", (zone.width, zone.height), ground)
+    x = badge_width("") * row
+    if text.count is not None:
+        count = Label("heading_text", badge_width("") / 2, high / row / 2, 0.7, str(text.count))
+        image.paste(painted([count], Ink(look.palette, row), width=round(x), height=high), (0, 0))
+    elif text.now is not None:
+        badge = _badge_picture(text.now.choice, text.now.tab, row, high, look.palette.name)
+        if text.faint:
+            badge = Image.blend(Image.new("RGB", badge.size, ground), badge, FAINT)
+        image.paste(badge, (0, 0))
+        x = badge.width
+    x += BETWEEN * row
+    for coming in text.coming:
+        badge = _badge_picture(coming.choice, coming.tab, small, high, look.palette.name)
+        image.paste(badge, (round(x), 0))
+        x += badge.width + 0.2 * small
+    _write_words(image, text, look, high)
+    return image
+
+
+def _write_words(image: Image.Image, text: NowText, look: Look, top: int) -> None:
+    """The words of the move that sounds, under its badge; of the coming one before anything sounds."""
+    zone, inks = look.screen.now, look.palette.inks
+    badge = text.now if text.count is None else None
+    if badge is None:
+        return
+    low = Zone(zone.left, zone.top + top, zone.right, zone.bottom)
+    strip, draw = _canvas(low, look.palette)
+    width, size = low.width * FINER, look.screen.words_text * FINER
+    lines = wrapped(badge.words, size, width, most_lines=2)
+    size = min(fitting_size(line, size, width, bold=False) for line in lines)
+    step = size * 1.15
+    for index, line in enumerate(lines):
+        fill = inks["faint_text"] if text.faint else inks["text"]
+        draw_text(
+            draw, (0, size * 0.62 + index * step), line, size_px=size, fill=fill, anchor="start", bold=False
+        )
+    image.paste(strip.reduce(FINER), (0, top))
