@@ -26,6 +26,19 @@ pytestmark = pytest.mark.outside
 
 # every so many-th tune of the book: some fifty tunes, in about two seconds
 STRIDE = 16
+# tunes looked at while the costs of cutting were chosen, held out here
+SEEN = {
+    "42dHighlandRegimentStrathspey",
+    "BanjoReel",
+    "BlanchardsHornpipe",
+    "BrokenSixpenceReel",
+    "CelebratedStopHornpipe",
+    "CorporalCaseysFancyReel",
+    "DickieRogersPedestalClog",
+    "EveryBodysHornpipe",
+    "FlowersOfMichiganReel",
+    "GrandSpyReel",
+}
 
 
 @cache
@@ -34,8 +47,8 @@ def tunes() -> tuple[tuple[Phrase, Route, tuple[LessonPart, ...]], ...]:
 
     folder = Path(music21.__file__).parent / "corpus" / "ryansMammoth"
     found = []
-    for path in sorted(folder.glob("*.abc"))[::STRIDE]:
-        phrase = read_phrase(path.read_bytes(), name=path.name)
+    for path in sorted(one for one in folder.glob("*.abc") if one.stem not in SEEN)[::STRIDE]:
+        phrase = read_phrase(path.read_bytes(), format="abc")
         graces = any(event.ornaments.graces for event in phrase.events)
         route = None if graces else fitting_route(phrase)
         if route is not None and phrase.repeats:

@@ -29,7 +29,7 @@ LONGEST = 24
 LABEL_MOST = 16
 # seconds at full tempo; shorter or longer parts are hard to teach (common practice, no source)
 SHORTEST_SECONDS, LONGEST_SECONDS = 1.5, 8.0
-# costs, on the scale of boundary strengths, which run from 0 to 1; chosen by ear on our own phrases
+# costs, on the scale of boundary strengths, which run from 0 to 1; chosen by ear on our own phrases and ten tunes (docs/lesson.md)
 CUT_COST = 0.5
 FEW_COST, MANY_COST, SECONDS_COST = 0.5, 0.3, 0.25
 REPEAT_GAIN, COPY_NOTE_GAIN = 0.4, 0.05
