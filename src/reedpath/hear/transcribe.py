@@ -1,0 +1,167 @@
+"""Writing down: heard notes to a phrase, with beats, rhythm, swing and key.
+
+What is measured stays beside what is written: cents and ornaments on each event, and the beats with their
+times, so that the phrase can be laid over the recording again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+from statistics import median
+
+from reedpath.hear.beats import Beats, find_beats, given_beats
+from reedpath.hear.contours import ornaments_of
+from reedpath.hear.notes import HeardNote
+from reedpath.phrase import (
+    Event,
+    Gridded,
+    KeyGuess,
+    LeftOut,
+    Metre,
+    Ornaments,
+    Phrase,
+    Tempo,
+    beats_of,
+    find_key,
+    onto_grid,
+)
+
+__all__ = ["Transcription", "write_down"]
+
+# seconds within which notes are struck together (a strum; common practice, no source)
+TOGETHER_SECONDS = 0.04
+# quarter notes a minute where too few notes tell no tempo: a second is then a beat, which misleads nobody
+UNTOLD_BPM = 60.0
+# confidence under which a note is not written but named in what was left out
+LEAST_CONFIDENCE = 0.3
+# decibels over the usual level of the notes from which one is accented; from memory
+ACCENT_DB = 6.0
+# MIDI numbers that a phrase can hold
+MIDI_RANGE = (0, 127)
+
+
+@dataclass(frozen=True, slots=True)
+class Transcription:
+    """A recording written down.
+
+    phrase : what was played, in beats.
+    notes : the notes as heard, in seconds.
+    beats : when the beats fell; None for silence. first_beat : index of the beat that is the phrase's 0.
+    key : the guess of its key.
+    stray_beats : root mean square of how far the onsets lay from the rhythm as written.
+    """
+
+    phrase: Phrase
+    notes: tuple[HeardNote, ...]
+    beats: Beats | None
+    first_beat: int
+    key: KeyGuess
+    stray_beats: float
+
+
+def _together(notes: Sequence[HeardNote]) -> list[list[HeardNote]]:
+    groups: list[list[HeardNote]] = []
+    for note in notes:
+        if groups and note.start_seconds - groups[-1][0].start_seconds < TOGETHER_SECONDS:
+            groups[-1].append(note)
+        else:
+            groups.append([note])
+    return groups
+
+
+def _beats_for(notes: Sequence[HeardNote], bpm: float | None, beat_seconds: Sequence[float] | None) -> Beats:
+    if beat_seconds is not None:
+        period = median(after - before for before, after in pairwise(beat_seconds))
+        return Beats(tuple(beat_seconds), 60.0 / period, 1.0)
+    end = max(note.end_seconds for note in notes)
+    if bpm is not None:
+        return given_beats(bpm, first_seconds=notes[0].start_seconds, end_seconds=end)
+    found = find_beats(notes)
+    if found is not None:
+        return found
+    untold = given_beats(UNTOLD_BPM, first_seconds=notes[0].start_seconds, end_seconds=end)
+    return replace(untold, confidence=0.0)
+
+
+def _ornaments(group: Sequence[HeardNote], usual_db: float) -> Ornaments:
+    accent = max(note.level_db for note in group) > usual_db + ACCENT_DB
+    plain = ornaments_of(group[0]) if len(group) == 1 else Ornaments()
+    return replace(plain, accent=accent)
+
+
+def _event(group: Sequence[HeardNote], onset: Fraction, duration: Fraction, usual_db: float) -> Event:
+    pitches = {note.midi: note.cents for note in sorted(group, key=lambda note: -note.confidence)[::-1]}
+    midi = tuple(sorted(pitches))
+    return Event(
+        onset=onset,
+        duration=duration,
+        midi=midi,
+        cents=tuple(round(pitches[one], 1) for one in midi),
+        ornaments=_ornaments(group, usual_db),
+        place=f"{group[0].start_seconds:.2f} s",
+    )
+
+
+def _bpm_rounded(bpm: float) -> float:
+    return round(bpm, 1)
+
+
+def _gridded(groups: Sequence[Sequence[HeardNote]], beats: Beats, swing: Fraction | None) -> tuple[Gridded, int]:
+    starts = beats_of([group[0].start_seconds for group in groups], beats.seconds)
+    ends = beats_of([max(note.end_seconds for note in group) for group in groups], beats.seconds)
+    first = int(starts[0] + 0.25)  # a beat that the player is a little early on is still that beat
+    moved = [start - first for start in starts], [end - first for end in ends]
+    grid = onto_grid(*moved) if swing is None else onto_grid(*moved, swings=[swing])
+    if grid.onsets[0] < 0:  # a note shortly before the first beat
+        grid, first = replace(grid, onsets=tuple(onset + 1 for onset in grid.onsets)), first - 1
+    return grid, first
+
+
+def write_down(
+    notes: Sequence[HeardNote],
+    *,
+    bpm: float | None = None,
+    beat_seconds: Sequence[float] | None = None,
+    swing: Fraction | None = None,
+    metre: Metre | None = None,
+    title: str = "",
+) -> Transcription:
+    """Write heard notes down as a phrase.
+
+    Parameters
+    ----------
+    notes : in order of start; notes of one start are a double stop.
+    bpm : tempo in quarter notes a minute, when known; the first note is then on a beat.
+    beat_seconds : when each beat fell, when known (a click); at least two.
+    swing : ratio of the halves of a beat, when known; None lets the rhythm tell.
+    metre : time signature; None says nothing of bars (a phrase's reader takes 4/4).
+
+    Nothing heard gives an empty phrase, and says so in ``left_out``.
+    """
+    kept = [note for note in notes if note.confidence >= LEAST_CONFIDENCE]
+    doubtful = len(notes) - len(kept)
+    left_out = (LeftOut("notes too faint or unclear to be told", count=doubtful),) if doubtful else ()
+    if not kept:
+        empty = Phrase((), title=title, left_out=(*left_out, LeftOut("nothing with a pitch was heard")))
+        return Transcription(empty, tuple(notes), None, 0, KeyGuess(None), 0.0)
+    beats = _beats_for(kept, bpm, beat_seconds)
+    groups = _together(kept)
+    grid, first = _gridded(groups, beats, swing)
+    usual_db = median(note.level_db for note in kept)
+    events = tuple(
+        _event(group, onset, duration, usual_db)
+        for group, onset, duration in zip(groups, grid.onsets, grid.durations, strict=True)
+    )
+    phrase = Phrase(
+        events,
+        title=title,
+        metres=(metre,) if metre else (),
+        tempos=(Tempo(Fraction(0), _bpm_rounded(beats.bpm)),),
+        swing=grid.swing,
+        left_out=left_out,
+    )
+    key = find_key(phrase)
+    return Transcription(replace(phrase, key=key.key), tuple(notes), beats, first, key, grid.stray_beats)
