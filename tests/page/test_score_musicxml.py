@@ -62,7 +62,7 @@ def test_head_names_harp_instrument_and_sound() -> None:
     assert root.findtext("work/work-title") == root.findtext("movement-title") == "A & B <x>"
     assert root.findtext(".//instrument-sound") == "wind.reed.harmonica"
     assert root.findtext(".//midi-program") == "23"
-    assert root.findtext(".//part-name") == "C harp (standard major), second position"
+    assert root.findtext(".//part-name") == "C harp, second position"
     fields = {one.get("name"): one.text for one in root.iter("miscellaneous-field")}
     assert fields["reedpath-harp"] == "C"
     assert fields["reedpath-position"] == "2"

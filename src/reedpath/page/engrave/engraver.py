@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from reedpath.errors import PageError
 from reedpath.page.engrave.finish import finished_svg
+from reedpath.page.engrave.heading import Heading, headed_svg, heading_of
 from reedpath.page.engrave.look import ScoreLook
 
 __all__ = ["Engraving", "engrave_pages", "engrave_score"]
@@ -70,6 +71,10 @@ def _options(look: ScoreLook) -> dict[str, Any]:
     }
 
 
+def _not_a_score() -> PageError:
+    return PageError("the score cannot be engraved", hint="check that it is MusicXML with at least one bar")
+
+
 def _engraver(musicxml: bytes, look: ScoreLook) -> Any:
     import verovio
 
@@ -77,8 +82,8 @@ def _engraver(musicxml: bytes, look: ScoreLook) -> Any:
     engraver = verovio.toolkit()
     engraver.setInputFrom("musicxml")
     engraver.setOptions(_options(look))
-    if not engraver.loadData(musicxml.decode("utf-8")) or engraver.getPageCount() < 1:
-        raise PageError("the score cannot be engraved", hint="check that it is MusicXML")
+    if not engraver.loadData(musicxml.decode("utf-8", errors="replace")) or engraver.getPageCount() < 1:
+        raise _not_a_score()
     return engraver
 
 
@@ -106,13 +111,19 @@ def engrave_pages(musicxml: bytes, *, look: ScoreLook | None = None, title: str 
     chosen = look or ScoreLook()
     engraver = _engraver(musicxml, chosen)
     pages = [engraver.renderToSVG(number) for number in range(1, engraver.getPageCount() + 1)]
+    if not any('class="measure"' in page for page in pages):
+        raise _not_a_score()
     svgs = tuple(finished_svg(page, width_mm=chosen.width_mm, title=title) for page in pages)
     return Engraving(svgs, _times(engraver))
 
 
-def engrave_score(musicxml: bytes, *, look: ScoreLook | None = None, title: str = "") -> str:
-    """The whole score as one SVG, its systems one under another."""
-    chosen = look or ScoreLook()
-    endless = ScoreLook(chosen.width_mm, chosen.staff_mm, None)
-    pages = engrave_pages(musicxml, look=endless, title=title).pages
-    return pages[0]
+def engrave_score(musicxml: bytes, *, look: ScoreLook | None = None, has_heading: bool = True) -> str:
+    """The whole score as one SVG, its systems one under another.
+
+    has_heading : whether title and part name stand above the music.
+
+    Raises `PageError` where the score cannot be read.
+    """
+    endless = replace(look or ScoreLook(), page_height_mm=None, system_pages=False)
+    heading = heading_of(musicxml) if has_heading else Heading()
+    return headed_svg(engrave_pages(musicxml, look=endless).pages, heading)

@@ -33,6 +33,7 @@ def _plain_tempo(match: re.Match[str]) -> str:
     size = _TSPAN.search(match[2])
     text = _TAG.sub("", match[2]).replace("\xa0", " ")
     text = "".join(PLAIN_NOTES.get(sign, sign) for sign in text).strip()
+    text = text.replace(" .", ".")
     height = size[1] if size else "400"
     return f'{match[1]}<tspan font-size="{height}px" xml:space="preserve">{text}</tspan>{match[3]}'
 

@@ -27,4 +27,4 @@ def encode_handout(lesson: Lesson, *, catalogue: Catalogue | None = None, paper:
     """
     language = catalogue or load_catalogue(lesson.languages[0])
     contents = contents_of(lesson, catalogue=language, paper=load_paper(paper))
-    return typeset(contents, title=lesson.title)
+    return typeset(contents)

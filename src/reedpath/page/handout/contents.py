@@ -36,8 +36,8 @@ def _breakable(text: str) -> str:
     return _LONG.sub(lambda match: match[0] + "\u200b", text)
 
 
-def _title(title: str) -> dict[str, Any]:
-    text = clean_text(title)
+def _title(lesson: Lesson, catalogue: Catalogue) -> dict[str, Any]:
+    text = clean_text(lesson.title) or _capital(harp_words(lesson.route.harp, catalogue))
     size = next((size for length, size in TITLE_SIZES if len(text) <= length), SMALLEST_TITLE)
     foot = text if len(text) <= FOOT_TITLE else text[: FOOT_TITLE - 1].rstrip() + "…"
     return {"text": _breakable(text), "plain": text, "size": size, "foot": _breakable(foot)}
@@ -90,7 +90,7 @@ def contents_of(lesson: Lesson, *, catalogue: Catalogue, paper: Paper) -> dict[s
         "paper": paper.paper,
         "margin": paper.margin_mm,
         "inks": dict(load_palette("paper").inks),
-        "title": _title(lesson.title),
+        "title": _title(lesson, catalogue),
         "facts": _facts(sheet, catalogue),
         "notation": named_words("notation", sheet.notation, catalogue),
         "legend": _legend(sheet, catalogue),

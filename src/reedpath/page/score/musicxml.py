@@ -180,7 +180,8 @@ def _identification(root: Element, sheet: Sheet) -> None:
 
 def _part_list(root: Element, sheet: Sheet, catalogue: Catalogue) -> None:
     part = add(add(root, "part-list"), "score-part", id="P1")
-    name = harp_words(sheet.route.harp, catalogue, with_tuning=True)
+    harp = sheet.route.harp
+    name = harp_words(harp, catalogue, with_tuning=harp.tuning.name != "standard")
     if sheet.route.position:
         name += f", {position_words(sheet.route.position, catalogue)}"
     add(part, "part-name", name, print_object="no")
