@@ -18,7 +18,7 @@ import pytest
 
 from reedpath.harp import make_harp
 from reedpath.pitch import Key, parse_pitch_class
-from reedpath.sound import Backing, lay_out_backing, loudness_lufs, play_with_band
+from reedpath.sound import Backing, Turns, lay_out_backing, loudness_lufs, play_with_band
 from reedpath.sound.band import BandPart, sound_part
 from reedpath.sound.loudness import filters
 from reedpath.sound.mix import CEILING_DB
@@ -171,7 +171,7 @@ def test_the_harmonica_stands_before_the_band(bank: Path, groove: str) -> None:
         Backing(form="one-chord", groove=groove, chords="both", rounds=1, count_in_bars=0),
     )
     whole = play_with_band(given, rung, backing, bank=bank)
-    band = play_with_band(given, rung, replace(backing, turns="yours"), bank=bank)
+    band = play_with_band(given, rung, replace(backing, turns=Turns.YOURS), bank=bank)
     assert whole.peak <= 10 ** (CEILING_DB / 20) + 1e-6
     alone = whole.array - band.array
     over = loudness_lufs(alone, rate=RATE) - loudness_lufs(band.array, rate=RATE)

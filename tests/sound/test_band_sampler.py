@@ -130,6 +130,22 @@ def test_a_filter_takes_the_height_away(tmp_path: Path) -> None:
     assert ratio(soft) < 0.1 * ratio(plain)
 
 
+def test_a_sweep_opens_the_filter_and_shuts_it_again(tmp_path: Path) -> None:
+    buzz = sum(np.sin(2 * np.pi * 440 * k * np.arange(20_000) / 22_050) for k in (1, 8)) / 4
+    # the sweep starts four octaves over 440 Hz and is gone after half a second
+    zones = [{FILTER: 6900, 11: 4800, 28: -1200, 29: 1000, ROOT: 69, SAMPLE: 0}]
+    sound = note(tmp_path, zones, ms=850, samples=[buzz])[:, 0]
+
+    def height(stretch: np.ndarray) -> float:
+        lines = np.abs(np.fft.rfft(stretch * np.hanning(len(stretch))))
+        axis = np.fft.rfftfreq(len(stretch), 1 / RATE)
+        return float(lines[np.argmin(np.abs(axis - 3520))] / lines[np.argmin(np.abs(axis - 440))])
+
+    assert height(sound[:3000]) > 0.5
+    assert height(sound[24_000:30_000]) < 0.08
+    assert np.abs(np.diff(sound)).max() < 0.5
+
+
 def test_drums_keep_their_pitch_whatever_the_reference(tmp_path: Path) -> None:
     zones = [{KEYS: span(36, 36), ROOT: 36, SAMPLE: 0}]
     sound = note(tmp_path, zones, 36, drums=True, a4_hz=450.0, bank=128)

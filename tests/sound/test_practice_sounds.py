@@ -11,7 +11,20 @@ import pytest
 from reedpath.arrange import Spot
 from reedpath.errors import SoundError
 from reedpath.lesson import Drill, Lesson, Rung
-from reedpath.sound import Loop, lay_out_spot, play_along, play_ladder, play_spot
+from reedpath.pitch import Key
+from reedpath.signal import decode
+from reedpath.sound import (
+    Backing,
+    Loop,
+    encode_recording,
+    ladder_name,
+    lay_out_spot,
+    play_along,
+    play_ladder,
+    play_spot,
+    spot_name,
+    with_band_name,
+)
 from support.built_routes import built_lesson, built_route
 
 RUNG = Rung("full", 1.0, 60.0)
@@ -100,3 +113,23 @@ def test_wrong_spots_and_loops_are_told() -> None:
         Loop(times=0)
     with pytest.raises(SoundError, match="the drill's ladder has no tempo"):
         play_spot(lesson(), Drill(Spot(0, 1, 1.0, ()), 2, ()))
+
+
+def test_a_ladder_with_the_band_and_its_files() -> None:
+    given = lesson(music_key=Key(4))
+    whole = play_ladder(given, Backing(form="one-chord", rounds=1))
+    assert len(whole.chapters) == 2
+    for format in ("wav", "flac"):
+        back = decode(encode_recording(whole, format=format, tags={"title": given.title}))
+        assert back.frames == whole.samples.frames
+
+
+def test_names_say_what_the_files_are() -> None:
+    rung = Rung("full", 1.0, 96.0)
+    names = [
+        with_band_name(rung, format="mp3"),
+        ladder_name(format="flac"),
+        ladder_name(is_with_band=True),
+        spot_name(1),
+    ]
+    assert names == ["with-band-96.mp3", "ladder.flac", "ladder-with-band.wav", "spot-1.wav"]

@@ -11,12 +11,21 @@ from reedpath.sound.band import (
     parse_form,
     parse_groove,
 )
-from reedpath.sound.ladder import Layout, PlayAlong, lay_out, play_along, play_along_name
+from reedpath.sound.ladder import Layout, PlayAlong, lay_out, play_along
 from reedpath.sound.loudness import loudness_lufs
 from reedpath.sound.midi_out import encode_midi
+from reedpath.sound.naming import ladder_name, play_along_name, spot_name, with_band_name
 from reedpath.sound.pieces import Span
 from reedpath.sound.plan import Plan, plan_route
-from reedpath.sound.practice import Loop, LoopLayout, Recording, lay_out_spot, play_ladder, play_spot
+from reedpath.sound.practice import (
+    Loop,
+    LoopLayout,
+    Recording,
+    encode_recording,
+    lay_out_spot,
+    play_ladder,
+    play_spot,
+)
 from reedpath.sound.tones import Attack, Contour, Tone, Vibrato
 from reedpath.sound.voice import render_tones
 
@@ -39,8 +48,10 @@ __all__ = [
     "Turns",
     "Vibrato",
     "encode_midi",
+    "encode_recording",
     "form_names",
     "groove_names",
+    "ladder_name",
     "lay_out",
     "lay_out_backing",
     "lay_out_spot",
@@ -56,4 +67,6 @@ __all__ = [
     "play_spot",
     "play_with_band",
     "render_tones",
+    "spot_name",
+    "with_band_name",
 ]

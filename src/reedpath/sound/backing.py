@@ -6,20 +6,19 @@ leaves of the round is the student's. In call and response every second round ha
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from pathlib import Path
 
-from reedpath.arrange import Route
 from reedpath.errors import SoundError
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Phrase, Timing, timing_of
 from reedpath.pitch import Key
 from reedpath.signal import Samples
-from reedpath.sound.band import BandPart, Form, Groove, load_form, load_groove, play_band, sound_part
-from reedpath.sound.choosing import bars_of, choose_form, choose_groove, music_key
+from reedpath.sound.band import BandPart, BarClock, Form, Groove, play_band, sound_part
+from reedpath.sound.choosing import bars_of, choose
 from reedpath.sound.click import Click, render_clicks
 from reedpath.sound.ladder import CLICK_DB, HEAD_SECONDS, RATE, VOICE_DB, count_in_beats
 from reedpath.sound.metre_grid import counted_beats, first_metre
@@ -36,8 +35,6 @@ __all__ = ["Backing", "BackingLayout", "Round", "Turns", "lay_out_backing", "pla
 TAIL_SECONDS = 2.8
 # rounds that may be asked for; an hour of slow twelve-bar rounds would be 100
 MOST_ROUNDS = 100
-# swing of a lesson in straight quarters under a groove that swings: a triplet shuffle; common practice, no source
-TRIPLET_SWING = Fraction(2)
 # players that may be left out
 PLAYERS = ("drums", "bass", "guitar", "piano")
 
@@ -48,6 +45,10 @@ class Turns(StrEnum):
     TOGETHER = "together"  # the harmonica plays every round
     CALL = "call"  # the harmonica plays a round, the student answers the next
     YOURS = "yours"  # the student plays alone
+
+    def plays(self, turn: int) -> bool:
+        """Whether the harmonica plays a round, counted from 0."""
+        return self is Turns.TOGETHER or (self is Turns.CALL and turn % 2 == 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,40 +135,7 @@ class BackingLayout:
         return tuple(self.plan.delayed(one.zero_seconds).spans for one in self.rounds if one.played)
 
 
-def _is_on_the_beat(phrase: Phrase) -> bool:
-    """Whether no note falls between beats but on triplets, so that swing would not move it."""
-    places = [(event.onset - phrase.pickup) % 1 for event in phrase.events]
-    return all(place == 0 or place.denominator % 3 == 0 for place in places)
-
-
-def _swings(phrase: Phrase) -> bool:
-    return phrase.swing != 1 or first_metre(phrase).unit == 8
-
-
-def _chosen(route: Route, backing: Backing, bpm: float) -> tuple[Form, Groove, Key, Route]:
-    """Form, groove and key, and the route, swung where groove and phrase allow and need it."""
-    key = backing.key or music_key(route)
-    phrase = route.phrase
-    form = choose_form(phrase, key) if backing.form == "auto" else load_form(backing.form)
-    swings = _swings(phrase)
-    groove = choose_groove(form, bpm, is_swung=swings) if backing.groove == "auto" else load_groove(backing.groove)
-    if groove.swing == "needed" and not swings:
-        if not _is_on_the_beat(phrase):
-            raise SoundError(
-                f"the groove '{groove.name}' swings, and the phrase has straight eighths",
-                hint="choose a straight groove, or give the phrase a swing",
-            )
-        route = replace(route, phrase=replace(phrase, swing=TRIPLET_SWING))
-    if groove.swing == "unwanted" and swings:
-        raise SoundError(
-            f"the groove '{groove.name}' is straight, and the phrase swings", hint="choose a groove that swings"
-        )
-    return form, groove, key, route
-
-
-def _bar_clock(
-    phrase: Phrase, timing: Timing, starts: Callable[[int], float], round_bars: int
-) -> Callable[[int, float, int], float]:
+def _bar_clock(phrase: Phrase, timing: Timing, starts: Callable[[int], float], round_bars: int) -> BarClock:
     """When a counted beat of a bar sounds; ``starts`` tells where beat 0 of the phrase lies in a round."""
     bar = first_metre(phrase).bar
     whole = bar / 4
@@ -200,43 +168,49 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
         For an unknown form or groove.
     """
     wanted = backing or Backing()
-    band_beat = float(first_metre(lesson.route.phrase).bar / 4)
-    full_bpm = timing_of(lesson.route.phrase).tempos[0].bpm / band_beat
-    form, groove, key, route = _chosen(lesson.route, wanted, full_bpm)
-    phrase = route.phrase
+    chosen = choose(lesson.route, form=wanted.form, groove=wanted.groove, key=wanted.key)
+    phrase = chosen.route.phrase
     timing = timing_of(phrase).scaled(rung.factor)
-    plan = plan_route(route, timing, slap_accents=wanted.slap_accents)
-
-    bar = first_metre(phrase).bar
-    round_bars = len(form.bars) * -(-bars_of(phrase) // len(form.bars))
-    opening = timing.seconds_at(phrase.pickup)
-    round_seconds = timing.seconds_at(phrase.pickup + round_bars * bar) - opening
     counted = count_in_beats(phrase, wanted.count_in_bars)
     zero = HEAD_SECONDS - timing.seconds_at(-counted)
-    rounds = tuple(
-        Round(
-            zero + number * round_seconds,
-            zero + number * round_seconds + opening,
-            wanted.turns is Turns.TOGETHER or (wanted.turns is Turns.CALL and number % 2 == 0),
-        )
-        for number in range(wanted.rounds)
-    )
+
+    round_bars = len(chosen.form.bars) * -(-bars_of(phrase) // len(chosen.form.bars))
+    bars = round_bars * wanted.rounds
+    opening = timing.seconds_at(phrase.pickup)
+    round_seconds = timing.seconds_at(phrase.pickup + round_bars * first_metre(phrase).bar) - opening
     clock = _bar_clock(phrase, timing, lambda turn: zero + turn * round_seconds, round_bars)
-    parts = tuple(
-        part
-        for part in play_band(form, groove, key, clock, bars=round_bars * wanted.rounds, round_bars=round_bars)
-        if part.name not in wanted.left_out
+    rounds = tuple(
+        Round(zero + turn * round_seconds, zero + turn * round_seconds + opening, wanted.turns.plays(turn))
+        for turn in range(wanted.rounds)
     )
-    count = counted_beats(phrase, -counted, Fraction(0))
-    clicks = [Click(zero + timing.seconds_at(beat.onset), beat.first) for beat in count]
+    band = play_band(chosen.form, chosen.groove, chosen.key, clock, bars=bars, round_bars=round_bars)
+    clicks = [
+        Click(zero + timing.seconds_at(beat.onset), beat.first)
+        for beat in counted_beats(phrase, -counted, Fraction(0))
+    ]
     if wanted.click_through:
-        clicks += [
-            Click(clock(number, float(beat), 4), beat == 0)
-            for number in range(round_bars * wanted.rounds)
-            for beat in range(4)
-        ]
-    end = zero + opening + wanted.rounds * round_seconds
-    return BackingLayout(form, groove, key, plan, rounds, tuple(clicks), parts, end + TAIL_SECONDS)
+        clicks += [Click(clock(bar, beat, 4), beat == 0) for bar in range(bars) for beat in range(4)]
+    return BackingLayout(
+        chosen.form,
+        chosen.groove,
+        chosen.key,
+        plan_route(chosen.route, timing, slap_accents=wanted.slap_accents),
+        rounds,
+        tuple(clicks),
+        tuple(part for part in band if part.name not in wanted.left_out),
+        zero + opening + wanted.rounds * round_seconds + TAIL_SECONDS,
+    )
+
+
+def _tracks(layout: BackingLayout, rate: int, a4_hz: float, bank: Path | None) -> Iterator[Track]:
+    """The tracks of a backing one at a time, so that only one is held beside the mix."""
+    seconds = layout.seconds
+    yield Track(render_clicks(layout.clicks, seconds=seconds, rate=rate), CLICK_DB)
+    for part in layout.parts:
+        yield Track(sound_part(part, seconds=seconds, rate=rate, a4_hz=a4_hz, bank=bank))
+    if layout.tones:
+        dry = render_tones(layout.tones, seconds=seconds, rate=rate)
+        yield Track(placed_in_room(dry, rate=rate), VOICE_DB)
 
 
 def play_with_band(
@@ -257,12 +231,5 @@ def play_with_band(
     bank : a General MIDI sound bank; None for the one that is installed.
     """
     layout = lay_out_backing(lesson, rung, backing)
-    seconds = layout.seconds
-    tracks = [Track(render_clicks(layout.clicks, seconds=seconds, rate=rate), CLICK_DB)]
-    for part in layout.parts:
-        sound = sound_part(part, seconds=seconds, rate=rate, a4_hz=lesson.route.harp.a4_hz, bank=bank)
-        tracks.append(Track(sound))
-    if layout.tones:
-        dry = render_tones(layout.tones, seconds=seconds, rate=rate)
-        tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
-    return mixed_down(tracks, seconds=seconds, rate=rate)
+    tracks = _tracks(layout, rate, lesson.route.harp.a4_hz, bank)
+    return mixed_down(tracks, seconds=layout.seconds, rate=rate)

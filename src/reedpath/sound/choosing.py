@@ -6,16 +6,17 @@ minor seventh of the key) count as half, for a blues wears them over any of its 
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
-from reedpath.phrase import Phrase, bars
+from reedpath.phrase import Phrase, bars, timing_of
 from reedpath.pitch import Key
 from reedpath.sound.band import Form, Groove, form_names, groove_names, load_form, load_groove
-from reedpath.sound.metre_grid import beat_of
+from reedpath.sound.metre_grid import beat_of, first_metre
 
-__all__ = ["bars_of", "choose_form", "choose_groove", "fit_of", "music_key"]
+__all__ = ["Chosen", "bars_of", "choose", "choose_form", "choose_groove", "fit_of", "music_key"]
 
 # semitones above the tonic of the blue notes; common practice, no source
 BLUE = (3, 6, 10)
@@ -28,6 +29,21 @@ LEAST_GAIN = 0.03
 ONE_CHORD_BARS, EIGHT_BARS = 4, 8
 # quarter notes of the bars a band can play: 4/4 and 2/2, and 12/8
 FOUR_BEATS = (Fraction(4), Fraction(6))
+# swing of a lesson in plain quarters under a groove that swings: a triplet shuffle; common practice, no source
+TRIPLET_SWING = Fraction(2)
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What the band plays, and the route as it then goes.
+
+    route : the route given, swung where the groove needs it and no note is moved by it.
+    """
+
+    form: Form
+    groove: Groove
+    key: Key
+    route: Route
 
 
 def music_key(route: Route) -> Key:
@@ -100,3 +116,45 @@ def choose_groove(form: Form, bpm: float, *, is_swung: bool) -> Groove:
         return outside, boogie is not (len(form.bars) <= ONE_CHORD_BARS), bpm > groove.fastest_bpm * 0.95
 
     return min(suited, key=distance)
+
+
+def _is_on_the_beat(phrase: Phrase) -> bool:
+    """Whether no note falls between beats but on triplets, so that swing would not move it."""
+    places = [(event.onset - phrase.pickup) % 1 for event in phrase.events]
+    return all(place == 0 or place.denominator % 3 == 0 for place in places)
+
+
+def _swung_for(groove: Groove, route: Route, *, swings: bool) -> Route:
+    """The route as the groove has it; an error where the two contradict one another."""
+    if groove.swing == "unwanted" and swings:
+        raise SoundError(
+            f"the groove '{groove.name}' is straight, and the phrase swings", hint="choose a groove that swings"
+        )
+    if groove.swing != "needed" or swings:
+        return route
+    if not _is_on_the_beat(route.phrase):
+        raise SoundError(
+            f"the groove '{groove.name}' swings, and the phrase has straight eighths",
+            hint="choose a straight groove, or give the phrase a swing",
+        )
+    return replace(route, phrase=replace(route.phrase, swing=TRIPLET_SWING))
+
+
+def choose(route: Route, *, form: str = "auto", groove: str = "auto", key: Key | None = None) -> Chosen:
+    """What the band plays under a route: named forms and grooves, or the ones that suit it.
+
+    Raises
+    ------
+    SoundError
+        For a metre the band cannot play, an unknown key, or a groove that the phrase's swing contradicts.
+    SettingsError
+        For an unknown form or groove.
+    """
+    phrase, music = route.phrase, key or music_key(route)
+    bars_of(phrase)
+    metre = first_metre(phrase)
+    swings = phrase.swing != 1 or metre.bar == FOUR_BEATS[1]
+    counted_bpm = timing_of(phrase).tempos[0].bpm / float(metre.bar / 4)
+    kept = choose_form(phrase, music) if form == "auto" else load_form(form)
+    played = choose_groove(kept, counted_bpm, is_swung=swings) if groove == "auto" else load_groove(groove)
+    return Chosen(kept, played, music, _swung_for(played, route, swings=swings))

@@ -16,7 +16,7 @@ from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.room import placed_in_room
 from reedpath.sound.voice import render_tones
 
-__all__ = ["Layout", "PlayAlong", "lay_out", "play_along", "play_along_name"]
+__all__ = ["Layout", "PlayAlong", "count_in_beats", "lay_out", "play_along"]
 
 # frames a second, hertz; a rate that every player and lossy format takes
 RATE = 44_100
@@ -104,13 +104,3 @@ def play_along(lesson: Lesson, rung: Rung, options: PlayAlong | None = None, *, 
         dry = render_tones(shifted, seconds=layout.seconds, rate=rate)
         tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
     return mixed_down(tracks, seconds=layout.seconds, rate=rate)
-
-
-def play_along_name(rung: Rung, *, format: str = "wav") -> str:
-    """
-    File name of a rung's play-along.
-
-    >>> play_along_name(Rung("slow", 0.5, 52.5)), play_along_name(Rung("full", 1.0, 100.0), format="flac")
-    ('play-along-52.5.wav', 'play-along-100.flac')
-    """
-    return f"play-along-{round(rung.bpm, 1):g}.{format}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -10,7 +10,8 @@ from reedpath.arrange import Route
 from reedpath.errors import SoundError
 from reedpath.lesson import Drill, Lesson, Rung
 from reedpath.phrase import Phrase, timing_of
-from reedpath.signal import Chapter, Samples, concatenated
+from reedpath.signal import Chapter, Samples, concatenated, encode_chaptered
+from reedpath.sound.backing import Backing, play_with_band
 from reedpath.sound.click import Click, render_clicks
 from reedpath.sound.ladder import (
     CLICK_DB,
@@ -30,7 +31,16 @@ from reedpath.sound.room import placed_in_room
 from reedpath.sound.tones import Tone
 from reedpath.sound.voice import render_tones
 
-__all__ = ["Loop", "LoopLayout", "Recording", "lay_out_spot", "play_ladder", "play_spot", "tempo_title"]
+__all__ = [
+    "Loop",
+    "LoopLayout",
+    "Recording",
+    "encode_recording",
+    "lay_out_spot",
+    "play_ladder",
+    "play_spot",
+    "tempo_title",
+]
 
 # times that a spot may be looped at one tempo
 MOST_TIMES = 64
@@ -46,6 +56,11 @@ class Recording:
 
     samples: Samples
     chapters: tuple[Chapter, ...]
+
+
+def encode_recording(recording: Recording, *, format: str = "wav", tags: Mapping[str, str] | None = None) -> bytes:
+    """The recording as a file with its chapters: "wav", "flac", "mp3" or "opus", and tags as `encode` takes them."""
+    return encode_chaptered(recording.samples, recording.chapters, format=format, tags=tags)
 
 
 def tempo_title(rung: Rung) -> str:
@@ -68,15 +83,24 @@ def _joined(sounds: Sequence[Samples], titles: Sequence[str]) -> Recording:
 
 def play_ladder(
     lesson: Lesson,
-    options: PlayAlong | None = None,
+    options: PlayAlong | Backing | None = None,
     *,
     title_of: Callable[[Rung], str] = tempo_title,
     rate: int = RATE,
 ) -> Recording:
-    """Every rung of the lesson's ladder after the other, each with its count-in, a chapter to each rung."""
+    """Every rung of the lesson's ladder after the other, each with its count-in, a chapter to each rung.
+
+    Parameters
+    ----------
+    options : a play-along's, or a backing for the band to play too.
+    title_of : the title of a rung's chapter.
+    """
     if not lesson.ladder:
         raise SoundError("the lesson's ladder has no tempo")
-    sounds = [play_along(lesson, rung, options, rate=rate) for rung in lesson.ladder]
+    if isinstance(options, Backing):
+        sounds = [play_with_band(lesson, rung, options, rate=rate) for rung in lesson.ladder]
+    else:
+        sounds = [play_along(lesson, rung, options, rate=rate) for rung in lesson.ladder]
     return _joined(sounds, [title_of(rung) for rung in lesson.ladder])
 
 

@@ -2,7 +2,7 @@
 
 Samples are read at the pitch's speed by a cubic through four points, looped where they loop, shaped by the
 zone's volume envelope (an attack straight in amplitude, a decay and a release straight in decibels), softened
-by its static low pass, and placed left and right.
+by its low pass and the sweep of it, and placed left and right.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.sound.band.soundfont import Bank, Zone, zones_of
+from reedpath.sound.band.soundfont import Bank, Envelope, Zone, zones_of
 
 __all__ = ["SampledNote", "sample_note"]
 
@@ -27,6 +27,10 @@ VELOCITY_DB = 40.0
 ATTENUATION_SHARE = 0.4
 # share of its early peak at which a note is heard to start; seconds of that early stretch; longest delay believed
 HEARD_SHARE, EARLY_SECONDS, MOST_DELAY_SECONDS = 0.3, 0.1, 0.06
+# share of the sampling rate over which a low pass does nothing that is heard; the lowest one, hertz
+OPEN_SHARE, LOWEST_HZ = 0.42, 60.0
+# octaves between the standing filters that a sweep moves through; our choice
+FILTER_STEP_OCTAVES = 0.5
 # seconds of fading out where a sample is cut
 CUT_SECONDS = 0.008
 
@@ -66,23 +70,46 @@ def _cubic(samples: npt.NDArray[np.int16], places: npt.NDArray[np.floating]) -> 
     return np.asarray(here + part * (slope + part * (3.0 * (after - here) - 2.0 * slope - far + part * twist)))
 
 
-def _envelope(zone: Zone, frames: int, held_seconds: float, rate: int) -> npt.NDArray[np.floating]:
-    times = np.arange(frames) / rate - zone.delay
-    rising = np.clip(times / zone.attack, 0.0, 1.0) if zone.attack > 0 else (times >= 0).astype(float)
-    falling = np.maximum(times - zone.attack - zone.hold, 0.0)
-    decay_db = falling / zone.decay * ENVELOPE_DB if zone.decay > 0 else np.where(falling > 0, ENVELOPE_DB, 0.0)
-    level_db = np.minimum(decay_db, zone.sustain_db)
+def _stages(course: Envelope, times: npt.NDArray[np.floating]) -> tuple[npt.NDArray[np.floating], ...]:
+    """How far an envelope has risen, 0 to 1, and how much of its decay is over, from 0 on."""
+    late = times - course.delay
+    rising = np.clip(late / course.attack, 0.0, 1.0) if course.attack > 0 else (late >= 0).astype(float)
+    falling = np.maximum(late - course.attack - course.hold, 0.0)
+    return rising, falling / course.decay if course.decay > 0 else np.where(falling > 0, 1.0, 0.0)
+
+
+def _volume(zone: Zone, frames: int, held_seconds: float, rate: int) -> npt.NDArray[np.floating]:
+    rising, over = _stages(zone.volume, np.arange(frames) / rate)
+    level_db = np.minimum(over * ENVELOPE_DB, zone.volume.sustain)
     released = np.maximum(np.arange(frames) / rate - held_seconds, 0.0)
     level_db = level_db + released / max(zone.release, CUT_SECONDS) * ENVELOPE_DB
     return np.asarray(rising * 10.0 ** (-level_db / 20.0))
 
 
-def _softened(sound: npt.NDArray[np.floating], hz: float | None, rate: int) -> npt.NDArray[np.floating]:
-    if hz is None or hz > 0.42 * rate:
+def _cutoffs(zone: Zone, frames: int, rate: int) -> npt.NDArray[np.floating]:
+    """Octaves over 1 Hz of the low pass at each frame, no higher than where it does nothing."""
+    rising, over = _stages(zone.sweep, np.arange(frames) / rate)
+    course = rising * np.maximum(zone.sweep.sustain, 1.0 - over)
+    octaves = math.log2(zone.filter_hz or OPEN_SHARE * rate) + zone.sweep_cents / 1200.0 * course
+    return np.asarray(np.clip(octaves, math.log2(LOWEST_HZ), math.log2(OPEN_SHARE * rate)))
+
+
+def _softened(sound: npt.NDArray[np.floating], zone: Zone, rate: int) -> npt.NDArray[np.floating]:
+    """The sound under its low pass. A sweep moves between standing filters half an octave or less apart."""
+    if (zone.filter_hz is None and zone.sweep_cents >= 0) or not len(sound):
         return sound
     from scipy.signal import butter, sosfilt
 
-    return np.asarray(sosfilt(butter(2, hz / (rate / 2), output="sos"), sound))
+    octaves = _cutoffs(zone, len(sound), rate)
+    low, high = float(octaves.min()), float(octaves.max())
+    steps = math.ceil((high - low) / FILTER_STEP_OCTAVES)
+    place = (octaves - low) / max(high - low, 1e-9) * steps
+    out = np.zeros_like(sound)
+    for step in range(steps + 1):
+        weight = np.maximum(0.0, 1.0 - np.abs(place - step))
+        hz = 2.0 ** (low + (high - low) * step / max(1, steps))
+        out += weight * sosfilt(butter(2, hz / (rate / 2), output="sos"), sound)
+    return out
 
 
 def _zone_sound(
@@ -95,7 +122,7 @@ def _zone_sound(
     ringing = min(RELEASE_SECONDS, max(zone.release, CUT_SECONDS) * GIVEN_UP_DB / ENVELOPE_DB)
     frames = max(1, round((held_seconds + ringing) * rate))
     sound = _cubic(bank.samples, _places(zone, step, frames, looping=zone.loops))
-    sound = _softened(sound, zone.filter_hz, rate) * _envelope(zone, len(sound), held_seconds, rate)
+    sound = _softened(sound, zone, rate) * _volume(zone, len(sound), held_seconds, rate)
     cut = min(len(sound), round(CUT_SECONDS * rate))
     if cut:
         sound[len(sound) - cut :] *= np.linspace(1.0, 0.0, cut)

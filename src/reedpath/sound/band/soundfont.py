@@ -1,8 +1,8 @@
 """SoundFont 2 banks, read: which stretch of which sample sounds for a key, and how ("SoundFont Technical
 Specification", version 2.04, 2006; section numbers below are its).
 
-Only what a small band needs is read: sample, key and velocity ranges, tuning, loop, attenuation, pan, the static
-filter and the volume envelope. The renderer of our MIDI library passes over overriding root keys and fine
+Only what a small band needs is read: sample, key and velocity ranges, tuning, loop, attenuation, pan, the filter
+and its sweep, and the volume envelope. The renderer of our MIDI library passes over overriding root keys and fine
 tuning, so that most instruments of the banks at hand sound whole tones off; hence a reader of our own.
 """
 
@@ -20,19 +20,21 @@ import numpy.typing as npt
 
 from reedpath.errors import SoundError
 
-__all__ = ["DRUM_BANK", "Bank", "Zone", "open_bank", "zones_of"]
+__all__ = ["DRUM_BANK", "Bank", "Envelope", "Zone", "open_bank", "zones_of"]
 
 # bank number of percussion (General MIDI convention for SoundFonts)
 DRUM_BANK = 128
 # generators (section 8.1.2)
 KEY_RANGE, VELOCITY_RANGE, INSTRUMENT, SAMPLE = 43, 44, 41, 53
 OFFSETS = {"start": (0, 4), "end": (1, 12), "loop_start": (2, 45), "loop_end": (3, 50)}
-FILTER_CENTS, PAN, ATTENUATION = 8, 17, 48
-DELAY, ATTACK, HOLD, DECAY, SUSTAIN, RELEASE = 33, 34, 35, 36, 37, 38
+FILTER_CENTS, SWEEP_CENTS, PAN, ATTENUATION = 8, 11, 17, 48
+# delay, attack, hold and decay of the filter's sweep and of the volume; where each stays
+SWEEP_STAGES, SWEEP_SUSTAIN = (25, 26, 27, 28), 29
+VOLUME_STAGES, SUSTAIN, RELEASE = (33, 34, 35, 36), 37, 38
 COARSE, FINE, MODES, SCALE, ROOT = 51, 52, 54, 56, 58
 # what generators are where nothing says (section 8.1.3)
-DEFAULTS = {FILTER_CENTS: 13_500, DELAY: -12_000, ATTACK: -12_000, HOLD: -12_000, DECAY: -12_000, RELEASE: -12_000}
-DEFAULTS |= {SCALE: 100, ROOT: -1}
+DEFAULTS = {FILTER_CENTS: 13_500, SCALE: 100, ROOT: -1, RELEASE: -12_000}
+DEFAULTS |= dict.fromkeys((*SWEEP_STAGES, *VOLUME_STAGES), -12_000)
 # generators that a preset may not add to (section 8.5)
 NOT_ADDED = frozenset(
     {KEY_RANGE, VELOCITY_RANGE, INSTRUMENT, SAMPLE, MODES, ROOT, *(g for two in OFFSETS.values() for g in two)}
@@ -46,14 +48,29 @@ MOST_BYTES = 4 << 30
 
 
 @dataclass(frozen=True, slots=True)
+class Envelope:
+    """A course in time: seconds of each stage, and where it stays.
+
+    sustain : of a volume, decibels under the peak; of a sweep, the share of it that stays, 0 to 1.
+    """
+
+    delay: float
+    attack: float
+    hold: float
+    decay: float
+    sustain: float
+
+
+@dataclass(frozen=True, slots=True)
 class Zone:
     """A sample as one key sounds it.
 
     start, end : first point and one past the last, in the bank's sample data.
     loop_start, loop_end : the same of the loop. loops : whether it loops while held.
     rate : hertz of the sample. root_cents : MIDI number x 100 at which it sounds as recorded.
-    scale : cents a key. attenuation_db, pan (-1 to 1), filter_hz (None: open).
-    delay, attack, hold, decay, release : seconds; decay and release to fall by 100 dB. sustain_db : under the peak.
+    scale : cents a key. attenuation_db, pan (-1 to 1).
+    volume : its decay is the time to fall by 100 dB. release : seconds for the same once let go.
+    filter_hz : low pass, None where it is open; sweep_cents : how far the sweep opens it.
     """
 
     start: int
@@ -66,13 +83,11 @@ class Zone:
     scale: float
     attenuation_db: float
     pan: float
-    filter_hz: float | None
-    delay: float
-    attack: float
-    hold: float
-    decay: float
-    sustain_db: float
+    volume: Envelope
     release: float
+    filter_hz: float | None
+    sweep_cents: float
+    sweep: Envelope
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -175,6 +190,11 @@ def _seconds(timecents: int) -> float:
     return 0.0 if timecents <= -12_000 else float(TIMECENTS_SECONDS * 2.0 ** (timecents / 1200.0))
 
 
+def _envelope(value: Mapping[int, int], stages: tuple[int, ...], sustain: float) -> Envelope:
+    delay, attack, hold, decay = (_seconds(value[stage]) for stage in stages)
+    return Envelope(delay, attack, hold, decay, sustain)
+
+
 def _zone(bank: Bank, g: Mapping[int, int]) -> Zone:
     sample = bank.tables["shdr"][g[SAMPLE]]
     moved = {
@@ -193,13 +213,11 @@ def _zone(bank: Bank, g: Mapping[int, int]) -> Zone:
         scale=float(value[SCALE]),
         attenuation_db=g.get(ATTENUATION, 0) / 10.0,
         pan=min(1.0, max(-1.0, g.get(PAN, 0) / 500.0)),
-        filter_hz=float(hz) if value[FILTER_CENTS] < DEFAULTS[FILTER_CENTS] else None,
-        delay=_seconds(value[DELAY]),
-        attack=_seconds(value[ATTACK]),
-        hold=_seconds(value[HOLD]),
-        decay=_seconds(value[DECAY]),
-        sustain_db=min(100.0, max(0.0, g.get(SUSTAIN, 0) / 10.0)),
+        volume=_envelope(value, VOLUME_STAGES, min(100.0, max(0.0, g.get(SUSTAIN, 0) / 10.0))),
         release=_seconds(value[RELEASE]),
+        filter_hz=float(hz) if value[FILTER_CENTS] < DEFAULTS[FILTER_CENTS] else None,
+        sweep_cents=float(g.get(SWEEP_CENTS, 0)),
+        sweep=_envelope(value, SWEEP_STAGES, 1.0 - min(1.0, max(0.0, g.get(SWEEP_SUSTAIN, 0) / 1000.0))),
     )
 
 
