@@ -11,6 +11,7 @@ import pytest
 
 from graph_library import graph_cost
 from reedpath.arrange import all_harps, find_route, load_player, load_weights, octave_shifts, survey
+from reedpath.arrange.custom import custom_points
 from reedpath.arrange.finding import question_of
 from reedpath.arrange.survey import _cases
 from reedpath.harp import load_tuning, make_harp
@@ -34,11 +35,10 @@ def test_the_same_survey_by_a_graph_library(benchmark):
     phrase, player, weights = survey_phrase(), load_player(), load_weights()
     harps = all_harps([load_tuning("standard")])
     cases, ways = _cases(question_of(phrase), harps, octave_shifts())
-    octave = float(weights["fit"]["octave_shift_points"])
 
     def all_of_them():
         return [
-            graph_cost(phrase, case, player, weights) + octave * (abs(way[0][1]) // 12)
+            graph_cost(phrase, case, player, weights) + custom_points(phrase, *way[0], weights)
             for case, way in zip(cases, ways, strict=True)
         ]
 

@@ -12,6 +12,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from reedpath.arrange import find_route, load_player, load_weights, survey
+from reedpath.arrange.custom import custom_points
 from reedpath.arrange.finding import question_of, table_for
 from reedpath.arrange.fitting import loss_of
 from reedpath.arrange.lattice import Case, lattice_of
@@ -127,11 +128,9 @@ def test_a_survey_ranks_as_searching_every_case_in_full_does(phrase, level):
     for line in full.ranked:
         route = find_route(phrase, line.harp, shift_semitones=line.shift_semitones, player=player)
         lost = (1 - route.truth) * len(route.events)
-        octaves = abs(line.shift_semitones) // 12
         fit = load_weights()["fit"]
-        assert line.score == pytest.approx(
-            route.effort.total + fit["price_points"] * lost + fit["octave_shift_points"] * octaves
-        )
+        custom = custom_points(phrase, line.harp, line.shift_semitones, load_weights())
+        assert line.score == pytest.approx(route.effort.total + fit["price_points"] * lost + custom)
 
 
 def test_the_score_of_a_line_is_that_of_its_route():

@@ -100,6 +100,7 @@ def _ranked(line: Ranked) -> dict[str, Any]:
         "effort": effort_as_data(line.effort),
         "worst": round(line.worst, DECIMALS),
         "truth": round(line.truth, DECIMALS),
+        "custom": round(line.custom, DECIMALS),
         "also": _also(line.also),
     }
 

@@ -17,6 +17,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from reedpath.arrange.custom import custom_points
 from reedpath.arrange.finding import Way, question_of, route_from, table_for, way_points
 from reedpath.arrange.lattice import Case, Question, lattice_of, least_points
 from reedpath.arrange.lungs import Air, air_of
@@ -51,7 +52,8 @@ class Ranked:
     effort : what the best route costs there, term by term.
     worst : points of its hardest stretch.
     truth : 1 where every note is as given.
-    score : points by which lines are ranked: effort, the price of lost truth, and of moved octaves.
+    custom : points for what players seldom choose: unusual positions, moved octaves, other tunings (see `custom`).
+    score : points by which lines are ranked: effort, the price of lost truth, and custom.
     also : other harps and shifts that play by the very same route.
     """
 
@@ -61,6 +63,7 @@ class Ranked:
     effort: Effort
     worst: float
     truth: float
+    custom: float
     score: float
     also: tuple[tuple[Harp, int], ...]
     _search: _Search = field(repr=False, compare=False)
@@ -208,6 +211,7 @@ class _Search:
             effort=Effort({name: float(points.sum()) for name, points in terms.items() if points.any()}),
             worst=float(np.convolve(each, np.ones(window), "valid").max()),
             truth=1.0 - float(self.table.columns["loss"][list(found.way.rows)].mean()),
+            custom=float(self.extra[found.case]),
             score=found.score,
             also=tuple(also),
             _search=self,
@@ -239,14 +243,13 @@ def survey(
         return Survey((), 0, 0)
     question = question_of(played)
     cases, ways = _cases(question, all_harps() if harps is None else harps, shifts)
-    octave_points = float(weights["fit"]["octave_shift_points"])
     search = _Search(
         played=played,
         table=table_for(player, weights),
         question=question,
         air=air_of(question.pace, weights, player),
         cases=cases,
-        extra=np.array([octave_points * (abs(pairs[0][1]) // 12) for pairs in ways]),
+        extra=np.array([custom_points(played, *pairs[0], weights) for pairs in ways]),
         price_points=float(weights["fit"]["price_points"]),
     )
     search.run(top)
