@@ -29,7 +29,8 @@ LONGEST = 24
 LABEL_MOST = 16
 # seconds at full tempo; shorter or longer parts are hard to teach (common practice, no source)
 SHORTEST_SECONDS, LONGEST_SECONDS = 1.5, 8.0
-# costs, on the scale of boundary strengths, which run from 0 to 1; chosen by ear on our own phrases and ten tunes (docs/lesson.md)
+# costs, on the scale of boundary strengths, which run from 0 to 1; chosen by ear on our own phrases and ten tunes
+# as docs/lesson.md tells
 CUT_COST = 0.5
 FEW_COST, MANY_COST, SECONDS_COST = 0.5, 0.3, 0.25
 REPEAT_GAIN, COPY_NOTE_GAIN = 0.4, 0.05
@@ -163,7 +164,7 @@ def _related(tokens: Sequence[int], parts: Sequence[LessonPart], part: LessonPar
         if earlier.same_as is not None:
             continue
         room = earlier.last - earlier.first + 1
-        shared = min(common_length(tokens, earlier.first, part.first), size, room)
+        shared = common_length(tokens, earlier.first, part.first, most=min(size, room))
         if shared == size == room:
             return replace(part, same_as=index, like=None, shared=0)
         enough = shared >= max(LIKE_FEWEST, LIKE_SHARE * size)

@@ -146,11 +146,12 @@ def copy_lengths(tokens: Sequence[int], *, most: int) -> list[int]:
     return lengths
 
 
-def common_length(tokens: Sequence[int], one: int, other: int) -> int:
-    """How many events from two events on are the same, the silences between them included."""
+def common_length(tokens: Sequence[int], one: int, other: int, *, most: int | None = None) -> int:
+    """How many events from two events on are the same, the silences between them included; at most so many."""
     first, second = sorted((2 * one, 2 * other))
+    room = len(tokens) - second if most is None else min(len(tokens) - second, 2 * most - 1)
     run = 0
-    while second + run < len(tokens) and tokens[first + run] == tokens[second + run]:
+    while run < room and tokens[first + run] == tokens[second + run]:
         run += 1
     return (run + 1) // 2
 
@@ -167,7 +168,7 @@ def tandem_at(tokens: Sequence[int], start: int, last: int, *, sizes: range) -> 
     for size in sizes:
         if start + 2 * size - 1 > last:
             break
-        shared = min(common_length(tokens, start, start + size), last - start - size + 1)
+        shared = common_length(tokens, start, start + size, most=last - start - size + 1)
         times = 1 + shared // size
         if times > 1 and size * (times - 1) > best[0] * (best[1] - 1):
             best = (size, times)
