@@ -9,7 +9,7 @@ practice, in weights.toml, and a line of a survey says how many points it got.
 from __future__ import annotations
 
 from reedpath.arrange.player import Weights
-from reedpath.harp import Harp, load_tuning, position_between
+from reedpath.harp import Harp, Tuning, load_tuning, position_between
 from reedpath.phrase import Phrase
 
 __all__ = ["colour_of", "custom_points"]
@@ -41,8 +41,14 @@ def custom_points(phrase: Phrase, harp: Harp, shift_semitones: int, weights: Wei
     each = float(table["octave_shift"]) * octaves * octaves
     if harp.tuning != load_tuning("standard"):
         each += float(table["other_tuning"])
-    elif phrase.key is not None:
+    if phrase.key is not None:
         position = position_between(harp.key_midi, phrase.key.moved(shift_semitones).tonic)
-        by_position = table[colour_of(phrase) or "major"]
+        by_position = table["minor_tuning" if _is_minor(harp.tuning) else colour_of(phrase) or "major"]
         each += float(by_position.get(str(position), by_position["other"]))
     return each * len(phrase.events)
+
+
+def _is_minor(tuning: Tuning) -> bool:
+    """Whether the blown notes have the minor third of the key note and not the major one."""
+    blown = {pitch % 12 for pitch in tuning.blow}
+    return 3 in blown and 4 not in blown
