@@ -37,7 +37,7 @@ class Player:
     chords: bool
     move_factor: float = 1.0
     time_factor: float = 1.0
-    spot_points: float = 1.2
+    spot_points: float = 2.8
     rush_points: float = 0.8
 
     def allowing(self, **switches: Any) -> Player:
