@@ -176,7 +176,7 @@ def test_a_change_of_metre_is_told() -> None:
 @pytest.mark.parametrize(
     ("fields", "told"),
     [
-        ({"rounds": 0}, "0 rounds: 1 to 100"),
+        ({"rounds": 0}, "0 rounds: 1 to 24"),
         ({"chords": "organ"}, "chords on 'organ'"),
         ({"without": frozenset({"flute"})}, "no player is 'flute'"),
     ],

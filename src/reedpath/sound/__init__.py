@@ -11,6 +11,7 @@ from reedpath.sound.band import (
     parse_form,
     parse_groove,
 )
+from reedpath.sound.blocks import sound_blocks
 from reedpath.sound.ladder import Layout, PlayAlong, lay_out, play_along
 from reedpath.sound.loudness import loudness_lufs
 from reedpath.sound.midi_out import encode_midi
@@ -67,6 +68,7 @@ __all__ = [
     "play_spot",
     "play_with_band",
     "render_tones",
+    "sound_blocks",
     "spot_name",
     "with_band_name",
 ]

@@ -33,8 +33,8 @@ __all__ = ["Backing", "BackingLayout", "Round", "Turns", "lay_out_backing", "pla
 
 # seconds for the last chord to ring out
 TAIL_SECONDS = 2.8
-# rounds that may be asked for; an hour of slow twelve-bar rounds would be 100
-MOST_ROUNDS = 100
+# rounds that may be asked for: twelve minutes of middling twelve-bar rounds, which take 1 GB of memory
+MOST_ROUNDS = 24
 # players that may be left out
 PLAYERS = ("drums", "bass", "guitar", "piano")
 

@@ -20,6 +20,9 @@ LIMITER_SECONDS = 0.06
 # seconds of fading at each end
 FADE_SECONDS = 0.01
 
+# frames added at a time
+BLOCK_FRAMES = 1 << 16
+
 Sound = npt.NDArray[np.float32]
 
 
@@ -37,13 +40,22 @@ class Track:
     pan: float = 0.0
 
 
-def _stereo(track: Track) -> Sound:
+def _sides(track: Track) -> Sound:
+    """Gains of the left and the right, shape (2,)."""
     gain = 10.0 ** (track.gain_db / 20.0)
     if track.sound.ndim == 2:
-        return np.asarray(track.sound * np.float32(gain))
+        return np.array([gain, gain], dtype=np.float32)
     angle = (track.pan + 1.0) * math.pi / 4.0
-    sides = np.array([math.cos(angle), math.sin(angle)]) * gain * math.sqrt(2.0)
-    return np.asarray(track.sound[:, np.newaxis] * sides.astype(np.float32))
+    return np.array([math.cos(angle), math.sin(angle)], dtype=np.float32) * np.float32(gain * math.sqrt(2.0))
+
+
+def _add(out: Sound, track: Track) -> None:
+    """Add a track to the mix, a block at a time so that no second copy of it is made."""
+    sides = _sides(track)
+    frames = min(len(out), len(track.sound))
+    for start in range(0, frames, BLOCK_FRAMES):
+        end = min(start + BLOCK_FRAMES, frames)
+        out[start:end] += track.sound[start:end].reshape(end - start, -1) * sides
 
 
 def _limited(sound: Sound, rate: int) -> Sound:
@@ -70,8 +82,7 @@ def mixed_down(tracks: Iterable[Track], *, seconds: float, rate: int) -> Samples
     frames = round(seconds * rate)
     out = np.zeros((frames, 2), dtype=np.float32)
     for track in tracks:
-        kept = _stereo(track)[:frames]
-        out[: len(kept)] += kept
+        _add(out, track)
     out = _limited(out, rate)
     fade = min(round(FADE_SECONDS * rate), frames // 2)
     if fade:
