@@ -17,6 +17,7 @@ from music21 import converter, corpus
 from music21.stream import Stream
 
 from reedpath.arrange import Route
+from reedpath.lesson import make_lesson
 from reedpath.page import encode_musicxml
 from reedpath.page.score.written import sheet_of
 from reedpath.phrase import Phrase
@@ -81,6 +82,26 @@ def expected(route: Route) -> tuple[list[Sounded], list[int]]:
     main = [(note.onset, note.end - note.onset, note.midi) for note in sheet.notes]
     graces = [route.sounding_midi(index)[0] for note in sheet.notes for index in note.graces]
     return main, graces
+
+
+def test_repeat_signs_play_back_to_the_same_notes() -> None:
+    """What is folded between repeat signs unfolds, in music21, to what was played."""
+    folded = 0
+    for name, phrase in phrases("oneills1850"):
+        route = fitting_route(phrase)
+        if route is None:
+            continue
+        lesson = make_lesson(route)
+        musicxml = encode_musicxml(lesson, fold_repeats=True)
+        assert_valid(musicxml)
+        score = converter.parseData(musicxml.decode(), format="musicxml")
+        folded += musicxml.count(b"<repeat ") > 0
+        part = score.parts[0].expandRepeats().stripTies().flatten()
+        found = [
+            tuple(sorted({pitch.midi for pitch in one.pitches})) for one in part.notes if not one.duration.isGrace
+        ]
+        assert found == [note.midi for note in sheet_of(lesson).notes], name
+    assert folded >= 3
 
 
 @pytest.mark.parametrize("collection", sorted(TUNES))

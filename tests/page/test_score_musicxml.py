@@ -276,3 +276,47 @@ def test_any_phrase_makes_a_valid_document(
         events.append(Event(at, length, (midi,)))
         at += length
     assert_valid(encode_musicxml(route_of(Phrase(tuple(events), metres=(Metre(F(0), *metre),), key=key))))
+
+
+RIFF = "C5:1 D5:1 E5:2 "
+
+
+def test_a_part_that_comes_again_at_once_is_written_between_repeat_signs() -> None:
+    route = route_of(phrase_of(RIFF * 3 + "G5:4 " + RIFF, metres=COMMON))
+    parts = [("A", 0, 2, None), ("A", 3, 5, 0), ("A", 6, 8, 0), ("B", 9, 9, None), ("A", 10, 12, 0)]
+    data = encode_musicxml(lesson_of(route, parts=parts), fold_repeats=True)
+    assert_valid(data)
+    root = ET.fromstring(data)
+    assert [one.get("number") for one in root.iter("measure")] == ["1", "4", "5"]
+    assert [(one.get("direction"), one.get("times")) for one in root.iter("repeat")] == [
+        ("forward", None),
+        ("backward", "3"),
+    ]
+    assert len(ET.fromstring(encode_musicxml(lesson_of(route, parts=parts))).findall(".//measure")) == 5
+
+
+@pytest.mark.parametrize("second", ["C5:1 D5:1 E5:1 F5:1", "C5:1 D5:1 r:2", "C5:1 D5:2 E5:1"])
+def test_a_part_with_another_end_is_written_again(second: str) -> None:
+    route = route_of(phrase_of(RIFF + second, metres=COMMON))
+    parts = [("A", 0, 2, None), ("B", 3, len(route.events) - 1, None)]
+    root = ET.fromstring(encode_musicxml(lesson_of(route, parts=parts), fold_repeats=True))
+    assert root.find(".//repeat") is None
+
+
+def test_a_note_held_into_the_next_time_prevents_a_repeat() -> None:
+    events = (Event(F(0), F(4), (72,)), Event(F(4), F(8), (72,)))
+    route = route_of(Phrase(events, metres=COMMON))
+    root = ET.fromstring(
+        encode_musicxml(lesson_of(route, parts=[("A", 0, 0, None), ("B", 1, 1, None)]), fold_repeats=True)
+    )
+    assert root.find(".//repeat") is None
+    assert len(root.findall(".//measure")) == 3
+
+
+def test_a_last_breath_does_not_prevent_a_repeat() -> None:
+    route = choose(route_of(phrase_of(RIFF * 2, metres=COMMON)), 3, breathe=True)
+    root = ET.fromstring(
+        encode_musicxml(lesson_of(route, parts=[("A", 0, 2, None), ("A", 3, 5, 0)]), fold_repeats=True)
+    )
+    assert len(root.findall(".//repeat")) == 2
+    assert root.find(".//breath-mark") is not None

@@ -26,7 +26,7 @@ _SIZE = re.compile(r'width="([\d.]+)" height="([\d.]+)" viewBox="0 0 [\d.]+ [\d.
 def score_systems(lesson: Lesson, catalogue: Catalogue, *, width_mm: float) -> list[str]:
     """The engraved score, an SVG for each system."""
     look = ScoreLook(width_mm=width_mm, system_pages=True)
-    musicxml = encode_musicxml(lesson, catalogue=catalogue)
+    musicxml = encode_musicxml(lesson, catalogue=catalogue, fold_repeats=True)
     return list(engrave_pages(musicxml, look=look, title=lesson.title).pages)
 
 

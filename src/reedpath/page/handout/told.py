@@ -10,7 +10,7 @@ from typing import Any
 from reedpath.arrange import Change, ChangeKind
 from reedpath.lesson import Lesson, Rung, Step, StepBlock, StepKind, beat_length, metre_at, steps_of
 from reedpath.page.score.grid import Bar
-from reedpath.page.score.tokens import event_token, note_token
+from reedpath.page.score.tokens import event_token
 from reedpath.page.score.written import Sheet
 from reedpath.wording import Catalogue
 
@@ -126,8 +126,8 @@ def ladder_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict
 
 
 def _spot_tab(sheet: Sheet, first: int, last: int) -> str:
-    inside = [note for note in sheet.notes if first <= note.index <= last]
-    return "   ".join(note_token(sheet, note) for note in inside)
+    inside = sheet.route.events[first : last + 1]
+    return "   ".join(event_token(one, notation=sheet.notation) for one in inside)
 
 
 def spot_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[str, Any]]:

@@ -19,6 +19,7 @@ from reedpath.lesson import Lesson
 from reedpath.page.score.elements import add, clean_text
 from reedpath.page.score.measures import Measure, measures_of
 from reedpath.page.score.noting import NoteWriter
+from reedpath.page.score.repeating import fold_repeated
 from reedpath.page.score.spelling import key_fifths
 from reedpath.page.score.written import Sheet, note_namer, sheet_of
 from reedpath.phrase import timing_of
@@ -199,17 +200,20 @@ def encode_musicxml(
     notation: str | None = None,
     catalogue: Catalogue | None = None,
     note_names: bool = False,
+    fold_repeats: bool = False,
 ) -> bytes:
     """A lesson or a route as MusicXML 4.0 (partwise), UTF-8.
 
-    The notes are those that the harp sounds, in the order they are played (repeats written out); the event
-    of index n has its note's ``id`` "e<n>", further notes of a chord "e<n>c1" and so on.
+    The notes are those that the harp sounds, in the order they are played; the event of index n has its note's
+    ``id`` "e<n>", further notes of a chord "e<n>c1" and so on.
 
     Parameters
     ----------
     notation : name of the tab notation; the lesson's own where none is given.
     catalogue : language of the few words in it, English where none is given.
     note_names : whether a second line under the tab names the notes.
+    fold_repeats : whether a part that comes again at once is written once, between repeat signs; its notes then
+        have the ids of the first time.
 
     Raises `PageError` where the rhythm or metre cannot be written.
     """
@@ -231,6 +235,8 @@ def encode_musicxml(
     directions = sorted(_directions(sheet, language), key=lambda one: one.beats)
     for measure in measures:
         _measure(part, sheet, measure, directions, writer, divisions)
+    if fold_repeats:
+        fold_repeated(part, sheet)
     indent(root, " ")
     text = tostring(root, encoding="unicode")
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()

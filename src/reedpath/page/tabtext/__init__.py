@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 from reedpath.arrange import Route
 from reedpath.lesson import Lesson
 from reedpath.page.score.tokens import marks_for
@@ -63,10 +65,11 @@ def format_tab(
     columns = columns_of(sheet, names_in=language if note_names else None, ascii_only=ascii_only)
     marks = marks_for(ascii_only=ascii_only)
     sections = folded(sheet, columns) if fold_repeats else [Section(columns)]
-    for section in sections:
-        if section.as_label:
-            lines += ["", " " * MARGIN + _again(section, language, marks.breath)]
+    for is_printed, group in groupby(sections, key=lambda section: not section.as_label):
+        if not is_printed:
+            lines += ["", *(" " * MARGIN + _again(section, language, marks.breath) for section in group)]
             continue
-        for system in set_systems(section.columns, width=width, marks=marks):
+        printed = [column for section in group for column in section.columns]
+        for system in set_systems(printed, width=width, marks=marks):
             lines += ["", *system]
     return "\n".join(lines) + "\n"
