@@ -83,17 +83,24 @@ def _render_tone(tone: Tone, data: VoiceData, rate: int) -> tuple[int, Sound]:
 
 
 def render_tones(
-    tones: Iterable[Tone], *, seconds: float, rate: int = 44_100, data: VoiceData | None = None
+    tones: Iterable[Tone],
+    *,
+    seconds: float,
+    start_seconds: float = 0.0,
+    rate: int = 44_100,
+    data: VoiceData | None = None,
 ) -> Sound:
     """
-    The tones of a performance, dry, shape (round(seconds * rate),), float32.
+    The tones of a performance, dry, shape (round(seconds * rate),), float32, from a moment of it on.
 
-    What lies before 0 or after the end is cut. The same tones give the same samples.
+    What lies before that moment or after the end is cut. The same tones give the same samples.
     """
     voice = data or load_voice()
     out = np.zeros(round(seconds * rate), dtype=np.float32)
+    origin = round(start_seconds * rate)
     for tone in tones:
         first, sound = _render_tone(tone, voice, rate)
+        first -= origin
         begin, end = max(first, 0), min(first + len(sound), len(out))
         if begin < end:
             out[begin:end] += sound[begin - first : end - first]

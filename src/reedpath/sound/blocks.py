@@ -1,0 +1,60 @@
+"""A play-along in blocks, so that memory does not grow with its length.
+
+Each block is cut out of a stretch that is longer on both sides by more than the room rings and the limiter looks,
+so that the blocks put together are the whole sound, but for rounding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from reedpath.signal import Samples
+from reedpath.sound.click import Click, render_clicks
+from reedpath.sound.ladder import CLICK_DB, RATE, VOICE_DB, Layout
+from reedpath.sound.mix import Track, mixed_down
+from reedpath.sound.room import placed_in_room
+from reedpath.sound.voice import render_tones
+
+__all__ = ["sound_blocks"]
+
+# seconds by which a stretch is longer on each side: the room (0.32), the limiter twice (0.24) and the fade, with air
+AROUND_SECONDS = 0.75
+# seconds that a tone may go on after its breath has stopped, and begin before; generous
+RELEASE_SECONDS = 1.0
+
+
+def _stretch(layout: Layout, first: int, last: int, rate: int, *, mute_voice: bool) -> Samples:
+    """The sound between two frames, as if nothing lay outside."""
+    start, seconds = first / rate, (last - first) / rate
+    clicks = [Click(click.seconds - start, click.first) for click in layout.clicks]
+    tracks = [Track(render_clicks(clicks, seconds=seconds, rate=rate), CLICK_DB)]
+    if not mute_voice:
+        near = [
+            tone
+            for tone in layout.plan.delayed(layout.zero_seconds).tones
+            if tone.start_seconds - RELEASE_SECONDS < start + seconds and start < tone.end_seconds + RELEASE_SECONDS
+        ]
+        dry = render_tones(near, seconds=seconds, start_seconds=start, rate=rate)
+        tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
+    return mixed_down(tracks, seconds=seconds, rate=rate)
+
+
+def sound_blocks(
+    layout: Layout, *, mute_voice: bool = False, rate: int = RATE, block_seconds: float = 20.0
+) -> Iterator[Samples]:
+    """
+    What `play_along` gives for a layout, one block after the other.
+
+    Parameters
+    ----------
+    layout : as `lay_out` gives it, or one of your own.
+    mute_voice : whether the harmonica is left out.
+    block_seconds : length of a block; the last one is shorter.
+    """
+    frames, around = round(layout.seconds * rate), round(AROUND_SECONDS * rate)
+    step = max(1, round(block_seconds * rate))
+    for begin in range(0, frames, step):
+        end = min(begin + step, frames)
+        first, last = max(0, begin - around), min(frames, end + around)
+        wide = _stretch(layout, first, last, rate, mute_voice=mute_voice)
+        yield Samples(wide.array[begin - first : end - first], rate)
