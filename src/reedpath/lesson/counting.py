@@ -19,10 +19,13 @@ def metre_at(phrase: Phrase, onset: Fraction) -> Metre:
 
 def beat_length(metre: Metre) -> Fraction:
     """
-    Quarter notes in a counted beat: in compound metres (6/8, 9/8, 12/8) a beat is three units.
+    Quarter notes in a counted beat.
 
-    >>> beat_length(Metre(Fraction(0), 6, 8)), beat_length(Metre(Fraction(0), 3, 4))
-    (Fraction(3, 2), Fraction(1, 1))
+    In compound metres (6/8, 9/8, 12/8) a beat is three units; half notes are counted as two quarters, since a lesson
+    goes slowly and a metronome does not (its scale begins at 40).
+
+    >>> [beat_length(Metre(Fraction(0), count, unit)) for count, unit in ((6, 8), (3, 4), (2, 2))]
+    [Fraction(3, 2), Fraction(1, 1), Fraction(1, 1)]
     """
     compound = metre.unit >= 8 and metre.count > 3 and metre.count % 3 == 0
-    return Fraction(4, metre.unit) * (3 if compound else 1)
+    return min(Fraction(4, metre.unit), Fraction(1)) * (3 if compound else 1)
