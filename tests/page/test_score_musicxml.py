@@ -184,6 +184,13 @@ def test_parts_have_rehearsal_marks_and_double_bars() -> None:
     assert texts(root, ".//bar-style") == ["light-light", "light-heavy"]
 
 
+def test_a_part_within_a_bar_is_named_over_its_own_note() -> None:
+    route = route_of(phrase_of("C5:2 D5:2 E5:4", metres=COMMON))
+    root = ET.fromstring(encode_musicxml(lesson_of(route, parts=[("A", 0, 0, None), ("B", 1, 2, None)])))
+    assert texts(root, ".//rehearsal") == ["A"]
+    assert [(one.text, one.get("enclosure")) for one in root.iter("words")] == [("B", "square")]
+
+
 def test_a_pickup_bar_is_implicit_and_numbered_nought() -> None:
     root = score(route_of(phrase_of("C5:1 D5:4", metres=COMMON, pickup=F(1))))
     found = [(one.get("number"), one.get("implicit")) for one in root.iter("measure")]

@@ -93,9 +93,14 @@ def _tempo_directions(sheet: Sheet, catalogue: Catalogue) -> Iterator[_Direction
 
 
 def _directions(sheet: Sheet, catalogue: Catalogue) -> Iterator[_Direction]:
+    bar_lines = {bar.onset for bar in sheet.bars}
     for part in sheet.parts:
         direction, kind = _direction()
-        add(kind, "rehearsal", part.label)
+        if part.onset in bar_lines:
+            add(kind, "rehearsal", part.label)
+        else:
+            # engravers put a rehearsal mark over the bar line before, so a part within a bar is named in words
+            add(kind, "words", part.label, enclosure="square", font_weight="bold", font_style="normal")
         yield _Direction(part.onset, direction)
     yield from _tempo_directions(sheet, catalogue)
     for note in sheet.notes:

@@ -13,8 +13,11 @@ from reedpath.page.score.written import Sheet
 __all__ = ["fold_repeated"]
 
 
-def _is_rehearsal(element: Element) -> bool:
-    return element.tag == "direction" and element.find("direction-type/rehearsal") is not None
+def _is_label(element: Element) -> bool:
+    """Whether an element only names a part."""
+    return element.tag == "direction" and any(
+        element.find(f"direction-type/{path}") is not None for path in ("rehearsal", "words[@enclosure]")
+    )
 
 
 def _likeness(measures: Sequence[Element], *, is_start: bool) -> tuple[str, ...]:
@@ -29,7 +32,7 @@ def _likeness(measures: Sequence[Element], *, is_start: bool) -> tuple[str, ...]
         opens = is_start and index == 0
         for child in list(plain):
             is_opening = opens and child.tag in ("attributes", "direction")
-            if child.tag == "barline" or is_opening or _is_rehearsal(child):
+            if child.tag == "barline" or is_opening or _is_label(child):
                 plain.remove(child)
         for note in plain.iter("note"):
             note.attrib.pop("id", None)
