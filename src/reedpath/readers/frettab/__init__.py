@@ -25,13 +25,12 @@ from reedpath.readers.limits import DEFAULT_LIMITS, Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
 from reedpath.readers.texts import looks_like_text
-from reedpath.readers.typed import plain_characters, typed_lines
+from reedpath.readers.typed import plain_characters, text_option, typed_lines, yes_or_no_option
 
 __all__ = ["GHOST", "GUESSED", "MUTED", "READER", "read_frettab", "sniff_frettab"]
 
 # bytes that are looked at to tell the format
 _SNIFFED_BYTES = 65_536
-_YES, _NO = ("yes", "true", "1"), ("no", "false", "0")
 
 
 def sniff_frettab(data: bytes) -> float:
@@ -48,16 +47,6 @@ def sniff_frettab(data: bytes) -> float:
     if not bodies:
         return 0.0
     return 0.95 if any(character.isdigit() for body in bodies for character in body) else 0.6
-
-
-def _yes_or_no(value: Option | None) -> bool | None:
-    if value is None or isinstance(value, bool):
-        return value
-    if str(value).lower() in _YES:
-        return True
-    if str(value).lower() in _NO:
-        return False
-    raise ReadError(f"high_string_on_top is yes or no, not {value!r}")
 
 
 def read_frettab(
@@ -78,9 +67,9 @@ def read_frettab(
         Naming line and column of what cannot be read.
     """
     choices = Choices(
-        None if tuning is None else str(tuning),
-        None if capo is None else str(capo),
-        _yes_or_no(high_string_on_top),
+        text_option(tuning),
+        text_option(capo),
+        yes_or_no_option(high_string_on_top, name="high_string_on_top"),
     )
     omissions = Omissions()
     tab = read_tab(typed_lines(data, limits=limits), choices, limits=limits, omissions=omissions)

@@ -7,19 +7,21 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from reedpath.readers.frettab.layout import System, TextLine
-from reedpath.readers.typed import CountMark, LengthMark, parse_counts, parse_lengths
+from reedpath.readers.typed import (
+    CountMark,
+    LengthMark,
+    is_chord_line,
+    parse_counts,
+    parse_lengths,
+    part_names,
+)
 
-__all__ = ["CHORD_NAMES", "PALM_MUTE", "Label", "SystemMarks", "is_chord_line", "labels_of", "marks_of"]
+__all__ = ["CHORD_NAMES", "PALM_MUTE", "Label", "SystemMarks", "marks_of"]
 
 # what is not carried over, as `LeftOut.what` has it
 PALM_MUTE = "palm mute"
 CHORD_NAMES = "line of chord names"
 
-_LABEL = re.compile(r"\[([^\[\]\d][^\[\]]{0,60})\]")
-_CHORD = re.compile(
-    r"(?:N\.?C\.?|[A-G][#b]?(?:maj|min|dim|aug|sus|add|m|M|\+|-|°|ø)?\d{0,2}(?:(?:sus|add|maj|b|#)\d{1,2})*"
-    r"(?:/[A-G][#b]?)?)"
-)
 _ENDING = re.compile(r"(?P<numbers>\d(?:,\s?\d)*)[.)][ _-]*")
 _ENDINGS_ONLY = re.compile(r"[ |_-]*(?:\d(?:,\s?\d)*[.)][ _|-]*)+")
 _PALM = re.compile(r"\s*P\.?\s?M\.?[\s.\-_|PM]*", re.IGNORECASE)
@@ -27,11 +29,11 @@ _PALM = re.compile(r"\s*P\.?\s?M\.?[\s.\-_|PM]*", re.IGNORECASE)
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A part's name and the column (0-based) at which it begins; None where it stands apart from a system."""
+    """A part's name, and the line and column (0-based) at which it stands."""
 
     text: str
     line: int
-    column: int | None
+    column: int
 
 
 @dataclass(slots=True)
@@ -53,26 +55,6 @@ class SystemMarks:
     vibratos: list[int] = field(default_factory=list)
 
 
-def is_chord_line(text: str) -> bool:
-    """
-    Whether a line holds nothing but names of chords.
-
-    >>> is_chord_line("E7   A7/C#  | Bm7b5"), is_chord_line("A man")
-    (True, False)
-    """
-    words = text.replace("|", " ").split()
-    return bool(words) and all(_CHORD.fullmatch(word) for word in words)
-
-
-def labels_of(line: TextLine, *, near: bool) -> list[Label]:
-    """The parts named on a line of nothing but [names]; ``near`` a system their columns count."""
-    if _LABEL.sub("", line.text).strip():
-        return []
-    return [
-        Label(match[1].strip(), line.number, match.start() if near else None) for match in _LABEL.finditer(line.text)
-    ]
-
-
 def _endings(text: str) -> list[tuple[frozenset[int], int, int]]:
     found = []
     for match in _ENDING.finditer(text):
@@ -92,7 +74,7 @@ def _read_line(line: TextLine, marks: SystemMarks, note: Callable[[str, str], No
         if lengths or counts:
             marks.lengths, marks.counts, marks.rhythm_line = lengths or (), counts or (), line.number
             return
-    labels = labels_of(line, near=True)
+    labels = [Label(name, line.number, column) for column, name in part_names(text)]
     if labels:
         marks.labels += labels
     elif _PALM.fullmatch(text):

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
-from math import ceil
 
 from reedpath.errors import ReadError
 from reedpath.phrase import Ornaments
@@ -17,6 +15,7 @@ from reedpath.readers.frettab.signs import Technique
 from reedpath.readers.frettab.tab import Tab
 from reedpath.readers.frettab.touches import Touch
 from reedpath.readers.omissions import Omissions
+from reedpath.readers.typed import cut_into_bars, usual_metre
 
 __all__ = ["GHOST", "MUTED", "written_bars"]
 
@@ -149,32 +148,10 @@ def _endings(tab: Tab, bar: TimedBar) -> frozenset[int]:
 
 def _metre(tab: Tab, bars: Sequence[TimedBar]) -> tuple[int, int]:
     """The metre stated, or the one that most bars with lengths have, or 4/4."""
-    lettered = bool(bars) and all(tab.marks[bar.bar.span.system].lengths for bar in bars)
+    lettered = all(tab.marks[bar.bar.span.system].lengths for bar in bars)
     if tab.heading.metre is None and lettered:
-        usual = Counter(bar.length for bar in bars[1:-1] or bars).most_common(1)[0][0]
-        for unit in (4, 8, 16):
-            if (usual * unit / 4).denominator == 1:
-                return int(usual * unit / 4), unit
+        return usual_metre([bar.length for bar in bars]) or tab.metre
     return tab.metre
-
-
-def _cut(stretches: Sequence[Bar], full: Fraction) -> list[Bar]:
-    """Bars of a tab without bar lines: its stretches end to end, cut where bars are full."""
-    notes: list[Note] = []
-    labels: list[tuple[Fraction, str]] = []
-    start = Fraction(0)
-    for stretch in stretches:
-        notes += [replace(note, onset=note.onset + start) for note in stretch.notes]
-        labels += [(onset + start, label) for onset, label in stretch.labels]
-        start += stretch.length
-    bars = []
-    for index in range(ceil(start / full)):
-        since, until = index * full, min((index + 1) * full, start)
-        inside = tuple(replace(one, onset=one.onset - since) for one in notes if since <= one.onset < until)
-        named = tuple((onset - since, label) for onset, label in labels if since <= onset < until)
-        place = f"bar {index + 1}"
-        bars.append(Bar(place, until - since, inside, stretches[0].metre, labels=named))
-    return bars
 
 
 def written_bars(tab: Tab, timed: Sequence[TimedBar], omissions: Omissions) -> list[Bar]:
@@ -193,7 +170,7 @@ def written_bars(tab: Tab, timed: Sequence[TimedBar], omissions: Omissions) -> l
         for index, bar in enumerate(timed)
     ]
     if not any(bar.bar.span.closed for bar in timed):
-        bars = _cut(bars, tab.full)
+        bars = cut_into_bars(bars, tab.full)
     if bars and tab.heading.bpm is not None:
         bars[0] = replace(bars[0], tempos=((Fraction(0), tab.heading.bpm),))
     return bars

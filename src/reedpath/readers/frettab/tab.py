@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from reedpath.errors import ReadError
 from reedpath.readers.frettab.layout import Layout, lay_out
-from reedpath.readers.frettab.marks import SystemMarks, labels_of, marks_of
+from reedpath.readers.frettab.marks import SystemMarks, marks_of
 from reedpath.readers.frettab.signs import Signs, customary_signs, with_legend
 from reedpath.readers.frettab.staff import Staff, join_systems
 from reedpath.readers.frettab.stringing import stringing_of_labels, stringing_of_words
@@ -17,7 +17,7 @@ from reedpath.readers.frettab.strokes import BarStrokes, strokes_of
 from reedpath.readers.frettab.touches import Touch, read_string
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed import TypedHeading, read_heading
+from reedpath.readers.typed import TypedHeading, part_names, read_heading
 
 __all__ = ["Choices", "Tab", "read_tab"]
 
@@ -113,13 +113,13 @@ def _parts(layout: Layout, staff: Staff, marks: Sequence[SystemMarks]) -> tuple[
     for index, system_marks in enumerate(marks):
         for label in system_marks.labels:
             near.add(label.line)
-            column = staff.column_of(index, label.column or 0)
+            column = staff.column_of(index, label.column)
             found.append((max(column, staff.offsets[index]), label.text))
     starts = [system.strings[0].number for system in layout.systems]
     for line in layout.texts:
         later = bisect_right(starts, line.number)
         if later < len(starts) and line.number not in near:
-            found += [(staff.offsets[later], label.text) for label in labels_of(line, near=False)]
+            found += [(staff.offsets[later], name) for _, name in part_names(line.text)]
     return tuple(sorted(found, key=lambda one: one[0]))
 
 

@@ -12,6 +12,7 @@ from reedpath.readers.frettab.spacing import Spacing, find_spacing, guess_pickup
 from reedpath.readers.frettab.strokes import BarStrokes
 from reedpath.readers.frettab.tab import Tab
 from reedpath.readers.omissions import Omissions
+from reedpath.readers.typed import bar_must_be_full
 
 __all__ = ["GUESSED", "timed_bars"]
 
@@ -65,19 +66,12 @@ def _spacing(tab: Tab) -> tuple[Spacing, Fraction]:
 
 
 def _check_full(tab: Tab, bars: Sequence[TimedBar]) -> None:
-    """Where a metre is stated, the lengths over a bar fill it; the first and last may be short."""
-    if tab.heading.metre is None:
-        return
-    for index, bar in enumerate(bars):
+    """Where a metre is stated, the lengths over a bar fill it."""
+    for number, bar in enumerate(bars, start=1):
         marks = tab.marks[bar.bar.span.system]
-        short_edge = index in (0, len(bars) - 1) and bar.length < tab.full
-        if marks.lengths and bar.length != tab.full and not short_edge:
-            count, unit = tab.metre
-            raise ReadError(
-                f"the lengths over bar {index + 1} make {bar.length} beats, of {tab.full} in a bar of {count}/{unit}",
-                where=f"line {marks.rhythm_line}",
-                hint="a beat is a quarter note; a length over no note is a rest",
-            )
+        if tab.heading.metre and marks.lengths:
+            where = f"line {marks.rhythm_line}"
+            bar_must_be_full(bar.length, tab.metre, number=number, last=len(bars), where=where)
 
 
 def _hold_over(bars: Sequence[TimedBar]) -> None:

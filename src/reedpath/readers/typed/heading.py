@@ -46,7 +46,7 @@ class TypedHeading:
     metre : count and unit.
     swing : ratio of the two halves of a beat.
     pickup : beats before the first full bar.
-    texts : the other fields as they stand (tuning, capo, harp, notation), by name.
+    texts : all fields as they stand, by name, those of a tab's own (tuning, capo, harp, notation, names) too.
     lines : line numbers by field, for messages.
     """
 
@@ -96,6 +96,7 @@ def _read_bpm(text: str) -> float:
 
 def _read_key(text: str) -> Key:
     words = re.sub(r"\b(blues|pentatonic)\b.*", "", text, flags=re.IGNORECASE).strip()
+    words = re.sub(r"^H(?=\s|m|$)", "B", words)  # B natural to Germans
     try:
         return parse_key(words)
     except PitchError as error:
@@ -172,8 +173,8 @@ def read_heading(lines: Iterable[tuple[int, str]]) -> tuple[TypedHeading, frozen
         if name in numbers:
             continue
         numbers[name] = number
+        texts[name] = value
         if name not in _READ:
-            texts[name] = value
             continue
         attribute, read = _READ[name]
         try:

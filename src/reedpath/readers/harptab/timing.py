@@ -1,0 +1,178 @@
+"""Harmonica tab put in time: by the lengths typed, or each bar shared among its notes.
+
+Where no length is typed at all, a bar's notes are equally long, as long as whole, half, quarter ... notes or
+eighth triplets allow, and the last one fills the bar; without bar lines each note is a quarter. Where lengths
+are typed, one holds until the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from reedpath.harp import Harp, midi_of
+from reedpath.phrase import Ornaments
+from reedpath.readers.bars import Bar, Note, Signs
+from reedpath.readers.harptab.slots import Slot, SlotKind
+from reedpath.readers.omissions import Omissions
+from reedpath.readers.typed import TypedHeading, bar_must_be_full, cut_into_bars, usual_metre
+
+__all__ = ["GUESSED", "Labelled", "written_bars"]
+
+# what is not carried over, as `LeftOut.what` has it
+GUESSED = "written lengths of notes: none are typed, so they are shared out evenly"
+
+# beats that a note may take where a bar is shared: whole to thirty-second notes, and a whole bar of triplets
+_SHARES = (Fraction(4), Fraction(2), Fraction(1), Fraction(1, 2), Fraction(1, 4), Fraction(1, 8))
+_TRIPLET = Fraction(1, 3)
+_COMMON_TIME = (4, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class Labelled:
+    """A line's slots, and the name of the part that begins with it, if one does."""
+
+    slots: Sequence[Slot]
+    label: str = ""
+
+
+@dataclass(slots=True)
+class _Measure:
+    """A bar being gathered; ``line`` counts lines of tab, ``labels`` are index of a slot and name."""
+
+    slots: list[Slot] = field(default_factory=list)
+    labels: list[tuple[int, str]] = field(default_factory=list)
+    starts: bool = False
+    times: int = 1
+    closed: bool = False
+
+
+def _measures(lines: Sequence[Labelled]) -> Iterator[_Measure]:
+    """Slots between bar lines; a line that holds a bar line ends a bar at its own end."""
+    measure = _Measure()
+    for line in lines:
+        if line.label:
+            measure.labels.append((len(measure.slots), line.label))
+        has_bars = any(slot.kind is SlotKind.BAR for slot in line.slots)
+        for slot in line.slots:
+            if slot.kind is not SlotKind.BAR:
+                measure.slots.append(slot)
+                continue
+            repeats_before = slot.text.startswith(":")
+            if measure.slots:
+                measure.times = max(slot.times, 2) if repeats_before else max(slot.times, 1)
+                measure.closed = True
+                yield measure
+                measure = _Measure()
+            measure.starts = measure.starts or slot.text.endswith(":")
+        if has_bars and measure.slots:
+            measure.closed = True
+            yield measure
+            measure = _Measure()
+    if measure.slots:
+        yield measure
+
+
+def _with_lasting_lengths(measures: Sequence[_Measure]) -> None:
+    """Let each typed length hold until the next one."""
+    beats: Fraction | None = None
+    for measure in measures:
+        for index, slot in enumerate(measure.slots):
+            beats = slot.beats or beats
+            measure.slots[index] = replace(slot, beats=beats or Fraction(1))
+
+
+def _share(measure: _Measure, beats: Fraction) -> None:
+    """Share a bar of so many beats among its slots."""
+    count = len(measure.slots)
+    if count * _TRIPLET == beats:
+        each = _TRIPLET
+    else:
+        each = next((share for share in _SHARES if share * count <= beats), beats / count)
+    for index, slot in enumerate(measure.slots):
+        last = index == count - 1
+        measure.slots[index] = replace(slot, beats=beats - each * (count - 1) if last else each)
+
+
+def _notes(measure: _Measure, harp: Harp) -> tuple[list[Note], list[Fraction]]:
+    """Notes of a bar, and where each slot begins."""
+    notes: list[list[Note]] = []
+    onsets: list[Fraction] = []
+    onset = Fraction(0)
+    sounding = False
+    for slot in measure.slots:
+        beats = slot.beats or Fraction(1)
+        onsets.append(onset)
+        if slot.kind is SlotKind.NOTE and slot.move is not None:
+            ornaments = Ornaments(vibrato=slot.vibrato, accent=slot.accent)
+            pitches = sorted(set(midi_of(harp, slot.move)))
+            notes.append([Note(onset, beats, midi, ornaments=ornaments, place=slot.place) for midi in pitches])
+            sounding = True
+        elif slot.kind is SlotKind.HOLD and sounding:
+            notes[-1] = [replace(note, duration=note.duration + beats) for note in notes[-1]]
+        elif slot.kind is SlotKind.REST:
+            sounding = False
+        onset += beats
+    return [note for chord in notes for note in chord], [*onsets, onset]
+
+
+def _held_over(bars: list[Bar], measures: Sequence[_Measure]) -> list[Bar]:
+    """Lengthen the last notes of a bar by the holds that the next one begins with."""
+    for index in range(1, len(bars)):
+        held = Fraction(0)
+        for slot in measures[index].slots:
+            if slot.kind is not SlotKind.HOLD:
+                break
+            held += slot.beats or Fraction(0)
+        before = bars[index - 1]
+        if held and before.notes:
+            last = max(note.onset + note.duration for note in before.notes)
+            if last == before.length:
+                longer = tuple(
+                    replace(note, duration=note.duration + held) if note.onset + note.duration == last else note
+                    for note in before.notes
+                )
+                bars[index - 1] = replace(before, notes=longer)
+    return bars
+
+
+def written_bars(lines: Sequence[Labelled], harp: Harp, heading: TypedHeading, omissions: Omissions) -> list[Bar]:
+    """
+    The bars of lines of tab.
+
+    Raises
+    ------
+    ReadError
+        Naming the line, where typed lengths do not fill a bar of the stated metre.
+    """
+    measures = list(_measures(lines))
+    metre = heading.metre or _COMMON_TIME
+    full = Fraction(4 * metre[0], metre[1])
+    typed = any(slot.beats for measure in measures for slot in measure.slots)
+    barred = any(measure.closed for measure in measures)
+    if typed:
+        _with_lasting_lengths(measures)
+    for index, measure in enumerate(measures):
+        if not typed:
+            omissions.note(GUESSED, measure.slots[0].place)
+            _share(measure, (heading.pickup or full) if index == 0 else full) if barred else None
+    bars = []
+    for number, measure in enumerate(measures, start=1):
+        notes, onsets = _notes(measure, harp)
+        labels = tuple((onsets[index], label) for index, label in measure.labels)
+        signs = Signs(starts=measure.starts, times=measure.times)
+        bars.append(Bar(f"bar {number}", onsets[-1], tuple(notes), metre, labels=labels, signs=signs))
+    bars = _held_over(bars, measures)
+    if not barred:
+        bars = cut_into_bars(bars, full, first=heading.pickup or Fraction(0)) if bars else []
+    elif typed and heading.metre is None:
+        metre = usual_metre([bar.length for bar in bars]) or metre
+        bars = [replace(bar, metre=metre) for bar in bars]
+    elif typed:
+        for number, (bar, measure) in enumerate(zip(bars, measures, strict=True), start=1):
+            where = measure.slots[0].place
+            bar_must_be_full(bar.length, metre, number=number, last=len(bars), where=where)
+    if bars and heading.bpm is not None:
+        bars[0] = replace(bars[0], tempos=((Fraction(0), heading.bpm),))
+    return bars
