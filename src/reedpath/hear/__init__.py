@@ -1,21 +1,40 @@
 """Hearing: samples to pitch curve to notes and beats. Knows nothing of harps."""
 
+from reedpath.hear.beats import Beats, find_beats, given_beats
+from reedpath.hear.condition import Condition, SourceTally, condition_of
+from reedpath.hear.contours import has_vibrato, ornaments_of
 from reedpath.hear.curve import PitchCurve, curve_of, track_pitch
 from reedpath.hear.frames import HOP_SECONDS
 from reedpath.hear.hearing import hear_notes
+from reedpath.hear.live import LivePitch, Tracker
 from reedpath.hear.notes import HeardNote, notes_of
 from reedpath.hear.observe import Observations, observe
 from reedpath.hear.strikes import with_double_stops
+from reedpath.hear.transcribe import NOTHING_KNOWN, KnownRhythm, Transcription, write_down
 
 __all__ = [
     "HOP_SECONDS",
+    "NOTHING_KNOWN",
+    "Beats",
+    "Condition",
     "HeardNote",
+    "KnownRhythm",
+    "LivePitch",
     "Observations",
     "PitchCurve",
+    "SourceTally",
+    "Tracker",
+    "Transcription",
+    "condition_of",
     "curve_of",
+    "find_beats",
+    "given_beats",
+    "has_vibrato",
     "hear_notes",
     "notes_of",
     "observe",
+    "ornaments_of",
     "track_pitch",
     "with_double_stops",
+    "write_down",
 ]

@@ -15,7 +15,7 @@ from reedpath.hear.attacks import AttackFinder
 from reedpath.hear.frames import HOP_SECONDS, RATE, Float32, FrameCutter, heard_blocks
 from reedpath.hear.partials import PartialFinder, Partials
 from reedpath.hear.salience import peaks_of, salience
-from reedpath.hear.spectrum import RoomTone, refined_midi, spectra_of
+from reedpath.hear.spectrum import RoomTone, Spectra, refined_midi
 from reedpath.signal.samples import Samples
 
 __all__ = ["CANDIDATES", "Observations", "observe"]
@@ -57,7 +57,7 @@ class Observations:
 
 
 def _candidates(windows: Float32, room: RoomTone) -> tuple[Float32, Float32, Float32]:
-    spectra = spectra_of(windows)
+    spectra = Spectra(windows)
     room.learn(spectra)
     rows, loudness = salience(room.taken_from(spectra.magnitudes))
     midi, strength = peaks_of(rows, CANDIDATES)

@@ -32,25 +32,25 @@ FLOOR_HZ = 60.0
 
 
 @cache
-def combs() -> Float32:
-    """The comb of each pitch of the grid, shape (bins, pitches), lobes of unit length."""
-    ratio = (np.arange(WINDOW // 2 + 1) * RATE / WINDOW)[:, np.newaxis] / GRID_HZ
+def combs(rate: float = RATE) -> Float32:
+    """The comb of each pitch of the grid at a rate, shape (bins, pitches), lobes of unit length."""
+    ratio = (np.arange(WINDOW // 2 + 1) * rate / WINDOW)[:, np.newaxis] / GRID_HZ
     total = np.zeros(ratio.shape)
     for harmonic in range(1, HARMONICS + 1):
         distance = np.abs(ratio - harmonic)
         wave = np.cos(2 * np.pi * distance) / harmonic**HARMONIC_DECAY
         total += np.where(distance < 0.25, wave, np.where(distance < 0.75, VALLEY_DEPTH * wave, 0.0))
-    total[: int(FLOOR_HZ * WINDOW / RATE)] = 0.0
+    total[: int(FLOOR_HZ * WINDOW / rate)] = 0.0
     length = np.sqrt(np.sum(np.maximum(total, 0.0) ** 2, axis=0))
     return np.asarray(total / length, dtype=np.float32)
 
 
-def salience(magnitudes: Float32) -> tuple[Float32, Float32]:
+def salience(magnitudes: Float32, rate: float = RATE) -> tuple[Float32, Float32]:
     """Salience of each pitch, 0 to 1 at best, and the loudness that was divided out.
 
     Parameters
     ----------
-    magnitudes : shape (frames, bins), of windows of `WINDOW` frames at `RATE`.
+    magnitudes : shape (frames, bins), of spectra of `WINDOW` frames at the rate in hertz.
 
     Returns
     -------
@@ -58,7 +58,7 @@ def salience(magnitudes: Float32) -> tuple[Float32, Float32]:
     """
     compressed = np.sqrt(magnitudes)
     loudness = np.sqrt(magnitudes.sum(axis=1))
-    return (compressed @ combs()) / (loudness[:, np.newaxis] + 1e-6), loudness
+    return (compressed @ combs(rate)) / (loudness[:, np.newaxis] + 1e-6), loudness
 
 
 def peaks_of(rows: Float32, count: int) -> tuple[npt.NDArray[np.float64], Float32]:

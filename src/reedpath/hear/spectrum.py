@@ -7,22 +7,19 @@ its bin. For a steady partial it is exact; no interpolation between bins comes n
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import numpy.typing as npt
 from scipy import fft
 
 from reedpath.hear.frames import RATE, WINDOW, Float32
 
-__all__ = ["RoomTone", "Spectra", "refined_midi", "spectra_of"]
+__all__ = ["RoomTone", "Spectra", "refined_midi"]
 
 Complex64 = npt.NDArray[np.complex64]
 Float64 = npt.NDArray[np.float64]
 
-_PHASE = 2 * np.pi * np.arange(WINDOW) / WINDOW
-_HANN = (0.5 - 0.5 * np.cos(_PHASE)).astype(np.float32)
-_HANN_SLOPE = (np.pi / WINDOW * np.sin(_PHASE)).astype(np.float32)
-# hertz from bin to bin
-BIN_HZ = RATE / WINDOW
 # harmonics from which a pitch is measured; more would hear the stretched partials of a string as sharpness
 REFINING_HARMONICS = 8
 # semitones by which a partial may miss its place and still be counted; half of the smallest interval
@@ -36,21 +33,31 @@ QUIET_SHARE, FEWEST_QUIET = 0.025, 5
 PAUSE_DEPTH_DB = 15.0
 
 
+@cache
+def _hann(length: int) -> tuple[Float32, Float32]:
+    """Hann's window of so many frames, and its slope."""
+    phase = 2 * np.pi * np.arange(length) / length
+    window = 0.5 - 0.5 * np.cos(phase)
+    return window.astype(np.float32), (np.pi / length * np.sin(phase)).astype(np.float32)
+
+
 class Spectra:
-    """Spectra of windows: complex under the window and under its slope, and their magnitudes."""
+    """Spectra of windows of at most `WINDOW` frames: under Hann's window, under its slope, their magnitudes.
 
-    __slots__ = ("energy", "magnitudes", "plain", "sloped")
+    plain, sloped : complex. magnitudes : of plain. All of shape (windows, `WINDOW` / 2 + 1).
+    energy : of the windows. bin_hz : hertz from bin to bin.
+    """
 
-    def __init__(self, windows: Float32) -> None:
-        self.plain: Complex64 = fft.rfft(windows * _HANN, axis=1)
-        self.sloped: Complex64 = fft.rfft(windows * _HANN_SLOPE, axis=1)
+    __slots__ = ("bin_hz", "energy", "magnitudes", "plain", "rate", "sloped")
+
+    def __init__(self, windows: Float32, *, rate: float = RATE) -> None:
+        window, slope = _hann(windows.shape[1])
+        self.rate = rate
+        self.bin_hz = rate / WINDOW
+        self.plain: Complex64 = fft.rfft(windows * window, WINDOW, axis=1)
+        self.sloped: Complex64 = fft.rfft(windows * slope, WINDOW, axis=1)
         self.magnitudes: Float32 = np.abs(self.plain)
         self.energy: Float64 = np.einsum("ij,ij->i", windows, windows, dtype=np.float64)
-
-
-def spectra_of(windows: Float32) -> Spectra:
-    """The spectra of windows of shape (windows, `WINDOW`)."""
-    return Spectra(windows)
 
 
 class RoomTone:
@@ -94,7 +101,7 @@ def refined_midi(spectra: Spectra, midi: Float64) -> Float64:
     """
     hz = 440.0 * np.exp2((midi - 69.0) / 12.0)
     numbers = np.arange(1, REFINING_HARMONICS + 1)
-    bins = np.rint(hz[..., np.newaxis] * numbers / BIN_HZ).astype(np.intp)
+    bins = np.rint(hz[..., np.newaxis] * numbers / spectra.bin_hz).astype(np.intp)
     top = WINDOW // 2 - 1
     inside = bins < top
     bins = np.clip(bins, 1, top)
@@ -103,7 +110,7 @@ def refined_midi(spectra: Spectra, midi: Float64) -> Float64:
     bins += around.argmax(axis=-1) - 1
     plain, magnitude = spectra.plain[rows, bins], around.max(axis=-1)
     turn = (spectra.sloped[rows, bins] * np.conj(plain)).imag / (np.square(magnitude) + 1e-20)
-    off = (bins * BIN_HZ - turn * RATE / (2 * np.pi)) / numbers - hz[..., np.newaxis]
+    off = (bins * spectra.bin_hz - turn * spectra.rate / (2 * np.pi)) / numbers - hz[..., np.newaxis]
     near = np.abs(off) < hz[..., np.newaxis] * (np.exp2(REFINING_TOLERANCE / 12.0) - 1.0)
     weights = np.where(inside & near, magnitude**REFINING_POWER * numbers, 0.0)
     total = weights.sum(axis=-1)

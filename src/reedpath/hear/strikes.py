@@ -32,6 +32,8 @@ TAKES_OVER = 1.5
 ENDED_DB = 25.0
 # seconds from a strike, and before its end, between which its partials are taken, and how many windows
 AFTER_STRIKE, BEFORE_END, WINDOWS = 0.07, 0.05, 2
+# share of the spectrum at which a pitch is as likely there as not, and how fast that changes; ours
+DOUBTFUL_SHARE, SHARE_SCALE = 0.12, 0.06
 # semitones by which a lone pitch and the pitch curve may differ and still be the same note
 SAME_SEMITONES = 0.7
 # seconds by which their starts may differ
@@ -91,7 +93,7 @@ def _struck_note(pitch: tuple[float, float], span: tuple[float, float], level_db
         end_seconds=span[1],
         midi=whole,
         cents=100.0 * (midi - whole),
-        confidence=min(1.0, share),
+        confidence=float(1.0 / (1.0 + np.exp(-(share - DOUBTFUL_SHARE) / SHARE_SCALE))),
         level_db=level_db,
         attacked=True,
         contour_seconds=np.array(span),

@@ -29,7 +29,7 @@ from reedpath.phrase import (
     onto_grid,
 )
 
-__all__ = ["Transcription", "write_down"]
+__all__ = ["KnownRhythm", "Transcription", "write_down"]
 
 # seconds within which notes are struck together (a strum; common practice, no source)
 TOGETHER_SECONDS = 0.04
@@ -41,6 +41,25 @@ LEAST_CONFIDENCE = 0.3
 ACCENT_DB = 6.0
 # MIDI numbers that a phrase can hold
 MIDI_RANGE = (0, 127)
+
+
+@dataclass(frozen=True, slots=True)
+class KnownRhythm:
+    """What is known of the rhythm before anything is heard; None for what is to be found.
+
+    bpm : tempo in quarter notes a minute; the first note is then on a beat.
+    beat_seconds : when each beat fell (a click), at least two; it goes before the tempo.
+    swing : ratio of the halves of a beat.
+    metre : time signature; without it nothing is said of bars (which is taken for 4/4).
+    """
+
+    bpm: float | None = None
+    beat_seconds: tuple[float, ...] | None = None
+    swing: Fraction | None = None
+    metre: Metre | None = None
+
+
+NOTHING_KNOWN = KnownRhythm()
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,13 +91,13 @@ def _together(notes: Sequence[HeardNote]) -> list[list[HeardNote]]:
     return groups
 
 
-def _beats_for(notes: Sequence[HeardNote], bpm: float | None, beat_seconds: Sequence[float] | None) -> Beats:
-    if beat_seconds is not None:
-        period = median(after - before for before, after in pairwise(beat_seconds))
-        return Beats(tuple(beat_seconds), 60.0 / period, 1.0)
+def _beats_for(notes: Sequence[HeardNote], known: KnownRhythm) -> Beats:
+    if known.beat_seconds is not None:
+        period = median(after - before for before, after in pairwise(known.beat_seconds))
+        return Beats(known.beat_seconds, 60.0 / period, 1.0)
     end = max(note.end_seconds for note in notes)
-    if bpm is not None:
-        return given_beats(bpm, first_seconds=notes[0].start_seconds, end_seconds=end)
+    if known.bpm is not None:
+        return given_beats(known.bpm, first_seconds=notes[0].start_seconds, end_seconds=end)
     found = find_beats(notes)
     if found is not None:
         return found
@@ -120,24 +139,12 @@ def _gridded(groups: Sequence[Sequence[HeardNote]], beats: Beats, swing: Fractio
     return grid, first
 
 
-def write_down(
-    notes: Sequence[HeardNote],
-    *,
-    bpm: float | None = None,
-    beat_seconds: Sequence[float] | None = None,
-    swing: Fraction | None = None,
-    metre: Metre | None = None,
-    title: str = "",
-) -> Transcription:
+def write_down(notes: Sequence[HeardNote], *, known: KnownRhythm = NOTHING_KNOWN, title: str = "") -> Transcription:
     """Write heard notes down as a phrase.
 
     Parameters
     ----------
     notes : in order of start; notes of one start are a double stop.
-    bpm : tempo in quarter notes a minute, when known; the first note is then on a beat.
-    beat_seconds : when each beat fell, when known (a click); at least two.
-    swing : ratio of the halves of a beat, when known; None lets the rhythm tell.
-    metre : time signature; None says nothing of bars (a phrase's reader takes 4/4).
 
     Nothing heard gives an empty phrase, and says so in ``left_out``.
     """
@@ -147,9 +154,9 @@ def write_down(
     if not kept:
         empty = Phrase((), title=title, left_out=(*left_out, LeftOut("nothing with a pitch was heard")))
         return Transcription(empty, tuple(notes), None, 0, KeyGuess(None), 0.0)
-    beats = _beats_for(kept, bpm, beat_seconds)
+    beats = _beats_for(kept, known)
     groups = _together(kept)
-    grid, first = _gridded(groups, beats, swing)
+    grid, first = _gridded(groups, beats, known.swing)
     usual_db = median(note.level_db for note in kept)
     events = tuple(
         _event(group, onset, duration, usual_db)
@@ -158,7 +165,7 @@ def write_down(
     phrase = Phrase(
         events,
         title=title,
-        metres=(metre,) if metre else (),
+        metres=(known.metre,) if known.metre else (),
         tempos=(Tempo(Fraction(0), _bpm_rounded(beats.bpm)),),
         swing=grid.swing,
         left_out=left_out,

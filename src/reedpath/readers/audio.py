@@ -1,0 +1,131 @@
+"""Recordings: sound to phrase, through `hear`.
+
+Not one of the registry's readers of text and scores: a recording is far larger than their limits, it is read
+block by block, and what is heard has times in seconds that others want (to line a film up, to look again).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import numpy.typing as npt
+
+from reedpath.errors import ReadError
+from reedpath.hear import (
+    NOTHING_KNOWN,
+    Condition,
+    KnownRhythm,
+    SourceTally,
+    Transcription,
+    condition_of,
+    curve_of,
+    notes_of,
+    observe,
+    with_double_stops,
+    write_down,
+)
+from reedpath.phrase import LeftOut, Phrase
+from reedpath.signal import Samples
+
+__all__ = ["read_recording", "transcribe"]
+
+# quarter notes a minute that are believed when given; common practice, no source
+SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0
+
+
+def _span(sound: Samples | Iterable[Samples], start: float, end: float | None) -> Iterable[Samples]:
+    """The blocks between two times, cut to them; what comes after is not read."""
+    at = 0.0
+    for block in [sound] if isinstance(sound, Samples) else sound:
+        until = at + block.duration_seconds
+        if until > start:
+            part = block.span(max(0.0, start - at), None if end is None else end - at)
+            if part.frames:
+                yield part
+        at = until
+        if end is not None and at >= end:
+            return
+
+
+def _told(condition: Condition) -> tuple[LeftOut, ...]:
+    told = []
+    if condition.silent:
+        told.append(LeftOut("the recording is silent"))
+    if condition.clipped:
+        told.append(LeftOut(f"the recording is too loud: {condition.clipped_share:.1%} of it is cut off"))
+    if condition.without_pitch:
+        told.append(LeftOut("the recording is mostly drums, noise or many voices; the notes may be wrong"))
+    if condition.low_rate:
+        told.append(LeftOut(f"the recording holds nothing over {condition.rate // 2} Hz"))
+    return tuple(told)
+
+
+def _check(start_seconds: float, end_seconds: float | None, bpm: float | None) -> None:
+    if start_seconds < 0 or (end_seconds is not None and end_seconds <= start_seconds):
+        raise ReadError(f"a span from {start_seconds} to {end_seconds} s: the start is at least 0, the end after it")
+    if bpm is not None and not SLOWEST_BPM <= bpm <= FASTEST_BPM:
+        raise ReadError(
+            f"a tempo of {bpm} quarter notes a minute: {SLOWEST_BPM:.0f} to {FASTEST_BPM:.0f} are believed"
+        )
+
+
+def transcribe(
+    sound: Samples | Iterable[Samples],
+    *,
+    start_seconds: float = 0.0,
+    end_seconds: float | None = None,
+    prior: npt.ArrayLike | None = None,
+    chords: bool = False,
+    known: KnownRhythm = NOTHING_KNOWN,
+    title: str = "",
+) -> Transcription:
+    """A recording written down, with the notes as heard and the beats in seconds of the span.
+
+    Parameters
+    ----------
+    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
+    start_seconds, end_seconds : the span that is looked at; times of the result count from its start.
+    prior : what pitches may be expected: shape (n, 2), MIDI numbers and log weights (see `track_pitch`).
+    chords : whether plucked strings may sound two or three notes at once.
+    known : what is known of tempo and rhythm; the rest is found.
+
+    Raises
+    ------
+    ReadError
+        For a span that is none, or lies past the end, and a tempo that nobody plays.
+    """
+    _check(start_seconds, end_seconds, known.bpm)
+    tally = SourceTally()
+    seen = observe(tally.passing(_span(sound, start_seconds, end_seconds)), chords=chords)
+    if seen.duration_seconds == 0 and start_seconds > 0:
+        raise ReadError(f"the recording ends before {start_seconds} s")
+    notes = notes_of(seen, curve_of(seen, prior=prior))
+    if chords:
+        notes = with_double_stops(seen, notes)
+    written = write_down(notes, known=known, title=title)
+    told = _told(condition_of(seen, tally))
+    phrase = replace(written.phrase, left_out=(*told, *written.phrase.left_out))
+    return replace(written, phrase=phrase)
+
+
+def read_recording(
+    sound: Samples | Iterable[Samples],
+    *,
+    start_seconds: float = 0.0,
+    end_seconds: float | None = None,
+    prior: npt.ArrayLike | None = None,
+    chords: bool = False,
+    known: KnownRhythm = NOTHING_KNOWN,
+    title: str = "",
+) -> Phrase:
+    """The phrase of a recording; see `transcribe` for more of what was heard."""
+    return transcribe(
+        sound,
+        start_seconds=start_seconds,
+        end_seconds=end_seconds,
+        prior=prior,
+        chords=chords,
+        known=known,
+        title=title,
+    ).phrase
