@@ -10,9 +10,9 @@ from __future__ import annotations
 import sys
 
 import numpy as np
-from hear_phrases import CONDITIONS, melody, players, under
 from scipy.optimize import minimize
 
+from hear_phrases import CONDITIONS, melody, players, under
 from reedpath.hear.boundaries import CLUE_NAMES, _moments, clue_rows
 from reedpath.hear.clues import clues_of
 from reedpath.hear.curve import curve_of

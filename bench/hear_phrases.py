@@ -13,9 +13,9 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
-from hear_sound import RATE, Recording, bank_notes, loop_sound, open_strings
 from scipy.signal import butter, fftconvolve, sosfilt
 
+from hear_sound import RATE, Recording, bank_notes, loop_sound, open_strings
 from reedpath.signal import Samples, resampled
 
 # seconds that a reed or string is still before the same one sounds again (a tongued stop; from memory)
