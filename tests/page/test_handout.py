@@ -8,11 +8,11 @@ import pytest
 from pypdf import PdfReader
 
 from reedpath.arrange import Change, ChangeKind, Route, Spot
-from reedpath.errors import PageError
+from reedpath.errors import PageError, SettingsError
 from reedpath.lesson import Drill, Lesson, Rung, make_lesson, steps_of
 from reedpath.page import encode_handout, format_ribbon_svg, paper_names
 from reedpath.page.handout.contents import contents_of
-from reedpath.page.handout.papers import load_paper
+from reedpath.page.handout.papers import load_paper, parse_papers
 from reedpath.page.handout.pictures import cut_ribbon
 from reedpath.phrase import Metre, Phrase, Tempo
 from reedpath.pitch import Key
@@ -144,6 +144,20 @@ def test_papers_have_their_sizes(paper: str) -> None:
     size = (round(float(page.mediabox.width)), round(float(page.mediabox.height)))
     # points, from ISO 216 (210 x 297 mm) and from 8.5 x 11 inches
     assert size == {"a4": (595, 842), "letter": (612, 792)}[paper]
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("[a5", "papers.toml: not a TOML file"),
+        ('[a5]\npaper = "a5"', r"papers.toml, \[a5\]: a paper has the keys paper, width_mm, margin_mm"),
+        ('[a5]\npaper = "a5"\nwidth_mm = "148"\nmargin_mm = 9.0', "key 'width_mm' is not of the right kind: '148'"),
+        ('[a5]\npaper = "a5"\nwidth_mm = 148.0\nmargin_mm = 80.0', "key 'margin_mm' is 80.0"),
+    ],
+)
+def test_a_wrong_papers_file_names_its_key(text: str, message: str) -> None:
+    with pytest.raises(SettingsError, match=message):
+        parse_papers(text)
 
 
 def test_an_unknown_paper_says_which_there_are() -> None:
