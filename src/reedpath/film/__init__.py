@@ -1,6 +1,32 @@
 """Film: timeline, captions, frames and encoding. Knows nothing of jobs and doors."""
 
+from reedpath.film.captions import format_srt, format_webvtt
+from reedpath.film.cues import Cue, caption_cues, chapter_cues
 from reedpath.film.laying import lay_out_film, lay_out_takes, rungs_named
+from reedpath.film.making import FilmWishes, film_lesson
 from reedpath.film.playings import Heard, Playing
+from reedpath.film.screens import screen_names
+from reedpath.film.timeline import Count, Heading, Saying, Scene, SceneKind, Sounding, Timeline
 
-__all__ = ["Heard", "Playing", "lay_out_film", "lay_out_takes", "rungs_named"]
+__all__ = [
+    "Count",
+    "Cue",
+    "FilmWishes",
+    "Heading",
+    "Heard",
+    "Playing",
+    "Saying",
+    "Scene",
+    "SceneKind",
+    "Sounding",
+    "Timeline",
+    "caption_cues",
+    "chapter_cues",
+    "film_lesson",
+    "format_srt",
+    "format_webvtt",
+    "lay_out_film",
+    "lay_out_takes",
+    "rungs_named",
+    "screen_names",
+]

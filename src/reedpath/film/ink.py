@@ -21,8 +21,8 @@ FINER = 3
 # straight pieces for each curved one, at least, and pixels of a row for one piece more
 STEPS, STEP_ROW_PX = 6, 12.0
 
-# sine of the turn from which a corner is rounded
-SHARP = 0.12
+# pixels by which the outer edge of a line may gape where it turns
+GAPE_PX = 0.6
 
 Point = tuple[float, float]
 
@@ -75,8 +75,9 @@ def _draw_curve(draw: ImageDraw.ImageDraw, curve: Curve, style: Style, scale: fl
     if not style.stroke:
         return
     width = max(1, round(style.width * scale))
+    points = [point for index, point in enumerate(points) if index == 0 or math.dist(point, points[index - 1]) > 1e-6]
     if curve.closed:
-        points += points[:2]
+        points += points[:2] if math.dist(points[0], points[-1]) > 1e-6 else points[1:2]
     strokes = _dashes(points, [part * scale for part in style.dash]) if style.dash else [points]
     for stroke in strokes:
         draw.line(stroke, fill=style.stroke, width=width)
@@ -90,7 +91,7 @@ def _round_corners(draw: ImageDraw.ImageDraw, points: Sequence[Point], colour: s
     for before, (x, y), after in zip(points, points[1:], points[2:], strict=False):
         one, other = (x - before[0], y - before[1]), (after[0] - x, after[1] - y)
         across = abs(one[0] * other[1] - one[1] * other[0])
-        if across > SHARP * math.hypot(*one) * math.hypot(*other):
+        if across * half > GAPE_PX * math.hypot(*one) * math.hypot(*other):
             draw.ellipse((x - half, y - half, x + half, y + half), fill=colour)
 
 

@@ -1,0 +1,202 @@
+"""Encoding: frames and sound into a film file, H.264 and AAC in MP4, with chapters.
+
+Frame n is shown from n / rate seconds on. Every block of sound has its time too, or the sound would begin late by
+what the codec puts before it. The index stands at the file's start, so that a page can play it while it loads.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from reedpath.errors import FilmError
+from reedpath.film.cues import Cue
+from reedpath.film.planes import BT709, BT601, Bytes, Coding
+from reedpath.signal import Samples
+
+__all__ = ["FilmProgress", "FilmShape", "encode_film"]
+
+# how good and how fast: constant quality 19 of 0 to 51 is past telling from the drawing; no pictures are coded from
+# later ones, so that they are decoded in the order in which they are shown; a key picture every two seconds lets
+# players jump to a chapter at once; our choice, measured in bench/film_speed.py
+QUALITY, PRESET, KEY_SECONDS = 19, "superfast", 2
+# bits a second of the sound; common practice, no source
+SOUND_BITS = 160_000
+# frames of sound handed on at a time
+SOUND_BLOCK = 4096
+# numbers by which files say how their colours are coded (ITU-T H.273)
+_CODED_AS = {BT709: 1, BT601: 6}
+# languages by their two letters (ISO 639-1) and by their three (ISO 639-2/T), which files use
+_LANGUAGES = {"de": "deu", "en": "eng", "es": "spa", "fr": "fra", "it": "ita", "nl": "nld", "pt": "por"}
+
+# called with the frames done and the frames in all
+FilmProgress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class FilmShape:
+    """How a film is built.
+
+    width, height : pixels, even.
+    frames_per_second : whole.
+    frames : how many.
+    title, language : told in the file; the language by its two letters.
+    chapters : with their titles in the first line of each.
+    coding : how colours are coded.
+    """
+
+    width: int
+    height: int
+    frames_per_second: int
+    frames: int
+    title: str = ""
+    language: str = ""
+    chapters: tuple[Cue, ...] = ()
+    coding: Coding = BT709
+
+    @property
+    def seconds(self) -> float:
+        """Length of the picture."""
+        return self.frames / self.frames_per_second
+
+
+def chapter_tables(chapters: Sequence[Cue]) -> list[dict[str, Any]]:
+    """Chapters as av takes them."""
+    return [
+        {
+            "id": number,
+            "start": round(one.start_seconds * 1000),
+            "end": max(round(one.end_seconds * 1000), round(one.start_seconds * 1000) + 1),
+            "time_base": Fraction(1, 1000),
+            "metadata": {"title": one.lines[0]},
+        }
+        for number, one in enumerate(chapters, start=1)
+    ]
+
+
+def add_picture(container: Any, shape: FilmShape) -> Any:
+    """An H.264 stream for frames of that shape."""
+    stream = container.add_stream("libx264", rate=shape.frames_per_second)
+    stream.width, stream.height, stream.pix_fmt = shape.width, shape.height, "yuv420p"
+    stream.options = {
+        "preset": PRESET,
+        "crf": str(QUALITY),
+        "bf": "0",
+        "g": str(KEY_SECONDS * shape.frames_per_second),
+    }
+    context = stream.codec_context
+    number = _CODED_AS[Coding(shape.coding.red, shape.coding.blue)]
+    context.colorspace = context.color_primaries = context.color_trc = number
+    context.color_range = 2 if shape.coding.full else 1
+    return stream
+
+
+def _picture_frame(array: Bytes, shape: FilmShape, pts: int) -> Any:
+    import av
+
+    frame = av.VideoFrame.from_ndarray(array, format="yuv420p")
+    frame.pts, frame.time_base = pts, Fraction(1, shape.frames_per_second)
+    frame.colorspace = _CODED_AS[Coding(shape.coding.red, shape.coding.blue)]
+    frame.color_range = 2 if shape.coding.full else 1
+    return frame
+
+
+def _sound_frames(blocks: Iterable[Samples], rate: int) -> Iterator[tuple[int, Any]]:
+    """Frames of sound, each with its time, and how far the sound reaches with it, both in samples."""
+    import av
+
+    at = 0
+    for block in blocks:
+        stereo = np.broadcast_to(block.array, (block.frames, 2)) if block.channels == 1 else block.array
+        for start in range(0, block.frames, SOUND_BLOCK):
+            part = np.ascontiguousarray(stereo[start : start + SOUND_BLOCK].T, dtype=np.float32)
+            frame = av.AudioFrame.from_ndarray(part, format="fltp", layout="stereo")
+            frame.sample_rate, frame.pts, frame.time_base = rate, at, Fraction(1, rate)
+            at += part.shape[1]
+            yield at, frame
+
+
+def encode_film(
+    path: Path,
+    shape: FilmShape,
+    frames: Iterable[Bytes],
+    sound: Iterable[Samples],
+    *,
+    rate: int,
+    progress: FilmProgress | None = None,
+) -> None:
+    """Write a film; whatever goes wrong, interruption included, leaves no file.
+
+    Parameters
+    ----------
+    path : of the file; one that is there is written over.
+    frames : as `planes.Frame.array`; each is used before the next is asked for, so that they may share memory.
+    sound : blocks of one rate, mono or stereo, one after the other from second 0.
+    rate : frames of sound a second, hertz.
+
+    Raises
+    ------
+    FilmError : the file cannot be written.
+    """
+    import av
+
+    try:
+        with av.open(str(path), "w", format="mp4", options={"movflags": "faststart"}) as container:
+            _write(container, shape, frames, _sound_frames(sound, rate), rate, progress)
+    except (av.FFmpegError, OSError) as error:
+        _remove(path)
+        raise FilmError(f"the film cannot be written: {error.strerror or error}", where=path.name) from error
+    except BaseException:
+        _remove(path)
+        raise
+
+
+def _remove(path: Path) -> None:
+    with suppress(OSError):
+        path.unlink()
+
+
+def _write(
+    container: Any,
+    shape: FilmShape,
+    frames: Iterable[Bytes],
+    sound: Iterator[tuple[int, Any]],
+    rate: int,
+    progress: FilmProgress | None,
+) -> None:
+    picture = add_picture(container, shape)
+    voice = container.add_stream("aac", rate=rate, layout="stereo")
+    voice.bit_rate = SOUND_BITS
+    if shape.language in _LANGUAGES:
+        voice.metadata["language"] = _LANGUAGES[shape.language]
+    container.metadata["title"] = shape.title
+    container.set_chapters(chapter_tables(shape.chapters))
+    heard = 0
+    for number, array in enumerate(frames):
+        for packet in picture.encode(_picture_frame(array, shape, number)):
+            container.mux(packet)
+        heard = _hear_until((number + 1) / shape.frames_per_second * rate, heard, sound, voice, container)
+        if progress is not None:
+            progress(number + 1, shape.frames)
+    _hear_until(float("inf"), heard, sound, voice, container)
+    for stream in (picture, voice):
+        for packet in stream.encode(None):
+            container.mux(packet)
+
+
+def _hear_until(wanted: float, heard: int, sound: Iterator[tuple[int, Any]], stream: Any, container: Any) -> int:
+    """Encode sound until it reaches so many samples; how far it reaches."""
+    while heard < wanted:
+        reached, frame = next(sound, (0, None))
+        if frame is None:
+            return heard
+        heard = reached
+        for packet in stream.encode(frame):
+            container.mux(packet)
+    return heard

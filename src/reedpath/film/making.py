@@ -1,0 +1,114 @@
+"""Making a film of a lesson alone: laid out, drawn, sounded and encoded in one go."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from reedpath.errors import FilmError
+from reedpath.film.cues import chapter_cues
+from reedpath.film.encode import FilmProgress, FilmShape, encode_film
+from reedpath.film.frames import FramePainter
+from reedpath.film.laying import lay_out_film, rungs_named
+from reedpath.film.planes import Bytes
+from reedpath.film.screens import load_screen
+from reedpath.film.timeline import Scene, Timeline
+from reedpath.lesson import Lesson
+from reedpath.signal import Samples
+from reedpath.sound import PlayAlong, sound_blocks
+from reedpath.wording import load_catalogue
+
+__all__ = ["FilmWishes", "film_lesson", "frames_of", "sound_of"]
+
+# frames of sound a second, hertz, as the play-alongs have
+RATE = 44_100
+# frames of picture a second that may be asked for; players and phones know all of them
+LEAST_RATE, MOST_RATE = 10, 60
+
+
+@dataclass(frozen=True, slots=True)
+class FilmWishes:
+    """How a film is to be.
+
+    screen : "landscape" or "upright"; see ``film.toml``.
+    palette : "night" on a dark ground, "paper" in colour on white, "ink" in black alone.
+    language : of headings and captions in the picture; the lesson's first where empty.
+    rungs : names of the tempos; None for the whole ladder.
+    with_steps : whether the phrase is gone through step by step first.
+    frames_per_second : 10 to 60.
+    play : how it is counted in and played.
+    """
+
+    screen: str = "landscape"
+    palette: str = "night"
+    language: str = ""
+    rungs: tuple[str, ...] | None = None
+    with_steps: bool = True
+    frames_per_second: int = 30
+    play: PlayAlong = PlayAlong()
+
+
+def frames_of(painter: FramePainter, frames_per_second: int) -> Iterator[Bytes]:
+    """Every frame of a timeline; each shows the middle of its time, so that nothing is late by more than half of it."""
+    for number in range(math.ceil(painter.timeline.seconds * frames_per_second)):
+        yield painter.draw((number + 0.5) / frames_per_second)
+
+
+def sound_of(timeline: Timeline, *, mute_voice: bool = False, rate: int = RATE) -> Iterator[Samples]:
+    """The sound of a timeline in blocks, scene after scene."""
+    for scene in timeline.scenes:
+        if scene.layout is not None:
+            yield from sound_blocks(scene.layout, mute_voice=mute_voice and scene.counts != (), rate=rate)
+
+
+def film_lesson(
+    lesson: Lesson,
+    path: Path,
+    wishes: FilmWishes | None = None,
+    *,
+    sound: Callable[[Scene], Iterable[Samples]] | None = None,
+    progress: FilmProgress | None = None,
+) -> Timeline:
+    """
+    Write the film of a lesson as an MP4 file, and give its timeline, which captions are made from.
+
+    Whatever goes wrong, interruption included, leaves no file. Memory does not grow with the film's length.
+
+    Parameters
+    ----------
+    path : of the file, which is written over.
+    sound : what a scene sounds like, in blocks of 44,100 frames a second; the harmonica alone when left out.
+    progress : called with the frames done and the frames in all.
+
+    Raises
+    ------
+    FilmError : nothing to film, wishes that cannot be, a file that cannot be written.
+    """
+    wanted = wishes or FilmWishes()
+    rate = wanted.frames_per_second
+    if not LEAST_RATE <= rate <= MOST_RATE:
+        raise FilmError(f"{rate} frames a second; {LEAST_RATE} to {MOST_RATE} can be had")
+    words = load_catalogue(wanted.language or lesson.languages[0])
+    timeline = lay_out_film(
+        lesson, rungs=rungs_named(lesson, wanted.rungs), with_steps=wanted.with_steps, options=wanted.play
+    )
+    screen = load_screen(wanted.screen)
+    painter = FramePainter(lesson, timeline, screen, words, palette=wanted.palette, frames_per_second=rate)
+    shape = FilmShape(
+        screen.width,
+        screen.height,
+        rate,
+        math.ceil(timeline.seconds * rate),
+        title=lesson.title,
+        language=words.name,
+        chapters=chapter_cues(lesson, timeline, words),
+    )
+    blocks = (
+        sound_of(timeline, mute_voice=wanted.play.mute_voice)
+        if sound is None
+        else (block for scene in timeline.scenes for block in sound(scene))
+    )
+    encode_film(path, shape, frames_of(painter, rate), blocks, rate=RATE, progress=progress)
+    return timeline
