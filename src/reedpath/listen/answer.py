@@ -1,0 +1,232 @@
+"""The answer to a take: what was played of a route, event by event, and what is worth practising.
+
+All values are frozen and say their unit; words are given to them in `telling`, data in `answer_data`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from reedpath.arrange import Route, Spot
+from reedpath.harp import Move
+from reedpath.listen.align import PlayThrough
+from reedpath.listen.measure import Shape, Vibrato
+from reedpath.listen.watch import Notice
+
+__all__ = [
+    "Air",
+    "Answer",
+    "BendHeard",
+    "EventAnswer",
+    "Extra",
+    "Fault",
+    "FaultKind",
+    "Glide",
+    "PlayAnswer",
+    "Practise",
+    "TempoHeard",
+    "Verdict",
+]
+
+
+class Verdict(StrEnum):
+    """What became of an event."""
+
+    PLAYED = "played"
+    MISSED = "missed"
+    ANOTHER = "another"  # another note was played in its place
+
+
+class FaultKind(StrEnum):
+    """What is not as asked."""
+
+    MISSED = "missed"
+    ANOTHER = "another"
+    FLAT = "flat"  # amount: cents under the target
+    SHARP = "sharp"  # amount: cents over the target
+    LATE = "late"  # amount: milliseconds
+    EARLY = "early"  # amount: milliseconds
+    GLIDE = "glide"  # an asked glide is not made; amount: semitones that it misses
+    UNSTEADY = "unsteady"  # amount: cents of standard deviation
+    SHORT = "short"  # amount: share of its length that is held
+    EXTRA = "extra"  # something more sounds, the note again or another; amount: seconds of it
+    RESTART = "restart"  # the player went back from here; amount: events that were played again
+    PAUSE = "pause"  # the time was broken before it; amount: seconds
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something that is not as asked.
+
+    kind : what. amount : how much, in the unit that the kind says; 0 where there is nothing to measure.
+    weight : how much it matters, 1 for a wrong note.
+    """
+
+    kind: FaultKind
+    amount: float
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Glide:
+    """A glide that was asked for: by how many semitones, and how many were heard."""
+
+    wanted_semitones: float
+    heard_semitones: float
+
+
+@dataclass(frozen=True, slots=True)
+class BendHeard:
+    """A bend as it was heard.
+
+    wanted_semitones, reached_semitones : depth under the natural note of the hole, 0 and up.
+    glide_seconds : from the start of the note until it stays at its depth. shape : how it comes there.
+    """
+
+    wanted_semitones: float
+    reached_semitones: float
+    glide_seconds: float
+    shape: Shape
+
+
+@dataclass(frozen=True, slots=True)
+class EventAnswer:
+    """What became of one event.
+
+    event : index of the route's event. move : what was asked.
+    verdict : played, missed or another note.
+    heard : the move that sounds what was heard, None where it is missed; beside the asked one only where
+        another note was played.
+    start_seconds, end_seconds : when it sounds, or was due.
+    cents : heard pitch less the target in the harp's own temperament; None where it is missed, or where several
+        holes sound and no single pitch is heard.
+    heard_cents : heard pitch less that of the heard move.
+    bend : for a bend. attack, fall : for glides that were asked for at its start and end.
+    unsteady_cents : standard deviation of the pitch from a straight line, vibrato left out; None where missed.
+    vibrato : None where there is none.
+    late_seconds, late_beats : onset less when it was due in the play-through's own tempo; negative is early.
+    held_share : length less than or beyond what was asked, 1 as asked, in the play-through's own tempo.
+    confidence : 0 to 1. faults : the heaviest first.
+    """
+
+    event: int
+    move: Move
+    verdict: Verdict
+    heard: Move | None
+    start_seconds: float
+    end_seconds: float
+    cents: float | None
+    heard_cents: float | None
+    bend: BendHeard | None
+    attack: Glide | None
+    fall: Glide | None
+    unsteady_cents: float | None
+    vibrato: Vibrato | None
+    late_seconds: float | None
+    late_beats: float | None
+    held_share: float | None
+    confidence: float
+    faults: tuple[Fault, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Extra:
+    """A sound that belongs to no event.
+
+    after : index of the event before it. again : whether it is that event's own note, struck again.
+    move, cents : the move that most likely sounds it, and how far off.
+    """
+
+    start_seconds: float
+    end_seconds: float
+    after: int
+    again: bool
+    move: Move
+    cents: float
+
+
+@dataclass(frozen=True, slots=True)
+class TempoHeard:
+    """The tempo of a play-through.
+
+    factor : of the written tempo. bpm : quarter notes a minute where it begins, as played.
+    drift : growth of the tempo from the first event to the last, as a share; 0.05 is five per cent faster.
+    kept : whether it was kept, by what listeners notice.
+    spread_ms : standard deviation of the onsets about the tempo, late notes left out.
+    """
+
+    factor: float
+    bpm: float
+    drift: float
+    kept: bool
+    spread_ms: float
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """The air of a play-through, reckoned from what was played and how long.
+
+    net_litres : drawn less blown. lowest_litres, highest_litres : of the balance on the way, breaths in rests taken.
+    longest_draw_seconds, longest_draw_from : the longest stretch of drawing without a rest, and its first event.
+    longest_blow_seconds, longest_blow_from : likewise of blowing.
+    """
+
+    net_litres: float
+    lowest_litres: float
+    highest_litres: float
+    longest_draw_seconds: float
+    longest_draw_from: int | None
+    longest_blow_seconds: float
+    longest_blow_from: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Practise:
+    """Something worth practising: one kind of fault where it comes most.
+
+    kind : of the faults. events : indexes of the events it befell, in order. weight : their sum.
+    move : the asked move where they share it. amount : median of the faults' amounts.
+    """
+
+    kind: FaultKind
+    events: tuple[int, ...]
+    weight: float
+    move: Move | None
+    amount: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlayAnswer:
+    """The answer to one play-through.
+
+    play : where it lies. events : from the first to the last event that was tried. extras : in order.
+    practise : two or three things most worth practising, the weightiest first.
+    spots : stretches of the route that failed, to be made into drills.
+    right_share : share of the events tried in which nothing is wrong.
+    """
+
+    play: PlayThrough
+    events: tuple[EventAnswer, ...]
+    extras: tuple[Extra, ...]
+    tempo: TempoHeard
+    air: Air
+    practise: tuple[Practise, ...]
+    spots: tuple[Spot, ...]
+    right_share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The answer to a take.
+
+    route : what was to be played. duration_seconds : of the take.
+    plays : one for each play-through, in order. best : index of the one with most right, None where there is none.
+    notices : what is to be said of the recording itself.
+    """
+
+    route: Route
+    duration_seconds: float
+    plays: tuple[PlayAnswer, ...]
+    best: int | None
+    notices: tuple[Notice, ...]

@@ -1,0 +1,109 @@
+"""Answering: from a take lined up with its route to the answer."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+
+from reedpath.arrange import Route
+from reedpath.hear import observe
+from reedpath.listen.advice import failed_spots, practise_of
+from reedpath.listen.airs import air_of_play
+from reedpath.listen.align import LinedUp, PlayThrough, line_up
+from reedpath.listen.answer import Answer, Extra, Fault, FaultKind, PlayAnswer
+from reedpath.listen.compare import compare_events, fault_of, with_faults
+from reedpath.listen.extras import extras_of, struck_once
+from reedpath.listen.tempos import tempo_of_play
+from reedpath.listen.watch import Notice, SoundWatch
+from reedpath.signal.samples import Samples
+
+__all__ = ["answer_of", "answer_take"]
+
+# share of the frames that must have a pitch for a sound to have tones in it; from memory
+LEAST_VOICED = 0.03
+# weight of going back, and of a pause, against a wrong note; ours
+RESTART_WEIGHT, PAUSE_WEIGHT = 0.8, 0.5
+# faults that take time, so that what follows is later by as much
+LOSE_TIME = {FaultKind.EXTRA, FaultKind.RESTART}
+
+
+def _befallen(play: PlayThrough, extras: Sequence[Extra]) -> dict[int, list[Fault]]:
+    """Faults that lie between events, by the event that they are told of."""
+    faults: dict[int, list[Fault]] = defaultdict(list)
+    for extra in extras:
+        faults[extra.after].append(fault_of(FaultKind.EXTRA, extra.end_seconds - extra.start_seconds))
+    for restart in play.restarts:
+        again = restart.after - restart.back_to + 1
+        faults[restart.after].append(Fault(FaultKind.RESTART, float(again), RESTART_WEIGHT))
+    for pause in play.pauses:
+        # a pause that a note too many or a step back accounts for is told with it
+        if not any(kind in LOSE_TIME for kind in _kinds_before(play, faults, pause.before)):
+            faults[pause.before].append(Fault(FaultKind.PAUSE, pause.seconds, PAUSE_WEIGHT))
+    return faults
+
+
+def _kinds_before(play: PlayThrough, faults: Mapping[int, Sequence[Fault]], event: int) -> list[FaultKind]:
+    before = max((one.event for one in play.events if one.event < event), default=event)
+    return [fault.kind for fault in faults.get(before, ())]
+
+
+def _answer_play(lined_up: LinedUp, play: PlayThrough) -> PlayAnswer:
+    answers, again = struck_once(lined_up, compare_events(lined_up, play))
+    extras = sorted([*again, *extras_of(lined_up, play, answers)], key=lambda one: one.start_seconds)
+    extras = [
+        one for number, one in enumerate(extras) if not number or one.start_seconds > extras[number - 1].start_seconds
+    ]
+    befallen = _befallen(play, extras)
+    answers = tuple(with_faults(one, befallen.get(one.event, ())) for one in answers)
+    return PlayAnswer(
+        play=play,
+        events=answers,
+        extras=tuple(extras),
+        tempo=tempo_of_play(lined_up, play, answers),
+        air=air_of_play(answers),
+        practise=practise_of(answers),
+        spots=failed_spots(lined_up.route, answers),
+        right_share=sum(not one.faults for one in answers) / len(answers),
+    )
+
+
+def _heard_notices(lined_up: LinedUp) -> list[Notice]:
+    if not len(lined_up.score):
+        return [Notice.NOTHING_ASKED]
+    if lined_up.play_throughs:
+        return []
+    voiced = lined_up.hearing.curve.voiced
+    steady = sum(note.duration_seconds for note in lined_up.hearing.notes if note.confidence > 0.5)
+    whole = max(1e-9, 0.01 * len(voiced))
+    return [Notice.OTHER if steady / whole > LEAST_VOICED else Notice.NO_PITCH]
+
+
+def _best(plays: Sequence[PlayAnswer]) -> int | None:
+    if not plays:
+        return None
+    return max(range(len(plays)), key=lambda index: plays[index].right_share * len(plays[index].events))
+
+
+def answer_of(lined_up: LinedUp, *, notices: Iterable[Notice] = ()) -> Answer:
+    """The answer to a take that is lined up with its route.
+
+    notices : what a `SoundWatch` has to say of the recording.
+    """
+    plays = tuple(_answer_play(lined_up, play) for play in lined_up.play_throughs)
+    said = list(notices)
+    if not {Notice.EMPTY, Notice.SILENT} & set(said):
+        said += _heard_notices(lined_up)
+    return Answer(lined_up.route, lined_up.hearing.seen.duration_seconds, plays, _best(plays), tuple(said))
+
+
+def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:
+    """
+    The answer to a take of a route: line it up, and compare.
+
+    Parameters
+    ----------
+    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
+    """
+    watch = SoundWatch()
+    seen = observe(watch.through(sound))
+    return answer_of(line_up(seen, route), notices=watch.notices())

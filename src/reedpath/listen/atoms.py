@@ -1,0 +1,118 @@
+"""Atoms: a take cut wherever a note might begin or end, finer than its notes.
+
+An event of the route is later given one or more atoms. Cuts that turn out to be none cost little; a cut that is
+missing could not be made up for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from reedpath.hear import HOP_SECONDS, HeardNote, Observations, PitchCurve
+
+__all__ = ["Atoms", "Hearing", "atoms_of"]
+
+Float64 = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+# seconds between strengths of attack, two to a frame (see `reedpath.hear`)
+HALF_FRAME = HOP_SECONDS / 2
+# an attack that is looked at, and how many times stronger than the median round about it must be; from memory
+LEAST_ATTACK, OVER_USUAL = 0.008, 2.0
+# half frames of that neighbourhood either side (0.5 s), and within which only the strongest attack counts
+NEIGHBOURHOOD, ATTACK_APART = 100, 8
+# frames that a pitch must stay on a new semitone to be a cut; within which two cuts are one; and within which the
+# start of a note swallows any other cut, since its sound sets in a little after its attack
+STAY, CUT_APART, START_APART = 4, 3, 5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hearing:
+    """A take as it was heard: what was seen, its pitch curve and its notes."""
+
+    seen: Observations
+    curve: PitchCurve
+    notes: tuple[HeardNote, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Atoms:
+    """A take in atoms; all arrays of shape (atoms,) but `cuts`.
+
+    cuts : frame at which each atom begins, and the last one's end: shape (atoms + 1,).
+    seconds : time at which a note that begins with the atom begins.
+    begins : whether a note was heard to begin there. struck : whether with an attack.
+    """
+
+    cuts: Ints
+    seconds: Float64
+    begins: npt.NDArray[np.bool_]
+    struck: npt.NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return len(self.seconds)
+
+    def part(self, which: slice) -> Atoms:
+        """Some atoms in a row."""
+        first, last, _ = which.indices(len(self))
+        return Atoms(self.cuts[first : last + 1], self.seconds[which], self.begins[which], self.struck[which])
+
+
+def _attack_peaks(attack: Float64) -> list[int]:
+    """Half frames at which attacks stand out."""
+    if len(attack) < 3:
+        return []
+    inner = attack[1:-1]
+    peaks = 1 + np.flatnonzero((inner >= attack[:-2]) & (inner > attack[2:]) & (inner > LEAST_ATTACK))
+    kept: list[int] = []
+    taken = np.zeros(len(attack) + 2 * ATTACK_APART + 1, dtype=np.bool_)
+    for peak in peaks[np.argsort(-attack[peaks])]:
+        usual = np.median(attack[max(0, peak - NEIGHBOURHOOD) : peak + NEIGHBOURHOOD])
+        if attack[peak] > OVER_USUAL * usual and not taken[peak + ATTACK_APART]:
+            kept.append(int(peak))
+            taken[peak : peak + 2 * ATTACK_APART + 1] = True
+    return sorted(kept)
+
+
+def _steps(midi: Float64) -> Ints:
+    """Frames at which the pitch has come to stay on another semitone."""
+    whole = np.where(np.isnan(midi), -1, np.rint(np.nan_to_num(midi))).astype(np.intp)
+    changes = np.flatnonzero(np.diff(whole)) + 1
+    stays = np.diff(np.append(changes, len(whole)))
+    return changes[stays >= STAY]
+
+
+def _voicing_cuts(voiced: npt.NDArray[np.bool_]) -> Ints:
+    return np.flatnonzero(np.diff(voiced.astype(np.int8))) + 1
+
+
+def atoms_of(hearing: Hearing) -> Atoms:
+    """The atoms of a take; cuts at which hear's notes begin keep their exact times."""
+    curve, frames = hearing.curve, len(hearing.curve)
+    times: dict[int, tuple[float, bool, bool]] = {}
+    for note in hearing.notes:
+        frame = min(frames - 1, max(0, round(note.start_seconds / HOP_SECONDS)))
+        times[frame] = (note.start_seconds, True, note.attacked)
+    taken = np.zeros(frames + 2 * START_APART + 1, dtype=np.bool_)
+    for frame in times:
+        taken[frame : frame + 2 * START_APART + 1] = True
+    peaks = [(peak // 2, peak * HALF_FRAME, True) for peak in _attack_peaks(hearing.seen.attack.astype(np.float64))]
+    ends = [(round(note.end_seconds / HOP_SECONDS), note.end_seconds, False) for note in hearing.notes]
+    others = [
+        (int(frame), frame * HOP_SECONDS, False) for frame in (*_voicing_cuts(curve.voiced), *_steps(curve.midi))
+    ]
+    for frame, seconds, struck in (*peaks, *others, *ends):
+        if 0 <= frame < frames and not taken[frame + START_APART]:
+            times[frame] = (seconds, False, struck)
+            taken[frame + START_APART - CUT_APART : frame + START_APART + CUT_APART + 1] = True
+    times.setdefault(0, (0.0, False, False))
+    ordered = sorted(times)
+    return Atoms(
+        cuts=np.array([*ordered, frames], dtype=np.intp),
+        seconds=np.array([times[frame][0] for frame in ordered]),
+        begins=np.array([times[frame][1] for frame in ordered]),
+        struck=np.array([times[frame][2] for frame in ordered]),
+    )

@@ -1,0 +1,221 @@
+"""Comparing: each event of a play-through against what was asked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from reedpath.arrange import RouteEvent
+from reedpath.harp import Alteration, Harp, Move, sound_of
+from reedpath.hear import PitchCurve
+from reedpath.listen.align import LinedUp, Placed, PlayThrough
+from reedpath.listen.answer import BendHeard, EventAnswer, Fault, FaultKind, Glide, Verdict
+from reedpath.listen.expected import Expected
+from reedpath.listen.measure import PitchMeasure, measure_pitch
+from reedpath.listen.moves_heard import heard_move
+
+__all__ = ["compare_events"]
+
+# cents off the target that are told: listeners hear about 10 (Hill & Summers, JASA 121, 2007), hear measures to
+# about 3 (docs/accuracy.md), a short note to about 10
+OFF_CENTS, SHORT_OFF_CENTS, SHORT_SECONDS = 15.0, 25.0, 0.14
+# cents off from which it may be another note, from which it must be, and how near that other must lie
+MAYBE_ANOTHER, SURELY_ANOTHER, ANOTHER_NEAR = 50.0, 75.0, 30.0
+# seconds off that are told: the order of two onsets is near certain from 0.06 (mazurka.org.uk/experiments, a table
+# of hearing tests), single onsets are judged to about 0.01; grace notes have no time of their own
+LATE_SECONDS, GRACE_LATE_SECONDS = 0.06, 0.12
+# standard deviation, cents, from which a held note is told to be unsteady, and seconds it must be held; a player's
+# waver, common practice, no source
+UNSTEADY_CENTS, UNSTEADY_SECONDS = 18.0, 0.3
+# share of its length under which a note is told to be short, and seconds that it must lack; common practice
+SHORT_SHARE, LACKING_SECONDS = 0.45, 0.15
+# share of an asked glide that must be made, and semitones in which half a note's measure can be off
+GLIDE_SHARE, GLIDE_SLACK = 0.5, 0.3
+# seconds under which a sound is no note, and share of a short event's length that will do
+LEAST_SECONDS, LEAST_SHARE = 0.05, 0.3
+# cents within which a pitch belongs to one of several holes that sound together; half a semitone
+OF_A_CHORD = 60.0
+# weights of faults against a wrong note, and the amounts at which they weigh half of it; ours
+WEIGHTS = {FaultKind.MISSED: 1.0, FaultKind.ANOTHER: 1.0}
+HALF_AT = {
+    FaultKind.FLAT: 40.0,
+    FaultKind.SHARP: 40.0,
+    FaultKind.LATE: 200.0,
+    FaultKind.EARLY: 200.0,
+    FaultKind.UNSTEADY: 40.0,
+    FaultKind.GLIDE: 1.0,
+}
+
+
+def fault_of(kind: FaultKind, amount: float = 0.0) -> Fault:
+    """A fault of so much, with its weight: half a wrong note's at a middling amount, never as much as it."""
+    if kind in WEIGHTS:
+        return Fault(kind, amount, WEIGHTS[kind])
+    if kind in HALF_AT:
+        return Fault(kind, amount, amount / (amount + HALF_AT[kind]))
+    return Fault(kind, amount, 0.3)
+
+
+def _natural_midi(harp: Harp, move: Move) -> float:
+    sound = sound_of(harp, Move(move.holes, move.breath))
+    return sound.midi[0] + sound.cents[0] / 100.0
+
+
+def _bend(harp: Harp, expected: Expected, pitch: PitchMeasure) -> BendHeard | None:
+    if expected.move.alteration is not Alteration.BEND:
+        return None
+    natural = _natural_midi(harp, expected.move)
+    return BendHeard(natural - expected.midi[0], natural - pitch.midi, pitch.glide_seconds, pitch.shape)
+
+
+def _glides(one: RouteEvent, pitch: PitchMeasure) -> tuple[Glide | None, Glide | None]:
+    attack, fall = float(one.choice.attack_semitones), float(one.choice.fall_semitones)
+    return (
+        Glide(attack, pitch.start_midi - pitch.midi) if attack else None,
+        Glide(fall, pitch.end_midi - pitch.midi) if fall else None,
+    )
+
+
+def _target(expected: Expected, midi: float) -> float:
+    """The asked pitch nearest to a heard one."""
+    return min(expected.midi, key=lambda pitch: abs(pitch - midi))
+
+
+def _off_cents(harp: Harp, expected: Expected, midi: float) -> float:
+    """Cents off the target; a dip is on it anywhere between its natural note and its limit."""
+    off = 100.0 * (midi - _target(expected, midi))
+    if not expected.move.is_dip:
+        return off
+    sound = sound_of(harp, expected.move)
+    limit = sound.midi[0] + (sound.limit_cents or 0.0) / 100.0
+    low, high = sorted((limit, _natural_midi(harp, expected.move)))
+    return 100.0 * (midi - min(max(midi, low), high))
+
+
+def _verdict(off: float, expected: Expected, heard: Move, heard_cents: float) -> Verdict:
+    if abs(off) <= MAYBE_ANOTHER or heard == expected.move:
+        return Verdict.PLAYED
+    if len(expected.move.holes) > 1:
+        # several reeds at once: only a pitch far from all of them speaks against it
+        return Verdict.PLAYED if abs(off) < 2 * SURELY_ANOTHER else Verdict.ANOTHER
+    if abs(off) >= SURELY_ANOTHER or abs(heard_cents) <= ANOTHER_NEAR:
+        return Verdict.ANOTHER
+    return Verdict.PLAYED
+
+
+def _pitch_faults(answer: EventAnswer, seconds: float) -> list[Fault]:
+    faults: list[Fault] = []
+    if answer.verdict is Verdict.ANOTHER:
+        return [fault_of(FaultKind.ANOTHER, abs(answer.cents or 0.0))]
+    limit = SHORT_OFF_CENTS if seconds < SHORT_SECONDS else OFF_CENTS
+    if answer.cents is not None and abs(answer.cents) > limit:
+        faults.append(fault_of(FaultKind.FLAT if answer.cents < 0 else FaultKind.SHARP, abs(answer.cents)))
+    for glide in (answer.attack, answer.fall):
+        if glide is not None:
+            lacking = abs(glide.wanted_semitones) - abs(glide.heard_semitones)
+            if lacking > GLIDE_SHARE * abs(glide.wanted_semitones) + GLIDE_SLACK:
+                faults.append(fault_of(FaultKind.GLIDE, lacking))
+    unsteady = answer.unsteady_cents or 0.0
+    if unsteady > UNSTEADY_CENTS and seconds > UNSTEADY_SECONDS and not (answer.attack or answer.fall):
+        faults.append(fault_of(FaultKind.UNSTEADY, unsteady))
+    return faults
+
+
+def _time_faults(answer: EventAnswer, one: RouteEvent, wanted_seconds: float) -> list[Fault]:
+    late = answer.late_seconds or 0.0
+    limit = GRACE_LATE_SECONDS if one.event.grace else LATE_SECONDS
+    if abs(late) > limit:
+        return [fault_of(FaultKind.LATE if late > 0 else FaultKind.EARLY, 1000.0 * abs(late))]
+    share = 1.0 if answer.held_share is None else answer.held_share
+    if share < SHORT_SHARE and (1.0 - share) * wanted_seconds > LACKING_SECONDS:
+        return [fault_of(FaultKind.SHORT, share)]
+    return []
+
+
+def _missed(placed: Placed, expected: Expected) -> EventAnswer:
+    return EventAnswer(
+        event=placed.event,
+        move=expected.move,
+        verdict=Verdict.MISSED,
+        heard=None,
+        start_seconds=placed.due_seconds,
+        end_seconds=placed.due_seconds + (expected.end_seconds - expected.start_seconds) * placed.pace,
+        cents=None,
+        heard_cents=None,
+        bend=None,
+        attack=None,
+        fall=None,
+        unsteady_cents=None,
+        vibrato=None,
+        late_seconds=None,
+        late_beats=None,
+        held_share=None,
+        confidence=placed.confidence,
+        faults=(fault_of(FaultKind.MISSED),),
+    )
+
+
+def _is_there(placed: Placed, wanted_seconds: float, curve: PitchCurve) -> bool:
+    if not placed.played:
+        return False
+    part = curve.span(placed.start_seconds, placed.end_seconds)
+    sounding = 0.01 * float(np.count_nonzero(part.voiced))
+    return sounding >= min(LEAST_SECONDS, LEAST_SHARE * wanted_seconds)
+
+
+def _compared(lined_up: LinedUp, placed: Placed, expected: Expected, neighbours: Sequence[Move]) -> EventAnswer:
+    harp, one = lined_up.route.harp, lined_up.route.events[placed.event]
+    wanted = (expected.end_seconds - expected.start_seconds) * placed.pace
+    pitch = None
+    if _is_there(placed, wanted, lined_up.hearing.curve):
+        pitch = measure_pitch(lined_up.hearing.curve, placed.start_seconds, placed.end_seconds)
+    if pitch is None:
+        return _missed(placed, expected)
+    off = _off_cents(harp, expected, pitch.midi)
+    guess = heard_move(harp, pitch.midi, near=(expected.move, *neighbours))
+    verdict = _verdict(off, expected, guess.move, guess.cents)
+    several = len(expected.move.holes) > 1
+    cents = None if several and abs(off) > OF_A_CHORD and verdict is Verdict.PLAYED else off
+    attack, fall = _glides(one, pitch)
+    late = placed.start_seconds - placed.due_seconds
+    answer = EventAnswer(
+        event=placed.event,
+        move=expected.move,
+        verdict=verdict,
+        heard=guess.move if verdict is Verdict.ANOTHER else expected.move,
+        start_seconds=placed.start_seconds,
+        end_seconds=placed.end_seconds,
+        cents=cents,
+        heard_cents=guess.cents if verdict is Verdict.ANOTHER else cents,
+        bend=_bend(harp, expected, pitch),
+        attack=attack,
+        fall=fall,
+        unsteady_cents=pitch.unsteady_cents,
+        vibrato=pitch.vibrato,
+        late_seconds=late,
+        late_beats=late / (expected.beat_seconds * placed.pace),
+        held_share=(placed.end_seconds - placed.start_seconds) / wanted,
+        confidence=placed.confidence,
+        faults=(),
+    )
+    faults = _pitch_faults(answer, placed.end_seconds - placed.start_seconds) + _time_faults(answer, one, wanted)
+    return with_faults(answer, faults)
+
+
+def with_faults(answer: EventAnswer, faults: Sequence[Fault]) -> EventAnswer:
+    """The answer with more faults, the heaviest first."""
+    ordered = sorted((*answer.faults, *faults), key=lambda fault: -fault.weight)
+    return replace(answer, faults=tuple(ordered))
+
+
+def compare_events(lined_up: LinedUp, play: PlayThrough) -> tuple[EventAnswer, ...]:
+    """Each event of a play-through against what was asked."""
+    by_index = {expected.index: expected for expected in lined_up.score.events}
+    answers = []
+    for number, placed in enumerate(play.events):
+        round_about = play.events[max(0, number - 1) : number + 2]
+        near = [by_index[one.event].move for one in round_about if one.event != placed.event]
+        answers.append(_compared(lined_up, placed, by_index[placed.event], near))
+    return tuple(answers)

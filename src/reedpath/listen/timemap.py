@@ -1,0 +1,183 @@
+"""The time map: how the written time of a route runs in a play-through, its tempo and its pauses.
+
+Onsets are fitted by local lines, weighed by nearness (tricube) and by how well they agree (bisquare): robust
+locally weighted regression (Cleveland, J. Am. Stat. Assoc. 74, 1979). So a note that comes late by itself does
+not bend the tempo, and a tempo that grows is followed. Two additions: the slope is held to the tempo of the whole
+where few onsets are near, and the line is broken where everything after an onset is later (a pause) or earlier
+than before: there the median of the following onsets has moved with the onset itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = ["Pause", "TimeMap", "time_map"]
+
+Float64 = npt.NDArray[np.float64]
+
+# onsets that a local line is fitted to; Cleveland's choice is a share of all, ours a player's memory of the beat
+NEAR_ONSETS = 11
+# rounds of bisquare weights, and residuals in medians at which an onset no longer counts; Cleveland 1979
+ROUNDS, BISQUARE_MEDIANS = 4, 6.0
+# seconds; the least median residual assumed, so that a perfect take does not throw out a good onset
+LEAST_RESIDUAL = 0.012
+# seconds of written time by which the tempo of the whole counts in each local line
+SLOPE_HOLD = 1.0
+# seconds, and beats, by which what follows must have moved for a pause; the larger counts
+PAUSE_SECONDS, PAUSE_BEATS = 0.14, 0.25
+# share of the jump that the following onsets must keep, and onsets on either side that are asked
+PAUSE_KEPT, PAUSE_ONSETS = 0.6, 4
+# seconds and beats beyond which even a last note is taken for a pause rather than for late
+LONE_SECONDS, LONE_BEATS = 0.6, 1.0
+# tempo that is believed, as a share of the written one; common practice, no source
+SLOWEST, FASTEST = 0.2, 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pause:
+    """A place where the playing stopped and went on, or left out time that it should have kept.
+
+    before : the event that comes after it: its place in the score, in a play-through its index in the route.
+    seconds : how much later, negative for earlier, all comes from there on.
+    """
+
+    before: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TimeMap:
+    """When each event is due in a play-through; arrays by place in the score, from `first`.
+
+    first : place of the first event.
+    due_seconds : when it is due. pace : seconds that a written second takes there.
+    steady_pace : of the whole. pauses : where the time was broken.
+    """
+
+    first: int
+    due_seconds: Float64
+    pace: Float64
+    steady_pace: float
+    pauses: tuple[Pause, ...]
+
+
+def _weighted_median(values: Float64, weights: Float64) -> float:
+    order = np.argsort(values)
+    total = np.cumsum(weights[order])
+    return float(values[order][np.searchsorted(total, total[-1] / 2.0)])
+
+
+def _steady_pace(written: Float64, heard: Float64) -> float:
+    """Median of the paces between onsets, each weighed by its length; 1 for fewer than two onsets."""
+    if len(written) < 2:
+        return 1.0
+    reach = [lag for lag in (1, 2, 3, 5, 8) if lag < len(written)]
+    rise = np.concatenate([written[lag:] - written[:-lag] for lag in reach])
+    took = np.concatenate([heard[lag:] - heard[:-lag] for lag in reach])
+    good = rise > 1e-6
+    if not good.any():
+        return 1.0
+    return float(np.clip(_weighted_median(took[good] / rise[good], rise[good]), 1 / FASTEST, 1 / SLOWEST))
+
+
+def _local_pace(written: Float64, heard: Float64, steady: float) -> Float64:
+    """Pace round each interval between onsets: the weighted median of its neighbours."""
+    rise, took = np.diff(written), np.diff(heard)
+    paces = np.full(len(rise), steady)
+    for index in range(len(rise)):
+        near = slice(max(0, index - 8), index + 9)
+        good = rise[near] > 1e-6
+        if good.sum() >= 5:
+            paces[index] = _weighted_median(took[near][good] / rise[near][good], rise[near][good])
+    return np.clip(paces, 0.7 * steady, 1.4 * steady)
+
+
+def _breaks(written: Float64, heard: Float64, beats: Float64, steady: float) -> list[tuple[int, float]]:
+    """Onsets at which the time is broken, and by how many seconds."""
+    found: list[tuple[int, float]] = []
+    paces = _local_pace(written, heard, steady)
+    start = 0
+    for index in range(1, len(written)):
+        pace = paces[index - 1]
+        jump = heard[index] - heard[index - 1] - pace * (written[index] - written[index - 1])
+        beat = beats[index] * pace
+        if abs(jump) < max(PAUSE_SECONDS, PAUSE_BEATS * beat):
+            continue
+        before = slice(max(start, index - PAUSE_ONSETS), index)
+        after = slice(index, index + PAUSE_ONSETS)
+        level = heard - pace * written
+        moved = float(np.median(level[after]) - np.median(level[before]))
+        few = min(len(level[after]), index - start) < 2
+        if few and abs(jump) < max(LONE_SECONDS, LONE_BEATS * beat):
+            continue
+        if moved * np.sign(jump) >= PAUSE_KEPT * abs(jump):
+            found.append((index, moved))
+            start = index
+    return found
+
+
+def _local_lines(written: Float64, heard: Float64, at: Float64, steady: float) -> tuple[Float64, Float64]:
+    """Value and slope, at the places wanted, of robust local lines through the onsets."""
+    near = min(len(written), NEAR_ONSETS)
+    trust = np.ones(len(written))
+    places = np.concatenate([at, written])
+    apart = written[np.newaxis, :] - places[:, np.newaxis]
+    reach = np.partition(np.abs(apart), near - 1, axis=1)[:, near - 1 : near] * 1.1 + 1e-6
+    nearness = np.power(np.maximum(1.0 - np.power(np.abs(apart) / reach, 3), 0.0), 3)
+    value, slope = np.zeros(len(places)), np.full(len(places), steady)
+    for _ in range(ROUNDS):
+        weights = nearness * trust + 1e-12
+        total = weights.sum(axis=1)
+        middle = (weights * apart).sum(axis=1) / total
+        level = (weights * heard).sum(axis=1) / total
+        off = apart - middle[:, np.newaxis]
+        rise = (weights * off * (heard - level[:, np.newaxis])).sum(axis=1)
+        spread = (weights * np.square(off)).sum(axis=1)
+        slope = (rise + SLOPE_HOLD**2 * steady) / (spread + SLOPE_HOLD**2)
+        value = level - slope * middle
+        stray = np.abs(heard - value[len(at) :])
+        limit = BISQUARE_MEDIANS * max(float(np.median(stray)), LEAST_RESIDUAL)
+        trust = np.square(np.maximum(1.0 - np.square(stray / limit), 0.0))
+    return value[: len(at)], slope[: len(at)]
+
+
+def time_map(
+    written_seconds: Float64,
+    beat_seconds: Float64,
+    played: npt.NDArray[np.intp],
+    heard_seconds: Float64,
+    *,
+    first: int,
+    last: int,
+) -> TimeMap:
+    """
+    The time map of a play-through.
+
+    Parameters
+    ----------
+    written_seconds, beat_seconds : onset of every event at the written tempo, and length of its beat.
+    played : places in the score of the events that were heard, ascending, at least one.
+    heard_seconds : their onsets in the take.
+    first, last : places between which events are due, heard or not.
+    """
+    written = written_seconds[played]
+    steady = _steady_pace(written, heard_seconds)
+    broken = _breaks(written, heard_seconds, beat_seconds[played], steady)
+    if broken:
+        joined = heard_seconds.copy()
+        for index, moved in broken:
+            joined[index:] -= moved
+        steady = _steady_pace(written, joined)
+    due, pace = np.zeros(last - first + 1), np.zeros(last - first + 1)
+    starts = [0, *(index for index, _ in broken)]
+    ends = [*(index for index, _ in broken), len(played)]
+    for start, end in zip(starts, ends, strict=True):
+        begin = int(played[start]) if start else first
+        events = slice(begin - first, (int(played[end]) if end < len(played) else last + 1) - first)
+        at = written_seconds[first : last + 1][events]
+        due[events], pace[events] = _local_lines(written[start:end], heard_seconds[start:end], at, steady)
+    pauses = tuple(Pause(int(played[index]), moved) for index, moved in broken)
+    return TimeMap(first, due, pace, steady, pauses)
