@@ -16,7 +16,7 @@ def test_the_title_is_the_one_given_else_the_phrase_s_own_else_made() -> None:
     assert make_lesson(route, title=" Coal ").title == "Coal"
     assert make_lesson(route).title == "typed by hand"
     assert make_lesson(untitled).title == "A phrase in E major for the A harp"
-    assert make_lesson(untitled, languages=["fr"]).title == "Une phrase en E majeur, harmonica en A"
+    assert make_lesson(untitled, languages=["fr"]).title == "Une phrase en mi majeur, harmonica en la (A)"
     keyless = replace(untitled, phrase=replace(untitled.phrase, key=None))
     assert make_lesson(keyless).title == "A phrase for the A harp"
 

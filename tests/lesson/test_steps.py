@@ -105,9 +105,9 @@ def test_before_playing_harp_position_and_shift_are_named() -> None:
         "We play in second position: the music is in E major.",
         "The source stands elsewhere: here it is an octave down.",
     ]
-    french = [step.text for step in steps_of(make_lesson(route), load_catalogue("fr", notes="solfege"))[0].steps]
+    french = [step.text for step in steps_of(make_lesson(route), load_catalogue("fr"))[0].steps]
     assert french[:2] == [
-        "On prend l’harmonica en la.",
+        "On prend l’harmonica en la (A).",
         "On joue en deuxième position\u202f: la musique est en mi majeur.",
     ]
 

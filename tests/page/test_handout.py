@@ -66,7 +66,7 @@ def test_french_keeps_its_narrow_spaces() -> None:
     first = contents(lesson(), "fr")["cautions"][0]  # type: ignore[index]
     assert "vertige\u202f:" in first or "vertige\u00a0:" in first
     text = flat(encode_handout(lesson(), catalogue=load_catalogue("fr")))
-    assert "Harmonica en C" in text
+    assert "Harmonica en do (C)" in text
     assert "Page 1 sur" in text
 
 

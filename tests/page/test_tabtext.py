@@ -131,7 +131,7 @@ def test_header_says_what_is_played_on_what() -> None:
 def test_french_tab_speaks_french() -> None:
     route = route_of(phrase_of("Bb4:4", metres=COMMON, key=Key(7)))
     text = format_tab(route, notation="letters-fr", catalogue=load_catalogue("fr"))
-    assert "harmonica en C" in text
+    assert "harmonica en do (C)" in text
     assert "3A'  3 aspiré, altéré d’un demi-ton" in text
 
 

@@ -95,7 +95,7 @@ def test_harps() -> None:
     names = ["A", "Bb", "Low F", "High G"]
     assert [harp_words(make_harp(name), EN) for name in names] == ["A harp", "B♭ harp", "Low F harp", "High G harp"]
     assert [harp_words(make_harp(name), FR) for name in names] == [
-        "harmonica en A", "harmonica en B♭", "harmonica en F grave", "harmonica en G aigu",
+        "harmonica en la (A)", "harmonica en si♭ (B♭)", "harmonica en fa (F) grave", "harmonica en sol (G) aigu",
     ]  # fmt: skip
     lower = replace(make_harp("C"), key_midi=make_harp("C").key_midi - 24)
     assert harp_words(lower, EN) == "C harp, 2 octaves lower"
@@ -105,7 +105,7 @@ def test_harps() -> None:
 def test_keys_positions_and_shifts() -> None:
     assert (key_words(Key(4), EN), key_words(Key(9, "minor"), FR), key_words(None, EN)) == (
         "E major",
-        "A mineur",
+        "la mineur",
         "key unknown",
     )
     assert (position_words(2, EN), position_words(12, FR)) == ("second position", "douzième position")

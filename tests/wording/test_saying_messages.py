@@ -92,7 +92,7 @@ def test_notes() -> None:
     sung = load_catalogue("fr", notes="solfege")
     assert [sung.note(midi) for midi in (60, 61, 66, 70, 71)] == ["do", "ré♭", "fa♯", "si♭", "si"]
     assert sung.note(70, spoken=True) == "si bémol"
-    assert FR.note_styles == ("letters", "solfege")
+    assert FR.note_styles == ("solfege", "letters")
     with pytest.raises(SettingsError, match="English names no notes in the way 'solfege'") as caught:
         EN.with_notes("solfege")
     assert caught.value.hint == "use letters"

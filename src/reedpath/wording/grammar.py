@@ -26,6 +26,7 @@ class NoteNames:
     major : twelve names, from C; also the names of major keys and of single notes.
     minor : twelve names in the names of minor keys, where they differ ("a-Moll").
     spoken : twelve names as they are said ("B flat"), where they differ.
+    harp : twelve names of harps, where they differ: a harp is stamped with a letter.
     octave_shift : what to add to the octave number of middle C = C4.
     octave_mark : how note and octave are put together, with the gaps {note} and {octave}.
     """
@@ -33,6 +34,7 @@ class NoteNames:
     major: tuple[str, ...]
     minor: tuple[str, ...]
     spoken: tuple[str, ...]
+    harp: tuple[str, ...]
     octave_shift: int = 0
     octave_mark: str = "{note}{octave}"
 
@@ -116,7 +118,7 @@ def _notes(data: _Table) -> dict[str, NoteNames]:
     notes = {}
     for name in data.data:
         table = data.table(name)
-        table.refuse_others("major", "minor", "spoken", "octave_shift", "octave_mark")
+        table.refuse_others("major", "minor", "spoken", "harp", "octave_shift", "octave_mark")
         major = table.texts("major", count=12)
         shift = table.data.get("octave_shift", 0)
         if not isinstance(shift, int):
@@ -125,6 +127,7 @@ def _notes(data: _Table) -> dict[str, NoteNames]:
             major,
             table.texts("minor", count=12, default=major),
             table.texts("spoken", count=12, default=major),
+            table.texts("harp", count=12, default=major),
             shift,
             table.text("octave_mark", "{note}{octave}"),
         )

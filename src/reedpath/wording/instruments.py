@@ -37,7 +37,7 @@ def temperament_words(temperament: Temperament, catalogue: Catalogue) -> str:
 
 def harp_words(harp: Harp, catalogue: Catalogue, *, with_tuning: bool = False) -> str:
     """A harp by its key: "A harp", "Low F harp"; with its tuning when asked."""
-    note = catalogue.note(harp.key_midi)
+    note = catalogue.notes.harp[harp.key_midi % 12]
     customary = make_harp(pitch_class_name(harp.key_midi), harp.tuning)
     octaves = (harp.key_midi - customary.key_midi) // 12
     named = {0: "named", -1: "low", 1: "high"}
