@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from reedpath.errors import ReadError
 from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
 from reedpath.readers.bars import Bar
@@ -24,6 +25,8 @@ __all__ = ["Heading", "build_phrase"]
 
 # the shortest note in which a metre is written; MusicXML and ABC know shorter ones, metres do not use them
 _SHORTEST_UNIT = 64
+# parts of a beat; ours: every mix of customary tuplets divides into fewer
+_FINEST_DIVISION = 2**40
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +62,8 @@ class _Timeline:
         for bar in bars:
             self.starts.append(onset)
             onset += bar.length
+            if onset.denominator > _FINEST_DIVISION:
+                raise ReadError("lengths of notes that no common division fits", where=bar.place)
         self.end = onset
 
     @property
@@ -190,6 +195,8 @@ def build_phrase(
     else:
         stated = _with_state(bars)
         line = _Timeline([stated[index] for index in order], omissions)
+    if line.end > 4 * limits.bars:
+        raise ReadError(f"too long: {float(line.end):,.0f} beats, of {4 * limits.bars:,} allowed")
     placed = line.placed()
     limits.check("events", len(placed), what="notes with their repeats")
     events = sounding_events(placed, omissions)

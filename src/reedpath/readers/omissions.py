@@ -8,6 +8,9 @@ from reedpath.phrase import LeftOut
 
 __all__ = ["Omissions"]
 
+# kinds; ours: more than a person reads
+_MOST_KINDS = 60
+
 
 @dataclass(slots=True)
 class Omissions:
@@ -23,7 +26,9 @@ class Omissions:
     _counts: dict[str, int] = field(default_factory=dict)
 
     def note(self, what: str, place: str = "", *, count: int = 1) -> None:
-        """Count one more of a kind."""
+        """Count one more of a kind; after so many kinds all others are one."""
+        if len(self._places) >= _MOST_KINDS and what not in self._places:
+            what = "further things"
         self._places.setdefault(what, place)
         self._counts[what] = self._counts.get(what, 0) + count
 

@@ -126,7 +126,8 @@ def _event(group: list[Placed]) -> Event:
     midi = tuple(sorted(by_midi))
     first = group[0]
     if not 0 <= midi[0] <= midi[-1] <= 127:
-        raise ReadError(f"a pitch of MIDI number {midi}, of 0 to 127 allowed", where=first.place or None)
+        wrong = midi[0] if midi[0] < 0 else midi[-1]
+        raise ReadError(f"a pitch of MIDI number {wrong}, of 0 to 127 allowed", where=first.place or None)
     cents = tuple(by_midi[each].cents for each in midi)
     ornaments = first.note.ornaments
     if len(group) > 1 and any(placed.note.ornaments for placed in group):

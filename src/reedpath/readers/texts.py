@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import re
 
 from reedpath.errors import ReadError
 from reedpath.readers.limits import Limits
@@ -19,9 +20,9 @@ _MARKS = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 
-# control characters that plain text may hold: tab, line feed, form feed, carriage return, and the
+# control characters that plain text does not hold: all but tab, line and form feeds, carriage return, and the
 # end-of-file mark of old disks
-_ALLOWED_CONTROLS = frozenset("\t\n\x0b\f\r\x1a\x85")
+_CONTROLS = re.compile(r"[\x00-\x08\x0e-\x19\x1b-\x1f]")
 
 
 def _marked_encoding(data: bytes) -> str | None:
@@ -63,12 +64,10 @@ def decode_text(data: bytes) -> str:
         if encoding:
             raise ReadError(f"not {encoding} text: {error.reason}", where=f"byte {error.start}") from error
         text = _decode_bytewise(data)
-    for index, character in enumerate(text):
-        if character < " " and character not in _ALLOWED_CONTROLS:
-            raise ReadError(
-                f"not a text: it holds the control character {ord(character)}",
-                where=f"character {index}",
-            )
+    stray = _CONTROLS.search(text)
+    if stray:
+        number = ord(stray[0])
+        raise ReadError(f"not a text: it holds the control character {number}", where=f"character {stray.start()}")
     return text
 
 

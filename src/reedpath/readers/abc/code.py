@@ -40,7 +40,7 @@ _SIGNS: tuple[tuple[str, str], ...] = (
 _CODE = re.compile("|".join(f"(?P<{kind}>{pattern})" for kind, pattern in _SIGNS))
 _PARTS = {kind: re.compile(pattern) for kind, pattern in _SIGNS}
 _PLUS_DECORATION = re.compile(r"\+([^+\s|\[\]:]+)\+")
-_PLUS_CHORD = re.compile(r"\+((?:[\^_=]{0,2}[A-Ga-g][,']{0,4}\d{0,3}/{0,3}\d{0,3}){1,12})\+")
+_PLUS_CHORD = re.compile(r"\+((?:[\^_=]{0,2}[A-Ga-g][,']{0,4}(?:\d{1,3})?(?:/{1,3}\d{0,3})?){1,12})\+")
 # kinds that say nothing of what is played
 _SILENT = frozenset({"space", "reserved", "spacer", "line_end"})
 

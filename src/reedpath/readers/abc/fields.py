@@ -11,6 +11,7 @@ from reedpath.errors import ReadError
 from reedpath.pitch import Key
 
 __all__ = [
+    "SHORTEST",
     "Signature",
     "default_unit",
     "parse_metre",
@@ -34,6 +35,8 @@ _ALTERATIONS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 _TONIC = re.compile(r"([A-G])([#b♯♭]?)(?:\s*(?![A-Za-z]+=)([A-Za-z]+))?")
 _ACCIDENTAL = re.compile(r"(?<!\S)(\^\^|\^|__|_|=)([A-Ga-g])(?!\S)")
 _CLEFS = re.compile(r"^(treble|alto|tenor|bass|perc|none|clef)", re.IGNORECASE)
+# parts of a whole note that the standard goes down to (section 3.1.7)
+SHORTEST = 512
 # quarter notes a minute; ours: slower or faster is a slip of the pen
 _BPM_RANGE = (1.0, 1000.0)
 # parts of an order written out; ours
@@ -53,8 +56,8 @@ class Signature:
 
 
 def _fraction(count: str, unit: str, *, where: str) -> Fraction:
-    if len(count) > 4 or len(unit) > 4 or int(unit) == 0 or int(count) == 0:
-        raise ReadError(f"{count}/{unit} is no length: both numbers are 1 to 9999", where=where)
+    if max(len(count), len(unit)) > 3 or not 0 < int(unit) <= SHORTEST or int(count) == 0:
+        raise ReadError(f"no length: {count[:9]}/{unit[:9]}, of 1/{SHORTEST} at least", where=where)
     return Fraction(int(count), int(unit))
 
 
@@ -64,12 +67,12 @@ def parse_metre(text: str, *, where: str) -> tuple[int, int] | None:
     >>> parse_metre("C|", where=""), parse_metre("(2+3+2)/8", where=""), parse_metre("none", where="")
     ((2, 2), (7, 8), None)
     """
-    text = text.strip()
+    text = "".join(text.split())
     if text.lower() == "none" or not text:
         return None
     if text in ("C", "C|"):
         return (4, 4) if text == "C" else (2, 2)
-    match = re.fullmatch(r"\(?\s*(\d{1,3}(?:\s*\+\s*\d{1,3})*)\s*\)?\s*/\s*(\d{1,3})", text)
+    match = re.fullmatch(r"\(?(\d{1,3}(?:\+\d{1,3})*)\)?/(\d{1,3})", text)
     counts = [int(count) for count in match[1].split("+")] if match else []
     if match is None or not all(counts) or int(match[2]) not in (1, 2, 4, 8, 16, 32, 64):
         raise ReadError(f"no metre: {text!r}", where=where, hint="write M:4/4, M:6/8, M:(2+3)/8, M:C or M:none")
@@ -78,7 +81,7 @@ def parse_metre(text: str, *, where: str) -> tuple[int, int] | None:
 
 def parse_unit(text: str, *, where: str) -> Fraction:
     """Beats (quarter notes) of the unit note length of an L: field (section 3.1.7)."""
-    match = re.fullmatch(r"\s*(\d+)\s*(?:/\s*(\d+))?\s*", text)
+    match = re.fullmatch(r"(\d+)(?:/(\d+))?", "".join(text.split()))
     if match is None:
         raise ReadError(f"no unit note length: {text!r}", where=where, hint="write L:1/8 or L:1/4")
     return 4 * _fraction(match[1], match[2] or "1", where=where)
@@ -96,7 +99,7 @@ def parse_tempo(text: str, *, unit: Fraction, where: str) -> float | None:
     >>> parse_tempo('"Slow" 3/8=40', unit=Fraction(1, 2), where="")
     60.0
     """
-    bare = re.sub(r'"[^"]*"', " ", text).strip()
+    bare = " ".join(re.sub(r'"[^"]*"', " ", text).split())
     if not bare:
         return None
     match = re.fullmatch(

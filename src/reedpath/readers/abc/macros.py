@@ -15,6 +15,8 @@ _STEPS = "CDEFGABcdefgab"
 # characters; section 9.1
 _LONGEST_TARGET = 31
 _LONGEST_REPLACEMENT = 200
+# macros; ours
+_MOST_MACROS = 50
 
 
 def _note_at(step: int) -> str:
@@ -50,6 +52,8 @@ class Macros:
             or not target
             or max(len(target) - _LONGEST_TARGET, len(replacement) - _LONGEST_REPLACEMENT) > 0
         ):
+            return False
+        if len(self._static) + len(self._transposing) >= _MOST_MACROS:
             return False
         kind = self._transposing if "n" in target else self._static
         kind[target] = replacement

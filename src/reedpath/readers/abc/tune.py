@@ -37,6 +37,10 @@ _SYMBOLS = {
 }
 # signs that mean something for each that does not; ours: with fewer of them the text is no ABC
 _STRAY_SHARE = 10
+# voices; ours: an orchestra has fewer
+_MOST_VOICES = 100
+# signs for each note that the limits allow: bar lines, decorations and the notes of other voices. Ours
+_SIGNS_PER_NOTE = 10
 
 
 @dataclass(slots=True)
@@ -89,7 +93,8 @@ class TuneReading:
         voice = Voice(identity, title, unit, own_shift, book, accidentals, self.omissions)
         if self._bpm is not None and not self.voices:
             book.change_tempo(self._bpm)
-        self.limits.check("packed_files", len(self.voices), what="voices")
+        if len(self.voices) >= _MOST_VOICES:
+            raise ReadError(f"over {_MOST_VOICES} voices")
         self.voices[identity] = voice
         return voice
 
@@ -210,6 +215,7 @@ class TuneReading:
             voice.book.line = line.number
             self._give(token, voice)
             self._signs += 1
+            self.limits.check("events", self._signs // _SIGNS_PER_NOTE, what="notes of all voices", where=token.place)
 
     def _give(self, token: Token, voice: Voice) -> None:
         if token.kind == "decoration":

@@ -86,13 +86,13 @@ def _paragraphs(lines: Sequence[str]) -> Iterable[list[Line]]:
 
 def _joined_fields(lines: Iterable[Line]) -> list[Line]:
     """Field lines with their continuations (+:) put behind them (section 3.3)."""
-    joined: list[Line] = []
+    joined: list[tuple[int, list[str]]] = []
     for line in lines:
         if line.text.startswith("+:") and joined:
-            joined[-1] = Line(joined[-1].number, f"{joined[-1].text} {line.text[2:].strip()}")
+            joined[-1][1].append(line.text[2:].strip())
         else:
-            joined.append(line)
-    return joined
+            joined.append((line.number, [line.text]))
+    return [Line(number, " ".join(texts)) for number, texts in joined]
 
 
 def _split_header(lines: list[Line]) -> int:

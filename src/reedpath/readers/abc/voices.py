@@ -9,6 +9,7 @@ from reedpath.errors import ReadError
 from reedpath.phrase import Ornaments
 from reedpath.readers.abc.barlines import BarBook
 from reedpath.readers.abc.code import Token
+from reedpath.readers.abc.fields import SHORTEST
 from reedpath.readers.abc.pitches import Accidentals, Spelling
 from reedpath.readers.bars import PLAIN, Note
 from reedpath.readers.omissions import Omissions
@@ -22,7 +23,7 @@ _TUPLET_TIMES: dict[int, int | None] = {2: 3, 3: 2, 4: 3, 5: None, 6: 2, 7: None
 # metres (count, unit) that are compound (section 4.13)
 _COMPOUND = frozenset({(6, 8), (9, 8), (12, 8)})
 # digits and slashes of a note length; ours: longer ones are slips of the pen
-_MOST_DIGITS = 4
+_MOST_DIGITS = 3
 _MOST_SLASHES = 8
 
 _ACCENTS = frozenset({">", "accent", "emphasis"})
@@ -41,12 +42,13 @@ class _Head:
 
 @dataclass(slots=True)
 class _Struck:
-    """What was struck last: its notes in the bar, when, how long."""
+    """What was struck last: its notes in the bar, when, how long, and in which bar."""
 
     indexes: range
     heads: tuple[_Head, ...]
     onset: Fraction
     duration: Fraction
+    bar: int
 
 
 @dataclass(slots=True)
@@ -68,7 +70,7 @@ def parse_length(parts: tuple[str, ...], place: str) -> Fraction:
     fits = max(len(count), len(divisor)) <= _MOST_DIGITS and len(slashes) <= _MOST_SLASHES
     above = int(count or 1) if fits else 0
     below = (int(divisor) if divisor else 2 ** len(slashes)) if fits else 0
-    if not above or not below or (divisor and len(slashes) != 1):
+    if not above or not 0 < below <= SHORTEST or (divisor and len(slashes) != 1):
         raise ReadError(f"no note length: {''.join(parts)[:20]!r}", where=place, hint="write A2, A/2 or A3/2")
     return Fraction(above, below)
 
@@ -102,6 +104,12 @@ class Voice:
     def in_graces(self) -> bool:
         """Whether grace notes are being read."""
         return bool(self._graces_from)
+
+    @property
+    def _struck(self) -> _Struck | None:
+        """What was struck last, if that was in this bar."""
+        last = self._last
+        return last if last is not None and last.bar == len(self.book.bars) else None
 
     # what stands between notes
 
@@ -226,7 +234,7 @@ class Voice:
         self._broken = Fraction(1)
         onset = self.book.at
         indexes = self.book.lay([self._written(head, duration) for head in heads], duration)
-        self._last = _Struck(indexes, heads, onset, duration)
+        self._last = _Struck(indexes, heads, onset, duration, len(self.book.bars))
         self.accidentals.tie({head.line: head.alter for head in heads if head.tied})
         if heads:
             self._graces, self._decorations = [], set()
@@ -248,11 +256,11 @@ class Voice:
         """The note or chord before goes on in the next."""
         if self._chord is not None and self._chord.heads:
             self._chord.heads[-1] = replace(self._chord.heads[-1], tied=True)
-        elif self._last is not None:
+        elif (last := self._struck) is not None:
             notes = self.book.notes
-            for index in self._last.indexes:
+            for index in last.indexes:
                 notes[index] = replace(notes[index], tied_on=True)
-            self.accidentals.tie({head.line: head.alter for head in self._last.heads})
+            self.accidentals.tie({head.line: head.alter for head in last.heads})
         else:
             self.omissions.note("ties without a note before", token.place)
 
@@ -260,14 +268,14 @@ class Voice:
         """Broken rhythm: the note before longer and the next shorter, or the other way round (section 4.4)."""
         if self._graces_from:
             return
-        if self._last is None:
+        last = self._struck
+        if last is None:
             raise ReadError(f"the sign {token.text!r} has no note before it", where=token.place)
         steps = len(token.text)
         if steps > _MOST_SLASHES:
             raise ReadError(f"a broken rhythm of {steps} signs", where=token.place)
         short = Fraction(1, 2**steps)
         first, self._broken = (2 - short, short) if token.text[0] == ">" else (short, 2 - short)
-        last = self._last
         last.duration *= first
         notes = self.book.notes
         for index in last.indexes:

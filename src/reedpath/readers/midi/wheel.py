@@ -18,15 +18,19 @@ from reedpath.readers.midi.chunks import Message
 __all__ = ["Bent", "Wheel", "bent_between", "wheel_of"]
 
 # semitones either way; General MIDI 1
-_DEFAULT_RANGE = Fraction(2)
+_DEFAULT_RANGE = 2.0
 # semitones; ours: turns nearer than this are wobble of the hand
-_WOBBLE = Fraction(3, 20)
+_WOBBLE = 0.15
 # semitones; ours: a shake of a string seldom goes wider
-_WIDEST_VIBRATO = Fraction(3, 2)
+_WIDEST_VIBRATO = 1.5
 # turns in a row; ours: a bend with its release turns twice
 _VIBRATO_TURNS = 4
 # shortest and longest span of a vibrato for one of the mean; ours
-_ALIKE = (Fraction(6, 10), Fraction(16, 10))
+_ALIKE = (0.6, 1.6)
+# changes of the wheel looked at in one note; ours: a bend sends some hundred, a file made to be slow any number
+_MOST_CHANGES = 128
+# turns of one note that are kept; ours: a bend with its release makes two
+_MOST_TURNS = 16
 # the finest step of bends kept, of a semitone; quarter tones are halves
 _STEP = 2
 
@@ -38,12 +42,12 @@ class Wheel:
     """The pitch wheel of a channel: ticks of its changes, in order, and heights in semitones from each on."""
 
     ticks: tuple[int, ...]
-    heights: tuple[Fraction, ...]
+    heights: tuple[float, ...]
 
-    def at(self, tick: int) -> Fraction:
+    def at(self, tick: int) -> float:
         """Height at a tick, changes at that tick counted."""
         index = bisect_right(self.ticks, tick) - 1
-        return self.heights[index] if index >= 0 else Fraction(0)
+        return self.heights[index] if index >= 0 else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,37 +66,37 @@ class Bent:
 def wheel_of(messages: Iterable[Message]) -> Wheel:
     """The wheel of one channel, from its messages in order."""
     ticks: list[int] = []
-    heights: list[Fraction] = []
+    heights: list[float] = []
     span = _DEFAULT_RANGE
     parameter = (127, 127)
     for message in messages:
         if message.command == 0xE:
             value = (message.data[1] << 7 | message.data[0]) - 8192
             ticks.append(message.tick)
-            heights.append(Fraction(value, 8192) * span)
+            heights.append(value / 8192 * span)
         elif message.command == 0xB:
             number, value = message.data
             parameter, span = _obey(number, value, parameter, span)
             if number == _RESET:
                 ticks.append(message.tick)
-                heights.append(Fraction(0))
+                heights.append(0.0)
     return Wheel(tuple(ticks), tuple(heights))
 
 
-def _obey(number: int, value: int, parameter: tuple[int, int], span: Fraction) -> tuple[tuple[int, int], Fraction]:
+def _obey(number: int, value: int, parameter: tuple[int, int], span: float) -> tuple[tuple[int, int], float]:
     """Parameter chosen and range of the wheel after a control change (RPN 0: pitch bend sensitivity)."""
     if number == _RPN_MSB:
         return (value, parameter[1]), span
     if number == _RPN_LSB:
         return (parameter[0], value), span
     if parameter == (0, 0) and number == _DATA_MSB:
-        return parameter, Fraction(value) + span % 1
+        return parameter, value + span % 1
     if parameter == (0, 0) and number == _DATA_LSB:
-        return parameter, int(span) + Fraction(min(value, 99), 100)
+        return parameter, int(span) + min(value, 99) / 100
     return parameter, span
 
 
-def _turns(heights: Sequence[Fraction]) -> list[Fraction]:
+def _turns(heights: Sequence[float]) -> list[float]:
     """The first height, then those at which the curve turns by more than a wobble, then the last."""
     turns = [heights[0]]
     extreme = heights[0]
@@ -111,21 +115,21 @@ def _turns(heights: Sequence[Fraction]) -> list[Fraction]:
     return turns
 
 
-def _shake(spans: Sequence[Fraction]) -> tuple[int, int]:
+def _shake(spans: Sequence[float]) -> tuple[int, int]:
     """First and last index (one past) of the longest run of spans that are narrow and much alike."""
     best = (0, 0)
-    start, total = 0, Fraction(0)
+    start, total = 0, 0.0
     for index, span in enumerate(spans):
         mean = total / (index - start) if index > start else span
         if span > _WIDEST_VIBRATO or not _ALIKE[0] * mean <= span <= _ALIKE[1] * mean:
-            start, total = index, Fraction(0)
+            start, total = index, 0.0
         total += span
         if span <= _WIDEST_VIBRATO and index + 1 - start > best[1] - best[0]:
             best = (start, index + 1)
     return best
 
 
-def _shaken(turns: list[Fraction]) -> tuple[list[Fraction], bool]:
+def _shaken(turns: list[float]) -> tuple[list[float], bool]:
     """The turns without a vibrato, and whether there was one.
 
     The note stays where the vibrato began: at its middle, or at the height to which the string was bent before.
@@ -141,7 +145,7 @@ def _shaken(turns: list[Fraction]) -> tuple[list[Fraction], bool]:
     return [*turns[: first + 1], *turns[last + 1 :]], True
 
 
-def _rounded(height: Fraction) -> Fraction:
+def _rounded(height: float) -> Fraction:
     return Fraction(round(height * _STEP), _STEP)
 
 
@@ -149,8 +153,9 @@ def bent_between(wheel: Wheel, start: int, end: int) -> Bent:
     """What the wheel does to a note that sounds from tick ``start`` to ``end``."""
     first = bisect_right(wheel.ticks, start)
     last = bisect_right(wheel.ticks, end - 1)
-    heights = [wheel.at(start), *wheel.heights[first:last]]
+    step = 1 + (last - first) // _MOST_CHANGES
+    heights = [wheel.at(start), *wheel.heights[first:last:step]]
     turns, vibrato = _shaken(_turns(heights))
-    levels = [_rounded(height) for height in turns]
+    levels = [_rounded(height) for height in turns[:_MOST_TURNS]]
     steps = tuple(after - before for before, after in pairwise(levels) if after != before)
     return Bent(levels[0], steps, vibrato)

@@ -27,6 +27,9 @@ __all__ = ["CleanMeasure", "CleanPart", "Wanted", "clean_part"]
 _SPELLINGS = ("C", "C", "D", "D", "E", "F", "F", "G", "G", "A", "A", "B")
 _SHARP = frozenset({1, 3, 6, 8, 10})
 
+# rests and signs for each note that the limits allow; ours
+_GIVEN_PER_NOTE = 3
+
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
@@ -95,6 +98,7 @@ class _Cleaner:
         self.graces: dict[str, list[Mark]] = {}
         self.grace_pitches: dict[str, list[int]] = {}
         self.voices: dict[str, str] = {}
+        self.given = 0
 
     # measures
 
@@ -169,6 +173,7 @@ class _Cleaner:
         for signal in (posts.bpm, posts.label):
             if signal is None:
                 continue
+            self._count_given()
             direction = SubElement(self.target, "direction")
             SubElement(SubElement(direction, "direction-type"), "words").text = f"#{len(self.here.signals)}"
             if offset:
@@ -270,8 +275,13 @@ class _Cleaner:
             self.omissions.note("bends of grace notes", mark.place)
         mark.graces = pitches
 
+    def _count_given(self) -> None:
+        """Count one more thing that music21 is given beside the notes."""
+        self.given += 1
+        self.limits.check("events", self.given // _GIVEN_PER_NOTE, what="rests and signs", where=self.here.place)
+
     def _add_rest(self, length: Fraction, voice: str) -> None:
-        self.limits.check("elements", len(self.clean.marks), what="notes", where=self.here.place)
+        self._count_given()
         target = SubElement(self.target, "note")
         SubElement(target, "rest")
         self._finish(target, length, voice)
