@@ -29,6 +29,7 @@ class Clues:
     attack : strength of the attack. usual_attack : its median round about.
     dip_db : how far the level lies under the lower of the two peaks before and after.
     usual_dip_db : its median round about. level_db : of the pitch's harmonics.
+    envelope_db : level of the sound.
     """
 
     attack: Float64
@@ -36,6 +37,7 @@ class Clues:
     dip_db: Float64
     usual_dip_db: Float64
     level_db: Float64
+    envelope_db: Float64
 
 
 def _dips(level: Float64) -> Float64:
@@ -47,11 +49,13 @@ def _dips(level: Float64) -> Float64:
 def clues_of(seen: Observations) -> Clues:
     """The clues in what was seen."""
     attack = seen.attack.astype(np.float64)
-    dips = _dips(seen.envelope_db.astype(np.float64))
+    envelope = seen.envelope_db.astype(np.float64)
+    dips = _dips(envelope)
     return Clues(
         attack=attack,
         usual_attack=median_filter(attack, ATTACK_SPAN, mode="nearest"),
         dip_db=dips,
         usual_dip_db=median_filter(maximum_filter1d(dips, DIP_SPREAD), DIP_SPAN, mode="nearest"),
         level_db=seen.level_db.astype(np.float64),
+        envelope_db=envelope,
     )

@@ -42,8 +42,11 @@ REACH = 25
 BEFORE_START, INTO_START = 8, 13
 # seconds by which a measured attack lies after the sound begins
 ATTACK_LATE_SECONDS = 0.005
-# seconds by which a voiced stretch outlives its sound, through the length of the windows
-VOICED_LATE_SECONDS = 0.02
+# seconds before a note's latest end in which its level is taken, and in which its real end is sought; decibels by
+# which a sound that ends falls at its end (the middle of a short fade)
+LEVEL_SPAN, END_SPAN, FALL_DB = (0.15, 0.06), 0.12, 6.0
+# half frames before a note's latest end in which the next one may already be heard (20 ms)
+NEXT_BLUR = 4
 # an attack strength that counts as one
 LEAST_ATTACK = 0.004
 
@@ -126,6 +129,21 @@ def _start_seconds(start: int, clues: Clues) -> tuple[float, bool]:
     return start * HOP_SECONDS + ATTACK_LATE_SECONDS, False
 
 
+def _end_seconds(latest: float, start: float, clues: Clues) -> float:
+    """When a note ends that has ended by a latest moment: where its level last stood, if it fell."""
+    half = HOP_SECONDS / 2
+    first, last = (max(0, round((latest - span) / half)) for span in LEVEL_SPAN)
+    sought = max(first, round(max(latest - END_SPAN, start) / half))
+    level = clues.envelope_db[first : max(last, first + 1)]
+    rest = clues.envelope_db[sought : round(latest / half) - NEXT_BLUR]
+    if not len(level) or not len(rest):
+        return latest
+    up = np.flatnonzero(rest >= level.max() - FALL_DB)
+    if not len(up) or up[-1] == len(rest) - 1:
+        return latest
+    return min(latest, (sought + int(up[-1]) + 1) * half)
+
+
 def _is_attack(boundary: Boundary, clues: Clues) -> bool:
     half = 2 * boundary.frame
     return bool(clues.attack[max(0, half - 4) : half + 5].max() > LEAST_ATTACK + 2 * clues.usual_attack[half])
@@ -155,10 +173,10 @@ def _notes_in(curve: PitchCurve, clues: Clues, start: int, end: int) -> list[Hea
     cuts = _cuts(midi, start, boundaries_in(midi, clues, start))
     begins, attacked = _start_seconds(start, clues)
     frames = [start, *(cut.frame for cut in cuts), end]
-    times = [begins, *(cut.seconds for cut in cuts), end * HOP_SECONDS - VOICED_LATE_SECONDS]
+    times = [begins, *(cut.seconds for cut in cuts), end * HOP_SECONDS]
     struck = [attacked, *(_is_attack(cut, clues) for cut in cuts)]
     return [
-        _heard(curve, pair, (times[index], times[index + 1]), struck[index])
+        _heard(curve, pair, (times[index], _end_seconds(times[index + 1], times[index], clues)), struck[index])
         for index, pair in enumerate(pairwise(frames))
     ]
 

@@ -1,0 +1,101 @@
+import numpy as np
+import pytest
+
+from reedpath.hear import has_vibrato, hear_notes, ornaments_of
+from reedpath.signal import Samples, concatenated, mixed, silence
+from support.reed_tones import RATE, pluck, reed_tone, tune
+
+
+def spelled(notes):
+    return [note.midi for note in notes]
+
+
+def bent(shape, seconds=0.8, base=69):
+    """One note whose pitch goes through (seconds, semitones) points."""
+    times = np.arange(round(seconds * RATE)) / RATE
+    curve = base + np.interp(times, *zip(*shape, strict=True))
+    pause = silence(0.3, rate=RATE)
+    return concatenated([pause, reed_tone(curve, seconds), pause])
+
+
+def test_a_tune_comes_back():
+    pitches = [62, 64, 66, 67, 69, 71, 73, 74]
+    notes = hear_notes(tune(pitches))
+    assert spelled(notes) == pitches
+    for number, note in enumerate(notes):
+        assert note.start_seconds == pytest.approx(0.25 + 0.45 * number, abs=0.02)
+        assert note.end_seconds == pytest.approx(0.65 + 0.45 * number, abs=0.03)
+        assert note.cents == pytest.approx(0, abs=1)
+        assert note.confidence > 0.9
+        assert len(note.contour_midi) == len(note.contour_seconds) > 30
+
+
+def test_a_note_repeated_is_two_notes():
+    assert spelled(hear_notes(tune([69, 69, 69]))) == [69, 69, 69]
+    assert spelled(hear_notes(tune([52, 52, 52], make=pluck, gap=0))) == [52, 52, 52]
+
+
+def test_a_legato_tune_is_parted_by_its_pitches():
+    notes = hear_notes(tune([69, 71, 72, 76], gap=0))
+    assert spelled(notes) == [69, 71, 72, 76]
+
+
+def test_cents_are_kept():
+    (note,) = hear_notes(tune([69.37]))
+    assert (note.midi, note.cents) == (69, pytest.approx(37, abs=1))
+    assert note.pitch_midi == pytest.approx(69.37, abs=0.01)
+
+
+def test_a_slow_bend_is_one_note_with_its_contour():
+    (note,) = hear_notes(bent([(0, -2), (0.06, -2), (0.2, 0), (0.8, 0)]))
+    assert note.midi == 69
+    assert note.contour_midi.min() == pytest.approx(67, abs=0.3)
+
+
+@pytest.mark.parametrize("sound", [silence(2, rate=RATE), Samples(np.zeros((0, 1)), RATE)])
+def test_silence_has_no_notes(sound):
+    assert hear_notes(sound) == ()
+
+
+@pytest.mark.parametrize(
+    ("shape", "field", "value"),
+    [
+        ([(0, -2), (0.06, -2), (0.2, 0), (0.8, 0)], "bend_in", 2),
+        ([(0, -1), (0.06, -1), (0.18, 0), (0.8, 0)], "bend_in", 1),
+        ([(0, 1), (0.06, 1), (0.2, 0), (0.8, 0)], "slide_from", 70),
+        ([(0, 0), (0.55, 0), (0.7, -1), (0.8, -1)], "release", 1),
+        ([(0, 0), (0.55, 0), (0.7, 2), (0.8, 2)], "slide_to", 71),
+    ],
+)
+def test_a_contour_tells_its_ornament(shape, field, value):
+    (note,) = hear_notes(bent(shape))
+    assert getattr(ornaments_of(note), field) == value
+
+
+def test_a_plain_note_has_no_ornament():
+    notes = hear_notes(tune([69, 72, 65, 69], gap=0))
+    assert [bool(ornaments_of(note)) for note in notes] == [False] * 4
+
+
+@pytest.mark.parametrize(("hz", "cents", "heard"), [(5.5, 25, True), (5.5, 4, False), (1.5, 40, False)])
+def test_vibrato_is_a_motion_of_some_depth_and_speed(hz, cents, heard):
+    times = np.arange(RATE) / RATE
+    curve = 69 + cents / 100 * np.sin(2 * np.pi * hz * times)
+    (note,) = hear_notes(concatenated([silence(0.2, rate=RATE), reed_tone(curve, 1.0)]))
+    assert has_vibrato(note) is heard
+
+
+@pytest.mark.parametrize("stop", [(52, 59), (52, 56), (55, 64), (57, 60, 64), (48, 57)])
+def test_strings_struck_together_are_heard_apart(stop):
+    struck = mixed([pluck(midi, 0.8, level=0.2) for midi in stop])
+    sound = concatenated([silence(0.3, rate=RATE), struck, silence(0.3, rate=RATE)])
+    notes = hear_notes(sound, chords=True)
+    assert spelled(notes) == list(stop)
+    assert len({note.start_seconds for note in notes}) == 1
+    assert all(abs(note.cents) < 10 for note in notes)
+
+
+def test_one_string_alone_stays_one_note_with_its_contour():
+    notes = hear_notes(tune([52, 57, 50], make=pluck, seconds=0.6), chords=True)
+    assert spelled(notes) == [52, 57, 50]
+    assert all(len(note.contour_midi) > 10 for note in notes)
