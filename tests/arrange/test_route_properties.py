@@ -12,7 +12,7 @@ from reedpath.arrange import ChangeKind, find_route, level_names, load_player, l
 from reedpath.arrange.player import parse_weights
 from reedpath.harp import Alteration, make_harp, parse_tuning, tuning_names
 from reedpath.phrase import Event, Phrase
-from reedpath.pitch import Key
+from reedpath.pitch import Key, parse_midi
 from support.built_phrases import line_of, short_tab
 
 notes = st.lists(st.integers(48, 100), min_size=1, max_size=12)
@@ -156,3 +156,19 @@ def test_heavier_weights_never_lower_a_term():
     phrase = line_of("C5 D5 E5 F5")
     light_route, heavy_route = (find_route(phrase, make_harp("C"), weights=w) for w in (load_weights(), heavy))
     assert heavy_route.effort.terms["breath"] == pytest.approx(10 * light_route.effort.terms["breath"])
+
+
+def test_a_slide_from_the_note_before_is_a_bend_or_a_run_along_the_holes():
+    """F4 up to G4 is 2 draw let up; D5 up to A5 runs over 5 draw; from draw to blow nothing slides: straight."""
+
+    def slid(first: str, second: str) -> tuple:
+        phrase = line_of(f"{first} {second}", slide_from=parse_midi(first))
+        return find_route(phrase, make_harp("C")).events
+
+    before, here = slid("F4", "G4")
+    assert (before.choice.move.semitones, here.choice.move.holes, here.choice.attack_semitones) == (-2, (2,), -2.0)
+    assert here.choice.changes == ()
+    _, here = slid("D5", "A5")
+    assert [move.holes for move in here.choice.lead_in] == [(5,)]
+    _, here = slid("C5", "A5")
+    assert [change.kind for change in here.choice.changes] == [ChangeKind.STRAIGHT]

@@ -37,9 +37,14 @@ def plain_moves(tuning: Tuning, player: Player, pitches: tuple[int, ...], *, ton
     )
 
 
-def _run_between(tuning: Tuning, start: Move, end: Move) -> tuple[Move, ...]:
-    """Natural notes on the holes between two natural notes of one breath, the start included."""
-    if start.breath is not end.breath or {start.alteration, end.alteration} != {Alteration.NATURAL}:
+def _along_the_holes(start: Move, end: Move) -> bool:
+    """Whether the mouth can slide from one to the other: natural notes of one breath."""
+    return start.breath is end.breath and {start.alteration, end.alteration} == {Alteration.NATURAL}
+
+
+def _run_between(start: Move, end: Move) -> tuple[Move, ...]:
+    """The start and, where the mouth can slide, the natural notes on the holes between."""
+    if not _along_the_holes(start, end):
         return (start,)
     first, last = start.holes[0], end.holes[0]
     step = 1 if last > first else -1
@@ -64,7 +69,9 @@ def _starts(tuning: Tuning, player: Player, ask: Ask, move: Move) -> Iterator[tu
     start_pitch = ask.pitches[-1] + ask.approach
     if start_pitch == int(start_pitch):
         for start in _other_places(plain_moves(tuning, player, (int(start_pitch),), tongue=False), move):
-            run = _run_between(tuning, start, move) if ask.slide else (start,)
+            if ask.joined and not _along_the_holes(start, move):
+                continue  # from one place to another without a hole between is a plain note after a plain note
+            run = _run_between(start, move) if ask.slide else (start,)
             run = run[1:] if ask.joined else run
             if len(run) <= MOST_RUN_NOTES:
                 yield 0.0, run, False
