@@ -34,6 +34,8 @@ NOISE_SALIENCE, TONE_WEIGHT = 0.25, 30.0
 # decibels: under the lead at which sound is as likely background; for each of them so many log units; a second
 # takes so many off the lead's level; the softest lead believed (full scale is 0)
 BACKGROUND_DB, LEVEL_WEIGHT, FADE_DB, SOFTEST_DB = -22.0, 0.3, 1.0, -55.0
+# log odds from which a pitch is given: a click alone reaches 0.1
+LEAST_ODDS = 0.5
 # bounds of each of the two log odds
 BOUNDS = (-8.0, 3.0)
 
@@ -139,7 +141,7 @@ class Tracker:
             self._lead_db = max(self._lead_db, level)
         loud = LEVEL_WEIGHT * (level - self._lead_db - BACKGROUND_DB) if level > SOFTEST_DB else BOUNDS[0]
         odds = float(np.clip(tone, *BOUNDS) + np.clip(loud, *BOUNDS))
-        voiced = odds > 0 and strength[best] > 0
+        voiced = odds > LEAST_ODDS
         self._last_midi = float(midi[best]) if voiced else np.nan
         seconds = self._windows * self._hop / self._rate - self._delay_seconds
         self._windows += 1

@@ -45,6 +45,8 @@ ATTACK_LATE_SECONDS = 0.005
 # seconds before a note's latest end in which its level is taken, and in which its real end is sought; decibels by
 # which a sound that ends falls at its end (the middle of a short fade)
 LEVEL_SPAN, END_SPAN, FALL_DB = (0.15, 0.06), 0.12, 6.0
+# seconds under which what is cut off is no note but the click of a sound that stops
+LEAST_SECONDS = 0.03
 # half frames before a note's latest end in which the next one may already be heard (20 ms)
 NEXT_BLUR = 4
 # an attack strength that counts as one
@@ -175,9 +177,11 @@ def _notes_in(curve: PitchCurve, clues: Clues, start: int, end: int) -> list[Hea
     frames = [start, *(cut.frame for cut in cuts), end]
     times = [begins, *(cut.seconds for cut in cuts), end * HOP_SECONDS]
     struck = [attacked, *(_is_attack(cut, clues) for cut in cuts)]
+    ends = [_end_seconds(latest, earliest, clues) for earliest, latest in pairwise(times)]
     return [
-        _heard(curve, pair, (times[index], _end_seconds(times[index + 1], times[index], clues)), struck[index])
+        _heard(curve, pair, (times[index], ends[index]), struck[index])
         for index, pair in enumerate(pairwise(frames))
+        if ends[index] - times[index] >= LEAST_SECONDS
     ]
 
 

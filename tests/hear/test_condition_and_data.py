@@ -1,0 +1,57 @@
+import numpy as np
+import pytest
+
+from reedpath.errors import SettingsError
+from reedpath.hear import SourceTally, condition_of, observe
+from reedpath.hear._data import parse_numbers
+from reedpath.hear.boundaries import CLUE_NAMES, boundary_weights
+from reedpath.signal import Samples
+from support.reed_tones import RATE, reed_tone, tune
+
+
+def condition(sound):
+    tally = SourceTally()
+    return condition_of(observe(tally.passing(sound)), tally)
+
+
+def test_a_clean_recording_has_nothing_to_be_said():
+    told = condition(tune([60, 64, 67]))
+    assert [told.silent, told.clipped, told.without_pitch, told.low_rate] == [False] * 4
+    assert (told.rate, told.channels) == (RATE, 1)
+    assert told.duration_seconds == pytest.approx(1.85, abs=0.001)
+
+
+@pytest.mark.parametrize("blocks", [1, 4])
+def test_clipping_is_counted(blocks):
+    array = np.clip(reed_tone(69, 1.0, level=2.0).array, -1, 1)
+    cut = float(np.mean(np.abs(array) >= 0.999))
+    told = condition([Samples(part, RATE) for part in np.array_split(array, blocks)])
+    assert told.clipped
+    assert told.clipped_share == pytest.approx(cut, rel=2.0)
+
+
+def test_one_full_value_is_no_clipping():
+    array = reed_tone(69, 1.0).array.copy()
+    array[1000] = 1.0
+    assert not condition(Samples(array, RATE)).clipped
+
+
+def test_the_weights_are_all_there():
+    assert boundary_weights().shape == (len(CLUE_NAMES),)
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("[weights", "not a TOML file"),
+        ("[other]\na = 1", r"a table \[weights\] is needed"),
+        ("[weights]\na = 1\nc = 2", "unknown key 'c'"),
+        ("[weights]\na = 1\nb = true", r"\[weights\] b = True: a number is needed"),
+        ("[weights]\na = 1\nb = nan", r"\[weights\] b = nan"),
+        ("[weights]\na = 1", r"\[weights\] b = None"),
+    ],
+)
+def test_a_wrong_data_file_names_the_key(text, message):
+    with pytest.raises(SettingsError, match=message) as caught:
+        parse_numbers(text, "weights", ("a", "b"), file="x.toml", error=SettingsError)
+    assert caught.value.where == "x.toml"
