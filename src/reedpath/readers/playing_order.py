@@ -15,9 +15,9 @@ from reedpath.readers.limits import Limits
 __all__ = ["playing_order"]
 
 
-def _last_endings(signs: Sequence[Signs]) -> list[int]:
-    """For each bar the highest number of the endings it stands among, 0 outside them."""
-    last = [0] * len(signs)
+def _groups(signs: Sequence[Signs]) -> list[tuple[int, int]]:
+    """For each bar the group of endings it stands in (its first bar) and their highest number, 0 outside."""
+    groups = [(0, 0)] * len(signs)
     start = 0
     for index in range(1, len(signs) + 1):
         same = index < len(signs) and bool(signs[index].endings) and bool(signs[start].endings)
@@ -25,9 +25,9 @@ def _last_endings(signs: Sequence[Signs]) -> list[int]:
         if same and not again:
             continue
         highest = max((max(each.endings, default=0) for each in signs[start:index]), default=0)
-        last[start:index] = [highest] * (index - start)
+        groups[start:index] = [(start, highest)] * (index - start)
         start = index
-    return last
+    return groups
 
 
 class _Walk:
@@ -35,20 +35,24 @@ class _Walk:
 
     def __init__(self, signs: Sequence[Signs]) -> None:
         self.signs = signs
-        self.last = _last_endings(signs)
+        self.groups = _groups(signs)
         self.at = 0
         self.start = 0
         self.turn = 1
         self.jumped = False
 
+    def last(self, at: int) -> int:
+        """The highest number of the endings that a bar stands among, 0 outside them."""
+        return self.groups[at][1]
+
     def skips(self) -> bool:
         endings = self.signs[self.at].endings
-        turn = self.last[self.at] if self.jumped else self.turn
+        turn = self.last(self.at) if self.jumped else self.turn
         return bool(endings) and turn not in endings
 
     def arrive(self) -> None:
         signs = self.signs[self.at]
-        after_endings = self.at > 0 and self.last[self.at - 1] and not self.last[self.at]
+        after_endings = self.at > 0 and self.last(self.at - 1) and self.groups[self.at] != self.groups[self.at - 1]
         if (signs.starts or after_endings) and self.at != self.start:
             self.start, self.turn = self.at, 1
 
@@ -60,11 +64,11 @@ class _Walk:
         if self.jumped and signs.to_coda:
             return self._go_to_coda()
         if signs.times > 1 and not self.jumped:
-            if self.turn < max(signs.times, self.last[self.at]):
+            if self.turn < max(signs.times, self.last(self.at)):
                 self.turn += 1
                 self.at = self.start
                 return True
-            if self.last[self.at] == 0 or self.turn >= self.last[self.at]:
+            if self.last(self.at) == 0 or self.turn >= self.last(self.at):
                 self.start, self.turn = self.at + 1, 1
         if signs.jumps and not self.jumped:
             self.jumped = True

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -63,6 +63,7 @@ class BarBook:
     _tempos: list[tuple[Fraction, float]] = field(default_factory=list)
     _labels: list[tuple[Fraction, str]] = field(default_factory=list)
     _signs: Signs = field(default_factory=Signs)
+    _waiting: list[str] = field(default_factory=list)
     _endings: frozenset[int] = frozenset()
     _open_times: int = 0  # of the section that |: has opened; 0 when none has
 
@@ -71,8 +72,12 @@ class BarBook:
 
     @property
     def place(self) -> str:
-        """The bar being written, for messages."""
-        return f"bar {len(self.bars) + 1}, line {self._bar_line if self.width else self.line}"
+        """The bar being written, for messages; a pickup is bar 0."""
+        first = self.bars[0] if self.bars else None
+        length, metre = (first.length, first.metre) if first else (self.width, self._bar_metre)
+        has_pickup = metre is not None and length < Fraction(4 * metre[0], metre[1])
+        number = len(self.bars) + (0 if has_pickup else 1)
+        return f"bar {number}, line {self._bar_line if self.width else self.line}"
 
     def change_metre(self, metre: tuple[int, int] | None) -> None:
         """A new metre, from this bar on if nothing stands in it yet."""
@@ -103,16 +108,19 @@ class BarBook:
         )
 
     def sign_at_end(self, name: str) -> None:
-        """A jump or fine stands in this bar or, before anything stands in it, at the end of the last one."""
+        """A jump or fine stands on what comes next: a note of this bar, or the bar line that ended the last."""
         if self.width:
             self._signs = _with_end_sign(self._signs, name)
         else:
-            self._mark_last(lambda signs: _with_end_sign(signs, name))
+            self._waiting.append(name)
 
     def lay(self, notes: Sequence[Note], duration: Fraction) -> range:
         """Take in notes struck at the cursor (none for a rest) and move it on; their indexes in ``notes``."""
         if not self.width:
             self._bar_line = self.line
+            for name in self._waiting:
+                self._signs = _with_end_sign(self._signs, name)
+            self._waiting = []
         first = len(self.notes)
         self.notes += notes
         self._count += len(notes)
@@ -139,6 +147,9 @@ class BarBook:
         """End the bar; marks of a bar that holds nothing wait for the next one."""
         if not self.width:
             self.at = Fraction(0)
+            for name in self._waiting:
+                self._mark_last(name)
+            self._waiting = []
             return
         self.limits.check("bars", len(self.bars) + 1, what="bars", where=f"line {self.line}")
         self.bars.append(
@@ -162,7 +173,9 @@ class BarBook:
         before, after = _colons(signs)
         if before:
             times = max(before + 1, self._open_times)
-            self._mark_last(lambda last: replace(last, times=times))
+            if self.bars:
+                last = self.bars[-1]
+                self.bars[-1] = replace(last, signs=replace(last.signs, times=times))
             self._open_times = 0
         if before or after or len(signs) > 1:
             self._endings = frozenset()
@@ -177,10 +190,10 @@ class BarBook:
         self._endings = ending_numbers(numbers, place)
         self._signs = replace(self._signs, starts=False)
 
-    def _mark_last(self, change: Callable[[Signs], Signs]) -> None:
+    def _mark_last(self, name: str) -> None:
         if self.bars:
             last = self.bars[-1]
-            self.bars[-1] = replace(last, signs=change(last.signs))
+            self.bars[-1] = replace(last, signs=_with_end_sign(last.signs, name))
 
 
 def _with_end_sign(signs: Signs, name: str) -> Signs:

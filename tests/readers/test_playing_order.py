@@ -1,0 +1,90 @@
+"""The order of playing: repeats, endings and jumps, in bars of one letter each."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reedpath.errors import ReadError
+from reedpath.readers.bars import Signs
+from reedpath.readers.limits import Limits
+from reedpath.readers.playing_order import playing_order
+
+LIMITS = Limits(bars=500)
+
+
+def ending(*numbers: int, times: int = 1, **signs: bool) -> Signs:
+    return Signs(endings=frozenset(numbers), times=times, **signs)
+
+
+def played(*signs: Signs) -> str:
+    return "".join("abcdefghij"[index] for index in playing_order(signs, limits=LIMITS))
+
+
+PLAIN, START, END = Signs(), Signs(starts=True), Signs(times=2)
+
+
+@pytest.mark.parametrize(
+    ("signs", "expected"),
+    [
+        ([PLAIN, PLAIN], "ab"),
+        ([PLAIN, END], "abab"),
+        ([PLAIN, START, END, PLAIN], "abcbcd"),
+        ([PLAIN, END, PLAIN, END], "ababcdcd"),
+        ([Signs(starts=True, times=3)], "aaa"),
+        ([START, PLAIN, ending(1, times=2), ending(2)], "abcabd"),
+        ([START, ending(1, times=2), ending(2), PLAIN], "abacd"),
+        ([START, ending(1, times=2), ending(2, times=2), PLAIN], "abacd"),
+        ([START, ending(1), ending(1, times=2), ending(2), ending(2)], "abcade"),
+        ([START, ending(1, 3, times=2), ending(2, times=2), PLAIN], "abacabd"),
+        ([START, ending(1, 2, times=2), ending(3)], "ababac"),
+        ([START, ending(1, times=2), PLAIN], "abac"),
+        ([ending(1, times=2), ending(2), ending(1, times=2), ending(2)], "abcd"),
+        ([PLAIN, Signs(fine=True), Signs(da_capo=True)], "abcab"),
+        ([PLAIN, Signs(segno=True), PLAIN, Signs(dal_segno=True)], "abcdbcd"),
+        ([PLAIN, Signs(to_coda=True), Signs(da_capo=True), Signs(coda=True)], "abcabd"),
+        ([START, END, Signs(fine=True), Signs(da_capo=True)], "ababcdabc"),
+        ([START, ending(1, times=2), ending(2, fine=True), Signs(da_capo=True)], "abacdac"),
+        ([Signs(dal_segno=True)], "aa"),
+    ],
+)
+def test_bars_are_played_in_this_order(signs, expected):
+    # common practice, no source, but for the restart of a repeat without a start: ABC 2.1, section 4.8
+    assert played(*signs) == expected
+
+
+def test_no_bars_are_no_order():
+    assert playing_order([], limits=LIMITS) == []
+
+
+def test_an_order_too_long_is_refused():
+    with pytest.raises(ReadError, match="of 500 allowed"):
+        playing_order([Signs(times=64)] * 20, limits=LIMITS)
+
+
+signs = st.builds(
+    Signs,
+    starts=st.booleans(),
+    times=st.sampled_from((1, 1, 2, 3)),
+    endings=st.sampled_from(((), (), (1,), (2,), (1, 2), (3,))).map(frozenset),
+    segno=st.booleans(),
+    coda=st.booleans(),
+    da_capo=st.booleans(),
+    dal_segno=st.booleans(),
+    to_coda=st.booleans(),
+    fine=st.booleans(),
+)
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.lists(signs, max_size=12))
+def test_any_signs_come_to_an_end_and_play_only_bars_there_are(bars):
+    order = playing_order(bars, limits=Limits(bars=100_000))
+    assert all(0 <= index < len(bars) for index in order)
+    for index in order:
+        assert not bars[index].endings or max(bars[index].endings) <= 3
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(st.builds(Signs, starts=st.booleans(), times=st.sampled_from((1, 2, 3))), max_size=12))
+def test_without_endings_and_jumps_every_bar_is_played(bars):
+    assert set(playing_order(bars, limits=Limits(bars=100_000))) == set(range(len(bars)))
