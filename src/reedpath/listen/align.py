@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from reedpath.arrange import Route
 from reedpath.hear import HOP_SECONDS, Observations, curve_of, notes_of
-from reedpath.listen.atoms import Hearing, atoms_of
+from reedpath.listen.atoms import Hearing, atoms_of, strikes_of
 from reedpath.listen.course import Course, Run, follow, runs_of
 from reedpath.listen.expected import Score, pitch_prior, score_of
 from reedpath.listen.fit import BEST_FIT, fit_of
@@ -35,10 +35,14 @@ FITS_WELL = 0.3
 EDGE = 2
 # seconds between two runs within which going back is a restart and not another play-through
 RESTART_SECONDS = 5.0
+# events that may be lost between two runs that are still one; a bar of eighths would be another place
+MOST_LOST = 4
 # rounds of the second pass
 ROUNDS = 2
 # seconds, and beats, by which an onset may miss its time before it speaks against it; the larger counts
 TIME_SPREAD_SECONDS, TIME_SPREAD_BEATS = 0.05, 0.1
+# what missing it costs, times the logarithm of the square of how far (a heavy tail: a pause is no impossibility)
+TIME_PRICE = 1.5
 # seconds before a run's first event and after its last in which its missing ends are sought
 MARGIN_SECONDS = 1.0
 # confidence that a sound of a wrong pitch, clearly heard, still is the event; from memory
@@ -162,17 +166,18 @@ def _is_playing(table: _Table, run: Run) -> bool:
 
 
 def _grouped(table: _Table, runs: Iterable[Run]) -> list[list[Run]]:
-    """Runs, those that go on where an earlier one stopped (or a few events before) put together."""
+    """Runs that make one play-through together: those that go on where the one before stopped are joined, those
+    that go back a little and go on stand beside it.
+    """
     groups: list[list[Run]] = []
     seconds = table.course.atoms.seconds
     for run in runs:
         before = groups[-1][-1] if groups else None
-        if (
-            before is not None
-            and groups[-1][0].first < run.first <= before.last + 1
-            and run.last > before.last
-            and seconds[run.first_atom] - seconds[before.last_atom] < RESTART_SECONDS
-        ):
+        if before is None or seconds[run.first_atom] - seconds[before.last_atom] >= RESTART_SECONDS:
+            groups.append([run])
+        elif before.last < run.first <= before.last + 1 + MOST_LOST:
+            groups[-1][-1] = Run({**before.spans, **run.spans})
+        elif groups[-1][0].first < run.first <= before.last < run.last:
             groups[-1].append(run)
         else:
             groups.append([run])
@@ -200,7 +205,7 @@ def _second_pass(table: _Table, run: Run, bounds: tuple[int, int]) -> tuple[Run,
         at, when = seconds[begin:end], due.due_seconds
 
         def lateness(atom: int, at: Float64 = at, when: Float64 = when, spread: Float64 = spread) -> Float64:
-            return np.log1p(np.square((at[atom] - when) / spread))
+            return np.asarray(TIME_PRICE * np.log1p(np.square((at[atom] - when) / spread)))
 
         found = runs_of(follow(part, lateness=lateness))
         if not found:
@@ -230,13 +235,14 @@ def _placed(table: _Table, run: Run, due: TimeMap, place: int) -> Placed:
     span = run.spans.get(place)
     if span is None:
         length = (expected.end_seconds - expected.start_seconds) * pace
-        return Placed(expected.index, when, when + length, False, when, pace, 0.0)
+        return Placed(expected.index, when, when + length, played=False, due_seconds=when, pace=pace, confidence=0.0)
     start = float(table.course.atoms.seconds[span[0]])
     frames = slice(*table.course.atoms.cuts[[span[0], span[1] + 1]])
     heard = float(table.hearing.curve.confidence[frames][table.hearing.curve.voiced[frames]].mean())
     fits = float(np.clip(table.fit_share(place, span), 0.0, 1.0))
     sure = heard * (WRONG_IS_SURE + (1.0 - WRONG_IS_SURE) * fits)
-    return Placed(expected.index, start, _end_seconds(table, span), True, when, pace, sure)
+    end = _end_seconds(table, span)
+    return Placed(expected.index, start, end, played=True, due_seconds=when, pace=pace, confidence=sure)
 
 
 def _with_doubts(events: list[Placed]) -> tuple[Placed, ...]:
@@ -298,7 +304,7 @@ def line_up(seen: Observations, route: Route) -> LinedUp:
     """
     score = score_of(route)
     curve = curve_of(seen, prior=pitch_prior(route.harp))
-    hearing = Hearing(seen, curve, notes_of(seen, curve))
+    hearing = Hearing(seen, curve, notes_of(seen, curve), strikes_of(seen))
     if not len(score) or not curve.voiced.any():
         return LinedUp(route, score, hearing, ())
     atoms = atoms_of(hearing)

@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from reedpath.hear import HOP_SECONDS, HeardNote, Observations, PitchCurve
 
-__all__ = ["Atoms", "Hearing", "atoms_of"]
+__all__ = ["Atoms", "Hearing", "atoms_of", "strikes_of"]
 
 Float64 = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -24,6 +24,14 @@ HALF_FRAME = HOP_SECONDS / 2
 LEAST_ATTACK, OVER_USUAL = 0.008, 2.0
 # half frames of that neighbourhood either side (0.5 s), and within which only the strongest attack counts
 NEIGHBOURHOOD, ATTACK_APART = 100, 8
+# decibels by which the level must dip before an attack for it to be a strike of its own: hand and throat tremolo
+# seldom dip so far (from memory), a tongued reed in a small room does by 10 (measured on glued takes)
+STRIKE_DIP_DB = 6.0
+# half frames before and after within which the levels about a dip are taken (80 ms), and before an attack within
+# which its dip is sought (40 ms)
+DIP_REACH, DIP_BEFORE = 16, 8
+# seconds by which a measured attack lies after the sound begins (see `reedpath.hear`)
+ATTACK_LATE_SECONDS = 0.005
 # frames that a pitch must stay on a new semitone to be a cut; within which two cuts are one; and within which the
 # start of a note swallows any other cut, since its sound sets in a little after its attack
 STAY, CUT_APART, START_APART = 4, 3, 5
@@ -31,11 +39,16 @@ STAY, CUT_APART, START_APART = 4, 3, 5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hearing:
-    """A take as it was heard: what was seen, its pitch curve and its notes."""
+    """A take as it was heard.
+
+    seen : what was seen in the sound. curve, notes : its pitch curve and its notes.
+    strikes : seconds at which something is struck anew, whether or not a note was parted there.
+    """
 
     seen: Observations
     curve: PitchCurve
     notes: tuple[HeardNote, ...]
+    strikes: Float64
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,6 +90,21 @@ def _attack_peaks(attack: Float64) -> list[int]:
     return sorted(kept)
 
 
+def _dips_db(level: Float64) -> Float64:
+    """How far each half frame lies under the lower of the loudest before and after it."""
+    wide = np.pad(level, DIP_REACH, mode="edge")
+    windows = np.lib.stride_tricks.sliding_window_view(wide, DIP_REACH + 1).max(axis=1)
+    return np.asarray(np.minimum(windows[: len(level)], windows[DIP_REACH : DIP_REACH + len(level)]) - level)
+
+
+def strikes_of(seen: Observations) -> Float64:
+    """Seconds at which something is struck anew: an attack after a dip of the level."""
+    peaks = _attack_peaks(seen.attack.astype(np.float64))
+    dips = _dips_db(seen.envelope_db.astype(np.float64))
+    struck = [peak for peak in peaks if dips[max(0, peak - DIP_BEFORE) : peak + 1].max(initial=0.0) > STRIKE_DIP_DB]
+    return np.array([peak * HALF_FRAME - ATTACK_LATE_SECONDS for peak in struck])
+
+
 def _steps(midi: Float64) -> Ints:
     """Frames at which the pitch has come to stay on another semitone."""
     whole = np.where(np.isnan(midi), -1, np.rint(np.nan_to_num(midi))).astype(np.intp)
@@ -99,15 +127,20 @@ def atoms_of(hearing: Hearing) -> Atoms:
     taken = np.zeros(frames + 2 * START_APART + 1, dtype=np.bool_)
     for frame in times:
         taken[frame : frame + 2 * START_APART + 1] = True
-    peaks = [(peak // 2, peak * HALF_FRAME, True) for peak in _attack_peaks(hearing.seen.attack.astype(np.float64))]
-    ends = [(round(note.end_seconds / HOP_SECONDS), note.end_seconds, False) for note in hearing.notes]
-    others = [
-        (int(frame), frame * HOP_SECONDS, False) for frame in (*_voicing_cuts(curve.voiced), *_steps(curve.midi))
+    strikes = [(round(at / HOP_SECONDS), at, True, True) for at in hearing.strikes]
+    peaks = [
+        (peak // 2, peak * HALF_FRAME, False, True) for peak in _attack_peaks(hearing.seen.attack.astype(np.float64))
     ]
-    for frame, seconds, struck in (*peaks, *others, *ends):
+    ends = [(round(note.end_seconds / HOP_SECONDS), note.end_seconds, False, False) for note in hearing.notes]
+    others = [
+        (int(frame), frame * HOP_SECONDS, False, False)
+        for frame in (*_voicing_cuts(curve.voiced), *_steps(curve.midi))
+    ]
+    for frame, seconds, begins, struck in (*strikes, *peaks, *others, *ends):
         if 0 <= frame < frames and not taken[frame + START_APART]:
-            times[frame] = (seconds, False, struck)
-            taken[frame + START_APART - CUT_APART : frame + START_APART + CUT_APART + 1] = True
+            times[frame] = (seconds, begins, struck)
+            apart = START_APART if begins else CUT_APART
+            taken[frame + START_APART - apart : frame + START_APART + apart + 1] = True
     times.setdefault(0, (0.0, False, False))
     ordered = sorted(times)
     return Atoms(

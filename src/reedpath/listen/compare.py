@@ -24,8 +24,8 @@ OFF_CENTS, SHORT_OFF_CENTS, SHORT_SECONDS = 15.0, 25.0, 0.14
 # cents off from which it may be another note, from which it must be, and how near that other must lie
 MAYBE_ANOTHER, SURELY_ANOTHER, ANOTHER_NEAR = 50.0, 75.0, 30.0
 # seconds off that are told: the order of two onsets is near certain from 0.06 (mazurka.org.uk/experiments, a table
-# of hearing tests), single onsets are judged to about 0.01; grace notes have no time of their own
-LATE_SECONDS, GRACE_LATE_SECONDS = 0.06, 0.12
+# of hearing tests), and onsets are measured to about 0.01; grace notes have no time of their own
+LATE_SECONDS, GRACE_LATE_SECONDS = 0.07, 0.12
 # standard deviation, cents, from which a held note is told to be unsteady, and seconds it must be held; a player's
 # waver, common practice, no source
 UNSTEADY_CENTS, UNSTEADY_SECONDS = 18.0, 0.3
@@ -35,6 +35,9 @@ SHORT_SHARE, LACKING_SECONDS = 0.45, 0.15
 GLIDE_SHARE, GLIDE_SLACK = 0.5, 0.3
 # seconds under which a sound is no note, and share of a short event's length that will do
 LEAST_SECONDS, LEAST_SHARE = 0.05, 0.3
+# decibels under the usual level of the events from which another note is only the echo of one, or a backing; and
+# seconds from its start within which it must be heard to begin
+ECHO_DB, BEGINS_SECONDS = 12.0, 0.045
 # cents within which a pitch belongs to one of several holes that sound together; half a semitone
 OF_A_CHORD = 60.0
 # weights of faults against a wrong note, and the amounts at which they weigh half of it; ours
@@ -165,7 +168,25 @@ def _is_there(placed: Placed, wanted_seconds: float, curve: PitchCurve) -> bool:
     return sounding >= min(LEAST_SECONDS, LEAST_SHARE * wanted_seconds)
 
 
-def _compared(lined_up: LinedUp, placed: Placed, expected: Expected, neighbours: Sequence[Move]) -> EventAnswer:
+def _level_db(curve: PitchCurve, placed: Placed) -> float:
+    return float(curve.span(placed.start_seconds, placed.end_seconds).energy.max(initial=-120.0))
+
+
+def _usual_db(curve: PitchCurve, play: PlayThrough) -> float:
+    """Median of the events' loudest levels."""
+    levels = [_level_db(curve, placed) for placed in play.events if placed.played]
+    return float(np.median(levels)) if levels else 0.0
+
+
+def _is_echo(lined_up: LinedUp, placed: Placed, usual_db: float) -> bool:
+    """Whether a wrong pitch is what rings on or lies under the playing, not a note of its own."""
+    begins = any(abs(note.start_seconds - placed.start_seconds) < BEGINS_SECONDS for note in lined_up.hearing.notes)
+    return not begins or _level_db(lined_up.hearing.curve, placed) < usual_db - ECHO_DB
+
+
+def _compared(
+    lined_up: LinedUp, placed: Placed, expected: Expected, neighbours: Sequence[Move], usual_db: float
+) -> EventAnswer:
     harp, one = lined_up.route.harp, lined_up.route.events[placed.event]
     wanted = (expected.end_seconds - expected.start_seconds) * placed.pace
     pitch = None
@@ -176,6 +197,8 @@ def _compared(lined_up: LinedUp, placed: Placed, expected: Expected, neighbours:
     off = _off_cents(harp, expected, pitch.midi)
     guess = heard_move(harp, pitch.midi, near=(expected.move, *neighbours))
     verdict = _verdict(off, expected, guess.move, guess.cents)
+    if verdict is Verdict.ANOTHER and _is_echo(lined_up, placed, usual_db):
+        return _missed(placed, expected)
     several = len(expected.move.holes) > 1
     cents = None if several and abs(off) > OF_A_CHORD and verdict is Verdict.PLAYED else off
     attack, fall = _glides(one, pitch)
@@ -213,9 +236,10 @@ def with_faults(answer: EventAnswer, faults: Sequence[Fault]) -> EventAnswer:
 def compare_events(lined_up: LinedUp, play: PlayThrough) -> tuple[EventAnswer, ...]:
     """Each event of a play-through against what was asked."""
     by_index = {expected.index: expected for expected in lined_up.score.events}
+    usual = _usual_db(lined_up.hearing.curve, play)
     answers = []
     for number, placed in enumerate(play.events):
         round_about = play.events[max(0, number - 1) : number + 2]
         near = [by_index[one.event].move for one in round_about if one.event != placed.event]
-        answers.append(_compared(lined_up, placed, by_index[placed.event], near))
+        answers.append(_compared(lined_up, placed, by_index[placed.event], near, usual))
     return tuple(answers)

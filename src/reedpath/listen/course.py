@@ -55,7 +55,7 @@ class Prices:
     slurred: float = 0.5
     quiet: float = 1.0
     unheard: float = 2.0
-    extra: float = 0.03
+    extra: float = 0.06
 
 
 @dataclass(frozen=True, slots=True)

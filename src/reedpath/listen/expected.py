@@ -17,7 +17,7 @@ __all__ = ["Expected", "Score", "pitch_prior", "score_of"]
 BEYOND_REACH = 0.6
 # semitones beyond that in which a voice or a backing may still be heard as itself rather than as the harp
 ELSEWHERE = 30.0
-# log prior of a pitch outside the reach: talk is heard, but the harp is preferred (found by trial, flat from -1 to -4)
+# log prior of a pitch outside the reach: talk is heard, but the harp is preferred (by trial, flat from -1 to -4)
 ELSEWHERE_LOG = -2.0
 
 

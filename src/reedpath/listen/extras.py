@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -25,65 +26,39 @@ SHARED = 0.4
 AFTER_START, LASTS = 0.08, 0.06
 # semitones within which a second strike is the same note
 SAME = 0.6
-# decibels by which the level must dip before a second strike
-DIP_DB = 5.0
-# seconds either side of a strike within which the dip is sought
-DIP_SECONDS = 0.07
 
 
-def _dip_db(lined_up: LinedUp, at_seconds: float) -> float:
-    """How far the level dips before a strike, against the lower of what lies before and after."""
-    level = lined_up.hearing.seen.envelope_db
-    half = round(at_seconds / 0.005)
-    reach = round(DIP_SECONDS / 0.005)
-    first = max(0, half - reach)
-    before, after = level[first : half + 1], level[half : half + reach]
-    if not len(before) or not len(after):
-        return 0.0
-    valley = first + int(np.argmin(level[first : half + 4]))
-    left, right = level[max(0, valley - reach) : valley + 1], level[valley : valley + reach]
-    return float(min(left.max(), right.max()) - level[valley])
-
-
-def _second_strikes(lined_up: LinedUp, one: EventAnswer, pitch: float) -> Iterator[HeardNote]:
-    for note in lined_up.hearing.notes:
-        inside = one.start_seconds + AFTER_START < note.start_seconds < one.end_seconds - LASTS / 2
-        same = abs(note.pitch_midi - pitch) < SAME and note.duration_seconds > LASTS
-        if inside and same and note.attacked and _dip_db(lined_up, note.start_seconds) > DIP_DB:
-            yield note
-
-
-def _extra(harp: Harp, note: HeardNote, event: int, expected: Expected | None) -> Extra:
-    near = (expected.move,) if expected else ()
-    guess = heard_move(harp, note.pitch_midi, near=near)
-    again = expected is not None and min(abs(note.pitch_midi - midi) for midi in expected.midi) < SAME
-    move = expected.move if again and expected else guess.move
-    cents = (
-        guess.cents
-        if not again or not expected
-        else 100.0 * min((note.pitch_midi - midi for midi in expected.midi), key=abs)
+def _second_strikes(lined_up: LinedUp, one: EventAnswer) -> list[float]:
+    """Seconds at which an event is struck again."""
+    inside = (lined_up.hearing.strikes > one.start_seconds + AFTER_START) & (
+        lined_up.hearing.strikes < one.end_seconds - LASTS
     )
-    return Extra(note.start_seconds, note.end_seconds, event, again, move, cents)
+    return [float(at) for at in lined_up.hearing.strikes[inside]]
+
+
+def _again(one: EventAnswer, start_seconds: float, end_seconds: float) -> Extra:
+    return Extra(start_seconds, end_seconds, one.event, again=True, move=one.move, cents=one.cents or 0.0)
 
 
 def struck_once(lined_up: LinedUp, answers: Sequence[EventAnswer]) -> tuple[tuple[EventAnswer, ...], list[Extra]]:
     """The events cut off before a second strike of the same note, and those strikes as extras."""
-    by_index = {expected.index: expected for expected in lined_up.score.events}
     kept, extras = [], []
     for one in answers:
-        expected = by_index[one.event]
-        played = one.verdict is Verdict.PLAYED and one.cents is not None and len(expected.move.holes) == 1
-        again: list[HeardNote] = []
-        if played:
-            again = list(_second_strikes(lined_up, one, expected.midi[0] + (one.cents or 0.0) / 100.0))
+        again = _second_strikes(lined_up, one) if one.verdict is not Verdict.MISSED else []
         if again:
-            whole = one.end_seconds - one.start_seconds
-            cut = again[0].start_seconds - one.start_seconds
-            share = (one.held_share or 1.0) * cut / whole
-            one = replace(one, end_seconds=again[0].start_seconds, held_share=share)
-            extras += [_extra(lined_up.route.harp, note, one.event, expected) for note in again]
+            share = (again[0] - one.start_seconds) / (one.end_seconds - one.start_seconds)
+            extras += [_again(one, *pair) for pair in pairwise([*again, one.end_seconds])]
+            one = replace(one, end_seconds=again[0], held_share=(one.held_share or 1.0) * share)
         kept.append(one)
     return tuple(kept), extras
+
+
+def _extra(harp: Harp, note: HeardNote, event: int, expected: Expected) -> Extra:
+    off = min((note.pitch_midi - midi for midi in expected.midi), key=abs)
+    if abs(off) < SAME:
+        return Extra(note.start_seconds, note.end_seconds, event, again=True, move=expected.move, cents=100.0 * off)
+    guess = heard_move(harp, note.pitch_midi, near=(expected.move,))
+    return Extra(note.start_seconds, note.end_seconds, event, again=False, move=guess.move, cents=guess.cents)
 
 
 def _in_events(note: HeardNote, answers: Sequence[EventAnswer]) -> float:

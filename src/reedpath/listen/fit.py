@@ -25,8 +25,8 @@ Float64 = npt.NDArray[np.float64]
 SPREAD = 0.4
 # share of frames whose pitch says nothing of the event (noise, wrong notes), and semitones they may lie in
 STRAY, ELSEWHERE_SEMITONES = 0.4, 30.0
-# log likelihood taken off where a pitch only lies on the way through the event (a glide, a run)
-ON_THE_WAY = 1.2
+# log likelihood where a pitch only lies on the way through the event (a glide, a run): it says nothing
+ON_THE_WAY = 0.0
 # an unvoiced frame inside an event
 UNVOICED = -0.5
 # what a frame counts, since the frames of one note tell the same; found by trial on glued takes, flat within a
@@ -46,7 +46,7 @@ BEST_FIT = FRAME_WEIGHT * float(_log_fit(np.zeros(1))[0])
 def _frame_fit(midi: Float64, pitches: tuple[float, ...], low: float, high: float) -> Float64:
     distance = np.min([np.abs(midi - pitch) for pitch in pitches], axis=0)
     outside = np.maximum(np.maximum(low - midi, midi - high), 0.0)
-    return np.maximum(_log_fit(distance), _log_fit(outside) - ON_THE_WAY)
+    return np.asarray(np.maximum(_log_fit(distance), np.minimum(_log_fit(outside), ON_THE_WAY)))
 
 
 def fit_of(score: Score, curve: PitchCurve, atoms: Atoms) -> tuple[Float64, npt.NDArray[np.intp]]:

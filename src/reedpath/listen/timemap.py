@@ -92,7 +92,7 @@ def _local_pace(written: Float64, heard: Float64, steady: float) -> Float64:
         good = rise[near] > 1e-6
         if good.sum() >= 5:
             paces[index] = _weighted_median(took[near][good] / rise[near][good], rise[near][good])
-    return np.clip(paces, 0.7 * steady, 1.4 * steady)
+    return np.asarray(np.clip(paces, 0.7 * steady, 1.4 * steady))
 
 
 def _breaks(written: Float64, heard: Float64, beats: Float64, steady: float) -> list[tuple[int, float]]:
