@@ -227,3 +227,64 @@ def lesson(
     request = RouteRequest(choice, keys_of(owned), position, shift, any_key, player)
     wishes = LessonWishes(title=title, notation=notation, languages=keys_of(languages), paper=paper)
     make_from(read, request, wishes, out, replace=replace, json=json)
+
+
+@app.command("play-along")
+def play_along(
+    folder: o.LessonFolder,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="Where the sounds go; else the folder.")
+    ] = None,
+    band: Annotated[bool, typer.Option("--band", help="With a small band that follows form and key.")] = False,
+    form: Annotated[str, typer.Option("--form", help="Form of the music; 'auto' for what suits.")] = "auto",
+    groove: Annotated[str, typer.Option("--groove", help="Groove of the band; 'auto' for what suits.")] = "auto",
+    rounds: Annotated[int, typer.Option("--rounds", help="How many times the form goes round.")] = 2,
+    turns: Annotated[
+        str, typer.Option("--turns", help="together, call (your turn every second round) or yours.")
+    ] = "together",
+    chords: Annotated[str, typer.Option("--chords", help="guitar, piano or both.")] = "guitar",
+    without: Annotated[
+        str | None, typer.Option("--without", metavar="PLAYERS", help="Leave out: drums,bass.")
+    ] = None,
+    count_in: Annotated[int, typer.Option("--count-in", metavar="BARS", help="Bars counted in, 0 to 4.")] = 1,
+    click: Annotated[bool, typer.Option("--click", help="The click goes on under the phrase.")] = False,
+    muted: Annotated[bool, typer.Option("--muted", help="Without the harmonica: your turn.")] = False,
+    tempos: Annotated[str | None, typer.Option("--tempos", help="Only these of the ladder: slow,full.")] = None,
+    as_one: Annotated[bool, typer.Option("--as-one", help="The whole ladder in one file with chapters.")] = False,
+    spots: Annotated[bool, typer.Option("--spots", help="The spots to practise apart too, looped.")] = False,
+    format: Annotated[str, typer.Option("--format", help="wav, flac, mp3 or opus.")] = "wav",
+    json: o.AsJson = False,
+) -> None:
+    """Make sounds to practise with from a lesson folder.
+
+    \b
+    reedpath play-along lessons/solo --band --form twelve-bar --turns call
+    reedpath play-along lessons/solo --spots --tempos slow --format mp3
+    reedpath play-along lessons/solo --muted --click --as-one --format opus --out phone
+    """
+    from reedpath.cli.practising import make_sounds, practise_wishes
+
+    wishes = practise_wishes(
+        band=band, form=form, groove=groove, rounds=rounds, turns=turns, chords=chords, without=without,
+        count_in=count_in, click=click, muted=muted, tempos=tempos, as_one=as_one, spots=spots, format=format,
+    )  # fmt: skip
+    make_sounds(folder, wishes, out or folder, json=json)
+
+
+@app.command("slow")
+def slow(
+    recording: Annotated[Path, typer.Argument(metavar="RECORDING", help="A sound file, or the sound of a video.")],
+    out: Annotated[
+        Path, typer.Option("--out", metavar="FILE", help="Where it goes: .wav, .flac, .mp3, .ogg or .opus.")
+    ],
+    to: Annotated[float, typer.Option("--to", help="Share of its speed, 0.34 to 1.5.")] = 0.5,
+) -> None:
+    """Slow a recorded take or source down without a change of pitch.
+
+    \b
+    reedpath slow solo.mp3 --to 0.5 --out solo-half.wav
+    """
+    from reedpath.jobs import slow_recording
+
+    slow_recording(recording, to, out)
+    typer.echo(str(out))

@@ -22,11 +22,11 @@ from reedpath.jobs import (
 from reedpath.lesson import Lesson
 from reedpath.wording import Catalogue, harp_words, position_words
 
-__all__ = ["make_demo", "make_from"]
+__all__ = ["make_demo", "make_from", "progress_display"]
 
 
 @contextmanager
-def _display(catalogue: Catalogue) -> Iterator[Progress]:
+def progress_display(catalogue: Catalogue) -> Iterator[Progress]:
     """A bar on the terminal that names the step at work; nothing where standard error is no terminal."""
     if not sys.stderr.isatty():
         yield silent
@@ -60,7 +60,7 @@ def _make(
     read: ReadPhrase, request: RouteRequest, wishes: LessonWishes, out: Path, *, replace: bool, json: bool
 ) -> None:
     catalogue = catalogue_for(None)
-    with _display(catalogue) as progress:
+    with progress_display(catalogue) as progress:
         made = make_lesson_folder(read, request, wishes, out, replace=replace, progress=progress)
     if json:
         print_data({"folder": str(out), "files": list(made.files), "harp": made.lesson.route.harp.name,

@@ -20,6 +20,7 @@ __all__ = [
     "HarpKey",
     "Language",
     "Lead",
+    "LessonFolder",
     "Level",
     "MusicKey",
     "NotationName",
@@ -94,6 +95,7 @@ Shift = Annotated[
 ]  # fmt: skip
 AnyKey = Annotated[bool, typer.Option("--any-key", help="The phrase may be moved to any key.", rich_help_panel=HARP)]
 
+LessonFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A lesson folder.")]
 Level = Annotated[
     str | None,
     typer.Option("--level", help="first-months, easy, steady, strong or advanced.", rich_help_panel=PLAYER),

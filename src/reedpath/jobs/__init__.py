@@ -5,6 +5,7 @@ from reedpath.jobs.demonstration import demo_request, demo_source
 from reedpath.jobs.disk import new_folder, read_bytes, read_text, write_file
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice, chosen_harps, chosen_player, one_harp, shipped_tunings
 from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder
+from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, read_lesson, slow_recording
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase, SourceChoice, read_source
 
@@ -13,6 +14,7 @@ __all__ = [
     "LessonWishes",
     "MadeLesson",
     "PlayerChoice",
+    "PractiseWishes",
     "Progress",
     "ProgressStep",
     "ReadPhrase",
@@ -24,13 +26,16 @@ __all__ = [
     "demo_request",
     "demo_source",
     "make_lesson_folder",
+    "make_practice_sounds",
     "new_folder",
     "one_harp",
     "read_bytes",
+    "read_lesson",
     "read_source",
     "read_text",
     "shipped_tunings",
     "silent",
+    "slow_recording",
     "survey_phrase",
     "trade_off_of",
     "write_file",

@@ -1,0 +1,67 @@
+"""Sounds to practise with, from a lesson folder to files that a player plays."""
+
+from __future__ import annotations
+
+import pytest
+
+from reedpath.cli import main
+from reedpath.signal import decode
+
+pytestmark = pytest.mark.story
+
+
+@pytest.fixture(scope="module")
+def lesson_folder(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("practice") / "lesson"
+    with pytest.raises(SystemExit) as ended:
+        main(["demo", "--out", str(folder)])
+    assert ended.value.code == 0
+    return folder
+
+
+def status_of(*arguments) -> int:
+    with pytest.raises(SystemExit) as ended:
+        main([str(argument) for argument in arguments])
+    return ended.value.code
+
+
+def test_a_band_a_ladder_in_one_file_and_looped_spots(lesson_folder, tmp_path, capsys):
+    assert (
+        status_of("play-along", lesson_folder, "--band", "--turns", "call", "--tempos", "full", "--out", tmp_path)
+        == 0
+    )
+    band = decode((tmp_path / "with-band-88.wav").read_bytes())
+    alone = decode((lesson_folder / "play-along-88.wav").read_bytes())
+    assert band.duration_seconds > 1.8 * alone.duration_seconds
+    assert status_of("play-along", lesson_folder, "--as-one", "--spots", "--format", "flac", "--out", tmp_path) == 0
+    ladder = decode((tmp_path / "ladder.flac").read_bytes())
+    assert ladder.duration_seconds > 4 * alone.duration_seconds
+    assert (tmp_path / "spot-1.flac").stat().st_size > 10_000
+    assert "spot-1.flac" in capsys.readouterr().out
+
+
+def test_slowing_a_take_keeps_what_it_is(lesson_folder, tmp_path):
+    take = lesson_folder / "play-along-88.wav"
+    assert status_of("slow", take, "--to", 0.5, "--out", tmp_path / "half.wav") == 0
+    before, after = decode(take.read_bytes()), decode((tmp_path / "half.wav").read_bytes())
+    assert after.duration_seconds == pytest.approx(2 * before.duration_seconds, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["play-along", "{tmp}"], "no such file"),
+        (["play-along", "{lesson}", "--band", "--form", "nobody"], "no form is named 'nobody'"),
+        (["play-along", "{lesson}", "--turns", "nobody"], "no turns are named 'nobody'"),
+        (["play-along", "{lesson}", "--tempos", "nobody"], "no tempo 'nobody'"),
+        (["play-along", "{lesson}", "--tempos", "full", "--format", "tape", "--out", "{tmp}"], "tape"),
+        (["play-along", "{lesson}", "--band", "--without", "tuba"], "no player is 'tuba'"),
+        (["slow", "{lesson}/play-along-88.wav", "--to", "0.1", "--out", "{tmp}/x.wav"], "0.1"),
+        (["slow", "{lesson}/tab.txt", "--out", "{tmp}/x.wav"], "tab.txt"),
+        (["slow", "{lesson}/play-along-88.wav", "--out", "{tmp}/x.tape"], "tape"),
+    ],
+)
+def test_wrong_wishes_are_one_sentence_and_status_2(lesson_folder, tmp_path, capsys, arguments, says):
+    assert status_of(*(one.format(tmp=tmp_path, lesson=lesson_folder) for one in arguments)) == 2
+    assert says in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
