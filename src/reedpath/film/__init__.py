@@ -4,8 +4,10 @@ from reedpath.film.captions import format_srt, format_webvtt
 from reedpath.film.cues import Cue, caption_cues, chapter_cues
 from reedpath.film.laying import lay_out_film, lay_out_takes, rungs_named
 from reedpath.film.making import FilmWishes, film_lesson
+from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
 from reedpath.film.playings import Heard, Playing
 from reedpath.film.screens import screen_names
+from reedpath.film.teaching import TakeWishes, film_takes, takes_format
 from reedpath.film.timeline import Count, Heading, Saying, Scene, SceneKind, Sounding, Timeline
 
 __all__ = [
@@ -19,14 +21,20 @@ __all__ = [
     "Scene",
     "SceneKind",
     "Sounding",
+    "TakeWishes",
     "Timeline",
     "caption_cues",
     "chapter_cues",
     "film_lesson",
+    "film_overlay",
+    "film_takes",
     "format_srt",
     "format_webvtt",
     "lay_out_film",
     "lay_out_takes",
+    "overlay_format",
+    "overlay_kinds",
     "rungs_named",
     "screen_names",
+    "takes_format",
 ]

@@ -19,6 +19,8 @@ __all__ = ["Cue", "caption_cues", "chapter_cues"]
 LINE_CHARACTERS = 42
 # seconds; a cue shorter than this cannot be seen, and is left to the one before
 LEAST_SECONDS = 0.02
+# seconds before the first scene that are worth a chapter; our choice
+LEAST_OPENING_SECONDS = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +107,14 @@ def caption_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[
 
 
 def chapter_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[Cue, ...]:
-    """The chapters in a language: one for each part of each scene, from one scene's start to the next one's."""
+    """The chapters in a language: one for each part of each scene, each up to the next one's start.
+
+    What comes before the first scene is a chapter of the lesson's title.
+    """
     blocks = steps_of(lesson, words)
     begins: list[tuple[float, str]] = []
+    if timeline.scenes and timeline.scenes[0].start_seconds > LEAST_OPENING_SECONDS:
+        begins.append((0.0, lesson.title))
     for scene in timeline.scenes:
         headings = scene.headings
         if not headings:

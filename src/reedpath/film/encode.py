@@ -7,7 +7,7 @@ what the codec puts before it. The index stands at the file's start, so that a p
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -17,10 +17,18 @@ import numpy as np
 
 from reedpath.errors import FilmError
 from reedpath.film.cues import Cue
-from reedpath.film.planes import BT709, BT601, Bytes, Coding
+from reedpath.film.planes import BT601, BT709, Bytes, Coding
 from reedpath.signal import Samples
 
-__all__ = ["FilmProgress", "FilmShape", "encode_film"]
+__all__ = [
+    "FilmProgress",
+    "FilmShape",
+    "add_picture",
+    "chapter_tables",
+    "encode_film",
+    "film_file",
+    "picture_frame",
+]
 
 # how good and how fast: constant quality 19 of 0 to 51 is past telling from the drawing; no pictures are coded from
 # later ones, so that they are decoded in the order in which they are shown; a key picture every two seconds lets
@@ -44,8 +52,9 @@ class FilmShape:
     """How a film is built.
 
     width, height : pixels, even.
-    frames_per_second : whole.
-    frames : how many.
+    frames_per_second : of a film whose frames come when they will, about how many.
+    frames : how many, about.
+    time_base : seconds to a unit of the frames' times; one frame when left out.
     title, language : told in the file; the language by its two letters.
     chapters : with their titles in the first line of each.
     coding : how colours are coded.
@@ -59,11 +68,7 @@ class FilmShape:
     language: str = ""
     chapters: tuple[Cue, ...] = ()
     coding: Coding = BT709
-
-    @property
-    def seconds(self) -> float:
-        """Length of the picture."""
-        return self.frames / self.frames_per_second
+    time_base: Fraction | None = None
 
 
 def chapter_tables(chapters: Sequence[Cue]) -> list[dict[str, Any]]:
@@ -83,6 +88,8 @@ def chapter_tables(chapters: Sequence[Cue]) -> list[dict[str, Any]]:
 def add_picture(container: Any, shape: FilmShape) -> Any:
     """An H.264 stream for frames of that shape."""
     stream = container.add_stream("libx264", rate=shape.frames_per_second)
+    if shape.time_base is not None:
+        stream.time_base = stream.codec_context.time_base = shape.time_base
     stream.width, stream.height, stream.pix_fmt = shape.width, shape.height, "yuv420p"
     stream.options = {
         "preset": PRESET,
@@ -91,19 +98,18 @@ def add_picture(container: Any, shape: FilmShape) -> Any:
         "g": str(KEY_SECONDS * shape.frames_per_second),
     }
     context = stream.codec_context
-    number = _CODED_AS[Coding(shape.coding.red, shape.coding.blue)]
-    context.colorspace = context.color_primaries = context.color_trc = number
-    context.color_range = 2 if shape.coding.full else 1
+    context.colorspace = context.color_primaries = context.color_trc = _CODED_AS[shape.coding]
+    context.color_range = 1
     return stream
 
 
-def _picture_frame(array: Bytes, shape: FilmShape, pts: int) -> Any:
+def picture_frame(array: Bytes, shape: FilmShape, pts: int) -> Any:
+    """A frame as av takes it."""
     import av
 
     frame = av.VideoFrame.from_ndarray(array, format="yuv420p")
-    frame.pts, frame.time_base = pts, Fraction(1, shape.frames_per_second)
-    frame.colorspace = _CODED_AS[Coding(shape.coding.red, shape.coding.blue)]
-    frame.color_range = 2 if shape.coding.full else 1
+    frame.pts, frame.time_base = pts, shape.time_base or Fraction(1, shape.frames_per_second)
+    frame.colorspace, frame.color_range = _CODED_AS[shape.coding], 1
     return frame
 
 
@@ -120,6 +126,30 @@ def _sound_frames(blocks: Iterable[Samples], rate: int) -> Iterator[tuple[int, A
             frame.sample_rate, frame.pts, frame.time_base = rate, at, Fraction(1, rate)
             at += part.shape[1]
             yield at, frame
+
+
+@contextmanager
+def film_file(path: Path, format: str) -> Iterator[Any]:
+    """An av container to be filled; whatever goes wrong, interruption included, leaves no file."""
+    import av
+
+    options = {"movflags": "faststart"} if format in ("mp4", "mov") else {}
+    try:
+        with av.open(str(path), "w", format=format, options=options) as container:
+            yield container
+    except (av.FFmpegError, OSError) as error:
+        _remove(path)
+        raise FilmError(
+            f"the film cannot be written: {getattr(error, 'strerror', None) or error}", where=path.name
+        ) from error
+    except BaseException:
+        _remove(path)
+        raise
+
+
+def _remove(path: Path) -> None:
+    with suppress(OSError):
+        path.unlink()
 
 
 def encode_film(
@@ -144,22 +174,8 @@ def encode_film(
     ------
     FilmError : the file cannot be written.
     """
-    import av
-
-    try:
-        with av.open(str(path), "w", format="mp4", options={"movflags": "faststart"}) as container:
-            _write(container, shape, frames, _sound_frames(sound, rate), rate, progress)
-    except (av.FFmpegError, OSError) as error:
-        _remove(path)
-        raise FilmError(f"the film cannot be written: {error.strerror or error}", where=path.name) from error
-    except BaseException:
-        _remove(path)
-        raise
-
-
-def _remove(path: Path) -> None:
-    with suppress(OSError):
-        path.unlink()
+    with film_file(path, "mp4") as container:
+        _write(container, shape, frames, _sound_frames(sound, rate), rate, progress)
 
 
 def _write(
@@ -179,7 +195,7 @@ def _write(
     container.set_chapters(chapter_tables(shape.chapters))
     heard = 0
     for number, array in enumerate(frames):
-        for packet in picture.encode(_picture_frame(array, shape, number)):
+        for packet in picture.encode(picture_frame(array, shape, number)):
             container.mux(packet)
         heard = _hear_until((number + 1) / shape.frames_per_second * rate, heard, sound, voice, container)
         if progress is not None:

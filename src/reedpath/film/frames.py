@@ -81,34 +81,43 @@ class FramePainter:
         self._blocks = steps_of(lesson, words)
         self._badges: dict[int, Badge] = {}
         self._notation = load_notation(lesson.notation)
-        self._parts = parts_in_beats(lesson)
+        # over a film there is no room to spare, and the heading names the part
+        self._parts = () if screen.plate is not None else parts_in_beats(lesson)
         self._shown: dict[str, Hashable] = {}
         self._pictures: OrderedDict[Hashable, Planes] = OrderedDict()
         self._drawing: _SceneDrawing | None = None
         self.frame.fill(plain_planes(self.look.palette.inks["ground"], coding))
 
     def draw(self, seconds: float) -> Bytes:
-        """The frame of a moment as `Frame.array`; it is drawn over by the next call."""
-        scene = self.timeline.scene_at(min(seconds, self.timeline.seconds - 1e-9))
-        if scene is not None:
-            self._draw_scene(scene, seconds)
+        """The frame of a moment as `Frame.array`; it is drawn over by the next call.
+
+        Between scenes the next one waits at its start; after the last it stands at its end.
+        """
+        scene = self.timeline.scene_at(seconds)
+        if scene is None:
+            later = [one for one in self.timeline.scenes if one.start_seconds > seconds]
+            scene = later[0] if later else self.timeline.scenes[-1]
+            seconds = scene.start_seconds if later else scene.end_seconds - 1e-6
+        self._draw_scene(scene, seconds)
         return self.frame.array
 
     def _draw_scene(self, scene: Scene, seconds: float) -> None:
-        place = scene.last_sounding(seconds)
-        sounding = scene.sounding_at(seconds)
+        screen, look = self.screen, self.look
+        sounding, heading = scene.sounding_at(seconds), scene.heading_at(seconds)
         move = self.lesson.route.events[sounding.event].choice.move if sounding else None
-        heading, saying = scene.heading_at(seconds), scene.saying_at(seconds)
         head = HeadText(
             about_words(self.lesson, heading, self._blocks, self.words), scene_words(scene, self.words)
         )
-        self._put("head", self.screen.head, head, lambda: head_picture(head, self.look))
-        holes = self.lesson.route.harp.tuning.holes
-        self._put("harp", self.screen.harp, move, lambda: harp_picture(holes, move, self.look))
-        now = self._now_text(scene, place, seconds)
-        self._put("now", self.screen.now, now, lambda: now_picture(now, self.look))
-        text = said_words(saying, self._blocks) if saying else ""
-        self._put("caption", self.screen.caption, text, lambda: caption_picture(text, self.look))
+        self._put("head", screen.head, head, lambda: head_picture(head, look))
+        now = self._now_text(scene, scene.last_sounding(seconds), seconds)
+        self._put("now", screen.now, now, lambda: now_picture(now, look))
+        if (harp := screen.harp) is not None:
+            holes = self.lesson.route.harp.tuning.holes
+            self._put("harp", harp, move, lambda: harp_picture(holes, move, harp, look))
+        if (caption := screen.caption) is not None:
+            saying = scene.saying_at(seconds)
+            text = said_words(saying, self._blocks) if saying else ""
+            self._put("caption", caption, text, lambda: caption_picture(text, caption, look))
         self._draw_ribbon(scene, move, seconds)
 
     def _put(self, name: str, zone: Zone, key: Hashable, draw: Callable[[], Image.Image]) -> None:

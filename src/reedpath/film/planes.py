@@ -2,7 +2,7 @@
 
 A frame is one array of bytes, shape (height * 3 / 2, width): the light of every pixel, then two planes of colour
 for every second pixel of every second line (4:2:0). From red, green and blue they are made as ITU-R BT.709
-and BT.601 say, in the narrow range (16 to 235) or the full one.
+and BT.601 say, in the narrow range (16 to 235).
 """
 
 from __future__ import annotations
@@ -26,12 +26,10 @@ class Coding:
     """How light and colour are made of red, green and blue.
 
     red, blue : their shares of the light (ITU-R BT.709-6 and BT.601-7, table 3 and section 2.5.1).
-    full : whether bytes use the full range.
     """
 
     red: float
     blue: float
-    full: bool = False
 
 
 BT709 = Coding(0.2126, 0.0722)
@@ -53,12 +51,11 @@ class Planes:
 
 def _mixed(picture: Image.Image, coding: Coding) -> Image.Image:
     """The picture with light, blueness and redness in place of red, green and blue."""
-    light_scale, colour_scale = (1.0, 1.0) if coding.full else (219.0 / 255.0, 224.0 / 255.0)
+    light_scale, colour_scale = 219.0 / 255.0, 224.0 / 255.0
     light = np.array([coding.red, 1.0 - coding.red - coding.blue, coding.blue])
     blue = (np.array([0.0, 0.0, 1.0]) - light) / (2.0 * (1.0 - coding.blue)) * colour_scale
     red = (np.array([1.0, 0.0, 0.0]) - light) / (2.0 * (1.0 - coding.red)) * colour_scale
-    zero = 0.0 if coding.full else 16.0
-    return picture.convert("RGB", (*(light * light_scale), zero, *blue, 128.0, *red, 128.0))
+    return picture.convert("RGB", (*(light * light_scale), 16.0, *blue, 128.0, *red, 128.0))
 
 
 def planes_of(picture: Image.Image, coding: Coding = BT709) -> Planes:
@@ -102,15 +99,23 @@ def faded(picture: Planes, ground: Planes, contrast: float) -> Planes:
 
 
 class Frame:
-    """A frame to draw on; ``array`` is its bytes, and the three planes are views of it."""
+    """A frame to draw on; ``array`` is its bytes, and the three planes are views of it.
 
-    def __init__(self, width: int, height: int) -> None:
-        self.array: Bytes = np.empty((height * 3 // 2, width), dtype=np.uint8)
+    array : bytes to take over, shape (height * 3 / 2, width); new ones when left out.
+    """
+
+    def __init__(self, width: int, height: int, array: Bytes | None = None) -> None:
+        self.array: Bytes = np.empty((height * 3 // 2, width), dtype=np.uint8) if array is None else array
         self.light: Bytes = self.array[:height]
         quarter = height // 4 * width + (height % 4) // 2 * (width // 2)
         colours = self.array[height:].reshape(-1)
         self.blue: Bytes = colours[:quarter].reshape(height // 2, width // 2)
         self.red: Bytes = colours[quarter:].reshape(height // 2, width // 2)
+
+    @property
+    def planes(self) -> Planes:
+        """The frame as a picture; no copy."""
+        return Planes(self.light, self.blue, self.red)
 
     def fill(self, colour: Planes) -> None:
         """Fill the frame with the colour of a picture's first pixel."""

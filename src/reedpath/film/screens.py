@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
@@ -46,31 +46,68 @@ class Zone:
         )
 
 
+    def holds(self, other: Zone) -> bool:
+        """Whether the other zone lies inside this one."""
+        return (
+            self.left <= other.left
+            and other.right <= self.right
+            and self.top <= other.top
+            and other.bottom <= self.bottom
+        )
+
+    def scaled(self, across: float, down: float) -> Zone:
+        """The zone of a frame so much wider and higher."""
+        return Zone(
+            _even(self.left * across), _even(self.top * down), _even(self.right * across), _even(self.bottom * down)
+        )
+
+
+def _even(pixels: float) -> int:
+    return round(pixels / 2) * 2
+
+
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """One way to lay a frame out; lengths are pixels, each explained in ``film.toml``."""
+    """One way to lay a frame out; lengths are pixels, each explained in ``film.toml``.
+
+    harp, caption : None where the screen has none.
+    picture : where the teacher's film stands.
+    plate : what is laid over the teacher's film where the screen is drawn on it; all other zones lie in it.
+    """
 
     name: str
     width: int
     height: int
     head: Zone
     ribbon: Zone
-    harp: Zone
     now: Zone
-    caption: Zone
     comb_at: int
     row: float
     ahead_seconds: float
     head_text: float
-    caption_text: float
-    caption_lines: int
     now_row: float
     words_text: float
     next_moves: int
+    caption_text: float = 0.0
+    caption_lines: int = 0
+    harp: Zone | None = None
+    caption: Zone | None = None
+    picture: Zone | None = None
+    plate: Zone | None = None
+
+    def fitted(self, width: int, height: int) -> Screen:
+        """The screen in a frame of another size: letters and rows as its height asks, zones as both do."""
+        across, down = width / self.width, height / self.height
+        zones = {key: zone.scaled(across, down) for key in _ZONES if (zone := getattr(self, key)) is not None}
+        lengths = {key: getattr(self, key) * down for key in _LENGTHS}
+        return replace(self, width=width, height=height, comb_at=_even(self.comb_at * across), **zones, **lengths)
 
 
-_ZONES = ("head", "ribbon", "harp", "now", "caption")
-_NUMBERS = tuple(one.name for one in fields(Screen) if one.name not in ("name", "width", "height", *_ZONES))
+_NEEDED = ("head", "ribbon", "now")
+_ZONES = (*_NEEDED, "harp", "caption", "picture", "plate")
+_CAPTION_NUMBERS = ("caption_text", "caption_lines")
+_NUMBERS = ("comb_at", "row", "ahead_seconds", "head_text", "now_row", "words_text", "next_moves")
+_LENGTHS = ("row", "head_text", "now_row", "words_text", "caption_text")
 _WHOLE = ("comb_at", "caption_lines", "next_moves")
 
 
@@ -94,27 +131,44 @@ def _number(value: object, key: str, where: str) -> float:
     return value
 
 
+def _check_keys(table: Mapping[str, Any], where: str) -> tuple[str, ...]:
+    """Every key that is needed and none that means nothing; the keys of numbers."""
+    numbers = _NUMBERS + (_CAPTION_NUMBERS if "caption" in table else ())
+    needed = {"size", *_NEEDED, *numbers}
+    for key in sorted(needed - set(table)):
+        raise SettingsError(f"missing key '{key}'", where=where)
+    for key in sorted(set(table) - needed - set(_ZONES)):
+        raise SettingsError(f"unknown key '{key}'", where=where)
+    return numbers
+
+
+def _check_places(zones: Mapping[str, Zone], where: str) -> None:
+    drawn = [key for key in zones if key != "plate"]
+    for index, key in enumerate(drawn):
+        for other in drawn[index + 1 :]:
+            if zones[key].meets(zones[other]):
+                raise SettingsError(f"it overlaps '{other}'", where=f"{where}, '{key}'")
+        if "plate" in zones and not zones["plate"].holds(zones[key]):
+            raise SettingsError("it should lie on the plate", where=f"{where}, '{key}'")
+
+
 def parse_screen(name: str, data: Mapping[str, Any]) -> Screen:
     """The screen of that name from the data of ``film.toml``."""
     table, where = dict(data["screens"][name]), f"{FILE}, [screens.{name}]"
     table.pop("source", None)
-    known = {"size", *_ZONES, *_NUMBERS}
-    for key in sorted(known ^ set(table)):
-        raise SettingsError(f"{'unknown' if key in table else 'missing'} key '{key}'", where=where)
+    number_keys = _check_keys(table, where)
     size = table["size"]
     if not isinstance(size, list) or len(size) != 2 or any(not isinstance(one, int) or one % 2 for one in size):
         raise SettingsError(f"{size!r} should be two even whole numbers", where=f"{where}, 'size'")
-    zones = {key: _zone(table[key], key, where, (size[0], size[1])) for key in _ZONES}
-    for index, key in enumerate(_ZONES):
-        for other in _ZONES[index + 1 :]:
-            if zones[key].meets(zones[other]):
-                raise SettingsError(f"it overlaps '{other}'", where=f"{where}, '{key}'")
-    numbers: dict[str, Any] = {key: _number(table[key], key, where) for key in _NUMBERS}
+    zones = {key: _zone(table[key], key, where, (size[0], size[1])) for key in _ZONES if key in table}
+    _check_places(zones, where)
+    numbers: dict[str, Any] = {key: _number(table[key], key, where) for key in number_keys}
     if numbers["comb_at"] % 2 or not numbers["comb_at"] < zones["ribbon"].width:
         raise SettingsError(
             f"{numbers['comb_at']} should be even and inside the ribbon", where=f"{where}, 'comb_at'"
         )
-    return Screen(name=name, width=size[0], height=size[1], **zones, **numbers)
+    placed: dict[str, Any] = dict(zones)
+    return Screen(name=name, width=size[0], height=size[1], **placed, **numbers)
 
 
 @cache
@@ -124,7 +178,7 @@ def _data() -> Mapping[str, Any]:
 
 @cache
 def screen_names() -> tuple[str, ...]:
-    """Names of the screens: landscape, upright."""
+    """Names of all screens."""
     return tuple(_data()["screens"])
 
 

@@ -95,17 +95,16 @@ def head_picture(text: HeadText, look: Look) -> Image.Image:
     return image.reduce(FINER)
 
 
-def harp_picture(holes: int, move: Move | None, look: Look) -> Image.Image:
+def harp_picture(holes: int, move: Move | None, zone: Zone, look: Look) -> Image.Image:
     """The harp with its sounding holes lit."""
-    zone = look.screen.harp
     row_px = min(zone.height / 1.9, zone.width / (holes + 0.6))
     shapes = comb_row(holes, move, width=zone.width / row_px, height=zone.height / row_px)
     return painted(shapes, Ink(look.palette, row_px), width=zone.width, height=zone.height)
 
 
-def caption_picture(text: str, look: Look) -> Image.Image:
+def caption_picture(text: str, zone: Zone, look: Look) -> Image.Image:
     """Steps, in as few lines as they need, in the middle of their zone."""
-    zone, screen = look.screen.caption, look.screen
+    screen = look.screen
     image, draw = _canvas(zone, look.palette)
     width, size = zone.width * FINER, screen.caption_text * FINER
     lines = wrapped(text, size, width, most_lines=screen.caption_lines)

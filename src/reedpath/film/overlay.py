@@ -1,0 +1,153 @@
+"""The strip alone on a transparent ground, as long as the teacher's film and as large, for those who cut it in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+
+from reedpath.errors import FilmError
+from reedpath.film.encode import FilmProgress, film_file
+from reedpath.film.frames import FramePainter
+from reedpath.film.laying import lay_out_takes
+from reedpath.film.over import Plate
+from reedpath.film.planes import Bytes, Frame
+from reedpath.film.playings import Playing
+from reedpath.film.teacher_film import FilmFacts, TeacherFilm
+from reedpath.film.teaching import TakeWishes, painter_for, screen_for
+from reedpath.film.timeline import Timeline
+from reedpath.lesson import Lesson
+from reedpath.wording import load_catalogue
+
+__all__ = ["film_overlay", "overlay_format", "overlay_kinds"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """One way to keep a transparent film.
+
+    format, codec, pixels : as libraries name them.
+    options : of the codec.
+    """
+
+    format: str
+    codec: str
+    pixels: str
+    options: tuple[tuple[str, str], ...]
+
+
+# run-length coded pixels, lossless and quick, which editors have long read; ProRes 4444, large and slow, for editors
+# that read nothing else; VP9 in WebM, small, for browsers
+_KINDS = MappingProxyType(
+    {
+        "runs": _Kind("mov", "qtrle", "argb", ()),
+        "prores": _Kind("mov", "prores_ks", "yuva444p10le", (("profile", "4444"), ("alpha_bits", "8"))),
+        "vp9": _Kind(
+            "webm", "libvpx-vp9", "yuva420p", (("deadline", "realtime"), ("cpu-used", "8"), ("crf", "24"), ("b", "0"))
+        ),
+    }
+)
+
+
+def overlay_kinds() -> tuple[str, ...]:
+    """The kinds of transparent film: runs, prores, vp9."""
+    return tuple(_KINDS)
+
+
+def overlay_format(kind: str) -> str:
+    """The kind of file of a transparent film: "mov" or "webm".
+
+    Raises
+    ------
+    FilmError : no such kind.
+    """
+    if kind not in _KINDS:
+        raise FilmError(f"no transparent film is named {kind!r}", hint=f"use {', '.join(_KINDS)}")
+    return _KINDS[kind].format
+
+
+def _with_opacity(drawn: Frame, opacity: Bytes, number: int, facts: FilmFacts) -> Any:
+    """A frame with its opacity as av takes it."""
+    import av
+
+    height, width = drawn.light.shape
+    frame = av.VideoFrame(width, height, "yuva420p")
+    for plane, ours in zip(frame.planes, (drawn.light, drawn.blue, drawn.red, opacity), strict=True):
+        rows = np.frombuffer(plane, dtype=np.uint8).reshape(plane.height, plane.line_size)  # type: ignore[call-overload]
+        rows[:, : ours.shape[1]] = ours
+    frame.pts, frame.time_base = number, 1 / facts.frame_rate
+    frame.colorspace, frame.color_range = 1, 1
+    return frame
+
+
+def film_overlay(
+    film: Path,
+    lesson: Lesson,
+    playings: Sequence[Playing],
+    path: Path,
+    wishes: TakeWishes | None = None,
+    *,
+    kind: str = "runs",
+    progress: FilmProgress | None = None,
+) -> Timeline:
+    """
+    Write the strip alone, transparent around it, with the film's size, length and number of frames a second.
+
+    It has no sound. Whatever goes wrong, interruption included, leaves no file.
+
+    Parameters
+    ----------
+    film : the teacher's film, for its measures.
+    path : of the file to be written, of the kind that `overlay_format` says.
+    wishes : palette and language; the place is always over the film.
+    kind : see `overlay_kinds`.
+
+    Raises
+    ------
+    FilmError : as `film_takes`, and for a kind that is not known.
+    """
+    chosen = wishes or TakeWishes()
+    overlay_format(kind)
+    if not playings:
+        raise FilmError("no play-through of this lesson was found in the film")
+    words = load_catalogue(chosen.language or lesson.languages[0])
+    with TeacherFilm(film) as teacher:
+        facts = teacher.facts
+    timeline = lay_out_takes(lesson, playings, film_seconds=facts.seconds)
+    screen = screen_for(facts, TakeWishes(palette=chosen.palette, language=chosen.language))
+    painter = painter_for(lesson, timeline, facts, screen, words, chosen.palette)
+    with film_file(path, _KINDS[kind].format) as container:
+        _write(container, _KINDS[kind], painter, facts, progress)
+    return timeline
+
+
+def _write(
+    container: Any, kind: _Kind, painter: FramePainter, facts: FilmFacts, progress: FilmProgress | None
+) -> None:
+    screen = painter.screen
+    stream = container.add_stream(kind.codec, rate=facts.frame_rate)
+    stream.width, stream.height, stream.pix_fmt = screen.width, screen.height, kind.pixels
+    stream.options = dict(kind.options)
+    zone = screen.plate
+    if zone is None:
+        raise ValueError(f"the screen {screen.name!r} has no plate")
+    plate = Plate(zone, painter.look.palette.inks["ground"], facts.coding)
+    clear = np.zeros(painter.frame.light.shape, dtype=np.uint8)
+    count = max(1, round(facts.seconds * facts.frame_rate))
+    for number in range(count):
+        seconds = float((number + Fraction(1, 2)) / facts.frame_rate)
+        playing = painter.timeline.scene_at(seconds) is not None
+        if playing:
+            painter.draw(seconds)
+        opacity = plate.opacity(painter.frame) if playing else clear
+        for packet in stream.encode(_with_opacity(painter.frame, opacity, number, facts)):
+            container.mux(packet)
+        if progress is not None:
+            progress(number + 1, count)
+    for packet in stream.encode(None):
+        container.mux(packet)

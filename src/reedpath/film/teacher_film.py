@@ -1,0 +1,191 @@
+"""The teacher's film: its pictures one by one as light and colour, its sound as the packets that are in the file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import numpy as np
+
+from reedpath.errors import FilmError
+from reedpath.film.planes import BT601, BT709, Coding, Frame
+
+__all__ = ["FilmFacts", "Picture", "SoundPacket", "TeacherFilm"]
+
+# pixels of the shorter side up to which a film's own size is kept; a larger film is made smaller, to this
+MOST_LINES = 1080
+# numbers by which files say how their colours are coded (ITU-T H.273); what says nothing is taken as its size has it:
+# BT.601 up to 576 lines, BT.709 beyond (common practice, no source)
+_CODINGS = {1: BT709, 5: BT601, 6: BT601}
+SMALL_LINES = 576
+
+
+@dataclass(frozen=True, slots=True)
+class FilmFacts:
+    """What is known of a film before it is read.
+
+    width, height : pixels as it is shown, turned and squared, even, and no larger than is kept.
+    turns : quarter turns to the left that its pictures are to be turned by.
+    seconds : its length.
+    frame_rate : pictures a second on average.
+    time_base : of the times of its pictures, seconds.
+    coding : how its colours are coded.
+    sound_codecs : of its sound tracks, as libraries name them.
+    """
+
+    width: int
+    height: int
+    turns: int
+    seconds: float
+    frame_rate: Fraction
+    time_base: Fraction
+    coding: Coding
+    sound_codecs: tuple[str, ...]
+
+    @property
+    def is_upright(self) -> bool:
+        """Whether it is higher than wide."""
+        return self.height > self.width
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Picture:
+    """One picture as it is shown: its time, in units of the film's time base and in seconds, and its planes."""
+
+    pts: int
+    seconds: float
+    frame: Frame
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SoundPacket:
+    """A packet of the film's sound, as it is in the file; ``stream`` is where it comes from."""
+
+    packet: Any
+    stream: Any
+
+
+def _shown_size(width: int, height: int, squeeze: Fraction) -> tuple[int, int]:
+    """Even width and height of square pixels, no larger than is kept."""
+    across, down = float(width * squeeze), float(height)
+    small = min(1.0, MOST_LINES / min(across, down))
+    return max(2, round(across * small / 2) * 2), max(2, round(down * small / 2) * 2)
+
+
+def _coding_of(context: Any) -> Coding:
+    lines = min(context.width, context.height)
+    coding = _CODINGS.get(int(context.colorspace), BT601 if lines <= SMALL_LINES else BT709)
+    return coding
+
+
+class TeacherFilm:
+    """A film open for reading; close it, or use it in a ``with`` statement.
+
+    Raises
+    ------
+    FilmError : no such file, no film, a film without pictures.
+    """
+
+    def __init__(self, path: Path) -> None:
+        import av
+
+        self.name = path.name
+        try:
+            self._container: Any = av.open(str(path))
+        except (av.FFmpegError, OSError, ValueError) as error:
+            raise FilmError(f"this film cannot be read: {getattr(error, 'strerror', None) or error}", where=path.name) from error
+        if not self._container.streams.video:
+            self.close()
+            raise FilmError("there are no pictures in this file", where=path.name, hint="give a film, not a sound file")
+        self._video = self._container.streams.video[0]
+        self._video.thread_type = "AUTO"
+        self.sounds: tuple[Any, ...] = tuple(self._container.streams.audio)
+        self._first: Any = None
+        self.facts = self._read_facts()
+
+    def _read_facts(self) -> FilmFacts:
+        import av
+
+        try:
+            self._first = next(self._container.decode(self._video))
+            self._container.seek(0)
+        except (av.FFmpegError, StopIteration) as error:
+            raise FilmError("this film is damaged or broken off: none of its pictures can be read", where=self.name) from error
+        context = self._video.codec_context
+        squeeze = self._video.sample_aspect_ratio or Fraction(1)
+        width, height = _shown_size(self._first.width, self._first.height, Fraction(squeeze) or Fraction(1))
+        turns = round(self._first.rotation / 90) % 4
+        if turns % 2:
+            width, height = height, width
+        return FilmFacts(
+            width,
+            height,
+            turns,
+            self._seconds(),
+            Fraction(self._video.average_rate or self._video.guessed_rate or 30),
+            Fraction(self._video.time_base),
+            _coding_of(context),
+            tuple(one.codec_context.name for one in self.sounds),
+        )
+
+    def _seconds(self) -> float:
+        if self._container.duration:
+            return float(self._container.duration / 1_000_000 + (self._container.start_time or 0) / 1_000_000)
+        if self._video.duration:
+            return float(self._video.duration * self._video.time_base)
+        raise FilmError("this film does not say how long it is", where=self.name, hint="export it again")
+
+    def read(self, width: int, height: int) -> Iterator[Picture | SoundPacket]:
+        """Its pictures, that wide and high, and its packets of sound, in the order of the file.
+
+        A film that breaks off ends where it breaks. Pictures are in the narrow range of light and colour.
+        """
+        import av
+
+        try:
+            for packet in self._container.demux(self._video, *self.sounds):
+                if packet.stream is not self._video:
+                    if packet.dts is not None:
+                        yield SoundPacket(packet, packet.stream)
+                    continue
+                for shown in packet.decode():
+                    if shown.pts is not None:
+                        yield Picture(shown.pts, float(shown.pts * self.facts.time_base), self._planes(shown, width, height))
+        except av.FFmpegError:
+            return
+
+    def _planes(self, shown: Any, width: int, height: int) -> Frame:
+        turns = self.facts.turns
+        size = (height, width) if turns % 2 else (width, height)
+        coded = 1 if self.facts.coding == BT709 else 5
+        plain = shown.reformat(
+            width=size[0],
+            height=size[1],
+            format="yuv420p",
+            src_colorspace=coded,
+            dst_colorspace=coded,
+            dst_color_range=1,
+        )
+        read = Frame(*size, array=plain.to_ndarray())
+        if turns == 0:
+            return read
+        frame = Frame(width, height)
+        for plane, turned in ((read.light, frame.light), (read.blue, frame.blue), (read.red, frame.red)):
+            turned[:] = np.rot90(plane, turns)
+        return frame
+
+    def close(self) -> None:
+        """Close the file."""
+        self._container.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()

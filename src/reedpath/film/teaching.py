@@ -1,0 +1,211 @@
+"""The teacher's own film with the lesson's strip over it or beside it, and the strip alone for those who cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from reedpath.errors import FilmError
+from reedpath.film.cues import chapter_cues
+from reedpath.film.encode import FilmProgress, FilmShape, add_picture, chapter_tables, film_file, picture_frame
+from reedpath.film.frames import FramePainter
+from reedpath.film.laying import lay_out_takes
+from reedpath.film.over import Plate
+from reedpath.film.planes import Frame
+from reedpath.film.playings import Playing
+from reedpath.film.screens import Screen, Zone, load_screen
+from reedpath.film.teacher_film import FilmFacts, Picture, SoundPacket, TeacherFilm
+from reedpath.film.timeline import Timeline
+from reedpath.lesson import Lesson
+from reedpath.wording import Catalogue, load_catalogue
+
+__all__ = ["TakeWishes", "film_takes", "takes_format"]
+
+# sound that may stand in each container; what may stand in neither goes into Matroska (their registries)
+_SOUND_OF = {
+    "mp4": frozenset({"aac", "mp3", "mp3float", "opus", "alac", "ac3", "eac3", "flac"}),
+    "mov": frozenset({"pcm_s16le", "pcm_s24le", "pcm_s32le", "pcm_f32le", "pcm_s16be", "pcm_s24be", "aac", "alac"}),
+}
+_PLACES = ("over", "beside")
+_FRAMES = ("landscape", "upright")
+
+
+@dataclass(frozen=True, slots=True)
+class TakeWishes:
+    """How the strip stands to the teacher's film.
+
+    place : "over" the picture's lower third, or "beside" it in a frame of its own.
+    frame : "landscape" or "upright", for "beside"; a film that is higher than wide stands in a landscape one.
+    palette : "night", "paper" or "ink".
+    language : of headings and captions in the picture; the lesson's first where empty.
+    """
+
+    place: str = "over"
+    frame: str = "landscape"
+    palette: str = "night"
+    language: str = ""
+
+    def __post_init__(self) -> None:
+        for name, value, allowed in (("place", self.place, _PLACES), ("frame", self.frame, _FRAMES)):
+            if value not in allowed:
+                raise FilmError(f"no {name} is named {value!r}", hint=f"use {' or '.join(allowed)}")
+
+
+def screen_for(facts: FilmFacts, wishes: TakeWishes) -> Screen:
+    """The screen for a film; over a film it is as large as the film."""
+    if wishes.place == "over":
+        screen = load_screen("over-upright" if facts.is_upright else "over-landscape")
+        return screen.fitted(facts.width, facts.height)
+    return load_screen("beside-tall" if facts.is_upright else f"beside-{wishes.frame}")
+
+
+def takes_format(film: Path) -> str:
+    """The kind of file that a teacher's film becomes, so that its sound can be passed on: "mp4", "mov" or "matroska".
+
+    Raises
+    ------
+    FilmError : it cannot be read.
+    """
+    with TeacherFilm(film) as teacher:
+        return _format_for(teacher.facts)
+
+
+def _format_for(facts: FilmFacts) -> str:
+    for format, known in _SOUND_OF.items():
+        if set(facts.sound_codecs) <= known:
+            return format
+    return "matroska"
+
+
+def _picture_zone(facts: FilmFacts, zone: Zone) -> Zone:
+    """Where a film stands in its zone, as large as it can."""
+    scale = min(zone.width / facts.width, zone.height / facts.height)
+    width, height = (round(length * scale / 2) * 2 for length in (facts.width, facts.height))
+    left = zone.left + (zone.width - width) // 4 * 2
+    top = zone.top + (zone.height - height) // 4 * 2
+    return Zone(left, top, left + width, top + height)
+
+
+def painter_for(
+    lesson: Lesson, timeline: Timeline, facts: FilmFacts, screen: Screen, words: Catalogue, palette: str
+) -> FramePainter:
+    """The painter of a film's strip."""
+    return FramePainter(
+        lesson,
+        timeline,
+        screen,
+        words,
+        palette=palette,
+        frames_per_second=max(1, round(facts.frame_rate)),
+        coding=facts.coding,
+    )
+
+
+def shape_for(
+    lesson: Lesson, timeline: Timeline, facts: FilmFacts, screen: Screen, words: Catalogue, time_base: Fraction
+) -> FilmShape:
+    """The shape of the film that is made of a teacher's film."""
+    return FilmShape(
+        screen.width,
+        screen.height,
+        max(1, round(facts.frame_rate)),
+        max(1, round(facts.seconds * facts.frame_rate)),
+        title=lesson.title,
+        language=words.name,
+        chapters=chapter_cues(lesson, timeline, words),
+        coding=facts.coding,
+        time_base=time_base,
+    )
+
+
+def _together(painter: FramePainter, teacher: TeacherFilm) -> Iterator[Picture | SoundPacket]:
+    """The film's pictures with the strip, and its packets of sound as they are."""
+    facts, screen = teacher.facts, painter.screen
+    if screen.plate is not None:
+        plate = Plate(screen.plate, painter.look.palette.inks["ground"], facts.coding)
+        for one in teacher.read(facts.width, facts.height):
+            if isinstance(one, Picture) and painter.timeline.scene_at(one.seconds) is not None:
+                painter.draw(one.seconds)
+                plate.lay(painter.frame, one.frame)
+            yield one
+        return
+    zone = _picture_zone(facts, screen.picture or Zone(0, 0, screen.width, screen.height))
+    for one in teacher.read(zone.width, zone.height):
+        if isinstance(one, Picture):
+            painter.draw(one.seconds)
+            painter.frame.put(one.frame.planes, zone.left, zone.top)
+            one = Picture(one.pts, one.seconds, painter.frame)
+        yield one
+
+
+def film_takes(
+    film: Path,
+    lesson: Lesson,
+    playings: Sequence[Playing],
+    path: Path,
+    wishes: TakeWishes | None = None,
+    *,
+    progress: FilmProgress | None = None,
+) -> Timeline:
+    """
+    Write the teacher's film with the strip in time with each play-through, and give its timeline.
+
+    The sound is passed on packet by packet as it is in the file, and every picture keeps its time. Whatever goes
+    wrong, interruption included, leaves no file.
+
+    Parameters
+    ----------
+    film : the teacher's film.
+    playings : its play-throughs.
+    path : of the file to be written, of the kind that `takes_format` says.
+    progress : called with the frames done and about how many there are.
+
+    Raises
+    ------
+    FilmError : a film that cannot be read, play-throughs that cannot be, a file that cannot be written.
+    """
+    wanted = wishes or TakeWishes()
+    if not playings:
+        raise FilmError("no play-through of this lesson was found in the film")
+    words = load_catalogue(wanted.language or lesson.languages[0])
+    with TeacherFilm(film) as teacher:
+        facts = teacher.facts
+        timeline = lay_out_takes(lesson, playings, film_seconds=facts.seconds)
+        screen = screen_for(facts, wanted)
+        painter = painter_for(lesson, timeline, facts, screen, words, wanted.palette)
+        shape = shape_for(lesson, timeline, facts, screen, words, facts.time_base)
+        with film_file(path, _format_for(facts)) as container:
+            _write(container, shape, teacher, _together(painter, teacher), progress)
+    return timeline
+
+
+def _write(
+    container: Any,
+    shape: FilmShape,
+    teacher: TeacherFilm,
+    parts: Iterator[Picture | SoundPacket],
+    progress: FilmProgress | None,
+) -> None:
+    picture = add_picture(container, shape)
+    sounds = {stream.index: container.add_stream_from_template(stream) for stream in teacher.sounds}
+    container.metadata["title"] = shape.title
+    container.set_chapters(chapter_tables(shape.chapters))
+    done, last = 0, None
+    for one in parts:
+        if isinstance(one, SoundPacket):
+            one.packet.stream = sounds[one.stream.index]
+            container.mux(one.packet)
+            continue
+        if last is not None and one.pts <= last:  # a picture that comes twice, or out of order
+            continue
+        last = one.pts
+        for packet in picture.encode(picture_frame(one.frame.array, shape, one.pts)):
+            container.mux(packet)
+        done += 1
+        if progress is not None:
+            progress(done, max(done, shape.frames))
+    for packet in picture.encode(None):
+        container.mux(packet)
