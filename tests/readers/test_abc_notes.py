@@ -1,6 +1,5 @@
 """ABC notes: pitches, lengths, ties, chords, graces, tuplets and decorations, in tunes of our own."""
 
-
 import pytest
 
 from reedpath.errors import ReadError
@@ -205,3 +204,12 @@ def test_signs_that_mean_nothing_are_errors_in_strict_files_only():
 def test_a_text_that_is_mostly_no_music_is_refused():
     with pytest.raises(ReadError, match="means nothing here"):
         read("1 2 3 4 5 = = C")
+
+
+@pytest.mark.parametrize("key", ["Dmix=c", "D mix =c", "D octave=0 =c", "D middle=d =c", "D =c clef=alto"])
+def test_key_modifiers_stand_beside_clefs_and_modes(key):
+    assert names(read("F C", f"X:1\nL:1/8\nK:{key}\n")) == "F#4 C4"
+
+
+def test_a_key_field_with_only_a_clef_changes_no_key():
+    assert names(read("F [K:clef=bass]F [K:treble-8]F", "X:1\nL:1/8\nK:G\n")) == "F#4 F#4 F#3"

@@ -137,7 +137,7 @@ class _Timeline:
         labels = [
             (start + onset, label)
             for start, bar in zip(self.starts, self.bars, strict=True)
-            for onset, label in sorted(bar.labels)
+            for onset, label in sorted(bar.labels, key=lambda each: each[0])
         ]
         ends = [*(onset for onset, _ in labels[1:]), self.end]
         spans = zip(labels, ends, strict=False)  # without labels there is one end too many

@@ -32,9 +32,11 @@ _FIFTHS = "FCGDAEB"
 _SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _ALTERATIONS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 
-_TONIC = re.compile(r"([A-G])([#b♯♭]?)(?:\s*(?![A-Za-z]+=)([A-Za-z]+))?")
-_ACCIDENTAL = re.compile(r"(?<!\S)(\^\^|\^|__|_|=)([A-Ga-g])(?!\S)")
-_CLEFS = re.compile(r"^(treble|alto|tenor|bass|perc|none|clef)", re.IGNORECASE)
+_TONIC = re.compile(r"([A-G])([#b♯♭]?)(?:\s*([A-Za-z]+))?")
+_ACCIDENTAL = re.compile(r"(\^\^|\^|__|_|=)([A-Ga-g])(?![A-Za-z0-9])")
+# what a K: field may say beside the key (section 4.6, and specifiers of applications)
+_SPECIFIER = re.compile(r"(?<!\S)(?:clef|middle|m|octave|transpose|t|stafflines|[a-z]+:\w+)=\S*")
+_CLEFS = re.compile(r"(treble|alto|tenor|bass|perc)", re.IGNORECASE)
 # parts of a whole note that the standard goes down to (section 3.1.7)
 SHORTEST = 512
 # quarter notes a minute; ours: slower or faster is a slip of the pen
@@ -145,7 +147,7 @@ def _tonicless(text: str, changes: Mapping[str, int], *, where: str) -> Signatur
     word = text.split()[0].lower() if text else "none"
     if word == "none" or (changes and not _CLEFS.match(word)):
         return Signature({letter: alter for letter, alter in changes.items() if alter})
-    if "=" in word or _CLEFS.match(word):
+    if _CLEFS.match(word):
         return None
     raise ReadError(f"no key: {text!r}", where=where, hint="write K:G, K:Em, K:D dorian or K:none")
 
@@ -156,7 +158,10 @@ def parse_signature(text: str, *, where: str) -> Signature | None:
     >>> parse_signature("D Phr ^f", where="").alterations
     {'B': -1, 'E': -1, 'F': 1}
     """
-    text = text.strip()
+    is_specified = _SPECIFIER.search(text) is not None
+    text = _SPECIFIER.sub("", text).strip()
+    if is_specified and not text:
+        return None
     if text in ("HP", "Hp"):
         return Signature({} if text == "HP" else {"F": 1, "C": 1})
     changes = {letter.upper(): _ALTERATIONS[sign] for sign, letter in _ACCIDENTAL.findall(text)}
