@@ -37,7 +37,12 @@ class _Wish:
 
 
 def _wishes(
-    route: Route, groups: Sequence[Told], when: Callable[[int], tuple[float, float] | None], *, first: float, last: float
+    route: Route,
+    groups: Sequence[Told],
+    when: Callable[[int], tuple[float, float] | None],
+    *,
+    first: float,
+    last: float,
 ) -> list[_Wish]:
     wishes = []
     for group in groups:

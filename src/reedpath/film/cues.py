@@ -65,8 +65,8 @@ def _scene_cues(lesson: Lesson, scene: Scene, words: Catalogue) -> Iterator[Cue]
     """Cues without overlap: what sounds in the first line, steps under it."""
     blocks = steps_of(lesson, words)
     edges = {scene.start_seconds, scene.end_seconds}
-    for one in (*scene.soundings, *scene.sayings):
-        edges |= {one.start_seconds, one.end_seconds}
+    edges |= {edge for one in scene.soundings for edge in (one.start_seconds, one.end_seconds)}
+    edges |= {edge for one in scene.sayings for edge in (one.start_seconds, one.end_seconds)}
     for start, end in pairwise(sorted(edges)):
         middle = (start + end) / 2
         sounding, saying = scene.sounding_at(middle), scene.saying_at(middle)
@@ -87,9 +87,9 @@ def _joined(cues: Sequence[Cue]) -> Iterator[Cue]:
     for cue in cues:
         if held is None:
             held = cue
-        elif cue.lines == held.lines and cue.start_seconds - held.end_seconds < 1e-6:
-            held = Cue(held.start_seconds, cue.end_seconds, held.lines)
-        elif cue.end_seconds - cue.start_seconds < LEAST_SECONDS:
+            continue
+        follows = cue.lines == held.lines and cue.start_seconds - held.end_seconds < 1e-6
+        if follows or cue.end_seconds - cue.start_seconds < LEAST_SECONDS:
             held = Cue(held.start_seconds, cue.end_seconds, held.lines)
         else:
             yield held
@@ -120,7 +120,7 @@ def chapter_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[
         if not headings:
             begins.append((scene.start_seconds, scene_words(scene, words)))
         for heading in headings:
-            about = about_words(lesson, heading, blocks, words)
-            begins.append((heading.start_seconds, words.say("film.chapter", about=about, tempo=scene_words(scene, words))))
+            about, tempo = about_words(lesson, heading, blocks, words), scene_words(scene, words)
+            begins.append((heading.start_seconds, words.say("film.chapter", about=about, tempo=tempo)))
     ends = [start for start, _ in begins[1:]] + [timeline.seconds]
     return tuple(Cue(start, end, (title,)) for (start, title), end in zip(begins, ends, strict=True) if end > start)

@@ -105,9 +105,7 @@ class FramePainter:
         screen, look = self.screen, self.look
         sounding, heading = scene.sounding_at(seconds), scene.heading_at(seconds)
         move = self.lesson.route.events[sounding.event].choice.move if sounding else None
-        head = HeadText(
-            about_words(self.lesson, heading, self._blocks, self.words), scene_words(scene, self.words)
-        )
+        head = HeadText(about_words(self.lesson, heading, self._blocks, self.words), scene_words(scene, self.words))
         self._put("head", screen.head, head, lambda: head_picture(head, look))
         now = self._now_text(scene, scene.last_sounding(seconds), seconds)
         self._put("now", screen.now, now, lambda: now_picture(now, look))
@@ -145,9 +143,7 @@ class FramePainter:
 
     def _now_text(self, scene: Scene, place: int, seconds: float) -> NowText:
         soundings = scene.soundings
-        coming = tuple(
-            self._badge(one.event) for one in soundings[place + 1 : place + 1 + self.screen.next_moves]
-        )
+        coming = tuple(self._badge(one.event) for one in soundings[place + 1 : place + 1 + self.screen.next_moves])
         count = scene.count_at(seconds)
         if place < 0:
             return NowText(None, faint=False, coming=coming, count=count.number if count else None)
@@ -157,9 +153,7 @@ class FramePainter:
     def _strip_of(self, scene: Scene) -> RibbonStrip:
         if self._drawing is None or self._drawing.scene is not scene:
             counts = [(count.number, scene.glide.at(count.start_seconds)) for count in scene.counts]
-            strip = ribbon_strip(
-                self.lesson.route, self._parts, scene.course, self._strip_look(scene), counts=counts
-            )
+            strip = ribbon_strip(self.lesson.route, self._parts, scene.course, self._strip_look(scene), counts=counts)
             self._drawing = _SceneDrawing(scene, strip)
             self._shown.pop("comb", None)
         return self._drawing.strip
@@ -191,9 +185,7 @@ class FramePainter:
         strip.put(self.frame, x, left=now, top=zone.top, width=zone.right - now)
 
         def comb() -> Image.Image:
-            shapes = comb_column(
-                strip.system, self.lesson.route.harp.tuning.holes, comb_px / strip.ink.row_px, move
-            )
+            shapes = comb_column(strip.system, self.lesson.route.harp.tuning.holes, comb_px / strip.ink.row_px, move)
             return painted(shapes, strip.ink, width=comb_px, height=zone.height, top_px=-strip.top_px)
 
         key = (strip.ink.row_px, move)

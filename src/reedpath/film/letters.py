@@ -32,9 +32,7 @@ def _box(x: float, top: float, right: float, bottom: float) -> Curve:
 
 
 def _slant(x: float, y: float, right: float, rise: float, thick: float) -> Curve:
-    return Curve(
-        "sign", (x, y), (((right, y - rise),), ((right, y - rise + thick),), ((x, y + thick),)), closed=True
-    )
+    return Curve("sign", (x, y), (((right, y - rise),), ((right, y - rise + thick),), ((x, y + thick),)), closed=True)
 
 
 def _head(x: float, y: float, wide: float, high: float) -> Curve:

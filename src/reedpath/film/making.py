@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from reedpath.errors import FilmError
@@ -47,11 +47,11 @@ class FilmWishes:
     rungs: tuple[str, ...] | None = None
     with_steps: bool = True
     frames_per_second: int = 30
-    play: PlayAlong = PlayAlong()
+    play: PlayAlong = field(default_factory=PlayAlong)
 
 
 def frames_of(painter: FramePainter, frames_per_second: int) -> Iterator[Bytes]:
-    """Every frame of a timeline; each shows the middle of its time, so that nothing is late by more than half of it."""
+    """Every frame of a timeline; each shows the middle of its time, so that none is late by more than half of it."""
     for number in range(math.ceil(painter.timeline.seconds * frames_per_second)):
         yield painter.draw((number + 0.5) / frames_per_second)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from types import MappingProxyType
@@ -16,7 +16,7 @@ from reedpath.film.encode import FilmProgress, film_file
 from reedpath.film.frames import FramePainter
 from reedpath.film.laying import lay_out_takes
 from reedpath.film.over import Plate
-from reedpath.film.planes import Bytes, Frame
+from reedpath.film.planes import BT709, Bytes, Frame
 from reedpath.film.playings import Playing
 from reedpath.film.teacher_film import FilmFacts, TeacherFilm
 from reedpath.film.teaching import TakeWishes, painter_for, screen_for
@@ -71,18 +71,23 @@ def overlay_format(kind: str) -> str:
     return _KINDS[kind].format
 
 
-def _with_opacity(drawn: Frame, opacity: Bytes, number: int, facts: FilmFacts) -> Any:
+def _with_opacity(drawn: Frame, opacity: Bytes, kind: _Kind) -> Any:
     """A frame with its opacity as av takes it."""
     import av
 
     height, width = drawn.light.shape
     frame = av.VideoFrame(width, height, "yuva420p")
     for plane, ours in zip(frame.planes, (drawn.light, drawn.blue, drawn.red, opacity), strict=True):
-        rows = np.frombuffer(plane, dtype=np.uint8).reshape(plane.height, plane.line_size)  # type: ignore[call-overload]
+        rows = np.frombuffer(plane, dtype=np.uint8).reshape(plane.height, plane.line_size)
         rows[:, : ours.shape[1]] = ours
-    frame.pts, frame.time_base = number, 1 / facts.frame_rate
-    frame.colorspace, frame.color_range = 1, 1
-    return frame
+    # BT.709 (number 1 of ITU-T H.273) in the narrow range on both sides, but for pixels of red, green and blue
+    return frame.reformat(
+        format=kind.pixels,
+        src_colorspace=1,
+        dst_colorspace=1,
+        src_color_range=1,
+        dst_color_range=2 if "rgb" in kind.pixels else 1,
+    )
 
 
 def film_overlay(
@@ -117,7 +122,7 @@ def film_overlay(
         raise FilmError("no play-through of this lesson was found in the film")
     words = load_catalogue(chosen.language or lesson.languages[0])
     with TeacherFilm(film) as teacher:
-        facts = teacher.facts
+        facts = replace(teacher.facts, coding=BT709)
     timeline = lay_out_takes(lesson, playings, film_seconds=facts.seconds)
     screen = screen_for(facts, TakeWishes(palette=chosen.palette, language=chosen.language))
     painter = painter_for(lesson, timeline, facts, screen, words, chosen.palette)
@@ -145,7 +150,9 @@ def _write(
         if playing:
             painter.draw(seconds)
         opacity = plate.opacity(painter.frame) if playing else clear
-        for packet in stream.encode(_with_opacity(painter.frame, opacity, number, facts)):
+        frame = _with_opacity(painter.frame, opacity, kind)
+        frame.pts, frame.time_base = number, 1 / facts.frame_rate
+        for packet in stream.encode(frame):
             container.mux(packet)
         if progress is not None:
             progress(number + 1, count)

@@ -16,7 +16,18 @@ import numpy.typing as npt
 if TYPE_CHECKING:
     from PIL import Image
 
-__all__ = ["BT601", "BT709", "Bytes", "Coding", "Frame", "Planes", "faded", "plain_planes", "planes_of", "planes_of_both"]
+__all__ = [
+    "BT601",
+    "BT709",
+    "Bytes",
+    "Coding",
+    "Frame",
+    "Planes",
+    "faded",
+    "plain_planes",
+    "planes_of",
+    "planes_of_both",
+]
 
 Bytes: TypeAlias = npt.NDArray[np.uint8]
 
@@ -85,8 +96,8 @@ def plain_planes(colour: str, coding: Coding = BT709) -> Planes:
 
 
 def _toward(plane: Bytes, ground: int, contrast: float) -> Bytes:
-    table = np.rint(ground + contrast * (np.arange(256) - float(ground))).astype(np.uint8)
-    return table[plane]
+    table: Bytes = np.rint(ground + contrast * (np.arange(256) - float(ground))).astype(np.uint8)
+    return np.asarray(table[plane])
 
 
 def faded(picture: Planes, ground: Planes, contrast: float) -> Planes:

@@ -45,7 +45,6 @@ class Zone:
             and other.top < self.bottom
         )
 
-
     def holds(self, other: Zone) -> bool:
         """Whether the other zone lies inside this one."""
         return (
@@ -164,9 +163,7 @@ def parse_screen(name: str, data: Mapping[str, Any]) -> Screen:
     _check_places(zones, where)
     numbers: dict[str, Any] = {key: _number(table[key], key, where) for key in number_keys}
     if numbers["comb_at"] % 2 or not numbers["comb_at"] < zones["ribbon"].width:
-        raise SettingsError(
-            f"{numbers['comb_at']} should be even and inside the ribbon", where=f"{where}, 'comb_at'"
-        )
+        raise SettingsError(f"{numbers['comb_at']} should be even and inside the ribbon", where=f"{where}, 'comb_at'")
     placed: dict[str, Any] = dict(zones)
     return Screen(name=name, width=size[0], height=size[1], **placed, **numbers)
 

@@ -10,7 +10,18 @@ from collections.abc import Iterator, Sequence
 
 from reedpath.arrange import Choice
 from reedpath.harp import Move
-from reedpath.page import Box, Label, Shape, Strip, System, cell_shapes, load_measures, outline_of, rounded_box, text_width
+from reedpath.page import (
+    Box,
+    Label,
+    Shape,
+    Strip,
+    System,
+    cell_shapes,
+    load_measures,
+    outline_of,
+    rounded_box,
+    text_width,
+)
 
 __all__ = ["badge_shapes", "badge_width", "comb_column", "comb_row"]
 

@@ -139,7 +139,8 @@ class RibbonStrip:
         frame = self.system.frame
         if from_rows < frame.left:
             for hole in range(frame.lowest, frame.highest + 1):
-                yield line("cord", (from_rows - 1, frame.y_of(hole)), (min(to_rows + 1, frame.left), frame.y_of(hole)))
+                y = frame.y_of(hole)
+                yield line("cord", (from_rows - 1, y), (min(to_rows + 1, frame.left), y))
 
 
 def _shapes_of(system: System) -> Iterator[Shape]:

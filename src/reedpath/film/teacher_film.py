@@ -97,10 +97,13 @@ class TeacherFilm:
         try:
             self._container: Any = av.open(str(path))
         except (av.FFmpegError, OSError, ValueError) as error:
-            raise FilmError(f"this film cannot be read: {getattr(error, 'strerror', None) or error}", where=path.name) from error
+            why = getattr(error, "strerror", None) or error
+            raise FilmError(f"this film cannot be read: {why}", where=path.name) from error
         if not self._container.streams.video:
             self.close()
-            raise FilmError("there are no pictures in this file", where=path.name, hint="give a film, not a sound file")
+            raise FilmError(
+                "there are no pictures in this file", where=path.name, hint="give a film, not a sound file"
+            )
         self._video = self._container.streams.video[0]
         self._video.thread_type = "AUTO"
         self.sounds: tuple[Any, ...] = tuple(self._container.streams.audio)
@@ -114,7 +117,10 @@ class TeacherFilm:
             self._first = next(self._container.decode(self._video))
             self._container.seek(0)
         except (av.FFmpegError, StopIteration) as error:
-            raise FilmError("this film is damaged or broken off: none of its pictures can be read", where=self.name) from error
+            self.close()
+            raise FilmError(
+                "this film is damaged or broken off: none of its pictures can be read", where=self.name
+            ) from error
         context = self._video.codec_context
         squeeze = self._video.sample_aspect_ratio or Fraction(1)
         width, height = _shown_size(self._first.width, self._first.height, Fraction(squeeze) or Fraction(1))
@@ -153,8 +159,10 @@ class TeacherFilm:
                         yield SoundPacket(packet, packet.stream)
                     continue
                 for shown in packet.decode():
-                    if shown.pts is not None:
-                        yield Picture(shown.pts, float(shown.pts * self.facts.time_base), self._planes(shown, width, height))
+                    if shown.pts is None:
+                        continue
+                    seconds = float(shown.pts * self.facts.time_base)
+                    yield Picture(shown.pts, seconds, self._planes(shown, width, height))
         except av.FFmpegError:
             return
 

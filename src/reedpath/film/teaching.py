@@ -14,7 +14,6 @@ from reedpath.film.encode import FilmProgress, FilmShape, add_picture, chapter_t
 from reedpath.film.frames import FramePainter
 from reedpath.film.laying import lay_out_takes
 from reedpath.film.over import Plate
-from reedpath.film.planes import Frame
 from reedpath.film.playings import Playing
 from reedpath.film.screens import Screen, Zone, load_screen
 from reedpath.film.teacher_film import FilmFacts, Picture, SoundPacket, TeacherFilm

@@ -27,7 +27,8 @@ def about_words(lesson: Lesson, heading: Heading | None, blocks: tuple[StepBlock
 
 def tempo_words(scene: Scene, words: Catalogue) -> str:
     """The tempo of a scene: "slow · ♩ = 50"."""
-    tempo = words.say("tempo.quarter", bpm=words.number(round(scene.bpm, 1 if scene.kind is not SceneKind.TAKE else 0)))
+    bpm = round(scene.bpm) if scene.kind is SceneKind.TAKE else round(scene.bpm, 1)
+    tempo = words.say("tempo.quarter", bpm=words.number(bpm))
     if scene.rung is None:
         return tempo
     return f"{words.say(f'rung.{scene.rung.name}')} · {tempo}" if words.has(f"rung.{scene.rung.name}") else tempo

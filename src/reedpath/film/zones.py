@@ -176,7 +176,5 @@ def _write_words(image: Image.Image, text: NowText, look: Look, top: int) -> Non
     step = size * 1.15
     for index, line in enumerate(lines):
         fill = inks["faint_text"] if text.faint else inks["text"]
-        draw_text(
-            draw, (0, size * 0.62 + index * step), line, size_px=size, fill=fill, anchor="start", bold=False
-        )
+        draw_text(draw, (0, size * 0.62 + index * step), line, size_px=size, fill=fill, anchor="start", bold=False)
     image.paste(strip.reduce(FINER), (0, top))
