@@ -45,7 +45,11 @@ class PitchCurve:
     def span(self, start_seconds: float, end_seconds: float) -> PitchCurve:
         """The curve from one time to another."""
         first, last = np.searchsorted(self.seconds, (start_seconds, end_seconds))
-        part = slice(int(first), int(last))
+        return self.frames(int(first), int(last))
+
+    def frames(self, first: int, last: int) -> PitchCurve:
+        """The curve from one frame to before another; shares its memory."""
+        part = slice(first, last)
         return PitchCurve(
             self.seconds[part], self.hz[part], self.confidence[part], self.voiced[part], self.energy[part]
         )

@@ -151,9 +151,8 @@ def _is_attack(boundary: Boundary, clues: Clues) -> bool:
     return bool(clues.attack[max(0, half - 4) : half + 5].max() > LEAST_ATTACK + 2 * clues.usual_attack[half])
 
 
-def _heard(curve: PitchCurve, frames: tuple[int, int], times: tuple[float, float], attacked: bool) -> HeardNote:  # noqa: FBT001
-    part = slice(*frames)
-    midi = curve.midi[part]
+def _heard(part: PitchCurve, times: tuple[float, float], *, attacked: bool) -> HeardNote:
+    midi = part.midi
     pitch = steady_midi(midi)
     whole = round(pitch)
     start = max(0.0, times[0] - ATTACK_LATE_SECONDS)
@@ -162,16 +161,16 @@ def _heard(curve: PitchCurve, frames: tuple[int, int], times: tuple[float, float
         end_seconds=max(times[1], start + HOP_SECONDS),
         midi=whole,
         cents=100.0 * (pitch - whole),
-        confidence=float(curve.confidence[part].mean()),
-        level_db=float(curve.energy[part].max()),
+        confidence=float(part.confidence.mean()),
+        level_db=float(part.energy.max()),
         attacked=attacked,
-        contour_seconds=curve.seconds[part],
+        contour_seconds=part.seconds.copy(),  # a view would keep the whole curve
         contour_midi=midi,
     )
 
 
 def _notes_in(curve: PitchCurve, clues: Clues, start: int, end: int) -> list[HeardNote]:
-    midi = curve.midi[start:end]
+    midi = curve.frames(start, end).midi
     cuts = _cuts(midi, start, boundaries_in(midi, clues, start))
     begins, attacked = _start_seconds(start, clues)
     frames = [start, *(cut.frame for cut in cuts), end]
@@ -179,8 +178,8 @@ def _notes_in(curve: PitchCurve, clues: Clues, start: int, end: int) -> list[Hea
     struck = [attacked, *(_is_attack(cut, clues) for cut in cuts)]
     ends = [_end_seconds(latest, earliest, clues) for earliest, latest in pairwise(times)]
     return [
-        _heard(curve, pair, (times[index], ends[index]), struck[index])
-        for index, pair in enumerate(pairwise(frames))
+        _heard(curve.frames(first, last), (times[index], ends[index]), attacked=struck[index])
+        for index, (first, last) in enumerate(pairwise(frames))
         if ends[index] - times[index] >= LEAST_SECONDS
     ]
 
