@@ -15,7 +15,7 @@ from reedpath.jobs.asking import RouteRequest, best_route
 from reedpath.jobs.disk import new_folder
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
-from reedpath.lesson import Lesson, Rung, format_steps, lesson_as_data, make_lesson
+from reedpath.lesson import Lesson, Rung, format_steps, lesson_as_data, make_lesson, taught_route
 from reedpath.page import (
     encode_handout,
     encode_musicxml,
@@ -88,7 +88,7 @@ def _pictures(lesson: Lesson, catalogue: Catalogue) -> Files:
     tonic = route.phrase.key.tonic if route.phrase.key else None
     used = [one.choice.move for one in route.events if one.choice.move is not None]
     chart = format_chart_svg(route.harp, used_moves=used, tonic=tonic, catalogue=catalogue)
-    ribbon = format_ribbon_svg(route, parts=parts_in_beats(lesson), catalogue=catalogue)
+    ribbon = format_ribbon_svg(taught_route(lesson), parts=parts_in_beats(lesson), catalogue=catalogue)
     return {"chart.svg": chart.encode(), "ribbon.svg": ribbon.encode()}
 
 

@@ -2,7 +2,7 @@
 
 from reedpath.lesson.counting import beat_length, metre_at
 from reedpath.lesson.data import lesson_as_data, lesson_schema
-from reedpath.lesson.drills import drill_phrase, drill_route, drills_of
+from reedpath.lesson.drills import drill_phrase, drill_route, drills_of, taught_route
 from reedpath.lesson.ladder import ladder_of, metronome_bpm
 from reedpath.lesson.make import make_lesson
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
@@ -34,4 +34,5 @@ __all__ = [
     "part_words",
     "parts_of",
     "steps_of",
+    "taught_route",
 ]

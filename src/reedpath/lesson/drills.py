@@ -12,12 +12,12 @@ from fractions import Fraction
 
 from reedpath.arrange import Route, Spot
 from reedpath.lesson.ladder import spot_ladder
-from reedpath.lesson.model import Drill, LessonPart
+from reedpath.lesson.model import Drill, Lesson, LessonPart
 from reedpath.lesson.parts import parts_of
 from reedpath.lesson.repeats import tokens_of
 from reedpath.phrase import Phrase, trimmed
 
-__all__ = ["drill_phrase", "drill_route", "drills_of"]
+__all__ = ["drill_phrase", "drill_route", "drills_of", "taught_route"]
 
 # events of a drill; longer ones are parts, not drills (common practice, no source)
 LONGEST = 8
@@ -116,3 +116,8 @@ def drill_route(route: Route, spot: Spot) -> Route:
     played = route.events[spot.first : spot.last + 1]
     events = tuple(replace(one, event=event) for one, event in zip(played, phrase.events, strict=True))
     return replace(route, phrase=phrase, events=events, worst=None, spots=())
+
+
+def taught_route(lesson: Lesson) -> Route:
+    """The lesson's route with the lesson's drills as its spots, numbered as the lesson numbers them."""
+    return replace(lesson.route, spots=tuple(drill.spot for drill in lesson.drills))

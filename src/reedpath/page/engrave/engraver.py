@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -71,6 +72,18 @@ def _options(look: ScoreLook) -> dict[str, Any]:
     }
 
 
+# a part's label in the score, longer than a rehearsal letter or two
+_WIDE_LABEL = re.compile(r"<rehearsal[^>]*>([^<]{3,})</rehearsal>")
+
+
+def _with_wide_labels(musicxml: str) -> str:
+    """The score with long part labels as plain words, which start over their note: the engraver centres a
+    rehearsal mark on the bar line, at the left edge cuts it off, and draws its box for another face.
+    """
+    words = r'<words font-weight="bold" font-style="normal">\1</words>'
+    return _WIDE_LABEL.sub(words, musicxml)
+
+
 def _not_a_score() -> PageError:
     return PageError("the score cannot be engraved", hint="check that it is MusicXML with at least one bar")
 
@@ -82,7 +95,10 @@ def _engraver(musicxml: bytes, look: ScoreLook) -> Any:
     engraver = verovio.toolkit()
     engraver.setInputFrom("musicxml")
     engraver.setOptions(_options(look))
-    if not engraver.loadData(musicxml.decode("utf-8", errors="replace")) or engraver.getPageCount() < 1:
+    if (
+        not engraver.loadData(_with_wide_labels(musicxml.decode("utf-8", errors="replace")))
+        or engraver.getPageCount() < 1
+    ):
         raise _not_a_score()
     return engraver
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from reedpath.arrange import Route, RouteEvent
 from reedpath.errors import PageError
-from reedpath.lesson import Lesson
+from reedpath.lesson import Lesson, taught_route
 from reedpath.page.score.grid import Bar, bars_of
 from reedpath.page.score.snapping import snap_spans
 from reedpath.phrase import Part
@@ -131,7 +131,7 @@ def sheet_of(source: Lesson | Route, *, notation: str | None = None) -> Sheet:
     Raises `PageError` where a metre cannot be written or too much happens within a beat.
     """
     if isinstance(source, Lesson):
-        route, title, parts = source.route, source.title, tuple(_parts_of(source))
+        route, title, parts = taught_route(source), source.title, tuple(_parts_of(source))
         notation = notation or source.notation
     else:
         route, title, parts = source, source.phrase.title, source.phrase.parts
