@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections.abc import Sequence
 from fractions import Fraction
 
@@ -27,8 +28,8 @@ from reedpath.readers.typed import text_option, typed_lines, yes_or_no_option
 
 __all__ = ["read_harptab"]
 
-# characters of a note with its length, at most, so that a bound on notes bounds the text; ours
-_CHARACTERS_PER_NOTE = 10
+# characters of a note with what parts it from the next, so that a bound on notes bounds the text; ours
+_CHARACTERS_PER_NOTE = 5
 # letters in a row that make a word: a line with a digit and a word in it is prose
 _WORD = re.compile(r"[^\W\d_]{3,}")
 
@@ -41,12 +42,11 @@ def _tab_lines(page: Page, notation: Notation, tuning: Tuning) -> list[TypedLine
 def _labelled(page: Page, lines: Sequence[TypedLine], slots: Sequence[Sequence[Slot]]) -> list[Labelled]:
     """Lines of slots, each with the name of the part that begins with it: the last one named before."""
     labelled: list[Labelled] = []
-    waiting = list(page.parts)
+    used = 0
     for line, of_line in zip(lines, slots, strict=True):
-        name = ""
-        while waiting and waiting[0][0] <= line.number:
-            name = waiting.pop(0)[1]
-        labelled.append(Labelled(of_line, name))
+        named = bisect_right(page.parts, line.number, key=lambda part: part[0])
+        labelled.append(Labelled(of_line, page.parts[named - 1][1] if named > used else ""))
+        used = named
     return labelled
 
 
@@ -73,7 +73,7 @@ def read_harptab(
     omissions = Omissions()
     page = lay_out(typed_lines(data, limits=limits))
     size = sum(len(line.text) for line in page.lines)
-    limits.check("events", size // _CHARACTERS_PER_NOTE, what="notes, by the length of the text,")
+    limits.check("events", size // _CHARACTERS_PER_NOTE, what="notes by the length of the text")
     reeds = choose_tuning(page.heading, wanted)
     chosen = choose_notation([line.text for line in page.lines], page.heading, wanted, tuning=reeds)
     lines = [] if chosen is None else _tab_lines(page, chosen, reeds)
@@ -83,6 +83,7 @@ def read_harptab(
         )
     instrument = choose_harp(page.heading, wanted, tuning=reeds, notation=chosen, omissions=omissions)
     slots = slots_of(lines, chosen, reeds, omissions)
+    limits.check("events", sum(len(of_line) for of_line in slots), what="notes and rests")
     bars = written_bars(_labelled(page, lines, slots), instrument, page.heading, omissions)
     key = key_of(page.heading, wanted, chosen)
     heading = Heading(page.heading.title, key, page.heading.swing or Fraction(1))

@@ -148,7 +148,7 @@ class _Line:
             check_move(token.move, self.tuning)
         except NotationError as error:
             raise ReadError(
-                f"{token.text[:40]}: {error.message}", where=self._where(token), hint=error.hint
+                f"{token.text[:40]}: {error}", where=self._where(token), hint=error.hint
             ) from error
         return token.move
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 from math import ceil
 
 from reedpath.errors import ReadError
@@ -52,14 +54,23 @@ def cut_into_bars(stretches: Sequence[Bar], full: Fraction, *, first: Fraction =
         notes += [replace(note, onset=note.onset + end) for note in stretch.notes]
         labels += [(onset + end, label) for onset, label in stretch.labels]
         end += stretch.length
-    lines = [Fraction(0), first] if first else [Fraction(0)]
-    lines += [first + full * index for index in range(1, ceil((end - first) / full))]
+    count = max(0, ceil((end - first) / full))
+    lines = [*([Fraction(0)] if first else []), *(first + full * index for index in range(count))]
     bars = []
-    for index, since in enumerate(lines):
-        until = lines[index + 1] if index + 1 < len(lines) else end
-        if until <= since:
-            continue
-        inside = tuple(replace(one, onset=one.onset - since) for one in notes if since <= one.onset < until)
-        named = tuple((onset - since, label) for onset, label in labels if since <= onset < until)
-        bars.append(Bar(f"bar {index + 1}", until - since, inside, stretches[0].metre, labels=named))
+    for number, (since, until) in enumerate(pairwise([*lines, end]), start=1):
+        inside = notes[_from(notes, since) : _from(notes, until)]
+        named = labels[bisect_left(labels, (since, "")) : bisect_left(labels, (until, ""))]
+        bars.append(
+            Bar(
+                f"bar {number}",
+                until - since,
+                tuple(replace(note, onset=note.onset - since) for note in inside),
+                stretches[0].metre,
+                labels=tuple((onset - since, label) for onset, label in named),
+            )
+        )
     return bars
+
+
+def _from(notes: Sequence[Note], onset: Fraction) -> int:
+    return bisect_left(notes, onset, key=lambda note: note.onset)

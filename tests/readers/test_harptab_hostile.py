@@ -1,0 +1,114 @@
+"""Harmonica tab: whatever comes in, a phrase or a ReadError comes out, soon."""
+
+import time
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reedpath.errors import ReadError
+from reedpath.phrase import Phrase, performed
+from reedpath.readers import find_reader, read_phrase
+from reedpath.readers.harptab import sniff_harptab
+
+# seconds that any of the sources below may take on a slow machine
+PATIENCE = 20.0
+
+
+def outcome(data: bytes) -> Phrase | None:
+    """The phrase, or None for a refusal; anything else gets out and fails the test."""
+    try:
+        return read_phrase(data, format="harptab")
+    except ReadError:
+        return None
+
+
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        (b"4 -4\n" * 1_000_000, "too large: 1,000,001 lines"),
+        (b"4 " * 20_000, "line 1: too large: 39,999 columns|line 1: too large: 40,000 characters"),
+        (b"4 -4 5 -5 6 -6 7\n" * 50_000, "too large: .* notes"),
+        (b"\0" * 1_000, "not a text"),
+        (b"4 -4 " + b"9" * 10_000, "line 1, column 6: 9999"),
+        (b"4 -4 5 " + b"(" * 10_000, r"line 1, column 8: \(\(\("),
+        (b"harp: " + b"C" * 10_000 + b"\n4 -4 5 -5", "no harp is named|no tuning is named"),
+    ],
+)
+def test_too_much_is_refused_in_bounded_time(data, message):
+    start = time.perf_counter()
+    with pytest.raises(ReadError, match=message):
+        read_phrase(data, format="harptab")
+    assert time.perf_counter() - start < PATIENCE
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"4 -4 5 -5 6\n" * 4_000,
+        b"4:q -4:e 5 -5 | " * 1_200,
+        b"q e e h\n4 -4 5 -5\n" * 4_000,
+        b"[a]\n" * 50_000 + b"4 -4 5 -5",
+        b"there are 2 words here and 3 more\n" * 2_000,
+        b" ".join(b"1x%dy" % number for number in range(500)),
+        b"4~" * 5_000,
+        b"4:" * 5_000,
+        b"# " * 9_000,
+        b"a: " * 1_000 + b"4",
+    ],
+)
+def test_odd_but_legal_sources_take_bounded_time(data):
+    start = time.perf_counter()
+    outcome(data)
+    sniff_harptab(data)
+    assert time.perf_counter() - start < PATIENCE
+
+
+PIECES = [
+    *("4", "-4", "-4'", "4B", "4D", "↓4", "(4)", "(4 5)", "1/4", "10", "-3'''", "6o", "|", "|:", ":|", "x2"),
+    *("r", "=", ":q", ":e.", "~", ">", "\n", "\n", " ", "  ", "q e e\n", "[a]\n", "word", "harp: A\n", "tr", "'"),
+]
+
+
+def check(data: bytes) -> None:
+    assert 0.0 <= sniff_harptab(data) <= 1.0
+    phrase = outcome(data)
+    if phrase is not None:
+        performed(phrase)
+        assert all(event.place for event in phrase.events)
+
+
+@settings(max_examples=120, deadline=None)
+@given(st.lists(st.sampled_from(PIECES), max_size=30), st.sampled_from(["", " "]))
+def test_any_pieces(pieces, between):
+    check(between.join(pieces).encode())
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.text(max_size=120))
+def test_any_text(text):
+    check(text.encode("utf-8", errors="ignore"))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.binary(max_size=200))
+def test_any_bytes(data):
+    check(data)
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"X:1\nT:A tune\nM:4/4\nL:1/8\nK:D\nDEFG A2 Bc|d4 A4|\n",
+        b"Chapter 1\n\nIt was the year 1902 and there were 3 of them.\n",
+        "\n".join(f"{name}|--5--7--|" for name in "eBGDAE").encode(),
+        b"name,age\nann,30\nbob,41\n",
+    ],
+)
+def test_other_texts_are_not_claimed(data):
+    assert sniff_harptab(data) < 0.3
+
+
+def test_tab_is_claimed_over_the_other_formats():
+    assert find_reader(b"harp: A\n\n-2 -3' 4 -4\n").name == "harptab"
+    assert find_reader(b"title: x\nharp: A\n\n4B 4D 5B 5D | 6B\n").name == "harptab"
