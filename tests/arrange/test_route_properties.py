@@ -172,3 +172,13 @@ def test_a_slide_from_the_note_before_is_a_bend_or_a_run_along_the_holes():
     assert [move.holes for move in here.choice.lead_in] == [(5,)]
     _, here = slid("C5", "A5")
     assert [change.kind for change in here.choice.changes] == [ChangeKind.STRAIGHT]
+
+
+def test_a_trade_off_is_a_short_list_with_both_ends_kept():
+    phrase, harp = melody([60, 63, 66, 68, 70, 73, 61, 80, 58, 63, 66, 78]), make_harp("C")
+    player = load_player("advanced")
+    long = trade_off(phrase, harp, shifts=(0, -12, 12), player=player, most=100)
+    short = trade_off(phrase, harp, shifts=(0, -12, 12), player=player, most=4)
+    assert len(long) > 4 == len(short)
+    assert (short[0], short[-1]) == (long[0], long[-1])
+    assert unbeaten(short) == short

@@ -19,6 +19,8 @@ __all__ = ["trade_off", "unbeaten"]
 
 # the weights' own price of truth is taken times these; a geometric row, common practice in such sweeps
 PRICE_FACTORS = (0.02, 0.05, 0.1, 0.2, 0.35, 0.6, 1.0, 2.0, 5.0, 25.0)
+# routes of a list that a person takes in at a glance; common practice, no source
+MOST_ROUTES = 6
 # decimals to which two routes count as equal on effort and truth
 DECIMALS = 6
 
@@ -40,6 +42,22 @@ def unbeaten(routes: Iterable[Route]) -> tuple[Route, ...]:
     return tuple(kept)
 
 
+def _shortened(routes: tuple[Route, ...], most: int) -> tuple[Route, ...]:
+    """So many of the routes at most: again and again, the one is left out that adds least to the choice.
+
+    What a route adds is the area between its neighbours that only it covers (hypervolume, Zitzler & Thiele, IEEE
+    Trans. Evolutionary Computation 3(4), 1999); the truest and the easiest stay.
+    """
+    kept = list(routes)
+    while len(kept) > max(most, 2):
+        added = [
+            (before.effort.total - here.effort.total) * (here.truth - after.truth)
+            for before, here, after in zip(kept, kept[1:], kept[2:], strict=False)
+        ]
+        del kept[1 + added.index(min(added))]
+    return tuple(kept)
+
+
 def trade_off(
     phrase: Phrase,
     harp: Harp,
@@ -47,12 +65,14 @@ def trade_off(
     shifts: Sequence[int] = (0,),
     player: Player | None = None,
     weights: Weights | None = None,
+    most: int = MOST_ROUTES,
 ) -> tuple[Route, ...]:
-    """The trade-off for a phrase on a harp, the truest route first."""
+    """The trade-off for a phrase on a harp, the truest route first; ``most`` of them at most (at least two)."""
     player, weights = player or load_player(), weights or load_weights()
     price = float(weights["fit"]["price_points"])
-    return unbeaten(
+    found = unbeaten(
         find_route(phrase, harp, shift_semitones=shift, player=player, weights=weights, price_points=price * factor)
         for shift in shifts
         for factor in reversed(PRICE_FACTORS)
     )
+    return _shortened(found, most)

@@ -7,8 +7,7 @@ from reedpath.cli.printing import catalogue_for, print_data, print_line, print_t
 from reedpath.harp import format_move
 from reedpath.jobs import ReadPhrase, RouteRequest, best_route, survey_phrase, trade_off_of
 from reedpath.page import format_tab
-from reedpath.phrase import Phrase, bar_label, bars
-from reedpath.pitch import midi_name
+from reedpath.phrase import Phrase, bar_place, bars
 from reedpath.wording import Catalogue, harp_words, key_words, position_words, shift_words, tuning_words
 
 __all__ = ["show_route", "show_survey"]
@@ -57,9 +56,9 @@ def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
     lines = []
     for index, change in route.changes:
         values: dict[str, str | float] = {
-            "place": bar_label(found, route.events[index].event.onset),
-            "asked": catalogue.join([midi_name(midi, tonic=tonic) for midi in change.asked_midi]),
-            "given": catalogue.join([midi_name(midi, tonic=tonic) for midi in change.given_midi]),
+            "place": f"{catalogue.say('tab.bar')} {bar_place(found, route.events[index].event.onset).number}",
+            "asked": catalogue.join([catalogue.note_with_octave(midi, tonic=tonic) for midi in change.asked_midi]),
+            "given": catalogue.join([catalogue.note_with_octave(midi, tonic=tonic) for midi in change.given_midi]),
         }
         unused = {"straight": "asked", "silent": "given"}.get(change.kind.value)
         values.pop(unused or "", None)
@@ -80,7 +79,7 @@ def _why(route: Route, notation: str, catalogue: Catalogue) -> list[list[str]]:
         rows.append([
             str(index),
             str(one.event.onset),
-            " ".join(midi_name(midi, tonic=tonic) for midi in one.event.midi),
+            " ".join(catalogue.note_with_octave(midi, tonic=tonic) for midi in one.event.midi),
             "–" if one.choice.move is None else format_move(one.choice.move, notation),
             catalogue.number(one.effort.total, decimals=2),
             why,
