@@ -153,6 +153,15 @@ class _Table:
         frames = float(self.course.voiced[atoms].sum())
         return float(self.course.fit[atoms, self.course.kind_of[place]].sum()) / (BEST_FIT * max(frames, 1.0))
 
+    def settled(self, place: int, span: tuple[int, int]) -> tuple[int, int]:
+        """The atoms of an event without those before its sound: what rings on from another before it is struck."""
+        first, last = span
+        begins = self.course.atoms.begins
+        later = [atom for atom in range(first, last + 1) if begins[atom]]
+        if not later or later[0] == first:
+            return span
+        return span if self.fit_share(place, (first, later[0] - 1)) > FITS_WELL else (later[0], last)
+
     def mapped(self, run: Run, first: int, last: int) -> TimeMap:
         """The time map of a run."""
         places, seconds = self.onsets(run)
@@ -211,7 +220,8 @@ def _second_pass(table: _Table, run: Run, bounds: tuple[int, int]) -> tuple[Run,
         if not found:
             break
         best = max(found, key=lambda one: len(one.spans))
-        run = Run({place + first: (a + begin, b + begin) for place, (a, b) in best.spans.items()})
+        spans = {place + first: (a + begin, b + begin) for place, (a, b) in best.spans.items()}
+        run = Run({place: table.settled(place, span) for place, span in spans.items()})
     return run, table.mapped(run, first, last)
 
 

@@ -12,7 +12,7 @@ from reedpath.listen.airs import air_of_play
 from reedpath.listen.align import LinedUp, PlayThrough, line_up
 from reedpath.listen.answer import Answer, Extra, Fault, FaultKind, PlayAnswer
 from reedpath.listen.compare import compare_events, fault_of, with_faults
-from reedpath.listen.extras import extras_of, struck_once
+from reedpath.listen.extras import extras_of, in_its_place, struck_once
 from reedpath.listen.tempos import tempo_of_play
 from reedpath.listen.watch import Notice, SoundWatch
 from reedpath.signal.samples import Samples
@@ -47,12 +47,15 @@ def _kinds_before(play: PlayThrough, faults: Mapping[int, Sequence[Fault]], even
     return [fault.kind for fault in faults.get(before, ())]
 
 
+def _overlap(one: Extra, other: Extra) -> bool:
+    return one.start_seconds < other.end_seconds and other.start_seconds < one.end_seconds
+
+
 def _answer_play(lined_up: LinedUp, play: PlayThrough) -> PlayAnswer:
     answers, again = struck_once(lined_up, compare_events(lined_up, play))
-    extras = sorted([*again, *extras_of(lined_up, play, answers)], key=lambda one: one.start_seconds)
-    extras = [
-        one for number, one in enumerate(extras) if not number or one.start_seconds > extras[number - 1].start_seconds
-    ]
+    others = [one for one in extras_of(lined_up, play, answers) if not any(_overlap(one, strike) for strike in again)]
+    extras = sorted([*again, *others], key=lambda one: one.start_seconds)
+    answers, extras = in_its_place(lined_up, play, answers, extras)
     befallen = _befallen(play, extras)
     answers = tuple(with_faults(one, befallen.get(one.event, ())) for one in answers)
     return PlayAnswer(

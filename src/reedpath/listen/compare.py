@@ -16,11 +16,11 @@ from reedpath.listen.expected import Expected
 from reedpath.listen.measure import PitchMeasure, measure_pitch
 from reedpath.listen.moves_heard import heard_move
 
-__all__ = ["compare_events"]
+__all__ = ["compare_events", "compare_placed", "fault_of", "with_faults"]
 
 # cents off the target that are told: listeners hear about 10 (Hill & Summers, JASA 121, 2007), hear measures to
-# about 3 (docs/accuracy.md), a short note to about 10
-OFF_CENTS, SHORT_OFF_CENTS, SHORT_SECONDS = 15.0, 25.0, 0.14
+# about 3 (docs/accuracy.md); a short note is over before its reed has settled. Seconds up to which, and cents:
+OFF_CENTS = ((0.1, 45.0), (0.14, 25.0), (float("inf"), 15.0))
 # cents off from which it may be another note, from which it must be, and how near that other must lie
 MAYBE_ANOTHER, SURELY_ANOTHER, ANOTHER_NEAR = 50.0, 75.0, 30.0
 # seconds off that are told: the order of two onsets is near certain from 0.06 (mazurka.org.uk/experiments, a table
@@ -112,7 +112,7 @@ def _pitch_faults(answer: EventAnswer, seconds: float) -> list[Fault]:
     faults: list[Fault] = []
     if answer.verdict is Verdict.ANOTHER:
         return [fault_of(FaultKind.ANOTHER, abs(answer.cents or 0.0))]
-    limit = SHORT_OFF_CENTS if seconds < SHORT_SECONDS else OFF_CENTS
+    limit = next(cents for longest, cents in OFF_CENTS if seconds < longest)
     if answer.cents is not None and abs(answer.cents) > limit:
         faults.append(fault_of(FaultKind.FLAT if answer.cents < 0 else FaultKind.SHARP, abs(answer.cents)))
     for glide in (answer.attack, answer.fall):
@@ -233,13 +233,27 @@ def with_faults(answer: EventAnswer, faults: Sequence[Fault]) -> EventAnswer:
     return replace(answer, faults=tuple(ordered))
 
 
+def compare_placed(lined_up: LinedUp, play: PlayThrough, number: int, placed: Placed) -> EventAnswer:
+    """The event of that number in a play-through, taken to be placed so, against what was asked."""
+    by_index = {expected.index: expected for expected in lined_up.score.events}
+    round_about = play.events[max(0, number - 1) : number + 2]
+    near = [by_index[one.event].move for one in round_about if one.event != placed.event]
+    usual = _usual_db(lined_up.hearing.curve, play)
+    return _compared(lined_up, placed, by_index[placed.event], near, usual)
+
+
 def compare_events(lined_up: LinedUp, play: PlayThrough) -> tuple[EventAnswer, ...]:
     """Each event of a play-through against what was asked."""
     by_index = {expected.index: expected for expected in lined_up.score.events}
+    moves = [by_index[placed.event].move for placed in play.events]
     usual = _usual_db(lined_up.hearing.curve, play)
-    answers = []
-    for number, placed in enumerate(play.events):
-        round_about = play.events[max(0, number - 1) : number + 2]
-        near = [by_index[one.event].move for one in round_about if one.event != placed.event]
-        answers.append(_compared(lined_up, placed, by_index[placed.event], near, usual))
-    return tuple(answers)
+    return tuple(
+        _compared(
+            lined_up,
+            placed,
+            by_index[placed.event],
+            (*moves[max(0, number - 1) : number], *moves[number + 1 : number + 2]),
+            usual,
+        )
+        for number, placed in enumerate(play.events)
+    )

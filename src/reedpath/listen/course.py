@@ -53,7 +53,7 @@ class Prices:
     early: float = 1.0
     strike: float = 1.5
     slurred: float = 0.5
-    quiet: float = 1.0
+    quiet: float = 1.5
     unheard: float = 2.0
     extra: float = 0.06
 

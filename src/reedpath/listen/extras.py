@@ -12,10 +12,11 @@ from reedpath.harp import Harp
 from reedpath.hear import HeardNote
 from reedpath.listen.align import LinedUp, PlayThrough
 from reedpath.listen.answer import EventAnswer, Extra, Verdict
+from reedpath.listen.compare import compare_placed
 from reedpath.listen.expected import Expected
 from reedpath.listen.moves_heard import heard_move
 
-__all__ = ["extras_of", "struck_once"]
+__all__ = ["extras_of", "in_its_place", "struck_once"]
 
 # seconds and confidence that a sound must have to be told as a note too many, and decibels by which it may lie
 # under the events' level; found by trial on glued takes
@@ -24,8 +25,10 @@ LEAST_SECONDS, LEAST_CONFIDENCE, SOFTER_DB = 0.08, 0.5, 18.0
 SHARED = 0.4
 # seconds into an event before which a second strike is the first one's attack, and that it must last
 AFTER_START, LASTS = 0.08, 0.06
-# semitones within which a second strike is the same note
+# semitones within which a sound is an event's own note
 SAME = 0.6
+# seconds off an event's time within which a sound is what was played in its place: early or late, but not the next
+IN_PLACE_SECONDS = 0.1
 
 
 def _second_strikes(lined_up: LinedUp, one: EventAnswer) -> list[float]:
@@ -59,6 +62,27 @@ def _extra(harp: Harp, note: HeardNote, event: int, expected: Expected) -> Extra
         return Extra(note.start_seconds, note.end_seconds, event, again=True, move=expected.move, cents=100.0 * off)
     guess = heard_move(harp, note.pitch_midi, near=(expected.move,))
     return Extra(note.start_seconds, note.end_seconds, event, again=False, move=guess.move, cents=guess.cents)
+
+
+def in_its_place(
+    lined_up: LinedUp, play: PlayThrough, answers: Sequence[EventAnswer], extras: Sequence[Extra]
+) -> tuple[tuple[EventAnswer, ...], list[Extra]]:
+    """Events that are missing while something else sounds when they are due: that was played in their place."""
+    left, kept = list(extras), []
+    for number, one in enumerate(answers):
+        near = [extra for extra in left if abs(extra.start_seconds - one.start_seconds) < IN_PLACE_SECONDS]
+        if one.verdict is Verdict.MISSED and near and len(one.move.holes) == 1:
+            stand_in = min(near, key=lambda extra: abs(extra.start_seconds - one.start_seconds))
+            placed = replace(
+                play.events[number],
+                start_seconds=stand_in.start_seconds,
+                end_seconds=stand_in.end_seconds,
+                played=True,
+            )
+            one = compare_placed(lined_up, play, number, placed)
+            left.remove(stand_in)
+        kept.append(one)
+    return tuple(kept), left
 
 
 def _in_events(note: HeardNote, answers: Sequence[EventAnswer]) -> float:
