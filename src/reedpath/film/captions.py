@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from reedpath.film.cues import Cue
+from reedpath.film.words import words_of
 
 __all__ = ["format_srt", "format_webvtt"]
 
@@ -38,7 +39,7 @@ def _apart(cues: Iterable[Cue]) -> Iterable[tuple[int, int, Cue]]:
 
 def _lines(cue: Cue) -> list[str]:
     """The lines of a cue without line breaks in them and without empty ones, for an empty line ends a cue."""
-    return [text for text in (" ".join(line.split()) for line in cue.lines) if text]
+    return [text for text in (" ".join(words_of(line)) for line in cue.lines) if text]
 
 
 def _escaped(text: str) -> str:
@@ -60,7 +61,7 @@ def format_webvtt(cues: Iterable[Cue], *, title: str = "", language: str = "") -
     2 &lt; 3
     """
     about = ", ".join(part for part in (title, language) if part).replace("-->", "->")
-    blocks = ["WEBVTT"] + ([f"NOTE {' '.join(about.split())}"] if about else [])
+    blocks = ["WEBVTT"] + ([f"NOTE {' '.join(words_of(about))}"] if about else [])
     for number, (start, end, cue) in enumerate(_apart(cues), start=1):
         lines = "\n".join(_escaped(line) for line in _lines(cue))
         blocks.append(f"{number}\n{_clock(start / 1000, '.')} --> {_clock(end / 1000, '.')}\n{lines}")

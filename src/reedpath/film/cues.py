@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from reedpath.film.timeline import Scene, Timeline
 from reedpath.film.titles import about_words, said_words, scene_words
+from reedpath.film.words import words_of
 from reedpath.harp import Move, format_move, load_notation
 from reedpath.lesson import Lesson, steps_of
 from reedpath.page import event_words
@@ -42,7 +43,7 @@ def _broken(text: str) -> tuple[str, ...]:
     >>> _broken("Begin on 4 draw, attack it bent a half step, then let it go.")
     ('Begin on 4 draw, attack it bent', 'a half step, then let it go.')
     """
-    words = text.split()
+    words = words_of(text)
     count = max(1, -(-len(" ".join(words)) // LINE_CHARACTERS))
     width = -(-len(" ".join(words)) // count)
     while True:
