@@ -1,12 +1,12 @@
 """Beats: when the beats of a phrase fall, found from the onsets of its notes, or given a tempo.
 
 Candidates for the tempo are the peaks of the onsets' autocorrelation, weighed by how usual a tempo is (Ellis,
-"Beat tracking by dynamic programming", J. New Music Research 36(1), 2007), and their halves and doubles. For
-each, beats are laid by Ellis's dynamic programming, which follows a drifting player, and what counts is how
-simple the rhythm becomes on them: how far the onsets stray from quarters and thirds of the beat (straight or
-shuffled), how fine the divisions are, whether beats are empty, and whether the longer notes begin on them.
-Half and double tempo are musically much alike; the usual one wins. The prices are ours, set on half of the
-fiddle tunes of bench/hear_beats.py.
+"Beat tracking by dynamic programming", J. New Music Research 36(1), 2007), and simple multiples of them. For
+each, beats are laid by Ellis's dynamic programming, which follows a drifting player, and clues are taken: how
+many notes begin on beats, halves, quarters and shuffled halves, whether beats are empty, whether the longer
+notes begin on beats, how even the beats are, how usual the tempo is, how many notes a beat has. The odds of
+the candidates are a weighted sum of the clues (a choice model, McFadden 1974), fitted by bench/hear_beats.py
+on half of a collection of fiddle tunes and chorales; the numbers are in beats.toml.
 """
 
 from __future__ import annotations
@@ -14,15 +14,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import gaussian_filter1d
 from scipy.signal import find_peaks
 
+from reedpath.errors import SettingsError
+from reedpath.hear._data import numbers_of
 from reedpath.hear.notes import HeardNote
 
-__all__ = ["Beats", "find_beats", "given_beats"]
+__all__ = ["CLUE_NAMES", "Beats", "beat_candidates", "beat_clues", "beat_weights", "find_beats", "given_beats"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -35,21 +38,26 @@ SLOWEST_BPM, FASTEST_BPM, USUAL_BPM, SPREAD_OCTAVES = 45.0, 210.0, 95.0, 0.8
 TIGHTNESS = 60.0
 # peaks of the autocorrelation that are tried
 PEAKS = 4
-# part of a beat: how far onsets stray in playing, the laid beats' own error included; ours
-STRAY = 0.08
-# price of an onset at each part of a beat, played straight and shuffled; ours
-STRAIGHT_PRICES = ((0.0, 0.0), (0.5, 0.5), (0.25, 1.2), (0.75, 1.0), (1 / 3, 1.4), (2 / 3, 1.2), (1.0, 0.0))
-SHUFFLE_PRICES = ((0.0, 0.0), (2 / 3, 0.5), (1 / 3, 1.0), (0.5, 2.0), (1.0, 0.0))
-# price, for each onset, of taking the whole for shuffled
-SHUFFLE_PRICE = 0.1
-# most that one onset may cost
-MOST_PRICE = 4.0
-# price of a beat on which nothing begins, and parts of a beat within which something is on it
-EMPTY_PRICE, ON_BEAT = 0.8, 0.1
-# gain, for each doubling (natural log) of the usual note's length, of the notes that begin on beats
-LENGTH_GAIN = 0.45
-# weight of the tempo's usualness, in the same unit, for each onset
-USUALNESS_WEIGHT = 0.6
+# octaves within which two tempos are the same
+SAME_OCTAVES = 0.06
+# parts of a beat: how far onsets stray from their place, and within which a beat is met
+STRAY, ON_BEAT = 0.05, 0.1
+# notes in a beat, about which tunes lie; the mean of the tunes of bench/hear_beats.py
+USUAL_DENSITY = 1.7
+# the clues, in the order of the columns of `beat_clues`
+CLUE_NAMES = (
+    "on_beat",
+    "on_half",
+    "on_shuffled_half",
+    "on_quarters",
+    "empty",
+    "longer_on_beat",
+    "octaves",
+    "octaves_squared",
+    "unevenness",
+    "density",
+    "unusual_density",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +66,7 @@ class Beats:
 
     seconds : when each beat falls, ascending, at least two, from before the first note to after the last.
     bpm : tempo, quarter notes a minute: 60 over the median distance of the beats.
-    confidence : 0 to 1, how much better this tempo is than one that is not its half or double; 1 when given.
+    confidence : probability that this tempo, its half or its double is right; 1 when given.
     """
 
     seconds: tuple[float, ...]
@@ -159,20 +167,51 @@ def _snapped(beats: Float64, onsets: Float64) -> Float64:
     return beats + np.where(np.abs(off) < 2 * ONSET_SECONDS, 0.5 * off, 0.0)
 
 
-def _rhythm_price(beats: Float64, onsets: Float64) -> float:
-    """How involved the rhythm of the onsets is on these beats, for each onset."""
+def beat_clues(beats: Float64, onsets: Float64) -> Float64:
+    """The clues for some beats, shape (`CLUE_NAMES`,)."""
     place = np.interp(onsets, beats, np.arange(len(beats)))
     part = place - np.floor(place)
-    ways = []
-    for prices, more in ((STRAIGHT_PRICES, 0.0), (SHUFFLE_PRICES, SHUFFLE_PRICE)):
-        costs = [np.square((part - at) / STRAY) / 2 + price for at, price in prices]
-        ways.append(float(np.minimum(np.min(costs, axis=0), MOST_PRICE).mean()) + more)
-    on_beat = np.abs(place - np.rint(place)) < ON_BEAT
-    met = set(np.rint(place[on_beat]).astype(int))
-    empty = max(0.0, float(place[-1] - place[0]) + 1.0 - len(met))
+
+    def nearness(*places: float) -> Float64:
+        return sum((np.exp(-0.5 * np.square((part - at) / STRAY)) for at in places), start=np.zeros(len(part)))
+
     gaps = _gaps(onsets)
-    longer = float(np.log(gaps[on_beat] / np.median(gaps)).mean()) if on_beat.any() else 0.0
-    return min(ways) + EMPTY_PRICE * empty / len(onsets) - LENGTH_GAIN * longer
+    on_beat = nearness(0.0, 1.0)
+    off = np.abs(place - np.rint(place))
+    met = len(set(np.rint(place[off < ON_BEAT]).astype(int)))
+    span = float(place[-1] - place[0]) + 1.0
+    lengths = np.log(gaps / np.median(gaps))
+    distances = np.diff(beats)
+    octaves = math.log2(60.0 / float(np.median(distances)) / USUAL_BPM)
+    density = len(onsets) / span
+    return np.array(
+        [
+            on_beat.mean(),
+            nearness(0.5).mean(),
+            nearness(2 / 3).mean(),
+            nearness(0.25, 0.75).mean(),
+            max(0.0, span - met) / span,
+            float((on_beat * lengths).sum() / max(on_beat.sum(), 1e-9)),
+            octaves,
+            octaves**2,
+            min(0.2, float(np.std(distances) / np.median(distances))),
+            density,
+            abs(math.log2(density / USUAL_DENSITY)),
+        ]
+    )
+
+
+@cache
+def beat_weights() -> Float64:
+    """The weights of the clues, in the order of `CLUE_NAMES`."""
+    return np.array(list(numbers_of("beats.toml", "weights", CLUE_NAMES, error=SettingsError).values()))
+
+
+def beat_candidates(onsets: Float64, end_seconds: float) -> list[Float64]:
+    """Beats, in seconds, at each tempo that is tried, from before the first onset to the end."""
+    curve = _onset_curve(onsets, np.sqrt(np.clip(_gaps(onsets), 0.05, 1.0)))
+    laid = (_laid(curve, period) for period in _periods(curve))
+    return [_extended(_snapped(beats, onsets), float(onsets[0]), end_seconds) for beats in laid if len(beats) > 1]
 
 
 def find_beats(notes: Sequence[HeardNote]) -> Beats | None:
@@ -180,28 +219,17 @@ def find_beats(notes: Sequence[HeardNote]) -> Beats | None:
     onsets = np.array(sorted({round(note.start_seconds, 3) for note in notes}))
     if len(onsets) < 4:
         return None
-    curve = _onset_curve(onsets, np.sqrt(np.clip(_gaps(onsets), 0.05, 1.0)))
-    end = max(note.end_seconds for note in notes)
-    tried: list[tuple[float, Float64]] = []
-    for period in _periods(curve):
-        laid = _laid(curve, period)
-        if len(laid) < 2:
-            continue
-        beats = _extended(_snapped(laid, onsets), float(onsets[0]), end)
-        median = float(np.median(np.diff(beats)))
-        price = _rhythm_price(beats, onsets) - USUALNESS_WEIGHT * float(_usualness(median))
-        tried.append((price, beats))
-    if not tried:
+    candidates = beat_candidates(onsets, max(note.end_seconds for note in notes))
+    if not candidates:
         return None
-    price, beats = min(tried, key=lambda pair: pair[0])
-    period = float(np.median(np.diff(beats)))
-    return Beats(tuple(float(beat) for beat in beats), 60.0 / period, _confidence(price, period, tried))
-
-
-def _confidence(price: float, period: float, tried: list[tuple[float, Float64]]) -> float:
-    others = [
-        other
-        for other, beats in tried
-        if abs((math.log2(float(np.median(np.diff(beats))) / period) + 0.5) % 1.0 - 0.5) > 0.05
-    ]
-    return float(1.0 - math.exp(-2.0 * max(0.0, min(others) - price))) if others else 0.5
+    odds = np.array([float(beat_clues(beats, onsets) @ beat_weights()) for beats in candidates])
+    periods = np.array([float(np.median(np.diff(beats))) for beats in candidates])
+    best = int(odds.argmax())
+    share = np.exp(odds - odds.max())
+    octaves = np.log2(periods / periods[best])
+    alike = np.abs((octaves + 0.5) % 1.0 - 0.5) < SAME_OCTAVES
+    return Beats(
+        seconds=tuple(float(beat) for beat in candidates[best]),
+        bpm=60.0 / float(periods[best]),
+        confidence=float(share[alike].sum() / share.sum()),
+    )
