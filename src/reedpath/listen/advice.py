@@ -22,7 +22,7 @@ MOST_THINGS = 3
 # weight under which a thing is not worth telling; a bend 20 cents flat once weighs a third
 LEAST_WEIGHT = 0.25
 # right events between two faulty ones that still make one spot; events and spots at most (common practice)
-RIGHT_BETWEEN, MOST_EVENTS, MOST_SPOTS = 1, 8, 5
+RIGHT_BETWEEN, MOST_EVENTS, MOST_SPOTS = 1, 8, 4
 # kinds that belong to the move on which they befall; the others to the playing as a whole
 OF_A_MOVE = {FaultKind.FLAT, FaultKind.SHARP, FaultKind.ANOTHER, FaultKind.GLIDE, FaultKind.UNSTEADY}
 

@@ -222,6 +222,8 @@ class Answer:
 
     route : what was to be played. duration_seconds : of the take.
     plays : one for each play-through, in order. best : index of the one with most right, None where there is none.
+    tuned_cents : by how much the player's harp lies over the lesson's pitch, allowed for in all cents; 0 where it
+        agrees.
     notices : what is to be said of the recording itself.
     """
 
@@ -229,4 +231,5 @@ class Answer:
     duration_seconds: float
     plays: tuple[PlayAnswer, ...]
     best: int | None
+    tuned_cents: float
     notices: tuple[Notice, ...]

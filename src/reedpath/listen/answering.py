@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from statistics import median
 
 from reedpath.arrange import Route
+from reedpath.harp import Alteration
 from reedpath.hear import observe
 from reedpath.listen.advice import failed_spots, practise_of
 from reedpath.listen.airs import air_of_play
 from reedpath.listen.align import LinedUp, PlayThrough, line_up
-from reedpath.listen.answer import Answer, Extra, Fault, FaultKind, PlayAnswer
+from reedpath.listen.answer import Answer, Extra, Fault, FaultKind, PlayAnswer, Verdict
 from reedpath.listen.compare import compare_events, fault_of, with_faults
 from reedpath.listen.extras import extras_of, in_its_place, struck_once
 from reedpath.listen.tempos import tempo_of_play
@@ -21,6 +24,9 @@ __all__ = ["answer_of", "answer_take"]
 
 # share of the frames that must have a pitch for a sound to have tones in it; from memory
 LEAST_VOICED = 0.03
+# cents from which a harp is said to be tuned otherwise (a reference of 443 Hz is 12), natural notes that must tell
+# so, and their median deviation; common practice, no source
+TUNED_CENTS, TUNED_NOTES, TUNED_SPREAD_CENTS = 6.0, 6, 6.0
 # weight of going back, and of a pause, against a wrong note; ours
 RESTART_WEIGHT, PAUSE_WEIGHT = 0.8, 0.5
 # faults that take time, so that what follows is later by as much
@@ -87,16 +93,39 @@ def _best(plays: Sequence[PlayAnswer]) -> int | None:
     return max(range(len(plays)), key=lambda index: plays[index].right_share * len(plays[index].events))
 
 
+def _tuned_cents(plays: Sequence[PlayAnswer]) -> float:
+    """By how much the player's harp lies over the lesson's: the median of the natural notes, where they agree."""
+    off = [
+        one.cents
+        for play in plays
+        for one in play.events
+        if one.cents is not None
+        and one.verdict is Verdict.PLAYED
+        and one.move.alteration is Alteration.NATURAL
+        and len(one.move.holes) == 1
+    ]
+    if len(off) < TUNED_NOTES:
+        return 0.0
+    middle = median(off)
+    agree = median(abs(cents - middle) for cents in off) < TUNED_SPREAD_CENTS
+    return middle if agree and abs(middle) > TUNED_CENTS else 0.0
+
+
 def answer_of(lined_up: LinedUp, *, notices: Iterable[Notice] = ()) -> Answer:
     """The answer to a take that is lined up with its route.
 
     notices : what a `SoundWatch` has to say of the recording.
     """
     plays = tuple(_answer_play(lined_up, play) for play in lined_up.play_throughs)
+    tuned = _tuned_cents(plays)
+    if tuned:
+        retuned = replace(lined_up, score=lined_up.score.tuned(tuned))
+        plays = tuple(_answer_play(retuned, play) for play in lined_up.play_throughs)
     said = list(notices)
     if not {Notice.EMPTY, Notice.SILENT} & set(said):
         said += _heard_notices(lined_up)
-    return Answer(lined_up.route, lined_up.hearing.seen.duration_seconds, plays, _best(plays), tuple(said))
+    seconds = lined_up.hearing.seen.duration_seconds
+    return Answer(lined_up.route, seconds, plays, _best(plays), tuned, tuple(said))
 
 
 def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:

@@ -8,13 +8,13 @@ from dataclasses import replace
 import numpy as np
 
 from reedpath.arrange import RouteEvent
-from reedpath.harp import Alteration, Harp, Move, sound_of
+from reedpath.harp import Alteration, Move, sound_of
 from reedpath.hear import PitchCurve
 from reedpath.listen.align import LinedUp, Placed, PlayThrough
 from reedpath.listen.answer import BendHeard, EventAnswer, Fault, FaultKind, Glide, Verdict
-from reedpath.listen.expected import Expected
+from reedpath.listen.expected import Expected, Score
 from reedpath.listen.measure import PitchMeasure, measure_pitch
-from reedpath.listen.moves_heard import heard_move
+from reedpath.listen.moves_heard import HeardMove, heard_move
 
 __all__ = ["compare_events", "compare_placed", "fault_of", "with_faults"]
 
@@ -61,15 +61,15 @@ def fault_of(kind: FaultKind, amount: float = 0.0) -> Fault:
     return Fault(kind, amount, 0.3)
 
 
-def _natural_midi(harp: Harp, move: Move) -> float:
-    sound = sound_of(harp, Move(move.holes, move.breath))
-    return sound.midi[0] + sound.cents[0] / 100.0
+def _natural_midi(score: Score, move: Move) -> float:
+    sound = sound_of(score.harp, Move(move.holes, move.breath))
+    return sound.midi[0] + (sound.cents[0] + score.tuned_cents) / 100.0
 
 
-def _bend(harp: Harp, expected: Expected, pitch: PitchMeasure) -> BendHeard | None:
+def _bend(score: Score, expected: Expected, pitch: PitchMeasure) -> BendHeard | None:
     if expected.move.alteration is not Alteration.BEND:
         return None
-    natural = _natural_midi(harp, expected.move)
+    natural = _natural_midi(score, expected.move)
     return BendHeard(natural - expected.midi[0], natural - pitch.midi, pitch.glide_seconds, pitch.shape)
 
 
@@ -86,14 +86,14 @@ def _target(expected: Expected, midi: float) -> float:
     return min(expected.midi, key=lambda pitch: abs(pitch - midi))
 
 
-def _off_cents(harp: Harp, expected: Expected, midi: float) -> float:
+def _off_cents(score: Score, expected: Expected, midi: float) -> float:
     """Cents off the target; a dip is on it anywhere between its natural note and its limit."""
     off = 100.0 * (midi - _target(expected, midi))
     if not expected.move.is_dip:
         return off
-    sound = sound_of(harp, expected.move)
-    limit = sound.midi[0] + (sound.limit_cents or 0.0) / 100.0
-    low, high = sorted((limit, _natural_midi(harp, expected.move)))
+    sound = sound_of(score.harp, expected.move)
+    limit = sound.midi[0] + ((sound.limit_cents or 0.0) + score.tuned_cents) / 100.0
+    low, high = sorted((limit, _natural_midi(score, expected.move)))
     return 100.0 * (midi - min(max(midi, low), high))
 
 
@@ -187,15 +187,18 @@ def _is_echo(lined_up: LinedUp, placed: Placed, usual_db: float) -> bool:
 def _compared(
     lined_up: LinedUp, placed: Placed, expected: Expected, neighbours: Sequence[Move], usual_db: float
 ) -> EventAnswer:
-    harp, one = lined_up.route.harp, lined_up.route.events[placed.event]
+    score, one = lined_up.score, lined_up.route.events[placed.event]
     wanted = (expected.end_seconds - expected.start_seconds) * placed.pace
     pitch = None
     if _is_there(placed, wanted, lined_up.hearing.curve):
         pitch = measure_pitch(lined_up.hearing.curve, placed.start_seconds, placed.end_seconds)
     if pitch is None:
         return _missed(placed, expected)
-    off = _off_cents(harp, expected, pitch.midi)
-    guess = heard_move(harp, pitch.midi, near=(expected.move, *neighbours))
+    off = _off_cents(score, expected, pitch.midi)
+    guess = HeardMove(expected.move, off)
+    if abs(off) > MAYBE_ANOTHER:
+        near = (expected.move, *neighbours)
+        guess = heard_move(score.harp, pitch.midi - score.tuned_cents / 100.0, near=near)
     verdict = _verdict(off, expected, guess.move, guess.cents)
     if verdict is Verdict.ANOTHER and _is_echo(lined_up, placed, usual_db):
         return _missed(placed, expected)
@@ -212,7 +215,7 @@ def _compared(
         end_seconds=placed.end_seconds,
         cents=cents,
         heard_cents=guess.cents if verdict is Verdict.ANOTHER else cents,
-        bend=_bend(harp, expected, pitch),
+        bend=_bend(score, expected, pitch),
         attack=attack,
         fall=fall,
         unsteady_cents=pitch.unsteady_cents,

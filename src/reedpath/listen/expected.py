@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -50,13 +50,24 @@ class Score:
 
     harp : the instrument.
     events : what each lets one expect; silent events of the route are left out.
+    tuned_cents : by how much the player's harp lies over the pitch that the lesson gives it; its events hold it.
     """
 
     harp: Harp
     events: tuple[Expected, ...]
+    tuned_cents: float = 0.0
 
     def __len__(self) -> int:
         return len(self.events)
+
+    def tuned(self, cents: float) -> Score:
+        """The same events on a harp that lies so much higher."""
+        shift = cents / 100.0
+        events = tuple(
+            replace(one, midi=tuple(midi + shift for midi in one.midi), low=one.low + shift, high=one.high + shift)
+            for one in self.events
+        )
+        return Score(self.harp, events, self.tuned_cents + cents)
 
     def array(self, name: str) -> npt.NDArray[np.float64]:
         """One field of all events, shape (events,)."""

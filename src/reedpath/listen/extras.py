@@ -8,12 +8,11 @@ from itertools import pairwise
 
 import numpy as np
 
-from reedpath.harp import Harp
 from reedpath.hear import HeardNote
 from reedpath.listen.align import LinedUp, PlayThrough
 from reedpath.listen.answer import EventAnswer, Extra, Verdict
 from reedpath.listen.compare import compare_placed
-from reedpath.listen.expected import Expected
+from reedpath.listen.expected import Expected, Score
 from reedpath.listen.moves_heard import heard_move
 
 __all__ = ["extras_of", "in_its_place", "struck_once"]
@@ -56,11 +55,11 @@ def struck_once(lined_up: LinedUp, answers: Sequence[EventAnswer]) -> tuple[tupl
     return tuple(kept), extras
 
 
-def _extra(harp: Harp, note: HeardNote, event: int, expected: Expected) -> Extra:
+def _extra(score: Score, note: HeardNote, event: int, expected: Expected) -> Extra:
     off = min((note.pitch_midi - midi for midi in expected.midi), key=abs)
     if abs(off) < SAME:
         return Extra(note.start_seconds, note.end_seconds, event, again=True, move=expected.move, cents=100.0 * off)
-    guess = heard_move(harp, note.pitch_midi, near=(expected.move,))
+    guess = heard_move(score.harp, note.pitch_midi - score.tuned_cents / 100.0, near=(expected.move,))
     return Extra(note.start_seconds, note.end_seconds, event, again=False, move=guess.move, cents=guess.cents)
 
 
@@ -114,5 +113,5 @@ def extras_of(lined_up: LinedUp, play: PlayThrough, answers: Sequence[EventAnswe
             continue
         before = [one for one in answers if one.start_seconds <= note.start_seconds]
         event = before[-1].event if before else answers[0].event
-        extras.append(_extra(lined_up.route.harp, note, event, by_index[event]))
+        extras.append(_extra(lined_up.score, note, event, by_index[event]))
     return extras

@@ -1,0 +1,156 @@
+"""Telling: an answer as a few sentences that a teacher could send."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from reedpath.arrange import Route
+from reedpath.harp import Alteration
+from reedpath.listen.answer import Answer, FaultKind, PlayAnswer, Practise, Verdict
+from reedpath.listen.watch import Notice
+from reedpath.phrase import bar_place, bars
+from reedpath.wording import Catalogue, move_words
+
+__all__ = ["format_answer"]
+
+# litres of air beyond which the player is told: half of what the arranger lets anybody use with ease
+AIR_LITRES = 1.05
+# moves named in a row at most; more would not be read
+MOST_NAMED = 3
+# cents and milliseconds are told to the nearest five; finer would be pretence
+ROUNDED_TO = 5.0
+
+
+def _place(route: Route, events: Sequence[int], words: Catalogue) -> str:
+    """The bars of some events in words."""
+    found = bars(route.phrase)
+    numbers = sorted({bar_place(found, route.phrase.events[event].onset).number for event in events})
+    named = [words.say("listen.pickup") if number == 0 else words.number(number) for number in numbers]
+    if numbers == [0]:
+        return named[0]
+    return words.say("listen.place", count=len(numbers), bars=words.join(named))
+
+
+def _moves(route: Route, events: Sequence[int], words: Catalogue) -> str:
+    """The moves of some events in words, each once."""
+    named = dict.fromkeys(move_words(route.events[event].choice.move, words, short=True) for event in events)
+    shown = list(named)[:MOST_NAMED]
+    return words.join([*shown, "…"] if len(named) > MOST_NAMED else shown)
+
+
+def _rounded(amount: float) -> float:
+    return ROUNDED_TO * max(1, round(amount / ROUNDED_TO))
+
+
+def _key(thing: Practise) -> str:
+    bent = thing.move is not None and thing.move.alteration is Alteration.BEND
+    tuned = thing.kind in (FaultKind.FLAT, FaultKind.SHARP)
+    return f"listen.fault.{thing.kind}_bend" if bent and tuned else f"listen.fault.{thing.kind}"
+
+
+def _told(thing: Practise, play: PlayAnswer, route: Route, words: Catalogue) -> str:
+    """One thing worth practising, as a sentence."""
+    count = len(thing.events)
+    values: dict[str, str | float] = {"count": count, "place": _place(route, thing.events, words)}
+    offered: dict[str, str | float] = {
+        "times": words.say("times.count", count=count),
+        "amount": _rounded(thing.amount),
+        "move": move_words(thing.move, words, short=True),
+        "moves": _moves(route, thing.events, words),
+        "depth": words.say("depth.adjective", count=max(1, round(thing.amount))),
+    }
+    if thing.kind is FaultKind.ANOTHER:
+        heard = [one.heard for one in play.events if one.event in thing.events and one.verdict is Verdict.ANOTHER]
+        named = dict.fromkeys(move_words(move, words, short=True) for move in heard)
+        offered["heard"] = words.join(list(named)[:MOST_NAMED], link="or" if len(named) > 1 else "and")
+    key = _key(thing)
+    wanted = {name: value for name, value in (values | offered).items() if name in words.messages[key].gaps}
+    return words.sentence(words.say(key, variant=0, **wanted))
+
+
+def _notices(answer: Answer, words: Catalogue) -> Iterator[str]:
+    for notice in answer.notices:
+        key = f"listen.notice.{notice.value.replace(' ', '_')}"
+        if notice is Notice.LONG:
+            yield words.say(key, minutes=round(answer.duration_seconds / 60.0))
+        else:
+            yield words.say(key)
+
+
+def _share(play: PlayAnswer, words: Catalogue) -> str:
+    right = sum(not one.faults for one in play.events)
+    if right == len(play.events):
+        return words.say("listen.all_right", count=right)
+    return words.say("listen.share", count=right, notes=len(play.events))
+
+
+def _tempo(play: PlayAnswer, words: Catalogue) -> Iterator[str]:
+    tempo = play.tempo
+    yield words.say("listen.tempo", bpm=round(tempo.bpm), percent=round(100.0 * tempo.factor))
+    if tempo.kept:
+        yield words.say("listen.kept")
+    else:
+        yield words.say(
+            f"listen.{'faster' if tempo.drift > 0 else 'slower'}", percent=round(100.0 * abs(tempo.drift))
+        )
+
+
+def _air(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
+    air = play.air
+    full, empty = air.highest_litres > AIR_LITRES, air.lowest_litres < -AIR_LITRES
+    if full and air.longest_draw_from is not None:
+        yield words.say("listen.air_full", place=_place(route, (air.longest_draw_from,), words))
+    if empty and air.longest_blow_from is not None:
+        yield words.say("listen.air_empty", place=_place(route, (air.longest_blow_from,), words))
+
+
+def _drills(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
+    for spot in play.spots:
+        first = move_words(route.events[spot.first].choice.move, words, short=True)
+        last = move_words(route.events[spot.last].choice.move, words, short=True)
+        place = _place(route, (spot.first, spot.last), words)
+        if spot.first == spot.last:
+            yield words.say("listen.drill_one", first=first, place=place)
+        else:
+            yield words.say("listen.drill", first=first, last=last, place=place)
+
+
+def _listed(heading: str, lines: Sequence[str]) -> list[str]:
+    return ["", heading, *(f"- {line}" for line in lines)] if lines else []
+
+
+def _play_lines(play: PlayAnswer, route: Route, words: Catalogue) -> list[str]:
+    about = [_share(play, words)]
+    if not play.play.whole:
+        ends = [
+            move_words(route.events[event].choice.move, words, short=True)
+            for event in (play.play.first, play.play.last)
+        ]
+        about.append(words.say("listen.part", first=ends[0], last=ends[1]))
+    about += _tempo(play, words)
+    about += _air(play, route, words)
+    things = [_told(thing, play, route, words) for thing in play.practise]
+    return [
+        " ".join(about),
+        *_listed(words.say("listen.practise"), things),
+        *_listed(words.say("listen.drills"), list(_drills(play, route, words))),
+    ]
+
+
+def format_answer(answer: Answer, catalogue: Catalogue) -> str:
+    """An answer as text: how often the phrase is heard, the best playing of it, and what to practise.
+
+    catalogue : the language, as `reedpath.wording.load_catalogue` gives it.
+    """
+    title = answer.route.phrase.title
+    heading = catalogue.say("listen.heading", title=title) if title else catalogue.say("listen.heading_untitled")
+    lines = [heading, "", *_notices(answer, catalogue)]
+    if answer.best is not None:
+        times = catalogue.say("times.count", count=len(answer.plays))
+        heard = [catalogue.say("listen.heard", times=times)]
+        if len(answer.plays) > 1:
+            heard.append(catalogue.say("listen.best", number=answer.best + 1))
+        if answer.tuned_cents:
+            heard.append(catalogue.say("listen.tuning", count=round(answer.tuned_cents)))
+        lines += [" ".join(heard), *_play_lines(answer.plays[answer.best], answer.route, catalogue)]
+    return "\n".join(lines).rstrip() + "\n"
