@@ -15,14 +15,18 @@ from reedpath.listen.answer import (
     TempoHeard,
     Verdict,
 )
+from reedpath.listen.answer_data import ANSWER_VERSION, answer_as_data, play_throughs_as_data
 from reedpath.listen.answering import answer_of, answer_take
 from reedpath.listen.expected import pitch_prior
+from reedpath.listen.live import LiveListener, LiveMove
 from reedpath.listen.measure import Shape, Vibrato
 from reedpath.listen.moves_heard import HeardMove, heard_move
+from reedpath.listen.notices import Notice, notices_of
+from reedpath.listen.telling import format_answer
 from reedpath.listen.timemap import Pause
-from reedpath.listen.watch import Notice, SoundWatch
 
 __all__ = [
+    "ANSWER_VERSION",
     "Air",
     "Answer",
     "BendHeard",
@@ -33,6 +37,8 @@ __all__ = [
     "Glide",
     "HeardMove",
     "LinedUp",
+    "LiveListener",
+    "LiveMove",
     "Notice",
     "Pause",
     "Placed",
@@ -41,13 +47,16 @@ __all__ = [
     "Practise",
     "Restart",
     "Shape",
-    "SoundWatch",
     "TempoHeard",
     "Verdict",
     "Vibrato",
+    "answer_as_data",
     "answer_of",
     "answer_take",
+    "format_answer",
     "heard_move",
     "line_up",
+    "notices_of",
     "pitch_prior",
+    "play_throughs_as_data",
 ]

@@ -12,7 +12,7 @@ from reedpath.arrange import Route, Spot
 from reedpath.harp import Move
 from reedpath.listen.align import PlayThrough
 from reedpath.listen.measure import Shape, Vibrato
-from reedpath.listen.watch import Notice
+from reedpath.listen.notices import Notice
 
 __all__ = [
     "Air",

@@ -9,21 +9,19 @@ from statistics import median
 
 from reedpath.arrange import Route
 from reedpath.harp import Alteration
-from reedpath.hear import observe
+from reedpath.hear import Condition, SourceTally, condition_of, observe
 from reedpath.listen.advice import failed_spots, practise_of
 from reedpath.listen.airs import air_of_play
 from reedpath.listen.align import LinedUp, PlayThrough, line_up
 from reedpath.listen.answer import Answer, Extra, Fault, FaultKind, PlayAnswer, Verdict
 from reedpath.listen.compare import compare_events, fault_of, with_faults
 from reedpath.listen.extras import extras_of, in_its_place, struck_once
+from reedpath.listen.notices import notices_of
 from reedpath.listen.tempos import tempo_of_play
-from reedpath.listen.watch import Notice, SoundWatch
 from reedpath.signal.samples import Samples
 
 __all__ = ["answer_of", "answer_take"]
 
-# share of the frames that must have a pitch for a sound to have tones in it; from memory
-LEAST_VOICED = 0.03
 # cents from which a harp is said to be tuned otherwise (a reference of 443 Hz is 12), natural notes that must tell
 # so, and their median deviation; common practice, no source
 TUNED_CENTS, TUNED_NOTES, TUNED_SPREAD_CENTS = 6.0, 6, 6.0
@@ -76,17 +74,6 @@ def _answer_play(lined_up: LinedUp, play: PlayThrough) -> PlayAnswer:
     )
 
 
-def _heard_notices(lined_up: LinedUp) -> list[Notice]:
-    if not len(lined_up.score):
-        return [Notice.NOTHING_ASKED]
-    if lined_up.play_throughs:
-        return []
-    voiced = lined_up.hearing.curve.voiced
-    steady = sum(note.duration_seconds for note in lined_up.hearing.notes if note.confidence > 0.5)
-    whole = max(1e-9, 0.01 * len(voiced))
-    return [Notice.OTHER if steady / whole > LEAST_VOICED else Notice.NO_PITCH]
-
-
 def _best(plays: Sequence[PlayAnswer]) -> int | None:
     if not plays:
         return None
@@ -111,21 +98,18 @@ def _tuned_cents(plays: Sequence[PlayAnswer]) -> float:
     return middle if agree and abs(middle) > TUNED_CENTS else 0.0
 
 
-def answer_of(lined_up: LinedUp, *, notices: Iterable[Notice] = ()) -> Answer:
+def answer_of(lined_up: LinedUp, condition: Condition) -> Answer:
     """The answer to a take that is lined up with its route.
 
-    notices : what a `SoundWatch` has to say of the recording.
+    condition : of the recording, as `reedpath.hear.condition_of` gives it.
     """
     plays = tuple(_answer_play(lined_up, play) for play in lined_up.play_throughs)
     tuned = _tuned_cents(plays)
     if tuned:
         retuned = replace(lined_up, score=lined_up.score.tuned(tuned))
         plays = tuple(_answer_play(retuned, play) for play in lined_up.play_throughs)
-    said = list(notices)
-    if not {Notice.EMPTY, Notice.SILENT} & set(said):
-        said += _heard_notices(lined_up)
-    seconds = lined_up.hearing.seen.duration_seconds
-    return Answer(lined_up.route, seconds, plays, _best(plays), tuned, tuple(said))
+    notices = notices_of(lined_up, condition)
+    return Answer(lined_up.route, condition.duration_seconds, plays, _best(plays), tuned, notices)
 
 
 def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:
@@ -136,6 +120,6 @@ def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:
     ----------
     sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
     """
-    watch = SoundWatch()
-    seen = observe(watch.through(sound))
-    return answer_of(line_up(seen, route), notices=watch.notices())
+    tally = SourceTally()
+    seen = observe(tally.passing(sound))
+    return answer_of(line_up(seen, route), condition_of(seen, tally))

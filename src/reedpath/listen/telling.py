@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from reedpath.arrange import Route
 from reedpath.harp import Alteration
 from reedpath.listen.answer import Answer, FaultKind, PlayAnswer, Practise, Verdict
-from reedpath.listen.watch import Notice
+from reedpath.listen.notices import Notice
 from reedpath.phrase import bar_place, bars
 from reedpath.wording import Catalogue, move_words
 
