@@ -1,6 +1,7 @@
 """Rhythm grids: wavering onsets come back as what was meant."""
 
 import itertools
+import random
 from fractions import Fraction as F
 
 import pytest
@@ -24,14 +25,15 @@ def played(phrase: Phrase, jitter: list[float]) -> tuple[list[float], list[float
 
 
 @pytest.mark.parametrize(("text", "swing"), [(SHUFFLE, F(2)), (SHUFFLE, F(3, 2)), (STRAIGHT, F(1))])
-@settings(max_examples=30, deadline=None)
-@given(jitter=st.lists(st.floats(-0.035, 0.035), min_size=16, max_size=16))
-def test_a_wavering_player_is_understood(text, swing, jitter):
+def test_a_wavering_player_is_understood(text, swing):
+    """Onsets off by up to 0.035 beats either way (22 ms at 96 to the minute), as random as a seed makes them."""
     phrase = phrase_of(text, swing=swing, tempos=(Tempo(F(0), 60.0),))
-    found = onto_grid(*played(phrase, jitter))
-    assert found.onsets == tuple(event.onset for event in phrase.events)
-    assert found.swing == swing
-    assert found.stray_beats <= 0.036
+    for seed in range(40):
+        wavering = random.Random(seed)
+        found = onto_grid(*played(phrase, [wavering.uniform(-0.035, 0.035) for _ in phrase.events]))
+        assert found.onsets == tuple(event.onset for event in phrase.events)
+        assert found.swing == swing
+        assert found.stray_beats <= 0.036
 
 
 def test_durations_close_short_silences_and_keep_long_ones():

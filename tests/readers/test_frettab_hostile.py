@@ -91,48 +91,22 @@ def check(data: bytes) -> None:
         assert all(event.place for event in phrase.events)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(st.lists(lines, max_size=14).map("\n".join))
 @example("e|-(7)-|\nB|-----|\nG|-----|\nD|-----|")
 def test_any_lines(text):
     check(text.encode())
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(st.lists(st.tuples(st.text(SIGNS, min_size=12, max_size=12)), min_size=4, max_size=8))
 def test_any_signs_on_square_systems(rows):
     check("\n".join(f"|-{row[0]}-|" for row in rows).encode())
 
 
 TOKENS = [
-    "-",
-    "--",
-    "---",
-    "5",
-    "7",
-    "12",
-    "7b9",
-    "7b9r7",
-    "h",
-    "p",
-    "/",
-    "\\",
-    "~",
-    "=",
-    "x",
-    "(5)",
-    "<12>",
-    "g5",
-    "5h7",
-    "7p5",
-    "5/7",
-    "t12",
-    "*",
-    "v",
-    "r",
-    "b",
-    "pb",
-    "tr7",
+    *("-", "--", "---", "5", "7", "12", "7b9", "7b9r7", "h", "p", "/", "\\", "~", "=", "x", "(5)", "<12>"),
+    *("g5", "5h7", "7p5", "5/7", "t12", "*", "v", "r", "b", "pb", "tr7"),
 ]
 HEADS = (
     "",
@@ -145,7 +119,7 @@ HEADS = (
 )
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(
     st.sampled_from(HEADS),
     st.lists(st.lists(st.sampled_from(TOKENS), max_size=14).map("".join), min_size=4, max_size=8),

@@ -1,11 +1,14 @@
 """The phrase: what is to be played, as it was given. Knows nothing of harps or files."""
 
+from reedpath.phrase.data import phrase_as_data
 from reedpath.phrase.events import Event, LeftOut, Metre, Ornaments, Part, Phrase, Repeat, Tempo
 from reedpath.phrase.grid import Gridded, beats_of, onto_grid
 from reedpath.phrase.keyfinding import KeyGuess, find_key
 from reedpath.phrase.lead import lead_line
 from reedpath.phrase.metre import Bar, BarPlace, bar_label, bar_place, bars
 from reedpath.phrase.performance import performed
+from reedpath.phrase.placed import Placed
+from reedpath.phrase.restore import midi_at, phrase_from_data
 from reedpath.phrase.section import section, trimmed
 from reedpath.phrase.timing import Timing, timing_of
 
@@ -20,6 +23,7 @@ __all__ = [
     "Ornaments",
     "Part",
     "Phrase",
+    "Placed",
     "Repeat",
     "Tempo",
     "Timing",
@@ -29,8 +33,11 @@ __all__ = [
     "beats_of",
     "find_key",
     "lead_line",
+    "midi_at",
     "onto_grid",
     "performed",
+    "phrase_as_data",
+    "phrase_from_data",
     "section",
     "timing_of",
     "trimmed",

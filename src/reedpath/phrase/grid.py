@@ -31,13 +31,16 @@ __all__ = ["Gridded", "beats_of", "onto_grid"]
 DIVISIONS = {1: 0.0, 2: 0.5, 3: 1.5, 4: 1.5, 6: 3.5, 8: 3.5, 12: 6.0, 16: 6.0, 32: 9.0, 64: 12.0}
 # price of a step from a binary to a ternary beat or back, same unit; a shuffle has it for nothing; ours
 CHANGE_PRICE = 0.5
+# price of a note on the second quarter of a beat and none on the third, same unit; a triplet is likelier; ours
+SYNCOPE_PRICE = 1.0
 # price of quarters of a beat and finer in a swung phrase, same unit; triplets are what is meant there; ours
 SWUNG_FINER_PRICE = 1.5
-# ratios of the halves of a beat that are tried: straight to hard; from memory, Friberg and Sundstrom,
-# Music Perception 19(3), 2002, measured about 1 to 3.5
-SWINGS = (Fraction(1), Fraction(3, 2), Fraction(2), Fraction(5, 2), Fraction(3))
-# price of taking a phrase for swung, same unit; ours
-SWING_PRICE = 2.0
+# ratios of the halves of a beat that are tried, straight to hard (from memory, Friberg and Sundstrom, Music
+# Perception 19(3), 2002: about 1 to 3.5), and the price of taking a phrase for swung so, same unit; ours,
+# the shuffle of triplets first
+SWINGS = {Fraction(1): 0.0, Fraction(2): 2.0, Fraction(3, 2): 2.5, Fraction(5, 2): 3.0, Fraction(3): 3.0}
+# the same for any other ratio that a caller asks for
+OTHER_SWING_PRICE = 3.0
 # beats; how far players stray from the grid, about 25 ms at 120 to the minute; from memory
 SIGMA_BEATS = 0.05
 # beats; a shorter silence before the next note is how it was played, not what was meant; ours
@@ -160,6 +163,8 @@ def _options(
         way = _cheapest(onsets, division, swing, sigma, first=1 if taken else 0)
         if way is not None:
             cost, points = way
+            if division == 4 and 1 in points and 2 not in points:
+                cost += SYNCOPE_PRICE
             found.append((cost + price, division, tuple(Fraction(point, division) for point in points)))
             if points[-1] != division:
                 enough = min(enough, cost + price + 2 * CHANGE_PRICE)
@@ -206,7 +211,7 @@ def _best_fit(onsets: Sequence[float], swings: Sequence[Fraction], sigma: float)
     beats = _by_beat(onsets)
     fits = ((_fit(beats, swing, sigma), swing) for swing in swings)
     priced = [
-        (fit.cost + (SWING_PRICE if swing != 1 else 0.0), index, fit, swing)
+        (fit.cost + SWINGS.get(swing, OTHER_SWING_PRICE), index, fit, swing)
         for index, (fit, swing) in enumerate(fits)
         if fit is not None
     ]
@@ -241,7 +246,7 @@ def onto_grid(
     onsets: Sequence[float],
     ends: Sequence[float],
     *,
-    swings: Sequence[Fraction] = SWINGS,
+    swings: Sequence[Fraction] = tuple(SWINGS),
     sigma_beats: float = SIGMA_BEATS,
 ) -> Gridded:
     """

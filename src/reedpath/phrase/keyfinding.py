@@ -31,7 +31,7 @@ BLUES_HANDICAP = 0.05
 # unit of correlation in which probabilities fall by e; set on Ryan's
 TEMPERATURE = 0.08
 # share of the minor third's time under which a major third does not count; ours
-MAJOR_THIRD_SHARE = 0.25
+MAJOR_THIRD_SHARE = 0.15
 
 _MODES = ("major", "minor")
 _THIRD = {"major": 4, "minor": 3, "blues": 3}

@@ -22,6 +22,10 @@ _ENTRY = re.compile(
     r"\s*(?:=>|->|=|:|-+)\s*(?P<meaning>[^=:]{3,60})$"
 )
 _BRACKETS = re.compile(r"^(?P<open>[(<\[{])[n#\d]*[)>\]}]$")
+# "h hammer on": a sign, a blank and some words; prose seldom begins with one character and names a technique
+_BARE_ENTRY = re.compile(
+    r"""^\s*(?P<sign>[(<\[{][n#\d]{0,2}[)>\]}]|[^\s\w]{1,2}|[^\W\d_]{1,2})\s+(?P<meaning>\D{3,60})$"""
+)
 _APART = re.compile(r"[,;]|\t|\s{3,}|\s\|\s|\s/\s")
 
 
@@ -118,15 +122,18 @@ def customary_signs() -> Signs:
 
 def _meaning_of(words: str, signs: Signs) -> Technique | None:
     lower = words.lower()
-    if "bend" in lower and "release" in lower:
+    if re.search(r"\bbend.*\breleas", lower):
         return Technique.BEND_RELEASE
-    return next((kind for kind, known in signs.legend if any(word in lower for word in known)), None)
+    for technique, known in signs.legend:
+        if any(re.search(rf"\b{re.escape(word)}", lower) for word in known):
+            return technique
+    return None
 
 
 def _entries(line: str) -> list[tuple[str, str]]:
     found = []
     for piece in _APART.split(line[:400]):
-        match = _ENTRY.match(piece)
+        match = _ENTRY.match(piece) or _BARE_ENTRY.match(piece)
         if match is not None:
             found.append((match["sign"], match["meaning"]))
     return found
@@ -134,12 +141,13 @@ def _entries(line: str) -> list[tuple[str, str]]:
 
 def with_legend(signs: Signs, lines: Iterable[str]) -> Signs:
     """
-    The signs as a file's legend has them: lines such as ``v = vibrato`` or ``/ : slide up, x : dead note``.
+    The signs as a file's legend has them, its first word on each: lines such as ``v = vibrato`` or ``/ : slide up, x : dead note``.
 
     >>> with_legend(customary_signs(), ["v = down-stroke", "(n) = tied note"]).signs["v"].value
     'ignore'
     """
-    table, brackets = dict(signs.signs), dict(signs.brackets)
+    table: dict[str, Technique] = {}
+    brackets: dict[str, Technique] = {}
     for line in lines:
         for sign, words in _entries(line):
             technique = _meaning_of(words, signs)
@@ -147,7 +155,11 @@ def with_legend(signs: Signs, lines: Iterable[str]) -> Signs:
             if technique is None:
                 continue
             if bracketed and technique in _BRACKETED:
-                brackets[bracketed["open"]] = technique
+                brackets.setdefault(bracketed["open"], technique)
             elif not bracketed and sign not in ("-", "|") and technique is not Technique.GHOST:
-                table[sign] = technique
-    return replace(signs, signs=MappingProxyType(table), brackets=MappingProxyType(brackets))
+                table.setdefault(sign, technique)
+    return replace(
+        signs,
+        signs=MappingProxyType({**signs.signs, **table}),
+        brackets=MappingProxyType({**signs.brackets, **brackets}),
+    )
