@@ -13,7 +13,7 @@ from reedpath.lesson._data import data_text
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, StepBlock
 from reedpath.lesson.rounding import rounded
 from reedpath.lesson.steps import steps_of
-from reedpath.phrase import Event, Phrase
+from reedpath.phrase import phrase_as_data
 from reedpath.wording import CAUTIONS
 
 __all__ = ["SCHEMA", "VERSION", "lesson_as_data", "lesson_schema"]
@@ -49,42 +49,6 @@ def _harp(harp: Harp) -> dict[str, Any]:
             "cents": list(temperament.cents),
             "source": temperament.source,
         },
-    }
-
-
-def _event(event: Event) -> dict[str, Any]:
-    ornaments = event.ornaments
-    return {
-        "onset_beats": str(event.onset),
-        "duration_beats": str(event.duration),
-        "midi": list(event.midi),
-        "cents": list(event.cents),
-        "ornaments": {
-            "bend_in_semitones": str(ornaments.bend_in),
-            "release_semitones": str(ornaments.release),
-            "slide_from_midi": ornaments.slide_from,
-            "slide_to_midi": ornaments.slide_to,
-            "vibrato": ornaments.vibrato,
-            "accent": ornaments.accent,
-            "graces_midi": list(ornaments.graces),
-        },
-        "place": event.place,
-        "grace": event.grace,
-    }
-
-
-def _phrase(phrase: Phrase) -> dict[str, Any]:
-    return {
-        "title": phrase.title,
-        "key": {"tonic": phrase.key.tonic, "mode": phrase.key.mode} if phrase.key else None,
-        "swing": str(phrase.swing),
-        "pickup_beats": str(phrase.pickup),
-        "metres": [{"onset_beats": str(m.onset), "count": m.count, "unit": m.unit} for m in phrase.metres],
-        "tempos": [{"onset_beats": str(t.onset), "bpm": t.bpm} for t in phrase.tempos],
-        "parts": [{"label": p.label, "onset_beats": str(p.onset), "end_beats": str(p.end)} for p in phrase.parts],
-        "repeats": [{"onset_beats": str(r.onset), "end_beats": str(r.end), "times": r.times} for r in phrase.repeats],
-        "left_out": [{"what": one.what, "place": one.place, "count": one.count} for one in phrase.left_out],
-        "events": [_event(event) for event in phrase.events],
     }
 
 
@@ -153,7 +117,7 @@ def lesson_as_data(lesson: Lesson) -> dict[str, Any]:
         "notation": lesson.notation,
         "languages": list(lesson.languages),
         "harp": _harp(lesson.route.harp),
-        "phrase": _phrase(lesson.route.phrase),
+        "phrase": phrase_as_data(lesson.route.phrase),
         "route": route_as_data(lesson.route),
         "parts": [_part(part) for part in lesson.parts],
         "ladder": _ladder(lesson.ladder),

@@ -20,16 +20,11 @@ from reedpath.harp import (
 )
 from reedpath.lesson.data import SCHEMA, VERSION
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung
-from reedpath.lesson.placed import Placed
-from reedpath.phrase import Event, LeftOut, Metre, Ornaments, Part, Phrase, Repeat, Tempo
-from reedpath.pitch import Key
+from reedpath.phrase import Event, Phrase, Placed, midi_at, phrase_from_data
 
 __all__ = ["lesson_from_data"]
 
 E = TypeVar("E", bound=StrEnum)
-
-# MIDI numbers
-LOWEST_MIDI, HIGHEST_MIDI = 0, 127
 
 
 def _one_of(kind: type[E], at: Placed) -> E:
@@ -37,10 +32,6 @@ def _one_of(kind: type[E], at: Placed) -> E:
         return kind(at.text())
     except ValueError as error:
         raise at.wrong(f"one of {', '.join(kind)}") from error
-
-
-def _midi(at: Placed) -> int:
-    return at.whole(least=LOWEST_MIDI, most=HIGHEST_MIDI)
 
 
 def _harp(at: Placed) -> Harp:
@@ -60,65 +51,7 @@ def _harp(at: Placed) -> Harp:
             temperament["source"].text(),
             temperament["title"].text(),
         )
-    return Harp(reeds, _midi(at["key_midi"]), tempered, at["a4_hz"].number(), at["stretch_cents"].number())
-
-
-def _ornaments(at: Placed) -> Ornaments:
-    return Ornaments(
-        bend_in=at["bend_in_semitones"].fraction(),
-        release=at["release_semitones"].fraction(),
-        slide_from=at["slide_from_midi"].maybe(_midi),
-        slide_to=at["slide_to_midi"].maybe(_midi),
-        vibrato=at["vibrato"].yes(),
-        accent=at["accent"].yes(),
-        graces=at["graces_midi"].all(_midi),
-    )
-
-
-def _event(at: Placed) -> Event:
-    with at.reading():
-        return Event(
-            at["onset_beats"].fraction(),
-            at["duration_beats"].fraction(),
-            at["midi"].all(_midi),
-            _ornaments(at["ornaments"]),
-            at["cents"].all(Placed.number),
-            at["place"].text(),
-            at["grace"].yes(),
-        )
-
-
-def _key(at: Placed) -> Key:
-    with at.reading():
-        return Key(at["tonic"].whole(), at["mode"].text())
-
-
-def _phrase(at: Placed) -> Phrase:
-    with at.reading():
-        return Phrase(
-            events=at["events"].all(_event),
-            title=at["title"].text(),
-            metres=at["metres"].all(
-                lambda one: Metre(
-                    one["onset_beats"].fraction(), one["count"].whole(least=1), one["unit"].whole(least=1)
-                )
-            ),
-            tempos=at["tempos"].all(lambda one: Tempo(one["onset_beats"].fraction(), one["bpm"].number())),
-            key=at["key"].maybe(_key),
-            swing=at["swing"].fraction(),
-            pickup=at["pickup_beats"].fraction(),
-            parts=at["parts"].all(
-                lambda one: Part(one["label"].text(), one["onset_beats"].fraction(), one["end_beats"].fraction())
-            ),
-            repeats=at["repeats"].all(
-                lambda one: Repeat(
-                    one["onset_beats"].fraction(), one["end_beats"].fraction(), one["times"].whole(least=1)
-                )
-            ),
-            left_out=at["left_out"].all(
-                lambda one: LeftOut(one["what"].text(), one["place"].text(), one["count"].whole(least=1))
-            ),
-        )
+    return Harp(reeds, midi_at(at["key_midi"]), tempered, at["a4_hz"].number(), at["stretch_cents"].number())
 
 
 def _move(at: Placed, harp: Harp) -> Move:
@@ -131,7 +64,7 @@ def _move(at: Placed, harp: Harp) -> Move:
             _one_of(Embouchure, at["embouchure"]),
         )
         check_move(move, harp.tuning)
-    if at["midi"].all(_midi) != midi_of(harp, move):
+    if at["midi"].all(midi_at) != midi_of(harp, move):
         raise at["midi"].wrong(f"what this move sounds on this harp, {list(midi_of(harp, move))}")
     return move
 
@@ -144,7 +77,7 @@ def _effort(at: Placed) -> Effort:
 
 
 def _route_event(at: Placed, event: Event, harp: Harp, changes: tuple[Change, ...]) -> RouteEvent:
-    if at["onset_beats"].fraction() != event.onset or at["asked_midi"].all(_midi) != event.midi:
+    if at["onset_beats"].fraction() != event.onset or at["asked_midi"].all(midi_at) != event.midi:
         raise ReadError("this is not the event of that number in the phrase", where=at.place)
 
     def moves(one: Placed) -> tuple[Move, ...]:
@@ -252,7 +185,7 @@ def lesson_from_data(data: object) -> Lesson:
     version = at["version"].whole()
     if version != VERSION:
         raise ReadError(f"a lesson of version {version}, where version {VERSION} is read", where="version")
-    harp, phrase = _harp(at["harp"]), _phrase(at["phrase"])
+    harp, phrase = _harp(at["harp"]), phrase_from_data(at["phrase"])
     route = _route(at["route"], phrase, harp)
     count = len(route.events)
     return Lesson(

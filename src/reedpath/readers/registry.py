@@ -26,7 +26,7 @@ __all__ = ["Option", "Read", "Reader", "find_reader", "read_phrase", "reader_nam
 Option: TypeAlias = str | int | bool
 
 # module names in this package; the order breaks no tie, it is only the order of listing
-_NAMES = ("musicxml", "midi", "abc", "frettab", "harptab")
+_NAMES = ("musicxml", "midi", "abc", "frettab", "harptab", "kept")
 
 # share of certainty; a reader under it does not claim the source. Ours
 _CLAIM = 0.1
