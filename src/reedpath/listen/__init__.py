@@ -22,6 +22,7 @@ from reedpath.listen.live import LiveListener, LiveMove
 from reedpath.listen.measure import Shape, Vibrato
 from reedpath.listen.moves_heard import HeardMove, heard_move
 from reedpath.listen.notices import Notice, notices_of
+from reedpath.listen.picture import TakeCurve, TakeStroke, take_curve
 from reedpath.listen.telling import format_answer
 from reedpath.listen.timemap import Pause
 
@@ -47,6 +48,8 @@ __all__ = [
     "Practise",
     "Restart",
     "Shape",
+    "TakeCurve",
+    "TakeStroke",
     "TempoHeard",
     "Verdict",
     "Vibrato",
@@ -59,4 +62,5 @@ __all__ = [
     "notices_of",
     "pitch_prior",
     "play_throughs_as_data",
+    "take_curve",
 ]

@@ -1,0 +1,153 @@
+"""The picture of a take, as data: its pitch in the ribbon's own terms, hole and semitones against beats.
+
+Seconds become beats by the play-through's own tempo, so that what is late lies right of where it is written, and a
+pause takes no room. The hole is that of the move that sounds; semitones count from the natural note of its breath,
+so that a bend lies as deep as it is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from reedpath.arrange import Route
+from reedpath.harp import Move
+from reedpath.hear import PitchCurve
+from reedpath.listen.answer import EventAnswer, PlayAnswer, Verdict
+from reedpath.listen.expected import sounding_midi
+
+__all__ = ["TakeCurve", "TakeStroke", "take_curve"]
+
+Float64 = npt.NDArray[np.float64]
+
+# semitones off every hole of a move beyond which a frame is not drawn: the tracker's slip, not the player's pitch
+BEYOND = 3.5
+# seconds at either end in which the neighbours sound into hear's windows
+EDGE_SECONDS = 0.03
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TakeStroke:
+    """One stretch of sound.
+
+    event : index of the route's event, None for a sound that belongs to none.
+    hole : on whose cord it is drawn. move : that sounds it.
+    beats, semitones : its course, each of shape (frames,), NaN where there is none.
+    is_right : whether nothing is wrong with it.
+    """
+
+    event: int | None
+    hole: int
+    move: Move
+    beats: Float64
+    semitones: Float64
+    is_right: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TakeCurve:
+    """One play-through as strokes in order of time, and the events that are missing."""
+
+    strokes: tuple[TakeStroke, ...]
+    missed: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Clock:
+    """Seconds of a take to beats of its route."""
+
+    seconds: Float64
+    beats: Float64
+
+    def beats_at(self, seconds: Float64) -> Float64:
+        """The beat that each moment stands for, at the tempo of the nearest events."""
+        index = np.clip(np.searchsorted(self.seconds, seconds) - 1, 0, max(0, len(self.seconds) - 2))
+        if len(self.seconds) < 2:
+            return np.asarray(self.beats[0] + 0.0 * seconds)
+        rise = np.diff(self.beats) / np.maximum(np.diff(self.seconds), 1e-3)
+        return np.asarray(self.beats[index] + (seconds - self.seconds[index]) * rise[index])
+
+
+def _clock(route: Route, play: PlayAnswer) -> _Clock:
+    """A knot at the onset of each event, and one at the end of the last."""
+    placed = play.play.events
+    seconds = [one.due_seconds for one in placed]
+    beats = [float(route.phrase.events[one.event].onset) for one in placed]
+    last = route.phrase.events[placed[-1].event]
+    step = [one for one in range(1, len(beats)) if beats[one] > beats[one - 1]]
+    rate = np.median([(seconds[i] - seconds[i - 1]) / (beats[i] - beats[i - 1]) for i in step]) if step else 0.6
+    seconds.append(seconds[-1] + float(rate) * float(last.duration))
+    beats.append(float(last.end))
+    keep = np.concatenate([[True], np.diff(seconds) > 0])
+    return _Clock(np.array(seconds)[keep], np.array(beats)[keep])
+
+
+def _stroke(
+    route: Route,
+    clock: _Clock,
+    curve: PitchCurve,
+    move: Move,
+    times: tuple[float, float],
+    *,
+    event: int | None,
+    is_right: bool,
+    tuned_cents: float,
+) -> TakeStroke:
+    edge = min(EDGE_SECONDS, 0.2 * (times[1] - times[0]))
+    part = curve.span(times[0] + edge, times[1] - edge)
+    midi = part.midi - tuned_cents / 100.0
+    naturals = [sounding_midi(route.harp, Move((hole,), move.breath))[0] for hole in move.holes]
+    wanted = sounding_midi(route.harp, move)
+    middle = float(np.nanmedian(midi)) if part.voiced.any() else wanted[0]
+    reed = min(range(len(wanted)), key=lambda one: abs(wanted[one] - middle))
+    semitones = midi - naturals[reed]
+    level = wanted[reed] - naturals[reed]
+    semitones = np.where(np.abs(semitones - level) > BEYOND, np.nan, semitones)
+    return TakeStroke(event, move.holes[reed], move, clock.beats_at(part.seconds), semitones, is_right)
+
+
+def _times(one: EventAnswer) -> tuple[float, float]:
+    return one.start_seconds, one.end_seconds
+
+
+def take_curve(play: PlayAnswer, route: Route, curve: PitchCurve, *, tuned_cents: float = 0.0) -> TakeCurve:
+    """
+    One play-through of a take in the ribbon's terms.
+
+    Parameters
+    ----------
+    curve : of the take, as `LinedUp.hearing` has it.
+    tuned_cents : `Answer.tuned_cents`.
+    """
+    clock = _clock(route, play)
+    strokes = [
+        _stroke(
+            route,
+            clock,
+            curve,
+            one.heard or one.move,
+            _times(one),
+            event=one.event,
+            is_right=not one.faults,
+            tuned_cents=tuned_cents,
+        )
+        for one in play.events
+        if one.verdict is not Verdict.MISSED
+    ]
+    strokes += [
+        _stroke(
+            route,
+            clock,
+            curve,
+            extra.move,
+            (extra.start_seconds, extra.end_seconds),
+            event=None,
+            is_right=False,
+            tuned_cents=tuned_cents,
+        )
+        for extra in play.extras
+    ]
+    missed = tuple(one.event for one in play.events if one.verdict is Verdict.MISSED)
+    return TakeCurve(tuple(sorted(strokes, key=lambda one: float(one.beats[0]) if len(one.beats) else 0.0)), missed)
