@@ -273,7 +273,7 @@ def play_along(
 
 @app.command("slow")
 def slow(
-    recording: Annotated[Path, typer.Argument(metavar="RECORDING", help="A sound file, or the sound of a video.")],
+    recording: o.Recording,
     out: Annotated[
         Path, typer.Option("--out", metavar="FILE", help="Where it goes: .wav, .flac, .mp3, .ogg or .opus.")
     ],
@@ -288,3 +288,56 @@ def slow(
 
     slow_recording(recording, to, out)
     typer.echo(str(out))
+
+
+@app.command("transcribe")
+def transcribe(
+    recording: o.Recording,
+    start: Annotated[float, typer.Option("--from", metavar="SECONDS", help="Where the phrase begins.")] = 0.0,
+    until: Annotated[float | None, typer.Option("--until", metavar="SECONDS", help="Where it ends.")] = None,
+    tempo: o.Tempo = None,
+    key: o.MusicKey = None,
+    strings: Annotated[bool, typer.Option("--chords", help="Plucked strings that may sound together.")] = False,
+    harp: Annotated[str | None, typer.Option("--harp", help="The recording is of a harp in this key.")] = None,
+    tuning: o.TuningName = "standard",
+    temperament: o.TemperamentName = "equal",
+    a4: o.A4 = 440.0,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="Keep the phrase in a .json file.")
+    ] = None,
+    notation: o.NotationName = "sign",
+    language: o.Language = None,
+    json: o.AsJson = False,
+) -> None:
+    """Write down the phrase that a recording plays.
+
+    \b
+    reedpath transcribe solo.mp3 --from 12.5 --until 20 --out solo.json
+    reedpath lesson solo.json --out lessons/solo
+    reedpath transcribe take.wav --harp A
+    """
+    from reedpath.cli.hearing import show_transcription
+    from reedpath.jobs import HarpChoice, HearingChoice
+    from reedpath.pitch import parse_key
+
+    harmonica = HarpChoice(harp, (tuning,), temperament, a4) if harp else None
+    choice = HearingChoice(start, until, tempo, strings, parse_key(key) if key else None, harmonica)
+    show_transcription(recording, choice, out=out, notation=notation, language=language, json=json)
+
+
+@app.command("align")
+def align(
+    take: o.Recording,
+    lesson: Annotated[Path, typer.Option("--lesson", metavar="FOLDER", help="The lesson's folder.")],
+    language: o.Language = None,
+    json: o.AsJson = False,
+) -> None:
+    """Line a take up with its lesson: when each event sounds, in every play-through.
+
+    \b
+    reedpath align take.wav --lesson lessons/solo
+    reedpath align film.mp4 --lesson lessons/solo --json
+    """
+    from reedpath.cli.hearing import show_lined_up
+
+    show_lined_up(take, lesson, language=language, json=json)

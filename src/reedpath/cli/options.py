@@ -28,6 +28,7 @@ __all__ = [
     "Overdraws",
     "Owned",
     "Position",
+    "Recording",
     "Replace",
     "Shift",
     "Source",
@@ -95,6 +96,7 @@ Shift = Annotated[
 ]  # fmt: skip
 AnyKey = Annotated[bool, typer.Option("--any-key", help="The phrase may be moved to any key.", rich_help_panel=HARP)]
 
+Recording = Annotated[Path, typer.Argument(metavar="RECORDING", help="A sound file, or the sound of a video.")]
 LessonFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A lesson folder.")]
 Level = Annotated[
     str | None,

@@ -3,6 +3,14 @@
 from reedpath.jobs.asking import RouteRequest, best_route, survey_phrase, trade_off_of
 from reedpath.jobs.demonstration import demo_request, demo_source
 from reedpath.jobs.disk import new_folder, read_bytes, read_text, write_file
+from reedpath.jobs.hearing import (
+    Heard,
+    HearingChoice,
+    line_up_take,
+    opened_take,
+    write_down_recording,
+    write_kept_phrase,
+)
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice, chosen_harps, chosen_player, one_harp, shipped_tunings
 from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder
 from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, read_lesson, slow_recording
@@ -11,6 +19,8 @@ from reedpath.jobs.sources import ReadPhrase, SourceChoice, read_source
 
 __all__ = [
     "HarpChoice",
+    "Heard",
+    "HearingChoice",
     "LessonWishes",
     "MadeLesson",
     "PlayerChoice",
@@ -25,10 +35,12 @@ __all__ = [
     "chosen_player",
     "demo_request",
     "demo_source",
+    "line_up_take",
     "make_lesson_folder",
     "make_practice_sounds",
     "new_folder",
     "one_harp",
+    "opened_take",
     "read_bytes",
     "read_lesson",
     "read_source",
@@ -38,5 +50,7 @@ __all__ = [
     "slow_recording",
     "survey_phrase",
     "trade_off_of",
+    "write_down_recording",
     "write_file",
+    "write_kept_phrase",
 ]

@@ -1,0 +1,110 @@
+"""What was heard in a recording, on the terminal."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from reedpath.arrange import route_as_data
+from reedpath.cli.printing import catalogue_for, print_data, print_line, print_table
+from reedpath.harp import format_move
+from reedpath.jobs import Heard, HearingChoice, line_up_take, read_lesson, write_down_recording, write_kept_phrase
+from reedpath.listen import PlayThrough, play_throughs_as_data
+from reedpath.page import format_tab
+from reedpath.phrase import phrase_as_data, timing_of
+from reedpath.wording import Catalogue, key_words
+
+__all__ = ["show_lined_up", "show_transcription"]
+
+
+def _as_data(heard: Heard) -> dict[str, object]:
+    key = heard.transcription.key
+    return {
+        "phrase": phrase_as_data(heard.phrase),
+        "key_confidence": round(key.confidence, 4),
+        "stray_beats": round(heard.transcription.stray_beats, 4),
+        "notes": [
+            {
+                "start_seconds": round(note.start_seconds, 4),
+                "end_seconds": round(note.end_seconds, 4),
+                "midi": note.midi,
+                "cents": round(note.cents, 2),
+                "confidence": round(note.confidence, 4),
+                "attacked": note.attacked,
+                "contour_midi": [round(float(midi), 3) for midi in note.contour_midi],
+            }
+            for note in heard.transcription.notes
+        ],
+        "route": None if heard.route is None else route_as_data(heard.route),
+    }
+
+
+def _note_rows(heard: Heard, catalogue: Catalogue) -> list[list[str]]:
+    names = ("beat", "start", "length", "note", "cents")
+    rows = [[catalogue.say(f"hear.{name}") for name in names]]
+    tonic = heard.phrase.key.tonic if heard.phrase.key else None
+    for event in heard.phrase.events:
+        cents = " ".join(f"{one:+.0f}" for one in event.cents)
+        notes = " ".join(catalogue.note_with_octave(midi, tonic=tonic) for midi in event.midi)
+        start = timing_of(heard.phrase).seconds_at(event.onset)
+        rows.append([str(event.onset), catalogue.number(start, decimals=2), str(event.duration), notes, cents])
+    return rows
+
+
+def show_transcription(
+    recording: Path, choice: HearingChoice, *, out: Path | None, notation: str, language: str | None, json: bool
+) -> None:
+    """Write a recording down; print it or keep it."""
+    heard = write_down_recording(recording, choice)
+    if out is not None:
+        write_kept_phrase(heard.phrase, out)
+    if json:
+        print_data(_as_data(heard))
+        return
+    catalogue = catalogue_for(language)
+    for one in heard.phrase.left_out:
+        print_line(f"{catalogue.say('cli.warning')}: {one.what}")
+    if not heard.phrase.events:
+        print_line(catalogue.say("hear.nothing"))
+        return
+    bpm = round(timing_of(heard.phrase).tempos[0].bpm)
+    print_line(f"{catalogue.say('tempo.quarter', bpm=bpm)}, {key_words(heard.phrase.key, catalogue)}")
+    print_line()
+    if heard.route is not None:
+        print_line(format_tab(heard.route, notation=notation, catalogue=catalogue))
+    else:
+        print_table(_note_rows(heard, catalogue), right=(0, 1, 2, 4))
+    if out is not None:
+        print_line()
+        print_line(str(out))
+
+
+def _play_rows(play: PlayThrough, moves: list[str], catalogue: Catalogue) -> list[list[str]]:
+    rows = [[catalogue.say(f"hear.{name}") for name in ("event", "move", "start", "end", "sure")]]
+    for one in play.events:
+        rows.append([
+            str(one.event + 1),
+            moves[one.event],
+            catalogue.number(one.start_seconds, decimals=3) if one.played else "–",
+            catalogue.number(one.end_seconds, decimals=3) if one.played else "–",
+            catalogue.number(one.confidence, decimals=2),
+        ])  # fmt: skip
+    return rows
+
+
+def show_lined_up(take: Path, folder: Path, *, language: str | None, json: bool) -> None:
+    """Line a take up with its lesson and print every play-through."""
+    lesson = read_lesson(folder)
+    lined_up = line_up_take(take, lesson)
+    if json:
+        print_data(play_throughs_as_data(lined_up.play_throughs))
+        return
+    catalogue = catalogue_for(language)
+    choices = [one.choice.move for one in lesson.route.events]
+    moves = ["–" if move is None else format_move(move, lesson.notation) for move in choices]
+    if not lined_up.play_throughs:
+        print_line(catalogue.say("hear.not_played"))
+    for number, play in enumerate(lined_up.play_throughs, start=1):
+        speed = round(100 * play.tempo_factor)
+        print_line(catalogue.say("hear.play_through", number=number, percent=speed))
+        print_table(_play_rows(play, moves, catalogue), right=(0, 2, 3, 4))
+        print_line()

@@ -1,0 +1,103 @@
+"""Hearing recordings: a phrase written down, a take lined up with its lesson."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from reedpath.arrange import Route, find_route, load_player
+from reedpath.errors import ReedpathError
+from reedpath.harp import Harp
+from reedpath.hear import KnownRhythm, Transcription, observe
+from reedpath.jobs.disk import write_file
+from reedpath.jobs.instruments import HarpChoice, one_harp
+from reedpath.lesson import Lesson
+from reedpath.listen import LinedUp, line_up, pitch_prior
+from reedpath.phrase import Phrase, phrase_as_data
+from reedpath.pitch import Key
+from reedpath.readers.audio import transcribe
+from reedpath.readers.kept import SCHEMA, VERSION
+from reedpath.signal import SoundBlocks, open_blocks
+
+__all__ = ["Heard", "HearingChoice", "line_up_take", "opened_take", "write_down_recording", "write_kept_phrase"]
+
+# level of a player of whom everything may be heard
+ANYBODY = "advanced"
+
+
+@dataclass(frozen=True, slots=True)
+class HearingChoice:
+    """What of a recording is wanted, and what is known of it.
+
+    from_seconds, until_seconds : the span.
+    bpm : tempo in quarter notes a minute, None to find it.
+    chords : whether plucked strings may sound together.
+    key : of the music, None to guess it.
+    harp : of a harmonica recording; without a key, the recording is of another instrument.
+    """
+
+    from_seconds: float = 0.0
+    until_seconds: float | None = None
+    bpm: float | None = None
+    chords: bool = False
+    key: Key | None = None
+    harp: HarpChoice | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """A recording written down.
+
+    transcription : the phrase, the notes as heard, beats and key.
+    phrase : the phrase, in the key that was given or guessed.
+    route : how it was played, for a harmonica recording.
+    """
+
+    transcription: Transcription
+    phrase: Phrase
+    route: Route | None
+
+
+@contextmanager
+def opened_take(path: Path) -> Iterator[SoundBlocks]:
+    """The sound of a file, block by block; errors name the file as it was asked for."""
+    with open_blocks(path, name=str(path)) as blocks:
+        yield blocks
+
+
+def write_down_recording(path: Path, choice: HearingChoice) -> Heard:
+    """Write down what a recording plays."""
+    harp: Harp | None = None
+    if choice.harp is not None and choice.harp.key is not None:
+        harp = one_harp(choice.harp, key=choice.harp.key)
+    with opened_take(path) as blocks:
+        try:
+            written = transcribe(
+                blocks,
+                start_seconds=choice.from_seconds,
+                end_seconds=choice.until_seconds,
+                prior=None if harp is None else pitch_prior(harp),
+                chords=choice.chords,
+                known=KnownRhythm(bpm=choice.bpm),
+                title=path.stem,
+            )
+        except ReedpathError as error:
+            raise error if error.where and str(path) in error.where else error.add_context(str(path)) from None
+    phrase = written.phrase if choice.key is None else replace(written.phrase, key=choice.key)
+    route = None if harp is None else find_route(phrase, harp, player=load_player(ANYBODY))
+    return Heard(written, phrase, route)
+
+
+def write_kept_phrase(phrase: Phrase, out: Path) -> None:
+    """Keep a phrase in a file that every command reads."""
+    data = {"schema": SCHEMA, "version": VERSION, "phrase": phrase_as_data(phrase)}
+    write_file(out, json.dumps(data, ensure_ascii=False, indent=1).encode() + b"\n")
+
+
+def line_up_take(path: Path, lesson: Lesson) -> LinedUp:
+    """Line a take up with its lesson."""
+    with opened_take(path) as blocks:
+        return line_up(observe(blocks), lesson.route)

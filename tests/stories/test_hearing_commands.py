@@ -1,0 +1,91 @@
+"""Recordings through the doors: a phrase written down and taught, a take lined up with its lesson."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+
+from reedpath.cli import main
+from reedpath.signal import Samples, encode_wav
+
+pytestmark = pytest.mark.story
+
+
+@pytest.fixture(scope="module")
+def lesson_folder(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("hearing") / "lesson"
+    with pytest.raises(SystemExit) as ended:
+        main(["demo", "--out", str(folder)])
+    assert ended.value.code == 0
+    return folder
+
+
+@pytest.fixture
+def run(capsys):
+    def run_it(*arguments) -> tuple[int, str, str]:
+        with pytest.raises(SystemExit) as ended:
+            main([str(argument) for argument in arguments])
+        return ended.value.code, *capsys.readouterr()
+
+    return run_it
+
+
+def test_a_harp_recording_comes_back_as_its_route(run, lesson_folder):
+    status, out, _ = run("transcribe", lesson_folder / "play-along-88.wav", "--harp", "A", "--json")
+    assert status == 0
+    found = [event["move"]["holes"] for event in json.loads(out)["route"]["events"]]
+    taught = json.loads((lesson_folder / "lesson.json").read_text())["route"]["events"]
+    asked = [event["move"]["holes"] for event in taught]
+    # notes of one pitch in a row may be heard as one; the line of holes is the same
+    assert found[:8] == asked[:8]
+    assert 0.8 * len(asked) <= len(found) <= len(asked)
+
+
+def test_a_span_is_written_down_kept_and_made_a_lesson(run, lesson_folder, tmp_path):
+    kept = tmp_path / "span.json"
+    span = ("--from", 2.0, "--until", 9.0, "--key", "E")
+    status, out, _ = run("transcribe", lesson_folder / "play-along-88.wav", *span, "--out", kept, "--language", "en")
+    assert status == 0
+    assert "E major" in out
+    assert run("lesson", kept, "--out", tmp_path / "lesson")[0] == 0
+    assert (tmp_path / "lesson" / "sheet.pdf").exists()
+
+
+def test_a_take_is_lined_up(run, lesson_folder):
+    status, out, _ = run("align", lesson_folder / "play-along-56.wav", "--lesson", lesson_folder, "--json")
+    plays = json.loads(out)["play_throughs"]
+    assert status == 0
+    assert len(plays) == 1
+    assert plays[0]["tempo_factor"] == pytest.approx(56 / 88, rel=0.02)
+    assert sum(event["played"] for event in plays[0]["events"]) == len(plays[0]["events"])
+
+
+def test_silence_is_an_answer(run, lesson_folder, tmp_path):
+    silent = tmp_path / "silent.wav"
+    silent.write_bytes(encode_wav(Samples(np.zeros((44_100, 1), dtype=np.float32), 44_100)))
+    status, out, _ = run("transcribe", silent, "--language", "en")
+    assert status == 0
+    assert "Nothing that could be written down" in out
+    status, out, _ = run("align", silent, "--lesson", lesson_folder, "--language", "en")
+    assert status == 0
+    assert "not heard in this take" in out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["transcribe", "{lesson}/tab.txt"], "this is text"),
+        (["transcribe", "{lesson}/none.wav"], "No such file"),
+        (["transcribe", "{lesson}/play-along-88.wav", "--from", "9", "--until", "3"], "the end after it"),
+        (["transcribe", "{lesson}/play-along-88.wav", "--tempo", "5"], "20 to 400"),
+        (["transcribe", "{lesson}/play-along-88.wav", "--harp", "Q"], "no harp is named 'Q'"),
+        (["align", "{lesson}/play-along-88.wav", "--lesson", "{tmp}"], "no such file"),
+        (["align", "{lesson}/steps.md", "--lesson", "{lesson}"], "this is text"),
+    ],
+)
+def test_wrong_input_is_one_sentence_and_status_2(run, lesson_folder, tmp_path, arguments, says):
+    status, _, err = run(*(one.format(lesson=lesson_folder, tmp=tmp_path) for one in arguments))
+    assert status == 2
+    assert says in err
