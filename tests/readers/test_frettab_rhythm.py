@@ -150,6 +150,12 @@ def test_a_note_on_no_count():
         read("       1   2   3   4\n" + guitar("-5---7---5-------"))
 
 
+def test_running_numbers_over_the_bars_are_no_counts():
+    two = guitar("-5---7---5---8---|-5---7---5-------")
+    phrase = read("   1                 2\n" + two + "\n\n   3                 4\n" + two)
+    assert [event.onset for event in phrase.events] == [0, 1, 2, 3, 4, 5, 6, 8, 9, 10, 11, 12, 13, 14]
+
+
 @pytest.mark.parametrize(
     ("body", "onsets"),
     [

@@ -194,7 +194,7 @@ def performed(phrase: Phrase) -> Phrase:
     timing = timing_of(phrase)
     events = _played_events(phrase, spans, timing)
     parts = [piece for part in phrase.parts for piece in _played_part(part, spans)]
-    end = max((one.end for one in (*events, *parts)), default=Fraction(0))
+    end = max([Fraction(0), *(event.end for event in events), *(part.end for part in parts)])
     tempos = _played_tempos(spans, timing) if phrase.tempos else ()
     return replace(
         phrase,

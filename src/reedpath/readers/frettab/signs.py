@@ -141,7 +141,9 @@ def _entries(line: str) -> list[tuple[str, str]]:
 
 def with_legend(signs: Signs, lines: Iterable[str]) -> Signs:
     """
-    The signs as a file's legend has them, its first word on each: lines such as ``v = vibrato`` or ``/ : slide up, x : dead note``.
+    The signs as a file's legend has them, its first word on each.
+
+    Lines such as ``v = vibrato``, ``/ : slide up, x : dead note`` or ``h hammer on`` are entries of a legend.
 
     >>> with_legend(customary_signs(), ["v = down-stroke", "(n) = tied note"]).signs["v"].value
     'ignore'

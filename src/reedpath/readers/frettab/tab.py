@@ -6,12 +6,13 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
 from reedpath.errors import ReadError
 from reedpath.readers.frettab.layout import Layout, lay_out
 from reedpath.readers.frettab.marks import SystemMarks, marks_of
 from reedpath.readers.frettab.signs import Signs, customary_signs, with_legend
-from reedpath.readers.frettab.staff import Staff, join_systems
+from reedpath.readers.frettab.staff import BarSpan, Staff, join_systems
 from reedpath.readers.frettab.stringing import stringing_of_labels, stringing_of_words
 from reedpath.readers.frettab.strokes import BarStrokes, strokes_of
 from reedpath.readers.frettab.touches import Touch, read_string
@@ -123,6 +124,25 @@ def _parts(layout: Layout, staff: Staff, marks: Sequence[SystemMarks]) -> tuple[
     return tuple(sorted(found, key=lambda one: one[0]))
 
 
+def _numbers_bars(marks: SystemMarks, bars: Sequence[BarSpan]) -> bool:
+    """Whether a line that looks like counts numbers the bars under it instead: one running number over each."""
+    counts = marks.counts
+    return (
+        len(bars) > 1
+        and len(counts) == len(bars)
+        and all(count.offset == 0 for count in counts)
+        and all(later.beat == earlier.beat + 1 for earlier, later in pairwise(counts))
+    )
+
+
+def _without_bar_numbers(staff: Staff, marks: Sequence[SystemMarks]) -> None:
+    """Forget counts that number bars."""
+    for index, system_marks in enumerate(marks):
+        bars = [bar for bar in staff.bars if bar.system == index] if system_marks.counts else []
+        if bars and _numbers_bars(system_marks, bars):
+            system_marks.counts, system_marks.rhythm_line = (), 0
+
+
 def _touches(staff: Staff, signs: Signs, limits: Limits, omissions: Omissions) -> list[Touch]:
     touches: list[Touch] = []
     for index, text in enumerate(staff.strings):
@@ -158,5 +178,6 @@ def read_tab(lines: Sequence[str], choices: Choices, *, limits: Limits, omission
     open_midi = _open_strings(layout, heading, choices)
     staff = join_systems(layout.systems, limits=limits)
     marks = tuple(marks_of(system, note=lambda what, place: omissions.note(what, place)) for system in layout.systems)
+    _without_bar_numbers(staff, marks)
     bars = strokes_of(staff, _touches(staff, signs, limits, omissions))
     return Tab(heading, staff, open_midi, signs, tuple(bars), marks, _parts(layout, staff, marks))

@@ -147,9 +147,7 @@ class _Line:
                 raise token.problem or NotationError(f"{token.text[:40]!r} is no move")
             check_move(token.move, self.tuning)
         except NotationError as error:
-            raise ReadError(
-                f"{token.text[:40]}: {error}", where=self._where(token), hint=error.hint
-            ) from error
+            raise ReadError(f"{token.text[:40]}: {error}", where=self._where(token), hint=error.hint) from error
         return token.move
 
     def slot(self, token: TabToken, until: int) -> Slot:
