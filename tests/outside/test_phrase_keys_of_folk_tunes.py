@@ -66,11 +66,11 @@ def judged(book: str) -> tuple[tuple[Key, KeyGuess], ...]:
 
 
 @pytest.mark.parametrize("book", ["ryan", "oneill"])
-def test_the_notated_key_is_found(book, record_property):
+def test_the_notated_key_is_found(book):
+    # measured when written: 90.0 % of 110 (Ryan), 92.7 % of 110 (O'Neill), tonics 90.0 % and 93.6 %
     pairs = judged(book)
     right = sum(guess.key == key for key, guess in pairs) / len(pairs)
     tonic = sum(guess.key is not None and guess.key.tonic == key.tonic for key, guess in pairs) / len(pairs)
-    record_property(f"share of {len(pairs)} keys found in {book}", round(right, 3))
     assert right > 0.85
     assert tonic >= right
 
