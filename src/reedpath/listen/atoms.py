@@ -100,6 +100,8 @@ def _dips_db(level: Float64) -> Float64:
 def strikes_of(seen: Observations) -> Float64:
     """Seconds at which something is struck anew: an attack after a dip of the level."""
     peaks = _attack_peaks(seen.attack.astype(np.float64))
+    if not peaks:
+        return np.zeros(0)
     dips = _dips_db(seen.envelope_db.astype(np.float64))
     struck = [peak for peak in peaks if dips[max(0, peak - DIP_BEFORE) : peak + 1].max(initial=0.0) > STRIKE_DIP_DB]
     return np.array([peak * HALF_FRAME - ATTACK_LATE_SECONDS for peak in struck])

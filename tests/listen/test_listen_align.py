@@ -1,0 +1,118 @@
+"""Lining up synthetic takes: takes that are told apart by what is done in them, no sound of the world (see outside)."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from reedpath.hear import observe
+from reedpath.listen import line_up
+from reedpath.phrase import timing_of
+from reedpath.signal import Samples, concatenated, silence
+from reedpath.sound import plan_route, render_tones
+from support.built_routes import built_route
+
+RATE = 22_050
+ROUTE = built_route("2d 3d' 4b:1 4d' 4d 5d 6b:1 6b 5d 4d 3d' 2d:2", key="A", bpm=96)
+
+
+def played(route, factor=1.0, *, first=0, last=None):
+    """A synthetic take of a stretch of a route."""
+    from dataclasses import replace
+    from fractions import Fraction
+
+    events = route.events[first : None if last is None else last + 1]
+    zero = events[0].event.onset
+    moved = tuple(
+        replace(one, event=replace(one.event, onset=one.event.onset - zero)) for one in events
+    )  # fmt: skip
+    phrase = replace(route.phrase, events=tuple(one.event for one in moved), pickup=Fraction(0))
+    part = replace(route, phrase=phrase, events=moved)
+    plan = plan_route(part, timing_of(phrase).scaled(factor)).delayed(0.3)
+    sound = render_tones(plan.tones, seconds=plan.seconds + 0.5, rate=RATE)
+    return Samples(np.asarray(sound), RATE), [span.start_seconds for span in plan.spans]
+
+
+def lined(sound, route=ROUTE):
+    return line_up(observe(sound), route).play_throughs
+
+
+@pytest.mark.parametrize("factor", [0.5, 0.8, 1.0, 1.25])
+def test_every_event_is_placed_at_any_tempo(factor):
+    sound, onsets = played(ROUTE, factor)
+    (play,) = lined(sound)
+    assert play.whole and not play.pauses and not play.restarts
+    assert play.tempo_factor == pytest.approx(factor, rel=0.02)
+    assert [one.start_seconds for one in play.events] == pytest.approx(onsets, abs=0.03)
+    assert all(one.played for one in play.events)
+
+
+def test_the_same_take_later_is_lined_up_as_much_later():
+    sound, _ = played(ROUTE)
+    (first,), (second,) = lined(sound), lined(sound.padded(before_seconds=2.0))
+    for one, other in zip(first.events, second.events, strict=True):
+        assert other.start_seconds - one.start_seconds == pytest.approx(2.0, abs=0.011)
+        assert one.played is other.played
+
+
+def test_several_play_throughs_are_found_in_order():
+    slow, _ = played(ROUTE, 0.7)
+    fast, _ = played(ROUTE, 1.1)
+    plays = lined(concatenated([slow, silence(2.0, rate=RATE), fast]))
+    assert [play.whole for play in plays] == [True, True]
+    assert [play.tempo_factor for play in plays] == pytest.approx([0.7, 1.1], rel=0.02)
+    assert plays[0].end_seconds < plays[1].start_seconds
+
+
+def test_a_part_of_the_route_is_told_as_a_part():
+    sound, _ = played(ROUTE, first=4, last=11)
+    (play,) = lined(sound)
+    assert (play.first, play.last, play.whole) == (4, 11, False)
+
+
+def test_going_back_and_on_is_one_play_through_with_a_restart():
+    begin, _ = played(ROUTE, last=6)
+    rest, _ = played(ROUTE, first=4)
+    (play,) = lined(concatenated([begin.span(0.0, begin.duration_seconds - 0.3), rest]))
+    assert play.whole
+    (restart,) = play.restarts
+    assert (restart.after, restart.back_to) == (6, 4)
+
+
+def test_a_pause_is_told_and_does_not_make_the_rest_late():
+    begin, _ = played(ROUTE, last=5)
+    rest, _ = played(ROUTE, first=6)
+    (play,) = lined(concatenated([begin, silence(0.6, rate=RATE), rest]))
+    assert play.whole
+    assert [pause.before for pause in play.pauses] == [6]
+    assert max(abs(one.start_seconds - one.due_seconds) for one in play.events) < 0.05
+
+
+@pytest.mark.parametrize(
+    "sound",
+    [
+        silence(3.0, rate=RATE),
+        silence(0.0, rate=RATE),
+        Samples(np.random.default_rng(1).normal(0, 0.1, RATE * 4), RATE),
+        Samples(0.3 * np.sin(2 * np.pi * 440 * np.arange(RATE * 4) / RATE), RATE),
+    ],
+    ids=["silence", "nothing", "noise", "one tone"],
+)
+def test_what_is_no_playing_of_it_gives_no_play_through(sound):
+    assert lined(sound) == ()
+
+
+def test_another_phrase_is_not_taken_for_it():
+    other = built_route("7b 8d:1 8b 9d 7d:1 6b 6d 7b 9b:1 8b 8d 7b:2", key="A", bpm=110)
+    sound, _ = played(other)
+    assert lined(sound) == ()
+
+
+def test_a_route_of_nothing_and_a_route_of_one_note():
+    nothing = built_route("", key="C")
+    sound, _ = played(ROUTE)
+    assert lined(sound, nothing) == ()
+    one = built_route("4d:2", key="C")
+    alone, _ = played(one)
+    (play,) = lined(alone, one)
+    assert play.whole and play.events[0].played
