@@ -14,6 +14,7 @@ ROOT = Path(__file__).parents[2]
 EXAMPLES = {path.name: path for path in sorted((ROOT / "examples").glob("*.*")) if path.suffix in (".txt", ".abc")}
 # name, reader, key, harp, position
 MEANT_FOR = [
+    ("two-questions.txt", "frettab", Key(4), "A", 2),
     ("shuffle-in-e.txt", "frettab", Key(4), "A", 2),
     ("slow-walk-in-a-minor.txt", "frettab", Key(9, "minor"), "G", 3),
     ("orchard-gate.abc", "abc", Key(7), "C", 2),
@@ -44,9 +45,12 @@ def test_every_example_is_meant_for_a_harp():
     assert set(EXAMPLES) == {name for name, *_ in MEANT_FOR}
 
 
-def test_the_demo_phrase_is_the_example_and_has_what_a_lesson_shows():
-    shipped = ROOT / "src" / "reedpath" / "jobs" / "demo" / "shuffle-in-e.txt"
-    assert shipped.read_bytes() == EXAMPLES["shuffle-in-e.txt"].read_bytes()
+def test_the_demo_phrase_is_an_example():
+    shipped = ROOT / "src" / "reedpath" / "jobs" / "demo" / "two-questions.txt"
+    assert shipped.read_bytes() == EXAMPLES["two-questions.txt"].read_bytes()
+
+
+def test_the_twelve_bars_have_what_a_lesson_shows():
     phrase = read("shuffle-in-e.txt")
     assert (phrase.swing, phrase.tempos[0].bpm, phrase.end) == (2, 96.0, 48)
     assert [part.label for part in phrase.parts] == [
