@@ -14,13 +14,15 @@ import numpy.typing as npt
 from reedpath.signal.resample import BlockResampler
 from reedpath.signal.samples import Samples
 
-__all__ = ["HOP", "HOP_SECONDS", "RATE", "WINDOW", "FrameCutter", "heard_blocks"]
+__all__ = ["HOP", "HOP_SECONDS", "RATE", "SPECTRUM", "WINDOW", "FrameCutter", "heard_blocks"]
 
 # hertz; twice the seventh overtone of a high C and more than twice the second of the highest note heard
 RATE = 16_000
-# frames of sound from one window to the next (10 ms), and in a window (64 ms: five periods of 80 Hz)
+# frames of sound from one window to the next (10 ms), and in a window (48 ms: four periods of 80 Hz)
 HOP = 160
-WINDOW = 1024
+WINDOW = 768
+# frames of the spectrum that a window is padded to with silence
+SPECTRUM = 1024
 # seconds from one window to the next
 HOP_SECONDS = HOP / RATE
 # seconds of sound analysed at a time: bounds the memory (about 60 MB), and the room tone is learnt from it

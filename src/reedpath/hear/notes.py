@@ -23,7 +23,7 @@ from reedpath.hear.curve import PitchCurve
 from reedpath.hear.frames import HOP_SECONDS
 from reedpath.hear.observe import Observations
 
-__all__ = ["ATTACK_LATE_SECONDS", "HeardNote", "notes_of", "stretches"]
+__all__ = ["HeardNote", "notes_of", "stretches"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -40,8 +40,9 @@ LEAST_FRAMES = 5
 REACH = 25
 # half frames before and after the start of a stretch in which its attack is sought (40 and 60 ms)
 BEFORE_START, INTO_START = 8, 13
-# seconds by which a measured attack lies after the sound begins
-ATTACK_LATE_SECONDS = 0.005
+# share of an attack's strength from which it has begun, and half frames over which it may grow (35 ms), or
+# lie off the moment found (10 ms)
+BEGUN, GROWTH, NEAR_ATTACK = 0.5, 7, 2
 # seconds before a note's latest end in which its level is taken, and in which its real end is sought; decibels by
 # which a sound that ends falls at its end (the middle of a short fade)
 LEVEL_SPAN, END_SPAN, FALL_DB = (0.15, 0.06), 0.12, 6.0
@@ -93,8 +94,9 @@ def stretches(voiced: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 
 def steady_midi(midi: Float64) -> float:
-    """The pitch of a note: the median without its first moments."""
-    return float(np.median(midi[min(3, len(midi) // 4) :]))
+    """The pitch of a note: the median without its first moment and its last two, which the windows blur."""
+    trim = len(midi) // 5
+    return float(np.median(midi[min(1, trim) : len(midi) - min(2, trim)]))
 
 
 def _stray_cost(midi: Float64) -> float:
@@ -122,13 +124,30 @@ def _cuts(midi: Float64, start: int, boundaries: list[Boundary]) -> list[Boundar
     return chosen[::-1]
 
 
+def _begun_seconds(seconds: float, clues: Clues) -> float:
+    """When the attack begins whose peak lies at a moment; the moment itself where there is no attack."""
+    attack = clues.attack
+    first = max(0, round(2 * seconds / HOP_SECONDS) - NEAR_ATTACK)
+    near = attack[first : first + 2 * NEAR_ATTACK + 1]
+    if not len(near) or near.max() <= 0:
+        return seconds
+    peak = first + int(near.argmax())
+    rising = attack[max(0, peak - GROWTH) : peak][::-1] > BEGUN * attack[peak]
+    return (peak - _leading(rising)) * HOP_SECONDS / 2
+
+
+def _leading(true: npt.NDArray[np.bool_]) -> int:
+    """How many are true before the first that is not."""
+    return len(true) if true.all() else int(np.argmin(true))
+
+
 def _start_seconds(start: int, clues: Clues) -> tuple[float, bool]:
     """When a stretch begins, and whether with an attack."""
     first = max(0, 2 * start - BEFORE_START)
     near = clues.attack[first : 2 * start + INTO_START]
     if len(near) and near.max() > LEAST_ATTACK:
         return (first + int(near.argmax())) * HOP_SECONDS / 2, True
-    return start * HOP_SECONDS + ATTACK_LATE_SECONDS, False
+    return start * HOP_SECONDS, False
 
 
 def _end_seconds(latest: float, start: float, clues: Clues) -> float:
@@ -155,10 +174,9 @@ def _heard(part: PitchCurve, times: tuple[float, float], *, attacked: bool) -> H
     midi = part.midi
     pitch = steady_midi(midi)
     whole = round(pitch)
-    start = max(0.0, times[0] - ATTACK_LATE_SECONDS)
     return HeardNote(
-        start_seconds=start,
-        end_seconds=max(times[1], start + HOP_SECONDS),
+        start_seconds=times[0],
+        end_seconds=max(times[1], times[0] + HOP_SECONDS),
         midi=whole,
         cents=100.0 * (pitch - whole),
         confidence=float(part.confidence.mean()),
@@ -174,7 +192,8 @@ def _notes_in(curve: PitchCurve, clues: Clues, start: int, end: int) -> list[Hea
     cuts = _cuts(midi, start, boundaries_in(midi, clues, start))
     begins, attacked = _start_seconds(start, clues)
     frames = [start, *(cut.frame for cut in cuts), end]
-    times = [begins, *(cut.seconds for cut in cuts), end * HOP_SECONDS]
+    starts = [_begun_seconds(at, clues) for at in (begins, *(cut.seconds for cut in cuts))]
+    times = [*starts, end * HOP_SECONDS]
     struck = [attacked, *(_is_attack(cut, clues) for cut in cuts)]
     ends = [_end_seconds(latest, earliest, clues) for earliest, latest in pairwise(times)]
     return [

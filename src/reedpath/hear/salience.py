@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.hear.frames import RATE, WINDOW, Float32
+from reedpath.hear.frames import RATE, SPECTRUM, Float32
 
 __all__ = ["GRID_HZ", "GRID_MIDI", "combs", "peaks_of", "salience"]
 
@@ -34,13 +34,13 @@ FLOOR_HZ = 60.0
 @cache
 def combs(rate: float = RATE) -> Float32:
     """The comb of each pitch of the grid at a rate, shape (bins, pitches), lobes of unit length."""
-    ratio = (np.arange(WINDOW // 2 + 1) * rate / WINDOW)[:, np.newaxis] / GRID_HZ
+    ratio = (np.arange(SPECTRUM // 2 + 1) * rate / SPECTRUM)[:, np.newaxis] / GRID_HZ
     total = np.zeros(ratio.shape)
     for harmonic in range(1, HARMONICS + 1):
         distance = np.abs(ratio - harmonic)
         wave = np.cos(2 * np.pi * distance) / harmonic**HARMONIC_DECAY
         total += np.where(distance < 0.25, wave, np.where(distance < 0.75, VALLEY_DEPTH * wave, 0.0))
-    total[: int(FLOOR_HZ * WINDOW / rate)] = 0.0
+    total[: int(FLOOR_HZ * SPECTRUM / rate)] = 0.0
     length = np.sqrt(np.sum(np.maximum(total, 0.0) ** 2, axis=0))
     return np.asarray(total / length, dtype=np.float32)
 
@@ -50,7 +50,7 @@ def salience(magnitudes: Float32, rate: float = RATE) -> tuple[Float32, Float32]
 
     Parameters
     ----------
-    magnitudes : shape (frames, bins), of spectra of `WINDOW` frames at the rate in hertz.
+    magnitudes : shape (frames, bins), of spectra of `SPECTRUM` frames at the rate in hertz.
 
     Returns
     -------

@@ -13,20 +13,22 @@ import numpy as np
 import numpy.typing as npt
 from scipy import fft
 
-from reedpath.hear.frames import RATE, WINDOW, Float32
+from reedpath.hear.frames import RATE, SPECTRUM, Float32
 
 __all__ = ["RoomTone", "Spectra", "refined_midi"]
 
 Complex64 = npt.NDArray[np.complex64]
 Float64 = npt.NDArray[np.float64]
 
-# harmonics from which a pitch is measured; more would hear the stretched partials of a string as sharpness
-REFINING_HARMONICS = 8
+# harmonics from which a pitch is measured
+REFINING_HARMONICS = 12
 # semitones by which a partial may miss its place and still be counted; half of the smallest interval
 REFINING_TOLERANCE = 0.5
-# power of a partial's magnitude by which it counts: between equal trust and trust by energy; fitted on the
-# development half of bench/hear_accuracy.py
-REFINING_POWER = 1.5
+# powers of a partial's magnitude and of its number by which it counts. The peak of the autocorrelation, the
+# period of the wave, weighs by 2 and 2; noise speaks for less trust in the high and faint. For steady tones of
+# a reed all are alike, for stiff strings the partials disagree by some cents; set on the development half of
+# bench/hear_accuracy.py
+REFINING_POWER, NUMBER_POWER = 1.0, 1.5
 # share of the windows of a block, the quietest, from which the room is learnt, and the fewest
 QUIET_SHARE, FEWEST_QUIET = 0.025, 5
 # decibels by which they must lie under the energy-weighted mean level to count as pauses
@@ -42,9 +44,9 @@ def _hann(length: int) -> tuple[Float32, Float32]:
 
 
 class Spectra:
-    """Spectra of windows of at most `WINDOW` frames: under Hann's window, under its slope, their magnitudes.
+    """Spectra of windows of at most `SPECTRUM` frames: under Hann's window, under its slope, their magnitudes.
 
-    plain, sloped : complex. magnitudes : of plain. All of shape (windows, `WINDOW` / 2 + 1).
+    plain, sloped : complex. magnitudes : of plain. All of shape (windows, `SPECTRUM` / 2 + 1).
     energy : of the windows. bin_hz : hertz from bin to bin.
     """
 
@@ -53,9 +55,9 @@ class Spectra:
     def __init__(self, windows: Float32, *, rate: float = RATE) -> None:
         window, slope = _hann(windows.shape[1])
         self.rate = rate
-        self.bin_hz = rate / WINDOW
-        self.plain: Complex64 = fft.rfft(windows * window, WINDOW, axis=1)
-        self.sloped: Complex64 = fft.rfft(windows * slope, WINDOW, axis=1)
+        self.bin_hz = rate / SPECTRUM
+        self.plain: Complex64 = fft.rfft(windows * window, SPECTRUM, axis=1)
+        self.sloped: Complex64 = fft.rfft(windows * slope, SPECTRUM, axis=1)
         self.magnitudes: Float32 = np.abs(self.plain)
         self.energy: Float64 = np.einsum("ij,ij->i", windows, windows, dtype=np.float64)
 
@@ -102,7 +104,7 @@ def refined_midi(spectra: Spectra, midi: Float64) -> Float64:
     hz = 440.0 * np.exp2((midi - 69.0) / 12.0)
     numbers = np.arange(1, REFINING_HARMONICS + 1)
     bins = np.rint(hz[..., np.newaxis] * numbers / spectra.bin_hz).astype(np.intp)
-    top = WINDOW // 2 - 1
+    top = SPECTRUM // 2 - 1
     inside = bins < top
     bins = np.clip(bins, 1, top)
     rows = np.arange(len(midi))[:, np.newaxis, np.newaxis]
@@ -112,7 +114,7 @@ def refined_midi(spectra: Spectra, midi: Float64) -> Float64:
     turn = (spectra.sloped[rows, bins] * np.conj(plain)).imag / (np.square(magnitude) + 1e-20)
     off = (bins * spectra.bin_hz - turn * spectra.rate / (2 * np.pi)) / numbers - hz[..., np.newaxis]
     near = np.abs(off) < hz[..., np.newaxis] * (np.exp2(REFINING_TOLERANCE / 12.0) - 1.0)
-    weights = np.where(inside & near, magnitude**REFINING_POWER * numbers, 0.0)
+    weights = np.where(inside & near, magnitude**REFINING_POWER * numbers**NUMBER_POWER, 0.0)
     total = weights.sum(axis=-1)
     shift = (weights * off).sum(axis=-1) / np.where(total > 0, total, 1.0)
     return np.asarray(69.0 + 12.0 * np.log2((hz + shift) / 440.0))

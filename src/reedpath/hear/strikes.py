@@ -10,7 +10,7 @@ from scipy.signal import find_peaks
 
 from reedpath.hear.attacks import ATTACK_HOP_SECONDS
 from reedpath.hear.clues import Clues, clues_of
-from reedpath.hear.notes import ATTACK_LATE_SECONDS, HeardNote
+from reedpath.hear.notes import HeardNote
 from reedpath.hear.observe import Observations
 from reedpath.hear.partials import PARTIALS_HOP_SECONDS, Partials
 from reedpath.hear.together import pitches_together
@@ -24,6 +24,8 @@ AGAINST_WEIGHT, RISE_WEIGHT, STRENGTH_WEIGHT, LEAST_SUM = 3.8, 0.5, 0.3, 2.0
 USUAL_RISE_DB, USUAL_STRENGTH, LEAST_STRENGTH = 4.0, 0.06, 0.03
 # ratio of an attack to the usual ones round about
 OVER_USUAL = 2.5
+# seconds by which the peak of an attack lies after the sound begins
+ATTACK_LATE_SECONDS = 0.005
 # half frames: between peaks of the attack; between strikes; before a peak over which it is compared
 PEAK_APART, STRIKE_APART, BEFORE = 6, 16, (40, 5)
 # ratio by which a second attack must be stronger to be the strike itself
