@@ -6,6 +6,7 @@ x is in pixels from the ribbon's second 0.
 
 from __future__ import annotations
 
+import math
 from collections import OrderedDict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -27,6 +28,8 @@ TILE_PX, TILES_KEPT = 1024, 8
 PAST_CONTRAST = 0.42
 # rows; how far above the topmost cord the numbers of a count-in stand, where the strip has no number of its own
 COUNT_ABOVE = 1.0
+# pixels added before a place is rounded down
+STEADY = 0.25
 # shapes of a system that the comb is made of; it stands still while the ribbon moves
 COMB_ROLES = frozenset({"comb"})
 
@@ -77,8 +80,11 @@ class RibbonStrip:
         self._tiles: OrderedDict[int, _Tile] = OrderedDict()
 
     def x_of(self, seconds: float) -> int:
-        """Pixels from the strip's start to a moment of the ribbon."""
-        return round(seconds * self.look.px_per_second)
+        """Pixels from the strip's start to a moment of the ribbon.
+
+        Always down, from a little above, so that steps of half a pixel do not fall now this way and now that.
+        """
+        return math.floor(seconds * self.look.px_per_second + STEADY)
 
     def put(self, frame: Frame, x: int, *, left: int, top: int, width: int, past: bool = False) -> None:
         """Copy ``width`` pixels of the strip from x on to an even place of a frame; ``width`` is even."""

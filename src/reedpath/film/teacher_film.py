@@ -91,40 +91,44 @@ class TeacherFilm:
     """
 
     def __init__(self, path: Path) -> None:
+        self.name, self._path = path.name, path
+        self._open()
+        # read to its first picture, and opened again: going back to the start would lose the first of the sound,
+        # which lies before second 0
+        self.facts = self._read_facts()
+        self.close()
+        self._open()
+
+    def _open(self) -> None:
         import av
 
-        self.name = path.name
         try:
-            self._container: Any = av.open(str(path))
+            self._container: Any = av.open(str(self._path))
         except (av.FFmpegError, OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or error
-            raise FilmError(f"this film cannot be read: {why}", where=path.name) from error
+            raise FilmError(f"this film cannot be read: {why}", where=self.name) from error
         if not self._container.streams.video:
             self.close()
             raise FilmError(
-                "there are no pictures in this file", where=path.name, hint="give a film, not a sound file"
+                "there are no pictures in this file", where=self.name, hint="give a film, not a sound file"
             )
         self._video = self._container.streams.video[0]
         self._video.thread_type = "AUTO"
         self.sounds: tuple[Any, ...] = tuple(self._container.streams.audio)
-        self._first: Any = None
-        self.facts = self._read_facts()
 
     def _read_facts(self) -> FilmFacts:
         import av
 
         try:
-            self._first = next(self._container.decode(self._video))
-            self._container.seek(0)
+            first = next(self._container.decode(self._video))
         except (av.FFmpegError, StopIteration) as error:
             self.close()
             raise FilmError(
                 "this film is damaged or broken off: none of its pictures can be read", where=self.name
             ) from error
-        context = self._video.codec_context
-        squeeze = self._video.sample_aspect_ratio or Fraction(1)
-        width, height = _shown_size(self._first.width, self._first.height, Fraction(squeeze) or Fraction(1))
-        turns = round(self._first.rotation / 90) % 4
+        squeeze = Fraction(self._video.sample_aspect_ratio or 1) or Fraction(1)
+        width, height = _shown_size(first.width, first.height, squeeze)
+        turns = round(first.rotation / 90) % 4
         if turns % 2:
             width, height = height, width
         return FilmFacts(
@@ -134,7 +138,7 @@ class TeacherFilm:
             self._seconds(),
             Fraction(self._video.average_rate or self._video.guessed_rate or 30),
             Fraction(self._video.time_base),
-            _coding_of(context),
+            _coding_of(self._video.codec_context),
             tuple(one.codec_context.name for one in self.sounds),
         )
 

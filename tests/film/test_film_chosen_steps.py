@@ -1,0 +1,50 @@
+"""Which steps are told while a phrase is played: exact against trying all, and readable."""
+
+from __future__ import annotations
+
+from itertools import combinations, pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reedpath.film.chosen_steps import _best, _Wish
+from reedpath.film.told import Page, Told, reading_seconds
+from reedpath.lesson import StepKind
+
+GROUP = Told(0, StepKind.MOVE, 0, 0, (Page(0, 1, 1.5),))
+
+WISHES = st.lists(
+    st.builds(
+        lambda start, length, weight: _Wish(GROUP, start / 4, (start + length) / 4, weight / 2, 0.0),
+        st.integers(0, 30),
+        st.integers(1, 12),
+        st.integers(1, 9),
+    ),
+    max_size=9,
+)
+
+
+def _fits(wishes: tuple[_Wish, ...]) -> bool:
+    ordered = sorted(wishes, key=lambda wish: wish.start)
+    return all(before.end <= after.start for before, after in pairwise(ordered))
+
+
+@settings(max_examples=120, deadline=None)
+@given(WISHES)
+def test_no_other_set_is_worth_more(wishes: list[_Wish]) -> None:
+    ordered = sorted(wishes, key=lambda wish: wish.end)
+    taken = _best(ordered)
+    assert _fits(tuple(taken))
+    most = max(
+        sum(wish.weight for wish in some)
+        for count in range(len(wishes) + 1)
+        for some in combinations(wishes, count)
+        if _fits(some)
+    )
+    assert sum(wish.weight for wish in taken) == pytest.approx(most)
+
+
+def test_reading_takes_time() -> None:
+    assert reading_seconds(3) == 1.5
+    assert reading_seconds(60) == pytest.approx(4.3)

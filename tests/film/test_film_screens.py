@@ -1,0 +1,90 @@
+"""Screens: the shipped ones, fitted ones, and data that cannot be."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from typing import Any
+
+import pytest
+
+from reedpath.errors import SettingsError
+from reedpath.film.screens import Zone, load_screen, parse_screen, screen_names
+
+GOOD: dict[str, Any] = {
+    "size": [640, 360],
+    "head": [0, 0, 640, 40],
+    "ribbon": [0, 40, 640, 200],
+    "now": [0, 200, 640, 300],
+    "comb_at": 100,
+    "row": 20,
+    "ahead_seconds": 2.5,
+    "head_text": 20,
+    "now_row": 60,
+    "words_text": 14,
+    "next_moves": 2,
+}
+
+
+def _parsed(**changes: Any) -> object:
+    table = deepcopy(GOOD) | changes
+    return parse_screen(
+        "try", {"screens": {"try": {key: value for key, value in table.items() if value is not None}}}
+    )
+
+
+def test_the_good_one_is_good() -> None:
+    assert _parsed(caption=[0, 300, 640, 360], caption_text=20, caption_lines=2)
+
+
+@pytest.mark.parametrize(
+    ("changes", "why"),
+    [
+        ({"head": None}, "missing key 'head'"),
+        ({"colour": "red"}, "unknown key 'colour'"),
+        ({"caption": [0, 300, 640, 360]}, "missing key 'caption_lines'"),
+        ({"head": [0, 0, 641, 40]}, "four even whole numbers"),
+        ({"head": [0, 0, 640]}, "four even whole numbers"),
+        ({"head": [0, 0, 700, 40]}, "inside the frame of 640 x 360"),
+        ({"head": [0, 0, 640, 60]}, "overlaps 'ribbon'"),
+        ({"size": [641, 360]}, "two even whole numbers"),
+        ({"row": 0}, "a number over 0"),
+        ({"next_moves": 1.5}, "a whole number over 0"),
+        ({"comb_at": 101}, "even and inside the ribbon"),
+        ({"comb_at": 640}, "even and inside the ribbon"),
+        ({"plate": [0, 40, 640, 360]}, "lie on the plate"),
+    ],
+)
+def test_what_cannot_be_is_told(changes: dict[str, Any], why: str) -> None:
+    with pytest.raises(SettingsError, match=why) as caught:
+        _parsed(**changes)
+    assert caught.value.where is not None
+    assert "film.toml, [screens.try]" in caught.value.where
+
+
+def test_no_such_screen() -> None:
+    with pytest.raises(SettingsError, match="no screen is named 'round'"):
+        load_screen("round")
+
+
+def test_film_sizes() -> None:
+    assert (load_screen("landscape").width, load_screen("landscape").height) == (1280, 720)
+    assert (load_screen("upright").width, load_screen("upright").height) == (720, 1280)
+
+
+@pytest.mark.parametrize("size", [(1920, 1080), (960, 720), (720, 720), (640, 360)])
+@pytest.mark.parametrize("name", [name for name in screen_names() if name.startswith("over")])
+def test_fitted_screens_keep_the_rules(name: str, size: tuple[int, int]) -> None:
+    screen = load_screen(name).fitted(*size)
+    zones = [screen.head, screen.ribbon, screen.now]
+    assert screen.plate is not None
+    assert screen.plate.bottom == size[1]
+    for index, zone in enumerate(zones):
+        assert not any(edge % 2 for edge in (zone.left, zone.top, zone.right, zone.bottom))
+        assert screen.plate.holds(zone)
+        assert not any(zone.meets(other) for other in zones[index + 1 :])
+    assert screen.comb_at % 2 == 0
+
+
+def test_zones() -> None:
+    assert Zone(0, 0, 10, 10).meets(Zone(8, 8, 20, 20))
+    assert not Zone(0, 0, 10, 10).meets(Zone(10, 0, 20, 10))
