@@ -24,6 +24,7 @@ from reedpath.page.shapes_measures import (
 from reedpath.page.shapes_palette import Palette, Style, contrast_ratio, load_palette, palette_names
 from reedpath.page.shapes_strip import Strip, outline_of
 from reedpath.page.tabtext import format_tab
+from reedpath.page.web import Count, PageSound, encode_lesson_page
 
 __all__ = [
     "Box",
@@ -32,6 +33,7 @@ __all__ = [
     "ChartLook",
     "ChartShapes",
     "CombHole",
+    "Count",
     "Curve",
     "Engraving",
     "EventShapes",
@@ -39,6 +41,7 @@ __all__ = [
     "Label",
     "Layout",
     "Measures",
+    "PageSound",
     "Palette",
     "RibbonLook",
     "RibbonShapes",
@@ -53,6 +56,7 @@ __all__ = [
     "chart_of",
     "contrast_ratio",
     "encode_handout",
+    "encode_lesson_page",
     "encode_musicxml",
     "engrave_pages",
     "engrave_score",

@@ -85,7 +85,7 @@ def format_chart_svg(
     height = top + chart.height
     if look.legend:
         marked, has_home = used_moves is not None, tonic is not None
-        entries = _entries(chart, words, marked=marked, has_home=has_home)
+        entries = chart_entries(chart, words, marked=marked, has_home=has_home)
         legend = laid_out(entries, width=chart.width, measures=chart.measures)
         y = writer.length(height + LEGEND_AIR)
         sections.append(f'<g class="legend" transform="translate(0 {y})">\n{writer.shapes(legend.shapes)}\n</g>')
@@ -139,7 +139,8 @@ def _cell(cell: ChartCell, writer: Writer, words: Catalogue, *, home: int, light
     )
 
 
-def _entries(chart: ChartShapes, words: Catalogue, *, marked: bool, has_home: bool) -> list[Entry]:
+def chart_entries(chart: ChartShapes, words: Catalogue, *, marked: bool, has_home: bool) -> list[Entry]:
+    """A sample of each sign that a chart uses, with its words."""
     m = chart.measures
     moves = [cell.move for block in chart.blocks for cell in block.cells]
     shown = [

@@ -20,7 +20,7 @@ from reedpath.page.shapes_measures import Measures
 from reedpath.page.shapes_strip import Strip
 from reedpath.wording import Catalogue
 
-__all__ = ["legend_of", "signs_of"]
+__all__ = ["legend_entries", "legend_of", "signs_of"]
 
 # rows; cord to cord in the samples of chord and split
 CLOSE = 0.74
@@ -151,7 +151,11 @@ _SAMPLES: dict[str, Callable[[Measures], list[Shape]]] = {
 }
 
 
+def legend_entries(signs: Sequence[str], catalogue: Catalogue, *, measures: Measures) -> list[Entry]:
+    """A sample of each sign with its words."""
+    return [Entry(tuple(_SAMPLES[sign](measures)), catalogue.say(f"ribbon.{sign}")) for sign in signs]
+
+
 def legend_of(signs: Sequence[str], catalogue: Catalogue, *, width: float, measures: Measures) -> Legend:
     """The legend of some signs, in columns that fit a width in rows."""
-    entries = [Entry(tuple(_SAMPLES[sign](measures)), catalogue.say(f"ribbon.{sign}")) for sign in signs]
-    return laid_out(entries, width=width, measures=measures)
+    return laid_out(legend_entries(signs, catalogue, measures=measures), width=width, measures=measures)

@@ -147,7 +147,7 @@ def _systems(
             label = event_words(one, words, bar)
             if not piece.first:
                 label = f"{label}, {words.say('ribbon.goes_on')}"
-            sections.append(_event(piece, pieces[piece.index], label, writer, lightable=lightable))
+            sections.append(event_group(piece, pieces[piece.index], label, writer, lightable=lightable))
         sections.append(writer.shapes(system.over))
         sections.append("</g>")
     return [section for section in sections if section]
@@ -159,7 +159,8 @@ def _comb(system: System, writer: Writer) -> str:
     )
 
 
-def _event(piece: EventShapes, count: int, label: str, writer: Writer, *, lightable: bool) -> str:
+def event_group(piece: EventShapes, count: int, label: str, writer: Writer, *, lightable: bool) -> str:
+    """The piece of an event in one system, the ``count``-th of that event, as a group with its name and words."""
     name = f"event-{piece.index}" + (f"-{count}" if count > 1 else "")
     body = writer.shapes(piece.shapes)
     if lightable and piece.halo:

@@ -8,6 +8,7 @@ from reedpath.signal.files import SoundBlocks, decode, encode, encode_wav, open_
 from reedpath.signal.resample import BlockResampler, resampled
 from reedpath.signal.samples import FloatArray, Samples, concatenated, mixed, silence
 from reedpath.signal.slowing import slowed
+from reedpath.signal.steady import encode_steady
 
 __all__ = [
     "CHAPTER_FORMATS",
@@ -20,6 +21,7 @@ __all__ = [
     "decode",
     "encode",
     "encode_chaptered",
+    "encode_steady",
     "encode_wav",
     "mixed",
     "open_blocks",

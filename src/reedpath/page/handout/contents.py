@@ -47,7 +47,7 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _facts(sheet: Sheet, catalogue: Catalogue) -> list[dict[str, str]]:
+def facts_of(sheet: Sheet, catalogue: Catalogue) -> list[dict[str, str]]:
     """Label and value of what a player must know first."""
     route = sheet.route
     bpm = round(timing_of(route.phrase).tempos[0].bpm)
@@ -91,7 +91,7 @@ def contents_of(lesson: Lesson, *, catalogue: Catalogue, paper: Paper) -> dict[s
         "margin": paper.margin_mm,
         "inks": dict(load_palette("paper").inks),
         "title": _title(lesson, catalogue),
-        "facts": _facts(sheet, catalogue),
+        "facts": facts_of(sheet, catalogue),
         "notation": named_words("notation", sheet.notation, catalogue),
         "legend": _legend(sheet, catalogue),
         "chart": lesson_chart(sheet, catalogue),

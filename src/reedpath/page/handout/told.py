@@ -70,11 +70,12 @@ def _block(sheet: Sheet, lesson: Lesson, block: StepBlock, catalogue: Catalogue)
 
 def step_blocks(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[str, Any]]:
     """The blocks of steps, without those that tables tell."""
-    blocks = [block for block in steps_of(lesson, catalogue) if not _is_in_table(block)]
+    blocks = [block for block in steps_of(lesson, catalogue) if not is_in_table(block)]
     return [_block(sheet, lesson, block, catalogue) for block in blocks]
 
 
-def _is_in_table(block: StepBlock) -> bool:
+def is_in_table(block: StepBlock) -> bool:
+    """Whether a block is only spots and tempos, which have tables of their own."""
     return bool(block.steps) and all(step.kind in IN_TABLES for step in block.steps)
 
 
@@ -105,7 +106,7 @@ def change_rows(sheet: Sheet, catalogue: Catalogue) -> list[str]:
 # -------------------------------------------------------------------------------------------------- practice
 
 
-def _tempo(sheet: Sheet, rung: Rung, onset: Fraction, catalogue: Catalogue) -> str:
+def tempo_words(sheet: Sheet, rung: Rung, onset: Fraction, catalogue: Catalogue) -> str:
     """A rung's tempo as a metronome is set: in counted beats where they have a sign, else in quarters."""
     beat = beat_length(metre_at(sheet.route.phrase, onset))
     unit = beat if beat in TEMPO_SIGNS else Fraction(1)
@@ -118,7 +119,7 @@ def ladder_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict
     return [
         {
             "name": catalogue.sentence(catalogue.say(f"rung.{rung.name}")).rstrip("."),
-            "tempo": _tempo(sheet, rung, Fraction(0), catalogue),
+            "tempo": tempo_words(sheet, rung, Fraction(0), catalogue),
             "share": PERCENT.format(catalogue.number(round(rung.factor * 100))),
         }
         for rung in lesson.ladder
@@ -145,7 +146,7 @@ def spot_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[s
                 "tab": _spot_tab(sheet, spot.first, spot.last),
                 "text": " ".join(dict.fromkeys(texts)),
                 "times": drill.times,
-                "tempos": [_tempo(sheet, rung, onset, catalogue) for rung in drill.ladder],
+                "tempos": [tempo_words(sheet, rung, onset, catalogue) for rung in drill.ladder],
             }
         )
     return rows

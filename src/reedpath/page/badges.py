@@ -1,0 +1,94 @@
+"""Badges: one move as a sign by itself, and the harp as it is held with the holes that sound.
+
+They are the ribbon's shapes taken out of time: blown is full and bulges, drawn is hollow and sucked in, weights hang
+under a bend, a wedge stands on an overblow. So a lit hole tells by its shape alone what is done to it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from reedpath.arrange import Choice
+from reedpath.harp import Move
+from reedpath.page.chart import cell_shapes
+from reedpath.page.ribbon_grid import CombHole
+from reedpath.page.shapes import Box, Curve, Label, Shape, rounded_box
+from reedpath.page.shapes_marks import silent_slot
+from reedpath.page.shapes_measures import load_measures, text_width
+from reedpath.page.shapes_strip import Strip, outline_of
+
+__all__ = ["HarpRow", "badge_shapes", "badge_width", "harp_row", "lit_hole", "lit_holes"]
+
+# rows; air at both sides of a badge's tab, and its least width
+BADGE_AIR, LEAST_BADGE = 0.36, 1.15
+# semitones; a badge has no room for a deeper glide
+DEEPEST_GLIDE = 2.0
+# rows; the row of holes: from hole to hole, air at its ends, height of the comb, side of a hole
+COLUMN, ENDS, COMB, HOLE = 1.12, 0.3, 1.5, 0.66
+# rows; height and width of a lit hole, and how far its halo stands off
+LIT_HEIGHT, LIT_WIDTH, HALO = 0.78, 1.06, 0.07
+
+
+def badge_width(text: str) -> float:
+    """Width of the badge with that tab, rows."""
+    return max(LEAST_BADGE, text_width(text, load_measures().text) + 2 * BADGE_AIR)
+
+
+def badge_shapes(choice: Choice, text: str, x: float, y: float) -> tuple[Shape, ...]:
+    """A move as the ribbon draws it, around (x, y), with its course, weights and wedge, and its tab.
+
+    What is not played is a dotted slot with a cross.
+    """
+    m, half = load_measures(), badge_width(text) / 2
+    move = choice.move
+    if move is None:
+        return tuple(silent_slot(Box(x - half, y - m.strip / 2, x + half, y + m.strip / 2)))
+    start, end = (max(-DEEPEST_GLIDE, glide) for glide in (choice.attack_semitones, choice.fall_semitones))
+    strip = Strip(x - half, x + half, y, move.breath, start, 0.0, end, m.strip, m)
+    return tuple(cell_shapes(strip, move, text, used=True))
+
+
+@dataclass(frozen=True, slots=True)
+class HarpRow:
+    """A harp seen from in front, low notes left; coordinates are rows from its upper left corner.
+
+    width, height : rows.
+    body : the comb.
+    holes : its holes, to be lit.
+    """
+
+    width: float
+    height: float
+    body: Curve
+    holes: tuple[CombHole, ...]
+
+
+def _middle(hole: int) -> tuple[float, float]:
+    """Rows, the middle of a hole."""
+    return ENDS + (hole - 0.5) * COLUMN, COMB / 2
+
+
+def harp_row(holes: int) -> HarpRow:
+    """A harp with so many holes."""
+    width, half = holes * COLUMN + 2 * ENDS, HOLE / 2
+    found = []
+    for hole in range(1, holes + 1):
+        x, y = _middle(hole)
+        box = rounded_box("comb_hole", Box(x - half, y - half, x + half, y + half), 0.1)
+        found.append(CombHole(hole, box, Label("comb_number", x, y, load_measures().text, str(hole))))
+    body = rounded_box("comb", Box(0.03, 0.03, width - 0.03, COMB - 0.03), 0.3)
+    return HarpRow(width, COMB, body, tuple(found))
+
+
+def lit_hole(move: Move, hole: int, x: float, y: float, *, width: float = LIT_WIDTH) -> Iterator[Shape]:
+    """One sounding hole of a move around (x, y), to be drawn in front of the dark one."""
+    strip = Strip(x - width / 2, x + width / 2, y, move.breath, 0.0, 0.0, 0.0, LIT_HEIGHT, load_measures())
+    yield outline_of(strip, "halo", grow=HALO)
+    yield from cell_shapes(strip, move, str(hole), used=True)
+
+
+def lit_holes(move: Move) -> Iterator[Shape]:
+    """The holes of a move as they are lit in `harp_row`."""
+    for hole in move.holes:
+        yield from lit_hole(move, hole, *_middle(hole))

@@ -1,0 +1,105 @@
+"""The contents of a lesson page: the lesson, its pictures and its words, worked out once for all its sections."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from reedpath.arrange import Route
+from reedpath.errors import PageError
+from reedpath.lesson import Lesson
+from reedpath.page.ribbon_bars import parts_in_beats
+from reedpath.page.score.elements import clean_text
+from reedpath.page.score.written import Sheet, sheet_of
+from reedpath.page.web.ribbons import StripPicture, strip_picture
+from reedpath.page.web.signs import Signs, signs_of_route
+from reedpath.page.web.sounds import PageSound, check_sounds, sound_times
+from reedpath.page.web.stretches import Stretch, stretches_of
+from reedpath.page.web.words import RATES, event_labels, words_of
+from reedpath.wording import Catalogue, harp_words
+
+__all__ = ["Contents", "contents_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """All that the sections of a page are made from.
+
+    lesson, sheet : what is taught.
+    catalogues : the languages; the first is seen at first.
+    sounds : one for each tempo.
+    signs, strip, stretches : its moves, its ribbon, what can be played apart.
+    words : of each language by its name (see `words_of`).
+    """
+
+    lesson: Lesson
+    sheet: Sheet
+    catalogues: tuple[Catalogue, ...]
+    sounds: tuple[PageSound, ...]
+    signs: Signs
+    strip: StripPicture
+    stretches: tuple[Stretch, ...]
+    words: Mapping[str, Mapping[str, Any]]
+
+    @property
+    def route(self) -> Route:
+        """The route as the page's ribbon shows it: its spots are those to practise, under their numbers."""
+        return _with_drills(self.lesson)
+
+    @property
+    def title(self) -> str:
+        """The lesson's title, or its harp where it has none."""
+        return clean_text(self.lesson.title) or harp_words(self.lesson.route.harp, self.catalogues[0])
+
+    @property
+    def is_played(self) -> bool:
+        """Whether there is anything to play and a sound to play it with."""
+        return bool(self.sounds and self.stretches)
+
+    def said(self, path: str) -> str:
+        """Words in the first language, by their path ("say.play", "rungs.0.name")."""
+        found: Any = self.words[self.catalogues[0].name]
+        for key in path.split("."):
+            found = found[int(key)] if isinstance(found, list) else found[key]
+        return str(found)
+
+    def script_data(self) -> dict[str, Any]:
+        """What the page's script is told."""
+        return {
+            "signs": list(self.signs.of_events),
+            "row_px": self.strip.row_px,
+            "lead": self.strip.lead_rows,
+            "places": [round(left, 3) for left, _ in self.strip.places],
+            "ends": [round(right, 3) for _, right in self.strip.places],
+            "stretches": [[one.first, one.last] for one in self.stretches],
+            "rates": list(RATES),
+            "sounds": [sound_times(one, self.lesson.route, self.strip.places) for one in self.sounds],
+            "words": self.words,
+        }
+
+
+def _with_drills(lesson: Lesson) -> Route:
+    return replace(lesson.route, spots=tuple(drill.spot for drill in lesson.drills))
+
+
+def contents_of(lesson: Lesson, *, sounds: Sequence[PageSound], catalogues: Sequence[Catalogue]) -> Contents:
+    """The contents of the page of a lesson."""
+    if not catalogues:
+        raise PageError("a lesson page needs a language")
+    check_sounds(sounds, lesson.route)
+    sheet = sheet_of(lesson)
+    signs = signs_of_route(lesson.route, notation=lesson.notation)
+    stretches = stretches_of(lesson)
+    rungs = [sound.rung for sound in sounds]
+    words = {
+        one.name: words_of(sheet, lesson, one, signs=signs, stretches=stretches, rungs=rungs) for one in catalogues
+    }
+    strip = strip_picture(
+        _with_drills(lesson),
+        notation=lesson.notation,
+        parts=parts_in_beats(lesson),
+        words=event_labels(lesson, catalogues[0]),
+        signs=signs,
+    )
+    return Contents(lesson, sheet, tuple(catalogues), tuple(sounds), signs, strip, stretches, words)

@@ -1,0 +1,188 @@
+"""The document: everything of a lesson page put into one HTML file that needs nothing from outside.
+
+A content security policy stands in the file itself: no script but its own, no style but its own, nothing fetched. So
+whatever a title holds, it can neither run nor call out.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Callable
+from functools import cache
+from importlib.resources import files
+from string import Template
+
+from reedpath.page.chart_svg import ChartLook, format_chart_svg
+from reedpath.page.ribbon_bars import parts_in_beats
+from reedpath.page.tabtext import format_tab
+from reedpath.page.web.contents import Contents
+from reedpath.page.web.inks import format_inks
+from reedpath.page.web.legends import chart_legend, ribbon_legend
+from reedpath.page.web.markup import choice, element, in_language, json_text, spoken, text
+from reedpath.page.web.player import player_section
+from reedpath.page.web.ribbons import ribbon_lines
+from reedpath.page.web.scripts import joined_script
+from reedpath.page.web.told import Teller
+from reedpath.page.web.words import event_labels
+from reedpath.wording import Catalogue
+
+__all__ = ["format_document"]
+
+# columns of the tab: what fits a phone of 360 CSS pixels in letters of 13
+TAB_COLUMNS = 42
+# choices of the display, as the catalogues and the style sheet name them
+LIGHTS, SIZES = ("auto", "light", "dark"), ("normal", "large", "largest")
+# keys of the keyboard as they are shown, and what the catalogues say of each
+KEYS = (
+    (("␣",), "space"),
+    (("←", "→"), "arrows"),
+    (("Home",), "home"),
+    (("1", "2", "…"), "numbers"),
+    (("−", "+"), "minus"),
+    (("L",), "loop"),
+    (("C",), "count"),
+    (("A", "B"), "marks"),
+    (("T",), "size"),
+)
+
+
+def _file(name: str) -> str:
+    return (files("reedpath.page.web") / name).read_text(encoding="utf-8")
+
+
+@cache
+def _template() -> Template:
+    return Template(_file("page.html"))
+
+
+def _hash(content: str) -> str:
+    return "'sha256-" + base64.b64encode(hashlib.sha256(content.encode()).digest()).decode("ascii") + "'"
+
+
+def _policy(style: str, script: str) -> str:
+    """What the page may do (W3C, Content Security Policy Level 3)."""
+    return (
+        f"default-src 'none'; script-src {_hash(script)}; style-src {_hash(style)}; media-src data: blob:; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _style(contents: Contents) -> str:
+    strip = contents.strip
+    measures = (
+        f":root{{--rows:{strip.height_rows:.2f};--comb-rows:{strip.comb_rows:.2f};"
+        f"--strip-rows:{strip.strip_rows:.2f};--lead-rows:{strip.lead_rows:.2f}}}\n"
+    )
+    return format_inks() + measures + _file("page.css")
+
+
+def _in_each(contents: Contents, tell: Callable[[Catalogue], str]) -> str:
+    """Something told in each language."""
+    told = [(one.name, tell(one)) for one in contents.catalogues]
+    return "\n".join(in_language(html, name, is_first=index == 0) for index, (name, html) in enumerate(told) if html)
+
+
+def _languages(contents: Contents) -> str:
+    if len(contents.catalogues) < 2:
+        return ""
+    return "".join(
+        element(
+            "button", text(one.name.upper()), type="button", class_="hole", lang=one.name, title=one.title,
+            aria_pressed="true" if one is contents.catalogues[0] else "false",
+        )
+        for one in contents.catalogues
+    )  # fmt: skip
+
+
+def _choices(contents: Contents, group: str, key: str, values: tuple[str, ...]) -> str:
+    return "".join(
+        choice(group, value, spoken("span", f"say.{key}_{value}", contents.said), is_chosen=value == values[0])
+        for value in values
+    )
+
+
+def _tab(contents: Contents, words: Catalogue) -> str:
+    tab = text(format_tab(contents.lesson, catalogue=words, width=TAB_COLUMNS))
+    return element("pre", tab, tabindex=0, role="region", aria_label=words.say("sheet.tab"))
+
+
+def _chart(contents: Contents, words: Catalogue) -> str:
+    route = contents.lesson.route
+    used = [one.choice.move for one in route.events if one.choice.move is not None]
+    tonic = route.phrase.key.tonic if route.phrase.key else None
+    look = ChartLook(layout="phone", heading=False, legend=False)
+    chart = format_chart_svg(route.harp, used_moves=used, tonic=tonic, look=look, catalogue=words)
+    return chart + chart_legend(route, words)
+
+
+def _section(name: str, heading: str, content: str) -> str:
+    """A section under its heading; empty where nothing stands in it."""
+    if not content:
+        return ""
+    return element("section", f"{heading}\n{content}", aria_labelledby=name, class_=name)
+
+
+def _heading(contents: Contents, name: str, path: str) -> str:
+    return element("h2", text(contents.said(path)), id=name, data_say=path)
+
+
+def _keys(contents: Contents) -> str:
+    if not contents.is_played:
+        return ""
+    rows = "".join(
+        element("dt", " ".join(element("kbd", text(sign)) for sign in signs))
+        + spoken("dd", f"say.key_{name}", contents.said)
+        for signs, name in KEYS
+    )
+    tick = '<input type="checkbox" id="keys-on" checked>' + spoken("span", "say.keys_on", contents.said)
+    summary = element("summary", element("h2", text(contents.said("say.keys")), data_say="say.keys"))
+    content = summary + element("label", tick, class_="tick") + element("dl", rows, class_="keys")
+    return element("details", content, class_="needs-script keyboard")
+
+
+def _words(contents: Contents) -> dict[str, str]:
+    first = contents.words[contents.catalogues[0].name]
+    return {f"{group}_{name}": text(message) for group in ("say", "titles") for name, message in first[group].items()}
+
+
+def _sections(contents: Contents) -> dict[str, str]:
+    tellers = {one.name: Teller(contents.lesson, contents.sheet, contents.signs, one) for one in contents.catalogues}
+    route, notation = contents.route, contents.lesson.notation
+    labels = event_labels(contents.lesson, contents.catalogues[0])
+    spots = _in_each(contents, lambda words: tellers[words.name].spots())
+    changes = _in_each(contents, lambda words: tellers[words.name].changes())
+    return {
+        "facts": _in_each(contents, lambda words: tellers[words.name].facts()),
+        "player": player_section(contents),
+        "steps": _in_each(contents, lambda words: tellers[words.name].steps()),
+        "spots": _section("spots", _heading(contents, "spots", "titles.spots"), spots),
+        "changes": _section("changes", _heading(contents, "changes", "titles.changes"), changes),
+        "lines": "\n".join(
+            ribbon_lines(route, notation=notation, parts=parts_in_beats(contents.lesson), words=labels)
+        ),
+        "legend": _in_each(contents, lambda words: ribbon_legend(route, words)),
+        "tab": _in_each(contents, lambda words: _tab(contents, words)),
+        "chart": _in_each(contents, lambda words: _chart(contents, words)),
+        "cautions": _in_each(contents, lambda words: tellers[words.name].cautions()),
+        "keys": _keys(contents),
+    }
+
+
+def format_document(contents: Contents) -> str:
+    """The page as HTML."""
+    style, script = _style(contents), joined_script()
+    return _template().substitute(
+        _words(contents),
+        **_sections(contents),
+        language=contents.catalogues[0].name,
+        title=text(contents.title),
+        policy=_policy(style, script),
+        style=style,
+        script=script,
+        data=json_text(contents.script_data()),
+        symbols=contents.signs.symbols,
+        languages=_languages(contents),
+        lights=_choices(contents, "light", "light", LIGHTS),
+        sizes=_choices(contents, "letters", "letters", SIZES),
+    )

@@ -1,0 +1,73 @@
+"""The player: the part of a page that sounds, with everything that can be chosen."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterator
+from functools import cache
+from importlib.resources import files
+from string import Template
+
+from reedpath.page.web.contents import Contents
+from reedpath.page.web.markup import choice, element, spoken, text
+from reedpath.page.web.words import RATES
+
+__all__ = ["player_section"]
+
+
+@cache
+def _template() -> Template:
+    return Template((files("reedpath.page.web") / "player.html").read_text(encoding="utf-8"))
+
+
+def _plain_sounds(contents: Contents) -> str:
+    """The sounds as browsers play them by themselves; the script takes them from here."""
+    found = []
+    for index, sound in enumerate(contents.sounds):
+        address = f"data:{sound.media_type};base64,{base64.b64encode(sound.data).decode('ascii')}"
+        player = f'<audio controls preload="none" src="{address}" aria-label="{text(_rung_label(contents, index))}">'
+        caption = element("figcaption", text(_rung_label(contents, index)))
+        found.append(element("figure", f"{caption}{player}</audio>"))
+    return "\n".join(found)
+
+
+def _rung_label(contents: Contents, index: int) -> str:
+    return f"{contents.said(f'rungs.{index}.name')}, {contents.said(f'rungs.{index}.tempos.0')}"
+
+
+def _rungs(contents: Contents) -> Iterator[str]:
+    """The tempos, numbered as their keys are."""
+    for index in range(len(contents.sounds)):
+        tempo = spoken("span", f"rungs.{index}.tempos.0", contents.said)
+        number = element("i", str(index + 1), aria_hidden="true")
+        label = element("b", f"{number}{tempo}") + " " + spoken("small", f"rungs.{index}.name", contents.said)
+        yield choice("rung", index, label, is_chosen=index == 0)
+
+
+def _stretches(contents: Contents) -> Iterator[str]:
+    for index in range(len(contents.stretches)):
+        label = spoken("span", f"stretches.{index}.name", contents.said) + " "
+        label += spoken("small", f"stretches.{index}.place", contents.said)
+        yield choice("stretch", index, label, is_chosen=index == 0)
+    own = spoken("span", "say.own", contents.said) + ' <small id="own-place">–</small>'
+    yield choice("stretch", len(contents.stretches), own, is_chosen=False, is_closed=True)
+
+
+def player_section(contents: Contents) -> str:
+    """The player as HTML; empty where there is nothing to play."""
+    if not contents.is_played:
+        return ""
+    first = contents.words[contents.catalogues[0].name]
+    values = {f"say_{name}": text(message) for name, message in first["say"].items()}
+    return _template().substitute(
+        values,
+        plain_sounds=_plain_sounds(contents),
+        events=len(contents.lesson.route.events),
+        first_event=text(first["events"][0]),
+        comb=contents.strip.comb,
+        strip=contents.strip.strip,
+        harp=contents.signs.harp,
+        rungs="".join(_rungs(contents)),
+        stretches="".join(_stretches(contents)),
+        slowest=len(RATES) - 1,
+    )

@@ -1,0 +1,137 @@
+"""Ribbons: the strip that runs with the sound while its comb stands still, and the lines to read and to print."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from reedpath.arrange import Route
+from reedpath.harp import Move
+from reedpath.page.badges import lit_hole
+from reedpath.page.ribbon import System, ribbon_of
+from reedpath.page.ribbon_svg import event_group
+from reedpath.page.shapes import Label, Shape, line
+from reedpath.page.shapes_palette import load_palette
+from reedpath.page.svg import FONTS, Writer, number
+from reedpath.page.web.signs import Signs, lit_groups
+from reedpath.phrase import Part
+
+__all__ = ["StripPicture", "ribbon_lines", "strip_picture"]
+
+# rows; how far the strip's cords reach to the left of its beginning, and the air right of its end
+LEAD, RIGHT_AIR = 1.3, 0.2
+# rows; how much narrower a lit hole is than the comb
+LIT_AIR = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class StripPicture:
+    """The ribbon in one line.
+
+    comb, strip : SVG; the comb stands still while the strip passes behind it.
+    row_px : units of their coordinates to a row.
+    comb_rows, strip_rows, height_rows : widths of the two and the height of both.
+    lead_rows : from the strip's left edge to its beginning.
+    places : x of each event's left and right edge from the strip's beginning, rows.
+    """
+
+    comb: str
+    strip: str
+    row_px: float
+    comb_rows: float
+    strip_rows: float
+    height_rows: float
+    lead_rows: float
+    places: tuple[tuple[float, float], ...]
+
+
+def _svg(body: str, writer: Writer, box: tuple[float, float, float, float], attributes: str) -> str:
+    """An SVG element that shows the box (left, top, width, height) of rows."""
+    view = " ".join(number(rows * writer.row_px) for rows in box)
+    return f'<svg viewBox="{view}" font-family="{FONTS}" stroke-linejoin="round" {attributes}>\n{body}\n</svg>'
+
+
+def _stands(shape: Shape, comb: float) -> bool:
+    """Whether a shape belongs to the comb."""
+    return shape.role == "comb" or (isinstance(shape, Label) and shape.x < comb)
+
+
+def _comb(system: System, writer: Writer, comb: float) -> str:
+    standing = writer.shapes(shape for shape in system.under if _stands(shape, comb))
+    holes = "\n".join(
+        f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in system.comb
+    )
+    return f"{standing}\n{holes}"
+
+
+def _running(system: System, writer: Writer, words: Sequence[str], *, comb: float, pieces: dict[int, int]) -> str:
+    """All of a system but its comb; ``pieces`` counts the pieces of each event over the systems."""
+    sections = [writer.shapes(shape for shape in system.under if not _stands(shape, comb))]
+    sections.append(writer.shapes(system.links))
+    for piece in system.events:
+        pieces[piece.index] = pieces.get(piece.index, 0) + 1
+        sections.append(event_group(piece, pieces[piece.index], words[piece.index], writer, lightable=True))
+    sections.append(writer.shapes(system.over))
+    return "\n".join(section for section in sections if section)
+
+
+def _lead(system: System, comb: float) -> list[Shape]:
+    """The cords from the comb to the strip's beginning, so that it does not stand in the air."""
+    frame = system.frame
+    holes = range(frame.lowest, frame.highest + 1)
+    return [line("cord", (comb - LEAD, frame.y_of(hole)), (comb, frame.y_of(hole))) for hole in holes]
+
+
+def _lit_column(system: System, signs: Signs, writer: Writer, comb: float) -> str:
+    """The comb's holes, lit, for each sign."""
+
+    def shapes_of(move: Move) -> Iterator[Shape]:
+        for hole in move.holes:
+            yield from lit_hole(move, hole, comb / 2, system.frame.y_of(hole), width=comb - LIT_AIR)
+
+    return lit_groups(signs.choices, shapes_of, writer)
+
+
+def strip_picture(
+    route: Route, *, notation: str, parts: Sequence[Part], words: Sequence[str], signs: Signs
+) -> StripPicture:
+    """The ribbon as one strip, in two pictures.
+
+    words : each event in words.
+    """
+    ribbon = ribbon_of(route, layout="strip", notation=notation, parts=parts)
+    system, comb = ribbon.systems[0], ribbon.measures.comb
+    writer = Writer(load_palette("paper"), ribbon.row_px)
+    width = LEAD + system.frame.right - comb + RIGHT_AIR
+    standing = f"{_comb(system, writer, comb)}\n{_lit_column(system, signs, writer, comb)}"
+    running = f"{writer.shapes(_lead(system, comb))}\n{_running(system, writer, words, comb=comb, pieces={})}"
+    x_of = system.frame.x_of
+    return StripPicture(
+        comb=_svg(standing, writer, (0, 0, comb, system.height), 'aria-hidden="true"'),
+        strip=_svg(running, writer, (comb - LEAD, 0, width, system.height), 'aria-hidden="true"'),
+        row_px=ribbon.row_px,
+        comb_rows=comb,
+        strip_rows=width,
+        height_rows=system.height,
+        lead_rows=LEAD,
+        places=tuple((x_of(one.event.onset) - comb, x_of(one.event.end) - comb) for one in route.events),
+    )
+
+
+def ribbon_lines(route: Route, *, notation: str, parts: Sequence[Part], words: Sequence[str]) -> list[str]:
+    """The ribbon in lines for a narrow screen, an SVG for each; events are named ``line-event-N``.
+
+    words : each event in words.
+    """
+    ribbon = ribbon_of(route, layout="phone", notation=notation, parts=parts)
+    writer = Writer(load_palette("paper"), ribbon.row_px)
+    comb, lines = ribbon.measures.comb, []
+    pieces: dict[int, int] = {}
+    for system in ribbon.systems:
+        under = _comb(system, writer, comb)
+        body = f"{under}\n{_running(system, writer, words, comb=comb, pieces=pieces)}"
+        body = body.replace('<g id="event-', '<g id="line-event-')
+        height = math.ceil(system.height * writer.row_px) / writer.row_px
+        lines.append(_svg(body, writer, (0, 0, ribbon.width, height), 'role="group"'))
+    return lines

@@ -1,0 +1,130 @@
+// The ribbon and the harp: runs the strip under its line, lights what sounds, shows the move in large and the next.
+
+// part of the strip's width that the sound may reach before a strip that may not run jumps on
+const PAGE_END = 0.85;
+// milliseconds after which a strip that was dragged has come to rest
+const AT_REST = 180;
+
+export function makeRibbon(page, words, deck, wake) {
+  const strip = document.querySelector(".strip");
+  const svg = strip.querySelector(".run svg");
+  const line = document.querySelector(".line");
+  const range = strip.querySelector(".range");
+  const current = document.querySelector(".current");
+  const [sign, count] = [current.querySelector("svg"), current.querySelector(".count")];
+  const said = document.querySelector(".said");
+  const coming = [...document.querySelectorAll(".coming svg")];
+  const views = [...document.querySelectorAll("symbol[id^=sign-]")].map((one) => one.getAttribute("viewBox"));
+  const lit = [...document.querySelectorAll(".lit")];
+  const steps = [...document.querySelectorAll(".step")];
+  const events = page.signs.map((_, index) => [...document.querySelectorAll(`.event[data-event="${index}"]`)]);
+  const still = matchMedia("(prefers-reduced-motion: reduce)");
+  let row = 1; // pixels of a row
+  let shown = {}; // what is on the screen, so that only what changes is drawn
+  let dragging = false;
+  let rest = 0;
+
+  function measure() {
+    row = svg.getBoundingClientRect().width / (svg.viewBox.baseVal.width / page.row_px) || 1;
+    const { first, last } = deck.state.stretch;
+    range.style.left = `${(page.lead + page.places[first]) * row}px`;
+    range.style.width = `${(page.ends[last] - page.places[first]) * row}px`;
+    range.hidden = first === 0 && last === page.places.length - 1;
+  }
+
+  function picture(one, index) {
+    if (index === undefined) {
+      one.setAttribute("hidden", "");
+      return;
+    }
+    one.removeAttribute("hidden");
+    one.setAttribute("viewBox", views[index]);
+    one.firstElementChild.setAttribute("href", `#sign-${index}`);
+  }
+
+  function halos(index, isLit) {
+    for (const one of events[index] ?? []) {
+      const halo = one.querySelector(".halos");
+      if (halo) halo.style.display = isLit ? "inline" : "";
+      one.classList.toggle("sounding", isLit);
+    }
+  }
+
+  function light(index) {
+    if (shown.lit === index) return;
+    halos(shown.lit, false);
+    halos(index, true);
+    shown.lit = index;
+    const move = index < 0 ? "" : String(page.signs[index]);
+    for (const one of lit) one.style.display = one.dataset.sign === move ? "inline" : "";
+    for (const one of steps) {
+      const isIn = index >= 0 && Number(one.dataset.first) <= index && index <= Number(one.dataset.last);
+      one.classList.toggle("sounding", isIn);
+    }
+  }
+
+  function tell(event, number, isOver) {
+    const key = `${event} ${number} ${words.language}`;
+    current.classList.toggle("over", isOver);
+    if (shown.told === key) return;
+    shown.told = key;
+    count.textContent = number ?? "";
+    picture(sign, number === null ? page.signs[event] : undefined);
+    said.textContent = words.say(`moves.${page.signs[event]}`);
+    const first = number === null ? event + 1 : event;
+    coming.forEach((one, index) => picture(one, page.signs[first + index]));
+  }
+
+  function run(rows) {
+    const x = rows * row;
+    const ahead = strip.clientWidth * PAGE_END - line.offsetLeft;
+    const isSeen = x >= strip.scrollLeft && x <= strip.scrollLeft + ahead;
+    if (!still.matches || !isSeen) strip.scrollLeft = x;
+  }
+
+  function value() {
+    if (deck.state.playing) return; // nothing is read out over the music
+    strip.setAttribute("aria-valuenow", deck.state.event + 1);
+    strip.setAttribute("aria-valuetext", words.say(`events.${deck.state.event}`));
+  }
+
+  strip.addEventListener("click", (click) => {
+    const event = click.target.closest(".event");
+    if (event) deck.go(Number(event.dataset.event));
+  });
+  for (const name of ["pointerdown", "wheel", "touchmove"]) {
+    strip.addEventListener(name, () => (dragging = !deck.state.playing), { passive: true });
+  }
+  strip.addEventListener("scroll", () => {
+    if (!dragging || deck.state.playing) return;
+    clearTimeout(rest);
+    rest = setTimeout(() => (dragging = false), AT_REST);
+    deck.goToPlace(strip.scrollLeft / row + 0.01);
+  });
+  new ResizeObserver(() => {
+    measure();
+    shown.place = undefined;
+    wake();
+  }).observe(svg);
+
+  return {
+    strip,
+    measure,
+    value,
+
+    /** Show where the deck is. */
+    draw() {
+      const { state } = deck;
+      const number = deck.count();
+      const sounding = state.playing ? (number === null && state.counting === null ? deck.sounding() : -1) : state.event;
+      light(sounding);
+      tell(state.event, number, state.playing && number === null && sounding < 0);
+      const place = state.playing ? deck.place() : page.places[state.event];
+      if (place !== shown.place && !dragging) {
+        shown.place = place;
+        run(place);
+      }
+      strip.classList.toggle("running", state.playing);
+    },
+  };
+}

@@ -1,0 +1,48 @@
+// Words: what the page says, in the language chosen. All of them come with the page.
+
+export function makeWords(all, root) {
+  let language = root.lang in all ? root.lang : Object.keys(all)[0];
+
+  /** Words by their path, as "say.play" or "rungs.0.name", with values put into their gaps. */
+  function say(path, values = {}) {
+    let found = all[language];
+    for (const key of path.split(".")) found = found[key];
+    return found.replace(/\{([a-z_]+)\}/g, (gap, name) => values[name] ?? gap);
+  }
+
+  function relabel(one, label) {
+    one.setAttribute("aria-label", label);
+    const title = one.querySelector("title");
+    if (title) title.textContent = label;
+  }
+
+  /** The notes of the ribbon, each in words; what goes on from the line above says so. */
+  function nameEvents() {
+    const goesOn = say("goes_on");
+    for (const one of document.querySelectorAll(".event")) {
+      const label = all[language].events[one.dataset.event];
+      relabel(one, /event-\d+-\d+$/.test(one.id) ? `${label}, ${goesOn}` : label);
+    }
+  }
+
+  return {
+    say,
+    languages: Object.keys(all),
+    get language() {
+      return language;
+    },
+
+    /** Put the page into a language. */
+    speak(name) {
+      language = name;
+      root.lang = name;
+      for (const one of document.querySelectorAll("[data-say]")) one.textContent = say(one.dataset.say);
+      for (const one of document.querySelectorAll("[data-label]")) one.setAttribute("aria-label", say(one.dataset.label));
+      for (const one of document.querySelectorAll(".told")) one.hidden = one.lang !== name;
+      for (const one of document.querySelectorAll(".languages button")) {
+        one.setAttribute("aria-pressed", String(one.lang === name));
+      }
+      nameEvents();
+    },
+  };
+}

@@ -1,0 +1,112 @@
+"""Signs: each move of a lesson once, as a symbol that the page shows large or small, and the harp it lights."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from xml.sax.saxutils import quoteattr
+
+from reedpath.arrange import Choice, Route
+from reedpath.harp import Move, format_move
+from reedpath.page.badges import badge_shapes, badge_width, harp_row, lit_holes
+from reedpath.page.shapes import Shape
+from reedpath.page.shapes_palette import load_palette
+from reedpath.page.svg import FONTS, Writer, number
+from reedpath.wording import Catalogue, move_words
+
+__all__ = ["Signs", "lit_groups", "signs_of_route"]
+
+# units to a row of the symbols, and rows above and below the middle of a sign that weights, wedge and ink need
+ROW_PX, ABOVE, BELOW, BESIDE = 40.0, 0.62, 0.58, 0.08
+
+
+@dataclass(frozen=True, slots=True)
+class Signs:
+    """The different signs of a route.
+
+    choices : one choice of each, in the order they first come.
+    views : the viewBox of each one's symbol.
+    of_events : the sign of each event.
+    symbols : SVG with a symbol ``sign-N`` for each.
+    harp : the harp as SVG, with a hidden group ``data-sign="N"`` of lit holes for each.
+    """
+
+    choices: tuple[Choice, ...]
+    views: tuple[str, ...]
+    of_events: tuple[int, ...]
+    symbols: str
+    harp: str
+
+    def words(self, catalogue: Catalogue) -> list[str]:
+        """The move of each sign in words."""
+        return [move_words(choice.move, catalogue) for choice in self.choices]
+
+    def picture(self, index: int) -> str:
+        """A sign as a small picture."""
+        return f'<svg class="move" viewBox="{self.views[index]}"><use href="#sign-{index}"/></svg>'
+
+
+def _tab(choice: Choice, notation: str) -> str:
+    return "" if choice.move is None else format_move(choice.move, notation)
+
+
+def _look(choice: Choice) -> tuple[object, ...]:
+    """What makes two choices look alike by themselves."""
+    return choice.move, choice.attack_semitones, choice.fall_semitones
+
+
+def _width(tab: str) -> float:
+    return badge_width(tab) + 2 * BESIDE
+
+
+def _view(tab: str) -> str:
+    return " ".join(number(rows * ROW_PX) for rows in (0, 0, _width(tab), ABOVE + BELOW))
+
+
+def _symbol(index: int, choice: Choice, tab: str, writer: Writer) -> str:
+    shapes = writer.shapes(badge_shapes(choice, tab, _width(tab) / 2, ABOVE))
+    return f'<symbol id="sign-{index}" viewBox="{_view(tab)}" font-family={quoteattr(FONTS)}>\n{shapes}\n</symbol>'
+
+
+def lit_groups(choices: Sequence[Choice], shapes_of: Callable[[Move], Iterable[Shape]], writer: Writer) -> str:
+    """A hidden group ``data-sign="N"`` of lit holes for each sign that sounds."""
+    return "\n".join(
+        f'<g class="lit" data-sign="{index}" display="none">\n{writer.shapes(shapes_of(choice.move))}\n</g>'
+        for index, choice in enumerate(choices)
+        if choice.move is not None
+    )
+
+
+def _harp(route: Route, choices: Sequence[Choice], writer: Writer) -> str:
+    row = harp_row(route.harp.tuning.holes)
+    view = f"0 0 {writer.length(row.width)} {writer.length(row.height)}"
+    holes = "\n".join(
+        f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in row.holes
+    )
+    lit = lit_groups(choices, lit_holes, writer)
+    return (
+        f'<svg viewBox="{view}" font-family={quoteattr(FONTS)} stroke-linejoin="round" aria-hidden="true">\n'
+        f"{writer.shape(row.body)}\n{holes}\n{lit}\n</svg>"
+    )
+
+
+def signs_of_route(route: Route, *, notation: str) -> Signs:
+    """The signs of a route in a notation."""
+    numbers: dict[tuple[object, ...], int] = {}
+    choices: list[Choice] = []
+    for one in route.events:
+        if _look(one.choice) not in numbers:
+            numbers[_look(one.choice)] = len(choices)
+            choices.append(one.choice)
+    writer = Writer(load_palette("paper"), ROW_PX)
+    tabs = [_tab(choice, notation) for choice in choices]
+    symbols = "\n".join(
+        _symbol(index, choice, tab, writer) for index, (choice, tab) in enumerate(zip(choices, tabs, strict=True))
+    )
+    return Signs(
+        choices=tuple(choices),
+        views=tuple(_view(tab) for tab in tabs),
+        of_events=tuple(numbers[_look(one.choice)] for one in route.events),
+        symbols=f'<svg width="0" height="0" aria-hidden="true" class="symbols">\n{symbols}\n</svg>',
+        harp=_harp(route, choices, writer),
+    )

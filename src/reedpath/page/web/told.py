@@ -1,0 +1,133 @@
+"""What the page tells in one language, as HTML: facts, steps part by part, spots, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from reedpath.lesson import Lesson, Step, StepBlock, StepKind, steps_of
+from reedpath.page.handout.contents import facts_of
+from reedpath.page.handout.told import OF_EVENT, bars_words, change_rows, is_in_table, spot_rows
+from reedpath.page.score.written import Sheet
+from reedpath.page.web.markup import element, text
+from reedpath.page.web.signs import Signs
+from reedpath.wording import CAUTIONS, Catalogue
+
+__all__ = ["Teller"]
+
+
+@dataclass(frozen=True, slots=True)
+class Teller:
+    """Tells a lesson in one language.
+
+    lesson, sheet : what is told.
+    signs : its moves as symbols.
+    words : the language.
+    """
+
+    lesson: Lesson
+    sheet: Sheet
+    signs: Signs
+    words: Catalogue
+
+    # ------------------------------------------------------------------------------------------------- the top
+
+    def facts(self) -> str:
+        """What a player must know first."""
+        rows = facts_of(self.sheet, self.words)
+        pairs = "".join(
+            element("div", element("dt", text(row["label"]), class_="label") + element("dd", text(row["value"])))
+            for row in rows
+        )
+        return element("dl", pairs, class_="facts")
+
+    # ----------------------------------------------------------------------------------------------- the steps
+
+    def _sign(self, steps: Sequence[Step]) -> str:
+        """The sign of the move that a row of steps speaks of, where it is one."""
+        move = next((step for step in steps if step.kind is StepKind.MOVE), None)
+        if move is None or move.first is None or move.last is None:
+            return ""
+        signs = set(self.signs.of_events[move.first : move.last + 1])
+        return self.signs.picture(signs.pop()) if len(signs) == 1 else ""
+
+    def _row(self, steps: Sequence[Step]) -> str:
+        """A row of steps; it can be tapped to be heard where it speaks of events."""
+        told = element("span", text(" ".join(step.text for step in steps)), class_="words")
+        firsts = [step.first for step in steps if step.first is not None]
+        lasts = [step.last for step in steps if step.last is not None]
+        if not firsts or not lasts:
+            return element("li", told)
+        content = element("span", self._sign(steps), class_="sign", aria_hidden="true") + told
+        return element(
+            "li",
+            element("button", content, type="button", class_="step", data_first=min(firsts), data_last=max(lasts)),
+        )
+
+    def _rows(self, steps: Sequence[Step]) -> Iterator[str]:
+        """A row for each event, all that is said of it together; one for any other sentence."""
+
+        def row_of(pair: tuple[int, Step]) -> tuple[object, ...]:
+            return ("event", pair[1].first) if pair[1].kind in OF_EVENT else (pair[0],)
+
+        for _, group in groupby(enumerate(steps), key=row_of):
+            yield self._row([step for _, step in group])
+
+    def _heading(self, block: StepBlock) -> str:
+        """The heading of a block, with the part's bars and a button to hear it."""
+        parts = [self.lesson.parts[index] for index in block.parts]
+        if not parts:
+            return element("h3", text(block.title))
+        first, last = parts[0].first, parts[-1].last
+        place = element("small", text(bars_words(self.sheet, first, last, self.words)))
+        heading = element("h3", f"{text(block.title)} {place}")
+        return element("div", heading + self._hear(block.title, first, last), class_="headed")
+
+    def _hear(self, title: str, first: int, last: int) -> str:
+        label = text(self.words.say("web.practise", what=title))
+        return element(
+            "button",
+            '<svg class="icon" aria-hidden="true"><use href="#icon-play"/></svg>'
+            + element("span", text(self.words.say("web.practise_short")), aria_hidden="true")
+            + f'<span class="unseen">{label}</span>',
+            type="button",
+            class_="practise hole",
+            data_first=first,
+            data_last=last,
+        )
+
+    def steps(self) -> str:
+        """What the teacher says, block by block, but for spots and tempos."""
+        blocks = [block for block in steps_of(self.lesson, self.words) if not is_in_table(block)]
+        return "".join(
+            element("section", self._heading(block) + element("ol", "".join(self._rows(block.steps))), class_="block")
+            for block in blocks
+        )
+
+    # ----------------------------------------------------------------------------------------------- the rest
+
+    def spots(self) -> str:
+        """The spots to practise apart; empty where there is none."""
+        told = []
+        for row, drill in zip(spot_rows(self.sheet, self.lesson, self.words), self.lesson.drills, strict=True):
+            place = element("small", text(row["place"]))
+            heading = element("h3", f"{text(row['title'])} {place}")
+            hear = self._hear(row["title"], drill.spot.first, drill.spot.last)
+            numbers = self.signs.of_events[drill.spot.first : drill.spot.last + 1]
+            moves = element(
+                "p", "".join(self.signs.picture(one) for one in numbers), class_="moves", aria_hidden="true"
+            )
+            headed = element("div", heading + hear, class_="headed")
+            told.append(element("section", headed + moves + element("p", text(row["text"])), class_="block"))
+        return "".join(told)
+
+    def changes(self) -> str:
+        """What differs from the source; empty where nothing does."""
+        rows = change_rows(self.sheet, self.words)
+        return element("ul", "".join(element("li", text(row)) for row in rows)) if rows else ""
+
+    def cautions(self) -> str:
+        """The usual cautions."""
+        items = "".join(element("li", text(self.words.say(f"caution.{name}"))) for name in CAUTIONS)
+        return element("ul", items, class_="cautions")

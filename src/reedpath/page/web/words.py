@@ -1,0 +1,79 @@
+"""Words: what the page's script says, in each language, as data."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+
+from reedpath.lesson import Lesson, Rung
+from reedpath.page.handout.told import PERCENT, tempo_words
+from reedpath.page.ribbon_bars import bars_of
+from reedpath.page.ribbon_svg import event_words
+from reedpath.page.score.written import Sheet
+from reedpath.page.web.signs import Signs
+from reedpath.page.web.stretches import Stretch
+from reedpath.wording import Catalogue, named_words
+
+__all__ = ["RATES", "event_labels", "words_of"]
+
+# tables of the catalogues that hold what the page says, and what its sections are called
+PREFIX = "web."
+TITLES = ("steps", "spots", "changes", "legend", "tab", "chart", "cautions")
+
+# shares of its own speed that a sound can be slowed to; below, browsers' stretching is heard
+RATES = (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5, 0.45, 0.4)
+
+
+def say_open(words: Catalogue, key: str) -> str:
+    """A message with its gaps left open, as ``{name}``."""
+    gaps: dict[str, str | float] = {gap: f"{{{gap}}}" for gap in words.messages[key].gaps}
+    return words.say(key, variant=0, **gaps)
+
+
+def event_labels(lesson: Lesson, words: Catalogue) -> list[str]:
+    """Each event in words, its bar first."""
+    bars = bars_of(lesson.route.phrase)
+    found = []
+    for one in lesson.route.events:
+        bar = next((bar for bar in bars if bar.onset <= one.event.onset < bar.end), None)
+        found.append(event_words(one, words, bar))
+    return found
+
+
+def _stretch(stretch: Stretch, sheet: Sheet, lesson: Lesson, words: Catalogue) -> dict[str, str]:
+    return {"name": stretch.name(lesson, words), "place": stretch.place(sheet, words)}
+
+
+def _rung(rung: Rung, sheet: Sheet, words: Catalogue) -> dict[str, Any]:
+    tempos = [tempo_words(sheet, replace(rung, bpm=rung.bpm * rate), Fraction(0), words) for rate in RATES]
+    return {"name": words.sentence(named_words("rung", rung.name, words)).rstrip("."), "tempos": tempos}
+
+
+def words_of(
+    sheet: Sheet,
+    lesson: Lesson,
+    words: Catalogue,
+    *,
+    signs: Signs,
+    stretches: Sequence[Stretch],
+    rungs: Sequence[Rung],
+) -> dict[str, Any]:
+    """All that the page says in one language but what is read alone.
+
+    say : messages by their names, gaps open. titles : of sections.
+    events, moves : each event, and each sign's move, in words.
+    rungs : name of each rung, and its tempo at each of `RATES`. percents : of `RATES`.
+    stretches : name and bars of each.
+    """
+    return {
+        "say": {key.removeprefix(PREFIX): say_open(words, key) for key in words.messages if key.startswith(PREFIX)},
+        "titles": {name: words.say(f"sheet.{name}") for name in TITLES},
+        "percents": [PERCENT.format(words.number(round(100 * rate))) for rate in RATES],
+        "goes_on": words.say("ribbon.goes_on"),
+        "events": event_labels(lesson, words),
+        "moves": [words.sentence(one).rstrip(".") for one in signs.words(words)],
+        "rungs": [_rung(rung, sheet, words) for rung in rungs],
+        "stretches": [_stretch(one, sheet, lesson, words) for one in stretches],
+    }
