@@ -135,9 +135,7 @@ def _alterations(fifths: int) -> dict[str, int]:
 def _mode(word: str, *, where: str) -> str:
     if not word or _CLEFS.match(word):
         return "maj"
-    mode = word.lower() if word in ("m", "M") else word[:3].lower()
-    if word == "M":
-        mode = "maj"
+    mode = word[:3].lower()  # "capitalisation is ignored", so M is minor too
     if mode not in _MODES and mode != "exp":
         raise ReadError(f"no mode is named {word!r}", where=where, hint="write K:Am, K:D dorian or K:Gmix")
     return mode
