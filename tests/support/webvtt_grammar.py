@@ -1,8 +1,8 @@
 """A strict reading of the WebVTT grammar, written from the W3C's text for authors, not from any parser's leniency.
 
 W3C, "WebVTT: The Web Video Text Tracks Format" (Candidate Recommendation, and the editor's draft of 2026): section
-4.1 for the file's structure, 4.2.1 to 4.2.3 for what a cue may hold. Only what our files use is allowed in text: spans
-and character references; tags are refused, as are regions and style sheets.
+4.1 for the file's structure, 4.2.1 to 4.2.3 for what a cue may hold. Only what our files use is allowed in text:
+spans and character references; tags are refused, as are regions and style sheets.
 """
 
 from __future__ import annotations
