@@ -1,6 +1,7 @@
 """Which steps are told while a phrase is played: the most useful ones that there is time to read.
 
-Each group of steps has a time in which it would have to be read, beginning a little before its note. Among all
+Only what is harder than the middle of the phrase is worth telling in passing, and that a part comes again. Each
+group of steps has a time in which it would have to be read, beginning a little before its note. Among all
 sets of groups that do not overlap, the one with the greatest sum of weights is taken, the weight of a group being
 the effort of its hardest event: weighted interval scheduling by dynamic programming (Kleinberg & Tardos,
 "Algorithm Design", 2005, section 6.1).
@@ -11,6 +12,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from statistics import median
 
 from reedpath.arrange import Route
 from reedpath.film.timeline import Saying
@@ -44,6 +46,8 @@ def _wishes(
     first: float,
     last: float,
 ) -> list[_Wish]:
+    efforts = [one.effort.total for one in route.events]
+    middle = median(efforts) if efforts else 0.0
     wishes = []
     for group in groups:
         if group.first is None or group.last is None or group.kind in (StepKind.SPOT, StepKind.LADDER):
@@ -51,11 +55,13 @@ def _wishes(
         begins, ends = when(group.first), when(group.last)
         if begins is None or ends is None:
             continue
+        effort = max(efforts[group.first : group.last + 1])
+        if effort <= middle and group.kind is not StepKind.REPEAT:
+            continue
         start = max(begins[0] - AHEAD_SECONDS, first)
         end = start + group.seconds
         # read before its note is over, or it would speak of what is past
         if end <= last and start <= begins[0] and end <= max(ends[1], begins[0] + AHEAD_SECONDS):
-            effort = max(route.events[index].effort.total for index in range(group.first, group.last + 1))
             wishes.append(_Wish(group, start, end, LEAST_WEIGHT + effort, ends[1]))
     return sorted(wishes, key=lambda wish: wish.end)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from reedpath.film.ink import painted
@@ -25,7 +25,7 @@ from reedpath.film.zones import (
     now_picture,
 )
 from reedpath.harp import Move, format_move, load_notation
-from reedpath.lesson import Lesson, steps_of
+from reedpath.lesson import Lesson, steps_of, taught_route
 from reedpath.page import event_words, load_palette, parts_in_beats, ribbon_of
 from reedpath.wording import Catalogue
 
@@ -82,7 +82,10 @@ class FramePainter:
         self._badges: dict[int, Badge] = {}
         self._notation = load_notation(lesson.notation)
         # over a film there is no room to spare, and the heading names the part
-        self._parts = () if screen.plate is not None else parts_in_beats(lesson)
+        over = screen.plate is not None
+        self._parts = () if over else parts_in_beats(lesson)
+        self._route = replace(lesson.route, spots=()) if over else taught_route(lesson)
+        self._rows_per_beat = ribbon_of(lesson.route, layout="strip").systems[0].frame.rows_per_beat
         self._shown: dict[str, Hashable] = {}
         self._pictures: OrderedDict[Hashable, Planes] = OrderedDict()
         self._drawing: _SceneDrawing | None = None
@@ -153,7 +156,7 @@ class FramePainter:
     def _strip_of(self, scene: Scene) -> RibbonStrip:
         if self._drawing is None or self._drawing.scene is not scene:
             counts = [(count.number, scene.glide.at(count.start_seconds)) for count in scene.counts]
-            strip = ribbon_strip(self.lesson.route, self._parts, scene.course, self._strip_look(scene), counts=counts)
+            strip = ribbon_strip(self._route, self._parts, scene.course, self._strip_look(scene), counts=counts)
             self._drawing = _SceneDrawing(scene, strip)
             self._shown.pop("comb", None)
         return self._drawing.strip
@@ -161,9 +164,7 @@ class FramePainter:
     def _strip_look(self, scene: Scene) -> StripLook:
         """How fast the ribbon runs: as its densest notes ask, but so that enough of what comes is seen."""
         screen = self.screen
-        plain = ribbon_of(self.lesson.route, layout="strip").systems[0].frame
-        beats_per_second = scene.bpm / 60.0
-        wanted = plain.rows_per_beat * screen.row * beats_per_second
+        wanted = self._rows_per_beat * screen.row * scene.bpm / 60.0
         most = (screen.ribbon.width - screen.comb_at) / screen.ahead_seconds
         per_frame = max(1, round(min(wanted, most) / self.frames_per_second))
         return StripLook(
