@@ -97,7 +97,7 @@ def test_a_lesson_folder_is_whole(run, tune, tmp_path):
     names = {path.name for path in folder.iterdir()}
     assert {
         "tab.txt", "score.musicxml", "score.svg", "chart.svg", "ribbon.svg", "steps.md", "phrase.mid", "lesson.json",
-        "sheet.pdf", "play-along-96.wav",
+        "sheet.pdf", "play-along-96.wav", "lesson.html",
     } <= names  # fmt: skip
     assert len([name for name in names if name.startswith("play-along-")]) >= 3
     assert (folder / "sheet.pdf").read_bytes().startswith(b"%PDF")

@@ -13,10 +13,12 @@ from reedpath.errors import SettingsError
 from reedpath.harp import load_notation
 from reedpath.jobs.asking import RouteRequest, best_route
 from reedpath.jobs.disk import new_folder
+from reedpath.jobs.lesson_pages import lesson_page, page_sound
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.lesson import Lesson, Rung, format_steps, lesson_as_data, make_lesson, taught_route
 from reedpath.page import (
+    PageSound,
     encode_handout,
     encode_musicxml,
     engrave_score,
@@ -96,8 +98,10 @@ def _score(lesson: Lesson, catalogue: Catalogue) -> Files:
     return {"score.musicxml": encode_musicxml(lesson, catalogue=catalogue)}
 
 
-def _play_along(lesson: Lesson, rung: Rung) -> Files:
-    return {play_along_name(rung): encode_wav(play_along(lesson, rung), bits=WAV_BITS)}
+def _play_along(lesson: Lesson, rung: Rung, page_sounds: list[PageSound]) -> Files:
+    samples = play_along(lesson, rung)
+    page_sounds.append(page_sound(lesson, rung, samples))
+    return {play_along_name(rung): encode_wav(samples, bits=WAV_BITS)}
 
 
 def _data(lesson: Lesson) -> Files:
@@ -126,8 +130,11 @@ def _makings(lesson: Lesson, catalogue: Catalogue, paper: str) -> Iterator[_Maki
     yield _Making("steps", lambda made: {"steps.md": format_steps(lesson).encode()})
     yield _Making("sheet", lambda made: _sheet(lesson, catalogue, paper))
     yield _Making("midi", lambda made: {"phrase.mid": encode_midi(lesson)})
+    sounds: list[PageSound] = []
     for rung in lesson.ladder:
-        yield _Making("sound", partial(lambda made, rung: _play_along(lesson, rung), rung=rung), f"{rung.bpm:g}")
+        sounding = partial(lambda made, rung: _play_along(lesson, rung, sounds), rung=rung)
+        yield _Making("sound", sounding, f"{rung.bpm:g}")
+    yield _Making("page", lambda made: {"lesson.html": lesson_page(lesson, sounds=sounds)})
     yield _Making("data", lambda made: _data(lesson))
 
 
