@@ -60,7 +60,11 @@ TUNING_PHRASES = (
     ("C", 88.0, "4b 4d 5b 6d' 6d 6b 8b' 8b 9b' 9b 8b:1 r:1 3d'' 3d''' 3d'' 3d' 3d:1 2d'' 2d' 2d:1 1d' 1d 1b:2"),
 )
 TEST_PHRASES = (
-    ("D", 104.0, "3d' 3d:1 4d' 4d 4b 3d'' 2d:1 r:1 2d'' 2d 3d' 4b:1 4d' 4b 3d' 2d 1d 2d:2 3d:1^1 4d 5d 6b 6d' 6d 6b:2"),
+    (
+        "D",
+        104.0,
+        "3d' 3d:1 4d' 4d 4b 3d'' 2d:1 r:1 2d'' 2d 3d' 4b:1 4d' 4b 3d' 2d 1d 2d:2 3d:1^1 4d 5d 6b 6d' 6d 6b:2",
+    ),
     ("G", 92.0, "6b 6d 7b:1 8b' 8b 9b:1 10b'' 10b' 10b:1 r:1 9b 9b' 8d 7b 6d:1 6d' 6b 5d 4d 4d' 4b 3d' 2d:2"),
     ("Bb", 80.0, "2d:1 2d' 2d'' 1d:1 1d' 1b:1 2d 3d''' 3d'' 3d' 3d:1 4b:1~ 4d 4d' 4b 3d' 3d'' 2d:2 r:1 4d:1_1 2d:2"),
 )
@@ -191,7 +195,12 @@ def score(faulty: Faulty, take: Take, tally: Tally, name: str, *, tell: bool) ->
         tally.found[fault.kind] += found
         if tell and not found:
             one = next((a for a in play.events if a.event == fault.event), None) if play else None
-            told = one and (one.verdict.value, one.cents, one.late_seconds, [(f.kind.value, f.amount) for f in one.faults])
+            told = one and (
+                one.verdict.value,
+                one.cents,
+                one.late_seconds,
+                [(f.kind.value, f.amount) for f in one.faults],
+            )
             print("MISS ", name, fault.kind.value, fault.event, round(fault.amount, 3), fault.move, told)
     told = {one.event: one for one in play.events} if play else {}
     truth = {deed.event: (deed, at) for deed, at in zip(take.deeds, take.onsets, strict=True)}
@@ -229,7 +238,13 @@ def _chords() -> np.ndarray:
 def main() -> None:
     tuning, tell = "--tuning" in sys.argv, "--misses" in sys.argv
     drums = loop_sound("loop_breakbeat" if tuning else "loop_amen").array[:, 0].astype(float)
-    conditions = {"clean": clean, "room": room, "quiet backing": backing(drums, _chords()), "mains hum": hum, "phone": phone}
+    conditions = {
+        "clean": clean,
+        "room": room,
+        "quiet backing": backing(drums, _chords()),
+        "mains hum": hum,
+        "phone": phone,
+    }
     tallies = {name: Tally() for name in conditions}
     for number, route in enumerate(routes(tuning=tuning)):
         for seed in range(2 if tuning else 4):
@@ -253,7 +268,9 @@ def main() -> None:
         whole.seconds += tally.seconds
         whole.took += tally.took
     print(whole.row("**all**"))
-    print(f"\n{whole.seconds / 60:.0f} minutes of takes answered {whole.seconds / whole.took:.0f} times faster than real time")
+    print(
+        f"\n{whole.seconds / 60:.0f} minutes of takes answered {whole.seconds / whole.took:.0f} times faster than real time"
+    )
 
 
 if __name__ == "__main__":

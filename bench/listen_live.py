@@ -45,7 +45,9 @@ def listened(take, route):
 
 
 def main() -> None:
-    print("| takes | value after its moment, ms | named after onset, ms: median / 95th | within 30 / 40 / 60 ms | right while held | work a block, ms |")
+    print(
+        "| takes | value after its moment, ms | named after onset, ms: median / 95th | within 30 / 40 / 60 ms | right while held | work a block, ms |"
+    )
     print("|---|---|---|---|---|---|")
     for name, condition in (("clean", clean), ("room", room), ("mains hum", hum), ("phone", phone)):
         late, after, right, works = [], [], [], []
@@ -63,7 +65,9 @@ def main() -> None:
                 named = [row[2] == wanted for row in inside]
                 first = next((i for i in range(len(named) - STAYS + 1) if all(named[i : i + STAYS])), None)
                 late.append(np.inf if first is None else inside[first][0] - onset)
-                held = [hit for hit, row in zip(named, inside, strict=True) if onset + 0.06 < row[1] < deed.end - 0.03]
+                held = [
+                    hit for hit, row in zip(named, inside, strict=True) if onset + 0.06 < row[1] < deed.end - 0.03
+                ]
                 right += held
         late_ms = 1000 * np.array(late)
         shares = " / ".join(f"{100 * np.mean(late_ms <= limit):.0f} %" for limit in (30, 40, 60))

@@ -1,6 +1,6 @@
 """Listening: lining a take up with a route, the answer, the live tracker. Returns spots."""
 
-from reedpath.listen.align import LinedUp, Placed, PlayThrough, Restart, line_up
+from reedpath.listen.align import line_up
 from reedpath.listen.answer import (
     Air,
     Answer,
@@ -23,6 +23,7 @@ from reedpath.listen.measure import Shape, Vibrato
 from reedpath.listen.moves_heard import HeardMove, heard_move
 from reedpath.listen.notices import Notice, notices_of
 from reedpath.listen.picture import TakeCurve, TakeStroke, take_curve
+from reedpath.listen.playthrough import LinedUp, Placed, PlayThrough, Restart
 from reedpath.listen.telling import format_answer
 from reedpath.listen.timemap import Pause
 

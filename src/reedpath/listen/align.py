@@ -20,15 +20,18 @@ from reedpath.listen.atoms import Hearing, atoms_of, strikes_of
 from reedpath.listen.course import Course, Run, follow, runs_of
 from reedpath.listen.expected import Score, pitch_prior, score_of
 from reedpath.listen.fit import BEST_FIT, fit_of
+from reedpath.listen.playthrough import LinedUp, Placed, PlayThrough, Restart
 from reedpath.listen.timemap import Pause, TimeMap, time_map
 
-__all__ = ["LinedUp", "Placed", "PlayThrough", "Restart", "line_up"]
+__all__ = ["line_up"]
 
 Float64 = npt.NDArray[np.float64]
 
 # events that a run must hold, and share of its stretch that must fit well, to be a play-through and no chance
 # likeness in talk; found by trial on singing
-FEWEST_EVENTS, LEAST_SHARE = 4, 0.5
+FEWEST_EVENTS, LEAST_SHARE = 5, 0.5
+# events under which a run must also be in time, and beats that half of its onsets may be off by
+SURE_EVENTS, IN_TIME_BEATS = 8, 0.1
 # fit of an event, as a share of the best, at which it fits well
 FITS_WELL = 0.3
 # missing events at the ends of a run that still count as missing rather than as not tried
@@ -49,87 +52,6 @@ MARGIN_SECONDS = 1.0
 WRONG_IS_SURE = 0.4
 # seconds by which a voiced stretch outlives its sound (see `reedpath.hear`)
 VOICED_LATE_SECONDS = 0.02
-
-
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """One event in a play-through.
-
-    event : index of the route's event.
-    start_seconds, end_seconds : when it sounds, or would have been due where it is missing.
-    played : whether anything sounds there for it.
-    due_seconds : when the play-through's own tempo lets expect it.
-    pace : seconds that a written second takes there.
-    confidence : 0 to 1.
-    """
-
-    event: int
-    start_seconds: float
-    end_seconds: float
-    played: bool
-    due_seconds: float
-    pace: float
-    confidence: float
-
-
-@dataclass(frozen=True, slots=True)
-class Restart:
-    """A place where the player went back.
-
-    dropped_seconds : when that begins which is then played again. seconds : when the playing goes on.
-    after : index of the event played last before. back_to : of the one that it goes on with.
-    """
-
-    dropped_seconds: float
-    seconds: float
-    after: int
-    back_to: int
-
-
-@dataclass(frozen=True, slots=True)
-class PlayThrough:
-    """One playing of a route, whole or in part.
-
-    start_seconds, end_seconds : from its first to its last sound.
-    tempo_factor : of the written tempo, pauses left out; 1 is as written.
-    events : from the first to the last event that was tried.
-    whole : whether these are all events of the route.
-    pauses : where the time was broken. restarts : where the player went back.
-    confidence : 0 to 1.
-    """
-
-    start_seconds: float
-    end_seconds: float
-    tempo_factor: float
-    events: tuple[Placed, ...]
-    whole: bool
-    pauses: tuple[Pause, ...]
-    restarts: tuple[Restart, ...]
-    confidence: float
-
-    @property
-    def first(self) -> int:
-        """Index of the first event tried."""
-        return self.events[0].event
-
-    @property
-    def last(self) -> int:
-        """Index of the last event tried."""
-        return self.events[-1].event
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class LinedUp:
-    """A take lined up with a route.
-
-    route, score : what was to be played. hearing : what was heard.
-    play_throughs : in order, none where the route is not played at all.
-    """
-
-    route: Route
-    score: Score
-    hearing: Hearing
-    play_throughs: tuple[PlayThrough, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -172,6 +94,16 @@ def _is_playing(table: _Table, run: Run) -> bool:
     well = sum(table.fit_share(place, span) > FITS_WELL for place, span in run.spans.items())
     wanted = min(FEWEST_EVENTS, len(table.score))
     return well >= wanted and well >= LEAST_SHARE * (run.last - run.first + 1)
+
+
+def _is_in_time(table: _Table, play: PlayThrough) -> bool:
+    """Whether a short play-through keeps a beat of its own, as no chance likeness does."""
+    played = [one for one in play.events if one.played]
+    if len(played) >= min(SURE_EVENTS, len(table.score)):
+        return True
+    beats = {one.index: one.beat_seconds for one in table.score.events}
+    off = [abs(one.start_seconds - one.due_seconds) / (beats[one.event] * one.pace) for one in played]
+    return float(np.median(off)) < IN_TIME_BEATS
 
 
 def _grouped(table: _Table, runs: Iterable[Run]) -> list[list[Run]]:
@@ -329,4 +261,4 @@ def line_up(seen: Observations, route: Route) -> LinedUp:
     for number, group in enumerate(groups):
         lower = 0 if number == 0 else groups[number - 1][-1].last_atom + 1
         found.append(_play_through(table, group, (lower, bounds[number + 1])))
-    return LinedUp(route, score, hearing, tuple(found))
+    return LinedUp(route, score, hearing, tuple(play for play in found if _is_in_time(table, play)))

@@ -10,9 +10,9 @@ from enum import StrEnum
 
 from reedpath.arrange import Route, Spot
 from reedpath.harp import Move
-from reedpath.listen.align import PlayThrough
 from reedpath.listen.measure import Shape, Vibrato
 from reedpath.listen.notices import Notice
+from reedpath.listen.playthrough import PlayThrough
 
 __all__ = [
     "Air",

@@ -8,7 +8,6 @@ from typing import Any
 
 from reedpath.arrange import Spot
 from reedpath.harp import Harp, Move, move_as_data
-from reedpath.listen.align import PlayThrough
 from reedpath.listen.answer import (
     Answer,
     EventAnswer,
@@ -17,6 +16,7 @@ from reedpath.listen.answer import (
     PlayAnswer,
     Practise,
 )
+from reedpath.listen.playthrough import PlayThrough
 
 __all__ = ["ANSWER_VERSION", "answer_as_data", "play_throughs_as_data"]
 

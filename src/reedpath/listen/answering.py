@@ -12,11 +12,12 @@ from reedpath.harp import Alteration
 from reedpath.hear import Condition, SourceTally, condition_of, observe
 from reedpath.listen.advice import failed_spots, practise_of
 from reedpath.listen.airs import air_of_play
-from reedpath.listen.align import LinedUp, PlayThrough, line_up
+from reedpath.listen.align import line_up
 from reedpath.listen.answer import Answer, Extra, Fault, FaultKind, PlayAnswer, Verdict
 from reedpath.listen.compare import compare_events, fault_of, with_faults
 from reedpath.listen.extras import extras_of, in_its_place, struck_once
 from reedpath.listen.notices import notices_of
+from reedpath.listen.playthrough import LinedUp, PlayThrough
 from reedpath.listen.tempos import tempo_of_play
 from reedpath.signal.samples import Samples
 

@@ -10,11 +10,11 @@ import numpy as np
 from reedpath.arrange import RouteEvent
 from reedpath.harp import Alteration, Move, sound_of
 from reedpath.hear import PitchCurve
-from reedpath.listen.align import LinedUp, Placed, PlayThrough
 from reedpath.listen.answer import BendHeard, EventAnswer, Fault, FaultKind, Glide, Verdict
 from reedpath.listen.expected import Expected, Score
 from reedpath.listen.measure import PitchMeasure, measure_pitch
 from reedpath.listen.moves_heard import HeardMove, heard_move
+from reedpath.listen.playthrough import LinedUp, Placed, PlayThrough
 
 __all__ = ["compare_events", "compare_placed", "fault_of", "with_faults"]
 

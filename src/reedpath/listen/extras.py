@@ -9,11 +9,11 @@ from itertools import pairwise
 import numpy as np
 
 from reedpath.hear import HeardNote
-from reedpath.listen.align import LinedUp, PlayThrough
 from reedpath.listen.answer import EventAnswer, Extra, Verdict
 from reedpath.listen.compare import compare_placed
 from reedpath.listen.expected import Expected, Score
 from reedpath.listen.moves_heard import heard_move
+from reedpath.listen.playthrough import LinedUp, PlayThrough
 
 __all__ = ["extras_of", "in_its_place", "struck_once"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from reedpath.hear import Condition
-from reedpath.listen.align import LinedUp
+from reedpath.listen.playthrough import LinedUp
 
 __all__ = ["Notice", "notices_of"]
 

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from reedpath.listen.align import LinedUp, PlayThrough
 from reedpath.listen.answer import EventAnswer, TempoHeard
+from reedpath.listen.playthrough import LinedUp, PlayThrough
 from reedpath.phrase import timing_of
 
 __all__ = ["tempo_of_play"]
