@@ -2,10 +2,11 @@
 
 from reedpath.film.captions import format_srt, format_webvtt
 from reedpath.film.cues import Cue, caption_cues, chapter_cues
+from reedpath.film.encode import FilmProgress
 from reedpath.film.laying import lay_out_film, lay_out_takes, rungs_named
 from reedpath.film.making import FilmWishes, film_lesson
 from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
-from reedpath.film.playings import Heard, Playing
+from reedpath.film.playings import Heard, Playing, playing_of
 from reedpath.film.screens import screen_names
 from reedpath.film.teaching import TakeWishes, film_takes, takes_format
 from reedpath.film.timeline import Count, Heading, Saying, Scene, SceneKind, Sounding, Timeline
@@ -13,6 +14,7 @@ from reedpath.film.timeline import Count, Heading, Saying, Scene, SceneKind, Sou
 __all__ = [
     "Count",
     "Cue",
+    "FilmProgress",
     "FilmWishes",
     "Heading",
     "Heard",
@@ -34,6 +36,7 @@ __all__ = [
     "lay_out_takes",
     "overlay_format",
     "overlay_kinds",
+    "playing_of",
     "rungs_named",
     "screen_names",
     "takes_format",

@@ -8,9 +8,10 @@ from statistics import median
 
 from reedpath.errors import FilmError
 from reedpath.lesson import Lesson, Rung
+from reedpath.listen import PlayThrough
 from reedpath.phrase import Phrase, timing_of
 
-__all__ = ["Heard", "Playing", "nearest_rung", "playing_bpm"]
+__all__ = ["Heard", "Playing", "nearest_rung", "playing_bpm", "playing_of"]
 
 # ratio to a rung's tempo up to which a playing counts as played at that rung: half the way to a neighbour that is
 # a quarter faster; our choice
@@ -54,6 +55,16 @@ class Playing:
                     f"event {one.event} from {one.start_seconds:g} to {one.end_seconds:g} s: "
                     "a note begins at 0 s or later and then lasts"
                 )
+
+
+def playing_of(play: PlayThrough) -> Playing | None:
+    """A play-through that was found in a take, as far as it was played; None where nothing of it was."""
+    heard: list[Heard] = []
+    for one in play.events:
+        after = not heard or one.start_seconds > heard[-1].start_seconds
+        if one.played and after and one.end_seconds > one.start_seconds >= 0:
+            heard.append(Heard(one.event, one.start_seconds, one.end_seconds))
+    return Playing(tuple(heard)) if heard else None
 
 
 def _speed(phrase: Phrase, playing: Playing) -> float:

@@ -91,7 +91,7 @@ class TeacherFilm:
     """
 
     def __init__(self, path: Path) -> None:
-        self.name, self._path = path.name, path
+        self.name, self._path = str(path), path
         self._open()
         # read to its first picture, and opened again: going back to the start would lose the first of the sound,
         # which lies before second 0

@@ -1,0 +1,156 @@
+"""Films: of a lesson alone, or the teacher's own with the strip in time, each with its captions and chapters."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from reedpath.errors import FilmError, SettingsError
+from reedpath.film import (
+    FilmProgress,
+    FilmWishes,
+    TakeWishes,
+    Timeline,
+    caption_cues,
+    chapter_cues,
+    film_lesson,
+    film_overlay,
+    film_takes,
+    format_srt,
+    format_webvtt,
+    overlay_format,
+    playing_of,
+    takes_format,
+)
+from reedpath.jobs.disk import with_file
+from reedpath.jobs.hearing import line_up_take
+from reedpath.jobs.practising import read_lesson
+from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.lesson import Lesson
+from reedpath.wording import load_catalogue
+
+__all__ = ["make_film", "make_take_film"]
+
+# endings of the kinds of film
+_ENDINGS = {"mp4": ".mp4", "mov": ".mov", "matroska": ".mkv", "webm": ".webm"}
+# frames from one report of progress to the next
+REPORTED_FRAMES = 15
+
+
+@contextmanager
+def _files_together(folder: Path) -> Iterator[Path]:
+    """A folder to fill, whose files go into another one when all are there; otherwise none does."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        partial = Path(tempfile.mkdtemp(prefix=".film-", suffix="-unfinished", dir=folder))
+    except OSError as error:
+        raise SettingsError(f"the folder cannot be made: {error.strerror}", where=str(folder)) from error
+    try:
+        yield partial
+        for path in sorted(partial.iterdir()):
+            path.chmod(0o644)
+            os.replace(path, folder / path.name)
+    except OSError as error:
+        raise SettingsError(f"the film cannot be written: {error.strerror}", where=str(folder)) from error
+    finally:
+        shutil.rmtree(partial, ignore_errors=True)
+
+
+def _ending_as(out: Path, format: str) -> None:
+    wanted = _ENDINGS[format]
+    if out.suffix.lower() != wanted:
+        raise FilmError(
+            f"this film becomes a file that ends in {wanted}", where=str(out), hint=f"call it {out.stem}{wanted}"
+        )
+
+
+def _reporting(progress: Progress) -> FilmProgress:
+    """Progress in frames as progress of a job."""
+
+    def report(done: int, total: int) -> None:
+        if done % REPORTED_FRAMES == 0 or done == total:
+            progress(ProgressStep("film", done, total))
+
+    return report
+
+
+def _write_words(lesson: Lesson, timeline: Timeline, folder: Path, stem: str) -> None:
+    """Captions and chapters in every language of the lesson."""
+    for language in lesson.languages:
+        words = load_catalogue(language)
+        captions, chapters = caption_cues(lesson, timeline, words), chapter_cues(lesson, timeline, words)
+        files = {
+            f"{stem}.{language}.vtt": format_webvtt(captions, title=lesson.title, language=words.title),
+            f"{stem}.{language}.srt": format_srt(captions),
+            f"{stem}.{language}.chapters.vtt": format_webvtt(chapters, title=lesson.title, language=words.title),
+        }
+        for name, text in files.items():
+            (folder / name).write_text(text, encoding="utf-8", newline="\n")
+
+
+def make_film(folder: Path, wishes: FilmWishes, out: Path, *, progress: Progress = silent) -> tuple[str, ...]:
+    """
+    Make the film of a lesson folder, with captions and chapters beside it; all appear together or none.
+
+    Parameters
+    ----------
+    folder : the lesson's.
+    out : the film's file, ending in ".mp4".
+
+    Returns
+    -------
+    Names of the files, which stand beside ``out``.
+    """
+    lesson = read_lesson(folder)
+    _ending_as(out, "mp4")
+    with _files_together(out.parent) as partial:
+        timeline = film_lesson(lesson, partial / out.name, wishes, progress=_reporting(progress))
+        _write_words(lesson, timeline, partial, out.stem)
+        names = tuple(sorted(path.name for path in partial.iterdir()))
+    return names
+
+
+def make_take_film(
+    folder: Path,
+    film: Path,
+    wishes: TakeWishes,
+    out: Path,
+    *,
+    overlay: str | None = None,
+    progress: Progress = silent,
+) -> tuple[str, ...]:
+    """
+    Lay the strip over or beside the teacher's own film, with captions and chapters beside it.
+
+    Parameters
+    ----------
+    folder : the lesson's.
+    film : the teacher's film, in which the play-throughs are found by their sound.
+    out : the file of the new film; its kind is that of `takes_format`.
+    overlay : a kind of transparent film (`overlay_kinds`) to be made as well, as "NAME.strip.mov" or ".webm".
+
+    Returns
+    -------
+    Names of the files, which stand beside ``out``.
+    """
+    lesson = read_lesson(folder)
+    try:
+        _ending_as(out, takes_format(film))
+        strip = None if overlay is None else f"{out.stem}.strip{_ENDINGS[overlay_format(overlay)]}"
+        progress(ProgressStep("listening", 0, 1))
+        found = line_up_take(film, lesson).play_throughs
+        playings = [playing for playing in map(playing_of, found) if playing is not None]
+        report = _reporting(progress)
+        with _files_together(out.parent) as partial:
+            timeline = film_takes(film, lesson, playings, partial / out.name, wishes, progress=report)
+            if strip is not None and overlay is not None:
+                film_overlay(film, lesson, playings, partial / strip, wishes, kind=overlay, progress=report)
+            _write_words(lesson, timeline, partial, out.stem)
+            names = tuple(sorted(path.name for path in partial.iterdir()))
+    except FilmError as error:
+        raise error if str(out) in (error.where or "") else with_file(film, error) from None
+    return names
