@@ -341,3 +341,45 @@ def align(
     from reedpath.cli.hearing import show_lined_up
 
     show_lined_up(take, lesson, language=language, json=json)
+
+
+@app.command("film")
+def film(
+    folder: o.LessonFolder,
+    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The film: .mp4, or as the teacher's film is.")],
+    over: Annotated[
+        Path | None, typer.Option("--over", metavar="FILM", help="Lay the strip over the teacher's own film.")
+    ] = None,
+    beside: Annotated[
+        Path | None, typer.Option("--beside", metavar="FILM", help="Put the strip beside the teacher's own film.")
+    ] = None,
+    strip: Annotated[
+        str | None, typer.Option("--strip", metavar="KIND", help="Also the strip alone, transparent: mov or webm.")
+    ] = None,
+    screen: Annotated[str, typer.Option("--screen", help="landscape or upright.")] = "landscape",
+    palette: Annotated[str, typer.Option("--palette", help="night, paper or ink.")] = "night",
+    tempos: Annotated[str | None, typer.Option("--tempos", help="Only these of the ladder: slow,full.")] = None,
+    steps: Annotated[bool, typer.Option("--steps/--no-steps", help="Go through the steps first.")] = True,
+    language: o.Language = None,
+    json: o.AsJson = False,
+) -> None:
+    """Make a film of a lesson, or lay its tab in time over a teacher's own.
+
+    Captions (WebVTT, SRT) and chapters appear beside the film.
+
+    \b
+    reedpath film lessons/solo --out solo.mp4
+    reedpath film lessons/solo --out phone.mp4 --screen upright --tempos slow,full --language fr
+    reedpath film lessons/solo --over me-playing.mp4 --strip webm --out taught.mp4
+    """
+    from reedpath.cli.films import film_of_lesson, film_of_takes
+
+    if over is None and beside is None:
+        film_of_lesson(
+            folder, out, screen=screen, palette=palette, tempos=tempos, steps=steps, language=language, json=json
+        )
+    else:
+        film_of_takes(
+            folder, out, over=over, beside=beside, strip=strip, screen=screen, palette=palette, language=language,
+            json=json,
+        )  # fmt: skip

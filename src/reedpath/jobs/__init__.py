@@ -3,6 +3,7 @@
 from reedpath.jobs.asking import RouteRequest, best_route, survey_phrase, trade_off_of
 from reedpath.jobs.demonstration import demo_request, demo_source
 from reedpath.jobs.disk import new_folder, read_bytes, read_text, write_file
+from reedpath.jobs.films import make_film, make_take_film
 from reedpath.jobs.hearing import (
     Heard,
     HearingChoice,
@@ -36,8 +37,10 @@ __all__ = [
     "demo_request",
     "demo_source",
     "line_up_take",
+    "make_film",
     "make_lesson_folder",
     "make_practice_sounds",
+    "make_take_film",
     "new_folder",
     "one_harp",
     "opened_take",
