@@ -18,7 +18,7 @@ from reedpath.phrase import Metre, Ornaments, Part, Phrase, Tempo
 from reedpath.pitch import Key
 from reedpath.readers.bars import Note
 from reedpath.readers.limits import Limits
-from reedpath.readers.midi.choosing import Source, choose_sources, encode_channel, hanging_notes, sources_of
+from reedpath.readers.midi.choosing import Source, choose_sources, encode_notes, paired_notes, sources_of
 from reedpath.readers.midi.chunks import Message, MidiFile, decode_meta, parse_midi_file
 from reedpath.readers.midi.wheel import bent_between, wheel_of
 from reedpath.readers.omissions import Omissions
@@ -100,9 +100,6 @@ def _notes(file: MidiFile, source: Source, score: Any, omissions: Omissions) -> 
 
 def _note_omissions(file: MidiFile, source: Source, omissions: Omissions) -> None:
     place = f"track {source.track + 1}"
-    hanging = sum(hanging_notes(file, source).values())
-    if hanging:
-        omissions.note("ends of notes that are never let go", place, count=hanging)
     for message in file.tracks[source.track].messages:
         if message.channel == source.channel and message.command == 0xB:
             number, value = message.data
@@ -179,7 +176,10 @@ def read_midi(data: bytes, /, *, limits: Limits, part: Option | None = None, cha
     placed: list[Placed] = []
     score = None
     for source in sources:
-        score = _parse_clean(encode_channel(file, source, conductor=conductor))
+        notes, hanging = paired_notes(file, source)
+        if hanging:
+            omissions.note("ends of notes that are never let go", f"track {source.track + 1}", count=hanging)
+        score = _parse_clean(encode_notes(file, notes, conductor=conductor))
         placed += _notes(file, source, score, omissions)
         _note_omissions(file, source, omissions)
     title = file.tracks[0].text(_TRACK_NAME) if file.tracks else ""

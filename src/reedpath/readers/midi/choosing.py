@@ -10,7 +10,7 @@ from reedpath.readers.midi.chunks import Message, MidiFile
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option
 
-__all__ = ["Source", "choose_sources", "encode_channel", "hanging_notes", "sources_of"]
+__all__ = ["Source", "choose_sources", "encode_notes", "paired_notes", "sources_of"]
 
 # channel of drums, from 0; General MIDI 1 (channel 10)
 _DRUMS = 9
@@ -115,25 +115,40 @@ def _encode_track(messages: Iterable[Message]) -> bytes:
     return b"MTrk" + len(body).to_bytes(4, "big") + body
 
 
-def hanging_notes(file: MidiFile, source: Source) -> dict[int, int]:
-    """Pitches of a source that are never let go, and how many of each."""
-    held: dict[int, int] = {}
-    for message in file.tracks[source.track].messages:
-        if message.channel == source.channel and message.command in (0x8, 0x9):
-            pitch = message.data[0]
-            held[pitch] = held.get(pitch, 0) + 1 if _begins(message) else max(0, held.get(pitch, 0) - 1)
-    return {pitch: count for pitch, count in held.items() if count}
+def paired_notes(file: MidiFile, source: Source) -> tuple[list[Message], int]:
+    """Note messages of a source such that every note that begins ends, and how many were never let go.
 
-
-def encode_channel(file: MidiFile, source: Source, *, conductor: Iterable[Message]) -> bytes:
-    """A MIDI file of format 1 with the conductor's meta events and the notes of one source.
-
-    Every note that begins ends: one that is never let go does so at the end of its track.
+    Those end with their track. A note let go at the very tick before it is struck, as some writers order a note
+    without duration, is put in order; other messages that let go of nothing are dropped.
     """
     track = file.tracks[source.track]
-    notes = [each for each in track.messages if each.channel == source.channel and each.command in (0x8, 0x9)]
-    for pitch, count in hanging_notes(file, source).items():
-        notes += [Message(track.end, 0x80 | source.channel, 0, bytes((pitch, 0)), -1)] * count
+    paired: list[Message] = []
+    held: dict[int, int] = {}
+    let_go: dict[int, Message] = {}
+    for message in track.messages:
+        if message.channel != source.channel or message.command not in (0x8, 0x9):
+            continue
+        pitch = message.data[0]
+        if not _begins(message):
+            if not held.get(pitch):
+                let_go[pitch] = message
+                continue
+            held[pitch] -= 1
+            paired.append(message)
+            continue
+        paired.append(message)
+        early = let_go.pop(pitch, None)
+        if early is not None and early.tick == message.tick:
+            paired.append(early)
+        else:
+            held[pitch] = held.get(pitch, 0) + 1
+    for pitch, count in held.items():
+        paired += [Message(track.end, 0x80 | source.channel, 0, bytes((pitch, 0)), -1)] * count
+    return paired, sum(held.values())
+
+
+def encode_notes(file: MidiFile, notes: Iterable[Message], *, conductor: Iterable[Message]) -> bytes:
+    """A MIDI file of format 1 with the conductor's meta events and these notes."""
     tracks = [_encode_track(conductor), _encode_track(notes)]
     header = b"MThd" + (6).to_bytes(4, "big") + (1).to_bytes(2, "big") + (2).to_bytes(2, "big")
     return header + file.ticks.to_bytes(2, "big") + b"".join(tracks)

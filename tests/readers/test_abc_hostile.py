@@ -1,0 +1,129 @@
+"""ABC: whatever comes in, a phrase or a ReadError comes out, soon."""
+
+import time
+
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from reedpath.errors import ReadError
+from reedpath.phrase import Phrase, performed
+from reedpath.readers import Limits, read_phrase
+
+# seconds that any source below may take on a slow machine; measured at most 1
+PATIENCE = 60.0
+
+SEED = """%abc-2.0
+X:1
+T:Own
+M:6/8
+L:1/8
+Q:3/8=90
+P:A2B
+m: ~n2 = n{o}n
+U: W = !accent!
+V:1 name="One"
+V:2 clef=treble-8
+K:D mix ^g transpose=2
+P:A
+[V:1]|:A>B{ag}c (3def [CE]2-|[CE]2 "Am"z2 !fine!~d2|1 Z2:|2 e2- e !D.C.!W^f & A6||
+[V:2]D6|E3 _F3|
+P:B
+[M:4/4][L:1/4][K:Am]AB cd|[1,3 e4:|[2 f4|]
+w:la la
+"""
+HEADER = "X:1\nM:4/4\nL:1/8\nK:C\n"
+
+
+def phrase_or_refusal(data: bytes, **options) -> ReadError | None:
+    try:
+        phrase = read_phrase(data, format="abc", **options)
+    except ReadError as error:
+        return error
+    assert isinstance(phrase, Phrase)
+    performed(phrase)
+    return None
+
+
+def test_the_seed_itself_is_read():
+    assert phrase_or_refusal(SEED.encode()) is None
+
+
+SIGNS = st.sampled_from(
+    [
+        *("|", "||", "|:", ":|", "::", "[|]", "|1", "[2", "[1-3,5", "&", "-", ">", "<<", "(3", "(9:99:99"),
+        *("{", "}", "[", "]", "!", '"', "!D.C.!", "!segno!", "!coda!", "!dacoda!", "!fine!", "+", "\\", "%", "`"),
+        *("C", "^c'", "__B,,", "z", "Z", "Z99", "x2", "y", "C/", "C3/2", "C//", "[CEG]", "{g}", "~", "H", "W", " "),
+        *("\nP:A\n", "\nV:2\n", "\nM:3/4\n", "\nL:1/16\n", "\nK:G\n", "\nQ:1/4=100\n", "\nw:la\n", "\n\nX:2\nK:C\n"),
+        *("[K:Am]", "[M:none]", "[P:B]", "[V:1]", "[r:x]", "[I:decoration +]", "%%propagate-accidentals not\n"),
+    ]
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(SIGNS, max_size=40).map("".join), st.sampled_from(["", "%abc-2.1\n"]))
+@example("C\nP:A\n-", "")
+@example("C\nP:A\n>C", "")
+def test_any_signs_give_a_phrase_or_a_refusal(code, version):
+    phrase_or_refusal((version + HEADER + code).encode())
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.lists(st.tuples(st.integers(0, len(SEED)), st.text(max_size=3), st.integers(0, 30)), min_size=1, max_size=4)
+)
+def test_a_changed_tune_gives_a_phrase_or_a_refusal(changes):
+    text = SEED
+    for at, inserted, dropped in changes:
+        text = text[:at] + inserted + text[at + dropped :]
+    phrase_or_refusal(text.encode(errors="surrogatepass") or b" ")
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.sampled_from("XTMLQPKVUmIwr+"), st.text(max_size=30))
+def test_any_field_gives_a_phrase_or_a_refusal(letter, text):
+    phrase_or_refusal(
+        f"X:1\n{letter}:{text}\nK:C\nC\n{letter}:{text}\nD[{letter}:{text}]E\n".encode(errors="replace")
+    )
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.binary(min_size=1, max_size=300))
+def test_random_bytes_give_a_phrase_or_a_refusal(data):
+    phrase_or_refusal(data)
+
+
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        (HEADER + ("CDEF GABc|" * 1000 + "\n") * 20, "20,001 notes"),
+        (HEADER + "(" * 19_000 + "\n", None),
+        (HEADER + ("+" + "A111" * 12 + "x") * 300, "too long"),
+        (HEADER + '"' * 19_000, None),
+        (HEADER + "Z999|" * 100, "5,001 bars"),
+        (HEADER + "Z99999|", "5,001 bars of rest"),
+        (HEADER + "|:" + "C8|" * 200 + "".join(f"[{n} D8:|" for n in range(1, 60)), "bars with their repeats"),
+        ("X:1\nL:1/8\nP:" + "(" * 50 + "A" + "9)" * 50 + "\nK:C\nP:A\nC8|\n", "an order of over 1000 parts"),
+        ("X:1\nM:4" + " " * 19_000 + "x\nK:C\nC", "no metre"),
+        ("X:1\nQ:A" + " " * 19_000 + "x\nK:C\nC", "no tempo"),
+        (
+            "X:1\n" + "".join(f"m:a{n}=bb\n" for n in range(5_000)) + "K:C\n" + ("a1" * 9000 + "\n") * 20,
+            "20,001 notes",
+        ),
+        ("X:1\nm:A=" + "A" * 200 + "\nK:C\n" + "A" * 1000, "characters with its macros"),
+        ("X:1\nN:" + "\n".join("+:" + "x" * 150 for _ in range(50_000)) + "\nK:C\nC", None),
+        (HEADER + "".join(f"V:{n}\nC|\n" for n in range(200)), "over 100 voices"),
+        (HEADER + "C" * 25_000, "25,000 characters"),
+        ("\n" * 100_001, "100,002 lines"),
+        (HEADER + "C/509 C/503 C/499 C/491 C/487|", "no common division"),
+    ],
+)
+def test_sources_made_to_be_slow_are_not(data, message):
+    began = time.monotonic()
+    error = phrase_or_refusal(data.encode())
+    assert time.monotonic() - began < PATIENCE
+    assert error is None if message is None else message in str(error)
+
+
+def test_limits_are_the_callers():
+    assert "of 3 allowed" in str(phrase_or_refusal(f"{HEADER}CDEF|".encode(), limits=Limits(events=3)))
