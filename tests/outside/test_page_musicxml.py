@@ -28,7 +28,7 @@ from support.musicxml_schema import assert_valid
 pytestmark = pytest.mark.outside
 
 # tunes of each collection that are tried, spread over all of it
-TUNES = {"ryansMammoth": 120, "oneills1850": 60, "airdsAirs": 60}
+TUNES = {"ryansMammoth": 60, "oneills1850": 40, "airdsAirs": 40}
 
 Sounded = tuple[F, F, tuple[int, ...]]
 

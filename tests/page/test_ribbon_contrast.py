@@ -98,7 +98,8 @@ def test_palettes_hold_the_same_inks_and_no_role_is_dead() -> None:
     names = {frozenset(load_palette(name).inks) for name in palette_names()}
     assert len(names) == 1
     drawn = "\n".join(draw() for draw in PICTURES.values())
-    roles = set(load_palette("paper").styles) - {"ground"}
+    # a take's own signs are drawn over a ribbon (take.svg), and have their picture there
+    roles = {role for role in load_palette("paper").styles if not role.startswith("take_")} - {"ground"}
     assert {role for role in roles if f'class="{role}"' not in drawn} == set()
 
 

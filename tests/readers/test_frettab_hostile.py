@@ -12,7 +12,7 @@ from reedpath.readers import read_phrase
 from reedpath.readers.frettab import sniff_frettab
 
 # seconds that any of the sources below may take on a slow machine; measured at most 2
-PATIENCE = 20.0
+PATIENCE = 60.0
 
 
 def systems(body: str, count: int = 1) -> bytes:

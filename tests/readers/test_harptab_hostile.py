@@ -12,7 +12,7 @@ from reedpath.readers import find_reader, read_phrase
 from reedpath.readers.harptab import sniff_harptab
 
 # seconds that any of the sources below may take on a slow machine
-PATIENCE = 20.0
+PATIENCE = 60.0
 
 
 def outcome(data: bytes) -> Phrase | None:
