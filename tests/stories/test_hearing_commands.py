@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from reedpath.cli import main
+from reedpath.harp import Breath, Move
+from reedpath.jobs import read_lesson
 from reedpath.signal import Samples, encode_wav
+from reedpath.sound import play_along
 
 pytestmark = pytest.mark.story
 
@@ -89,3 +93,29 @@ def test_wrong_input_is_one_sentence_and_status_2(run, lesson_folder, tmp_path, 
     status, _, err = run(*(one.format(lesson=lesson_folder, tmp=tmp_path) for one in arguments))
     assert status == 2
     assert says in err
+
+
+def test_a_student_is_answered(run, lesson_folder, tmp_path):
+    """A straight 3 draw in place of its bend, and two notes missing: each is named, with a drill for it."""
+    lesson = read_lesson(lesson_folder)
+    events = list(lesson.route.events)
+    events[1] = replace(events[1], choice=replace(events[1].choice, move=Move((3,), Breath.DRAW)))
+    del events[9:11]
+    phrase = replace(lesson.route.phrase, events=tuple(one.event for one in events))
+    played = replace(lesson, route=replace(lesson.route, events=tuple(events), phrase=phrase))
+    take, out = tmp_path / "take.wav", tmp_path / "answer"
+    take.write_bytes(encode_wav(play_along(played, lesson.ladder[2])))
+    status, text, _ = run("listen", take, "--lesson", lesson_folder, "--out", out, "--language", "en")
+    assert status == 0
+    assert "3 draw sounds in place of 3 draw half-step" in text
+    assert "Two notes are missing" in text
+    data = json.loads((out / "answer.json").read_text())
+    wrong = [one for one in data["play_throughs"][0]["events"] if one["verdict"] != "played"]
+    assert [one["event"] for one in wrong] == [1, 9, 10]
+    assert (out / "take.svg").read_text().startswith("<svg")
+    assert {path.name for path in out.iterdir()} >= {"answer.txt", "drill-1.txt", "drill-1.json", "drill-1.mp3"}
+    status, text, _ = run("listen", lesson_folder / "play-along-88.wav", "--lesson", lesson_folder, "--json")
+    perfect = json.loads(text)
+    assert status == 0
+    assert perfect["play_throughs"][0]["right_share"] == 1.0
+    assert perfect["drills"] == []

@@ -383,3 +383,24 @@ def film(
             folder, out, over=over, beside=beside, strip=strip, screen=screen, palette=palette, language=language,
             json=json,
         )  # fmt: skip
+
+
+@app.command("listen")
+def listen(
+    take: o.Recording,
+    lesson: Annotated[Path, typer.Option("--lesson", metavar="FOLDER", help="The lesson's folder.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="Write the answer, a picture and drills there.")
+    ] = None,
+    language: o.Language = None,
+    json: o.AsJson = False,
+) -> None:
+    """Answer a student's take of a lesson: what to mend, and drills for it.
+
+    \b
+    reedpath listen take.wav --lesson lessons/solo
+    reedpath listen take.m4a --lesson lessons/solo --out answers/week-3 --language fr
+    """
+    from reedpath.cli.hearing import show_answer
+
+    show_answer(take, lesson, out=out, language=language, json=json)

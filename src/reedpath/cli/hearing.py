@@ -5,15 +5,26 @@ from __future__ import annotations
 from pathlib import Path
 
 from reedpath.arrange import route_as_data
+from reedpath.cli.lessons import progress_display
 from reedpath.cli.printing import catalogue_for, print_data, print_line, print_table
 from reedpath.harp import format_move
-from reedpath.jobs import Heard, HearingChoice, line_up_take, read_lesson, write_down_recording, write_kept_phrase
-from reedpath.listen import PlayThrough, play_throughs_as_data
+from reedpath.jobs import (
+    Heard,
+    HearingChoice,
+    answer_recording,
+    answered_as_data,
+    line_up_take,
+    read_lesson,
+    write_answer,
+    write_down_recording,
+    write_kept_phrase,
+)
+from reedpath.listen import PlayThrough, format_answer, play_throughs_as_data
 from reedpath.page import format_tab
 from reedpath.phrase import phrase_as_data, timing_of
 from reedpath.wording import Catalogue, key_words
 
-__all__ = ["show_lined_up", "show_transcription"]
+__all__ = ["show_answer", "show_lined_up", "show_transcription"]
 
 
 def _as_data(heard: Heard) -> dict[str, object]:
@@ -108,3 +119,22 @@ def show_lined_up(take: Path, folder: Path, *, language: str | None, json: bool)
         print_line(catalogue.say("hear.play_through", number=number, percent=speed))
         print_table(_play_rows(play, moves, catalogue), right=(0, 2, 3, 4))
         print_line()
+
+
+def show_answer(take: Path, folder: Path, *, out: Path | None, language: str | None, json: bool) -> None:
+    """Answer a take; print the answer, and write its files where they are wanted."""
+    answered = answer_recording(take, read_lesson(folder))
+    catalogue = catalogue_for(language)
+    files: tuple[str, ...] = ()
+    if out is not None:
+        with progress_display(catalogue) as progress:
+            files = write_answer(answered, out, catalogue, progress=progress)
+    if json:
+        print_data(answered_as_data(answered))
+        return
+    print_line(format_answer(answered.answer, catalogue).rstrip())
+    if out is not None:
+        print_line()
+        print_line(str(out))
+        for name in files:
+            print_line(f"  {name}")

@@ -1,5 +1,6 @@
 """Jobs: one function per whole job, and the atomic folder writer. Not told how it was asked."""
 
+from reedpath.jobs.answering import Answered, answer_recording, answered_as_data, write_answer
 from reedpath.jobs.asking import RouteRequest, best_route, survey_phrase, trade_off_of
 from reedpath.jobs.demonstration import demo_request, demo_source
 from reedpath.jobs.disk import new_folder, read_bytes, read_text, write_file
@@ -19,6 +20,7 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase, SourceChoice, read_source
 
 __all__ = [
+    "Answered",
     "HarpChoice",
     "Heard",
     "HearingChoice",
@@ -31,6 +33,8 @@ __all__ = [
     "ReadPhrase",
     "RouteRequest",
     "SourceChoice",
+    "answer_recording",
+    "answered_as_data",
     "best_route",
     "chosen_harps",
     "chosen_player",
@@ -53,6 +57,7 @@ __all__ = [
     "slow_recording",
     "survey_phrase",
     "trade_off_of",
+    "write_answer",
     "write_down_recording",
     "write_file",
     "write_kept_phrase",

@@ -1,0 +1,85 @@
+"""Answering a student: what a take got right, what to mend, a picture of it, and drills from what failed."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from reedpath.hear import PitchCurve, SourceTally, condition_of, observe
+from reedpath.jobs.disk import write_file
+from reedpath.jobs.hearing import opened_take
+from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.lesson import Lesson, drill_route, lesson_as_data, make_lesson
+from reedpath.listen import Answer, answer_as_data, answer_of, format_answer, line_up
+from reedpath.page import format_tab, format_take_svg
+from reedpath.sound import encode_recording, play_ladder
+from reedpath.wording import Catalogue
+
+__all__ = ["Answered", "answer_recording", "answered_as_data", "write_answer"]
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """The answer to a take.
+
+    answer : what was heard, against what was to be played.
+    curve : the take's pitch.
+    drills : lessons made from the stretches that failed in the best play-through.
+    """
+
+    answer: Answer
+    curve: PitchCurve
+    drills: tuple[Lesson, ...]
+
+
+def _drills(lesson: Lesson, answer: Answer) -> tuple[Lesson, ...]:
+    if answer.best is None:
+        return ()
+    spots = answer.plays[answer.best].spots
+    return tuple(
+        make_lesson(
+            drill_route(lesson.route, spot),
+            title=f"{lesson.title} ({number})",
+            notation=lesson.notation,
+            languages=lesson.languages,
+        )
+        for number, spot in enumerate(spots, start=1)
+    )
+
+
+def answer_recording(take: Path, lesson: Lesson) -> Answered:
+    """The answer to a recorded take of a lesson; silence, drums and other music are answered, not refused."""
+    tally = SourceTally()
+    with opened_take(take) as blocks:
+        seen = observe(tally.passing(blocks))
+    lined_up = line_up(seen, lesson.route)
+    answer = answer_of(lined_up, condition_of(seen, tally))
+    return Answered(answer, lined_up.hearing.curve, _drills(lesson, answer))
+
+
+def answered_as_data(answered: Answered) -> dict[str, Any]:
+    """The answer as data, its drills with it."""
+    return answer_as_data(answered.answer) | {"drills": [lesson_as_data(drill) for drill in answered.drills]}
+
+
+def write_answer(
+    answered: Answered, out: Path, catalogue: Catalogue, *, progress: Progress = silent
+) -> tuple[str, ...]:
+    """Write an answer's files into a folder: text, data, picture, and for every drill its tab, data and sound."""
+    answer = answered.answer
+    picture = format_take_svg(answer, answered.curve, catalogue=catalogue)
+    files = {
+        "answer.txt": format_answer(answer, catalogue).encode(),
+        "answer.json": json.dumps(answered_as_data(answered), ensure_ascii=False, indent=1).encode() + b"\n",
+        "take.svg": picture.encode(),
+    }
+    for number, drill in enumerate(answered.drills, start=1):
+        progress(ProgressStep("sound", number - 1, len(answered.drills), str(number)))
+        files[f"drill-{number}.txt"] = format_tab(drill, catalogue=catalogue).encode()
+        files[f"drill-{number}.json"] = json.dumps(lesson_as_data(drill), ensure_ascii=False).encode() + b"\n"
+        files[f"drill-{number}.mp3"] = encode_recording(play_ladder(drill), format="mp3", tags={"title": drill.title})
+    for name, data in files.items():
+        write_file(out / name, data)
+    return tuple(files)
