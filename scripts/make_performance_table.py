@@ -61,8 +61,8 @@ def _table(found: dict[str, dict]) -> str:
     ratio = theirs["stats"]["median"] / ours["stats"]["median"]
     lines += [
         "",
-        f"The survey of the standard tuning ({ours['extra_info']['cases']} cases) is {ratio:.0f} times as fast as the same "
-        "by the graph library, and its ranking is the same.",
+        f"The survey of the standard tuning ({ours['extra_info']['cases']} cases) is {ratio:.0f} times as fast as "
+        "the same by the graph library, and the ranking is the same.",
         "",
         f"Measured with {os.cpu_count()} cores, Python {platform.python_version()}, {platform.machine()}.",
     ]
