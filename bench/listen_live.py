@@ -45,9 +45,8 @@ def listened(take, route):
 
 
 def main() -> None:
-    print(
-        "| takes | value after its moment, ms | named after onset, ms: median / 95th | within 30 / 40 / 60 ms | right while held | work a block, ms |"
-    )
+    heads = ("takes", "value after its moment, ms", "named after onset, ms: median / 95th", "within 30 / 40 / 60 ms")
+    print(f"| {' | '.join(heads)} | right while held | work a block, ms |")
     print("|---|---|---|---|---|---|")
     for name, condition in (("clean", clean), ("room", room), ("mains hum", hum), ("phone", phone)):
         late, after, right, works = [], [], [], []

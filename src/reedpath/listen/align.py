@@ -15,8 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.arrange import Route
-from reedpath.hear import HOP_SECONDS, Observations, curve_of, notes_of
-from reedpath.listen.atoms import Hearing, atoms_of, strikes_of
+from reedpath.hear import HOP_SECONDS, Observations
+from reedpath.listen.atoms import Hearing, atoms_of, heard_in
 from reedpath.listen.course import Course, Run, follow, runs_of
 from reedpath.listen.expected import Score, pitch_prior, score_of
 from reedpath.listen.fit import BEST_FIT, fit_of
@@ -245,8 +245,8 @@ def line_up(seen: Observations, route: Route) -> LinedUp:
     The play-throughs found, in order; none for silence, for other music, and for an empty route.
     """
     score = score_of(route)
-    curve = curve_of(seen, prior=pitch_prior(route.harp))
-    hearing = Hearing(seen, curve, notes_of(seen, curve), strikes_of(seen))
+    hearing = heard_in(seen, prior=pitch_prior(route.harp))
+    curve = hearing.curve
     if not len(score) or not curve.voiced.any():
         return LinedUp(route, score, hearing, ())
     atoms = atoms_of(hearing)

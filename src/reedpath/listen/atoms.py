@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.hear import HOP_SECONDS, HeardNote, Observations, PitchCurve
+from reedpath.hear import HOP_SECONDS, HeardNote, Observations, PitchCurve, curve_of, notes_of
 
-__all__ = ["Atoms", "Hearing", "atoms_of", "strikes_of"]
+__all__ = ["Atoms", "Hearing", "atoms_of", "heard_in"]
 
 Float64 = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -27,6 +27,8 @@ NEIGHBOURHOOD, ATTACK_APART = 100, 8
 # decibels by which the level must dip before an attack for it to be a strike of its own: hand and throat tremolo
 # seldom dip so far (from memory), a tongued reed in a small room does by 10 (measured on glued takes)
 STRIKE_DIP_DB = 6.0
+# decibels that will do where the next note is due: a reverberant room fills the dips
+DUE_DIP_DB = 2.0
 # half frames before and after within which the levels about a dip are taken (80 ms), and before an attack within
 # which its dip is sought (40 ms)
 DIP_REACH, DIP_BEFORE = 16, 8
@@ -43,12 +45,14 @@ class Hearing:
 
     seen : what was seen in the sound. curve, notes : its pitch curve and its notes.
     strikes : seconds at which something is struck anew, whether or not a note was parted there.
+    soft_strikes : seconds at which it may be, where that is expected.
     """
 
     seen: Observations
     curve: PitchCurve
     notes: tuple[HeardNote, ...]
     strikes: Float64
+    soft_strikes: Float64
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,14 +101,20 @@ def _dips_db(level: Float64) -> Float64:
     return np.asarray(np.minimum(windows[: len(level)], windows[DIP_REACH : DIP_REACH + len(level)]) - level)
 
 
-def strikes_of(seen: Observations) -> Float64:
-    """Seconds at which something is struck anew: an attack after a dip of the level."""
+def strikes_of(seen: Observations, *, dip_db: float = STRIKE_DIP_DB) -> Float64:
+    """Seconds at which something is struck anew: an attack after a dip of the level by so much."""
     peaks = _attack_peaks(seen.attack.astype(np.float64))
     if not peaks:
         return np.zeros(0)
     dips = _dips_db(seen.envelope_db.astype(np.float64))
-    struck = [peak for peak in peaks if dips[max(0, peak - DIP_BEFORE) : peak + 1].max(initial=0.0) > STRIKE_DIP_DB]
+    struck = [peak for peak in peaks if dips[max(0, peak - DIP_BEFORE) : peak + 1].max(initial=0.0) > dip_db]
     return np.array([peak * HALF_FRAME - ATTACK_LATE_SECONDS for peak in struck])
+
+
+def heard_in(seen: Observations, *, prior: npt.ArrayLike) -> Hearing:
+    """A take as it is heard with a prior over pitch."""
+    curve = curve_of(seen, prior=prior)
+    return Hearing(seen, curve, notes_of(seen, curve), strikes_of(seen), strikes_of(seen, dip_db=DUE_DIP_DB))
 
 
 def _steps(midi: Float64) -> Ints:

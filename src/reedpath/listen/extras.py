@@ -42,15 +42,20 @@ def _again(one: EventAnswer, start_seconds: float, end_seconds: float) -> Extra:
     return Extra(start_seconds, end_seconds, one.event, again=True, move=one.move, cents=one.cents or 0.0)
 
 
+def cut_off(one: EventAnswer, end_seconds: float) -> EventAnswer:
+    """The event, ending sooner."""
+    share = (end_seconds - one.start_seconds) / max(one.end_seconds - one.start_seconds, 1e-3)
+    return replace(one, end_seconds=end_seconds, held_share=(one.held_share or 1.0) * share)
+
+
 def struck_once(lined_up: LinedUp, answers: Sequence[EventAnswer]) -> tuple[tuple[EventAnswer, ...], list[Extra]]:
     """The events cut off before a second strike of the same note, and those strikes as extras."""
     kept, extras = [], []
     for one in answers:
         again = _second_strikes(lined_up, one) if one.verdict is not Verdict.MISSED else []
         if again:
-            share = (again[0] - one.start_seconds) / (one.end_seconds - one.start_seconds)
             extras += [_again(one, *pair) for pair in pairwise([*again, one.end_seconds])]
-            one = replace(one, end_seconds=again[0], held_share=(one.held_share or 1.0) * share)
+            one = cut_off(one, again[0])
         kept.append(one)
     return tuple(kept), extras
 
@@ -63,23 +68,45 @@ def _extra(score: Score, note: HeardNote, event: int, expected: Expected) -> Ext
     return Extra(note.start_seconds, note.end_seconds, event, again=False, move=guess.move, cents=guess.cents)
 
 
+def _under_the_last(lined_up: LinedUp, before: EventAnswer | None, one: EventAnswer) -> Extra | None:
+    """A soft strike when an event is due, while the one before is still held: the same note once more."""
+    if before is None or before.verdict is Verdict.MISSED or before.end_seconds < one.start_seconds + AFTER_START:
+        return None
+    strikes = lined_up.hearing.soft_strikes
+    near = strikes[np.abs(strikes - one.start_seconds) < IN_PLACE_SECONDS]
+    near = near[near > before.start_seconds + AFTER_START]
+    if not len(near):
+        return None
+    return _again(before, float(near[np.abs(near - one.start_seconds).argmin()]), before.end_seconds)
+
+
+def _stand_in(
+    lined_up: LinedUp, one: EventAnswer, before: EventAnswer | None, extras: Sequence[Extra]
+) -> Extra | None:
+    """What sounds when a missing event is due."""
+    if one.verdict is not Verdict.MISSED or len(one.move.holes) > 1:
+        return None
+    near = [extra for extra in extras if abs(extra.start_seconds - one.start_seconds) < IN_PLACE_SECONDS]
+    if near:
+        return min(near, key=lambda extra: abs(extra.start_seconds - one.start_seconds))
+    return _under_the_last(lined_up, before, one)
+
+
 def in_its_place(
     lined_up: LinedUp, play: PlayThrough, answers: Sequence[EventAnswer], extras: Sequence[Extra]
 ) -> tuple[tuple[EventAnswer, ...], list[Extra]]:
     """Events that are missing while something else sounds when they are due: that was played in their place."""
-    left, kept = list(extras), []
+    left, kept = list(extras), list[EventAnswer]()
     for number, one in enumerate(answers):
-        near = [extra for extra in left if abs(extra.start_seconds - one.start_seconds) < IN_PLACE_SECONDS]
-        if one.verdict is Verdict.MISSED and near and len(one.move.holes) == 1:
-            stand_in = min(near, key=lambda extra: abs(extra.start_seconds - one.start_seconds))
-            placed = replace(
-                play.events[number],
-                start_seconds=stand_in.start_seconds,
-                end_seconds=stand_in.end_seconds,
-                played=True,
-            )
+        found = _stand_in(lined_up, one, kept[-1] if kept else None, left)
+        if found is not None:
+            start, end = found.start_seconds, found.end_seconds
+            placed = replace(play.events[number], start_seconds=start, end_seconds=end, played=True)
+            if found in left:
+                left.remove(found)
+            elif kept:
+                kept[-1] = cut_off(kept[-1], start)
             one = compare_placed(lined_up, play, number, placed)
-            left.remove(stand_in)
         kept.append(one)
     return tuple(kept), left
 

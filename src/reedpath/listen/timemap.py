@@ -116,7 +116,18 @@ def _breaks(written: Float64, heard: Float64, beats: Float64, steady: float) -> 
         if moved * np.sign(jump) >= PAUSE_KEPT * abs(jump):
             found.append((index, moved))
             start = index
-    return found
+    return _without_detours(found)
+
+
+def _without_detours(breaks: list[tuple[int, float]]) -> list[tuple[int, float]]:
+    """The breaks without those that the next one soon takes back: there a few onsets were mistaken, not the time."""
+    kept: list[tuple[int, float]] = []
+    for index, moved in breaks:
+        if kept and index - kept[-1][0] <= PAUSE_ONSETS and moved * kept[-1][1] < 0:
+            kept.pop()
+        else:
+            kept.append((index, moved))
+    return kept
 
 
 def _local_lines(written: Float64, heard: Float64, at: Float64, steady: float) -> tuple[Float64, Float64]:
