@@ -1,10 +1,11 @@
 """Salience: how well each pitch of a grid explains a spectrum.
 
 The spectrum's magnitudes are compressed (square root), scaled to unit length and compared with the comb of
-each pitch: cosine lobes, positive on its harmonics and negative between them, after SWIPE (Camacho & Harris,
-JASA 124, 2008), on a linear axis of frequency and with the harmonics weighted by a power of their number. The
-valleys between the harmonics keep the octave below from explaining as much as the pitch itself; a strong
-fifth partial, which misleads every method on the autocorrelation, is one line in twelve here.
+each pitch: lobes on its harmonics and a valley between them, so that the octave below does not explain as much
+as the pitch itself; after SWIPE (Camacho & Harris, JASA 124, 2008). Ours differs: a linear axis of frequency;
+lobes no wider than a partial of the window is, so that a burst of noise is no high note; valleys of the same
+weight as the lobes, so that even noise has no salience at all. A strong fifth partial, which misleads every
+method on the autocorrelation, is one line in twelve here.
 """
 
 from __future__ import annotations
@@ -22,11 +23,12 @@ __all__ = ["GRID_HZ", "GRID_MIDI", "combs", "peaks_of", "salience"]
 LOWEST_MIDI, HIGHEST_MIDI, GRID_STEP = 37.0, 103.0, 0.2
 GRID_MIDI: npt.NDArray[np.float64] = np.arange(LOWEST_MIDI, HIGHEST_MIDI + GRID_STEP / 2, GRID_STEP)
 GRID_HZ: npt.NDArray[np.float64] = 440.0 * np.exp2((GRID_MIDI - 69.0) / 12.0)
-# harmonics in a comb, and the power of their number by which they count less; fitted by bench/hear_fit.py
+# harmonics in a comb, and the power of their number by which they count less; set on the development half of
+# bench/hear_accuracy.py
 HARMONICS = 12
 HARMONIC_DECAY = 0.6
-# depth of the valleys against the height of the lobes; Camacho & Harris 2008
-VALLEY_DEPTH = 0.5
+# half width of a lobe: hertz, and at most so much of the pitch; a partial under Hann's window of 48 ms is 42 Hz
+LOBE_HZ, LOBE_SHARE = 60.0, 0.25
 # hertz; below this a room only rumbles
 FLOOR_HZ = 60.0
 
@@ -35,11 +37,15 @@ FLOOR_HZ = 60.0
 def combs(rate: float = RATE) -> Float32:
     """The comb of each pitch of the grid at a rate, shape (bins, pitches), lobes of unit length."""
     ratio = (np.arange(SPECTRUM // 2 + 1) * rate / SPECTRUM)[:, np.newaxis] / GRID_HZ
+    half_width = np.minimum(LOBE_SHARE, LOBE_HZ / GRID_HZ)
     total = np.zeros(ratio.shape)
     for harmonic in range(1, HARMONICS + 1):
         distance = np.abs(ratio - harmonic)
-        wave = np.cos(2 * np.pi * distance) / harmonic**HARMONIC_DECAY
-        total += np.where(distance < 0.25, wave, np.where(distance < 0.75, VALLEY_DEPTH * wave, 0.0))
+        lobe = np.where(distance < half_width, np.cos(np.pi / 2 * distance / half_width), 0.0)
+        reach = 0.75 if harmonic in (1, HARMONICS) else 0.5
+        valley = ((distance >= half_width) & (distance < reach)).astype(float)
+        depth = lobe.sum(axis=0) / np.maximum(valley.sum(axis=0), 1e-9)
+        total += (lobe - depth * valley) / harmonic**HARMONIC_DECAY
     total[: int(FLOOR_HZ * SPECTRUM / rate)] = 0.0
     length = np.sqrt(np.sum(np.maximum(total, 0.0) ** 2, axis=0))
     return np.asarray(total / length, dtype=np.float32)
