@@ -70,10 +70,10 @@ def main() -> None:
                 right += held
         late_ms = 1000 * np.array(late)
         shares = " / ".join(f"{100 * np.mean(late_ms <= limit):.0f} %" for limit in (30, 40, 60))
+        waits = f"{1000 * np.median(after):.0f}, at most {1000 * np.percentile(after, 99):.0f}"
         print(
-            f"| {name} | {1000 * np.median(after):.0f}, at most {1000 * np.percentile(after, 99):.0f} | "
-            f"{np.median(late_ms):.0f} / {np.percentile(late_ms, 95):.0f} | {shares} | {100 * np.mean(right):.1f} % | "
-            f"{1000 * np.median(works):.2f} |"
+            f"| {name} | {waits} | {np.median(late_ms):.0f} / {np.percentile(late_ms, 95):.0f} | {shares} | "
+            f"{100 * np.mean(right):.1f} % | {1000 * np.median(works):.2f} |"
         )
 
 

@@ -1,4 +1,4 @@
-"""Lining up synthetic takes: takes that are told apart by what is done in them, no sound of the world (see outside)."""
+"""Lining up synthetic takes, told apart by what is done in them (sound of the world: tests/outside)."""
 
 from __future__ import annotations
 
@@ -41,7 +41,9 @@ def lined(sound, route=ROUTE):
 def test_every_event_is_placed_at_any_tempo(factor):
     sound, onsets = played(ROUTE, factor)
     (play,) = lined(sound)
-    assert play.whole and not play.pauses and not play.restarts
+    assert play.whole
+    assert not play.pauses
+    assert not play.restarts
     assert play.tempo_factor == pytest.approx(factor, rel=0.02)
     assert [one.start_seconds for one in play.events] == pytest.approx(onsets, abs=0.03)
     assert all(one.played for one in play.events)
@@ -115,4 +117,5 @@ def test_a_route_of_nothing_and_a_route_of_one_note():
     one = built_route("4d:2", key="C")
     alone, _ = played(one)
     (play,) = lined(alone, one)
-    assert play.whole and play.events[0].played
+    assert play.whole
+    assert play.events[0].played

@@ -25,7 +25,8 @@ def told(changes, language="en", **fields):
 def test_a_perfect_take_is_praised_and_gets_no_advice():
     text = told(None)
     assert "All 12 notes are as asked" in text
-    assert "practising" not in text and "apart" not in text
+    assert "practising" not in text
+    assert "apart" not in text
 
 
 def test_the_straight_note_in_place_of_its_bend_is_named():
@@ -75,7 +76,9 @@ def test_data_says_what_the_answer_says_and_fits_its_schema():
     jsonschema.validate(data, json.loads(SCHEMA.read_text(encoding="utf-8")))
     assert data["version"] == ANSWER_VERSION
     events = data["play_throughs"][0]["events"]
-    assert events[1]["verdict"] == "another" and events[1]["heard"]["holes"] == [3]
-    assert events[6]["heard"] is None and events[6]["cents"] is None
+    assert events[1]["verdict"] == "another"
+    assert events[1]["heard"]["holes"] == [3]
+    assert events[6]["heard"] is None
+    assert events[6]["cents"] is None
     assert events[3]["cents"] == -30.0
     assert data["play_throughs"][0]["extras"][0]["after"] == 3

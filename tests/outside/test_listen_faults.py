@@ -31,8 +31,8 @@ EVENTS = len(ROUTE.events)
 CENTS, MILLISECONDS = 8.0, 40.0
 
 
-def deeds_of(seed=1, manner=Manner(factor=0.85, detuned=0.0, jitter=0.0)):
-    return perform(ROUTE, np.random.default_rng(seed), manner=manner)
+def deeds_of(seed=1):
+    return perform(ROUTE, np.random.default_rng(seed), manner=Manner(factor=0.85, detuned=0.0, jitter=0.0))
 
 
 def answered(deeds, *, condition=None, seed=2):
@@ -49,8 +49,11 @@ def answered(deeds, *, condition=None, seed=2):
 def test_a_perfect_take_gives_a_perfect_answer(condition):
     play, take = answered(deeds_of(), condition=condition)
     assert [one.faults for one in play.events] == [()] * EVENTS
-    assert not play.extras and not play.practise and not play.spots
-    assert play.right_share == 1.0 and play.tempo.kept
+    assert not play.extras
+    assert not play.practise
+    assert not play.spots
+    assert play.right_share == 1.0
+    assert play.tempo.kept
     assert play.tempo.factor == pytest.approx(0.85, rel=0.01)
     singles = [one for one in play.events if len(one.move.holes) == 1]
     assert max(abs(one.cents) for one in singles) < CENTS
@@ -107,8 +110,10 @@ def test_a_flat_bend_is_measured():
 def test_the_straight_reed_in_place_of_its_bend_is_named():
     play, _ = answered(faulted(deeds_of(), Fault(Kind.WRONG, 1, 0.0, Move((3,), Breath.DRAW))))
     one = play.events[1]
-    assert one.verdict is Verdict.ANOTHER and one.heard == Move((3,), Breath.DRAW)
-    assert one.cents == pytest.approx(100.0, abs=10.0) and one.heard_cents == pytest.approx(0.0, abs=10.0)
+    assert one.verdict is Verdict.ANOTHER
+    assert one.heard == Move((3,), Breath.DRAW)
+    assert one.cents == pytest.approx(100.0, abs=10.0)
+    assert one.heard_cents == pytest.approx(0.0, abs=10.0)
 
 
 @pytest.mark.parametrize("seconds", [0.1, 0.137, 3.0])
@@ -140,7 +145,8 @@ def test_each_event_of_a_chord_and_a_glide_is_told():
     chord = next(one for one in play.events if len(one.move.holes) > 1)
     assert chord.verdict is Verdict.PLAYED
     shaken = play.events[20]
-    assert shaken.vibrato is not None and shaken.vibrato.hz == pytest.approx(5.2, abs=0.4)
+    assert shaken.vibrato is not None
+    assert shaken.vibrato.hz == pytest.approx(5.2, abs=0.4)
 
 
 def test_air_is_reckoned_from_what_sounded():

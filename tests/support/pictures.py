@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from fractions import Fraction
 
-from reedpath.harp import make_harp
-from reedpath.page import ChartLook, RibbonLook, format_chart_svg, format_ribbon_svg
+from reedpath.harp import Breath, Move, make_harp
+from reedpath.listen import Extra, FaultKind
+from reedpath.page import ChartLook, RibbonLook, format_chart_svg, format_ribbon_svg, format_take_svg
 from reedpath.phrase import Part
 from reedpath.wording import load_catalogue
 from support import drawn_routes
 from support.built_routes import built_route
+from support.listened import built_answer, built_curve
 
 PICTURES: dict[str, Callable[[], str]] = {}
 
@@ -78,6 +80,20 @@ def ribbon_empty() -> str:
 def ribbon_strip_night() -> str:
     look = RibbonLook(layout="strip", palette="night", all_holes=True, heading=False, legend=False, lightable=True)
     return format_ribbon_svg(drawn_routes.opening_route(), look=look)
+
+
+@picture
+def ribbon_take() -> str:
+    route = built_route("2d:1 3d':1 4b:1 4d':1 4d:1 5d:1 6b:2 6b:1 5d:1 3d:1 2d'':1 2d:2", key="A", bpm=96)
+    changes = {
+        1: (FaultKind.FLAT, 45.0),
+        4: (FaultKind.LATE, 130.0),
+        6: (FaultKind.MISSED, 0.0),
+        9: (FaultKind.ANOTHER, 200.0, Move((4,), Breath.DRAW)),
+    }
+    extra = Extra(9.3, 9.6, 11, again=False, move=Move((3,), Breath.BLOW), cents=0.0)
+    answer = built_answer(route, changes, extras=(extra,))
+    return format_take_svg(answer, built_curve(answer))
 
 
 @picture
