@@ -240,3 +240,25 @@ def test_the_plate_lets_the_picture_through_and_ink_does_not() -> None:
     assert set(opacity[:4].ravel()) == {0}
     assert opacity[6, 2] == 255
     assert opacity[5, 5] == 204
+
+
+def test_nothing_of_a_badge_is_cut() -> None:
+    """No ink touches the edges of the room that the sounding move has."""
+    from reedpath.arrange import Choice
+    from reedpath.film.zones import BADGE_ROWS, _badge_picture
+
+    bent = Move((3,), Breath.DRAW, Alteration.BEND, -3)
+    choices = [
+        Choice(bent),
+        Choice(Move((4,), Breath.DRAW), attack_semitones=-2.0),
+        Choice(Move((4,), Breath.DRAW), fall_semitones=-1.0),
+        Choice(bent, attack_semitones=-1.0),
+        Choice(Move((6,), Breath.BLOW, Alteration.OVERBLOW, 3)),
+        Choice(Move((1, 2, 3), Breath.BLOW)),
+    ]
+    for choice in choices:
+        picture = np.asarray(_badge_picture(choice, "-3'''", 106.0, round(106 * BADGE_ROWS), "ink").convert("L"))
+        assert picture[0].min() > 240
+        assert picture[-1].min() > 240
+        assert picture[:, 0].min() > 240
+        assert picture[:, -1].min() > 240

@@ -132,7 +132,7 @@ def test_the_sound_can_be_given(tmp_path: Path) -> None:
 
 
 def test_memory_does_not_grow_with_length(tmp_path: Path) -> None:
-    """Python's own memory, the encoder's aside (bench/film_speed.py measures all of it), for 21 and for 59 seconds."""
+    """Python's own memory, for 21 and for 59 seconds; bench/film_speed.py measures the encoder's as well."""
     peaks = []
     for times in (8, 24):
         lesson = built_lesson(built_route("2d 3d' 4b 4d 5d 4d 3d' 2d " * times, bpm=100.0), factors=(1.0,))

@@ -10,11 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reedpath.arrange import Spot
 from reedpath.errors import FilmError
 from reedpath.film import SceneKind, Timeline, lay_out_film, rungs_named
 from reedpath.film.knots import Knots, knots_of
 from reedpath.film.told import reading_seconds, told_groups
-from reedpath.lesson import Lesson, StepKind, make_lesson, steps_of
+from reedpath.lesson import Drill, Lesson, StepKind, make_lesson, steps_of
 from reedpath.phrase import Tempo, timing_of
 from reedpath.sound import PlayAlong, lay_out
 from support.built_routes import built_lesson, built_route
@@ -26,7 +27,15 @@ def _lesson(text: str = f"{TEXT} {TEXT} 1b:4", **fields: object) -> Lesson:
     return make_lesson(built_route(text, key="A", **fields))  # type: ignore[arg-type]
 
 
-LESSON = _lesson()
+# one spot late in the phrase and one early, so that the ribbon has to go back
+LADDER = _lesson().ladder
+LESSON = replace(
+    _lesson(),
+    drills=(
+        Drill(Spot(15, 18, 9.0, ("breath", "travel")), 3, LADDER[:3]),
+        Drill(Spot(1, 3, 4.0, ("travel",)), 2, LADDER[:2]),
+    ),
+)
 TIMELINE = lay_out_film(LESSON)
 
 

@@ -1,4 +1,4 @@
-"""Knots: a rising function drawn straight between points, and its way back."""
+"""Knots: a function drawn straight between points, and where it rises, its way back."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ class Knots:
     """A function given at some points, straight between them and beyond them.
 
     xs : ascending, at least two.
-    ys : not descending.
+    ys : as many; the way back is asked for only where they do not descend.
     """
 
     xs: tuple[float, ...]
@@ -45,17 +45,19 @@ def _straight(xs: Sequence[float], ys: Sequence[float], x: float) -> float:
     return ys[index] if run == 0 else ys[index] + (x - xs[index]) * (ys[index + 1] - ys[index]) / run
 
 
-def knots_of(points: Iterable[tuple[float, float]]) -> Knots:
-    """Knots through points in any order; of several at one x the last counts, and no value falls below one before.
+def knots_of(points: Iterable[tuple[float, float]], *, may_fall: bool = False) -> Knots:
+    """Knots through points in any order; of several at one x the last counts.
 
-    >>> knots_of([(1, 5), (0, 0), (2, 4)]).ys
-    (0.0, 5.0, 5.0)
+    may_fall : whether a value may lie below one before; otherwise it is lifted to it.
+
+    >>> knots_of([(1, 5), (0, 0), (2, 4)]).ys, knots_of([(1, 5), (0, 0), (2, 4)], may_fall=True).ys
+    ((0.0, 5.0, 5.0), (0.0, 5.0, 4.0))
     """
     by_x = {float(x): float(y) for x, y in points}
     xs = sorted(by_x)
     ys: list[float] = []
     for x in xs:
-        ys.append(max(by_x[x], ys[-1]) if ys else by_x[x])
+        ys.append(by_x[x] if may_fall or not ys else max(by_x[x], ys[-1]))
     if not xs:
         xs, ys = [0.0], [0.0]
     if len(xs) == 1:

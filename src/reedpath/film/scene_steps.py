@@ -124,6 +124,6 @@ def steps_scene(lesson: Lesson, rung: Rung, groups: Iterable[Told], *, start_sec
         sayings=tuple(walk.sayings),
         counts=(),
         course=walk.course,
-        glide=knots_of([(start_seconds, 0.0), *walk.glide, (end, walk.ribbon)]),
+        glide=knots_of([(start_seconds, 0.0), *walk.glide, (end, walk.ribbon)], may_fall=True),
         layout=Layout(Plan(tuple(tones), ()).delayed(-start_seconds), (), 0.0, end - start_seconds),
     )

@@ -29,6 +29,8 @@ __all__ = ["badge_shapes", "badge_width", "comb_column", "comb_row"]
 LIT, HALO, HOLE, COMB_ROUND = 0.78, 0.07, 0.62, 0.25
 # rows; air at both sides of a badge's text, and its least width
 BADGE_AIR, LEAST_BADGE = 0.36, 1.15
+# semitones by which the ends of a badge sag at most: it says that they do, and the ribbon how far
+DEEPEST = -1.0
 # how far the comb reaches beyond its outer holes, rows
 BEYOND = 0.5
 
@@ -49,9 +51,9 @@ def badge_shapes(choice: Choice, text: str, x: float, y: float) -> list[Shape]:
         x + half,
         y,
         choice.move.breath,
-        max(-2.0, choice.attack_semitones),
+        max(DEEPEST, choice.attack_semitones),
         0.0,
-        max(-2.0, choice.fall_semitones),
+        max(DEEPEST, choice.fall_semitones),
         m.strip,
         m,
     )

@@ -13,7 +13,7 @@ from reedpath.film.letters import draw_text, fitting_size, text_px, wrapped
 from reedpath.film.screens import Screen, Zone
 from reedpath.film.signs import badge_shapes, badge_width, comb_row
 from reedpath.harp import Move
-from reedpath.page import Label, Palette, load_palette
+from reedpath.page import Curve, Label, Palette, bounds_of, load_palette
 
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw
@@ -26,6 +26,8 @@ FINER = 2
 NEXT_SIZE = 0.5
 # how much of its contrast a move keeps when it is over; rows between it and the next ones
 FAINT, BETWEEN = 0.45, 0.3
+# rows; air over and under a badge's outlines, half the width of their ink included
+BADGE_AIR = 0.08
 # rows of the sounding move that the room for badges is high
 BADGE_ROWS = 0.96
 
@@ -130,8 +132,12 @@ def _badge_sizes(text: NowText, look: Look) -> tuple[float, float]:
 @lru_cache(maxsize=256)
 def _badge_picture(choice: Choice, tab: str, row_px: float, height: int, palette: str) -> Image.Image:
     """A badge by itself, so that it is drawn once however often it comes."""
-    width = badge_width(tab) + 0.2
-    shapes = badge_shapes(choice, tab, width / 2, height / row_px / 2)
+    box = bounds_of(one for one in badge_shapes(choice, tab, 0.0, 0.0) if isinstance(one, Curve))
+    # what hangs down or stands on top is not cut: the badge makes way for it, and is smaller where that is not enough
+    row_px = min(row_px, height / (box.bottom - box.top + 2 * BADGE_AIR))
+    width, rows = badge_width(tab) + 0.2, height / row_px
+    middle = max(BADGE_AIR - box.top, min(rows / 2, rows - box.bottom - BADGE_AIR))
+    shapes = badge_shapes(choice, tab, width / 2, middle)
     return painted(shapes, Ink(load_palette(palette), row_px), width=math.ceil(width * row_px), height=height)
 
 
