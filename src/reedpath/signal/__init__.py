@@ -3,8 +3,9 @@
 Pure rooms take the value from `reedpath.signal.samples`, which knows no disk.
 """
 
+from reedpath.signal.blocks import SoundBlocks
 from reedpath.signal.chapters import CHAPTER_FORMATS, Chapter, encode_chaptered
-from reedpath.signal.files import SoundBlocks, decode, encode, encode_wav, open_blocks
+from reedpath.signal.files import decode, encode, encode_wav, open_blocks
 from reedpath.signal.resample import BlockResampler, resampled
 from reedpath.signal.samples import FloatArray, Samples, concatenated, mixed, silence
 from reedpath.signal.slowing import slowed

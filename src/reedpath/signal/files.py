@@ -1,26 +1,27 @@
-"""Sound files, in and out: the one module that opens or writes them.
+"""Sound files, in and out.
 
 Reading tells the format by the bytes, never by the name. WAV, FLAC, Ogg, Opus, MP3, AIFF, AU and CAF go
-through soundfile; the sound of MP4, M4A, WebM, Matroska, AAC and ASF through av, which is optional. Both are
-read block by block, so that memory does not grow with length unless the whole is asked for.
+through soundfile, here alone; the sound of films through av (`films`). Both are read block by block, so that
+memory does not grow with length unless the whole is asked for.
 """
 
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
-from types import TracebackType
-from typing import Any, BinaryIO, Self
+from typing import Any, BinaryIO
 
 import numpy as np
 
 from reedpath.errors import SoundError
+from reedpath.signal.blocks import LONGEST_SECONDS, SoundBlocks, breaking_off, check_header
+from reedpath.signal.films import open_film
 from reedpath.signal.formats import FILM_KINDS, HEAD_BYTES, breaks_off, sound_kind
 from reedpath.signal.resample import resampled
 from reedpath.signal.samples import FloatArray, Samples
 
-__all__ = ["ENCODINGS", "SoundBlocks", "decode", "encode", "encode_wav", "open_blocks"]
+__all__ = ["ENCODINGS", "decode", "encode", "encode_wav", "open_blocks"]
 
 # container and coding of each format, in soundfile's words
 ENCODINGS: Mapping[str, tuple[str, str]] = {
@@ -37,16 +38,6 @@ MP3_RATES = (8000, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000)
 TAGS = ("title", "artist", "album", "comment", "copyright", "date", "genre", "software", "tracknumber")
 # frames written at a time: the Vorbis encoder keeps a whole write on its stack
 WRITE_FRAMES = 16_384
-# largest values believed in a header: channels; hertz
-MAX_CHANNELS = 64
-MAX_RATE = 768_000
-# seconds; the longest sound decoded whole (open_blocks has no limit)
-LONGEST_SECONDS = 2 * 3600.0
-# seconds by which a film's sound may fall short of what its header says (rounding of the container's clock)
-FILM_SLACK_SECONDS = 0.25
-
-# what av calls the container of each kind
-_FILM_CONTAINERS = {"mp4": "mov", "matroska": "matroska", "aac": "aac", "asf": "asf"}
 
 
 def encode_wav(samples: Samples, *, bits: int = 24) -> bytes:
@@ -61,9 +52,7 @@ def _writable(samples: Samples, format: str) -> Samples:
     return resampled(samples, min((rate for rate in rates if rate >= samples.rate), default=rates[-1]))
 
 
-def encode(
-    samples: Samples, *, format: str = "wav", bits: int = 24, tags: Mapping[str, str] | None = None
-) -> bytes:
+def encode(samples: Samples, *, format: str = "wav", bits: int = 24, tags: Mapping[str, str] | None = None) -> bytes:
     """A sound file.
 
     Parameters
@@ -103,68 +92,6 @@ def encode(
     return sink.getvalue()
 
 
-class SoundBlocks:
-    """A sound file being read: an iterator over blocks of `Samples`, and a context manager.
-
-    rate : hertz. channels : count. kind : of the file ("wav", "mp4"...). name : for messages.
-    promised_seconds : length by the file's header, None when it says nothing.
-    """
-
-    def __init__(
-        self,
-        blocks: Iterator[FloatArray],
-        *,
-        kind: str,
-        rate: int,
-        channels: int,
-        promised_seconds: float | None,
-        open_things: Iterable[Any],
-    ) -> None:
-        self.name = ""
-        self.kind = kind
-        self.rate = rate
-        self.channels = channels
-        self.promised_seconds = promised_seconds
-        self._blocks = blocks
-        self._open_things = tuple(open_things)
-
-    def __iter__(self) -> Iterator[Samples]:
-        try:
-            for block in self._blocks:
-                yield Samples(block, self.rate)
-        except SoundError as error:
-            if self.name:
-                error.add_context(self.name)
-            raise
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """Close the file."""
-        for thing in self._open_things:
-            thing.close()
-
-
-def _check_header(rate: int, channels: int) -> None:
-    if not 1 <= channels <= MAX_CHANNELS:
-        raise SoundError(f"{channels} channels: 1 to {MAX_CHANNELS} are read")
-    if not 1 <= rate <= MAX_RATE:
-        raise SoundError(f"a rate of {rate} Hz: 1 to {MAX_RATE} are read")
-
-
-def _breaks_off(seconds: float | None = None, promised: float | None = None) -> SoundError:
-    told = f"the file breaks off after {seconds:.2f} s" if seconds else "the file breaks off before its end"
-    if promised is not None:
-        told += f" of the {promised:.2f} s that its header promises"
-    return SoundError(told, hint="copy or export it again, or ask for the part that is there")
-
-
 def _promised_frames(sound: Any) -> int | None:
     frames = int(sound.frames)  # the library says 2**63 - 1 where it does not know
     return frames if 0 < frames < 1 << 62 else None
@@ -179,7 +106,7 @@ def _plain_blocks(sound: Any, block_seconds: float, *, whole: bool) -> Iterator[
             block = sound.read(wanted, dtype="float32", always_2d=True)
         except (soundfile.SoundFileError, RuntimeError) as error:
             if whole:
-                raise _breaks_off(read / sound.samplerate) from error
+                raise breaking_off(read / sound.samplerate) from error
             return
         read += len(block)
         if len(block):
@@ -188,7 +115,7 @@ def _plain_blocks(sound: Any, block_seconds: float, *, whole: bool) -> Iterator[
             break
     promised = _promised_frames(sound)
     if whole and sound.format != "MP3" and promised is not None and read < promised:
-        raise _breaks_off(read / sound.samplerate, promised / sound.samplerate)
+        raise breaking_off(read / sound.samplerate, promised / sound.samplerate)
 
 
 def _open_plain(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool) -> SoundBlocks:
@@ -196,20 +123,20 @@ def _open_plain(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool)
 
     broken = breaks_off(file, kind)
     if broken and whole and kind == "mp3":  # not opened first: its library prints warnings of its own
-        raise _breaks_off()
+        raise breaking_off()
     try:
         sound = soundfile.SoundFile(file)
     except (soundfile.SoundFileError, RuntimeError, TypeError) as error:
         if broken:
-            raise _breaks_off() from error
+            raise breaking_off() from error
         raise SoundError(
             f"a damaged {kind} file, or one coded in a way not known here", hint="export it again as WAV"
         ) from error
-    _check_header(sound.samplerate, sound.channels)
+    check_header(sound.samplerate, sound.channels)
     frames = _promised_frames(sound)
     promised = None if frames is None else frames / sound.samplerate
     if broken and whole:
-        raise _breaks_off(promised)
+        raise breaking_off(promised)
     return SoundBlocks(
         _plain_blocks(sound, block_seconds, whole=whole),
         kind=kind,
@@ -217,94 +144,6 @@ def _open_plain(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool)
         channels=sound.channels,
         promised_seconds=promised,
         open_things=(sound, file),
-    )
-
-
-def _film_frames(container: Any, stream: Any, rate: int, channels: int) -> Iterator[FloatArray]:
-    """Decoded frames in time with the film's clock: a late start is filled with silence."""
-    import av
-
-    even = av.AudioResampler(format="fltp", layout=stream.layout.name, rate=rate)
-    started = False
-    for frame in container.decode(stream):
-        if not started:
-            started = True
-            late = round(float(frame.pts * frame.time_base) * rate) if frame.pts is not None else 0
-            if 0 < late <= LONGEST_SECONDS * rate:
-                yield np.zeros((late, channels), dtype=np.float32)
-        frame.pts = None
-        for part in even.resample(frame):
-            yield part.to_ndarray().T.astype(np.float32, copy=False)
-    if started:
-        for part in even.resample(None):
-            yield part.to_ndarray().T.astype(np.float32, copy=False)
-
-
-def _gathered(frames: Iterator[FloatArray], wanted: int) -> Iterator[FloatArray]:
-    kept: list[FloatArray] = []
-    held = 0
-    for frame in frames:
-        kept.append(frame)
-        held += len(frame)
-        if held >= wanted:
-            yield np.concatenate(kept)
-            kept, held = [], 0
-    if kept:
-        yield np.concatenate(kept)
-
-
-def _film_blocks(
-    blocks: Iterator[FloatArray], rate: int, promised: float | None, *, whole: bool
-) -> Iterator[FloatArray]:
-    import av
-
-    read = 0
-    try:
-        for block in blocks:
-            read += len(block)
-            yield block
-    except av.FFmpegError as error:
-        if whole or read == 0:
-            raise _breaks_off(read / rate, promised) from error
-    if whole and promised is not None and read / rate < promised - FILM_SLACK_SECONDS:
-        raise _breaks_off(read / rate, promised)
-
-
-def _promised_film_seconds(container: Any, stream: Any) -> float | None:
-    if stream.duration:
-        return float(stream.duration * stream.time_base)
-    alone = len(container.streams) == 1  # otherwise the length may be the picture's
-    return container.duration / 1e6 if alone and container.duration else None
-
-
-def _open_film(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool) -> SoundBlocks:
-    try:
-        import av
-    except ImportError as error:
-        raise SoundError(
-            f"the sound of {kind} files is read by the av library, which is not installed",
-            hint="install it with: pip install av (or convert the file to WAV)",
-        ) from error
-    try:
-        # the container is named, so that no play-list can point elsewhere
-        container = av.open(file, format=_FILM_CONTAINERS[kind])
-    except (av.FFmpegError, ValueError) as error:
-        raise SoundError(f"a damaged or truncated {kind} file", hint="copy or export it again") from error
-    if not container.streams.audio:
-        container.close()
-        raise SoundError("a film without sound")
-    stream = container.streams.audio[0]
-    rate, channels = int(stream.rate or 0), int(stream.channels or 0)
-    _check_header(rate, channels)
-    promised = _promised_film_seconds(container, stream)
-    frames = _gathered(_film_frames(container, stream, rate, channels), max(1, round(block_seconds * rate)))
-    return SoundBlocks(
-        _film_blocks(frames, rate, promised, whole=whole),
-        kind=kind,
-        rate=rate,
-        channels=channels,
-        promised_seconds=promised,
-        open_things=(container, file),
     )
 
 
@@ -341,7 +180,7 @@ def open_blocks(
         file = _opened(source)
         kind = sound_kind(file.read(HEAD_BYTES))
         file.seek(0)
-        opener = _open_film if kind in FILM_KINDS else _open_plain
+        opener = open_film if kind in FILM_KINDS else _open_plain
         blocks = opener(file, kind, block_seconds, whole=not allow_truncated)
     except SoundError as error:
         if file is not None:

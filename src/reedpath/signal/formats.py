@@ -175,9 +175,7 @@ def mp3_breaks_off(file: BinaryIO) -> bool:
         head = file.read(HEAD_BYTES)
         skipped = 0
         if head[:3] == b"ID3" and len(head) >= 10:
-            skipped = 10 + sum(
-                (byte & 0x7F) << shift for byte, shift in zip(head[6:10], (21, 14, 7, 0), strict=True)
-            )
+            skipped = 10 + sum((byte & 0x7F) << shift for byte, shift in zip(head[6:10], (21, 14, 7, 0), strict=True))
             file.seek(skipped)
             head = file.read(HEAD_BYTES)
     finally:

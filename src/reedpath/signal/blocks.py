@@ -1,0 +1,82 @@
+"""Blocks: a sound file while it is being read, whatever library reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from types import TracebackType
+from typing import Any, Self
+
+from reedpath.errors import SoundError
+from reedpath.signal.samples import FloatArray, Samples
+
+__all__ = ["LONGEST_SECONDS", "SoundBlocks", "breaking_off", "check_header"]
+
+# largest values believed in a header: channels; hertz
+MAX_CHANNELS = 64
+MAX_RATE = 768_000
+# seconds; the longest sound decoded whole (open_blocks has no limit)
+LONGEST_SECONDS = 2 * 3600.0
+
+
+class SoundBlocks:
+    """A sound file being read: an iterator over blocks of `Samples`, and a context manager.
+
+    rate : hertz. channels : count. kind : of the file ("wav", "mp4"...). name : for messages.
+    promised_seconds : length by the file's header, None when it says nothing.
+    """
+
+    def __init__(
+        self,
+        blocks: Iterator[FloatArray],
+        *,
+        kind: str,
+        rate: int,
+        channels: int,
+        promised_seconds: float | None,
+        open_things: Iterable[Any],
+    ) -> None:
+        self.name = ""
+        self.kind = kind
+        self.rate = rate
+        self.channels = channels
+        self.promised_seconds = promised_seconds
+        self._blocks = blocks
+        self._open_things = tuple(open_things)
+
+    def __iter__(self) -> Iterator[Samples]:
+        try:
+            for block in self._blocks:
+                yield Samples(block, self.rate)
+        except SoundError as error:
+            if self.name:
+                error.add_context(self.name)
+            raise
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file."""
+        for thing in self._open_things:
+            thing.close()
+
+
+def check_header(rate: int, channels: int) -> None:
+    """Refuse a header that no sound has, with a SoundError."""
+    if not 1 <= channels <= MAX_CHANNELS:
+        raise SoundError(f"{channels} channels: 1 to {MAX_CHANNELS} are read")
+    if not 1 <= rate <= MAX_RATE:
+        raise SoundError(f"a rate of {rate} Hz: 1 to {MAX_RATE} are read")
+
+
+def breaking_off(seconds: float | None = None, promised: float | None = None) -> SoundError:
+    """The error for a file that breaks off after so many seconds of those its header promises."""
+    told = f"the file breaks off after {seconds:.2f} s" if seconds else "the file breaks off before its end"
+    if promised is not None:
+        told += f" of the {promised:.2f} s that its header promises"
+    return SoundError(told, hint="copy or export it again, or ask for the part that is there")

@@ -1,0 +1,109 @@
+"""The sound of films: MP4, M4A, WebM, Matroska, AAC and ASF, read by av block by block, on the film's clock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, BinaryIO
+
+import numpy as np
+
+from reedpath.errors import SoundError
+from reedpath.signal.blocks import LONGEST_SECONDS, SoundBlocks, breaking_off, check_header
+from reedpath.signal.samples import FloatArray
+
+__all__ = ["open_film"]
+
+# seconds by which a film's sound may fall short of what its header says (rounding of the container's clock)
+FILM_SLACK_SECONDS = 0.25
+
+# what av calls the container of each kind
+_FILM_CONTAINERS = {"mp4": "mov", "matroska": "matroska", "aac": "aac", "asf": "asf"}
+
+
+def _film_frames(container: Any, stream: Any, rate: int, channels: int) -> Iterator[FloatArray]:
+    """Decoded frames in time with the film's clock: a late start is filled with silence."""
+    import av
+
+    even = av.AudioResampler(format="fltp", layout=stream.layout.name, rate=rate)
+    started = False
+    for frame in container.decode(stream):
+        if not started:
+            started = True
+            late = round(float(frame.pts * frame.time_base) * rate) if frame.pts is not None else 0
+            if 0 < late <= LONGEST_SECONDS * rate:
+                yield np.zeros((late, channels), dtype=np.float32)
+        frame.pts = None
+        for part in even.resample(frame):
+            yield part.to_ndarray().T.astype(np.float32, copy=False)
+    if started:
+        for part in even.resample(None):
+            yield part.to_ndarray().T.astype(np.float32, copy=False)
+
+
+def _gathered(frames: Iterator[FloatArray], wanted: int) -> Iterator[FloatArray]:
+    kept: list[FloatArray] = []
+    held = 0
+    for frame in frames:
+        kept.append(frame)
+        held += len(frame)
+        if held >= wanted:
+            yield np.concatenate(kept)
+            kept, held = [], 0
+    if kept:
+        yield np.concatenate(kept)
+
+
+def _film_blocks(
+    blocks: Iterator[FloatArray], rate: int, promised: float | None, *, whole: bool
+) -> Iterator[FloatArray]:
+    import av
+
+    read = 0
+    try:
+        for block in blocks:
+            read += len(block)
+            yield block
+    except av.FFmpegError as error:
+        if whole or read == 0:
+            raise breaking_off(read / rate, promised) from error
+    if whole and promised is not None and read / rate < promised - FILM_SLACK_SECONDS:
+        raise breaking_off(read / rate, promised)
+
+
+def _promised_film_seconds(container: Any, stream: Any) -> float | None:
+    if stream.duration:
+        return float(stream.duration * stream.time_base)
+    alone = len(container.streams) == 1  # otherwise the length may be the picture's
+    return container.duration / 1e6 if alone and container.duration else None
+
+
+def open_film(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool) -> SoundBlocks:
+    """Open the sound of a film of a known kind; with ``whole``, one that breaks off is an error."""
+    try:
+        import av
+    except ImportError as error:
+        raise SoundError(
+            f"the sound of {kind} files is read by the av library, which is not installed",
+            hint="install it with: pip install av (or convert the file to WAV)",
+        ) from error
+    try:
+        # the container is named, so that no play-list can point elsewhere
+        container = av.open(file, format=_FILM_CONTAINERS[kind])
+    except (av.FFmpegError, ValueError) as error:
+        raise SoundError(f"a damaged or truncated {kind} file", hint="copy or export it again") from error
+    if not container.streams.audio:
+        container.close()
+        raise SoundError("a film without sound")
+    stream = container.streams.audio[0]
+    rate, channels = int(stream.rate or 0), int(stream.channels or 0)
+    check_header(rate, channels)
+    promised = _promised_film_seconds(container, stream)
+    frames = _gathered(_film_frames(container, stream, rate, channels), max(1, round(block_seconds * rate)))
+    return SoundBlocks(
+        _film_blocks(frames, rate, promised, whole=whole),
+        kind=kind,
+        rate=rate,
+        channels=channels,
+        promised_seconds=promised,
+        open_things=(container, file),
+    )
