@@ -19,11 +19,11 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import gaussian_filter1d
-from scipy.signal import find_peaks
 
 from reedpath.errors import SettingsError
 from reedpath.hear._data import numbers_of
 from reedpath.hear.notes import HeardNote
+from reedpath.hear.peaks import peak_places
 
 __all__ = ["CLUE_NAMES", "Beats", "beat_candidates", "beat_clues", "beat_weights", "find_beats", "given_beats"]
 
@@ -113,7 +113,7 @@ def _periods(curve: Float64) -> list[float]:
     correlation = np.fft.irfft(np.square(np.abs(spectrum)))[: most + 2]
     lags = np.arange(1, len(correlation), dtype=np.float64) * STEP_SECONDS
     weighed = np.concatenate([[0.0], correlation[1:] * np.exp(_usualness(lags))])
-    peaks = find_peaks(weighed)[0]
+    peaks = peak_places(weighed)
     best = peaks[np.argsort(-weighed[peaks])[:PEAKS]]
     found: list[float] = []
     for peak in best:

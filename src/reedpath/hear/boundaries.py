@@ -12,12 +12,12 @@ from functools import cache
 
 import numpy as np
 import numpy.typing as npt
-from scipy.signal import find_peaks
 
 from reedpath.errors import SettingsError
 from reedpath.hear._data import numbers_of
 from reedpath.hear.clues import Clues
 from reedpath.hear.frames import HOP_SECONDS
+from reedpath.hear.peaks import peak_places
 
 __all__ = ["CLUE_NAMES", "Boundary", "boundaries_in", "boundary_weights", "clue_rows"]
 
@@ -96,13 +96,12 @@ def _moments(midi: Float64, clues: Clues, start: int) -> dict[int, float]:
             strengths[frame] = (strength, seconds)
 
     half = slice(2 * start, 2 * end)
-    peaks, found = find_peaks(clues.attack[half], height=LEAST_ATTACK)
-    for peak, height in zip(peaks, found["peak_heights"], strict=True):
+    for peak in peak_places(clues.attack[half], height=LEAST_ATTACK):
         place = 2 * start + int(peak)
-        look(round(place / 2), place * HOP_SECONDS / 2, float(height), 0)
-    for peak in find_peaks(_steps(midi), height=LEAST_STEP, distance=APART)[0]:
+        look(round(place / 2), place * HOP_SECONDS / 2, float(clues.attack[place]), 0)
+    for peak in peak_places(_steps(midi), height=LEAST_STEP, distance=APART):
         look(start + int(peak), (start + int(peak)) * HOP_SECONDS, None, APART)
-    for peak in find_peaks(clues.dip_db[half], height=LEAST_DIP_DB, distance=DIP_APART)[0]:
+    for peak in peak_places(clues.dip_db[half], height=LEAST_DIP_DB, distance=DIP_APART):
         place = 2 * start + int(peak)
         look(round(place / 2), (place + 2) * HOP_SECONDS / 2, None, APART + 1)
     kept: list[int] = []

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.signal import firwin
 
 from reedpath.hear.frames import Float32
 from reedpath.hear.path import prior_at
@@ -38,6 +37,13 @@ BACKGROUND_DB, LEVEL_WEIGHT, FADE_DB, SOFTEST_DB = -22.0, 0.3, 1.0, -55.0
 LEAST_ODDS = 0.5
 # bounds of each of the two log odds
 BOUNDS = (-8.0, 3.0)
+
+
+def _low_pass(taps: int, cutoff: float) -> Float32:
+    """A windowed-sinc filter (Hamming's window) of unit gain; the cutoff is a share of half the rate."""
+    places = np.arange(taps) - (taps - 1) / 2
+    shape = np.sinc(cutoff * places) * np.hamming(taps)
+    return np.asarray(shape / shape.sum(), dtype=np.float32)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +88,7 @@ class Tracker:
         self._rate = rate / self._factor
         taps = TAPS * self._factor + 1
         wide = self._factor > 1
-        self._filter = firwin(taps, 0.9 / self._factor).astype(np.float32) if wide else np.ones(1, np.float32)
+        self._filter = _low_pass(taps, 0.9 / self._factor) if wide else np.ones(1, np.float32)
         self._raw: Float32 = np.zeros(len(self._filter) - 1, dtype=np.float32)
         self._kept: Float32 = np.zeros(WINDOW // 2, dtype=np.float32)
         self._hop = round(self._rate * STEP_SECONDS)

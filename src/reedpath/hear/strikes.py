@@ -6,13 +6,13 @@ from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
-from scipy.signal import find_peaks
 
 from reedpath.hear.attacks import ATTACK_HOP_SECONDS
 from reedpath.hear.clues import Clues, clues_of
 from reedpath.hear.notes import HeardNote
 from reedpath.hear.observe import Observations
 from reedpath.hear.partials import PARTIALS_HOP_SECONDS, Partials
+from reedpath.hear.peaks import peak_places
 from reedpath.hear.together import pitches_together
 
 __all__ = ["strike_seconds", "with_double_stops"]
@@ -58,7 +58,7 @@ def strike_seconds(seen: Observations) -> tuple[float, ...]:
     """When strings are struck, in order."""
     clues = clues_of(seen)
     strikes: list[int] = []
-    for peak in find_peaks(clues.attack, height=LEAST_STRENGTH, distance=PEAK_APART)[0]:
+    for peak in peak_places(clues.attack, height=LEAST_STRENGTH, distance=PEAK_APART):
         place = int(peak)
         if not _is_strike(place, clues, seen.envelope_db):
             continue
