@@ -12,7 +12,7 @@ so that a glide stays in its note while the note is long, and a real change of p
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -193,7 +193,7 @@ def _notes_in(curve: PitchCurve, clues: Clues, start: int, end: int) -> list[Hea
     begins, attacked = _start_seconds(start, clues)
     frames = [start, *(cut.frame for cut in cuts), end]
     starts = [_begun_seconds(at, clues) for at in (begins, *(cut.seconds for cut in cuts))]
-    times = [*starts, end * HOP_SECONDS]
+    times = [*accumulate(starts, max), end * HOP_SECONDS]
     struck = [attacked, *(_is_attack(cut, clues) for cut in cuts)]
     ends = [_end_seconds(latest, earliest, clues) for earliest, latest in pairwise(times)]
     return [
@@ -204,10 +204,10 @@ def _notes_in(curve: PitchCurve, clues: Clues, start: int, end: int) -> list[Hea
 
 
 def notes_of(seen: Observations, curve: PitchCurve) -> tuple[HeardNote, ...]:
-    """The notes of a pitch curve, with the help of what was seen."""
+    """The notes of a pitch curve, in order of start, with the help of what was seen."""
     clues = clues_of(seen)
     notes: list[HeardNote] = []
     for start, end in stretches(curve.voiced):
         if end - start >= LEAST_FRAMES:
             notes += _notes_in(curve, clues, start, end)
-    return tuple(notes)
+    return tuple(sorted(notes, key=lambda note: note.start_seconds))
