@@ -1,6 +1,6 @@
 """Speed of the reed voice and of a ladder of play-alongs.
 
-    pytest bench/bench_sound.py --benchmark-only
+pytest bench/bench_sound.py --benchmark-only
 """
 
 from __future__ import annotations

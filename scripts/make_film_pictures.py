@@ -17,8 +17,6 @@ from PIL import Image
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT / "tests"))
 
-from support.built_routes import built_route  # noqa: E402
-
 from reedpath.film import Heard, Playing, lay_out_film, lay_out_takes  # noqa: E402
 from reedpath.film.frames import FramePainter  # noqa: E402
 from reedpath.film.over import Plate  # noqa: E402
@@ -26,6 +24,7 @@ from reedpath.film.planes import BT709, Frame  # noqa: E402
 from reedpath.film.screens import load_screen  # noqa: E402
 from reedpath.lesson import Lesson, make_lesson  # noqa: E402
 from reedpath.wording import load_catalogue  # noqa: E402
+from support.built_routes import built_route  # noqa: E402
 
 PICTURES = ROOT / "docs" / "pictures"
 PHRASE = (

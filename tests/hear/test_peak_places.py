@@ -10,9 +10,7 @@ ROWS = st.lists(st.integers(0, 6), max_size=40)
 
 @given(ROWS, st.integers(0, 6))
 def test_the_science_library_finds_the_same_sharp_peaks(row, height):
-    values = np.array(row) + 1e-6 * np.arange(
-        len(row)
-    )  # no level tops
+    values = np.array(row) + 1e-6 * np.arange(len(row))  # no level tops
     assert peak_places(values, height=height).tolist() == find_peaks(values, height=height)[0].tolist()
 
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from reedpath.arrange import Spot
 from reedpath.film.courses import course_of
 from reedpath.film.knots import Knots, knots_of
 from reedpath.film.soundings import soundings_of
 from reedpath.film.timeline import Heading, Saying, Scene, SceneKind, Sounding
 from reedpath.film.told import Told
-from reedpath.lesson import Lesson, Rung, StepKind
-from reedpath.phrase import Timing, timing_of
+from reedpath.lesson import Lesson, Rung, StepKind, drill_route
+from reedpath.phrase import timing_of
 from reedpath.sound import Layout, Plan, Tone, plan_route
 
 __all__ = ["steps_scene"]
@@ -34,7 +35,7 @@ class _Walk:
     """
 
     lesson: Lesson
-    timing: Timing
+    rung: Rung
     course: Knots
     at: float
     ribbon: float = 0.0
@@ -58,8 +59,8 @@ class _Walk:
 
     def play(self, first: int, last: int, start: float) -> float:
         """Play some events from a moment on; when they end."""
-        route = self.lesson.route
-        plan = plan_route(replace(route, events=route.events[first : last + 1]), self.timing)
+        stretch = drill_route(self.lesson.route, Spot(first, last, 0.0, ()))
+        plan = plan_route(stretch, timing_of(stretch.phrase).scaled(self.rung.factor))
         plan = plan.delayed(start - plan.spans[0].start_seconds)
         self.tones += [replace(tone, event=tone.event + first) for tone in plan.tones]
         self.played += [
@@ -105,7 +106,7 @@ def _headings(groups: Sequence[Told], starts: Sequence[float], end: float) -> tu
 def steps_scene(lesson: Lesson, rung: Rung, groups: Iterable[Told], *, start_seconds: float) -> Scene:
     """The scene from that moment on, each note as long as at that rung."""
     timing = timing_of(lesson.route.phrase).scaled(rung.factor)
-    walk = _Walk(lesson, timing, course_of(lesson.route.phrase, timing), start_seconds)
+    walk = _Walk(lesson, rung, course_of(lesson.route.phrase, timing), start_seconds)
     shown = list(_shown(groups))
     starts = []
     for group in shown:

@@ -4,14 +4,13 @@ A reader is a module of this package, named as its format, that holds one value 
 when it is chosen or has to look at a source, and imports its heavy libraries later still, when it reads.
 Readers do not know one another.
 
-How a format is told: each reader looks at the source and says how sure it is, 0 to 1; the file name counts
-only between readers that are about equally sure, and when no reader knows the content at all.
+How a format is told: each reader looks at the source and says how sure it is, 0 to 1, until one is certain; the
+file name counts only between readers that are about equally sure, and when no reader knows the content at all.
 """
 
 from __future__ import annotations
 
 import importlib
-import importlib.util
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import PurePath
@@ -25,11 +24,13 @@ __all__ = ["Option", "Read", "Reader", "find_reader", "read_phrase", "reader_nam
 
 Option: TypeAlias = str | int | bool
 
-# module names in this package; the order breaks no tie, it is only the order of listing
+# module names in this package, in the order in which they are asked
 _NAMES = ("musicxml", "midi", "abc", "frettab", "harptab", "kept")
 
 # share of certainty; a reader under it does not claim the source. Ours
 _CLAIM = 0.1
+# share of certainty; a reader over it need not be compared with the others. Ours
+_CERTAIN = 0.9
 # share of certainty; two readers nearer than this are equally sure. Ours
 _MARGIN = 0.2
 
@@ -93,9 +94,13 @@ def find_reader(data: bytes, *, name: str = "") -> Reader:
     """
     if not data:
         raise ReadError("the source is empty")
-    readers = [reader_of(each) for each in _NAMES if importlib.util.find_spec(f"{__package__}.{each}")]
+    readers = [reader_of(each) for each in _NAMES]
+    sure: dict[str, float] = {}
+    for reader in readers:
+        sure[reader.name] = reader.sniff(data)
+        if sure[reader.name] > _CERTAIN:
+            return reader
     suffix = PurePath(name).suffix.lower()
-    sure = {reader.name: reader.sniff(data) for reader in readers}
     best = max(sure.values())
     able = [reader for reader in readers if sure[reader.name] >= max(_CLAIM, best - _MARGIN)]
     if len(able) != 1:

@@ -88,7 +88,7 @@ def _languages(contents: Contents) -> str:
         return ""
     return "".join(
         element(
-            "button", text(one.name.upper()), type="button", class_="hole", lang=one.name, title=one.title,
+            "button", text(one.name.upper()), type="button", class_="control", lang=one.name, title=one.title,
             aria_pressed="true" if one is contents.catalogues[0] else "false",
         )
         for one in contents.catalogues
@@ -104,7 +104,7 @@ def _choices(contents: Contents, group: str, key: str, values: tuple[str, ...]) 
 
 def _tab(contents: Contents, words: Catalogue) -> str:
     tab = text(format_tab(contents.lesson, catalogue=words, width=TAB_COLUMNS))
-    return element("pre", tab, tabindex=0, role="region", aria_label=words.say("sheet.tab"))
+    return element("pre", tab, tabindex=0, role="group", aria_label=words.say("sheet.tab"))
 
 
 def _chart(contents: Contents, words: Catalogue) -> str:

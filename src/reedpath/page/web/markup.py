@@ -62,7 +62,7 @@ def choice(group: str, value: int | str, label: str, *, is_chosen: bool, is_clos
     button = element(
         "input", type="radio", name=group, value=value, id=f"{group}-{value}", checked=is_chosen, disabled=is_closed
     )
-    return f"{button}{element('label', label, class_='hole', for_=f'{group}-{value}')}"
+    return f"{button}{element('label', label, class_='control', for_=f'{group}-{value}')}"
 
 
 def json_text(data: Mapping[str, Any]) -> str:

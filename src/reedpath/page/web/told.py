@@ -92,7 +92,7 @@ class Teller:
             + element("span", text(self.words.say("web.practise_short")), aria_hidden="true")
             + f'<span class="unseen">{label}</span>',
             type="button",
-            class_="practise hole",
+            class_="practise control",
             data_first=first,
             data_last=last,
         )

@@ -7,7 +7,8 @@ const AT_REST = 180;
 
 export function makeRibbon(page, words, deck, wake) {
   const strip = document.querySelector(".strip");
-  const svg = strip.querySelector(".run svg");
+  const run = strip.querySelector(".run");
+  const svg = run.querySelector("svg");
   const line = document.querySelector(".line");
   const range = strip.querySelector(".range");
   const current = document.querySelector(".current");
@@ -75,11 +76,14 @@ export function makeRibbon(page, words, deck, wake) {
     coming.forEach((one, index) => picture(one, page.signs[first + index]));
   }
 
-  function run(rows) {
+  function runTo(rows) {
     const x = rows * row;
     const ahead = strip.clientWidth * PAGE_END - line.offsetLeft;
     const isSeen = x >= strip.scrollLeft && x <= strip.scrollLeft + ahead;
     if (!still.matches || !isSeen) strip.scrollLeft = x;
+    // what is left of a pixel, which scrolling rounds away
+    const left = strip.scrollLeft - x;
+    run.style.transform = !still.matches && Math.abs(left) < 1 ? `translateX(${left.toFixed(2)}px)` : "";
   }
 
   function value() {
@@ -122,7 +126,7 @@ export function makeRibbon(page, words, deck, wake) {
       const place = state.playing ? deck.place() : page.places[state.event];
       if (place !== shown.place && !dragging) {
         shown.place = place;
-        run(place);
+        runTo(place);
       }
       strip.classList.toggle("running", state.playing);
     },

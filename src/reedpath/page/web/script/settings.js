@@ -39,6 +39,17 @@ export function makeSettings(root) {
     if (settings[group]) show(group, settings[group]);
   }
 
+  // the panel closes when something else is touched, and by the key for leaving
+  const panel = document.querySelector(".display");
+  document.addEventListener("pointerdown", (press) => {
+    if (!panel.contains(press.target)) panel.open = false;
+  });
+  panel.addEventListener("keydown", (press) => {
+    if (press.key !== "Escape" || !panel.open) return;
+    panel.open = false;
+    panel.querySelector("summary").focus();
+  });
+
   return {
     settings,
     keep,

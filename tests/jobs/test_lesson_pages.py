@@ -1,0 +1,84 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from reedpath.jobs.lesson_pages import lesson_page, page_sound
+from reedpath.jobs.progress import ProgressStep
+from reedpath.lesson import Lesson, Rung
+from reedpath.phrase import Metre
+from reedpath.signal import decode
+from reedpath.sound import lay_out, play_along
+from support.built_routes import built_route
+from support.routes import lesson_of
+
+SLOW, FULL = Rung("slow", 0.5, 60.0), Rung("full", 1.0, 120.0)
+
+
+@pytest.fixture(scope="module")
+def lesson() -> Lesson:
+    route = built_route("2d:1 3d' 4b 4d:1 r:1/2 4b:1/2", bpm=120.0, metres=[Metre(Fraction(0), 4, 4)])
+    return replace(lesson_of(route, title="Gravel"), ladder=(SLOW, FULL))
+
+
+@pytest.mark.parametrize("rung", [SLOW, FULL], ids=lambda rung: rung.name)
+def test_its_times_are_those_of_the_sound(lesson, rung):
+    sound, layout = page_sound(lesson, rung), lay_out(lesson, rung)
+    assert sound.starts == tuple(layout.zero_seconds + span.start_seconds for span in layout.plan.spans)
+    assert sound.ends == tuple(layout.zero_seconds + span.end_seconds for span in layout.plan.spans)
+    assert [one.seconds for one in sound.counts] == [one.seconds for one in layout.clicks]
+    assert [one.number for one in sound.counts] == [1, 2, 3, 4]
+
+
+def test_the_sound_is_the_play_along_made_small(lesson):
+    sound, whole = page_sound(lesson, FULL), play_along(lesson, FULL)
+    heard = decode(sound.data)
+    assert (heard.channels, heard.rate) == (1, 44_100)
+    assert len(sound.data) * 8 / heard.duration_seconds < 67_000
+    frames = min(heard.frames, whole.frames)
+    one, other = heard.array[:frames, 0], whole.mono().array[:frames, 0]
+    assert np.corrcoef(one, other)[0, 1] > 0.97
+
+
+def test_it_lasts_until_the_last_bar_is_over(lesson):
+    sound = page_sound(lesson, SLOW)
+    assert sound.bar_end_seconds == pytest.approx(lay_out(lesson, SLOW).zero_seconds + 4.0)
+    route = built_route("2d:1", bpm=60.0, metres=[Metre(Fraction(0), 4, 4)])
+    short = page_sound(replace(lesson_of(route), ladder=(SLOW,)), Rung("slow", 0.5, 30.0))
+    assert decode(short.data).duration_seconds >= short.bar_end_seconds - 0.01
+
+
+def test_a_pickup_and_a_change_of_metre_are_counted_as_they_stand():
+    route = built_route("4b:1/2 4d:3/2 5d:3/2", bpm=90.0, pickup=Fraction(1, 2), metres=[Metre(Fraction(0), 6, 8)])
+    sound = page_sound(replace(lesson_of(route), ladder=(FULL,)), FULL)
+    # one bar would leave less than two beats before the pickup, so two are counted
+    assert [one.number for one in sound.counts] == [1, 2, 1, 2]
+    assert sound.counts[-1].seconds < sound.starts[0]
+
+
+def test_what_was_sounded_before_is_not_sounded_again(lesson, monkeypatch):
+    before = play_along(lesson, FULL)
+
+    def fail(*_: object) -> None:
+        raise AssertionError("sounded again")
+
+    monkeypatch.setattr("reedpath.jobs.lesson_pages.play_along", fail)
+    sound = page_sound(lesson, FULL, before)
+    assert lesson_page(lesson, sounds=[sound]).startswith(b"<!doctype html>")
+
+
+def test_progress_is_told_for_each_tempo(lesson):
+    told: list[ProgressStep] = []
+    assert len(lesson_page(lesson, progress=told.append)) < 400_000
+    assert [(one.name, one.done, one.detail) for one in told] == [("sound", 0, "60"), ("sound", 1, "120")]
+
+
+def test_half_a_minute_of_music_at_five_tempos_stays_under_six_megabytes():
+    route = built_route("2d:1 3d' 4b 4d:1 " * 20, bpm=120.0)
+    ladder = tuple(Rung("full", factor, 120.0 * factor) for factor in (0.5, 0.6, 0.7, 0.85, 1.0))
+    lesson = replace(lesson_of(route), ladder=ladder)
+    assert float(route.phrase.end) * 60 / 120 == 30.0
+    assert len(lesson_page(lesson)) < 6_000_000
