@@ -100,3 +100,17 @@ def test_a_slide_begins_at_the_height_of_the_bend():
     bent = note("C4", 8, notations=technical(bend("2")) + '<slide type="start"/>')
     phrase = events(bent, note("G4", 8, notations='<slide type="stop"/>'))
     assert phrase.events[1].ornaments.slide_from == 62
+
+
+@pytest.mark.parametrize(
+    ("bends", "expected"),
+    [
+        ([bend("-2", "<pre-bend/>")], (60, 0, 0, ())),
+        ([bend("-2", "<pre-bend/>"), bend("1", "<release/>")], (60, 1, 0, ())),
+        ([bend("-1")], (60, 0, 1, ())),
+        ([bend("-1", "<pre-bend/>"), bend("1", "<release/>"), bend("-2")], (60, 1, 2, ())),
+    ],
+)
+def test_a_wind_instrument_sounds_as_it_is_written(bends, expected):
+    data = score(measure(note("C4", 16, notations=technical(*bends))), sound="wind.reed.harmonica")
+    assert shape(read_phrase(data).events[0]) == expected

@@ -39,11 +39,17 @@ def measure(*elements: str, attributes: str = "", number: int | str = 1) -> str:
     return f'<measure number="{number}">{begin}{"".join(elements)}</measure>'
 
 
-def score(*measures: str, first: str = FIRST, parts: Sequence[tuple[str, str]] = (), title: str = "") -> bytes:
-    """A partwise score of one part of these measures, with ``parts`` (name, measures) after it."""
+def score(
+    *measures: str, first: str = FIRST, parts: Sequence[tuple[str, str]] = (), title: str = "", sound: str = ""
+) -> bytes:
+    """A partwise score of one part of these measures, with ``parts`` (name, measures) after it.
+
+    sound : the instrument sound of the first part.
+    """
     named = [("Lead", "<measure number='0'/>"), *parts]
+    instrument = f"<score-instrument><instrument-sound>{sound}</instrument-sound></score-instrument>" if sound else ""
     listed = "".join(
-        f'<score-part id="P{number}"><part-name>{name}</part-name></score-part>'
+        f'<score-part id="P{number}"><part-name>{name}</part-name>{instrument if number == 1 else ""}</score-part>'
         for number, (name, _) in enumerate(named, start=1)
     )
     body = "".join(measures).replace(">", f"><attributes>{first}</attributes>", 1)

@@ -10,6 +10,7 @@ Options: ``part`` (identity, name, or number from 1), ``staff`` and ``voice`` (o
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from xml.etree.ElementTree import Element
@@ -127,7 +128,7 @@ def read_musicxml(
     chosen = choose_part(parts, part, omissions)
     if chosen is None or not chosen.measures:
         return Phrase((), title=title_of(root), left_out=omissions.left_out())
-    wanted = _wanted(chosen.measures, staff, voice, omissions)
+    wanted = replace(_wanted(chosen.measures, staff, voice, omissions), is_blown=chosen.is_blown)
     conductor = parts[0].measures if chosen is not parts[0] else ()
     clean = clean_part(chosen.measures, wanted, limits=limits, omissions=omissions, conductor=conductor)
     settle_codas([measure.posts for measure in clean.measures])

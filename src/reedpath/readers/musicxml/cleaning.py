@@ -33,11 +33,15 @@ _GIVEN_PER_NOTE = 3
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What of the part is read: one staff, one voice; empty for all."""
+    """What of the part is read: one staff, one voice; empty for all.
+
+    is_blown : whether a wind instrument plays it.
+    """
 
     staff: str = ""
     voice: str = ""
     without_staff: str = ""
+    is_blown: bool = False
 
     def takes(self, staff: str, voice: str) -> bool:
         """Whether a note of this staff and voice is read."""
@@ -226,7 +230,7 @@ class _Cleaner:
 
     def _mark(self, note: Element, voice: str) -> tuple[Mark, int]:
         """Marks of a note and its written MIDI number."""
-        mark = Mark(self.here.place, voice, shift=self.staves.shift)
+        mark = Mark(self.here.place, voice, shift=self.staves.shift, is_blown=self.wanted.is_blown)
         pitch = note.find("pitch")
         midi = None if pitch is None else pitch_of(pitch, where=mark.place)
         if midi is None:

@@ -32,8 +32,6 @@ _PASSED_OVER = frozenset(
         "instrument",
         "midi-device",
         "midi-instrument",
-        "score-instrument",
-        "instrument-sound",
         "group",
         "part-group",
         "part-link",

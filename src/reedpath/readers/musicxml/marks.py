@@ -1,7 +1,8 @@
 """Marks on a MusicXML note: bends, slides, vibrato, accents, and what a phrase does not hold.
 
 String bends (MusicXML 4.0, <bend>): the note's pitch is the fretted one; <bend-alter> gives semitones, negative for
-releases and pre-bends, told apart by <release> and <pre-bend>.
+releases and pre-bends, told apart by <release> and <pre-bend>. On a wind instrument (a harmonica score read back)
+the pitch is the one that sounds, and bends say only how it is reached and left.
 """
 
 from __future__ import annotations
@@ -50,6 +51,7 @@ _LEFT_OUT = {
 class Mark:
     """What stands on one note.
 
+    is_blown : whether a wind instrument plays it.
     shift : semitones from written to sounding pitch; cents : beside its MIDI number.
     string, fret : of a tablature; None without one.
     slide_starts, slide_stops : numbers of slides that begin and end here.
@@ -61,6 +63,7 @@ class Mark:
 
     place: str
     voice: str = ""
+    is_blown: bool = False
     shift: int = 0
     cents: float = 0.0
     string: int | None = None
@@ -79,9 +82,20 @@ class Mark:
     slid_grace: int | None = None
 
 
+def _read_breath_bend(bend: Element, alter: Fraction, mark: Mark) -> None:
+    """A bend of a wind instrument: the note's pitch is the one that sounds, a pre-bend only how it is reached."""
+    if bend.find("release") is not None:
+        mark.pre_bend, mark.bends = mark.pre_bend - abs(alter), (*mark.bends, abs(alter))
+    elif bend.find("pre-bend") is None:
+        mark.bends = (*mark.bends, alter)
+
+
 def _read_bend(bend: Element, mark: Mark, omissions: Omissions) -> None:
     alter = number_in(bend, "bend-alter", -_WIDEST_BEND, _WIDEST_BEND, where=mark.place)
     if not alter:
+        return
+    if mark.is_blown:
+        _read_breath_bend(bend, alter, mark)
         return
     bar = bend.find("with-bar")
     if bend.find("pre-bend") is not None:

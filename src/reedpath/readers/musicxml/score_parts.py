@@ -16,11 +16,15 @@ __all__ = ["ScorePart", "choose_part", "score_parts", "title_of"]
 
 @dataclass(frozen=True, slots=True)
 class ScorePart:
-    """One part: its identity in the file, its name, its measures in order."""
+    """One part: its identity in the file, its name, its measures in order.
+
+    is_blown : whether its instrument is a wind one, a harmonica among them.
+    """
 
     identity: str
     name: str
     measures: tuple[Element, ...]
+    is_blown: bool = False
 
     @property
     def pitched(self) -> int:
@@ -53,6 +57,11 @@ def _measures_by_part(root: Element) -> dict[str, list[Element]]:
     return measures
 
 
+def _is_blown(part: Element | None) -> bool:
+    """Whether the instrument's sound is of the family "wind" (MusicXML 4.0, standard sounds)."""
+    return text_of(part, "score-instrument/instrument-sound").startswith("wind.")
+
+
 def score_parts(root: Element) -> list[ScorePart]:
     """Parts in the order in which the score lists them.
 
@@ -62,10 +71,13 @@ def score_parts(root: Element) -> list[ScorePart]:
         raise ReadError(
             f"no score: the document is a <{root.tag[:40]}>", hint="MusicXML begins with <score-partwise>"
         )
-    names = {part.get("id", ""): text_of(part, "part-name") for part in root.iterfind("part-list/score-part")}
+    listed = {part.get("id", ""): part for part in root.iterfind("part-list/score-part")}
     measures = _measures_by_part(root)
-    ordered = [*(each for each in names if each in measures), *(each for each in measures if each not in names)]
-    return [ScorePart(each, names.get(each, ""), tuple(measures[each])) for each in ordered]
+    ordered = [*(each for each in listed if each in measures), *(each for each in measures if each not in listed)]
+    return [
+        ScorePart(each, text_of(listed.get(each), "part-name"), tuple(measures[each]), _is_blown(listed.get(each)))
+        for each in ordered
+    ]
 
 
 def choose_part(parts: Sequence[ScorePart], wanted: Option | None, omissions: Omissions) -> ScorePart | None:
