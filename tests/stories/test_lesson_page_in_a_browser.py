@@ -311,6 +311,20 @@ def test_a_stretch_of_ones_own_is_played_once_and_stops(opened, lesson):
     assert one.shown_event() == 2
 
 
+def test_what_comes_after_a_looped_parts_end_is_its_beginning(opened, lesson):
+    one, last = opened(), lesson.parts[0].last
+    signs = one.page.evaluate("JSON.parse(document.getElementById('lesson').textContent).signs")
+    shown = "[...document.querySelectorAll('.coming use')].map((one) => one.getAttribute('href'))"
+    for _ in range(last):
+        one.tap("next")
+    one.page.wait_for_timeout(60)
+    assert one.page.evaluate(shown) == [f"#sign-{signs[last + step]}" for step in (1, 2, 3)]
+    one.choose("stretch", 1)
+    one.tap("again")
+    one.page.wait_for_timeout(60)
+    assert one.page.evaluate(shown) == [f"#sign-{signs[step]}" for step in (0, 1, 2)]
+
+
 def test_a_step_can_be_heard_alone(opened, lesson):
     one = opened()
     step = one.page.locator(".step:visible").nth(2)

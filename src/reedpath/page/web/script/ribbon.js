@@ -2,6 +2,8 @@
 
 // part of the strip's width that the sound may reach before a strip that may not run jumps on
 const PAGE_END = 0.85;
+// rows that a lit note's halo stands off
+const HALO = 0.15;
 // milliseconds after which a strip that was dragged has come to rest
 const AT_REST = 180;
 
@@ -28,8 +30,8 @@ export function makeRibbon(page, words, deck, wake) {
   function measure() {
     row = svg.getBoundingClientRect().width / (svg.viewBox.baseVal.width / page.row_px) || 1;
     const { first, last } = deck.state.stretch;
-    range.style.left = `${(page.lead + page.places[first]) * row}px`;
-    range.style.width = `${(page.ends[last] - page.places[first]) * row}px`;
+    range.style.left = `${(page.lead + page.places[first] - HALO) * row}px`;
+    range.style.width = `${(page.ends[last] - page.places[first] + 2 * HALO) * row}px`;
     range.hidden = first === 0 && last === page.places.length - 1;
   }
 
@@ -64,16 +66,24 @@ export function makeRibbon(page, words, deck, wake) {
     }
   }
 
+  /** The event that is played in an event's place: a stretch that is played again goes on with its beginning. */
+  function following(event) {
+    const { stretch, again } = deck.state;
+    const over = event - stretch.last - 1;
+    return again && over >= 0 ? stretch.first + (over % (stretch.last - stretch.first + 1)) : event;
+  }
+
   function tell(event, number, isOver) {
-    const key = `${event} ${number} ${words.language}`;
+    const { first, last } = deck.state.stretch;
+    const key = [event, number, first, last, deck.state.again, words.language].join();
     current.classList.toggle("over", isOver);
     if (shown.told === key) return;
     shown.told = key;
     count.textContent = number ?? "";
     picture(sign, number === null ? page.signs[event] : undefined);
     said.textContent = words.say(`moves.${page.signs[event]}`);
-    const first = number === null ? event + 1 : event;
-    coming.forEach((one, index) => picture(one, page.signs[first + index]));
+    const from = number === null ? event + 1 : event;
+    coming.forEach((one, index) => picture(one, page.signs[following(from + index)]));
   }
 
   function runTo(rows) {
