@@ -141,11 +141,23 @@ def faulty_take(route: Route, seed: int) -> Faulty:
     return Faulty(route, glue(route, deeds, rng), faults)
 
 
+def _alike(route: Route, event: int) -> set[int]:
+    """An event and its neighbours of the very same pitch: of equal notes none is the one too many."""
+    pitches = [sound_of(route.harp, one.choice.move).midi for one in route.events]
+    first = last = event
+    while first > 0 and pitches[first - 1] == pitches[event]:
+        first -= 1
+    while last + 1 < len(pitches) and pitches[last + 1] == pitches[event]:
+        last += 1
+    return set(range(first, last + 1))
+
+
 def _is_found(fault: Fault, play: PlayAnswer, route: Route) -> bool:
     one = next((answer for answer in play.events if answer.event == fault.event), None)
     if one is None:
         return False
-    kinds = {found.kind for found in one.faults}
+    where = _alike(route, fault.event) if fault.kind in (Kind.TWICE, Kind.AGAIN) else {fault.event}
+    kinds = {found.kind for answer in play.events if answer.event in where for found in answer.faults}
     if fault.kind is Kind.WRONG:
         truth = sound_of(route.harp, fault.move).midi
         return one.verdict is Verdict.ANOTHER and sound_of(route.harp, one.heard).midi == truth
@@ -189,6 +201,9 @@ def score(faulty: Faulty, take: Take, tally: Tally, name: str, *, tell: bool) ->
     tally.seconds += take.samples.duration_seconds
     play = answer.plays[answer.best] if answer.best is not None else None
     touched = {fault.event for fault in faulty.faults}
+    for fault in faulty.faults:
+        if fault.kind in (Kind.TWICE, Kind.AGAIN):
+            touched |= _alike(faulty.route, fault.event)
     for fault in faulty.faults:
         tally.put[fault.kind] += 1
         found = play is not None and _is_found(fault, play, faulty.route)

@@ -46,6 +46,8 @@ ROUNDS = 2
 TIME_SPREAD_SECONDS, TIME_SPREAD_BEATS = 0.05, 0.1
 # what missing it costs, times the logarithm of the square of how far (a heavy tail: a pause is no impossibility)
 TIME_PRICE = 1.5
+# what a break of the time costs, less than a missing note; and breaks up to which each is doubted by itself
+PAUSE_PRICE, MOST_DOUBTED = 1.5, 4
 # seconds before a run's first event and after its last in which its missing ends are sought
 MARGIN_SECONDS = 1.0
 # confidence that a sound of a wrong pitch, clearly heard, still is the event; from memory
@@ -84,10 +86,10 @@ class _Table:
             return span
         return span if self.fit_share(place, (first, later[0] - 1)) > FITS_WELL else (later[0], last)
 
-    def mapped(self, run: Run, first: int, last: int) -> TimeMap:
+    def mapped(self, run: Run, first: int, last: int, *, unbroken: frozenset[int] = frozenset()) -> TimeMap:
         """The time map of a run."""
         places, seconds = self.onsets(run)
-        return time_map(self.written, self.beats, places, seconds, first=first, last=last)
+        return time_map(self.written, self.beats, places, seconds, first=first, last=last, unbroken=unbroken)
 
 
 def _is_playing(table: _Table, run: Run) -> bool:
@@ -131,30 +133,61 @@ def _range_of(table: _Table, run: Run) -> tuple[int, int]:
     return (0 if run.first <= EDGE else run.first), (end if run.last >= end - EDGE else run.last)
 
 
-def _second_pass(table: _Table, run: Run, bounds: tuple[int, int]) -> tuple[Run, TimeMap]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Reading:
+    """One way to read a run: its events and when they were due, and what that is worth."""
+
+    run: Run
+    due: TimeMap
+    gain: float
+
+
+def _read(table: _Table, run: Run, due: TimeMap, bounds: tuple[int, int]) -> _Reading | None:
     """The run found again, knowing when its events are due; within bounds on its atoms."""
+    first, last = due.first, due.first + len(due.pace) - 1
+    seconds, when = table.course.atoms.seconds, due.due_seconds
+    begin = max(bounds[0], min(run.first_atom, int(np.searchsorted(seconds, when[0] - MARGIN_SECONDS))))
+    end = min(bounds[1], max(run.last_atom + 1, int(np.searchsorted(seconds, when[-1] + MARGIN_SECONDS))))
+    part = table.course.part(slice(begin, end), slice(first, last + 1))
+    spread = np.maximum(TIME_SPREAD_SECONDS, TIME_SPREAD_BEATS * table.beats[first : last + 1] * due.pace)
+    at = seconds[begin:end]
+
+    def lateness(atom: int) -> Float64:
+        return np.asarray(TIME_PRICE * np.log1p(np.square((at[atom] - when) / spread)))
+
+    path = follow(part, lateness=lateness)
+    found = runs_of(path)
+    if not found:
+        return None
+    best = max(found, key=lambda one: len(one.spans))
+    spans = {place + first: (a + begin, b + begin) for place, (a, b) in best.spans.items()}
+    settled = Run({place: table.settled(place, span) for place, span in spans.items()})
+    return _Reading(settled, due, path.gain - PAUSE_PRICE * len(due.pauses))
+
+
+def _readings(table: _Table, run: Run, bounds: tuple[int, int]) -> list[_Reading]:
+    """Ways to read a run: with every break of its time that it seems to have, and with each of them doubted."""
     first, last = _range_of(table, run)
-    seconds = table.course.atoms.seconds
+    due = table.mapped(run, first, last)
+    places = frozenset(pause.before for pause in due.pauses)
+    doubted = {places, *(frozenset({place}) for place in places)} if len(places) <= MOST_DOUBTED else {places}
+    maps = [due, *(table.mapped(run, first, last, unbroken=doubt) for doubt in doubted if doubt)]
+    readings = [_read(table, run, one, bounds) for one in maps]
+    return [one for one in readings if one is not None]
+
+
+def _second_pass(table: _Table, run: Run, bounds: tuple[int, int]) -> tuple[Run, TimeMap]:
+    """The best reading of a run, and when its events were due."""
+    due = table.mapped(run, *_range_of(table, run))
     for _ in range(ROUNDS):
-        due = table.mapped(run, first, last)
-        lead = due.due_seconds[0] - MARGIN_SECONDS
-        trail = due.due_seconds[-1] + MARGIN_SECONDS
-        begin = max(bounds[0], min(run.first_atom, int(np.searchsorted(seconds, lead))))
-        end = min(bounds[1], max(run.last_atom + 1, int(np.searchsorted(seconds, trail))))
-        part = table.course.part(slice(begin, end), slice(first, last + 1))
-        spread = np.maximum(TIME_SPREAD_SECONDS, TIME_SPREAD_BEATS * table.beats[first : last + 1] * due.pace)
-        at, when = seconds[begin:end], due.due_seconds
-
-        def lateness(atom: int, at: Float64 = at, when: Float64 = when, spread: Float64 = spread) -> Float64:
-            return np.asarray(TIME_PRICE * np.log1p(np.square((at[atom] - when) / spread)))
-
-        found = runs_of(follow(part, lateness=lateness))
-        if not found:
+        readings = _readings(table, run, bounds)
+        if not readings:
             break
-        best = max(found, key=lambda one: len(one.spans))
-        spans = {place + first: (a + begin, b + begin) for place, (a, b) in best.spans.items()}
-        run = Run({place: table.settled(place, span) for place, span in spans.items()})
-    return run, table.mapped(run, first, last)
+        best = max(readings, key=lambda one: one.gain)
+        unbroken = frozenset(best.run.spans) - {pause.before for pause in best.due.pauses}
+        run = best.run
+        due = table.mapped(run, *_range_of(table, run), unbroken=unbroken)
+    return run, due
 
 
 def _end_seconds(table: _Table, span: tuple[int, int]) -> float:

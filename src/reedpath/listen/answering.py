@@ -13,7 +13,7 @@ from reedpath.hear import Condition, SourceTally, condition_of, observe
 from reedpath.listen.advice import failed_spots, practise_of
 from reedpath.listen.airs import air_of_play
 from reedpath.listen.align import line_up
-from reedpath.listen.answer import Answer, Extra, Fault, FaultKind, PlayAnswer, Verdict
+from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, PlayAnswer, Verdict
 from reedpath.listen.compare import compare_events, fault_of, with_faults
 from reedpath.listen.extras import extras_of, in_its_place, struck_once
 from reedpath.listen.notices import notices_of
@@ -23,6 +23,8 @@ from reedpath.signal.samples import Samples
 
 __all__ = ["answer_of", "answer_take"]
 
+# times the length of a note too many by which the next may be late for it
+LATE_FOR_EXTRA = 1.4
 # cents from which a harp is said to be tuned otherwise (a reference of 443 Hz is 12), natural notes that must tell
 # so, and their median deviation; common practice, no source
 TUNED_CENTS, TUNED_NOTES, TUNED_SPREAD_CENTS = 6.0, 6, 6.0
@@ -52,6 +54,18 @@ def _kinds_before(play: PlayThrough, faults: Mapping[int, Sequence[Fault]], even
     return [fault.kind for fault in faults.get(before, ())]
 
 
+def _on_time_after(answers: Sequence[EventAnswer], extras: Sequence[Extra]) -> tuple[EventAnswer, ...]:
+    """The events, those not told to be late that only come after a note too many took their time."""
+    lost = {extra.after: extra.end_seconds - extra.start_seconds for extra in extras}
+    kept = []
+    for before, one in zip((None, *answers), answers, strict=False):
+        taken = lost.get(before.event, 0.0) if before else 0.0
+        if 0.0 < (one.late_seconds or 0.0) < LATE_FOR_EXTRA * taken:
+            one = replace(one, faults=tuple(fault for fault in one.faults if fault.kind is not FaultKind.LATE))
+        kept.append(one)
+    return tuple(kept)
+
+
 def _overlap(one: Extra, other: Extra) -> bool:
     return one.start_seconds < other.end_seconds and other.start_seconds < one.end_seconds
 
@@ -61,6 +75,7 @@ def _answer_play(lined_up: LinedUp, play: PlayThrough) -> PlayAnswer:
     others = [one for one in extras_of(lined_up, play, answers) if not any(_overlap(one, strike) for strike in again)]
     extras = sorted([*again, *others], key=lambda one: one.start_seconds)
     answers, extras = in_its_place(lined_up, play, answers, extras)
+    answers = _on_time_after(answers, extras)
     befallen = _befallen(play, extras)
     answers = tuple(with_faults(one, befallen.get(one.event, ())) for one in answers)
     return PlayAnswer(

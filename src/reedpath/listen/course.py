@@ -109,14 +109,16 @@ class Course:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Path:
-    """What each atom is, both arrays of shape (atoms,).
+    """What each atom is: arrays of shape (atoms,), and what it is worth.
 
     event : the event that sounds, by its place in the score, or `NOTHING`, or `BETWEEN`.
     begun : whether a run begins with it.
+    gain : how much better the path explains the take than nothing does, in units of log likelihood.
     """
 
     event: npt.NDArray[np.int32]
     begun: Bools
+    gain: float
 
 
 # price of each event for beginning with an atom, shape (events,)
@@ -209,7 +211,7 @@ def follow(course: Course, *, prices: Prices | None = None, lateness: Lateness |
     count = len(course.atoms)
     event, begun = np.full(count, NOTHING, dtype=np.int32), np.zeros(count, dtype=np.bool_)
     if not count or not len(course.kind_of):
-        return Path(event, begun)
+        return Path(event, begun, 0.0)
     walk = _walked(course, prices or Prices(), lateness)
     at, over = int(walk.ended[count]), bool(walk.ended_over[count])
     for atom in range(count - 1, -1, -1):
@@ -227,7 +229,7 @@ def follow(course: Course, *, prices: Prices | None = None, lateness: Lateness |
             at, over = int(walk.ended[atom]), bool(walk.ended_over[atom])
         elif came != HELD:
             at, over = came, bool(walk.was_over[atom, came])
-    return Path(event, begun)
+    return Path(event, begun, walk.nothing)
 
 
 def runs_of(path: Path) -> list[Run]:

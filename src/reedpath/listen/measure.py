@@ -24,6 +24,8 @@ GLIDES = 0.6
 # semitones within which a glide has arrived; a player's notion of "there", twice the least difference that is
 # heard (Hill & Summers, JASA 121, 2007: about 10 cents)
 ARRIVED = 0.2
+# frames that it must stay there (50 ms), so that going past is not arriving
+STAYS = 5
 # semitones off its level at which a note is said to start or turn somewhere else; half a category of pitch is
 # about 35 cents (Hill & Summers 2007)
 ELSEWHERE = 0.35
@@ -85,7 +87,8 @@ def _longest_level(midi: Float64) -> float:
 def _glide(midi: Float64, level: float) -> int:
     """Frames until the pitch has come to stay within reach of its level."""
     near = np.abs(midi - level) < ARRIVED
-    stays = near[:-2] & near[1:-1] & near[2:] if len(near) > 2 else near
+    count = max(1, min(STAYS, len(near) // 3))
+    stays = np.lib.stride_tricks.sliding_window_view(near, count).all(axis=1)
     return int(stays.argmax()) if stays.any() else 0
 
 

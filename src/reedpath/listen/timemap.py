@@ -2,8 +2,8 @@
 
 Onsets are fitted by local lines, weighed by nearness (tricube) and by how well they agree (bisquare): robust
 locally weighted regression (Cleveland, J. Am. Stat. Assoc. 74, 1979). So a note that comes late by itself does
-not bend the tempo, and a tempo that grows is followed. Two additions: the slope is held to the tempo of the whole
-where few onsets are near, and the line is broken where everything after an onset is later (a pause) or earlier
+not bend the tempo, and a tempo that grows is followed. Two additions: the slope is held to the median pace round
+about where few onsets are near, and the line is broken where everything after an onset is later (a pause) or earlier
 than before: there the median of the following onsets has moved with the onset itself.
 """
 
@@ -24,7 +24,7 @@ NEAR_ONSETS = 11
 ROUNDS, BISQUARE_MEDIANS = 4, 6.0
 # seconds; the least median residual assumed, so that a perfect take does not throw out a good onset
 LEAST_RESIDUAL = 0.012
-# seconds of written time by which the tempo of the whole counts in each local line
+# seconds of written time by which the median pace round about counts in each local line
 SLOPE_HOLD = 1.0
 # seconds, and beats, by which what follows must have moved for a pause; the larger counts
 PAUSE_SECONDS, PAUSE_BEATS = 0.14, 0.25
@@ -32,6 +32,8 @@ PAUSE_SECONDS, PAUSE_BEATS = 0.14, 0.25
 PAUSE_KEPT, PAUSE_ONSETS = 0.6, 4
 # seconds and beats beyond which even a last note is taken for a pause rather than for late
 LONE_SECONDS, LONE_BEATS = 0.6, 1.0
+# factor by which the pace of a place may differ from that of the whole; common practice, no source
+MOST_DRIFT = 1.8
 # tempo that is believed, as a share of the written one; common practice, no source
 SLOWEST, FASTEST = 0.2, 3.0
 
@@ -92,7 +94,7 @@ def _local_pace(written: Float64, heard: Float64, steady: float) -> Float64:
         good = rise[near] > 1e-6
         if good.sum() >= 5:
             paces[index] = _weighted_median(took[near][good] / rise[near][good], rise[near][good])
-    return np.asarray(np.clip(paces, 0.7 * steady, 1.4 * steady))
+    return np.asarray(np.clip(paces, steady / MOST_DRIFT, steady * MOST_DRIFT))
 
 
 def _breaks(written: Float64, heard: Float64, beats: Float64, steady: float) -> list[tuple[int, float]]:
@@ -130,6 +132,14 @@ def _without_detours(breaks: list[tuple[int, float]]) -> list[tuple[int, float]]
     return kept
 
 
+def _held_slopes(written: Float64, heard: Float64, places: Float64, steady: float) -> Float64:
+    """The pace round each place, to which its line is held."""
+    if len(written) < 2:
+        return np.full(len(places), steady)
+    middles = (written[1:] + written[:-1]) / 2
+    return np.asarray(np.interp(places, middles, _local_pace(written, heard, steady)))
+
+
 def _local_lines(written: Float64, heard: Float64, at: Float64, steady: float) -> tuple[Float64, Float64]:
     """Value and slope, at the places wanted, of robust local lines through the onsets."""
     near = min(len(written), NEAR_ONSETS)
@@ -138,7 +148,8 @@ def _local_lines(written: Float64, heard: Float64, at: Float64, steady: float) -
     apart = written[np.newaxis, :] - places[:, np.newaxis]
     reach = np.partition(np.abs(apart), near - 1, axis=1)[:, near - 1 : near] * 1.1 + 1e-6
     nearness = np.power(np.maximum(1.0 - np.power(np.abs(apart) / reach, 3), 0.0), 3)
-    value, slope = np.zeros(len(places)), np.full(len(places), steady)
+    held = _held_slopes(written, heard, places, steady)
+    value, slope = np.zeros(len(places)), held
     for _ in range(ROUNDS):
         weights = nearness * trust + 1e-12
         total = weights.sum(axis=1)
@@ -147,7 +158,7 @@ def _local_lines(written: Float64, heard: Float64, at: Float64, steady: float) -
         off = apart - middle[:, np.newaxis]
         rise = (weights * off * (heard - level[:, np.newaxis])).sum(axis=1)
         spread = (weights * np.square(off)).sum(axis=1)
-        slope = (rise + SLOPE_HOLD**2 * steady) / (spread + SLOPE_HOLD**2)
+        slope = (rise + SLOPE_HOLD**2 * held) / (spread + SLOPE_HOLD**2)
         value = level - slope * middle
         stray = np.abs(heard - value[len(at) :])
         limit = BISQUARE_MEDIANS * max(float(np.median(stray)), LEAST_RESIDUAL)
@@ -163,6 +174,7 @@ def time_map(
     *,
     first: int,
     last: int,
+    unbroken: frozenset[int] = frozenset(),
 ) -> TimeMap:
     """
     The time map of a play-through.
@@ -173,10 +185,12 @@ def time_map(
     played : places in the score of the events that were heard, ascending, at least one.
     heard_seconds : their onsets in the take.
     first, last : places between which events are due, heard or not.
+    unbroken : places before which the time is taken not to be broken, whatever it looks like.
     """
     written = written_seconds[played]
     steady = _steady_pace(written, heard_seconds)
     broken = _breaks(written, heard_seconds, beat_seconds[played], steady)
+    broken = [(index, moved) for index, moved in broken if int(played[index]) not in unbroken]
     if broken:
         joined = heard_seconds.copy()
         for index, moved in broken:
