@@ -125,7 +125,8 @@ def pieces_of(route: Route, timing: Timing, data: PerformanceData, *, slap_accen
     slap_accents : whether every accented single note is slapped, not only those played tongue-blocked.
     """
     phrase = route.phrase
-    firsts = set(bar_starts(phrase, phrase.end))
+    end = phrase.end
+    firsts = set(bar_starts(phrase, end))
     pieces: list[Piece] = []
     for index, one in enumerate(route.events):
         choice, event = one.choice, one.event
@@ -140,7 +141,7 @@ def pieces_of(route: Route, timing: Timing, data: PerformanceData, *, slap_accen
             span.start_seconds,
             span.end_seconds,
             index,
-            _force(event, float(event.onset / phrase.end), firsts, data),
+            _force(event, float(event.onset / end), firsts, data),
             starts_bent=choice.attack_semitones,
             ends_bent=choice.fall_semitones,
             vibrato=_vibrato(event, move),
