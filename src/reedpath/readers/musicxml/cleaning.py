@@ -14,6 +14,7 @@ from xml.etree.ElementTree import Element, SubElement
 
 from reedpath.errors import ReadError
 from reedpath.readers.limits import Limits
+from reedpath.readers.musicxml.document import add_pitch, new_document, plain_number
 from reedpath.readers.musicxml.marks import Mark, read_marks
 from reedpath.readers.musicxml.measures import LONGEST, MOST_DIVISIONS, chords_of, conducted_in, metre_of
 from reedpath.readers.musicxml.numbers import number_in, text_of, whole_in
@@ -23,12 +24,10 @@ from reedpath.readers.omissions import Omissions
 
 __all__ = ["CleanMeasure", "CleanPart", "Wanted", "clean_part"]
 
-# letters of the twelve pitch classes as music21 is given them; any spelling would do
-_SPELLINGS = ("C", "C", "D", "D", "E", "F", "F", "G", "G", "A", "A", "B")
-_SHARP = frozenset({1, 3, 6, 8, 10})
-
 # rests and signs for each note that the limits allow; ours
 _GIVEN_PER_NOTE = 3
+# measures given to music21 at a time; ours: its time grows with the square of their number
+_MEASURES_TOGETHER = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,21 +67,14 @@ class CleanMeasure:
 class CleanPart:
     """A part ready for music21.
 
-    root : the document; marks : of its notes, by number; measures : what stands beside it.
+    roots : documents of some measures each; marks : of their notes, by number; measures : what stands beside them.
     tablature : sounding pitch and pitch by string and fret, of notes that have both.
     """
 
-    root: Element
+    roots: list[Element] = field(default_factory=list)
     marks: list[Mark] = field(default_factory=list)
     measures: list[CleanMeasure] = field(default_factory=list)
     tablature: list[tuple[int, int]] = field(default_factory=list)
-
-
-def _document() -> tuple[Element, Element]:
-    root = Element("score-partwise")
-    score_part = SubElement(SubElement(root, "part-list"), "score-part", id="P1")
-    SubElement(score_part, "part-name").text = "read"
-    return root, SubElement(root, "part", id="P1")
 
 
 class _Cleaner:
@@ -92,8 +84,8 @@ class _Cleaner:
         self.wanted = wanted
         self.limits = limits
         self.omissions = omissions
-        root, self.part = _document()
-        self.clean = CleanPart(root)
+        self.part = Element("part")
+        self.clean = CleanPart()
         self.staves = Staves()
         self.divisions = Fraction(1)
         self.metre: tuple[int, int] | None = (4, 4)
@@ -112,23 +104,48 @@ class _Cleaner:
         self.limits.check("bars", number, what="bars", where=place)
         posts = Signposts(endings=self.endings, open_endings=self.endings)
         self.here = CleanMeasure(place, self.metre, posts)
+        if len(self.part) >= _MEASURES_TOGETHER or number == 1:
+            self._beginnew_document()
         self.target = SubElement(self.part, "measure", number=str(number))
-        self._attributes_of_target()
+        self._add_divisions(with_metre=len(self.part) == 1)
         for onset, direction in conducted:
             self._take_direction(direction, onset=onset)
         for group in chords_of(source):
             self._take(group)
+        self._fill_silence()
         posts.signs = replace(posts.signs, endings=posts.endings)
         self.endings = posts.open_endings
         self.clean.measures.append(self.here)
 
-    def _attributes_of_target(self) -> None:
+    def _beginnew_document(self) -> None:
+        root, self.part = new_document()
+        self.clean.roots.append(root)
+
+    def _add_divisions(self, *, with_metre: bool = False) -> None:
+        """Give the divisions, and once a metre shorter than any bar: music21 searches long where bars are short."""
+        self._count_given()
         attributes = SubElement(self.target, "attributes")
-        SubElement(attributes, "divisions").text = _plain(self.divisions)
-        if self.here.metre:
+        SubElement(attributes, "divisions").text = plain_number(self.divisions)
+        if with_metre:
             time = SubElement(attributes, "time")
-            SubElement(time, "beats").text = str(self.here.metre[0])
-            SubElement(time, "beat-type").text = str(self.here.metre[1])
+            SubElement(time, "beats").text, SubElement(time, "beat-type").text = "1", "64"
+
+    def _fill_silence(self) -> None:
+        """Give an empty measure a rest of its metre; music21 stretches a single rest, so it is given two halves."""
+        notes = self.target.findall("note")
+        if not notes:
+            self._add_rest(self._whole_bar(), "")
+            notes = self.target.findall("note")
+        if len(notes) == 1 and notes[0].find("rest") is not None:
+            length = Fraction(notes[0].findtext("duration", "0")) / 2
+            self.target.remove(notes[0])
+            self._add_rest(length, "")
+            self._add_rest(length, "")
+
+    def _whole_bar(self) -> Fraction:
+        """Divisions of a whole bar; four quarters in free metre."""
+        count, unit = self.here.metre or (4, 4)
+        return Fraction(4 * count, unit) * self.divisions
 
     def _take(self, group: list[Element]) -> None:
         element = group[0]
@@ -148,22 +165,22 @@ class _Cleaner:
     def _take_attributes(self, element: Element) -> None:
         place = self.here.place
         divisions = number_in(element, "divisions", Fraction(1, 1000), MOST_DIVISIONS, where=place)
-        if divisions:
+        if divisions and divisions != self.divisions:
             self.divisions = divisions
+            self._add_divisions()
         for time in element.iterfind("time"):
             self.metre = self.here.metre = metre_of(time, where=place)
         fifths = whole_in(element, "key/fifths", -7, 7, where=place)
         if fifths is not None:
             self.here.key = (fifths, text_of(element, "key/mode").lower())
         self.staves.read(element, where=place)
-        self._attributes_of_target()
 
     def _take_move(self, element: Element) -> None:
         length = number_in(element, "duration", 0, LONGEST, where=self.here.place)
         if not length:
             return
         if element.tag == "backup":
-            SubElement(SubElement(self.target, "backup"), "duration").text = _plain(length)
+            SubElement(SubElement(self.target, "backup"), "duration").text = plain_number(length)
         else:
             self._add_rest(length, "")
 
@@ -181,7 +198,7 @@ class _Cleaner:
             direction = SubElement(self.target, "direction")
             SubElement(SubElement(direction, "direction-type"), "words").text = f"#{len(self.here.signals)}"
             if offset:
-                SubElement(direction, "offset").text = _plain(offset)
+                SubElement(direction, "offset").text = plain_number(offset)
             self.here.signals.append(signal)
 
     # notes
@@ -205,8 +222,8 @@ class _Cleaner:
     def _duration(self, note: Element) -> Fraction | None:
         length = number_in(note, "duration", 0, LONGEST, where=self.here.place)
         rest = note.find("rest")
-        if not length and rest is not None and rest.get("measure") == "yes" and self.here.metre:
-            return Fraction(4 * self.here.metre[0], self.here.metre[1]) * self.divisions
+        if not length and rest is not None and rest.get("measure") == "yes":
+            return self._whole_bar()
         if not length:
             self.omissions.note("notes without duration", self.here.place)
         return length or None
@@ -243,6 +260,7 @@ class _Cleaner:
     def _take_grace(self, note: Element, voice: str) -> None:
         if not self._is_kept(note, voice):
             return
+        self._count_given()
         mark, written = self._mark(note, voice)
         self.graces.setdefault(voice, []).append(mark)
         self.grace_pitches.setdefault(voice, []).append(written + mark.shift)
@@ -260,7 +278,7 @@ class _Cleaner:
         target = SubElement(self.target, "note", color=str(number))
         if not is_first:
             SubElement(target, "chord")
-        _add_pitch(target, written)
+        add_pitch(target, written)
         self._finish(target, length, voice)
 
     def _hang_graces(self, mark: Mark, sounding: int, voice: str) -> None:
@@ -291,7 +309,7 @@ class _Cleaner:
         self._finish(target, length, voice)
 
     def _finish(self, target: Element, length: Fraction, voice: str) -> None:
-        SubElement(target, "duration").text = _plain(length)
+        SubElement(target, "duration").text = plain_number(length)
         SubElement(target, "voice").text = self.voices.setdefault(voice, str(len(self.voices) + 1))
 
     def finish(self) -> CleanPart:
@@ -299,19 +317,6 @@ class _Cleaner:
         if left:
             self.omissions.note("grace notes without a note to follow", count=left)
         return self.clean
-
-
-def _plain(value: Fraction) -> str:
-    """A number as music21 reads it: whole or decimal."""
-    return str(value.numerator) if value.denominator == 1 else repr(float(value))
-
-
-def _add_pitch(target: Element, midi: int) -> None:
-    pitch = SubElement(target, "pitch")
-    SubElement(pitch, "step").text = _SPELLINGS[midi % 12]
-    if midi % 12 in _SHARP:
-        SubElement(pitch, "alter").text = "1"
-    SubElement(pitch, "octave").text = str(midi // 12 - 1)
 
 
 def clean_part(

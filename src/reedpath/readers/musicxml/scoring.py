@@ -35,16 +35,15 @@ def _quiet() -> Iterator[None]:
 
 
 def _parse(root: Element) -> list[Any]:
-    """Measures of the only part, as music21 reads them."""
-    with _quiet():
-        from music21.exceptions21 import Music21Exception
-        from music21.musicxml.xmlToM21 import MusicXMLImporter
+    """Measures of the only part of a document, as music21 reads them."""
+    from music21.exceptions21 import Music21Exception
+    from music21.musicxml.xmlToM21 import MusicXMLImporter
 
-        try:
-            score = MusicXMLImporter().xmlRootToScore(root)
-            return list(score.parts[0].getElementsByClass("Measure"))
-        except (*_FAULTS, Music21Exception) as error:
-            raise ReadError(f"music21 cannot read the part: {error}"[:300]) from error
+    try:
+        score = MusicXMLImporter().xmlRootToScore(root)
+        return list(score.parts[0].getElementsByClass("Measure"))
+    except (*_FAULTS, Music21Exception) as error:
+        raise ReadError(f"music21 cannot read the part: {error}"[:300]) from error
 
 
 def _exact(value: Any) -> Fraction:
@@ -139,7 +138,8 @@ def bars_of(clean: CleanPart, omissions: Omissions) -> list[Bar]:
 
     Raises ReadError when music21 cannot read it.
     """
-    measures = _parse(clean.root)
+    with _quiet():
+        measures = [measure for root in clean.roots for measure in _parse(root)]
     if len(measures) != len(clean.measures):
         raise ReadError(f"music21 finds {len(measures)} bars where the part has {len(clean.measures)}")
     scorer = _Scorer(clean, omissions)
