@@ -30,8 +30,8 @@ Float64 = npt.NDArray[np.float64]
 # events that a run must hold, and share of its stretch that must fit well, to be a play-through and no chance
 # likeness in talk; found by trial on singing
 FEWEST_EVENTS, LEAST_SHARE = 5, 0.5
-# events under which a run must also be in time, and beats that half of its onsets may be off by
-SURE_EVENTS, IN_TIME_BEATS = 8, 0.1
+# events under which a run must fit in a larger share, and be in time: beats that half of its onsets may be off by
+SURE_EVENTS, SHORT_SHARE, IN_TIME_BEATS = 8, 0.75, 0.1
 # fit of an event, as a share of the best, at which it fits well
 FITS_WELL = 0.3
 # missing events at the ends of a run that still count as missing rather than as not tried
@@ -95,7 +95,9 @@ class _Table:
 def _is_playing(table: _Table, run: Run) -> bool:
     well = sum(table.fit_share(place, span) > FITS_WELL for place, span in run.spans.items())
     wanted = min(FEWEST_EVENTS, len(table.score))
-    return well >= wanted and well >= LEAST_SHARE * (run.last - run.first + 1)
+    spanned = run.last - run.first + 1
+    share = LEAST_SHARE if spanned >= min(SURE_EVENTS, len(table.score)) else SHORT_SHARE
+    return well >= wanted and well >= share * spanned
 
 
 def _is_in_time(table: _Table, play: PlayThrough) -> bool:
