@@ -155,4 +155,4 @@ def test_any_line_is_cut_without_complaint(line, notation):
 def test_hostile_lines_take_bounded_time(piece):
     start = time.perf_counter()
     guess_notation(piece * 100_000)
-    assert time.perf_counter() - start < 10.0  # takes a tenth of that on an idle machine
+    assert time.perf_counter() - start < 60.0  # takes a second on an idle machine

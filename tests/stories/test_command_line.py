@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -196,8 +197,9 @@ def test_the_reader_of_a_pipe_may_leave_early(tune):
     assert (done.stdout, done.stderr) == ("{\n", "")
 
 
-def test_completion_can_be_had():
-    code = "from reedpath.cli import main; main()"
-    command = [sys.executable, "-c", code, "--show-completion", "bash"]
-    done = subprocess.run(command, capture_output=True, text=True, check=True)
-    assert "COMP_WORDS" in done.stdout
+def test_a_shell_completes_commands():
+    """As a shell asks once completion is installed."""
+    asked = {"_REEDPATH_COMPLETE": "complete_bash", "COMP_WORDS": "reedpath sur", "COMP_CWORD": "1"}
+    command = [sys.executable, "-c", "from reedpath.cli import main; main()"]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, env=os.environ | asked)
+    assert done.stdout.split() == ["survey"]
