@@ -8,20 +8,21 @@ one. A run that goes back a few events and goes on is one play-through with a re
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from reedpath.arrange import Route
 from reedpath.hear import HOP_SECONDS, Observations
-from reedpath.listen.atoms import Hearing, atoms_of, heard_in
+from reedpath.listen.atoms import atoms_of, heard_in
 from reedpath.listen.course import Course, Run, follow, runs_of
-from reedpath.listen.expected import Score, pitch_prior, score_of
-from reedpath.listen.fit import BEST_FIT, fit_of
+from reedpath.listen.expected import pitch_prior, score_of
+from reedpath.listen.fit import fit_of
 from reedpath.listen.playthrough import LinedUp, Placed, PlayThrough, Restart
-from reedpath.listen.timemap import Pause, TimeMap, time_map
+from reedpath.listen.readings import FITS_WELL, Table, best_reading, range_of, without_false_restarts
+from reedpath.listen.timemap import Pause, TimeMap
 
 __all__ = ["line_up"]
 
@@ -32,75 +33,35 @@ Float64 = npt.NDArray[np.float64]
 FEWEST_EVENTS, LEAST_SHARE = 5, 0.5
 # events under which a run must fit in a larger share, and be in time: beats that half of its onsets may be off by
 SURE_EVENTS, SHORT_SHARE, IN_TIME_BEATS = 8, 0.75, 0.1
-# fit of an event, as a share of the best, at which it fits well
-FITS_WELL = 0.3
-# missing events at the ends of a run that still count as missing rather than as not tried
-EDGE = 2
 # seconds between two runs within which going back is a restart and not another play-through
 RESTART_SECONDS = 5.0
+# events that a piece of a play-through must hold, and seconds to the next piece, where it alone would be none
+FEWEST_OF_A_PIECE, PIECE_SECONDS = 2, 1.0
 # events that may be lost between two runs that are still one; a bar of eighths would be another place
 MOST_LOST = 4
-# rounds of the second pass
-ROUNDS = 2
-# seconds, and beats, by which an onset may miss its time before it speaks against it; the larger counts
-TIME_SPREAD_SECONDS, TIME_SPREAD_BEATS = 0.05, 0.1
-# what missing it costs, times the logarithm of the square of how far (a heavy tail: a pause is no impossibility)
-TIME_PRICE = 1.5
-# what a break of the time costs, less than a missing note; and breaks up to which each is doubted by itself
-PAUSE_PRICE, MOST_DOUBTED = 1.5, 4
-# seconds before a run's first event and after its last in which its missing ends are sought
-MARGIN_SECONDS = 1.0
 # confidence that a sound of a wrong pitch, clearly heard, still is the event; from memory
 WRONG_IS_SURE = 0.4
 # seconds by which a voiced stretch outlives its sound (see `reedpath.hear`)
 VOICED_LATE_SECONDS = 0.02
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Table:
-    """What both passes share."""
-
-    score: Score
-    course: Course
-    hearing: Hearing
-    written: Float64
-    beats: Float64
-
-    def onsets(self, run: Run) -> tuple[npt.NDArray[np.intp], Float64]:
-        """Places of the events of a run, and when they begin."""
-        places = np.array(list(run.spans), dtype=np.intp)
-        return places, self.course.atoms.seconds[[span[0] for span in run.spans.values()]]
-
-    def fit_share(self, place: int, span: tuple[int, int]) -> float:
-        """How well an event fits its atoms, as a share of the best there is."""
-        atoms = slice(span[0], span[1] + 1)
-        frames = float(self.course.voiced[atoms].sum())
-        return float(self.course.fit[atoms, self.course.kind_of[place]].sum()) / (BEST_FIT * max(frames, 1.0))
-
-    def settled(self, place: int, span: tuple[int, int]) -> tuple[int, int]:
-        """The atoms of an event without those before its sound: what rings on from another before it is struck."""
-        first, last = span
-        begins = self.course.atoms.begins
-        later = [atom for atom in range(first, last + 1) if begins[atom]]
-        if not later or later[0] == first:
-            return span
-        return span if self.fit_share(place, (first, later[0] - 1)) > FITS_WELL else (later[0], last)
-
-    def mapped(self, run: Run, first: int, last: int, *, unbroken: frozenset[int] = frozenset()) -> TimeMap:
-        """The time map of a run."""
-        places, seconds = self.onsets(run)
-        return time_map(self.written, self.beats, places, seconds, first=first, last=last, unbroken=unbroken)
+def _fits(table: Table, runs: list[Run], fewest: int, short_share: float) -> bool:
+    """Whether so many events of some runs fit well, and a share of those that they span."""
+    well = sum(table.fit_share(place, span) > FITS_WELL for run in runs for place, span in run.spans.items())
+    spanned = sum(run.last - run.first + 1 for run in runs)
+    share = LEAST_SHARE if spanned >= min(SURE_EVENTS, len(table.score)) else short_share
+    return well >= min(fewest, len(table.score)) and well >= share * spanned
 
 
-def _is_playing(table: _Table, run: Run) -> bool:
-    well = sum(table.fit_share(place, span) > FITS_WELL for place, span in run.spans.items())
-    wanted = min(FEWEST_EVENTS, len(table.score))
-    spanned = run.last - run.first + 1
-    share = LEAST_SHARE if spanned >= min(SURE_EVENTS, len(table.score)) else SHORT_SHARE
-    return well >= wanted and well >= share * spanned
+def _is_playing(table: Table, runs: list[Run]) -> bool:
+    return _fits(table, runs, FEWEST_EVENTS, SHORT_SHARE)
 
 
-def _is_in_time(table: _Table, play: PlayThrough) -> bool:
+def _may_be_playing(table: Table, run: Run) -> bool:
+    return _fits(table, [run], FEWEST_OF_A_PIECE, LEAST_SHARE)
+
+
+def _is_in_time(table: Table, play: PlayThrough) -> bool:
     """Whether a short play-through keeps a beat of its own, as no chance likeness does."""
     played = [one for one in play.events if one.played]
     if len(played) >= min(SURE_EVENTS, len(table.score)):
@@ -110,89 +71,64 @@ def _is_in_time(table: _Table, play: PlayThrough) -> bool:
     return float(np.median(off)) < IN_TIME_BEATS
 
 
-def _grouped(table: _Table, runs: Iterable[Run]) -> list[list[Run]]:
-    """Runs that make one play-through together: those that go on where the one before stopped are joined, those
-    that go back a little and go on stand beside it.
+def _put_together(
+    table: Table, before: Run, run: Run, within_seconds: float, *, first: int | None = None
+) -> list[Run] | None:
+    """Two runs as one where the second goes on from the first, as two where it goes back a little and on; None where
+    they are two play-throughs.
+
+    first : the first event of the play-through so far, that of the run before for None.
     """
-    groups: list[list[Run]] = []
     seconds = table.course.atoms.seconds
+    if not 0.0 <= seconds[run.first_atom] - seconds[before.last_atom] < within_seconds:
+        return None
+    if before.last < run.first <= before.last + 1 + MOST_LOST:
+        return [Run({**before.spans, **run.spans})]
+    if (before.first if first is None else first) < run.first <= before.last < run.last:
+        return [before, run]
+    return None
+
+
+def _chained(table: Table, runs: Iterable[Run]) -> list[list[Run]]:
+    """Runs in order, those of one play-through together."""
+    groups: list[list[Run]] = []
     for run in runs:
-        before = groups[-1][-1] if groups else None
-        if before is None or seconds[run.first_atom] - seconds[before.last_atom] >= RESTART_SECONDS:
+        together = None
+        if groups:
+            first = groups[-1][0].first
+            together = _put_together(table, groups[-1][-1], run, RESTART_SECONDS, first=first)
+        if together is None:
             groups.append([run])
-        elif before.last < run.first <= before.last + 1 + MOST_LOST:
-            groups[-1][-1] = Run({**before.spans, **run.spans})
-        elif groups[-1][0].first < run.first <= before.last < run.last:
-            groups[-1].append(run)
         else:
-            groups.append([run])
+            groups[-1][-1:] = together
     return groups
 
 
-def _range_of(table: _Table, run: Run) -> tuple[int, int]:
-    """Events that a run tried: those missing at the very ends of the route included."""
-    end = len(table.score) - 1
-    return (0 if run.first <= EDGE else run.first), (end if run.last >= end - EDGE else run.last)
+def _with_piece(table: Table, group: list[Run], piece: Run) -> list[Run] | None:
+    """A play-through with a short run right before or after it, None where that is not part of it."""
+    lead = _put_together(table, piece, group[0], PIECE_SECONDS)
+    if lead is not None:
+        return [*lead, *group[1:]]
+    trail = _put_together(table, group[-1], piece, PIECE_SECONDS)
+    return None if trail is None else [*group[:-1], *trail]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Reading:
-    """One way to read a run: its events and when they were due, and what that is worth."""
-
-    run: Run
-    due: TimeMap
-    gain: float
-
-
-def _read(table: _Table, run: Run, due: TimeMap, bounds: tuple[int, int]) -> _Reading | None:
-    """The run found again, knowing when its events are due; within bounds on its atoms."""
-    first, last = due.first, due.first + len(due.pace) - 1
-    seconds, when = table.course.atoms.seconds, due.due_seconds
-    begin = max(bounds[0], min(run.first_atom, int(np.searchsorted(seconds, when[0] - MARGIN_SECONDS))))
-    end = min(bounds[1], max(run.last_atom + 1, int(np.searchsorted(seconds, when[-1] + MARGIN_SECONDS))))
-    part = table.course.part(slice(begin, end), slice(first, last + 1))
-    spread = np.maximum(TIME_SPREAD_SECONDS, TIME_SPREAD_BEATS * table.beats[first : last + 1] * due.pace)
-    at = seconds[begin:end]
-
-    def lateness(atom: int) -> Float64:
-        return np.asarray(TIME_PRICE * np.log1p(np.square((at[atom] - when) / spread)))
-
-    path = follow(part, lateness=lateness)
-    found = runs_of(path)
-    if not found:
-        return None
-    best = max(found, key=lambda one: len(one.spans))
-    spans = {place + first: (a + begin, b + begin) for place, (a, b) in best.spans.items()}
-    settled = Run({place: table.settled(place, span) for place, span in spans.items()})
-    return _Reading(settled, due, path.gain - PAUSE_PRICE * len(due.pauses))
+def _grouped(table: Table, runs: Sequence[Run]) -> list[list[Run]]:
+    """The runs of each play-through: those that are sure by themselves, with the short ones next to them."""
+    sure = [run for run in runs if _is_playing(table, [run])]
+    groups = _chained(table, sure or runs)
+    for piece in runs if sure else ():
+        if piece in sure:
+            continue
+        for number, group in enumerate(groups):
+            together = _with_piece(table, group, piece)
+            if together is not None:
+                groups[number] = together
+                break
+    return [group for group in groups if _is_playing(table, group)]
 
 
-def _readings(table: _Table, run: Run, bounds: tuple[int, int]) -> list[_Reading]:
-    """Ways to read a run: with every break of its time that it seems to have, and with each of them doubted."""
-    first, last = _range_of(table, run)
-    due = table.mapped(run, first, last)
-    places = frozenset(pause.before for pause in due.pauses)
-    doubted = {places, *(frozenset({place}) for place in places)} if len(places) <= MOST_DOUBTED else {places}
-    maps = [due, *(table.mapped(run, first, last, unbroken=doubt) for doubt in doubted if doubt)]
-    readings = [_read(table, run, one, bounds) for one in maps]
-    return [one for one in readings if one is not None]
-
-
-def _second_pass(table: _Table, run: Run, bounds: tuple[int, int]) -> tuple[Run, TimeMap]:
-    """The best reading of a run, and when its events were due."""
-    due = table.mapped(run, *_range_of(table, run))
-    for _ in range(ROUNDS):
-        readings = _readings(table, run, bounds)
-        if not readings:
-            break
-        best = max(readings, key=lambda one: one.gain)
-        unbroken = frozenset(best.run.spans) - {pause.before for pause in best.due.pauses}
-        run = best.run
-        due = table.mapped(run, *_range_of(table, run), unbroken=unbroken)
-    return run, due
-
-
-def _end_seconds(table: _Table, span: tuple[int, int]) -> float:
+def _end_seconds(table: Table, span: tuple[int, int]) -> float:
     """When the sound of some atoms ends."""
     atoms, curve = table.course.atoms, table.hearing.curve
     first, last = int(atoms.cuts[span[0]]), int(atoms.cuts[span[1] + 1])
@@ -206,7 +142,7 @@ def _end_seconds(table: _Table, span: tuple[int, int]) -> float:
     return max(min(whole, heard) - VOICED_LATE_SECONDS, float(atoms.seconds[span[0]]) + HOP_SECONDS)
 
 
-def _placed(table: _Table, run: Run, due: TimeMap, place: int) -> Placed:
+def _placed(table: Table, run: Run, due: TimeMap, place: int) -> Placed:
     expected = table.score.events[place]
     when, pace = float(due.due_seconds[place - due.first]), float(due.pace[place - due.first])
     span = run.spans.get(place)
@@ -229,7 +165,7 @@ def _with_doubts(events: list[Placed]) -> tuple[Placed, ...]:
     return tuple(one if one.played else replace(one, confidence=usual) for one in events)
 
 
-def _play_through(table: _Table, group: list[Run], bounds: tuple[int, int]) -> PlayThrough:
+def _play_through(table: Table, group: list[Run], bounds: tuple[int, int]) -> PlayThrough:
     events: list[Placed] = []
     pauses: list[Pause] = []
     restarts: list[Restart] = []
@@ -237,8 +173,9 @@ def _play_through(table: _Table, group: list[Run], bounds: tuple[int, int]) -> P
     for number, first_found in enumerate(group):
         begin = bounds[0] if number == 0 else first_found.first_atom
         end = bounds[1] if number == len(group) - 1 else group[number + 1].first_atom
-        run, due = _second_pass(table, first_found, (begin, end))
-        first, last = _range_of(table, run)
+        reading = best_reading(table, first_found, (begin, end))
+        run, due = reading.run, reading.due
+        first, last = range_of(table, run)
         first = run.first if number else first
         last = run.last if number < len(group) - 1 else last
         if number:
@@ -288,12 +225,13 @@ def line_up(seen: Observations, route: Route) -> LinedUp:
     fit, kind_of = fit_of(score, curve, atoms)
     voiced = np.add.reduceat(curve.voiced.astype(np.float64), atoms.cuts[:-1])
     course = Course(atoms, fit, kind_of, voiced)
-    table = _Table(score, course, hearing, score.array("start_seconds"), score.array("beat_seconds"))
-    runs = [run for run in runs_of(follow(course)) if _is_playing(table, run)]
+    table = Table(score, course, hearing, score.array("start_seconds"), score.array("beat_seconds"))
+    runs = [run for run in runs_of(follow(course)) if _may_be_playing(table, run)]
     groups = _grouped(table, runs)
     bounds = [group[0].first_atom for group in groups] + [len(atoms)]
     found = []
     for number, group in enumerate(groups):
         lower = 0 if number == 0 else groups[number - 1][-1].last_atom + 1
-        found.append(_play_through(table, group, (lower, bounds[number + 1])))
+        limits = (lower, bounds[number + 1])
+        found.append(_play_through(table, without_false_restarts(table, group, limits), limits))
     return LinedUp(route, score, hearing, tuple(play for play in found if _is_in_time(table, play)))
