@@ -34,8 +34,13 @@ def colour_of(phrase: Phrase) -> str | None:
     return "blues" if beats[3] > beats[4] or (beats[10] and not beats[11]) else "major"
 
 
-def custom_points(phrase: Phrase, harp: Harp, shift_semitones: int, weights: Weights) -> float:
-    """Points for playing a performed phrase on a harp, moved so far, as far as custom goes."""
+def custom_points(
+    phrase: Phrase, harp: Harp, shift_semitones: int, weights: Weights, *, colour: str | None = None
+) -> float:
+    """Points for playing a performed phrase on a harp, moved so far, as far as custom goes.
+
+    colour : of the phrase, where it is known already (see `colour_of`).
+    """
     table = weights["custom"]
     octaves = abs(shift_semitones) // 12
     each = float(table["octave_shift"]) * octaves * octaves
@@ -43,7 +48,7 @@ def custom_points(phrase: Phrase, harp: Harp, shift_semitones: int, weights: Wei
         each += float(table["other_tuning"])
     if phrase.key is not None:
         position = position_between(harp.key_midi, phrase.key.moved(shift_semitones).tonic)
-        by_position = table["minor_tuning" if _is_minor(harp.tuning) else colour_of(phrase) or "major"]
+        by_position = table["minor_tuning" if _is_minor(harp.tuning) else colour or colour_of(phrase) or "major"]
         each += float(by_position.get(str(position), by_position["other"]))
     return each * len(phrase.events)
 

@@ -17,7 +17,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from reedpath.arrange.custom import custom_points
+from reedpath.arrange.custom import colour_of, custom_points
 from reedpath.arrange.finding import Way, question_of, route_from, table_for, way_points
 from reedpath.arrange.lattice import Case, Question, lattice_of, least_points
 from reedpath.arrange.lungs import Air, air_of
@@ -243,13 +243,14 @@ def survey(
         return Survey((), 0, 0)
     question = question_of(played)
     cases, ways = _cases(question, all_harps() if harps is None else harps, shifts)
+    colour = colour_of(played)
     search = _Search(
         played=played,
         table=table_for(player, weights),
         question=question,
         air=air_of(question.pace, weights, player),
         cases=cases,
-        extra=np.array([custom_points(played, *pairs[0], weights) for pairs in ways]),
+        extra=np.array([custom_points(played, *pairs[0], weights, colour=colour) for pairs in ways]),
         price_points=float(weights["fit"]["price_points"]),
     )
     search.run(top)
