@@ -39,6 +39,8 @@ RESTART_SECONDS = 5.0
 FEWEST_OF_A_PIECE, PIECE_SECONDS = 2, 1.0
 # events that may be lost between two runs that are still one; a bar of eighths would be another place
 MOST_LOST = 4
+# times its written length that what is lost between two runs may have taken
+SLOWEST = 2.0
 # confidence that a sound of a wrong pitch, clearly heard, still is the event; from memory
 WRONG_IS_SURE = 0.4
 # seconds by which a voiced stretch outlives its sound (see `reedpath.hear`)
@@ -79,8 +81,10 @@ def _put_together(
 
     first : the first event of the play-through so far, that of the run before for None.
     """
-    seconds = table.course.atoms.seconds
-    if not 0.0 <= seconds[run.first_atom] - seconds[before.last_atom] < within_seconds:
+    seconds, events = table.course.atoms.seconds, table.score.events
+    apart = float(seconds[run.first_atom] - seconds[min(before.last_atom + 1, len(seconds) - 1)])
+    lost = max(0.0, events[run.first].start_seconds - events[before.last].end_seconds)
+    if run.first_atom < before.last_atom or apart >= within_seconds + SLOWEST * lost:
         return None
     if before.last < run.first <= before.last + 1 + MOST_LOST:
         return [Run({**before.spans, **run.spans})]

@@ -30,6 +30,9 @@ Bools = npt.NDArray[np.bool_]
 NOTHING, BETWEEN = -1, -2
 # how a state was come to: held on from the atom before, or begun out of nothing
 HELD, BEGUN = -2, -1
+# what one atom may speak for an event at most, and against it: less than a run of its own costs, so that one long
+# note that happens to be another event's is a slip and not a new place
+MOST_GAIN, MOST_LOSS = 6.0, 3.5
 # frames of sound that an atom must have for an event to begin with it
 LEAST_VOICED = 2
 
@@ -167,7 +170,8 @@ class _Walk:
         entered = enter > held
         self.came_from[atom] = np.where(entered, np.where(is_begun, BEGUN, source), HELD)
         self.over = left - prices.extra * course.voiced[atom]
-        self.sounding = np.where(entered, enter, held) + course.fit[atom][course.kind_of]
+        gained = np.clip(course.fit[atom], -MOST_LOSS, MOST_GAIN)
+        self.sounding = np.where(entered, enter, held) + gained[course.kind_of]
 
     def finish(self, atom: int, left: Float64, is_over: Bools) -> None:
         """Let a run end before an atom, where that is best."""
