@@ -17,6 +17,7 @@ import numpy as np
 
 from reedpath.errors import FilmError
 from reedpath.film.cues import Cue
+from reedpath.film.picture_line import PictureLine
 from reedpath.film.planes import BT601, BT709, Bytes, Coding
 from reedpath.signal import Samples
 
@@ -98,6 +99,7 @@ def add_picture(container: Any, shape: FilmShape) -> Any:
         "g": str(KEY_SECONDS * shape.frames_per_second),
     }
     context = stream.codec_context
+    context.thread_count = 1  # see `picture_line`
     context.colorspace = context.color_primaries = context.color_trc = _CODED_AS[shape.coding]
     context.color_range = 1
     return stream
@@ -194,16 +196,15 @@ def _write(
     container.metadata["title"] = shape.title
     container.set_chapters(chapter_tables(shape.chapters))
     heard = 0
-    for number, array in enumerate(frames):
-        for packet in picture.encode(picture_frame(array, shape, number)):
-            container.mux(packet)
-        heard = _hear_until((number + 1) / shape.frames_per_second * rate, heard, sound, voice, container)
-        if progress is not None:
-            progress(number + 1, shape.frames)
-    _hear_until(float("inf"), heard, sound, voice, container)
-    for stream in (picture, voice):
-        for packet in stream.encode(None):
-            container.mux(packet)
+    with PictureLine(container, picture) as line:
+        for number, array in enumerate(frames):
+            line.put(picture_frame(array, shape, number))
+            heard = _hear_until((number + 1) / shape.frames_per_second * rate, heard, sound, voice, container)
+            if progress is not None:
+                progress(number + 1, shape.frames)
+        _hear_until(float("inf"), heard, sound, voice, container)
+    for packet in voice.encode(None):
+        container.mux(packet)
 
 
 def _hear_until(wanted: float, heard: int, sound: Iterator[tuple[int, Any]], stream: Any, container: Any) -> int:

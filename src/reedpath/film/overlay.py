@@ -16,6 +16,7 @@ from reedpath.film.encode import FilmProgress, film_file
 from reedpath.film.frames import FramePainter
 from reedpath.film.laying import lay_out_takes
 from reedpath.film.over import Plate
+from reedpath.film.picture_line import PictureLine
 from reedpath.film.planes import BT709, Bytes, Frame
 from reedpath.film.playings import Playing
 from reedpath.film.teacher_film import FilmFacts, TeacherFilm
@@ -144,17 +145,15 @@ def _write(
     plate = Plate(zone, painter.look.palette.inks["ground"], facts.coding)
     clear = np.zeros(painter.frame.light.shape, dtype=np.uint8)
     count = max(1, round(facts.seconds * facts.frame_rate))
-    for number in range(count):
-        seconds = float((number + Fraction(1, 2)) / facts.frame_rate)
-        playing = painter.timeline.scene_at(seconds) is not None
-        if playing:
-            painter.draw(seconds)
-        opacity = plate.opacity(painter.frame) if playing else clear
-        frame = _with_opacity(painter.frame, opacity, kind)
-        frame.pts, frame.time_base = number, 1 / facts.frame_rate
-        for packet in stream.encode(frame):
-            container.mux(packet)
-        if progress is not None:
-            progress(number + 1, count)
-    for packet in stream.encode(None):
-        container.mux(packet)
+    with PictureLine(container, stream) as line:
+        for number in range(count):
+            seconds = float((number + Fraction(1, 2)) / facts.frame_rate)
+            playing = painter.timeline.scene_at(seconds) is not None
+            if playing:
+                painter.draw(seconds)
+            opacity = plate.opacity(painter.frame) if playing else clear
+            frame = _with_opacity(painter.frame, opacity, kind)
+            frame.pts, frame.time_base = number, 1 / facts.frame_rate
+            line.put(frame)
+            if progress is not None:
+                progress(number + 1, count)

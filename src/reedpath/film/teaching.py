@@ -14,6 +14,7 @@ from reedpath.film.encode import FilmProgress, FilmShape, add_picture, chapter_t
 from reedpath.film.frames import FramePainter
 from reedpath.film.laying import lay_out_takes
 from reedpath.film.over import Plate
+from reedpath.film.picture_line import PictureLine
 from reedpath.film.playings import Playing
 from reedpath.film.screens import Screen, Zone, load_screen
 from reedpath.film.teacher_film import FilmFacts, Picture, SoundPacket, TeacherFilm
@@ -193,18 +194,16 @@ def _write(
     container.metadata["title"] = shape.title
     container.set_chapters(chapter_tables(shape.chapters))
     done, last = 0, None
-    for one in parts:
-        if isinstance(one, SoundPacket):
-            one.packet.stream = sounds[one.stream.index]
-            container.mux(one.packet)
-            continue
-        if last is not None and one.pts <= last:  # a picture that comes twice, or out of order
-            continue
-        last = one.pts
-        for packet in picture.encode(picture_frame(one.frame.array, shape, one.pts)):
-            container.mux(packet)
-        done += 1
-        if progress is not None:
-            progress(done, max(done, shape.frames))
-    for packet in picture.encode(None):
-        container.mux(packet)
+    with PictureLine(container, picture) as line:
+        for one in parts:
+            if isinstance(one, SoundPacket):
+                one.packet.stream = sounds[one.stream.index]
+                container.mux(one.packet)
+                continue
+            if last is not None and one.pts <= last:  # a picture that comes twice, or out of order
+                continue
+            last = one.pts
+            line.put(picture_frame(one.frame.array, shape, one.pts))
+            done += 1
+            if progress is not None:
+                progress(done, max(done, shape.frames))
