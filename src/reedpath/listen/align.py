@@ -39,6 +39,8 @@ RESTART_SECONDS = 5.0
 FEWEST_OF_A_PIECE, PIECE_SECONDS = 2, 1.0
 # events that may be lost between two runs that are still one; a bar of eighths would be another place
 MOST_LOST = 4
+# shares of the time that more lost events would have taken, between which they were there and only not recognised
+LOST_IN_TIME = (0.8, 1.3)
 # times its written length that what is lost between two runs may have taken
 SLOWEST = 2.0
 # confidence that a sound of a wrong pitch, clearly heard, still is the event; from memory
@@ -73,6 +75,28 @@ def _is_in_time(table: Table, play: PlayThrough) -> bool:
     return float(np.median(off)) < IN_TIME_BEATS
 
 
+def _goes_on(table: Table, before: Run, run: Run) -> bool:
+    """Whether a run goes on from the one before: few events are lost between, or those for which there was time."""
+    if not before.last < run.first:
+        return False
+    if run.first <= before.last + 1 + MOST_LOST:
+        return True
+    seconds, events = table.course.atoms.seconds, table.score.events
+    begin, end, onward = (
+        (events[place].start_seconds, float(seconds[atom]))
+        for place, atom in (
+            (before.first, before.first_atom),
+            (before.last, before.spans[before.last][0]),
+            (run.first, run.first_atom),
+        )
+    )
+    if end[0] <= begin[0]:
+        return False
+    pace = (end[1] - begin[1]) / (end[0] - begin[0])
+    due = pace * (onward[0] - end[0])
+    return LOST_IN_TIME[0] * due < onward[1] - end[1] < LOST_IN_TIME[1] * due
+
+
 def _put_together(
     table: Table, before: Run, run: Run, within_seconds: float, *, first: int | None = None
 ) -> list[Run] | None:
@@ -86,7 +110,7 @@ def _put_together(
     lost = max(0.0, events[run.first].start_seconds - events[before.last].end_seconds)
     if run.first_atom < before.last_atom or apart >= within_seconds + SLOWEST * lost:
         return None
-    if before.last < run.first <= before.last + 1 + MOST_LOST:
+    if _goes_on(table, before, run):
         return [Run({**before.spans, **run.spans})]
     if (before.first if first is None else first) < run.first <= before.last < run.last:
         return [before, run]

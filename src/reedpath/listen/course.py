@@ -50,8 +50,8 @@ class Prices:
     """
 
     skip: float = 4.0
-    begin: float = 3.0
-    inside: float = 2.0
+    begin: float = 4.5
+    inside: float = 3.0
     end: float = 1.0
     early: float = 1.0
     strike: float = 1.5
