@@ -354,7 +354,8 @@ def film(
         Path | None, typer.Option("--beside", metavar="FILM", help="Put the strip beside the teacher's own film.")
     ] = None,
     strip: Annotated[
-        str | None, typer.Option("--strip", metavar="KIND", help="Also the strip alone, transparent: mov or webm.")
+        str | None,
+        typer.Option("--strip", metavar="KIND", help="Also the strip alone, transparent: runs, prores or vp9."),
     ] = None,
     screen: Annotated[str, typer.Option("--screen", help="landscape or upright.")] = "landscape",
     palette: Annotated[str, typer.Option("--palette", help="night, paper or ink.")] = "night",
@@ -370,7 +371,7 @@ def film(
     \b
     reedpath film lessons/solo --out solo.mp4
     reedpath film lessons/solo --out phone.mp4 --screen upright --tempos slow,full --language fr
-    reedpath film lessons/solo --over me-playing.mp4 --strip webm --out taught.mp4
+    reedpath film lessons/solo --over me-playing.mp4 --strip vp9 --out taught.mp4
     """
     from reedpath.cli.films import film_of_lesson, film_of_takes
 
