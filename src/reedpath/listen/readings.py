@@ -37,7 +37,7 @@ PAUSE_PRICE, MOST_DOUBTED = 1.5, 4
 # seconds before a run's first event and after its last in which its missing ends are sought
 MARGIN_SECONDS = 1.0
 # what a step back costs: less than two notes that were really played again; found by trial on glued takes
-RESTART_PRICE = 8.0
+RESTART_PRICE = 5.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
