@@ -22,11 +22,11 @@ from reedpath.page import (
     parts_in_beats,
     ribbon_of,
 )
-from reedpath.page.ribbon_bars import bars_of, beat_of
+from reedpath.page.ribbon_bars import bars_of
 from reedpath.page.ribbon_breaks import break_bars
 from reedpath.page.shapes_legend import around
 from reedpath.page.shapes_measures import box_of, parse_numbers
-from reedpath.phrase import Metre, Phrase
+from reedpath.phrase import Metre, Phrase, beat_of
 from support import drawn_routes
 from support.built_routes import built_lesson, built_route
 

@@ -10,8 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from reedpath.cli import main
-
 pytestmark = pytest.mark.story
 
 MINE = """X:1
@@ -29,19 +27,6 @@ def tune(tmp_path) -> Path:
     path = tmp_path / "small-steps.abc"
     path.write_text(MINE, encoding="utf-8")
     return path
-
-
-@pytest.fixture
-def run(capsys):
-    """Run a command in this process: exit status, standard output, standard error."""
-
-    def run_it(*arguments: object) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as ended:
-            main([str(argument) for argument in arguments])
-        out, err = capsys.readouterr()
-        return int(ended.value.code or 0), out, err
-
-    return run_it
 
 
 def test_help_shows_every_command_and_examples(run):

@@ -8,32 +8,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reedpath.cli import main
 from reedpath.harp import Breath, Move
 from reedpath.jobs import read_lesson
 from reedpath.signal import Samples, encode_wav
 from reedpath.sound import play_along
 
 pytestmark = pytest.mark.story
-
-
-@pytest.fixture(scope="module")
-def lesson_folder(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("hearing") / "lesson"
-    with pytest.raises(SystemExit) as ended:
-        main(["demo", "--out", str(folder)])
-    assert ended.value.code == 0
-    return folder
-
-
-@pytest.fixture
-def run(capsys):
-    def run_it(*arguments) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as ended:
-            main([str(argument) for argument in arguments])
-        return ended.value.code, *capsys.readouterr()
-
-    return run_it
 
 
 def test_a_harp_recording_comes_back_as_its_route(run, lesson_folder):

@@ -10,15 +10,6 @@ from reedpath.signal import decode
 pytestmark = pytest.mark.story
 
 
-@pytest.fixture(scope="module")
-def lesson_folder(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("practice") / "lesson"
-    with pytest.raises(SystemExit) as ended:
-        main(["demo", "--out", str(folder)])
-    assert ended.value.code == 0
-    return folder
-
-
 def status_of(*arguments) -> int:
     with pytest.raises(SystemExit) as ended:
         main([str(argument) for argument in arguments])

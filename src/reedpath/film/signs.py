@@ -16,48 +16,29 @@ from reedpath.page import (
     Shape,
     Strip,
     System,
+    badge_width,
     cell_shapes,
     load_measures,
     outline_of,
     rounded_box,
-    text_width,
 )
+from reedpath.page import badge_shapes as page_badge
 
 __all__ = ["badge_shapes", "badge_width", "comb_column", "comb_row"]
 
 # rows; height of a lit hole, how far its halo stands off, side of a dark hole and the rounding of the comb's ends
 LIT, HALO, HOLE, COMB_ROUND = 0.78, 0.07, 0.62, 0.25
-# rows; air at both sides of a badge's text, and its least width
-BADGE_AIR, LEAST_BADGE = 0.36, 1.15
 # semitones by which the ends of a badge sag at most: it says that they do, and the ribbon how far
-DEEPEST = -1.0
+DEEPEST = 1.0
 # how far the comb reaches beyond its outer holes, rows
 BEYOND = 0.5
 
 
-def badge_width(text: str) -> float:
-    """Width of a move's badge, rows."""
-    return max(LEAST_BADGE, text_width(text, load_measures().text) + 2 * BADGE_AIR)
-
-
 def badge_shapes(choice: Choice, text: str, x: float, y: float) -> list[Shape]:
-    """A move as the ribbon draws it, around (x, y), with its course, weights and wedge, and its tab."""
-    m = load_measures()
+    """The badge of a move, around (x, y); nothing for what is not played."""
     if choice.move is None:
         return []
-    half = badge_width(text) / 2
-    strip = Strip(
-        x - half,
-        x + half,
-        y,
-        choice.move.breath,
-        max(DEEPEST, choice.attack_semitones),
-        0.0,
-        max(DEEPEST, choice.fall_semitones),
-        m.strip,
-        m,
-    )
-    return cell_shapes(strip, choice.move, text, used=True)
+    return list(page_badge(choice, text, x, y, deepest_semitones=DEEPEST))
 
 
 def _lit(move: Move, hole: int, x: float, y: float, width: float) -> Iterator[Shape]:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from reedpath.phrase import Metre, Phrase
+from reedpath.phrase import Metre, Phrase, beat_of
 
 __all__ = ["beat_length", "metre_at"]
 
 # a metre where a phrase gives none; common practice, no source
 COMMON_TIME = Metre(Fraction(0), 4, 4)
+# metres of longer units are counted in quarters; common practice in teaching, no source
+LEAST_COUNTED_UNIT = 4
 
 
 def metre_at(phrase: Phrase, onset: Fraction) -> Metre:
@@ -27,5 +29,4 @@ def beat_length(metre: Metre) -> Fraction:
     >>> [beat_length(Metre(Fraction(0), count, unit)) for count, unit in ((6, 8), (3, 4), (2, 2))]
     [Fraction(3, 2), Fraction(1, 1), Fraction(1, 1)]
     """
-    compound = metre.unit >= 8 and metre.count > 3 and metre.count % 3 == 0
-    return min(Fraction(4, metre.unit), Fraction(1)) * (3 if compound else 1)
+    return Fraction(1) if metre.unit < LEAST_COUNTED_UNIT else beat_of(metre)

@@ -1,5 +1,6 @@
 """Pages: tab text, ribbon, chart, score, engraving, hand-out. Knows nothing of sound."""
 
+from reedpath.page.badges import badge_shapes, badge_width
 from reedpath.page.chart import ChartBlock, ChartCell, ChartShapes, cell_shapes, chart_of
 from reedpath.page.chart_svg import ChartLook, format_chart_svg
 from reedpath.page.engrave import Engraving, ScoreLook, engrave_pages, engrave_score
@@ -51,6 +52,8 @@ __all__ = [
     "Strip",
     "Style",
     "System",
+    "badge_shapes",
+    "badge_width",
     "baseline_of",
     "bounds_of",
     "cell_shapes",

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from reedpath.lesson import Lesson
-from reedpath.phrase import Metre, Part, Phrase
+from reedpath.phrase import Metre, Part, Phrase, beat_of
 
-__all__ = ["Bar", "bars_of", "beat_of", "parts_in_beats"]
+__all__ = ["Bar", "bars_of", "parts_in_beats"]
 
 # the metre of a phrase that names none (`Phrase`)
 COMMON_TIME = Metre(Fraction(0), 4, 4)
@@ -29,16 +29,6 @@ class Bar:
     number: int
     metre: Metre
     beats: tuple[Fraction, ...]
-
-
-def beat_of(metre: Metre) -> Fraction:
-    """What is counted as one beat, in quarter notes: three eighths in 6/8, 9/8 and 12/8, else the unit.
-
-    >>> beat_of(Metre(Fraction(0), 6, 8)), beat_of(Metre(Fraction(0), 7, 8))
-    (Fraction(3, 2), Fraction(1, 2))
-    """
-    compound = metre.unit >= 8 and metre.count % 3 == 0 and metre.count > 3
-    return Fraction(12 if compound else 4, metre.unit)
 
 
 def _bar(onset: Fraction, end: Fraction, number: int, metre: Metre) -> Bar:

@@ -10,7 +10,7 @@ from itertools import pairwise
 from reedpath.arrange import RouteEvent
 from reedpath.harp import Breath, Move
 from reedpath.page.ribbon_frame import Frame
-from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, line, rounded_box
+from reedpath.page.shapes import Box, Curve, Label, Shape, line, rounded_box
 from reedpath.page.shapes_marks import (
     accent_post,
     changed_lozenge,
@@ -19,7 +19,7 @@ from reedpath.page.shapes_marks import (
     silent_slot,
     weights_below,
 )
-from reedpath.page.shapes_measures import Measures, box_of, text_width
+from reedpath.page.shapes_measures import Measures, text_width
 from reedpath.page.shapes_strip import Strip, flat_before, level_of, outline_of
 
 __all__ = ["EventShapes", "Pen", "draw_event", "least_rows"]
@@ -293,19 +293,3 @@ def _marks(piece: EventShapes, one: RouteEvent, move: Move, mains: Sequence[Stri
         x = max(top.right - 0.2, (top.left + top.right) / 2)
         shapes.append(changed_lozenge(x, top.y_at(top.end) - half - 0.02))
     return shapes
-
-
-def box_of_event(piece: EventShapes) -> Box:
-    """The room an event takes, labels included."""
-    curves = [shape for shape in piece.shapes if isinstance(shape, Curve)]
-    box = bounds_of(curves)
-    for shape in piece.shapes:
-        if isinstance(shape, Label):
-            label = box_of(shape)
-            box = Box(
-                min(box.left, label.left),
-                min(box.top, label.top),
-                max(box.right, label.right),
-                max(box.bottom, label.bottom),
-            )
-    return box

@@ -5,7 +5,7 @@ from reedpath.phrase.events import Event, LeftOut, Metre, Ornaments, Part, Phras
 from reedpath.phrase.grid import Gridded, beats_of, onto_grid
 from reedpath.phrase.keyfinding import KeyGuess, find_key
 from reedpath.phrase.lead import lead_line
-from reedpath.phrase.metre import Bar, BarPlace, bar_label, bar_place, bars
+from reedpath.phrase.metre import Bar, BarPlace, bar_label, bar_place, bars, beat_of
 from reedpath.phrase.performance import performed
 from reedpath.phrase.placed import Placed
 from reedpath.phrase.restore import midi_at, phrase_from_data
@@ -30,6 +30,7 @@ __all__ = [
     "bar_label",
     "bar_place",
     "bars",
+    "beat_of",
     "beats_of",
     "find_key",
     "lead_line",

@@ -10,7 +10,7 @@ from fractions import Fraction
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Metre, Phrase
 
-__all__ = ["Bar", "BarPlace", "bar_label", "bar_place", "bars"]
+__all__ = ["Bar", "BarPlace", "bar_label", "bar_place", "bars", "beat_of"]
 
 # a metre where a phrase gives none; common practice, no source
 COMMON_TIME = Metre(Fraction(0), 4, 4)
@@ -43,6 +43,17 @@ class BarPlace:
 
     number: int
     beats: Fraction
+
+
+def beat_of(metre: Metre) -> Fraction:
+    """
+    What is counted as one beat, in quarter notes: three units in compound metres (6/8, 9/8, 12/8), else the unit.
+
+    >>> beat_of(Metre(Fraction(0), 6, 8)), beat_of(Metre(Fraction(0), 7, 8))
+    (Fraction(3, 2), Fraction(1, 2))
+    """
+    compound = metre.unit >= 8 and metre.count > 3 and metre.count % 3 == 0
+    return Fraction(4, metre.unit) * (3 if compound else 1)
 
 
 def metres_of(phrase: Phrase) -> tuple[Metre, ...]:

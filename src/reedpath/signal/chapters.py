@@ -17,9 +17,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-import numpy as np
-
 from reedpath.errors import SoundError
+from reedpath.signal.coding import code_sound
 from reedpath.signal.files import encode
 from reedpath.signal.resample import resampled
 from reedpath.signal.samples import Samples
@@ -34,8 +33,6 @@ _LOSSY: Mapping[str, tuple[str, str, str, int, int]] = {
     "mp3": ("mp3", "libmp3lame", "fltp", 192_000, 44_100),
     "opus": ("ogg", "libopus", "flt", 128_000, 48_000),
 }
-# frames handed to the encoder at a time
-BLOCK_FRAMES = 16_384
 # bytes of FLAC's marker, and the number of its comment block (FLAC format, xiph.org)
 FLAC_MARKER, FLAC_COMMENTS = b"fLaC", 4
 
@@ -143,7 +140,6 @@ def _lossy_with(samples: Samples, chapters: Sequence[Chapter], format: str, tags
     av = _av()
     container, coding, form, bits, rate = _LOSSY[format]
     sound = resampled(samples.with_channels(min(samples.channels, 2)), rate)
-    layout = "stereo" if sound.channels == 2 else "mono"
     sink = io.BytesIO()
     with av.open(sink, "w", format=container) as file:
         file.metadata.update(tags)
@@ -152,18 +148,7 @@ def _lossy_with(samples: Samples, chapters: Sequence[Chapter], format: str, tags
             file.metadata.update(one.split("=", 1) for one in _comments(chapters))
         else:
             file.set_chapters(_av_chapters(chapters, sound.duration_seconds))
-        stream = file.add_stream(coding, rate=rate)
-        stream.bit_rate, stream.layout = bits, layout
-        converter = av.AudioResampler(format=form, layout=layout, rate=rate)
-        for start in range(0, sound.frames, BLOCK_FRAMES):
-            block = np.ascontiguousarray(np.clip(sound.array[start : start + BLOCK_FRAMES].T, -1.0, 1.0))
-            frame = av.AudioFrame.from_ndarray(block, format="fltp", layout=layout)
-            frame.sample_rate, frame.pts, frame.time_base = rate, start, Fraction(1, rate)
-            for made in converter.resample(frame):
-                file.mux(stream.encode(made))
-        for made in converter.resample(None):
-            file.mux(stream.encode(made))
-        file.mux(stream.encode(None))
+        code_sound(file, file.add_stream(coding, rate=rate), sound, form=form, bits_per_second=bits)
     return sink.getvalue()
 
 

@@ -7,11 +7,9 @@ In MP3 of a varying rate browsers guess where a moment lies: sought at eight pla
 from __future__ import annotations
 
 import io
-from fractions import Fraction
-
-import numpy as np
 
 from reedpath.errors import SoundError
+from reedpath.signal.coding import code_sound
 from reedpath.signal.resample import resampled
 from reedpath.signal.samples import Samples
 
@@ -24,8 +22,6 @@ RATE = 44_100
 # how little the encoder searches, 0 to 9: 2 takes five times as long, and one instrument at 64 kb/s gains nothing
 # that we hear
 HASTE = "7"
-# frames handed to the encoder at a time
-BLOCK_FRAMES = 16_384
 
 
 def encode_steady(samples: Samples, *, kbps: int = 64) -> bytes:
@@ -51,19 +47,8 @@ def encode_steady(samples: Samples, *, kbps: int = 64) -> bytes:
             hint="install it with: pip install av",
         ) from error
     sound = resampled(samples.with_channels(min(samples.channels, 2)), RATE)
-    layout = "stereo" if sound.channels == 2 else "mono"
     sink = io.BytesIO()
     with av.open(sink, "w", format="mp3") as file:
         stream = file.add_stream("libmp3lame", rate=RATE, options={"compression_level": HASTE})
-        stream.bit_rate, stream.layout = kbps * 1000, layout
-        converter = av.AudioResampler(format="fltp", layout=layout, rate=RATE)
-        for start in range(0, sound.frames, BLOCK_FRAMES):
-            block = np.ascontiguousarray(np.clip(sound.array[start : start + BLOCK_FRAMES].T, -1.0, 1.0))
-            frame = av.AudioFrame.from_ndarray(block, format="fltp", layout=layout)
-            frame.sample_rate, frame.pts, frame.time_base = RATE, start, Fraction(1, RATE)
-            for made in converter.resample(frame):
-                file.mux(stream.encode(made))
-        for made in converter.resample(None):
-            file.mux(stream.encode(made))
-        file.mux(stream.encode(None))
+        code_sound(file, stream, sound, form="fltp", bits_per_second=kbps * 1000)
     return sink.getvalue()

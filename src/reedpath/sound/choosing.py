@@ -11,10 +11,10 @@ from fractions import Fraction
 
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
-from reedpath.phrase import Phrase, bars, timing_of
+from reedpath.phrase import Phrase, bars, beat_of, timing_of
 from reedpath.pitch import Key
 from reedpath.sound.band import Form, Groove, form_names, groove_names, load_form, load_groove
-from reedpath.sound.metre_grid import beat_of, first_metre
+from reedpath.sound.metre_grid import first_metre
 
 __all__ = ["Chosen", "bars_of", "choose", "choose_form", "choose_groove", "fit_of", "music_key"]
 

@@ -7,10 +7,10 @@ from fractions import Fraction
 
 from reedpath.errors import SoundError
 from reedpath.lesson import Lesson, Rung
-from reedpath.phrase import Phrase, timing_of
+from reedpath.phrase import Phrase, beat_of, timing_of
 from reedpath.signal import Samples
 from reedpath.sound.click import Click, render_clicks
-from reedpath.sound.metre_grid import beat_of, counted_beats, first_metre
+from reedpath.sound.metre_grid import counted_beats, first_metre
 from reedpath.sound.mix import Track, mixed_down
 from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.room import placed_in_room

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from reedpath.phrase import Metre, Phrase, bars
+from reedpath.phrase import Metre, Phrase, bars, beat_of
 
-__all__ = ["CountedBeat", "bar_starts", "beat_of", "counted_beats", "first_metre"]
+__all__ = ["CountedBeat", "bar_starts", "counted_beats", "first_metre"]
 
 # a metre where a phrase gives none; common practice, no source
 COMMON_TIME = Metre(Fraction(0), 4, 4)
@@ -28,12 +28,6 @@ class CountedBeat:
 def first_metre(phrase: Phrase) -> Metre:
     """The metre that a phrase starts in."""
     return next((metre for metre in phrase.metres if metre.onset == 0), COMMON_TIME)
-
-
-def beat_of(metre: Metre) -> Fraction:
-    """Length of a counted beat in quarter notes: of compound metres (6/8, 9/8, 12/8) three units."""
-    compound = metre.unit >= 8 and metre.count > 3 and metre.count % 3 == 0
-    return Fraction(4, metre.unit) * (3 if compound else 1)
 
 
 def bar_starts(phrase: Phrase, end: Fraction) -> list[Fraction]:

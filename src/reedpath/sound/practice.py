@@ -9,7 +9,7 @@ from fractions import Fraction
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
 from reedpath.lesson import Drill, Lesson, Rung
-from reedpath.phrase import Phrase, timing_of
+from reedpath.phrase import Phrase, beat_of, timing_of
 from reedpath.signal import Chapter, Samples, concatenated, encode_chaptered
 from reedpath.sound.backing import Backing, play_with_band
 from reedpath.sound.click import Click, render_clicks
@@ -23,7 +23,7 @@ from reedpath.sound.ladder import (
     count_in_beats,
     play_along,
 )
-from reedpath.sound.metre_grid import beat_of, counted_beats, first_metre
+from reedpath.sound.metre_grid import counted_beats, first_metre
 from reedpath.sound.mix import Track, mixed_down
 from reedpath.sound.pieces import Span
 from reedpath.sound.plan import plan_route
