@@ -56,6 +56,7 @@ class Deed:
     event : the route's event it stands for, None for what does not belong.
     start, end : seconds. cents : off the move's own pitch.
     offsets : (seconds from start, semitones), linear between, on top.
+    reeds : what sounds, one by one; those of the move, all alike, for none.
     """
 
     event: int | None
@@ -66,6 +67,16 @@ class Deed:
     offsets: tuple[tuple[float, float], ...] = ()
     vibrato: bool = False
     decibels: float = 0.0
+    reeds: tuple[Reed, ...] = ()
+
+
+@dataclass(frozen=True)
+class Reed:
+    """One reed that sounds in a deed: a move of one hole, decibels against the others, cents off its pitch."""
+
+    move: Move
+    decibels: float = 0.0
+    cents: float = 0.0
 
 
 class Kind(StrEnum):
@@ -237,8 +248,13 @@ def _sources() -> tuple[tuple[int, NDArray[np.float64]], ...]:
     return tuple(found)
 
 
-def _sounded(deed: Deed, midi: float, rng: np.random.Generator) -> tuple[NDArray[np.float64], float]:
-    """The sound of one reed of a deed, and seconds from its first frame to its onset."""
+def _sounded(
+    deed: Deed, midi: float, rng: np.random.Generator, *, second_best: bool = False
+) -> tuple[NDArray[np.float64], float]:
+    """The sound of one reed of a deed, and seconds from its first frame to its onset.
+
+    second_best : whether the recording next nearest in pitch is read, so that the same reed has another tone.
+    """
     length = deed.end - deed.start + RELEASE
     seconds = np.arange(max(64, int(length * RATE))) / RATE
     course = np.full(len(seconds), midi + deed.cents / 100)
@@ -247,13 +263,35 @@ def _sounded(deed: Deed, midi: float, rng: np.random.Generator) -> tuple[NDArray
         course += np.interp(seconds, times, shifts)
     if deed.vibrato:
         course += np.clip((seconds - 0.15) / 0.15, 0, 1) * 0.15 * np.sin(2 * np.pi * 5.2 * seconds)
-    root, source = min(_sources(), key=lambda one: abs(one[0] - midi))
+    root, source = sorted(_sources(), key=lambda one: abs(one[0] - midi))[1 if second_best else 0]
     place = np.concatenate([[0.0], np.cumsum(2 ** ((course - root) / 12))[:-1]]) * OVERSAMPLING
     sound = np.interp(place, np.arange(len(source)), source, right=0.0)
     fade = min(len(sound), round(RELEASE * RATE))
     sound[len(sound) - fade :] *= np.cos(np.linspace(0, np.pi / 2, fade)) ** 2
     onset = int(np.argmax(np.abs(sound) > 0.1 * np.abs(sound).max())) / RATE
     return sound * 10 ** (deed.decibels / 20), onset
+
+
+# share of the reeds of chord takes that are read from the recording next nearest
+OTHER_TONE = 0.3
+
+
+def _holes(deed: Deed) -> set[int]:
+    """The holes that sound in a deed."""
+    return {hole for reed in deed.reeds for hole in reed.move.holes} or set(deed.move.holes)
+
+
+def _pitches(route: Route, deed: Deed, rng: np.random.Generator) -> Iterable[tuple[float, float, bool]]:
+    """Pitch and decibels of every reed of a deed, and whether it has another tone than it mostly has."""
+    if not deed.reeds:
+        heard = sound_of(route.harp, deed.move)
+        return [(midi + cents / 100, 0.0, False) for midi, cents in zip(heard.midi, heard.cents, strict=True)]
+    found = []
+    for reed in deed.reeds:
+        heard = sound_of(route.harp, reed.move)
+        pitch = heard.midi[0] + (heard.cents[0] + reed.cents) / 100
+        found.append((pitch, reed.decibels, bool(rng.random() < OTHER_TONE)))
+    return found
 
 
 def glue(route: Route, deeds: Sequence[Deed], rng: np.random.Generator, *, after: float = 0.8) -> Take:
@@ -264,12 +302,13 @@ def glue(route: Route, deeds: Sequence[Deed], rng: np.random.Generator, *, after
     onsets = []
     for index, deed in enumerate(ordered):
         following = ordered[index + 1] if index + 1 < len(ordered) else None
-        if following is not None and set(following.move.holes) & set(deed.move.holes):
+        if following is not None and _holes(following) & _holes(deed):
             deed = replace(deed, end=max(deed.start + 0.03, min(deed.end, following.start - STOP)))
-        heard = sound_of(route.harp, deed.move)
         delay = 0.0
-        for number, (midi, cents) in enumerate(zip(heard.midi, heard.cents, strict=True)):
-            sound, onset = _sounded(deed, midi + cents / 100, rng)
+        for number, (midi, decibels, second_best) in enumerate(_pitches(route, deed, rng)):
+            own = deed if number == 0 else replace(deed, offsets=())
+            sound, onset = _sounded(own, midi, rng, second_best=second_best)
+            sound = sound * 10 ** (decibels / 20)
             delay = onset if number == 0 else min(delay, onset)
             at = round(deed.start * RATE)
             part = array[at : at + len(sound)]
