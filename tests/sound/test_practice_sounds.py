@@ -16,6 +16,7 @@ from reedpath.signal import decode
 from reedpath.sound import (
     Backing,
     Loop,
+    Turns,
     encode_recording,
     ladder_name,
     lay_out_spot,
@@ -86,9 +87,21 @@ def test_nothing_of_the_neighbours_sounds() -> None:
 
 
 def test_every_second_time_can_be_the_students() -> None:
-    layout = lay_out_spot(lesson(), 0, 1, RUNG, Loop(times=4, yours=True))
+    layout = lay_out_spot(lesson(), 0, 1, RUNG, Loop(times=4, turns=Turns.CALL))
     assert len(layout.starts) == 4
     assert [spans[0].start_seconds for spans in layout.spans] == pytest.approx(layout.starts[::2])
+
+
+def test_a_spot_that_is_the_students_alone_is_clicked() -> None:
+    layout = lay_out_spot(lesson(), 0, 1, RUNG, Loop(times=2, turns=Turns.YOURS))
+    assert layout.tones == ()
+    assert layout.spans == ()
+    assert len(layout.starts) == 2
+    drill = Drill(Spot(0, 1, 1.0, ()), 2, (RUNG,))
+    silent = play_spot(lesson(), drill, Loop(times=2, turns=Turns.YOURS)).samples
+    heard = play_spot(lesson(), drill, Loop(times=2)).samples
+    assert silent.frames == heard.frames
+    assert 0.0 < float(np.square(silent.array).sum()) < 0.5 * float(np.square(heard.array).sum())
 
 
 def test_the_click_goes_on_unless_told_not_to() -> None:
@@ -131,5 +144,10 @@ def test_names_say_what_the_files_are() -> None:
         ladder_name(format="flac"),
         ladder_name(is_with_band=True),
         spot_name(1),
+        with_band_name(rung, turns=Turns.CALL),
+        ladder_name(turns=Turns.YOURS, format="mp3"),
     ]
-    assert names == ["with-band-96.mp3", "ladder.flac", "ladder-with-band.wav", "spot-1.wav"]
+    assert names == [
+        "with-band-96.mp3", "ladder.flac", "ladder-with-band.wav", "spot-1.wav", "with-band-96-call.wav",
+        "ladder-yours.mp3",
+    ]  # fmt: skip

@@ -21,7 +21,7 @@ def test_a_band_a_ladder_in_one_file_and_looped_spots(lesson_folder, tmp_path, c
         status_of("play-along", lesson_folder, "--band", "--turns", "call", "--tempos", "full", "--out", tmp_path)
         == 0
     )
-    band = decode((tmp_path / "with-band-88.wav").read_bytes())
+    band = decode((tmp_path / "with-band-88-call.wav").read_bytes())
     alone = decode((lesson_folder / "play-along-88.wav").read_bytes())
     assert band.duration_seconds > 1.8 * alone.duration_seconds
     assert status_of("play-along", lesson_folder, "--as-one", "--spots", "--format", "flac", "--out", tmp_path) == 0
@@ -38,6 +38,26 @@ def test_slowing_a_take_keeps_what_it_is(lesson_folder, tmp_path):
     assert after.duration_seconds == pytest.approx(2 * before.duration_seconds, rel=1e-3)
 
 
+def test_a_part_of_a_source_is_slowed_to_a_third(lesson_folder, tmp_path):
+    take = lesson_folder / "play-along-88.wav"
+    assert status_of("slow", take, "--from", "0:02.5", "--until", 4, "--to", "1/3", "--out", tmp_path / "a.mp3") == 0
+    assert decode((tmp_path / "a.mp3").read_bytes()).duration_seconds == pytest.approx(4.5, abs=0.06)
+
+
+def test_your_turn_and_the_harmonicas_lie_side_by_side(lesson_folder, tmp_path):
+    for more in ([], ["--muted"], ["--slaps"]):
+        assert status_of("play-along", lesson_folder, "--tempos", "full", "--spots", "--out", tmp_path, *more) == 0
+    assert {path.name for path in tmp_path.iterdir() if "spot" not in path.name} == {
+        "play-along-88.wav",
+        "play-along-88-yours.wav",
+    }
+    assert (tmp_path / "spot-1-yours.wav").is_file()
+    heard, yours = (decode((tmp_path / f"play-along-88{end}.wav").read_bytes()) for end in ("", "-yours"))
+    assert heard.frames == yours.frames
+    plain = decode((lesson_folder / "play-along-88.wav").read_bytes())
+    assert (heard.array != plain.array).any()  # the accents of the demo are slapped
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
@@ -48,6 +68,15 @@ def test_slowing_a_take_keeps_what_it_is(lesson_folder, tmp_path):
         (["play-along", "{lesson}", "--tempos", "full", "--format", "tape", "--out", "{tmp}"], "tape"),
         (["play-along", "{lesson}", "--band", "--without", "tuba"], "no player is 'tuba'"),
         (["slow", "{lesson}/play-along-88.wav", "--to", "0.1", "--out", "{tmp}/x.wav"], "0.1"),
+        (["play-along", "{lesson}", "--form", "eight-bar"], "--form is for the band"),
+        (["play-along", "{lesson}", "--turns", "call"], "say --band, or --spots"),
+        (["slow", "{lesson}/play-along-88.wav", "--to", "fast", "--out", "{tmp}/x.wav"], "'fast' is no share"),
+        (["slow", "{lesson}/play-along-88.wav", "--from", "noon", "--out", "{tmp}/x.wav"], "'noon' is no time"),
+        (["slow", "{lesson}/play-along-88.wav", "--from", "9:00", "--out", "{tmp}/x.wav"], "no sound after 540 s"),
+        (
+            ["slow", "{lesson}/play-along-88.wav", "--from", "3", "--until", "2", "--out", "{tmp}/x.wav"],
+            "the end after",
+        ),
         (["slow", "{lesson}/tab.txt", "--out", "{tmp}/x.wav"], "tab.txt"),
         (["slow", "{lesson}/play-along-88.wav", "--out", "{tmp}/x.tape"], "tape"),
     ],

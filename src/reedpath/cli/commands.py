@@ -249,6 +249,7 @@ def play_along(
     count_in: Annotated[int, typer.Option("--count-in", metavar="BARS", help="Bars counted in, 0 to 4.")] = 1,
     click: Annotated[bool, typer.Option("--click", help="The click goes on under the phrase.")] = False,
     muted: Annotated[bool, typer.Option("--muted", help="Without the harmonica: your turn.")] = False,
+    slaps: Annotated[bool, typer.Option("--slaps", help="Accented notes are slapped with the tongue.")] = False,
     tempos: Annotated[str | None, typer.Option("--tempos", help="Only these of the ladder: slow,full.")] = None,
     as_one: Annotated[bool, typer.Option("--as-one", help="The whole ladder in one file with chapters.")] = False,
     spots: Annotated[bool, typer.Option("--spots", help="The spots to practise apart too, looped.")] = False,
@@ -266,7 +267,8 @@ def play_along(
 
     wishes = practise_wishes(
         band=band, form=form, groove=groove, rounds=rounds, turns=turns, chords=chords, without=without,
-        count_in=count_in, click=click, muted=muted, tempos=tempos, as_one=as_one, spots=spots, format=format,
+        count_in=count_in, click=click, muted=muted, slaps=slaps, tempos=tempos, as_one=as_one, spots=spots,
+        format=format,
     )  # fmt: skip
     make_sounds(folder, wishes, out or folder, json=json)
 
@@ -277,24 +279,26 @@ def slow(
     out: Annotated[
         Path, typer.Option("--out", metavar="FILE", help="Where it goes: .wav, .flac, .mp3, .ogg or .opus.")
     ],
-    to: Annotated[float, typer.Option("--to", help="Share of its speed, 0.34 to 1.5.")] = 0.5,
+    to: Annotated[str, typer.Option("--to", metavar="SHARE", help="Share of its speed, 1/3 to 1.5.")] = "0.5",
+    start: o.FromTime = "0",
+    until: o.UntilTime = None,
 ) -> None:
     """Slow a recorded take or source down without a change of pitch.
 
     \b
     reedpath slow solo.mp3 --to 0.5 --out solo-half.wav
+    reedpath slow evening.mp4 --from 1:02 --until 1:20 --to 1/3 --out lick.mp3
     """
-    from reedpath.jobs import slow_recording
+    from reedpath.cli.practising import slow_down
 
-    slow_recording(recording, to, out)
-    typer.echo(str(out))
+    slow_down(recording, out, to=to, start=start, until=until)
 
 
 @app.command("transcribe")
 def transcribe(
     recording: o.Recording,
-    start: Annotated[float, typer.Option("--from", metavar="SECONDS", help="Where the phrase begins.")] = 0.0,
-    until: Annotated[float | None, typer.Option("--until", metavar="SECONDS", help="Where it ends.")] = None,
+    start: o.FromTime = "0",
+    until: o.UntilTime = None,
     tempo: o.Tempo = None,
     key: o.MusicKey = None,
     strings: Annotated[bool, typer.Option("--chords", help="Plucked strings that may sound together.")] = False,
@@ -317,11 +321,13 @@ def transcribe(
     reedpath transcribe take.wav --harp A
     """
     from reedpath.cli.hearing import show_transcription
+    from reedpath.cli.reading import seconds_of
     from reedpath.jobs import HarpChoice, HearingChoice
     from reedpath.pitch import parse_key
 
     harmonica = HarpChoice(harp, (tuning,), temperament, a4) if harp else None
-    choice = HearingChoice(start, until, tempo, strings, parse_key(key) if key else None, harmonica)
+    begin, end = seconds_of(start), None if until is None else seconds_of(until)
+    choice = HearingChoice(begin, end, tempo, strings, parse_key(key) if key else None, harmonica)
     show_transcription(recording, choice, out=out, notation=notation, language=language, json=json)
 
 

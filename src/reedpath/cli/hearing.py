@@ -65,13 +65,14 @@ def show_transcription(
     recording: Path, choice: HearingChoice, *, out: Path | None, notation: str, language: str | None, json: bool
 ) -> None:
     """Write a recording down; print it or keep it."""
-    heard = write_down_recording(recording, choice)
+    catalogue = catalogue_for(language)
+    with progress_display(catalogue) as progress:
+        heard = write_down_recording(recording, choice, progress=progress)
     if out is not None:
         write_kept_phrase(heard.phrase, out)
     if json:
         print_data(_as_data(heard))
         return
-    catalogue = catalogue_for(language)
     for one in heard.phrase.left_out:
         print_line(f"{catalogue.say('cli.warning')}: {one.what}")
     if not heard.phrase.events:
@@ -105,11 +106,12 @@ def _play_rows(play: PlayThrough, moves: list[str], catalogue: Catalogue) -> lis
 def show_lined_up(take: Path, folder: Path, *, language: str | None, json: bool) -> None:
     """Line a take up with its lesson and print every play-through."""
     lesson = read_lesson(folder)
-    lined_up = line_up_take(take, lesson)
+    catalogue = catalogue_for(language)
+    with progress_display(catalogue) as progress:
+        lined_up = line_up_take(take, lesson, progress=progress)
     if json:
         print_data(play_throughs_as_data(lined_up.play_throughs))
         return
-    catalogue = catalogue_for(language)
     choices = [one.choice.move for one in lesson.route.events]
     moves = ["–" if move is None else format_move(move, lesson.notation) for move in choices]
     if not lined_up.play_throughs:
@@ -123,11 +125,12 @@ def show_lined_up(take: Path, folder: Path, *, language: str | None, json: bool)
 
 def show_answer(take: Path, folder: Path, *, out: Path | None, language: str | None, json: bool) -> None:
     """Answer a take; print the answer, and write its files where they are wanted."""
-    answered = answer_recording(take, read_lesson(folder))
+    lesson = read_lesson(folder)
     catalogue = catalogue_for(language)
     files: tuple[str, ...] = ()
-    if out is not None:
-        with progress_display(catalogue) as progress:
+    with progress_display(catalogue) as progress:
+        answered = answer_recording(take, lesson, progress=progress)
+        if out is not None:
             files = write_answer(answered, out, catalogue, progress=progress)
     if json:
         print_data(answered_as_data(answered))

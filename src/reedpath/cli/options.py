@@ -17,6 +17,7 @@ __all__ = [
     "Chords",
     "DrawBends",
     "Format",
+    "FromTime",
     "HarpKey",
     "Language",
     "Lead",
@@ -38,6 +39,7 @@ __all__ = [
     "Tempo",
     "TuningName",
     "TuningNames",
+    "UntilTime",
 ]
 
 SOURCE, HARP, PLAYER, OUT = "The source", "The harp", "The player", "The result"
@@ -125,3 +127,5 @@ AsJson = Annotated[bool, typer.Option("--json", help="Answer with data.", rich_h
 Replace = Annotated[
     bool, typer.Option("--replace", help="Write over a lesson folder already there.", rich_help_panel=OUT)
 ]
+FromTime = Annotated[str, typer.Option("--from", metavar="TIME", help="Where it begins: 12.5 or 1:02.5.")]
+UntilTime = Annotated[str | None, typer.Option("--until", metavar="TIME", help="Where it ends.")]

@@ -6,27 +6,48 @@ from pathlib import Path
 
 from reedpath.cli.lessons import progress_display
 from reedpath.cli.printing import catalogue_for, print_data, print_line
-from reedpath.cli.reading import keys_of
+from reedpath.cli.reading import keys_of, seconds_of, share_of
 from reedpath.errors import SettingsError
-from reedpath.jobs import PractiseWishes, make_practice_sounds
+from reedpath.jobs import PractiseWishes, make_practice_sounds, slow_recording
 from reedpath.sound import Backing, PlayAlong, Turns
 
-__all__ = ["make_sounds", "practise_wishes"]
+__all__ = ["make_sounds", "practise_wishes", "slow_down"]
+
+
+# options that are the band's, and what they are when nothing is said
+_OF_THE_BAND = {"form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None}
 
 
 def practise_wishes(
     *, band: bool, form: str, groove: str, rounds: int, turns: str, chords: str, without: str | None, count_in: int,
-    click: bool, muted: bool, tempos: str | None, as_one: bool, spots: bool, format: str,
+    click: bool, muted: bool, slaps: bool, tempos: str | None, as_one: bool, spots: bool, format: str,
 ) -> PractiseWishes:  # fmt: skip
-    """What the options mean; a SettingsError for a word that means nothing."""
+    """What the options mean; a SettingsError for a word that means nothing, or nothing without the band."""
     if turns not in tuple(Turns):
         raise SettingsError(f"no turns are named {turns!r}", hint=f"there are {', '.join(Turns)}")
+    said = {"form": form, "groove": groove, "rounds": rounds, "chords": chords, "without": without}
+    idle = [name for name, value in said.items() if value != _OF_THE_BAND[name]]
+    if idle and not band:
+        raise SettingsError(f"--{idle[0]} is for the band", hint="say --band too")
+    whose = Turns.YOURS if muted else Turns(turns)
+    if whose is Turns.CALL and not (band or spots):
+        raise SettingsError("call and response needs the band's rounds, or spots", hint="say --band, or --spots")
     backing = Backing(
-        form=form, groove=groove, rounds=rounds, turns=Turns.YOURS if muted else Turns(turns), chords=chords,
-        without=frozenset(keys_of(without)), count_in_bars=count_in, click_through=click,
+        form=form, groove=groove, rounds=rounds, turns=whose, chords=chords, without=frozenset(keys_of(without)),
+        count_in_bars=count_in, click_through=click, slap_accents=slaps,
     )  # fmt: skip
-    along = PlayAlong(count_in_bars=count_in, click_through=click, mute_voice=muted)
-    return PractiseWishes(backing if band else None, along, as_one, spots, keys_of(tempos), format)
+    along = PlayAlong(
+        count_in_bars=count_in, click_through=click, mute_voice=whose is Turns.YOURS, slap_accents=slaps
+    )
+    return PractiseWishes(backing if band else None, along, whose, as_one, spots, keys_of(tempos), format)
+
+
+def slow_down(recording: Path, out: Path, *, to: str, start: str, until: str | None) -> None:
+    """Slow a recording, or a part of it."""
+    begin, end = seconds_of(start), None if until is None else seconds_of(until)
+    with progress_display(catalogue_for(None)) as progress:
+        slow_recording(recording, share_of(to), out, start_seconds=begin, end_seconds=end, progress=progress)
+    print_line(str(out))
 
 
 def make_sounds(folder: Path, wishes: PractiseWishes, out: Path, *, json: bool) -> None:

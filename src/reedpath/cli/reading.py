@@ -10,8 +10,10 @@ from reedpath.jobs import ReadPhrase, SourceChoice, read_bytes, read_source, shi
 from reedpath.pitch import parse_key
 from reedpath.readers import DEFAULT_LIMITS
 
-__all__ = ["bars_of", "choices_of", "keys_of", "source_of", "tunings_of"]
+__all__ = ["bars_of", "choices_of", "keys_of", "seconds_of", "share_of", "source_of", "tunings_of"]
 
+_SECONDS = re.compile(r"\s*(?:(?:(\d{1,3}):)?(\d{1,4}):)?(\d{1,7}(?:[.,]\d{1,9})?)\s*")
+_SHARE = re.compile(r"\s*(\d{1,4}(?:[.,]\d{1,9})?)\s*(?:(%)|/\s*(\d{1,4}))?\s*")
 _BARS = re.compile(r"\s*(\d{1,5})\s*(?:[-–]\s*(\d{1,5}))?\s*")
 
 
@@ -24,6 +26,23 @@ def bars_of(text: str | None) -> tuple[int, int] | None:
         raise SettingsError(f"--bars {text!r} are no bars", hint="write a first and a last bar: 5-8")
     first, last = int(match[1]), int(match[2] or match[1])
     return first, last
+
+
+def seconds_of(text: str) -> float:
+    """Seconds of "12.5", "1:02.5" or "1:10:00"."""
+    match = _SECONDS.fullmatch(text)
+    if match is None:
+        raise SettingsError(f"{text!r} is no time", hint="write seconds, or minutes and seconds: 12.5 or 1:02.5")
+    hours, minutes, seconds = match.groups(default="0")
+    return 3600.0 * int(hours) + 60.0 * int(minutes) + float(seconds.replace(",", "."))
+
+
+def share_of(text: str) -> float:
+    """A share of "0.5", "50%" or "1/2"."""
+    match = _SHARE.fullmatch(text)
+    if match is None or (match[3] is not None and int(match[3]) == 0):
+        raise SettingsError(f"{text!r} is no share of the speed", hint="write it as 0.5, 50% or 1/2")
+    return float(match[1].replace(",", ".")) / (100.0 if match[2] else int(match[3] or 1))
 
 
 def choices_of(texts: list[str] | None) -> dict[str, str | int | bool]:

@@ -49,10 +49,10 @@ def _drills(lesson: Lesson, answer: Answer) -> tuple[Lesson, ...]:
     )
 
 
-def answer_recording(take: Path, lesson: Lesson) -> Answered:
+def answer_recording(take: Path, lesson: Lesson, *, progress: Progress = silent) -> Answered:
     """The answer to a recorded take of a lesson; silence, drums and other music are answered, not refused."""
     tally = SourceTally()
-    with opened_take(take) as blocks:
+    with opened_take(take, progress=progress) as blocks:
         seen = observe(tally.passing(blocks))
     lined_up = line_up(seen, lesson.route)
     answer = answer_of(lined_up, condition_of(seen, tally))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -14,13 +14,14 @@ from reedpath.harp import Harp
 from reedpath.hear import KnownRhythm, Transcription, observe
 from reedpath.jobs.disk import write_file
 from reedpath.jobs.instruments import HarpChoice, one_harp
+from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
 from reedpath.listen import LinedUp, line_up, pitch_prior
 from reedpath.phrase import Phrase, phrase_as_data
 from reedpath.pitch import Key
 from reedpath.readers.audio import transcribe
 from reedpath.readers.kept import SCHEMA, VERSION
-from reedpath.signal import SoundBlocks, open_blocks
+from reedpath.signal import Samples, SoundBlocks, open_blocks
 
 __all__ = ["Heard", "HearingChoice", "line_up_take", "opened_take", "write_down_recording", "write_kept_phrase"]
 
@@ -61,19 +62,28 @@ class Heard:
     route: Route | None
 
 
+def _reported(blocks: SoundBlocks, progress: Progress) -> Iterator[Samples]:
+    """The blocks as they are read, telling how many seconds have gone by."""
+    passed, total = 0.0, round(blocks.promised_seconds or 0)
+    for block in blocks:
+        progress(ProgressStep("hearing", int(passed), max(total, int(passed))))
+        passed += block.duration_seconds
+        yield block
+
+
 @contextmanager
-def opened_take(path: Path) -> Iterator[SoundBlocks]:
+def opened_take(path: Path, *, progress: Progress = silent) -> Iterator[Iterable[Samples]]:
     """The sound of a file, block by block; errors name the file as it was asked for."""
     with open_blocks(path, name=str(path)) as blocks:
-        yield blocks
+        yield _reported(blocks, progress)
 
 
-def write_down_recording(path: Path, choice: HearingChoice) -> Heard:
+def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progress = silent) -> Heard:
     """Write down what a recording plays."""
     harp: Harp | None = None
     if choice.harp is not None and choice.harp.key is not None:
         harp = one_harp(choice.harp, key=choice.harp.key)
-    with opened_take(path) as blocks:
+    with opened_take(path, progress=progress) as blocks:
         try:
             written = transcribe(
                 blocks,
@@ -97,7 +107,7 @@ def write_kept_phrase(phrase: Phrase, out: Path) -> None:
     write_file(out, json.dumps(data, ensure_ascii=False, indent=1).encode() + b"\n")
 
 
-def line_up_take(path: Path, lesson: Lesson) -> LinedUp:
+def line_up_take(path: Path, lesson: Lesson, *, progress: Progress = silent) -> LinedUp:
     """Line a take up with its lesson."""
-    with opened_take(path) as blocks:
+    with opened_take(path, progress=progress) as blocks:
         return line_up(observe(blocks), lesson.route)

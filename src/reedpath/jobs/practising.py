@@ -10,12 +10,15 @@ from pathlib import Path
 
 from reedpath.errors import ReadError, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes, with_file, write_file
+from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Drill, Lesson, Rung, lesson_from_data
-from reedpath.signal import decode, encode, slowed
+from reedpath.signal import ENCODINGS, Samples, concatenated, encode, slowed, span_of
 from reedpath.sound import (
     Backing,
+    Loop,
     PlayAlong,
+    Turns,
     encode_recording,
     ladder_name,
     play_along,
@@ -31,8 +34,8 @@ __all__ = ["PractiseWishes", "make_practice_sounds", "read_lesson", "slow_record
 
 # bytes; a lesson of thousands of notes stays under this
 MOST_LESSON_BYTES = 64_000_000
-# bytes; two hours of stereo WAV at 24 bits
-MOST_SOUND_BYTES = 2_100_000_000
+# seconds; slowed to a third, stereo, so much takes 1 GB of memory
+MOST_SLOWED_SECONDS = 20 * 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +44,7 @@ class PractiseWishes:
 
     backing : the band's part; None for the harmonica and the click alone.
     along : the play-along's options where there is no band.
+    turns : who plays; where there is no band, "call" is for the spots alone.
     as_one : the whole ladder in one file with chapters.
     spots : the lesson's spots too, looped.
     rungs : names of the tempos wanted ("slow", "full"), none for all.
@@ -49,6 +53,7 @@ class PractiseWishes:
 
     backing: Backing | None = None
     along: PlayAlong = field(default_factory=PlayAlong)
+    turns: Turns = Turns.TOGETHER
     as_one: bool = False
     spots: bool = False
     rungs: tuple[str, ...] = ()
@@ -101,21 +106,28 @@ def _rung_sound(lesson: Lesson, rung: Rung, wishes: PractiseWishes) -> bytes:
 
 
 def _recorded(lesson: Lesson, wishes: PractiseWishes, drill: Drill | None) -> bytes:
-    recording = play_spot(lesson, drill) if drill else play_ladder(lesson, wishes.backing or wishes.along)
+    if drill is None:
+        recording = play_ladder(lesson, wishes.backing or wishes.along)
+    else:
+        slaps = wishes.along.slap_accents
+        recording = play_spot(lesson, drill, Loop(times=drill.times, turns=wishes.turns, slap_accents=slaps))
     return encode_recording(recording, format=wishes.format, tags={"title": lesson.title})
 
 
 def _sounds(lesson: Lesson, wishes: PractiseWishes) -> Iterator[_Sound]:
     end, is_with_band = wishes.format, wishes.backing is not None
+    turns = Turns.TOGETHER if wishes.turns is Turns.CALL and not is_with_band else wishes.turns
     if wishes.as_one:
-        name = ladder_name(is_with_band=is_with_band, format=end)
+        name = ladder_name(is_with_band=is_with_band, turns=turns, format=end)
         yield _Sound(name, "", partial(_recorded, lesson, wishes, None))
     else:
         named = with_band_name if is_with_band else play_along_name
         for rung in lesson.ladder:
-            yield _Sound(named(rung, format=end), f"{rung.bpm:g}", partial(_rung_sound, lesson, rung, wishes))
+            name = named(rung, turns=turns, format=end)
+            yield _Sound(name, f"{rung.bpm:g}", partial(_rung_sound, lesson, rung, wishes))
     for number, drill in enumerate(lesson.drills if wishes.spots else (), start=1):
-        yield _Sound(spot_name(number, format=end), "", partial(_recorded, lesson, wishes, drill))
+        name = spot_name(number, turns=wishes.turns, format=end)
+        yield _Sound(name, "", partial(_recorded, lesson, wishes, drill))
 
 
 def make_practice_sounds(
@@ -130,12 +142,47 @@ def make_practice_sounds(
     return tuple(sound.name for sound in sounds)
 
 
-def slow_recording(recording: Path, factor: float, out: Path) -> None:
-    """Slow a recorded take or source down (1/3 to 1.5 of its speed) without a change of pitch."""
+def _span_in_memory(recording: Path, span: tuple[float, float | None], progress: Progress) -> Samples:
+    """The part of a recording between two times, which must not be longer than is slowed at once."""
+    kept: list[Samples] = []
+    length = 0.0
+    with opened_take(recording, progress=progress) as blocks:
+        for part in span_of(blocks, *span):
+            kept.append(part)
+            length += part.duration_seconds
+            if length > MOST_SLOWED_SECONDS:
+                raise SettingsError(
+                    f"more than {MOST_SLOWED_SECONDS / 60:.0f} minutes are not slowed at once", where=str(recording),
+                    hint="give a part of it with --from and --until",
+                )  # fmt: skip
+    if not kept:
+        raise SettingsError(f"there is no sound after {span[0]:g} s", where=str(recording))
+    return concatenated(kept)
+
+
+def slow_recording(
+    recording: Path,
+    factor: float,
+    out: Path,
+    *,
+    start_seconds: float = 0.0,
+    end_seconds: float | None = None,
+    progress: Progress = silent,
+) -> None:
+    """Slow a recorded take or source, or a part of it, down (1/3 to 1.5 of its speed) without a change of pitch.
+
+    Raises
+    ------
+    SettingsError
+        For a part that is none, and for more than 20 minutes.
+    """
+    if start_seconds < 0 or (end_seconds is not None and end_seconds <= start_seconds):
+        raise SettingsError(f"from {start_seconds:g} to {end_seconds} s: the start is at least 0, the end after it")
     end = out.suffix.lstrip(".").lower()
-    data = read_bytes(recording, most_bytes=MOST_SOUND_BYTES)
-    try:
-        samples = decode(data)
-    except ReedpathError as error:
-        raise with_file(recording, error) from None
-    write_file(out, encode(slowed(samples, factor), format=end))
+    if end not in ENCODINGS:
+        raise SettingsError(f"no sound is written as {end!r}", hint=f"end the name in {', '.join(ENCODINGS)}")
+    samples = _span_in_memory(recording, (start_seconds, end_seconds), progress)
+    progress(ProgressStep("slowing", 0, 2))
+    slow = slowed(samples, factor)
+    progress(ProgressStep("slowing", 1, 2))
+    write_file(out, encode(slow, format=end))

@@ -26,26 +26,12 @@ from reedpath.hear import (
     write_down,
 )
 from reedpath.phrase import LeftOut, Phrase
-from reedpath.signal import Samples
+from reedpath.signal import Samples, span_of
 
 __all__ = ["read_recording", "transcribe"]
 
 # quarter notes a minute that are believed when given; common practice, no source
 SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0
-
-
-def _span(sound: Samples | Iterable[Samples], start: float, end: float | None) -> Iterable[Samples]:
-    """The blocks between two times, cut to them; what comes after is not read."""
-    at = 0.0
-    for block in [sound] if isinstance(sound, Samples) else sound:
-        until = at + block.duration_seconds
-        if until > start:
-            part = block.span(max(0.0, start - at), None if end is None else end - at)
-            if part.frames:
-                yield part
-        at = until
-        if end is not None and at >= end:
-            return
 
 
 def _told(condition: Condition) -> tuple[LeftOut, ...]:
@@ -97,7 +83,7 @@ def transcribe(
     """
     _check(start_seconds, end_seconds, known.bpm)
     tally = SourceTally()
-    seen = observe(tally.passing(_span(sound, start_seconds, end_seconds)), chords=chords)
+    seen = observe(tally.passing(span_of(sound, start_seconds, end_seconds)), chords=chords)
     if seen.duration_seconds == 0 and start_seconds > 0:
         raise ReadError(f"the recording ends before {start_seconds} s")
     notes = notes_of(seen, curve_of(seen, prior=prior))

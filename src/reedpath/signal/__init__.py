@@ -3,9 +3,9 @@
 Pure rooms take the value from `reedpath.signal.samples`, which knows no disk.
 """
 
-from reedpath.signal.blocks import SoundBlocks
+from reedpath.signal.blocks import SoundBlocks, span_of
 from reedpath.signal.chapters import CHAPTER_FORMATS, Chapter, encode_chaptered
-from reedpath.signal.files import decode, encode, encode_wav, open_blocks
+from reedpath.signal.files import ENCODINGS, decode, encode, encode_wav, open_blocks
 from reedpath.signal.resample import BlockResampler, resampled
 from reedpath.signal.samples import FloatArray, Samples, concatenated, mixed, silence
 from reedpath.signal.slowing import slowed
@@ -13,6 +13,7 @@ from reedpath.signal.steady import encode_steady
 
 __all__ = [
     "CHAPTER_FORMATS",
+    "ENCODINGS",
     "BlockResampler",
     "Chapter",
     "FloatArray",
@@ -29,4 +30,5 @@ __all__ = [
     "resampled",
     "silence",
     "slowed",
+    "span_of",
 ]

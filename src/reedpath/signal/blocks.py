@@ -9,7 +9,7 @@ from typing import Any, Self
 from reedpath.errors import SoundError
 from reedpath.signal.samples import FloatArray, Samples
 
-__all__ = ["LONGEST_SECONDS", "SoundBlocks", "breaking_off", "check_header"]
+__all__ = ["LONGEST_SECONDS", "SoundBlocks", "breaking_off", "check_header", "span_of"]
 
 # largest values believed in a header: channels; hertz
 MAX_CHANNELS = 64
@@ -80,3 +80,25 @@ def breaking_off(seconds: float | None = None, promised: float | None = None) ->
     if promised is not None:
         told += f" of the {promised:.2f} s that its header promises"
     return SoundError(told, hint="copy or export it again, or ask for the part that is there")
+
+
+def span_of(
+    sound: Samples | Iterable[Samples], start_seconds: float = 0.0, end_seconds: float | None = None
+) -> Iterator[Samples]:
+    """The blocks between two times, cut to them; what comes after is not read.
+
+    >>> from reedpath.signal import silence
+    >>> blocks = [silence(1.0, rate=100)] * 3
+    >>> [part.frames for part in span_of(blocks, 0.5, 2.2)]
+    [50, 100, 20]
+    """
+    at = 0.0
+    for block in [sound] if isinstance(sound, Samples) else sound:
+        until = at + block.duration_seconds
+        if until > start_seconds:
+            part = block.span(max(0.0, start_seconds - at), None if end_seconds is None else end_seconds - at)
+            if part.frames:
+                yield part
+        at = until
+        if end_seconds is not None and at >= end_seconds:
+            return

@@ -13,8 +13,8 @@ from reedpath.signal.samples import Samples
 
 __all__ = ["SLOWEST", "slowed"]
 
-# share of the full speed; slower than a third the method is no longer clean (tried)
-SLOWEST = 1.0 / 3.0
+# share of the full speed, a third as one writes it; slower the method is no longer clean (tried)
+SLOWEST = 0.33
 # share of the full speed; a student's tool slows down, and a little faster is all that is asked of it
 FASTEST = 1.5
 # seconds; a shorter sound is less than the method's own window
@@ -34,7 +34,7 @@ def slowed(samples: Samples, factor: float) -> Samples:
     SoundError
         For a factor outside these bounds.
     """
-    if not SLOWEST - 1e-9 <= factor <= FASTEST:
+    if not SLOWEST <= factor <= FASTEST:
         raise SoundError(f"a speed of {factor:g}: a sound is played at 1/3 to {FASTEST:g} of its speed")
     frames = round(samples.frames / factor)
     if factor == 1.0 or samples.frames == 0:

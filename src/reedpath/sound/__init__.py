@@ -1,6 +1,6 @@
 """Sound: the reed voice, the band, click, mix and MIDI. Knows nothing of pages."""
 
-from reedpath.sound.backing import Backing, BackingLayout, Round, Turns, lay_out_backing, play_with_band
+from reedpath.sound.backing import Backing, BackingLayout, Round, lay_out_backing, play_with_band
 from reedpath.sound.band import (
     Form,
     Groove,
@@ -28,6 +28,7 @@ from reedpath.sound.practice import (
     play_spot,
 )
 from reedpath.sound.tones import Attack, Contour, Tone, Vibrato
+from reedpath.sound.turns import Turns
 from reedpath.sound.voice import render_tones
 
 __all__ = [

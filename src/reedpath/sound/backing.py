@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from fractions import Fraction
 from pathlib import Path
 
@@ -27,9 +26,10 @@ from reedpath.sound.pieces import Span
 from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.room import placed_in_room
 from reedpath.sound.tones import Tone
+from reedpath.sound.turns import Turns
 from reedpath.sound.voice import render_tones
 
-__all__ = ["Backing", "BackingLayout", "Round", "Turns", "lay_out_backing", "play_with_band"]
+__all__ = ["Backing", "BackingLayout", "Round", "lay_out_backing", "play_with_band"]
 
 # seconds for the last chord to ring out
 TAIL_SECONDS = 2.8
@@ -37,18 +37,6 @@ TAIL_SECONDS = 2.8
 MOST_ROUNDS = 24
 # players that may be left out
 PLAYERS = ("drums", "bass", "guitar", "piano")
-
-
-class Turns(StrEnum):
-    """Who plays which round."""
-
-    TOGETHER = "together"  # the harmonica plays every round
-    CALL = "call"  # the harmonica plays a round, the student answers the next
-    YOURS = "yours"  # the student plays alone
-
-    def plays(self, turn: int) -> bool:
-        """Whether the harmonica plays a round, counted from 0."""
-        return self is Turns.TOGETHER or (self is Turns.CALL and turn % 2 == 0)
 
 
 @dataclass(frozen=True, slots=True)

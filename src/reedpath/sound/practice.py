@@ -29,6 +29,7 @@ from reedpath.sound.pieces import Span
 from reedpath.sound.plan import plan_route
 from reedpath.sound.room import placed_in_room
 from reedpath.sound.tones import Tone
+from reedpath.sound.turns import Turns
 from reedpath.sound.voice import render_tones
 
 __all__ = [
@@ -109,13 +110,15 @@ class Loop:
     """How a spot is looped.
 
     times : at each tempo.
-    yours : whether every second time is left to the student.
+    turns : who plays which time.
     click_through : whether the click goes on under it.
+    slap_accents : whether accented single notes are tongue-slapped.
     """
 
     times: int = 4
-    yours: bool = False
+    turns: Turns = Turns.TOGETHER
     click_through: bool = True
+    slap_accents: bool = False
 
     def __post_init__(self) -> None:
         if not 1 <= self.times <= MOST_TIMES:
@@ -168,8 +171,8 @@ def lay_out_spot(lesson: Lesson, first: int, last: int, rung: Rung, loop: Loop |
     begin, round_seconds = timing.seconds_at(start), timing.seconds_at(end) - timing.seconds_at(start)
     opening = HEAD_SECONDS + float(counted) * beat_seconds
     starts = tuple(opening + number * round_seconds for number in range(wanted.times))
-    plan = plan_route(route, timing)
-    played = [plan.delayed(at - begin) for at in starts[:: 2 if wanted.yours else 1]]
+    plan = plan_route(route, timing, slap_accents=wanted.slap_accents)
+    played = [plan.delayed(at - begin) for time, at in enumerate(starts) if wanted.turns.plays(time)]
     still = replace(phrase, pickup=Fraction(0))
     clicks = [
         Click(opening + float(beat.onset) * beat_seconds, beat.first)
@@ -188,9 +191,10 @@ def lay_out_spot(lesson: Lesson, first: int, last: int, rung: Rung, loop: Loop |
 
 
 def _play_layout(layout: LoopLayout, rate: int) -> Samples:
-    dry = render_tones(layout.tones, seconds=layout.seconds, rate=rate)
-    knocks = render_clicks(layout.clicks, seconds=layout.seconds, rate=rate)
-    tracks = [Track(placed_in_room(dry, rate=rate), VOICE_DB), Track(knocks, CLICK_DB)]
+    tracks = [Track(render_clicks(layout.clicks, seconds=layout.seconds, rate=rate), CLICK_DB)]
+    if layout.tones:
+        dry = render_tones(layout.tones, seconds=layout.seconds, rate=rate)
+        tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
     return mixed_down(tracks, seconds=layout.seconds, rate=rate)
 
 
