@@ -11,7 +11,6 @@ from functools import cache
 
 import numpy as np
 from scipy import fft
-from scipy.ndimage import maximum_filter1d
 
 from reedpath.hear.frames import RATE, Float32, FrameCutter
 
@@ -22,8 +21,8 @@ ATTACK_HOP, ATTACK_WINDOW = 80, 512
 ATTACK_HOP_SECONDS = ATTACK_HOP / RATE
 # bands: lowest and highest hertz, and bands in an octave; Böck & Widmer use 24 from 27.5 Hz to 16 kHz
 BAND_LOW_HZ, BAND_HIGH_HZ, BANDS_PER_OCTAVE = 80.0, 7600.0, 12
-# windows back to which a spectrum is compared, and bands either side that count as the same
-LAG, SPREAD = 3, 1
+# windows back to which a spectrum is compared
+LAG = 3
 # how strongly the spectrum is compressed
 COMPRESSION = 20.0
 
@@ -39,6 +38,14 @@ def _bands() -> Float32:
     width = np.maximum(centres * (2 ** (1 / BANDS_PER_OCTAVE) - 1), RATE / ATTACK_WINDOW)
     bands = np.maximum(1 - np.abs(hz[:, np.newaxis] - centres) / width, 0.0)
     return np.asarray(bands / np.maximum(bands.sum(axis=0), 1e-9), dtype=np.float32)
+
+
+def _spread(bands: Float32) -> Float32:
+    """The loudest of each band and its neighbours."""
+    wide = bands.copy()
+    np.maximum(wide[:, 1:], bands[:, :-1], out=wide[:, 1:])
+    np.maximum(wide[:, :-1], bands[:, 1:], out=wide[:, :-1])
+    return wide
 
 
 class AttackFinder:
@@ -64,10 +71,10 @@ class AttackFinder:
     def _look(self, windows: Float32) -> None:
         if len(windows) == 0:
             return
-        magnitudes = np.abs(fft.rfft(windows * _HANN, axis=1)) * np.float32(4 / ATTACK_WINDOW)
-        bands = np.concatenate([self._before, np.log1p(COMPRESSION * (magnitudes @ _bands()))])
-        earlier = maximum_filter1d(bands[: len(windows)], 2 * SPREAD + 1, axis=1)
-        self._attack.append(np.maximum(bands[LAG:] - earlier, 0.0).mean(axis=1))
-        power = np.einsum("ij,ij->i", windows * _HANN, windows * _HANN) / (0.375 * ATTACK_WINDOW)
+        under_hann = windows * _HANN
+        loudness = np.abs(fft.rfft(under_hann, axis=1)) @ _bands()
+        bands = np.concatenate([self._before, np.log1p(np.float32(COMPRESSION * 4 / ATTACK_WINDOW) * loudness)])
+        self._attack.append(np.maximum(bands[LAG:] - _spread(bands[: len(windows)]), 0.0).mean(axis=1))
+        power = np.einsum("ij,ij->i", under_hann, under_hann) / (0.375 * ATTACK_WINDOW)
         self._level.append(10.0 * np.log10(np.maximum(power, 1e-12)).astype(np.float32))
         self._before = bands[len(bands) - LAG :]

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from reedpath.hear.observe import Observations
 from reedpath.signal.samples import Samples
@@ -63,6 +64,15 @@ class Condition:
         return 0 < self.rate < LOW_RATE
 
 
+def _clipped_values(size: npt.NDArray[np.floating]) -> int:
+    """About how many values lie in runs at full scale; shape (frames, channels)."""
+    full = size >= CLIPPED_VALUE
+    run = np.ones((max(0, len(full) - CLIPPED_RUN + 1), 1), dtype=bool)
+    for shift in range(CLIPPED_RUN):
+        run = run & full[shift : len(full) - CLIPPED_RUN + 1 + shift]
+    return CLIPPED_RUN * int(run.sum())
+
+
 class SourceTally:
     """Counts what a sound is like while its blocks pass."""
 
@@ -77,14 +87,13 @@ class SourceTally:
         """The blocks of the sound, counted."""
         for block in [sound] if isinstance(sound, Samples) else sound:
             self.rate, self.channels = block.rate, block.channels
-            size = np.abs(np.nan_to_num(block.array))
-            self.peak = max(self.peak, float(size.max(initial=0.0)))
-            full = size >= CLIPPED_VALUE
-            run = np.ones(max(0, len(full) - CLIPPED_RUN + 1), dtype=bool)[:, np.newaxis]
-            for shift in range(CLIPPED_RUN):
-                run = run & full[shift : len(full) - CLIPPED_RUN + 1 + shift]
-            self._clipped += CLIPPED_RUN * int(run.sum())
-            self._values += full.size
+            self._values += block.array.size
+            peak = max(block.array.max(initial=0.0), -block.array.min(initial=0.0))
+            if not np.isfinite(peak) or peak >= CLIPPED_VALUE:
+                size = np.abs(np.nan_to_num(block.array))
+                peak = size.max(initial=0.0)
+                self._clipped += _clipped_values(size)
+            self.peak = max(self.peak, float(peak))
             yield block
 
     @property

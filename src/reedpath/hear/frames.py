@@ -40,7 +40,7 @@ def _at_rate(sound: Samples | Iterable[Samples]) -> Iterator[Float32]:
         for start in range(0, block.frames, BLOCK_SECONDS * block.rate):
             part = Samples(block.array[start : start + BLOCK_SECONDS * block.rate], block.rate)
             out = resampler.feed(np.ascontiguousarray(part.mono().array[:, 0]))
-            yield np.nan_to_num(out, nan=0.0, posinf=0.0, neginf=0.0)
+            yield out if np.isfinite(out.sum()) else np.nan_to_num(out, nan=0.0, posinf=0.0, neginf=0.0)
     if resampler is not None:
         yield resampler.finish()
 

@@ -116,21 +116,20 @@ _CHUNK = 4096
 def _search(midi: Float32, states: Float32) -> npt.NDArray[np.int8]:
     frames, count = states.shape
     back = np.zeros((frames, count), dtype=np.int8)
-    columns = np.arange(count)
     score = states[0]
     for start in range(1, frames, _CHUNK):
         end = min(start + _CHUNK, frames)
-        moves = _transitions(midi[start - 1 : end - 1], midi[start:end])
-        for index in range(start, end):
-            total = score[:, np.newaxis] + moves[index - start]
-            from_state = total.argmax(axis=0)
-            back[index] = from_state
-            score = total[from_state, columns] + states[index]
-    path = np.empty(frames, dtype=np.int8)
-    path[-1] = score.argmax()
-    for index in range(frames - 1, 0, -1):
-        path[index - 1] = back[index, path[index]]
-    return path
+        totals = _transitions(midi[start - 1 : end - 1], midi[start:end])
+        for total, state in zip(totals, states[start:end], strict=True):
+            total += score[:, np.newaxis]
+            score = np.maximum.reduce(total, axis=0) + state
+        back[start:end] = totals.argmax(axis=1)
+    state = int(score.argmax())
+    path = [state]
+    for froms in back[:0:-1].tolist():
+        state = froms[state]
+        path.append(state)
+    return np.array(path[::-1], dtype=np.int8)
 
 
 def best_path(seen: Observations, *, prior: npt.ArrayLike | None = None) -> npt.NDArray[np.int8]:

@@ -41,9 +41,10 @@ def combs(rate: float = RATE) -> Float32:
     total = np.zeros(ratio.shape)
     for harmonic in range(1, HARMONICS + 1):
         distance = np.abs(ratio - harmonic)
-        lobe = np.where(distance < half_width, np.cos(np.pi / 2 * distance / half_width), 0.0)
+        inside = distance < half_width
+        lobe = np.cos(distance * (np.pi / 2 / half_width), where=inside, out=np.zeros(ratio.shape))
         reach = 0.75 if harmonic in (1, HARMONICS) else 0.5
-        valley = ((distance >= half_width) & (distance < reach)).astype(float)
+        valley = (distance < reach) & ~inside
         depth = lobe.sum(axis=0) / np.maximum(valley.sum(axis=0), 1e-9)
         total += (lobe - depth * valley) / harmonic**HARMONIC_DECAY
     total[: int(FLOOR_HZ * SPECTRUM / rate)] = 0.0

@@ -19,16 +19,17 @@ __all__ = ["RoomTone", "Spectra", "refined_midi"]
 
 Complex64 = npt.NDArray[np.complex64]
 Float64 = npt.NDArray[np.float64]
+Intp = npt.NDArray[np.intp]
 
 # harmonics from which a pitch is measured
 REFINING_HARMONICS = 12
 # semitones by which a partial may miss its place and still be counted; half of the smallest interval
 REFINING_TOLERANCE = 0.5
-# powers of a partial's magnitude and of its number by which it counts. The peak of the autocorrelation, the
-# period of the wave, weighs by 2 and 2; noise speaks for less trust in the high and faint. For steady tones of
+# power of a partial's number by which it counts, beside its magnitude. The peak of the autocorrelation, the
+# period of the wave, weighs by the squares of both; noise speaks for less trust in the high and faint. For steady tones of
 # a reed all are alike, for stiff strings the partials disagree by some cents; set on the development half of
 # bench/hear_accuracy.py
-REFINING_POWER, NUMBER_POWER = 1.0, 1.5
+NUMBER_POWER = 1.5
 # share of the windows of a block, the quietest, from which the room is learnt, and the fewest
 QUIET_SHARE, FEWEST_QUIET = 0.025, 5
 # decibels by which they must lie under the energy-weighted mean level to count as pauses
@@ -56,8 +57,12 @@ class Spectra:
         window, slope = _hann(windows.shape[1])
         self.rate = rate
         self.bin_hz = rate / SPECTRUM
-        self.plain: Complex64 = fft.rfft(windows * window, SPECTRUM, axis=1)
-        self.sloped: Complex64 = fft.rfft(windows * slope, SPECTRUM, axis=1)
+        padded = np.zeros((len(windows), SPECTRUM), dtype=np.float32)
+        part = padded[:, : windows.shape[1]]
+        np.multiply(windows, window, out=part)
+        self.plain: Complex64 = fft.rfft(padded, axis=1)
+        np.multiply(windows, slope, out=part)
+        self.sloped: Complex64 = fft.rfft(padded, axis=1)
         self.magnitudes: Float32 = np.abs(self.plain)
         self.energy: Float64 = np.einsum("ij,ij->i", windows, windows, dtype=np.float64)
 
@@ -94,6 +99,20 @@ class RoomTone:
         return np.asarray(np.maximum(magnitudes - self._magnitudes, 0.0), dtype=np.float32)
 
 
+def _peaks_near(spectra: Spectra, bins: Intp) -> tuple[Float32, Float32]:
+    """Exact hertz and magnitude of the highest of each bin and its neighbours, shape (windows, ...)."""
+    width = spectra.magnitudes.shape[1]
+    rows = np.arange(len(bins)).reshape(-1, *[1] * (bins.ndim - 1)) * width
+    magnitudes = spectra.magnitudes.ravel()
+    below, at, above = (magnitudes.take(rows + bins + shift) for shift in (-1, 0, 1))
+    magnitude = np.maximum(np.maximum(below, at), above)
+    bins = bins + (magnitude > at) * (1 - 2 * (magnitude == below))
+    plain, sloped = spectra.plain.ravel().take(rows + bins), spectra.sloped.ravel().take(rows + bins)
+    turn = (sloped * np.conj(plain)).imag / (np.square(magnitude) + np.float32(1e-20))
+    bin_hz = np.float32(spectra.bin_hz)
+    return bins.astype(np.float32) * bin_hz - turn * np.float32(spectra.rate / (2 * np.pi)), magnitude
+
+
 def refined_midi(spectra: Spectra, midi: Float64) -> Float64:
     """Pitches measured exactly from the partials near their harmonics.
 
@@ -101,20 +120,14 @@ def refined_midi(spectra: Spectra, midi: Float64) -> Float64:
     ----------
     midi : pitches to be refined, shape (windows, candidates).
     """
-    hz = 440.0 * np.exp2((midi - 69.0) / 12.0)
-    numbers = np.arange(1, REFINING_HARMONICS + 1)
-    bins = np.rint(hz[..., np.newaxis] * numbers / spectra.bin_hz).astype(np.intp)
+    hz = (440.0 * np.exp2((midi - 69.0) / 12.0)).astype(np.float32)[..., np.newaxis]
+    numbers = np.arange(1, REFINING_HARMONICS + 1, dtype=np.float32)
+    bins = np.rint(hz * (numbers / np.float32(spectra.bin_hz)))
     top = SPECTRUM // 2 - 1
-    inside = bins < top
-    bins = np.clip(bins, 1, top)
-    rows = np.arange(len(midi))[:, np.newaxis, np.newaxis]
-    around = np.stack([spectra.magnitudes[rows, bins + shift] for shift in (-1, 0, 1)], axis=-1)
-    bins += around.argmax(axis=-1) - 1
-    plain, magnitude = spectra.plain[rows, bins], around.max(axis=-1)
-    turn = (spectra.sloped[rows, bins] * np.conj(plain)).imag / (np.square(magnitude) + 1e-20)
-    off = (bins * spectra.bin_hz - turn * spectra.rate / (2 * np.pi)) / numbers - hz[..., np.newaxis]
-    near = np.abs(off) < hz[..., np.newaxis] * (np.exp2(REFINING_TOLERANCE / 12.0) - 1.0)
-    weights = np.where(inside & near, magnitude**REFINING_POWER * numbers**NUMBER_POWER, 0.0)
+    partials, magnitude = _peaks_near(spectra, np.clip(bins, 1, top).astype(np.intp))
+    off = partials / numbers - hz
+    near = (bins < top) & (np.abs(off) < hz * np.float32(np.exp2(REFINING_TOLERANCE / 12.0) - 1.0))
+    weights = near * magnitude * numbers ** np.float32(NUMBER_POWER)
     total = weights.sum(axis=-1)
-    shift = (weights * off).sum(axis=-1) / np.where(total > 0, total, 1.0)
-    return np.asarray(69.0 + 12.0 * np.log2((hz + shift) / 440.0))
+    shift = (weights * off).sum(axis=-1) / np.where(total > 0, total, np.float32(1.0))
+    return np.asarray(69.0 + 12.0 * np.log2((hz[..., 0] + shift).astype(np.float64) / 440.0))
