@@ -38,15 +38,16 @@ def combs(rate: float = RATE) -> Float32:
     """The comb of each pitch of the grid at a rate, shape (bins, pitches), lobes of unit length."""
     ratio = (np.arange(SPECTRUM // 2 + 1) * rate / SPECTRUM)[:, np.newaxis] / GRID_HZ
     half_width = np.minimum(LOBE_SHARE, LOBE_HZ / GRID_HZ)
-    total = np.zeros(ratio.shape)
+    total = np.zeros(ratio.shape, dtype=np.float32)
     for harmonic in range(1, HARMONICS + 1):
         distance = np.abs(ratio - harmonic)
         inside = distance < half_width
-        lobe = np.cos(distance * (np.pi / 2 / half_width), where=inside, out=np.zeros(ratio.shape))
+        angle = (distance * (np.pi / 2 / half_width)).astype(np.float32)
+        lobe = np.cos(angle, where=inside, out=np.zeros_like(total))
         reach = 0.75 if harmonic in (1, HARMONICS) else 0.5
         valley = (distance < reach) & ~inside
-        depth = lobe.sum(axis=0) / np.maximum(valley.sum(axis=0), 1e-9)
-        total += (lobe - depth * valley) / harmonic**HARMONIC_DECAY
+        depth = lobe.sum(axis=0) / np.maximum(valley.sum(axis=0, dtype=np.float32), np.float32(1e-9))
+        total += (lobe - depth * valley) / np.float32(harmonic**HARMONIC_DECAY)
     total[: int(FLOOR_HZ * SPECTRUM / rate)] = 0.0
     length = np.sqrt(np.sum(np.maximum(total, 0.0) ** 2, axis=0))
     return np.asarray(total / length, dtype=np.float32)
