@@ -77,4 +77,4 @@ def test_the_style_uses_the_palettes_inks_alone():
     assert re.findall(r"#[0-9a-f]{3,8}\b|rgba?\(|hsl", re.sub(r"^#[\w-]+", "", style, flags=re.MULTILINE)) == []
     used = set(re.findall(r"var\((--[a-z-]+)\)", style))
     known = set(re.findall(r"(--[a-z-]+):", format_inks() + style))
-    assert used - known == {"--rows", "--comb-rows", "--strip-rows", "--lead-rows"}
+    assert used - known == {"--rows", "--comb-rows", "--strip-rows", "--lead-rows", "--head-rows"}

@@ -291,6 +291,34 @@ def test_the_count_in_comes_before_every_round_and_is_counted_in_figures(opened,
     one.wait("sound.currentTime < 1")
 
 
+def test_the_student_plays_alone_or_in_turn_with_the_harmonica(opened, lesson):
+    one = opened()
+    one.choose("rung", len(lesson.ladder) - 1)
+    layout = lay_out(lesson, lesson.ladder[-1])
+    start, end = (layout.zero_seconds + layout.plan.spans[index].start_seconds for index in (0, -1))
+    one.choose("turns", "yours")
+    one.tap("play")
+    one.wait("sound.currentTime > 0.3")
+    assert one.sound("muted") is False  # the count-in is heard
+    one.wait(f"sound.currentTime > {start + 0.1}")
+    assert one.sound("muted") is True
+    assert one.page.inner_text(".turn") == "Your turn"
+    one.tap("play")
+    assert one.sound("muted") is False
+    assert one.page.is_hidden(".turn")
+    one.page.uncheck("#count-in")
+    one.choose("turns", "call")
+    assert one.page.get_attribute("#again", "aria-pressed") == "true"
+    one.tap("restart")
+    one.tap("play")
+    for is_muted in (False, True, False):
+        one.wait(f"sound.currentTime > {start + 0.05} && sound.currentTime < {end}")
+        one.page.wait_for_timeout(60)
+        assert one.sound("muted") is is_muted
+        one.seek(layout.zero_seconds + layout.plan.spans[-1].end_seconds - 0.1)
+        one.page.wait_for_timeout(400)
+
+
 def test_a_stretch_of_ones_own_is_played_once_and_stops(opened, lesson):
     one = opened()
     one.page.uncheck("#count-in")
@@ -383,6 +411,8 @@ def test_everything_can_be_done_with_keys(opened, lesson):
     assert one.sound("playbackRate") == 0.95
     keys.press("l")
     assert one.page.get_attribute("#again", "aria-pressed") == "true"
+    keys.press("m")
+    assert one.page.is_checked("#turns-call")
     keys.press("t")
     assert one.page.get_attribute("html", "data-letters") == "large"
 
@@ -430,7 +460,7 @@ def test_everything_is_reached_by_the_tabulator_and_shows_its_focus(opened):
         assert found[2] >= 2, found
         reached.add(found[0])
     wanted = {"play", "restart", "previous", "next", "again", "slower", "from-here", "to-here", "count-in", "strip",
-              "skip", "rung-0", "stretch-0"}  # fmt: skip
+              "skip", "rung-0", "stretch-0", "turns-together"}  # fmt: skip
     assert wanted <= reached
 
 

@@ -42,6 +42,7 @@ KEYS = (
     (("−", "+"), "minus"),
     (("L",), "loop"),
     (("C",), "count"),
+    (("M",), "turns"),
     (("A", "B"), "marks"),
     (("T",), "size"),
 )
@@ -72,7 +73,8 @@ def _style(contents: Contents) -> str:
     strip = contents.strip
     measures = (
         f":root{{--rows:{strip.height_rows:.2f};--comb-rows:{strip.comb_rows:.2f};"
-        f"--strip-rows:{strip.strip_rows:.2f};--lead-rows:{strip.lead_rows:.2f}}}\n"
+        f"--strip-rows:{strip.strip_rows:.2f};--lead-rows:{strip.lead_rows:.2f};"
+        f"--head-rows:{strip.head_rows:.2f}}}\n"
     )
     return format_inks() + measures + _file("page.css")
 

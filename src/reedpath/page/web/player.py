@@ -15,6 +15,10 @@ from reedpath.page.web.words import RATES
 __all__ = ["player_section"]
 
 
+# who plays: the harmonica every time, the student every second time, the student alone
+TURNS = ("together", "call", "yours")
+
+
 @cache
 def _template() -> Template:
     return Template((files("reedpath.page.web") / "player.html").read_text(encoding="utf-8"))
@@ -53,6 +57,12 @@ def _stretches(contents: Contents) -> Iterator[str]:
     yield choice("stretch", len(contents.stretches), own, is_chosen=False, is_closed=True)
 
 
+def _turns(contents: Contents) -> Iterator[str]:
+    for index, turns in enumerate(TURNS):
+        label = spoken("span", f"say.turns_{turns}", contents.said)
+        yield choice("turns", turns, label, is_chosen=index == 0)
+
+
 def player_section(contents: Contents) -> str:
     """The player as HTML; empty where there is nothing to play."""
     if not contents.is_played:
@@ -69,5 +79,6 @@ def player_section(contents: Contents) -> str:
         harp=contents.signs.harp,
         rungs="".join(_rungs(contents)),
         stretches="".join(_stretches(contents)),
+        turns="".join(_turns(contents)),
         slowest=len(RATES) - 1,
     )

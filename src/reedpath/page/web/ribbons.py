@@ -21,6 +21,8 @@ __all__ = ["StripPicture", "ribbon_lines", "strip_picture"]
 
 # rows; how far the strip's cords reach to the left of its beginning, and the air right of its end
 LEAD, RIGHT_AIR = 1.3, 0.2
+# rows; how far the line of what sounds reaches over the highest cord: over what is lifted on it
+LINE_OVER = 0.8
 # rows; how much narrower a lit hole is than the comb
 LIT_AIR = 0.2
 
@@ -33,6 +35,7 @@ class StripPicture:
     row_px : units of their coordinates to a row.
     comb_rows, strip_rows, height_rows : widths of the two and the height of both.
     lead_rows : from the strip's left edge to its beginning.
+    head_rows : from the top to where the line of what sounds begins, under the names of parts and the bars' numbers.
     places : x of each event's left and right edge from the strip's beginning, rows.
     """
 
@@ -43,6 +46,7 @@ class StripPicture:
     strip_rows: float
     height_rows: float
     lead_rows: float
+    head_rows: float
     places: tuple[tuple[float, float], ...]
 
 
@@ -115,6 +119,7 @@ def strip_picture(
         strip_rows=width,
         height_rows=system.height,
         lead_rows=LEAD,
+        head_rows=max(0.0, system.frame.top - LINE_OVER),
         places=tuple((x_of(one.event.onset) - comb, x_of(one.event.end) - comb) for one in route.events),
     )
 

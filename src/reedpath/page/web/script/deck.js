@@ -24,6 +24,8 @@ export function makeDeck(audio, sounds, addresses, changed) {
     passing: null, // a stretch that is played once, in its place
     again: false,
     countsIn: true,
+    turns: "together", // who plays: the harmonica every time, every second time ("call"), or never ("yours")
+    round: 0, // times that the stretch has been played through
     counting: null, // seconds to jump to when the count-in is over
     playing: false,
     rate: 1,
@@ -69,6 +71,13 @@ export function makeDeck(audio, sounds, addresses, changed) {
     seek(counts ? 0 : target);
   }
 
+  /** Whether the student plays alone just now; the count-in is heard all the same. */
+  function isYours() {
+    const { turns, round, passing, playing, counting } = state;
+    if (!playing || passing || counting !== null || now() < times().counted) return false;
+    return turns === "yours" || (turns === "call" && round % 2 === 1);
+  }
+
   function isInside(event) {
     return event >= stretch().first && event <= stretch().last;
   }
@@ -77,6 +86,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
     state.playing = false;
     state.counting = null;
     state.passing = null;
+    audio.muted = false;
     audio.pause();
     state.event = event;
     seek(times().from[event]);
@@ -98,6 +108,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
 
   function play() {
     if (!isInside(state.event)) state.event = stretch().first;
+    state.round = 0;
     begin(state.event);
     run();
   }
@@ -105,6 +116,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
   const deck = {
     state,
     now,
+    isYours,
 
     /** The event that sounds, or -1. */
     sounding() {
@@ -180,9 +192,18 @@ export function makeDeck(audio, sounds, addresses, changed) {
       state.again = true;
       deck.choose(first, until);
       state.event = state.stretch.first;
+      state.round = 0;
       begin(state.event);
       if (state.playing) changed("moved");
       else run();
+    },
+
+    /** Choose who plays; taking turns needs a stretch that comes round. */
+    share(turns) {
+      state.turns = turns;
+      state.round = 0;
+      if (turns === "call") state.again = true;
+      changed("turns");
     },
 
     /** Play some events once, whatever is chosen. */
@@ -222,6 +243,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
     /** To be called as often as the screen is drawn, and now and then when it is not. */
     tick() {
       if (!state.playing || audio.seeking || wanted !== null) return;
+      audio.muted = isYours();
       const t = clock.now();
       if (state.counting !== null) {
         if (t < times().counted) return;
@@ -234,7 +256,9 @@ export function makeDeck(audio, sounds, addresses, changed) {
       if (t < times().until[stretch().last] && !audio.ended) return;
       if (state.again && !state.passing) {
         state.event = state.stretch.first;
+        state.round += 1;
         begin(state.event);
+        audio.muted = isYours();
         if (audio.ended) run();
       } else stop(state.passing ? state.passing.first : state.stretch.first);
     },

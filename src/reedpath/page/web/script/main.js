@@ -51,6 +51,7 @@ function startPlayer() {
     byId("play").querySelector("use").setAttribute("href", `#icon-${name}`);
     byId("again").setAttribute("aria-pressed", String(state.again));
     byId("count-in").checked = state.countsIn;
+    byId(`turns-${state.turns}`).checked = true;
     byId("slower").value = page.rates.indexOf(state.rate);
     showSlowed();
     showStretch();
@@ -73,6 +74,7 @@ function startPlayer() {
       taken: () => words.say("say.told_tempo", { tempo: words.say(`rungs.${state.sound}.tempos.0`) }),
       slowed: () => words.say("say.told_percent", { percent: words.say(`percents.${rate}`) }),
       again: () => words.say(state.again ? "say.told_again" : "say.told_once"),
+      turns: () => words.say(`say.turns_${state.turns}`),
       countsIn: () => words.say(state.countsIn ? "say.told_count_in" : "say.told_no_count_in"),
     };
     return telling[change]?.();
@@ -114,6 +116,11 @@ function startPlayer() {
   const flip = (name) => deck.set(name, !deck.state[name]);
   const step = (by) => deck.go(deck.state.event + by);
 
+  function nextTurns() {
+    const all = radios("turns");
+    deck.share(all[(all.findIndex((one) => one.checked) + 1) % all.length].value);
+  }
+
   function slowBy(by) {
     const index = Math.min(Math.max(page.rates.indexOf(deck.state.rate) + by, 0), page.rates.length - 1);
     deck.slow(page.rates[index]);
@@ -131,6 +138,7 @@ function startPlayer() {
   bind("to-here", toHere);
   byId("count-in").addEventListener("change", (one) => deck.set("countsIn", one.target.checked));
   byId("slower").addEventListener("input", (one) => deck.slow(page.rates[one.target.value]));
+  for (const one of radios("turns")) one.addEventListener("change", () => deck.share(one.value));
   radios("rung").forEach((one, index) => one.addEventListener("change", () => deck.take(index)));
   page.stretches.forEach(([first, last], index) => {
     byId(`stretch-${index}`).addEventListener("change", () => deck.choose(first, last));
@@ -155,6 +163,7 @@ function startPlayer() {
       "=": () => slowBy(-1),
       l: () => flip("again"),
       c: () => flip("countsIn"),
+      m: nextTurns,
       a: fromHere,
       b: toHere,
       t: settings.nextSize,

@@ -15,6 +15,7 @@ export function makeRibbon(page, words, deck, wake) {
   const range = strip.querySelector(".range");
   const current = document.querySelector(".current");
   const [sign, count] = [current.querySelector("svg"), current.querySelector(".count")];
+  const turn = document.querySelector(".now .turn");
   const said = document.querySelector(".said");
   const coming = [...document.querySelectorAll(".coming svg")];
   const views = [...document.querySelectorAll("symbol[id^=sign-]")].map((one) => one.getAttribute("viewBox"));
@@ -139,6 +140,7 @@ export function makeRibbon(page, words, deck, wake) {
         runTo(place);
       }
       strip.classList.toggle("running", state.playing);
+      turn.hidden = !deck.isYours();
     },
   };
 }
