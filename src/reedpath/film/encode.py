@@ -28,13 +28,17 @@ __all__ = [
     "chapter_tables",
     "encode_film",
     "film_file",
-    "picture_frame",
+    "told_frame",
+    "video_frame",
 ]
 
-# how good and how fast: constant quality 19 of 0 to 51 is past telling from the drawing; no pictures are coded from
-# later ones, so that they are decoded in the order in which they are shown; a key picture every two seconds lets
-# players jump to a chapter at once; our choice, measured in bench/film_speed.py
-QUALITY, PRESET, KEY_SECONDS = 19, "superfast", 2
+# how good, as a constant quality of 0 to 51, and how fast: of drawings and of pictures from a camera, both past
+# telling from what was put in. A camera's grain costs the careful preset twice the time of the quick one, for files
+# as large and as good (docs/film.md has the numbers); our choice
+_DRAWN, _FILMED = (19, "superfast"), (21, "ultrafast")
+# no pictures are coded from later ones, so that they are decoded in the order in which they are shown; a key picture
+# every two seconds lets players jump to a chapter at once; our choice
+KEY_SECONDS = 2
 # bits a second of the sound; common practice, no source
 SOUND_BITS = 160_000
 # frames of sound handed on at a time
@@ -59,6 +63,7 @@ class FilmShape:
     title, language : told in the file; the language by its two letters.
     chapters : with their titles in the first line of each.
     coding : how colours are coded.
+    is_filmed : whether its pictures come from a camera.
     """
 
     width: int
@@ -70,6 +75,7 @@ class FilmShape:
     chapters: tuple[Cue, ...] = ()
     coding: Coding = BT709
     time_base: Fraction | None = None
+    is_filmed: bool = False
 
 
 def chapter_tables(chapters: Sequence[Cue]) -> list[dict[str, Any]]:
@@ -92,9 +98,10 @@ def add_picture(container: Any, shape: FilmShape) -> Any:
     if shape.time_base is not None:
         stream.time_base = stream.codec_context.time_base = shape.time_base
     stream.width, stream.height, stream.pix_fmt = shape.width, shape.height, "yuv420p"
+    quality, preset = _FILMED if shape.is_filmed else _DRAWN
     stream.options = {
-        "preset": PRESET,
-        "crf": str(QUALITY),
+        "preset": preset,
+        "crf": str(quality),
         "bf": "0",
         "g": str(KEY_SECONDS * shape.frames_per_second),
     }
@@ -105,13 +112,17 @@ def add_picture(container: Any, shape: FilmShape) -> Any:
     return stream
 
 
-def picture_frame(array: Bytes, shape: FilmShape, pts: int) -> Any:
-    """A frame as av takes it."""
+def video_frame(array: Bytes) -> Any:
+    """A frame as av takes it; the bytes are copied."""
     import av
 
-    frame = av.VideoFrame.from_ndarray(array, format="yuv420p")
+    return av.VideoFrame.from_ndarray(array, format="yuv420p")
+
+
+def told_frame(frame: Any, shape: FilmShape, pts: int) -> Any:
+    """A frame of av told its time and how its colours are coded, and nothing of how it was coded before."""
     frame.pts, frame.time_base = pts, shape.time_base or Fraction(1, shape.frames_per_second)
-    frame.colorspace, frame.color_range = _CODED_AS[shape.coding], 1
+    frame.colorspace, frame.color_range, frame.pict_type = _CODED_AS[shape.coding], 1, 0
     return frame
 
 
@@ -198,7 +209,7 @@ def _write(
     heard = 0
     with PictureLine(container, picture) as line:
         for number, array in enumerate(frames):
-            line.put(picture_frame(array, shape, number))
+            line.put(told_frame(video_frame(array), shape, number))
             heard = _hear_until((number + 1) / shape.frames_per_second * rate, heard, sound, voice, container)
             if progress is not None:
                 progress(number + 1, shape.frames)

@@ -143,7 +143,8 @@ def _write(
     if zone is None:
         raise ValueError(f"the screen {screen.name!r} has no plate")
     plate = Plate(zone, painter.look.palette.inks["ground"], facts.coding)
-    clear = np.zeros(painter.frame.light.shape, dtype=np.uint8)
+    opacity = np.zeros(painter.frame.light.shape, dtype=np.uint8)
+    covered = opacity[zone.top : zone.bottom, zone.left : zone.right]
     count = max(1, round(facts.seconds * facts.frame_rate))
     with PictureLine(container, stream) as line:
         for number in range(count):
@@ -151,7 +152,7 @@ def _write(
             playing = painter.timeline.scene_at(seconds) is not None
             if playing:
                 painter.draw(seconds)
-            opacity = plate.opacity(painter.frame) if playing else clear
+            covered[:] = plate.opacity(painter.frame) if playing else 0
             frame = _with_opacity(painter.frame, opacity, kind)
             frame.pts, frame.time_base = number, 1 / facts.frame_rate
             line.put(frame)

@@ -8,7 +8,7 @@ and BT.601 say, in the narrow range (16 to 235).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +25,7 @@ __all__ = [
     "Planes",
     "faded",
     "plain_planes",
+    "planes_in",
     "planes_of",
     "planes_of_both",
 ]
@@ -58,6 +59,15 @@ class Planes:
     light: Bytes
     blue: Bytes
     red: Bytes
+
+
+def planes_in(picture: Any) -> Planes:
+    """The planes of a picture of av (yuv420p) where they lie; what is written into them is in the picture."""
+    light, blue, red = (
+        np.frombuffer(plane, dtype=np.uint8).reshape(-1, plane.line_size)[: plane.height, : plane.width]
+        for plane in picture.planes
+    )
+    return Planes(light, blue, red)
 
 
 def _mixed(picture: Image.Image, coding: Coding) -> Image.Image:

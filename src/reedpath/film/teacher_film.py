@@ -1,18 +1,17 @@
-"""The teacher's film: its pictures one by one as light and colour, its sound as the packets that are in the file."""
+"""The teacher's film: its pictures one by one, upright and square, its sound as the packets that are in the file."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-import numpy as np
-
 from reedpath.errors import FilmError
-from reedpath.film.planes import BT601, BT709, Coding, Frame
+from reedpath.film.planes import BT601, BT709, Coding, Planes, planes_in
 
 __all__ = ["FilmFacts", "Picture", "SoundPacket", "TeacherFilm"]
 
@@ -22,6 +21,10 @@ MOST_LINES = 1080
 # BT.601 up to 576 lines, BT.709 beyond (common practice, no source)
 _CODINGS = {1: BT709, 5: BT601, 6: BT601}
 SMALL_LINES = 576
+# how colours' ranges are told that are narrow, or not told (ITU-T H.273)
+_NARROW = (0, 1)
+# quarter turns to the left, as libraries name them
+_TURNED_BY = {1: (("transpose", "cclock"),), 2: (("hflip", ""), ("vflip", "")), 3: (("transpose", "clock"),)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +57,24 @@ class FilmFacts:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Picture:
-    """One picture as it is shown: its time, in units of the film's time base and in seconds, and its planes."""
+    """One picture as it is shown.
+
+    pts, seconds : its time, in units of the film's time base and in seconds.
+    shown : a frame of av, yuv420p, which the film's reader may still need.
+    """
 
     pts: int
     seconds: float
-    frame: Frame
+    shown: Any
+
+    def planes(self) -> Planes:
+        """Its planes, to be read."""
+        return planes_in(self.shown)
+
+    def planes_to_draw_on(self) -> Planes:
+        """Its planes, to be written on; they are copied first where the reader still needs them."""
+        self.shown.make_writable()
+        return planes_in(self.shown)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -82,6 +98,19 @@ def _coding_of(context: Any) -> Coding:
     return coding
 
 
+def _turner(facts: FilmFacts, first: Any) -> Any:
+    """What turns pictures of one size, as libraries name it."""
+    import av
+
+    graph = av.filter.Graph()
+    chain = [graph.add_buffer(width=first.width, height=first.height, format="yuv420p", time_base=facts.time_base)]
+    chain += [graph.add(name, how) for name, how in _TURNED_BY[facts.turns]] + [graph.add("buffersink")]
+    for one, after in pairwise(chain):
+        one.link_to(after)
+    graph.configure()
+    return graph
+
+
 class TeacherFilm:
     """A film open for reading; close it, or use it in a ``with`` statement.
 
@@ -92,6 +121,7 @@ class TeacherFilm:
 
     def __init__(self, path: Path) -> None:
         self.name, self._path = str(path), path
+        self._turner: Any = None
         self._open()
         # read to its first picture, and opened again: going back to the start would lose the first of the sound,
         # which lies before second 0
@@ -166,29 +196,27 @@ class TeacherFilm:
                     if shown.pts is None:
                         continue
                     seconds = float(shown.pts * self.facts.time_base)
-                    yield Picture(shown.pts, seconds, self._planes(shown, width, height))
+                    yield Picture(shown.pts, seconds, self._upright(shown, width, height))
         except av.FFmpegError:
             return
 
-    def _planes(self, shown: Any, width: int, height: int) -> Frame:
+    def _upright(self, shown: Any, width: int, height: int) -> Any:
+        """The picture as it is to be seen, untouched where it is so already."""
         turns = self.facts.turns
         size = (height, width) if turns % 2 else (width, height)
-        coded = 1 if self.facts.coding == BT709 else 5
-        plain = shown.reformat(
-            width=size[0],
-            height=size[1],
-            format="yuv420p",
-            src_colorspace=coded,
-            dst_colorspace=coded,
-            dst_color_range=1,
-        )
-        read = Frame(*size, array=plain.to_ndarray())
-        if turns == 0:
-            return read
-        frame = Frame(width, height)
-        for plane, turned in ((read.light, frame.light), (read.blue, frame.blue), (read.red, frame.red)):
-            turned[:] = np.rot90(plane, turns)
-        return frame
+        is_narrow = int(shown.color_range) in _NARROW
+        if (shown.width, shown.height) != size or shown.format.name != "yuv420p" or not is_narrow:
+            coded = 1 if self.facts.coding == BT709 else 5
+            shown = shown.reformat(
+                *size, format="yuv420p", src_colorspace=coded, dst_colorspace=coded, dst_color_range=1
+            )
+        return self._turned(shown) if turns else shown
+
+    def _turned(self, shown: Any) -> Any:
+        if self._turner is None:
+            self._turner = _turner(self.facts, shown)
+        self._turner.push(shown)
+        return self._turner.pull()
 
     def close(self) -> None:
         """Close the file."""

@@ -10,7 +10,15 @@ from typing import Any
 
 from reedpath.errors import FilmError
 from reedpath.film.cues import chapter_cues
-from reedpath.film.encode import FilmProgress, FilmShape, add_picture, chapter_tables, film_file, picture_frame
+from reedpath.film.encode import (
+    FilmProgress,
+    FilmShape,
+    add_picture,
+    chapter_tables,
+    film_file,
+    told_frame,
+    video_frame,
+)
 from reedpath.film.frames import FramePainter
 from reedpath.film.laying import lay_out_takes
 from reedpath.film.over import Plate
@@ -118,6 +126,7 @@ def shape_for(
         chapters=chapter_cues(lesson, timeline, words),
         coding=facts.coding,
         time_base=time_base,
+        is_filmed=True,
     )
 
 
@@ -129,15 +138,15 @@ def _together(painter: FramePainter, teacher: TeacherFilm) -> Iterator[Picture |
         for one in teacher.read(facts.width, facts.height):
             if isinstance(one, Picture) and painter.timeline.scene_at(one.seconds) is not None:
                 painter.draw(one.seconds)
-                plate.lay(painter.frame, one.frame)
+                plate.lay(painter.frame, one.planes_to_draw_on())
             yield one
         return
     zone = _picture_zone(facts, screen.picture or Zone(0, 0, screen.width, screen.height))
     for one in teacher.read(zone.width, zone.height):
         if isinstance(one, Picture):
             painter.draw(one.seconds)
-            painter.frame.put(one.frame.planes, zone.left, zone.top)
-            one = Picture(one.pts, one.seconds, painter.frame)
+            painter.frame.put(one.planes(), zone.left, zone.top)
+            one = Picture(one.pts, one.seconds, video_frame(painter.frame.array))
         yield one
 
 
@@ -203,7 +212,7 @@ def _write(
             if last is not None and one.pts <= last:  # a picture that comes twice, or out of order
                 continue
             last = one.pts
-            line.put(picture_frame(one.frame.array, shape, one.pts))
+            line.put(told_frame(one.shown, shape, one.pts))
             done += 1
             if progress is not None:
                 progress(done, max(done, shape.frames))
