@@ -2,7 +2,8 @@
 
     python bench/hear_fit.py > src/reedpath/hear/boundaries.toml
 
-A moment counts as a beginning when a true onset lies within 40 ms and no other moment is nearer to it.
+A moment counts as a beginning when a true onset lies within 60 ms and no other moment, nor the start of the stretch,
+is nearer to it.
 """
 
 from __future__ import annotations
@@ -16,11 +17,12 @@ from hear_phrases import CONDITIONS, melody, players, under
 from reedpath.hear.boundaries import CLUE_NAMES, _moments, clue_rows
 from reedpath.hear.clues import clues_of
 from reedpath.hear.curve import curve_of
+from reedpath.hear.frames import HOP_SECONDS
 from reedpath.hear.notes import stretches
 from reedpath.hear.observe import observe
 
 # seconds within which a moment belongs to an onset
-NEAR_SECONDS = 0.04
+NEAR_SECONDS = 0.06
 SEEDS, SECONDS = (1, 2, 3, 4), 12.0
 
 
@@ -33,11 +35,11 @@ def rows_and_labels(specimen):
         moments = _moments(midi, clues, start) if end - start >= 8 else {}
         if not moments:
             continue
-        times = np.array(list(moments.values()))
+        times = np.array([start * HOP_SECONDS, *moments.values()])
         apart = np.abs(times[:, None] - onsets)
         nearest = apart.argmin(axis=1)
         label = (apart.min(axis=1) < NEAR_SECONDS) & (apart[:, nearest].min(axis=0) >= apart.min(axis=1) - 1e-9)
-        yield clue_rows(midi, clues, start, np.array(list(moments))), label
+        yield clue_rows(midi, clues, start, np.array(list(moments))), label[1:]
 
 
 def main() -> None:
@@ -62,6 +64,7 @@ def main() -> None:
     print("[weights]")
     for name, weight in zip(CLUE_NAMES, weights, strict=True):
         print(f"{name} = {weight:.3f}")
+    sys.stdout.flush()
     print(f"{len(y)} moments, {y.mean():.1%} beginnings, {right:.2%} told right", file=sys.stderr)
 
 

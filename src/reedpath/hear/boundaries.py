@@ -39,6 +39,7 @@ CLUE_NAMES = (
     "attack_with_rise",
     "attack_without_step",
     "closeness_to_start",
+    "deep_dip",
 )
 # frames from the start and to the end of a stretch within which nothing new begins (50 ms, 30 ms)
 AFTER_START, BEFORE_END = 5, 3
@@ -48,6 +49,11 @@ LEAST_ATTACK, LEAST_STEP, LEAST_DIP_DB = 0.004, 0.3, 0.3
 APART = 3
 # log odds under which a moment is not looked at again
 HOPELESS = -3.0
+# decibels from which a dip is deep, whatever is usual, and by which it is as deep as can be: beating reeds and
+# vibrato stay under the first, a tongued reed in a small room dips by 10 (measured on the development half)
+DEEP_DB, DEEPEST_DB = 5.0, 15.0
+# half frames within which only the strongest attack has a deep dip to itself (70 ms)
+DIP_OWNED = 14
 # half frames between neighbouring dips
 DIP_APART = 8
 
@@ -133,8 +139,9 @@ def clue_rows(midi: Float64, clues: Clues, start: int, frames: npt.NDArray[np.in
     before = _strongest(clues.attack, half - 18, half - 4)
     over = np.log(np.maximum(attack, 1e-4) / (2.0 * clues.usual_attack[half] + 0.004))
     over = np.clip(over, -1.5, 3.0)
-    dip = _strongest(clues.dip_db, half - 12, half + 5)
-    dip = np.clip(np.log((dip + 0.05) / (1.5 * clues.usual_dip_db[half] + 0.15)), -1.5, 3.0)
+    dip_db = _strongest(clues.dip_db, half - 12, half + 5)
+    deep = np.where(_is_strongest(attack, half), np.clip((dip_db - DEEP_DB) / (DEEPEST_DB - DEEP_DB), 0.0, 1.0), 0.0)
+    dip = np.clip(np.log((dip_db + 0.05) / (1.5 * clues.usual_dip_db[half] + 0.15)), -1.5, 3.0)
     against = np.clip(np.log(np.maximum(attack, 1e-4) / (before + 0.002)), -2.0, 2.0)
     strong, small = np.maximum(over, 0.0), np.minimum(step, 0.6)
     return np.column_stack(
@@ -153,8 +160,15 @@ def clue_rows(midi: Float64, clues: Clues, start: int, frames: npt.NDArray[np.in
             strong * rise / 4.0,
             strong * (1.0 - small / 0.6),
             np.minimum(inside, 12) / 12.0,
+            deep,
         ]
     )
+
+
+def _is_strongest(attack: Float64, half: npt.NDArray[np.intp]) -> npt.NDArray[np.bool_]:
+    """Whether each moment has the strongest attack of those round about it, which the same dip may belong to."""
+    near = np.abs(half[:, np.newaxis] - half) <= DIP_OWNED
+    return np.asarray(attack >= np.where(near, attack, 0.0).max(axis=1))
 
 
 def _strongest(values: Float64, first: npt.NDArray[np.intp], last: npt.NDArray[np.intp]) -> Float64:
