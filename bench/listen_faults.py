@@ -252,7 +252,7 @@ def score(faulty: Faulty, take: Take, tally: Tally, name: str, *, tell: bool) ->
                 tally.cents.append(answer_here.cents - deed.cents)
 
 
-def _chords() -> np.ndarray:
+def guitar_chords() -> np.ndarray:
     """Two seconds of two recorded guitar chords."""
     notes = bank_notes("Jazz Guitar")
     out = np.zeros(2 * RATE)
@@ -272,7 +272,7 @@ def main() -> None:
     conditions = {
         "clean": clean,
         "room": room,
-        "quiet backing": backing(drums, _chords()),
+        "quiet backing": backing(drums, guitar_chords()),
         "mains hum": hum,
         "phone": phone,
     }

@@ -24,6 +24,9 @@ from reedpath.listen.moves_heard import HeardMove, heard_move
 from reedpath.listen.notices import Notice, notices_of
 from reedpath.listen.picture import TakeCurve, TakeStroke, take_curve
 from reedpath.listen.playthrough import LinedUp, Placed, PlayThrough, Restart
+from reedpath.listen.reed_faults import HolesHeard, holes_heard
+from reedpath.listen.reed_reading import Reeds, reeds_of
+from reedpath.listen.reeds import ReedHeard, ReedState
 from reedpath.listen.telling import format_answer
 from reedpath.listen.timemap import Pause
 
@@ -38,6 +41,7 @@ __all__ = [
     "FaultKind",
     "Glide",
     "HeardMove",
+    "HolesHeard",
     "LinedUp",
     "LiveListener",
     "LiveMove",
@@ -47,6 +51,9 @@ __all__ = [
     "PlayAnswer",
     "PlayThrough",
     "Practise",
+    "ReedHeard",
+    "ReedState",
+    "Reeds",
     "Restart",
     "Shape",
     "TakeCurve",
@@ -59,9 +66,11 @@ __all__ = [
     "answer_take",
     "format_answer",
     "heard_move",
+    "holes_heard",
     "line_up",
     "notices_of",
     "pitch_prior",
     "play_throughs_as_data",
+    "reeds_of",
     "take_curve",
 ]

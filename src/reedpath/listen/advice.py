@@ -25,6 +25,7 @@ LEAST_WEIGHT = 0.25
 RIGHT_BETWEEN, MOST_EVENTS, MOST_SPOTS = 1, 8, 4
 # kinds that belong to the move on which they befall; the others to the playing as a whole
 OF_A_MOVE = {FaultKind.FLAT, FaultKind.SHARP, FaultKind.ANOTHER, FaultKind.GLIDE, FaultKind.UNSTEADY}
+OF_A_MOVE |= {FaultKind.HOLE_MISSING, FaultKind.HOLE_WRONG, FaultKind.HOLE_TOO_MANY}
 
 
 def practise_of(answers: Sequence[EventAnswer]) -> tuple[Practise, ...]:

@@ -13,6 +13,7 @@ from reedpath.harp import Move
 from reedpath.listen.measure import Shape, Vibrato
 from reedpath.listen.notices import Notice
 from reedpath.listen.playthrough import PlayThrough
+from reedpath.listen.reeds import ReedHeard
 
 __all__ = [
     "Air",
@@ -51,6 +52,9 @@ class FaultKind(StrEnum):
     UNSTEADY = "unsteady"  # amount: cents of standard deviation
     SHORT = "short"  # amount: share of its length that is held
     EXTRA = "extra"  # something more sounds, the note again or another; amount: seconds of it
+    HOLE_MISSING = "hole missing"  # of several holes one does not sound; amount: how many do not
+    HOLE_WRONG = "hole wrong"  # of several holes one sounds in place of another; amount: how many do
+    HOLE_TOO_MANY = "hole too many"  # a hole beside sounds along; amount: how many do
     RESTART = "restart"  # the player went back from here; amount: events that were played again
     PAUSE = "pause"  # the time was broken before it; amount: seconds
 
@@ -99,8 +103,8 @@ class EventAnswer:
     heard : the move that sounds what was heard, None where it is missed; beside the asked one only where
         another note was played.
     start_seconds, end_seconds : when it sounds, or was due.
-    cents : heard pitch less the target in the harp's own temperament; None where it is missed, or where several
-        holes sound and no single pitch is heard.
+    cents : heard pitch less the target in the harp's own temperament; of several holes, that of the reed furthest
+        off; None where it is missed, or where no pitch can be told.
     heard_cents : heard pitch less that of the heard move.
     bend : for a bend. attack, fall : for glides that were asked for at its start and end.
     unsteady_cents : standard deviation of the pitch from a straight line, vibrato left out; None where missed.
@@ -108,6 +112,7 @@ class EventAnswer:
     late_seconds, late_beats : onset less when it was due in the play-through's own tempo; negative is early.
     held_share : length less than or beyond what was asked, 1 as asked, in the play-through's own tempo.
     confidence : 0 to 1. faults : the heaviest first.
+    reeds : reed by reed, those asked and those that sound beside them; none where the sound was not read again.
     """
 
     event: int
@@ -128,6 +133,7 @@ class EventAnswer:
     held_share: float | None
     confidence: float
     faults: tuple[Fault, ...]
+    reeds: tuple[ReedHeard, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from reedpath.listen.answer import (
     Practise,
 )
 from reedpath.listen.playthrough import PlayThrough
+from reedpath.listen.reeds import ReedHeard
 
 __all__ = ["ANSWER_VERSION", "answer_as_data", "play_throughs_as_data"]
 
@@ -36,6 +37,17 @@ def _move(move: Move | None, harp: Harp) -> dict[str, Any] | None:
 
 def _fault(fault: Fault) -> dict[str, Any]:
     return {"kind": fault.kind.value, "amount": round(fault.amount, SHARES), "weight": round(fault.weight, SHARES)}
+
+
+def _reed(reed: ReedHeard) -> dict[str, Any]:
+    return {
+        "hole": reed.hole,
+        "asked": reed.asked,
+        "state": reed.state.value,
+        "level_db": _rounded(reed.level_db, CENTS),
+        "cents": _rounded(reed.cents, CENTS),
+        "confidence": round(reed.confidence, SHARES),
+    }
 
 
 def _named(value: Any, decimals: int = SHARES) -> dict[str, Any] | None:
@@ -66,6 +78,7 @@ def _event(one: EventAnswer, harp: Harp) -> dict[str, Any]:
         "held_share": _rounded(one.held_share, SHARES),
         "confidence": round(one.confidence, SHARES),
         "faults": [_fault(fault) for fault in one.faults],
+        "reeds": [_reed(reed) for reed in one.reeds],
     }
 
 

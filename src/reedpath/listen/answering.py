@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from statistics import median
 
@@ -18,6 +18,8 @@ from reedpath.listen.compare import compare_events, fault_of, with_faults
 from reedpath.listen.extras import extras_of, in_its_place, struck_once
 from reedpath.listen.notices import notices_of
 from reedpath.listen.playthrough import LinedUp, PlayThrough
+from reedpath.listen.reed_faults import with_reeds, without_leaks
+from reedpath.listen.reed_reading import Reeds, reeds_of
 from reedpath.listen.tempos import tempo_of_play
 from reedpath.signal.samples import Samples
 
@@ -70,11 +72,15 @@ def _overlap(one: Extra, other: Extra) -> bool:
     return one.start_seconds < other.end_seconds and other.start_seconds < one.end_seconds
 
 
-def _answer_play(lined_up: LinedUp, play: PlayThrough) -> PlayAnswer:
-    answers, again = struck_once(lined_up, compare_events(lined_up, play))
+def _answer_play(lined_up: LinedUp, number: int, reeds: Reeds) -> PlayAnswer:
+    play, tuned = lined_up.play_throughs[number], lined_up.score.tuned_cents
+    compared = tuple(
+        with_reeds(one, reeds.get((number, one.event), ()), tuned_cents=tuned) for one in compare_events(lined_up, play)
+    )
+    answers, again = struck_once(lined_up, compared)
     others = [one for one in extras_of(lined_up, play, answers) if not any(_overlap(one, strike) for strike in again)]
     extras = sorted([*again, *others], key=lambda one: one.start_seconds)
-    answers, extras = in_its_place(lined_up, play, answers, extras)
+    answers, extras = in_its_place(lined_up, play, answers, without_leaks(extras, answers))
     answers = _on_time_after(answers, extras)
     befallen = _befallen(play, extras)
     answers = tuple(with_faults(one, befallen.get(one.event, ())) for one in answers)
@@ -114,16 +120,20 @@ def _tuned_cents(plays: Sequence[PlayAnswer]) -> float:
     return middle if agree and abs(middle) > TUNED_CENTS else 0.0
 
 
-def answer_of(lined_up: LinedUp, condition: Condition) -> Answer:
+def answer_of(lined_up: LinedUp, condition: Condition, reeds: Reeds | None = None) -> Answer:
     """The answer to a take that is lined up with its route.
 
     condition : of the recording, as `reedpath.hear.condition_of` gives it.
+    reeds : what `reeds_of` hears when it reads the take again; without it, several holes together are judged by
+        the pitch that stands out, and a hole that sounds along is not told.
     """
-    plays = tuple(_answer_play(lined_up, play) for play in lined_up.play_throughs)
+    heard = reeds or {}
+    numbers = range(len(lined_up.play_throughs))
+    plays = tuple(_answer_play(lined_up, number, heard) for number in numbers)
     tuned = _tuned_cents(plays)
     if tuned:
         retuned = replace(lined_up, score=lined_up.score.tuned(tuned))
-        plays = tuple(_answer_play(retuned, play) for play in lined_up.play_throughs)
+        plays = tuple(_answer_play(retuned, number, heard) for number in numbers)
     notices = notices_of(lined_up, condition)
     return Answer(lined_up.route, condition.duration_seconds, plays, _best(plays), tuned, notices)
 
@@ -134,8 +144,12 @@ def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:
 
     Parameters
     ----------
-    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
+    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them. Blocks that can be had only once, from
+        an iterator, are not read again for the reeds (see `answer_of`).
     """
     tally = SourceTally()
     seen = observe(tally.passing(sound))
-    return answer_of(line_up(seen, route), condition_of(seen, tally))
+    lined_up = line_up(seen, route)
+    once = isinstance(sound, Iterator)
+    reeds = reeds_of(lined_up, sound) if lined_up.play_throughs and not once else None
+    return answer_of(lined_up, condition_of(seen, tally), reeds)

@@ -27,6 +27,8 @@ NEIGHBOURHOOD, ATTACK_APART = 100, 8
 # decibels by which the level must dip before an attack for it to be a strike of its own: hand and throat tremolo
 # seldom dip so far (from memory), a tongued reed in a small room does by 10 (measured on glued takes)
 STRIKE_DIP_DB = 6.0
+# decibels for several reeds at once, whose beats are dips too
+BEATING_DIP_DB = 14.0
 # decibels that will do where the next note is due: a reverberant room fills the dips
 DUE_DIP_DB = 2.0
 # half frames before and after within which the levels about a dip are taken (80 ms), and before an attack within
@@ -46,6 +48,7 @@ class Hearing:
     seen : what was seen in the sound. curve, notes : its pitch curve and its notes.
     strikes : seconds at which something is struck anew, whether or not a note was parted there.
     soft_strikes : seconds at which it may be, where that is expected.
+    hard_strikes : seconds at which it is, even where several reeds beat.
     """
 
     seen: Observations
@@ -53,6 +56,7 @@ class Hearing:
     notes: tuple[HeardNote, ...]
     strikes: Float64
     soft_strikes: Float64
+    hard_strikes: Float64
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -114,7 +118,8 @@ def strikes_of(seen: Observations, *, dip_db: float = STRIKE_DIP_DB) -> Float64:
 def heard_in(seen: Observations, *, prior: npt.ArrayLike) -> Hearing:
     """A take as it is heard with a prior over pitch."""
     curve = curve_of(seen, prior=prior)
-    return Hearing(seen, curve, notes_of(seen, curve), strikes_of(seen), strikes_of(seen, dip_db=DUE_DIP_DB))
+    soft, hard = (strikes_of(seen, dip_db=dip_db) for dip_db in (DUE_DIP_DB, BEATING_DIP_DB))
+    return Hearing(seen, curve, notes_of(seen, curve), strikes_of(seen), soft, hard)
 
 
 def _steps(midi: Float64) -> Ints:

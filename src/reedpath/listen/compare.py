@@ -16,7 +16,7 @@ from reedpath.listen.measure import PitchMeasure, measure_pitch
 from reedpath.listen.moves_heard import HeardMove, heard_move
 from reedpath.listen.playthrough import LinedUp, Placed, PlayThrough
 
-__all__ = ["compare_events", "compare_placed", "fault_of", "with_faults"]
+__all__ = ["compare_events", "compare_placed", "fault_of", "off_limit", "with_faults"]
 
 # cents off the target that are told: listeners hear about 10 (Hill & Summers, JASA 121, 2007), hear measures to
 # about 3 (docs/accuracy.md); a short note is over before its reed has settled. Seconds up to which, and cents:
@@ -41,7 +41,13 @@ ECHO_DB, BEGINS_SECONDS = 12.0, 0.045
 # cents within which a pitch belongs to one of several holes that sound together; half a semitone
 OF_A_CHORD = 60.0
 # weights of faults against a wrong note, and the amounts at which they weigh half of it; ours
-WEIGHTS = {FaultKind.MISSED: 1.0, FaultKind.ANOTHER: 1.0}
+WEIGHTS = {
+    FaultKind.MISSED: 1.0,
+    FaultKind.ANOTHER: 1.0,
+    FaultKind.HOLE_WRONG: 0.8,
+    FaultKind.HOLE_MISSING: 0.7,
+    FaultKind.HOLE_TOO_MANY: 0.6,
+}
 HALF_AT = {
     FaultKind.FLAT: 40.0,
     FaultKind.SHARP: 40.0,
@@ -59,6 +65,11 @@ def fault_of(kind: FaultKind, amount: float = 0.0) -> Fault:
     if kind in HALF_AT:
         return Fault(kind, amount, amount / (amount + HALF_AT[kind]))
     return Fault(kind, amount, 0.3)
+
+
+def off_limit(seconds: float) -> float:
+    """Cents off from which a note of that length is told to be flat or sharp."""
+    return next(cents for longest, cents in OFF_CENTS if seconds < longest)
 
 
 def _natural_midi(score: Score, move: Move) -> float:
@@ -112,8 +123,7 @@ def _pitch_faults(answer: EventAnswer, seconds: float) -> list[Fault]:
     faults: list[Fault] = []
     if answer.verdict is Verdict.ANOTHER:
         return [fault_of(FaultKind.ANOTHER, abs(answer.cents or 0.0))]
-    limit = next(cents for longest, cents in OFF_CENTS if seconds < longest)
-    if answer.cents is not None and abs(answer.cents) > limit:
+    if answer.cents is not None and abs(answer.cents) > off_limit(seconds):
         faults.append(fault_of(FaultKind.FLAT if answer.cents < 0 else FaultKind.SHARP, abs(answer.cents)))
     for glide in (answer.attack, answer.fall):
         if glide is not None:

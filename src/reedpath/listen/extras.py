@@ -32,10 +32,10 @@ IN_PLACE_SECONDS = 0.1
 
 def _second_strikes(lined_up: LinedUp, one: EventAnswer) -> list[float]:
     """Seconds at which an event is struck again."""
-    inside = (lined_up.hearing.strikes > one.start_seconds + AFTER_START) & (
-        lined_up.hearing.strikes < one.end_seconds - LASTS
-    )
-    return [float(at) for at in lined_up.hearing.strikes[inside]]
+    hearing = lined_up.hearing
+    strikes = hearing.strikes if len(one.move.holes) == 1 else hearing.hard_strikes
+    inside = (strikes > one.start_seconds + AFTER_START) & (strikes < one.end_seconds - LASTS)
+    return [float(at) for at in strikes[inside]]
 
 
 def _again(one: EventAnswer, start_seconds: float, end_seconds: float) -> Extra:

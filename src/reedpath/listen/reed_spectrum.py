@@ -1,0 +1,263 @@
+"""The spectrum of one event: where each reed's partials stand in it, and whether one reed or two make them.
+
+Reeds an octave or a twelfth apart share all partials of the upper one, so a level cannot tell whether it sounds.
+But what one reed makes is periodic: the phase of its partial h runs h times as fast as that of its first, whatever
+its pitch and level do. A second reed, tuned by ear and so never quite on the partials of the first, makes those
+that it shares run ahead or behind, by a cycle for every beat. `octave_wobble` measures by how much.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy import fft
+
+__all__ = ["PARTIALS", "ReedSpectrum", "Wobble", "octave_wobble"]
+
+Float32 = npt.NDArray[np.float32]
+Float64 = npt.NDArray[np.float64]
+
+# partials of each reed that are looked at, and hertz over which none is
+PARTIALS, HIGHEST_HZ = 12, 7000.0
+# cents round its place in which a partial is sought: reeds of played harps are this far off (common practice)
+SOUGHT_CENTS = 30.0
+# cents, and widths of a spectral line, by which partials of two reeds must lie apart to be told apart
+APART_CENTS, APART_LINES = 45.0, 2.2
+# decibels under the loudest partial, and times the floor, down to which a recording's band is taken to reach; and
+# hertz up to which its lower end may lie
+BAND_DB, BAND_OVER, BOTTOM_HZ = 42.0, 3.0, 400.0
+# decibels over the floor from which a partial stands out
+OVER_FLOOR_DB = 10.0
+# share of its frequency, and widths of a line, by which a partial may be off the others of its reed
+ALIKE_SHARE, ALIKE_LINES = 0.006, 0.5
+# partials that another reed would not fill from which their share is asked for
+FEWEST_OF_A_PART = 2
+# hertz of spectrum that give the floor about each place
+FLOOR_HZ = 150.0
+# seconds of the windows whose phases are followed, and from one to the next; hertz that keep two partials apart there
+WINDOW_SECONDS, HOP_SECONDS, APART_HZ = 0.09, 0.015, 30.0
+# windows that phases must be followed over, partials that are followed, and hertz over which none is
+FEWEST_WINDOWS, FOLLOWED, FOLLOWED_HZ = 4, 16, 6000.0
+# decibels under the strongest partial at which one still counts
+DEPTH_DB = 32.0
+# partials whose levels are compared
+LIFTED = 8
+# cents off a perfect octave between which the upper reed's own pitch is sought, and their step
+DETUNED_CENTS = np.arange(-16.0, 16.01, 0.25)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Partials:
+    """The partials of a reed in a spectrum; arrays of shape (`PARTIALS`,), those over the top left out as NaN.
+
+    hz : of the reed, as it should be. level_db : of each partial. at_hz : where it stands, NaN where no peak is.
+    over_db : over the floor there.
+    """
+
+    hz: float
+    level_db: Float64
+    at_hz: Float64
+    over_db: Float64
+
+
+@dataclass(frozen=True, slots=True)
+class Lone:
+    """What the partials say that a reed shares with no other.
+
+    slots : how many there are. support : share of them that stand out and agree on one pitch; the least share,
+        where only those are asked that a reed an octave or a twelfth higher does not fill.
+    level_db : of those together. hz : their pitch, NaN for none.
+    """
+
+    slots: int
+    support: float
+    level_db: float
+    hz: float
+
+
+class ReedSpectrum:
+    """The spectrum of the steady part of one event.
+
+    sound : one channel. rate : hertz.
+    """
+
+    def __init__(self, sound: Float32, rate: int) -> None:
+        count = len(sound)
+        size = fft.next_fast_len(2 * count, real=True)
+        window = np.hanning(count).astype(np.float32)
+        self.magnitude = np.abs(fft.rfft(sound * window, size)) * (4.0 / count)
+        self.step = rate / size
+        self.line_hz = rate / count
+        self.top_hz = min(HIGHEST_HZ, 0.45 * rate)
+        self.bottom_hz = 0.0
+        self.floor = self._floor()
+        self._find_band()
+        self._seen: dict[float, Partials] = {}
+
+    def _floor(self) -> Float64:
+        """Median of the spectrum round about, or of the softer side where one side is louder by far."""
+        width = max(8, int(FLOOR_HZ / self.step))
+        used = self.magnitude[: int(self.top_hz / self.step) + 2 * width]
+        blocks = len(used) // width
+        medians = np.median(used[: blocks * width].reshape(blocks, width), axis=1)
+        beside = 4.0 * np.minimum(np.roll(medians, 1), np.roll(medians, -1))
+        return np.interp(np.arange(len(used)), (np.arange(blocks) + 0.5) * width, np.minimum(medians, beside)) + 1e-9
+
+    def _find_band(self) -> None:
+        """Where the recording ends: it may come by telephone, and a dull reed has few partials."""
+        used = self.magnitude[: len(self.floor)]
+        stands = np.flatnonzero((used > used.max() * 10.0 ** (-BAND_DB / 20.0)) & (used > BAND_OVER * self.floor))
+        if len(stands):
+            self.top_hz = min(self.top_hz, float(stands[-1] * self.step) + 2.0 * self.line_hz)
+            self.bottom_hz = min(BOTTOM_HZ, float(stands[0] * self.step) - 2.0 * self.line_hz)
+
+    def partials(self, hz: float) -> Partials:
+        """The partials of a reed of that pitch."""
+        if hz not in self._seen:
+            self._seen[hz] = self._measured(hz)
+        return self._seen[hz]
+
+    def _measured(self, hz: float) -> Partials:
+        level, at, over = (np.full(PARTIALS, np.nan) for _ in range(3))
+        reach = 2.0 ** (SOUGHT_CENTS / 1200.0) - 1.0
+        for place in range(min(PARTIALS, int(self.top_hz / hz))):
+            centre = hz * (place + 1)
+            if centre < self.bottom_hz:
+                continue
+            low = max(1, int(centre * (1.0 - reach) / self.step))
+            peak = low + int(self.magnitude[low : int(centre * (1.0 + reach) / self.step) + 2].argmax())
+            level[place] = 20.0 * np.log10(self.magnitude[peak] + 1e-9)
+            over[place] = level[place] - 20.0 * np.log10(self.floor[peak])
+            before, there, after = np.log(self.magnitude[peak - 1 : peak + 2] + 1e-12)
+            if there >= before and there >= after:
+                bow = before - 2.0 * there + after
+                at[place] = (peak + (0.5 * (before - after) / bow if bow else 0.0)) * self.step
+        return Partials(hz, level, at, over)
+
+    def lone(self, hz: float, others: Sequence[float]) -> Lone:
+        """What the partials of a reed say that it shares with none of the others."""
+        seen = self.partials(hz)
+        places = [place for place in range(PARTIALS) if not np.isnan(seen.level_db[place])]
+        free = np.array([place for place in places if self._is_lone(hz * (place + 1), others)], dtype=np.intp)
+        if not len(free):
+            return Lone(0, 0.0, -np.inf, np.nan)
+        clear = free[(seen.over_db[free] > OVER_FLOOR_DB) & ~np.isnan(seen.at_hz[free])]
+        if not len(clear):
+            return Lone(len(free), 0.0, -np.inf, np.nan)
+        pitches = seen.at_hz[clear] / (clear + 1)
+        slack = np.maximum(ALIKE_SHARE * hz, ALIKE_LINES * self.line_hz / (clear + 1))
+        power = 10.0 ** (seen.level_db[clear] / 10.0)
+        agree = np.abs(pitches[:, np.newaxis] - pitches) < slack
+        best = agree[int((agree @ power).argmax())]
+        level = 10.0 * float(np.log10(power[best].sum()))
+        weights = power[best] * np.square(clear[best] + 1)
+        shares = [np.isin(free[held], clear[best]).mean() for held in self._parts(free)]
+        return Lone(len(free), float(min(shares)), level, float(pitches[best] @ weights / weights.sum()))
+
+    @staticmethod
+    def _parts(free: npt.NDArray[np.intp]) -> list[npt.NDArray[np.bool_]]:
+        """All places, and those that a reed an octave or a twelfth higher would not fill."""
+        parts = [np.ones(len(free), dtype=np.bool_), *((free + 1) % times > 0 for times in (2, 3))]
+        return [part for part in parts if part is parts[0] or part.sum() >= FEWEST_OF_A_PART]
+
+    def lift_db(self, hz: float, times: int) -> float:
+        """By how much every so manieth partial of a reed stands over the others, NaN where there are none."""
+        level = self.partials(hz).level_db[:LIFTED]
+        shared = (np.arange(len(level)) + 1) % times == 0
+        heard = ~np.isnan(level)
+        if not (heard & shared).any() or not (heard & ~shared).any():
+            return float("nan")
+        floor = np.nanmax(level) - DEPTH_DB
+        return float(np.maximum(level[heard & shared], floor).mean() - np.maximum(level[heard & ~shared], floor).mean())
+
+    def total_db(self, hz: float) -> float:
+        """Level of all that stands where a reed of that pitch has its partials."""
+        seen = self.partials(hz)
+        return 10.0 * float(np.log10(np.nansum(10.0 ** (seen.level_db / 10.0)) + 1e-20))
+
+    def _is_lone(self, hz: float, others: Sequence[float]) -> bool:
+        least = max(APART_LINES * self.line_hz, hz * (2.0 ** (APART_CENTS / 1200.0) - 1.0))
+        return all(abs(hz - other * max(1, round(hz / other))) > least for other in others)
+
+
+@dataclass(frozen=True, slots=True)
+class Wobble:
+    """How much partials stray from what one reed would make.
+
+    shared_db, own_db : share of their power that does not keep step with the lower reed's first partial: of those
+        that the upper reed shares, and of the others.
+    cents : by how much the upper reed lies off its place over the lower one, where it beats clearly; else NaN.
+    """
+
+    shared_db: float
+    own_db: float
+    cents: float
+
+
+def _followed(sound: Float32, rate: int, hz: Float64) -> tuple[npt.NDArray[np.complex128], Float64] | None:
+    """Partials over time, each turned back by its own frequency: shape (windows, partials); and the windows' times."""
+    width, hop = int(WINDOW_SECONDS * rate), int(HOP_SECONDS * rate)
+    if len(sound) < width + (FEWEST_WINDOWS - 1) * hop:
+        return None
+    window = np.hanning(width).astype(np.float32)
+    windows = np.lib.stride_tricks.sliding_window_view(sound, width)[::hop] * window
+    size = fft.next_fast_len(width, real=True)
+    bins = np.rint(hz * size / rate).astype(np.intp)
+    at = np.arange(len(windows)) * hop / rate
+    return fft.rfft(windows, size, axis=1)[:, bins] * np.exp(-2j * np.pi * np.outer(at, hz)), at
+
+
+def _detuned(shared: npt.NDArray[np.complex128], at: Float64, hz: Float64) -> float:
+    """Cents between the upper reed and the lower one's partial: those whose beats explain the partials best."""
+    turns = hz[np.newaxis, :] * (np.exp2(DETUNED_CENTS[:, np.newaxis] / 1200.0) - 1.0)
+    beats = np.exp(2j * np.pi * turns[:, np.newaxis, :] * at[np.newaxis, :, np.newaxis])
+    still = shared - shared.mean(axis=0)
+    moving = beats - beats.mean(axis=1, keepdims=True)
+    power = np.square(np.abs(moving)).sum(axis=1) + 1e-6 * len(at)
+    explained = np.square(np.abs((np.conj(moving) * still).sum(axis=1))) / power
+    return float(DETUNED_CENTS[int(explained.sum(axis=1).argmax())])
+
+
+def octave_wobble(
+    sound: Float32, rate: int, lower_hz: float, times: int, others: Sequence[float] = ()
+) -> Wobble | None:
+    """
+    How much the partials that a reed shares with one `times` as high stray from what it would make alone.
+
+    Parameters
+    ----------
+    lower_hz : pitch of the lower reed, as exactly as it is known.
+    others : pitches of more reeds that sound; partials near theirs are left out.
+
+    Returns
+    -------
+    None where the sound is too short, or no partial can be told apart.
+    """
+    numbers = [n for n in range(1, FOLLOWED + 1) if n * lower_hz < min(FOLLOWED_HZ, 0.45 * rate)]
+    free = np.array(
+        [n for n in numbers if all(abs(n * lower_hz - o * max(1, round(n * lower_hz / o))) > APART_HZ for o in others)]
+    )
+    if not len(free) or not (free % times).any() or (free % times).all():
+        return None
+    found = _followed(sound, rate, free * lower_hz)
+    if found is None:
+        return None
+    tracks, at = found
+    level = 10.0 * np.log10(np.square(np.abs(tracks)).mean(axis=0) + 1e-20)
+    counts = level > level.max() - DEPTH_DB
+    own, shared = counts & (free % times > 0), counts & (free % times == 0)
+    if not own.any() or not shared.any():
+        return None
+    power = 10.0 ** ((level[own] - level[own].max()) / 10.0)
+    phases = np.unwrap(np.angle(tracks[:, own]), axis=0)
+    phases = phases - phases.mean(axis=0)
+    phase = (phases * (power * free[own])).sum(axis=1) / (power * np.square(free[own])).sum()
+    loud = (np.abs(tracks[:, own]) / np.abs(tracks[:, own]).mean(axis=0) * power).sum(axis=1) / power.sum()
+    kept = tracks * np.exp(-1j * np.outer(phase, free)) / np.maximum(loud, 0.05)[:, np.newaxis]
+    stray = 1.0 - np.square(np.abs(kept.mean(axis=0))) / (np.square(np.abs(kept)).mean(axis=0) + 1e-20)
+    stray_db = 10.0 * np.log10(np.maximum(stray, 1e-6))
+    cents = _detuned(kept[:, shared], at, free[shared] * lower_hz)
+    return Wobble(float(np.median(stray_db[shared])), float(np.median(stray_db[own])), cents)

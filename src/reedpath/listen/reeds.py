@@ -1,0 +1,249 @@
+"""Reeds: which reeds sound in an event, among those that were asked and those of the holes beside.
+
+A reed is told by partials that it shares with no other that sounds: they must stand out, agree on one pitch, and be
+as loud as a reed is. Where another reed has all of them (octaves, twelfths), by whether they keep step with it (see
+`reed_spectrum`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+import numpy.typing as npt
+
+from reedpath.harp import Harp, Move, sound_of
+from reedpath.listen.reed_spectrum import Lone, ReedSpectrum, octave_wobble
+
+__all__ = ["Lift", "ReedHeard", "ReedState", "hear_reeds", "lifts_of"]
+
+Float32 = npt.NDArray[np.float32]
+
+# decibels under the loudest reed at which one still sounds, and under which it is silent; by trial
+SOUNDS_DB, SILENT_DB = -17.0, -22.0
+# decibels under the loudest reed at which a reed that was not asked is told
+LEAKS_DB = -16.0
+# share of a reed's lone partials that must be there, and under which it is not
+SUPPORT, NO_SUPPORT = 0.5, 0.34
+# partials of its own that a reed must have to be judged by them
+FEWEST_LONE = 2
+# cents off a whole number of times another's pitch within which a reed is hidden in it
+HIDDEN_CENTS = 30.0
+# decibels by which shared partials must stray, and stray more than the reed's own do, for a second reed; and under
+# which they surely do not
+STRAYS_DB, STRAYS_MORE_DB, KEEPS_DB, KEEPS_MORE_DB, SURELY_KEEPS_DB = -18.0, 6.0, -18.5, 5.0, -30.0
+# seconds of sound over which two reeds in tune will have strayed from each other
+LONG_ENOUGH_SECONDS = 0.25
+# confidence over which a reed that was not asked, and is hidden in another, is told
+HIDDEN_SURE = 0.65
+# decibels to spare that make a verdict twice as sure
+SURE_DB = 20.0
+
+
+class ReedState(StrEnum):
+    """Whether a reed sounds."""
+
+    SOUNDS = "sounds"
+    SILENT = "silent"
+    UNSURE = "unsure"
+
+
+@dataclass(frozen=True, slots=True)
+class Lift:
+    """By how many decibels the partials of a hole's reed that one so many times higher shares stand over its others."""
+
+    hole: int
+    times: int
+    decibels: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReedHeard:
+    """One reed of an event.
+
+    hole : that it belongs to. asked : whether it should sound. state : whether it does.
+    level_db : under the loudest reed of the event; None where it cannot be told.
+    cents : off its own pitch; None where it is silent or its pitch cannot be told.
+    confidence : 0 to 1; 0 where nothing can be told.
+    lift : for a reed told by whether another's partials keep step.
+    """
+
+    hole: int
+    asked: bool
+    state: ReedState
+    level_db: float | None = None
+    cents: float | None = None
+    confidence: float = 0.0
+    lift: Lift | None = None
+
+
+def _sure(margin_db: float) -> float:
+    """Confidence of a verdict that a measure gives with so many decibels to spare; ours."""
+    return float(np.clip(0.5 + margin_db / SURE_DB, 0.5, 1.0))
+
+
+def _pitches(harp: Harp, move: Move, shift_cents: float) -> dict[int, float]:
+    """Hertz of each hole's reed of that breath: those of the move as it asks, the others natural."""
+    found = {}
+    for hole in range(1, harp.tuning.holes + 1):
+        own = move if move.holes == (hole,) else Move((hole,), move.breath)
+        found[hole] = sound_of(harp, own).hz[0] * 2.0 ** (shift_cents / 1200.0)
+    return found
+
+
+class _Ear:
+    """What is asked of one event's sound."""
+
+    def __init__(self, sound: Float32, rate: int, pitches: dict[int, float]) -> None:
+        self.sound, self.rate, self.pitches = sound, rate, pitches
+        self.spectrum = ReedSpectrum(sound, rate)
+
+    def lone(self, hole: int, others: Sequence[int]) -> Lone:
+        return self.spectrum.lone(self.pitches[hole], [self.pitches[one] for one in others if one != hole])
+
+    def heard(self, hole: int, lone: Lone, loudest_db: float, *, asked: bool) -> ReedHeard:
+        """A reed judged by its lone partials."""
+        level = lone.level_db - loudest_db
+        cents = 1200.0 * float(np.log2(lone.hz / self.pitches[hole])) if lone.support > 0 else None
+        if lone.support >= SUPPORT and level > SOUNDS_DB:
+            sure = lone.support * _sure(level - SOUNDS_DB)
+            return ReedHeard(hole, asked, ReedState.SOUNDS, level, cents, sure)
+        if lone.support < NO_SUPPORT or level < SILENT_DB:
+            return ReedHeard(hole, asked, ReedState.SILENT, confidence=_sure(max(0.0, SILENT_DB - level)))
+        return ReedHeard(hole, asked, ReedState.UNSURE)
+
+    def hiding(self, hole: int, others: Sequence[int]) -> tuple[int, int] | None:
+        """The hole whose partials hide those of another, and how many times higher that lies."""
+        for other in sorted(others, key=lambda one: -self.pitches[one]):
+            ratio = self.pitches[hole] / self.pitches[other]
+            times = round(ratio)
+            if times > 1 and abs(1200.0 * np.log2(ratio / times)) < HIDDEN_CENTS:
+                return other, times
+        return None
+
+    def hidden(self, hole: int, sounding: Sequence[int]) -> ReedHeard:
+        """A reed that shares all its partials, judged by whether they keep step with another's."""
+        unsure = ReedHeard(hole, True, ReedState.UNSURE)
+        by = self.hiding(hole, [one for one in sounding if one != hole])
+        if by is None:
+            return unsure
+        other, times = by
+        lower = self.lone(other, sounding)
+        third = [self.pitches[one] for one in sounding if one not in (hole, other)]
+        hz = lower.hz if lower.support > 0 else self.pitches[other]
+        wobble = octave_wobble(self.sound, self.rate, hz, times, third)
+        if wobble is None:
+            return unsure
+        more, lift = wobble.shared_db - wobble.own_db, self.spectrum.lift_db(hz, times)
+        if wobble.shared_db > STRAYS_DB and more > STRAYS_MORE_DB:
+            off = 1200.0 * float(np.log2(hz * times / self.pitches[hole])) + wobble.cents
+            sure = _sure(more - STRAYS_MORE_DB)
+            return replace(unsure, state=ReedState.SOUNDS, cents=off, confidence=sure, lift=Lift(other, times, lift))
+        keeps = wobble.shared_db < SURELY_KEEPS_DB or (wobble.shared_db < KEEPS_DB and more < KEEPS_MORE_DB)
+        if keeps and len(self.sound) > LONG_ENOUGH_SECONDS * self.rate:
+            sure = _sure(KEEPS_DB - wobble.shared_db)
+            return replace(unsure, state=ReedState.SILENT, confidence=sure, lift=Lift(other, times, lift))
+        return unsure
+
+
+class _Judging:
+    """One event's reeds being judged, those that are easily told first."""
+
+    def __init__(self, ear: _Ear, asked: Sequence[int], count: int) -> None:
+        self.ear, self.asked, self.count = ear, asked, count
+        self.told: dict[int, ReedHeard] = {}
+        self.near = [hole for hole in range(asked[0] - 1, asked[-1] + 2) if hole not in asked and 1 <= hole <= count]
+        self.loudest_db = max(ear.spectrum.total_db(ear.pitches[hole]) for hole in (*asked, *self.near))
+
+    def sounding(self) -> list[int]:
+        """Holes that sound or may."""
+        return [hole for hole, one in self.told.items() if one.state is not ReedState.SILENT]
+
+    def judged(self) -> tuple[ReedHeard, ...]:
+        """All reeds asked, and those that sound beside them."""
+        self.judge_clear(self.asked)
+        hidden = [hole for hole in self.asked if hole not in self.told]
+        self.seek_extras(self.near, [*self.sounding(), *hidden])
+        extras = [hole for hole in self.told if hole not in self.asked]
+        if extras:
+            self.judge_clear([*self.asked, *extras])
+        for hole in hidden:
+            self.judge_hidden(hole)
+        missing = [hole for hole in self.asked if self.told[hole].state is ReedState.SILENT]
+        further = {hole + step for hole in missing for step in (-2, 2)} - {*self.asked, *self.near}
+        self.seek_extras([hole for hole in (*self.near, *sorted(further)) if 1 <= hole <= self.count], self.sounding())
+        self.seek_hidden()
+        extras = sorted(hole for hole in self.told if hole not in self.asked)
+        return tuple(self.told[hole] for hole in (*self.asked, *extras))
+
+    def judge_clear(self, others: Sequence[int]) -> None:
+        """Judge the asked reeds that have partials of their own beside the others."""
+        for hole in self.asked:
+            lone = self.ear.lone(hole, others)
+            if lone.slots >= FEWEST_LONE:
+                self.told[hole] = self.ear.heard(hole, lone, self.loudest_db, asked=True)
+
+    def judge_hidden(self, hole: int) -> None:
+        """Judge an asked reed whose partials all belong to another, if that one sounds."""
+        sounding = self.sounding()
+        own = self.ear.lone(hole, sounding)
+        if own.slots >= FEWEST_LONE:
+            self.told[hole] = self.ear.heard(hole, own, self.loudest_db, asked=True)
+        else:
+            self.told[hole] = self.ear.hidden(hole, sounding)
+
+    def seek_hidden(self) -> None:
+        """Find the holes beside whose reeds sound unasked, all their partials shared with another."""
+        for hole in self.near:
+            sounding = self.sounding()
+            if hole in self.told or self.ear.lone(hole, sounding).slots >= FEWEST_LONE:
+                continue
+            heard = self.ear.hidden(hole, sounding)
+            if heard.state is ReedState.SOUNDS and heard.confidence > HIDDEN_SURE:
+                self.told[hole] = replace(heard, asked=False)
+
+    def seek_extras(self, near: Sequence[int], sounding: Sequence[int]) -> None:
+        """Find the reeds that sound unasked, the loudest first; each explains what the next shares with it."""
+        left = [hole for hole in near if hole not in self.told]
+        others = list(sounding)
+        while left:
+            heard = {hole: self.ear.lone(hole, others) for hole in left}
+            hole = max(left, key=lambda one: heard[one].level_db if heard[one].support >= SUPPORT else -np.inf)
+            lone = heard[hole]
+            if lone.support < SUPPORT or lone.slots < FEWEST_LONE or lone.level_db - self.loudest_db < LEAKS_DB:
+                return
+            self.told[hole] = self.ear.heard(hole, lone, self.loudest_db, asked=False)
+            others.append(hole)
+            left.remove(hole)
+
+
+def hear_reeds(
+    sound: Float32, rate: int, harp: Harp, move: Move, *, shift_cents: float = 0.0, heard_hz: float | None = None
+) -> tuple[ReedHeard, ...]:
+    """
+    Which reeds sound in the steady part of one event.
+
+    Parameters
+    ----------
+    sound : one channel. rate : hertz.
+    move : what was asked.
+    shift_cents : by how much the player's harp lies over its pitch.
+    heard_hz : the pitch of a single note, as far as it is known: a bend may lie off its own.
+
+    Returns
+    -------
+    The holes asked, and those that sound beside them.
+    """
+    pitches = _pitches(harp, move, shift_cents)
+    if heard_hz is not None and len(move.holes) == 1:
+        pitches[move.holes[0]] = heard_hz
+    return _Judging(_Ear(sound, rate, pitches), move.holes, harp.tuning.holes).judged()
+
+
+def lifts_of(sound: Float32, rate: int, hole: int, hz: float) -> tuple[Lift, ...]:
+    """How the partials of a single note stand to each other: what its reed makes alone."""
+    spectrum = ReedSpectrum(sound, rate)
+    lifts = (Lift(hole, times, spectrum.lift_db(hz, times)) for times in (2, 3, 4))
+    return tuple(lift for lift in lifts if np.isfinite(lift.decibels))
