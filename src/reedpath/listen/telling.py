@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from reedpath.arrange import Route
 from reedpath.harp import Alteration
 from reedpath.listen.answer import Answer, FaultKind, PlayAnswer, Practise, Verdict
+from reedpath.listen.hole_telling import OF_HOLES, hole_values
 from reedpath.listen.notices import Notice
 from reedpath.phrase import bar_place, bars
 from reedpath.wording import Catalogue, move_words
@@ -45,7 +46,8 @@ def _rounded(amount: float) -> float:
 def _key(thing: Practise) -> str:
     bent = thing.move is not None and thing.move.alteration is Alteration.BEND
     tuned = thing.kind in (FaultKind.FLAT, FaultKind.SHARP)
-    return f"listen.fault.{thing.kind}_bend" if bent and tuned else f"listen.fault.{thing.kind}"
+    name = thing.kind.replace(" ", "_")
+    return f"listen.fault.{name}_bend" if bent and tuned else f"listen.fault.{name}"
 
 
 def _told(thing: Practise, play: PlayAnswer, route: Route, words: Catalogue) -> str:
@@ -63,6 +65,8 @@ def _told(thing: Practise, play: PlayAnswer, route: Route, words: Catalogue) -> 
         heard = [one.heard for one in play.events if one.event in thing.events and one.verdict is Verdict.ANOTHER]
         named = dict.fromkeys(move_words(move, words, short=True) for move in heard)
         offered["heard"] = words.join(list(named)[:MOST_NAMED], link="or" if len(named) > 1 else "and")
+    if thing.kind in OF_HOLES and thing.move is not None:
+        offered |= hole_values(thing, thing.move, play, words)
     key = _key(thing)
     wanted = {name: value for name, value in (values | offered).items() if name in words.messages[key].gaps}
     return words.sentence(words.say(key, variant=0, **wanted))
