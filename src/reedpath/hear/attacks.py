@@ -30,6 +30,10 @@ LAG = 3
 # how strongly the spectrum is compressed
 COMPRESSION = 20.0
 
+# decibels, full scale is 0: level to which the lead is brought before the compression, and the softest one that is
+# believed; by how much the lead may fall from block to block
+LEAD_DB, SOFTEST_DB, FADE_DB = -16.0, -75.0, 3.0
+
 _HANN = np.hanning(ATTACK_WINDOW + 1)[:-1].astype(np.float32)
 _CLOSE_HANN = np.hanning(CLOSE_WINDOW + 1)[:-1].astype(np.float32)
 _CLOSE = slice((ATTACK_WINDOW - CLOSE_WINDOW) // 2, (ATTACK_WINDOW + CLOSE_WINDOW) // 2)
@@ -69,6 +73,7 @@ class AttackFinder:
         self._attack: list[Float32] = []
         self._level: list[Float32] = []
         self._close: list[Float32] = []
+        self._lead_db = SOFTEST_DB
 
     def feed(self, block: Float32) -> None:
         """Take in a block at `RATE`."""
@@ -78,18 +83,25 @@ class AttackFinder:
         """Attack strengths, levels and close levels in decibels of the whole, each of shape (half frames,)."""
         self._look(self._cutter.finish())
         nothing = [np.zeros(0, dtype=np.float32)]
-        attack, level, close = (
-            np.concatenate(nothing + parts) for parts in (self._attack, self._level, self._close)
-        )
+        attack, level, close = (np.concatenate(nothing + parts) for parts in (self._attack, self._level, self._close))
         return attack, level, close
 
     def _look(self, windows: Float32) -> None:
         if len(windows) == 0:
             return
         under_hann = windows * _HANN
-        loudness = np.abs(fft.rfft(under_hann, axis=1)) @ _bands()
-        bands = np.concatenate([self._before, np.log1p(np.float32(COMPRESSION * 4 / ATTACK_WINDOW) * loudness)])
+        level = _decibels(under_hann)
+        scale = np.float32(COMPRESSION * 4 / ATTACK_WINDOW * self._gain(level))
+        loudness = np.concatenate([self._before, np.abs(fft.rfft(under_hann, axis=1)) @ _bands()])
+        bands = np.log1p(scale * loudness)
         self._attack.append(np.maximum(bands[LAG:] - _spread(bands[: len(windows)]), 0.0).mean(axis=1))
-        self._level.append(_decibels(under_hann))
+        self._level.append(level)
         self._close.append(_decibels(windows[:, _CLOSE] * _CLOSE_HANN))
-        self._before = bands[len(bands) - LAG :]
+        self._before = loudness[len(loudness) - LAG :]
+
+    def _gain(self, level: Float32) -> float:
+        """What brings the lead, the loudest of late, to `LEAD_DB`: a soft recording has the attacks of a loud one."""
+        power = np.power(10.0, level / 10.0, dtype=np.float64)
+        lead = 10.0 * np.log10(float(np.square(power).sum()) / float(power.sum()))
+        self._lead_db = max(lead, self._lead_db - FADE_DB, SOFTEST_DB)
+        return float(10.0 ** ((LEAD_DB - self._lead_db) / 20.0))
