@@ -40,6 +40,7 @@ CLUE_NAMES = (
     "attack_without_step",
     "closeness_to_start",
     "deep_dip",
+    "deep_dip_without_step",
 )
 # frames from the start and to the end of a stretch within which nothing new begins (50 ms, 30 ms)
 AFTER_START, BEFORE_END = 5, 3
@@ -51,7 +52,7 @@ APART = 3
 HOPELESS = -3.0
 # decibels from which a dip is deep, whatever is usual, and by which it is as deep as can be: beating reeds and
 # vibrato stay under the first, a tongued reed in a small room dips by 10 (measured on the development half)
-DEEP_DB, DEEPEST_DB = 5.0, 15.0
+DEEP_DB, DEEPEST_DB = 5.0, 11.0
 # half frames within which only the strongest attack has a deep dip to itself (70 ms)
 DIP_OWNED = 14
 # half frames between neighbouring dips
@@ -161,6 +162,7 @@ def clue_rows(midi: Float64, clues: Clues, start: int, frames: npt.NDArray[np.in
             strong * (1.0 - small / 0.6),
             np.minimum(inside, 12) / 12.0,
             deep,
+            deep * (1.0 - small / 0.6),
         ]
     )
 

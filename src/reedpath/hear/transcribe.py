@@ -150,9 +150,9 @@ def write_down(notes: Sequence[HeardNote], *, known: KnownRhythm = NOTHING_KNOWN
     """
     kept = [note for note in notes if note.confidence >= LEAST_CONFIDENCE]
     doubtful = len(notes) - len(kept)
-    left_out = (LeftOut("notes too faint or unclear to be told", count=doubtful),) if doubtful else ()
+    left_out = (LeftOut("faint-notes", count=doubtful),) if doubtful else ()
     if not kept:
-        empty = Phrase((), title=title, left_out=(*left_out, LeftOut("nothing with a pitch was heard")))
+        empty = Phrase((), title=title, left_out=(*left_out, LeftOut("nothing-heard")))
         return Transcription(empty, tuple(notes), None, 0, KeyGuess(None), 0.0)
     beats = _beats_for(kept, known)
     groups = _together(kept)
