@@ -6,6 +6,7 @@ what the codec puts before it. The index stands at the file's start, so that a p
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -27,6 +28,7 @@ __all__ = [
     "add_picture",
     "chapter_tables",
     "encode_film",
+    "encoder_threads",
     "film_file",
     "told_frame",
     "video_frame",
@@ -35,7 +37,7 @@ __all__ = [
 # how good, as a constant quality of 0 to 51, and how fast: of drawings and of pictures from a camera, both past
 # telling from what was put in. A camera's grain costs the careful preset twice the time of the quick one, for files
 # as large and as good (docs/film.md has the numbers); our choice
-_DRAWN, _FILMED = (19, "superfast"), (21, "ultrafast")
+_DRAWN, _FILMED = (19, "superfast"), (22, "ultrafast")
 # no pictures are coded from later ones, so that they are decoded in the order in which they are shown; a key picture
 # every two seconds lets players jump to a chapter at once; our choice
 KEY_SECONDS = 2
@@ -78,6 +80,15 @@ class FilmShape:
     is_filmed: bool = False
 
 
+def encoder_threads() -> int:
+    """Threads for an encoder that works on several pictures at once.
+
+    Two also where there are two cores and something else to do: they fill what the drawing leaves (measured). More
+    than four would only take memory.
+    """
+    return max(2, min(4, os.cpu_count() or 2))
+
+
 def chapter_tables(chapters: Sequence[Cue]) -> list[dict[str, Any]]:
     """Chapters as av takes them."""
     return [
@@ -106,7 +117,7 @@ def add_picture(container: Any, shape: FilmShape) -> Any:
         "g": str(KEY_SECONDS * shape.frames_per_second),
     }
     context = stream.codec_context
-    context.thread_count = 1  # see `picture_line`
+    context.thread_type, context.thread_count = "FRAME", encoder_threads()
     context.colorspace = context.color_primaries = context.color_trc = _CODED_AS[shape.coding]
     context.color_range = 1
     return stream

@@ -1,7 +1,6 @@
 """The picture line: pictures encoded in a thread of their own, while the next ones are drawn.
 
-The encoder is the slowest part and lets other threads run, so one thread that encodes beside one that draws makes
-better use of two cores than several threads inside the encoder (measured: these only wait for one another).
+The encoder is the slowest part and lets other threads run, so it works beside the thread that draws.
 """
 
 from __future__ import annotations

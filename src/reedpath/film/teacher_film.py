@@ -21,6 +21,8 @@ MOST_LINES = 1080
 # BT.601 up to 576 lines, BT.709 beyond (common practice, no source)
 _CODINGS = {1: BT709, 5: BT601, 6: BT601}
 SMALL_LINES = 576
+# threads that decode pictures ahead; more would take the cores from the encoder
+DECODER_THREADS = 2
 # how colours' ranges are told that are narrow, or not told (ITU-T H.273)
 _NARROW = (0, 1)
 # quarter turns to the left, as libraries name them
@@ -98,6 +100,13 @@ def _coding_of(context: Any) -> Coding:
     return coding
 
 
+def _scaler() -> Any:
+    """What makes pictures smaller or larger; it keeps its tables from one picture to the next."""
+    from av.video.reformatter import VideoReformatter
+
+    return VideoReformatter()
+
+
 def _turner(facts: FilmFacts, first: Any) -> Any:
     """What turns pictures of one size, as libraries name it."""
     import av
@@ -122,6 +131,7 @@ class TeacherFilm:
     def __init__(self, path: Path) -> None:
         self.name, self._path = str(path), path
         self._turner: Any = None
+        self._scaler: Any = _scaler()
         self._open()
         # read to its first picture, and opened again: going back to the start would lose the first of the sound,
         # which lies before second 0
@@ -143,7 +153,7 @@ class TeacherFilm:
                 "there are no pictures in this file", where=self.name, hint="give a film, not a sound file"
             )
         self._video = self._container.streams.video[0]
-        self._video.thread_type = "AUTO"
+        self._video.thread_type, self._video.thread_count = "AUTO", DECODER_THREADS
         self.sounds: tuple[Any, ...] = tuple(self._container.streams.audio)
 
     def _read_facts(self) -> FilmFacts:
@@ -206,11 +216,22 @@ class TeacherFilm:
         size = (height, width) if turns % 2 else (width, height)
         is_narrow = int(shown.color_range) in _NARROW
         if (shown.width, shown.height) != size or shown.format.name != "yuv420p" or not is_narrow:
-            coded = 1 if self.facts.coding == BT709 else 5
-            shown = shown.reformat(
-                *size, format="yuv420p", src_colorspace=coded, dst_colorspace=coded, dst_color_range=1
-            )
+            shown = self._scaled(shown, size)
         return self._turned(shown) if turns else shown
+
+    def _scaled(self, shown: Any, size: tuple[int, int]) -> Any:
+        """That large, as light and colour in the narrow range; in one thread, for the others have their work."""
+        coded = 1 if self.facts.coding == BT709 else 5
+        return self._scaler.reformat(
+            shown,
+            *size,
+            format="yuv420p",
+            src_colorspace=coded,
+            dst_colorspace=coded,
+            dst_color_range=1,
+            interpolation="AREA" if size[0] < shown.width else "BICUBIC",
+            threads=1,
+        )
 
     def _turned(self, shown: Any) -> Any:
         if self._turner is None:
