@@ -28,19 +28,30 @@ OF_A_MOVE = {FaultKind.FLAT, FaultKind.SHARP, FaultKind.ANOTHER, FaultKind.GLIDE
 OF_A_MOVE |= {FaultKind.HOLE_MISSING, FaultKind.HOLE_WRONG, FaultKind.HOLE_TOO_MANY}
 
 
+def _is_leak(one: EventAnswer, kind: FaultKind) -> bool:
+    """Whether a single note lets the hole beside sound: one habit, whatever the note."""
+    return kind is FaultKind.HOLE_TOO_MANY and len(one.move.holes) == 1
+
+
+def _only_move(answers: Sequence[EventAnswer], events: Sequence[int], kind: FaultKind) -> Move | None:
+    """The move of the notes that leak, where it is one only."""
+    moves = {one.move for one in answers if one.event in set(events)}
+    return moves.pop() if kind is FaultKind.HOLE_TOO_MANY and len(moves) == 1 else None
+
+
 def practise_of(answers: Sequence[EventAnswer]) -> tuple[Practise, ...]:
     """The things most worth practising, the weightiest first."""
     things: dict[tuple[FaultKind, Move | None], list[tuple[int, float, float]]] = defaultdict(list)
     for one in answers:
         for fault in one.faults:
-            move = one.move if fault.kind in OF_A_MOVE else None
+            move = one.move if fault.kind in OF_A_MOVE and not _is_leak(one, fault.kind) else None
             things[fault.kind, move].append((one.event, fault.weight, fault.amount))
     found = [
         Practise(
             kind,
             tuple(event for event, _, _ in befell),
             sum(weight for _, weight, _ in befell),
-            move,
+            move or _only_move(answers, [event for event, _, _ in befell], kind),
             float(median(amount for _, _, amount in befell)),
         )
         for (kind, move), befell in things.items()

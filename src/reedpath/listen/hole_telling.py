@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reedpath.harp import Embouchure, Move
-from reedpath.listen.answer import FaultKind, PlayAnswer, Practise
-from reedpath.listen.reed_faults import HolesHeard, holes_heard
+from reedpath.listen.answer import EventAnswer, FaultKind, PlayAnswer, Practise
+from reedpath.listen.reed_faults import holes_heard
 from reedpath.wording import Catalogue
 
 __all__ = ["OF_HOLES", "hole_values"]
@@ -53,21 +53,28 @@ def _named(holes: Sequence[int], words: Catalogue) -> str:
     return words.say("listen.holes", count=len(own), holes=words.join(own))
 
 
-def hole_values(thing: Practise, move: Move, play: PlayAnswer, words: Catalogue) -> dict[str, str | float]:
-    """What a sentence on the holes of a move says: which, which in their place, and what helps."""
-    found = [holes_heard(one.reeds) for one in play.events if one.event in thing.events]
-    heard = HolesHeard(
-        tuple(hole for one in found for hole in one.missing),
-        tuple(pair for one in found for pair in one.wrong),
-        tuple(hole for one in found for hole in one.too_many),
-    )
+def _leak_tip(told: Sequence[EventAnswer], words: Catalogue) -> str:
+    """What helps several single notes that leak: a side, where it is the same one always."""
+    sides = {_side(hole, one.move) for one in told for hole in holes_heard(one.reeds).too_many}
+    if len(sides) != 1:
+        return words.say("listen.tip.smaller")
+    return words.say(f"listen.tip.smaller_{'right' if 'left' in sides else 'left'}")
+
+
+def hole_values(thing: Practise, play: PlayAnswer, words: Catalogue) -> dict[str, str | float]:
+    """What a sentence on holes says: which, which in their place, and what helps."""
+    told = [one for one in play.events if one.event in thing.events]
+    move = thing.move
+    if move is None:
+        return {"tip": _leak_tip(told, words)}
+    found = [holes_heard(one.reeds) for one in told]
     if thing.kind is FaultKind.HOLE_MISSING:
-        holes = heard.missing or move.holes[-1:]
+        holes = [hole for one in found for hole in one.missing] or list(move.holes[-1:])
         return {"holes": _named(holes, words), "tip": _missing_tip(holes, move, words)}
     if thing.kind is FaultKind.HOLE_TOO_MANY:
-        holes = heard.too_many or (move.holes[-1] + 1,)
+        holes = [hole for one in found for hole in one.too_many] or [move.holes[-1] + 1]
         return {"holes": _named(holes, words), "tip": _too_many_tip(sorted(set(holes)), move, words)}
-    pairs = heard.wrong or ((move.holes[-1], move.holes[-1] + 1),)
+    pairs = [pair for one in found for pair in one.wrong] or [(move.holes[-1], move.holes[-1] + 1)]
     return {
         "holes": _named([asked for asked, _ in pairs], words),
         "heard": _named([other for _, other in pairs], words),

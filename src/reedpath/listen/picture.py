@@ -14,9 +14,10 @@ import numpy.typing as npt
 
 from reedpath.arrange import Route
 from reedpath.harp import Move
-from reedpath.hear import PitchCurve
+from reedpath.hear import HOP_SECONDS, PitchCurve
 from reedpath.listen.answer import EventAnswer, PlayAnswer, Verdict
 from reedpath.listen.expected import sounding_midi
+from reedpath.listen.reeds import ReedState
 
 __all__ = ["TakeCurve", "TakeStroke", "take_curve"]
 
@@ -48,10 +49,13 @@ class TakeStroke:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TakeCurve:
-    """One play-through as strokes in order of time, and the events that are missing."""
+    """One play-through as strokes in order of time, the events that are missing, and the holes that are silent in
+    an event of several: (event, hole).
+    """
 
     strokes: tuple[TakeStroke, ...]
     missed: tuple[int, ...]
+    silent: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,6 +112,35 @@ def _stroke(
     return TakeStroke(event, move.holes[reed], move, clock.beats_at(part.seconds), semitones, is_right)
 
 
+def _reed_strokes(route: Route, clock: _Clock, one: EventAnswer) -> list[TakeStroke]:
+    """A level line for each reed of an event that sounds but the one whose pitch is drawn as it runs."""
+    count = max(2, round((one.end_seconds - one.start_seconds) / HOP_SECONDS))
+    beats = clock.beats_at(np.linspace(one.start_seconds, one.end_seconds, count))
+    strokes = []
+    for reed in one.reeds:
+        if reed.state is not ReedState.SOUNDS or (reed.asked and len(one.move.holes) == 1):
+            continue
+        semitones = np.full(count, (reed.cents or 0.0) / 100.0)
+        move = Move((reed.hole,), one.move.breath)
+        event = one.event if reed.asked else None
+        strokes.append(TakeStroke(event, reed.hole, move, beats, semitones, reed.asked and not one.faults))
+    return strokes
+
+
+def _event_strokes(
+    route: Route, clock: _Clock, curve: PitchCurve, one: EventAnswer, tuned_cents: float
+) -> list[TakeStroke]:
+    """What sounds in an event: its pitch as it runs, or its reeds one by one."""
+    reeds = _reed_strokes(route, clock, one) if one.verdict is Verdict.PLAYED else []
+    if len(one.move.holes) > 1 and reeds:
+        return reeds
+    right, move = not one.faults, one.heard or one.move
+    own = _stroke(
+        route, clock, curve, move, _times(one), event=one.event, is_right=right, tuned_cents=tuned_cents
+    )
+    return [own, *reeds]
+
+
 def _times(one: EventAnswer) -> tuple[float, float]:
     return one.start_seconds, one.end_seconds
 
@@ -123,18 +156,10 @@ def take_curve(play: PlayAnswer, route: Route, curve: PitchCurve, *, tuned_cents
     """
     clock = _clock(route, play)
     strokes = [
-        _stroke(
-            route,
-            clock,
-            curve,
-            one.heard or one.move,
-            _times(one),
-            event=one.event,
-            is_right=not one.faults,
-            tuned_cents=tuned_cents,
-        )
+        stroke
         for one in play.events
         if one.verdict is not Verdict.MISSED
+        for stroke in _event_strokes(route, clock, curve, one, tuned_cents)
     ]
     strokes += [
         _stroke(
@@ -150,4 +175,12 @@ def take_curve(play: PlayAnswer, route: Route, curve: PitchCurve, *, tuned_cents
         for extra in play.extras
     ]
     missed = tuple(one.event for one in play.events if one.verdict is Verdict.MISSED)
-    return TakeCurve(tuple(sorted(strokes, key=lambda one: float(one.beats[0]) if len(one.beats) else 0.0)), missed)
+    silent = tuple(
+        (one.event, reed.hole)
+        for one in play.events
+        if one.verdict is Verdict.PLAYED and len(one.move.holes) > 1
+        for reed in one.reeds
+        if reed.asked and reed.state is ReedState.SILENT
+    )
+    ordered = sorted(strokes, key=lambda one: float(one.beats[0]) if len(one.beats) else 0.0)
+    return TakeCurve(tuple(ordered), missed, silent)

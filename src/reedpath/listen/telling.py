@@ -46,6 +46,8 @@ def _rounded(amount: float) -> float:
 def _key(thing: Practise) -> str:
     bent = thing.move is not None and thing.move.alteration is Alteration.BEND
     tuned = thing.kind in (FaultKind.FLAT, FaultKind.SHARP)
+    if thing.kind is FaultKind.HOLE_TOO_MANY and thing.move is None:
+        return "listen.fault.leak"
     name = thing.kind.replace(" ", "_")
     return f"listen.fault.{name}_bend" if bent and tuned else f"listen.fault.{name}"
 
@@ -65,8 +67,8 @@ def _told(thing: Practise, play: PlayAnswer, route: Route, words: Catalogue) -> 
         heard = [one.heard for one in play.events if one.event in thing.events and one.verdict is Verdict.ANOTHER]
         named = dict.fromkeys(move_words(move, words, short=True) for move in heard)
         offered["heard"] = words.join(list(named)[:MOST_NAMED], link="or" if len(named) > 1 else "and")
-    if thing.kind in OF_HOLES and thing.move is not None:
-        offered |= hole_values(thing, thing.move, play, words)
+    if thing.kind in OF_HOLES:
+        offered |= hole_values(thing, play, words)
     key = _key(thing)
     wanted = {name: value for name, value in (values | offered).items() if name in words.messages[key].gaps}
     return words.sentence(words.say(key, variant=0, **wanted))

@@ -14,7 +14,17 @@ import numpy as np
 
 from reedpath.harp import format_move, load_notation
 from reedpath.hear import PitchCurve
-from reedpath.listen import Answer, EventAnswer, FaultKind, PlayAnswer, TakeCurve, TakeStroke, Verdict, take_curve
+from reedpath.listen import (
+    Answer,
+    EventAnswer,
+    FaultKind,
+    PlayAnswer,
+    TakeCurve,
+    TakeStroke,
+    Verdict,
+    holes_heard,
+    take_curve,
+)
 from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
 from reedpath.page.ribbon_frame import Frame
 from reedpath.page.ribbon_notes import EventShapes
@@ -81,12 +91,26 @@ def _figure(one: EventAnswer, words: Catalogue, notation: str) -> str:
     """What is off about an event, as short as can be."""
     if one.verdict is Verdict.ANOTHER and one.heard is not None:
         return f"→ {format_move(one.heard, load_notation(notation))}"
+    holes = _holes(one, words)
+    if holes:
+        return holes
     kinds = [fault.kind for fault in one.faults]
     if (FaultKind.FLAT in kinds or FaultKind.SHARP in kinds) and one.cents is not None:
         return _signed(one.cents, words)
     if (FaultKind.LATE in kinds or FaultKind.EARLY in kinds) and one.late_seconds is not None:
         return f"{_signed(1000.0 * one.late_seconds, words)} ms"
     return ""
+
+
+def _holes(one: EventAnswer, words: Catalogue) -> str:
+    """The holes that are wrong: another in the place of one, those that are silent, those that sound along."""
+    heard = holes_heard(one.reeds)
+    told = [f"{asked} → {other}" for asked, other in heard.wrong]
+    if heard.missing:
+        told.append(words.say("take.without", holes=words.join(heard.missing)))
+    if heard.too_many:
+        told.append(words.say("take.along", holes=words.join(heard.too_many)))
+    return ", ".join(told)
 
 
 def _signed(amount: float, words: Catalogue) -> str:
@@ -125,6 +149,8 @@ def _over(
         strip = piece.strips[0]
         if piece.index in curve.missed:
             shapes += _cross(Box(strip.left, strip.cord - CROSS, strip.right, strip.cord + CROSS))
+        for cord in [system.frame.y_of(hole) for event, hole in curve.silent if event == piece.index]:
+            shapes += _cross(Box(strip.left, cord - CROSS, strip.right, cord + CROSS))
         figure = _figure(told[piece.index], words, notation) if piece.index in told else ""
         shapes += _text_over(piece, figure, system)
     return shapes
