@@ -75,6 +75,21 @@ def test_wrong_input_is_one_sentence_and_status_2(run, lesson_folder, tmp_path, 
     assert says in err
 
 
+def test_a_file_that_breaks_off_is_heard_as_far_as_it_goes_when_asked(run, lesson_folder, tmp_path):
+    broken = tmp_path / "broken.wav"
+    whole = (lesson_folder / "play-along-88.wav").read_bytes()
+    broken.write_bytes(whole[: len(whole) // 2])
+    for command in (["transcribe"], ["align", "--lesson", lesson_folder], ["listen", "--lesson", lesson_folder]):
+        status, out, err = run(*command, broken)
+        assert (status, out) == (2, "")
+        assert "breaks off after" in err
+        assert "--broken-off" in err
+        status, out, _ = run(*command, broken, "--broken-off")
+        assert status == 0
+    assert "the rest is not played" in out
+    assert run("slow", broken, "--broken-off", "--out", tmp_path / "slow.wav")[0] == 0
+
+
 def test_a_student_is_answered(run, lesson_folder, tmp_path):
     """A straight 3 draw in place of its bend, and two notes missing: each is named, with a drill for it."""
     lesson = read_lesson(lesson_folder)

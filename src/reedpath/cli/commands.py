@@ -282,6 +282,7 @@ def slow(
     to: Annotated[str, typer.Option("--to", metavar="SHARE", help="Share of its speed, 1/3 to 1.5.")] = "0.5",
     start: o.FromTime = "0",
     until: o.UntilTime = None,
+    broken_off: o.BrokenOff = False,
 ) -> None:
     """Slow a recorded take or source down without a change of pitch.
 
@@ -291,7 +292,7 @@ def slow(
     """
     from reedpath.cli.practising import slow_down
 
-    slow_down(recording, out, to=to, start=start, until=until)
+    slow_down(recording, out, to=to, start=start, until=until, broken_off=broken_off)
 
 
 @app.command("transcribe")
@@ -303,6 +304,7 @@ def transcribe(
     key: o.MusicKey = None,
     strings: Annotated[bool, typer.Option("--chords", help="Plucked strings that may sound together.")] = False,
     harp: Annotated[str | None, typer.Option("--harp", help="The recording is of a harp in this key.")] = None,
+    broken_off: o.BrokenOff = False,
     tuning: o.TuningName = "standard",
     temperament: o.TemperamentName = "equal",
     a4: o.A4 = 440.0,
@@ -327,7 +329,7 @@ def transcribe(
 
     harmonica = HarpChoice(harp, (tuning,), temperament, a4) if harp else None
     begin, end = seconds_of(start), None if until is None else seconds_of(until)
-    choice = HearingChoice(begin, end, tempo, strings, parse_key(key) if key else None, harmonica)
+    choice = HearingChoice(begin, end, tempo, strings, parse_key(key) if key else None, harmonica, broken_off)
     show_transcription(recording, choice, out=out, notation=notation, language=language, json=json)
 
 
@@ -335,6 +337,7 @@ def transcribe(
 def align(
     take: o.Recording,
     lesson: Annotated[Path, typer.Option("--lesson", metavar="FOLDER", help="The lesson's folder.")],
+    broken_off: o.BrokenOff = False,
     language: o.Language = None,
     json: o.AsJson = False,
 ) -> None:
@@ -346,7 +349,7 @@ def align(
     """
     from reedpath.cli.hearing import show_lined_up
 
-    show_lined_up(take, lesson, language=language, json=json)
+    show_lined_up(take, lesson, broken_off=broken_off, language=language, json=json)
 
 
 @app.command("film")
@@ -399,6 +402,7 @@ def listen(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="DIR", help="Write the answer, a picture and drills there.")
     ] = None,
+    broken_off: o.BrokenOff = False,
     language: o.Language = None,
     json: o.AsJson = False,
 ) -> None:
@@ -410,4 +414,4 @@ def listen(
     """
     from reedpath.cli.hearing import show_answer
 
-    show_answer(take, lesson, out=out, language=language, json=json)
+    show_answer(take, lesson, out=out, broken_off=broken_off, language=language, json=json)

@@ -103,12 +103,12 @@ def _play_rows(play: PlayThrough, moves: list[str], catalogue: Catalogue) -> lis
     return rows
 
 
-def show_lined_up(take: Path, folder: Path, *, language: str | None, json: bool) -> None:
+def show_lined_up(take: Path, folder: Path, *, broken_off: bool, language: str | None, json: bool) -> None:
     """Line a take up with its lesson and print every play-through."""
     lesson = read_lesson(folder)
     catalogue = catalogue_for(language)
     with progress_display(catalogue) as progress:
-        lined_up = line_up_take(take, lesson, progress=progress)
+        lined_up = line_up_take(take, lesson, broken_off=broken_off, progress=progress)
     if json:
         print_data(play_throughs_as_data(lined_up.play_throughs))
         return
@@ -123,13 +123,15 @@ def show_lined_up(take: Path, folder: Path, *, language: str | None, json: bool)
         print_line()
 
 
-def show_answer(take: Path, folder: Path, *, out: Path | None, language: str | None, json: bool) -> None:
+def show_answer(
+    take: Path, folder: Path, *, out: Path | None, broken_off: bool, language: str | None, json: bool
+) -> None:
     """Answer a take; print the answer, and write its files where they are wanted."""
     lesson = read_lesson(folder)
     catalogue = catalogue_for(language)
     files: tuple[str, ...] = ()
     with progress_display(catalogue) as progress:
-        answered = answer_recording(take, lesson, progress=progress)
+        answered = answer_recording(take, lesson, broken_off=broken_off, progress=progress)
         if out is not None:
             files = write_answer(answered, out, catalogue, progress=progress)
     if json:

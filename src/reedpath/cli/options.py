@@ -13,6 +13,7 @@ __all__ = [
     "AsJson",
     "Bars",
     "BlowBends",
+    "BrokenOff",
     "Choose",
     "Chords",
     "DrawBends",
@@ -127,5 +128,6 @@ AsJson = Annotated[bool, typer.Option("--json", help="Answer with data.", rich_h
 Replace = Annotated[
     bool, typer.Option("--replace", help="Write over a lesson folder already there.", rich_help_panel=OUT)
 ]
+BrokenOff = Annotated[bool, typer.Option("--broken-off", help="Hear a file that breaks off as far as it goes.")]
 FromTime = Annotated[str, typer.Option("--from", metavar="TIME", help="Where it begins: 12.5 or 1:02.5.")]
 UntilTime = Annotated[str | None, typer.Option("--until", metavar="TIME", help="Where it ends.")]

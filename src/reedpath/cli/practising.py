@@ -42,11 +42,19 @@ def practise_wishes(
     return PractiseWishes(backing if band else None, along, whose, as_one, spots, keys_of(tempos), format)
 
 
-def slow_down(recording: Path, out: Path, *, to: str, start: str, until: str | None) -> None:
+def slow_down(recording: Path, out: Path, *, to: str, start: str, until: str | None, broken_off: bool) -> None:
     """Slow a recording, or a part of it."""
     begin, end = seconds_of(start), None if until is None else seconds_of(until)
     with progress_display(catalogue_for(None)) as progress:
-        slow_recording(recording, share_of(to), out, start_seconds=begin, end_seconds=end, progress=progress)
+        slow_recording(
+            recording,
+            share_of(to),
+            out,
+            start_seconds=begin,
+            end_seconds=end,
+            broken_off=broken_off,
+            progress=progress,
+        )
     print_line(str(out))
 
 

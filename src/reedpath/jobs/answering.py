@@ -49,15 +49,17 @@ def _drills(lesson: Lesson, answer: Answer) -> tuple[Lesson, ...]:
     )
 
 
-def answer_recording(take: Path, lesson: Lesson, *, progress: Progress = silent) -> Answered:
+def answer_recording(
+    take: Path, lesson: Lesson, *, broken_off: bool = False, progress: Progress = silent
+) -> Answered:
     """The answer to a recorded take of a lesson; silence, drums and other music are answered, not refused."""
     tally = SourceTally()
-    with opened_take(take, progress=progress) as blocks:
+    with opened_take(take, broken_off=broken_off, progress=progress) as blocks:
         seen = observe(tally.passing(blocks))
     lined_up = line_up(seen, lesson.route)
     reeds = None
     if lined_up.play_throughs:
-        with opened_take(take) as blocks:
+        with opened_take(take, broken_off=broken_off, progress=progress) as blocks:
             reeds = reeds_of(lined_up, blocks)
     answer = answer_of(lined_up, condition_of(seen, tally), reeds)
     return Answered(answer, lined_up.hearing.curve, _drills(lesson, answer))

@@ -38,6 +38,7 @@ class HearingChoice:
     chords : whether plucked strings may sound together.
     key : of the music, None to guess it.
     harp : of a harmonica recording; without a key, the recording is of another instrument.
+    broken_off : whether a file that breaks off is heard as far as it goes.
     """
 
     from_seconds: float = 0.0
@@ -46,6 +47,7 @@ class HearingChoice:
     chords: bool = False
     key: Key | None = None
     harp: HarpChoice | None = None
+    broken_off: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +74,12 @@ def _reported(blocks: SoundBlocks, progress: Progress) -> Iterator[Samples]:
 
 
 @contextmanager
-def opened_take(path: Path, *, progress: Progress = silent) -> Iterator[Iterable[Samples]]:
-    """The sound of a file, block by block; errors name the file as it was asked for."""
-    with open_blocks(path, name=str(path)) as blocks:
+def opened_take(path: Path, *, broken_off: bool = False, progress: Progress = silent) -> Iterator[Iterable[Samples]]:
+    """The sound of a file, block by block; errors name the file as it was asked for.
+
+    broken_off : whether a file that breaks off is heard as far as it goes, in place of an error.
+    """
+    with open_blocks(path, name=str(path), allow_truncated=broken_off) as blocks:
         yield _reported(blocks, progress)
 
 
@@ -83,7 +88,7 @@ def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progres
     harp: Harp | None = None
     if choice.harp is not None and choice.harp.key is not None:
         harp = one_harp(choice.harp, key=choice.harp.key)
-    with opened_take(path, progress=progress) as blocks:
+    with opened_take(path, broken_off=choice.broken_off, progress=progress) as blocks:
         try:
             written = transcribe(
                 blocks,
@@ -107,7 +112,7 @@ def write_kept_phrase(phrase: Phrase, out: Path) -> None:
     write_file(out, json.dumps(data, ensure_ascii=False, indent=1).encode() + b"\n")
 
 
-def line_up_take(path: Path, lesson: Lesson, *, progress: Progress = silent) -> LinedUp:
+def line_up_take(path: Path, lesson: Lesson, *, broken_off: bool = False, progress: Progress = silent) -> LinedUp:
     """Line a take up with its lesson."""
-    with opened_take(path, progress=progress) as blocks:
+    with opened_take(path, broken_off=broken_off, progress=progress) as blocks:
         return line_up(observe(blocks), lesson.route)

@@ -142,11 +142,13 @@ def make_practice_sounds(
     return tuple(sound.name for sound in sounds)
 
 
-def _span_in_memory(recording: Path, span: tuple[float, float | None], progress: Progress) -> Samples:
+def _span_in_memory(
+    recording: Path, span: tuple[float, float | None], *, broken_off: bool, progress: Progress
+) -> Samples:
     """The part of a recording between two times, which must not be longer than is slowed at once."""
     kept: list[Samples] = []
     length = 0.0
-    with opened_take(recording, progress=progress) as blocks:
+    with opened_take(recording, broken_off=broken_off, progress=progress) as blocks:
         for part in span_of(blocks, *span):
             kept.append(part)
             length += part.duration_seconds
@@ -167,6 +169,7 @@ def slow_recording(
     *,
     start_seconds: float = 0.0,
     end_seconds: float | None = None,
+    broken_off: bool = False,
     progress: Progress = silent,
 ) -> None:
     """Slow a recorded take or source, or a part of it, down (1/3 to 1.5 of its speed) without a change of pitch.
@@ -181,7 +184,7 @@ def slow_recording(
     end = out.suffix.lstrip(".").lower()
     if end not in ENCODINGS:
         raise SettingsError(f"no sound is written as {end!r}", hint=f"end the name in {', '.join(ENCODINGS)}")
-    samples = _span_in_memory(recording, (start_seconds, end_seconds), progress)
+    samples = _span_in_memory(recording, (start_seconds, end_seconds), broken_off=broken_off, progress=progress)
     progress(ProgressStep("slowing", 0, 2))
     slow = slowed(samples, factor)
     progress(ProgressStep("slowing", 1, 2))

@@ -79,7 +79,7 @@ def breaking_off(seconds: float | None = None, promised: float | None = None) ->
     told = f"the file breaks off after {seconds:.2f} s" if seconds else "the file breaks off before its end"
     if promised is not None:
         told += f" of the {promised:.2f} s that its header promises"
-    return SoundError(told, hint="copy or export it again, or ask for the part that is there")
+    return SoundError(told, hint="copy or export it again, or say --broken-off for the part that is there")
 
 
 def span_of(
