@@ -141,7 +141,7 @@ KEPT = {
     Tempo: {"onset", "bpm"},
     Part: {"label", "onset", "end"},
     Repeat: {"onset", "end", "times"},
-    LeftOut: {"what", "place", "count"},
+    LeftOut: {"kind", "values", "place", "count"},
     Key: {"tonic", "mode"},
 }
 

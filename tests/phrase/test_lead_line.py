@@ -92,7 +92,7 @@ def test_a_lead_has_no_overlaps_no_new_notes_and_every_note_is_accounted_for(eve
     given_notes = {(event.onset, midi) for event in events for midi in event.midi}
     kept = {(event.onset, midi) for event in lead.events for midi in event.midi}
     assert kept <= given_notes
-    missing = sum(one.count for one in lead.left_out if one.what in (UNDER_LEAD, FAR_UNDER_LEAD))
+    missing = sum(one.count for one in lead.left_out if one.kind in (UNDER_LEAD, FAR_UNDER_LEAD))
     total = sum(len(event.midi) for event in events)
     assert total - len(kept) >= missing >= len(given_notes) - len(kept)
     assert phrase.events[0].onset == lead.events[0].onset

@@ -53,7 +53,7 @@ def test_what_does_not_fit_is_listed():
     cut = section(phrase, 2, 3)
     assert [e.midi for e in cut.events] == [(62,)]
     assert cut.left_out == (
-        LeftOut("note held over from before", "", 1), LeftOut("repeat that reaches outside", "", 1)
+        LeftOut("held-over", "", 1), LeftOut("open-repeat", "", 1)
     )  # fmt: skip
 
 

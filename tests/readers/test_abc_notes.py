@@ -93,14 +93,21 @@ def test_accents_and_slides_become_ornaments():
 def test_other_decorations_are_named():
     phrase = read('TC .D ~E "Am"F "^up"G (A B) !f!c')
     assert left_out(phrase) == {
-        "trill": 1,
+        "trills": 1,
         "staccato": 1,
-        "roll": 1,
+        "rolls": 1,
         "chord symbols": 1,
         "annotations": 1,
         "slurs": 1,
-        "f": 1,
+        "dynamics": 1,
     }
+
+
+def test_a_decoration_that_the_standard_does_not_name_goes_by_its_own_name():
+    (one,) = read("!jiggle!C !jiggle!D").left_out
+    assert (one.kind, one.values, one.count) == ("decoration", (("name", "jiggle"),), 2)
+    (long,) = read(f"!{'ab' * 90}!C").left_out
+    assert len(dict(long.values)["name"]) == 60
 
 
 def test_a_symbol_can_be_defined_anew():

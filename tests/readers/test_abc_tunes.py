@@ -69,7 +69,16 @@ def test_a_repeat_sign_inside_a_bar_leaves_the_bars_whole():
 def test_a_bar_that_does_not_add_up_gets_a_metre_of_its_own_and_is_named():
     phrase = read("C4|D3|E4|F4|")
     assert phrase.metres == (Metre(Fraction(0), 2, 4), Metre(Fraction(2), 3, 8), Metre(Fraction(7, 2), 2, 4))
-    assert phrase.left_out == (LeftOut("the metre 2/4 of a bar of 3/2 beats", "bar 2, line 6"),)
+    assert phrase.left_out == (
+        LeftOut(
+            "own-metre",
+            "bar 2, line 6",
+            values=(
+                ("beats", "3/2"),
+                ("metre", "2/4"),
+            ),
+        ),
+    )
     assert [event.onset for event in phrase.events] == [0, 2, Fraction(7, 2), Fraction(11, 2)]
 
 
@@ -91,7 +100,7 @@ def test_swing_is_taken_from_the_tempo_words():
 
 
 def test_a_tempo_in_words_only_is_named():
-    assert read("C4|", HEADER.replace("K:C", 'Q:"Andante"\nK:C')).left_out == (LeftOut("tempo words", "line 5"),)
+    assert read("C4|", HEADER.replace("K:C", 'Q:"Andante"\nK:C')).left_out == (LeftOut("tempo-words", "line 5"),)
 
 
 def test_parts_are_labelled_and_played_in_the_order_given():
@@ -134,7 +143,7 @@ TWO = "V:high\nc4|d4|\nV:low\nE4|F4|\n[V:high]e4|[V:low]G4|"
 def test_the_first_voice_is_read_and_the_others_are_named():
     phrase = read(TWO, VOICES)
     assert sung(phrase) == "CDE"
-    assert phrase.left_out == (LeftOut("voice low", "", 3),)
+    assert phrase.left_out == (LeftOut("voice", "", 3, values=(("name", "low"),)),)
 
 
 @pytest.mark.parametrize("part", ["high", "First fiddle"])
@@ -159,7 +168,7 @@ def test_a_tune_book_gives_its_first_tune_and_names_the_rest():
     phrase = read("", BOOK)
     assert (phrase.title, sung(phrase)) == ("Seven", "CDE")
     assert phrase.metres == (Metre(Fraction(0), 3, 4),)
-    assert phrase.left_out == (LeftOut("other tunes", "X:8 to X:8"),)
+    assert phrase.left_out == (LeftOut("other-tunes", "X:8"),)
 
 
 @pytest.mark.parametrize("tune", [8, "8"])

@@ -138,13 +138,13 @@ def test_natural_harmonics_sound_their_partial():
 def test_muted_strokes_end_a_note_and_are_counted():
     phrase = on_string("-7---x---x---x---")
     assert [(e.onset, e.duration) for e in phrase.events] == [(0, 1)]
-    assert [(one.what, one.count) for one in phrase.left_out if "muted" in one.what] == [("muted stroke", 3)]
+    assert [(one.kind, one.count) for one in phrase.left_out if "muted" in one.what] == [("muted-strokes", 3)]
 
 
 def test_ghost_notes_and_trills_are_played_and_said():
     phrase = on_string("-(7)---5tr7------")
     assert pitches(phrase) == [(62,), (60,)]
-    assert {one.what for one in phrase.left_out} >= {"softness of a ghost note", "trill"}
+    assert {one.kind for one in phrase.left_out} >= {"ghost-notes", "trills"}
 
 
 def test_chords_stand_in_one_column_however_wide():

@@ -104,7 +104,7 @@ def test_the_harp_named_in_the_heading_or_by_option(harp, first):
 def test_a_harp_that_is_not_named_is_taken_for_c_and_said():
     phrase = read("4 -4 5 -5")
     assert pitches(phrase)[0] == 72
-    assert phrase.left_out[0].what == ASSUMED_HARP
+    assert phrase.left_out[0].kind == ASSUMED_HARP
 
 
 @pytest.mark.parametrize(
@@ -124,7 +124,7 @@ def test_the_tuning(heading, options):
 def test_german_b_is_b_flat_and_is_said():
     german = read("Mundharmonika: B\n\n4B 4Z 5B 5Z\n")
     assert pitches(german)[0] == 70
-    assert (GERMAN_B, "line 1") in [(one.what, one.place) for one in german.left_out]
+    assert (GERMAN_B, "line 1") in [(one.kind, one.place) for one in german.left_out]
     assert pitches(read("harp: H\n\n4B 4Z 5B 5Z\n"))[0] == 71
     assert pitches(read("harp: B\n\n4B 4D 5B 5D\n"))[0] == 71
     assert pitches(read("harp: B\nnames: German\n\n4 -4 5 -5\n"))[0] == 70
@@ -179,7 +179,7 @@ def test_without_lengths_a_bar_is_shared():
     ]
     twelve = read("harp: C\n\n" + "4 5 6 " * 4 + "| 4")
     assert times(twelve)[:2] == [(0, F(1, 3)), (F(1, 3), F(1, 3))]
-    assert twelve.left_out[0].what == GUESSED
+    assert twelve.left_out[0].kind == GUESSED
     assert times(read("harp: C\ntime: 3/4\n\n4 -4 5 | 6 |")) == [(0, 1), (1, 1), (2, 1), (3, 3)]
 
 
@@ -212,7 +212,7 @@ def test_shakes_keep_their_first_hole_and_are_said():
     for tab in ("-4~5", "-45tr"):
         phrase = read(f"harp: C\n\n4 -4 {tab} 5\n")
         assert pitches(phrase) == [72, 74, 74, 76]
-        assert phrase.left_out[0].what == SHAKE
+        assert phrase.left_out[0].kind == SHAKE
 
 
 def test_every_event_knows_its_place():

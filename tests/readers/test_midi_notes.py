@@ -57,13 +57,13 @@ def test_the_same_pitch_struck_twice_ends_in_order():
 def test_a_note_that_is_never_let_go_ends_with_its_track():
     phrase = read([], [(0, 0x90, 60, 80), *struck(64, 0, 480)])
     assert facts(phrase) == [("0", "1", (60, 64))]
-    assert phrase.left_out == (LeftOut("ends of notes that are never let go", "track 2", 1),)
+    assert phrase.left_out == (LeftOut("notes-never-let-go", "track 2", 1),)
 
 
 def test_a_note_without_duration_is_named():
     phrase = read([], [*struck(60, 0, 480), (480, 0x90, 62, 80), (480, 0x80, 62, 0)])
     assert facts(phrase) == [("0", "1", (60,))]
-    assert phrase.left_out == (LeftOut("notes without duration", "track 2, channel 1", 1),)
+    assert phrase.left_out == (LeftOut("notes-without-duration", "track 2, channel 1", 1),)
 
 
 def test_a_note_let_go_at_the_tick_before_it_is_struck_has_no_duration():
@@ -127,7 +127,7 @@ BAND = (
 def test_the_first_track_that_is_no_drums_is_read_with_all_its_channels():
     phrase = read(*BAND)
     assert facts(phrase) == [("0", "1", (64,)), ("1", "1", (67,))]
-    assert phrase.left_out == (LeftOut("drums", "", 1), LeftOut("part Bass", "", 1))
+    assert phrase.left_out == (LeftOut("drums", "", 1), LeftOut("part", "", 1, values=(("name", "Bass"),)))
 
 
 @pytest.mark.parametrize(

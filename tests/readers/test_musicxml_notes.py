@@ -206,10 +206,10 @@ def test_what_is_not_carried_over_is_named_once_with_its_first_bar():
     loud = "<direction><direction-type><dynamics><f/></dynamics></direction-type></direction>"
     phrase = read(measure(chord, loud, slurred, more), measure(slurred, more, number=2))
     assert phrase.left_out == (
-        LeftOut("chord symbols", "bar 1", 1),
+        LeftOut("chord-symbols", "bar 1", 1),
         LeftOut("dynamics", "bar 1", 1),
         LeftOut("slurs", "bar 1", 2),
-        LeftOut("hammer-ons (played as plain notes)", "bar 1", 2),
+        LeftOut("hammer-ons", "bar 1", 2),
         LeftOut("staccato", "bar 1", 2),
         LeftOut("lyrics", "bar 1", 2),
     )
@@ -234,7 +234,10 @@ PARTS = [
 def test_the_first_pitched_part_is_read_and_the_others_are_named():
     phrase = read(measure(note("r", 16)), parts=PARTS)
     assert names(phrase) == "C2 D2"
-    assert phrase.left_out[:2] == (LeftOut("part Lead", "", 1), LeftOut("part Drums", "", 1))
+    assert phrase.left_out[:2] == (
+        LeftOut("part-without-pitch", "", 1, values=(("name", "Lead"),)),
+        LeftOut("part-without-pitch", "", 1, values=(("name", "Drums"),)),
+    )
 
 
 @pytest.mark.parametrize("part", ["Bass", "bass", "P3", 3, "3"])

@@ -140,8 +140,24 @@ def test_bars_that_do_not_add_up_are_named_and_keep_their_time():
     phrase = read(bar("C4"), bar("D4", length=12, number=2), bar("E4", length=18, number=3), bar("F4", number=4))
     assert [event.onset for event in phrase.events] == [0, 4, 7, Fraction(23, 2)]
     assert phrase.left_out == (
-        LeftOut("the metre 4/4 of a bar of 3 beats", "bar 2", 1),
-        LeftOut("the metre 4/4 of a bar of 9/2 beats", "bar 3", 1),
+        LeftOut(
+            "own-metre",
+            "bar 2",
+            1,
+            values=(
+                ("beats", "3"),
+                ("metre", "4/4"),
+            ),
+        ),
+        LeftOut(
+            "own-metre",
+            "bar 3",
+            1,
+            values=(
+                ("beats", "9/2"),
+                ("metre", "4/4"),
+            ),
+        ),
     )
     assert [(metre.count, metre.unit) for metre in phrase.metres] == [(4, 4), (3, 4), (9, 8), (4, 4)]
 
@@ -183,7 +199,9 @@ def test_a_tempo_changes_where_it_stands():
 
 
 def test_a_tempo_that_is_none_is_named():
-    assert read(bar("C4", before='<sound tempo="99999"/>')).left_out == (LeftOut("a tempo of 99999", "bar 1"),)
+    assert read(bar("C4", before='<sound tempo="99999"/>')).left_out == (
+        LeftOut("strange-tempo", "bar 1", values=(("bpm", "99999"),)),
+    )
 
 
 SWING = "<sound><swing><first>{}</first><second>{}</second>{}</swing></sound>"

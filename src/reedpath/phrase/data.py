@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from reedpath.phrase.events import Event, Phrase
+from reedpath.phrase.left_out import LeftOut
 
-__all__ = ["phrase_as_data"]
+__all__ = ["left_out_as_data", "phrase_as_data"]
 
 
 def _event(event: Event) -> dict[str, Any]:
@@ -30,6 +32,14 @@ def _event(event: Event) -> dict[str, Any]:
     }
 
 
+def left_out_as_data(left_out: Iterable[LeftOut]) -> list[dict[str, Any]]:
+    """What a phrase does not hold as plain data: kind and values for programs, ``what`` in English for people."""
+    return [
+        {"kind": one.kind, "values": dict(one.values), "what": one.what, "place": one.place, "count": one.count}
+        for one in left_out
+    ]
+
+
 def phrase_as_data(phrase: Phrase) -> dict[str, Any]:
     """A phrase as plain data; `phrase_from_data` gives it back."""
     return {
@@ -41,6 +51,6 @@ def phrase_as_data(phrase: Phrase) -> dict[str, Any]:
         "tempos": [{"onset_beats": str(t.onset), "bpm": t.bpm} for t in phrase.tempos],
         "parts": [{"label": p.label, "onset_beats": str(p.onset), "end_beats": str(p.end)} for p in phrase.parts],
         "repeats": [{"onset_beats": str(r.onset), "end_beats": str(r.end), "times": r.times} for r in phrase.repeats],
-        "left_out": [{"what": one.what, "place": one.place, "count": one.count} for one in phrase.left_out],
+        "left_out": left_out_as_data(phrase.left_out),
         "events": [_event(event) for event in phrase.events],
     }

@@ -11,9 +11,10 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from reedpath.errors import PhraseError
+from reedpath.phrase.left_out import LeftOut
 from reedpath.pitch import Key
 
-__all__ = ["Event", "LeftOut", "Metre", "Ornaments", "Part", "Phrase", "Repeat", "Tempo"]
+__all__ = ["Event", "Metre", "Ornaments", "Part", "Phrase", "Repeat", "Tempo"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,15 +138,6 @@ class Repeat:
     onset: Fraction
     end: Fraction
     times: int = 2
-
-
-@dataclass(frozen=True, slots=True)
-class LeftOut:
-    """Something of the source that the phrase does not hold: what, where, how many."""
-
-    what: str
-    place: str = ""
-    count: int = 1
 
 
 @dataclass(frozen=True, slots=True)

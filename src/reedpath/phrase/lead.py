@@ -19,15 +19,16 @@ from fractions import Fraction
 from itertools import pairwise
 
 from reedpath.errors import PhraseError
-from reedpath.phrase.events import Event, LeftOut, Phrase
+from reedpath.phrase.events import Event, Phrase
+from reedpath.phrase.left_out import LeftOut
 from reedpath.phrase.metre import bar_label, bars
 
 __all__ = ["CUT_SHORT", "FAR_UNDER_LEAD", "UNDER_LEAD", "lead_line"]
 
-# what the reduction leaves out, as `LeftOut.what` says it
-UNDER_LEAD = "note under the lead line"
-FAR_UNDER_LEAD = "note far under the lead line, in one of its gaps"
-CUT_SHORT = "note cut short by the next"
+# what the reduction leaves out, kinds of `LeftOut`
+UNDER_LEAD = "under-lead"
+FAR_UNDER_LEAD = "far-under-lead"
+CUT_SHORT = "cut-short"
 
 # semitones; an octave (Huron 2001, from memory)
 FAR_SEMITONES = 12
@@ -43,13 +44,13 @@ class _Tally:
 
     beats: list[tuple[str, Fraction]]
 
-    def add(self, what: str, beats: Fraction, count: int = 1) -> None:
-        self.beats += [(what, beats)] * count
+    def add(self, kind: str, beats: Fraction, count: int = 1) -> None:
+        self.beats += [(kind, beats)] * count
 
     def left_out(self, phrase: Phrase) -> tuple[LeftOut, ...]:
         found = bars(phrase)
-        counts = Counter((bar_label(found, beats), what) for what, beats in sorted(self.beats, key=_beat))
-        return tuple(LeftOut(what, place, count) for (place, what), count in counts.items())
+        counts = Counter((bar_label(found, beats), kind) for kind, beats in sorted(self.beats, key=_beat))
+        return tuple(LeftOut(kind, place, count) for (place, kind), count in counts.items())
 
 
 def _beat(noted: tuple[str, Fraction]) -> Fraction:

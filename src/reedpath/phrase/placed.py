@@ -40,6 +40,10 @@ class Placed:
             raise ReadError("this is missing", where=place)
         return Placed(self.value[name], place)
 
+    def has(self, name: str) -> bool:
+        """Whether the value is an object with an entry of that name."""
+        return isinstance(self.value, dict) and name in self.value
+
     def each(self) -> Iterator[Placed]:
         """The entries of a list."""
         if not isinstance(self.value, list):

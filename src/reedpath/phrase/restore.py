@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from reedpath.phrase.events import Event, LeftOut, Metre, Ornaments, Part, Phrase, Repeat, Tempo
+from reedpath.phrase.events import Event, Metre, Ornaments, Part, Phrase, Repeat, Tempo
+from reedpath.phrase.left_out import LeftOut, left_out_in_words, left_out_kinds, plain_text
 from reedpath.phrase.placed import Placed
 from reedpath.pitch import Key
 
@@ -47,6 +48,16 @@ def _key(at: Placed) -> Key:
         return Key(at["tonic"].whole(), at["mode"].text())
 
 
+def _left_out(at: Placed) -> LeftOut:
+    """What was left out; where a file names no kind that is known here, its English text says which."""
+    what, place, count = at["what"].text(), plain_text(at["place"].text()), at["count"].whole(least=1)
+    kind = at["kind"].text() if at.has("kind") else ""
+    if kind not in left_out_kinds() or kind == "other":
+        return left_out_in_words(what, place, count)
+    gaps = sorted(left_out_kinds()[kind].gaps)
+    return LeftOut(kind, place, count, tuple((name, plain_text(at["values"][name].text())) for name in gaps))
+
+
 def phrase_from_data(at: Placed) -> Phrase:
     """The phrase that placed data describe; a ReadError names the place of what does not hold."""
     with at.reading():
@@ -70,7 +81,5 @@ def phrase_from_data(at: Placed) -> Phrase:
                     one["onset_beats"].fraction(), one["end_beats"].fraction(), one["times"].whole(least=1)
                 )
             ),
-            left_out=at["left_out"].all(
-                lambda one: LeftOut(one["what"].text(), one["place"].text(), one["count"].whole(least=1))
-            ),
+            left_out=at["left_out"].all(_left_out),
         )

@@ -7,15 +7,16 @@ from dataclasses import replace
 from fractions import Fraction
 
 from reedpath.errors import PhraseError
-from reedpath.phrase.events import Event, LeftOut, Metre, Part, Phrase, Repeat, Tempo
+from reedpath.phrase.events import Event, Metre, Part, Phrase, Repeat, Tempo
+from reedpath.phrase.left_out import LeftOut
 from reedpath.phrase.metre import Bar, bars
 from reedpath.phrase.timing import timing_of
 
 __all__ = ["HELD_OVER", "OPEN_REPEAT", "section", "trimmed"]
 
-# what a section leaves out, as `LeftOut.what` says it
-HELD_OVER = "note held over from before"
-OPEN_REPEAT = "repeat that reaches outside"
+# what a section leaves out, kinds of `LeftOut`
+HELD_OVER = "held-over"
+OPEN_REPEAT = "open-repeat"
 
 
 def _events(phrase: Phrase, onset: Fraction, end: Fraction) -> tuple[Event, ...]:

@@ -37,13 +37,13 @@ SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0
 def _told(condition: Condition) -> tuple[LeftOut, ...]:
     told = []
     if condition.silent:
-        told.append(LeftOut("the recording is silent"))
+        told.append(LeftOut("recording-silent"))
     if condition.clipped:
-        told.append(LeftOut(f"the recording is too loud: {condition.clipped_share:.1%} of it is cut off"))
+        told.append(LeftOut("recording-too-loud", values=(("percent", f"{100 * condition.clipped_share:.1f}"),)))
     if condition.without_pitch:
-        told.append(LeftOut("the recording is mostly drums, noise or many voices; the notes may be wrong"))
+        told.append(LeftOut("recording-unclear"))
     if condition.low_rate:
-        told.append(LeftOut(f"the recording holds nothing over {condition.rate // 2} Hz"))
+        told.append(LeftOut("recording-narrow", values=(("hertz", str(condition.rate // 2)),)))
     return tuple(told)
 
 

@@ -102,7 +102,7 @@ class _Timeline:
         own = _metre_of(bar.length, bar.metre[1] if bar.metre else 4)
         if bar.metre:
             written = f"{bar.metre[0]}/{bar.metre[1]}"
-            self.omissions.note(f"the metre {written} of a bar of {bar.length} beats", bar.place)
+            self.omissions.note("own-metre", bar.place, metre=written, beats=str(bar.length))
         return own or bar.metre
 
     def metres(self) -> tuple[Metre, ...]:

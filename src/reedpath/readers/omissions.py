@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
-from reedpath.phrase import LeftOut
+from reedpath.phrase import LeftOut, plain_text
 
 __all__ = ["Omissions"]
 
@@ -12,26 +13,33 @@ __all__ = ["Omissions"]
 _MOST_KINDS = 60
 
 
+# a kind, and name and text of its values
+_Noted: TypeAlias = tuple[str, tuple[tuple[str, str], ...]]
+
+
 @dataclass(slots=True)
 class Omissions:
     """A list being written while a source is read: each kind once, with the place where it first stood.
 
     >>> omissions = Omissions()
-    >>> omissions.note("lyrics", "bar 1"); omissions.note("lyrics", "bar 2")
-    >>> omissions.left_out()
-    (LeftOut(what='lyrics', place='bar 1', count=2),)
+    >>> omissions.note("lyrics", "bar 1"); omissions.note("lyrics", "bar 2"); omissions.note("voice", name="alto")
+    >>> [(one.what, one.place, one.count) for one in omissions.left_out()]
+    [('lyrics', 'bar 1', 2), ('voice alto', '', 1)]
     """
 
-    _places: dict[str, str] = field(default_factory=dict)
-    _counts: dict[str, int] = field(default_factory=dict)
+    _places: dict[_Noted, str] = field(default_factory=dict)
+    _counts: dict[_Noted, int] = field(default_factory=dict)
 
-    def note(self, what: str, place: str = "", *, count: int = 1) -> None:
-        """Count one more of a kind; after so many kinds all others are one."""
-        if len(self._places) >= _MOST_KINDS and what not in self._places:
-            what = "further things"
-        self._places.setdefault(what, place)
-        self._counts[what] = self._counts.get(what, 0) + count
+    def note(self, kind: str, place: str = "", *, count: int = 1, **values: str) -> None:
+        """Count one more of a kind of `LeftOut` and its values; after so many kinds all others are one."""
+        noted = (kind, tuple(sorted((name, plain_text(value)) for name, value in values.items())))
+        if len(self._places) >= _MOST_KINDS and noted not in self._places:
+            noted = ("further-things", ())
+        self._places.setdefault(noted, plain_text(place))
+        self._counts[noted] = self._counts.get(noted, 0) + count
 
     def left_out(self) -> tuple[LeftOut, ...]:
         """All kinds, in the order in which they were met."""
-        return tuple(LeftOut(what, place, self._counts[what]) for what, place in self._places.items())
+        return tuple(
+            LeftOut(kind, place, self._counts[kind, values], values) for (kind, values), place in self._places.items()
+        )

@@ -14,8 +14,8 @@ from reedpath.readers.omissions import Omissions
 
 __all__ = ["Placed", "bend_note", "join_ties", "sounding_events"]
 
-# what one event of a phrase cannot say
-MORE_BENDS = "bends up and down within a note, after the first"
+# what one event of a phrase cannot say, a kind of `LeftOut`
+MORE_BENDS = "further-bends"
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,6 +52,14 @@ def _number(tune: Option | None) -> int | None:
         raise ReadError(f"no tune has the number {tune!r}", hint="give the number after X:") from None
 
 
+def _span_of(tunes: Sequence[Tune]) -> str:
+    """The numbers of the first and the last tune, for messages; empty where one has none."""
+    first, last = tunes[0].reference, tunes[-1].reference
+    if first is None or last is None:
+        return ""
+    return f"X:{first}" if first == last else f"X:{first} to X:{last}"
+
+
 def _choose_tune(book: Tunebook, wanted: int | None, omissions: Omissions) -> Tune:
     if not book.tunes:
         raise ReadError("no tune in the source", hint="a tune begins with X: and has a K: line before its notes")
@@ -66,7 +74,7 @@ def _choose_tune(book: Tunebook, wanted: int | None, omissions: Omissions) -> Tu
         raise ReadError(f"no tune has the number X:{wanted}", hint=f"there are: {listed}")
     if len(book.tunes) > 1:
         others = [tune for tune in book.tunes if tune is not chosen]
-        omissions.note("other tunes", f"X:{others[0].reference} to X:{others[-1].reference}", count=len(others))
+        omissions.note("other-tunes", _span_of(others), count=len(others))
     return chosen
 
 
@@ -87,7 +95,11 @@ def _choose_voice(reading: TuneReading, wanted: Option | None, omissions: Omissi
             )
     for voice in voices:
         if voice is not chosen and _note_count(voice):
-            omissions.note(f"voice {voice.title or voice.name}", count=_note_count(voice))
+            name = voice.title or voice.name
+            if name:
+                omissions.note("voice", count=_note_count(voice), name=name)
+            else:
+                omissions.note("voice-without-name", count=_note_count(voice))
     return chosen
 
 
@@ -116,7 +128,7 @@ def _part_order(voice: Voice, order: Sequence[str], *, limits: Limits, omissions
             runs.append((letter, 1))
     for letter, times in runs:
         if letter not in spans:
-            omissions.note(f"part {letter}, named in the order of parts but not written")
+            omissions.note("part-not-written", letter=letter)
             continue
         start, end = spans[letter]
         played += [start + index for index in _section_order(bars[start:end], times=times, limits=limits)]

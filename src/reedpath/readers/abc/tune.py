@@ -116,7 +116,7 @@ class TuneReading:
         voice = self.voice()
         if signature is not None:
             if signature.key != self.key.key:
-                self.omissions.note("key changes", where)
+                self.omissions.note("key-changes", where)
             voice.accidentals.signature = signature.alterations
         if shift is not None:
             voice.shift = shift
@@ -140,7 +140,7 @@ class TuneReading:
         bpm = fields.parse_tempo(text, unit=unit, where=where)
         self.swing = swing_of_words(text) or self.swing
         if bpm is None:
-            self.omissions.note("tempo words", where)
+            self.omissions.note("tempo-words", where)
         elif self._in_body:
             self.voice().book.change_tempo(bpm)
         else:
@@ -171,7 +171,7 @@ class TuneReading:
     def _obey_symbol(self, text: str, where: str) -> None:
         match = re.fullmatch(r"([~.H-Wh-w])\s*=\s*(?:[!+]([^!+\s]+)[!+]|\".*\")", text)
         if match is None:
-            self.omissions.note("definitions of symbols", where)
+            self.omissions.note("symbol-definitions", where)
         else:
             self._symbols[match[1]] = match[2] or "annotations"
 
@@ -195,7 +195,7 @@ class TuneReading:
             self.omissions.note("lyrics", where)
 
     def _obey_symbol_line(self, text: str, where: str) -> None:
-        self.omissions.note("symbol lines", where)
+        self.omissions.note("symbol-lines", where)
 
     # music
 
@@ -224,10 +224,13 @@ class TuneReading:
             voice.decoration(self._symbols.get(token.text, "none"), token)
         elif token.kind == "text":
             is_annotation = token.parts[0][:1] in ("^", "_", "<", ">", "@")
-            self.omissions.note("annotations" if is_annotation else "chord symbols", token.place)
+            if is_annotation:
+                self.omissions.note("annotations", token.place)
+            else:
+                self.omissions.note("chord-symbols", token.place)
         elif token.kind == "stray" or (token.kind == "grace_end" and not voice.in_graces and not self.strict):
             self._strays.append(token)
-            self.omissions.note(f"signs that mean nothing, such as {self._strays[0].text!r}", token.place)
+            self.omissions.note("stray-signs", token.place, sign=self._strays[0].text)
         elif token.kind == "slur":
             if "(" in token.text:
                 self.omissions.note("slurs", token.place)

@@ -9,6 +9,7 @@ from reedpath.errors import ReadError
 from reedpath.phrase import Ornaments
 from reedpath.readers.abc.barlines import BarBook
 from reedpath.readers.abc.code import Token
+from reedpath.readers.abc.decorations import note_decoration
 from reedpath.readers.abc.fields import SHORTEST
 from reedpath.readers.abc.pitches import Accidentals, Spelling
 from reedpath.readers.bars import PLAIN, Note
@@ -167,7 +168,7 @@ class Voice:
 
     def _drop_graces(self, place: str) -> None:
         if self._graces:
-            self.omissions.note("grace notes without a note to follow", place, count=len(self._graces))
+            self.omissions.note("graces-before-nothing", place, count=len(self._graces))
             self._graces = []
 
     # notes
@@ -262,7 +263,7 @@ class Voice:
                 notes[index] = replace(notes[index], tied_on=True)
             self.accidentals.tie({head.line: head.alter for head in last.heads})
         else:
-            self.omissions.note("ties without a note before", token.place)
+            self.omissions.note("ties-after-nothing", token.place)
 
     def broken(self, token: Token) -> None:
         """Broken rhythm: the note before longer and the next shorter, or the other way round (section 4.4)."""
@@ -300,4 +301,4 @@ class Voice:
         elif name == "slide" or name in _ACCENTS:
             self._decorations.add(name)
         elif name not in ("nil", "none"):
-            self.omissions.note(name.rstrip("()"), token.place)
+            note_decoration(name.rstrip("()"), token.place, self.omissions)

@@ -18,9 +18,9 @@ from reedpath.readers.typed import (
 
 __all__ = ["CHORD_NAMES", "PALM_MUTE", "Label", "SystemMarks", "marks_of"]
 
-# what is not carried over, as `LeftOut.what` has it
-PALM_MUTE = "palm mute"
-CHORD_NAMES = "line of chord names"
+# what is not carried over, kinds of `LeftOut`
+PALM_MUTE = "palm-mute"
+CHORD_NAMES = "chord-lines"
 
 _ENDING = re.compile(r"(?P<numbers>\d(?:,\s?\d)*)[.)][ _-]*")
 _ENDINGS_ONLY = re.compile(r"[ |_-]*(?:\d(?:,\s?\d)*[.)][ _|-]*)+")

@@ -19,9 +19,9 @@ from reedpath.readers.typed import cut_into_bars, usual_metre
 
 __all__ = ["GHOST", "MUTED", "written_bars"]
 
-# what is not carried over, as `LeftOut.what` has it
-MUTED = "muted stroke"
-GHOST = "softness of a ghost note"
+# what is not carried over, kinds of `LeftOut`
+MUTED = "muted-strokes"
+GHOST = "ghost-notes"
 
 # semitones from which a slide from nowhere starts, and to which one to nowhere goes; common practice, no source
 _SLIDE_IN, _SLIDE_OUT = 2, 3

@@ -16,8 +16,8 @@ from reedpath.readers.typed import bar_must_be_full
 
 __all__ = ["GUESSED", "timed_bars"]
 
-# what is not carried over, as `LeftOut.what` has it
-GUESSED = "written lengths of notes: guessed from the spacing of a bar"
+# what the source does not say, a kind of `LeftOut`
+GUESSED = "lengths-from-spacing"
 
 
 def _has_bar_lines(tab: Tab) -> bool:

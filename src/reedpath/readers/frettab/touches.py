@@ -13,8 +13,8 @@ from reedpath.readers.frettab.signs import Signs, Technique
 
 __all__ = ["TRILL", "Touch", "read_string"]
 
-# what a note of a phrase cannot say, as `LeftOut.what` has it
-TRILL = "trill"
+# what a note of a phrase cannot say, a kind of `LeftOut`
+TRILL = "trills"
 
 # fret; the longest fingerboards have 36 (common practice, no source)
 HIGHEST_FRET = 36

@@ -34,9 +34,9 @@ __all__ = [
     "key_of",
 ]
 
-# what the source does not say, as `LeftOut.what` has it
-ASSUMED_HARP = "key of the harp: taken for C"
-GERMAN_B = "harp in B: read as B flat, as in German"
+# what the source does not say, kinds of `LeftOut`
+ASSUMED_HARP = "assumed-harp"
+GERMAN_B = "german-b"
 
 # share of the best notation's score from which another is as likely; ours
 _AS_LIKELY = 0.95

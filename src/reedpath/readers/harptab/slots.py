@@ -15,8 +15,8 @@ from reedpath.readers.typed import LengthMark, parse_length
 
 __all__ = ["SHAKE", "Slot", "SlotKind", "TypedLine", "is_tab", "prepared", "slots_of"]
 
-# what is not carried over, as `LeftOut.what` has it
-SHAKE = "shake: its first hole alone is kept"
+# what is not carried over, a kind of `LeftOut`
+SHAKE = "shakes-of-holes"
 
 # ":q", ":e." after a note; ~ and > at its end
 _LENGTH = re.compile(r":([whqesWHQES]\.{0,2}t?)(?=[\s|,;:]|$)")

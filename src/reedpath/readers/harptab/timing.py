@@ -20,8 +20,8 @@ from reedpath.readers.typed import TypedHeading, bar_must_be_full, cut_into_bars
 
 __all__ = ["GUESSED", "Labelled", "written_bars"]
 
-# what is not carried over, as `LeftOut.what` has it
-GUESSED = "written lengths of notes: none are typed, so they are shared out evenly"
+# what the source does not say, a kind of `LeftOut`
+GUESSED = "lengths-shared-out"
 
 # beats that a note may take where a bar is shared: whole to thirty-second notes, and a whole bar of triplets
 _SHARES = (Fraction(4), Fraction(2), Fraction(1), Fraction(1, 2), Fraction(1, 4), Fraction(1, 8))

@@ -54,7 +54,7 @@ def _conductor(file: MidiFile, omissions: Omissions) -> list[Message]:
             if len(message.data) == _CONDUCTED[message.kind] and _is_sound(message):
                 kept.append(message)
             else:
-                omissions.note("tempos or signatures that mean nothing", f"byte {message.at}")
+                omissions.note("strange-signatures", f"byte {message.at}")
     return sorted(kept, key=lambda message: message.tick)
 
 
@@ -83,7 +83,7 @@ def _notes(file: MidiFile, source: Source, score: Any, omissions: Omissions) -> 
     for track in score.tracks:
         for note in track.notes:
             if note.duration <= 0:
-                omissions.note("notes without duration", place)
+                omissions.note("notes-without-duration", place)
                 continue
             bent = bent_between(wheel, note.time, note.time + note.duration)
             onset = Fraction(note.time, file.ticks)
@@ -154,7 +154,7 @@ def _key(score: Any, omissions: Omissions) -> Key | None:
     if not signatures:
         return None
     if len({(each.key, each.tonality) for each in signatures}) > 1:
-        omissions.note("key changes")
+        omissions.note("key-changes")
     fifths, minor = signatures[0].key, bool(signatures[0].tonality)
     return Key((fifths * 7 + (_MINOR if minor else 0)) % 12, "minor" if minor else "major")
 
@@ -178,7 +178,7 @@ def read_midi(data: bytes, /, *, limits: Limits, part: Option | None = None, cha
     for source in sources:
         notes, hanging = paired_notes(file, source)
         if hanging:
-            omissions.note("ends of notes that are never let go", f"track {source.track + 1}", count=hanging)
+            omissions.note("notes-never-let-go", f"track {source.track + 1}", count=hanging)
         score = _parse_clean(encode_notes(file, notes, conductor=conductor))
         placed += _notes(file, source, score, omissions)
         _note_omissions(file, source, omissions)

@@ -65,6 +65,15 @@ def _channel_number(channel: Option) -> int:
     return int(text[:9]) - 1
 
 
+def _leave_out(source: Source, omissions: Omissions) -> None:
+    if source.channel == _DRUMS:
+        omissions.note("drums", count=source.notes)
+    elif source.name:
+        omissions.note("part", count=source.notes, name=source.name)
+    else:
+        omissions.note("channel", count=source.notes, track=str(source.track + 1), channel=str(source.channel + 1))
+
+
 def choose_sources(
     sources: Sequence[Source], *, part: Option | None, channel: Option | None, form: int, omissions: Omissions
 ) -> list[Source]:
@@ -89,8 +98,7 @@ def choose_sources(
         chosen = chosen[:1]
     for source in sources:
         if source not in chosen:
-            what = "drums" if source.channel == _DRUMS else f"part {source.title}"
-            omissions.note(what, count=source.notes)
+            _leave_out(source, omissions)
     return chosen
 
 

@@ -63,7 +63,7 @@ def _wanted(measures: Sequence[Element], staff: Option | None, voice: Option | N
     twins = twin_staff(measures)
     if twins is None:
         return Wanted()
-    omissions.note(f"staff {twins[1]}, which shows the notes of the tablature")
+    omissions.note("twin-staff", staff=twins[1])
     return Wanted(without_staff=twins[1])
 
 
@@ -85,7 +85,7 @@ def _key(clean: CleanPart, bars: Sequence[Bar], omissions: Omissions) -> Key | N
         return None
     for (before, _), (after, place) in pairwise(keys):
         if after != before:
-            omissions.note("key changes", place)
+            omissions.note("key-changes", place)
     fifths, mode = keys[0][0]
     shift = clean.marks[0].shift if clean.marks else 0
     if mode not in _MODE_FIFTHS:
@@ -99,7 +99,7 @@ def _swing(clean: CleanPart, omissions: Omissions) -> Fraction:
     found = [(measure.posts.swing, measure.place) for measure in clean.measures if measure.posts.swing]
     for (before, _), (after, place) in pairwise(found):
         if after != before:
-            omissions.note("changes of swing", place)
+            omissions.note("swing-changes", place)
     return found[0][0] or Fraction(1) if found else Fraction(1)
 
 

@@ -160,7 +160,7 @@ class _Cleaner:
         elif element.tag == "barline":
             read_barline(element, self.here.posts, where=self.here.place)
         elif element.tag == "harmony":
-            self.omissions.note("chord symbols", self.here.place)
+            self.omissions.note("chord-symbols", self.here.place)
 
     def _take_attributes(self, element: Element) -> None:
         place = self.here.place
@@ -225,24 +225,23 @@ class _Cleaner:
         if not length and rest is not None and rest.get("measure") == "yes":
             return self._whole_bar()
         if not length:
-            self.omissions.note("notes without duration", self.here.place)
+            self.omissions.note("notes-without-duration", self.here.place)
         return length or None
 
     def _is_kept(self, note: Element, voice: str) -> bool:
         if note.find("pitch") is None:
             if note.find("unpitched") is not None:
-                self.omissions.note("notes without pitch", self.here.place)
+                self.omissions.note("unpitched-notes", self.here.place)
             return False
         if not self.wanted.takes(text_of(note, "staff") or "1", voice):
-            self.omissions.note("notes of other staves or voices", self.here.place)
+            self.omissions.note("other-staves", self.here.place)
             return False
-        for is_dropped, what in (
-            (note.find("cue") is not None, "cue notes"),
-            (text_of(note, "notehead") == "x", "muted notes"),
-        ):
-            if is_dropped:
-                self.omissions.note(what, self.here.place)
-                return False
+        if note.find("cue") is not None:
+            self.omissions.note("cue-notes", self.here.place)
+            return False
+        if text_of(note, "notehead") == "x":
+            self.omissions.note("muted-notes", self.here.place)
+            return False
         return True
 
     def _mark(self, note: Element, voice: str) -> tuple[Mark, int]:
@@ -294,7 +293,7 @@ class _Cleaner:
         elif set(last.slide_starts) & set(mark.slide_stops):
             mark.slid_grace = pitches.pop()
         elif bend:
-            self.omissions.note("bends of grace notes", mark.place)
+            self.omissions.note("bends-of-graces", mark.place)
         mark.graces = pitches
 
     def _count_given(self) -> None:
@@ -315,7 +314,7 @@ class _Cleaner:
     def finish(self) -> CleanPart:
         left = sum(len(pitches) for pitches in self.grace_pitches.values())
         if left:
-            self.omissions.note("grace notes without a note to follow", count=left)
+            self.omissions.note("graces-before-nothing", count=left)
         return self.clean
 
 

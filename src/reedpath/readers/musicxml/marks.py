@@ -23,7 +23,7 @@ _OPEN_SLIDE = 2
 _SLIDES_IN = {"scoop": -_OPEN_SLIDE, "plop": _OPEN_SLIDE}
 _SLIDES_OUT = {"doit": _OPEN_SLIDE, "falloff": -_OPEN_SLIDE}
 _ACCENTS = frozenset({"accent", "strong-accent", "stress"})
-# what is left out, by element; the names are those of the trade
+# what is left out, by element: kinds of `LeftOut`
 _LEFT_OUT = {
     "staccato": "staccato",
     "staccatissimo": "staccato",
@@ -36,13 +36,13 @@ _LEFT_OUT = {
     "inverted-mordent": "mordents",
     "shake": "shakes",
     "tremolo": "tremolos",
-    "schleifer": "slides of grace notes",
+    "schleifer": "slides-of-graces",
     "fermata": "fermatas",
     "arpeggiate": "arpeggios",
-    "hammer-on": "hammer-ons (played as plain notes)",
-    "pull-off": "pull-offs (played as plain notes)",
-    "tap": "taps (played as plain notes)",
-    "harmonic": "harmonics (played as plain notes)",
+    "hammer-on": "hammer-ons",
+    "pull-off": "pull-offs",
+    "tap": "taps",
+    "harmonic": "harmonics",
     "slur": "slurs",
 }
 
@@ -105,7 +105,7 @@ def _read_bend(bend: Element, mark: Mark, omissions: Omissions) -> None:
     elif bar is not None and (bar.text or "").strip() == "scoop":
         mark.pre_bend, mark.bends = mark.pre_bend - abs(alter), (*mark.bends, abs(alter))
     elif bar is not None and (bar.text or "").strip() == "dip":
-        omissions.note("dips of the bar", mark.place)
+        omissions.note("bar-dips", mark.place)
     else:
         mark.bends = (*mark.bends, alter)
 

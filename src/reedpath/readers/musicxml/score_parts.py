@@ -97,5 +97,9 @@ def choose_part(parts: Sequence[ScorePart], wanted: Option | None, omissions: Om
             raise ReadError(f"no part is named {text[:40]!r}", hint=f"there are: {listed}")
     for part in parts:
         if part is not chosen:
-            omissions.note(f"part {part.name or part.identity}", count=max(1, part.pitched))
+            name = part.name or part.identity
+            if part.pitched:
+                omissions.note("part", count=part.pitched, name=name)
+            else:
+                omissions.note("part-without-pitch", name=name)
     return chosen

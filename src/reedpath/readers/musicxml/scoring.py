@@ -145,5 +145,5 @@ def bars_of(clean: CleanPart, omissions: Omissions) -> list[Bar]:
     scorer = _Scorer(clean, omissions)
     bars = [scorer.bar(measure, beside) for measure, beside in zip(measures, clean.measures, strict=True)]
     if scorer.slides:
-        omissions.note("slides that lead to no note", count=len(scorer.slides))
+        omissions.note("slides-to-nothing", count=len(scorer.slides))
     return bars

@@ -88,7 +88,7 @@ def _read_swing(sound: Element, posts: Signposts, omissions: Omissions, where: s
     if swing is None:
         return
     if text_of(swing, "swing-type") not in ("", "eighth"):
-        omissions.note("swung notes shorter than eighths", where)
+        omissions.note("short-swing", where)
     elif swing.find("straight") is not None:
         posts.swing = Fraction(1)
     else:
@@ -148,7 +148,7 @@ def read_direction(element: Element, posts: Signposts, omissions: Omissions, *, 
     for kind in element.iterfind("direction-type/*"):
         _read_type(kind, posts, omissions, where, has_sound=has_sound)
     if posts.bpm is not None and not _BPM_RANGE[0] <= posts.bpm <= _BPM_RANGE[1]:
-        omissions.note(f"a tempo of {posts.bpm:g}", where)
+        omissions.note("strange-tempo", where, bpm=f"{posts.bpm:g}")
         posts.bpm = None
 
 
