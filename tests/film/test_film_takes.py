@@ -88,6 +88,29 @@ def test_a_turned_film_is_shown_upright(tmp_path: Path) -> None:
     assert upper[:, :40].mean() < 110 < 170 < upper[:, -40:].mean()
 
 
+def test_a_film_on_its_head_is_turned(tmp_path: Path) -> None:
+    film = teacher_film(tmp_path / "in.mp4", LESSON, turned=180)
+    film_takes(film.path, LESSON, film.playings, tmp_path / "out.mp4")
+    _, pictures = _pictures(tmp_path / "out.mp4")
+    first = pictures[0][:360]
+    assert first[:20].mean() < 110 < 140 < first[200:220].mean()
+
+
+def test_a_camera_s_pictures_are_kept_as_good_as_they_were(tmp_path: Path) -> None:
+    """40 dB of peak signal to noise, past which two pictures look the same (common practice, no source)."""
+    film = teacher_film(tmp_path / "in.mp4", LESSON, grainy=True)
+    film_takes(film.path, LESSON, film.playings, tmp_path / "out.mp4")
+    plate = load_screen("over-landscape").fitted(640, 360).plate
+    assert plate is not None
+    _, before = _pictures(film.path)
+    _, after = _pictures(tmp_path / "out.mp4")
+    for old, new in zip(before[::10], after[::10], strict=True):
+        apart = old[: plate.top].astype(float) - new[: plate.top].astype(float)
+        assert 10 * np.log10(255**2 / np.mean(apart**2)) > 40
+        # nor is it grown far beyond what a camera writes
+    assert (tmp_path / "out.mp4").stat().st_size < 4 * film.path.stat().st_size
+
+
 def test_over_the_film_only_the_plate_is_changed_and_only_while_it_is_played(tmp_path: Path, plain: MadeFilm) -> None:
     path = tmp_path / "out.mp4"
     timeline = film_takes(plain.path, LESSON, plain.playings, path)

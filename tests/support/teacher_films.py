@@ -55,6 +55,47 @@ def _picture(width: int, height: int, number: int) -> np.ndarray:
     return array
 
 
+def _cloud(width: int, height: int, random: np.random.Generator) -> np.ndarray:
+    """A shape as rough at every size as pictures of the world are: amplitudes as 1/frequency.
+
+    Field, "Relations between the statistics of natural images and the response properties of cortical cells",
+    Journal of the Optical Society of America A 4 (1987).
+    """
+    across, down = np.fft.rfftfreq(width), np.fft.fftfreq(height)[:, np.newaxis]
+    frequency = np.hypot(across, down)
+    frequency[0, 0] = 1.0
+    spectrum = random.standard_normal(frequency.shape) + 1j * random.standard_normal(frequency.shape)
+    cloud = np.fft.irfft2(spectrum / frequency, (height, width))
+    return (cloud - cloud.mean()) / cloud.std()
+
+
+class Camera:
+    """Pictures as from a camera held by hand: rough ones that shake a little, with grain."""
+
+    def __init__(self, width: int, height: int) -> None:
+        random = np.random.default_rng(5)
+        self.width, self.height = width, height
+        self._light = np.clip(120 + 40 * _cloud(width + 32, height + 32, random), 16, 235).astype(np.float32)
+        self._colours = [
+            np.clip(128 + 16 * _cloud(width // 2 + 16, height // 2 + 16, random), 16, 240).astype(np.uint8)
+            for _ in range(2)
+        ]
+        # grain of 2.5 steps of light, as phones leave indoors; from memory
+        self._grain = [(2.5 * random.standard_normal((height, width))).astype(np.float32) for _ in range(5)]
+
+    def picture(self, number: int) -> np.ndarray:
+        """Light and colour of a picture as one array."""
+        width, height = self.width, self.height
+        x = 16 + 2 * round(5 * np.sin(0.03 * number) + np.sin(0.41 * number))
+        y = 16 + 2 * round(4 * np.sin(0.023 * number) + np.sin(0.37 * number))
+        grain = np.roll(self._grain[number % 5], 37 * number % height, axis=0)
+        array = np.empty((height * 3 // 2, width), dtype=np.uint8)
+        array[:height] = np.clip(self._light[y : y + height, x : x + width] + grain, 0, 255)
+        cut = [one[y // 2 : (y + height) // 2, x // 2 : (x + width) // 2].ravel() for one in self._colours]
+        array[height:] = np.concatenate(cut).reshape(height // 2, width)
+        return array
+
+
 def teacher_film(
     path: Path,
     lesson: Lesson,
@@ -64,25 +105,29 @@ def teacher_film(
     turned: int = 0,
     uneven: bool = False,
     sound: str | None = "aac",
+    grainy: bool = False,
 ) -> MadeFilm:
     """Write a film.
 
     turned : degrees to the left by which players are told to turn it, as phones do.
     uneven : whether every fifth picture is missing, as in films of phones in the dark.
     sound : its codec, None for a silent film.
+    grainy : whether its pictures are as rough as a camera's, and coded as a phone does.
     """
     samples, playings = _sound(lesson)
     seconds = len(samples) / RATE
     with av.open(str(path), "w") as container:
         video = container.add_stream("libx264", rate=fps)
         video.width, video.height, video.pix_fmt = *size, "yuv420p"
-        video.options = {"preset": "ultrafast", "crf": "18"}
+        video.options = {"preset": "veryfast", "crf": "20"} if grainy else {"preset": "ultrafast", "crf": "18"}
+        camera = Camera(*size) if grainy else None
         if turned:
             video.set_display_rotation(turned)
         audio = container.add_stream(sound, rate=RATE, layout="stereo") if sound else None
         done = 0
         for number in range(int(seconds * fps)):
-            frame = av.VideoFrame.from_ndarray(_picture(*size, number), format="yuv420p")
+            picture = camera.picture(number) if camera else _picture(*size, number)
+            frame = av.VideoFrame.from_ndarray(picture, format="yuv420p")
             frame.pts, frame.time_base = number, Fraction(1, fps)
             if not uneven or number % 5 != 3:
                 container.mux(video.encode(frame))

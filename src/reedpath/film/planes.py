@@ -61,13 +61,12 @@ class Planes:
     red: Bytes
 
 
-def planes_in(picture: Any) -> Planes:
-    """The planes of a picture of av (yuv420p) where they lie; what is written into them is in the picture."""
-    light, blue, red = (
+def planes_in(picture: Any) -> tuple[Bytes, ...]:
+    """The planes of a picture of av (yuv420p and the like) where they lie; to write there is to draw on it."""
+    return tuple(
         np.frombuffer(plane, dtype=np.uint8).reshape(-1, plane.line_size)[: plane.height, : plane.width]
         for plane in picture.planes
     )
-    return Planes(light, blue, red)
 
 
 def _mixed(picture: Image.Image, coding: Coding) -> Image.Image:

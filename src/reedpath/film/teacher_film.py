@@ -71,12 +71,12 @@ class Picture:
 
     def planes(self) -> Planes:
         """Its planes, to be read."""
-        return planes_in(self.shown)
+        return Planes(*planes_in(self.shown))
 
     def planes_to_draw_on(self) -> Planes:
         """Its planes, to be written on; they are copied first where the reader still needs them."""
         self.shown.make_writable()
-        return planes_in(self.shown)
+        return Planes(*planes_in(self.shown))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
