@@ -110,8 +110,10 @@ def test_an_interrupted_lesson_leaves_nothing(run, tune, tmp_path, monkeypatch):
         raise KeyboardInterrupt
 
     monkeypatch.setattr("reedpath.jobs.lessons.play_along", interrupted)
-    status, _, _ = run("lesson", tune, "--out", tmp_path / "lesson")
+    monkeypatch.setenv("LC_ALL", "fr_FR.UTF-8")
+    status, _, err = run("lesson", tune, "--out", tmp_path / "lesson")
     assert status == 130
+    assert "il ne reste rien d’inachevé" in err
     assert sorted(path.name for path in tmp_path.iterdir()) == [tune.name]
 
 

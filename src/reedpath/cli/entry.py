@@ -43,6 +43,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
         status = _run(arguments)
         sys.stdout.flush()
     except KeyboardInterrupt:
+        from reedpath.cli.printing import catalogue_for
+
+        _tell("reedpath", catalogue_for(None).say("cli.interrupted"))
         status = INTERRUPTED
     except BrokenPipeError:
         # the reader of a pipe has gone: what it wanted, it has; let nothing be flushed into it at exit
