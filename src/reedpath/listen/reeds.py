@@ -130,7 +130,7 @@ class _Ear:
         if by is None:
             return unsure
         other, times = by
-        lower = self.lone(other, sounding)
+        lower = self.lone(other, [*sounding, hole])
         third = [self.pitches[one] for one in sounding if one not in (hole, other)]
         hz = lower.hz if lower.support > 0 else self.pitches[other]
         wobble = octave_wobble(self.sound, self.rate, hz, times, third)
