@@ -43,9 +43,6 @@ def main(arguments: Sequence[str] | None = None) -> None:
         status = _run(arguments)
         sys.stdout.flush()
     except KeyboardInterrupt:
-        from reedpath.cli.printing import catalogue_for
-
-        _tell("reedpath", catalogue_for(None).say("cli.interrupted"))
         status = INTERRUPTED
     except BrokenPipeError:
         # the reader of a pipe has gone: what it wanted, it has; let nothing be flushed into it at exit
@@ -57,4 +54,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
         _tell("reedpath", f"a fault of the program: {type(error).__name__}: {error}",
               "please report it, with the file that brought it about (REEDPATH_TRACE=1 shows more)")  # fmt: skip
         status = FAULT
+    if status == INTERRUPTED:  # by way of the library of commands, which only gives this status, or not
+        from reedpath.cli.printing import catalogue_for
+
+        _tell("reedpath", catalogue_for(None).say("cli.interrupted"))
     raise SystemExit(status)
