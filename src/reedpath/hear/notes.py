@@ -22,6 +22,7 @@ from reedpath.hear.clues import Clues, clues_of
 from reedpath.hear.curve import PitchCurve
 from reedpath.hear.frames import HOP_SECONDS
 from reedpath.hear.observe import Observations
+from reedpath.hear.onsets import LEAST_ATTACK, attack_start, first_heard, stretch_start
 
 __all__ = ["HeardNote", "notes_of", "stretches"]
 
@@ -38,11 +39,6 @@ CUT_COST = 0.25
 LEAST_FRAMES = 5
 # cuts back to which a note may reach
 REACH = 25
-# half frames before and after the start of a stretch in which its attack is sought (40 and 60 ms)
-BEFORE_START, INTO_START = 8, 13
-# share of an attack's strength from which it has begun, and half frames over which it may grow (35 ms), or
-# lie off the moment found (10 ms)
-BEGUN, GROWTH, NEAR_ATTACK = 0.5, 7, 2
 # seconds before a note's latest end in which its level is taken, and in which its real end is sought; decibels by
 # which a sound that ends falls at its end (the middle of a short fade)
 LEVEL_SPAN, END_SPAN, FALL_DB = (0.15, 0.06), 0.12, 6.0
@@ -50,8 +46,6 @@ LEVEL_SPAN, END_SPAN, FALL_DB = (0.15, 0.06), 0.12, 6.0
 LEAST_SECONDS = 0.03
 # half frames before a note's latest end in which the next one may already be heard (20 ms)
 NEXT_BLUR = 4
-# an attack strength that counts as one
-LEAST_ATTACK = 0.004
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,32 +119,6 @@ def _cuts(midi: Float64, start: int, boundaries: list[Boundary]) -> list[Boundar
     return chosen[::-1]
 
 
-def _begun_seconds(seconds: float, clues: Clues) -> float:
-    """When the attack begins whose peak lies at a moment; the moment itself where there is no attack."""
-    attack = clues.attack
-    first = max(0, round(2 * seconds / HOP_SECONDS) - NEAR_ATTACK)
-    near = attack[first : first + 2 * NEAR_ATTACK + 1]
-    if not len(near) or near.max() <= 0:
-        return seconds
-    peak = first + int(near.argmax())
-    rising = attack[max(0, peak - GROWTH) : peak][::-1] > BEGUN * attack[peak]
-    return (peak - _leading(rising)) * HOP_SECONDS / 2
-
-
-def _leading(true: npt.NDArray[np.bool_]) -> int:
-    """How many are true before the first that is not."""
-    return len(true) if true.all() else int(np.argmin(true))
-
-
-def _start_seconds(start: int, clues: Clues) -> tuple[float, bool]:
-    """When a stretch begins, and whether with an attack."""
-    first = max(0, 2 * start - BEFORE_START)
-    near = clues.attack[first : 2 * start + INTO_START]
-    if len(near) and near.max() > LEAST_ATTACK:
-        return (first + int(near.argmax())) * HOP_SECONDS / 2, True
-    return start * HOP_SECONDS, False
-
-
 def _end_seconds(latest: float, start: float, clues: Clues) -> float:
     """When a note ends that has ended by a latest moment: where its level last stood, if it fell."""
     half = HOP_SECONDS / 2
@@ -188,12 +156,17 @@ def _heard(part: PitchCurve, times: tuple[float, float], *, attacked: bool) -> H
     )
 
 
-def _notes_in(curve: PitchCurve, clues: Clues, start: int, end: int) -> list[HeardNote]:
+def _notes_in(curve: PitchCurve, seen: Observations, clues: Clues, span: tuple[int, int]) -> list[HeardNote]:
+    start, end = span
     midi = curve.frames(start, end).midi
     cuts = _cuts(midi, start, boundaries_in(midi, clues, start))
-    begins, attacked = _start_seconds(start, clues)
+    begins, attacked = stretch_start(start, clues)
     frames = [start, *(cut.frame for cut in cuts), end]
-    starts = [_begun_seconds(at, clues) for at in (begins, *(cut.seconds for cut in cuts))]
+    attacks = (attack_start(at, clues) for at in (begins, *(cut.seconds for cut in cuts)))
+    starts = [
+        first_heard(seen, steady_midi(midi[first - start : last - start]), at, last * HOP_SECONDS)
+        for at, (first, last) in zip(attacks, pairwise(frames), strict=True)
+    ]
     times = [*accumulate(starts, max), end * HOP_SECONDS]
     struck = [attacked, *(_is_attack(cut, clues) for cut in cuts)]
     ends = [_end_seconds(latest, earliest, clues) for earliest, latest in pairwise(times)]
@@ -210,5 +183,5 @@ def notes_of(seen: Observations, curve: PitchCurve) -> tuple[HeardNote, ...]:
     notes: list[HeardNote] = []
     for start, end in stretches(curve.voiced):
         if end - start >= LEAST_FRAMES:
-            notes += _notes_in(curve, clues, start, end)
+            notes += _notes_in(curve, seen, clues, (start, end))
     return tuple(sorted(notes, key=lambda note: note.start_seconds))
