@@ -34,7 +34,7 @@ def test_a_file_without_kinds_is_read_and_its_texts_find_theirs() -> None:
         LeftOut("voice", "", 3, (("name", "low"),)),
         LeftOut("hammer-ons", "bar 2"),
         LeftOut("channel", "", 20, (("channel", "8"), ("track", "1"))),
-        LeftOut("other", "line 8, column 3", 2, (("what", "jiggle"),)),
+        LeftOut("unlisted", "line 8, column 3", 2, (("what", "jiggle"),)),
     )
 
 
@@ -47,7 +47,7 @@ def test_its_texts_are_written_back_as_they_were() -> None:
 def test_a_kind_of_a_later_version_keeps_its_text() -> None:
     later = {"kind": "confetti", "values": {"colour": "red"}, "what": "red confetti", "place": "bar 1", "count": 1}
     (one,) = lesson_from_data(lesson_data([later])).route.phrase.left_out
-    assert (one.kind, one.what) == ("other", "red confetti")
+    assert (one.kind, one.what) == ("unlisted", "red confetti")
 
 
 @pytest.mark.parametrize("values", [{}, {"name": 3}, [], None])

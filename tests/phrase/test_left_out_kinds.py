@@ -17,7 +17,7 @@ ROOMS = ("phrase", "readers", "hear")
 # names of the callables that take a kind as their first argument
 TAKE_A_KIND = ("note", "_note", "LeftOut", "add")
 # kinds that no reader gives: what data of another version say, and what a full list of omissions says
-OF_NO_READER = {"other", "further-things"}
+OF_NO_READER = {"unlisted", "further-things"}
 
 
 def _constants(tree: ast.Module) -> dict[str, set[str]]:
@@ -92,7 +92,7 @@ def test_every_english_text_leads_back_to_its_kind(kind: str) -> None:
         ("[left_out]\na = 3", r"left_out\.toml, left_out\.a: 3 is no text"),
         ("[left_out]\na = '{Name}'", "no text with gaps"),
         ("[left_out]\na = 'x'\n[doubtful]\na = 'y'", "twice"),
-        ("[left_out]\na = 'x'", "'other'"),
+        ("[left_out]\na = 'x'", "'unlisted'"),
         ("[left_out", "not a TOML file"),
     ],
 )

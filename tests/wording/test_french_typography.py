@@ -81,5 +81,11 @@ def test_no_french_message_was_left_in_english() -> None:
         "cents",
         "note",
         "{first} ({place})",
+        "{what} ({place})",
+        "{number} s",
+        "{count} annotation",
+        "{count} annotations",
+        "{count} macro",
+        "{count} macros",
     }
     assert words <= allowed

@@ -74,8 +74,8 @@ def parse_left_out_kinds(text: str, *, name: str = _FILE) -> Mapping[str, LeftOu
             if key in kinds:
                 raise SettingsError("this kind stands here twice", where=where)
             kinds[key] = LeftOutKind(words, group == "doubtful", len(kinds))
-    if "other" not in kinds or kinds["other"].gaps != {"what"}:
-        raise SettingsError("the kind 'other' takes the value {what}", where=name)
+    if "unlisted" not in kinds or kinds["unlisted"].gaps != {"what"}:
+        raise SettingsError("the kind 'unlisted' takes the value {what}", where=name)
     return MappingProxyType(kinds)
 
 
@@ -127,7 +127,7 @@ class LeftOut:
 @cache
 def _patterns() -> tuple[tuple[str, re.Pattern[str]], ...]:
     """A pattern for each kind's text, those that say most first."""
-    kinds = {key: kind for key, kind in left_out_kinds().items() if key != "other"}
+    kinds = {key: kind for key, kind in left_out_kinds().items() if key != "unlisted"}
     written = sorted(kinds, key=lambda key: -len(_GAP.sub("", kinds[key].text)))
     return tuple((key, _pattern(kinds[key].text)) for key in written)
 
@@ -139,7 +139,7 @@ def _pattern(text: str) -> re.Pattern[str]:
 
 def left_out_in_words(what: str, place: str = "", count: int = 1) -> LeftOut:
     """
-    What an English text of data means: one of the kinds, or the kind ``other`` with the text itself.
+    What an English text of data means: one of the kinds, or the kind ``unlisted`` with the text itself.
 
     >>> left_out_in_words("voice low", count=3)
     LeftOut(kind='voice', place='', count=3, values=(('name', 'low'),))
@@ -152,4 +152,4 @@ def left_out_in_words(what: str, place: str = "", count: int = 1) -> LeftOut:
         if match:
             values = sorted((name, plain_text(value)) for name, value in match.groupdict().items())
             return LeftOut(key, place, count, tuple(values))
-    return LeftOut("other", place, count, (("what", plain_text(what)),))
+    return LeftOut("unlisted", place, count, (("what", plain_text(what)),))

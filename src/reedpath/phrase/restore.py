@@ -52,7 +52,7 @@ def _left_out(at: Placed) -> LeftOut:
     """What was left out; where a file names no kind that is known here, its English text says which."""
     what, place, count = at["what"].text(), plain_text(at["place"].text()), at["count"].whole(least=1)
     kind = at["kind"].text() if at.has("kind") else ""
-    if kind not in left_out_kinds() or kind == "other":
+    if kind not in left_out_kinds() or kind == "unlisted":
         return left_out_in_words(what, place, count)
     gaps = sorted(left_out_kinds()[kind].gaps)
     return LeftOut(kind, place, count, tuple((name, plain_text(at["values"][name].text())) for name in gaps))

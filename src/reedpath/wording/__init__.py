@@ -11,16 +11,20 @@ from reedpath.wording.instruments import (
     temperament_words,
     tuning_words,
 )
+from reedpath.wording.left_out import LeftOutBlock, left_out_blocks, left_out_words, source_place_words
 from reedpath.wording.loading import catalogue_names, load_catalogue, parse_catalogue
 from reedpath.wording.moves import covered_holes, move_words, place_words
 
 __all__ = [
     "CAUTIONS",
     "Catalogue",
+    "LeftOutBlock",
     "catalogue_names",
     "covered_holes",
     "harp_words",
     "key_words",
+    "left_out_blocks",
+    "left_out_words",
     "load_catalogue",
     "move_words",
     "named_words",
@@ -28,6 +32,7 @@ __all__ = [
     "place_words",
     "position_words",
     "shift_words",
+    "source_place_words",
     "temperament_words",
     "tuning_words",
 ]

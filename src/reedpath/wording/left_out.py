@@ -1,0 +1,125 @@
+"""What a phrase does not hold of its source, told to a person: few lines, the weightiest things first."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from reedpath.phrase import LeftOut, left_out_kinds, plain_text
+from reedpath.wording.catalogue import Catalogue
+
+__all__ = ["LeftOutBlock", "left_out_blocks", "left_out_words", "source_place_words"]
+
+# lines of a block; ours: what a teacher reads through
+MOST_LINES = 6
+# values that are numbers, to be written as the language writes them
+_NUMBERS = frozenset({"percent", "bpm", "hertz"})
+# the words that readers give places in, and the messages of the table `source_place`
+_PLACE = re.compile(r"(?P<name>bar|line|column|track|channel|byte|beat) (?P<number>\S+)")
+_TUNE = re.compile(r"X:(?P<number>\d+)")
+_TUNES = re.compile(r"X:(?P<first>\d+) to X:(?P<last>\d+)")
+_SECONDS = re.compile(r"(?P<number>\d+(?:\.\d+)?) s")
+_DECIMAL = re.compile(r"-?\d{1,15}(?:\.\d{1,9})?")
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOutBlock:
+    """A heading and the lines under it.
+
+    name : "left_out" or "doubtful"; title : in the language asked for.
+    lines : whole sentences, one for each kind of thing.
+    """
+
+    name: str
+    title: str
+    lines: tuple[str, ...]
+
+
+def _number(text: str, catalogue: Catalogue) -> str:
+    return catalogue.number(float(text)) if _DECIMAL.fullmatch(text) else text
+
+
+def _piece(piece: str, catalogue: Catalogue) -> str:
+    if match := _PLACE.fullmatch(piece):
+        return catalogue.say(f"source_place.{match['name']}", variant=0, number=_number(match["number"], catalogue))
+    if match := _TUNES.fullmatch(piece):
+        return catalogue.say("source_place.tunes", first=match["first"], last=match["last"])
+    if match := _TUNE.fullmatch(piece):
+        return catalogue.say("source_place.tune", number=match["number"])
+    if match := _SECONDS.fullmatch(piece):
+        return catalogue.say("source_place.seconds", number=_number(match["number"], catalogue))
+    return piece
+
+
+def source_place_words(place: str, catalogue: Catalogue) -> str:
+    """
+    A place of a source ("bar 3", "line 2, column 14") in the words of a language; what is no such place, as it is.
+
+    >>> from reedpath.wording import load_catalogue
+    >>> source_place_words("bar 3, line 7", load_catalogue("fr"))
+    'mesure 3, ligne 7'
+    """
+    return ", ".join(_piece(piece, catalogue) for piece in plain_text(place).split(", "))
+
+
+def left_out_words(one: LeftOut, catalogue: Catalogue) -> str:
+    """What was left out and how often, without its place.
+
+    >>> from reedpath.wording import load_catalogue
+    >>> left_out_words(LeftOut("trills", count=2), load_catalogue("fr"))
+    '2 trilles'
+    """
+    key = f"left_out.{one.kind}"
+    values: dict[str, str | float] = {
+        name: _number(value, catalogue) if name in _NUMBERS else plain_text(value) for name, value in one.values
+    }
+    if "count" in catalogue.messages[key].gaps:
+        values["count"] = one.count
+    return catalogue.say(key, variant=0, **values)
+
+
+def _gathered(left_out: Iterable[LeftOut]) -> list[tuple[LeftOut, bool]]:
+    """Each kind once, with its first place and the sum of its counts, and whether it has several places."""
+    found: dict[tuple[str, tuple[tuple[str, str], ...]], tuple[LeftOut, bool]] = {}
+    for one in left_out:
+        before = found.get((one.kind, one.values))
+        if before is None:
+            found[one.kind, one.values] = one, one.count > 1
+        else:
+            found[one.kind, one.values] = replace(before[0], count=before[0].count + one.count), True
+    return sorted(found.values(), key=lambda pair: left_out_kinds()[pair[0].kind].rank)
+
+
+def _line(one: LeftOut, catalogue: Catalogue, *, often: bool) -> str:
+    what, place = left_out_words(one, catalogue), source_place_words(one.place, catalogue)
+    if place:
+        what = catalogue.say("source.first_at" if often else "source.at", what=what, place=place)
+    return catalogue.sentence(what)
+
+
+def _lines(things: Sequence[tuple[LeftOut, bool]], catalogue: Catalogue, most: int) -> tuple[str, ...]:
+    """At most so many lines, the last of them for all that is not named."""
+    shown = things if len(things) <= most else things[: most - 1]
+    lines = [_line(one, catalogue, often=often) for one, often in shown]
+    if len(shown) < len(things):
+        more = catalogue.say("source.more", count=len(things) - len(shown))
+        lines.append(catalogue.sentence(more))
+    return tuple(lines)
+
+
+def left_out_blocks(
+    left_out: Iterable[LeftOut], catalogue: Catalogue, *, most: int = MOST_LINES
+) -> tuple[LeftOutBlock, ...]:
+    """
+    What was left out, and what was guessed or is doubtful: a block of lines for each that there is.
+
+    The same thing at several places is told once, with the first of them. ``most`` is the number of lines of a block.
+    """
+    things = _gathered(left_out)
+    blocks = []
+    for name, doubtful in (("left_out", False), ("doubtful", True)):
+        told = [pair for pair in things if pair[0].doubtful is doubtful]
+        if told:
+            blocks.append(LeftOutBlock(name, catalogue.say(f"source.{name}"), _lines(told, catalogue, most)))
+    return tuple(blocks)
