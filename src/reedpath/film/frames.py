@@ -184,6 +184,7 @@ class FramePainter:
         strip.put(self.frame, x - past_px, left=zone.left, top=zone.top, width=past_px, past=True)
         now = zone.left + screen.comb_at
         strip.put(self.frame, x, left=now, top=zone.top, width=zone.right - now)
+        strip.put_names(self.frame, x, left=now, top=zone.top, width=zone.right - now)
 
         def comb() -> Image.Image:
             shapes = comb_column(strip.system, self.lesson.route.harp.tuning.holes, comb_px / strip.ink.row_px, move)

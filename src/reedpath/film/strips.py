@@ -16,6 +16,7 @@ import numpy as np
 from reedpath.arrange import Route
 from reedpath.film.ink import Ink, painted
 from reedpath.film.knots import Knots
+from reedpath.film.part_names import PartNames, names_of
 from reedpath.film.planes import BT709, Coding, Frame, Planes, faded, plain_planes, planes_of_both
 from reedpath.page import Label, Palette, Shape, System, flattened, line, ribbon_of, text_width
 from reedpath.phrase import Part
@@ -30,8 +31,8 @@ PAST_CONTRAST = 0.42
 COUNT_ABOVE = 1.0
 # pixels added before a place is rounded down
 STEADY = 0.25
-# shapes of a system that the comb is made of; it stands still while the ribbon moves
-COMB_ROLES = frozenset({"comb"})
+# shapes of a system that do not move with it: the comb, and the names of parts, which stop at it
+STILL_ROLES = frozenset({"comb", "part_text"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +75,7 @@ class RibbonStrip:
         self.ink = Ink(look.palette, row_px)
         self.look = look
         self.top_px = (look.height_px - system.height * row_px) / 2
+        self._names = PartNames(names_of(system), system.frame.left, self.ink, look.coding, self.top_px)
         self._shapes = [*_shapes_of(system), *_count_shapes(system, counts, look.px_per_second / row_px)]
         spans = np.array([_span(shape) for shape in self._shapes]).reshape(-1, 2)
         self._lefts, self._rights = spans[:, 0], spans[:, 1]
@@ -97,6 +99,10 @@ class RibbonStrip:
                 count = 2
             self._put_piece(frame, tile, inside, count, (left + done, top), past=past)
             done += count
+
+    def put_names(self, frame: Frame, x: int, *, left: int, top: int, width: int) -> None:
+        """Put the names of the parts over what was put from x on, which is now."""
+        self._names.put(frame, x, left=left, top=top, width=width)
 
     def _put_piece(
         self, frame: Frame, tile: int, inside: int, count: int, place: tuple[int, int], *, past: bool
@@ -150,8 +156,8 @@ class RibbonStrip:
 
 
 def _shapes_of(system: System) -> Iterator[Shape]:
-    """What moves: all but the comb, the hindmost first."""
-    yield from (shape for shape in system.under if shape.role not in COMB_ROLES)
+    """What moves, the hindmost first."""
+    yield from (shape for shape in system.under if shape.role not in STILL_ROLES)
     yield from system.links
     for piece in system.events:
         yield from piece.shapes

@@ -1,0 +1,68 @@
+"""Names of the parts over the ribbon: none is cut at the comb, the one that lasts stands still, long ones are cut."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from reedpath.film.ink import Ink
+from reedpath.film.part_names import PartNames
+from reedpath.film.planes import BT709, Frame, plain_planes
+from reedpath.page import Label, load_palette
+
+PALETTE = load_palette("night")
+GROUND = plain_planes(PALETTE.inks["ground"])
+WIDTH, ROW = 600, 50.0
+
+
+def _names(*names: tuple[str, float]) -> PartNames:
+    """Names at so many pixels from the strip's start."""
+    labels = [Label("part_text", x / ROW, 0.5, 0.44, text, "start") for text, x in names]
+    return PartNames(labels, 0.0, Ink(PALETTE, ROW), BT709, 10.0)
+
+
+def _inked(names: PartNames, x: int) -> np.ndarray:
+    """Which columns of the frame are inked where now is at x of the strip."""
+    frame = Frame(WIDTH, 100)
+    frame.fill(GROUND)
+    names.put(frame, x, left=0, top=0, width=WIDTH)
+    return np.flatnonzero((frame.light != GROUND.light[0, 0]).any(axis=0))
+
+
+def test_a_name_comes_stands_still_and_makes_way() -> None:
+    names = _names(("Bridge", 100), ("Coda", 500))
+    whole = _inked(names, -50)
+    width = int(np.ptp(_inked(_names(("Bridge", 100)), 0)))
+    begins = []
+    for x in range(0, 480):
+        columns = _inked(names, x)
+        first = columns[columns < 500 - x] if 500 - x > 0 else columns
+        if len(first):
+            begins.append((x, int(first.min())))
+            # whole, or not there at all
+            assert abs(int(np.ptp(first)) - width) <= 1
+    assert whole.min() in range(150, 156)
+    places = dict(begins)
+    assert places[0] > 99
+    assert len({places[x] for x in range(104, 380)}) == 1  # it stands still while its part lasts
+    assert places[200] < 6
+    assert max(places) < 500 - width  # and is gone before the next one stands in it
+
+
+def test_before_the_first_part_nothing_stands() -> None:
+    assert len(_inked(_names(("A", 700)), 0)) == 0
+    assert len(_inked(_names(), 0)) == 0
+
+
+@pytest.mark.parametrize("x", range(20))
+def test_a_name_is_cut_only_by_the_end_of_the_frame(x: int) -> None:
+    columns = _inked(_names(("Turnaround", WIDTH - 30)), x)
+    assert columns.max() <= WIDTH - 1
+    assert columns.min() == pytest.approx(WIDTH - 30 - x, abs=4)
+
+
+def test_a_name_longer_than_its_part_is_shortened() -> None:
+    columns = _inked(_names(("The turnaround into the second verse", 0), ("B", 200)), 0)
+    gap = np.diff(columns).max()
+    assert gap >= 10
+    assert columns[np.argmax(np.diff(columns))] < 200
