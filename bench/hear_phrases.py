@@ -70,6 +70,7 @@ def players(*, held_back: bool) -> list[Player]:
             Player("steel strings", bank_notes("Steel String Guitar"), 40, 79, **plucked),
             Player("steel strings, a guitar", open_strings("Wood"), 40, 69, **plucked),
             Player("steel strings, bent", bank_notes("Steel String Guitar"), 50, 76, bends="string", **plucked),
+            Player("hollow guitar, bent", bank_notes("Jazz Guitar"), 45, 79, bends="string", **plucked),
             Player("reed organ", bank_notes("Reed Organ"), 54, 92, legato=0.6),
             Player("clarinet", bank_notes("Clarinet"), 52, 86, legato=0.6),
             Player("distorted guitar, bent", bank_notes("Distortion Guitar"), 45, 79, bends="string", **plucked),

@@ -1,7 +1,5 @@
 """Attacks: how strongly the sound changes, and how loud it is, every 5 ms.
 
-Loudness is taken twice: over 32 ms, which no vibrato shakes, and over 10 ms, which sees a tongue's stop.
-
 The change is the rise of a logarithmic spectrum, in bands of a semitone, against the loudest of the
 neighbouring bands a little earlier, so that a vibrato is no attack (Böck & Widmer, "Maximum filter vibrato
 suppression for onset detection", DAFx 2013).
@@ -23,8 +21,6 @@ ATTACK_HOP, ATTACK_WINDOW = 80, 512
 ATTACK_HOP_SECONDS = ATTACK_HOP / RATE
 # bands: lowest and highest hertz, and bands in an octave; Böck & Widmer use 24 from 27.5 Hz to 16 kHz
 BAND_LOW_HZ, BAND_HIGH_HZ, BANDS_PER_OCTAVE = 80.0, 7600.0, 12
-# frames of the short window of loudness (10 ms)
-CLOSE_WINDOW = 160
 # windows back to which a spectrum is compared
 LAG = 3
 # how strongly the spectrum is compressed
@@ -35,8 +31,6 @@ COMPRESSION = 20.0
 LEAD_DB, SOFTEST_DB, FADE_DB = -16.0, -75.0, 3.0
 
 _HANN = np.hanning(ATTACK_WINDOW + 1)[:-1].astype(np.float32)
-_CLOSE_HANN = np.hanning(CLOSE_WINDOW + 1)[:-1].astype(np.float32)
-_CLOSE = slice((ATTACK_WINDOW - CLOSE_WINDOW) // 2, (ATTACK_WINDOW + CLOSE_WINDOW) // 2)
 
 
 @cache
@@ -48,12 +42,6 @@ def _bands() -> Float32:
     width = np.maximum(centres * (2 ** (1 / BANDS_PER_OCTAVE) - 1), RATE / ATTACK_WINDOW)
     bands = np.maximum(1 - np.abs(hz[:, np.newaxis] - centres) / width, 0.0)
     return np.asarray(bands / np.maximum(bands.sum(axis=0), 1e-9), dtype=np.float32)
-
-
-def _decibels(under_hann: Float32) -> Float32:
-    """Level of each window under Hann's, full scale is 0."""
-    power = np.einsum("ij,ij->i", under_hann, under_hann) / (0.375 * under_hann.shape[1])
-    return np.asarray(10.0 * np.log10(np.maximum(power, 1e-12)), dtype=np.float32)
 
 
 def _spread(bands: Float32) -> Float32:
@@ -72,31 +60,29 @@ class AttackFinder:
         self._before = np.zeros((LAG, _bands().shape[1]), dtype=np.float32)
         self._attack: list[Float32] = []
         self._level: list[Float32] = []
-        self._close: list[Float32] = []
         self._lead_db = SOFTEST_DB
 
     def feed(self, block: Float32) -> None:
         """Take in a block at `RATE`."""
         self._look(self._cutter.feed(block))
 
-    def finish(self) -> tuple[Float32, Float32, Float32]:
-        """Attack strengths, levels and close levels in decibels of the whole, each of shape (half frames,)."""
+    def finish(self) -> tuple[Float32, Float32]:
+        """Attack strengths and levels in decibels of the whole, both of shape (half frames,)."""
         self._look(self._cutter.finish())
         nothing = [np.zeros(0, dtype=np.float32)]
-        attack, level, close = (np.concatenate(nothing + parts) for parts in (self._attack, self._level, self._close))
-        return attack, level, close
+        return np.concatenate(nothing + self._attack), np.concatenate(nothing + self._level)
 
     def _look(self, windows: Float32) -> None:
         if len(windows) == 0:
             return
         under_hann = windows * _HANN
-        level = _decibels(under_hann)
+        power = np.einsum("ij,ij->i", under_hann, under_hann) / (0.375 * ATTACK_WINDOW)
+        level = (10.0 * np.log10(np.maximum(power, 1e-12))).astype(np.float32)
         scale = np.float32(COMPRESSION * 4 / ATTACK_WINDOW * self._gain(level))
         loudness = np.concatenate([self._before, np.abs(fft.rfft(under_hann, axis=1)) @ _bands()])
         bands = np.log1p(scale * loudness)
         self._attack.append(np.maximum(bands[LAG:] - _spread(bands[: len(windows)]), 0.0).mean(axis=1))
         self._level.append(level)
-        self._close.append(_decibels(windows[:, _CLOSE] * _CLOSE_HANN))
         self._before = loudness[len(loudness) - LAG :]
 
     def _gain(self, level: Float32) -> float:

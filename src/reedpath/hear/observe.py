@@ -32,8 +32,7 @@ class Observations:
     strength : its salience, 0 to 1, 0 for no candidate; same shape.
     level_db : loudness of the best candidate's harmonics, shape (frames,); the zero is arbitrary.
     attack : strength of an attack, every half frame, shape (about 2 * frames,).
-    envelope_db : level of the sound over 32 ms, every half frame, same shape; full scale is 0.
-    close_db : the same over 10 ms: sees a tongue's stop, and ripples with low notes.
+    envelope_db : level of the sound, every half frame, same shape; full scale is 0.
     duration_seconds : length of the sound.
     partials : peaks of long spectra, None unless double stops were asked for.
     """
@@ -43,7 +42,6 @@ class Observations:
     level_db: Float32
     attack: Float32
     envelope_db: Float32
-    close_db: Float32
     duration_seconds: float
     partials: Partials | None = None
 
@@ -91,6 +89,6 @@ def observe(sound: Samples | Iterable[Samples], *, chords: bool = False) -> Obse
     if len(windows) or not seen:
         seen.append(_candidates(windows, room))
     midi, strength, level = (np.concatenate(columns) for columns in zip(*seen, strict=True))
-    attack, envelope, close = attacks.finish()
+    attack, envelope = attacks.finish()
     found = partials.finish() if partials else None
-    return Observations(midi, strength, level, attack, envelope, close, heard / RATE, found)
+    return Observations(midi, strength, level, attack, envelope, heard / RATE, found)

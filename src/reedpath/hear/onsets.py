@@ -28,7 +28,8 @@ BEGUN, GROWTH, NEAR_ATTACK = 0.5, 7, 2
 # share of what a note's salience reaches at which it begins. With the next: set on the development half, where the
 # 95th percentile of the errors fell from 19 to 12 ms
 HEARD = 0.5
-# frames by which that may lie before the attack (60 ms); from it, between which what it reaches is taken (30 to 80 ms)
+# frames by which that may lie before the attack (60 ms), and from it between which what it reaches is taken (30 and
+# 80 ms)
 EARLIER, REACHED = 6, (3, 8)
 # semitones by which a candidate may differ and be the note
 SAME_SEMITONES = 0.5

@@ -26,9 +26,9 @@ REFINING_HARMONICS = 12
 # semitones by which a partial may miss its place and still be counted; half of the smallest interval
 REFINING_TOLERANCE = 0.5
 # power of a partial's number by which it counts, beside its magnitude. The peak of the autocorrelation, the
-# period of the wave, weighs by the squares of both; noise speaks for less trust in the high and faint. For steady tones of
-# a reed all are alike, for stiff strings the partials disagree by some cents; set on the development half of
-# bench/hear_accuracy.py
+# period of the wave, weighs by the squares of both; noise speaks for less trust in the high and faint. For steady
+# tones of a reed all are alike, for stiff strings the partials disagree by some cents; set on the development half
+# of bench/hear_accuracy.py
 NUMBER_POWER = 1.5
 # share of the windows of a block, the quietest, from which the room is learnt, and the fewest
 QUIET_SHARE, FEWEST_QUIET = 0.025, 5
