@@ -1,6 +1,7 @@
 """Sound: the reed voice, the band, click, mix and MIDI. Knows nothing of pages."""
 
 from reedpath.sound.backing import Backing, BackingLayout, Round, lay_out_backing, play_with_band
+from reedpath.sound.backing_blocks import backing_blocks
 from reedpath.sound.band import (
     Form,
     Groove,
@@ -49,6 +50,7 @@ __all__ = [
     "Tone",
     "Turns",
     "Vibrato",
+    "backing_blocks",
     "encode_midi",
     "encode_recording",
     "form_names",

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
+from reedpath.arrange import Route
 from reedpath.errors import SoundError
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Phrase, Timing, timing_of
@@ -97,6 +98,8 @@ class BackingLayout:
     """Where everything lies, in seconds from the start of the sound.
 
     form, groove, key : what the band plays.
+    route : the lesson's route as it is played, swung where the groove needs it.
+    round_beats : quarter notes from one round's beat 0 to the next one's.
     plan : the performance of one round, from its beat 0.
     rounds, clicks, parts : rounds, knocks and the band's notes.
     seconds : length of the sound.
@@ -105,6 +108,8 @@ class BackingLayout:
     form: Form
     groove: Groove
     key: Key
+    route: Route
+    round_beats: Fraction
     plan: Plan
     rounds: tuple[Round, ...]
     clicks: tuple[Click, ...]
@@ -182,6 +187,8 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
         chosen.form,
         chosen.groove,
         chosen.key,
+        chosen.route,
+        round_bars * first_metre(phrase).bar,
         plan_route(chosen.route, timing, slap_accents=wanted.slap_accents),
         rounds,
         tuple(clicks),

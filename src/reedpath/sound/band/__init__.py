@@ -1,6 +1,6 @@
 """The band: forms, grooves and players under a lesson. Knows nothing of harps."""
 
-from reedpath.sound.band.bank import bank_path, sound_part
+from reedpath.sound.band.bank import bank_path, part_gain, sound_part
 from reedpath.sound.band.chords import Chord, parse_chord
 from reedpath.sound.band.forms import Form, form_names, load_form, parse_form
 from reedpath.sound.band.grooves import Groove, groove_names, load_groove, parse_groove
@@ -21,6 +21,7 @@ __all__ = [
     "parse_chord",
     "parse_form",
     "parse_groove",
+    "part_gain",
     "play_band",
     "sound_part",
 ]

@@ -19,13 +19,16 @@ from reedpath.sound.band.sampler import sample_note
 from reedpath.sound.band.soundfont import open_bank
 from reedpath.sound.loudness import SILENT_LUFS, loudness_lufs
 
-__all__ = ["bank_path", "sound_part"]
+__all__ = ["bank_path", "part_gain", "sound_part"]
 
 # where Debian puts FluidR3, and the wheel's own bank
 INSTALLED_BANKS = (Path("/usr/share/sounds/sf2/FluidR3_GM.sf2"),)
 WHEEL, WHEEL_BANK = "pretty_midi", "TimGM6mb.sf2"
 # seconds of a part that are measured for its loudness; no more is needed for a pattern that goes round
 MEASURED_SECONDS = 30.0
+# seconds for which a note may ring when it is over, a drum from its start, and by which its sound may begin before
+# it; generous
+RINGING_SECONDS, SOONEST_SECONDS = 3.0, 0.1
 
 Sound = npt.NDArray[np.float32]
 
@@ -44,7 +47,47 @@ def bank_path() -> Path:
     )
 
 
-def sound_part(part: BandPart, *, seconds: float, rate: int, a4_hz: float = 440.0, bank: Path | None = None) -> Sound:
+def _notes_sounded(part: BandPart, begin: int, frames: int, rate: int, a4_hz: float, bank: Path | None) -> Sound:
+    """What is heard of a part between two frames, as loud as its samples are."""
+    opened = open_bank(bank or bank_path())
+    out = np.zeros((frames, 2), dtype=np.float32)
+    until = (begin + frames) / rate + SOONEST_SECONDS
+    for note in part.notes:
+        rings = RINGING_SECONDS + (0.0 if part.drums else note.seconds)
+        if note.start_seconds > until or (note.start_seconds + rings) * rate < begin:
+            continue
+        held_ms = max(1, round(note.seconds * 1000))
+        made = sample_note(
+            opened, part.program, note.midi, note.velocity, held_ms, drums=part.drums, rate=rate, a4_hz=a4_hz
+        )
+        start = round((note.start_seconds - made.delay_seconds) * rate) - begin
+        first, last = max(start, 0), min(start + len(made.sound), frames)
+        if first < last:
+            out[first:last] += made.sound[first - start : last - start]
+    return out
+
+
+def _gain_to(part: BandPart, sound: Sound, rate: int) -> float:
+    loudness = loudness_lufs(sound[: round(MEASURED_SECONDS * rate)], rate=rate)
+    return 10.0 ** ((part.loudness - loudness) / 20.0) if loudness > SILENT_LUFS else 1.0
+
+
+def part_gain(part: BandPart, *, seconds: float, rate: int, a4_hz: float = 440.0, bank: Path | None = None) -> float:
+    """How much louder a part of that length is to be than its samples, to be handed to `sound_part` for pieces."""
+    frames = round(min(seconds, MEASURED_SECONDS) * rate)
+    return _gain_to(part, _notes_sounded(part, 0, frames, rate, a4_hz, bank), rate)
+
+
+def sound_part(
+    part: BandPart,
+    *,
+    seconds: float,
+    rate: int,
+    a4_hz: float = 440.0,
+    bank: Path | None = None,
+    start_seconds: float = 0.0,
+    gain: float | None = None,
+) -> Sound:
     """
     A band's part at its own loudness, shape (round(seconds * rate), 2).
 
@@ -54,20 +97,9 @@ def sound_part(part: BandPart, *, seconds: float, rate: int, a4_hz: float = 440.
     ----------
     a4_hz : reference pitch of all but drums.
     bank : a SoundFont 2 file; None for the one that is installed.
+    start_seconds : where the piece begins that is wanted, on a frame; what began before rings on in it.
+    gain : as `part_gain` gives it; from this piece's own loudness where left out.
     """
-    opened = open_bank(bank or bank_path())
-    frames = round(seconds * rate)
-    out = np.zeros((frames, 2), dtype=np.float32)
-    for note in part.notes:
-        held_ms = max(1, round(note.seconds * 1000))
-        made = sample_note(
-            opened, part.program, note.midi, note.velocity, held_ms, drums=part.drums, rate=rate, a4_hz=a4_hz
-        )
-        start = round((note.start_seconds - made.delay_seconds) * rate)
-        first, last = max(start, 0), min(start + len(made.sound), frames)
-        if first < last:
-            out[first:last] += made.sound[first - start : last - start]
-    loudness = loudness_lufs(out[: round(MEASURED_SECONDS * rate)], rate=rate)
-    if loudness > SILENT_LUFS:
-        out *= np.float32(10.0 ** ((part.loudness - loudness) / 20.0))
+    out = _notes_sounded(part, round(start_seconds * rate), round(seconds * rate), rate, a4_hz, bank)
+    out *= np.float32(_gain_to(part, out, rate) if gain is None else gain)
     return out
