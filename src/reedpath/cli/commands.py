@@ -203,9 +203,11 @@ def lesson(
     title: Annotated[str, typer.Option("--title", help="The lesson's title.", rich_help_panel=o.OUT)] = "",
     notation: o.NotationName = "sign",
     languages: Annotated[
-        str,
-        typer.Option("--languages", help="Languages of the steps; the first is the sheet's.", rich_help_panel=o.OUT),
-    ] = "en,fr",
+        str | None,
+        typer.Option(
+            "--languages", help="Languages of the steps, else en,fr; the first is the sheet's.", rich_help_panel=o.OUT
+        ),
+    ] = None,
     paper: Annotated[str, typer.Option("--paper", help="a4 or letter.", rich_help_panel=o.OUT)] = "a4",
     replace: o.Replace = False,
     json: o.AsJson = False,
@@ -225,8 +227,10 @@ def lesson(
     player = PlayerChoice(level, draw_bends, blow_bends, overblows, overdraws, splits, chords)
     choice = HarpChoice(harp, (tuning,), temperament, a4, stretch)
     request = RouteRequest(choice, keys_of(owned), position, shift, any_key, player)
-    wishes = LessonWishes(title=title, notation=notation, languages=keys_of(languages), paper=paper)
-    make_from(read, request, wishes, out, replace=replace, json=json)
+    asked = keys_of(languages or "en,fr")
+    wishes = LessonWishes(title=title, notation=notation, languages=asked, paper=paper)
+    told_in = asked[0] if languages and asked else None
+    make_from(read, request, wishes, out, replace=replace, json=json, language=told_in)
 
 
 @app.command("play-along")

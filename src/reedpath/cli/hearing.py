@@ -6,7 +6,7 @@ from pathlib import Path
 
 from reedpath.arrange import route_as_data
 from reedpath.cli.lessons import progress_display
-from reedpath.cli.printing import catalogue_for, print_data, print_line, print_table
+from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table
 from reedpath.harp import format_move
 from reedpath.jobs import (
     Heard,
@@ -73,10 +73,9 @@ def show_transcription(
     if json:
         print_data(_as_data(heard))
         return
-    for one in heard.phrase.left_out:
-        print_line(f"{catalogue.say('cli.warning')}: {one.what}")
     if not heard.phrase.events:
         print_line(catalogue.say("hear.nothing"))
+        print_left_out([one for one in heard.phrase.left_out if one.kind != "nothing-heard"], catalogue)
         return
     bpm = round(timing_of(heard.phrase).tempos[0].bpm)
     print_line(f"{catalogue.say('tempo.quarter', bpm=bpm)}, {key_words(heard.phrase.key, catalogue)}")
@@ -85,6 +84,7 @@ def show_transcription(
         print_line(format_tab(heard.route, notation=notation, catalogue=catalogue))
     else:
         print_table(_note_rows(heard, catalogue), right=(0, 1, 2, 4))
+    print_left_out(heard.phrase.left_out, catalogue)
     if out is not None:
         print_line()
         print_line(str(out))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from reedpath.cli.printing import catalogue_for, print_data, print_line
+from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line
 from reedpath.jobs import (
     LessonWishes,
     Progress,
@@ -20,6 +20,7 @@ from reedpath.jobs import (
     silent,
 )
 from reedpath.lesson import Lesson
+from reedpath.phrase import left_out_as_data
 from reedpath.wording import Catalogue, harp_words, position_words
 
 __all__ = ["make_demo", "make_from", "progress_display"]
@@ -54,17 +55,26 @@ def _tell(lesson: Lesson, files: tuple[str, ...], out: Path, catalogue: Catalogu
     print_line(str(out))
     for name in files:
         print_line(f"  {name}")
+    print_left_out(route.phrase.left_out, catalogue)
 
 
 def _make(
-    read: ReadPhrase, request: RouteRequest, wishes: LessonWishes, out: Path, *, replace: bool, json: bool
+    read: ReadPhrase,
+    request: RouteRequest,
+    wishes: LessonWishes,
+    out: Path,
+    *,
+    replace: bool,
+    json: bool,
+    language: str | None = None,
 ) -> None:
-    catalogue = catalogue_for(None)
+    catalogue = catalogue_for(language)
     with progress_display(catalogue) as progress:
         made = make_lesson_folder(read, request, wishes, out, replace=replace, progress=progress)
     if json:
-        print_data({"folder": str(out), "files": list(made.files), "harp": made.lesson.route.harp.name,
-                    "position": made.lesson.route.position})  # fmt: skip
+        route = made.lesson.route
+        print_data({"folder": str(out), "files": list(made.files), "harp": route.harp.name,
+                    "position": route.position, "left_out": left_out_as_data(route.phrase.left_out)})  # fmt: skip
     else:
         _tell(made.lesson, made.files, out, catalogue)
 
@@ -75,7 +85,14 @@ def make_demo(out: Path, *, replace: bool) -> None:
 
 
 def make_from(
-    read: ReadPhrase, request: RouteRequest, wishes: LessonWishes, out: Path, *, replace: bool, json: bool
+    read: ReadPhrase,
+    request: RouteRequest,
+    wishes: LessonWishes,
+    out: Path,
+    *,
+    replace: bool,
+    json: bool,
+    language: str | None,
 ) -> None:
-    """Make a lesson from a phrase that was read."""
-    _make(read, request, wishes, out, replace=replace, json=json)
+    """Make a lesson from a phrase that was read; what is told of it is in the language given, else the system's."""
+    _make(read, request, wishes, out, replace=replace, json=json, language=language)

@@ -6,12 +6,16 @@ import json
 import os
 import sys
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
-from reedpath.wording import Catalogue, catalogue_names, load_catalogue
+from reedpath.phrase import LeftOut
+from reedpath.wording import Catalogue, catalogue_names, left_out_blocks, load_catalogue
 
-__all__ = ["catalogue_for", "print_data", "print_line", "print_table"]
+__all__ = ["catalogue_for", "print_data", "print_left_out", "print_line", "print_table"]
+
+# lines of what is left out of a source; ours: what fits a screen beside the answer itself
+MOST_LEFT_OUT = 12
 
 
 def print_line(text: str = "") -> None:
@@ -40,6 +44,15 @@ def print_table(rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> 
             for i, cell in enumerate(row)
         ]
         print_line("  ".join(cells).rstrip())
+
+
+def print_left_out(left_out: Iterable[LeftOut], catalogue: Catalogue) -> None:
+    """What a phrase does not hold of its source, a blank line before; nothing where it holds everything."""
+    for block in left_out_blocks(left_out, catalogue, most=MOST_LEFT_OUT):
+        print_line()
+        print_line(block.title)
+        for line in block.lines:
+            print_line(f"  {line}")
 
 
 def catalogue_for(language: str | None) -> Catalogue:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from reedpath.arrange import Ranked, Route, route_as_data, survey_as_data
-from reedpath.cli.printing import catalogue_for, print_data, print_line, print_table
+from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table
 from reedpath.harp import format_move
 from reedpath.jobs import ReadPhrase, RouteRequest, best_route, survey_phrase, trade_off_of
 from reedpath.page import format_tab
-from reedpath.phrase import Phrase, bar_place, bars
+from reedpath.phrase import Phrase, bar_place, bars, left_out_as_data
 from reedpath.wording import Catalogue, harp_words, key_words, position_words, shift_words, tuning_words
 
 __all__ = ["show_route", "show_survey"]
@@ -36,7 +36,7 @@ def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: 
     """Print what plays a phrase best, or the same as data."""
     found = survey_phrase(read.phrase, request, top=top)
     if json:
-        print_data(survey_as_data(found))
+        print_data(survey_as_data(found) | {"left_out": left_out_as_data(read.phrase.left_out)})
         return
     catalogue = catalogue_for(language)
     title = read.phrase.title
@@ -48,6 +48,7 @@ def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: 
     print_table([head, *lines], right=(0, 6, 7, 8))
     print_line()
     print_line(catalogue.say("survey.legend"))
+    print_left_out(read.phrase.left_out, catalogue)
 
 
 def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
@@ -105,7 +106,7 @@ def show_route(
     route = best_route(read.phrase, request)
     others = trade_off_of(read.phrase, route, request) if trade_off else ()
     if json:
-        data = route_as_data(route)
+        data = route_as_data(route) | {"left_out": left_out_as_data(read.phrase.left_out)}
         print_data(data | {"trade_off": [route_as_data(one) for one in others]} if trade_off else data)
         return
     catalogue = catalogue_for(language)
@@ -116,6 +117,7 @@ def show_route(
     print_line(catalogue.say("route.changes") if changed else catalogue.say("route.no_changes"))
     for line in changed:
         print_line(f"  {line}")
+    print_left_out(read.phrase.left_out, catalogue)
     if why:
         print_line()
         print_table(_why(route, notation, catalogue), right=(0, 1, 4))

@@ -23,6 +23,7 @@ from reedpath.page import (
     encode_musicxml,
     engrave_score,
     format_chart_svg,
+    format_left_out,
     format_ribbon_svg,
     format_tab,
     paper_names,
@@ -82,7 +83,8 @@ def lesson_from(read: ReadPhrase, request: RouteRequest, wishes: LessonWishes) -
 
 
 def _tab(lesson: Lesson, catalogue: Catalogue) -> Files:
-    return {"tab.txt": format_tab(lesson, catalogue=catalogue).encode()}
+    left_out = format_left_out(lesson.route.phrase.left_out, catalogue=catalogue)
+    return {"tab.txt": (format_tab(lesson, catalogue=catalogue) + left_out).encode()}
 
 
 def _pictures(lesson: Lesson, catalogue: Catalogue) -> Files:

@@ -24,7 +24,7 @@ from reedpath.page.shapes_measures import (
 )
 from reedpath.page.shapes_palette import Palette, Style, contrast_ratio, load_palette, palette_names
 from reedpath.page.shapes_strip import Strip, outline_of
-from reedpath.page.tabtext import format_tab
+from reedpath.page.tabtext import format_left_out, format_tab
 from reedpath.page.take_svg import format_take_svg
 from reedpath.page.web import Count, PageSound, encode_lesson_page
 
@@ -67,6 +67,7 @@ __all__ = [
     "event_words",
     "flattened",
     "format_chart_svg",
+    "format_left_out",
     "format_ribbon_svg",
     "format_tab",
     "format_take_svg",

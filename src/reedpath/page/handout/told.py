@@ -82,12 +82,12 @@ def is_in_table(block: StepBlock) -> bool:
 # --------------------------------------------------------------------------------------------------- changes
 
 
-def _names(midi: Iterable[int], catalogue: Catalogue) -> str:
-    return catalogue.join([catalogue.note_with_octave(one) for one in midi])
+def _names(midi: Iterable[int], catalogue: Catalogue, tonic: int | None) -> str:
+    return catalogue.join([catalogue.note_with_octave(one, tonic=tonic) for one in midi])
 
 
-def _change_words(change: Change, place: str, catalogue: Catalogue) -> str:
-    asked, given = _names(change.asked_midi, catalogue), _names(change.given_midi, catalogue)
+def _change_words(change: Change, place: str, catalogue: Catalogue, *, tonic: int | None) -> str:
+    asked, given = _names(change.asked_midi, catalogue, tonic), _names(change.given_midi, catalogue, tonic)
     values = {"place": place, "asked": asked, "given": given}
     unsaid = {ChangeKind.STRAIGHT: "asked", ChangeKind.SILENT: "given"}.get(change.kind)
     told: dict[str, str | float] = {name: value for name, value in values.items() if name != unsaid}
@@ -96,8 +96,10 @@ def _change_words(change: Change, place: str, catalogue: Catalogue) -> str:
 
 def change_rows(sheet: Sheet, catalogue: Catalogue) -> list[str]:
     """What differs from the phrase as given, each difference once for its bar."""
+    key = sheet.route.phrase.key
+    tonic = key.tonic if key else None
     lines = [
-        _change_words(change, bars_words(sheet, index, index, catalogue), catalogue)
+        _change_words(change, bars_words(sheet, index, index, catalogue), catalogue, tonic=tonic)
         for index, change in sheet.route.changes
     ]
     return [catalogue.sentence(line) for line in dict.fromkeys(lines)]

@@ -11,10 +11,11 @@ from reedpath.page.score.written import sheet_of
 from reedpath.page.tabtext.columns import columns_of
 from reedpath.page.tabtext.folding import Section, folded
 from reedpath.page.tabtext.header import header_of
+from reedpath.page.tabtext.left_out import format_left_out
 from reedpath.page.tabtext.systems import MARGIN, set_systems
 from reedpath.wording import Catalogue, load_catalogue
 
-__all__ = ["format_tab"]
+__all__ = ["format_left_out", "format_tab"]
 
 # columns of a page of plain text; common practice, no source
 PAGE_WIDTH = 80

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 __all__ = ["padded", "text_width", "wrapped"]
+
+# where a line may be broken; not the spaces that hold words together, as French has them before a colon
+_BLANKS = re.compile(r"[ \t\r\n\f\v]+")
 
 
 def text_width(text: str) -> int:
@@ -41,7 +45,7 @@ def _broken(word: str, width: int) -> list[str]:
 def wrapped(text: str, width: int) -> list[str]:
     """The words of a text in lines of at most a width; a longer word is broken."""
     lines = [""]
-    for part in (part for word in text.split() for part in _broken(word, width)):
+    for part in (part for word in _BLANKS.split(text) for part in _broken(word, width)):
         longer = f"{lines[-1]} {part}".strip()
         if text_width(longer) <= width:
             lines[-1] = longer

@@ -154,12 +154,14 @@ def _sections(contents: Contents) -> dict[str, str]:
     labels = event_labels(contents.lesson, contents.catalogues[0])
     spots = _in_each(contents, lambda words: tellers[words.name].spots())
     changes = _in_each(contents, lambda words: tellers[words.name].changes())
+    left_out = _in_each(contents, lambda words: tellers[words.name].left_out())
     return {
         "facts": _in_each(contents, lambda words: tellers[words.name].facts()),
         "player": player_section(contents),
         "steps": _in_each(contents, lambda words: tellers[words.name].steps()),
         "spots": _section("spots", _heading(contents, "spots", "titles.spots"), spots),
         "changes": _section("changes", _heading(contents, "changes", "titles.changes"), changes),
+        "left_out": element("section", left_out, class_="left-out") if left_out else "",
         "lines": "\n".join(
             ribbon_lines(route, notation=notation, parts=parts_in_beats(contents.lesson), words=labels)
         ),

@@ -12,7 +12,7 @@ from reedpath.page.handout.told import OF_EVENT, bars_words, change_rows, is_in_
 from reedpath.page.score.written import Sheet
 from reedpath.page.web.markup import element, text
 from reedpath.page.web.signs import Signs
-from reedpath.wording import CAUTIONS, Catalogue
+from reedpath.wording import CAUTIONS, Catalogue, left_out_blocks
 
 __all__ = ["Teller"]
 
@@ -126,6 +126,14 @@ class Teller:
         """What differs from the source; empty where nothing does."""
         rows = change_rows(self.sheet, self.words)
         return element("ul", "".join(element("li", text(row)) for row in rows)) if rows else ""
+
+    def left_out(self) -> str:
+        """What the lesson does not hold of its source, and what was guessed; empty where there is nothing."""
+        return "".join(
+            element("h2", text(block.title))
+            + element("ul", "".join(element("li", text(line)) for line in block.lines))
+            for block in left_out_blocks(self.lesson.route.phrase.left_out, self.words)
+        )
 
     def cautions(self) -> str:
         """The usual cautions."""

@@ -1,0 +1,45 @@
+"""What a lesson does not hold of its source, on the pages that are handed out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from reedpath.lesson import Lesson, make_lesson
+from reedpath.page import format_left_out
+from reedpath.page.handout.contents import contents_of
+from reedpath.page.handout.papers import load_paper
+from reedpath.phrase import LeftOut
+from reedpath.wording import load_catalogue
+from support.built_routes import built_route
+
+EN, FR = load_catalogue("en"), load_catalogue("fr")
+MANY = tuple(LeftOut("voice", "", 4, (("name", f"voice {number} <of> \\many"),)) for number in range(9))
+
+
+def lesson_without(*left_out: LeftOut) -> Lesson:
+    route = built_route("2d 3d' 4b")
+    return make_lesson(replace(route, phrase=replace(route.phrase, left_out=left_out)))
+
+
+def test_plain_text_is_wrapped_and_french_colons_stay_with_their_word() -> None:
+    told = format_left_out([LeftOut("voice", "", 4, (("name", "a very long name"),))], catalogue=FR, width=30)
+    assert told == "\nLaissé de côté dans l’original\n  Voix a very long name\u202f: 4\n    notes.\n"
+
+
+def test_plain_text_of_nothing_is_nothing() -> None:
+    assert format_left_out([], catalogue=EN) == ""
+
+
+def test_the_hand_out_tells_the_first_few_and_how_many_more() -> None:
+    told = contents_of(lesson_without(*MANY), catalogue=EN, paper=load_paper("a4"))["left_out"]
+    assert [block["title"] for block in told] == ["Left out of the source"]
+    assert told[0]["lines"][0] == "Voice voice 0 <of> \\many: 4 notes."
+    assert told[0]["lines"][-1] == "And 4 more kinds of things."
+    assert contents_of(lesson_without(), catalogue=EN, paper=load_paper("a4"))["left_out"] == []
+
+
+def test_a_long_name_can_be_broken_on_the_hand_out() -> None:
+    told = contents_of(
+        lesson_without(LeftOut("decoration", values=(("name", "x" * 60),))), catalogue=EN, paper=load_paper("a4")
+    )
+    assert "\u200b" in told["left_out"][0]["lines"][0]
