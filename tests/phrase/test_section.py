@@ -1,5 +1,6 @@
 """Sections: bars m to n, and any stretch, as a phrase of its own."""
 
+from dataclasses import replace
 from fractions import Fraction as F
 
 import pytest
@@ -46,6 +47,15 @@ def test_parts_are_cut_and_repeats_inside_kept():
     assert cut.parts == (Part("a", F(0), F(2)), Part("b", F(2), F(8)))
     assert cut.repeats == (Repeat(F(0), F(4)),)
     assert cut.left_out == ()
+
+
+def test_what_comes_only_after_the_stretch_is_listed_no_longer():
+    phrase = phrase_of("c4 d4 e4 f4 g4 a4")
+    placed = tuple(replace(event, place=f"bar {101 + at // 2}") for at, event in enumerate(phrase.events))
+    before, inside = LeftOut("trills", "bar 101", 9), LeftOut("slurs", "bar 102")
+    after, nowhere = LeftOut("turns", "bar 103"), LeftOut("voice", values=(("name", "alto"),))
+    phrase = replace(phrase, events=placed, left_out=(before, after, inside, nowhere))
+    assert trimmed(phrase, F(2), F(4)).left_out == (before, inside, nowhere)
 
 
 def test_what_does_not_fit_is_listed():

@@ -76,6 +76,10 @@ def test_the_same_thing_in_several_bars_is_told_once_with_its_first_place() -> N
     assert lines(LeftOut("trills", "bar 3")) == ["1 trill (bar 3)."]
 
 
+def test_a_span_of_tunes_is_no_first_place() -> None:
+    assert lines(LeftOut("other-tunes", "X:2 to X:50", 49)) == ["49 other tunes (tunes 2 to 50)."]
+
+
 def test_things_with_other_values_are_told_apart() -> None:
     voices = [LeftOut("voice", "", 4, (("name", name),)) for name in ("alto", "bass")]
     assert lines(*voices) == ["Voice alto: 4 notes.", "Voice bass: 4 notes."]

@@ -227,7 +227,7 @@ def lesson(
     player = PlayerChoice(level, draw_bends, blow_bends, overblows, overdraws, splits, chords)
     choice = HarpChoice(harp, (tuning,), temperament, a4, stretch)
     request = RouteRequest(choice, keys_of(owned), position, shift, any_key, player)
-    asked = keys_of(languages or "en,fr")
+    asked = keys_of("en,fr" if languages is None else languages)
     wishes = LessonWishes(title=title, notation=notation, languages=asked, paper=paper)
     told_in = asked[0] if languages and asked else None
     make_from(read, request, wishes, out, replace=replace, json=json, language=told_in)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
@@ -17,6 +18,8 @@ __all__ = ["HELD_OVER", "OPEN_REPEAT", "section", "trimmed"]
 # what a section leaves out, kinds of `LeftOut`
 HELD_OVER = "held-over"
 OPEN_REPEAT = "open-repeat"
+
+_BAR = re.compile(r"bar (\d{1,9})(?=,|$)")
 
 
 def _events(phrase: Phrase, onset: Fraction, end: Fraction) -> tuple[Event, ...]:
@@ -64,11 +67,27 @@ def _left_out(phrase: Phrase, onset: Fraction, end: Fraction) -> list[LeftOut]:
     return [*left_out, LeftOut(OPEN_REPEAT, count=broken)] if broken else left_out
 
 
+def _bar_label(place: str) -> int | None:
+    """The number of the bar that a place names, where it names one by a number."""
+    match = _BAR.match(place)
+    return int(match[1]) if match else None
+
+
+def _met_inside(phrase: Phrase, end: Fraction) -> tuple[LeftOut, ...]:
+    """What was left out of the phrase, without what was first met in a bar after the stretch's last note."""
+    labels = [_bar_label(event.place) for event in phrase.events if event.onset < end]
+    last = max((label for label in labels if label is not None), default=None)
+    if last is None:
+        return phrase.left_out
+    return tuple(one for one in phrase.left_out if (_bar_label(one.place) or 0) <= last)
+
+
 def trimmed(phrase: Phrase, onset: Fraction, end: Fraction) -> Phrase:
     """The stretch from beat ``onset`` to beat ``end`` as a phrase that starts at beat 0.
 
     A note that sounds over the end is cut there; one held over from before the onset is left out and listed,
-    as is a repeat that reaches outside. A stretch that begins inside a bar begins with a pickup.
+    as is a repeat that reaches outside. What the source has only in bars after the end is no longer listed. A
+    stretch that begins inside a bar begins with a pickup.
 
     Raises
     ------
@@ -89,7 +108,7 @@ def trimmed(phrase: Phrase, onset: Fraction, end: Fraction) -> Phrase:
         pickup=Fraction(0) if whole or first is None else first.end - onset,
         parts=_parts(phrase, onset, end),
         repeats=tuple(Repeat(one.onset - onset, one.end - onset, one.times) for one in repeats),
-        left_out=(*phrase.left_out, *_left_out(phrase, onset, end)),
+        left_out=(*_met_inside(phrase, end), *_left_out(phrase, onset, end)),
     )
 
 

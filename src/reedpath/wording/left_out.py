@@ -85,7 +85,7 @@ def _gathered(left_out: Iterable[LeftOut]) -> list[tuple[LeftOut, bool]]:
     for one in left_out:
         before = found.get((one.kind, one.values))
         if before is None:
-            found[one.kind, one.values] = one, one.count > 1
+            found[one.kind, one.values] = one, one.count > 1 and not _TUNES.fullmatch(one.place)
         else:
             found[one.kind, one.values] = replace(before[0], count=before[0].count + one.count), True
     return sorted(found.values(), key=lambda pair: left_out_kinds()[pair[0].kind].rank)
