@@ -12,7 +12,7 @@ from reedpath.jobs.disk import write_file
 from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, drill_route, lesson_as_data, make_lesson
-from reedpath.listen import Answer, answer_as_data, answer_of, format_answer, line_up, reeds_of
+from reedpath.listen import Answer, answer_as_data, answer_of, format_answer, line_up, read_again
 from reedpath.page import format_tab, format_take_svg
 from reedpath.sound import encode_recording, play_ladder
 from reedpath.wording import Catalogue

@@ -25,7 +25,7 @@ from reedpath.listen.notices import Notice, notices_of
 from reedpath.listen.picture import TakeCurve, TakeStroke, take_curve
 from reedpath.listen.playthrough import LinedUp, Placed, PlayThrough, Restart
 from reedpath.listen.reed_faults import HolesHeard, holes_heard
-from reedpath.listen.reed_reading import Reeds, reeds_of
+from reedpath.listen.reed_reading import ReadAgain, read_again
 from reedpath.listen.reeds import ReedHeard, ReedState
 from reedpath.listen.telling import format_answer
 from reedpath.listen.timemap import Pause
@@ -51,9 +51,9 @@ __all__ = [
     "PlayAnswer",
     "PlayThrough",
     "Practise",
+    "ReadAgain",
     "ReedHeard",
     "ReedState",
-    "Reeds",
     "Restart",
     "Shape",
     "TakeCurve",
@@ -71,6 +71,6 @@ __all__ = [
     "notices_of",
     "pitch_prior",
     "play_throughs_as_data",
-    "reeds_of",
+    "read_again",
     "take_curve",
 ]

@@ -16,10 +16,11 @@ from reedpath.listen.align import line_up
 from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, PlayAnswer, Verdict
 from reedpath.listen.compare import compare_events, fault_of, with_faults
 from reedpath.listen.extras import extras_of, in_its_place, struck_once
+from reedpath.listen.mending import mended
 from reedpath.listen.notices import notices_of
 from reedpath.listen.playthrough import LinedUp, PlayThrough
 from reedpath.listen.reed_faults import with_reeds, without_leaks
-from reedpath.listen.reed_reading import Reeds, reeds_of
+from reedpath.listen.reed_reading import NOT_READ_AGAIN, ReadAgain, read_again
 from reedpath.listen.tempos import tempo_of_play
 from reedpath.signal.samples import Samples
 
@@ -72,14 +73,16 @@ def _overlap(one: Extra, other: Extra) -> bool:
     return one.start_seconds < other.end_seconds and other.start_seconds < one.end_seconds
 
 
-def _answer_play(lined_up: LinedUp, number: int, reeds: Reeds) -> PlayAnswer:
-    play, tuned = lined_up.play_throughs[number], lined_up.score.tuned_cents
+def _answer_play(lined_up: LinedUp, number: int, again: ReadAgain) -> PlayAnswer:
+    levels = {event: level for (play, event), level in again.levels.items() if play == number}
+    play = mended(lined_up.play_throughs[number], lined_up.score, lined_up.route.events, levels)
     compared = tuple(
-        with_reeds(one, reeds.get((number, one.event), ()), tuned_cents=tuned) for one in compare_events(lined_up, play)
+        with_reeds(one, again.reeds.get((number, one.event), ()), tuned_cents=lined_up.score.tuned_cents)
+        for one in compare_events(lined_up, play)
     )
-    answers, again = struck_once(lined_up, compared)
-    others = [one for one in extras_of(lined_up, play, answers) if not any(_overlap(one, strike) for strike in again)]
-    extras = sorted([*again, *others], key=lambda one: one.start_seconds)
+    answers, strikes = struck_once(lined_up, compared, levels)
+    others = [one for one in extras_of(lined_up, play, answers) if not any(_overlap(one, strike) for strike in strikes)]
+    extras = sorted([*strikes, *others], key=lambda one: one.start_seconds)
     answers, extras = in_its_place(lined_up, play, answers, without_leaks(extras, answers))
     answers = _on_time_after(answers, extras)
     befallen = _befallen(play, extras)
@@ -120,20 +123,19 @@ def _tuned_cents(plays: Sequence[PlayAnswer]) -> float:
     return middle if agree and abs(middle) > TUNED_CENTS else 0.0
 
 
-def answer_of(lined_up: LinedUp, condition: Condition, reeds: Reeds | None = None) -> Answer:
+def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_READ_AGAIN) -> Answer:
     """The answer to a take that is lined up with its route.
 
     condition : of the recording, as `reedpath.hear.condition_of` gives it.
-    reeds : what `reeds_of` hears when it reads the take again; without it, several holes together are judged by
-        the pitch that stands out, and a hole that sounds along is not told.
+    again : what `read_again` hears; without it, several holes together are judged by the pitch that stands out, and
+        a hole that sounds along is not told.
     """
-    heard = reeds or {}
     numbers = range(len(lined_up.play_throughs))
-    plays = tuple(_answer_play(lined_up, number, heard) for number in numbers)
+    plays = tuple(_answer_play(lined_up, number, again) for number in numbers)
     tuned = _tuned_cents(plays)
     if tuned:
         retuned = replace(lined_up, score=lined_up.score.tuned(tuned))
-        plays = tuple(_answer_play(retuned, number, heard) for number in numbers)
+        plays = tuple(_answer_play(retuned, number, again) for number in numbers)
     notices = notices_of(lined_up, condition)
     return Answer(lined_up.route, condition.duration_seconds, plays, _best(plays), tuned, notices)
 
@@ -145,11 +147,11 @@ def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:
     Parameters
     ----------
     sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them. Blocks that can be had only once, from
-        an iterator, are not read again for the reeds (see `answer_of`).
+        an iterator, are not read again (see `answer_of`).
     """
     tally = SourceTally()
     seen = observe(tally.passing(sound))
     lined_up = line_up(seen, route)
     once = isinstance(sound, Iterator)
-    reeds = reeds_of(lined_up, sound) if lined_up.play_throughs and not once else None
-    return answer_of(lined_up, condition_of(seen, tally), reeds)
+    again = read_again(lined_up, sound) if lined_up.play_throughs and not once else NOT_READ_AGAIN
+    return answer_of(lined_up, condition_of(seen, tally), again)

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
-from reedpath.hear import HeardNote
+from reedpath.hear import HeardNote, PitchCurve
 from reedpath.listen.answer import EventAnswer, Extra, Verdict
 from reedpath.listen.compare import compare_placed
 from reedpath.listen.expected import Expected, Score
+from reedpath.listen.mending import begins_anew
 from reedpath.listen.moves_heard import heard_move
+from reedpath.listen.own_level import OwnLevel
 from reedpath.listen.playthrough import LinedUp, PlayThrough
 
 __all__ = ["extras_of", "in_its_place", "struck_once"]
@@ -24,6 +26,8 @@ LEAST_SECONDS, LEAST_CONFIDENCE, SOFTER_DB = 0.08, 0.5, 18.0
 SHARED = 0.4
 # seconds into an event before which a second strike is the first one's attack, and that it must last
 AFTER_START, LASTS = 0.08, 0.06
+# seconds without sound before a note that make it a strike of its own, and nearest to it that do not count
+REST_SECONDS, EDGE_SECONDS = 0.08, 0.015
 # semitones within which a sound is an event's own note
 SAME = 0.6
 # seconds off an event's time within which a sound is what was played in its place: early or late, but not the next
@@ -34,8 +38,16 @@ def _second_strikes(lined_up: LinedUp, one: EventAnswer) -> list[float]:
     """Seconds at which an event is struck again."""
     hearing = lined_up.hearing
     strikes = hearing.strikes if len(one.move.holes) == 1 else hearing.hard_strikes
-    inside = (strikes > one.start_seconds + AFTER_START) & (strikes < one.end_seconds - LASTS)
-    return [float(at) for at in strikes[inside]]
+    after_rests = [note.start_seconds for note in hearing.notes if _is_after_a_rest(hearing.curve, note)]
+    ordered = np.sort(np.concatenate([strikes, np.array(after_rests)]))
+    inside = ordered[(ordered > one.start_seconds + AFTER_START) & (ordered < one.end_seconds - LASTS)]
+    return [float(at) for at in inside[np.diff(inside, prepend=-np.inf) > AFTER_START]]
+
+
+def _is_after_a_rest(curve: PitchCurve, note: HeardNote) -> bool:
+    """Whether nothing sounds right before a note."""
+    before = curve.span(note.start_seconds - REST_SECONDS, note.start_seconds - EDGE_SECONDS)
+    return len(before) > 0 and not before.voiced.any()
 
 
 def _again(one: EventAnswer, start_seconds: float, end_seconds: float) -> Extra:
@@ -48,11 +60,18 @@ def cut_off(one: EventAnswer, end_seconds: float) -> EventAnswer:
     return replace(one, end_seconds=end_seconds, held_share=(one.held_share or 1.0) * share)
 
 
-def struck_once(lined_up: LinedUp, answers: Sequence[EventAnswer]) -> tuple[tuple[EventAnswer, ...], list[Extra]]:
-    """The events cut off before a second strike of the same note, and those strikes as extras."""
+def struck_once(
+    lined_up: LinedUp, answers: Sequence[EventAnswer], levels: Mapping[int, OwnLevel]
+) -> tuple[tuple[EventAnswer, ...], list[Extra]]:
+    """The events cut off before a second strike of the same note, and those strikes as extras.
+
+    levels : of the events' own partials, by index, where they are known.
+    """
     kept, extras = [], []
     for one in answers:
         again = _second_strikes(lined_up, one) if one.verdict is not Verdict.MISSED else []
+        level = levels.get(one.event) if one.verdict is Verdict.PLAYED else None
+        again = [at for at in again if begins_anew(level, at, one.end_seconds)]
         if again:
             extras += [_again(one, *pair) for pair in pairwise([*again, one.end_seconds])]
             one = cut_off(one, again[0])

@@ -1,4 +1,4 @@
-"""Reading the reeds: a take is read once more, and the reeds of every event are looked for where it was placed.
+"""Reading again: a take is read once more, and the reeds of every event are looked for where it was placed.
 
 Where an octave's upper reed seems silent, since the lower one's partials keep step, their levels are compared with
 those of the same reed's single notes elsewhere in the take: two reeds in perfect tune keep step too, but are louder
@@ -14,14 +14,15 @@ from statistics import median
 
 import numpy as np
 
-from reedpath.harp import Alteration, Breath
+from reedpath.harp import Alteration, Breath, Harp
 from reedpath.listen.expected import Expected
+from reedpath.listen.own_level import Float32, OwnLevel, own_level
 from reedpath.listen.playthrough import LinedUp, Placed
 from reedpath.listen.reeds import ReedHeard, ReedState, hear_reeds, lifts_of
 from reedpath.listen.steady import steady_parts
 from reedpath.signal.samples import Samples
 
-__all__ = ["Reeds", "moved", "reeds_of"]
+__all__ = ["NOT_READ_AGAIN", "ReadAgain", "moved", "read_again"]
 
 # seconds at the start and end of an event that are left out (reeds settle, rooms ring), and the most and the least
 # that is looked at
@@ -35,18 +36,52 @@ TUNED_CENTS, TUNED_NOTES = 50.0, 4
 # decibels by which shared partials must stand higher than in single notes for a silent reed to be doubted
 LIFTED_DB = 3.5
 
-# by play-through and index of the event: the reeds heard in it
-Reeds = Mapping[tuple[int, int], tuple[ReedHeard, ...]]
+# seconds before and after an event over which the level of its partials is followed
+BEFORE_SECONDS, AFTER_SECONDS = 0.15, 0.04
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReadAgain:
+    """What a second reading of a take tells, by play-through and index of the event.
+
+    reeds : that sound in it. levels : of its own partials, from a little before it to a little after.
+    """
+
+    reeds: Mapping[tuple[int, int], tuple[ReedHeard, ...]]
+    levels: Mapping[tuple[int, int], OwnLevel]
+
+
+# for a take that is not read again
+NOT_READ_AGAIN = ReadAgain({}, {})
 
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """Where an event is looked at: its play-through, what is expected, from when to when, and at what pitch."""
+    """Where an event is looked at: its play-through, what is expected, from when to when, and at what pitch.
+
+    whole : with a little before and after. steady : None where it is too short.
+    """
 
     play: int
     expected: Expected
-    span: tuple[float, float]
+    whole: tuple[float, float]
+    steady: tuple[float, float] | None
     midi: float | None
+
+    @property
+    def key(self) -> tuple[int, int]:
+        """Play-through and index of the event."""
+        return self.play, self.expected.index
+
+    @property
+    def is_itself(self) -> bool:
+        """Whether what sounds is what was asked, as far as one pitch can tell."""
+        return self.midi is not None or len(self.expected.move.holes) > 1
+
+    def pitches_hz(self) -> list[float]:
+        """Of its reeds, as far as they are known."""
+        midi = self.expected.midi if self.midi is None else (self.midi,)
+        return [_hertz(one) for one in midi]
 
 
 def _steady(lined_up: LinedUp, placed: Placed, expected: Expected) -> tuple[tuple[float, float], float | None]:
@@ -79,8 +114,9 @@ def _places(lined_up: LinedUp) -> list[_Place]:
             if not placed.played:
                 continue
             span, midi = _steady(lined_up, placed, expected)
-            if span[1] - span[0] >= LEAST_SECONDS:
-                found.append(_Place(number, expected, span, midi))
+            steady = span if span[1] - span[0] >= LEAST_SECONDS else None
+            whole = max(0.0, placed.start_seconds - BEFORE_SECONDS), placed.end_seconds + AFTER_SECONDS
+            found.append(_Place(number, expected, whole, steady, midi))
     return found
 
 
@@ -109,9 +145,9 @@ def _doubted(reed: ReedHeard, breath: Breath, alone: Mapping[tuple[int, Breath, 
     return reed
 
 
-def reeds_of(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> Reeds:
+def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAgain:
     """
-    The reeds that sound in every event of every play-through.
+    Read a take once more, knowing where each event lies.
 
     Parameters
     ----------
@@ -119,26 +155,36 @@ def reeds_of(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> Reeds:
     """
     places = _places(lined_up)
     shift = _shift_cents(places)
-    harp = lined_up.score.harp
-    heard: dict[tuple[int, int], tuple[ReedHeard, ...]] = {}
+    reeds: dict[tuple[int, int], tuple[ReedHeard, ...]] = {}
+    levels: dict[tuple[int, int], OwnLevel] = {}
     alone: dict[tuple[int, Breath, int], list[float]] = defaultdict(list)
     wanted = _octaves_below(places)
-    for number, part, rate in steady_parts(sound, [one.span for one in places]):
+    for number, part, rate in steady_parts(sound, [one.whole for one in places]):
         place = places[number]
-        move = place.expected.move
-        if len(part) < LEAST_SECONDS * rate:
+        if place.is_itself:
+            levels[place.key] = own_level(part, rate, place.pitches_hz(), place.whole[0])
+        if place.steady is None:
             continue
-        hz = None if place.midi is None else _hertz(place.midi)
-        reeds = hear_reeds(part, rate, harp, move, shift_cents=shift, heard_hz=hz)
-        heard[place.play, place.expected.index] = reeds
-        if hz is not None and (move.holes[0], move.breath) in wanted and len(reeds) == 1:
-            if move.alteration is Alteration.NATURAL:
-                for lift in lifts_of(part, rate, move.holes[0], hz):
-                    alone[lift.hole, move.breath, lift.times].append(lift.decibels)
-    breaths = {(one.play, one.expected.index): one.expected.move.breath for one in places}
-    return {
-        key: tuple(moved(_doubted(reed, breaths[key], alone), shift) for reed in reeds) for key, reeds in heard.items()
+        first, last = (max(0, round((edge - place.whole[0]) * rate)) for edge in place.steady)
+        steady = part[first:last]
+        if len(steady) < LEAST_SECONDS * rate:
+            continue
+        reeds[place.key] = _heard(place, steady, rate, lined_up.score.harp, shift)
+        move = place.expected.move
+        is_alone = move.alteration is Alteration.NATURAL and len(reeds[place.key]) == 1 and place.midi is not None
+        if is_alone and (move.holes[0], move.breath) in wanted:
+            for lift in lifts_of(steady, rate, move.holes[0], place.pitches_hz()[0]):
+                alone[lift.hole, move.breath, lift.times].append(lift.decibels)
+    breaths = {one.key: one.expected.move.breath for one in places}
+    told = {
+        key: tuple(moved(_doubted(reed, breaths[key], alone), shift) for reed in found) for key, found in reeds.items()
     }
+    return ReadAgain(told, levels)
+
+
+def _heard(place: _Place, steady: Float32, rate: int, harp: Harp, shift_cents: float) -> tuple[ReedHeard, ...]:
+    heard_hz = None if place.midi is None else _hertz(place.midi)
+    return hear_reeds(steady, rate, harp, place.expected.move, shift_cents=shift_cents, heard_hz=heard_hz)
 
 
 def _octaves_below(places: Sequence[_Place]) -> set[tuple[int, Breath]]:

@@ -1,0 +1,111 @@
+"""Mending: where each event begins, once the level of its own partials is known.
+
+Lining up goes by what is heard of the whole. Where something else sounds too, a drum may be taken for the start of
+the note that comes a little later, or for a second start of a note that is only held. A note's own partials tell.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from reedpath.arrange import RouteEvent
+from reedpath.listen.expected import Expected, Score
+from reedpath.listen.own_level import HOP_SECONDS, OwnLevel
+from reedpath.listen.playthrough import Placed, PlayThrough
+
+__all__ = ["begins_anew", "mended"]
+
+# semitones within which two events are the same pitch
+SAME = 0.5
+# decibels by which a note's own level must dip for it to begin anew; tongued reeds in a small room with a quiet
+# backing dip by 6 and more (measured on glued takes), held ones by 1 or 2
+DIP_DB = 3.5
+# seconds before and after a start within which the dip is sought, and before it the level it falls from
+DIP_BEFORE, DIP_AFTER, FROM_BEFORE = 0.08, 0.1, 0.15
+# decibels under its usual level from which a note has begun, and seconds by which its own level then lies after its
+# start (measured on glued takes)
+BEGUN_DB, BEGUN_LATE_SECONDS = 10.0, 0.008
+# seconds by which a start may be off that without being mended, and the most it is moved, later and sooner
+OFF_SECONDS, MOST_SECONDS, SOONER_SECONDS = 0.035, 0.16, 0.1
+# seconds at the start of a note that do not count for its usual level, and share of its values that lie under it
+SETTLING_SECONDS, USUAL = 0.03, 75.0
+# seconds that a note must be long for its level to be known
+LEAST_SECONDS = 0.1
+
+
+def _usual_db(level: OwnLevel, start_seconds: float, end_seconds: float) -> float:
+    inside = level.between(start_seconds + SETTLING_SECONDS, end_seconds)
+    return float(np.percentile(inside, USUAL)) if len(inside) else -np.inf
+
+
+def begins_anew(level: OwnLevel | None, at_seconds: float, until_seconds: float) -> bool:
+    """Whether a note of a pitch that sounded before begins anew at a time; so it is taken where nothing is known."""
+    if level is None or not len(level.level_db):
+        return True
+    before = level.between(at_seconds - FROM_BEFORE, at_seconds)
+    dip = level.between(at_seconds - DIP_BEFORE, at_seconds + DIP_AFTER)
+    if not len(before) or not len(dip):
+        return True
+    usual, dipped, came_from = _usual_db(level, at_seconds, until_seconds), float(dip.min()), float(before.max())
+    return usual - dipped > DIP_DB and (came_from - dipped > DIP_DB or came_from < usual - BEGUN_DB)
+
+
+def _started(level: OwnLevel, one: Placed, *, is_plain: bool) -> Placed:
+    """The event, from when its own partials sound; from after the last dip, where they sounded before.
+
+    is_plain : whether it keeps to one pitch; one that glides may begin before its own partials do.
+    """
+    usual = _usual_db(level, one.start_seconds, one.end_seconds)
+    most = min(MOST_SECONDS, 0.5 * (one.end_seconds - one.start_seconds))
+    near = level.between(one.start_seconds - SOONER_SECONDS, one.start_seconds + most)
+    still = np.flatnonzero(near < usual - BEGUN_DB)
+    if not len(still) or still[-1] + 1 == len(near):
+        return one
+    first = max(level.start_seconds, one.start_seconds - SOONER_SECONDS) + (int(still[-1]) + 1) * HOP_SECONDS
+    late = first - BEGUN_LATE_SECONDS - one.start_seconds
+    if abs(late) < OFF_SECONDS or (late > 0 and not is_plain):
+        return one
+    return replace(one, start_seconds=one.start_seconds + late)
+
+
+def _is_plain(expected: Expected, one: RouteEvent) -> bool:
+    """Whether an event keeps to one pitch, so that its own partials are all it has."""
+    return expected.high - expected.low < SAME and not one.choice.lead_in
+
+
+def mended(
+    play: PlayThrough, score: Score, route: Sequence[RouteEvent], levels: Mapping[int, OwnLevel]
+) -> PlayThrough:
+    """
+    A play-through with its events' starts mended.
+
+    Parameters
+    ----------
+    route : events of the route. levels : by index of the event.
+
+    Returns
+    -------
+    A note taken to be struck again that is only held is not played, and belongs to the one before it.
+    """
+    by_index = {expected.index: expected for expected in score.events}
+    kept: list[Placed] = []
+    for one in play.events:
+        level, expected = levels.get(one.event), by_index[one.event]
+        before = kept[-1] if kept else None
+        if level is None or not one.played or one.end_seconds - one.start_seconds < LEAST_SECONDS:
+            kept.append(one)
+            continue
+        is_same = before is not None and by_index[before.event].midi == expected.midi
+        if before is not None and is_same and before.played:
+            if not begins_anew(level, one.start_seconds, one.end_seconds):
+                kept[-1] = replace(before, end_seconds=one.end_seconds)
+                one = replace(one, played=False, start_seconds=one.due_seconds)
+            else:
+                one = _started(level, one, is_plain=_is_plain(expected, route[one.event]))
+        else:
+            one = _started(level, one, is_plain=_is_plain(expected, route[one.event]))
+        kept.append(one)
+    return replace(play, events=tuple(kept))
