@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from reedpath.arrange import Change, ChangeKind
 from reedpath.lesson import Lesson, make_lesson
-from reedpath.page import format_left_out
+from reedpath.page import change_words, format_left_out
 from reedpath.page.handout.contents import contents_of
 from reedpath.page.handout.papers import load_paper
 from reedpath.phrase import LeftOut
@@ -43,3 +44,13 @@ def test_a_long_name_can_be_broken_on_the_hand_out() -> None:
         lesson_without(LeftOut("decoration", values=(("name", "x" * 60),))), catalogue=EN, paper=load_paper("a4")
     )
     assert "\u200b" in told["left_out"][0]["lines"][0]
+
+
+def test_a_change_of_several_notes_agrees_with_its_number() -> None:
+    chord = Change(ChangeKind.SILENT, (66, 75), (), 1.0)
+    assert change_words(chord, "Mesure 1", FR, tonic=7) == "Mesure 1\u202f: fa♯3 et mi♭4 ne sont pas joués"
+    assert change_words(Change(ChangeKind.OCTAVE, (82,), (70,), 0.5), "Bar 1", EN, tonic=None) == (
+        "Bar 1: B♭5 is played as B♭4"
+    )
+    both = Change(ChangeKind.HARMONY, (66,), (67, 71), 0.5)
+    assert change_words(both, "Mesure 2", FR, tonic=7) == "Mesure 2\u202f: sol3 et si3 remplacent fa♯3"

@@ -52,6 +52,7 @@ def test_numbers_agree_in_french(kind: str) -> None:
     ("place", "english", "french"),
     [
         ("bar 1", "bar 1", "mesure 1"),
+        ("bar 0, line 6", "pickup, line 6", "levée, ligne 6"),
         ("bar 2, line 6", "bar 2, line 6", "mesure 2, ligne 6"),
         ("line 8, column 3", "line 8, column 3", "ligne 8, colonne 3"),
         ("track 2, channel 10", "track 2, channel 10", "piste 2, canal 10"),

@@ -6,7 +6,7 @@ from reedpath.arrange import Ranked, Route, route_as_data, survey_as_data
 from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table
 from reedpath.harp import format_move
 from reedpath.jobs import ReadPhrase, RouteRequest, best_route, survey_phrase, trade_off_of
-from reedpath.page import format_tab
+from reedpath.page import change_words, format_tab
 from reedpath.phrase import Phrase, bar_place, bars, left_out_as_data
 from reedpath.wording import Catalogue, harp_words, key_words, position_words, shift_words, tuning_words
 
@@ -56,15 +56,8 @@ def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
     tonic = route.phrase.key.tonic if route.phrase.key else None
     lines = []
     for index, change in route.changes:
-        values: dict[str, str | float] = {
-            "place": f"{catalogue.say('tab.bar')} {bar_place(found, route.events[index].event.onset).number}",
-            "asked": catalogue.join([catalogue.note_with_octave(midi, tonic=tonic) for midi in change.asked_midi]),
-            "given": catalogue.join([catalogue.note_with_octave(midi, tonic=tonic) for midi in change.given_midi]),
-        }
-        unused = {"straight": "asked", "silent": "given"}.get(change.kind.value)
-        values.pop(unused or "", None)
-        line = catalogue.say(f"change_line.{change.kind.value}", variant=0, **values)
-        lines.append(catalogue.sentence(line))
+        place = f"{catalogue.say('tab.bar')} {bar_place(found, route.events[index].event.onset).number}"
+        lines.append(catalogue.sentence(change_words(change, place, catalogue, tonic=tonic)))
     return lines
 
 
@@ -89,9 +82,10 @@ def _why(route: Route, notation: str, catalogue: Catalogue) -> list[list[str]]:
 
 
 def _summary(route: Route, catalogue: Catalogue) -> str:
+    position = () if route.position is None else (position_words(route.position, catalogue),)
     return ", ".join([
         harp_words(route.harp, catalogue),
-        _position(route.position, catalogue),
+        *position,
         shift_words(route.shift_semitones, catalogue),
         catalogue.say("route.effort_points", count=round(route.effort.total, 1)),
         catalogue.say("route.truth", truth=round(route.truth, 2)),

@@ -4,7 +4,7 @@ from reedpath.page.badges import badge_shapes, badge_width
 from reedpath.page.chart import ChartBlock, ChartCell, ChartShapes, cell_shapes, chart_of
 from reedpath.page.chart_svg import ChartLook, format_chart_svg
 from reedpath.page.engrave import Engraving, ScoreLook, engrave_pages, engrave_score
-from reedpath.page.handout import encode_handout, paper_names
+from reedpath.page.handout import change_words, encode_handout, paper_names
 from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
 from reedpath.page.ribbon_bars import parts_in_beats
 from reedpath.page.ribbon_frame import Frame
@@ -57,6 +57,7 @@ __all__ = [
     "baseline_of",
     "bounds_of",
     "cell_shapes",
+    "change_words",
     "chart_of",
     "contrast_ratio",
     "encode_handout",

@@ -17,6 +17,8 @@ MOST_LINES = 6
 _NUMBERS = frozenset({"percent", "bpm", "hertz"})
 # the words that readers give places in, and the messages of the table `source_place`
 _PLACE = re.compile(r"(?P<name>bar|line|column|track|channel|byte|beat) (?P<number>\S+)")
+# the bar before the first full one
+_PICKUP = "bar 0"
 _TUNE = re.compile(r"X:(?P<number>\d+)")
 _TUNES = re.compile(r"X:(?P<first>\d+) to X:(?P<last>\d+)")
 _SECONDS = re.compile(r"(?P<number>\d+(?:\.\d+)?) s")
@@ -41,6 +43,8 @@ def _number(text: str, catalogue: Catalogue) -> str:
 
 
 def _piece(piece: str, catalogue: Catalogue) -> str:
+    if piece == _PICKUP:
+        return catalogue.say("source_place.pickup")
     if match := _PLACE.fullmatch(piece):
         return catalogue.say(f"source_place.{match['name']}", variant=0, number=_number(match["number"], catalogue))
     if match := _TUNES.fullmatch(piece):

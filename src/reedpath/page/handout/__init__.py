@@ -5,10 +5,11 @@ from __future__ import annotations
 from reedpath.lesson import Lesson
 from reedpath.page.handout.contents import contents_of
 from reedpath.page.handout.papers import load_paper, paper_names
+from reedpath.page.handout.told import change_words
 from reedpath.page.handout.typesetting import typeset
 from reedpath.wording import Catalogue, load_catalogue
 
-__all__ = ["encode_handout", "paper_names"]
+__all__ = ["change_words", "encode_handout", "paper_names"]
 
 
 def encode_handout(lesson: Lesson, *, catalogue: Catalogue | None = None, paper: str = "a4") -> bytes:

@@ -14,7 +14,7 @@ from reedpath.page.score.tokens import event_token
 from reedpath.page.score.written import Sheet
 from reedpath.wording import Catalogue
 
-__all__ = ["bars_words", "change_rows", "ladder_rows", "spot_rows", "step_blocks"]
+__all__ = ["bars_words", "change_rows", "change_words", "ladder_rows", "spot_rows", "step_blocks"]
 
 # kinds of steps told of one event, in one row
 OF_EVENT = (StepKind.MOVE, StepKind.HOLD, StepKind.REST, StepKind.BREATH, StepKind.CHANGE)
@@ -86,11 +86,16 @@ def _names(midi: Iterable[int], catalogue: Catalogue, tonic: int | None) -> str:
     return catalogue.join([catalogue.note_with_octave(one, tonic=tonic) for one in midi])
 
 
-def _change_words(change: Change, place: str, catalogue: Catalogue, *, tonic: int | None) -> str:
+def change_words(change: Change, place: str, catalogue: Catalogue, *, tonic: int | None) -> str:
+    """What a route does otherwise than the phrase, after the place where it does; no sentence yet."""
     asked, given = _names(change.asked_midi, catalogue, tonic), _names(change.given_midi, catalogue, tonic)
     values = {"place": place, "asked": asked, "given": given}
     unsaid = {ChangeKind.STRAIGHT: "asked", ChangeKind.SILENT: "given"}.get(change.kind)
     told: dict[str, str | float] = {name: value for name, value in values.items() if name != unsaid}
+    if change.kind is not ChangeKind.MISSING:
+        # the number of notes that the verb agrees with
+        agrees = change.asked_midi if change.kind in (ChangeKind.OCTAVE, ChangeKind.SILENT) else change.given_midi
+        told["count"] = len(agrees)
     return catalogue.say(f"change_line.{change.kind}", variant=0, **told)
 
 
@@ -99,7 +104,7 @@ def change_rows(sheet: Sheet, catalogue: Catalogue) -> list[str]:
     key = sheet.route.phrase.key
     tonic = key.tonic if key else None
     lines = [
-        _change_words(change, bars_words(sheet, index, index, catalogue), catalogue, tonic=tonic)
+        change_words(change, bars_words(sheet, index, index, catalogue), catalogue, tonic=tonic)
         for index, change in sheet.route.changes
     ]
     return [catalogue.sentence(line) for line in dict.fromkeys(lines)]
