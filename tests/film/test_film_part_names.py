@@ -17,7 +17,11 @@ WIDTH, ROW = 600, 50.0
 
 def _names(*names: tuple[str, float]) -> PartNames:
     """Names at so many pixels from the strip's start."""
-    labels = [Label("part_text", x / ROW, 0.5, 0.44, text, "start") for text, x in names]
+    ends = [*(x for _, x in names[1:]), 1000.0][: len(names)]
+    labels = [
+        (Label("part_text", x / ROW, 0.5, 0.44, text, "start"), end / ROW)
+        for (text, x), end in zip(names, ends, strict=True)
+    ]
     return PartNames(labels, 0.0, Ink(PALETTE, ROW), BT709, 10.0)
 
 
@@ -47,6 +51,12 @@ def test_a_name_comes_stands_still_and_makes_way() -> None:
     assert len({places[x] for x in range(104, 380)}) == 1  # it stands still while its part lasts
     assert places[200] < 6
     assert max(places) < 500 - width  # and is gone before the next one stands in it
+
+
+def test_a_name_goes_with_its_part() -> None:
+    names = _names(("A", 0))
+    assert len(_inked(names, 990)) > 0
+    assert len(_inked(names, 1001)) == 0
 
 
 def test_before_the_first_part_nothing_stands() -> None:

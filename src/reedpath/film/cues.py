@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from reedpath.film.timeline import Scene, Timeline
-from reedpath.film.titles import about_words, said_words, scene_words
+from reedpath.film.titles import about_words, round_words, said_words, scene_words
 from reedpath.film.words import words_of
 from reedpath.harp import Move, format_move, load_notation
 from reedpath.lesson import Lesson, steps_of
@@ -108,7 +108,9 @@ def caption_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[
 
 
 def chapter_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[Cue, ...]:
-    """The chapters in a language: one for each part of each scene, each up to the next one's start.
+    """The chapters in a language, each up to the next one's start: one for each part of each scene.
+
+    Where a band plays there is one for each round.
 
     What comes before the first scene is a chapter of the lesson's title.
     """
@@ -117,11 +119,14 @@ def chapter_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[
     if timeline.scenes and timeline.scenes[0].start_seconds > LEAST_OPENING_SECONDS:
         begins.append((0.0, lesson.title))
     for scene in timeline.scenes:
-        headings = scene.headings
-        if not headings:
-            begins.append((scene.start_seconds, scene_words(scene, words)))
-        for heading in headings:
-            about, tempo = about_words(lesson, heading, blocks, words), scene_words(scene, words)
+        tempo = scene_words(scene, words)
+        for one in scene.rounds:
+            about = round_words(one, words)
+            begins.append((one.start_seconds, words.say("film.chapter", about=about, tempo=tempo)))
+        if not scene.headings:
+            begins.append((scene.start_seconds, tempo))
+        for heading in scene.headings if not scene.rounds else ():
+            about = about_words(lesson, heading, blocks, words)
             begins.append((heading.start_seconds, words.say("film.chapter", about=about, tempo=tempo)))
     ends = [start for start, _ in begins[1:]] + [timeline.seconds]
     return tuple(Cue(start, end, (title,)) for (start, title), end in zip(begins, ends, strict=True) if end > start)

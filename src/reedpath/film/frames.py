@@ -13,7 +13,7 @@ from reedpath.film.screens import Screen, Zone
 from reedpath.film.signs import comb_column
 from reedpath.film.strips import RibbonStrip, StripLook, ribbon_strip
 from reedpath.film.timeline import Scene, Timeline
-from reedpath.film.titles import about_words, said_words, scene_words
+from reedpath.film.titles import about_words, round_words, said_words, scene_words
 from reedpath.film.zones import (
     Badge,
     HeadText,
@@ -108,7 +108,9 @@ class FramePainter:
         screen, look = self.screen, self.look
         sounding, heading = scene.sounding_at(seconds), scene.heading_at(seconds)
         move = self.lesson.route.events[sounding.event].choice.move if sounding else None
-        head = HeadText(about_words(self.lesson, heading, self._blocks, self.words), scene_words(scene, self.words))
+        about = about_words(self.lesson, heading, self._blocks, self.words)
+        turn = round_words(scene.round_at(seconds), self.words)
+        head = HeadText(about, scene_words(scene, self.words), turn)
         self._put("head", screen.head, head, lambda: head_picture(head, look))
         now = self._now_text(scene, scene.last_sounding(seconds), seconds)
         self._put("now", screen.now, now, lambda: now_picture(now, look))
@@ -156,7 +158,8 @@ class FramePainter:
     def _strip_of(self, scene: Scene) -> RibbonStrip:
         if self._drawing is None or self._drawing.scene is not scene:
             counts = [(count.number, scene.glide.at(count.start_seconds)) for count in scene.counts]
-            strip = ribbon_strip(self._route, self._parts, scene.course, self._strip_look(scene), counts=counts)
+            look = self._strip_look(scene)
+            strip = ribbon_strip(self._route, self._parts, scene.course, look, counts=counts, backing=scene.backing)
             self._drawing = _SceneDrawing(scene, strip)
             self._shown.pop("comb", None)
         return self._drawing.strip

@@ -6,12 +6,13 @@ from collections.abc import Iterable, Sequence
 
 from reedpath.errors import FilmError
 from reedpath.film.playings import Playing
+from reedpath.film.scene_band import band_scene
 from reedpath.film.scene_play import play_scene, take_scene
 from reedpath.film.scene_steps import steps_scene
 from reedpath.film.timeline import Scene, Timeline
 from reedpath.film.told import told_groups
 from reedpath.lesson import Lesson, Rung
-from reedpath.sound import PlayAlong
+from reedpath.sound import Backing, PlayAlong
 
 __all__ = ["lay_out_film", "lay_out_takes", "rungs_named"]
 
@@ -39,6 +40,7 @@ def lay_out_film(
     rungs: Sequence[Rung] | None = None,
     with_steps: bool = True,
     options: PlayAlong | None = None,
+    backing: Backing | None = None,
 ) -> Timeline:
     """The film of a lesson alone: the phrase step by step, then played at each tempo.
 
@@ -46,11 +48,13 @@ def lay_out_film(
     ----------
     rungs : the tempos; the whole ladder when left out.
     with_steps : whether to go through it step by step first.
-    options : how it is counted in and played.
+    options : how it is counted in and played where no band plays.
+    backing : what a band plays under the phrase at each tempo.
 
     Raises
     ------
     FilmError : a lesson in which there is nothing to play, or no tempo to play it at.
+    SoundError, SettingsError : a band that cannot play this; see `reedpath.sound.lay_out_backing`.
     """
     chosen = lesson.ladder if rungs is None else tuple(rungs)
     if not lesson.route.events:
@@ -63,7 +67,10 @@ def lay_out_film(
         scenes.append(steps_scene(lesson, chosen[0], groups, start_seconds=0.0))
     for rung in chosen:
         start = scenes[-1].end_seconds if scenes else 0.0
-        scenes.append(play_scene(lesson, rung, groups, start_seconds=start, options=options))
+        if backing is None:
+            scenes.append(play_scene(lesson, rung, groups, start_seconds=start, options=options))
+        else:
+            scenes.append(band_scene(lesson, rung, groups, start_seconds=start, backing=backing))
     return Timeline(tuple(scenes), scenes[-1].end_seconds)
 
 

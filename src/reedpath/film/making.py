@@ -14,10 +14,10 @@ from reedpath.film.frames import FramePainter
 from reedpath.film.laying import lay_out_film, rungs_named
 from reedpath.film.planes import Bytes
 from reedpath.film.screens import load_screen
-from reedpath.film.timeline import Scene, Timeline
+from reedpath.film.timeline import Scene, SceneKind, Timeline
 from reedpath.lesson import Lesson
 from reedpath.signal import Samples
-from reedpath.sound import PlayAlong, sound_blocks
+from reedpath.sound import Backing, PlayAlong, backing_blocks, sound_blocks
 from reedpath.wording import load_catalogue
 
 __all__ = ["FilmWishes", "film_lesson", "frames_of", "sound_of"]
@@ -38,7 +38,8 @@ class FilmWishes:
     rungs : names of the tempos; None for the whole ladder.
     with_steps : whether the phrase is gone through step by step first.
     frames_per_second : 10 to 60.
-    play : how it is counted in and played.
+    play : how it is counted in and played where no band plays.
+    backing : what a band plays under the phrase at each tempo, with its own count-in and turns.
     """
 
     screen: str = "landscape"
@@ -48,6 +49,7 @@ class FilmWishes:
     with_steps: bool = True
     frames_per_second: int = 30
     play: PlayAlong = field(default_factory=PlayAlong)
+    backing: Backing | None = None
 
 
 def frames_of(painter: FramePainter, frames_per_second: int) -> Iterator[Bytes]:
@@ -57,10 +59,13 @@ def frames_of(painter: FramePainter, frames_per_second: int) -> Iterator[Bytes]:
 
 
 def sound_of(timeline: Timeline, *, mute_voice: bool = False, rate: int = RATE) -> Iterator[Samples]:
-    """The sound of a timeline in blocks, scene after scene."""
+    """The sound of a timeline in blocks, scene after scene; ``mute_voice`` where it is played and no band plays."""
     for scene in timeline.scenes:
-        if scene.layout is not None:
-            yield from sound_blocks(scene.layout, mute_voice=mute_voice and scene.counts != (), rate=rate)
+        if scene.backing is not None:
+            yield from backing_blocks(scene.backing, rate=rate)
+        elif scene.layout is not None:
+            is_muted = mute_voice and scene.kind is SceneKind.PLAY
+            yield from sound_blocks(scene.layout, mute_voice=is_muted, rate=rate)
 
 
 def film_lesson(
@@ -85,6 +90,7 @@ def film_lesson(
     Raises
     ------
     FilmError : nothing to film, wishes that cannot be, a file that cannot be written.
+    SoundError, SettingsError : a band that cannot play this.
     """
     wanted = wishes or FilmWishes()
     rate = wanted.frames_per_second
@@ -92,7 +98,11 @@ def film_lesson(
         raise FilmError(f"{rate} frames a second; {LEAST_RATE} to {MOST_RATE} can be had")
     words = load_catalogue(wanted.language or lesson.languages[0])
     timeline = lay_out_film(
-        lesson, rungs=rungs_named(lesson, wanted.rungs), with_steps=wanted.with_steps, options=wanted.play
+        lesson,
+        rungs=rungs_named(lesson, wanted.rungs),
+        with_steps=wanted.with_steps,
+        options=wanted.play,
+        backing=wanted.backing,
     )
     screen = load_screen(wanted.screen)
     painter = FramePainter(lesson, timeline, screen, words, palette=wanted.palette, frames_per_second=rate)

@@ -15,7 +15,7 @@ from itertools import pairwise
 from reedpath.film.ink import Ink, painted
 from reedpath.film.letters import text_px
 from reedpath.film.planes import Coding, Frame, Planes, planes_of
-from reedpath.page import Label, System
+from reedpath.page import Curve, Label, System, flattened
 
 __all__ = ["PartNames", "names_of"]
 
@@ -25,10 +25,18 @@ APART, ABOVE_LINE = 0.3, 0.06
 CUT = "\u2026"
 
 
-def names_of(system: System) -> tuple[Label, ...]:
-    """The names of the parts in a system, in order."""
+def names_of(system: System) -> tuple[tuple[Label, float], ...]:
+    """The names of the parts in a system, in order, each with the place at which its part ends, rows."""
     names = [shape for shape in system.under if isinstance(shape, Label) and shape.role == "part_text"]
-    return tuple(sorted(names, key=lambda name: name.x))
+    ends = [
+        max(x for x, _ in flattened(shape, 1))
+        for shape in system.under
+        if isinstance(shape, Curve) and shape.role == "part"
+    ]
+    return tuple(
+        (name, min((end for end in ends if end > name.x), default=math.inf))
+        for name in sorted(names, key=lambda name: name.x)
+    )
 
 
 def _shortened(text: str, size_px: float, room_px: float) -> str:
@@ -44,10 +52,11 @@ def _shortened(text: str, size_px: float, room_px: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Name:
-    """A name: how far it lies from the strip's start and how wide it is, pixels."""
+    """A name: how far it and its part's end lie from the strip's start, and how wide it is, pixels."""
 
     text: str
     x: float
+    end: float
     width: int
 
 
@@ -62,22 +71,25 @@ class PartNames:
     top_px : y of the system's upper edge in the strip.
     """
 
-    def __init__(self, names: Sequence[Label], left_rows: float, ink: Ink, coding: Coding, top_px: float) -> None:
+    def __init__(
+        self, names: Sequence[tuple[Label, float]], left_rows: float, ink: Ink, coding: Coding, top_px: float
+    ) -> None:
         self._ink, self._coding = ink, coding
         row = ink.row_px
-        self._size = names[0].size if names else 0.0
-        middle = names[0].y if names else 0.0
+        self._size = names[0][0].size if names else 0.0
+        middle = names[0][0].y if names else 0.0
         # from the line of the parts up, even, since colours have half the lines
         self._bottom = math.floor(((middle + 0.38 - ABOVE_LINE) * row + top_px) / 2) * 2
         self._top = max(0, math.floor(((middle - self._size) * row + top_px) / 2) * 2)
         self._middle = (middle * row + top_px - self._top) / row
         size_px, self._apart = self._size * row, APART * row
-        places = [(name.x - left_rows) * row for name in names]
+        places = [(name.x - left_rows) * row for name, _ in names]
+        ends = [(end - left_rows) * row for _, end in names]
         rooms = [after - here - self._apart for here, after in pairwise([*places, math.inf])]
-        texts = [_shortened(name.text, size_px, room) for name, room in zip(names, rooms, strict=True)]
+        texts = [_shortened(name.text, size_px, room) for (name, _), room in zip(names, rooms, strict=True)]
         self._names = tuple(
-            _Name(text, place, math.ceil(text_px(text, size_px) / 2) * 2 + 2)
-            for text, place in zip(texts, places, strict=True)
+            _Name(text, place, end, math.ceil(text_px(text, size_px) / 2) * 2 + 2)
+            for text, place, end in zip(texts, places, ends, strict=True)
             if text
         )
         self._picture = lru_cache(maxsize=32)(self._drawn)
@@ -93,7 +105,7 @@ class PartNames:
         if current >= 0:
             come[current] = 0.0
             after = come[current + 1] if current + 1 < len(come) else math.inf
-            if self._names[current].width + self._apart > after:
+            if self._names[current].width + self._apart > after or self._names[current].end < x:
                 current += 1
         for name, at in zip(self._names[max(current, 0) :], come[max(current, 0) :], strict=True):
             if at >= width:

@@ -13,9 +13,9 @@ from reedpath.film.timeline import Count, Heading, Saying, Scene, SceneKind, Sou
 from reedpath.film.told import Told
 from reedpath.lesson import Lesson, Rung, StepKind
 from reedpath.phrase import timing_of
-from reedpath.sound import Layout, PlayAlong, lay_out
+from reedpath.sound import Click, PlayAlong, lay_out
 
-__all__ = ["play_scene", "take_scene"]
+__all__ = ["counts_of", "headings_of", "play_scene", "take_scene", "tempo_sayings", "told_while_played"]
 
 # seconds of a take's scene before its first note and after its last one; our choice
 BEFORE_SECONDS, AFTER_SECONDS = 2.0, 1.0
@@ -23,9 +23,9 @@ BEFORE_SECONDS, AFTER_SECONDS = 2.0, 1.0
 LAST_COUNT_SECONDS = 1.0
 
 
-def _counts(layout: Layout, start: float, until: float) -> tuple[Count, ...]:
-    """The beats counted before a moment, by the clicks of the layout."""
-    clicks = [click for click in layout.clicks if start + click.seconds < until - 1e-6]
+def counts_of(heard: Iterable[Click], start: float, until: float) -> tuple[Count, ...]:
+    """The beats counted before a moment, by the clicks of a sound that begins at ``start``."""
+    clicks = [click for click in heard if start + click.seconds < until - 1e-6]
     counts: list[Count] = []
     number = 0
     for index, click in enumerate(clicks):
@@ -36,7 +36,7 @@ def _counts(layout: Layout, start: float, until: float) -> tuple[Count, ...]:
     return tuple(counts)
 
 
-def _headings(lesson: Lesson, starts: dict[int, float], start: float, end: float) -> tuple[Heading, ...]:
+def headings_of(lesson: Lesson, starts: dict[int, float], start: float, end: float) -> tuple[Heading, ...]:
     """One heading for each part that is played, the first from the scene's start on."""
     begins = [(starts[part.first], index) for index, part in enumerate(lesson.parts) if part.first in starts]
     headings = []
@@ -46,7 +46,7 @@ def _headings(lesson: Lesson, starts: dict[int, float], start: float, end: float
     return tuple(headings)
 
 
-def _tempo_saying(rung: Rung, lesson: Lesson, groups: Sequence[Told], start: float, until: float) -> list[Saying]:
+def tempo_sayings(rung: Rung, lesson: Lesson, groups: Sequence[Told], start: float, until: float) -> list[Saying]:
     """The sentence that announces a tempo, over the count-in and as long as it needs."""
     spoken = [group for group in groups if group.kind is StepKind.LADDER]
     place = lesson.ladder.index(rung)
@@ -68,7 +68,7 @@ def play_scene(
         for index, span in enumerate(layout.plan.spans)
     ]
     first = played[0].start_seconds if played else zero
-    announced = _tempo_saying(rung, lesson, groups, start_seconds, first)
+    announced = tempo_sayings(rung, lesson, groups, start_seconds, first)
     told_from = announced[-1].end_seconds if announced else start_seconds
     timing = timing_of(lesson.route.phrase).scaled(rung.factor)
     return Scene(
@@ -78,18 +78,19 @@ def play_scene(
         bpm=rung.bpm,
         rung=rung,
         soundings=soundings_of(lesson.route, played),
-        headings=_headings(lesson, {one.event: one.start_seconds for one in played}, start_seconds, end),
-        sayings=(*announced, *_told(lesson, groups, played, told_from, end)),
-        counts=_counts(layout, start_seconds, first),
+        headings=headings_of(lesson, {one.event: one.start_seconds for one in played}, start_seconds, end),
+        sayings=(*announced, *told_while_played(lesson, groups, played, told_from, end)),
+        counts=counts_of(layout.clicks, start_seconds, first),
         course=course_of(lesson.route.phrase, timing, zero_seconds=layout.zero_seconds),
         glide=Knots((start_seconds, end), (0.0, layout.seconds)),
         layout=layout,
     )
 
 
-def _told(
+def told_while_played(
     lesson: Lesson, groups: Sequence[Told], played: Iterable[Sounding], first: float, last: float
 ) -> tuple[Saying, ...]:
+    """The steps told while notes are played, between two moments."""
     spans = {one.event: (one.start_seconds, one.end_seconds) for one in played}
     return chosen_sayings(lesson.route, groups, spans.get, first_seconds=first, last_seconds=last)
 
@@ -112,8 +113,8 @@ def take_scene(lesson: Lesson, playing: Playing, groups: Sequence[Told], *, earl
         bpm=playing_bpm(lesson.route.phrase, playing),
         rung=nearest_rung(lesson, playing),
         soundings=soundings_of(lesson.route, played),
-        headings=_headings(lesson, starts, start, end),
-        sayings=_told(lesson, groups, played, start, end),
+        headings=headings_of(lesson, starts, start, end),
+        sayings=told_while_played(lesson, groups, played, start, end),
         counts=(),
         course=heard_course(lesson.route.phrase, onsets, end_seconds=last),
         glide=Knots((start, end), (start, end)),

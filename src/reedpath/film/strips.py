@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import OrderedDict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,8 +18,10 @@ from reedpath.film.ink import Ink, painted
 from reedpath.film.knots import Knots
 from reedpath.film.part_names import PartNames, names_of
 from reedpath.film.planes import BT709, Coding, Frame, Planes, faded, plain_planes, planes_of_both
+from reedpath.film.rounds import bar_in_round, in_a_row, remaining_beats
 from reedpath.page import Label, Palette, Shape, System, flattened, line, ribbon_of, text_width
 from reedpath.phrase import Part
+from reedpath.sound import BackingLayout
 
 __all__ = ["RibbonStrip", "StripLook", "ribbon_strip"]
 
@@ -70,13 +72,21 @@ class RibbonStrip:
     top_px : y of the system's upper edge in the strip.
     """
 
-    def __init__(self, system: System, look: StripLook, row_px: float, counts: Sequence[tuple[int, float]]) -> None:
+    def __init__(
+        self,
+        system: System,
+        look: StripLook,
+        row_px: float,
+        counts: Sequence[tuple[int, float]],
+        end: float | None = None,
+    ) -> None:
         self.system = system
         self.ink = Ink(look.palette, row_px)
         self.look = look
         self.top_px = (look.height_px - system.height * row_px) / 2
         self._names = PartNames(names_of(system), system.frame.left, self.ink, look.coding, self.top_px)
         self._shapes = [*_shapes_of(system), *_count_shapes(system, counts, look.px_per_second / row_px)]
+        self._end = system.frame.right if end is None else end
         spans = np.array([_span(shape) for shape in self._shapes]).reshape(-1, 2)
         self._lefts, self._rights = spans[:, 0], spans[:, 1]
         self._tiles: OrderedDict[int, _Tile] = OrderedDict()
@@ -132,7 +142,7 @@ class RibbonStrip:
         left_px = index * TILE_PX + frame.left * row
         from_rows, to_rows = left_px / row, (left_px + TILE_PX + 2) / row
         near = np.flatnonzero((self._rights >= from_rows) & (self._lefts <= to_rows))
-        shapes = [*self._lead_cords(from_rows, to_rows), *(self._shapes[place] for place in near)]
+        shapes = [*self._more_cords(from_rows, to_rows), *(self._shapes[place] for place in near)]
         picture = painted(
             shapes,
             self.ink,
@@ -146,13 +156,17 @@ class RibbonStrip:
         past = (faded(even, ground, PAST_CONTRAST), faded(odd, ground, PAST_CONTRAST))
         return _Tile(((even, odd), past))
 
-    def _lead_cords(self, from_rows: float, to_rows: float) -> Iterator[Shape]:
-        """The cords before the first beat, where the system has none."""
+    def _more_cords(self, from_rows: float, to_rows: float) -> Iterator[Shape]:
+        """The cords before the first beat and after the last, where the system has none."""
         frame = self.system.frame
-        if from_rows < frame.left:
-            for hole in range(frame.lowest, frame.highest + 1):
-                y = frame.y_of(hole)
-                yield line("cord", (from_rows - 1, y), (min(to_rows + 1, frame.left), y))
+        for left, right in (
+            (from_rows - 1, min(to_rows + 1, frame.left)),
+            (max(from_rows - 1, frame.right), min(to_rows + 1, self._end)),
+        ):
+            if left < right:
+                for hole in range(frame.lowest, frame.highest + 1):
+                    y = frame.y_of(hole)
+                    yield line("cord", (left, y), (right, y))
 
 
 def _shapes_of(system: System) -> Iterator[Shape]:
@@ -186,6 +200,30 @@ def _count_shapes(system: System, counts: Sequence[tuple[int, float]], rows_per_
         yield Label("metre_text", x + 0.1, y, size, str(number), "start")
 
 
+def _with_rounds(system: System, route: Route, backing: BackingLayout) -> System:
+    """The system with the bars that are left of the last round, all bars numbered as the band counts them."""
+    frame = system.frame
+    top, bottom = frame.top - 0.5, frame.bottom + 0.5
+    labels = [shape for shape in system.under if isinstance(shape, Label) and shape.role == "number_text"]
+    size, y = (labels[0].size, labels[0].y) if labels else (0.44, frame.top - COUNT_ABOVE)
+    rest: list[Shape] = []
+    *beats, last = remaining_beats(route, backing)
+    for one in beats:
+        x = frame.x_of(one.onset)
+        rest.append(line("bar" if one.bar else "beat", (x, top), (x, bottom)))
+        if one.bar:
+            rest.append(Label("number_text", x + 0.08, y, size, str(one.bar), "start"))
+    x = frame.x_of(last.onset)
+    shapes = [shape for shape in (*system.under, *rest) if shape.role != "end_bar"]
+    named = tuple(
+        replace(shape, text=str(bar_in_round(int(shape.text), backing)))
+        if isinstance(shape, Label) and shape.role == "number_text"
+        else shape
+        for shape in shapes
+    )
+    return replace(system, under=named, over=(*system.over, line("end_bar", (x, top), (x, bottom))))
+
+
 def ribbon_strip(
     route: Route,
     parts: Sequence[Part],
@@ -193,11 +231,15 @@ def ribbon_strip(
     look: StripLook,
     *,
     counts: Sequence[tuple[int, float]] = (),
+    backing: BackingLayout | None = None,
 ) -> RibbonStrip:
     """The strip of a route whose beats lie in time as the course says.
 
     counts : numbers of the beats counted before the phrase, and when, ribbon's seconds.
+    backing : of the band that goes round with it; its rounds stand one after the other, their bars counted anew.
     """
+    if backing is not None:
+        route, parts = in_a_row(route, parts, backing)
 
     def system_at(row_px: float) -> System:
         rows_per_second = look.px_per_second / row_px
@@ -208,11 +250,13 @@ def ribbon_strip(
             parts=parts,
             course=lambda beats: course.at(beats) * rows_per_second,
         )
-        return shapes.systems[0]
+        system = shapes.systems[0]
+        return system if backing is None else _with_rounds(system, route, backing)
 
     row_px = look.row_px
     system = system_at(row_px)
     while system.height * row_px > look.height_px:
         row_px = min(row_px - 0.5, look.height_px / system.height)
         system = system_at(row_px)
-    return RibbonStrip(system, look, row_px, counts)
+    end = None if backing is None else max(_span(shape)[1] for shape in system.over if shape.role == "end_bar")
+    return RibbonStrip(system, look, row_px, counts, end)

@@ -14,9 +14,9 @@ from typing import TypeVar
 
 from reedpath.film.knots import Knots
 from reedpath.lesson import Rung
-from reedpath.sound import Layout
+from reedpath.sound import BackingLayout, Layout
 
-__all__ = ["Count", "Heading", "Saying", "Scene", "SceneKind", "Sounding", "Timeline"]
+__all__ = ["Count", "Heading", "RoundSpan", "Saying", "Scene", "SceneKind", "Sounding", "Timeline"]
 
 
 class SceneKind(StrEnum):
@@ -77,16 +77,31 @@ class Count:
 
 
 @dataclass(frozen=True, slots=True)
+class RoundSpan:
+    """A round that a band plays: its number, from 1, of how many, whether it is the student's, and its film time."""
+
+    number: int
+    count: int
+    is_yours: bool
+    start_seconds: float
+    end_seconds: float
+
+
+@dataclass(frozen=True, slots=True)
 class Scene:
     """One scene.
 
     start_seconds, end_seconds : film time.
     bpm : quarter notes a minute at its start.
     rung : the tempo of the ladder; of a take the nearest one, None where none is near.
-    soundings, headings, sayings, counts : in order of time, none overlapping its like.
-    course : beats of the route's phrase to the ribbon's seconds.
+    soundings, headings, sayings, counts : in order of time, none overlapping its like. What is the student's to play
+        sounds too.
+    course : beats of the route's phrase to the ribbon's seconds; with a band they go on from round to round.
     glide : film seconds to the ribbon's seconds.
-    layout : what is to be heard, in seconds from the scene's start; None where the film has its own sound.
+    layout : what is to be heard, in seconds from the scene's start; None where the film has its own sound, or a band
+        plays.
+    backing : what is to be heard with a band.
+    rounds : of the band.
     """
 
     kind: SceneKind
@@ -101,6 +116,8 @@ class Scene:
     course: Knots
     glide: Knots
     layout: Layout | None = None
+    backing: BackingLayout | None = None
+    rounds: tuple[RoundSpan, ...] = ()
 
     def last_sounding(self, seconds: float) -> int:
         """Place in ``soundings`` of the last that has begun; -1 before the first."""
@@ -123,8 +140,12 @@ class Scene:
         """The beat that is counted."""
         return _current(self.counts, seconds)
 
+    def round_at(self, seconds: float) -> RoundSpan | None:
+        """The band's round."""
+        return _current(self.rounds, seconds)
 
-Timed = TypeVar("Timed", Heading, Saying, Count)
+
+Timed = TypeVar("Timed", Heading, Saying, Count, RoundSpan)
 
 
 def _current(ones: tuple[Timed, ...], seconds: float) -> Timed | None:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from reedpath.film.timeline import Heading, Saying, Scene, SceneKind
+from reedpath.film.timeline import Heading, RoundSpan, Saying, Scene, SceneKind
 from reedpath.lesson import Lesson, StepBlock, part_words
 from reedpath.wording import Catalogue
 
-__all__ = ["about_words", "said_words", "scene_words", "tempo_words"]
+__all__ = ["about_words", "round_words", "said_words", "scene_words", "tempo_words"]
 
 
 def _capital(text: str) -> str:
@@ -37,6 +37,14 @@ def tempo_words(scene: Scene, words: Catalogue) -> str:
 def scene_words(scene: Scene, words: Catalogue) -> str:
     """What a scene is: gone through step by step, or its tempo."""
     return words.say("sheet.steps") if scene.kind is SceneKind.STEPS else tempo_words(scene, words)
+
+
+def round_words(one: RoundSpan | None, words: Catalogue) -> str:
+    """A band's round: "round 2 of 3 · your turn"."""
+    if one is None:
+        return ""
+    text = words.say("film.round", number=one.number, count=one.count)
+    return f"{text} · {words.say('sound.your_turn')}" if one.is_yours else text
 
 
 def said_words(saying: Saying, blocks: tuple[StepBlock, ...]) -> str:

@@ -42,10 +42,11 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class HeadText:
-    """What stands at the top: what this is about, and the tempo."""
+    """What stands at the top: what this is about, the tempo, and a band's round where one plays."""
 
     about: str
     tempo: str
+    turn: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +90,13 @@ def head_picture(text: HeadText, look: Look) -> Image.Image:
     width = zone.width * FINER
     stacked = zone.height > 1.9 * look.screen.head_text
     y = zone.height * FINER * (0.3 if stacked else 0.5)
-    room = width if stacked else width - text_px(text.tempo, small, bold=False) - size
+    beside = " · ".join(part for part in (text.tempo, text.turn) if part)
+    small = fitting_size(beside, small, width if stacked else 0.6 * width, bold=False)
+    room = width if stacked else width - text_px(beside, small, bold=False) - size
     about = fitting_size(text.about, size, room)
     draw_text(draw, (0, y), text.about, size_px=about, fill=inks["text"], anchor="start")
     place, anchor = ((0, zone.height * FINER * 0.78), "start") if stacked else ((width, y), "end")
-    draw_text(draw, place, text.tempo, size_px=small, fill=inks["faint_text"], anchor=anchor, bold=False)
+    draw_text(draw, place, beside, size_px=small, fill=inks["faint_text"], anchor=anchor, bold=False)
     return image.reduce(FINER)
 
 

@@ -13,6 +13,7 @@ from reedpath.sound.band import (
     parse_groove,
 )
 from reedpath.sound.blocks import sound_blocks
+from reedpath.sound.click import Click
 from reedpath.sound.ladder import Layout, PlayAlong, lay_out, play_along
 from reedpath.sound.loudness import loudness_lufs
 from reedpath.sound.midi_out import encode_midi
@@ -36,6 +37,7 @@ __all__ = [
     "Attack",
     "Backing",
     "BackingLayout",
+    "Click",
     "Contour",
     "Form",
     "Groove",

@@ -1,0 +1,109 @@
+"""The scene in which a band plays under the phrase, round after round."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reedpath.film.courses import rounds_course
+from reedpath.film.knots import Knots
+from reedpath.film.scene_play import counts_of, headings_of, tempo_sayings, told_while_played
+from reedpath.film.soundings import soundings_of
+from reedpath.film.timeline import Heading, RoundSpan, Saying, Scene, SceneKind, Sounding
+from reedpath.film.told import Told
+from reedpath.lesson import Lesson, Rung
+from reedpath.phrase import timing_of
+from reedpath.sound import Backing, BackingLayout, lay_out_backing
+
+__all__ = ["band_scene"]
+
+# seconds for which a part is still named when it is over, and for which at least no part is named; our choice
+AFTER_SECONDS, LEAST_REST_SECONDS = 1.0, 2.0
+
+
+def _played(layout: BackingLayout, start: float) -> list[list[Sounding]]:
+    """For each round, when each event sounds, or is to be sounded by the student."""
+    return [
+        [
+            Sounding(
+                index, start + one.zero_seconds + span.start_seconds, start + one.zero_seconds + span.end_seconds
+            )
+            for index, span in enumerate(layout.plan.spans)
+        ]
+        for one in layout.rounds
+    ]
+
+
+def _rounds(layout: BackingLayout, played: Sequence[Sequence[Sounding]], start: float) -> tuple[RoundSpan, ...]:
+    """The rounds, each from its first bar on, or from its first note where that comes before it."""
+    begins = [
+        min(start + one.start_seconds, notes[0].start_seconds)
+        for one, notes in zip(layout.rounds, played, strict=True)
+    ]
+    ends = [*begins[1:], start + layout.seconds]
+    return tuple(
+        RoundSpan(place + 1, len(begins), not one.played, begin if place else start, end)
+        for place, (one, begin, end) in enumerate(zip(layout.rounds, begins, ends, strict=True))
+    )
+
+
+def _headings(lesson: Lesson, played: Sequence[Sequence[Sounding]], start: float, end: float) -> tuple[Heading, ...]:
+    """Those of each round one after the other; none of a part where only the band plays on."""
+    begins = [start, *(notes[0].start_seconds for notes in played[1:]), end]
+    found: list[Heading] = []
+    for notes, begin, until in zip(played, begins, begins[1:], strict=False):
+        over = max(one.end_seconds for one in notes) + AFTER_SECONDS
+        rest = until - over >= LEAST_REST_SECONDS
+        starts = {one.event: one.start_seconds for one in notes}
+        found += headings_of(lesson, starts, begin, over if rest else until)
+        if rest:
+            found.append(Heading(over, until))
+    return tuple(found)
+
+
+def _sayings(
+    lesson: Lesson,
+    groups: Sequence[Told],
+    rounds: Sequence[RoundSpan],
+    played: Sequence[Sequence[Sounding]],
+    told_from: float,
+) -> tuple[Saying, ...]:
+    told: list[Saying] = []
+    for one, notes in zip(rounds, played, strict=True):
+        first = max(told_from, one.start_seconds)
+        told += told_while_played(lesson, groups, notes, first, one.end_seconds)
+    return tuple(told)
+
+
+def band_scene(
+    lesson: Lesson, rung: Rung, groups: Sequence[Told], *, start_seconds: float, backing: Backing
+) -> Scene:
+    """The phrase at a rung, as `reedpath.sound.play_with_band` sounds it with the same backing.
+
+    Raises
+    ------
+    SoundError, SettingsError : as `lay_out_backing`.
+    """
+    layout = lay_out_backing(lesson, rung, backing)
+    end = start_seconds + layout.seconds
+    played = _played(layout, start_seconds)
+    rounds = _rounds(layout, played, start_seconds)
+    first = played[0][0].start_seconds
+    counted_until = min(first, start_seconds + layout.rounds[0].start_seconds)
+    announced = tempo_sayings(rung, lesson, groups, start_seconds, first)
+    told_from = announced[-1].end_seconds if announced else start_seconds
+    timing = timing_of(layout.route.phrase).scaled(rung.factor)
+    return Scene(
+        kind=SceneKind.PLAY,
+        start_seconds=start_seconds,
+        end_seconds=end,
+        bpm=rung.bpm,
+        rung=rung,
+        soundings=soundings_of(lesson.route, [one for notes in played for one in notes]),
+        headings=_headings(lesson, played, start_seconds, end),
+        sayings=(*announced, *_sayings(lesson, groups, rounds, played, told_from)),
+        counts=counts_of(layout.clicks, start_seconds, counted_until),
+        course=rounds_course(layout, timing),
+        glide=Knots((start_seconds, end), (0.0, layout.seconds)),
+        backing=layout,
+        rounds=rounds,
+    )
