@@ -51,7 +51,8 @@ def progress_display(catalogue: Catalogue) -> Iterator[Progress]:
 def _tell(lesson: Lesson, files: tuple[str, ...], out: Path, catalogue: Catalogue) -> None:
     route = lesson.route
     place = "" if route.position is None else ", " + position_words(route.position, catalogue)
-    print_line(f"{lesson.title}: {harp_words(route.harp, catalogue)}{place}")
+    harp = harp_words(route.harp, catalogue)
+    print_line(catalogue.say("route.title", title=lesson.title, harp=harp) + place)
     print_line(str(out))
     for name in files:
         print_line(f"  {name}")
