@@ -1,16 +1,17 @@
 """Live: which move sounds, while it sounds.
 
 `reedpath.hear.Tracker` gives the pitch, guided by what the harp can sound; here the move is found that most
-likely makes it. Where two moves sound alike (2 draw and 3 blow), the one nearer to what was played before is
-taken, and with a route at hand, the one that the route plays. A value is ready as soon as half a window (16 ms)
-has passed after its moment, whatever the size of the blocks; `bench/listen_live.py` measures how soon after its
-onset a note is named.
+likely makes it. A reed begins flat, by half a semitone and more, and is up to its pitch only after some periods; so
+while a note is new, a pitch between two moves is taken for the upper one. Where two moves sound alike (2 draw and
+3 blow), the one nearer to what was played before is taken, and with a route at hand, the one that the route plays.
+`bench/listen_live.py` measures how soon after its onset a note is named.
 """
 
 from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass
+from math import exp, isnan
 
 import numpy.typing as npt
 
@@ -26,8 +27,12 @@ __all__ = ["LiveListener", "LiveMove"]
 REMEMBERED = 2
 # cents within which another move sounds the same
 ALIKE_CENTS = 40.0
-# values in a row that a move must be heard to be remembered (50 ms)
-SETTLED = 5
+# seconds that a move must be heard to be remembered
+SETTLED_SECONDS = 0.05
+# semitones by which a note just begun is thought flat, and seconds in which this fades to a third. Measured on the
+# recorded notes of bench/listen_live.py and on accordion reeds (Debian's fluid-soundfont-gm): 40 to 100 cents flat
+# at the onset, 10 to 50 after 12 ms
+FLAT_SEMITONES, FLAT_SECONDS = 0.5, 0.025
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,36 +73,43 @@ class LiveListener:
     def __init__(self, harp: Harp, rate: int, *, route: Route | None = None) -> None:
         self.harp = harp
         self._tracker = Tracker(rate, prior=pitch_prior(harp))
+        self._pitches = dict(single_pitches(harp))
         self._before: deque[Move] = deque(maxlen=REMEMBERED)
         self._current: Move | None = None
-        self._held = 0
+        self._since_seconds = 0.0
         moves = {one.choice.move for one in route.events} if route else set()
         self._asked = frozenset(move for move in moves if move is not None)
 
     def feed(self, block: npt.ArrayLike) -> tuple[LiveMove, ...]:
-        """Take in a block of one channel, shape (frames,); what is new since the last one, every 10 ms."""
+        """Take in a block of one channel, shape (frames,); what is new since the last one, every 4 ms."""
         return tuple(self._named(pitch) for pitch in self._tracker.feed(block))
 
     def _named(self, pitch: LivePitch) -> LiveMove:
         midi = pitch.midi
-        if midi != midi:
-            self._remember(None)
+        if isnan(midi):
+            self._remember(None, pitch.seconds)
             return LiveMove(pitch.seconds, pitch.hz, pitch.confidence, pitch.level_db, None, float("nan"), ())
-        guess = heard_move(self.harp, midi, near=tuple(self._before))
-        pitches = dict(single_pitches(self.harp))
-        alike = [
-            move
-            for move, own in pitches.items()
-            if move != guess.move and 100.0 * abs(own - pitches[guess.move]) < ALIKE_CENTS and not move.is_dip
-        ]
-        move = next((one for one in (guess.move, *alike) if one in self._asked), guess.move)
-        others = tuple(one for one in (guess.move, *alike) if one != move)
-        self._remember(move)
-        cents = 100.0 * (midi - pitches[move])
+        meant = midi + FLAT_SEMITONES * exp(-pitch.age_seconds / FLAT_SECONDS)
+        likeliest = heard_move(self.harp, meant, near=tuple(self._before)).move
+        same = (likeliest, *self._alike(likeliest))
+        move = next((one for one in same if one in self._asked), likeliest)
+        self._remember(move, pitch.seconds)
+        cents = 100.0 * (midi - self._pitches[move])
+        others = tuple(one for one in same if one != move)
         return LiveMove(pitch.seconds, pitch.hz, pitch.confidence, pitch.level_db, move, cents, others)
 
-    def _remember(self, move: Move | None) -> None:
-        self._held = self._held + 1 if move == self._current else 1
-        self._current = move
-        if move is not None and self._held == SETTLED:
+    def _alike(self, move: Move) -> list[Move]:
+        """Other moves that sound the same."""
+        own = self._pitches[move]
+        return [
+            other
+            for other, midi in self._pitches.items()
+            if other != move and 100.0 * abs(midi - own) < ALIKE_CENTS and not other.is_dip
+        ]
+
+    def _remember(self, move: Move | None, seconds: float) -> None:
+        if move != self._current:
+            self._current, self._since_seconds = move, seconds
+        elif move is not None and seconds - self._since_seconds > SETTLED_SECONDS:
             self._before.append(move)
+            self._since_seconds = float("inf")
