@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import numpy as np
 import pytest
 
@@ -32,3 +34,13 @@ def test_a_round_s_beats_last_as_long_as_a_round() -> None:
     first, second = layout.rounds
     assert second.zero_seconds - first.zero_seconds == pytest.approx(48 * 60 / 120)
     assert [one.choice for one in layout.route.events] == [one.choice for one in LESSON.route.events]
+
+
+def test_a_pickup_does_not_sound_over_the_end_of_the_round_before() -> None:
+    full = built_route("2d:1 4b:4 4d:4", music_key=Key(4), pickup=Fraction(1))
+    layout = lay_out_backing(built_lesson(full, factors=(1.0,)), LESSON.ladder[0], Backing(form="one-chord"))
+    first, second = layout.spans
+    assert first[-1].end_seconds <= second[0].start_seconds
+    short = built_route("2d:1 4b:4 4d:3", music_key=Key(4), pickup=Fraction(1))
+    layout = lay_out_backing(built_lesson(short, factors=(1.0,)), LESSON.ladder[0], Backing(form="one-chord"))
+    assert layout.round_beats == 8

@@ -239,22 +239,18 @@ def play_along(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="DIR", help="Where the sounds go; else the folder.")
     ] = None,
-    band: Annotated[bool, typer.Option("--band", help="With a small band that follows form and key.")] = False,
-    form: Annotated[str, typer.Option("--form", help="Form of the music; 'auto' for what suits.")] = "auto",
-    groove: Annotated[str, typer.Option("--groove", help="Groove of the band; 'auto' for what suits.")] = "auto",
-    rounds: Annotated[int, typer.Option("--rounds", help="How many times the form goes round.")] = 2,
-    turns: Annotated[
-        str, typer.Option("--turns", help="together, call (your turn every second round) or yours.")
-    ] = "together",
-    chords: Annotated[str, typer.Option("--chords", help="guitar, piano or both.")] = "guitar",
-    without: Annotated[
-        str | None, typer.Option("--without", metavar="PLAYERS", help="Leave out: drums,bass.")
-    ] = None,
-    count_in: Annotated[int, typer.Option("--count-in", metavar="BARS", help="Bars counted in, 0 to 4.")] = 1,
-    click: Annotated[bool, typer.Option("--click", help="The click goes on under the phrase.")] = False,
-    muted: Annotated[bool, typer.Option("--muted", help="Without the harmonica: your turn.")] = False,
-    slaps: Annotated[bool, typer.Option("--slaps", help="Accented notes are slapped with the tongue.")] = False,
-    tempos: Annotated[str | None, typer.Option("--tempos", help="Only these of the ladder: slow,full.")] = None,
+    band: o.Band = False,
+    form: o.Form = "auto",
+    groove: o.Groove = "auto",
+    rounds: o.Rounds = 2,
+    turns: o.Turns = "together",
+    chords: o.BandChords = "guitar",
+    without: o.Without = None,
+    count_in: o.CountIn = 1,
+    click: o.Click = False,
+    muted: o.Muted = False,
+    slaps: o.Slaps = False,
+    tempos: o.Tempos = None,
     as_one: Annotated[bool, typer.Option("--as-one", help="The whole ladder in one file with chapters.")] = False,
     spots: Annotated[bool, typer.Option("--spots", help="The spots to practise apart too, looped.")] = False,
     format: Annotated[str, typer.Option("--format", help="wav, flac, mp3 or opus.")] = "wav",
@@ -372,8 +368,19 @@ def film(
     ] = None,
     screen: Annotated[str, typer.Option("--screen", help="landscape or upright.")] = "landscape",
     palette: Annotated[str, typer.Option("--palette", help="night, paper or ink.")] = "night",
-    tempos: Annotated[str | None, typer.Option("--tempos", help="Only these of the ladder: slow,full.")] = None,
+    tempos: o.Tempos = None,
     steps: Annotated[bool, typer.Option("--steps/--no-steps", help="Go through the steps first.")] = True,
+    band: o.Band = False,
+    form: o.Form = "auto",
+    groove: o.Groove = "auto",
+    rounds: o.Rounds = 2,
+    turns: o.Turns = "together",
+    chords: o.BandChords = "guitar",
+    without: o.Without = None,
+    count_in: o.CountIn = 1,
+    click: o.Click = False,
+    muted: o.Muted = False,
+    slaps: o.Slaps = False,
     language: o.Language = None,
     json: o.AsJson = False,
 ) -> None:
@@ -384,15 +391,21 @@ def film(
     \b
     reedpath film lessons/solo --out solo.mp4
     reedpath film lessons/solo --out phone.mp4 --screen upright --tempos slow,full --language fr
+    reedpath film lessons/solo --out jam.mp4 --band --form twelve-bar --turns call --no-steps
     reedpath film lessons/solo --over me-playing.mp4 --strip vp9 --out taught.mp4
     """
-    from reedpath.cli.films import film_of_lesson, film_of_takes
+    from reedpath.cli.films import film_of_lesson, film_of_takes, refuse_what_is_heard
+    from reedpath.cli.practising import practise_wishes
 
+    heard = practise_wishes(
+        band=band, form=form, groove=groove, rounds=rounds, turns=turns, chords=chords, without=without,
+        count_in=count_in, click=click, muted=muted, slaps=slaps, tempos=tempos, as_one=False, spots=True,
+        format="wav",
+    )  # fmt: skip
     if over is None and beside is None:
-        film_of_lesson(
-            folder, out, screen=screen, palette=palette, tempos=tempos, steps=steps, language=language, json=json
-        )
+        film_of_lesson(folder, out, heard, screen=screen, palette=palette, steps=steps, language=language, json=json)
     else:
+        refuse_what_is_heard(heard)
         film_of_takes(
             folder, out, over=over, beside=beside, strip=strip, screen=screen, palette=palette, language=language,
             json=json,

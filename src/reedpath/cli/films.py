@@ -6,12 +6,12 @@ from pathlib import Path
 
 from reedpath.cli.lessons import progress_display
 from reedpath.cli.printing import catalogue_for, print_data, print_line
-from reedpath.cli.reading import keys_of
 from reedpath.errors import SettingsError
 from reedpath.film import FilmWishes, TakeWishes
-from reedpath.jobs import make_film, make_take_film
+from reedpath.jobs import PractiseWishes, make_film, make_take_film
+from reedpath.sound import PlayAlong, Turns
 
-__all__ = ["film_of_lesson", "film_of_takes"]
+__all__ = ["film_of_lesson", "film_of_takes", "refuse_what_is_heard"]
 
 
 def _tell(out: Path, files: tuple[str, ...], *, json: bool) -> None:
@@ -24,14 +24,28 @@ def _tell(out: Path, files: tuple[str, ...], *, json: bool) -> None:
 
 
 def film_of_lesson(
-    folder: Path, out: Path, *, screen: str, palette: str, tempos: str | None, steps: bool, language: str | None,
+    folder: Path, out: Path, heard: PractiseWishes, *, screen: str, palette: str, steps: bool, language: str | None,
     json: bool,
 ) -> None:  # fmt: skip
-    """Make the film of a lesson and say what was made."""
-    wishes = FilmWishes(screen, palette, language or "", keys_of(tempos) or None, steps)
+    """Make the film of a lesson, sounding as a play-along does, and say what was made."""
+    if heard.turns is Turns.CALL and heard.backing is None:
+        raise SettingsError("call and response needs the band's rounds", hint="say --band")
+    wishes = FilmWishes(
+        screen, palette, language or "", heard.rungs or None, steps, play=heard.along, backing=heard.backing
+    )
     with progress_display(catalogue_for(None)) as progress:
         files = make_film(folder, wishes, out, progress=progress)
     _tell(out, files, json=json)
+
+
+def refuse_what_is_heard(heard: PractiseWishes) -> None:
+    """A SettingsError where something is asked of the sound of a teacher's own film."""
+    if heard.backing is not None or heard.along != PlayAlong():
+        raise SettingsError(
+            "the teacher's film keeps its own sound", hint="leave out --band, --count-in, --click, --muted, --slaps"
+        )
+    if heard.rungs:
+        raise SettingsError("the teacher's film has its own tempos", hint="leave out --tempos")
 
 
 def film_of_takes(

@@ -11,20 +11,27 @@ __all__ = [
     "A4",
     "AnyKey",
     "AsJson",
+    "Band",
+    "BandChords",
     "Bars",
     "BlowBends",
     "BrokenOff",
     "Choose",
     "Chords",
+    "Click",
+    "CountIn",
     "DrawBends",
+    "Form",
     "Format",
     "FromTime",
+    "Groove",
     "HarpKey",
     "Language",
     "Lead",
     "LessonFolder",
     "Level",
     "MusicKey",
+    "Muted",
     "NotationName",
     "Overblows",
     "Overdraws",
@@ -32,18 +39,23 @@ __all__ = [
     "Position",
     "Recording",
     "Replace",
+    "Rounds",
     "Shift",
+    "Slaps",
     "Source",
     "Splits",
     "Stretch",
     "TemperamentName",
     "Tempo",
+    "Tempos",
     "TuningName",
     "TuningNames",
+    "Turns",
     "UntilTime",
+    "Without",
 ]
 
-SOURCE, HARP, PLAYER, OUT = "The source", "The harp", "The player", "The result"
+SOURCE, HARP, PLAYER, OUT, SOUND = "The source", "The harp", "The player", "The result", "What is heard"
 
 Source = Annotated[
     Path, typer.Argument(metavar="FILE", help="MusicXML, MIDI, ABC, guitar fret tab or harmonica tab.")
@@ -98,6 +110,33 @@ Shift = Annotated[
                  rich_help_panel=HARP),
 ]  # fmt: skip
 AnyKey = Annotated[bool, typer.Option("--any-key", help="The phrase may be moved to any key.", rich_help_panel=HARP)]
+
+Band = Annotated[
+    bool, typer.Option("--band", help="With a small band that follows form and key.", rich_help_panel=SOUND)
+]
+Form = Annotated[str, typer.Option("--form", help="Form of the music; 'auto' for what suits.", rich_help_panel=SOUND)]
+Groove = Annotated[
+    str, typer.Option("--groove", help="Groove of the band; 'auto' for what suits.", rich_help_panel=SOUND)
+]
+Rounds = Annotated[int, typer.Option("--rounds", help="How many times the form goes round.", rich_help_panel=SOUND)]
+Turns = Annotated[
+    str,
+    typer.Option("--turns", help="together, call (your turn every second round) or yours.", rich_help_panel=SOUND),
+]
+BandChords = Annotated[str, typer.Option("--chords", help="guitar, piano or both.", rich_help_panel=SOUND)]
+Without = Annotated[
+    str | None,
+    typer.Option("--without", metavar="PLAYERS", help="Leave out: drums,bass.", rich_help_panel=SOUND),
+]
+CountIn = Annotated[
+    int, typer.Option("--count-in", metavar="BARS", help="Bars counted in, 0 to 4.", rich_help_panel=SOUND)
+]
+Click = Annotated[bool, typer.Option("--click", help="The click goes on under the phrase.", rich_help_panel=SOUND)]
+Muted = Annotated[bool, typer.Option("--muted", help="Without the harmonica: your turn.", rich_help_panel=SOUND)]
+Slaps = Annotated[
+    bool, typer.Option("--slaps", help="Accented notes are slapped with the tongue.", rich_help_panel=SOUND)
+]
+Tempos = Annotated[str | None, typer.Option("--tempos", help="Only these of the ladder: slow,full.")]
 
 Recording = Annotated[Path, typer.Argument(metavar="RECORDING", help="A sound file, or the sound of a video.")]
 LessonFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A lesson folder.")]

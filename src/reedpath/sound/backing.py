@@ -150,6 +150,13 @@ def _bar_clock(phrase: Phrase, timing: Timing, starts: Callable[[int], float], r
     return clock
 
 
+def _bars_needed(phrase: Phrase) -> int:
+    """Bars of a round: those of the phrase, and one more where its last note would meet the next round's pickup."""
+    count = bars_of(phrase)
+    first = min((event.onset for event in phrase.events), default=Fraction(0))
+    return count + (phrase.end > count * first_metre(phrase).bar + first)
+
+
 def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) -> BackingLayout:
     """Where everything lies when the band plays the lesson at a rung.
 
@@ -167,7 +174,7 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
     counted = count_in_beats(phrase, wanted.count_in_bars)
     zero = HEAD_SECONDS - timing.seconds_at(-counted)
 
-    round_bars = len(chosen.form.bars) * -(-bars_of(phrase) // len(chosen.form.bars))
+    round_bars = len(chosen.form.bars) * -(-_bars_needed(phrase) // len(chosen.form.bars))
     bars = round_bars * wanted.rounds
     opening = timing.seconds_at(phrase.pickup)
     round_seconds = timing.seconds_at(phrase.pickup + round_bars * first_metre(phrase).bar) - opening
