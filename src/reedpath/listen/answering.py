@@ -15,7 +15,7 @@ from reedpath.listen.airs import air_of_play
 from reedpath.listen.align import line_up
 from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, PlayAnswer, Verdict
 from reedpath.listen.compare import compare_events, fault_of, with_faults
-from reedpath.listen.extras import extras_of, in_its_place, struck_once
+from reedpath.listen.extras import extras_of, held_over, in_its_place, put_back, struck_once
 from reedpath.listen.mending import mended
 from reedpath.listen.notices import notices_of
 from reedpath.listen.playthrough import LinedUp, PlayThrough
@@ -80,10 +80,11 @@ def _answer_play(lined_up: LinedUp, number: int, again: ReadAgain) -> PlayAnswer
         with_reeds(one, again.reeds.get((number, one.event), ()), tuned_cents=lined_up.score.tuned_cents)
         for one in compare_events(lined_up, play)
     )
-    answers, strikes = struck_once(lined_up, compared, levels)
+    answers, strikes = struck_once(lined_up, held_over(lined_up, play, compared, levels), levels)
     others = [one for one in extras_of(lined_up, play, answers) if not any(_overlap(one, strike) for strike in strikes)]
     extras = sorted([*strikes, *others], key=lambda one: one.start_seconds)
-    answers, extras = in_its_place(lined_up, play, answers, without_leaks(extras, answers))
+    answers, extras = put_back(lined_up, play, answers, without_leaks(extras, answers))
+    answers, extras = in_its_place(lined_up, play, answers, extras)
     answers = _on_time_after(answers, extras)
     befallen = _befallen(play, extras)
     answers = tuple(with_faults(one, befallen.get(one.event, ())) for one in answers)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,11 +24,16 @@ OFF_CENTS = ((0.1, 45.0), (0.14, 25.0), (float("inf"), 15.0))
 # cents off from which it may be another note, from which it must be, and how near that other must lie
 MAYBE_ANOTHER, SURELY_ANOTHER, ANOTHER_NEAR = 50.0, 75.0, 30.0
 # seconds off that are told: the order of two onsets is near certain from 0.06 (mazurka.org.uk/experiments, a table
-# of hearing tests), and onsets are measured to about 0.01; grace notes have no time of their own
-LATE_SECONDS, GRACE_LATE_SECONDS = 0.07, 0.12
+# of hearing tests); grace notes have no time of their own
+LATE_SECONDS, GRACE_LATE_SECONDS = 0.06, 0.12
+# standard deviations of the play-through's own onsets that it must be too, up to so many seconds: what one note is
+# late by must stand out from how the player plays; common practice, no source
+LATE_SPREADS, LATE_AT_MOST = 3.5, 0.1
 # standard deviation, cents, from which a held note is told to be unsteady, and seconds it must be held; a player's
 # waver, common practice, no source
 UNSTEADY_CENTS, UNSTEADY_SECONDS = 18.0, 0.3
+# standard deviation of a normal distribution in median absolute deviations
+MAD_TO_DEVIATION = 1.4826
 # share of its length under which a note is told to be short, and seconds that it must lack; common practice
 SHORT_SHARE, LACKING_SECONDS = 0.45, 0.15
 # share of an asked glide that must be made, and semitones in which half a note's measure can be off
@@ -136,9 +141,9 @@ def _pitch_faults(answer: EventAnswer, seconds: float) -> list[Fault]:
     return faults
 
 
-def _time_faults(answer: EventAnswer, one: RouteEvent, wanted_seconds: float) -> list[Fault]:
+def _time_faults(answer: EventAnswer, one: RouteEvent, wanted_seconds: float, late_limit: float) -> list[Fault]:
     late = answer.late_seconds or 0.0
-    limit = GRACE_LATE_SECONDS if one.event.grace else LATE_SECONDS
+    limit = GRACE_LATE_SECONDS if one.event.grace else late_limit
     if abs(late) > limit:
         return [fault_of(FaultKind.LATE if late > 0 else FaultKind.EARLY, 1000.0 * abs(late))]
     share = 1.0 if answer.held_share is None else answer.held_share
@@ -182,10 +187,22 @@ def _level_db(curve: PitchCurve, placed: Placed) -> float:
     return float(curve.span(placed.start_seconds, placed.end_seconds).energy.max(initial=-120.0))
 
 
-def _usual_db(curve: PitchCurve, play: PlayThrough) -> float:
-    """Median of the events' loudest levels."""
-    levels = [_level_db(curve, placed) for placed in play.events if placed.played]
-    return float(np.median(levels)) if levels else 0.0
+@dataclass(frozen=True, slots=True)
+class _Usual:
+    """What is usual in a play-through: median of the events' loudest levels, and how late a note may be."""
+
+    decibels: float
+    late_seconds: float
+
+
+def _usual_of(curve: PitchCurve, play: PlayThrough) -> _Usual:
+    played = [one for one in play.events if one.played]
+    if not played:
+        return _Usual(0.0, LATE_SECONDS)
+    off = np.abs([one.start_seconds - one.due_seconds for one in played])
+    spread = MAD_TO_DEVIATION * float(np.median(off))
+    late = float(np.clip(LATE_SPREADS * spread, LATE_SECONDS, LATE_AT_MOST))
+    return _Usual(float(np.median([_level_db(curve, placed) for placed in played])), late)
 
 
 def _is_echo(lined_up: LinedUp, placed: Placed, usual_db: float) -> bool:
@@ -195,7 +212,7 @@ def _is_echo(lined_up: LinedUp, placed: Placed, usual_db: float) -> bool:
 
 
 def _compared(
-    lined_up: LinedUp, placed: Placed, expected: Expected, neighbours: Sequence[Move], usual_db: float
+    lined_up: LinedUp, placed: Placed, expected: Expected, neighbours: Sequence[Move], usual: _Usual
 ) -> EventAnswer:
     score, one = lined_up.score, lined_up.route.events[placed.event]
     wanted = (expected.end_seconds - expected.start_seconds) * placed.pace
@@ -210,7 +227,7 @@ def _compared(
         near = (expected.move, *neighbours)
         guess = heard_move(score.harp, pitch.midi - score.tuned_cents / 100.0, near=near)
     verdict = _verdict(off, expected, guess.move, guess.cents)
-    if verdict is Verdict.ANOTHER and _is_echo(lined_up, placed, usual_db):
+    if verdict is Verdict.ANOTHER and _is_echo(lined_up, placed, usual.decibels):
         return _missed(placed, expected)
     several = len(expected.move.holes) > 1
     cents = None if several and abs(off) > OF_A_CHORD and verdict is Verdict.PLAYED else off
@@ -236,7 +253,9 @@ def _compared(
         confidence=placed.confidence,
         faults=(),
     )
-    faults = _pitch_faults(answer, placed.end_seconds - placed.start_seconds) + _time_faults(answer, one, wanted)
+    faults = _pitch_faults(answer, placed.end_seconds - placed.start_seconds) + _time_faults(
+        answer, one, wanted, usual.late_seconds
+    )
     return with_faults(answer, faults)
 
 
@@ -251,7 +270,7 @@ def compare_placed(lined_up: LinedUp, play: PlayThrough, number: int, placed: Pl
     by_index = {expected.index: expected for expected in lined_up.score.events}
     round_about = play.events[max(0, number - 1) : number + 2]
     near = [by_index[one.event].move for one in round_about if one.event != placed.event]
-    usual = _usual_db(lined_up.hearing.curve, play)
+    usual = _usual_of(lined_up.hearing.curve, play)
     return _compared(lined_up, placed, by_index[placed.event], near, usual)
 
 
@@ -259,7 +278,7 @@ def compare_events(lined_up: LinedUp, play: PlayThrough) -> tuple[EventAnswer, .
     """Each event of a play-through against what was asked."""
     by_index = {expected.index: expected for expected in lined_up.score.events}
     moves = [by_index[placed.event].move for placed in play.events]
-    usual = _usual_db(lined_up.hearing.curve, play)
+    usual = _usual_of(lined_up.hearing.curve, play)
     return tuple(
         _compared(
             lined_up,

@@ -8,16 +8,17 @@ from itertools import pairwise
 
 import numpy as np
 
+from reedpath.harp import Alteration
 from reedpath.hear import HeardNote, PitchCurve
 from reedpath.listen.answer import EventAnswer, Extra, Verdict
 from reedpath.listen.compare import compare_placed
-from reedpath.listen.expected import Expected, Score
-from reedpath.listen.mending import begins_anew
+from reedpath.listen.expected import Expected, Score, sounding_midi
+from reedpath.listen.mending import begins_anew, second_starts
 from reedpath.listen.moves_heard import heard_move
 from reedpath.listen.own_level import OwnLevel
 from reedpath.listen.playthrough import LinedUp, PlayThrough
 
-__all__ = ["extras_of", "in_its_place", "struck_once"]
+__all__ = ["extras_of", "held_over", "in_its_place", "put_back", "struck_once"]
 
 # seconds and confidence that a sound must have to be told as a note too many, and decibels by which it may lie
 # under the events' level; found by trial on glued takes
@@ -26,6 +27,8 @@ LEAST_SECONDS, LEAST_CONFIDENCE, SOFTER_DB = 0.08, 0.5, 18.0
 SHARED = 0.4
 # seconds into an event before which a second strike is the first one's attack, and that it must last
 AFTER_START, LASTS = 0.08, 0.06
+# seconds into a bend in which it may still slide from its natural note
+AFTER_SLIDE = 0.22
 # seconds without sound before a note that make it a strike of its own, and nearest to it that do not count
 REST_SECONDS, EDGE_SECONDS = 0.08, 0.015
 # semitones within which a sound is an event's own note
@@ -44,6 +47,22 @@ def _second_strikes(lined_up: LinedUp, one: EventAnswer) -> list[float]:
     return [float(at) for at in inside[np.diff(inside, prepend=-np.inf) > AFTER_START]]
 
 
+def _starts_within(lined_up: LinedUp, one: EventAnswer, level: OwnLevel) -> list[float]:
+    """When an event of one pitch begins again, by the level of its own partials."""
+    choice = lined_up.route.events[one.event].choice
+    if len(one.move.holes) > 1 or choice.attack_semitones or choice.fall_semitones or choice.lead_in or choice.lead_out:
+        return []
+    after = AFTER_SLIDE if one.move.alteration is Alteration.BEND else AFTER_START
+    found = second_starts(level, one.start_seconds + after, one.end_seconds)
+    return [at for at in found if at < one.end_seconds - LASTS]
+
+
+def _with_others(strikes: Sequence[float], others: Sequence[float]) -> list[float]:
+    """The strikes, and those others that are none of them."""
+    new = [at for at in others if all(abs(at - strike) > AFTER_START for strike in strikes)]
+    return sorted([*strikes, *new])
+
+
 def _is_after_a_rest(curve: PitchCurve, note: HeardNote) -> bool:
     """Whether nothing sounds right before a note."""
     before = curve.span(note.start_seconds - REST_SECONDS, note.start_seconds - EDGE_SECONDS)
@@ -55,7 +74,7 @@ def _again(one: EventAnswer, start_seconds: float, end_seconds: float) -> Extra:
 
 
 def cut_off(one: EventAnswer, end_seconds: float) -> EventAnswer:
-    """The event, ending sooner."""
+    """The event, ending at another time."""
     share = (end_seconds - one.start_seconds) / max(one.end_seconds - one.start_seconds, 1e-3)
     return replace(one, end_seconds=end_seconds, held_share=(one.held_share or 1.0) * share)
 
@@ -71,7 +90,9 @@ def struck_once(
     for one in answers:
         again = _second_strikes(lined_up, one) if one.verdict is not Verdict.MISSED else []
         level = levels.get(one.event) if one.verdict is Verdict.PLAYED else None
-        again = [at for at in again if begins_anew(level, at, one.end_seconds)]
+        if level is not None:
+            again = [at for at in again if begins_anew(level, at, one.end_seconds)]
+            again = _with_others(again, _starts_within(lined_up, one, level))
         if again:
             extras += [_again(one, *pair) for pair in pairwise([*again, one.end_seconds])]
             one = cut_off(one, again[0])
@@ -128,6 +149,60 @@ def in_its_place(
             one = compare_placed(lined_up, play, number, placed)
         kept.append(one)
     return tuple(kept), left
+
+
+def _is_held_over(
+    lined_up: LinedUp, before: EventAnswer, one: EventAnswer, levels: Mapping[int, OwnLevel]
+) -> bool:
+    """Whether what sounds in place of an event is the one before it, held on."""
+    level = levels.get(before.event)
+    if one.verdict is not Verdict.ANOTHER or before.verdict is not Verdict.PLAYED or level is None:
+        return False
+    harp = lined_up.score.harp
+    heard = one.heard is not None and sounding_midi(harp, one.heard) == sounding_midi(harp, before.move)
+    joined = one.start_seconds - before.end_seconds < AFTER_START
+    return heard and joined and not begins_anew(level, one.start_seconds, one.start_seconds + AFTER_START)
+
+
+def held_over(
+    lined_up: LinedUp, play: PlayThrough, answers: Sequence[EventAnswer], levels: Mapping[int, OwnLevel]
+) -> tuple[EventAnswer, ...]:
+    """The events, those missing in whose place the one before is only held on."""
+    kept: list[EventAnswer] = []
+    for number, one in enumerate(answers):
+        if kept and _is_held_over(lined_up, kept[-1], one, levels):
+            kept[-1] = cut_off(kept[-1], one.end_seconds)
+            placed = replace(play.events[number], start_seconds=one.start_seconds, played=False)
+            one = compare_placed(lined_up, play, number, placed)
+        kept.append(one)
+    return tuple(kept)
+
+
+def put_back(
+    lined_up: LinedUp, play: PlayThrough, answers: Sequence[EventAnswer], extras: Sequence[Extra]
+) -> tuple[tuple[EventAnswer, ...], list[Extra]]:
+    """The events, those put back in their time that seem early, after a missing one, and again when they are due:
+    there the missing one was played as a note of that very pitch.
+    """
+    kept, left = list(answers), list(extras)
+    for number in range(len(kept) - 1):
+        missing, early = kept[number], kept[number + 1]
+        if missing.verdict is not Verdict.MISSED or (early.late_seconds or 0.0) > -IN_PLACE_SECONDS:
+            continue
+        due = early.start_seconds - (early.late_seconds or 0.0)
+        again = [one for one in left if one.again and one.after == early.event and _is_near(one.start_seconds, due)]
+        if not again or not _is_near(early.start_seconds, missing.start_seconds):
+            continue
+        spans = (early.start_seconds, early.end_seconds), (again[0].start_seconds, again[0].end_seconds)
+        left.remove(again[0])
+        for place, (start, end) in zip((number, number + 1), spans, strict=True):
+            placed = replace(play.events[place], start_seconds=start, end_seconds=end, played=True)
+            kept[place] = compare_placed(lined_up, play, place, placed)
+    return tuple(kept), left
+
+
+def _is_near(at_seconds: float, due_seconds: float) -> bool:
+    return abs(at_seconds - due_seconds) < IN_PLACE_SECONDS
 
 
 def _in_events(note: HeardNote, answers: Sequence[EventAnswer]) -> float:

@@ -16,7 +16,7 @@ from reedpath.listen.expected import Expected, Score
 from reedpath.listen.own_level import HOP_SECONDS, OwnLevel
 from reedpath.listen.playthrough import Placed, PlayThrough
 
-__all__ = ["begins_anew", "mended"]
+__all__ = ["begins_anew", "mended", "second_starts"]
 
 # semitones within which two events are the same pitch
 SAME = 0.5
@@ -25,14 +25,19 @@ SAME = 0.5
 DIP_DB = 3.5
 # seconds before and after a start within which the dip is sought, and before it the level it falls from
 DIP_BEFORE, DIP_AFTER, FROM_BEFORE = 0.08, 0.1, 0.15
+# seconds after which a note that has begun has no dip of its beginning left
+SETTLED_SECONDS = 0.05
 # decibels under its usual level from which a note has begun, and seconds by which its own level then lies after its
 # start (measured on glued takes)
 BEGUN_DB, BEGUN_LATE_SECONDS = 10.0, 0.008
+# decibels under its usual level to which a note has fallen that begins again; throat and hand tremolo seldom go so
+# far (from memory)
+FALLEN_DB = 14.0
 # seconds by which a start may be off that without being mended, and the most it is moved, later and sooner
 OFF_SECONDS, MOST_SECONDS, SOONER_SECONDS = 0.035, 0.16, 0.1
 # seconds at the start of a note that do not count for its usual level, and share of its values that lie under it
 SETTLING_SECONDS, USUAL = 0.03, 75.0
-# seconds that a note must be long for its level to be known
+# seconds that a note must be long for its start to be mended
 LEAST_SECONDS = 0.1
 
 
@@ -41,12 +46,18 @@ def _usual_db(level: OwnLevel, start_seconds: float, end_seconds: float) -> floa
     return float(np.percentile(inside, USUAL)) if len(inside) else -np.inf
 
 
-def begins_anew(level: OwnLevel | None, at_seconds: float, until_seconds: float) -> bool:
-    """Whether a note of a pitch that sounded before begins anew at a time; so it is taken where nothing is known."""
+def begins_anew(
+    level: OwnLevel | None, at_seconds: float, until_seconds: float, *, since_seconds: float = -np.inf
+) -> bool:
+    """Whether a note of a pitch that sounded before begins anew at a time; so it is taken where nothing is known.
+
+    since_seconds : when that pitch began to sound.
+    """
     if level is None or not len(level.level_db):
         return True
     before = level.between(at_seconds - FROM_BEFORE, at_seconds)
-    dip = level.between(at_seconds - DIP_BEFORE, at_seconds + DIP_AFTER)
+    first = max(at_seconds - DIP_BEFORE, since_seconds + SETTLED_SECONDS)
+    dip = level.between(first, max(at_seconds + DIP_AFTER, first))
     if not len(before) or not len(dip):
         return True
     usual, dipped, came_from = _usual_db(level, at_seconds, until_seconds), float(dip.min()), float(before.max())
@@ -58,6 +69,8 @@ def _started(level: OwnLevel, one: Placed, *, is_plain: bool) -> Placed:
 
     is_plain : whether it keeps to one pitch; one that glides may begin before its own partials do.
     """
+    if one.end_seconds - one.start_seconds < LEAST_SECONDS:
+        return one
     usual = _usual_db(level, one.start_seconds, one.end_seconds)
     most = min(MOST_SECONDS, 0.5 * (one.end_seconds - one.start_seconds))
     near = level.between(one.start_seconds - SOONER_SECONDS, one.start_seconds + most)
@@ -69,6 +82,20 @@ def _started(level: OwnLevel, one: Placed, *, is_plain: bool) -> Placed:
     if abs(late) < OFF_SECONDS or (late > 0 and not is_plain):
         return one
     return replace(one, start_seconds=one.start_seconds + late)
+
+
+def second_starts(level: OwnLevel, start_seconds: float, end_seconds: float) -> list[float]:
+    """When a note of one pitch begins again within an event: where its own level has fallen far and rises anew."""
+    usual = _usual_db(level, start_seconds, end_seconds)
+    inside = level.between(start_seconds, end_seconds)
+    fell, found = False, []
+    for place, decibels in enumerate(inside):
+        if decibels < usual - FALLEN_DB:
+            fell = True
+        elif fell and decibels > usual - BEGUN_DB:
+            found.append(start_seconds + place * HOP_SECONDS - BEGUN_LATE_SECONDS)
+            fell = False
+    return found
 
 
 def _is_plain(expected: Expected, one: RouteEvent) -> bool:
@@ -95,12 +122,12 @@ def mended(
     for one in play.events:
         level, expected = levels.get(one.event), by_index[one.event]
         before = kept[-1] if kept else None
-        if level is None or not one.played or one.end_seconds - one.start_seconds < LEAST_SECONDS:
+        if level is None or not one.played:
             kept.append(one)
             continue
         is_same = before is not None and by_index[before.event].midi == expected.midi
         if before is not None and is_same and before.played:
-            if not begins_anew(level, one.start_seconds, one.end_seconds):
+            if not begins_anew(level, one.start_seconds, one.end_seconds, since_seconds=before.start_seconds):
                 kept[-1] = replace(before, end_seconds=one.end_seconds)
                 one = replace(one, played=False, start_seconds=one.due_seconds)
             else:

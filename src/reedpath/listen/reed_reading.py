@@ -37,7 +37,7 @@ TUNED_CENTS, TUNED_NOTES = 50.0, 4
 LIFTED_DB = 3.5
 
 # seconds before and after an event over which the level of its partials is followed
-BEFORE_SECONDS, AFTER_SECONDS = 0.15, 0.04
+BEFORE_SECONDS, AFTER_SECONDS = 0.15, 0.12
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -237,9 +237,14 @@ def hear_reeds(
     The holes asked, and those that sound beside them.
     """
     pitches = _pitches(harp, move, shift_cents)
-    if heard_hz is not None and len(move.holes) == 1:
-        pitches[move.holes[0]] = heard_hz
-    return _Judging(_Ear(sound, rate, pitches), move.holes, harp.tuning.holes).judged()
+    own = move.holes[0]
+    if heard_hz is None or len(move.holes) > 1:
+        return _Judging(_Ear(sound, rate, pitches), move.holes, harp.tuning.holes).judged()
+    off = 1200.0 * float(np.log2(heard_hz / pitches[own]))
+    judged = _Judging(_Ear(sound, rate, pitches | {own: heard_hz}), move.holes, harp.tuning.holes).judged()
+    return tuple(
+        replace(one, cents=one.cents + off) if one.hole == own and one.cents is not None else one for one in judged
+    )
 
 
 def lifts_of(sound: Float32, rate: int, hole: int, hz: float) -> tuple[Lift, ...]:
