@@ -46,6 +46,7 @@ class Hearing:
     """A take as it was heard.
 
     seen : what was seen in the sound. curve, notes : its pitch curve and its notes.
+    attacks : half frames at which attacks stand out.
     strikes : seconds at which something is struck anew, whether or not a note was parted there.
     soft_strikes : seconds at which it may be, where that is expected.
     hard_strikes : seconds at which it is, even where several reeds beat.
@@ -54,6 +55,7 @@ class Hearing:
     seen: Observations
     curve: PitchCurve
     notes: tuple[HeardNote, ...]
+    attacks: Ints
     strikes: Float64
     soft_strikes: Float64
     hard_strikes: Float64
@@ -105,12 +107,8 @@ def _dips_db(level: Float64) -> Float64:
     return np.asarray(np.minimum(windows[: len(level)], windows[DIP_REACH : DIP_REACH + len(level)]) - level)
 
 
-def strikes_of(seen: Observations, *, dip_db: float = STRIKE_DIP_DB) -> Float64:
+def _strikes(peaks: list[int], dips: Float64, dip_db: float) -> Float64:
     """Seconds at which something is struck anew: an attack after a dip of the level by so much."""
-    peaks = _attack_peaks(seen.attack.astype(np.float64))
-    if not peaks:
-        return np.zeros(0)
-    dips = _dips_db(seen.envelope_db.astype(np.float64))
     struck = [peak for peak in peaks if dips[max(0, peak - DIP_BEFORE) : peak + 1].max(initial=0.0) > dip_db]
     return np.array([peak * HALF_FRAME - ATTACK_LATE_SECONDS for peak in struck])
 
@@ -118,8 +116,10 @@ def strikes_of(seen: Observations, *, dip_db: float = STRIKE_DIP_DB) -> Float64:
 def heard_in(seen: Observations, *, prior: npt.ArrayLike) -> Hearing:
     """A take as it is heard with a prior over pitch."""
     curve = curve_of(seen, prior=prior)
-    soft, hard = (strikes_of(seen, dip_db=dip_db) for dip_db in (DUE_DIP_DB, BEATING_DIP_DB))
-    return Hearing(seen, curve, notes_of(seen, curve), strikes_of(seen), soft, hard)
+    peaks = _attack_peaks(seen.attack.astype(np.float64))
+    dips = _dips_db(seen.envelope_db.astype(np.float64)) if peaks else np.zeros(0)
+    strikes, soft, hard = (_strikes(peaks, dips, dip_db) for dip_db in (STRIKE_DIP_DB, DUE_DIP_DB, BEATING_DIP_DB))
+    return Hearing(seen, curve, notes_of(seen, curve), np.array(peaks, dtype=np.intp), strikes, soft, hard)
 
 
 def _steps(midi: Float64) -> Ints:
@@ -145,9 +145,7 @@ def atoms_of(hearing: Hearing) -> Atoms:
     for frame in times:
         taken[frame : frame + 2 * START_APART + 1] = True
     strikes = [(round(at / HOP_SECONDS), at, True, True) for at in hearing.strikes]
-    peaks = [
-        (peak // 2, peak * HALF_FRAME, False, True) for peak in _attack_peaks(hearing.seen.attack.astype(np.float64))
-    ]
+    peaks = [(int(peak) // 2, int(peak) * HALF_FRAME, False, True) for peak in hearing.attacks]
     ends = [(round(note.end_seconds / HOP_SECONDS), note.end_seconds, False, False) for note in hearing.notes]
     others = [
         (int(frame), frame * HOP_SECONDS, False, False)

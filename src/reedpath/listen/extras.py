@@ -41,9 +41,10 @@ def _second_strikes(lined_up: LinedUp, one: EventAnswer) -> list[float]:
     """Seconds at which an event is struck again."""
     hearing = lined_up.hearing
     strikes = hearing.strikes if len(one.move.holes) == 1 else hearing.hard_strikes
-    after_rests = [note.start_seconds for note in hearing.notes if _is_after_a_rest(hearing.curve, note)]
-    ordered = np.sort(np.concatenate([strikes, np.array(after_rests)]))
-    inside = ordered[(ordered > one.start_seconds + AFTER_START) & (ordered < one.end_seconds - LASTS)]
+    first, last = one.start_seconds + AFTER_START, one.end_seconds - LASTS
+    notes = [note for note in hearing.notes if first < note.start_seconds < last]
+    after_rests = [note.start_seconds for note in notes if _is_after_a_rest(hearing.curve, note)]
+    inside = np.sort(np.concatenate([strikes[(strikes > first) & (strikes < last)], np.array(after_rests)]))
     return [float(at) for at in inside[np.diff(inside, prepend=-np.inf) > AFTER_START]]
 
 

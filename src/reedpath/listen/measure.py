@@ -131,7 +131,8 @@ def measure_pitch(curve: PitchCurve, start_seconds: float, end_seconds: float) -
         return None
     settled = midi[seconds >= start_seconds + SETTLING_SECONDS]
     steady = settled if len(settled) >= 3 else midi
-    spread = float(np.percentile(steady, 90) - np.percentile(steady, 10))
+    low, high = np.percentile(steady, (10, 90))
+    spread = float(high - low)
     level = _longest_level(steady) if spread > GLIDES else float(np.median(steady))
     arrived = _glide(midi, level)
     start = float(np.median(midi[:3]))

@@ -36,14 +36,14 @@ FALLEN_DB = 14.0
 # seconds by which a start may be off that without being mended, and the most it is moved, later and sooner
 OFF_SECONDS, MOST_SECONDS, SOONER_SECONDS = 0.035, 0.16, 0.1
 # seconds at the start of a note that do not count for its usual level, and share of its values that lie under it
-SETTLING_SECONDS, USUAL = 0.03, 75.0
+SETTLING_SECONDS, USUAL = 0.03, 0.75
 # seconds that a note must be long for its start to be mended
 LEAST_SECONDS = 0.1
 
 
 def _usual_db(level: OwnLevel, start_seconds: float, end_seconds: float) -> float:
     inside = level.between(start_seconds + SETTLING_SECONDS, end_seconds)
-    return float(np.percentile(inside, USUAL)) if len(inside) else -np.inf
+    return float(np.sort(inside)[int(USUAL * (len(inside) - 1))]) if len(inside) else -np.inf
 
 
 def begins_anew(

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -35,12 +36,16 @@ OVER_FLOOR_DB = 10.0
 ALIKE_SHARE, ALIKE_LINES = 0.006, 0.5
 # partials that another reed would not fill from which their share is asked for
 FEWEST_OF_A_PART = 2
-# hertz of spectrum that give the floor about each place
-FLOOR_HZ = 150.0
+# hertz of spectrum that give the floor about each place, and values that they must be
+FLOOR_HZ, FLOOR_BINS = 150.0, 8
 # seconds of the windows whose phases are followed, and from one to the next; hertz that keep two partials apart there
 WINDOW_SECONDS, HOP_SECONDS, APART_HZ = 0.09, 0.015, 30.0
 # windows that phases must be followed over, partials that are followed, and hertz over which none is
 FEWEST_WINDOWS, FOLLOWED, FOLLOWED_HZ = 4, 16, 6000.0
+# numbers of the partials; shares of a frequency that SOUGHT_CENTS and APART_CENTS are
+NUMBERS = np.arange(1, PARTIALS + 1, dtype=np.float64)
+SOUGHT_SHARE = 2.0 ** (SOUGHT_CENTS / 1200.0) - 1.0
+APART_SHARE = 2.0 ** (APART_CENTS / 1200.0) - 1.0
 # decibels under the strongest partial at which one still counts
 DEPTH_DB = 32.0
 # partials whose levels are compared
@@ -78,6 +83,11 @@ class Lone:
     hz: float
 
 
+@lru_cache(maxsize=8)
+def _hann(count: int) -> Float32:
+    return np.hanning(count).astype(np.float32)
+
+
 class ReedSpectrum:
     """The spectrum of the steady part of one event.
 
@@ -86,9 +96,10 @@ class ReedSpectrum:
 
     def __init__(self, sound: Float32, rate: int) -> None:
         count = len(sound)
-        size = fft.next_fast_len(2 * count, real=True)
-        window = np.hanning(count).astype(np.float32)
-        self.magnitude = np.abs(fft.rfft(sound * window, size)) * (4.0 / count)
+        size = fft.next_fast_len(count, real=True)
+        spectrum = fft.rfft(sound * _hann(count), size)
+        used = spectrum[: int(min(HIGHEST_HZ, 0.45 * rate) * 1.1 * size / rate) + 2 * FLOOR_BINS]
+        self.magnitude = np.abs(used).astype(np.float64) * (4.0 / count)
         self.step = rate / size
         self.line_hz = rate / count
         self.top_hz = min(HIGHEST_HZ, 0.45 * rate)
@@ -99,7 +110,7 @@ class ReedSpectrum:
 
     def _floor(self) -> Float64:
         """Median of the spectrum round about, or of the softer side where one side is louder by far."""
-        width = max(8, int(FLOOR_HZ / self.step))
+        width = max(FLOOR_BINS, int(FLOOR_HZ / self.step))
         used = self.magnitude[: int(self.top_hz / self.step) + 2 * width]
         blocks = len(used) // width
         medians = np.median(used[: blocks * width].reshape(blocks, width), axis=1)
@@ -117,33 +128,40 @@ class ReedSpectrum:
     def partials(self, hz: float) -> Partials:
         """The partials of a reed of that pitch."""
         if hz not in self._seen:
-            self._seen[hz] = self._measured(hz)
+            self.look_at([hz])
         return self._seen[hz]
 
-    def _measured(self, hz: float) -> Partials:
-        level, at, over = (np.full(PARTIALS, np.nan) for _ in range(3))
-        reach = 2.0 ** (SOUGHT_CENTS / 1200.0) - 1.0
-        for place in range(min(PARTIALS, int(self.top_hz / hz))):
-            centre = hz * (place + 1)
-            if centre < self.bottom_hz:
-                continue
-            low = max(1, int(centre * (1.0 - reach) / self.step))
-            peak = low + int(self.magnitude[low : int(centre * (1.0 + reach) / self.step) + 2].argmax())
-            level[place] = 20.0 * np.log10(self.magnitude[peak] + 1e-9)
-            over[place] = level[place] - 20.0 * np.log10(self.floor[peak])
-            before, there, after = np.log(self.magnitude[peak - 1 : peak + 2] + 1e-12)
-            if there >= before and there >= after:
-                bow = before - 2.0 * there + after
-                at[place] = (peak + (0.5 * (before - after) / bow if bow else 0.0)) * self.step
-        return Partials(hz, level, at, over)
+    def look_at(self, pitches_hz: Sequence[float]) -> None:
+        """Measure the partials of some reeds in one go: the highest point near each one's place."""
+        centre = np.asarray(pitches_hz)[:, np.newaxis] * NUMBERS
+        inside = (centre < self.top_hz) & (centre > self.bottom_hz)
+        kept = np.where(inside, centre, self.bottom_hz + self.line_hz)
+        low = np.maximum(1, (kept * (1.0 - SOUGHT_SHARE) / self.step).astype(np.intp))
+        high = (kept * (1.0 + SOUGHT_SHARE) / self.step).astype(np.intp) + 2
+        steps = low[..., np.newaxis] + np.arange(int((high - low).max()))
+        last = len(self.magnitude) - 2
+        heights = np.where(steps < high[..., np.newaxis], self.magnitude[np.minimum(steps, last)], -1.0)
+        peak = np.minimum(low + heights.argmax(axis=-1), last)
+        before, there, after = (self.magnitude[peak + shift] + 1e-12 for shift in (-1, 0, 1))
+        level = np.where(inside, 20.0 * np.log10(there), np.nan)
+        over = level - 20.0 * np.log10(self.floor[np.minimum(peak, len(self.floor) - 1)])
+        bow = np.log(before * after / np.square(there))
+        tip = np.where(bow < 0.0, 0.5 * np.log(before / after) / np.minimum(bow, -1e-9), 0.0)
+        is_peak = inside & (there >= before) & (there >= after)
+        at = np.where(is_peak, (peak + tip) * self.step, np.nan)
+        for number, hz in enumerate(pitches_hz):
+            self._seen[hz] = Partials(hz, level[number], at[number], over[number])
 
-    def lone(self, hz: float, others: Sequence[float]) -> Lone:
-        """What the partials of a reed say that it shares with none of the others."""
+    def lone(self, hz: float, others: Sequence[float], *, least_db: float = -np.inf) -> Lone:
+        """What the partials of a reed say that it shares with none of the others; nothing, where they are softer
+        than `least_db` together.
+        """
         seen = self.partials(hz)
-        places = [place for place in range(PARTIALS) if not np.isnan(seen.level_db[place])]
-        free = np.array([place for place in places if self._is_lone(hz * (place + 1), others)], dtype=np.intp)
+        free = np.flatnonzero(~np.isnan(seen.level_db) & self._are_lone(hz, others))
         if not len(free):
             return Lone(0, 0.0, -np.inf, np.nan)
+        if least_db > -np.inf and 10.0 * np.log10((10.0 ** (seen.level_db[free] / 10.0)).sum()) < least_db:
+            return Lone(len(free), 0.0, -np.inf, np.nan)
         clear = free[(seen.over_db[free] > OVER_FLOOR_DB) & ~np.isnan(seen.at_hz[free])]
         if not len(clear):
             return Lone(len(free), 0.0, -np.inf, np.nan)
@@ -154,14 +172,23 @@ class ReedSpectrum:
         best = agree[int((agree @ power).argmax())]
         level = 10.0 * float(np.log10(power[best].sum()))
         weights = power[best] * np.square(clear[best] + 1)
-        shares = [np.isin(free[held], clear[best]).mean() for held in self._parts(free)]
-        return Lone(len(free), float(min(shares)), level, float(pitches[best] @ weights / weights.sum()))
+        alike = np.zeros(PARTIALS, dtype=np.bool_)
+        alike[clear[best]] = True
+        return Lone(
+            len(free), self._support(free, alike[free]), level, float(pitches[best] @ weights / weights.sum())
+        )
 
     @staticmethod
-    def _parts(free: npt.NDArray[np.intp]) -> list[npt.NDArray[np.bool_]]:
-        """All places, and those that a reed an octave or a twelfth higher would not fill."""
-        parts = [np.ones(len(free), dtype=np.bool_), *((free + 1) % times > 0 for times in (2, 3))]
-        return [part for part in parts if part is parts[0] or part.sum() >= FEWEST_OF_A_PART]
+    def _support(free: npt.NDArray[np.intp], alike: npt.NDArray[np.bool_]) -> float:
+        """Share of the places that are there: of all, or of those that a reed an octave or a twelfth higher would
+        not fill, whichever is least.
+        """
+        shares = [float(alike.mean())]
+        for times in (2, 3):
+            part = alike[(free + 1) % times > 0]
+            if len(part) >= FEWEST_OF_A_PART:
+                shares.append(float(part.mean()))
+        return min(shares)
 
     def lift_db(self, hz: float, times: int) -> float:
         """By how much every so manieth partial of a reed stands over the others, NaN where there are none."""
@@ -178,9 +205,14 @@ class ReedSpectrum:
         seen = self.partials(hz)
         return 10.0 * float(np.log10(np.nansum(10.0 ** (seen.level_db / 10.0)) + 1e-20))
 
-    def _is_lone(self, hz: float, others: Sequence[float]) -> bool:
-        least = max(APART_LINES * self.line_hz, hz * (2.0 ** (APART_CENTS / 1200.0) - 1.0))
-        return all(abs(hz - other * max(1, round(hz / other))) > least for other in others)
+    def _are_lone(self, hz: float, others: Sequence[float]) -> npt.NDArray[np.bool_]:
+        """Whether each partial of a reed stands far enough from those of the others."""
+        places = hz * NUMBERS
+        if not len(others):
+            return np.ones(PARTIALS, dtype=np.bool_)
+        beside = np.asarray(others)[:, np.newaxis]
+        apart = np.abs(places - beside * np.maximum(1.0, np.rint(places / beside))).min(axis=0)
+        return np.asarray(apart > np.maximum(APART_LINES * self.line_hz, APART_SHARE * places))
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,8 +234,7 @@ def _followed(sound: Float32, rate: int, hz: Float64) -> tuple[npt.NDArray[np.co
     width, hop = int(WINDOW_SECONDS * rate), int(HOP_SECONDS * rate)
     if len(sound) < width + (FEWEST_WINDOWS - 1) * hop:
         return None
-    window = np.hanning(width).astype(np.float32)
-    windows = np.lib.stride_tricks.sliding_window_view(sound, width)[::hop] * window
+    windows = np.lib.stride_tricks.sliding_window_view(sound, width)[::hop] * _hann(width)
     size = fft.next_fast_len(width, real=True)
     bins = np.rint(hz * size / rate).astype(np.intp)
     at = np.arange(len(windows)) * hop / rate

@@ -100,8 +100,9 @@ class _Ear:
         self.sound, self.rate, self.pitches = sound, rate, pitches
         self.spectrum = ReedSpectrum(sound, rate)
 
-    def lone(self, hole: int, others: Sequence[int]) -> Lone:
-        return self.spectrum.lone(self.pitches[hole], [self.pitches[one] for one in others if one != hole])
+    def lone(self, hole: int, others: Sequence[int], *, least_db: float = -np.inf) -> Lone:
+        beside = [self.pitches[one] for one in others if one != hole]
+        return self.spectrum.lone(self.pitches[hole], beside, least_db=least_db)
 
     def heard(self, hole: int, lone: Lone, loudest_db: float, *, asked: bool) -> ReedHeard:
         """A reed judged by its lone partials."""
@@ -155,6 +156,7 @@ class _Judging:
         self.ear, self.asked, self.count = ear, asked, count
         self.told: dict[int, ReedHeard] = {}
         self.near = [hole for hole in range(asked[0] - 1, asked[-1] + 2) if hole not in asked and 1 <= hole <= count]
+        ear.spectrum.look_at([ear.pitches[hole] for hole in (*asked, *self.near)])
         self.loudest_db = max(ear.spectrum.total_db(ear.pitches[hole]) for hole in (*asked, *self.near))
 
     def sounding(self) -> list[int]:
@@ -209,7 +211,7 @@ class _Judging:
         left = [hole for hole in near if hole not in self.told]
         others = list(sounding)
         while left:
-            heard = {hole: self.ear.lone(hole, others) for hole in left}
+            heard = {hole: self.ear.lone(hole, others, least_db=self.loudest_db + LEAKS_DB) for hole in left}
             hole = max(left, key=lambda one: heard[one].level_db if heard[one].support >= SUPPORT else -np.inf)
             lone = heard[hole]
             if lone.support < SUPPORT or lone.slots < FEWEST_LONE or lone.level_db - self.loudest_db < LEAKS_DB:
