@@ -5,6 +5,7 @@ from reedpath.hear.condition import Condition, SourceTally, condition_of
 from reedpath.hear.contours import has_vibrato, ornaments_of
 from reedpath.hear.curve import PitchCurve, curve_of, track_pitch
 from reedpath.hear.frames import HOP_SECONDS
+from reedpath.hear.harmonic import pair_log_odds
 from reedpath.hear.hearing import hear_notes
 from reedpath.hear.live import LivePitch, Tracker
 from reedpath.hear.notes import HeardNote, notes_of
@@ -34,6 +35,7 @@ __all__ = [
     "notes_of",
     "observe",
     "ornaments_of",
+    "pair_log_odds",
     "track_pitch",
     "with_double_stops",
     "write_down",

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from reedpath.hear.attacks import ATTACK_HOP_SECONDS
 from reedpath.hear.clues import Clues, clues_of
+from reedpath.hear.harmonic import pair_log_odds
 from reedpath.hear.notes import HeardNote
 from reedpath.hear.observe import Observations
 from reedpath.hear.partials import PARTIALS_HOP_SECONDS, Partials
@@ -21,7 +22,7 @@ __all__ = ["strike_seconds", "with_double_stops"]
 # the rise of the level over the usual (dB), of the attack's strength over the usual (log), and their sum's
 # least value
 AGAINST_WEIGHT, RISE_WEIGHT, STRENGTH_WEIGHT, LEAST_SUM = 3.8, 0.5, 0.3, 2.0
-USUAL_RISE_DB, USUAL_STRENGTH, LEAST_STRENGTH = 4.0, 0.06, 0.03
+USUAL_RISE_DB, USUAL_STRENGTH, LEAST_STRENGTH = 4.0, 0.06, 0.045
 # ratio of an attack to the usual ones round about
 OVER_USUAL = 2.5
 # seconds by which the peak of an attack lies after the sound begins
@@ -36,10 +37,16 @@ ENDED_DB = 25.0
 AFTER_STRIKE, BEFORE_END, WINDOWS = 0.07, 0.05, 2
 # share of the spectrum at which a pitch is as likely there as not, and how fast that changes; ours
 DOUBTFUL_SHARE, SHARE_SCALE = 0.12, 0.06
+# semitones of an octave, and log odds from which a lone pitch is two: one strike in sixteen is (ours), which speaks
+# against it by 2.7
+OCTAVE, OCTAVE_ODDS = 12, 2.7
 # semitones by which a lone pitch and the pitch curve may differ and still be the same note
 SAME_SEMITONES = 0.7
 # seconds by which their starts may differ
 SAME_SECONDS = 0.05
+
+# start and end in seconds, and MIDI number (with its fraction) and share of the spectrum of each pitch
+Strike = tuple[float, float, tuple[tuple[float, float], ...]]
 
 
 def _is_strike(place: int, clues: Clues, level: npt.NDArray[np.floating]) -> bool:
@@ -87,6 +94,32 @@ def _pitches_of(partials: Partials, start: float, end: float) -> tuple[tuple[flo
     return pitches_together(partials.hz[rows].ravel(), (partials.magnitude[rows] / tops).ravel())
 
 
+def _struck(seen: Observations, partials: Partials) -> list[Strike]:
+    """Start and end of each strike, and what sounds after it."""
+    found: list[Strike] = []
+    for start, following in pairwise([*strike_seconds(seen), seen.duration_seconds]):
+        end = _end_of(start, following, seen.envelope_db)
+        found.append((start, end, _pitches_of(partials, start, end)))
+    single = [(start, end, pitches[0][0]) for start, end, pitches in found if len(pitches) == 1]
+    return [
+        (start, end, _with_octave(seen, (start, end), pitches[0], single) if len(pitches) == 1 else pitches)
+        for start, end, pitches in found
+    ]
+
+
+def _with_octave(
+    seen: Observations,
+    span: tuple[float, float],
+    pitch: tuple[float, float],
+    single: list[tuple[float, float, float]],
+) -> tuple[tuple[float, float], ...]:
+    """A lone pitch, and its octave, if that sounds too."""
+    midi, share = pitch
+    others = [one for one in single if one[0] != span[0]]
+    octave = pair_log_odds(seen, span, midi, midi + OCTAVE, alone=others) > OCTAVE_ODDS
+    return (pitch, (midi + OCTAVE, share)) if octave else (pitch,)
+
+
 def _struck_note(pitch: tuple[float, float], span: tuple[float, float], level_db: float) -> HeardNote:
     midi, share = pitch
     whole = round(midi)
@@ -116,9 +149,7 @@ def with_double_stops(seen: Observations, lead: tuple[HeardNote, ...]) -> tuple[
         raise ValueError("double stops need what observe(sound, chords=True) saw")
     notes: list[HeardNote] = []
     kept = list(lead)
-    for start, following in pairwise([*strike_seconds(seen), seen.duration_seconds]):
-        end = _end_of(start, following, seen.envelope_db)
-        pitches = _pitches_of(seen.partials, start, end)
+    for start, end, pitches in _struck(seen, seen.partials):
         at_once = [note for note in kept if abs(note.start_seconds - start) < SAME_SECONDS]
         if not pitches or (len(pitches) == 1 and _agree(at_once, pitches[0][0])):
             continue

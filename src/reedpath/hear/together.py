@@ -8,8 +8,8 @@ largest sum of
     minus a price for each pitch
     minus a price for the low harmonics that a pitch should have and that are not there
 
-so a pitch is only added for what the others leave unexplained. Two notes an octave apart are heard as one:
-the upper adds no partial of its own.
+so a pitch is only added for what the others leave unexplained. Of two notes an octave apart the upper is found if
+the two are out of tune with each other by more than a partial may miss its place; see `harmonic` for the rest.
 """
 
 from __future__ import annotations

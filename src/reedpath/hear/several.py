@@ -1,0 +1,100 @@
+"""Several pitches at once, live: which of some sets of pitches sounds.
+
+Each pitch of a set has harmonics that no other pitch of the set has. A set sounds while all of its pitches are strong
+there, and so does nothing else: where one pitch alone is being followed, it is one of the set, or is as weak on the
+harmonics of its own as the common root of a chord, which is none of its notes. An octave has no harmonic that its
+lower note has not; sets that hold one are never found.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+from scipy import fft
+
+from reedpath.hear.frames import SPECTRUM, Float32
+
+__all__ = ["Several"]
+
+# seconds of sound looked at: two reeds a third apart in the middle of a harmonica lie 68 Hz apart, and Hann's window
+# of 48 ms parts them from 42 Hz on; hertz that a harmonic must lie off those of the others
+WINDOW_SECONDS, APART_HZ = 0.048, 42.0
+# harmonics looked at, the first of their own that count, and hertz over which a telephone has none
+HARMONICS, COUNTED, TOP_HZ = 8, 4, 3800.0
+# square root of the magnitude, as a share of the strongest, from which a pitch is there: on recorded reeds those that
+# sound have 0.35 and more, those that do not 0.19 at most (bench/listen_live.py --together)
+LEAST_SHARE = 0.25
+# values in a row by which a set must be there before it is said, and be gone before it is no longer: a room holds on
+# to the note before
+COMING, GOING = 15, 4
+# semitones within which two pitches are one
+SAME_SEMITONES = 0.5
+
+
+def _hz(midi: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    return np.asarray(440.0 * np.exp2((np.asarray(midi, dtype=np.float64) - 69.0) / 12.0))
+
+
+def _own_hz(midi: float, others: Sequence[float]) -> npt.NDArray[np.float64]:
+    """The harmonics of a pitch that the others have not, at most `COUNTED`."""
+    own = np.arange(1, HARMONICS + 1) * _hz(midi)
+    theirs = np.outer(np.arange(1, 4 * HARMONICS), _hz(others)).ravel()
+    apart = np.abs(own[:, np.newaxis] - theirs).min(axis=1) > APART_HZ
+    return np.asarray(own[apart & (own < TOP_HZ)][:COUNTED])
+
+
+class Several:
+    """Finds which set of pitches sounds, if any, value by value.
+
+    Parameters
+    ----------
+    sets : MIDI numbers with their fraction. rate : hertz.
+    """
+
+    def __init__(self, sets: Sequence[Sequence[float]], rate: float) -> None:
+        self._bin_hz = rate / SPECTRUM
+        own = {tuple(pitches): [_own_hz(one, [o for o in pitches if o != one]) for one in pitches] for pitches in sets}
+        self._own = {pitches: harmonics for pitches, harmonics in own.items() if all(len(one) for one in harmonics)}
+        frames = min(SPECTRUM, round(WINDOW_SECONDS * rate))
+        self._window = np.sin(np.pi * (np.arange(frames) + 0.5) / frames).astype(np.float32) ** 2
+        self._current: tuple[float, ...] = ()
+        self._coming: tuple[float, ...] = ()
+        self._values = 0
+
+    def heard(self, newest: Float32, midi: float | None) -> tuple[float, ...]:
+        """The set that sounds, () for none; midi is the pitch that is being followed."""
+        found = self._found(newest, midi) if self._own and midi is not None else ()
+        if found == self._current:
+            self._values = 0
+        elif found == self._coming:
+            self._values += 1
+        else:
+            self._coming, self._values = found, 1
+        if self._values >= (COMING if found else GOING):
+            self._current, self._values = found, 0
+        return self._current
+
+    def _found(self, newest: Float32, midi: float | None) -> tuple[float, ...]:
+        magnitudes = np.sqrt(np.abs(fft.rfft(newest[len(newest) - len(self._window) :] * self._window, SPECTRUM)))
+        least = LEAST_SHARE * float(magnitudes[: int(TOP_HZ / self._bin_hz)].max())
+        there = [
+            pitches
+            for pitches, own in self._own.items()
+            if all(self._strength(magnitudes, one) > least for one in own)
+            and self._is_all(magnitudes, pitches, midi, least)
+        ]
+        return max(there, key=len, default=())
+
+    def _strength(self, magnitudes: Float32, hz: npt.NDArray[np.float64]) -> float:
+        """The middle one of the magnitudes near some frequencies."""
+        places = np.rint(hz / self._bin_hz).astype(np.intp)
+        return float(np.median(np.max([magnitudes[places - 1], magnitudes[places], magnitudes[places + 1]], axis=0)))
+
+    def _is_all(self, magnitudes: Float32, pitches: tuple[float, ...], midi: float | None, least: float) -> bool:
+        """Whether the pitch that is being followed is one of these, or their common root alone."""
+        if midi is None or min(abs(midi - one) for one in pitches) < SAME_SEMITONES:
+            return True
+        own = _own_hz(midi, pitches)
+        return len(own) == 0 or self._strength(magnitudes, own) < least
