@@ -31,23 +31,23 @@ from support.chord_takes import ReedFault, ReedKind, drawn_reed_fault, perform_r
 from support.glued_takes import Manner, Take, backing, clean, glue, hum, phone, room, under
 
 TUNING_PHRASES = (
-    ("C", 88.0, "2d 3d 4d:1 [1 4]d:1 [2 5]d [3 6]d (4 5)d:1 4b (4 5)b:1 5b [4 7]b:1 [3 6]b [2 5]b [1 4]b:1 (1 2 3)d:1 "
-     "2d 3d' 4b:1 (2 3)d:1 [1 4]d:1 r:1 6b [6 9]b [5 8]b (5 6)b:1 6d (6 7)d:1 [4 8]d 4d (1 2)d 2d:2"),
+    ("C", 88.0, "2d 3d 4d:1 [1 4]d:1 [2 5]d [3 6]d (4 5)d:1 4b (4 5)b:1 5b [4 7]b:1 [3 6]b [2 5]b [1 4]b:1 "
+     "(1 2 3)d:1 2d 3d' 4b:1 (2 3)d:1 [1 4]d:1 r:1 6b [6 9]b [5 8]b (5 6)b:1 6d (6 7)d:1 [4 8]d 4d (1 2)d 2d:2"),
     ("A", 96.0, "(3 4)d:1 4d 4b (3 4)b (2 3)d 2d:1 [1 4]b [2 5]b [3 6]b:1 6b 5d (4 5)d 4d:1 (4 5 6)b:1 5b (5 6)d 6d "
      "6b:1 [3 7]d 3d [1 4]d [1 5]d (1 2 3 4)d:2 r:1 2d 3d' 4b 4d 5d (5 6)b [4 7]b 7b 8b [5 8]b (7 8)b:1 8d [5 9]d:1 "
      "6b:2"),
     ("G", 80.0, "4b [1 4]b:1 4d [1 4]d:1 5b [2 5]b:1 5d [3 6]d 6b [3 6]b:1 6d [3 7]d:1 7b [4 7]b:1 (4 5)b (5 6)b "
      "(6 7)b:1 6d 5d (4 5)d (3 4)d (2 3)d:1 2d (1 2)d:1 1b (1 2 3)b:2"),
-    ("D", 100.0, "2d 2d (2 3)d (2 3 4)d:1 3d' 4d [2 5]d:1 [2 6]d 6b [4 7]b:1 [5 8]b [6 9]b:1 9b 8b (8 9)b:1 8d (8 9)d "
-     "7b [6 10]d:1 [5 9]d [4 8]d:1 4d (4 5)d 4b (3 4)b 3d 2d:2 (1 2)b (1 2)d:1 [1 4]d:1 [1 4]b:2"),
+    ("D", 100.0, "2d 2d (2 3)d (2 3 4)d:1 3d' 4d [2 5]d:1 [2 6]d 6b [4 7]b:1 [5 8]b [6 9]b:1 9b 8b (8 9)b:1 8d "
+     "(8 9)d 7b [6 10]d:1 [5 9]d [4 8]d:1 4d (4 5)d 4b (3 4)b 3d 2d:2 (1 2)b (1 2)d:1 [1 4]d:1 [1 4]b:2"),
     ("E", 92.0, "(4 5)b 4b (4 5)d 4d:1 [2 5]b:1 (5 6)b [3 6]b:1 6b:1 6d (5 6)d:1 5d 4d [1 4]d:1 2d (1 2 3)d 3d "
      "(2 3)d:1 1d [1 4]d 1b [1 4]b:1 2b [2 5]b:1 3b [3 6]b:1 4b [4 7]b:2"),
 )  # fmt: skip
 TEST_PHRASES = (
-    ("Bb", 90.0, "[1 4]d:1 [1 4]d 4d 5d (4 5)d:1 [2 5]d:1 2d 3d (2 3)d (3 4)d:1 4b [1 4]b [2 5]b:1 (5 6)b 6b [3 6]b:1 "
-     "6d [3 7]d:1 (6 7)d 6d 6b:1 r:1/2 5d 4d' 4b (1 2)d:1 2d (1 2 3)d:2"),
-    ("F", 98.0, "4b (3 4)b (4 5)b:1 [4 7]b 7b:1 8d [4 8]d:1 8b [5 8]b (7 8)b:1 9b [6 9]b:1 r:1 [5 9]d 9d 8d:1 [4 8]d "
-     "[3 7]d 6d:1 (5 6)d (4 5)d 4d:1 (3 4)d 3d' 2d [2 5]b [1 4]b:2"),
+    ("Bb", 90.0, "[1 4]d:1 [1 4]d 4d 5d (4 5)d:1 [2 5]d:1 2d 3d (2 3)d (3 4)d:1 4b [1 4]b [2 5]b:1 (5 6)b 6b "
+     "[3 6]b:1 6d [3 7]d:1 (6 7)d 6d 6b:1 r:1/2 5d 4d' 4b (1 2)d:1 2d (1 2 3)d:2"),
+    ("F", 98.0, "4b (3 4)b (4 5)b:1 [4 7]b 7b:1 8d [4 8]d:1 8b [5 8]b (7 8)b:1 9b [6 9]b:1 r:1 [5 9]d 9d 8d:1 "
+     "[4 8]d [3 7]d 6d:1 (5 6)d (4 5)d 4d:1 (3 4)d 3d' 2d [2 5]b [1 4]b:2"),
     ("D", 84.0, "2d 3d (2 3 4)d:1 4d 4b [1 4]b:1 3d 2d (1 2)d:1 1d 1b (1 2)b (2 3)b:1 [2 5]b (1 2 3)b:1 r:1 [3 6]b "
      "[2 6]b 6b:1 5b (4 5 6)b 4d [1 4]d:1 [1 5]d 5d:1 (4 5)d [2 6]d 2d:2"),
     ("Ab", 102.0, "6b [3 6]b 6d [3 6]d:1 7d [3 7]d 7b:1 [4 7]b:1 (6 7)b 6b (5 6)b:1 5d (4 5)d:1 4d 4d' 4b:1 [1 4]d "
@@ -136,7 +136,7 @@ def score(route: Route, take: Take, faults: list[ReedFault], tally: Tally, name:
             tally.clean += 1
             tally.false += wrong
             if tell and wrong:
-                print("FALSE", name, deed.event, deed.move.holes, deed.move.breath, one and one.faults, one and one.reeds)
+                print("FALSE", name, deed.event, deed.move.holes, one and one.faults, one and one.reeds)
         truth = {reed.move.holes[0]: reed.cents + deed.cents for reed in deed.reeds}
         for reed in one.reeds if one else ():
             if reed.state is ReedState.SOUNDS and reed.cents is not None and reed.hole in truth and not deed.offsets:

@@ -279,7 +279,7 @@ def main() -> None:
     tallies = {name: Tally() for name in conditions}
     for number, route in enumerate(routes(tuning=tuning)):
         for seed in range(2 if tuning else 4):
-            faulty = faulty_take(route, 100 * number + seed + (0 if tuning else 50_000))
+            faulty = faulty_take(route, 100 * number + seed + (0 if tuning else 90_000))
             for name, condition in conditions.items():
                 take = under(faulty.take, condition, np.random.default_rng([seed, number]))
                 score(faulty, take, tallies[name], f"{name} r{number} s{seed}", tell=tell)

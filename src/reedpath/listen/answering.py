@@ -15,7 +15,8 @@ from reedpath.listen.airs import air_of_play
 from reedpath.listen.align import line_up
 from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, PlayAnswer, Verdict
 from reedpath.listen.compare import compare_events, fault_of, with_faults
-from reedpath.listen.extras import extras_of, held_over, in_its_place, put_back, struck_once
+from reedpath.listen.extras import extras_of, struck_once
+from reedpath.listen.in_place import held_over, in_its_place, put_back
 from reedpath.listen.mending import mended
 from reedpath.listen.notices import notices_of
 from reedpath.listen.playthrough import LinedUp, PlayThrough
@@ -81,7 +82,8 @@ def _answer_play(lined_up: LinedUp, number: int, again: ReadAgain) -> PlayAnswer
         for one in compare_events(lined_up, play)
     )
     answers, strikes = struck_once(lined_up, held_over(lined_up, play, compared, levels), levels)
-    others = [one for one in extras_of(lined_up, play, answers) if not any(_overlap(one, strike) for strike in strikes)]
+    others = extras_of(lined_up, play, answers)
+    others = [one for one in others if not any(_overlap(one, strike) for strike in strikes)]
     extras = sorted([*strikes, *others], key=lambda one: one.start_seconds)
     answers, extras = put_back(lined_up, play, answers, without_leaks(extras, answers))
     answers, extras = in_its_place(lined_up, play, answers, extras)

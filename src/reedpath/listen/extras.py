@@ -11,14 +11,13 @@ import numpy as np
 from reedpath.harp import Alteration
 from reedpath.hear import HeardNote, PitchCurve
 from reedpath.listen.answer import EventAnswer, Extra, Verdict
-from reedpath.listen.compare import compare_placed
-from reedpath.listen.expected import Expected, Score, sounding_midi
+from reedpath.listen.expected import Expected, Score
 from reedpath.listen.mending import begins_anew, second_starts
 from reedpath.listen.moves_heard import heard_move
 from reedpath.listen.own_level import OwnLevel
 from reedpath.listen.playthrough import LinedUp, PlayThrough
 
-__all__ = ["extras_of", "held_over", "in_its_place", "put_back", "struck_once"]
+__all__ = ["AFTER_START", "again", "cut_off", "extras_of", "struck_once"]
 
 # seconds and confidence that a sound must have to be told as a note too many, and decibels by which it may lie
 # under the events' level; found by trial on glued takes
@@ -33,8 +32,6 @@ AFTER_SLIDE = 0.22
 REST_SECONDS, EDGE_SECONDS = 0.08, 0.015
 # semitones within which a sound is an event's own note
 SAME = 0.6
-# seconds off an event's time within which a sound is what was played in its place: early or late, but not the next
-IN_PLACE_SECONDS = 0.1
 
 
 def _second_strikes(lined_up: LinedUp, one: EventAnswer) -> list[float]:
@@ -51,7 +48,8 @@ def _second_strikes(lined_up: LinedUp, one: EventAnswer) -> list[float]:
 def _starts_within(lined_up: LinedUp, one: EventAnswer, level: OwnLevel) -> list[float]:
     """When an event of one pitch begins again, by the level of its own partials."""
     choice = lined_up.route.events[one.event].choice
-    if len(one.move.holes) > 1 or choice.attack_semitones or choice.fall_semitones or choice.lead_in or choice.lead_out:
+    glides = choice.attack_semitones or choice.fall_semitones or choice.lead_in or choice.lead_out
+    if len(one.move.holes) > 1 or glides:
         return []
     after = AFTER_SLIDE if one.move.alteration is Alteration.BEND else AFTER_START
     found = second_starts(level, one.start_seconds + after, one.end_seconds)
@@ -70,7 +68,8 @@ def _is_after_a_rest(curve: PitchCurve, note: HeardNote) -> bool:
     return len(before) > 0 and not before.voiced.any()
 
 
-def _again(one: EventAnswer, start_seconds: float, end_seconds: float) -> Extra:
+def again(one: EventAnswer, start_seconds: float, end_seconds: float) -> Extra:
+    """An event's own note, struck once more."""
     return Extra(start_seconds, end_seconds, one.event, again=True, move=one.move, cents=one.cents or 0.0)
 
 
@@ -89,14 +88,14 @@ def struck_once(
     """
     kept, extras = [], []
     for one in answers:
-        again = _second_strikes(lined_up, one) if one.verdict is not Verdict.MISSED else []
+        strikes = _second_strikes(lined_up, one) if one.verdict is not Verdict.MISSED else []
         level = levels.get(one.event) if one.verdict is Verdict.PLAYED else None
         if level is not None:
-            again = [at for at in again if begins_anew(level, at, one.end_seconds)]
-            again = _with_others(again, _starts_within(lined_up, one, level))
-        if again:
-            extras += [_again(one, *pair) for pair in pairwise([*again, one.end_seconds])]
-            one = cut_off(one, again[0])
+            strikes = [at for at in strikes if begins_anew(level, at, one.end_seconds)]
+            strikes = _with_others(strikes, _starts_within(lined_up, one, level))
+        if strikes:
+            extras += [again(one, *pair) for pair in pairwise([*strikes, one.end_seconds])]
+            one = cut_off(one, strikes[0])
         kept.append(one)
     return tuple(kept), extras
 
@@ -107,103 +106,6 @@ def _extra(score: Score, note: HeardNote, event: int, expected: Expected) -> Ext
         return Extra(note.start_seconds, note.end_seconds, event, again=True, move=expected.move, cents=100.0 * off)
     guess = heard_move(score.harp, note.pitch_midi - score.tuned_cents / 100.0, near=(expected.move,))
     return Extra(note.start_seconds, note.end_seconds, event, again=False, move=guess.move, cents=guess.cents)
-
-
-def _under_the_last(lined_up: LinedUp, before: EventAnswer | None, one: EventAnswer) -> Extra | None:
-    """A soft strike when an event is due, while the one before is still held: the same note once more."""
-    if before is None or before.verdict is Verdict.MISSED or before.end_seconds < one.start_seconds + AFTER_START:
-        return None
-    strikes = lined_up.hearing.soft_strikes
-    near = strikes[np.abs(strikes - one.start_seconds) < IN_PLACE_SECONDS]
-    near = near[near > before.start_seconds + AFTER_START]
-    if not len(near):
-        return None
-    return _again(before, float(near[np.abs(near - one.start_seconds).argmin()]), before.end_seconds)
-
-
-def _stand_in(
-    lined_up: LinedUp, one: EventAnswer, before: EventAnswer | None, extras: Sequence[Extra]
-) -> Extra | None:
-    """What sounds when a missing event is due."""
-    if one.verdict is not Verdict.MISSED or len(one.move.holes) > 1:
-        return None
-    near = [extra for extra in extras if abs(extra.start_seconds - one.start_seconds) < IN_PLACE_SECONDS]
-    if near:
-        return min(near, key=lambda extra: abs(extra.start_seconds - one.start_seconds))
-    return _under_the_last(lined_up, before, one)
-
-
-def in_its_place(
-    lined_up: LinedUp, play: PlayThrough, answers: Sequence[EventAnswer], extras: Sequence[Extra]
-) -> tuple[tuple[EventAnswer, ...], list[Extra]]:
-    """Events that are missing while something else sounds when they are due: that was played in their place."""
-    left, kept = list(extras), list[EventAnswer]()
-    for number, one in enumerate(answers):
-        found = _stand_in(lined_up, one, kept[-1] if kept else None, left)
-        if found is not None:
-            start, end = found.start_seconds, found.end_seconds
-            placed = replace(play.events[number], start_seconds=start, end_seconds=end, played=True)
-            if found in left:
-                left.remove(found)
-            elif kept:
-                kept[-1] = cut_off(kept[-1], start)
-            one = compare_placed(lined_up, play, number, placed)
-        kept.append(one)
-    return tuple(kept), left
-
-
-def _is_held_over(
-    lined_up: LinedUp, before: EventAnswer, one: EventAnswer, levels: Mapping[int, OwnLevel]
-) -> bool:
-    """Whether what sounds in place of an event is the one before it, held on."""
-    level = levels.get(before.event)
-    if one.verdict is not Verdict.ANOTHER or before.verdict is not Verdict.PLAYED or level is None:
-        return False
-    harp = lined_up.score.harp
-    heard = one.heard is not None and sounding_midi(harp, one.heard) == sounding_midi(harp, before.move)
-    joined = one.start_seconds - before.end_seconds < AFTER_START
-    return heard and joined and not begins_anew(level, one.start_seconds, one.start_seconds + AFTER_START)
-
-
-def held_over(
-    lined_up: LinedUp, play: PlayThrough, answers: Sequence[EventAnswer], levels: Mapping[int, OwnLevel]
-) -> tuple[EventAnswer, ...]:
-    """The events, those missing in whose place the one before is only held on."""
-    kept: list[EventAnswer] = []
-    for number, one in enumerate(answers):
-        if kept and _is_held_over(lined_up, kept[-1], one, levels):
-            kept[-1] = cut_off(kept[-1], one.end_seconds)
-            placed = replace(play.events[number], start_seconds=one.start_seconds, played=False)
-            one = compare_placed(lined_up, play, number, placed)
-        kept.append(one)
-    return tuple(kept)
-
-
-def put_back(
-    lined_up: LinedUp, play: PlayThrough, answers: Sequence[EventAnswer], extras: Sequence[Extra]
-) -> tuple[tuple[EventAnswer, ...], list[Extra]]:
-    """The events, those put back in their time that seem early, after a missing one, and again when they are due:
-    there the missing one was played as a note of that very pitch.
-    """
-    kept, left = list(answers), list(extras)
-    for number in range(len(kept) - 1):
-        missing, early = kept[number], kept[number + 1]
-        if missing.verdict is not Verdict.MISSED or (early.late_seconds or 0.0) > -IN_PLACE_SECONDS:
-            continue
-        due = early.start_seconds - (early.late_seconds or 0.0)
-        again = [one for one in left if one.again and one.after == early.event and _is_near(one.start_seconds, due)]
-        if not again or not _is_near(early.start_seconds, missing.start_seconds):
-            continue
-        spans = (early.start_seconds, early.end_seconds), (again[0].start_seconds, again[0].end_seconds)
-        left.remove(again[0])
-        for place, (start, end) in zip((number, number + 1), spans, strict=True):
-            placed = replace(play.events[place], start_seconds=start, end_seconds=end, played=True)
-            kept[place] = compare_placed(lined_up, play, place, placed)
-    return tuple(kept), left
-
-
-def _is_near(at_seconds: float, due_seconds: float) -> bool:
-    return abs(at_seconds - due_seconds) < IN_PLACE_SECONDS
 
 
 def _in_events(note: HeardNote, answers: Sequence[EventAnswer]) -> float:

@@ -74,7 +74,7 @@ def own_level(sound: Float32, rate: int, pitches_hz: Sequence[float], start_seco
     start_seconds : time of its first frame.
     """
     sound, rate = _thinned(sound, rate)
-    width, hop = int(WINDOW_SECONDS * rate), int(round(HOP_SECONDS * rate))
+    width, hop = int(WINDOW_SECONDS * rate), round(HOP_SECONDS * rate)
     if len(sound) < width:
         return OwnLevel(start_seconds, np.zeros(0, dtype=np.float32))
     windows = np.lib.stride_tricks.sliding_window_view(sound, width)[::hop] * np.hanning(width).astype(np.float32)

@@ -135,9 +135,7 @@ def _event_strokes(
     if len(one.move.holes) > 1 and reeds:
         return reeds
     right, move = not one.faults, one.heard or one.move
-    own = _stroke(
-        route, clock, curve, move, _times(one), event=one.event, is_right=right, tuned_cents=tuned_cents
-    )
+    own = _stroke(route, clock, curve, move, _times(one), event=one.event, is_right=right, tuned_cents=tuned_cents)
     return [own, *reeds]
 
 

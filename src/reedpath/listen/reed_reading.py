@@ -176,9 +176,9 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
             for lift in lifts_of(steady, rate, move.holes[0], place.pitches_hz()[0]):
                 alone[lift.hole, move.breath, lift.times].append(lift.decibels)
     breaths = {one.key: one.expected.move.breath for one in places}
-    told = {
-        key: tuple(moved(_doubted(reed, breaths[key], alone), shift) for reed in found) for key, found in reeds.items()
-    }
+    told = {}
+    for key, found in reeds.items():
+        told[key] = tuple(moved(_doubted(reed, breaths[key], alone), shift) for reed in found)
     return ReadAgain(told, levels)
 
 

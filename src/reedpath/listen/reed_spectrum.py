@@ -197,8 +197,8 @@ class ReedSpectrum:
         heard = ~np.isnan(level)
         if not (heard & shared).any() or not (heard & ~shared).any():
             return float("nan")
-        floor = np.nanmax(level) - DEPTH_DB
-        return float(np.maximum(level[heard & shared], floor).mean() - np.maximum(level[heard & ~shared], floor).mean())
+        level = np.maximum(level, np.nanmax(level) - DEPTH_DB)
+        return float(level[heard & shared].mean() - level[heard & ~shared].mean())
 
     def total_db(self, hz: float) -> float:
         """Level of all that stands where a reed of that pitch has its partials."""
@@ -230,7 +230,7 @@ class Wobble:
 
 
 def _followed(sound: Float32, rate: int, hz: Float64) -> tuple[npt.NDArray[np.complex128], Float64] | None:
-    """Partials over time, each turned back by its own frequency: shape (windows, partials); and the windows' times."""
+    """Partials over time, each turned back by its own frequency, shape (windows, partials), and the times."""
     width, hop = int(WINDOW_SECONDS * rate), int(HOP_SECONDS * rate)
     if len(sound) < width + (FEWEST_WINDOWS - 1) * hop:
         return None
@@ -239,6 +239,13 @@ def _followed(sound: Float32, rate: int, hz: Float64) -> tuple[npt.NDArray[np.co
     bins = np.rint(hz * size / rate).astype(np.intp)
     at = np.arange(len(windows)) * hop / rate
     return fft.rfft(windows, size, axis=1)[:, bins] * np.exp(-2j * np.pi * np.outer(at, hz)), at
+
+
+def _followed_numbers(hz: float, top_hz: float, others: Sequence[float]) -> npt.NDArray[np.intp]:
+    """Numbers of a reed's partials that none of the others comes near."""
+    numbers = [n for n in range(1, FOLLOWED + 1) if n * hz < top_hz]
+    near = [n for n in numbers for other in others if abs(n * hz - other * max(1, round(n * hz / other))) <= APART_HZ]
+    return np.array([n for n in numbers if n not in near], dtype=np.intp)
 
 
 def _detuned(shared: npt.NDArray[np.complex128], at: Float64, hz: Float64) -> float:
@@ -267,13 +274,10 @@ def octave_wobble(
     -------
     None where the sound is too short, or no partial can be told apart.
     """
-    numbers = [n for n in range(1, FOLLOWED + 1) if n * lower_hz < min(FOLLOWED_HZ, 0.45 * rate)]
-    free = np.array(
-        [n for n in numbers if all(abs(n * lower_hz - o * max(1, round(n * lower_hz / o))) > APART_HZ for o in others)]
-    )
+    free = _followed_numbers(lower_hz, min(FOLLOWED_HZ, 0.45 * rate), others)
     if not len(free) or not (free % times).any() or (free % times).all():
         return None
-    found = _followed(sound, rate, free * lower_hz)
+    found = _followed(sound, rate, free.astype(np.float64) * lower_hz)
     if found is None:
         return None
     tracks, at = found

@@ -52,7 +52,7 @@ class ReedState(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Lift:
-    """By how many decibels the partials of a hole's reed that one so many times higher shares stand over its others."""
+    """By how many decibels the partials of a hole's reed that one so many times higher shares stand over the rest."""
 
     hole: int
     times: int
@@ -126,7 +126,7 @@ class _Ear:
 
     def hidden(self, hole: int, sounding: Sequence[int]) -> ReedHeard:
         """A reed that shares all its partials, judged by whether they keep step with another's."""
-        unsure = ReedHeard(hole, True, ReedState.UNSURE)
+        unsure = ReedHeard(hole, asked=True, state=ReedState.UNSURE)
         by = self.hiding(hole, [one for one in sounding if one != hole])
         if by is None:
             return unsure
@@ -175,7 +175,8 @@ class _Judging:
             self.judge_hidden(hole)
         missing = [hole for hole in self.asked if self.told[hole].state is ReedState.SILENT]
         further = {hole + step for hole in missing for step in (-2, 2)} - {*self.asked, *self.near}
-        self.seek_extras([hole for hole in (*self.near, *sorted(further)) if 1 <= hole <= self.count], self.sounding())
+        within = [hole for hole in (*self.near, *sorted(further)) if 1 <= hole <= self.count]
+        self.seek_extras(within, self.sounding())
         self.seek_hidden()
         extras = sorted(hole for hole in self.told if hole not in self.asked)
         return tuple(self.told[hole] for hole in (*self.asked, *extras))

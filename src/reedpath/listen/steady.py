@@ -1,4 +1,4 @@
-"""Steady parts: the stretches of a take's own sound that are looked at once more, when it is known what lies there."""
+"""Steady parts: stretches of a take's own sound, looked at once more when it is known what lies there."""
 
 from __future__ import annotations
 
