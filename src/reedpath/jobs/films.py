@@ -6,7 +6,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from reedpath.errors import FilmError, SettingsError
@@ -43,7 +43,12 @@ REPORTED_FRAMES = 15
 
 @contextmanager
 def _files_together(folder: Path) -> Iterator[Path]:
-    """A folder to fill, whose files go into another one when all are there; otherwise none does."""
+    """A folder to fill, whose files go into another one when all are there; otherwise none does.
+
+    A folder that was made for them goes again where they do not come.
+    """
+    made = [one for one in (folder, *folder.parents) if not one.exists()]
+    moved: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
         partial = Path(tempfile.mkdtemp(prefix=".film-", suffix="-unfinished", dir=folder))
@@ -54,10 +59,18 @@ def _files_together(folder: Path) -> Iterator[Path]:
         for path in sorted(partial.iterdir()):
             path.chmod(0o644)
             os.replace(path, folder / path.name)
-    except OSError as error:
-        raise SettingsError(f"the film cannot be written: {error.strerror}", where=str(folder)) from error
-    finally:
+            moved.append(folder / path.name)
+    except BaseException as error:
+        for path in moved:
+            path.unlink(missing_ok=True)
         shutil.rmtree(partial, ignore_errors=True)
+        with suppress(OSError):
+            for empty in made:
+                empty.rmdir()
+        if isinstance(error, OSError):
+            raise SettingsError(f"the film cannot be written: {error.strerror}", where=str(folder)) from error
+        raise
+    shutil.rmtree(partial, ignore_errors=True)
 
 
 def _ending_as(out: Path, format: str) -> None:
@@ -107,6 +120,7 @@ def make_film(folder: Path, wishes: FilmWishes, out: Path, *, progress: Progress
     """
     lesson = read_lesson(folder)
     _ending_as(out, "mp4")
+    progress(ProgressStep("film", 0, 1))
     with _files_together(out.parent) as partial:
         timeline = film_lesson(lesson, partial / out.name, wishes, progress=_reporting(progress))
         _write_words(lesson, timeline, partial, out.stem)

@@ -1,0 +1,87 @@
+"""Films made from the command line, with a band, and interrupted."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+import time
+
+import av
+import pytest
+
+pytestmark = pytest.mark.story
+
+
+def test_a_film_with_a_band_has_a_chapter_for_each_round(lesson_folder, tmp_path, run) -> None:
+    out = tmp_path / "jam.mp4"
+    status, printed, _ = run(
+        "film", lesson_folder, "--out", out, "--band", "--turns", "call", "--tempos", "full", "--no-steps",
+        "--screen", "upright",
+    )  # fmt: skip
+    assert status == 0
+    assert "jam.mp4" in printed
+    with av.open(str(out)) as film:
+        titles = [one["metadata"]["title"] for one in film.chapters()]
+        seconds = film.duration / 1e6
+    assert len(titles) == 2
+    assert "1" in titles[0]
+    assert "your turn" in titles[1]
+    assert "round 2 of 2 · your turn" in (tmp_path / "jam.en.chapters.vtt").read_text(encoding="utf-8")
+    with av.open(str(lesson_folder / "play-along-88.wav")) as alone:
+        assert seconds > 1.5 * alone.duration / 1e6
+
+
+@pytest.mark.parametrize(
+    ("options", "why"),
+    [
+        (("--band", "--form", "sonata"), "no form is named 'sonata'"),
+        (("--band", "--rounds", "99"), "99 rounds: 1 to 24"),
+        (("--band", "--turns", "mine"), "no turns are named 'mine'"),
+        (("--form", "twelve-bar"), "say --band too"),
+        (("--turns", "call"), "say --band"),
+        (("--over", "mine.mp4", "--band"), "the teacher's film keeps its own sound"),
+        (("--over", "mine.mp4", "--tempos", "slow"), "the teacher's film has its own tempos"),
+    ],
+)
+def test_what_a_band_cannot_do_is_told(lesson_folder, tmp_path, run, options, why) -> None:
+    status, _, told = run("film", lesson_folder, "--out", tmp_path / "jam.mp4", "--no-steps", *options)
+    assert status == 2
+    assert why in told
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_metre_that_the_band_cannot_play_is_told(tmp_path, run) -> None:
+    tune = tmp_path / "waltz.abc"
+    tune.write_text("X:1\nT:A waltz of our own\nM:3/4\nL:1/4\nK:G\nGAB|cBA|GAB|d3|\n")
+    assert run("lesson", tune, "--out", tmp_path / "waltz", "--harp", "C")[0] == 0
+    status, _, told = run("film", tmp_path / "waltz", "--out", tmp_path / "out" / "waltz.mp4", "--band")
+    assert status == 2
+    assert "the band plays in 4/4, 2/2 and 12/8, not in 3/4" in told
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("seconds", [1.0, 4.0])
+def test_interrupted_nothing_is_left(lesson_folder, tmp_path, seconds: float) -> None:
+    """As Ctrl-C does it, early and while pictures are written."""
+    command = [
+        sys.executable,
+        "-c",
+        "from reedpath.cli import main; main()",
+        "film",
+        lesson_folder,
+        "--out",
+        tmp_path / "new" / "film.mp4",
+    ]
+    with subprocess.Popen(
+        command,
+        stderr=subprocess.PIPE,
+        text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    ) as process:
+        time.sleep(seconds)
+        process.send_signal(signal.SIGINT)
+        _, told = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert "nothing half-made is left" in told
+    assert list(tmp_path.iterdir()) == []
