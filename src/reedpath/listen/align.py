@@ -250,7 +250,7 @@ def line_up(seen: Observations, route: Route) -> LinedUp:
     if not len(score) or not curve.voiced.any():
         return LinedUp(route, score, hearing, ())
     atoms = atoms_of(hearing)
-    fit, kind_of = fit_of(score, curve, atoms)
+    fit, kind_of = fit_of(score, curve, atoms, seen)
     voiced = np.add.reduceat(curve.voiced.astype(np.float64), atoms.cuts[:-1])
     course = Course(atoms, fit, kind_of, voiced)
     table = Table(score, course, hearing, score.array("start_seconds"), score.array("beat_seconds"))

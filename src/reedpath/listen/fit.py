@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.hear import PitchCurve
+from reedpath.hear import Observations, PitchCurve
 from reedpath.listen.atoms import Atoms
 from reedpath.listen.expected import Score
 
@@ -39,8 +39,12 @@ def _log_fit(distance: Float64) -> Float64:
     return np.asarray(np.log(STRAY + (1.0 - STRAY) * normal * ELSEWHERE_SEMITONES))
 
 
-# fit of a whole frame at the very pitch
-BEST_FIT = FRAME_WEIGHT * float(_log_fit(np.zeros(1))[0])
+# share of the strongest candidate's salience from which another counts for an event of several pitches, and what it
+# counts against the strongest
+OTHER_SHARE, OTHER_COUNTS = 0.5, 0.7
+# log fit at the very pitch, and that of a whole frame
+BEST_LOG = float(_log_fit(np.zeros(1))[0])
+BEST_FIT = FRAME_WEIGHT * BEST_LOG
 
 
 def _frame_fit(midi: Float64, pitches: tuple[float, ...], low: float, high: float) -> Float64:
@@ -49,8 +53,27 @@ def _frame_fit(midi: Float64, pitches: tuple[float, ...], low: float, high: floa
     return np.asarray(np.maximum(_log_fit(distance), np.minimum(_log_fit(outside), ON_THE_WAY)))
 
 
-def fit_of(score: Score, curve: PitchCurve, atoms: Atoms) -> tuple[Float64, npt.NDArray[np.intp]]:
+def _others(seen: Observations, frames: npt.NDArray[np.intp]) -> Float64:
+    """The other pitches that may sound in some frames, NaN for those too weak: shape (frames, candidates)."""
+    strength = seen.strength[frames]
+    weak = strength < OTHER_SHARE * strength.max(axis=1, keepdims=True)
+    return np.where(weak, np.nan, seen.midi[frames].astype(np.float64))
+
+
+def _with_others(fits: Float64, others: Float64, pitches: tuple[float, ...]) -> Float64:
+    """The fit of frames to an event of several pitches, of which another than the strongest may be heard."""
+    near = np.full(len(fits), np.inf)
+    for pitch in pitches:
+        near = np.fmin(near, np.fmin.reduce(np.abs(others - pitch), axis=1, initial=np.inf))
+    return np.asarray(np.maximum(fits, np.minimum(OTHER_COUNTS * _log_fit(near), BEST_LOG)))
+
+
+def fit_of(
+    score: Score, curve: PitchCurve, atoms: Atoms, seen: Observations | None = None
+) -> tuple[Float64, npt.NDArray[np.intp]]:
     """The fit of every atom to every kind of event, and the kind of each event.
+
+    seen : what was seen in the sound, by which events of several pitches are told by any of them.
 
     Returns
     -------
@@ -61,8 +84,13 @@ def fit_of(score: Score, curve: PitchCurve, atoms: Atoms) -> tuple[Float64, npt.
     voiced = np.flatnonzero(curve.voiced)
     midi, trust = curve.midi[voiced], curve.confidence[voiced]
     table = np.zeros((len(atoms), len(kinds)))
+    several = any(len(pitches) > 1 for pitches, _, _ in kinds)
+    others = _others(seen, voiced) if seen is not None and several else None
     for (pitches, low, high), kind in kinds.items():
         frames = np.full(len(curve), UNVOICED)
-        frames[voiced] = trust * _frame_fit(midi, pitches, low, high) + (1.0 - trust) * UNVOICED
+        fits = _frame_fit(midi, pitches, low, high)
+        if others is not None and len(pitches) > 1:
+            fits = _with_others(fits, others, pitches)
+        frames[voiced] = trust * fits + (1.0 - trust) * UNVOICED
         table[:, kind] = FRAME_WEIGHT * np.add.reduceat(frames, atoms.cuts[:-1])
     return table, np.array(kind_of, dtype=np.intp)

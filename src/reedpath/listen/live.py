@@ -4,6 +4,8 @@
 likely makes it. A reed begins flat, by half a semitone and more, and is up to its pitch only after some periods; so
 while a note is new, a pitch between two moves is taken for the upper one. Where two moves sound alike (2 draw and
 3 blow), the one nearer to what was played before is taken, and with a route at hand, the one that the route plays.
+Several holes at once are named where the route asks for them: a chord or split when each of its reeds is heard, an
+octave, which has no partial that its lower reed has not, as a sound like that of its lower hole.
 `bench/listen_live.py` measures how soon after its onset a note is named.
 """
 
@@ -18,7 +20,7 @@ import numpy.typing as npt
 from reedpath.arrange import Route
 from reedpath.harp import Harp, Move
 from reedpath.hear import LivePitch, Tracker
-from reedpath.listen.expected import pitch_prior
+from reedpath.listen.expected import pitch_prior, sounding_midi
 from reedpath.listen.moves_heard import heard_move, single_pitches
 
 __all__ = ["LiveListener", "LiveMove"]
@@ -27,6 +29,10 @@ __all__ = ["LiveListener", "LiveMove"]
 REMEMBERED = 2
 # cents within which another move sounds the same
 ALIKE_CENTS = 40.0
+# cents beyond which the pitch followed is none of a chord's, but the common root of its notes
+FOREIGN_CENTS = 100.0
+# semitones by which an octave in a temperament may miss twelve
+OCTAVE_SEMITONES = 0.5
 # seconds that a move must be heard to be remembered
 SETTLED_SECONDS = 0.05
 # semitones by which a note just begun is thought flat, and seconds in which this fades to a third. Measured on the
@@ -41,7 +47,8 @@ class LiveMove:
 
     seconds : since the listener began. hz : pitch, NaN for silence. confidence : 0 to 1.
     level_db : level of the sound, full scale is 0.
-    move : the move that most likely sounds, None for silence. cents : pitch less that of the move.
+    move : the move that most likely sounds, None for silence.
+    cents : pitch less that of the move, of several holes the nearest one's; NaN where none of them is near.
     alike : other moves that sound the same.
     """
 
@@ -54,13 +61,23 @@ class LiveMove:
     alike: tuple[Move, ...]
 
 
+def _without_octaves(pitches: tuple[float, ...]) -> tuple[float, ...]:
+    """The pitches that are no octave of a lower one."""
+    kept: list[float] = []
+    for pitch in sorted(pitches):
+        if all(abs((pitch - low + 6.0) % 12.0 - 6.0) > OCTAVE_SEMITONES for low in kept):
+            kept.append(pitch)
+    return tuple(kept)
+
+
 class LiveListener:
     """Names the move that sounds on a harp, block by block.
 
     Parameters
     ----------
     harp : the instrument. rate : of the blocks, hertz.
-    route : what is being played, where that is known: its moves are preferred to others of the same pitch.
+    route : what is being played, where that is known: its moves are preferred to others of the same pitch, and those
+        of several holes are listened for.
 
     >>> import numpy as np
     >>> from reedpath.harp import make_harp
@@ -72,13 +89,18 @@ class LiveListener:
 
     def __init__(self, harp: Harp, rate: int, *, route: Route | None = None) -> None:
         self.harp = harp
-        self._tracker = Tracker(rate, prior=pitch_prior(harp))
+        asked = dict.fromkeys(one.choice.move for one in route.events if one.choice.move) if route else {}
+        self._asked = frozenset(asked)
+        self._several: dict[tuple[float, ...], list[Move]] = {}
+        for move in asked:
+            if len(move.holes) > 1:
+                self._several.setdefault(_without_octaves(sounding_midi(harp, move)), []).append(move)
+        sets = [pitches for pitches in self._several if len(pitches) > 1]
+        self._tracker = Tracker(rate, prior=pitch_prior(harp), together=sets)
         self._pitches = dict(single_pitches(harp))
         self._before: deque[Move] = deque(maxlen=REMEMBERED)
         self._current: Move | None = None
         self._since_seconds = 0.0
-        moves = {one.choice.move for one in route.events} if route else set()
-        self._asked = frozenset(move for move in moves if move is not None)
 
     def feed(self, block: npt.ArrayLike) -> tuple[LiveMove, ...]:
         """Take in a block of one channel, shape (frames,); what is new since the last one, every 4 ms."""
@@ -89,23 +111,35 @@ class LiveListener:
         if isnan(midi):
             self._remember(None, pitch.seconds)
             return LiveMove(pitch.seconds, pitch.hz, pitch.confidence, pitch.level_db, None, float("nan"), ())
-        meant = midi + FLAT_SEMITONES * exp(-pitch.age_seconds / FLAT_SECONDS)
-        likeliest = heard_move(self.harp, meant, near=tuple(self._before)).move
-        same = (likeliest, *self._alike(likeliest))
-        move = next((one for one in same if one in self._asked), likeliest)
+        same = self._several[pitch.together] if pitch.together else self._single(pitch)
+        move = next((one for one in same if one in self._asked), same[0])
         self._remember(move, pitch.seconds)
-        cents = 100.0 * (midi - self._pitches[move])
         others = tuple(one for one in same if one != move)
+        cents = self._cents(midi, move)
         return LiveMove(pitch.seconds, pitch.hz, pitch.confidence, pitch.level_db, move, cents, others)
 
-    def _alike(self, move: Move) -> list[Move]:
-        """Other moves that sound the same."""
-        own = self._pitches[move]
-        return [
+    def _single(self, pitch: LivePitch) -> list[Move]:
+        """The moves that may sound one pitch, the likeliest first."""
+        meant = pitch.midi + FLAT_SEMITONES * exp(-pitch.age_seconds / FLAT_SECONDS)
+        likeliest = heard_move(self.harp, meant, near=tuple(self._before)).move
+        own = self._pitches[likeliest]
+        alike = [
             other
             for other, midi in self._pitches.items()
-            if other != move and 100.0 * abs(midi - own) < ALIKE_CENTS and not other.is_dip
+            if other != likeliest and 100.0 * abs(midi - own) < ALIKE_CENTS and not other.is_dip
         ]
+        octaves = [
+            move
+            for pitches, moves in self._several.items()
+            if len(pitches) == 1 and 100.0 * abs(pitches[0] - own) < ALIKE_CENTS
+            for move in moves
+        ]
+        return [likeliest, *alike, *octaves]
+
+    def _cents(self, midi: float, move: Move) -> float:
+        """How far a pitch lies from the nearest of a move's."""
+        cents = min((100.0 * (midi - own) for own in sounding_midi(self.harp, move)), key=abs)
+        return cents if len(move.holes) == 1 or abs(cents) < FOREIGN_CENTS else float("nan")
 
     def _remember(self, move: Move | None, seconds: float) -> None:
         if move != self._current:
