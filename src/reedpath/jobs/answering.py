@@ -12,7 +12,7 @@ from reedpath.jobs.disk import write_file
 from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, drill_route, lesson_as_data, make_lesson
-from reedpath.listen import Answer, answer_as_data, answer_of, format_answer, line_up, read_again
+from reedpath.listen import NOT_READ_AGAIN, Answer, answer_as_data, answer_of, format_answer, line_up, read_again
 from reedpath.page import format_tab, format_take_svg
 from reedpath.sound import encode_recording, play_ladder
 from reedpath.wording import Catalogue
@@ -57,11 +57,11 @@ def answer_recording(
     with opened_take(take, broken_off=broken_off, progress=progress) as blocks:
         seen = observe(tally.passing(blocks))
     lined_up = line_up(seen, lesson.route)
-    reeds = None
+    again = NOT_READ_AGAIN
     if lined_up.play_throughs:
         with opened_take(take, broken_off=broken_off, progress=progress) as blocks:
-            reeds = reeds_of(lined_up, blocks)
-    answer = answer_of(lined_up, condition_of(seen, tally), reeds)
+            again = read_again(lined_up, blocks)
+    answer = answer_of(lined_up, condition_of(seen, tally), again)
     return Answered(answer, lined_up.hearing.curve, _drills(lesson, answer))
 
 

@@ -25,13 +25,14 @@ from reedpath.listen.notices import Notice, notices_of
 from reedpath.listen.picture import TakeCurve, TakeStroke, take_curve
 from reedpath.listen.playthrough import LinedUp, Placed, PlayThrough, Restart
 from reedpath.listen.reed_faults import HolesHeard, holes_heard
-from reedpath.listen.reed_reading import ReadAgain, read_again
+from reedpath.listen.reed_reading import NOT_READ_AGAIN, ReadAgain, read_again
 from reedpath.listen.reeds import ReedHeard, ReedState
 from reedpath.listen.telling import format_answer
 from reedpath.listen.timemap import Pause
 
 __all__ = [
     "ANSWER_VERSION",
+    "NOT_READ_AGAIN",
     "Air",
     "Answer",
     "BendHeard",
