@@ -25,7 +25,8 @@ BAND_LOW_HZ, BAND_HIGH_HZ, BANDS_PER_OCTAVE = 80.0, 7600.0, 12
 LAG = 3
 # how strongly the spectrum is compressed
 COMPRESSION = 20.0
-
+# windows looked at together, as in `observe`
+AT_ONCE = 500
 # decibels, full scale is 0: level to which the lead is brought before the compression, and the softest one that is
 # believed; by how much the lead may fall from block to block
 LEAD_DB, SOFTEST_DB, FADE_DB = -16.0, -75.0, 3.0
@@ -42,6 +43,13 @@ def _bands() -> Float32:
     width = np.maximum(centres * (2 ** (1 / BANDS_PER_OCTAVE) - 1), RATE / ATTACK_WINDOW)
     bands = np.maximum(1 - np.abs(hz[:, np.newaxis] - centres) / width, 0.0)
     return np.asarray(bands / np.maximum(bands.sum(axis=0), 1e-9), dtype=np.float32)
+
+
+def _loudness(windows: Float32) -> tuple[Float32, Float32]:
+    """Power of each window, 1 for a full square wave, and magnitudes in its bands."""
+    under_hann = windows * _HANN
+    power = np.einsum("ij,ij->i", under_hann, under_hann) / np.float32(0.375 * ATTACK_WINDOW)
+    return power, np.abs(fft.rfft(under_hann, axis=1)) @ _bands()
 
 
 def _spread(bands: Float32) -> Float32:
@@ -75,11 +83,11 @@ class AttackFinder:
     def _look(self, windows: Float32) -> None:
         if len(windows) == 0:
             return
-        under_hann = windows * _HANN
-        power = np.einsum("ij,ij->i", under_hann, under_hann) / (0.375 * ATTACK_WINDOW)
+        parts = [_loudness(windows[at : at + AT_ONCE]) for at in range(0, len(windows), AT_ONCE)]
+        power = np.concatenate([power for power, _ in parts])
         level = (10.0 * np.log10(np.maximum(power, 1e-12))).astype(np.float32)
         scale = np.float32(COMPRESSION * 4 / ATTACK_WINDOW * self._gain(level))
-        loudness = np.concatenate([self._before, np.abs(fft.rfft(under_hann, axis=1)) @ _bands()])
+        loudness = np.concatenate([self._before, *(bands for _, bands in parts)])
         bands = np.log1p(scale * loudness)
         self._attack.append(np.maximum(bands[LAG:] - _spread(bands[: len(windows)]), 0.0).mean(axis=1))
         self._level.append(level)

@@ -9,7 +9,7 @@ to the last bit whatever the size of the blocks.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,7 @@ import numpy.typing as npt
 from reedpath.hear.frames import SPECTRUM, Float32
 from reedpath.hear.path import prior_at
 from reedpath.hear.scales import PERIODS, PITCH_HZ, PITCH_MIDI, PITCH_STEP, Scales
+from reedpath.hear.several import Several
 from reedpath.hear.spectrum import Spectra, refined_midi
 
 __all__ = ["LivePitch", "Tracker"]
@@ -65,6 +66,7 @@ class LivePitch:
     hz : pitch, NaN for silence or noise. confidence : 0 to 1, that there is a lead of this pitch.
     level_db : level of the sound, full scale is 0.
     age_seconds : how long the note has been heard, glides included; 0 for silence.
+    together : the set of pitches that sound at once, MIDI numbers, of those that the tracker listens for; or ().
     """
 
     seconds: float
@@ -72,6 +74,7 @@ class LivePitch:
     confidence: float
     level_db: float
     age_seconds: float = 0.0
+    together: tuple[float, ...] = ()
 
     @property
     def midi(self) -> float:
@@ -145,6 +148,8 @@ class Tracker:
     ----------
     rate : of the blocks, hertz, at least 8000.
     prior : what pitches may be expected, as for `reedpath.hear.track_pitch`.
+    together : sets of pitches that may sound at once, MIDI numbers with their fraction; sets with an octave in them
+        are never found.
 
     >>> tracker = Tracker(48000)
     >>> tone = np.sin(2 * np.pi * 440 * np.arange(4800) / 48000).astype(np.float32)
@@ -152,12 +157,15 @@ class Tracker:
     440
     """
 
-    def __init__(self, rate: int, *, prior: npt.ArrayLike | None = None) -> None:
+    def __init__(
+        self, rate: int, *, prior: npt.ArrayLike | None = None, together: Sequence[Sequence[float]] = ()
+    ) -> None:
         if rate < 8000:
             raise ValueError(f"a rate is at least 8000 Hz, not {rate}")
         self._steps = _Steps(rate)
         self._rate = self._steps.rate
         self._scales, self._course, self._voicing = Scales(self._rate), _Course(prior), _Voicing()
+        self._several = Several(together, self._rate)
         self._window = round(LONGEST_SECONDS * self._rate)
         self._heard = 0
         self._place: int | None = None
@@ -176,12 +184,14 @@ class Tracker:
         odds = self._voicing.log_odds(level, float(salience[place]))
         self._note(place if odds > LEAST_ODDS else None)
         self._heard += self._steps.frames
+        midi = float("nan") if self._place is None else self._measured(newest, self._place)
         return LivePitch(
             seconds=(self._heard - self._window / 2) / self._rate - self._steps.delay_seconds,
-            hz=float("nan") if self._place is None else self._measured(newest, self._place),
+            hz=float(440.0 * 2.0 ** ((midi - 69.0) / 12.0)),
             confidence=1.0 / (1.0 + float(np.exp(-odds))),
             level_db=level,
             age_seconds=self._age_seconds,
+            together=self._several.heard(newest, midi),
         )
 
     def _note(self, place: int | None) -> None:
@@ -201,7 +211,6 @@ class Tracker:
         self._place = place
 
     def _measured(self, newest: Float32, place: int) -> float:
-        """The pitch in hertz near a place of the grid."""
+        """The pitch near a place of the grid, a MIDI number with its fraction."""
         spectra = Spectra(newest[np.newaxis, SPECTRUM - self._window :], rate=self._rate)
-        midi = float(refined_midi(spectra, PITCH_MIDI[np.newaxis, [place]])[0, 0])
-        return float(440.0 * 2.0 ** ((midi - 69.0) / 12.0))
+        return float(refined_midi(spectra, PITCH_MIDI[np.newaxis, [place]])[0, 0])

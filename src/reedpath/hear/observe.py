@@ -22,6 +22,8 @@ __all__ = ["CANDIDATES", "Observations", "observe"]
 
 # pitch candidates kept for each frame
 CANDIDATES = 5
+# windows looked at together: their spectra stay in the processor's cache (ours; 128 to 500 are as fast)
+AT_ONCE = 250
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,9 +58,14 @@ class Observations:
         return np.arange(self.frames, dtype=np.float64) * HOP_SECONDS
 
 
-def _candidates(windows: Float32, room: RoomTone) -> tuple[Float32, Float32, Float32]:
+def _candidates(windows: Float32, room: RoomTone) -> list[tuple[Float32, Float32, Float32]]:
+    """Pitches, saliences and levels of a block of windows, a part at a time."""
+    room.learn(windows)
+    return [_candidates_of(windows[at : at + AT_ONCE], room) for at in range(0, max(1, len(windows)), AT_ONCE)]
+
+
+def _candidates_of(windows: Float32, room: RoomTone) -> tuple[Float32, Float32, Float32]:
     spectra = Spectra(windows)
-    room.learn(spectra)
     rows, loudness = salience(room.taken_from(spectra.magnitudes))
     midi, strength = peaks_of(rows, CANDIDATES)
     level = 40.0 * np.log10(np.maximum(strength[:, 0] * loudness, 1e-6))
@@ -84,10 +91,10 @@ def observe(sound: Samples | Iterable[Samples], *, chords: bool = False) -> Obse
             partials.feed(block)
         windows = cutter.feed(block)
         if len(windows):
-            seen.append(_candidates(windows, room))
+            seen += _candidates(windows, room)
     windows = cutter.finish()
     if len(windows) or not seen:
-        seen.append(_candidates(windows, room))
+        seen += _candidates(windows, room)
     midi, strength, level = (np.concatenate(columns) for columns in zip(*seen, strict=True))
     attack, envelope = attacks.finish()
     found = partials.finish() if partials else None

@@ -9,6 +9,7 @@ lower note has not; sets that hold one are never found.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isnan
 
 import numpy as np
 import numpy.typing as npt
@@ -24,11 +25,11 @@ WINDOW_SECONDS, APART_HZ = 0.048, 42.0
 # harmonics looked at, the first of their own that count, and hertz over which a telephone has none
 HARMONICS, COUNTED, TOP_HZ = 8, 4, 3800.0
 # square root of the magnitude, as a share of the strongest, from which a pitch is there: on recorded reeds those that
-# sound have 0.35 and more, those that do not 0.19 at most (bench/listen_live.py --together)
-LEAST_SHARE = 0.25
-# values in a row by which a set must be there before it is said, and be gone before it is no longer: a room holds on
-# to the note before
-COMING, GOING = 15, 4
+# sound have 0.35 and more, those that do not under 0.2 (bench/listen_live.py --together)
+LEAST_SHARE = 0.3
+# values in a row for which a set must be there before it is said, and be gone before it is no longer said: the note
+# before fades, and a room holds on to it
+COMING, GOING = 8, 6
 # semitones within which two pitches are one
 SAME_SEMITONES = 0.5
 
@@ -55,7 +56,9 @@ class Several:
 
     def __init__(self, sets: Sequence[Sequence[float]], rate: float) -> None:
         self._bin_hz = rate / SPECTRUM
-        own = {tuple(pitches): [_own_hz(one, [o for o in pitches if o != one]) for one in pitches] for pitches in sets}
+        own = {
+            tuple(pitches): [_own_hz(one, [o for o in pitches if o != one]) for one in pitches] for pitches in sets
+        }
         self._own = {pitches: harmonics for pitches, harmonics in own.items() if all(len(one) for one in harmonics)}
         frames = min(SPECTRUM, round(WINDOW_SECONDS * rate))
         self._window = np.sin(np.pi * (np.arange(frames) + 0.5) / frames).astype(np.float32) ** 2
@@ -63,9 +66,9 @@ class Several:
         self._coming: tuple[float, ...] = ()
         self._values = 0
 
-    def heard(self, newest: Float32, midi: float | None) -> tuple[float, ...]:
-        """The set that sounds, () for none; midi is the pitch that is being followed."""
-        found = self._found(newest, midi) if self._own and midi is not None else ()
+    def heard(self, newest: Float32, midi: float) -> tuple[float, ...]:
+        """The set that sounds, () for none; midi is the pitch that is being followed, NaN for silence."""
+        found = () if isnan(midi) or not self._own else self._found(newest, midi)
         if found == self._current:
             self._values = 0
         elif found == self._coming:
@@ -76,7 +79,7 @@ class Several:
             self._current, self._values = found, 0
         return self._current
 
-    def _found(self, newest: Float32, midi: float | None) -> tuple[float, ...]:
+    def _found(self, newest: Float32, midi: float) -> tuple[float, ...]:
         magnitudes = np.sqrt(np.abs(fft.rfft(newest[len(newest) - len(self._window) :] * self._window, SPECTRUM)))
         least = LEAST_SHARE * float(magnitudes[: int(TOP_HZ / self._bin_hz)].max())
         there = [
@@ -92,9 +95,9 @@ class Several:
         places = np.rint(hz / self._bin_hz).astype(np.intp)
         return float(np.median(np.max([magnitudes[places - 1], magnitudes[places], magnitudes[places + 1]], axis=0)))
 
-    def _is_all(self, magnitudes: Float32, pitches: tuple[float, ...], midi: float | None, least: float) -> bool:
+    def _is_all(self, magnitudes: Float32, pitches: tuple[float, ...], midi: float, least: float) -> bool:
         """Whether the pitch that is being followed is one of these, or their common root alone."""
-        if midi is None or min(abs(midi - one) for one in pitches) < SAME_SEMITONES:
+        if min(abs(midi - one) for one in pitches) < SAME_SEMITONES:
             return True
         own = _own_hz(midi, pitches)
         return len(own) == 0 or self._strength(magnitudes, own) < least

@@ -44,6 +44,10 @@ def _hann(length: int) -> tuple[Float32, Float32]:
     return window.astype(np.float32), (np.pi / length * np.sin(phase)).astype(np.float32)
 
 
+def _energies(windows: Float32) -> Float64:
+    return np.asarray(np.einsum("ij,ij->i", windows, windows, dtype=np.float64))
+
+
 class Spectra:
     """Spectra of windows of at most `SPECTRUM` frames: under Hann's window, under its slope, their magnitudes.
 
@@ -64,7 +68,7 @@ class Spectra:
         np.multiply(windows, slope, out=part)
         self.sloped: Complex64 = fft.rfft(padded, axis=1)
         self.magnitudes: Float32 = np.abs(self.plain)
-        self.energy: Float64 = np.einsum("ij,ij->i", windows, windows, dtype=np.float64)
+        self.energy: Float64 = _energies(windows)
 
 
 class RoomTone:
@@ -77,9 +81,9 @@ class RoomTone:
         self._magnitudes: Float32 | None = None
         self._energy = np.inf
 
-    def learn(self, spectra: Spectra) -> None:
-        """Look for pauses in a block; the quieter of these and the old ones is kept."""
-        energy = spectra.energy
+    def learn(self, windows: Float32) -> None:
+        """Look for pauses in a block of windows; the quieter of these and the old ones is kept."""
+        energy = _energies(windows)
         count = max(FEWEST_QUIET, int(len(energy) * QUIET_SHARE))
         total = float(energy.sum())
         if len(energy) <= count or total <= 0:
@@ -89,7 +93,7 @@ class RoomTone:
         loudest = float(energy[quiet].max())
         if loudest < loudness * 10 ** (-PAUSE_DEPTH_DB / 10) and loudest < 2 * self._energy:
             self._energy = loudest
-            rows = spectra.magnitudes[quiet]
+            rows = Spectra(windows[quiet]).magnitudes
             self._magnitudes = (0.5 * np.median(rows, axis=0) + 0.5 * rows.mean(axis=0)).astype(np.float32)
 
     def taken_from(self, magnitudes: Float32) -> Float32:
