@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -14,7 +16,7 @@ from reedpath.film.ink import Ink, painted
 from reedpath.film.knots import Knots
 from reedpath.film.over import Plate
 from reedpath.film.planes import BT601, BT709, Frame, plain_planes, planes_of
-from reedpath.film.screens import Zone, load_screen
+from reedpath.film.screens import Zone, load_screen, screen_names
 from reedpath.film.signs import comb_row
 from reedpath.film.strips import TILE_PX, StripLook, ribbon_strip
 from reedpath.harp import Alteration, Breath, Move
@@ -265,3 +267,27 @@ def test_nothing_of_a_badge_is_cut() -> None:
         assert picture[-1].min() > 240
         assert picture[:, 0].min() > 240
         assert picture[:, -1].min() > 240
+
+
+@pytest.mark.parametrize("name", screen_names())
+def test_nothing_of_the_words_is_cut(name: str) -> None:
+    """The words of the sounding move, however long, keep off the edges of their zone."""
+    from reedpath.arrange import Choice
+    from reedpath.film.zones import Badge, HeadText, Look, NowText, head_picture, now_picture
+
+    look = Look(load_screen(name), load_palette("ink"))
+    badge = Badge(Choice(Move((4,), Breath.DRAW)), "-4", "")
+    for words in (
+        "4 aspiré",
+        "2 aspiré, altéré d'un ton et demi, attaqué altéré, relâché, descendu à la fin, vibrato",
+    ):
+        now = replace(badge, words=words)
+        picture = np.asarray(now_picture(NowText(now, False, (badge,)), look).convert("L"))
+        assert picture[-1].min() > 240
+        assert picture[round(look.screen.now_row) :, -1].min() > 240
+        assert (picture[round(look.screen.now_row) :] < 120).sum() > 100
+    long = HeadText("The turnaround into the second verse, jy, once more and then again from the sign on", "slow")
+    picture = np.asarray(head_picture(long, look).convert("L"))
+    assert picture[-1].min() > 240
+    assert picture[0].min() > 240
+    assert picture[:, -1].min() > 200

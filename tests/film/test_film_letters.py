@@ -82,3 +82,12 @@ def test_what_does_not_fit_is_made_smaller() -> None:
     small = fitting_size("Hello", 40.0, 50.0)
     assert text_px("Hello", small) <= 50.5
     assert wrapped("", 20.0, 100.0, most_lines=2) == []
+
+
+@pytest.mark.parametrize("width", [37.0, 112.0, 233.0, 671.0])
+def test_what_is_made_smaller_is_no_wider_than_its_room(width: float) -> None:
+    """Letters keep to whole pixels, so that their width does not simply follow their size."""
+    text = "2 aspiré, altéré d'un ton, attaqué altéré, relâché, accent"
+    for size in range(12, 90, 5):
+        for bold in (False, True):
+            assert text_px(text, fitting_size(text, size, width, bold=bold), bold=bold) <= width

@@ -14,7 +14,7 @@ from reedpath.page import Curve, Label, Palette, Shape, Style, flattened
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw
 
-__all__ = ["Ink", "painted"]
+__all__ = ["FINER", "Ink", "painted"]
 
 # drawn so many times larger and then made small, so that edges are smooth
 FINER = 3

@@ -143,7 +143,10 @@ def draw_text(
 
 def fitting_size(text: str, size_px: float, width_px: float, *, bold: bool = True) -> float:
     """The size at which a text is no wider than that: the one given, or less."""
-    return size_px * min(1.0, width_px / max(1.0, text_px(text, size_px, bold=bold)))
+    size_px *= min(1.0, width_px / max(1.0, text_px(text, size_px, bold=bold)))
+    while size_px > 1.0 and text_px(text, size_px, bold=bold) > width_px:
+        size_px *= 0.99  # letters keep to whole pixels, so small ones are not as much narrower as they are smaller
+    return size_px
 
 
 def wrapped(text: str, size_px: float, width_px: float, *, most_lines: int, bold: bool = False) -> list[str]:

@@ -12,15 +12,16 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
-from reedpath.film.ink import Ink, painted
+from reedpath.film.ink import FINER, Ink, painted
 from reedpath.film.letters import text_px
 from reedpath.film.planes import Coding, Frame, Planes, planes_of
 from reedpath.page import Curve, Label, System, flattened
 
 __all__ = ["PartNames", "names_of"]
 
-# rows between a name and the next one, and under it to the line of its part
-APART, ABOVE_LINE = 0.3, 0.06
+# rows between a name and the next one, under its room to the line of its part, and by which it stands higher than on
+# paper, so that letters that hang down are whole
+APART, ABOVE_LINE, RAISED = 0.3, 0.06, 0.09
 # what stands for the rest of a name that is too long for its part
 CUT = "\u2026"
 
@@ -81,14 +82,14 @@ class PartNames:
         # from the line of the parts up, even, since colours have half the lines
         self._bottom = math.floor(((middle + 0.38 - ABOVE_LINE) * row + top_px) / 2) * 2
         self._top = max(0, math.floor(((middle - self._size) * row + top_px) / 2) * 2)
-        self._middle = (middle * row + top_px - self._top) / row
+        self._middle = (middle * row + top_px - self._top) / row - RAISED
         size_px, self._apart = self._size * row, APART * row
         places = [(name.x - left_rows) * row for name, _ in names]
         ends = [(end - left_rows) * row for _, end in names]
         rooms = [after - here - self._apart for here, after in pairwise([*places, math.inf])]
         texts = [_shortened(name.text, size_px, room) for (name, _), room in zip(names, rooms, strict=True)]
         self._names = tuple(
-            _Name(text, place, end, math.ceil(text_px(text, size_px) / 2) * 2 + 2)
+            _Name(text, place, end, math.ceil(text_px(text, size_px * FINER) / FINER / 2) * 2 + 4)
             for text, place, end in zip(texts, places, ends, strict=True)
             if text
         )

@@ -28,6 +28,8 @@ NEXT_SIZE = 0.5
 FAINT, BETWEEN = 0.45, 0.3
 # rows; air over and under a badge's outlines, half the width of their ink included
 BADGE_AIR = 0.08
+# sizes of a text from the middle of its first line to its upper end, and from line to line
+WORDS_HALF, WORDS_STEP = 0.66, 1.15
 # rows of the sounding move that the room for badges is high
 BADGE_ROWS = 0.96
 
@@ -86,17 +88,18 @@ def head_picture(text: HeadText, look: Look) -> Image.Image:
     zone, inks = look.screen.head, look.palette.inks
     image, draw = _canvas(zone, look.palette)
     size = look.screen.head_text * FINER
-    small = size * 0.78
-    width = zone.width * FINER
+    width, height = zone.width * FINER, zone.height * FINER
     stacked = zone.height > 1.9 * look.screen.head_text
-    y = zone.height * FINER * (0.3 if stacked else 0.5)
     beside = " · ".join(part for part in (text.tempo, text.turn) if part)
-    small = fitting_size(beside, small, width if stacked else 0.6 * width, bold=False)
+    small = fitting_size(beside, size * 0.78, width if stacked else 0.6 * width, bold=False)
     room = width if stacked else width - text_px(beside, small, bold=False) - size
-    about = fitting_size(text.about, size, room)
-    draw_text(draw, (0, y), text.about, size_px=about, fill=inks["text"], anchor="start")
-    place, anchor = ((0, zone.height * FINER * 0.78), "start") if stacked else ((width, y), "end")
+    place, anchor = ((0.0, height - WORDS_HALF * small), "start") if stacked else ((width, height / 2), "end")
     draw_text(draw, place, beside, size_px=small, fill=inks["faint_text"], anchor=anchor, bold=False)
+    high = height - 2 * WORDS_HALF * small if stacked else height
+    lines, size = _largest(text.about, size, room, high, bold=True)
+    for index, line in enumerate(lines):
+        y = high / 2 + (index - (len(lines) - 1) / 2) * WORDS_STEP * size
+        draw_text(draw, (0, y), line, size_px=size, fill=inks["text"], anchor="start")
     return image.reduce(FINER)
 
 
@@ -171,6 +174,17 @@ def now_picture(text: NowText, look: Look) -> Image.Image:
     return image
 
 
+def _largest(words: str, size: float, width: float, height: float, *, bold: bool = False) -> tuple[list[str], float]:
+    """Words in one line or in two, as large as they can be in that room; what hangs down under a line included."""
+    found: list[tuple[float, list[str]]] = []
+    for most_lines in (1, 2):
+        tall = min(size, height / (2 * WORDS_HALF + (most_lines - 1) * WORDS_STEP))
+        lines = wrapped(words, tall, width, most_lines=most_lines, bold=bold)
+        found.append((min(fitting_size(line, tall, width, bold=bold) for line in lines), lines))
+    best = max(found, key=lambda pair: pair[0])
+    return best[1], best[0]
+
+
 def _write_words(image: Image.Image, text: NowText, look: Look, top: int) -> None:
     """The words of the move that sounds, under its badge; of the coming one before anything sounds."""
     zone, inks = look.screen.now, look.palette.inks
@@ -179,11 +193,11 @@ def _write_words(image: Image.Image, text: NowText, look: Look, top: int) -> Non
         return
     low = Zone(zone.left, zone.top + top, zone.right, zone.bottom)
     strip, draw = _canvas(low, look.palette)
-    width, size = low.width * FINER, look.screen.words_text * FINER
-    lines = wrapped(badge.words, size, width, most_lines=2)
-    size = min(fitting_size(line, size, width, bold=False) for line in lines)
-    step = size * 1.15
+    lines, size = _largest(badge.words, look.screen.words_text * FINER, low.width * FINER, low.height * FINER)
+    step = size * WORDS_STEP
     for index, line in enumerate(lines):
         fill = inks["faint_text"] if text.faint else inks["text"]
-        draw_text(draw, (0, size * 0.62 + index * step), line, size_px=size, fill=fill, anchor="start", bold=False)
+        draw_text(
+            draw, (0, size * WORDS_HALF + index * step), line, size_px=size, fill=fill, anchor="start", bold=False
+        )
     image.paste(strip.reduce(FINER), (0, top))
