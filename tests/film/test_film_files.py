@@ -131,6 +131,12 @@ def test_the_sound_can_be_given(tmp_path: Path) -> None:
     assert np.abs(read_film(path).sound).max() < 1e-3
 
 
+def test_a_muted_film_is_silent_without_a_count_in_too(tmp_path: Path) -> None:
+    path = tmp_path / "film.mp4"
+    film_lesson(SHORT, path, FilmWishes(with_steps=False, play=PlayAlong(count_in_bars=0, mute_voice=True)))
+    assert np.abs(read_film(path).sound).max() < 1e-3
+
+
 def test_memory_does_not_grow_with_length(tmp_path: Path) -> None:
     """Python's own memory, for 21 and for 59 seconds; bench/film_speed.py measures the encoder's as well."""
     peaks = []

@@ -1,0 +1,150 @@
+"""A film with a band: its rounds, their ribbon, headings, chapters and count-in."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+
+from reedpath.errors import SettingsError, SoundError
+from reedpath.film import Timeline, caption_cues, chapter_cues, lay_out_film
+from reedpath.film.frames import FramePainter
+from reedpath.film.rounds import bar_in_round, in_a_row, remaining_beats
+from reedpath.film.screens import load_screen
+from reedpath.lesson import make_lesson
+from reedpath.page import Label, parts_in_beats
+from reedpath.phrase import Metre
+from reedpath.pitch import Key
+from reedpath.sound import Backing, Turns, lay_out, lay_out_backing
+from reedpath.wording import load_catalogue
+from support.built_routes import built_route
+
+TEXT = "2d'':1/2! 2d 3d' 4b:1 r:1/2 4d:1/2 (4 5)d:1 [1 4]b:1 6bo 6b 5d 4d:1_1 2d:2~"
+
+
+def _lesson(text: str = TEXT, **fields: object):
+    return make_lesson(built_route(text, key="A", **{"music_key": Key(4), **fields}))  # type: ignore[arg-type]
+
+
+LESSON = _lesson()
+PICKUP = _lesson(swing=Fraction(2), pickup=Fraction(1, 2))
+
+
+def _timeline(lesson=LESSON, **fields: object) -> Timeline:
+    return lay_out_film(lesson, with_steps=False, backing=Backing(form="twelve-bar", rounds=3, **fields))  # type: ignore[arg-type]
+
+
+TIMELINE = _timeline(turns=Turns.CALL)
+
+
+@pytest.mark.parametrize("lesson", [LESSON, PICKUP])
+def test_every_round_is_where_the_band_has_it(lesson) -> None:
+    timeline = _timeline(lesson, turns=Turns.CALL)
+    count = len(lesson.route.events)
+    for scene, rung in zip(timeline.scenes, lesson.ladder, strict=True):
+        layout = lay_out_backing(lesson, rung, Backing(form="twelve-bar", rounds=3, turns=Turns.CALL))
+        assert scene.backing == layout
+        assert scene.layout is None
+        assert scene.end_seconds - scene.start_seconds == pytest.approx(layout.seconds)
+        assert [one.event for one in scene.soundings] == list(range(count)) * 3
+        for place, one in enumerate(scene.soundings):
+            turn = place // count
+            zero = scene.start_seconds + layout.rounds[turn].zero_seconds
+            assert one.start_seconds == pytest.approx(zero + layout.plan.spans[one.event].start_seconds)
+            # and the ribbon meets the comb there
+            onset = lesson.route.events[one.event].event.onset + turn * layout.round_beats
+            assert scene.glide.at(one.start_seconds) == pytest.approx(scene.course.at(float(onset)), abs=1e-6)
+        assert [one.is_yours for one in scene.rounds] == [False, True, False]
+
+
+@pytest.mark.parametrize("place", range(len(TIMELINE.scenes)))
+def test_nothing_overlaps_its_like(place: int) -> None:
+    scene = TIMELINE.scenes[place]
+    for ones in (scene.soundings, scene.headings, scene.sayings, scene.counts, scene.rounds):
+        assert all(before.end_seconds <= after.start_seconds + 1e-9 for before, after in pairwise(ones))
+    for ones in (scene.headings, scene.rounds):
+        assert ones[0].start_seconds == scene.start_seconds
+        assert ones[-1].end_seconds == pytest.approx(scene.end_seconds)
+        assert all(before.end_seconds == pytest.approx(after.start_seconds) for before, after in pairwise(ones))
+
+
+@pytest.mark.parametrize("bars", [0, 1, 2])
+@pytest.mark.parametrize("lesson", [LESSON, PICKUP])
+def test_it_is_counted_in_as_without_a_band(lesson, bars: int) -> None:
+    backing = Backing(form="one-chord", count_in_bars=bars, click_through=True)
+    for scene, rung in zip(
+        lay_out_film(lesson, with_steps=False, backing=backing).scenes, lesson.ladder, strict=True
+    ):
+        alone = lay_out(lesson, rung)
+        beat = 60 / rung.bpm
+        assert len(scene.counts) == 4 * bars
+        if bars:
+            downbeat = scene.start_seconds + scene.backing.rounds[0].start_seconds
+            assert scene.counts[-1].start_seconds == pytest.approx(downbeat - beat, abs=1e-6)
+        if bars == 1:
+            clicks = [scene.start_seconds + click.seconds for click in alone.clicks]
+            assert [one.start_seconds for one in scene.counts] == pytest.approx(clicks)
+
+
+def test_the_part_is_not_named_where_only_the_band_plays_on() -> None:
+    scene = TIMELINE.scenes[-1]
+    last = scene.soundings[len(LESSON.route.events) - 1]
+    assert scene.heading_at(last.start_seconds).part == len(LESSON.parts) - 1
+    assert scene.heading_at(last.end_seconds + 1.5).part is None
+    second = scene.rounds[1]
+    assert scene.heading_at(second.start_seconds + 0.1).part == 0
+
+
+@pytest.mark.parametrize(("language", "yours"), [("en", "your turn"), ("fr", "à l'élève")])
+def test_chapters_are_rounds_and_tell_whose_turn_it_is(language: str, yours: str) -> None:
+    words = load_catalogue(language)
+    chapters = chapter_cues(LESSON, TIMELINE, words)
+    assert len(chapters) == 3 * len(TIMELINE.scenes)
+    told = [yours in cue.lines[0].replace("\N{RIGHT SINGLE QUOTATION MARK}", "'") for cue in chapters]
+    assert told == [False, True, False] * len(TIMELINE.scenes)
+    assert len({cue.lines[0] for cue in chapters}) == len(chapters)
+    cues = caption_cues(LESSON, TIMELINE, words)
+    assert all(before.end_seconds <= after.start_seconds + 1e-9 for before, after in pairwise(cues))
+
+
+def test_rounds_stand_in_a_row() -> None:
+    layout = TIMELINE.scenes[0].backing
+    route, parts = in_a_row(LESSON.route, parts_in_beats(LESSON), layout)
+    count = len(LESSON.route.events)
+    assert len(route.events) == 3 * count
+    assert len(parts) == 3 * len(LESSON.parts)
+    for place, one in enumerate(route.events):
+        before = LESSON.route.events[place % count]
+        assert one.choice == before.choice
+        assert one.event.onset == before.event.onset + place // count * layout.round_beats
+    assert all(a.event.end <= b.event.onset for a, b in pairwise(route.events))
+    rest = list(remaining_beats(route, layout))
+    assert rest[-1].onset == 3 * layout.round_beats
+    assert rest[0].onset >= route.phrase.end
+    assert [bar_in_round(one.bar, layout) for one in rest if one.bar] == list(range(4, 13))
+
+
+def test_bars_are_counted_anew_in_each_round() -> None:
+    painter = FramePainter(LESSON, TIMELINE, load_screen("landscape"), load_catalogue("en"))
+    scene = TIMELINE.scenes[-1]
+    painter.draw(scene.start_seconds + 1.0)
+    system = painter._strip_of(scene).system
+    numbers = [
+        (shape.x, int(shape.text))
+        for shape in system.under
+        if isinstance(shape, Label) and shape.role == "number_text"
+    ]
+    assert [number for _, number in sorted(numbers)] == list(range(1, 13)) * 3
+
+
+def test_what_the_band_cannot_play() -> None:
+    waltz = _lesson("2d:1 4b:1 4d:1 2d:3", metres=(Metre(Fraction(0), 3, 4),))
+    with pytest.raises(SoundError, match="not in 3/4"):
+        lay_out_film(waltz, backing=Backing())
+    with pytest.raises(SettingsError, match="no form is named 'sonata'"):
+        lay_out_film(LESSON, backing=Backing(form="sonata"))
+    keyless = replace(LESSON, route=replace(LESSON.route, phrase=replace(LESSON.route.phrase, key=None)))
+    with pytest.raises(SoundError, match="needs to know the key"):
+        lay_out_film(replace(keyless, route=replace(keyless.route, position=None)), backing=Backing())
