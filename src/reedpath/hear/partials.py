@@ -42,6 +42,13 @@ class Partials:
     magnitude: Float32
 
 
+def _medians(magnitudes: Float32) -> Float32:
+    """The median round each bin; in one row, which the science library does ten times faster than in many."""
+    reach = FLOOR_BINS // 2
+    padded = np.pad(magnitudes, ((0, 0), (reach, reach)), mode="symmetric")
+    return np.asarray(median_filter(padded.ravel(), FLOOR_BINS).reshape(padded.shape)[:, reach:-reach])
+
+
 def _peaks(windows: Float32) -> tuple[Float32, Float32]:
     plain = fft.rfft(windows * _HANN, axis=1)[:, : _BINS + 2]
     sloped = fft.rfft(windows * _HANN_SLOPE, axis=1)[:, : _BINS + 2]
@@ -49,7 +56,7 @@ def _peaks(windows: Float32) -> tuple[Float32, Float32]:
     inner = magnitudes[:, 1:-1]
     is_peak = (inner > magnitudes[:, :-2]) & (inner >= magnitudes[:, 2:])
     is_peak &= inner > inner.max(axis=1, keepdims=True) * 10 ** (-DEPTH_DB / 20)
-    is_peak &= inner > OVER_FLOOR * median_filter(magnitudes, size=(1, FLOOR_BINS))[:, 1:-1]
+    is_peak &= inner > OVER_FLOOR * _medians(magnitudes)[:, 1:-1]
     is_peak[:, : int(LOWEST_HZ * WINDOW / RATE)] = False
     heights = np.where(is_peak, inner, 0.0)
     best = np.argpartition(-heights, MOST, axis=1)[:, :MOST]
