@@ -45,7 +45,8 @@ NOISE_SALIENCE, TONE_WEIGHT = 0.25, 30.0
 # takes so many off the lead's level; the softest lead believed (full scale is 0)
 BACKGROUND_DB, LEVEL_WEIGHT, FADE_DB, SOFTEST_DB = -22.0, 0.3, 1.0, -55.0
 # log odds from which a pitch is given: noise before the first note, when no lead's level is known, reaches 1.2
-LEAST_ODDS = 1.5
+# and from which it goes on being given
+LEAST_ODDS, KEEPING_ODDS = 1.5, 0.5
 # bounds of each of the two log odds
 BOUNDS = (-8.0, 3.0)
 
@@ -181,8 +182,9 @@ class Tracker:
         place = self._course.follow(salience)
         sound = newest[SPECTRUM - round(LEVEL_SECONDS * self._rate) :]
         level = 10.0 * float(np.log10(max(2.0 * float(sound @ sound) / len(sound), 1e-12)))
-        odds = self._voicing.log_odds(level, float(salience[place]))
-        self._note(place if odds > LEAST_ODDS else None)
+        tone = NOISE_SALIENCE if self._several.current else 0.0  # pitches that are heard together hide one another
+        odds = self._voicing.log_odds(level, max(float(salience[place]), tone))
+        self._note(place if odds > (LEAST_ODDS if self._place is None else KEEPING_ODDS) else None)
         self._heard += self._steps.frames
         midi = float("nan") if self._place is None else self._measured(newest, self._place)
         return LivePitch(

@@ -26,7 +26,8 @@ WINDOW_SECONDS, APART_HZ = 0.048, 42.0
 HARMONICS, COUNTED, TOP_HZ = 8, 4, 3800.0
 # square root of the magnitude, as a share of the strongest, from which a pitch is there: on recorded reeds those that
 # sound have 0.35 and more, those that do not under 0.2 (bench/listen_live.py --together)
-LEAST_SHARE = 0.3
+# and what is enough for a set that was said already
+LEAST_SHARE, KEEPING_SHARE = 0.3, 0.2
 # values in a row for which a set must be there before it is said, and be gone before it is no longer said: the note
 # before fades, and a room holds on to it
 COMING, GOING = 8, 6
@@ -52,6 +53,8 @@ class Several:
     Parameters
     ----------
     sets : MIDI numbers with their fraction. rate : hertz.
+
+    current : the set that sounds, () for none.
     """
 
     def __init__(self, sets: Sequence[Sequence[float]], rate: float) -> None:
@@ -62,38 +65,39 @@ class Several:
         self._own = {pitches: harmonics for pitches, harmonics in own.items() if all(len(one) for one in harmonics)}
         frames = min(SPECTRUM, round(WINDOW_SECONDS * rate))
         self._window = np.sin(np.pi * (np.arange(frames) + 0.5) / frames).astype(np.float32) ** 2
-        self._current: tuple[float, ...] = ()
+        self.current: tuple[float, ...] = ()
         self._coming: tuple[float, ...] = ()
         self._values = 0
 
     def heard(self, newest: Float32, midi: float) -> tuple[float, ...]:
         """The set that sounds, () for none; midi is the pitch that is being followed, NaN for silence."""
         found = () if isnan(midi) or not self._own else self._found(newest, midi)
-        if found == self._current:
+        if found == self.current:
             self._values = 0
         elif found == self._coming:
             self._values += 1
         else:
             self._coming, self._values = found, 1
         if self._values >= (COMING if found else GOING):
-            self._current, self._values = found, 0
-        return self._current
+            self.current, self._values = found, 0
+        return self.current
 
     def _found(self, newest: Float32, midi: float) -> tuple[float, ...]:
         magnitudes = np.sqrt(np.abs(fft.rfft(newest[len(newest) - len(self._window) :] * self._window, SPECTRUM)))
-        least = LEAST_SHARE * float(magnitudes[: int(TOP_HZ / self._bin_hz)].max())
-        there = [
-            pitches
-            for pitches, own in self._own.items()
-            if all(self._strength(magnitudes, one) > least for one in own)
-            and self._is_all(magnitudes, pitches, midi, least)
-        ]
+        strongest = float(magnitudes[: int(TOP_HZ / self._bin_hz)].max())
+        there = []
+        for pitches, own in self._own.items():
+            least = strongest * (KEEPING_SHARE if pitches == self.current else LEAST_SHARE)
+            is_there = all(self._strength(magnitudes, one) > least for one in own)
+            if is_there and self._is_all(magnitudes, pitches, midi, LEAST_SHARE * strongest):
+                there.append(pitches)
         return max(there, key=len, default=())
 
     def _strength(self, magnitudes: Float32, hz: npt.NDArray[np.float64]) -> float:
-        """The middle one of the magnitudes near some frequencies."""
+        """The second lowest of the magnitudes near some frequencies: one may lack (by telephone, the first)."""
         places = np.rint(hz / self._bin_hz).astype(np.intp)
-        return float(np.median(np.max([magnitudes[places - 1], magnitudes[places], magnitudes[places + 1]], axis=0)))
+        near = np.max([magnitudes[places - 1], magnitudes[places], magnitudes[places + 1]], axis=0)
+        return float(np.sort(near)[1] if len(near) > 2 else near.max())
 
     def _is_all(self, magnitudes: Float32, pitches: tuple[float, ...], midi: float, least: float) -> bool:
         """Whether the pitch that is being followed is one of these, or their common root alone."""
