@@ -39,7 +39,7 @@ def _only_move(answers: Sequence[EventAnswer], events: Sequence[int], kind: Faul
     return moves.pop() if kind is FaultKind.HOLE_TOO_MANY and len(moves) == 1 else None
 
 
-def practise_of(answers: Sequence[EventAnswer]) -> tuple[Practise, ...]:
+def practise_of(answers: Sequence[EventAnswer], *, most: int = MOST_THINGS) -> tuple[Practise, ...]:
     """The things most worth practising, the weightiest first."""
     things: dict[tuple[FaultKind, Move | None], list[tuple[int, float, float]]] = defaultdict(list)
     for one in answers:
@@ -57,7 +57,7 @@ def practise_of(answers: Sequence[EventAnswer]) -> tuple[Practise, ...]:
         for (kind, move), befell in things.items()
     ]
     worth = [one for one in found if one.weight >= LEAST_WEIGHT]
-    return tuple(sorted(worth, key=lambda one: (-one.weight, one.events))[:MOST_THINGS])
+    return tuple(sorted(worth, key=lambda one: (-one.weight, one.events))[:most])
 
 
 def _reasons(answers: Sequence[EventAnswer]) -> tuple[str, ...]:

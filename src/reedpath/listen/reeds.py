@@ -31,11 +31,11 @@ SUPPORT, NO_SUPPORT = 0.5, 0.34
 FEWEST_LONE = 2
 # cents off a whole number of times another's pitch within which a reed is hidden in it
 HIDDEN_CENTS = 30.0
-# decibels by which shared partials must stray, and stray more than the reed's own do, for a second reed; and under
-# which they surely do not
-STRAYS_DB, STRAYS_MORE_DB, KEEPS_DB, KEEPS_MORE_DB, SURELY_KEEPS_DB = -18.0, 6.0, -18.5, 5.0, -30.0
-# seconds of sound over which two reeds in tune will have strayed from each other
-LONG_ENOUGH_SECONDS = 0.25
+# decibels of straying, and by how much more than the reed's own partials stray, from which the shared ones tell of a
+# second reed: pairs of which both must hold; likewise under which they tell of none, with the seconds of sound that
+# takes (measured on glued takes: two reeds in perfect tune are rare, and need time to stray from each other)
+STRAYS = ((-18.0, 6.0), (-27.0, 15.0))
+KEEPS = ((-18.0, 9.0, 0.25), (-28.0, 12.0, 0.18))
 # confidence over which a reed that was not asked, and is hidden in another, is told
 HIDDEN_SURE = 0.65
 # decibels to spare that make a verdict twice as sure
@@ -138,14 +138,15 @@ class _Ear:
         if wobble is None:
             return unsure
         more, lift = wobble.shared_db - wobble.own_db, self.spectrum.lift_db(hz, times)
-        if wobble.shared_db > STRAYS_DB and more > STRAYS_MORE_DB:
+        told = Lift(other, times, lift)
+        if any(wobble.shared_db > stray and more > beyond for stray, beyond in STRAYS):
             off = 1200.0 * float(np.log2(hz * times / self.pitches[hole])) + wobble.cents
-            sure = _sure(more - STRAYS_MORE_DB)
-            return replace(unsure, state=ReedState.SOUNDS, cents=off, confidence=sure, lift=Lift(other, times, lift))
-        keeps = wobble.shared_db < SURELY_KEEPS_DB or (wobble.shared_db < KEEPS_DB and more < KEEPS_MORE_DB)
-        if keeps and len(self.sound) > LONG_ENOUGH_SECONDS * self.rate:
-            sure = _sure(KEEPS_DB - wobble.shared_db)
-            return replace(unsure, state=ReedState.SILENT, confidence=sure, lift=Lift(other, times, lift))
+            sure = _sure(more - STRAYS[0][1])
+            return replace(unsure, state=ReedState.SOUNDS, cents=off, confidence=sure, lift=told)
+        seconds = len(self.sound) / self.rate
+        if any(wobble.shared_db < stray and more < beyond and seconds > least for stray, beyond, least in KEEPS):
+            sure = _sure(KEEPS[0][0] - wobble.shared_db)
+            return replace(unsure, state=ReedState.SILENT, confidence=sure, lift=told)
         return unsure
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from reedpath.arrange import Route
 from reedpath.harp import Alteration
+from reedpath.listen.advice import practise_of
 from reedpath.listen.answer import Answer, FaultKind, PlayAnswer, Practise, Verdict
 from reedpath.listen.hole_telling import OF_HOLES, hole_values
 from reedpath.listen.notices import Notice
@@ -16,6 +17,8 @@ __all__ = ["format_answer"]
 
 # litres of air beyond which the player is told: half of what the arranger lets anybody use with ease
 AIR_LITRES = 1.05
+# things told in all; beyond the two or three most worth practising they are for another day
+MOST_TOLD = 9
 # moves named in a row at most; more would not be read
 MOST_NAMED = 3
 # cents and milliseconds are told to the nearest five; finer would be pretence
@@ -136,9 +139,12 @@ def _play_lines(play: PlayAnswer, route: Route, words: Catalogue) -> list[str]:
     about += _tempo(play, words)
     about += _air(play, route, words)
     things = [_told(thing, play, route, words) for thing in play.practise]
+    others = [one for one in practise_of(play.events, most=MOST_TOLD) if one not in play.practise]
+    rest = [_told(thing, play, route, words) for thing in others]
     return [
         " ".join(about),
         *_listed(words.say("listen.practise"), things),
+        *_listed(words.say("listen.rest"), rest),
         *_listed(words.say("listen.drills"), list(_drills(play, route, words))),
     ]
 

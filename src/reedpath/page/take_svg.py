@@ -143,6 +143,7 @@ def _over(
 ) -> list[Shape]:
     """All that a take draws over a system."""
     shapes = list(_lines(curve, system.frame))
+    labels: tuple[list[Shape], list[Shape]] = ([], [])  # those that tell a fault lie over the others
     for piece in system.events:
         if not piece.first or not piece.strips:
             continue
@@ -152,8 +153,8 @@ def _over(
         for cord in [system.frame.y_of(hole) for event, hole in curve.silent if event == piece.index]:
             shapes += _cross(Box(strip.left, cord - CROSS, strip.right, cord + CROSS))
         figure = _figure(told[piece.index], words, notation) if piece.index in told else ""
-        shapes += _text_over(piece, figure, system)
-    return shapes
+        labels[bool(figure)].extend(_text_over(piece, figure, system))
+    return [*shapes, *labels[0], *labels[1]]
 
 
 def _wave(role: str) -> tuple[Shape, ...]:
@@ -220,10 +221,13 @@ def format_take_svg(
     """
     look = look or RibbonLook()
     words = catalogue or load_catalogue("en")
+    index = answer.best if play is None else play
     route = answer.route
+    if index is not None:
+        # the spots that failed, numbered as the drills made of them
+        route = replace(route, spots=answer.plays[index].spots)
     ribbon = ribbon_of(route, layout=look.layout, notation=look.notation, all_holes=look.all_holes)
     writer = Writer(load_palette(look.palette), ribbon.row_px)
-    index = answer.best if play is None else play
     title = words.say("take.title", title=route.phrase.title or words.say("sheet.ribbon"))
     over: list[Sequence[Shape]] = [()] * len(ribbon.systems)
     heading: list[Curve | Label] = []
