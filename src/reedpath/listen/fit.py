@@ -39,9 +39,9 @@ def _log_fit(distance: Float64) -> Float64:
     return np.asarray(np.log(STRAY + (1.0 - STRAY) * normal * ELSEWHERE_SEMITONES))
 
 
-# share of the strongest candidate's salience from which another counts for an event of several pitches, and what it
-# counts against the strongest
-OTHER_SHARE, OTHER_COUNTS = 0.5, 0.7
+# where a route has events of several pitches: share of the strongest candidate's salience from which another counts,
+# and what it counts against the strongest, for an event of several pitches and for one that may leak
+OTHER_SHARE, CHORD_COUNTS, SINGLE_COUNTS = 0.5, 0.7, 0.4
 # log fit at the very pitch, and that of a whole frame
 BEST_LOG = float(_log_fit(np.zeros(1))[0])
 BEST_FIT = FRAME_WEIGHT * BEST_LOG
@@ -61,11 +61,12 @@ def _others(seen: Observations, frames: npt.NDArray[np.intp]) -> Float64:
 
 
 def _with_others(fits: Float64, others: Float64, pitches: tuple[float, ...]) -> Float64:
-    """The fit of frames to an event of several pitches, of which another than the strongest may be heard."""
+    """The fit of frames to an event of which another pitch than the strongest may be heard."""
     near = np.full(len(fits), np.inf)
     for pitch in pitches:
         near = np.fmin(near, np.fmin.reduce(np.abs(others - pitch), axis=1, initial=np.inf))
-    return np.asarray(np.maximum(fits, np.minimum(OTHER_COUNTS * _log_fit(near), BEST_LOG)))
+    counts = CHORD_COUNTS if len(pitches) > 1 else SINGLE_COUNTS
+    return np.asarray(np.maximum(fits, np.minimum(counts * _log_fit(near), BEST_LOG)))
 
 
 def fit_of(
@@ -89,7 +90,7 @@ def fit_of(
     for (pitches, low, high), kind in kinds.items():
         frames = np.full(len(curve), UNVOICED)
         fits = _frame_fit(midi, pitches, low, high)
-        if others is not None and len(pitches) > 1:
+        if others is not None:
             fits = _with_others(fits, others, pitches)
         frames[voiced] = trust * fits + (1.0 - trust) * UNVOICED
         table[:, kind] = FRAME_WEIGHT * np.add.reduceat(frames, atoms.cuts[:-1])
