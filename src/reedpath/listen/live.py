@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass
+from functools import lru_cache
 from math import exp, isnan
 
 import numpy.typing as npt
@@ -70,6 +71,12 @@ def _without_octaves(pitches: tuple[float, ...]) -> tuple[float, ...]:
     return tuple(kept)
 
 
+@lru_cache(maxsize=4096)
+def _likeliest(harp: Harp, cents: int, near: tuple[Move, ...]) -> Move:
+    """The move that most likely sounds a pitch, a MIDI number in hundredths; kept, since a held note comes back."""
+    return heard_move(harp, cents / 100.0, near=near).move
+
+
 class LiveListener:
     """Names the move that sounds on a harp, block by block.
 
@@ -98,6 +105,7 @@ class LiveListener:
         sets = [pitches for pitches in self._several if len(pitches) > 1]
         self._tracker = Tracker(rate, prior=pitch_prior(harp), together=sets)
         self._pitches = dict(single_pitches(harp))
+        self._same: dict[Move, tuple[Move, ...]] = {}
         self._before: deque[Move] = deque(maxlen=REMEMBERED)
         self._current: Move | None = None
         self._since_seconds = 0.0
@@ -111,30 +119,31 @@ class LiveListener:
         if isnan(midi):
             self._remember(None, pitch.seconds)
             return LiveMove(pitch.seconds, pitch.hz, pitch.confidence, pitch.level_db, None, float("nan"), ())
-        same = self._several[pitch.together] if pitch.together else self._single(pitch)
+        same = tuple(self._several[pitch.together]) if pitch.together else self._single(pitch)
         move = next((one for one in same if one in self._asked), same[0])
         self._remember(move, pitch.seconds)
         others = tuple(one for one in same if one != move)
         cents = self._cents(midi, move)
         return LiveMove(pitch.seconds, pitch.hz, pitch.confidence, pitch.level_db, move, cents, others)
 
-    def _single(self, pitch: LivePitch) -> list[Move]:
+    def _single(self, pitch: LivePitch) -> tuple[Move, ...]:
         """The moves that may sound one pitch, the likeliest first."""
         meant = pitch.midi + FLAT_SEMITONES * exp(-pitch.age_seconds / FLAT_SECONDS)
-        likeliest = heard_move(self.harp, meant, near=tuple(self._before)).move
-        own = self._pitches[likeliest]
-        alike = [
+        likeliest = _likeliest(self.harp, round(100.0 * meant), tuple(self._before))
+        if likeliest not in self._same:
+            self._same[likeliest] = (likeliest, *self._alike(likeliest))
+        return self._same[likeliest]
+
+    def _alike(self, move: Move) -> list[Move]:
+        """Other moves that sound the same: of one hole, and octaves over it that the route asks for."""
+        own = self._pitches[move]
+        singles = [((midi,), [other]) for other, midi in self._pitches.items() if other != move and not other.is_dip]
+        return [
             other
-            for other, midi in self._pitches.items()
-            if other != likeliest and 100.0 * abs(midi - own) < ALIKE_CENTS and not other.is_dip
-        ]
-        octaves = [
-            move
-            for pitches, moves in self._several.items()
+            for pitches, moves in [*singles, *self._several.items()]
             if len(pitches) == 1 and 100.0 * abs(pitches[0] - own) < ALIKE_CENTS
-            for move in moves
+            for other in moves
         ]
-        return [likeliest, *alike, *octaves]
 
     def _cents(self, midi: float, move: Move) -> float:
         """How far a pitch lies from the nearest of a move's."""
