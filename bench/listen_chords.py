@@ -158,7 +158,7 @@ def main() -> None:
     for number, (key, bpm, text) in enumerate(TUNING_PHRASES if tuning else TEST_PHRASES):
         route = built_route(text, key=key, bpm=bpm)
         for seed in range(3 if tuning else 5):
-            take, faults = faulty_take(route, 100 * number + seed + (0 if tuning else 150_000))
+            take, faults = faulty_take(route, 100 * number + seed + (0 if tuning else 200_000))
             for name, condition in conditions.items():
                 heard = under(take, condition, np.random.default_rng([seed, number]))
                 score(route, heard, faults, tallies[name], f"{name} r{number} s{seed}", tell=tell)

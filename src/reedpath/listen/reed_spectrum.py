@@ -34,6 +34,9 @@ BAND_DB, BAND_OVER, BOTTOM_HZ = 42.0, 3.0, 400.0
 OVER_FLOOR_DB = 10.0
 # share of its frequency, and widths of a line, by which a partial may be off the others of its reed
 ALIKE_SHARE, ALIKE_LINES = 0.006, 0.5
+# partials of its own that a reed must have to be judged by them, and of all from which that holds: a high reed has
+# few, the more so by telephone
+FEWEST_LONE, MANY = 2, 4
 # partials that another reed would not fill from which their share is asked for
 FEWEST_OF_A_PART = 2
 # hertz of spectrum that give the floor about each place, and values that they must be
@@ -74,6 +77,7 @@ class Lone:
 
     slots : how many there are. support : share of them that stand out and agree on one pitch; the least share,
         where only those are asked that a reed an octave or a twelfth higher does not fill.
+    enough : whether there are so many that the reed can be judged by them.
     level_db : of those together. hz : their pitch, NaN for none.
     """
 
@@ -81,6 +85,7 @@ class Lone:
     support: float
     level_db: float
     hz: float
+    enough: bool = False
 
 
 @lru_cache(maxsize=8)
@@ -157,14 +162,19 @@ class ReedSpectrum:
         than `least_db` together.
         """
         seen = self.partials(hz)
-        free = np.flatnonzero(~np.isnan(seen.level_db) & self._are_lone(hz, others))
+        inside = ~np.isnan(seen.level_db)
+        free = np.flatnonzero(inside & self._are_lone(hz, others))
+        enough = len(free) >= (FEWEST_LONE if inside.sum() >= MANY else 1)
         if not len(free):
             return Lone(0, 0.0, -np.inf, np.nan)
         if least_db > -np.inf and 10.0 * np.log10((10.0 ** (seen.level_db[free] / 10.0)).sum()) < least_db:
-            return Lone(len(free), 0.0, -np.inf, np.nan)
-        clear = free[(seen.over_db[free] > OVER_FLOOR_DB) & ~np.isnan(seen.at_hz[free])]
+            return Lone(len(free), 0.0, -np.inf, np.nan, enough)
+        deep = seen.level_db[free].max() - DEPTH_DB
+        clear = free[
+            (seen.over_db[free] > OVER_FLOOR_DB) & (seen.level_db[free] > deep) & ~np.isnan(seen.at_hz[free])
+        ]
         if not len(clear):
-            return Lone(len(free), 0.0, -np.inf, np.nan)
+            return Lone(len(free), 0.0, -np.inf, np.nan, enough)
         pitches = seen.at_hz[clear] / (clear + 1)
         slack = np.maximum(ALIKE_SHARE * hz, ALIKE_LINES * self.line_hz / (clear + 1))
         power = 10.0 ** (seen.level_db[clear] / 10.0)
@@ -174,9 +184,8 @@ class ReedSpectrum:
         weights = power[best] * np.square(clear[best] + 1)
         alike = np.zeros(PARTIALS, dtype=np.bool_)
         alike[clear[best]] = True
-        return Lone(
-            len(free), self._support(free, alike[free]), level, float(pitches[best] @ weights / weights.sum())
-        )
+        own_hz = float(pitches[best] @ weights / weights.sum())
+        return Lone(len(free), self._support(free, alike[free]), level, own_hz, enough)
 
     @staticmethod
     def _support(free: npt.NDArray[np.intp], alike: npt.NDArray[np.bool_]) -> float:

@@ -27,8 +27,6 @@ SOUNDS_DB, SILENT_DB = -17.0, -22.0
 LEAKS_DB = -16.0
 # share of a reed's lone partials that must be there, and under which it is not
 SUPPORT, NO_SUPPORT = 0.5, 0.34
-# partials of its own that a reed must have to be judged by them
-FEWEST_LONE = 2
 # cents off a whole number of times another's pitch within which a reed is hidden in it
 HIDDEN_CENTS = 30.0
 # decibels of straying, and by how much more than the reed's own partials stray, from which the shared ones tell of a
@@ -186,14 +184,14 @@ class _Judging:
         """Judge the asked reeds that have partials of their own beside the others."""
         for hole in self.asked:
             lone = self.ear.lone(hole, others)
-            if lone.slots >= FEWEST_LONE:
+            if lone.enough:
                 self.told[hole] = self.ear.heard(hole, lone, self.loudest_db, asked=True)
 
     def judge_hidden(self, hole: int) -> None:
         """Judge an asked reed whose partials all belong to another, if that one sounds."""
         sounding = self.sounding()
         own = self.ear.lone(hole, sounding)
-        if own.slots >= FEWEST_LONE:
+        if own.enough:
             self.told[hole] = self.ear.heard(hole, own, self.loudest_db, asked=True)
         else:
             self.told[hole] = self.ear.hidden(hole, sounding)
@@ -202,7 +200,7 @@ class _Judging:
         """Find the holes beside whose reeds sound unasked, all their partials shared with another."""
         for hole in self.near:
             sounding = self.sounding()
-            if hole in self.told or self.ear.lone(hole, sounding).slots >= FEWEST_LONE:
+            if hole in self.told or self.ear.lone(hole, sounding).enough:
                 continue
             heard = self.ear.hidden(hole, sounding)
             if heard.state is ReedState.SOUNDS and heard.confidence > HIDDEN_SURE:
@@ -216,7 +214,7 @@ class _Judging:
             heard = {hole: self.ear.lone(hole, others, least_db=self.loudest_db + LEAKS_DB) for hole in left}
             hole = max(left, key=lambda one: heard[one].level_db if heard[one].support >= SUPPORT else -np.inf)
             lone = heard[hole]
-            if lone.support < SUPPORT or lone.slots < FEWEST_LONE or lone.level_db - self.loudest_db < LEAKS_DB:
+            if lone.support < SUPPORT or not lone.enough or lone.level_db - self.loudest_db < LEAKS_DB:
                 return
             self.told[hole] = self.ear.heard(hole, lone, self.loudest_db, asked=False)
             others.append(hole)
