@@ -55,6 +55,20 @@ def _steps_film(seconds: float, folder: Path) -> float:
     return film_lesson(_lesson(seconds / 4), folder / "film.mp4", FilmWishes()).seconds
 
 
+def _band_film(seconds: float, folder: Path) -> float:
+    from dataclasses import replace
+
+    from reedpath.film import FilmWishes, film_lesson
+    from reedpath.pitch import Key
+    from reedpath.sound import Backing
+
+    lesson = _lesson(9.5)
+    lesson = replace(lesson, route=replace(lesson.route, phrase=replace(lesson.route.phrase, key=Key(4))))
+    # twelve bars at 96 last half a minute
+    wishes = FilmWishes(with_steps=False, backing=Backing(form="twelve-bar", rounds=max(1, round(seconds / 30))))
+    return film_lesson(lesson, folder / "film.mp4", wishes).seconds
+
+
 def _teacher(folder: Path, seconds: float, size: tuple[int, int], **kind: object):
     """A teacher's film, made in a process of its own so that its memory is not counted here."""
     import multiprocessing
@@ -99,6 +113,7 @@ CASES: dict[str, Callable[[float, Path], float]] = {
     "lesson, landscape": lambda s, f: _lesson_film("landscape", s, f),
     "lesson, upright": lambda s, f: _lesson_film("upright", s, f),
     "lesson, step by step": _steps_film,
+    "lesson, with a band": _band_film,
     "takes, over 720p, plain": lambda s, f: _takes("over", "landscape", HD, s, f),
     "takes, over 720p, grainy": lambda s, f: _takes("over", "landscape", HD, s, f, grainy=True),
     "takes, over 720p, grainy and turned": lambda s, f: _takes(
@@ -115,6 +130,7 @@ CASES: dict[str, Callable[[float, Path], float]] = {
     "memory, 15 s": lambda s, f: _lesson_film("landscape", 15, f),
     "memory, 60 s": lambda s, f: _lesson_film("landscape", 60, f),
     "memory, 240 s": lambda s, f: _lesson_film("landscape", 240, f),
+    "memory, band 240 s": lambda s, f: _band_film(240, f),
     "memory, over 15 s": lambda s, f: _takes("over", "landscape", HD, 15, f),
     "memory, over 240 s": lambda s, f: _takes("over", "landscape", HD, 240, f),
 }

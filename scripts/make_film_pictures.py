@@ -23,6 +23,8 @@ from reedpath.film.over import Plate  # noqa: E402
 from reedpath.film.planes import BT709, Frame  # noqa: E402
 from reedpath.film.screens import load_screen  # noqa: E402
 from reedpath.lesson import Lesson, make_lesson  # noqa: E402
+from reedpath.pitch import Key  # noqa: E402
+from reedpath.sound import Backing, Turns  # noqa: E402
 from reedpath.wording import load_catalogue  # noqa: E402
 from support.built_routes import built_route  # noqa: E402
 
@@ -63,6 +65,15 @@ def _lesson_frames(lesson: Lesson) -> None:
         _save(painter.frame, name)
 
 
+def _band_frame(lesson: Lesson) -> None:
+    """The second round of a band, which is the student's."""
+    backing = Backing(form="twelve-bar", turns=Turns.CALL)
+    timeline = lay_out_film(lesson, with_steps=False, backing=backing)
+    painter = FramePainter(lesson, timeline, load_screen("landscape"), load_catalogue("en"))
+    painter.draw(timeline.scenes[0].rounds[1].start_seconds + 3.4)
+    _save(painter.frame, "film-band")
+
+
 def _over_a_film(lesson: Lesson) -> None:
     """The strip over a picture that stands for the teacher's film."""
     slow = lay_out_film(lesson, with_steps=False).scenes[0].soundings
@@ -82,8 +93,9 @@ def _over_a_film(lesson: Lesson) -> None:
 
 def main() -> None:
     """Write all pictures."""
-    lesson = make_lesson(built_route(PHRASE, key="A", bpm=92.0), title="Two questions, invented")
+    lesson = make_lesson(built_route(PHRASE, key="A", bpm=92.0, music_key=Key(4)), title="Two questions, invented")
     _lesson_frames(lesson)
+    _band_frame(lesson)
     _over_a_film(lesson)
 
 

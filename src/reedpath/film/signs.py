@@ -30,6 +30,8 @@ __all__ = ["badge_shapes", "badge_width", "comb_column", "comb_row"]
 LIT, HALO, HOLE, COMB_ROUND = 0.78, 0.07, 0.62, 0.25
 # semitones by which the ends of a badge sag at most: it says that they do, and the ribbon how far
 DEEPEST = 1.0
+# how much smaller a number of two digits is, so that it keeps off its hole's edges
+TWO_DIGITS = 0.84
 # how far the comb reaches beyond its outer holes, rows
 BEYOND = 0.5
 
@@ -52,7 +54,7 @@ def _lit(move: Move, hole: int, x: float, y: float, width: float) -> Iterator[Sh
 def _hole(hole: int, x: float, y: float) -> Iterator[Shape]:
     half = HOLE / 2
     yield rounded_box("comb_hole", Box(x - half, y - half, x + half, y + half), 0.1)
-    yield Label("comb_number", x, y, load_measures().text, str(hole))
+    yield Label("comb_number", x, y, load_measures().text * (1.0 if hole < 10 else TWO_DIGITS), str(hole))
 
 
 def comb_column(system: System, holes: int, width: float, move: Move | None) -> Iterator[Shape]:
