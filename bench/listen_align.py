@@ -12,6 +12,7 @@ from __future__ import annotations
 import resource
 import sys
 import time
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -179,6 +180,16 @@ def measure(make) -> str:
     return f"{right} of {len(pieces)} | {extra} | {shares} | {np.median(ms):.0f}"
 
 
+class Repeated:
+    """A sound so many times over, in blocks that can be had as often as is wanted."""
+
+    def __init__(self, sound: Samples, times: int) -> None:
+        self.sound, self.times = sound, times
+
+    def __iter__(self) -> Iterator[Samples]:
+        return iter([self.sound] * self.times)
+
+
 def long_recording() -> None:
     route = routes(tuning=False)[0]
     rng = np.random.default_rng(1)
@@ -187,7 +198,7 @@ def long_recording() -> None:
     once = concatenated(lesson.sounds)
     times = round(7200 / once.duration_seconds)
     begin = time.process_time()
-    answer = answer_take((once for _ in range(times)), route)
+    answer = answer_take(Repeated(once, times), route)
     took = time.process_time() - begin
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     whole = sum(one.play.whole for one in answer.plays)

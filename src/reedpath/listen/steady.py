@@ -14,8 +14,15 @@ __all__ = ["steady_parts"]
 Float32 = npt.NDArray[np.float32]
 
 
-def _blocks(sound: Samples | Iterable[Samples]) -> Iterable[Samples]:
-    return [sound] if isinstance(sound, Samples) else sound
+# seconds of sound that are looked at at a time
+BLOCK_SECONDS = 10
+
+
+def _blocks(sound: Samples | Iterable[Samples]) -> Iterator[Samples]:
+    for block in [sound] if isinstance(sound, Samples) else sound:
+        step = BLOCK_SECONDS * block.rate
+        for start in range(0, block.frames, step):
+            yield Samples(block.array[start : start + step], block.rate)
 
 
 def _mono(block: Samples) -> Float32:
@@ -41,7 +48,7 @@ def steady_parts(
     order = sorted(range(len(spans)), key=lambda one: spans[one][1])
     kept, begins = np.zeros(0, dtype=np.float32), 0
     at, rate = 0, 0
-    starts = [min((spans[one][0] for one in order[place:]), default=0.0) for place in range(len(order) + 1)]
+    starts = np.minimum.accumulate([spans[one][0] for one in reversed(order)])[::-1] if order else np.zeros(0)
     for block in _blocks(sound):
         if at == len(order):
             return
