@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from pathlib import Path
 
 import av
@@ -11,6 +12,7 @@ import pytest
 from reedpath.errors import FilmError
 from reedpath.film import TakeWishes, film_overlay, film_takes, overlay_format, overlay_kinds, takes_format
 from reedpath.film.screens import load_screen
+from reedpath.film.teacher_film import Picture, TeacherFilm
 from reedpath.lesson import make_lesson
 from reedpath.signal import Samples, encode_wav
 from support.built_routes import built_route
@@ -94,6 +96,27 @@ def test_a_film_on_its_head_is_turned(tmp_path: Path) -> None:
     _, pictures = _pictures(tmp_path / "out.mp4")
     first = pictures[0][:360]
     assert first[:20].mean() < 110 < 140 < first[200:220].mean()
+
+
+@pytest.mark.parametrize(("wide", "shown"), [(True, (231, 20)), (False, (230, 30))])
+def test_pictures_come_in_the_narrow_range(tmp_path: Path, wide: bool, shown: tuple[int, int]) -> None:
+    """As ITU-T H.273 has it: 0 to 255 become 16 to 235; what is narrow already is left as it is."""
+    path = tmp_path / "in.mp4"
+    bright, dark = (250, 5) if wide else (230, 30)
+    with av.open(str(path), "w") as film:
+        stream = film.add_stream("libx264", rate=30, options={"crf": "4"})
+        stream.width, stream.height, stream.pix_fmt = 320, 240, "yuvj420p" if wide else "yuv420p"
+        for number in range(5):
+            array = np.full((360, 320), 128, dtype=np.uint8)
+            array[:240, :160], array[:240, 160:] = bright, dark
+            frame = av.VideoFrame.from_ndarray(array, format=stream.pix_fmt)
+            frame.pts, frame.time_base = number, Fraction(1, 30)
+            film.mux(stream.encode(frame))
+        film.mux(stream.encode(None))
+    with TeacherFilm(path) as teacher:
+        one = next(one for one in teacher.read(320, 240) if isinstance(one, Picture))
+        light = one.planes().light
+    assert (light[100, 50], light[100, 250]) == pytest.approx(shown, abs=1)
 
 
 def test_a_camera_s_pictures_are_kept_as_good_as_they_were(tmp_path: Path) -> None:
