@@ -30,6 +30,14 @@ def test_a_tone_is_followed_within_two_cents(midi, rate):
     assert np.max(np.abs(np.array(inside) - midi)) < 0.02
 
 
+@pytest.mark.parametrize("rate", [16_000, 44_100])
+def test_a_pure_tone_is_followed_where_windows_of_two_lengths_meet(rate):
+    for midi in np.arange(54.0, 96.0, 0.5):
+        values = [value for _, value in followed(reed_tone(midi, 0.15, rate=rate, harmonics=1))]
+        inside = [value.midi for value in values if 0.06 < value.seconds < 0.12]
+        assert np.max(np.abs(np.array(inside) - midi)) < 0.02, midi
+
+
 @pytest.mark.parametrize("block", [64, 128, 480])
 @pytest.mark.parametrize("rate", [44_100, 48_000])
 def test_a_new_note_is_known_within_thirty_milliseconds(block, rate):

@@ -52,7 +52,7 @@ def test_several_holes_are_named_where_the_route_asks_for_them(text):
     route = built_route(f"4d 6d {text}", key="C")
     middle = [one for one in named(sounding(CHORDS[text]), route=route) if 0.15 < one.seconds < 0.35]
     assert {one.move for one in middle} == {CHORDS[text]}
-    assert all(abs(one.cents) < 5 or np.isnan(one.cents) for one in middle)
+    assert all(abs(one.cents) < 10 or np.isnan(one.cents) for one in middle)  # one reed pulls at the other
 
 
 def test_single_notes_of_a_chord_stay_single_and_a_route_without_it_names_none():

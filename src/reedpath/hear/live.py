@@ -215,4 +215,5 @@ class Tracker:
     def _measured(self, newest: Float32, place: int) -> float:
         """The pitch near a place of the grid, a MIDI number with its fraction."""
         spectra = Spectra(newest[np.newaxis, SPECTRUM - self._window :], rate=self._rate)
-        return float(refined_midi(spectra, PITCH_MIDI[np.newaxis, [place]])[0, 0])
+        near = self._scales.place_near(place, spectra.magnitudes[0])
+        return float(refined_midi(spectra, PITCH_MIDI[np.newaxis, [near]])[0, 0])

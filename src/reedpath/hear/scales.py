@@ -29,6 +29,9 @@ PITCH_HZ: npt.NDArray[np.float64] = 440.0 * np.exp2((PITCH_MIDI - 69.0) / 12.0)
 PERIODS = 4.5
 WINDOW_SECONDS = tuple(0.009 * 2.0 ** (number / 2.0) for number in range(5))
 
+# steps of the grid by which a pitch may be missed where two windows meet (1.6 semitones)
+NEAR_STEPS = 8
+
 
 def _cosine_combs(hz: npt.NDArray[np.float64], rate: float) -> Float32:
     """The comb of each pitch at a rate, shape (bins, pitches): peaks on its harmonics, troughs half-way.
@@ -45,8 +48,8 @@ def _cosine_combs(hz: npt.NDArray[np.float64], rate: float) -> Float32:
 
 
 @lru_cache(maxsize=8)
-def _tables(rate: float) -> tuple[Float32, tuple[tuple[slice, Float32], ...]]:
-    """Windows that end with the newest frame, shape (windows, `SPECTRUM`); the pitches each serves, their combs."""
+def _tables(rate: float) -> tuple[Float32, tuple[slice, ...], Float32]:
+    """Windows that end with the newest frame, shape (windows, `SPECTRUM`); the pitches each serves; all combs."""
     wanted = np.searchsorted(WINDOW_SECONDS, PERIODS / PITCH_HZ)
     served = np.minimum(wanted, len(WINDOW_SECONDS) - 1)
     windows = np.zeros((len(WINDOW_SECONDS), SPECTRUM), dtype=np.float32)
@@ -55,22 +58,28 @@ def _tables(rate: float) -> tuple[Float32, tuple[tuple[slice, Float32], ...]]:
         frames = min(SPECTRUM, round(seconds * rate))
         windows[number, SPECTRUM - frames :] = np.sin(np.pi * (np.arange(frames) + 0.5) / frames) ** 2
         pitches = np.flatnonzero(served == number)
-        part = slice(int(pitches[0]), int(pitches[-1]) + 1)
-        parts.append((part, _cosine_combs(PITCH_HZ[part], rate)))
-    return windows, tuple(parts)
+        parts.append(slice(int(pitches[0]), int(pitches[-1]) + 1))
+    return windows, tuple(parts), _cosine_combs(PITCH_HZ, rate)
 
 
 class Scales:
     """Salience of each pitch of `PITCH_MIDI` in the newest sound at a rate in hertz."""
 
-    __slots__ = ("_parts", "_windows")
+    __slots__ = ("_combs", "_parts", "_windows")
 
     def __init__(self, rate: float) -> None:
-        self._windows, self._parts = _tables(rate)
+        self._windows, self._parts, self._combs = _tables(rate)
 
     def salience(self, newest: Float32) -> Float32:
         """Salience, 0 to 1 at best and about 0 for noise, shape (pitches,), of the newest `SPECTRUM` frames."""
         compressed = np.sqrt(np.abs(fft.rfft(newest * self._windows, axis=1)))
         length = np.sqrt(np.square(compressed).sum(axis=1)) + 1e-6
-        rows = [row @ combs / size for row, size, (_, combs) in zip(compressed, length, self._parts, strict=True)]
+        rows = [
+            row @ self._combs[:, part] / size for row, size, part in zip(compressed, length, self._parts, strict=True)
+        ]
         return np.concatenate(rows[::-1])
+
+    def place_near(self, place: int, magnitudes: Float32) -> int:
+        """The place of the best pitch near one, in one spectrum: where two windows meet, the longer one leans."""
+        part = slice(max(0, place - NEAR_STEPS), place + NEAR_STEPS + 1)
+        return part.start + int(np.argmax(np.sqrt(magnitudes) @ self._combs[:, part]))

@@ -49,7 +49,8 @@ class LiveMove:
     seconds : since the listener began. hz : pitch, NaN for silence. confidence : 0 to 1.
     level_db : level of the sound, full scale is 0.
     move : the move that most likely sounds, None for silence.
-    cents : pitch less that of the move, of several holes the nearest one's; NaN where none of them is near.
+    cents : pitch less that of the move; of several holes the nearest one's, pulled by the others by some cents, NaN
+        where none of them is near.
     alike : other moves that sound the same.
     """
 
