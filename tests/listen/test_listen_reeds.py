@@ -169,6 +169,13 @@ def test_the_hole_that_does_not_sound_is_named_with_the_corner_of_the_mouth():
     assert "coin droit de la bouche" in told({2: missing}, "fr")[0]
 
 
+def test_two_holes_that_are_silent_in_turn_are_two_things():
+    upper, lower = heard(1, silent=(4,)), heard(4, silent=(1,))
+    first, second = told({2: (FaultKind.HOLE_MISSING, upper), 6: (FaultKind.HOLE_MISSING, lower)})[:2]
+    assert "hole 4" in first and "right corner" in first
+    assert "hole 1" in second and "left corner" in second
+
+
 def test_the_hole_that_sounds_in_place_of_another_says_which_way_to_go():
     wrong = {2: (FaultKind.HOLE_WRONG, heard(1, silent=(4,), beside=(5,)))}
     assert "I hear hole 5 instead of hole 4" in told(wrong)[0]

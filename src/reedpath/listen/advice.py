@@ -14,8 +14,9 @@ from statistics import median
 from reedpath.arrange import Effort, Route, Spot
 from reedpath.harp import Move
 from reedpath.listen.answer import EventAnswer, FaultKind, Practise
+from reedpath.listen.reed_faults import HolesHeard, holes_heard
 
-__all__ = ["failed_spots", "practise_of"]
+__all__ = ["OF_HOLES", "failed_spots", "practise_of"]
 
 # things told; more would be forgotten (common practice, no source)
 MOST_THINGS = 3
@@ -25,7 +26,9 @@ LEAST_WEIGHT = 0.25
 RIGHT_BETWEEN, MOST_EVENTS, MOST_SPOTS = 1, 8, 4
 # kinds that belong to the move on which they befall; the others to the playing as a whole
 OF_A_MOVE = {FaultKind.FLAT, FaultKind.SHARP, FaultKind.ANOTHER, FaultKind.GLIDE, FaultKind.UNSTEADY}
-OF_A_MOVE |= {FaultKind.HOLE_MISSING, FaultKind.HOLE_WRONG, FaultKind.HOLE_TOO_MANY}
+# kinds that belong to its holes too
+OF_HOLES = {FaultKind.HOLE_MISSING, FaultKind.HOLE_WRONG, FaultKind.HOLE_TOO_MANY}
+OF_A_MOVE |= OF_HOLES
 
 
 def _is_leak(one: EventAnswer, kind: FaultKind) -> bool:
@@ -41,11 +44,12 @@ def _only_move(answers: Sequence[EventAnswer], events: Sequence[int], kind: Faul
 
 def practise_of(answers: Sequence[EventAnswer], *, most: int = MOST_THINGS) -> tuple[Practise, ...]:
     """The things most worth practising, the weightiest first."""
-    things: dict[tuple[FaultKind, Move | None], list[tuple[int, float, float]]] = defaultdict(list)
+    things: dict[tuple[FaultKind, Move | None, HolesHeard | None], list[tuple[int, float, float]]] = defaultdict(list)
     for one in answers:
         for fault in one.faults:
             move = one.move if fault.kind in OF_A_MOVE and not _is_leak(one, fault.kind) else None
-            things[fault.kind, move].append((one.event, fault.weight, fault.amount))
+            holes = holes_heard(one.reeds) if fault.kind in OF_HOLES and move is not None else None
+            things[fault.kind, move, holes].append((one.event, fault.weight, fault.amount))
     found = [
         Practise(
             kind,
@@ -54,7 +58,7 @@ def practise_of(answers: Sequence[EventAnswer], *, most: int = MOST_THINGS) -> t
             move or _only_move(answers, [event for event, _, _ in befell], kind),
             float(median(amount for _, _, amount in befell)),
         )
-        for (kind, move), befell in things.items()
+        for (kind, move, _), befell in things.items()
     ]
     worth = [one for one in found if one.weight >= LEAST_WEIGHT]
     return tuple(sorted(worth, key=lambda one: (-one.weight, one.events))[:most])

@@ -9,10 +9,7 @@ from reedpath.listen.answer import EventAnswer, FaultKind, PlayAnswer, Practise
 from reedpath.listen.reed_faults import holes_heard
 from reedpath.wording import Catalogue
 
-__all__ = ["OF_HOLES", "hole_values"]
-
-# kinds that say which hole
-OF_HOLES = {FaultKind.HOLE_MISSING, FaultKind.HOLE_WRONG, FaultKind.HOLE_TOO_MANY}
+__all__ = ["hole_values"]
 
 
 def _is_tongued(move: Move) -> bool:

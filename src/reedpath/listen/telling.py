@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from reedpath.arrange import Route
 from reedpath.harp import Alteration
-from reedpath.listen.advice import practise_of
+from reedpath.listen.advice import OF_HOLES, practise_of
 from reedpath.listen.answer import Answer, FaultKind, PlayAnswer, Practise, Verdict
-from reedpath.listen.hole_telling import OF_HOLES, hole_values
+from reedpath.listen.hole_telling import hole_values
 from reedpath.listen.notices import Notice
 from reedpath.phrase import bar_place, bars
 from reedpath.wording import Catalogue, move_words
