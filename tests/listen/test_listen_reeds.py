@@ -172,8 +172,10 @@ def test_the_hole_that_does_not_sound_is_named_with_the_corner_of_the_mouth():
 def test_two_holes_that_are_silent_in_turn_are_two_things():
     upper, lower = heard(1, silent=(4,)), heard(4, silent=(1,))
     first, second = told({2: (FaultKind.HOLE_MISSING, upper), 6: (FaultKind.HOLE_MISSING, lower)})[:2]
-    assert "hole 4" in first and "right corner" in first
-    assert "hole 1" in second and "left corner" in second
+    assert "hole 4" in first
+    assert "right corner" in first
+    assert "hole 1" in second
+    assert "left corner" in second
 
 
 def test_the_hole_that_sounds_in_place_of_another_says_which_way_to_go():
