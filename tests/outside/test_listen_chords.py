@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from reedpath.listen import Verdict, answer_take, holes_heard
+from reedpath.signal import resampled
 from support.built_routes import built_route
 from support.chord_takes import ReedFault, ReedKind, perform_reeds, with_reed_fault
 from support.glued_takes import Manner, glue, hum, phone, room, under
@@ -83,3 +84,12 @@ def test_the_pitch_of_every_reed_is_told_to_a_cent_or_two():
     assert len(off) > 20
     assert np.median(np.abs(off)) < 0.5
     assert np.max(np.abs(off)) < 3.0
+
+
+@pytest.mark.parametrize("rate", [2_000, 11_025, 96_000])
+def test_any_rate_is_answered(rate):
+    play, take = answered(FAULTS)
+    answer = answer_take(resampled(take.samples, rate), ROUTE)
+    if rate > 8_000:
+        told = [one.event for one in answer.plays[0].events if one.faults]
+        assert told == [one.event for one in play.events if one.faults]

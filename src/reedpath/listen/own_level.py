@@ -60,7 +60,7 @@ def _thinned(sound: Float32, rate: int) -> tuple[Float32, int]:
 
 def _power(spectra: npt.NDArray[np.complex64], bins: Float64) -> Float64:
     """Power of each spectrum in some bins together."""
-    chosen = spectra[:, np.rint(bins).astype(np.intp)]
+    chosen = spectra[:, np.minimum(np.rint(bins).astype(np.intp), spectra.shape[1] - 1)]
     return np.asarray((np.square(chosen.real) + np.square(chosen.imag)).sum(axis=1), dtype=np.float64)
 
 
