@@ -10,16 +10,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reedpath.harp import Breath, Embouchure, Move, make_harp, sound_of
-from reedpath.listen import FaultKind, ReedHeard, ReedState, answer_take, format_answer, holes_heard
+from reedpath.listen import FaultKind, ReedHeard, ReedState, answer_take, format_answer, holes_heard, take_curve
 from reedpath.listen.advice import practise_of
 from reedpath.listen.compare import fault_of
 from reedpath.listen.reed_spectrum import ReedSpectrum, octave_wobble
 from reedpath.listen.reeds import hear_reeds
 from reedpath.listen.steady import steady_parts
+from reedpath.page import format_take_svg
 from reedpath.signal import Samples
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
-from support.listened import built_answer
+from support.listened import built_answer, built_curve
 
 RATE = 22_050
 HARP = make_harp("C")
@@ -194,3 +195,20 @@ def test_notes_that_leak_are_one_habit():
     )
     alone = {3: leaks[3]}
     assert told(alone)[0].startswith("With 4 draw I also hear hole 5 (bar 1)")
+
+
+# -------------------------------------------------------------------------------------------------- picture
+
+
+def test_the_picture_has_a_line_for_each_reed_and_a_cross_for_a_silent_one():
+    answer = built_answer(ROUTE)
+    play = answer.plays[0]
+    reeds = {2: heard(1, silent=(4,)), 3: heard(4, beside=(5,))}
+    play = replace(play, events=tuple(replace(one, reeds=reeds.get(one.event, ())) for one in play.events))
+    curve = take_curve(play, ROUTE, built_curve(answer))
+    assert curve.silent == ((2, 4),)
+    assert [stroke.hole for stroke in curve.strokes if stroke.event == 2] == [1]
+    assert [stroke.hole for stroke in curve.strokes if stroke.event is None] == [5]
+    drawn = format_take_svg(replace(answer, plays=(play,)), built_curve(answer))
+    assert "without 4" in drawn
+    assert "with 5" in drawn
