@@ -10,7 +10,6 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
-from scipy import fft
 
 from reedpath.hear.frames import RATE, Float32, FrameCutter
 
@@ -47,6 +46,8 @@ def _bands() -> Float32:
 
 def _loudness(windows: Float32) -> tuple[Float32, Float32]:
     """Power of each window, 1 for a full square wave, and magnitudes in its bands."""
+    from scipy import fft
+
     under_hann = windows * _HANN
     power = np.einsum("ij,ij->i", under_hann, under_hann) / np.float32(0.375 * ATTACK_WINDOW)
     return power, np.abs(fft.rfft(under_hann, axis=1)) @ _bands()

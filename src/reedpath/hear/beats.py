@@ -18,7 +18,6 @@ from functools import cache
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import gaussian_filter1d
 
 from reedpath.errors import SettingsError
 from reedpath.hear._data import numbers_of
@@ -96,6 +95,8 @@ def _gaps(onsets: Float64) -> Float64:
 
 
 def _onset_curve(onsets: Float64, weights: Float64) -> Float64:
+    from scipy.ndimage import gaussian_filter1d
+
     curve = np.zeros(round(float(onsets[-1]) / STEP_SECONDS) + 200)
     np.add.at(curve, np.rint(onsets / STEP_SECONDS).astype(int), weights)
     return np.asarray(gaussian_filter1d(curve, ONSET_SECONDS / STEP_SECONDS))

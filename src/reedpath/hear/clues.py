@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import maximum_filter1d, median_filter
 
 from reedpath.hear.observe import Observations
 
@@ -41,6 +40,8 @@ class Clues:
 
 
 def _dips(level: Float64) -> Float64:
+    from scipy.ndimage import maximum_filter1d
+
     before = maximum_filter1d(level, DIP_REACH + 1, origin=DIP_REACH // 2)
     after = maximum_filter1d(level, DIP_REACH + 1, origin=-(DIP_REACH // 2))
     return np.asarray(np.minimum(before, after) - level)
@@ -48,6 +49,8 @@ def _dips(level: Float64) -> Float64:
 
 def clues_of(seen: Observations) -> Clues:
     """The clues in what was seen."""
+    from scipy.ndimage import maximum_filter1d, median_filter
+
     attack = seen.attack.astype(np.float64)
     envelope = seen.envelope_db.astype(np.float64)
     dips = _dips(envelope)

@@ -8,8 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import fft
-from scipy.ndimage import median_filter
 
 from reedpath.hear.frames import RATE, Float32, FrameCutter
 
@@ -44,12 +42,16 @@ class Partials:
 
 def _medians(magnitudes: Float32) -> Float32:
     """The median round each bin; in one row, which the science library does ten times faster than in many."""
+    from scipy.ndimage import median_filter
+
     reach = FLOOR_BINS // 2
     padded = np.pad(magnitudes, ((0, 0), (reach, reach)), mode="symmetric")
     return np.asarray(median_filter(padded.ravel(), FLOOR_BINS).reshape(padded.shape)[:, reach:-reach])
 
 
 def _peaks(windows: Float32) -> tuple[Float32, Float32]:
+    from scipy import fft
+
     plain = fft.rfft(windows * _HANN, axis=1)[:, : _BINS + 2]
     sloped = fft.rfft(windows * _HANN_SLOPE, axis=1)[:, : _BINS + 2]
     magnitudes = np.abs(plain)

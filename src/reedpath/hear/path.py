@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import uniform_filter1d
 
 from reedpath.hear.frames import HOP_SECONDS, Float32
 from reedpath.hear.observe import CANDIDATES, Observations
@@ -44,6 +43,8 @@ IMPOSSIBLE = -30.0
 
 def _lead_level_db(seen: Observations) -> Float64:
     """Level of the lead round each frame: the energy-weighted mean of the tonal frames' levels."""
+    from scipy.ndimage import uniform_filter1d
+
     power = np.where(seen.strength[:, 0] > TONAL, 10.0 ** (seen.level_db.astype(np.float64) / 10.0), 0.0)
     whole = np.square(power).sum() / max(power.sum(), 1e-30)
     width = max(1, round(LEVEL_SECONDS / HOP_SECONDS))

@@ -12,7 +12,6 @@ from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
-from scipy import fft
 
 from reedpath.hear.frames import SPECTRUM, Float32
 from reedpath.hear.salience import FLOOR_HZ, HARMONIC_DECAY, HARMONICS
@@ -72,6 +71,8 @@ class Scales:
 
     def salience(self, newest: Float32) -> Float32:
         """Salience, 0 to 1 at best and about 0 for noise, shape (pitches,), of the newest `SPECTRUM` frames."""
+        from scipy import fft
+
         compressed = np.sqrt(np.abs(fft.rfft(newest * self._windows, axis=1)))
         length = np.sqrt(np.square(compressed).sum(axis=1)) + 1e-6
         rows = [

@@ -13,7 +13,6 @@ from math import isnan
 
 import numpy as np
 import numpy.typing as npt
-from scipy import fft
 
 from reedpath.hear.frames import SPECTRUM, Float32
 
@@ -83,6 +82,8 @@ class Several:
         return self.current
 
     def _found(self, newest: Float32, midi: float) -> tuple[float, ...]:
+        from scipy import fft
+
         magnitudes = np.sqrt(np.abs(fft.rfft(newest[len(newest) - len(self._window) :] * self._window, SPECTRUM)))
         strongest = float(magnitudes[: int(TOP_HZ / self._bin_hz)].max())
         there = []

@@ -11,7 +11,6 @@ from functools import cache
 
 import numpy as np
 import numpy.typing as npt
-from scipy import fft
 
 from reedpath.hear.frames import RATE, SPECTRUM, Float32
 
@@ -58,6 +57,8 @@ class Spectra:
     __slots__ = ("bin_hz", "energy", "magnitudes", "plain", "rate", "sloped")
 
     def __init__(self, windows: Float32, *, rate: float = RATE) -> None:
+        from scipy import fft
+
         window, slope = _hann(windows.shape[1])
         self.rate = rate
         self.bin_hz = rate / SPECTRUM

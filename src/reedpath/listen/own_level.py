@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy import fft
 
 __all__ = ["HOP_SECONDS", "OwnLevel", "own_level"]
 
@@ -73,6 +72,8 @@ def own_level(sound: Float32, rate: int, pitches_hz: Sequence[float], start_seco
     sound : one channel. rate : hertz.
     start_seconds : time of its first frame.
     """
+    from scipy import fft
+
     sound, rate = _thinned(sound, rate)
     width, hop = int(WINDOW_SECONDS * rate), round(HOP_SECONDS * rate)
     if len(sound) < width:

@@ -14,7 +14,6 @@ from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
-from scipy import fft
 
 __all__ = ["PARTIALS", "ReedSpectrum", "Wobble", "octave_wobble"]
 
@@ -100,6 +99,8 @@ class ReedSpectrum:
     """
 
     def __init__(self, sound: Float32, rate: int) -> None:
+        from scipy import fft
+
         count = len(sound)
         size = fft.next_fast_len(count, real=True)
         spectrum = fft.rfft(sound * _hann(count), size)
@@ -240,6 +241,8 @@ class Wobble:
 
 def _followed(sound: Float32, rate: int, hz: Float64) -> tuple[npt.NDArray[np.complex128], Float64] | None:
     """Partials over time, each turned back by its own frequency, shape (windows, partials), and the times."""
+    from scipy import fft
+
     width, hop = int(WINDOW_SECONDS * rate), int(HOP_SECONDS * rate)
     if len(sound) < width + (FEWEST_WINDOWS - 1) * hop:
         return None
