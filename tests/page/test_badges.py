@@ -9,6 +9,7 @@ from reedpath.harp import Breath, Move, make_harp, reach_of
 from reedpath.page.badges import badge_shapes, badge_width, harp_row, lit_holes
 from reedpath.page.shapes import Curve, Label, bounds_of
 from reedpath.page.shapes_measures import text_width
+from reedpath.page.web.signs import ABOVE, BELOW
 from support.built_routes import built_route
 
 REACH = reach_of(make_harp("C").tuning)
@@ -44,6 +45,15 @@ def test_a_badge_goes_the_way_the_note_goes():
     assert isinstance(plain, Curve)
     assert isinstance(scooped, Curve)
     assert bounds_of([scooped]).bottom > bounds_of([plain]).bottom + 0.1
+
+
+@pytest.mark.parametrize(
+    "text", ["4d", "4d:1^1", "2d:1^2", "2d:1_2", "3d'''", "3d''':1^1", "6bo", "10b''", "[1 4]b:1", "4b"]
+)
+def test_a_sign_of_the_page_holds_the_whole_badge(text):
+    box = bounds_of(shape for shape in badge_shapes(choice(text), "x", 0.0, 0.0) if isinstance(shape, Curve))
+    assert box.top > -ABOVE
+    assert box.bottom < BELOW
 
 
 def test_what_is_not_played_is_a_slot_with_a_cross():

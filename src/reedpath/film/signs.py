@@ -28,8 +28,6 @@ __all__ = ["badge_shapes", "badge_width", "comb_column", "comb_row"]
 
 # rows; height of a lit hole, how far its halo stands off, side of a dark hole and the rounding of the comb's ends
 LIT, HALO, HOLE, COMB_ROUND = 0.78, 0.07, 0.62, 0.25
-# semitones by which the ends of a badge sag at most: it says that they do, and the ribbon how far
-DEEPEST = 1.0
 # how much smaller a number of two digits is, so that it keeps off its hole's edges
 TWO_DIGITS = 0.84
 # how far the comb reaches beyond its outer holes, rows
@@ -40,7 +38,7 @@ def badge_shapes(choice: Choice, text: str, x: float, y: float) -> list[Shape]:
     """The badge of a move, around (x, y); nothing for what is not played."""
     if choice.move is None:
         return []
-    return list(page_badge(choice, text, x, y, deepest_semitones=DEEPEST))
+    return list(page_badge(choice, text, x, y))
 
 
 def _lit(move: Move, hole: int, x: float, y: float, width: float) -> Iterator[Shape]:

@@ -22,8 +22,8 @@ __all__ = ["HarpRow", "badge_shapes", "badge_width", "harp_row", "lit_hole", "li
 
 # rows; air at both sides of a badge's tab, and its least width
 BADGE_AIR, LEAST_BADGE = 0.36, 1.15
-# semitones; a badge has no room for a deeper glide
-DEEPEST_GLIDE = 2.0
+# semitones by which the ends of a badge sag at most: it says that they do, and the ribbon how far
+DEEPEST_GLIDE = 1.0
 # rows; the row of holes: from hole to hole, air at its ends, height of the comb, side of a hole
 COLUMN, ENDS, COMB, HOLE = 1.12, 0.3, 1.5, 0.66
 # rows; height and width of a lit hole, and how far its halo stands off
@@ -35,20 +35,16 @@ def badge_width(text: str) -> float:
     return max(LEAST_BADGE, text_width(text, load_measures().text) + 2 * BADGE_AIR)
 
 
-def badge_shapes(
-    choice: Choice, text: str, x: float, y: float, *, deepest_semitones: float = DEEPEST_GLIDE
-) -> tuple[Shape, ...]:
+def badge_shapes(choice: Choice, text: str, x: float, y: float) -> tuple[Shape, ...]:
     """A move as the ribbon draws it, around (x, y), with its course, weights and wedge, and its tab.
 
     What is not played is a dotted slot with a cross.
-
-    deepest_semitones : by which the badge's ends sag at most; it says that they do, and the ribbon how far.
     """
     m, half = load_measures(), badge_width(text) / 2
     move = choice.move
     if move is None:
         return tuple(silent_slot(Box(x - half, y - m.strip / 2, x + half, y + m.strip / 2)))
-    start, end = (max(-deepest_semitones, glide) for glide in (choice.attack_semitones, choice.fall_semitones))
+    start, end = (max(-DEEPEST_GLIDE, glide) for glide in (choice.attack_semitones, choice.fall_semitones))
     strip = Strip(x - half, x + half, y, move.breath, start, 0.0, end, m.strip, m)
     return tuple(cell_shapes(strip, move, text, used=True))
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
 
-from reedpath.arrange import Route, RouteEvent
+from reedpath.arrange import Choice, Route, RouteEvent
 from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
 from reedpath.page.ribbon_bars import Bar, bars_of
 from reedpath.page.ribbon_legend import legend_of, signs_of
@@ -110,13 +110,21 @@ def _legend(legend: Legend, writer: Writer, y: float) -> str:
     return f'<g class="legend" transform="translate(0 {writer.length(y)})">\n{writer.shapes(legend.shapes)}\n</g>'
 
 
+def choice_words(choice: Choice, words: Catalogue) -> str:
+    """A move in words, and how its pitch goes: "3 draw, whole-step bend, pressed down at the end"."""
+    said = [move_words(choice.move, words)]
+    if choice.attack_semitones < 0:
+        said.append(words.say("ribbon.let_go"))
+    if choice.fall_semitones < 0:
+        said.append(words.say("ribbon.pressed"))
+    return ", ".join(said)
+
+
 def event_words(one: RouteEvent, words: Catalogue, bar: Bar | None = None) -> str:
     """An event in words: "bar 2, 3 draw, whole-step bend, vibrato"."""
     choice, ornaments = one.choice, one.event.ornaments
-    said = [move_words(choice.move, words)]
+    said = [choice_words(choice, words)]
     asked = {
-        "let_go": choice.attack_semitones < 0,
-        "pressed": choice.fall_semitones < 0,
         "vibrato": ornaments.vibrato,
         "accent": ornaments.accent,
         "grace": one.event.grace,

@@ -9,6 +9,7 @@ from xml.sax.saxutils import quoteattr
 from reedpath.arrange import Choice, Route
 from reedpath.harp import Move, format_move
 from reedpath.page.badges import badge_shapes, badge_width, harp_row, lit_holes
+from reedpath.page.ribbon_svg import choice_words
 from reedpath.page.shapes import Shape
 from reedpath.page.shapes_palette import load_palette
 from reedpath.page.svg import FONTS, Writer, number
@@ -38,6 +39,10 @@ class Signs:
     harp: str
 
     def words(self, catalogue: Catalogue) -> list[str]:
+        """Each sign in words, and how its pitch goes."""
+        return [choice_words(choice, catalogue) for choice in self.choices]
+
+    def moves(self, catalogue: Catalogue) -> list[str]:
         """The move of each sign in words."""
         return [move_words(choice.move, catalogue) for choice in self.choices]
 

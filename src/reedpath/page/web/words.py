@@ -63,7 +63,7 @@ def words_of(
     """All that the page says in one language but what is read alone.
 
     say : messages by their names, gaps open. titles : of sections.
-    events, moves : each event, and each sign's move, in words.
+    events, signs, moves : each event, each sign with its course, and its move alone, in words.
     rungs : name of each rung, and its tempo at each of `RATES`. percents : of `RATES`.
     stretches : name and bars of each.
     """
@@ -73,7 +73,8 @@ def words_of(
         "percents": [PERCENT.format(words.number(round(100 * rate))) for rate in RATES],
         "goes_on": words.say("ribbon.goes_on"),
         "events": event_labels(lesson, words),
-        "moves": [words.sentence(one).rstrip(".") for one in signs.words(words)],
+        "signs": [words.sentence(one).rstrip(".") for one in signs.words(words)],
+        "moves": [words.sentence(one).rstrip(".") for one in signs.moves(words)],
         "rungs": [_rung(rung, sheet, words) for rung in rungs],
         "stretches": [_stretch(one, sheet, lesson, words) for one in stretches],
     }

@@ -82,7 +82,7 @@ export function makeRibbon(page, words, deck, wake) {
     shown.told = key;
     count.textContent = number ?? "";
     picture(sign, number === null ? page.signs[event] : undefined);
-    said.textContent = words.say(`moves.${page.signs[event]}`);
+    said.textContent = words.say(`signs.${page.signs[event]}`);
     const from = number === null ? event + 1 : event;
     coming.forEach((one, index) => picture(one, page.signs[following(from + index)]));
   }
