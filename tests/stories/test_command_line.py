@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -115,6 +117,23 @@ def test_an_interrupted_lesson_leaves_nothing(run, tune, tmp_path, monkeypatch):
     assert status == 130
     assert "il ne reste rien d’inachevé" in err
     assert sorted(path.name for path in tmp_path.iterdir()) == [tune.name]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signals")
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
+def test_a_film_that_is_ended_from_outside_leaves_nothing(lesson_folder, tmp_path, name):
+    command = [sys.executable, "-c", "from reedpath.cli import main; main()", "film", lesson_folder, "--out", "f.mp4"]
+    with subprocess.Popen(command, cwd=tmp_path, stderr=subprocess.PIPE, text=True) as running:
+        for _ in range(600):
+            if any(tmp_path.iterdir()):
+                break
+            time.sleep(0.05)
+        assert [path.name for path in tmp_path.iterdir() if path.name.endswith("-unfinished")]
+        running.send_signal(getattr(signal, name))
+        _, err = running.communicate(timeout=60)
+    assert running.returncode == 130
+    assert len(err.splitlines()) == 1
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,9 @@ Exit status 0: done; 2: something asked for cannot be, with a sentence that says
 from __future__ import annotations
 
 import os
+import signal
 import sys
+import threading
 from collections.abc import Sequence
 
 from reedpath.errors import ReedpathError
@@ -37,9 +39,24 @@ def _run(arguments: Sequence[str] | None) -> int:
     return 0
 
 
+def _interrupt(*_: object) -> None:
+    raise KeyboardInterrupt
+
+
+def _interrupted_alike() -> None:
+    """Let a closed terminal and a request to end be what Ctrl-C is, so that they leave nothing half-made either."""
+    if threading.current_thread() is not threading.main_thread():
+        return  # only there may signals be seen to
+    for name in ("SIGTERM", "SIGHUP"):  # the second is not known to Windows
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is signal.SIG_DFL:
+            signal.signal(number, _interrupt)
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line with the process's arguments, or those given, and exit."""
     try:
+        _interrupted_alike()
         status = _run(arguments)
         sys.stdout.flush()
     except KeyboardInterrupt:
