@@ -82,7 +82,7 @@ def _answer_play(lined_up: LinedUp, number: int, again: ReadAgain) -> PlayAnswer
         for one in compare_events(lined_up, play)
     )
     answers, strikes = struck_once(lined_up, held_over(lined_up, play, compared, levels), levels)
-    others = extras_of(lined_up, play, answers)
+    others = [] if again.company else extras_of(lined_up, play, answers)
     others = [one for one in others if not any(_overlap(one, strike) for strike in strikes)]
     extras = sorted([*strikes, *others], key=lambda one: one.start_seconds)
     answers, extras = put_back(lined_up, play, answers, without_leaks(extras, answers))
@@ -139,7 +139,7 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
     if tuned:
         retuned = replace(lined_up, score=lined_up.score.tuned(tuned))
         plays = tuple(_answer_play(retuned, number, again) for number in numbers)
-    notices = notices_of(lined_up, condition)
+    notices = notices_of(lined_up, condition, company=again.company)
     return Answer(lined_up.route, condition.duration_seconds, plays, _best(plays), tuned, notices)
 
 

@@ -27,6 +27,7 @@ class Notice(StrEnum):
     NARROW = "narrow"  # a rate that leaves out overtones
     LONG = "long"  # very long
     NO_PITCH = "no pitch"  # sound, but no tone: drums, noise
+    COMPANY = "company"  # other instruments sound along
     OTHER_MUSIC = "other music"  # tones, but not the lesson's phrase
     NOTHING_ASKED = "nothing asked"  # the lesson has nothing to play
 
@@ -42,8 +43,11 @@ def _of_music(lined_up: LinedUp, condition: Condition) -> list[Notice]:
     return [Notice.OTHER_MUSIC if music else Notice.NO_PITCH]
 
 
-def notices_of(lined_up: LinedUp, condition: Condition) -> tuple[Notice, ...]:
-    """What is to be said of a recording that is lined up with a route."""
+def notices_of(lined_up: LinedUp, condition: Condition, *, company: bool = False) -> tuple[Notice, ...]:
+    """What is to be said of a recording that is lined up with a route.
+
+    company : whether other instruments are heard in it.
+    """
     if not condition.rate or not condition.duration_seconds:
         return (Notice.EMPTY,)
     if condition.silent:
@@ -53,5 +57,6 @@ def notices_of(lined_up: LinedUp, condition: Condition) -> tuple[Notice, ...]:
         Notice.CLIPPED: condition.clipped,
         Notice.NARROW: condition.low_rate,
         Notice.LONG: condition.duration_seconds > LONG_SECONDS,
+        Notice.COMPANY: company,
     }
     return (*(notice for notice, holds in said.items() if holds), *_of_music(lined_up, condition))

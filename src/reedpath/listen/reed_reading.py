@@ -18,7 +18,7 @@ from reedpath.harp import Alteration, Breath, Harp
 from reedpath.listen.expected import Expected
 from reedpath.listen.own_level import Float32, OwnLevel, own_level
 from reedpath.listen.playthrough import LinedUp, Placed
-from reedpath.listen.reeds import ReedHeard, ReedState, hear_reeds, lifts_of
+from reedpath.listen.reeds import ReedHeard, ReedState, hear_reeds, hears_others, lifts_of
 from reedpath.listen.steady import steady_parts
 from reedpath.signal.samples import Samples
 
@@ -36,6 +36,9 @@ TUNED_CENTS, TUNED_NOTES = 50.0, 4
 # decibels by which shared partials must stand higher than in single notes for a silent reed to be doubted
 LIFTED_DB = 3.5
 
+# events with a reed too many in which another instrument sounds too, and their share of all such events, from which
+# none is told: what sounds along may be that instrument. In 190 such events without a band it was never heard
+OTHERS_HEARD, OTHERS_SHARE = 1, 0.15
 # seconds before and after an event over which the level of its partials is followed
 BEFORE_SECONDS, AFTER_SECONDS = 0.15, 0.12
 
@@ -45,10 +48,12 @@ class ReadAgain:
     """What a second reading of a take tells, by play-through and index of the event.
 
     reeds : that sound in it. levels : of its own partials, from a little before it to a little after.
+    company : whether other instruments play too, so that what sounds along need not be the harmonica's.
     """
 
     reeds: Mapping[tuple[int, int], tuple[ReedHeard, ...]]
     levels: Mapping[tuple[int, int], OwnLevel]
+    company: bool = False
 
 
 # for a take that is not read again
@@ -159,6 +164,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
     levels: dict[tuple[int, int], OwnLevel] = {}
     alone: dict[tuple[int, Breath, int], list[float]] = defaultdict(list)
     wanted = _octaves_below(places)
+    others: list[bool] = []
     for number, part, rate in steady_parts(sound, [one.whole for one in places]):
         place = places[number]
         if place.is_itself:
@@ -169,17 +175,21 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         steady = part[first:last]
         if len(steady) < LEAST_SECONDS * rate:
             continue
-        reeds[place.key] = _heard(place, steady, rate, lined_up.score.harp, shift)
+        heard = reeds[place.key] = _heard(place, steady, rate, lined_up.score.harp, shift)
         move = place.expected.move
+        if any(not reed.asked for reed in heard):
+            others.append(hears_others(steady, rate, lined_up.score.harp, move, heard, shift_cents=shift))
         is_alone = move.alteration is Alteration.NATURAL and len(reeds[place.key]) == 1 and place.midi is not None
         if is_alone and (move.holes[0], move.breath) in wanted:
             for lift in lifts_of(steady, rate, move.holes[0], place.pitches_hz()[0]):
                 alone[lift.hole, move.breath, lift.times].append(lift.decibels)
     breaths = {one.key: one.expected.move.breath for one in places}
+    company = sum(others) >= max(OTHERS_HEARD, OTHERS_SHARE * len(others))
     told = {}
     for key, found in reeds.items():
-        told[key] = tuple(moved(_doubted(reed, breaths[key], alone), shift) for reed in found)
-    return ReadAgain(told, levels)
+        sure = tuple(reed for reed in found if reed.asked or not company)
+        told[key] = tuple(moved(_doubted(reed, breaths[key], alone), shift) for reed in sure)
+    return ReadAgain(told, levels, company)
 
 
 def _heard(place: _Place, steady: Float32, rate: int, harp: Harp, shift_cents: float) -> tuple[ReedHeard, ...]:

@@ -14,10 +14,10 @@ from enum import StrEnum
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.harp import Harp, Move, sound_of
+from reedpath.harp import Breath, Harp, Move, sound_of
 from reedpath.listen.reed_spectrum import Lone, ReedSpectrum, octave_wobble
 
-__all__ = ["Lift", "ReedHeard", "ReedState", "hear_reeds", "lifts_of"]
+__all__ = ["Lift", "ReedHeard", "ReedState", "hear_reeds", "hears_others", "lifts_of"]
 
 Float32 = npt.NDArray[np.float32]
 
@@ -36,6 +36,8 @@ STRAYS = ((-18.0, 6.0), (-27.0, 15.0))
 KEEPS = ((-18.0, 9.0, 0.25), (-28.0, 12.0, 0.18))
 # confidence over which a reed that was not asked, and is hidden in another, is told
 HIDDEN_SURE = 0.65
+# holes to either side that a mouth may reach unasked; cents within which a pitch is one that sounds anyway
+MOUTH_REACH, SAME_CENTS = 2, 60.0
 # decibels to spare that make a verdict twice as sure
 SURE_DB = 20.0
 
@@ -247,6 +249,28 @@ def hear_reeds(
     return tuple(
         replace(one, cents=one.cents + off) if one.hole == own and one.cents is not None else one for one in judged
     )
+
+
+def hears_others(
+    sound: Float32, rate: int, harp: Harp, move: Move, heard: Sequence[ReedHeard], *, shift_cents: float = 0.0
+) -> bool:
+    """Whether a reed seems to sound that no mouth sounds along, of the other breath or out of reach: others play too.
+
+    move, heard : what was asked, and what `hear_reeds` heard of it.
+    """
+    own = _pitches(harp, move, shift_cents)
+    sounding = [own[one.hole] for one in heard if one.state is not ReedState.SILENT]
+    against = Move((move.holes[0],), Breath.BLOW if move.breath is Breath.DRAW else Breath.DRAW)
+    first, last = move.holes[0] - MOUTH_REACH, move.holes[-1] + MOUTH_REACH
+    reeds = [*_pitches(harp, against, shift_cents).values()]
+    reeds += [hz for hole, hz in own.items() if not first <= hole <= last]
+    within = [hz for hole, hz in own.items() if first <= hole <= last]
+    reeds = [hz for hz in reeds if all(abs(1200.0 * np.log2(hz / one)) > SAME_CENTS for one in (*sounding, *within))]
+    spectrum = ReedSpectrum(sound, rate)
+    spectrum.look_at([*sounding, *reeds])
+    least = max(spectrum.total_db(hz) for hz in sounding) + LEAKS_DB if sounding else -np.inf
+    found = (spectrum.lone(hz, sounding, least_db=least) for hz in reeds)
+    return any(one.enough and one.support >= SUPPORT and one.level_db >= least for one in found)
 
 
 def lifts_of(sound: Float32, rate: int, hole: int, hz: float) -> tuple[Lift, ...]:
