@@ -22,13 +22,12 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from hear_sound import loop_sound
-from listen_faults import guitar_chords
+from listen_faults import conditions_of
 from reedpath.arrange import Route
 from reedpath.listen import EventAnswer, PlayAnswer, ReedState, Verdict, answer_take, holes_heard
 from support.built_routes import built_route
 from support.chord_takes import ReedFault, ReedKind, drawn_reed_fault, perform_reeds, with_reed_fault
-from support.glued_takes import Manner, Take, backing, clean, glue, hum, phone, room, under
+from support.glued_takes import Manner, Take, glue, under
 
 TUNING_PHRASES = (
     ("C", 88.0, "2d 3d 4d:1 [1 4]d:1 [2 5]d [3 6]d (4 5)d:1 4b (4 5)b:1 5b [4 7]b:1 [3 6]b [2 5]b [1 4]b:1 "
@@ -146,14 +145,7 @@ def score(route: Route, take: Take, faults: list[ReedFault], tally: Tally, name:
 
 def main() -> None:
     tuning, tell = "--tuning" in sys.argv, "--misses" in sys.argv
-    drums = loop_sound("loop_breakbeat" if tuning else "loop_amen").array[:, 0].astype(float)
-    conditions = {
-        "clean": clean,
-        "room": room,
-        "quiet backing": backing(drums, guitar_chords()),
-        "mains hum": hum,
-        "phone": phone,
-    }
+    conditions = conditions_of(tuning=tuning)
     tallies = {name: Tally() for name in conditions}
     for number, (key, bpm, text) in enumerate(TUNING_PHRASES if tuning else TEST_PHRASES):
         route = built_route(text, key=key, bpm=bpm)

@@ -16,6 +16,7 @@ from __future__ import annotations
 import sys
 import time
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -252,7 +253,7 @@ def score(faulty: Faulty, take: Take, tally: Tally, name: str, *, tell: bool) ->
                 tally.cents.append(answer_here.cents - deed.cents)
 
 
-def guitar_chords() -> np.ndarray:
+def _guitar_chords() -> np.ndarray:
     """Two seconds of two recorded guitar chords."""
     notes = bank_notes("Jazz Guitar")
     out = np.zeros(2 * RATE)
@@ -266,16 +267,21 @@ def guitar_chords() -> np.ndarray:
     return out
 
 
-def main() -> None:
-    tuning, tell = "--tuning" in sys.argv, "--misses" in sys.argv
+def conditions_of(*, tuning: bool) -> dict[str, Callable[..., np.ndarray]]:
+    """What takes are heard under; tuning and test have different drums."""
     drums = loop_sound("loop_breakbeat" if tuning else "loop_amen").array[:, 0].astype(float)
-    conditions = {
+    return {
         "clean": clean,
         "room": room,
-        "quiet backing": backing(drums, guitar_chords()),
+        "quiet backing": backing(drums, _guitar_chords()),
         "mains hum": hum,
         "phone": phone,
     }
+
+
+def main() -> None:
+    tuning, tell = "--tuning" in sys.argv, "--misses" in sys.argv
+    conditions = conditions_of(tuning=tuning)
     tallies = {name: Tally() for name in conditions}
     for number, route in enumerate(routes(tuning=tuning)):
         for seed in range(2 if tuning else 4):

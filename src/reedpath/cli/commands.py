@@ -263,13 +263,15 @@ def play_along(
     reedpath play-along lessons/solo --spots --tempos slow --format mp3
     reedpath play-along lessons/solo --muted --click --as-one --format opus --out phone
     """
+    from dataclasses import replace
+
     from reedpath.cli.practising import make_sounds, practise_wishes
 
-    wishes = practise_wishes(
+    heard = practise_wishes(
         band=band, form=form, groove=groove, rounds=rounds, turns=turns, chords=chords, without=without,
-        count_in=count_in, click=click, muted=muted, slaps=slaps, tempos=tempos, as_one=as_one, spots=spots,
-        format=format,
+        count_in=count_in, click=click, muted=muted, slaps=slaps, tempos=tempos,
     )  # fmt: skip
+    wishes = replace(heard, as_one=as_one, spots=spots, format=format)
     make_sounds(folder, wishes, out or folder, json=json)
 
 
@@ -323,13 +325,13 @@ def transcribe(
     reedpath transcribe take.wav --harp A
     """
     from reedpath.cli.hearing import show_transcription
-    from reedpath.cli.reading import seconds_of
+    from reedpath.cli.reading import span_of
     from reedpath.jobs import HarpChoice, HearingChoice
     from reedpath.pitch import parse_key
 
     harmonica = HarpChoice(harp, (tuning,), temperament, a4) if harp else None
-    begin, end = seconds_of(start), None if until is None else seconds_of(until)
-    choice = HearingChoice(begin, end, tempo, strings, parse_key(key) if key else None, harmonica, broken_off)
+    music_key = parse_key(key) if key else None
+    choice = HearingChoice(*span_of(start, until), tempo, strings, music_key, harmonica, broken_off)
     show_transcription(recording, choice, out=out, notation=notation, language=language, json=json)
 
 
@@ -399,8 +401,7 @@ def film(
 
     heard = practise_wishes(
         band=band, form=form, groove=groove, rounds=rounds, turns=turns, chords=chords, without=without,
-        count_in=count_in, click=click, muted=muted, slaps=slaps, tempos=tempos, as_one=False, spots=True,
-        format="wav",
+        count_in=count_in, click=click, muted=muted, slaps=slaps, tempos=tempos,
     )  # fmt: skip
     if over is None and beside is None:
         film_of_lesson(folder, out, heard, screen=screen, palette=palette, steps=steps, language=language, json=json)

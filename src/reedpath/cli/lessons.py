@@ -59,7 +59,7 @@ def _tell(lesson: Lesson, files: tuple[str, ...], out: Path, catalogue: Catalogu
     print_left_out(route.phrase.left_out, catalogue)
 
 
-def _make(
+def make_from(
     read: ReadPhrase,
     request: RouteRequest,
     wishes: LessonWishes,
@@ -69,6 +69,7 @@ def _make(
     json: bool,
     language: str | None = None,
 ) -> None:
+    """Make a lesson from a phrase that was read; what is told of it is in the language given, else the system's."""
     catalogue = catalogue_for(language)
     with progress_display(catalogue) as progress:
         made = make_lesson_folder(read, request, wishes, out, replace=replace, progress=progress)
@@ -82,18 +83,4 @@ def _make(
 
 def make_demo(out: Path, *, replace: bool) -> None:
     """Make the demo's lesson."""
-    _make(demo_source(), demo_request(), LessonWishes(), out, replace=replace, json=False)
-
-
-def make_from(
-    read: ReadPhrase,
-    request: RouteRequest,
-    wishes: LessonWishes,
-    out: Path,
-    *,
-    replace: bool,
-    json: bool,
-    language: str | None,
-) -> None:
-    """Make a lesson from a phrase that was read; what is told of it is in the language given, else the system's."""
-    _make(read, request, wishes, out, replace=replace, json=json, language=language)
+    make_from(demo_source(), demo_request(), LessonWishes(), out, replace=replace, json=False)

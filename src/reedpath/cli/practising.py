@@ -6,7 +6,7 @@ from pathlib import Path
 
 from reedpath.cli.lessons import progress_display
 from reedpath.cli.printing import catalogue_for, print_data, print_line
-from reedpath.cli.reading import keys_of, seconds_of, share_of
+from reedpath.cli.reading import keys_of, share_of, span_of
 from reedpath.errors import SettingsError
 from reedpath.jobs import PractiseWishes, make_practice_sounds, slow_recording
 from reedpath.sound import Backing, PlayAlong, Turns
@@ -20,7 +20,7 @@ _OF_THE_BAND = {"form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar
 
 def practise_wishes(
     *, band: bool, form: str, groove: str, rounds: int, turns: str, chords: str, without: str | None, count_in: int,
-    click: bool, muted: bool, slaps: bool, tempos: str | None, as_one: bool, spots: bool, format: str,
+    click: bool, muted: bool, slaps: bool, tempos: str | None,
 ) -> PractiseWishes:  # fmt: skip
     """What the options mean; a SettingsError for a word that means nothing, or nothing without the band."""
     if turns not in tuple(Turns):
@@ -30,8 +30,6 @@ def practise_wishes(
     if idle and not band:
         raise SettingsError(f"--{idle[0]} is for the band", hint="say --band too")
     whose = Turns.YOURS if muted else Turns(turns)
-    if whose is Turns.CALL and not (band or spots):
-        raise SettingsError("call and response needs the band's rounds, or spots", hint="say --band, or --spots")
     backing = Backing(
         form=form, groove=groove, rounds=rounds, turns=whose, chords=chords, without=frozenset(keys_of(without)),
         count_in_bars=count_in, click_through=click, slap_accents=slaps,
@@ -39,12 +37,12 @@ def practise_wishes(
     along = PlayAlong(
         count_in_bars=count_in, click_through=click, mute_voice=whose is Turns.YOURS, slap_accents=slaps
     )
-    return PractiseWishes(backing if band else None, along, whose, as_one, spots, keys_of(tempos), format)
+    return PractiseWishes(backing if band else None, along, whose, rungs=keys_of(tempos))
 
 
 def slow_down(recording: Path, out: Path, *, to: str, start: str, until: str | None, broken_off: bool) -> None:
     """Slow a recording, or a part of it."""
-    begin, end = seconds_of(start), None if until is None else seconds_of(until)
+    begin, end = span_of(start, until)
     with progress_display(catalogue_for(None)) as progress:
         slow_recording(
             recording,
@@ -60,6 +58,8 @@ def slow_down(recording: Path, out: Path, *, to: str, start: str, until: str | N
 
 def make_sounds(folder: Path, wishes: PractiseWishes, out: Path, *, json: bool) -> None:
     """Make the sounds and say which."""
+    if wishes.turns is Turns.CALL and wishes.backing is None and not wishes.spots:
+        raise SettingsError("call and response needs the band's rounds, or spots", hint="say --band, or --spots")
     with progress_display(catalogue_for(None)) as progress:
         files = make_practice_sounds(folder, wishes, out, progress=progress)
     if json:

@@ -10,7 +10,7 @@ from reedpath.jobs import ReadPhrase, SourceChoice, read_bytes, read_source, shi
 from reedpath.pitch import parse_key
 from reedpath.readers import DEFAULT_LIMITS
 
-__all__ = ["bars_of", "choices_of", "keys_of", "seconds_of", "share_of", "source_of", "tunings_of"]
+__all__ = ["bars_of", "choices_of", "keys_of", "seconds_of", "share_of", "source_of", "span_of", "tunings_of"]
 
 _SECONDS = re.compile(r"\s*(?:(?:(\d{1,3}):)?(\d{1,4}):)?(\d{1,7}(?:[.,]\d{1,9})?)\s*")
 _SHARE = re.compile(r"\s*(\d{1,4}(?:[.,]\d{1,9})?)\s*(?:(%)|/\s*(\d{1,4}))?\s*")
@@ -35,6 +35,11 @@ def seconds_of(text: str) -> float:
         raise SettingsError(f"{text!r} is no time", hint="write seconds, or minutes and seconds: 12.5 or 1:02.5")
     hours, minutes, seconds = match.groups(default="0")
     return 3600.0 * int(hours) + 60.0 * int(minutes) + float(seconds.replace(",", "."))
+
+
+def span_of(start: str, until: str | None) -> tuple[float, float | None]:
+    """Where a part begins and ends, in seconds; None for the end of the recording."""
+    return seconds_of(start), None if until is None else seconds_of(until)
 
 
 def share_of(text: str) -> float:

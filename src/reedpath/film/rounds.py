@@ -8,12 +8,9 @@ from fractions import Fraction
 
 from reedpath.arrange import Route, RouteEvent
 from reedpath.phrase import Part, bars, beat_of
-from reedpath.sound import BackingLayout
+from reedpath.sound import BackingLayout, first_metre
 
 __all__ = ["GridBeat", "bar_in_round", "in_a_row", "remaining_beats"]
-
-# quarter notes of a bar where a phrase names no metre
-COMMON_BAR = 4
 
 
 def in_a_row(route: Route, parts: Sequence[Part], layout: BackingLayout) -> tuple[Route, tuple[Part, ...]]:
@@ -69,5 +66,4 @@ def remaining_beats(route: Route, layout: BackingLayout) -> Iterator[GridBeat]:
 
 def bar_in_round(number: int, layout: BackingLayout) -> int:
     """The number in its round, from 1, of a bar counted from 1 through all rounds."""
-    metres = layout.route.phrase.metres
-    return (number - 1) % int(layout.round_beats / (metres[0].bar if metres else COMMON_BAR)) + 1
+    return (number - 1) % int(layout.round_beats / first_metre(layout.route.phrase).bar) + 1

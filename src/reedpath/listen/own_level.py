@@ -12,6 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from reedpath.listen.reed_spectrum import hann
+
 __all__ = ["HOP_SECONDS", "OwnLevel", "own_level"]
 
 Float32 = npt.NDArray[np.float32]
@@ -78,7 +80,7 @@ def own_level(sound: Float32, rate: int, pitches_hz: Sequence[float], start_seco
     width, hop = int(WINDOW_SECONDS * rate), round(HOP_SECONDS * rate)
     if len(sound) < width:
         return OwnLevel(start_seconds, np.zeros(0, dtype=np.float32))
-    windows = np.lib.stride_tricks.sliding_window_view(sound, width)[::hop] * np.hanning(width).astype(np.float32)
+    windows = np.lib.stride_tricks.sliding_window_view(sound, width)[::hop] * hann(width)
     size = fft.next_fast_len(width, real=True)
     spectra = fft.rfft(windows, size, axis=1)
     top = min(HIGHEST_HZ, 0.45 * rate)

@@ -15,7 +15,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["PARTIALS", "ReedSpectrum", "Wobble", "octave_wobble"]
+__all__ = ["PARTIALS", "ReedSpectrum", "Wobble", "hann", "octave_wobble"]
 
 Float32 = npt.NDArray[np.float32]
 Float64 = npt.NDArray[np.float64]
@@ -88,7 +88,8 @@ class Lone:
 
 
 @lru_cache(maxsize=8)
-def _hann(count: int) -> Float32:
+def hann(count: int) -> Float32:
+    """Hann's window of so many frames."""
     return np.hanning(count).astype(np.float32)
 
 
@@ -103,7 +104,7 @@ class ReedSpectrum:
 
         count = len(sound)
         size = fft.next_fast_len(count, real=True)
-        spectrum = fft.rfft(sound * _hann(count), size)
+        spectrum = fft.rfft(sound * hann(count), size)
         used = spectrum[: int(min(HIGHEST_HZ, 0.45 * rate) * 1.1 * size / rate) + 2 * FLOOR_BINS]
         self.magnitude = np.abs(used).astype(np.float64) * (4.0 / count)
         self.step = rate / size
@@ -246,7 +247,7 @@ def _followed(sound: Float32, rate: int, hz: Float64) -> tuple[npt.NDArray[np.co
     width, hop = int(WINDOW_SECONDS * rate), int(HOP_SECONDS * rate)
     if len(sound) < width + (FEWEST_WINDOWS - 1) * hop:
         return None
-    windows = np.lib.stride_tricks.sliding_window_view(sound, width)[::hop] * _hann(width)
+    windows = np.lib.stride_tricks.sliding_window_view(sound, width)[::hop] * hann(width)
     size = fft.next_fast_len(width, real=True)
     bins = np.rint(hz * size / rate).astype(np.intp)
     at = np.arange(len(windows)) * hop / rate

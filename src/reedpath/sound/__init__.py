@@ -16,6 +16,7 @@ from reedpath.sound.blocks import sound_blocks
 from reedpath.sound.click import Click
 from reedpath.sound.ladder import Layout, PlayAlong, lay_out, play_along
 from reedpath.sound.loudness import loudness_lufs
+from reedpath.sound.metre_grid import first_metre
 from reedpath.sound.midi_out import encode_midi
 from reedpath.sound.naming import ladder_name, play_along_name, spot_name, with_band_name
 from reedpath.sound.pieces import Span
@@ -55,6 +56,7 @@ __all__ = [
     "backing_blocks",
     "encode_midi",
     "encode_recording",
+    "first_metre",
     "form_names",
     "groove_names",
     "ladder_name",

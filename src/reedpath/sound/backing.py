@@ -6,7 +6,7 @@ leaves of the round is the student's. In call and response every second round ha
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
@@ -30,7 +30,7 @@ from reedpath.sound.tones import Tone
 from reedpath.sound.turns import Turns
 from reedpath.sound.voice import render_tones
 
-__all__ = ["Backing", "BackingLayout", "Round", "lay_out_backing", "play_with_band"]
+__all__ = ["Backing", "BackingLayout", "Round", "backing_tracks", "lay_out_backing", "play_with_band"]
 
 # seconds for the last chord to ring out
 TAIL_SECONDS = 2.8
@@ -204,14 +204,37 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
     )
 
 
-def _tracks(layout: BackingLayout, rate: int, a4_hz: float, bank: Path | None) -> Iterator[Track]:
-    """The tracks of a backing one at a time, so that only one is held beside the mix."""
-    seconds = layout.seconds
-    yield Track(render_clicks(layout.clicks, seconds=seconds, rate=rate), CLICK_DB)
+def backing_tracks(
+    layout: BackingLayout,
+    tones: Sequence[Tone],
+    *,
+    seconds: float,
+    rate: int,
+    bank: Path | None,
+    start_seconds: float = 0.0,
+    gains: Mapping[str, float] | None = None,
+) -> Iterator[Track]:
+    """The tracks of a piece of a backing one at a time, so that only one is held beside the mix.
+
+    tones : of the harmonica, those heard in the piece. start_seconds, seconds : where it begins, and its length.
+    gains : of each player, as `part_gain` gives them; from the piece's own loudness where left out.
+    """
+    clicks = [Click(click.seconds - start_seconds, click.first) for click in layout.clicks]
+    yield Track(render_clicks(clicks, seconds=seconds, rate=rate), CLICK_DB)
     for part in layout.parts:
-        yield Track(sound_part(part, seconds=seconds, rate=rate, a4_hz=a4_hz, bank=bank))
-    if layout.tones:
-        dry = render_tones(layout.tones, seconds=seconds, rate=rate)
+        yield Track(
+            sound_part(
+                part,
+                seconds=seconds,
+                rate=rate,
+                a4_hz=layout.route.harp.a4_hz,
+                bank=bank,
+                start_seconds=start_seconds,
+                gain=None if gains is None else gains[part.name],
+            )
+        )
+    if tones:
+        dry = render_tones(tones, seconds=seconds, start_seconds=start_seconds, rate=rate)
         yield Track(placed_in_room(dry, rate=rate), VOICE_DB)
 
 
@@ -233,5 +256,5 @@ def play_with_band(
     bank : a General MIDI sound bank; None for the one that is installed.
     """
     layout = lay_out_backing(lesson, rung, backing)
-    tracks = _tracks(layout, rate, lesson.route.harp.a4_hz, bank)
+    tracks = backing_tracks(layout, layout.tones, seconds=layout.seconds, rate=rate, bank=bank)
     return mixed_down(tracks, seconds=layout.seconds, rate=rate)

@@ -6,21 +6,44 @@ so that the blocks put together are the whole sound, but for rounding.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from reedpath.signal import Samples
 from reedpath.sound.click import Click, render_clicks
 from reedpath.sound.ladder import CLICK_DB, RATE, VOICE_DB, Layout
 from reedpath.sound.mix import Track, mixed_down
 from reedpath.sound.room import placed_in_room
+from reedpath.sound.tones import Tone
 from reedpath.sound.voice import render_tones
 
-__all__ = ["sound_blocks"]
+__all__ = ["cut_blocks", "sound_blocks", "tones_near"]
 
 # seconds by which a stretch is longer on each side: the room (0.32), the limiter twice (0.24) and the fade, with air
 AROUND_SECONDS = 0.75
 # seconds that a tone may go on after its breath has stopped, and begin before; generous
 RELEASE_SECONDS = 1.0
+
+
+def tones_near(tones: Iterable[Tone], start_seconds: float, end_seconds: float) -> list[Tone]:
+    """The tones that may be heard between two moments."""
+    return [
+        tone
+        for tone in tones
+        if tone.start_seconds - RELEASE_SECONDS < end_seconds and start_seconds < tone.end_seconds + RELEASE_SECONDS
+    ]
+
+
+def cut_blocks(
+    seconds: float, rate: int, block_seconds: float, stretch: Callable[[int, int], Samples]
+) -> Iterator[Samples]:
+    """A sound in blocks, each cut out of the longer stretch between two frames that ``stretch`` gives."""
+    frames, around = round(seconds * rate), round(AROUND_SECONDS * rate)
+    step = max(1, round(block_seconds * rate))
+    for begin in range(0, frames, step):
+        end = min(begin + step, frames)
+        first, last = max(0, begin - around), min(frames, end + around)
+        wide = stretch(first, last)
+        yield Samples(wide.array[begin - first : end - first], rate)
 
 
 def _stretch(layout: Layout, first: int, last: int, rate: int, *, mute_voice: bool) -> Samples:
@@ -29,11 +52,7 @@ def _stretch(layout: Layout, first: int, last: int, rate: int, *, mute_voice: bo
     clicks = [Click(click.seconds - start, click.first) for click in layout.clicks]
     tracks = [Track(render_clicks(clicks, seconds=seconds, rate=rate), CLICK_DB)]
     if not mute_voice:
-        near = [
-            tone
-            for tone in layout.plan.delayed(layout.zero_seconds).tones
-            if tone.start_seconds - RELEASE_SECONDS < start + seconds and start < tone.end_seconds + RELEASE_SECONDS
-        ]
+        near = tones_near(layout.plan.delayed(layout.zero_seconds).tones, start, start + seconds)
         dry = render_tones(near, seconds=seconds, start_seconds=start, rate=rate)
         tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
     return mixed_down(tracks, seconds=seconds, rate=rate)
@@ -51,10 +70,9 @@ def sound_blocks(
     mute_voice : whether the harmonica is left out.
     block_seconds : length of a block; the last one is shorter.
     """
-    frames, around = round(layout.seconds * rate), round(AROUND_SECONDS * rate)
-    step = max(1, round(block_seconds * rate))
-    for begin in range(0, frames, step):
-        end = min(begin + step, frames)
-        first, last = max(0, begin - around), min(frames, end + around)
-        wide = _stretch(layout, first, last, rate, mute_voice=mute_voice)
-        yield Samples(wide.array[begin - first : end - first], rate)
+    return cut_blocks(
+        layout.seconds,
+        rate,
+        block_seconds,
+        lambda first, last: _stretch(layout, first, last, rate, mute_voice=mute_voice),
+    )
