@@ -425,7 +425,7 @@ def test_everything_can_be_done_with_keys(opened, lesson):
     assert one.sound("playbackRate") == 0.95
     keys.press("l")
     assert one.page.get_attribute("#again", "aria-pressed") == "true"
-    keys.press("m")
+    keys.press("w")
     assert one.page.is_checked("#turns-call")
     keys.press("t")
     assert one.page.get_attribute("html", "data-letters") == "large"

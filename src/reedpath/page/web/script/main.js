@@ -163,7 +163,7 @@ function startPlayer() {
       "=": () => slowBy(-1),
       l: () => flip("again"),
       c: () => flip("countsIn"),
-      m: nextTurns,
+      w: nextTurns,
       a: fromHere,
       b: toHere,
       t: settings.nextSize,
