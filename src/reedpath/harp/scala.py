@@ -15,7 +15,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from reedpath.errors import TuningError
+from reedpath.errors import Place, TuningError
 from reedpath.harp.temperament import STEPS, Temperament, ratio_cents
 
 __all__ = ["format_scl", "parse_scl"]
@@ -142,9 +142,9 @@ def parse_scl(text: str, *, name: str = "scala") -> Temperament:
 
 def _placed(error: TuningError, lines: list[_Line]) -> TuningError:
     """The same error at the line of its step, where it knows only a step."""
-    step = re.fullmatch(r"step ([0-9]+)", error.where or "")
+    step = re.fullmatch(r"step ([0-9]+)", error.where.file)
     if step is not None:
-        error.where = lines[int(step[1]) - 1].where
+        error.where = Place(file=lines[int(step[1]) - 1].where)
     return error
 
 

@@ -129,4 +129,4 @@ def write_file(path: Path, data: bytes) -> None:
 
 def with_file(path: Path, error: ReedpathError) -> ReedpathError:
     """The error with its file named before the place inside it."""
-    return error if error.where and error.where.startswith(str(path)) else error.add_context(str(path))
+    return error if error.where.file.startswith(str(path)) else error.add_context(str(path))

@@ -166,5 +166,5 @@ def make_take_film(
             _write_words(lesson, timeline, partial, out.stem)
             names = tuple(sorted(path.name for path in partial.iterdir()))
     except FilmError as error:
-        raise error if str(out) in (error.where or "") else with_file(film, error) from None
+        raise error if str(out) in error.where.file else with_file(film, error) from None
     return names

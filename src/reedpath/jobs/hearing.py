@@ -100,7 +100,7 @@ def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progres
                 title=path.stem,
             )
         except ReedpathError as error:
-            raise error if error.where and str(path) in error.where else error.add_context(str(path)) from None
+            raise error if str(path) in error.where.file else error.add_context(str(path)) from None
     phrase = written.phrase if choice.key is None else replace(written.phrase, key=choice.key)
     route = None if harp is None else find_route(phrase, harp, player=load_player(ANYBODY))
     return Heard(written, phrase, route)

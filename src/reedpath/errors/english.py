@@ -1,0 +1,132 @@
+"""What errors and places say in English, from the files in ``messages``; other languages are the catalogues' matter.
+
+One TOML file for each room. A message is a text with gaps, ``"no tuning is named '{name}'"``, or, with a word on what
+to do, a table of two: ``{ says = "...", hint = "..." }``. The file ``place`` says places, ``word`` the terms that
+messages put into one another's gaps.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from importlib.resources import files
+
+from reedpath.errors.places import Place
+
+__all__ = [
+    "ErrorMessage",
+    "Term",
+    "Value",
+    "english_message",
+    "fill_gaps",
+    "in_english",
+    "place_pieces",
+    "plain_text",
+]
+
+_GAP = re.compile(r"\{([a-z][a-z_0-9]*)\}")
+# characters of a foreign word or name that is told; ours
+LONGEST_VALUE = 60
+# categories of Unicode that print nothing, or turn the writing around: control, format, surrogates, private,
+# unassigned, and the separators of lines
+_UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+
+
+class Term(str):
+    """A word of the program's own that stands in a message's gap: a key of the messages of ``word``."""
+
+    __slots__ = ()
+
+
+# what closes a gap; a row is told with commas
+Value = str | int | float | Fraction | Place | Sequence[str] | Sequence[int] | Sequence[float]
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorMessage:
+    """What an error says, and what to do about it ("" for nothing), gaps still open."""
+
+    says: str
+    hint: str = ""
+
+    @property
+    def gaps(self) -> frozenset[str]:
+        """Names of the values that it takes."""
+        return frozenset(_GAP.findall(self.says + self.hint))
+
+
+def plain_text(text: str, *, most: int = LONGEST_VALUE) -> str:
+    r"""
+    A foreign word on one line, without control characters, no longer than ``most`` characters.
+
+    >>> plain_text("Lead\x1b[31m\n guitar"), plain_text("a long name", most=6)
+    ('Lead [31m guitar', 'a lon…')
+    """
+    seen = "".join(" " if unicodedata.category(sign) in _UNSEEN else sign for sign in text[: 4 * most])
+    seen = " ".join(seen.split())
+    return seen if len(seen) <= most else seen[: most - 1].rstrip() + "…"
+
+
+def parse_messages(text: str) -> Mapping[str, ErrorMessage]:
+    """The messages of a file's text, by name."""
+    found = {}
+    for name, entry in tomllib.loads(text).items():
+        found[name] = ErrorMessage(**entry) if isinstance(entry, dict) else ErrorMessage(entry)
+    return found
+
+
+@cache
+def _messages(room: str) -> Mapping[str, ErrorMessage]:
+    path = files("reedpath.errors") / "messages" / f"{room}.toml"
+    return parse_messages(path.read_text(encoding="utf-8")) if path.is_file() else {}
+
+
+def english_message(key: str) -> ErrorMessage:
+    """The message of a key such as "harp.unknown_tuning"; KeyError where there is none."""
+    room, _, name = key.partition(".")
+    return _messages(room)[name]
+
+
+def fill_gaps(text: str, values: Mapping[str, Value], write: Callable[[Value], str]) -> str:
+    """The text with each gap closed by its value as ``write`` writes it."""
+    return _GAP.sub(lambda gap: write(values[gap[1]]), text)
+
+
+def in_english(value: Value) -> str:
+    """A value as it stands in a sentence: foreign text on one line, a row with commas, a term or a place in words."""
+    if isinstance(value, Term):
+        return english_message(f"word.{value}").says
+    if isinstance(value, Place):
+        return ", ".join(
+            fill_gaps(english_message(key).says, values, in_english) for key, values in place_pieces(value)
+        )
+    if isinstance(value, str):
+        return plain_text(value, most=4 * LONGEST_VALUE)
+    if isinstance(value, float):
+        return f"{value:g}"
+    if isinstance(value, Fraction):
+        return in_english(value.numerator) + (f"/{in_english(value.denominator)}" if value.denominator > 1 else "")
+    if isinstance(value, int):
+        # Python refuses to write out integers of over 4,300 digits, and nobody would read them
+        return f"{value:,}" if abs(value) < 10**15 else f"about 10^{int(value.bit_length() * 0.30103)}"
+    return ", ".join(in_english(one) for one in value)
+
+
+def place_pieces(place: Place) -> list[tuple[str, dict[str, Value]]]:
+    """The messages that say a place, the widest first: each one's key and values."""
+    pieces: list[tuple[str, dict[str, Value]]] = []
+    known = dict(place.known)
+    last = known.pop("last_tune", None)
+    for name, value in known.items():
+        if name == "tune" and last is not None and last != value:
+            pieces.append(("place.tunes", {"first": value, "last": last}))
+        elif name == "bar" and value == 0:
+            pieces.append(("place.pickup", {}))
+        else:
+            pieces.append((f"place.{name}", {"number": value}))
+    return pieces
