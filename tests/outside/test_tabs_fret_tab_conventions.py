@@ -10,13 +10,13 @@ import pytest
 from reedpath.phrase import Phrase
 from reedpath.pitch import midi_name
 from reedpath.readers import read_phrase
-from reedpath.readers.frettab.signs import Technique, customary_signs, with_legend
+from reedpath.readers.fret_tab.signs import Technique, customary_signs, with_legend
 
 pytestmark = pytest.mark.outside
 
 
 def read(text: str) -> Phrase:
-    return read_phrase(text.encode(), format="frettab")
+    return read_phrase(text.encode(), format="fret-tab")
 
 
 def names(phrase: Phrase) -> list[list[str]]:

@@ -18,7 +18,7 @@ A291810 = (0, 2, 4, 7, 7, 11, 12, 14, 16, 17, 19, 21, 24, 23, 28, 26, 31, 29, 36
 
 
 def midis(text: str, **options: str) -> list[int]:
-    return [event.midi[0] for event in read_phrase(text.encode(), format="harptab", options=options).events]
+    return [event.midi[0] for event in read_phrase(text.encode(), format="harmonica-tab", options=options).events]
 
 
 @pytest.mark.parametrize(

@@ -122,7 +122,7 @@ def test_nothing_is_said_of_nothing(run, tmp_path):
 def test_an_assumed_harp_is_told_apart_from_what_is_dropped(run, tmp_path):
     tab = tmp_path / "tab.txt"
     tab.write_text("4 -4 5 -5 6 -6 -7 7\n", encoding="utf-8")
-    _, out, _ = run("arrange", tab, "--language", "fr", "--format", "harptab")
+    _, out, _ = run("arrange", tab, "--language", "fr", "--format", "harmonica-tab")
     assert "Deviné ou incertain" in out
     assert "Aucun harmonica n’est nommé" in out
     assert "Laissé de côté" not in out

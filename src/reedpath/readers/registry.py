@@ -1,7 +1,7 @@
 """The registry: what formats can be read, and how the format of a source is told.
 
-A reader is a module of this package, named as its format, that holds one value ``READER``. It is imported
-when it is chosen or has to look at a source, and imports its heavy libraries later still, when it reads.
+A reader is a module of this package, named as its format (with _ for -), that holds one value ``READER``. It is
+imported when it is chosen or has to look at a source, and imports its heavy libraries later still, when it reads.
 Readers do not know one another.
 
 How a format is told: each reader looks at the source and says how sure it is, 0 to 1, until one is certain; the
@@ -24,8 +24,8 @@ __all__ = ["Option", "Read", "Reader", "find_reader", "read_phrase", "reader_nam
 
 Option: TypeAlias = str | int | bool
 
-# module names in this package, in the order in which they are asked
-_NAMES = ("musicxml", "midi", "abc", "frettab", "harptab", "kept")
+# names of the formats, in the order in which they are asked
+_NAMES = ("musicxml", "midi", "abc", "fret-tab", "harmonica-tab", "kept")
 
 # share of certainty; a reader under it does not claim the source. Ours
 _CLAIM = 0.1
@@ -80,7 +80,7 @@ def reader_of(name: str) -> Reader:
     """The reader of a name; ReadError for a name that none has."""
     if name not in _NAMES:
         raise ReadError(f"no reader is named {name!r}", hint=f"the readers are {', '.join(_NAMES)}")
-    reader: Reader = importlib.import_module(f"reedpath.readers.{name}").READER
+    reader: Reader = importlib.import_module(f"reedpath.readers.{name.replace('-', '_')}").READER
     return reader
 
 

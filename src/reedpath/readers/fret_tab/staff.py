@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 
 from reedpath.errors import ReadError
 from reedpath.readers.bars import Signs
-from reedpath.readers.frettab.layout import System
+from reedpath.readers.fret_tab.layout import System
 from reedpath.readers.limits import Limits
 
 __all__ = ["BarSpan", "Staff", "join_systems"]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from reedpath.errors import ReadError
 from reedpath.harp import guess_notation, tokenize_tab
-from reedpath.readers.harptab.lines import Page, lay_out
+from reedpath.readers.harmonica_tab.lines import Page, lay_out
 from reedpath.readers.texts import looks_like_text
 from reedpath.readers.typed import plain_characters
 
-__all__ = ["sniff_harptab"]
+__all__ = ["sniff_harmonica_tab"]
 
 # bytes, lines and columns that are looked at
 _BYTES, _LINES, _COLUMNS = 16_384, 200, 400
@@ -28,7 +28,7 @@ def _words_beside(lines: list[str], page: Page) -> int:
     )
 
 
-def sniff_harptab(data: bytes) -> float:
+def sniff_harmonica_tab(data: bytes) -> float:
     """How sure it is that a source is harmonica tab, 0 to 1."""
     if not looks_like_text(data):
         return 0.0

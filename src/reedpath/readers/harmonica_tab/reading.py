@@ -11,22 +11,22 @@ from reedpath.errors import ReadError
 from reedpath.harp import Notation, Tuning
 from reedpath.phrase import Phrase
 from reedpath.readers.building import Heading, build_phrase
-from reedpath.readers.harptab.lines import Page, lay_out
-from reedpath.readers.harptab.settings import (
+from reedpath.readers.harmonica_tab.lines import Page, lay_out
+from reedpath.readers.harmonica_tab.settings import (
     Wanted,
     choose_harp,
     choose_notation,
     choose_tuning,
     key_of,
 )
-from reedpath.readers.harptab.slots import Slot, TypedLine, is_tab, slots_of
-from reedpath.readers.harptab.timing import Labelled, written_bars
+from reedpath.readers.harmonica_tab.slots import Slot, TypedLine, is_tab, slots_of
+from reedpath.readers.harmonica_tab.timing import Labelled, written_bars
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option
 from reedpath.readers.typed import text_option, typed_lines, yes_or_no_option
 
-__all__ = ["read_harptab"]
+__all__ = ["read_harmonica_tab"]
 
 # characters of a note with what parts it from the next, so that a bound on notes bounds the text; ours
 _CHARACTERS_PER_NOTE = 5
@@ -50,7 +50,7 @@ def _labelled(page: Page, lines: Sequence[TypedLine], slots: Sequence[Sequence[S
     return labelled
 
 
-def read_harptab(
+def read_harmonica_tab(
     data: bytes,
     /,
     *,

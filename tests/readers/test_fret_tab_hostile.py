@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from reedpath.errors import ReadError
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import read_phrase
-from reedpath.readers.frettab import sniff_frettab
+from reedpath.readers.fret_tab import sniff_fret_tab
 
 # seconds that any of the sources below may take on a slow machine; measured at most 2
 PATIENCE = 60.0
@@ -27,7 +27,7 @@ def on_one_string(body: str) -> bytes:
 def outcome(data: bytes) -> Phrase | None:
     """The phrase, or None for a refusal; anything else gets out and fails the test."""
     try:
-        return read_phrase(data, format="frettab")
+        return read_phrase(data, format="fret-tab")
     except ReadError:
         return None
 
@@ -49,7 +49,7 @@ def outcome(data: bytes) -> Phrase | None:
 def test_too_much_is_refused_in_bounded_time(data, message):
     start = time.perf_counter()
     with pytest.raises(ReadError, match=message):
-        read_phrase(data, format="frettab")
+        read_phrase(data, format="fret-tab")
     assert time.perf_counter() - start < PATIENCE
 
 
@@ -84,7 +84,7 @@ lines = st.one_of(st.builds(str.__add__, labels, bodies), st.builds(str.__add__,
 
 
 def check(data: bytes) -> None:
-    assert 0.0 <= sniff_frettab(data) <= 1.0
+    assert 0.0 <= sniff_fret_tab(data) <= 1.0
     phrase = outcome(data)
     if phrase is not None:
         performed(phrase)

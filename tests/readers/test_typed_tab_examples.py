@@ -14,11 +14,11 @@ ROOT = Path(__file__).parents[2]
 EXAMPLES = {path.name: path for path in sorted((ROOT / "examples").glob("*.*")) if path.suffix in (".txt", ".abc")}
 # name, reader, key, harp, position
 MEANT_FOR = [
-    ("two-questions.txt", "frettab", Key(4), "A", 2),
-    ("shuffle-in-e.txt", "frettab", Key(4), "A", 2),
-    ("slow-walk-in-a-minor.txt", "frettab", Key(9, "minor"), "G", 3),
+    ("two-questions.txt", "fret-tab", Key(4), "A", 2),
+    ("shuffle-in-e.txt", "fret-tab", Key(4), "A", 2),
+    ("slow-walk-in-a-minor.txt", "fret-tab", Key(9, "minor"), "G", 3),
     ("orchard-gate.abc", "abc", Key(7), "C", 2),
-    ("boxcar-in-a.txt", "harptab", Key(9), "D", 2),
+    ("boxcar-in-a.txt", "harmonica-tab", Key(9), "D", 2),
 ]
 
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from reedpath.errors import ReadError
-from reedpath.readers.frettab.spacing import Spacing, onsets_in_bar
-from reedpath.readers.frettab.staff import Staff
-from reedpath.readers.frettab.strokes import BarStrokes, Stroke
+from reedpath.readers.fret_tab.spacing import Spacing, onsets_in_bar
+from reedpath.readers.fret_tab.staff import Staff
+from reedpath.readers.fret_tab.strokes import BarStrokes, Stroke
 from reedpath.readers.typed import CountMark, LengthMark
 
 __all__ = ["TimedBar", "TimedStroke", "counted_bar", "in_sequence", "lettered_bar", "spaced_bar"]

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from reedpath.readers.harptab.slots import TypedLine, prepared
+from reedpath.readers.harmonica_tab.slots import TypedLine, prepared
 from reedpath.readers.typed import (
     LengthMark,
     TypedHeading,

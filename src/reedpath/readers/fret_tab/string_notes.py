@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from reedpath.errors import ReadError
-from reedpath.readers.frettab.amounts import FULL_BEND, MOST_BEND, bend_amount, written_fret
-from reedpath.readers.frettab.signs import Signs, Technique
+from reedpath.readers.fret_tab.amounts import FULL_BEND, MOST_BEND, bend_amount, written_fret
+from reedpath.readers.fret_tab.signs import Signs, Technique
 
 __all__ = ["TRILL", "Touch", "read_string"]
 

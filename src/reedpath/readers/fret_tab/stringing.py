@@ -53,7 +53,7 @@ def parse_stringings(text: str, *, name: str = _FILE) -> tuple[Stringing, ...]:
 
 @cache
 def _shipped() -> tuple[Stringing, ...]:
-    return parse_stringings((files("reedpath.readers.frettab") / _FILE).read_text(encoding="utf-8"))
+    return parse_stringings((files("reedpath.readers.fret_tab") / _FILE).read_text(encoding="utf-8"))
 
 
 def _usual(count: int) -> Stringing:

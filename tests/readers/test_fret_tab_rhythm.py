@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from reedpath.errors import ReadError
 from reedpath.phrase import Metre, Phrase, bars
 from reedpath.readers import read_phrase
-from reedpath.readers.frettab import GUESSED
+from reedpath.readers.fret_tab import GUESSED
 
 
 def read(text: str) -> Phrase:
-    return read_phrase(text.encode(), format="frettab")
+    return read_phrase(text.encode(), format="fret-tab")
 
 
 def times(phrase: Phrase) -> list[tuple[F, F]]:

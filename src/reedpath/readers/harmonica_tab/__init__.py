@@ -8,21 +8,21 @@ Options: ``harp``, ``tuning``, ``notation``, ``german_names``.
 
 from __future__ import annotations
 
-from reedpath.readers.harptab.reading import read_harptab
-from reedpath.readers.harptab.settings import ASSUMED_HARP, GERMAN_B
-from reedpath.readers.harptab.slots import SHAKE
-from reedpath.readers.harptab.sniffing import sniff_harptab
-from reedpath.readers.harptab.timing import GUESSED
+from reedpath.readers.harmonica_tab.reading import read_harmonica_tab
+from reedpath.readers.harmonica_tab.settings import ASSUMED_HARP, GERMAN_B
+from reedpath.readers.harmonica_tab.slots import SHAKE
+from reedpath.readers.harmonica_tab.sniffing import sniff_harmonica_tab
+from reedpath.readers.harmonica_tab.timing import GUESSED
 from reedpath.readers.registry import Reader
 
-__all__ = ["ASSUMED_HARP", "GERMAN_B", "GUESSED", "READER", "SHAKE", "read_harptab", "sniff_harptab"]
+__all__ = ["ASSUMED_HARP", "GERMAN_B", "GUESSED", "READER", "SHAKE", "read_harmonica_tab", "sniff_harmonica_tab"]
 
 READER = Reader(
-    name="harptab",
+    name="harmonica-tab",
     title="harmonica tab",
     suffixes=(".harp", ".txt", ".tab"),
-    sniff=sniff_harptab,
-    read=read_harptab,
+    sniff=sniff_harmonica_tab,
+    read=read_harmonica_tab,
     options={
         "harp": "key of the harp the tab is for, such as A, Bb or Low F",
         "tuning": "tuning of that harp",

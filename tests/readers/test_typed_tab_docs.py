@@ -9,10 +9,10 @@ from reedpath.harp import notation_names
 from reedpath.phrase import Event, Phrase
 from reedpath.pitch import midi_name
 from reedpath.readers import read_phrase, reader_of
-from reedpath.readers.frettab.signs import customary_signs
+from reedpath.readers.fret_tab.signs import customary_signs
 
 PAGE = (Path(__file__).parents[2] / "docs" / "sources-tab.md").read_text(encoding="utf-8")
-EXAMPLES = re.findall(r"```(tab|harp-tab)\n(.*?)```\n```notes\n(.*?)```", PAGE, re.DOTALL)
+EXAMPLES = re.findall(r"```(tab|harmonica-tab)\n(.*?)```\n```notes\n(.*?)```", PAGE, re.DOTALL)
 
 
 def described(event: Event) -> str:
@@ -32,12 +32,12 @@ def lines_of(phrase: Phrase) -> list[str]:
 
 @pytest.mark.parametrize(("kind", "source", "notes"), EXAMPLES)
 def test_examples_are_read_as_the_page_says(kind, source, notes):
-    name = "frettab" if kind == "tab" else "harptab"
+    name = "fret-tab" if kind == "tab" else "harmonica-tab"
     assert lines_of(read_phrase(source.encode(), format=name)) == notes.splitlines()
 
 
 def test_every_block_of_tab_has_its_notes():
-    assert len(EXAMPLES) == len(re.findall(r"```(?:tab|harp-tab)\n", PAGE)) >= 10
+    assert len(EXAMPLES) == len(re.findall(r"```(?:tab|harmonica-tab)\n", PAGE)) >= 10
 
 
 def test_every_customary_sign_is_on_the_page():
@@ -48,5 +48,5 @@ def test_every_customary_sign_is_on_the_page():
 
 
 def test_every_notation_and_option_is_on_the_page():
-    for name in (*notation_names(), *reader_of("frettab").options, *reader_of("harptab").options):
+    for name in (*notation_names(), *reader_of("fret-tab").options, *reader_of("harmonica-tab").options):
         assert f"`{name}`" in PAGE, name

@@ -17,23 +17,23 @@ from fractions import Fraction
 from reedpath.errors import ReadError
 from reedpath.phrase import Phrase
 from reedpath.readers.building import Heading, build_phrase
-from reedpath.readers.frettab.layout import lay_out
-from reedpath.readers.frettab.notes import GHOST, MUTED, written_bars
-from reedpath.readers.frettab.tab import Choices, read_tab
-from reedpath.readers.frettab.timing import GUESSED, timed_bars
+from reedpath.readers.fret_tab.layout import lay_out
+from reedpath.readers.fret_tab.notes import GHOST, MUTED, written_bars
+from reedpath.readers.fret_tab.tab import Choices, read_tab
+from reedpath.readers.fret_tab.timing import GUESSED, timed_bars
 from reedpath.readers.limits import DEFAULT_LIMITS, Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
 from reedpath.readers.texts import looks_like_text
 from reedpath.readers.typed import plain_characters, text_option, typed_lines, yes_or_no_option
 
-__all__ = ["GHOST", "GUESSED", "MUTED", "READER", "read_frettab", "sniff_frettab"]
+__all__ = ["GHOST", "GUESSED", "MUTED", "READER", "read_fret_tab", "sniff_fret_tab"]
 
 # bytes that are looked at to tell the format
 _SNIFFED_BYTES = 65_536
 
 
-def sniff_frettab(data: bytes) -> float:
+def sniff_fret_tab(data: bytes) -> float:
     """How sure it is that a source is a fret tab, 0 to 1: by a system of string lines that hold a fret."""
     if not looks_like_text(data):
         return 0.0
@@ -49,7 +49,7 @@ def sniff_frettab(data: bytes) -> float:
     return 0.95 if any(character.isdigit() for body in bodies for character in body) else 0.6
 
 
-def read_frettab(
+def read_fret_tab(
     data: bytes,
     /,
     *,
@@ -79,11 +79,11 @@ def read_frettab(
 
 
 READER = Reader(
-    name="frettab",
+    name="fret-tab",
     title="guitar fret tab",
     suffixes=(".tab", ".txt", ".btab", ".crd"),
-    sniff=sniff_frettab,
-    read=read_frettab,
+    sniff=sniff_fret_tab,
+    read=read_fret_tab,
     options={
         "tuning": "tuning of the strings: a name such as drop D, or letters from low to high",
         "capo": "fret of the capo",

@@ -18,7 +18,7 @@ from fractions import Fraction
 from itertools import pairwise
 from statistics import median
 
-from reedpath.readers.frettab.strokes import BarStrokes
+from reedpath.readers.fret_tab.strokes import BarStrokes
 
 __all__ = ["Spacing", "find_spacing", "guess_pickup", "onsets_in_bar", "onsets_without_bars"]
 

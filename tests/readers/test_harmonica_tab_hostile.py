@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from reedpath.errors import ReadError
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import find_reader, read_phrase
-from reedpath.readers.harptab import sniff_harptab
+from reedpath.readers.harmonica_tab import sniff_harmonica_tab
 
 # seconds that any of the sources below may take on a slow machine
 PATIENCE = 60.0
@@ -18,7 +18,7 @@ PATIENCE = 60.0
 def outcome(data: bytes) -> Phrase | None:
     """The phrase, or None for a refusal; anything else gets out and fails the test."""
     try:
-        return read_phrase(data, format="harptab")
+        return read_phrase(data, format="harmonica-tab")
     except ReadError:
         return None
 
@@ -38,7 +38,7 @@ def outcome(data: bytes) -> Phrase | None:
 def test_too_much_is_refused_in_bounded_time(data, message):
     start = time.perf_counter()
     with pytest.raises(ReadError, match=message):
-        read_phrase(data, format="harptab")
+        read_phrase(data, format="harmonica-tab")
     assert time.perf_counter() - start < PATIENCE
 
 
@@ -60,7 +60,7 @@ def test_too_much_is_refused_in_bounded_time(data, message):
 def test_odd_but_legal_sources_take_bounded_time(data):
     start = time.perf_counter()
     outcome(data)
-    sniff_harptab(data)
+    sniff_harmonica_tab(data)
     assert time.perf_counter() - start < PATIENCE
 
 
@@ -71,7 +71,7 @@ PIECES = [
 
 
 def check(data: bytes) -> None:
-    assert 0.0 <= sniff_harptab(data) <= 1.0
+    assert 0.0 <= sniff_harmonica_tab(data) <= 1.0
     phrase = outcome(data)
     if phrase is not None:
         performed(phrase)
@@ -106,9 +106,9 @@ def test_any_bytes(data):
     ],
 )
 def test_other_texts_are_not_claimed(data):
-    assert sniff_harptab(data) < 0.3
+    assert sniff_harmonica_tab(data) < 0.3
 
 
 def test_tab_is_claimed_over_the_other_formats():
-    assert find_reader(b"harp: A\n\n-2 -3' 4 -4\n").name == "harptab"
-    assert find_reader(b"title: x\nharp: A\n\n4B 4D 5B 5D | 6B\n").name == "harptab"
+    assert find_reader(b"harp: A\n\n-2 -3' 4 -4\n").name == "harmonica-tab"
+    assert find_reader(b"title: x\nharp: A\n\n4B 4D 5B 5D | 6B\n").name == "harmonica-tab"

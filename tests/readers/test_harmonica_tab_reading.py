@@ -11,14 +11,14 @@ from reedpath.harp import Alteration, Breath, Move, format_move, load_tuning, ma
 from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
 from reedpath.readers import find_reader, read_phrase
-from reedpath.readers.harptab import ASSUMED_HARP, GERMAN_B, GUESSED, SHAKE
+from reedpath.readers.harmonica_tab import ASSUMED_HARP, GERMAN_B, GUESSED, SHAKE
 
 # C4 as the root of a C harp: the scale that every player knows, holes 4 to 7
 SCALE = [72, 74, 76, 77, 79, 81, 83, 84]
 
 
 def read(text: str, **options: str | int | bool) -> Phrase:
-    return read_phrase(text.encode(), format="harptab", options=options)
+    return read_phrase(text.encode(), format="harmonica-tab", options=options)
 
 
 def pitches(phrase: Phrase) -> list[int]:
@@ -52,7 +52,7 @@ def times(phrase: Phrase) -> list[tuple[F, F]]:
 )
 def test_one_scale_in_every_notation(tab):
     assert pitches(read(f"harp: C\n\n{tab}\n")) == SCALE
-    assert find_reader(f"{tab}\n".encode()).name == "harptab"
+    assert find_reader(f"{tab}\n".encode()).name == "harmonica-tab"
 
 
 @pytest.mark.parametrize(

@@ -10,10 +10,10 @@ from fractions import Fraction
 from reedpath.errors import ReadError
 from reedpath.phrase import Ornaments
 from reedpath.readers.bars import Bar, Note
-from reedpath.readers.frettab.rhythm import TimedBar, TimedStroke
-from reedpath.readers.frettab.signs import Technique
-from reedpath.readers.frettab.tab import Tab
-from reedpath.readers.frettab.touches import Touch
+from reedpath.readers.fret_tab.rhythm import TimedBar, TimedStroke
+from reedpath.readers.fret_tab.signs import Technique
+from reedpath.readers.fret_tab.string_notes import Touch
+from reedpath.readers.fret_tab.tab import Tab
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed import cut_into_bars, usual_metre
 

@@ -9,13 +9,13 @@ from fractions import Fraction
 from itertools import pairwise
 
 from reedpath.errors import ReadError
-from reedpath.readers.frettab.layout import Layout, lay_out
-from reedpath.readers.frettab.marks import SystemMarks, marks_of
-from reedpath.readers.frettab.signs import Signs, customary_signs, with_legend
-from reedpath.readers.frettab.staff import BarSpan, Staff, join_systems
-from reedpath.readers.frettab.stringing import stringing_of_labels, stringing_of_words
-from reedpath.readers.frettab.strokes import BarStrokes, strokes_of
-from reedpath.readers.frettab.touches import Touch, read_string
+from reedpath.readers.fret_tab.layout import Layout, lay_out
+from reedpath.readers.fret_tab.marks import SystemMarks, marks_of
+from reedpath.readers.fret_tab.signs import Signs, customary_signs, with_legend
+from reedpath.readers.fret_tab.staff import BarSpan, Staff, join_systems
+from reedpath.readers.fret_tab.string_notes import Touch, read_string
+from reedpath.readers.fret_tab.stringing import stringing_of_labels, stringing_of_words
+from reedpath.readers.fret_tab.strokes import BarStrokes, strokes_of
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed import TypedHeading, part_names, read_heading

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from reedpath.readers.frettab.layout import System, TextLine
+from reedpath.readers.fret_tab.layout import System, TextLine
 from reedpath.readers.typed import (
     CountMark,
     LengthMark,

@@ -8,12 +8,12 @@ from reedpath.errors import ReadError, SettingsError
 from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
 from reedpath.readers import find_reader, read_phrase
-from reedpath.readers.frettab.signs import parse_signs
-from reedpath.readers.frettab.stringing import parse_stringings
+from reedpath.readers.fret_tab.signs import parse_signs
+from reedpath.readers.fret_tab.stringing import parse_stringings
 
 
 def read(text: str, **options: str | int | bool) -> Phrase:
-    return read_phrase(text.encode(), format="frettab", options=options)
+    return read_phrase(text.encode(), format="fret-tab", options=options)
 
 
 def pitches(phrase: Phrase) -> list[int]:
@@ -227,8 +227,8 @@ def test_broken_layouts_name_their_line(text, message):
 
 
 def test_the_format_is_told_by_its_content():
-    assert find_reader(BAR.encode()).name == "frettab"
-    assert find_reader(b"e|--5--|\nB|--5--|\n", name="x.txt").name == "frettab"
+    assert find_reader(BAR.encode()).name == "fret-tab"
+    assert find_reader(b"e|--5--|\nB|--5--|\n", name="x.txt").name == "fret-tab"
 
 
 @pytest.mark.parametrize(

@@ -6,8 +6,8 @@ from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from reedpath.readers.frettab.staff import BarSpan, Staff
-from reedpath.readers.frettab.touches import Touch
+from reedpath.readers.fret_tab.staff import BarSpan, Staff
+from reedpath.readers.fret_tab.string_notes import Touch
 
 __all__ = ["BarStrokes", "Stroke", "strokes_of"]
 

@@ -14,7 +14,7 @@ from fractions import Fraction
 from reedpath.harp import Harp, midi_of
 from reedpath.phrase import Ornaments
 from reedpath.readers.bars import Bar, Note, Signs
-from reedpath.readers.harptab.slots import Slot, SlotKind
+from reedpath.readers.harmonica_tab.slots import Slot, SlotKind
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed import TypedHeading, bar_must_be_full, cut_into_bars, usual_metre
 

@@ -117,7 +117,7 @@ def parse_signs(text: str, *, name: str = _FILE) -> Signs:
 @cache
 def customary_signs() -> Signs:
     """The signs as custom has them."""
-    return parse_signs((files("reedpath.readers.frettab") / _FILE).read_text(encoding="utf-8"))
+    return parse_signs((files("reedpath.readers.fret_tab") / _FILE).read_text(encoding="utf-8"))
 
 
 def _meaning_of(words: str, signs: Signs) -> Technique | None:

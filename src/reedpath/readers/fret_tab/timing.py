@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from reedpath.errors import ReadError
-from reedpath.readers.frettab.marks import SystemMarks
-from reedpath.readers.frettab.rhythm import TimedBar, counted_bar, in_sequence, lettered_bar, spaced_bar
-from reedpath.readers.frettab.spacing import Spacing, find_spacing, guess_pickup, onsets_without_bars
-from reedpath.readers.frettab.strokes import BarStrokes
-from reedpath.readers.frettab.tab import Tab
+from reedpath.readers.fret_tab.marks import SystemMarks
+from reedpath.readers.fret_tab.rhythm import TimedBar, counted_bar, in_sequence, lettered_bar, spaced_bar
+from reedpath.readers.fret_tab.spacing import Spacing, find_spacing, guess_pickup, onsets_without_bars
+from reedpath.readers.fret_tab.strokes import BarStrokes
+from reedpath.readers.fret_tab.tab import Tab
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed import bar_must_be_full
 

@@ -13,7 +13,7 @@ G3, D4, E4, FS4, G4, A4, B4 = 55, 62, 64, 66, 67, 69, 71
 
 
 def read(text: str, **options: str | int | bool) -> Phrase:
-    return read_phrase(text.encode(), format="frettab", options=options)
+    return read_phrase(text.encode(), format="fret-tab", options=options)
 
 
 def on_string(body: str, string: int = 3, **options: str | int | bool) -> Phrase:
