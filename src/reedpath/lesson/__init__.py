@@ -1,6 +1,5 @@
 """The lesson: parts and repeats, spoken steps, ladder and drills. Knows nothing of drawing or sound."""
 
-from reedpath.lesson.counting import beat_length, metre_at
 from reedpath.lesson.data import lesson_as_data, lesson_schema
 from reedpath.lesson.drills import drill_phrase, drill_route, drills_of, taught_route
 from reedpath.lesson.ladder import ladder_of, metronome_bpm
@@ -19,7 +18,6 @@ __all__ = [
     "Step",
     "StepBlock",
     "StepKind",
-    "beat_length",
     "drill_phrase",
     "drill_route",
     "drills_of",
@@ -29,7 +27,6 @@ __all__ = [
     "lesson_from_data",
     "lesson_schema",
     "make_lesson",
-    "metre_at",
     "metronome_bpm",
     "part_words",
     "parts_of",

@@ -17,9 +17,8 @@ from itertools import pairwise
 
 from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Alteration
-from reedpath.lesson.counting import beat_length, metre_at
 from reedpath.lesson.model import Rung
-from reedpath.phrase import Timing, timing_of
+from reedpath.phrase import Timing, metre_at, practice_beat, timing_of
 
 __all__ = ["ladder_of", "metronome_bpm", "slow_factor", "spot_ladder"]
 
@@ -113,7 +112,7 @@ def _rungs(full_bpm: float, beat: float, slow: float) -> tuple[Rung, ...]:
 def _full_bpm(route: Route, first: int) -> tuple[float, float]:
     """Quarter notes a minute, and in a counted beat, where an event begins (the phrase, for the first)."""
     onset = route.events[first].event.onset if first else Fraction(0)
-    return timing_of(route.phrase).bpm_at(onset), float(beat_length(metre_at(route.phrase, onset)))
+    return timing_of(route.phrase).bpm_at(onset), float(practice_beat(metre_at(route.phrase, onset)))
 
 
 def ladder_of(route: Route) -> tuple[Rung, ...]:

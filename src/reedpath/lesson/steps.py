@@ -6,12 +6,11 @@ from collections.abc import Iterator, Sequence
 
 from reedpath.arrange import Spot
 from reedpath.harp import Alteration
-from reedpath.lesson.counting import beat_length, metre_at
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
 from reedpath.lesson.repeats import tokens_of
 from reedpath.lesson.saying import Voice
 from reedpath.lesson.telling import Telling, tell
-from reedpath.phrase import bar_place, bars
+from reedpath.phrase import bar_place, bars, metre_at, practice_beat
 from reedpath.wording import (
     Catalogue,
     harp_words,
@@ -237,7 +236,7 @@ def _spot_steps(lesson: Lesson, drill: Drill, voice: Voice) -> Iterator[Step]:
 def _counted_bpm(lesson: Lesson, rung: Rung, first: int, catalogue: Catalogue) -> str:
     """A rung's tempo in counted beats a minute."""
     onset = lesson.route.events[first].event.onset if lesson.route.events else lesson.route.phrase.pickup * 0
-    beat = beat_length(metre_at(lesson.route.phrase, onset))
+    beat = practice_beat(metre_at(lesson.route.phrase, onset))
     return catalogue.number(round(rung.bpm / float(beat), 1))
 
 

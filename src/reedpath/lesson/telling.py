@@ -8,10 +8,10 @@ from fractions import Fraction
 
 from reedpath.arrange import Change, ChangeKind, Route, RouteEvent
 from reedpath.harp import Breath
-from reedpath.lesson.counting import beat_length, metre_at
 from reedpath.lesson.model import Step, StepKind
 from reedpath.lesson.repeats import tandem_at
 from reedpath.lesson.saying import Voice, move_sentence
+from reedpath.phrase import metre_at, practice_beat
 
 __all__ = ["Telling", "tell"]
 
@@ -42,7 +42,7 @@ class Telling:
 
     def counted(self, index: int, length: Fraction) -> Fraction:
         """A length in counted beats at an event, to the nearest half."""
-        beat = beat_length(metre_at(self.route.phrase, self.event(index).event.onset))
+        beat = practice_beat(metre_at(self.route.phrase, self.event(index).event.onset))
         return Fraction(round(2 * length / beat), 2)
 
     def beats_words(self, counted: Fraction) -> str:

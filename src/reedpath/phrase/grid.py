@@ -23,7 +23,7 @@ from functools import cache
 from itertools import pairwise
 
 from reedpath.errors import PhraseError
-from reedpath.phrase.swing import swung
+from reedpath.phrase.timing import BeatTimes, swung
 
 __all__ = ["Gridded", "beats_of", "onto_grid"]
 
@@ -105,12 +105,8 @@ def beats_of(seconds: Sequence[float], beat_seconds: Sequence[float]) -> tuple[f
     """
     if len(beat_seconds) < 2 or any(b <= a for a, b in pairwise(beat_seconds)):
         raise PhraseError("beats are known from at least two moments, each later than the one before")
-    beats = []
-    for moment in seconds:
-        index = min(max(bisect_right(beat_seconds, moment) - 1, 0), len(beat_seconds) - 2)
-        start, stop = beat_seconds[index], beat_seconds[index + 1]
-        beats.append(index + (moment - start) / (stop - start))
-    return tuple(beats)
+    fell = BeatTimes(tuple(map(float, range(len(beat_seconds)))), tuple(beat_seconds))
+    return tuple(fell.beats_at(moment) for moment in seconds)
 
 
 @cache

@@ -1,4 +1,23 @@
-"""Bars: where they begin and end, and where in a bar a beat falls."""
+"""Metre: what its beat is, how its units are grouped, where bars begin and end, and where in a bar a beat falls.
+
+The one place that knows. A click, a ribbon, a film and a band go by `beat_of`, lengths told in words and tempos to
+practise at by `practice_beat`, notation by `groups_of`:
+
+    metre        beat             in practice      groups
+    4/4, 3/4     quarter          quarter          the beats
+    2/2          half             quarter          the beats
+    6/8, 9/8     dotted quarter   dotted quarter   the beats
+    3/8          eighth           eighth           the bar
+    6/4          quarter          quarter          two dotted halves
+    7/8          eighth           eighth           2 + 2 + 3 eighths
+
+Theory calls a metre compound where its upper number is 6, 9, 12 ... and divides it into beats of three units
+("Compound meters", reference of teoria.com). 3/8 is simple by that rule, three eighths; its bar is one beat only
+where it goes fast, which no time signature tells. 6/4 is compound, and so are its groups. But a beat is felt from
+about 240 down to 40 a minute (London, "Hearing in Time", 2nd edition 2012, chapter 2, abstract), which is where a
+metronome's scale begins too. At the default tempo of 100 quarters a minute the dotted half of 6/4 comes 33 times, and
+a lesson begins slower still: so what is counted and clicked in 6/4 is the quarter.
+"""
 
 from __future__ import annotations
 
@@ -10,12 +29,32 @@ from fractions import Fraction
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Metre, Phrase
 
-__all__ = ["Bar", "BarPlace", "bar_label", "bar_place", "bars", "beat_of"]
+__all__ = [
+    "COMMON_TIME",
+    "Bar",
+    "BarPlace",
+    "CountedBeat",
+    "bar_label",
+    "bar_place",
+    "bars",
+    "beat_of",
+    "counted_beats",
+    "groups_of",
+    "is_compound",
+    "metre_at",
+    "metres_of",
+    "practice_beat",
+]
 
 # a metre where a phrase gives none; common practice, no source
 COMMON_TIME = Metre(Fraction(0), 4, 4)
 # bars; a bound for phrases that contradict themselves (a note a million bars away), not a musical one
 MOST_BARS = 100_000
+# lower number of a metre from which on three units are one beat, and from which on units are grouped by beams;
+# see above, and common practice, no source
+SHORT_UNIT = 8
+# quarter notes of the longest beat that is practised slowly: a dotted quarter; common practice, no source
+LONGEST_PRACTISED = Fraction(3, 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +71,27 @@ class Bar:
     end: Fraction
     metre: Metre
 
+    @property
+    def beats(self) -> tuple[Fraction, ...]:
+        """Onsets of its beats, after its own start, which is the first; a pickup's beats count back from its end."""
+        beat = beat_of(self.metre)
+        first = self.onset + (self.end - self.onset) % beat if self.number == 0 else self.onset
+        count = -((first - self.end) // beat)
+        beats = [first + index * beat for index in range(count)]
+        return tuple(beats if first == self.onset else [self.onset, *beats])
+
+
+@dataclass(frozen=True, slots=True)
+class CountedBeat:
+    """A beat that is counted aloud.
+
+    onset : beats (quarter notes) from the start of the phrase, negative in a count-in.
+    first : whether it is the first of its bar.
+    """
+
+    onset: Fraction
+    first: bool
+
 
 @dataclass(frozen=True, slots=True)
 class BarPlace:
@@ -45,15 +105,65 @@ class BarPlace:
     beats: Fraction
 
 
+def is_compound(count: int) -> bool:
+    """
+    Whether a metre of so many units divides into beats of three.
+
+    >>> [count for count in range(1, 13) if is_compound(count)]
+    [6, 9, 12]
+    """
+    return count > 3 and count % 3 == 0
+
+
 def beat_of(metre: Metre) -> Fraction:
     """
-    What is counted as one beat, in quarter notes: three units in compound metres (6/8, 9/8, 12/8), else the unit.
+    What is counted and clicked as one beat, in quarter notes.
 
-    >>> beat_of(Metre(Fraction(0), 6, 8)), beat_of(Metre(Fraction(0), 7, 8))
-    (Fraction(3, 2), Fraction(1, 2))
+    Three units in compound metres of eighths and shorter notes (6/8, 9/8, 12/8, 6/16), else the unit: an eighth in
+    3/8, a quarter in 6/4. The module says why.
+
+    >>> [str(beat_of(Metre(Fraction(0), *metre))) for metre in ((6, 8), (7, 8), (3, 8), (6, 4), (2, 2))]
+    ['3/2', '1/2', '1/2', '1', '2']
     """
-    compound = metre.unit >= 8 and metre.count > 3 and metre.count % 3 == 0
-    return Fraction(4, metre.unit) * (3 if compound else 1)
+    return Fraction(4, metre.unit) * (3 if is_compound(metre.count) and metre.unit >= SHORT_UNIT else 1)
+
+
+def practice_beat(metre: Metre) -> Fraction:
+    """
+    What is counted as one beat in slow practice, in quarter notes: longer beats than a dotted quarter go by quarters.
+
+    A lesson goes slowly and a metronome does not (its scale begins at 40).
+
+    >>> [str(practice_beat(Metre(Fraction(0), *metre))) for metre in ((6, 8), (3, 4), (2, 2))]
+    ['3/2', '1', '1']
+    """
+    beat = beat_of(metre)
+    return beat if beat <= LONGEST_PRACTISED else Fraction(1)
+
+
+def groups_of(metre: Metre) -> tuple[Fraction, ...]:
+    """
+    The groups that beams and cut notes make plain in a bar, in quarter notes.
+
+    Three units each in compound metres and in 3/8, whose bar is beamed as one; twos and a last three in other metres
+    of short units; else the units themselves (common practice of engravers, no source).
+
+    >>> [[str(group) for group in groups_of(Metre(Fraction(0), *metre))] for metre in ((6, 4), (3, 8), (7, 8))]
+    [['3', '3'], ['3/2'], ['1', '1', '3/2']]
+    """
+    count, is_short = metre.count, metre.unit >= SHORT_UNIT
+    if is_compound(count) or (count == 3 and is_short):
+        sizes = [3] * (count // 3)
+    elif is_short and count > 3:
+        sizes = [2] * (count // 2 - 1) + [2 + count % 2]
+    else:
+        sizes = [1] * count
+    return tuple(size * Fraction(4, metre.unit) for size in sizes)
+
+
+def metre_at(phrase: Phrase, beats: Fraction) -> Metre:
+    """The metre in force at a beat, 4/4 where the phrase gives none."""
+    return next((metre for metre in reversed(phrase.metres) if metre.onset <= beats), COMMON_TIME)
 
 
 def metres_of(phrase: Phrase) -> tuple[Metre, ...]:
@@ -129,3 +239,20 @@ def bar_label(bars: tuple[Bar, ...], beats: Fraction) -> str:
     'bar 1'
     """
     return f"bar {bar_place(bars, beats).number}"
+
+
+def counted_beats(phrase: Phrase, start: Fraction, end: Fraction) -> list[CountedBeat]:
+    """The beats from ``start`` (which may lie before the phrase, in a count-in) up to ``end``."""
+    metre = metre_at(phrase, Fraction(0))
+    first = phrase.pickup
+    while first > start:
+        first -= metre.bar
+    before = phrase.pickup - first
+    whole = [Bar(0, first + at, first + at + metre.bar, metre) for at in _steps(before, metre.bar)]
+    whole += [bar for bar in bars(phrase, until=end) if bar.number > 0]
+    beats = [CountedBeat(beat, beat == bar.onset) for bar in whole for beat in bar.beats]
+    return [beat for beat in beats if start <= beat.onset < end]
+
+
+def _steps(length: Fraction, step: Fraction) -> list[Fraction]:
+    return [index * step for index in range(int(length / step))]

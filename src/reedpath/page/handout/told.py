@@ -8,10 +8,11 @@ from itertools import groupby
 from typing import Any
 
 from reedpath.arrange import Change, ChangeKind
-from reedpath.lesson import Lesson, Rung, Step, StepBlock, StepKind, beat_length, metre_at, steps_of
+from reedpath.lesson import Lesson, Rung, Step, StepBlock, StepKind, steps_of
 from reedpath.page.score.grid import Bar
 from reedpath.page.score.tokens import event_token
 from reedpath.page.score.written import Sheet
+from reedpath.phrase import metre_at, practice_beat
 from reedpath.wording import Catalogue
 
 __all__ = ["bars_words", "change_rows", "change_words", "ladder_rows", "spot_rows", "step_blocks"]
@@ -115,7 +116,7 @@ def change_rows(sheet: Sheet, catalogue: Catalogue) -> list[str]:
 
 def tempo_words(sheet: Sheet, rung: Rung, onset: Fraction, catalogue: Catalogue) -> str:
     """A rung's tempo as a metronome is set: in counted beats where they have a sign, else in quarters."""
-    beat = beat_length(metre_at(sheet.route.phrase, onset))
+    beat = practice_beat(metre_at(sheet.route.phrase, onset))
     unit = beat if beat in TEMPO_SIGNS else Fraction(1)
     bpm = catalogue.number(round(rung.bpm / float(unit), 1))
     return catalogue.say("tempo.quarter", bpm=bpm).replace("♩", TEMPO_SIGNS[unit])
