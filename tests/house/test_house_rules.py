@@ -16,7 +16,7 @@ SOURCE = ROOT / "src" / "reedpath"
 PURE = ("pitch", "harp", "phrase", "hear", "arrange", "wording", "lesson", "listen")
 DRAWERS = {"utils", "helpers", "common", "misc", "base", "core", "manager"}
 UNITLESS = {"time", "pitch", "tempo", "duration", "freq", "frequency"}
-HEAVY = ("music21", "symusic", "verovio", "typst", "soundfile", "soxr", "av", "PIL", "scipy")
+HEAVY = ("music21", "symusic", "mido", "verovio", "typst", "soundfile", "soxr", "av", "PIL", "scipy")
 
 MODULES = sorted(SOURCE.rglob("*.py"))
 PURE_MODULES = [path for path in MODULES if path.relative_to(SOURCE).parts[0] in PURE]

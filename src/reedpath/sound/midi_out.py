@@ -10,11 +10,13 @@ single reeds (temperament) or to the player (vibrato): one channel has one wheel
 
 from __future__ import annotations
 
+import io
 import math
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from fractions import Fraction
+from typing import Any
 
 import numpy as np
 
@@ -22,30 +24,28 @@ from reedpath.arrange import Route
 from reedpath.harp import EQUAL, format_move, midi_of
 from reedpath.lesson import Lesson
 from reedpath.phrase import Phrase, Timing, timing_of
-from reedpath.pitch import Key, hz_to_midi
+from reedpath.pitch import hz_to_midi
 from reedpath.sound.metre_grid import COMMON_TIME
-from reedpath.sound.midi_score import (
-    MidiBend,
-    MidiKey,
-    MidiMetre,
-    MidiNote,
-    MidiScore,
-    MidiTempo,
-    MidiText,
-    MidiTrack,
-    encode_score,
-)
 from reedpath.sound.performance_data import load_performance
 from reedpath.sound.pieces import Piece, pieces_of
 from reedpath.sound.plan import plan_route
 from reedpath.sound.tones import Contour
 
-__all__ = ["encode_midi", "midi_score_of", "played_beats"]
+__all__ = ["encode_midi", "played_beats"]
 
 # General MIDI harmonica, counted from 0 (General MIDI System Level 1, MMA 1991)
 HARMONICA_PROGRAM = 22
 # ticks a quarter note: a customary number that most notes divide, and the most a file can hold (15 bits)
 CUSTOMARY_TICKS, MOST_TICKS = 480, 32_767
+# semitones up and down of the pitch wheel; the customary 2 is too little for a bend of three semitones
+BEND_RANGE_SEMITONES = 12
+# the wheel's middle is 0; 14 bits (MIDI 1.0, "Pitch Bend Change")
+WHEEL_UNITS = 8192
+# controllers and values that set the wheel's range: registered parameter 0,0 (MIDI 1.0, "RPN")
+WHEEL_RANGE = ((101, 0), (100, 0), (6, BEND_RANGE_SEMITONES), (38, 0))
+# key signatures by pitch class, with no more than six sharps or five flats
+MAJOR_KEYS = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
+MINOR_KEYS = ("Cm", "C#m", "Dm", "D#m", "Em", "Fm", "F#m", "Gm", "G#m", "Am", "Bbm", "Bm")
 # semitones; a smaller step of the wheel is not written
 LEAST_BEND = 0.02
 # steps of the wheel within one stretch of a glide
@@ -99,26 +99,18 @@ class _Clock:
         return round(beats * self.per_beat)
 
 
-def _key_signature(key: Key) -> MidiKey:
-    minor = key.mode == "minor"
-    sharps = (7 * (key.tonic + (3 if minor else 0))) % 12
-    return MidiKey(0, sharps if sharps <= 6 else sharps - 12, minor)
-
-
-def _metres(phrase: Phrase, clock: _Clock) -> tuple[MidiMetre, ...]:
-    """The time signatures; a pickup is a short first bar of its own."""
+def _metres(phrase: Phrase, clock: _Clock) -> list[tuple[int, int, int]]:
+    """Tick, count and unit of each time signature; a pickup is a short first bar of its own."""
     metres = phrase.metres or (COMMON_TIME,)
-    found = [MidiMetre(clock.at(metre.onset), metre.count, metre.unit) for metre in metres]
+    found = [(clock.at(metre.onset), metre.count, metre.unit) for metre in metres]
     if phrase.pickup > 0:
         pickup = phrase.pickup / 4
         unit = max(metres[0].unit, pickup.denominator)
-        short = MidiMetre(0, int(pickup * unit), unit)
-        found[0] = replace(found[0], tick=clock.at(phrase.pickup))
-        if pickup * unit == short.count and unit & (unit - 1) == 0:
-            found.insert(0, short)
-        else:
-            found[0] = replace(found[0], tick=0)
-    return tuple(found)
+        is_writable = (pickup * unit).denominator == 1 and unit & (unit - 1) == 0
+        found[0] = (clock.at(phrase.pickup) if is_writable else 0, *found[0][1:])
+        if is_writable:
+            found.insert(0, (0, int(pickup * unit), unit))
+    return found
 
 
 def _note_ticks(piece: Piece, route: Route, clock: _Clock) -> tuple[int, int]:
@@ -136,14 +128,13 @@ def _note_ticks(piece: Piece, route: Route, clock: _Clock) -> tuple[int, int]:
     return start, max(end, start + 1)
 
 
-def _notes(route: Route, pieces: list[Piece], clock: _Clock) -> list[MidiNote]:
+def _notes(route: Route, pieces: list[Piece], clock: _Clock) -> list[tuple[int, int, int, int]]:
+    """Start and end tick, MIDI number and velocity of each note."""
     notes = []
     for piece in pieces:
         start, end = _note_ticks(piece, route, clock)
         velocity = max(1, min(127, round(piece.force * 127)))
-        notes += [
-            MidiNote(start, end - start, midi, velocity) for midi in sorted(set(midi_of(route.harp, piece.move)))
-        ]
+        notes += [(start, end, midi, velocity) for midi in sorted(set(midi_of(route.harp, piece.move)))]
     return notes
 
 
@@ -156,8 +147,8 @@ def _sampled(contour: Contour) -> tuple[np.ndarray, np.ndarray]:
     return seconds, midi
 
 
-def _bends(route: Route, pieces: list[Piece], clock: _Clock) -> list[MidiBend]:
-    """The pitch wheel, 0 wherever a note is simply itself."""
+def _bends(route: Route, pieces: list[Piece], clock: _Clock) -> list[tuple[int, int]]:
+    """Tick and place of the pitch wheel, 0 wherever a note is simply itself."""
     equal = replace(route, harp=replace(route.harp, temperament=EQUAL, a4_hz=440.0, stretch_cents=0.0))
     tones = plan_route(equal, clock.timing).tones
     tone_starts = [tone.start_seconds for tone in tones]
@@ -175,44 +166,64 @@ def _bends(route: Route, pieces: list[Piece], clock: _Clock) -> list[MidiBend]:
         inside = (seconds > piece.start_seconds) & (seconds < piece.end_seconds)
         for when, value in zip(seconds[inside], midi[inside], strict=True):
             wanted[clock.at_seconds(float(when))] = float(value) - number
-    bends, current = [], 0.0
+    bends: list[tuple[int, int]] = []
+    current = 0.0
     for tick in sorted(wanted):
         settled = abs(wanted[tick]) < 1e-6 and current != 0.0
         if settled or abs(wanted[tick] - current) >= LEAST_BEND:
             current = 0.0 if settled else wanted[tick]
-            bends.append(MidiBend(tick, current))
+            place = round(current * WHEEL_UNITS / BEND_RANGE_SEMITONES)
+            bends.append((tick, min(WHEEL_UNITS - 1, max(-WHEEL_UNITS, place))))
     return bends
 
 
-def midi_score_of(lesson: Lesson) -> MidiScore:
-    """The lesson's phrase as it is played, as a MIDI score: one track, tab as lyrics, parts as markers."""
+def _messages(lesson: Lesson, clock: _Clock) -> Iterator[tuple[int, Any]]:
+    """Tick and message, kind after kind: of those of one tick the first stands first in the file."""
+    from mido import Message, MetaMessage
+
     route, phrase = lesson.route, lesson.route.phrase
-    timing = timing_of(phrase)
-    parts = [(part.label, route.events[part.first].event.onset) for part in lesson.parts if route.events]
-    clock = _Clock(phrase, timing, [onset for _, onset in parts])
-    pieces = pieces_of(route, timing, load_performance())
-    lyrics = [
-        MidiText(clock.at(one.event.onset), format_move(one.choice.move, lesson.notation))
-        for one in route.events
-        if one.choice.move is not None
-    ]
-    track = MidiTrack(
-        f"{route.harp.name} harp",
-        HARMONICA_PROGRAM,
-        tuple(_notes(route, pieces, clock)),
-        tuple(_bends(route, pieces, clock)),
-        tuple(lyrics),
-    )
-    return MidiScore(
-        clock.per_beat,
-        (track,),
-        tempos=tuple(MidiTempo(clock.at(tempo.onset), tempo.bpm) for tempo in timing.tempos),
-        metres=_metres(phrase, clock),
-        keys=(_key_signature(phrase.key),) if phrase.key else (),
-        markers=tuple(MidiText(clock.at(onset), label) for label, onset in parts),
-    )
+    for tick, count, unit in _metres(phrase, clock):
+        yield tick, MetaMessage("time_signature", numerator=count, denominator=unit)
+    if phrase.key:
+        names = MINOR_KEYS if phrase.key.mode == "minor" else MAJOR_KEYS
+        yield 0, MetaMessage("key_signature", key=names[phrase.key.tonic])
+    for tempo in clock.timing.tempos:
+        yield clock.at(tempo.onset), MetaMessage("set_tempo", tempo=round(60_000_000 / tempo.bpm))
+    for part, onset in _part_onsets(lesson):
+        yield clock.at(onset), MetaMessage("marker", text=part)
+    yield 0, MetaMessage("track_name", name=f"{route.harp.name} harp")
+    yield 0, Message("program_change", program=HARMONICA_PROGRAM)
+    pieces = pieces_of(route, clock.timing, load_performance())
+    bends, notes = _bends(route, pieces, clock), _notes(route, pieces, clock)
+    for number, value in WHEEL_RANGE if bends else ():
+        yield 0, Message("control_change", control=number, value=value)
+    for tick, place in bends:
+        yield tick, Message("pitchwheel", pitch=place)
+    for one in route.events:
+        if one.choice.move is not None:
+            text = format_move(one.choice.move, lesson.notation)
+            yield clock.at(one.event.onset), MetaMessage("lyrics", text=text)
+    for _, tick, midi, velocity in notes:
+        yield tick, Message("note_off", note=midi, velocity=velocity)
+    for tick, _, midi, velocity in notes:
+        yield tick, Message("note_on", note=midi, velocity=velocity)
+
+
+def _part_onsets(lesson: Lesson) -> list[tuple[str, Fraction]]:
+    events = lesson.route.events
+    return [(part.label, events[part.first].event.onset) for part in lesson.parts if events]
 
 
 def encode_midi(lesson: Lesson) -> bytes:
-    """The lesson's phrase as a Standard MIDI File, as it is played on the harp (see the module)."""
-    return encode_score(midi_score_of(lesson))
+    """The lesson's phrase as a Standard MIDI File, as it is played on the harp: tab as lyrics, parts as markers."""
+    from mido import MidiFile, MidiTrack
+
+    phrase = lesson.route.phrase
+    clock = _Clock(phrase, timing_of(phrase), [onset for _, onset in _part_onsets(lesson)])
+    track, at = MidiTrack(), 0
+    for tick, message in sorted(_messages(lesson, clock), key=lambda pair: pair[0]):
+        track.append(message.copy(time=tick - at))
+        at = tick
+    written = io.BytesIO()
+    MidiFile(ticks_per_beat=clock.per_beat, charset="utf8", tracks=[track]).save(file=written)
+    return written.getvalue()

@@ -2,8 +2,7 @@
 Specification", version 2.04, 2006; section numbers below are its).
 
 Only what a small band needs is read: sample, key and velocity ranges, tuning, loop, attenuation, pan, the filter
-and its sweep, and the volume envelope. The renderer of our MIDI library passes over overriding root keys and fine
-tuning, so that most instruments of the banks at hand sound whole tones off; hence a reader of our own.
+and its sweep, and the volume envelope.
 """
 
 from __future__ import annotations
