@@ -2,11 +2,21 @@
 
 from reedpath.pitch.hertz import A4_HZ, cents_between, cents_to_ratio, hz_to_midi, midi_to_hz, ratio_to_cents
 from reedpath.pitch.keys import Key, key_name, parse_key
-from reedpath.pitch.names import midi_name, parse_midi, parse_pitch_class, pitch_class_name, spelling_of
+from reedpath.pitch.names import (
+    LETTER_SEMITONES,
+    LETTERS_BY_FIFTHS,
+    midi_name,
+    parse_midi,
+    parse_pitch_class,
+    pitch_class_name,
+    spelling_of,
+)
 from reedpath.pitch.scales import MODES, Scale, load_scale, parse_scales, scale_names
 
 __all__ = [
     "A4_HZ",
+    "LETTERS_BY_FIFTHS",
+    "LETTER_SEMITONES",
     "MODES",
     "Key",
     "Scale",

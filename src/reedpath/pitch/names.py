@@ -10,19 +10,33 @@ import re
 
 from reedpath.errors import PitchError
 
-__all__ = ["PITCH_CLASS_NAMES", "midi_name", "parse_midi", "parse_pitch_class", "pitch_class_name", "spelling_of"]
+__all__ = [
+    "LETTERS_BY_FIFTHS",
+    "LETTER_SEMITONES",
+    "PITCH_CLASS_NAMES",
+    "midi_name",
+    "parse_midi",
+    "parse_pitch_class",
+    "pitch_class_name",
+    "spelling_of",
+]
 
 # trade custom (common practice, no source): names of the twelve keys of harp
 PITCH_CLASS_NAMES = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
-_LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+# semitones from C up to each letter
+LETTER_SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+# letters a fifth apart: the order in which signatures sharpen them, and flatten them from the end; common practice,
+# no source
+LETTERS_BY_FIFTHS = "FCGDAEB"
+
 _NAME = re.compile(r"([A-Ga-g])([#b♯♭]{0,2})")
 _NOTE = re.compile(r"([A-Ga-g])([#b♯♭]{0,2})(-?\d{1,2})")
 
 
 def _letter_and_accidentals(letter: str, accidentals: str) -> int:
     alter = sum(1 if sign in "#♯" else -1 for sign in accidentals)
-    return _LETTERS[letter.upper()] + alter
+    return LETTER_SEMITONES[letter.upper()] + alter
 
 
 def parse_pitch_class(name: str) -> int:
@@ -50,7 +64,7 @@ def spelling_of(pitch_class: int, tonic: int) -> tuple[int, int]:
     tonic_fifths = (tonic * 7 + 5) % 12 - 5
     lowest = min(max(tonic_fifths - 5, -6), -1)
     fifths = lowest + (pitch_class * 7 - lowest) % 12
-    return _LETTERS["FCGDAEB"[(fifths + 1) % 7]], (fifths + 1) // 7
+    return LETTER_SEMITONES[LETTERS_BY_FIFTHS[(fifths + 1) % 7]], (fifths + 1) // 7
 
 
 def pitch_class_name(pitch_class: int, *, tonic: int | None = None) -> str:

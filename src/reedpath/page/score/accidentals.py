@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from reedpath.page.score.spelling import Spelled
+from reedpath.pitch import LETTERS_BY_FIFTHS
 
 __all__ = ["Accidentals", "signature_alters"]
 
 # MusicXML's names by alteration in semitones (MusicXML 4.0, accidental-value)
 NAMES = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
-# letters in the order in which a signature sharpens them; flats come the other way round
-SHARPS = "FCGDAEB"
 
 
 def signature_alters(fifths: int) -> dict[str, int]:
@@ -20,7 +19,9 @@ def signature_alters(fifths: int) -> dict[str, int]:
     >>> signature_alters(2), signature_alters(-1)
     ({'F': 1, 'C': 1}, {'B': -1})
     """
-    return dict.fromkeys(SHARPS[:fifths], 1) if fifths >= 0 else dict.fromkeys(SHARPS[fifths:], -1)
+    return (
+        dict.fromkeys(LETTERS_BY_FIFTHS[:fifths], 1) if fifths >= 0 else dict.fromkeys(LETTERS_BY_FIFTHS[fifths:], -1)
+    )
 
 
 @dataclass(slots=True)

@@ -11,14 +11,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from reedpath.pitch import Key
+from reedpath.pitch import LETTER_SEMITONES, LETTERS_BY_FIFTHS, Key
 
 __all__ = ["Spelled", "key_fifths", "spell", "tonic_name"]
 
-# letters along the line of fifths, from F
-_LETTERS = "FCGDAEB"
-# semitones above C of each letter
-_NATURALS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 # places on the line of fifths from a minor tonic down to the tonic of its relative major
 RELATIVE = 3
 # signature with the most flats, by mode; common practice, no source (F sharp major, but E flat minor)
@@ -60,8 +56,8 @@ def _tonic_place(key: Key | None) -> int:
 
 
 def _letter_and_alter(place: int) -> tuple[str, int]:
-    octave_of_letters, index = divmod(place + 1, len(_LETTERS))
-    return _LETTERS[index], octave_of_letters
+    octave_of_letters, index = divmod(place + 1, len(LETTERS_BY_FIFTHS))
+    return LETTERS_BY_FIFTHS[index], octave_of_letters
 
 
 def _plain_place(place: int, key: Key | None) -> int:
@@ -99,5 +95,5 @@ def spell(midi: int, key: Key | None, *, goes_up: bool) -> Spelled:
     lowest = tonic - (5 if goes_up else 6)
     place = _plain_place(_line_place(midi % 12, lowest), key)
     letter, alter = _letter_and_alter(place)
-    octave = (midi - alter - _NATURALS[letter]) // 12 - 1
+    octave = (midi - alter - LETTER_SEMITONES[letter]) // 12 - 1
     return Spelled(letter, alter, octave)

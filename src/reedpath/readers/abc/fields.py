@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from reedpath.errors import ReadError
-from reedpath.pitch import Key
+from reedpath.pitch import LETTER_SEMITONES, LETTERS_BY_FIFTHS, Key
 
 __all__ = [
     "SHORTEST",
@@ -27,9 +27,6 @@ __all__ = [
 _MODES = {"maj": 0, "ion": 0, "mix": -1, "dor": -2, "min": -3, "aeo": -3, "m": -3, "phr": -4, "loc": -5, "lyd": 1}
 # modes whose third is minor, by definition of the modes
 _MINOR_THIRD = frozenset({"min", "aeo", "m", "dor", "phr", "loc"})
-# order in which sharps come, and flats backwards; common practice, no source
-_FIFTHS = "FCGDAEB"
-_SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _ALTERATIONS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 
 _TONIC = re.compile(r"([A-G])([#b♯♭]?)(?:\s*([A-Za-z]+))?")
@@ -123,7 +120,7 @@ def parse_tempo(text: str, *, unit: Fraction, where: str) -> float | None:
 
 
 def _alterations(fifths: int) -> dict[str, int]:
-    sharps = _FIFTHS if fifths > 0 else _FIFTHS[::-1]
+    sharps = LETTERS_BY_FIFTHS if fifths > 0 else LETTERS_BY_FIFTHS[::-1]
     step = 1 if fifths > 0 else -1
     altered: dict[str, int] = {}
     for index in range(abs(fifths)):
@@ -169,8 +166,8 @@ def parse_signature(text: str, *, where: str) -> Signature | None:
     letter, accidental, word = match[1], match[2], match[3] or ""
     mode = _mode(word, where=where)
     alter = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}[accidental]
-    tonic = (_SEMITONES[letter] + alter) % 12
-    base = {} if mode == "exp" else _alterations(_FIFTHS.index(letter) - 1 + 7 * alter + _MODES[mode])
+    tonic = (LETTER_SEMITONES[letter] + alter) % 12
+    base = {} if mode == "exp" else _alterations(LETTERS_BY_FIFTHS.index(letter) - 1 + 7 * alter + _MODES[mode])
     altered = {name: change for name, change in {**base, **changes}.items() if change}
     return Signature(altered, Key(tonic, "minor" if mode in _MINOR_THIRD else "major"))
 

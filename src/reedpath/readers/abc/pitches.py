@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from reedpath.pitch import LETTER_SEMITONES
+
 __all__ = ["Accidentals", "Spelling"]
 
-_SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _ALTERATIONS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 # MIDI number of the note C; section 4.1's staff
 _MIDDLE_C = 60
@@ -70,4 +71,4 @@ class Accidentals:
     def midi(self, spelling: Spelling) -> tuple[int, int]:
         """MIDI number of a note, before any transposition, and its alteration in semitones."""
         alter = self.alteration(spelling)
-        return _MIDDLE_C + 12 * spelling.octave + _SEMITONES[spelling.letter] + alter, alter
+        return _MIDDLE_C + 12 * spelling.octave + LETTER_SEMITONES[spelling.letter] + alter, alter

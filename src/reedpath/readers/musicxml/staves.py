@@ -8,12 +8,12 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
+from reedpath.pitch import LETTER_SEMITONES
 from reedpath.readers.musicxml.marks import Mark
 from reedpath.readers.musicxml.numbers import number_in, text_of, whole_in
 
 __all__ = ["Staves", "pitch_of", "tablature_shift", "twin_staff"]
 
-_SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 # share of the tablature's notes that must lie the same number of octaves off; ours
 _AGREEING = 0.8
 # share by which the note counts of a staff and its tablature twin may differ; ours
@@ -24,10 +24,10 @@ def pitch_of(parent: Element, *, prefix: str = "", where: str) -> Fraction | Non
     """MIDI number with its fraction of a <pitch> or, by prefix, of a <staff-tuning>; None where there is none."""
     step = text_of(parent, f"{prefix}step")
     octave = whole_in(parent, f"{prefix}octave", 0, 9, where=where)
-    if step not in _SEMITONES or octave is None:
+    if step not in LETTER_SEMITONES or octave is None:
         return None
     alter = number_in(parent, f"{prefix}alter", -4, 4, where=where) or Fraction(0)
-    return _SEMITONES[step] + 12 * (octave + 1) + alter
+    return LETTER_SEMITONES[step] + 12 * (octave + 1) + alter
 
 
 @dataclass(slots=True)
