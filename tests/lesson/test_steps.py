@@ -9,7 +9,7 @@ from hypothesis import given, settings
 
 from reedpath.arrange import Route, Spot
 from reedpath.harp import make_harp
-from reedpath.lesson import Lesson, StepKind, format_steps, make_lesson, part_words, steps_of
+from reedpath.lesson import Lesson, Step, StepBlock, StepKind, format_steps, make_lesson, part_words, steps_of
 from reedpath.phrase import Metre, Part
 from reedpath.pitch import Key
 from reedpath.wording import catalogue_names, load_catalogue
@@ -175,3 +175,38 @@ def test_a_label_cannot_break_the_markdown() -> None:
     evil = replace(route.phrase, parts=(Part("# [x](y) <b>\n\n- z", Fraction(0), route.phrase.end),))
     text = format_steps(make_lesson(replace(route, phrase=evil)), ["en"])
     assert "### \\# \\[x\\](y) \\<b\\> - z\n" in text
+
+
+def test_what_is_said_of_one_event_is_one_group() -> None:
+    kinds = StepKind
+    steps = (
+        Step("Before.", kinds.INTRO),
+        Step("And more.", kinds.INTRO),
+        Step("Breathe.", kinds.BREATH, 0, 0),
+        Step("2 draw, twice.", kinds.MOVE, 0, 1),
+        Step("Rest.", kinds.REST, 2, 2),
+        Step("3 draw.", kinds.MOVE, 2, 2),
+        Step("Two beats.", kinds.HOLD, 2, 2),
+        Step("Those once more.", kinds.FIGURE, 3, 5),
+        Step("Bar 1.", kinds.SPOT, 0, 3),
+        Step("Five times.", kinds.SPOT, 0, 3),
+        Step("Bar 2.", kinds.SPOT, 0, 4),
+    )
+    groups = StepBlock("", steps).groups
+    assert [group.text for group in groups] == [
+        "Before.",
+        "And more.",
+        "Breathe. 2 draw, twice.",
+        "Rest. 3 draw. Two beats.",
+        "Those once more.",
+        "Bar 1. Five times.",
+        "Bar 2.",
+    ]
+    assert [(group.kind, group.first, group.last) for group in groups[1:5]] == [
+        (kinds.INTRO, None, None),
+        (kinds.BREATH, 0, 1),
+        (kinds.REST, 2, 2),
+        (kinds.FIGURE, 3, 5),
+    ]
+    assert [group.moves for group in groups] == [(), (), (0, 1), (2,), (), (), ()]
+    assert tuple(step for group in groups for step in group.steps) == steps

@@ -4,7 +4,7 @@ from reedpath.lesson.data import lesson_as_data, lesson_schema
 from reedpath.lesson.drills import drill_phrase, drill_route, drills_of, taught_route
 from reedpath.lesson.ladder import ladder_of, metronome_bpm
 from reedpath.lesson.make import make_lesson
-from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
+from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepGroup, StepKind
 from reedpath.lesson.parts import parts_of
 from reedpath.lesson.restore import lesson_from_data
 from reedpath.lesson.steps import part_words, steps_of
@@ -17,6 +17,7 @@ __all__ = [
     "Rung",
     "Step",
     "StepBlock",
+    "StepGroup",
     "StepKind",
     "drill_phrase",
     "drill_route",

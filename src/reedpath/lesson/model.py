@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import groupby
 
 from reedpath.arrange import Route, Spot
 
-__all__ = ["Drill", "Lesson", "LessonPart", "Rung", "Step", "StepBlock", "StepKind"]
+__all__ = ["Drill", "Lesson", "LessonPart", "Rung", "Step", "StepBlock", "StepGroup", "StepKind"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,10 @@ class StepKind(StrEnum):
     LADDER = "ladder"  # a tempo
 
 
+# kinds of steps that are said together when they are of one event
+_OF_AN_EVENT = frozenset({StepKind.MOVE, StepKind.HOLD, StepKind.REST, StepKind.BREATH, StepKind.CHANGE})
+
+
 @dataclass(frozen=True, slots=True)
 class Step:
     """One thing that the teacher says.
@@ -112,6 +117,44 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class StepGroup:
+    """Steps that are said together: all that is said before, of and after one event, or of one spot; any other alone.
+
+    steps : at least one, in order.
+    """
+
+    steps: tuple[Step, ...]
+
+    @property
+    def text(self) -> str:
+        """All of it, one sentence after the other."""
+        return " ".join(step.text for step in self.steps)
+
+    @property
+    def kind(self) -> StepKind:
+        """Kind of its first step."""
+        return self.steps[0].kind
+
+    @property
+    def first(self) -> int | None:
+        """Index of the first event that it speaks of, None where it speaks of none."""
+        return min((step.first for step in self.steps if step.first is not None), default=None)
+
+    @property
+    def last(self) -> int | None:
+        """Index of the last event that it speaks of, None where it speaks of none."""
+        return max((step.last for step in self.steps if step.last is not None), default=None)
+
+    @property
+    def moves(self) -> tuple[int, ...]:
+        """Indexes of the events that it says how to play."""
+        move = next((step for step in self.steps if step.kind is StepKind.MOVE), None)
+        if move is None or move.first is None or move.last is None:
+            return ()
+        return tuple(range(move.first, move.last + 1))
+
+
+@dataclass(frozen=True, slots=True)
 class StepBlock:
     """What the teacher says in one go: of a part (or of several repeated ones), or before and after the parts.
 
@@ -123,3 +166,16 @@ class StepBlock:
     title: str
     steps: tuple[Step, ...]
     parts: tuple[int, ...] = ()
+
+    @property
+    def groups(self) -> tuple[StepGroup, ...]:
+        """Its steps in order, those in one group that are said together."""
+
+        def said_with(pair: tuple[int, Step]) -> tuple[object, ...]:
+            place, step = pair
+            if step.kind in _OF_AN_EVENT:
+                return ("event", step.first)
+            return (step.kind, step.first, step.last) if step.kind is StepKind.SPOT else (place,)
+
+        runs = groupby(enumerate(self.steps), key=said_with)
+        return tuple(StepGroup(tuple(step for _, step in run)) for _, run in runs)

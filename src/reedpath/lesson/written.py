@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import groupby
 
-from reedpath.lesson.model import Lesson, Step, StepBlock, StepKind
+from reedpath.lesson.model import Lesson, StepBlock
 from reedpath.lesson.steps import steps_of
 from reedpath.wording import Catalogue, load_catalogue
 
@@ -25,22 +24,10 @@ def _escaped(text: str) -> str:
     return _LISTED.sub(r"\1\\\2 ", text)
 
 
-def _lines(steps: Sequence[Step]) -> Iterator[str]:
-    """One line for each event, what is said before, of and after it together; one for any other sentence."""
-
-    def line_of(pair: tuple[int, Step]) -> tuple[object, ...]:
-        place, step = pair
-        told = step.kind in (StepKind.MOVE, StepKind.HOLD, StepKind.REST, StepKind.BREATH, StepKind.CHANGE)
-        return ("event", step.first) if told else ("spot", step.first) if step.kind is StepKind.SPOT else (place,)
-
-    for _, group in groupby(enumerate(steps), key=line_of):
-        yield _escaped(" ".join(step.text for _, step in group))
-
-
 def _block(block: StepBlock) -> Iterator[str]:
     yield f"### {_escaped(block.title)}"
     yield ""
-    yield from (f"- {line}" for line in _lines(block.steps))
+    yield from (f"- {_escaped(group.text)}" for group in block.groups)
     yield ""
 
 
