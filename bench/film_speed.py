@@ -56,7 +56,7 @@ def _steps_film(seconds: float, folder: Path) -> float:
 
 
 def _band_film(seconds: float, folder: Path) -> float:
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from reedpath.film import FilmWishes, film_lesson
     from reedpath.pitch import Key

@@ -6,10 +6,11 @@ tunes of it, one after another, cut at 200 notes.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from reedpath.phrase import Phrase, Tempo, lead_line, performed
 from reedpath.pitch import Key

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
 import pytest
+from msgspec.structs import replace
 
 from reedpath.errors import SettingsError, SoundError
 from reedpath.film import Timeline, caption_cues, chapter_cues, lay_out_film

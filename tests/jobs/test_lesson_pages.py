@@ -1,10 +1,10 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from reedpath.jobs.lesson_pages import lesson_page, page_sound
 from reedpath.jobs.progress import ProgressStep

@@ -1,10 +1,10 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
+from msgspec.structs import replace
 
 from reedpath.arrange import Effort, Route, Spot, find_route
 from reedpath.harp import make_harp

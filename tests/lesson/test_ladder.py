@@ -1,12 +1,12 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.lesson import ladder_of, metronome_bpm

@@ -1,8 +1,7 @@
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from reedpath.errors import SettingsError
 from reedpath.lesson import format_steps, make_lesson

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from msgspec.structs import replace
 
 from reedpath.arrange import Change, ChangeKind, Choice, Route, RouteEvent
 from reedpath.harp import Alteration, Breath, Move

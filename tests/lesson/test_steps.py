@@ -1,11 +1,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
+from msgspec.structs import replace
 
 from reedpath.arrange import Route, Spot
 from reedpath.harp import make_harp

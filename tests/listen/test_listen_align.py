@@ -18,8 +18,9 @@ ROUTE = built_route("2d 3d' 4b:1 4d' 4d 5d 6b:1 6b 5d 4d 3d' 2d:2", key="A", bpm
 
 def played(route, factor=1.0, *, first=0, last=None):
     """A synthetic take of a stretch of a route."""
-    from dataclasses import replace
     from fractions import Fraction
+
+    from msgspec.structs import replace
 
     events = route.events[first : None if last is None else last + 1]
     zero = events[0].event.onset

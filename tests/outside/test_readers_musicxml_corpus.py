@@ -11,10 +11,10 @@ import importlib.util
 import io
 import os
 import random
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from msgspec.structs import replace
 
 from reedpath.phrase import performed
 from reedpath.readers import read_phrase

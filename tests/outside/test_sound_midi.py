@@ -7,11 +7,11 @@ sets the pitch wheel's range.
 from __future__ import annotations
 
 import io
-from dataclasses import replace
 from fractions import Fraction
 
 import mido
 import pytest
+from msgspec.structs import replace
 
 from reedpath.harp import format_move, midi_of
 from reedpath.lesson import Lesson, LessonPart

@@ -1,10 +1,10 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction as F
 from io import BytesIO
 
 import pytest
+from msgspec.structs import replace
 from pypdf import PdfReader
 
 from reedpath.arrange import Change, ChangeKind, Route, Spot

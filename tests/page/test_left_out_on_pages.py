@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from reedpath.arrange import Change, ChangeKind
 from reedpath.lesson import Lesson, make_lesson

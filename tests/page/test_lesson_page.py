@@ -6,7 +6,6 @@ import base64
 import hashlib
 import json
 import re
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -14,6 +13,7 @@ import pytest
 from lxml import html
 
 from reedpath.arrange import Spot
+from reedpath.data import replace
 from reedpath.errors import PageError, SettingsError
 from reedpath.lesson import Drill, Lesson, Rung
 from reedpath.page import Count, PageSound, encode_lesson_page

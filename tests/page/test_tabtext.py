@@ -1,11 +1,11 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction as F
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from reedpath.arrange import Change, ChangeKind, Route
 from reedpath.harp import Breath, Move, notation_names

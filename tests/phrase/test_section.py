@@ -1,9 +1,9 @@
 """Sections: bars m to n, and any stretch, as a phrase of its own."""
 
-from dataclasses import replace
 from fractions import Fraction as F
 
 import pytest
+from msgspec.structs import replace
 
 from reedpath.errors import PhraseError
 from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, bars, section, timing_of, trimmed

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from reedpath.arrange import Spot
 from reedpath.errors import SoundError

@@ -4,8 +4,9 @@ silence, spots and parts. All phrases are our own invention."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from fractions import Fraction
+
+from msgspec.structs import replace
 
 from reedpath.arrange import Change, ChangeKind, Choice, Route, RouteEvent, Spot
 from reedpath.harp import Alteration, Breath, Harp, Move, make_harp, parse_tuning

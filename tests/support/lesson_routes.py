@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from reedpath.arrange import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
 from reedpath.harp import Alteration, Harp, Move, load_tuning, make_harp, midi_of, reach_of, tuning_names

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from fractions import Fraction
+
+from msgspec.structs import replace
 
 from reedpath.arrange import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
 from reedpath.harp import Alteration, Harp, Move, make_harp, position_between, reach_of

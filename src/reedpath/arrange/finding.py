@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from reedpath.arrange.asks import Ask, asks_of

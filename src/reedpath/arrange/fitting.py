@@ -8,8 +8,9 @@ octave can be weighed against a hard but true note.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import combinations
+
+from msgspec.structs import replace
 
 from reedpath.arrange.asks import Ask
 from reedpath.arrange.difficulty import move_points

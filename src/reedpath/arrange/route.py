@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Annotated
 
+from msgspec import Meta, Struct, field
+
+from reedpath.data.numbers import Index, Litres, Midi, Points, Semitones, Share
 from reedpath.harp import Harp, Move, midi_of
 from reedpath.phrase import Event, Phrase
 
 __all__ = ["Change", "ChangeKind", "Choice", "Effort", "Route", "RouteEvent", "Spot"]
+
+# names in JSON
+IN_JSON = {"first": "first_event", "last": "last_event", "comfortable": "comfortable_tempo"}
+# times the written tempo; over any that `speed` finds, ours
+MOST_COMFORTABLE = 1_000.0
 
 
 class ChangeKind(StrEnum):
@@ -22,8 +30,7 @@ class ChangeKind(StrEnum):
     SILENT = "silent"  # nothing that could stand for it: the event is not played
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """One difference between the phrase as given and the route.
 
     kind : what was done.
@@ -32,13 +39,12 @@ class Change:
     """
 
     kind: ChangeKind
-    asked_midi: tuple[int, ...]
-    given_midi: tuple[int, ...]
-    loss: float
+    asked_midi: tuple[Midi, ...]
+    given_midi: tuple[Midi, ...]
+    loss: Share
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """How one event is played.
 
     move : the move that sounds the event (or stands in for it); None only where a change is SILENT.
@@ -50,21 +56,20 @@ class Choice:
     """
 
     move: Move | None
-    attack_semitones: float = 0.0
-    fall_semitones: float = 0.0
+    attack_semitones: Semitones = 0.0
+    fall_semitones: Semitones = 0.0
     lead_in: tuple[Move, ...] = ()
     lead_out: tuple[Move, ...] = ()
     changes: tuple[Change, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Effort:
+class Effort(Struct, frozen=True):
     """What something costs a player, in points.
 
     terms : points by the name of the term; they sum to the total.
     """
 
-    terms: Mapping[str, float] = field(default_factory=dict)
+    terms: Mapping[str, Points] = field(default_factory=dict)
 
     @property
     def total(self) -> float:
@@ -81,8 +86,7 @@ class Effort:
         return Effort(terms)
 
 
-@dataclass(frozen=True, slots=True)
-class RouteEvent:
+class RouteEvent(Struct, frozen=True):
     """One event of a route.
 
     event : the event asked for, at the pitch that the harp is to sound (after any shift).
@@ -96,11 +100,10 @@ class RouteEvent:
     choice: Choice
     effort: Effort
     breathe_before: bool = False
-    air_litres: float = 0.0
+    air_litres: Litres = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True, rename=IN_JSON):
     """A stretch of a route that is hard enough to practise apart.
 
     first, last : indexes of events, inclusive.
@@ -108,14 +111,13 @@ class Spot:
     reasons : names of the terms that make it hard, the heaviest first.
     """
 
-    first: int
-    last: int
-    effort: float
+    first: Index
+    last: Index
+    effort: Points
     reasons: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Route:
+class Route(Struct, frozen=True, rename=IN_JSON):
     """One way to play a phrase on a harp.
 
     phrase : the performed phrase at the pitch the harp is to sound (after the shift).
@@ -133,14 +135,14 @@ class Route:
 
     phrase: Phrase
     harp: Harp
-    position: int | None
-    shift_semitones: int
+    position: Annotated[int, Meta(ge=1, le=12)] | None
+    shift_semitones: Annotated[int, Meta(ge=-127, le=127)]
     events: tuple[RouteEvent, ...]
-    truth: float
+    truth: Share
     worst: Spot | None = None
     spots: tuple[Spot, ...] = ()
     level: str = ""
-    comfortable: float = 1.0
+    comfortable: Annotated[float, Meta(gt=0.0, le=MOST_COMFORTABLE)] = 1.0
 
     @property
     def effort(self) -> Effort:

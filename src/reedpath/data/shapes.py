@@ -2,25 +2,61 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any, TypeVar
 
 import msgspec
 
-from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
+from reedpath.data.problems import told
+from reedpath.errors import PhraseError, Place, ReadError, ReedpathError, SettingsError
 
-__all__ = ["as_plain", "encode_json", "from_plain", "json_schema", "read_json", "read_toml"]
+__all__ = [
+    "as_plain",
+    "encode_json",
+    "extended",
+    "from_plain",
+    "read_json",
+    "read_toml",
+    "read_versioned",
+    "replace",
+    "replace_inside",
+]
 
 T = TypeVar("T")
 
 # digits of each number of a fraction: enough for any note value, few enough for exact sums to stay fast; ours
-_FRACTION = re.compile(r"-?\d{1,18}(/[1-9]\d{0,17})?")
-_FRACTION_SCHEMA = {"type": "string", "pattern": f"^{_FRACTION.pattern}$"}
-# how msgspec ends the message of an error: " - at `$.events[3].midi`"
-_AT = re.compile(r" - at `(?:key in )?\$(.*)`$")
+FRACTION = re.compile(r"-?\d{1,18}(/[1-9]\d{0,17})?", re.ASCII)
+# what may stand before UTF-8 text
+_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+
+
+def replace(value: T, /, **changes: Any) -> T:
+    """A copy of a Struct or a dataclass with some fields changed: ``copy.replace`` of Python 3.13."""
+    if isinstance(value, msgspec.Struct):
+        return msgspec.structs.replace(value, **changes)
+    return dataclasses.replace(value, **changes)  # type: ignore[type-var]
+
+
+def replace_inside(value: Any, makers: Mapping[type, Callable[[Any], Any]]) -> Any:
+    """The value with everything of certain types inside it made anew: Structs and tuples are looked into."""
+    if isinstance(value, tuple):
+        return tuple(replace_inside(one, makers) for one in value)
+    if isinstance(value, msgspec.Struct):
+        fields = ((name, getattr(value, name)) for name in value.__struct_fields__)
+        changes = {name: new for name, one in fields if one and (new := replace_inside(one, makers)) is not one}
+        value = msgspec.structs.replace(value, **changes) if changes else value
+    make = makers.get(type(value))
+    return make(value) if make else value
+
+
+def extended(value: Any, kind: type[T], **more: Any) -> T:
+    """A value of a kind that has all fields of the value and some more."""
+    names = getattr(value, "__struct_fields__", None) or value.__dataclass_fields__
+    return kind(**{name: getattr(value, name) for name in names}, **more)
 
 
 def _plain(value: Any) -> Any:
@@ -30,9 +66,9 @@ def _plain(value: Any) -> Any:
 
 
 def _value(kind: type, plain: Any) -> Any:
-    if kind is Fraction and isinstance(plain, str) and _FRACTION.fullmatch(plain):
+    if kind is Fraction and isinstance(plain, str) and FRACTION.fullmatch(plain):
         return Fraction(plain)
-    raise ValueError("Expected a fraction such as '3/2'")
+    raise PhraseError("data.no_fraction")
 
 
 def as_plain(value: Any) -> Any:
@@ -43,17 +79,6 @@ def as_plain(value: Any) -> Any:
 def encode_json(value: Any, *, indent: int = 1) -> bytes:
     """The value as JSON text in UTF-8, one line for each entry."""
     return msgspec.json.format(msgspec.json.encode(value, enc_hook=_plain), indent=indent) + b"\n"
-
-
-def _told(problem: msgspec.ValidationError, error: type[ReedpathError], where: Place) -> ReedpathError:
-    """What does not hold, with its field; an error of ours that a type raised itself keeps its own message."""
-    text = str(problem)
-    found = _AT.search(text)
-    place = Place(field=found[1].lstrip(".") if found else "").inside(where)
-    if isinstance(problem.__cause__, ReedpathError):
-        cause = problem.__cause__
-        return error(cause.key, where=cause.where.inside(place), hint=cause._hint, **cause.values)
-    return error("data.does_not_hold", where=place, problem=_AT.sub("", text))
 
 
 def from_plain(
@@ -73,17 +98,60 @@ def from_plain(
     try:
         return msgspec.convert(plain, kind, dec_hook=_value)
     except msgspec.ValidationError as problem:
-        raise _told(problem, error, where) from problem
+        raise told(problem, plain, error, where) from problem
+    except RecursionError as problem:
+        raise error("data.too_deep", where=where) from problem
+
+
+def _decoded(data: bytes, where: Place) -> Any:
+    try:
+        return msgspec.json.decode(data.removeprefix(_BYTE_ORDER_MARK))
+    except RecursionError as problem:
+        raise ReadError("data.too_deep", where=where) from problem
+    except (msgspec.DecodeError, UnicodeDecodeError) as problem:
+        raise ReadError("data.no_json", where=where, problem=str(problem)) from problem
 
 
 def read_json(data: bytes, kind: type[T], *, file: str = "") -> T:
     """A value of a kind from JSON text; ReadError names file and field."""
-    try:
-        return msgspec.json.decode(data, type=kind, dec_hook=_value)
-    except msgspec.ValidationError as problem:
-        raise _told(problem, ReadError, Place(file=file)) from problem
-    except (msgspec.DecodeError, RecursionError, UnicodeDecodeError) as problem:
-        raise ReadError("data.no_json", where=Place(file=file), problem=str(problem)) from problem
+    return from_plain(_decoded(data, Place(file=file)), kind, where=Place(file=file))
+
+
+class _Head(msgspec.Struct, frozen=True):
+    """What every JSON file of the program says of itself."""
+
+    schema: str
+    version: int
+
+
+def read_versioned(
+    data: bytes,
+    kind: type[T],
+    *,
+    schema: str,
+    version: int,
+    older: Mapping[int, Callable[[Any], Any]],
+) -> T:
+    """A value of a kind from a JSON file that names its schema and version.
+
+    older : what makes plain data of this version from those of an older one, by its number.
+
+    Raises
+    ------
+    ReadError
+        Naming the field, for other files, for those of a version that is not known, and for damaged ones.
+    """
+    plain = _decoded(data, Place())
+    head = from_plain(plain, _Head)
+    if head.schema != schema:
+        raise ReadError("data.other_schema", where=Place(field="schema"), found=head.schema, wanted=schema)
+    if head.version > version:
+        raise ReadError("data.newer", where=Place(field="version"), found=head.version, known=version)
+    if head.version != version:
+        if head.version not in older:
+            raise ReadError("data.no_version", where=Place(field="version"), found=head.version, known=version)
+        plain = older[head.version](plain)
+    return from_plain(plain, kind)
 
 
 def read_toml(text: str, kind: type[T], *, file: str) -> T:
@@ -93,14 +161,3 @@ def read_toml(text: str, kind: type[T], *, file: str) -> T:
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as problem:
         raise SettingsError("data.no_toml", where=Place(file=file), problem=str(problem)) from problem
     return from_plain(plain, kind, error=SettingsError, where=Place(file=file))
-
-
-def _schema_of(kind: type) -> dict[str, Any]:
-    if kind is Fraction:
-        return dict(_FRACTION_SCHEMA)
-    raise NotImplementedError(f"no schema stands for {kind.__name__}")
-
-
-def json_schema(kind: Any, *, hook: Callable[[type], dict[str, Any]] = _schema_of) -> dict[str, Any]:
-    """The JSON Schema (2020-12) of a kind."""
-    return msgspec.json.schema(kind, schema_hook=hook)

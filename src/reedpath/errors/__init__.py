@@ -14,6 +14,9 @@
 
 An error has a key and values, not a sentence: `str` says it in English (`messages`), the doors say it in the user's
 language (`wording.error_words`). Pure code raises with what it knows, a job adds the file with `inside`.
+
+The four that types raise of their own values (pitch, tuning, notation, phrase) are a `ValueError` too, so that the
+room of plain data can tell which field of the data it was.
 """
 
 from __future__ import annotations
@@ -92,19 +95,19 @@ class ReedpathError(Exception):
         return f"{place}: {self.message}" if place else self.message
 
 
-class PitchError(ReedpathError):
+class PitchError(ReedpathError, ValueError):
     """A name of a note, key or scale that means nothing."""
 
 
-class TuningError(ReedpathError):
+class TuningError(ReedpathError, ValueError):
     """A tuning, temperament or harp that cannot be."""
 
 
-class NotationError(ReedpathError):
+class NotationError(ReedpathError, ValueError):
     """A piece of harmonica tab that says nothing playable."""
 
 
-class PhraseError(ReedpathError):
+class PhraseError(ReedpathError, ValueError):
     """A phrase that contradicts itself."""
 
 

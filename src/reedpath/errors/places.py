@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 __all__ = ["NOWHERE", "Place"]
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True, omit_defaults=True):
     """Where in a source or a data file; only what is known is given, and all of it is told, the widest first.
 
     file : name of a file, or of a file inside it after a comma.
@@ -55,16 +55,13 @@ class Place:
         if self.field and wider.field:
             dot = "" if self.field.startswith("[") else "."
             known["field"] = f"{wider.field}{dot}{self.field}"
-        return replace(wider, **known)  # type: ignore[arg-type]
+        return replace(wider, **known)
 
     @property
     def known(self) -> tuple[tuple[str, str | float], ...]:
         """Name and value of each thing that is known, the widest first."""
-        return tuple(
-            (one.name, value)
-            for one in fields(self)
-            if (value := getattr(self, one.name)) is not None and value != ""
-        )
+        named = ((name, getattr(self, name)) for name in self.__struct_fields__)
+        return tuple((name, value) for name, value in named if value is not None and value != "")
 
 
 NOWHERE = Place()

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from reedpath.film.ink import painted
 from reedpath.film.planes import BT709, Bytes, Coding, Frame, Planes, plain_planes, planes_of

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec.structs import replace
 
 from reedpath.arrange import Route, RouteEvent
 from reedpath.phrase import Part, bars, beat_of

@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from reedpath.arrange import Route, find_route, load_player
 from reedpath.errors import ReedpathError

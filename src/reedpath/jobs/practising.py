@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from reedpath.errors import ReadError, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes, with_file, write_file

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from reedpath.errors import PhraseError, ReadError
 from reedpath.phrase import KeyGuess, Phrase, Tempo, find_key, lead_line, section

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from functools import cache
 from typing import Any
+
+from msgspec.structs import replace
 
 from reedpath.arrange import Spot, route_as_data
 from reedpath.harp import Harp

@@ -7,8 +7,9 @@ is split, and one that only repeats another is left out.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from fractions import Fraction
+
+from msgspec.structs import replace
 
 from reedpath.arrange import Route, Spot
 from reedpath.lesson.ladder import spot_ladder

@@ -17,7 +17,7 @@ from itertools import pairwise
 
 from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Alteration
-from reedpath.lesson.model import Rung
+from reedpath.lesson.model import Rung, RungName
 from reedpath.phrase import Timing, metre_at, practice_beat, timing_of
 
 __all__ = ["ladder_of", "metronome_bpm", "slow_factor", "spot_ladder"]
@@ -36,7 +36,7 @@ WIDEST_STEP = 1.22
 # ratio under which two tempos are felt as one; Drake & Botte 1993, single interval (abstract)
 FELT_STEP = 1.06
 # names of the rungs by their number; keys of the catalogues
-RUNG_NAMES = {
+RUNG_NAMES: dict[int, tuple[RungName, ...]] = {
     2: ("slow", "full"),
     3: ("slow", "faster", "full"),
     4: ("slow", "faster", "nearly", "full"),

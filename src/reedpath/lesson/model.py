@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from itertools import groupby
+from typing import Annotated, Literal
+
+from msgspec import Meta, Struct
 
 from reedpath.arrange import Route, Spot
+from reedpath.data.numbers import Index, Share
 
-__all__ = ["Drill", "Lesson", "LessonPart", "Rung", "Step", "StepBlock", "StepGroup", "StepKind"]
+__all__ = ["Drill", "Lesson", "LessonPart", "Rung", "RungName", "Step", "StepBlock", "StepGroup", "StepKind"]
+
+# names in JSON
+IN_JSON = {"first": "first_event", "last": "last_event", "shared": "shared_events"}
+# quarter notes a minute: the slowest written tempo that readers take, in a slow rung of a metre of short beats, and
+# the fastest
+SLOWEST_BPM, FASTEST_BPM = 0.05, 1000.0
+
+RungName = Literal["slow", "faster", "faster-still", "nearly", "full"]
 
 
-@dataclass(frozen=True, slots=True)
-class LessonPart:
+class LessonPart(Struct, frozen=True, rename=IN_JSON):
     """A stretch of the route taught at a time.
 
     label : the source's own label, or a letter found by the program.
@@ -24,16 +34,15 @@ class LessonPart:
     """
 
     label: str
-    first: int
-    last: int
-    same_as: int | None = None
-    like: int | None = None
-    shared: int = 0
+    first: Index
+    last: Index
+    same_as: Index | None = None
+    like: Index | None = None
+    shared: Index = 0
     found: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Rung:
+class Rung(Struct, frozen=True):
     """One tempo of the ladder.
 
     name : key of its name in the catalogues ("slow", "faster", ..., "full").
@@ -41,13 +50,12 @@ class Rung:
     bpm : quarter notes a minute at the start.
     """
 
-    name: str
-    factor: float
-    bpm: float
+    name: RungName
+    factor: Share
+    bpm: Annotated[float, Meta(ge=SLOWEST_BPM, le=FASTEST_BPM)]
 
 
-@dataclass(frozen=True, slots=True)
-class Drill:
+class Drill(Struct, frozen=True):
     """A spot to practise apart.
 
     spot : where and why.
@@ -56,12 +64,11 @@ class Drill:
     """
 
     spot: Spot
-    times: int
+    times: Annotated[int, Meta(ge=1, le=100)]
     ladder: tuple[Rung, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Lesson:
+class Lesson(Struct, frozen=True):
     """A route made teachable.
 
     title : the phrase's title, or one made from its key and position.
@@ -101,8 +108,7 @@ class StepKind(StrEnum):
 _OF_AN_EVENT = frozenset({StepKind.MOVE, StepKind.HOLD, StepKind.REST, StepKind.BREATH, StepKind.CHANGE})
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True, rename=IN_JSON):
     """One thing that the teacher says.
 
     text : a short sentence, or two.
@@ -112,12 +118,11 @@ class Step:
 
     text: str
     kind: StepKind
-    first: int | None = None
-    last: int | None = None
+    first: Index | None = None
+    last: Index | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class StepGroup:
+class StepGroup(Struct, frozen=True):
     """Steps that are said together: all that is said before, of and after one event, or of one spot; any other alone.
 
     steps : at least one, in order.
@@ -154,8 +159,7 @@ class StepGroup:
         return tuple(range(move.first, move.last + 1))
 
 
-@dataclass(frozen=True, slots=True)
-class StepBlock:
+class StepBlock(Struct, frozen=True):
     """What the teacher says in one go: of a part (or of several repeated ones), or before and after the parts.
 
     title : heading.
@@ -165,7 +169,7 @@ class StepBlock:
 
     title: str
     steps: tuple[Step, ...]
-    parts: tuple[int, ...] = ()
+    parts: tuple[Index, ...] = ()
 
     @property
     def groups(self) -> tuple[StepGroup, ...]:

@@ -10,8 +10,10 @@ boundary (see `boundaries`), at a bar line or at the end of a repeat earns, and 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import groupby
+
+from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.lesson.boundaries import boundary_strengths

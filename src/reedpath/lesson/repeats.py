@@ -11,8 +11,10 @@ with a note, and the silence that follows it may be another.
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from reedpath.arrange import RouteEvent
 

@@ -162,7 +162,11 @@ def _parts(at: Placed, count: int) -> tuple[LessonPart, ...]:
 
 
 def _rung(at: Placed) -> Rung:
-    return Rung(at["name"].text(), at["factor"].number(), at["bpm"].number())
+    return Rung(
+        at["name"].text(),  # type: ignore[arg-type]
+        at["factor"].number(),
+        at["bpm"].number(),
+    )
 
 
 def _drill(at: Placed, count: int) -> Drill:

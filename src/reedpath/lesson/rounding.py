@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from reedpath.arrange import Effort, Route, RouteEvent, Spot
 

@@ -8,10 +8,10 @@ sound that belongs to no note is a dashed line; a note that is missing is crosse
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
 
+from reedpath.data import replace
 from reedpath.harp import format_move, load_notation
 from reedpath.hear import PitchCurve
 from reedpath.listen import (

@@ -7,18 +7,37 @@ as written: repeats folded, grace notes hanging on their main note, swung notes 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from typing import Annotated
 
+from msgspec import Meta, Struct
+from msgspec.structs import replace
+
+from reedpath.data.numbers import Bpm, Cents, Midi
 from reedpath.errors import PhraseError
 from reedpath.phrase.left_out import LeftOut
 from reedpath.pitch import Key
 
 __all__ = ["Event", "Metre", "Ornaments", "Part", "Phrase", "Repeat", "Tempo"]
 
+# names in JSON, where each says its unit
+IN_JSON = {
+    "onset": "onset_beats",
+    "duration": "duration_beats",
+    "end": "end_beats",
+    "pickup": "pickup_beats",
+    "bend_in": "bend_in_semitones",
+    "release": "release_semitones",
+    "slide_from": "slide_from_midi",
+    "slide_to": "slide_to_midi",
+    "graces": "graces_midi",
+}
+# what is read from outside: the largest time signature that the readers of scores take, and the most that a stretch
+# is played (MusicXML 4.0 has no limit; ours)
+MOST_COUNT, MOST_UNIT, MOST_TIMES = 999, 128, 1_000
 
-@dataclass(frozen=True, slots=True)
-class Ornaments:
+
+class Ornaments(Struct, frozen=True, rename=IN_JSON):
     """What is done to a note beside sounding it.
 
     bend_in : semitones from below: the sound starts so much under the event's pitch and rises to it
@@ -33,11 +52,11 @@ class Ornaments:
 
     bend_in: Fraction = Fraction(0)
     release: Fraction = Fraction(0)
-    slide_from: int | None = None
-    slide_to: int | None = None
+    slide_from: Midi | None = None
+    slide_to: Midi | None = None
     vibrato: bool = False
     accent: bool = False
-    graces: tuple[int, ...] = ()
+    graces: tuple[Midi, ...] = ()
 
     def __bool__(self) -> bool:
         return self != Ornaments()
@@ -46,8 +65,7 @@ class Ornaments:
 PLAIN = Ornaments()
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(Struct, frozen=True, rename=IN_JSON):
     """One note, or several struck together.
 
     onset, duration : beats (quarter notes); the duration is over 0.
@@ -60,9 +78,9 @@ class Event:
 
     onset: Fraction
     duration: Fraction
-    midi: tuple[int, ...]
+    midi: tuple[Midi, ...]
     ornaments: Ornaments = PLAIN
-    cents: tuple[float, ...] = ()
+    cents: tuple[Cents, ...] = ()
     place: str = ""
     grace: bool = False
 
@@ -100,13 +118,12 @@ class Event:
         return replace(self, midi=tuple(midi + semitones for midi in self.midi), ornaments=ornaments)
 
 
-@dataclass(frozen=True, slots=True)
-class Metre:
+class Metre(Struct, frozen=True, rename=IN_JSON):
     """A time signature from a beat on: ``count`` notes of 1/``unit`` in a bar."""
 
     onset: Fraction
-    count: int
-    unit: int
+    count: Annotated[int, Meta(ge=1, le=MOST_COUNT)]
+    unit: Annotated[int, Meta(ge=1, le=MOST_UNIT)]
 
     @property
     def bar(self) -> Fraction:
@@ -114,16 +131,14 @@ class Metre:
         return Fraction(4 * self.count, self.unit)
 
 
-@dataclass(frozen=True, slots=True)
-class Tempo:
+class Tempo(Struct, frozen=True, rename=IN_JSON):
     """A tempo from a beat on, in quarter notes a minute."""
 
     onset: Fraction
-    bpm: float
+    bpm: Bpm
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True, rename=IN_JSON):
     """A labelled stretch, in beats from ``onset`` to ``end``."""
 
     label: str
@@ -131,17 +146,15 @@ class Part:
     end: Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class Repeat:
+class Repeat(Struct, frozen=True, rename=IN_JSON):
     """A stretch of beats played ``times`` times in all."""
 
     onset: Fraction
     end: Fraction
-    times: int = 2
+    times: Annotated[int, Meta(ge=1, le=MOST_TIMES)] = 2
 
 
-@dataclass(frozen=True, slots=True)
-class Phrase:
+class Phrase(Struct, frozen=True, rename=IN_JSON):
     """A phrase as given.
 
     events : in order of onset; events may not overlap once reduced to a lead line.
@@ -162,7 +175,7 @@ class Phrase:
     pickup: Fraction = Fraction(0)
     parts: tuple[Part, ...] = ()
     repeats: tuple[Repeat, ...] = ()
-    left_out: tuple[LeftOut, ...] = field(default=())
+    left_out: tuple[LeftOut, ...] = ()
 
     def __post_init__(self) -> None:
         onsets = [event.onset for event in self.events]

@@ -14,9 +14,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Event, Phrase

@@ -11,6 +11,8 @@ from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
 
+from msgspec import Struct
+
 from reedpath.errors import PhraseError, SettingsError
 
 __all__ = ["LeftOut", "LeftOutKind", "left_out_in_words", "left_out_kinds", "parse_left_out_kinds", "plain_text"]
@@ -85,8 +87,7 @@ def left_out_kinds() -> Mapping[str, LeftOutKind]:
     return parse_left_out_kinds((files("reedpath.phrase") / _FILE).read_text(encoding="utf-8"))
 
 
-@dataclass(frozen=True, slots=True)
-class LeftOut:
+class LeftOut(Struct, frozen=True):
     """Something of the source that the phrase does not hold: what, where, how many.
 
     kind : a key of `left_out_kinds`.

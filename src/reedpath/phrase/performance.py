@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
+from reedpath.data import replace
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Event, Metre, Part, Phrase, Repeat, Tempo
 from reedpath.phrase.metre import bars, metres_of

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import replace
 from fractions import Fraction
+
+from msgspec.structs import replace
 
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Event, Metre, Part, Phrase, Repeat, Tempo

@@ -7,10 +7,10 @@ block by block, and what is heard has times in seconds that others want (to line
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 import numpy.typing as npt
 
+from reedpath.data import replace
 from reedpath.errors import ReadError
 from reedpath.hear import (
     NOTHING_KNOWN,

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
+from reedpath.data import replace
 from reedpath.errors import ReadError
 from reedpath.phrase import Event, Ornaments
 from reedpath.readers.bars import Note

@@ -6,8 +6,10 @@ minor seventh of the key) count as half, for a blues wears them over any of its 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SoundError

@@ -14,13 +14,13 @@ import io
 import math
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
 import numpy as np
 
 from reedpath.arrange import Route
+from reedpath.data import replace
 from reedpath.harp import EQUAL, format_move, midi_of
 from reedpath.lesson import Lesson
 from reedpath.phrase import Phrase, Timing, timing_of

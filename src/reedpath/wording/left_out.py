@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+from msgspec.structs import replace
 
 from reedpath.phrase import LeftOut, left_out_kinds, plain_text
 from reedpath.wording.catalogue import Catalogue

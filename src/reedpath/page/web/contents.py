@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
+
+from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import PageError

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from fractions import Fraction
 from typing import Any
+
+from msgspec.structs import replace
 
 from reedpath.lesson import Lesson, Rung
 from reedpath.page.handout.told import PERCENT, tempo_words
