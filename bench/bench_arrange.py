@@ -13,7 +13,7 @@ from graph_library import graph_cost
 from reedpath.arrange import all_harps, find_route, load_player, load_weights, octave_shifts, survey
 from reedpath.arrange.custom import custom_points
 from reedpath.arrange.finding import question_of
-from reedpath.arrange.survey import _cases
+from reedpath.arrange.surveying import _cases
 from reedpath.harp import load_tuning, make_harp
 from workloads import CORPUS_TUNES, corpus_phrases, survey_phrase
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import importlib.util
 import re
 import subprocess
 import sys
@@ -10,6 +11,8 @@ import tomllib
 from pathlib import Path
 
 import pytest
+
+from reedpath.lazy_faces import shown_names
 
 ROOT = Path(__file__).parents[2]
 SOURCE = ROOT / "src" / "reedpath"
@@ -49,12 +52,30 @@ def test_every_module_has_a_headline(path):
     assert ast.get_docstring(tree_of(path))
 
 
-def test_only_the_registry_imports_by_name():
+def test_only_the_registry_and_the_faces_import_by_name():
     found = [
         name_of(path) for path in MODULES
-        if "import_module(" in path.read_text(encoding="utf-8") and path.name not in {"registry.py"}
+        if "import_module(" in path.read_text(encoding="utf-8") and path.name not in {"registry.py", "lazy_faces.py"}
     ]  # fmt: skip
     assert found == []
+
+
+LAZY_FACES = [
+    ".".join(("reedpath", *path.relative_to(SOURCE).parts[:-1])) for path in MODULES
+    if path.name == "__init__.py" and "lazy_face(" in path.read_text(encoding="utf-8")
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("face", LAZY_FACES)
+def test_a_lazy_face_shows_what_it_lists_and_no_module_hides_a_name(face):
+    module = importlib.import_module(face)
+    shown = shown_names(face)
+    assert sorted(shown) == sorted(module.__all__)
+    assert [name for name in shown if importlib.util.find_spec(f"{face}.{name}")] == []
+    for name, home in shown.items():
+        assert getattr(module, name) is getattr(importlib.import_module(home), name)
+    with pytest.raises(AttributeError, match="no attribute 'nothing_of_the_kind'"):
+        module.nothing_of_the_kind  # noqa: B018
 
 
 @pytest.mark.parametrize("path", [p for p in MODULES if p.name == "__init__.py" and p.parent != SOURCE], ids=name_of)

@@ -1,20 +1,27 @@
 """Arranging: from a phrase and a harp to the best route. Knows nothing of files or lessons."""
 
-from reedpath.arrange.data import effort_as_data, route_as_data, survey_as_data
-from reedpath.arrange.finding import find_route
-from reedpath.arrange.player import (
-    Player,
-    Weights,
-    level_names,
-    load_player,
-    load_weights,
-    parse_levels,
-    parse_weights,
-)
-from reedpath.arrange.route import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
-from reedpath.arrange.survey import Ranked, Survey, all_harps, octave_shifts, survey
-from reedpath.arrange.terms import TERMS, Term
-from reedpath.arrange.tradeoff import trade_off, unbeaten
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.arrange.data import effort_as_data, route_as_data, survey_as_data
+    from reedpath.arrange.finding import find_route
+    from reedpath.arrange.player import (
+        Player,
+        Weights,
+        level_names,
+        load_player,
+        load_weights,
+        parse_levels,
+        parse_weights,
+    )
+    from reedpath.arrange.route import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
+    from reedpath.arrange.surveying import Ranked, Survey, all_harps, octave_shifts, survey
+    from reedpath.arrange.terms import TERMS, Term
+    from reedpath.arrange.tradeoff import trade_off, unbeaten
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "TERMS",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from reedpath.arrange.route import Change, Choice, Effort, Route, RouteEvent, Spot
-from reedpath.arrange.survey import Ranked, Survey
+from reedpath.arrange.surveying import Ranked, Survey
 from reedpath.harp import Harp, Move, move_as_data
 
 __all__ = ["effort_as_data", "route_as_data", "survey_as_data"]

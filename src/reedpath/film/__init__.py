@@ -1,15 +1,22 @@
 """Film: timeline, captions, frames and encoding. Knows nothing of jobs and doors."""
 
-from reedpath.film.captions import format_srt, format_webvtt
-from reedpath.film.cues import Cue, caption_cues, chapter_cues
-from reedpath.film.encode import FilmProgress
-from reedpath.film.laying import lay_out_film, lay_out_takes, rungs_named
-from reedpath.film.making import FilmWishes, film_lesson
-from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
-from reedpath.film.playings import Heard, Playing, playing_of
-from reedpath.film.screens import screen_names
-from reedpath.film.teaching import TakeWishes, film_takes, takes_format
-from reedpath.film.timeline import Count, Heading, Saying, Scene, SceneKind, Sounding, Timeline
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.film.captions import format_srt, format_webvtt
+    from reedpath.film.cues import Cue, caption_cues, chapter_cues
+    from reedpath.film.encode import FilmProgress
+    from reedpath.film.laying import lay_out_film, lay_out_takes, rungs_named
+    from reedpath.film.making import FilmWishes, film_lesson
+    from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
+    from reedpath.film.playings import Heard, Playing, playing_of
+    from reedpath.film.screens import screen_names
+    from reedpath.film.teaching import TakeWishes, film_takes, takes_format
+    from reedpath.film.timeline import Count, Heading, Saying, Scene, SceneKind, Sounding, Timeline
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "Count",

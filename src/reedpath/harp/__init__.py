@@ -1,20 +1,27 @@
 """The instrument: tunings, reeds, moves, reach, positions and harmonica tab. Knows nothing of phrases."""
 
-from reedpath.harp.checking import check_move
-from reedpath.harp.describe import ChartCell, ChartRow, HarpChart, harp_chart
-from reedpath.harp.harp import Harp, make_harp, position_between
-from reedpath.harp.listing import harp_as_data, move_as_data
-from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
-from reedpath.harp.notation import Notation, load_notation, notation_names, parse_notation
-from reedpath.harp.position import MissingDegree, Position, missing_degrees, position_tonic, positions
-from reedpath.harp.reach import Reach, midi_of, natural_semitones, pitches_of, reach_of, single_moves
-from reedpath.harp.reading import parse_move
-from reedpath.harp.scala import format_scl, parse_scl
-from reedpath.harp.sounding import Sound, inventory, reed_hz, sound_of
-from reedpath.harp.tabline import NotationGuess, TabToken, TokenKind, guess_notation, tokenize_tab
-from reedpath.harp.temperament import EQUAL, Temperament, load_temperament, parse_temperament, temperament_names
-from reedpath.harp.tuning import Tuning, load_tuning, parse_tuning, tuning_names
-from reedpath.harp.writing import format_move
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.harp.checking import check_move
+    from reedpath.harp.describe import ChartCell, ChartRow, HarpChart, harp_chart
+    from reedpath.harp.harp import Harp, make_harp, position_between
+    from reedpath.harp.listing import harp_as_data, move_as_data
+    from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
+    from reedpath.harp.notation import Notation, load_notation, notation_names, parse_notation
+    from reedpath.harp.position import MissingDegree, Position, missing_degrees, position_tonic, positions
+    from reedpath.harp.reach import Reach, midi_of, natural_semitones, pitches_of, reach_of, single_moves
+    from reedpath.harp.reading import parse_move
+    from reedpath.harp.scala import format_scl, parse_scl
+    from reedpath.harp.sounding import Sound, inventory, reed_hz, sound_of
+    from reedpath.harp.tabline import NotationGuess, TabToken, TokenKind, guess_notation, tokenize_tab
+    from reedpath.harp.temperament import EQUAL, Temperament, load_temperament, parse_temperament, temperament_names
+    from reedpath.harp.tuning import Tuning, load_tuning, parse_tuning, tuning_names
+    from reedpath.harp.writing import format_move
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "EQUAL",

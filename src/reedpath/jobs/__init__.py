@@ -1,23 +1,37 @@
 """Jobs: one function per whole job, and the atomic folder writer. Not told how it was asked."""
 
-from reedpath.jobs.answering import Answered, answer_recording, answered_as_data, write_answer
-from reedpath.jobs.asking import RouteRequest, best_route, survey_phrase, trade_off_of
-from reedpath.jobs.demonstration import demo_request, demo_source
-from reedpath.jobs.disk import new_folder, read_bytes, read_text, write_file
-from reedpath.jobs.films import make_film, make_take_film
-from reedpath.jobs.hearing import (
-    Heard,
-    HearingChoice,
-    line_up_take,
-    opened_take,
-    write_down_recording,
-    write_kept_phrase,
-)
-from reedpath.jobs.instruments import HarpChoice, PlayerChoice, chosen_harps, chosen_player, one_harp, shipped_tunings
-from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder
-from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, read_lesson, slow_recording
-from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.jobs.sources import ReadPhrase, SourceChoice, read_source
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.jobs.answering import Answered, answer_recording, answered_as_data, write_answer
+    from reedpath.jobs.asking import RouteRequest, best_route, survey_phrase, trade_off_of
+    from reedpath.jobs.demonstration import demo_request, demo_source
+    from reedpath.jobs.disk import new_folder, read_bytes, read_text, write_file
+    from reedpath.jobs.films import make_film, make_take_film
+    from reedpath.jobs.hearing import (
+        Heard,
+        HearingChoice,
+        line_up_take,
+        opened_take,
+        write_down_recording,
+        write_kept_phrase,
+    )
+    from reedpath.jobs.instruments import (
+        HarpChoice,
+        PlayerChoice,
+        chosen_harps,
+        chosen_player,
+        one_harp,
+        shipped_tunings,
+    )
+    from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder
+    from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, read_lesson, slow_recording
+    from reedpath.jobs.progress import Progress, ProgressStep, silent
+    from reedpath.jobs.sources import ReadPhrase, SourceChoice, read_source
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "Answered",

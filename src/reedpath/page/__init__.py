@@ -1,32 +1,39 @@
 """Pages: tab text, ribbon, chart, score, engraving, hand-out. Knows nothing of sound."""
 
-from reedpath.page.badges import badge_shapes, badge_width
-from reedpath.page.chart import ChartBlock, ChartCell, ChartShapes, cell_shapes, chart_of
-from reedpath.page.chart_svg import ChartLook, format_chart_svg
-from reedpath.page.engrave import Engraving, ScoreLook, engrave_pages, engrave_score
-from reedpath.page.handout import change_words, encode_handout, paper_names
-from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
-from reedpath.page.ribbon_bars import parts_in_beats
-from reedpath.page.ribbon_frame import Frame
-from reedpath.page.ribbon_grid import CombHole
-from reedpath.page.ribbon_notes import EventShapes
-from reedpath.page.ribbon_svg import RibbonLook, event_words, format_ribbon_svg
-from reedpath.page.score import encode_musicxml
-from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, flattened, line, rounded_box
-from reedpath.page.shapes_measures import (
-    Layout,
-    Measures,
-    baseline_of,
-    layout_names,
-    load_layout,
-    load_measures,
-    text_width,
-)
-from reedpath.page.shapes_palette import Palette, Style, contrast_ratio, load_palette, palette_names
-from reedpath.page.shapes_strip import Strip, outline_of
-from reedpath.page.tabtext import format_left_out, format_tab
-from reedpath.page.take_svg import format_take_svg
-from reedpath.page.web import Count, PageSound, encode_lesson_page
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.page.badges import badge_shapes, badge_width
+    from reedpath.page.chart import ChartBlock, ChartCell, ChartShapes, cell_shapes, chart_of
+    from reedpath.page.chart_svg import ChartLook, format_chart_svg
+    from reedpath.page.engrave import Engraving, ScoreLook, engrave_pages, engrave_score
+    from reedpath.page.handout import change_words, encode_handout, paper_names
+    from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
+    from reedpath.page.ribbon_bars import parts_in_beats
+    from reedpath.page.ribbon_frame import Frame
+    from reedpath.page.ribbon_grid import CombHole
+    from reedpath.page.ribbon_notes import EventShapes
+    from reedpath.page.ribbon_svg import RibbonLook, event_words, format_ribbon_svg
+    from reedpath.page.score import encode_musicxml
+    from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, flattened, line, rounded_box
+    from reedpath.page.shapes_measures import (
+        Layout,
+        Measures,
+        baseline_of,
+        layout_names,
+        load_layout,
+        load_measures,
+        text_width,
+    )
+    from reedpath.page.shapes_palette import Palette, Style, contrast_ratio, load_palette, palette_names
+    from reedpath.page.shapes_strip import Strip, outline_of
+    from reedpath.page.tabtext import format_left_out, format_tab
+    from reedpath.page.take_svg import format_take_svg
+    from reedpath.page.web import Count, PageSound, encode_lesson_page
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "Box",

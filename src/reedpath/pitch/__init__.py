@@ -1,17 +1,24 @@
 """Pitch: names, MIDI numbers, hertz, cents, keys and scales. Knows nothing of harps."""
 
-from reedpath.pitch.hertz import A4_HZ, cents_between, cents_to_ratio, hz_to_midi, midi_to_hz, ratio_to_cents
-from reedpath.pitch.keys import Key, key_name, parse_key
-from reedpath.pitch.names import (
-    LETTER_SEMITONES,
-    LETTERS_BY_FIFTHS,
-    midi_name,
-    parse_midi,
-    parse_pitch_class,
-    pitch_class_name,
-    spelling_of,
-)
-from reedpath.pitch.scales import MODES, Scale, load_scale, parse_scales, scale_names
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.pitch.hertz import A4_HZ, cents_between, cents_to_ratio, hz_to_midi, midi_to_hz, ratio_to_cents
+    from reedpath.pitch.keys import Key, key_name, parse_key
+    from reedpath.pitch.names import (
+        LETTER_SEMITONES,
+        LETTERS_BY_FIFTHS,
+        midi_name,
+        parse_midi,
+        parse_pitch_class,
+        pitch_class_name,
+        spelling_of,
+    )
+    from reedpath.pitch.scales import MODES, Scale, load_scale, parse_scales, scale_names
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "A4_HZ",

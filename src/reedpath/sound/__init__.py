@@ -1,38 +1,45 @@
 """Sound: the reed voice, the band, click, mix and MIDI. Knows nothing of pages."""
 
-from reedpath.sound.backing import Backing, BackingLayout, Round, lay_out_backing, play_with_band
-from reedpath.sound.backing_blocks import backing_blocks
-from reedpath.sound.band import (
-    Form,
-    Groove,
-    form_names,
-    groove_names,
-    load_form,
-    load_groove,
-    parse_form,
-    parse_groove,
-)
-from reedpath.sound.blocks import sound_blocks
-from reedpath.sound.click import Click
-from reedpath.sound.ladder import Layout, PlayAlong, lay_out, play_along
-from reedpath.sound.loudness import loudness_lufs
-from reedpath.sound.metre_grid import first_metre
-from reedpath.sound.midi_out import encode_midi
-from reedpath.sound.naming import ladder_name, play_along_name, spot_name, with_band_name
-from reedpath.sound.pieces import Span
-from reedpath.sound.plan import Plan, plan_route
-from reedpath.sound.practice import (
-    Loop,
-    LoopLayout,
-    Recording,
-    encode_recording,
-    lay_out_spot,
-    play_ladder,
-    play_spot,
-)
-from reedpath.sound.tones import Attack, Contour, Tone, Vibrato
-from reedpath.sound.turns import Turns
-from reedpath.sound.voice import render_tones
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.sound.backing import Backing, BackingLayout, Round, lay_out_backing, play_with_band
+    from reedpath.sound.band import (
+        Form,
+        Groove,
+        form_names,
+        groove_names,
+        load_form,
+        load_groove,
+        parse_form,
+        parse_groove,
+    )
+    from reedpath.sound.band_blocks import backing_blocks
+    from reedpath.sound.blocks import sound_blocks
+    from reedpath.sound.click import Click
+    from reedpath.sound.ladder import Layout, PlayAlong, lay_out, play_along
+    from reedpath.sound.loudness import loudness_lufs
+    from reedpath.sound.metre_grid import first_metre
+    from reedpath.sound.midi_out import encode_midi
+    from reedpath.sound.naming import ladder_name, play_along_name, spot_name, with_band_name
+    from reedpath.sound.pieces import Span
+    from reedpath.sound.plan import Plan, plan_route
+    from reedpath.sound.practice import (
+        Loop,
+        LoopLayout,
+        Recording,
+        encode_recording,
+        lay_out_spot,
+        play_ladder,
+        play_spot,
+    )
+    from reedpath.sound.tones import Attack, Contour, Tone, Vibrato
+    from reedpath.sound.turns import Turns
+    from reedpath.sound.voice import render_tones
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "Attack",

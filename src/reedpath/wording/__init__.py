@@ -1,19 +1,26 @@
 """Wording: message catalogues, and the one place that names a move in words. Knows nothing of lessons or doors."""
 
-from reedpath.wording.catalogue import Catalogue
-from reedpath.wording.instruments import (
-    CAUTIONS,
-    harp_words,
-    key_words,
-    named_words,
-    position_words,
-    shift_words,
-    temperament_words,
-    tuning_words,
-)
-from reedpath.wording.left_out import LeftOutBlock, left_out_blocks, left_out_words, source_place_words
-from reedpath.wording.loading import catalogue_names, load_catalogue, parse_catalogue
-from reedpath.wording.moves import covered_holes, move_words, place_words
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.wording.catalogue import Catalogue
+    from reedpath.wording.instruments import (
+        CAUTIONS,
+        harp_words,
+        key_words,
+        named_words,
+        position_words,
+        shift_words,
+        temperament_words,
+        tuning_words,
+    )
+    from reedpath.wording.left_out import LeftOutBlock, left_out_blocks, left_out_words, source_place_words
+    from reedpath.wording.loading import catalogue_names, load_catalogue, parse_catalogue
+    from reedpath.wording.moves import covered_holes, move_words, place_words
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "CAUTIONS",
