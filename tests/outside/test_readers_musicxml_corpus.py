@@ -1,8 +1,8 @@
 """MusicXML held to music21's own reading of whole scores, and to its unfolding of repeats.
 
 Scores: music21's corpus (public domain: chorales of Bach, madrigals, quartets, piano pieces), read from the
-installed package. Our reader gives music21 a part cleaned of all but its notes; here the whole score is parsed by
-music21 alone, made to sound and its ties joined, and compared note for note with the phrase.
+installed package. The whole score is parsed by music21, made to sound and its ties joined, and compared note for
+note with the phrase.
 """
 
 import contextlib
@@ -20,11 +20,10 @@ from reedpath.phrase import performed
 from reedpath.readers import read_phrase
 from reedpath.readers.building import Heading, build_phrase
 from reedpath.readers.limits import DEFAULT_LIMITS
-from reedpath.readers.musicxml.cleaning import Wanted, clean_part
 from reedpath.readers.musicxml.container import unpack_score
-from reedpath.readers.musicxml.gate import parse_xml
+from reedpath.readers.musicxml.measures import Selection, read_measures
+from reedpath.readers.musicxml.safe_xml import parse_xml
 from reedpath.readers.musicxml.score_parts import choose_part, score_parts
-from reedpath.readers.musicxml.scoring import bars_of
 from reedpath.readers.omissions import Omissions
 
 pytestmark = pytest.mark.outside
@@ -68,8 +67,7 @@ def as_written(data: bytes) -> tuple[set[tuple[Fraction, Fraction, int]], str]:
     omissions = Omissions()
     root = parse_xml(unpack_score(data, limits=DEFAULT_LIMITS), limits=DEFAULT_LIMITS)
     part = choose_part(score_parts(root), None, omissions)
-    clean = clean_part(part.measures, Wanted(), limits=DEFAULT_LIMITS, omissions=omissions)
-    bars = bars_of(clean, omissions)
+    bars = read_measures(part.measures, Selection(), limits=DEFAULT_LIMITS, omissions=omissions).bars
     phrase = build_phrase(bars, Heading(), limits=DEFAULT_LIMITS, omissions=omissions, order=range(len(bars)))
     return {(event.onset, event.duration, midi) for event in phrase.events for midi in event.midi}, part.identity
 

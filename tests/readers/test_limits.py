@@ -5,6 +5,7 @@ import codecs
 import pytest
 
 from reedpath.errors import ReadError
+from reedpath.errors.english import in_english
 from reedpath.readers.limits import DEFAULT_LIMITS, Limits
 from reedpath.readers.texts import decode_text, looks_like_text, split_lines
 
@@ -14,7 +15,7 @@ WORDS = "Käse — ½ tone\nsecond line"
 def test_a_limit_names_what_is_too_large_and_what_is_allowed():
     with pytest.raises(ReadError, match="too large: 1,001 bars, of 1,000 allowed") as raised:
         Limits(bars=1_000).check("bars", 1_001, what="bars", where="line 3")
-    assert raised.value.where == "line 3"
+    assert in_english(raised.value.where) == "line 3"
     Limits(bars=1_000).check("bars", 1_000, what="bars")
 
 
@@ -60,7 +61,7 @@ def test_binary_is_no_text(data):
 def test_a_broken_encoding_is_named_by_its_byte():
     with pytest.raises(ReadError, match="not utf-16 text") as raised:
         decode_text(codecs.BOM_UTF16_LE + b"a\x00\x00\xd8")
-    assert raised.value.where == "byte 4"
+    assert in_english(raised.value.where) == "byte 4"
 
 
 def test_lines_end_as_on_any_machine():
@@ -72,4 +73,4 @@ def test_lines_are_limited_in_number_and_length():
         split_lines("a\nb\nc", limits=Limits(lines=2))
     with pytest.raises(ReadError, match="of 3 allowed") as raised:
         split_lines("a\nbcde", limits=Limits(line_characters=3))
-    assert raised.value.where == "line 2"
+    assert in_english(raised.value.where) == "line 2"

@@ -302,7 +302,7 @@ def test_an_empty_score_is_an_empty_phrase():
     assert read_phrase(b"<score-partwise><part-list/></score-partwise>") == Phrase(())
 
 
-def test_music21_says_nothing(capfd, recwarn):
+def test_reading_a_bar_that_does_not_add_up_says_nothing(capfd, recwarn):
     read(measure(note("C4", 7), note("D4", 12)), measure(note("C4", 3), number=2))
     assert capfd.readouterr() == ("", "")
     assert not recwarn.list

@@ -5,6 +5,7 @@ from fractions import Fraction
 import pytest
 
 from reedpath.errors import ReadError
+from reedpath.errors.english import in_english
 from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, performed
 from reedpath.pitch import midi_name
 from reedpath.readers import read_phrase
@@ -258,7 +259,7 @@ def test_what_the_top_part_directs_holds_for_the_part_that_is_read():
 def test_faults_are_named_by_their_bar(measures, message):
     with pytest.raises(ReadError, match=message.replace("/", "/")) as raised:
         read(*measures)
-    assert raised.value.where == "bar 1"
+    assert in_english(raised.value.where) == "bar 1"
 
 
 def test_a_document_that_is_no_score_is_refused():

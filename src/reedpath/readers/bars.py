@@ -20,7 +20,7 @@ PLAIN = Ornaments()
 class Note:
     """One note head.
 
-    onset : beats from the start of its bar.
+    onset : beats from the start of its bar; once bars are laid one after another, of the phrase.
     duration : beats, over 0.
     midi : MIDI number; for a bent string that of the fretted note.
     cents : deviation from it.

@@ -15,11 +15,11 @@ from fractions import Fraction
 from reedpath.errors import ReadError
 from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
-from reedpath.readers.bars import Bar
+from reedpath.readers.bars import Bar, Note
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.playing_order import playing_order
-from reedpath.readers.sounding import Placed, sounding_events
+from reedpath.readers.sounding import sounding_events
 
 __all__ = ["Heading", "build_phrase"]
 
@@ -73,9 +73,10 @@ class _Timeline:
             return first.length
         return Fraction(0)
 
-    def placed(self) -> list[Placed]:
+    def notes(self) -> list[Note]:
+        """All notes, with onsets from the beginning of the phrase."""
         return [
-            Placed(note, start + note.onset, note.place or bar.place)
+            replace(note, onset=start + note.onset, place=note.place or bar.place)
             for start, bar in zip(self.starts, self.bars, strict=True)
             for note in bar.notes
         ]
@@ -197,9 +198,9 @@ def build_phrase(
         line = _Timeline([stated[index] for index in order], omissions)
     if line.end > 4 * limits.bars:
         raise ReadError(f"too long: {float(line.end):,.0f} beats, of {4 * limits.bars:,} allowed")
-    placed = line.placed()
-    limits.check("events", len(placed), what="notes with their repeats")
-    events = sounding_events(placed, omissions)
+    notes = line.notes()
+    limits.check("events", len(notes), what="notes with their repeats")
+    events = sounding_events(notes, omissions)
     return Phrase(
         events=events,
         title=heading.title,

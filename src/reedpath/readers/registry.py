@@ -1,7 +1,7 @@
 """The registry: what formats can be read, and how the format of a source is told.
 
 A reader is a module of this package, named as its format (with _ for -), that holds one value ``READER``. It is
-imported when it is chosen or has to look at a source, and imports its heavy libraries later still, when it reads.
+imported when it is chosen or has to look at a source.
 Readers do not know one another.
 
 How a format is told: each reader looks at the source and says how sure it is, 0 to 1, until one is certain; the

@@ -1,9 +1,5 @@
 """ABC: tunes in the text notation of the ABC standard 2.1 (December 2011, abcnotation.com/wiki/abc:standard:v2.1).
 
-Read by our own hand: music21's importer, which says itself that it covers ABC 1.6, keeps neither lines for
-messages nor parts, endings over several bars, octave and transposition of a key or clef, bars of rest,
-overlays or chords whose notes are tied. It is the judge in our tests, on the tunes that it can read.
-
 Options: ``tune`` (the X: number, the first tune otherwise), ``part`` (a voice: its identity or name).
 """
 

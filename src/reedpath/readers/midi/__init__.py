@@ -1,8 +1,8 @@
-"""Standard MIDI Files of format 0 and 1 (MMA, 1996), read by symusic after our own check of every byte.
+"""Standard MIDI Files of format 0 and 1 (MMA, 1996).
 
-The file is taken apart first (`chunks`), so that a wrong one is named by its byte; the notes of the chosen
-channel are then written anew and given to symusic, whose pairing of note-ons and note-offs, tempos and signatures
-we use. Times are exact: ticks over ticks of a quarter note.
+The file is taken apart with a check of every byte (`chunks`), so that a wrong one is named by its byte; a track or
+channel is chosen and its notes are paired with their ends (`choosing`), and bent as the pitch wheel bends them
+(`wheel`). Times are exact: ticks over ticks of a quarter note.
 
 Options: ``part`` (a track: its name, or its number from 1), ``channel`` (1 to 16).
 """
@@ -11,19 +11,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from typing import Any
 
 from reedpath.errors import ReadError
 from reedpath.phrase import Metre, Ornaments, Part, Phrase, Tempo
 from reedpath.pitch import Key
 from reedpath.readers.bars import Note
 from reedpath.readers.limits import Limits
-from reedpath.readers.midi.choosing import Source, choose_sources, encode_notes, paired_notes, sources_of
+from reedpath.readers.midi.choosing import Source, choose_sources, paired_notes, sources_of
 from reedpath.readers.midi.chunks import Message, MidiFile, decode_meta, parse_midi_file
 from reedpath.readers.midi.wheel import bent_between, wheel_of
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
-from reedpath.readers.sounding import Placed, sounding_events
+from reedpath.readers.sounding import sounding_events
 
 __all__ = ["READER", "read_midi", "sniff_midi"]
 
@@ -68,34 +67,28 @@ def _is_sound(message: Message) -> bool:
     return -7 <= fifths <= 7 and message.data[1] in (0, 1)
 
 
-def _parse_clean(data: bytes) -> Any:
-    """The score of a file that we have written ourselves."""
-    from symusic import Score
-
-    return Score.from_midi(data)
-
-
-def _notes(file: MidiFile, source: Source, score: Any, omissions: Omissions) -> Iterable[Placed]:
+def _notes(file: MidiFile, source: Source, omissions: Omissions) -> Iterable[Note]:
     """Notes of one channel, bent as its pitch wheel bends them."""
-    messages = [each for each in file.tracks[source.track].messages if each.channel == source.channel]
-    wheel = wheel_of(messages)
-    place = f"track {source.track + 1}, channel {source.channel + 1}"
-    for track in score.tracks:
-        for note in track.notes:
-            if note.duration <= 0:
-                omissions.note("notes-without-duration", place)
-                continue
-            bent = bent_between(wheel, note.time, note.time + note.duration)
-            onset = Fraction(note.time, file.ticks)
-            made = Note(
-                onset,
-                Fraction(note.duration, file.ticks),
-                note.pitch,
-                ornaments=Ornaments(vibrato=bent.vibrato),
-                pre_bend=bent.start,
-                bends=bent.steps,
-            )
-            yield Placed(made, onset, f"beat {float(onset) + 1:g}")
+    track = file.tracks[source.track]
+    wheel = wheel_of(message for message in track.messages if message.channel == source.channel)
+    paired, hanging = paired_notes(track, source.channel)
+    if hanging:
+        omissions.note("notes-never-let-go", f"track {source.track + 1}", count=hanging)
+    for start, end, pitch in paired:
+        if end == start:
+            omissions.note("notes-without-duration", f"track {source.track + 1}, channel {source.channel + 1}")
+            continue
+        bent = bent_between(wheel, start, end)
+        onset = Fraction(start, file.ticks)
+        yield Note(
+            onset,
+            Fraction(end - start, file.ticks),
+            pitch,
+            ornaments=Ornaments(vibrato=bent.vibrato),
+            pre_bend=bent.start,
+            bends=bent.steps,
+            place=f"beat {float(onset) + 1:g}",
+        )
 
 
 def _note_omissions(file: MidiFile, source: Source, omissions: Omissions) -> None:
@@ -123,23 +116,27 @@ def _parts(file: MidiFile, end: Fraction) -> tuple[Part, ...]:
     return tuple(Part(label, onset, to) for (onset, label), to in zip(found, ends, strict=False) if to > onset)
 
 
-def _metres(score: Any, ticks: int) -> tuple[Metre, ...]:
+def _metres(conductor: Iterable[Message], ticks: int) -> tuple[Metre, ...]:
     metres: list[Metre] = []
-    for signature in score.time_signatures:
-        onset = Fraction(signature.time, ticks)
+    for message in conductor:
+        if message.kind != _METRE:
+            continue
+        onset, count, unit = Fraction(message.tick, ticks), message.data[0], 2 ** message.data[1]
         if metres and metres[-1].onset == onset:
             metres.pop()
-        if not metres or (metres[-1].count, metres[-1].unit) != (signature.numerator, signature.denominator):
-            metres.append(Metre(onset, signature.numerator, signature.denominator))
+        if not metres or (metres[-1].count, metres[-1].unit) != (count, unit):
+            metres.append(Metre(onset, count, unit))
     if metres and metres[0].onset > 0:
         metres.insert(0, Metre(Fraction(0), 4, 4))  # the default of Standard MIDI Files 1.0
     return tuple(metres)
 
 
-def _tempos(score: Any, ticks: int) -> tuple[Tempo, ...]:
+def _tempos(conductor: Iterable[Message], ticks: int) -> tuple[Tempo, ...]:
     tempos: list[Tempo] = []
-    for tempo in score.tempos:
-        onset, bpm = Fraction(tempo.time, ticks), round(60e6 / tempo.mspq, 3)
+    for message in conductor:
+        if message.kind != _TEMPO:
+            continue
+        onset, bpm = Fraction(message.tick, ticks), round(60e6 / int.from_bytes(message.data, "big"), 3)
         if tempos and tempos[-1].onset == onset:
             tempos.pop()
         if not tempos or tempos[-1].bpm != bpm:
@@ -149,13 +146,13 @@ def _tempos(score: Any, ticks: int) -> tuple[Tempo, ...]:
     return tuple(tempos)
 
 
-def _key(score: Any, omissions: Omissions) -> Key | None:
-    signatures = score.key_signatures
-    if not signatures:
+def _key(conductor: Iterable[Message], omissions: Omissions) -> Key | None:
+    found = [message.data for message in conductor if message.kind == _KEY]
+    if not found:
         return None
-    if len({(each.key, each.tonality) for each in signatures}) > 1:
+    if len(set(found)) > 1:
         omissions.note("key-changes")
-    fifths, minor = signatures[0].key, bool(signatures[0].tonality)
+    fifths, minor = int.from_bytes(found[0][:1], "big", signed=True), bool(found[0][1])
     return Key((fifths * 7 + (_MINOR if minor else 0)) % 12, "minor" if minor else "major")
 
 
@@ -173,28 +170,23 @@ def read_midi(data: bytes, /, *, limits: Limits, part: Option | None = None, cha
     sources = choose_sources(sources_of(file), part=part, channel=channel, form=file.form, omissions=omissions)
     limits.check("events", sum(source.notes for source in sources), what="notes")
     conductor = _conductor(file, omissions)
-    placed: list[Placed] = []
-    score = None
+    notes: list[Note] = []
     for source in sources:
-        notes, hanging = paired_notes(file, source)
-        if hanging:
-            omissions.note("notes-never-let-go", f"track {source.track + 1}", count=hanging)
-        score = _parse_clean(encode_notes(file, notes, conductor=conductor))
-        placed += _notes(file, source, score, omissions)
+        notes += _notes(file, source, omissions)
         _note_omissions(file, source, omissions)
     title = file.tracks[0].text(_TRACK_NAME) if file.tracks else ""
-    if score is None:
+    if not sources:
         return Phrase((), title=title, left_out=omissions.left_out())
-    events = sounding_events(placed, omissions)
+    events = sounding_events(notes, omissions)
     end = max((event.end for event in events), default=Fraction(0))
     if end > 4 * limits.bars:
         raise ReadError(f"too long: {float(end):,.0f} beats, of {4 * limits.bars:,} allowed")
     return Phrase(
         events,
         title=title,
-        metres=_metres(score, file.ticks),
-        tempos=_tempos(score, file.ticks),
-        key=_key(score, omissions),
+        metres=_metres(conductor, file.ticks),
+        tempos=_tempos(conductor, file.ticks),
+        key=_key(conductor, omissions),
         parts=_parts(file, end),
         left_out=omissions.left_out(),
     )

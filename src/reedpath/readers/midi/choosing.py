@@ -1,16 +1,17 @@
-"""Choosing: which track and channels of a MIDI file are read, and the file written anew with only those."""
+"""Which track and channels of a MIDI file are read, and which of their messages begin and end each note."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reedpath.errors import ReadError
-from reedpath.readers.midi.chunks import Message, MidiFile
+from reedpath.readers.midi.chunks import Message, MidiFile, Track
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option
 
-__all__ = ["Source", "choose_sources", "encode_notes", "paired_notes", "sources_of"]
+__all__ = ["Source", "choose_sources", "paired_notes", "sources_of"]
 
 # channel of drums, from 0; General MIDI 1 (channel 10)
 _DRUMS = 9
@@ -102,61 +103,29 @@ def choose_sources(
     return chosen
 
 
-def _quantity(value: int) -> bytes:
-    parts = [value & 0x7F]
-    while value := value >> 7:
-        parts.append(value & 0x7F | 0x80)
-    return bytes(reversed(parts))
+def paired_notes(track: Track, channel: int) -> tuple[list[tuple[int, int, int]], int]:
+    """Notes of a channel by start, each its first tick, its last and its MIDI number; and how many are never let go.
 
-
-def _encode_track(messages: Iterable[Message]) -> bytes:
-    body, tick = bytearray(), 0
-    for message in messages:
-        body += _quantity(message.tick - tick)
-        body.append(message.status)
-        if message.status == 0xFF:
-            body.append(message.kind)
-            body += _quantity(len(message.data))
-        body += message.data
-        tick = message.tick
-    body += b"\x00\xff\x2f\x00"
-    return b"MTrk" + len(body).to_bytes(4, "big") + body
-
-
-def paired_notes(file: MidiFile, source: Source) -> tuple[list[Message], int]:
-    """Note messages of a source such that every note that begins ends, and how many were never let go.
-
-    Those end with their track. A note let go at the very tick before it is struck, as some writers order a note
-    without duration, is put in order; other messages that let go of nothing are dropped.
+    Of several notes of one pitch the first struck is the first let go. Those never let go end with their track. A
+    note let go at the very tick before it is struck, as some writers order a note without duration, has none; other
+    messages that let go of nothing are dropped.
     """
-    track = file.tracks[source.track]
-    paired: list[Message] = []
-    held: dict[int, int] = {}
-    let_go: dict[int, Message] = {}
+    notes: list[tuple[int, int, int]] = []
+    held: dict[int, deque[int]] = {}
+    let_go: dict[int, int] = {}
     for message in track.messages:
-        if message.channel != source.channel or message.command not in (0x8, 0x9):
+        if message.channel != channel or message.command not in (0x8, 0x9):
             continue
-        pitch = message.data[0]
-        if not _begins(message):
-            if not held.get(pitch):
-                let_go[pitch] = message
-                continue
-            held[pitch] -= 1
-            paired.append(message)
-            continue
-        paired.append(message)
-        early = let_go.pop(pitch, None)
-        if early is not None and early.tick == message.tick:
-            paired.append(early)
+        pitch, tick = message.data[0], message.tick
+        starts = held.setdefault(pitch, deque())
+        if _begins(message):
+            if let_go.pop(pitch, None) == tick:
+                notes.append((tick, tick, pitch))
+            else:
+                starts.append(tick)
+        elif starts:
+            notes.append((starts.popleft(), tick, pitch))
         else:
-            held[pitch] = held.get(pitch, 0) + 1
-    for pitch, count in held.items():
-        paired += [Message(track.end, 0x80 | source.channel, 0, bytes((pitch, 0)), -1)] * count
-    return paired, sum(held.values())
-
-
-def encode_notes(file: MidiFile, notes: Iterable[Message], *, conductor: Iterable[Message]) -> bytes:
-    """A MIDI file of format 1 with the conductor's meta events and these notes."""
-    tracks = [_encode_track(conductor), _encode_track(notes)]
-    header = b"MThd" + (6).to_bytes(4, "big") + (1).to_bytes(2, "big") + (2).to_bytes(2, "big")
-    return header + file.ticks.to_bytes(2, "big") + b"".join(tracks)
+            let_go[pitch] = tick
+    hanging = [(start, track.end, pitch) for pitch, starts in held.items() for start in starts]
+    return sorted((*notes, *hanging), key=lambda note: (note[0], note[2])), len(hanging)

@@ -1,7 +1,6 @@
 """Chunks: a Standard MIDI File taken apart byte by byte, so that a wrong one is named by its byte.
 
-Source: Standard MIDI Files 1.0 (MMA, 1996). Taken apart in bounded time before any library sees it: a library
-written for speed may trust lengths that a file lies about.
+Source: Standard MIDI Files 1.0 (MMA, 1996). No length that a file names is trusted.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
-"""MusicXML 4.0 and earlier (W3C, 2021), plain and compressed, read by music21 behind a gate of our own.
+"""MusicXML 4.0 and earlier (W3C, 2021), plain and compressed.
 
-The document is parsed within limits and without entities (`gate`, `container`), the chosen part written anew with
-what music21 is to read (`cleaning`), and music21's bars and notes joined with what it would not carry over:
-string bends, slides, endings, swing, tablature (`scoring`).
+The document is parsed within limits and without entities (`container`, `safe_xml`), a part is chosen (`score_parts`),
+and its measures are read as bars of notes (`measures`), with what stands on each note (`notations`), over the staff
+(`directions`) and before it (`staves`).
 
 Options: ``part`` (identity, name, or number from 1), ``staff`` and ``voice`` (one of the part's only).
 """
@@ -10,22 +10,17 @@ Options: ``part`` (identity, name, or number from 1), ``staff`` and ``voice`` (o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
-from xml.etree.ElementTree import Element
 
 from reedpath.phrase import Phrase
 from reedpath.pitch import Key
-from reedpath.readers.bars import Bar
 from reedpath.readers.building import Heading, build_phrase
 from reedpath.readers.limits import Limits
-from reedpath.readers.musicxml.cleaning import CleanPart, Wanted, clean_part
 from reedpath.readers.musicxml.container import ZIP_MARK, unpack_score
-from reedpath.readers.musicxml.gate import parse_xml
-from reedpath.readers.musicxml.score_parts import choose_part, score_parts, title_of
-from reedpath.readers.musicxml.scoring import bars_of
-from reedpath.readers.musicxml.signposts import settle_codas
+from reedpath.readers.musicxml.measures import Selection, WrittenPart, read_measures
+from reedpath.readers.musicxml.safe_xml import parse_xml
+from reedpath.readers.musicxml.score_parts import ScorePart, choose_part, score_parts, title_of
 from reedpath.readers.musicxml.staves import twin_staff
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
@@ -57,50 +52,49 @@ def sniff_musicxml(data: bytes) -> float:
     return 0.4 if head.lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n").startswith((b"<?xml", b"<!DOCTYPE")) else 0.0
 
 
-def _wanted(measures: Sequence[Element], staff: Option | None, voice: Option | None, omissions: Omissions) -> Wanted:
+def _selection(part: ScorePart, staff: Option | None, voice: Option | None, omissions: Omissions) -> Selection:
     if staff is not None or voice is not None:
-        return Wanted("" if staff is None else str(staff).strip(), "" if voice is None else str(voice).strip())
-    twins = twin_staff(measures)
+        named = ["" if each is None else str(each).strip() for each in (staff, voice)]
+        return Selection(staff=named[0], voice=named[1], is_blown=part.is_blown)
+    twins = twin_staff(part.measures)
     if twins is None:
-        return Wanted()
+        return Selection(is_blown=part.is_blown)
     omissions.note("twin-staff", staff=twins[1])
-    return Wanted(without_staff=twins[1])
+    return Selection(without_staff=twins[1], is_blown=part.is_blown)
 
 
-def _last_pitch_class(bars: Sequence[Bar]) -> int | None:
-    notes = [(note.onset, -note.midi) for bar in bars for note in bar.notes]
-    if not notes:
-        return None
-    last = next(bar for bar in reversed(bars) if bar.notes)
-    return -max((note.onset, -note.midi) for note in last.notes)[1] % 12
+def _last_pitch_class(written: WrittenPart) -> int | None:
+    """Pitch class of the last note, the lowest one of those that begin last."""
+    last = next((bar for bar in reversed(written.bars) if bar.notes), None)
+    return max((note.onset, -note.midi, note.midi) for note in last.notes)[2] % 12 if last else None
 
 
-def _key(clean: CleanPart, bars: Sequence[Bar], omissions: Omissions) -> Key | None:
+def _key(written: WrittenPart, omissions: Omissions) -> Key | None:
     """The first key signature, at sounding pitch.
 
     Where it names no mode, the key is minor when the phrase ends on the minor tonic, else major.
     """
-    keys = [(measure.key, measure.place) for measure in clean.measures if measure.key is not None]
-    if not keys:
+    if not written.keys:
         return None
-    for (before, _), (after, place) in pairwise(keys):
-        if after != before:
-            omissions.note("key-changes", place)
-    fifths, mode = keys[0][0]
-    shift = clean.marks[0].shift if clean.marks else 0
+    for place in _changes(written.keys):
+        omissions.note("key-changes", place)
+    fifths, mode = written.keys[0][0]
     if mode not in _MODE_FIFTHS:
-        minor_tonic = (7 * (fifths + 3) + shift) % 12
-        mode = "minor" if _last_pitch_class(bars) == minor_tonic else "major"
-    tonic = (7 * (fifths + _MODE_FIFTHS[mode]) + shift) % 12
+        minor_tonic = (7 * (fifths + 3) + written.shift) % 12
+        mode = "minor" if _last_pitch_class(written) == minor_tonic else "major"
+    tonic = (7 * (fifths + _MODE_FIFTHS[mode]) + written.shift) % 12
     return Key(tonic, "minor" if mode in _MINOR_THIRD else "major")
 
 
-def _swing(clean: CleanPart, omissions: Omissions) -> Fraction:
-    found = [(measure.posts.swing, measure.place) for measure in clean.measures if measure.posts.swing]
-    for (before, _), (after, place) in pairwise(found):
-        if after != before:
-            omissions.note("swing-changes", place)
-    return found[0][0] or Fraction(1) if found else Fraction(1)
+def _changes(found: Sequence[tuple[object, str]]) -> list[str]:
+    """Places where something is said otherwise than before."""
+    return [place for (before, _), (after, place) in pairwise(found) if after != before]
+
+
+def _swing(written: WrittenPart, omissions: Omissions) -> Fraction:
+    for place in _changes(written.swings):
+        omissions.note("swing-changes", place)
+    return written.swings[0][0] if written.swings else Fraction(1)
 
 
 def read_musicxml(
@@ -128,13 +122,11 @@ def read_musicxml(
     chosen = choose_part(parts, part, omissions)
     if chosen is None or not chosen.measures:
         return Phrase((), title=title_of(root), left_out=omissions.left_out())
-    wanted = replace(_wanted(chosen.measures, staff, voice, omissions), is_blown=chosen.is_blown)
+    selection = _selection(chosen, staff, voice, omissions)
     conductor = parts[0].measures if chosen is not parts[0] else ()
-    clean = clean_part(chosen.measures, wanted, limits=limits, omissions=omissions, conductor=conductor)
-    settle_codas([measure.posts for measure in clean.measures])
-    bars = bars_of(clean, omissions)
-    heading = Heading(title_of(root), _key(clean, bars, omissions), _swing(clean, omissions))
-    return build_phrase(bars, heading, limits=limits, omissions=omissions)
+    written = read_measures(chosen.measures, selection, limits=limits, omissions=omissions, conductor=conductor)
+    heading = Heading(title_of(root), _key(written, omissions), _swing(written, omissions))
+    return build_phrase(written.bars, heading, limits=limits, omissions=omissions)
 
 
 READER = Reader(

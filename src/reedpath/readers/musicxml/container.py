@@ -11,7 +11,7 @@ import zlib
 
 from reedpath.errors import ReadError
 from reedpath.readers.limits import Limits
-from reedpath.readers.musicxml.gate import parse_xml
+from reedpath.readers.musicxml.safe_xml import parse_xml
 
 __all__ = ["ZIP_MARK", "unpack_score"]
 

@@ -8,7 +8,11 @@ from xml.etree.ElementTree import Element
 
 from reedpath.errors import ReadError
 
-__all__ = ["number_in", "text_of", "whole_in"]
+__all__ = ["LONGEST", "MOST_DIVISIONS", "number_in", "text_of", "whole_in"]
+
+# divisions of a quarter note, and a duration in them; ours: larger ones are faults
+MOST_DIVISIONS = 1_000_000
+LONGEST = 100_000_000
 
 _DECIMAL = re.compile(r"[+-]?(\d{1,9}(\.\d{0,9})?|\.\d{1,9})")
 

@@ -9,7 +9,6 @@ from fractions import Fraction
 from xml.etree.ElementTree import Element
 
 from reedpath.pitch import LETTER_SEMITONES
-from reedpath.readers.musicxml.marks import Mark
 from reedpath.readers.musicxml.numbers import number_in, text_of, whole_in
 
 __all__ = ["Staves", "pitch_of", "tablature_shift", "twin_staff"]
@@ -63,15 +62,15 @@ class Staves:
         self.lines[staff] = whole_in(details, "staff-lines", 0, 24, where=where) or self.lines.get(staff, 0)
         self.capos[staff] = whole_in(details, "capo", 0, 24, where=where) or 0
 
-    def tablature_pitch(self, staff: str, mark: Mark) -> int | None:
-        """MIDI number that a note's string and fret give; None without a tuning."""
+    def tablature_pitch(self, staff: str, string: int | None, fret: int | None) -> int | None:
+        """MIDI number that a note's string and fret give; None without one of them, or a tuning."""
         tuning = self.tunings.get(staff) or next((each for each in self.tunings.values() if each), {})
-        if mark.string is None or mark.fret is None or not tuning:
+        if string is None or fret is None or not tuning:
             return None
-        line = (self.lines.get(staff) or max(tuning)) - mark.string + 1
+        line = (self.lines.get(staff) or max(tuning)) - string + 1
         if line not in tuning:
             return None
-        return round(tuning[line]) + self.capos.get(staff, 0) + mark.fret
+        return round(tuning[line]) + self.capos.get(staff, 0) + fret
 
 
 def tablature_shift(pairs: Sequence[tuple[int, int]]) -> int:

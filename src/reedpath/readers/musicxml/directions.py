@@ -1,4 +1,4 @@
-"""Signposts: what directions and bar lines of a MusicXML measure say of order, tempo, swing and parts."""
+"""Directions and bar lines of a MusicXML measure: repeats and jumps, tempo, swing and names of parts."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from fractions import Fraction
 from xml.etree.ElementTree import Element
 
 from reedpath.readers.bars import Signs
-from reedpath.readers.musicxml.numbers import number_in, text_of
+from reedpath.readers.musicxml.numbers import LONGEST, MOST_DIVISIONS, number_in, text_of
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.swing_words import swing_of_words
 
-__all__ = ["Signposts", "read_barline", "read_direction", "settle_codas"]
+__all__ = ["Directions", "conducted_in", "read_barline", "read_direction"]
 
 # beats (quarter notes) of the units of a metronome mark; MusicXML 4.0, note-type-value
 _UNITS = {
@@ -28,6 +28,8 @@ _UNITS = {
 }
 # quarter notes a minute; ours: outside of it a mark is no tempo
 _BPM_RANGE = (1.0, 1000.0)
+# kinds of directions that hold for all parts; common practice, no source
+_CONDUCTING = frozenset({"rehearsal", "metronome", "words", "segno", "coda"})
 # times a section may be played; ours
 _MOST_TIMES = 64
 # words of jumps where a file gives them no sound element; common practice, no source
@@ -48,7 +50,7 @@ _SOUND_SIGNS = {
 
 
 @dataclass(slots=True)
-class Signposts:
+class Directions:
     """What a measure says beside its notes, while it is read.
 
     endings : in force in this measure; open_endings : in force in the next one.
@@ -83,73 +85,73 @@ def _is_swing_equation(metronome: Element) -> bool:
     return metronome.find("metronome-note/metronome-tuplet") is not None
 
 
-def _read_swing(sound: Element, posts: Signposts, omissions: Omissions, where: str) -> None:
+def _read_swing(sound: Element, said: Directions, omissions: Omissions, where: str) -> None:
     swing = sound.find("swing")
     if swing is None:
         return
     if text_of(swing, "swing-type") not in ("", "eighth"):
         omissions.note("short-swing", where)
     elif swing.find("straight") is not None:
-        posts.swing = Fraction(1)
+        said.swing = Fraction(1)
     else:
         first = number_in(swing, "first", 1, 100, where=where)
         second = number_in(swing, "second", 1, 100, where=where)
         if first and second:
-            posts.swing = first / second
+            said.swing = first / second
 
 
-def _read_sound(sound: Element, posts: Signposts, omissions: Omissions, where: str) -> None:
+def _read_sound(sound: Element, said: Directions, omissions: Omissions, where: str) -> None:
     for attribute, name in _SOUND_SIGNS.items():
         if sound.get(attribute):
-            posts.mark(name)
+            said.mark(name)
     if sound.get("forward-repeat") == "yes":
-        posts.mark("starts")
+        said.mark("starts")
     tempo = re.fullmatch(r"\d{1,6}(\.\d{1,9})?", (sound.get("tempo") or "").strip())
     if tempo:
-        posts.bpm = float(tempo[0])
-    _read_swing(sound, posts, omissions, where)
+        said.bpm = float(tempo[0])
+    _read_swing(sound, said, omissions, where)
 
 
-def _read_words(text: str, posts: Signposts, *, has_sound: bool) -> None:
+def _read_words(text: str, said: Directions, *, has_sound: bool) -> None:
     swing = swing_of_words(text)
-    if swing is not None and posts.swing is None:
-        posts.swing = swing
+    if swing is not None and said.swing is None:
+        said.swing = swing
     if not has_sound:
         for name, pattern in _JUMP_WORDS:
             if pattern.search(text):
-                posts.mark(name)
+                said.mark(name)
 
 
-def _read_type(kind: Element, posts: Signposts, omissions: Omissions, where: str, *, has_sound: bool) -> None:
+def _read_type(kind: Element, said: Directions, omissions: Omissions, where: str, *, has_sound: bool) -> None:
     if kind.tag == "rehearsal":
-        posts.label = (kind.text or "").strip()[:100] or posts.label
+        said.label = (kind.text or "").strip()[:100] or said.label
     elif kind.tag == "words":
-        _read_words((kind.text or "")[:500], posts, has_sound=has_sound)
+        _read_words((kind.text or "")[:500], said, has_sound=has_sound)
     elif kind.tag == "segno" and not has_sound:
-        posts.mark("segno")
+        said.mark("segno")
     elif kind.tag == "coda" and not has_sound:
-        posts.coda_signs += 1
+        said.coda_signs += 1
     elif kind.tag == "metronome":
         if _is_swing_equation(kind):
-            posts.swing = posts.swing or Fraction(2)
-        elif posts.bpm is None:
-            posts.bpm = _bpm_of_metronome(kind)
+            said.swing = said.swing or Fraction(2)
+        elif said.bpm is None:
+            said.bpm = _bpm_of_metronome(kind)
     elif kind.tag in ("dynamics", "wedge"):
         omissions.note("dynamics", where)
 
 
-def read_direction(element: Element, posts: Signposts, omissions: Omissions, *, where: str) -> None:
-    """Take in a <direction> or a <sound>; its tempo and label are left in ``posts``."""
-    posts.bpm = posts.label = None
+def read_direction(element: Element, said: Directions, omissions: Omissions, *, where: str) -> None:
+    """Take in a <direction> or a <sound>; its tempo and label are left in ``said``."""
+    said.bpm = said.label = None
     sounds = [element] if element.tag == "sound" else element.findall("sound")
     for sound in sounds:
-        _read_sound(sound, posts, omissions, where)
+        _read_sound(sound, said, omissions, where)
     has_sound = any(sound.get(attribute) for sound in sounds for attribute in _SOUND_SIGNS)
     for kind in element.iterfind("direction-type/*"):
-        _read_type(kind, posts, omissions, where, has_sound=has_sound)
-    if posts.bpm is not None and not _BPM_RANGE[0] <= posts.bpm <= _BPM_RANGE[1]:
-        omissions.note("strange-tempo", where, bpm=f"{posts.bpm:g}")
-        posts.bpm = None
+        _read_type(kind, said, omissions, where, has_sound=has_sound)
+    if said.bpm is not None and not _BPM_RANGE[0] <= said.bpm <= _BPM_RANGE[1]:
+        omissions.note("strange-tempo", where, bpm=f"{said.bpm:g}")
+        said.bpm = None
 
 
 def _ending_numbers(text: str) -> frozenset[int]:
@@ -157,30 +159,51 @@ def _ending_numbers(text: str) -> frozenset[int]:
     return frozenset(number for number in numbers if 1 <= number <= _MOST_TIMES)
 
 
-def read_barline(barline: Element, posts: Signposts, *, where: str) -> None:
+def read_barline(barline: Element, said: Directions, *, where: str) -> None:
     """Take in a bar line: repeats and endings."""
     ending = barline.find("ending")
     if ending is not None and ending.get("type") == "start":
-        posts.endings = posts.open_endings = _ending_numbers(ending.get("number", ""))
+        said.endings = said.open_endings = _ending_numbers(ending.get("number", ""))
     elif ending is not None:
-        posts.open_endings = frozenset()
+        said.open_endings = frozenset()
     repeat = barline.find("repeat")
     if repeat is not None and repeat.get("direction") == "forward":
-        posts.mark("starts")
+        said.mark("starts")
     elif repeat is not None:
         times = repeat.get("times", "2")
         played = int(times) if re.fullmatch(r"\d{1,2}", times) else 2
-        posts.signs = replace(posts.signs, times=min(max(played, 2), _MOST_TIMES))
+        said.signs = replace(said.signs, times=min(max(played, 2), _MOST_TIMES))
     for name in ("segno", "coda"):
         if barline.find(name) is not None:
-            posts.mark(name)
+            said.mark(name)
 
 
-def settle_codas(posts: Sequence[Signposts]) -> None:
-    """Where coda signs stand alone: the last is the coda itself, those before are jumped from."""
-    bare = [each for each in posts if each.coda_signs]
-    if not bare:
-        return
-    bare[-1].mark("coda")
-    for each in bare[:-1]:
-        each.mark("to_coda")
+def _conducts(element: Element) -> bool:
+    if element.tag == "sound" or element.find("sound") is not None:
+        return True
+    return any(kind.tag in _CONDUCTING for kind in element.iterfind("direction-type/*"))
+
+
+def conducted_in(measures: Sequence[Element]) -> list[list[tuple[Fraction, Element]]]:
+    """Directions in the measures of a part, with their onsets in beats from the start of their bar.
+
+    Scores write tempos, labels and jumps over their top part alone.
+    """
+    divisions = Fraction(1)
+    found = []
+    for number, measure in enumerate(measures, start=1):
+        where = f"measure {number} of the first part"
+        at, here = Fraction(0), []
+        for element in measure:
+            if element.tag == "attributes":
+                divisions = (
+                    number_in(element, "divisions", Fraction(1, 1000), MOST_DIVISIONS, where=where) or divisions
+                )
+            elif element.tag in ("direction", "sound"):
+                if _conducts(element):
+                    here.append((at / divisions, element))
+            elif element.find("chord") is None and element.find("grace") is None:
+                length = number_in(element, "duration", 0, LONGEST, where=where) or Fraction(0)
+                at = max(Fraction(0), at - length) if element.tag == "backup" else at + length
+        found.append(here)
+    return found

@@ -1,4 +1,4 @@
-"""The gate: XML let in only as far as it is safe, and only what a phrase can use.
+"""XML parsed only as far as it is safe, and only what a phrase can use.
 
 Nothing outside the source is fetched; a document that declares entities is refused (entity bombs need them), and so
 is one nested or filled beyond the limits. Elements that say nothing of what is played (fonts, pages, stems)
@@ -57,7 +57,7 @@ _PASSED_OVER = frozenset(
 _CHUNK = 65_536
 
 
-class _Gate:
+class _SafeTree:
     """Handlers of the parser, and the tree that they build."""
 
     def __init__(self, parser: expat.XMLParserType, *, limits: Limits) -> None:
@@ -117,15 +117,15 @@ def parse_xml(data: bytes, *, limits: Limits, what: str = "") -> ElementTree.Ele
     parser = expat.ParserCreate()
     parser.buffer_text = True
     parser.SetParamEntityParsing(expat.XML_PARAM_ENTITY_PARSING_NEVER)
-    gate = _Gate(parser, limits=limits)
+    tree = _SafeTree(parser, limits=limits)
     try:
         for start in range(0, len(data), _CHUNK):
             parser.Parse(data[start : start + _CHUNK])
         parser.Parse(b"", True)  # noqa: FBT003 - expat takes no keywords
-        return gate.builder.close()
+        return tree.builder.close()
     except expat.ExpatError as error:
         fault = expat.ErrorString(error.code)
         where = f"line {error.lineno}, column {error.offset + 1}"
         raise ReadError(f"not well-formed XML: {fault}", where=f"{what}, {where}" if what else where) from error
     except (ValueError, LookupError, AssertionError) as error:  # an encoding that Python knows otherwise
-        raise ReadError(f"the document cannot be decoded: {error}", where=gate.place) from error
+        raise ReadError(f"the document cannot be decoded: {error}", where=tree.place) from error
