@@ -1,10 +1,13 @@
+import re
+from importlib.resources import files
+
 import numpy as np
 import pytest
 
+from reedpath.data import read_toml
 from reedpath.errors import SettingsError
 from reedpath.hear import SourceTally, condition_of, observe
-from reedpath.hear._data import parse_numbers
-from reedpath.hear.boundaries import CLUE_NAMES, boundary_weights
+from reedpath.hear.boundaries import CLUE_NAMES, BoundaryFile, boundary_weights
 from reedpath.signal import Samples
 from support.reed_tones import RATE, reed_tone, tune
 
@@ -41,17 +44,18 @@ def test_the_weights_are_all_there():
 
 
 @pytest.mark.parametrize(
-    ("text", "message"),
+    ("change", "message"),
     [
-        ("[weights", "not a TOML file"),
-        ("[other]\na = 1", r"a table \[weights\] is needed"),
-        ("[weights]\na = 1\nc = 2", "unknown key 'c'"),
-        ("[weights]\na = 1\nb = true", r"\[weights\] b = True: a number is needed"),
-        ("[weights]\na = 1\nb = nan", r"\[weights\] b = nan"),
-        ("[weights]\na = 1", r"\[weights\] b = None"),
+        (lambda text: text[:-2] + "[weights", "no TOML"),
+        (lambda text: text.replace("[weights]", "[other]"), "unknown field `other`"),
+        (lambda text: text + "c = 2", "'weights'.*unknown field `c`"),
+        (lambda text: re.sub("rise = .*", "rise = true", text, count=1), r"'weights.rise'.*got `bool`"),
+        (lambda text: re.sub("rise = .*", "rise = nan", text, count=1), r"'weights.rise'.*-100"),
+        (lambda text: re.sub("rise = .*", "", text, count=1), "'weights'.*missing required field `rise`"),
     ],
 )
-def test_a_wrong_data_file_names_the_key(text, message):
+def test_a_wrong_data_file_names_the_key(change, message):
+    text = (files("reedpath.hear") / "boundaries.toml").read_text(encoding="utf-8")
     with pytest.raises(SettingsError, match=message) as caught:
-        parse_numbers(text, "weights", ("a", "b"), file="x.toml", error=SettingsError)
-    assert caught.value.where == "x.toml"
+        read_toml(change(text), BoundaryFile, file="boundaries.toml")
+    assert caught.value.where.file == "boundaries.toml"

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reedpath.hear import HOP_SECONDS, curve_of, observe, track_pitch
-from reedpath.hear.path import prior_at
+from reedpath.hear.pitch_curve import prior_at
 from reedpath.signal import Samples, concatenated, mixed, silence
 
 RATE = 22_050

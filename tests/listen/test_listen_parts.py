@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from reedpath.harp import Alteration, Breath, Move, make_harp, single_moves, sound_of
 from reedpath.hear import HOP_SECONDS, PitchCurve
 from reedpath.listen import LiveListener, Notice, Shape, answer_take, heard_move, take_curve
-from reedpath.listen.measure import measure_pitch
-from reedpath.listen.timemap import time_map
+from reedpath.listen.pitch_measure import measure_pitch
+from reedpath.listen.time_map import time_map
 from reedpath.signal import Samples, silence
 from support.built_routes import built_route
 from support.listened import built_answer, built_curve

@@ -15,14 +15,14 @@ from reedpath.listen import (
     Extra,
     Fault,
     FaultKind,
-    Placed,
+    PlacedEvent,
     PlayAnswer,
     PlayThrough,
     TempoHeard,
     Verdict,
 )
 from reedpath.listen.advice import failed_spots, practise_of
-from reedpath.listen.airs import air_of_play
+from reedpath.listen.tempo_and_breath import breath_of_play
 from reedpath.phrase import timing_of
 
 
@@ -83,7 +83,7 @@ def built_answer(
             one = with_fault(one, kind, amount, heard=heard[0] if heard else None)
         events.append(one)
     placed = tuple(
-        Placed(one.event, one.start_seconds, one.end_seconds, one.verdict is not Verdict.MISSED,
+        PlacedEvent(one.event, one.start_seconds, one.end_seconds, one.verdict is not Verdict.MISSED,
                start + timing.seconds_at(route.events[one.event].event.onset), 1.0, 1.0)
         for one in events
     )  # fmt: skip
@@ -94,7 +94,7 @@ def built_answer(
         events=tuple(events),
         extras=extras,
         tempo=TempoHeard(1.0, timing.bpm_at(0), 0.0, True, 5.0),
-        air=air_of_play(events),
+        air=breath_of_play(events),
         practise=practise_of(events),
         spots=failed_spots(route, events),
         right_share=right,

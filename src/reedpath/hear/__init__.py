@@ -2,16 +2,15 @@
 
 from reedpath.hear.beats import Beats, find_beats, given_beats
 from reedpath.hear.condition import Condition, SourceTally, condition_of
-from reedpath.hear.contours import has_vibrato, ornaments_of
-from reedpath.hear.curve import PitchCurve, curve_of, track_pitch
+from reedpath.hear.double_stops import with_double_stops
 from reedpath.hear.frames import HOP_SECONDS
 from reedpath.hear.harmonic import pair_log_odds
-from reedpath.hear.hearing import hear_notes
 from reedpath.hear.live import LivePitch, Tracker
 from reedpath.hear.notes import HeardNote, notes_of
 from reedpath.hear.observe import Observations, observe
-from reedpath.hear.strikes import with_double_stops
-from reedpath.hear.transcribe import NOTHING_KNOWN, KnownRhythm, Transcription, write_down
+from reedpath.hear.ornaments import has_vibrato, ornaments_of
+from reedpath.hear.pitch_curve import PitchCurve, curve_of, track_pitch
+from reedpath.hear.transcribe import NOTHING_KNOWN, KnownRhythm, Transcription, hear_notes, write_down
 
 __all__ = [
     "HOP_SECONDS",

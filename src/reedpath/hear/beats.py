@@ -15,12 +15,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from importlib.resources import files
 
+import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.errors import SettingsError
-from reedpath.hear._data import numbers_of
+from reedpath.data import read_toml
+from reedpath.hear.boundaries import Weight
 from reedpath.hear.notes import HeardNote
 from reedpath.hear.peaks import peak_places
 
@@ -43,20 +45,29 @@ SAME_OCTAVES = 0.06
 STRAY, ON_BEAT = 0.05, 0.1
 # notes in a beat, about which tunes lie; the mean of the tunes of bench/hear_beats.py
 USUAL_DENSITY = 1.7
-# the clues, in the order of the columns of `beat_clues`
-CLUE_NAMES = (
-    "on_beat",
-    "on_half",
-    "on_shuffled_half",
-    "on_quarters",
-    "empty",
-    "longer_on_beat",
-    "octaves",
-    "octaves_squared",
-    "unevenness",
-    "density",
-    "unusual_density",
-)
+
+
+class BeatWeights(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Log odds of a tempo for each clue, in the order of `beat_clues`."""
+
+    on_beat: Weight
+    on_half: Weight
+    on_shuffled_half: Weight
+    on_quarters: Weight
+    empty: Weight
+    longer_on_beat: Weight
+    octaves: Weight
+    octaves_squared: Weight
+    unevenness: Weight
+    density: Weight
+    unusual_density: Weight
+
+
+class _BeatFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    weights: BeatWeights
+
+
+CLUE_NAMES = BeatWeights.__struct_fields__
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +216,8 @@ def beat_clues(beats: Float64, onsets: Float64) -> Float64:
 @cache
 def beat_weights() -> Float64:
     """The weights of the clues, in the order of `CLUE_NAMES`."""
-    return np.array(list(numbers_of("beats.toml", "weights", CLUE_NAMES, error=SettingsError).values()))
+    text = (files("reedpath.hear") / "beats.toml").read_text(encoding="utf-8")
+    return np.array(msgspec.structs.astuple(read_toml(text, _BeatFile, file="beats.toml").weights))
 
 
 def beat_candidates(onsets: Float64, end_seconds: float) -> list[Float64]:

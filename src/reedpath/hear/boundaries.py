@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from importlib.resources import files
+from typing import Annotated
 
+import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.errors import SettingsError
-from reedpath.hear._data import numbers_of
+from reedpath.data import read_toml
 from reedpath.hear.clues import Clues
 from reedpath.hear.frames import HOP_SECONDS
 from reedpath.hear.peaks import peak_places
@@ -22,26 +24,9 @@ from reedpath.hear.peaks import peak_places
 __all__ = ["CLUE_NAMES", "Boundary", "boundaries_in", "boundary_weights", "clue_rows"]
 
 Float64 = npt.NDArray[np.float64]
+# log odds; fitted ones lie within a few tens
+Weight = Annotated[float, msgspec.Meta(ge=-100.0, le=100.0)]
 
-# the clues, in the order of the columns of `clue_rows`
-CLUE_NAMES = (
-    "always",
-    "attack",
-    "step",
-    "abruptness",
-    "rise",
-    "dip",
-    "attack_over_usual",
-    "dip_over_usual",
-    "small_step",
-    "attack_against_before",
-    "weaker_than_before",
-    "attack_with_rise",
-    "attack_without_step",
-    "closeness_to_start",
-    "deep_dip",
-    "deep_dip_without_step",
-)
 # frames from the start and to the end of a stretch within which nothing new begins (50 ms, 30 ms)
 AFTER_START, BEFORE_END = 5, 3
 # an attack, a step in semitones and a dip in decibels that are looked at
@@ -59,6 +44,36 @@ DIP_OWNED = 14
 DIP_APART = 8
 
 
+class BoundaryWeights(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Log odds of a new note for each clue, in the order of the columns of `clue_rows`."""
+
+    always: Weight
+    attack: Weight
+    step: Weight
+    abruptness: Weight
+    rise: Weight
+    dip: Weight
+    attack_over_usual: Weight
+    dip_over_usual: Weight
+    small_step: Weight
+    attack_against_before: Weight
+    weaker_than_before: Weight
+    attack_with_rise: Weight
+    attack_without_step: Weight
+    closeness_to_start: Weight
+    deep_dip: Weight
+    deep_dip_without_step: Weight
+
+
+class BoundaryFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What boundaries.toml holds."""
+
+    weights: BoundaryWeights
+
+
+CLUE_NAMES = BoundaryWeights.__struct_fields__
+
+
 @dataclass(frozen=True, slots=True)
 class Boundary:
     """A moment at which a note may begin: its frame, its time in seconds, its log odds."""
@@ -71,7 +86,8 @@ class Boundary:
 @cache
 def boundary_weights() -> Float64:
     """The weights of the clues, in the order of `CLUE_NAMES`."""
-    return np.array(list(numbers_of("boundaries.toml", "weights", CLUE_NAMES, error=SettingsError).values()))
+    text = (files("reedpath.hear") / "boundaries.toml").read_text(encoding="utf-8")
+    return np.array(msgspec.structs.astuple(read_toml(text, BoundaryFile, file="boundaries.toml").weights))
 
 
 def _medians(padded: Float64, count: int) -> Float64:

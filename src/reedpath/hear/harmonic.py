@@ -16,12 +16,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
+from importlib.resources import files
 
+import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.errors import SettingsError
-from reedpath.hear._data import numbers_of
+from reedpath.data import read_toml
+from reedpath.hear.boundaries import Weight
 from reedpath.hear.frames import Float32
 from reedpath.hear.observe import Observations
 from reedpath.hear.partials import PARTIALS_HOP_SECONDS
@@ -30,32 +32,10 @@ __all__ = ["APART_NAMES", "CLUE_NAMES", "PARTINGS", "apart_row", "clue_row", "pa
 
 Float64 = npt.NDArray[np.float64]
 
-# semitones at which all partials of the upper note fall on every so manieth of the lower
+# semitones at which all partials of the upper note fall on every second, third or fourth of the lower
 PARTINGS = {12: 2, 19: 3, 24: 4}
 # semitones by which an interval may miss one of these and be meant
 MISS_SEMITONES = 0.5
-# the clues for these intervals, in the order of the columns of `clue_row`
-CLUE_NAMES = (
-    "always",
-    "first_shared",
-    "second_shared",
-    "third_shared",
-    "shared",
-    "hollow_shared",
-    "loudest_shared",
-    "mistuned",
-    "mistuned_at_all",
-    "moving",
-    "slope",
-    "first_against_alone",
-    "second_against_alone",
-    "third_against_alone",
-    "shared_against_alone",
-    "least_against_alone",
-    "known_alone",
-)
-# the clues for any other
-APART_NAMES = ("always", "found", "first_found", "level", "share", "loudest")
 # partials looked at, and hertz over which a missing one says nothing
 HARMONICS, TOP_HZ = 16, 4800.0
 # decibels under the loudest partial at which one is taken that is not there
@@ -72,6 +52,49 @@ AFTER_STRIKE, BEFORE_END = 0.06, 0.05
 NEAR_SEMITONES = 3.0
 
 _NUMBERS = np.arange(1, HARMONICS + 1)
+
+
+class SharedWeights(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Log odds for each clue, where the lower note has all partials of the upper: the columns of `clue_row`."""
+
+    always: Weight
+    first_shared: Weight
+    second_shared: Weight
+    third_shared: Weight
+    shared: Weight
+    hollow_shared: Weight
+    loudest_shared: Weight
+    mistuned: Weight
+    mistuned_at_all: Weight
+    moving: Weight
+    slope: Weight
+    first_against_alone: Weight
+    second_against_alone: Weight
+    third_against_alone: Weight
+    shared_against_alone: Weight
+    least_against_alone: Weight
+    known_alone: Weight
+
+
+class ApartWeights(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Log odds for each clue at any other interval, in the order of `apart_row`."""
+
+    always: Weight
+    found: Weight
+    first_found: Weight
+    level: Weight
+    share: Weight
+    loudest: Weight
+
+
+class _HarmonicFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    above_12: SharedWeights
+    above_19: SharedWeights
+    above_24: SharedWeights
+    apart: ApartWeights
+
+
+CLUE_NAMES, APART_NAMES = SharedWeights.__struct_fields__, ApartWeights.__struct_fields__
 
 
 def partials_between(seen: Observations, start: float, end: float) -> tuple[Float32, Float32]:
@@ -107,7 +130,7 @@ def _weighted_cents(off: Float64, level: Float64, which: npt.NDArray[np.bool_]) 
 
 
 def _shared_clues(hz: Float32, magnitude: Float32, lower_midi: float, part: int) -> Float64:
-    """The first eleven clues, for an upper note on every so manieth partial."""
+    """The first eleven clues, for an upper note on every second, third or fourth partial."""
     pitch_hz = 440.0 * 2.0 ** ((lower_midi - 69.0) / 12.0)
     clues = np.zeros(11)
     clues[0] = 1.0
@@ -143,7 +166,7 @@ def clue_row(
     part: int,
     alone: Sequence[tuple[Float32, Float32, float]] = (),
 ) -> Float64:
-    """The clues of `CLUE_NAMES` for an upper note on every so manieth partial of a lower one.
+    """The clues of `CLUE_NAMES` for an upper note on every second, third or fourth partial of a lower one.
 
     Parameters
     ----------
@@ -189,8 +212,8 @@ def apart_row(hz: Float32, magnitude: Float32, lower_midi: float, upper_midi: fl
 
 @cache
 def _weights(table: str) -> Float64:
-    names = APART_NAMES if table == "apart" else CLUE_NAMES
-    return np.array(list(numbers_of("harmonic.toml", table, names, error=SettingsError).values()))
+    text = (files("reedpath.hear") / "harmonic.toml").read_text(encoding="utf-8")
+    return np.array(msgspec.structs.astuple(getattr(read_toml(text, _HarmonicFile, file="harmonic.toml"), table)))
 
 
 def pair_log_odds(

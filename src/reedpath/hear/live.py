@@ -1,10 +1,10 @@
 """Live: pitch while the sound is being made, step by step, within 30 ms.
 
-Every step of 4 ms the salience of each pitch is taken from the newest sound alone (`reedpath.hear.scales`), and added
-to that of the steps before in a search for the likeliest course (Viterbi's, going forward only): clear sound changes
-the pitch at once, doubtful sound waits for more. The pitch is then measured as exactly as for a whole recording, in a
-window that begins with the note and grows to 32 ms. Since all is done in steps of one size, the values are the same
-to the last bit whatever the size of the blocks.
+Every step of 4 ms the salience of each pitch is taken from the newest sound alone (`reedpath.hear.live_salience`),
+and added to that of the steps before in a search for the likeliest course (Viterbi's, going forward only): clear
+sound changes the pitch at once, doubtful sound waits for more. The pitch is then measured as exactly as for a whole
+recording, in a window that begins with the note and grows to 32 ms. Since all is done in steps of one size, the
+values are the same to the last bit whatever the size of the blocks.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.frames import SPECTRUM, Float32
-from reedpath.hear.path import prior_at
-from reedpath.hear.scales import PERIODS, PITCH_HZ, PITCH_MIDI, PITCH_STEP, Scales
-from reedpath.hear.several import Several
+from reedpath.hear.live_chords import Several
+from reedpath.hear.live_salience import PERIODS, PITCH_HZ, PITCH_MIDI, PITCH_STEP, Scales
+from reedpath.hear.pitch_curve import prior_at
 from reedpath.hear.spectrum import Spectra, refined_midi
 
 __all__ = ["LivePitch", "Tracker"]

@@ -1,4 +1,4 @@
-"""Writing down: heard notes to a phrase, with beats, rhythm, swing and key.
+"""Transcribing: a sound to its notes, and heard notes to a phrase with beats, rhythm, swing and key.
 
 What is measured stays beside what is written: cents and ornaments on each event, and the beats with their
 times, so that the phrase can be laid over the recording again.
@@ -6,16 +6,21 @@ times, so that the phrase can be laid over the recording again.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from statistics import median
 
+import numpy.typing as npt
+
 from reedpath.data import replace
 from reedpath.hear.beats import Beats, find_beats, given_beats
-from reedpath.hear.contours import ornaments_of
-from reedpath.hear.notes import HeardNote
+from reedpath.hear.double_stops import with_double_stops
+from reedpath.hear.notes import HeardNote, notes_of
+from reedpath.hear.observe import observe
+from reedpath.hear.ornaments import ornaments_of
+from reedpath.hear.pitch_curve import curve_of
 from reedpath.phrase import (
     Event,
     Gridded,
@@ -29,8 +34,9 @@ from reedpath.phrase import (
     find_key,
     onto_grid,
 )
+from reedpath.signal.samples import Samples
 
-__all__ = ["KnownRhythm", "Transcription", "write_down"]
+__all__ = ["KnownRhythm", "Transcription", "hear_notes", "write_down"]
 
 # seconds within which notes are struck together (a strum; common practice, no source)
 TOGETHER_SECONDS = 0.04
@@ -173,3 +179,20 @@ def write_down(notes: Sequence[HeardNote], *, known: KnownRhythm = NOTHING_KNOWN
     )
     key = find_key(phrase)
     return Transcription(replace(phrase, key=key.key), tuple(notes), beats, first, key, grid.stray_beats)
+
+
+def hear_notes(
+    sound: Samples | Iterable[Samples], *, prior: npt.ArrayLike | None = None, chords: bool = False
+) -> tuple[HeardNote, ...]:
+    """The notes of a sound, in order; none for silence.
+
+    Parameters
+    ----------
+    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
+    prior : what pitches may be expected, as for `track_pitch`.
+    chords : whether plucked strings may sound two or three notes at once; then notes that sound together are
+        notes of the same start.
+    """
+    seen = observe(sound, chords=chords)
+    notes = notes_of(seen, curve_of(seen, prior=prior))
+    return with_double_stops(seen, notes) if chords else notes

@@ -2,53 +2,54 @@
 
 from reedpath.listen.align import line_up
 from reedpath.listen.answer import (
-    Air,
     Answer,
     BendHeard,
+    BreathBalance,
     EventAnswer,
     Extra,
     Fault,
     FaultKind,
     Glide,
+    Notice,
     PlayAnswer,
     Practise,
     TempoHeard,
     Verdict,
 )
 from reedpath.listen.answer_data import ANSWER_VERSION, answer_as_data, play_throughs_as_data
-from reedpath.listen.answering import answer_of, answer_take
+from reedpath.listen.answer_text import format_answer
+from reedpath.listen.answering import answer_of, answer_take, notices_of
 from reedpath.listen.expected import pitch_prior
 from reedpath.listen.live import LiveListener, LiveMove
-from reedpath.listen.measure import Shape, Vibrato
 from reedpath.listen.moves_heard import HeardMove, heard_move
-from reedpath.listen.notices import Notice, notices_of
-from reedpath.listen.picture import TakeCurve, TakeStroke, take_curve
-from reedpath.listen.playthrough import LinedUp, Placed, PlayThrough, Restart
+from reedpath.listen.pitch_measure import HeardVibrato, Shape
+from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
+from reedpath.listen.read_again import NOT_READ_AGAIN, ReadAgain, read_again
 from reedpath.listen.reed_faults import HolesHeard, holes_heard
-from reedpath.listen.reed_reading import NOT_READ_AGAIN, ReadAgain, read_again
 from reedpath.listen.reeds import ReedHeard, ReedState
-from reedpath.listen.telling import format_answer
-from reedpath.listen.timemap import Pause
+from reedpath.listen.take_curve import TakeCurve, TakeStroke, take_curve
+from reedpath.listen.time_map import Pause
 
 __all__ = [
     "ANSWER_VERSION",
     "NOT_READ_AGAIN",
-    "Air",
     "Answer",
     "BendHeard",
+    "BreathBalance",
     "EventAnswer",
     "Extra",
     "Fault",
     "FaultKind",
     "Glide",
     "HeardMove",
+    "HeardVibrato",
     "HolesHeard",
     "LinedUp",
     "LiveListener",
     "LiveMove",
     "Notice",
     "Pause",
-    "Placed",
+    "PlacedEvent",
     "PlayAnswer",
     "PlayThrough",
     "Practise",
@@ -61,7 +62,6 @@ __all__ = [
     "TakeStroke",
     "TempoHeard",
     "Verdict",
-    "Vibrato",
     "answer_as_data",
     "answer_of",
     "answer_take",

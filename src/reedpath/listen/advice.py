@@ -24,7 +24,7 @@ MOST_THINGS = 3
 LEAST_WEIGHT = 0.25
 # right events between two faulty ones that still make one spot; events and spots at most (common practice)
 RIGHT_BETWEEN, MOST_EVENTS, MOST_SPOTS = 1, 8, 4
-# kinds that belong to the move on which they befall; the others to the playing as a whole
+# kinds that belong to the move on which they are made; the others to the playing as a whole
 OF_A_MOVE = {FaultKind.FLAT, FaultKind.SHARP, FaultKind.ANOTHER, FaultKind.GLIDE, FaultKind.UNSTEADY}
 # kinds that belong to its holes too
 OF_HOLES = {FaultKind.HOLE_MISSING, FaultKind.HOLE_WRONG, FaultKind.HOLE_TOO_MANY}
@@ -53,12 +53,12 @@ def practise_of(answers: Sequence[EventAnswer], *, most: int = MOST_THINGS) -> t
     found = [
         Practise(
             kind,
-            tuple(event for event, _, _ in befell),
-            sum(weight for _, weight, _ in befell),
-            move or _only_move(answers, [event for event, _, _ in befell], kind),
-            float(median(amount for _, _, amount in befell)),
+            tuple(event for event, _, _ in of_one),
+            sum(weight for _, weight, _ in of_one),
+            move or _only_move(answers, [event for event, _, _ in of_one], kind),
+            float(median(amount for _, _, amount in of_one)),
         )
-        for (kind, move, _), befell in things.items()
+        for (kind, move, _), of_one in things.items()
     ]
     worth = [one for one in found if one.weight >= LEAST_WEIGHT]
     return tuple(sorted(worth, key=lambda one: (-one.weight, one.events))[:most])

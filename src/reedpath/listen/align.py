@@ -1,9 +1,9 @@
 """Lining up: where in a take each event of a route is played, play-through by play-through.
 
-Two passes of the same exact decoding (see `course`): the first knows only what should sound in what order, and so
-finds every play-through at any tempo; from its onsets the time map of each play-through is fitted (see `timemap`),
-and the second pass, with the times at which events are due, decides which of several like notes was the missing
-one. A run that goes back a few events and goes on is one play-through with a restart.
+Two passes of the same exact decoding (see `score_following`): the first knows only what should sound in what order,
+and so finds every play-through at any tempo; from its onsets the time map of each play-through is fitted (see
+`time_map`), and the second pass, with the times at which events are due, decides which of several like notes was the
+missing one. A run that goes back a few events and goes on is one play-through with a restart.
 """
 
 from __future__ import annotations
@@ -16,13 +16,13 @@ import numpy.typing as npt
 
 from reedpath.arrange import Route
 from reedpath.hear import HOP_SECONDS, Observations
-from reedpath.listen.atoms import atoms_of, heard_in
-from reedpath.listen.course import Course, Run, follow, runs_of
 from reedpath.listen.expected import pitch_prior, score_of
 from reedpath.listen.fit import fit_of
-from reedpath.listen.playthrough import LinedUp, Placed, PlayThrough, Restart
-from reedpath.listen.readings import FITS_WELL, Table, best_reading, range_of, without_false_restarts
-from reedpath.listen.timemap import Pause, TimeMap
+from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
+from reedpath.listen.score_following import EventRun, SegmentFits, follow, runs_of
+from reedpath.listen.second_pass import FITS_WELL, PassInputs, best_reading, range_of, without_false_restarts
+from reedpath.listen.segments import heard_in, segments_of
+from reedpath.listen.time_map import Pause, TimeMap
 
 __all__ = ["line_up"]
 
@@ -49,7 +49,7 @@ WRONG_IS_SURE = 0.4
 VOICED_LATE_SECONDS = 0.02
 
 
-def _fits(table: Table, runs: list[Run], fewest: int, short_share: float) -> bool:
+def _fits(table: PassInputs, runs: list[EventRun], fewest: int, short_share: float) -> bool:
     """Whether so many events of some runs fit well, and a share of those that they span."""
     well = sum(table.fit_share(place, span) > FITS_WELL for run in runs for place, span in run.spans.items())
     spanned = sum(run.last - run.first + 1 for run in runs)
@@ -57,15 +57,15 @@ def _fits(table: Table, runs: list[Run], fewest: int, short_share: float) -> boo
     return well >= min(fewest, len(table.score)) and well >= share * spanned
 
 
-def _is_playing(table: Table, runs: list[Run]) -> bool:
+def _is_playing(table: PassInputs, runs: list[EventRun]) -> bool:
     return _fits(table, runs, FEWEST_EVENTS, SHORT_SHARE)
 
 
-def _may_be_playing(table: Table, run: Run) -> bool:
+def _may_be_playing(table: PassInputs, run: EventRun) -> bool:
     return _fits(table, [run], FEWEST_OF_A_PIECE, LEAST_SHARE)
 
 
-def _is_in_time(table: Table, play: PlayThrough) -> bool:
+def _is_in_time(table: PassInputs, play: PlayThrough) -> bool:
     """Whether a short play-through keeps a beat of its own, as no chance likeness does."""
     played = [one for one in play.events if one.played]
     if len(played) >= min(SURE_EVENTS, len(table.score)):
@@ -75,19 +75,19 @@ def _is_in_time(table: Table, play: PlayThrough) -> bool:
     return float(np.median(off)) < IN_TIME_BEATS
 
 
-def _goes_on(table: Table, before: Run, run: Run) -> bool:
+def _goes_on(table: PassInputs, before: EventRun, run: EventRun) -> bool:
     """Whether a run goes on from the one before: few events are lost between, or those for which there was time."""
     if not before.last < run.first:
         return False
     if run.first <= before.last + 1 + MOST_LOST:
         return True
-    seconds, events = table.course.atoms.seconds, table.score.events
+    seconds, events = table.fits.segments.seconds, table.score.events
     begin, end, onward = (
-        (events[place].start_seconds, float(seconds[atom]))
-        for place, atom in (
-            (before.first, before.first_atom),
+        (events[place].start_seconds, float(seconds[segment]))
+        for place, segment in (
+            (before.first, before.first_segment),
             (before.last, before.spans[before.last][0]),
-            (run.first, run.first_atom),
+            (run.first, run.first_segment),
         )
     )
     if end[0] <= begin[0]:
@@ -98,28 +98,28 @@ def _goes_on(table: Table, before: Run, run: Run) -> bool:
 
 
 def _put_together(
-    table: Table, before: Run, run: Run, within_seconds: float, *, first: int | None = None
-) -> list[Run] | None:
+    table: PassInputs, before: EventRun, run: EventRun, within_seconds: float, *, first: int | None = None
+) -> list[EventRun] | None:
     """Two runs as one where the second goes on from the first, as two where it goes back a little and on; None where
     they are two play-throughs.
 
     first : the first event of the play-through so far, that of the run before for None.
     """
-    seconds, events = table.course.atoms.seconds, table.score.events
-    apart = float(seconds[run.first_atom] - seconds[min(before.last_atom + 1, len(seconds) - 1)])
+    seconds, events = table.fits.segments.seconds, table.score.events
+    apart = float(seconds[run.first_segment] - seconds[min(before.last_segment + 1, len(seconds) - 1)])
     lost = max(0.0, events[run.first].start_seconds - events[before.last].end_seconds)
-    if run.first_atom < before.last_atom or apart >= within_seconds + SLOWEST * lost:
+    if run.first_segment < before.last_segment or apart >= within_seconds + SLOWEST * lost:
         return None
     if _goes_on(table, before, run):
-        return [Run({**before.spans, **run.spans})]
+        return [EventRun({**before.spans, **run.spans})]
     if (before.first if first is None else first) < run.first <= before.last < run.last:
         return [before, run]
     return None
 
 
-def _chained(table: Table, runs: Iterable[Run]) -> list[list[Run]]:
+def _chained(table: PassInputs, runs: Iterable[EventRun]) -> list[list[EventRun]]:
     """Runs in order, those of one play-through together."""
-    groups: list[list[Run]] = []
+    groups: list[list[EventRun]] = []
     for run in runs:
         together = None
         if groups:
@@ -132,7 +132,7 @@ def _chained(table: Table, runs: Iterable[Run]) -> list[list[Run]]:
     return groups
 
 
-def _with_piece(table: Table, group: list[Run], piece: Run) -> list[Run] | None:
+def _with_piece(table: PassInputs, group: list[EventRun], piece: EventRun) -> list[EventRun] | None:
     """A play-through with a short run right before or after it, None where that is not part of it."""
     lead = _put_together(table, piece, group[0], PIECE_SECONDS)
     if lead is not None:
@@ -141,7 +141,7 @@ def _with_piece(table: Table, group: list[Run], piece: Run) -> list[Run] | None:
     return None if trail is None else [*group[:-1], *trail]
 
 
-def _grouped(table: Table, runs: Sequence[Run]) -> list[list[Run]]:
+def _grouped(table: PassInputs, runs: Sequence[EventRun]) -> list[list[EventRun]]:
     """The runs of each play-through: those that are sure by themselves, with the short ones next to them."""
     sure = [run for run in runs if _is_playing(table, [run])]
     groups = _chained(table, sure or runs)
@@ -156,51 +156,53 @@ def _grouped(table: Table, runs: Sequence[Run]) -> list[list[Run]]:
     return [group for group in groups if _is_playing(table, group)]
 
 
-def _end_seconds(table: Table, span: tuple[int, int]) -> float:
-    """When the sound of some atoms ends."""
-    atoms, curve = table.course.atoms, table.hearing.curve
-    first, last = int(atoms.cuts[span[0]]), int(atoms.cuts[span[1] + 1])
+def _end_seconds(table: PassInputs, span: tuple[int, int]) -> float:
+    """When the sound of some segments ends."""
+    segments, curve = table.fits.segments, table.hearing.curve
+    first, last = int(segments.cuts[span[0]]), int(segments.cuts[span[1] + 1])
     sounding = np.flatnonzero(curve.voiced[first:last])
-    whole = float(atoms.seconds[span[1] + 1]) if span[1] + 1 < len(atoms) else len(curve) * HOP_SECONDS
+    whole = float(segments.seconds[span[1] + 1]) if span[1] + 1 < len(segments) else len(curve) * HOP_SECONDS
     if not len(sounding):
         return whole
     heard = (first + int(sounding[-1]) + 1) * HOP_SECONDS
     if heard >= last * HOP_SECONDS - HOP_SECONDS / 2 and last < len(curve) and curve.voiced[last]:
         return whole
-    return max(min(whole, heard) - VOICED_LATE_SECONDS, float(atoms.seconds[span[0]]) + HOP_SECONDS)
+    return max(min(whole, heard) - VOICED_LATE_SECONDS, float(segments.seconds[span[0]]) + HOP_SECONDS)
 
 
-def _placed(table: Table, run: Run, due: TimeMap, place: int) -> Placed:
+def _placed(table: PassInputs, run: EventRun, due: TimeMap, place: int) -> PlacedEvent:
     expected = table.score.events[place]
     when, pace = float(due.due_seconds[place - due.first]), float(due.pace[place - due.first])
     span = run.spans.get(place)
     if span is None:
         length = (expected.end_seconds - expected.start_seconds) * pace
-        return Placed(expected.index, when, when + length, played=False, due_seconds=when, pace=pace, confidence=0.0)
-    start = float(table.course.atoms.seconds[span[0]])
-    frames = slice(*table.course.atoms.cuts[[span[0], span[1] + 1]])
+        return PlacedEvent(
+            expected.index, when, when + length, played=False, due_seconds=when, pace=pace, confidence=0.0
+        )
+    start = float(table.fits.segments.seconds[span[0]])
+    frames = slice(*table.fits.segments.cuts[[span[0], span[1] + 1]])
     heard = float(table.hearing.curve.confidence[frames][table.hearing.curve.voiced[frames]].mean())
     fits = float(np.clip(table.fit_share(place, span), 0.0, 1.0))
     sure = heard * (WRONG_IS_SURE + (1.0 - WRONG_IS_SURE) * fits)
     end = _end_seconds(table, span)
-    return Placed(expected.index, start, end, played=True, due_seconds=when, pace=pace, confidence=sure)
+    return PlacedEvent(expected.index, start, end, played=True, due_seconds=when, pace=pace, confidence=sure)
 
 
-def _with_doubts(events: list[Placed]) -> tuple[Placed, ...]:
+def _with_doubts(events: list[PlacedEvent]) -> tuple[PlacedEvent, ...]:
     """A missing event is as sure as its neighbours that sound are."""
     sure = [one.confidence for one in events if one.played]
     usual = float(np.median(sure)) if sure else 0.0
     return tuple(one if one.played else replace(one, confidence=usual) for one in events)
 
 
-def _play_through(table: Table, group: list[Run], bounds: tuple[int, int]) -> PlayThrough:
-    events: list[Placed] = []
+def _play_through(table: PassInputs, group: list[EventRun], bounds: tuple[int, int]) -> PlayThrough:
+    events: list[PlacedEvent] = []
     pauses: list[Pause] = []
     restarts: list[Restart] = []
     paces: list[tuple[float, int]] = []
     for number, first_found in enumerate(group):
-        begin = bounds[0] if number == 0 else first_found.first_atom
-        end = bounds[1] if number == len(group) - 1 else group[number + 1].first_atom
+        begin = bounds[0] if number == 0 else first_found.first_segment
+        end = bounds[1] if number == len(group) - 1 else group[number + 1].first_segment
         reading = best_reading(table, first_found, (begin, end))
         run, due = reading.run, reading.due
         first, last = range_of(table, run)
@@ -210,7 +212,7 @@ def _play_through(table: Table, group: list[Run], bounds: tuple[int, int]) -> Pl
             back_to = table.score.events[first].index
             kept = [one for one in events if one.event < back_to]
             if len(kept) < len(events):
-                at = float(table.course.atoms.seconds[run.first_atom])
+                at = float(table.fits.segments.seconds[run.first_segment])
                 dropped = min(one.start_seconds for one in events if one.event >= back_to)
                 restarts.append(Restart(dropped, at, events[-1].event, back_to))
             events = kept
@@ -249,17 +251,17 @@ def line_up(seen: Observations, route: Route) -> LinedUp:
     curve = hearing.curve
     if not len(score) or not curve.voiced.any():
         return LinedUp(route, score, hearing, ())
-    atoms = atoms_of(hearing)
-    fit, kind_of = fit_of(score, curve, atoms, seen)
-    voiced = np.add.reduceat(curve.voiced.astype(np.float64), atoms.cuts[:-1])
-    course = Course(atoms, fit, kind_of, voiced)
-    table = Table(score, course, hearing, score.array("start_seconds"), score.array("beat_seconds"))
-    runs = [run for run in runs_of(follow(course)) if _may_be_playing(table, run)]
+    segments = segments_of(hearing)
+    fit, kind_of = fit_of(score, curve, segments, seen)
+    voiced = np.add.reduceat(curve.voiced.astype(np.float64), segments.cuts[:-1])
+    fits = SegmentFits(segments, fit, kind_of, voiced)
+    table = PassInputs(score, fits, hearing, score.array("start_seconds"), score.array("beat_seconds"))
+    runs = [run for run in runs_of(follow(fits)) if _may_be_playing(table, run)]
     groups = _grouped(table, runs)
-    bounds = [group[0].first_atom for group in groups] + [len(atoms)]
+    bounds = [group[0].first_segment for group in groups] + [len(segments)]
     found = []
     for number, group in enumerate(groups):
-        lower = 0 if number == 0 else groups[number - 1][-1].last_atom + 1
+        lower = 0 if number == 0 else groups[number - 1][-1].last_segment + 1
         limits = (lower, bounds[number + 1])
         found.append(_play_through(table, without_false_restarts(table, group, limits), limits))
     return LinedUp(route, score, hearing, tuple(play for play in found if _is_in_time(table, play)))

@@ -10,20 +10,20 @@ from enum import StrEnum
 
 from reedpath.arrange import Route, Spot
 from reedpath.harp import Move
-from reedpath.listen.measure import Shape, Vibrato
-from reedpath.listen.notices import Notice
-from reedpath.listen.playthrough import PlayThrough
+from reedpath.listen.pitch_measure import HeardVibrato, Shape
+from reedpath.listen.play_through import PlayThrough
 from reedpath.listen.reeds import ReedHeard
 
 __all__ = [
-    "Air",
     "Answer",
     "BendHeard",
+    "BreathBalance",
     "EventAnswer",
     "Extra",
     "Fault",
     "FaultKind",
     "Glide",
+    "Notice",
     "PlayAnswer",
     "Practise",
     "TempoHeard",
@@ -57,6 +57,21 @@ class FaultKind(StrEnum):
     HOLE_TOO_MANY = "hole too many"  # a hole beside sounds along; amount: how many do
     RESTART = "restart"  # the player went back from here; amount: events that were played again
     PAUSE = "pause"  # the time was broken before it; amount: seconds
+
+
+class Notice(StrEnum):
+    """Something to be said of a recording."""
+
+    EMPTY = "empty"  # there is no sound in it at all
+    SILENT = "silent"  # nothing but silence
+    QUIET = "quiet"  # too soft
+    CLIPPED = "clipped"  # too loud: cut off
+    NARROW = "narrow"  # a rate that leaves out overtones
+    LONG = "long"  # very long
+    NO_PITCH = "no pitch"  # sound, but no tone: drums, noise
+    COMPANY = "company"  # other instruments sound along
+    OTHER_MUSIC = "other music"  # tones, but not the lesson's phrase
+    NOTHING_ASKED = "nothing asked"  # the lesson has nothing to play
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +142,7 @@ class EventAnswer:
     attack: Glide | None
     fall: Glide | None
     unsteady_cents: float | None
-    vibrato: Vibrato | None
+    vibrato: HeardVibrato | None
     late_seconds: float | None
     late_beats: float | None
     held_share: float | None
@@ -170,7 +185,7 @@ class TempoHeard:
 
 
 @dataclass(frozen=True, slots=True)
-class Air:
+class BreathBalance:
     """The air of a play-through, reckoned from what was played and how long.
 
     net_litres : drawn less blown. lowest_litres, highest_litres : of the balance on the way, breaths in rests taken.
@@ -191,7 +206,7 @@ class Air:
 class Practise:
     """Something worth practising: one kind of fault where it comes most.
 
-    kind : of the faults. events : indexes of the events it befell, in order. weight : their sum.
+    kind : of the faults. events : indexes of the events that have it, in order. weight : their sum.
     move : the asked move where they share it. amount : median of the faults' amounts.
     """
 
@@ -216,7 +231,7 @@ class PlayAnswer:
     events: tuple[EventAnswer, ...]
     extras: tuple[Extra, ...]
     tempo: TempoHeard
-    air: Air
+    air: BreathBalance
     practise: tuple[Practise, ...]
     spots: tuple[Spot, ...]
     right_share: float

@@ -16,7 +16,7 @@ from reedpath.listen.answer import (
     PlayAnswer,
     Practise,
 )
-from reedpath.listen.playthrough import PlayThrough
+from reedpath.listen.play_through import PlayThrough
 from reedpath.listen.reeds import ReedHeard
 
 __all__ = ["ANSWER_VERSION", "answer_as_data", "play_throughs_as_data"]

@@ -11,21 +11,19 @@ from reedpath.arrange import Route
 from reedpath.harp import Alteration
 from reedpath.hear import Condition, SourceTally, condition_of, observe
 from reedpath.listen.advice import failed_spots, practise_of
-from reedpath.listen.airs import air_of_play
 from reedpath.listen.align import line_up
-from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, PlayAnswer, Verdict
+from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, Notice, PlayAnswer, Verdict
 from reedpath.listen.compare import compare_events, fault_of, with_faults
 from reedpath.listen.extras import extras_of, struck_once
-from reedpath.listen.in_place import held_over, in_its_place, put_back
-from reedpath.listen.mending import mended
-from reedpath.listen.notices import notices_of
-from reedpath.listen.playthrough import LinedUp, PlayThrough
+from reedpath.listen.own_partials import mended
+from reedpath.listen.play_through import LinedUp, PlayThrough
+from reedpath.listen.read_again import NOT_READ_AGAIN, ReadAgain, read_again
 from reedpath.listen.reed_faults import with_reeds, without_leaks
-from reedpath.listen.reed_reading import NOT_READ_AGAIN, ReadAgain, read_again
-from reedpath.listen.tempos import tempo_of_play
+from reedpath.listen.substitutions import held_over, in_its_place, put_back
+from reedpath.listen.tempo_and_breath import breath_of_play, tempo_of_play
 from reedpath.signal.samples import Samples
 
-__all__ = ["answer_of", "answer_take"]
+__all__ = ["answer_of", "answer_take", "notices_of"]
 
 # times the length of a note too many by which the next may be late for it
 LATE_FOR_EXTRA = 1.4
@@ -34,11 +32,17 @@ LATE_FOR_EXTRA = 1.4
 TUNED_CENTS, TUNED_NOTES, TUNED_SPREAD_CENTS = 6.0, 6, 6.0
 # weight of going back, and of a pause, against a wrong note; ours
 RESTART_WEIGHT, PAUSE_WEIGHT = 0.8, 0.5
+# share of full scale under whose peak a recording is told to be soft (-34 dB); from memory
+SOFT_PEAK = 0.02
+# seconds from which a recording is told to be long
+LONG_SECONDS = 20 * 60.0
+# share of a recording that must be filled with sure notes for it to be other music rather than noise; from memory
+LEAST_MUSIC, SURE = 0.1, 0.7
 # faults that take time, so that what follows is later by as much
 LOSE_TIME = {FaultKind.EXTRA, FaultKind.RESTART}
 
 
-def _befallen(play: PlayThrough, extras: Sequence[Extra]) -> dict[int, list[Fault]]:
+def _between_events(play: PlayThrough, extras: Sequence[Extra]) -> dict[int, list[Fault]]:
     """Faults that lie between events, by the event that they are told of."""
     faults: dict[int, list[Fault]] = defaultdict(list)
     for extra in extras:
@@ -88,14 +92,14 @@ def _answer_play(lined_up: LinedUp, number: int, again: ReadAgain) -> PlayAnswer
     answers, extras = put_back(lined_up, play, answers, without_leaks(extras, answers))
     answers, extras = in_its_place(lined_up, play, answers, extras)
     answers = _on_time_after(answers, extras)
-    befallen = _befallen(play, extras)
-    answers = tuple(with_faults(one, befallen.get(one.event, ())) for one in answers)
+    between = _between_events(play, extras)
+    answers = tuple(with_faults(one, between.get(one.event, ())) for one in answers)
     return PlayAnswer(
         play=play,
         events=answers,
         extras=tuple(extras),
         tempo=tempo_of_play(lined_up, play, answers),
-        air=air_of_play(answers),
+        air=breath_of_play(answers),
         practise=practise_of(answers),
         spots=failed_spots(lined_up.route, answers),
         right_share=sum(not one.faults for one in answers) / len(answers),
@@ -124,6 +128,36 @@ def _tuned_cents(plays: Sequence[PlayAnswer]) -> float:
     middle = median(off)
     agree = median(abs(cents - middle) for cents in off) < TUNED_SPREAD_CENTS
     return middle if agree and abs(middle) > TUNED_CENTS else 0.0
+
+
+def _of_music(lined_up: LinedUp, condition: Condition) -> list[Notice]:
+    """What is to be said where no play-through is found."""
+    if lined_up.play_throughs:
+        return []
+    if not len(lined_up.score):
+        return [Notice.NOTHING_ASKED]
+    sure = sum(note.duration_seconds for note in lined_up.hearing.notes if note.confidence > SURE)
+    music = not condition.without_pitch and sure > LEAST_MUSIC * condition.duration_seconds
+    return [Notice.OTHER_MUSIC if music else Notice.NO_PITCH]
+
+
+def notices_of(lined_up: LinedUp, condition: Condition, *, company: bool = False) -> tuple[Notice, ...]:
+    """What is to be said of a recording that is lined up with a route.
+
+    company : whether other instruments are heard in it.
+    """
+    if not condition.rate or not condition.duration_seconds:
+        return (Notice.EMPTY,)
+    if condition.silent:
+        return (Notice.SILENT,)
+    said = {
+        Notice.QUIET: condition.peak < SOFT_PEAK,
+        Notice.CLIPPED: condition.clipped,
+        Notice.NARROW: condition.low_rate,
+        Notice.LONG: condition.duration_seconds > LONG_SECONDS,
+        Notice.COMPANY: company,
+    }
+    return (*(notice for notice, holds in said.items() if holds), *_of_music(lined_up, condition))
 
 
 def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_READ_AGAIN) -> Answer:

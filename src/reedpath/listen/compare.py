@@ -12,9 +12,9 @@ from reedpath.harp import Alteration, Move, sound_of
 from reedpath.hear import PitchCurve
 from reedpath.listen.answer import BendHeard, EventAnswer, Fault, FaultKind, Glide, Verdict
 from reedpath.listen.expected import Expected, Score
-from reedpath.listen.measure import PitchMeasure, measure_pitch
 from reedpath.listen.moves_heard import HeardMove, heard_move
-from reedpath.listen.playthrough import LinedUp, Placed, PlayThrough
+from reedpath.listen.pitch_measure import PitchMeasure, measure_pitch
+from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 
 __all__ = ["compare_events", "compare_placed", "fault_of", "off_limit", "with_faults"]
 
@@ -152,7 +152,7 @@ def _time_faults(answer: EventAnswer, one: RouteEvent, wanted_seconds: float, la
     return []
 
 
-def _missed(placed: Placed, expected: Expected) -> EventAnswer:
+def _missed(placed: PlacedEvent, expected: Expected) -> EventAnswer:
     return EventAnswer(
         event=placed.event,
         move=expected.move,
@@ -175,7 +175,7 @@ def _missed(placed: Placed, expected: Expected) -> EventAnswer:
     )
 
 
-def _is_there(placed: Placed, wanted_seconds: float, curve: PitchCurve) -> bool:
+def _is_there(placed: PlacedEvent, wanted_seconds: float, curve: PitchCurve) -> bool:
     if not placed.played:
         return False
     part = curve.span(placed.start_seconds, placed.end_seconds)
@@ -183,7 +183,7 @@ def _is_there(placed: Placed, wanted_seconds: float, curve: PitchCurve) -> bool:
     return sounding >= min(LEAST_SECONDS, LEAST_SHARE * wanted_seconds)
 
 
-def _level_db(curve: PitchCurve, placed: Placed) -> float:
+def _level_db(curve: PitchCurve, placed: PlacedEvent) -> float:
     return float(curve.span(placed.start_seconds, placed.end_seconds).energy.max(initial=-120.0))
 
 
@@ -205,14 +205,14 @@ def _usual_of(curve: PitchCurve, play: PlayThrough) -> _Usual:
     return _Usual(float(np.median([_level_db(curve, placed) for placed in played])), late)
 
 
-def _is_echo(lined_up: LinedUp, placed: Placed, usual_db: float) -> bool:
+def _is_echo(lined_up: LinedUp, placed: PlacedEvent, usual_db: float) -> bool:
     """Whether a wrong pitch is what rings on or lies under the playing, not a note of its own."""
     begins = any(abs(note.start_seconds - placed.start_seconds) < BEGINS_SECONDS for note in lined_up.hearing.notes)
     return not begins or _level_db(lined_up.hearing.curve, placed) < usual_db - ECHO_DB
 
 
 def _compared(
-    lined_up: LinedUp, placed: Placed, expected: Expected, neighbours: Sequence[Move], usual: _Usual
+    lined_up: LinedUp, placed: PlacedEvent, expected: Expected, neighbours: Sequence[Move], usual: _Usual
 ) -> EventAnswer:
     score, one = lined_up.score, lined_up.route.events[placed.event]
     wanted = (expected.end_seconds - expected.start_seconds) * placed.pace
@@ -265,7 +265,7 @@ def with_faults(answer: EventAnswer, faults: Sequence[Fault]) -> EventAnswer:
     return replace(answer, faults=tuple(ordered))
 
 
-def compare_placed(lined_up: LinedUp, play: PlayThrough, number: int, placed: Placed) -> EventAnswer:
+def compare_placed(lined_up: LinedUp, play: PlayThrough, number: int, placed: PlacedEvent) -> EventAnswer:
     """The event of that number in a play-through, taken to be placed so, against what was asked."""
     by_index = {expected.index: expected for expected in lined_up.score.events}
     round_about = play.events[max(0, number - 1) : number + 2]

@@ -12,10 +12,9 @@ from reedpath.harp import Alteration
 from reedpath.hear import HeardNote, PitchCurve
 from reedpath.listen.answer import EventAnswer, Extra, Verdict
 from reedpath.listen.expected import Expected, Score
-from reedpath.listen.mending import begins_anew, second_starts
 from reedpath.listen.moves_heard import heard_move
-from reedpath.listen.own_level import OwnLevel
-from reedpath.listen.playthrough import LinedUp, PlayThrough
+from reedpath.listen.own_partials import OwnLevel, begins_anew, second_starts
+from reedpath.listen.play_through import LinedUp, PlayThrough
 
 __all__ = ["AFTER_START", "again", "cut_off", "extras_of", "struck_once"]
 

@@ -1,4 +1,4 @@
-"""Fit: how well each atom of a take explains each event of a route, as log likelihood against any other sound.
+"""Fit: how well each segment of a take explains each event of a route, as log likelihood against any other sound.
 
 For a voiced frame at a distance of d semitones from an event's pitch
 
@@ -14,8 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear import Observations, PitchCurve
-from reedpath.listen.atoms import Atoms
 from reedpath.listen.expected import Score
+from reedpath.listen.segments import Segments
 
 __all__ = ["BEST_FIT", "fit_of"]
 
@@ -70,21 +70,21 @@ def _with_others(fits: Float64, others: Float64, pitches: tuple[float, ...]) -> 
 
 
 def fit_of(
-    score: Score, curve: PitchCurve, atoms: Atoms, seen: Observations | None = None
+    score: Score, curve: PitchCurve, segments: Segments, seen: Observations | None = None
 ) -> tuple[Float64, npt.NDArray[np.intp]]:
-    """The fit of every atom to every kind of event, and the kind of each event.
+    """The fit of every segment to every kind of event, and the kind of each event.
 
     seen : what was seen in the sound, by which events of several pitches are told by any of them.
 
     Returns
     -------
-    Shapes (atoms, kinds) and (events,); events of the same pitches are of one kind.
+    Shapes (segments, kinds) and (events,); events of the same pitches are of one kind.
     """
     kinds: dict[tuple[tuple[float, ...], float, float], int] = {}
     kind_of = [kinds.setdefault((event.midi, event.low, event.high), len(kinds)) for event in score.events]
     voiced = np.flatnonzero(curve.voiced)
     midi, trust = curve.midi[voiced], curve.confidence[voiced]
-    table = np.zeros((len(atoms), len(kinds)))
+    table = np.zeros((len(segments), len(kinds)))
     several = any(len(pitches) > 1 for pitches, _, _ in kinds)
     others = _others(seen, voiced) if seen is not None and several else None
     for (pitches, low, high), kind in kinds.items():
@@ -93,5 +93,5 @@ def fit_of(
         if others is not None:
             fits = _with_others(fits, others, pitches)
         frames[voiced] = trust * fits + (1.0 - trust) * UNVOICED
-        table[:, kind] = FRAME_WEIGHT * np.add.reduceat(frames, atoms.cuts[:-1])
+        table[:, kind] = FRAME_WEIGHT * np.add.reduceat(frames, segments.cuts[:-1])
     return table, np.array(kind_of, dtype=np.intp)

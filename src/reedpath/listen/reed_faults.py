@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from reedpath.harp import Move
 from reedpath.listen.answer import EventAnswer, Extra, Fault, FaultKind, Verdict
 from reedpath.listen.compare import fault_of, off_limit, with_faults
-from reedpath.listen.reed_reading import moved
+from reedpath.listen.read_again import moved
 from reedpath.listen.reeds import ReedHeard, ReedState
 
 __all__ = ["HolesHeard", "holes_heard", "with_reeds", "without_leaks"]

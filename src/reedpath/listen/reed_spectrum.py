@@ -57,7 +57,7 @@ DETUNED_CENTS = np.arange(-16.0, 16.01, 0.25)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Partials:
+class ReedPartials:
     """The partials of a reed in a spectrum; arrays of shape (`PARTIALS`,), those over the top left out as NaN.
 
     hz : of the reed, as it should be. level_db : of each partial. at_hz : where it stands, NaN where no peak is.
@@ -113,7 +113,7 @@ class ReedSpectrum:
         self.bottom_hz = 0.0
         self.floor = self._floor()
         self._find_band()
-        self._seen: dict[float, Partials] = {}
+        self._seen: dict[float, ReedPartials] = {}
 
     def _floor(self) -> Float64:
         """Median of the spectrum round about, or of the softer side where one side is louder by far."""
@@ -132,7 +132,7 @@ class ReedSpectrum:
             self.top_hz = min(self.top_hz, float(stands[-1] * self.step) + 2.0 * self.line_hz)
             self.bottom_hz = min(BOTTOM_HZ, float(stands[0] * self.step) - 2.0 * self.line_hz)
 
-    def partials(self, hz: float) -> Partials:
+    def partials(self, hz: float) -> ReedPartials:
         """The partials of a reed of that pitch."""
         if hz not in self._seen:
             self.look_at([hz])
@@ -157,7 +157,7 @@ class ReedSpectrum:
         is_peak = inside & (there >= before) & (there >= after)
         at = np.where(is_peak, (peak + tip) * self.step, np.nan)
         for number, hz in enumerate(pitches_hz):
-            self._seen[hz] = Partials(hz, level[number], at[number], over[number])
+            self._seen[hz] = ReedPartials(hz, level[number], at[number], over[number])
 
     def lone(self, hz: float, others: Sequence[float], *, least_db: float = -np.inf) -> Lone:
         """What the partials of a reed say that it shares with none of the others; nothing, where they are softer
@@ -202,7 +202,7 @@ class ReedSpectrum:
         return min(shares)
 
     def lift_db(self, hz: float, times: int) -> float:
-        """By how much every so manieth partial of a reed stands over the others, NaN where there are none."""
+        """By how much every partial in so many of a reed stands over the others, NaN where there are none."""
         level = self.partials(hz).level_db[:LIFTED]
         shared = (np.arange(len(level)) + 1) % times == 0
         heard = ~np.isnan(level)
@@ -241,7 +241,7 @@ class Wobble:
 
 
 def _followed(sound: Float32, rate: int, hz: Float64) -> tuple[npt.NDArray[np.complex128], Float64] | None:
-    """Partials over time, each turned back by its own frequency, shape (windows, partials), and the times."""
+    """ReedPartials over time, each turned back by its own frequency, shape (windows, partials), and the times."""
     from scipy import fft
 
     width, hop = int(WINDOW_SECONDS * rate), int(HOP_SECONDS * rate)

@@ -1,23 +1,37 @@
-"""Mending: where each event begins, once the level of its own partials is known.
+"""Own partials: how loud those of an event are, moment by moment, and when by them it begins.
 
-Lining up goes by what is heard of the whole. Where something else sounds too, a drum may be taken for the start of
-the note that comes a little later, or for a second start of a note that is only held. A note's own partials tell.
+A drum, a word or another instrument under the playing raises the level of the whole; the partials of the note that
+is asked rise only when its own reed begins. What stands between the partials is taken away. Lining up goes by what is
+heard of the whole: it may take a drum for the start of the note that comes a little later, or for a second start of a
+note that is only held.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from reedpath.arrange import RouteEvent
 from reedpath.listen.expected import Expected, Score
-from reedpath.listen.own_level import HOP_SECONDS, OwnLevel
-from reedpath.listen.playthrough import Placed, PlayThrough
+from reedpath.listen.play_through import PlacedEvent, PlayThrough
+from reedpath.listen.reed_spectrum import hann
 
-__all__ = ["begins_anew", "mended", "second_starts"]
+__all__ = ["HOP_SECONDS", "OwnLevel", "begins_anew", "mended", "own_level", "second_starts"]
 
+Float32 = npt.NDArray[np.float32]
+Float64 = npt.NDArray[np.float64]
+
+# seconds of the windows, and from one to the next: a tongued reed stops for 30 ms or so
+WINDOW_SECONDS, HOP_SECONDS = 0.026, 0.008
+# partials that count, and hertz over which none does
+PARTIALS, HIGHEST_HZ = 8, 6000.0
+# hertz of the least rate that will do for them
+THINNED_HZ = 14_000.0
+# decibels under which nothing is told
+LOWEST_DB = -100.0
 # semitones within which two events are the same pitch
 SAME = 0.5
 # decibels by which a note's own level must dip for it to begin anew; tongued reeds in a small room with a quiet
@@ -39,6 +53,70 @@ OFF_SECONDS, MOST_SECONDS, SOONER_SECONDS = 0.035, 0.16, 0.1
 SETTLING_SECONDS, USUAL = 0.03, 0.75
 # seconds that a note must be long for its start to be mended
 LEAST_SECONDS = 0.1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OwnLevel:
+    """The level of an event's own partials, decibels, one value every `HOP_SECONDS` from a time on."""
+
+    start_seconds: float
+    level_db: Float32
+
+    def between(self, start_seconds: float, end_seconds: float) -> Float32:
+        """The values between two times, at least one if there are any."""
+        first = int(np.clip(round((start_seconds - self.start_seconds) / HOP_SECONDS), 0, len(self.level_db)))
+        last = int(np.clip(round((end_seconds - self.start_seconds) / HOP_SECONDS), 0, len(self.level_db)))
+        return self.level_db[first : max(last, first + 1)]
+
+    def seconds_at(self, place: int) -> float:
+        """Time of a value."""
+        return self.start_seconds + place * HOP_SECONDS
+
+
+def _thinned(sound: Float32, rate: int) -> tuple[Float32, int]:
+    """One frame in so many, each the mean of those it stands for: levels need no better filter."""
+    times = max(1, int(rate / THINNED_HZ))
+    if times == 1:
+        return sound, rate
+    count = len(sound) // times * times
+    thinned = sound[:count:times].copy()
+    for place in range(1, times):
+        thinned += sound[place:count:times]
+    return thinned / np.float32(times), rate // times
+
+
+def _power(spectra: npt.NDArray[np.complex64], bins: Float64) -> Float64:
+    """Power of each spectrum in some bins together."""
+    chosen = spectra[:, np.minimum(np.rint(bins).astype(np.intp), spectra.shape[1] - 1)]
+    return np.asarray((np.square(chosen.real) + np.square(chosen.imag)).sum(axis=1), dtype=np.float64)
+
+
+def own_level(sound: Float32, rate: int, pitches_hz: Sequence[float], start_seconds: float) -> OwnLevel:
+    """
+    The level of the partials of some pitches.
+
+    Parameters
+    ----------
+    sound : one channel. rate : hertz.
+    start_seconds : time of its first frame.
+    """
+    from scipy import fft
+
+    sound, rate = _thinned(sound, rate)
+    width, hop = int(WINDOW_SECONDS * rate), round(HOP_SECONDS * rate)
+    if len(sound) < width:
+        return OwnLevel(start_seconds, np.zeros(0, dtype=np.float32))
+    windows = np.lib.stride_tricks.sliding_window_view(sound, width)[::hop] * hann(width)
+    size = fft.next_fast_len(width, real=True)
+    spectra = fft.rfft(windows, size, axis=1)
+    top = min(HIGHEST_HZ, 0.45 * rate)
+    places = np.array([hz * n for hz in pitches_hz for n in range(1, PARTIALS + 1) if hz * n < top])
+    own = _power(spectra, places * size / rate)
+    if len(pitches_hz) == 1:
+        own = own - _power(spectra, (places + pitches_hz[0] / 2.0) * size / rate)
+    scale = 4.0 / width**2
+    level = 10.0 * np.log10(np.maximum(own * scale, 10.0 ** (LOWEST_DB / 10.0)))
+    return OwnLevel(start_seconds + WINDOW_SECONDS / 2.0, level.astype(np.float32))
 
 
 def _usual_db(level: OwnLevel, start_seconds: float, end_seconds: float) -> float:
@@ -64,7 +142,7 @@ def begins_anew(
     return usual - dipped > DIP_DB and (came_from - dipped > DIP_DB or came_from < usual - BEGUN_DB)
 
 
-def _started(level: OwnLevel, one: Placed, *, is_plain: bool) -> Placed:
+def _started(level: OwnLevel, one: PlacedEvent, *, is_plain: bool) -> PlacedEvent:
     """The event, from when its own partials sound; from after the last dip, where they sounded before.
 
     is_plain : whether it keeps to one pitch; one that glides may begin before its own partials do.
@@ -118,7 +196,7 @@ def mended(
     A note taken to be struck again that is only held is not played, and belongs to the one before it.
     """
     by_index = {expected.index: expected for expected in score.events}
-    kept: list[Placed] = []
+    kept: list[PlacedEvent] = []
     for one in play.events:
         level, expected = levels.get(one.event), by_index[one.event]
         before = kept[-1] if kept else None

@@ -11,9 +11,8 @@ from reedpath.listen.answer import EventAnswer, Extra, Verdict
 from reedpath.listen.compare import compare_placed
 from reedpath.listen.expected import sounding_midi
 from reedpath.listen.extras import AFTER_START, again, cut_off
-from reedpath.listen.mending import begins_anew
-from reedpath.listen.own_level import OwnLevel
-from reedpath.listen.playthrough import LinedUp, PlayThrough
+from reedpath.listen.own_partials import OwnLevel, begins_anew
+from reedpath.listen.play_through import LinedUp, PlayThrough
 
 __all__ = ["held_over", "in_its_place", "put_back"]
 

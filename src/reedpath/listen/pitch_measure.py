@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from reedpath.hear import HOP_SECONDS, PitchCurve
 
-__all__ = ["PitchMeasure", "Shape", "Vibrato", "measure_pitch"]
+__all__ = ["HeardVibrato", "PitchMeasure", "Shape", "measure_pitch"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -46,7 +46,7 @@ class Shape(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Vibrato:
+class HeardVibrato:
     """A regular swing of pitch: cycles a second, and cents either way."""
 
     hz: float
@@ -70,7 +70,7 @@ class PitchMeasure:
     glide_seconds: float
     shape: Shape
     unsteady_cents: float
-    vibrato: Vibrato | None
+    vibrato: HeardVibrato | None
 
 
 def _longest_level(midi: Float64) -> float:
@@ -101,7 +101,7 @@ def _shape(midi: Float64, level: float, start: float) -> Shape:
     return Shape.STRUCK
 
 
-def _vibrato(midi: Float64) -> tuple[Vibrato | None, float]:
+def _vibrato(midi: Float64) -> tuple[HeardVibrato | None, float]:
     """A vibrato, if any, and what is left of the standard deviation in cents without it."""
     count = len(midi)
     if count < 4:
@@ -119,7 +119,7 @@ def _vibrato(midi: Float64) -> tuple[Vibrato | None, float]:
     share = (cents**2 / 2.0) / whole**2
     if cents < VIBRATO_CENTS or share < VIBRATO_SHARE:
         return None, whole
-    return Vibrato(float(tried[best]), cents), whole * float(np.sqrt(max(0.0, 1.0 - share)))
+    return HeardVibrato(float(tried[best]), cents), whole * float(np.sqrt(max(0.0, 1.0 - share)))
 
 
 def measure_pitch(curve: PitchCurve, start_seconds: float, end_seconds: float) -> PitchMeasure | None:

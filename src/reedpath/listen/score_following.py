@@ -1,4 +1,4 @@
-"""The course: which event of the route sounds in which atom of a take, by dynamic programming.
+"""Score following: which event of the route sounds in which segment of a take, by dynamic programming.
 
 A hidden Markov model of left-to-right score following (Orio, Lemouton & Schwarz, "Score following: state of the
 art and new developments", NIME 2003; Cont, ICASSP 2006), decoded exactly. For each event there are two states,
@@ -7,7 +7,7 @@ Waterman, J. Mol. Biol. 147, 1981) a run may begin at any event and end at any e
 follow one another; so talk between play-throughs, restarts and takes of a part cost a fixed price only. Events
 may be skipped at a price each, any number at once: the best predecessor of every event is a running maximum, so a
 step takes time in proportion to the events, not to their square. Ours differs from a follower that runs live in
-that it decodes the whole take, on atoms of sound instead of frames, and scores against what any other sound would
+that it decodes the whole take, on segments of sound instead of frames, and scores against what any other sound would
 be given, so that the state of nothing scores zero.
 """
 
@@ -19,27 +19,27 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.listen.atoms import Atoms
+from reedpath.listen.segments import Segments
 
-__all__ = ["BETWEEN", "NOTHING", "Course", "Lateness", "Path", "Prices", "Run", "follow", "runs_of"]
+__all__ = ["BETWEEN", "NOTHING", "EventRun", "FollowedPath", "Lateness", "Prices", "SegmentFits", "follow", "runs_of"]
 
 Float64 = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-# states of an atom beside the indexes of events: nothing to do with the route, and between two of its events
+# states of an segment beside the indexes of events: nothing to do with the route, and between two of its events
 NOTHING, BETWEEN = -1, -2
-# how a state was come to: held on from the atom before, or begun out of nothing
+# how a state was come to: held on from the segment before, or begun out of nothing
 HELD, BEGUN = -2, -1
-# what one atom may speak for an event at most, and against it: less than a run of its own costs, so that one long
+# what one segment may speak for an event at most, and against it: less than a run of its own costs, so that one long
 # note that happens to be another event's is a slip and not a new place
 MOST_GAIN, MOST_LOSS = 6.0, 3.5
-# frames of sound that an atom must have for an event to begin with it
+# frames of sound that an segment must have for an event to begin with it
 LEAST_VOICED = 2
 
 
 @dataclass(frozen=True, slots=True)
 class Prices:
-    """What a course pays, in units of log likelihood; found by trial on glued takes, flat within a factor of two.
+    """What a way through a take costs, in log likelihood; found by trial on glued takes, flat within a factor of two.
 
     skip : for each event not played.
     begin, inside : for a run, and beside for one that does not begin with the first event.
@@ -62,10 +62,10 @@ class Prices:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
-    """A stretch of atoms in which the route is played in order.
+class EventRun:
+    """A stretch of segments in which the route is played in order.
 
-    spans : for each event played, by its place in the score, its first and last atom; in order.
+    spans : for each event played, by its place in the score, its first and last segment; in order.
     """
 
     spans: dict[int, tuple[int, int]]
@@ -81,38 +81,40 @@ class Run:
         return next(reversed(self.spans))
 
     @property
-    def first_atom(self) -> int:
+    def first_segment(self) -> int:
         """Where it begins."""
         return self.spans[self.first][0]
 
     @property
-    def last_atom(self) -> int:
+    def last_segment(self) -> int:
         """Where it ends."""
         return self.spans[self.last][1]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Course:
+class SegmentFits:
     """What is needed to walk a take.
 
-    atoms : of the take. fit : shape (atoms, kinds), as `fit_of` gives it.
+    segments : of the take. fit : shape (segments, kinds), as `fit_of` gives it.
     kind_of : shape (events,), likewise.
-    voiced : frames of sound in each atom, shape (atoms,).
+    voiced : frames of sound in each segment, shape (segments,).
     """
 
-    atoms: Atoms
+    segments: Segments
     fit: Float64
     kind_of: npt.NDArray[np.intp]
     voiced: Float64
 
-    def part(self, atoms: slice, events: slice) -> Course:
+    def part(self, segments: slice, events: slice) -> SegmentFits:
         """A stretch of the take against a stretch of the route."""
-        return Course(self.atoms.part(atoms), self.fit[atoms], self.kind_of[events], self.voiced[atoms])
+        return SegmentFits(
+            self.segments.part(segments), self.fit[segments], self.kind_of[events], self.voiced[segments]
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Path:
-    """What each atom is: arrays of shape (atoms,), and what it is worth.
+class FollowedPath:
+    """What each segment is: arrays of shape (segments,), and what it is worth.
 
     event : the event that sounds, by its place in the score, or `NOTHING`, or `BETWEEN`.
     begun : whether a run begins with it.
@@ -124,63 +126,63 @@ class Path:
     gain: float
 
 
-# price of each event for beginning with an atom, shape (events,)
+# price of each event for beginning with an segment, shape (events,)
 Lateness = Callable[[int], Float64]
 
 
-class _Walk:
+class _ForwardPass:
     """The forward pass: best scores so far of each state, and how they were come to."""
 
-    def __init__(self, course: Course, prices: Prices, lateness: Lateness | None) -> None:
-        self.course, self.prices, self.lateness = course, prices, lateness
-        count, atoms = len(course.kind_of), len(course.atoms)
+    def __init__(self, fits: SegmentFits, prices: Prices, lateness: Lateness | None) -> None:
+        self.fits, self.prices, self.lateness = fits, prices, lateness
+        count, segments = len(fits.kind_of), len(fits.segments)
         self.events = np.arange(count, dtype=np.int32)
         self.sounding, self.over = np.full(count, -np.inf), np.full(count, -np.inf)
         self.nothing = 0.0
         # an event that follows one of the same pitch must be heard to begin
-        self.repeats = np.append(False, course.kind_of[1:] == course.kind_of[:-1]) * prices.unheard
+        self.repeats = np.append(False, fits.kind_of[1:] == fits.kind_of[:-1]) * prices.unheard
         whole = lateness is not None
         before = self.events if whole else self.events > 0
         after = self.events[::-1] if whole else self.events < count - 1
         self.begin = prices.begin + (prices.skip if whole else prices.inside) * before
         self.end = prices.end + (prices.skip if whole else prices.early) * after
-        self.came_from = np.full((atoms, count), HELD, dtype=np.int16 if count < 2**15 else np.int32)
-        self.was_over = np.zeros((atoms, count), dtype=np.bool_)
-        self.ended = np.full(atoms + 1, NOTHING, dtype=np.int32)
-        self.ended_over = np.zeros(atoms + 1, dtype=np.bool_)
+        self.came_from = np.full((segments, count), HELD, dtype=np.int16 if count < 2**15 else np.int32)
+        self.was_over = np.zeros((segments, count), dtype=np.bool_)
+        self.ended = np.full(segments + 1, NOTHING, dtype=np.int32)
+        self.ended_over = np.zeros(segments + 1, dtype=np.bool_)
 
-    def step(self, atom: int) -> None:
-        """Take in one atom."""
-        course, prices, atoms = self.course, self.prices, self.course.atoms
+    def step(self, segment: int) -> None:
+        """Take in one segment."""
+        fits, prices, segments = self.fits, self.prices, self.fits.segments
         is_over = self.over > self.sounding
         left = np.where(is_over, self.over, self.sounding)
-        self.was_over[atom] = is_over
-        self.finish(atom, left, is_over)
-        arrived, source = self._arrivals(left, heard=bool(atoms.begins[atom]))
+        self.was_over[segment] = is_over
+        self.finish(segment, left, is_over)
+        arrived, source = self._arrivals(left, heard=bool(segments.begins[segment]))
         begun = self.nothing - self.begin
         is_begun = begun > arrived
         enter = np.where(is_begun, begun, arrived)
-        if course.voiced[atom] < LEAST_VOICED:
+        if fits.voiced[segment] < LEAST_VOICED:
             enter = np.full(len(enter), -np.inf)
         elif self.lateness is not None:
-            enter = enter - self.lateness(atom)
+            enter = enter - self.lateness(segment)
         held = self.sounding
-        if atoms.begins[atom]:
-            held = held - (prices.strike if atoms.struck[atom] else prices.slurred)
+        if segments.begins[segment]:
+            held = held - (prices.strike if segments.struck[segment] else prices.slurred)
         entered = enter > held
-        self.came_from[atom] = np.where(entered, np.where(is_begun, BEGUN, source), HELD)
-        self.over = left - prices.extra * course.voiced[atom]
-        gained = np.clip(course.fit[atom], -MOST_LOSS, MOST_GAIN)
-        self.sounding = np.where(entered, enter, held) + gained[course.kind_of]
+        self.came_from[segment] = np.where(entered, np.where(is_begun, BEGUN, source), HELD)
+        self.over = left - prices.extra * fits.voiced[segment]
+        gained = np.clip(fits.fit[segment], -MOST_LOSS, MOST_GAIN)
+        self.sounding = np.where(entered, enter, held) + gained[fits.kind_of]
 
-    def finish(self, atom: int, left: Float64, is_over: Bools) -> None:
-        """Let a run end before an atom, where that is best."""
+    def finish(self, segment: int, left: Float64, is_over: Bools) -> None:
+        """Let a run end before an segment, where that is best."""
         ended = left - self.end
         best = int(ended.argmax())
         if ended[best] > self.nothing:
             self.nothing = float(ended[best])
-            self.ended[atom] = best
-            self.ended_over[atom] = is_over[best]
+            self.ended[segment] = best
+            self.ended_over[segment] = is_over[best]
 
     def _arrivals(self, left: Float64, *, heard: bool) -> tuple[Float64, npt.NDArray[np.int32]]:
         """Best score of coming to each event from an earlier one, and from which."""
@@ -194,55 +196,55 @@ class _Walk:
         return (arrived if heard else arrived - self.prices.quiet - self.repeats), source
 
 
-def _walked(course: Course, prices: Prices, lateness: Lateness | None) -> _Walk:
-    walk = _Walk(course, prices, lateness)
-    for atom in range(len(course.atoms)):
-        walk.step(atom)
+def _forward(fits: SegmentFits, prices: Prices, lateness: Lateness | None) -> _ForwardPass:
+    walk = _ForwardPass(fits, prices, lateness)
+    for segment in range(len(fits.segments)):
+        walk.step(segment)
     is_over = walk.over > walk.sounding
-    walk.finish(len(course.atoms), np.where(is_over, walk.over, walk.sounding), is_over)
+    walk.finish(len(fits.segments), np.where(is_over, walk.over, walk.sounding), is_over)
     return walk
 
 
-def follow(course: Course, *, prices: Prices | None = None, lateness: Lateness | None = None) -> Path:
+def follow(fits: SegmentFits, *, prices: Prices | None = None, lateness: Lateness | None = None) -> FollowedPath:
     """
-    The best course of a route through a take.
+    The best way of a route through a take.
 
     Parameters
     ----------
-    lateness : what it costs each event to begin with an atom, where its time is known: then the stretch is taken
+    lateness : what it costs each event to begin with an segment, where its time is known: then the stretch is taken
         to hold the whole of the events given, and each that is missing at the ends is paid for too.
     """
-    count = len(course.atoms)
+    count = len(fits.segments)
     event, begun = np.full(count, NOTHING, dtype=np.int32), np.zeros(count, dtype=np.bool_)
-    if not count or not len(course.kind_of):
-        return Path(event, begun, 0.0)
-    walk = _walked(course, prices or Prices(), lateness)
+    if not count or not len(fits.kind_of):
+        return FollowedPath(event, begun, 0.0)
+    walk = _forward(fits, prices or Prices(), lateness)
     at, over = int(walk.ended[count]), bool(walk.ended_over[count])
-    for atom in range(count - 1, -1, -1):
+    for segment in range(count - 1, -1, -1):
         came = NOTHING
         if at == NOTHING:
-            at, over = int(walk.ended[atom]), bool(walk.ended_over[atom])
+            at, over = int(walk.ended[segment]), bool(walk.ended_over[segment])
             continue
-        event[atom] = BETWEEN if over else at
+        event[segment] = BETWEEN if over else at
         if over:
-            over = bool(walk.was_over[atom, at])
+            over = bool(walk.was_over[segment, at])
             continue
-        came = int(walk.came_from[atom, at])
+        came = int(walk.came_from[segment, at])
         if came == BEGUN:
-            begun[atom] = True
-            at, over = int(walk.ended[atom]), bool(walk.ended_over[atom])
+            begun[segment] = True
+            at, over = int(walk.ended[segment]), bool(walk.ended_over[segment])
         elif came != HELD:
-            at, over = came, bool(walk.was_over[atom, came])
-    return Path(event, begun, walk.nothing)
+            at, over = came, bool(walk.was_over[segment, came])
+    return FollowedPath(event, begun, walk.nothing)
 
 
-def runs_of(path: Path) -> list[Run]:
+def runs_of(path: FollowedPath) -> list[EventRun]:
     """The runs of a path, in order."""
     runs: list[dict[int, tuple[int, int]]] = []
-    for atom in np.flatnonzero(path.event >= 0):
-        if path.begun[atom]:
+    for segment in np.flatnonzero(path.event >= 0):
+        if path.begun[segment]:
             runs.append({})
-        event = int(path.event[atom])
-        first = runs[-1].get(event, (int(atom), 0))[0]
-        runs[-1][event] = (first, int(atom))
-    return [Run(spans) for spans in runs]
+        event = int(path.event[segment])
+        first = runs[-1].get(event, (int(segment), 0))[0]
+        runs[-1][event] = (first, int(segment))
+    return [EventRun(spans) for spans in runs]

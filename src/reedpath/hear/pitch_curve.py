@@ -1,4 +1,4 @@
-"""The path: which candidate, or silence, is the pitch of each frame; the likeliest course through all.
+"""The pitch curve: pitch, confidence and level over time, by the likeliest course through each frame's candidates.
 
 Viterbi's search over the candidates of each frame and one state of silence. The log likelihood of a candidate
 is its salience against the best one's and the prior's at its pitch; that of sound against silence rises with
@@ -8,13 +8,17 @@ and with the salience. Costs are in natural log units.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.frames import HOP_SECONDS, Float32
-from reedpath.hear.observe import CANDIDATES, Observations
+from reedpath.hear.observe import CANDIDATES, Observations, observe
+from reedpath.signal.samples import Samples
 
-__all__ = ["best_path", "prior_at", "relative_level", "voicing"]
+__all__ = ["PitchCurve", "best_path", "curve_of", "prior_at", "relative_level", "track_pitch", "voicing"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -39,6 +43,76 @@ LEVEL_SECONDS, LOCAL_FALL_DB = 20.0, 12.0
 LEVEL_RANGE_DB = (-50, 5)
 # log prior under which a pitch is held impossible
 IMPOSSIBLE = -30.0
+# frames for which transitions are laid out at a time
+_CHUNK = 4096
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PitchCurve:
+    """Pitch over time, one value every `HOP_SECONDS` (10 ms), each array of shape (frames,).
+
+    seconds : time of the middle of each window.
+    hz : pitch, NaN where unvoiced.
+    confidence : 0 to 1, that the frame is voiced and its pitch is right.
+    voiced : whether the frame belongs to the lead.
+    energy : level of the sound in decibels under full scale.
+    """
+
+    seconds: Float64
+    hz: Float64
+    confidence: Float64
+    voiced: npt.NDArray[np.bool_]
+    energy: Float64
+
+    @property
+    def midi(self) -> Float64:
+        """Pitch as MIDI numbers with their fraction at A4 = 440 Hz, NaN where unvoiced."""
+        return np.asarray(69.0 + 12.0 * np.log2(self.hz / 440.0))
+
+    def __len__(self) -> int:
+        return len(self.seconds)
+
+    def span(self, start_seconds: float, end_seconds: float) -> PitchCurve:
+        """The curve from one time to another."""
+        first, last = np.searchsorted(self.seconds, (start_seconds, end_seconds))
+        return self.frames(int(first), int(last))
+
+    def frames(self, first: int, last: int) -> PitchCurve:
+        """The curve from one frame to before another; shares its memory."""
+        part = slice(first, last)
+        return PitchCurve(
+            self.seconds[part], self.hz[part], self.confidence[part], self.voiced[part], self.energy[part]
+        )
+
+
+def curve_of(seen: Observations, *, prior: npt.ArrayLike | None = None) -> PitchCurve:
+    """The pitch curve of what was seen; the prior is that of `track_pitch`."""
+    path = best_path(seen, prior=prior)
+    voiced = path >= 0
+    chosen = np.maximum(path, 0)[:, np.newaxis].astype(np.intp)
+    midi = np.take_along_axis(seen.midi, chosen, axis=1)[:, 0].astype(np.float64)
+    strength = np.take_along_axis(seen.strength, chosen, axis=1)[:, 0].astype(np.float64)
+    best = np.maximum(seen.strength[:, 0].astype(np.float64), 1e-6)
+    confidence = strength / best / (1.0 + np.exp(-voicing(seen)))
+    return PitchCurve(
+        seconds=seen.seconds,
+        hz=np.where(voiced, 440.0 * np.exp2((midi - 69.0) / 12.0), np.nan),
+        confidence=np.where(voiced, confidence, 0.0),
+        voiced=voiced,
+        energy=seen.envelope_db[: 2 * seen.frames : 2].astype(np.float64),
+    )
+
+
+def track_pitch(sound: Samples | Iterable[Samples], *, prior: npt.ArrayLike | None = None) -> PitchCurve:
+    """The pitch curve of a sound with one lead voice.
+
+    Parameters
+    ----------
+    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
+    prior : what may be expected: shape (n, 2), rows of a MIDI number (with its fraction, cents / 100),
+        ascending, and the natural logarithm of its weight. None for no preference.
+    """
+    return curve_of(observe(sound), prior=prior)
 
 
 def _lead_level_db(seen: Observations) -> Float64:
@@ -108,10 +182,6 @@ def _transitions(before: Float32, after: Float32) -> Float32:
     table[:, :-1, :-1] = -np.where(apart < GLIDE_SEMITONES, apart * GLIDE_COST, LEAP_COST)
     table[:, -1, -1] = 0.0
     return table
-
-
-# frames for which transitions are laid out at a time
-_CHUNK = 4096
 
 
 def _search(midi: Float32, states: Float32) -> npt.NDArray[np.int8]:

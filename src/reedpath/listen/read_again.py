@@ -8,21 +8,23 @@ where they share partials.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
 import numpy as np
+import numpy.typing as npt
 
 from reedpath.harp import Alteration, Breath, Harp
 from reedpath.listen.expected import Expected
-from reedpath.listen.own_level import Float32, OwnLevel, own_level
-from reedpath.listen.playthrough import LinedUp, Placed
+from reedpath.listen.own_partials import OwnLevel, own_level
+from reedpath.listen.play_through import LinedUp, PlacedEvent
 from reedpath.listen.reeds import ReedHeard, ReedState, hear_reeds, hears_others, lifts_of
-from reedpath.listen.steady import steady_parts
 from reedpath.signal.samples import Samples
 
-__all__ = ["NOT_READ_AGAIN", "ReadAgain", "moved", "read_again"]
+__all__ = ["NOT_READ_AGAIN", "ReadAgain", "moved", "read_again", "steady_parts"]
+
+Float32 = npt.NDArray[np.float32]
 
 # seconds at the start and end of an event that are left out (reeds settle, rooms ring), and the most and the least
 # that is looked at
@@ -35,12 +37,13 @@ STEADY_SEMITONES, OWN_SEMITONES = 0.35, 0.8
 TUNED_CENTS, TUNED_NOTES = 50.0, 4
 # decibels by which shared partials must stand higher than in single notes for a silent reed to be doubted
 LIFTED_DB = 3.5
-
 # events with a reed too many in which another instrument sounds too, and their share of all such events, from which
 # none is told: what sounds along may be that instrument. In 190 such events without a band it was never heard
 OTHERS_HEARD, OTHERS_SHARE = 1, 0.15
 # seconds before and after an event over which the level of its partials is followed
 BEFORE_SECONDS, AFTER_SECONDS = 0.15, 0.12
+# seconds of sound that are looked at at a time
+BLOCK_SECONDS = 10
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,7 +92,7 @@ class _Place:
         return [_hertz(one) for one in midi]
 
 
-def _steady(lined_up: LinedUp, placed: Placed, expected: Expected) -> tuple[tuple[float, float], float | None]:
+def _steady(lined_up: LinedUp, placed: PlacedEvent, expected: Expected) -> tuple[tuple[float, float], float | None]:
     """The steady stretch of an event, and the pitch of a single note there."""
     length = placed.end_seconds - placed.start_seconds
     start = placed.start_seconds + min(START_SECONDS, START_SHARE * length)
@@ -210,3 +213,50 @@ def _octaves_below(places: Sequence[_Place]) -> set[tuple[int, Breath]]:
 def moved(reed: ReedHeard, cents: float) -> ReedHeard:
     """The reed with so many cents added to its own."""
     return reed if reed.cents is None else replace(reed, cents=reed.cents + cents)
+
+
+def _blocks(sound: Samples | Iterable[Samples]) -> Iterator[Samples]:
+    for block in [sound] if isinstance(sound, Samples) else sound:
+        step = BLOCK_SECONDS * block.rate
+        for start in range(0, block.frames, step):
+            yield Samples(block.array[start : start + step], block.rate)
+
+
+def _mono(block: Samples) -> Float32:
+    array = block.array[:, 0] if block.channels == 1 else block.array.mean(axis=1)
+    return np.nan_to_num(array.astype(np.float32, copy=False), nan=0.0, posinf=0.0, neginf=0.0)
+
+
+def steady_parts(
+    sound: Samples | Iterable[Samples], spans: Sequence[tuple[float, float]]
+) -> Iterator[tuple[int, Float32, int]]:
+    """
+    The sound of some stretches, read in one go; no more is kept of it than the stretches that are still open.
+
+    Parameters
+    ----------
+    sound : whole, or in blocks.
+    spans : start and end of each stretch in seconds, in any order.
+
+    Yields
+    ------
+    Number of the stretch, its frames as one channel, and their rate in hertz; cut short where the sound ends.
+    """
+    order = sorted(range(len(spans)), key=lambda one: spans[one][1])
+    kept, begins = np.zeros(0, dtype=np.float32), 0
+    at, rate = 0, 0
+    starts = np.minimum.accumulate([spans[one][0] for one in reversed(order)])[::-1] if order else np.zeros(0)
+    for block in _blocks(sound):
+        if at == len(order):
+            return
+        rate = block.rate
+        kept = np.concatenate([kept, _mono(block)])
+        while at < len(order) and round(spans[order[at]][1] * rate) <= begins + len(kept):
+            first, last = (max(0, round(edge * rate) - begins) for edge in spans[order[at]])
+            yield order[at], kept[first:last], rate
+            at += 1
+        needless = min(len(kept), max(0, round(starts[at] * rate) - begins)) if at < len(order) else len(kept)
+        kept, begins = kept[needless:], begins + needless
+    for number in order[at:] if rate else ():
+        first, last = (max(0, round(edge * rate) - begins) for edge in spans[number])
+        yield number, kept[first:last], rate

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.listen.atoms import Hearing
-from reedpath.listen.course import Course, Run, follow, runs_of
 from reedpath.listen.expected import Score
 from reedpath.listen.fit import BEST_FIT
-from reedpath.listen.timemap import TimeMap, time_map
+from reedpath.listen.score_following import EventRun, SegmentFits, follow, runs_of
+from reedpath.listen.segments import Hearing
+from reedpath.listen.time_map import TimeMap, time_map
 
-__all__ = ["FITS_WELL", "Reading", "Table", "best_reading", "range_of", "without_false_restarts"]
+__all__ = ["FITS_WELL", "PassInputs", "Reading", "best_reading", "range_of", "without_false_restarts"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -41,42 +41,42 @@ RESTART_PRICE = 5.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Table:
+class PassInputs:
     """What both passes share."""
 
     score: Score
-    course: Course
+    fits: SegmentFits
     hearing: Hearing
     written: Float64
     beats: Float64
 
-    def onsets(self, run: Run) -> tuple[npt.NDArray[np.intp], Float64]:
+    def onsets(self, run: EventRun) -> tuple[npt.NDArray[np.intp], Float64]:
         """Places of the events of a run, and when they begin."""
         places = np.array(list(run.spans), dtype=np.intp)
-        return places, self.course.atoms.seconds[[span[0] for span in run.spans.values()]]
+        return places, self.fits.segments.seconds[[span[0] for span in run.spans.values()]]
 
     def fit_share(self, place: int, span: tuple[int, int]) -> float:
-        """How well an event fits its atoms, as a share of the best there is."""
-        atoms = slice(span[0], span[1] + 1)
-        frames = float(self.course.voiced[atoms].sum())
-        return float(self.course.fit[atoms, self.course.kind_of[place]].sum()) / (BEST_FIT * max(frames, 1.0))
+        """How well an event fits its segments, as a share of the best there is."""
+        segments = slice(span[0], span[1] + 1)
+        frames = float(self.fits.voiced[segments].sum())
+        return float(self.fits.fit[segments, self.fits.kind_of[place]].sum()) / (BEST_FIT * max(frames, 1.0))
 
     def settled(self, place: int, span: tuple[int, int]) -> tuple[int, int]:
-        """The atoms of an event without those before its sound: what rings on from another before it is struck."""
+        """The segments of an event without those before its sound: what rings on from another before it is struck."""
         first, last = span
-        begins = self.course.atoms.begins
-        later = [atom for atom in range(first, last + 1) if begins[atom]]
+        begins = self.fits.segments.begins
+        later = [segment for segment in range(first, last + 1) if begins[segment]]
         if not later or later[0] == first:
             return span
         return span if self.fit_share(place, (first, later[0] - 1)) > FITS_WELL else (later[0], last)
 
-    def mapped(self, run: Run, first: int, last: int, *, unbroken: frozenset[int] = frozenset()) -> TimeMap:
+    def mapped(self, run: EventRun, first: int, last: int, *, unbroken: frozenset[int] = frozenset()) -> TimeMap:
         """The time map of a run."""
         places, seconds = self.onsets(run)
         return time_map(self.written, self.beats, places, seconds, first=first, last=last, unbroken=unbroken)
 
 
-def range_of(table: Table, run: Run) -> tuple[int, int]:
+def range_of(table: PassInputs, run: EventRun) -> tuple[int, int]:
     """Events that a run tried: those missing at the very ends of the route included."""
     end = len(table.score) - 1
     return (0 if run.first <= EDGE else run.first), (end if run.last >= end - EDGE else run.last)
@@ -86,23 +86,23 @@ def range_of(table: Table, run: Run) -> tuple[int, int]:
 class Reading:
     """One way to read a run: its events and when they were due, and what that is worth."""
 
-    run: Run
+    run: EventRun
     due: TimeMap
     gain: float
 
 
-def _read(table: Table, run: Run, due: TimeMap, bounds: tuple[int, int]) -> Reading | None:
-    """The run found again, knowing when its events are due; within bounds on its atoms."""
+def _read(table: PassInputs, run: EventRun, due: TimeMap, bounds: tuple[int, int]) -> Reading | None:
+    """The run found again, knowing when its events are due; within bounds on its segments."""
     first, last = due.first, due.first + len(due.pace) - 1
-    seconds, when = table.course.atoms.seconds, due.due_seconds
-    begin = max(bounds[0], min(run.first_atom, int(np.searchsorted(seconds, when[0] - MARGIN_SECONDS))))
-    end = min(bounds[1], max(run.last_atom + 1, int(np.searchsorted(seconds, when[-1] + MARGIN_SECONDS))))
-    part = table.course.part(slice(begin, end), slice(first, last + 1))
+    seconds, when = table.fits.segments.seconds, due.due_seconds
+    begin = max(bounds[0], min(run.first_segment, int(np.searchsorted(seconds, when[0] - MARGIN_SECONDS))))
+    end = min(bounds[1], max(run.last_segment + 1, int(np.searchsorted(seconds, when[-1] + MARGIN_SECONDS))))
+    part = table.fits.part(slice(begin, end), slice(first, last + 1))
     spread = np.maximum(TIME_SPREAD_SECONDS, TIME_SPREAD_BEATS * table.beats[first : last + 1] * due.pace)
     at = seconds[begin:end]
 
-    def lateness(atom: int) -> Float64:
-        return np.asarray(TIME_PRICE * np.log1p(np.square((at[atom] - when) / spread)))
+    def lateness(segment: int) -> Float64:
+        return np.asarray(TIME_PRICE * np.log1p(np.square((at[segment] - when) / spread)))
 
     path = follow(part, lateness=lateness)
     found = runs_of(path)
@@ -110,11 +110,11 @@ def _read(table: Table, run: Run, due: TimeMap, bounds: tuple[int, int]) -> Read
         return None
     best = max(found, key=lambda one: len(one.spans))
     spans = {place + first: (a + begin, b + begin) for place, (a, b) in best.spans.items()}
-    settled = Run({place: table.settled(place, span) for place, span in spans.items()})
+    settled = EventRun({place: table.settled(place, span) for place, span in spans.items()})
     return Reading(settled, due, path.gain - PAUSE_PRICE * len(due.pauses))
 
 
-def _readings(table: Table, run: Run, bounds: tuple[int, int]) -> list[Reading]:
+def _readings(table: PassInputs, run: EventRun, bounds: tuple[int, int]) -> list[Reading]:
     """Ways to read a run: with every break of its time that it seems to have, and with each of them doubted."""
     first, last = range_of(table, run)
     due = table.mapped(run, first, last)
@@ -125,8 +125,8 @@ def _readings(table: Table, run: Run, bounds: tuple[int, int]) -> list[Reading]:
     return [one for one in readings if one is not None]
 
 
-def best_reading(table: Table, run: Run, bounds: tuple[int, int]) -> Reading:
-    """The best reading of a run within bounds on its atoms."""
+def best_reading(table: PassInputs, run: EventRun, bounds: tuple[int, int]) -> Reading:
+    """The best reading of a run within bounds on its segments."""
     best = Reading(run, table.mapped(run, *range_of(table, run)), -np.inf)
     for _ in range(ROUNDS):
         readings = _readings(table, best.run, bounds)
@@ -139,19 +139,19 @@ def best_reading(table: Table, run: Run, bounds: tuple[int, int]) -> Reading:
     return best
 
 
-def without_false_restarts(table: Table, group: list[Run], bounds: tuple[int, int]) -> list[Run]:
+def without_false_restarts(table: PassInputs, group: list[EventRun], bounds: tuple[int, int]) -> list[EventRun]:
     """The runs of one play-through, those put together that are better read as going on with a slip than as going
     back: a wrong note may sound like one from a little before.
     """
     kept = group[:1]
     for number, run in enumerate(group[1:], start=1):
         before = kept[-1]
-        begin = bounds[0] if len(kept) == 1 else before.first_atom
-        end = bounds[1] if number == len(group) - 1 else group[number + 1].first_atom
+        begin = bounds[0] if len(kept) == 1 else before.first_segment
+        end = bounds[1] if number == len(group) - 1 else group[number + 1].first_segment
         onward = {place: span for place, span in run.spans.items() if place > before.last}
-        joined = best_reading(table, Run({**before.spans, **onward}), (begin, end))
-        first = best_reading(table, before, (begin, run.first_atom))
-        second = best_reading(table, run, (run.first_atom, end))
+        joined = best_reading(table, EventRun({**before.spans, **onward}), (begin, end))
+        first = best_reading(table, before, (begin, run.first_segment))
+        second = best_reading(table, run, (run.first_segment, end))
         if joined.gain > first.gain + second.gain - RESTART_PRICE:
             kept[-1] = joined.run
         else:

@@ -1,6 +1,6 @@
-"""Atoms: a take cut wherever a note might begin or end, finer than its notes.
+"""Segments: a take cut wherever a note might begin or end, finer than its notes.
 
-An event of the route is later given one or more atoms. Cuts that turn out to be none cost little; a cut that is
+An event of the route is later given one or more segments. Cuts that turn out to be none cost little; a cut that is
 missing could not be made up for.
 """
 
@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from reedpath.hear import HOP_SECONDS, HeardNote, Observations, PitchCurve, curve_of, notes_of
 
-__all__ = ["Atoms", "Hearing", "atoms_of", "heard_in"]
+__all__ = ["Hearing", "Segments", "heard_in", "segments_of"]
 
 Float64 = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -62,11 +62,11 @@ class Hearing:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Atoms:
-    """A take in atoms; all arrays of shape (atoms,) but `cuts`.
+class Segments:
+    """A take in segments; all arrays of shape (segments,) but `cuts`.
 
-    cuts : frame at which each atom begins, and the last one's end: shape (atoms + 1,).
-    seconds : time at which a note that begins with the atom begins.
+    cuts : frame at which each segment begins, and the last one's end: shape (segments + 1,).
+    seconds : time at which a note that begins with the segment begins.
     begins : whether a note was heard to begin there. struck : whether with an attack.
     """
 
@@ -78,10 +78,10 @@ class Atoms:
     def __len__(self) -> int:
         return len(self.seconds)
 
-    def part(self, which: slice) -> Atoms:
-        """Some atoms in a row."""
+    def part(self, which: slice) -> Segments:
+        """Some segments in a row."""
         first, last, _ = which.indices(len(self))
-        return Atoms(self.cuts[first : last + 1], self.seconds[which], self.begins[which], self.struck[which])
+        return Segments(self.cuts[first : last + 1], self.seconds[which], self.begins[which], self.struck[which])
 
 
 def _attack_peaks(attack: Float64) -> list[int]:
@@ -134,8 +134,8 @@ def _voicing_cuts(voiced: npt.NDArray[np.bool_]) -> Ints:
     return np.flatnonzero(np.diff(voiced.astype(np.int8))) + 1
 
 
-def atoms_of(hearing: Hearing) -> Atoms:
-    """The atoms of a take; cuts at which hear's notes begin keep their exact times."""
+def segments_of(hearing: Hearing) -> Segments:
+    """The segments of a take; cuts at which hear's notes begin keep their exact times."""
     curve, frames = hearing.curve, len(hearing.curve)
     times: dict[int, tuple[float, bool, bool]] = {}
     for note in hearing.notes:
@@ -158,7 +158,7 @@ def atoms_of(hearing: Hearing) -> Atoms:
             taken[frame + START_APART - apart : frame + START_APART + apart + 1] = True
     times.setdefault(0, (0.0, False, False))
     ordered = sorted(times)
-    return Atoms(
+    return Segments(
         cuts=np.array([*ordered, frames], dtype=np.intp),
         seconds=np.array([times[frame][0] for frame in ordered]),
         begins=np.array([times[frame][1] for frame in ordered]),

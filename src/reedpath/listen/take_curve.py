@@ -59,7 +59,7 @@ class TakeCurve:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Clock:
+class _BeatClock:
     """Seconds of a take to beats of its route."""
 
     seconds: Float64
@@ -74,7 +74,7 @@ class _Clock:
         return np.asarray(self.beats[index] + (seconds - self.seconds[index]) * rise[index])
 
 
-def _clock(route: Route, play: PlayAnswer) -> _Clock:
+def _clock(route: Route, play: PlayAnswer) -> _BeatClock:
     """A knot at the onset of each event, and one at the end of the last."""
     placed = play.play.events
     seconds = [one.due_seconds for one in placed]
@@ -85,12 +85,12 @@ def _clock(route: Route, play: PlayAnswer) -> _Clock:
     seconds.append(seconds[-1] + float(rate) * float(last.duration))
     beats.append(float(last.end))
     keep = np.concatenate([[True], np.diff(seconds) > 0])
-    return _Clock(np.array(seconds)[keep], np.array(beats)[keep])
+    return _BeatClock(np.array(seconds)[keep], np.array(beats)[keep])
 
 
 def _stroke(
     route: Route,
-    clock: _Clock,
+    clock: _BeatClock,
     curve: PitchCurve,
     move: Move,
     times: tuple[float, float],
@@ -112,7 +112,7 @@ def _stroke(
     return TakeStroke(event, move.holes[reed], move, clock.beats_at(part.seconds), semitones, is_right)
 
 
-def _reed_strokes(route: Route, clock: _Clock, one: EventAnswer) -> list[TakeStroke]:
+def _reed_strokes(route: Route, clock: _BeatClock, one: EventAnswer) -> list[TakeStroke]:
     """A level line for each reed of an event that sounds but the one whose pitch is drawn as it runs."""
     count = max(2, round((one.end_seconds - one.start_seconds) / HOP_SECONDS))
     beats = clock.beats_at(np.linspace(one.start_seconds, one.end_seconds, count))
@@ -128,7 +128,7 @@ def _reed_strokes(route: Route, clock: _Clock, one: EventAnswer) -> list[TakeStr
 
 
 def _event_strokes(
-    route: Route, clock: _Clock, curve: PitchCurve, one: EventAnswer, tuned_cents: float
+    route: Route, clock: _BeatClock, curve: PitchCurve, one: EventAnswer, tuned_cents: float
 ) -> list[TakeStroke]:
     """What sounds in an event: its pitch as it runs, or its reeds one by one."""
     reeds = _reed_strokes(route, clock, one) if one.verdict is Verdict.PLAYED else []

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from reedpath.arrange import Route
-from reedpath.listen.atoms import Hearing
 from reedpath.listen.expected import Score
-from reedpath.listen.timemap import Pause
+from reedpath.listen.segments import Hearing
+from reedpath.listen.time_map import Pause
 
-__all__ = ["LinedUp", "Placed", "PlayThrough", "Restart"]
+__all__ = ["LinedUp", "PlacedEvent", "PlayThrough", "Restart"]
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedEvent:
     """One event in a play-through.
 
     event : index of the route's event.
@@ -62,7 +62,7 @@ class PlayThrough:
     start_seconds: float
     end_seconds: float
     tempo_factor: float
-    events: tuple[Placed, ...]
+    events: tuple[PlacedEvent, ...]
     whole: bool
     pauses: tuple[Pause, ...]
     restarts: tuple[Restart, ...]
@@ -77,6 +77,16 @@ class PlayThrough:
     def last(self) -> int:
         """Index of the last event tried."""
         return self.events[-1].event
+
+    @property
+    def heard(self) -> tuple[PlacedEvent, ...]:
+        """The events that sound, each with a length and after the one before it."""
+        kept: list[PlacedEvent] = []
+        for one in self.events:
+            after = not kept or one.start_seconds > kept[-1].start_seconds
+            if one.played and after and one.end_seconds > one.start_seconds >= 0.0:
+                kept.append(one)
+        return tuple(kept)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
