@@ -89,7 +89,7 @@ def _takes(place: str, frame: str, size: tuple[int, int], seconds: float, folder
 
     lesson, film = _teacher(folder, seconds, size, **kind)
     _start()
-    return film_takes(film.path, lesson, film.playings, folder / "out.mp4", TakeWishes(place, frame)).seconds
+    return film_takes(film.path, lesson, film.plays, folder / "out.mp4", TakeWishes(place, frame)).seconds
 
 
 def _overlay(kind: str, seconds: float, folder: Path) -> float:
@@ -97,7 +97,7 @@ def _overlay(kind: str, seconds: float, folder: Path) -> float:
 
     lesson, film = _teacher(folder, seconds, (1280, 720))
     _start()
-    return film_overlay(film.path, lesson, film.playings, folder / "out.film", kind=kind).seconds
+    return film_overlay(film.path, lesson, film.plays, folder / "out.film", kind=kind).seconds
 
 
 _began = [0.0, 0.0]

@@ -17,16 +17,16 @@ from PIL import Image
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT / "tests"))
 
-from reedpath.film import Heard, Playing, lay_out_film, lay_out_takes  # noqa: E402
+from reedpath.film import lay_out_film, lay_out_takes  # noqa: E402
 from reedpath.film.frames import FramePainter  # noqa: E402
-from reedpath.film.over import Plate  # noqa: E402
-from reedpath.film.planes import BT709, Frame  # noqa: E402
+from reedpath.film.planes import BT709, Frame, Plate  # noqa: E402
 from reedpath.film.screens import load_screen  # noqa: E402
 from reedpath.lesson import Lesson, make_lesson  # noqa: E402
 from reedpath.pitch import Key  # noqa: E402
 from reedpath.sound import Backing, Turns  # noqa: E402
 from reedpath.wording import load_catalogue  # noqa: E402
 from support.built_routes import built_route  # noqa: E402
+from support.play_throughs import play_through  # noqa: E402
 
 PICTURES = ROOT / "docs" / "pictures"
 PHRASE = (
@@ -55,9 +55,9 @@ def _lesson_frames(lesson: Lesson) -> None:
     timeline = lay_out_film(lesson)
     steps, slow = timeline.scenes[0], timeline.scenes[1]
     for name, screen, language, palette, moment in (
-        ("film-steps", "landscape", "en", "night", steps.soundings[5].start_seconds + 0.2),
-        ("film-upright", "upright", "fr", "night", slow.soundings[22].start_seconds + 0.3),
-        ("film-paper", "landscape", "en", "paper", slow.soundings[16].start_seconds + 0.3),
+        ("film-steps", "landscape", "en", "night", steps.highlights[5].start_seconds + 0.2),
+        ("film-upright", "upright", "fr", "night", slow.highlights[22].start_seconds + 0.3),
+        ("film-paper", "landscape", "en", "paper", slow.highlights[16].start_seconds + 0.3),
         ("film-count", "upright", "en", "ink", slow.counts[2].start_seconds + 0.1),
     ):
         painter = FramePainter(lesson, timeline, load_screen(screen), load_catalogue(language), palette=palette)
@@ -76,9 +76,10 @@ def _band_frame(lesson: Lesson) -> None:
 
 def _over_a_film(lesson: Lesson) -> None:
     """The strip over a picture that stands for the teacher's film."""
-    slow = lay_out_film(lesson, with_steps=False).scenes[0].soundings
-    playing = Playing(tuple(Heard(one.event, one.start_seconds, one.end_seconds) for one in slow))
-    timeline = lay_out_takes(lesson, [playing], film_seconds=slow[-1].end_seconds + 1)
+    slow = lay_out_film(lesson, with_steps=False).scenes[0].highlights
+    heard = [(one.event, one.start_seconds, one.end_seconds) for one in slow]
+    play = play_through(heard, factor=lesson.ladder[0].factor)
+    timeline = lay_out_takes(lesson, [play], film_seconds=slow[-1].end_seconds + 1)
     screen = load_screen("over-landscape")
     painter = FramePainter(lesson, timeline, screen, load_catalogue("en"))
     painter.draw(slow[12].start_seconds + 0.3)

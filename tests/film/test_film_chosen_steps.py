@@ -8,15 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reedpath.film.chosen_steps import _best, _Wish
-from reedpath.film.told import Page, Told, reading_seconds
+from reedpath.film.caption_groups import CaptionGroup, CaptionPage, _best, _Candidate, reading_seconds
 from reedpath.lesson import StepKind
 
-GROUP = Told(0, StepKind.MOVE, 0, 0, (Page(0, 1, 1.5),))
+GROUP = CaptionGroup(0, StepKind.MOVE, 0, 0, (CaptionPage(0, 1, 1.5),))
 
 WISHES = st.lists(
     st.builds(
-        lambda start, length, weight: _Wish(GROUP, start / 4, (start + length) / 4, weight / 2, 0.0),
+        lambda start, length, weight: _Candidate(GROUP, start / 4, (start + length) / 4, weight / 2, 0.0),
         st.integers(0, 30),
         st.integers(1, 12),
         st.integers(1, 9),
@@ -25,14 +24,14 @@ WISHES = st.lists(
 )
 
 
-def _fits(wishes: tuple[_Wish, ...]) -> bool:
+def _fits(wishes: tuple[_Candidate, ...]) -> bool:
     ordered = sorted(wishes, key=lambda wish: wish.start)
     return all(before.end <= after.start for before, after in pairwise(ordered))
 
 
 @settings(max_examples=120, deadline=None)
 @given(WISHES)
-def test_no_other_set_is_worth_more(wishes: list[_Wish]) -> None:
+def test_no_other_set_is_worth_more(wishes: list[_Candidate]) -> None:
     ordered = sorted(wishes, key=lambda wish: wish.end)
     taken = _best(ordered)
     assert _fits(tuple(taken))

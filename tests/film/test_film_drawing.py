@@ -13,20 +13,20 @@ from PIL import Image
 from reedpath.film import lay_out_film
 from reedpath.film.frames import FramePainter
 from reedpath.film.ink import Ink, painted
-from reedpath.film.knots import Knots
-from reedpath.film.over import Plate
-from reedpath.film.planes import BT601, BT709, Frame, plain_planes, planes_of
+from reedpath.film.planes import BT601, BT709, Frame, Plate, plain_planes, planes_of
 from reedpath.film.screens import Zone, load_screen, screen_names
-from reedpath.film.signs import comb_row
 from reedpath.film.strips import TILE_PX, StripLook, ribbon_strip
+from reedpath.film.zones import comb_row
 from reedpath.harp import Alteration, Breath, Move
 from reedpath.lesson import make_lesson
 from reedpath.page import contrast_ratio, line, load_palette
+from reedpath.phrase import BeatTimes
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 
 LESSON = make_lesson(built_route("2d'':1/2! 2d 3d' 4b:1 r:1/2 4d:1/2^1 4d (4 5)d:1 [1 4]b:1 6bo 2d:2~ ", key="A"))
 TIMELINE = lay_out_film(LESSON)
+BEAT_TIMES = BeatTimes((0.0, 10.0), (1.0, 7.0))
 
 
 def test_a_frame_is_three_planes_of_one_array() -> None:
@@ -56,7 +56,7 @@ def test_grey_has_no_colour(coding: object) -> None:
 
 def _strip(px_per_second: float = 240.0) -> object:
     look = StripLook(load_palette("night"), "sign", 300, 40.0, px_per_second)
-    return ribbon_strip(LESSON.route, (), Knots((0.0, 10.0), (1.0, 7.0)), look, counts=[(1, -1.0), (2, 0.0)])
+    return ribbon_strip(LESSON.route, (), BEAT_TIMES, look, counts=[(1, -1.0), (2, 0.0)])
 
 
 STRIP = _strip()
@@ -110,7 +110,7 @@ def test_a_note_meets_the_line_when_it_begins() -> None:
     """The light left and right of a note's place in the strip differs where the strip of the note begins."""
     frame = Frame(60, 300)
     one = LESSON.route.events[3]  # 4 blow, full and bright
-    seconds = Knots((0.0, 10.0), (1.0, 7.0)).at(float(one.event.onset))
+    seconds = BEAT_TIMES.seconds_at(one.event.onset)
     x = STRIP.x_of(seconds)  # type: ignore[attr-defined]
     STRIP.put(frame, x - 30, left=0, top=0, width=60)  # type: ignore[attr-defined]
     y = round(STRIP.system.frame.y_of(4) * STRIP.ink.row_px + STRIP.top_px)  # type: ignore[attr-defined]
@@ -180,7 +180,7 @@ def test_nothing_is_drawn_outside_the_zones(screen: str) -> None:
     painter = _painter(screen)
     shown = load_screen(screen)
     ground = plain_planes(painter.look.palette.inks["ground"])
-    light = painter.draw(TIMELINE.scenes[1].soundings[2].start_seconds + 0.05)[: shown.height].copy()
+    light = painter.draw(TIMELINE.scenes[1].highlights[2].start_seconds + 0.05)[: shown.height].copy()
     for zone in (shown.head, shown.ribbon, shown.now, shown.harp, shown.caption):
         if zone is not None:
             light[zone.top : zone.bottom, zone.left : zone.right] = ground.light[0, 0]
@@ -211,7 +211,7 @@ def test_the_strip_shows_enough_of_what_comes() -> None:
 
 def test_text_on_the_plate_can_be_read_over_a_white_picture() -> None:
     """4.5:1, WCAG 2.2, success criterion 1.4.3, for text over what shows through of white."""
-    from reedpath.film.over import PLATE_OPACITY
+    from reedpath.film.planes import PLATE_OPACITY
 
     for name in ("night", "paper", "ink"):
         inks = load_palette(name).inks

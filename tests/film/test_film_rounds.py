@@ -11,8 +11,8 @@ from msgspec.structs import replace
 from reedpath.errors import SettingsError, SoundError
 from reedpath.film import Timeline, caption_cues, chapter_cues, lay_out_film
 from reedpath.film.frames import FramePainter
-from reedpath.film.rounds import bar_in_round, in_a_row, remaining_beats
 from reedpath.film.screens import load_screen
+from reedpath.film.strips import bar_in_round, in_a_row, remaining_beats
 from reedpath.lesson import make_lesson
 from reedpath.page import Label, parts_in_beats
 from reedpath.phrase import Metre
@@ -48,21 +48,21 @@ def test_every_round_is_where_the_band_has_it(lesson) -> None:
         assert scene.backing == layout
         assert scene.layout is None
         assert scene.end_seconds - scene.start_seconds == pytest.approx(layout.seconds)
-        assert [one.event for one in scene.soundings] == list(range(count)) * 3
-        for place, one in enumerate(scene.soundings):
+        assert [one.event for one in scene.highlights] == list(range(count)) * 3
+        for place, one in enumerate(scene.highlights):
             turn = place // count
             zero = scene.start_seconds + layout.rounds[turn].zero_seconds
             assert one.start_seconds == pytest.approx(zero + layout.plan.spans[one.event].start_seconds)
             # and the ribbon meets the comb there
             onset = lesson.route.events[one.event].event.onset + turn * layout.round_beats
-            assert scene.glide.at(one.start_seconds) == pytest.approx(scene.course.at(float(onset)), abs=1e-6)
+            assert scene.glide.at(one.start_seconds) == pytest.approx(scene.beat_times.seconds_at(onset), abs=1e-6)
         assert [one.is_yours for one in scene.rounds] == [False, True, False]
 
 
 @pytest.mark.parametrize("place", range(len(TIMELINE.scenes)))
 def test_nothing_overlaps_its_like(place: int) -> None:
     scene = TIMELINE.scenes[place]
-    for ones in (scene.soundings, scene.headings, scene.sayings, scene.counts, scene.rounds):
+    for ones in (scene.highlights, scene.headings, scene.captions, scene.counts, scene.rounds):
         assert all(before.end_seconds <= after.start_seconds + 1e-9 for before, after in pairwise(ones))
     for ones in (scene.headings, scene.rounds):
         assert ones[0].start_seconds == scene.start_seconds
@@ -90,7 +90,7 @@ def test_it_is_counted_in_as_without_a_band(lesson, bars: int) -> None:
 
 def test_the_part_is_not_named_where_only_the_band_plays_on() -> None:
     scene = TIMELINE.scenes[-1]
-    last = scene.soundings[len(LESSON.route.events) - 1]
+    last = scene.highlights[len(LESSON.route.events) - 1]
     assert scene.heading_at(last.start_seconds).part == len(LESSON.parts) - 1
     assert scene.heading_at(last.end_seconds + 1.5).part is None
     second = scene.rounds[1]

@@ -58,7 +58,7 @@ def test_what_cannot_be_is_told(changes: dict[str, Any], why: str) -> None:
     with pytest.raises(SettingsError, match=why) as caught:
         _parsed(**changes)
     assert caught.value.where is not None
-    assert "film.toml, [screens.try]" in caught.value.where
+    assert "film.toml, [screens.try]" in caught.value.where.file
 
 
 def test_no_such_screen() -> None:

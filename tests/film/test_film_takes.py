@@ -11,8 +11,8 @@ import pytest
 
 from reedpath.errors import FilmError
 from reedpath.film import TakeWishes, film_overlay, film_takes, overlay_format, overlay_kinds, takes_format
+from reedpath.film.film_reader import Picture, TeacherFilm
 from reedpath.film.screens import load_screen
-from reedpath.film.teacher_film import Picture, TeacherFilm
 from reedpath.lesson import make_lesson
 from reedpath.signal import Samples, encode_wav
 from support.built_routes import built_route
@@ -45,7 +45,7 @@ def test_sound_is_untouched_and_pictures_keep_their_times(
     tmp_path: Path, plain: MadeFilm, wishes: TakeWishes
 ) -> None:
     path = tmp_path / "out.mp4"
-    film_takes(plain.path, LESSON, plain.playings, path, wishes)
+    film_takes(plain.path, LESSON, plain.plays, path, wishes)
     assert _packets(path)[0] == _packets(plain.path)[0]
     assert _packets(path)[1] == pytest.approx(_packets(plain.path)[1], abs=1e-6)
     assert _pictures(path)[0] == pytest.approx(_pictures(plain.path)[0], abs=1e-6)
@@ -59,21 +59,21 @@ def test_any_sound_is_passed_on(tmp_path: Path, codec: str, suffix: str, format:
     film = teacher_film(tmp_path / f"in.{suffix}", LESSON, sound=codec)
     assert takes_format(film.path) == format
     path = tmp_path / "out.film"
-    film_takes(film.path, LESSON, film.playings, path)
+    film_takes(film.path, LESSON, film.plays, path)
     assert _packets(path)[0] == _packets(film.path)[0]
     assert _packets(path)[1] == pytest.approx(_packets(film.path)[1], abs=1.1e-3)
 
 
 def test_a_silent_film(tmp_path: Path) -> None:
     film = teacher_film(tmp_path / "in.mp4", LESSON, sound=None)
-    film_takes(film.path, LESSON, film.playings, tmp_path / "out.mp4")
+    film_takes(film.path, LESSON, film.plays, tmp_path / "out.mp4")
     with av.open(str(tmp_path / "out.mp4")) as made:
         assert not made.streams.audio
 
 
 def test_uneven_pictures_keep_their_times(tmp_path: Path) -> None:
     film = teacher_film(tmp_path / "in.mp4", LESSON, uneven=True)
-    film_takes(film.path, LESSON, film.playings, tmp_path / "out.mp4")
+    film_takes(film.path, LESSON, film.plays, tmp_path / "out.mp4")
     before, after = _pictures(film.path)[0], _pictures(tmp_path / "out.mp4")[0]
     assert len(set(np.round(np.diff(before), 3))) > 1
     assert after == pytest.approx(before, abs=1e-6)
@@ -82,7 +82,7 @@ def test_uneven_pictures_keep_their_times(tmp_path: Path) -> None:
 def test_a_turned_film_is_shown_upright(tmp_path: Path) -> None:
     """Turned a quarter to the right, the dark lower edge of the picture comes to the left."""
     film = teacher_film(tmp_path / "in.mp4", LESSON, turned=-90)
-    film_takes(film.path, LESSON, film.playings, tmp_path / "out.mp4")
+    film_takes(film.path, LESSON, film.plays, tmp_path / "out.mp4")
     _, pictures = _pictures(tmp_path / "out.mp4")
     first = pictures[0][:640]
     assert first.shape == (640, 360)
@@ -92,7 +92,7 @@ def test_a_turned_film_is_shown_upright(tmp_path: Path) -> None:
 
 def test_a_film_on_its_head_is_turned(tmp_path: Path) -> None:
     film = teacher_film(tmp_path / "in.mp4", LESSON, turned=180)
-    film_takes(film.path, LESSON, film.playings, tmp_path / "out.mp4")
+    film_takes(film.path, LESSON, film.plays, tmp_path / "out.mp4")
     _, pictures = _pictures(tmp_path / "out.mp4")
     first = pictures[0][:360]
     assert first[:20].mean() < 110 < 140 < first[200:220].mean()
@@ -122,7 +122,7 @@ def test_pictures_come_in_the_narrow_range(tmp_path: Path, wide: bool, shown: tu
 def test_a_camera_s_pictures_are_kept_as_good_as_they_were(tmp_path: Path) -> None:
     """40 dB of peak signal to noise, past which two pictures look the same (common practice, no source)."""
     film = teacher_film(tmp_path / "in.mp4", LESSON, grainy=True)
-    film_takes(film.path, LESSON, film.playings, tmp_path / "out.mp4")
+    film_takes(film.path, LESSON, film.plays, tmp_path / "out.mp4")
     plate = load_screen("over-landscape").fitted(640, 360).plate
     assert plate is not None
     _, before = _pictures(film.path)
@@ -136,7 +136,7 @@ def test_a_camera_s_pictures_are_kept_as_good_as_they_were(tmp_path: Path) -> No
 
 def test_over_the_film_only_the_plate_is_changed_and_only_while_it_is_played(tmp_path: Path, plain: MadeFilm) -> None:
     path = tmp_path / "out.mp4"
-    timeline = film_takes(plain.path, LESSON, plain.playings, path)
+    timeline = film_takes(plain.path, LESSON, plain.plays, path)
     times, before = _pictures(plain.path)
     _, after = _pictures(path)
     plate = load_screen("over-landscape").fitted(640, 360).plate
@@ -150,14 +150,14 @@ def test_over_the_film_only_the_plate_is_changed_and_only_while_it_is_played(tmp
 
 def test_the_lit_hole_of_the_strip_follows_the_playing(tmp_path: Path, plain: MadeFilm) -> None:
     path = tmp_path / "out.mp4"
-    timeline = film_takes(plain.path, LESSON, plain.playings, path, TakeWishes("beside", "upright"))
+    timeline = film_takes(plain.path, LESSON, plain.plays, path, TakeWishes("beside", "upright"))
     harp = load_screen("beside-upright").harp
     assert harp is not None
     times, pictures = _pictures(path)
     harps = np.array([picture[harp.top : harp.bottom, harp.left : harp.right] for picture in pictures]).astype(int)
     lit = np.abs(harps - harps[0]).mean(axis=(1, 2)) > 2
     for scene in timeline.scenes:
-        first = scene.soundings[0].start_seconds
+        first = scene.highlights[0].start_seconds
         place = next(index for index, time in enumerate(times) if time > first - 0.2 and lit[index])
         assert times[place] == pytest.approx(first, abs=1 / 30)
 
@@ -166,7 +166,7 @@ def test_the_lit_hole_of_the_strip_follows_the_playing(tmp_path: Path, plain: Ma
 def test_the_strip_alone_is_as_long_and_as_large_as_the_film(tmp_path: Path, kind: str) -> None:
     small = teacher_film(tmp_path / "in.mp4", LESSON, size=(320, 180), fps=15)
     path = tmp_path / f"strip.{overlay_format(kind)}"
-    timeline = film_overlay(small.path, LESSON, small.playings, path, kind=kind)
+    timeline = film_overlay(small.path, LESSON, small.plays, path, kind=kind)
     decoder = av.CodecContext.create("libvpx-vp9", "r") if kind == "vp9" else None
     times, opacities = [], []
     with av.open(str(path)) as film:
@@ -193,7 +193,7 @@ def test_interruption_leaves_no_file(tmp_path: Path, plain: MadeFilm) -> None:
 
     for make in (film_takes, film_overlay):
         with pytest.raises(KeyboardInterrupt):
-            make(plain.path, LESSON, plain.playings, tmp_path / "out.mp4", progress=interrupt)  # type: ignore[operator]
+            make(plain.path, LESSON, plain.plays, tmp_path / "out.mp4", progress=interrupt)  # type: ignore[operator]
     assert list(tmp_path.iterdir()) == []
 
 
@@ -201,13 +201,13 @@ def test_what_is_no_film(tmp_path: Path, plain: MadeFilm) -> None:
     text = tmp_path / "film.mp4"
     text.write_text("this is no film")
     with pytest.raises(FilmError, match=r"film\.mp4: this film cannot be read"):
-        film_takes(text, LESSON, plain.playings, tmp_path / "out.mp4")
+        film_takes(text, LESSON, plain.plays, tmp_path / "out.mp4")
     with pytest.raises(FilmError, match=r"none\.mp4: this film cannot be read"):
         takes_format(tmp_path / "none.mp4")
     cut = tmp_path / "cut.mp4"
     cut.write_bytes(plain.path.read_bytes()[:5000])
     with pytest.raises(FilmError, match=r"cut\.mp4"):
-        film_takes(cut, LESSON, plain.playings, tmp_path / "out.mp4")
+        film_takes(cut, LESSON, plain.plays, tmp_path / "out.mp4")
     sound = tmp_path / "sound.wav"
     sound.write_bytes(encode_wav(Samples(np.zeros((44_100, 1), dtype=np.float32), 44_100)))
     with pytest.raises(FilmError, match="there are no pictures in this file"):

@@ -6,15 +6,12 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from reedpath.arrange import Spot
 from reedpath.errors import FilmError
-from reedpath.film import SceneKind, Timeline, lay_out_film, rungs_named
-from reedpath.film.knots import Knots, knots_of
-from reedpath.film.told import reading_seconds, told_groups
+from reedpath.film import Glide, SceneKind, Timeline, lay_out_film, rungs_named
+from reedpath.film.caption_groups import caption_groups_of, reading_seconds
 from reedpath.lesson import Drill, Lesson, StepKind, make_lesson, steps_of
 from reedpath.phrase import Tempo, timing_of
 from reedpath.sound import PlayAlong, lay_out
@@ -57,7 +54,7 @@ def test_scenes_follow_one_another() -> None:
 @pytest.mark.parametrize("place", range(len(TIMELINE.scenes)))
 def test_nothing_overlaps_its_like(place: int) -> None:
     scene = TIMELINE.scenes[place]
-    for ones in (scene.soundings, scene.headings, scene.sayings, scene.counts):
+    for ones in (scene.highlights, scene.headings, scene.captions, scene.counts):
         _assert_in_order(ones, scene.start_seconds, scene.end_seconds)
     assert scene.headings[0].start_seconds == scene.start_seconds
     assert scene.headings[-1].end_seconds == scene.end_seconds
@@ -69,8 +66,8 @@ def test_a_played_scene_sounds_as_the_play_along_does() -> None:
         layout = lay_out(LESSON, rung)
         assert scene.layout == layout
         zero = scene.start_seconds + layout.zero_seconds
-        assert [one.event for one in scene.soundings] == list(range(len(LESSON.route.events)))
-        for one in scene.soundings:
+        assert [one.event for one in scene.highlights] == list(range(len(LESSON.route.events)))
+        for one in scene.highlights:
             span = layout.plan.spans[one.event]
             assert one.start_seconds == pytest.approx(zero + span.start_seconds)
             assert one.end_seconds <= zero + span.end_seconds + 1e-9
@@ -78,9 +75,9 @@ def test_a_played_scene_sounds_as_the_play_along_does() -> None:
 
 def test_the_ribbon_is_at_a_note_when_it_sounds() -> None:
     for scene in TIMELINE.scenes:
-        for one in scene.soundings:
+        for one in scene.highlights:
             onset = float(LESSON.route.events[one.event].event.onset)
-            assert scene.glide.at(one.start_seconds) == pytest.approx(scene.course.at(onset), abs=1e-6)
+            assert scene.glide.at(one.start_seconds) == pytest.approx(scene.beat_times.seconds_at(onset), abs=1e-6)
 
 
 def test_the_ribbon_never_runs_back_while_it_is_played() -> None:
@@ -97,13 +94,15 @@ def test_every_taught_note_is_played_step_by_step_once() -> None:
         for index in range(part.first + part.shared, part.last + 1)
     ]
     spots = [index for drill in LESSON.drills for index in range(drill.spot.first, drill.spot.last + 1)]
-    assert sorted(one.event for one in scene.soundings) == sorted(taught + spots)
+    assert sorted(one.event for one in scene.highlights) == sorted(taught + spots)
 
 
 def test_every_step_is_said_step_by_step_but_the_tempos() -> None:
     blocks = steps_of(LESSON, "en")
     said = {
-        (saying.block, step) for saying in TIMELINE.scenes[0].sayings for step in range(saying.first, saying.stop)
+        (caption.block, step)
+        for caption in TIMELINE.scenes[0].captions
+        for step in range(caption.first, caption.stop)
     }
     wanted = {
         (index, place)
@@ -118,9 +117,9 @@ def test_every_step_is_said_step_by_step_but_the_tempos() -> None:
 def test_there_is_time_to_read_every_caption(language: str) -> None:
     blocks = steps_of(LESSON, language)
     for scene in TIMELINE.scenes:
-        for saying in scene.sayings:
-            text = " ".join(step.text for step in blocks[saying.block].steps[saying.first : saying.stop])
-            assert saying.end_seconds - saying.start_seconds >= reading_seconds(len(text)) - 1e-9
+        for caption in scene.captions:
+            text = " ".join(step.text for step in blocks[caption.block].steps[caption.first : caption.stop])
+            assert caption.end_seconds - caption.start_seconds >= reading_seconds(len(text)) - 1e-9
 
 
 def test_steps_are_the_same_in_every_language_but_for_their_words() -> None:
@@ -134,28 +133,28 @@ def test_steps_are_the_same_in_every_language_but_for_their_words() -> None:
 def test_a_tempo_is_announced_over_its_count_in() -> None:
     blocks = steps_of(LESSON, "en")
     for scene in TIMELINE.scenes[1:]:
-        first = scene.sayings[0]
+        first = scene.captions[0]
         assert blocks[first.block].steps[first.first].kind is StepKind.LADDER
         assert first.start_seconds == scene.start_seconds
         assert [count.number for count in scene.counts] == [1, 2, 3, 4]
-        assert scene.counts[-1].end_seconds <= scene.soundings[0].start_seconds + 1e-9
+        assert scene.counts[-1].end_seconds <= scene.highlights[0].start_seconds + 1e-9
 
 
 def test_steps_told_while_playing_come_before_their_note_is_over() -> None:
-    _, groups = told_groups(LESSON)
+    groups = caption_groups_of(LESSON)
     first_events = {(group.block, group.pages[0].first): group.first for group in groups}
     for scene in TIMELINE.scenes[1:]:
-        starts = {one.event: one.start_seconds for one in scene.soundings}
-        for saying in scene.sayings[1:]:
-            event = first_events.get((saying.block, saying.first))
+        starts = {one.event: one.start_seconds for one in scene.highlights}
+        for caption in scene.captions[1:]:
+            event = first_events.get((caption.block, caption.first))
             if event is not None:
-                assert saying.start_seconds <= starts[event] + 1e-9
+                assert caption.start_seconds <= starts[event] + 1e-9
 
 
 def test_a_hole_that_sounds_twice_goes_dark_in_between() -> None:
     lesson = _lesson("4d:1 4d:1 4d':1 4d:1 4b:1 4b:1/8 4b:1/8")
     scene = lay_out_film(lesson, with_steps=False).scenes[-1]
-    gaps = [after.start_seconds - before.end_seconds for before, after in pairwise(scene.soundings)]
+    gaps = [after.start_seconds - before.end_seconds for before, after in pairwise(scene.highlights)]
     assert gaps[0] == pytest.approx(0.07, abs=0.001)
     assert gaps[1] == gaps[2] == gaps[3] == pytest.approx(0.0, abs=1e-9)  # the light changes by itself
     assert 0 < gaps[5] <= 0.07
@@ -167,15 +166,15 @@ def test_silent_events_are_not_lit() -> None:
     events[3] = replace(events[3], choice=replace(events[3].choice, move=None))
     lesson = replace(LESSON, route=replace(route, events=tuple(events)))
     for scene in lay_out_film(lesson).scenes:
-        assert 3 not in {one.event for one in scene.soundings}
+        assert 3 not in {one.event for one in scene.highlights}
 
 
 def test_one_note_makes_a_film() -> None:
     timeline = lay_out_film(_lesson("4b:1"))
-    assert all([one.event for one in scene.soundings] == [0] for scene in timeline.scenes)
+    assert all([one.event for one in scene.highlights] == [0] for scene in timeline.scenes)
 
 
-def test_swing_and_changes_of_tempo_are_in_the_course() -> None:
+def test_swing_and_changes_of_tempo_are_in_the_beat_times() -> None:
     tempos = (Tempo(Fraction(0), 90.0), Tempo(Fraction(3), 140.0))
     route = built_route("4b 4d " * 8, swing=Fraction(2), tempos=tempos)
     lesson = make_lesson(route)
@@ -185,7 +184,7 @@ def test_swing_and_changes_of_tempo_are_in_the_course() -> None:
         for eighth in range(17):
             beats = Fraction(eighth, 2)
             expected = scene.layout.zero_seconds + timing.seconds_at(beats)
-            assert scene.course.at(float(beats)) == pytest.approx(expected, abs=1e-9)
+            assert scene.beat_times.seconds_at(beats) == pytest.approx(expected, abs=1e-9)
 
 
 def test_rungs_by_name() -> None:
@@ -216,18 +215,6 @@ def test_a_moment_between_scenes_has_none() -> None:
     assert TIMELINE.scene_at(0.0) is TIMELINE.scenes[0]
 
 
-@settings(max_examples=60)
-@given(
-    st.lists(st.tuples(st.integers(-50, 50), st.integers(-50, 50)), min_size=1, max_size=8),
-    st.floats(-60, 60),
-)
-def test_knots_rise_and_have_a_way_back(points: list[tuple[int, int]], x: float) -> None:
-    knots = knots_of(points)
-    assert knots.at(x) <= knots.at(x + 1.0)
-    if all(a < b for a, b in pairwise(knots.ys)):
-        assert knots.back(knots.at(x)) == pytest.approx(x, abs=1e-6)
-
-
-def test_knots_go_through_their_points() -> None:
-    knots = Knots((0.0, 1.0, 4.0), (0.0, 2.0, 3.0))
-    assert [knots.at(x) for x in (0.0, 1.0, 4.0, 2.5, 7.0)] == [0.0, 2.0, 3.0, 2.5, 4.0]
+def test_a_glide_goes_through_its_points_and_is_still_outside() -> None:
+    glide = Glide((0.0, 1.0, 4.0), (0.0, 2.0, 3.0))
+    assert [glide.at(moment) for moment in (0.0, 1.0, 4.0, 2.5, -1.0, 7.0)] == [0.0, 2.0, 3.0, 2.5, 0.0, 3.0]

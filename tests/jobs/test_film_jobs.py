@@ -53,8 +53,8 @@ def test_a_teachers_film_is_heard_and_filmed(folder: Path, tmp_path: Path) -> No
     # every note's caption begins where the note does in the film
     captions = read_webvtt((tmp_path / "film.en.vtt").read_bytes())
     starts = [cue.start for cue in captions if cue.text.startswith("-2 ")]
-    for playing in film.playings:
-        assert min(abs(start - playing.heard[0].start_seconds) for start in starts) < 0.08
+    for play in film.plays:
+        assert min(abs(start - play.events[0].start_seconds) for start in starts) < 0.08
 
 
 def test_interruption_leaves_nothing(folder: Path, tmp_path: Path) -> None:

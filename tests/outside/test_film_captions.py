@@ -17,7 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reedpath.film import Cue, caption_cues, chapter_cues, format_srt, format_webvtt, lay_out_film
-from reedpath.film.words import words_of
+from reedpath.film.captions import split_words
 from reedpath.lesson import make_lesson
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
@@ -74,7 +74,7 @@ CUES = st.lists(
 @given(CUES, LINES)
 def test_whatever_is_said_the_file_keeps_to_the_grammar(cues: list[Cue], title: str) -> None:
     read = read_webvtt(format_webvtt(cues, title=title).encode())
-    said = [cue for cue in cues if any(words_of(line) for line in cue.lines)]
+    said = [cue for cue in cues if any(split_words(line) for line in cue.lines)]
     assert len(read) == len(said)
     assert len(list(srt.parse(format_srt(cues), ignore_errors=False))) == len(said)
 

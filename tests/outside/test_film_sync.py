@@ -55,12 +55,12 @@ def test_lit_hole_and_sound_agree_within_a_frame(tmp_path: Path, screen: str, ra
     assert len(film.times) == pytest.approx(timeline.seconds * rate, abs=1)
     assert len(film.sound) / film.rate == pytest.approx(timeline.seconds, abs=0.05)
 
-    soundings = [one for scene in timeline.scenes for one in scene.soundings]
+    highlights = [one for scene in timeline.scenes for one in scene.highlights]
     changes = _changes(lit_holes(film.lights, 10), film.times)
-    holes = [frozenset(lesson.route.events[one.event].choice.move.holes) for one in soundings]
+    holes = [frozenset(lesson.route.events[one.event].choice.move.holes) for one in highlights]
     assert [now for _, now in changes] == holes
 
-    heard = onsets_of(film.sound, film.rate, [one.start_seconds for one in soundings], lead=0.1)
+    heard = onsets_of(film.sound, film.rate, [one.start_seconds for one in highlights], lead=0.1)
     apart = np.array([shown for shown, _ in changes]) - np.array(heard)
     assert np.abs(apart).max() <= 1 / rate, f"{np.round(apart * 1000)} ms"
     assert abs(np.median(apart)) < 0.5 / rate
@@ -74,7 +74,7 @@ def test_the_hole_goes_dark_with_its_note(tmp_path: Path) -> None:
     assert harp is not None
     film = read_film(path, zone=harp)
     lit = lit_holes(film.lights, 10)
-    first = timeline.scenes[0].soundings[0]
+    first = timeline.scenes[0].highlights[0]
     dark = max(time for time, now in zip(film.times, lit, strict=True) if now == {2}) + 1 / 30
     assert dark == pytest.approx(first.end_seconds, abs=1 / 30)
     # a hole that sounds twice in a row is seen to do so
@@ -105,14 +105,14 @@ def test_with_a_band_lit_hole_and_sound_agree_within_a_frame(tmp_path: Path) -> 
 
     scene = timeline.scenes[0]
     count = len(lesson.route.events)
-    assert [one.event for one in scene.soundings] == [*range(count), *range(count)]
+    assert [one.event for one in scene.highlights] == [*range(count), *range(count)]
     changes = _changes(lit_holes(both.lights, 10), both.times)
-    moves = [lesson.route.events[one.event].choice.move for one in scene.soundings]
+    moves = [lesson.route.events[one.event].choice.move for one in scene.highlights]
     assert [now for _, now in changes] == [frozenset(move.holes) for move in moves]
     # what the student is to play is lit at the same moments
     assert [shown for shown, _ in _changes(lit_holes(alone.lights, 10), alone.times)] == [at for at, _ in changes]
 
-    heard = onsets_of(harmonica, both.rate, [one.start_seconds for one in scene.soundings], lead=0.1)
+    heard = onsets_of(harmonica, both.rate, [one.start_seconds for one in scene.highlights], lead=0.1)
     apart = np.array([shown for shown, _ in changes]) - np.array(heard)
     assert np.abs(apart).max() <= 1 / 30, f"{np.round(apart * 1000)} ms"
 
@@ -126,7 +126,7 @@ def test_the_harmonica_alone_in_a_band_s_rounds(tmp_path: Path) -> None:
     scene = timeline.scenes[0]
     assert [one.is_yours for one in scene.rounds] == [False, True, False]
     yours = scene.rounds[1]
-    played = [one for one in scene.soundings if not yours.start_seconds <= one.start_seconds < yours.end_seconds]
+    played = [one for one in scene.highlights if not yours.start_seconds <= one.start_seconds < yours.end_seconds]
     assert len(played) == 2 * len(lesson.route.events)
     changes = dict.fromkeys(shown for shown, _ in _changes(lit_holes(film.lights, 10), film.times))
     assert len(changes) == 3 * len(lesson.route.events)

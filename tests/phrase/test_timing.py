@@ -1,6 +1,7 @@
 """Beats to seconds and back: tempos, swing, speed, delay, and beats that were heard."""
 
 from fractions import Fraction as F
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -55,3 +56,11 @@ def test_time_heard_never_runs_back():
     assert beat_times([(0, 0.0), (1, 5.0), (2, 4.0)]) == BeatTimes((0.0, 1.0, 2.0), (0.0, 5.0, 5.0))
     assert beat_times([(3, 7.0)]).seconds_at(4) == 8.0
     assert beat_times([(1, 2.0), (0, 0.0), (1, 3.0)]).seconds == (0.0, 3.0)
+
+
+@given(st.lists(st.tuples(st.integers(-50, 50), st.integers(-50, 50)), min_size=1, max_size=8), st.floats(-60, 60))
+def test_heard_beats_rise_and_have_a_way_back(points: list[tuple[int, int]], beat: float):
+    heard = beat_times(points)
+    assert heard.seconds_at(beat) <= heard.seconds_at(beat + 1.0)
+    if all(before < after for before, after in pairwise(heard.seconds)):
+        assert heard.beats_at(heard.seconds_at(beat)) == pytest.approx(beat, abs=1e-6)

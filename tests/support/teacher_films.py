@@ -9,9 +9,10 @@ from pathlib import Path
 import av
 import numpy as np
 
-from reedpath.film import Heard, Playing
 from reedpath.lesson import Lesson
+from reedpath.listen import PlayThrough
 from reedpath.sound import PlayAlong, lay_out, sound_blocks
+from support.play_throughs import play_through
 
 RATE = 44_100
 
@@ -21,29 +22,23 @@ class MadeFilm:
     """A film and what is played in it."""
 
     path: Path
-    playings: tuple[Playing, ...]
+    plays: tuple[PlayThrough, ...]
     seconds: float
 
 
-def _sound(lesson: Lesson) -> tuple[np.ndarray, tuple[Playing, ...]]:
+def _sound(lesson: Lesson) -> tuple[np.ndarray, tuple[PlayThrough, ...]]:
     """A second of noise, the slowest rung, a second of noise, the fastest rung."""
     random = np.random.default_rng(7)
-    pieces, playings, at = [], [], 0.0
+    pieces, plays, at = [], [], 0.0
     for rung in (lesson.ladder[0], lesson.ladder[-1]):
         pieces.append(0.01 * random.standard_normal((RATE, 2)).astype(np.float32))
         layout = lay_out(lesson, rung, PlayAlong(count_in_bars=0))
         pieces += [block.array for block in sound_blocks(layout)]
         zero = at + 1.0 + layout.zero_seconds
-        playings.append(
-            Playing(
-                tuple(
-                    Heard(index, zero + span.start_seconds, zero + span.end_seconds)
-                    for index, span in enumerate(layout.plan.spans)
-                )
-            )
-        )
+        spans = [(zero + span.start_seconds, zero + span.end_seconds) for span in layout.plan.spans]
+        plays.append(play_through([(index, *span) for index, span in enumerate(spans)], factor=rung.factor))
         at += 1.0 + layout.seconds
-    return np.concatenate(pieces), tuple(playings)
+    return np.concatenate(pieces), tuple(plays)
 
 
 def _picture(width: int, height: int, number: int) -> np.ndarray:
@@ -114,7 +109,7 @@ def teacher_film(
     sound : its codec, None for a silent film.
     grainy : whether its pictures are as rough as a camera's, and coded as a phone does.
     """
-    samples, playings = _sound(lesson)
+    samples, plays = _sound(lesson)
     seconds = len(samples) / RATE
     with av.open(str(path), "w") as container:
         video = container.add_stream("libx264", rate=fps)
@@ -142,4 +137,4 @@ def teacher_film(
         container.mux(video.encode(None))
         if audio is not None:
             container.mux(audio.encode(None))
-    return MadeFilm(path, playings, seconds)
+    return MadeFilm(path, plays, seconds)

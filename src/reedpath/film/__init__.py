@@ -5,31 +5,37 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.film.captions import format_srt, format_webvtt
-    from reedpath.film.cues import Cue, caption_cues, chapter_cues
+    from reedpath.film.captions import Cue, caption_cues, chapter_cues, format_srt, format_webvtt
     from reedpath.film.encode import FilmProgress
-    from reedpath.film.laying import lay_out_film, lay_out_takes, rungs_named
-    from reedpath.film.making import FilmWishes, film_lesson
+    from reedpath.film.layout import lay_out_film, lay_out_takes, rungs_named
+    from reedpath.film.lesson_film import FilmWishes, film_lesson
     from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
-    from reedpath.film.playings import Heard, Playing, playing_of
     from reedpath.film.screens import screen_names
-    from reedpath.film.teaching import TakeWishes, film_takes, takes_format
-    from reedpath.film.timeline import Count, Heading, Saying, Scene, SceneKind, Sounding, Timeline
+    from reedpath.film.take_film import TakeWishes, film_takes, takes_format
+    from reedpath.film.timeline import (
+        Caption,
+        CountedNumber,
+        Glide,
+        Highlight,
+        Scene,
+        SceneHeading,
+        SceneKind,
+        Timeline,
+    )
 else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
-    "Count",
+    "Caption",
+    "CountedNumber",
     "Cue",
     "FilmProgress",
     "FilmWishes",
-    "Heading",
-    "Heard",
-    "Playing",
-    "Saying",
+    "Glide",
+    "Highlight",
     "Scene",
+    "SceneHeading",
     "SceneKind",
-    "Sounding",
     "TakeWishes",
     "Timeline",
     "caption_cues",
@@ -43,7 +49,6 @@ __all__ = [
     "lay_out_takes",
     "overlay_format",
     "overlay_kinds",
-    "playing_of",
     "rungs_named",
     "screen_names",
     "takes_format",

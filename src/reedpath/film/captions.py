@@ -5,12 +5,203 @@ SRT has no standard; it is written as it commonly is: a number, the times with a
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 
-from reedpath.film.cues import Cue
-from reedpath.film.words import words_of
+from reedpath.film.timeline import Caption, RoundSpan, Scene, SceneHeading, SceneKind, Timeline
+from reedpath.harp import Move, format_move, load_notation
+from reedpath.lesson import Lesson, StepBlock, part_words, steps_of
+from reedpath.page import event_words
+from reedpath.wording import Catalogue
 
-__all__ = ["format_srt", "format_webvtt"]
+__all__ = [
+    "Cue",
+    "about_words",
+    "caption_cues",
+    "caption_text",
+    "chapter_cues",
+    "format_srt",
+    "format_webvtt",
+    "round_words",
+    "scene_words",
+    "split_words",
+    "tempo_words",
+]
+
+# plain spaces, everything that breaks a line, and signs that control something
+_BREAKS = re.compile(r"[\x00-\x20\x7f-\x9f\u2028\u2029]+")
+
+
+def split_words(text: str) -> list[str]:
+    r"""
+    The pieces of a text between which a line may be broken.
+
+    >>> split_words(" Pas à pas\u202f: slow\n")
+    ['Pas', 'à', 'pas\u202f:', 'slow']
+    """
+    return [word for word in _BREAKS.split(text) if word]
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def about_words(lesson: Lesson, heading: SceneHeading | None, blocks: tuple[StepBlock, ...], words: Catalogue) -> str:
+    """What a stretch is about; the lesson's title before the parts."""
+    if heading is not None and heading.part is not None:
+        part = lesson.parts[heading.part]
+        root = heading.part if part.same_as is None else part.same_as
+        own = [block.title for wanted in (heading.part, root) for block in blocks if block.parts == (wanted,)]
+        return own[0] if own else _capital(part_words(lesson, heading.part, words))
+    if heading is not None and heading.block:
+        return blocks[heading.block].title
+    return lesson.title
+
+
+def tempo_words(scene: Scene, words: Catalogue) -> str:
+    """The tempo of a scene: "slow · ♩ = 50"."""
+    bpm = round(scene.bpm) if scene.kind is SceneKind.TAKE else round(scene.bpm, 1)
+    tempo = words.say("tempo.quarter", bpm=words.number(bpm))
+    if scene.rung is None:
+        return tempo
+    return f"{words.say(f'rung.{scene.rung.name}')} · {tempo}" if words.has(f"rung.{scene.rung.name}") else tempo
+
+
+def scene_words(scene: Scene, words: Catalogue) -> str:
+    """What a scene is: gone through step by step, or its tempo."""
+    return words.say("sheet.steps") if scene.kind is SceneKind.STEPS else tempo_words(scene, words)
+
+
+def round_words(one: RoundSpan | None, words: Catalogue) -> str:
+    """A band's round: "round 2 of 3 · your turn"."""
+    if one is None:
+        return ""
+    text = words.say("film.round", number=one.number, count=one.count)
+    return f"{text} · {words.say('sound.your_turn')}" if one.is_yours else text
+
+
+def caption_text(caption: Caption, blocks: tuple[StepBlock, ...]) -> str:
+    """The text of a caption."""
+    return " ".join(step.text for step in blocks[caption.block].steps[caption.first : caption.stop])
+
+
+# characters of a caption's line; common practice, no source
+LINE_CHARACTERS = 42
+# seconds; a cue shorter than this cannot be seen, and is left to the one before
+LEAST_SECONDS = 0.02
+# seconds before the first scene that are worth a chapter; our choice
+LEAST_OPENING_SECONDS = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    """Some lines of text, shown from one moment to another.
+
+    start_seconds, end_seconds : film time.
+    lines : at least one, none empty.
+    """
+
+    start_seconds: float
+    end_seconds: float
+    lines: tuple[str, ...]
+
+
+def _broken(text: str) -> tuple[str, ...]:
+    """A text in two lines of about one length where it is too long for one, in more where it must be.
+
+    >>> _broken("Begin on 4 draw, attack it bent a half step, then let it go.")
+    ('Begin on 4 draw, attack it bent', 'a half step, then let it go.')
+    """
+    words = split_words(text)
+    count = max(1, -(-len(" ".join(words)) // LINE_CHARACTERS))
+    width = -(-len(" ".join(words)) // count)
+    while True:
+        lines: list[str] = []
+        for word in words:
+            if lines and len(lines[-1]) + 1 + len(word) <= width:
+                lines[-1] += f" {word}"
+            else:
+                lines.append(word)
+        if len(lines) <= count or width >= LINE_CHARACTERS:
+            return tuple(lines)
+        width += 1
+
+
+def _tab_line(move: Move, words_of_move: str, notation: str) -> str:
+    return f"{format_move(move, load_notation(notation))} · {words_of_move}"
+
+
+def _scene_cues(lesson: Lesson, scene: Scene, words: Catalogue) -> Iterator[Cue]:
+    """Cues without overlap: what sounds in the first line, steps under it."""
+    blocks = steps_of(lesson, words)
+    edges = {scene.start_seconds, scene.end_seconds}
+    edges |= {edge for one in scene.highlights for edge in (one.start_seconds, one.end_seconds)}
+    edges |= {edge for one in scene.captions for edge in (one.start_seconds, one.end_seconds)}
+    for start, end in pairwise(sorted(edges)):
+        middle = (start + end) / 2
+        sounding, caption = scene.highlight_at(middle), scene.caption_at(middle)
+        lines: list[str] = []
+        if sounding is not None:
+            one = lesson.route.events[sounding.event]
+            if one.choice.move is not None:
+                lines.append(_tab_line(one.choice.move, event_words(one, words), lesson.notation))
+        if caption is not None:
+            lines += _broken(caption_text(caption, blocks))
+        if lines:
+            yield Cue(start, end, tuple(lines))
+
+
+def _joined(cues: Sequence[Cue]) -> Iterator[Cue]:
+    """Cues that follow on with one text made one, and those too short to be seen given to their neighbour."""
+    held: Cue | None = None
+    for cue in cues:
+        if held is None:
+            held = cue
+            continue
+        follows = cue.lines == held.lines and cue.start_seconds - held.end_seconds < 1e-6
+        if follows or cue.end_seconds - cue.start_seconds < LEAST_SECONDS:
+            held = Cue(held.start_seconds, cue.end_seconds, held.lines)
+        else:
+            yield held
+            held = cue
+    if held is not None:
+        yield held
+
+
+def caption_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[Cue, ...]:
+    """The captions in a language: the tab of every note with its words, and the steps under it.
+
+    In order of time and without overlap, so that every format and player can show them.
+    """
+    return tuple(_joined([cue for scene in timeline.scenes for cue in _scene_cues(lesson, scene, words)]))
+
+
+def chapter_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[Cue, ...]:
+    """The chapters in a language, each up to the next one's start: one for each part of each scene.
+
+    Where a band plays there is one for each round.
+
+    What comes before the first scene is a chapter of the lesson's title.
+    """
+    blocks = steps_of(lesson, words)
+    begins: list[tuple[float, str]] = []
+    if timeline.scenes and timeline.scenes[0].start_seconds > LEAST_OPENING_SECONDS:
+        begins.append((0.0, lesson.title))
+    for scene in timeline.scenes:
+        tempo = scene_words(scene, words)
+        for one in scene.rounds:
+            about = round_words(one, words)
+            begins.append((one.start_seconds, words.say("film.chapter", about=about, tempo=tempo)))
+        if not scene.headings:
+            begins.append((scene.start_seconds, tempo))
+        for heading in scene.headings if not scene.rounds else ():
+            about = about_words(lesson, heading, blocks, words)
+            begins.append((heading.start_seconds, words.say("film.chapter", about=about, tempo=tempo)))
+    ends = [start for start, _ in begins[1:]] + [timeline.seconds]
+    return tuple(Cue(start, end, (title,)) for (start, title), end in zip(begins, ends, strict=True) if end > start)
+
 
 # what WebVTT keeps for itself (section 4.2.2), and what stands for it
 _KEPT = {"&": "&amp;", "<": "&lt;", ">": "&gt;"}
@@ -39,7 +230,7 @@ def _apart(cues: Iterable[Cue]) -> Iterable[tuple[int, int, Cue]]:
 
 def _lines(cue: Cue) -> list[str]:
     """The lines of a cue without line breaks in them and without empty ones, for an empty line ends a cue."""
-    return [text for text in (" ".join(words_of(line)) for line in cue.lines) if text]
+    return [text for text in (" ".join(split_words(line)) for line in cue.lines) if text]
 
 
 def _escaped(text: str) -> str:
@@ -61,7 +252,7 @@ def format_webvtt(cues: Iterable[Cue], *, title: str = "", language: str = "") -
     2 &lt; 3
     """
     about = ", ".join(part for part in (title, language) if part).replace("-->", "->")
-    blocks = ["WEBVTT"] + ([f"NOTE {' '.join(words_of(about))}"] if about else [])
+    blocks = ["WEBVTT"] + ([f"NOTE {' '.join(split_words(about))}"] if about else [])
     for number, (start, end, cue) in enumerate(_apart(cues), start=1):
         lines = "\n".join(_escaped(line) for line in _lines(cue))
         blocks.append(f"{number}\n{_clock(start / 1000, '.')} --> {_clock(end / 1000, '.')}\n{lines}")

@@ -7,32 +7,78 @@ what the codec puts before it. The index stands at the file's start, so that a p
 from __future__ import annotations
 
 import os
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from types import TracebackType
+from typing import Any, Self
 
 import numpy as np
 
 from reedpath.errors import FilmError
-from reedpath.film.cues import Cue
-from reedpath.film.picture_line import PictureLine
+from reedpath.film.captions import Cue
 from reedpath.film.planes import BT601, BT709, Bytes, Coding
 from reedpath.signal import Samples
 
 __all__ = [
     "FilmProgress",
     "FilmShape",
+    "PictureLine",
     "add_picture",
     "chapter_tables",
     "encode_film",
     "encoder_threads",
     "film_file",
-    "told_frame",
+    "timed_frame",
     "video_frame",
 ]
+
+# pictures that may wait to be encoded; more would only take memory
+WAITING = 3
+
+
+class PictureLine:
+    """Encodes the pictures of a stream in order and puts them into their container.
+
+    To be used in a ``with`` statement once all streams of the container are there; on leaving it without an error
+    the last pictures are encoded.
+    """
+
+    def __init__(self, container: Any, stream: Any) -> None:
+        self._container, self._stream = container, stream
+        self._waiting: deque[Future[Any]] = deque()
+        self._worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="picture")
+        # the streams are opened here and now, for two threads may not open one container
+        container.start_encoding()
+
+    def put(self, frame: Any) -> None:
+        """Hand a picture on to be encoded."""
+        self._waiting.append(self._worker.submit(self._stream.encode, frame))
+        while len(self._waiting) > WAITING:
+            self._store()
+
+    def _store(self) -> None:
+        for packet in self._waiting.popleft().result():
+            self._container.mux(packet)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        try:
+            if error is None:
+                self._waiting.append(self._worker.submit(self._stream.encode, None))
+                while self._waiting:
+                    self._store()
+        finally:
+            self._worker.shutdown(wait=True, cancel_futures=True)
+
 
 # how good, as a constant quality of 0 to 51, and how fast: of drawings and of pictures from a camera, both past
 # telling from what was put in. A camera's grain costs the careful preset twice the time of the quick one, for files
@@ -130,7 +176,7 @@ def video_frame(array: Bytes) -> Any:
     return av.VideoFrame.from_ndarray(array, format="yuv420p")
 
 
-def told_frame(frame: Any, shape: FilmShape, pts: int) -> Any:
+def timed_frame(frame: Any, shape: FilmShape, pts: int) -> Any:
     """A frame of av told its time and how its colours are coded, and nothing of how it was coded before."""
     frame.pts, frame.time_base = pts, shape.time_base or Fraction(1, shape.frames_per_second)
     frame.colorspace, frame.color_range, frame.pict_type = _CODED_AS[shape.coding], 1, 0
@@ -220,7 +266,7 @@ def _write(
     heard = 0
     with PictureLine(container, picture) as line:
         for number, array in enumerate(frames):
-            line.put(told_frame(video_frame(array), shape, number))
+            line.put(timed_frame(video_frame(array), shape, number))
             heard = _hear_until((number + 1) / shape.frames_per_second * rate, heard, sound, voice, container)
             if progress is not None:
                 progress(number + 1, shape.frames)

@@ -9,19 +9,19 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from reedpath.film.captions import about_words, caption_text, round_words, scene_words
 from reedpath.film.ink import painted
 from reedpath.film.planes import BT709, Bytes, Coding, Frame, Planes, plain_planes, planes_of
 from reedpath.film.screens import Screen, Zone
-from reedpath.film.signs import comb_column
 from reedpath.film.strips import RibbonStrip, StripLook, ribbon_strip
 from reedpath.film.timeline import Scene, Timeline
-from reedpath.film.titles import about_words, round_words, said_words, scene_words
 from reedpath.film.zones import (
     Badge,
     HeadText,
     Look,
     NowText,
     caption_picture,
+    comb_column,
     harp_picture,
     head_picture,
     now_picture,
@@ -108,21 +108,21 @@ class FramePainter:
 
     def _draw_scene(self, scene: Scene, seconds: float) -> None:
         screen, look = self.screen, self.look
-        sounding, heading = scene.sounding_at(seconds), scene.heading_at(seconds)
+        sounding, heading = scene.highlight_at(seconds), scene.heading_at(seconds)
         move = self.lesson.route.events[sounding.event].choice.move if sounding else None
         about = about_words(self.lesson, heading, self._blocks, self.words)
         turn = round_words(scene.round_at(seconds), self.words)
         head = HeadText(about, scene_words(scene, self.words), turn)
         self._put("head", screen.head, head, lambda: head_picture(head, look))
-        now = self._now_text(scene, scene.last_sounding(seconds), seconds)
+        now = self._now_text(scene, scene.last_highlight(seconds), seconds)
         self._put("now", screen.now, now, lambda: now_picture(now, look))
         if (harp := screen.harp) is not None:
             holes = self.lesson.route.harp.tuning.holes
             self._put("harp", harp, move, lambda: harp_picture(holes, move, harp, look))
-        if (caption := screen.caption) is not None:
-            saying = scene.saying_at(seconds)
-            text = said_words(saying, self._blocks) if saying else ""
-            self._put("caption", caption, text, lambda: caption_picture(text, caption, look))
+        if (under := screen.caption) is not None:
+            caption = scene.caption_at(seconds)
+            text = caption_text(caption, self._blocks) if caption else ""
+            self._put("caption", under, text, lambda: caption_picture(text, under, look))
         self._draw_ribbon(scene, move, seconds)
 
     def _put(self, name: str, zone: Zone, key: Hashable, draw: Callable[[], Image.Image]) -> None:
@@ -149,19 +149,21 @@ class FramePainter:
         return self._badges[index]
 
     def _now_text(self, scene: Scene, place: int, seconds: float) -> NowText:
-        soundings = scene.soundings
-        coming = tuple(self._badge(one.event) for one in soundings[place + 1 : place + 1 + self.screen.next_moves])
+        highlights = scene.highlights
+        coming = tuple(self._badge(one.event) for one in highlights[place + 1 : place + 1 + self.screen.next_moves])
         count = scene.count_at(seconds)
         if place < 0:
             return NowText(None, faint=False, coming=coming, count=count.number if count else None)
-        faint = seconds >= soundings[place].end_seconds + BRIGHT_SECONDS
-        return NowText(self._badge(soundings[place].event), faint=faint, coming=coming)
+        faint = seconds >= highlights[place].end_seconds + BRIGHT_SECONDS
+        return NowText(self._badge(highlights[place].event), faint=faint, coming=coming)
 
     def _strip_of(self, scene: Scene) -> RibbonStrip:
         if self._drawing is None or self._drawing.scene is not scene:
             counts = [(count.number, scene.glide.at(count.start_seconds)) for count in scene.counts]
             look = self._strip_look(scene)
-            strip = ribbon_strip(self._route, self._parts, scene.course, look, counts=counts, backing=scene.backing)
+            strip = ribbon_strip(
+                self._route, self._parts, scene.beat_times, look, counts=counts, backing=scene.backing
+            )
             self._drawing = _SceneDrawing(scene, strip)
             self._shown.pop("comb", None)
         return self._drawing.strip

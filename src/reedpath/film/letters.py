@@ -13,7 +13,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from reedpath.errors import FilmError
-from reedpath.film.words import words_of
+from reedpath.film.captions import split_words
 from reedpath.page import Curve, flattened
 
 if TYPE_CHECKING:
@@ -154,7 +154,7 @@ def wrapped(text: str, size_px: float, width_px: float, *, most_lines: int, bold
 
     What does not fit in the lines allowed is in the last one.
     """
-    words = words_of(text)
+    words = split_words(text)
     for count in range(1, most_lines + 1):
         lines = _evenly(words, count, size_px, bold=bold)
         if all(text_px(line, size_px, bold=bold) <= width_px for line in lines):

@@ -12,24 +12,22 @@ from typing import Any
 import numpy as np
 
 from reedpath.errors import FilmError
-from reedpath.film.encode import FilmProgress, encoder_threads, film_file
+from reedpath.film.encode import FilmProgress, PictureLine, encoder_threads, film_file
+from reedpath.film.film_reader import FilmFacts, TeacherFilm
 from reedpath.film.frames import FramePainter
-from reedpath.film.laying import lay_out_takes
-from reedpath.film.over import Plate
-from reedpath.film.picture_line import PictureLine
-from reedpath.film.planes import BT709, Bytes, Frame, planes_in
-from reedpath.film.playings import Playing
-from reedpath.film.teacher_film import FilmFacts, TeacherFilm
-from reedpath.film.teaching import TakeWishes, painter_for, screen_for
+from reedpath.film.layout import lay_out_takes
+from reedpath.film.planes import BT709, Bytes, Frame, Plate, planes_in
+from reedpath.film.take_film import TakeWishes, painter_for, screen_for
 from reedpath.film.timeline import Timeline
 from reedpath.lesson import Lesson
+from reedpath.listen import PlayThrough
 from reedpath.wording import load_catalogue
 
 __all__ = ["film_overlay", "overlay_format", "overlay_kinds"]
 
 
 @dataclass(frozen=True, slots=True)
-class _Kind:
+class _OverlayKind:
     """One way to keep a transparent film.
 
     format, codec, pixels : as libraries name them.
@@ -52,9 +50,9 @@ class _Kind:
 # for browsers
 _KINDS = MappingProxyType(
     {
-        "runs": _Kind("mov", "qtrle", "argb", ()),
-        "prores": _Kind("mov", "prores_aw", "yuva444p10le", (("profile", "4"),)),
-        "vp9": _Kind(
+        "runs": _OverlayKind("mov", "qtrle", "argb", ()),
+        "prores": _OverlayKind("mov", "prores_aw", "yuva444p10le", (("profile", "4"),)),
+        "vp9": _OverlayKind(
             "webm", "libvpx-vp9", "yuva420p", (("deadline", "realtime"), ("cpu-used", "8"), ("crf", "24"), ("b", "0"))
         ),
     }
@@ -78,7 +76,7 @@ def overlay_format(kind: str) -> str:
     return _KINDS[kind].format
 
 
-def _with_opacity(drawn: Frame, opacity: Bytes, kind: _Kind) -> Any:
+def _with_opacity(drawn: Frame, opacity: Bytes, kind: _OverlayKind) -> Any:
     """A frame with its opacity as av takes it."""
     import av
 
@@ -100,7 +98,7 @@ def _with_opacity(drawn: Frame, opacity: Bytes, kind: _Kind) -> Any:
 def film_overlay(
     film: Path,
     lesson: Lesson,
-    playings: Sequence[Playing],
+    plays: Sequence[PlayThrough],
     path: Path,
     wishes: TakeWishes | None = None,
     *,
@@ -125,12 +123,10 @@ def film_overlay(
     """
     chosen = wishes or TakeWishes()
     overlay_format(kind)
-    if not playings:
-        raise FilmError("no play-through of this lesson was found in the film")
     words = load_catalogue(chosen.language or lesson.languages[0])
     with TeacherFilm(film) as teacher:
         facts = replace(teacher.facts, coding=BT709)
-    timeline = lay_out_takes(lesson, playings, film_seconds=facts.seconds)
+    timeline = lay_out_takes(lesson, plays, film_seconds=facts.seconds)
     screen = screen_for(facts, TakeWishes(palette=chosen.palette, language=chosen.language))
     painter = painter_for(lesson, timeline, facts, screen, words, chosen.palette)
     with film_file(path, _KINDS[kind].format) as container:
@@ -139,7 +135,7 @@ def film_overlay(
 
 
 def _write(
-    container: Any, kind: _Kind, painter: FramePainter, facts: FilmFacts, progress: FilmProgress | None
+    container: Any, kind: _OverlayKind, painter: FramePainter, facts: FilmFacts, progress: FilmProgress | None
 ) -> None:
     screen = painter.screen
     stream = container.add_stream(kind.codec, rate=facts.frame_rate)

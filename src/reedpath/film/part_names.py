@@ -52,7 +52,7 @@ def _shortened(text: str, size_px: float, room_px: float) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Name:
+class _PartName:
     """A name: how far it and its part's end lie from the strip's start, and how wide it is, pixels."""
 
     text: str
@@ -89,7 +89,7 @@ class PartNames:
         rooms = [after - here - self._apart for here, after in pairwise([*places, math.inf])]
         texts = [_shortened(name.text, size_px, room) for (name, _), room in zip(names, rooms, strict=True)]
         self._names = tuple(
-            _Name(text, place, end, math.ceil(text_px(text, size_px * FINER) / FINER / 2) * 2 + 4)
+            _PartName(text, place, end, math.ceil(text_px(text, size_px * FINER) / FINER / 2) * 2 + 4)
             for text, place, end in zip(texts, places, ends, strict=True)
             if text
         )
@@ -113,7 +113,7 @@ class PartNames:
                 break
             self._put_one(frame, name, left + math.floor(at), left + width, top)
 
-    def _put_one(self, frame: Frame, name: _Name, x: int, right: int, top: int) -> None:
+    def _put_one(self, frame: Frame, name: _PartName, x: int, right: int, top: int) -> None:
         odd = x % 2
         shown = min(name.width, right - (x - odd))
         picture = self._picture(name.text, name.width, odd)

@@ -3,28 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 
-from reedpath.film.courses import rounds_course
-from reedpath.film.knots import Knots
-from reedpath.film.scene_play import counts_of, headings_of, tempo_sayings, told_while_played
-from reedpath.film.soundings import soundings_of
-from reedpath.film.timeline import Heading, RoundSpan, Saying, Scene, SceneKind, Sounding
-from reedpath.film.told import Told
+from reedpath.film.caption_groups import CaptionGroup
+from reedpath.film.scene_play import captions_while_played, counts_of, headings_of, highlights_of, tempo_captions
+from reedpath.film.timeline import Caption, Glide, Highlight, RoundSpan, Scene, SceneHeading, SceneKind
 from reedpath.lesson import Lesson, Rung
-from reedpath.phrase import timing_of
+from reedpath.phrase import BeatTimes, Timing, beat_times, timing_of
 from reedpath.sound import Backing, BackingLayout, lay_out_backing
 
 __all__ = ["band_scene"]
 
 # seconds for which a part is still named when it is over, and for which at least no part is named; our choice
 AFTER_SECONDS, LEAST_REST_SECONDS = 1.0, 2.0
+# beats; the halves of a swung beat are even in themselves
+HALF = Fraction(1, 2)
 
 
-def _played(layout: BackingLayout, start: float) -> list[list[Sounding]]:
+def _beat_times(layout: BackingLayout, timing: Timing) -> BeatTimes:
+    """When the beats of all rounds fall: each round's beats follow those of the round before."""
+    phrase, length = layout.route.phrase, layout.round_beats
+    halves = {phrase.pickup % 1 + HALF * half for half in range(-1, int((length + 1) / HALF) + 2)}
+    borders = {beat for event in phrase.events for beat in (event.onset, event.end)}
+    beats = {beat for beat in halves | borders | {tempo.onset for tempo in phrase.tempos} if 0 <= beat < length}
+    first, last = layout.rounds[0].zero_seconds, layout.rounds[-1].zero_seconds
+    points = [(Fraction(-1), first + timing.seconds_at(-1))]
+    for place, one in enumerate(layout.rounds):
+        points += [(place * length + beat, one.zero_seconds + timing.seconds_at(beat)) for beat in beats]
+    for more in (0, phrase.pickup + 1):
+        points.append((len(layout.rounds) * length + more, last + timing.seconds_at(length + more)))
+    return beat_times(points)
+
+
+def _played(layout: BackingLayout, start: float) -> list[list[Highlight]]:
     """For each round, when each event sounds, or is to be sounded by the student."""
     return [
         [
-            Sounding(
+            Highlight(
                 index, start + one.zero_seconds + span.start_seconds, start + one.zero_seconds + span.end_seconds
             )
             for index, span in enumerate(layout.plan.spans)
@@ -33,7 +48,7 @@ def _played(layout: BackingLayout, start: float) -> list[list[Sounding]]:
     ]
 
 
-def _rounds(layout: BackingLayout, played: Sequence[Sequence[Sounding]], start: float) -> tuple[RoundSpan, ...]:
+def _rounds(layout: BackingLayout, played: Sequence[Sequence[Highlight]], start: float) -> tuple[RoundSpan, ...]:
     """The rounds, each from its first bar on, or from its first note where that comes before it."""
     begins = [
         min(start + one.start_seconds, notes[0].start_seconds)
@@ -46,36 +61,38 @@ def _rounds(layout: BackingLayout, played: Sequence[Sequence[Sounding]], start: 
     )
 
 
-def _headings(lesson: Lesson, played: Sequence[Sequence[Sounding]], start: float, end: float) -> tuple[Heading, ...]:
+def _headings(
+    lesson: Lesson, played: Sequence[Sequence[Highlight]], start: float, end: float
+) -> tuple[SceneHeading, ...]:
     """Those of each round one after the other; none of a part where only the band plays on."""
     begins = [start, *(notes[0].start_seconds for notes in played[1:]), end]
-    found: list[Heading] = []
+    found: list[SceneHeading] = []
     for notes, begin, until in zip(played, begins, begins[1:], strict=False):
         over = max(one.end_seconds for one in notes) + AFTER_SECONDS
         rest = until - over >= LEAST_REST_SECONDS
         starts = {one.event: one.start_seconds for one in notes}
         found += headings_of(lesson, starts, begin, over if rest else until)
         if rest:
-            found.append(Heading(over, until))
+            found.append(SceneHeading(over, until))
     return tuple(found)
 
 
-def _sayings(
+def _captions(
     lesson: Lesson,
-    groups: Sequence[Told],
+    groups: Sequence[CaptionGroup],
     rounds: Sequence[RoundSpan],
-    played: Sequence[Sequence[Sounding]],
+    played: Sequence[Sequence[Highlight]],
     told_from: float,
-) -> tuple[Saying, ...]:
-    told: list[Saying] = []
+) -> tuple[Caption, ...]:
+    told: list[Caption] = []
     for one, notes in zip(rounds, played, strict=True):
         first = max(told_from, one.start_seconds)
-        told += told_while_played(lesson, groups, notes, first, one.end_seconds)
+        told += captions_while_played(lesson, groups, notes, first, one.end_seconds)
     return tuple(told)
 
 
 def band_scene(
-    lesson: Lesson, rung: Rung, groups: Sequence[Told], *, start_seconds: float, backing: Backing
+    lesson: Lesson, rung: Rung, groups: Sequence[CaptionGroup], *, start_seconds: float, backing: Backing
 ) -> Scene:
     """The phrase at a rung, as `reedpath.sound.play_with_band` sounds it with the same backing.
 
@@ -89,7 +106,7 @@ def band_scene(
     rounds = _rounds(layout, played, start_seconds)
     first = played[0][0].start_seconds
     counted_until = min(first, start_seconds + layout.rounds[0].start_seconds)
-    announced = tempo_sayings(rung, lesson, groups, start_seconds, first)
+    announced = tempo_captions(rung, lesson, groups, start_seconds, first)
     told_from = announced[-1].end_seconds if announced else start_seconds
     timing = timing_of(layout.route.phrase).scaled(rung.factor)
     return Scene(
@@ -98,12 +115,12 @@ def band_scene(
         end_seconds=end,
         bpm=rung.bpm,
         rung=rung,
-        soundings=soundings_of(lesson.route, [one for notes in played for one in notes]),
+        highlights=highlights_of(lesson.route, [one for notes in played for one in notes]),
         headings=_headings(lesson, played, start_seconds, end),
-        sayings=(*announced, *_sayings(lesson, groups, rounds, played, told_from)),
+        captions=(*announced, *_captions(lesson, groups, rounds, played, told_from)),
         counts=counts_of(layout.clicks, start_seconds, counted_until),
-        course=rounds_course(layout, timing),
-        glide=Knots((start_seconds, end), (0.0, layout.seconds)),
+        beat_times=_beat_times(layout, timing),
+        glide=Glide((start_seconds, end), (0.0, layout.seconds)),
         backing=layout,
         rounds=rounds,
     )

@@ -9,13 +9,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from reedpath.arrange import Spot
-from reedpath.film.courses import course_of
-from reedpath.film.knots import Knots, knots_of
-from reedpath.film.soundings import soundings_of
-from reedpath.film.timeline import Heading, Saying, Scene, SceneKind, Sounding
-from reedpath.film.told import Told
+from reedpath.film.caption_groups import CaptionGroup
+from reedpath.film.scene_play import highlights_of
+from reedpath.film.timeline import Caption, Glide, Highlight, Scene, SceneHeading, SceneKind
 from reedpath.lesson import Lesson, Rung, StepKind, drill_route
-from reedpath.phrase import timing_of
+from reedpath.phrase import Timing, timing_of
 from reedpath.sound import Layout, Plan, Tone, plan_route
 
 __all__ = ["steps_scene"]
@@ -27,7 +25,7 @@ AFTER_SECONDS, END_SECONDS = 0.4, 0.8
 
 
 @dataclass(slots=True)
-class _Walk:
+class _StepByStep:
     """The scene while it is laid out, on the film's clock.
 
     at : the moment reached.
@@ -36,25 +34,25 @@ class _Walk:
 
     lesson: Lesson
     rung: Rung
-    course: Knots
+    timing: Timing
     at: float
     ribbon: float = 0.0
     glide: list[tuple[float, float]] = field(default_factory=list)
-    played: list[Sounding] = field(default_factory=list)
+    played: list[Highlight] = field(default_factory=list)
     tones: list[Tone] = field(default_factory=list)
-    sayings: list[Saying] = field(default_factory=list)
+    captions: list[Caption] = field(default_factory=list)
 
     def ribbon_to(self, event: int, *, start: float, until: float, end: bool = False) -> None:
         """Let the ribbon glide to an event's onset or end."""
         one = self.lesson.route.events[event].event
-        self.glide += [(start, self.ribbon), (until, self.course.at(float(one.end if end else one.onset)))]
+        self.glide += [(start, self.ribbon), (until, self.timing.seconds_at(one.end if end else one.onset))]
         self.ribbon = self.glide[-1][1]
 
-    def tell(self, group: Told) -> None:
+    def tell(self, group: CaptionGroup) -> None:
         """Show the pages of a group one after the other."""
         at = self.at
         for page in group.pages:
-            self.sayings.append(Saying(group.block, page.first, page.stop, at, at + page.seconds))
+            self.captions.append(Caption(group.block, page.first, page.stop, at, at + page.seconds))
             at += page.seconds
 
     def play(self, first: int, last: int, start: float) -> float:
@@ -64,12 +62,12 @@ class _Walk:
         plan = plan.delayed(start - plan.spans[0].start_seconds)
         self.tones += [replace(tone, event=tone.event + first) for tone in plan.tones]
         self.played += [
-            Sounding(index, span.start_seconds, span.end_seconds) for index, span in enumerate(plan.spans, first)
+            Highlight(index, span.start_seconds, span.end_seconds) for index, span in enumerate(plan.spans, first)
         ]
         self.ribbon_to(last, start=start, until=plan.seconds, end=True)
         return plan.seconds
 
-    def step(self, group: Told) -> None:
+    def step(self, group: CaptionGroup) -> None:
         """One group of steps: told, and played where it is about notes to be played."""
         start, read_until = self.at, self.at + group.seconds
         self.tell(group)
@@ -82,31 +80,31 @@ class _Walk:
         self.ribbon_to(group.first, start=start, until=start + GLIDE_SECONDS)
         end = self.play(group.first, group.last, start + LEAD_SECONDS)
         self.at = max(read_until, end + AFTER_SECONDS)
-        self.sayings[-1] = replace(self.sayings[-1], end_seconds=self.at)
+        self.captions[-1] = replace(self.captions[-1], end_seconds=self.at)
 
 
-def _shown(groups: Iterable[Told]) -> Iterator[Told]:
+def _shown(groups: Iterable[CaptionGroup]) -> Iterator[CaptionGroup]:
     """What is gone through: all but the tempos, and the spots only where there are some."""
     for group in groups:
         if group.kind is not StepKind.LADDER and (group.kind is not StepKind.SPOT or group.first is not None):
             yield group
 
 
-def _headings(groups: Sequence[Told], starts: Sequence[float], end: float) -> tuple[Heading, ...]:
+def _headings(groups: Sequence[CaptionGroup], starts: Sequence[float], end: float) -> tuple[SceneHeading, ...]:
     """One heading for each block of steps; ``starts`` are when the groups begin."""
-    headings: list[Heading] = []
+    headings: list[SceneHeading] = []
     for group, start, until in zip(groups, starts, [*starts[1:], end], strict=True):
         if headings and headings[-1].block == group.block:
             headings[-1] = replace(headings[-1], end_seconds=until)
         else:
-            headings.append(Heading(start, until, block=group.block))
+            headings.append(SceneHeading(start, until, block=group.block))
     return tuple(headings)
 
 
-def steps_scene(lesson: Lesson, rung: Rung, groups: Iterable[Told], *, start_seconds: float) -> Scene:
+def steps_scene(lesson: Lesson, rung: Rung, groups: Iterable[CaptionGroup], *, start_seconds: float) -> Scene:
     """The scene from that moment on, each note as long as at that rung."""
     timing = timing_of(lesson.route.phrase).scaled(rung.factor)
-    walk = _Walk(lesson, rung, course_of(lesson.route.phrase, timing), start_seconds)
+    walk = _StepByStep(lesson, rung, timing, start_seconds)
     shown = list(_shown(groups))
     starts = []
     for group in shown:
@@ -120,11 +118,11 @@ def steps_scene(lesson: Lesson, rung: Rung, groups: Iterable[Told], *, start_sec
         end_seconds=end,
         bpm=rung.bpm,
         rung=rung,
-        soundings=soundings_of(lesson.route, walk.played),
+        highlights=highlights_of(lesson.route, walk.played),
         headings=_headings(shown, starts, end),
-        sayings=tuple(walk.sayings),
+        captions=tuple(walk.captions),
         counts=(),
-        course=walk.course,
-        glide=knots_of([(start_seconds, 0.0), *walk.glide, (end, walk.ribbon)], may_fall=True),
+        beat_times=timing,
+        glide=Glide.through([(start_seconds, 0.0), *walk.glide, (end, walk.ribbon)]),
         layout=Layout(Plan(tuple(tones), ()).delayed(-start_seconds), (), 0.0, end - start_seconds),
     )

@@ -10,20 +10,76 @@ import math
 from collections import OrderedDict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 import numpy as np
+from msgspec import structs
 
-from reedpath.arrange import Route
+from reedpath.arrange import Route, RouteEvent
 from reedpath.film.ink import Ink, painted
-from reedpath.film.knots import Knots
 from reedpath.film.part_names import PartNames, names_of
 from reedpath.film.planes import BT709, Coding, Frame, Planes, faded, plain_planes, planes_of_both
-from reedpath.film.rounds import bar_in_round, in_a_row, remaining_beats
 from reedpath.page import Label, Palette, Shape, System, flattened, line, ribbon_of, text_width
-from reedpath.phrase import Part
-from reedpath.sound import BackingLayout
+from reedpath.phrase import BeatTimes, Part, Timing, bars
+from reedpath.sound import BackingLayout, first_metre
 
-__all__ = ["RibbonStrip", "StripLook", "ribbon_strip"]
+__all__ = ["GridBeat", "RibbonStrip", "StripLook", "bar_in_round", "in_a_row", "remaining_beats", "ribbon_strip"]
+
+
+def in_a_row(route: Route, parts: Sequence[Part], layout: BackingLayout) -> tuple[Route, tuple[Part, ...]]:
+    """A route and its parts, once for each round, with the swing that the band has.
+
+    Spots are left out: they are practised apart.
+    """
+    length, first = layout.round_beats, min((one.event.onset for one in route.events), default=Fraction(0))
+    events: list[RouteEvent] = []
+    for place, _ in enumerate(layout.rounds):
+        shift = place * length
+        until = shift + length + first if place + 1 < len(layout.rounds) else None
+        for one in route.events:
+            onset = one.event.onset + shift
+            if until is None or onset < until:
+                duration = one.event.duration if until is None else min(one.event.duration, until - onset)
+                events.append(structs.replace(one, event=structs.replace(one.event, onset=onset, duration=duration)))
+    phrase = structs.replace(
+        route.phrase,
+        events=tuple(one.event for one in events),
+        metres=route.phrase.metres[:1],
+        swing=layout.route.phrase.swing,
+        parts=(),
+        repeats=(),
+    )
+    shifted = [
+        Part(part.label, part.onset + place * length, part.end + place * length)
+        for place, _ in enumerate(layout.rounds)
+        for part in parts
+    ]
+    return structs.replace(route, phrase=phrase, events=tuple(events), spots=(), worst=None), tuple(shifted)
+
+
+@dataclass(frozen=True, slots=True)
+class GridBeat:
+    """A counted beat; ``bar`` is the bar's number from 1 where it is the bar's first, else 0."""
+
+    onset: Fraction
+    bar: int
+
+
+def remaining_beats(route: Route, layout: BackingLayout) -> Iterator[GridBeat]:
+    """The counted beats from the bar after a row of rounds to the end of the last round, its end line included."""
+    phrase = route.phrase
+    end = phrase.pickup + len(layout.rounds) * layout.round_beats
+    for bar in bars(phrase, until=end):
+        if bar.onset >= phrase.end and bar.number > 0:
+            for beat in bar.beats:
+                yield GridBeat(beat, 0 if beat > bar.onset else bar.number)
+    yield GridBeat(end, 0)
+
+
+def bar_in_round(number: int, layout: BackingLayout) -> int:
+    """The number in its round, from 1, of a bar counted from 1 through all rounds."""
+    return (number - 1) % int(layout.round_beats / first_metre(layout.route.phrase).bar) + 1
+
 
 # pixels of a tile, and tiles kept: a frame touches three at most, and another scene's may be asked for in between
 TILE_PX, TILES_KEPT = 1024, 8
@@ -227,13 +283,13 @@ def _with_rounds(system: System, route: Route, backing: BackingLayout) -> System
 def ribbon_strip(
     route: Route,
     parts: Sequence[Part],
-    course: Knots,
+    beat_times: Timing | BeatTimes,
     look: StripLook,
     *,
     counts: Sequence[tuple[int, float]] = (),
     backing: BackingLayout | None = None,
 ) -> RibbonStrip:
-    """The strip of a route whose beats lie in time as the course says.
+    """The strip of a route whose beats fall when ``beat_times`` says, in the ribbon's seconds.
 
     counts : numbers of the beats counted before the phrase, and when, ribbon's seconds.
     backing : of the band that goes round with it; its rounds stand one after the other, their bars counted anew.
@@ -248,7 +304,7 @@ def ribbon_strip(
             layout="strip",
             notation=look.notation,
             parts=parts,
-            course=lambda beats: course.at(beats) * rows_per_second,
+            course=lambda beats: beat_times.seconds_at(beats) * rows_per_second,
         )
         system = shapes.systems[0]
         return system if backing is None else _with_rounds(system, route, backing)

@@ -8,15 +8,28 @@ something is explained the ribbon stands still.
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TypeVar
+from typing import Self, TypeVar
 
-from reedpath.film.knots import Knots
+import numpy as np
+
 from reedpath.lesson import Rung
+from reedpath.phrase import BeatTimes, Timing
 from reedpath.sound import BackingLayout, Layout
 
-__all__ = ["Count", "Heading", "RoundSpan", "Saying", "Scene", "SceneKind", "Sounding", "Timeline"]
+__all__ = [
+    "Caption",
+    "CountedNumber",
+    "Glide",
+    "Highlight",
+    "RoundSpan",
+    "Scene",
+    "SceneHeading",
+    "SceneKind",
+    "Timeline",
+]
 
 
 class SceneKind(StrEnum):
@@ -28,8 +41,39 @@ class SceneKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Sounding:
-    """An event's holes sounding.
+class Glide:
+    """How the ribbon glides: film time to the ribbon's seconds, straight between points, still before and after them.
+
+    film_seconds : ascending, at least one.
+    ribbon_seconds : as many, in any order, for a film may go back.
+    """
+
+    film_seconds: tuple[float, ...]
+    ribbon_seconds: tuple[float, ...]
+
+    @classmethod
+    def through(cls, points: Iterable[tuple[float, float]]) -> Self:
+        """
+        The glide through points in any order; of several at one moment the last counts.
+
+        >>> Glide.through([(1, 5), (0, 0), (1, 4), (2, 0)])
+        Glide(film_seconds=(0, 1, 2), ribbon_seconds=(0, 4, 0))
+        """
+        by_moment = sorted(dict(points).items())
+        return cls(tuple(moment for moment, _ in by_moment), tuple(seconds for _, seconds in by_moment))
+
+    def at(self, seconds: float) -> float:
+        """The ribbon's seconds at a moment of the film.
+
+        >>> Glide((0.0, 1.0, 2.0), (0.0, 10.0, 10.0)).at(0.5)
+        5.0
+        """
+        return float(np.interp(seconds, self.film_seconds, self.ribbon_seconds))
+
+
+@dataclass(frozen=True, slots=True)
+class Highlight:
+    """An event's holes lit.
 
     event : index of the route's event.
     start_seconds, end_seconds : film time.
@@ -41,7 +85,7 @@ class Sounding:
 
 
 @dataclass(frozen=True, slots=True)
-class Heading:
+class SceneHeading:
     """What a stretch of a scene is about: a block of steps or a part, by its index; neither before the parts.
 
     start_seconds, end_seconds : film time; the headings of a scene follow one another without a gap.
@@ -54,7 +98,7 @@ class Heading:
 
 
 @dataclass(frozen=True, slots=True)
-class Saying:
+class Caption:
     """Steps shown as a caption: those from ``first`` up to ``stop`` of a block of `steps_of`, in any language.
 
     start_seconds, end_seconds : film time.
@@ -68,7 +112,7 @@ class Saying:
 
 
 @dataclass(frozen=True, slots=True)
-class Count:
+class CountedNumber:
     """A beat of the count-in: its number in the bar, from 1, and its film time."""
 
     number: int
@@ -94,9 +138,10 @@ class Scene:
     start_seconds, end_seconds : film time.
     bpm : quarter notes a minute at its start.
     rung : the tempo of the ladder; of a take the nearest one, None where none is near.
-    soundings, headings, sayings, counts : in order of time, none overlapping its like. What is the student's to play
-        sounds too.
-    course : beats of the route's phrase to the ribbon's seconds; with a band they go on from round to round.
+    highlights, headings, captions, counts : in order of time, none overlapping its like. What is the student's to
+        play is lit too.
+    beat_times : when, in the ribbon's seconds, the beats of the route's phrase fall; with a band they go on from
+        round to round.
     glide : film seconds to the ribbon's seconds.
     layout : what is to be heard, in seconds from the scene's start; None where the film has its own sound, or a band
         plays.
@@ -109,34 +154,34 @@ class Scene:
     end_seconds: float
     bpm: float
     rung: Rung | None
-    soundings: tuple[Sounding, ...]
-    headings: tuple[Heading, ...]
-    sayings: tuple[Saying, ...]
-    counts: tuple[Count, ...]
-    course: Knots
-    glide: Knots
+    highlights: tuple[Highlight, ...]
+    headings: tuple[SceneHeading, ...]
+    captions: tuple[Caption, ...]
+    counts: tuple[CountedNumber, ...]
+    beat_times: Timing | BeatTimes
+    glide: Glide
     layout: Layout | None = None
     backing: BackingLayout | None = None
     rounds: tuple[RoundSpan, ...] = ()
 
-    def last_sounding(self, seconds: float) -> int:
-        """Place in ``soundings`` of the last that has begun; -1 before the first."""
-        return bisect_right(self.soundings, seconds, key=lambda one: one.start_seconds) - 1
+    def last_highlight(self, seconds: float) -> int:
+        """Place in ``highlights`` of the last that has begun; -1 before the first."""
+        return bisect_right(self.highlights, seconds, key=lambda one: one.start_seconds) - 1
 
-    def sounding_at(self, seconds: float) -> Sounding | None:
+    def highlight_at(self, seconds: float) -> Highlight | None:
         """What sounds, None where nothing does."""
-        place = self.last_sounding(seconds)
-        return self.soundings[place] if place >= 0 and seconds < self.soundings[place].end_seconds else None
+        place = self.last_highlight(seconds)
+        return self.highlights[place] if place >= 0 and seconds < self.highlights[place].end_seconds else None
 
-    def heading_at(self, seconds: float) -> Heading | None:
+    def heading_at(self, seconds: float) -> SceneHeading | None:
         """What this moment is about."""
         return _current(self.headings, seconds)
 
-    def saying_at(self, seconds: float) -> Saying | None:
+    def caption_at(self, seconds: float) -> Caption | None:
         """The steps that are shown."""
-        return _current(self.sayings, seconds)
+        return _current(self.captions, seconds)
 
-    def count_at(self, seconds: float) -> Count | None:
+    def count_at(self, seconds: float) -> CountedNumber | None:
         """The beat that is counted."""
         return _current(self.counts, seconds)
 
@@ -145,7 +190,7 @@ class Scene:
         return _current(self.rounds, seconds)
 
 
-Timed = TypeVar("Timed", Heading, Saying, Count, RoundSpan)
+Timed = TypeVar("Timed", SceneHeading, Caption, CountedNumber, RoundSpan)
 
 
 def _current(ones: tuple[Timed, ...], seconds: float) -> Timed | None:

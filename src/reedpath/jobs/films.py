@@ -23,7 +23,6 @@ from reedpath.film import (
     format_srt,
     format_webvtt,
     overlay_format,
-    playing_of,
     takes_format,
 )
 from reedpath.jobs.disk import with_file
@@ -156,13 +155,12 @@ def make_take_film(
         _ending_as(out, takes_format(film))
         strip = None if overlay is None else f"{out.stem}.strip{_ENDINGS[overlay_format(overlay)]}"
         progress(ProgressStep("listening", 0, 1))
-        found = line_up_take(film, lesson).play_throughs
-        playings = [playing for playing in map(playing_of, found) if playing is not None]
+        plays = line_up_take(film, lesson).play_throughs
         report = _reporting(progress)
         with _files_together(out.parent) as partial:
-            timeline = film_takes(film, lesson, playings, partial / out.name, wishes, progress=report)
+            timeline = film_takes(film, lesson, plays, partial / out.name, wishes, progress=report)
             if strip is not None and overlay is not None:
-                film_overlay(film, lesson, playings, partial / strip, wishes, kind=overlay, progress=report)
+                film_overlay(film, lesson, plays, partial / strip, wishes, kind=overlay, progress=report)
             _write_words(lesson, timeline, partial, out.stem)
             names = tuple(sorted(path.name for path in partial.iterdir()))
     except FilmError as error:

@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from reedpath.page.badges import badge_shapes, badge_width
     from reedpath.page.chart import ChartBlock, ChartCell, ChartShapes, cell_shapes, chart_of
     from reedpath.page.chart_svg import ChartLook, format_chart_svg
+    from reedpath.page.dark import dark_times
     from reedpath.page.engrave import Engraving, ScoreLook, engrave_pages, engrave_score
     from reedpath.page.handout import change_words, encode_handout, paper_names
     from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
@@ -67,6 +68,7 @@ __all__ = [
     "change_words",
     "chart_of",
     "contrast_ratio",
+    "dark_times",
     "encode_handout",
     "encode_lesson_page",
     "encode_musicxml",

@@ -14,13 +14,12 @@ from typing import Any
 from reedpath.arrange import Route
 from reedpath.errors import PageError
 from reedpath.lesson import Rung
+from reedpath.page.dark import dark_times
 
 __all__ = ["Count", "PageSound", "check_sounds", "sound_times"]
 
 # seconds; how long before an event a jump to it lands, so that its attack is heard
 LANDING = 0.02
-# seconds for which a hole goes dark before it sounds the same again, and the share of the note at most
-DARK, DARK_SHARE = 0.07, 0.4
 # decimals of a second that are written: a tenth of a millisecond
 DECIMALS = 4
 
@@ -79,17 +78,6 @@ def _rounded(seconds: float) -> float:
     return round(seconds, DECIMALS)
 
 
-def _lit_until(sound: PageSound, route: Route) -> list[float]:
-    """When each event goes dark: never after the next begins, and a move played twice goes dark in between."""
-    moves = [one.choice.move for one in route.events]
-    ends = list(sound.ends)
-    for index, after in enumerate(sound.starts[1:]):
-        alike = moves[index] is not None and moves[index] == moves[index + 1]
-        dark = min(DARK, DARK_SHARE * (after - sound.starts[index])) if alike else 0.0
-        ends[index] = min(ends[index], after - dark)
-    return ends
-
-
 def _course(sound: PageSound, places: Sequence[tuple[float, float]]) -> list[list[float]]:
     """Where the ribbon is, in rows, at times of the sound: at each event's start, and at the last one's end."""
     points: list[list[float]] = []
@@ -124,9 +112,10 @@ def sound_times(sound: PageSound, route: Route, places: Sequence[tuple[float, fl
     """
     landings = [max(0.0, start - LANDING) for start in sound.starts]
     until = [*landings[1:], sound.bar_end_seconds][: len(landings)]
+    dark = dark_times([one.choice.move for one in route.events], sound.starts, sound.ends)
     return {
         "starts": [_rounded(one) for one in sound.starts],
-        "dark": [_rounded(one) for one in _lit_until(sound, route)],
+        "dark": [_rounded(one) for one in dark],
         "from": [_rounded(one) for one in landings],
         "until": [_rounded(one) for one in until],
         "course": _course(sound, places),

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from reedpath.errors import FilmError
-from reedpath.film.playings import Playing
+from reedpath.film.caption_groups import caption_groups_of
 from reedpath.film.scene_band import band_scene
-from reedpath.film.scene_play import play_scene, take_scene
+from reedpath.film.scene_play import heard_events, play_scene, take_scene
 from reedpath.film.scene_steps import steps_scene
-from reedpath.film.timeline import Scene, Timeline
-from reedpath.film.told import told_groups
+from reedpath.film.timeline import Highlight, Scene, Timeline
 from reedpath.lesson import Lesson, Rung
+from reedpath.listen import PlayThrough
 from reedpath.sound import Backing, PlayAlong
 
 __all__ = ["lay_out_film", "lay_out_takes", "rungs_named"]
@@ -61,7 +62,7 @@ def lay_out_film(
         raise FilmError("there is nothing to play in this lesson, so there is nothing to film")
     if not chosen:
         raise FilmError("a film needs at least one tempo")
-    _, groups = told_groups(lesson)
+    groups = caption_groups_of(lesson)
     scenes: list[Scene] = []
     if with_steps:
         scenes.append(steps_scene(lesson, chosen[0], groups, start_seconds=0.0))
@@ -74,28 +75,43 @@ def lay_out_film(
     return Timeline(tuple(scenes), scenes[-1].end_seconds)
 
 
-def lay_out_takes(lesson: Lesson, playings: Sequence[Playing], *, film_seconds: float) -> Timeline:
-    """The teacher's film: one scene for each play-through.
+def _check_play(heard: Sequence[Highlight], count: int, film_seconds: float) -> None:
+    """Raise FilmError for what cannot be a play-through of a lesson of so many events in a film of that length."""
+    for before, after in pairwise(heard):
+        if after.event <= before.event:
+            raise FilmError(
+                f"a play-through goes on in time and from event to event, not from event {before.event} at "
+                f"{before.start_seconds:g} s to event {after.event} at {after.start_seconds:g} s"
+            )
+    if heard[-1].event >= count or heard[0].event < 0:
+        raise FilmError(f"a play-through of event {heard[-1].event}: the lesson has {count}, from 0")
+    end = max(one.end_seconds for one in heard)
+    if end > film_seconds + 1.0:
+        raise FilmError(f"a play-through until {end:g} s in a film of {film_seconds:g} s")
+
+
+def lay_out_takes(lesson: Lesson, plays: Sequence[PlayThrough], *, film_seconds: float) -> Timeline:
+    """The teacher's film: one scene for each play-through in which something was heard.
 
     Raises
     ------
-    FilmError : play-throughs that overlap, lie outside the film, or play what the lesson has not.
+    FilmError : play-throughs that overlap, lie outside the film, or play what the lesson has not; none at all.
     """
-    _, groups = told_groups(lesson)
-    ordered = sorted(playings, key=lambda playing: playing.heard[0].start_seconds)
-    count = len(lesson.route.events)
+    heard = sorted(
+        ((events, play) for play in plays if (events := heard_events(play))), key=lambda one: one[0][0].start_seconds
+    )
+    if not heard:
+        raise FilmError("no play-through of this lesson was found in the film")
+    groups = caption_groups_of(lesson)
     scenes: list[Scene] = []
-    for place, playing in enumerate(ordered):
-        if playing.heard[-1].event >= count or playing.heard[0].event < 0:
-            raise FilmError(f"a play-through of event {playing.heard[-1].event}: the lesson has {count}, from 0")
-        end = max(one.end_seconds for one in playing.heard)
-        if end > film_seconds + 1.0:
-            raise FilmError(f"a play-through until {end:g} s in a film of {film_seconds:g} s")
-        following = ordered[place + 1].heard[0].start_seconds if place + 1 < len(ordered) else film_seconds
-        if place + 1 < len(ordered) and following < end:
-            raise FilmError(f"two play-throughs at once, at {following:g} s")
-        earliest = scenes[-1].end_seconds if scenes else 0.0
-        # what lies between two play-throughs is shared half and half where it is short
-        latest = film_seconds if place + 1 == len(ordered) else (end + following) / 2
-        scenes.append(take_scene(lesson, playing, groups, earliest=earliest, latest=latest))
+    for place, (events, play) in enumerate(heard):
+        _check_play(events, len(lesson.route.events), film_seconds)
+        end = max(one.end_seconds for one in events)
+        earliest, latest = scenes[-1].end_seconds if scenes else 0.0, film_seconds
+        if place + 1 < len(heard):
+            following = heard[place + 1][0][0].start_seconds
+            if following < end:
+                raise FilmError(f"two play-throughs at once, at {following:g} s")
+            latest = (end + following) / 2  # what lies between two is shared half and half where it is short
+        scenes.append(take_scene(lesson, play, groups, earliest=earliest, latest=latest))
     return Timeline(tuple(scenes), film_seconds)

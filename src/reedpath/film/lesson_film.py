@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from reedpath.errors import FilmError
-from reedpath.film.cues import chapter_cues
+from reedpath.film.captions import chapter_cues
 from reedpath.film.encode import FilmProgress, FilmShape, encode_film
 from reedpath.film.frames import FramePainter
-from reedpath.film.laying import lay_out_film, rungs_named
+from reedpath.film.layout import lay_out_film, rungs_named
 from reedpath.film.planes import Bytes
 from reedpath.film.screens import load_screen
 from reedpath.film.timeline import Scene, SceneKind, Timeline

@@ -9,25 +9,25 @@ from pathlib import Path
 from typing import Any
 
 from reedpath.errors import FilmError
-from reedpath.film.cues import chapter_cues
+from reedpath.film.captions import chapter_cues
 from reedpath.film.encode import (
     FilmProgress,
     FilmShape,
+    PictureLine,
     add_picture,
     chapter_tables,
     film_file,
-    told_frame,
+    timed_frame,
     video_frame,
 )
+from reedpath.film.film_reader import FilmFacts, Picture, SoundPacket, TeacherFilm
 from reedpath.film.frames import FramePainter
-from reedpath.film.laying import lay_out_takes
-from reedpath.film.over import Plate
-from reedpath.film.picture_line import PictureLine
-from reedpath.film.playings import Playing
+from reedpath.film.layout import lay_out_takes
+from reedpath.film.planes import Plate
 from reedpath.film.screens import Screen, Zone, load_screen
-from reedpath.film.teacher_film import FilmFacts, Picture, SoundPacket, TeacherFilm
 from reedpath.film.timeline import Timeline
 from reedpath.lesson import Lesson
+from reedpath.listen import PlayThrough
 from reedpath.wording import Catalogue, load_catalogue
 
 __all__ = ["TakeWishes", "film_takes", "takes_format"]
@@ -153,7 +153,7 @@ def _together(painter: FramePainter, teacher: TeacherFilm) -> Iterator[Picture |
 def film_takes(
     film: Path,
     lesson: Lesson,
-    playings: Sequence[Playing],
+    plays: Sequence[PlayThrough],
     path: Path,
     wishes: TakeWishes | None = None,
     *,
@@ -168,7 +168,7 @@ def film_takes(
     Parameters
     ----------
     film : the teacher's film.
-    playings : its play-throughs.
+    plays : its play-throughs.
     path : of the file to be written, of the kind that `takes_format` says.
     progress : called with the frames done and about how many there are.
 
@@ -177,12 +177,10 @@ def film_takes(
     FilmError : a film that cannot be read, play-throughs that cannot be, a file that cannot be written.
     """
     wanted = wishes or TakeWishes()
-    if not playings:
-        raise FilmError("no play-through of this lesson was found in the film")
     words = load_catalogue(wanted.language or lesson.languages[0])
     with TeacherFilm(film) as teacher:
         facts = teacher.facts
-        timeline = lay_out_takes(lesson, playings, film_seconds=facts.seconds)
+        timeline = lay_out_takes(lesson, plays, film_seconds=facts.seconds)
         screen = screen_for(facts, wanted)
         painter = painter_for(lesson, timeline, facts, screen, words, wanted.palette)
         shape = shape_for(lesson, timeline, facts, screen, words, facts.time_base)
@@ -212,7 +210,7 @@ def _write(
             if last is not None and one.pts <= last:  # a picture that comes twice, or out of order
                 continue
             last = one.pts
-            line.put(told_frame(one.shown, shape, one.pts))
+            line.put(timed_frame(one.shown, shape, one.pts))
             done += 1
             if progress is not None:
                 progress(done, max(done, shape.frames))

@@ -1,0 +1,207 @@
+"""What is told: steps grouped into captions, and how long it takes to read them.
+
+The steps of a lesson are the same in every language but for their words, so a caption is named by the places of
+its steps, and lasts as long as the slowest language needs.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from statistics import median
+
+from reedpath.arrange import Route
+from reedpath.film.timeline import Caption
+from reedpath.lesson import Lesson, Step, StepKind, steps_of
+
+__all__ = ["CaptionGroup", "CaptionPage", "caption_groups_of", "chosen_captions", "reading_seconds"]
+
+# characters read in a second while something else is watched, and seconds that the shortest caption needs:
+# 150 to 180 words a minute and 1.5 s, Karamitroglou, "A proposed set of subtitling standards in Europe",
+# Translation Journal 2/2 (1998), from memory
+READ_CHARACTERS, LEAST_READ_SECONDS = 15.0, 1.5
+# seconds before the eyes have found a new caption; common practice, no source
+FOUND_SECONDS = 0.3
+# characters that a caption holds: two lines of 42; common practice, no source
+MOST_CHARACTERS = 84
+
+# kinds of step that are told together when they are about one event
+_OF_AN_EVENT = frozenset({StepKind.MOVE, StepKind.HOLD, StepKind.REST, StepKind.BREATH, StepKind.CHANGE})
+
+
+def reading_seconds(characters: int) -> float:
+    """How long a caption must stand to be read beside a picture.
+
+    >>> reading_seconds(60)
+    4.3
+    """
+    return max(LEAST_READ_SECONDS, FOUND_SECONDS + characters / READ_CHARACTERS)
+
+
+@dataclass(frozen=True, slots=True)
+class CaptionPage:
+    """Steps that stand on the screen together: from ``first`` up to ``stop`` of a block; seconds to read them."""
+
+    first: int
+    stop: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class CaptionGroup:
+    """Steps that belong together.
+
+    block : index in `steps_of`.
+    kind : of its first step.
+    first, last : the events it is about, None where it is about none.
+    pages : one caption after the other.
+    """
+
+    block: int
+    kind: StepKind
+    first: int | None
+    last: int | None
+    pages: tuple[CaptionPage, ...]
+
+    @property
+    def seconds(self) -> float:
+        """Seconds to read all of it."""
+        return sum(page.seconds for page in self.pages)
+
+
+def _together(steps: Sequence[Step]) -> Iterator[tuple[int, int]]:
+    """From where to where steps belong together."""
+
+    def key(pair: tuple[int, Step]) -> tuple[object, ...]:
+        place, step = pair
+        if step.kind in _OF_AN_EVENT:
+            return ("event", step.first)
+        return (step.kind, step.first) if step.kind in (StepKind.SPOT, StepKind.INTRO) else (place,)
+
+    for _, run in groupby(enumerate(steps), key=key):
+        places = [place for place, _ in run]
+        yield places[0], places[-1] + 1
+
+
+def _pages(lengths: Sequence[int], first: int, stop: int) -> Iterator[CaptionPage]:
+    """Steps put on as few pages as their lengths, in characters of the longest language, allow."""
+    begin, filled = first, 0
+    for place in range(first, stop):
+        if place > begin and filled + 1 + lengths[place] > MOST_CHARACTERS:
+            yield CaptionPage(begin, place, reading_seconds(filled))
+            begin, filled = place, 0
+        filled += lengths[place] + (place > begin)
+    yield CaptionPage(begin, stop, reading_seconds(filled))
+
+
+def caption_groups_of(lesson: Lesson) -> tuple[CaptionGroup, ...]:
+    """All groups of a lesson's steps in order."""
+    spoken = [steps_of(lesson, language) for language in lesson.languages]
+    groups: list[CaptionGroup] = []
+    for index, block in enumerate(spoken[0]):
+        lengths = [
+            max(len(blocks[index].steps[place].text) for blocks in spoken) for place in range(len(block.steps))
+        ]
+        for first, stop in _together(block.steps):
+            steps = block.steps[first:stop]
+            events = [one for step in steps for one in (step.first, step.last) if one is not None]
+            groups.append(
+                CaptionGroup(
+                    index,
+                    steps[0].kind,
+                    min(events, default=None),
+                    max(events, default=None),
+                    tuple(_pages(lengths, first, stop)),
+                )
+            )
+    return tuple(groups)
+
+
+# seconds before its note that a step may come, so that it is read in time; our choice
+AHEAD_SECONDS = 1.0
+# points of effort that any step is worth, beside those of its events; our choice
+LEAST_WEIGHT = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    """A group with the time it needs to be read in."""
+
+    group: CaptionGroup
+    start: float
+    end: float
+    weight: float
+    note_end: float
+
+
+def _candidates(
+    route: Route,
+    groups: Sequence[CaptionGroup],
+    when: Callable[[int], tuple[float, float] | None],
+    *,
+    first: float,
+    last: float,
+) -> list[_Candidate]:
+    efforts = [one.effort.total for one in route.events]
+    middle = median(efforts) if efforts else 0.0
+    wishes = []
+    for group in groups:
+        if group.first is None or group.last is None or group.kind in (StepKind.SPOT, StepKind.LADDER):
+            continue
+        begins, ends = when(group.first), when(group.last)
+        if begins is None or ends is None:
+            continue
+        effort = max(efforts[group.first : group.last + 1])
+        if effort <= middle and group.kind is not StepKind.REPEAT:
+            continue
+        start = max(begins[0] - AHEAD_SECONDS, first)
+        end = start + group.seconds
+        # read before its note is over, or it would speak of what is past
+        if end <= last and start <= begins[0] and end <= max(ends[1], begins[0] + AHEAD_SECONDS):
+            wishes.append(_Candidate(group, start, end, LEAST_WEIGHT + effort, ends[1]))
+    return sorted(wishes, key=lambda wish: wish.end)
+
+
+def _best(wishes: Sequence[_Candidate]) -> list[_Candidate]:
+    """The heaviest set of wishes that do not overlap; they are in order of their ends."""
+    ends = [wish.end for wish in wishes]
+    best: list[tuple[float, bool, int]] = [(0.0, False, 0)]
+    for place, wish in enumerate(wishes):
+        before = bisect_right(ends, wish.start, 0, place)
+        with_it = best[before][0] + wish.weight
+        best.append((with_it, True, before) if with_it > best[place][0] else (best[place][0], False, place))
+    taken, place = [], len(wishes)
+    while place:
+        _, is_taken, before = best[place]
+        if is_taken:
+            taken.append(wishes[place - 1])
+        place = before
+    return taken[::-1]
+
+
+def chosen_captions(
+    route: Route,
+    groups: Sequence[CaptionGroup],
+    when: Callable[[int], tuple[float, float] | None],
+    *,
+    first_seconds: float,
+    last_seconds: float,
+) -> tuple[Caption, ...]:
+    """The steps told between two moments.
+
+    when : when an event begins and ends, None where it is not played.
+    """
+    taken = _best(_candidates(route, groups, when, first=first_seconds, last=last_seconds))
+    captions: list[Caption] = []
+    for index, wish in enumerate(taken):
+        limit = taken[index + 1].start if index + 1 < len(taken) else last_seconds
+        at = wish.start
+        for page in wish.group.pages:
+            captions.append(Caption(wish.group.block, page.first, page.stop, at, at + page.seconds))
+            at += page.seconds
+        until = min(limit, max(at, wish.note_end))
+        last = captions[-1]
+        captions[-1] = Caption(last.block, last.first, last.stop, last.start_seconds, until)
+    return tuple(captions)
