@@ -82,7 +82,7 @@ def test_the_ribbon_is_at_a_note_when_it_sounds() -> None:
 
 def test_the_ribbon_never_runs_back_while_it_is_played() -> None:
     for scene in TIMELINE.scenes[1:]:
-        assert scene.glide.ys == tuple(sorted(scene.glide.ys))
+        assert scene.glide.ribbon_seconds == tuple(sorted(scene.glide.ribbon_seconds))
 
 
 def test_every_taught_note_is_played_step_by_step_once() -> None:
