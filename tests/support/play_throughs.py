@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from reedpath.listen import PlayThrough
-from reedpath.listen.playthrough import Placed
+from reedpath.listen import PlacedEvent, PlayThrough
 
 
 def play_through(
@@ -15,7 +14,7 @@ def play_through(
 
     missed : events that are due then, but that nothing was heard of.
     """
-    events = tuple(Placed(event, start, end, event not in missed, start, 1.0, 1.0) for event, start, end in heard)
+    events = tuple(PlacedEvent(event, start, end, event not in missed, start, 1.0, 1.0) for event, start, end in heard)
     start = min((one.start_seconds for one in events), default=0.0)
     end = max((one.end_seconds for one in events), default=0.0)
     return PlayThrough(start, end, factor, events, whole=True, pauses=(), restarts=(), confidence=1.0)
