@@ -14,7 +14,9 @@ def play_through(
 
     missed : events that are due then, but that nothing was heard of.
     """
-    events = tuple(PlacedEvent(event, start, end, event not in missed, start, 1.0, 1.0) for event, start, end in heard)
+    events = tuple(
+        PlacedEvent(event, start, end, event not in missed, start, 1.0, 1.0) for event, start, end in heard
+    )
     start = min((one.start_seconds for one in events), default=0.0)
     end = max((one.end_seconds for one in events), default=0.0)
     return PlayThrough(start, end, factor, events, whole=True, pauses=(), restarts=(), confidence=1.0)
