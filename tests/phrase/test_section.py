@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from reedpath.errors import PhraseError
-from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, bars, section, timing_of, trimmed
+from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, bars, performed, section, timing_of, trimmed
 from support.phrases import phrase_of
 
 LINE = "c4 1/4 d4 e4 f4 | g4 a4 b4 c5 | d5 1 | e5 1"
@@ -94,3 +94,14 @@ def test_bars_of_nothing():
 def test_an_empty_stretch():
     with pytest.raises(PhraseError, match="from beat 4 to 4"):
         trimmed(phrase_of(LINE), F(4), F(4))
+
+
+def test_what_is_left_of_a_beat_whose_triplet_is_cut_off_is_still_straight():
+    triplet_then_half = phrase_of("c4 1/24 d4 1/12 e4 1/16 f4 g4 1/8 a4", swing=F(2), tempos=(Tempo(F(0), 60.0),))
+    whole = timing_of(triplet_then_half)
+    cut = trimmed(triplet_then_half, F(1, 2), F(2))
+    for onset in (F(0), F(1, 4), F(1, 2), F(1)):
+        expected = whole.seconds_at(onset + F(1, 2)) - whole.seconds_at(F(1, 2))
+        for played in (cut, performed(cut)):
+            assert timing_of(played).seconds_at(onset) - timing_of(played).seconds_at(F(0)) == pytest.approx(expected)
+    assert trimmed(triplet_then_half, F(0), F(2)).straight == ()

@@ -164,6 +164,8 @@ class Phrase(Struct, frozen=True, rename=IN_JSON):
     pickup : beats before the first full bar.
     parts, repeats : labelled stretches, and stretches to be played again.
     left_out : what a reader or a reduction did not carry over.
+    straight : onsets of beats that are played as written though the phrase swings, beside those that hold triplets:
+        where a stretch was cut out of a beat, the triplet that said so may be gone.
     """
 
     events: tuple[Event, ...]
@@ -176,6 +178,7 @@ class Phrase(Struct, frozen=True, rename=IN_JSON):
     parts: tuple[Part, ...] = ()
     repeats: tuple[Repeat, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
+    straight: tuple[Fraction, ...] = ()
 
     def __post_init__(self) -> None:
         onsets = [event.onset for event in self.events]

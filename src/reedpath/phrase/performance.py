@@ -41,6 +41,10 @@ class _Span:
     def holds(self, beats: Fraction) -> bool:
         return self.start <= beats < self.end
 
+    def reaches(self, onset: Fraction) -> bool:
+        """Whether it holds some of the beat that begins there."""
+        return self.start - 1 < onset < self.end
+
     def played(self, beats: Fraction) -> Fraction:
         return beats - self.start + self.at
 
@@ -203,5 +207,6 @@ def performed(phrase: Phrase) -> Phrase:
         metres=tuple(one for one in _played_metres(phrase, spans) if one.onset < end or not one.onset),
         tempos=tuple(one for one in tempos if one.onset < end or not one.onset),
         parts=tuple(sorted(parts, key=lambda part: (part.onset, -part.end))),
+        straight=tuple(span.played(onset) for span in spans for onset in phrase.straight if span.reaches(onset)),
         repeats=(),
     )

@@ -57,6 +57,16 @@ def _tempos(phrase: Phrase, onset: Fraction, end: Fraction) -> tuple[Tempo, ...]
     return (start, *later)
 
 
+def _straight(phrase: Phrase, cut: Phrase, onset: Fraction) -> tuple[Fraction, ...]:
+    """Beats of a cut stretch that are straight in the whole phrase for a triplet that the stretch does not hold."""
+    if phrase.swing == 1:
+        return ()
+    whole, own = timing_of(phrase), timing_of(cut)
+    onsets = (beat + whole.phase - onset for beat in sorted(whole.straight_beats))
+    inside = (start for start in onsets if -1 < start < cut.end)
+    return tuple(start for start in inside if (start - own.phase).__floor__() not in own.straight_beats)
+
+
 def _left_out(phrase: Phrase, onset: Fraction, end: Fraction) -> list[LeftOut]:
     held = Counter(event.place for event in phrase.events if event.onset < onset < event.end)
     left_out = [LeftOut(HELD_OVER, place, count) for place, count in held.items()]
@@ -101,7 +111,7 @@ def trimmed(phrase: Phrase, onset: Fraction, end: Fraction) -> Phrase:
     first = inside[0] if inside else None
     whole = first is None or (first.onset == onset and first.number > 0)
     repeats = (one for one in phrase.repeats if onset <= one.onset < one.end <= end)
-    return replace(
+    cut = replace(
         phrase,
         events=_events(phrase, onset, end),
         metres=_metres(inside, onset) if phrase.metres else (),
@@ -110,7 +120,9 @@ def trimmed(phrase: Phrase, onset: Fraction, end: Fraction) -> Phrase:
         parts=_parts(phrase, onset, end),
         repeats=tuple(Repeat(one.onset - onset, one.end - onset, one.times) for one in repeats),
         left_out=(*_met_inside(phrase, end), *_left_out(phrase, onset, end)),
+        straight=(),
     )
+    return replace(cut, straight=_straight(phrase, cut, onset))
 
 
 def section(phrase: Phrase, first_bar: int, last_bar: int) -> Phrase:

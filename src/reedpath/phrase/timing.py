@@ -194,7 +194,10 @@ def tempos_of(phrase: Phrase) -> tuple[Tempo, ...]:
     return tuple(tempos)
 
 
-def _triplet_beats(phrase: Phrase, phase: Fraction) -> Iterator[int]:
+def _straight_beats(phrase: Phrase, phase: Fraction) -> Iterator[int]:
+    """Beats, counted from the phase, that hold triplets or are said to be straight."""
+    for onset in phrase.straight:
+        yield (onset - phase).__floor__()
     after_grace = False
     for event in phrase.events:
         if not event.grace and not after_grace:
@@ -223,7 +226,7 @@ def timing_of(phrase: Phrase) -> Timing:
     if phrase.swing <= 0:
         raise PhraseError(f"a swing of {phrase.swing}: the ratio of two halves of a beat is over 0")
     phase = phrase.pickup % 1
-    straight = frozenset(_triplet_beats(phrase, phase)) if phrase.swing != 1 else frozenset()
+    straight = frozenset(_straight_beats(phrase, phase)) if phrase.swing != 1 else frozenset()
     tempos = tempos_of(phrase)
     starts = [0.0]
     timing = Timing(tempos, tuple(starts), phrase.swing, phase, straight)
