@@ -25,8 +25,7 @@ from reedpath.listen.moves_heard import HeardMove, heard_move
 from reedpath.listen.pitch_measure import HeardVibrato, Shape
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
 from reedpath.listen.read_again import NOT_READ_AGAIN, ReadAgain, read_again
-from reedpath.listen.reed_faults import HolesHeard, holes_heard
-from reedpath.listen.reeds import ReedHeard, ReedState
+from reedpath.listen.reeds import HolesHeard, ReedHeard, ReedState, holes_heard
 from reedpath.listen.take_curve import TakeCurve, TakeStroke, take_curve
 from reedpath.listen.time_map import Pause
 

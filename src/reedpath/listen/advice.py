@@ -14,7 +14,7 @@ from statistics import median
 from reedpath.arrange import Effort, Route, Spot
 from reedpath.harp import Move
 from reedpath.listen.answer import EventAnswer, FaultKind, Practise
-from reedpath.listen.reed_faults import HolesHeard, holes_heard
+from reedpath.listen.reeds import HolesHeard, holes_heard
 
 __all__ = ["OF_HOLES", "failed_spots", "practise_of"]
 

@@ -8,7 +8,7 @@ from reedpath.arrange import Route
 from reedpath.harp import Alteration, Embouchure, Move
 from reedpath.listen.advice import OF_HOLES, practise_of
 from reedpath.listen.answer import Answer, EventAnswer, FaultKind, Notice, PlayAnswer, Practise, Verdict
-from reedpath.listen.reed_faults import holes_heard
+from reedpath.listen.reeds import holes_heard
 from reedpath.phrase import bar_place, bars
 from reedpath.wording import Catalogue, move_words
 

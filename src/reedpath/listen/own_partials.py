@@ -8,18 +8,15 @@ note that is only held.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.arrange import RouteEvent
-from reedpath.listen.expected import Expected, Score
-from reedpath.listen.play_through import PlacedEvent, PlayThrough
 from reedpath.listen.reed_spectrum import hann
 
-__all__ = ["HOP_SECONDS", "OwnLevel", "begins_anew", "mended", "own_level", "second_starts"]
+__all__ = ["HOP_SECONDS", "OwnLevel", "begins_anew", "own_level", "own_start", "second_starts"]
 
 Float32 = npt.NDArray[np.float32]
 Float64 = npt.NDArray[np.float64]
@@ -32,8 +29,6 @@ PARTIALS, HIGHEST_HZ = 8, 6000.0
 THINNED_HZ = 14_000.0
 # decibels under which nothing is told
 LOWEST_DB = -100.0
-# semitones within which two events are the same pitch
-SAME = 0.5
 # decibels by which a note's own level must dip for it to begin anew; tongued reeds in a small room with a quiet
 # backing dip by 6 and more (measured on glued takes), held ones by 1 or 2
 DIP_DB = 3.5
@@ -47,11 +42,11 @@ BEGUN_DB, BEGUN_LATE_SECONDS = 10.0, 0.008
 # decibels under its usual level to which a note has fallen that begins again; throat and hand tremolo seldom go so
 # far (from memory)
 FALLEN_DB = 14.0
-# seconds by which a start may be off that without being mended, and the most it is moved, later and sooner
+# seconds by which a start may be off that without being moved, and the most it is moved, later and sooner
 OFF_SECONDS, MOST_SECONDS, SOONER_SECONDS = 0.035, 0.16, 0.1
 # seconds at the start of a note that do not count for its usual level, and share of its values that lie under it
 SETTLING_SECONDS, USUAL = 0.03, 0.75
-# seconds that a note must be long for its start to be mended
+# seconds that a note must be long for its start to be moved
 LEAST_SECONDS = 0.1
 
 
@@ -142,24 +137,23 @@ def begins_anew(
     return usual - dipped > DIP_DB and (came_from - dipped > DIP_DB or came_from < usual - BEGUN_DB)
 
 
-def _started(level: OwnLevel, one: PlacedEvent, *, is_plain: bool) -> PlacedEvent:
-    """The event, from when its own partials sound; from after the last dip, where they sounded before.
+def own_start(level: OwnLevel, start_seconds: float, end_seconds: float, *, is_plain: bool) -> float:
+    """When an event begins by its own partials; from after their last dip, where they sounded before.
 
+    start_seconds, end_seconds : where it was placed, which stays where nothing speaks against it.
     is_plain : whether it keeps to one pitch; one that glides may begin before its own partials do.
     """
-    if one.end_seconds - one.start_seconds < LEAST_SECONDS:
-        return one
-    usual = _usual_db(level, one.start_seconds, one.end_seconds)
-    most = min(MOST_SECONDS, 0.5 * (one.end_seconds - one.start_seconds))
-    near = level.between(one.start_seconds - SOONER_SECONDS, one.start_seconds + most)
+    if end_seconds - start_seconds < LEAST_SECONDS:
+        return start_seconds
+    usual = _usual_db(level, start_seconds, end_seconds)
+    most = min(MOST_SECONDS, 0.5 * (end_seconds - start_seconds))
+    near = level.between(start_seconds - SOONER_SECONDS, start_seconds + most)
     still = np.flatnonzero(near < usual - BEGUN_DB)
     if not len(still) or still[-1] + 1 == len(near):
-        return one
-    first = max(level.start_seconds, one.start_seconds - SOONER_SECONDS) + (int(still[-1]) + 1) * HOP_SECONDS
-    late = first - BEGUN_LATE_SECONDS - one.start_seconds
-    if abs(late) < OFF_SECONDS or (late > 0 and not is_plain):
-        return one
-    return replace(one, start_seconds=one.start_seconds + late)
+        return start_seconds
+    first = max(level.start_seconds, start_seconds - SOONER_SECONDS) + (int(still[-1]) + 1) * HOP_SECONDS
+    late = first - BEGUN_LATE_SECONDS - start_seconds
+    return start_seconds if abs(late) < OFF_SECONDS or (late > 0 and not is_plain) else start_seconds + late
 
 
 def second_starts(level: OwnLevel, start_seconds: float, end_seconds: float) -> list[float]:
@@ -174,43 +168,3 @@ def second_starts(level: OwnLevel, start_seconds: float, end_seconds: float) -> 
             found.append(start_seconds + place * HOP_SECONDS - BEGUN_LATE_SECONDS)
             fell = False
     return found
-
-
-def _is_plain(expected: Expected, one: RouteEvent) -> bool:
-    """Whether an event keeps to one pitch, so that its own partials are all it has."""
-    return expected.high - expected.low < SAME and not one.choice.lead_in
-
-
-def mended(
-    play: PlayThrough, score: Score, route: Sequence[RouteEvent], levels: Mapping[int, OwnLevel]
-) -> PlayThrough:
-    """
-    A play-through with its events' starts mended.
-
-    Parameters
-    ----------
-    route : events of the route. levels : by index of the event.
-
-    Returns
-    -------
-    A note taken to be struck again that is only held is not played, and belongs to the one before it.
-    """
-    by_index = {expected.index: expected for expected in score.events}
-    kept: list[PlacedEvent] = []
-    for one in play.events:
-        level, expected = levels.get(one.event), by_index[one.event]
-        before = kept[-1] if kept else None
-        if level is None or not one.played:
-            kept.append(one)
-            continue
-        is_same = before is not None and by_index[before.event].midi == expected.midi
-        if before is not None and is_same and before.played:
-            if not begins_anew(level, one.start_seconds, one.end_seconds, since_seconds=before.start_seconds):
-                kept[-1] = replace(before, end_seconds=one.end_seconds)
-                one = replace(one, played=False, start_seconds=one.due_seconds)
-            else:
-                one = _started(level, one, is_plain=_is_plain(expected, route[one.event]))
-        else:
-            one = _started(level, one, is_plain=_is_plain(expected, route[one.event]))
-        kept.append(one)
-    return replace(play, events=tuple(kept))

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from reedpath.harp import Breath, Harp, Move, sound_of
 from reedpath.listen.reed_spectrum import Lone, ReedSpectrum, octave_wobble
 
-__all__ = ["Lift", "ReedHeard", "ReedState", "hear_reeds", "hears_others", "lifts_of"]
+__all__ = ["HolesHeard", "Lift", "ReedHeard", "ReedState", "hear_reeds", "hears_others", "holes_heard", "lifts_of"]
 
 Float32 = npt.NDArray[np.float32]
 
@@ -38,6 +38,8 @@ KEEPS = ((-18.0, 9.0, 0.25), (-28.0, 12.0, 0.18))
 HIDDEN_SURE = 0.65
 # holes to either side that a mouth may reach unasked; cents within which a pitch is one that sounds anyway
 MOUTH_REACH, SAME_CENTS = 2, 60.0
+# holes by which one that sounds may lie off one that does not, to be in its place
+IN_PLACE_HOLES = 2
 # decibels to spare that make a verdict twice as sure
 SURE_DB = 20.0
 
@@ -278,3 +280,36 @@ def lifts_of(sound: Float32, rate: int, hole: int, hz: float) -> tuple[Lift, ...
     spectrum = ReedSpectrum(sound, rate)
     lifts = (Lift(hole, times, spectrum.lift_db(hz, times)) for times in (2, 3, 4))
     return tuple(lift for lift in lifts if np.isfinite(lift.decibels))
+
+
+@dataclass(frozen=True, slots=True)
+class HolesHeard:
+    """What is wrong with the holes of an event.
+
+    missing : holes that should sound and do not. wrong : pairs of such a hole and the one that sounds in its place.
+    too_many : holes that sound beside those asked.
+    """
+
+    missing: tuple[int, ...]
+    wrong: tuple[tuple[int, int], ...]
+    too_many: tuple[int, ...]
+
+
+def holes_heard(reeds: Sequence[ReedHeard]) -> HolesHeard:
+    """What is wrong with the holes of an event: each silent hole with the one next to it that sounds, if any does.
+
+    >>> holes_heard((ReedHeard(1, True, ReedState.SOUNDS), ReedHeard(4, True, ReedState.SILENT),
+    ...     ReedHeard(5, False, ReedState.SOUNDS))).wrong
+    ((4, 5),)
+    """
+    missing = [one.hole for one in reeds if one.asked and one.state is ReedState.SILENT]
+    beside = [one.hole for one in reeds if not one.asked and one.state is ReedState.SOUNDS]
+    wrong = []
+    for hole in list(missing):
+        near = [other for other in beside if abs(other - hole) <= IN_PLACE_HOLES]
+        if near:
+            other = min(near, key=lambda one: abs(one - hole))
+            wrong.append((hole, other))
+            missing.remove(hole)
+            beside.remove(other)
+    return HolesHeard(tuple(missing), tuple(wrong), tuple(beside))

@@ -1,0 +1,227 @@
+"""Which sound is whose: each event of a play-through is given one stretch of sound or none, and the rest is extra.
+
+An event has the sound that lining up gives it, unless that is only the sound of the event before held on, or none of
+its own. Where an event has none, one of these was played in its place, the first that holds:
+
+    the sound of the next event, where that comes too early, and again when it is due
+    a note that belongs to no event
+    a soft second strike of the note before, which is held until then
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from reedpath.hear import HeardNote
+from reedpath.listen.answer import Extra, Verdict
+from reedpath.listen.evidence import AFTER_START, Evidence, PlayEvidence, SoundRead, read_sound
+from reedpath.listen.moves_heard import heard_move
+from reedpath.listen.reeds import ReedState
+
+__all__ = ["EventSound", "sounds_of"]
+
+# seconds off an event's time within which a sound is what was played in its place: early or late, but not the next
+IN_PLACE_SECONDS = 0.1
+# seconds and confidence that a sound must have to be told as a note too many, and decibels by which it may lie
+# under the events' level; found by trial on glued takes
+LEAST_SECONDS, LEAST_CONFIDENCE, SOFTER_DB = 0.08, 0.5, 18.0
+# share of a sound that may lie in events; more is theirs
+SHARED = 0.4
+# semitones within which a sound is an event's own note
+SAME = 0.6
+
+
+@dataclass(frozen=True, slots=True)
+class EventSound:
+    """The sound of one event.
+
+    start_seconds, end_seconds : when it sounds. read : what it is.
+    whole_seconds : its length with what is struck again after it.
+    """
+
+    start_seconds: float
+    end_seconds: float
+    read: SoundRead
+    whole_seconds: float
+
+    def until(self, end_seconds: float) -> EventSound:
+        """The sound, cut off at a time."""
+        return replace(self, end_seconds=end_seconds)
+
+
+def _own_sounds(known: PlayEvidence) -> tuple[list[EventSound | None], list[Extra]]:
+    """The sound that each event has by itself, up to where it is struck again, and those strikes."""
+    sounds: list[EventSound | None] = []
+    strikes: list[list[float]] = []
+    sounding: int | None = None
+    for number, one in enumerate(known.events):
+        sounds.append(None)
+        strikes.append([])
+        start, end = one.placed.start_seconds, one.placed.end_seconds
+        before = None if sounding is None else sounds[sounding]
+        if one.holds_on and sounding == number - 1 and before is not None:
+            sounds[sounding] = replace(before, end_seconds=end, whole_seconds=end - before.start_seconds)
+        elif one.read.verdict is not Verdict.MISSED:
+            sounds[number] = EventSound(start, end, one.read, end - start)
+            strikes[number] += one.strikes
+            sounding = number
+    again: list[Extra] = []
+    for number, times in enumerate(strikes):
+        sound = sounds[number]
+        if sound is not None and times:
+            ends = pairwise([*times, sound.end_seconds])
+            again += [_struck_again(known.events[number], sound, start, end) for start, end in ends]
+            sounds[number] = sound.until(times[0])
+    return sounds, again
+
+
+def _struck_again(one: Evidence, sound: EventSound, start_seconds: float, end_seconds: float) -> Extra:
+    move, cents = one.expected.move, sound.read.cents or 0.0
+    return Extra(start_seconds, end_seconds, one.placed.event, again=True, move=move, cents=cents)
+
+
+def _shared_seconds(note: HeardNote, sounds: Sequence[EventSound | None]) -> float:
+    """Seconds of a note that lie in events."""
+    return sum(
+        max(0.0, min(note.end_seconds, one.end_seconds) - max(note.start_seconds, one.start_seconds))
+        for one in sounds
+        if one is not None
+    )
+
+
+def _begins(one: Evidence, sound: EventSound | None) -> float:
+    """When an event begins, or was due."""
+    return one.placed.due_seconds if sound is None else sound.start_seconds
+
+
+def _note_too_many(known: PlayEvidence, note: HeardNote, one: Evidence) -> Extra:
+    times, event = (note.start_seconds, note.end_seconds), one.placed.event
+    off = min((note.pitch_midi - midi for midi in one.expected.midi), key=abs)
+    if abs(off) < SAME:
+        return Extra(*times, event, again=True, move=one.expected.move, cents=100.0 * off)
+    midi = note.pitch_midi - known.score.tuned_cents / 100.0
+    guess = heard_move(known.score.harp, midi, near=(one.expected.move,))
+    return Extra(*times, event, again=False, move=guess.move, cents=guess.cents)
+
+
+def _sounds_along(extra: Extra, sounds: Sequence[EventSound | None]) -> bool:
+    """Whether a note is only an event's own reeds, or a hole that sounds along with it."""
+    return any(
+        extra.start_seconds < one.end_seconds
+        and one.start_seconds < extra.end_seconds
+        and set(extra.move.holes) <= {reed.hole for reed in one.read.reeds if reed.state is ReedState.SOUNDS}
+        for one in sounds
+        if one is not None and len(one.read.reeds) > 1
+    )
+
+
+def _notes_too_many(known: PlayEvidence, sounds: Sequence[EventSound | None]) -> Iterator[Extra]:
+    """Notes between the first and the last event that belong to none."""
+    shares = [_shared_seconds(note, sounds) > SHARED * note.duration_seconds for note in known.notes]
+    owned = [note.level_db for note, is_shared in zip(known.notes, shares, strict=True) if is_shared]
+    least_db = (float(np.median(owned)) if owned else 0.0) - SOFTER_DB
+    for note, is_shared in zip(known.notes, shares, strict=True):
+        is_note = note.duration_seconds >= LEAST_SECONDS and note.confidence >= LEAST_CONFIDENCE
+        if is_shared or not is_note or note.level_db <= least_db:
+            continue
+        begun = [
+            one for one, sound in zip(known.events, sounds, strict=True) if _begins(one, sound) <= note.start_seconds
+        ]
+        extra = _note_too_many(known, note, begun[-1] if begun else known.events[0])
+        if extra.again or not _sounds_along(extra, sounds):
+            yield extra
+
+
+def _overlap(one: Extra, other: Extra) -> bool:
+    return one.start_seconds < other.end_seconds and other.start_seconds < one.end_seconds
+
+
+def _is_near(at_seconds: float, due_seconds: float) -> bool:
+    return abs(at_seconds - due_seconds) < IN_PLACE_SECONDS
+
+
+class _Giving:
+    """Events without a sound being given what was played in their place, in order."""
+
+    def __init__(self, known: PlayEvidence, sounds: list[EventSound | None], extras: list[Extra]) -> None:
+        self.known, self.sounds, self.extras = known, sounds, extras
+
+    def give(self, number: int) -> None:
+        """Give an event without a sound what was played in its place, if anything was."""
+        if not self._takes_next(number) and len(self.known.events[number].expected.move.holes) == 1:
+            self._takes_extra(number) or self._takes_strike(number)
+
+    def _take(self, number: int, start_seconds: float, end_seconds: float) -> None:
+        known = self.known
+        read = read_sound(
+            known.events[number], known.lined_up, known.score, known.usual_db, start_seconds, end_seconds
+        )
+        found = EventSound(start_seconds, end_seconds, read, end_seconds - start_seconds)
+        self.sounds[number] = None if read.verdict is Verdict.MISSED else found
+
+    def _takes_next(self, number: int) -> bool:
+        """The sound of the next event, which sounds again when it is due: the missing one was played at its pitch."""
+        if number + 1 == len(self.sounds):
+            return False
+        following, sound = self.known.events[number + 1].placed, self.sounds[number + 1]
+        due = self.known.events[number].placed.due_seconds
+        if sound is None or sound.start_seconds - following.due_seconds > -IN_PLACE_SECONDS:
+            return False
+        own = [one for one in self.extras if one.again and one.after == following.event]
+        own = [one for one in own if _is_near(one.start_seconds, following.due_seconds)]
+        if not own or not _is_near(sound.start_seconds, due):
+            return False
+        self.extras.remove(own[0])
+        self._take(number, sound.start_seconds, sound.end_seconds)
+        self._take(number + 1, own[0].start_seconds, own[0].end_seconds)
+        return True
+
+    def _takes_extra(self, number: int) -> bool:
+        """A note that belongs to no event."""
+        due = self.known.events[number].placed.due_seconds
+        near = [one for one in self.extras if _is_near(one.start_seconds, due)]
+        if not near:
+            return False
+        nearest = min(near, key=lambda one: abs(one.start_seconds - due))
+        self.extras.remove(nearest)
+        self._take(number, nearest.start_seconds, nearest.end_seconds)
+        return True
+
+    def _takes_strike(self, number: int) -> bool:
+        """A soft strike when the event is due, while the one before is still held: that note once more."""
+        due = self.known.events[number].placed.due_seconds
+        before = self.sounds[number - 1] if number else None
+        if before is None or before.end_seconds < due + AFTER_START:
+            return False
+        strikes = self.known.lined_up.hearing.soft_strikes
+        near = strikes[(np.abs(strikes - due) < IN_PLACE_SECONDS) & (strikes > before.start_seconds + AFTER_START)]
+        if not len(near):
+            return False
+        start = float(near[np.abs(near - due).argmin()])
+        self.sounds[number - 1] = before.until(start)
+        self._take(number, start, before.end_seconds)
+        return True
+
+
+def sounds_of(known: PlayEvidence, *, company: bool) -> tuple[list[EventSound | None], list[Extra]]:
+    """
+    The sound of each event, and what belongs to none, in order of time.
+
+    Parameters
+    ----------
+    company : whether others play too, so that a note that belongs to no event need not be the player's.
+    """
+    sounds, extras = _own_sounds(known)
+    if not company:
+        free = _notes_too_many(known, sounds)
+        extras += [one for one in free if not any(_overlap(one, strike) for strike in extras)]
+    extras.sort(key=lambda one: one.start_seconds)
+    giving = _Giving(known, sounds, extras)
+    for number in range(len(sounds)):
+        if sounds[number] is None:
+            giving.give(number)
+    return sounds, extras

@@ -1,0 +1,286 @@
+"""Evidence: all that is known of each event of a play-through, collected once, before anything is decided.
+
+An event is looked at where lining up puts it: its beginning is moved to where its own partials begin, its pitch is
+measured, its reeds are looked up, and so are the moments at which it is struck again. `sounds` then decides which
+sound is whose, `judging` what to say of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from reedpath.arrange import RouteEvent
+from reedpath.harp import Alteration, Move, sound_of
+from reedpath.hear import HeardNote, PitchCurve
+from reedpath.listen.answer import Verdict
+from reedpath.listen.expected import Expected, Score, sounding_midi
+from reedpath.listen.moves_heard import HeardMove, heard_move
+from reedpath.listen.own_partials import OwnLevel, begins_anew, own_start, second_starts
+from reedpath.listen.pitch_measure import PitchMeasure, measure_pitch
+from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
+from reedpath.listen.read_again import ReadAgain, moved
+from reedpath.listen.reeds import ReedHeard, ReedState, holes_heard
+
+__all__ = ["AFTER_START", "Evidence", "PlayEvidence", "SoundRead", "evidence_of", "natural_midi", "read_sound"]
+
+# cents off from which it may be another note, from which it must be, and how near that other must lie
+MAYBE_ANOTHER, SURELY_ANOTHER, ANOTHER_NEAR = 50.0, 75.0, 30.0
+# seconds under which a sound is no note, and share of a short event's length that will do
+LEAST_SECONDS, LEAST_SHARE = 0.05, 0.3
+# decibels under the usual level of the events from which another note is only the echo of one, or a backing; and
+# seconds from its start within which it must be heard to begin
+ECHO_DB, BEGINS_SECONDS = 12.0, 0.045
+# cents within which a pitch belongs to one of several holes that sound together; half a semitone
+OF_A_CHORD = 60.0
+# decibels under the loudest reed at which a single note that was asked is itself, with a neighbour louder than it
+OWN_DB = -12.0
+# semitones within which two events are the same pitch
+SAME = 0.5
+# seconds into an event before which a second strike is the first one's attack, and that it must last
+AFTER_START, LASTS = 0.08, 0.06
+# seconds into a bend in which it may still slide from its natural note
+AFTER_SLIDE = 0.22
+# seconds without sound before a note that make it a strike of its own, and nearest to it that do not count
+REST_SECONDS, EDGE_SECONDS = 0.08, 0.015
+
+
+@dataclass(frozen=True, slots=True)
+class SoundRead:
+    """What some sound is, taken for an event.
+
+    verdict : MISSED where nothing sounds, or only what rings on from elsewhere.
+    heard : the move that sounds it. cents, heard_cents : off the asked pitch, and off that of the heard move.
+    pitch : as the pitch curve has it. follows : whether that is the pitch of what was asked.
+    reeds : that sound in it; none where they are not known, or say nothing of this verdict.
+    """
+
+    verdict: Verdict
+    heard: Move | None = None
+    cents: float | None = None
+    heard_cents: float | None = None
+    pitch: PitchMeasure | None = None
+    follows: bool = True
+    reeds: tuple[ReedHeard, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evidence:
+    """What is known of one event.
+
+    placed : where lining up puts it, from where its own partials begin. expected, asked : what it should be.
+    wanted_seconds : how long it should be, in the play-through's own tempo. near : moves of the events beside it.
+    read : what sounds where it was placed. strikes : seconds at which that is struck again.
+    holds_on : whether it is only the sound of the event before, held on.
+    """
+
+    placed: PlacedEvent
+    expected: Expected
+    asked: RouteEvent
+    wanted_seconds: float
+    near: tuple[Move, ...]
+    read: SoundRead
+    strikes: tuple[float, ...] = ()
+    holds_on: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlayEvidence:
+    """What is known of a play-through.
+
+    score : with the tuning of the player's own harp. events : one for each event of `play`.
+    usual_db : median of the events' loudest levels. notes : those heard between its start and its end.
+    """
+
+    lined_up: LinedUp
+    score: Score
+    play: PlayThrough
+    events: tuple[Evidence, ...]
+    usual_db: float
+    notes: tuple[HeardNote, ...]
+
+
+def natural_midi(score: Score, move: Move) -> float:
+    """The pitch of a move's hole without any alteration, MIDI number with its fraction."""
+    sound = sound_of(score.harp, Move(move.holes, move.breath))
+    return sound.midi[0] + (sound.cents[0] + score.tuned_cents) / 100.0
+
+
+def _off_cents(score: Score, expected: Expected, midi: float) -> float:
+    """Cents off the nearest asked pitch; a dip is on it anywhere between its natural note and its limit."""
+    if not expected.move.is_dip:
+        return 100.0 * min((midi - asked for asked in expected.midi), key=abs)
+    sound = sound_of(score.harp, expected.move)
+    limit = sound.midi[0] + ((sound.limit_cents or 0.0) + score.tuned_cents) / 100.0
+    low, high = sorted((limit, natural_midi(score, expected.move)))
+    return 100.0 * (midi - min(max(midi, low), high))
+
+
+def _is_another(off: float, expected: Expected, heard: HeardMove) -> bool:
+    if abs(off) <= MAYBE_ANOTHER or heard.move == expected.move:
+        return False
+    if len(expected.move.holes) > 1:
+        # several reeds at once: only a pitch far from all of them speaks against it
+        return abs(off) >= 2 * SURELY_ANOTHER
+    return abs(off) >= SURELY_ANOTHER or abs(heard.cents) <= ANOTHER_NEAR
+
+
+def _level_db(curve: PitchCurve, start_seconds: float, end_seconds: float) -> float:
+    return float(curve.span(start_seconds, end_seconds).energy.max(initial=-120.0))
+
+
+def read_sound(
+    about: Evidence, lined_up: LinedUp, score: Score, usual_db: float, start_seconds: float, end_seconds: float
+) -> SoundRead:
+    """What sounds between two times, taken for an event, by the pitch that stands out.
+
+    score : with the tuning of the player's own harp. usual_db : median of the events' loudest levels.
+    """
+    curve, expected = lined_up.hearing.curve, about.expected
+    sounding = 0.01 * float(np.count_nonzero(curve.span(start_seconds, end_seconds).voiced))
+    least = min(LEAST_SECONDS, LEAST_SHARE * about.wanted_seconds)
+    pitch = measure_pitch(curve, start_seconds, end_seconds) if sounding >= least else None
+    if pitch is None:
+        return SoundRead(Verdict.MISSED)
+    off = _off_cents(score, expected, pitch.midi)
+    heard = HeardMove(expected.move, off)
+    if abs(off) > MAYBE_ANOTHER:
+        near = (expected.move, *about.near)
+        heard = heard_move(score.harp, pitch.midi - score.tuned_cents / 100.0, near=near)
+    if _is_another(off, expected, heard):
+        begins = any(abs(note.start_seconds - start_seconds) < BEGINS_SECONDS for note in lined_up.hearing.notes)
+        if not begins or _level_db(curve, start_seconds, end_seconds) < usual_db - ECHO_DB:
+            return SoundRead(Verdict.MISSED)
+        return SoundRead(Verdict.ANOTHER, heard.move, off, heard.cents, pitch, follows=False)
+    cents = None if len(expected.move.holes) > 1 and abs(off) > OF_A_CHORD else off
+    return SoundRead(Verdict.PLAYED, expected.move, cents, cents, pitch)
+
+
+def _single_with_reeds(read: SoundRead, move: Move, reeds: tuple[ReedHeard, ...]) -> SoundRead:
+    """A single note whose own reed sounds is played, though the hole beside may be louder."""
+    own = reeds[0]
+    if own.state is not ReedState.SOUNDS:
+        return read
+    if read.verdict is Verdict.ANOTHER:
+        is_beside = read.heard is not None and read.heard.holes[0] in holes_heard(reeds).too_many
+        if not is_beside or (own.level_db or 0.0) < OWN_DB:
+            return read
+        return replace(read, verdict=Verdict.PLAYED, heard=move, cents=own.cents, heard_cents=own.cents, reeds=reeds)
+    return replace(read, reeds=reeds)
+
+
+def _several_with_reeds(read: SoundRead, move: Move, reeds: tuple[ReedHeard, ...]) -> SoundRead:
+    """Several holes are told by their reeds; by the pitch that stands out only where none of them is heard."""
+    read = replace(read, reeds=reeds)
+    if all(reed.state is ReedState.SILENT for reed in reeds if reed.asked):
+        beside = tuple(reed.hole for reed in reeds if not reed.asked and reed.state is ReedState.SOUNDS)
+        if read.verdict is Verdict.ANOTHER or not beside:
+            return read
+        heard = Move(beside, move.breath, embouchure=move.embouchure)
+        return replace(read, verdict=Verdict.ANOTHER, heard=heard, cents=None, heard_cents=None)
+    # the reed furthest off its pitch, those left out that share theirs with another
+    told = [one.cents for one in reeds if one.asked and one.cents is not None and one.level_db is not None]
+    cents = max(told, key=abs, default=None)
+    return replace(read, verdict=Verdict.PLAYED, heard=move, cents=cents, heard_cents=cents)
+
+
+def _with_reeds(read: SoundRead, move: Move, reeds: Sequence[ReedHeard], tuned_cents: float) -> SoundRead:
+    if read.verdict is Verdict.MISSED or not reeds:
+        return read
+    own = tuple(moved(reed, -tuned_cents) for reed in reeds)
+    return (_single_with_reeds if len(move.holes) == 1 else _several_with_reeds)(read, move, own)
+
+
+def _is_after_a_rest(curve: PitchCurve, note: HeardNote) -> bool:
+    """Whether nothing sounds right before a note."""
+    before = curve.span(note.start_seconds - REST_SECONDS, note.start_seconds - EDGE_SECONDS)
+    return len(before) > 0 and not before.voiced.any()
+
+
+def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None) -> tuple[float, ...]:
+    """Seconds at which an event's sound is struck again: by the sound of the whole, and by its own partials."""
+    hearing, placed = lined_up.hearing, about.placed
+    is_single, choice = len(about.expected.move.holes) == 1, about.asked.choice
+    first, last = placed.start_seconds + AFTER_START, placed.end_seconds - LASTS
+    strikes = hearing.strikes if is_single else hearing.hard_strikes
+    rested = [
+        note.start_seconds
+        for note in hearing.notes
+        if first < note.start_seconds < last and _is_after_a_rest(hearing.curve, note)
+    ]
+    inside = np.sort(np.concatenate([strikes[(strikes > first) & (strikes < last)], np.array(rested)]))
+    found = [float(at) for at in inside[np.diff(inside, prepend=-np.inf) > AFTER_START]]
+    if level is None or about.read.verdict is not Verdict.PLAYED:
+        return tuple(found)
+    found = [at for at in found if begins_anew(level, at, placed.end_seconds)]
+    if is_single and not (choice.attack_semitones or choice.fall_semitones or choice.lead_in or choice.lead_out):
+        after = AFTER_SLIDE if about.expected.move.alteration is Alteration.BEND else AFTER_START
+        own = second_starts(level, placed.start_seconds + after, placed.end_seconds)
+        found += [at for at in own if at < last and all(abs(at - other) > AFTER_START for other in found)]
+    return tuple(sorted(found))
+
+
+def _holds_on(one: Evidence, before: Evidence, levels: Mapping[int, OwnLevel], score: Score) -> bool:
+    """Whether the sound of an event is that of the one before, held on: the same pitch, which does not begin anew."""
+    if not one.placed.played or not before.placed.played:
+        return False
+    start, level = one.placed.start_seconds, levels.get(one.placed.event)
+    if before.expected.midi == one.expected.midi:
+        since = before.placed.start_seconds
+        return not begins_anew(level, start, one.placed.end_seconds, since_seconds=since)
+    if one.read.verdict is not Verdict.ANOTHER or before.read.verdict is not Verdict.PLAYED or not one.read.heard:
+        return False
+    joined = start - before.placed.end_seconds < AFTER_START
+    same = sounding_midi(score.harp, one.read.heard) == sounding_midi(score.harp, before.expected.move)
+    return joined and same and not begins_anew(levels.get(before.placed.event), start, start + AFTER_START)
+
+
+def _placed(lined_up: LinedUp, placed: PlacedEvent, expected: Expected, level: OwnLevel | None) -> PlacedEvent:
+    """The event, from where its own partials begin."""
+    if not placed.played or level is None:
+        return placed
+    is_plain = expected.high - expected.low < SAME and not lined_up.route.events[placed.event].choice.lead_in
+    start = own_start(level, placed.start_seconds, placed.end_seconds, is_plain=is_plain)
+    return replace(placed, start_seconds=start)
+
+
+def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) -> PlayEvidence:
+    """
+    What is known of the events of a play-through.
+
+    Parameters
+    ----------
+    score : with the tuning of the player's own harp. number : of the play-through.
+    again : what was heard when the take was read again.
+    """
+    play, route = lined_up.play_throughs[number], lined_up.route.events
+    by_index = {expected.index: expected for expected in score.events}
+    levels = {event: level for (which, event), level in again.levels.items() if which == number}
+    placed = [_placed(lined_up, one, by_index[one.event], levels.get(one.event)) for one in play.events]
+    curve = lined_up.hearing.curve
+    heard = [_level_db(curve, one.start_seconds, one.end_seconds) for one in placed if one.played]
+    usual_db = float(np.median(heard)) if heard else 0.0
+    events: list[Evidence] = []
+    for place, one in enumerate(placed):
+        expected = by_index[one.event]
+        beside = placed[max(0, place - 1) : place] + placed[place + 1 : place + 2]
+        near = tuple(by_index[other.event].move for other in beside)
+        wanted = (expected.end_seconds - expected.start_seconds) * one.pace
+        about = Evidence(one, expected, route[one.event], wanted, near, SoundRead(Verdict.MISSED))
+        if one.played:
+            read = read_sound(about, lined_up, score, usual_db, one.start_seconds, one.end_seconds)
+            reeds = again.reeds.get((number, one.event), ())
+            about = replace(about, read=_with_reeds(read, expected.move, reeds, score.tuned_cents))
+            holds_on = bool(events) and _holds_on(about, events[-1], levels, score)
+            strikes = _struck_again(about, lined_up, levels.get(one.event))
+            about = replace(about, strikes=strikes, holds_on=holds_on)
+        events.append(about)
+    notes = tuple(
+        note
+        for note in lined_up.hearing.notes
+        if play.start_seconds <= note.start_seconds < play.end_seconds
+        and not any(one.dropped_seconds <= note.start_seconds < one.seconds for one in play.restarts)
+    )
+    return PlayEvidence(lined_up, score, play, tuple(events), usual_db, notes)
