@@ -234,11 +234,14 @@ def test_the_format_is_told_by_its_content():
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("[signs]\n", r"signs.toml: the table \[brackets\] is missing"),
-        ("[signs]\nshake = ['~']\n[brackets]\n[legend]\n[harmonics]\n", r"\[signs\]: no technique is named 'shake'"),
-        ("[", "signs.toml: not a TOML file"),
+        ("[signs]\n", r"signs\.toml, 'brackets': this is missing"),
+        (
+            "harmonics = []\n[signs]\nshake = ['~']\n[brackets]\n[legend]\n",
+            r"signs\.toml, 'signs': 'shake' is none of the words known here",
+        ),
+        ("[", r"signs\.toml: no TOML"),
     ],
-)  # fmt: skip
+)
 def test_a_wrong_table_of_signs_says_where(text, message):
     with pytest.raises(SettingsError, match=message):
         parse_signs(text)
@@ -246,5 +249,5 @@ def test_a_wrong_table_of_signs_says_where(text, message):
 
 @pytest.mark.parametrize("text", ["[lute]\ntitle = 'lute'\n", "[lute]\ntitle = 'lute'\nstrings = ['Q9']\n"])
 def test_a_wrong_table_of_stringings_says_where(text):
-    with pytest.raises(SettingsError, match=r"stringings.toml, \[lute\]"):
+    with pytest.raises(SettingsError, match=r"stringings\.toml, 'lute"):
         parse_stringings(text)

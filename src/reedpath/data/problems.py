@@ -16,8 +16,8 @@ from reedpath.errors import Place, ReedpathError, Term, plain_text
 
 __all__ = ["told"]
 
-# how the library ends its messages: " - at `$.events[3].midi`"
-_AT = re.compile(r" - at `(?:key in )?\$(?P<path>.*)`$", re.DOTALL)
+# how the library ends its messages: " - at `$.events[3].midi`", or " - at `key` in `$.signs`" for the name of a field
+_AT = re.compile(r" - at (?P<key>`key` in )?`\$(?P<path>.*)`$", re.DOTALL)
 _STEP = re.compile(r"\.([^.\[\]]+)|\[(\d+|\.\.\.)\]")
 # its messages, and the keys of ours
 _PATTERNS = (
@@ -81,6 +81,8 @@ def told(problem: msgspec.ValidationError, plain: Any, error: type[ReedpathError
     cause = problem.__cause__
     value = _value_at(plain, path)
     found = Term("this") if value is _UNKNOWN else _shown(value)
+    if at and at["key"]:
+        found = text.removeprefix("Invalid enum value ")
     if isinstance(cause, ReedpathError):
         values = {"value": found} if cause.key == "data.no_fraction" else cause.values
         return error(cause.key, where=cause.where.inside(place), hint=cause._hint, **values)

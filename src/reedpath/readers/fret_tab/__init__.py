@@ -18,9 +18,8 @@ from reedpath.errors import ReadError
 from reedpath.phrase import Phrase
 from reedpath.readers.building import Heading, build_phrase
 from reedpath.readers.fret_tab.layout import lay_out
-from reedpath.readers.fret_tab.notes import GHOST, MUTED, written_bars
-from reedpath.readers.fret_tab.tab import Choices, read_tab
-from reedpath.readers.fret_tab.timing import GUESSED, timed_bars
+from reedpath.readers.fret_tab.rhythm import GUESSED
+from reedpath.readers.fret_tab.tab import GHOST, MUTED, read_tab
 from reedpath.readers.limits import DEFAULT_LIMITS, Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
@@ -40,7 +39,7 @@ def sniff_fret_tab(data: bytes) -> float:
     text = data[:_SNIFFED_BYTES].decode("utf-8", errors="replace")
     lines = [plain_characters(line[: DEFAULT_LIMITS.line_characters]) for line in text.splitlines()]
     try:
-        systems = lay_out(lines).systems
+        systems, _ = lay_out(lines)
     except ReadError:
         return 0.6  # string lines, but not as they should be: worth this reader's message
     bodies = [line.body for system in systems for line in system.strings]
@@ -66,16 +65,17 @@ def read_fret_tab(
     ReadError
         Naming line and column of what cannot be read.
     """
-    choices = Choices(
-        text_option(tuning),
-        text_option(capo),
-        yes_or_no_option(high_string_on_top, name="high_string_on_top"),
-    )
     omissions = Omissions()
-    tab = read_tab(typed_lines(data, limits=limits), choices, limits=limits, omissions=omissions)
-    bars = written_bars(tab, timed_bars(tab, omissions), omissions)
-    heading = Heading(tab.heading.title, tab.heading.key, tab.heading.swing or Fraction(1))
-    return build_phrase(bars, heading, limits=limits, omissions=omissions)
+    heading, bars = read_tab(
+        typed_lines(data, limits=limits),
+        tuning=text_option(tuning),
+        capo=text_option(capo),
+        high_string_on_top=yes_or_no_option(high_string_on_top, name="high_string_on_top"),
+        limits=limits,
+        omissions=omissions,
+    )
+    whole = Heading(heading.title, heading.key, heading.swing or Fraction(1))
+    return build_phrase(bars, whole, limits=limits, omissions=omissions)
 
 
 READER = Reader(

@@ -1,15 +1,26 @@
-"""Layout of a tab file: which lines are strings, how they make systems, and what stands around them."""
+"""Layout of a tab file: which lines are strings, how they make systems, what the lines over and under those say."""
 
 from __future__ import annotations
 
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import TypeAlias
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
+from reedpath.errors.english import in_english
+from reedpath.readers.omissions import Omissions
+from reedpath.readers.typed import CountMark, LengthMark, is_chord_line, parse_counts, parse_lengths, part_names
 
-__all__ = ["Layout", "StringLine", "System", "TextLine", "lay_out", "looks_like_string"]
+__all__ = ["NumberedLine", "StringLine", "StringSystem", "SystemMarks", "lay_out", "looks_like_string", "marks_of"]
+
+# number (from 1) and text of a line that is no string
+NumberedLine: TypeAlias = tuple[int, str]
+
+# what is not carried over, kinds of `LeftOut`
+PALM_MUTE = "palm-mute"
+CHORD_NAMES = "chord-lines"
 
 # strings of the instruments read; common practice, no source
 LEAST_STRINGS, MOST_STRINGS = 4, 8
@@ -23,20 +34,16 @@ _LABELLED_SHARE = 0.4
 # lines around a system that belong to it; ours
 _NEAR_LINES = 4
 
+# a letter before a string, and the bar line at its edge
 _LABEL = re.compile(r"\s*(?P<label>[A-Ha-h][#b]?\d?)?\s*(?P<edge>[|:\]])?")
 # a line of marks over the strings that looks like a string: palm mute, harmonics, the first of two endings
 _MARKS = re.compile(r"\s*(P\.?M|[NAP]\.?H|\d[.)])", re.IGNORECASE)
 _WORD = re.compile(r"[A-Za-z]{3,}")
 _TAIL = re.compile(r"\s+[^\s-].*|\s*\(?[x*]\s*\d+\)?|\s*\(?\d+\s*[x*]\)?", re.IGNORECASE)
 _AMOUNT_WORD = re.compile(r"full|half", re.IGNORECASE)
-
-
-@dataclass(frozen=True, slots=True)
-class TextLine:
-    """A line that is no string: ``number`` is 1-based."""
-
-    number: int
-    text: str
+_ENDING = re.compile(r"(?P<numbers>\d(?:,\s?\d)*)[.)][ _-]*")
+_ENDINGS_ONLY = re.compile(r"[ |_-]*(?:\d(?:,\s?\d)*[.)][ _|-]*)+")
+_PALM = re.compile(r"\s*P\.?\s?M\.?[\s.\-_|PM]*", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,17 +65,17 @@ class StringLine:
 
 
 @dataclass(frozen=True, slots=True)
-class System:
+class StringSystem:
     """String lines one under another, the lines above them (nearest first) and below."""
 
     strings: tuple[StringLine, ...]
-    above: tuple[TextLine, ...] = ()
-    below: tuple[TextLine, ...] = ()
+    above: tuple[NumberedLine, ...] = ()
+    below: tuple[NumberedLine, ...] = ()
 
     @property
-    def start(self) -> int:
-        """Column (0-based) at which the body of the top string begins."""
-        return self.strings[0].start
+    def place(self) -> Place:
+        """Line of the top string."""
+        return Place(line=self.strings[0].number)
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -76,12 +83,23 @@ class System:
         return tuple(line.label for line in self.strings)
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """The systems of a file in order, and all the other lines."""
+@dataclass(slots=True)
+class SystemMarks:
+    """What stands over and under one system; columns are those of the staff.
 
-    systems: tuple[System, ...]
-    texts: tuple[TextLine, ...]
+    lengths, counts : marks of the rhythm line, and the number of that line, 0 where there is none.
+    labels : lines and columns of parts that begin in the system, and their names.
+    endings : numbers of an ending and the columns that its bracket spans.
+    accents, vibratos : columns.
+    """
+
+    lengths: tuple[LengthMark, ...] = ()
+    counts: tuple[CountMark, ...] = ()
+    rhythm_line: int = 0
+    labels: list[tuple[int, int, str]] = field(default_factory=list)
+    endings: list[tuple[frozenset[int], int, int]] = field(default_factory=list)
+    accents: list[int] = field(default_factory=list)
+    vibratos: list[int] = field(default_factory=list)
 
 
 def _share(body: str, wanted: str) -> float:
@@ -159,12 +177,9 @@ def _systems_of(group: Sequence[StringLine]) -> list[tuple[StringLine, ...]]:
         return [tuple(group[index : index + size]) for index in range(0, len(group), size)]
     sure = [line for line in group if _is_surely_string(line)]
     if sure:
-        raise ReadError(
-            f"{len(group)} string line{'s' if len(group) > 1 else ''} together, of "
-            f"{LEAST_STRINGS} to {MOST_STRINGS} allowed",
-            where=f"line {sure[0].number}",
-            hint="put one line per string, without other lines between, and an empty line between systems",
-        )
+        key = "tab.string_lines" if len(group) > 1 else "tab.string_line_alone"
+        where = Place(line=sure[0].number)
+        raise ReadError(key, where=where, count=len(group), least=LEAST_STRINGS, most=MOST_STRINGS)
     return []
 
 
@@ -179,20 +194,27 @@ def _groups(lines: Sequence[str]) -> list[list[StringLine]]:
     return [group for group in groups if group]
 
 
-def _near(texts: dict[int, TextLine], start: int, step: int) -> tuple[TextLine, ...]:
+def _near(texts: dict[int, str], start: int, step: int) -> tuple[NumberedLine, ...]:
     """Lines next to a system, up to the first empty one."""
     found = []
     for number in range(start, start + step * _NEAR_LINES, step):
-        line = texts.get(number)
-        if line is None or not line.text.strip():
+        if number not in texts:
             break
-        found.append(line)
+        found.append((number, texts[number]))
     return tuple(found)
 
 
-def lay_out(lines: Sequence[str]) -> Layout:
+def _same_strings(systems: Sequence[tuple[StringLine, ...]]) -> None:
+    usual = Counter(len(system) for system in systems).most_common(1)[0][0] if systems else 0
+    for system in systems:
+        if len(system) != usual:
+            where = Place(line=system[0].number)
+            raise ReadError("tab.other_string_count", where=where, count=len(system), usual=usual)
+
+
+def lay_out(lines: Sequence[str]) -> tuple[list[StringSystem], list[NumberedLine]]:
     """
-    The systems and other lines of a tab in plain characters.
+    The systems of a tab in plain characters, and all its other lines but the empty ones.
 
     Raises
     ------
@@ -201,30 +223,52 @@ def lay_out(lines: Sequence[str]) -> Layout:
     """
     systems = [system for group in _groups(lines) for system in _systems_of(group)]
     of_strings = {line.number for system in systems for line in system}
-    texts = {
-        number: TextLine(number, text)
-        for number, text in enumerate(lines, start=1)
-        if number not in of_strings and text.strip()
-    }
+    texts = {number: text for number, text in enumerate(lines, start=1) if number not in of_strings and text.strip()}
     _same_strings(systems)
     above = [_near(texts, system[0].number - 1, -1) for system in systems]
-    over_some = {line.number for lines in above for line in lines}
-    free = {number: line for number, line in texts.items() if number not in over_some}
-    laid = tuple(
-        System(system, over, _near(free, system[-1].number + 1, 1))
+    over_some = {number for lines in above for number, _ in lines}
+    free = {number: text for number, text in texts.items() if number not in over_some}
+    laid = [
+        StringSystem(system, over, _near(free, system[-1].number + 1, 1))
         for system, over in zip(systems, above, strict=True)
-    )
-    return Layout(laid, tuple(texts.values()))
+    ]
+    return laid, list(texts.items())
 
 
-def _same_strings(systems: Sequence[tuple[StringLine, ...]]) -> None:
-    if not systems:
-        return
-    usual = Counter(len(system) for system in systems).most_common(1)[0][0]
-    for system in systems:
-        if len(system) != usual:
-            raise ReadError(
-                f"a system of {len(system)} strings among systems of {usual}",
-                where=f"line {system[0].number}",
-                hint="keep one instrument; every string needs its line, even an empty one",
-            )
+# -- lines over and under a system -----------------------------------------------------------------------
+
+
+def _columns(text: str, sign: str, shift: int) -> list[int]:
+    return [match.start() + shift for match in re.finditer(rf"{re.escape(sign)}+", text)]
+
+
+def _read_line(line: NumberedLine, marks: SystemMarks, shift: int, omissions: Omissions) -> None:
+    number, text = line
+    if not marks.rhythm_line:
+        lengths, counts = parse_lengths(text, shift=shift), parse_counts(text, shift=shift)
+        if lengths or counts:
+            marks.lengths, marks.counts, marks.rhythm_line = lengths or (), counts or (), number
+            return
+    labels = [(number, column + shift, name) for column, name in part_names(text)]
+    if labels:
+        marks.labels += labels
+    elif _PALM.fullmatch(text):
+        omissions.note(PALM_MUTE, in_english(Place(line=number)))
+    elif set(text) <= set("> |"):
+        marks.accents += _columns(text, ">", shift)
+    elif set(text) <= set("~ |"):
+        marks.vibratos += _columns(text, "~", shift)
+    elif is_chord_line(text):
+        omissions.note(CHORD_NAMES, in_english(Place(line=number)))
+    elif _ENDINGS_ONLY.fullmatch(text):
+        for match in _ENDING.finditer(text):
+            numbers = frozenset(int(digit) for digit in re.findall(r"\d", match["numbers"]))
+            marks.endings.append((numbers, match.start() + shift, match.end() + shift))
+
+
+def marks_of(system: StringSystem, *, shift: int, omissions: Omissions) -> SystemMarks:
+    """The marks over and under a system, so many columns further right than in the file."""
+    marks = SystemMarks()
+    for line in (*system.above, *system.below):
+        _read_line(line, marks, shift, omissions)
+    return marks

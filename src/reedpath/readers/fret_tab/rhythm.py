@@ -1,132 +1,82 @@
-"""Rhythm of a tab: when each stroke is played, from letters or counts over the strings, or from spacing."""
+"""Rhythm of a tab: when each stroke is played, by a line of lengths or counts over its system, or by its spacing."""
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import replace
 from fractions import Fraction
 
-from reedpath.errors import ReadError
-from reedpath.readers.fret_tab.spacing import Spacing, onsets_in_bar
-from reedpath.readers.fret_tab.staff import Staff
-from reedpath.readers.fret_tab.strokes import BarStrokes, Stroke
-from reedpath.readers.typed import CountMark, LengthMark
+from reedpath.errors import Place, ReadError, Term
+from reedpath.errors.english import in_english
+from reedpath.phrase import Metre, beat_of
+from reedpath.readers.fret_tab.layout import SystemMarks
+from reedpath.readers.fret_tab.spacing import Spacing, find_spacing, guess_pickup, spaced_bar, unbarred
+from reedpath.readers.fret_tab.staff import Staff, Stroke, TabBar
+from reedpath.readers.omissions import Omissions
+from reedpath.readers.typed import CountMark, LengthMark, TypedHeading, bar_must_be_full
 
-__all__ = ["TimedBar", "TimedStroke", "counted_bar", "in_sequence", "lettered_bar", "spaced_bar"]
+__all__ = ["GUESSED", "with_rhythm"]
+
+# what the source does not say, a kind of `LeftOut`
+GUESSED = "lengths-from-spacing"
 
 # columns by which a length may stand beside its note; ours
 _NEAR = 1
 # parts of a beat to which notes between two counts are rounded; ours
 _BETWEEN_COUNTS = 4
 
-
-@dataclass(slots=True)
-class TimedStroke:
-    """A stroke and its time in its bar, in beats; ``leads`` are strokes that lead into it like grace notes."""
-
-    stroke: Stroke
-    onset: Fraction
-    end: Fraction
-    leads: list[Stroke] = field(default_factory=list)
-
-
-@dataclass(slots=True)
-class TimedBar:
-    """A bar in time.
-
-    length : beats that it takes.
-    strokes : in order, not overlapping.
-    column_beats : columns of the staff and the beats that they stand for, ascending.
-    """
-
-    bar: BarStrokes
-    length: Fraction
-    strokes: list[TimedStroke]
-    column_beats: list[tuple[int, Fraction]]
-
-    def first_free(self, column: int) -> Fraction:
-        """Beats from the bar line to the first known place from a column on, or to the first stroke."""
-        later = [beats for at, beats in self.column_beats if at >= column]
-        until = later[0] if later else self.length
-        return min(until, self.strokes[0].onset) if self.strokes else until
-
-
-def in_sequence(strokes: Sequence[Stroke], onsets: Sequence[Fraction], length: Fraction) -> list[TimedStroke]:
-    """Strokes that sound until the next one, or the end of the bar."""
-    ends = [*onsets[1:], length] if onsets else []
-    return [TimedStroke(*each) for each in zip(strokes, onsets, ends, strict=True)]
-
-
-def spaced_bar(bar: BarStrokes, beats: Fraction, spacing: Spacing) -> TimedBar:
-    """A bar of so many beats whose rhythm is guessed from its spacing."""
-    onsets = onsets_in_bar(bar, beats, spacing)
-    _, width = spacing.places(bar)
-    known = [(stroke.column, onset) for stroke, onset in zip(bar.strokes, onsets, strict=True)]
-    quarters = [
-        (bar.span.start + spacing.lead + round(width * quarter / (beats * 4)), Fraction(quarter, 4))
-        for quarter in range(int(beats * 4))
-    ]
-    return TimedBar(bar, beats, in_sequence(bar.strokes, onsets, beats), sorted(known + quarters))
-
-
 # -- letters -------------------------------------------------------------------------------------------
 
 
-def _matched(bar: BarStrokes, marks: Sequence[tuple[int, Fraction]]) -> dict[int, Stroke]:
-    """Index of a length -> the stroke under it: the nearest one not further than a column away."""
-    found: dict[int, Stroke] = {}
-    free = list(bar.strokes)
-    for tolerance in range(_NEAR + 1):
-        for index, (column, _) in enumerate(marks):
-            if index in found:
-                continue
-            near = [stroke for stroke in free if abs(stroke.column - column) == tolerance]
-            if near:
-                found[index] = near[0]
-                free.remove(near[0])
+def _matched(strokes: Sequence[Stroke], marks: Sequence[LengthMark]) -> dict[int, int]:
+    """Index of a length -> index of the stroke under it: the nearest one not further than a column away."""
+    at_column: dict[int, list[int]] = {}
+    for index, stroke in enumerate(strokes):
+        at_column.setdefault(stroke.column, []).append(index)
+    found: dict[int, int] = {}
+    for distance in range(_NEAR + 1):
+        for index, mark in enumerate(marks):
+            under = at_column.get(mark.column - distance) or at_column.get(mark.column + distance)
+            if under and index not in found:
+                found[index] = under.pop(0)
     return found
 
 
 def _prolongs(stroke: Stroke, column: int) -> bool:
     """Whether a length stands over signs that hold, shake, bend or release the note before."""
     return column < stroke.held_to or any(
-        start - _NEAR <= column < end for touch in stroke.touches for start, end in touch.cells
+        start - _NEAR <= column < end for note in stroke.notes for start, end in note.cells
     )
 
 
-def _fold_leads(bar: BarStrokes, timed: list[TimedStroke], staff: Staff) -> list[TimedStroke]:
-    """Strokes without a length: those tied to one that has a length lead into it, others are an error.
+def _fold_leads(bar: TabBar, times: dict[int, tuple[Fraction, Fraction]], staff: Staff) -> tuple[Stroke, ...]:
+    """Strokes in time. Those without a length lead into one that they are tied to, others are an error.
 
     Of ``5h7`` under one length the last note takes it, wherever it stands.
     """
-    by_stroke = {id(one.stroke): one for one in timed}
-    folded: list[TimedStroke] = []
+    folded: list[Stroke] = []
     leads: list[Stroke] = []
-    owner: TimedStroke | None = None
     for index, stroke in enumerate(bar.strokes):
-        own = by_stroke.get(id(stroke))
-        if own is not None:
-            if owner is not None:
-                folded.append(owner)
-            owner, own.leads = own, leads
+        if index in times:
+            onset, end = times[index]
+            before = tuple(note for lead in leads for note in (*lead.graces, *lead.notes))
+            folded.append(replace(stroke, onset=onset, end=end, leads=before))
             leads = []
-        elif owner is not None and stroke.is_reached and not owner.stroke.is_bent:
-            owner.leads.append(owner.stroke)
-            owner.stroke = stroke
+        elif folded and stroke.is_reached and not folded[-1].is_bent:
+            owner = folded.pop()
+            before = (*owner.leads, *owner.graces, *owner.notes)
+            folded.append(replace(stroke, onset=owner.onset, end=owner.end, leads=before))
         elif index + 1 < len(bar.strokes) and bar.strokes[index + 1].is_reached and not stroke.is_bent:
             leads.append(stroke)
         else:
-            raise ReadError(
-                "no length stands over this note",
-                where=staff.where(stroke.touches[0].string, stroke.column),
-                hint="write one of w h q e s over each note, or leave the line of lengths out",
-            )
-    return [*folded, owner] if owner is not None else folded
+            raise ReadError("tab.no_length", where=staff.where_struck(stroke))
+    return tuple(folded)
 
 
-def lettered_bar(bar: BarStrokes, marks: Sequence[LengthMark], staff: Staff) -> TimedBar:
+def _lettered_bar(bar: TabBar, marks: Sequence[LengthMark], staff: Staff) -> TabBar:
     """
-    A bar with lengths over its notes; columns of the marks are columns of the staff.
+    A bar with lengths over its notes.
 
     A length over no note is a rest, unless signs of the note before stand there: then it prolongs that.
 
@@ -135,44 +85,43 @@ def lettered_bar(bar: BarStrokes, marks: Sequence[LengthMark], staff: Staff) -> 
     ReadError
         Naming line and column of a note without a length.
     """
-    columns = [(mark.column, mark.beats) for mark in marks]
-    matched = _matched(bar, columns)
-    timed: list[TimedStroke] = []
+    matched = _matched(bar.strokes, marks)
+    times: dict[int, tuple[Fraction, Fraction]] = {}
     known: list[tuple[int, Fraction]] = []
     onset = Fraction(0)
-    sounding = False
-    for index, (column, beats) in enumerate(columns):
-        known.append((column, onset))
+    sounding: int | None = None
+    for index, mark in enumerate(marks):
+        known.append((mark.column, onset))
+        end = onset + mark.beats
         if index in matched:
-            timed.append(TimedStroke(matched[index], onset, onset + beats))
-            sounding = True
-        elif sounding and _prolongs(timed[-1].stroke, column):
-            timed[-1].end = onset + beats
+            sounding = matched[index]
+            times[sounding] = (onset, end)
+        elif sounding is not None and _prolongs(bar.strokes[sounding], mark.column):
+            times[sounding] = (times[sounding][0], end)
         else:
-            sounding = False
-        onset += beats
-    return TimedBar(bar, onset, _fold_leads(bar, timed, staff), known)
+            sounding = None
+        onset = end
+    return replace(bar, strokes=_fold_leads(bar, times, staff), length=onset, column_beats=tuple(known))
 
 
 # -- counts --------------------------------------------------------------------------------------------
 
 
-def _count_onsets(marks: Sequence[CountMark], metre: tuple[int, int]) -> list[tuple[int, Fraction]]:
-    """Columns of the counts and their beats; in 6/8, 9/8 and 12/8 the count may go by dotted quarters."""
-    count, unit = metre
-    compound = unit == 8 and count % 3 == 0 and max(mark.beat for mark in marks) <= count // 3
-    if compound:
+def _count_onsets(marks: Sequence[CountMark], metre: Metre) -> list[tuple[int, Fraction]]:
+    """Columns of the counts and their beats; where a beat is three units, it may be counted or its units."""
+    unit, beat = Fraction(4, metre.unit), beat_of(metre)
+    thirds: dict[Fraction, Fraction] = {}
+    if beat == 3 * unit and max(mark.beat for mark in marks) <= metre.bar / beat:
+        unit = beat
         thirds = {Fraction(1, 2): Fraction(1, 3), Fraction(3, 4): Fraction(2, 3)}
-        return [
-            (mark.column, (mark.beat - 1 + thirds.get(mark.offset, mark.offset)) * Fraction(3, 2)) for mark in marks
-        ]
-    return [(mark.column, (mark.beat - 1 + mark.offset) * Fraction(4, unit)) for mark in marks]
+    return [(mark.column, (mark.beat - 1 + thirds.get(mark.offset, mark.offset)) * unit) for mark in marks]
 
 
 def _between(column: int, known: Sequence[tuple[int, Fraction]], end: tuple[int, Fraction]) -> Fraction:
     """Beats of a column, in proportion between the counts on both sides of it."""
-    before = max((one for one in known if one[0] <= column), default=known[0])
-    after = min((one for one in known if one[0] > column), default=end)
+    later = bisect_right(known, column, key=lambda one: one[0])
+    before = known[max(later - 1, 0)]
+    after = known[later] if later < len(known) else end
     if abs(before[0] - column) <= _NEAR:
         return before[1]
     if abs(after[0] - column) <= _NEAR:
@@ -182,9 +131,9 @@ def _between(column: int, known: Sequence[tuple[int, Fraction]], end: tuple[int,
     return Fraction(round(exact * _BETWEEN_COUNTS), _BETWEEN_COUNTS)
 
 
-def counted_bar(bar: BarStrokes, marks: Sequence[CountMark], metre: tuple[int, int], staff: Staff) -> TimedBar:
+def _counted_bar(bar: TabBar, marks: Sequence[CountMark], metre: Metre, staff: Staff) -> TabBar:
     """
-    A bar with counts over it; columns of the marks are columns of the staff.
+    A bar with counts over it.
 
     Raises
     ------
@@ -193,16 +142,99 @@ def counted_bar(bar: BarStrokes, marks: Sequence[CountMark], metre: tuple[int, i
     """
     known = sorted(_count_onsets(marks, metre))
     first = known[0][1] if marks[0].beat > 1 else Fraction(0)
-    length = Fraction(4 * metre[0], metre[1]) - first
+    length = metre.bar - first
     known = [(column, beats - first) for column, beats in known]
     onsets: list[Fraction] = []
     for stroke in bar.strokes:
-        onset = _between(stroke.column, known, (bar.span.end, length))
+        onset = _between(stroke.column, known, (bar.end, length))
         if stroke.column < known[0][0] - _NEAR or onset >= length or (onsets and onset <= onsets[-1]):
-            raise ReadError(
-                "this note falls on no count of its own",
-                where=staff.where(stroke.touches[0].string, stroke.column),
-                hint="put the counts over their notes: 1 e & a 2 ...",
-            )
+            raise ReadError("tab.no_count", where=staff.where_struck(stroke))
         onsets.append(onset)
-    return TimedBar(bar, length, in_sequence(bar.strokes, onsets, length), known)
+    return bar.played(onsets, length, known)
+
+
+# -- the whole tab -------------------------------------------------------------------------------------
+
+
+def _marked_bar(bar: TabBar, marks: SystemMarks, metre: Metre, staff: Staff) -> TabBar:
+    lengths = [mark for mark in marks.lengths if bar.holds(mark.column)]
+    counts = [mark for mark in marks.counts if bar.holds(mark.column)]
+    if lengths:
+        return _lettered_bar(bar, lengths, staff)
+    if counts:
+        return _counted_bar(bar, counts, metre, staff)
+    if bar.strokes:
+        what = Term("lengths" if marks.lengths else "counts")
+        where = staff.where_struck(bar.strokes[0])
+        raise ReadError("tab.bar_without_lengths", where=where, what=what, line=marks.rhythm_line)
+    return replace(bar, length=metre.bar)
+
+
+def _spacing(bars: Sequence[TabBar], spaced: Sequence[TabBar], full: Fraction, pickup: Fraction) -> Spacing:
+    """How columns are counted, told by the bars that are not a pickup."""
+    whole = [bar for bar in spaced if not pickup or bar is not bars[0]]
+    return find_spacing(whole or spaced, full)
+
+
+def _hold_over(bars: list[TabBar]) -> None:
+    """Let the last note of a bar sound on into the next ones as far as signs of holding go."""
+    for index, bar in enumerate(bars):
+        if not bar.strokes or bar.strokes[-1].end < bar.length:
+            continue
+        last = bar.strokes[-1]
+        end = last.end
+        for later in bars[index + 1 :]:
+            if last.held_to <= later.start:
+                break
+            end += _first_free(later, last.held_to)
+            if later.strokes or last.held_to <= later.end:
+                break
+        if end != last.end:
+            bars[index] = replace(bar, strokes=(*bar.strokes[:-1], replace(last, end=end)))
+
+
+def _first_free(bar: TabBar, column: int) -> Fraction:
+    """Beats from the bar line to the first known place from a column on, or to the first stroke."""
+    until = next((beats for at, beats in bar.column_beats if at >= column), bar.length)
+    return min(until, bar.strokes[0].onset) if bar.strokes else until
+
+
+def with_rhythm(
+    bars: Sequence[TabBar],
+    staff: Staff,
+    marks: Sequence[SystemMarks],
+    heading: TypedHeading,
+    omissions: Omissions,
+) -> list[TabBar]:
+    """
+    The bars of a tab in time: each system by its own line of lengths or counts, the others by their spacing.
+
+    Raises
+    ------
+    ReadError
+        Naming line and column of a note without length or count, or the line of lengths that make no bar.
+    """
+    full = heading.common_metre.bar
+    has_bar_lines = any(bar.closed for bar in bars)
+    spaced = [bar for bar in bars if not marks[bar.system].rhythm_line]
+    pickup = heading.pickup
+    if pickup is None:
+        pickup = guess_pickup(spaced, full) if len(spaced) == len(bars) else Fraction(0)
+    spacing = _spacing(bars, spaced, full, pickup)
+    timed: list[TabBar] = []
+    for index, bar in enumerate(bars):
+        if marks[bar.system].rhythm_line:
+            timed.append(_marked_bar(bar, marks[bar.system], heading.common_metre, staff))
+            continue
+        if has_bar_lines:
+            timed.append(spaced_bar(bar, pickup if pickup and not index else full, spacing))
+        else:
+            timed.append(unbarred(bar))
+        if bar.strokes:
+            omissions.note(GUESSED, in_english(staff.where_struck(bar.strokes[0])))
+    for number, bar in enumerate(timed, start=1):
+        if heading.metre and marks[bar.system].lengths:
+            where = Place(line=marks[bar.system].rhythm_line)
+            bar_must_be_full(bar.length, heading.metre, number=number, last=len(timed), where=where)
+    _hold_over(timed)
+    return timed

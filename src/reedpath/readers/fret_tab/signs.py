@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -11,9 +10,11 @@ from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
 
-from reedpath.errors import SettingsError
+import msgspec
 
-__all__ = ["Signs", "Technique", "customary_signs", "parse_signs", "with_legend"]
+from reedpath.data import read_toml
+
+__all__ = ["TabSigns", "Technique", "customary_signs", "parse_signs", "with_legend"]
 
 _FILE = "signs.toml"
 # what a sign may be made of in a legend: one to three characters, none of them a digit
@@ -57,8 +58,17 @@ class Technique(StrEnum):
 _BRACKETED = (Technique.GHOST, Technique.HARMONIC, Technique.HOLD, Technique.MUTE, Technique.GRACE, Technique.IGNORE)
 
 
+class _SignsFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """The shape of the file; ``harmonics`` are rows of a fret and semitones over the open string."""
+
+    signs: dict[Technique, tuple[str, ...]]
+    brackets: dict[Technique, tuple[str, ...]]
+    legend: dict[Technique, tuple[str, ...]]
+    harmonics: tuple[tuple[int, int], ...]
+
+
 @dataclass(frozen=True, slots=True)
-class Signs:
+class TabSigns:
     """The meaning of each sign.
 
     signs : sign of one to three characters -> technique.
@@ -69,7 +79,7 @@ class Signs:
 
     signs: Mapping[str, Technique]
     brackets: Mapping[str, Technique]
-    legend: tuple[tuple[Technique, tuple[str, ...]], ...]
+    legend: Mapping[Technique, tuple[str, ...]]
     harmonics: Mapping[int, int]
 
     def at(self, text: str, index: int) -> tuple[str, Technique] | None:
@@ -81,50 +91,27 @@ class Signs:
         return None
 
 
-def _technique(name: str, *, place: str) -> Technique:
-    try:
-        return Technique(name)
-    except ValueError:
-        raise SettingsError(
-            f"no technique is named {name!r}", where=place, hint=f"there are {', '.join(Technique)}"
-        ) from None
+def _by_sign(signs: Mapping[Technique, tuple[str, ...]]) -> Mapping[str, Technique]:
+    return MappingProxyType({sign: technique for technique, each in signs.items() for sign in each})
 
 
-def _inverted(data: Mapping[str, list[str]], *, place: str) -> dict[str, Technique]:
-    return {sign: _technique(name, place=place) for name, signs in data.items() for sign in signs}
-
-
-def parse_signs(text: str, *, name: str = _FILE) -> Signs:
+def parse_signs(text: str) -> TabSigns:
     """Read a table of signs; SettingsError names file, table and key."""
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"not a TOML file: {error}", where=name) from error
-    for table in ("signs", "brackets", "legend", "harmonics"):
-        if not isinstance(data.get(table), dict):
-            raise SettingsError(f"the table [{table}] is missing", where=name)
-    legend = tuple(
-        (_technique(key, place=f"{name}, [legend]"), tuple(words)) for key, words in data["legend"].items()
-    )
-    return Signs(
-        MappingProxyType(_inverted(data["signs"], place=f"{name}, [signs]")),
-        MappingProxyType(_inverted(data["brackets"], place=f"{name}, [brackets]")),
-        legend,
-        MappingProxyType({int(fret): int(semitones) for fret, semitones in data["harmonics"].items()}),
-    )
+    read = read_toml(text, _SignsFile, file=_FILE)
+    return TabSigns(_by_sign(read.signs), _by_sign(read.brackets), read.legend, dict(read.harmonics))
 
 
 @cache
-def customary_signs() -> Signs:
+def customary_signs() -> TabSigns:
     """The signs as custom has them."""
     return parse_signs((files("reedpath.readers.fret_tab") / _FILE).read_text(encoding="utf-8"))
 
 
-def _meaning_of(words: str, signs: Signs) -> Technique | None:
+def _meaning_of(words: str, signs: TabSigns) -> Technique | None:
     lower = words.lower()
     if re.search(r"\bbend.*\breleas", lower):
         return Technique.BEND_RELEASE
-    for technique, known in signs.legend:
+    for technique, known in signs.legend.items():
         if any(re.search(rf"\b{re.escape(word)}", lower) for word in known):
             return technique
     return None
@@ -139,7 +126,7 @@ def _entries(line: str) -> list[tuple[str, str]]:
     return found
 
 
-def with_legend(signs: Signs, lines: Iterable[str]) -> Signs:
+def with_legend(signs: TabSigns, lines: Iterable[str]) -> TabSigns:
     """
     The signs as a file's legend has them, its first word on each.
 

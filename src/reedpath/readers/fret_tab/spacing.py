@@ -18,9 +18,9 @@ from fractions import Fraction
 from itertools import pairwise
 from statistics import median
 
-from reedpath.readers.fret_tab.strokes import BarStrokes
+from reedpath.readers.fret_tab.staff import TabBar
 
-__all__ = ["Spacing", "find_spacing", "guess_pickup", "onsets_in_bar", "onsets_without_bars"]
+__all__ = ["Spacing", "find_spacing", "guess_pickup", "spaced_bar", "unbarred"]
 
 # price of so many places a beat, in units of the sum above
 _GRIDS = {1: 0.0, 2: 0.5, 4: 1.0, 3: 1.5, 8: 2.5, 6: 3.0, 12: 5.0, 16: 5.0}
@@ -49,9 +49,10 @@ class Spacing:
     as_units: bool = False
     lead: int = 1
 
-    def places(self, bar: BarStrokes) -> tuple[tuple[int, ...], int]:
+    def places(self, bar: TabBar) -> tuple[tuple[int, ...], int]:
         """Places of a bar's strokes after the lead, and how many there are in all."""
-        places, width = (bar.units, bar.unit_width) if self.as_units else (bar.columns, bar.width)
+        places = [stroke.unit if self.as_units else stroke.column - bar.start for stroke in bar.strokes]
+        width = bar.units if self.as_units else bar.end - bar.start
         lead = min(self.lead, *places, width - 1) if places else 0
         return tuple(place - lead for place in places), max(1, width - lead)
 
@@ -73,7 +74,7 @@ def _snapped(places: Sequence[int], width: int, beats: Fraction, grid: int) -> t
     return cost, found
 
 
-def _best(bar: BarStrokes, beats: Fraction, spacing: Spacing) -> tuple[float, int, list[int]]:
+def _best(bar: TabBar, beats: Fraction, spacing: Spacing) -> tuple[float, int, list[int]]:
     """Cost, places a beat and place of each stroke; no places a beat where no grid holds them."""
     places, width = spacing.places(bar)
     found: list[tuple[float, int, list[int]]] = []
@@ -85,47 +86,56 @@ def _best(bar: BarStrokes, beats: Fraction, spacing: Spacing) -> tuple[float, in
     return min(found, default=(_CROWDED + len(places), 0, []))
 
 
-def onsets_in_bar(bar: BarStrokes, beats: Fraction, spacing: Spacing) -> tuple[Fraction, ...]:
-    """Beats after the bar line at which a bar's strokes are played."""
+def spaced_bar(bar: TabBar, beats: Fraction, spacing: Spacing) -> TabBar:
+    """A bar of so many beats whose rhythm is guessed from its spacing."""
     _, grid, places = _best(bar, beats, spacing)
-    if grid:
-        return tuple(Fraction(place, grid) for place in places)
-    return tuple(beats * index / len(bar.strokes) for index in range(len(bar.strokes)))
+    count = len(bar.strokes)
+    onsets = [Fraction(place, grid) for place in places] if grid else [beats * each / count for each in range(count)]
+    _, width = spacing.places(bar)
+    known = [(stroke.column, onset) for stroke, onset in zip(bar.strokes, onsets, strict=True)]
+    quarters = [
+        (bar.start + spacing.lead + round(width * quarter / (beats * 4)), Fraction(quarter, 4))
+        for quarter in range(int(beats * 4))
+    ]
+    return bar.played(onsets, beats, sorted(known + quarters))
 
 
-def find_spacing(bars: Sequence[BarStrokes], beats: Fraction) -> Spacing:
+def find_spacing(bars: Sequence[TabBar], beats: Fraction) -> Spacing:
     """The way of counting columns that makes the simplest rhythm of all bars."""
+    struck = [bar for bar in bars if bar.strokes]
     ways: list[tuple[float, int, Spacing]] = []
     for as_units in (False, True):
         for lead, price in _LEADS.items():
             spacing = Spacing(as_units, lead)
-            if any((bar.units if as_units else bar.columns)[:1] < (lead,) for bar in bars if bar.strokes):
+            firsts = ((bar.strokes[0], bar.start) for bar in struck)
+            if any((first.unit if as_units else first.column - start) < lead for first, start in firsts):
                 continue  # a note stands before the first beat
-            cost = sum(_best(bar, beats, spacing)[0] for bar in bars if bar.strokes)
+            cost = sum(_best(bar, beats, spacing)[0] for bar in struck)
             ways.append((cost + price + _UNITS_PRICE * as_units, len(ways), spacing))
     return min(ways)[2]
 
 
-def guess_pickup(bars: Sequence[BarStrokes], beats: Fraction) -> Fraction:
+def guess_pickup(bars: Sequence[TabBar], beats: Fraction) -> Fraction:
     """Beats of a first bar that is narrower than all the others, which are alike; 0 for none."""
     if len(bars) < 3 or not bars[0].strokes:
         return Fraction(0)
-    usual = median(bar.width for bar in bars[1:])
-    even = all(abs(bar.width - usual) <= _EVEN_SHARE * usual for bar in bars[1:-1])
-    if not even or bars[0].width > _PICKUP_SHARE * usual:
+    first, *widths = (bar.end - bar.start for bar in bars)
+    usual = median(widths)
+    even = all(abs(width - usual) <= _EVEN_SHARE * usual for width in widths[:-1])
+    if not even or first > _PICKUP_SHARE * usual:
         return Fraction(0)
-    halves = round((bars[0].width - 1) / (usual - 1) * float(beats) * 2)
+    halves = round((first - 1) / (usual - 1) * float(beats) * 2)
     return Fraction(max(1, halves), 2)
 
 
-def onsets_without_bars(bar: BarStrokes) -> tuple[Fraction, ...]:
-    """Beats at which the strokes of a stretch without bar lines are played."""
-    gaps = Counter(later - earlier for earlier, later in pairwise(bar.units))
-    if not gaps:
-        return (Fraction(0),) * len(bar.units)
-    usual = max(gaps, key=lambda gap: (gaps[gap], -gap))
+def unbarred(bar: TabBar) -> TabBar:
+    """A stretch without bar lines, its rhythm guessed from its spacing."""
+    gaps = [later.unit - earlier.unit for earlier, later in pairwise(bar.strokes)]
+    counts = Counter(gaps)
+    usual = max(counts, key=lambda gap: (counts[gap], -gap), default=1)
     onsets = [Fraction(0)]
-    for earlier, later in pairwise(bar.units):
-        quarters = max(1, round(Fraction(later - earlier, usual) * 2))
-        onsets.append(onsets[-1] + Fraction(quarters, 4))
-    return tuple(onsets)
+    for gap in gaps:
+        onsets.append(onsets[-1] + Fraction(max(1, round(Fraction(gap, usual) * 2)), 4))
+    onsets = onsets[: len(bar.strokes)]
+    known = [(stroke.column, onset) for stroke, onset in zip(bar.strokes, onsets, strict=True)]
+    return bar.played(onsets, onsets[-1] + 1 if onsets else Fraction(1), known)

@@ -1,19 +1,21 @@
-"""The staff: all systems laid end to end, string by string, cut at the bar lines, repeat signs read."""
+"""The staff: all systems laid end to end, cut at the bar lines into bars, and these into strokes."""
 
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
 from reedpath.readers.bars import Signs
-from reedpath.readers.fret_tab.layout import System
+from reedpath.readers.fret_tab.layout import StringSystem
+from reedpath.readers.fret_tab.string_notes import StringNote
 from reedpath.readers.limits import Limits
 
-__all__ = ["BarSpan", "Staff", "join_systems"]
+__all__ = ["Staff", "Stroke", "TabBar", "join_systems", "with_strokes"]
 
 # signs beside a bar line that make it a repeat; common practice, no source
 _DOTS = ":o*"
@@ -24,13 +26,58 @@ _MOST_TIMES = 64
 
 
 @dataclass(frozen=True, slots=True)
-class BarSpan:
+class Stroke:
+    """Notes struck together.
+
+    column : of the staff, where the first of them begins.
+    unit : its place from the bar line, where a fret of two digits or a bend's text counts as one column.
+    notes : top line first; muted ones only where all are muted.
+    graces : grace notes written before it, in order.
+    leads : notes that lead into it like grace notes, as the rhythm shows.
+    onset, end : beats from the bar line, once the rhythm is known.
+    """
+
+    column: int
+    unit: int
+    notes: tuple[StringNote, ...]
+    graces: tuple[StringNote, ...] = ()
+    leads: tuple[StringNote, ...] = ()
+    onset: Fraction = Fraction(0)
+    end: Fraction = Fraction(0)
+
+    @property
+    def is_muted(self) -> bool:
+        """Whether nothing of it has a pitch."""
+        return all(note.fret is None for note in self.notes)
+
+    @property
+    def is_reached(self) -> bool:
+        """Whether every note is hammered, pulled or slid from the one before."""
+        return all(note.before is not None for note in self.notes)
+
+    @property
+    def is_bent(self) -> bool:
+        """Whether a string of it is bent."""
+        return any(note.bends or note.pre_bend for note in self.notes)
+
+    @property
+    def held_to(self) -> int:
+        """Column after the last sign that holds it."""
+        return max(note.held_to for note in self.notes)
+
+
+@dataclass(frozen=True, slots=True)
+class TabBar:
     """One bar.
 
     start, end : columns of the staff between its bar lines.
     system : index of its system.
     signs : repeats that start or end here.
     closed : whether a bar line ends it.
+    strokes : in order; once the rhythm is known, none over another.
+    units : its width, where the text of a note counts as one column.
+    length : beats that it takes, once the rhythm is known.
+    column_beats : columns of the staff and the beats that they stand for, ascending.
     """
 
     start: int
@@ -38,10 +85,25 @@ class BarSpan:
     system: int
     signs: Signs = field(default_factory=Signs)
     closed: bool = True
+    strokes: tuple[Stroke, ...] = ()
+    units: int = 0
+    length: Fraction = Fraction(0)
+    column_beats: tuple[tuple[int, Fraction], ...] = ()
 
     def holds(self, column: int) -> bool:
         """Whether a column stands between its bar lines."""
         return self.start <= column < self.end
+
+    def played(
+        self, onsets: Sequence[Fraction], length: Fraction, column_beats: Sequence[tuple[int, Fraction]]
+    ) -> TabBar:
+        """The bar with its rhythm: each stroke sounds until the next one, or the end of the bar."""
+        ends = [*onsets[1:], length][: len(onsets)]
+        strokes = tuple(
+            replace(stroke, onset=onset, end=end)
+            for stroke, onset, end in zip(self.strokes, onsets, ends, strict=True)
+        )
+        return replace(self, strokes=strokes, length=length, column_beats=tuple(column_beats))
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,59 +113,57 @@ class Staff:
     strings : what stands on each string, equally long.
     systems : the systems as they stand in the file.
     offsets : column of the staff at which each system's body begins.
-    bars : in order.
+    bars : in order, without their strokes.
     """
 
     strings: tuple[str, ...]
-    systems: tuple[System, ...]
+    systems: tuple[StringSystem, ...]
     offsets: tuple[int, ...]
-    bars: tuple[BarSpan, ...]
+    bars: tuple[TabBar, ...]
 
-    def where(self, string: int, column: int) -> str:
-        """Line and column, 1-based, of a place on a string."""
+    def where(self, string: int, column: int) -> Place:
+        """Line and column of a place on a string."""
         index = max(0, bisect_right(self.offsets, column) - 1)
         line = self.systems[index].strings[string]
-        return f"line {line.number}, column {line.start + column - self.offsets[index] + 1}"
+        return Place(line=line.number, column=line.start + column - self.offsets[index] + 1)
 
-    def column_of(self, system: int, column: int) -> int:
-        """Column of the staff under a column (0-based) of a line that stands over or under a system."""
-        return self.offsets[system] + column - self.systems[system].start
+    def where_struck(self, stroke: Stroke) -> Place:
+        """Line and column of a stroke."""
+        return self.where(stroke.notes[0].string, stroke.column)
+
+    def shift_of(self, system: int) -> int:
+        """Columns by which a system stands further right than the lines of the file do."""
+        return self.offsets[system] - self.systems[system].strings[0].start
 
 
-def _squared(system: System) -> list[str]:
+# -- bars ------------------------------------------------------------------------------------------------
+
+
+def _squared(system: StringSystem) -> list[str]:
     """The bodies of a system, equally long, each with the bar line at its left edge."""
     bodies = [line.body for line in system.strings]
     edged = [body.startswith("|") for body in bodies]
     if any(edged) and not all(edged):
         line = system.strings[edged.index(not Counter(edged).most_common(1)[0][0])]
-        raise ReadError(
-            "this string does not begin like the others: a bar line before all or none",
-            where=f"line {line.number}, column {line.start + 1}",
-        )
+        raise ReadError("tab.string_begins_otherwise", where=Place(line=line.number, column=line.start + 1))
     width = max(len(body) for body in bodies)
     filled = [body.ljust(width, "-") for body in bodies]
     _check_bar_lines(system, filled)
     return filled if all(edged) else ["|" + body for body in filled]
 
 
-def _check_bar_lines(system: System, bodies: Sequence[str]) -> None:
+def _check_bar_lines(system: StringSystem, bodies: Sequence[str]) -> None:
     """Raise ReadError where bar lines do not stand under one another."""
     columns = [[match.start() for match in _BAR_LINE.finditer(body)] for body in bodies]
     usual = Counter(map(tuple, columns)).most_common(1)[0][0]
     for line, found in zip(system.strings, columns, strict=True):
         odd = sorted(set(found) ^ set(usual))
         if odd:
-            missing = odd[0] in usual
-            raise ReadError(
-                "no bar line here, where the other strings have one"
-                if missing
-                else "a bar line here, where the other strings have none",
-                where=f"line {line.number}, column {line.start + odd[0] + 1}",
-                hint="bar lines stand under one another on all strings; a fret of two digits takes two columns",
-            )
+            key = "tab.bar_line_missing" if odd[0] in usual else "tab.bar_line_alone"
+            raise ReadError(key, where=Place(line=line.number, column=line.start + odd[0] + 1))
 
 
-def _dots(bodies: Sequence[str], column: int) -> bool:
+def _has_dots(bodies: Sequence[str], column: int) -> bool:
     """Whether repeat dots stand in a column: signs on some strings, nothing else on the others."""
     if not 0 <= column < len(bodies[0]):
         return False
@@ -113,36 +173,28 @@ def _dots(bodies: Sequence[str], column: int) -> bool:
     return any(dotted) and all(dot or sign in "- " for dot, sign in zip(dotted, signs, strict=True))
 
 
-def _times(system: System) -> int:
+def _times(system: StringSystem) -> int:
     """How often the tail after a system says that it is played, 0 where it says nothing."""
     for line in system.strings:
         match = _TIMES.match(line.tail)
         if match:
             digits = next(group for group in match.groups() if group)
-            times = int(digits) if len(digits) < 4 else 0
-            if not 1 <= times <= _MOST_TIMES:
-                raise ReadError(
-                    f"repeated {digits} times, of 1 to {_MOST_TIMES} allowed", where=f"line {line.number}"
-                )
-            return times
+            if len(digits) > 3 or not 1 <= int(digits) <= _MOST_TIMES:
+                raise ReadError("tab.times", where=Place(line=line.number), times=digits, most=_MOST_TIMES)
+            return int(digits)
     return 0
 
 
-@dataclass(slots=True)
-class _Found:
-    """A bar as found in a system: span in the system's columns, and the repeat signs at its edges."""
-
-    start: int
-    end: int
-    starts: bool
-    ends: bool
-    closed: bool
+def _is_bar(bodies: Sequence[str], bar: TabBar) -> bool:
+    """Whether a span between bar lines is a bar, not the gap in a double one or the open end of a system."""
+    wide = bar.closed and bar.end - bar.start >= 2
+    return wide or any(set(body[bar.start : bar.end]) - set("- ") for body in bodies)
 
 
-def _bars_of(bodies: list[str]) -> list[_Found]:
-    """Bars of a system; repeat dots are cleared from the bodies."""
+def _bars_of(bodies: list[str], system: int) -> list[TabBar]:
+    """Bars of a system, in its own columns; repeat dots are cleared from the bodies."""
     width = len(bodies[0])
-    found: list[_Found] = []
+    found: list[TabBar] = []
     column = 0
     while column < width:
         start = column
@@ -151,47 +203,28 @@ def _bars_of(bodies: list[str]) -> list[_Found]:
         end = bodies[0].find("|", start)
         closed = end >= 0
         end = end if closed else width
-        starts, ends = _dots(bodies, start), closed and end - 1 > start and _dots(bodies, end - 1)
+        starts, ends = _has_dots(bodies, start), closed and end - 1 > start and _has_dots(bodies, end - 1)
         for dotted in [start] * starts + [end - 1] * ends:
             for index, body in enumerate(bodies):
                 bodies[index] = f"{body[:dotted]}-{body[dotted + 1 :]}"
         if end > start:
-            found.append(_Found(start + starts, end - ends, starts, ends, closed))
+            signs = Signs(starts=starts, times=2 if ends else 1)
+            found.append(TabBar(start + starts, end - ends, system, signs, closed))
         column = end
-    return found
+    return [bar for bar in found if _is_bar(bodies, bar)]
 
 
-def _is_empty(bodies: Sequence[str], bar: _Found) -> bool:
-    return all(set(body[bar.start : bar.end]) <= set("- ") for body in bodies)
-
-
-def _spans(system: System, index: int, bodies: list[str], offset: int) -> list[BarSpan]:
-    found = [bar for bar in _bars_of(bodies) if not (_is_empty(bodies, bar) and _is_trifle(bar))]
-    times = _times(system)
-    spans = [
-        BarSpan(
-            offset + bar.start,
-            offset + bar.end,
-            index,
-            Signs(starts=bar.starts, times=2 if bar.ends else 1),
-            bar.closed,
-        )
-        for bar in found
-    ]
-    if spans and times:
-        ended = found[-1].ends
-        spans[-1] = replace(spans[-1], signs=replace(spans[-1].signs, times=times))
+def _with_times(bars: list[TabBar], times: int) -> list[TabBar]:
+    """Bars of a system that is played so many times, 0 where that is not said."""
+    if bars and times:
+        ended = bars[-1].signs.times > 1
+        bars[-1] = replace(bars[-1], signs=replace(bars[-1].signs, times=times))
         if not ended:  # a system played several times, without repeat signs
-            spans[0] = replace(spans[0], signs=replace(spans[0].signs, starts=True))
-    return spans
+            bars[0] = replace(bars[0], signs=replace(bars[0].signs, starts=True))
+    return bars
 
 
-def _is_trifle(bar: _Found) -> bool:
-    """Whether a span is the gap in a double bar line, or the open end of a system, and no bar."""
-    return bar.end - bar.start < 2 or not bar.closed
-
-
-def join_systems(systems: Sequence[System], *, limits: Limits) -> Staff:
+def join_systems(systems: Sequence[StringSystem], *, limits: Limits) -> Staff:
     """
     Lay systems end to end.
 
@@ -200,18 +233,84 @@ def join_systems(systems: Sequence[System], *, limits: Limits) -> Staff:
     ReadError
         Naming line and column, where bar lines do not stand under one another, and for too many bars.
     """
-    strings = [""] * len(systems[0].strings)
-    pieces: list[list[str]] = [[] for _ in strings]
+    strings: list[list[str]] = [[] for _ in systems[0].strings]
     offsets: list[int] = []
-    bars: list[BarSpan] = []
+    bars: list[TabBar] = []
     width = 0
     for index, system in enumerate(systems):
         bodies = _squared(system)
         shift = 0 if system.strings[0].body.startswith("|") else 1
-        bars += _spans(system, index, bodies, width)
+        found = _with_times(_bars_of(bodies, index), _times(system))
+        bars += [replace(bar, start=bar.start + width, end=bar.end + width) for bar in found]
         limits.check("bars", len(bars), what="bars", where=f"line {system.strings[0].number}")
-        for piece, body in zip(pieces, bodies, strict=True):
-            piece.append(body)
+        for pieces, body in zip(strings, bodies, strict=True):
+            pieces.append(body)
         offsets.append(width + shift)
         width += len(bodies[0])
-    return Staff(tuple("".join(piece) for piece in pieces), tuple(systems), tuple(offsets), tuple(bars))
+    return Staff(tuple("".join(pieces) for pieces in strings), tuple(systems), tuple(offsets), tuple(bars))
+
+
+# -- strokes ---------------------------------------------------------------------------------------------
+
+
+def _grouped(notes: Iterable[StringNote]) -> list[list[StringNote]]:
+    """Notes whose frets share a column, together."""
+    groups: list[list[StringNote]] = []
+    reach = -1
+    for note in sorted(notes, key=lambda one: (one.column, one.string)):
+        if groups and note.column < reach and all(one.string != note.string for one in groups[-1]):
+            groups[-1].append(note)
+            reach = max(reach, note.end)
+        else:
+            groups.append([note])
+            reach = note.end
+    return groups
+
+
+def _swallowed(staff: Staff, bar: TabBar, notes: Sequence[StringNote]) -> list[int]:
+    """Columns that only hold the text of a note begun before: second digits, bends, releases."""
+    by_string: dict[int, set[int]] = {string: set() for string in range(len(staff.strings))}
+    for note in notes:
+        for start, end in ((note.column + 1, note.end), *note.cells):
+            by_string[note.string].update(range(start, end))
+    return sorted(
+        column
+        for column in set().union(*by_string.values())
+        if bar.holds(column)
+        and all(column in by_string[string] or text[column] in "- " for string, text in enumerate(staff.strings))
+    )
+
+
+def _strokes(
+    notes: Sequence[StringNote], bar: TabBar, swallowed: Sequence[int], graces: list[StringNote]
+) -> Iterator[Stroke]:
+    """Strokes of a bar; ``graces`` holds those that wait for the next stroke, before and after."""
+    for group in _grouped(notes):
+        if all(note.grace for note in group):
+            graces += group
+            continue
+        pitched = [note for note in group if note.fret is not None]
+        column = min(note.column for note in group)
+        yield Stroke(
+            column,
+            column - bar.start - bisect_left(swallowed, column),
+            tuple(sorted(pitched or group, key=lambda note: note.string)),
+            tuple(note for note in graces if note.fret is not None),
+        )
+        graces.clear()
+
+
+def with_strokes(staff: Staff, notes: Sequence[StringNote]) -> list[TabBar]:
+    """The bars of a staff with what is struck in them."""
+    ordered = sorted(notes, key=lambda note: note.column)
+    found: list[TabBar] = []
+    graces: list[StringNote] = []
+    first = 0
+    for bar in staff.bars:
+        after = bisect_left(ordered, bar.end, lo=first, key=lambda note: note.column)
+        inside = ordered[first:after]
+        first = after
+        swallowed = _swallowed(staff, bar, inside)
+        strokes = tuple(_strokes(inside, bar, swallowed, graces))
+        found.append(replace(bar, strokes=strokes, units=bar.end - bar.start - len(swallowed)))
+    return found

@@ -1,53 +1,59 @@
-"""Stringings: the pitch of each open string, from the letters before the lines or from words."""
+"""Stringings: the pitch of each open string, from the letters before the lines or from words, and the capo."""
 
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
-from reedpath.errors import PitchError, ReadError, SettingsError
+import msgspec
+
+from reedpath.data import from_plain, read_toml
+from reedpath.errors import PitchError, Place, ReadError, SettingsError
 from reedpath.pitch import parse_midi, parse_pitch_class
+from reedpath.readers.fret_tab.layout import StringSystem
+from reedpath.readers.typed import TypedHeading
 
-__all__ = ["Stringing", "parse_stringings", "stringing_of_labels", "stringing_of_words"]
+__all__ = ["open_strings", "parse_stringings", "stringing_of_labels", "stringing_of_words"]
 
 _FILE = "stringings.toml"
 _LETTER = re.compile(r"([A-Ha-h][#b]?)(\d?)")
+# fret; the highest that leaves a playable neck (common practice, no source)
+_HIGHEST_CAPO = 24
+_NO_CAPO = ("no", "none", "without", "sans", "ohne", "keiner")
 
 
-@dataclass(frozen=True, slots=True)
-class Stringing:
-    """Open strings of an instrument.
+class _NamedStrings(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """An entry of the file: open strings, the first string (top line of a tab) first, and what people call them."""
 
-    name, title : of the stringing; empty for one spelt out by letters.
-    midi : MIDI number of each open string, the first string (top line of a tab) first.
-    words : what people call it.
-    """
-
-    name: str
     title: str
-    midi: tuple[int, ...]
+    strings: tuple[str, ...]
     words: tuple[str, ...] = ()
 
 
-def parse_stringings(text: str, *, name: str = _FILE) -> tuple[Stringing, ...]:
+class Stringing(msgspec.Struct, frozen=True):
+    """Open strings of an instrument.
+
+    words : its name and what people call it.
+    midi : MIDI number of each open string, the first string (top line of a tab) first.
+    """
+
+    words: tuple[str, ...]
+    midi: tuple[int, ...]
+
+
+def parse_stringings(text: str) -> tuple[Stringing, ...]:
     """Read a table of stringings; SettingsError names file, stringing and string."""
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"not a TOML file: {error}", where=name) from error
     found = []
-    for key, table in data.items():
+    for name, table in read_toml(text, dict[str, Any], file=_FILE).items():
+        where = Place(file=_FILE, field=name)
+        entry = from_plain(table, _NamedStrings, error=SettingsError, where=where)
         try:
-            midi = tuple(parse_midi(note) for note in table["strings"])
-            found.append(Stringing(key, str(table["title"]), midi, tuple(table.get("words", ()))))
-        except (PitchError, KeyError, TypeError) as error:
-            raise SettingsError(
-                f"a title and strings such as E4 are needed: {error}", where=f"{name}, [{key}]"
-            ) from error
+            found.append(Stringing((name, *entry.words), tuple(parse_midi(string) for string in entry.strings)))
+        except PitchError as error:
+            raise SettingsError(error.key, where=where, hint=error.hint, **error.values) from error
     return tuple(found)
 
 
@@ -111,7 +117,7 @@ def stringing_of_labels(labels: Sequence[str], *, high_string_on_top: bool | Non
     return usual[::-1] if flip else usual
 
 
-def stringing_of_words(text: str, count: int, *, where: str | None = None) -> tuple[int, ...]:
+def stringing_of_words(text: str, count: int, *, where: Place | None = None) -> tuple[int, ...]:
     """
     MIDI numbers of the open strings, first string first, from a name ("drop D") or letters, low to high.
 
@@ -125,7 +131,8 @@ def stringing_of_words(text: str, count: int, *, where: str | None = None) -> tu
     """
     text = re.sub(r"\(.*?\)", "", text[:200]).strip()
     lower = text.lower()
-    named = [one for one in _shipped() if len(one.midi) == count and lower in (one.name, *one.words)]
+    same_count = [one for one in _shipped() if len(one.midi) == count]
+    named = [one for one in same_count if lower in one.words]
     if named:
         return named[0].midi
     if lower.split(" ")[0] in ("standard", "normal", "regular"):
@@ -136,9 +143,43 @@ def stringing_of_words(text: str, count: int, *, where: str | None = None) -> tu
         spelt = _spelt(letters[::-1], flip=None)
         if spelt is not None:
             return spelt
-    known = ", ".join(one.words[0] for one in _shipped() if len(one.midi) == count and one.words)
-    raise ReadError(
-        f"{text!r} is no tuning of {count} strings",
-        where=where,
-        hint=f"write the letters from low to high, such as E A D G B E{', or ' + known if known else ''}",
-    )
+    known = ["standard", *(one.words[1] for one in same_count if one.words[1:])]
+    raise ReadError("tab.tuning_of_strings", where=where, tuning=text, count=count, known=known)
+
+
+def _capo(heading: TypedHeading) -> int:
+    """Fret of the capo, 0 for none."""
+    text = heading.texts.get("capo", "0")
+    word = text.lower().split(" ")[0]
+    if word in _NO_CAPO:
+        return 0
+    digits = "".join(character for character in word if character in "0123456789")
+    if not digits or len(digits) > 2 or int(digits) > _HIGHEST_CAPO:
+        raise ReadError("tab.capo", where=heading.where("capo"), capo=text[:40], most=_HIGHEST_CAPO)
+    return int(digits)
+
+
+def open_strings(
+    systems: Sequence[StringSystem], heading: TypedHeading, *, high_string_on_top: bool | None
+) -> tuple[int, ...]:
+    """
+    MIDI numbers of the strings of a tab as they sound open, capo included, top line first.
+
+    high_string_on_top : whether the top line is the highest string; None where it is not said.
+
+    Raises
+    ------
+    ReadError
+        Naming the line of a heading that means nothing, or of letters that change on the way.
+    """
+    labels = systems[0].labels
+    found = stringing_of_labels(labels, high_string_on_top=high_string_on_top)
+    for system in systems[1:]:
+        if all(system.labels) and stringing_of_labels(system.labels, high_string_on_top=high_string_on_top) != found:
+            raise ReadError("tab.other_letters", where=system.place)
+    words = heading.texts.get("tuning")
+    if words is not None:
+        found = stringing_of_words(words, len(labels), where=heading.where("tuning"))
+        found = found[::-1] if high_string_on_top is False else found
+    raised = _capo(heading)
+    return tuple(midi + raised for midi in found)

@@ -8,14 +8,112 @@ Options: ``harp``, ``tuning``, ``notation``, ``german_names``.
 
 from __future__ import annotations
 
-from reedpath.readers.harmonica_tab.reading import read_harmonica_tab
-from reedpath.readers.harmonica_tab.settings import ASSUMED_HARP, GERMAN_B
-from reedpath.readers.harmonica_tab.slots import SHAKE
-from reedpath.readers.harmonica_tab.sniffing import sniff_harmonica_tab
-from reedpath.readers.harmonica_tab.timing import GUESSED
-from reedpath.readers.registry import Reader
+from collections.abc import Collection, Sequence
+from fractions import Fraction
+
+from reedpath.errors import ReadError
+from reedpath.harp import guess_notation, tokenize_tab
+from reedpath.phrase import Phrase
+from reedpath.readers.building import Heading, build_phrase
+from reedpath.readers.harmonica_tab.lines import SHAKE, SlotKind, lay_out, slots_of
+from reedpath.readers.harmonica_tab.rhythm import GUESSED, bars_of
+from reedpath.readers.harmonica_tab.settings import (
+    ASSUMED_HARP,
+    GERMAN_B,
+    choose_harp,
+    choose_notation,
+    choose_tuning,
+    key_of,
+)
+from reedpath.readers.limits import Limits
+from reedpath.readers.omissions import Omissions
+from reedpath.readers.registry import Option, Reader
+from reedpath.readers.texts import looks_like_text
+from reedpath.readers.typed import plain_characters, text_option, typed_lines, yes_or_no_option
 
 __all__ = ["ASSUMED_HARP", "GERMAN_B", "GUESSED", "READER", "SHAKE", "read_harmonica_tab", "sniff_harmonica_tab"]
+
+# bytes, lines and columns that are looked at to tell the format
+_BYTES, _LINES, _COLUMNS = 16_384, 200, 400
+# moves under which a text is not claimed
+_ENOUGH_MOVES = 4
+# certainty that the heading names a harp, and that every piece is a move of a likely notation; ours
+_NAMED, _ALL_MOVES = 0.3, 0.75
+# characters of a note with what parts it from the next, so that a bound on notes bounds the text; ours
+_CHARACTERS_PER_NOTE = 5
+
+
+def _words_beside(lines: Sequence[str], apart: Collection[int]) -> int:
+    """Pieces of the lines that are neither apart (numbers from 1) nor lengths."""
+    return sum(
+        len(text.split())
+        for number, text in enumerate(lines, start=1)
+        if number not in apart and not set(text) <= set(" |.whqestWHQES")
+    )
+
+
+def sniff_harmonica_tab(data: bytes) -> float:
+    """How sure it is that a source is harmonica tab, 0 to 1: by the share of its pieces that are moves."""
+    if not looks_like_text(data):
+        return 0.0
+    text = data[:_BYTES].decode("utf-8", errors="replace")
+    lines = [plain_characters(line[:_COLUMNS]) for line in text.splitlines()[:_LINES]]
+    try:
+        heading, typed, parts = lay_out(lines)
+    except ReadError:
+        return 0.0
+    named = _NAMED if "harp" in heading.texts else 0.0
+    guesses = guess_notation("\n".join(line.text for line in typed))
+    if not guesses:
+        return named
+    moves = sum(1 for line in typed for token in tokenize_tab(line.text, guesses[0].name) if token.move)
+    if moves < _ENOUGH_MOVES:
+        return named
+    words = _words_beside(lines, {*heading.lines.values(), *(number for number, _ in parts)})
+    share = min(1.0, moves / max(1, words))
+    return min(1.0, named + _ALL_MOVES * share * share)
+
+
+def read_harmonica_tab(
+    data: bytes,
+    /,
+    *,
+    limits: Limits,
+    harp: Option | None = None,
+    tuning: Option | None = None,
+    notation: Option | None = None,
+    german_names: Option | None = None,
+) -> Phrase:
+    """
+    The phrase of a harmonica tab, at the pitches of its harp; see the module for the options.
+
+    Raises
+    ------
+    ReadError
+        Naming line and column of what cannot be read, and what the harp can play where a move is none of its.
+    """
+    german = yes_or_no_option(german_names, name="german_names")
+    names = None if german is None else "German" if german else "English"
+    omissions = Omissions()
+    heading, lines, parts = lay_out(typed_lines(data, limits=limits))
+    heading = heading.with_options(
+        harp=text_option(harp), tuning=text_option(tuning), notation=text_option(notation), names=names
+    )
+    size = sum(len(line.text) for line in lines)
+    limits.check("events", size // _CHARACTERS_PER_NOTE, what="notes by the length of the text")
+    reeds = choose_tuning(heading)
+    chosen = choose_notation([line.text for line in lines], heading, tuning=reeds)
+    if chosen is None:
+        raise ReadError("tab.no_harmonica_tab")
+    instrument = choose_harp(heading, tuning=reeds, notation=chosen, omissions=omissions)
+    slots = slots_of(lines, parts, chosen, reeds, omissions)
+    if not slots:
+        raise ReadError("tab.no_harmonica_tab")
+    limits.check("events", sum(slot.kind is not SlotKind.BAR for slot in slots), what="notes and rests")
+    bars = bars_of(slots, instrument, heading, omissions)
+    whole = Heading(heading.title, key_of(heading, chosen), heading.swing or Fraction(1))
+    return build_phrase(bars, whole, limits=limits, omissions=omissions)
+
 
 READER = Reader(
     name="harmonica-tab",

@@ -1,12 +1,12 @@
-"""Which harp a tab is for, and in which notation it is typed: by option, by heading, or by its looks."""
+"""Which harp a tab is for and in which notation it is typed: by its heading, options included, or by its looks."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from reedpath.errors import ReadError, ReedpathError
+from reedpath.errors.english import in_english
 from reedpath.harp import (
     Harp,
     Move,
@@ -22,17 +22,9 @@ from reedpath.harp import (
 )
 from reedpath.pitch import Key
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed import TypedHeading
+from reedpath.readers.typed import FieldName, TypedHeading
 
-__all__ = [
-    "ASSUMED_HARP",
-    "GERMAN_B",
-    "Wanted",
-    "choose_harp",
-    "choose_notation",
-    "choose_tuning",
-    "key_of",
-]
+__all__ = ["ASSUMED_HARP", "GERMAN_B", "choose_harp", "choose_notation", "choose_tuning", "key_of"]
 
 # what the source does not say, kinds of `LeftOut`
 ASSUMED_HARP = "assumed-harp"
@@ -45,67 +37,39 @@ _FILLER = re.compile(r"\b(harp|harmonica|mundharmonika|diatonic|diatonique|tunin
 _GERMAN = re.compile(r"german|deutsch|allemand", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """What the user says of a tab, over what its heading says; None leaves it to the file.
-
-    harp : key, such as A, Bb or Low F.
-    tuning, notation : names.
-    german_names : whether B means B flat and H B natural.
-    """
-
-    harp: str | None = None
-    tuning: str | None = None
-    notation: str | None = None
-    german_names: bool | None = None
-
-
-def _where(heading: TypedHeading, name: str, option: str | None) -> str | None:
-    return heading.where(name) if option is None else None
-
-
-def _tuning_named(text: str, *, where: str | None) -> Tuning:
+def _tuning_named(text: str, heading: TypedHeading, field: FieldName) -> Tuning:
     name = re.sub(r"[\s_]+", "-", _FILLER.sub(" ", text.lower()).strip())
     names = [name] if name in tuning_names() else []
     names = names or [one for one in tuning_names() if load_tuning(one).title.lower() == text.strip().lower()]
     if not names:
-        raise ReadError(
-            f"no tuning is named {text[:40]!r}", where=where, hint=f"the tunings are {', '.join(tuning_names())}"
-        )
+        raise ReadError("tab.harp_tuning", where=heading.where(field), tuning=text[:40], known=tuning_names())
     return load_tuning(names[0])
 
 
-def choose_tuning(heading: TypedHeading, wanted: Wanted) -> Tuning:
+def choose_tuning(heading: TypedHeading) -> Tuning:
     """The tuning named, also after the key of the harp ("harp: A natural-minor"); the standard one else."""
-    text = wanted.tuning if wanted.tuning is not None else heading.texts.get("tuning")
+    text = heading.texts.get("tuning")
     if text is not None:
-        return _tuning_named(text, where=_where(heading, "tuning", wanted.tuning))
-    harp = wanted.harp if wanted.harp is not None else heading.texts.get("harp", "")
-    match = _KEY.fullmatch(harp)
+        return _tuning_named(text, heading, "tuning")
+    match = _KEY.fullmatch(heading.texts.get("harp", ""))
     rest = _FILLER.sub(" ", match[3]).strip() if match else ""
-    return _tuning_named(rest, where=_where(heading, "harp", wanted.harp)) if rest else load_tuning("standard")
+    return _tuning_named(rest, heading, "harp") if rest else load_tuning("standard")
 
 
-def _is_german(heading: TypedHeading, wanted: Wanted, notation: Notation) -> bool:
-    if wanted.german_names is not None:
-        return wanted.german_names
+def _is_german(heading: TypedHeading, notation: Notation) -> bool:
     named = heading.texts.get("names")
-    if named is not None:
-        return bool(_GERMAN.search(named))
-    return notation.languages == ("de",)
+    return bool(_GERMAN.search(named)) if named is not None else notation.languages == ("de",)
 
 
-def key_of(heading: TypedHeading, wanted: Wanted, notation: Notation) -> Key | None:
+def key_of(heading: TypedHeading, notation: Notation) -> Key | None:
     """The key of the music that the heading names; B is B flat where names are German."""
     key = heading.key
-    if key is not None and re.match(r"B(?![b♭#♯])", heading.texts["key"]) and _is_german(heading, wanted, notation):
+    if key is not None and re.match(r"B(?![b♭#♯])", heading.texts["key"]) and _is_german(heading, notation):
         return key.moved(-1)
     return key
 
 
-def choose_harp(
-    heading: TypedHeading, wanted: Wanted, *, tuning: Tuning, notation: Notation, omissions: Omissions
-) -> Harp:
+def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, omissions: Omissions) -> Harp:
     """
     The harp that a tab is for.
 
@@ -117,47 +81,42 @@ def choose_harp(
     ReadError
         When the words name no harp.
     """
-    text = wanted.harp if wanted.harp is not None else heading.texts.get("harp")
-    where = _where(heading, "harp", wanted.harp)
+    text = heading.texts.get("harp")
     if text is None:
         omissions.note(ASSUMED_HARP)
         return make_harp("C", tuning)
+    where = heading.where("harp")
     match = _KEY.fullmatch(text[:80])
     if match is None:
-        raise ReadError(f"no harp is named {text[:40]!r}", where=where, hint="write harp: A, Bb or Low F")
+        raise ReadError("tab.harp", where=where, harp=text[:40])
     variant, key = match[1] or "", match[2][0].upper() + match[2][1:]
     if key == "H":
         key = "B"
-    elif key == "B" and _is_german(heading, wanted, notation):
+    elif key == "B" and _is_german(heading, notation):
         key = "Bb"
-        omissions.note(GERMAN_B, where or "")
+        omissions.note(GERMAN_B, in_english(where) if where else "")
     try:
         return make_harp(variant + key, tuning)
     except ReedpathError as error:
-        raise ReadError(error.message, where=where, hint=error.hint) from error
+        raise ReadError(error.key, where=where, hint=error.hint, **error.values) from error
 
 
 def _moves(lines: Sequence[str], notation: str, tuning: Tuning) -> list[Move]:
     return [token.move for line in lines for token in tokenize_tab(line, notation, tuning=tuning) if token.move]
 
 
-def _named(text: str, *, where: str | None) -> tuple[str, ...]:
+def _notations_named(text: str, heading: TypedHeading) -> tuple[str, ...]:
     name = re.sub(r"[\s_]+", "-", text.strip().lower())
     names = tuple(one for one in notation_names() if one == name) or tuple(
         one for one in notation_names() if one.startswith(name.rstrip("s"))
     )
     if not names:
-        raise ReadError(
-            f"no notation is named {text[:40]!r}",
-            where=where,
-            hint=f"the notations are {', '.join(notation_names())}",
-        )
+        where = heading.where("notation")
+        raise ReadError("tab.notation", where=where, notation=text[:40], known=notation_names())
     return names
 
 
-def choose_notation(
-    lines: Sequence[str], heading: TypedHeading, wanted: Wanted, *, tuning: Tuning
-) -> Notation | None:
+def choose_notation(lines: Sequence[str], heading: TypedHeading, *, tuning: Tuning) -> Notation | None:
     """
     The notation that lines of tab are typed in: the one named, or the likeliest; None where none reads a move.
 
@@ -168,8 +127,8 @@ def choose_notation(
     ReadError
         When the name is unknown, or two notations fit as well and would mean other moves.
     """
-    text = wanted.notation if wanted.notation is not None else heading.texts.get("notation")
-    names = notation_names() if text is None else _named(text, where=_where(heading, "notation", wanted.notation))
+    text = heading.texts.get("notation")
+    names = notation_names() if text is None else _notations_named(text, heading)
     if text is not None and len(names) == 1:
         return load_notation(names[0])
     guesses = [guess for guess in guess_notation("\n".join(lines), tuning=tuning) if guess.name in names]
@@ -177,7 +136,5 @@ def choose_notation(
         return None
     likely = [guess.name for guess in guesses if guess.score >= _AS_LIKELY * guesses[0].score]
     if len({tuple(_moves(lines, name, tuning)) for name in likely}) > 1:
-        raise ReadError(
-            f"the notation may be {' or '.join(likely)}", hint=f"say which in a line such as notation: {likely[0]}"
-        )
+        raise ReadError("tab.notation_unsure", likely=likely, first=likely[0])
     return load_notation(likely[0])

@@ -1,20 +1,28 @@
 """What the two typed tab formats, of guitar and of harmonica, have in common: characters, heading, note lengths."""
 
-from reedpath.readers.typed.characters import plain_characters, typed_lines
-from reedpath.readers.typed.heading import TypedHeading, read_heading
+from reedpath.readers.typed.heading import FieldName, TypedHeading, read_heading
 from reedpath.readers.typed.lengths import (
     CountMark,
     LengthMark,
+    bar_must_be_full,
+    cut_into_bars,
     parse_counts,
     parse_length,
     parse_lengths,
+    usual_metre,
 )
-from reedpath.readers.typed.measures import bar_must_be_full, cut_into_bars, usual_metre
-from reedpath.readers.typed.options import text_option, yes_or_no_option
-from reedpath.readers.typed.words import is_chord_line, part_names
+from reedpath.readers.typed.text import (
+    is_chord_line,
+    part_names,
+    plain_characters,
+    text_option,
+    typed_lines,
+    yes_or_no_option,
+)
 
 __all__ = [
     "CountMark",
+    "FieldName",
     "LengthMark",
     "TypedHeading",
     "bar_must_be_full",

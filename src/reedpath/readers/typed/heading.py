@@ -7,19 +7,25 @@ and passed over. A value that means nothing is an error with its line, for the p
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cache
 from importlib.resources import files
+from typing import Literal, TypeAlias
 
-from reedpath.errors import PitchError, ReadError
+from reedpath.data import read_toml
+from reedpath.errors import PitchError, Place, ReadError
+from reedpath.phrase import COMMON_TIME, Metre
 from reedpath.pitch import Key, parse_key
 from reedpath.readers.swing_words import swing_of_words
 
-__all__ = ["TypedHeading", "read_heading"]
+__all__ = ["FieldName", "TypedHeading", "read_heading"]
 
+_FILE = "heading.toml"
+FieldName: TypeAlias = Literal[
+    "title", "tempo", "key", "metre", "swing", "pickup", "tuning", "capo", "harp", "notation", "names"
+]
 # quarter notes a minute; wider than any metronome's range (common practice, no source)
 _SLOWEST_BPM, _FASTEST_BPM = 20, 400
 # beats in a bar and notes that can count them; common practice, no source
@@ -43,7 +49,6 @@ class TypedHeading:
     title : of the phrase.
     bpm : quarter notes a minute.
     key : of the music.
-    metre : count and unit.
     swing : ratio of the two halves of a beat.
     pickup : beats before the first full bar.
     texts : all fields as they stand, by name, those of a tab's own (tuning, capo, harp, notation, names) too.
@@ -53,21 +58,33 @@ class TypedHeading:
     title: str = ""
     bpm: float | None = None
     key: Key | None = None
-    metre: tuple[int, int] | None = None
+    metre: Metre | None = None
     swing: Fraction | None = None
     pickup: Fraction | None = None
     texts: dict[str, str] = field(default_factory=dict)
     lines: dict[str, int] = field(default_factory=dict)
 
-    def where(self, name: str) -> str | None:
+    @property
+    def common_metre(self) -> Metre:
+        """The metre, 4/4 where nothing is said."""
+        return self.metre or COMMON_TIME
+
+    def with_options(self, **options: str | None) -> TypedHeading:
+        """The heading with texts that the user gives for fields instead; None leaves a field as it is."""
+        given = {name: text for name, text in options.items() if text is not None}
+        lines = {name: line for name, line in self.lines.items() if name not in given}
+        return replace(self, texts={**self.texts, **given}, lines=lines)
+
+    def where(self, name: FieldName) -> Place | None:
         """Place of a field, for messages."""
-        return f"line {self.lines[name]}" if name in self.lines else None
+        return Place(line=self.lines[name]) if name in self.lines else None
 
 
 @cache
 def _words() -> dict[str, str]:
-    text = (files("reedpath.readers.typed") / "heading.toml").read_text(encoding="utf-8")
-    return {word: name for name, words in tomllib.loads(text).items() for word in words}
+    text = (files("reedpath.readers.typed") / _FILE).read_text(encoding="utf-8")
+    fields = read_toml(text, dict[FieldName, tuple[str, ...]], file=_FILE)
+    return {word: name for name, words in fields.items() for word in words}
 
 
 def _field_of(line: str) -> tuple[str, str] | None:
@@ -88,9 +105,7 @@ def _read_bpm(text: str) -> float:
     match = _BPM.fullmatch(text)
     bpm = float(match["bpm"]) * (1.5 if match["dotted"] else 1.0) if match else 0.0
     if not _SLOWEST_BPM <= bpm <= _FASTEST_BPM:
-        raise ReadError(
-            f"{text!r} is no tempo", hint=f"quarter notes a minute, {_SLOWEST_BPM} to {_FASTEST_BPM}: tempo: 96"
-        )
+        raise ReadError("tab.tempo", tempo=text, least=_SLOWEST_BPM, most=_FASTEST_BPM)
     return bpm
 
 
@@ -100,16 +115,16 @@ def _read_key(text: str) -> Key:
     try:
         return parse_key(words)
     except PitchError as error:
-        raise ReadError(f"{text!r} is no key", hint="write E, Bb, Am or F# minor") from error
+        raise ReadError("tab.key", key_name=text) from error
 
 
-def _read_metre(text: str) -> tuple[int, int]:
+def _read_metre(text: str) -> Metre:
     plain = {"C": "4/4", "C|": "2/2"}.get(text, text)
     match = _METRE.fullmatch(plain)
     count, unit = (int(match[1]), int(match[2])) if match else (0, 0)
     if not 1 <= count <= _MOST_COUNT or unit not in _UNITS:
-        raise ReadError(f"{text!r} is no metre", hint="write 4/4, 3/4, 6/8 or 12/8")
-    return count, unit
+        raise ReadError("tab.metre", metre=text)
+    return Metre(Fraction(0), count, unit)
 
 
 def _fraction(text: str) -> Fraction | None:
@@ -131,14 +146,14 @@ def _read_swing(text: str) -> Fraction:
         if ratio is None and re.search(r"\b(triplet|ternaire|triolisch)", text, re.IGNORECASE):
             ratio = Fraction(2)
     if ratio is None or not 1 <= ratio <= _MOST_SWING:
-        raise ReadError(f"{text!r} is no swing", hint="write straight, shuffle, a ratio such as 2:1 or 3:2, or 60%")
+        raise ReadError("tab.swing", swing=text)
     return ratio
 
 
 def _read_pickup(text: str) -> Fraction:
     beats = _fraction(re.sub(r"\s*(quarter )?(beat|note|temps|schl[aä]g|viertel)\w*$", "", text))
     if beats is None or not 0 <= beats <= _MOST_PICKUP:
-        raise ReadError(f"{text!r} is no pickup", hint="beats (quarter notes) before the first full bar: 1 or 1/2")
+        raise ReadError("tab.pickup", pickup=text)
     return beats
 
 
@@ -180,5 +195,5 @@ def read_heading(lines: Iterable[tuple[int, str]]) -> tuple[TypedHeading, frozen
         try:
             known[attribute] = read(value)
         except ReadError as error:
-            raise error.add_context(f"line {number}") from error
+            raise error.inside(Place(line=number)) from error
     return TypedHeading(**known, texts=texts, lines=numbers), frozenset(taken)  # type: ignore[arg-type]

@@ -1,4 +1,4 @@
-"""Note lengths in typed tab: a line of letters (``q e e. et``) or of counts (``1 e & a``), by column.
+"""Note lengths in typed tab, a line of letters (``q e e. et``) or counts (``1 e & a``) by column, and bars of them.
 
 Letters: w whole, h half, q quarter, e eighth, s sixteenth; a dot adds half, two dots three quarters; t makes it
 one of a triplet (two thirds). Capitals are read alike, but for a line of nothing but E, which is a chord.
@@ -9,11 +9,28 @@ Counts: the number of the beat, & or + for its half, e and a for its second and 
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
+from math import ceil
 
-__all__ = ["CountMark", "LengthMark", "parse_counts", "parse_length", "parse_lengths"]
+from reedpath.errors import Place, ReadError
+from reedpath.phrase import Metre
+from reedpath.readers.bars import Bar, Note
+
+__all__ = [
+    "CountMark",
+    "LengthMark",
+    "bar_must_be_full",
+    "cut_into_bars",
+    "parse_counts",
+    "parse_length",
+    "parse_lengths",
+    "usual_metre",
+]
 
 _BEATS = {"w": Fraction(4), "h": Fraction(2), "q": Fraction(1), "e": Fraction(1, 2), "s": Fraction(1, 4)}
 _DOTS = {"": Fraction(1), ".": Fraction(3, 2), "..": Fraction(7, 4)}
@@ -44,10 +61,6 @@ class LengthMark:
     column: int
     beats: Fraction
 
-    def moved(self, columns: int) -> LengthMark:
-        """The same so many columns further right."""
-        return replace(self, column=self.column + columns)
-
 
 @dataclass(frozen=True, slots=True)
 class CountMark:
@@ -60,10 +73,6 @@ class CountMark:
     column: int
     beat: int
     offset: Fraction
-
-    def moved(self, columns: int) -> CountMark:
-        """The same so many columns further right."""
-        return replace(self, column=self.column + columns)
 
 
 def parse_length(text: str) -> Fraction | None:
@@ -79,9 +88,9 @@ def parse_length(text: str) -> Fraction | None:
     return _BEATS[match[1].lower()] * _DOTS[match[2]] * (_TRIPLET if match[3] else 1)
 
 
-def parse_lengths(line: str) -> tuple[LengthMark, ...] | None:
+def parse_lengths(line: str, *, shift: int = 0) -> tuple[LengthMark, ...] | None:
     """
-    The lengths of a line of letters, None where the line is anything else.
+    The lengths of a line of letters, None where the line is anything else; ``shift`` is added to their columns.
 
     >>> [(mark.column, str(mark.beats)) for mark in parse_lengths("q   e e. ")]
     [(0, '1'), (4, '1/2'), (6, '3/4')]
@@ -91,15 +100,17 @@ def parse_lengths(line: str) -> tuple[LengthMark, ...] | None:
         beats = parse_length(word[0])
         if beats is None:
             return None
-        marks.append(LengthMark(word.start(), beats))
+        marks.append(LengthMark(word.start() + shift, beats))
     if not marks or set(line) <= set("E |"):
         return None
     return tuple(marks)
 
 
-def parse_counts(line: str) -> tuple[CountMark, ...] | None:
+def parse_counts(line: str, *, shift: int = 0) -> tuple[CountMark, ...] | None:
     """
     The counts of a line, None where the line is anything else; it takes two beats at least to be one.
+
+    ``shift`` is added to their columns.
 
     >>> [(mark.beat, str(mark.offset)) for mark in parse_counts("1 e & a 2")]
     [(1, '0'), (1, '1/4'), (1, '1/2'), (1, '3/4'), (2, '0')]
@@ -108,11 +119,70 @@ def parse_counts(line: str) -> tuple[CountMark, ...] | None:
     for word in _WORD.finditer(line):
         text = word[0].lower()
         if text.isdecimal() and text.isascii() and len(text) <= 2 and 1 <= int(text) <= _MOST_COUNT:
-            marks.append(CountMark(word.start(), int(text), Fraction(0)))
+            marks.append(CountMark(word.start() + shift, int(text), Fraction(0)))
         elif text in _OFFBEATS and marks:
-            marks.append(CountMark(word.start(), marks[-1].beat, _OFFBEATS[text]))
+            marks.append(CountMark(word.start() + shift, marks[-1].beat, _OFFBEATS[text]))
         else:
             return None
     starts = [mark.beat for mark in marks if mark.offset == 0]
     in_order = all(later in (earlier + 1, 1) for earlier, later in pairwise(starts))
     return tuple(marks) if len(starts) >= 2 and in_order else None
+
+
+# -- bars -----------------------------------------------------------------------------------------------
+
+
+def usual_metre(lengths: Sequence[Fraction]) -> Metre | None:
+    """
+    The metre that most of some bars have, by their lengths in beats; None where no metre has that length.
+
+    >>> usual_metre([Fraction(1), Fraction(3), Fraction(3), Fraction(2)])
+    Metre(onset=Fraction(0, 1), count=3, unit=4)
+    """
+    if not lengths:
+        return None
+    usual = Counter(lengths[1:-1] or lengths).most_common(1)[0][0]
+    for unit in (4, 8, 16):
+        count = usual * unit / 4
+        if count.denominator == 1 and count > 0:
+            return Metre(Fraction(0), int(count), unit)
+    return None
+
+
+def bar_must_be_full(length: Fraction, metre: Metre, *, number: int, last: int, where: Place) -> None:
+    """Raise ReadError where a bar's lengths do not make the stated metre; the first and last may be short."""
+    if length == metre.bar or (number in (1, last) and length < metre.bar):
+        return
+    count, unit = metre.count, metre.unit
+    raise ReadError("tab.bar_not_full", where=where, bar=number, beats=length, full=metre.bar, count=count, unit=unit)
+
+
+def cut_into_bars(stretches: Sequence[Bar], full: Fraction, *, first: Fraction = Fraction(0)) -> list[Bar]:
+    """Stretches laid end to end and cut where bars are full; ``first`` is the length of a pickup."""
+    notes: list[Note] = []
+    labels: list[tuple[Fraction, str]] = []
+    end = Fraction(0)
+    for stretch in stretches:
+        notes += [replace(note, onset=note.onset + end) for note in stretch.notes]
+        labels += [(onset + end, label) for onset, label in stretch.labels]
+        end += stretch.length
+    count = max(0, ceil((end - first) / full))
+    lines = [*([Fraction(0)] if first else []), *(first + full * index for index in range(count))]
+    bars = []
+    for number, (since, until) in enumerate(pairwise([*lines, end]), start=1):
+        inside = notes[_from(notes, since) : _from(notes, until)]
+        named = labels[bisect_left(labels, (since, "")) : bisect_left(labels, (until, ""))]
+        bars.append(
+            Bar(
+                f"bar {number}",
+                until - since,
+                tuple(replace(note, onset=note.onset - since) for note in inside),
+                stretches[0].metre,
+                labels=tuple((onset - since, label) for onset, label in named),
+            )
+        )
+    return bars
+
+
+def _from(notes: Sequence[Note], onset: Fraction) -> int:
+    return bisect_left(notes, onset, key=lambda note: note.onset)

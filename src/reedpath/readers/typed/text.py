@@ -1,14 +1,17 @@
-"""Characters of typed tab: the many dashes, bars and blanks of Unicode read as the plain ones."""
+"""What the typed formats share of text: plain characters, names of parts, lines of chord names, options."""
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from functools import cache
 
+from reedpath.errors import ReadError
 from reedpath.readers.limits import Limits
+from reedpath.readers.registry import Option
 from reedpath.readers.texts import decode_text, split_lines
 
-__all__ = ["plain_characters", "typed_lines"]
+__all__ = ["is_chord_line", "part_names", "plain_characters", "text_option", "typed_lines", "yes_or_no_option"]
 
 # columns between tab stops; common practice, no source
 _TAB_STOP = 8
@@ -27,6 +30,14 @@ _PLAIN = {
     "b": "♭",
     "#": "♯",
 }
+
+_PART = re.compile(r"\[([^\[\]\d][^\[\]]{0,60})\]")
+_CHORD = re.compile(
+    r"(?:N\.?C\.?|[A-G][#b]?(?:maj|min|dim|aug|sus|add|m|M|\+|-|°|ø)?\d{0,2}(?:(?:sus|add|maj|b|#)\d{1,2})*"
+    r"(?:/[A-G][#b]?)?)"
+)
+
+_YES, _NO = ("yes", "true", "1"), ("no", "false", "0")
 
 
 @cache
@@ -56,3 +67,47 @@ def typed_lines(data: bytes, *, limits: Limits) -> list[str]:
         limits.check("line_characters", len(plain), what="columns", where=f"line {number}")
         lines.append(plain)
     return lines
+
+
+def part_names(text: str) -> tuple[tuple[int, str], ...]:
+    """
+    Columns (0-based) and names of the parts on a line of nothing but [names]; empty for any other line.
+
+    >>> part_names("[Call]    [Answer]"), part_names("[4] 5")
+    (((0, 'Call'), (10, 'Answer')), ())
+    """
+    if _PART.sub("", text).strip():
+        return ()
+    return tuple((match.start(), match[1].strip()) for match in _PART.finditer(text))
+
+
+def is_chord_line(text: str) -> bool:
+    """
+    Whether a line holds nothing but names of chords.
+
+    >>> is_chord_line("E7   A7/C#  | Bm7b5"), is_chord_line("A man")
+    (True, False)
+    """
+    words = text.replace("|", " ").split()
+    return bool(words) and all(_CHORD.fullmatch(word) for word in words)
+
+
+def text_option(value: Option | None) -> str | None:
+    """An option as text, None where it is not given."""
+    return None if value is None else str(value)
+
+
+def yes_or_no_option(value: Option | None, *, name: str) -> bool | None:
+    """
+    An option that is yes or no, None where it is not given; ReadError, by its name, for anything else.
+
+    >>> yes_or_no_option("yes", name="x"), yes_or_no_option(False, name="x")
+    (True, False)
+    """
+    if value is None or isinstance(value, bool):
+        return value
+    if str(value).lower() in _YES:
+        return True
+    if str(value).lower() in _NO:
+        return False
+    raise ReadError("tab.yes_or_no", name=name, value=str(value))

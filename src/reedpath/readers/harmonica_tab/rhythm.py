@@ -1,4 +1,4 @@
-"""Harmonica tab put in time: by the lengths typed, or each bar shared among its notes.
+"""Rhythm of harmonica tab, and the bars it makes: by the lengths typed, or each bar shared among its notes.
 
 Where no length is typed at all, a bar's notes are equally long, as long as whole, half, quarter ... notes or
 eighth triplets allow, and the last one fills the bar; without bar lines each note is a quarter. Where lengths
@@ -11,14 +11,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from reedpath.errors.english import in_english
 from reedpath.harp import Harp, midi_of
 from reedpath.phrase import Ornaments
 from reedpath.readers.bars import Bar, Note, Signs
-from reedpath.readers.harmonica_tab.slots import Slot, SlotKind
+from reedpath.readers.harmonica_tab.lines import Slot, SlotKind
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed import TypedHeading, bar_must_be_full, cut_into_bars, usual_metre
 
-__all__ = ["GUESSED", "Labelled", "written_bars"]
+__all__ = ["GUESSED", "bars_of"]
 
 # what the source does not say, a kind of `LeftOut`
 GUESSED = "lengths-shared-out"
@@ -26,20 +27,11 @@ GUESSED = "lengths-shared-out"
 # beats that a note may take where a bar is shared: whole to thirty-second notes, and a whole bar of triplets
 _SHARES = (Fraction(4), Fraction(2), Fraction(1), Fraction(1, 2), Fraction(1, 4), Fraction(1, 8))
 _TRIPLET = Fraction(1, 3)
-_COMMON_TIME = (4, 4)
-
-
-@dataclass(frozen=True, slots=True)
-class Labelled:
-    """A line's slots, and the name of the part that begins with it, if one does."""
-
-    slots: Sequence[Slot]
-    label: str = ""
 
 
 @dataclass(slots=True)
 class _Measure:
-    """A bar being gathered; ``line`` counts lines of tab, ``labels`` are index of a slot and name."""
+    """A bar being gathered; ``labels`` are index of a slot and name of the part that begins with it."""
 
     slots: list[Slot] = field(default_factory=list)
     labels: list[tuple[int, str]] = field(default_factory=list)
@@ -48,28 +40,21 @@ class _Measure:
     closed: bool = False
 
 
-def _measures(lines: Sequence[Labelled]) -> Iterator[_Measure]:
-    """Slots between bar lines; a line that holds a bar line ends a bar at its own end."""
+def _measures(slots: Sequence[Slot]) -> Iterator[_Measure]:
+    """Slots between bar lines."""
     measure = _Measure()
-    for line in lines:
-        if line.label:
-            measure.labels.append((len(measure.slots), line.label))
-        has_bars = any(slot.kind is SlotKind.BAR for slot in line.slots)
-        for slot in line.slots:
-            if slot.kind is not SlotKind.BAR:
-                measure.slots.append(slot)
-                continue
-            repeats_before = slot.text.startswith(":")
-            if measure.slots:
-                measure.times = max(slot.times, 2) if repeats_before else max(slot.times, 1)
-                measure.closed = True
-                yield measure
-                measure = _Measure()
-            measure.starts = measure.starts or slot.text.endswith(":")
-        if has_bars and measure.slots:
+    for slot in slots:
+        if slot.part:
+            measure.labels.append((len(measure.slots), slot.part))
+        if slot.kind is not SlotKind.BAR:
+            measure.slots.append(slot)
+            continue
+        if measure.slots:
+            measure.times = max(slot.times, 2 if slot.text.startswith(":") else 1)
             measure.closed = True
             yield measure
             measure = _Measure()
+        measure.starts = measure.starts or slot.text.endswith(":")
     if measure.slots:
         yield measure
 
@@ -107,7 +92,8 @@ def _notes(measure: _Measure, harp: Harp) -> tuple[list[Note], list[Fraction]]:
         if slot.kind is SlotKind.NOTE and slot.move is not None:
             ornaments = Ornaments(vibrato=slot.vibrato, accent=slot.accent)
             pitches = sorted(set(midi_of(harp, slot.move)))
-            notes.append([Note(onset, beats, midi, ornaments=ornaments, place=slot.place) for midi in pitches])
+            place = in_english(slot.place)
+            notes.append([Note(onset, beats, midi, ornaments=ornaments, place=place) for midi in pitches])
             sounding = True
         elif slot.kind is SlotKind.HOLD and sounding:
             notes[-1] = [replace(note, duration=note.duration + beats) for note in notes[-1]]
@@ -137,38 +123,38 @@ def _held_over(bars: list[Bar], measures: Sequence[_Measure]) -> list[Bar]:
     return bars
 
 
-def written_bars(lines: Sequence[Labelled], harp: Harp, heading: TypedHeading, omissions: Omissions) -> list[Bar]:
+def bars_of(slots: Sequence[Slot], harp: Harp, heading: TypedHeading, omissions: Omissions) -> list[Bar]:
     """
-    The bars of lines of tab.
+    The bars of the notes, rests, holds and bar lines of a tab.
 
     Raises
     ------
     ReadError
         Naming the line, where typed lengths do not fill a bar of the stated metre.
     """
-    measures = list(_measures(lines))
-    metre = heading.metre or _COMMON_TIME
-    full = Fraction(4 * metre[0], metre[1])
-    typed = any(slot.beats for measure in measures for slot in measure.slots)
+    measures = list(_measures(slots))
+    metre = heading.common_metre
+    typed = any(slot.beats for slot in slots)
     barred = any(measure.closed for measure in measures)
     if typed:
         _with_lasting_lengths(measures)
     for index, measure in enumerate(measures):
         if not typed:
-            omissions.note(GUESSED, measure.slots[0].place)
-            _share(measure, (heading.pickup or full) if index == 0 else full) if barred else None
+            omissions.note(GUESSED, in_english(measure.slots[0].place))
+            _share(measure, (heading.pickup or metre.bar) if index == 0 else metre.bar) if barred else None
     bars = []
     for number, measure in enumerate(measures, start=1):
         notes, onsets = _notes(measure, harp)
         labels = tuple((onsets[index], label) for index, label in measure.labels)
         signs = Signs(starts=measure.starts, times=measure.times)
-        bars.append(Bar(f"bar {number}", onsets[-1], tuple(notes), metre, labels=labels, signs=signs))
+        pair = (metre.count, metre.unit)
+        bars.append(Bar(f"bar {number}", onsets[-1], tuple(notes), pair, labels=labels, signs=signs))
     bars = _held_over(bars, measures)
     if not barred:
-        bars = cut_into_bars(bars, full, first=heading.pickup or Fraction(0)) if bars else []
+        bars = cut_into_bars(bars, metre.bar, first=heading.pickup or Fraction(0)) if bars else []
     elif typed and heading.metre is None:
         metre = usual_metre([bar.length for bar in bars]) or metre
-        bars = [replace(bar, metre=metre) for bar in bars]
+        bars = [replace(bar, metre=(metre.count, metre.unit)) for bar in bars]
     elif typed:
         for number, (bar, measure) in enumerate(zip(bars, measures, strict=True), start=1):
             where = measure.slots[0].place
