@@ -13,7 +13,7 @@ from reedpath.harp import Breath, Move, sound_of
 from reedpath.phrase import timing_of
 from reedpath.sound import Attack, Plan, Vibrato, plan_route
 from reedpath.sound._data import data_text
-from reedpath.sound.performance_data import load_performance, parse_performance
+from reedpath.sound.played_moves import load_performance, parse_performance
 from support.built_routes import built_route
 
 

@@ -9,12 +9,10 @@ import pytest
 
 from reedpath.errors import SoundError
 from reedpath.lesson import Rung
-from reedpath.phrase import Metre, Phrase, Tempo
+from reedpath.phrase import Metre, Phrase, Tempo, counted_beats
 from reedpath.sound import PlayAlong, lay_out, play_along, play_along_name
 from reedpath.sound.click import Click, render_clicks
-from reedpath.sound.metre_grid import counted_beats
-from reedpath.sound.mix import CEILING_DB, Track, mixed_down
-from reedpath.sound.room import placed_in_room
+from reedpath.sound.mix import CEILING_DB, Track, mixed_down, placed_in_room
 from support.built_routes import built_lesson, built_route
 
 LICK = "2d 3d' 4b 4d'! 4d:1~ r 5d:1/4 4d:1/4 4b 3d'' 3d:1^1 2d:3/2_2~ (1 2 3)d:1! 6b 5d 4d 3d' 2d:2~"

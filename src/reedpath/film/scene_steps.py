@@ -14,7 +14,7 @@ from reedpath.film.scene_play import highlights_of
 from reedpath.film.timeline import Caption, Glide, Highlight, Scene, SceneHeading, SceneKind
 from reedpath.lesson import Lesson, Rung, StepKind, drill_route
 from reedpath.phrase import Timing, timing_of
-from reedpath.sound import Layout, Plan, Tone, plan_route
+from reedpath.sound import Plan, PlayAlongLayout, Tone, plan_route
 
 __all__ = ["steps_scene"]
 
@@ -124,5 +124,5 @@ def steps_scene(lesson: Lesson, rung: Rung, groups: Iterable[CaptionGroup], *, s
         counts=(),
         beat_times=timing,
         glide=Glide.through([(start_seconds, 0.0), *walk.glide, (end, walk.ribbon)]),
-        layout=Layout(Plan(tuple(tones), ()).delayed(-start_seconds), (), 0.0, end - start_seconds),
+        layout=PlayAlongLayout(Plan(tuple(tones), ()).delayed(-start_seconds), (), 0.0, end - start_seconds),
     )

@@ -20,8 +20,8 @@ from reedpath.film.ink import Ink, painted
 from reedpath.film.part_names import PartNames, names_of
 from reedpath.film.planes import BT709, Coding, Frame, Planes, faded, plain_planes, planes_of_both
 from reedpath.page import Label, Palette, Shape, System, flattened, line, ribbon_of, text_width
-from reedpath.phrase import BeatTimes, Part, Timing, bars
-from reedpath.sound import BackingLayout, first_metre
+from reedpath.phrase import BeatTimes, Part, Timing, bars, metre_at
+from reedpath.sound import BackingLayout
 
 __all__ = ["GridBeat", "RibbonStrip", "StripLook", "bar_in_round", "in_a_row", "remaining_beats", "ribbon_strip"]
 
@@ -78,7 +78,7 @@ def remaining_beats(route: Route, layout: BackingLayout) -> Iterator[GridBeat]:
 
 def bar_in_round(number: int, layout: BackingLayout) -> int:
     """The number in its round, from 1, of a bar counted from 1 through all rounds."""
-    return (number - 1) % int(layout.round_beats / first_metre(layout.route.phrase).bar) + 1
+    return (number - 1) % int(layout.round_beats / metre_at(layout.route.phrase, Fraction(0)).bar) + 1
 
 
 # pixels of a tile, and tiles kept: a frame touches three at most, and another scene's may be asked for in between

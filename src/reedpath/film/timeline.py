@@ -17,7 +17,7 @@ import numpy as np
 
 from reedpath.lesson import Rung
 from reedpath.phrase import BeatTimes, Timing
-from reedpath.sound import BackingLayout, Layout
+from reedpath.sound import BackingLayout, PlayAlongLayout
 
 __all__ = [
     "Caption",
@@ -160,7 +160,7 @@ class Scene:
     counts: tuple[CountedNumber, ...]
     beat_times: Timing | BeatTimes
     glide: Glide
-    layout: Layout | None = None
+    layout: PlayAlongLayout | None = None
     backing: BackingLayout | None = None
     rounds: tuple[RoundSpan, ...] = ()
 

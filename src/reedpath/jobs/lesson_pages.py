@@ -9,7 +9,7 @@ from reedpath.lesson import Lesson, Rung
 from reedpath.page import Count, PageSound, encode_lesson_page
 from reedpath.phrase import bars, timing_of
 from reedpath.signal import Samples, encode_steady
-from reedpath.sound import Layout, lay_out, play_along
+from reedpath.sound import PlayAlongLayout, lay_out, play_along
 
 __all__ = ["lesson_page", "page_sound"]
 
@@ -19,7 +19,7 @@ MEDIA_TYPE = "audio/mpeg"
 KBPS = 64
 
 
-def _counts(layout: Layout) -> Iterator[Count]:
+def _counts(layout: PlayAlongLayout) -> Iterator[Count]:
     """The clicks before the phrase, counted from 1 in each bar."""
     number = 0
     for click in layout.clicks:
@@ -28,7 +28,7 @@ def _counts(layout: Layout) -> Iterator[Count]:
             yield Count(click.seconds, number)
 
 
-def _bar_end_seconds(lesson: Lesson, rung: Rung, layout: Layout) -> float:
+def _bar_end_seconds(lesson: Lesson, rung: Rung, layout: PlayAlongLayout) -> float:
     """Where the phrase's last bar ends, in the sound."""
     phrase = lesson.route.phrase
     measures = bars(phrase)

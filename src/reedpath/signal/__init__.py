@@ -10,11 +10,11 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.signal.blocks import SoundBlocks, span_of
     from reedpath.signal.chapters import CHAPTER_FORMATS, Chapter, encode_chaptered
+    from reedpath.signal.coding import encode_steady
     from reedpath.signal.files import ENCODINGS, decode, encode, encode_wav, open_blocks
     from reedpath.signal.resample import BlockResampler, resampled
     from reedpath.signal.samples import FloatArray, Samples, concatenated, mixed, silence
     from reedpath.signal.slowing import slowed
-    from reedpath.signal.steady import encode_steady
 else:
     __getattr__ = lazy_face(__name__)
 

@@ -16,16 +16,23 @@ if TYPE_CHECKING:
         parse_form,
         parse_groove,
     )
-    from reedpath.sound.band_blocks import backing_blocks
-    from reedpath.sound.blocks import sound_blocks
+    from reedpath.sound.blocks import backing_blocks, sound_blocks
     from reedpath.sound.click import Click
-    from reedpath.sound.ladder import Layout, PlayAlong, lay_out, play_along
+    from reedpath.sound.ladder import (
+        PlayAlong,
+        PlayAlongLayout,
+        Turns,
+        ladder_name,
+        lay_out,
+        play_along,
+        play_along_name,
+        spot_name,
+        with_band_name,
+    )
     from reedpath.sound.loudness import loudness_lufs
-    from reedpath.sound.metre_grid import first_metre
     from reedpath.sound.midi_out import encode_midi
-    from reedpath.sound.naming import ladder_name, play_along_name, spot_name, with_band_name
-    from reedpath.sound.pieces import Span
     from reedpath.sound.plan import Plan, plan_route
+    from reedpath.sound.played_moves import SoundSpan
     from reedpath.sound.practice import (
         Loop,
         LoopLayout,
@@ -36,7 +43,6 @@ if TYPE_CHECKING:
         play_spot,
     )
     from reedpath.sound.tones import Attack, Contour, Tone, Vibrato
-    from reedpath.sound.turns import Turns
     from reedpath.sound.voice import render_tones
 else:
     __getattr__ = lazy_face(__name__)
@@ -49,21 +55,20 @@ __all__ = [
     "Contour",
     "Form",
     "Groove",
-    "Layout",
     "Loop",
     "LoopLayout",
     "Plan",
     "PlayAlong",
+    "PlayAlongLayout",
     "Recording",
     "Round",
-    "Span",
+    "SoundSpan",
     "Tone",
     "Turns",
     "Vibrato",
     "backing_blocks",
     "encode_midi",
     "encode_recording",
-    "first_metre",
     "form_names",
     "groove_names",
     "ladder_name",

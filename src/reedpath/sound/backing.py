@@ -14,20 +14,17 @@ from pathlib import Path
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
 from reedpath.lesson import Lesson, Rung
-from reedpath.phrase import Phrase, Timing, timing_of
+from reedpath.phrase import Phrase, Timing, counted_beats, metre_at, timing_of
 from reedpath.pitch import Key
 from reedpath.signal import Samples
 from reedpath.sound.band import BandPart, BarClock, Form, Groove, play_band, sound_part
 from reedpath.sound.choosing import bars_of, choose
 from reedpath.sound.click import Click, render_clicks
-from reedpath.sound.ladder import CLICK_DB, HEAD_SECONDS, RATE, VOICE_DB, count_in_beats
-from reedpath.sound.metre_grid import counted_beats, first_metre
-from reedpath.sound.mix import Track, mixed_down
-from reedpath.sound.pieces import Span
+from reedpath.sound.ladder import CLICK_DB, HEAD_SECONDS, RATE, VOICE_DB, Turns, count_in_beats
+from reedpath.sound.mix import Track, mixed_down, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
-from reedpath.sound.room import placed_in_room
+from reedpath.sound.played_moves import SoundSpan
 from reedpath.sound.tones import Tone
-from reedpath.sound.turns import Turns
 from reedpath.sound.voice import render_tones
 
 __all__ = ["Backing", "BackingLayout", "Round", "backing_tracks", "lay_out_backing", "play_with_band"]
@@ -123,14 +120,14 @@ class BackingLayout:
         return tuple(tone for zero in played for tone in self.plan.delayed(zero).tones)
 
     @property
-    def spans(self) -> tuple[tuple[Span, ...], ...]:
+    def spans(self) -> tuple[tuple[SoundSpan, ...], ...]:
         """For each round that the harmonica plays, when each event sounds."""
         return tuple(self.plan.delayed(one.zero_seconds).spans for one in self.rounds if one.played)
 
 
 def _bar_clock(phrase: Phrase, timing: Timing, starts: Callable[[int], float], round_bars: int) -> BarClock:
     """When a counted beat of a bar sounds; ``starts`` tells where beat 0 of the phrase lies in a round."""
-    bar = first_metre(phrase).bar
+    bar = metre_at(phrase, Fraction(0)).bar
     whole = bar / 4
     swung = replace(timing, straight_beats=frozenset())
 
@@ -154,7 +151,7 @@ def _bars_needed(phrase: Phrase) -> int:
     """Bars of a round: those of the phrase, and one more where its last note would meet the next round's pickup."""
     count = bars_of(phrase)
     first = min((event.onset for event in phrase.events), default=Fraction(0))
-    return count + (phrase.end > count * first_metre(phrase).bar + first)
+    return count + (phrase.end > count * metre_at(phrase, Fraction(0)).bar + first)
 
 
 def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) -> BackingLayout:
@@ -177,7 +174,7 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
     round_bars = len(chosen.form.bars) * -(-_bars_needed(phrase) // len(chosen.form.bars))
     bars = round_bars * wanted.rounds
     opening = timing.seconds_at(phrase.pickup)
-    round_seconds = timing.seconds_at(phrase.pickup + round_bars * first_metre(phrase).bar) - opening
+    round_seconds = timing.seconds_at(phrase.pickup + round_bars * metre_at(phrase, Fraction(0)).bar) - opening
     clock = _bar_clock(phrase, timing, lambda turn: zero + turn * round_seconds, round_bars)
     rounds = tuple(
         Round(zero + turn * round_seconds, zero + turn * round_seconds + opening, wanted.turns.plays(turn))
@@ -195,7 +192,7 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
         chosen.groove,
         chosen.key,
         chosen.route,
-        round_bars * first_metre(phrase).bar,
+        round_bars * metre_at(phrase, Fraction(0)).bar,
         plan_route(chosen.route, timing, slap_accents=wanted.slap_accents),
         rounds,
         tuple(clicks),

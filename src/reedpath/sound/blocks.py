@@ -1,4 +1,4 @@
-"""A play-along in blocks, so that memory does not grow with its length.
+"""A play-along, or a lesson with a band, in blocks, so that memory does not grow with its length.
 
 Each block is cut out of a stretch that is longer on both sides by more than the room rings and the limiter looks,
 so that the blocks put together are the whole sound, but for rounding.
@@ -7,16 +7,18 @@ so that the blocks put together are the whole sound, but for rounding.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
 
 from reedpath.signal import Samples
+from reedpath.sound.backing import BackingLayout, backing_tracks
+from reedpath.sound.band import part_gain
 from reedpath.sound.click import Click, render_clicks
-from reedpath.sound.ladder import CLICK_DB, RATE, VOICE_DB, Layout
-from reedpath.sound.mix import Track, mixed_down
-from reedpath.sound.room import placed_in_room
+from reedpath.sound.ladder import CLICK_DB, RATE, VOICE_DB, PlayAlongLayout
+from reedpath.sound.mix import Track, mixed_down, placed_in_room
 from reedpath.sound.tones import Tone
 from reedpath.sound.voice import render_tones
 
-__all__ = ["cut_blocks", "sound_blocks", "tones_near"]
+__all__ = ["backing_blocks", "cut_blocks", "sound_blocks", "tones_near"]
 
 # seconds by which a stretch is longer on each side: the room (0.32), the limiter twice (0.24) and the fade, with air
 AROUND_SECONDS = 0.75
@@ -46,7 +48,7 @@ def cut_blocks(
         yield Samples(wide.array[begin - first : end - first], rate)
 
 
-def _stretch(layout: Layout, first: int, last: int, rate: int, *, mute_voice: bool) -> Samples:
+def _stretch(layout: PlayAlongLayout, first: int, last: int, rate: int, *, mute_voice: bool) -> Samples:
     """The sound between two frames, as if nothing lay outside."""
     start, seconds = first / rate, (last - first) / rate
     clicks = [Click(click.seconds - start, click.first) for click in layout.clicks]
@@ -59,7 +61,7 @@ def _stretch(layout: Layout, first: int, last: int, rate: int, *, mute_voice: bo
 
 
 def sound_blocks(
-    layout: Layout, *, mute_voice: bool = False, rate: int = RATE, block_seconds: float = 20.0
+    layout: PlayAlongLayout, *, mute_voice: bool = False, rate: int = RATE, block_seconds: float = 20.0
 ) -> Iterator[Samples]:
     """
     What `play_along` gives for a layout, one block after the other.
@@ -76,3 +78,39 @@ def sound_blocks(
         block_seconds,
         lambda first, last: _stretch(layout, first, last, rate, mute_voice=mute_voice),
     )
+
+
+def _tones_near(layout: BackingLayout, start: float, end: float) -> list[Tone]:
+    """The tones heard between two moments; only rounds that reach into them are looked at."""
+    near = []
+    for one in layout.rounds:
+        first, last = one.zero_seconds - RELEASE_SECONDS, one.zero_seconds + layout.plan.seconds + RELEASE_SECONDS
+        if one.played and first < end and start < last:
+            near += tones_near(layout.plan.delayed(one.zero_seconds).tones, start, end)
+    return near
+
+
+def backing_blocks(
+    layout: BackingLayout, *, rate: int = RATE, block_seconds: float = 20.0, bank: Path | None = None
+) -> Iterator[Samples]:
+    """
+    What `play_with_band` gives for a layout, one block after the other.
+
+    Parameters
+    ----------
+    layout : as `lay_out_backing` gives it.
+    block_seconds : length of a block; the last one is shorter.
+    bank : a General MIDI sound bank; None for the one that is installed.
+    """
+    a4_hz = layout.route.harp.a4_hz
+    gains = {
+        part.name: part_gain(part, seconds=layout.seconds, rate=rate, a4_hz=a4_hz, bank=bank) for part in layout.parts
+    }
+
+    def stretch(first: int, last: int) -> Samples:
+        start, seconds = first / rate, (last - first) / rate
+        near = _tones_near(layout, start, start + seconds)
+        tracks = backing_tracks(layout, near, seconds=seconds, rate=rate, bank=bank, start_seconds=start, gains=gains)
+        return mixed_down(tracks, seconds=seconds, rate=rate)
+
+    return cut_blocks(layout.seconds, rate, block_seconds, stretch)

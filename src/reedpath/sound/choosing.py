@@ -13,10 +13,9 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
-from reedpath.phrase import Phrase, bars, beat_of, timing_of
+from reedpath.phrase import Phrase, bars, beat_of, metre_at, timing_of
 from reedpath.pitch import Key
 from reedpath.sound.band import Form, Groove, form_names, groove_names, load_form, load_groove
-from reedpath.sound.metre_grid import first_metre
 
 __all__ = ["Chosen", "bars_of", "choose", "choose_form", "choose_groove", "fit_of", "music_key"]
 
@@ -154,7 +153,7 @@ def choose(route: Route, *, form: str = "auto", groove: str = "auto", key: Key |
     """
     phrase, music = route.phrase, key or music_key(route)
     bars_of(phrase)
-    metre = first_metre(phrase)
+    metre = metre_at(phrase, Fraction(0))
     swings = phrase.swing != 1 or metre.bar == FOUR_BEATS[1]
     counted_bpm = timing_of(phrase).tempos[0].bpm / float(metre.bar / 4)
     kept = choose_form(phrase, music) if form == "auto" else load_form(form)

@@ -1,22 +1,45 @@
-"""The ladder: a lesson's phrase played at each of its tempos, with a count-in."""
+"""The ladder: a lesson's phrase played at each of its tempos, with a count-in; whose turn it is, and file names."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from fractions import Fraction
 
 from reedpath.errors import SoundError
 from reedpath.lesson import Lesson, Rung
-from reedpath.phrase import Phrase, beat_of, timing_of
+from reedpath.phrase import Phrase, beat_of, counted_beats, metre_at, timing_of
 from reedpath.signal import Samples
 from reedpath.sound.click import Click, render_clicks
-from reedpath.sound.metre_grid import counted_beats, first_metre
-from reedpath.sound.mix import Track, mixed_down
+from reedpath.sound.mix import Track, mixed_down, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
-from reedpath.sound.room import placed_in_room
 from reedpath.sound.voice import render_tones
 
-__all__ = ["Layout", "PlayAlong", "count_in_beats", "lay_out", "play_along"]
+__all__ = [
+    "PlayAlong",
+    "PlayAlongLayout",
+    "Turns",
+    "count_in_beats",
+    "ladder_name",
+    "lay_out",
+    "play_along",
+    "play_along_name",
+    "spot_name",
+    "with_band_name",
+]
+
+
+class Turns(StrEnum):
+    """Who plays which round."""
+
+    TOGETHER = "together"  # the harmonica plays every round
+    CALL = "call"  # the harmonica plays a round, the student answers the next
+    YOURS = "yours"  # the student plays alone
+
+    def plays(self, turn: int) -> bool:
+        """Whether the harmonica plays a round, counted from 0."""
+        return self is Turns.TOGETHER or (self is Turns.CALL and turn % 2 == 0)
+
 
 # frames a second, hertz; a rate that every player and lossy format takes
 RATE = 44_100
@@ -47,7 +70,7 @@ class PlayAlong:
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class PlayAlongLayout:
     """Where everything lies in a play-along.
 
     plan : the performance, in seconds from beat 0 of the phrase.
@@ -68,14 +91,14 @@ def count_in_beats(phrase: Phrase, bars: int) -> Fraction:
         raise SoundError(f"a count-in of {bars} bars: 0 to {MOST_COUNT_IN_BARS}")
     if bars == 0:
         return Fraction(0)
-    metre = first_metre(phrase)
+    metre = metre_at(phrase, Fraction(0))
     counted = bars * metre.bar - phrase.pickup
     while counted < LEAST_COUNTED * beat_of(metre):
         counted += metre.bar
     return counted
 
 
-def lay_out(lesson: Lesson, rung: Rung, options: PlayAlong | None = None) -> Layout:
+def lay_out(lesson: Lesson, rung: Rung, options: PlayAlong | None = None) -> PlayAlongLayout:
     """Where everything lies when the lesson is played at a rung."""
     wanted = options or PlayAlong()
     phrase = lesson.route.phrase
@@ -87,7 +110,7 @@ def lay_out(lesson: Lesson, rung: Rung, options: PlayAlong | None = None) -> Lay
     clicks = tuple(
         Click(zero + timing.seconds_at(beat.onset), beat.first) for beat in counted_beats(phrase, -counted, until)
     )
-    return Layout(plan, clicks, zero, zero + plan.seconds + TAIL_SECONDS)
+    return PlayAlongLayout(plan, clicks, zero, zero + plan.seconds + TAIL_SECONDS)
 
 
 def play_along(lesson: Lesson, rung: Rung, options: PlayAlong | None = None, *, rate: int = RATE) -> Samples:
@@ -104,3 +127,51 @@ def play_along(lesson: Lesson, rung: Rung, options: PlayAlong | None = None, *, 
         dry = render_tones(shifted, seconds=layout.seconds, rate=rate)
         tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
     return mixed_down(tracks, seconds=layout.seconds, rate=rate)
+
+
+# what is added to a name where the harmonica does not play all through
+_WHOSE = {Turns.TOGETHER: "", Turns.CALL: "-call", Turns.YOURS: "-yours"}
+
+
+def _bpm(rung: Rung) -> str:
+    return f"{round(rung.bpm, 1):g}"
+
+
+def play_along_name(rung: Rung, *, turns: Turns = Turns.TOGETHER, format: str = "wav") -> str:
+    """
+    File name of a rung's play-along.
+
+    >>> play_along_name(Rung("slow", 0.5, 52.5)), play_along_name(Rung("full", 1.0, 100.0), turns=Turns.YOURS)
+    ('play-along-52.5.wav', 'play-along-100-yours.wav')
+    """
+    return f"play-along-{_bpm(rung)}{_WHOSE[turns]}.{format}"
+
+
+def with_band_name(rung: Rung, *, turns: Turns = Turns.TOGETHER, format: str = "wav") -> str:
+    """
+    File name of a rung played with the band.
+
+    >>> with_band_name(Rung("full", 1.0, 100.0), turns=Turns.CALL, format="opus")
+    'with-band-100-call.opus'
+    """
+    return f"with-band-{_bpm(rung)}{_WHOSE[turns]}.{format}"
+
+
+def ladder_name(*, is_with_band: bool = False, turns: Turns = Turns.TOGETHER, format: str = "wav") -> str:
+    """
+    File name of a whole ladder in one file.
+
+    >>> ladder_name(is_with_band=True, format="mp3")
+    'ladder-with-band.mp3'
+    """
+    return f"ladder{'-with-band' if is_with_band else ''}{_WHOSE[turns]}.{format}"
+
+
+def spot_name(number: int, *, turns: Turns = Turns.TOGETHER, format: str = "wav") -> str:
+    """
+    File name of a looped spot, counted from 1.
+
+    >>> spot_name(2), spot_name(2, turns=Turns.CALL)
+    ('spot-2.wav', 'spot-2-call.wav')
+    """
+    return f"spot-{number}{_WHOSE[turns]}.{format}"

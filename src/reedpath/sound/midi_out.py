@@ -23,15 +23,13 @@ from reedpath.arrange import Route
 from reedpath.data import replace
 from reedpath.harp import EQUAL, format_move, midi_of
 from reedpath.lesson import Lesson
-from reedpath.phrase import Phrase, Timing, timing_of
+from reedpath.phrase import Phrase, Timing, metres_of, timing_of
 from reedpath.pitch import hz_to_midi
-from reedpath.sound.metre_grid import COMMON_TIME
-from reedpath.sound.performance_data import load_performance
-from reedpath.sound.pieces import Piece, pieces_of
 from reedpath.sound.plan import plan_route
+from reedpath.sound.played_moves import PlayedMove, load_performance, played_moves_of
 from reedpath.sound.tones import Contour
 
-__all__ = ["encode_midi", "played_beats"]
+__all__ = ["encode_midi"]
 
 # General MIDI harmonica, counted from 0 (General MIDI System Level 1, MMA 1991)
 HARMONICA_PROGRAM = 22
@@ -52,22 +50,6 @@ LEAST_BEND = 0.02
 BEND_STEPS = 4
 
 
-def played_beats(timing: Timing, beats: Fraction) -> Fraction:
-    """Where a written beat sounds, in beats of the same tempo: swung notes late, exactly.
-
-    >>> from reedpath.phrase import Phrase
-    >>> played_beats(timing_of(Phrase((), swing=Fraction(2))), Fraction(3, 2))
-    Fraction(5, 3)
-    """
-    whole = math.floor(beats - timing.phase)
-    if timing.swing == 1 or whole in timing.straight_beats:
-        return beats
-    part, first = beats - timing.phase - whole, timing.swing / (1 + timing.swing)
-    half = Fraction(1, 2)
-    late = part * 2 * first if part < half else first + (part - half) * 2 * (1 - first)
-    return whole + late + timing.phase
-
-
 def _ticks_per_beat(times: Iterable[Fraction]) -> int:
     """The ticks a quarter note on which all times are whole, if a file can hold so many."""
     exact = math.lcm(*(time.denominator for time in times))
@@ -77,31 +59,27 @@ def _ticks_per_beat(times: Iterable[Fraction]) -> int:
     return exact if exact <= MOST_TICKS else MOST_TICKS
 
 
-class _Clock:
+class _TickClock:
     """Beats and seconds of a performance, in ticks."""
 
     def __init__(self, phrase: Phrase, timing: Timing, more: Iterable[Fraction]) -> None:
         self.timing = timing
         written = [time for event in phrase.events for time in (event.onset, event.end)]
         written += [tempo.onset for tempo in phrase.tempos] + [metre.onset for metre in phrase.metres]
-        self.per_beat = _ticks_per_beat(played_beats(timing, time) for time in (*written, *more))
+        self.per_beat = _ticks_per_beat(timing.played_beats(time) for time in (*written, *more))
 
     def at(self, beats: Fraction) -> int:
         """Tick of a written beat."""
-        return round(played_beats(self.timing, beats) * self.per_beat)
+        return round(self.timing.played_beats(beats) * self.per_beat)
 
     def at_seconds(self, seconds: float) -> int:
         """Tick of a time in seconds, rounded."""
-        starts = self.timing.starts
-        index = max(0, int(np.searchsorted(starts, seconds, side="right")) - 1)
-        tempo = self.timing.tempos[index]
-        beats = float(played_beats(self.timing, tempo.onset)) + (seconds - starts[index]) * tempo.bpm / 60.0
-        return round(beats * self.per_beat)
+        return round(self.timing.played_beats_at(seconds) * self.per_beat)
 
 
-def _metres(phrase: Phrase, clock: _Clock) -> list[tuple[int, int, int]]:
+def _metres(phrase: Phrase, clock: _TickClock) -> list[tuple[int, int, int]]:
     """Tick, count and unit of each time signature; a pickup is a short first bar of its own."""
-    metres = phrase.metres or (COMMON_TIME,)
+    metres = metres_of(phrase)
     found = [(clock.at(metre.onset), metre.count, metre.unit) for metre in metres]
     if phrase.pickup > 0:
         pickup = phrase.pickup / 4
@@ -113,9 +91,9 @@ def _metres(phrase: Phrase, clock: _Clock) -> list[tuple[int, int, int]]:
     return found
 
 
-def _note_ticks(piece: Piece, route: Route, clock: _Clock) -> tuple[int, int]:
-    """Ticks at which a piece starts and ends: exact where it shares its event's borders."""
-    event, span = route.events[piece.event].event, (piece.start_seconds, piece.end_seconds)
+def _note_ticks(played: PlayedMove, route: Route, clock: _TickClock) -> tuple[int, int]:
+    """Ticks at which a played move starts and ends: exact where it shares its event's borders."""
+    event, span = route.events[played.event].event, (played.start_seconds, played.end_seconds)
     borders = [clock.timing.seconds_at(event.onset), clock.timing.seconds_at(event.end)]
     exact = [clock.at(event.onset), clock.at(event.end)]
     ticks = [
@@ -128,13 +106,13 @@ def _note_ticks(piece: Piece, route: Route, clock: _Clock) -> tuple[int, int]:
     return start, max(end, start + 1)
 
 
-def _notes(route: Route, pieces: list[Piece], clock: _Clock) -> list[tuple[int, int, int, int]]:
+def _notes(route: Route, moves: list[PlayedMove], clock: _TickClock) -> list[tuple[int, int, int, int]]:
     """Start and end tick, MIDI number and velocity of each note."""
     notes = []
-    for piece in pieces:
-        start, end = _note_ticks(piece, route, clock)
-        velocity = max(1, min(127, round(piece.force * 127)))
-        notes += [(start, end, midi, velocity) for midi in sorted(set(midi_of(route.harp, piece.move)))]
+    for played in moves:
+        start, end = _note_ticks(played, route, clock)
+        velocity = max(1, min(127, round(played.force * 127)))
+        notes += [(start, end, midi, velocity) for midi in sorted(set(midi_of(route.harp, played.move)))]
     return notes
 
 
@@ -147,23 +125,23 @@ def _sampled(contour: Contour) -> tuple[np.ndarray, np.ndarray]:
     return seconds, midi
 
 
-def _bends(route: Route, pieces: list[Piece], clock: _Clock) -> list[tuple[int, int]]:
+def _bends(route: Route, moves: list[PlayedMove], clock: _TickClock) -> list[tuple[int, int]]:
     """Tick and place of the pitch wheel, 0 wherever a note is simply itself."""
     equal = replace(route, harp=replace(route.harp, temperament=EQUAL, a4_hz=440.0, stretch_cents=0.0))
     tones = plan_route(equal, clock.timing).tones
     tone_starts = [tone.start_seconds for tone in tones]
-    numbers = [min(midi_of(route.harp, piece.move)) for piece in pieces]
-    starts = [clock.at_seconds(piece.start_seconds) for piece in pieces]
+    numbers = [min(midi_of(route.harp, played.move)) for played in moves]
+    starts = [clock.at_seconds(played.start_seconds) for played in moves]
     wanted: dict[int, float] = {}
-    for piece, number, start in zip(pieces, numbers, starts, strict=True):
+    for played, number, start in zip(moves, numbers, starts, strict=True):
         wanted[start] = 0.0
-        if len(piece.move.holes) > 1:
+        if len(played.move.holes) > 1:
             continue
-        carrier = tones[bisect_right(tone_starts, piece.start_seconds + 1e-9) - 1]
+        carrier = tones[bisect_right(tone_starts, played.start_seconds + 1e-9) - 1]
         seconds, midi = _sampled(carrier.contour)
-        here = np.interp(piece.start_seconds, seconds, midi)
+        here = np.interp(played.start_seconds, seconds, midi)
         wanted[start] = float(here) - number
-        inside = (seconds > piece.start_seconds) & (seconds < piece.end_seconds)
+        inside = (seconds > played.start_seconds) & (seconds < played.end_seconds)
         for when, value in zip(seconds[inside], midi[inside], strict=True):
             wanted[clock.at_seconds(float(when))] = float(value) - number
     bends: list[tuple[int, int]] = []
@@ -177,7 +155,7 @@ def _bends(route: Route, pieces: list[Piece], clock: _Clock) -> list[tuple[int, 
     return bends
 
 
-def _messages(lesson: Lesson, clock: _Clock) -> Iterator[tuple[int, Any]]:
+def _messages(lesson: Lesson, clock: _TickClock) -> Iterator[tuple[int, Any]]:
     """Tick and message, kind after kind: of those of one tick the first stands first in the file."""
     from mido import Message, MetaMessage
 
@@ -193,8 +171,8 @@ def _messages(lesson: Lesson, clock: _Clock) -> Iterator[tuple[int, Any]]:
         yield clock.at(onset), MetaMessage("marker", text=part)
     yield 0, MetaMessage("track_name", name=f"{route.harp.name} harp")
     yield 0, Message("program_change", program=HARMONICA_PROGRAM)
-    pieces = pieces_of(route, clock.timing, load_performance())
-    bends, notes = _bends(route, pieces, clock), _notes(route, pieces, clock)
+    moves = played_moves_of(route, clock.timing, load_performance())
+    bends, notes = _bends(route, moves, clock), _notes(route, moves, clock)
     for number, value in WHEEL_RANGE if bends else ():
         yield 0, Message("control_change", control=number, value=value)
     for tick, place in bends:
@@ -219,7 +197,7 @@ def encode_midi(lesson: Lesson) -> bytes:
     from mido import MidiFile, MidiTrack
 
     phrase = lesson.route.phrase
-    clock = _Clock(phrase, timing_of(phrase), [onset for _, onset in _part_onsets(lesson)])
+    clock = _TickClock(phrase, timing_of(phrase), [onset for _, onset in _part_onsets(lesson)])
     track, at = MidiTrack(), 0
     for tick, message in sorted(_messages(lesson, clock), key=lambda pair: pair[0]):
         track.append(message.copy(time=tick - at))

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
 from reedpath.lesson import Drill, Lesson, Rung
-from reedpath.phrase import Phrase, beat_of, timing_of
+from reedpath.phrase import Phrase, beat_of, counted_beats, metre_at, timing_of
 from reedpath.signal import Chapter, Samples, concatenated, encode_chaptered
 from reedpath.sound.backing import Backing, play_with_band
 from reedpath.sound.click import Click, render_clicks
@@ -22,16 +22,14 @@ from reedpath.sound.ladder import (
     TAIL_SECONDS,
     VOICE_DB,
     PlayAlong,
+    Turns,
     count_in_beats,
     play_along,
 )
-from reedpath.sound.metre_grid import counted_beats, first_metre
-from reedpath.sound.mix import Track, mixed_down
-from reedpath.sound.pieces import Span
+from reedpath.sound.mix import Track, mixed_down, placed_in_room
 from reedpath.sound.plan import plan_route
-from reedpath.sound.room import placed_in_room
+from reedpath.sound.played_moves import SoundSpan
 from reedpath.sound.tones import Tone
-from reedpath.sound.turns import Turns
 from reedpath.sound.voice import render_tones
 
 __all__ = [
@@ -136,7 +134,7 @@ class LoopLayout:
     """
 
     tones: tuple[Tone, ...]
-    spans: tuple[tuple[Span, ...], ...]
+    spans: tuple[tuple[SoundSpan, ...], ...]
     clicks: tuple[Click, ...]
     starts: tuple[float, ...]
     seconds: float
@@ -144,7 +142,7 @@ class LoopLayout:
 
 def _window(phrase: Phrase, first: Fraction, last: Fraction) -> tuple[Fraction, Fraction]:
     """Beats that a loop goes through: from the counted beat a spot starts in, whole bars, a beat free at the end."""
-    metre = first_metre(phrase)
+    metre = metre_at(phrase, Fraction(0))
     beat = beat_of(metre)
     start = phrase.pickup + (first - phrase.pickup) // beat * beat
     wanted = last - start + beat

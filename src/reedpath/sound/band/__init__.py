@@ -1,8 +1,7 @@
 """The band: forms, grooves and players under a lesson. Knows nothing of harps."""
 
 from reedpath.sound.band.bank import bank_path, part_gain, sound_part
-from reedpath.sound.band.chords import Chord, parse_chord
-from reedpath.sound.band.forms import Form, form_names, load_form, parse_form
+from reedpath.sound.band.forms import Chord, Form, form_names, load_form, parse_chord, parse_form
 from reedpath.sound.band.grooves import Groove, groove_names, load_groove, parse_groove
 from reedpath.sound.band.playing import BandNote, BandPart, BarClock, play_band
 

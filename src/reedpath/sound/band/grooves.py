@@ -15,7 +15,7 @@ from typing import Any
 from reedpath.errors import SettingsError
 from reedpath.sound._data import data_names, data_text, parse_toml, table_of
 
-__all__ = ["DrumRow", "Groove", "Player", "Step", "groove_names", "load_groove", "parse_groove"]
+__all__ = ["BandPlayer", "DrumRow", "Groove", "GrooveStep", "groove_names", "load_groove", "parse_groove"]
 
 SWINGS = ("needed", "unwanted", "either")
 # steps that a bar of four beats may be cut into: eighths, triplets, sixteenths
@@ -28,7 +28,7 @@ _STEP = re.compile(r"(?P<what>x|<|>|[1-9](?:\+[1-9])*)(?P<struck>!?)")
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class GrooveStep:
     """One thing a player does.
 
     place, length : counted beats from the bar's start.
@@ -47,13 +47,13 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Player:
+class BandPlayer:
     """Bass, guitar or piano: program 0 to 127, loudness in LUFS, lowest MIDI number, bars of steps."""
 
     program: int
     loudness: float
     lowest: int
-    bars: tuple[tuple[Step, ...], ...]
+    bars: tuple[tuple[GrooveStep, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ class DrumRow:
     """One drum: General MIDI percussion key, bars of steps."""
 
     note: int
-    bars: tuple[tuple[Step, ...], ...]
+    bars: tuple[tuple[GrooveStep, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ class Groove:
     drums: tuple[DrumRow, ...]
     fill: tuple[DrumRow, ...]
     drums_loudness: float
-    players: Mapping[str, Player] = field(hash=False)
+    players: Mapping[str, BandPlayer] = field(hash=False)
 
 
 def _words(row: Any, place: str) -> list[str]:
@@ -91,7 +91,7 @@ def _words(row: Any, place: str) -> list[str]:
     return words
 
 
-def _drum_bar(row: Any, place: str) -> tuple[Step, ...]:
+def _drum_bar(row: Any, place: str) -> tuple[GrooveStep, ...]:
     words = _words(row, place)
     unit = 4.0 / len(words)
     steps = []
@@ -99,19 +99,19 @@ def _drum_bar(row: Any, place: str) -> tuple[Step, ...]:
         if word not in STROKES:
             raise SettingsError(f"{word!r} is no stroke: {' '.join(STROKES)}", where=place)
         if STROKES[word]:
-            steps.append(Step(index * unit, unit, (), 0, STROKES[word], len(words)))
+            steps.append(GrooveStep(index * unit, unit, (), 0, STROKES[word], len(words)))
     return tuple(steps)
 
 
-def _player_bar(row: Any, place: str) -> tuple[Step, ...]:
+def _player_bar(row: Any, place: str) -> tuple[GrooveStep, ...]:
     words = _words(row, place)
     unit = 4.0 / len(words)
-    steps: list[Step] = []
+    steps: list[GrooveStep] = []
     open_step = False
     for index, word in enumerate(words):
         if word == "-" and open_step:
             last = steps[-1]
-            steps[-1] = Step(last.place, last.length + unit, last.degrees, last.lead, last.velocity, last.steps)
+            steps[-1] = GrooveStep(last.place, last.length + unit, last.degrees, last.lead, last.velocity, last.steps)
             continue
         open_step = word not in (".", "-")
         if not open_step:
@@ -122,7 +122,7 @@ def _player_bar(row: Any, place: str) -> tuple[Step, ...]:
         what = match["what"]
         degrees = tuple(int(one) for one in what.split("+")) if what[0].isdigit() else ()
         velocity = STRUCK if match["struck"] else PLAIN
-        steps.append(Step(index * unit, unit, degrees, {"<": -1, ">": 1}.get(what, 0), velocity, len(words)))
+        steps.append(GrooveStep(index * unit, unit, degrees, {"<": -1, ">": 1}.get(what, 0), velocity, len(words)))
     return tuple(steps)
 
 
@@ -152,8 +152,8 @@ def _rows(data: Mapping[str, Any], key: str, file: str) -> tuple[DrumRow, ...]:
     return tuple(rows)
 
 
-def _player(table: Mapping[str, Any], place: str) -> Player:
-    return Player(
+def _player(table: Mapping[str, Any], place: str) -> BandPlayer:
+    return BandPlayer(
         int(_number(table, "program", place, 0, 127)),
         _number(table, "loudness", place, -60, -10),
         int(_number(table, "lowest", place, 20, 90)),

@@ -10,9 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from reedpath.pitch import Key
-from reedpath.sound.band.chords import Chord
-from reedpath.sound.band.forms import Form
-from reedpath.sound.band.grooves import DrumRow, Groove, Player, Step
+from reedpath.sound.band.forms import Chord, Form
+from reedpath.sound.band.grooves import BandPlayer, DrumRow, Groove, GrooveStep
 
 __all__ = ["BandNote", "BandPart", "BarClock", "play_band"]
 
@@ -61,7 +60,7 @@ def _degree_semitones(chord: Chord, degree: int) -> int:
     return chord.seventh if degree == 7 else FIXED_DEGREES[degree]
 
 
-def _midi(step: Step, chord: Chord, following: Chord, lowest: int) -> list[int]:
+def _midi(step: GrooveStep, chord: Chord, following: Chord, lowest: int) -> list[int]:
     """What a step sounds on a chord, the next bar's or half bar's chord being known."""
     if step.lead:
         return [_placed(following.root, lowest) + step.lead]
@@ -77,7 +76,7 @@ def _chord_at(chords: tuple[Chord, ...], place: float) -> Chord:
 
 
 def _player_bar(
-    player: Player, bar: int, chords: tuple[Chord, ...], following: Chord, clock: BarClock
+    player: BandPlayer, bar: int, chords: tuple[Chord, ...], following: Chord, clock: BarClock
 ) -> list[BandNote]:
     notes = []
     for step in player.bars[bar % len(player.bars)]:
@@ -111,13 +110,18 @@ def _drum_part(groove: Groove, bars: int, round_bars: int, clock: BarClock) -> B
 
 
 def _player_part(
-    name: str, player: Player, bars: int, chords_of: Callable[[int], tuple[Chord, ...]], tonic: Chord, clock: BarClock
+    name: str,
+    player: BandPlayer,
+    bars: int,
+    chords_of: Callable[[int], tuple[Chord, ...]],
+    tonic: Chord,
+    clock: BarClock,
 ) -> BandPart:
     notes: list[BandNote] = []
     for bar in range(bars):
         following = chords_of(bar + 1)[0] if bar + 1 < bars else tonic
         notes += _player_bar(player, bar, chords_of(bar), following, clock)
-    whole = Step(0.0, 1.0, (1,) if name == "bass" else (), 0, LAST_VELOCITY, 8)
+    whole = GrooveStep(0.0, 1.0, (1,) if name == "bass" else (), 0, LAST_VELOCITY, 8)
     end = clock(bars, 0.0, 8)
     notes += [BandNote(end, LAST_SECONDS, midi, LAST_VELOCITY) for midi in _midi(whole, tonic, tonic, player.lowest)]
     return BandPart(name, player.program, player.loudness, tuple(notes))

@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.sound.band.soundfont import Bank, Envelope, Zone, zones_of
+from reedpath.sound.band.soundfont import Bank, Envelope, SampleZone, zones_of
 
 __all__ = ["SampledNote", "sample_note"]
 
@@ -47,7 +47,7 @@ class SampledNote:
         self.delay_seconds = delay_seconds
 
 
-def _places(zone: Zone, step: float, frames: int, *, looping: bool) -> npt.NDArray[np.floating]:
+def _places(zone: SampleZone, step: float, frames: int, *, looping: bool) -> npt.NDArray[np.floating]:
     """Where in the bank's samples each frame reads, up to the sample's end."""
     places = zone.start + step * np.arange(frames)
     if looping:
@@ -78,7 +78,7 @@ def _stages(course: Envelope, times: npt.NDArray[np.floating]) -> tuple[npt.NDAr
     return rising, falling / course.decay if course.decay > 0 else np.where(falling > 0, 1.0, 0.0)
 
 
-def _volume(zone: Zone, frames: int, held_seconds: float, rate: int) -> npt.NDArray[np.floating]:
+def _volume(zone: SampleZone, frames: int, held_seconds: float, rate: int) -> npt.NDArray[np.floating]:
     rising, over = _stages(zone.volume, np.arange(frames) / rate)
     level_db = np.minimum(over * ENVELOPE_DB, zone.volume.sustain)
     released = np.maximum(np.arange(frames) / rate - held_seconds, 0.0)
@@ -86,7 +86,7 @@ def _volume(zone: Zone, frames: int, held_seconds: float, rate: int) -> npt.NDAr
     return np.asarray(rising * 10.0 ** (-level_db / 20.0))
 
 
-def _cutoffs(zone: Zone, frames: int, rate: int) -> npt.NDArray[np.floating]:
+def _cutoffs(zone: SampleZone, frames: int, rate: int) -> npt.NDArray[np.floating]:
     """Octaves over 1 Hz of the low pass at each frame, no higher than where it does nothing."""
     rising, over = _stages(zone.sweep, np.arange(frames) / rate)
     course = rising * np.maximum(zone.sweep.sustain, 1.0 - over)
@@ -94,7 +94,7 @@ def _cutoffs(zone: Zone, frames: int, rate: int) -> npt.NDArray[np.floating]:
     return np.asarray(np.clip(octaves, math.log2(LOWEST_HZ), math.log2(OPEN_SHARE * rate)))
 
 
-def _softened(sound: npt.NDArray[np.floating], zone: Zone, rate: int) -> npt.NDArray[np.floating]:
+def _softened(sound: npt.NDArray[np.floating], zone: SampleZone, rate: int) -> npt.NDArray[np.floating]:
     """The sound under its low pass. A sweep moves between standing filters half an octave or less apart."""
     if (zone.filter_hz is None and zone.sweep_cents >= 0) or not len(sound):
         return sound
@@ -113,7 +113,7 @@ def _softened(sound: npt.NDArray[np.floating], zone: Zone, rate: int) -> npt.NDA
 
 
 def _zone_sound(
-    bank: Bank, zone: Zone, key: int, velocity: int, held_seconds: float, rate: int, a4_hz: float
+    bank: Bank, zone: SampleZone, key: int, velocity: int, held_seconds: float, rate: int, a4_hz: float
 ) -> Sound:
     cents = key * 100.0 - zone.root_cents
     if zone.scale != 100.0:

@@ -19,7 +19,7 @@ import numpy.typing as npt
 
 from reedpath.errors import SoundError
 
-__all__ = ["DRUM_BANK", "Bank", "Envelope", "Zone", "open_bank", "zones_of"]
+__all__ = ["DRUM_BANK", "Bank", "Envelope", "SampleZone", "open_bank", "zones_of"]
 
 # bank number of percussion (General MIDI convention for SoundFonts)
 DRUM_BANK = 128
@@ -61,7 +61,7 @@ class Envelope:
 
 
 @dataclass(frozen=True, slots=True)
-class Zone:
+class SampleZone:
     """A sample as one key sounds it.
 
     start, end : first point and one past the last, in the bank's sample data.
@@ -194,7 +194,7 @@ def _envelope(value: Mapping[int, int], stages: tuple[int, ...], sustain: float)
     return Envelope(delay, attack, hold, decay, sustain)
 
 
-def _zone(bank: Bank, g: Mapping[int, int]) -> Zone:
+def _zone(bank: Bank, g: Mapping[int, int]) -> SampleZone:
     sample = bank.tables["shdr"][g[SAMPLE]]
     moved = {
         name: int(sample[name]) + g.get(fine, 0) + COARSE_POINTS * g.get(coarse, 0)
@@ -204,7 +204,7 @@ def _zone(bank: Bank, g: Mapping[int, int]) -> Zone:
     root = value[ROOT] if 0 <= value[ROOT] <= 127 else int(sample["key"])
     tuned = 100 * root - 100 * g.get(COARSE, 0) - g.get(FINE, 0) - int(sample["correction"])
     hz = CENTS_HZ * 2.0 ** (value[FILTER_CENTS] / 1200.0)
-    return Zone(
+    return SampleZone(
         **moved,
         loops=g.get(MODES, 0) & 1 == 1 and moved["loop_end"] - moved["loop_start"] > 1,
         rate=int(sample["rate"]),
@@ -220,7 +220,7 @@ def _zone(bank: Bank, g: Mapping[int, int]) -> Zone:
     )
 
 
-def _instrument_zones(bank: Bank, preset: Mapping[int, int], key: int, velocity: int) -> Iterator[Zone]:
+def _instrument_zones(bank: Bank, preset: Mapping[int, int], key: int, velocity: int) -> Iterator[SampleZone]:
     bags = bank.tables["inst"]["bag"]
     number = preset[INSTRUMENT]
     for own in _of_key(bank, "i", int(bags[number]), int(bags[number + 1]), SAMPLE, key, velocity):
@@ -232,7 +232,7 @@ def _instrument_zones(bank: Bank, preset: Mapping[int, int], key: int, velocity:
 
 
 @lru_cache(maxsize=4096)
-def zones_of(bank: Bank, program: int, key: int, velocity: int, *, drums: bool = False) -> tuple[Zone, ...]:
+def zones_of(bank: Bank, program: int, key: int, velocity: int, *, drums: bool = False) -> tuple[SampleZone, ...]:
     """What sounds for a key of a program (counted from 0), perhaps nothing; of drums the key is the drum."""
     presets = bank.tables["phdr"]
     wanted = DRUM_BANK if drums else 0

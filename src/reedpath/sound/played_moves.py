@@ -1,6 +1,6 @@
-"""Pieces: the stretches of a performance that each hold one move, in seconds.
+"""Played moves: the stretches of a performance that each hold one move, in seconds, and the numbers of a performance.
 
-A route event is one piece, or several where a bend or slide crosses holes. What leads in is played on the
+A route event is one played move, or several where a bend or slide crosses holes. What leads in is played on the
 beat, out of the time of its note, as grace notes are (`reedpath.phrase.performance`).
 """
 
@@ -8,19 +8,88 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cache
+from itertools import pairwise
 
 from reedpath.arrange import Choice, Route
 from reedpath.harp import Breath, Embouchure, Move
-from reedpath.phrase import Event, Timing
-from reedpath.sound.metre_grid import bar_starts
-from reedpath.sound.performance_data import PerformanceData
+from reedpath.phrase import Event, Timing, bars
+from reedpath.sound._data import data_text, numbers_of, parse_toml, table_of
 from reedpath.sound.tones import Vibrato
 
-__all__ = ["Piece", "Span", "pieces_of", "span_of"]
+__all__ = [
+    "ForceNumbers",
+    "PerformanceData",
+    "PlayedMove",
+    "SoundSpan",
+    "TimeNumbers",
+    "load_performance",
+    "parse_performance",
+    "played_moves_of",
+    "span_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class TimeNumbers:
+    """Gaps, glides and leads."""
+
+    tongued_gap: float
+    turned_gap: float
+    most_gap_share: float
+    slurred_overlap: float
+    bound_within: float
+    hole_glide: float
+    most_glide_share: float
+    attack_hold: float
+    attack_glide: float
+    fall_glide: float
+    fall_hold: float
+    most_bend_share: float
+    lead_each: float
+    most_lead_share: float
+    slap: float
+
+
+@dataclass(frozen=True, slots=True)
+class ForceNumbers:
+    """How hard things are played."""
+
+    plain: float
+    first_beat: float
+    accent: float
+    grace: float
+    lead: float
+    slap: float
+    swell: float
+    chord_db: float
+
+
+@dataclass(frozen=True, slots=True)
+class PerformanceData:
+    """All numbers of a performance."""
+
+    time: TimeNumbers
+    force: ForceNumbers
+
+
+def parse_performance(text: str, *, file: str = "performance.toml") -> PerformanceData:
+    """Read the numbers of a performance; errors name file, key and value."""
+    data = parse_toml(text, file=file)
+    return PerformanceData(
+        numbers_of(TimeNumbers, table_of(data, "time", file=file), file=file, key="time"),
+        numbers_of(ForceNumbers, table_of(data, "force", file=file), file=file, key="force"),
+    )
+
+
+@cache
+def load_performance() -> PerformanceData:
+    """The performance that ships with the program."""
+    return parse_performance(data_text("performance.toml"))
+
+
+@dataclass(frozen=True, slots=True)
+class SoundSpan:
     """When something sounds, in seconds."""
 
     start_seconds: float
@@ -28,7 +97,7 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class PlayedMove:
     """A stretch that holds one move.
 
     event : index of the route event.
@@ -56,9 +125,9 @@ class Piece:
         return self.end_seconds - self.start_seconds
 
 
-def span_of(event: Event, timing: Timing) -> Span:
+def span_of(event: Event, timing: Timing) -> SoundSpan:
     """When an event sounds, by the timing alone."""
-    return Span(timing.seconds_at(event.onset), timing.seconds_at(event.end))
+    return SoundSpan(timing.seconds_at(event.onset), timing.seconds_at(event.end))
 
 
 def _force(event: Event, place: float, firsts: set[Fraction], data: PerformanceData) -> float:
@@ -77,57 +146,41 @@ def _vibrato(event: Event, move: Move) -> Vibrato | None:
     return Vibrato.THROAT if move.breath is Breath.DRAW else Vibrato.HAND
 
 
-def _with_leads(main: Piece, choice: Choice, data: PerformanceData) -> list[Piece]:
+def _with_leads(main: PlayedMove, choice: Choice, data: PerformanceData) -> list[PlayedMove]:
     before, after = choice.lead_in, choice.lead_out
     if not before and not after:
         return [main]
     most = data.time.most_lead_share * main.duration_seconds / (len(before) + len(after))
     each = min(data.time.lead_each, most)
-    start = main.start_seconds + each * len(before)
     end = main.end_seconds - each * len(after)
-    lead = replace(main, force=main.force + data.force.lead, starts_bent=0, ends_bent=0, vibrato=None, accented=False)
-    pieces = [
+    lead = replace(main, force=main.force + data.force.lead, starts_bent=0, ends_bent=0, vibrato=None)
+    rows = [*((lead, move) for move in before), (main, main.move), *((lead, move) for move in after)]
+    borders = [main.start_seconds + each * index for index in range(len(before) + 1)]
+    borders += [end + each * index for index in range(len(after) + 1)]
+    return [
         replace(
-            lead,
+            like,
             move=move,
-            start_seconds=main.start_seconds + each * index,
-            end_seconds=main.start_seconds + each * (index + 1),
+            start_seconds=start,
+            end_seconds=stop,
             accented=main.accented and index == 0,
             slapped=main.slapped and index == 0,
         )
-        for index, move in enumerate(before)
+        for index, ((like, move), (start, stop)) in enumerate(zip(rows, pairwise(borders), strict=True))
     ]
-    pieces.append(
-        replace(
-            main,
-            start_seconds=start,
-            end_seconds=end,
-            accented=main.accented and not before,
-            slapped=main.slapped and not before,
-        )
-    )
-    pieces += [
-        replace(
-            lead,
-            move=move,
-            start_seconds=end + each * index,
-            end_seconds=end + each * (index + 1),
-            slapped=False,
-        )
-        for index, move in enumerate(after)
-    ]
-    return pieces
 
 
-def pieces_of(route: Route, timing: Timing, data: PerformanceData, *, slap_accents: bool = False) -> list[Piece]:
-    """All pieces of a route, in order; silent events leave none.
+def played_moves_of(
+    route: Route, timing: Timing, data: PerformanceData, *, slap_accents: bool = False
+) -> list[PlayedMove]:
+    """All moves of a route, in order; silent events leave none.
 
     slap_accents : whether every accented single note is slapped, not only those played tongue-blocked.
     """
     phrase = route.phrase
     end = phrase.end
-    firsts = set(bar_starts(phrase, end))
-    pieces: list[Piece] = []
+    firsts = {bar.onset for bar in bars(phrase) if bar.number > 0}
+    moves: list[PlayedMove] = []
     for index, one in enumerate(route.events):
         choice, event = one.choice, one.event
         move = choice.move
@@ -136,7 +189,7 @@ def pieces_of(route: Route, timing: Timing, data: PerformanceData, *, slap_accen
         span = span_of(event, timing)
         accented = event.ornaments.accent
         blocked = slap_accents or move.embouchure is Embouchure.TONGUE
-        main = Piece(
+        main = PlayedMove(
             move,
             span.start_seconds,
             span.end_seconds,
@@ -148,5 +201,5 @@ def pieces_of(route: Route, timing: Timing, data: PerformanceData, *, slap_accen
             accented=accented,
             slapped=accented and blocked and len(move.holes) == 1 and move.holes[0] > 1,
         )
-        pieces += _with_leads(main, choice, data)
-    return pieces
+        moves += _with_leads(main, choice, data)
+    return moves
