@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from fractions import Fraction as F
+
 from msgspec.structs import replace
 
 from reedpath.arrange import Change, ChangeKind
 from reedpath.lesson import Lesson, make_lesson
-from reedpath.page import change_words, format_left_out
+from reedpath.page import change_words, encode_lesson_page, format_left_out
 from reedpath.page.handout.contents import contents_of
 from reedpath.page.handout.papers import load_paper
-from reedpath.phrase import LeftOut
+from reedpath.phrase import LeftOut, Metre
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
+from support.routes import phrase_of, route_of
 
 EN, FR = load_catalogue("en"), load_catalogue("fr")
 MANY = tuple(LeftOut("voice", "", 4, (("name", f"voice {number} <of> \\many"),)) for number in range(9))
@@ -23,12 +26,14 @@ def lesson_without(*left_out: LeftOut) -> Lesson:
 
 
 def test_plain_text_is_wrapped_and_french_colons_stay_with_their_word() -> None:
-    told = format_left_out([LeftOut("voice", "", 4, (("name", "a very long name"),))], catalogue=FR, width=30)
+    told = format_left_out(
+        lesson_without(LeftOut("voice", "", 4, (("name", "a very long name"),))), catalogue=FR, width=30
+    )
     assert told == "\nLaissé de côté dans l’original\n  Voix a very long name\u202f: 4\n    notes.\n"
 
 
 def test_plain_text_of_nothing_is_nothing() -> None:
-    assert format_left_out([], catalogue=EN) == ""
+    assert format_left_out(lesson_without(), catalogue=EN) == ""
 
 
 def test_the_hand_out_tells_the_first_few_and_how_many_more() -> None:
@@ -37,6 +42,20 @@ def test_the_hand_out_tells_the_first_few_and_how_many_more() -> None:
     assert told[0]["lines"][0] == "Voice voice 0 <of> \\many: 4 notes."
     assert told[0]["lines"][-1] == "And 4 more kinds of things."
     assert contents_of(lesson_without(), catalogue=EN, paper=load_paper("a4"))["left_out"] == []
+
+
+def test_every_page_says_how_many_notes_are_rounded() -> None:
+    """X:1 M:6/8 (7:2:7zzzzG3|c3 e3|: a septuplet that begins with its pickup inside a beat."""
+    phrase = phrase_of("r:4/7 G4:3/7 C5:3/7 E5:3/7", metres=(Metre(F(0), 6, 8),), pickup=F(1))
+    lesson = make_lesson(route_of(phrase))
+    assert format_left_out(lesson, catalogue=FR) == (
+        "\nDeviné ou incertain\n  Le rythme d’une note, arrondi dans la partition à ce qui peut s’écrire\n"
+        "    (levée).\n"
+    )
+    said = "The rhythm of one note, rounded in the score to what can be written (pickup)."
+    told = contents_of(lesson, catalogue=EN, paper=load_paper("a4"))["left_out"]
+    assert told[0]["lines"] == [said]
+    assert said in encode_lesson_page(lesson, sounds=(), languages=("en",)).decode()
 
 
 def test_a_long_name_can_be_broken_on_the_hand_out() -> None:

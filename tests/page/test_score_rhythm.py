@@ -151,6 +151,22 @@ def test_rounding_keeps_every_note_however_short() -> None:
     assert all(a.end == b.onset for a, b in pairwise(notes))
 
 
+def test_a_septuplet_in_a_pickup_that_begins_inside_a_beat_is_snapped() -> None:
+    """X:1 M:6/8 (7:2:7zzzzG3|c3 e3|: no lesson is refused for it."""
+    pickup, first = measures("r:4/7 G4:3/7 C5:3/7 E5:3/7", 6, 8, pickup=F(1))
+    assert (pickup.bar.end, first.bar.onset) == (1, 1)
+    sheet = sheet_of(route_of(phrase_of("r:4/7 G4:3/7", metres=(Metre(F(0), 6, 8),), pickup=F(1))))
+    assert not sheet.notes[0].is_exact
+    assert abs(sheet.notes[0].onset - F(4, 7)) < F(1, 30)
+
+
+def test_a_pickup_off_every_grid_gets_the_nearest_length_that_can_be_written() -> None:
+    pickup, first = measures("C4:337/480 D4:1 E4:3", pickup=F(337, 480))
+    assert signs(pickup) == "quarter/3:2"
+    assert signs(first) == "quarter half."
+    assert abs(pickup.bar.end - F(337, 480)) < F(1, 24)
+
+
 def test_more_notes_than_a_beat_can_hold_is_an_error_with_its_bar() -> None:
     events = tuple(Event(F(i, 400), F(1, 400), (60,)) for i in range(400))
     with pytest.raises(PageError, match="bar 1: 400 notes begin or end within one beat"):
@@ -237,6 +253,24 @@ def test_what_can_be_written_exactly_is(data: st.DataObject) -> None:
     sheet = sheet_of(route_of(Phrase(tuple(events), metres=(Metre(F(0), 4, 4),))))
     assert all(note.is_exact for note in sheet.notes)
     check(Phrase(tuple(events), metres=(Metre(F(0), 4, 4),)))
+
+
+ODD = st.builds(F, st.integers(1, 40), st.sampled_from([3, 5, 7, 9, 11, 13, 15, 21, 33, 480, 997]))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data())
+def test_no_rhythm_is_refused(data: st.DataObject) -> None:
+    """Tuplets of any kind, in pickups of any length, and in bars that a new metre cuts anywhere."""
+    metres = [Metre(F(0), *data.draw(METRES))]
+    if data.draw(st.booleans()):
+        metres.append(Metre(data.draw(ODD), *data.draw(METRES)))
+    at, events = F(0), []
+    for length in data.draw(st.lists(ODD, min_size=1, max_size=5)):
+        if data.draw(st.booleans()):
+            events.append(Event(at, length, (60,)))
+        at += length
+    check(Phrase(tuple(events), metres=tuple(metres), pickup=data.draw(st.one_of(st.just(F(0)), ODD))))
 
 
 def test_a_rest_fills_a_full_bar_with_one_sign_and_a_pickup_with_values() -> None:

@@ -16,8 +16,9 @@ from reedpath.phrase.left_out import parse_left_out_kinds
 ROOMS = ("phrase", "readers", "hear")
 # names of the callables that take a kind as their first argument
 TAKE_A_KIND = ("note", "_note", "LeftOut", "add")
-# kinds that no reader gives: what data of another version say, and what a full list of omissions says
-OF_NO_READER = {"unlisted", "further-things"}
+# kinds that no reader gives: what data of another version say, what a full list of omissions says, and what the
+# score rounds
+OF_NO_READER = {"unlisted", "further-things", "rounded-rhythm"}
 
 
 def _constants(tree: ast.Module) -> dict[str, set[str]]:

@@ -83,7 +83,7 @@ def lesson_from(read: ReadPhrase, request: RouteRequest, wishes: LessonWishes) -
 
 
 def _tab(lesson: Lesson, catalogue: Catalogue) -> Files:
-    left_out = format_left_out(lesson.route.phrase.left_out, catalogue=catalogue)
+    left_out = format_left_out(lesson, catalogue=catalogue)
     return {"tab.txt": (format_tab(lesson, catalogue=catalogue) + left_out).encode()}
 
 

@@ -11,7 +11,7 @@ from reedpath.page.handout.pictures import lesson_chart, lesson_ribbon, score_sy
 from reedpath.page.handout.told import change_rows, ladder_rows, spot_rows, step_blocks
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.legend import moves_legend, signs_legend
-from reedpath.page.score.written import Sheet, sheet_of
+from reedpath.page.score.written import Sheet, left_out_of, sheet_of
 from reedpath.page.shapes_palette import load_palette
 from reedpath.phrase import timing_of
 from reedpath.wording import Catalogue, harp_words, key_words, left_out_blocks, named_words, position_words
@@ -72,9 +72,9 @@ def _legend(sheet: Sheet, catalogue: Catalogue) -> list[dict[str, str]]:
     return rows
 
 
-def _left_out(lesson: Lesson, catalogue: Catalogue) -> list[dict[str, Any]]:
+def _left_out(sheet: Sheet, catalogue: Catalogue) -> list[dict[str, Any]]:
     """What the lesson does not hold of its source, and what was guessed: headings with their lines."""
-    blocks = left_out_blocks(lesson.route.phrase.left_out, catalogue)
+    blocks = left_out_blocks(left_out_of(sheet), catalogue)
     return [{"title": block.title, "lines": [_breakable(line) for line in block.lines]} for block in blocks]
 
 
@@ -104,7 +104,7 @@ def contents_of(lesson: Lesson, *, catalogue: Catalogue, paper: Paper) -> dict[s
         "score": score_systems(lesson, catalogue, width_mm=paper.text_width_mm) if has_notes else [],
         "ribbon": lesson_ribbon(sheet, catalogue) if has_notes else [],
         "changes": change_rows(sheet, catalogue),
-        "left_out": _left_out(lesson, catalogue),
+        "left_out": _left_out(sheet, catalogue),
         "steps": step_blocks(sheet, lesson, catalogue),
         "spots": spot_rows(sheet, lesson, catalogue),
         "ladder": ladder_rows(sheet, lesson, catalogue),

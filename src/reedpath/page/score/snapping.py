@@ -1,8 +1,9 @@
 """Snapping: the nearest rhythm that can be written, where the exact one cannot.
 
 Any stretch of time has an exact fraction of a beat here, but notation knows only halves, dots and tuplets.
-Within each beat the boundaries of notes are kept where one of the grids below holds them all; else they
-move to the grid that misses them least, and the notes that moved are named.
+Within each beat the boundaries of notes are kept where one of the grids below holds them all, and the bar's own
+edge with them; else they move to the grid that misses them least, and the notes that moved are named. A bar whose
+own edge lies on no grid (a pickup, or a bar cut short by a new metre) gets the nearest length that can be written.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from fractions import Fraction
 from reedpath.errors import PageError
 from reedpath.page.score.grid import Bar, Span
 
-__all__ = ["Snapped", "snap_spans"]
+__all__ = ["Snapped", "snap_spans", "writable_lengths"]
 
 # equal parts of a beat that can be written without nesting one tuplet in another, plainest first
 # (common practice, no source); beats that divide in two:
@@ -24,9 +25,11 @@ BINARY_GRIDS = (2, 4, 3, 8, 6, 12, 5, 16, 24, 7, 10, 32, 9, 20, 14, 18, 64)
 # beats that divide in three:
 TERNARY_GRIDS = (3, 6, 2, 12, 4, 24, 9, 18, 5, 7, 8, 10, 48, 14, 36)
 # parts for beats too crowded for those, down to a 1024th of a whole note in a beat of a quarter
-CROWDED_GRIDS = (96, 128, 192, 256)
+CROWDED_GRIDS = (96, 128, 192, 256, 80, 112, 144)
 # beats of error that one step down a list of grids is worth; from trial
 STEP_COST = Fraction(1, 250)
+# equal parts of a beat that the edge of a bar is moved to where it lies on no grid; ours
+EDGE_PARTS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,33 +46,62 @@ class Snapped:
 
 @dataclass(frozen=True, slots=True)
 class _Beat:
-    """A beat of the phrase, how it divides, and where it is."""
+    """A beat of the phrase and how it divides.
+
+    span : the whole beat, in beats of the phrase.
+    onset, end : the part of it that lies in the bar.
+    grids : equal parts that it can be written in, the plainest first.
+    bar : number of its bar.
+    """
 
     span: Span
-    is_ternary: bool
+    onset: Fraction
+    end: Fraction
+    grids: tuple[int, ...]
     bar: int
 
+    def step(self, parts: int, place: Fraction) -> Fraction:
+        """Where a place lies on a grid of so many parts."""
+        return parts * (place - self.span.start) / self.span.length
 
-def _beats(bars: tuple[Bar, ...]) -> Iterator[_Beat]:
-    for bar in bars:
-        for span in bar.grid.beat_spans():
-            start, end = bar.beat_at(span.start), bar.beat_at(span.end)
-            if start < bar.end and end > bar.onset:
-                yield _Beat(Span(start, end), span.length == 3 * bar.grid.unit, bar.number)
+    def holds(self, parts: int, places: Iterable[Fraction]) -> bool:
+        """Whether all places lie on a grid."""
+        return all(self.step(parts, place).denominator == 1 for place in places)
+
+    @property
+    def edges(self) -> tuple[Fraction, Fraction]:
+        """Where the beat begins and ends in its bar."""
+        return self.onset, self.end
 
 
-def _holds(parts: int, beat: Span, places: Iterable[Fraction]) -> bool:
-    return all((parts * (place - beat.start) / beat.length).denominator == 1 for place in places)
+def _beats_of(bar: Bar) -> Iterator[_Beat]:
+    for span in bar.grid.beat_spans():
+        start, end = bar.beat_at(span.start), bar.beat_at(span.end)
+        if start < bar.end and end > bar.onset:
+            grids = TERNARY_GRIDS if span.length == 3 * bar.grid.unit else BINARY_GRIDS
+            yield _Beat(Span(start, end), max(start, bar.onset), min(end, bar.end), grids, bar.number)
 
 
-def _nearest(parts: int, beat: Span, places: list[Fraction], *, first: int, last: int) -> list[int] | None:
+def writable_lengths(bars: tuple[Bar, ...]) -> dict[int, Fraction]:
+    """The lengths in beats of the bars, by index, that cannot be written as long as they are."""
+    lengths = {}
+    for index, bar in enumerate(bars):
+        for beat in _beats_of(bar):
+            if any(beat.holds(parts, beat.edges) for parts in beat.grids):
+                continue
+            step = beat.span.length / EDGE_PARTS
+            length = beat.end - beat.onset
+            lengths[index] = bar.end - bar.onset - length + max(1, round(length / step)) * step
+    return lengths
+
+
+def _nearest(parts: int, beat: _Beat, places: list[Fraction], *, first: int, last: int) -> list[int] | None:
     """The step of a grid that each place goes to, all different; None where the grid has too few."""
     if last - first + 1 < len(places):
         return None
     steps: list[int] = []
     for left, place in zip(range(len(places) - 1, -1, -1), places, strict=True):
-        step = round(parts * (place - beat.start) / beat.length)
-        steps.append(min(max(step, first), last - left))
+        steps.append(min(max(round(beat.step(parts, place)), first), last - left))
         first = steps[-1] + 1
     return steps
 
@@ -78,16 +110,18 @@ def _snap_beat(
     beat: _Beat, places: list[Fraction], *, start_taken: bool, end_taken: bool
 ) -> dict[Fraction, Fraction]:
     """Where each boundary in a beat is to be written; empty where all can stay."""
-    span = beat.span
-    grids = TERNARY_GRIDS if beat.is_ternary else BINARY_GRIDS
-    if any(_holds(parts, span, places) for parts in grids):
+    if any(beat.holds(parts, (*beat.edges, *places)) for parts in beat.grids):
         return {}
+    span = beat.span
     best: dict[Fraction, Fraction] = {}
     lowest = Fraction(10**6)
-    for rank, parts in enumerate((*grids, *CROWDED_GRIDS)):
+    for rank, parts in enumerate((*beat.grids, *CROWDED_GRIDS)):
         if best and parts in CROWDED_GRIDS:
             break
-        steps = _nearest(parts, span, places, first=int(start_taken), last=parts - int(end_taken))
+        if not beat.holds(parts, beat.edges):
+            continue
+        first, last = int(beat.step(parts, beat.onset)), int(beat.step(parts, beat.end))
+        steps = _nearest(parts, beat, places, first=first + start_taken, last=last - end_taken)
         if steps is None:
             continue
         new = [span.start + span.length * Fraction(step, parts) for step in steps]
@@ -110,8 +144,8 @@ def snap_spans(spans: tuple[tuple[Fraction, Fraction], ...], bars: tuple[Bar, ..
 
     Raises `PageError` where more boundaries crowd into a beat than notation has values for.
     """
-    beats = list(_beats(bars))
-    starts = [beat.span.start for beat in beats]
+    beats = [beat for bar in bars for beat in _beats_of(bar)]
+    starts = [beat.onset for beat in beats]
     edges = {edge for span in spans for edge in span}
     inside: defaultdict[int, list[Fraction]] = defaultdict(list)
     for edge in sorted(edges):
@@ -122,8 +156,8 @@ def snap_spans(spans: tuple[tuple[Fraction, Fraction], ...], bars: tuple[Bar, ..
         moves |= _snap_beat(
             beat,
             places,
-            start_taken=places[0] != beat.span.start and beat.span.start in moves.values(),
-            end_taken=beat.span.end in edges,
+            start_taken=places[0] != beat.onset and beat.onset in moves.values(),
+            end_taken=beat.end in edges,
         )
     written = tuple((moves.get(start, start), moves.get(end, end)) for start, end in spans)
     return Snapped(written, tuple(i for i, (old, new) in enumerate(zip(spans, written, strict=True)) if old != new))

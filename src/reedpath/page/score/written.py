@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from reedpath.arrange import Route, RouteEvent
+from reedpath.data import replace
 from reedpath.errors import PageError
 from reedpath.lesson import Lesson, taught_route
 from reedpath.page.score.grid import Bar, bars_of
-from reedpath.page.score.snapping import snap_spans
-from reedpath.phrase import Part
+from reedpath.page.score.snapping import snap_spans, writable_lengths
+from reedpath.phrase import Event, LeftOut, Part
 from reedpath.wording import Catalogue
 
-__all__ = ["Sheet", "WrittenNote", "note_namer", "sheet_of"]
+__all__ = ["Sheet", "WrittenNote", "left_out_of", "note_namer", "sheet_of"]
 
 # notation where none is chosen; read by most players (common practice, no source)
 PLAIN_NOTATION = "sign"
@@ -116,10 +118,63 @@ def _clipped(notes: list[WrittenNote]) -> list[WrittenNote]:
     return kept
 
 
-def _parts_of(lesson: Lesson) -> Iterator[Part]:
-    events = lesson.route.events
+def _parts_of(lesson: Lesson, route: Route) -> Iterator[Part]:
     for part in lesson.parts:
-        yield Part(part.label, events[part.first].event.onset, events[part.last].event.end)
+        yield Part(part.label, route.events[part.first].event.onset, route.events[part.last].event.end)
+
+
+def _stretched(bars: Sequence[Bar], lengths: Mapping[int, Fraction]) -> Callable[[Fraction], Fraction]:
+    """Where a beat of the phrase lies once some bars, by their index, have other lengths."""
+    onsets = [Fraction(0)]
+    for index, bar in enumerate(bars):
+        onsets.append(onsets[-1] + lengths.get(index, bar.end - bar.onset))
+
+    def moved(beat: Fraction) -> Fraction:
+        index = max(0, bisect_right(bars, beat, key=lambda bar: bar.onset) - 1)
+        bar = bars[index]
+        rate = lengths[index] / (bar.end - bar.onset) if index in lengths else 1
+        return onsets[index] + (beat - bar.onset) * rate
+
+    return moved
+
+
+def _with_writable_bars(route: Route, end: Fraction) -> tuple[Route, frozenset[int]]:
+    """The route with every bar as long as can be written, and the events that are not as long as they were."""
+    bars = bars_of(route.phrase, end=end)
+    lengths = writable_lengths(bars)
+    if not lengths:
+        return route, frozenset()
+    at = _stretched(bars, lengths)
+
+    def moved(event: Event) -> Event:
+        return replace(event, onset=at(event.onset), duration=at(event.end) - at(event.onset))
+
+    phrase = replace(
+        route.phrase,
+        events=tuple(map(moved, route.phrase.events)),
+        metres=tuple(replace(one, onset=at(one.onset)) for one in route.phrase.metres),
+        tempos=tuple(replace(one, onset=at(one.onset)) for one in route.phrase.tempos),
+        pickup=at(route.phrase.pickup),
+        parts=tuple(replace(one, onset=at(one.onset), end=at(one.end)) for one in route.phrase.parts),
+        repeats=(),
+    )
+    events = tuple(replace(one, event=moved(one.event)) for one in route.events)
+    changed = [
+        index
+        for index, one in enumerate(route.events)
+        if any(one.event.onset < bars[bar].end and one.event.end > bars[bar].onset for bar in lengths)
+    ]
+    return replace(route, phrase=phrase, events=events), frozenset(changed)
+
+
+def left_out_of(sheet: Sheet) -> tuple[LeftOut, ...]:
+    """What the lesson does not hold of its source, and how many notes are not written at their exact time."""
+    rounded = [note for note in sheet.notes if not note.is_exact]
+    found = sheet.route.phrase.left_out
+    if not rounded:
+        return found
+    bar = max((bar for bar in sheet.bars if bar.onset <= rounded[0].onset), key=lambda bar: bar.onset)
+    return (*found, LeftOut("rounded-rhythm", f"bar {bar.number}", len(rounded)))
 
 
 def sheet_of(source: Lesson | Route, *, notation: str | None = None) -> Sheet:
@@ -130,18 +185,23 @@ def sheet_of(source: Lesson | Route, *, notation: str | None = None) -> Sheet:
 
     Raises `PageError` where a metre cannot be written or too much happens within a beat.
     """
+    given = taught_route(source) if isinstance(source, Lesson) else source
+    end = max((one.event.end for one in given.events), default=Fraction(0))
+    route, changed = _with_writable_bars(given, max(end, given.phrase.end))
     if isinstance(source, Lesson):
-        route, title, parts = taught_route(source), source.title, tuple(_parts_of(source))
+        title, parts = source.title, tuple(_parts_of(source, route))
         notation = notation or source.notation
     else:
-        route, title, parts = source, source.phrase.title, source.phrase.parts
+        title, parts = source.phrase.title, route.phrase.parts
     notes = _clipped(list(_grouped(route)))
     end = max((note.end for note in notes), default=Fraction(0))
     bars = bars_of(route.phrase, end=max(end, route.phrase.end))
     snapped = snap_spans(tuple((note.onset, note.end) for note in notes), bars)
     moved = set(snapped.moved)
     written = tuple(
-        replace(note, onset=onset, end=stop, is_exact=note.is_exact and place not in moved)
+        replace(
+            note, onset=onset, end=stop, is_exact=note.is_exact and place not in moved and note.index not in changed
+        )
         for place, (note, (onset, stop)) in enumerate(zip(notes, snapped.spans, strict=True))
     )
     return Sheet(title, route, notation or PLAIN_NOTATION, written, bars, parts)

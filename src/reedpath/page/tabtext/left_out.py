@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
+from reedpath.arrange import Route
+from reedpath.lesson import Lesson
+from reedpath.page.score.written import left_out_of, sheet_of
 from reedpath.page.tabtext.width import wrapped
-from reedpath.phrase import LeftOut
 from reedpath.wording import Catalogue, left_out_blocks
 
 __all__ = ["format_left_out"]
@@ -15,7 +15,7 @@ PAGE_WIDTH = 80
 INDENT = 2
 
 
-def format_left_out(left_out: Iterable[LeftOut], *, catalogue: Catalogue, width: int = PAGE_WIDTH) -> str:
+def format_left_out(source: Lesson | Route, *, catalogue: Catalogue, width: int = PAGE_WIDTH) -> str:
     """What was left out and what was guessed, a blank line before each heading; empty for nothing.
 
     Parameters
@@ -23,7 +23,7 @@ def format_left_out(left_out: Iterable[LeftOut], *, catalogue: Catalogue, width:
     width : columns of the page; longer lines are wrapped.
     """
     lines = []
-    for block in left_out_blocks(left_out, catalogue):
+    for block in left_out_blocks(left_out_of(sheet_of(source)), catalogue):
         lines += ["", *wrapped(block.title, width)]
         for told in block.lines:
             first, *more = wrapped(told, width - 2 * INDENT)

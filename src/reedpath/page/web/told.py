@@ -9,7 +9,7 @@ from itertools import groupby
 from reedpath.lesson import Lesson, Step, StepBlock, StepKind, steps_of
 from reedpath.page.handout.contents import facts_of
 from reedpath.page.handout.told import OF_EVENT, bars_words, change_rows, is_in_table, spot_rows
-from reedpath.page.score.written import Sheet
+from reedpath.page.score.written import Sheet, left_out_of
 from reedpath.page.web.markup import element, text
 from reedpath.page.web.signs import Signs
 from reedpath.wording import CAUTIONS, Catalogue, left_out_blocks
@@ -132,7 +132,7 @@ class Teller:
         return "".join(
             element("h2", text(block.title))
             + element("ul", "".join(element("li", text(line)) for line in block.lines))
-            for block in left_out_blocks(self.lesson.route.phrase.left_out, self.words)
+            for block in left_out_blocks(left_out_of(self.sheet), self.words)
         )
 
     def cautions(self) -> str:
