@@ -68,16 +68,21 @@ class ReedpathError(Exception):
         self._hint = hint
 
     @property
+    def is_sentence(self) -> bool:
+        """Whether the key is an English sentence: until every room has keys."""
+        return " " in self.key or "." not in self.key
+
+    @property
     def message(self) -> str:
         """What is wrong, in English, without the place."""
-        if " " in self.key or "." not in self.key:  # an English sentence: until every room has keys
+        if self.is_sentence:
             return self.key
         return fill_gaps(english_message(self.key).says, self.values, in_english)
 
     @property
     def hint(self) -> str | None:
         """What to do about it, in English."""
-        if " " in self.key or "." not in self.key:
+        if self.is_sentence:
             return self._hint
         return fill_gaps(english_message(self.key).hint, self.values, in_english) or None
 
@@ -92,7 +97,8 @@ class ReedpathError(Exception):
 
     def __str__(self) -> str:
         place = in_english(self.where)
-        return f"{place}: {self.message}" if place else self.message
+        before = english_message("place.before").says
+        return fill_gaps(before, {"place": place, "says": self.message}, str) if place else self.message
 
 
 class PitchError(ReedpathError, ValueError):

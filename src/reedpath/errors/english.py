@@ -113,7 +113,7 @@ def in_english(value: Value) -> str:
         return in_english(value.numerator) + (f"/{in_english(value.denominator)}" if value.denominator > 1 else "")
     if isinstance(value, int):
         # Python refuses to write out integers of over 4,300 digits, and nobody would read them
-        return f"{value:,}" if abs(value) < 10**15 else f"about 10^{int(value.bit_length() * 0.30103)}"
+        return f"{value:,}" if abs(value) < 10**15 else f"10^{int(value.bit_length() * 0.30103)}"
     return ", ".join(in_english(one) for one in value)
 
 

@@ -11,7 +11,7 @@ from collections import Counter
 
 from reedpath.arrange import RouteEvent
 from reedpath.harp import Alteration, Embouchure, Move
-from reedpath.wording import Catalogue, covered_holes, move_words, place_words
+from reedpath.wording import Catalogue, covered_holes, hole_words, move_words
 
 __all__ = ["Voice", "move_sentence"]
 
@@ -66,7 +66,7 @@ def _on_hole(voice: Voice, before: RouteEvent, move: Move) -> str | None:
     if _breath(last) != _breath(move):
         if move.alteration.is_overbend:
             return voice.say(f"change_on_hole.{_breath(move)}")
-        return voice.say("change_on_hole.plain", place=place_words(move, voice.catalogue))
+        return voice.say("change_on_hole.plain", place=hole_words(move, voice.catalogue))
     was = _depth(last) - (0 if before.choice.lead_out else before.choice.fall_semitones)
     now = _depth(move)
     if was == now and last.is_dip == move.is_dip:
@@ -85,7 +85,7 @@ def _several(voice: Voice, last: Move | None, move: Move) -> str:
     holes = voice.catalogue.join(move.holes)
     if last is not None and last.holes == move.holes and last.embouchure is move.embouchure:
         if last.breath is move.breath:
-            return voice.say("lead.again", place=place_words(move, voice.catalogue))
+            return voice.say("lead.again", place=hole_words(move, voice.catalogue))
         return voice.say(f"lead.same_holes.{move.breath}")
     if move.is_split:
         covered = voice.catalogue.join(covered_holes(move))
@@ -95,7 +95,7 @@ def _several(voice: Voice, last: Move | None, move: Move) -> str:
 
 def _single(voice: Voice, last: Move, move: Move) -> str:
     """The beginning of a sentence on one hole, coming from another move."""
-    place, hole, breath = place_words(move, voice.catalogue), str(move.holes[0]), _breath(move)
+    place, hole, breath = hole_words(move, voice.catalogue), str(move.holes[0]), _breath(move)
     turns = last.breath is not move.breath
     if len(last.holes) > 1:
         return voice.say("lead.alone", place=place)
@@ -113,7 +113,7 @@ def _single(voice: Voice, last: Move, move: Move) -> str:
 
 
 def _beginning(voice: Voice, before: RouteEvent | None, now: RouteEvent, move: Move, opening: str) -> str:
-    place = place_words(move, voice.catalogue)
+    place = hole_words(move, voice.catalogue)
     last = _end(before)
     if len(move.holes) > 1:
         return _several(voice, last, move)

@@ -6,6 +6,7 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.wording.catalogue import Catalogue
+    from reedpath.wording.error_messages import error_hint, error_words, place_words
     from reedpath.wording.instruments import (
         CAUTIONS,
         harp_words,
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     )
     from reedpath.wording.left_out import LeftOutBlock, left_out_blocks, left_out_words, source_place_words
     from reedpath.wording.loading import catalogue_names, load_catalogue, parse_catalogue
-    from reedpath.wording.moves import covered_holes, move_words, place_words
+    from reedpath.wording.moves import covered_holes, hole_words, move_words
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -28,7 +29,10 @@ __all__ = [
     "LeftOutBlock",
     "catalogue_names",
     "covered_holes",
+    "error_hint",
+    "error_words",
     "harp_words",
+    "hole_words",
     "key_words",
     "left_out_blocks",
     "left_out_words",

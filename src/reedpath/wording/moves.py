@@ -8,7 +8,7 @@ from __future__ import annotations
 from reedpath.harp import Alteration, Embouchure, Move
 from reedpath.wording.catalogue import Catalogue
 
-__all__ = ["covered_holes", "move_words", "place_words"]
+__all__ = ["covered_holes", "hole_words", "move_words"]
 
 
 def covered_holes(move: Move) -> tuple[int, ...]:
@@ -21,7 +21,7 @@ def covered_holes(move: Move) -> tuple[int, ...]:
     return tuple(hole for hole in range(move.holes[0], move.holes[-1]) if hole not in move.holes)
 
 
-def place_words(move: Move, catalogue: Catalogue) -> str:
+def hole_words(move: Move, catalogue: Catalogue) -> str:
     """Hole and breath of a move, bends and tongue unsaid: "4 draw", "1, 2 and 3 blow", "6 overblow"."""
     holes = catalogue.join(move.holes)
     if move.alteration.is_overbend:
@@ -40,7 +40,7 @@ def _long(move: Move, catalogue: Catalogue) -> str:
     if move.is_split and move.embouchure is Embouchure.TONGUE:
         covered = catalogue.join(covered_holes(move))
         return catalogue.say(f"move.split.{move.breath}", holes=holes, covered=covered)
-    return place_words(move, catalogue)
+    return hole_words(move, catalogue)
 
 
 def _short(move: Move, catalogue: Catalogue) -> str:
@@ -52,7 +52,7 @@ def _short(move: Move, catalogue: Catalogue) -> str:
         return catalogue.say(f"move.short.bend_{move.breath}", holes=holes, depth=depth)
     if move.is_split and move.embouchure is Embouchure.TONGUE:
         return catalogue.say(f"move.short.split_{move.breath}", holes=holes)
-    return place_words(move, catalogue)
+    return hole_words(move, catalogue)
 
 
 def move_words(move: Move | None, catalogue: Catalogue, *, short: bool = False) -> str:

@@ -1,0 +1,117 @@
+"""Every error that is raised has a message, with the gaps that it fills, in English and in French."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reedpath import errors
+from reedpath.errors import Place, ReadError, ReedpathError
+from reedpath.errors.english import ErrorMessage, parse_messages
+from reedpath.wording import error_hint, error_words, load_catalogue
+
+SOURCE = Path(__file__).parents[2] / "src" / "reedpath"
+FAMILY = {name for name, one in vars(errors).items() if isinstance(one, type) and issubclass(one, ReedpathError)}
+# arguments of an error that close no gap; the hint is one only beside a sentence
+NO_GAPS = {"where", "hint", None}
+TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in sorted(SOURCE.rglob("*.py"))}
+
+
+def messages_in(folder: Path) -> dict[str, dict[str, ErrorMessage]]:
+    return {path.stem: parse_messages(path.read_text(encoding="utf-8")) for path in sorted(folder.glob("*.toml"))}
+
+
+ENGLISH = messages_in(SOURCE / "errors" / "messages")
+OTHERS = {folder.name: messages_in(folder) for folder in sorted((SOURCE / "wording" / "errors").iterdir())}
+ALL = {f"{room}.{name}": message for room, messages in ENGLISH.items() for name, message in messages.items()}
+
+
+def raised() -> Iterator[tuple[str, ast.Call, Any]]:
+    """Where an error is made, how, and its key: a text, or None where it is no constant; one for each of two keys."""
+    for path, tree in TREES.items():
+        for node in ast.walk(tree):
+            if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in FAMILY):
+                continue
+            for key in node.args[:1]:
+                for one in (key.body, key.orelse) if isinstance(key, ast.IfExp) else (key,):
+                    text = one.value if isinstance(one, ast.Constant) else None
+                    place = f"{path.relative_to(SOURCE)}:{node.lineno}"
+                    yield place, node, " " if isinstance(one, ast.JoinedStr) else text
+
+
+RAISED = list(raised())
+SENTENCES = [place for place, _, key in RAISED if key is not None and (" " in key or "." not in key)]
+KEYED = [(place, call, key) for place, call, key in RAISED if key is not None and place not in SENTENCES]
+
+
+def test_every_key_has_a_message_and_values_for_its_gaps():
+    wrong = []
+    for place, call, key in KEYED:
+        given = {one.arg for one in call.keywords}
+        if key not in ALL:
+            wrong.append(f"{place}: no message {key}")
+        elif None not in given and given - NO_GAPS != ALL[key].gaps:
+            wrong.append(f"{place}: {key} has the gaps {sorted(ALL[key].gaps)}, not {sorted(given - NO_GAPS)}")
+        elif "hint" in given:
+            wrong.append(f"{place}: the hint of {key} belongs to its message")
+    assert wrong == []
+
+
+def test_every_message_is_used():
+    texts = {
+        node.value
+        for tree in TREES.values()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    }
+    places = {*Place.__dataclass_fields__, "tunes", "pickup", "before"} - {"last_tune"}
+    assert set(ENGLISH["place"]) == places
+    assert [name for name in ENGLISH["word"] if name not in texts] == []
+    unfinished = {place.partition("/")[0] for place in SENTENCES}
+    unchecked = {"place", "word", *unfinished}
+    assert [key for key in ALL if key.partition(".")[0] not in unchecked and key not in texts] == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_other_languages_have_the_same_keys_and_gaps(language: str):
+    for room, messages in OTHERS[language].items():
+        assert list(messages) == list(ENGLISH[room]), room
+        for name, message in messages.items():
+            english = ENGLISH[room][name]
+            assert message.gaps == english.gaps, f"{room}.{name}"
+            assert bool(message.hint) == bool(english.hint), f"{room}.{name}"
+
+
+def test_how_much_is_still_to_be_keyed(capsys: pytest.CaptureFixture[str]):
+    """Sentences in place of keys, by room: there will be none; and files that a language lacks."""
+    rooms: dict[str, int] = {}
+    for place in SENTENCES:
+        room = place.partition("/")[0]
+        rooms[room] = rooms.get(room, 0) + 1
+    lacking = {language: sorted(set(ENGLISH) - set(files)) for language, files in OTHERS.items()}
+    with capsys.disabled():
+        print(f"\nerrors without a key: {len(SENTENCES)} {rooms}; files that are missing: {lacking}")  # noqa: T201
+
+
+@pytest.mark.parametrize(
+    ("error", "english", "french"),
+    [
+        (ReadError("readers.no_notes"), "there are no notes to play", None),
+        (ReadError("data.no_json", where=Place(byte=7), problem="x"), None, "octet 7 : ce n’est pas du JSON : x"),
+        (ReadError("data.no_json", problem=2500), "no JSON: 2,500", "ce n’est pas du JSON : 2\u202f500"),
+        (ReadError("data.no_json", problem=-1.5), "no JSON: -1.5", "ce n’est pas du JSON : −1,5"),
+        (ReadError("data.no_json", problem=Fraction(-3, 2)), "no JSON: -3/2", "ce n’est pas du JSON : −3/2"),
+        (ReadError("data.no_json", problem=["it's", "so"]), "no JSON: it's, so", "ce n’est pas du JSON : it's, so"),
+        (ReadError("data.no_json", problem=Place(bar=0)), "no JSON: the pickup", "ce n’est pas du JSON : levée"),
+    ],
+)  # fmt: skip
+def test_errors_are_told_in_a_language(error: ReadError, english: str | None, french: str | None):
+    assert error_words(error, load_catalogue("en")) == str(error)
+    assert english is None or str(error) == english
+    assert french is None or error_words(error, load_catalogue("fr")).replace("\u202f:", " :") == french
+    assert error_hint(error, load_catalogue("fr")) is None
