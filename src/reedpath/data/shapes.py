@@ -68,7 +68,7 @@ def _plain(value: Any) -> Any:
 def _value(kind: type, plain: Any) -> Any:
     if kind is Fraction and isinstance(plain, str) and FRACTION.fullmatch(plain):
         return Fraction(plain)
-    raise PhraseError("data.no_fraction")
+    raise PhraseError("data.no_fraction", value=str(plain))
 
 
 def as_plain(value: Any) -> Any:
