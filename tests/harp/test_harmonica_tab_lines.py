@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reedpath.errors import Place
 from reedpath.harp import (
     TokenKind,
     format_move,
@@ -65,8 +66,8 @@ def test_notes_typed_without_spaces(line, notation, expected):
 
 def test_each_refusal_is_an_error_of_its_own():
     first, second = (token.problem for token in tokenize_tab("verse verse", "sign"))
-    first.add_context("line 1")
-    assert second.where is None
+    first.inside(Place(line=1))
+    assert not second.where
 
 
 def test_what_is_no_move_keeps_its_reason():

@@ -60,22 +60,22 @@ def test_a_users_tuning():
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        ('"E4"', '"H4"', "hole 2, field 'blow': 'H4' is not a note"),
-        ('"G4"', '"G"', "hole 2, field 'draw': 'G' is not a note"),
-        ('"G4"', "67", "hole 2, field 'draw': 67 is not a note"),
-        ('"G4"', '["G4"]', r"hole 2, field 'draw': \['G4'\] is not a note"),
-        ('"D4", "G4"', '"D4"', "hole 2, field 'draw': no note is given: 2 blow and 1 draw notes"),
-        ('"C4", "E4"', '"C4"', "hole 2, field 'blow': no note is given: 1 blow and 2 draw notes"),
-        ('"G4"', '"G6"', "hole 2, field 'draw': the two reeds lie 27 semitones apart, more than 12"),
-        ('["D4", "G4"]', '"D4 G4"', "field 'draw': a list of one note per hole is wanted"),
-        ('draw = ["D4", "G4"]', "", "field 'draw': a list of one note per hole is wanted"),
-        ('["D4", "G4"]', "[]", "field 'draw': a list of one note per hole is wanted"),
-        ('key_note = "C4"', 'key_note = "C"', "field 'key_note': 'C' is not a note"),
-        ('key_note = "C4"', "key_note = 60", "field 'key_note': words are wanted, not 60"),
-        ('title = "mine"', "title = 3", "field 'title': words are wanted, not 3"),
-        ('title = "mine"', 'titel = "mine"', "field 'titel': there is no such field"),
-        ("blow = [", "blow = ", "not a TOML file"),
-        ('"E4"', '"E99"', "hole 2, field 'blow': 'E99' is not a note"),
+        ('"E4"', '"H4"', "hole 2, 'blow': 'H4' is not a note"),
+        ('"G4"', '"G"', "hole 2, 'draw': 'G' is not a note"),
+        ('"G4"', "67", "hole 2, 'draw': '67' is not a note"),
+        ('"G4"', '["G4"]', "hole 2, 'draw': .*G4.* is not a note"),
+        ('"D4", "G4"', '"D4"', "hole 2, 'draw': no note is given: 2 blow and 1 draw notes"),
+        ('"C4", "E4"', '"C4"', "hole 2, 'blow': no note is given: 1 blow and 2 draw notes"),
+        ('"G4"', '"G6"', "hole 2, 'draw': the two reeds lie 27 semitones apart, more than 12"),
+        ('["D4", "G4"]', '"D4 G4"', "'draw': .* is not a list"),
+        ('draw = ["D4", "G4"]', "", "'draw': this is missing"),
+        ('["D4", "G4"]', "[]", "hole 1, 'draw': no note is given"),
+        ('key_note = "C4"', 'key_note = "C"', "'key_note': 'C' is not a note"),
+        ('key_note = "C4"', "key_note = 60", "'key_note': 60 is not a text"),
+        ('title = "mine"', "title = 3", "'title': 3 is not a text"),
+        ('title = "mine"', 'titel = "mine"', "'titel': there is no such field"),
+        ("blow = [", "blow = ", "no TOML"),
+        ('"E4"', '"E99"', "hole 2, 'blow': 'E99' is not a note"),
     ],
 )
 def test_a_wrong_file_is_told_the_hole_and_the_field(old, new, message):
@@ -87,10 +87,10 @@ def test_a_wrong_file_is_told_the_hole_and_the_field(old, new, message):
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("", "field 'blow'"),
+        ("", "'blow': this is missing"),
         ("a = " + "[" * 50_000, "nested too deeply"),
-        ("#" * 200_000, "200000 characters are too many"),
-        ("\x00", "not a TOML file"),
+        ("#" * 200_000, "200,000 characters are too many"),
+        ("\x00", "no TOML"),
     ],
 )
 def test_hostile_files_are_refused(text, message):
@@ -137,7 +137,7 @@ def test_fourteen_holes():
 
 
 def test_a_harp_whose_reeds_leave_the_midi_range_is_refused():
-    with pytest.raises(TuningError, match="hole 14, blow: the reed would sound MIDI 130"):
+    with pytest.raises(TuningError, match="hole 14: the blow reed would sound MIDI 130"):
         make_harp("High F#", FOURTEEN)
 
 

@@ -17,6 +17,8 @@ from reedpath.wording import error_hint, error_words, load_catalogue
 
 SOURCE = Path(__file__).parents[2] / "src" / "reedpath"
 FAMILY = {name for name, one in vars(errors).items() if isinstance(one, type) and issubclass(one, ReedpathError)}
+# a message in the gap of another one has a key and values likewise
+FAMILY.add("Clause")
 # arguments of an error that close no gap; the hint is one only beside a sentence
 NO_GAPS = {"where", "hint", None}
 TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in sorted(SOURCE.rglob("*.py"))}

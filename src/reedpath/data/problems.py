@@ -25,6 +25,7 @@ _PATTERNS = (
     ("unknown_field", re.compile(r"Object contains unknown field `(?P<name>.*)`")),
     ("wrong_length", re.compile(r"Expected `array` of length (?P<wanted>\d+), got (?P<count>\d+)")),
     ("wrong_kind", re.compile(r"Expected `(?P<kinds>[^`]*)`, got `(?P<found>[^`]*)`")),
+    ("empty", re.compile(r"Expected `(?:str|array|object)` of length >= 1")),
     ("at_least", re.compile(r"Expected `(?:int|float)` >= (?P<limit>.*)")),
     ("at_most", re.compile(r"Expected `(?:int|float)` <= (?P<limit>.*)")),
     ("over", re.compile(r"Expected `(?:int|float)` > (?P<limit>.*)")),
@@ -92,6 +93,8 @@ def told(problem: msgspec.ValidationError, plain: Any, error: type[ReedpathError
             continue
         if key in ("missing", "unknown_field"):
             return error(f"data.{key}", where=Place(field=match["name"]).inside(place))
+        if key == "empty":
+            return error("data.empty", where=place)
         if key == "wrong_length":
             return error("data.wrong_length", where=place, count=int(match["count"]), wanted=int(match["wanted"]))
         if key == "wrong_kind":

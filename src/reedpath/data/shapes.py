@@ -27,6 +27,8 @@ __all__ = [
 ]
 
 T = TypeVar("T")
+# longest TOML file that is read, characters: a catalogue of messages has 60,000, a tuning 500
+LONGEST_TOML = 150_000
 
 # digits of each number of a fraction: enough for any note value, few enough for exact sums to stay fast; ours
 FRACTION = re.compile(r"-?\d{1,18}(/[1-9]\d{0,17})?", re.ASCII)
@@ -154,10 +156,15 @@ def read_versioned(
     return from_plain(plain, kind)
 
 
-def read_toml(text: str, kind: type[T], *, file: str) -> T:
-    """A value of a kind from TOML text; SettingsError names file and field."""
+def read_toml(text: str, kind: type[T], *, file: str, error: type[ReedpathError] = SettingsError) -> T:
+    """A value of a kind from TOML text; an error of the class ``error`` names file and field."""
+    where = Place(file=file)
+    if len(text) > LONGEST_TOML:
+        raise error("data.too_long", where=where, count=len(text), most=LONGEST_TOML)
     try:
         plain = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as problem:
-        raise SettingsError("data.no_toml", where=Place(file=file), problem=str(problem)) from problem
-    return from_plain(plain, kind, error=SettingsError, where=Place(file=file))
+    except RecursionError as problem:
+        raise error("data.too_deep", where=where) from problem
+    except ValueError as problem:  # what the library raises is one, and it lets through some of Python's own
+        raise error("data.no_toml", where=where, problem=str(problem)) from problem
+    return from_plain(plain, kind, error=error, where=where)

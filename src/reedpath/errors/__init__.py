@@ -23,11 +23,12 @@ from __future__ import annotations
 
 from typing import Self
 
-from reedpath.errors.english import Term, Value, english_message, fill_gaps, in_english, plain_text
+from reedpath.errors.english import Clause, Term, Value, english_message, fill_gaps, in_english, plain_text
 from reedpath.errors.places import NOWHERE, Place
 
 __all__ = [
     "NOWHERE",
+    "Clause",
     "FilmError",
     "NoRoute",
     "NotationError",
@@ -66,6 +67,13 @@ class ReedpathError(Exception):
         self.where = Place(file=where) if isinstance(where, str) else where or NOWHERE
         self.values = values
         self._hint = hint
+
+    @classmethod
+    def like(cls, error: ReedpathError) -> Self:
+        """An error of this class that says what another one says, of the same place."""
+        made = cls(error.key, where=error.where, hint=error._hint)
+        made.values = error.values
+        return made
 
     @property
     def is_sentence(self) -> bool:

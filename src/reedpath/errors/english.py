@@ -19,6 +19,7 @@ from importlib.resources import files
 from reedpath.errors.places import Place
 
 __all__ = [
+    "Clause",
     "ErrorMessage",
     "Term",
     "Value",
@@ -43,8 +44,17 @@ class Term(str):
     __slots__ = ()
 
 
+class Clause:
+    """A message that stands in the gap of another one, with values of its own: what a hole can do, say."""
+
+    __slots__ = ("key", "values")
+
+    def __init__(self, key: str, **values: Value) -> None:
+        self.key, self.values = key, values
+
+
 # what closes a gap; a row is told with commas
-Value = str | int | float | Fraction | Place | Sequence[str] | Sequence[int] | Sequence[float]
+Value = str | int | float | Fraction | Place | Clause | Sequence[str | Clause] | Sequence[int] | Sequence[float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +111,8 @@ def in_english(value: Value) -> str:
     """A value as it stands in a sentence: foreign text on one line, a row with commas, a term or a place in words."""
     if isinstance(value, Term):
         return english_message(f"word.{value}").says
+    if isinstance(value, Clause):
+        return fill_gaps(english_message(value.key).says, value.values, in_english)
     if isinstance(value, Place):
         return ", ".join(
             fill_gaps(english_message(key).says, values, in_english) for key, values in place_pieces(value)

@@ -5,21 +5,19 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.harp.checking import check_move
-    from reedpath.harp.describe import ChartCell, ChartRow, HarpChart, harp_chart
+    from reedpath.harp.chart import ChartNote, ChartRow, HarpChart, harp_chart
+    from reedpath.harp.data import harp_as_data, move_as_data
     from reedpath.harp.harp import Harp, make_harp, position_between
-    from reedpath.harp.listing import harp_as_data, move_as_data
     from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
     from reedpath.harp.notation import Notation, load_notation, notation_names, parse_notation
     from reedpath.harp.position import MissingDegree, Position, missing_degrees, position_tonic, positions
-    from reedpath.harp.reach import Reach, midi_of, natural_semitones, pitches_of, reach_of, single_moves
-    from reedpath.harp.reading import parse_move
+    from reedpath.harp.reach import Reach, check_move, midi_of, natural_semitones, pitches_of, reach_of, single_moves
+    from reedpath.harp.reed_pitch import Sound, inventory, reed_hz, sound_of
     from reedpath.harp.scala import format_scl, parse_scl
-    from reedpath.harp.sounding import Sound, inventory, reed_hz, sound_of
-    from reedpath.harp.tabline import NotationGuess, TabToken, TokenKind, guess_notation, tokenize_tab
+    from reedpath.harp.tab_lines import NotationGuess, TabToken, TokenKind, guess_notation, tokenize_tab
+    from reedpath.harp.tab_moves import format_move, parse_move
     from reedpath.harp.temperament import EQUAL, Temperament, load_temperament, parse_temperament, temperament_names
     from reedpath.harp.tuning import Tuning, load_tuning, parse_tuning, tuning_names
-    from reedpath.harp.writing import format_move
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -27,7 +25,7 @@ __all__ = [
     "EQUAL",
     "Alteration",
     "Breath",
-    "ChartCell",
+    "ChartNote",
     "ChartRow",
     "Embouchure",
     "Harp",

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from reedpath.errors import PitchError, TuningError
+from reedpath.errors import PitchError, Place, Term, TuningError
 from reedpath.harp.temperament import EQUAL, Temperament, load_temperament
 from reedpath.harp.tuning import Tuning, load_tuning
 from reedpath.pitch import parse_pitch_class, pitch_class_name
@@ -70,12 +70,12 @@ def make_harp(
     """
     match = _NAME.fullmatch(key)
     if match is None:
-        raise TuningError(f"no harp is named {key!r}", hint="write a key such as A, Bb, F#, Low F or High G")
+        raise TuningError("harp.unknown_harp", name=key)
     variant, letter = (match.group(1) or "").lower(), match.group(2)
     try:
         pitch_class = parse_pitch_class(letter)
     except PitchError as error:
-        raise TuningError(str(error)) from error
+        raise TuningError.like(error) from error
     key_midi = LOWEST_KEY_MIDI + (pitch_class - LOWEST_KEY_MIDI) % 12 + 12 * VARIANTS[variant]
     chosen = load_tuning(tuning) if isinstance(tuning, str) else tuning
     _check_range(chosen, key_midi)
@@ -85,22 +85,19 @@ def make_harp(
 
 
 def _check_range(tuning: Tuning, key_midi: int) -> None:
-    for hole, pair in enumerate(zip(tuning.blow, tuning.draw, strict=True), start=1):
-        for breath, semitones in zip(("blow", "draw"), pair, strict=True):
-            if not 0 <= key_midi + semitones <= 127:
-                raise TuningError(
-                    f"the reed would sound MIDI {key_midi + semitones}, outside 0 to 127",
-                    where=f"hole {hole}, {breath}",
-                    hint="choose a lower or a higher harp",
-                )
+    for breath, row in (("blow", tuning.blow), ("draw", tuning.draw)):
+        for hole, semitones in enumerate(row, start=1):
+            midi = key_midi + semitones
+            if not 0 <= midi <= 127:
+                raise TuningError("harp.reed_beyond_midi", where=Place(hole=hole), breath=Term(breath), midi=midi)
 
 
 def _check_reference(a4_hz: float, stretch_cents: float) -> None:
     low, high = A4_RANGE_HZ
     if not low <= a4_hz <= high:
-        raise TuningError(f"A4 lies between {low:g} and {high:g} Hz, not at {a4_hz:g}")
+        raise TuningError("harp.reference_pitch", low=low, high=high, hertz=a4_hz)
     if not abs(stretch_cents) <= MOST_STRETCH_CENTS:
-        raise TuningError(f"an octave is stretched by up to {MOST_STRETCH_CENTS:g} cents, not by {stretch_cents:g}")
+        raise TuningError("harp.octave_stretch", most=MOST_STRETCH_CENTS, cents=stretch_cents)
 
 
 def position_between(harp_key: int, tonic: int) -> int:

@@ -68,11 +68,11 @@ class Move:
 
     def __post_init__(self) -> None:
         if not self.holes or any(hole < 1 for hole in self.holes):
-            raise TuningError(f"a move needs holes from 1 up, not {self.holes}")
+            raise TuningError("harp.move_holes", holes=self.holes)
         if tuple(sorted(set(self.holes))) != self.holes:
-            raise TuningError(f"the holes of a move ascend without repeats, unlike {self.holes}")
+            raise TuningError("harp.move_order", holes=self.holes)
         if len(self.holes) > 1 and self.alteration is not Alteration.NATURAL:
-            raise TuningError(f"only a single hole is bent or overbent here, not {self.holes}")
+            raise TuningError("harp.move_alters_several", holes=self.holes)
 
     @property
     def is_split(self) -> bool:

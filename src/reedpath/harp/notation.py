@@ -10,27 +10,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Annotated
 
-from reedpath.errors import SettingsError
-from reedpath.harp._data import data_names, data_text, toml_of
+from msgspec import Meta, Struct
+
+from reedpath.data import read_toml
+from reedpath.errors import Place, SettingsError
+from reedpath.harp._data import data_names, data_text
 
 __all__ = ["KINDS", "Notation", "load_notation", "notation_names", "parse_notation", "plain_characters"]
 
 # the kinds of move that have templates of their own
 KINDS = ("blow", "draw", "overblow", "overdraw")
-
-_FIELDS = {
-    "title": str,
-    "languages": list,
-    "source": str,
-    "prior": (int, float),
-    "write": dict,
-    "read": dict,
-    "marks": dict,
-    "several": dict,
-    "ascii": dict,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,105 +75,118 @@ class Notation:
         return bool(self.chord_open)
 
 
-def _checked(data: Mapping[str, Any], fields: Mapping[str, Any], *, place: str) -> None:
-    unknown = sorted(set(data) - set(fields))
-    if unknown:
-        raise SettingsError(f"unknown key {unknown[0]!r}", where=place, hint=f"the keys are {', '.join(fields)}")
-    for key, kind in fields.items():
-        if not isinstance(data.get(key), kind):
-            raise SettingsError(f"key {key!r} is missing or not of the right kind: {data.get(key)!r}", where=place)
+Text = Annotated[str, Meta(min_length=1)]
 
 
-def _strings(value: Any, *, place: str) -> tuple[str, ...]:
-    if not isinstance(value, list) or not all(isinstance(item, str) and item for item in value):
-        raise SettingsError(f"a list of texts is wanted, not {value!r}", where=place)
-    return tuple(value)
+class _Write(Struct, frozen=True, forbid_unknown_fields=True):
+    """For each kind of move, in the order of `KINDS`, the template that writes it."""
+
+    blow: str
+    draw: str
+    overblow: str
+    overdraw: str
 
 
-def _template(template: str, *, place: str) -> str:
+class _Read(Struct, frozen=True, forbid_unknown_fields=True):
+    """For each kind of move further templates that are read."""
+
+    blow: tuple[Text, ...]
+    draw: tuple[Text, ...]
+    overblow: tuple[Text, ...]
+    overdraw: tuple[Text, ...]
+
+
+class _Marks(Struct, frozen=True, forbid_unknown_fields=True):
+    """Marks of a bend of a semitone and of a shallow one, and further ones that are read."""
+
+    bend: Text
+    also_bend: tuple[Text, ...]
+    dip: Text
+    also_dip: tuple[Text, ...]
+
+
+class _Several(Struct, frozen=True, forbid_unknown_fields=True):
+    """A chord of the holes 1 to 3 and a split of 1 and 4 as they are written; what joins holes without brackets."""
+
+    chord: str
+    split: str
+    bare_joins: str
+
+
+class _NotationFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """A notation as its file says it."""
+
+    title: str
+    languages: tuple[Text, ...]
+    source: str
+    prior: Annotated[float, Meta(gt=0, le=1)]
+    write: _Write
+    read: _Read
+    marks: _Marks
+    several: _Several
+    ascii: dict[Text, Text]
+
+
+def _checked(template: str, field: str) -> str:
     holders = template.count("{holes}") + template.count("{inside}")
     if holders != 1 or template.count("{marks}") > 1 or template.count("{") != holders + template.count("{marks}"):
-        raise SettingsError(
-            f"a template holds {{holes}} or {{inside}} once and {{marks}} at most once, unlike {template!r}",
-            where=place,
-        )
+        raise SettingsError("harp.template", where=Place(field=field), template=template)
     return template
 
 
-def _chord_parts(sample: str, *, place: str) -> tuple[str, str, str]:
+def _templates(data: _NotationFile) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    write = tuple(_checked(getattr(data.write, kind), f"write.{kind}") for kind in KINDS)
+    also = (tuple(_checked(template, f"read.{kind}") for template in getattr(data.read, kind)) for kind in KINDS)
+    return write, tuple((written, *more) for written, more in zip(write, also, strict=True))
+
+
+def _chord_parts(sample: str) -> tuple[str, str, str]:
     opening, found, rest = sample.partition("1")
     between, found_too, rest = rest.partition("2")
     third, found_three, closing = rest.partition("3")
     if not (found and found_too and found_three and between and between == third):
-        raise SettingsError(f"the chord of holes 1, 2, 3 must be shown, as in (1 2 3), not {sample!r}", where=place)
+        raise SettingsError("harp.chord_sample", where=Place(field="several.chord"), sample=sample)
     return opening, between, closing
 
 
-def _split_part(sample: str, *, place: str) -> str:
+def _split_part(sample: str) -> str:
     if not (len(sample) > 2 and sample.startswith("1") and sample.endswith("4")):
-        raise SettingsError(f"the split of holes 1 and 4 must be shown, as in 1/4, not {sample!r}", where=place)
+        raise SettingsError("harp.split_sample", where=Place(field="several.split"), sample=sample)
     return sample[1:-1]
 
 
-def _templates(data: Mapping[str, Any]) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    _checked(data["write"], dict.fromkeys(KINDS, str), place="[write]")
-    _checked(data["read"], dict.fromkeys(KINDS, list), place="[read]")
-    write = tuple(_template(data["write"][kind], place=f"[write] {kind}") for kind in KINDS)
-    read = tuple(
-        (
-            written,
-            *(
-                _template(template, place=f"[read] {kind}")
-                for template in _strings(data["read"][kind], place=f"[read] {kind}")
-            ),
-        )
-        for kind, written in zip(KINDS, write, strict=True)
-    )
-    return write, read
-
-
-def _marks(marks: Mapping[str, Any], name: str) -> tuple[str, ...]:
-    if not marks[name]:
-        raise SettingsError(f"the mark {name!r} is empty", where="[marks]")
-    return (marks[name], *_strings(marks[f"also_{name}"], place=f"[marks] also_{name}"))
-
-
 def parse_notation(text: str, *, name: str) -> Notation:
-    """Read a notation file's text; a SettingsError names the key that does not hold."""
+    """Read a notation file's text; a SettingsError names the field that does not hold."""
+    file = f"{name}.toml"
+    data = read_toml(text, _NotationFile, file=file)
     try:
-        return _notation(toml_of(text, error=SettingsError), name=name)
+        return _notation(data, name=name)
     except SettingsError as error:
-        raise error.add_context(f"notation {name!r}") from None
+        raise error.inside(Place(file=file)) from None
 
 
-def _notation(data: Mapping[str, Any], *, name: str) -> Notation:
-    _checked(data, _FIELDS, place="top of the file")
+def _notation(data: _NotationFile, *, name: str) -> Notation:
     write, read = _templates(data)
-    marks, several = data["marks"], data["several"]
-    _checked(marks, {"bend": str, "also_bend": list, "dip": str, "also_dip": list}, place="[marks]")
-    _checked(several, {"chord": str, "split": str, "bare_joins": str}, place="[several]")
-    if not 0 < data["prior"] <= 1:
-        raise SettingsError(f"key 'prior' lies above 0 and up to 1, unlike {data['prior']!r}")
-    opening, between, closing = _chord_parts(several["chord"], place="[several] chord")
-    for long, short in data["ascii"].items():
-        if not (isinstance(short, str) and short and short.isascii()):
-            raise SettingsError(f"the substitute of {long!r} must be ASCII, unlike {short!r}", where="[ascii]")
+    opening, between, closing = _chord_parts(data.several.chord)
+    for long, short in data.ascii.items():
+        if not short.isascii():
+            raise SettingsError("harp.no_ascii", where=Place(field=f"ascii.{long}"), text=short)
     return Notation(
         name=name,
-        title=data["title"],
-        languages=_strings(data["languages"], place="languages"),
-        source=data["source"],
-        prior=float(data["prior"]),
+        title=data.title,
+        languages=data.languages,
+        source=data.source,
+        prior=data.prior,
         write=write,
         read=read,
-        bend_read=_marks(marks, "bend"),
-        dip_read=_marks(marks, "dip"),
+        bend_read=(data.marks.bend, *data.marks.also_bend),
+        dip_read=(data.marks.dip, *data.marks.also_dip),
         chord_open=opening,
         chord_between=between,
         chord_close=closing,
-        split_between=_split_part(several["split"], place="[several] split"),
-        bare_joins=several["bare_joins"],
-        substitutes=tuple(data["ascii"].items()),
+        split_between=_split_part(data.several.split),
+        bare_joins=data.several.bare_joins,
+        substitutes=tuple(data.ascii.items()),
     )
 
 
@@ -200,12 +204,12 @@ def notation_names() -> tuple[str, ...]:
 def load_notation(name: str) -> Notation:
     """The shipped notation of that name."""
     if name not in notation_names():
-        raise SettingsError(f"no notation is named {name!r}", hint=f"the notations are {', '.join(notation_names())}")
+        raise SettingsError("harp.unknown_notation", name=name, known=notation_names())
     return parse_notation(data_text(f"notations/{name}.toml"), name=name)
 
 
 @cache
 def plain_characters() -> Mapping[str, str]:
     """How each look-alike character is read: apostrophes, minus signs, brackets, ringed and wide digits."""
-    table = toml_of(data_text("characters.toml"), error=SettingsError)
+    table = read_toml(data_text("characters.toml"), dict[str, str], file="characters.toml")
     return {character: meaning for meaning, characters in table.items() for character in characters}

@@ -65,7 +65,7 @@ def position_tonic(harp_key: int, position: int) -> int:
     4
     """
     if not 1 <= position <= POSITIONS:
-        raise TuningError(f"positions are 1 to {POSITIONS}, not {position}")
+        raise TuningError("harp.position_range", last=POSITIONS, number=position)
     return (harp_key + 7 * (position - 1)) % 12
 
 

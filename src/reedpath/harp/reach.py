@@ -1,4 +1,4 @@
-"""Reach: every sound that the reeds of a harp allow, derived from the reeds alone.
+"""Reach: every sound that the reeds of a harp allow, derived from the reeds alone, and whether a move is one of them.
 
 A hole has two reeds. On the breath of the higher one the note can be bent down between the two: a gap of
 g semitones leaves g - 1 whole semitones, and a gap of one semitone leaves a shallow dip (Bahnson, Antaki &
@@ -15,11 +15,22 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
+from reedpath.errors import Clause, NotationError, Place, Term
 from reedpath.harp.harp import Harp
 from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
 from reedpath.harp.tuning import Tuning
 
-__all__ = ["Reach", "natural_semitones", "pitches_of", "reach_of", "single_moves"]
+__all__ = [
+    "Reach",
+    "check_move",
+    "holes_exist",
+    "midi_of",
+    "natural_semitones",
+    "no_such_move",
+    "pitches_of",
+    "reach_of",
+    "single_moves",
+]
 
 # semitones above the higher reed at which a hole overbends; common practice, no source
 OVERBEND_SEMITONES = 1
@@ -106,3 +117,53 @@ def reach_of(tuning: Tuning) -> Reach:
 def midi_of(harp: Harp, move: Move) -> tuple[int, ...]:
     """MIDI numbers of each sounding hole of a move on a harp."""
     return tuple(harp.key_midi + pitch for pitch in pitches_of(harp.tuning, move))
+
+
+def holes_exist(holes: tuple[int, ...], most: int) -> None:
+    """Raise NotationError where a hole lies beyond the last one, ``most``."""
+    for hole in holes:
+        if not 1 <= hole <= most:
+            raise NotationError("harp.no_hole", where=Place(hole=hole), number=hole, most=most)
+
+
+def _clause(move: Move) -> Clause | Term:
+    """What a single hole does, for an error."""
+    if move.alteration is not Alteration.BEND:
+        return Term(move.alteration if move.alteration.is_overbend else move.breath)
+    breath = Term(move.breath)
+    if move.is_dip:
+        return Clause("harp.bent_less", breath=breath)
+    if move.semitones == -1:
+        return Clause("harp.bent_one", breath=breath)
+    return Clause("harp.bent", breath=breath, semitones=-move.semitones)
+
+
+def no_such_move(move: Move, tuning: Tuning) -> NotationError:
+    """The error for what a single hole does not do, with all that it does."""
+    possible = [_clause(one) for one in single_moves(tuning) if one.holes == move.holes]
+    return NotationError("harp.no_such_move", where=Place(hole=move.holes[0]), move=_clause(move), possible=possible)
+
+
+def check_move(move: Move, tuning: Tuning) -> None:
+    """
+    Raise NotationError, naming the hole and what it can do, if no harp of that tuning can play the move.
+
+    The embouchure is not asked; a chord may be as wide as the harp, a split as wide as the tongue reaches.
+
+    >>> from reedpath.harp import Breath, load_tuning
+    >>> check_move(Move((12,), Breath.DRAW), load_tuning("standard"))
+    Traceback (most recent call last):
+    ...
+    reedpath.errors.NotationError: hole 12: there is no hole 12: this harp has 10
+    """
+    holes_exist(move.holes, tuning.holes)
+    if len(move.holes) > 1:
+        span = move.holes[-1] - move.holes[0] + 1
+        if move.is_split and span > MOST_SPLIT_SPAN:
+            raise NotationError(
+                "harp.split_too_wide", where=Place(hole=move.holes[0]), most=MOST_SPLIT_SPAN, span=span
+            )
+        return
+    plain = Move(move.holes, move.breath, move.alteration, move.semitones)
+    if plain not in single_moves(tuning):
+        raise no_such_move(plain, tuning)

@@ -15,7 +15,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from reedpath.errors import Place, TuningError
+from reedpath.errors import NOWHERE, Place, TuningError
 from reedpath.harp.temperament import STEPS, Temperament, ratio_cents
 
 __all__ = ["format_scl", "parse_scl"]
@@ -38,13 +38,13 @@ class _Line:
     text: str
 
     @property
-    def where(self) -> str:
-        return f"line {self.number}"
+    def where(self) -> Place:
+        return Place(line=self.number)
 
 
 def _lines(text: str) -> list[_Line]:
     if len(text) > LONGEST_FILE:
-        raise TuningError(f"{len(text)} characters are too many for a scale: {LONGEST_FILE} at most")
+        raise TuningError("harp.scale_too_long", count=len(text), most=LONGEST_FILE)
     lines = re.split(r"\r\n|\r|\n", text.removeprefix("\ufeff"))
     numbered = (_Line(number, line) for number, line in enumerate(lines, start=1))
     return [line for line in numbered if not line.text.startswith("!")]
@@ -53,7 +53,7 @@ def _lines(text: str) -> list[_Line]:
 def _note_count(line: _Line) -> int:
     match = re.match(r"\s*([0-9]{1,9})(?![0-9.])", line.text)
     if match is None:
-        raise TuningError(f"the number of notes is wanted, not {line.text.strip()!r:.60}", where=line.where)
+        raise TuningError("harp.no_note_count", where=line.where, text=line.text.strip())
     return int(match[1])
 
 
@@ -72,22 +72,16 @@ def _pitch_cents(line: _Line) -> float:
         else:
             raise ValueError(text)
     except ValueError as error:
-        raise TuningError(
-            f"{text!r:.60} is no pitch", where=line.where, hint="write cents with a period, 386.31, or a ratio, 5/4"
-        ) from error
+        raise TuningError("harp.no_scale_pitch", where=line.where, text=text) from error
     if abs(cents) > MOST_CENTS:
-        raise TuningError(f"{cents:.0f} cents are too far from the first note", where=line.where)
+        raise TuningError("harp.scale_pitch_far", where=line.where, cents=round(cents))
     return cents
 
 
 def _check_octave(pitches: list[tuple[_Line, float]]) -> None:
     line, cents = pitches[-1]
     if abs(cents - 1200.0) > OCTAVE_TOLERANCE_CENTS:
-        raise TuningError(
-            f"the scale repeats at {cents:.2f} cents, not at the octave",
-            where=line.where,
-            hint="write 2/1 last; a stretched octave is given to the harp, not to its temperament",
-        )
+        raise TuningError("harp.scale_no_octave", where=line.where, cents=round(cents, 2))
 
 
 def _steps(pitches: list[tuple[_Line, float]]) -> tuple[float, ...]:
@@ -96,11 +90,11 @@ def _steps(pitches: list[tuple[_Line, float]]) -> tuple[float, ...]:
     taken = {0}
     for order, (line, cents) in enumerate(pitches[:-1], start=1):
         step = order if len(pitches) == STEPS else round(cents / 100.0)
-        if step in taken or not 0 < step < STEPS:
+        if step in taken:
+            raise TuningError("harp.scale_step_taken", where=line.where, cents=round(cents, 2), step=step)
+        if not 0 < step < STEPS:
             raise TuningError(
-                f"{cents:.2f} cents would fall on step {step}, which "
-                + ("is taken already" if step in taken else f"lies outside 1 to {STEPS - 1}"),
-                where=line.where,
+                "harp.scale_step_outside", where=line.where, cents=round(cents, 2), step=step, last=STEPS - 1
             )
         taken.add(step)
         off[step] = cents - 100.0 * step
@@ -117,35 +111,25 @@ def parse_scl(text: str, *, name: str = "scala") -> Temperament:
     """
     lines = _lines(text)
     if len(lines) < 2:
-        raise TuningError("a scale file has a description and a number of notes", where=f"line {len(lines) + 1}")
+        raise TuningError("harp.scale_unfinished", where=Place(line=len(lines) + 1))
     description, count_line, *rest = lines
     rest = [line for line in rest if line.text.strip()]
     count = _note_count(count_line)
     if not 1 <= count <= STEPS:
-        raise TuningError(
-            f"a scale of {count} notes says nothing certain about twelve steps",
-            where=count_line.where,
-            hint=f"1 to {STEPS} notes are read, the octave counted",
-        )
+        raise TuningError("harp.scale_size", where=count_line.where, count=count, most=STEPS)
     if len(rest) < count:
-        raise TuningError(f"{count} notes are announced, {len(rest)} lines follow", where=count_line.where)
+        raise TuningError("harp.scale_too_short", where=count_line.where, count=count, found=len(rest))
     if len(rest) > count:
-        raise TuningError(f"{count} notes are announced, more lines follow", where=rest[count].where)
+        raise TuningError("harp.scale_goes_on", where=rest[count].where, count=count)
     pitches = [(line, _pitch_cents(line)) for line in rest[:count]]
     _check_octave(pitches)
     title = description.text.strip()
+    steps = _steps(pitches)
     try:
-        return Temperament(name, _steps(pitches), f"Scala file: {title}" if title else "Scala file", title or name)
+        return Temperament(name, steps, f"Scala file: {title}" if title else "Scala file", title or name)
     except TuningError as error:
-        raise _placed(error, rest) from None
-
-
-def _placed(error: TuningError, lines: list[_Line]) -> TuningError:
-    """The same error at the line of its step, where it knows only a step."""
-    step = re.fullmatch(r"step ([0-9]+)", error.where.file)
-    if step is not None:
-        error.where = Place(file=lines[int(step[1]) - 1].where)
-    return error
+        step = error.values.get("step")  # of one that lies too far off, the line is known
+        raise error.inside(rest[step - 1].where if isinstance(step, int) else NOWHERE) from None
 
 
 def format_scl(temperament: Temperament) -> str:

@@ -12,10 +12,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
 
-from reedpath.errors import TuningError
-from reedpath.harp._data import data_names, data_text, toml_of
+from msgspec import Struct
+
+from reedpath.data import read_toml
+from reedpath.errors import Place, TuningError
+from reedpath.harp._data import data_names, data_text
 from reedpath.pitch import ratio_to_cents
 
 __all__ = ["EQUAL", "Temperament", "load_temperament", "parse_temperament", "temperament_names"]
@@ -47,13 +49,10 @@ class Temperament:
 
     def __post_init__(self) -> None:
         if len(self.cents) != STEPS:
-            raise TuningError(f"a temperament gives {STEPS} steps, not {len(self.cents)}")
+            raise TuningError("harp.step_count", count=len(self.cents), steps=STEPS)
         for step, cents in enumerate(self.cents):
             if not abs(cents) <= MOST_CENTS_OFF:
-                raise TuningError(
-                    f"{cents:.2f} cents off equal temperament; up to {MOST_CENTS_OFF:g} either way is read",
-                    where=f"step {step}",
-                )
+                raise TuningError("harp.step_off", step=step, cents=round(cents, 2), most=MOST_CENTS_OFF)
 
 
 EQUAL = Temperament("equal", (0.0,) * STEPS, "definition", "equal temperament")
@@ -68,29 +67,26 @@ def ratio_cents(text: str) -> float:
     return ratio_to_cents(upper / lower)
 
 
-def _cents_listed(listed: Any) -> list[float]:
-    if not isinstance(listed, list) or len(listed) != STEPS:
-        raise TuningError(f"a list of {STEPS} numbers is wanted, not {listed!r:.80}", where="field 'cents_off_equal'")
-    for step, cents in enumerate(listed):
-        if isinstance(cents, bool) or not isinstance(cents, int | float):
-            raise TuningError(f"{cents!r:.80} is no number", where=f"field 'cents_off_equal', step {step}")
-    return [float(cents) for cents in listed]
+class _TemperamentFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """A temperament as its file says it, one way or the other."""
+
+    title: str = ""
+    source: str = ""
+    cents_off_equal: tuple[float, ...] | None = None
+    ratios: dict[str, str | float] | None = None
 
 
-def _cents_of_ratios(ratios: Any) -> list[float]:
-    if not isinstance(ratios, dict):
-        raise TuningError("a table is wanted", where="field 'ratios'", hint='write 4 = "5/4" under [ratios]')
+def _cents_of_ratios(ratios: dict[str, str | float]) -> tuple[float, ...]:
     cents = [0.0] * STEPS
-    for key, ratio in ratios.items():
-        if key not in map(str, range(STEPS)):
-            raise TuningError(f"{key!r} is no step; steps are 0 to {STEPS - 1}", where="field 'ratios'")
+    for step, ratio in ratios.items():
+        place = Place(field=f"ratios.{step}")
+        if step not in map(str, range(STEPS)):
+            raise TuningError("harp.no_step", where=place, last=STEPS - 1)
         try:
-            cents[int(key)] = ratio_cents(ratio) - 100.0 * int(key)
-        except (TypeError, ValueError) as error:
-            raise TuningError(
-                f"{ratio!r:.80} is no ratio", where=f"field 'ratios', step {key}", hint='write "5/4"'
-            ) from error
-    return cents
+            cents[int(step)] = ratio_cents(str(ratio)) - 100.0 * int(step)
+        except ValueError as error:
+            raise TuningError("harp.no_ratio", where=place, text=str(ratio)) from error
+    return tuple(cents)
 
 
 def parse_temperament(text: str, *, name: str) -> Temperament:
@@ -99,18 +95,11 @@ def parse_temperament(text: str, *, name: str) -> Temperament:
     >>> round(parse_temperament('ratios = {4 = "5/4"}', name="mine").cents[4], 2)
     -13.69
     """
-    data = toml_of(text, error=TuningError)
-    fields = ("title", "source", "cents_off_equal", "ratios")
-    unknown = sorted(set(data) - set(fields))
-    if unknown:
-        raise TuningError("there is no such field", where=f"field {unknown[0]!r}", hint=f"use {', '.join(fields)}")
-    for field in ("title", "source"):
-        if not isinstance(data.get(field, ""), str):
-            raise TuningError(f"words are wanted, not {data[field]!r:.80}", where=f"field {field!r}")
-    if ("cents_off_equal" in data) == ("ratios" in data):
-        raise TuningError("give either cents_off_equal or ratios")
-    cents = _cents_of_ratios(data["ratios"]) if "ratios" in data else _cents_listed(data["cents_off_equal"])
-    return Temperament(name, tuple(cents), data.get("source", ""), data.get("title", name))
+    data = read_toml(text, _TemperamentFile, file="", error=TuningError)
+    if (data.cents_off_equal is None) == (data.ratios is None):
+        raise TuningError("harp.cents_or_ratios")
+    cents = _cents_of_ratios(data.ratios or {}) if data.cents_off_equal is None else data.cents_off_equal
+    return Temperament(name, cents, data.source, data.title or name)
 
 
 @cache
@@ -127,7 +116,5 @@ def load_temperament(name: str) -> Temperament:
     -29.22
     """
     if name not in temperament_names():
-        raise TuningError(
-            f"no temperament is named {name!r}", hint=f"the temperaments are {', '.join(temperament_names())}"
-        )
+        raise TuningError("harp.unknown_temperament", name=name, known=temperament_names())
     return parse_temperament(data_text(f"temperaments/{name}.toml"), name=name)

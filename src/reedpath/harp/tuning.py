@@ -15,8 +15,11 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from reedpath.errors import PitchError, TuningError
-from reedpath.harp._data import data_names, data_text, toml_of
+from msgspec import Struct
+
+from reedpath.data import read_toml
+from reedpath.errors import PitchError, Place, TuningError
+from reedpath.harp._data import data_names, data_text
 from reedpath.pitch import parse_midi
 
 __all__ = ["Tuning", "load_tuning", "parse_tuning", "tuning_names"]
@@ -26,7 +29,6 @@ MOST_HOLES = 24
 # semitones between the two reeds of a hole, beyond which a wrong octave is likelier than a tuning; common
 # practice, no source: no shipped layout passes four
 MOST_GAP = 12
-FIELDS = ("title", "key_note", "blow", "draw", "source")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +49,7 @@ class Tuning:
 
     def __post_init__(self) -> None:
         if len(self.blow) != len(self.draw) or not 1 <= len(self.blow) <= MOST_HOLES:
-            raise TuningError(
-                f"{len(self.blow)} blow and {len(self.draw)} draw reeds: a harp has as many of each, "
-                f"1 to {MOST_HOLES}"
-            )
+            raise TuningError("harp.reed_counts", blow=len(self.blow), draw=len(self.draw), most=MOST_HOLES)
 
     @property
     def holes(self) -> int:
@@ -58,43 +57,36 @@ class Tuning:
         return len(self.blow)
 
 
-def _row(data: dict[str, Any], breath: str, key_midi: int) -> tuple[int, ...]:
-    notes = data.get(breath)
-    if not isinstance(notes, list) or not notes:
-        raise TuningError("a list of one note per hole is wanted", where=f"field '{breath}'")
-    row = []
-    for hole, name in enumerate(notes, start=1):
-        try:
-            row.append(parse_midi(name) - key_midi)
-        except (PitchError, AttributeError) as error:
-            raise TuningError(
-                f"{name!r} is not a note", where=f"hole {hole}, field '{breath}'", hint="write C4, Bb3, F#5"
-            ) from error
-    return tuple(row)
+class _TuningFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """A tuning as its file says it: names of notes, looked at hole by hole."""
+
+    blow: tuple[Any, ...]
+    draw: tuple[Any, ...]
+    title: str = ""
+    key_note: str = "C4"
+    source: str = ""
 
 
-def _words(data: dict[str, Any], field: str, otherwise: str) -> str:
-    words = data.get(field, otherwise)
-    if not isinstance(words, str):
-        raise TuningError(f"words are wanted, not {words!r}", where=f"field {field!r}")
-    return words
+def _midi(note: Any, where: Place) -> int:
+    try:
+        return parse_midi(str(note))
+    except PitchError as error:
+        raise TuningError("harp.no_note", where=where, name=str(note)) from error
+
+
+def _row(notes: tuple[Any, ...], breath: str, key_midi: int) -> tuple[int, ...]:
+    return tuple(_midi(note, Place(hole=hole, field=breath)) - key_midi for hole, note in enumerate(notes, start=1))
 
 
 def _check_rows(blow: tuple[int, ...], draw: tuple[int, ...]) -> None:
     if len(blow) != len(draw):
         short = "blow" if len(blow) < len(draw) else "draw"
-        hole = min(len(blow), len(draw)) + 1
-        raise TuningError(
-            f"no note is given: {len(blow)} blow and {len(draw)} draw notes",
-            where=f"hole {hole}, field '{short}'",
-        )
+        place = Place(hole=min(len(blow), len(draw)) + 1, field=short)
+        raise TuningError("harp.note_missing", where=place, blow=len(blow), draw=len(draw))
     for hole, (low, high) in enumerate(zip(blow, draw, strict=True), start=1):
         if abs(high - low) > MOST_GAP:
-            raise TuningError(
-                f"the two reeds lie {abs(high - low)} semitones apart, more than {MOST_GAP}",
-                where=f"hole {hole}, field 'draw'",
-                hint="look at the octaves of the two notes",
-            )
+            place = Place(hole=hole, field="draw")
+            raise TuningError("harp.reeds_far_apart", where=place, semitones=abs(high - low), most=MOST_GAP)
 
 
 def parse_tuning(text: str, *, name: str) -> Tuning:
@@ -104,26 +96,11 @@ def parse_tuning(text: str, *, name: str) -> Tuning:
     >>> parse_tuning('blow = ["C4"]\ndraw = ["D4"]', name="one hole").draw
     (2,)
     """
-    data = toml_of(text, error=TuningError)
-    unknown = sorted(set(data) - set(FIELDS))
-    if unknown:
-        raise TuningError("there is no such field", where=f"field {unknown[0]!r}", hint=f"use {', '.join(FIELDS)}")
-    key_note = _words(data, "key_note", "C4")
-    try:
-        key_midi = parse_midi(key_note)
-    except PitchError as error:
-        raise TuningError(
-            f"{key_note!r} is not a note", where="field 'key_note'", hint="write C4, Bb3, F#5"
-        ) from error
-    blow, draw = _row(data, "blow", key_midi), _row(data, "draw", key_midi)
+    data = read_toml(text, _TuningFile, file="", error=TuningError)
+    key_midi = _midi(data.key_note, Place(field="key_note"))
+    blow, draw = _row(data.blow, "blow", key_midi), _row(data.draw, "draw", key_midi)
     _check_rows(blow, draw)
-    return Tuning(
-        name=name,
-        title=_words(data, "title", name),
-        blow=blow,
-        draw=draw,
-        source=_words(data, "source", ""),
-    )
+    return Tuning(name, data.title or name, blow, draw, data.source)
 
 
 @cache
@@ -136,5 +113,5 @@ def tuning_names() -> tuple[str, ...]:
 def load_tuning(name: str) -> Tuning:
     """The shipped tuning of that name."""
     if name not in tuning_names():
-        raise TuningError(f"no tuning is named {name!r}", hint=f"the tunings are {', '.join(tuning_names())}")
+        raise TuningError("harp.unknown_tuning", name=name, known=tuning_names())
     return parse_tuning(data_text(f"tunings/{name}.toml"), name=name)

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from functools import cache
 
-from reedpath.errors import Place, ReedpathError, Term
+from reedpath.errors import Clause, Place, ReedpathError, Term
 from reedpath.errors.english import (
     ErrorMessage,
     Value,
@@ -49,6 +49,8 @@ def _value_words(value: Value, catalogue: Catalogue) -> str:
     """What closes a gap: terms and places in words, numbers as the language writes them, foreign text as it is."""
     if isinstance(value, Term):
         return _message(f"word.{value}", catalogue).says
+    if isinstance(value, Clause):
+        return _filled(_message(value.key, catalogue).says, value.values, catalogue)
     if isinstance(value, Place):
         return place_words(value, catalogue)
     if isinstance(value, str) or catalogue.grammar.decimal == ".":

@@ -13,14 +13,14 @@ from functools import lru_cache
 from reedpath.harp.harp import Harp
 from reedpath.harp.moves import Alteration, Breath, Move
 from reedpath.harp.reach import single_moves
-from reedpath.harp.sounding import sound_of
+from reedpath.harp.reed_pitch import sound_of
 from reedpath.pitch import midi_name
 
-__all__ = ["ChartCell", "ChartRow", "HarpChart", "harp_chart"]
+__all__ = ["ChartNote", "ChartRow", "HarpChart", "harp_chart"]
 
 
 @dataclass(frozen=True, slots=True)
-class ChartCell:
+class ChartNote:
     """What one hole gives in one row.
 
     hole : 1-based.
@@ -50,7 +50,7 @@ class ChartRow:
     breath: Breath
     alteration: Alteration
     depth_semitones: int
-    cells: tuple[ChartCell | None, ...]
+    cells: tuple[ChartNote | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +86,12 @@ def harp_chart(harp: Harp) -> HarpChart:
     >>> [(row.breath.value, row.alteration.value, row.depth_semitones) for row in harp_chart(make_harp("A")).rows][:4]
     [('blow', 'overblow', 0), ('blow', 'bend', 2), ('blow', 'bend', 1), ('blow', 'natural', 0)]
     """
-    cells: dict[tuple[Breath, Alteration, int], dict[int, ChartCell]] = {}
+    cells: dict[tuple[Breath, Alteration, int], dict[int, ChartNote]] = {}
     for move in single_moves(harp.tuning):
         sound = sound_of(harp, move)
         hole, midi = move.holes[0], sound.midi[0]
         name = midi_name(midi, tonic=harp.key_midi)
-        cells.setdefault(_row_of(move), {})[hole] = ChartCell(hole, move, midi, name, sound.cents[0])
+        cells.setdefault(_row_of(move), {})[hole] = ChartNote(hole, move, midi, name, sound.cents[0])
     holes = range(1, harp.tuning.holes + 1)
     rows = (ChartRow(*row, cells=tuple(cells[row].get(hole) for hole in holes)) for row in sorted(cells, key=_height))
     return HarpChart(harp, tuple(rows))

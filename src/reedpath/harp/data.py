@@ -6,7 +6,7 @@ from typing import Any
 
 from reedpath.harp.harp import Harp
 from reedpath.harp.moves import Move
-from reedpath.harp.sounding import Sound, inventory, sound_of
+from reedpath.harp.reed_pitch import Sound, inventory, sound_of
 
 __all__ = ["harp_as_data", "move_as_data"]
 

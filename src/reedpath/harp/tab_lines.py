@@ -9,10 +9,10 @@ from functools import lru_cache
 from itertools import pairwise
 
 from reedpath.errors import NotationError
-from reedpath.harp.checking import check_move
 from reedpath.harp.moves import Breath, Move
 from reedpath.harp.notation import Notation, load_notation, notation_names
-from reedpath.harp.reading import parse_move, plain_text
+from reedpath.harp.reach import check_move
+from reedpath.harp.tab_moves import parse_move, plain_text
 from reedpath.harp.tuning import Tuning, load_tuning
 
 __all__ = ["NotationGuess", "TabToken", "TokenKind", "guess_notation", "tokenize_tab"]
@@ -91,7 +91,7 @@ def _read(text: str, column: int, notation: Notation, tuning: Tuning) -> TabToke
     if isinstance(found, Move):
         return TabToken(TokenKind.MOVE, text, column, found)
     # a new one for each place, since a reader may add a place to it
-    problem = NotationError(found.message, where=found.where, hint=found.hint)
+    problem = NotationError.like(found)
     return TabToken(TokenKind.OTHER, text, column, problem=problem)
 
 

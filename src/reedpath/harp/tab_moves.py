@@ -1,20 +1,19 @@
-"""Reading a move from a piece of harmonica tab."""
+"""Moves as harmonica tab, both ways: written in a notation, and read from what people type."""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
-from reedpath.errors import NotationError
-from reedpath.harp.checking import holes_exist, possible_at
+from reedpath.errors import NotationError, Place, Term
 from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
 from reedpath.harp.notation import KINDS, Notation, load_notation, plain_characters
-from reedpath.harp.reach import reach_of
+from reedpath.harp.reach import holes_exist, no_such_move, reach_of
 from reedpath.harp.tuning import Tuning, load_tuning
-from reedpath.harp.writing import format_move
 
-__all__ = ["parse_move", "plain_text"]
+__all__ = ["format_move", "parse_move", "plain_text"]
 
 # longest piece of tab that is looked at, characters; a chord of 24 written holes is shorter
 LONGEST_TOKEN = 80
@@ -24,6 +23,59 @@ _WORD = re.compile(r"\s*(split|chord)", re.IGNORECASE)
 _RANGE = re.compile(r"([0-9]{1,2})\s*-\s*([0-9]{1,2})")
 _BRACKETED_RANGE = re.compile(rf"\({_RANGE.pattern}\)")
 _MANY_NOTES = re.compile(r"\d['b]*\s*[-+]\s*\d")
+
+
+def kind_of(move: Move) -> str:
+    """Which of a notation's templates a move uses."""
+    return move.alteration.value if move.alteration.is_overbend else move.breath.value
+
+
+def _holes_text(holes: tuple[int, ...], notation: Notation, *, inside: bool) -> str:
+    text, neighbours = str(holes[0]), False
+    for before, hole in pairwise(holes):
+        if hole == before + 1:
+            text, neighbours = f"{text}{notation.chord_between}{hole}", True
+        else:
+            text = f"{text}{notation.split_between}{hole}"
+    wrap = neighbours and not inside
+    return f"{notation.chord_open}{text}{notation.chord_close}" if wrap else text
+
+
+def _marks_text(move: Move, notation: Notation) -> str:
+    if move.alteration is not Alteration.BEND:
+        return ""
+    return notation.dip if move.is_dip else notation.bend * -move.semitones
+
+
+@lru_cache(maxsize=8192)
+def _format(move: Move, notation: Notation, substitutes: tuple[tuple[str, str], ...]) -> str:
+    template = notation.write[KINDS.index(kind_of(move))]
+    inside = "{inside}" in template
+    holes = _holes_text(move.holes, notation, inside=inside)
+    text = template.format(holes=holes, inside=holes, marks=_marks_text(move, notation))
+    for long, short in substitutes:
+        text = text.replace(long, short)
+    return text
+
+
+def format_move(move: Move, notation: Notation | str = "sign", *, ascii_only: bool = False) -> str:
+    """
+    Write a move: "-3'", "3D'", "↓3'" ...
+
+    The embouchure is not written: a split says it, elsewhere the lips alone are understood.
+
+    Parameters
+    ----------
+    notation : a notation or the name of a shipped one.
+    ascii_only : use the notation's plain substitutes (^ and v for arrows).
+
+    >>> from reedpath.harp import Breath
+    >>> bend = Move((3,), Breath.DRAW, Alteration.BEND, -2)
+    >>> [format_move(bend, name) for name in ("sign", "letters-fr", "arrow", "bracket")]
+    ["-3''", "3A''", "↓3''", "(3'')"]
+    """
+    chosen = load_notation(notation) if isinstance(notation, str) else notation
+    return _format(move, chosen, chosen.substitutes if ascii_only else ())
 
 
 def plain_text(text: str) -> str:
@@ -93,29 +145,22 @@ def _run_of_neighbours(digits: str, most: int) -> tuple[int, ...]:
             text += str(holes[-1])
         if text == digits and len(holes) > 1 and holes[0] >= 1:
             return tuple(holes)
-    raise NotationError(
-        f"{digits} is no hole of a harp with {most}, nor neighbouring holes run together",
-        where=f"hole {digits}",
-        hint="write 1/4 for a split, (1 2 3) for a chord",
-    )
+    raise NotationError("harp.no_holes_run_together", where=Place(hole=int(digits)), digits=digits, most=most)
 
 
 def _holes(text: str, most: int) -> tuple[int, ...]:
     inner = text.strip("() \t")
     parts = re.split(_BETWEEN, inner)
     if not all(part.isascii() and part.isdigit() for part in parts):
-        raise NotationError(f"{inner!r} names no holes")
+        raise NotationError("harp.names_no_holes", text=inner)
     if "-" in inner and not (len(parts) == 2 and int(parts[1]) == int(parts[0]) + 1):
-        raise NotationError(
-            f"{inner} could be a chord or a split",
-            hint="write (1 2 3 4) for all the holes from 1 to 4, 1/4 for the two alone",
-        )
+        raise NotationError("harp.chord_or_split", text=inner)
     holes = _run_of_neighbours(parts[0], most) if len(parts) == 1 else tuple(int(part) for part in parts)
     if text.startswith("(") and len(holes) == 1:
-        raise NotationError(f"brackets hold several holes together here, unlike {text!r}")
+        raise NotationError("harp.brackets_of_one", text=text)
     holes_exist(holes, most)
     if tuple(sorted(set(holes))) != holes:
-        raise NotationError(f"holes ascend without repeats, unlike {inner}")
+        raise NotationError("harp.holes_order", text=inner)
     return holes
 
 
@@ -123,20 +168,20 @@ def _overbend(hole: int, alteration: Alteration, tuning: Tuning) -> Move:
     for move in reach_of(tuning).single:
         if move.holes == (hole,) and move.alteration is alteration:
             return move
-    raise NotationError(f"no {alteration.value} here, only {possible_at(hole, tuning)}", where=f"hole {hole}")
+    raise no_such_move(Move((hole,), Breath.BLOW, alteration), tuning)
 
 
 def _move(kind: str, holes: tuple[int, ...], marks: str, grammar: _Grammar, tuning: Tuning) -> Move:
     if kind in ("overblow", "overdraw"):
         if len(holes) > 1:
-            raise NotationError("only a single hole overblows or overdraws", where=f"hole {holes[0]}")
+            raise NotationError("harp.several_overbend", where=Place(hole=holes[0]))
         return _overbend(holes[0], Alteration(kind), tuning)
     breath = Breath(kind)
     if not marks:
         split = holes[-1] - holes[0] >= len(holes) > 1
         return Move(holes, breath, embouchure=Embouchure.TONGUE if split else Embouchure.PUCKER)
     if len(holes) > 1:
-        raise NotationError("only a single hole is bent", where=f"hole {holes[0]}")
+        raise NotationError("harp.several_bent", where=Place(hole=holes[0]))
     depth = len(grammar.bend.findall(marks)) if grammar.bend.sub("", marks) == "" else 0
     return Move(holes, breath, Alteration.BEND, -depth)
 
@@ -200,16 +245,16 @@ def parse_move(text: str, notation: Notation | str = "sign", *, tuning: Tuning |
 @lru_cache(maxsize=8192)
 def _parse(text: str, notation: Notation, tuning: Tuning) -> Move:
     if len(text) > LONGEST_TOKEN:
-        raise NotationError(f"{text[:20]!r}... is too long for one move: {len(text)} characters")
+        raise NotationError("harp.move_too_long", start=text[:20], count=len(text))
     plain, word = _without_word(plain_text(text).strip(), notation, tuning.holes)
     signed = _signed_group(plain, notation, tuning)
     moves = [signed] if signed else _candidates(plain, notation, tuning)
     if not moves:
-        raise NotationError(f"{text!r} is no move in {notation.title!r}", hint=_hint(plain, notation))
+        raise _no_move(text, plain, notation)
     single = set(reach_of(tuning).single)
     move = next((move for move in moves if move in single), moves[0])
     if word and (len(move.holes) == 1 or (word == "chord" and move.is_split)):
-        raise NotationError(f"{text!r} is no {word}", where=f"hole {move.holes[0]}")
+        raise NotationError("harp.not_as_called", where=Place(hole=move.holes[0]), text=text, kind=Term(word))
     return move
 
 
@@ -233,10 +278,11 @@ def _without_word(text: str, notation: Notation, most: int) -> tuple[str, str]:
     return pattern.sub(spelt_out, rest, count=1), word
 
 
-def _hint(text: str, notation: Notation) -> str:
-    if re.fullmatch(r"[A-Ha-h][#b]?-?\d?", text):
-        return "a letter first is the name of a note; a move begins with its hole"
-    if _MANY_NOTES.search(text):
-        return "put a space between notes; write 1/4 for a split, (1 2 3 4) for a chord"
-    shown = [format_move(move, notation) for move in reach_of(load_tuning("standard")).single[:3]]
-    return f"hole 1 is written {shown[0]} for blow, {shown[1]} for draw, {shown[2]} for a bend"
+def _no_move(text: str, plain: str, notation: Notation) -> NotationError:
+    """The error for a text that is no move, with what was likely meant."""
+    if re.fullmatch(r"[A-Ha-h][#b]?-?\d?", plain):
+        return NotationError("harp.note_for_move", text=text, notation=notation.title)
+    if _MANY_NOTES.search(plain):
+        return NotationError("harp.moves_run_together", text=text, notation=notation.title)
+    blow, draw, bend = (format_move(move, notation) for move in reach_of(load_tuning("standard")).single[:3])
+    return NotationError("harp.no_move", text=text, notation=notation.title, blow=blow, draw=draw, bend=bend)
