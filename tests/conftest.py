@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import os
 
+# sums of a few thousand numbers are over before threads have begun to share them, most of all on a busy machine
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 from hypothesis import settings
 
 # No test depends on the clock. Where everything is checked before a change lands, the same examples are drawn each

@@ -44,18 +44,19 @@ def test_the_weights_are_all_there():
 
 
 @pytest.mark.parametrize(
-    ("change", "message"),
+    ("change", "field", "problem"),
     [
-        (lambda text: text[:-2] + "[weights", "no TOML"),
-        (lambda text: text.replace("[weights]", "[other]"), "unknown field `other`"),
-        (lambda text: text + "c = 2", "'weights'.*unknown field `c`"),
-        (lambda text: re.sub("rise = .*", "rise = true", text, count=1), r"'weights.rise'.*got `bool`"),
-        (lambda text: re.sub("rise = .*", "rise = nan", text, count=1), r"'weights.rise'.*-100"),
-        (lambda text: re.sub("rise = .*", "", text, count=1), "'weights'.*missing required field `rise`"),
+        (lambda text: text[:-2] + "[weights", "", "TOML"),
+        (lambda text: text.replace("[weights]", "[other]"), "", "other"),
+        (lambda text: text + "c = 2", "weights", "c"),
+        (lambda text: re.sub("rise = .*", "rise = true", text, count=1), "weights.rise", "true"),
+        (lambda text: re.sub("rise = .*", "rise = nan", text, count=1), "weights.rise", "-100"),
+        (lambda text: re.sub("rise = .*", "", text, count=1), "weights.rise", "missing"),
     ],
 )
-def test_a_wrong_data_file_names_the_key(change, message):
+def test_a_wrong_data_file_names_the_key(change, field, problem):
     text = (files("reedpath.hear") / "boundaries.toml").read_text(encoding="utf-8")
-    with pytest.raises(SettingsError, match=message) as caught:
+    with pytest.raises(SettingsError, match=problem) as caught:
         read_toml(change(text), BoundaryFile, file="boundaries.toml")
     assert caught.value.where.file == "boundaries.toml"
+    assert caught.value.where.field.startswith(field)

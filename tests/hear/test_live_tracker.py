@@ -4,6 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reedpath.hear import Tracker
+from reedpath.hear.live_salience import PERIODS, WINDOW_SECONDS
 from reedpath.signal import concatenated, silence
 from support.reed_tones import reed_tone
 
@@ -25,14 +26,16 @@ def followed(sound, block=480, **options):
 @settings(max_examples=20, deadline=None)
 @given(st.floats(48, 98), st.sampled_from([8000, 16_000, 44_100, 48_000, 96_000]))
 def test_a_tone_is_followed_within_two_cents(midi, rate):
-    values = [value for _, value in followed(reed_tone(midi, 0.4, rate=rate))]
-    inside = [value.midi for value in values if 0.05 < value.seconds < 0.35]
+    values = [value for _, value in followed(reed_tone(midi, 0.25, rate=rate))]
+    inside = [value.midi for value in values if 0.05 < value.seconds < 0.2]
     assert np.max(np.abs(np.array(inside) - midi)) < 0.02
 
 
 @pytest.mark.parametrize("rate", [16_000, 44_100])
 def test_a_pure_tone_is_followed_where_windows_of_two_lengths_meet(rate):
-    for midi in np.arange(54.0, 96.0, 0.5):
+    meeting = 69 + 12 * np.log2(PERIODS / np.array(WINDOW_SECONDS) / 440)
+    near = [one + step for one in meeting for step in np.arange(-1.5, 2.0, 0.5) if one + step >= 54.0]
+    for midi in [*near, *np.arange(54.0, 96.0, 2.0)]:
         values = [value for _, value in followed(reed_tone(midi, 0.15, rate=rate, harmonics=1))]
         inside = [value.midi for value in values if 0.06 < value.seconds < 0.12]
         assert np.max(np.abs(np.array(inside) - midi)) < 0.02, midi

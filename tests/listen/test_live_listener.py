@@ -73,14 +73,21 @@ def test_an_octave_sounds_like_its_lower_hole_and_the_route_decides(text, holes)
         assert {other.holes for other in last[-1].alike} >= {(1, 4), (1,)} - {holes}
 
 
-@settings(max_examples=8, deadline=None)
-@given(st.lists(st.integers(1, 5000), min_size=1, max_size=5))
-def test_names_do_not_depend_on_the_blocks(sizes):
+@pytest.fixture(scope="module")
+def whole():
+    """A note and a chord, and their names when they come in one block."""
     array = np.concatenate([np.zeros(900), sounding(Move((4,), Breath.DRAW), 0.1), sounding(CHORDS["(4 5)b"], 0.15)])
     route = built_route("4d (4 5)b", key="C")
+    return array, route, [repr(one) for one in named(array, route=route, block=len(array))]
+
+
+@settings(max_examples=8)
+@given(sizes=st.lists(st.integers(1, 5000), min_size=1, max_size=5))
+def test_names_do_not_depend_on_the_blocks(whole, sizes):
+    array, route, names = whole
     listener, pieces, at = LiveListener(HARP, RATE, route=route), [], 0
     while at < len(array):
         size = sizes[at % len(sizes)]
         pieces += listener.feed(array[at : at + size])
         at += size
-    assert [repr(one) for one in pieces] == [repr(one) for one in named(array, route=route, block=len(array))]
+    assert [repr(one) for one in pieces] == names
