@@ -88,6 +88,11 @@ def test_options_win_over_the_file():
         ("capo: 99", {}, "line 1: '99' is no fret for a capo"),
         ("tempo: slow", {}, "line 1: 'slow' is no tempo"),
         ("tempo: 5000", {}, "line 1: '5000' is no tempo"),
+        ("tempo: -20", {}, "line 1: '-20' is no tempo"),
+        ("tempo: 120-130", {}, "line 1: '120-130' is no tempo"),
+        ("tempo: 96 to 104", {}, "line 1: '96 to 104' is no tempo"),
+        ("120-130 bpm", {}, "line 1: '120-130' is no tempo"),
+        ("key: E\nkey: H#", {}, "line 2: 'H#' is no key"),
         ("key: H#", {}, "line 1: 'H#' is no key"),
         ("metre: 4/5", {}, "line 1: '4/5' is no metre"),
         ("swing: purple", {}, "line 1: 'purple' is no swing"),
@@ -114,6 +119,19 @@ def test_the_heading():
     assert phrase.key == Key(4)
     assert phrase.metres == (Metre(F(0), 3, 4),)
     assert phrase.swing == 2
+
+
+@pytest.mark.parametrize("line", ["tempo: 110", "Tempo 110", "110 bpm", "tempo 110 bpm", "Tempo: 110 - lively"])
+def test_a_tempo_may_stand_without_a_colon(line):
+    assert read(f"{line}\n\n{strings('e B G D A E')}").tempos == (Tempo(F(0), 110.0),)
+
+
+def test_a_heading_that_changes_further_down_is_said():
+    text = f"tempo: 96\nkey: E\n\n{BAR}\n\ntempo: 120\nkey: A\nswing: shuffle\n\n{BAR}\n\ntempo: 96\n\n{BAR}"
+    phrase = read(text)
+    assert (phrase.tempos, phrase.key) == ((Tempo(F(0), 96.0),), Key(4))
+    told = [(one.what, one.place) for one in phrase.left_out][:2]
+    assert told == [("a tempo of 120", "line 11"), ("key changes", "line 12")]
 
 
 def test_how_long_it_lasts_is_no_metre():

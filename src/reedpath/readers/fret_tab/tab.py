@@ -229,7 +229,7 @@ def read_tab(
     systems, texts = lay_out(lines)
     if not systems:
         raise ReadError("tab.no_fret_tab")
-    heading, of_heading = read_heading(texts)
+    heading, of_heading = read_heading(texts, omissions)
     heading = heading.with_options(tuning=tuning, capo=capo)
     signs = with_legend(customary_signs(), (text for number, text in texts if number not in of_heading))
     open_midi = open_strings(systems, heading, high_string_on_top=high_string_on_top)

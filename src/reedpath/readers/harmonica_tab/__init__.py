@@ -59,7 +59,7 @@ def sniff_harmonica_tab(data: bytes) -> float:
     text = data[:_BYTES].decode("utf-8", errors="replace")
     lines = [plain_characters(line[:_COLUMNS]) for line in text.splitlines()[:_LINES]]
     try:
-        heading, typed, parts = lay_out(lines)
+        heading, typed, parts = lay_out(lines, Omissions())
     except ReadError:
         return 0.0
     named = _NAMED if "harp" in heading.texts else 0.0
@@ -95,7 +95,7 @@ def read_harmonica_tab(
     german = yes_or_no_option(german_names, name="german_names")
     names = None if german is None else "German" if german else "English"
     omissions = Omissions()
-    heading, lines, parts = lay_out(typed_lines(data, limits=limits))
+    heading, lines, parts = lay_out(typed_lines(data, limits=limits), omissions)
     heading = heading.with_options(
         harp=text_option(harp), tuning=text_option(tuning), notation=text_option(notation), names=names
     )

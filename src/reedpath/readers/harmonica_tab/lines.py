@@ -121,7 +121,9 @@ def _prepared(number: int, line: str, over: tuple[LengthMark, ...] = ()) -> Type
     return TypedLine(number, _LENGTH.sub(take_length, text).rstrip(), lengths, marks, over)
 
 
-def lay_out(lines: Sequence[str]) -> tuple[TypedHeading, list[TypedLine], list[tuple[int, str]]]:
+def lay_out(
+    lines: Sequence[str], omissions: Omissions
+) -> tuple[TypedHeading, list[TypedLine], list[tuple[int, str]]]:
     """
     The heading, the lines that may be tab, and the number of a line and name of each part that begins after it.
 
@@ -133,7 +135,7 @@ def lay_out(lines: Sequence[str]) -> tuple[TypedHeading, list[TypedLine], list[t
         Naming the line of a heading that means nothing.
     """
     numbered = [(number, line) for number, line in enumerate(lines, start=1) if line.strip()]
-    heading, of_heading = read_heading(numbered)
+    heading, of_heading = read_heading(numbered, omissions)
     found: list[TypedLine] = []
     parts: list[tuple[int, str]] = []
     over: tuple[int, tuple[LengthMark, ...]] = (0, ())

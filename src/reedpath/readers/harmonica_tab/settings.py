@@ -32,7 +32,11 @@ GERMAN_B = "german-b"
 
 # share of the best notation's score from which another is as likely; ours
 _AS_LIKELY = 0.95
-_KEY = re.compile(r"\s*((?:low|high)\s+)?([A-Ha-h][#b]?)(?![a-zA-Z#])\s*(.*)", re.IGNORECASE)
+# a low or high harp says so before its key or after it, in brackets or not
+_KEY = re.compile(
+    r"\s*(?P<before>(?:low|high)[\s-]*)?(?P<key>[A-H][#b]?)(?![a-zA-Z#])[\s(-]*(?P<after>\b(?:low|high)\b)?\)?\s*(?P<rest>.*)",
+    re.IGNORECASE,
+)
 _FILLER = re.compile(r"\b(harp|harmonica|mundharmonika|diatonic|diatonique|tuning|in)\b|[(),]", re.IGNORECASE)
 _GERMAN = re.compile(r"german|deutsch|allemand", re.IGNORECASE)
 
@@ -52,7 +56,7 @@ def choose_tuning(heading: TypedHeading) -> Tuning:
     if text is not None:
         return _tuning_named(text, heading, "tuning")
     match = _KEY.fullmatch(heading.texts.get("harp", ""))
-    rest = _FILLER.sub(" ", match[3]).strip() if match else ""
+    rest = _FILLER.sub(" ", match["rest"]).strip() if match else ""
     return _tuning_named(rest, heading, "harp") if rest else load_tuning("standard")
 
 
@@ -89,14 +93,15 @@ def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, om
     match = _KEY.fullmatch(text[:80])
     if match is None:
         raise ReadError("tab.harp", where=where, harp=text[:40])
-    variant, key = match[1] or "", match[2][0].upper() + match[2][1:]
+    variant = (match["before"] or match["after"] or "").strip(" -").capitalize()
+    key = match["key"][0].upper() + match["key"][1:].lower()
     if key == "H":
         key = "B"
     elif key == "B" and _is_german(heading, notation):
         key = "Bb"
         omissions.note(GERMAN_B, in_english(where) if where else "")
     try:
-        return make_harp(variant + key, tuning)
+        return make_harp(f"{variant} {key}".strip(), tuning)
     except ReedpathError as error:
         raise ReadError(error.key, where=where, hint=error.hint, **error.values) from error
 

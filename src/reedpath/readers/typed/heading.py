@@ -16,8 +16,10 @@ from typing import Literal, TypeAlias
 
 from reedpath.data import read_toml
 from reedpath.errors import PitchError, Place, ReadError
+from reedpath.errors.english import in_english
 from reedpath.phrase import COMMON_TIME, Metre
 from reedpath.pitch import Key, parse_key
+from reedpath.readers.omissions import Omissions
 from reedpath.readers.swing_words import swing_of_words
 
 __all__ = ["FieldName", "TypedHeading", "read_heading"]
@@ -36,8 +38,12 @@ _MOST_SWING = Fraction(4)
 _MOST_PICKUP = Fraction(16)
 
 _LINE = re.compile(r"\s*([^\W\d_][^:=]{0,30}?)\s*[:=]\s*(\S.*?)\s*")
-_BPM = re.compile(r"[^\d]*?(?P<dotted>q\.|♩\.|dotted quarter)?[^\d]*(?P<bpm>\d{1,3}(?:\.\d{1,3})?)\b.*")
-_LONE_BPM = re.compile(r"\s*(\d{2,3})\s*bpm\s*", re.IGNORECASE)
+# one number, without a sign, that no second one follows
+_BPM = re.compile(
+    r"[^\d]*?(?P<dotted>q\.|♩\.|dotted quarter)?[^\d]*(?<![-+])(?P<bpm>\d{1,3}(?:\.\d{1,3})?)\b"
+    r"(?!(?:\.\d+)?\s*(?:-|to|bis|à)\s*\d{2}).*"
+)
+_LONE_BPM = re.compile(r"\s*(?=tempo\s|.*bpm)(?:tempo\s+)?(\d{2,3}(?:\s*-\s*\d{2,3})?)\s*(?:bpm)?\s*", re.IGNORECASE)
 _LONE_CAPO = re.compile(r"\s*capo\w*\s+(?:on|at|in)?\s*(?:fret\s+)?(\d{1,2})(?:st|nd|rd|th)?\b.*", re.IGNORECASE)
 _METRE = re.compile(r"(\d{1,2})\s*/\s*(\d{1,2})")
 
@@ -166,9 +172,22 @@ _READ: dict[str, tuple[str, Callable[[str], object]]] = {
     "pickup": ("pickup", _read_pickup),
 }
 
+# fields that may change in the course of a tab
+_CHANGES = ("tempo", "key", "swing")
 
-def read_heading(lines: Iterable[tuple[int, str]]) -> tuple[TypedHeading, frozenset[int]]:
+
+def _note_change(name: str, value: object, place: Place, omissions: Omissions) -> None:
+    """Tell of a field that a later line gives another value, which is not carried over."""
+    if name == "tempo":
+        omissions.note("strange-tempo", in_english(place), bpm=f"{value:g}")
+    elif name in ("key", "swing"):
+        omissions.note(f"{name}-changes", in_english(place))
+
+
+def read_heading(lines: Iterable[tuple[int, str]], omissions: Omissions) -> tuple[TypedHeading, frozenset[int]]:
     """The heading among numbered lines, and the numbers of its lines; the first of each field counts.
+
+    ``omissions`` is told of a later line with another tempo, key or swing.
 
     Raises
     ------
@@ -185,15 +204,16 @@ def read_heading(lines: Iterable[tuple[int, str]]) -> tuple[TypedHeading, frozen
             continue
         name, value = found
         taken.add(number)
-        if name in numbers:
-            continue
-        numbers[name] = number
-        texts[name] = value
-        if name not in _READ:
+        again = name in numbers
+        numbers.setdefault(name, number)
+        texts.setdefault(name, value)
+        if name not in _READ or (again and name not in _CHANGES):
             continue
         attribute, read = _READ[name]
         try:
-            known[attribute] = read(value)
+            meant = read(value)
         except ReadError as error:
             raise error.inside(Place(line=number)) from error
+        if known.setdefault(attribute, meant) != meant:
+            _note_change(name, meant, Place(line=number), omissions)
     return TypedHeading(**known, texts=texts, lines=numbers), frozenset(taken)  # type: ignore[arg-type]
