@@ -210,7 +210,7 @@ def test_each_system_may_have_its_own_way():
     assert [(one.kind, one.count) for one in phrase.left_out] == [(GUESSED, 1)]
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(
     st.integers(1, 3),
     st.lists(st.sets(st.integers(0, 15), min_size=1, max_size=12), min_size=2, max_size=4),

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
@@ -77,17 +79,22 @@ class NotationGuess:
     problems: int
 
 
-@lru_cache(maxsize=8192)
-def _outcome(text: str, notation: Notation, tuning: Tuning) -> Move | NotationError:
-    """The move or why there is none; refusals recur in a text as moves do, so both are kept."""
-    try:
-        return parse_move(text, notation, tuning=tuning)
-    except NotationError as error:
-        return error
+@lru_cache(maxsize=64)
+def _reader(notation: Notation, tuning: Tuning) -> Callable[[str], Move | NotationError]:
+    """Reads a piece: its move or why there is none; refusals recur in a text as moves do, so both are kept."""
+
+    @lru_cache(maxsize=8192)
+    def read(text: str) -> Move | NotationError:
+        try:
+            return parse_move(text, notation, tuning=tuning)
+        except NotationError as error:
+            return error
+
+    return read
 
 
-def _read(text: str, column: int, notation: Notation, tuning: Tuning) -> TabToken:
-    found = _outcome(text, notation, tuning)
+def _token(text: str, column: int, read: Callable[[str], Move | NotationError]) -> TabToken:
+    found = read(text)
     if isinstance(found, Move):
         return TabToken(TokenKind.MOVE, text, column, found)
     # a new one for each place, since a reader may add a place to it
@@ -95,15 +102,14 @@ def _read(text: str, column: int, notation: Notation, tuning: Tuning) -> TabToke
     return TabToken(TokenKind.OTHER, text, column, problem=problem)
 
 
-def _unglued(text: str, column: int, notation: Notation, tuning: Tuning) -> list[TabToken]:
-    """The moves of "4B4D5B" typed without spaces, or nothing where any part is no move."""
-    for seam in _SEAMS:
+def _tokens(text: str, column: int, read: Callable[[str], Move | NotationError]) -> list[TabToken]:
+    """A piece, or the moves of "4B4D5B" typed without spaces where every part is a move."""
+    token = _token(text, column, read)
+    for seam in () if token.move else _SEAMS:
         cuts = [0, *(match.start() for match in seam.finditer(text)), len(text)]
-        parts = pairwise(cuts)
-        tokens = [_read(text[start:end], column + start, notation, tuning) for start, end in parts]
-        if all(token.move for token in tokens):
-            return tokens
-    return []
+        if all(isinstance(read(text[start:end]), Move) for start, end in pairwise(cuts)):
+            return [_token(text[start:end], column + start, read) for start, end in pairwise(cuts)]
+    return [token]
 
 
 def tokenize_tab(line: str, notation: Notation | str, *, tuning: Tuning | None = None) -> tuple[TabToken, ...]:
@@ -118,14 +124,13 @@ def tokenize_tab(line: str, notation: Notation | str, *, tuning: Tuning | None =
     """
     chosen = load_notation(notation) if isinstance(notation, str) else notation
     reeds = tuning if tuning is not None else load_tuning("standard")
+    read = _reader(chosen, reeds)
     tokens: list[TabToken] = []
     for match in _PIECE.finditer(line):
         if match["bar"]:
             tokens.append(TabToken(TokenKind.BAR, match["bar"], match.start()))
-            continue
-        token = _read(match["chunk"], match.start(), chosen, reeds)
-        parts = [] if token.move else _unglued(match["chunk"], match.start(), chosen, reeds)
-        tokens += parts or [token]
+        else:
+            tokens += _tokens(match["chunk"], match.start(), read)
     return tuple(tokens)
 
 
@@ -141,15 +146,21 @@ def _playable(move: Move, tuning: Tuning) -> bool:
     return True
 
 
-def _fit(tokens: list[TabToken], notation: Notation, tuning: Tuning) -> NotationGuess:
-    pieces = [token for token in tokens if token.move or _has_digit(token.text)]
-    moves = [token.move for token in pieces if token.move and _playable(token.move, tuning)]
-    if not moves:
-        return NotationGuess(notation.name, 0.0, 0, len(pieces))
-    share = len(moves) / len(pieces)
+def _fit(chunks: Mapping[str, int], notation: Notation, tuning: Tuning) -> NotationGuess:
+    """How well a notation fits the pieces of a text, each with how often it stands there."""
+    read = _reader(notation, tuning)
+    pieces: Counter[Move | None] = Counter()
+    for chunk, count in chunks.items():
+        for token in _tokens(chunk, 0, read):
+            if token.move or _has_digit(token.text):
+                pieces[token.move] += count
+    moves = {move: count for move, count in pieces.items() if move and _playable(move, tuning)}
+    count, total = sum(moves.values()), pieces.total()
+    if not count:
+        return NotationGuess(notation.name, 0.0, 0, total)
+    share = count / total
     both = 1.0 if {move.breath for move in moves} == set(Breath) else ONE_BREATH_WEIGHT
-    score = share * share * both * notation.prior
-    return NotationGuess(notation.name, score, len(moves), len(pieces) - len(moves))
+    return NotationGuess(notation.name, share * share * both * notation.prior, count, total - count)
 
 
 def guess_notation(text: str, *, tuning: Tuning | None = None) -> tuple[NotationGuess, ...]:
@@ -165,9 +176,7 @@ def guess_notation(text: str, *, tuning: Tuning | None = None) -> tuple[Notation
     """
     reeds = tuning if tuning is not None else load_tuning("standard")
     lines = text[:MOST_GUESSED_CHARACTERS].splitlines()
-    guesses = []
-    for name in notation_names():
-        notation = load_notation(name)
-        tokens = [token for line in lines for token in tokenize_tab(line, notation, tuning=reeds)]
-        guesses.append(_fit(tokens, notation, reeds))
+    pieces = (match for line in lines for match in _PIECE.finditer(line))
+    chunks = Counter(match["chunk"] for match in pieces if not match["bar"])
+    guesses = [_fit(chunks, load_notation(name), reeds) for name in notation_names()]
     return tuple(sorted((g for g in guesses if g.score > 0), key=lambda g: (-g.score, g.name)))

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from reedpath.errors import Place, ReadError, Term
+from reedpath.errors import Place, ReadError
 from reedpath.errors.english import in_english
 from reedpath.phrase import Metre, beat_of
 from reedpath.readers.fret_tab.layout import SystemMarks
@@ -164,9 +164,8 @@ def _marked_bar(bar: TabBar, marks: SystemMarks, metre: Metre, staff: Staff) -> 
     if counts:
         return _counted_bar(bar, counts, metre, staff)
     if bar.strokes:
-        what = Term("lengths" if marks.lengths else "counts")
-        where = staff.where_struck(bar.strokes[0])
-        raise ReadError("tab.bar_without_lengths", where=where, what=what, line=marks.rhythm_line)
+        key = "tab.bar_without_lengths" if marks.lengths else "tab.bar_without_counts"
+        raise ReadError(key, where=staff.where_struck(bar.strokes[0]), line=marks.rhythm_line)
     return replace(bar, length=metre.bar)
 
 

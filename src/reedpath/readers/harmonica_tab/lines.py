@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 from reedpath.errors import NotationError, Place, ReadError
 from reedpath.errors.english import in_english
@@ -178,6 +179,10 @@ def _is_tab(tokens: Sequence[TabToken]) -> bool:
     return moves > 0 and moves + known >= other
 
 
+# moves recur in a tab: those that can be played are remembered, the others raise each time
+_must_be_playable = lru_cache(maxsize=4096)(check_move)
+
+
 class _LineReader:
     """One line being cut."""
 
@@ -201,7 +206,7 @@ class _LineReader:
         try:
             if token.move is None:
                 raise token.problem or NotationError(f"{token.text[:40]!r} is no move")
-            check_move(token.move, self.tuning)
+            _must_be_playable(token.move, self.tuning)
         except NotationError as error:
             raise ReadError(f"{token.text[:40]}: {error}", where=self._where(token), hint=error.hint) from error
         return token.move
