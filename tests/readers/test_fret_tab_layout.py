@@ -254,8 +254,8 @@ def test_the_format_is_told_by_its_content():
     [
         ("[signs]\n", r"signs\.toml, 'brackets': this is missing"),
         (
-            "harmonics = []\n[signs]\nshake = ['~']\n[brackets]\n[legend]\n",
-            r"signs\.toml, 'signs': 'shake' is none of the words known here",
+            "harmonics = []\n[signs]\n'~' = 'shake'\n[brackets]\n[legend]\n",
+            r"signs\.toml, 'signs\[...\]': 'shake' is none of the words known here",
         ),
         ("[", r"signs\.toml: no TOML"),
     ],

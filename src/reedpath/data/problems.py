@@ -82,8 +82,9 @@ def told(problem: msgspec.ValidationError, plain: Any, error: type[ReedpathError
     cause = problem.__cause__
     value = _value_at(plain, path)
     found = Term("this") if value is _UNKNOWN else _shown(value)
-    if at and at["key"]:
-        found = text.removeprefix("Invalid enum value ")
+    word = text.removeprefix("Invalid enum value ")
+    if word != text and at and (at["key"] or value is _UNKNOWN):
+        found = word
     if isinstance(cause, ReedpathError):
         values = {"value": found} if cause.key == "data.no_fraction" else cause.values
         return error(cause.key, where=cause.where.inside(place), hint=cause._hint, **values)

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
 from enum import StrEnum
 from functools import cache
 from importlib.resources import files
-from types import MappingProxyType
 
 import msgspec
 
@@ -58,29 +56,19 @@ class Technique(StrEnum):
 _BRACKETED = (Technique.GHOST, Technique.HARMONIC, Technique.HOLD, Technique.MUTE, Technique.GRACE, Technique.IGNORE)
 
 
-class _SignsFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """The shape of the file; ``harmonics`` are rows of a fret and semitones over the open string."""
-
-    signs: dict[Technique, tuple[str, ...]]
-    brackets: dict[Technique, tuple[str, ...]]
-    legend: dict[Technique, tuple[str, ...]]
-    harmonics: tuple[tuple[int, int], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class TabSigns:
+class TabSigns(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """The meaning of each sign.
 
     signs : sign of one to three characters -> technique.
     brackets : opening bracket -> technique.
     legend : technique -> words that mean it in a legend, in the order in which they are looked for.
-    harmonics : fret -> semitones over the open string at which its natural harmonic sounds.
+    harmonics : frets, and semitones over the open string at which their natural harmonics sound.
     """
 
-    signs: Mapping[str, Technique]
-    brackets: Mapping[str, Technique]
-    legend: Mapping[Technique, tuple[str, ...]]
-    harmonics: Mapping[int, int]
+    signs: dict[str, Technique]
+    brackets: dict[str, Technique]
+    legend: dict[Technique, tuple[str, ...]]
+    harmonics: tuple[tuple[int, int], ...]
 
     def at(self, text: str, index: int) -> tuple[str, Technique] | None:
         """The longest sign that stands at an index of a text, and its meaning."""
@@ -91,14 +79,9 @@ class TabSigns:
         return None
 
 
-def _by_sign(signs: Mapping[Technique, tuple[str, ...]]) -> Mapping[str, Technique]:
-    return MappingProxyType({sign: technique for technique, each in signs.items() for sign in each})
-
-
 def parse_signs(text: str) -> TabSigns:
     """Read a table of signs; SettingsError names file, table and key."""
-    read = read_toml(text, _SignsFile, file=_FILE)
-    return TabSigns(_by_sign(read.signs), _by_sign(read.brackets), read.legend, dict(read.harmonics))
+    return read_toml(text, TabSigns, file=_FILE)
 
 
 @cache
@@ -147,8 +130,4 @@ def with_legend(signs: TabSigns, lines: Iterable[str]) -> TabSigns:
                 brackets.setdefault(bracketed["open"], technique)
             elif not bracketed and sign not in ("-", "|") and technique is not Technique.GHOST:
                 table.setdefault(sign, technique)
-    return replace(
-        signs,
-        signs=MappingProxyType({**signs.signs, **table}),
-        brackets=MappingProxyType({**signs.brackets, **brackets}),
-    )
+    return msgspec.structs.replace(signs, signs={**signs.signs, **table}, brackets={**signs.brackets, **brackets})

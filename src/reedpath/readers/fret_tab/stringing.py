@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -25,45 +25,44 @@ _HIGHEST_CAPO = 24
 _NO_CAPO = ("no", "none", "without", "sans", "ohne", "keiner")
 
 
-class _NamedStrings(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """An entry of the file: open strings, the first string (top line of a tab) first, and what people call them."""
+class Stringing(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Open strings of an instrument, the first string (top line of a tab) first, and what people call it."""
 
     title: str
     strings: tuple[str, ...]
     words: tuple[str, ...] = ()
 
-
-class Stringing(msgspec.Struct, frozen=True):
-    """Open strings of an instrument.
-
-    words : its name and what people call it.
-    midi : MIDI number of each open string, the first string (top line of a tab) first.
-    """
-
-    words: tuple[str, ...]
-    midi: tuple[int, ...]
+    @property
+    def midi(self) -> tuple[int, ...]:
+        """MIDI number of each open string."""
+        return tuple(parse_midi(string) for string in self.strings)
 
 
-def parse_stringings(text: str) -> tuple[Stringing, ...]:
-    """Read a table of stringings; SettingsError names file, stringing and string."""
-    found = []
+def parse_stringings(text: str) -> dict[str, Stringing]:
+    """The stringings of a table by name; SettingsError names file, stringing and string."""
+    found = {}
     for name, table in read_toml(text, dict[str, Any], file=_FILE).items():
         where = Place(file=_FILE, field=name)
-        entry = from_plain(table, _NamedStrings, error=SettingsError, where=where)
+        found[name] = from_plain(table, Stringing, error=SettingsError, where=where)
         try:
-            found.append(Stringing((name, *entry.words), tuple(parse_midi(string) for string in entry.strings)))
+            _ = found[name].midi
         except PitchError as error:
             raise SettingsError(error.key, where=where, hint=error.hint, **error.values) from error
-    return tuple(found)
+    return found
 
 
 @cache
-def _shipped() -> tuple[Stringing, ...]:
+def _shipped() -> dict[str, Stringing]:
     return parse_stringings((files("reedpath.readers.fret_tab") / _FILE).read_text(encoding="utf-8"))
 
 
-def _usual(count: int) -> Stringing:
-    return next(one for one in _shipped() if len(one.midi) == count)
+def _of(count: int) -> dict[str, Stringing]:
+    """The stringings of so many strings, by name, the usual one first."""
+    return {name: one for name, one in _shipped().items() if len(one.strings) == count}
+
+
+def _usual(count: int) -> tuple[int, ...]:
+    return next(iter(_of(count).values())).midi
 
 
 def _pitch_class(letter: str) -> int:
@@ -88,7 +87,7 @@ def _spelt(labels: Sequence[str], *, flip: bool | None) -> tuple[int, ...] | Non
         return None
     classes = [_pitch_class(match[1]) for match in matches if match]
     octaves = [match[2] for match in matches if match]
-    same_count = [one.midi for one in _shipped() if len(one.midi) == len(labels)]
+    same_count = [one.midi for one in _of(len(labels)).values()]
     upright = [(_distance(classes, midi), 0, midi) for midi in same_count]
     flipped = [(_distance(classes, midi[::-1]), 1, midi[::-1]) for midi in same_count]
     ways = [*([] if flip is True else upright), *([] if flip is False else flipped)]
@@ -99,21 +98,22 @@ def _spelt(labels: Sequence[str], *, flip: bool | None) -> tuple[int, ...] | Non
     )
 
 
-def stringing_of_labels(labels: Sequence[str], *, high_string_on_top: bool | None = None) -> tuple[int, ...]:
+@lru_cache(maxsize=256)
+def stringing_of_labels(labels: tuple[str, ...], *, high_string_on_top: bool | None = None) -> tuple[int, ...]:
     """
     MIDI numbers of the open strings, top line first, from the letters before the lines (empty: as usual).
 
     The octave is that of the stringing the letters are nearest to; letters with octave numbers say it
     themselves. Letters from low to high turn the tab over, unless it is said which string is on top.
 
-    >>> stringing_of_labels(list("eBGDAD")), stringing_of_labels(list("EADGBe"))
+    >>> stringing_of_labels(tuple("eBGDAD")), stringing_of_labels(tuple("EADGBe"))
     ((64, 59, 55, 50, 45, 38), (40, 45, 50, 55, 59, 64))
     """
     flip = None if high_string_on_top is None else not high_string_on_top
     found = _spelt(labels, flip=flip)
     if found is not None:
         return found
-    usual = _usual(len(labels)).midi
+    usual = _usual(len(labels))
     return usual[::-1] if flip else usual
 
 
@@ -131,19 +131,19 @@ def stringing_of_words(text: str, count: int, *, where: Place | None = None) -> 
     """
     text = re.sub(r"\(.*?\)", "", text[:200]).strip()
     lower = text.lower()
-    same_count = [one for one in _shipped() if len(one.midi) == count]
-    named = [one for one in same_count if lower in one.words]
+    same_count = _of(count)
+    named = [one for name, one in same_count.items() if lower in (name, *one.words)]
     if named:
         return named[0].midi
     if lower.split(" ")[0] in ("standard", "normal", "regular"):
-        return _usual(count).midi
+        return _usual(count)
     run_together = len(text) == count and text.isalpha()
     letters = list(text) if run_together else re.findall(r"[A-Ha-h][#b]?\d?", text)
     if len(letters) == count and not re.sub(r"[A-Ha-h][#b]?\d?|[\s,\-/]", "", text):
         spelt = _spelt(letters[::-1], flip=None)
         if spelt is not None:
             return spelt
-    known = ["standard", *(one.words[1] for one in same_count if one.words[1:])]
+    known = ["standard", *(one.words[0] for one in same_count.values() if one.words)]
     raise ReadError("tab.tuning_of_strings", where=where, tuning=text, count=count, known=known)
 
 

@@ -237,7 +237,7 @@ def read_tab(
     marks = _marks_of_systems(staff, omissions)
     struck = with_strokes(staff, _string_notes(staff, signs, limits, omissions))
     timed = with_rhythm(struck, staff, marks, heading, omissions)
-    pitches = _Pitches(open_midi, signs.harmonics, staff)
+    pitches = _Pitches(open_midi, dict(signs.harmonics), staff)
     metre = _metre(heading, timed, marks)
     labels = _labels(_parts(systems, texts, staff, marks), timed)
     bars = [
