@@ -25,8 +25,8 @@ def outcome(data: bytes) -> Phrase | None:
         (b"4 -4\n" * 1_000_000, "too large: 1,000,001 lines"),
         (b"4 " * 20_000, "line 1: too large: 39,999 columns|line 1: too large: 40,000 characters"),
         (b"\0" * 1_000, "not a text"),
-        (b"4 -4 " + b"9" * 10_000, "line 1, column 6: 9999"),
-        (b"4 -4 5 " + b"(" * 10_000, r"line 1, column 8: \(\(\("),
+        (b"4 -4 " + b"9" * 10_000, r"line 1, column 6: .*9999.* is too long"),
+        (b"4 -4 5 " + b"(" * 10_000, r"line 1, column 8: .*\(\(\("),
         (b"harp: " + b"C" * 10_000 + b"\n4 -4 5 -5", "no harp is named|no tuning is named"),
     ],
 )

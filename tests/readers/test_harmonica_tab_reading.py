@@ -226,12 +226,12 @@ def test_every_event_knows_its_place():
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("4 -4 -5'", r"line 3, column 6: -5': hole 5: no draw bent 1 semitone here, only blow, draw, .*overblow"),
-        ("4 -4 4'", r"line 3, column 6: 4': hole 4: no blow bent 1 semitone here, only blow, draw, draw bent 1"),
-        ("4 -4 -9'", r"line 3, column 6: -9': hole 9: no draw bent"),
-        ("4 -4 11B", r"line 3, column 6: 11B"),
-        ("4 -4 5 -5z", r"line 3, column 8: -5z"),
-        ("4 -4 5x -5", r"line 3, column 6: 5x"),
+        ("4 -4 -5'", r"line 3, column 6, hole 5: no draw bent 1 semitone here, only blow, draw, .*overblow"),
+        ("4 -4 4'", r"line 3, column 6, hole 4: no blow bent 1 semitone here, only blow, draw, draw bent 1"),
+        ("4 -4 -9'", "line 3, column 6, hole 9: no draw bent"),
+        ("4 -4 11B", "line 3, column 6, hole 11: 11 is no hole"),
+        ("4 -4 5 -5z", "line 3, column 8: '-5z' is no move"),
+        ("4 -4 5x -5", "line 3, column 6: '5x' is no move"),
         ("4 -4 | 5 -5 :| x99", "line 3, column 16: repeated 99 times"),
         ("only words here", "no harmonica tab in the source"),
         ("in 1999 we played 2 tunes", "no harmonica tab in the source"),

@@ -47,7 +47,7 @@ def parse_stringings(text: str) -> dict[str, Stringing]:
         try:
             _ = found[name].midi
         except PitchError as error:
-            raise SettingsError(error.key, where=where, hint=error.hint, **error.values) from error
+            raise SettingsError.like(error).inside(where) from error
     return found
 
 

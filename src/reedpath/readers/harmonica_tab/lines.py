@@ -205,10 +205,11 @@ class _LineReader:
                 token = replace(first[0], column=token.column)
         try:
             if token.move is None:
-                raise token.problem or NotationError(f"{token.text[:40]!r} is no move")
+                assert token.problem is not None
+                raise token.problem
             _must_be_playable(token.move, self.tuning)
         except NotationError as error:
-            raise ReadError(f"{token.text[:40]}: {error}", where=self._where(token), hint=error.hint) from error
+            raise ReadError.like(error).inside(self._where(token)) from error
         return token.move
 
     def _slot(self, token: TabToken, until: int) -> Slot:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from reedpath.errors import ReadError, ReedpathError
+from reedpath.errors import NOWHERE, ReadError, ReedpathError
 from reedpath.errors.english import in_english
 from reedpath.harp import (
     Harp,
@@ -46,7 +46,7 @@ def _tuning_named(text: str, heading: TypedHeading, field: FieldName) -> Tuning:
     names = [name] if name in tuning_names() else []
     names = names or [one for one in tuning_names() if load_tuning(one).title.lower() == text.strip().lower()]
     if not names:
-        raise ReadError("tab.harp_tuning", where=heading.where(field), tuning=text[:40], known=tuning_names())
+        raise ReadError("harp.unknown_tuning", where=heading.where(field), name=text[:40], known=tuning_names())
     return load_tuning(names[0])
 
 
@@ -92,7 +92,7 @@ def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, om
     where = heading.where("harp")
     match = _KEY.fullmatch(text[:80])
     if match is None:
-        raise ReadError("tab.harp", where=where, harp=text[:40])
+        raise ReadError("harp.unknown_harp", where=where, name=text[:40])
     variant = (match["before"] or match["after"] or "").strip(" -").capitalize()
     key = match["key"][0].upper() + match["key"][1:].lower()
     if key == "H":
@@ -103,7 +103,7 @@ def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, om
     try:
         return make_harp(f"{variant} {key}".strip(), tuning)
     except ReedpathError as error:
-        raise ReadError(error.key, where=where, hint=error.hint, **error.values) from error
+        raise ReadError.like(error).inside(where or NOWHERE) from error
 
 
 def _moves(lines: Sequence[str], notation: str, tuning: Tuning) -> list[Move]:
@@ -117,7 +117,7 @@ def _notations_named(text: str, heading: TypedHeading) -> tuple[str, ...]:
     )
     if not names:
         where = heading.where("notation")
-        raise ReadError("tab.notation", where=where, notation=text[:40], known=notation_names())
+        raise ReadError("harp.unknown_notation", where=where, name=text[:40], known=notation_names())
     return names
 
 
