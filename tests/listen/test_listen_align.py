@@ -82,6 +82,39 @@ def test_going_back_and_on_is_one_play_through_with_a_restart():
     assert (restart.after, restart.back_to) == (6, 4)
 
 
+LONG = built_route(
+    "2d 3d' 4b:1 4d' 4d 5d 6b:1 6b 5d 4d 3d' 2d:1 4b 5b 6b:1 6d 7b 8b:1 7b 6d 5d 4d' 4d:2", key="A", bpm=96
+)
+
+
+def with_a_gap(lost, times):
+    """What is found where events are lost in the middle, and the rest comes after so many times their length."""
+    begin, begins = played(LONG, last=7)
+    rest, _ = played(LONG, first=8 + lost)
+    onsets = [timing_of(LONG.phrase).seconds_at(one.event.onset) for one in LONG.events]
+    due = begins[7] + times * (onsets[8 + lost] - onsets[7])
+    return lined(concatenated([begin.padded(after_seconds=10.0).span(0.0, due - 0.3), rest]), LONG)
+
+
+@pytest.mark.parametrize("times", [0.85, 1.0, 1.25])
+def test_many_lost_events_are_lost_in_time(times):
+    (play,) = with_a_gap(6, times)
+    assert play.whole
+    assert [one.event for one in play.events if not one.played] == list(range(8, 14))
+
+
+@pytest.mark.parametrize(("lost", "times", "found"), [(4, 1.35, 1), (6, 1.35, 2), (4, 0.75, 1), (6, 0.75, 2)])
+def test_events_lost_out_of_time_are_another_place_where_they_are_many(lost, times, found):
+    assert len(with_a_gap(lost, times)) == found
+
+
+@pytest.mark.parametrize(("seconds", "found"), [(3.0, 1), (7.0, 2)])
+def test_going_back_after_a_while_is_another_play_through(seconds, found):
+    begin, _ = played(LONG, last=11)
+    rest, _ = played(LONG, first=6)
+    assert len(lined(concatenated([begin, silence(seconds, rate=RATE), rest]), LONG)) == found
+
+
 def test_a_pause_is_told_and_does_not_make_the_rest_late():
     begin, _ = played(ROUTE, last=5)
     rest, _ = played(ROUTE, first=6)

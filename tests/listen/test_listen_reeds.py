@@ -14,7 +14,7 @@ from reedpath.listen import FaultKind, ReedHeard, ReedState, answer_take, format
 from reedpath.listen.advice import practise_of
 from reedpath.listen.judging import fault_of
 from reedpath.listen.read_again import steady_parts
-from reedpath.listen.reed_spectrum import ReedSpectrum, octave_wobble
+from reedpath.listen.reed_spectrum import ReedSpectrum, octave_stray
 from reedpath.listen.reeds import hear_reeds
 from reedpath.page import format_take_svg
 from reedpath.signal import Samples
@@ -104,12 +104,12 @@ def test_the_beats_of_an_octave_tell_how_far_its_reeds_are_apart():
 
 
 def test_too_short_a_sound_says_nothing_of_an_octave():
-    assert octave_wobble(reed(1, seconds=0.1).astype(np.float32), RATE, 294.0, 2) is None
+    assert octave_stray(reed(1, seconds=0.1).astype(np.float32), RATE, 294.0, 2) is None
 
 
 def test_silence_has_no_reeds():
     spectrum = ReedSpectrum(np.zeros(4000, dtype=np.float32), RATE)
-    assert spectrum.lone(440.0, []).support == 0.0
+    assert spectrum.unshared(440.0, []).support == 0.0
     assert states(np.zeros(4000), SPLIT) != {1: "sounds", 4: "sounds"}
 
 

@@ -16,8 +16,8 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.frames import SPECTRUM, Float32
-from reedpath.hear.live_chords import Several
-from reedpath.hear.live_salience import PERIODS, PITCH_HZ, PITCH_MIDI, PITCH_STEP, Scales
+from reedpath.hear.live_chords import ChordFinder
+from reedpath.hear.live_salience import PERIODS, PITCH_HZ, PITCH_MIDI, PITCH_STEP, LiveSalience
 from reedpath.hear.pitch_curve import prior_at
 from reedpath.hear.spectrum import Spectra, refined_midi
 
@@ -106,7 +106,7 @@ class _Steps:
             yield self._newest
 
 
-class _Course:
+class _PitchSearch:
     """The likeliest course through the pitches up to now."""
 
     def __init__(self, prior: npt.ArrayLike | None) -> None:
@@ -165,8 +165,8 @@ class Tracker:
             raise ValueError(f"a rate is at least 8000 Hz, not {rate}")
         self._steps = _Steps(rate)
         self._rate = self._steps.rate
-        self._scales, self._course, self._voicing = Scales(self._rate), _Course(prior), _Voicing()
-        self._several = Several(together, self._rate)
+        self._salience, self._search, self._voicing = LiveSalience(self._rate), _PitchSearch(prior), _Voicing()
+        self._chords = ChordFinder(together, self._rate)
         self._window = round(LONGEST_SECONDS * self._rate)
         self._heard = 0
         self._place: int | None = None
@@ -178,11 +178,11 @@ class Tracker:
         return tuple(self._value(newest) for newest in self._steps.feed(sound))
 
     def _value(self, newest: Float32) -> LivePitch:
-        salience = self._scales.salience(newest)
-        place = self._course.follow(salience)
+        salience = self._salience.salience(newest)
+        place = self._search.follow(salience)
         sound = newest[SPECTRUM - round(LEVEL_SECONDS * self._rate) :]
         level = 10.0 * float(np.log10(max(2.0 * float(sound @ sound) / len(sound), 1e-12)))
-        tone = NOISE_SALIENCE if self._several.current else 0.0  # pitches that are heard together hide one another
+        tone = NOISE_SALIENCE if self._chords.current else 0.0  # pitches that are heard together hide one another
         odds = self._voicing.log_odds(level, max(float(salience[place]), tone))
         self._note(place if odds > (LEAST_ODDS if self._place is None else KEEPING_ODDS) else None)
         self._heard += self._steps.frames
@@ -193,7 +193,7 @@ class Tracker:
             confidence=1.0 / (1.0 + float(np.exp(-odds))),
             level_db=level,
             age_seconds=self._age_seconds,
-            together=self._several.heard(newest, midi),
+            together=self._chords.heard(newest, midi),
         )
 
     def _note(self, place: int | None) -> None:
@@ -215,5 +215,5 @@ class Tracker:
     def _measured(self, newest: Float32, place: int) -> float:
         """The pitch near a place of the grid, a MIDI number with its fraction."""
         spectra = Spectra(newest[np.newaxis, SPECTRUM - self._window :], rate=self._rate)
-        near = self._scales.place_near(place, spectra.magnitudes[0])
+        near = self._salience.place_near(place, spectra.magnitudes[0])
         return float(refined_midi(spectra, PITCH_MIDI[np.newaxis, [near]])[0, 0])

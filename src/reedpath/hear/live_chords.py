@@ -1,4 +1,4 @@
-"""Several pitches at once, live: which of some sets of pitches sounds.
+"""ChordFinder pitches at once, live: which of some sets of pitches sounds.
 
 Each pitch of a set has harmonics that no other pitch of the set has. A set sounds while all of its pitches are strong
 there, and so does nothing else: where one pitch alone is being followed, it is one of the set, or is as weak on the
@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from reedpath.hear.frames import SPECTRUM, Float32
 
-__all__ = ["Several"]
+__all__ = ["ChordFinder"]
 
 # seconds of sound looked at: two reeds a third apart in the middle of a harmonica lie 68 Hz apart, and Hann's window
 # of 48 ms parts them from 42 Hz on; hertz that a harmonic must lie off those of the others
@@ -46,7 +46,7 @@ def _own_hz(midi: float, others: Sequence[float]) -> npt.NDArray[np.float64]:
     return np.asarray(own[apart & (own < TOP_HZ)][:COUNTED])
 
 
-class Several:
+class ChordFinder:
     """Finds which set of pitches sounds, if any, value by value.
 
     Parameters

@@ -1,4 +1,4 @@
-"""Scales: how well each pitch explains the newest sound, each looked at for as long as it needs and no longer.
+"""LiveSalience: how well each pitch explains the newest sound, each looked at for as long as it needs and no longer.
 
 A comb tells a pitch from its neighbours once four and a half of its periods are in: 9 ms for the middle of a
 harmonica, 36 ms for its lowest holes. So there is a window for each half octave, all of them ending with the newest
@@ -16,7 +16,7 @@ import numpy.typing as npt
 from reedpath.hear.frames import SPECTRUM, Float32
 from reedpath.hear.salience import FLOOR_HZ, HARMONIC_DECAY, HARMONICS
 
-__all__ = ["PITCH_HZ", "PITCH_MIDI", "Scales"]
+__all__ = ["PITCH_HZ", "PITCH_MIDI", "LiveSalience"]
 
 # MIDI numbers of the pitches tried: from under a guitar's low E to over the highest reed of a high G harp (103),
 # every 20 cents
@@ -61,7 +61,7 @@ def _tables(rate: float) -> tuple[Float32, tuple[slice, ...], Float32]:
     return windows, tuple(parts), _cosine_combs(PITCH_HZ, rate)
 
 
-class Scales:
+class LiveSalience:
     """Salience of each pitch of `PITCH_MIDI` in the newest sound at a rate in hertz."""
 
     __slots__ = ("_combs", "_parts", "_windows")

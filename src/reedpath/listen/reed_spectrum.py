@@ -3,7 +3,7 @@
 Reeds an octave or a twelfth apart share all partials of the upper one, so a level cannot tell whether it sounds.
 But what one reed makes is periodic: the phase of its partial h runs h times as fast as that of its first, whatever
 its pitch and level do. A second reed, tuned by ear and so never quite on the partials of the first, makes those
-that it shares run ahead or behind, by a cycle for every beat. `octave_wobble` measures by how much.
+that it shares run ahead or behind, by a cycle for every beat. `octave_stray` measures by how much.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["PARTIALS", "ReedSpectrum", "Wobble", "hann", "octave_wobble"]
+__all__ = ["PARTIALS", "PhaseStray", "ReedSpectrum", "hann", "octave_stray"]
 
 Float32 = npt.NDArray[np.float32]
 Float64 = npt.NDArray[np.float64]
@@ -71,7 +71,7 @@ class ReedPartials:
 
 
 @dataclass(frozen=True, slots=True)
-class Lone:
+class UnsharedPartials:
     """What the partials say that a reed shares with no other.
 
     slots : how many there are. support : share of them that stand out and agree on one pitch; the least share,
@@ -159,7 +159,7 @@ class ReedSpectrum:
         for number, hz in enumerate(pitches_hz):
             self._seen[hz] = ReedPartials(hz, level[number], at[number], over[number])
 
-    def lone(self, hz: float, others: Sequence[float], *, least_db: float = -np.inf) -> Lone:
+    def unshared(self, hz: float, others: Sequence[float], *, least_db: float = -np.inf) -> UnsharedPartials:
         """What the partials of a reed say that it shares with none of the others; nothing, where they are softer
         than `least_db` together.
         """
@@ -168,15 +168,15 @@ class ReedSpectrum:
         free = np.flatnonzero(inside & self._are_lone(hz, others))
         enough = len(free) >= (FEWEST_LONE if inside.sum() >= MANY else 1)
         if not len(free):
-            return Lone(0, 0.0, -np.inf, np.nan)
+            return UnsharedPartials(0, 0.0, -np.inf, np.nan)
         if least_db > -np.inf and 10.0 * np.log10((10.0 ** (seen.level_db[free] / 10.0)).sum()) < least_db:
-            return Lone(len(free), 0.0, -np.inf, np.nan, enough)
+            return UnsharedPartials(len(free), 0.0, -np.inf, np.nan, enough)
         deep = seen.level_db[free].max() - DEPTH_DB
         clear = free[
             (seen.over_db[free] > OVER_FLOOR_DB) & (seen.level_db[free] > deep) & ~np.isnan(seen.at_hz[free])
         ]
         if not len(clear):
-            return Lone(len(free), 0.0, -np.inf, np.nan, enough)
+            return UnsharedPartials(len(free), 0.0, -np.inf, np.nan, enough)
         pitches = seen.at_hz[clear] / (clear + 1)
         slack = np.maximum(ALIKE_SHARE * hz, ALIKE_LINES * self.line_hz / (clear + 1))
         power = 10.0 ** (seen.level_db[clear] / 10.0)
@@ -187,7 +187,7 @@ class ReedSpectrum:
         alike = np.zeros(PARTIALS, dtype=np.bool_)
         alike[clear[best]] = True
         own_hz = float(pitches[best] @ weights / weights.sum())
-        return Lone(len(free), self._support(free, alike[free]), level, own_hz, enough)
+        return UnsharedPartials(len(free), self._support(free, alike[free]), level, own_hz, enough)
 
     @staticmethod
     def _support(free: npt.NDArray[np.intp], alike: npt.NDArray[np.bool_]) -> float:
@@ -227,7 +227,7 @@ class ReedSpectrum:
 
 
 @dataclass(frozen=True, slots=True)
-class Wobble:
+class PhaseStray:
     """How much partials stray from what one reed would make.
 
     shared_db, own_db : share of their power that does not keep step with the lower reed's first partial: of those
@@ -272,9 +272,9 @@ def _detuned(shared: npt.NDArray[np.complex128], at: Float64, hz: Float64) -> fl
     return float(DETUNED_CENTS[int(explained.sum(axis=1).argmax())])
 
 
-def octave_wobble(
+def octave_stray(
     sound: Float32, rate: int, lower_hz: float, times: int, others: Sequence[float] = ()
-) -> Wobble | None:
+) -> PhaseStray | None:
     """
     How much the partials that a reed shares with one `times` as high stray from what it would make alone.
 
@@ -308,4 +308,4 @@ def octave_wobble(
     stray = 1.0 - np.square(np.abs(kept.mean(axis=0))) / (np.square(np.abs(kept)).mean(axis=0) + 1e-20)
     stray_db = 10.0 * np.log10(np.maximum(stray, 1e-6))
     cents = _detuned(kept[:, shared], at, free[shared] * lower_hz)
-    return Wobble(float(np.median(stray_db[shared])), float(np.median(stray_db[own])), cents)
+    return PhaseStray(float(np.median(stray_db[shared])), float(np.median(stray_db[own])), cents)

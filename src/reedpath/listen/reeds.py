@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.harp import Breath, Harp, Move, sound_of
-from reedpath.listen.reed_spectrum import Lone, ReedSpectrum, octave_wobble
+from reedpath.listen.reed_spectrum import ReedSpectrum, UnsharedPartials, octave_stray
 
 __all__ = ["HolesHeard", "Lift", "ReedHeard", "ReedState", "hear_reeds", "hears_others", "holes_heard", "lifts_of"]
 
@@ -95,18 +95,18 @@ def _pitches(harp: Harp, move: Move, shift_cents: float) -> dict[int, float]:
     return found
 
 
-class _Ear:
-    """What is asked of one event's sound."""
+class _EventSpectrum:
+    """The reeds of a breath in the spectrum of one event."""
 
     def __init__(self, sound: Float32, rate: int, pitches: dict[int, float]) -> None:
         self.sound, self.rate, self.pitches = sound, rate, pitches
         self.spectrum = ReedSpectrum(sound, rate)
 
-    def lone(self, hole: int, others: Sequence[int], *, least_db: float = -np.inf) -> Lone:
+    def unshared(self, hole: int, others: Sequence[int], *, least_db: float = -np.inf) -> UnsharedPartials:
         beside = [self.pitches[one] for one in others if one != hole]
-        return self.spectrum.lone(self.pitches[hole], beside, least_db=least_db)
+        return self.spectrum.unshared(self.pitches[hole], beside, least_db=least_db)
 
-    def heard(self, hole: int, lone: Lone, loudest_db: float, *, asked: bool) -> ReedHeard:
+    def heard(self, hole: int, lone: UnsharedPartials, loudest_db: float, *, asked: bool) -> ReedHeard:
         """A reed judged by its lone partials."""
         level = lone.level_db - loudest_db
         cents = 1200.0 * float(np.log2(lone.hz / self.pitches[hole])) if lone.support > 0 else None
@@ -133,21 +133,23 @@ class _Ear:
         if by is None:
             return unsure
         other, times = by
-        lower = self.lone(other, [*sounding, hole])
+        lower = self.unshared(other, [*sounding, hole])
         third = [self.pitches[one] for one in sounding if one not in (hole, other)]
         hz = lower.hz if lower.support > 0 else self.pitches[other]
-        wobble = octave_wobble(self.sound, self.rate, hz, times, third)
-        if wobble is None:
+        heard = octave_stray(self.sound, self.rate, hz, times, third)
+        if heard is None:
             return unsure
-        more, lift = wobble.shared_db - wobble.own_db, self.spectrum.lift_db(hz, times)
+        more, lift = heard.shared_db - heard.own_db, self.spectrum.lift_db(hz, times)
         told = Lift(other, times, lift)
-        if any(wobble.shared_db > stray and more > beyond for stray, beyond in STRAYS):
-            off = 1200.0 * float(np.log2(hz * times / self.pitches[hole])) + wobble.cents
+        if any(heard.shared_db > least_db and more > beyond_db for least_db, beyond_db in STRAYS):
+            off = 1200.0 * float(np.log2(hz * times / self.pitches[hole])) + heard.cents
             sure = _sure(more - STRAYS[0][1])
             return replace(unsure, state=ReedState.SOUNDS, cents=off, confidence=sure, lift=told)
         seconds = len(self.sound) / self.rate
-        if any(wobble.shared_db < stray and more < beyond and seconds > least for stray, beyond, least in KEEPS):
-            sure = _sure(KEEPS[0][0] - wobble.shared_db)
+        if any(
+            heard.shared_db < most_db and more < beyond_db and seconds > least for most_db, beyond_db, least in KEEPS
+        ):
+            sure = _sure(KEEPS[0][0] - heard.shared_db)
             return replace(unsure, state=ReedState.SILENT, confidence=sure, lift=told)
         return unsure
 
@@ -155,12 +157,12 @@ class _Ear:
 class _Judging:
     """One event's reeds being judged, those that are easily told first."""
 
-    def __init__(self, ear: _Ear, asked: Sequence[int], count: int) -> None:
-        self.ear, self.asked, self.count = ear, asked, count
+    def __init__(self, spectra: _EventSpectrum, asked: Sequence[int], count: int) -> None:
+        self.spectra, self.asked, self.count = spectra, asked, count
         self.told: dict[int, ReedHeard] = {}
         self.near = [hole for hole in range(asked[0] - 1, asked[-1] + 2) if hole not in asked and 1 <= hole <= count]
-        ear.spectrum.look_at([ear.pitches[hole] for hole in (*asked, *self.near)])
-        self.loudest_db = max(ear.spectrum.total_db(ear.pitches[hole]) for hole in (*asked, *self.near))
+        spectra.spectrum.look_at([spectra.pitches[hole] for hole in (*asked, *self.near)])
+        self.loudest_db = max(spectra.spectrum.total_db(spectra.pitches[hole]) for hole in (*asked, *self.near))
 
     def sounding(self) -> list[int]:
         """Holes that sound or may."""
@@ -187,26 +189,26 @@ class _Judging:
     def judge_clear(self, others: Sequence[int]) -> None:
         """Judge the asked reeds that have partials of their own beside the others."""
         for hole in self.asked:
-            lone = self.ear.lone(hole, others)
+            lone = self.spectra.unshared(hole, others)
             if lone.enough:
-                self.told[hole] = self.ear.heard(hole, lone, self.loudest_db, asked=True)
+                self.told[hole] = self.spectra.heard(hole, lone, self.loudest_db, asked=True)
 
     def judge_hidden(self, hole: int) -> None:
         """Judge an asked reed whose partials all belong to another, if that one sounds."""
         sounding = self.sounding()
-        own = self.ear.lone(hole, sounding)
+        own = self.spectra.unshared(hole, sounding)
         if own.enough:
-            self.told[hole] = self.ear.heard(hole, own, self.loudest_db, asked=True)
+            self.told[hole] = self.spectra.heard(hole, own, self.loudest_db, asked=True)
         else:
-            self.told[hole] = self.ear.hidden(hole, sounding)
+            self.told[hole] = self.spectra.hidden(hole, sounding)
 
     def seek_hidden(self) -> None:
         """Find the holes beside whose reeds sound unasked, all their partials shared with another."""
         for hole in self.near:
             sounding = self.sounding()
-            if hole in self.told or self.ear.lone(hole, sounding).enough:
+            if hole in self.told or self.spectra.unshared(hole, sounding).enough:
                 continue
-            heard = self.ear.hidden(hole, sounding)
+            heard = self.spectra.hidden(hole, sounding)
             if heard.state is ReedState.SOUNDS and heard.confidence > HIDDEN_SURE:
                 self.told[hole] = replace(heard, asked=False)
 
@@ -215,12 +217,12 @@ class _Judging:
         left = [hole for hole in near if hole not in self.told]
         others = list(sounding)
         while left:
-            heard = {hole: self.ear.lone(hole, others, least_db=self.loudest_db + LEAKS_DB) for hole in left}
+            heard = {hole: self.spectra.unshared(hole, others, least_db=self.loudest_db + LEAKS_DB) for hole in left}
             hole = max(left, key=lambda one: heard[one].level_db if heard[one].support >= SUPPORT else -np.inf)
             lone = heard[hole]
             if lone.support < SUPPORT or not lone.enough or lone.level_db - self.loudest_db < LEAKS_DB:
                 return
-            self.told[hole] = self.ear.heard(hole, lone, self.loudest_db, asked=False)
+            self.told[hole] = self.spectra.heard(hole, lone, self.loudest_db, asked=False)
             others.append(hole)
             left.remove(hole)
 
@@ -245,9 +247,9 @@ def hear_reeds(
     pitches = _pitches(harp, move, shift_cents)
     own = move.holes[0]
     if heard_hz is None or len(move.holes) > 1:
-        return _Judging(_Ear(sound, rate, pitches), move.holes, harp.tuning.holes).judged()
+        return _Judging(_EventSpectrum(sound, rate, pitches), move.holes, harp.tuning.holes).judged()
     off = 1200.0 * float(np.log2(heard_hz / pitches[own]))
-    judged = _Judging(_Ear(sound, rate, pitches | {own: heard_hz}), move.holes, harp.tuning.holes).judged()
+    judged = _Judging(_EventSpectrum(sound, rate, pitches | {own: heard_hz}), move.holes, harp.tuning.holes).judged()
     return tuple(
         replace(one, cents=one.cents + off) if one.hole == own and one.cents is not None else one for one in judged
     )
@@ -271,7 +273,7 @@ def hears_others(
     spectrum = ReedSpectrum(sound, rate)
     spectrum.look_at([*sounding, *reeds])
     least = max(spectrum.total_db(hz) for hz in sounding) + LEAKS_DB if sounding else -np.inf
-    found = (spectrum.lone(hz, sounding, least_db=least) for hz in reeds)
+    found = (spectrum.unshared(hz, sounding, least_db=least) for hz in reeds)
     return any(one.enough and one.support >= SUPPORT and one.level_db >= least for one in found)
 
 
