@@ -11,6 +11,7 @@ import pytest
 from reedpath.errors import FilmError, ReadError
 from reedpath.film import FilmWishes, TakeWishes
 from reedpath.jobs.films import make_film, make_take_film
+from reedpath.jobs.folders import LIST
 from reedpath.jobs.progress import ProgressStep
 from reedpath.lesson import lesson_as_data, make_lesson
 from support.built_routes import built_route
@@ -31,9 +32,9 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_a_film_with_its_captions(folder: Path, tmp_path: Path) -> None:
     told: list[ProgressStep] = []
     wishes = FilmWishes(screen="upright", rungs=("full",), with_steps=False, frames_per_second=15)
-    names = make_film(folder, wishes, tmp_path / "out" / "film.mp4", progress=told.append)
+    names = make_film(folder, wishes, tmp_path / "out" / "film.mp4", progress=told.append).files
     assert names == tuple(sorted([*WORDS, "film.mp4"]))
-    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == list(names)
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted([*names, LIST])
     with av.open(str(tmp_path / "out" / "film.mp4")) as film:
         titles = [one["metadata"]["title"] for one in film.chapters()]
     cues = read_webvtt((tmp_path / "out" / "film.en.chapters.vtt").read_bytes(), chapters=True)
@@ -44,7 +45,7 @@ def test_a_film_with_its_captions(folder: Path, tmp_path: Path) -> None:
 
 def test_a_teachers_film_is_heard_and_filmed(folder: Path, tmp_path: Path) -> None:
     film = teacher_film(tmp_path / "lesson.mp4", LESSON, size=(320, 180), fps=15)
-    names = make_take_film(folder, film.path, TakeWishes(), tmp_path / "film.mp4", overlay="runs")
+    names = make_take_film(folder, film.path, TakeWishes(), tmp_path / "film.mp4", overlay="runs").files
     assert names == tuple(sorted([*WORDS, "film.mp4", "film.strip.mov"]))
     chapters = read_webvtt((tmp_path / "film.en.chapters.vtt").read_bytes(), chapters=True)
     tempos = [cue.text.rpartition(": ")[2] for cue in chapters]

@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from reedpath.jobs.folders import UNFINISHED
+
 pytestmark = pytest.mark.story
 
 MINE = """X:1
@@ -104,7 +106,41 @@ def test_a_folder_is_written_over_only_when_asked_and_only_a_lesson(run, tune, t
     holiday.mkdir()
     (holiday / "picture.png").write_bytes(b"mine")
     assert run("lesson", tune, "--out", holiday, "--replace")[0] == 2
+    assert [path.name for path in holiday.iterdir()] == ["picture.png"]
     assert (holiday / "picture.png").read_bytes() == b"mine"
+    (holiday / "lesson.json").write_text('{"title": "of another program"}', encoding="utf-8")
+    status, _, err = run("lesson", tune, "--out", holiday, "--replace")
+    assert (status, "no lesson is in it" in err) == (2, True)
+    assert sorted(path.name for path in holiday.iterdir()) == ["lesson.json", "picture.png"]
+
+
+def test_what_the_teacher_keeps_and_edits_in_a_lesson_folder_stays(run, tune, tmp_path):
+    folder = tmp_path / "lesson"
+    assert run("lesson", tune, "--out", folder, "--harp", "G")[0] == 0
+    hers = {"takes/week-1.wav": b"a take", "Documents/letter.txt": b"a letter", "my notes.md": b"notes"}
+    for name, data in hers.items():
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_bytes(data)
+    (folder / "steps.md").write_text("In my own words.", encoding="utf-8")
+    status, out, _ = run("lesson", tune, "--out", folder, "--harp", "C", "--replace", "--languages", "en")
+    assert status == 0
+    assert "steps.kept.md" in out
+    assert (folder / "steps.kept.md").read_text(encoding="utf-8") == "In my own words."
+    assert "In my own words." not in (folder / "steps.md").read_text(encoding="utf-8")
+    assert {name: (folder / name).read_bytes() for name in hers} == hers
+
+
+def test_one_file_is_written_over_only_when_asked(run, tune, tmp_path, lesson_folder):
+    out = tmp_path / "solo.json"
+    out.write_text("mine", encoding="utf-8")
+    sound = next(lesson_folder.glob("play-along-*.wav"))
+    for command in (("transcribe", sound, "--out", out), ("slow", sound, "--out", tmp_path / "slow.wav")):
+        (tmp_path / "slow.wav").write_bytes(b"mine")
+        status, _, err = run(*command)
+        assert (status, "there is a file of that name" in err) == (2, True)
+        assert Path(command[-1]).read_bytes() == b"mine"
+        assert run(*command, "--replace")[0] == 0
+        assert Path(command[-1]).read_bytes() != b"mine"
 
 
 def test_an_interrupted_lesson_leaves_nothing(run, tune, tmp_path, monkeypatch):
@@ -128,7 +164,7 @@ def test_a_film_that_is_ended_from_outside_leaves_nothing(lesson_folder, tmp_pat
             if any(tmp_path.iterdir()):
                 break
             time.sleep(0.05)
-        assert [path.name for path in tmp_path.iterdir() if path.name.endswith("-unfinished")]
+        assert [path.name for path in tmp_path.iterdir()] == [UNFINISHED]
         running.send_signal(getattr(signal, name))
         _, err = running.communicate(timeout=60)
     assert running.returncode == 130

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from reedpath.cli import main
+from reedpath.jobs.folders import LIST
 from reedpath.signal import decode
 
 pytestmark = pytest.mark.story
@@ -48,6 +49,7 @@ def test_your_turn_and_the_harmonicas_lie_side_by_side(lesson_folder, tmp_path):
     for more in ([], ["--muted"], ["--slaps"]):
         assert status_of("play-along", lesson_folder, "--tempos", "full", "--spots", "--out", tmp_path, *more) == 0
     assert {path.name for path in tmp_path.iterdir() if "spot" not in path.name} == {
+        LIST,
         "play-along-88.wav",
         "play-along-88-yours.wav",
     }

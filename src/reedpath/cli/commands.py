@@ -254,6 +254,7 @@ def play_along(
     as_one: Annotated[bool, typer.Option("--as-one", help="The whole ladder in one file with chapters.")] = False,
     spots: Annotated[bool, typer.Option("--spots", help="The spots to practise apart too, looped.")] = False,
     format: Annotated[str, typer.Option("--format", help="wav, flac, mp3 or opus.")] = "wav",
+    replace: o.ReplaceFiles = False,
     json: o.AsJson = False,
 ) -> None:
     """Make sounds to practise with from a lesson folder.
@@ -263,7 +264,7 @@ def play_along(
     reedpath play-along lessons/solo --spots --tempos slow --format mp3
     reedpath play-along lessons/solo --muted --click --as-one --format opus --out phone
     """
-    from dataclasses import replace
+    from dataclasses import replace as with_fields
 
     from reedpath.cli.practising import make_sounds, practise_wishes
 
@@ -271,8 +272,8 @@ def play_along(
         band=band, form=form, groove=groove, rounds=rounds, turns=turns, chords=chords, without=without,
         count_in=count_in, click=click, muted=muted, slaps=slaps, tempos=tempos,
     )  # fmt: skip
-    wishes = replace(heard, as_one=as_one, spots=spots, format=format)
-    make_sounds(folder, wishes, out or folder, json=json)
+    wishes = with_fields(heard, as_one=as_one, spots=spots, format=format)
+    make_sounds(folder, wishes, out or folder, replace=replace, json=json)
 
 
 @app.command("slow")
@@ -285,6 +286,7 @@ def slow(
     start: o.FromTime = "0",
     until: o.UntilTime = None,
     broken_off: o.BrokenOff = False,
+    replace: o.ReplaceFiles = False,
 ) -> None:
     """Slow a recorded take or source down without a change of pitch.
 
@@ -294,7 +296,7 @@ def slow(
     """
     from reedpath.cli.practising import slow_down
 
-    slow_down(recording, out, to=to, start=start, until=until, broken_off=broken_off)
+    slow_down(recording, out, to=to, start=start, until=until, broken_off=broken_off, replace=replace)
 
 
 @app.command("transcribe")
@@ -313,6 +315,7 @@ def transcribe(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FILE", help="Keep the phrase in a .json file.")
     ] = None,
+    replace: o.ReplaceFiles = False,
     notation: o.NotationName = "sign",
     language: o.Language = None,
     json: o.AsJson = False,
@@ -332,7 +335,7 @@ def transcribe(
     harmonica = HarpChoice(harp, (tuning,), temperament, a4) if harp else None
     music_key = parse_key(key) if key else None
     choice = HearingChoice(*span_of(start, until), tempo, strings, music_key, harmonica, broken_off)
-    show_transcription(recording, choice, out=out, notation=notation, language=language, json=json)
+    show_transcription(recording, choice, out=out, replace=replace, notation=notation, language=language, json=json)
 
 
 @app.command("align")
@@ -384,6 +387,7 @@ def film(
     muted: o.Muted = False,
     slaps: o.Slaps = False,
     language: o.Language = None,
+    replace: o.ReplaceFiles = False,
     json: o.AsJson = False,
 ) -> None:
     """Make a film of a lesson, or lay its tab in time over a teacher's own.
@@ -404,12 +408,15 @@ def film(
         count_in=count_in, click=click, muted=muted, slaps=slaps, tempos=tempos,
     )  # fmt: skip
     if over is None and beside is None:
-        film_of_lesson(folder, out, heard, screen=screen, palette=palette, steps=steps, language=language, json=json)
+        film_of_lesson(
+            folder, out, heard, screen=screen, palette=palette, steps=steps, language=language, replace=replace,
+            json=json,
+        )  # fmt: skip
     else:
         refuse_what_is_heard(heard)
         film_of_takes(
             folder, out, over=over, beside=beside, strip=strip, screen=screen, palette=palette, language=language,
-            json=json,
+            replace=replace, json=json,
         )  # fmt: skip
 
 
@@ -421,6 +428,7 @@ def listen(
         Path | None, typer.Option("--out", metavar="DIR", help="Write the answer, a picture and drills there.")
     ] = None,
     broken_off: o.BrokenOff = False,
+    replace: o.ReplaceFiles = False,
     language: o.Language = None,
     json: o.AsJson = False,
 ) -> None:
@@ -432,4 +440,4 @@ def listen(
     """
     from reedpath.cli.hearing import show_answer
 
-    show_answer(take, lesson, out=out, broken_off=broken_off, language=language, json=json)
+    show_answer(take, lesson, out=out, broken_off=broken_off, replace=replace, language=language, json=json)

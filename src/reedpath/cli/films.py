@@ -5,27 +5,25 @@ from __future__ import annotations
 from pathlib import Path
 
 from reedpath.cli.lessons import progress_display
-from reedpath.cli.printing import catalogue_for, print_data, print_line
+from reedpath.cli.printing import catalogue_for, print_data, print_written, written_as_data
 from reedpath.errors import SettingsError
 from reedpath.film import FilmWishes, TakeWishes
-from reedpath.jobs import PractiseWishes, make_film, make_take_film
+from reedpath.jobs import PractiseWishes, Written, make_film, make_take_film
 from reedpath.sound import PlayAlong, Turns
 
 __all__ = ["film_of_lesson", "film_of_takes", "refuse_what_is_heard"]
 
 
-def _tell(out: Path, files: tuple[str, ...], *, json: bool) -> None:
+def _tell(out: Path, written: Written, *, json: bool) -> None:
     if json:
-        print_data({"folder": str(out.parent), "files": list(files)})
-        return
-    print_line(str(out.parent))
-    for name in files:
-        print_line(f"  {name}")
+        print_data(written_as_data(out.parent, written))
+    else:
+        print_written(out.parent, written, catalogue_for(None))
 
 
 def film_of_lesson(
     folder: Path, out: Path, heard: PractiseWishes, *, screen: str, palette: str, steps: bool, language: str | None,
-    json: bool,
+    replace: bool, json: bool,
 ) -> None:  # fmt: skip
     """Make the film of a lesson, sounding as a play-along does, and say what was made."""
     if heard.turns is Turns.CALL and heard.backing is None:
@@ -34,8 +32,8 @@ def film_of_lesson(
         screen, palette, language or "", heard.rungs or None, steps, play=heard.along, backing=heard.backing
     )
     with progress_display(catalogue_for(None)) as progress:
-        files = make_film(folder, wishes, out, progress=progress)
-    _tell(out, files, json=json)
+        written = make_film(folder, wishes, out, replace=replace, progress=progress)
+    _tell(out, written, json=json)
 
 
 def refuse_what_is_heard(heard: PractiseWishes) -> None:
@@ -50,7 +48,7 @@ def refuse_what_is_heard(heard: PractiseWishes) -> None:
 
 def film_of_takes(
     folder: Path, out: Path, *, over: Path | None, beside: Path | None, strip: str | None, screen: str, palette: str,
-    language: str | None, json: bool,
+    language: str | None, replace: bool, json: bool,
 ) -> None:  # fmt: skip
     """Lay a lesson's strip over or beside a teacher's film and say what was made."""
     film = over or beside
@@ -58,5 +56,5 @@ def film_of_takes(
         raise SettingsError("the strip goes over a film or beside it", hint="give --over or --beside")
     wishes = TakeWishes("over" if over else "beside", screen, palette, language or "")
     with progress_display(catalogue_for(None)) as progress:
-        files = make_take_film(folder, film, wishes, out, overlay=strip, progress=progress)
-    _tell(out, files, json=json)
+        written = make_take_film(folder, film, wishes, out, overlay=strip, replace=replace, progress=progress)
+    _tell(out, written, json=json)

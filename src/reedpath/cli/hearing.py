@@ -6,11 +6,12 @@ from pathlib import Path
 
 from reedpath.arrange import route_as_data
 from reedpath.cli.lessons import progress_display
-from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table
+from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table, print_written
 from reedpath.harp import format_move
 from reedpath.jobs import (
     Heard,
     HearingChoice,
+    Written,
     answer_recording,
     answered_as_data,
     line_up_take,
@@ -62,14 +63,21 @@ def _note_rows(heard: Heard, catalogue: Catalogue) -> list[list[str]]:
 
 
 def show_transcription(
-    recording: Path, choice: HearingChoice, *, out: Path | None, notation: str, language: str | None, json: bool
+    recording: Path,
+    choice: HearingChoice,
+    *,
+    out: Path | None,
+    replace: bool,
+    notation: str,
+    language: str | None,
+    json: bool,
 ) -> None:
     """Write a recording down; print it or keep it."""
     catalogue = catalogue_for(language)
     with progress_display(catalogue) as progress:
         heard = write_down_recording(recording, choice, progress=progress)
     if out is not None:
-        write_kept_phrase(heard.phrase, out)
+        write_kept_phrase(heard.phrase, out, replace=replace)
     if json:
         print_data(_as_data(heard))
         return
@@ -124,22 +132,20 @@ def show_lined_up(take: Path, folder: Path, *, broken_off: bool, language: str |
 
 
 def show_answer(
-    take: Path, folder: Path, *, out: Path | None, broken_off: bool, language: str | None, json: bool
+    take: Path, folder: Path, *, out: Path | None, broken_off: bool, replace: bool, language: str | None, json: bool
 ) -> None:
     """Answer a take; print the answer, and write its files where they are wanted."""
     lesson = read_lesson(folder)
     catalogue = catalogue_for(language)
-    files: tuple[str, ...] = ()
+    written = Written(())
     with progress_display(catalogue) as progress:
         answered = answer_recording(take, lesson, broken_off=broken_off, progress=progress)
         if out is not None:
-            files = write_answer(answered, out, catalogue, progress=progress)
+            written = write_answer(answered, out, catalogue, replace=replace, progress=progress)
     if json:
         print_data(answered_as_data(answered))
         return
     print_line(format_answer(answered.answer, catalogue).rstrip())
     if out is not None:
         print_line()
-        print_line(str(out))
-        for name in files:
-            print_line(f"  {name}")
+        print_written(out, written, catalogue)

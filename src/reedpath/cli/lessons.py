@@ -7,13 +7,21 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line
+from reedpath.cli.printing import (
+    catalogue_for,
+    print_data,
+    print_left_out,
+    print_line,
+    print_written,
+    written_as_data,
+)
 from reedpath.jobs import (
     LessonWishes,
     Progress,
     ProgressStep,
     ReadPhrase,
     RouteRequest,
+    Written,
     demo_request,
     demo_source,
     make_lesson_folder,
@@ -48,14 +56,12 @@ def progress_display(catalogue: Catalogue) -> Iterator[Progress]:
         yield show
 
 
-def _tell(lesson: Lesson, files: tuple[str, ...], out: Path, catalogue: Catalogue) -> None:
+def _tell(lesson: Lesson, written: Written, out: Path, catalogue: Catalogue) -> None:
     route = lesson.route
     place = "" if route.position is None else ", " + position_words(route.position, catalogue)
     harp = harp_words(route.harp, catalogue)
     print_line(catalogue.say("route.title", title=lesson.title, harp=harp) + place)
-    print_line(str(out))
-    for name in files:
-        print_line(f"  {name}")
+    print_written(out, written, catalogue)
     print_left_out(route.phrase.left_out, catalogue)
 
 
@@ -75,10 +81,13 @@ def make_from(
         made = make_lesson_folder(read, request, wishes, out, replace=replace, progress=progress)
     if json:
         route = made.lesson.route
-        print_data({"folder": str(out), "files": list(made.files), "harp": route.harp.name,
-                    "position": route.position, "left_out": left_out_as_data(route.phrase.left_out)})  # fmt: skip
+        left_out = left_out_as_data(route.phrase.left_out)
+        print_data(
+            written_as_data(out, made.written)
+            | {"harp": route.harp.name, "position": route.position, "left_out": left_out}
+        )
     else:
-        _tell(made.lesson, made.files, out, catalogue)
+        _tell(made.lesson, made.written, out, catalogue)
 
 
 def make_demo(out: Path, *, replace: bool) -> None:

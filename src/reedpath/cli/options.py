@@ -39,6 +39,7 @@ __all__ = [
     "Position",
     "Recording",
     "Replace",
+    "ReplaceFiles",
     "Rounds",
     "Shift",
     "Slaps",
@@ -165,8 +166,11 @@ NotationName = Annotated[
 Language = Annotated[str | None, typer.Option("--language", help="en or fr; else the system's.", rich_help_panel=OUT)]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer with data.", rich_help_panel=OUT)]
 Replace = Annotated[
-    bool, typer.Option("--replace", help="Write over a lesson folder already there.", rich_help_panel=OUT)
-]
+    bool,
+    typer.Option("--replace", rich_help_panel=OUT,
+                 help="Make the lesson anew in a folder that holds one; what was edited by hand is kept."),
+]  # fmt: skip
+ReplaceFiles = Annotated[bool, typer.Option("--replace", help="Write over what is there.", rich_help_panel=OUT)]
 BrokenOff = Annotated[bool, typer.Option("--broken-off", help="Hear a file that breaks off as far as it goes.")]
 FromTime = Annotated[str, typer.Option("--from", metavar="TIME", help="Where it begins: 12.5 or 1:02.5.")]
 UntilTime = Annotated[str | None, typer.Option("--until", metavar="TIME", help="Where it ends.")]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from reedpath.cli.lessons import progress_display
-from reedpath.cli.printing import catalogue_for, print_data, print_line
+from reedpath.cli.printing import catalogue_for, print_data, print_line, print_written, written_as_data
 from reedpath.cli.reading import keys_of, share_of, span_of
 from reedpath.errors import SettingsError
 from reedpath.jobs import PractiseWishes, make_practice_sounds, slow_recording
@@ -40,7 +40,9 @@ def practise_wishes(
     return PractiseWishes(backing if band else None, along, whose, rungs=keys_of(tempos))
 
 
-def slow_down(recording: Path, out: Path, *, to: str, start: str, until: str | None, broken_off: bool) -> None:
+def slow_down(
+    recording: Path, out: Path, *, to: str, start: str, until: str | None, broken_off: bool, replace: bool
+) -> None:
     """Slow a recording, or a part of it."""
     begin, end = span_of(start, until)
     with progress_display(catalogue_for(None)) as progress:
@@ -51,20 +53,19 @@ def slow_down(recording: Path, out: Path, *, to: str, start: str, until: str | N
             start_seconds=begin,
             end_seconds=end,
             broken_off=broken_off,
+            replace=replace,
             progress=progress,
         )
     print_line(str(out))
 
 
-def make_sounds(folder: Path, wishes: PractiseWishes, out: Path, *, json: bool) -> None:
+def make_sounds(folder: Path, wishes: PractiseWishes, out: Path, *, replace: bool, json: bool) -> None:
     """Make the sounds and say which."""
     if wishes.turns is Turns.CALL and wishes.backing is None and not wishes.spots:
         raise SettingsError("call and response needs the band's rounds, or spots", hint="say --band, or --spots")
     with progress_display(catalogue_for(None)) as progress:
-        files = make_practice_sounds(folder, wishes, out, progress=progress)
+        written = make_practice_sounds(folder, wishes, out, replace=replace, progress=progress)
     if json:
-        print_data({"folder": str(out), "files": list(files)})
-        return
-    print_line(str(out))
-    for name in files:
-        print_line(f"  {name}")
+        print_data(written_as_data(out, written))
+    else:
+        print_written(out, written, catalogue_for(None))

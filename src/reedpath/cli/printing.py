@@ -7,12 +7,22 @@ import os
 import sys
 import unicodedata
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import Any
 
+from reedpath.jobs import Written
 from reedpath.phrase import LeftOut
 from reedpath.wording import Catalogue, catalogue_names, left_out_blocks, load_catalogue
 
-__all__ = ["catalogue_for", "print_data", "print_left_out", "print_line", "print_table"]
+__all__ = [
+    "catalogue_for",
+    "print_data",
+    "print_left_out",
+    "print_line",
+    "print_table",
+    "print_written",
+    "written_as_data",
+]
 
 # lines of what is left out of a source; ours: what fits a screen beside the answer itself
 MOST_LEFT_OUT = 12
@@ -44,6 +54,22 @@ def print_table(rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> 
             for i, cell in enumerate(row)
         ]
         print_line("  ".join(cells).rstrip())
+
+
+def print_written(folder: Path, written: Written, catalogue: Catalogue) -> None:
+    """A folder, the files that were made in it, and what became of those that were there."""
+    print_line(str(folder))
+    for name in written.files:
+        print_line(f"  {name}")
+    for old, new in written.kept.items():
+        print_line(catalogue.say("files.kept", old=old, new=new))
+    if written.healed:
+        print_line(catalogue.say("files.healed"))
+
+
+def written_as_data(folder: Path, written: Written) -> dict[str, Any]:
+    """The same as data."""
+    return {"folder": str(folder), "files": list(written.files), "kept": written.kept, "healed": written.healed}
 
 
 def print_left_out(left_out: Iterable[LeftOut], catalogue: Catalogue) -> None:

@@ -8,8 +8,9 @@ if TYPE_CHECKING:
     from reedpath.jobs.answering import Answered, answer_recording, answered_as_data, write_answer
     from reedpath.jobs.asking import RouteRequest, best_route, survey_phrase, trade_off_of
     from reedpath.jobs.demonstration import demo_request, demo_source
-    from reedpath.jobs.disk import new_folder, read_bytes, read_text, write_file
+    from reedpath.jobs.disk import read_bytes, read_text, write_file
     from reedpath.jobs.films import make_film, make_take_film
+    from reedpath.jobs.folders import Written
     from reedpath.jobs.hearing import (
         Heard,
         HearingChoice,
@@ -47,6 +48,7 @@ __all__ = [
     "ReadPhrase",
     "RouteRequest",
     "SourceChoice",
+    "Written",
     "answer_recording",
     "answered_as_data",
     "best_route",
@@ -59,7 +61,6 @@ __all__ = [
     "make_lesson_folder",
     "make_practice_sounds",
     "make_take_film",
-    "new_folder",
     "one_harp",
     "opened_take",
     "read_bytes",

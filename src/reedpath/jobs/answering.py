@@ -7,8 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from msgspec.structs import replace as replace_fields
+
+from reedpath.errors import Place, SettingsError
 from reedpath.hear import PitchCurve, SourceTally, condition_of, observe
-from reedpath.jobs.disk import write_file
+from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, drill_route, lesson_as_data, make_lesson
@@ -71,9 +74,17 @@ def answered_as_data(answered: Answered) -> dict[str, Any]:
 
 
 def write_answer(
-    answered: Answered, out: Path, catalogue: Catalogue, *, progress: Progress = silent
-) -> tuple[str, ...]:
-    """Write an answer's files into a folder: text, data, picture, and for every drill its tab, data and sound."""
+    answered: Answered, out: Path, catalogue: Catalogue, *, replace: bool = False, progress: Progress = silent
+) -> Written:
+    """Write an answer's files into a folder: text, data, picture, and for every drill its tab, data and sound.
+
+    replace : whether an answer that is there may be replaced, or any file in a folder that is not ours.
+    """
+
+    def may_write(folder: Path) -> None:
+        if (folder / "answer.json").exists() and not replace:
+            raise SettingsError("jobs.answer_there", where=Place(file=str(folder)))
+
     answer = answered.answer
     picture = format_take_svg(answer, answered.curve, catalogue=catalogue)
     files = {
@@ -86,6 +97,7 @@ def write_answer(
         files[f"drill-{number}.txt"] = format_tab(drill, catalogue=catalogue).encode()
         files[f"drill-{number}.json"] = json.dumps(lesson_as_data(drill), ensure_ascii=False).encode() + b"\n"
         files[f"drill-{number}.mp3"] = encode_recording(play_ladder(drill), format="mp3", tags={"title": drill.title})
-    for name, data in files.items():
-        write_file(out / name, data)
-    return tuple(files)
+    with writing_into(out, command="listen", anew=True, replace=replace, may_write=may_write) as writing:
+        for name, data in files.items():
+            (writing.files / name).write_bytes(data)
+    return replace_fields(writing.written, files=tuple(files))

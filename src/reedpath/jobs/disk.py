@@ -1,17 +1,15 @@
-"""The disk: sources read within limits, and folders and files that appear whole or not at all."""
+"""The disk: sources read within limits, and files that appear whole or not at all."""
 
 from __future__ import annotations
 
 import os
-import shutil
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from pathlib import Path
 
 from reedpath.errors import ReadError, ReedpathError, SettingsError
 
-__all__ = ["new_folder", "read_bytes", "read_text", "write_file"]
+__all__ = ["new_file_mode", "read_bytes", "read_text", "write_file"]
 
 # bytes; a text file of settings (tuning, temperament) is never so large
 MOST_TEXT_BYTES = 1_000_000
@@ -52,61 +50,11 @@ def _refuse(path: Path, why: str, hint: str | None = None) -> SettingsError:
     return SettingsError(why, where=str(path), hint=hint)
 
 
-@contextmanager
-def new_folder(path: Path, *, replace: bool) -> Iterator[Path]:
-    """A folder to fill, which takes its name only when all is in it.
-
-    Whatever goes wrong inside, interruption included, leaves the disk as it was.
-
-    Parameters
-    ----------
-    replace : whether a folder already there may be replaced; never a file, and never a folder that was not
-        written by this program (it has no ``lesson.json``), unless it is empty.
-    """
-    path = Path(os.path.abspath(path))
-    if path.exists():
-        if not path.is_dir():
-            raise _refuse(path, "there is a file of that name")
-        if any(path.iterdir()) and not (replace and (path / "lesson.json").is_file()):
-            raise _refuse(
-                path, "there is a folder of that name, and it is not empty",
-                "choose another with --out, or say --replace to write over a lesson folder",
-            )  # fmt: skip
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        partial = Path(tempfile.mkdtemp(prefix=f".{path.name}-", suffix="-unfinished", dir=path.parent))
-    except OSError as error:
-        raise _refuse(path, f"the folder cannot be made: {error.strerror}") from error
-    try:
-        yield partial
-        partial.chmod(0o777 & ~_umask())
-        _take_place(partial, path)
-    except OSError as error:
-        raise _refuse(path, f"the folder cannot be written: {error.strerror}") from error
-    finally:
-        shutil.rmtree(partial, ignore_errors=True)
-
-
-def _umask() -> int:
+def new_file_mode() -> int:
+    """Permissions of a new file, as the user's mask leaves them; temporary files have fewer."""
     mask = os.umask(0)
     os.umask(mask)
-    return mask
-
-
-def _take_place(partial: Path, path: Path) -> None:
-    if not path.exists():
-        partial.rename(path)
-        return
-    aside = Path(tempfile.mkdtemp(prefix=f".{path.name}-", suffix="-before", dir=path.parent))
-    before = aside / path.name
-    path.rename(before)
-    try:
-        partial.rename(path)
-    except OSError:
-        before.rename(path)
-        raise
-    finally:
-        shutil.rmtree(aside, ignore_errors=True)
+    return 0o666 & ~mask
 
 
 def write_file(path: Path, data: bytes) -> None:
@@ -117,7 +65,7 @@ def write_file(path: Path, data: bytes) -> None:
         descriptor, handle = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
         with os.fdopen(descriptor, "wb") as file:
             file.write(data)
-        os.chmod(handle, 0o666 & ~_umask())
+        os.chmod(handle, new_file_mode())
         os.replace(handle, path)
     except OSError as error:
         raise _refuse(path, f"the file cannot be written: {error.strerror}") from error

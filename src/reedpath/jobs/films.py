@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from reedpath.errors import FilmError, SettingsError
+from reedpath.errors import FilmError
 from reedpath.film import (
     FilmProgress,
     FilmWishes,
@@ -26,6 +21,7 @@ from reedpath.film import (
     takes_format,
 )
 from reedpath.jobs.disk import with_file
+from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.hearing import line_up_take
 from reedpath.jobs.practising import read_lesson
 from reedpath.jobs.progress import Progress, ProgressStep, silent
@@ -38,38 +34,6 @@ __all__ = ["make_film", "make_take_film"]
 _ENDINGS = {"mp4": ".mp4", "mov": ".mov", "matroska": ".mkv", "webm": ".webm"}
 # frames from one report of progress to the next
 REPORTED_FRAMES = 15
-
-
-@contextmanager
-def _files_together(folder: Path) -> Iterator[Path]:
-    """A folder to fill, whose files go into another one when all are there; otherwise none does.
-
-    A folder that was made for them goes again where they do not come.
-    """
-    made = [one for one in (folder, *folder.parents) if not one.exists()]
-    moved: list[Path] = []
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        partial = Path(tempfile.mkdtemp(prefix=".film-", suffix="-unfinished", dir=folder))
-    except OSError as error:
-        raise SettingsError(f"the folder cannot be made: {error.strerror}", where=str(folder)) from error
-    try:
-        yield partial
-        for path in sorted(partial.iterdir()):
-            path.chmod(0o644)
-            os.replace(path, folder / path.name)
-            moved.append(folder / path.name)
-    except BaseException as error:
-        for path in moved:
-            path.unlink(missing_ok=True)
-        shutil.rmtree(partial, ignore_errors=True)
-        with suppress(OSError):
-            for empty in made:
-                empty.rmdir()
-        if isinstance(error, OSError):
-            raise SettingsError(f"the film cannot be written: {error.strerror}", where=str(folder)) from error
-        raise
-    shutil.rmtree(partial, ignore_errors=True)
 
 
 def _ending_as(out: Path, format: str) -> None:
@@ -104,27 +68,25 @@ def _write_words(lesson: Lesson, timeline: Timeline, folder: Path, stem: str) ->
             (folder / name).write_text(text, encoding="utf-8", newline="\n")
 
 
-def make_film(folder: Path, wishes: FilmWishes, out: Path, *, progress: Progress = silent) -> tuple[str, ...]:
+def make_film(
+    folder: Path, wishes: FilmWishes, out: Path, *, replace: bool = False, progress: Progress = silent
+) -> Written:
     """
     Make the film of a lesson folder, with captions and chapters beside it; all appear together or none.
 
     Parameters
     ----------
     folder : the lesson's.
-    out : the film's file, ending in ".mp4".
-
-    Returns
-    -------
-    Names of the files, which stand beside ``out``.
+    out : the film's file, ending in ".mp4"; the others stand beside it.
+    replace : whether files may be written over in a folder that is not a lesson's.
     """
     lesson = read_lesson(folder)
     _ending_as(out, "mp4")
     progress(ProgressStep("film", 0, 1))
-    with _files_together(out.parent) as partial:
-        timeline = film_lesson(lesson, partial / out.name, wishes, progress=_reporting(progress))
-        _write_words(lesson, timeline, partial, out.stem)
-        names = tuple(sorted(path.name for path in partial.iterdir()))
-    return names
+    with writing_into(out.parent, command="film", replace=replace) as writing:
+        timeline = film_lesson(lesson, writing.files / out.name, wishes, progress=_reporting(progress))
+        _write_words(lesson, timeline, writing.files, out.stem)
+    return writing.written
 
 
 def make_take_film(
@@ -134,8 +96,9 @@ def make_take_film(
     out: Path,
     *,
     overlay: str | None = None,
+    replace: bool = False,
     progress: Progress = silent,
-) -> tuple[str, ...]:
+) -> Written:
     """
     Lay the strip over or beside the teacher's own film, with captions and chapters beside it.
 
@@ -145,10 +108,7 @@ def make_take_film(
     film : the teacher's film, in which the play-throughs are found by their sound.
     out : the file of the new film; its kind is that of `takes_format`.
     overlay : a kind of transparent film (`overlay_kinds`) to be made as well, as "NAME.strip.mov" or ".webm".
-
-    Returns
-    -------
-    Names of the files, which stand beside ``out``.
+    replace : whether files may be written over in a folder that is not a lesson's.
     """
     lesson = read_lesson(folder)
     try:
@@ -157,12 +117,11 @@ def make_take_film(
         progress(ProgressStep("listening", 0, 1))
         plays = line_up_take(film, lesson).play_throughs
         report = _reporting(progress)
-        with _files_together(out.parent) as partial:
-            timeline = film_takes(film, lesson, plays, partial / out.name, wishes, progress=report)
+        with writing_into(out.parent, command="film", replace=replace) as writing:
+            timeline = film_takes(film, lesson, plays, writing.files / out.name, wishes, progress=report)
             if strip is not None and overlay is not None:
-                film_overlay(film, lesson, plays, partial / strip, wishes, kind=overlay, progress=report)
-            _write_words(lesson, timeline, partial, out.stem)
-            names = tuple(sorted(path.name for path in partial.iterdir()))
+                film_overlay(film, lesson, plays, writing.files / strip, wishes, kind=overlay, progress=report)
+            _write_words(lesson, timeline, writing.files, out.stem)
     except FilmError as error:
         raise error if str(out) in error.where.file else with_file(film, error) from None
-    return names
+    return writing.written

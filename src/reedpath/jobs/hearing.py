@@ -15,6 +15,7 @@ from reedpath.errors import ReedpathError
 from reedpath.harp import Harp
 from reedpath.hear import KnownRhythm, Transcription, observe
 from reedpath.jobs.disk import write_file
+from reedpath.jobs.folders import refuse_a_file
 from reedpath.jobs.instruments import HarpChoice, one_harp
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
@@ -108,8 +109,9 @@ def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progres
     return Heard(written, phrase, route)
 
 
-def write_kept_phrase(phrase: Phrase, out: Path) -> None:
-    """Keep a phrase in a file that every command reads."""
+def write_kept_phrase(phrase: Phrase, out: Path, *, replace: bool = False) -> None:
+    """Keep a phrase in a file that every command reads; SettingsError for one there already unless ``replace``."""
+    refuse_a_file(out, replace=replace)
     data = {"schema": SCHEMA, "version": VERSION, "phrase": phrase_as_data(phrase)}
     write_file(out, json.dumps(data, ensure_ascii=False, indent=1).encode() + b"\n")
 

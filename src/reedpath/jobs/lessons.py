@@ -9,11 +9,14 @@ from functools import partial
 from pathlib import Path
 from typing import TypeAlias
 
-from reedpath.errors import SettingsError
+from msgspec.structs import replace as replace_fields
+
+from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.harp import load_notation
 from reedpath.jobs.asking import RouteRequest, best_route
-from reedpath.jobs.disk import new_folder
+from reedpath.jobs.folders import LIST, UNFINISHED, Written, writing_into
 from reedpath.jobs.lesson_pages import lesson_page, page_sound
+from reedpath.jobs.practising import read_lesson
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.lesson import Lesson, Rung, format_steps, lesson_as_data, make_lesson, taught_route
@@ -69,10 +72,10 @@ class LessonWishes:
 
 @dataclass(frozen=True, slots=True)
 class MadeLesson:
-    """A lesson and the names of the files in its folder."""
+    """A lesson, and what came of writing its folder."""
 
     lesson: Lesson
-    files: tuple[str, ...]
+    written: Written
 
 
 def lesson_from(read: ReadPhrase, request: RouteRequest, wishes: LessonWishes) -> Lesson:
@@ -140,6 +143,20 @@ def _makings(lesson: Lesson, catalogue: Catalogue, paper: str) -> Iterator[_Maki
     yield _Making("data", lambda made: _data(lesson))
 
 
+def _may_write(folder: Path, *, replace: bool) -> None:
+    """A SettingsError for a folder that holds something, unless it is a lesson that may be made anew."""
+    if not any(one.name != UNFINISHED for one in folder.iterdir()):
+        return
+    where = Place(file=str(folder))
+    if not replace:
+        raise SettingsError("jobs.folder_not_empty", where=where)
+    if not (folder / LIST).is_file():
+        try:
+            read_lesson(folder)
+        except ReadError as error:
+            raise SettingsError("jobs.folder_without_lesson", where=where) from error
+
+
 def make_lesson_folder(
     read: ReadPhrase,
     request: RouteRequest,
@@ -157,7 +174,7 @@ def make_lesson_folder(
         When the phrase cannot be arranged, a wish cannot be had, or the folder cannot be written.
     """
     wishes.check()
-    with new_folder(out, replace=replace) as folder:
+    with writing_into(out, command="lesson", anew=True, may_write=partial(_may_write, replace=replace)) as writing:
         progress(ProgressStep("arranging", 0, 1))
         lesson = lesson_from(read, request, wishes)
         makings = list(_makings(lesson, load_catalogue(wishes.languages[0]), wishes.paper))
@@ -166,5 +183,5 @@ def make_lesson_folder(
             progress(ProgressStep(making.name, done, len(makings), making.detail))
             for name, data in making.make(made).items():
                 made[name] = data
-                (folder / name).write_bytes(data)
-    return MadeLesson(lesson, tuple(made))
+                (writing.files / name).write_bytes(data)
+    return MadeLesson(lesson, replace_fields(writing.written, files=tuple(made)))

@@ -9,9 +9,11 @@ from functools import partial
 from pathlib import Path
 
 from msgspec.structs import replace
+from msgspec.structs import replace as replace_fields
 
 from reedpath.errors import ReadError, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes, with_file, write_file
+from reedpath.jobs.folders import Written, refuse_a_file, writing_into
 from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Drill, Lesson, Rung, lesson_from_data
@@ -133,15 +135,19 @@ def _sounds(lesson: Lesson, wishes: PractiseWishes) -> Iterator[_Sound]:
 
 
 def make_practice_sounds(
-    folder: Path, wishes: PractiseWishes, out: Path, *, progress: Progress = silent
-) -> tuple[str, ...]:
-    """Make sounds from a lesson folder; each file appears whole or not at all. Returns the files' names."""
+    folder: Path, wishes: PractiseWishes, out: Path, *, replace: bool = False, progress: Progress = silent
+) -> Written:
+    """Make sounds from a lesson folder; all appear together or none.
+
+    replace : whether sounds may be written over in a folder that is not a lesson's.
+    """
     lesson = _with_rungs(read_lesson(folder), wishes.rungs)
     sounds = list(_sounds(lesson, wishes))
-    for done, sound in enumerate(sounds):
-        progress(ProgressStep("sound", done, len(sounds), sound.detail or sound.name))
-        write_file(out / sound.name, sound.make())
-    return tuple(sound.name for sound in sounds)
+    with writing_into(out, command="play-along", replace=replace) as writing:
+        for done, sound in enumerate(sounds):
+            progress(ProgressStep("sound", done, len(sounds), sound.detail or sound.name))
+            (writing.files / sound.name).write_bytes(sound.make())
+    return replace_fields(writing.written, files=tuple(sound.name for sound in sounds))
 
 
 def _span_in_memory(
@@ -172,6 +178,7 @@ def slow_recording(
     start_seconds: float = 0.0,
     end_seconds: float | None = None,
     broken_off: bool = False,
+    replace: bool = False,
     progress: Progress = silent,
 ) -> None:
     """Slow a recorded take or source, or a part of it, down (1/3 to 1.5 of its speed) without a change of pitch.
@@ -179,8 +186,9 @@ def slow_recording(
     Raises
     ------
     SettingsError
-        For a part that is none, and for more than 20 minutes.
+        For a part that is none, for more than 20 minutes, and for a file that is there already unless ``replace``.
     """
+    refuse_a_file(out, replace=replace)
     if start_seconds < 0 or (end_seconds is not None and end_seconds <= start_seconds):
         raise SettingsError(f"from {start_seconds:g} to {end_seconds} s: the start is at least 0, the end after it")
     end = out.suffix.lstrip(".").lower()
