@@ -17,7 +17,7 @@ from pypdf import PdfReader
 from reedpath.arrange import Route
 from reedpath.lesson import make_lesson, steps_of
 from reedpath.page import encode_handout, encode_musicxml, engrave_pages
-from reedpath.page.score.written import sheet_of
+from reedpath.page.score.sheet import sheet_of
 from reedpath.phrase import Metre
 from reedpath.readers import read_phrase
 from reedpath.wording import load_catalogue

@@ -20,7 +20,7 @@ from reedpath.arrange import Route, all_harps, survey
 from reedpath.harp import Harp, load_tuning
 from reedpath.lesson import make_lesson
 from reedpath.page import encode_musicxml
-from reedpath.page.score.written import sheet_of
+from reedpath.page.score.sheet import sheet_of
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import read_phrase
 from support.musicxml_schema import assert_valid

@@ -7,9 +7,9 @@ from hypothesis import strategies as st
 from reedpath.arrange import Choice
 from reedpath.harp import Breath, Move, make_harp, reach_of
 from reedpath.page.badges import badge_shapes, badge_width, harp_row, lit_holes
-from reedpath.page.shapes import Curve, Label, bounds_of
-from reedpath.page.shapes_measures import text_width
-from reedpath.page.web.signs import ABOVE, BELOW
+from reedpath.page.drawing.measures import text_width
+from reedpath.page.drawing.shapes import Curve, Label, bounds_of
+from reedpath.page.web.symbols import ABOVE, BELOW
 from support.built_routes import built_route
 
 REACH = reach_of(make_harp("C").tuning)

@@ -7,9 +7,10 @@ from itertools import groupby, pairwise
 import pytest
 
 from reedpath.harp import Alteration, Breath, Harp, Move, make_harp, midi_of, reach_of, tuning_names
-from reedpath.page import Box, ChartShapes, Curve, Label, chart_of, format_chart_svg
-from reedpath.page.shapes_legend import around
-from reedpath.page.shapes_measures import box_of
+from reedpath.page import Box, Curve, Label, format_chart_svg
+from reedpath.page.chart import ChartShapes, chart_of
+from reedpath.page.drawing.legend import around
+from reedpath.page.drawing.measures import box_of
 from reedpath.pitch import pitch_class_name
 from reedpath.wording import load_catalogue
 from support import drawn_routes

@@ -11,9 +11,8 @@ from reedpath.arrange import Change, ChangeKind, Route, Spot
 from reedpath.errors import PageError, SettingsError
 from reedpath.lesson import Drill, Lesson, Rung, make_lesson, steps_of
 from reedpath.page import encode_handout, format_ribbon_svg, paper_names
-from reedpath.page.handout.contents import contents_of
-from reedpath.page.handout.papers import load_paper, parse_papers
-from reedpath.page.handout.pictures import cut_ribbon
+from reedpath.page.handout.contents import contents_of, cut_ribbon
+from reedpath.page.handout.typesetting import load_paper, parse_papers
 from reedpath.phrase import Metre, Phrase, Tempo
 from reedpath.pitch import Key
 from reedpath.wording import load_catalogue

@@ -10,7 +10,7 @@ from reedpath.arrange import Change, ChangeKind
 from reedpath.lesson import Lesson, make_lesson
 from reedpath.page import change_words, encode_lesson_page, format_left_out
 from reedpath.page.handout.contents import contents_of
-from reedpath.page.handout.papers import load_paper
+from reedpath.page.handout.typesetting import load_paper
 from reedpath.phrase import LeftOut, Metre
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route

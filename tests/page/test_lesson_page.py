@@ -16,7 +16,7 @@ from reedpath.arrange import Spot
 from reedpath.data import replace
 from reedpath.errors import PageError, SettingsError
 from reedpath.lesson import Drill, Lesson, Rung
-from reedpath.page import Count, PageSound, encode_lesson_page
+from reedpath.page import CountInBeat, PageSound, encode_lesson_page
 from reedpath.page.web.document import KEYS
 from reedpath.phrase import timing_of
 from reedpath.wording import load_catalogue
@@ -47,7 +47,7 @@ def sound_of(lesson: Lesson, rung: Rung = RUNGS[0], *, data: bytes = b"no true s
         starts=tuple(1.0 + timing.seconds_at(event.onset) for event in events),
         ends=tuple(1.0 + timing.seconds_at(event.end) for event in events),
         bar_end_seconds=1.0 + timing.seconds_at(lesson.route.phrase.end + 1),
-        counts=(Count(0.1, 1), Count(0.55, 2)),
+        counts=(CountInBeat(0.1, 1), CountInBeat(0.55, 2)),
     )
 
 

@@ -7,8 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from reedpath.page.web.inks import format_inks
-from reedpath.page.web.scripts import joined_script, module_names, module_text
+from reedpath.page.web.assets import format_inks, joined_script, module_names, module_text
 
 # the budget of all our script in a page, bytes, and of one module, lines (docs/house.md)
 BUDGET, LINES = 60_000, 300

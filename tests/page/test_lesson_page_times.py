@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reedpath.lesson import Rung
-from reedpath.page import Count, PageSound
+from reedpath.page import CountInBeat, PageSound
 from reedpath.page.web.sounds import sound_times
 from support.built_routes import built_route
 
@@ -26,7 +26,9 @@ def sounded(draw):
     begin = draw(st.floats(0.0, 3.0))
     starts = [begin + sum(lengths[:index]) for index in range(len(moves))]
     ends = [start + length * share for start, length, share in zip(starts, lengths, shares, strict=True)]
-    counts = tuple(Count(begin * share, number + 1) for number, share in enumerate((0.2, 0.6))) if begin > 1 else ()
+    counts = (
+        tuple(CountInBeat(begin * share, number + 1) for number, share in enumerate((0.2, 0.6))) if begin > 1 else ()
+    )
     sound = PageSound(
         Rung("full", 1.0, 100.0), "audio/mpeg", b"", tuple(starts), tuple(ends), max(ends) + 0.5, counts
     )
@@ -83,7 +85,7 @@ def test_after_the_count_in_a_beat_goes_by():
     route = built_route("r:2 2d 3d'")
     sound = PageSound(
         Rung("full", 1.0, 60.0), "audio/mpeg", b"", (6.0, 6.5), (6.5, 7.0), 8.0,
-        (Count(0.0, 1), Count(1.0, 2), Count(2.0, 3), Count(3.0, 4)),
+        (CountInBeat(0.0, 1), CountInBeat(1.0, 2), CountInBeat(2.0, 3), CountInBeat(3.0, 4)),
     )  # fmt: skip
     assert sound_times(sound, route, [(1.0, 2.0), (2.0, 3.0)])["counted"] == pytest.approx(3.98)
     early = replace(sound, starts=(3.5, 6.5))  # a pickup over the end of the count

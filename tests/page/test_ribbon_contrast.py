@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from reedpath.errors import SettingsError
-from reedpath.page import Palette, contrast_ratio, load_palette, palette_names
-from reedpath.page.shapes_measures import drawing_data
-from reedpath.page.shapes_palette import parse_palette
+from reedpath.page import Palette, contrast_ratio, load_palette
+from reedpath.page.drawing.measures import drawing_data
+from reedpath.page.drawing.palette import palette_names, parse_palette
 from support.pictures import PICTURES
 
 # WCAG 2.2, "contrast (minimum)" and "non-text contrast"

@@ -8,9 +8,9 @@ import pytest
 
 from reedpath.harp import Breath
 from reedpath.page import Curve, Label, bounds_of, flattened, load_measures, ribbon_of
-from reedpath.page.ribbon_notes import EventShapes
-from reedpath.page.shapes import circle
-from reedpath.page.shapes_strip import Strip, outline_of
+from reedpath.page.drawing.shapes import circle
+from reedpath.page.drawing.strip import Strip, outline_of
+from reedpath.page.ribbon.notes import EventShapes
 from support import drawn_routes
 from support.built_routes import built_route
 

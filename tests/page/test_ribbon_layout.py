@@ -12,20 +12,12 @@ from hypothesis import strategies as st
 from reedpath.arrange import Route
 from reedpath.errors import SettingsError
 from reedpath.lesson import LessonPart
-from reedpath.page import (
-    Box,
-    Label,
-    RibbonShapes,
-    layout_names,
-    load_layout,
-    load_measures,
-    parts_in_beats,
-    ribbon_of,
-)
-from reedpath.page.ribbon_bars import bars_of
-from reedpath.page.ribbon_breaks import break_bars
-from reedpath.page.shapes_legend import around
-from reedpath.page.shapes_measures import box_of, parse_numbers
+from reedpath.page import Box, Label, load_measures, parts_in_beats, ribbon_of
+from reedpath.page.drawing.legend import around
+from reedpath.page.drawing.measures import box_of, layout_names, load_layout, parse_numbers
+from reedpath.page.ribbon.grid import bars_of
+from reedpath.page.ribbon.line_breaks import break_bars
+from reedpath.page.ribbon.systems import RibbonShapes
 from reedpath.phrase import Metre, Phrase, beat_of
 from support import drawn_routes
 from support.built_routes import built_lesson, built_route

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from reedpath.page import EventShapes, RibbonLook, event_words, format_ribbon_svg, load_palette, ribbon_of
+from reedpath.page import RibbonLook, event_words, format_ribbon_svg, load_palette, ribbon_of
+from reedpath.page.ribbon.notes import EventShapes
 from reedpath.wording import load_catalogue
 from support import drawn_routes
 from support.built_routes import built_route

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from reedpath.errors import PageError
 from reedpath.page.score.grid import bars_of, grid_of
 from reedpath.page.score.measures import Measure, beam_states, measures_of
-from reedpath.page.score.rhythm import VALUES, Piece
-from reedpath.page.score.written import sheet_of
+from reedpath.page.score.rhythm import VALUES, RhythmPiece
+from reedpath.page.score.sheet import sheet_of
 from reedpath.phrase import Event, Metre, Phrase
 from support.routes import phrase_of, route_of
 
@@ -204,7 +204,7 @@ def phrases(draw: st.DrawFn, *, lengths: st.SearchStrategy[F]) -> Phrase:
     return Phrase(tuple(events), metres=(Metre(F(0), count, unit),), pickup=pickup)
 
 
-def written_beats(piece: Piece) -> F:
+def written_beats(piece: RhythmPiece) -> F:
     assert piece.value is not None
     length = BEATS[piece.value.name] * (F(3, 2) if piece.value.dots else 1)
     return length * F(piece.tuplet.normal, piece.tuplet.actual) if piece.tuplet else length

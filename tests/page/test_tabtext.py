@@ -9,10 +9,10 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Change, ChangeKind, Route
 from reedpath.harp import Breath, Move, notation_names
+from reedpath.page.score.sheet import sheet_of
 from reedpath.page.score.tokens import note_token
-from reedpath.page.score.written import sheet_of
 from reedpath.page.tabtext import format_tab
-from reedpath.page.tabtext.width import text_width, wrapped
+from reedpath.page.tabtext.systems import text_width, wrapped
 from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo
 from reedpath.pitch import Key
 from reedpath.wording import load_catalogue

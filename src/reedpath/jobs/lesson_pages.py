@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, Rung
-from reedpath.page import Count, PageSound, encode_lesson_page
+from reedpath.page import CountInBeat, PageSound, encode_lesson_page
 from reedpath.phrase import bars, timing_of
 from reedpath.signal import Samples, encode_steady
 from reedpath.sound import PlayAlongLayout, lay_out, play_along
@@ -19,13 +19,13 @@ MEDIA_TYPE = "audio/mpeg"
 KBPS = 64
 
 
-def _counts(layout: PlayAlongLayout) -> Iterator[Count]:
+def _counts(layout: PlayAlongLayout) -> Iterator[CountInBeat]:
     """The clicks before the phrase, counted from 1 in each bar."""
     number = 0
     for click in layout.clicks:
         if click.seconds < layout.zero_seconds:
             number = 1 if click.first else number + 1
-            yield Count(click.seconds, number)
+            yield CountInBeat(click.seconds, number)
 
 
 def _bar_end_seconds(lesson: Lesson, rung: Rung, layout: PlayAlongLayout) -> float:

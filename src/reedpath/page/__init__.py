@@ -6,55 +6,34 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.page.badges import badge_shapes, badge_width
-    from reedpath.page.chart import ChartBlock, ChartCell, ChartShapes, cell_shapes, chart_of
+    from reedpath.page.chart import cell_shapes
     from reedpath.page.chart_svg import ChartLook, format_chart_svg
     from reedpath.page.dark import dark_times
-    from reedpath.page.engrave import Engraving, ScoreLook, engrave_pages, engrave_score
+    from reedpath.page.drawing.measures import baseline_of, load_measures, text_width
+    from reedpath.page.drawing.palette import Palette, Style, contrast_ratio, load_palette
+    from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, bounds_of, flattened, line, rounded_box
+    from reedpath.page.drawing.strip import Strip, outline_of
+    from reedpath.page.engrave import ScoreLook, engrave_pages, engrave_score
     from reedpath.page.handout import change_words, encode_handout, paper_names
-    from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
-    from reedpath.page.ribbon_bars import parts_in_beats
-    from reedpath.page.ribbon_frame import Frame
-    from reedpath.page.ribbon_grid import CombHole
-    from reedpath.page.ribbon_notes import EventShapes
-    from reedpath.page.ribbon_svg import RibbonLook, event_words, format_ribbon_svg
+    from reedpath.page.ribbon.grid import parts_in_beats
+    from reedpath.page.ribbon.svg import RibbonLook, event_words, format_ribbon_svg
+    from reedpath.page.ribbon.systems import System, ribbon_of
     from reedpath.page.score import encode_musicxml
-    from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, flattened, line, rounded_box
-    from reedpath.page.shapes_measures import (
-        Layout,
-        Measures,
-        baseline_of,
-        layout_names,
-        load_layout,
-        load_measures,
-        text_width,
-    )
-    from reedpath.page.shapes_palette import Palette, Style, contrast_ratio, load_palette, palette_names
-    from reedpath.page.shapes_strip import Strip, outline_of
     from reedpath.page.tabtext import format_left_out, format_tab
     from reedpath.page.take_svg import format_take_svg
-    from reedpath.page.web import Count, PageSound, encode_lesson_page
+    from reedpath.page.web import CountInBeat, PageSound, encode_lesson_page
 else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "Box",
-    "ChartBlock",
-    "ChartCell",
     "ChartLook",
-    "ChartShapes",
-    "CombHole",
-    "Count",
+    "CountInBeat",
     "Curve",
-    "Engraving",
-    "EventShapes",
-    "Frame",
     "Label",
-    "Layout",
-    "Measures",
     "PageSound",
     "Palette",
     "RibbonLook",
-    "RibbonShapes",
     "ScoreLook",
     "Shape",
     "Strip",
@@ -66,7 +45,6 @@ __all__ = [
     "bounds_of",
     "cell_shapes",
     "change_words",
-    "chart_of",
     "contrast_ratio",
     "dark_times",
     "encode_handout",
@@ -81,13 +59,10 @@ __all__ = [
     "format_ribbon_svg",
     "format_tab",
     "format_take_svg",
-    "layout_names",
     "line",
-    "load_layout",
     "load_measures",
     "load_palette",
     "outline_of",
-    "palette_names",
     "paper_names",
     "parts_in_beats",
     "ribbon_of",

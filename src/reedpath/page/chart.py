@@ -12,11 +12,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from reedpath.harp import Alteration, Harp, Move, midi_of, reach_of
-from reedpath.page.ribbon_grid import CombHole
-from reedpath.page.shapes import Box, Curve, Label, Shape, line, rounded_box
-from reedpath.page.shapes_marks import lifting_wedge, weights_below
-from reedpath.page.shapes_measures import Layout, Measures, load_layout, load_measures, text_width
-from reedpath.page.shapes_strip import Strip, level_of, outline_of
+from reedpath.page.drawing.marks import lifting_wedge, weights_below
+from reedpath.page.drawing.measures import Layout, Measures, load_layout, load_measures, text_width
+from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, line, rounded_box
+from reedpath.page.drawing.strip import Strip, level_of, outline_of
+from reedpath.page.ribbon.grid import CombHole
 
 __all__ = ["ChartBlock", "ChartCell", "ChartShapes", "cell_shapes", "chart_of"]
 

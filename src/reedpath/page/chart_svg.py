@@ -17,11 +17,11 @@ from reedpath.page.chart import (
     chart_of,
     strip_of_cell,
 )
-from reedpath.page.shapes import Label, Shape
-from reedpath.page.shapes_legend import SAMPLE, Entry, fitted_text, laid_out
-from reedpath.page.shapes_measures import Measures
-from reedpath.page.shapes_palette import load_palette
-from reedpath.page.svg import Writer
+from reedpath.page.drawing.legend import SAMPLE, Entry, fitted_text, laid_out
+from reedpath.page.drawing.measures import Measures
+from reedpath.page.drawing.palette import load_palette
+from reedpath.page.drawing.shapes import Label, Shape
+from reedpath.page.drawing.svg import SvgWriter
 from reedpath.wording import Catalogue, harp_words, load_catalogue, move_words, tuning_words
 
 __all__ = ["ChartLook", "format_chart_svg"]
@@ -76,7 +76,7 @@ def format_chart_svg(
     home = harp.key_midi
     name = partial(words.note, tonic=home)
     chart = chart_of(harp, used_moves=used_moves, tonic=tonic, name=name, layout=look.layout)
-    writer = Writer(load_palette(look.palette), chart.row_px)
+    writer = SvgWriter(load_palette(look.palette), chart.row_px)
     heading = _heading(harp, chart, words) if look.heading else []
     top = HEADING if look.heading else 0.0
     sections = [writer.shapes(heading)] if heading else []
@@ -115,7 +115,7 @@ def _heading(harp: Harp, chart: ChartShapes, words: Catalogue) -> list[Shape]:
     ]
 
 
-def _block(block: ChartBlock, top: float, writer: Writer, words: Catalogue, *, home: int, lightable: bool) -> str:
+def _block(block: ChartBlock, top: float, writer: SvgWriter, words: Catalogue, *, home: int, lightable: bool) -> str:
     comb = "\n".join(
         f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in block.comb
     )
@@ -126,7 +126,7 @@ def _block(block: ChartBlock, top: float, writer: Writer, words: Catalogue, *, h
     )
 
 
-def _cell(cell: ChartCell, writer: Writer, words: Catalogue, *, home: int, lightable: bool) -> str:
+def _cell(cell: ChartCell, writer: SvgWriter, words: Catalogue, *, home: int, lightable: bool) -> str:
     move = cell.move
     label = f"{move_words(move, words)}: {words.note_with_octave(cell.midi, tonic=home)}"
     body = writer.shapes(cell.shapes)

@@ -25,15 +25,15 @@ from reedpath.listen import (
     holes_heard,
     take_curve,
 )
-from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
-from reedpath.page.ribbon_frame import Frame
-from reedpath.page.ribbon_notes import EventShapes
-from reedpath.page.ribbon_svg import RibbonLook
-from reedpath.page.shapes import Box, Curve, Label, Shape, line, rounded_box
-from reedpath.page.shapes_legend import SAMPLE, Entry, fitted_text, laid_out
-from reedpath.page.shapes_measures import box_of, text_width
-from reedpath.page.shapes_palette import load_palette
-from reedpath.page.svg import Writer
+from reedpath.page.drawing.legend import SAMPLE, Entry, fitted_text, laid_out
+from reedpath.page.drawing.measures import box_of, text_width
+from reedpath.page.drawing.palette import load_palette
+from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, line, rounded_box
+from reedpath.page.drawing.svg import SvgWriter
+from reedpath.page.ribbon.grid import SystemFrame
+from reedpath.page.ribbon.notes import EventShapes
+from reedpath.page.ribbon.svg import RibbonLook
+from reedpath.page.ribbon.systems import RibbonShapes, System, ribbon_of
 from reedpath.wording import Catalogue, load_catalogue
 
 __all__ = ["format_take_svg"]
@@ -50,7 +50,7 @@ BREAK_BEATS = 0.25
 FEWEST_POINTS = 3
 
 
-def _runs(stroke: TakeStroke, frame: Frame) -> Iterator[list[tuple[float, float]]]:
+def _runs(stroke: TakeStroke, frame: SystemFrame) -> Iterator[list[tuple[float, float]]]:
     """The points of a stroke that lie in a frame, broken where nothing is heard."""
     run: list[tuple[float, float]] = []
     before = -np.inf
@@ -72,7 +72,7 @@ def _role(stroke: TakeStroke) -> str:
     return "take_heard" if stroke.is_right else "take_off"
 
 
-def _lines(curve: TakeCurve, frame: Frame) -> Iterator[Shape]:
+def _lines(curve: TakeCurve, frame: SystemFrame) -> Iterator[Shape]:
     for stroke in curve.strokes:
         for points in _runs(stroke, frame):
             if len(points) >= FEWEST_POINTS:
@@ -172,7 +172,9 @@ def _legend_entries(words: Catalogue) -> list[Entry]:
     ]
 
 
-def _systems(ribbon: RibbonShapes, writer: Writer, over: Sequence[Sequence[Shape]], *, top: float) -> Iterator[str]:
+def _systems(
+    ribbon: RibbonShapes, writer: SvgWriter, over: Sequence[Sequence[Shape]], *, top: float
+) -> Iterator[str]:
     for system, heard in zip(ribbon.systems, over, strict=True):
         yield f'<g class="system" transform="translate(0 {writer.length(top + system.top)})">'
         yield writer.shapes(system.under)
@@ -227,7 +229,7 @@ def format_take_svg(
         # the spots that failed, numbered as the drills made of them
         route = replace(route, spots=answer.plays[index].spots)
     ribbon = ribbon_of(route, layout=look.layout, notation=look.notation, all_holes=look.all_holes)
-    writer = Writer(load_palette(look.palette), ribbon.row_px)
+    writer = SvgWriter(load_palette(look.palette), ribbon.row_px)
     title = words.say("take.title", title=route.phrase.title or words.say("sheet.ribbon"))
     over: list[Sequence[Shape]] = [()] * len(ribbon.systems)
     heading: list[Curve | Label] = []

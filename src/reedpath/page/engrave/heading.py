@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr, unescape
 
 from reedpath.errors import PageError
-from reedpath.page.engrave.finish import FACES
 from reedpath.page.score.elements import clean_text
 
-__all__ = ["Heading", "headed_svg", "heading_of"]
+__all__ = ["FACES", "ScoreHeading", "headed_svg", "heading_of"]
 
+# faces for the tab and the words: the hand-out's own, then what systems have
+FACES = "'Libertinus Serif', 'Times New Roman', 'Liberation Serif', Times, serif"
 # millimetres: sizes of the title and of the line under it, the smallest a long one is set at, room below each
 TITLE_MM, LINE_MM, SMALLEST_MM = 6.4, 3.8, 2.6
 TITLE_ROOM_MM, LINE_ROOM_MM = 9.0, 7.0
@@ -24,18 +25,18 @@ _ROLE = re.compile(r' role="img"( aria-label=(?:"[^"]*"|\'[^\']*\'))?')
 
 
 @dataclass(frozen=True, slots=True)
-class Heading:
+class ScoreHeading:
     """A title and a line under it, either perhaps empty."""
 
     title: str = ""
     line: str = ""
 
 
-def heading_of(musicxml: bytes) -> Heading:
+def heading_of(musicxml: bytes) -> ScoreHeading:
     """The title of a score and the name of its first part, as MusicXML has them.
 
     >>> heading_of(b"<a><movement-title>One &amp; two</movement-title></a>")
-    Heading(title='One & two', line='')
+    ScoreHeading(title='One & two', line='')
     """
     text = musicxml.decode("utf-8", errors="replace")
 
@@ -43,7 +44,7 @@ def heading_of(musicxml: bytes) -> Heading:
         found = re.search(rf"<{tag}(?:\s[^>]*)?>([^<]*)</{tag}>", text)
         return clean_text(unescape(found[1], {"&quot;": '"', "&apos;": "'"})) if found else ""
 
-    return Heading(content("movement-title") or content("work-title"), content("part-name"))
+    return ScoreHeading(content("movement-title") or content("work-title"), content("part-name"))
 
 
 def _fitted(text: str, size_mm: float, width_mm: float) -> tuple[str, float]:
@@ -55,7 +56,7 @@ def _fitted(text: str, size_mm: float, width_mm: float) -> tuple[str, float]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Page:
+class _PlacedPage:
     """A finished page to be set inside another picture; sizes in millimetres and in its own units."""
 
     body: str
@@ -71,14 +72,14 @@ class _Page:
         return _ROLE.sub("", _SIZE.sub(view, self.body, count=1), count=1)
 
 
-def _page(svg: str) -> _Page:
+def _page(svg: str) -> _PlacedPage:
     size = _SIZE.search(svg)
     if size is None:
         raise PageError("a page without a size cannot be set under another")
-    return _Page(svg, *map(float, size.groups()))
+    return _PlacedPage(svg, *map(float, size.groups()))
 
 
-def _words(heading: Heading, *, width_mm: float, unit: float) -> tuple[list[str], float]:
+def _words(heading: ScoreHeading, *, width_mm: float, unit: float) -> tuple[list[str], float]:
     """The heading's texts, and the millimetres it takes."""
     lines = (
         (heading.title, TITLE_MM, TITLE_ROOM_MM, "bold"),
@@ -97,7 +98,7 @@ def _words(heading: Heading, *, width_mm: float, unit: float) -> tuple[list[str]
     return words, top_mm
 
 
-def headed_svg(svgs: Sequence[str], heading: Heading) -> str:
+def headed_svg(svgs: Sequence[str], heading: ScoreHeading) -> str:
     """Finished pages one under another, a heading above them."""
     pages = [_page(svg) for svg in svgs]
     unit = pages[0].width / pages[0].width_mm

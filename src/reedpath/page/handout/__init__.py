@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from reedpath.lesson import Lesson
 from reedpath.page.handout.contents import contents_of
-from reedpath.page.handout.papers import load_paper, paper_names
-from reedpath.page.handout.told import change_words
-from reedpath.page.handout.typesetting import typeset
+from reedpath.page.handout.rows import change_words
+from reedpath.page.handout.typesetting import load_paper, paper_names, typeset
 from reedpath.wording import Catalogue, load_catalogue
 
 __all__ = ["change_words", "encode_handout", "paper_names"]

@@ -10,12 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from reedpath.errors import PageError
-from reedpath.phrase import Metre, Phrase, bars
+from reedpath.phrase import Metre, Phrase, bars, groups_of
 
-__all__ = ["DEEPEST", "Bar", "Grid", "Span", "bars_of", "grid_of"]
+__all__ = ["DEEPEST", "Grid", "ScoreBar", "Span", "bars_of", "grid_of"]
 
 # divisions under the bar at which the search for a place stops
 DEEPEST = 16
@@ -126,7 +126,7 @@ def _depth(grid: Grid, place: Fraction) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
+class ScoreBar:
     """One bar of a phrase.
 
     number : 1 for the first full bar, 0 for a pickup.
@@ -162,15 +162,6 @@ class Bar:
         return place - self.offset + self.onset
 
 
-def _groups(count: int, unit: int) -> list[int]:
-    """Sizes of the beats of a bar, in units of the metre's lower number."""
-    if count % 3 == 0 and (count > 3 or unit >= 8):
-        return [3] * (count // 3)
-    if unit >= 8 and count > 3:
-        return [2] * (count // 2 - 1) + [2 + count % 2]
-    return [1] * count
-
-
 @lru_cache(maxsize=64)
 def grid_of(count: int, unit: int) -> Grid:
     """The tree of a metre of ``count`` notes of 1/``unit``."""
@@ -179,24 +170,22 @@ def grid_of(count: int, unit: int) -> Grid:
             f"a metre of {count}/{unit} cannot be written",
             hint=f"the lower number is one of {', '.join(map(str, UNITS))}",
         )
-    sizes = _groups(count, unit)
-    edges = [Fraction(0)]
-    for size in sizes:
-        edges.append(edges[-1] + size * Fraction(4, unit))
-    return Grid(Fraction(4, unit), tuple(edges), strict=3 in sizes)
+    unit_beats = Fraction(4, unit)
+    groups = groups_of(Metre(Fraction(0), count, unit))
+    return Grid(unit_beats, tuple(accumulate(groups, initial=Fraction(0))), strict=3 * unit_beats in groups)
 
 
 def _is_like(metre: Metre, other: Metre | None) -> bool:
     return other is not None and (metre.count, metre.unit) == (other.count, other.unit)
 
 
-def bars_of(phrase: Phrase, *, end: Fraction | None = None) -> tuple[Bar, ...]:
+def bars_of(phrase: Phrase, *, end: Fraction | None = None) -> tuple[ScoreBar, ...]:
     """The bars that cover a phrase, at least one.
 
     end : beats to cover, the end of the phrase where none is given.
     """
     last = max(phrase.end if end is None else end, SHORTEST)
-    found: list[Bar] = []
+    found: list[ScoreBar] = []
     shown: Metre | None = None
     for bar in bars(phrase, until=last):
         full, length = bar.metre.bar, bar.end - bar.onset
@@ -204,7 +193,7 @@ def bars_of(phrase: Phrase, *, end: Fraction | None = None) -> tuple[Bar, ...]:
         at, stop = bar.onset, bar.onset + (length % full or full) if length > full else bar.end
         while at < bar.end:
             offset = full - (stop - at) if bar.number == 0 else Fraction(0)
-            found.append(Bar(bar.number, at, stop, bar.metre, offset, not _is_like(bar.metre, shown)))
+            found.append(ScoreBar(bar.number, at, stop, bar.metre, offset, not _is_like(bar.metre, shown)))
             at, stop, shown = stop, stop + full, bar.metre
     if len(found) > MOST_BARS:
         raise PageError(f"the phrase has over {MOST_BARS} bars", hint="take a shorter phrase")

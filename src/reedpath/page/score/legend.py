@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from reedpath.arrange import RouteEvent
 from reedpath.harp import Alteration, Move, format_move
+from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tokens import Marks, event_token, is_other_note, marks_for
-from reedpath.page.score.written import Sheet
 from reedpath.wording import Catalogue, move_words
 
 __all__ = ["Sign", "moves_legend", "signs_legend"]

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from reedpath.page.score.grid import Bar
-from reedpath.page.score.rhythm import Piece, Stretch, Tuplet, write_bar
-from reedpath.page.score.written import Sheet, WrittenNote
+from reedpath.page.score.grid import ScoreBar
+from reedpath.page.score.rhythm import RhythmPiece, Stretch, Tuplet, write_bar
+from reedpath.page.score.sheet import Sheet, WrittenNote
 
 __all__ = ["Measure", "beam_states", "is_beamed_whole", "measures_of"]
 
@@ -21,11 +21,11 @@ BEAMS = {"eighth": 1, "16th": 2, "32nd": 3, "64th": 4, "128th": 5, "256th": 6, "
 class Measure:
     """A bar and its pieces, in order, without a gap."""
 
-    bar: Bar
-    pieces: tuple[Piece, ...]
+    bar: ScoreBar
+    pieces: tuple[RhythmPiece, ...]
 
 
-def _stretches(bar: Bar, notes: Sequence[WrittenNote], sources: Sequence[int]) -> Iterator[Stretch]:
+def _stretches(bar: ScoreBar, notes: Sequence[WrittenNote], sources: Sequence[int]) -> Iterator[Stretch]:
     at = bar.onset
     for source in sources:
         onset, end = max(notes[source].onset, bar.onset), min(notes[source].end, bar.end)
@@ -51,7 +51,7 @@ def measures_of(sheet: Sheet) -> tuple[Measure, ...]:
     return tuple(measures)
 
 
-def _beam_group(bar: Bar, piece: Piece) -> Fraction | Tuplet:
+def _beam_group(bar: ScoreBar, piece: RhythmPiece) -> Fraction | Tuplet:
     """What pieces have in common that may share a beam: a beat, or a tuplet longer than one."""
     place = bar.place(piece.onset)
     beats, tuplet = bar.grid.beats, piece.tuplet
@@ -76,7 +76,7 @@ def _runs(measure: Measure) -> Iterator[list[int]]:
     yield run
 
 
-def _hook(pieces: Sequence[Piece], place: int) -> str:
+def _hook(pieces: Sequence[RhythmPiece], place: int) -> str:
     """Which way a lonely part of a beam points: towards the note it fills a stronger place with."""
     if place == 0:
         return "forward hook"

@@ -18,10 +18,10 @@ from reedpath.arrange import Route
 from reedpath.lesson import Lesson
 from reedpath.page.score.elements import add, clean_text
 from reedpath.page.score.measures import Measure, measures_of
-from reedpath.page.score.noting import NoteWriter
+from reedpath.page.score.notes import NoteWriter
 from reedpath.page.score.repeating import fold_repeated
+from reedpath.page.score.sheet import Sheet, note_namer, sheet_of
 from reedpath.page.score.spelling import key_fifths
-from reedpath.page.score.written import Sheet, note_namer, sheet_of
 from reedpath.phrase import timing_of
 from reedpath.wording import Catalogue, harp_words, load_catalogue, position_words
 

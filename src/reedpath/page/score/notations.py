@@ -6,26 +6,63 @@ from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
 from reedpath.arrange import ChangeKind, RouteEvent
-from reedpath.harp import Alteration, Move
+from reedpath.harp import Alteration, Move, midi_of
 from reedpath.page.score.elements import add
 from reedpath.page.score.measures import Measure, is_beamed_whole
-from reedpath.page.score.rhythm import Piece
-from reedpath.page.score.runs import runs_in, runs_out
-from reedpath.page.score.written import Sheet, WrittenNote
+from reedpath.page.score.rhythm import RhythmPiece
+from reedpath.page.score.sheet import Sheet, WrittenNote
 
-__all__ = ["SLUR_IN", "SLUR_OUT", "At", "add_ties", "add_tuplet", "describe_move", "notations_of"]
+__all__ = [
+    "SLUR_IN",
+    "SLUR_OUT",
+    "NotePart",
+    "SmallNote",
+    "add_ties",
+    "add_tuplet",
+    "describe_move",
+    "notations_of",
+    "runs_in",
+    "runs_out",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class SmallNote:
+    """A quick note: its id in the score and its MIDI numbers, ascending."""
+
+    id: str
+    midi: tuple[int, ...]
+
+
+def runs_in(sheet: Sheet, note: WrittenNote) -> list[SmallNote]:
+    """The grace notes of a note, and the moves run through into it or into them."""
+    harp, found = sheet.route.harp, []
+    for index in (*note.graces, note.index):
+        choice = sheet.route.events[index].choice
+        lead_in = [midi_of(harp, move) for move in choice.lead_in]
+        found += [SmallNote(f"e{index}i{place}", tuple(sorted(set(midi)))) for place, midi in enumerate(lead_in)]
+        if index != note.index and choice.move is not None:
+            found.append(SmallNote(f"e{index}", tuple(sorted(set(midi_of(harp, choice.move))))))
+    return found
+
+
+def runs_out(sheet: Sheet, note: WrittenNote) -> list[SmallNote]:
+    """The moves that a note runs off into."""
+    lead_out = [midi_of(sheet.route.harp, move) for move in sheet.event(note).choice.lead_out]
+    return [SmallNote(f"e{note.index}o{place}", tuple(sorted(set(midi)))) for place, midi in enumerate(lead_out)]
+
 
 # numbers that keep the slurs of one note apart: into it, and out of it
 SLUR_IN, SLUR_OUT = "1", "2"
 
 
 @dataclass(frozen=True, slots=True)
-class At:
+class NotePart:
     """A place in the score: a piece of a written note in its measure."""
 
     sheet: Sheet
     measure: Measure
-    piece: Piece
+    piece: RhythmPiece
     note: WrittenNote
 
     @property
@@ -77,7 +114,7 @@ def _bend_steps(one: RouteEvent) -> list[tuple[float, str]]:
     return steps
 
 
-def add_ties(element: Element, tag: str, at: At) -> None:
+def add_ties(element: Element, tag: str, at: NotePart) -> None:
     """Add <tie> or <tied> where a note goes on from, or into, another piece."""
     if not at.is_first:
         add(element, tag, type="stop")
@@ -85,7 +122,7 @@ def add_ties(element: Element, tag: str, at: At) -> None:
         add(element, tag, type="start")
 
 
-def add_tuplet(notations: Element, measure: Measure, piece: Piece) -> None:
+def add_tuplet(notations: Element, measure: Measure, piece: RhythmPiece) -> None:
     """Add the ends of a tuplet that lie at a piece."""
     tuplet = piece.tuplet
     if tuplet and piece.onset == tuplet.start:
@@ -95,7 +132,7 @@ def add_tuplet(notations: Element, measure: Measure, piece: Piece) -> None:
         add(notations, "tuplet", type="stop", number="1")
 
 
-def _add_slurs(notations: Element, at: At) -> None:
+def _add_slurs(notations: Element, at: NotePart) -> None:
     if at.is_first and runs_in(at.sheet, at.note):
         add(notations, "slur", type="stop", number=SLUR_IN)
     if at.is_last and runs_out(at.sheet, at.note):
@@ -117,14 +154,14 @@ def _slides_on(sheet: Sheet, source: int) -> bool:
     return slides[0] == two.event.midi[0] or slides[1] == one.event.midi[0]
 
 
-def _add_slides(notations: Element, at: At) -> None:
+def _add_slides(notations: Element, at: NotePart) -> None:
     if at.is_first and _slides_on(at.sheet, at.source - 1):
         add(notations, "slide", type="stop", number="1")
     if at.is_last and _slides_on(at.sheet, at.source):
         add(notations, "slide", type="start", number="1", line_type="solid")
 
 
-def _add_vibrato(notations: Element, at: At) -> None:
+def _add_vibrato(notations: Element, at: NotePart) -> None:
     if not at.event.event.ornaments.vibrato:
         return
     if at.is_first:
@@ -133,7 +170,7 @@ def _add_vibrato(notations: Element, at: At) -> None:
         add(add(notations, "ornaments"), "wavy-line", type="stop", number="1")
 
 
-def _add_technical(notations: Element, at: At) -> None:
+def _add_technical(notations: Element, at: NotePart) -> None:
     move = at.event.choice.move
     if move is None or not at.is_first:
         return
@@ -153,7 +190,7 @@ def _breath_after(sheet: Sheet, source: int) -> bool:
     return any(sheet.route.events[index].breathe_before for index in indexes)
 
 
-def _add_articulations(notations: Element, at: At) -> None:
+def _add_articulations(notations: Element, at: NotePart) -> None:
     choice = at.event.choice
     asked = {
         "accent": at.is_first and at.event.event.ornaments.accent,
@@ -171,7 +208,7 @@ def _add_articulations(notations: Element, at: At) -> None:
         add(articulations, "breath-mark", "comma")
 
 
-def notations_of(at: At, *, is_chord_note: bool) -> Element:
+def notations_of(at: NotePart, *, is_chord_note: bool) -> Element:
     """The <notations> of one note, perhaps empty; a further note of a chord only has its ties."""
     notations = Element("notations")
     is_silent = at.event.choice.move is None

@@ -61,7 +61,7 @@ def _ratio(span: Span, places: Sequence[Fraction]) -> tuple[int, int]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Plan:
+class _RegionSearch:
     """What the search for regions looks at all along: the tree, the stretches, the places off the halves."""
 
     grid: Grid
@@ -101,7 +101,7 @@ def plan_regions(grid: Grid, stretches: Sequence[Span]) -> list[Region]:
     """The regions of a bar whose notes and rests are these, plain neighbours joined."""
     odd = sorted({p for one in stretches for p in (one.start, one.end) if not _is_plain(p)})
     joined: list[Region] = []
-    for region in _Plan(grid, stretches, odd).regions(grid.whole):
+    for region in _RegionSearch(grid, stretches, odd).regions(grid.whole):
         if joined and joined[-1].actual == region.actual == 1:
             joined[-1] = Region(Span(joined[-1].span.start, region.span.end))
         else:

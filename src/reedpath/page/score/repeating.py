@@ -8,7 +8,7 @@ from itertools import groupby, pairwise
 from xml.etree.ElementTree import Element, tostring
 
 from reedpath.page.score.elements import add
-from reedpath.page.score.written import Sheet
+from reedpath.page.score.sheet import Sheet
 
 __all__ = ["fold_repeated"]
 

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from reedpath.errors import PageError
-from reedpath.page.score.grid import Bar, Grid, Span
+from reedpath.page.score.grid import Grid, ScoreBar, Span
 from reedpath.page.score.regions import Region, plan_regions
 
-__all__ = ["Piece", "Stretch", "Tuplet", "Value", "write_bar"]
+__all__ = ["RhythmPiece", "Stretch", "Tuplet", "Value", "write_bar"]
 
 # MusicXML's names of the plain note values by their beats (MusicXML 4.0, note-type-value)
 VALUES = {
@@ -62,7 +62,7 @@ class Stretch:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class RhythmPiece:
     """A stretch, or a part of one, that one note value writes.
 
     onset, end : beats of the phrase.
@@ -128,7 +128,7 @@ def _tuplet_grid(region: Region) -> Grid:
     return Grid(unit, tuple(unit * index for index in range(0, parts + 1, step)))
 
 
-def _pieces_in(bar: Bar, region: Region, stretch: Stretch) -> Iterator[Piece]:
+def _pieces_in(bar: ScoreBar, region: Region, stretch: Stretch) -> Iterator[RhythmPiece]:
     """The pieces of a stretch that fall in a region."""
     start = max(bar.place(stretch.onset), region.span.start)
     end = min(bar.place(stretch.end), region.span.end)
@@ -144,16 +144,16 @@ def _pieces_in(bar: Bar, region: Region, stretch: Stretch) -> Iterator[Piece]:
     written = Span((start - origin) * region.scale, (end - origin) * region.scale)
     for span in _cut(grid, written, is_rest=stretch.source is None):
         onset, stop = (bar.beat_at(origin + place / region.scale) for place in (span.start, span.end))
-        yield Piece(onset, stop, stretch.source, _value_of(span.length), tuplet)
+        yield RhythmPiece(onset, stop, stretch.source, _value_of(span.length), tuplet)
 
 
-def write_bar(bar: Bar, stretches: Sequence[Stretch]) -> tuple[Piece, ...]:
+def write_bar(bar: ScoreBar, stretches: Sequence[Stretch]) -> tuple[RhythmPiece, ...]:
     """The pieces that write a bar filled by these notes and rests, in order.
 
     Raises `PageError` where a stretch has no note value (see `snapping`, which prevents it).
     """
     if len(stretches) == 1 and stretches[0].source is None and bar.is_full:
-        return (Piece(bar.onset, bar.end, None, None),)
+        return (RhythmPiece(bar.onset, bar.end, None, None),)
     spans = [Span(bar.place(one.onset), bar.place(one.end)) for one in stretches]
     regions = plan_regions(bar.grid, spans)
     return tuple(piece for stretch in stretches for region in regions for piece in _pieces_in(bar, region, stretch))

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from reedpath.errors import PageError
-from reedpath.page.score.grid import Bar, Span
+from reedpath.page.score.grid import ScoreBar, Span
 
 __all__ = ["Snapped", "snap_spans", "writable_lengths"]
 
@@ -74,7 +74,7 @@ class _Beat:
         return self.onset, self.end
 
 
-def _beats_of(bar: Bar) -> Iterator[_Beat]:
+def _beats_of(bar: ScoreBar) -> Iterator[_Beat]:
     for span in bar.grid.beat_spans():
         start, end = bar.beat_at(span.start), bar.beat_at(span.end)
         if start < bar.end and end > bar.onset:
@@ -82,7 +82,7 @@ def _beats_of(bar: Bar) -> Iterator[_Beat]:
             yield _Beat(Span(start, end), max(start, bar.onset), min(end, bar.end), grids, bar.number)
 
 
-def writable_lengths(bars: tuple[Bar, ...]) -> dict[int, Fraction]:
+def writable_lengths(bars: tuple[ScoreBar, ...]) -> dict[int, Fraction]:
     """The lengths in beats of the bars, by index, that cannot be written as long as they are."""
     lengths = {}
     for index, bar in enumerate(bars):
@@ -137,7 +137,7 @@ def _snap_beat(
     return best
 
 
-def snap_spans(spans: tuple[tuple[Fraction, Fraction], ...], bars: tuple[Bar, ...]) -> Snapped:
+def snap_spans(spans: tuple[tuple[Fraction, Fraction], ...], bars: tuple[ScoreBar, ...]) -> Snapped:
     """The spans with each boundary moved, where it must be, to a place that can be written.
 
     spans : onset and end of each note in beats, in order, none overlapping the next, all inside the bars.

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from reedpath.arrange import ChangeKind, RouteEvent
 from reedpath.harp import Alteration, Move, format_move
-from reedpath.page.score.written import Sheet, WrittenNote
+from reedpath.page.score.sheet import Sheet, WrittenNote
 
 __all__ = ["Marks", "event_token", "is_other_note", "marks_for", "note_token"]
 

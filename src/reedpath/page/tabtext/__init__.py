@@ -6,14 +6,12 @@ from itertools import groupby
 
 from reedpath.arrange import Route
 from reedpath.lesson import Lesson
+from reedpath.page.score.sheet import left_out_of, sheet_of
 from reedpath.page.score.tokens import marks_for
-from reedpath.page.score.written import sheet_of
-from reedpath.page.tabtext.columns import columns_of
-from reedpath.page.tabtext.folding import Section, folded
+from reedpath.page.tabtext.columns import Section, columns_of, folded
 from reedpath.page.tabtext.header import header_of
-from reedpath.page.tabtext.left_out import format_left_out
-from reedpath.page.tabtext.systems import MARGIN, set_systems
-from reedpath.wording import Catalogue, load_catalogue
+from reedpath.page.tabtext.systems import MARGIN, set_systems, wrapped
+from reedpath.wording import Catalogue, left_out_blocks, load_catalogue
 
 __all__ = ["format_left_out", "format_tab"]
 
@@ -74,3 +72,24 @@ def format_tab(
         for system in set_systems(printed, width=width, marks=marks):
             lines += ["", *system]
     return "\n".join(lines) + "\n"
+
+
+# columns of a page of plain text, and blanks before a line; common practice, no source
+PAGE_WIDTH = 80
+INDENT = 2
+
+
+def format_left_out(source: Lesson | Route, *, catalogue: Catalogue, width: int = PAGE_WIDTH) -> str:
+    """What was left out and what was guessed, a blank line before each heading; empty for nothing.
+
+    Parameters
+    ----------
+    width : columns of the page; longer lines are wrapped.
+    """
+    lines = []
+    for block in left_out_blocks(left_out_of(sheet_of(source)), catalogue):
+        lines += ["", *wrapped(block.title, width)]
+        for told in block.lines:
+            first, *more = wrapped(told, width - 2 * INDENT)
+            lines += [" " * INDENT + first, *(" " * 2 * INDENT + one for one in more)]
+    return "".join(f"{line}\n" for line in lines)

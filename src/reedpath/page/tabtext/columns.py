@@ -1,17 +1,20 @@
-"""Columns: the moments of a bar that the tab text shows, with what is counted and played there."""
+"""Columns: the moments of a bar that the tab text shows, with what is counted and played there, and which of them
+repeat an earlier part bar for bar and are only named.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 
-from reedpath.page.score.grid import Bar
+from reedpath.page.score.grid import ScoreBar
+from reedpath.page.score.sheet import Sheet, WrittenNote, note_namer
 from reedpath.page.score.tokens import marks_for, note_token
-from reedpath.page.score.written import Sheet, WrittenNote, note_namer
 from reedpath.wording import Catalogue
 
-__all__ = ["Column", "columns_of"]
+__all__ = ["Column", "Section", "columns_of", "folded"]
 
 # what is counted on the quarters of a counted unit: "1 e & a" (common practice, no source)
 COUNTED = {Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a"}
@@ -37,11 +40,11 @@ class Column:
     names: str = ""
     label: str = ""
     breathes_after: bool = False
-    starts_bar: Bar | None = None
+    starts_bar: ScoreBar | None = None
     is_beat: bool = False
 
 
-def _counts(bar: Bar, onsets: set[Fraction]) -> Iterator[tuple[Fraction, str]]:
+def _counts(bar: ScoreBar, onsets: set[Fraction]) -> Iterator[tuple[Fraction, str]]:
     """Places of the bar that are counted: units always, their halves in slow units, quarters where needed."""
     unit = Fraction(4, bar.metre.unit)
     for number in range(bar.metre.count):
@@ -55,7 +58,7 @@ def _counts(bar: Bar, onsets: set[Fraction]) -> Iterator[tuple[Fraction, str]]:
                 yield place, sign
 
 
-def _inside(bar: Bar, note: WrittenNote) -> bool:
+def _inside(bar: ScoreBar, note: WrittenNote) -> bool:
     return note.onset < bar.end and note.end > bar.onset
 
 
@@ -69,7 +72,7 @@ def _labels(sheet: Sheet) -> dict[Fraction, str]:
     return labels
 
 
-class _Writer:
+class _ColumnWriter:
     """What all bars share."""
 
     def __init__(self, sheet: Sheet, catalogue: Catalogue | None, *, ascii_only: bool) -> None:
@@ -98,7 +101,7 @@ class _Writer:
             return ""
         return "+".join(self.namer(midi) for note in notes if note.onset == beats for midi in note.midi)
 
-    def bar(self, bar: Bar) -> Iterator[Column]:
+    def bar(self, bar: ScoreBar) -> Iterator[Column]:
         """The columns of one bar."""
         notes = [note for note in self.sheet.notes if _inside(bar, note)]
         starts = {note.onset for note in notes if note.onset >= bar.onset}
@@ -126,5 +129,68 @@ def columns_of(sheet: Sheet, *, names_in: Catalogue | None = None, ascii_only: b
 
     names_in : the language to name notes in, None for no names.
     """
-    writer = _Writer(sheet, names_in, ascii_only=ascii_only)
+    writer = _ColumnWriter(sheet, names_in, ascii_only=ascii_only)
     return tuple(column for bar in sheet.bars for column in writer.bar(bar))
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A stretch of columns, and the earlier one it repeats.
+
+    columns : in order.
+    label : of the part it is, empty for bars that no part claims.
+    as_label : label of the earlier part, empty where this is printed.
+    first_bar, last_bar : numbers of the bars of that earlier part.
+    breathes_after : whether a breath follows.
+    """
+
+    columns: tuple[Column, ...]
+    label: str = ""
+    as_label: str = ""
+    first_bar: int = 0
+    last_bar: int = 0
+    breathes_after: bool = False
+
+
+def _cuts(sheet: Sheet) -> list[Fraction]:
+    """Bar lines at which a part begins or ends."""
+    lines = {bar.onset for bar in sheet.bars} | {sheet.bars[-1].end}
+    edges = {edge for part in sheet.parts for edge in (part.onset, part.end)}
+    return sorted((edges & lines) | {sheet.bars[0].onset, sheet.bars[-1].end})
+
+
+def _likeness(columns: Sequence[Column]) -> tuple[object, ...]:
+    """What makes two stretches the same to play: all but where they stand and a breath behind them."""
+    start = columns[0].beats
+    cells = [
+        replace(column, beats=column.beats - start, label="", starts_bar=None, breathes_after=column.breathes_after)
+        for column in columns
+    ]
+    cells[-1] = replace(cells[-1], breathes_after=False)
+    bars = tuple(column.starts_bar is not None for column in columns)
+    return (*cells, bars)
+
+
+def _bar_numbers(columns: Sequence[Column]) -> tuple[int, int]:
+    numbers = [column.starts_bar.number for column in columns if column.starts_bar]
+    return numbers[0], numbers[-1]
+
+
+def folded(sheet: Sheet, columns: Sequence[Column]) -> list[Section]:
+    """The columns in sections; one that sounds like an earlier part says so."""
+    sections: list[Section] = []
+    seen: dict[tuple[object, ...], Section] = {}
+    for start, end in pairwise(_cuts(sheet)):
+        inside = tuple(column for column in columns if start <= column.beats < end)
+        label = next((part.label for part in sheet.parts if part.onset == start), "")
+        has_inner = any(start < part.onset < end for part in sheet.parts)
+        likeness = _likeness(inside)
+        like = seen.get(likeness) if label and not has_inner else None
+        section = Section(inside, label)
+        if like is not None and any(column.tab for column in inside):
+            first, last = _bar_numbers(like.columns)
+            section = Section(inside, label, like.label, first, last, inside[-1].breathes_after)
+        elif label:
+            seen.setdefault(likeness, section)
+        sections.append(section)
+    return sections

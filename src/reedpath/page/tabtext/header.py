@@ -6,9 +6,9 @@ from collections.abc import Iterable
 
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.legend import Sign, moves_legend, signs_legend
+from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tokens import marks_for
-from reedpath.page.score.written import Sheet
-from reedpath.page.tabtext.width import padded, text_width, wrapped
+from reedpath.page.tabtext.systems import padded, text_width, wrapped
 from reedpath.phrase import timing_of
 from reedpath.wording import Catalogue, harp_words, key_words, named_words, position_words
 

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from reedpath.lesson import Lesson
 from reedpath.page.web.contents import contents_of
 from reedpath.page.web.document import format_document
-from reedpath.page.web.sounds import Count, PageSound
+from reedpath.page.web.sounds import CountInBeat, PageSound
 from reedpath.wording import Catalogue, load_catalogue
 
-__all__ = ["Count", "PageSound", "encode_lesson_page"]
+__all__ = ["CountInBeat", "PageSound", "encode_lesson_page"]
 
 
 def encode_lesson_page(

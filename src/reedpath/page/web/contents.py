@@ -11,14 +11,13 @@ from msgspec.structs import replace
 from reedpath.arrange import Route
 from reedpath.errors import PageError
 from reedpath.lesson import Lesson
-from reedpath.page.ribbon_bars import parts_in_beats
+from reedpath.page.ribbon.grid import parts_in_beats
 from reedpath.page.score.elements import clean_text
-from reedpath.page.score.written import Sheet, sheet_of
+from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.page.web.ribbons import StripPicture, strip_picture
-from reedpath.page.web.signs import Signs, signs_of_route
 from reedpath.page.web.sounds import PageSound, check_sounds, sound_times
-from reedpath.page.web.stretches import Stretch, stretches_of
-from reedpath.page.web.words import RATES, event_labels, words_of
+from reedpath.page.web.symbols import MoveSymbols, signs_of_route
+from reedpath.page.web.words import RATES, Passage, event_labels, stretches_of, words_of
 from reedpath.wording import Catalogue, harp_words
 
 __all__ = ["Contents", "contents_of"]
@@ -39,9 +38,9 @@ class Contents:
     sheet: Sheet
     catalogues: tuple[Catalogue, ...]
     sounds: tuple[PageSound, ...]
-    signs: Signs
+    signs: MoveSymbols
     strip: StripPicture
-    stretches: tuple[Stretch, ...]
+    stretches: tuple[Passage, ...]
     words: Mapping[str, Mapping[str, Any]]
 
     @property

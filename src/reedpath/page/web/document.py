@@ -8,27 +8,34 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Callable
-from functools import cache
+from collections.abc import Callable, Iterable
+from functools import cache, partial
 from importlib.resources import files
 from string import Template
 
-from reedpath.page.chart_svg import ChartLook, format_chart_svg
-from reedpath.page.ribbon_bars import parts_in_beats
+from reedpath.arrange import Route
+from reedpath.page.chart import chart_of
+from reedpath.page.chart_svg import ChartLook, chart_entries, format_chart_svg
+from reedpath.page.drawing.legend import SAMPLE, Entry, around
+from reedpath.page.drawing.measures import load_measures
+from reedpath.page.drawing.palette import load_palette
+from reedpath.page.drawing.svg import FONTS, SvgWriter
+from reedpath.page.ribbon.grid import parts_in_beats
+from reedpath.page.ribbon.legend import legend_entries, signs_of
 from reedpath.page.tabtext import format_tab
+from reedpath.page.web.assets import format_inks, joined_script
 from reedpath.page.web.contents import Contents
-from reedpath.page.web.inks import format_inks
-from reedpath.page.web.legends import chart_legend, ribbon_legend
 from reedpath.page.web.markup import choice, element, in_language, json_text, spoken, text
 from reedpath.page.web.player import player_section
 from reedpath.page.web.ribbons import ribbon_lines
-from reedpath.page.web.scripts import joined_script
-from reedpath.page.web.told import Teller
+from reedpath.page.web.texts import PageTexts
 from reedpath.page.web.words import event_labels
 from reedpath.wording import Catalogue
 
 __all__ = ["format_document"]
 
+# units to a row of the samples; rows of air around them for their ink, and the least height
+ROW_PX, AIR, LEAST = 24.0, 0.12, 0.8
 # columns of the tab: what fits a phone of 360 CSS pixels in letters of 13
 TAB_COLUMNS = 42
 # choices of the display, as the catalogues and the style sheet name them
@@ -46,6 +53,36 @@ KEYS = (
     (("A", "B"), "marks"),
     (("T",), "size"),
 )
+
+
+def _sample(entry: Entry, writer: SvgWriter) -> str:
+    box = around(entry.sample)
+    middle, half = (box.top + box.bottom) / 2, max((box.bottom - box.top) / 2, LEAST / 2) + AIR
+    view = " ".join(writer.length(rows) for rows in (-AIR, middle - half, SAMPLE + 2 * AIR, 2 * half))
+    size = f'width="{writer.length(SAMPLE + 2 * AIR)}" height="{writer.length(2 * half)}"'
+    shapes = writer.shapes(entry.sample)
+    return f'<svg viewBox="{view}" {size} font-family="{FONTS}" stroke-linejoin="round">{shapes}</svg>'
+
+
+def _listed(entries: Iterable[Entry]) -> str:
+    writer = SvgWriter(load_palette("paper"), ROW_PX)
+    items = "".join(
+        element("li", element("span", _sample(one, writer), aria_hidden="true") + element("span", text(one.words)))
+        for one in entries
+    )
+    return element("ul", items, class_="signs")
+
+
+def ribbon_legend(route: Route, words: Catalogue) -> str:
+    """The signs that a route's ribbon uses."""
+    return _listed(legend_entries(signs_of(route), words, measures=load_measures()))
+
+
+def chart_legend(route: Route, words: Catalogue) -> str:
+    """The signs of the chart of a route's harp."""
+    name = partial(words.note, tonic=route.harp.key_midi)
+    chart = chart_of(route.harp, used_moves=(), name=name, layout="phone")
+    return _listed(chart_entries(chart, words, marked=True, has_home=route.phrase.key is not None))
 
 
 def _file(name: str) -> str:
@@ -149,7 +186,9 @@ def _words(contents: Contents) -> dict[str, str]:
 
 
 def _sections(contents: Contents) -> dict[str, str]:
-    tellers = {one.name: Teller(contents.lesson, contents.sheet, contents.signs, one) for one in contents.catalogues}
+    tellers = {
+        one.name: PageTexts(contents.lesson, contents.sheet, contents.signs, one) for one in contents.catalogues
+    }
     route, notation = contents.route, contents.lesson.notation
     labels = event_labels(contents.lesson, contents.catalogues[0])
     spots = _in_each(contents, lambda words: tellers[words.name].spots())

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 from reedpath.arrange import Route
 from reedpath.harp import Move
 from reedpath.page.badges import lit_hole
-from reedpath.page.ribbon import System, ribbon_of
-from reedpath.page.ribbon_svg import event_group
-from reedpath.page.shapes import Label, Shape, line
-from reedpath.page.shapes_palette import load_palette
-from reedpath.page.svg import FONTS, Writer, number
-from reedpath.page.web.signs import Signs, lit_groups
+from reedpath.page.drawing.palette import load_palette
+from reedpath.page.drawing.shapes import Label, Shape, line
+from reedpath.page.drawing.svg import FONTS, SvgWriter, number
+from reedpath.page.ribbon.svg import event_group
+from reedpath.page.ribbon.systems import System, ribbon_of
+from reedpath.page.web.symbols import MoveSymbols, lit_groups
 from reedpath.phrase import Part
 
 __all__ = ["StripPicture", "ribbon_lines", "strip_picture"]
@@ -50,7 +50,7 @@ class StripPicture:
     places: tuple[tuple[float, float], ...]
 
 
-def _svg(body: str, writer: Writer, box: tuple[float, float, float, float], attributes: str) -> str:
+def _svg(body: str, writer: SvgWriter, box: tuple[float, float, float, float], attributes: str) -> str:
     """An SVG element that shows the box (left, top, width, height) of rows."""
     view = " ".join(number(rows * writer.row_px) for rows in box)
     return f'<svg viewBox="{view}" font-family="{FONTS}" stroke-linejoin="round" {attributes}>\n{body}\n</svg>'
@@ -61,7 +61,7 @@ def _stands(shape: Shape, comb: float) -> bool:
     return shape.role == "comb" or (isinstance(shape, Label) and shape.x < comb)
 
 
-def _comb(system: System, writer: Writer, comb: float) -> str:
+def _comb(system: System, writer: SvgWriter, comb: float) -> str:
     standing = writer.shapes(shape for shape in system.under if _stands(shape, comb))
     holes = "\n".join(
         f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in system.comb
@@ -69,7 +69,7 @@ def _comb(system: System, writer: Writer, comb: float) -> str:
     return f"{standing}\n{holes}"
 
 
-def _running(system: System, writer: Writer, words: Sequence[str], *, comb: float, pieces: dict[int, int]) -> str:
+def _running(system: System, writer: SvgWriter, words: Sequence[str], *, comb: float, pieces: dict[int, int]) -> str:
     """All of a system but its comb; ``pieces`` counts the pieces of each event over the systems."""
     sections = [writer.shapes(shape for shape in system.under if not _stands(shape, comb))]
     sections.append(writer.shapes(system.links))
@@ -87,7 +87,7 @@ def _lead(system: System, comb: float) -> list[Shape]:
     return [line("cord", (comb - LEAD, frame.y_of(hole)), (comb, frame.y_of(hole))) for hole in holes]
 
 
-def _lit_column(system: System, signs: Signs, writer: Writer, comb: float) -> str:
+def _lit_column(system: System, signs: MoveSymbols, writer: SvgWriter, comb: float) -> str:
     """The comb's holes, lit, for each sign."""
 
     def shapes_of(move: Move) -> Iterator[Shape]:
@@ -98,7 +98,7 @@ def _lit_column(system: System, signs: Signs, writer: Writer, comb: float) -> st
 
 
 def strip_picture(
-    route: Route, *, notation: str, parts: Sequence[Part], words: Sequence[str], signs: Signs
+    route: Route, *, notation: str, parts: Sequence[Part], words: Sequence[str], signs: MoveSymbols
 ) -> StripPicture:
     """The ribbon as one strip, in two pictures.
 
@@ -106,7 +106,7 @@ def strip_picture(
     """
     ribbon = ribbon_of(route, layout="strip", notation=notation, parts=parts)
     system, comb = ribbon.systems[0], ribbon.measures.comb
-    writer = Writer(load_palette("paper"), ribbon.row_px)
+    writer = SvgWriter(load_palette("paper"), ribbon.row_px)
     width = LEAD + system.frame.right - comb + RIGHT_AIR
     standing = f"{_comb(system, writer, comb)}\n{_lit_column(system, signs, writer, comb)}"
     running = f"{writer.shapes(_lead(system, comb))}\n{_running(system, writer, words, comb=comb, pieces={})}"
@@ -130,7 +130,7 @@ def ribbon_lines(route: Route, *, notation: str, parts: Sequence[Part], words: S
     words : each event in words.
     """
     ribbon = ribbon_of(route, layout="phone", notation=notation, parts=parts)
-    writer = Writer(load_palette("paper"), ribbon.row_px)
+    writer = SvgWriter(load_palette("paper"), ribbon.row_px)
     comb, lines = ribbon.measures.comb, []
     pieces: dict[int, int] = {}
     for system in ribbon.systems:

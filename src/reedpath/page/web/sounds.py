@@ -16,7 +16,7 @@ from reedpath.errors import PageError
 from reedpath.lesson import Rung
 from reedpath.page.dark import dark_times
 
-__all__ = ["Count", "PageSound", "check_sounds", "sound_times"]
+__all__ = ["CountInBeat", "PageSound", "check_sounds", "sound_times"]
 
 # seconds; how long before an event a jump to it lands, so that its attack is heard
 LANDING = 0.02
@@ -27,7 +27,7 @@ _MEDIA_TYPE = re.compile(r"audio/[a-z0-9.+-]+")
 
 
 @dataclass(frozen=True, slots=True)
-class Count:
+class CountInBeat:
     """A counted beat before the phrase.
 
     seconds : from the start of the sound.
@@ -56,7 +56,7 @@ class PageSound:
     starts: tuple[float, ...]
     ends: tuple[float, ...]
     bar_end_seconds: float
-    counts: tuple[Count, ...] = ()
+    counts: tuple[CountInBeat, ...] = ()
 
 
 def check_sounds(sounds: Sequence[PageSound], route: Route) -> None:

@@ -3,21 +3,60 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
 from msgspec.structs import replace
 
 from reedpath.lesson import Lesson, Rung
-from reedpath.page.handout.told import PERCENT, tempo_words
-from reedpath.page.ribbon_bars import bars_of
-from reedpath.page.ribbon_svg import event_words
-from reedpath.page.score.written import Sheet
-from reedpath.page.web.signs import Signs
-from reedpath.page.web.stretches import Stretch
+from reedpath.page.handout.rows import PERCENT, bars_words, tempo_words
+from reedpath.page.ribbon.grid import bars_of
+from reedpath.page.ribbon.svg import event_words
+from reedpath.page.score.sheet import Sheet
+from reedpath.page.web.symbols import MoveSymbols
 from reedpath.wording import Catalogue, named_words
 
-__all__ = ["RATES", "event_labels", "words_of"]
+__all__ = ["RATES", "Passage", "event_labels", "stretches_of", "words_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """Some events in a row.
+
+    kind : "whole", "part" or "spot".
+    number : of the part or spot in the lesson, from 0.
+    first, last : indexes of events, inclusive.
+    """
+
+    kind: str
+    number: int
+    first: int
+    last: int
+
+    def name(self, lesson: Lesson, catalogue: Catalogue) -> str:
+        """What it is called."""
+        if self.kind == "whole":
+            return catalogue.say("web.whole")
+        if self.kind == "spot":
+            return catalogue.say("spot.number", number=self.number + 1)
+        return lesson.parts[self.number].label
+
+    def place(self, sheet: Sheet, catalogue: Catalogue) -> str:
+        """The bars it stands in."""
+        return bars_words(sheet, self.first, self.last, catalogue)
+
+
+def stretches_of(lesson: Lesson) -> tuple[Passage, ...]:
+    """The stretches of a lesson: all of it, its parts where it has several, its spots."""
+    events = lesson.route.events
+    if not events:
+        return ()
+    whole = Passage("whole", 0, 0, len(events) - 1)
+    parts = [Passage("part", index, part.first, part.last) for index, part in enumerate(lesson.parts)]
+    spots = [Passage("spot", index, one.spot.first, one.spot.last) for index, one in enumerate(lesson.drills)]
+    return (whole, *(parts if len(parts) > 1 else ()), *spots)
+
 
 # tables of the catalogues that hold what the page says, and what its sections are called
 PREFIX = "web."
@@ -43,7 +82,7 @@ def event_labels(lesson: Lesson, words: Catalogue) -> list[str]:
     return found
 
 
-def _stretch(stretch: Stretch, sheet: Sheet, lesson: Lesson, words: Catalogue) -> dict[str, str]:
+def _stretch(stretch: Passage, sheet: Sheet, lesson: Lesson, words: Catalogue) -> dict[str, str]:
     return {"name": stretch.name(lesson, words), "place": stretch.place(sheet, words)}
 
 
@@ -57,8 +96,8 @@ def words_of(
     lesson: Lesson,
     words: Catalogue,
     *,
-    signs: Signs,
-    stretches: Sequence[Stretch],
+    signs: MoveSymbols,
+    stretches: Sequence[Passage],
     rungs: Sequence[Rung],
 ) -> dict[str, Any]:
     """All that the page says in one language but what is read alone.

@@ -5,15 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from xml.etree.ElementTree import Element
 
-from reedpath.page.score.accidentals import Accidentals
 from reedpath.page.score.elements import add
 from reedpath.page.score.measures import Measure, beam_states
-from reedpath.page.score.notations import SLUR_IN, SLUR_OUT, At, add_ties, add_tuplet, notations_of
-from reedpath.page.score.rhythm import Piece
-from reedpath.page.score.runs import Run, runs_in, runs_out
-from reedpath.page.score.spelling import Spelled, key_fifths, spell
+from reedpath.page.score.notations import (
+    SLUR_IN,
+    SLUR_OUT,
+    NotePart,
+    SmallNote,
+    add_ties,
+    add_tuplet,
+    notations_of,
+    runs_in,
+    runs_out,
+)
+from reedpath.page.score.rhythm import RhythmPiece
+from reedpath.page.score.sheet import Sheet, WrittenNote
+from reedpath.page.score.spelling import Accidentals, Spelled, key_fifths, spell
 from reedpath.page.score.tokens import note_token
-from reedpath.page.score.written import Sheet, WrittenNote
 
 __all__ = ["NoteWriter"]
 
@@ -50,7 +58,7 @@ class NoteWriter:
         if piece.source is None:
             self._rest(element, measure, piece)
             return
-        at = At(self._sheet, measure, piece, self._sheet.notes[piece.source])
+        at = NotePart(self._sheet, measure, piece, self._sheet.notes[piece.source])
         if at.is_first:
             for place, run in enumerate(runs_in(self._sheet, at.note)):
                 self._quick(element, run, at.note, slur="start" if place == 0 else None)
@@ -61,7 +69,7 @@ class NoteWriter:
                 self._quick(element, run, at.note, slur="stop" if run is runs[-1] else None, is_after=True)
 
     def _quick(
-        self, element: Element, run: Run, note: WrittenNote, *, slur: str | None, is_after: bool = False
+        self, element: Element, run: SmallNote, note: WrittenNote, *, slur: str | None, is_after: bool = False
     ) -> None:
         for place, midi in enumerate(run.midi):
             one = add(element, "note", id=run.id if place == 0 else f"{run.id}c{place}")
@@ -76,7 +84,7 @@ class NoteWriter:
             if slur and place == 0:
                 add(add(one, "notations"), "slur", type=slur, number=SLUR_OUT if is_after else SLUR_IN)
 
-    def _goes_up(self, at: At) -> bool:
+    def _goes_up(self, at: NotePart) -> bool:
         after = self._sheet.notes[at.source + 1 : at.source + 2]
         return bool(after) and after[0].midi[0] > at.note.midi[0]
 
@@ -89,7 +97,7 @@ class NoteWriter:
         add(child, "octave", pitch.octave)
         return self._accidentals.show(pitch) if is_shown else None
 
-    def _main(self, element: Element, at: At, beams: Sequence[str]) -> None:
+    def _main(self, element: Element, at: NotePart, beams: Sequence[str]) -> None:
         is_silent = at.event.choice.move is None
         for place, midi in enumerate(at.note.midi):
             name = f"e{at.note.index}" + (f"c{place}" if place else "")
@@ -116,7 +124,7 @@ class NoteWriter:
             if place == 0 and at.is_first:
                 self._lyrics(one, at.note)
 
-    def _value(self, element: Element, piece: Piece, accidental: str | None = None) -> None:
+    def _value(self, element: Element, piece: RhythmPiece, accidental: str | None = None) -> None:
         if piece.value is None:
             return
         add(element, "type", piece.value.name)
@@ -129,7 +137,7 @@ class NoteWriter:
             add(change, "actual-notes", piece.tuplet.actual)
             add(change, "normal-notes", piece.tuplet.normal)
 
-    def _rest(self, element: Element, measure: Measure, piece: Piece) -> None:
+    def _rest(self, element: Element, measure: Measure, piece: RhythmPiece) -> None:
         one = add(element, "note")
         add(one, "rest", **({} if piece.value else {"measure": "yes"}))
         add(one, "duration", int((piece.end - piece.onset) * self._divisions))

@@ -6,18 +6,18 @@ from collections.abc import Callable, Sequence
 
 from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Alteration, Breath, Move
-from reedpath.page.ribbon_notes import bonds_of, strip_shapes
-from reedpath.page.shapes import Box, Label, Shape, circle, line, rounded_box
-from reedpath.page.shapes_legend import SAMPLE, Entry, Legend, laid_out
-from reedpath.page.shapes_marks import (
+from reedpath.page.drawing.legend import SAMPLE, Entry, Legend, laid_out
+from reedpath.page.drawing.marks import (
     accent_post,
     breath_comma,
     changed_lozenge,
     silent_slot,
     weights_below,
 )
-from reedpath.page.shapes_measures import Measures
-from reedpath.page.shapes_strip import Strip
+from reedpath.page.drawing.measures import Measures
+from reedpath.page.drawing.shapes import Box, Label, Shape, circle, line, rounded_box
+from reedpath.page.drawing.strip import Strip
+from reedpath.page.ribbon.notes import bonds_of, strip_shapes
 from reedpath.wording import Catalogue
 
 __all__ = ["legend_entries", "legend_of", "signs_of"]

@@ -1,4 +1,4 @@
-"""Scripts: the page's ES modules put into one, in the order in which they need one another.
+"""What a lesson page brings along: a style sheet with the drawing's inks, and a script put together of ES modules.
 
 Inside one file no module can be imported, so their import lines are left out and their exports become plain names of
 one module. They are written for that: imports stand at the top, one a line, and no two modules share a name (a test
@@ -8,13 +8,46 @@ holds both).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from reedpath.errors import PageError
+from reedpath.page.drawing.measures import drawing_data
+from reedpath.page.drawing.palette import load_palette
 
-__all__ = ["joined_script", "module_names", "module_text"]
+__all__ = ["format_inks", "joined_script", "module_names", "module_text"]
+
+# palettes by light, dark and print
+LIGHT, DARK, PRINT = "paper", "night", "ink"
+
+
+def _variable(ink: str) -> str:
+    return f"--{ink.replace('_', '-')}"
+
+
+def _variables(palette: str) -> str:
+    return "".join(f"{_variable(ink)}:{colour};" for ink, colour in load_palette(palette).inks.items())
+
+
+def _rule(role: str, style: Mapping[str, Any]) -> str:
+    inks = "".join(f"{name}:var({_variable(style[name])});" for name in ("fill", "stroke") if name in style)
+    return f"path.{role},text.{role}{{{inks}}}"
+
+
+def format_inks() -> str:
+    """The style sheet: every ink as a variable in each palette, and every role of the drawing inked with them."""
+    light, dark, paper = (_variables(name) for name in (LIGHT, DARK, PRINT))
+    roles = "\n".join(_rule(role, style) for role, style in drawing_data()["roles"].items())
+    return (
+        f":root{{{light}color-scheme:light}}\n"
+        f"@media (prefers-color-scheme:dark){{:root:not([data-light=light]){{{dark}color-scheme:dark}}}}\n"
+        f":root[data-light=dark]{{{dark}color-scheme:dark}}\n"
+        f"@media print{{:root,:root[data-light]{{{paper}color-scheme:light}}}}\n"
+        f"{roles}\n"
+    )
+
 
 # the module that needs all others, directly or not
 FIRST = "main"

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 
-from reedpath.page.shapes import Box, Curve, Piece, Shape, circle, line, polygon, rounded_box
-from reedpath.page.shapes_measures import Measures
+from reedpath.page.drawing.measures import Measures
+from reedpath.page.drawing.shapes import Box, Curve, Segment, Shape, circle, line, polygon, rounded_box
 
 __all__ = [
     "accent_post",
@@ -68,7 +68,7 @@ def changed_lozenge(x: float, y: float) -> Curve:
 def breath_comma(x: float, bottom: float) -> Curve:
     """A comma whose tail ends at (x, bottom): the breath mark of printed music."""
     x, top, r = x + COMMA * 0.1, bottom - COMMA, COMMA * 0.3
-    pieces: tuple[Piece, ...] = (
+    pieces: tuple[Segment, ...] = (
         ((x + 1.3 * r, top), (x + 1.45 * r, top + 1.9 * r), (x - 0.7 * r, bottom)),
         ((x - 1.0 * r, bottom - 0.1 * r), (x - 1.0 * r, bottom - 0.25 * r), (x - 0.85 * r, bottom - 0.4 * r)),
         ((x - 0.1 * r, bottom - 1.0 * r), (x + 0.1 * r, top + 2.2 * r), (x - 0.1 * r, top + 2.0 * r)),

@@ -9,9 +9,7 @@ from itertools import pairwise
 
 from reedpath.arrange import RouteEvent
 from reedpath.harp import Breath, Move
-from reedpath.page.ribbon_frame import Frame
-from reedpath.page.shapes import Box, Curve, Label, Shape, line, rounded_box
-from reedpath.page.shapes_marks import (
+from reedpath.page.drawing.marks import (
     accent_post,
     changed_lozenge,
     covering_tongue,
@@ -19,8 +17,10 @@ from reedpath.page.shapes_marks import (
     silent_slot,
     weights_below,
 )
-from reedpath.page.shapes_measures import Measures, text_width
-from reedpath.page.shapes_strip import Strip, flat_before, level_of, outline_of
+from reedpath.page.drawing.measures import Measures, text_width
+from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, line, rounded_box
+from reedpath.page.drawing.strip import Strip, flat_before, level_of, outline_of
+from reedpath.page.ribbon.grid import SystemFrame
 
 __all__ = ["EventShapes", "Pen", "draw_event", "least_rows"]
 
@@ -93,7 +93,7 @@ def _texts(move: Move, pen: Pen) -> list[str]:
     return [pen.write(Move((hole,), move.breath)) for hole in move.holes]
 
 
-def draw_event(one: RouteEvent, index: int, frame: Frame, pen: Pen) -> EventShapes:
+def draw_event(one: RouteEvent, index: int, frame: SystemFrame, pen: Pen) -> EventShapes:
     """The piece of an event that lies in the frame."""
     onset, end = max(one.event.onset, frame.onset), min(one.event.end, frame.end)
     left, right = frame.x_of(onset), frame.x_of(end)
@@ -116,7 +116,7 @@ def draw_event(one: RouteEvent, index: int, frame: Frame, pen: Pen) -> EventShap
     return _sounding(piece, one, one.choice.move, span, frame, pen)
 
 
-def _silence(piece: EventShapes, span: tuple[float, float], frame: Frame, pen: Pen) -> EventShapes:
+def _silence(piece: EventShapes, span: tuple[float, float], frame: SystemFrame, pen: Pen) -> EventShapes:
     half = pen.measures.strip * 0.42
     box = Box(span[0], frame.silent_y - half, span[1], frame.silent_y + half)
     return replace(piece, shapes=tuple(silent_slot(box)))
@@ -127,7 +127,7 @@ def _sounding(
     one: RouteEvent,
     move: Move,
     span: tuple[float, float],
-    frame: Frame,
+    frame: SystemFrame,
     pen: Pen,
 ) -> EventShapes:
     m, choice = pen.measures, one.choice
@@ -186,7 +186,7 @@ def _main_strips(
     one: RouteEvent,
     move: Move,
     span: tuple[float, float],
-    frame: Frame,
+    frame: SystemFrame,
     m: Measures,
 ) -> list[Strip]:
     hold = level_of(move, m)
@@ -209,7 +209,7 @@ def _main_strips(
     ]
 
 
-def _slim(move: Move, span: tuple[float, float], frame: Frame, m: Measures) -> Strip:
+def _slim(move: Move, span: tuple[float, float], frame: SystemFrame, m: Measures) -> Strip:
     """A move run through, as a slim strip; of several holes the lowest stands for all."""
     level = level_of(move, m)
     return Strip(span[0], span[1], frame.y_of(move.holes[0]), move.breath, level, level, level, m.slim, m)

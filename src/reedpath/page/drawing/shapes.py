@@ -13,8 +13,8 @@ __all__ = [
     "Box",
     "Curve",
     "Label",
-    "Piece",
     "Point",
+    "Segment",
     "Shape",
     "bounds_of",
     "circle",
@@ -27,7 +27,7 @@ __all__ = [
 
 Point = tuple[float, float]
 # a straight piece is its end alone, a cubic one two control points and its end: one point or three
-Piece = tuple[Point, ...]
+Segment = tuple[Point, ...]
 
 # distance of the control points that makes a cubic a quarter circle, parts of the radius (mathematics)
 QUARTER = 0.5522847498
@@ -45,7 +45,7 @@ class Curve:
 
     role: str
     start: Point
-    pieces: tuple[Piece, ...]
+    pieces: tuple[Segment, ...]
     closed: bool = False
 
 
@@ -123,7 +123,7 @@ def rounded_box(role: str, box: Box, radius: float = 0.0, *, square: Collection[
         (box.left, box.bottom, ("bottom", "left"), (-1, 0), (0, -1)),
         (box.left, box.top, ("top", "left"), (0, -1), (1, 0)),
     )
-    pieces: list[Piece] = []
+    pieces: list[Segment] = []
     for x, y, sides, (to_x, to_y), (on_x, on_y) in corners:
         if r <= 0 or set(sides) & set(square):
             pieces.append(((x, y),))

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from reedpath.errors import SettingsError
-from reedpath.page.shapes import Box, Label
+from reedpath.page.drawing.shapes import Box, Label
 
 __all__ = [
     "Layout",
@@ -78,7 +78,7 @@ class Layout:
 @cache
 def drawing_data() -> Mapping[str, Any]:
     """The whole of ``drawing.toml``."""
-    text = (files("reedpath.page") / FILE).read_text(encoding="utf-8")
+    text = (files("reedpath.page.drawing") / FILE).read_text(encoding="utf-8")
     return MappingProxyType(tomllib.loads(text))
 
 

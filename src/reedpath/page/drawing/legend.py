@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from reedpath.page.shapes import Box, Label, Shape, bounds_of, moved
-from reedpath.page.shapes_measures import Measures, box_of, text_width
+from reedpath.page.drawing.measures import Measures, box_of, text_width
+from reedpath.page.drawing.shapes import Box, Label, Shape, bounds_of, moved
 
 __all__ = ["SAMPLE", "Entry", "Legend", "around", "fitted_text", "laid_out"]
 

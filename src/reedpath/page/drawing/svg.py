@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
-from reedpath.page.shapes import Curve, Label, Shape
-from reedpath.page.shapes_measures import baseline_of
-from reedpath.page.shapes_palette import Palette
+from reedpath.page.drawing.measures import baseline_of
+from reedpath.page.drawing.palette import Palette
+from reedpath.page.drawing.shapes import Curve, Label, Shape
 
-__all__ = ["FONTS", "Writer", "number"]
+__all__ = ["FONTS", "SvgWriter", "number"]
 
 # generic sans-serif faces first found; the widths kept for text are those of the widest
 FONTS = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
@@ -34,7 +34,7 @@ def _run_of(shape: Shape) -> tuple[str, bool]:
 
 
 @dataclass(frozen=True, slots=True)
-class Writer:
+class SvgWriter:
     """Writes shapes in an ink and at a size.
 
     palette : the inks.

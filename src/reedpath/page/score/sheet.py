@@ -11,7 +11,7 @@ from reedpath.arrange import Route, RouteEvent
 from reedpath.data import replace
 from reedpath.errors import PageError
 from reedpath.lesson import Lesson, taught_route
-from reedpath.page.score.grid import Bar, bars_of
+from reedpath.page.score.grid import ScoreBar, bars_of
 from reedpath.page.score.snapping import snap_spans, writable_lengths
 from reedpath.phrase import Event, LeftOut, Part
 from reedpath.wording import Catalogue
@@ -60,7 +60,7 @@ class Sheet:
     route: Route
     notation: str
     notes: tuple[WrittenNote, ...]
-    bars: tuple[Bar, ...]
+    bars: tuple[ScoreBar, ...]
     parts: tuple[Part, ...]
 
     def event(self, note: WrittenNote) -> RouteEvent:
@@ -123,7 +123,7 @@ def _parts_of(lesson: Lesson, route: Route) -> Iterator[Part]:
         yield Part(part.label, route.events[part.first].event.onset, route.events[part.last].event.end)
 
 
-def _stretched(bars: Sequence[Bar], lengths: Mapping[int, Fraction]) -> Callable[[Fraction], Fraction]:
+def _stretched(bars: Sequence[ScoreBar], lengths: Mapping[int, Fraction]) -> Callable[[Fraction], Fraction]:
     """Where a beat of the phrase lies once some bars, by their index, have other lengths."""
     onsets = [Fraction(0)]
     for index, bar in enumerate(bars):

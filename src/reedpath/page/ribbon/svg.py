@@ -7,15 +7,15 @@ from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.arrange import Choice, Route, RouteEvent
-from reedpath.page.ribbon import RibbonShapes, System, ribbon_of
-from reedpath.page.ribbon_bars import Bar, bars_of
-from reedpath.page.ribbon_legend import legend_of, signs_of
-from reedpath.page.ribbon_notes import EventShapes
-from reedpath.page.shapes import Label, Shape
-from reedpath.page.shapes_legend import Legend, fitted_text
-from reedpath.page.shapes_palette import load_palette
-from reedpath.page.svg import Writer
-from reedpath.phrase import Part
+from reedpath.page.drawing.legend import Legend, fitted_text
+from reedpath.page.drawing.palette import load_palette
+from reedpath.page.drawing.shapes import Label, Shape
+from reedpath.page.drawing.svg import SvgWriter
+from reedpath.page.ribbon.grid import bars_of
+from reedpath.page.ribbon.legend import legend_of, signs_of
+from reedpath.page.ribbon.notes import EventShapes
+from reedpath.page.ribbon.systems import RibbonShapes, System, ribbon_of
+from reedpath.phrase import Bar, Part
 from reedpath.wording import Catalogue, harp_words, load_catalogue, move_words, position_words
 
 __all__ = ["RibbonLook", "event_words", "format_ribbon_svg"]
@@ -68,7 +68,7 @@ def format_ribbon_svg(
     look = look or RibbonLook()
     words = catalogue or load_catalogue("en")
     ribbon = ribbon_of(route, layout=look.layout, notation=look.notation, parts=parts, all_holes=look.all_holes)
-    writer = Writer(load_palette(look.palette), ribbon.row_px)
+    writer = SvgWriter(load_palette(look.palette), ribbon.row_px)
     top = HEADING if look.heading else 0.0
     sections = [writer.shapes(_heading(route, words, ribbon.width))] if look.heading else []
     sections += _systems(route, ribbon, writer, words, top=top, lightable=look.lightable)
@@ -106,7 +106,7 @@ def _heading(route: Route, words: Catalogue, width: float) -> list[Shape]:
     ]
 
 
-def _legend(legend: Legend, writer: Writer, y: float) -> str:
+def _legend(legend: Legend, writer: SvgWriter, y: float) -> str:
     return f'<g class="legend" transform="translate(0 {writer.length(y)})">\n{writer.shapes(legend.shapes)}\n</g>'
 
 
@@ -138,7 +138,7 @@ def event_words(one: RouteEvent, words: Catalogue, bar: Bar | None = None) -> st
 
 
 def _systems(
-    route: Route, ribbon: RibbonShapes, writer: Writer, words: Catalogue, *, top: float, lightable: bool
+    route: Route, ribbon: RibbonShapes, writer: SvgWriter, words: Catalogue, *, top: float, lightable: bool
 ) -> list[str]:
     bars = bars_of(route.phrase)
     pieces: dict[int, int] = {}
@@ -161,13 +161,13 @@ def _systems(
     return [section for section in sections if section]
 
 
-def _comb(system: System, writer: Writer) -> str:
+def _comb(system: System, writer: SvgWriter) -> str:
     return "\n".join(
         f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in system.comb
     )
 
 
-def event_group(piece: EventShapes, count: int, label: str, writer: Writer, *, lightable: bool) -> str:
+def event_group(piece: EventShapes, count: int, label: str, writer: SvgWriter, *, lightable: bool) -> str:
     """The piece of an event in one system, the ``count``-th of that event, as a group with its name and words."""
     name = f"event-{piece.index}" + (f"-{count}" if count > 1 else "")
     body = writer.shapes(piece.shapes)

@@ -9,20 +9,20 @@ from xml.sax.saxutils import quoteattr
 from reedpath.arrange import Choice, Route
 from reedpath.harp import Move, format_move
 from reedpath.page.badges import badge_shapes, badge_width, harp_row, lit_holes
-from reedpath.page.ribbon_svg import choice_words
-from reedpath.page.shapes import Shape
-from reedpath.page.shapes_palette import load_palette
-from reedpath.page.svg import FONTS, Writer, number
+from reedpath.page.drawing.palette import load_palette
+from reedpath.page.drawing.shapes import Shape
+from reedpath.page.drawing.svg import FONTS, SvgWriter, number
+from reedpath.page.ribbon.svg import choice_words
 from reedpath.wording import Catalogue, move_words
 
-__all__ = ["Signs", "lit_groups", "signs_of_route"]
+__all__ = ["MoveSymbols", "lit_groups", "signs_of_route"]
 
 # units to a row of the symbols, and rows above and below the middle of a sign that weights, wedge and ink need
 ROW_PX, ABOVE, BELOW, BESIDE = 40.0, 0.62, 0.58, 0.08
 
 
 @dataclass(frozen=True, slots=True)
-class Signs:
+class MoveSymbols:
     """The different signs of a route.
 
     choices : one choice of each, in the order they first come.
@@ -68,12 +68,12 @@ def _view(tab: str) -> str:
     return " ".join(number(rows * ROW_PX) for rows in (0, 0, _width(tab), ABOVE + BELOW))
 
 
-def _symbol(index: int, choice: Choice, tab: str, writer: Writer) -> str:
+def _symbol(index: int, choice: Choice, tab: str, writer: SvgWriter) -> str:
     shapes = writer.shapes(badge_shapes(choice, tab, _width(tab) / 2, ABOVE))
     return f'<symbol id="sign-{index}" viewBox="{_view(tab)}" font-family={quoteattr(FONTS)}>\n{shapes}\n</symbol>'
 
 
-def lit_groups(choices: Sequence[Choice], shapes_of: Callable[[Move], Iterable[Shape]], writer: Writer) -> str:
+def lit_groups(choices: Sequence[Choice], shapes_of: Callable[[Move], Iterable[Shape]], writer: SvgWriter) -> str:
     """A hidden group ``data-sign="N"`` of lit holes for each sign that sounds."""
     return "\n".join(
         f'<g class="lit" data-sign="{index}" display="none">\n{writer.shapes(shapes_of(choice.move))}\n</g>'
@@ -82,7 +82,7 @@ def lit_groups(choices: Sequence[Choice], shapes_of: Callable[[Move], Iterable[S
     )
 
 
-def _harp(route: Route, choices: Sequence[Choice], writer: Writer) -> str:
+def _harp(route: Route, choices: Sequence[Choice], writer: SvgWriter) -> str:
     row = harp_row(route.harp.tuning.holes)
     view = f"0 0 {writer.length(row.width)} {writer.length(row.height)}"
     holes = "\n".join(
@@ -95,7 +95,7 @@ def _harp(route: Route, choices: Sequence[Choice], writer: Writer) -> str:
     )
 
 
-def signs_of_route(route: Route, *, notation: str) -> Signs:
+def signs_of_route(route: Route, *, notation: str) -> MoveSymbols:
     """The signs of a route in a notation."""
     numbers: dict[tuple[object, ...], int] = {}
     choices: list[Choice] = []
@@ -103,12 +103,12 @@ def signs_of_route(route: Route, *, notation: str) -> Signs:
         if _look(one.choice) not in numbers:
             numbers[_look(one.choice)] = len(choices)
             choices.append(one.choice)
-    writer = Writer(load_palette("paper"), ROW_PX)
+    writer = SvgWriter(load_palette("paper"), ROW_PX)
     tabs = [_tab(choice, notation) for choice in choices]
     symbols = "\n".join(
         _symbol(index, choice, tab, writer) for index, (choice, tab) in enumerate(zip(choices, tabs, strict=True))
     )
-    return Signs(
+    return MoveSymbols(
         choices=tuple(choices),
         views=tuple(_view(tab) for tab in tabs),
         of_events=tuple(numbers[_look(one.choice)] for one in route.events),

@@ -15,10 +15,9 @@ from itertools import pairwise
 
 from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Move, Notation, format_move, load_notation
-from reedpath.page.ribbon_bars import Bar, bars_of
-from reedpath.page.ribbon_breaks import Stretch, break_bars
-from reedpath.page.ribbon_frame import Frame
-from reedpath.page.ribbon_grid import (
+from reedpath.page.drawing.measures import Layout, Measures, box_of, load_layout, load_measures
+from reedpath.page.drawing.shapes import Curve, Label, Shape, bounds_of
+from reedpath.page.ribbon.grid import (
     BEYOND,
     NUMBER_LANE,
     PART_LANE,
@@ -26,16 +25,17 @@ from reedpath.page.ribbon_grid import (
     SPOT_LANE,
     CombHole,
     SpotSpan,
+    SystemFrame,
+    bars_of,
     comb_of,
     grid_of,
     parts_of,
     spots_of,
 )
-from reedpath.page.ribbon_links import breath_before, path_between, with_asides
-from reedpath.page.ribbon_notes import EventShapes, Pen, draw_event, least_rows
-from reedpath.page.shapes import Curve, Label, Shape, bounds_of
-from reedpath.page.shapes_measures import Layout, Measures, box_of, load_layout, load_measures
-from reedpath.phrase import Part
+from reedpath.page.ribbon.line_breaks import SystemSpan, break_bars
+from reedpath.page.ribbon.links import breath_before, path_between, with_asides
+from reedpath.page.ribbon.notes import EventShapes, Pen, draw_event, least_rows
+from reedpath.phrase import Bar, Part
 
 __all__ = ["RibbonShapes", "System", "ribbon_of"]
 
@@ -63,7 +63,7 @@ class System:
 
     top: float
     height: float
-    frame: Frame
+    frame: SystemFrame
     under: tuple[Shape, ...]
     comb: tuple[CombHole, ...]
     links: tuple[Shape, ...]
@@ -89,7 +89,7 @@ class RibbonShapes:
 
 
 @dataclass(frozen=True, slots=True)
-class _Plan:
+class _RibbonPlan:
     """All that the systems of one ribbon share."""
 
     route: Route
@@ -131,7 +131,7 @@ def ribbon_of(
         return format_move(move, tab)
 
     lowest, highest = (1, route.harp.tuning.holes) if all_holes else _holes_of(route)
-    plan = _Plan(
+    plan = _RibbonPlan(
         route=route,
         pen=Pen(measures, write),
         bars=bars_of(route.phrase),
@@ -176,7 +176,7 @@ def _asked(one: RouteEvent, pen: Pen, layout: Layout) -> float:
     return min(least_rows(one, pen) / duration, max(layout.dense_beat, NARROW_NOTE / duration))
 
 
-def _stretches(plan: _Plan, layout: Layout) -> tuple[Stretch, ...]:
+def _stretches(plan: _RibbonPlan, layout: Layout) -> tuple[SystemSpan, ...]:
     asks = [(one.event.onset, _asked(one, plan.pen, layout)) for one in plan.route.events]
 
     def need(onset: Fraction, end: Fraction) -> float:
@@ -189,7 +189,7 @@ def _stretches(plan: _Plan, layout: Layout) -> tuple[Stretch, ...]:
     return tuple(stretch for stretch in stretches if stretch.onset < end) or stretches[:1]
 
 
-def _events_in(plan: _Plan, frame: Frame) -> list[EventShapes]:
+def _events_in(plan: _RibbonPlan, frame: SystemFrame) -> list[EventShapes]:
     pieces = [
         draw_event(one, index, frame, plan.pen)
         for index, one in enumerate(plan.route.events)
@@ -202,7 +202,7 @@ def _links_in(pieces: Sequence[EventShapes]) -> tuple[Shape, ...]:
     return tuple(shape for before, after in pairwise(pieces) for shape in path_between(before, after))
 
 
-def _breaths_in(plan: _Plan, frame: Frame, pieces: Sequence[EventShapes]) -> list[Curve]:
+def _breaths_in(plan: _RibbonPlan, frame: SystemFrame, pieces: Sequence[EventShapes]) -> list[Curve]:
     breaths = []
     for before, after in pairwise([None, *pieces]):
         if after is not None and after.first and plan.route.events[after.index].breathe_before:
@@ -210,7 +210,7 @@ def _breaths_in(plan: _Plan, frame: Frame, pieces: Sequence[EventShapes]) -> lis
     return breaths
 
 
-def _reach_of(plan: _Plan, frame: Frame, pieces: Sequence[EventShapes]) -> tuple[float, float]:
+def _reach_of(plan: _RibbonPlan, frame: SystemFrame, pieces: Sequence[EventShapes]) -> tuple[float, float]:
     """How far a system's events reach above its highest cord and below its lowest, rows."""
     shapes = [shape for piece in pieces if piece.strips for shape in piece.shapes]
     boxes = [
@@ -222,9 +222,9 @@ def _reach_of(plan: _Plan, frame: Frame, pieces: Sequence[EventShapes]) -> tuple
     return sky + 0.06, depth + 0.06
 
 
-def _frame(plan: _Plan, stretch: Stretch, *, top: float, silent_y: float) -> Frame:
+def _frame(plan: _RibbonPlan, stretch: SystemSpan, *, top: float, silent_y: float) -> SystemFrame:
     m = plan.pen.measures
-    return Frame(
+    return SystemFrame(
         onset=stretch.onset,
         end=stretch.end,
         left=m.comb + COMB_AIR,
@@ -238,7 +238,7 @@ def _frame(plan: _Plan, stretch: Stretch, *, top: float, silent_y: float) -> Fra
     )
 
 
-def _stacked(plan: _Plan, stretches: Sequence[Stretch], layout: Layout) -> RibbonShapes:
+def _stacked(plan: _RibbonPlan, stretches: Sequence[SystemSpan], layout: Layout) -> RibbonShapes:
     systems: list[System] = []
     y = 0.0
     for index, stretch in enumerate(stretches):
@@ -250,7 +250,7 @@ def _stacked(plan: _Plan, stretches: Sequence[Stretch], layout: Layout) -> Ribbo
     return RibbonShapes(whole, y - SYSTEM_AIR, layout.row_px, tuple(systems), plan.pen.measures)
 
 
-def _lanes(plan: _Plan, stretch: Stretch, pieces: Sequence[EventShapes]) -> tuple[float, float, float]:
+def _lanes(plan: _RibbonPlan, stretch: SystemSpan, pieces: Sequence[EventShapes]) -> tuple[float, float, float]:
     """Heights of what lies above the cords (parts and numbers), of the silent lane, and of the spots' lane."""
 
     def meets(span: Part | SpotSpan) -> bool:
@@ -261,7 +261,7 @@ def _lanes(plan: _Plan, stretch: Stretch, pieces: Sequence[EventShapes]) -> tupl
     return above, silent, SPOT_LANE if any(meets(spot) for spot in plan.spots) else 0.0
 
 
-def _system(plan: _Plan, stretch: Stretch, y: float, *, last: bool) -> System:
+def _system(plan: _RibbonPlan, stretch: SystemSpan, y: float, *, last: bool) -> System:
     """One system: drawn once to see how far its events reach, then where it fits."""
     m = plan.pen.measures
     trial = _frame(plan, stretch, top=0.0, silent_y=0.0)

@@ -1,19 +1,90 @@
-"""The grid of one system: cords, beats, bars, the comb with its numbers, part labels and spots."""
+"""One system of the ribbon: where its beats and holes lie, its cords, beats, bars, comb, part labels and spots."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from reedpath.page.ribbon_bars import Bar
-from reedpath.page.ribbon_frame import Frame
-from reedpath.page.shapes import Box, Curve, Label, Shape, circle, line, rounded_box
-from reedpath.page.shapes_measures import Measures
-from reedpath.phrase import Part
+from reedpath.lesson import Lesson
+from reedpath.page.drawing.measures import Measures
+from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, circle, line, rounded_box
+from reedpath.phrase import Bar, Part, Phrase, bars
 
-__all__ = ["CombHole", "SpotSpan", "comb_of", "grid_of", "parts_of", "spots_of"]
+__all__ = [
+    "CombHole",
+    "SpotSpan",
+    "SystemFrame",
+    "bars_of",
+    "comb_of",
+    "grid_of",
+    "parts_in_beats",
+    "parts_of",
+    "spots_of",
+]
 
+# halvings by which a beat is found from its place along a course: to a billionth of the system
+HALVINGS = 30
+
+
+@dataclass(frozen=True, slots=True)
+class SystemFrame:
+    """Where beats and holes lie in one system, in rows from its upper left corner.
+
+    onset, end : beats that the system spans.
+    left : x of the first beat.
+    rows_per_beat : width of a beat.
+    lowest, highest : holes that have a cord.
+    top : y of the highest hole's cord; hole 1 lies lowest, as the low notes do on a staff.
+    step : rows of sag for a semitone.
+    silent_y : y of the lane for events that are not played.
+    course : how many rows right of ``left`` a beat lies, never falling; evenly where it is None.
+    """
+
+    onset: Fraction
+    end: Fraction
+    left: float
+    rows_per_beat: float
+    lowest: int
+    highest: int
+    top: float
+    step: float
+    silent_y: float = 0.0
+    course: Callable[[float], float] | None = None
+
+    @property
+    def right(self) -> float:
+        """Rows, x of the last beat's end."""
+        return self.x_of(self.end)
+
+    @property
+    def bottom(self) -> float:
+        """Rows, y of the lowest hole's cord."""
+        return self.y_of(self.lowest)
+
+    def x_of(self, beats: Fraction | float) -> float:
+        """Rows, x of a beat."""
+        if self.course is not None:
+            return self.left + self.course(float(beats))
+        return self.left + (float(beats) - float(self.onset)) * self.rows_per_beat
+
+    def beats_at(self, x: float) -> float:
+        """The beat at x rows."""
+        if self.course is None:
+            return float(self.onset) + (x - self.left) / self.rows_per_beat
+        low, high = float(self.onset), float(self.end)
+        for _ in range(HALVINGS):
+            middle = (low + high) / 2
+            low, high = (middle, high) if self.x_of(middle) < x else (low, middle)
+        return (low + high) / 2
+
+    def y_of(self, hole: int, semitones: float = 0.0) -> float:
+        """Rows, y of a hole's cord, or of a pitch so many semitones above its natural note."""
+        return self.top + (self.highest - hole) - semitones * self.step
+
+
+# beats; so that a phrase of nothing has a bar
+LEAST = Fraction(1, 64)
 # rows; how far the grid reaches beyond its outer cords
 BEYOND = 0.5
 # rows; side of a hole in the comb, and the rounding of the comb's ends
@@ -49,7 +120,7 @@ class SpotSpan:
     end: Fraction
 
 
-def comb_of(frame: Frame, holes: int, m: Measures) -> tuple[list[Shape], tuple[CombHole, ...]]:
+def comb_of(frame: SystemFrame, holes: int, m: Measures) -> tuple[list[Shape], tuple[CombHole, ...]]:
     """The body of the comb, and its holes.
 
     Where the harp goes on beyond the holes shown, the comb is cut straight.
@@ -66,7 +137,7 @@ def comb_of(frame: Frame, holes: int, m: Measures) -> tuple[list[Shape], tuple[C
     return body, tuple(comb_holes)
 
 
-def grid_of(frame: Frame, bars: Iterable[Bar], m: Measures, *, last: bool) -> list[Shape]:
+def grid_of(frame: SystemFrame, bars: Iterable[Bar], m: Measures, *, last: bool) -> list[Shape]:
     """Cords, beats and bars with their numbers and metres."""
     top, bottom = frame.top - BEYOND, frame.bottom + BEYOND
     lines: list[Shape] = [
@@ -89,7 +160,7 @@ def grid_of(frame: Frame, bars: Iterable[Bar], m: Measures, *, last: bool) -> li
     return sorted(lines, key=lambda shape: _GRID_ROLES.index(shape.role))
 
 
-def _bar_start(bar: Bar, frame: Frame, m: Measures, *, new_metre: bool) -> list[Shape]:
+def _bar_start(bar: Bar, frame: SystemFrame, m: Measures, *, new_metre: bool) -> list[Shape]:
     x, y = frame.x_of(bar.onset), number_y(frame)
     shapes: list[Shape] = []
     if bar.onset > frame.onset:
@@ -104,12 +175,12 @@ def _bar_start(bar: Bar, frame: Frame, m: Measures, *, new_metre: bool) -> list[
     return shapes
 
 
-def number_y(frame: Frame) -> float:
+def number_y(frame: SystemFrame) -> float:
     """Rows, y of the lane with the bars' numbers: the first thing above the grid's sky."""
     return frame.silent_y - SILENT_LANE / 2 - NUMBER_LANE / 2
 
 
-def parts_of(frame: Frame, parts: Sequence[Part], m: Measures) -> list[Shape]:
+def parts_of(frame: SystemFrame, parts: Sequence[Part], m: Measures) -> list[Shape]:
     """Labels of the parts that begin in a system, and a line over each part's length."""
     shapes: list[Shape] = []
     y = number_y(frame) - NUMBER_LANE / 2
@@ -127,7 +198,7 @@ def parts_of(frame: Frame, parts: Sequence[Part], m: Measures) -> list[Shape]:
 
 
 def spots_of(
-    frame: Frame, spots: Collection[SpotSpan], m: Measures, *, depth: float
+    frame: SystemFrame, spots: Collection[SpotSpan], m: Measures, *, depth: float
 ) -> tuple[list[Shape], list[Shape]]:
     """Shading behind the spots to practise, and the numbered brackets under them.
 
@@ -155,3 +226,16 @@ def spots_of(
             Label("spot_text", middle, y, m.small_text, str(spot.number)),
         ]
     return shades, brackets
+
+
+def bars_of(phrase: Phrase) -> tuple[Bar, ...]:
+    """The bars that a phrase fills, at least one; the last is whole."""
+    return bars(phrase, until=max(phrase.end, phrase.pickup, LEAST))
+
+
+def parts_in_beats(lesson: Lesson) -> tuple[Part, ...]:
+    """The parts of a lesson as stretches of beats, each up to the next one's first note."""
+    events = lesson.route.events
+    onsets = [events[part.first].event.onset for part in lesson.parts]
+    ends = [*onsets[1:], events[lesson.parts[-1].last].event.end] if lesson.parts else []
+    return tuple(Part(part.label, onset, end) for part, onset, end in zip(lesson.parts, onsets, ends, strict=True))

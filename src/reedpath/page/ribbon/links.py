@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from reedpath.page.ribbon_frame import Frame
-from reedpath.page.ribbon_notes import EventShapes
-from reedpath.page.shapes import Box, Curve, Label, Shape, bounds_of, line, rounded_box
-from reedpath.page.shapes_marks import breath_comma
-from reedpath.page.shapes_measures import box_of, text_width
-from reedpath.page.shapes_strip import Strip
+from reedpath.page.drawing.marks import breath_comma
+from reedpath.page.drawing.measures import box_of, text_width
+from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, bounds_of, line, rounded_box
+from reedpath.page.drawing.strip import Strip
+from reedpath.page.ribbon.grid import SystemFrame
+from reedpath.page.ribbon.notes import EventShapes
 
 __all__ = ["breath_before", "path_between", "with_asides"]
 
@@ -66,13 +66,13 @@ def _placed(label: Label, half: float, taken: Sequence[Box]) -> Label:
     return next((one for one in tries if not any(box_of(one).overlaps(box) for box in taken)), tries[0])
 
 
-def _within(label: Label, frame: Frame) -> Label:
+def _within(label: Label, frame: SystemFrame) -> Label:
     """The label, moved so that it does not stand out of its system."""
     half = text_width(label.text, label.size) / 2
     return replace(label, x=min(max(label.x, frame.left + half), frame.right - half))
 
 
-def with_asides(pieces: Sequence[EventShapes], frame: Frame) -> list[EventShapes]:
+def with_asides(pieces: Sequence[EventShapes], frame: SystemFrame) -> list[EventShapes]:
     """The events with the tab of their narrow strips put where it runs into nothing."""
     done = list(pieces)
     for i, piece in enumerate(pieces):

@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 
-from reedpath.lesson import Lesson, Step, StepBlock, StepKind, steps_of
+from reedpath.lesson import Lesson, StepBlock, StepGroup, steps_of
 from reedpath.page.handout.contents import facts_of
-from reedpath.page.handout.told import OF_EVENT, bars_words, change_rows, is_in_table, spot_rows
-from reedpath.page.score.written import Sheet, left_out_of
+from reedpath.page.handout.rows import bars_words, change_rows, is_in_table, spot_rows
+from reedpath.page.score.sheet import Sheet, left_out_of
 from reedpath.page.web.markup import element, text
-from reedpath.page.web.signs import Signs
+from reedpath.page.web.symbols import MoveSymbols
 from reedpath.wording import CAUTIONS, Catalogue, left_out_blocks
 
-__all__ = ["Teller"]
+__all__ = ["PageTexts"]
 
 
 @dataclass(frozen=True, slots=True)
-class Teller:
+class PageTexts:
     """Tells a lesson in one language.
 
     lesson, sheet : what is told.
@@ -28,7 +26,7 @@ class Teller:
 
     lesson: Lesson
     sheet: Sheet
-    signs: Signs
+    signs: MoveSymbols
     words: Catalogue
 
     # ------------------------------------------------------------------------------------------------- the top
@@ -44,35 +42,21 @@ class Teller:
 
     # ----------------------------------------------------------------------------------------------- the steps
 
-    def _sign(self, steps: Sequence[Step]) -> str:
-        """The sign of the move that a row of steps speaks of, where it is one."""
-        move = next((step for step in steps if step.kind is StepKind.MOVE), None)
-        if move is None or move.first is None or move.last is None:
-            return ""
-        signs = set(self.signs.of_events[move.first : move.last + 1])
+    def _sign(self, group: StepGroup) -> str:
+        """The sign of the move that a row speaks of, where it is one."""
+        signs = {self.signs.of_events[index] for index in group.moves}
         return self.signs.picture(signs.pop()) if len(signs) == 1 else ""
 
-    def _row(self, steps: Sequence[Step]) -> str:
-        """A row of steps; it can be tapped to be heard where it speaks of events."""
-        told = element("span", text(" ".join(step.text for step in steps)), class_="words")
-        firsts = [step.first for step in steps if step.first is not None]
-        lasts = [step.last for step in steps if step.last is not None]
-        if not firsts or not lasts:
+    def _row(self, group: StepGroup) -> str:
+        """What is said together; it can be tapped to be heard where it speaks of events."""
+        told = element("span", text(group.text), class_="words")
+        if group.first is None:
             return element("li", told)
-        content = element("span", self._sign(steps), class_="sign", aria_hidden="true") + told
+        content = element("span", self._sign(group), class_="sign", aria_hidden="true") + told
         return element(
             "li",
-            element("button", content, type="button", class_="step", data_first=min(firsts), data_last=max(lasts)),
+            element("button", content, type="button", class_="step", data_first=group.first, data_last=group.last),
         )
-
-    def _rows(self, steps: Sequence[Step]) -> Iterator[str]:
-        """A row for each event, all that is said of it together; one for any other sentence."""
-
-        def row_of(pair: tuple[int, Step]) -> tuple[object, ...]:
-            return ("event", pair[1].first) if pair[1].kind in OF_EVENT else (pair[0],)
-
-        for _, group in groupby(enumerate(steps), key=row_of):
-            yield self._row([step for _, step in group])
 
     def _heading(self, block: StepBlock) -> str:
         """The heading of a block, with the part's bars and a button to hear it."""
@@ -101,7 +85,9 @@ class Teller:
         """What the teacher says, block by block, but for spots and tempos."""
         blocks = [block for block in steps_of(self.lesson, self.words) if not is_in_table(block)]
         return "".join(
-            element("section", self._heading(block) + element("ol", "".join(self._rows(block.steps))), class_="block")
+            element(
+                "section", self._heading(block) + element("ol", "".join(map(self._row, block.groups))), class_="block"
+            )
             for block in blocks
         )
 

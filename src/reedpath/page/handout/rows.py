@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from fractions import Fraction
-from itertools import groupby
 from typing import Any
 
 from reedpath.arrange import Change, ChangeKind
-from reedpath.lesson import Lesson, Rung, Step, StepBlock, StepKind, steps_of
-from reedpath.page.score.grid import Bar
+from reedpath.lesson import Lesson, Rung, StepBlock, StepGroup, StepKind, steps_of
+from reedpath.page.score.grid import ScoreBar
+from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tokens import event_token
-from reedpath.page.score.written import Sheet
 from reedpath.phrase import metre_at, practice_beat
 from reedpath.wording import Catalogue
 
 __all__ = ["bars_words", "change_rows", "change_words", "ladder_rows", "spot_rows", "step_blocks"]
 
-# kinds of steps told of one event, in one row
-OF_EVENT = (StepKind.MOVE, StepKind.HOLD, StepKind.REST, StepKind.BREATH, StepKind.CHANGE)
 # kinds of steps that have a table of their own instead
 IN_TABLES = (StepKind.SPOT, StepKind.LADDER)
 # signs of the note values a tempo is told in
@@ -27,7 +24,7 @@ TEMPO_SIGNS = {Fraction(1): "♩", Fraction(3, 2): "♩.", Fraction(1, 2): "♪"
 PERCENT = "{}\u202f%"
 
 
-def _bar_at(sheet: Sheet, beats: Fraction) -> Bar:
+def _bar_at(sheet: Sheet, beats: Fraction) -> ScoreBar:
     return max((bar for bar in sheet.bars if bar.onset <= beats), key=lambda bar: bar.onset)
 
 
@@ -42,31 +39,18 @@ def bars_words(sheet: Sheet, first: int, last: int, catalogue: Catalogue) -> str
 # ----------------------------------------------------------------------------------------------------- steps
 
 
-def _tab_of(sheet: Sheet, steps: Sequence[Step]) -> str:
-    """The tab of the events that a row speaks of, where they are all alike."""
-    move = next((step for step in steps if step.kind is StepKind.MOVE), None)
-    if move is None or move.first is None or move.last is None:
-        return ""
-    events = sheet.route.events[move.first : move.last + 1]
-    tokens = {event_token(one, notation=sheet.notation) for one in events}
+def _tab_of(sheet: Sheet, group: StepGroup) -> str:
+    """The tab of the events that a row says how to play, where they are all alike."""
+    events = sheet.route.events
+    tokens = {event_token(events[index], notation=sheet.notation) for index in group.moves}
     return tokens.pop() if len(tokens) == 1 else ""
-
-
-def _rows(sheet: Sheet, steps: Sequence[Step]) -> Iterator[dict[str, str]]:
-    """A row for each event, all that is said of it together; one for any other sentence."""
-
-    def row_of(pair: tuple[int, Step]) -> tuple[object, ...]:
-        return ("event", pair[1].first) if pair[1].kind in OF_EVENT else (pair[0],)
-
-    for _, group in groupby(enumerate(steps), key=row_of):
-        told = [step for _, step in group]
-        yield {"tab": _tab_of(sheet, told), "text": " ".join(step.text for step in told)}
 
 
 def _block(sheet: Sheet, lesson: Lesson, block: StepBlock, catalogue: Catalogue) -> dict[str, Any]:
     parts = [lesson.parts[index] for index in block.parts]
     place = bars_words(sheet, parts[0].first, parts[-1].last, catalogue) if parts else ""
-    return {"title": block.title, "place": place, "rows": list(_rows(sheet, block.steps))}
+    rows = [{"tab": _tab_of(sheet, group), "text": group.text} for group in block.groups]
+    return {"title": block.title, "place": place, "rows": rows}
 
 
 def step_blocks(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[str, Any]]:

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import Any
 
 from reedpath.errors import SettingsError
-from reedpath.page.shapes_measures import FILE, drawing_data, positive
+from reedpath.page.drawing.measures import FILE, drawing_data, positive
 
 __all__ = ["Palette", "Style", "contrast_ratio", "load_palette", "palette_names"]
 

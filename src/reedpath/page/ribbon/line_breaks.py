@@ -13,13 +13,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from reedpath.page.ribbon_bars import Bar
+from reedpath.phrase import Bar
 
-__all__ = ["Stretch", "break_bars"]
+__all__ = ["SystemSpan", "break_bars"]
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class SystemSpan:
     """What one system holds.
 
     onset, end : beats.
@@ -50,7 +50,7 @@ def _atoms(bars: Sequence[Bar], width: float, need: Need) -> list[tuple[Fraction
     return atoms
 
 
-def break_bars(bars: Sequence[Bar], *, width: float, need: Need) -> tuple[Stretch, ...]:
+def break_bars(bars: Sequence[Bar], *, width: float, need: Need) -> tuple[SystemSpan, ...]:
     """Systems for the bars.
 
     width : rows for the beats of a system; infinite for one system.
@@ -58,7 +58,7 @@ def break_bars(bars: Sequence[Bar], *, width: float, need: Need) -> tuple[Stretc
     """
     onset, end = bars[0].onset, bars[-1].end
     if math.isinf(width):
-        return (Stretch(onset, end, need(onset, end)),)
+        return (SystemSpan(onset, end, need(onset, end)),)
     atoms = _atoms(bars, width, need)
     needs = [need(*atom) for atom in atoms]
     best: list[tuple[float, int]] = [(0.0, 0)]  # least cost of the atoms so far, where the last system begins
@@ -98,8 +98,8 @@ def _justified(
     needs: Sequence[float],
     *,
     width: float,
-) -> tuple[Stretch, ...]:
-    stretches: list[Stretch] = []
+) -> tuple[SystemSpan, ...]:
+    stretches: list[SystemSpan] = []
     for begin, stop in pairwise(cuts):
         onset, end = atoms[begin][0], atoms[stop - 1][1]
         full = width / float(end - onset)
@@ -107,5 +107,5 @@ def _justified(
         if stop == len(atoms) and full > FILLED * natural:  # a short last system is not spread out
             before = stretches[-1].rows_per_beat if stretches else 0.0
             full = min(full, max(natural * LOOSE, before))
-        stretches.append(Stretch(onset, end, full))
+        stretches.append(SystemSpan(onset, end, full))
     return tuple(stretches)

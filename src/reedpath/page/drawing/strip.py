@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from reedpath.harp import Breath, Move
-from reedpath.page.shapes import Curve, Piece, Point
-from reedpath.page.shapes_measures import Measures
+from reedpath.page.drawing.measures import Measures
+from reedpath.page.drawing.shapes import Curve, Point, Segment
 
 __all__ = ["Strip", "flat_before", "level_of", "outline_of"]
 
@@ -108,14 +108,14 @@ def flat_before(width: float) -> float:
     return min(FLAT_BEFORE, FLAT_SHARE * width)
 
 
-def _wave(x: float, until: float, y: float, measures: Measures) -> list[Piece]:
+def _wave(x: float, until: float, y: float, measures: Measures) -> list[Segment]:
     """A level course that begins to ripple once it has begun, and is straight at its end."""
     end = until
     until -= min(FLAT_END, (until - x) * 0.15)
     x += flat_before(end - x)
     halves = max(2, 2 * round((until - x) / measures.ripple_apart))
     length = (until - x) / halves
-    pieces: list[Piece] = [((x, y),)]
+    pieces: list[Segment] = [((x, y),)]
     for half in range(halves):
         peak = y + (-1 if half % 2 else 1) * measures.ripple * BULGE
         begin, stop = x + half * length, x + (half + 1) * length
@@ -125,15 +125,15 @@ def _wave(x: float, until: float, y: float, measures: Measures) -> list[Piece]:
     return [*pieces, ((end, y),)]
 
 
-def _glide(x: float, y: float, until: float, to: float) -> Piece:
+def _glide(x: float, y: float, until: float, to: float) -> Segment:
     middle = (x + until) / 2
     return ((middle, y), (middle, to), (until, to))
 
 
-def _course(strip: Strip, left: float, right: float) -> tuple[Point, list[Piece]]:
+def _course(strip: Strip, left: float, right: float) -> tuple[Point, list[Segment]]:
     """The strip's middle from left to right."""
     start_y, hold_y, end_y = (strip.y_at(level) for level in (strip.start, strip.hold, strip.end))
-    pieces: list[Piece] = []
+    pieces: list[Segment] = []
     x = left
     if attack := strip.attack_width:
         x = max(left, strip.left + attack)
@@ -150,22 +150,22 @@ def _course(strip: Strip, left: float, right: float) -> tuple[Point, list[Piece]
     return (left, start_y), pieces
 
 
-def _shifted(piece: Piece, y: float) -> Piece:
+def _shifted(piece: Segment, y: float) -> Segment:
     if len(piece) == 1:
         return ((piece[0][0], piece[0][1] + y),)
     first, second, end = piece
     return ((first[0], first[1] + y), (second[0], second[1] + y), (end[0], end[1] + y))
 
 
-def _backwards(start: Point, pieces: list[Piece]) -> list[Piece]:
+def _backwards(start: Point, pieces: list[Segment]) -> list[Segment]:
     starts = [start, *(piece[-1] for piece in pieces[:-1])]
-    turned: list[Piece] = []
+    turned: list[Segment] = []
     for begin, piece in zip(reversed(starts), reversed(pieces), strict=True):
         turned.append((begin,) if len(piece) == 1 else (piece[1], piece[0], begin))
     return turned
 
 
-def _cap(x: float, y: float, to: float, depth: float) -> Piece:
+def _cap(x: float, y: float, to: float, depth: float) -> Segment:
     """An end, from (x, y) to (x, to); depth is how far its middle stands to the right of x."""
     if depth == 0:
         return ((x, to),)

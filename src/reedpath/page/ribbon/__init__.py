@@ -1,0 +1,1 @@
+"""The ribbon: our picture of a route over time, hole against beat."""
