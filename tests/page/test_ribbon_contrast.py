@@ -3,13 +3,15 @@ and colour never the only sign (1.4.1)."""
 
 from __future__ import annotations
 
+from importlib.resources import files
+
 import numpy as np
 import pytest
 
 from reedpath.errors import SettingsError
 from reedpath.page import Palette, contrast_ratio, load_palette
-from reedpath.page.drawing.measures import drawing_data
-from reedpath.page.drawing.palette import palette_names, parse_palette
+from reedpath.page.drawing.measures import drawing_data, parse_drawing
+from reedpath.page.drawing.palette import palette_names
 from support.pictures import PICTURES
 
 # WCAG 2.2, "contrast (minimum)" and "non-text contrast"
@@ -21,11 +23,13 @@ LOSSES = {
     "deutan": ((0.367322, 0.860646, -0.227968), (0.280085, 0.672501, 0.047413), (-0.011820, 0.042940, 0.968881)),
     "tritan": ((1.255528, -0.076749, -0.178779), (-0.078411, 0.930809, 0.147602), (0.004733, 0.691367, 0.303900)),
 }
-PAIRS = [(kind, one, other) for kind in ("text", "graphic") for one, other in drawing_data()["contrast"][kind]]
+PAIRS = [(kind, one, other) for kind in ("text", "graphic") for one, other in getattr(drawing_data().contrast, kind)]
 
 each_palette = pytest.mark.parametrize(
     "palette", [load_palette(name) for name in palette_names()], ids=lambda p: p.name
 )
+
+DRAWING = (files("reedpath.page.drawing") / "drawing.toml").read_text(encoding="utf-8")
 
 
 def test_the_formula_gives_the_published_extremes() -> None:
@@ -104,16 +108,15 @@ def test_palettes_hold_the_same_inks_and_no_role_is_dead() -> None:
 
 
 def test_a_wrong_palette_names_its_place() -> None:
-    good = drawing_data()
-    wrong_ink = {**good, "palettes": {"paper": {**good["palettes"]["paper"], "mark": "black"}}}
-    with pytest.raises(SettingsError, match=r"\[palettes.paper\], 'mark': 'black' is no colour"):
-        parse_palette("paper", wrong_ink)
-    for style, message in (
-        ({"fill": "gold"}, r"'bar', 'fill': no ink is named 'gold'"),
-        ({"stroke": "bar", "width": -1}, r"'bar', 'width': -1 should be a number over 0"),
-        ({"filling": "bar"}, r"'bar': unknown key 'filling'"),
+    bar = 'bar = { stroke = "bar", width = 0.06 }'
+    for old, new, message in (
+        ('mark = "#1c1b19"', 'mark = "black"', r"drawing.toml, 'palettes.paper.mark': 'black' is no colour"),
+        (bar, 'bar = { fill = "gold" }', r"'roles.bar.fill': no ink is named 'gold'"),
+        (bar, 'bar = { stroke = "bar", width = -1 }', r"'roles.bar.width': -1 is too low: over 0"),
+        (bar, 'bar = { stroke = "bar" }', r"'roles.bar': a stroke has an ink and a width, or neither"),
+        (bar, 'bar = { filling = "bar" }', r"'roles.bar.filling': there is no such field"),
     ):
         with pytest.raises(SettingsError, match=message):
-            parse_palette("paper", {**good, "roles": {"bar": style}})
+            parse_drawing(DRAWING.replace(old, new))
     with pytest.raises(SettingsError, match="no palette is named 'neon'"):
         load_palette("neon")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from importlib.resources import files
 from itertools import combinations, pairwise
 
 import pytest
@@ -14,7 +15,7 @@ from reedpath.errors import SettingsError
 from reedpath.lesson import LessonPart
 from reedpath.page import Box, Label, load_measures, parts_in_beats, ribbon_of
 from reedpath.page.drawing.legend import around
-from reedpath.page.drawing.measures import box_of, layout_names, load_layout, parse_numbers
+from reedpath.page.drawing.measures import box_of, layout_names, load_layout, parse_drawing
 from reedpath.page.ribbon.grid import bars_of
 from reedpath.page.ribbon.line_breaks import break_bars
 from reedpath.page.ribbon.systems import RibbonShapes
@@ -49,6 +50,8 @@ HOLES = [
     "[1 4]b",
     "r",
 ]
+
+DRAWING = (files("reedpath.page.drawing") / "drawing.toml").read_text(encoding="utf-8")
 
 
 @st.composite
@@ -227,14 +230,15 @@ def test_an_unknown_layout_is_told_the_known_ones() -> None:
 
 
 @pytest.mark.parametrize(
-    ("table", "message"),
+    ("old", "new", "message"),
     [
-        ({"a": 0}, r"drawing.toml, \[x\], 'a': 0 should be a number over 0"),
-        ({"a": "wide"}, r"'wide' should be a number over 0"),
-        ({}, r"\[x\]: missing key 'a'"),
-        ({"a": 1.0, "b": 2.0}, r"\[x\]: unknown key 'b'"),
+        ("strip = 0.60 ", "strip = 0 ", r"drawing.toml, 'measures.strip': 0 is too low: over 0"),
+        ("strip = 0.60 ", "strip = 'wide' ", r"drawing.toml, 'measures.strip': .*wide"),
+        ("strip = 0.60 ", "", r"drawing.toml, 'measures.strip': this is missing"),
+        ("strip = 0.60 ", "stripe = 1.0\nstrip = 0.60 ", r"drawing.toml, 'measures.stripe': there is no such field"),
+        ("beat = 2.0 ", "beat = -1.0 ", r"drawing.toml, 'layouts.sheet.beat': -1 is too low: over 0"),
     ],
 )
-def test_a_wrong_measure_names_its_place(table: dict[str, object], message: str) -> None:
+def test_a_wrong_measure_names_its_place(old: str, new: str, message: str) -> None:
     with pytest.raises(SettingsError, match=message):
-        parse_numbers(table, ("a",), "[x]")
+        parse_drawing(DRAWING.replace(old, new))

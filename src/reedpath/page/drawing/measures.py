@@ -3,111 +3,186 @@
 from __future__ import annotations
 
 import math
-import tomllib
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
-from typing import Any
+from typing import Annotated, Any
 
-from reedpath.errors import SettingsError
+from msgspec import Meta, Struct
+from msgspec.structs import replace
+
+from reedpath.data import from_plain, read_toml
+from reedpath.errors import Place, SettingsError
 from reedpath.page.drawing.shapes import Box, Label
 
 __all__ = [
+    "DrawingData",
     "Layout",
     "Measures",
+    "Role",
     "baseline_of",
     "box_of",
+    "drawing_data",
     "layout_names",
     "load_layout",
     "load_measures",
+    "parse_drawing",
     "text_width",
 ]
 
 FILE = "drawing.toml"
+_HEX = re.compile(r"#[0-9a-f]{6}")
+
+# rows, CSS pixels and parts of a size
+Length = Annotated[float, Meta(gt=0)]
 
 
-@dataclass(frozen=True, slots=True)
-class Measures:
+class Measures(Struct, frozen=True, forbid_unknown_fields=True):
     """Lengths of the drawing, in rows; each is explained in ``drawing.toml``."""
 
-    strip: float
-    slim: float
-    bulge: float
-    hollow: float
-    gap: float
-    step: float
-    lift: float
-    dip: float
-    weight: float
-    weight_apart: float
-    wedge: float
-    ripple: float
-    ripple_apart: float
-    text: float
-    tight_text: float
-    small_text: float
-    label_text: float
-    pad: float
-    tight_pad: float
-    comb: float
-    attack_share: float
-    attack_rows: float
-    lead_share: float
+    source: str
+    strip: Length
+    slim: Length
+    bulge: Length
+    hollow: Length
+    gap: Length
+    step: Length
+    lift: Length
+    dip: Length
+    weight: Length
+    weight_apart: Length
+    wedge: Length
+    ripple: Length
+    ripple_apart: Length
+    text: Length
+    tight_text: Length
+    small_text: Length
+    label_text: Length
+    pad: Length
+    tight_pad: Length
+    comb: Length
+    attack_share: Length
+    attack_rows: Length
+    lead_share: Length
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True, forbid_unknown_fields=True):
     """How much room a picture has.
 
-    name : short name.
     width : rows; infinite for one strip without end.
     row_px : CSS pixels to a row.
     beat : least width of a beat, rows.
     dense_beat : width of a beat up to which short notes get room for their tab inside their strips.
+    name, source : short name, and where the numbers come from.
     """
 
-    name: str
-    width: float
-    row_px: float
-    beat: float
-    dense_beat: float
+    width: Length
+    row_px: Length
+    beat: Length
+    dense_beat: Length
+    name: str = ""
+    source: str = ""
+
+
+class Role(Struct, frozen=True, forbid_unknown_fields=True):
+    """How a role is inked in any palette.
+
+    fill, stroke : names of inks, None where there is none.
+    width : width of the stroke, rows.
+    dash : lengths on and off, rows; empty for a solid line.
+    bold : whether letters are bold.
+    """
+
+    fill: str | None = None
+    stroke: str | None = None
+    width: Length | None = None
+    dash: tuple[Length, ...] = ()
+    bold: bool = False
+
+
+class _Contrast(Struct, frozen=True, forbid_unknown_fields=True):
+    """Pairs of inks that must stand apart."""
+
+    text: tuple[tuple[str, str], ...]
+    graphic: tuple[tuple[str, str], ...]
+
+
+class _DrawingFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """What ``drawing.toml`` holds, the tables of several things still plain."""
+
+    measures: Measures
+    contrast: _Contrast
+    layouts: dict[str, Any]
+    palettes: dict[str, dict[str, Any]]
+    roles: dict[str, Any]
+    letters: dict[str, Any]
+
+
+class DrawingData(Struct, frozen=True):
+    """All of ``drawing.toml``: palettes hold a colour for each ink, letters a width for each row of signs."""
+
+    measures: Measures
+    contrast: _Contrast
+    layouts: Mapping[str, Layout]
+    palettes: Mapping[str, Mapping[str, str]]
+    roles: Mapping[str, Role]
+    letters: Mapping[str, float]
+
+
+def _each(table: Mapping[str, Any], kind: Any, field: str) -> Mapping[str, Any]:
+    """The entries of a table by their names, each of a kind."""
+
+    def read(name: str, plain: Any) -> Any:
+        return from_plain(plain, kind, error=SettingsError, where=Place(file=FILE, field=f"{field}.{name}"))
+
+    return MappingProxyType({name: read(name, plain) for name, plain in table.items()})
+
+
+def _inks(table: Mapping[str, Any], field: str) -> Mapping[str, str]:
+    """The inks of a palette, "#rrggbb" each."""
+    inks = _each(table, str, field)
+    for name, colour in inks.items():
+        if not _HEX.fullmatch(colour):
+            raise SettingsError("page.no_colour", where=Place(file=FILE, field=f"{field}.{name}"), value=colour)
+    return inks
+
+
+def parse_drawing(text: str) -> DrawingData:
+    """The drawing's data; SettingsError names the field that does not hold."""
+    file = read_toml(text, _DrawingFile, file=FILE)
+    data = DrawingData(
+        measures=file.measures,
+        contrast=file.contrast,
+        layouts=_each(file.layouts, Layout, "layouts"),
+        palettes={name: _inks(inks, f"palettes.{name}") for name, inks in file.palettes.items()},
+        roles=_each(file.roles, Role, "roles"),
+        letters=_each(file.letters, Length, "letters"),
+    )
+    for name, role in data.roles.items():
+        for key, ink in (("fill", role.fill), ("stroke", role.stroke)):
+            if ink is not None and any(ink not in inks for inks in data.palettes.values()):
+                raise SettingsError("page.no_ink", where=Place(file=FILE, field=f"roles.{name}.{key}"), name=ink)
+        if (role.stroke is None) != (role.width is None):
+            raise SettingsError("page.stroke_and_width", where=Place(file=FILE, field=f"roles.{name}"))
+    return data
 
 
 @cache
-def drawing_data() -> Mapping[str, Any]:
+def drawing_data() -> DrawingData:
     """The whole of ``drawing.toml``."""
-    text = (files("reedpath.page.drawing") / FILE).read_text(encoding="utf-8")
-    return MappingProxyType(tomllib.loads(text))
+    return parse_drawing((files("reedpath.page.drawing") / FILE).read_text(encoding="utf-8"))
 
 
-def positive(value: object, where: str) -> float:
-    """A number over 0 from a data file; an error names the place."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or not value > 0:
-        raise SettingsError(f"{value!r} should be a number over 0", where=f"{FILE}, {where}")
-    return float(value)
-
-
-def parse_numbers(table: Mapping[str, Any], names: tuple[str, ...], where: str) -> dict[str, float]:
-    """The named numbers of a table, which may hold nothing else but its source."""
-    if wrong := sorted(set(names) ^ (set(table) - {"source"})):
-        kind = "unknown" if wrong[0] in table else "missing"
-        raise SettingsError(f"{kind} key '{wrong[0]}'", where=f"{FILE}, {where}")
-    return {name: positive(table[name], f"{where}, '{name}'") for name in names}
-
-
-@cache
 def load_measures() -> Measures:
     """The measures of the drawing."""
-    names = tuple(field.name for field in fields(Measures))
-    return Measures(**parse_numbers(drawing_data()["measures"], names, "[measures]"))
+    return drawing_data().measures
 
 
-@cache
 def layout_names() -> tuple[str, ...]:
     """Names of the layouts: sheet, phone, wide, upright, strip."""
-    return tuple(drawing_data()["layouts"])
+    return tuple(drawing_data().layouts)
 
 
 @cache
@@ -119,17 +194,14 @@ def load_layout(name: str) -> Layout:
     23.0
     """
     if name not in layout_names():
-        raise SettingsError(f"no layout is named {name!r}", hint=f"the layouts are {', '.join(layout_names())}")
-    names = ("width", "row_px", "beat", "dense_beat")
-    return Layout(name, **parse_numbers(drawing_data()["layouts"][name], names, f"[layouts.{name}]"))
+        raise SettingsError("page.no_layout", name=name, known=layout_names())
+    return replace(drawing_data().layouts[name], name=name)
 
 
 @cache
 def _letter_widths() -> Mapping[str, float]:
-    table = drawing_data()["letters"]
-    return MappingProxyType(
-        {letter: positive(width, "[letters]") for letters, width in table.items() for letter in letters}
-    )
+    table = drawing_data().letters
+    return MappingProxyType({letter: width for letters, width in table.items() for letter in letters})
 
 
 def text_width(text: str, size: float) -> float:

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
-from typing import Any
 
 from reedpath.errors import SettingsError
-from reedpath.page.drawing.measures import FILE, drawing_data, positive
+from reedpath.page.drawing.measures import Role, drawing_data
 
 __all__ = ["Palette", "Style", "contrast_ratio", "load_palette", "palette_names"]
-
-_HEX = re.compile(r"#[0-9a-f]{6}")
-_STYLE_KEYS = frozenset({"fill", "stroke", "width", "dash", "bold"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,38 +68,19 @@ def contrast_ratio(one: str, other: str) -> float:
     return (lighter + 0.05) / (darker + 0.05)
 
 
-def _parse_style(role: str, table: Mapping[str, Any], inks: Mapping[str, str]) -> Style:
-    where = f"[roles], '{role}'"
-    if unknown := sorted(set(table) - _STYLE_KEYS):
-        raise SettingsError(f"unknown key '{unknown[0]}'", where=f"{FILE}, {where}")
-    for key in ("fill", "stroke"):
-        if key in table and table[key] not in inks:
-            raise SettingsError(f"no ink is named {table[key]!r}", where=f"{FILE}, {where}, '{key}'")
+def _style(role: Role, inks: Mapping[str, str]) -> Style:
     return Style(
-        fill=inks[table["fill"]] if "fill" in table else None,
-        stroke=inks[table["stroke"]] if "stroke" in table else None,
-        width=positive(table["width"], f"{where}, 'width'") if "stroke" in table else 0.0,
-        dash=tuple(positive(part, f"{where}, 'dash'") for part in table.get("dash", ())),
-        bold=bool(table.get("bold", False)),
+        fill=inks[role.fill] if role.fill else None,
+        stroke=inks[role.stroke] if role.stroke else None,
+        width=role.width or 0.0,
+        dash=role.dash,
+        bold=role.bold,
     )
 
 
-def parse_palette(name: str, data: Mapping[str, Any]) -> Palette:
-    """The palette of that name from the data of ``drawing.toml``."""
-    inks = data["palettes"][name]
-    for ink, value in inks.items():
-        if not isinstance(value, str) or not _HEX.fullmatch(value):
-            raise SettingsError(
-                f"{value!r} is no colour", where=f"{FILE}, [palettes.{name}], '{ink}'", hint='write "#0f5257"'
-            )
-    styles = {role: _parse_style(role, table, inks) for role, table in data["roles"].items()}
-    return Palette(name, MappingProxyType(dict(inks)), MappingProxyType(styles))
-
-
-@cache
 def palette_names() -> tuple[str, ...]:
     """Names of the palettes: paper, ink, night."""
-    return tuple(drawing_data()["palettes"])
+    return tuple(drawing_data().palettes)
 
 
 @cache
@@ -116,5 +92,7 @@ def load_palette(name: str) -> Palette:
     '#4d4d4d'
     """
     if name not in palette_names():
-        raise SettingsError(f"no palette is named {name!r}", hint=f"the palettes are {', '.join(palette_names())}")
-    return parse_palette(name, drawing_data())
+        raise SettingsError("page.no_palette", name=name, known=palette_names())
+    inks = drawing_data().palettes[name]
+    styles = {role: _style(style, inks) for role, style in drawing_data().roles.items()}
+    return Palette(name, MappingProxyType(dict(inks)), MappingProxyType(styles))

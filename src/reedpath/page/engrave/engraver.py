@@ -64,7 +64,7 @@ def finished_svg(svg: str, *, width_mm: float, title: str) -> str:
     """
     root = _ROOT.match(svg)
     if root is None:
-        raise PageError("the engraver gave no picture")
+        raise PageError("page.no_picture")
     width, height = int(root[1]), int(root[2])
     name = clean_text(title)
     size = f'width="{width_mm:g}mm" height="{width_mm * height / width:.2f}mm"'
@@ -149,7 +149,7 @@ def _with_wide_labels(musicxml: str) -> str:
 
 
 def _not_a_score() -> PageError:
-    return PageError("the score cannot be engraved", hint="check that it is MusicXML with at least one bar")
+    return PageError("page.not_engraved")
 
 
 def _engraver(musicxml: bytes, look: ScoreLook) -> Any:

@@ -75,7 +75,7 @@ class _PlacedPage:
 def _page(svg: str) -> _PlacedPage:
     size = _SIZE.search(svg)
     if size is None:
-        raise PageError("a page without a size cannot be set under another")
+        raise PageError("page.page_without_size")
     return _PlacedPage(svg, *map(float, size.groups()))
 
 

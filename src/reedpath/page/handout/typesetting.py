@@ -3,27 +3,27 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from reedpath.errors import PageError, SettingsError
+from msgspec import Meta, Struct
+
+from reedpath.data import from_plain, read_toml
+from reedpath.errors import PageError, Place, SettingsError
 
 __all__ = ["Paper", "load_paper", "paper_names", "parse_papers", "typeset"]
 
 FILE = "papers.toml"
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(Struct, frozen=True, forbid_unknown_fields=True):
     """A paper: its name for the typesetter, its width and its side margins in millimetres."""
 
     paper: str
-    width_mm: float
-    margin_mm: float
+    width_mm: Annotated[float, Meta(gt=0)]
+    margin_mm: Annotated[float, Meta(ge=0)]
 
     @property
     def text_width_mm(self) -> float:
@@ -33,26 +33,14 @@ class Paper:
 
 def parse_papers(text: str) -> dict[str, Paper]:
     """Papers by name, from the text of a papers file; a SettingsError names the key that does not hold."""
-    try:
-        tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"not a TOML file: {error}", where=FILE) from error
-    return {name: _paper(values, where=f"{FILE}, [{name}]") for name, values in tables.items()}
-
-
-def _paper(values: Any, *, where: str) -> Paper:
-    kinds = {"paper": str, "width_mm": float, "margin_mm": float}
-    if not isinstance(values, dict) or set(values) != set(kinds):
-        raise SettingsError(f"a paper has the keys {', '.join(kinds)}, unlike {values!r}", where=where)
-    for key, kind in kinds.items():
-        if not isinstance(values[key], kind):
-            raise SettingsError(f"key {key!r} is not of the right kind: {values[key]!r}", where=where)
-    paper = Paper(**values)
-    if not 0 <= paper.margin_mm < paper.width_mm / 2:
-        raise SettingsError(
-            f"key 'margin_mm' is {paper.margin_mm}: it lies from 0 up to half the width {paper.width_mm}", where=where
-        )
-    return paper
+    papers = {}
+    for name, plain in read_toml(text, dict[str, Any], file=FILE).items():
+        paper = from_plain(plain, Paper, error=SettingsError, where=Place(file=FILE, field=name))
+        if paper.text_width_mm <= 0:
+            where = Place(file=FILE, field=f"{name}.margin_mm")
+            raise SettingsError("page.margins_meet", where=where, margin=paper.margin_mm, width=paper.width_mm)
+        papers[name] = paper
+    return papers
 
 
 @cache
@@ -72,7 +60,7 @@ def paper_names() -> tuple[str, ...]:
 def load_paper(name: str) -> Paper:
     """The paper of that name."""
     if name not in _papers():
-        raise PageError(f"no paper is named {name!r}", hint=f"the papers are {', '.join(paper_names())}")
+        raise PageError("page.no_paper", name=name, known=paper_names())
     return _papers()[name]
 
 
@@ -129,7 +117,7 @@ def typeset(contents: dict[str, Any]) -> bytes:
         try:
             pdf = compiled(None)
         except typst.TypstError as error:
-            raise PageError(f"the hand-out cannot be typeset: {error.message}") from error
+            raise PageError("page.not_typeset", problem=error.message) from error
     if not isinstance(pdf, bytes):
-        raise PageError("the hand-out came out empty")
+        raise PageError("page.empty_handout")
     return pdf

@@ -166,10 +166,7 @@ class ScoreBar:
 def grid_of(count: int, unit: int) -> Grid:
     """The tree of a metre of ``count`` notes of 1/``unit``."""
     if count < 1 or unit not in UNITS:
-        raise PageError(
-            f"a metre of {count}/{unit} cannot be written",
-            hint=f"the lower number is one of {', '.join(map(str, UNITS))}",
-        )
+        raise PageError("page.no_metre", count=count, unit=unit, known=UNITS)
     unit_beats = Fraction(4, unit)
     groups = groups_of(Metre(Fraction(0), count, unit))
     return Grid(unit_beats, tuple(accumulate(groups, initial=Fraction(0))), strict=3 * unit_beats in groups)
@@ -196,5 +193,5 @@ def bars_of(phrase: Phrase, *, end: Fraction | None = None) -> tuple[ScoreBar, .
             found.append(ScoreBar(bar.number, at, stop, bar.metre, offset, not _is_like(bar.metre, shown)))
             at, stop, shown = stop, stop + full, bar.metre
     if len(found) > MOST_BARS:
-        raise PageError(f"the phrase has over {MOST_BARS} bars", hint="take a shorter phrase")
+        raise PageError("page.too_many_bars", most=MOST_BARS)
     return tuple(found)

@@ -114,7 +114,7 @@ def _cut(grid: Grid, span: Span, *, is_rest: bool) -> Iterator[Span]:
         yield span
         return
     if not crossed:
-        raise PageError(f"a stretch of {span.length} beats has no note value")
+        raise PageError("page.no_note_value", beats=span.length)
     place = crossed[-1] if grid.depth(span.start) <= depth else crossed[0]
     yield from _cut(grid, Span(span.start, place), is_rest=is_rest)
     yield from _cut(grid, Span(place, span.end), is_rest=is_rest)

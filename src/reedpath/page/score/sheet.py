@@ -108,10 +108,7 @@ def _clipped(notes: list[WrittenNote]) -> list[WrittenNote]:
     kept: list[WrittenNote] = []
     for note in notes:
         if kept and kept[-1].onset >= note.onset:
-            raise PageError(
-                f"two events start together at beat {note.onset}",
-                hint="reduce the phrase to its lead line first",
-            )
+            raise PageError("page.two_at_once", beat=note.onset)
         if kept and kept[-1].end > note.onset:
             kept[-1] = replace(kept[-1], end=note.onset, is_exact=False)
         kept.append(note)

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from reedpath.errors import PageError
+from reedpath.errors import PageError, Place
 from reedpath.page.score.grid import ScoreBar, Span
 
 __all__ = ["Snapped", "snap_spans", "writable_lengths"]
@@ -129,11 +129,7 @@ def _snap_beat(
         if cost < lowest:
             best, lowest = dict(zip(places, new, strict=True)), cost
     if not best:
-        raise PageError(
-            f"{len(places)} notes begin or end within one beat, more than can be written",
-            where=f"bar {beat.bar}",
-            hint="take a slower reading of the phrase",
-        )
+        raise PageError("page.crowded_beat", where=Place(bar=beat.bar), count=len(places))
     return best
 
 

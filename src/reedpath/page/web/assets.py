@@ -8,13 +8,12 @@ holds both).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
-from typing import Any
 
-from reedpath.errors import PageError
-from reedpath.page.drawing.measures import drawing_data
+from reedpath.errors import PageError, Place
+from reedpath.page.drawing.measures import Role, drawing_data
 from reedpath.page.drawing.palette import load_palette
 
 __all__ = ["format_inks", "joined_script", "module_names", "module_text"]
@@ -31,15 +30,16 @@ def _variables(palette: str) -> str:
     return "".join(f"{_variable(ink)}:{colour};" for ink, colour in load_palette(palette).inks.items())
 
 
-def _rule(role: str, style: Mapping[str, Any]) -> str:
-    inks = "".join(f"{name}:var({_variable(style[name])});" for name in ("fill", "stroke") if name in style)
-    return f"path.{role},text.{role}{{{inks}}}"
+def _rule(name: str, role: Role) -> str:
+    inks = [("fill", role.fill), ("stroke", role.stroke)]
+    rules = "".join(f"{key}:var({_variable(ink)});" for key, ink in inks if ink is not None)
+    return f"path.{name},text.{name}{{{rules}}}"
 
 
 def format_inks() -> str:
     """The style sheet: every ink as a variable in each palette, and every role of the drawing inked with them."""
     light, dark, paper = (_variables(name) for name in (LIGHT, DARK, PRINT))
-    roles = "\n".join(_rule(role, style) for role, style in drawing_data()["roles"].items())
+    roles = "\n".join(_rule(name, role) for name, role in drawing_data().roles.items())
     return (
         f":root{{{light}color-scheme:light}}\n"
         f"@media (prefers-color-scheme:dark){{:root:not([data-light=light]){{{dark}color-scheme:dark}}}}\n"
@@ -71,7 +71,7 @@ def module_text(name: str) -> str:
 def _needed(name: str, path: tuple[str, ...] = ()) -> Iterator[str]:
     """The modules that a module needs, and itself last."""
     if name in path:
-        raise PageError(f"the scripts {' and '.join(path)} need one another", where=f"{name}.js")
+        raise PageError("page.scripts_in_a_ring", where=Place(file=f"{name}.js"), names=path)
     for other in _IMPORT.findall(module_text(name)):
         yield from _needed(other, (*path, name))
     yield name

@@ -87,7 +87,7 @@ def _with_drills(lesson: Lesson) -> Route:
 def contents_of(lesson: Lesson, *, sounds: Sequence[PageSound], catalogues: Sequence[Catalogue]) -> Contents:
     """The contents of the page of a lesson."""
     if not catalogues:
-        raise PageError("a lesson page needs a language")
+        raise PageError("page.no_language")
     check_sounds(sounds, lesson.route)
     sheet = sheet_of(lesson)
     signs = signs_of_route(lesson.route, notation=lesson.notation)

@@ -61,17 +61,16 @@ class PageSound:
 
 def check_sounds(sounds: Sequence[PageSound], route: Route) -> None:
     """Raise PageError for sounds that do not fit the route."""
+    events = len(route.events)
     for sound in sounds:
-        where = f"sound at {sound.rung.bpm:g} a minute"
         if not _MEDIA_TYPE.fullmatch(sound.media_type):
-            raise PageError(f"{sound.media_type!r} is no type of sound", where=where, hint='write "audio/mpeg"')
-        if len(sound.starts) != len(route.events) or len(sound.ends) != len(route.events):
-            raise PageError(
-                f"{len(sound.starts)} starts and {len(sound.ends)} ends for {len(route.events)} events", where=where
-            )
+            raise PageError("page.no_media_type", bpm=sound.rung.bpm, found=sound.media_type)
+        starts, ends = len(sound.starts), len(sound.ends)
+        if starts != events or ends != events:
+            raise PageError("page.other_events", bpm=sound.rung.bpm, starts=starts, ends=ends, events=events)
         for index, (one, other) in enumerate(pairwise(sound.starts)):
             if other < one:
-                raise PageError(f"event {index + 1} starts at {other:g} s, before the one before it", where=where)
+                raise PageError("page.sound_goes_back", bpm=sound.rung.bpm, event=index + 1, seconds=other)
 
 
 def _rounded(seconds: float) -> float:
