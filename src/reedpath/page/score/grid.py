@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import accumulate, pairwise
 
 from reedpath.errors import PageError
 from reedpath.phrase import Metre, Phrase, bars, groups_of
 
-__all__ = ["DEEPEST", "Grid", "ScoreBar", "Span", "bars_of", "grid_of"]
+__all__ = ["DEEPEST", "Division", "Grid", "ScoreBar", "Span", "bars_of", "grid_of"]
 
 # divisions under the bar at which the search for a place stops
 DEEPEST = 16
@@ -40,7 +40,26 @@ class Span:
         return self.end - self.start
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
+class Division(Span):
+    """A span that the tree itself has, and what it is divided into."""
+
+    grid: Grid
+
+    @cached_property
+    def parts(self) -> tuple[Division, ...]:
+        """The next finer division."""
+        inner = [place for place in self.grid.beats if self.start <= place <= self.end]
+        count, unit = len(inner) - 1, self.grid.unit
+        if count > 1:
+            edges = inner[:: count // 2 if count % 2 == 0 and count > 2 else 1]
+        else:
+            parts = int(self.length / unit) if self.length in (2 * unit, 3 * unit) else 2
+            edges = [self.start + self.length * index / parts for index in range(parts + 1)]
+        return tuple(Division(a, b, self.grid) for a, b in pairwise(edges))
+
+
+@dataclass(frozen=True, eq=False)
 class Grid:
     """The tree of a full bar (or of a tuplet, which is divided likewise).
 
@@ -54,75 +73,49 @@ class Grid:
     beats: tuple[Fraction, ...]
     strict: bool = False
 
-    @property
-    def whole(self) -> Span:
+    @cached_property
+    def whole(self) -> Division:
         """The full bar."""
-        return Span(Fraction(0), self.beats[-1])
+        return Division(Fraction(0), self.beats[-1], self)
 
-    def beat_spans(self) -> list[Span]:
+    @cached_property
+    def beat_spans(self) -> tuple[Span, ...]:
         """The beats, in order."""
-        return [Span(a, b) for a, b in pairwise(self.beats)]
+        return tuple(Span(a, b) for a, b in pairwise(self.beats))
 
-    def children(self, span: Span) -> tuple[Span, ...]:
-        """The next finer division of a span of this tree."""
-        return _children(self, span)
+    @cached_property
+    def longest_beat(self) -> Fraction:
+        """Length of the longest beat."""
+        return max(span.length for span in self.beat_spans)
 
-    def depth(self, place: Fraction) -> int:
-        """Weight of a place of the bar: 0 for its edges, more for weaker ones."""
-        return _depth(self, place)
-
+    @cached_property
     def beat_depth(self) -> int:
         """Depth at which the weakest beat appears."""
         return max(self.depth(place) for place in self.beats)
 
-    @property
-    def longest_beat(self) -> Fraction:
-        """Length of the longest beat."""
-        return _longest_beat(self)
+    def depth(self, place: Fraction) -> int:
+        """Weight of a place of the bar: 0 for its edges, more for weaker ones."""
+        if place in (self.whole.start, self.whole.end):
+            return 0
+        division = self.whole
+        for depth in range(1, DEEPEST):
+            after = next((part for part in division.parts if place <= part.end), division)
+            if place in (after.start, after.end):
+                return depth
+            division = after
+        return DEEPEST
 
     def strongest_inside(self, start: Fraction, end: Fraction) -> tuple[int, list[Fraction]]:
         """The depth of the strongest places strictly between two others, and these places in order."""
-        level = [self.whole]
+        division: Division | None = self.whole
         for depth in range(1, DEEPEST):
-            level = [
-                child for span in level for child in self.children(span) if child.start < end and child.end > start
-            ]
-            found = sorted({edge for span in level for edge in (span.start, span.end) if start < edge < end})
+            if division is None:
+                break
+            found = [part.start for part in division.parts[1:] if start < part.start < end]
             if found:
                 return depth, found
+            division = next((part for part in division.parts if part.start <= start and end <= part.end), None)
         return DEEPEST, []
-
-
-@lru_cache(maxsize=4096)
-def _children(grid: Grid, span: Span) -> tuple[Span, ...]:
-    inner = [place for place in grid.beats if span.start <= place <= span.end]
-    count = len(inner) - 1
-    if count > 1:
-        edges = inner[:: count // 2 if count % 2 == 0 and count > 2 else 1]
-    else:
-        parts = int(span.length / grid.unit) if span.length in (2 * grid.unit, 3 * grid.unit) else 2
-        edges = [span.start + span.length * index / parts for index in range(parts + 1)]
-    return tuple(Span(a, b) for a, b in pairwise(edges))
-
-
-@lru_cache(maxsize=256)
-def _longest_beat(grid: Grid) -> Fraction:
-    return max(span.length for span in grid.beat_spans())
-
-
-@lru_cache(maxsize=4096)
-def _depth(grid: Grid, place: Fraction) -> int:
-    span = grid.whole
-    if place in (span.start, span.end):
-        return 0
-    for depth in range(1, DEEPEST):
-        for child in grid.children(span):
-            if place in (child.start, child.end):
-                return depth
-            if child.start < place < child.end:
-                span = child
-                break
-    return DEEPEST
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
 
-from reedpath.page.score.grid import Grid, Span
+from reedpath.page.score.grid import Division, Grid, Span
 
 __all__ = ["Region", "plan_regions"]
 
@@ -84,12 +84,12 @@ class _RegionSearch:
         shares = [(place - span.start) / span.length for place in places if span.start < place < span.end]
         return lcm(*(share.denominator for share in shares)) in WIDE_TUPLETS
 
-    def regions(self, span: Span) -> list[Region]:
+    def regions(self, span: Division) -> list[Region]:
         """The regions of one span of the tree, in order."""
         inside = [place for place in self.odd_places if span.start < place < span.end]
         if not inside:
             return [Region(span)]
-        children = self.grid.children(span)
+        children = span.parts
         is_beyond = span.length > self.grid.longest_beat
         is_cut = all(self.can_cut(child.start, is_beyond_beat=is_beyond) for child in children[1:])
         if is_cut or (is_beyond and not self.is_wide_tuplet(span)):

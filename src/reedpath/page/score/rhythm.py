@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from reedpath.errors import PageError
 from reedpath.page.score.grid import Grid, ScoreBar, Span
@@ -88,17 +89,17 @@ def _value_of(length: Fraction) -> Value | None:
 def _is_note_readable(grid: Grid, span: Span, depth: int, crossed: Sequence[Fraction]) -> bool:
     """Whether a note over these strong places still shows where the beats are."""
     ends = sorted((grid.depth(span.start), grid.depth(span.end)))
-    if grid.strict and depth <= grid.beat_depth():
-        return ends[1] <= grid.beat_depth() and ends[0] <= depth
+    if grid.strict and depth <= grid.beat_depth:
+        return ends[1] <= grid.beat_depth and ends[0] <= depth
     is_syncopation = ends[0] == depth + 1 and len(crossed) == 1 and crossed[0] - span.start == span.end - crossed[0]
     return ends[0] <= depth or is_syncopation
 
 
 def _is_rest_readable(grid: Grid, span: Span, depth: int, value: Value) -> bool:
     """Whether a rest over these strong places is usual: it starts on a stronger one, and is seldom dotted."""
-    if value.dots and not (grid.strict and grid.depth(span.end) <= grid.beat_depth()):
+    if value.dots and not (grid.strict and grid.depth(span.end) <= grid.beat_depth):
         return False
-    if grid.strict and depth <= grid.beat_depth() and grid.depth(span.end) > grid.beat_depth():
+    if grid.strict and depth <= grid.beat_depth and grid.depth(span.end) > grid.beat_depth:
         return False
     return grid.depth(span.start) < depth
 
@@ -120,10 +121,9 @@ def _cut(grid: Grid, span: Span, *, is_rest: bool) -> Iterator[Span]:
     yield from _cut(grid, Span(place, span.end), is_rest=is_rest)
 
 
-def _tuplet_grid(region: Region) -> Grid:
-    """The tree inside a tuplet, in written beats from its start."""
-    unit = region.span.length / region.normal
-    parts = region.actual
+@lru_cache(maxsize=512)
+def _tuplet_grid(unit: Fraction, parts: int) -> Grid:
+    """The tree inside a tuplet of so many units, in written beats from its start."""
     step = 3 if parts > 3 and parts % 3 == 0 else 1
     return Grid(unit, tuple(unit * index for index in range(0, parts + 1, step)))
 
@@ -136,7 +136,7 @@ def _pieces_in(bar: ScoreBar, region: Region, stretch: Stretch) -> Iterator[Rhyt
         return
     is_tuplet = region.actual > 1
     origin = region.span.start if is_tuplet else Fraction(0)
-    grid = _tuplet_grid(region) if is_tuplet else bar.grid
+    grid = _tuplet_grid(region.span.length / region.normal, region.actual) if is_tuplet else bar.grid
     tuplet = None
     if is_tuplet:
         edges = (bar.beat_at(region.span.start), bar.beat_at(region.span.end))

@@ -60,26 +60,27 @@ class _Beat:
     grids: tuple[int, ...]
     bar: int
 
-    def step(self, parts: int, place: Fraction) -> Fraction:
-        """Where a place lies on a grid of so many parts."""
-        return parts * (place - self.span.start) / self.span.length
-
-    def holds(self, parts: int, places: Iterable[Fraction]) -> bool:
-        """Whether all places lie on a grid."""
-        return all(self.step(parts, place).denominator == 1 for place in places)
+    def share(self, place: Fraction) -> Fraction:
+        """Where a place lies in the beat, 0 to 1."""
+        return (place - self.span.start) / self.span.length
 
     @property
     def edges(self) -> tuple[Fraction, Fraction]:
-        """Where the beat begins and ends in its bar."""
-        return self.onset, self.end
+        """Where its part of the beat begins and ends, as shares of the beat."""
+        return self.share(self.onset), self.share(self.end)
 
 
 def _beats_of(bar: ScoreBar) -> Iterator[_Beat]:
-    for span in bar.grid.beat_spans():
+    for span in bar.grid.beat_spans:
         start, end = bar.beat_at(span.start), bar.beat_at(span.end)
         if start < bar.end and end > bar.onset:
             grids = TERNARY_GRIDS if span.length == 3 * bar.grid.unit else BINARY_GRIDS
             yield _Beat(Span(start, end), max(start, bar.onset), min(end, bar.end), grids, bar.number)
+
+
+def _holds(parts: int, shares: Iterable[Fraction]) -> bool:
+    """Whether shares of a beat all lie on a grid of so many parts."""
+    return all(parts % share.denominator == 0 for share in shares)
 
 
 def writable_lengths(bars: tuple[ScoreBar, ...]) -> dict[int, Fraction]:
@@ -87,7 +88,7 @@ def writable_lengths(bars: tuple[ScoreBar, ...]) -> dict[int, Fraction]:
     lengths = {}
     for index, bar in enumerate(bars):
         for beat in _beats_of(bar):
-            if any(beat.holds(parts, beat.edges) for parts in beat.grids):
+            if any(_holds(parts, beat.edges) for parts in beat.grids):
                 continue
             step = beat.span.length / EDGE_PARTS
             length = beat.end - beat.onset
@@ -95,13 +96,13 @@ def writable_lengths(bars: tuple[ScoreBar, ...]) -> dict[int, Fraction]:
     return lengths
 
 
-def _nearest(parts: int, beat: _Beat, places: list[Fraction], *, first: int, last: int) -> list[int] | None:
-    """The step of a grid that each place goes to, all different; None where the grid has too few."""
-    if last - first + 1 < len(places):
+def _nearest(parts: int, shares: list[Fraction], *, first: int, last: int) -> list[int] | None:
+    """The step of a grid that each share of a beat goes to, all different; None where the grid has too few."""
+    if last - first + 1 < len(shares):
         return None
     steps: list[int] = []
-    for left, place in zip(range(len(places) - 1, -1, -1), places, strict=True):
-        steps.append(min(max(round(beat.step(parts, place)), first), last - left))
+    for left, share in zip(range(len(shares) - 1, -1, -1), shares, strict=True):
+        steps.append(min(max(round(parts * share), first), last - left))
         first = steps[-1] + 1
     return steps
 
@@ -110,24 +111,26 @@ def _snap_beat(
     beat: _Beat, places: list[Fraction], *, start_taken: bool, end_taken: bool
 ) -> dict[Fraction, Fraction]:
     """Where each boundary in a beat is to be written; empty where all can stay."""
-    if any(beat.holds(parts, (*beat.edges, *places)) for parts in beat.grids):
+    shares, (begin, stop) = [beat.share(place) for place in places], beat.edges
+    if any(_holds(parts, (begin, stop, *shares)) for parts in beat.grids):
         return {}
-    span = beat.span
+    length = beat.span.length
     best: dict[Fraction, Fraction] = {}
     lowest = Fraction(10**6)
     for rank, parts in enumerate((*beat.grids, *CROWDED_GRIDS)):
         if best and parts in CROWDED_GRIDS:
             break
-        if not beat.holds(parts, beat.edges):
+        if not _holds(parts, (begin, stop)):
             continue
-        first, last = int(beat.step(parts, beat.onset)), int(beat.step(parts, beat.end))
-        steps = _nearest(parts, beat, places, first=first + start_taken, last=last - end_taken)
+        first, last = int(parts * begin) + start_taken, int(parts * stop) - end_taken
+        steps = _nearest(parts, shares, first=first, last=last)
         if steps is None:
             continue
-        new = [span.start + span.length * Fraction(step, parts) for step in steps]
-        cost = max(abs(a - b) for a, b in zip(new, places, strict=True)) + rank * STEP_COST
-        if cost < lowest:
-            best, lowest = dict(zip(places, new, strict=True)), cost
+        error = max(abs(step - parts * share) for step, share in zip(steps, shares, strict=True)) * length / parts
+        if error + rank * STEP_COST < lowest:
+            lowest = error + rank * STEP_COST
+            new = [beat.span.start + length * Fraction(step, parts) for step in steps]
+            best = dict(zip(places, new, strict=True))
     if not best:
         raise PageError("page.crowded_beat", where=Place(bar=beat.bar), count=len(places))
     return best
