@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from reedpath.phrase import Event, KeyGuess, Phrase, find_key
-from reedpath.phrase.profiles import load_key_profiles
+from reedpath.phrase.keyfinding import load_key_profiles
 from reedpath.pitch import Key, parse_pitch_class
 
 pytestmark = pytest.mark.outside

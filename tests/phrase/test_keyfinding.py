@@ -6,11 +6,13 @@ from hypothesis import strategies as st
 
 from reedpath.errors import SettingsError
 from reedpath.phrase import Phrase, find_key
-from reedpath.phrase.profiles import load_key_profiles, parse_key_profiles, profile_names
+from reedpath.phrase.keyfinding import load_key_profiles, parse_key_profiles, profile_names
 from reedpath.pitch import Key
 from support.phrases import phrase_of
 
 MAJOR = "c4 1/4 d4 e4 f4 g4 1/2 e4 1/2 f4 1/4 d4 b3 d4 c4 1/2"
+# weights of a profile
+UP = "1,2,3,4,5,6,7,8,9,10,11,12"
 MINOR = "a4 1/4 b4 c5 1/2 e5 1/4 d5 c5 b4 g#4 1/2 e4 1/4 a4 1/2"
 # invented: a blues lick in E, both thirds, flat seven, flat five
 BLUES = "e4 1/8 g4 1/8 g#4 1/4 b4 1/8 d5 1/8 e5 1/4 d5 1/8 bb4 1/8 a4 1/8 g4 1/8 e4 1/4 d4 1/8 e4 1/2"
@@ -77,12 +79,12 @@ def test_unknown_profiles():
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("[a]\nmajor = [1]", r"keyprofiles.toml, \[a\]: a set of profiles says its 'source'"),
-        ("[a]\nsource='x'\nmajor=[1,2]", r"'major' lists twelve weights"),
-        ("[a]\nsource='x'\nmajor=[1,1,1,1,1,1,1,1,1,1,1,1]", r"not all alike"),
-        ("[a]\nsource='x'\nmajer=[1]", r"unknown field 'majer'"),
-        ("[a\n", r"not a TOML file"),
-        ("[a]\nsource='x'\nblues=1", r"'blues' is a table"),
+        (f"[a]\nmajor=[{UP}]\nminor=[{UP}]", "keyprofiles.toml, 'a.source': this is missing"),
+        ("[a]\nsource='x'\nmajor=[1,2]", "'a.major': 2 entries, where there are 12"),
+        (f"[a]\nsource='x'\nmajor=[{UP}]\nminor=[1,1,1,1,1,1,1,1,1,1,1,1]", "'a': .* not all alike"),
+        ("[a]\nsource='x'\nmajer=[1]", "'a.majer': there is no such field"),
+        ("[a\n", "no TOML"),
+        ("[a]\nsource='x'\nblues=1", "'a.blues': 1 is not an object"),
     ],
 )
 def test_wrong_profile_files_say_where(text, message):

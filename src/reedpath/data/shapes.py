@@ -20,6 +20,7 @@ __all__ = [
     "extended",
     "from_plain",
     "read_json",
+    "read_tables",
     "read_toml",
     "read_versioned",
     "replace",
@@ -156,15 +157,27 @@ def read_versioned(
     return from_plain(plain, kind)
 
 
-def read_toml(text: str, kind: type[T], *, file: str, error: type[ReedpathError] = SettingsError) -> T:
-    """A value of a kind from TOML text; an error of the class ``error`` names file and field."""
-    where = Place(file=file)
+def _tables(text: str, where: Place, error: type[ReedpathError]) -> dict[str, Any]:
     if len(text) > LONGEST_TOML:
         raise error("data.too_long", where=where, count=len(text), most=LONGEST_TOML)
     try:
-        plain = tomllib.loads(text)
+        return tomllib.loads(text)
     except RecursionError as problem:
         raise error("data.too_deep", where=where) from problem
     except ValueError as problem:  # what the library raises is one, and it lets through some of Python's own
         raise error("data.no_toml", where=where, problem=str(problem)) from problem
-    return from_plain(plain, kind, error=error, where=where)
+
+
+def read_toml(text: str, kind: type[T], *, file: str, error: type[ReedpathError] = SettingsError) -> T:
+    """A value of a kind from TOML text; an error of the class ``error`` names file and field."""
+    where = Place(file=file)
+    return from_plain(_tables(text, where, error), kind, error=error, where=where)
+
+
+def read_tables(text: str, kind: type[T], *, file: str, error: type[ReedpathError] = SettingsError) -> dict[str, T]:
+    """Values of one kind from the tables of a TOML text, by their names."""
+    tables = _tables(text, Place(file=file), error)
+    return {
+        name: from_plain(table, kind, error=error, where=Place(file=file, field=name))
+        for name, table in tables.items()
+    }

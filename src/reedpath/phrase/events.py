@@ -86,20 +86,13 @@ class Event(Struct, frozen=True, rename=IN_JSON):
 
     def __post_init__(self) -> None:
         if self.onset < 0 or self.duration <= 0:
-            raise PhraseError(
-                f"an event of onset {self.onset} and duration {self.duration} beats: the onset is at least 0, "
-                "the duration over 0",
-                where=self.place or None,
-            )
+            raise PhraseError("phrase.event_time", where=self.place or None, onset=self.onset, duration=self.duration)
         if (
             not self.midi
             or tuple(sorted(set(self.midi))) != self.midi
             or not 0 <= self.midi[0] <= self.midi[-1] <= 127
         ):
-            raise PhraseError(
-                f"pitches {self.midi}: MIDI numbers 0 to 127, ascending, at least one",
-                where=self.place or None,
-            )
+            raise PhraseError("phrase.event_pitches", where=self.place or None, pitches=self.midi)
 
     @property
     def end(self) -> Fraction:
@@ -183,7 +176,7 @@ class Phrase(Struct, frozen=True, rename=IN_JSON):
     def __post_init__(self) -> None:
         onsets = [event.onset for event in self.events]
         if onsets != sorted(onsets):
-            raise PhraseError("the events of a phrase stand in order of onset")
+            raise PhraseError("phrase.events_order")
 
     @property
     def end(self) -> Fraction:

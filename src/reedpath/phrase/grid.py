@@ -104,7 +104,7 @@ def beats_of(seconds: Sequence[float], beat_seconds: Sequence[float]) -> tuple[f
         When there are fewer than two beats, or they do not ascend.
     """
     if len(beat_seconds) < 2 or any(b <= a for a, b in pairwise(beat_seconds)):
-        raise PhraseError("beats are known from at least two moments, each later than the one before")
+        raise PhraseError("phrase.beats_unknown")
     fell = BeatTimes(tuple(map(float, range(len(beat_seconds)))), tuple(beat_seconds))
     return tuple(fell.beats_at(moment) for moment in seconds)
 
@@ -212,7 +212,7 @@ def _best_fit(onsets: Sequence[float], swings: Sequence[Fraction], sigma: float)
         if fit is not None
     ]
     if not priced:
-        raise PhraseError(f"more than {max(DIVISIONS)} notes fall in one beat")
+        raise PhraseError("phrase.notes_in_beat", most=max(DIVISIONS))
     _, _, fit, swing = min(priced)
     return fit, swing
 
@@ -268,9 +268,9 @@ def onto_grid(
     (Fraction(2, 1), ['0', '1/2', '1', '3/2', '2', '5/2'])
     """
     if not all(math.isfinite(value) for value in (*onsets, *ends)):
-        raise PhraseError("onsets and ends are finite numbers of beats")
+        raise PhraseError("phrase.onsets_finite")
     if list(onsets) != sorted(onsets) or len(onsets) != len(ends):
-        raise PhraseError("onsets ascend, and each has its end")
+        raise PhraseError("phrase.onsets_ascend")
     if not onsets:
         return Gridded((), (), Fraction(1), 0.0)
     fit, swing = _best_fit(onsets, swings, sigma_beats)

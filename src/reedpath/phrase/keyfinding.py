@@ -15,12 +15,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Annotated
 
+from msgspec import Meta, Struct
+
+from reedpath.data import read_tables
+from reedpath.errors import Place, SettingsError
 from reedpath.phrase.events import Phrase
-from reedpath.phrase.profiles import KeyProfiles, load_key_profiles
 from reedpath.pitch import Key
 
-__all__ = ["KeyGuess", "find_key"]
+__all__ = ["KeyGuess", "KeyProfiles", "find_key", "load_key_profiles", "parse_key_profiles", "profile_names"]
+
+_FILE = "keyprofiles.toml"
 
 # added to a correlation where the last note is the key's tonic; set on Ryan's (see above)
 LAST_NOTE_WEIGHT = 0.15
@@ -35,6 +43,68 @@ MAJOR_THIRD_SHARE = 0.15
 
 _MODES = ("major", "minor")
 _THIRD = {"major": 4, "minor": 3, "blues": 3}
+
+
+# twelve weights, from the tonic up by semitones
+Twelve = tuple[float, float, float, float, float, float, float, float, float, float, float, float]
+
+
+class _BluesFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """A profile of a blues as its file says it."""
+
+    source: Annotated[str, Meta(min_length=1)]
+    weights: Twelve
+
+
+class _ProfilesFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """A set of profiles as its file says it, under its name."""
+
+    source: Annotated[str, Meta(min_length=1)]
+    major: Twelve
+    minor: Twelve
+    blues: _BluesFile | None = None
+
+
+class KeyProfiles(Struct, frozen=True):
+    """How much each pitch class belongs to a key; each profile has twelve weights, from the tonic up by semitones.
+
+    name : of the set.
+    major, minor : of the two modes.
+    blues : of a blues in major, None where the set has none.
+    """
+
+    name: str
+    major: Twelve
+    minor: Twelve
+    blues: Twelve | None = None
+
+
+def parse_key_profiles(text: str, *, file: str = _FILE) -> dict[str, KeyProfiles]:
+    """The sets of a profile file's text, by name; SettingsError names file, set and field."""
+    found: dict[str, KeyProfiles] = {}
+    for name, one in read_tables(text, _ProfilesFile, file=file).items():
+        found[name] = KeyProfiles(name, one.major, one.minor, one.blues.weights if one.blues else None)
+        for weights in (one.major, one.minor, found[name].blues):
+            if weights is not None and len(set(weights)) < 2:
+                raise SettingsError("phrase.flat_profile", where=Place(file=file, field=name))
+    return found
+
+
+@cache
+def _shipped() -> dict[str, KeyProfiles]:
+    return parse_key_profiles((files("reedpath.phrase") / _FILE).read_text(encoding="utf-8"))
+
+
+def profile_names() -> tuple[str, ...]:
+    """Names of the shipped sets, the usual one first."""
+    return tuple(_shipped())
+
+
+def load_key_profiles(name: str) -> KeyProfiles:
+    """The shipped set of that name."""
+    if name not in _shipped():
+        raise SettingsError("phrase.unknown_profiles", name=name, known=profile_names())
+    return _shipped()[name]
 
 
 @dataclass(frozen=True, slots=True)

@@ -157,7 +157,7 @@ def lead_line(phrase: Phrase, *, most_notes: int = 1) -> Phrase:
         When ``most_notes`` is under 1.
     """
     if most_notes < 1:
-        raise PhraseError(f"a lead line keeps at least 1 note at a time, not {most_notes}")
+        raise PhraseError("phrase.lead_notes", count=most_notes)
     if _is_line(phrase, most_notes):
         return phrase
     tally = _Tally([])

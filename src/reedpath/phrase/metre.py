@@ -171,7 +171,7 @@ def metres_of(phrase: Phrase) -> tuple[Metre, ...]:
     metres = sorted(phrase.metres, key=lambda metre: metre.onset)
     for metre in metres:
         if metre.count < 1 or metre.unit < 1:
-            raise PhraseError(f"a metre of {metre.count}/{metre.unit}: both are at least 1")
+            raise PhraseError("phrase.metre", count=metre.count, unit=metre.unit)
     if not metres or metres[0].onset > 0:
         metres.insert(0, COMMON_TIME)
     return tuple(metres)
@@ -210,7 +210,7 @@ def bars(phrase: Phrase, *, until: Fraction | None = None) -> tuple[Bar, ...]:
         found.append(Bar(0, Fraction(0), phrase.pickup, metres_of(phrase)[0]))
     for number, (start, stop, metre) in enumerate(_spans(phrase, end), start=1):
         if number > MOST_BARS:
-            raise PhraseError(f"the phrase runs over more than {MOST_BARS:,} bars")
+            raise PhraseError("phrase.too_many_bars", most=MOST_BARS)
         found.append(Bar(number, start, stop, metre))
     return tuple(found)
 
@@ -225,7 +225,7 @@ def bar_place(bars: tuple[Bar, ...], beats: Fraction) -> BarPlace:
     """
     index = bisect_right(bars, beats, key=lambda bar: bar.onset) - 1
     if index < 0:
-        raise PhraseError(f"beat {beats} lies in no bar")
+        raise PhraseError("phrase.no_bar_at", beat=beats)
     bar = bars[index]
     if bar.number == 0:
         return BarPlace(0, bar.metre.bar - (bar.end - beats))

@@ -75,20 +75,14 @@ def _checked(repeats: Iterable[Repeat]) -> list[Repeat]:
     open_ends: list[Fraction] = []
     for repeat in ordered:
         if repeat.onset < 0 or repeat.end <= repeat.onset or repeat.times < 1:
-            raise PhraseError(
-                f"a repeat from beat {repeat.onset} to {repeat.end}, {repeat.times} times: it begins at 0 or "
-                "later, ends after it begins and is played at least once"
-            )
+            raise PhraseError("phrase.repeat", onset=repeat.onset, end=repeat.end, times=repeat.times)
         while open_ends and open_ends[-1] <= repeat.onset:
             open_ends.pop()
         if open_ends and repeat.end > open_ends[-1]:
-            raise PhraseError(
-                f"the repeat from beat {repeat.onset} to {repeat.end} crosses another that ends at beat "
-                f"{open_ends[-1]}"
-            )
+            raise PhraseError("phrase.repeats_cross", onset=repeat.onset, end=repeat.end, other=open_ends[-1])
         open_ends.append(repeat.end)
         if len(open_ends) > DEEPEST_REPEATS:
-            raise PhraseError(f"repeats stand in one another more than {DEEPEST_REPEATS} deep")
+            raise PhraseError("phrase.repeats_deep", most=DEEPEST_REPEATS)
     return ordered
 
 
@@ -121,7 +115,7 @@ def _spans(phrase: Phrase) -> list[_Span]:
         at = spans[-1].at + spans[-1].end - spans[-1].start if spans else Fraction(0)
         spans.append(_Span(start, end, at))
         if len(spans) > MOST_SPANS:
-            raise PhraseError(f"the repeats unfold to more than {MOST_SPANS:,} stretches")
+            raise PhraseError("phrase.repeats_stretches", most=MOST_SPANS)
     return spans
 
 
@@ -134,7 +128,7 @@ def _played_events(phrase: Phrase, spans: list[_Span], timing: Timing) -> list[E
             moved = replace(event, onset=span.played(event.onset), duration=duration)
             played += _with_graces(moved, timing.bpm_at(event.onset))
         if len(played) > MOST_EVENTS:
-            raise PhraseError(f"the repeats unfold to more than {MOST_EVENTS:,} notes")
+            raise PhraseError("phrase.repeats_notes", most=MOST_EVENTS)
     return sorted(played, key=lambda event: event.onset)
 
 

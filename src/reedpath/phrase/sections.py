@@ -106,7 +106,7 @@ def trimmed(phrase: Phrase, onset: Fraction, end: Fraction) -> Phrase:
         When the stretch is empty or begins before beat 0.
     """
     if not 0 <= onset < end:
-        raise PhraseError(f"no stretch runs from beat {onset} to {end}")
+        raise PhraseError("phrase.no_stretch", onset=onset, end=end)
     inside = [bar for bar in bars(phrase, until=end) if bar.end > onset]
     first = inside[0] if inside else None
     whole = first is None or (first.onset == onset and first.number > 0)
@@ -136,8 +136,8 @@ def section(phrase: Phrase, first_bar: int, last_bar: int) -> Phrase:
     found = bars(phrase)
     numbers = [bar.number for bar in found]
     if not numbers:
-        raise PhraseError("an empty phrase has no bars")
+        raise PhraseError("phrase.no_bars")
     if not numbers[0] <= first_bar <= last_bar <= numbers[-1]:
-        raise PhraseError(f"no bars {first_bar} to {last_bar}: the phrase has bars {numbers[0]} to {numbers[-1]}")
+        raise PhraseError("phrase.bars", first=first_bar, last=last_bar, lowest=numbers[0], highest=numbers[-1])
     wanted = [bar for bar in found if first_bar <= bar.number <= last_bar]
     return trimmed(phrase, wanted[0].onset, wanted[-1].end)

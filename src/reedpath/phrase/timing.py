@@ -188,7 +188,7 @@ def tempos_of(phrase: Phrase) -> tuple[Tempo, ...]:
     tempos = [last_at[onset] for onset in sorted(last_at)]
     for tempo in tempos:
         if not 0 < tempo.bpm < float("inf"):
-            raise PhraseError(f"a tempo of {tempo.bpm} quarter notes a minute: it is over 0 and finite")
+            raise PhraseError("phrase.tempo", bpm=tempo.bpm)
     if not tempos or tempos[0].onset > 0:
         tempos.insert(0, Tempo(Fraction(0), tempos[0].bpm if tempos else DEFAULT_BPM))
     return tuple(tempos)
@@ -224,7 +224,7 @@ def timing_of(phrase: Phrase) -> Timing:
         For a tempo or swing that cannot be.
     """
     if phrase.swing <= 0:
-        raise PhraseError(f"a swing of {phrase.swing}: the ratio of two halves of a beat is over 0")
+        raise PhraseError("phrase.swing", swing=phrase.swing)
     phase = phrase.pickup % 1
     straight = frozenset(_straight_beats(phrase, phase)) if phrase.swing != 1 else frozenset()
     tempos = tempos_of(phrase)

@@ -24,9 +24,9 @@ class Key:
 
     def __post_init__(self) -> None:
         if not 0 <= self.tonic <= 11:
-            raise PitchError(f"a tonic is a pitch class 0 to 11, not {self.tonic}")
+            raise PitchError("pitch.tonic", tonic=self.tonic)
         if self.mode not in ("major", "minor"):
-            raise PitchError(f"a key is major or minor, not {self.mode!r}")
+            raise PitchError("pitch.mode", mode=self.mode)
 
     def moved(self, semitones: int) -> Key:
         """The key so many semitones higher."""
@@ -52,7 +52,7 @@ def parse_key(text: str) -> Key:
     """
     match = re.fullmatch(r"\s*([A-Ga-g][#b♯♭]?)\s*(m|min|minor|M|maj|major)?\s*", text)
     if match is None:
-        raise PitchError(f"no key is named {text!r}", hint="write E, Bb, Am or 'F# minor'")
+        raise PitchError("pitch.unknown_key", name=text)
     tonic, mode = match.groups()
     minor = mode is not None and mode.startswith("m") and not mode.startswith("maj")
     return Key(parse_pitch_class(tonic), "minor" if minor else "major")

@@ -47,7 +47,7 @@ def parse_pitch_class(name: str) -> int:
     """
     match = _NAME.fullmatch(name.strip())
     if match is None:
-        raise PitchError(f"no note is named {name!r}", hint="write a letter A to G, with # or b: Bb, F#")
+        raise PitchError("pitch.unknown_pitch_class", name=name)
     return _letter_and_accidentals(*match.groups()) % 12
 
 
@@ -87,11 +87,11 @@ def parse_midi(name: str) -> int:
     """
     match = _NOTE.fullmatch(name.strip())
     if match is None:
-        raise PitchError(f"no note is named {name!r}", hint="write a letter, # or b, and an octave: C4, Bb3")
+        raise PitchError("pitch.unknown_note", name=name)
     letter, accidentals, octave = match.groups()
     midi = _letter_and_accidentals(letter, accidentals) + 12 * (int(octave) + 1)
     if not 0 <= midi <= 127:
-        raise PitchError(f"{name!r} lies outside the MIDI range 0 to 127 (C-1 to G9)")
+        raise PitchError("pitch.beyond_midi", name=name)
     return midi
 
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
+from importlib.resources import files
 from types import MappingProxyType
-from typing import Any
 
-from reedpath.errors import PitchError
-from reedpath.pitch._data import data_text
+from msgspec import Struct
+
+from reedpath.data import extended, read_tables
+from reedpath.errors import PitchError, Place
 
 __all__ = ["MODES", "Scale", "load_scale", "parse_scales", "scale_names"]
 
@@ -38,9 +39,10 @@ class Scale:
     def __post_init__(self) -> None:
         ascending = sorted(set(self.steps))
         if not self.steps or list(self.steps) != ascending or self.steps[0] != 0 or self.steps[-1] > 11:
-            raise PitchError(f"steps ascend from 0 to at most 11, unlike {list(self.steps)}", where=self.name)
+            raise PitchError("pitch.scale_steps", where=Place(field=self.name), steps=self.steps)
         if len(self.degrees) != len(self.steps):
-            raise PitchError(f"{len(self.steps)} steps have {len(self.degrees)} names", where=self.name)
+            place = Place(field=self.name)
+            raise PitchError("pitch.scale_degrees", where=place, steps=len(self.steps), degrees=len(self.degrees))
 
     def pitch_classes(self, tonic: int) -> tuple[int, ...]:
         """Pitch classes (C = 0) of the scale on a tonic, in the order of its steps.
@@ -51,34 +53,24 @@ class Scale:
         return tuple((tonic + step) % 12 for step in self.steps)
 
 
-def _scale(name: str, data: Any) -> Scale:
-    if not isinstance(data, dict):
-        raise PitchError(f"a table [{name}] is wanted", where=name)
-    kinds = {"title": str, "steps": list, "degrees": list, "source": str}
-    unknown = sorted(set(data) - set(kinds))
-    if unknown:
-        raise PitchError(f"unknown key {unknown[0]!r}", where=name, hint=f"the keys are {', '.join(kinds)}")
-    for key, kind in kinds.items():
-        if not isinstance(data.get(key), kind):
-            raise PitchError(f"key {key!r} is missing or not of the right kind: {data.get(key)!r}", where=name)
-    if not all(isinstance(step, int) and not isinstance(step, bool) for step in data["steps"]):
-        raise PitchError(f"steps are whole numbers, unlike {data['steps']!r}", where=name)
-    degrees = tuple(str(degree) for degree in data["degrees"])
-    return Scale(name, data["title"], tuple(data["steps"]), degrees, data["source"])
+class _ScaleFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """A scale as its file says it, under its name."""
+
+    title: str
+    steps: tuple[int, ...]
+    degrees: tuple[str, ...]
+    source: str
 
 
 def parse_scales(text: str) -> Mapping[str, Scale]:
-    """Read a scales file's text: a table for each scale; a PitchError names scale and key."""
-    try:
-        tables = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise PitchError(f"not a TOML file: {error}") from error
-    return MappingProxyType({name: _scale(name, data) for name, data in tables.items()})
+    """Read a scales file's text: a table for each scale; a PitchError names scale and field."""
+    tables = read_tables(text, _ScaleFile, file="", error=PitchError)
+    return MappingProxyType({name: extended(one, Scale, name=name) for name, one in tables.items()})
 
 
 @cache
 def _shipped() -> Mapping[str, Scale]:
-    return parse_scales(data_text("scales.toml"))
+    return parse_scales((files("reedpath.pitch") / "scales.toml").read_text(encoding="utf-8"))
 
 
 def scale_names() -> tuple[str, ...]:
@@ -99,4 +91,4 @@ def load_scale(name: str) -> Scale:
     try:
         return _shipped()[name]
     except KeyError:
-        raise PitchError(f"no scale is named {name!r}", hint=f"the scales are {', '.join(scale_names())}") from None
+        raise PitchError("pitch.unknown_scale", name=name, known=scale_names()) from None
