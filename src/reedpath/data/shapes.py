@@ -19,6 +19,7 @@ __all__ = [
     "encode_json",
     "extended",
     "from_plain",
+    "from_tables",
     "read_json",
     "read_tables",
     "read_toml",
@@ -174,10 +175,17 @@ def read_toml(text: str, kind: type[T], *, file: str, error: type[ReedpathError]
     return from_plain(_tables(text, where, error), kind, error=error, where=where)
 
 
-def read_tables(text: str, kind: type[T], *, file: str, error: type[ReedpathError] = SettingsError) -> dict[str, T]:
-    """Values of one kind from the tables of a TOML text, by their names."""
-    tables = _tables(text, Place(file=file), error)
+def from_tables(
+    tables: Mapping[str, Any], kind: type[T], *, error: type[ReedpathError], where: Place
+) -> dict[str, T]:
+    """Values of one kind from plain tables, by their names; an error names the table."""
     return {
-        name: from_plain(table, kind, error=error, where=Place(file=file, field=name))
+        name: from_plain(table, kind, error=error, where=Place(field=name).inside(where))
         for name, table in tables.items()
     }
+
+
+def read_tables(text: str, kind: type[T], *, file: str, error: type[ReedpathError] = SettingsError) -> dict[str, T]:
+    """Values of one kind from the tables of a TOML text, by their names."""
+    where = Place(file=file)
+    return from_tables(_tables(text, where, error), kind, error=error, where=where)

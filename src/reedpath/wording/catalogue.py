@@ -19,16 +19,6 @@ _SPELT_IN_TABLES = {(1, -1), (3, -1), (6, 1), (8, -1), (10, -1)}
 _SENTENCE_ENDS = (".", "!", "?", "…", ":")
 
 
-def _linked(pattern: str, one: str, other: str) -> str:
-    """Two texts put into a pattern with the gaps {a} and {b}."""
-
-    def write(name: str, *, spelled: bool) -> str:
-        del spelled
-        return {"a": one, "b": other}.get(name, "")
-
-    return fill(pattern, write)
-
-
 @dataclass(frozen=True, slots=True)
 class Catalogue:
     """The messages and the grammar of one language.
@@ -125,15 +115,24 @@ class Catalogue:
     def join(self, things: Sequence[str | int], *, link: str = "and") -> str:
         """The things in a row: "1, 2 and 3", or with ``link="or"`` "1, 2 or 3"; nothing for none."""
         texts = [thing if isinstance(thing, str) else self.number(thing) for thing in things]
-        patterns = {name: self.grammar.typeset(text) for name, text in self.grammar.lists[link].items()}
+        patterns = self.grammar.lists[link]
         if len(texts) < 2:
             return "".join(texts)
         if len(texts) == 2:
-            return _linked(patterns["two"], texts[0], texts[1])
+            return self._linked(patterns.two, texts[0], texts[1])
         joined = texts[0]
         for text in texts[1:-1]:
-            joined = _linked(patterns["middle"], joined, text)
-        return _linked(patterns["last"], joined, texts[-1])
+            joined = self._linked(patterns.middle, joined, text)
+        return self._linked(patterns.last, joined, texts[-1])
+
+    def _linked(self, pattern: str, one: str, other: str) -> str:
+        """Two texts put into a pattern with the gaps {a} and {b}."""
+
+        def write(name: str, *, spelled: bool) -> str:
+            del spelled
+            return {"a": one, "b": other}.get(name, "")
+
+        return fill(self.grammar.typeset(pattern), write)
 
     def sentence(self, text: str) -> str:
         """The text with a capital at its start and a stop at its end."""
@@ -154,9 +153,7 @@ class Catalogue:
     def with_notes(self, style: str) -> Catalogue:
         """The same catalogue naming notes in another of the language's ways."""
         if style not in self.grammar.notes:
-            raise SettingsError(
-                f"{self.title} names no notes in the way {style!r}", hint=f"use {', '.join(self.note_styles)}"
-            )
+            raise SettingsError("wording.note_style", language=self.title, style=style, known=self.note_styles)
         return replace(self, note_style=style)
 
     def note(self, midi: int, *, spoken: bool = False, tonic: int | None = None) -> str:

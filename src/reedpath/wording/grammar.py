@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
-from reedpath.errors import SettingsError
+from msgspec import Meta, Struct
+from msgspec.structs import force_setattr
+
+from reedpath.data import from_plain, from_tables
+from reedpath.errors import Place, SettingsError
 from reedpath.wording.plurals import PluralRules, parse_plural_rules
 
 __all__ = ["GRAMMAR_TABLES", "Grammar", "NoteNames", "parse_grammar"]
@@ -19,8 +23,11 @@ GRAMMAR_TABLES = ("language", "plural", "ordinals", "numbers", "lists", "notes",
 NARROW_SPACE = "\u202f"
 
 
-@dataclass(frozen=True, slots=True)
-class NoteNames:
+# twelve names, from C
+Twelve = tuple[str, str, str, str, str, str, str, str, str, str, str, str]
+
+
+class NoteNames(Struct, frozen=True, forbid_unknown_fields=True):
     """One way to name notes in a language.
 
     major : twelve names, from C; also the names of major keys and of single notes.
@@ -31,12 +38,25 @@ class NoteNames:
     octave_mark : how note and octave are put together, with the gaps {note} and {octave}.
     """
 
-    major: tuple[str, ...]
-    minor: tuple[str, ...]
-    spoken: tuple[str, ...]
-    harp: tuple[str, ...]
+    major: Twelve
+    minor: Twelve = ()  # type: ignore[assignment]  # filled below
+    spoken: Twelve = ()  # type: ignore[assignment]
+    harp: Twelve = ()  # type: ignore[assignment]
     octave_shift: int = 0
     octave_mark: str = "{note}{octave}"
+
+    def __post_init__(self) -> None:
+        for name in ("minor", "spoken", "harp"):
+            if not getattr(self, name):
+                force_setattr(self, name, self.major)
+
+
+class ListPatterns(Struct, frozen=True, forbid_unknown_fields=True):
+    """How things in a row are joined, with the gaps {a} and {b}."""
+
+    two: str
+    middle: str
+    last: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +84,7 @@ class Grammar:
     ordinal_beyond: Mapping[str, str]
     decimal: str
     number_words: tuple[str, ...]
-    lists: Mapping[str, Mapping[str, str]]
+    lists: Mapping[str, ListPatterns]
     notes: Mapping[str, NoteNames]
     narrow_before: str = ""
     narrow_after: str = ""
@@ -80,94 +100,74 @@ class Grammar:
         return text
 
 
-class _Table:
-    """A table of a catalogue that gives its entries or an error that names key and value."""
-
-    def __init__(self, data: object, key: str) -> None:
-        if not isinstance(data, dict):
-            raise SettingsError(f"{data!r} is not a table", where=f"key '{key}'")
-        self.data: dict[str, Any] = data
-        self.key = key
-
-    def refuse_others(self, *allowed: str) -> None:
-        for name in self.data:
-            if name not in allowed:
-                raise SettingsError(
-                    f"unknown key {name!r}", where=f"key '{self.key}'", hint=f"use {', '.join(allowed)}"
-                )
-
-    def text(self, name: str, default: str | None = None) -> str:
-        value = self.data.get(name, default)
-        if not isinstance(value, str):
-            raise SettingsError(f"{value!r} is not a text", where=f"key '{self.key}.{name}'")
-        return value
-
-    def texts(self, name: str, *, count: int | None = None, default: tuple[str, ...] = ()) -> tuple[str, ...]:
-        value = self.data.get(name, list(default))
-        if not isinstance(value, list) or not value or not all(isinstance(one, str) for one in value):
-            raise SettingsError(f"{value!r} is not a list of texts", where=f"key '{self.key}.{name}'")
-        if count is not None and len(value) != count:
-            raise SettingsError(f"{len(value)} names, not {count}", where=f"key '{self.key}.{name}'")
-        return tuple(value)
-
-    def table(self, name: str) -> _Table:
-        return _Table(self.data.get(name), f"{self.key}.{name}")
+class _Language(Struct, frozen=True, forbid_unknown_fields=True):
+    title: str
 
 
-def _notes(data: _Table) -> dict[str, NoteNames]:
-    notes = {}
-    for name in data.data:
-        table = data.table(name)
-        table.refuse_others("major", "minor", "spoken", "harp", "octave_shift", "octave_mark")
-        major = table.texts("major", count=12)
-        shift = table.data.get("octave_shift", 0)
-        if not isinstance(shift, int):
-            raise SettingsError(f"{shift!r} is not a whole number", where=f"key '{table.key}.octave_shift'")
-        notes[name] = NoteNames(
-            major,
-            table.texts("minor", count=12, default=major),
-            table.texts("spoken", count=12, default=major),
-            table.texts("harp", count=12, default=major),
-            shift,
-            table.text("octave_mark", "{note}{octave}"),
+class _Ordinals(Struct, frozen=True, forbid_unknown_fields=True):
+    rules: dict[str, Any]
+    marks: dict[str, str]
+    words: dict[str, Annotated[tuple[str, ...], Meta(min_length=1)]]
+    beyond: dict[str, str]
+
+
+class _Numbers(Struct, frozen=True, forbid_unknown_fields=True):
+    decimal: str
+    words: Annotated[tuple[str, ...], Meta(min_length=1)]
+
+
+class _Lists(Struct, frozen=True, forbid_unknown_fields=True, rename={"both": "and", "either": "or"}):
+    both: ListPatterns
+    either: ListPatterns
+
+
+class _Typography(Struct, frozen=True, forbid_unknown_fields=True):
+    narrow_before: str = ""
+    narrow_after: str = ""
+    apostrophe: str = "’"
+
+
+class _GrammarFile(Struct, frozen=True):
+    """A grammar as the tables of a catalogue say it."""
+
+    language: _Language
+    plural: dict[str, Any]
+    ordinals: _Ordinals
+    numbers: _Numbers
+    lists: _Lists
+    notes: Annotated[dict[str, dict[str, Any]], Meta(min_length=1)]
+    typography: _Typography = _Typography()
+
+
+def _each(texts: Mapping[str, str], names: Iterable[str], field: str) -> dict[str, str]:
+    """The texts of these names."""
+    for name in names:
+        if name not in texts:
+            raise SettingsError("data.missing", where=Place(field=f"{field}.{name}"))
+    return {name: texts[name] for name in names}
+
+
+def parse_grammar(data: Mapping[str, Any]) -> Grammar:
+    """Read a catalogue's grammar from its tables; errors name the field and the value."""
+    file = from_plain(data, _GrammarFile, error=SettingsError)
+    rules = parse_plural_rules(file.ordinals.rules, field="ordinals.rules")
+    odd = sorted(set(file.ordinals.marks) - set(rules.forms))
+    if odd:
+        raise SettingsError(
+            "wording.plural_form", where=Place(field="ordinals.marks"), form=odd[0], known=rules.forms
         )
-    if not notes:
-        raise SettingsError("no way to name notes is given", where="key 'notes'")
-    return notes
-
-
-def _ordinal_marks(ordinals: _Table, rules: PluralRules) -> dict[str, str]:
-    marks = ordinals.table("marks")
-    marks.refuse_others(*rules.forms)
-    return {form: marks.text(form) for form in rules.forms}
-
-
-def parse_grammar(data: dict[str, Any]) -> Grammar:
-    """Read a catalogue's grammar from its tables; errors name the key and the value."""
-    top = {name: _Table(data.get(name, {} if name == "typography" else None), name) for name in GRAMMAR_TABLES}
-    top["language"].refuse_others("title")
-    top["numbers"].refuse_others("decimal", "words")
-    top["lists"].refuse_others("and", "or")
-    top["typography"].refuse_others("narrow_before", "narrow_after", "apostrophe")
-    ordinals = top["ordinals"]
-    ordinals.refuse_others("rules", "marks", "words", "beyond")
-    words = ordinals.table("words")
-    rules = parse_plural_rules(ordinals.table("rules").data, where="ordinals.rules")
-    lists = {kind: top["lists"].table(kind) for kind in ("and", "or")}
-    typography = top["typography"]
-    grammar = Grammar(
-        title=top["language"].text("title"),
-        plural=parse_plural_rules(top["plural"].data),
+    return Grammar(
+        title=file.language.title,
+        plural=parse_plural_rules(file.plural),
         ordinal=rules,
-        ordinal_marks=_ordinal_marks(ordinals, rules),
-        ordinal_words={kind: words.texts(kind) for kind in words.data},
-        ordinal_beyond={kind: ordinals.table("beyond").text(kind) for kind in words.data},
-        decimal=top["numbers"].text("decimal"),
-        number_words=top["numbers"].texts("words"),
-        lists={kind: {name: table.text(name) for name in ("two", "middle", "last")} for kind, table in lists.items()},
-        notes=_notes(top["notes"]),
-        narrow_before=typography.text("narrow_before", ""),
-        narrow_after=typography.text("narrow_after", ""),
-        apostrophe=typography.text("apostrophe", "’"),
+        ordinal_marks=_each(file.ordinals.marks, rules.forms, "ordinals.marks"),
+        ordinal_words=file.ordinals.words,
+        ordinal_beyond=_each(file.ordinals.beyond, file.ordinals.words, "ordinals.beyond"),
+        decimal=file.numbers.decimal,
+        number_words=file.numbers.words,
+        lists={"and": file.lists.both, "or": file.lists.either},
+        notes=from_tables(file.notes, NoteNames, error=SettingsError, where=Place(field="notes")),
+        narrow_before=file.typography.narrow_before,
+        narrow_after=file.typography.narrow_after,
+        apostrophe=file.typography.apostrophe,
     )
-    return grammar

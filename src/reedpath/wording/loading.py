@@ -6,14 +6,14 @@ language is a new file and no code.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 from importlib.resources.abc import Traversable
 from typing import Any
 
-from reedpath.errors import SettingsError
+from reedpath.data import read_toml
+from reedpath.errors import Place, SettingsError, Term
 from reedpath.wording._data import catalogue_text, file_names, shipped_folder
 from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.grammar import GRAMMAR_TABLES, Grammar, parse_grammar
@@ -43,21 +43,20 @@ def _messages(data: dict[str, Any], grammar: Grammar) -> dict[str, Message]:
     }
 
 
-def _named(gaps: frozenset[str]) -> str:
-    return ", ".join(f"{{{gap}}}" for gap in sorted(gaps)) or "no gaps"
+def _named(gaps: frozenset[str]) -> list[str]:
+    return [f"{{{gap}}}" for gap in sorted(gaps)] or [Term("no-gaps")]
 
 
 def _hold_message(key: str, message: Message, wanted: Message) -> Message:
     """The message with the gaps of the reference; it must use those that every variant there uses."""
-    text = message.variants[0]["other"]
+    text, place = message.variants[0]["other"], Place(field=key)
     if message.gaps - wanted.gaps:
-        raise SettingsError(
-            f"{text!r} has {_named(message.gaps - wanted.gaps)}, unknown here",
-            where=f"key '{key}'",
-            hint=f"use {_named(wanted.gaps)}",
-        )
+        odd, known = _named(message.gaps - wanted.gaps), _named(wanted.gaps)
+        raise SettingsError("wording.unknown_gaps", where=place, text=text, gaps=odd, known=known)
     if wanted.needed - message.needed:
-        raise SettingsError(f"{text!r} lacks {_named(wanted.needed - message.needed)}", where=f"key '{key}'")
+        raise SettingsError(
+            "wording.gaps_missing", where=place, text=text, gaps=_named(wanted.needed - message.needed)
+        )
     return replace(message, gaps=wanted.gaps)
 
 
@@ -65,14 +64,14 @@ def _hold_against(catalogue: Catalogue, reference: Catalogue) -> Catalogue:
     for key, message in reference.messages.items():
         if key not in catalogue.messages:
             text = message.variants[0]["other"]
-            raise SettingsError("this message is missing", where=f"key '{key}'", hint=f"English says {text!r}")
+            raise SettingsError("wording.message_missing", where=Place(field=key), text=text)
     for key, message in catalogue.messages.items():
         if key not in reference.messages:
             text = message.variants[0]["other"]
-            raise SettingsError(f"{text!r} answers no message of the English catalogue", where=f"key '{key}'")
+            raise SettingsError("wording.message_unknown", where=Place(field=key), text=text)
     for kind in reference.grammar.ordinal_words:
         if kind not in catalogue.grammar.ordinal_words:
-            raise SettingsError("these ordinals are missing", where=f"key 'ordinals.words.{kind}'")
+            raise SettingsError("wording.ordinals_missing", where=Place(field=f"ordinals.words.{kind}"))
     held = {key: _hold_message(key, one, reference.messages[key]) for key, one in catalogue.messages.items()}
     return replace(catalogue, messages=held)
 
@@ -90,16 +89,14 @@ def parse_catalogue(text: str, *, name: str, reference: Catalogue | None = None)
     ------
     SettingsError : naming the file, the key and the value at fault.
     """
+    file = f"{name}.toml"
+    data = read_toml(text, dict[str, Any], file=file)
     try:
-        data = tomllib.loads(text)
         grammar = parse_grammar(data)
         catalogue = Catalogue(name, grammar, _messages(data, grammar), next(iter(grammar.notes)))
         return catalogue if reference is None else _hold_against(catalogue, reference)
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"not a TOML file: {error}", where=f"{name}.toml") from error
     except SettingsError as error:
-        error.add_context(f"{name}.toml")
-        raise
+        raise error.inside(Place(file=file)) from None
 
 
 def catalogue_names(folder: Traversable | None = None) -> tuple[str, ...]:
@@ -137,5 +134,5 @@ def load_catalogue(name: str, *, notes: str | None = None, folder: Traversable |
         catalogue = _load_shipped(name)
     else:
         known = sorted({*catalogue_names(), *(catalogue_names(folder) if folder else ())})
-        raise SettingsError(f"no language is named {name!r}", hint=f"the languages are {', '.join(known)}")
+        raise SettingsError("wording.unknown_language", name=name, known=known)
     return catalogue if notes is None else catalogue.with_notes(notes)

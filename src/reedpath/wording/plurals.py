@@ -12,7 +12,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from reedpath.errors import SettingsError
+from reedpath.errors import Place, SettingsError
 
 __all__ = ["FORMS", "PluralRules", "parse_plural_rules"]
 
@@ -68,12 +68,10 @@ class PluralRules:
         return "other"
 
 
-def _relation(text: str, where: str) -> _Relation:
+def _relation(text: str, where: Place) -> _Relation:
     match = _RELATION.fullmatch(text.strip())
     if match is None:
-        raise SettingsError(
-            f"{text.strip()!r} is not a plural rule", where=where, hint="write one such as 'n % 10 = 2..4'"
-        )
+        raise SettingsError("wording.plural_rule", where=where, text=text.strip())
     operand, modulus, sign, listed = match.groups()
     ranges = []
     for part in listed.split(","):
@@ -82,15 +80,15 @@ def _relation(text: str, where: str) -> _Relation:
     return _Relation(operand, int(modulus or 0), sign == "=", tuple(ranges))
 
 
-def parse_plural_rules(rules: Mapping[str, object], *, where: str = "plural") -> PluralRules:
+def parse_plural_rules(rules: Mapping[str, object], *, field: str = "plural") -> PluralRules:
     """Read plural rules from a table of forms; errors name the form and the text."""
     parsed = []
     for form, text in rules.items():
-        place = f"{where}.{form}"
+        place = Place(field=f"{field}.{form}")
         if form not in FORMS[:-1]:
-            raise SettingsError(f"{form!r} is no plural form", where=place, hint=f"use {', '.join(FORMS[:-1])}")
+            raise SettingsError("wording.plural_form", where=place, form=form, known=FORMS[:-1])
         if not isinstance(text, str):
-            raise SettingsError(f"{text!r} is not a plural rule", where=place)
+            raise SettingsError("wording.plural_rule", where=place, text=str(text))
         alternatives = tuple(
             tuple(_relation(part, place) for part in alternative.split(" and ")) for alternative in text.split(" or ")
         )

@@ -16,7 +16,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
-from reedpath.errors import SettingsError
+from reedpath.errors import Place, SettingsError
 
 __all__ = ["Message", "fill", "is_message", "parse_message"]
 
@@ -63,12 +63,10 @@ def is_message(value: object) -> bool:
 
 def _check_text(text: object, key: str) -> str:
     if not isinstance(text, str) or not text.strip():
-        raise SettingsError(f"{text!r} is not a text", where=f"key '{key}'")
+        raise SettingsError("wording.no_text", where=Place(field=key), text=str(text))
     stray = re.search(r"[{}]", _GAP.sub("", text))
     if stray:
-        raise SettingsError(
-            f"{text!r} has a brace that opens no gap", where=f"key '{key}'", hint="write gaps as {name}"
-        )
+        raise SettingsError("wording.stray_brace", where=Place(field=key), text=text)
     return text
 
 
@@ -77,15 +75,11 @@ def _forms(value: object, key: str, plural_forms: tuple[str, ...]) -> dict[str, 
         return {"other": _check_text(value, key)}
     for form in value:
         if form not in plural_forms and not form.isdigit():
-            raise SettingsError(
-                f"{form!r} is no form by number in this language",
-                where=f"key '{key}'",
-                hint=f"use {', '.join(plural_forms)} or a number",
-            )
+            raise SettingsError("wording.no_form", where=Place(field=key), form=form, known=plural_forms)
     missing = [form for form in plural_forms if form not in value]
     # a form that exact numbers cover needs no text of its own: "1 = ..." stands for "one"
     if missing and not any(form.isdigit() for form in value):
-        raise SettingsError(f"{value!r} lacks the form '{missing[0]}'", where=f"key '{key}'")
+        raise SettingsError("wording.form_missing", where=Place(field=key), form=missing[0])
     return {form: _check_text(text, key) for form, text in value.items()}
 
 
@@ -95,7 +89,7 @@ def parse_message(
     """Read a message from its value in a catalogue; errors name the key and the value."""
     listed = value if isinstance(value, list) else [value]
     if not listed:
-        raise SettingsError("an empty list says nothing", where=f"key '{key}'")
+        raise SettingsError("wording.empty_list", where=Place(field=key))
     variants = [_forms(one, key, plural_forms) for one in listed]
     gaps = [
         frozenset(name for text in forms.values() for name, _ in _GAP.findall(text))
