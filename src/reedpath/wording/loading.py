@@ -53,10 +53,9 @@ def _hold_message(key: str, message: Message, wanted: Message) -> Message:
     if message.gaps - wanted.gaps:
         odd, known = _named(message.gaps - wanted.gaps), _named(wanted.gaps)
         raise SettingsError("wording.unknown_gaps", where=place, text=text, gaps=odd, known=known)
-    if wanted.needed - message.needed:
-        raise SettingsError(
-            "wording.gaps_missing", where=place, text=text, gaps=_named(wanted.needed - message.needed)
-        )
+    lacking = wanted.needed - message.needed
+    if lacking:
+        raise SettingsError("wording.gaps_missing", where=place, text=text, gaps=_named(lacking))
     return replace(message, gaps=wanted.gaps)
 
 
