@@ -141,7 +141,7 @@ WRONG = [
         replaced('"{note} HARP !"', '"{note HARP"'),
         r"^toy\.toml, 'harp\.named': '\{note HARP' has a brace that opens no gap",
     ),
-    (replaced('"{note} HARP !"', '" "'), r"^toy\.toml, 'harp\.named': ' ' is not a text"),
+    (replaced('"{note} HARP !"', '" "'), r"^toy\.toml, 'harp\.named': '' is not a text"),
     (replaced('"{note} HARP !"', "7"), r"^toy\.toml, 'harp\.named': '7' is not a text"),
     (replaced('"{note} HARP !"', "[]"), r"^toy\.toml, 'harp\.named': an empty list says nothing"),
     (

@@ -45,6 +45,7 @@ def test_no_rules_is_one_form() -> None:
         ({"some": "n = 1"}, r"^'plural\.some': 'some' is no plural form"),
         ({"one": "n is 1"}, r"^'plural\.one': 'n is 1' is not a plural rule"),
         ({"one": "n = 1 and x = 2"}, r"^'plural\.one': 'x = 2' is not a plural rule"),
+        ({"one": 1}, r"^'plural\.one': '1' is not a plural rule"),
     ],
 )
 def test_errors_name_form_and_text(rules: dict[str, object], message: str) -> None:
