@@ -16,12 +16,16 @@ WEIGHTS = (files("reedpath.arrange") / "weights.toml").read_text(encoding="utf-8
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ("overblows = false", "overblows = 1", r"level 'first-months', field 'overblows': 1 is not true or false"),
-        ("draw_bends = []", 'draw_bends = ["x"]', "is not a list of depths"),
-        ("move_factor = 1.6", "move_factor = 0", "field 'move_factor': 0 is not a number over 0"),
-        ("splits = false", "spits = false", "field 'spits' is unknown"),
-        ('default = "steady"', 'default = "nobody"', "names one of its"),
-        ('default = "steady"', "default = ", "not a TOML file"),
+        (
+            "overblows = false",
+            "overblows = 1",
+            r"'levels.first-months.overblows': 1 is not true or false",
+        ),
+        ("draw_bends = []", 'draw_bends = ["x"]', r"draw_bends\[0\]': \"x\" is not a whole number"),
+        ("move_factor = 1.6", "move_factor = 0", "move_factor': 0 is too low: over 0"),
+        ("splits = false", "spits = false", "levels.first-months.spits': there is no such field"),
+        ('default = "steady"', 'default = "nobody"', "'nobody' names none of the"),
+        ('default = "steady"', "default = ", "no TOML"),
     ],
 )
 def test_a_wrong_level_names_its_place(old, new, says):
@@ -32,9 +36,9 @@ def test_a_wrong_level_names_its_place(old, new, says):
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ("seconds = 0.06 ", "seconds = -1 ", r"key 'breath', key 'seconds': -1 is not a number from 0 up"),
+        ("seconds = 0.06 ", "seconds = -1 ", r"weights.toml, 'breath.seconds': -1 is not a number from 0 up"),
         ("comfort = [0.15, 0.85]", "comfort = [0.15]", "is not a list of 2 numbers"),
-        ("octave = 0.25 ", "octaves = 0.25 ", "key 'octave' is missing"),
+        ("octave = 0.25 ", "octaves = 0.25 ", "'fit.octave': this is missing"),
     ],
 )
 def test_a_wrong_weight_names_its_place(old, new, says):

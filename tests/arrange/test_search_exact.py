@@ -12,7 +12,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from reedpath.arrange import find_route, load_player, load_weights, survey
-from reedpath.arrange.custom import custom_points
+from reedpath.arrange.convention import convention_points
 from reedpath.arrange.finding import question_of, table_for
 from reedpath.arrange.fitting import loss_of
 from reedpath.arrange.lattice import Case, lattice_of
@@ -129,7 +129,7 @@ def test_a_survey_ranks_as_searching_every_case_in_full_does(phrase, level):
         route = find_route(phrase, line.harp, shift_semitones=line.shift_semitones, player=player)
         lost = (1 - route.truth) * len(route.events)
         fit = load_weights()["fit"]
-        custom = custom_points(phrase, line.harp, line.shift_semitones, load_weights())
+        custom = convention_points(phrase, line.harp, line.shift_semitones, load_weights())
         assert line.score == pytest.approx(route.effort.total + fit["price_points"] * lost + custom)
 
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
-from typing import Any
+from typing import Annotated, Any
 
-from reedpath.errors import SettingsError
+from msgspec import Meta, Struct
+
+from reedpath.data import extended, from_tables, read_toml, replace
+from reedpath.errors import Place, SettingsError, Term
 
 __all__ = ["Player", "Weights", "level_names", "load_player", "load_weights", "parse_levels", "parse_weights"]
 
@@ -55,42 +57,37 @@ class Weights:
         return self.sections[section]
 
 
-def _toml(text: str, name: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"not a TOML file: {error}", where=name) from error
+Depth = Annotated[int, Meta(ge=1)]
+OverZero = Annotated[float, Meta(gt=0)]
 
 
-def _depths(value: Any, where: str) -> tuple[int, ...]:
-    if not isinstance(value, list) or not all(type(one) is int and one >= 1 for one in value):
-        raise SettingsError(f"{value!r} is not a list of depths in semitones from 1 up", where=where)
-    return tuple(value)
+class _PlayerFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """A player as a file of levels says it, under the name of the level."""
+
+    draw_bends: tuple[Depth, ...]
+    blow_bends: tuple[Depth, ...]
+    overblows: bool
+    overdraws: bool
+    splits: bool
+    chords: bool
+    move_factor: OverZero
+    time_factor: OverZero
+    spot_points: OverZero
+    rush_points: OverZero
 
 
-def _player(level: str, data: dict[str, Any], name: str) -> Player:
-    where = f"{name}, level '{level}'"
-    known = set(Player.__dataclass_fields__) - {"level"}
-    if set(data) != known:
-        odd = sorted(set(data) ^ known)[0]
-        raise SettingsError(f"field '{odd}' is {'unknown' if odd in data else 'missing'}", where=where)
-    for field in ("overblows", "overdraws", "splits", "chords"):
-        if not isinstance(data[field], bool):
-            raise SettingsError(f"{data[field]!r} is not true or false", where=f"{where}, field '{field}'")
-    for field in ("move_factor", "time_factor", "spot_points", "rush_points"):
-        if not isinstance(data[field], int | float) or isinstance(data[field], bool) or data[field] <= 0:
-            raise SettingsError(f"{data[field]!r} is not a number over 0", where=f"{where}, field '{field}'")
-    depths = {field: _depths(data[field], f"{where}, field '{field}'") for field in ("draw_bends", "blow_bends")}
-    return Player(level=level, **{**data, **depths})
+class _LevelsFile(Struct, frozen=True, forbid_unknown_fields=True):
+    default: str
+    levels: dict[str, Any]
 
 
-def parse_levels(text: str, *, name: str = "levels.toml") -> tuple[str, Mapping[str, Player]]:
+def parse_levels(text: str, *, file: str = "levels.toml") -> tuple[str, Mapping[str, Player]]:
     """Read a file of levels: the default's name, and the players by name."""
-    data = _toml(text, name)
-    levels = data.get("levels")
-    if not isinstance(levels, dict) or data.get("default") not in levels:
-        raise SettingsError("a file of levels names one of its [levels.*] tables as 'default'", where=name)
-    return data["default"], MappingProxyType({level: _player(level, one, name) for level, one in levels.items()})
+    data = read_toml(text, _LevelsFile, file=file)
+    if data.default not in data.levels:
+        raise SettingsError("arrange.default_level", where=Place(file=file, field="default"), name=data.default)
+    players = from_tables(data.levels, _PlayerFile, error=SettingsError, where=Place(file=file, field="levels"))
+    return data.default, MappingProxyType({name: extended(one, Player, level=name) for name, one in players.items()})
 
 
 @cache
@@ -107,35 +104,35 @@ def load_player(level: str | None = None) -> Player:
     """The player of a shipped level, the default one for None."""
     default, players = _shipped_levels()
     if level is not None and level not in players:
-        raise SettingsError(f"no level is named {level!r}", hint=f"the levels are {', '.join(players)}")
+        raise SettingsError("arrange.unknown_level", name=level, known=list(players))
     return players[level or default]
 
 
-def _check_against(shape: Mapping[str, Any], data: Mapping[str, Any], where: str) -> None:
+def _check_against(shape: Mapping[str, Any], data: Mapping[str, Any], where: Place) -> None:
     for key in sorted(set(shape) | set(data)):
-        here = f"{where}, key '{key}'"
+        here = Place(field=key).inside(where)
         if key not in data or key not in shape:
-            raise SettingsError(f"key '{key}' is {'missing' if key in shape else 'unknown'}", where=where)
+            raise SettingsError("data.missing" if key in shape else "data.unknown_field", where=here)
         wanted, given = shape[key], data[key]
         if isinstance(wanted, dict):
             if not isinstance(given, dict):
-                raise SettingsError(f"{given!r} is not a table", where=here)
+                raise SettingsError("data.wrong_kind", where=here, value=str(given), wanted=Term("an-object"))
             _check_against(wanted, given, here)
         elif isinstance(wanted, list):
             if not isinstance(given, list) or len(given) != len(wanted) or not all(map(_is_weight, given)):
-                raise SettingsError(f"{given!r} is not a list of {len(wanted)} numbers from 0 up", where=here)
+                raise SettingsError("arrange.weights", where=here, value=str(given), count=len(wanted))
         elif not _is_weight(given):
-            raise SettingsError(f"{given!r} is not a number from 0 up", where=here)
+            raise SettingsError("arrange.weight", where=here, value=str(given))
 
 
 def _is_weight(value: Any) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < 1e6
 
 
-def parse_weights(text: str, *, name: str = "weights.toml") -> Weights:
+def parse_weights(text: str, *, file: str = "weights.toml") -> Weights:
     """Read a file of weights; it has exactly the keys of the shipped one."""
-    data = _toml(text, name)
-    _check_against(_toml(_shipped_text(), "weights.toml"), data, name)
+    data = read_toml(text, dict[str, Any], file=file)
+    _check_against(read_toml(_shipped_text(), dict[str, Any], file="weights.toml"), data, Place(file=file))
     return Weights(MappingProxyType({section: MappingProxyType(table) for section, table in data.items()}))
 
 

@@ -17,7 +17,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from reedpath.arrange.custom import colour_of, custom_points
+from reedpath.arrange.convention import colour_of, convention_points
 from reedpath.arrange.finding import Way, question_of, route_from, table_for, way_points
 from reedpath.arrange.lattice import Case, Question, lattice_of, least_points
 from reedpath.arrange.lungs import Air, air_of
@@ -52,7 +52,7 @@ class Ranked:
     effort : what the best route costs there, term by term.
     worst : points of its hardest stretch.
     truth : 1 where every note is as given.
-    custom : points for what players seldom choose: unusual positions, moved octaves, other tunings (see `custom`).
+    custom : points for what players seldom choose: unusual positions, moved octaves, other tunings (see `convention`).
     score : points by which lines are ranked: effort, the price of lost truth, and custom.
     also : other harps and shifts that play by the very same route.
     """
@@ -250,7 +250,7 @@ def survey(
         question=question,
         air=air_of(question.pace, weights, player),
         cases=cases,
-        extra=np.array([custom_points(played, *pairs[0], weights, colour=colour) for pairs in ways]),
+        extra=np.array([convention_points(played, *pairs[0], weights, colour=colour) for pairs in ways]),
         price_points=float(weights["fit"]["price_points"]),
     )
     search.run(top)

@@ -41,7 +41,7 @@ def make_lesson(
     SettingsError : no such language or notation.
     """
     if not languages:
-        raise SettingsError("a lesson needs at least one language")
+        raise SettingsError("lesson.no_language")
     catalogues = [load_catalogue(name) for name in dict.fromkeys(languages)]
     load_notation(notation)
     route = rounded(route)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from reedpath.arrange import survey
-from reedpath.arrange.custom import colour_of
+from reedpath.arrange.convention import colour_of
 from reedpath.pitch import Key
 from support.built_phrases import line_of
 

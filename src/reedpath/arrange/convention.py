@@ -1,4 +1,4 @@
-"""Custom: what players usually choose, beside what is easiest.
+"""Convention: what players usually choose, beside what is easiest.
 
 The easiest harp for a blues is often one on which its blue notes are plain notes; but players bend them on purpose,
 and take the harp for it. A survey therefore adds, per event, a few points for positions that are seldom chosen for a
@@ -12,7 +12,7 @@ from reedpath.arrange.player import Weights
 from reedpath.harp import Harp, Tuning, load_tuning, position_between
 from reedpath.phrase import Phrase
 
-__all__ = ["colour_of", "custom_points"]
+__all__ = ["colour_of", "convention_points"]
 
 
 def colour_of(phrase: Phrase) -> str | None:
@@ -34,10 +34,10 @@ def colour_of(phrase: Phrase) -> str | None:
     return "blues" if beats[3] > beats[4] or (beats[10] and not beats[11]) else "major"
 
 
-def custom_points(
+def convention_points(
     phrase: Phrase, harp: Harp, shift_semitones: int, weights: Weights, *, colour: str | None = None
 ) -> float:
-    """Points for playing a performed phrase on a harp, moved so far, as far as custom goes.
+    """Points for playing a performed phrase on a harp, moved so far, as far as convention goes.
 
     colour : of the phrase, where it is known already (see `colour_of`).
     """
