@@ -52,7 +52,7 @@ class Ranked:
     effort : what the best route costs there, term by term.
     worst : points of its hardest stretch.
     truth : 1 where every note is as given.
-    custom : points for what players seldom choose: unusual positions, moved octaves, other tunings (see `convention`).
+    custom : points for what players seldom choose, positions, octaves and tunings (see `convention`).
     score : points by which lines are ranked: effort, the price of lost truth, and custom.
     also : other harps and shifts that play by the very same route.
     """
