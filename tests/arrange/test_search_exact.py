@@ -19,7 +19,7 @@ from reedpath.arrange.lattice import Case, lattice_of
 from reedpath.arrange.lungs import air_of
 from reedpath.arrange.relaxed import relaxed_costs
 from reedpath.arrange.search import Layer, shortest_path
-from reedpath.arrange.terms import Step, step_points
+from reedpath.arrange.terms import Transition, transition_points
 from reedpath.harp import load_tuning, make_harp, tuning_names
 from reedpath.phrase import Event, Ornaments, Phrase, Tempo
 
@@ -66,11 +66,11 @@ def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int)
 
     def one_step(before: int, here: int, event: int) -> float:
         only = slice(event, event + 1)
-        step = Step(
+        step = Transition(
             table.columns, np.array([before]), np.array([here]), pace.have[only], pace.gap[only],
             pace.duration[only], weights, player,
         )  # fmt: skip
-        return float(step_points(step)[0]) + price * loss_of(table.choice(here))
+        return float(transition_points(step)[0]) + price * loss_of(table.choice(here))
 
     known: dict[tuple[int, int, int], float] = {}
     flow = table.columns["flow"]

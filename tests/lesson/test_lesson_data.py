@@ -164,7 +164,7 @@ WRONG = [
     (("version",), 2, r"version: a lesson of version 2, where version 1 is read"),
     (("title",), 3, r"title: 3 is not a text"),
     (("phrase", "events", 2, "onset_beats"), "1/0", r"phrase\.events\[2\]\.onset_beats: '1/0' is not a fraction"),
-    (("phrase", "events", 2, "midi"), [], r"phrase\.events\[2\]: pitches \(\)"),
+    (("phrase", "events", 2, "midi"), [], r"phrase\.events\[2\]: pitches none"),
     (
         ("phrase", "events", 2, "midi"),
         [128],

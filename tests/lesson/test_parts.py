@@ -8,8 +8,7 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.lesson import LessonPart, parts_of
-from reedpath.lesson.boundaries import boundary_strengths
-from reedpath.lesson.parts import FEWEST, LONGEST
+from reedpath.lesson.parts import FEWEST, LONGEST, boundary_strengths
 from reedpath.lesson.repeats import tokens_of
 from reedpath.phrase import Part
 from support.built_routes import built_route

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     )
     from reedpath.arrange.route import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
     from reedpath.arrange.surveying import Ranked, Survey, all_harps, octave_shifts, survey
-    from reedpath.arrange.terms import TERMS, Term
+    from reedpath.arrange.terms import TERMS, EffortTerm
     from reedpath.arrange.tradeoff import trade_off, unbeaten
 else:
     __getattr__ = lazy_face(__name__)
@@ -29,13 +29,13 @@ __all__ = [
     "ChangeKind",
     "Choice",
     "Effort",
+    "EffortTerm",
     "Player",
     "Ranked",
     "Route",
     "RouteEvent",
     "Spot",
     "Survey",
-    "Term",
     "Weights",
     "all_harps",
     "effort_as_data",

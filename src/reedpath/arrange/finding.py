@@ -10,19 +10,17 @@ import numpy as np
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from reedpath.arrange.asks import Ask, asks_of
+from reedpath.arrange.demands import Ask, Pace, asks_of, pace_of
 from reedpath.arrange.fitting import loss_of
+from reedpath.arrange.hardness import comfortable_factor, hardest_spot, spots_of
 from reedpath.arrange.lattice import Case, Question, lattice_of
 from reedpath.arrange.lungs import Air, air_of, follow
-from reedpath.arrange.pace import Pace, pace_of
 from reedpath.arrange.player import Player, Weights, load_player, load_weights
-from reedpath.arrange.reasons import hardest_spot, spots_of
 from reedpath.arrange.relaxed import relaxed_costs
 from reedpath.arrange.route import Choice, Effort, Route, RouteEvent
 from reedpath.arrange.search import shortest_path
-from reedpath.arrange.speed import comfortable_factor
 from reedpath.arrange.table import ChoiceTable
-from reedpath.arrange.terms import Step, step_terms
+from reedpath.arrange.terms import Transition, transition_terms
 from reedpath.harp import Harp, position_between
 from reedpath.phrase import Phrase, performed
 
@@ -63,9 +61,9 @@ def way_points(table: ChoiceTable, way: Way, pace: Pace, air: Air) -> tuple[dict
     """Points of every term for each event of a way, air included, and the level of air after each event."""
     rows = np.array(way.rows, dtype=np.intp)
     before = np.concatenate((np.zeros(1, dtype=np.intp), rows[:-1]))
-    step = Step(table.columns, before, rows, pace.have, pace.gap, pace.duration, table.weights, table.player)
+    step = Transition(table.columns, before, rows, pace.have, pace.gap, pace.duration, table.weights, table.player)
     levels, air_points = follow(air, table.columns["flow"][rows].tolist(), way.breathe)
-    return step_terms(step) | {"air": air_points}, levels
+    return transition_terms(step) | {"air": air_points}, levels
 
 
 def _efforts(terms: dict[str, Points], count: int) -> list[Effort]:

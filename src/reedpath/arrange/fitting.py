@@ -12,7 +12,7 @@ from itertools import combinations
 
 from msgspec.structs import replace
 
-from reedpath.arrange.asks import Ask
+from reedpath.arrange.demands import Ask
 from reedpath.arrange.difficulty import move_points
 from reedpath.arrange.ornaments import ornamented
 from reedpath.arrange.player import Player, Weights

@@ -14,10 +14,9 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from reedpath.arrange.asks import Ask
-from reedpath.arrange.pace import Pace
+from reedpath.arrange.demands import Ask, Pace
 from reedpath.arrange.table import ChoiceTable
-from reedpath.arrange.terms import Step, step_points
+from reedpath.arrange.terms import Transition, transition_points
 from reedpath.harp import Tuning
 
 __all__ = ["Case", "Lattice", "Question", "lattice_of", "least_points"]
@@ -153,9 +152,9 @@ def lattice_of(table: ChoiceTable, question: Question, cases: Sequence[Case], *,
     rows_here = pool[first[:, here].T.reshape(-1)[run] + local - before_local * inner]
     event = example[run // len(cases)]
     pace = question.pace
-    step = Step(
+    step = Transition(
         table.columns, rows_before, rows_here, pace.have[event], pace.gap[event], pace.duration[event],
         table.weights, table.player,
     )  # fmt: skip
-    costs = step_points(step) + price_points * step.now("loss")
+    costs = transition_points(step) + price_points * step.now("loss")
     return Lattice(pool, first, count, kind_of, kinds, costs, cost_first.reshape(len(kinds), len(cases)))

@@ -18,7 +18,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from reedpath.arrange.pace import Pace
+from reedpath.arrange.demands import Pace
 from reedpath.arrange.player import Player, Weights
 
 __all__ = ["Air", "air_of", "follow"]

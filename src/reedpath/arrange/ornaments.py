@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import product
 
-from reedpath.arrange.asks import Ask
+from reedpath.arrange.demands import Ask
 from reedpath.arrange.difficulty import allows, bend_room
 from reedpath.arrange.player import Player, Weights
 from reedpath.arrange.route import Change, ChangeKind, Choice

@@ -15,7 +15,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from reedpath.arrange.asks import Ask
+from reedpath.arrange.demands import Ask
 from reedpath.arrange.difficulty import bend_points, move_points
 from reedpath.arrange.fitting import choices_for, loss_of
 from reedpath.arrange.player import Player, Weights

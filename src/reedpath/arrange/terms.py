@@ -1,6 +1,6 @@
 """The terms of effort: everything that makes one event after another hard, each with its unit and source.
 
-A term is a function of a `Step` (the choice before, this choice, and the time there is) giving points; a step's
+A term is a function of a `Transition` (the choice before, this choice, and the time there is) giving points; a transition's
 effort is the sum of its terms. Weights come from outside (weights.toml), so that any route can be weighed again.
 The air has its own module, since it depends on all that went before (`lungs`).
 """
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from reedpath.arrange.player import Player, Weights
 
-__all__ = ["SHORTEST_SECONDS", "TERMS", "Step", "Term", "step_points", "step_terms"]
+__all__ = ["SHORTEST_SECONDS", "TERMS", "EffortTerm", "Transition", "transition_points", "transition_terms"]
 
 Points: TypeAlias = NDArray[np.float64]
 
@@ -25,7 +25,7 @@ SHORTEST_SECONDS = 0.01
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class Transition:
     """Pairs of choices in a row, as parallel arrays of shape (n,).
 
     columns : the numbers of every choice (see `table.COLUMNS`).
@@ -85,43 +85,43 @@ class Step:
         return result
 
 
-def _move(step: Step) -> Points:
+def _move(step: Transition) -> Points:
     settle = step.weight("move", "settle_seconds") * step.player.time_factor
     return step.now("steady_points") + step.now("settle_points") * (1 + settle / step.duration)
 
 
-def _breath(step: Step) -> Points:
+def _breath(step: Transition) -> Points:
     return step.turned * step.weight("breath", "points") * step.crowding(step.weight("breath", "seconds"))
 
 
-def _travel(step: Step) -> Points:
+def _travel(step: Transition) -> Points:
     seconds = step.weight("travel", "seconds_per_bit") * np.log2(step.distance + 1)
     return step.weight("travel", "points") * step.crowding(seconds)
 
 
-def _cold_bend(step: Step) -> Points:
+def _cold_bend(step: Transition) -> Points:
     return step.now("cold_points") * (1 - step.warm)
 
 
-def _overbend_attack(step: Step) -> Points:
+def _overbend_attack(step: Transition) -> Points:
     turn, leap = step.weight("overbend_attack", "after_turn"), step.weight("overbend_attack", "per_hole")
     hard = turn * step.turned + leap * step.distance
     return step.player.move_factor * step.now("overbend") * hard * (1 - step.warm)
 
 
-def _embouchure(step: Step) -> Points:
+def _embouchure(step: Transition) -> Points:
     changed = np.abs(step.was("tongue") - step.now("tongue")) * step.linked
     crowded = step.crowding(step.weight("embouchure", "seconds"))
     return changed * step.weight("embouchure", "points") * crowded
 
 
-def _ornament(step: Step) -> Points:
+def _ornament(step: Transition) -> Points:
     run = step.weight("ornament", "run_note_seconds") * step.player.time_factor
     return step.now("ornament_points") * (1 + step.now("run_notes") * run / step.duration)
 
 
 @dataclass(frozen=True, slots=True)
-class Term:
+class EffortTerm:
     """One term of effort.
 
     name : its name in data, weights and catalogues.
@@ -133,33 +133,33 @@ class Term:
     name: str
     unit: str
     source: str
-    points: Callable[[Step], Points]
+    points: Callable[[Transition], Points]
 
 
 TERMS = (
-    Term("move", "points of the move by the player's level, more for short bends",
+    EffortTerm("move", "points of the move by the player's level, more for short bends",
          "order of difficulty: trade habit, common practice; settling time from memory", _move),
-    Term("breath", "share of the time there is that the turn of the breath takes",
+    EffortTerm("breath", "share of the time there is that the turn of the breath takes",
          "common practice, no source", _breath),
-    Term("travel", "share of the time there is that the mouth's way takes",
+    EffortTerm("travel", "share of the time there is that the mouth's way takes",
          "Fitts 1954 in Shannon's form (MacKenzie 1992), slope from memory", _travel),
-    Term("cold_bend", "points of a bend struck without coming from its own hole and breath",
+    EffortTerm("cold_bend", "points of a bend struck without coming from its own hole and breath",
          "a published blues method; common practice", _cold_bend),
-    Term("overbend_attack", "turns of breath and holes of leap before an overblow or overdraw",
+    EffortTerm("overbend_attack", "turns of breath and holes of leap before an overblow or overdraw",
          "common practice, no source", _overbend_attack),
-    Term("embouchure", "share of the time there is that bringing the tongue in or away takes",
+    EffortTerm("embouchure", "share of the time there is that bringing the tongue in or away takes",
          "common practice, no source", _embouchure),
-    Term("ornament", "points of pressing, letting go and running through notes",
+    EffortTerm("ornament", "points of pressing, letting go and running through notes",
          "common practice, no source", _ornament),
 )  # fmt: skip
 
 
-def step_terms(step: Step) -> dict[str, Points]:
+def transition_terms(step: Transition) -> dict[str, Points]:
     """Points of every term for each pair, by the term's name."""
     return {term.name: term.points(step) for term in TERMS}
 
 
-def step_points(step: Step) -> Points:
+def transition_points(step: Transition) -> Points:
     """Points of all terms together for each pair."""
     total: Points = np.zeros(len(step.here))
     for term in TERMS:

@@ -126,7 +126,7 @@ def in_english(value: Value) -> str:
     if isinstance(value, int):
         # Python refuses to write out integers of over 4,300 digits, and nobody would read them
         return f"{value:,}" if abs(value) < 10**15 else f"10^{int(value.bit_length() * 0.30103)}"
-    return ", ".join(in_english(one) for one in value)
+    return ", ".join(in_english(one) for one in value) or english_message("word.none").says
 
 
 def place_pieces(place: Place) -> list[tuple[str, dict[str, Value]]]:

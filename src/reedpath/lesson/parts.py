@@ -3,25 +3,31 @@
 The source's own labels make parts; what they do not cover, and what is too long to be taught in one go, the
 program cuts itself: of all ways to cut, the one of least cost, found by dynamic programming. A part costs by its
 number of notes and its seconds where these are not teachable, and each cut costs a little; a cut at a strong
-boundary (see `boundaries`), at a bar line or at the end of a repeat earns, and so does a part that comes again
+boundary, at a bar line or at the end of a repeat earns, and so does a part that comes again
 (see `repeats`), since it need not be taught twice.
+
+How strongly a route falls apart between one event and the next is told by the Local Boundary Detection Model
+(Cambouropoulos, "The Local Boundary Detection Model and its application in the study of expressive timing", ICMC
+2001; from memory): a boundary is likely where an interval differs from its neighbours, and the more so the larger it
+is. For each profile of intervals x (time between onsets, silence, pitch), the strength at x_i is
+x_i (r_{i-1,i} + r_{i,i+1}) with the degree of change r_{i,j} = |x_i - x_j| / (x_i + x_j); each profile is scaled to
+0..1, and they are weighed 2 : 1 : 1.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from msgspec.structs import replace
 
-from reedpath.arrange import Route
-from reedpath.lesson.boundaries import boundary_strengths
+from reedpath.arrange import Route, RouteEvent
 from reedpath.lesson.model import LessonPart
 from reedpath.lesson.repeats import Repeated, common_length, copy_lengths, maximal_repeats, tokens_of
 from reedpath.phrase import Phrase, bar_place, bars, timing_of
 
-__all__ = ["parts_of"]
+__all__ = ["boundary_strengths", "parts_of"]
 
 # events; what a student holds in mind at once (common practice, no source)
 FEWEST, MOST = 4, 12
@@ -43,6 +49,37 @@ BARE_EDGE = 0.25
 # share of a part's events that must be those of an earlier one for it to be told as that one with another end,
 # and the fewest of them; common practice, no source
 LIKE_SHARE, LIKE_FEWEST = 0.5, 3
+# weights of the profiles; Cambouropoulos 2001, from memory
+ONSET_WEIGHT, SILENCE_WEIGHT, PITCH_WEIGHT = 0.5, 0.25, 0.25
+
+
+def _change(one: float, other: float) -> float:
+    return abs(one - other) / (one + other) if one + other > 0 else 0.0
+
+
+def _profile_strengths(profile: Sequence[float]) -> list[float]:
+    """Strength of each interval of a profile, scaled so that the strongest is 1."""
+    if not profile:
+        return []
+    # the ends have one neighbour only
+    changes = [0.0, *(_change(one, other) for one, other in pairwise(profile)), 0.0]
+    strengths = [x * (before + after) for x, before, after in zip(profile, changes, changes[1:], strict=False)]
+    most = max(strengths)
+    return [strength / most for strength in strengths] if most > 0 else strengths
+
+
+def _pitch(event: RouteEvent) -> int:
+    return event.event.midi[-1]
+
+
+def boundary_strengths(events: Sequence[RouteEvent]) -> list[float]:
+    """For each event but the first, how strongly a new part may begin with it, 0 to 1."""
+    pairs = list(pairwise(events))
+    onsets = [float(now.event.onset - before.event.onset) for before, now in pairs]
+    silences = [max(0.0, float(now.event.onset - before.event.end)) for before, now in pairs]
+    pitches = [float(abs(_pitch(now) - _pitch(before))) for before, now in pairs]
+    profiles = zip(*map(_profile_strengths, (onsets, silences, pitches)), strict=True)
+    return [ONSET_WEIGHT * a + SILENCE_WEIGHT * b + PITCH_WEIGHT * c for a, b, c in profiles]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from reedpath.arrange import Spot
 from reedpath.harp import Alteration
+from reedpath.lesson.event_steps import SpokenRoute, event_steps
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
 from reedpath.lesson.repeats import tokens_of
-from reedpath.lesson.saying import Voice
-from reedpath.lesson.telling import Telling, tell
+from reedpath.lesson.sentences import Speaker
 from reedpath.phrase import bar_place, bars, metre_at, practice_beat
 from reedpath.wording import (
     Catalogue,
@@ -85,53 +85,53 @@ def _heading(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
     return catalogue.say("part.heading_again", heading=heading if part.found else part.label)
 
 
-def _intro(lesson: Lesson, voice: Voice) -> StepBlock:
-    route, catalogue = lesson.route, voice.catalogue
+def _intro(lesson: Lesson, speaker: Speaker) -> StepBlock:
+    route, catalogue = lesson.route, speaker.catalogue
     harp = harp_words(route.harp, catalogue)
     if route.harp.tuning.name == "standard":
-        texts = [voice.say("intro.harp", harp=harp)]
+        texts = [speaker.say("intro.harp", harp=harp)]
     else:
         tuning = tuning_words(route.harp.tuning, catalogue)
-        texts = [voice.say("intro.harp_tuned", harp=harp, tuning=tuning)]
+        texts = [speaker.say("intro.harp_tuned", harp=harp, tuning=tuning)]
     if route.position is not None:
         position = position_words(route.position, catalogue)
         if route.phrase.key is None:
-            texts.append(voice.say("intro.position_only", position=position))
+            texts.append(speaker.say("intro.position_only", position=position))
         else:
             key = key_words(route.phrase.key, catalogue)
-            texts.append(voice.say("intro.position", position=position, key=key))
+            texts.append(speaker.say("intro.position", position=position, key=key))
     if route.shift_semitones:
-        texts.append(voice.say("intro.moved", shift=shift_words(route.shift_semitones, catalogue)))
+        texts.append(speaker.say("intro.moved", shift=shift_words(route.shift_semitones, catalogue)))
     if len(lesson.parts) > 1:
-        texts.append(_count_parts(lesson, voice))
+        texts.append(_count_parts(lesson, speaker))
     steps = tuple(Step(catalogue.sentence(text), StepKind.INTRO) for text in texts)
     return StepBlock(catalogue.say("intro.heading"), steps)
 
 
-def _count_parts(lesson: Lesson, voice: Voice) -> str:
+def _count_parts(lesson: Lesson, speaker: Speaker) -> str:
     count, new = len(lesson.parts), sum(part.same_as is None for part in lesson.parts)
     if new == count:
-        return voice.say("intro.parts", count=count)
-    return voice.say("intro.parts_repeated", count=count, new=voice.say("intro.new_parts", count=new))
+        return speaker.say("intro.parts", count=count)
+    return speaker.say("intro.parts_repeated", count=count, new=speaker.say("intro.new_parts", count=new))
 
 
-def _new_part(lesson: Lesson, index: int, telling: Telling) -> StepBlock:
+def _new_part(lesson: Lesson, index: int, spoken: SpokenRoute) -> StepBlock:
     """The block of a part that is taught: whole, or as another one with another end."""
-    voice, part = telling.voice, lesson.parts[index]
+    speaker, part = spoken.speaker, lesson.parts[index]
     steps: list[Step] = []
     first = part.first
     if part.like is not None:
         like, first = lesson.parts[part.like], part.first + part.shared
-        named = part_words(lesson, part.like, voice.catalogue)
+        named = part_words(lesson, part.like, speaker.catalogue)
         if _is_cut(part):
-            text = voice.sentence("part.like_cut", part=named, count=part.shared)
+            text = speaker.sentence("part.like_cut", part=named, count=part.shared)
         elif part.shared > like.last - like.first:
-            text = voice.sentence("part.like_on", part=named)
+            text = speaker.sentence("part.like_on", part=named)
         else:
-            text = voice.sentence("part.like", part=named)
+            text = speaker.sentence("part.like", part=named)
         steps.append(Step(text, StepKind.REPEAT, part.first, first - 1))
-    steps += tell(telling, first, part.last, opening="lead.start" if first == part.first else "lead.plain")
-    return StepBlock(_heading(lesson, index, voice.catalogue), tuple(steps), (index,))
+    steps += event_steps(spoken, first, part.last, opening="lead.start" if first == part.first else "lead.plain")
+    return StepBlock(_heading(lesson, index, speaker.catalogue), tuple(steps), (index,))
 
 
 def _repeat_runs(lesson: Lesson, first: int, last: int) -> Iterator[tuple[int, int]]:
@@ -157,37 +157,37 @@ def _repeat_runs(lesson: Lesson, first: int, last: int) -> Iterator[tuple[int, i
         index = end + 1
 
 
-def _repeat_text(lesson: Lesson, first: int, last: int, voice: Voice) -> str:
-    root, catalogue = _root(lesson, first), voice.catalogue
+def _repeat_text(lesson: Lesson, first: int, last: int, speaker: Speaker) -> str:
+    root, catalogue = _root(lesson, first), speaker.catalogue
     if first and _root(lesson, first - 1) == root:
-        return voice.sentence("part.same_again", count=last - first + 1)
+        return speaker.sentence("part.same_again", count=last - first + 1)
     names = [part_words(lesson, root + step, catalogue) for step in range(last - first + 1)]
     if len(names) <= NAMED_APART:
-        return voice.sentence("part.again", part=catalogue.join(names))
-    return voice.sentence("part.again_run", first=names[0], last=names[-1])
+        return speaker.sentence("part.again", part=catalogue.join(names))
+    return speaker.sentence("part.again_run", first=names[0], last=names[-1])
 
 
-def _repeated(lesson: Lesson, first: int, last: int, voice: Voice) -> StepBlock:
+def _repeated(lesson: Lesson, first: int, last: int, speaker: Speaker) -> StepBlock:
     """The block of parts that were played before."""
-    text = _repeat_text(lesson, first, last, voice)
-    headings = [_heading(lesson, index, voice.catalogue) for index in range(first, last + 1)]
+    text = _repeat_text(lesson, first, last, speaker)
+    headings = [_heading(lesson, index, speaker.catalogue) for index in range(first, last + 1)]
     step = Step(text, StepKind.REPEAT, lesson.parts[first].first, lesson.parts[last].last)
-    labels = voice.catalogue.join([lesson.parts[index].label for index in range(first, last + 1)])
-    several = voice.catalogue.say("part.heading_again", heading=labels)
+    labels = speaker.catalogue.join([lesson.parts[index].label for index in range(first, last + 1)])
+    several = speaker.catalogue.say("part.heading_again", heading=labels)
     title = headings[0] if len(set(headings)) == 1 else several
     return StepBlock(title, (step,), tuple(range(first, last + 1)))
 
 
-def _part_blocks(lesson: Lesson, telling: Telling) -> Iterator[StepBlock]:
+def _part_blocks(lesson: Lesson, spoken: SpokenRoute) -> Iterator[StepBlock]:
     index = 0
     while index < len(lesson.parts):
         end = index
         while end < len(lesson.parts) and lesson.parts[end].same_as is not None:
             end += 1
         for first, last in _repeat_runs(lesson, index, end - 1):
-            yield _repeated(lesson, first, last, telling.voice)
+            yield _repeated(lesson, first, last, spoken.speaker)
         if end < len(lesson.parts):
-            yield _new_part(lesson, end, telling)
+            yield _new_part(lesson, end, spoken)
         index = end + 1
 
 
@@ -212,8 +212,8 @@ def _bars_words(lesson: Lesson, spot: Spot, catalogue: Catalogue) -> str:
     return catalogue.say("sheet.bars", count=last - first + 1, first=first, last=last)
 
 
-def _spot_steps(lesson: Lesson, drill: Drill, voice: Voice) -> Iterator[Step]:
-    spot, catalogue, events = drill.spot, voice.catalogue, lesson.route.events
+def _spot_steps(lesson: Lesson, drill: Drill, speaker: Speaker) -> Iterator[Step]:
+    spot, catalogue, events = drill.spot, speaker.catalogue, lesson.route.events
     part = next(index for index, one in enumerate(lesson.parts) if one.first <= spot.first <= one.last)
     reasons = [_reason(lesson, spot, name, catalogue) for name in spot.reasons]
     values = {
@@ -226,10 +226,10 @@ def _spot_steps(lesson: Lesson, drill: Drill, voice: Voice) -> Iterator[Step]:
     if spot.last > spot.first:
         values["last"] = move_words(events[spot.last].choice.move, catalogue, short=True)
     key = "spot.stretch" if spot.last > spot.first else "spot.single"
-    where = voice.sentence(key if "part" in values else f"{key}_whole", **values)
+    where = speaker.sentence(key if "part" in values else f"{key}_whole", **values)
     yield Step(where, StepKind.SPOT, spot.first, spot.last)
     tempos = catalogue.join([_counted_bpm(lesson, rung, spot.first, catalogue) for rung in drill.ladder])
-    how = voice.sentence("spot.practise", count=drill.times, tempos=tempos)
+    how = speaker.sentence("spot.practise", count=drill.times, tempos=tempos)
     yield Step(how, StepKind.SPOT, spot.first, spot.last)
 
 
@@ -240,20 +240,20 @@ def _counted_bpm(lesson: Lesson, rung: Rung, first: int, catalogue: Catalogue) -
     return catalogue.number(round(rung.bpm / float(beat), 1))
 
 
-def _spots(lesson: Lesson, voice: Voice) -> StepBlock:
-    steps = [step for drill in lesson.drills for step in _spot_steps(lesson, drill, voice)]
+def _spots(lesson: Lesson, speaker: Speaker) -> StepBlock:
+    steps = [step for drill in lesson.drills for step in _spot_steps(lesson, drill, speaker)]
     if not steps:
-        steps = [Step(voice.sentence("spot.none"), StepKind.SPOT)]
-    return StepBlock(voice.catalogue.say("spot.heading"), tuple(steps))
+        steps = [Step(speaker.sentence("spot.none"), StepKind.SPOT)]
+    return StepBlock(speaker.catalogue.say("spot.heading"), tuple(steps))
 
 
-def _ladder(lesson: Lesson, voice: Voice) -> StepBlock:
+def _ladder(lesson: Lesson, speaker: Speaker) -> StepBlock:
     keys = [rung.name for rung in lesson.ladder] if len(lesson.ladder) > 1 else ["only"]
     steps = [
-        Step(voice.sentence(f"ladder.{key}", bpm=_counted_bpm(lesson, rung, 0, voice.catalogue)), StepKind.LADDER)
+        Step(speaker.sentence(f"ladder.{key}", bpm=_counted_bpm(lesson, rung, 0, speaker.catalogue)), StepKind.LADDER)
         for key, rung in zip(keys, lesson.ladder, strict=True)
     ]
-    return StepBlock(voice.catalogue.say("ladder.heading"), tuple(steps))
+    return StepBlock(speaker.catalogue.say("ladder.heading"), tuple(steps))
 
 
 def steps_of(lesson: Lesson, language: str | Catalogue) -> tuple[StepBlock, ...]:
@@ -262,15 +262,15 @@ def steps_of(lesson: Lesson, language: str | Catalogue) -> tuple[StepBlock, ...]
     language : short name of a shipped language, or a catalogue.
     """
     catalogue = load_catalogue(language) if isinstance(language, str) else language
-    voice = Voice(catalogue)
+    speaker = Speaker(catalogue)
     if not lesson.parts:
-        step = Step(voice.sentence("part.empty"), StepKind.INTRO)
+        step = Step(speaker.sentence("part.empty"), StepKind.INTRO)
         return (StepBlock(catalogue.say("intro.heading"), (step,)),)
-    telling = Telling(lesson.route, tokens_of(lesson.route.events), voice)
+    spoken = SpokenRoute(lesson.route, tokens_of(lesson.route.events), speaker)
     blocks: Sequence[StepBlock] = (
-        _intro(lesson, voice),
-        *_part_blocks(lesson, telling),
-        _spots(lesson, voice),
-        _ladder(lesson, voice),
+        _intro(lesson, speaker),
+        *_part_blocks(lesson, spoken),
+        _spots(lesson, speaker),
+        _ladder(lesson, speaker),
     )
     return tuple(blocks)

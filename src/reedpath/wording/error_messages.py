@@ -59,7 +59,7 @@ def _value_words(value: Value, catalogue: Catalogue) -> str:
         return catalogue.number(value)
     if isinstance(value, int | Fraction):
         return in_english(value).replace(",", NARROW_SPACE).replace("-", "−")
-    return ", ".join(_value_words(one, catalogue) for one in value)
+    return ", ".join(_value_words(one, catalogue) for one in value) or _message("word.none", catalogue).says
 
 
 def place_words(place: Place, catalogue: Catalogue) -> str:

@@ -44,14 +44,14 @@ class Message:
         return forms.get(f"{count:g}") or forms.get(form_of(count)) or forms["other"]
 
 
-class Writer(Protocol):
+class GapWriter(Protocol):
     """Gives the text that closes a gap, numbers spelled out or in digits."""
 
     def __call__(self, name: str, *, spelled: bool) -> str:
         """The text for the gap of that name."""
 
 
-def fill(text: str, write: Writer) -> str:
+def fill(text: str, write: GapWriter) -> str:
     """Close every gap of a text."""
     return _GAP.sub(lambda match: write(match.group(1), spelled=match.group(2) is not None), text)
 

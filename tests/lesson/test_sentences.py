@@ -10,18 +10,18 @@ from msgspec.structs import replace
 from reedpath.arrange import Change, ChangeKind, Choice, Route, RouteEvent
 from reedpath.harp import Alteration, Breath, Move
 from reedpath.lesson import Step, StepKind
+from reedpath.lesson.event_steps import SpokenRoute, event_steps
 from reedpath.lesson.repeats import tokens_of
-from reedpath.lesson.saying import Voice
-from reedpath.lesson.telling import Telling, tell
+from reedpath.lesson.sentences import Speaker
 from reedpath.phrase import Metre, Ornaments
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 
 
 def told(route: Route, language: str = "en") -> list[Step]:
-    voice = Voice(load_catalogue(language))
-    telling = Telling(route, tokens_of(route.events), voice)
-    return list(tell(telling, 0, len(route.events) - 1))
+    speaker = Speaker(load_catalogue(language))
+    spoken = SpokenRoute(route, tokens_of(route.events), speaker)
+    return list(event_steps(spoken, 0, len(route.events) - 1))
 
 
 def texts(route: Route | str, language: str = "en") -> list[str]:

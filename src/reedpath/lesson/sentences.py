@@ -13,13 +13,13 @@ from reedpath.arrange import RouteEvent
 from reedpath.harp import Alteration, Embouchure, Move
 from reedpath.wording import Catalogue, covered_holes, hole_words, move_words
 
-__all__ = ["Voice", "move_sentence"]
+__all__ = ["Speaker", "move_sentence"]
 
 # holes from which the mouth leaps rather than steps; common practice, no source
 LEAP_HOLES = 3
 
 
-class Voice:
+class Speaker:
     """A catalogue that takes turns with the variants of its messages, from the first on: always the same way."""
 
     def __init__(self, catalogue: Catalogue) -> None:
@@ -47,8 +47,8 @@ def _breath(move: Move) -> str:
     return (move.alteration if move.alteration.is_overbend else move.breath).value
 
 
-def _named_bend(voice: Voice, depth: float) -> str:
-    return voice.say("depth.named", count=depth)
+def _named_bend(speaker: Speaker, depth: float) -> str:
+    return speaker.say("depth.named", count=depth)
 
 
 def _end(before: RouteEvent | None) -> Move | None:
@@ -58,136 +58,138 @@ def _end(before: RouteEvent | None) -> Move | None:
     return before.choice.lead_out[-1] if before.choice.lead_out else before.choice.move
 
 
-def _on_hole(voice: Voice, before: RouteEvent, move: Move) -> str | None:
+def _on_hole(speaker: Speaker, before: RouteEvent, move: Move) -> str | None:
     """What to say where the sound only changes on the hole that sounds already; None where it does not."""
     last = _end(before)
     if last is None or len(last.holes) > 1 or last.holes != move.holes or last.breath is not move.breath:
         return None
     if _breath(last) != _breath(move):
         if move.alteration.is_overbend:
-            return voice.say(f"change_on_hole.{_breath(move)}")
-        return voice.say("change_on_hole.plain", place=hole_words(move, voice.catalogue))
+            return speaker.say(f"change_on_hole.{_breath(move)}")
+        return speaker.say("change_on_hole.plain", place=hole_words(move, speaker.catalogue))
     was = _depth(last) - (0 if before.choice.lead_out else before.choice.fall_semitones)
     now = _depth(move)
     if was == now and last.is_dip == move.is_dip:
         return None
     if move.is_dip:
-        return voice.say("change_on_hole.dip")
+        return speaker.say("change_on_hole.dip")
     if now == 0:
-        return voice.say("change_on_hole.let_go")
+        return speaker.say("change_on_hole.let_go")
     if was == 0:
-        return voice.say("change_on_hole.bend", amount=voice.say("depth.by", count=now))
-    return voice.say(f"change_on_hole.{'deeper' if now > was else 'shallower'}", bend=_named_bend(voice, now))
+        return speaker.say("change_on_hole.bend", amount=speaker.say("depth.by", count=now))
+    return speaker.say(f"change_on_hole.{'deeper' if now > was else 'shallower'}", bend=_named_bend(speaker, now))
 
 
-def _several(voice: Voice, last: Move | None, move: Move) -> str:
+def _several(speaker: Speaker, last: Move | None, move: Move) -> str:
     """The beginning of a sentence on several holes."""
-    holes = voice.catalogue.join(move.holes)
+    holes = speaker.catalogue.join(move.holes)
     if last is not None and last.holes == move.holes and last.embouchure is move.embouchure:
         if last.breath is move.breath:
-            return voice.say("lead.again", place=hole_words(move, voice.catalogue))
-        return voice.say(f"lead.same_holes.{move.breath}")
+            return speaker.say("lead.again", place=hole_words(move, speaker.catalogue))
+        return speaker.say(f"lead.same_holes.{move.breath}")
     if move.is_split:
-        covered = voice.catalogue.join(covered_holes(move))
-        return voice.say(f"lead.split.{move.breath}", covered=covered, holes=holes)
-    return voice.say(f"lead.together.{move.breath}", holes=holes)
+        covered = speaker.catalogue.join(covered_holes(move))
+        return speaker.say(f"lead.split.{move.breath}", covered=covered, holes=holes)
+    return speaker.say(f"lead.together.{move.breath}", holes=holes)
 
 
-def _single(voice: Voice, last: Move, move: Move) -> str:
+def _single(speaker: Speaker, last: Move, move: Move) -> str:
     """The beginning of a sentence on one hole, coming from another move."""
-    place, hole, breath = hole_words(move, voice.catalogue), str(move.holes[0]), _breath(move)
+    place, hole, breath = hole_words(move, speaker.catalogue), str(move.holes[0]), _breath(move)
     turns = last.breath is not move.breath
     if len(last.holes) > 1:
-        return voice.say("lead.alone", place=place)
+        return speaker.say("lead.alone", place=place)
     way = move.holes[0] - last.holes[0]
     if way == 0:
-        return voice.say(f"lead.same_hole.{breath}", holes=hole) if turns else voice.say("lead.again", place=place)
+        return (
+            speaker.say(f"lead.same_hole.{breath}", holes=hole) if turns else speaker.say("lead.again", place=place)
+        )
     side = "up" if way > 0 else "down"
     if abs(way) >= LEAP_HOLES:
-        return voice.say(f"lead.leap.{side}_turn" if turns else f"lead.leap.{side}", place=place)
+        return speaker.say(f"lead.leap.{side}_turn" if turns else f"lead.leap.{side}", place=place)
     if abs(way) > 1:
-        return voice.say(f"lead.turn.{breath}", holes=hole) if turns else voice.say("lead.plain", place=place)
+        return speaker.say(f"lead.turn.{breath}", holes=hole) if turns else speaker.say("lead.plain", place=place)
     if turns:
-        return voice.say(f"lead.{side}.{breath}", holes=hole)
-    return voice.say(f"lead.{side}.same", place=place)
+        return speaker.say(f"lead.{side}.{breath}", holes=hole)
+    return speaker.say(f"lead.{side}.same", place=place)
 
 
-def _beginning(voice: Voice, before: RouteEvent | None, now: RouteEvent, move: Move, opening: str) -> str:
-    place = hole_words(move, voice.catalogue)
+def _beginning(speaker: Speaker, before: RouteEvent | None, now: RouteEvent, move: Move, opening: str) -> str:
+    place = hole_words(move, speaker.catalogue)
     last = _end(before)
     if len(move.holes) > 1:
-        return _several(voice, last, move)
+        return _several(speaker, last, move)
     if now.choice.lead_in:
-        words = [move_words(one, voice.catalogue, short=True) for one in now.choice.lead_in]
+        words = [move_words(one, speaker.catalogue, short=True) for one in now.choice.lead_in]
         if len(words) == 1:
-            return voice.say("lead.run_from", move=words[0], place=place)
-        return voice.say("lead.run_in", moves=voice.catalogue.join(words), place=place)
+            return speaker.say("lead.run_from", move=words[0], place=place)
+        return speaker.say("lead.run_in", moves=speaker.catalogue.join(words), place=place)
     if now.event.grace and before is not None:
-        return voice.say("lead.grace", place=place)
+        return speaker.say("lead.grace", place=place)
     if last is None:
-        return voice.say(opening if before is None else "lead.plain", place=place)
-    return _single(voice, last, move)
+        return speaker.say(opening if before is None else "lead.plain", place=place)
+    return _single(speaker, last, move)
 
 
-def _attack(voice: Voice, attack: float, depth: int) -> str:
+def _attack(speaker: Speaker, attack: float, depth: int) -> str:
     """The clause of a note that starts below its pitch (attack under 0) or above it."""
     if attack > 0:
-        return voice.say("clause.press_in", bend=_named_bend(voice, depth))
+        return speaker.say("clause.press_in", bend=_named_bend(speaker, depth))
     if -attack < 1 and depth == 0:
-        return voice.say("clause.attack_dip")
-    amount = voice.say("depth.by", count=depth - attack)
+        return speaker.say("clause.attack_dip")
+    amount = speaker.say("depth.by", count=depth - attack)
     if depth == 0:
-        return voice.say("clause.attack", amount=amount)
-    return voice.say("clause.attack_to", amount=amount, bend=_named_bend(voice, depth))
+        return speaker.say("clause.attack", amount=amount)
+    return speaker.say("clause.attack_to", amount=amount, bend=_named_bend(speaker, depth))
 
 
-def _fall(voice: Voice, fall: float, depth: int) -> str:
+def _fall(speaker: Speaker, fall: float, depth: int) -> str:
     """The clause of a note that ends below its pitch (fall under 0) or above it."""
     if fall > 0:
         if depth == fall:
-            return voice.say("clause.rise")
-        return voice.say("clause.rise_to", bend=_named_bend(voice, depth - fall))
+            return speaker.say("clause.rise")
+        return speaker.say("clause.rise_to", bend=_named_bend(speaker, depth - fall))
     if depth:
-        return voice.say("clause.fall_to", bend=_named_bend(voice, depth - fall))
+        return speaker.say("clause.fall_to", bend=_named_bend(speaker, depth - fall))
     if -fall < 1:
-        return voice.say("clause.fall_dip")
-    return voice.say("clause.fall", amount=voice.say("depth.by", count=-fall))
+        return speaker.say("clause.fall_dip")
+    return speaker.say("clause.fall", amount=speaker.say("depth.by", count=-fall))
 
 
-def _tongue(voice: Voice, before: RouteEvent | None, move: Move) -> list[str]:
+def _tongue(speaker: Speaker, before: RouteEvent | None, move: Move) -> list[str]:
     """The clause of a change between lips and tongue that the holes themselves do not tell."""
     last = _end(before)
     was = last is not None and last.embouchure is Embouchure.TONGUE
     now = move.embouchure is Embouchure.TONGUE
     if now and not move.is_split and not was:
-        return [voice.say("clause.tongued")]
-    return [voice.say("clause.lips")] if was and not now and last is not None and not last.is_split else []
+        return [speaker.say("clause.tongued")]
+    return [speaker.say("clause.lips")] if was and not now and last is not None and not last.is_split else []
 
 
-def _clauses(voice: Voice, now: RouteEvent, move: Move, *, bend_said: bool) -> list[str]:
+def _clauses(speaker: Speaker, now: RouteEvent, move: Move, *, bend_said: bool) -> list[str]:
     """What is done on a note after its beginning."""
     choice, depth, clauses = now.choice, _depth(move), list[str]()
     if choice.attack_semitones:
-        clauses.append(_attack(voice, choice.attack_semitones, depth))
+        clauses.append(_attack(speaker, choice.attack_semitones, depth))
     elif move.is_dip and not bend_said:
-        clauses.append(voice.say("clause.dip"))
+        clauses.append(speaker.say("clause.dip"))
     elif depth and not bend_said:
-        clauses.append(voice.say("clause.bend", amount=voice.say("depth.by", count=depth)))
+        clauses.append(speaker.say("clause.bend", amount=speaker.say("depth.by", count=depth)))
     if choice.fall_semitones:
-        clauses.append(_fall(voice, choice.fall_semitones, depth))
+        clauses.append(_fall(speaker, choice.fall_semitones, depth))
     if choice.lead_out:
-        words = [move_words(one, voice.catalogue, short=True) for one in choice.lead_out]
-        several = voice.say("clause.run_out", moves=voice.catalogue.join(words)) if len(words) > 1 else ""
-        clauses.append(several or voice.say("clause.run_to", move=words[0]))
+        words = [move_words(one, speaker.catalogue, short=True) for one in choice.lead_out]
+        several = speaker.say("clause.run_out", moves=speaker.catalogue.join(words)) if len(words) > 1 else ""
+        clauses.append(several or speaker.say("clause.run_to", move=words[0]))
     if now.event.ornaments.accent:
-        clauses.append(voice.say("clause.accent"))
+        clauses.append(speaker.say("clause.accent"))
     if now.event.ornaments.vibrato:
-        clauses.append(voice.say("clause.vibrato"))
+        clauses.append(speaker.say("clause.vibrato"))
     return clauses
 
 
 def move_sentence(
-    voice: Voice,
+    speaker: Speaker,
     before: RouteEvent | None,
     now: RouteEvent,
     *,
@@ -206,17 +208,17 @@ def move_sentence(
     """
     move = now.choice.move
     if move is None:
-        return voice.sentence("step.silent")
-    short = [voice.say("clause.grace")] if now.event.grace and before is None else []
+        return speaker.sentence("step.silent")
+    short = [speaker.say("clause.grace")] if now.event.grace and before is None else []
     plain_attack = not now.choice.attack_semitones and not now.choice.lead_in and not now.event.grace
     changed = None
     if before is not None and joined and plain_attack and len(move.holes) == 1:
-        changed = _on_hole(voice, before, move)
-    beginning = changed or _beginning(voice, before, now, move, opening)
-    clauses = [*_tongue(voice, before, move), *_clauses(voice, now, move, bend_said=changed is not None), *short]
+        changed = _on_hole(speaker, before, move)
+    beginning = changed or _beginning(speaker, before, now, move, opening)
+    clauses = [*_tongue(speaker, before, move), *_clauses(speaker, now, move, bend_said=changed is not None), *short]
     if times > 1:
-        clauses.append(voice.say("clause.times", count=times))
+        clauses.append(speaker.say("clause.times", count=times))
     text = beginning
     for clause in clauses:
-        text = voice.say("clause.link", a=text, b=clause)
-    return voice.catalogue.sentence(text)
+        text = speaker.say("clause.link", a=text, b=clause)
+    return speaker.catalogue.sentence(text)

@@ -1,15 +1,22 @@
-"""Asks: what each event of a performed phrase wants of an instrument, without its time.
+"""Demands: what each event of a performed phrase asks of an instrument, and the seconds that it has.
 
-Two events with equal asks have the same choices on the same harp, so choices are made once per ask.
+Two events that ask alike have the same choices on the same harp, so choices are made once for each `Ask`.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from dataclasses import dataclass
+from typing import NamedTuple, TypeAlias
 
-from reedpath.phrase import Event
+import numpy as np
+from numpy.typing import NDArray
 
-__all__ = ["Ask", "asks_of"]
+from reedpath.arrange.terms import SHORTEST_SECONDS
+from reedpath.phrase import Event, Phrase, Timing, timing_of
+
+__all__ = ["Ask", "Pace", "asks_of", "pace_of"]
+
+Seconds: TypeAlias = NDArray[np.float64]
 
 
 class Ask(NamedTuple):
@@ -50,3 +57,32 @@ def asks_of(events: tuple[Event, ...]) -> tuple[Ask, ...]:
     before: tuple[Event | None, ...] = (None, *events[:-1])
     after: tuple[Event | None, ...] = (*events[1:], None)
     return tuple(map(_ask, events, before, after)) if events else ()
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """Times of n events, each an array of shape (n,) in seconds.
+
+    have : from the onset before to this one; infinite for the first.
+    gap : silence between the event before and this one; infinite for the first.
+    duration : how long the event sounds, cut short where the next one starts.
+    """
+
+    have: Seconds
+    gap: Seconds
+    duration: Seconds
+
+    def scaled(self, factor: float) -> Pace:
+        """The same events at ``factor`` times the speed."""
+        return Pace(self.have / factor, self.gap / factor, self.duration / factor)
+
+
+def pace_of(phrase: Phrase, timing: Timing | None = None) -> Pace:
+    """Pace of a performed phrase, at its own tempo or another timing."""
+    timing = timing or timing_of(phrase)
+    starts = np.array([timing.seconds_at(event.onset) for event in phrase.events], dtype=np.float64)
+    ends = np.array([timing.seconds_at(event.end) for event in phrase.events], dtype=np.float64)
+    ends[:-1] = np.minimum(ends[:-1], np.maximum(starts[1:], starts[:-1] + SHORTEST_SECONDS))
+    have = np.maximum(np.diff(starts, prepend=-np.inf), SHORTEST_SECONDS)
+    gap = np.maximum(starts - np.concatenate(([-np.inf], ends[:-1])), 0.0)
+    return Pace(have, gap, np.maximum(ends - starts, SHORTEST_SECONDS))
