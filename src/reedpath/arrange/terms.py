@@ -1,8 +1,8 @@
 """The terms of effort: everything that makes one event after another hard, each with its unit and source.
 
-A term is a function of a `Transition` (the choice before, this choice, and the time there is) giving points; a transition's
-effort is the sum of its terms. Weights come from outside (weights.toml), so that any route can be weighed again.
-The air has its own module, since it depends on all that went before (`lungs`).
+A term is a function of a `Transition` (the choice before, this choice, and the time there is) giving points; its
+effort is the sum of its terms. Weights come from outside (weights.toml), so that any route can be weighed again. The
+air has its own module, since it depends on all that went before (`lungs`).
 """
 
 from __future__ import annotations

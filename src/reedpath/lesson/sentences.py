@@ -101,9 +101,9 @@ def _single(speaker: Speaker, last: Move, move: Move) -> str:
         return speaker.say("lead.alone", place=place)
     way = move.holes[0] - last.holes[0]
     if way == 0:
-        return (
-            speaker.say(f"lead.same_hole.{breath}", holes=hole) if turns else speaker.say("lead.again", place=place)
-        )
+        if turns:
+            return speaker.say(f"lead.same_hole.{breath}", holes=hole)
+        return speaker.say("lead.again", place=place)
     side = "up" if way > 0 else "down"
     if abs(way) >= LEAP_HOLES:
         return speaker.say(f"lead.leap.{side}_turn" if turns else f"lead.leap.{side}", place=place)
