@@ -76,3 +76,12 @@ def test_a_users_own_table_drives_both_directions():
 def test_the_substitutes_of_arrows_are_plain():
     assert format_move(Move((4,), Breath.BLOW), "arrow", ascii_only=True) == "^4"
     assert format_move(Move((5,), Breath.DRAW, Alteration.BEND, 0), "sign", ascii_only=True) == "-5q'"
+
+
+def test_of_several_readings_the_one_on_the_harp_counts_else_the_first():
+    both = parse_notation(SIGN.replace("draw = []", 'draw = ["+{holes}{marks}"]'), name="both")
+    assert parse_move("+(1 2)", both).breath is Breath.BLOW
+    # blown, hole 4 does not bend; drawn, it does
+    assert parse_move("+4'", both) == Move((4,), Breath.DRAW, Alteration.BEND, -1)
+    # neither way does hole 4 bend so far
+    assert parse_move("+4''''", both) == Move((4,), Breath.BLOW, Alteration.BEND, -4)
