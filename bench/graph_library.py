@@ -20,7 +20,7 @@ from reedpath.phrase import Phrase
 def graph_cost(phrase: Phrase, case: Case, player: Player, weights: Weights) -> float:
     """Least cost of a performed phrase in one case, by the graph library."""
     table, question = table_for(player, weights), question_of(phrase)
-    price = float(weights["fit"]["price_points"])
+    price = weights.fit.price_points
     layers = relaxed_costs(lattice_of(table, question, [case], price_points=price)).layers(0, table.columns["flow"])
     air = air_of(question.pace, weights, player)
     graph = nx.DiGraph()

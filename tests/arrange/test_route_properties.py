@@ -145,7 +145,7 @@ def test_position_comes_from_the_key_after_the_shift():
 def test_long_drawing_asks_for_a_breath():
     route = find_route(line_of(" ".join(["D5"] * 40), beats=Fraction(2), bpm=60), make_harp("C"))
     assert any(one.breathe_before for one in route.events)
-    assert max(one.air_litres for one in route.events) <= load_weights()["air"]["capacity_litres"]
+    assert max(one.air_litres for one in route.events) <= load_weights().air.capacity_litres
 
 
 def test_heavier_weights_never_lower_a_term():

@@ -62,7 +62,7 @@ def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int)
     layers = [tuned.rows_for(question.asks[ask], -key_midi, scale).tolist() for ask in question.ask_of]
     count = prod(map(len, layers)) * 2 ** (len(layers) - 1)
     assume(count <= MOST_ROUTES)
-    pace, air, price = question.pace, air_of(question.pace, weights, player), weights["fit"]["price_points"]
+    pace, air, price = question.pace, air_of(question.pace, weights, player), weights.fit.price_points
 
     def one_step(before: int, here: int, event: int) -> float:
         only = slice(event, event + 1)
@@ -109,7 +109,7 @@ def test_the_search_equals_exhaustive_enumeration(phrase, tuning_name, level, ke
     expected = exhaustive_cost(phrase, tuning_name, level, key_midi)
     table = table_for(load_player(level), load_weights())
     question = question_of(phrase)
-    price = table.weights["fit"]["price_points"]
+    price = table.weights.fit.price_points
     lattice = lattice_of(table, question, [Case(load_tuning(tuning_name), -key_midi)], price_points=price)
     air = air_of(question.pace, table.weights, table.player)
     path = shortest_path(relaxed_costs(lattice).layers(0, table.columns["flow"]), air)
@@ -128,7 +128,7 @@ def test_a_survey_ranks_as_searching_every_case_in_full_does(phrase, level):
     for line in full.ranked:
         route = find_route(phrase, line.harp, shift_semitones=line.shift_semitones, player=player)
         lost = (1 - route.truth) * len(route.events)
-        fit = load_weights()["fit"]
+        fit = load_weights().fit
         custom = convention_points(phrase, line.harp, line.shift_semitones, load_weights())
         assert line.score == pytest.approx(route.effort.total + fit["price_points"] * lost + custom)
 

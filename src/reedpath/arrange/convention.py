@@ -41,15 +41,17 @@ def convention_points(
 
     colour : of the phrase, where it is known already (see `colour_of`).
     """
-    table = weights["custom"]
+    table = weights.custom
     octaves = abs(shift_semitones) // 12
-    each = float(table["octave_shift"]) * octaves * octaves
+    each = table.octave_shift * octaves * octaves
     if harp.tuning != load_tuning("standard"):
-        each += float(table["other_tuning"])
+        each += table.other_tuning
     if phrase.key is not None:
         position = position_between(harp.key_midi, phrase.key.moved(shift_semitones).tonic)
-        by_position = table["minor_tuning" if _is_minor(harp.tuning) else colour or colour_of(phrase) or "major"]
-        each += float(by_position.get(str(position), by_position["other"]))
+        by_position = getattr(
+            table, "minor_tuning" if _is_minor(harp.tuning) else colour or colour_of(phrase) or "major"
+        )
+        each += by_position.get(str(position), by_position["other"])
     return each * len(phrase.events)
 
 

@@ -56,41 +56,45 @@ def bend_points(tuning: Tuning, weights: Weights, hole: int, breath: Breath, dep
     """Points of holding a hole's note bent by ``depth`` semitones; 0 for no bend."""
     if depth <= 0:
         return 0.0
-    table = weights["move"]
+    table = weights.move
     gap = abs(tuning.draw[hole - 1] - tuning.blow[hole - 1])
     if gap < 2:
-        return float(table["dip"])
-    by_depth = table["draw_bend"][str(min(gap, int(table["deepest_known_gap"])))]
+        return table.dip
+    by_depth = table.draw_bend[str(min(gap, table.deepest_known_gap))]
     points = by_depth[min(math.ceil(depth), len(by_depth)) - 1]
-    octaves = abs(natural_semitones(tuning, hole, breath) - table["easiest_bend_semitones"]) / 12
-    factor = table["blow_bend_factor"] if breath is Breath.BLOW else 1.0
-    return float(points * factor * (1 + table["bend_register"] * octaves))
+    octaves = abs(natural_semitones(tuning, hole, breath) - table.easiest_bend_semitones) / 12
+    factor = table.blow_bend_factor if breath is Breath.BLOW else 1.0
+    return float(points * factor * (1 + table.bend_register * octaves))
 
 
 def _overbend_points(tuning: Tuning, weights: Weights, move: Move) -> float:
-    table = weights["move"]
-    name = move.alteration.value
-    octaves = abs(natural_semitones(tuning, move.holes[0], move.breath) - table[f"easiest_{name}_semitones"]) / 12
-    return float(table[name] * (1 + table["overbend_register"] * octaves))
+    table = weights.move
+    points, easiest = (
+        (table.overblow, table.easiest_overblow_semitones)
+        if move.alteration is Alteration.OVERBLOW
+        else (table.overdraw, table.easiest_overdraw_semitones)
+    )
+    octaves = abs(natural_semitones(tuning, move.holes[0], move.breath) - easiest) / 12
+    return points * (1 + table.overbend_register * octaves)
 
 
 def move_points(tuning: Tuning, weights: Weights, player: Player, move: Move) -> tuple[float, float]:
     """Points of a move by itself: those that do not depend on its length, and those that do (bends, overbends)."""
-    table = weights["move"]
+    table = weights.move
     factor = player.move_factor
     if move.alteration.is_overbend:
         return 0.0, factor * _overbend_points(tuning, weights, move)
     if move.alteration is Alteration.BEND:
         return 0.0, factor * bend_points(tuning, weights, move.holes[0], move.breath, -move.semitones)
-    points = float(table["natural"])
+    points = table.natural
     if move.is_split:
-        points += table["split"]
+        points += table.split
     elif len(move.holes) > 1:
-        points += table["chord"] * (len(move.holes) - 1)
+        points += table.chord * (len(move.holes) - 1)
     else:
-        points += table["tongue_single"] if move.embouchure is Embouchure.TONGUE else 0.0
+        points += table.tongue_single if move.embouchure is Embouchure.TONGUE else 0.0
         bendable = _bend_breath(tuning, move.holes[0]) is move.breath and (
             abs(tuning.draw[move.holes[0] - 1] - tuning.blow[move.holes[0] - 1]) > 1
         )
-        points += 0.0 if bendable else table["no_bend_below"]
+        points += 0.0 if bendable else table.no_bend_below
     return factor * points, 0.0

@@ -144,7 +144,7 @@ def find_route(
     air = air_of(question.pace, weights, player)
     if not played.events:
         return route_from(played, harp, shift_semitones, Way((), ()), table, question.pace, air)
-    price = float(weights["fit"]["price_points"]) if price_points is None else price_points
+    price = weights.fit.price_points if price_points is None else price_points
     relaxed = relaxed_costs(lattice_of(table, question, [Case(harp.tuning, -harp.key_midi)], price_points=price))
     path = shortest_path(relaxed.layers(0, table.columns["flow"]), air)
     way = Way(relaxed.rows(0, path), path.breathe)

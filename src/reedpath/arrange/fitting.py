@@ -34,12 +34,12 @@ def _changed(choice: Choice, change: Change) -> Choice:
 
 
 def _octaves(tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, tongue: bool) -> Iterator[Choice]:
-    fit = weights["fit"]
+    fit = weights.fit
     for octaves in (1, 2, 3):
         found = False
         for shift in (-12 * octaves, 12 * octaves):
             moved = ask.moved(shift)
-            loss = float(fit["octave"] + fit["octave_more"] * (octaves - 1))
+            loss = fit.octave + fit.octave_more * (octaves - 1)
             for choice in ornamented(tuning, player, weights, moved, tongue=tongue):
                 found = True
                 yield _changed(choice, Change(ChangeKind.OCTAVE, ask.pitches, moved.pitches, loss))
@@ -48,15 +48,15 @@ def _octaves(tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, tong
 
 
 def _harmony(tuning: Tuning, player: Player, weights: Weights, ask: Ask, scale: frozenset[int]) -> Iterator[Choice]:
-    fit = weights["fit"]
+    fit = weights.fit
     top = ask.pitches[-1]
     for side in (-1, 1):
-        for distance in range(1, int(fit["harmony_reach_semitones"]) + 1):
+        for distance in range(1, fit.harmony_reach_semitones + 1):
             pitch = top + side * distance
             if scale and pitch % 12 not in scale:
                 continue
             found = ornamented(tuning, player, weights, Ask((pitch,)), tongue=False)
-            loss = float(fit["harmony_near" if distance <= 2 else "harmony_far"])
+            loss = fit.harmony_near if distance <= 2 else fit.harmony_far
             yield from (_changed(choice, Change(ChangeKind.HARMONY, ask.pitches, (pitch,), loss)) for choice in found)
             if found:
                 break
@@ -64,12 +64,12 @@ def _harmony(tuning: Tuning, player: Player, weights: Weights, ask: Ask, scale: 
 
 def _thinned(tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, tongue: bool) -> Iterator[Choice]:
     """A chord with some of its notes missing, the fewest first."""
-    fit, size = weights["fit"], len(ask.pitches)
+    fit, size = weights.fit, len(ask.pitches)
     for kept in range(size - 1, 0, -1):
         found = False
         for pitches in combinations(ask.pitches, kept):
-            loss = float(fit["missing"]) * (size - kept) / (size - 1)
-            loss += 0.0 if pitches[-1] == ask.pitches[-1] else float(fit["missing_top"])
+            loss = fit.missing * (size - kept) / (size - 1)
+            loss += 0.0 if pitches[-1] == ask.pitches[-1] else fit.missing_top
             plain = ask._replace(pitches=pitches)
             for choice in ornamented(tuning, player, weights, plain, tongue=tongue):
                 found = True
@@ -95,13 +95,13 @@ def choices_for(
     """
     own = list(ornamented(tuning, player, weights, ask, tongue=tongue))
     easiest = min((_points(tuning, weights, player, choice) for choice in own), default=float("inf"))
-    if easiest > float(weights["fit"]["offer_from_points"]) * player.move_factor:
+    if easiest > weights.fit.offer_from_points * player.move_factor:
         own += _octaves(tuning, player, weights, ask, tongue=tongue)
         if len(ask.pitches) > 1:
             own += _thinned(tuning, player, weights, ask, tongue=tongue)
         else:
             own += _harmony(tuning, player, weights, ask, scale)
     if not own:
-        loss = float(weights["fit"]["silent"])
+        loss = weights.fit.silent
         own.append(replace(SILENCE, changes=(Change(ChangeKind.SILENT, ask.pitches, (), loss),)))
     return tuple(own)

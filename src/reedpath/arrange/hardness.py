@@ -45,7 +45,7 @@ def _spot(events: Sequence[RouteEvent], first: int, last: int) -> Spot:
 
 def hardest_spot(events: Sequence[RouteEvent], weights: Weights) -> Spot | None:
     """The stretch of a few events that costs most, None where nothing costs anything."""
-    window = min(int(weights["spot"]["window_events"]), len(events))
+    window = min(weights.spot.window_events, len(events))
     if window == 0:
         return None
     efforts = [event.effort.total for event in events]

@@ -69,24 +69,24 @@ class Air:
 
 def air_of(pace: Pace, weights: Weights, player: Player) -> Air:
     """The air of a player over events of that pace."""
-    table = weights["air"]
-    unit = float(table["unit_litres"])
-    top = round(table["capacity_litres"] / unit)
-    low, high = (share * top for share in table["comfort"])
+    table = weights.air
+    unit = table.unit_litres
+    top = round(table.capacity_litres / unit)
+    low, high = (share * top for share in table.comfort)
     levels = np.arange(top + 1)
     outside = np.maximum(np.maximum(low - levels, levels - high), 0.0) * unit
     rest = np.where(np.isfinite(pace.gap), pace.gap, 0.0)
-    need = table["breath_seconds"] * player.time_factor
-    crowded = np.where(np.isfinite(pace.have), table["breath_points"] * need / pace.have, np.inf)
+    need = table.breath_seconds * player.time_factor
+    crowded = np.where(np.isfinite(pace.have), table.breath_points * need / pace.have, np.inf)
     return Air(
         top=top,
         middle=top // 2,
         unit_litres=unit,
-        drift=np.rint(rest * table["recovery_litres_per_second"] / unit).astype(int).tolist(),
+        drift=np.rint(rest * table.recovery_litres_per_second / unit).astype(int).tolist(),
         breath_points=crowded.tolist(),
         duration=pace.duration.tolist(),
-        discomfort=(outside * table["points_per_litre"]).tolist(),
-        beyond_points=float(table["points_per_litre_beyond"]) * unit,
+        discomfort=(outside * table.points_per_litre).tolist(),
+        beyond_points=table.points_per_litre_beyond * unit,
     )
 
 

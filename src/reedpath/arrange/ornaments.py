@@ -103,7 +103,7 @@ def ornamented(tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, to
         ):
             straight = start_straight or end_straight
             given = pitches_of(tuning, move)
-            loss = float(weights["fit"]["straight"]) * (start_straight + end_straight)
+            loss = weights.fit.straight * (start_straight + end_straight)
             changes = (Change(ChangeKind.STRAIGHT, ask.pitches, given, loss),) if straight else ()
             choices[Choice(move, attack, fall, lead_in, lead_out, changes)] = None
     return tuple(choices)

@@ -12,7 +12,7 @@ from typing import Annotated, Any
 from msgspec import Meta, Struct
 
 from reedpath.data import extended, from_tables, read_toml, replace
-from reedpath.errors import Place, SettingsError, Term
+from reedpath.errors import Place, SettingsError
 
 __all__ = ["Player", "Weights", "level_names", "load_player", "load_weights", "parse_levels", "parse_weights"]
 
@@ -47,14 +47,150 @@ class Player:
         return replace(self, **{name: value for name, value in switches.items() if value is not None})
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Weights:
-    """What is hard: the tables of weights.toml, by section and name. Compared by identity, so it can be a key."""
+# points, seconds, litres, shares and the like, as weights.toml says beside each
+Weight = Annotated[float, Meta(ge=0, lt=1e6)]
 
-    sections: Mapping[str, Mapping[str, Any]]
 
-    def __getitem__(self, section: str) -> Mapping[str, Any]:
-        return self.sections[section]
+class MoveWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """Points of a move by itself."""
+
+    natural: Weight
+    no_bend_below: Weight
+    dip: Weight
+    draw_bend: dict[str, tuple[Weight, ...]]
+    blow_bend_factor: Weight
+    bend_register: Weight
+    easiest_bend_semitones: Weight
+    deepest_known_gap: Annotated[int, Meta(ge=1, le=100)]
+    overblow: Weight
+    overdraw: Weight
+    overbend_register: Weight
+    easiest_overblow_semitones: Weight
+    easiest_overdraw_semitones: Weight
+    chord: Weight
+    split: Weight
+    tongue_single: Weight
+    settle_seconds: Weight
+
+
+class BreathWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """A turn of the breath."""
+
+    seconds: Weight
+    points: Weight
+
+
+class TravelWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """The mouth's way along the harp."""
+
+    seconds_per_bit: Weight
+    points: Weight
+
+
+class ColdBendWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """A bend that is struck cold."""
+
+    share: Weight
+    warm_gap_seconds: Weight
+
+
+class OverbendAttackWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """An overblow or overdraw that is struck."""
+
+    after_turn: Weight
+    per_hole: Weight
+
+
+class EmbouchureWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """Bringing the tongue to the harp or away."""
+
+    seconds: Weight
+    points: Weight
+
+
+class OrnamentWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """What is done on a note."""
+
+    run_note_seconds: Weight
+    run_note: Weight
+    press: Weight
+
+
+class AirWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """The player's lungs."""
+
+    capacity_litres: Weight
+    unit_litres: Weight
+    flow_litres_per_second: Weight
+    hole_share: Weight
+    comfort: tuple[Weight, Weight]
+    recovery_litres_per_second: Weight
+    breath_seconds: Weight
+    breath_points: Weight
+    points_per_litre: Weight
+    points_per_litre_beyond: Weight
+
+
+class FitWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """What a stand-in for a note loses of its truth."""
+
+    offer_from_points: Weight
+    octave: Weight
+    octave_more: Weight
+    harmony_near: Weight
+    harmony_far: Weight
+    harmony_reach_semitones: Annotated[int, Meta(ge=1, le=100)]
+    missing: Weight
+    missing_top: Weight
+    straight: Weight
+    silent: Weight
+    price_points: Weight
+
+
+class SpotWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """The hardest spot."""
+
+    window_events: Annotated[int, Meta(ge=1, le=100)]
+
+
+class ConventionWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """What players usually choose; by position ("1" to "12", and "other") for each colour of a phrase."""
+
+    octave_shift: Weight
+    other_tuning: Weight
+    blues: dict[str, Weight]
+    major: dict[str, Weight]
+    minor: dict[str, Weight]
+    minor_tuning: dict[str, Weight]
+
+
+class Weights(Struct, frozen=True, forbid_unknown_fields=True, eq=False):
+    """What is hard: the tables of weights.toml, which says what each number is.
+
+    Compared by identity, so that it can be a key.
+    """
+
+    move: MoveWeights
+    breath: BreathWeights
+    travel: TravelWeights
+    cold_bend: ColdBendWeights
+    overbend_attack: OverbendAttackWeights
+    embouchure: EmbouchureWeights
+    ornament: OrnamentWeights
+    air: AirWeights
+    fit: FitWeights
+    spot: SpotWeights
+    custom: ConventionWeights
+
+    def __post_init__(self) -> None:
+        for gap in range(2, self.move.deepest_known_gap + 1):
+            if len(self.move.draw_bend.get(str(gap), ())) != gap - 1:
+                raise SettingsError(
+                    "arrange.bend_weights", where=Place(field="move.draw_bend"), gap=gap, count=gap - 1
+                )
+        for colour in ("blues", "major", "minor", "minor_tuning"):
+            if "other" not in getattr(self.custom, colour):
+                raise SettingsError("data.missing", where=Place(field=f"custom.{colour}.other"))
 
 
 Depth = Annotated[int, Meta(ge=1)]
@@ -108,40 +244,12 @@ def load_player(level: str | None = None) -> Player:
     return players[level or default]
 
 
-def _check_against(shape: Mapping[str, Any], data: Mapping[str, Any], where: Place) -> None:
-    for key in sorted(set(shape) | set(data)):
-        here = Place(field=key).inside(where)
-        if key not in data or key not in shape:
-            raise SettingsError("data.missing" if key in shape else "data.unknown_field", where=here)
-        wanted, given = shape[key], data[key]
-        if isinstance(wanted, dict):
-            if not isinstance(given, dict):
-                raise SettingsError("data.wrong_kind", where=here, value=str(given), wanted=Term("an-object"))
-            _check_against(wanted, given, here)
-        elif isinstance(wanted, list):
-            if not isinstance(given, list) or len(given) != len(wanted) or not all(map(_is_weight, given)):
-                raise SettingsError("arrange.weights", where=here, value=str(given), count=len(wanted))
-        elif not _is_weight(given):
-            raise SettingsError("arrange.weight", where=here, value=str(given))
-
-
-def _is_weight(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < 1e6
-
-
 def parse_weights(text: str, *, file: str = "weights.toml") -> Weights:
-    """Read a file of weights; it has exactly the keys of the shipped one."""
-    data = read_toml(text, dict[str, Any], file=file)
-    _check_against(read_toml(_shipped_text(), dict[str, Any], file="weights.toml"), data, Place(file=file))
-    return Weights(MappingProxyType({section: MappingProxyType(table) for section, table in data.items()}))
-
-
-@cache
-def _shipped_text() -> str:
-    return (files("reedpath.arrange") / "weights.toml").read_text(encoding="utf-8")
+    """Read a file of weights."""
+    return read_toml(text, Weights, file=file)
 
 
 @cache
 def load_weights() -> Weights:
     """The shipped weights."""
-    return parse_weights(_shipped_text())
+    return parse_weights((files("reedpath.arrange") / "weights.toml").read_text(encoding="utf-8"))

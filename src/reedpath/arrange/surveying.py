@@ -202,7 +202,7 @@ class _Search:
         (harp, shift), *also = ways
         terms, _ = way_points(self.table, found.way, self.question.pace, self.air)
         each = np.sum(list(terms.values()), axis=0)
-        window = min(int(self.table.weights["spot"]["window_events"]), len(each))
+        window = min(self.table.weights.spot.window_events, len(each))
         key = self.played.key
         return Ranked(
             harp=harp,
@@ -251,7 +251,7 @@ def survey(
         air=air_of(question.pace, weights, player),
         cases=cases,
         extra=np.array([convention_points(played, *pairs[0], weights, colour=colour) for pairs in ways]),
-        price_points=float(weights["fit"]["price_points"]),
+        price_points=weights.fit.price_points,
     )
     search.run(top)
     ranked = tuple(search.ranked(found, ways[found.case]) for found in search.best(top))

@@ -71,27 +71,27 @@ class _Measured:
 
     def run(self, moves: tuple[Move, ...]) -> float:
         """Points of running through moves at a run's own speed."""
-        table, slow = self.weights["ornament"], self.player.time_factor
-        have = float(table["run_note_seconds"])
+        table, slow = self.weights.ornament, self.player.time_factor
+        have = table.run_note_seconds
         points = 0.0
         for one, next_one in pairwise(moves):
             if one.breath is not next_one.breath:
-                points += self.weights["breath"]["points"] * self.weights["breath"]["seconds"] * slow / have
+                points += self.weights.breath.points * self.weights.breath.seconds * slow / have
             bits = log2(abs(one.centre - next_one.centre) + 1)
-            travel = self.weights["travel"]
-            points += travel["points"] * travel["seconds_per_bit"] * slow * bits / have
+            travel = self.weights.travel
+            points += travel.points * travel.seconds_per_bit * slow * bits / have
         return points
 
     def ornament(self, choice: Choice, move: Move) -> float:
-        table = self.weights["ornament"]
+        table = self.weights.ornament
         depth = _depth(move)
         points = self.run((*choice.lead_in, move)) + self.run((move, *choice.lead_out))
-        points += table["run_note"] * (len(choice.lead_in) + len(choice.lead_out)) * self.player.move_factor
+        points += table.run_note * (len(choice.lead_in) + len(choice.lead_out)) * self.player.move_factor
         for one in (*choice.lead_in, *choice.lead_out):
             points += sum(move_points(self.tuning, self.weights, self.player, one))
         for bent in (choice.attack_semitones, choice.fall_semitones):
             if bent:
-                points += table["press"] * self.bend(move, max(depth, depth - bent))
+                points += table.press * self.bend(move, max(depth, depth - bent))
         return float(points)
 
     def row(self, choice: Choice) -> tuple[float, ...]:
@@ -102,8 +102,8 @@ class _Measured:
         last = choice.lead_out[-1] if choice.lead_out else move
         steady, settle = move_points(self.tuning, self.weights, self.player, move)
         attack = _depth(first) - (0.0 if choice.lead_in else choice.attack_semitones)
-        air = self.weights["air"]
-        flow = air["flow_litres_per_second"] * (1 + air["hole_share"] * (len(move.holes) - 1))
+        air = self.weights.air
+        flow = air.flow_litres_per_second * (1 + air.hole_share * (len(move.holes) - 1))
         return (
             1.0,
             first.centre,
@@ -116,7 +116,7 @@ class _Measured:
             float(move.embouchure is Embouchure.TONGUE),
             steady,
             settle,
-            self.weights["cold_bend"]["share"] * self.bend(first, attack) if attack > 0 else 0.0,
+            self.weights.cold_bend.share * self.bend(first, attack) if attack > 0 else 0.0,
             self.ornament(choice, move),
             float(len(choice.lead_in) + len(choice.lead_out)),
             loss_of(choice),

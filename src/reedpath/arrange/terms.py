@@ -45,10 +45,6 @@ class Transition:
     weights: Weights
     player: Player
 
-    def weight(self, section: str, key: str) -> float:
-        """One number of the weights."""
-        return float(self.weights[section][key])
-
     def was(self, column: str) -> Points:
         """A column of the choices before."""
         return self.columns[column][self.before]
@@ -75,7 +71,7 @@ class Transition:
     @property
     def warm(self) -> Points:
         """1 where the hole and breath already sound, so that a bend is slid into."""
-        soon = self.gap < self.weight("cold_bend", "warm_gap_seconds")
+        soon = self.gap < self.weights.cold_bend.warm_gap_seconds
         warm: Points = ((self.was("out_key") == self.now("in_key")) & soon).astype(np.float64)
         return warm
 
@@ -86,17 +82,17 @@ class Transition:
 
 
 def _move(step: Transition) -> Points:
-    settle = step.weight("move", "settle_seconds") * step.player.time_factor
+    settle = step.weights.move.settle_seconds * step.player.time_factor
     return step.now("steady_points") + step.now("settle_points") * (1 + settle / step.duration)
 
 
 def _breath(step: Transition) -> Points:
-    return step.turned * step.weight("breath", "points") * step.crowding(step.weight("breath", "seconds"))
+    return step.turned * step.weights.breath.points * step.crowding(step.weights.breath.seconds)
 
 
 def _travel(step: Transition) -> Points:
-    seconds = step.weight("travel", "seconds_per_bit") * np.log2(step.distance + 1)
-    return step.weight("travel", "points") * step.crowding(seconds)
+    seconds = step.weights.travel.seconds_per_bit * np.log2(step.distance + 1)
+    return step.weights.travel.points * step.crowding(seconds)
 
 
 def _cold_bend(step: Transition) -> Points:
@@ -104,19 +100,19 @@ def _cold_bend(step: Transition) -> Points:
 
 
 def _overbend_attack(step: Transition) -> Points:
-    turn, leap = step.weight("overbend_attack", "after_turn"), step.weight("overbend_attack", "per_hole")
+    turn, leap = step.weights.overbend_attack.after_turn, step.weights.overbend_attack.per_hole
     hard = turn * step.turned + leap * step.distance
     return step.player.move_factor * step.now("overbend") * hard * (1 - step.warm)
 
 
 def _embouchure(step: Transition) -> Points:
     changed = np.abs(step.was("tongue") - step.now("tongue")) * step.linked
-    crowded = step.crowding(step.weight("embouchure", "seconds"))
-    return changed * step.weight("embouchure", "points") * crowded
+    crowded = step.crowding(step.weights.embouchure.seconds)
+    return changed * step.weights.embouchure.points * crowded
 
 
 def _ornament(step: Transition) -> Points:
-    run = step.weight("ornament", "run_note_seconds") * step.player.time_factor
+    run = step.weights.ornament.run_note_seconds * step.player.time_factor
     return step.now("ornament_points") * (1 + step.now("run_notes") * run / step.duration)
 
 

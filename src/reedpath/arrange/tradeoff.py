@@ -69,7 +69,7 @@ def trade_off(
 ) -> tuple[Route, ...]:
     """The trade-off for a phrase on a harp, the truest route first; ``most`` of them at most (at least two)."""
     player, weights = player or load_player(), weights or load_weights()
-    price = float(weights["fit"]["price_points"])
+    price = weights.fit.price_points
     found = unbeaten(
         find_route(phrase, harp, shift_semitones=shift, player=player, weights=weights, price_points=price * factor)
         for shift in shifts

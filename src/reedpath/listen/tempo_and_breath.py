@@ -55,7 +55,7 @@ def tempo_of_play(lined_up: LinedUp, play: PlayThrough, answers: Sequence[EventA
 def _flow(move: Move, weights: Weights) -> float:
     """Litres a second into the lungs: drawing fills, blowing empties."""
     table = weights["air"]
-    litres = float(table["flow_litres_per_second"]) * (1.0 + float(table["hole_share"]) * (len(move.holes) - 1))
+    litres = float(table.flow_litres_per_second) * (1.0 + float(table.hole_share) * (len(move.holes) - 1))
     return litres if move.breath is Breath.DRAW else -litres
 
 
