@@ -54,8 +54,8 @@ def tempo_of_play(lined_up: LinedUp, play: PlayThrough, answers: Sequence[EventA
 
 def _flow(move: Move, weights: Weights) -> float:
     """Litres a second into the lungs: drawing fills, blowing empties."""
-    table = weights["air"]
-    litres = float(table.flow_litres_per_second) * (1.0 + float(table.hole_share) * (len(move.holes) - 1))
+    table = weights.air
+    litres = table.flow_litres_per_second * (1.0 + table.hole_share * (len(move.holes) - 1))
     return litres if move.breath is Breath.DRAW else -litres
 
 
@@ -82,7 +82,7 @@ def breath_of_play(answers: Sequence[EventAnswer], *, weights: Weights | None = 
     Silence lets the balance drift back to the middle, as the arranger reckons.
     """
     numbers = weights or load_weights()
-    recovery = float(numbers["air"]["recovery_litres_per_second"])
+    recovery = numbers.air.recovery_litres_per_second
     played = [one for one in answers if one.verdict is not Verdict.MISSED]
     net = balance = lowest = highest = 0.0
     end: float | None = None
