@@ -18,7 +18,7 @@ from reedpath.hear.boundaries import CLUE_NAMES, _moments, clue_rows
 from reedpath.hear.clues import clues_of
 from reedpath.hear.frames import HOP_SECONDS
 from reedpath.hear.notes import stretches
-from reedpath.hear.observe import observe
+from reedpath.hear.observing import observe
 from reedpath.hear.pitch_curve import curve_of
 
 # seconds within which a moment belongs to an onset

@@ -13,7 +13,7 @@ from reedpath.harp import Breath, Embouchure, Move, make_harp, sound_of
 from reedpath.listen import FaultKind, ReedHeard, ReedState, answer_take, format_answer, holes_heard, take_curve
 from reedpath.listen.advice import practise_of
 from reedpath.listen.judging import fault_of
-from reedpath.listen.read_again import steady_parts
+from reedpath.listen.reading_again import steady_parts
 from reedpath.listen.reed_spectrum import ReedSpectrum, octave_stray
 from reedpath.listen.reeds import hear_reeds
 from reedpath.page import format_take_svg

@@ -1,16 +1,23 @@
 """Hearing: samples to pitch curve to notes and beats. Knows nothing of harps."""
 
-from reedpath.hear.beats import Beats, find_beats, given_beats
-from reedpath.hear.condition import Condition, SourceTally, condition_of
-from reedpath.hear.double_stops import with_double_stops
-from reedpath.hear.frames import HOP_SECONDS
-from reedpath.hear.harmonic import pair_log_odds
-from reedpath.hear.live import LivePitch, Tracker
-from reedpath.hear.notes import HeardNote, notes_of
-from reedpath.hear.observe import Observations, observe
-from reedpath.hear.ornaments import has_vibrato, ornaments_of
-from reedpath.hear.pitch_curve import PitchCurve, curve_of, track_pitch
-from reedpath.hear.transcribe import NOTHING_KNOWN, KnownRhythm, Transcription, hear_notes, write_down
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.hear.beats import Beats, find_beats, given_beats
+    from reedpath.hear.condition import Condition, SourceTally, condition_of
+    from reedpath.hear.double_stops import with_double_stops
+    from reedpath.hear.frames import HOP_SECONDS
+    from reedpath.hear.harmonic import pair_log_odds
+    from reedpath.hear.live import LivePitch, Tracker
+    from reedpath.hear.notes import HeardNote, notes_of
+    from reedpath.hear.observing import Observations, observe
+    from reedpath.hear.ornaments import has_vibrato, ornaments_of
+    from reedpath.hear.pitch_curve import PitchCurve, curve_of, track_pitch
+    from reedpath.hear.transcribe import NOTHING_KNOWN, KnownRhythm, Transcription, hear_notes, write_down
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "HOP_SECONDS",

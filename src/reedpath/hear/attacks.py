@@ -24,7 +24,7 @@ BAND_LOW_HZ, BAND_HIGH_HZ, BANDS_PER_OCTAVE = 80.0, 7600.0, 12
 LAG = 3
 # how strongly the spectrum is compressed
 COMPRESSION = 20.0
-# windows looked at together, as in `observe`
+# windows looked at together, as in `observing`
 AT_ONCE = 500
 # decibels, full scale is 0: level to which the lead is brought before the compression, and the softest one that is
 # believed; by how much the lead may fall from block to block

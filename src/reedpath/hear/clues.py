@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.hear.observe import Observations
+from reedpath.hear.observing import Observations
 
 __all__ = ["Clues", "clues_of"]
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.hear.observe import Observations
+from reedpath.hear.observing import Observations
 from reedpath.signal.samples import Samples
 
 __all__ = ["Condition", "SourceTally", "condition_of"]

@@ -23,7 +23,7 @@ from reedpath.hear.attacks import ATTACK_HOP_SECONDS
 from reedpath.hear.clues import Clues, clues_of
 from reedpath.hear.harmonic import pair_log_odds
 from reedpath.hear.notes import HeardNote
-from reedpath.hear.observe import Observations
+from reedpath.hear.observing import Observations
 from reedpath.hear.partials import PARTIALS_HOP_SECONDS, Partials
 from reedpath.hear.peaks import peak_places
 

@@ -25,7 +25,7 @@ import numpy.typing as npt
 from reedpath.data import read_toml
 from reedpath.hear.boundaries import Weight
 from reedpath.hear.frames import Float32
-from reedpath.hear.observe import Observations
+from reedpath.hear.observing import Observations
 from reedpath.hear.partials import PARTIALS_HOP_SECONDS
 
 __all__ = ["APART_NAMES", "CLUE_NAMES", "PARTINGS", "apart_row", "clue_row", "pair_log_odds", "partials_between"]

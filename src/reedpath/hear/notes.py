@@ -20,7 +20,7 @@ import numpy.typing as npt
 from reedpath.hear.boundaries import Boundary, boundaries_in
 from reedpath.hear.clues import Clues, clues_of
 from reedpath.hear.frames import HOP_SECONDS
-from reedpath.hear.observe import Observations
+from reedpath.hear.observing import Observations
 from reedpath.hear.onsets import LEAST_ATTACK, attack_start, first_heard, stretch_start
 from reedpath.hear.pitch_curve import PitchCurve
 

@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from reedpath.hear.clues import Clues
 from reedpath.hear.frames import HOP_SECONDS
-from reedpath.hear.observe import Observations
+from reedpath.hear.observing import Observations
 
 __all__ = ["LEAST_ATTACK", "attack_start", "first_heard", "stretch_start"]
 

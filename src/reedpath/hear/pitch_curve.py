@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.frames import HOP_SECONDS, Float32
-from reedpath.hear.observe import CANDIDATES, Observations, observe
+from reedpath.hear.observing import CANDIDATES, Observations, observe
 from reedpath.signal.samples import Samples
 
 __all__ = ["PitchCurve", "best_path", "curve_of", "prior_at", "relative_level", "track_pitch", "voicing"]

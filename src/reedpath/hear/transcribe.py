@@ -18,7 +18,7 @@ from reedpath.data import replace
 from reedpath.hear.beats import Beats, find_beats, given_beats
 from reedpath.hear.double_stops import with_double_stops
 from reedpath.hear.notes import HeardNote, notes_of
-from reedpath.hear.observe import observe
+from reedpath.hear.observing import observe
 from reedpath.hear.ornaments import ornaments_of
 from reedpath.hear.pitch_curve import curve_of
 from reedpath.phrase import (

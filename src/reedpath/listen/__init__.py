@@ -1,33 +1,40 @@
-"""Listening: lining a take up with a route, the answer, the live tracker. Returns spots."""
+"""Listening: lining a take up with a route, and the answer to it; the live listener."""
 
-from reedpath.listen.align import line_up
-from reedpath.listen.answer import (
-    Answer,
-    BendHeard,
-    BreathBalance,
-    EventAnswer,
-    Extra,
-    Fault,
-    FaultKind,
-    Glide,
-    Notice,
-    PlayAnswer,
-    Practise,
-    TempoHeard,
-    Verdict,
-)
-from reedpath.listen.answer_data import ANSWER_VERSION, answer_as_data, play_throughs_as_data
-from reedpath.listen.answer_text import format_answer
-from reedpath.listen.answering import answer_of, answer_take, notices_of
-from reedpath.listen.expected import pitch_prior
-from reedpath.listen.live import LiveListener, LiveMove
-from reedpath.listen.moves_heard import HeardMove, heard_move
-from reedpath.listen.pitch_measure import HeardVibrato, Shape
-from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
-from reedpath.listen.read_again import NOT_READ_AGAIN, ReadAgain, read_again
-from reedpath.listen.reeds import HolesHeard, ReedHeard, ReedState, holes_heard
-from reedpath.listen.take_curve import TakeCurve, TakeStroke, take_curve
-from reedpath.listen.time_map import Pause
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.listen.align import line_up
+    from reedpath.listen.answer import (
+        Answer,
+        BendHeard,
+        BreathBalance,
+        EventAnswer,
+        Extra,
+        Fault,
+        FaultKind,
+        Glide,
+        Notice,
+        PlayAnswer,
+        Practise,
+        TempoHeard,
+        Verdict,
+    )
+    from reedpath.listen.answer_data import ANSWER_VERSION, answer_as_data, play_throughs_as_data
+    from reedpath.listen.answer_text import format_answer
+    from reedpath.listen.answering import answer_of, answer_take, notices_of
+    from reedpath.listen.expected import pitch_prior
+    from reedpath.listen.live import LiveListener, LiveMove
+    from reedpath.listen.moves_heard import HeardMove, heard_move
+    from reedpath.listen.pitch_measure import HeardVibrato, Shape
+    from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
+    from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, read_again
+    from reedpath.listen.reeds import HolesHeard, ReedHeard, ReedState, holes_heard
+    from reedpath.listen.take_picture import TakeCurve, TakeStroke, take_curve
+    from reedpath.listen.time_map import Pause
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "ANSWER_VERSION",

@@ -240,7 +240,7 @@ def line_up(seen: Observations, route: Route) -> LinedUp:
 
     Parameters
     ----------
-    seen : what `reedpath.hear.observe` sees in the take.
+    seen : what `reedpath.hear.observing` sees in the take.
 
     Returns
     -------

@@ -16,7 +16,7 @@ from reedpath.listen.event_sounds import sounds_of
 from reedpath.listen.evidence import PlayEvidence, evidence_of
 from reedpath.listen.judging import fault_of, judged, late_limit
 from reedpath.listen.play_through import LinedUp, PlayThrough
-from reedpath.listen.read_again import NOT_READ_AGAIN, ReadAgain, read_again
+from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, read_again
 from reedpath.listen.tempo_and_breath import breath_of_play, tempo_of_play
 from reedpath.signal.samples import Samples
 

@@ -21,7 +21,7 @@ from reedpath.listen.moves_heard import HeardMove, heard_move
 from reedpath.listen.own_partials import OwnLevel, begins_anew, own_start, second_starts
 from reedpath.listen.pitch_measure import PitchMeasure, measure_pitch
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
-from reedpath.listen.read_again import ReadAgain, moved
+from reedpath.listen.reading_again import ReadAgain, moved
 from reedpath.listen.reeds import ReedHeard, ReedState, holes_heard
 
 __all__ = ["AFTER_START", "Evidence", "PlayEvidence", "SoundRead", "evidence_of", "natural_midi", "read_sound"]
