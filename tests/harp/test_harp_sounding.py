@@ -128,7 +128,7 @@ def test_data_has_the_documented_keys_and_nothing_else():
     data = harp_as_data(make_harp("A"))
     assert list(data) == ["key", "tuning", "temperament", "holes", "moves"]
     assert (data["key"], data["tuning"], data["temperament"], data["holes"]) == ("A", "standard", "equal", 10)
-    keys = ["holes", "breath", "alteration", "semitones", "midi", "cents", "embouchure", "limit_cents"]
+    keys = ["holes", "breath", "alteration", "semitones", "embouchure", "midi", "cents", "limit_cents"]
     assert all(list(move) == keys for move in data["moves"])
     assert json.loads(json.dumps(data)) == data
 

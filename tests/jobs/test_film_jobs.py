@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import av
@@ -13,7 +12,7 @@ from reedpath.film import FilmWishes, TakeWishes
 from reedpath.jobs.films import make_film, make_take_film
 from reedpath.jobs.folders import LIST
 from reedpath.jobs.progress import ProgressStep
-from reedpath.lesson import lesson_as_data, make_lesson
+from reedpath.lesson import encode_lesson, make_lesson
 from support.built_routes import built_route
 from support.teacher_films import teacher_film
 from support.webvtt_grammar import read_webvtt
@@ -25,7 +24,7 @@ WORDS = [f"film.{language}{end}" for language in ("en", "fr") for end in (".chap
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("lesson")
-    (folder / "lesson.json").write_text(json.dumps(lesson_as_data(LESSON)), encoding="utf-8")
+    (folder / "lesson.json").write_bytes(encode_lesson(LESSON))
     return folder
 
 

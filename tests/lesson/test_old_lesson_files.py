@@ -1,18 +1,19 @@
-"""Lesson files of before things left out had kinds are read still, and say the same in any language."""
+"""Lesson files of version 1 are read still, whole, and say the same in any language."""
 
 from __future__ import annotations
 
 import json
+from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
-import jsonschema
 import pytest
 
 from reedpath.errors import ReadError
-from reedpath.lesson import lesson_as_data, lesson_from_data, lesson_schema, make_lesson
+from reedpath.lesson import Lesson, decode_lesson, encode_lesson, lesson_as_data
 from reedpath.phrase import LeftOut
-from support.built_routes import built_route
 
+KEPT = Path(__file__).parents[1] / "data" / "version_1" / "lesson.json"
 OLD = [
     {"what": "voice low", "place": "", "count": 3},
     {"what": "hammer-ons (played as plain notes)", "place": "bar 2", "count": 1},
@@ -21,16 +22,54 @@ OLD = [
 ]
 
 
-def lesson_data(left_out: list[dict[str, Any]]) -> dict[str, Any]:
-    data = json.loads(json.dumps(lesson_as_data(make_lesson(built_route("2d 3d' 4b")))))
+def old_data() -> Any:
+    """A file that the program wrote when its lessons were of version 1."""
+    return json.loads(KEPT.read_bytes())
+
+
+def lesson_with(left_out: list[dict[str, Any]]) -> Lesson:
+    data = old_data()
     data["phrase"]["left_out"] = left_out
-    return data
+    return decode_lesson(json.dumps(data).encode())
+
+
+def test_everything_in_it_is_kept() -> None:
+    old, lesson = old_data(), decode_lesson(KEPT.read_bytes())
+    new = lesson_as_data(lesson)
+    assert (old["version"], new["version"]) == (1, 2)
+    for name in ("title", "notation", "languages", "parts", "ladder", "drills", "steps", "cautions"):
+        assert new[name] == old[name], name
+    assert new["route"]["harp"] == old["harp"]
+    phrase = new["route"]["phrase"]
+    for name in ("title", "key", "swing", "pickup_beats", "metres", "tempos", "parts", "repeats"):
+        assert phrase[name] == old["phrase"][name], name
+    for name in ("position", "shift_semitones", "level", "comfortable_tempo", "effort", "truth", "worst", "spots"):
+        assert new["route"][name] == old["route"][name], name
+    for index, (now, before) in enumerate(zip(new["route"]["events"], old["route"]["events"], strict=True)):
+        changes = [one for one in old["route"]["changes"] if one["event"] == index]
+        assert [{"event": index} | one for one in now["choice"]["changes"]] == changes
+        assert {name: now["choice"][name] for name in ("move", "lead_in", "lead_out")}.items() <= before.items()
+        assert now["choice"]["attack_semitones"] == before["attack_semitones"]
+        assert now["choice"]["fall_semitones"] == before["fall_semitones"]
+        assert {name: now[name] for name in ("breathe_before", "air_litres", "effort")}.items() <= before.items()
+    for event, before in zip(lesson.route.phrase.events, old["phrase"]["events"], strict=True):
+        ornaments = event.ornaments
+        assert [str(event.onset), str(event.duration), list(event.midi), list(event.cents), event.grace] == [
+            before[name] for name in ("onset_beats", "duration_beats", "midi", "cents", "grace")
+        ]
+        assert [
+            *map(str, (ornaments.bend_in, ornaments.release)),
+            *(ornaments.slide_from, ornaments.slide_to, ornaments.vibrato, ornaments.accent, list(ornaments.graces)),
+        ] == list(before["ornaments"].values())
+    assert lesson.route.phrase.events[0].ornaments.bend_in == Fraction(2)
+    assert [(one.kind, one.what, one.count) for one in lesson.route.phrase.left_out] == [
+        (one["kind"], one["what"], one["count"]) for one in old["phrase"]["left_out"]
+    ]
+    assert decode_lesson(encode_lesson(lesson)) == lesson
 
 
 def test_a_file_without_kinds_is_read_and_its_texts_find_theirs() -> None:
-    data = lesson_data(OLD)
-    jsonschema.Draft202012Validator(lesson_schema()).validate(data)
-    assert lesson_from_data(data).route.phrase.left_out == (
+    assert lesson_with(OLD).route.phrase.left_out == (
         LeftOut("voice", "", 3, (("name", "low"),)),
         LeftOut("hammer-ons", "bar 2"),
         LeftOut("channel", "", 20, (("channel", "8"), ("track", "1"))),
@@ -39,19 +78,31 @@ def test_a_file_without_kinds_is_read_and_its_texts_find_theirs() -> None:
 
 
 def test_its_texts_are_written_back_as_they_were() -> None:
-    written = lesson_as_data(lesson_from_data(lesson_data(OLD)))["phrase"]["left_out"]
+    written = lesson_as_data(lesson_with(OLD))["route"]["phrase"]["left_out"]
     assert [{name: one[name] for name in ("what", "place", "count")} for one in written] == OLD
-    jsonschema.Draft202012Validator(lesson_schema()).validate(lesson_data(written))
 
 
 def test_a_kind_of_a_later_version_keeps_its_text() -> None:
     later = {"kind": "confetti", "values": {"colour": "red"}, "what": "red confetti", "place": "bar 1", "count": 1}
-    (one,) = lesson_from_data(lesson_data([later])).route.phrase.left_out
+    (one,) = lesson_with([later]).route.phrase.left_out
+    assert (one.kind, one.what) == ("unlisted", "red confetti")
+    written = lesson_as_data(lesson_with(OLD))
+    written["route"]["phrase"]["left_out"] = [later | {"values": [["colour", "red"]]}]
+    (one,) = decode_lesson(json.dumps(written).encode()).route.phrase.left_out
     assert (one.kind, one.what) == ("unlisted", "red confetti")
 
 
 @pytest.mark.parametrize("values", [{}, {"name": 3}, [], None])
 def test_a_kind_without_its_values_is_refused_by_its_place(values: object) -> None:
     wrong = {"kind": "voice", "values": values, "what": "voice low", "place": "", "count": 1}
-    with pytest.raises(ReadError, match=r"left_out\[0\]\.values"):
-        lesson_from_data(lesson_data([wrong]))
+    with pytest.raises(ReadError, match=r"left_out\[0\]"):
+        lesson_with([wrong])
+
+
+@pytest.mark.parametrize("event", [-1, 99, "1", True, None])
+def test_a_change_of_no_event_is_refused_by_its_place(event: object) -> None:
+    data = old_data()
+    change = {"event": event, "kind": "octave", "asked_midi": [60], "given_midi": [72], "loss": 0.5}
+    data["route"]["changes"].append(change)
+    with pytest.raises(ReadError, match=r"route\.changes\[\d+\]\.event'"):
+        decode_lesson(json.dumps(data).encode())

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from reedpath.data import as_plain
 from reedpath.errors import PhraseError, SettingsError
-from reedpath.phrase import LeftOut, Phrase, left_out_in_words, left_out_kinds, phrase_as_data, plain_text
+from reedpath.phrase import LeftOut, Phrase, left_out_in_words, left_out_kinds, plain_text
 from reedpath.phrase.left_out import parse_left_out_kinds
 
 ROOMS = ("phrase", "readers", "hear")
@@ -110,6 +111,6 @@ def test_foreign_words_are_bounded_and_print_nothing_unseen() -> None:
 
 def test_data_hold_kind_values_and_the_english_text() -> None:
     one = LeftOut("voice", "", 3, (("name", "alto"),))
-    assert phrase_as_data(Phrase((), left_out=(one,)))["left_out"] == [
-        {"kind": "voice", "values": {"name": "alto"}, "what": "voice alto", "place": "", "count": 3}
+    assert as_plain(Phrase((), left_out=(one,)))["left_out"] == [
+        {"kind": "voice", "values": [["name", "alto"]], "what": "voice alto", "place": "", "count": 3}
     ]

@@ -70,9 +70,9 @@ def test_a_survey_ranks_and_is_data_when_asked(run, tune):
 def test_arranging_in_a_position_and_why(run, tune):
     status, out, _ = run("arrange", tune, "--position", 2, "--shift", 0, "--json")
     data = json.loads(out)
-    assert (status, data["harp"], data["position"]) == (0, "C", 2)
-    assert [event["onset_beats"] for event in data["events"]][:3] == ["0", "1", "2"]
-    assert data["events"][0]["move"]["holes"] == [2]
+    assert (status, data["harp"]["key"], data["position"]) == (0, "C", 2)
+    assert [event["event"]["onset_beats"] for event in data["events"]][:3] == ["0", "1", "2"]
+    assert data["events"][0]["choice"]["move"]["holes"] == [2]
     total = sum(event["effort"]["total"] for event in data["events"])
     assert data["effort"]["total"] == pytest.approx(total, abs=0.01)
     status, out, _ = run("arrange", tune, "--harp", "C", "--why", "--trade-off", "--language", "en")

@@ -19,9 +19,9 @@ pytestmark = pytest.mark.story
 def test_a_harp_recording_comes_back_as_its_route(run, lesson_folder):
     status, out, _ = run("transcribe", lesson_folder / "play-along-88.wav", "--harp", "A", "--json")
     assert status == 0
-    found = [event["move"]["holes"] for event in json.loads(out)["route"]["events"]]
+    found = [event["choice"]["move"]["holes"] for event in json.loads(out)["route"]["events"]]
     taught = json.loads((lesson_folder / "lesson.json").read_text())["route"]["events"]
-    asked = [event["move"]["holes"] for event in taught]
+    asked = [event["choice"]["move"]["holes"] for event in taught]
     # notes of one pitch in a row may be heard as one; the line of holes is the same
     assert found[:8] == asked[:8]
     assert 0.8 * len(asked) <= len(found) <= len(asked)

@@ -81,7 +81,7 @@ def test_a_lesson_says_so_on_the_terminal_and_in_its_files(run, tune, tmp_path, 
         assert line in tab
     for line in (*ENGLISH, *FRENCH):  # the page holds every language of the lesson
         assert line in page
-    kept = json.loads((folder / "lesson.json").read_text(encoding="utf-8"))["phrase"]["left_out"]
+    kept = json.loads((folder / "lesson.json").read_text(encoding="utf-8"))["route"]["phrase"]["left_out"]
     assert {"voice", "trills", "chord-symbols", "lyrics"} == {one["kind"] for one in kept}
 
 
@@ -102,7 +102,7 @@ def test_data_stay_data_and_hold_it_too(run, tune, command):
 
 def test_a_lesson_answers_in_data_what_was_left_out(run, tune, tmp_path):
     _, out, _ = run("lesson", tune, "--out", tmp_path / "lesson", "--json")
-    assert {"kind": "voice", "values": {"name": "Low fiddle"}, "what": "voice Low fiddle", "place": "",
+    assert {"kind": "voice", "values": [["name", "Low fiddle"]], "what": "voice Low fiddle", "place": "",
             "count": 4} in json.loads(out)["left_out"]  # fmt: skip
 
 

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.arrange.data import effort_as_data, route_as_data, survey_as_data
     from reedpath.arrange.finding import find_route
     from reedpath.arrange.player import (
         Player,
@@ -17,6 +16,15 @@ if TYPE_CHECKING:
         parse_weights,
     )
     from reedpath.arrange.route import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
+    from reedpath.arrange.route_json import (
+        ROUTE_AS_WRITTEN,
+        WrittenRoute,
+        effort_as_data,
+        rounded,
+        route_as_data,
+        survey_as_data,
+        written_route,
+    )
     from reedpath.arrange.surveying import Ranked, Survey, all_harps, octave_shifts, survey
     from reedpath.arrange.terms import TERMS, EffortTerm
     from reedpath.arrange.tradeoff import trade_off, unbeaten
@@ -24,6 +32,7 @@ else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
+    "ROUTE_AS_WRITTEN",
     "TERMS",
     "Change",
     "ChangeKind",
@@ -37,6 +46,7 @@ __all__ = [
     "Spot",
     "Survey",
     "Weights",
+    "WrittenRoute",
     "all_harps",
     "effort_as_data",
     "find_route",
@@ -46,9 +56,11 @@ __all__ = [
     "octave_shifts",
     "parse_levels",
     "parse_weights",
+    "rounded",
     "route_as_data",
     "survey",
     "survey_as_data",
     "trade_off",
     "unbeaten",
+    "written_route",
 ]

@@ -7,6 +7,7 @@ from pathlib import Path
 from reedpath.arrange import route_as_data
 from reedpath.cli.lessons import progress_display
 from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table, print_written
+from reedpath.data import as_plain
 from reedpath.harp import format_move
 from reedpath.jobs import (
     Heard,
@@ -18,11 +19,11 @@ from reedpath.jobs import (
     read_lesson,
     write_answer,
     write_down_recording,
-    write_kept_phrase,
+    write_phrase,
 )
 from reedpath.listen import PlayThrough, format_answer, play_throughs_as_data
 from reedpath.page import format_tab
-from reedpath.phrase import phrase_as_data, timing_of
+from reedpath.phrase import timing_of
 from reedpath.wording import Catalogue, key_words
 
 __all__ = ["show_answer", "show_lined_up", "show_transcription"]
@@ -31,7 +32,7 @@ __all__ = ["show_answer", "show_lined_up", "show_transcription"]
 def _as_data(heard: Heard) -> dict[str, object]:
     key = heard.transcription.key
     return {
-        "phrase": phrase_as_data(heard.phrase),
+        "phrase": as_plain(heard.phrase),
         "key_confidence": round(key.confidence, 4),
         "stray_beats": round(heard.transcription.stray_beats, 4),
         "notes": [
@@ -77,7 +78,7 @@ def show_transcription(
     with progress_display(catalogue) as progress:
         heard = write_down_recording(recording, choice, progress=progress)
     if out is not None:
-        write_kept_phrase(heard.phrase, out, replace=replace)
+        write_phrase(heard.phrase, out, replace=replace)
     if json:
         print_data(_as_data(heard))
         return

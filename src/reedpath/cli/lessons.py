@@ -15,6 +15,7 @@ from reedpath.cli.printing import (
     print_written,
     written_as_data,
 )
+from reedpath.data import as_plain
 from reedpath.jobs import (
     LessonWishes,
     Progress,
@@ -28,7 +29,6 @@ from reedpath.jobs import (
     silent,
 )
 from reedpath.lesson import Lesson
-from reedpath.phrase import left_out_as_data
 from reedpath.wording import Catalogue, harp_words, position_words
 
 __all__ = ["make_demo", "make_from", "progress_display"]
@@ -81,7 +81,7 @@ def make_from(
         made = make_lesson_folder(read, request, wishes, out, replace=replace, progress=progress)
     if json:
         route = made.lesson.route
-        left_out = left_out_as_data(route.phrase.left_out)
+        left_out = as_plain(route.phrase.left_out)
         print_data(
             written_as_data(out, made.written)
             | {"harp": route.harp.name, "position": route.position, "left_out": left_out}

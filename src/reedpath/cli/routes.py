@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from reedpath.arrange import Ranked, Route, route_as_data, survey_as_data
 from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table
+from reedpath.data import as_plain
 from reedpath.harp import format_move
 from reedpath.jobs import ReadPhrase, RouteRequest, best_route, survey_phrase, trade_off_of
 from reedpath.page import change_words, format_tab
-from reedpath.phrase import Phrase, bar_place, bars, left_out_as_data
+from reedpath.phrase import Phrase, bar_place, bars
 from reedpath.wording import Catalogue, harp_words, key_words, position_words, shift_words, tuning_words
 
 __all__ = ["show_route", "show_survey"]
@@ -36,7 +37,7 @@ def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: 
     """Print what plays a phrase best, or the same as data."""
     found = survey_phrase(read.phrase, request, top=top)
     if json:
-        print_data(survey_as_data(found) | {"left_out": left_out_as_data(read.phrase.left_out)})
+        print_data(survey_as_data(found) | {"left_out": as_plain(read.phrase.left_out)})
         return
     catalogue = catalogue_for(language)
     title = read.phrase.title
@@ -100,7 +101,7 @@ def show_route(
     route = best_route(read.phrase, request)
     others = trade_off_of(read.phrase, route, request) if trade_off else ()
     if json:
-        data = route_as_data(route) | {"left_out": left_out_as_data(read.phrase.left_out)}
+        data = route_as_data(route) | {"left_out": as_plain(read.phrase.left_out)}
         print_data(data | {"trade_off": [route_as_data(one) for one in others]} if trade_off else data)
         return
     catalogue = catalogue_for(language)

@@ -4,20 +4,27 @@ The shape of a value is said once, by its type: a ``msgspec.Struct`` (or a froze
 ``msgspec.Meta`` bounds (`numbers`). Reading, writing, checking and the JSON Schema all come from it.
 """
 
-from reedpath.data.schemas import json_schema
-from reedpath.data.shapes import (
-    as_plain,
-    encode_json,
-    extended,
-    from_plain,
-    from_tables,
-    read_json,
-    read_tables,
-    read_toml,
-    read_versioned,
-    replace,
-    replace_inside,
-)
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.data.schemas import json_schema
+    from reedpath.data.shapes import (
+        as_plain,
+        encode_json,
+        extended,
+        from_plain,
+        from_tables,
+        plain_of_version,
+        read_json,
+        read_tables,
+        read_toml,
+        replace,
+        replace_inside,
+    )
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "as_plain",
@@ -26,10 +33,10 @@ __all__ = [
     "from_plain",
     "from_tables",
     "json_schema",
+    "plain_of_version",
     "read_json",
     "read_tables",
     "read_toml",
-    "read_versioned",
     "replace",
     "replace_inside",
 ]

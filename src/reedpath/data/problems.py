@@ -14,7 +14,10 @@ import msgspec
 
 from reedpath.errors import Place, ReedpathError, Term, plain_text
 
-__all__ = ["told"]
+__all__ = ["NO_FRACTION", "told"]
+
+# what our own hook says, as the library says its problems
+NO_FRACTION = "Expected a fraction"
 
 # how the library ends its messages: " - at `$.events[3].midi`", or " - at `key` in `$.signs`" for the name of a field
 _AT = re.compile(r" - at (?P<key>`key` in )?`\$(?P<path>.*)`$", re.DOTALL)
@@ -31,6 +34,7 @@ _PATTERNS = (
     ("over", re.compile(r"Expected `(?:int|float)` > (?P<limit>.*)")),
     ("under", re.compile(r"Expected `(?:int|float)` < (?P<limit>.*)")),
     ("no_choice", re.compile(r"Invalid (?:enum )?value .*", re.DOTALL)),
+    ("no_fraction", re.compile(re.escape(NO_FRACTION))),
     ("out_of_range", re.compile(r"Number out of range")),
 )
 # its names of kinds, and our terms
@@ -86,8 +90,7 @@ def told(problem: msgspec.ValidationError, plain: Any, error: type[ReedpathError
     if word != text and at and (at["key"] or value is _UNKNOWN):
         found = word
     if isinstance(cause, ReedpathError):
-        values = {"value": found} if cause.key == "data.no_fraction" else cause.values
-        return error(cause.key, where=cause.where.inside(place), hint=cause._hint, **values)
+        return error(cause.key, where=cause.where.inside(place), hint=cause._hint, **cause.values)
     for key, pattern in _PATTERNS:
         match = pattern.fullmatch(text)
         if match is None:

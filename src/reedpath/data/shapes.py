@@ -11,8 +11,8 @@ from typing import Any, TypeVar
 
 import msgspec
 
-from reedpath.data.problems import told
-from reedpath.errors import PhraseError, Place, ReadError, ReedpathError, SettingsError
+from reedpath.data.problems import NO_FRACTION, told
+from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
 
 __all__ = [
     "as_plain",
@@ -20,10 +20,10 @@ __all__ = [
     "extended",
     "from_plain",
     "from_tables",
+    "plain_of_version",
     "read_json",
     "read_tables",
     "read_toml",
-    "read_versioned",
     "replace",
     "replace_inside",
 ]
@@ -72,12 +72,12 @@ def _plain(value: Any) -> Any:
 def _value(kind: type, plain: Any) -> Any:
     if kind is Fraction and isinstance(plain, str) and FRACTION.fullmatch(plain):
         return Fraction(plain)
-    raise PhraseError("data.no_fraction", value=str(plain))
+    raise ValueError(NO_FRACTION)
 
 
 def as_plain(value: Any) -> Any:
     """The value as dictionaries, lists, texts, numbers, truth values and None; a fraction is a text such as "3/2"."""
-    return msgspec.to_builtins(value, enc_hook=_plain)
+    return msgspec.json.decode(msgspec.json.encode(value, enc_hook=_plain))
 
 
 def encode_json(value: Any, *, indent: int = 1) -> bytes:
@@ -128,22 +128,15 @@ class _Head(msgspec.Struct, frozen=True):
     version: int
 
 
-def read_versioned(
-    data: bytes,
-    kind: type[T],
-    *,
-    schema: str,
-    version: int,
-    older: Mapping[int, Callable[[Any], Any]],
-) -> T:
-    """A value of a kind from a JSON file that names its schema and version.
+def plain_of_version(data: bytes, *, schema: str, version: int, older: Mapping[int, Callable[[Any], Any]]) -> Any:
+    """The plain data of a JSON file that names its schema and version, as those of this version.
 
     older : what makes plain data of this version from those of an older one, by its number.
 
     Raises
     ------
     ReadError
-        Naming the field, for other files, for those of a version that is not known, and for damaged ones.
+        For what is no JSON, for other files, and for those of a version that is not known.
     """
     plain = _decoded(data, Place())
     head = from_plain(plain, _Head)
@@ -151,11 +144,11 @@ def read_versioned(
         raise ReadError("data.other_schema", where=Place(field="schema"), found=head.schema, wanted=schema)
     if head.version > version:
         raise ReadError("data.newer", where=Place(field="version"), found=head.version, known=version)
-    if head.version != version:
-        if head.version not in older:
-            raise ReadError("data.no_version", where=Place(field="version"), found=head.version, known=version)
-        plain = older[head.version](plain)
-    return from_plain(plain, kind)
+    if head.version == version:
+        return plain
+    if head.version not in older:
+        raise ReadError("data.no_version", where=Place(field="version"), found=head.version, known=version)
+    return older[head.version](plain)
 
 
 def _tables(text: str, where: Place, error: type[ReedpathError]) -> dict[str, Any]:

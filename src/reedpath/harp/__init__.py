@@ -6,8 +6,8 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.harp.chart import ChartNote, ChartRow, HarpChart, harp_chart
-    from reedpath.harp.data import harp_as_data, move_as_data
     from reedpath.harp.harp import Harp, make_harp, position_between
+    from reedpath.harp.harp_json import SoundingMove, harp_as_data, move_as_data, sounding_move
     from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
     from reedpath.harp.notation import Notation, load_notation, notation_names, parse_notation
     from reedpath.harp.position import MissingDegree, Position, missing_degrees, position_tonic, positions
@@ -37,6 +37,7 @@ __all__ = [
     "Position",
     "Reach",
     "Sound",
+    "SoundingMove",
     "TabToken",
     "Temperament",
     "TokenKind",
@@ -70,6 +71,7 @@ __all__ = [
     "reed_hz",
     "single_moves",
     "sound_of",
+    "sounding_move",
     "temperament_names",
     "tokenize_tab",
     "tuning_names",

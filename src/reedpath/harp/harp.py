@@ -8,7 +8,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from typing import Annotated
 
+from msgspec import Meta
+
+from reedpath.data.numbers import Midi
 from reedpath.errors import PitchError, Place, Term, TuningError
 from reedpath.harp.temperament import EQUAL, Temperament, load_temperament
 from reedpath.harp.tuning import Tuning, load_tuning
@@ -41,10 +45,10 @@ class Harp:
     """
 
     tuning: Tuning
-    key_midi: int
+    key_midi: Midi
     temperament: Temperament = field(default=EQUAL)
-    a4_hz: float = 440.0
-    stretch_cents: float = 0.0
+    a4_hz: Annotated[float, Meta(ge=A4_RANGE_HZ[0], le=A4_RANGE_HZ[1])] = 440.0
+    stretch_cents: Annotated[float, Meta(ge=-MOST_STRETCH_CENTS, le=MOST_STRETCH_CENTS)] = 0.0
 
     @property
     def name(self) -> str:

@@ -8,10 +8,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Annotated
+
+from msgspec import Meta
 
 from reedpath.errors import TuningError
 
 __all__ = ["Alteration", "Breath", "Embouchure", "Move"]
+
+# semitones that a file may bend or overbend by, more than any two reeds lie apart; ours
+MOST_SEMITONES = 24
 
 
 class Breath(StrEnum):
@@ -60,10 +66,10 @@ class Move:
     embouchure : pucker, or tongue-block.
     """
 
-    holes: tuple[int, ...]
+    holes: tuple[Annotated[int, Meta(ge=1)], ...]
     breath: Breath
     alteration: Alteration = Alteration.NATURAL
-    semitones: int = 0
+    semitones: Annotated[int, Meta(ge=-MOST_SEMITONES, le=MOST_SEMITONES)] = 0
     embouchure: Embouchure = Embouchure.PUCKER
 
     def __post_init__(self) -> None:

@@ -12,8 +12,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache
+from typing import Annotated
 
-from msgspec import Struct
+from msgspec import Meta, Struct
 
 from reedpath.data import read_toml
 from reedpath.errors import Place, TuningError
@@ -28,6 +29,8 @@ MOST_CENTS_OFF = 50.0
 STEPS = 12
 # most digits read of a ratio's terms; the Scala format asks for 2**31 - 1 at least, its archive goes to 21 digits
 MOST_DIGITS = 30
+# cents that a step lies from its semitone
+CentsOff = Annotated[float, Meta(ge=-MOST_CENTS_OFF, le=MOST_CENTS_OFF)]
 
 _RATIO = re.compile(rf"\s*([0-9]{{1,{MOST_DIGITS}}})\s*/\s*([0-9]{{1,{MOST_DIGITS}}})\s*")
 
@@ -43,7 +46,7 @@ class Temperament:
     """
 
     name: str
-    cents: tuple[float, ...]
+    cents: Annotated[tuple[CentsOff, ...], Meta(min_length=STEPS, max_length=STEPS)]
     source: str = ""
     title: str = ""
 

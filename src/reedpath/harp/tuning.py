@@ -13,9 +13,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Annotated, Any
 
-from msgspec import Struct
+from msgspec import Meta, Struct
 
 from reedpath.data import read_toml
 from reedpath.errors import PitchError, Place, TuningError
@@ -29,6 +29,8 @@ MOST_HOLES = 24
 # semitones between the two reeds of a hole, beyond which a wrong octave is likelier than a tuning; common
 # practice, no source: no shipped layout passes four
 MOST_GAP = 12
+# semitones above the key note, of MIDI numbers both
+Reed = Annotated[int, Meta(ge=-127, le=127)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +45,8 @@ class Tuning:
 
     name: str
     title: str
-    blow: tuple[int, ...]
-    draw: tuple[int, ...]
+    blow: tuple[Reed, ...]
+    draw: tuple[Reed, ...]
     source: str = ""
 
     def __post_init__(self) -> None:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
         line_up_take,
         opened_take,
         write_down_recording,
-        write_kept_phrase,
+        write_phrase,
     )
     from reedpath.jobs.instruments import (
         HarpChoice,
@@ -75,5 +75,5 @@ __all__ = [
     "write_answer",
     "write_down_recording",
     "write_file",
-    "write_kept_phrase",
+    "write_phrase",
 ]

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from msgspec.structs import replace as replace_fields
 
+from reedpath.data import encode_json
 from reedpath.errors import Place, SettingsError
 from reedpath.hear import PitchCurve, SourceTally, condition_of, observe
 from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Lesson, drill_route, lesson_as_data, make_lesson
+from reedpath.lesson import Lesson, drill_route, encode_lesson, lesson_as_data, make_lesson
 from reedpath.listen import NOT_READ_AGAIN, Answer, answer_as_data, answer_of, format_answer, line_up, read_again
 from reedpath.page import format_tab, format_take_svg
 from reedpath.sound import encode_recording, play_ladder
@@ -89,13 +89,13 @@ def write_answer(
     picture = format_take_svg(answer, answered.curve, catalogue=catalogue)
     files = {
         "answer.txt": format_answer(answer, catalogue).encode(),
-        "answer.json": json.dumps(answered_as_data(answered), ensure_ascii=False, indent=1).encode() + b"\n",
+        "answer.json": encode_json(answered_as_data(answered)),
         "take.svg": picture.encode(),
     }
     for number, drill in enumerate(answered.drills, start=1):
         progress(ProgressStep("sound", number - 1, len(answered.drills), str(number)))
         files[f"drill-{number}.txt"] = format_tab(drill, catalogue=catalogue).encode()
-        files[f"drill-{number}.json"] = json.dumps(lesson_as_data(drill), ensure_ascii=False).encode() + b"\n"
+        files[f"drill-{number}.json"] = encode_lesson(drill)
         files[f"drill-{number}.mp3"] = encode_recording(play_ladder(drill), format="mp3", tags={"title": drill.title})
     with writing_into(out, command="listen", anew=True, replace=replace, may_write=may_write) as writing:
         for name, data in files.items():

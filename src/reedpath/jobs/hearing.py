@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -20,13 +19,12 @@ from reedpath.jobs.instruments import HarpChoice, one_harp
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
 from reedpath.listen import LinedUp, line_up, pitch_prior
-from reedpath.phrase import Phrase, phrase_as_data
+from reedpath.phrase import Phrase, encode_phrase
 from reedpath.pitch import Key
 from reedpath.readers.audio import transcribe
-from reedpath.readers.kept import SCHEMA, VERSION
 from reedpath.signal import Samples, SoundBlocks, open_blocks
 
-__all__ = ["Heard", "HearingChoice", "line_up_take", "opened_take", "write_down_recording", "write_kept_phrase"]
+__all__ = ["Heard", "HearingChoice", "line_up_take", "opened_take", "write_down_recording", "write_phrase"]
 
 # level of a player of whom everything may be heard
 ANYBODY = "advanced"
@@ -109,11 +107,10 @@ def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progres
     return Heard(written, phrase, route)
 
 
-def write_kept_phrase(phrase: Phrase, out: Path, *, replace: bool = False) -> None:
-    """Keep a phrase in a file that every command reads; SettingsError for one there already unless ``replace``."""
+def write_phrase(phrase: Phrase, out: Path, *, replace: bool = False) -> None:
+    """Keep a phrase in a JSON file that every command reads; SettingsError where one is, unless ``replace``."""
     refuse_a_file(out, replace=replace)
-    data = {"schema": SCHEMA, "version": VERSION, "phrase": phrase_as_data(phrase)}
-    write_file(out, json.dumps(data, ensure_ascii=False, indent=1).encode() + b"\n")
+    write_file(out, encode_phrase(phrase))
 
 
 def line_up_take(path: Path, lesson: Lesson, *, broken_off: bool = False, progress: Progress = silent) -> LinedUp:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
@@ -19,7 +18,7 @@ from reedpath.jobs.lesson_pages import lesson_page, page_sound
 from reedpath.jobs.practising import read_lesson
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
-from reedpath.lesson import Lesson, Rung, format_steps, lesson_as_data, make_lesson, taught_route
+from reedpath.lesson import Lesson, Rung, encode_lesson, format_steps, make_lesson, taught_route
 from reedpath.page import (
     PageSound,
     encode_handout,
@@ -110,7 +109,7 @@ def _play_along(lesson: Lesson, rung: Rung, page_sounds: list[PageSound]) -> Fil
 
 
 def _data(lesson: Lesson) -> Files:
-    return {"lesson.json": json.dumps(lesson_as_data(lesson), ensure_ascii=False, indent=1).encode() + b"\n"}
+    return {"lesson.json": encode_lesson(lesson)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import partial
@@ -11,12 +10,12 @@ from pathlib import Path
 from msgspec.structs import replace
 from msgspec.structs import replace as replace_fields
 
-from reedpath.errors import ReadError, ReedpathError, SettingsError
+from reedpath.errors import ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes, with_file, write_file
 from reedpath.jobs.folders import Written, refuse_a_file, writing_into
 from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Drill, Lesson, Rung, lesson_from_data
+from reedpath.lesson import Drill, Lesson, Rung, decode_lesson
 from reedpath.signal import ENCODINGS, Samples, concatenated, encode, slowed, span_of
 from reedpath.sound import (
     Backing,
@@ -75,9 +74,7 @@ def read_lesson(folder: Path) -> Lesson:
     path = folder / "lesson.json" if folder.is_dir() else folder
     data = read_bytes(path, most_bytes=MOST_LESSON_BYTES)
     try:
-        return lesson_from_data(json.loads(data))
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
-        raise ReadError(f"this is not the data of a lesson: {error}", where=str(path)) from error
+        return decode_lesson(data)
     except ReedpathError as error:
         raise with_file(path, error) from None
 

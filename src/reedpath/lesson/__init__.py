@@ -5,35 +5,44 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.lesson.data import lesson_as_data, lesson_schema
     from reedpath.lesson.drills import drill_phrase, drill_route, drills_of, taught_route
     from reedpath.lesson.ladder import ladder_of, metronome_bpm
+    from reedpath.lesson.lesson_json import (
+        LESSON_AS_WRITTEN,
+        LESSON_SCHEMA,
+        LessonFile,
+        decode_lesson,
+        encode_lesson,
+        lesson_as_data,
+    )
     from reedpath.lesson.make import make_lesson
+    from reedpath.lesson.markdown import format_steps
     from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepGroup, StepKind
     from reedpath.lesson.parts import parts_of
-    from reedpath.lesson.restore import lesson_from_data
     from reedpath.lesson.steps import part_words, steps_of
-    from reedpath.lesson.written import format_steps
 else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
+    "LESSON_AS_WRITTEN",
+    "LESSON_SCHEMA",
     "Drill",
     "Lesson",
+    "LessonFile",
     "LessonPart",
     "Rung",
     "Step",
     "StepBlock",
     "StepGroup",
     "StepKind",
+    "decode_lesson",
     "drill_phrase",
     "drill_route",
     "drills_of",
+    "encode_lesson",
     "format_steps",
     "ladder_of",
     "lesson_as_data",
-    "lesson_from_data",
-    "lesson_schema",
     "make_lesson",
     "metronome_bpm",
     "part_words",

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from reedpath.arrange import Route
+from reedpath.arrange import Route, rounded
 from reedpath.errors import SettingsError
 from reedpath.harp import load_notation
 from reedpath.lesson.drills import drills_of
 from reedpath.lesson.ladder import ladder_of
 from reedpath.lesson.model import Lesson
 from reedpath.lesson.parts import parts_of
-from reedpath.lesson.rounding import rounded
 from reedpath.wording import Catalogue, harp_words, key_words, load_catalogue
 
 __all__ = ["make_lesson"]

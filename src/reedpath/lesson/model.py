@@ -83,10 +83,10 @@ class Lesson(Struct, frozen=True):
     title: str
     route: Route
     parts: tuple[LessonPart, ...]
-    ladder: tuple[Rung, ...]
+    ladder: Annotated[tuple[Rung, ...], Meta(min_length=1)]
     drills: tuple[Drill, ...]
     notation: str
-    languages: tuple[str, ...]
+    languages: Annotated[tuple[str, ...], Meta(min_length=1)]
 
 
 class StepKind(StrEnum):

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.phrase.data import left_out_as_data, phrase_as_data
     from reedpath.phrase.events import Event, Metre, Ornaments, Part, Phrase, Repeat, Tempo
     from reedpath.phrase.grid import Gridded, beats_of, onto_grid
     from reedpath.phrase.keyfinding import KeyGuess, find_key
@@ -28,15 +27,16 @@ if TYPE_CHECKING:
         practice_beat,
     )
     from reedpath.phrase.performance import performed
-    from reedpath.phrase.placed import Placed
-    from reedpath.phrase.restore import midi_at, phrase_from_data
+    from reedpath.phrase.phrase_json import PHRASE_SCHEMA, PhraseFile, decode_phrase, encode_phrase
     from reedpath.phrase.sections import section, trimmed
     from reedpath.phrase.timing import BeatTimes, Timing, beat_times, timing_of
+    from reedpath.phrase.version_1 import lesson_of_version_1
 else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "COMMON_TIME",
+    "PHRASE_SCHEMA",
     "Bar",
     "BarPlace",
     "BeatTimes",
@@ -49,7 +49,7 @@ __all__ = [
     "Ornaments",
     "Part",
     "Phrase",
-    "Placed",
+    "PhraseFile",
     "Repeat",
     "Tempo",
     "Timing",
@@ -60,20 +60,19 @@ __all__ = [
     "beat_times",
     "beats_of",
     "counted_beats",
+    "decode_phrase",
+    "encode_phrase",
     "find_key",
     "groups_of",
     "is_compound",
     "lead_line",
-    "left_out_as_data",
     "left_out_in_words",
     "left_out_kinds",
+    "lesson_of_version_1",
     "metre_at",
     "metres_of",
-    "midi_at",
     "onto_grid",
     "performed",
-    "phrase_as_data",
-    "phrase_from_data",
     "plain_text",
     "practice_beat",
     "section",

@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Annotated
 
 from msgspec import Meta, Struct
-from msgspec.structs import replace
+from msgspec.structs import force_setattr, replace
 
 from reedpath.data.numbers import Bpm, Cents, Midi
 from reedpath.errors import PhraseError
@@ -26,6 +26,7 @@ IN_JSON = {
     "duration": "duration_beats",
     "end": "end_beats",
     "pickup": "pickup_beats",
+    "straight": "straight_beats",
     "bend_in": "bend_in_semitones",
     "release": "release_semitones",
     "slide_from": "slide_from_midi",
@@ -37,7 +38,7 @@ IN_JSON = {
 MOST_COUNT, MOST_UNIT, MOST_TIMES = 999, 128, 1_000
 
 
-class Ornaments(Struct, frozen=True, rename=IN_JSON):
+class Ornaments(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
     """What is done to a note beside sounding it.
 
     bend_in : semitones from below: the sound starts so much under the event's pitch and rises to it
@@ -59,13 +60,13 @@ class Ornaments(Struct, frozen=True, rename=IN_JSON):
     graces: tuple[Midi, ...] = ()
 
     def __bool__(self) -> bool:
-        return self != Ornaments()
+        return self != PLAIN
 
 
 PLAIN = Ornaments()
 
 
-class Event(Struct, frozen=True, rename=IN_JSON):
+class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
     """One note, or several struck together.
 
     onset, duration : beats (quarter notes); the duration is over 0.
@@ -85,6 +86,8 @@ class Event(Struct, frozen=True, rename=IN_JSON):
     grace: bool = False
 
     def __post_init__(self) -> None:
+        if self.ornaments is not PLAIN and not self.ornaments:
+            force_setattr(self, "ornaments", PLAIN)  # data leave out a default only where it is this very object
         if self.onset < 0 or self.duration <= 0:
             raise PhraseError("phrase.event_time", where=self.place or None, onset=self.onset, duration=self.duration)
         if (

@@ -10,8 +10,10 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
+from typing import Annotated
 
-from msgspec import Struct
+from msgspec import Meta, Struct
+from msgspec.structs import force_setattr
 
 from reedpath.errors import PhraseError, SettingsError
 
@@ -23,6 +25,8 @@ _GAP = re.compile(r"\{([a-z]+)\}")
 LONGEST_VALUE = 60
 # characters of an English text of data that are looked at; ours
 _LONGEST_TEXT = 200
+# how many of a kind a file may name; ours
+MOST_COUNT = 10_000_000
 # categories of Unicode that print nothing, or turn the writing around: control, format, surrogates, private,
 # unassigned, and the separators of lines
 _UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
@@ -94,6 +98,7 @@ class LeftOut(Struct, frozen=True):
     place : where the source has it first ("bar 3", "line 2, column 14"), empty where it has no place.
     count : how many, at least 1.
     values : name and text of each value that the kind's text has a gap for, sorted by name.
+    what : what it is, in English; follows from kind and values.
 
     Raises PhraseError for a kind that is not in the list, and for other values than it takes.
 
@@ -103,21 +108,23 @@ class LeftOut(Struct, frozen=True):
 
     kind: str
     place: str = ""
-    count: int = 1
+    count: Annotated[int, Meta(ge=1, le=MOST_COUNT)] = 1
     values: tuple[tuple[str, str], ...] = ()
+    what: str = ""
 
     def __post_init__(self) -> None:
-        kind = left_out_kinds().get(self.kind)
+        name, values = self.kind, self.values
+        if name not in left_out_kinds() and self.what:  # of a file that a later version wrote
+            name, values = "unlisted", (("what", self.what),)
+        kind = left_out_kinds().get(name)
         if kind is None:
-            raise PhraseError(f"nothing that is left out is of the kind {self.kind!r}")
-        if [name for name, _ in self.values] != sorted(kind.gaps):
-            raise PhraseError(f"the kind {self.kind!r} takes the values {sorted(kind.gaps)}, not {self.values}")
-
-    @property
-    def what(self) -> str:
-        """What it is, in English, for data."""
-        given = dict(self.values)
-        return _GAP.sub(lambda gap: given[gap[1]], left_out_kinds()[self.kind].text)
+            raise PhraseError(f"nothing that is left out is of the kind {name!r}")
+        if [gap for gap, _ in values] != sorted(kind.gaps):
+            raise PhraseError(f"the kind {name!r} takes the values {sorted(kind.gaps)}, not {values}")
+        given = {gap: plain_text(value) for gap, value in values}
+        force_setattr(self, "kind", name)
+        force_setattr(self, "values", tuple(given.items()))
+        force_setattr(self, "what", _GAP.sub(lambda gap: given[gap[1]], kind.text))
 
     @property
     def doubtful(self) -> bool:
@@ -143,7 +150,7 @@ def left_out_in_words(what: str, place: str = "", count: int = 1) -> LeftOut:
     What an English text of data means: one of the kinds, or the kind ``unlisted`` with the text itself.
 
     >>> left_out_in_words("voice low", count=3)
-    LeftOut(kind='voice', place='', count=3, values=(('name', 'low'),))
+    LeftOut(kind='voice', place='', count=3, values=(('name', 'low'),), what='voice low')
     >>> left_out_in_words("confetti").values
     (('what', 'confetti'),)
     """

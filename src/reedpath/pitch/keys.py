@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Annotated
+
+from msgspec import Meta
 
 from reedpath.errors import PitchError
 from reedpath.pitch.names import parse_pitch_class, pitch_class_name
@@ -19,7 +22,7 @@ class Key:
     mode : "major" or "minor".
     """
 
-    tonic: int
+    tonic: Annotated[int, Meta(ge=0, le=11)]
     mode: str = "major"
 
     def __post_init__(self) -> None:

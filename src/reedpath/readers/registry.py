@@ -25,7 +25,7 @@ __all__ = ["Option", "Read", "Reader", "find_reader", "read_phrase", "reader_nam
 Option: TypeAlias = str | int | bool
 
 # names of the formats, in the order in which they are asked
-_NAMES = ("musicxml", "midi", "abc", "fret-tab", "harmonica-tab", "kept")
+_NAMES = ("musicxml", "midi", "abc", "fret-tab", "harmonica-tab", "phrase-json")
 
 # share of certainty; a reader under it does not claim the source. Ours
 _CLAIM = 0.1

@@ -1,0 +1,78 @@
+"""Harps and moves as plain data, as ``--json`` shows them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from reedpath.data import as_plain, extended
+from reedpath.data.numbers import Midi
+from reedpath.harp.harp import Harp
+from reedpath.harp.moves import Move
+from reedpath.harp.reed_pitch import Sound, inventory, sound_of
+
+__all__ = ["SoundingMove", "harp_as_data", "move_as_data", "sounding_move"]
+
+# decimals of the cents written; far finer than a listener or a reed
+DECIMALS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class SoundingMove(Move):
+    """A move with what it sounds on a harp.
+
+    midi : MIDI number of each sounding hole.
+    cents : of each, from equal temperament with A4 at 440 Hz.
+    """
+
+    midi: tuple[Midi, ...] = ()
+    cents: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _LimitedMove(SoundingMove):
+    """A move with what it sounds and how far it can be pushed, cents from its ``midi``; None for natural notes."""
+
+    limit_cents: float | None = None
+
+
+def _told(sound: Sound) -> dict[str, Any]:
+    return {"midi": sound.midi, "cents": tuple(round(cents, DECIMALS) for cents in sound.cents)}
+
+
+def sounding_move(move: Move, harp: Harp) -> SoundingMove:
+    """A move with what it sounds on a harp."""
+    return extended(move, SoundingMove, **_told(sound_of(harp, move)))
+
+
+def move_as_data(move: Move, harp: Harp) -> dict[str, Any]:
+    """
+    A move on a harp as plain data: the fields of `SoundingMove`.
+
+    >>> from reedpath.harp import Breath, make_harp
+    >>> move_as_data(Move((4,), Breath.DRAW), make_harp("A"))["midi"]
+    [71]
+    """
+    data: dict[str, Any] = as_plain(sounding_move(move, harp))
+    return data
+
+
+def _with_limit(sound: Sound) -> dict[str, Any]:
+    limit = None if sound.limit_cents is None else round(sound.limit_cents, DECIMALS)
+    data: dict[str, Any] = as_plain(extended(sound.move, _LimitedMove, limit_cents=limit, **_told(sound)))
+    return data
+
+
+def harp_as_data(harp: Harp) -> dict[str, Any]:
+    """
+    A harp and everything it can sound as plain data: key, tuning, temperament, holes (how many), moves.
+
+    Each move has its ``limit_cents`` beside: how far it can be pushed (see `Sound`), None for natural notes.
+    """
+    return {
+        "key": harp.name,
+        "tuning": harp.tuning.name,
+        "temperament": harp.temperament.name,
+        "holes": harp.tuning.holes,
+        "moves": [_with_limit(sound) for sound in inventory(harp)],
+    }

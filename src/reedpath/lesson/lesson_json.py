@@ -1,0 +1,150 @@
+"""A lesson as a JSON file, ``lesson.json`` (docs/lesson.md): its shape is that of the types.
+
+Steps and cautions are written with the lesson, as is what follows from its route (`arrange.route_json`); they are not
+read back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, Literal
+
+from reedpath.arrange import ROUTE_AS_WRITTEN, ChangeKind, Choice, rounded, written_route
+from reedpath.data import as_plain, encode_json, extended, from_plain, plain_of_version, replace
+from reedpath.errors import Place, ReadError, ReedpathError
+from reedpath.harp import check_move, midi_of
+from reedpath.lesson.model import Lesson, StepBlock
+from reedpath.lesson.steps import steps_of
+from reedpath.phrase import lesson_of_version_1
+from reedpath.wording import CAUTIONS
+
+__all__ = ["LESSON_AS_WRITTEN", "LESSON_SCHEMA", "LessonFile", "decode_lesson", "encode_lesson", "lesson_as_data"]
+
+# what lesson.json says it is
+LESSON_SCHEMA = "reedpath/lesson"
+# of its shape, raised when a reader of the old one would misread it
+VERSION: Literal[2] = 2
+# kinds within a lesson that are written with more than they hold
+LESSON_AS_WRITTEN = ROUTE_AS_WRITTEN
+
+
+class LessonFile(Lesson, frozen=True, kw_only=True, tag_field="schema", tag=LESSON_SCHEMA):
+    """A lesson as it is written.
+
+    version : of the shape of the file.
+    steps : what the teacher says, by language.
+    cautions : keys of the cautions that go with every lesson.
+    """
+
+    version: Literal[2]
+    steps: dict[str, tuple[StepBlock, ...]]
+    cautions: tuple[str, ...]
+
+
+def _file(lesson: Lesson) -> LessonFile:
+    lesson = replace(lesson, route=rounded(lesson.route))
+    route = written_route(lesson.route)
+    if tuple(one.event for one in route.events) != route.phrase.events:
+        raise ValueError("the events of a lesson's route are those of its phrase")
+    steps = {language: tuple(steps_of(lesson, language)) for language in lesson.languages}
+    return extended(replace(lesson, route=route), LessonFile, version=VERSION, steps=steps, cautions=tuple(CAUTIONS))
+
+
+def lesson_as_data(lesson: Lesson) -> dict[str, Any]:
+    """Everything in a lesson as plain data: exact beats as texts of fractions, points to four decimals.
+
+    Raises
+    ------
+    ValueError : the route does not play its own phrase, event by event.
+    """
+    data: dict[str, Any] = as_plain(_file(lesson))
+    return data
+
+
+def encode_lesson(lesson: Lesson) -> bytes:
+    """The file of a lesson; ValueError as for `lesson_as_data`."""
+    return encode_json(_file(lesson))
+
+
+def decode_lesson(data: bytes) -> Lesson:
+    """
+    The lesson of a file, of this version or an older one.
+
+    Raises
+    ------
+    ReadError : naming the field ("route.events[3].choice.move.holes") and the value at fault.
+    """
+    plain = plain_of_version(data, schema=LESSON_SCHEMA, version=VERSION, older={1: lesson_of_version_1})
+    lesson = from_plain(plain, Lesson)
+    _check_route(lesson, plain["route"])
+    _check_indexes(lesson)
+    return lesson
+
+
+def _check_route(lesson: Lesson, plain: dict[str, Any]) -> None:
+    """What types cannot say of a route: it plays its phrase, on its harp."""
+    route = lesson.route
+    count = len(route.phrase.events)
+    if len(route.events) != count:
+        raise _wrong("other_event_count", "route.events", found=len(route.events), wanted=count)
+    for index, (one, event) in enumerate(zip(route.events, route.phrase.events, strict=True)):
+        place = f"route.events[{index}]"
+        if one.event != event:
+            raise _wrong("other_event", f"{place}.event")
+        silent = any(change.kind is ChangeKind.SILENT for change in one.choice.changes)
+        if one.choice.move is None and not silent:
+            raise _wrong("no_move", f"{place}.choice.move")
+        _check_moves(lesson, one.choice, plain["events"][index]["choice"], f"{place}.choice")
+
+
+def _moves_of(plain: dict[str, Any], choice: Choice) -> Iterator[tuple[str, Any, Any]]:
+    """Each move of a choice: its field, itself, and its plain data."""
+    if choice.move is not None:
+        yield "move", choice.move, plain["move"]
+    for name in ("lead_in", "lead_out"):
+        for index, move in enumerate(getattr(choice, name)):
+            yield f"{name}[{index}]", move, plain[name][index]
+
+
+def _check_moves(lesson: Lesson, choice: Choice, plain: dict[str, Any], place: str) -> None:
+    harp = lesson.route.harp
+    for field, move, data in _moves_of(plain, choice):
+        where = Place(field=f"{place}.{field}")
+        try:
+            check_move(move, harp.tuning)
+        except ReedpathError as error:
+            raise ReadError(error.key, where=error.where.inside(where), hint=error._hint, **error.values) from error
+        sounding = midi_of(harp, move)
+        if not all(0 <= midi <= 127 for midi in sounding):
+            raise _wrong("no_midi", f"{place}.{field}", midi=sounding)
+        if data.get("midi", list(sounding)) != list(sounding):
+            raise _wrong("other_midi", f"{place}.{field}.midi", sounding=sounding)
+
+
+def _check_indexes(lesson: Lesson) -> None:
+    """Parts cover the events, and whatever names a part or an event names one that is there."""
+    count = len(lesson.route.events)
+    spots = [("route.worst", lesson.route.worst)] if lesson.route.worst else []
+    spots += [(f"route.spots[{index}]", spot) for index, spot in enumerate(lesson.route.spots)]
+    spots += [(f"drills[{index}].spot", drill.spot) for index, drill in enumerate(lesson.drills)]
+    for place, spot in spots:
+        _check_bounds(spot.last, spot.first, count - 1, f"{place}.last_event")
+    covered = 0
+    for index, part in enumerate(lesson.parts):
+        _check_bounds(part.first, covered, covered, f"parts[{index}].first_event")
+        _check_bounds(part.last, part.first, count - 1, f"parts[{index}].last_event")
+        for name, earlier in (("same_as", part.same_as), ("like", part.like)):
+            if earlier is not None:
+                _check_bounds(earlier, 0, index - 1, f"parts[{index}].{name}")
+        covered = part.last + 1
+    if covered != count:
+        raise _wrong("parts_do_not_cover", "parts", count=count)
+
+
+def _check_bounds(value: int, least: int, most: int, place: str) -> None:
+    if not least <= value <= most:
+        raise _wrong("out_of_bounds", place, value=value, least=least, most=most)
+
+
+def _wrong(key: str, field: str, **values: Any) -> ReadError:
+    return ReadError(f"lesson.{key}", where=Place(field=field), **values)
