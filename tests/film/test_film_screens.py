@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from copy import deepcopy
+import json
 from typing import Any
 
 import pytest
 
-from reedpath.errors import SettingsError
-from reedpath.film.screens import Zone, load_screen, parse_screen, screen_names
+from reedpath.errors import Place, SettingsError
+from reedpath.film.screens import Zone, load_screen, parse_screens, screen_names
 
 GOOD: dict[str, Any] = {
     "size": [640, 360],
@@ -26,10 +26,9 @@ GOOD: dict[str, Any] = {
 
 
 def _parsed(**changes: Any) -> object:
-    table = deepcopy(GOOD) | changes
-    return parse_screen(
-        "try", {"screens": {"try": {key: value for key, value in table.items() if value is not None}}}
-    )
+    table = {key: value for key, value in (GOOD | changes).items() if value is not None}
+    rows = [f"{key} = {json.dumps(value)}" for key, value in table.items()]
+    return parse_screens("\n".join(["[screens.try]", *rows]))
 
 
 def test_the_good_one_is_good() -> None:
@@ -37,28 +36,28 @@ def test_the_good_one_is_good() -> None:
 
 
 @pytest.mark.parametrize(
-    ("changes", "why"),
+    ("changes", "field", "why"),
     [
-        ({"head": None}, "missing key 'head'"),
-        ({"colour": "red"}, "unknown key 'colour'"),
-        ({"caption": [0, 300, 640, 360]}, "missing key 'caption_lines'"),
-        ({"head": [0, 0, 641, 40]}, "four even whole numbers"),
-        ({"head": [0, 0, 640]}, "four even whole numbers"),
-        ({"head": [0, 0, 700, 40]}, "inside the frame of 640 x 360"),
-        ({"head": [0, 0, 640, 60]}, "overlaps 'ribbon'"),
-        ({"size": [641, 360]}, "two even whole numbers"),
-        ({"row": 0}, "a number over 0"),
-        ({"next_moves": 1.5}, "a whole number over 0"),
-        ({"comb_at": 101}, "even and inside the ribbon"),
-        ({"comb_at": 640}, "even and inside the ribbon"),
-        ({"plate": [0, 40, 640, 360]}, "lie on the plate"),
+        ({"head": None}, "head", "this is missing"),
+        ({"colour": "red"}, "colour", "no such field"),
+        ({"caption": [0, 300, 640, 360]}, "caption_text", "this is missing"),
+        ({"caption": [0, 300, 640, 360], "caption_text": 20}, "caption_lines", "this is missing"),
+        ({"head": [0, 0, 641, 40]}, "head[2]", "641 is not a multiple of 2"),
+        ({"head": [0, 0, 640]}, "head", "3 entries, where there are 4"),
+        ({"head": [0, 0, 700, 40]}, "head", "inside the frame of 640 x 360"),
+        ({"head": [0, 0, 640, 60]}, "head", "overlaps 'ribbon'"),
+        ({"size": [641, 360]}, "size[0]", "641 is not a multiple of 2"),
+        ({"row": 0}, "row", "0 is too low: over 0"),
+        ({"next_moves": 1.5}, "next_moves", "1.5 is not a whole number"),
+        ({"comb_at": 101}, "comb_at", "101 is not a multiple of 2"),
+        ({"comb_at": 640}, "comb_at", "640 should lie inside the ribbon"),
+        ({"plate": [0, 40, 640, 360]}, "head", "lie on the plate"),
     ],
 )
-def test_what_cannot_be_is_told(changes: dict[str, Any], why: str) -> None:
+def test_what_cannot_be_is_told(changes: dict[str, Any], field: str, why: str) -> None:
     with pytest.raises(SettingsError, match=why) as caught:
         _parsed(**changes)
-    assert caught.value.where is not None
-    assert "film.toml, [screens.try]" in caught.value.where.file
+    assert caught.value.where == Place(file="film.toml", field=f"screens.try.{field}")
 
 
 def test_no_such_screen() -> None:

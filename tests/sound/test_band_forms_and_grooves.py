@@ -82,14 +82,14 @@ def test_a_one_chord_form_follows_the_mode() -> None:
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        ("bars = []", "at least one bar"),
-        ('bars = ["I7 IV7 V7"]', r"bar 1 of 'bars' = 'I7 IV7 V7': one, two or four"),
-        ('bars = ["I7", "X7"]', r"mine.toml, bar 2 of 'bars': no chord is named 'X7'"),
-        ('bars = ["I7"]\nending = ["I7", "I7"]', "no longer than itself"),
-        ('bars = ["I7"]\nmode = "lydian"', "mode = 'lydian'"),
-        ('bars = ["I7"]\ntempo = 3', "unknown key 'tempo'"),
-        ("bars = 12", "'bars' lists the chords"),
-        ("bars = [", "not a TOML file"),
+        ("bars = []", r"mine.toml, 'bars': too few entries: 1 at least"),
+        ('bars = ["I7 IV7 V7"]', r"mine.toml, bar 1, 'bars': 'I7 IV7 V7': one, two or four"),
+        ('bars = ["I7", "X7"]', r"mine.toml, bar 2, 'bars': no chord is named 'X7'"),
+        ('bars = ["I7"]\nending = ["I7", "I7"]', "no longer than the form itself"),
+        ('bars = ["I7"]\nmode = "lydian"', "mine.toml, 'mode': .*lydian"),
+        ('bars = ["I7"]\ntempo = 3', "mine.toml, 'tempo': there is no such field"),
+        ("bars = 12", "mine.toml, 'bars': 12 is not a list"),
+        ("bars = [", "mine.toml: no TOML"),
     ],
 )
 def test_a_wrong_form_is_told(text: str, told: str) -> None:
@@ -123,14 +123,14 @@ def test_every_groove_has_all_players(name: str) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "told"),
     [
-        ('swing = "needed"', 'swing = "often"', "swing = 'often'"),
-        ("bpm = [76, 150]", "bpm = [150, 76]", r"bpm = \[150, 76\]"),
+        ('swing = "needed"', 'swing = "often"', "'swing': .*often"),
+        ("bpm = [76, 150]", "bpm = [150, 76]", r"'bpm': 150 to 76"),
         ("X o x o X o x o", "X o x o X o x", "has 7 steps: 8, 12 or 16"),
-        ("X o x o X o x o", "X o x o X o x q", r"shuffle.toml, \[drums\] rows 1: 'q' is no stroke"),
-        ("1! . 1 . 5 . 5 .", "1! . 1 . 5 . 0 .", r"\[bass\]: '0' is no step"),
-        ("program = 33", "program = 133", "program = 133: a number from 0 to 127"),
-        ("[drums]", "[pots]", "unknown key 'pots'"),
-        ("note = 42", 'note = "hat"', "note = 'hat'"),
+        ("X o x o X o x o", "X o x o X o x q", r"shuffle.toml, 'drums.rows\[0\].bars\[0\]': 'q' is no stroke"),
+        ("1! . 1 . 5 . 5 .", "1! . 1 . 5 . 0 .", r"'bass.bars\[0\]': '0' is no step"),
+        ("program = 33", "program = 133", r"'bass.program': 133 is too high: 127 at most"),
+        ("[drums]", "[pots]", "'pots': there is no such field"),
+        ("note = 42", 'note = "hat"', r"'drums.rows\[0\].note': .hat. is not a whole number"),
     ],
 )
 def test_a_wrong_groove_is_told(old: str, new: str, told: str) -> None:

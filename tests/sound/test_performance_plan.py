@@ -170,5 +170,5 @@ def test_tones_sound_what_the_harp_sounds() -> None:
 def test_a_wrong_performance_file_is_told_by_key() -> None:
     text = data_text("performance.toml")
     assert parse_performance(text) == load_performance()
-    with pytest.raises(SettingsError, match=r"performance.toml: \[force\] plain = 'hard'"):
+    with pytest.raises(SettingsError, match=r"performance.toml, 'force.plain': .hard. is not a number"):
         parse_performance(text.replace("plain = 0.66", 'plain = "hard"'))

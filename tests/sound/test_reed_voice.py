@@ -189,12 +189,16 @@ def test_levels_between_recorded_notes_lie_between_theirs() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "told"),
     [
-        ("rolloff_hz = 7000.0", 'rolloff_hz = "high"', r"voice.toml: \[spectrum\] rolloff_hz = 'high'"),
-        ("rise_seconds = 0.038", "rise = 0.038", r"unknown key 'rise' in \[attack\]"),
-        ("[unsteady]", "[steady]", r"a table \[unsteady\] is needed"),
+        ("rolloff_hz = 7000.0", 'rolloff_hz = "high"', r"voice.toml, 'spectrum.rolloff_hz': .high. is not a number"),
+        (
+            "rise_seconds = 0.038",
+            "rise = 0.038",
+            "'attack.rise': there is no such field",
+        ),
+        ("[unsteady]", "[steady]", "'steady': there is no such field"),
         ("midi = 67", "midi = 60", "ascending order"),
-        ("midi = 67", "pitch = 67", r"\[\[note\]\] 2 needs midi"),
-        ("[attack]", "[attack", "not a TOML file"),
+        ("midi = 67", "pitch = 67", r"'note\[1\].pitch': there is no such field"),
+        ("[attack]", "[attack", "voice.toml: no TOML"),
     ],
 )
 def test_a_wrong_data_file_is_told_by_file_key_and_value(old: str, new: str, told: str) -> None:

@@ -147,7 +147,7 @@ def _write(
         context.colorspace = context.color_primaries = context.color_trc = context.color_range = 1
     zone = screen.plate
     if zone is None:
-        raise ValueError(f"the screen {screen.name!r} has no plate")
+        raise ValueError("the screen has no plate")
     plate = Plate(zone, painter.look.palette.inks["ground"], facts.coding)
     opacity = np.zeros(painter.frame.light.shape, dtype=np.uint8)
     covered = opacity[zone.top : zone.bottom, zone.left : zone.right]

@@ -2,29 +2,34 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
-from types import MappingProxyType
-from typing import Any
+from itertools import combinations
+from typing import Annotated, Any
 
-from reedpath.errors import SettingsError
+from msgspec import Meta, Struct, structs
 
-__all__ = ["Screen", "Zone", "load_screen", "parse_screen", "screen_names"]
+from reedpath.data import from_plain, read_toml
+from reedpath.errors import Place, SettingsError
+
+__all__ = ["Screen", "Zone", "load_screen", "parse_screens", "screen_names"]
 
 FILE = "film.toml"
 
+# pixels of a place; even, since the colours of a film have half the pixels of its light
+Even = Annotated[int, Meta(ge=0, multiple_of=2)]
+Length = Annotated[float, Meta(gt=0, le=10_000)]
+Number = Annotated[int, Meta(gt=0, le=100)]
 
-@dataclass(frozen=True, slots=True)
-class Zone:
-    """A rectangle of the frame, pixels; all four are even."""
 
-    left: int
-    top: int
-    right: int
-    bottom: int
+class Zone(Struct, frozen=True, array_like=True, forbid_unknown_fields=True):
+    """A rectangle of the frame, pixels."""
+
+    left: Even
+    top: Even
+    right: Even
+    bottom: Even
 
     @property
     def width(self) -> int:
@@ -65,121 +70,107 @@ def _even(pixels: float) -> int:
     return round(pixels / 2) * 2
 
 
-@dataclass(frozen=True, slots=True)
-class Screen:
+class Screen(Struct, frozen=True, forbid_unknown_fields=True):
     """One way to lay a frame out; lengths are pixels, each explained in ``film.toml``.
 
+    size : width and height of the frame.
     harp, caption : None where the screen has none.
     picture : where the teacher's film stands.
     plate : what is laid over the teacher's film where the screen is drawn on it; all other zones lie in it.
     """
 
-    name: str
-    width: int
-    height: int
+    size: tuple[Even, Even]
     head: Zone
     ribbon: Zone
     now: Zone
-    comb_at: int
-    row: float
-    ahead_seconds: float
-    head_text: float
-    now_row: float
-    words_text: float
-    next_moves: int
-    caption_text: float = 0.0
-    caption_lines: int = 0
+    comb_at: Annotated[int, Meta(gt=0, multiple_of=2)]
+    row: Length
+    ahead_seconds: Length
+    head_text: Length
+    now_row: Length
+    words_text: Length
+    next_moves: Number
+    caption_text: Annotated[float, Meta(ge=0, le=10_000)] = 0.0
+    caption_lines: Annotated[int, Meta(ge=0, le=100)] = 0
     harp: Zone | None = None
     caption: Zone | None = None
     picture: Zone | None = None
     plate: Zone | None = None
+    source: str = ""
+
+    @property
+    def width(self) -> int:
+        """Pixels across."""
+        return self.size[0]
+
+    @property
+    def height(self) -> int:
+        """Pixels down."""
+        return self.size[1]
+
+    @property
+    def zones(self) -> dict[str, Zone]:
+        """The zones that there are, by the names of their fields."""
+        named = {name: getattr(self, name) for name in self.__struct_fields__}
+        return {name: zone for name, zone in named.items() if isinstance(zone, Zone)}
 
     def fitted(self, width: int, height: int) -> Screen:
         """The screen in a frame of another size: letters and rows as its height asks, zones as both do."""
         across, down = width / self.width, height / self.height
-        zones = {key: zone.scaled(across, down) for key in _ZONES if (zone := getattr(self, key)) is not None}
-        lengths = {key: getattr(self, key) * down for key in _LENGTHS}
-        return replace(self, width=width, height=height, comb_at=_even(self.comb_at * across), **zones, **lengths)
+        zones = {name: zone.scaled(across, down) for name, zone in self.zones.items()}
+        lengths = {name: getattr(self, name) * down for name in _LENGTHS}
+        return structs.replace(self, size=(width, height), comb_at=_even(self.comb_at * across), **zones, **lengths)
 
 
-_NEEDED = ("head", "ribbon", "now")
-_ZONES = (*_NEEDED, "harp", "caption", "picture", "plate")
-_CAPTION_NUMBERS = ("caption_text", "caption_lines")
-_NUMBERS = ("comb_at", "row", "ahead_seconds", "head_text", "now_row", "words_text", "next_moves")
 _LENGTHS = ("row", "head_text", "now_row", "words_text", "caption_text")
-_WHOLE = ("comb_at", "caption_lines", "next_moves")
 
 
-def _zone(value: object, key: str, where: str, size: tuple[int, int]) -> Zone:
-    numbers = value if isinstance(value, list) else []
-    if len(numbers) != 4 or any(not isinstance(one, int) or isinstance(one, bool) or one % 2 for one in numbers):
-        raise SettingsError(f"{value!r} should be four even whole numbers", where=f"{where}, '{key}'")
-    zone = Zone(*numbers)
-    if not (0 <= zone.left < zone.right <= size[0] and 0 <= zone.top < zone.bottom <= size[1]):
-        raise SettingsError(
-            f"{value!r} should lie inside the frame of {size[0]} x {size[1]} pixels", where=f"{where}, '{key}'"
-        )
-    return zone
+class _ScreensFile(Struct, frozen=True, forbid_unknown_fields=True):
+    screens: dict[str, dict[str, Any]]
 
 
-def _number(value: object, key: str, where: str) -> float:
-    whole = key in _WHOLE
-    if isinstance(value, bool) or not isinstance(value, int if whole else int | float) or not value > 0:
-        kind = "a whole number" if whole else "a number"
-        raise SettingsError(f"{value!r} should be {kind} over 0", where=f"{where}, '{key}'")
-    return value
+def _check(screen: Screen, screen_place: Place) -> None:
+    """Raise SettingsError for zones that cannot stand together."""
+
+    def place(field: str) -> Place:
+        return Place(field=field).inside(screen_place)
+
+    frame, zones = Zone(0, 0, *screen.size), screen.zones
+    for name, zone in zones.items():
+        if not frame.holds(zone) or zone.width <= 0 or zone.height <= 0:
+            raise SettingsError("film.zone_outside", where=place(name), width=screen.width, height=screen.height)
+        if screen.plate is not None and not screen.plate.holds(zone):
+            raise SettingsError("film.zone_off_plate", where=place(name))
+    for name, other in combinations((name for name in zones if name != "plate"), 2):
+        if zones[name].meets(zones[other]):
+            raise SettingsError("film.zones_overlap", where=place(name), other=other)
+    if screen.comb_at >= screen.ribbon.width:
+        raise SettingsError("film.comb_outside", where=place("comb_at"), pixels=screen.comb_at)
+    for name in ("caption_text", "caption_lines") if screen.caption is not None else ():
+        if not getattr(screen, name):
+            raise SettingsError("data.missing", where=place(name))
 
 
-def _check_keys(table: Mapping[str, Any], where: str) -> tuple[str, ...]:
-    """Every key that is needed and none that means nothing; the keys of numbers."""
-    numbers = _NUMBERS + (_CAPTION_NUMBERS if "caption" in table else ())
-    needed = {"size", *_NEEDED, *numbers}
-    for key in sorted(needed - set(table)):
-        raise SettingsError(f"missing key '{key}'", where=where)
-    for key in sorted(set(table) - needed - set(_ZONES)):
-        raise SettingsError(f"unknown key '{key}'", where=where)
-    return numbers
-
-
-def _check_places(zones: Mapping[str, Zone], where: str) -> None:
-    drawn = [key for key in zones if key != "plate"]
-    for index, key in enumerate(drawn):
-        for other in drawn[index + 1 :]:
-            if zones[key].meets(zones[other]):
-                raise SettingsError(f"it overlaps '{other}'", where=f"{where}, '{key}'")
-        if "plate" in zones and not zones["plate"].holds(zones[key]):
-            raise SettingsError("it should lie on the plate", where=f"{where}, '{key}'")
-
-
-def parse_screen(name: str, data: Mapping[str, Any]) -> Screen:
-    """The screen of that name from the data of ``film.toml``."""
-    table, where = dict(data["screens"][name]), f"{FILE}, [screens.{name}]"
-    table.pop("source", None)
-    number_keys = _check_keys(table, where)
-    size = table["size"]
-    if not isinstance(size, list) or len(size) != 2 or any(not isinstance(one, int) or one % 2 for one in size):
-        raise SettingsError(f"{size!r} should be two even whole numbers", where=f"{where}, 'size'")
-    zones = {key: _zone(table[key], key, where, (size[0], size[1])) for key in _ZONES if key in table}
-    _check_places(zones, where)
-    numbers: dict[str, Any] = {key: _number(table[key], key, where) for key in number_keys}
-    if numbers["comb_at"] % 2 or not numbers["comb_at"] < zones["ribbon"].width:
-        raise SettingsError(f"{numbers['comb_at']} should be even and inside the ribbon", where=f"{where}, 'comb_at'")
-    placed: dict[str, Any] = dict(zones)
-    return Screen(name=name, width=size[0], height=size[1], **placed, **numbers)
+def parse_screens(text: str) -> Mapping[str, Screen]:
+    """The screens of ``film.toml`` by name."""
+    screens = {}
+    for name, table in read_toml(text, _ScreensFile, file=FILE).screens.items():
+        place = Place(file=FILE, field=f"screens.{name}")
+        screens[name] = from_plain(table, Screen, error=SettingsError, where=place)
+        _check(screens[name], place)
+    return screens
 
 
 @cache
-def _data() -> Mapping[str, Any]:
-    return MappingProxyType(tomllib.loads((files("reedpath.film") / FILE).read_text(encoding="utf-8")))
+def _screens() -> Mapping[str, Screen]:
+    return parse_screens((files("reedpath.film") / FILE).read_text(encoding="utf-8"))
 
 
-@cache
 def screen_names() -> tuple[str, ...]:
     """Names of all screens."""
-    return tuple(_data()["screens"])
+    return tuple(_screens())
 
 
-@cache
 def load_screen(name: str) -> Screen:
     """
     The screen of that name.
@@ -187,6 +178,6 @@ def load_screen(name: str) -> Screen:
     >>> load_screen("upright").height
     1280
     """
-    if name not in screen_names():
-        raise SettingsError(f"no screen is named {name!r}", hint=f"the screens are {', '.join(screen_names())}")
-    return parse_screen(name, _data())
+    if name not in _screens():
+        raise SettingsError("film.unknown_screen", name=name, known=screen_names())
+    return _screens()[name]

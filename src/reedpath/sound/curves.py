@@ -146,7 +146,7 @@ def curves_of(tone: Tone, data: VoiceData, *, rate: int) -> Curves:
     """The slow curves of a tone at so many samples a second; tones of one seed wander together."""
     first, at = _moments(tone, data, rate)
     random = np.random.default_rng(tone.seed)
-    shake = data.vibratos[tone.vibrato] if tone.vibrato else None
+    shake = getattr(data.vibrato, tone.vibrato) if tone.vibrato else None
     shaken = np.zeros_like(at.times)
     if shake:
         begun = tone.start_seconds if tone.vibrato_from_seconds is None else tone.vibrato_from_seconds

@@ -10,11 +10,15 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise
+from typing import Annotated
+
+from msgspec import Meta, Struct
 
 from reedpath.arrange import Choice, Route
+from reedpath.data import read_toml
 from reedpath.harp import Breath, Embouchure, Move
 from reedpath.phrase import Event, Timing, bars
-from reedpath.sound._data import data_text, numbers_of, parse_toml, table_of
+from reedpath.sound._data import data_text
 from reedpath.sound.tones import Vibrato
 
 __all__ = [
@@ -30,43 +34,47 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class TimeNumbers:
+# seconds; longer than anything done to one note
+Seconds = Annotated[float, Meta(ge=0, le=10)]
+Share = Annotated[float, Meta(ge=0, le=1)]
+# how hard, or how much harder
+Force = Annotated[float, Meta(ge=-1, le=1)]
+
+
+class TimeNumbers(Struct, frozen=True, forbid_unknown_fields=True):
     """Gaps, glides and leads."""
 
-    tongued_gap: float
-    turned_gap: float
-    most_gap_share: float
-    slurred_overlap: float
-    bound_within: float
-    hole_glide: float
-    most_glide_share: float
-    attack_hold: float
-    attack_glide: float
-    fall_glide: float
-    fall_hold: float
-    most_bend_share: float
-    lead_each: float
-    most_lead_share: float
-    slap: float
+    tongued_gap: Seconds
+    turned_gap: Seconds
+    most_gap_share: Share
+    slurred_overlap: Seconds
+    bound_within: Seconds
+    hole_glide: Seconds
+    most_glide_share: Share
+    attack_hold: Seconds
+    attack_glide: Seconds
+    fall_glide: Seconds
+    fall_hold: Seconds
+    most_bend_share: Share
+    lead_each: Seconds
+    most_lead_share: Share
+    slap: Seconds
 
 
-@dataclass(frozen=True, slots=True)
-class ForceNumbers:
+class ForceNumbers(Struct, frozen=True, forbid_unknown_fields=True):
     """How hard things are played."""
 
-    plain: float
-    first_beat: float
-    accent: float
-    grace: float
-    lead: float
-    slap: float
-    swell: float
-    chord_db: float
+    plain: Force
+    first_beat: Force
+    accent: Force
+    grace: Force
+    lead: Force
+    slap: Force
+    swell: Force
+    chord_db: Annotated[float, Meta(ge=0, le=24)]
 
 
-@dataclass(frozen=True, slots=True)
-class PerformanceData:
+class PerformanceData(Struct, frozen=True, forbid_unknown_fields=True):
     """All numbers of a performance."""
 
     time: TimeNumbers
@@ -75,11 +83,7 @@ class PerformanceData:
 
 def parse_performance(text: str, *, file: str = "performance.toml") -> PerformanceData:
     """Read the numbers of a performance; errors name file, key and value."""
-    data = parse_toml(text, file=file)
-    return PerformanceData(
-        numbers_of(TimeNumbers, table_of(data, "time", file=file), file=file, key="time"),
-        numbers_of(ForceNumbers, table_of(data, "force", file=file), file=file, key="force"),
-    )
+    return read_toml(text, PerformanceData, file=file)
 
 
 @cache

@@ -2,118 +2,124 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Annotated
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Meta, Struct, field
 
-from reedpath.errors import SettingsError
-from reedpath.sound._data import data_text, numbers_of, parse_toml, table_of
+from reedpath.data import read_toml
+from reedpath.errors import Place, SettingsError
+from reedpath.sound._data import data_text
 
-__all__ = ["AttackNumbers", "NoteLevels", "ShakeNumbers", "VoiceData", "load_voice", "parse_voice"]
+__all__ = ["NoteLevels", "ShakeNumbers", "VoiceData", "load_voice", "parse_voice"]
+
+# bounds that no voice reaches; they keep out what is no number
+Number = Annotated[float, Meta(ge=-1e5, le=1e5)]
+Positive = Annotated[float, Meta(gt=0, le=1e5)]
+Share = Annotated[float, Meta(ge=0, le=1)]
 
 
-@dataclass(frozen=True, slots=True)
-class SpectrumNumbers:
+class SpectrumNumbers(Struct, frozen=True, forbid_unknown_fields=True):
     """How the spectrum of a note follows force, breath and bend."""
 
-    recorded_force: float
-    brightness_per_force: float
-    draw_brightness: float
-    bend_dulling: float
-    overbend_brightness: float
-    rolloff_hz: float
-    rolloff_db: float
-    onset_dulling: float
-    level_per_force: float
+    recorded_force: Share
+    brightness_per_force: Number
+    draw_brightness: Number
+    bend_dulling: Number
+    overbend_brightness: Number
+    rolloff_hz: Positive
+    rolloff_db: Number
+    onset_dulling: Positive
+    level_per_force: Number
 
 
-@dataclass(frozen=True, slots=True)
-class AttackNumbers:
+class AttackNumbers(Struct, frozen=True, forbid_unknown_fields=True):
     """How a reed starts to speak."""
 
-    rise_seconds: float
-    rise_ratio_per_octave: float
-    tongued: float
-    turned: float
-    slurred: float
-    slapped: float
-    brightness_lag: float
-    scoop_cents: float
-    scoop_rises: float
-    draw_scoop: float
-    overshoot_db: float
-    overshoot_seconds: float
+    rise_seconds: Positive
+    rise_ratio_per_octave: Positive
+    tongued: Positive
+    turned: Positive
+    slurred: Positive
+    slapped: Positive
+    brightness_lag: Number
+    scoop_cents: Number
+    scoop_rises: Positive
+    draw_scoop: Number
+    overshoot_db: Number
+    overshoot_seconds: Positive
 
 
-@dataclass(frozen=True, slots=True)
-class ReleaseNumbers:
+class ReleaseNumbers(Struct, frozen=True, forbid_unknown_fields=True):
     """How a reed falls silent."""
 
-    fall_seconds: float
-    fall_ratio_per_octave: float
+    fall_seconds: Positive
+    fall_ratio_per_octave: Positive
 
 
-@dataclass(frozen=True, slots=True)
-class BreathNumbers:
+class BreathNumbers(Struct, frozen=True, forbid_unknown_fields=True):
     """The noise of the breath."""
 
-    blow_db: float
-    draw_db: float
-    puff_db: float
-    puff_seconds: float
-    blow_hz: float
-    draw_hz: float
-    width_octaves: float
-    chopped: float
+    blow_db: Number
+    draw_db: Number
+    puff_db: Number
+    puff_seconds: Positive
+    blow_hz: Positive
+    draw_hz: Positive
+    width_octaves: Positive
+    chopped: Share
 
 
-@dataclass(frozen=True, slots=True)
-class UnsteadyNumbers:
+class UnsteadyNumbers(Struct, frozen=True, forbid_unknown_fields=True):
     """How a held note wanders."""
 
-    cents: float
-    level_db: float
-    rate_hz: float
+    cents: Number
+    level_db: Number
+    rate_hz: Number
 
 
-@dataclass(frozen=True, slots=True)
-class ShakeNumbers:
+class ShakeNumbers(Struct, frozen=True, forbid_unknown_fields=True):
     """A vibrato."""
 
-    rate_hz: float
-    cents: float
-    level_db: float
-    brightness_db: float
-    wait_seconds: float
-    grow_seconds: float
+    rate_hz: Positive
+    cents: Number
+    level_db: Number
+    brightness_db: Number
+    wait_seconds: Number
+    grow_seconds: Positive
 
 
-@dataclass(frozen=True, slots=True)
-class NoteLevels:
+class VibratoNumbers(Struct, frozen=True, forbid_unknown_fields=True):
+    """Each kind of vibrato."""
+
+    throat: ShakeNumbers
+    hand: ShakeNumbers
+
+
+class NoteLevels(Struct, frozen=True, forbid_unknown_fields=True):
     """Levels of a recorded note's harmonics, decibels below the note's power, from the fundamental up."""
 
-    midi: float
-    levels_db: tuple[float, ...]
+    midi: Number
+    levels_db: Annotated[tuple[Number, ...], Meta(min_length=1)]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class VoiceData:
+class VoiceData(Struct, frozen=True, forbid_unknown_fields=True, eq=False):
     """All numbers of the voice.
 
-    notes : in ascending order of pitch, at least one.
-    vibratos : by the name of the kind.
+    notes : in ascending order of pitch.
+    source : where the notes were recorded.
     """
 
-    notes: tuple[NoteLevels, ...]
+    notes: Annotated[tuple[NoteLevels, ...], Meta(min_length=1)] = field(name="note")
     spectrum: SpectrumNumbers
     attack: AttackNumbers
     release: ReleaseNumbers
     breath: BreathNumbers
     unsteady: UnsteadyNumbers
-    vibratos: dict[str, ShakeNumbers]
+    vibrato: VibratoNumbers
+    source: str = ""
 
     @property
     def midi(self) -> npt.NDArray[np.float64]:
@@ -121,40 +127,13 @@ class VoiceData:
         return np.array([note.midi for note in self.notes])
 
 
-def _notes(data: dict[str, Any], file: str) -> tuple[NoteLevels, ...]:
-    tables = data.get("note")
-    if not isinstance(tables, list) or not tables:
-        raise SettingsError("at least one [[note]] is needed", where=file)
-    notes = []
-    for number, table in enumerate(tables, start=1):
-        levels, midi = table.get("levels_db"), table.get("midi")
-        numeric = isinstance(levels, list) and levels and all(isinstance(one, int | float) for one in levels)
-        if not numeric or not isinstance(midi, int | float):
-            raise SettingsError(
-                f"[[note]] {number} needs midi, a number, and levels_db, a list of numbers", where=file
-            )
-        notes.append(NoteLevels(float(midi), tuple(float(one) for one in levels)))
-    if [note.midi for note in notes] != sorted({note.midi for note in notes}):
-        raise SettingsError("the notes stand in ascending order of midi, each once", where=file)
-    return tuple(notes)
-
-
 def parse_voice(text: str, *, file: str = "voice.toml") -> VoiceData:
     """Read the numbers of a voice; errors name file, key and value."""
-    data = parse_toml(text, file=file)
-    vibratos = table_of(data, "vibrato", file=file)
-    return VoiceData(
-        notes=_notes(data, file),
-        spectrum=numbers_of(SpectrumNumbers, table_of(data, "spectrum", file=file), file=file, key="spectrum"),
-        attack=numbers_of(AttackNumbers, table_of(data, "attack", file=file), file=file, key="attack"),
-        release=numbers_of(ReleaseNumbers, table_of(data, "release", file=file), file=file, key="release"),
-        breath=numbers_of(BreathNumbers, table_of(data, "breath", file=file), file=file, key="breath"),
-        unsteady=numbers_of(UnsteadyNumbers, table_of(data, "unsteady", file=file), file=file, key="unsteady"),
-        vibratos={
-            name: numbers_of(ShakeNumbers, table_of(vibratos, name, file=file), file=file, key=f"vibrato.{name}")
-            for name in ("throat", "hand")
-        },
-    )
+    data = read_toml(text, VoiceData, file=file)
+    pitches = [note.midi for note in data.notes]
+    if pitches != sorted(set(pitches)):
+        raise SettingsError("sound.notes_ascend", where=Place(file=file, field="note"))
+    return data
 
 
 @cache

@@ -11,13 +11,17 @@ A form file is TOML::
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Annotated, Literal
 
-from reedpath.errors import SettingsError
+from msgspec import Meta, Struct
+
+from reedpath.data import read_toml
+from reedpath.errors import Place, SettingsError
 from reedpath.pitch import Key
-from reedpath.sound._data import data_names, data_text, parse_toml
+from reedpath.sound._data import data_names, data_text
 
 __all__ = ["Chord", "Form", "form_names", "load_form", "parse_chord", "parse_form"]
 
@@ -73,9 +77,7 @@ def parse_chord(text: str, key: Key) -> Chord:
     """
     match = _CHORD.fullmatch(text)
     if match is None:
-        raise SettingsError(
-            f"no chord is named {text!r}", hint=f"write a numeral I to VII, then one of {', '.join(KINDS)} or *"
-        )
+        raise SettingsError("sound.unknown_chord", name=text, kinds=[kind for kind in KINDS if kind])
     sign, numeral, kind = match.groups()
     shift = {"b": -1, "#": 1, None: 0}[sign]
     steps = KINDS[OWN_KIND[key.mode] if kind == "*" else kind]
@@ -84,7 +86,6 @@ def parse_chord(text: str, key: Key) -> Chord:
 
 # bars; more than any common form, a bound for hand-made files
 MOST_BARS = 64
-MODES = ("major", "minor", "any")
 # chords that may share a bar; common practice, no source
 CHORDS_IN_A_BAR = (1, 2, 4)
 
@@ -111,38 +112,41 @@ class Form:
         return tuple(parse_chord(name, key) for name in names)
 
 
-def _bars(data: dict[str, Any], field: str, file: str) -> tuple[tuple[str, ...], ...]:
-    listed = data.get(field, [])
-    if not isinstance(listed, list) or len(listed) > MOST_BARS:
-        raise SettingsError(f"'{field}' lists the chords of each bar, at most {MOST_BARS}", where=file)
-    found = []
-    for number, text in enumerate(listed, start=1):
-        names = tuple(text.split()) if isinstance(text, str) else ()
-        if len(names) not in CHORDS_IN_A_BAR:
-            raise SettingsError(f"bar {number} of '{field}' = {text!r}: one, two or four chords", where=file)
-        for name in names:
+class _FormFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """A form file's text by its fields."""
+
+    bars: Annotated[tuple[str, ...], Meta(min_length=1, max_length=MOST_BARS)]
+    ending: Annotated[tuple[str, ...], Meta(max_length=MOST_BARS)] = ()
+    mode: Literal["major", "minor", "any"] = "any"
+    title: str = ""
+    source: str = ""
+
+
+def _chord_names(rows: Sequence[str], place: Place) -> tuple[tuple[str, ...], ...]:
+    """The chords of each bar, checked."""
+    for number, row in enumerate(rows, start=1):
+        where = Place(bar=number).inside(place)
+        if len(row.split()) not in CHORDS_IN_A_BAR:
+            raise SettingsError("sound.chords_in_a_bar", where=where, row=row)
+        for name in row.split():
             try:
                 parse_chord(name, Key(0))
             except SettingsError as error:
-                raise error.add_context(f"{file}, bar {number} of '{field}'") from error
-        found.append(names)
-    return tuple(found)
+                raise error.inside(where) from None
+    return tuple(tuple(row.split()) for row in rows)
 
 
 def parse_form(text: str, *, name: str) -> Form:
     """Read a form file's text; errors name the file, the field and the bar."""
     file = f"{name}.toml"
-    data = parse_toml(text, file=file)
-    unknown = sorted(set(data) - {"title", "mode", "bars", "ending", "source"})
-    if unknown:
-        raise SettingsError(f"unknown key '{unknown[0]}'", where=file, hint="use title, mode, bars, ending, source")
-    mode = data.get("mode", "any")
-    if mode not in MODES:
-        raise SettingsError(f"mode = {mode!r}: {', '.join(MODES)}", where=file)
-    bars, ending = _bars(data, "bars", file), _bars(data, "ending", file)
-    if not bars or len(ending) > len(bars):
-        raise SettingsError("a form has at least one bar, and an ending no longer than itself", where=file)
-    return Form(name, str(data.get("title", name)), mode, bars, ending)
+    data = read_toml(text, _FormFile, file=file)
+    if len(data.ending) > len(data.bars):
+        raise SettingsError("sound.long_ending", where=Place(file=file, field="ending"))
+    bars, ending = (
+        _chord_names(rows, Place(file=file, field=field))
+        for field, rows in (("bars", data.bars), ("ending", data.ending))
+    )
+    return Form(name, data.title or name, data.mode, bars, ending)
 
 
 def form_names() -> tuple[str, ...]:
@@ -154,5 +158,5 @@ def form_names() -> tuple[str, ...]:
 def load_form(name: str) -> Form:
     """The shipped form of that name."""
     if name not in form_names():
-        raise SettingsError(f"no form is named {name!r}", hint=f"the forms are {', '.join(form_names())}")
+        raise SettingsError("sound.unknown_form", name=name, known=form_names())
     return parse_form(data_text(f"band/forms/{name}.toml"), name=name)

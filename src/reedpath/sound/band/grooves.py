@@ -7,17 +7,19 @@ rows of several bars go round with the form.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cache
-from typing import Any
+from typing import Annotated, Literal
 
-from reedpath.errors import SettingsError
-from reedpath.sound._data import data_names, data_text, parse_toml, table_of
+from msgspec import Meta, Struct
+
+from reedpath.data import read_toml
+from reedpath.errors import Place, SettingsError
+from reedpath.sound._data import data_names, data_text
 
 __all__ = ["BandPlayer", "DrumRow", "Groove", "GrooveStep", "groove_names", "load_groove", "parse_groove"]
 
-SWINGS = ("needed", "unwanted", "either")
 # steps that a bar of four beats may be cut into: eighths, triplets, sixteenths
 STEP_COUNTS = (8, 12, 16)
 # MIDI velocities of drum strokes, and of a plain and a struck note; our choice
@@ -84,41 +86,80 @@ class Groove:
     players: Mapping[str, BandPlayer] = field(hash=False)
 
 
-def _words(row: Any, place: str) -> list[str]:
-    words = row.split() if isinstance(row, str) else []
+# General MIDI percussion keys, programs and notes; LUFS; quarter notes a minute
+DrumKey = Annotated[int, Meta(ge=27, le=87)]
+Program = Annotated[int, Meta(ge=0, le=127)]
+Lowest = Annotated[int, Meta(ge=20, le=90)]
+Loudness = Annotated[float, Meta(ge=-60, le=-10)]
+Bpm = Annotated[float, Meta(gt=0, le=1000)]
+Rows = Annotated[tuple[str, ...], Meta(min_length=1)]
+
+
+class _DrumRowText(Struct, frozen=True, forbid_unknown_fields=True):
+    note: DrumKey
+    bars: Rows
+
+
+class _DrumsText(Struct, frozen=True, forbid_unknown_fields=True):
+    loudness: Loudness
+    rows: tuple[_DrumRowText, ...] = ()
+    fill: tuple[_DrumRowText, ...] = ()
+
+
+class _PlayerText(Struct, frozen=True, forbid_unknown_fields=True):
+    program: Program
+    loudness: Loudness
+    lowest: Lowest
+    bars: Rows
+
+
+class _GrooveFile(Struct, frozen=True, forbid_unknown_fields=True):
+    """A groove file's text by its fields."""
+
+    bpm: tuple[Bpm, Bpm]
+    drums: _DrumsText
+    swing: Literal["needed", "unwanted", "either"] = "either"
+    title: str = ""
+    bass: _PlayerText | None = None
+    guitar: _PlayerText | None = None
+    piano: _PlayerText | None = None
+
+
+def _words(row: str, place: Place) -> list[str]:
+    words = row.split()
     if len(words) not in STEP_COUNTS:
-        raise SettingsError(f"{row!r} has {len(words)} steps: 8, 12 or 16", where=place)
+        raise SettingsError("sound.steps_in_a_bar", where=place, row=row, count=len(words))
     return words
 
 
-def _drum_bar(row: Any, place: str) -> tuple[GrooveStep, ...]:
+def _drum_bar(row: str, place: Place) -> tuple[GrooveStep, ...]:
     words = _words(row, place)
     unit = 4.0 / len(words)
-    steps = []
-    for index, word in enumerate(words):
+    for word in words:
         if word not in STROKES:
-            raise SettingsError(f"{word!r} is no stroke: {' '.join(STROKES)}", where=place)
-        if STROKES[word]:
-            steps.append(GrooveStep(index * unit, unit, (), 0, STROKES[word], len(words)))
-    return tuple(steps)
+            raise SettingsError("sound.no_stroke", where=place, word=word, known=" ".join(STROKES))
+    return tuple(
+        GrooveStep(index * unit, unit, (), 0, STROKES[word], len(words))
+        for index, word in enumerate(words)
+        if STROKES[word]
+    )
 
 
-def _player_bar(row: Any, place: str) -> tuple[GrooveStep, ...]:
+def _player_bar(row: str, place: Place) -> tuple[GrooveStep, ...]:
     words = _words(row, place)
     unit = 4.0 / len(words)
     steps: list[GrooveStep] = []
     open_step = False
     for index, word in enumerate(words):
         if word == "-" and open_step:
-            last = steps[-1]
-            steps[-1] = GrooveStep(last.place, last.length + unit, last.degrees, last.lead, last.velocity, last.steps)
+            steps[-1] = replace(steps[-1], length=steps[-1].length + unit)
             continue
         open_step = word not in (".", "-")
         if not open_step:
             continue
         match = _STEP.fullmatch(word)
         if match is None:
-            raise SettingsError(f"{word!r} is no step", where=place, hint="write . - x < > or degrees such as 1+5")
+            raise SettingsError("sound.no_step", where=place, word=word)
         what = match["what"]
         degrees = tuple(int(one) for one in what.split("+")) if what[0].isdigit() else ()
         velocity = STRUCK if match["struck"] else PLAIN
@@ -126,71 +167,39 @@ def _player_bar(row: Any, place: str) -> tuple[GrooveStep, ...]:
     return tuple(steps)
 
 
-def _bars(table: Mapping[str, Any], place: str) -> list[Any]:
-    bars = table.get("bars")
-    if not isinstance(bars, list) or not bars:
-        raise SettingsError("'bars' lists at least one row", where=place)
-    return bars
-
-
-def _number(table: Mapping[str, Any], key: str, place: str, low: float, high: float) -> float:
-    value = table.get(key)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        raise SettingsError(f"{key} = {value!r}: a number from {low:g} to {high:g}", where=place)
-    return float(value)
-
-
-def _rows(data: Mapping[str, Any], key: str, file: str) -> tuple[DrumRow, ...]:
-    listed = data.get(key, [])
-    if not isinstance(listed, list):
-        raise SettingsError(f"'{key}' lists rows", where=f"{file}, [drums]")
-    rows = []
-    for number, table in enumerate(listed, start=1):
-        place = f"{file}, [drums] {key} {number}"
-        note = int(_number(table, "note", place, 27, 87))
-        rows.append(DrumRow(note, tuple(_drum_bar(row, place) for row in _bars(table, place))))
-    return tuple(rows)
-
-
-def _player(table: Mapping[str, Any], place: str) -> BandPlayer:
-    return BandPlayer(
-        int(_number(table, "program", place, 0, 127)),
-        _number(table, "loudness", place, -60, -10),
-        int(_number(table, "lowest", place, 20, 90)),
-        tuple(_player_bar(row, place) for row in _bars(table, place)),
-    )
-
-
-def _tempo_bounds(data: Mapping[str, Any], file: str) -> tuple[float, float]:
-    bounds = data.get("bpm", [])
-    numeric = isinstance(bounds, list) and len(bounds) == 2 and all(isinstance(one, int | float) for one in bounds)
-    if not numeric or not 0 < bounds[0] < bounds[1]:
-        raise SettingsError(f"bpm = {bounds!r}: the slowest and the fastest tempo", where=file)
-    return float(bounds[0]), float(bounds[1])
+def _bars(
+    rows: Sequence[str], read: Callable[[str, Place], tuple[GrooveStep, ...]], place: Place
+) -> tuple[tuple[GrooveStep, ...], ...]:
+    return tuple(read(row, Place(field=f"bars[{index}]").inside(place)) for index, row in enumerate(rows))
 
 
 def parse_groove(text: str, *, name: str) -> Groove:
     """Read a groove file's text; errors name the file, the player and the row."""
     file = f"{name}.toml"
-    data = parse_toml(text, file=file)
-    unknown = sorted(set(data) - {"title", "swing", "bpm", "drums", *PLAYERS})
-    if unknown:
-        raise SettingsError(f"unknown key '{unknown[0]}'", where=file)
-    swing = data.get("swing", "either")
-    if swing not in SWINGS:
-        raise SettingsError(f"swing = {swing!r}: {', '.join(SWINGS)}", where=file)
-    slowest, fastest = _tempo_bounds(data, file)
-    drums = table_of(data, "drums", file=file)
+    data = read_toml(text, _GrooveFile, file=file)
+    slowest, fastest = data.bpm
+    if slowest >= fastest:
+        raise SettingsError(
+            "sound.tempo_bounds", where=Place(file=file, field="bpm"), slowest=slowest, fastest=fastest
+        )
+
+    def drum_rows(field: str) -> tuple[DrumRow, ...]:
+        rows = getattr(data.drums, field)
+        places = [Place(file=file, field=f"drums.{field}[{index}]") for index in range(len(rows))]
+        return tuple(
+            DrumRow(row.note, _bars(row.bars, _drum_bar, place)) for row, place in zip(rows, places, strict=True)
+        )
+
+    players = {
+        player: BandPlayer(
+            told.program, told.loudness, told.lowest, _bars(told.bars, _player_bar, Place(file=file, field=player))
+        )
+        for player in PLAYERS
+        if (told := getattr(data, player)) is not None
+    }
+    fill = drum_rows("fill")
     return Groove(
-        name,
-        str(data.get("title", name)),
-        swing,
-        slowest,
-        fastest,
-        _rows(drums, "rows", file),
-        _rows(drums, "fill", file),
-        _number(drums, "loudness", f"{file}, [drums]", -60, -10),
-        {one: _player(table_of(data, one, file=file), f"{file}, [{one}]") for one in PLAYERS if one in data},
+        name, data.title or name, data.swing, slowest, fastest, drum_rows("rows"), fill, data.drums.loudness, players
     )
 
 
@@ -203,5 +212,5 @@ def groove_names() -> tuple[str, ...]:
 def load_groove(name: str) -> Groove:
     """The shipped groove of that name."""
     if name not in groove_names():
-        raise SettingsError(f"no groove is named {name!r}", hint=f"the grooves are {', '.join(groove_names())}")
+        raise SettingsError("sound.unknown_groove", name=name, known=groove_names())
     return parse_groove(data_text(f"band/grooves/{name}.toml"), name=name)
