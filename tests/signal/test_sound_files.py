@@ -97,7 +97,7 @@ def test_what_cannot_be_written_is_named(options, message):
 
 
 def test_too_many_channels_for_mp3_is_an_error():
-    with pytest.raises(SoundError, match="6 channels at 44100 Hz as mp3"):
+    with pytest.raises(SoundError, match="6 channels at 44,100 Hz as mp3"):
         encode(tone(0.1, channels=6), format="mp3")
 
 

@@ -26,7 +26,10 @@ _STEP = re.compile(r"\.([^.\[\]]+)|\[(\d+|\.\.\.)\]")
 _PATTERNS = (
     ("missing", re.compile(r"Object missing required field `(?P<name>.*)`")),
     ("unknown_field", re.compile(r"Object contains unknown field `(?P<name>.*)`")),
-    ("wrong_length", re.compile(r"Expected `array` of (?:at (?:least|most) )?length (?P<wanted>\d+), got (?P<count>\d+)")),
+    (
+        "wrong_length",
+        re.compile(r"Expected `array` of (?:at \w+ )?length (?P<wanted>\d+), got (?P<count>\d+)"),
+    ),
     ("wrong_kind", re.compile(r"Expected `(?P<kinds>[^`]*)`, got `(?P<found>[^`]*)`")),
     ("empty", re.compile(r"Expected `(?:str|array|object)` of length >= 1")),
     ("at_least", re.compile(r"Expected `(?:int|float)` >= (?P<limit>.*)")),

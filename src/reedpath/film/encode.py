@@ -19,7 +19,7 @@ from typing import Any, Self
 
 import numpy as np
 
-from reedpath.errors import FilmError
+from reedpath.errors import FilmError, Place
 from reedpath.film.captions import Cue
 from reedpath.film.planes import BT601, BT709, Bytes, Coding
 from reedpath.signal import Samples
@@ -209,9 +209,8 @@ def film_file(path: Path, format: str) -> Iterator[Any]:
             yield container
     except (av.FFmpegError, OSError) as error:
         _remove(path)
-        raise FilmError(
-            f"the film cannot be written: {getattr(error, 'strerror', None) or error}", where=path.name
-        ) from error
+        problem = getattr(error, "strerror", None) or str(error)
+        raise FilmError("film.not_written", where=Place(file=path.name), problem=problem) from error
     except BaseException:
         _remove(path)
         raise

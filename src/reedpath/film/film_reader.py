@@ -10,7 +10,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from reedpath.errors import FilmError
+from reedpath.errors import FilmError, Place
 from reedpath.film.planes import BT601, BT709, Coding, Planes, planes_in
 
 __all__ = ["FilmFacts", "Picture", "SoundPacket", "TeacherFilm"]
@@ -129,7 +129,7 @@ class TeacherFilm:
     """
 
     def __init__(self, path: Path) -> None:
-        self.name, self._path = str(path), path
+        self._place, self._path = Place(file=str(path)), path
         self._turner: Any = None
         self._scaler: Any = _scaler()
         self._open()
@@ -146,12 +146,10 @@ class TeacherFilm:
             self._container: Any = av.open(str(self._path))
         except (av.FFmpegError, OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or error
-            raise FilmError(f"this film cannot be read: {why}", where=self.name) from error
+            raise FilmError("film.not_read", where=self._place, problem=str(why)) from error
         if not self._container.streams.video:
             self.close()
-            raise FilmError(
-                "there are no pictures in this file", where=self.name, hint="give a film, not a sound file"
-            )
+            raise FilmError("film.no_pictures", where=self._place)
         self._video = self._container.streams.video[0]
         self._video.thread_type, self._video.thread_count = "AUTO", DECODER_THREADS
         self.sounds: tuple[Any, ...] = tuple(self._container.streams.audio)
@@ -163,9 +161,7 @@ class TeacherFilm:
             first = next(self._container.decode(self._video))
         except (av.FFmpegError, StopIteration) as error:
             self.close()
-            raise FilmError(
-                "this film is damaged or broken off: none of its pictures can be read", where=self.name
-            ) from error
+            raise FilmError("film.damaged", where=self._place) from error
         squeeze = Fraction(self._video.sample_aspect_ratio or 1) or Fraction(1)
         width, height = _shown_size(first.width, first.height, squeeze)
         turns = round(first.rotation / 90) % 4
@@ -187,7 +183,7 @@ class TeacherFilm:
             return float(self._container.duration / 1_000_000 + (self._container.start_time or 0) / 1_000_000)
         if self._video.duration:
             return float(self._video.duration * self._video.time_base)
-        raise FilmError("this film does not say how long it is", where=self.name, hint="export it again")
+        raise FilmError("film.no_length", where=self._place)
 
     def read(self, width: int, height: int) -> Iterator[Picture | SoundPacket]:
         """Its pictures, that wide and high, and its packets of sound, in the order of the file.

@@ -31,7 +31,7 @@ def rungs_named(lesson: Lesson, names: Iterable[str] | None = None) -> tuple[Run
     known = [rung.name for rung in lesson.ladder]
     for name in wanted:
         if name not in known:
-            raise FilmError(f"the lesson has no tempo named {name!r}", hint=f"its tempos are {', '.join(known)}")
+            raise FilmError("film.unknown_tempo", name=name, known=known)
     return tuple(rung for rung in lesson.ladder if rung.name in wanted)
 
 
@@ -59,9 +59,9 @@ def lay_out_film(
     """
     chosen = lesson.ladder if rungs is None else tuple(rungs)
     if not lesson.route.events:
-        raise FilmError("there is nothing to play in this lesson, so there is nothing to film")
+        raise FilmError("film.nothing_to_film")
     if not chosen:
-        raise FilmError("a film needs at least one tempo")
+        raise FilmError("film.no_tempo")
     groups = caption_groups_of(lesson)
     scenes: list[Scene] = []
     if with_steps:
@@ -80,14 +80,17 @@ def _check_play(heard: Sequence[Highlight], count: int, film_seconds: float) -> 
     for before, after in pairwise(heard):
         if after.event <= before.event:
             raise FilmError(
-                f"a play-through goes on in time and from event to event, not from event {before.event} at "
-                f"{before.start_seconds:g} s to event {after.event} at {after.start_seconds:g} s"
+                "film.play_goes_back",
+                event=before.event,
+                seconds=before.start_seconds,
+                next_event=after.event,
+                next_seconds=after.start_seconds,
             )
     if heard[-1].event >= count or heard[0].event < 0:
-        raise FilmError(f"a play-through of event {heard[-1].event}: the lesson has {count}, from 0")
+        raise FilmError("film.no_such_event", event=heard[-1].event, count=count)
     end = max(one.end_seconds for one in heard)
     if end > film_seconds + 1.0:
-        raise FilmError(f"a play-through until {end:g} s in a film of {film_seconds:g} s")
+        raise FilmError("film.play_outside", end=end, seconds=film_seconds)
 
 
 def lay_out_takes(lesson: Lesson, plays: Sequence[PlayThrough], *, film_seconds: float) -> Timeline:
@@ -101,7 +104,7 @@ def lay_out_takes(lesson: Lesson, plays: Sequence[PlayThrough], *, film_seconds:
         ((events, play) for play in plays if (events := heard_events(play))), key=lambda one: one[0][0].start_seconds
     )
     if not heard:
-        raise FilmError("no play-through of this lesson was found in the film")
+        raise FilmError("film.no_play_through")
     groups = caption_groups_of(lesson)
     scenes: list[Scene] = []
     for place, (events, play) in enumerate(heard):
@@ -111,7 +114,7 @@ def lay_out_takes(lesson: Lesson, plays: Sequence[PlayThrough], *, film_seconds:
         if place + 1 < len(heard):
             following = heard[place + 1][0][0].start_seconds
             if following < end:
-                raise FilmError(f"two play-throughs at once, at {following:g} s")
+                raise FilmError("film.two_plays", seconds=following)
             latest = (end + following) / 2  # what lies between two is shared half and half where it is short
         scenes.append(take_scene(lesson, play, groups, earliest=earliest, latest=latest))
     return Timeline(tuple(scenes), film_seconds)

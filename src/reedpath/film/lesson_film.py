@@ -95,7 +95,7 @@ def film_lesson(
     wanted = wishes or FilmWishes()
     rate = wanted.frames_per_second
     if not LEAST_RATE <= rate <= MOST_RATE:
-        raise FilmError(f"{rate} frames a second; {LEAST_RATE} to {MOST_RATE} can be had")
+        raise FilmError("film.frame_rate", rate=rate, least=LEAST_RATE, most=MOST_RATE)
     words = load_catalogue(wanted.language or lesson.languages[0])
     timeline = lay_out_film(
         lesson,

@@ -93,9 +93,7 @@ def _font(size_px: float, *, bold: bool) -> ImageFont.FreeTypeFont:
     try:
         return ImageFont.truetype(_file(bold=bold), size_px * ENLARGED, layout_engine=ImageFont.Layout.BASIC)
     except (OSError, ModuleNotFoundError) as error:
-        raise FilmError(
-            "the letters of the film are missing", hint="install them with: pip install font-source-sans-pro"
-        ) from error
+        raise FilmError("film.no_letters") from error
 
 
 def _runs(text: str) -> Iterator[tuple[bool, str]]:

@@ -72,7 +72,7 @@ def overlay_format(kind: str) -> str:
     FilmError : no such kind.
     """
     if kind not in _KINDS:
-        raise FilmError(f"no transparent film is named {kind!r}", hint=f"use {', '.join(_KINDS)}")
+        raise FilmError("film.unknown_overlay", name=kind, known=overlay_kinds())
     return _KINDS[kind].format
 
 

@@ -57,9 +57,10 @@ class TakeWishes:
     language: str = ""
 
     def __post_init__(self) -> None:
-        for name, value, allowed in (("place", self.place, _PLACES), ("frame", self.frame, _FRAMES)):
-            if value not in allowed:
-                raise FilmError(f"no {name} is named {value!r}", hint=f"use {' or '.join(allowed)}")
+        if self.place not in _PLACES:
+            raise FilmError("film.unknown_place", name=self.place)
+        if self.frame not in _FRAMES:
+            raise FilmError("film.unknown_frame", name=self.frame)
 
 
 def screen_for(facts: FilmFacts, wishes: TakeWishes) -> Screen:

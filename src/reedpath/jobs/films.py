@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from reedpath.errors import FilmError
+from reedpath.errors import FilmError, Place
 from reedpath.film import (
     FilmProgress,
     FilmWishes,
@@ -39,9 +39,7 @@ REPORTED_FRAMES = 15
 def _ending_as(out: Path, format: str) -> None:
     wanted = _ENDINGS[format]
     if out.suffix.lower() != wanted:
-        raise FilmError(
-            f"this film becomes a file that ends in {wanted}", where=str(out), hint=f"call it {out.stem}{wanted}"
-        )
+        raise FilmError("film.ending", where=Place(file=str(out)), ending=wanted, name=f"{out.stem}{wanted}")
 
 
 def _reporting(progress: Progress) -> FilmProgress:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from types import TracebackType
 from typing import Any, Self
 
-from reedpath.errors import SoundError
+from reedpath.errors import Place, SoundError
 from reedpath.signal.samples import FloatArray, Samples
 
 __all__ = ["LONGEST_SECONDS", "SoundBlocks", "breaking_off", "check_header", "span_of"]
@@ -49,7 +49,7 @@ class SoundBlocks:
                 yield Samples(block, self.rate)
         except SoundError as error:
             if self.name:
-                error.add_context(self.name)
+                error.inside(Place(file=self.name))
             raise
 
     def __enter__(self) -> Self:
@@ -69,17 +69,18 @@ class SoundBlocks:
 def check_header(rate: int, channels: int) -> None:
     """Refuse a header that no sound has, with a SoundError."""
     if not 1 <= channels <= MAX_CHANNELS:
-        raise SoundError(f"{channels} channels: 1 to {MAX_CHANNELS} are read")
+        raise SoundError("signal.channels", count=channels, most=MAX_CHANNELS)
     if not 1 <= rate <= MAX_RATE:
-        raise SoundError(f"a rate of {rate} Hz: 1 to {MAX_RATE} are read")
+        raise SoundError("signal.rate", rate=rate, most=MAX_RATE)
 
 
 def breaking_off(seconds: float | None = None, promised: float | None = None) -> SoundError:
     """The error for a file that breaks off after so many seconds of those its header promises."""
-    told = f"the file breaks off after {seconds:.2f} s" if seconds else "the file breaks off before its end"
-    if promised is not None:
-        told += f" of the {promised:.2f} s that its header promises"
-    return SoundError(told, hint="copy or export it again, or say --broken-off for the part that is there")
+    if not seconds:
+        return SoundError("signal.breaks_off")
+    if promised is None:
+        return SoundError("signal.breaks_off_after", seconds=round(seconds, 2))
+    return SoundError("signal.breaks_off_of", seconds=round(seconds, 2), promised=round(promised, 2))
 
 
 def span_of(

@@ -120,10 +120,7 @@ def _av() -> Any:
     try:
         import av
     except ImportError as error:
-        raise SoundError(
-            "chapters of mp3 and opus files are written by the av library, which is not installed",
-            hint="install it with: pip install av (or choose wav or flac)",
-        ) from error
+        raise SoundError("signal.av_for_chapters") from error
     return av
 
 
@@ -155,10 +152,7 @@ def _lossy_with(samples: Samples, chapters: Sequence[Chapter], format: str, tags
 def _checked(samples: Samples, chapters: Sequence[Chapter]) -> None:
     starts = [one.start_seconds for one in chapters]
     if starts != sorted(starts) or any(not 0 <= start <= samples.duration_seconds for start in starts):
-        raise SoundError(
-            f"chapters that start at {', '.join(f'{start:g}' for start in starts)} s: they ascend "
-            f"within the sound's {samples.duration_seconds:g} s"
-        )
+        raise SoundError("signal.chapters_ascend", starts=starts, seconds=samples.duration_seconds)
 
 
 def encode_chaptered(
@@ -184,7 +178,7 @@ def encode_chaptered(
         For a format that holds no chapters, chapters out of order, or what `encode` refuses.
     """
     if format not in CHAPTER_FORMATS:
-        raise SoundError(f"no chapters are written into {format!r}", hint=f"choose {', '.join(CHAPTER_FORMATS)}")
+        raise SoundError("signal.no_chapters", format=format, known=CHAPTER_FORMATS)
     _checked(samples, chapters)
     if chapters and format in _LOSSY:
         encode(samples.span(0.0, 0.0), format="wav", tags=tags)

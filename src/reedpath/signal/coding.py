@@ -70,14 +70,11 @@ def encode_steady(samples: Samples, *, kbps: int = 64) -> bytes:
         For another bit rate, or where the av library is not installed.
     """
     if kbps not in STEADY_KBPS:
-        raise SoundError(f"no MP3 has {kbps} kb/s", hint=f"choose {', '.join(map(str, STEADY_KBPS))}")
+        raise SoundError("signal.no_mp3_rate", kbps=kbps, known=STEADY_KBPS)
     try:
         import av
     except ImportError as error:
-        raise SoundError(
-            "small sounds are written by the av library, which is not installed",
-            hint="install it with: pip install av",
-        ) from error
+        raise SoundError("signal.av_for_small_sounds") from error
     sound = resampled(samples.with_channels(min(samples.channels, 2)), RATE)
     sink = io.BytesIO()
     with av.open(sink, "w", format="mp3") as file:

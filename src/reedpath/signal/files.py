@@ -14,7 +14,7 @@ from typing import Any, BinaryIO
 
 import numpy as np
 
-from reedpath.errors import SoundError
+from reedpath.errors import Place, SoundError
 from reedpath.signal.blocks import LONGEST_SECONDS, SoundBlocks, breaking_off, check_header
 from reedpath.signal.films import open_film
 from reedpath.signal.formats import FILM_KINDS, HEAD_BYTES, breaks_off, sound_kind
@@ -68,12 +68,12 @@ def encode(samples: Samples, *, format: str = "wav", bits: int = 24, tags: Mappi
         For a format, a number of bits or a tag that cannot be written.
     """
     if format not in ENCODINGS:
-        raise SoundError(f"no sound is written as {format!r}", hint=f"choose {', '.join(ENCODINGS)}")
+        raise SoundError("signal.unknown_format", format=format, known=tuple(ENCODINGS))
     if bits not in (16, 24):
-        raise SoundError(f"sound is written with 16 or 24 bits, not {bits}")
+        raise SoundError("signal.bits", bits=bits)
     unknown = sorted(set(tags or ()) - set(TAGS))
     if unknown:
-        raise SoundError(f"no tag is named {unknown[0]!r}", hint=f"choose {', '.join(TAGS)}")
+        raise SoundError("signal.unknown_tag", name=unknown[0], known=TAGS)
     import soundfile
 
     container, coding = ENCODINGS[format]
@@ -88,7 +88,13 @@ def encode(samples: Samples, *, format: str = "wav", bits: int = 24, tags: Mappi
             for start in range(0, written.frames, WRITE_FRAMES):
                 file.write(written.array[start : start + WRITE_FRAMES])
     except (soundfile.SoundFileError, RuntimeError, TypeError) as error:
-        raise SoundError(f"{written.channels} channels at {written.rate} Hz as {format}: {error}") from error
+        raise SoundError(
+            "signal.not_encoded",
+            channels=written.channels,
+            rate=written.rate,
+            format=format,
+            problem=str(error),
+        ) from error
     return sink.getvalue()
 
 
@@ -129,9 +135,7 @@ def _open_plain(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool)
     except (soundfile.SoundFileError, RuntimeError, TypeError) as error:
         if broken:
             raise breaking_off() from error
-        raise SoundError(
-            f"a damaged {kind} file, or one coded in a way not known here", hint="export it again as WAV"
-        ) from error
+        raise SoundError("signal.damaged", kind=kind) from error
     check_header(sound.samplerate, sound.channels)
     frames = _promised_frames(sound)
     promised = None if frames is None else frames / sound.samplerate
@@ -153,7 +157,7 @@ def _opened(source: bytes | Path) -> BinaryIO:
     try:
         return source.open("rb")
     except OSError as error:
-        raise SoundError(f"cannot be opened: {error.strerror or error}") from error
+        raise SoundError("signal.not_opened", problem=error.strerror or str(error)) from error
 
 
 def open_blocks(
@@ -186,10 +190,10 @@ def open_blocks(
         if file is not None:
             file.close()
         if named:
-            error.add_context(named)
+            error.inside(Place(file=named))
         raise
     except OSError as error:
-        raise SoundError(f"cannot be read: {error.strerror or error}", where=named or None) from error
+        raise SoundError("signal.not_read", where=Place(file=named), problem=error.strerror or str(error)) from error
     blocks.name = named
     return blocks
 
@@ -223,11 +227,7 @@ def decode(
             kept.append(block.mono().array if mono else block.array)
             left -= block.frames
             if left < 0:
-                raise SoundError(
-                    f"longer than {limit_seconds / 60:.0f} minutes",
-                    where=name or None,
-                    hint="give a span of it, or cut it into pieces",
-                )
+                raise SoundError("signal.too_long", where=Place(file=name), minutes=round(limit_seconds / 60))
         channels = 1 if mono else blocks.channels
         array = np.concatenate(kept) if kept else np.zeros((0, channels), dtype=np.float32)
         return Samples(array, blocks.rate)

@@ -82,18 +82,15 @@ def open_film(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool) -
     try:
         import av
     except ImportError as error:
-        raise SoundError(
-            f"the sound of {kind} files is read by the av library, which is not installed",
-            hint="install it with: pip install av (or convert the file to WAV)",
-        ) from error
+        raise SoundError("signal.av_for_films", kind=kind) from error
     try:
         # the container is named, so that no play-list can point elsewhere
         container = av.open(file, format=_FILM_CONTAINERS[kind])
     except (av.FFmpegError, ValueError) as error:
-        raise SoundError(f"a damaged or truncated {kind} file", hint="copy or export it again") from error
+        raise SoundError("signal.damaged_film", kind=kind) from error
     if not container.streams.audio:
         container.close()
-        raise SoundError("a film without sound")
+        raise SoundError("signal.no_sound")
     stream = container.streams.audio[0]
     rate, channels = int(stream.rate or 0), int(stream.channels or 0)
     check_header(rate, channels)

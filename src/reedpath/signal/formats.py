@@ -10,7 +10,7 @@ import os
 import struct
 from typing import BinaryIO
 
-from reedpath.errors import SoundError
+from reedpath.errors import SoundError, Term
 
 __all__ = ["HEAD_BYTES", "SOUND_KINDS", "breaks_off", "sound_kind"]
 
@@ -39,17 +39,18 @@ _STARTS = (
     (b"\x1a\x45\xdf\xa3", "matroska"),
     (b"\x30\x26\xb2\x75\x8e\x66\xcf\x11", "asf"),
 )
+# how other files start, and the terms for them
 _NOT_SOUND = (
-    (b"MThd", "a MIDI file, which holds notes and no sound"),
-    (b"%PDF", "a PDF document"),
-    (b"\x89PNG", "a PNG picture"),
-    (b"\xff\xd8\xff", "a JPEG picture"),
-    (b"GIF8", "a GIF picture"),
-    (b"PK\x03\x04", "a zip archive"),
-    (b"\x1f\x8b", "a gzip archive"),
-    (b"\x7fELF", "a program"),
-    (b"MZ", "a program"),
-    (b"SQLite format 3", "a database"),
+    (b"MThd", "a-midi-file"),
+    (b"%PDF", "a-pdf-document"),
+    (b"\x89PNG", "a-png-picture"),
+    (b"\xff\xd8\xff", "a-jpeg-picture"),
+    (b"GIF8", "a-gif-picture"),
+    (b"PK\x03\x04", "a-zip-archive"),
+    (b"\x1f\x8b", "a-gzip-archive"),
+    (b"\x7fELF", "a-program"),
+    (b"MZ", "a-program"),
+    (b"SQLite format 3", "a-database"),
 )
 
 
@@ -85,12 +86,13 @@ def _looks_like_text(head: bytes) -> bool:
 
 
 def _what_else(head: bytes) -> str:
+    """The term for what starts with these bytes."""
     for start, what in _NOT_SOUND:
         if head.startswith(start):
-            return f"this is {what}"
+            return what
     if _looks_like_text(head):
-        return "this is text, whatever its name says"
-    return "this is no kind of sound file that is known here"
+        return "text-whatever-its-name"
+    return "no-known-kind-of-sound"
 
 
 def sound_kind(head: bytes) -> str:
@@ -105,14 +107,11 @@ def sound_kind(head: bytes) -> str:
     'flac'
     """
     if not head:
-        raise SoundError("the file is empty", hint="record or export it again")
+        raise SoundError("signal.empty")
     kind = next((kind for start, kind in _STARTS if head.startswith(start)), None)
     kind = kind or _boxed_kind(head) or _framed_kind(head)
     if kind is None:
-        raise SoundError(
-            f"{_what_else(head)}, not a recording",
-            hint="give a WAV, FLAC, Ogg, Opus, MP3, M4A, MP4, WebM or Matroska file",
-        )
+        raise SoundError("signal.not_sound", what=Term(_what_else(head)))
     return kind
 
 

@@ -131,10 +131,16 @@ def _of_one_kind(sounds: Iterable[Samples]) -> list[Samples]:
     kept = list(sounds)
     if not kept:
         raise ValueError("at least one sound is needed")
-    kinds = {(sound.rate, sound.channels) for sound in kept}
+    kinds = sorted({(sound.rate, sound.channels) for sound in kept})
     if len(kinds) > 1:
-        told = ", ".join(f"{rate} Hz with {channels} channels" for rate, channels in sorted(kinds))
-        raise SoundError(f"sounds put together must have one rate and number of channels, not {told}")
+        (rate, channels), (other_rate, other_channels) = kinds[:2]
+        raise SoundError(
+            "signal.kinds_differ",
+            rate=rate,
+            channels=channels,
+            other_rate=other_rate,
+            other_channels=other_channels,
+        )
     return kept
 
 

@@ -35,7 +35,7 @@ def slowed(samples: Samples, factor: float) -> Samples:
         For a factor outside these bounds.
     """
     if not SLOWEST <= factor <= FASTEST:
-        raise SoundError(f"a speed of {factor:g}: a sound is played at 1/3 to {FASTEST:g} of its speed")
+        raise SoundError("signal.speed", factor=factor, most=FASTEST)
     frames = round(samples.frames / factor)
     if factor == 1.0 or samples.frames == 0:
         return samples

@@ -63,12 +63,12 @@ class Backing:
 
     def __post_init__(self) -> None:
         if not 1 <= self.rounds <= MOST_ROUNDS:
-            raise SoundError(f"{self.rounds} rounds: 1 to {MOST_ROUNDS}")
+            raise SoundError("sound.rounds", count=self.rounds, most=MOST_ROUNDS)
         if self.chords not in ("guitar", "piano", "both"):
-            raise SoundError(f"chords on {self.chords!r}", hint="choose guitar, piano or both")
+            raise SoundError("sound.chords_on", name=self.chords)
         unknown = sorted(self.without - set(PLAYERS))
         if unknown:
-            raise SoundError(f"no player is {unknown[0]!r}", hint=f"the players are {', '.join(PLAYERS)}")
+            raise SoundError("sound.unknown_player", name=unknown[0], known=PLAYERS)
 
     @property
     def left_out(self) -> frozenset[str]:

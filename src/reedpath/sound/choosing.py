@@ -53,7 +53,7 @@ def music_key(route: Route) -> Key:
         return route.phrase.key
     if route.position is not None:
         return Key((route.harp.key_midi + 7 * (route.position - 1)) % 12)
-    raise SoundError("the band needs to know the key, and the phrase has none", hint="name the key")
+    raise SoundError("sound.no_key")
 
 
 def bars_of(phrase: Phrase) -> int:
@@ -61,14 +61,9 @@ def bars_of(phrase: Phrase) -> int:
     found = [bar for bar in bars(phrase) if bar.number > 0]
     for bar in found:
         if bar.metre.bar not in FOUR_BEATS or bar.metre.bar / beat_of(bar.metre) not in (2, 4):
-            raise SoundError(
-                f"the band plays in 4/4, 2/2 and 12/8, not in {bar.metre.count}/{bar.metre.unit}",
-                hint="play along with the click alone",
-            )
+            raise SoundError("sound.metre", count=bar.metre.count, unit=bar.metre.unit)
     if len({bar.metre.bar for bar in found}) > 1:
-        raise SoundError(
-            "the band keeps one metre, and the phrase changes it", hint="play along with the click alone"
-        )
+        raise SoundError("sound.changing_metre")
     return max(1, len(found))
 
 
@@ -128,16 +123,11 @@ def _is_on_the_beat(phrase: Phrase) -> bool:
 def _swung_for(groove: Groove, route: Route, *, swings: bool) -> Route:
     """The route as the groove has it; an error where the two contradict one another."""
     if groove.swing == "unwanted" and swings:
-        raise SoundError(
-            f"the groove '{groove.name}' is straight, and the phrase swings", hint="choose a groove that swings"
-        )
+        raise SoundError("sound.straight_groove", groove=groove.name)
     if groove.swing != "needed" or swings:
         return route
     if not _is_on_the_beat(route.phrase):
-        raise SoundError(
-            f"the groove '{groove.name}' swings, and the phrase has straight eighths",
-            hint="choose a straight groove, or give the phrase a swing",
-        )
+        raise SoundError("sound.swung_groove", groove=groove.name)
     return replace(route, phrase=replace(route.phrase, swing=TRIPLET_SWING))
 
 

@@ -88,7 +88,7 @@ class PlayAlongLayout:
 def count_in_beats(phrase: Phrase, bars: int) -> Fraction:
     """Quarter notes counted before beat 0: full bars, less a pickup, but never fewer than two counted beats."""
     if not 0 <= bars <= MOST_COUNT_IN_BARS:
-        raise SoundError(f"a count-in of {bars} bars: 0 to {MOST_COUNT_IN_BARS}")
+        raise SoundError("sound.count_in", bars=bars, most=MOST_COUNT_IN_BARS)
     if bars == 0:
         return Fraction(0)
     metre = metre_at(phrase, Fraction(0))

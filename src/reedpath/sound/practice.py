@@ -97,7 +97,7 @@ def play_ladder(
     title_of : the title of a rung's chapter.
     """
     if not lesson.ladder:
-        raise SoundError("the lesson's ladder has no tempo")
+        raise SoundError("sound.no_tempo")
     if isinstance(options, Backing):
         sounds = [play_with_band(lesson, rung, options, rate=rate) for rung in lesson.ladder]
     else:
@@ -122,7 +122,7 @@ class Loop:
 
     def __post_init__(self) -> None:
         if not 1 <= self.times <= MOST_TIMES:
-            raise SoundError(f"a spot played {self.times} times: 1 to {MOST_TIMES}")
+            raise SoundError("sound.times", times=self.times, most=MOST_TIMES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +151,7 @@ def _window(phrase: Phrase, first: Fraction, last: Fraction) -> tuple[Fraction, 
 
 def _sub_route(route: Route, first: int, last: int) -> Route:
     if not 0 <= first <= last < len(route.events):
-        raise SoundError(f"events {first} to {last}: the route has 0 to {len(route.events) - 1}")
+        raise SoundError("sound.no_events", first=first, last=last, most=len(route.events) - 1)
     return replace(route, events=route.events[first : last + 1])
 
 
@@ -208,7 +208,7 @@ def play_spot(
 ) -> Recording:
     """A drill's spot looped at each of its tempos, a chapter to each; as often as the drill says unless told."""
     if not drill.ladder:
-        raise SoundError("the drill's ladder has no tempo")
+        raise SoundError("sound.no_drill_tempo")
     wanted = loop or Loop(times=drill.times)
     sounds = [
         _play_layout(lay_out_spot(lesson, drill.spot.first, drill.spot.last, rung, wanted), rate)

@@ -41,10 +41,7 @@ def bank_path() -> Path:
     for path in (*INSTALLED_BANKS, *inside):
         if path.is_file():
             return path
-    raise SoundError(
-        "the band needs a General MIDI sound bank, and none is installed",
-        hint="pip install pretty_midi, or apt install fluid-soundfont-gm",
-    )
+    raise SoundError("sound.no_bank")
 
 
 def _notes_sounded(part: BandPart, begin: int, frames: int, rate: int, a4_hz: float, bank: Path | None) -> Sound:

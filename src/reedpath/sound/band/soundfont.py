@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.errors import SoundError
+from reedpath.errors import Place, SoundError
 
 __all__ = ["DRUM_BANK", "Bank", "Envelope", "SampleZone", "open_bank", "zones_of"]
 
@@ -154,9 +154,7 @@ def open_bank(path: Path) -> Bank:
         at, size = places["smpl"]
         return Bank(path, np.frombuffer(data, "<i2", size // 2, at), tables)
     except (OSError, ValueError, KeyError, struct.error) as error:
-        raise SoundError(
-            f"not a sound bank that can be read: {error}", where=path.name, hint="install the bank again"
-        ) from error
+        raise SoundError("sound.damaged_bank", where=Place(file=path.name), problem=str(error)) from error
 
 
 def _generators(bank: Bank, kind: str, bag: int) -> dict[int, int]:
