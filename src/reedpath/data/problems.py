@@ -36,7 +36,6 @@ _PATTERNS = (
     ("at_most", re.compile(r"Expected `(?:int|float)` <= (?P<limit>.*)")),
     ("over", re.compile(r"Expected `(?:int|float)` > (?P<limit>.*)")),
     ("under", re.compile(r"Expected `(?:int|float)` < (?P<limit>.*)")),
-    ("too_few", re.compile(r"Expected `array` of length >= (?P<limit>.*)")),
     ("too_many", re.compile(r"Expected `array` of length <= (?P<limit>.*)")),
     ("no_multiple", re.compile(r"Expected `int` that's a multiple of (?P<limit>.*)")),
     ("no_choice", re.compile(r"Invalid (?:enum )?value .*", re.DOTALL)),
