@@ -65,7 +65,7 @@ def _band_film(seconds: float, folder: Path) -> float:
     lesson = _lesson(9.5)
     lesson = replace(lesson, route=replace(lesson.route, phrase=replace(lesson.route.phrase, key=Key(4))))
     # twelve bars at 96 last half a minute
-    wishes = FilmWishes(with_steps=False, backing=Backing(form="twelve-bar", rounds=max(1, round(seconds / 30))))
+    wishes = FilmWishes(with_steps=False, play=Backing(form="twelve-bar", rounds=max(1, round(seconds / 30))))
     return film_lesson(lesson, folder / "film.mp4", wishes).seconds
 
 

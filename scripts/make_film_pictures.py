@@ -68,7 +68,7 @@ def _lesson_frames(lesson: Lesson) -> None:
 def _band_frame(lesson: Lesson) -> None:
     """The second round of a band, which is the student's."""
     backing = Backing(form="twelve-bar", turns=Turns.CALL)
-    timeline = lay_out_film(lesson, with_steps=False, backing=backing)
+    timeline = lay_out_film(lesson, with_steps=False, play=backing)
     painter = FramePainter(lesson, timeline, load_screen("landscape"), load_catalogue("en"))
     painter.draw(timeline.scenes[0].rounds[1].start_seconds + 3.4)
     _save(painter.frame, "film-band")

@@ -15,7 +15,7 @@ from reedpath.film.encode import FilmShape, encode_film
 from reedpath.film.planes import Frame
 from reedpath.lesson import make_lesson
 from reedpath.signal import Samples
-from reedpath.sound import PlayAlong
+from reedpath.sound import PlayAlong, Turns
 from reedpath.wording import load_catalogue
 from support.built_routes import built_lesson, built_route
 from support.films import read_film
@@ -133,7 +133,7 @@ def test_the_sound_can_be_given(tmp_path: Path) -> None:
 
 def test_a_muted_film_is_silent_without_a_count_in_too(tmp_path: Path) -> None:
     path = tmp_path / "film.mp4"
-    film_lesson(SHORT, path, FilmWishes(with_steps=False, play=PlayAlong(count_in_bars=0, mute_voice=True)))
+    film_lesson(SHORT, path, FilmWishes(with_steps=False, play=PlayAlong(count_in_bars=0, turns=Turns.YOURS)))
     assert np.abs(read_film(path).sound).max() < 1e-3
 
 

@@ -33,7 +33,7 @@ PICKUP = _lesson(swing=Fraction(2), pickup=Fraction(1, 2))
 
 
 def _timeline(lesson=LESSON, **fields: object) -> Timeline:
-    return lay_out_film(lesson, with_steps=False, backing=Backing(form="twelve-bar", rounds=3, **fields))  # type: ignore[arg-type]
+    return lay_out_film(lesson, with_steps=False, play=Backing(form="twelve-bar", rounds=3, **fields))  # type: ignore[arg-type]
 
 
 TIMELINE = _timeline(turns=Turns.CALL)
@@ -74,9 +74,7 @@ def test_nothing_overlaps_its_like(place: int) -> None:
 @pytest.mark.parametrize("lesson", [LESSON, PICKUP])
 def test_it_is_counted_in_as_without_a_band(lesson, bars: int) -> None:
     backing = Backing(form="one-chord", count_in_bars=bars, click_through=True)
-    for scene, rung in zip(
-        lay_out_film(lesson, with_steps=False, backing=backing).scenes, lesson.ladder, strict=True
-    ):
+    for scene, rung in zip(lay_out_film(lesson, with_steps=False, play=backing).scenes, lesson.ladder, strict=True):
         alone = lay_out(lesson, rung)
         beat = 60 / rung.bpm
         assert len(scene.counts) == 4 * bars
@@ -142,9 +140,9 @@ def test_bars_are_counted_anew_in_each_round() -> None:
 def test_what_the_band_cannot_play() -> None:
     waltz = _lesson("2d:1 4b:1 4d:1 2d:3", metres=(Metre(Fraction(0), 3, 4),))
     with pytest.raises(SoundError, match="not in 3/4"):
-        lay_out_film(waltz, backing=Backing())
+        lay_out_film(waltz, play=Backing())
     with pytest.raises(SettingsError, match="no form is named 'sonata'"):
-        lay_out_film(LESSON, backing=Backing(form="sonata"))
+        lay_out_film(LESSON, play=Backing(form="sonata"))
     keyless = replace(LESSON, route=replace(LESSON.route, phrase=replace(LESSON.route.phrase, key=None)))
     with pytest.raises(SoundError, match="needs to know the key"):
-        lay_out_film(replace(keyless, route=replace(keyless.route, position=None)), backing=Backing())
+        lay_out_film(replace(keyless, route=replace(keyless.route, position=None)), play=Backing())

@@ -204,7 +204,7 @@ def test_nothing_to_film() -> None:
 
 
 def test_no_count_in() -> None:
-    timeline = lay_out_film(LESSON, with_steps=False, options=PlayAlong(count_in_bars=0))
+    timeline = lay_out_film(LESSON, with_steps=False, play=PlayAlong(count_in_bars=0))
     assert timeline.scenes[0].counts == ()
 
 

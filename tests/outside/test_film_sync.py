@@ -88,7 +88,7 @@ EVERYBODY = frozenset({"drums", "bass", "guitar", "piano"})
 
 def _with_band(folder: Path, lesson: Lesson, name: str, backing: Backing) -> tuple[Timeline, ReadFilm]:
     path = folder / f"{name}.mp4"
-    timeline = film_lesson(lesson, path, FilmWishes(with_steps=False, backing=backing))
+    timeline = film_lesson(lesson, path, FilmWishes(with_steps=False, play=backing))
     harp = load_screen("landscape").harp
     assert harp is not None
     return timeline, read_film(path, zone=harp)

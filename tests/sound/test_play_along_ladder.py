@@ -10,7 +10,7 @@ import pytest
 from reedpath.errors import SoundError
 from reedpath.lesson import Rung
 from reedpath.phrase import Metre, Phrase, Tempo, counted_beats
-from reedpath.sound import PlayAlong, lay_out, play_along, play_along_name
+from reedpath.sound import PlayAlong, Turns, lay_out, play_along, play_along_name
 from reedpath.sound.click import Click, render_clicks
 from reedpath.sound.mix import CEILING_DB, Track, mixed_down, placed_in_room
 from support.built_routes import built_lesson, built_route
@@ -97,7 +97,7 @@ def test_rungs_are_as_long_as_their_tempo_says() -> None:
 
 def test_a_muted_voice_leaves_only_the_click() -> None:
     given = lesson(bpm=100.0)
-    sound = play_along(given, given.ladder[-1], PlayAlong(mute_voice=True))
+    sound = play_along(given, given.ladder[-1], PlayAlong(turns=Turns.YOURS))
     layout = lay_out(given, given.ladder[-1])
     assert np.abs(sound.array[int((layout.zero_seconds + 0.1) * sound.rate) :]).max() < 1e-4
     assert sound.peak > 0.1

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from reedpath.sound import PlayAlong, lay_out, play_along, sound_blocks
+from reedpath.sound import PlayAlong, Turns, lay_out, play_along, sound_blocks
 from support.built_routes import built_lesson, built_route
 
 LESSON = built_lesson(built_route("2d''! 2d 3d' 4b:1 (4 5)d:1! r:1/2 6bo:1/4 4d:1/2^1 [1 4]b:1 2d:2~", bpm=100.0))
@@ -12,7 +12,7 @@ LESSON = built_lesson(built_route("2d''! 2d 3d' 4b:1 (4 5)d:1! r:1/2 6bo:1/4 4d:
 @pytest.mark.parametrize("block_seconds", [0.7, 2.0, 60.0])
 @pytest.mark.parametrize("mute_voice", [False, True])
 def test_blocks_are_the_whole(block_seconds: float, mute_voice: bool) -> None:
-    options = PlayAlong(mute_voice=mute_voice)
+    options = PlayAlong(turns=Turns.YOURS if mute_voice else Turns.TOGETHER)
     whole = play_along(LESSON, LESSON.ladder[0], options)
     layout = lay_out(LESSON, LESSON.ladder[0], options)
     blocks = list(sound_blocks(layout, mute_voice=mute_voice, block_seconds=block_seconds))

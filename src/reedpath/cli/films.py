@@ -9,7 +9,7 @@ from reedpath.cli.printing import catalogue_for, print_data, print_written, writ
 from reedpath.errors import SettingsError
 from reedpath.film import FilmWishes, TakeWishes
 from reedpath.jobs import PractiseWishes, Written, make_film, make_take_film
-from reedpath.sound import PlayAlong, Turns
+from reedpath.sound import Backing, PlayAlong, Turns
 
 __all__ = ["film_of_lesson", "film_of_takes", "refuse_what_is_heard"]
 
@@ -26,11 +26,9 @@ def film_of_lesson(
     replace: bool, json: bool,
 ) -> None:  # fmt: skip
     """Make the film of a lesson, sounding as a play-along does, and say what was made."""
-    if heard.turns is Turns.CALL and heard.backing is None:
+    if heard.play.turns is Turns.CALL and not isinstance(heard.play, Backing):
         raise SettingsError("call and response needs the band's rounds", hint="say --band")
-    wishes = FilmWishes(
-        screen, palette, language or "", heard.rungs or None, steps, play=heard.along, backing=heard.backing
-    )
+    wishes = FilmWishes(screen, palette, language or "", heard.rungs or None, steps, play=heard.play)
     with progress_display(catalogue_for(None)) as progress:
         written = make_film(folder, wishes, out, replace=replace, progress=progress)
     _tell(out, written, json=json)
@@ -38,7 +36,7 @@ def film_of_lesson(
 
 def refuse_what_is_heard(heard: PractiseWishes) -> None:
     """A SettingsError where something is asked of the sound of a teacher's own film."""
-    if heard.backing is not None or heard.along != PlayAlong():
+    if heard.play != PlayAlong():
         raise SettingsError(
             "the teacher's film keeps its own sound", hint="leave out --band, --count-in, --click, --muted, --slaps"
         )

@@ -7,6 +7,7 @@ from pathlib import Path
 from reedpath.cli.lessons import progress_display
 from reedpath.cli.printing import catalogue_for, print_data, print_line, print_written, written_as_data
 from reedpath.cli.reading import keys_of, share_of, span_of
+from reedpath.data import extended
 from reedpath.errors import SettingsError
 from reedpath.jobs import PractiseWishes, make_practice_sounds, slow_recording
 from reedpath.sound import Backing, PlayAlong, Turns
@@ -30,14 +31,11 @@ def practise_wishes(
     if idle and not band:
         raise SettingsError(f"--{idle[0]} is for the band", hint="say --band too")
     whose = Turns.YOURS if muted else Turns(turns)
-    backing = Backing(
-        form=form, groove=groove, rounds=rounds, turns=whose, chords=chords, without=frozenset(keys_of(without)),
-        count_in_bars=count_in, click_through=click, slap_accents=slaps,
-    )  # fmt: skip
-    along = PlayAlong(
-        count_in_bars=count_in, click_through=click, mute_voice=whose is Turns.YOURS, slap_accents=slaps
-    )
-    return PractiseWishes(backing if band else None, along, whose, rungs=keys_of(tempos))
+    play = PlayAlong(count_in_bars=count_in, click_through=click, turns=whose, slap_accents=slaps)
+    if band:
+        silent = frozenset(keys_of(without))
+        play = extended(play, Backing, form=form, groove=groove, rounds=rounds, chords=chords, without=silent)
+    return PractiseWishes(play, rungs=keys_of(tempos))
 
 
 def slow_down(
@@ -61,7 +59,7 @@ def slow_down(
 
 def make_sounds(folder: Path, wishes: PractiseWishes, out: Path, *, replace: bool, json: bool) -> None:
     """Make the sounds and say which."""
-    if wishes.turns is Turns.CALL and wishes.backing is None and not wishes.spots:
+    if wishes.play.turns is Turns.CALL and not isinstance(wishes.play, Backing) and not wishes.spots:
         raise SettingsError("call and response needs the band's rounds, or spots", hint="say --band, or --spots")
     with progress_display(catalogue_for(None)) as progress:
         written = make_practice_sounds(folder, wishes, out, replace=replace, progress=progress)

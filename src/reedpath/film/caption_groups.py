@@ -1,7 +1,13 @@
-"""What is told: steps grouped into captions, and how long it takes to read them.
+"""Steps grouped into captions, how long it takes to read them, and which are shown while a phrase is played.
 
 The steps of a lesson are the same in every language but for their words, so a caption is named by the places of
 its steps, and lasts as long as the slowest language needs.
+
+In passing only the most useful ones are shown that there is time to read: what is harder than the middle of the
+phrase, and that a part comes again. Each group has a time in which it would have to be read, beginning a little before
+its note. Among all sets of groups that do not overlap, the one with the greatest sum of weights is taken, the weight of a
+group being the effort of its hardest event: weighted interval scheduling by dynamic programming (Kleinberg & Tardos,
+"Algorithm Design", 2005, section 6.1).
 """
 
 from __future__ import annotations
@@ -14,7 +20,7 @@ from statistics import median
 
 from reedpath.arrange import Route
 from reedpath.film.timeline import Caption
-from reedpath.lesson import Lesson, Step, StepKind, steps_of
+from reedpath.lesson import Lesson, StepBlock, StepGroup, StepKind, steps_of
 
 __all__ = ["CaptionGroup", "CaptionPage", "caption_groups_of", "chosen_captions", "reading_seconds"]
 
@@ -26,9 +32,10 @@ READ_CHARACTERS, LEAST_READ_SECONDS = 15.0, 1.5
 FOUND_SECONDS = 0.3
 # characters that a caption holds: two lines of 42; common practice, no source
 MOST_CHARACTERS = 84
-
-# kinds of step that are told together when they are about one event
-_OF_AN_EVENT = frozenset({StepKind.MOVE, StepKind.HOLD, StepKind.REST, StepKind.BREATH, StepKind.CHANGE})
+# seconds before its note that a step may come, so that it is read in time; our choice
+AHEAD_SECONDS = 1.0
+# points of effort that any step is worth, beside those of its events; our choice
+LEAST_WEIGHT = 0.5
 
 
 def reading_seconds(characters: int) -> float:
@@ -71,18 +78,13 @@ class CaptionGroup:
         return sum(page.seconds for page in self.pages)
 
 
-def _together(steps: Sequence[Step]) -> Iterator[tuple[int, int]]:
-    """From where to where steps belong together."""
-
-    def key(pair: tuple[int, Step]) -> tuple[object, ...]:
-        place, step = pair
-        if step.kind in _OF_AN_EVENT:
-            return ("event", step.first)
-        return (step.kind, step.first) if step.kind in (StepKind.SPOT, StepKind.INTRO) else (place,)
-
-    for _, run in groupby(enumerate(steps), key=key):
-        places = [place for place, _ in run]
-        yield places[0], places[-1] + 1
+def _said_together(block: StepBlock) -> Iterator[StepGroup]:
+    """The groups of a block; the sentences of an introduction share their captions."""
+    for is_intro, run in groupby(block.groups, key=lambda group: group.kind is StepKind.INTRO):
+        if is_intro:
+            yield StepGroup(tuple(step for group in run for step in group.steps))
+        else:
+            yield from run
 
 
 def _pages(lengths: Sequence[int], first: int, stop: int) -> Iterator[CaptionPage]:
@@ -104,25 +106,12 @@ def caption_groups_of(lesson: Lesson) -> tuple[CaptionGroup, ...]:
         lengths = [
             max(len(blocks[index].steps[place].text) for blocks in spoken) for place in range(len(block.steps))
         ]
-        for first, stop in _together(block.steps):
-            steps = block.steps[first:stop]
-            events = [one for step in steps for one in (step.first, step.last) if one is not None]
-            groups.append(
-                CaptionGroup(
-                    index,
-                    steps[0].kind,
-                    min(events, default=None),
-                    max(events, default=None),
-                    tuple(_pages(lengths, first, stop)),
-                )
-            )
+        stop = 0
+        for group in _said_together(block):
+            first, stop = stop, stop + len(group.steps)
+            pages = tuple(_pages(lengths, first, stop))
+            groups.append(CaptionGroup(index, group.kind, group.first, group.last, pages))
     return tuple(groups)
-
-
-# seconds before its note that a step may come, so that it is read in time; our choice
-AHEAD_SECONDS = 1.0
-# points of effort that any step is worth, beside those of its events; our choice
-LEAST_WEIGHT = 0.5
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
-"""Captions and chapters as text: WebVTT (W3C, "WebVTT: The Web Video Text Tracks Format") and SRT.
+"""Captions and chapters: what they say and when, in any language, and their text as WebVTT and SRT; headings too.
 
-SRT has no standard; it is written as it commonly is: a number, the times with a comma, the lines, an empty line.
+WebVTT is the W3C's ("WebVTT: The Web Video Text Tracks Format"). SRT has no standard; it is written as it commonly
+is: a number, the times with a comma, the lines, an empty line.
 """
 
 from __future__ import annotations

@@ -42,7 +42,9 @@ WAITING = 3
 
 
 class PictureLine:
-    """Encodes the pictures of a stream in order and puts them into their container.
+    """Encodes the pictures of a stream in order, in a thread of its own, and puts them into their container.
+
+    The encoder is the slowest part and lets other threads run, so it works beside the thread that draws.
 
     To be used in a ``with`` statement once all streams of the container are there; on leaving it without an error
     the last pictures are encoded.

@@ -40,8 +40,7 @@ def lay_out_film(
     *,
     rungs: Sequence[Rung] | None = None,
     with_steps: bool = True,
-    options: PlayAlong | None = None,
-    backing: Backing | None = None,
+    play: PlayAlong | None = None,
 ) -> Timeline:
     """The film of a lesson alone: the phrase step by step, then played at each tempo.
 
@@ -49,8 +48,7 @@ def lay_out_film(
     ----------
     rungs : the tempos; the whole ladder when left out.
     with_steps : whether to go through it step by step first.
-    options : how it is counted in and played where no band plays.
-    backing : what a band plays under the phrase at each tempo.
+    play : how it is counted in and played at each tempo; a backing for a band to play under it.
 
     Raises
     ------
@@ -68,10 +66,10 @@ def lay_out_film(
         scenes.append(steps_scene(lesson, chosen[0], groups, start_seconds=0.0))
     for rung in chosen:
         start = scenes[-1].end_seconds if scenes else 0.0
-        if backing is None:
-            scenes.append(play_scene(lesson, rung, groups, start_seconds=start, options=options))
+        if isinstance(play, Backing):
+            scenes.append(band_scene(lesson, rung, groups, start_seconds=start, backing=play))
         else:
-            scenes.append(band_scene(lesson, rung, groups, start_seconds=start, backing=backing))
+            scenes.append(play_scene(lesson, rung, groups, start_seconds=start, options=play))
     return Timeline(tuple(scenes), scenes[-1].end_seconds)
 
 

@@ -17,7 +17,7 @@ from reedpath.film.screens import load_screen
 from reedpath.film.timeline import Scene, SceneKind, Timeline
 from reedpath.lesson import Lesson
 from reedpath.signal import Samples
-from reedpath.sound import Backing, PlayAlong, backing_blocks, sound_blocks
+from reedpath.sound import PlayAlong, Turns, backing_blocks, sound_blocks
 from reedpath.wording import load_catalogue
 
 __all__ = ["FilmWishes", "film_lesson", "frames_of", "sound_of"]
@@ -38,8 +38,7 @@ class FilmWishes:
     rungs : names of the tempos; None for the whole ladder.
     with_steps : whether the phrase is gone through step by step first.
     frames_per_second : 10 to 60.
-    play : how it is counted in and played where no band plays.
-    backing : what a band plays under the phrase at each tempo, with its own count-in and turns.
+    play : how it is counted in and played at each tempo; a backing for a band to play under it.
     """
 
     screen: str = "landscape"
@@ -49,7 +48,6 @@ class FilmWishes:
     with_steps: bool = True
     frames_per_second: int = 30
     play: PlayAlong = field(default_factory=PlayAlong)
-    backing: Backing | None = None
 
 
 def frames_of(painter: FramePainter, frames_per_second: int) -> Iterator[Bytes]:
@@ -101,8 +99,7 @@ def film_lesson(
         lesson,
         rungs=rungs_named(lesson, wanted.rungs),
         with_steps=wanted.with_steps,
-        options=wanted.play,
-        backing=wanted.backing,
+        play=wanted.play,
     )
     screen = load_screen(wanted.screen)
     painter = FramePainter(lesson, timeline, screen, words, palette=wanted.palette, frames_per_second=rate)
@@ -116,7 +113,7 @@ def film_lesson(
         chapters=chapter_cues(lesson, timeline, words),
     )
     blocks = (
-        sound_of(timeline, mute_voice=wanted.play.mute_voice)
+        sound_of(timeline, mute_voice=wanted.play.turns is Turns.YOURS)
         if sound is None
         else (block for scene in timeline.scenes for block in sound(scene))
     )

@@ -164,7 +164,7 @@ _THROUGH = round(256 * (1.0 - PLATE_OPACITY))
 
 
 class Plate:
-    """A zone of a frame that is laid over pictures.
+    """A zone of a frame that is laid over pictures: its ground lets them through, its ink does not.
 
     zone : where.
     ground : the colour of the plate, "#rrggbb"; what has another colour is ink.

@@ -1,4 +1,8 @@
-"""Zones: the parts of a frame that stand still until something changes, each as a picture of its own."""
+"""Zones: the parts of a frame that stand still until something changes, each as a picture of its own.
+
+A sounding hole is lit in the ribbon's language: blown, it is full and bulges; drawn, it is hollow and sucked in;
+weights hang under a bend, a wedge stands on an overblow. So it tells by its shape alone what is done to it.
+"""
 
 from __future__ import annotations
 

@@ -45,18 +45,15 @@ MOST_SLOWED_SECONDS = 20 * 60.0
 class PractiseWishes:
     """Which sounds are wanted.
 
-    backing : the band's part; None for the harmonica and the click alone.
-    along : the play-along's options where there is no band.
-    turns : who plays; where there is no band, "call" is for the spots alone.
+    play : how it is counted in and played, and who plays; a backing for a band to play too. Without a band, "call" is
+        for the spots alone.
     as_one : the whole ladder in one file with chapters.
     spots : the lesson's spots too, looped.
     rungs : names of the tempos wanted ("slow", "full"), none for all.
     format : "wav", "flac", "mp3" or "opus".
     """
 
-    backing: Backing | None = None
-    along: PlayAlong = field(default_factory=PlayAlong)
-    turns: Turns = Turns.TOGETHER
+    play: PlayAlong = field(default_factory=PlayAlong)
     as_one: bool = False
     spots: bool = False
     rungs: tuple[str, ...] = ()
@@ -99,25 +96,25 @@ class _Sound:
 
 
 def _rung_sound(lesson: Lesson, rung: Rung, wishes: PractiseWishes) -> bytes:
-    if wishes.backing is None:
-        samples = play_along(lesson, rung, wishes.along)
+    if isinstance(wishes.play, Backing):
+        samples = play_with_band(lesson, rung, wishes.play)
     else:
-        samples = play_with_band(lesson, rung, wishes.backing)
+        samples = play_along(lesson, rung, wishes.play)
     return encode(samples, format=wishes.format, tags={"title": lesson.title})
 
 
 def _recorded(lesson: Lesson, wishes: PractiseWishes, drill: Drill | None) -> bytes:
     if drill is None:
-        recording = play_ladder(lesson, wishes.backing or wishes.along)
+        recording = play_ladder(lesson, wishes.play)
     else:
-        slaps = wishes.along.slap_accents
-        recording = play_spot(lesson, drill, Loop(times=drill.times, turns=wishes.turns, slap_accents=slaps))
+        loop = Loop(times=drill.times, turns=wishes.play.turns, slap_accents=wishes.play.slap_accents)
+        recording = play_spot(lesson, drill, loop)
     return encode_recording(recording, format=wishes.format, tags={"title": lesson.title})
 
 
 def _sounds(lesson: Lesson, wishes: PractiseWishes) -> Iterator[_Sound]:
-    end, is_with_band = wishes.format, wishes.backing is not None
-    turns = Turns.TOGETHER if wishes.turns is Turns.CALL and not is_with_band else wishes.turns
+    end, is_with_band = wishes.format, isinstance(wishes.play, Backing)
+    turns = Turns.TOGETHER if wishes.play.turns is Turns.CALL and not is_with_band else wishes.play.turns
     if wishes.as_one:
         name = ladder_name(is_with_band=is_with_band, turns=turns, format=end)
         yield _Sound(name, "", partial(_recorded, lesson, wishes, None))
@@ -127,7 +124,7 @@ def _sounds(lesson: Lesson, wishes: PractiseWishes) -> Iterator[_Sound]:
             name = named(rung, turns=turns, format=end)
             yield _Sound(name, f"{rung.bpm:g}", partial(_rung_sound, lesson, rung, wishes))
     for number, drill in enumerate(lesson.drills if wishes.spots else (), start=1):
-        name = spot_name(number, turns=wishes.turns, format=end)
+        name = spot_name(number, turns=wishes.play.turns, format=end)
         yield _Sound(name, "", partial(_recorded, lesson, wishes, drill))
 
 

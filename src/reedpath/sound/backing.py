@@ -20,7 +20,7 @@ from reedpath.signal import Samples
 from reedpath.sound.band import BandPart, BarClock, Form, Groove, play_band, sound_part
 from reedpath.sound.choosing import bars_of, choose
 from reedpath.sound.click import Click, render_clicks
-from reedpath.sound.ladder import CLICK_DB, HEAD_SECONDS, RATE, VOICE_DB, Turns, count_in_beats
+from reedpath.sound.ladder import CLICK_DB, HEAD_SECONDS, RATE, VOICE_DB, PlayAlong, count_in_beats
 from reedpath.sound.mix import Track, mixed_down, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.played_moves import SoundSpan
@@ -38,28 +38,22 @@ PLAYERS = ("drums", "bass", "guitar", "piano")
 
 
 @dataclass(frozen=True, slots=True)
-class Backing:
-    """What the band is to do.
+class Backing(PlayAlong):
+    """A play-along in which a band plays: what the band is to do.
 
     form, groove : names of shipped ones, or "auto" for what suits the lesson.
     key : of the music; None for the lesson's.
     rounds : how many times the form, or the phrase, goes round.
-    turns : who plays.
     chords : "guitar", "piano" or "both".
     without : players left out, of drums, bass, guitar, piano.
-    count_in_bars, click_through, slap_accents : as in a play-along.
     """
 
     form: str = "auto"
     groove: str = "auto"
     key: Key | None = None
     rounds: int = 2
-    turns: Turns = Turns.TOGETHER
     chords: str = "guitar"
     without: frozenset[str] = frozenset()
-    count_in_bars: int = 1
-    click_through: bool = False
-    slap_accents: bool = False
 
     def __post_init__(self) -> None:
         if not 1 <= self.rounds <= MOST_ROUNDS:

@@ -12,11 +12,9 @@ from pathlib import Path
 from reedpath.signal import Samples
 from reedpath.sound.backing import BackingLayout, backing_tracks
 from reedpath.sound.band import part_gain
-from reedpath.sound.click import Click, render_clicks
-from reedpath.sound.ladder import CLICK_DB, RATE, VOICE_DB, PlayAlongLayout
-from reedpath.sound.mix import Track, mixed_down, placed_in_room
+from reedpath.sound.ladder import RATE, PlayAlongLayout, sounded
+from reedpath.sound.mix import mixed_down
 from reedpath.sound.tones import Tone
-from reedpath.sound.voice import render_tones
 
 __all__ = ["backing_blocks", "cut_blocks", "sound_blocks", "tones_near"]
 
@@ -48,18 +46,6 @@ def cut_blocks(
         yield Samples(wide.array[begin - first : end - first], rate)
 
 
-def _stretch(layout: PlayAlongLayout, first: int, last: int, rate: int, *, mute_voice: bool) -> Samples:
-    """The sound between two frames, as if nothing lay outside."""
-    start, seconds = first / rate, (last - first) / rate
-    clicks = [Click(click.seconds - start, click.first) for click in layout.clicks]
-    tracks = [Track(render_clicks(clicks, seconds=seconds, rate=rate), CLICK_DB)]
-    if not mute_voice:
-        near = tones_near(layout.plan.delayed(layout.zero_seconds).tones, start, start + seconds)
-        dry = render_tones(near, seconds=seconds, start_seconds=start, rate=rate)
-        tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
-    return mixed_down(tracks, seconds=seconds, rate=rate)
-
-
 def sound_blocks(
     layout: PlayAlongLayout, *, mute_voice: bool = False, rate: int = RATE, block_seconds: float = 20.0
 ) -> Iterator[Samples]:
@@ -72,12 +58,14 @@ def sound_blocks(
     mute_voice : whether the harmonica is left out.
     block_seconds : length of a block; the last one is shorter.
     """
-    return cut_blocks(
-        layout.seconds,
-        rate,
-        block_seconds,
-        lambda first, last: _stretch(layout, first, last, rate, mute_voice=mute_voice),
-    )
+    tones = () if mute_voice else layout.plan.delayed(layout.zero_seconds).tones
+
+    def stretch(first: int, last: int) -> Samples:
+        start, seconds = first / rate, (last - first) / rate
+        near = tones_near(tones, start, start + seconds)
+        return sounded(near, layout.clicks, seconds=seconds, rate=rate, start_seconds=start)
+
+    return cut_blocks(layout.seconds, rate, block_seconds, stretch)
 
 
 def _tones_near(layout: BackingLayout, start: float, end: float) -> list[Tone]:

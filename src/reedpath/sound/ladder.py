@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -13,6 +14,7 @@ from reedpath.signal import Samples
 from reedpath.sound.click import Click, render_clicks
 from reedpath.sound.mix import Track, mixed_down, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
+from reedpath.sound.tones import Tone
 from reedpath.sound.voice import render_tones
 
 __all__ = [
@@ -59,13 +61,13 @@ class PlayAlong:
 
     count_in_bars : 0 to 4 bars of clicks first; a pickup is played over the end of the last one.
     click_through : whether the click goes on under the phrase.
-    mute_voice : whether the harmonica is left out, for the student to play.
+    turns : who plays; with "yours" the harmonica is left out, "call" is for what goes round.
     slap_accents : whether accented single notes are tongue-slapped.
     """
 
     count_in_bars: int = 1
     click_through: bool = False
-    mute_voice: bool = False
+    turns: Turns = Turns.TOGETHER
     slap_accents: bool = False
 
 
@@ -113,6 +115,18 @@ def lay_out(lesson: Lesson, rung: Rung, options: PlayAlong | None = None) -> Pla
     return PlayAlongLayout(plan, clicks, zero, zero + plan.seconds + TAIL_SECONDS)
 
 
+def sounded(
+    tones: Sequence[Tone], clicks: Iterable[Click], *, seconds: float, rate: int, start_seconds: float = 0.0
+) -> Samples:
+    """Clicks, and the harmonica in a small room where it has tones, mixed; from a moment of their clock on."""
+    later = [Click(click.seconds - start_seconds, click.first) for click in clicks]
+    tracks = [Track(render_clicks(later, seconds=seconds, rate=rate), CLICK_DB)]
+    if tones:
+        dry = render_tones(tones, seconds=seconds, start_seconds=start_seconds, rate=rate)
+        tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
+    return mixed_down(tracks, seconds=seconds, rate=rate)
+
+
 def play_along(lesson: Lesson, rung: Rung, options: PlayAlong | None = None, *, rate: int = RATE) -> Samples:
     """
     The lesson's phrase at one tempo, stereo: count-in, then the harmonica in a small room.
@@ -121,12 +135,8 @@ def play_along(lesson: Lesson, rung: Rung, options: PlayAlong | None = None, *, 
     """
     wanted = options or PlayAlong()
     layout = lay_out(lesson, rung, wanted)
-    tracks = [Track(render_clicks(layout.clicks, seconds=layout.seconds, rate=rate), CLICK_DB)]
-    if not wanted.mute_voice:
-        shifted = layout.plan.delayed(layout.zero_seconds).tones
-        dry = render_tones(shifted, seconds=layout.seconds, rate=rate)
-        tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
-    return mixed_down(tracks, seconds=layout.seconds, rate=rate)
+    tones = () if wanted.turns is Turns.YOURS else layout.plan.delayed(layout.zero_seconds).tones
+    return sounded(tones, layout.clicks, seconds=layout.seconds, rate=rate)
 
 
 # what is added to a name where the harmonica does not play all through

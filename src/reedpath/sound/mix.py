@@ -135,7 +135,10 @@ def _reflections_transformed(rate: int) -> npt.NDArray[np.complex64]:
 
 
 def placed_in_room(sound: Sound, *, rate: int) -> Sound:
-    """A dry mono sound, shape (frames,), heard in the middle of a small room, shape (frames, 2)."""
+    """A dry mono sound, shape (frames,), heard in the middle of a small room, shape (frames, 2).
+
+    A few early reflections and a short tail, different on the left and the right.
+    """
     from scipy import fft
 
     lines = _reflections_transformed(rate)

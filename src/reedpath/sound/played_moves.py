@@ -42,7 +42,7 @@ Force = Annotated[float, Meta(ge=-1, le=1)]
 
 
 class TimeNumbers(Struct, frozen=True, forbid_unknown_fields=True):
-    """Gaps, glides and leads."""
+    """Gaps, glides and leads; what each number means stands in `performance.toml`."""
 
     tongued_gap: Seconds
     turned_gap: Seconds

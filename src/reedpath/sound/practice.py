@@ -14,23 +14,20 @@ from reedpath.lesson import Drill, Lesson, Rung
 from reedpath.phrase import Phrase, beat_of, counted_beats, metre_at, timing_of
 from reedpath.signal import Chapter, Samples, concatenated, encode_chaptered
 from reedpath.sound.backing import Backing, play_with_band
-from reedpath.sound.click import Click, render_clicks
+from reedpath.sound.click import Click
 from reedpath.sound.ladder import (
-    CLICK_DB,
     HEAD_SECONDS,
     RATE,
     TAIL_SECONDS,
-    VOICE_DB,
     PlayAlong,
     Turns,
     count_in_beats,
     play_along,
+    sounded,
 )
-from reedpath.sound.mix import Track, mixed_down, placed_in_room
 from reedpath.sound.plan import plan_route
 from reedpath.sound.played_moves import SoundSpan
 from reedpath.sound.tones import Tone
-from reedpath.sound.voice import render_tones
 
 __all__ = [
     "Loop",
@@ -84,7 +81,7 @@ def _joined(sounds: Sequence[Samples], titles: Sequence[str]) -> Recording:
 
 def play_ladder(
     lesson: Lesson,
-    options: PlayAlong | Backing | None = None,
+    options: PlayAlong | None = None,
     *,
     title_of: Callable[[Rung], str] = tempo_title,
     rate: int = RATE,
@@ -93,7 +90,7 @@ def play_ladder(
 
     Parameters
     ----------
-    options : a play-along's, or a backing for the band to play too.
+    options : a play-along's; a backing for the band to play too.
     title_of : the title of a rung's chapter.
     """
     if not lesson.ladder:
@@ -190,14 +187,6 @@ def lay_out_spot(lesson: Lesson, first: int, last: int, rung: Rung, loop: Loop |
     )
 
 
-def _play_layout(layout: LoopLayout, rate: int) -> Samples:
-    tracks = [Track(render_clicks(layout.clicks, seconds=layout.seconds, rate=rate), CLICK_DB)]
-    if layout.tones:
-        dry = render_tones(layout.tones, seconds=layout.seconds, rate=rate)
-        tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
-    return mixed_down(tracks, seconds=layout.seconds, rate=rate)
-
-
 def play_spot(
     lesson: Lesson,
     drill: Drill,
@@ -210,8 +199,6 @@ def play_spot(
     if not drill.ladder:
         raise SoundError("sound.no_drill_tempo")
     wanted = loop or Loop(times=drill.times)
-    sounds = [
-        _play_layout(lay_out_spot(lesson, drill.spot.first, drill.spot.last, rung, wanted), rate)
-        for rung in drill.ladder
-    ]
+    layouts = [lay_out_spot(lesson, drill.spot.first, drill.spot.last, rung, wanted) for rung in drill.ladder]
+    sounds = [sounded(one.tones, one.clicks, seconds=one.seconds, rate=rate) for one in layouts]
     return _joined(sounds, [title_of(rung) for rung in drill.ladder])

@@ -43,7 +43,7 @@ _CHORD = re.compile(r"(b|#)?(VII|VI|IV|V|III|II|I)(\*|m7|m|6|7|9|)")
 
 @dataclass(frozen=True, slots=True)
 class Chord:
-    """A chord in a key.
+    """A chord in a key, as blues players name it by its place there: "I7", "IV7", "bVIm7".
 
     root : pitch class, 0 = C to 11 = B.
     steps : semitones above the root, ascending from 0.
