@@ -97,6 +97,35 @@ def test_a_note_fades_once_released(tmp_path: Path) -> None:
     assert np.abs(np.diff(sound[:, 0])).max() < 0.05
 
 
+# a sample that stands still shows the envelope alone
+STILL = np.full(11_025, 0.5)
+
+
+def test_a_sample_that_ends_is_faded_out_straight_over_8_ms(tmp_path: Path) -> None:
+    sound = note(tmp_path, [{ROOT: 69, SAMPLE: 0}], ms=3000, samples=[STILL])[:, 0]
+    fade = round(0.008 * RATE)
+    level = float(sound[RATE // 4])
+    assert sound[1000:-fade] == pytest.approx(level, rel=1e-3)
+    assert sound[-fade:] == pytest.approx(level * np.linspace(1.0, 0.0, fade), abs=1e-4 * level)
+
+
+def test_a_release_falls_by_100_db_in_its_time(tmp_path: Path) -> None:
+    # timecents: 1200 an octave of seconds (SoundFont 2.04, section 8.1.2, generator 38)
+    seconds = 2.0 ** (-2000 / 1200)
+    sound = note(tmp_path, [{ROOT: 69, MODES: 1, RELEASE: -2000, SAMPLE: 0}], ms=500, samples=[STILL])[:, 0]
+    for late in (0.05, 0.1, 0.15):
+        fallen = 20 * np.log10(sound[round((0.5 + late) * RATE)] / sound[RATE // 4])
+        assert fallen == pytest.approx(-100.0 * late / seconds, abs=0.05)
+
+
+def test_an_attack_rises_straight_in_amplitude(tmp_path: Path) -> None:
+    # half a second (generator 34, -1200 timecents)
+    sound = note(tmp_path, [{ROOT: 69, MODES: 1, 34: -1200, SAMPLE: 0}], ms=2000, samples=[STILL])[:, 0]
+    full = float(sound[RATE])
+    for share in (0.25, 0.5, 0.75):
+        assert sound[round(share * 0.5 * RATE)] == pytest.approx(share * full, rel=1e-3)
+
+
 def test_a_decay_falls_to_its_sustain(tmp_path: Path) -> None:
     # decay 1 s for 100 dB, sustain 12 dB under the peak: reached after 0.12 s
     sound = note(tmp_path, [{ROOT: 69, MODES: 1, DECAY: 0, SUSTAIN: 120, SAMPLE: 0}], ms=800)

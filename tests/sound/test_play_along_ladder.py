@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from fractions import Fraction
 
 import numpy as np
@@ -119,6 +120,38 @@ def test_clicks_start_on_their_sample_and_first_beats_are_louder() -> None:
     assert np.all(sound[:22_050] == 0.0)
     assert np.abs(sound[22_050:22_060]).max() > 0.01
     assert np.abs(sound[22_050:30_000]).max() > 1.3 * np.abs(sound[44_100:50_000]).max()
+
+
+def test_a_first_beat_knocks_a_fifth_higher_and_4_db_louder() -> None:
+    plain, first = (render_clicks([Click(0.0, first=one)], seconds=0.5, rate=44_100) for one in (False, True))
+    assert 20 * np.log10(np.abs(plain).max()) == pytest.approx(-18.0, abs=0.01)
+    assert 20 * np.log10(np.abs(first).max()) == pytest.approx(-14.0, abs=0.01)
+    plain_hz, first_hz = (np.argmax(np.abs(np.fft.rfft(one, 44_100))) for one in (plain, first))
+    assert plain_hz == pytest.approx(1180, abs=20)  # the lowest mode is the strongest
+    assert first_hz == pytest.approx(3 / 2 * 1180, abs=30)
+
+
+def test_a_knock_dies_away() -> None:
+    knock = np.abs(render_clicks([Click(0.0, first=False)], seconds=0.2, rate=44_100))
+    parts = [knock[at : at + 441].max() for at in range(0, 4410, 441)]
+    assert all(after < before for before, after in itertools.pairwise(parts) if before > 0)
+    assert parts[3] < parts[0] / 8
+    assert np.all(knock[round(0.09 * 44_100) :] == 0.0)
+
+
+def test_both_ends_are_faded_straight_over_10_ms() -> None:
+    out = mixed_down([Track(np.full(44_100, 0.25, dtype=np.float32))], seconds=1.0, rate=44_100).array
+    ramp = np.linspace(0.0, 0.25, 441)[:, np.newaxis]
+    assert out[:441] == pytest.approx(np.broadcast_to(ramp, (441, 2)), abs=1e-6)
+    assert out[-441:] == pytest.approx(np.broadcast_to(ramp[::-1], (441, 2)), abs=1e-6)
+    assert out[441:-441] == pytest.approx(0.25, abs=1e-6)
+
+
+@pytest.mark.parametrize(("pan", "sides"), [(-1.0, (2**0.5, 0.0)), (0.0, (1.0, 1.0)), (1.0, (0.0, 2**0.5))])
+def test_panned_sounds_keep_their_power(pan: float, sides: tuple[float, float]) -> None:
+    sound = np.full(4410, 0.25, dtype=np.float32)
+    out = mixed_down([Track(sound, gain_db=-6.0, pan=pan)], seconds=0.1, rate=44_100).array
+    assert out[2000] == pytest.approx([0.25 * 10 ** (-6 / 20) * side for side in sides], abs=1e-6)
 
 
 def test_a_click_past_the_end_is_cut() -> None:

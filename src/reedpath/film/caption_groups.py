@@ -4,10 +4,10 @@ The steps of a lesson are the same in every language but for their words, so a c
 its steps, and lasts as long as the slowest language needs.
 
 In passing only the most useful ones are shown that there is time to read: what is harder than the middle of the
-phrase, and that a part comes again. Each group has a time in which it would have to be read, beginning a little before
-its note. Among all sets of groups that do not overlap, the one with the greatest sum of weights is taken, the weight of a
-group being the effort of its hardest event: weighted interval scheduling by dynamic programming (Kleinberg & Tardos,
-"Algorithm Design", 2005, section 6.1).
+phrase, and that a part comes again. Each group has a time in which it would have to be read, beginning a little
+before its note. Among all sets of groups that do not overlap, the one with the greatest sum of weights is taken, the
+weight of a group being the effort of its hardest event: weighted interval scheduling by dynamic programming
+(Kleinberg & Tardos, "Algorithm Design", 2005, section 6.1).
 """
 
 from __future__ import annotations
