@@ -24,9 +24,9 @@ from reedpath.page import (
     encode_handout,
     encode_musicxml,
     engrave_score,
-    format_chart_svg,
     format_left_out,
     format_ribbon_svg,
+    format_route_chart_svg,
     format_tab,
     paper_names,
     parts_in_beats,
@@ -90,10 +90,7 @@ def _tab(lesson: Lesson, catalogue: Catalogue) -> Files:
 
 
 def _pictures(lesson: Lesson, catalogue: Catalogue) -> Files:
-    route = lesson.route
-    tonic = route.phrase.key.tonic if route.phrase.key else None
-    used = [one.choice.move for one in route.events if one.choice.move is not None]
-    chart = format_chart_svg(route.harp, used_moves=used, tonic=tonic, catalogue=catalogue)
+    chart = format_route_chart_svg(lesson.route, catalogue=catalogue)
     ribbon = format_ribbon_svg(taught_route(lesson), parts=parts_in_beats(lesson), catalogue=catalogue)
     return {"chart.svg": chart.encode(), "ribbon.svg": ribbon.encode()}
 

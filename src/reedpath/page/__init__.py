@@ -7,7 +7,7 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.page.badges import badge_shapes, badge_width
     from reedpath.page.chart import cell_shapes
-    from reedpath.page.chart_svg import ChartLook, format_chart_svg
+    from reedpath.page.chart_svg import ChartLook, format_chart_svg, format_route_chart_svg
     from reedpath.page.dark import dark_times
     from reedpath.page.drawing.measures import baseline_of, load_measures, text_width
     from reedpath.page.drawing.palette import Palette, Style, contrast_ratio, load_palette
@@ -57,6 +57,7 @@ __all__ = [
     "format_chart_svg",
     "format_left_out",
     "format_ribbon_svg",
+    "format_route_chart_svg",
     "format_tab",
     "format_take_svg",
     "line",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from xml.sax.saxutils import escape, quoteattr
 
+from reedpath.arrange import Route
 from reedpath.harp import Alteration, Breath, Harp, Move
 from reedpath.page.chart import (
     TILE_BESIDE,
@@ -17,17 +18,17 @@ from reedpath.page.chart import (
     chart_of,
     strip_of_cell,
 )
-from reedpath.page.drawing.legend import SAMPLE, Entry, fitted_text, laid_out
+from reedpath.page.drawing.legend import SAMPLE, Entry, heading_of, laid_out
 from reedpath.page.drawing.measures import Measures
 from reedpath.page.drawing.palette import load_palette
-from reedpath.page.drawing.shapes import Label, Shape
+from reedpath.page.drawing.shapes import Shape
 from reedpath.page.drawing.svg import SvgWriter
 from reedpath.wording import Catalogue, harp_words, load_catalogue, move_words, tuning_words
 
-__all__ = ["ChartLook", "format_chart_svg"]
+__all__ = ["ChartLook", "format_chart_svg", "format_route_chart_svg"]
 
-# rows; sizes of the heading's two lines, the room they take, the air at their left and above the legend
-TITLE, SUBTITLE, HEADING, MARGIN, LEGEND_AIR = 0.8, 0.52, 2.0, 0.2, 0.8
+# rows; the room that the heading takes, the air at its left and above the legend
+HEADING, MARGIN, LEGEND_AIR = 2.0, 0.2, 0.8
 
 _BEND = Move((2,), Breath.DRAW, Alteration.BEND, -2)
 _DIP = Move((5,), Breath.DRAW, Alteration.BEND, 0)
@@ -87,8 +88,7 @@ def format_chart_svg(
         marked, has_home = used_moves is not None, tonic is not None
         entries = chart_entries(chart, words, marked=marked, has_home=has_home)
         legend = laid_out(entries, width=chart.width, measures=chart.measures)
-        y = writer.length(height + LEGEND_AIR)
-        sections.append(f'<g class="legend" transform="translate(0 {y})">\n{writer.shapes(legend.shapes)}\n</g>')
+        sections.append(writer.group("legend", height + LEGEND_AIR, legend.shapes))
         height += LEGEND_AIR + legend.height
     used = sum(cell.used for block in chart.blocks for cell in block.cells)
     title = words.say("chart.title", harp=harp_words(harp, words))
@@ -104,15 +104,17 @@ def format_chart_svg(
     )
 
 
+def format_route_chart_svg(route: Route, *, look: ChartLook | None = None, catalogue: Catalogue | None = None) -> str:
+    """The chart of a route's harp as an SVG file's text, its sounds marked and its key note underlined."""
+    used = [one.choice.move for one in route.events if one.choice.move is not None]
+    tonic = route.phrase.key.tonic if route.phrase.key else None
+    return format_chart_svg(route.harp, used_moves=used, tonic=tonic, look=look, catalogue=catalogue)
+
+
 def _heading(harp: Harp, chart: ChartShapes, words: Catalogue) -> list[Shape]:
-    width = chart.width - 2 * MARGIN
     name = harp_words(harp, words)
-    title, size = fitted_text(name[:1].upper() + name[1:], TITLE, width)
-    tuning, small = fitted_text(tuning_words(harp.tuning, words), SUBTITLE, width)
-    return [
-        Label("heading_text", MARGIN, 0.55, size, title, "start"),
-        Label("legend_text", MARGIN, 1.35, small, tuning, "start"),
-    ]
+    tuning = tuning_words(harp.tuning, words)
+    return heading_of(name[:1].upper() + name[1:], tuning, width=chart.width, left=MARGIN, below_y=1.35)
 
 
 def _block(block: ChartBlock, top: float, writer: SvgWriter, words: Catalogue, *, home: int, lightable: bool) -> str:

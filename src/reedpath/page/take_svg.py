@@ -25,7 +25,7 @@ from reedpath.listen import (
     holes_heard,
     take_curve,
 )
-from reedpath.page.drawing.legend import SAMPLE, Entry, fitted_text, laid_out
+from reedpath.page.drawing.legend import SAMPLE, Entry, heading_of, laid_out
 from reedpath.page.drawing.measures import box_of, text_width
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, line, rounded_box
@@ -38,8 +38,8 @@ from reedpath.wording import Catalogue, load_catalogue
 
 __all__ = ["format_take_svg"]
 
-# rows; sizes of the heading's two lines, the room they take, and the air above the legend
-TITLE, SUBTITLE, HEADING, LEGEND_AIR = 0.8, 0.52, 2.1, 0.7
+# rows; the room that the heading takes, and the air above the legend
+HEADING, LEGEND_AIR = 2.1, 0.7
 # rows; size of the tab and figures over a note, how far they stand over its cord, and the air round them
 FIGURE, FIGURE_OVER, FIGURE_AIR = 0.42, 0.56, 0.05
 # rows; half the size of the cross on a missing note
@@ -190,19 +190,14 @@ def _systems(
         yield "</g>"
 
 
-def _heading(title: str, play: PlayAnswer, number: int, words: Catalogue, width: float) -> list[Curve | Label]:
+def _heading(title: str, play: PlayAnswer, number: int, words: Catalogue, width: float) -> list[Shape]:
     right = sum(not one.faults for one in play.events)
     about = [
         words.say("take.play_through", number=number + 1),
         words.say("tempo.quarter", bpm=round(play.tempo.bpm)),
         words.say("listen.share", count=right, notes=len(play.events)).rstrip("."),
     ]
-    text, size = fitted_text(title, TITLE, width - 0.3)
-    below, below_size = fitted_text(" · ".join(about), SUBTITLE, width - 0.3)
-    return [
-        Label("heading_text", 0.15, 0.55, size, text, "start"),
-        Label("legend_text", 0.15, 1.4, below_size, below, "start"),
-    ]
+    return heading_of(title, " · ".join(about), width=width)
 
 
 def format_take_svg(
@@ -232,7 +227,7 @@ def format_take_svg(
     writer = SvgWriter(load_palette(look.palette), ribbon.row_px)
     title = words.say("take.title", title=route.phrase.title or words.say("sheet.ribbon"))
     over: list[Sequence[Shape]] = [()] * len(ribbon.systems)
-    heading: list[Curve | Label] = []
+    heading: list[Shape] = []
     if index is not None:
         one = answer.plays[index]
         drawn = take_curve(one, route, curve, tuned_cents=answer.tuned_cents)
@@ -245,8 +240,7 @@ def format_take_svg(
     height = top + ribbon.height
     if look.legend:
         legend = laid_out(_legend_entries(words), width=ribbon.width, measures=ribbon.measures)
-        y = writer.length(height + LEGEND_AIR)
-        sections.append(f'<g class="legend" transform="translate(0 {y})">\n{writer.shapes(legend.shapes)}\n</g>')
+        sections.append(writer.group("legend", height + LEGEND_AIR, legend.shapes))
         height += LEGEND_AIR + legend.height
     return writer.picture(
         "\n".join(section for section in sections if section),

@@ -6,12 +6,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from reedpath.page.drawing.measures import Measures, box_of, text_width
-from reedpath.page.drawing.shapes import Box, Label, Shape, bounds_of, moved
+from reedpath.page.drawing.shapes import Box, Label, Shape, moved
 
-__all__ = ["SAMPLE", "Entry", "Legend", "around", "fitted_text", "laid_out"]
+__all__ = ["SAMPLE", "Entry", "Legend", "around", "heading_of", "laid_out"]
 
 # rows; width of a sample, air between it and its words, between columns, between lines, and at the left
 SAMPLE, AIR, BETWEEN, LEADING, MARGIN = 1.5, 0.3, 0.8, 0.34, 0.2
+
+
+# rows; sizes of the two lines of a heading
+TITLE, SUBTITLE = 0.8, 0.52
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +36,7 @@ class Legend:
 
 def around(shapes: Iterable[Shape]) -> Box:
     """The smallest box around some shapes, labels included."""
-    boxes = [box_of(shape) if isinstance(shape, Label) else bounds_of([shape]) for shape in shapes]
+    boxes = [box_of(shape) for shape in shapes]
     return Box(
         min(box.left for box in boxes),
         min(box.top for box in boxes),
@@ -75,6 +79,16 @@ def laid_out(entries: Sequence[Entry], *, width: float, measures: Measures) -> L
             shapes += _placed(entry, MARGIN + place * column, y + height / 2, size)
         y += height + LEADING
     return Legend(y - LEADING, tuple(shapes))
+
+
+def heading_of(title: str, below: str, *, width: float, left: float = 0.15, below_y: float = 1.4) -> list[Shape]:
+    """A picture's title and the line under it, both fitted into a width in rows with the same air on both sides."""
+    title, title_size = fitted_text(title, TITLE, width - 2 * left)
+    below, below_size = fitted_text(below, SUBTITLE, width - 2 * left)
+    return [
+        Label("heading_text", left, 0.55, title_size, title, "start"),
+        Label("legend_text", left, below_y, below_size, below, "start"),
+    ]
 
 
 def fitted_text(text: str, size: float, width: float) -> tuple[str, float]:

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from reedpath.data import from_plain, read_toml
 from reedpath.errors import Place, SettingsError
-from reedpath.page.drawing.shapes import Box, Label
+from reedpath.page.drawing.shapes import Box, Label, Shape, bounds_of
 
 __all__ = [
     "DrawingData",
@@ -218,12 +218,14 @@ def text_width(text: str, size: float) -> float:
 CAPITAL_HEIGHT = 0.71
 
 
-def box_of(label: Label) -> Box:
-    """The room a label takes, with the widths of `text_width`."""
-    width = text_width(label.text, label.size)
-    left = label.x - {"start": 0.0, "middle": width / 2, "end": width}[label.anchor]
-    half = label.size * CAPITAL_HEIGHT / 2
-    return Box(left, label.y - half, left + width, label.y + half)
+def box_of(shape: Shape) -> Box:
+    """The room a shape takes, a label's with the widths of `text_width`."""
+    if not isinstance(shape, Label):
+        return bounds_of([shape])
+    width = text_width(shape.text, shape.size)
+    left = shape.x - {"start": 0.0, "middle": width / 2, "end": width}[shape.anchor]
+    half = shape.size * CAPITAL_HEIGHT / 2
+    return Box(left, shape.y - half, left + width, shape.y + half)
 
 
 def baseline_of(label: Label) -> float:

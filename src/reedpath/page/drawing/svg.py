@@ -44,6 +44,10 @@ class SvgWriter:
     palette: Palette
     row_px: float
 
+    def group(self, name: str, y: float, shapes: Iterable[Shape]) -> str:
+        """Shapes in a group of their own, so many rows down."""
+        return f'<g class="{name}" transform="translate(0 {self.length(y)})">\n{self.shapes(shapes)}\n</g>'
+
     def length(self, rows: float) -> str:
         """A length in user units."""
         return number(rows * self.row_px)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from reedpath.lesson import Lesson
-from reedpath.page.chart_svg import ChartLook, format_chart_svg
+from reedpath.page.chart_svg import ChartLook, format_route_chart_svg
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.svg import FONTS
 from reedpath.page.engrave import ScoreLook, engrave_pages
@@ -66,11 +66,8 @@ def lesson_ribbon(sheet: Sheet, catalogue: Catalogue) -> list[str]:
 
 def lesson_chart(sheet: Sheet, catalogue: Catalogue) -> str:
     """The chart of a lesson's harp."""
-    route = sheet.route
-    used = [one.choice.move for one in route.events if one.choice.move is not None]
-    tonic = route.phrase.key.tonic if route.phrase.key else None
     look = ChartLook(heading=False, legend=False)
-    return _with_face(format_chart_svg(route.harp, used_moves=used, tonic=tonic, look=look, catalogue=catalogue))
+    return _with_face(format_route_chart_svg(sheet.route, look=look, catalogue=catalogue))
 
 
 # characters of a title that still fit a line at each size, sizes in points; from trial

@@ -8,7 +8,6 @@ from typing import Any
 
 from reedpath.arrange import Change, ChangeKind
 from reedpath.lesson import Lesson, Rung, StepBlock, StepGroup, StepKind, steps_of
-from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tokens import event_token
 from reedpath.phrase import metre_at, practice_beat
@@ -24,15 +23,11 @@ TEMPO_SIGNS = {Fraction(1): "♩", Fraction(3, 2): "♩.", Fraction(1, 2): "♪"
 PERCENT = "{}\u202f%"
 
 
-def _bar_at(sheet: Sheet, beats: Fraction) -> ScoreBar:
-    return max((bar for bar in sheet.bars if bar.onset <= beats), key=lambda bar: bar.onset)
-
-
 def bars_words(sheet: Sheet, first: int, last: int, catalogue: Catalogue) -> str:
     """The bars from one event to another, in words."""
     events = sheet.route.events
-    one = _bar_at(sheet, events[first].event.onset).number
-    two = _bar_at(sheet, events[last].event.onset).number
+    one = sheet.bar_at(events[first].event.onset).number
+    two = sheet.bar_at(events[last].event.onset).number
     return catalogue.say("sheet.bars", first=one, last=two, count=two - one + 1)
 
 

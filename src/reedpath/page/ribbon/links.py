@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from reedpath.page.drawing.marks import breath_comma
 from reedpath.page.drawing.measures import box_of, text_width
-from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, bounds_of, line, rounded_box
+from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, line, rounded_box
 from reedpath.page.drawing.strip import Strip
 from reedpath.page.ribbon.grid import SystemFrame
 from reedpath.page.ribbon.notes import EventShapes
@@ -47,12 +47,7 @@ def path_between(before: EventShapes, after: EventShapes) -> tuple[Shape, ...]:
 
 def _boxes(pieces: Iterable[EventShapes]) -> list[Box]:
     """The room that events take; a label may stand over the posts between the strips of a chord."""
-    return [
-        box_of(shape) if isinstance(shape, Label) else bounds_of([shape])
-        for piece in pieces
-        for shape in piece.shapes
-        if not shape.role.startswith("bond_")
-    ]
+    return [box_of(shape) for piece in pieces for shape in piece.shapes if not shape.role.startswith("bond_")]
 
 
 def _placed(label: Label, half: float, taken: Sequence[Box]) -> Label:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.arrange import Choice, Route, RouteEvent
-from reedpath.page.drawing.legend import Legend, fitted_text
+from reedpath.page.drawing.legend import heading_of
 from reedpath.page.drawing.palette import load_palette
-from reedpath.page.drawing.shapes import Label, Shape
+from reedpath.page.drawing.shapes import Shape
 from reedpath.page.drawing.svg import SvgWriter
 from reedpath.page.ribbon.grid import bars_of
 from reedpath.page.ribbon.legend import legend_of, signs_of
@@ -18,10 +18,10 @@ from reedpath.page.ribbon.systems import RibbonShapes, System, ribbon_of
 from reedpath.phrase import Bar, Part
 from reedpath.wording import Catalogue, harp_words, load_catalogue, move_words, position_words
 
-__all__ = ["RibbonLook", "event_words", "format_ribbon_svg"]
+__all__ = ["RibbonLook", "event_labels", "event_words", "format_ribbon_svg"]
 
-# rows; sizes of the heading's two lines, the room they take, and the air above the legend
-TITLE, SUBTITLE, HEADING, LEGEND_AIR = 0.8, 0.52, 2.1, 0.7
+# rows; the room that the heading takes, and the air above the legend
+HEADING, LEGEND_AIR = 2.1, 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ def format_ribbon_svg(
     height = top + ribbon.height
     if look.legend:
         legend = legend_of(signs_of(route), words, width=ribbon.width, measures=ribbon.measures)
-        sections.append(_legend(legend, writer, height + LEGEND_AIR))
+        sections.append(writer.group("legend", height + LEGEND_AIR, legend.shapes))
         height += LEGEND_AIR + legend.height
     harp = harp_words(route.harp, words)
     return writer.picture(
@@ -98,16 +98,8 @@ def _heading(route: Route, words: Catalogue, width: float) -> list[Shape]:
         about.append(position_words(route.position, words))
     if not route.events:
         about.append(words.say("part.empty"))
-    title, title_size = fitted_text(_title(route, words), TITLE, width - 0.3)
-    line, line_size = fitted_text(" · ".join(one[:1].upper() + one[1:] for one in about), SUBTITLE, width - 0.3)
-    return [
-        Label("heading_text", 0.15, 0.55, title_size, title, "start"),
-        Label("legend_text", 0.15, 1.4, line_size, line, "start"),
-    ]
-
-
-def _legend(legend: Legend, writer: SvgWriter, y: float) -> str:
-    return f'<g class="legend" transform="translate(0 {writer.length(y)})">\n{writer.shapes(legend.shapes)}\n</g>'
+    line = " · ".join(one[:1].upper() + one[1:] for one in about)
+    return heading_of(_title(route, words), line, width=width)
 
 
 def choice_words(choice: Choice, words: Catalogue) -> str:
@@ -137,10 +129,20 @@ def event_words(one: RouteEvent, words: Catalogue, bar: Bar | None = None) -> st
     return words.say("ribbon.place", bar=bar.number, move=text) if bar and bar.number else text
 
 
+def event_labels(route: Route, words: Catalogue) -> list[str]:
+    """Each event in words, its bar first."""
+    bars = bars_of(route.phrase)
+
+    def bar_of(one: RouteEvent) -> Bar | None:
+        return next((bar for bar in bars if bar.onset <= one.event.onset < bar.end), None)
+
+    return [event_words(one, words, bar_of(one)) for one in route.events]
+
+
 def _systems(
     route: Route, ribbon: RibbonShapes, writer: SvgWriter, words: Catalogue, *, top: float, lightable: bool
 ) -> list[str]:
-    bars = bars_of(route.phrase)
+    labels = event_labels(route, words)
     pieces: dict[int, int] = {}
     sections = []
     for system in ribbon.systems:
@@ -150,9 +152,7 @@ def _systems(
         sections.append(writer.shapes(system.links))
         for piece in system.events:
             pieces[piece.index] = pieces.get(piece.index, 0) + 1
-            one = route.events[piece.index]
-            bar = next((bar for bar in bars if bar.onset <= one.event.onset < bar.end), None)
-            label = event_words(one, words, bar)
+            label = labels[piece.index]
             if not piece.first:
                 label = f"{label}, {words.say('ribbon.goes_on')}"
             sections.append(event_group(piece, pieces[piece.index], label, writer, lightable=lightable))

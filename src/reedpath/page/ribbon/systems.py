@@ -16,7 +16,7 @@ from itertools import pairwise
 from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Move, Notation, format_move, load_notation
 from reedpath.page.drawing.measures import Layout, Measures, box_of, load_layout, load_measures
-from reedpath.page.drawing.shapes import Curve, Label, Shape, bounds_of
+from reedpath.page.drawing.shapes import Curve, Shape
 from reedpath.page.ribbon.grid import (
     BEYOND,
     NUMBER_LANE,
@@ -214,8 +214,7 @@ def _reach_of(plan: _RibbonPlan, frame: SystemFrame, pieces: Sequence[EventShape
     """How far a system's events reach above its highest cord and below its lowest, rows."""
     shapes = [shape for piece in pieces if piece.strips for shape in piece.shapes]
     boxes = [
-        box_of(shape) if isinstance(shape, Label) else bounds_of([shape])
-        for shape in (*shapes, *_breaths_in(plan, frame, [piece for piece in pieces if piece.strips]))
+        box_of(shape) for shape in (*shapes, *_breaths_in(plan, frame, [piece for piece in pieces if piece.strips]))
     ]
     sky = max([BEYOND, *(frame.top - box.top for box in boxes)])
     depth = max([BEYOND, *(box.bottom - frame.bottom for box in boxes)])

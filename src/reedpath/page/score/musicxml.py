@@ -84,7 +84,7 @@ def _add_swing(direction: Element, sound: Element, ratio: Fraction, catalogue: C
 def _tempo_directions(sheet: Sheet, catalogue: Catalogue) -> Iterator[_Direction]:
     phrase = sheet.route.phrase
     for tempo in timing_of(phrase).tempos:
-        bar = max((one for one in sheet.bars if one.onset <= tempo.onset), key=lambda one: one.onset)
+        bar = sheet.bar_at(tempo.onset)
         lengths = {beat.length for beat in bar.grid.beat_spans}
         direction, sound = _tempo(tempo.bpm, lengths.pop() if len(lengths) == 1 else Fraction(1))
         if phrase.swing != 1 and tempo.onset == 0:

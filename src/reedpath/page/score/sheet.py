@@ -13,6 +13,7 @@ from reedpath.errors import PageError
 from reedpath.lesson import Lesson, taught_route
 from reedpath.page.score.grid import ScoreBar, bars_of
 from reedpath.page.score.snapping import snap_spans, writable_lengths
+from reedpath.page.score.spelling import major_tonic
 from reedpath.phrase import Event, LeftOut, Part
 from reedpath.wording import Catalogue
 
@@ -20,9 +21,6 @@ __all__ = ["Sheet", "WrittenNote", "left_out_of", "note_namer", "sheet_of"]
 
 # notation where none is chosen; read by most players (common practice, no source)
 PLAIN_NOTATION = "sign"
-
-# semitones from a minor tonic up to that of its relative major, whose signature it has
-RELATIVE = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +65,15 @@ class Sheet:
         """The route event of a written note."""
         return self.route.events[note.index]
 
+    def bar_at(self, beats: Fraction) -> ScoreBar:
+        """The bar that a beat as written lies in."""
+        return max((bar for bar in self.bars if bar.onset <= beats), key=lambda bar: bar.onset)
+
 
 def note_namer(sheet: Sheet, catalogue: Catalogue) -> Callable[[int], str]:
     """What names a MIDI number of the sheet in a language, spelt as its key asks."""
     key = sheet.route.phrase.key
-    tonic = None if key is None else (key.tonic + (RELATIVE if key.mode == "minor" else 0)) % 12
+    tonic = None if key is None else major_tonic(key)
     return lambda midi: catalogue.note(midi, tonic=tonic)
 
 
@@ -170,8 +172,7 @@ def left_out_of(sheet: Sheet) -> tuple[LeftOut, ...]:
     found = sheet.route.phrase.left_out
     if not rounded:
         return found
-    bar = max((bar for bar in sheet.bars if bar.onset <= rounded[0].onset), key=lambda bar: bar.onset)
-    return (*found, LeftOut("rounded-rhythm", f"bar {bar.number}", len(rounded)))
+    return (*found, LeftOut("rounded-rhythm", f"bar {sheet.bar_at(rounded[0].onset).number}", len(rounded)))
 
 
 def sheet_of(source: Lesson | Route, *, notation: str | None = None) -> Sheet:

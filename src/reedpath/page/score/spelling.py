@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from reedpath.pitch import LETTER_SEMITONES, LETTERS_BY_FIFTHS, Key
 
-__all__ = ["Accidentals", "Spelled", "key_fifths", "signature_alters", "spell", "tonic_name"]
+__all__ = ["Accidentals", "Spelled", "key_fifths", "major_tonic", "signature_alters", "spell", "tonic_name"]
 
 # places on the line of fifths from a minor tonic down to the tonic of its relative major
 RELATIVE = 3
@@ -37,6 +37,11 @@ def _line_place(pitch_class: int, lowest: int) -> int:
     return lowest + (pitch_class * 7 - lowest) % 12
 
 
+def major_tonic(key: Key) -> int:
+    """Pitch class of the major key with the same signature."""
+    return (key.tonic + (RELATIVE if key.mode == "minor" else 0)) % 12
+
+
 def key_fifths(key: Key | None) -> int:
     """
     Sharps (positive) or flats (negative) of a key's signature; 0 for an unknown key.
@@ -46,8 +51,7 @@ def key_fifths(key: Key | None) -> int:
     """
     if key is None:
         return 0
-    major_tonic = key.tonic + (RELATIVE if key.mode == "minor" else 0)
-    return _line_place(major_tonic % 12, MOST_FLATS[key.mode])
+    return _line_place(major_tonic(key), MOST_FLATS[key.mode])
 
 
 def _tonic_place(key: Key | None) -> int:

@@ -12,12 +12,13 @@ from reedpath.arrange import Route
 from reedpath.errors import PageError
 from reedpath.lesson import Lesson
 from reedpath.page.ribbon.grid import parts_in_beats
+from reedpath.page.ribbon.svg import event_labels
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.page.web.ribbons import StripPicture, strip_picture
 from reedpath.page.web.sounds import PageSound, check_sounds, sound_times
 from reedpath.page.web.symbols import MoveSymbols, signs_of_route
-from reedpath.page.web.words import RATES, Passage, event_labels, stretches_of, words_of
+from reedpath.page.web.words import RATES, Passage, stretches_of, words_of
 from reedpath.wording import Catalogue, harp_words
 
 __all__ = ["Contents", "contents_of"]
@@ -100,7 +101,7 @@ def contents_of(lesson: Lesson, *, sounds: Sequence[PageSound], catalogues: Sequ
         _with_drills(lesson),
         notation=lesson.notation,
         parts=parts_in_beats(lesson),
-        words=event_labels(lesson, catalogues[0]),
+        words=event_labels(lesson.route, catalogues[0]),
         signs=signs,
     )
     return Contents(lesson, sheet, tuple(catalogues), tuple(sounds), signs, strip, stretches, words)

@@ -15,13 +15,14 @@ from string import Template
 
 from reedpath.arrange import Route
 from reedpath.page.chart import chart_of
-from reedpath.page.chart_svg import ChartLook, chart_entries, format_chart_svg
+from reedpath.page.chart_svg import ChartLook, chart_entries, format_route_chart_svg
 from reedpath.page.drawing.legend import SAMPLE, Entry, around
 from reedpath.page.drawing.measures import load_measures
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.svg import FONTS, SvgWriter
 from reedpath.page.ribbon.grid import parts_in_beats
 from reedpath.page.ribbon.legend import legend_entries, signs_of
+from reedpath.page.ribbon.svg import event_labels
 from reedpath.page.tabtext import format_tab
 from reedpath.page.web.assets import format_inks, joined_script
 from reedpath.page.web.contents import Contents
@@ -29,7 +30,6 @@ from reedpath.page.web.markup import choice, element, in_language, json_text, sp
 from reedpath.page.web.player import player_section
 from reedpath.page.web.ribbons import ribbon_lines
 from reedpath.page.web.texts import PageTexts
-from reedpath.page.web.words import event_labels
 from reedpath.wording import Catalogue
 
 __all__ = ["format_document"]
@@ -148,11 +148,8 @@ def _tab(contents: Contents, words: Catalogue) -> str:
 
 def _chart(contents: Contents, words: Catalogue) -> str:
     route = contents.lesson.route
-    used = [one.choice.move for one in route.events if one.choice.move is not None]
-    tonic = route.phrase.key.tonic if route.phrase.key else None
     look = ChartLook(layout="phone", heading=False, legend=False)
-    chart = format_chart_svg(route.harp, used_moves=used, tonic=tonic, look=look, catalogue=words)
-    return chart + chart_legend(route, words)
+    return format_route_chart_svg(route, look=look, catalogue=words) + chart_legend(route, words)
 
 
 def _section(name: str, heading: str, content: str) -> str:
@@ -190,7 +187,7 @@ def _sections(contents: Contents) -> dict[str, str]:
         one.name: PageTexts(contents.lesson, contents.sheet, contents.signs, one) for one in contents.catalogues
     }
     route, notation = contents.route, contents.lesson.notation
-    labels = event_labels(contents.lesson, contents.catalogues[0])
+    labels = event_labels(contents.lesson.route, contents.catalogues[0])
     spots = _in_each(contents, lambda words: tellers[words.name].spots())
     changes = _in_each(contents, lambda words: tellers[words.name].changes())
     left_out = _in_each(contents, lambda words: tellers[words.name].left_out())

@@ -11,13 +11,12 @@ from msgspec.structs import replace
 
 from reedpath.lesson import Lesson, Rung
 from reedpath.page.handout.rows import PERCENT, bars_words, tempo_words
-from reedpath.page.ribbon.grid import bars_of
-from reedpath.page.ribbon.svg import event_words
+from reedpath.page.ribbon.svg import event_labels
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.web.symbols import MoveSymbols
 from reedpath.wording import Catalogue, named_words
 
-__all__ = ["RATES", "Passage", "event_labels", "stretches_of", "words_of"]
+__all__ = ["RATES", "Passage", "stretches_of", "words_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,16 +71,6 @@ def say_open(words: Catalogue, key: str) -> str:
     return words.say(key, variant=0, **gaps)
 
 
-def event_labels(lesson: Lesson, words: Catalogue) -> list[str]:
-    """Each event in words, its bar first."""
-    bars = bars_of(lesson.route.phrase)
-    found = []
-    for one in lesson.route.events:
-        bar = next((bar for bar in bars if bar.onset <= one.event.onset < bar.end), None)
-        found.append(event_words(one, words, bar))
-    return found
-
-
 def _stretch(stretch: Passage, sheet: Sheet, lesson: Lesson, words: Catalogue) -> dict[str, str]:
     return {"name": stretch.name(lesson, words), "place": stretch.place(sheet, words)}
 
@@ -112,7 +101,7 @@ def words_of(
         "titles": {name: words.say(f"sheet.{name}") for name in TITLES},
         "percents": [PERCENT.format(words.number(round(100 * rate))) for rate in RATES],
         "goes_on": words.say("ribbon.goes_on"),
-        "events": event_labels(lesson, words),
+        "events": event_labels(lesson.route, words),
         "signs": [words.sentence(one).rstrip(".") for one in signs.words(words)],
         "moves": [words.sentence(one).rstrip(".") for one in signs.moves(words)],
         "rungs": [_rung(rung, sheet, words) for rung in rungs],
