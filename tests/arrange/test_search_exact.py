@@ -130,7 +130,7 @@ def test_a_survey_ranks_as_searching_every_case_in_full_does(phrase, level):
         lost = (1 - route.truth) * len(route.events)
         fit = load_weights().fit
         custom = convention_points(phrase, line.harp, line.shift_semitones, load_weights())
-        assert line.score == pytest.approx(route.effort.total + fit["price_points"] * lost + custom)
+        assert line.score == pytest.approx(route.effort.total + fit.price_points * lost + custom)
 
 
 def test_the_score_of_a_line_is_that_of_its_route():
