@@ -22,7 +22,7 @@ __all__ = [
     "Extra",
     "Fault",
     "FaultKind",
-    "Glide",
+    "GlideHeard",
     "Notice",
     "PlayAnswer",
     "Practise",
@@ -88,7 +88,7 @@ class Fault:
 
 
 @dataclass(frozen=True, slots=True)
-class Glide:
+class GlideHeard:
     """A glide that was asked for: by how many semitones, and how many were heard."""
 
     wanted_semitones: float
@@ -139,8 +139,8 @@ class EventAnswer:
     cents: float | None
     heard_cents: float | None
     bend: BendHeard | None
-    attack: Glide | None
-    fall: Glide | None
+    attack: GlideHeard | None
+    fall: GlideHeard | None
     unsteady_cents: float | None
     vibrato: HeardVibrato | None
     late_seconds: float | None

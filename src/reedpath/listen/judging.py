@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from reedpath.harp import Alteration
-from reedpath.listen.answer import BendHeard, EventAnswer, Fault, FaultKind, Glide, Verdict
+from reedpath.listen.answer import BendHeard, EventAnswer, Fault, FaultKind, GlideHeard, Verdict
 from reedpath.listen.event_sounds import EventSound
 from reedpath.listen.evidence import Evidence, PlayEvidence, SoundRead, natural_midi
 from reedpath.listen.expected import Score
@@ -71,14 +71,14 @@ def _bend(score: Score, about: Evidence, read: SoundRead) -> BendHeard | None:
     return BendHeard(natural - about.expected.midi[0], natural - pitch.midi, pitch.glide_seconds, pitch.shape)
 
 
-def _glides(about: Evidence, read: SoundRead) -> tuple[Glide | None, Glide | None]:
+def _glides(about: Evidence, read: SoundRead) -> tuple[GlideHeard | None, GlideHeard | None]:
     choice, pitch = about.asked.choice, read.pitch
     attack, fall = float(choice.attack_semitones), float(choice.fall_semitones)
     if pitch is None:
         return None, None
     return (
-        Glide(attack, pitch.start_midi - pitch.midi) if attack else None,
-        Glide(fall, pitch.end_midi - pitch.midi) if fall else None,
+        GlideHeard(attack, pitch.start_midi - pitch.midi) if attack else None,
+        GlideHeard(fall, pitch.end_midi - pitch.midi) if fall else None,
     )
 
 
