@@ -1,3 +1,40 @@
-"""From a phrase born on another instrument to a playable, teachable harmonica lesson."""
+"""From a phrase born on another instrument to a playable, teachable harmonica lesson (docs/api.md)."""
+
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.errors import ReedpathError
+    from reedpath.jobs.lessons import write_lesson
+    from reedpath.jobs.library import (
+        answer_take,
+        find_route,
+        format_tab,
+        make_film,
+        make_lesson,
+        read,
+        survey,
+        transcribe,
+        write_answer,
+    )
+    from reedpath.jobs.practising import read_lesson
+else:
+    __getattr__ = lazy_face(__name__)
+
+__all__ = [
+    "ReedpathError",
+    "answer_take",
+    "find_route",
+    "format_tab",
+    "make_film",
+    "make_lesson",
+    "read",
+    "read_lesson",
+    "survey",
+    "transcribe",
+    "write_answer",
+    "write_lesson",
+]
 
 __version__ = "0.1.0"

@@ -28,7 +28,7 @@ def _is_for_types(node: ast.stmt) -> bool:
 
 @cache
 def shown_names(face: str) -> dict[str, str]:
-    """The names that the imports of a face's ``if TYPE_CHECKING`` show, each with its module.
+    """The names of the room's own modules that the imports under ``if TYPE_CHECKING`` show, each with its module.
 
     >>> shown_names("reedpath.jobs")["read_source"]
     'reedpath.jobs.sources'
@@ -40,7 +40,11 @@ def shown_names(face: str) -> dict[str, str]:
         for block in tree.body if isinstance(block, ast.If) and _is_for_types(block)
         for node in block.body if isinstance(node, ast.ImportFrom)
     ]  # fmt: skip
-    return {alias.asname or alias.name: node.module or "" for node in imports for alias in node.names}
+    return {
+        alias.asname or alias.name: node.module
+        for node in imports if node.module and node.module.startswith(f"{face}.")
+        for alias in node.names
+    }  # fmt: skip
 
 
 def lazy_face(face: str) -> Callable[[str], Any]:

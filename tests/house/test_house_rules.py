@@ -70,7 +70,8 @@ LAZY_FACES = [
 def test_a_lazy_face_shows_what_it_lists_and_no_module_hides_a_name(face):
     module = importlib.import_module(face)
     shown = shown_names(face)
-    assert sorted(shown) == sorted(module.__all__)
+    assert set(shown) <= set(module.__all__)
+    assert all(hasattr(module, name) for name in module.__all__)
     assert [name for name in shown if importlib.util.find_spec(f"{face}.{name}")] == []
     for name, home in shown.items():
         assert getattr(module, name) is getattr(importlib.import_module(home), name)
@@ -114,6 +115,25 @@ def test_help_imports_neither_arrays_nor_engravers():
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
     assert out.rstrip().endswith("HEAVY")
+
+
+# a command, and how many modules of ours it may enter; what it enters decides how soon it answers (bench/startup.py)
+ENTERED = [(["--help"], 12), (["arrange", "--nonsense"], 25), (["harp", "A"], 75), (["arrange", "{phrase}"], 190)]
+
+
+@pytest.mark.parametrize(("arguments", "most"), ENTERED, ids=str)
+def test_commands_that_make_no_sound_and_no_picture_enter_little(arguments, most):
+    phrase = SOURCE / "jobs" / "demo" / "two-questions.txt"
+    code = (
+        "import sys\nfrom reedpath.cli import main\n"
+        f"try:\n main({[text.format(phrase=phrase) for text in arguments]!r})\nexcept SystemExit: pass\n"
+        "print('ENTERED', *sys.modules)"
+    )
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    entered = out[out.rindex("ENTERED") :].split()
+    heavy = {*HEAVY, "mido", "pydantic", "rich", "typer", "hypothesis", "ssl"}
+    assert heavy & {name.partition(".")[0] for name in entered} == set()
+    assert len([name for name in entered if name.partition(".")[0] == "reedpath"]) <= most
 
 
 def test_every_data_file_parses():

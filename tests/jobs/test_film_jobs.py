@@ -11,6 +11,7 @@ from reedpath.errors import FilmError, ReadError
 from reedpath.film import FilmWishes, TakeWishes
 from reedpath.jobs.films import make_film, make_take_film
 from reedpath.jobs.folders import LIST
+from reedpath.jobs.practising import read_lesson
 from reedpath.jobs.progress import ProgressStep
 from reedpath.lesson import encode_lesson, make_lesson
 from support.built_routes import built_route
@@ -31,7 +32,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_a_film_with_its_captions(folder: Path, tmp_path: Path) -> None:
     told: list[ProgressStep] = []
     wishes = FilmWishes(screen="upright", rungs=("full",), with_steps=False, frames_per_second=15)
-    names = make_film(folder, wishes, tmp_path / "out" / "film.mp4", progress=told.append).files
+    names = make_film(read_lesson(folder), wishes, tmp_path / "out" / "film.mp4", progress=told.append).files
     assert names == tuple(sorted([*WORDS, "film.mp4"]))
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted([*names, LIST])
     with av.open(str(tmp_path / "out" / "film.mp4")) as film:
@@ -44,7 +45,7 @@ def test_a_film_with_its_captions(folder: Path, tmp_path: Path) -> None:
 
 def test_a_teachers_film_is_heard_and_filmed(folder: Path, tmp_path: Path) -> None:
     film = teacher_film(tmp_path / "lesson.mp4", LESSON, size=(320, 180), fps=15)
-    names = make_take_film(folder, film.path, TakeWishes(), tmp_path / "film.mp4", overlay="runs").files
+    names = make_take_film(read_lesson(folder), film.path, TakeWishes(), tmp_path / "film.mp4", overlay="runs").files
     assert names == tuple(sorted([*WORDS, "film.mp4", "film.strip.mov"]))
     chapters = read_webvtt((tmp_path / "film.en.chapters.vtt").read_bytes(), chapters=True)
     tempos = [cue.text.rpartition(": ")[2] for cue in chapters]
@@ -62,7 +63,7 @@ def test_interruption_leaves_nothing(folder: Path, tmp_path: Path) -> None:
         raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        make_film(folder, FilmWishes(with_steps=False), tmp_path / "film.mp4", progress=interrupt)
+        make_film(read_lesson(folder), FilmWishes(with_steps=False), tmp_path / "film.mp4", progress=interrupt)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -74,19 +75,19 @@ def test_a_film_made_before_is_kept_until_the_new_one_is_there(folder: Path, tmp
         raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        make_film(folder, FilmWishes(with_steps=False), out, progress=interrupt)
+        make_film(read_lesson(folder), FilmWishes(with_steps=False), out, progress=interrupt)
     assert out.read_bytes() == b"before"
 
 
 def test_what_cannot_be(folder: Path, tmp_path: Path) -> None:
     with pytest.raises(FilmError, match=r"ends in \.mp4"):
-        make_film(folder, FilmWishes(), tmp_path / "film.avi")
+        make_film(read_lesson(folder), FilmWishes(), tmp_path / "film.avi")
     with pytest.raises(ReadError, match="no such file"):
-        make_film(tmp_path / "none", FilmWishes(), tmp_path / "film.mp4")
+        make_film(read_lesson(tmp_path / "none"), FilmWishes(), tmp_path / "film.mp4")
     text = tmp_path / "text.mp4"
     text.write_text("no film")
     with pytest.raises(FilmError, match=r"text\.mp4: this film cannot be read"):
-        make_take_film(folder, text, TakeWishes(), tmp_path / "film.mp4")
+        make_take_film(read_lesson(folder), text, TakeWishes(), tmp_path / "film.mp4")
     silent = teacher_film(tmp_path / "silent.mov", LESSON, size=(320, 180), fps=15, sound="pcm_s16le")
     with pytest.raises(FilmError, match=r"ends in \.mov"):
-        make_take_film(folder, silent.path, TakeWishes(), tmp_path / "film.mp4")
+        make_take_film(read_lesson(folder), silent.path, TakeWishes(), tmp_path / "film.mp4")

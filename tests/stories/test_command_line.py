@@ -241,7 +241,7 @@ def test_the_reader_of_a_pipe_may_leave_early(tune):
 
 def test_a_shell_completes_commands():
     """As a shell asks once completion is installed."""
-    asked = {"_REEDPATH_COMPLETE": "complete_bash", "COMP_WORDS": "reedpath sur", "COMP_CWORD": "1"}
+    asked = {"_REEDPATH_COMPLETE": "bash_complete", "COMP_WORDS": "reedpath sur", "COMP_CWORD": "1"}
     command = [sys.executable, "-c", "from reedpath.cli import main; main()"]
     done = subprocess.run(command, capture_output=True, text=True, check=True, env=os.environ | asked)
-    assert done.stdout.split() == ["survey"]
+    assert done.stdout.split() == ["plain,survey"]

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 from msgspec import Meta, Struct
 
+from reedpath.additions import added_names, added_text
 from reedpath.data import extended, from_tables, read_toml, replace
 from reedpath.errors import Place, SettingsError
 
@@ -237,11 +238,14 @@ def level_names() -> tuple[str, ...]:
 
 
 def load_player(level: str | None = None) -> Player:
-    """The player of a shipped level, the default one for None."""
+    """The player of a level, shipped or added, the default one for None."""
     default, players = _shipped_levels()
-    if level is not None and level not in players:
-        raise SettingsError("arrange.unknown_level", name=level, known=list(players))
-    return players[level or default]
+    if level is None or level in players:
+        return players[level or default]
+    text = added_text("levels", level)
+    if text is None:
+        raise SettingsError("arrange.unknown_level", name=level, known=[*players, *added_names("levels")])
+    return extended(read_toml(text, _PlayerFile, file=f"{level}.toml"), Player, level=level)
 
 
 def parse_weights(text: str, *, file: str = "weights.toml") -> Weights:

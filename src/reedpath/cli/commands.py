@@ -6,107 +6,145 @@ Everything heavy is imported when a command runs, so that ``--help`` answers at 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Any
 
-import typer
+import click
 
 from reedpath import __version__
+from reedpath.additions import user_folder
 from reedpath.cli import options as o
+from reedpath.cli.options import TitledOption, option
+from reedpath.errors import SettingsError
+
+if TYPE_CHECKING:
+    from reedpath.jobs import PractiseWishes, ReadPhrase, RouteRequest
 
 __all__ = ["app"]
 
-app = typer.Typer(
-    name="reedpath",
-    help="From a phrase born on another instrument to a playable, teachable harmonica lesson.",
-    no_args_is_help=True,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
-    rich_markup_mode=None,  # plain help answers in a fifth of the time that a framed one takes
+
+class OneCommand(click.Command):
+    """A command whose help shows its options under titles."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Read the command's words; SettingsError for words that nothing is asked by."""
+        ctx.allow_extra_args = True
+        left = super().parse_args(ctx, args)
+        if left and not ctx.resilient_parsing:
+            raise SettingsError("cli.words_left", command=self.name or "", words=left)
+        return left
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the options, those with a title first."""
+        titled: dict[str, list[tuple[str, str]]] = {}
+        for param in self.get_params(ctx):
+            record = param.get_help_record(ctx)
+            if record is not None and isinstance(param, click.Option):
+                title = param.title if isinstance(param, TitledOption) else ""
+                titled.setdefault(title or "Options", []).append(record)
+        for title in sorted(titled, key="Options".__eq__):
+            with formatter.section(title):
+                formatter.write_dl(titled[title])
+
+
+class AllCommands(click.Group):
+    """The commands, listed in the order in which a lesson comes about."""
+
+    command_class = OneCommand
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names of the commands as they stand in this module."""
+        return list(self.commands)
+
+
+def _show_completion(ctx: click.Context, _param: click.Parameter, shell: str | None) -> None:
+    if shell is not None:
+        from reedpath.cli.completion import completion_script
+
+        click.echo(completion_script(app, shell))
+        ctx.exit()
+
+
+def _install_completion(ctx: click.Context, _param: click.Parameter, shell: str | None) -> None:
+    if shell is not None:
+        from reedpath.cli.completion import install_completion
+
+        click.echo(install_completion(app, shell))
+        ctx.exit()
+
+
+def _of_a_shell(name: str, callback: Any, help: str) -> o.Decorator:
+    return option(
+        name, metavar="[SHELL]", is_flag=False, flag_value="", callback=callback, is_eager=True, expose_value=False,
+        help=help,
+    )  # fmt: skip
+
+
+@click.group(
+    cls=AllCommands,
+    context_settings={"help_option_names": ["-h", "--help"], "show_default": True},
+    epilog="\b\n"
+    "Exit status: 0 done, 2 something asked for cannot be, 70 a fault of the program, 130 interrupted.\n\n\b\n"
+    "Tunings, temperaments, notations, levels, languages and readers of your own: docs/adding.md, and in\n"
+    f"{user_folder()} (or where REEDPATH_FOLDER says).",
 )
-
-
-def _version(wanted: bool) -> None:
-    if wanted:
-        typer.echo(f"reedpath {__version__}")
-        raise typer.Exit
-
-
-@app.callback()
-def _top(
-    version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")
-    ] = False,
-) -> None:
-    pass
+@click.version_option(__version__, prog_name="reedpath", message="%(prog)s %(version)s", help="Say the version.")
+@_of_a_shell("--install-completion", _install_completion, "Teach a shell the commands (bash, zsh, fish, powershell).")
+@_of_a_shell("--show-completion", _show_completion, "Print what a shell is taught.")
+def app() -> None:
+    """From a phrase born on another instrument to a playable, teachable harmonica lesson."""
 
 
 @app.command("demo")
-def demo(
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Where the lesson goes.")] = Path("reedpath-demo"),
-    replace: o.Replace = False,
-) -> None:
+@option("--out", metavar="DIR", type=Path, default=Path("reedpath-demo"), help="Where the lesson goes.")
+@o.REPLACE
+@o.LANGUAGE
+def demo(out: Path, *, replace: bool, language: str | None) -> None:
     """Make a whole lesson from a phrase of our own invention.
 
     \b
     reedpath demo
     reedpath demo --out first-lesson
     """
-    from reedpath.cli.lessons import make_demo
+    from reedpath.cli.making import make_demo
 
-    make_demo(out, replace=replace)
+    make_demo(out, replace=replace, language=language)
 
 
 @app.command("harp")
+@click.argument("key", metavar="KEY", help="A, Bb, F#, 'Low F', 'High G'.")
+@o.TUNING
+@o.TEMPERAMENT
+@o.A4
+@o.STRETCH
+@option("--positions", title=o.RESULT, is_flag=True, help="The twelve positions too.")
+@o.NOTATION
+@o.LANGUAGE
+@o.AS_JSON
 def harp(
-    key: Annotated[str, typer.Argument(metavar="KEY", help="A, Bb, F#, 'Low F', 'High G'.")],
-    tuning: o.TuningName = "standard",
-    temperament: o.TemperamentName = "equal",
-    a4: o.A4 = 440.0,
-    stretch: o.Stretch = 0.0,
-    positions: Annotated[bool, typer.Option("--positions", help="The twelve positions too.")] = False,
-    notation: o.NotationName = "sign",
-    language: o.Language = None,
-    json: o.AsJson = False,
-) -> None:
+    key: str, *, tuning: str, temperament: str, a4_hz: float, stretch_cents: float, positions: bool, notation: str,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
     """Show a harp: every note of every hole, bends and overbends included.
 
     \b
     reedpath harp A
-    reedpath harp "Low F" --tuning natural-minor-2 --positions
-    reedpath harp C --temperament just-7 --a4 442 --json
+    reedpath harp "Low F" --tuning natural-minor-second --positions
+    reedpath harp C --temperament 7-limit-second --a4 442 --json
     """
     from reedpath.cli.harps import show_harp
     from reedpath.jobs import HarpChoice
 
-    choice = HarpChoice(key, (tuning,), temperament, a4, stretch)
+    choice = HarpChoice(key, (tuning,), temperament, a4_hz, stretch_cents)
     show_harp(choice, positions=positions, notation=notation, language=language, json=json)
 
 
 @app.command("survey")
-def survey(
-    file: o.Source,
-    owned: o.Owned = None,
-    tuning: o.TuningNames = None,
-    position: o.Position = None,
-    shift: o.Shift = None,
-    any_key: o.AnyKey = False,
-    top: Annotated[int, typer.Option("--top", help="How many lines.", rich_help_panel=o.OUT)] = 12,
-    level: o.Level = None,
-    draw_bends: o.DrawBends = None,
-    blow_bends: o.BlowBends = None,
-    overblows: o.Overblows = None,
-    overdraws: o.Overdraws = None,
-    splits: o.Splits = None,
-    chords: o.Chords = None,
-    format: o.Format = None,
-    choose: o.Choose = None,
-    bars: o.Bars = None,
-    lead: o.Lead = False,
-    key: o.MusicKey = None,
-    tempo: o.Tempo = None,
-    language: o.Language = None,
-    json: o.AsJson = False,
-) -> None:
+@o.source
+@o.request(o.TUNINGS)
+@option("--top", title=o.RESULT, type=int, default=12, help="How many lines.")
+@o.LANGUAGE
+@o.AS_JSON
+def survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: str | None, json: bool) -> None:
     """Rank the harps, positions and octaves that play a phrase best.
 
     \b
@@ -114,49 +152,23 @@ def survey(
     reedpath survey solo.txt --owned "A, C, D, Low F" --level strong
     reedpath survey tune.abc --tuning all --any-key --top 5 --json
     """
-    from reedpath.cli.reading import keys_of, source_of, tunings_of
     from reedpath.cli.routes import show_survey
-    from reedpath.jobs import HarpChoice, PlayerChoice, RouteRequest
 
-    read = source_of(file, format=format, choose=choose, bars=bars, lead=lead, key=key, tempo=tempo)
-    player = PlayerChoice(level, draw_bends, blow_bends, overblows, overdraws, splits, chords)
-    harp = HarpChoice(None, tunings_of(tuning))
-    request = RouteRequest(harp, keys_of(owned), position, shift, any_key, player)
     show_survey(read, request, top=top, language=language, json=json)
 
 
 @app.command("arrange")
+@o.source
+@o.request(o.HARP_KEY, o.TUNING)
+@option("--trade-off", title=o.RESULT, is_flag=True, help="Easier and truer routes beside the best.")
+@option("--why", title=o.RESULT, is_flag=True, help="Where the effort comes from, move by move.")
+@o.NOTATION
+@o.LANGUAGE
+@o.AS_JSON
 def arrange(
-    file: o.Source,
-    harp: o.HarpKey = None,
-    position: o.Position = None,
-    owned: o.Owned = None,
-    tuning: o.TuningName = "standard",
-    shift: o.Shift = None,
-    any_key: o.AnyKey = False,
-    trade_off: Annotated[
-        bool, typer.Option("--trade-off", help="Easier and truer routes beside the best.", rich_help_panel=o.OUT)
-    ] = False,
-    why: Annotated[
-        bool, typer.Option("--why", help="Where the effort comes from, move by move.", rich_help_panel=o.OUT)
-    ] = False,
-    level: o.Level = None,
-    draw_bends: o.DrawBends = None,
-    blow_bends: o.BlowBends = None,
-    overblows: o.Overblows = None,
-    overdraws: o.Overdraws = None,
-    splits: o.Splits = None,
-    chords: o.Chords = None,
-    format: o.Format = None,
-    choose: o.Choose = None,
-    bars: o.Bars = None,
-    lead: o.Lead = False,
-    key: o.MusicKey = None,
-    tempo: o.Tempo = None,
-    notation: o.NotationName = "sign",
-    language: o.Language = None,
-    json: o.AsJson = False,
-) -> None:
+    read: ReadPhrase, request: RouteRequest, *, trade_off: bool, why: bool, notation: str, language: str | None,
+    json: bool,
+) -> None:  # fmt: skip
     """Find the best way to play a phrase, on a harp given or the best one.
 
     \b
@@ -164,54 +176,28 @@ def arrange(
     reedpath arrange solo.txt --position 2 --level strong --why
     reedpath arrange phrase.mid --choose track=1 --trade-off
     """
-    from reedpath.cli.reading import keys_of, source_of
     from reedpath.cli.routes import show_route
-    from reedpath.jobs import HarpChoice, PlayerChoice, RouteRequest
 
-    read = source_of(file, format=format, choose=choose, bars=bars, lead=lead, key=key, tempo=tempo)
-    player = PlayerChoice(level, draw_bends, blow_bends, overblows, overdraws, splits, chords)
-    request = RouteRequest(HarpChoice(harp, (tuning,)), keys_of(owned), position, shift, any_key, player)
     show_route(read, request, notation=notation, trade_off=trade_off, why=why, language=language, json=json)
 
 
 @app.command("lesson")
+@o.source
+@o.OUT
+@o.request(o.HARP_KEY, o.TUNING, o.TEMPERAMENT, o.A4, o.STRETCH)
+@option("--title", title=o.RESULT, default="", help="The lesson's title.")
+@o.NOTATION
+@option(
+    "--languages", title=o.RESULT, metavar="NAMES",
+    help="Languages of the steps, else en,fr; the first is the sheet's.",
+)  # fmt: skip
+@option("--paper", title=o.RESULT, default="a4", help="a4 or letter.")
+@o.REPLACE
+@o.AS_JSON
 def lesson(
-    file: o.Source,
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Where the lesson goes.", rich_help_panel=o.OUT)],
-    harp: o.HarpKey = None,
-    position: o.Position = None,
-    owned: o.Owned = None,
-    tuning: o.TuningName = "standard",
-    temperament: o.TemperamentName = "equal",
-    a4: o.A4 = 440.0,
-    stretch: o.Stretch = 0.0,
-    shift: o.Shift = None,
-    any_key: o.AnyKey = False,
-    level: o.Level = None,
-    draw_bends: o.DrawBends = None,
-    blow_bends: o.BlowBends = None,
-    overblows: o.Overblows = None,
-    overdraws: o.Overdraws = None,
-    splits: o.Splits = None,
-    chords: o.Chords = None,
-    format: o.Format = None,
-    choose: o.Choose = None,
-    bars: o.Bars = None,
-    lead: o.Lead = False,
-    key: o.MusicKey = None,
-    tempo: o.Tempo = None,
-    title: Annotated[str, typer.Option("--title", help="The lesson's title.", rich_help_panel=o.OUT)] = "",
-    notation: o.NotationName = "sign",
-    languages: Annotated[
-        str | None,
-        typer.Option(
-            "--languages", help="Languages of the steps, else en,fr; the first is the sheet's.", rich_help_panel=o.OUT
-        ),
-    ] = None,
-    paper: Annotated[str, typer.Option("--paper", help="a4 or letter.", rich_help_panel=o.OUT)] = "a4",
-    replace: o.Replace = False,
-    json: o.AsJson = False,
-) -> None:
+    read: ReadPhrase, request: RouteRequest, *, out: Path, title: str, notation: str, languages: str | None,
+    paper: str, replace: bool, json: bool,
+) -> None:  # fmt: skip
     """Make a lesson folder from a phrase: tab, score, steps, hand-out, play-alongs.
 
     \b
@@ -219,14 +205,10 @@ def lesson(
     reedpath lesson solo.txt --out solo --harp A --level easy --languages fr,en
     reedpath lesson tune.abc --choose tune=3 --bars 1-8 --out tune --notation arrow
     """
-    from reedpath.cli.lessons import make_from
-    from reedpath.cli.reading import keys_of, source_of
-    from reedpath.jobs import HarpChoice, LessonWishes, PlayerChoice, RouteRequest
+    from reedpath.cli.making import make_from
+    from reedpath.cli.reading import keys_of
+    from reedpath.jobs import LessonWishes
 
-    read = source_of(file, format=format, choose=choose, bars=bars, lead=lead, key=key, tempo=tempo)
-    player = PlayerChoice(level, draw_bends, blow_bends, overblows, overdraws, splits, chords)
-    choice = HarpChoice(harp, (tuning,), temperament, a4, stretch)
-    request = RouteRequest(choice, keys_of(owned), position, shift, any_key, player)
     asked = keys_of("en,fr" if languages is None else languages)
     wishes = LessonWishes(title=title, notation=notation, languages=asked, paper=paper)
     told_in = asked[0] if languages and asked else None
@@ -234,29 +216,19 @@ def lesson(
 
 
 @app.command("play-along")
+@o.LESSON_FOLDER
+@option("--out", metavar="DIR", type=Path, help="Where the sounds go; else the folder.")
+@o.heard
+@option("--as-one", title=o.RESULT, is_flag=True, help="The whole ladder in one file with chapters.")
+@option("--spots", title=o.RESULT, is_flag=True, help="The spots to practise apart too, looped.")
+@option("--format", title=o.RESULT, default="wav", help="wav, flac, mp3 or opus.")
+@o.REPLACE_FILES
+@o.LANGUAGE
+@o.AS_JSON
 def play_along(
-    folder: o.LessonFolder,
-    out: Annotated[
-        Path | None, typer.Option("--out", metavar="DIR", help="Where the sounds go; else the folder.")
-    ] = None,
-    band: o.Band = False,
-    form: o.Form = "auto",
-    groove: o.Groove = "auto",
-    rounds: o.Rounds = 2,
-    turns: o.Turns = "together",
-    chords: o.BandChords = "guitar",
-    without: o.Without = None,
-    count_in: o.CountIn = 1,
-    click: o.Click = False,
-    muted: o.Muted = False,
-    slaps: o.Slaps = False,
-    tempos: o.Tempos = None,
-    as_one: Annotated[bool, typer.Option("--as-one", help="The whole ladder in one file with chapters.")] = False,
-    spots: Annotated[bool, typer.Option("--spots", help="The spots to practise apart too, looped.")] = False,
-    format: Annotated[str, typer.Option("--format", help="wav, flac, mp3 or opus.")] = "wav",
-    replace: o.ReplaceFiles = False,
-    json: o.AsJson = False,
-) -> None:
+    folder: Path, heard: PractiseWishes, *, out: Path | None, as_one: bool, spots: bool, format: str, replace: bool,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
     """Make sounds to practise with from a lesson folder.
 
     \b
@@ -266,27 +238,31 @@ def play_along(
     """
     from dataclasses import replace as with_fields
 
-    from reedpath.cli.practising import make_sounds, practise_wishes
+    from reedpath.cli.making import make_sounds
 
-    heard = practise_wishes(
-        band=band, form=form, groove=groove, rounds=rounds, turns=turns, chords=chords, without=without,
-        count_in=count_in, click=click, muted=muted, slaps=slaps, tempos=tempos,
-    )  # fmt: skip
     wishes = with_fields(heard, as_one=as_one, spots=spots, format=format)
-    make_sounds(folder, wishes, out or folder, replace=replace, json=json)
+    make_sounds(folder, wishes, out or folder, replace=replace, language=language, json=json)
 
 
 @app.command("slow")
+@o.RECORDING
+@option("--out", metavar="FILE", type=Path, required=True, help="Where it goes: .wav, .flac, .mp3, .ogg or .opus.")
+@option("--to", metavar="SHARE", default="0.5", help="Share of its speed, 1/3 to 1.5.")
+@o.FROM_TIME
+@o.UNTIL_TIME
+@o.BROKEN_OFF
+@o.REPLACE_FILES
+@o.LANGUAGE
 def slow(
-    recording: o.Recording,
-    out: Annotated[
-        Path, typer.Option("--out", metavar="FILE", help="Where it goes: .wav, .flac, .mp3, .ogg or .opus.")
-    ],
-    to: Annotated[str, typer.Option("--to", metavar="SHARE", help="Share of its speed, 1/3 to 1.5.")] = "0.5",
-    start: o.FromTime = "0",
-    until: o.UntilTime = None,
-    broken_off: o.BrokenOff = False,
-    replace: o.ReplaceFiles = False,
+    recording: Path,
+    *,
+    out: Path,
+    to: str,
+    start: str,
+    until: str | None,
+    broken_off: bool,
+    replace: bool,
+    language: str | None,
 ) -> None:
     """Slow a recorded take or source down without a change of pitch.
 
@@ -294,32 +270,35 @@ def slow(
     reedpath slow solo.mp3 --to 0.5 --out solo-half.wav
     reedpath slow evening.mp4 --from 1:02 --until 1:20 --to 1/3 --out lick.mp3
     """
-    from reedpath.cli.practising import slow_down
+    from reedpath.cli.making import slow_down
+    from reedpath.cli.reading import share_of, span_of
 
-    slow_down(recording, out, to=to, start=start, until=until, broken_off=broken_off, replace=replace)
+    span = span_of(start, until)
+    slow_down(recording, out, share_of(to), span, broken_off=broken_off, replace=replace, language=language)
 
 
 @app.command("transcribe")
+@o.RECORDING
+@o.FROM_TIME
+@o.UNTIL_TIME
+@o.TEMPO
+@o.MUSIC_KEY
+@option("--chords", "strings", is_flag=True, help="Plucked strings that may sound together.")
+@option("--harp", metavar="KEY", help="The recording is of a harp in this key.")
+@o.BROKEN_OFF
+@o.TUNING
+@o.TEMPERAMENT
+@o.A4
+@option("--out", metavar="FILE", type=Path, help="Keep the phrase in a .json file.")
+@o.REPLACE_FILES
+@o.NOTATION
+@o.LANGUAGE
+@o.AS_JSON
 def transcribe(
-    recording: o.Recording,
-    start: o.FromTime = "0",
-    until: o.UntilTime = None,
-    tempo: o.Tempo = None,
-    key: o.MusicKey = None,
-    strings: Annotated[bool, typer.Option("--chords", help="Plucked strings that may sound together.")] = False,
-    harp: Annotated[str | None, typer.Option("--harp", help="The recording is of a harp in this key.")] = None,
-    broken_off: o.BrokenOff = False,
-    tuning: o.TuningName = "standard",
-    temperament: o.TemperamentName = "equal",
-    a4: o.A4 = 440.0,
-    out: Annotated[
-        Path | None, typer.Option("--out", metavar="FILE", help="Keep the phrase in a .json file.")
-    ] = None,
-    replace: o.ReplaceFiles = False,
-    notation: o.NotationName = "sign",
-    language: o.Language = None,
-    json: o.AsJson = False,
-) -> None:
+    recording: Path, *, start: str, until: str | None, tempo: float | None, music_key: str | None, strings: bool,
+    harp: str | None, broken_off: bool, tuning: str, temperament: str, a4_hz: float, out: Path | None, replace: bool,
+    notation: str, language: str | None, json: bool,
+) -> None:  # fmt: skip
     """Write down the phrase that a recording plays.
 
     \b
@@ -332,20 +311,19 @@ def transcribe(
     from reedpath.jobs import HarpChoice, HearingChoice
     from reedpath.pitch import parse_key
 
-    harmonica = HarpChoice(harp, (tuning,), temperament, a4) if harp else None
-    music_key = parse_key(key) if key else None
-    choice = HearingChoice(*span_of(start, until), tempo, strings, music_key, harmonica, broken_off)
+    harmonica = HarpChoice(harp, (tuning,), temperament, a4_hz) if harp else None
+    key = parse_key(music_key) if music_key else None
+    choice = HearingChoice(*span_of(start, until), tempo, strings, key, harmonica, broken_off)
     show_transcription(recording, choice, out=out, replace=replace, notation=notation, language=language, json=json)
 
 
 @app.command("align")
-def align(
-    take: o.Recording,
-    lesson: Annotated[Path, typer.Option("--lesson", metavar="FOLDER", help="The lesson's folder.")],
-    broken_off: o.BrokenOff = False,
-    language: o.Language = None,
-    json: o.AsJson = False,
-) -> None:
+@o.RECORDING
+@o.LESSON
+@o.BROKEN_OFF
+@o.LANGUAGE
+@o.AS_JSON
+def align(recording: Path, *, lesson: Path, broken_off: bool, language: str | None, json: bool) -> None:
     """Line a take up with its lesson: when each event sounds, in every play-through.
 
     \b
@@ -354,42 +332,26 @@ def align(
     """
     from reedpath.cli.hearing import show_lined_up
 
-    show_lined_up(take, lesson, broken_off=broken_off, language=language, json=json)
+    show_lined_up(recording, lesson, broken_off=broken_off, language=language, json=json)
 
 
 @app.command("film")
+@o.LESSON_FOLDER
+@option("--out", metavar="FILE", type=Path, required=True, help="The film: .mp4, or as the teacher's film is.")
+@option("--over", metavar="FILM", type=Path, help="Lay the strip over the teacher's own film.")
+@option("--beside", metavar="FILM", type=Path, help="Put the strip beside the teacher's own film.")
+@option("--strip", metavar="KIND", help="Also the strip alone, transparent: runs, prores or vp9.")
+@option("--screen", default="landscape", help="landscape or upright.")
+@option("--palette", default="night", help="night, paper or ink.")
+@option("--steps/--no-steps", default=True, help="Go through the steps first.")
+@o.heard
+@o.REPLACE_FILES
+@o.LANGUAGE
+@o.AS_JSON
 def film(
-    folder: o.LessonFolder,
-    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The film: .mp4, or as the teacher's film is.")],
-    over: Annotated[
-        Path | None, typer.Option("--over", metavar="FILM", help="Lay the strip over the teacher's own film.")
-    ] = None,
-    beside: Annotated[
-        Path | None, typer.Option("--beside", metavar="FILM", help="Put the strip beside the teacher's own film.")
-    ] = None,
-    strip: Annotated[
-        str | None,
-        typer.Option("--strip", metavar="KIND", help="Also the strip alone, transparent: runs, prores or vp9."),
-    ] = None,
-    screen: Annotated[str, typer.Option("--screen", help="landscape or upright.")] = "landscape",
-    palette: Annotated[str, typer.Option("--palette", help="night, paper or ink.")] = "night",
-    tempos: o.Tempos = None,
-    steps: Annotated[bool, typer.Option("--steps/--no-steps", help="Go through the steps first.")] = True,
-    band: o.Band = False,
-    form: o.Form = "auto",
-    groove: o.Groove = "auto",
-    rounds: o.Rounds = 2,
-    turns: o.Turns = "together",
-    chords: o.BandChords = "guitar",
-    without: o.Without = None,
-    count_in: o.CountIn = 1,
-    click: o.Click = False,
-    muted: o.Muted = False,
-    slaps: o.Slaps = False,
-    language: o.Language = None,
-    replace: o.ReplaceFiles = False,
-    json: o.AsJson = False,
-) -> None:
+    folder: Path, heard: PractiseWishes, *, out: Path, over: Path | None, beside: Path | None, strip: str | None,
+    screen: str, palette: str, steps: bool, replace: bool, language: str | None, json: bool,
+) -> None:  # fmt: skip
     """Make a film of a lesson, or lay its tab in time over a teacher's own.
 
     Captions (WebVTT, SRT) and chapters appear beside the film.
@@ -400,37 +362,36 @@ def film(
     reedpath film lessons/solo --out jam.mp4 --band --form twelve-bar --turns call --no-steps
     reedpath film lessons/solo --over me-playing.mp4 --strip vp9 --out taught.mp4
     """
-    from reedpath.cli.films import film_of_lesson, film_of_takes, refuse_what_is_heard
-    from reedpath.cli.practising import practise_wishes
+    from reedpath.cli.making import film_of_lesson, film_of_takes, lesson_wishes, take_wishes
 
-    heard = practise_wishes(
-        band=band, form=form, groove=groove, rounds=rounds, turns=turns, chords=chords, without=without,
-        count_in=count_in, click=click, muted=muted, slaps=slaps, tempos=tempos,
-    )  # fmt: skip
-    if over is None and beside is None:
-        film_of_lesson(
-            folder, out, heard, screen=screen, palette=palette, steps=steps, language=language, replace=replace,
-            json=json,
-        )  # fmt: skip
-    else:
-        refuse_what_is_heard(heard)
-        film_of_takes(
-            folder, out, over=over, beside=beside, strip=strip, screen=screen, palette=palette, language=language,
-            replace=replace, json=json,
-        )  # fmt: skip
+    teachers = [(side, film) for side, film in (("over", over), ("beside", beside)) if film is not None]
+    if len(teachers) > 1:
+        raise SettingsError("cli.over_or_beside")
+    if not teachers:
+        wishes = lesson_wishes(heard, screen=screen, palette=palette, steps=steps, language=language)
+        film_of_lesson(folder, out, wishes, replace=replace, language=language, json=json)
+    for side, film in teachers:
+        laid = take_wishes(heard, side, screen=screen, palette=palette, language=language)
+        film_of_takes(folder, film, laid, out, strip=strip, replace=replace, language=language, json=json)
 
 
 @app.command("listen")
+@o.RECORDING
+@o.LESSON
+@option("--out", metavar="DIR", type=Path, help="Write the answer, a picture and drills there.")
+@o.BROKEN_OFF
+@o.REPLACE_FILES
+@o.LANGUAGE
+@o.AS_JSON
 def listen(
-    take: o.Recording,
-    lesson: Annotated[Path, typer.Option("--lesson", metavar="FOLDER", help="The lesson's folder.")],
-    out: Annotated[
-        Path | None, typer.Option("--out", metavar="DIR", help="Write the answer, a picture and drills there.")
-    ] = None,
-    broken_off: o.BrokenOff = False,
-    replace: o.ReplaceFiles = False,
-    language: o.Language = None,
-    json: o.AsJson = False,
+    recording: Path,
+    *,
+    lesson: Path,
+    out: Path | None,
+    broken_off: bool,
+    replace: bool,
+    language: str | None,
+    json: bool,
 ) -> None:
     """Answer a student's take of a lesson: what to mend, and drills for it.
 
@@ -440,4 +401,4 @@ def listen(
     """
     from reedpath.cli.hearing import show_answer
 
-    show_answer(take, lesson, out=out, broken_off=broken_off, replace=replace, language=language, json=json)
+    show_answer(recording, lesson, out=out, broken_off=broken_off, replace=replace, language=language, json=json)

@@ -11,8 +11,15 @@ import signal
 import sys
 import threading
 from collections.abc import Sequence
+from contextlib import suppress
+from typing import TYPE_CHECKING
 
-from reedpath.errors import ReedpathError
+from reedpath.errors import ReedpathError, SettingsError
+
+if TYPE_CHECKING:
+    import click
+
+    from reedpath.wording import Catalogue
 
 __all__ = ["main"]
 
@@ -20,21 +27,82 @@ __all__ = ["main"]
 CANNOT, FAULT, INTERRUPTED = 2, 70, 130
 
 
-def _tell(lead: str, message: str, hint: str | None = None) -> None:
-    sys.stderr.write(f"{lead}: {message}\n")
+def _language_asked(arguments: Sequence[str]) -> str | None:
+    """The language that the arguments ask for, should they be wrong otherwise; None for the system's."""
+    for place, word in enumerate(arguments):
+        name, equals, value = word.partition("=")
+        if name in {"--language", "--languages"}:
+            said = value if equals else "".join(arguments[place + 1 : place + 2])
+            return said.partition(",")[0].strip()
+    return None
+
+
+def _catalogue(arguments: Sequence[str]) -> Catalogue:
+    """The catalogue that errors are told from: English where neither the one asked for nor the system's holds."""
+    from reedpath.cli.printing import catalogue_for
+    from reedpath.wording import load_catalogue
+
+    for language in (_language_asked(arguments), None):
+        with suppress(ReedpathError):
+            return catalogue_for(language)
+    return load_catalogue("en")
+
+
+def _tell(error: ReedpathError, arguments: Sequence[str]) -> None:
+    """Say an error, and what to do about it, in the user's language."""
+    from reedpath.wording import error_hint, error_words
+
+    catalogue = _catalogue(arguments)
+    sys.stderr.write(f"reedpath: {error_words(error, catalogue)}\n")
+    hint = error_hint(error, catalogue)
     if hint:
         sys.stderr.write(f"  {hint}\n")
 
 
-def _run(arguments: Sequence[str] | None) -> int:
+def _of_usage(error: click.ClickException) -> SettingsError:
+    """What the library of commands says of wrong usage, as an error of ours; in its own words where it has others."""
+    import click
+
+    context: click.Context | None = getattr(error, "ctx", None)
+    command = context.command_path if context else "reedpath COMMAND"
+    if isinstance(error, click.MissingParameter) and error.param is not None and context is not None:
+        if isinstance(error.param, click.Option):
+            return SettingsError("cli.missing_option", command=command, option=error.param.opts[0])
+        return SettingsError("cli.missing_argument", command=command, name=error.param.make_metavar(context))
+    if isinstance(error, click.NoSuchOption):
+        if error.possibilities:
+            return SettingsError("cli.unknown_option_like", option=error.option_name, names=error.possibilities)
+        return SettingsError("cli.unknown_option", command=command, option=error.option_name)
+    if isinstance(error, click.NoSuchCommand):
+        return SettingsError("cli.unknown_command", name=error.command_name)
+    if isinstance(error, click.BadOptionUsage):
+        return SettingsError("cli.option_value", command=command, option=error.option_name)
+    return SettingsError("cli.usage", command=command, text=error.format_message())
+
+
+def _run(arguments: Sequence[str]) -> int:
+    import click
+
     from reedpath.cli.commands import app
 
+    asked_by_shell = os.environ.get("_REEDPATH_COMPLETE")  # its name is the custom of the library of commands
+    if asked_by_shell:
+        from reedpath.cli.completion import answer_shell
+
+        return answer_shell(app, asked_by_shell)
     try:
-        app(args=arguments, prog_name="reedpath")
-    except SystemExit as ended:
-        return ended.code if isinstance(ended.code, int) else 0
+        with app.make_context("reedpath", list(arguments)) as context:
+            app.invoke(context)
+    except click.exceptions.Exit as ended:
+        return ended.exit_code
+    except click.exceptions.NoArgsIsHelpError as error:
+        sys.stdout.write(error.format_message() + "\n")
+        return CANNOT
+    except click.ClickException as error:
+        _tell(_of_usage(error), arguments)
+        return CANNOT
     except ReedpathError as error:
-        _tell("reedpath", str(error), error.hint)
+        _tell(error, arguments)
         return CANNOT
     return 0
 
@@ -55,9 +123,10 @@ def _interrupted_alike() -> None:
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line with the process's arguments, or those given, and exit."""
+    said = sys.argv[1:] if arguments is None else [str(one) for one in arguments]
     try:
         _interrupted_alike()
-        status = _run(arguments)
+        status = _run(said)
         sys.stdout.flush()
     except KeyboardInterrupt:
         status = INTERRUPTED
@@ -68,11 +137,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     except Exception as error:
         if "REEDPATH_TRACE" in os.environ:
             raise
-        _tell("reedpath", f"a fault of the program: {type(error).__name__}: {error}",
-              "please report it, with the file that brought it about (REEDPATH_TRACE=1 shows more)")  # fmt: skip
+        _tell(SettingsError("cli.fault", kind=type(error).__name__, text=str(error)), said)
         status = FAULT
-    if status == INTERRUPTED:  # by way of the library of commands, which only gives this status, or not
-        from reedpath.cli.printing import catalogue_for
-
-        _tell("reedpath", catalogue_for(None).say("cli.interrupted"))
+    if status == INTERRUPTED:
+        sys.stderr.write(f"reedpath: {_catalogue(said).say('cli.interrupted')}\n")
     raise SystemExit(status)

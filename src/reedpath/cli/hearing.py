@@ -5,13 +5,20 @@ from __future__ import annotations
 from pathlib import Path
 
 from reedpath.arrange import route_as_data
-from reedpath.cli.lessons import progress_display
-from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table, print_written
+from reedpath.cli.printing import (
+    catalogue_for,
+    print_data,
+    print_left_out,
+    print_line,
+    print_table,
+    print_written,
+    progress_display,
+)
 from reedpath.data import as_plain
 from reedpath.harp import format_move
 from reedpath.jobs import (
-    Heard,
     HearingChoice,
+    TranscribedRecording,
     Written,
     answer_recording,
     answered_as_data,
@@ -29,7 +36,7 @@ from reedpath.wording import Catalogue, key_words
 __all__ = ["show_answer", "show_lined_up", "show_transcription"]
 
 
-def _as_data(heard: Heard) -> dict[str, object]:
+def _as_data(heard: TranscribedRecording) -> dict[str, object]:
     key = heard.transcription.key
     return {
         "phrase": as_plain(heard.phrase),
@@ -51,7 +58,7 @@ def _as_data(heard: Heard) -> dict[str, object]:
     }
 
 
-def _note_rows(heard: Heard, catalogue: Catalogue) -> list[list[str]]:
+def _note_rows(heard: TranscribedRecording, catalogue: Catalogue) -> list[list[str]]:
     names = ("beat", "start", "length", "note", "cents")
     rows = [[catalogue.say(f"hear.{name}") for name in names]]
     tonic = heard.phrase.key.tonic if heard.phrase.key else None
@@ -64,15 +71,9 @@ def _note_rows(heard: Heard, catalogue: Catalogue) -> list[list[str]]:
 
 
 def show_transcription(
-    recording: Path,
-    choice: HearingChoice,
-    *,
-    out: Path | None,
-    replace: bool,
-    notation: str,
-    language: str | None,
+    recording: Path, choice: HearingChoice, *, out: Path | None, replace: bool, notation: str, language: str | None,
     json: bool,
-) -> None:
+) -> None:  # fmt: skip
     """Write a recording down; print it or keep it."""
     catalogue = catalogue_for(language)
     with progress_display(catalogue) as progress:

@@ -1,176 +1,264 @@
-"""The options that commands share, each said once."""
+"""The options of the commands, each said once, and the groups of options that reach a command as one value."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-import typer
+import click
+
+from reedpath.errors import SettingsError
+
+if TYPE_CHECKING:
+    from reedpath.jobs import PlayerChoice, PractiseWishes, ReadPhrase, RouteRequest
 
 __all__ = [
     "A4",
-    "AnyKey",
-    "AsJson",
-    "Band",
-    "BandChords",
-    "Bars",
-    "BlowBends",
-    "BrokenOff",
-    "Choose",
-    "Chords",
-    "Click",
-    "CountIn",
-    "DrawBends",
-    "Form",
-    "Format",
-    "FromTime",
-    "Groove",
-    "HarpKey",
-    "Language",
-    "Lead",
-    "LessonFolder",
-    "Level",
-    "MusicKey",
-    "Muted",
-    "NotationName",
-    "Overblows",
-    "Overdraws",
-    "Owned",
-    "Position",
-    "Recording",
-    "Replace",
-    "ReplaceFiles",
-    "Rounds",
-    "Shift",
-    "Slaps",
-    "Source",
-    "Splits",
-    "Stretch",
-    "TemperamentName",
-    "Tempo",
-    "Tempos",
-    "TuningName",
-    "TuningNames",
-    "Turns",
-    "UntilTime",
-    "Without",
+    "AS_JSON",
+    "BROKEN_OFF",
+    "FROM_TIME",
+    "HARP_KEY",
+    "LANGUAGE",
+    "LESSON",
+    "LESSON_FOLDER",
+    "MUSIC_KEY",
+    "NOTATION",
+    "OUT",
+    "RECORDING",
+    "REPLACE",
+    "REPLACE_FILES",
+    "STRETCH",
+    "TEMPERAMENT",
+    "TEMPO",
+    "TUNING",
+    "TUNINGS",
+    "UNTIL_TIME",
+    "Number",
+    "WholeNumber",
+    "heard",
+    "option",
+    "request",
+    "source",
 ]
 
-SOURCE, HARP, PLAYER, OUT, SOUND = "The source", "The harp", "The player", "The result", "What is heard"
+# a command before its options are known, and what gives it one
+Command: TypeAlias = Callable[..., None]
+Decorator: TypeAlias = Callable[[Command], Command]
 
-Source = Annotated[
-    Path, typer.Argument(metavar="FILE", help="MusicXML, MIDI, ABC, guitar fret tab or harmonica tab.")
-]
-Format = Annotated[
-    str | None,
-    typer.Option("--format", help="The source's format, where it is not told right.", rich_help_panel=SOURCE),
-]
-Choose = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--choose", metavar="NAME=VALUE", rich_help_panel=SOURCE,
-        help="What of the source to read: part=2, track=1, tune=3 ... May be said several times.",
-    ),
-]  # fmt: skip
-Bars = Annotated[
-    str | None, typer.Option("--bars", metavar="FIRST-LAST", help="Only these bars: 5-8.", rich_help_panel=SOURCE)
-]
-Lead = Annotated[bool, typer.Option("--lead", help="Reduce the source to its lead line.", rich_help_panel=SOURCE)]
-MusicKey = Annotated[
-    str | None, typer.Option("--key", help="The phrase's key: E, Am, 'F# minor'.", rich_help_panel=SOURCE)
-]
-Tempo = Annotated[float | None, typer.Option("--tempo", help="Quarter notes a minute.", rich_help_panel=SOURCE)]
+# titles of groups of options in the help
+SOURCE, HARP, PLAYER, RESULT, SOUND = "The source", "The harp", "The player", "The result", "What is heard"
 
-HarpKey = Annotated[str | None, typer.Option("--harp", help="Key of the harp: A, Bb, 'Low F'.", rich_help_panel=HARP)]
-Position = Annotated[
-    int | None, typer.Option("--position", help="Choose the harp by position, 1 to 12.", rich_help_panel=HARP)
-]
-Owned = Annotated[
-    str | None,
-    typer.Option("--owned", metavar="KEYS", help="Choose among these harps: A,C,D,'Low F'.", rich_help_panel=HARP),
-]
-TuningName = Annotated[str, typer.Option("--tuning", help="Name of a tuning, or a TOML file.", rich_help_panel=HARP)]
-TuningNames = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--tuning", rich_help_panel=HARP,
-        help="Name of a tuning, or a TOML file; several times for several, 'all' for all that ship.",
-    ),
-]  # fmt: skip
-TemperamentName = Annotated[
-    str,
-    typer.Option("--temperament", help="Name of a temperament, or a .scl or TOML file.", rich_help_panel=HARP),
-]
-A4 = Annotated[float, typer.Option("--a4", metavar="HZ", help="Reference pitch.", rich_help_panel=HARP)]
-Stretch = Annotated[
-    float, typer.Option("--stretch", metavar="CENTS", help="Widening of each octave.", rich_help_panel=HARP)
-]
-Shift = Annotated[
-    int | None,
-    typer.Option("--shift", metavar="SEMITONES", help="Move the phrase so far; else the best octave.",
-                 rich_help_panel=HARP),
-]  # fmt: skip
-AnyKey = Annotated[bool, typer.Option("--any-key", help="The phrase may be moved to any key.", rich_help_panel=HARP)]
 
-Band = Annotated[
-    bool, typer.Option("--band", help="With a small band that follows form and key.", rich_help_panel=SOUND)
-]
-Form = Annotated[str, typer.Option("--form", help="Form of the music; 'auto' for what suits.", rich_help_panel=SOUND)]
-Groove = Annotated[
-    str, typer.Option("--groove", help="Groove of the band; 'auto' for what suits.", rich_help_panel=SOUND)
-]
-Rounds = Annotated[int, typer.Option("--rounds", help="How many times the form goes round.", rich_help_panel=SOUND)]
-Turns = Annotated[
-    str,
-    typer.Option("--turns", help="together, call (your turn every second round) or yours.", rich_help_panel=SOUND),
-]
-BandChords = Annotated[str, typer.Option("--chords", help="guitar, piano or both.", rich_help_panel=SOUND)]
-Without = Annotated[
-    str | None,
-    typer.Option("--without", metavar="PLAYERS", help="Leave out: drums,bass.", rich_help_panel=SOUND),
-]
-CountIn = Annotated[
-    int, typer.Option("--count-in", metavar="BARS", help="Bars counted in, 0 to 4.", rich_help_panel=SOUND)
-]
-Click = Annotated[bool, typer.Option("--click", help="The click goes on under the phrase.", rich_help_panel=SOUND)]
-Muted = Annotated[bool, typer.Option("--muted", help="Without the harmonica: your turn.", rich_help_panel=SOUND)]
-Slaps = Annotated[
-    bool, typer.Option("--slaps", help="Accented notes are slapped with the tongue.", rich_help_panel=SOUND)
-]
-Tempos = Annotated[str | None, typer.Option("--tempos", help="Only these of the ladder: slow,full.")]
+class Number(click.ParamType[float]):
+    """A number, with a point or a comma."""
 
-Recording = Annotated[Path, typer.Argument(metavar="RECORDING", help="A sound file, or the sound of a video.")]
-LessonFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A lesson folder.")]
-Level = Annotated[
-    str | None,
-    typer.Option("--level", help="first-months, easy, steady, strong or advanced.", rich_help_panel=PLAYER),
-]
-DrawBends = Annotated[
-    int | None,
-    typer.Option("--draw-bends", metavar="SEMITONES", help="Deepest draw bend, 0 for none.", rich_help_panel=PLAYER),
-]
-BlowBends = Annotated[
-    int | None,
-    typer.Option("--blow-bends", metavar="SEMITONES", help="Deepest blow bend, 0 for none.", rich_help_panel=PLAYER),
-]
-Overblows = Annotated[bool | None, typer.Option("--overblows/--no-overblows", rich_help_panel=PLAYER)]
-Overdraws = Annotated[bool | None, typer.Option("--overdraws/--no-overdraws", rich_help_panel=PLAYER)]
-Splits = Annotated[bool | None, typer.Option("--splits/--no-splits", rich_help_panel=PLAYER)]
-Chords = Annotated[bool | None, typer.Option("--chords/--no-chords", rich_help_panel=PLAYER)]
+    name = "number"
 
-NotationName = Annotated[
-    str,
-    typer.Option("--notation", help="sign, arrow, letters-en, letters-fr, letters-de or bracket.",
-                 rich_help_panel=OUT),
-]  # fmt: skip
-Language = Annotated[str | None, typer.Option("--language", help="en or fr; else the system's.", rich_help_panel=OUT)]
-AsJson = Annotated[bool, typer.Option("--json", help="Answer with data.", rich_help_panel=OUT)]
-Replace = Annotated[
-    bool,
-    typer.Option("--replace", rich_help_panel=OUT,
-                 help="Make the lesson anew in a folder that holds one; what was edited by hand is kept."),
-]  # fmt: skip
-ReplaceFiles = Annotated[bool, typer.Option("--replace", help="Write over what is there.", rich_help_panel=OUT)]
-BrokenOff = Annotated[bool, typer.Option("--broken-off", help="Hear a file that breaks off as far as it goes.")]
-FromTime = Annotated[str, typer.Option("--from", metavar="TIME", help="Where it begins: 12.5 or 1:02.5.")]
-UntilTime = Annotated[str | None, typer.Option("--until", metavar="TIME", help="Where it ends.")]
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Read a number as it was typed; SettingsError for what is none."""
+        try:
+            return float(value.replace(",", ".") if isinstance(value, str) else value)
+        except ValueError:
+            raise SettingsError("cli.no_number", option=_typed(param), value=value) from None
+
+
+class WholeNumber(click.ParamType[int]):
+    """A whole number."""
+
+    name = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """Read a whole number as it was typed; SettingsError for what is none."""
+        try:
+            return int(value)
+        except ValueError:
+            raise SettingsError("cli.no_whole_number", option=_typed(param), value=value) from None
+
+
+def _typed(param: click.Parameter | None) -> str:
+    return "" if param is None else param.opts[0]
+
+
+class TitledOption(click.Option):
+    """An option that stands under a title of its own in the help."""
+
+    def __init__(self, *args: Any, title: str = "", **settings: Any) -> None:
+        super().__init__(*args, **settings)
+        self.title = title
+
+
+def option(*names: str, title: str = "", **settings: Any) -> Decorator:
+    """An option of a command: its names, its title in the help, and what click takes."""
+    read_by = {float: Number(), int: WholeNumber(), Path: click.Path(path_type=Path)}
+    if "type" in settings:
+        settings["type"] = read_by[settings["type"]]
+    return click.option(*names, cls=TitledOption, title=title, **settings)
+
+
+def _path(name: str, metavar: str, help: str) -> Decorator:
+    return click.argument(name, metavar=metavar, help=help, type=click.Path(path_type=Path))
+
+
+def _name_of(one: Decorator) -> str:
+    """What an option's value is called when it reaches a command."""
+    if isinstance(one, OptionGroup):
+        return one.name
+    params: list[click.Parameter] = one(lambda **_: None).__click_params__  # type: ignore[attr-defined]  # click's own
+    return params[0].name or ""
+
+
+@dataclass(frozen=True, slots=True)
+class OptionGroup:
+    """Options that reach the command as one value, ``build`` called with what was said.
+
+    options : options, and groups of them, in the order of the help.
+    """
+
+    name: str
+    build: Callable[..., object]
+    options: tuple[Decorator, ...]
+
+    def __call__(self, command: Command) -> Command:
+        """Give a command the options."""
+        names = [_name_of(one) for one in self.options]
+
+        @wraps(command)
+        def called(**said: Any) -> None:
+            value = self.build(**{one: said.pop(one) for one in names})
+            command(**{self.name: value}, **said)
+
+        with_all: Command = called
+        for one in reversed(self.options):
+            with_all = one(with_all)
+        return with_all
+
+
+def as_one(name: str, build: Callable[..., object], *options: Decorator) -> OptionGroup:
+    """A group of options, written down as a call."""
+    return OptionGroup(name, build, options)
+
+
+MUSIC_KEY = option("--key", "music_key", title=SOURCE, help="The phrase's key: E, Am, 'F# minor'.")
+TEMPO = option("--tempo", title=SOURCE, type=float, help="Quarter notes a minute.")
+
+
+def _source(file: Path, **said: Any) -> ReadPhrase:
+    from reedpath.cli.reading import source_of
+
+    return source_of(file, **said)
+
+
+source = as_one(
+    "read", _source,
+    _path("file", "FILE", "MusicXML, MIDI, ABC, guitar fret tab or harmonica tab."),
+    option("--format", title=SOURCE, help="The source's format, where it is not told right."),
+    option("--choose", title=SOURCE, metavar="NAME=VALUE", multiple=True,
+           help="What of the source to read: part=2, track=1, tune=3 ... May be said several times."),
+    option("--bars", title=SOURCE, metavar="FIRST-LAST", help="Only these bars: 5-8."),
+    option("--lead", title=SOURCE, is_flag=True, help="Reduce the source to its lead line."),
+    MUSIC_KEY,
+    TEMPO,
+)  # fmt: skip
+
+HARP_KEY = option("--harp", "key", title=HARP, metavar="KEY", help="Key of the harp: A, Bb, 'Low F'.")
+TUNING = option("--tuning", title=HARP, default="standard", help="Name of a tuning, or a TOML file.")
+TUNINGS = option(
+    "--tuning", title=HARP, multiple=True,
+    help="Name of a tuning, or a TOML file; several times for several, 'all' for all that ship.",
+)  # fmt: skip
+TEMPERAMENT = option(
+    "--temperament", title=HARP, default="equal", help="Name of a temperament, or a .scl or TOML file."
+)
+A4 = option("--a4", "a4_hz", title=HARP, metavar="HZ", type=float, default=440.0, help="Reference pitch.")
+STRETCH = option(
+    "--stretch",
+    "stretch_cents",
+    title=HARP,
+    metavar="CENTS",
+    type=float,
+    default=0.0,
+    help="Widening of each octave.",
+)
+
+
+def _player(**said: Any) -> PlayerChoice:
+    from reedpath.jobs import PlayerChoice
+
+    return PlayerChoice(**said)
+
+
+def _request(*, player: PlayerChoice, tuning: str | tuple[str, ...], owned: str | None, **said: Any) -> RouteRequest:
+    from reedpath.cli.reading import keys_of, tunings_of
+    from reedpath.jobs import HarpChoice, RouteRequest
+
+    tunings = (tuning,) if isinstance(tuning, str) else tunings_of(tuning)
+    of_harp = {"key", "temperament", "a4_hz", "stretch_cents"} & said.keys()
+    harp = HarpChoice(tunings=tunings, **{name: said.pop(name) for name in of_harp})
+    return RouteRequest(harp, owned=keys_of(owned), player=player, **said)
+
+
+_SWITCHES = ("overblows", "overdraws", "splits", "chords")
+_PLAYER = (
+    option("--level", title=PLAYER, help="first-months, easy, steady, strong or advanced."),
+    option("--draw-bends", title=PLAYER, metavar="SEMITONES", type=int, help="Deepest draw bend, 0 for none."),
+    option("--blow-bends", title=PLAYER, metavar="SEMITONES", type=int, help="Deepest blow bend, 0 for none."),
+    *(option(f"--{one}/--no-{one}", title=PLAYER, default=None) for one in _SWITCHES),
+)
+
+
+def request(*harp: Decorator) -> Decorator:
+    """How a phrase is to be arranged, asked with these options of the harp beside those that all have."""
+    return as_one(
+        "request", _request, *harp,
+        option("--position", title=HARP, type=int, help="Choose the harp by position, 1 to 12."),
+        option("--owned", title=HARP, metavar="KEYS", help="Choose among these harps: A,C,D,'Low F'."),
+        option("--shift", "shift_semitones", title=HARP, metavar="SEMITONES", type=int,
+               help="Move the phrase so far; else the best octave."),
+        option("--any-key", title=HARP, is_flag=True, help="The phrase may be moved to any key."),
+        as_one("player", _player, *_PLAYER),
+    )  # fmt: skip
+
+
+def _heard(**said: Any) -> PractiseWishes:
+    from reedpath.cli.reading import practise_wishes
+
+    return practise_wishes(**said)
+
+
+heard = as_one(
+    "heard", _heard,
+    option("--tempos", title=SOUND, metavar="NAMES", help="Only these of the ladder: slow,full."),
+    option("--band", title=SOUND, is_flag=True, help="With a small band that follows form and key."),
+    option("--form", title=SOUND, default="auto", help="Form of the music; 'auto' for what suits."),
+    option("--groove", title=SOUND, default="auto", help="Groove of the band; 'auto' for what suits."),
+    option("--rounds", title=SOUND, type=int, default=2, help="How many times the form goes round."),
+    option("--turns", title=SOUND, default="together", help="together, call (yours is every second round) or yours."),
+    option("--chords", title=SOUND, default="guitar", help="guitar, piano or both."),
+    option("--without", title=SOUND, metavar="PLAYERS", help="Leave out: drums,bass."),
+    option("--count-in", title=SOUND, metavar="BARS", type=int, default=1, help="Bars counted in, 0 to 4."),
+    option("--click", title=SOUND, is_flag=True, help="The click goes on under the phrase."),
+    option("--muted", title=SOUND, is_flag=True, help="Without the harmonica: your turn."),
+    option("--slaps", title=SOUND, is_flag=True, help="Accented notes are slapped with the tongue."),
+)  # fmt: skip
+
+RECORDING = _path("recording", "RECORDING", "A sound file, or the sound of a video.")
+LESSON_FOLDER = _path("folder", "FOLDER", "A lesson folder.")
+LESSON = option("--lesson", metavar="FOLDER", type=Path, required=True, help="The lesson's folder.")
+FROM_TIME = option("--from", "start", metavar="TIME", default="0", help="Where it begins: 12.5 or 1:02.5.")
+UNTIL_TIME = option("--until", metavar="TIME", help="Where it ends.")
+BROKEN_OFF = option("--broken-off", is_flag=True, help="Hear a file that breaks off as far as it goes.")
+
+OUT = option("--out", title=RESULT, metavar="DIR", type=Path, required=True, help="Where the lesson goes.")
+NOTATION = option(
+    "--notation", title=RESULT, default="sign", help="sign, arrow, letters-en, letters-fr, letters-de or bracket."
+)
+LANGUAGE = option("--language", title=RESULT, help="en or fr; else the system's.")
+AS_JSON = option("--json", title=RESULT, is_flag=True, help="Answer with data.")
+REPLACE = option(
+    "--replace", title=RESULT, is_flag=True,
+    help="Make the lesson anew in a folder that holds one; what was edited by hand is kept.",
+)  # fmt: skip
+REPLACE_FILES = option("--replace", title=RESULT, is_flag=True, help="Write over what is there.")

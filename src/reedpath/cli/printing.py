@@ -4,15 +4,22 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import sys
 import unicodedata
-from collections.abc import Iterable, Sequence
-from pathlib import Path
-from typing import Any
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
 
-from reedpath.jobs import Written
-from reedpath.phrase import LeftOut
-from reedpath.wording import Catalogue, catalogue_names, left_out_blocks, load_catalogue
+from reedpath.additions import added_text
+from reedpath.wording import catalogue_names, load_catalogue
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from reedpath.jobs import Progress, ProgressStep, Written
+    from reedpath.phrase import LeftOut
+    from reedpath.wording import Catalogue
 
 __all__ = [
     "catalogue_for",
@@ -21,8 +28,12 @@ __all__ = [
     "print_line",
     "print_table",
     "print_written",
+    "progress_display",
     "written_as_data",
 ]
+
+# characters of the bar that shows progress; ours
+BAR_WIDTH = 24
 
 # lines of what is left out of a source; ours: what fits a screen beside the answer itself
 MOST_LEFT_OUT = 12
@@ -74,6 +85,8 @@ def written_as_data(folder: Path, written: Written) -> dict[str, Any]:
 
 def print_left_out(left_out: Iterable[LeftOut], catalogue: Catalogue) -> None:
     """What a phrase does not hold of its source, a blank line before; nothing where it holds everything."""
+    from reedpath.wording import left_out_blocks
+
     for block in left_out_blocks(left_out, catalogue, most=MOST_LEFT_OUT):
         print_line()
         print_line(block.title)
@@ -87,4 +100,32 @@ def catalogue_for(language: str | None) -> Catalogue:
         return load_catalogue(language)
     system = os.environ.get("LC_ALL") or os.environ.get("LC_MESSAGES") or os.environ.get("LANG") or ""
     wanted = system.partition("_")[0].partition(".")[0].lower()
-    return load_catalogue(wanted if wanted in catalogue_names() else "en")
+    # "c" and "posix" are no languages; others may be added, which takes longer to find out
+    known = wanted in catalogue_names() or (wanted not in {"", "c", "posix"} and added_text("languages", wanted))
+    return load_catalogue(wanted if known else "en")
+
+
+@contextmanager
+def progress_display(catalogue: Catalogue) -> Iterator[Progress]:
+    """A bar on the terminal that names the step at work; nothing where standard error is no terminal."""
+    from reedpath.jobs import silent
+
+    if not sys.stderr.isatty():
+        yield silent
+        return
+
+    def show(step: ProgressStep) -> None:
+        values: dict[str, str | float] = {"rung": step.detail} if step.detail else {}
+        text = catalogue.say(f"progress.{step.name}", variant=0, **values)
+        filled = round(BAR_WIDTH * step.done / max(step.total, 1))
+        bar = "#" * filled + "-" * (BAR_WIDTH - filled)
+        line = f"[{bar}] {step.done}/{step.total} {text}"
+        # over the line before it, and no wider than the terminal, so that it stays one line
+        sys.stderr.write("\r\x1b[K" + line[: shutil.get_terminal_size().columns - 1])
+        sys.stderr.flush()
+
+    try:
+        yield show
+    finally:
+        sys.stderr.write("\r\x1b[K")
+        sys.stderr.flush()

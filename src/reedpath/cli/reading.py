@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reedpath.errors import SettingsError
-from reedpath.jobs import ReadPhrase, SourceChoice, read_bytes, read_source, shipped_tunings
-from reedpath.pitch import parse_key
-from reedpath.readers import DEFAULT_LIMITS
 
-__all__ = ["bars_of", "choices_of", "keys_of", "seconds_of", "share_of", "source_of", "span_of", "tunings_of"]
+if TYPE_CHECKING:
+    from reedpath.jobs import PractiseWishes, ReadPhrase
+
+__all__ = [
+    "bars_of",
+    "choices_of",
+    "keys_of",
+    "practise_wishes",
+    "seconds_of",
+    "share_of",
+    "source_of",
+    "span_of",
+    "tunings_of",
+]
 
 _SECONDS = re.compile(r"\s*(?:(?:(\d{1,3}):)?(\d{1,4}):)?(\d{1,7}(?:[.,]\d{1,9})?)\s*")
 _SHARE = re.compile(r"\s*(\d{1,4}(?:[.,]\d{1,9})?)\s*(?:(%)|/\s*(\d{1,4}))?\s*")
@@ -23,7 +35,7 @@ def bars_of(text: str | None) -> tuple[int, int] | None:
         return None
     match = _BARS.fullmatch(text)
     if match is None:
-        raise SettingsError(f"--bars {text!r} are no bars", hint="write a first and a last bar: 5-8")
+        raise SettingsError("cli.no_bars", text=text)
     first, last = int(match[1]), int(match[2] or match[1])
     return first, last
 
@@ -32,7 +44,7 @@ def seconds_of(text: str) -> float:
     """Seconds of "12.5", "1:02.5" or "1:10:00"."""
     match = _SECONDS.fullmatch(text)
     if match is None:
-        raise SettingsError(f"{text!r} is no time", hint="write seconds, or minutes and seconds: 12.5 or 1:02.5")
+        raise SettingsError("cli.no_time", text=text)
     hours, minutes, seconds = match.groups(default="0")
     return 3600.0 * int(hours) + 60.0 * int(minutes) + float(seconds.replace(",", "."))
 
@@ -46,17 +58,17 @@ def share_of(text: str) -> float:
     """A share of "0.5", "50%" or "1/2"."""
     match = _SHARE.fullmatch(text)
     if match is None or (match[3] is not None and int(match[3]) == 0):
-        raise SettingsError(f"{text!r} is no share of the speed", hint="write it as 0.5, 50% or 1/2")
+        raise SettingsError("cli.no_share", text=text)
     return float(match[1].replace(",", ".")) / (100.0 if match[2] else int(match[3] or 1))
 
 
-def choices_of(texts: list[str] | None) -> dict[str, str | int | bool]:
+def choices_of(texts: Sequence[str] | None) -> dict[str, str | int | bool]:
     """Choices within a source from words like "part=2"; whole numbers are read as numbers."""
     choices: dict[str, str | int | bool] = {}
-    for text in texts or []:
+    for text in texts or ():
         name, equals, value = text.partition("=")
         if not equals or not name.strip():
-            raise SettingsError(f"--choose {text!r} chooses nothing", hint="write a name and a value: part=2")
+            raise SettingsError("cli.no_choice", text=text)
         choices[name.strip()] = int(value) if value.strip().isdecimal() else value.strip()
     return choices
 
@@ -66,24 +78,56 @@ def keys_of(text: str | None) -> tuple[str, ...]:
     return tuple(key.strip() for key in (text or "").split(",") if key.strip())
 
 
-def tunings_of(names: list[str] | None) -> tuple[str, ...]:
-    """Names of tunings; the standard one for none, all that ship for "all"."""
+def tunings_of(names: Sequence[str]) -> tuple[str, ...]:
+    """Names of tunings; the standard one for none, all that there are for "all"."""
+    from reedpath.jobs import known_tunings
+
     if not names:
         return ("standard",)
-    return shipped_tunings() if "all" in names else tuple(dict.fromkeys(names))
+    return known_tunings() if "all" in names else tuple(dict.fromkeys(names))
 
 
 def source_of(
-    path: Path, *, format: str | None, choose: list[str] | None, bars: str | None, lead: bool, key: str | None,
-    tempo: float | None,
+    path: Path, *, format: str | None, choose: Sequence[str] | None, bars: str | None, lead: bool,
+    music_key: str | None, tempo: float | None,
 ) -> ReadPhrase:  # fmt: skip
     """Read the phrase of a file."""
+    from reedpath.jobs import SourceChoice, read_source_file
+    from reedpath.pitch import parse_key
+
     choice = SourceChoice(
         format=format,
         options=choices_of(choose),
         bars=bars_of(bars),
         lead=lead,
-        key=parse_key(key) if key else None,
+        key=parse_key(music_key) if music_key else None,
         bpm=tempo,
     )
-    return read_source(read_bytes(path, most_bytes=DEFAULT_LIMITS.source_bytes), name=str(path), choice=choice)
+    return read_source_file(path, choice)
+
+
+# options that are the band's, and what they are when nothing is said
+_OF_THE_BAND = {"form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None}
+
+
+def practise_wishes(
+    *, band: bool, form: str, groove: str, rounds: int, turns: str, chords: str, without: str | None, count_in: int,
+    click: bool, muted: bool, slaps: bool, tempos: str | None,
+) -> PractiseWishes:  # fmt: skip
+    """What the options of what is heard mean; a SettingsError for a word that means nothing without the band."""
+    from reedpath.data import extended
+    from reedpath.jobs import PractiseWishes
+    from reedpath.sound import Backing, PlayAlong, Turns
+
+    if turns not in tuple(Turns):
+        raise SettingsError("cli.unknown_turns", name=turns, names=tuple(Turns))
+    said = {"form": form, "groove": groove, "rounds": rounds, "chords": chords, "without": without}
+    idle = [name for name, value in said.items() if value != _OF_THE_BAND[name]]
+    if idle and not band:
+        raise SettingsError("cli.for_the_band", option=f"--{idle[0]}")
+    whose = Turns.YOURS if muted else Turns(turns)
+    play = PlayAlong(count_in_bars=count_in, click_through=click, turns=whose, slap_accents=slaps)
+    if band:
+        silent = frozenset(keys_of(without))
+        play = extended(play, Backing, form=form, groove=groove, rounds=rounds, chords=chords, without=silent)
+    return PractiseWishes(play, rungs=keys_of(tempos))

@@ -14,6 +14,7 @@ from typing import Annotated
 
 from msgspec import Meta, Struct
 
+from reedpath.additions import added_names, added_text
 from reedpath.data import read_toml
 from reedpath.errors import Place, SettingsError
 from reedpath.harp._data import data_names, data_text
@@ -204,7 +205,12 @@ def notation_names() -> tuple[str, ...]:
 def load_notation(name: str) -> Notation:
     """The shipped notation of that name."""
     if name not in notation_names():
-        raise SettingsError("harp.unknown_notation", name=name, known=notation_names())
+        text = added_text("notations", name)
+        if text is None:
+            raise SettingsError(
+                "harp.unknown_notation", name=name, known=(*notation_names(), *added_names("notations"))
+            )
+        return parse_notation(text, name=name)
     return parse_notation(data_text(f"notations/{name}.toml"), name=name)
 
 

@@ -16,6 +16,7 @@ from typing import Annotated
 
 from msgspec import Meta, Struct
 
+from reedpath.additions import added_names, added_text
 from reedpath.data import read_toml
 from reedpath.errors import Place, TuningError
 from reedpath.harp._data import data_names, data_text
@@ -119,5 +120,10 @@ def load_temperament(name: str) -> Temperament:
     -29.22
     """
     if name not in temperament_names():
-        raise TuningError("harp.unknown_temperament", name=name, known=temperament_names())
+        text = added_text("temperaments", name)
+        if text is None:
+            raise TuningError(
+                "harp.unknown_temperament", name=name, known=(*temperament_names(), *added_names("temperaments"))
+            )
+        return parse_temperament(text, name=name)
     return parse_temperament(data_text(f"temperaments/{name}.toml"), name=name)

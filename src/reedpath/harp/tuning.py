@@ -17,6 +17,7 @@ from typing import Annotated, Any
 
 from msgspec import Meta, Struct
 
+from reedpath.additions import added_names, added_text
 from reedpath.data import read_toml
 from reedpath.errors import PitchError, Place, TuningError
 from reedpath.harp._data import data_names, data_text
@@ -115,5 +116,8 @@ def tuning_names() -> tuple[str, ...]:
 def load_tuning(name: str) -> Tuning:
     """The shipped tuning of that name."""
     if name not in tuning_names():
-        raise TuningError("harp.unknown_tuning", name=name, known=tuning_names())
+        text = added_text("tunings", name)
+        if text is None:
+            raise TuningError("harp.unknown_tuning", name=name, known=(*tuning_names(), *added_names("tunings")))
+        return parse_tuning(text, name=name)
     return parse_tuning(data_text(f"tunings/{name}.toml"), name=name)

@@ -7,13 +7,12 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.jobs.answering import Answered, answer_recording, answered_as_data, write_answer
     from reedpath.jobs.asking import RouteRequest, best_route, survey_phrase, trade_off_of
-    from reedpath.jobs.demonstration import demo_request, demo_source
     from reedpath.jobs.disk import read_bytes, read_text, write_file
     from reedpath.jobs.films import make_film, make_take_film
     from reedpath.jobs.folders import Written
     from reedpath.jobs.hearing import (
-        Heard,
         HearingChoice,
+        TranscribedRecording,
         line_up_take,
         opened_take,
         write_down_recording,
@@ -24,20 +23,19 @@ if TYPE_CHECKING:
         PlayerChoice,
         chosen_harps,
         chosen_player,
+        known_tunings,
         one_harp,
-        shipped_tunings,
     )
-    from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder
+    from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder, write_lesson
     from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, read_lesson, slow_recording
     from reedpath.jobs.progress import Progress, ProgressStep, silent
-    from reedpath.jobs.sources import ReadPhrase, SourceChoice, read_source
+    from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
 else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "Answered",
     "HarpChoice",
-    "Heard",
     "HearingChoice",
     "LessonWishes",
     "MadeLesson",
@@ -48,14 +46,15 @@ __all__ = [
     "ReadPhrase",
     "RouteRequest",
     "SourceChoice",
+    "TranscribedRecording",
     "Written",
     "answer_recording",
     "answered_as_data",
     "best_route",
     "chosen_harps",
     "chosen_player",
-    "demo_request",
     "demo_source",
+    "known_tunings",
     "line_up_take",
     "make_film",
     "make_lesson_folder",
@@ -66,8 +65,8 @@ __all__ = [
     "read_bytes",
     "read_lesson",
     "read_source",
+    "read_source_file",
     "read_text",
-    "shipped_tunings",
     "silent",
     "slow_recording",
     "survey_phrase",
@@ -75,5 +74,6 @@ __all__ = [
     "write_answer",
     "write_down_recording",
     "write_file",
+    "write_lesson",
     "write_phrase",
 ]

@@ -41,15 +41,13 @@ def _shifts(request: RouteRequest) -> tuple[int, ...]:
     if request.shift_semitones is None:
         return octave_shifts(any_key=request.any_key)
     if abs(request.shift_semitones) > FURTHEST_SHIFT:
-        raise SettingsError(
-            f"a shift of {request.shift_semitones} semitones; up to {FURTHEST_SHIFT} either way can be had"
-        )
+        raise SettingsError("jobs.shift_too_far", semitones=request.shift_semitones, most=FURTHEST_SHIFT)
     return (request.shift_semitones,)
 
 
 def _harps(phrase: Phrase, request: RouteRequest) -> Sequence[Harp]:
     if request.harp.key is not None and request.position is not None:
-        raise SettingsError("a harp and a position were both given", hint="give one; the other follows from the key")
+        raise SettingsError("jobs.harp_and_position")
     if request.harp.key is not None:
         return [one_harp(request.harp, key=request.harp.key)]
     if request.position is not None:
@@ -60,7 +58,7 @@ def _harps(phrase: Phrase, request: RouteRequest) -> Sequence[Harp]:
 def survey_phrase(phrase: Phrase, request: RouteRequest, *, top: int = 12) -> Survey:
     """Rank the harps, positions and shifts that play a phrase best."""
     if top < 1:
-        raise SettingsError(f"{top} lines are wanted; ask for at least 1")
+        raise SettingsError("jobs.no_lines", lines=top)
     player = chosen_player(request.player)
     return survey(phrase, _harps(phrase, request), shifts=_shifts(request), player=player, top=top)
 
@@ -69,7 +67,7 @@ def best_route(phrase: Phrase, request: RouteRequest) -> Route:
     """The route for a phrase, on the harp asked for or the one that plays it best."""
     found = survey_phrase(phrase, request, top=1)
     if not found.ranked:
-        raise NoRoute("there are no notes to play")
+        raise NoRoute("jobs.no_notes")
     return found.ranked[0].route()
 
 

@@ -7,7 +7,7 @@ import tempfile
 from contextlib import suppress
 from pathlib import Path
 
-from reedpath.errors import ReadError, ReedpathError, SettingsError
+from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
 
 __all__ = ["new_file_mode", "read_bytes", "read_text", "write_file"]
 
@@ -27,13 +27,13 @@ def read_bytes(path: Path, *, most_bytes: int) -> bytes:
         with path.open("rb") as file:
             data = file.read(most_bytes + 1)
     except FileNotFoundError as error:
-        raise ReadError("there is no such file", where=str(path)) from error
+        raise ReadError("jobs.no_file", where=Place(file=str(path))) from error
     except IsADirectoryError as error:
-        raise ReadError("this is a folder, not a file", where=str(path)) from error
+        raise ReadError("jobs.is_folder", where=Place(file=str(path))) from error
     except OSError as error:
-        raise ReadError(f"the file cannot be read: {error.strerror}", where=str(path)) from error
+        raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=error.strerror or "") from error
     if len(data) > most_bytes:
-        raise ReadError(f"the file is larger than the {most_bytes} bytes that are read", where=str(path))
+        raise ReadError("jobs.file_too_large", where=Place(file=str(path)), most=most_bytes)
     return data
 
 
@@ -43,11 +43,7 @@ def read_text(path: Path) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise ReadError("this is not UTF-8 text", where=f"{path}, byte {error.start}") from error
-
-
-def _refuse(path: Path, why: str, hint: str | None = None) -> SettingsError:
-    return SettingsError(why, where=str(path), hint=hint)
+        raise ReadError("jobs.no_utf8", where=Place(file=str(path), byte=error.start)) from error
 
 
 def new_file_mode() -> int:
@@ -68,7 +64,7 @@ def write_file(path: Path, data: bytes) -> None:
         os.chmod(handle, new_file_mode())
         os.replace(handle, path)
     except OSError as error:
-        raise _refuse(path, f"the file cannot be written: {error.strerror}") from error
+        raise SettingsError("jobs.file_not_written", where=Place(file=str(path)), why=error.strerror or "") from error
     finally:
         if handle is not None:
             with suppress(FileNotFoundError):
@@ -77,4 +73,4 @@ def write_file(path: Path, data: bytes) -> None:
 
 def with_file(path: Path, error: ReedpathError) -> ReedpathError:
     """The error with its file named before the place inside it."""
-    return error if error.where.file.startswith(str(path)) else error.add_context(str(path))
+    return error if error.where.file.startswith(str(path)) else error.inside(Place(file=str(path)))

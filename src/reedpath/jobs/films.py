@@ -23,7 +23,6 @@ from reedpath.film import (
 from reedpath.jobs.disk import with_file
 from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.hearing import line_up_take
-from reedpath.jobs.practising import read_lesson
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
 from reedpath.wording import load_catalogue
@@ -67,18 +66,16 @@ def _write_words(lesson: Lesson, timeline: Timeline, folder: Path, stem: str) ->
 
 
 def make_film(
-    folder: Path, wishes: FilmWishes, out: Path, *, replace: bool = False, progress: Progress = silent
+    lesson: Lesson, wishes: FilmWishes, out: Path, *, replace: bool = False, progress: Progress = silent
 ) -> Written:
     """
-    Make the film of a lesson folder, with captions and chapters beside it; all appear together or none.
+    Make the film of a lesson, with captions and chapters beside it; all appear together or none.
 
     Parameters
     ----------
-    folder : the lesson's.
     out : the film's file, ending in ".mp4"; the others stand beside it.
     replace : whether files may be written over in a folder that is not a lesson's.
     """
-    lesson = read_lesson(folder)
     _ending_as(out, "mp4")
     progress(ProgressStep("film", 0, 1))
     with writing_into(out.parent, command="film", replace=replace) as writing:
@@ -88,7 +85,7 @@ def make_film(
 
 
 def make_take_film(
-    folder: Path,
+    lesson: Lesson,
     film: Path,
     wishes: TakeWishes,
     out: Path,
@@ -102,13 +99,11 @@ def make_take_film(
 
     Parameters
     ----------
-    folder : the lesson's.
     film : the teacher's film, in which the play-throughs are found by their sound.
     out : the file of the new film; its kind is that of `takes_format`.
     overlay : a kind of transparent film (`overlay_kinds`) to be made as well, as "NAME.strip.mov" or ".webm".
     replace : whether files may be written over in a folder that is not a lesson's.
     """
-    lesson = read_lesson(folder)
     try:
         _ending_as(out, takes_format(film))
         strip = None if overlay is None else f"{out.stem}.strip{_ENDINGS[overlay_format(overlay)]}"

@@ -10,7 +10,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from reedpath.arrange import Route, find_route, load_player
-from reedpath.errors import ReedpathError
+from reedpath.errors import Place, ReedpathError
 from reedpath.harp import Harp
 from reedpath.hear import KnownRhythm, Transcription, observe
 from reedpath.jobs.disk import write_file
@@ -24,7 +24,14 @@ from reedpath.pitch import Key
 from reedpath.readers.audio import transcribe
 from reedpath.signal import Samples, SoundBlocks, open_blocks
 
-__all__ = ["Heard", "HearingChoice", "line_up_take", "opened_take", "write_down_recording", "write_phrase"]
+__all__ = [
+    "HearingChoice",
+    "TranscribedRecording",
+    "line_up_take",
+    "opened_take",
+    "write_down_recording",
+    "write_phrase",
+]
 
 # level of a player of whom everything may be heard
 ANYBODY = "advanced"
@@ -52,7 +59,7 @@ class HearingChoice:
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class TranscribedRecording:
     """A recording written down.
 
     transcription : the phrase, the notes as heard, beats and key.
@@ -84,7 +91,7 @@ def opened_take(path: Path, *, broken_off: bool = False, progress: Progress = si
         yield _reported(blocks, progress)
 
 
-def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progress = silent) -> Heard:
+def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progress = silent) -> TranscribedRecording:
     """Write down what a recording plays."""
     harp: Harp | None = None
     if choice.harp is not None and choice.harp.key is not None:
@@ -101,10 +108,10 @@ def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progres
                 title=path.stem,
             )
         except ReedpathError as error:
-            raise error if str(path) in error.where.file else error.add_context(str(path)) from None
+            raise error if str(path) in error.where.file else error.inside(Place(file=str(path))) from None
     phrase = written.phrase if choice.key is None else replace(written.phrase, key=choice.key)
     route = None if harp is None else find_route(phrase, harp, player=load_player(ANYBODY))
-    return Heard(written, phrase, route)
+    return TranscribedRecording(written, phrase, route)
 
 
 def write_phrase(phrase: Phrase, out: Path, *, replace: bool = False) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from reedpath.additions import added_names
 from reedpath.arrange import Player, all_harps, load_player
 from reedpath.errors import ReedpathError, SettingsError, TuningError
 from reedpath.harp import (
@@ -100,9 +101,9 @@ def temperament_from(text: str) -> Temperament:
         raise with_file(path, error) from None
 
 
-def shipped_tunings() -> tuple[str, ...]:
-    """Names of all tunings that ship."""
-    return tuning_names()
+def known_tunings() -> tuple[str, ...]:
+    """Names of all tunings that ship or are added."""
+    return (*tuning_names(), *added_names("tunings"))
 
 
 def one_harp(choice: HarpChoice, *, key: str) -> Harp:
@@ -136,7 +137,7 @@ def chosen_harps(choice: HarpChoice, *, owned: Sequence[str] = ()) -> tuple[Harp
 def key_in_position(phrase_key: Key | None, position: int) -> str:
     """Key of the harp that plays a phrase's key in a position."""
     if phrase_key is None:
-        raise TuningError("a position needs the phrase's key, and it could not be found", hint="give it with --key")
+        raise TuningError("jobs.position_needs_key")
     return pitch_class_name(phrase_key.tonic - position_tonic(0, position))
 
 
@@ -144,7 +145,7 @@ def _depths(deepest: int | None) -> tuple[int, ...] | None:
     if deepest is None:
         return None
     if not 0 <= deepest <= DEEPEST_BEND:
-        raise SettingsError(f"a deepest bend of {deepest} semitones; 0 (no bends) to {DEEPEST_BEND} can be had")
+        raise SettingsError("jobs.bend_too_deep", semitones=deepest, most=DEEPEST_BEND)
     return tuple(range(1, deepest + 1))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
+from os import PathLike
 from pathlib import Path
 from typing import TypeAlias
 
@@ -35,12 +36,17 @@ from reedpath.signal import encode_wav
 from reedpath.sound import encode_midi, play_along, play_along_name
 from reedpath.wording import Catalogue, catalogue_names, load_catalogue
 
-__all__ = ["LessonWishes", "MadeLesson", "lesson_from", "make_lesson_folder"]
+__all__ = ["LessonWishes", "MadeLesson", "lesson_from", "make_lesson_folder", "write_lesson"]
 
 # bits a sample; what every player of sound files takes
 WAV_BITS = 16
 
 Files: TypeAlias = dict[str, bytes]
+
+
+def _check_paper(name: str) -> None:
+    if name not in paper_names():
+        raise SettingsError("jobs.unknown_paper", name=name, names=paper_names())
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +68,10 @@ class LessonWishes:
         """Raise SettingsError, before any work is done, for a wish that cannot be had."""
         load_notation(self.notation)
         if not self.languages:
-            raise SettingsError("a lesson needs a language", hint=f"there are {', '.join(catalogue_names())}")
+            raise SettingsError("jobs.no_language", names=catalogue_names())
         for language in self.languages:
             load_catalogue(language)
-        if self.paper not in paper_names():
-            raise SettingsError(f"no paper is named {self.paper!r}", hint=f"there are {', '.join(paper_names())}")
+        _check_paper(self.paper)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +158,46 @@ def _may_write(folder: Path, *, replace: bool) -> None:
             raise SettingsError("jobs.folder_without_lesson", where=where) from error
 
 
+def _make_in_folder(
+    lesson_of: Callable[[Progress], Lesson], out: Path, paper: str, *, replace: bool, progress: Progress
+) -> MadeLesson:
+    """Make everything of a lesson in a folder; the lesson itself once it is sure that the folder may be written."""
+    with writing_into(out, command="lesson", anew=True, may_write=partial(_may_write, replace=replace)) as writing:
+        lesson = lesson_of(progress)
+        makings = list(_makings(lesson, load_catalogue(lesson.languages[0]), paper))
+        made: Files = {}
+        for done, making in enumerate(makings):
+            progress(ProgressStep(making.name, done, len(makings), making.detail))
+            for name, data in making.make(made).items():
+                made[name] = data
+                (writing.files / name).write_bytes(data)
+    return MadeLesson(lesson, replace_fields(writing.written, files=tuple(made)))
+
+
+def write_lesson(
+    lesson: Lesson,
+    folder: str | PathLike[str],
+    *,
+    paper: str = "a4",
+    replace: bool = False,
+    progress: Progress = silent,
+) -> Written:
+    """Write a lesson folder: tab, score, pictures, steps, hand-out, play-alongs, page and data; all appear or none.
+
+    Parameters
+    ----------
+    paper : of the hand-out, "a4" or "letter".
+    replace : whether the lesson is made anew in a folder that holds one; what was edited by hand is kept.
+
+    Raises
+    ------
+    ReedpathError
+        When something of it cannot be made, or the folder cannot be written.
+    """
+    _check_paper(paper)
+    return _make_in_folder(lambda _: lesson, Path(folder), paper, replace=replace, progress=progress).written
+
+
 def make_lesson_folder(
     read: ReadPhrase,
     request: RouteRequest,
@@ -170,14 +215,9 @@ def make_lesson_folder(
         When the phrase cannot be arranged, a wish cannot be had, or the folder cannot be written.
     """
     wishes.check()
-    with writing_into(out, command="lesson", anew=True, may_write=partial(_may_write, replace=replace)) as writing:
+
+    def made(progress: Progress) -> Lesson:
         progress(ProgressStep("arranging", 0, 1))
-        lesson = lesson_from(read, request, wishes)
-        makings = list(_makings(lesson, load_catalogue(wishes.languages[0]), wishes.paper))
-        made: Files = {}
-        for done, making in enumerate(makings):
-            progress(ProgressStep(making.name, done, len(makings), making.detail))
-            for name, data in making.make(made).items():
-                made[name] = data
-                (writing.files / name).write_bytes(data)
-    return MadeLesson(lesson, replace_fields(writing.written, files=tuple(made)))
+        return lesson_from(read, request, wishes)
+
+    return _make_in_folder(made, out, wishes.paper, replace=replace, progress=progress)

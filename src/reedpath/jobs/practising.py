@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import partial
+from os import PathLike
 from pathlib import Path
 
 from msgspec.structs import replace
 from msgspec.structs import replace as replace_fields
 
-from reedpath.errors import ReedpathError, SettingsError
+from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes, with_file, write_file
 from reedpath.jobs.folders import Written, refuse_a_file, writing_into
 from reedpath.jobs.hearing import opened_take
@@ -60,15 +61,16 @@ class PractiseWishes:
     format: str = "wav"
 
 
-def read_lesson(folder: Path) -> Lesson:
-    """The lesson of a lesson folder, from its ``lesson.json``.
+def read_lesson(folder: str | PathLike[str]) -> Lesson:
+    """The lesson of a lesson folder, from its ``lesson.json``, which may also be named itself.
 
     Raises
     ------
     ReadError
         When the folder holds no lesson, or its data do not hold.
     """
-    path = folder / "lesson.json" if folder.is_dir() else folder
+    path = Path(folder)
+    path = path / "lesson.json" if path.is_dir() else path
     data = read_bytes(path, most_bytes=MOST_LESSON_BYTES)
     try:
         return decode_lesson(data)
@@ -82,7 +84,7 @@ def _with_rungs(lesson: Lesson, names: tuple[str, ...]) -> Lesson:
     there = [rung.name for rung in lesson.ladder]
     unknown = [name for name in names if name not in there]
     if unknown:
-        raise SettingsError(f"the ladder has no tempo {unknown[0]!r}", hint=f"it has {', '.join(there)}")
+        raise SettingsError("jobs.unknown_rung", name=unknown[0], names=there)
     return replace(lesson, ladder=tuple(rung for rung in lesson.ladder if rung.name in names))
 
 
@@ -129,13 +131,13 @@ def _sounds(lesson: Lesson, wishes: PractiseWishes) -> Iterator[_Sound]:
 
 
 def make_practice_sounds(
-    folder: Path, wishes: PractiseWishes, out: Path, *, replace: bool = False, progress: Progress = silent
+    lesson: Lesson, wishes: PractiseWishes, out: Path, *, replace: bool = False, progress: Progress = silent
 ) -> Written:
-    """Make sounds from a lesson folder; all appear together or none.
+    """Make sounds to practise a lesson with; all appear together or none.
 
     replace : whether sounds may be written over in a folder that is not a lesson's.
     """
-    lesson = _with_rungs(read_lesson(folder), wishes.rungs)
+    lesson = _with_rungs(lesson, wishes.rungs)
     sounds = list(_sounds(lesson, wishes))
     with writing_into(out, command="play-along", replace=replace) as writing:
         for done, sound in enumerate(sounds):
@@ -156,11 +158,10 @@ def _span_in_memory(
             length += part.duration_seconds
             if length > MOST_SLOWED_SECONDS:
                 raise SettingsError(
-                    f"more than {MOST_SLOWED_SECONDS / 60:.0f} minutes are not slowed at once", where=str(recording),
-                    hint="give a part of it with --from and --until",
-                )  # fmt: skip
+                    "jobs.too_long_to_slow", where=Place(file=str(recording)), minutes=MOST_SLOWED_SECONDS / 60
+                )
     if not kept:
-        raise SettingsError(f"there is no sound after {span[0]:g} s", where=str(recording))
+        raise SettingsError("jobs.no_sound_after", where=Place(file=str(recording)), seconds=span[0])
     return concatenated(kept)
 
 
@@ -184,10 +185,10 @@ def slow_recording(
     """
     refuse_a_file(out, replace=replace)
     if start_seconds < 0 or (end_seconds is not None and end_seconds <= start_seconds):
-        raise SettingsError(f"from {start_seconds:g} to {end_seconds} s: the start is at least 0, the end after it")
+        raise SettingsError("jobs.no_span", start=start_seconds, end="" if end_seconds is None else end_seconds)
     end = out.suffix.lstrip(".").lower()
     if end not in ENCODINGS:
-        raise SettingsError(f"no sound is written as {end!r}", hint=f"end the name in {', '.join(ENCODINGS)}")
+        raise SettingsError("jobs.unknown_sound_ending", ending=end, names=tuple(ENCODINGS))
     samples = _span_in_memory(recording, (start_seconds, end_seconds), broken_off=broken_off, progress=progress)
     progress(ProgressStep("slowing", 0, 2))
     slow = slowed(samples, factor)

@@ -1,20 +1,26 @@
-"""Sources: from a file to a phrase that can be arranged, with its key found and its voices sorted."""
+"""Sources: from a file to a phrase that can be arranged, with its key found and its voices sorted; the demo's too."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from importlib.resources import files
 from itertools import pairwise
+from pathlib import Path
 
 from msgspec.structs import replace
 
-from reedpath.errors import PhraseError, ReadError
+from reedpath.errors import PhraseError, Place, ReadError
+from reedpath.jobs.disk import read_bytes
 from reedpath.phrase import KeyGuess, Phrase, Tempo, find_key, lead_line, section
 from reedpath.pitch import Key
-from reedpath.readers import Option, read_phrase
+from reedpath.readers import DEFAULT_LIMITS, Option, read_phrase
 
-__all__ = ["ReadPhrase", "SourceChoice", "read_source"]
+__all__ = ["ReadPhrase", "SourceChoice", "demo_source", "read_source", "read_source_file"]
+
+# a phrase of our own invention
+DEMO_FILE = "two-questions.txt"
 
 # quarter notes a minute between which a tempo is believed; common practice, no source
 SLOWEST_BPM, FASTEST_BPM = 10.0, 500.0
@@ -62,7 +68,7 @@ def _at_tempo(phrase: Phrase, bpm: float | None) -> Phrase:
     if bpm is None:
         return phrase
     if not SLOWEST_BPM <= bpm <= FASTEST_BPM:
-        raise PhraseError(f"a tempo of {bpm:g} quarter notes a minute; {SLOWEST_BPM:g} to {FASTEST_BPM:g} can be had")
+        raise PhraseError("jobs.tempo_out_of_range", bpm=bpm, slowest=SLOWEST_BPM, fastest=FASTEST_BPM)
     if not phrase.tempos:
         return replace(phrase, tempos=(Tempo(Fraction(0), bpm),))
     factor = bpm / phrase.tempos[0].bpm
@@ -87,9 +93,9 @@ def read_source(data: bytes, *, name: str, choice: SourceChoice | None = None) -
             phrase = section(phrase, *choice.bars)
         phrase = _at_tempo(phrase, choice.bpm)
     except (ReadError, PhraseError) as error:
-        raise error.add_context(name) from None
+        raise error.inside(Place(file=name)) from None
     if not phrase.events:
-        raise ReadError("there are no notes to play", where=name)
+        raise ReadError("jobs.no_notes", where=Place(file=name))
     if choice.lead or _overlaps(phrase):
         phrase = lead_line(phrase, most_notes=1 if choice.lead else DOUBLE_STOP)
     if choice.key is not None:
@@ -98,3 +104,13 @@ def read_source(data: bytes, *, name: str, choice: SourceChoice | None = None) -
         return ReadPhrase(phrase, None)
     guess = find_key(phrase)
     return ReadPhrase(replace(phrase, key=guess.key), guess)
+
+
+def read_source_file(path: Path, choice: SourceChoice | None = None) -> ReadPhrase:
+    """The phrase of a file, ready to be arranged."""
+    return read_source(read_bytes(path, most_bytes=DEFAULT_LIMITS.source_bytes), name=str(path), choice=choice)
+
+
+def demo_source() -> ReadPhrase:
+    """The shipped phrase."""
+    return read_source((files("reedpath.jobs") / "demo" / DEMO_FILE).read_bytes(), name=DEMO_FILE)

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Protocol, TypeAlias
 
+from reedpath.additions import added_names, added_reader, names_in_folder
 from reedpath.errors import PhraseError, PitchError, ReadError
 from reedpath.phrase import Phrase
 from reedpath.readers.limits import DEFAULT_LIMITS, Limits
@@ -79,7 +80,11 @@ def reader_names() -> tuple[str, ...]:
 def reader_of(name: str) -> Reader:
     """The reader of a name; ReadError for a name that none has."""
     if name not in _NAMES:
-        raise ReadError(f"no reader is named {name!r}", hint=f"the readers are {', '.join(_NAMES)}")
+        added: Reader | None = added_reader(name)
+        if added is None:
+            known = (*_NAMES, *added_names("readers"))
+            raise ReadError(f"no reader is named {name!r}", hint=f"the readers are {', '.join(known)}")
+        return added
     reader: Reader = importlib.import_module(f"reedpath.readers.{name.replace('-', '_')}").READER
     return reader
 
@@ -94,12 +99,20 @@ def find_reader(data: bytes, *, name: str = "") -> Reader:
     """
     if not data:
         raise ReadError("the source is empty")
-    readers = [reader_of(each) for each in _NAMES]
+    readers: list[Reader] = []
     sure: dict[str, float] = {}
-    for reader in readers:
-        sure[reader.name] = reader.sniff(data)
-        if sure[reader.name] > _CERTAIN:
-            return reader
+
+    def is_certain(name: str) -> bool:
+        readers.append(reader_of(name))
+        sure[name] = readers[-1].sniff(data)
+        return sure[name] > _CERTAIN
+
+    if any(is_certain(each) for each in (*_NAMES, *names_in_folder("readers"))):
+        return readers[-1]
+    # packages are looked through only for a source that nobody else knows
+    packaged = () if max(sure.values()) >= _CLAIM else added_names("readers")
+    if any(is_certain(each) for each in packaged if each not in sure):
+        return readers[-1]
     suffix = PurePath(name).suffix.lower()
     best = max(sure.values())
     able = [reader for reader in readers if sure[reader.name] >= max(_CLAIM, best - _MARGIN)]

@@ -12,6 +12,7 @@ from functools import cache
 from importlib.resources.abc import Traversable
 from typing import Any
 
+from reedpath.additions import added_names, added_text
 from reedpath.data import read_toml
 from reedpath.errors import Place, SettingsError, Term
 from reedpath.wording._data import catalogue_text, file_names, shipped_folder
@@ -131,7 +132,9 @@ def load_catalogue(name: str, *, notes: str | None = None, folder: Traversable |
         catalogue = parse_catalogue(text, name=name, reference=_load_shipped(REFERENCE))
     elif name in catalogue_names():
         catalogue = _load_shipped(name)
+    elif folder is None and (added := added_text("languages", name)) is not None:
+        catalogue = parse_catalogue(added, name=name, reference=_load_shipped(REFERENCE))
     else:
-        known = sorted({*catalogue_names(), *(catalogue_names(folder) if folder else ())})
+        known = sorted({*catalogue_names(), *(catalogue_names(folder) if folder else added_names("languages"))})
         raise SettingsError("wording.unknown_language", name=name, known=known)
     return catalogue if notes is None else catalogue.with_notes(notes)

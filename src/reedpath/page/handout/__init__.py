@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from reedpath.lesson import Lesson
-from reedpath.page.handout.contents import contents_of
-from reedpath.page.handout.rows import change_words
-from reedpath.page.handout.typesetting import load_paper, paper_names, typeset
-from reedpath.wording import Catalogue, load_catalogue
+from typing import TYPE_CHECKING
+
+from reedpath.lazy_faces import lazy_face
+from reedpath.wording import load_catalogue
+
+if TYPE_CHECKING:
+    from reedpath.lesson import Lesson
+    from reedpath.page.handout.rows import change_words
+    from reedpath.page.handout.typesetting import paper_names
+    from reedpath.wording import Catalogue
+else:
+    __getattr__ = lazy_face(__name__)
 
 __all__ = ["change_words", "encode_handout", "paper_names"]
 
@@ -25,6 +32,9 @@ def encode_handout(lesson: Lesson, *, catalogue: Catalogue | None = None, paper:
 
     Raises `PageError` for an unknown paper, and where the rhythm cannot be written.
     """
+    from reedpath.page.handout.contents import contents_of
+    from reedpath.page.handout.typesetting import load_paper, typeset
+
     language = catalogue or load_catalogue(lesson.languages[0])
     contents = contents_of(lesson, catalogue=language, paper=load_paper(paper))
     return typeset(contents)

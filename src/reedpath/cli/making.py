@@ -1,0 +1,156 @@
+"""Making things from the terminal: lessons, sounds to practise with, films; and saying which files were made."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reedpath.cli.printing import (
+    catalogue_for,
+    print_data,
+    print_left_out,
+    print_line,
+    print_written,
+    progress_display,
+    written_as_data,
+)
+from reedpath.data import as_plain
+from reedpath.errors import SettingsError
+from reedpath.wording import harp_words, position_words
+
+if TYPE_CHECKING:
+    from reedpath.film import FilmWishes, TakeWishes
+    from reedpath.jobs import LessonWishes, MadeLesson, PractiseWishes, ReadPhrase, RouteRequest, Written
+    from reedpath.wording import Catalogue
+
+__all__ = [
+    "film_of_lesson",
+    "film_of_takes",
+    "lesson_wishes",
+    "make_demo",
+    "make_from",
+    "make_sounds",
+    "slow_down",
+    "take_wishes",
+]
+
+
+def _tell_written(folder: Path, written: Written, language: str | None, *, json: bool) -> None:
+    if json:
+        print_data(written_as_data(folder, written))
+    else:
+        print_written(folder, written, catalogue_for(language))
+
+
+def _tell_lesson(made: MadeLesson, out: Path, catalogue: Catalogue) -> None:
+    route = made.lesson.route
+    place = "" if route.position is None else ", " + position_words(route.position, catalogue)
+    harp = harp_words(route.harp, catalogue)
+    print_line(catalogue.say("route.title", title=made.lesson.title, harp=harp) + place)
+    print_written(out, made.written, catalogue)
+    print_left_out(route.phrase.left_out, catalogue)
+
+
+def make_from(
+    read: ReadPhrase, request: RouteRequest, wishes: LessonWishes, out: Path, *, replace: bool, json: bool,
+    language: str | None = None,
+) -> None:  # fmt: skip
+    """Make a lesson from a phrase that was read; what is told of it is in the language given, else the system's."""
+    from reedpath.jobs import make_lesson_folder
+
+    catalogue = catalogue_for(language)
+    with progress_display(catalogue) as progress:
+        made = make_lesson_folder(read, request, wishes, out, replace=replace, progress=progress)
+    if json:
+        route = made.lesson.route
+        left_out = as_plain(route.phrase.left_out)
+        print_data(
+            written_as_data(out, made.written)
+            | {"harp": route.harp.name, "position": route.position, "left_out": left_out}
+        )
+    else:
+        _tell_lesson(made, out, catalogue)
+
+
+def make_demo(out: Path, *, replace: bool, language: str | None) -> None:
+    """Make the demo's lesson."""
+    from reedpath.jobs import LessonWishes, RouteRequest, demo_source
+
+    make_from(demo_source(), RouteRequest(), LessonWishes(), out, replace=replace, json=False, language=language)
+
+
+def slow_down(
+    recording: Path, out: Path, share: float, span: tuple[float, float | None], *, broken_off: bool, replace: bool,
+    language: str | None,
+) -> None:  # fmt: skip
+    """Slow a recording, or a part of it."""
+    from reedpath.jobs import slow_recording
+
+    with progress_display(catalogue_for(language)) as progress:
+        slow_recording(
+            recording, share, out, start_seconds=span[0], end_seconds=span[1], broken_off=broken_off,
+            replace=replace, progress=progress,
+        )  # fmt: skip
+    print_line(str(out))
+
+
+def make_sounds(
+    folder: Path, wishes: PractiseWishes, out: Path, *, replace: bool, language: str | None, json: bool
+) -> None:
+    """Make the sounds of a lesson folder and say which."""
+    from reedpath.jobs import make_practice_sounds, read_lesson
+    from reedpath.sound import Backing, Turns
+
+    if wishes.play.turns is Turns.CALL and not isinstance(wishes.play, Backing) and not wishes.spots:
+        raise SettingsError("cli.call_needs_rounds_or_spots")
+    with progress_display(catalogue_for(language)) as progress:
+        written = make_practice_sounds(read_lesson(folder), wishes, out, replace=replace, progress=progress)
+    _tell_written(out, written, language, json=json)
+
+
+def lesson_wishes(
+    heard: PractiseWishes, *, screen: str, palette: str, steps: bool, language: str | None
+) -> FilmWishes:
+    """How the film of a lesson is to be; it sounds as a play-along does."""
+    from reedpath.film import FilmWishes
+    from reedpath.sound import Backing, Turns
+
+    if heard.play.turns is Turns.CALL and not isinstance(heard.play, Backing):
+        raise SettingsError("cli.call_needs_rounds")
+    return FilmWishes(screen, palette, language or "", heard.rungs or None, steps, play=heard.play)
+
+
+def film_of_lesson(
+    folder: Path, out: Path, wishes: FilmWishes, *, replace: bool, language: str | None, json: bool
+) -> None:
+    """Make the film of a lesson and say what was made."""
+    from reedpath.jobs import make_film, read_lesson
+
+    with progress_display(catalogue_for(language)) as progress:
+        written = make_film(read_lesson(folder), wishes, out, replace=replace, progress=progress)
+    _tell_written(out.parent, written, language, json=json)
+
+
+def take_wishes(heard: PractiseWishes, side: str, *, screen: str, palette: str, language: str | None) -> TakeWishes:
+    """How a teacher's own film is to be; a SettingsError where something is asked of its sound, which it keeps."""
+    from reedpath.film import TakeWishes
+    from reedpath.sound import PlayAlong
+
+    if heard.play != PlayAlong():
+        raise SettingsError("cli.film_keeps_its_sound")
+    if heard.rungs:
+        raise SettingsError("cli.film_keeps_its_tempos")
+    return TakeWishes(side, screen, palette, language or "")
+
+
+def film_of_takes(
+    folder: Path, film: Path, wishes: TakeWishes, out: Path, *, strip: str | None, replace: bool,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Lay a lesson's strip over or beside a teacher's film and say what was made."""
+    from reedpath.jobs import make_take_film, read_lesson
+
+    with progress_display(catalogue_for(language)) as progress:
+        lesson = read_lesson(folder)
+        written = make_take_film(lesson, film, wishes, out, overlay=strip, replace=replace, progress=progress)
+    _tell_written(out.parent, written, language, json=json)

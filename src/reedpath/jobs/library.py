@@ -1,0 +1,237 @@
+"""The jobs as a library: what ``import reedpath`` shows, asked with plain words and names of files.
+
+Each function imports what it needs when it is called, so that reading a phrase loads no engraver.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from os import PathLike
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+if TYPE_CHECKING:
+    from reedpath.arrange import Route, Survey
+    from reedpath.jobs.answering import Answered
+    from reedpath.jobs.asking import RouteRequest
+    from reedpath.jobs.folders import Written
+    from reedpath.lesson import Lesson
+    from reedpath.phrase import Phrase
+
+__all__ = [
+    "answer_take",
+    "find_route",
+    "format_tab",
+    "make_film",
+    "make_lesson",
+    "read",
+    "survey",
+    "transcribe",
+    "write_answer",
+]
+
+File: TypeAlias = str | PathLike[str]
+
+
+def read(
+    source: File | bytes,
+    *,
+    name: str = "",
+    format: str | None = None,
+    choose: Mapping[str, str | int | bool] | None = None,
+    bars: tuple[int, int] | None = None,
+    lead: bool = False,
+    key: str | None = None,
+    bpm: float | None = None,
+) -> Phrase:
+    """The phrase of a file, or of a source's bytes: MusicXML, MIDI, ABC, fret tab, harmonica tab, a kept phrase.
+
+    Parameters
+    ----------
+    name : of the source where its bytes are given, for telling its format and for messages.
+    format : name of the reader, where the format is not told right.
+    choose : what of the source to read: {"part": 2}, {"track": 1}, {"tune": 3}.
+    bars : first and last bar, None for all.
+    lead : whether to reduce the source to its lead line.
+    key : of the phrase ("E", "Am") where the source says nothing or is wrong.
+    bpm : quarter notes a minute, likewise.
+
+    Raises
+    ------
+    ReedpathError
+        When the source cannot be read, with the place in it.
+    """
+    from reedpath.jobs.sources import SourceChoice, read_source, read_source_file
+    from reedpath.pitch import parse_key
+
+    choice = SourceChoice(format, choose or {}, bars, lead, parse_key(key) if key else None, bpm)
+    if isinstance(source, bytes):
+        return read_source(source, name=name, choice=choice).phrase
+    return read_source_file(Path(source), choice).phrase
+
+
+def _request(
+    harp: str | None, tunings: Sequence[str], owned: Sequence[str], position: int | None, shift: int | None,
+    level: str | None, *, any_key: bool,
+) -> RouteRequest:  # fmt: skip
+    from reedpath.jobs.asking import RouteRequest
+    from reedpath.jobs.instruments import HarpChoice, PlayerChoice
+
+    return RouteRequest(HarpChoice(harp, tuple(tunings)), tuple(owned), position, shift, any_key, PlayerChoice(level))
+
+
+def survey(
+    phrase: Phrase,
+    *,
+    tunings: Sequence[str] = ("standard",),
+    owned: Sequence[str] = (),
+    position: int | None = None,
+    shift_semitones: int | None = None,
+    any_key: bool = False,
+    level: str | None = None,
+    top: int = 12,
+) -> Survey:
+    """Rank the harps, positions and octaves that play a phrase best.
+
+    Parameters
+    ----------
+    tunings : names of tunings, or TOML files.
+    owned : keys of the harps to choose from ("A", "Low F"); none for all twelve.
+    position : choose the harp by its position, 1 to 12.
+    shift_semitones : how far to move the phrase, None for the best octave.
+    any_key : whether the phrase may be moved to any key.
+    level : of the player: "first-months", "easy", "steady", "strong" or "advanced".
+    top : how many lines, at least 1.
+    """
+    from reedpath.jobs.asking import survey_phrase
+
+    request = _request(None, tunings, owned, position, shift_semitones, level, any_key=any_key)
+    return survey_phrase(phrase, request, top=top)
+
+
+def find_route(
+    phrase: Phrase,
+    *,
+    harp: str | None = None,
+    tuning: str = "standard",
+    owned: Sequence[str] = (),
+    position: int | None = None,
+    shift_semitones: int | None = None,
+    any_key: bool = False,
+    level: str | None = None,
+) -> Route:
+    """The best way to play a phrase: on the harp of a key, or on the one that plays it best.
+
+    Parameters are those of `survey`; ``harp`` is a key: "A", "Bb", "Low F".
+
+    Raises
+    ------
+    ReedpathError
+        When nothing that the player may do plays the phrase.
+    """
+    from reedpath.jobs.asking import best_route
+
+    request = _request(harp, (tuning,), owned, position, shift_semitones, level, any_key=any_key)
+    return best_route(phrase, request)
+
+
+def format_tab(source: Route | Lesson, *, notation: str | None = None, language: str = "en") -> str:
+    """A route or a lesson as tab to print, in the words of a language ("en", "fr").
+
+    notation : "sign", "arrow", "letters-en", "letters-fr", "letters-de" or "bracket"; the lesson's own for None.
+    """
+    from reedpath.page import format_tab as format_tab_page
+    from reedpath.wording import load_catalogue
+
+    return format_tab_page(source, notation=notation, catalogue=load_catalogue(language))
+
+
+def make_lesson(
+    route: Route, *, title: str = "", notation: str = "sign", languages: Sequence[str] = ("en", "fr")
+) -> Lesson:
+    """The lesson of a route: parts, steps, tempos and drills.
+
+    Parameters
+    ----------
+    title : the phrase's own where empty, else one made from key and harp.
+    notation : of the tab.
+    languages : of the steps; the first is the hand-out's.
+    """
+    from reedpath.lesson import make_lesson as lesson_of
+
+    return lesson_of(route, title=title, notation=notation, languages=languages)
+
+
+def transcribe(
+    recording: File,
+    *,
+    start_seconds: float = 0.0,
+    end_seconds: float | None = None,
+    harp: str | None = None,
+    chords: bool = False,
+    key: str | None = None,
+    bpm: float | None = None,
+) -> Phrase:
+    """The phrase that a recording plays, from its sound.
+
+    Parameters
+    ----------
+    start_seconds, end_seconds : the part of the recording, to its end for None.
+    harp : key of the harp, where the recording is of one.
+    chords : whether plucked strings may sound together.
+    """
+    from reedpath.jobs.hearing import HearingChoice, write_down_recording
+    from reedpath.jobs.instruments import HarpChoice
+    from reedpath.pitch import parse_key
+
+    choice = HearingChoice(
+        start_seconds, end_seconds, bpm, chords, parse_key(key) if key else None, HarpChoice(harp) if harp else None
+    )
+    return write_down_recording(Path(recording), choice).phrase
+
+
+def answer_take(take: File, lesson: Lesson) -> Answered:
+    """The answer to a student's recorded take of a lesson: what to mend, and drills for it."""
+    from reedpath.jobs.answering import answer_recording
+
+    return answer_recording(Path(take), lesson)
+
+
+def write_answer(answered: Answered, folder: File, *, language: str = "en", replace: bool = False) -> Written:
+    """Write an answer's files: text, data, a picture, and each drill's tab, data and sound.
+
+    replace : whether an answer that is there is written over.
+    """
+    from reedpath.jobs.answering import write_answer as write_answer_files
+    from reedpath.wording import load_catalogue
+
+    return write_answer_files(answered, Path(folder), load_catalogue(language), replace=replace)
+
+
+def make_film(
+    lesson: Lesson,
+    out: File,
+    *,
+    screen: Literal["landscape", "upright"] = "landscape",
+    palette: Literal["night", "paper", "ink"] = "night",
+    language: str = "",
+    tempos: Sequence[str] | None = None,
+    steps: bool = True,
+    replace: bool = False,
+) -> Written:
+    """Make the film of a lesson, captions and chapters beside it.
+
+    Parameters
+    ----------
+    out : the film, ending in ".mp4".
+    language : of headings and captions in the picture; the lesson's first where empty.
+    tempos : names of the ladder's tempos ("slow", "full"), None for all.
+    steps : whether the phrase is gone through step by step first.
+    replace : whether files that are there are written over.
+    """
+    from reedpath.film import FilmWishes
+    from reedpath.jobs.films import make_film as make_film_files
+
+    rungs = None if tempos is None else tuple(tempos)
+    wishes = FilmWishes(screen, palette, language, rungs, with_steps=steps)
+    return make_film_files(lesson, wishes, Path(out), replace=replace)

@@ -1,0 +1,57 @@
+"""What `import reedpath` shows: its page's examples run, nothing is imported before it is asked for."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+import sys
+from importlib.resources import files
+from pathlib import Path
+
+import reedpath
+
+PAGE = Path(__file__).parents[2] / "docs" / "api.md"
+EXAMPLES = re.findall(r"```python\n(.*?)```", PAGE.read_text(encoding="utf-8"), flags=re.DOTALL)
+
+
+def test_the_examples_of_the_page_run(tmp_path, monkeypatch, capsys):
+    shutil.copy(str(files("reedpath.jobs") / "demo" / "two-questions.txt"), tmp_path)
+    monkeypatch.chdir(tmp_path)
+    told, names = [], {}
+    for example in EXAMPLES:
+        exec(compile(example, str(PAGE), "exec"), names)
+        told.append(capsys.readouterr().out)
+    tab, read, ranked, effort, lesson, answer, error = (told[0], told[1], told[2], told[3], *told[4:])
+    assert "A harp, second position" in tab
+    assert read.split() == ["Little", "Steps", "(invented)", "5"]
+    assert ranked.splitlines()[0].split()[0] in {"A", "D"}
+    assert len(effort.splitlines()) == 5
+    assert "['chart.svg', 'lesson.html', 'lesson.json']" in lesson
+    assert (tmp_path / "little-steps" / "sheet.pdf").is_file()
+    assert "play-through" in answer
+    assert (tmp_path / "answer" / "answer.txt").is_file()
+    assert "no harp is named 'H'" in error
+
+
+def test_every_name_is_on_the_page_and_says_what_it_does():
+    text = PAGE.read_text(encoding="utf-8")
+    for name in reedpath.__all__:
+        assert f"reedpath.{name}" in text or f"`{name}`" in text
+        assert getattr(reedpath, name).__doc__
+
+
+def test_importing_the_package_imports_no_room():
+    code = "import sys, reedpath; print(*[m for m in sys.modules if m.startswith('reedpath.') or m == 'numpy'])"
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    assert out.split() == ["reedpath.lazy_faces"]
+
+
+def test_reading_and_arranging_loads_no_engraver_and_no_sound():
+    phrase = str(files("reedpath.jobs") / "demo" / "two-questions.txt")
+    code = (
+        f"import sys, reedpath; reedpath.format_tab(reedpath.find_route(reedpath.read({phrase!r})));"
+        "heavy = {'scipy', 'av', 'PIL', 'verovio', 'typst', 'soundfile', 'mido'};"
+        "print(*{name.partition('.')[0] for name in sys.modules} & heavy)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "\n"
