@@ -48,6 +48,11 @@ def test_the_picture_says_its_size_and_name() -> None:
     assert root.get("aria-label") == 'One & "two"'
 
 
+@pytest.mark.parametrize("title", [r"Up\Down riff", r"\1 \g<0>", "50 % & <more>"])
+def test_a_title_is_a_name_and_no_pattern(title: str) -> None:
+    assert drawn(engrave_score(encode_musicxml(route(title=title)))).get("aria-label") == title
+
+
 def test_title_and_harp_stand_above_the_music() -> None:
     svg = engrave_score(encode_musicxml(route(title="Low Road")))
     assert texts(drawn(svg))[:2] == ["Low Road", "C harp"]

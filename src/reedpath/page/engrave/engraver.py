@@ -69,7 +69,8 @@ def finished_svg(svg: str, *, width_mm: float, title: str) -> str:
     name = clean_text(title)
     size = f'width="{width_mm:g}mm" height="{width_mm * height / width:.2f}mm"'
     label = f" aria-label={quoteattr(name)}" if name else ""
-    svg = _ROOT.sub(f'<svg role="img"{label} {size} viewBox="0 0 {width} {height}"', svg, count=1)
+    head = f'<svg role="img"{label} {size} viewBox="0 0 {width} {height}"'
+    svg = head + svg[root.end() :]
     svg = re.sub(r"<desc>.*?</desc>", lambda _: f"<title>{escape(name)}</title>" if name else "", svg, count=1)
     svg = svg.replace('font-family="Times, serif"', f'font-family="{FACES}"')
     svg = _PLACEHOLDER.sub(r"\1", _UNUSED_STYLE.sub("", svg))
