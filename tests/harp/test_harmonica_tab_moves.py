@@ -198,9 +198,11 @@ def test_twelve_is_a_hole_where_there_are_twelve():
         ("-(9 11)", "sign", "hole 11: there is no hole 11: this harp has 10"),
         ("-6o", "sign", "hole 6: no overdraw here, only blow, draw, draw bent 1 semitone, overblow"),
         ("(4)", "sign", "brackets hold several holes together here"),
-        ("(1 2)'", "sign", "only a single hole is bent"),
-        ("(1 2)o", "sign", "only a single hole overblows"),
+        ("(1 2)'", "sign", "hole 1: only a single hole is bent"),
+        ("(1 2)o", "sign", "hole 1: only a single hole overblows"),
         ("-4 split", "sign", "'-4 split' is no split"),
+        ("-1/4 chord", "sign", "hole 1: '-1/4 chord' is no chord"),
+        ("012", "sign", "012 is no hole of a harp with 10, nor neighbouring holes"),
         ("1" * 90, "sign", "too long for one move: 90 characters"),
     ],
 )
@@ -260,3 +262,9 @@ def test_whatever_is_typed_is_read_or_refused(text, notation):
 
 def test_a_notation_value_serves_as_well_as_its_name():
     assert parse_move("4A", load_notation("letters-fr")) == Move((4,), DRAW)
+
+
+def test_signed_holes_in_brackets_are_a_chord_or_a_split():
+    assert parse_move("(-1 -2 -3)") == Move((1, 2, 3), DRAW)
+    assert parse_move("(-1 -4)") == Move((1, 4), DRAW, embouchure=TUCK)
+    assert parse_move("(+2 +3 +4)") == Move((2, 3, 4), BLOW)
