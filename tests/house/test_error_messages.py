@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from reedpath import errors
-from reedpath.errors import Place, ReadError, ReedpathError
+from reedpath.errors import Clause, Place, ReadError, ReedpathError, Term
 from reedpath.errors.english import ErrorMessage, parse_messages
 from reedpath.wording import error_hint, error_words, load_catalogue
 
@@ -111,6 +111,12 @@ def test_how_much_is_still_to_be_keyed(capsys: pytest.CaptureFixture[str]):
         (ReadError("data.no_json", problem=-1.5), "no JSON: -1.5", "ce n’est pas du JSON : −1,5"),
         (ReadError("data.no_json", problem=Fraction(-3, 2)), "no JSON: -3/2", "ce n’est pas du JSON : −3/2"),
         (ReadError("data.no_json", problem=["it's", "so"]), "no JSON: it's, so", "ce n’est pas du JSON : it's, so"),
+        (ReadError("data.no_json", problem=[]), "no JSON: none", "ce n’est pas du JSON : rien"),
+        (
+            ReadError("data.no_json", problem=[Term("draw"), Clause("harp.bent", breath=Term("draw"), semitones=2)]),
+            "no JSON: draw, draw bent 2 semitones",
+            "ce n’est pas du JSON : aspiré, aspiré altéré de 2 demi-tons",
+        ),
         (ReadError("data.no_json", problem=Place(bar=0)), "no JSON: the pickup", "ce n’est pas du JSON : levée"),
     ],
 )  # fmt: skip
