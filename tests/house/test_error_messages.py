@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,7 @@ from typing import Any
 import pytest
 
 from reedpath import errors
-from reedpath.errors import Clause, Place, ReadError, ReedpathError, Term
+from reedpath.errors import Clause, Place, ReadError, ReedpathError, Term, TuningError
 from reedpath.errors.english import ErrorMessage, parse_messages
 from reedpath.wording import error_hint, error_words, load_catalogue
 
@@ -125,3 +126,11 @@ def test_errors_are_told_in_a_language(error: ReadError, english: str | None, fr
     assert english is None or str(error) == english
     assert french is None or error_words(error, load_catalogue("fr")).replace("\u202f:", " :") == french
     assert error_hint(error, load_catalogue("fr")) is None
+
+
+def test_a_language_without_its_own_sentences_tells_the_english_ones():
+    other = replace(load_catalogue("fr"), name="other")
+    error = TuningError("harp.unknown_tuning", where=Place(file="mine.toml"), name="x", known=["a", "b"])
+    assert error_words(error, other) == str(error) == "mine.toml: no tuning is named 'x'"
+    assert error_hint(error, other) == error.hint == "the tunings are a, b"
+    assert error_hint(error, load_catalogue("fr")) == "les accordages sont a, b"
