@@ -14,9 +14,8 @@ from reedpath.harp import Move
 from reedpath.page.chart import cell_shapes
 from reedpath.page.drawing.marks import silent_slot
 from reedpath.page.drawing.measures import load_measures, text_width
-from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, rounded_box
+from reedpath.page.drawing.shapes import Box, CombHole, Curve, Label, Shape, rounded_box
 from reedpath.page.drawing.strip import Strip, outline_of
-from reedpath.page.ribbon.grid import CombHole
 
 __all__ = ["HarpRow", "badge_shapes", "badge_width", "harp_row", "lit_hole", "lit_holes"]
 

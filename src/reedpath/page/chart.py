@@ -14,9 +14,8 @@ from dataclasses import dataclass
 from reedpath.harp import Alteration, Harp, Move, midi_of, reach_of
 from reedpath.page.drawing.marks import lifting_wedge, weights_below
 from reedpath.page.drawing.measures import Layout, Measures, load_layout, load_measures, text_width
-from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, line, rounded_box
+from reedpath.page.drawing.shapes import Box, CombHole, Curve, Label, Shape, line, rounded_box
 from reedpath.page.drawing.strip import Strip, level_of, outline_of
-from reedpath.page.ribbon.grid import CombHole
 
 __all__ = ["ChartBlock", "ChartCell", "ChartShapes", "cell_shapes", "chart_of"]
 
@@ -37,7 +36,7 @@ class ChartCell:
     move : how it is played.
     midi : its pitch.
     used : whether the phrase uses it.
-    shapes : outlines and labels, the hindmost first.
+    shapes : outlines and labels, from back to front.
     halo : the outline around it, drawn when it is lit.
     """
 

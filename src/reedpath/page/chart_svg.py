@@ -118,9 +118,7 @@ def _heading(harp: Harp, chart: ChartShapes, words: Catalogue) -> list[Shape]:
 
 
 def _block(block: ChartBlock, top: float, writer: SvgWriter, words: Catalogue, *, home: int, lightable: bool) -> str:
-    comb = "\n".join(
-        f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in block.comb
-    )
+    comb = writer.holes(block.comb)
     cells = "\n".join(_cell(cell, writer, words, home=home, lightable=lightable) for cell in block.cells)
     return (
         f'<g class="block" transform="translate(0 {writer.length(top + block.top)})">\n'

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 __all__ = [
     "Box",
+    "CombHole",
     "Curve",
     "Label",
     "Point",
@@ -69,6 +70,20 @@ class Label:
 
 
 Shape = Curve | Label
+
+
+@dataclass(frozen=True, slots=True)
+class CombHole:
+    """One hole of the comb: what to light when it sounds.
+
+    hole : its number.
+    box : its outline.
+    number : its label.
+    """
+
+    hole: int
+    box: Curve
+    number: Label
 
 
 @dataclass(frozen=True, slots=True)

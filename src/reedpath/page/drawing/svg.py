@@ -10,7 +10,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.page.drawing.measures import baseline_of
 from reedpath.page.drawing.palette import Palette
-from reedpath.page.drawing.shapes import Curve, Label, Shape
+from reedpath.page.drawing.shapes import CombHole, Curve, Label, Shape
 
 __all__ = ["FONTS", "SvgWriter", "number"]
 
@@ -47,6 +47,12 @@ class SvgWriter:
     def group(self, name: str, y: float, shapes: Iterable[Shape]) -> str:
         """Shapes in a group of their own, so many rows down."""
         return f'<g class="{name}" transform="translate(0 {self.length(y)})">\n{self.shapes(shapes)}\n</g>'
+
+    def holes(self, holes: Iterable[CombHole]) -> str:
+        """Holes of a comb, a group with ``data-hole`` for each."""
+        return "\n".join(
+            f'<g class="hole" data-hole="{one.hole}">{self.shapes((one.box, one.number))}</g>' for one in holes
+        )
 
     def length(self, rows: float) -> str:
         """A length in user units."""

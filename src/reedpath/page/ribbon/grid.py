@@ -8,11 +8,10 @@ from fractions import Fraction
 
 from reedpath.lesson import Lesson
 from reedpath.page.drawing.measures import Measures
-from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, circle, line, rounded_box
+from reedpath.page.drawing.shapes import Box, CombHole, Label, Shape, circle, line, rounded_box
 from reedpath.phrase import Bar, Part, Phrase, bars
 
 __all__ = [
-    "CombHole",
     "SpotSpan",
     "SystemFrame",
     "bars_of",
@@ -93,22 +92,8 @@ HOLE, COMB_ROUND = 0.66, 0.25
 PART_LANE, NUMBER_LANE, SPOT_LANE, SILENT_LANE = 0.85, 0.62, 0.85, 0.8
 
 
-# roles of the grid, the hindmost first
+# roles of the grid, from back to front
 _GRID_ROLES = ("cord", "beat", "bar", "end_bar", "number_text", "metre_text")
-
-
-@dataclass(frozen=True, slots=True)
-class CombHole:
-    """One hole of the comb: what to light when it sounds.
-
-    hole : its number.
-    box : its outline.
-    number : its label.
-    """
-
-    hole: int
-    box: Curve
-    number: Label
 
 
 @dataclass(frozen=True, slots=True)

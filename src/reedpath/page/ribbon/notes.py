@@ -55,7 +55,7 @@ class EventShapes:
     breath : blow or draw; None where nothing is played.
     holes : sounding holes.
     tab : the move in the notation, empty where nothing is played.
-    shapes : outlines and labels, the hindmost first.
+    shapes : outlines and labels, from back to front.
     halo : outlines around its strips, drawn when the event is lit.
     strips : the strips themselves, in order of time, then of holes.
     """

@@ -14,7 +14,7 @@ from reedpath.page.drawing.svg import SvgWriter
 from reedpath.page.ribbon.grid import bars_of
 from reedpath.page.ribbon.legend import legend_of, signs_of
 from reedpath.page.ribbon.notes import EventShapes
-from reedpath.page.ribbon.systems import RibbonShapes, System, ribbon_of
+from reedpath.page.ribbon.systems import RibbonShapes, ribbon_of
 from reedpath.phrase import Bar, Part
 from reedpath.wording import Catalogue, harp_words, load_catalogue, move_words, position_words
 
@@ -148,7 +148,7 @@ def _systems(
     for system in ribbon.systems:
         sections.append(f'<g class="system" transform="translate(0 {writer.length(top + system.top)})">')
         sections.append(writer.shapes(system.under))
-        sections.append(_comb(system, writer))
+        sections.append(writer.holes(system.comb))
         sections.append(writer.shapes(system.links))
         for piece in system.events:
             pieces[piece.index] = pieces.get(piece.index, 0) + 1
@@ -159,12 +159,6 @@ def _systems(
         sections.append(writer.shapes(system.over))
         sections.append("</g>")
     return [section for section in sections if section]
-
-
-def _comb(system: System, writer: SvgWriter) -> str:
-    return "\n".join(
-        f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in system.comb
-    )
 
 
 def event_group(piece: EventShapes, count: int, label: str, writer: SvgWriter, *, lightable: bool) -> str:

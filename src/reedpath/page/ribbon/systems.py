@@ -1,7 +1,7 @@
 """The ribbon: our picture of a route over time, hole against beat.
 
 `ribbon_of` gives it as plain shapes (`shapes`), wrapped into systems or as one strip; `format_ribbon_svg`
-(in `ribbon_svg`) writes them. The same shapes are drawn by films and pages; the language is told in
+(in `svg`) writes them. The same shapes are drawn by films and pages; the language is told in
 ``docs/ribbon.md``.
 """
 
@@ -16,14 +16,13 @@ from itertools import pairwise
 from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Move, Notation, format_move, load_notation
 from reedpath.page.drawing.measures import Layout, Measures, box_of, load_layout, load_measures
-from reedpath.page.drawing.shapes import Curve, Shape
+from reedpath.page.drawing.shapes import CombHole, Curve, Shape
 from reedpath.page.ribbon.grid import (
     BEYOND,
     NUMBER_LANE,
     PART_LANE,
     SILENT_LANE,
     SPOT_LANE,
-    CombHole,
     SpotSpan,
     SystemFrame,
     bars_of,

@@ -63,9 +63,7 @@ def _stands(shape: Shape, comb: float) -> bool:
 
 def _comb(system: System, writer: SvgWriter, comb: float) -> str:
     standing = writer.shapes(shape for shape in system.under if _stands(shape, comb))
-    holes = "\n".join(
-        f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in system.comb
-    )
+    holes = writer.holes(system.comb)
     return f"{standing}\n{holes}"
 
 

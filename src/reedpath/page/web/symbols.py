@@ -85,9 +85,7 @@ def lit_groups(choices: Sequence[Choice], shapes_of: Callable[[Move], Iterable[S
 def _harp(route: Route, choices: Sequence[Choice], writer: SvgWriter) -> str:
     row = harp_row(route.harp.tuning.holes)
     view = f"0 0 {writer.length(row.width)} {writer.length(row.height)}"
-    holes = "\n".join(
-        f'<g class="hole" data-hole="{one.hole}">{writer.shapes((one.box, one.number))}</g>' for one in row.holes
-    )
+    holes = writer.holes(row.holes)
     lit = lit_groups(choices, lit_holes, writer)
     return (
         f'<svg viewBox="{view}" font-family={quoteattr(FONTS)} stroke-linejoin="round" aria-hidden="true">\n'
