@@ -87,7 +87,7 @@ def writable_lengths(bars: tuple[ScoreBar, ...]) -> dict[int, Fraction]:
     """The lengths in beats of the bars, by index, that cannot be written as long as they are."""
     lengths = {}
     for index, bar in enumerate(bars):
-        for beat in _beats_of(bar):
+        for beat in () if bar.is_full else _beats_of(bar):
             if any(_holds(parts, beat.edges) for parts in beat.grids):
                 continue
             step = beat.span.length / EDGE_PARTS
@@ -152,6 +152,8 @@ def snap_spans(spans: tuple[tuple[Fraction, Fraction], ...], bars: tuple[ScoreBa
     moves: dict[Fraction, Fraction] = {}
     for index, places in sorted(inside.items()):
         beat = beats[index]
+        if places == [beat.onset]:
+            continue
         moves |= _snap_beat(
             beat,
             places,
