@@ -90,6 +90,15 @@ def test_swing_is_told_and_sounds() -> None:
     assert root.findtext(".//swing/swing-type") == "eighth"
 
 
+@pytest.mark.parametrize(
+    ("count", "unit", "beat", "bpm"), [(3, 8, "eighth", "180"), (7, 8, "eighth", "180"), (6, 8, "quarter", "60")]
+)
+def test_the_score_tells_a_tempo_in_the_beats_that_are_practised(count: int, unit: int, beat: str, bpm: str) -> None:
+    phrase = phrase_of("C5:1/2 D5:1/2", metres=(Metre(F(0), count, unit),), tempos=(Tempo(F(0), 90.0),))
+    root = score(route_of(phrase))
+    assert (texts(root, ".//beat-unit"), texts(root, ".//per-minute")) == ([beat], [bpm])
+
+
 def test_a_tempo_within_a_note_stands_at_its_own_beat() -> None:
     phrase = phrase_of("C5:4", metres=COMMON, tempos=(Tempo(F(0), 90.0), Tempo(F(5, 2), 60.0)))
     root = score(route_of(phrase))

@@ -20,6 +20,7 @@ from reedpath.page.score.elements import add, clean_text
 from reedpath.page.score.measures import Measure, measures_of
 from reedpath.page.score.notes import NoteWriter
 from reedpath.page.score.repeating import fold_repeated
+from reedpath.page.score.rhythm import TEMPO_UNITS, tempo_unit
 from reedpath.page.score.sheet import Sheet, note_namer, sheet_of
 from reedpath.page.score.spelling import key_fifths
 from reedpath.phrase import timing_of
@@ -35,13 +36,6 @@ MIDI_PROGRAM = 23
 # MIDI numbers of a phrase's middle above or below which its clef is moved an octave; from trial, so that
 # few notes need more than three ledger lines
 HIGH_CLEF_MIDI, LOW_CLEF_MIDI = 86, 57
-# beats in which a tempo is told: their MusicXML name, and whether it is dotted
-TEMPO_UNITS = {
-    Fraction(1): ("quarter", False),
-    Fraction(3, 2): ("quarter", True),
-    Fraction(1, 2): ("eighth", False),
-    Fraction(3, 4): ("eighth", True),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +51,13 @@ def _direction(placement: str = "above") -> tuple[Element, Element]:
     return direction, add(direction, "direction-type")
 
 
-def _tempo(bpm: float, beat: Fraction) -> tuple[Element, Element]:
+def _tempo(bpm: float, unit: Fraction) -> tuple[Element, Element]:
     """A metronome mark in quarters, dotted quarters or eighths, and its <sound> in quarter notes a minute."""
     direction, kind = _direction()
     metronome = add(kind, "metronome")
-    unit = beat if beat in TEMPO_UNITS else Fraction(1)
-    name, is_dotted = TEMPO_UNITS[unit]
-    add(metronome, "beat-unit", name)
-    if is_dotted:
+    value = TEMPO_UNITS[unit]
+    add(metronome, "beat-unit", value.name)
+    if value.dots:
         add(metronome, "beat-unit-dot")
     add(metronome, "per-minute", f"{bpm / float(unit):.3g}")
     return direction, add(direction, "sound", tempo=f"{bpm:.6g}")
@@ -84,9 +77,7 @@ def _add_swing(direction: Element, sound: Element, ratio: Fraction, catalogue: C
 def _tempo_directions(sheet: Sheet, catalogue: Catalogue) -> Iterator[_Direction]:
     phrase = sheet.route.phrase
     for tempo in timing_of(phrase).tempos:
-        bar = sheet.bar_at(tempo.onset)
-        lengths = {beat.length for beat in bar.grid.beat_spans}
-        direction, sound = _tempo(tempo.bpm, lengths.pop() if len(lengths) == 1 else Fraction(1))
+        direction, sound = _tempo(tempo.bpm, tempo_unit(sheet.bar_at(tempo.onset).metre))
         if phrase.swing != 1 and tempo.onset == 0:
             _add_swing(direction, sound, phrase.swing, catalogue)
         yield _Direction(tempo.onset, direction)

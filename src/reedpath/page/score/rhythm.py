@@ -15,8 +15,9 @@ from functools import lru_cache
 from reedpath.errors import PageError
 from reedpath.page.score.grid import Grid, ScoreBar, Span
 from reedpath.page.score.regions import Region, plan_regions
+from reedpath.phrase import Metre, practice_beat
 
-__all__ = ["RhythmPiece", "Stretch", "Tuplet", "Value", "write_bar"]
+__all__ = ["TEMPO_UNITS", "RhythmPiece", "Stretch", "Tuplet", "Value", "tempo_unit", "write_bar"]
 
 # MusicXML's names of the plain note values by their beats (MusicXML 4.0, note-type-value)
 VALUES = {
@@ -41,6 +42,21 @@ class Value:
 
     name: str
     dots: int = 0
+
+
+# note values that tempos are told in, by their quarter notes
+TEMPO_UNITS = {
+    Fraction(1): Value("quarter"),
+    Fraction(3, 2): Value("quarter", 1),
+    Fraction(1, 2): Value("eighth"),
+    Fraction(3, 4): Value("eighth", 1),
+}
+
+
+def tempo_unit(metre: Metre) -> Fraction:
+    """Quarter notes of the note value that tempos are told in: the beat as it is practised, or the quarter."""
+    beat = practice_beat(metre)
+    return beat if beat in TEMPO_UNITS else Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
