@@ -5,10 +5,9 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.page.badges import badge_shapes, badge_width
+    from reedpath.page.badges import badge_shapes, badge_width, dark_times
     from reedpath.page.chart import cell_shapes
     from reedpath.page.chart_svg import ChartLook, format_chart_svg, format_route_chart_svg
-    from reedpath.page.dark import dark_times
     from reedpath.page.drawing.measures import baseline_of, load_measures, text_width
     from reedpath.page.drawing.palette import Palette, Style, contrast_ratio, load_palette
     from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, bounds_of, flattened, line, rounded_box

@@ -1,23 +1,25 @@
 """Badges: one move as a sign by itself, and the harp as it is held with the holes that sound.
 
 They are the ribbon's shapes taken out of time: blown is full and bulges, drawn is hollow and sucked in, weights hang
-under a bend, a wedge stands on an overblow. So a lit hole tells by its shape alone what is done to it.
+under a bend, a wedge stands on an overblow. So a lit hole tells by its shape alone what is done to it; when it goes
+dark is one rule for films and for the lesson page.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from reedpath.arrange import Choice
 from reedpath.harp import Move
-from reedpath.page.chart import cell_shapes
+from reedpath.page.chart import cell_shapes, sound_of
 from reedpath.page.drawing.marks import silent_slot
 from reedpath.page.drawing.measures import load_measures, text_width
 from reedpath.page.drawing.shapes import Box, CombHole, Curve, Label, Shape, rounded_box
 from reedpath.page.drawing.strip import Strip, outline_of
 
-__all__ = ["HarpRow", "badge_shapes", "badge_width", "harp_row", "lit_hole", "lit_holes"]
+__all__ = ["HarpRow", "badge_shapes", "badge_width", "dark_times", "harp_row", "lit_hole", "lit_holes"]
 
 # rows; air at both sides of a badge's tab, and its least width
 BADGE_AIR, LEAST_BADGE = 0.36, 1.15
@@ -27,6 +29,9 @@ DEEPEST_GLIDE = 1.0
 COLUMN, ENDS, COMB, HOLE = 1.12, 0.3, 1.5, 0.66
 # rows; height and width of a lit hole, and how far its halo stands off
 LIT_HEIGHT, LIT_WIDTH, HALO = 0.78, 1.06, 0.07
+# seconds for which a hole goes dark before it sounds the same again: two frames of a film; and the share of the note
+# at most; our choice
+DARK_SECONDS, DARK_SHARE = 0.07, 0.4
 
 
 def badge_width(text: str) -> float:
@@ -91,3 +96,24 @@ def lit_holes(move: Move) -> Iterator[Shape]:
     """The holes of a move as they are lit in `harp_row`."""
     for hole in move.holes:
         yield from lit_hole(move, hole, *_middle(hole))
+
+
+def dark_times(moves: Sequence[Move | None], starts: Sequence[float], ends: Sequence[float]) -> list[float]:
+    """
+    When each event's holes go dark: never after the next ones sound, and between two equal moves a little before.
+
+    Parameters
+    ----------
+    moves : of each event, None where it is silent.
+    starts, ends : when each begins and ends, in seconds and in order of time.
+    """
+    dark = list(ends)
+    sounding = [(index, move) for index, move in enumerate(moves) if move is not None]
+    for (here, move), (after, next_move) in pairwise(sounding):
+        gap = (
+            min(DARK_SECONDS, DARK_SHARE * (ends[here] - starts[here]))
+            if sound_of(move) == sound_of(next_move)
+            else 0.0
+        )
+        dark[here] = max(starts[here], min(ends[here], starts[after] - gap))
+    return dark

@@ -14,7 +14,7 @@ from typing import Any
 from reedpath.arrange import Route
 from reedpath.errors import PageError
 from reedpath.lesson import Rung
-from reedpath.page.dark import dark_times
+from reedpath.page.badges import dark_times
 
 __all__ = ["CountInBeat", "PageSound", "check_sounds", "sound_times"]
 
