@@ -50,6 +50,14 @@ def test_every_event_is_placed_at_any_tempo(factor):
     assert all(one.played for one in play.events)
 
 
+def test_a_stumble_hardly_changes_the_tempo():
+    sound, onsets = played(ROUTE, 0.8)
+    stumbles = onsets[-3] - 0.02
+    (play,) = lined(concatenated([sound.span(0.0, stumbles), silence(1.5, rate=RATE), sound.span(stumbles)]))
+    assert play.whole
+    assert play.tempo_factor == pytest.approx(0.8, rel=0.02)
+
+
 def test_the_same_take_later_is_lined_up_as_much_later():
     sound, _ = played(ROUTE)
     (first,), (second,) = lined(sound), lined(sound.padded(before_seconds=2.0))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from reedpath.errors import FilmError
 from reedpath.film.caption_groups import caption_groups_of
@@ -12,8 +13,10 @@ from reedpath.film.scene_play import heard_events, play_scene, take_scene
 from reedpath.film.scene_steps import steps_scene
 from reedpath.film.timeline import Highlight, Scene, Timeline
 from reedpath.lesson import Lesson, Rung
-from reedpath.listen import PlayThrough
 from reedpath.sound import Backing, PlayAlong
+
+if TYPE_CHECKING:
+    from reedpath.listen import PlayThrough
 
 __all__ = ["lay_out_film", "lay_out_takes", "rungs_named"]
 

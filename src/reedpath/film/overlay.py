@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -20,8 +20,10 @@ from reedpath.film.planes import BT709, Bytes, Frame, Plate, planes_in
 from reedpath.film.take_film import TakeWishes, painter_for, screen_for
 from reedpath.film.timeline import Timeline
 from reedpath.lesson import Lesson
-from reedpath.listen import PlayThrough
 from reedpath.wording import load_catalogue
+
+if TYPE_CHECKING:
+    from reedpath.listen import PlayThrough
 
 __all__ = ["film_overlay", "overlay_format", "overlay_kinds"]
 

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from reedpath.arrange import Route
 from reedpath.film.caption_groups import CaptionGroup, chosen_captions
 from reedpath.film.timeline import Caption, CountedNumber, Glide, Highlight, Scene, SceneHeading, SceneKind
 from reedpath.lesson import Lesson, Rung, StepKind
-from reedpath.listen import PlayThrough
 from reedpath.page import dark_times
 from reedpath.phrase import beat_times, timing_of
 from reedpath.sound import Click, PlayAlong, lay_out
+
+if TYPE_CHECKING:
+    from reedpath.listen import PlayThrough
 
 __all__ = [
     "captions_while_played",

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from reedpath.errors import FilmError
 from reedpath.film.captions import chapter_cues
@@ -27,8 +27,10 @@ from reedpath.film.planes import Plate
 from reedpath.film.screens import Screen, Zone, load_screen
 from reedpath.film.timeline import Timeline
 from reedpath.lesson import Lesson
-from reedpath.listen import PlayThrough
 from reedpath.wording import Catalogue, load_catalogue
+
+if TYPE_CHECKING:
+    from reedpath.listen import PlayThrough
 
 __all__ = ["TakeWishes", "film_takes", "takes_format"]
 

@@ -22,7 +22,6 @@ from reedpath.film import (
 )
 from reedpath.jobs.disk import with_file
 from reedpath.jobs.folders import Written, writing_into
-from reedpath.jobs.hearing import line_up_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
 from reedpath.wording import load_catalogue
@@ -104,6 +103,8 @@ def make_take_film(
     overlay : a kind of transparent film (`overlay_kinds`) to be made as well, as "NAME.strip.mov" or ".webm".
     replace : whether files may be written over in a folder that is not a lesson's.
     """
+    from reedpath.jobs.hearing import line_up_take  # a film of a lesson alone enters no room that hears
+
     try:
         _ending_as(out, takes_format(film))
         strip = None if overlay is None else f"{out.stem}.strip{_ENDINGS[overlay_format(overlay)]}"

@@ -8,13 +8,11 @@ from functools import partial
 from os import PathLike
 from pathlib import Path
 
-from msgspec.structs import replace
 from msgspec.structs import replace as replace_fields
 
 from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes, with_file, write_file
 from reedpath.jobs.folders import Written, refuse_a_file, writing_into
-from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Drill, Lesson, Rung, decode_lesson
 from reedpath.signal import ENCODINGS, Samples, concatenated, encode, slowed, span_of
@@ -85,7 +83,7 @@ def _with_rungs(lesson: Lesson, names: tuple[str, ...]) -> Lesson:
     unknown = [name for name in names if name not in there]
     if unknown:
         raise SettingsError("jobs.unknown_rung", name=unknown[0], names=there)
-    return replace(lesson, ladder=tuple(rung for rung in lesson.ladder if rung.name in names))
+    return replace_fields(lesson, ladder=tuple(rung for rung in lesson.ladder if rung.name in names))
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +148,8 @@ def _span_in_memory(
     recording: Path, span: tuple[float, float | None], *, broken_off: bool, progress: Progress
 ) -> Samples:
     """The part of a recording between two times, which must not be longer than is slowed at once."""
+    from reedpath.jobs.hearing import opened_take  # what only plays enters no room that hears
+
     kept: list[Samples] = []
     length = 0.0
     with opened_take(recording, broken_off=broken_off, progress=progress) as blocks:
