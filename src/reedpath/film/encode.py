@@ -110,7 +110,7 @@ class FilmShape:
     frames_per_second : of a film whose frames come when they will, about how many.
     frames : how many, about.
     time_base : seconds to a unit of the frames' times; one frame when left out.
-    title, language : told in the file; the language by its two letters.
+    title, language : written into the file; the language by its two letters.
     chapters : with their titles in the first line of each.
     coding : how colours are coded.
     is_filmed : whether its pictures come from a camera.
@@ -179,7 +179,7 @@ def video_frame(array: Bytes) -> Any:
 
 
 def timed_frame(frame: Any, shape: FilmShape, pts: int) -> Any:
-    """A frame of av told its time and how its colours are coded, and nothing of how it was coded before."""
+    """A frame of av with its time and how its colours are coded, and nothing of how it was coded before."""
     frame.pts, frame.time_base = pts, shape.time_base or Fraction(1, shape.frames_per_second)
     frame.colorspace, frame.color_range, frame.pict_type = _CODED_AS[shape.coding], 1, 0
     return frame

@@ -23,7 +23,7 @@ _CODINGS = {1: BT709, 5: BT601, 6: BT601}
 SMALL_LINES = 576
 # threads that decode pictures ahead; more would take the cores from the encoder
 DECODER_THREADS = 2
-# how colours' ranges are told that are narrow, or not told (ITU-T H.273)
+# numbers of the narrow range of colours, and of one that the file does not name (ITU-T H.273)
 _NARROW = (0, 1)
 # quarter turns to the left, as libraries name them
 _TURNED_BY = {1: (("transpose", "cclock"),), 2: (("hflip", ""), ("vflip", "")), 3: (("transpose", "clock"),)}

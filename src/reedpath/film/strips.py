@@ -226,7 +226,7 @@ class RibbonStrip:
 
 
 def _shapes_of(system: System) -> Iterator[Shape]:
-    """What moves, the hindmost first."""
+    """What moves, from back to front."""
     yield from (shape for shape in system.under if shape.role not in STILL_ROLES)
     yield from system.links
     for piece in system.events:
