@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Spot
 from reedpath.errors import FilmError
-from reedpath.film import RibbonGlide, SceneKind, Timeline, lay_out_film, rungs_named
+from reedpath.film import Glide, SceneKind, Timeline, lay_out_film, rungs_named
 from reedpath.film.caption_groups import caption_groups_of, reading_seconds
 from reedpath.lesson import Drill, Lesson, StepKind, make_lesson, steps_of
 from reedpath.phrase import Tempo, timing_of
@@ -216,5 +216,5 @@ def test_a_moment_between_scenes_has_none() -> None:
 
 
 def test_a_glide_goes_through_its_points_and_is_still_outside() -> None:
-    glide = RibbonGlide((0.0, 1.0, 4.0), (0.0, 2.0, 3.0))
+    glide = Glide((0.0, 1.0, 4.0), (0.0, 2.0, 3.0))
     assert [glide.at(moment) for moment in (0.0, 1.0, 4.0, 2.5, -1.0, 7.0)] == [0.0, 2.0, 3.0, 2.5, 0.0, 3.0]

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from reedpath.film.caption_groups import CaptionGroup
 from reedpath.film.scene_play import captions_while_played, counts_of, headings_of, highlights_of, tempo_captions
-from reedpath.film.timeline import Caption, Highlight, RibbonGlide, RoundSpan, Scene, SceneHeading, SceneKind
+from reedpath.film.timeline import Caption, Glide, Highlight, RoundSpan, Scene, SceneHeading, SceneKind
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import BeatTimes, Timing, beat_times, timing_of
 from reedpath.sound import Backing, BackingLayout, lay_out_backing
@@ -120,7 +120,7 @@ def band_scene(
         captions=(*announced, *_captions(lesson, groups, rounds, played, told_from)),
         counts=counts_of(layout.clicks, start_seconds, counted_until),
         beat_times=_beat_times(layout, timing),
-        glide=RibbonGlide((start_seconds, end), (0.0, layout.seconds)),
+        glide=Glide((start_seconds, end), (0.0, layout.seconds)),
         backing=layout,
         rounds=rounds,
     )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from reedpath.arrange import Route
 from reedpath.film.caption_groups import CaptionGroup, chosen_captions
-from reedpath.film.timeline import Caption, CountedNumber, Highlight, RibbonGlide, Scene, SceneHeading, SceneKind
+from reedpath.film.timeline import Caption, CountedNumber, Glide, Highlight, Scene, SceneHeading, SceneKind
 from reedpath.lesson import Lesson, Rung, StepKind
 from reedpath.page import dark_times
 from reedpath.phrase import beat_times, timing_of
@@ -133,7 +133,7 @@ def play_scene(
         captions=(*announced, *captions_while_played(lesson, groups, played, told_from, end)),
         counts=counts_of(layout.clicks, start_seconds, first),
         beat_times=timing.delayed(layout.zero_seconds),
-        glide=RibbonGlide((start_seconds, end), (0.0, layout.seconds)),
+        glide=Glide((start_seconds, end), (0.0, layout.seconds)),
         layout=layout,
     )
 
@@ -171,5 +171,5 @@ def take_scene(
         captions=captions_while_played(lesson, groups, played, start, end),
         counts=(),
         beat_times=beat_times([*onsets, (phrase.events[played[-1].event].end, last)]),
-        glide=RibbonGlide((start, end), (start, end)),
+        glide=Glide((start, end), (start, end)),
     )

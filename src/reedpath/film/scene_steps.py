@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from reedpath.arrange import Spot
 from reedpath.film.caption_groups import CaptionGroup
 from reedpath.film.scene_play import highlights_of
-from reedpath.film.timeline import Caption, Highlight, RibbonGlide, Scene, SceneHeading, SceneKind
+from reedpath.film.timeline import Caption, Glide, Highlight, Scene, SceneHeading, SceneKind
 from reedpath.lesson import Lesson, Rung, StepKind, drill_route
 from reedpath.phrase import Timing, timing_of
 from reedpath.sound import Plan, PlayAlongLayout, Tone, plan_route
@@ -123,6 +123,6 @@ def steps_scene(lesson: Lesson, rung: Rung, groups: Iterable[CaptionGroup], *, s
         captions=tuple(walk.captions),
         counts=(),
         beat_times=timing,
-        glide=RibbonGlide.through([(start_seconds, 0.0), *walk.glide, (end, walk.ribbon)]),
+        glide=Glide.through([(start_seconds, 0.0), *walk.glide, (end, walk.ribbon)]),
         layout=PlayAlongLayout(Plan(tuple(tones), ()).delayed(-start_seconds), (), 0.0, end - start_seconds),
     )

@@ -22,8 +22,8 @@ from reedpath.sound import BackingLayout, PlayAlongLayout
 __all__ = [
     "Caption",
     "CountedNumber",
+    "Glide",
     "Highlight",
-    "RibbonGlide",
     "RoundSpan",
     "Scene",
     "SceneHeading",
@@ -41,7 +41,7 @@ class SceneKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class RibbonGlide:
+class Glide:
     """How the ribbon glides: film time to the ribbon's seconds, straight between points, still before and after them.
 
     film_seconds : ascending, at least one.
@@ -56,8 +56,8 @@ class RibbonGlide:
         """
         The glide through points in any order; of several at one moment the last counts.
 
-        >>> RibbonGlide.through([(1, 5), (0, 0), (1, 4), (2, 0)])
-        RibbonGlide(film_seconds=(0, 1, 2), ribbon_seconds=(0, 4, 0))
+        >>> Glide.through([(1, 5), (0, 0), (1, 4), (2, 0)])
+        Glide(film_seconds=(0, 1, 2), ribbon_seconds=(0, 4, 0))
         """
         by_moment = sorted(dict(points).items())
         return cls(tuple(moment for moment, _ in by_moment), tuple(seconds for _, seconds in by_moment))
@@ -65,7 +65,7 @@ class RibbonGlide:
     def at(self, seconds: float) -> float:
         """The ribbon's seconds at a moment of the film.
 
-        >>> RibbonGlide((0.0, 1.0, 2.0), (0.0, 10.0, 10.0)).at(0.5)
+        >>> Glide((0.0, 1.0, 2.0), (0.0, 10.0, 10.0)).at(0.5)
         5.0
         """
         return float(np.interp(seconds, self.film_seconds, self.ribbon_seconds))
@@ -159,7 +159,7 @@ class Scene:
     captions: tuple[Caption, ...]
     counts: tuple[CountedNumber, ...]
     beat_times: Timing | BeatTimes
-    glide: RibbonGlide
+    glide: Glide
     layout: PlayAlongLayout | None = None
     backing: BackingLayout | None = None
     rounds: tuple[RoundSpan, ...] = ()
