@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reedpath.data import replace
 from reedpath.harp import Breath, Embouchure, Move, make_harp, sound_of
 from reedpath.listen import FaultKind, ReedHeard, ReedState, answer_take, format_answer, holes_heard, take_curve
 from reedpath.listen.advice import practise_of

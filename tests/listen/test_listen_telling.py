@@ -1,19 +1,26 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
-from pathlib import Path
 
 import jsonschema
 import pytest
 
+from reedpath.data import json_schema, replace
 from reedpath.harp import Breath, Move
-from reedpath.listen import ANSWER_VERSION, Extra, FaultKind, Notice, answer_as_data, format_answer
+from reedpath.listen import (
+    ANSWER_AS_WRITTEN,
+    ANSWER_VERSION,
+    AnswerFile,
+    Extra,
+    FaultKind,
+    Notice,
+    answer_as_data,
+    format_answer,
+)
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 from support.listened import built_answer
 
-SCHEMA = Path(__file__).parents[2] / "docs" / "schema" / "answer-1.schema.json"
 ROUTE = built_route("2d 3d' 4b:1 4d' 4d 5d 6b:1 6b 5d 4d 3d' 2d:2", key="A", bpm=96)
 STRAIGHT = Move((3,), Breath.DRAW)
 
@@ -73,7 +80,7 @@ def test_data_says_what_the_answer_says_and_fits_its_schema():
     extra = Extra(2.0, 2.2, 3, False, STRAIGHT, 4.0)
     changes = {1: (FaultKind.ANOTHER, 100.0, STRAIGHT), 6: (FaultKind.MISSED, 0.0), 3: (FaultKind.FLAT, 30.0)}
     data = json.loads(json.dumps(answer_as_data(built_answer(ROUTE, changes, extras=(extra,)))))
-    jsonschema.validate(data, json.loads(SCHEMA.read_text(encoding="utf-8")))
+    jsonschema.validate(data, json_schema(AnswerFile, title="answer", written=ANSWER_AS_WRITTEN))
     assert data["version"] == ANSWER_VERSION
     events = data["play_throughs"][0]["events"]
     assert events[1]["verdict"] == "another"

@@ -8,12 +8,13 @@ another, or one too many: a neighbouring hole that leaks.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
 
 from reedpath.arrange import Route
+from reedpath.data import replace
 from reedpath.harp import Breath, Move
 from support.glued_takes import Deed, Manner, Reed, perform
 

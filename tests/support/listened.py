@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from reedpath.arrange import Route
+from reedpath.data import replace
 from reedpath.harp import Move, sound_of
 from reedpath.hear import HOP_SECONDS, PitchCurve
 from reedpath.listen import (
@@ -99,7 +98,14 @@ def built_answer(
         spots=failed_spots(route, events),
         right_share=right,
     )
-    return Answer(route, events[-1].end_seconds + 1.0, (answered,), 0, 0.0, ())
+    return Answer(
+        route=route,
+        duration_seconds=events[-1].end_seconds + 1.0,
+        plays=(answered,),
+        best=0,
+        tuned_cents=0.0,
+        notices=(),
+    )
 
 
 def built_curve(answer: Answer) -> PitchCurve:

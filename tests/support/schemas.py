@@ -7,7 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from reedpath.data import json_schema
+from reedpath.jobs import AnsweredFile
 from reedpath.lesson import LESSON_AS_WRITTEN, LessonFile
+from reedpath.listen import ANSWER_AS_WRITTEN, PlayThroughsFile
 from reedpath.phrase import PhraseFile
 
 FOLDER = Path(__file__).parents[2] / "docs" / "schema"
@@ -15,12 +17,26 @@ FOLDER = Path(__file__).parents[2] / "docs" / "schema"
 
 def schemas() -> dict[str, dict[str, Any]]:
     """The schema of each kind of file, by the name of the schema's own file."""
+    as_written = LESSON_AS_WRITTEN | ANSWER_AS_WRITTEN
     return {
+        "answer-2.schema.json": json_schema(AnsweredFile, title="Answer to a take, version 2", written=as_written),
         "lesson-2.schema.json": json_schema(LessonFile, title="Lesson, version 2", written=LESSON_AS_WRITTEN),
         "phrase-2.schema.json": json_schema(PhraseFile, title="Phrase, version 2"),
+        "play-throughs-2.schema.json": json_schema(PlayThroughsFile, title="Play-throughs of a take, version 2"),
     }
 
 
+# how deep a schema's objects are written one entry a line: its definitions, their words and their fields
+_DEEP = 4
+
+
+def _entries(value: Any, depth: int) -> str:
+    if depth == _DEEP or not isinstance(value, dict):
+        return json.dumps(value, ensure_ascii=False)
+    entries = (f"{' ' * (depth + 1)}{json.dumps(name)}: {_entries(one, depth + 1)}" for name, one in value.items())
+    return "{\n" + ",\n".join(entries) + "\n" + " " * depth + "}"
+
+
 def schema_text(schema: dict[str, Any]) -> str:
-    """A schema as it stands in its file."""
-    return json.dumps(schema, indent=1, ensure_ascii=False) + "\n"
+    """A schema as it stands in its file, one field a line."""
+    return _entries(schema, 0) + "\n"

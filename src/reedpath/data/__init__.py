@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         read_toml,
         replace,
         replace_inside,
+        round_floats,
     )
 else:
     __getattr__ = lazy_face(__name__)
@@ -39,4 +40,5 @@ __all__ = [
     "read_toml",
     "replace",
     "replace_inside",
+    "round_floats",
 ]

@@ -41,7 +41,13 @@ _FIELDS = re.compile(r"(\w+(?:, \w+)*) : (.+)")
 
 def _bounds(info: Any, length: str) -> dict[str, Any]:
     words = _BOUNDS | {"min_length": f"min{length}", "max_length": f"max{length}"}
-    return {word: value for name, word in words.items() if (value := getattr(info, name, None)) is not None}
+    found = {word: getattr(info, name, None) for name, word in words.items()}
+    # 0 and 0.0 are one bound to `typing`, which keeps the one that it met first
+    return {
+        word: int(value) if isinstance(value, float) and value.is_integer() else value
+        for word, value in found.items()
+        if value is not None
+    }
 
 
 def _told(kind: type) -> tuple[str, dict[str, str]]:

@@ -26,6 +26,7 @@ __all__ = [
     "read_toml",
     "replace",
     "replace_inside",
+    "round_floats",
 ]
 
 T = TypeVar("T")
@@ -55,6 +56,19 @@ def replace_inside(value: Any, makers: Mapping[type, Callable[[Any], Any]]) -> A
         value = msgspec.structs.replace(value, **changes) if changes else value
     make = makers.get(type(value))
     return make(value) if make else value
+
+
+def round_floats(value: Any, decimals: Callable[[str], int], name: str = "") -> Any:
+    """The value with each number inside it rounded to as many decimals as the name of its field asks for."""
+    if isinstance(value, float):
+        return round(float(value), decimals(name))
+    if isinstance(value, tuple):
+        return tuple(round_floats(one, decimals, name) for one in value)
+    if isinstance(value, msgspec.Struct):
+        fields = value.__struct_fields__
+        changes = {field: round_floats(getattr(value, field), decimals, field) for field in fields}
+        return msgspec.structs.replace(value, **changes)
+    return value
 
 
 def extended(value: Any, kind: type[T], **more: Any) -> T:

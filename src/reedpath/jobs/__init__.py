@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.jobs.answering import Answered, answer_recording, answered_as_data, write_answer
+    from reedpath.jobs.answering import Answered, AnsweredFile, answer_recording, answered_as_data, write_answer
     from reedpath.jobs.asking import RouteRequest, best_route, survey_phrase, trade_off_of
     from reedpath.jobs.disk import read_bytes, read_text, write_file
     from reedpath.jobs.films import make_film, make_take_film
@@ -35,6 +35,7 @@ else:
 
 __all__ = [
     "Answered",
+    "AnsweredFile",
     "HarpChoice",
     "HearingChoice",
     "LessonWishes",

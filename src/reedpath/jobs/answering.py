@@ -8,19 +8,28 @@ from typing import Any
 
 from msgspec.structs import replace as replace_fields
 
-from reedpath.data import encode_json
+from reedpath.data import as_plain, encode_json
 from reedpath.errors import Place, SettingsError
 from reedpath.hear import PitchCurve, SourceTally, condition_of, observe
 from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Lesson, drill_route, encode_lesson, lesson_as_data, make_lesson
-from reedpath.listen import NOT_READ_AGAIN, Answer, answer_as_data, answer_of, format_answer, line_up, read_again
+from reedpath.lesson import Lesson, LessonFile, drill_route, encode_lesson, lesson_file, make_lesson
+from reedpath.listen import (
+    NOT_READ_AGAIN,
+    Answer,
+    AnswerFile,
+    answer_of,
+    format_answer,
+    line_up,
+    read_again,
+    written_answer,
+)
 from reedpath.page import format_tab, format_take_svg
 from reedpath.sound import encode_recording, play_ladder
 from reedpath.wording import Catalogue
 
-__all__ = ["Answered", "answer_recording", "answered_as_data", "write_answer"]
+__all__ = ["Answered", "AnsweredFile", "answer_recording", "answered_as_data", "write_answer"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +77,24 @@ def answer_recording(
     return Answered(answer, lined_up.hearing.curve, _drills(lesson, answer))
 
 
+class AnsweredFile(AnswerFile, frozen=True, kw_only=True):
+    """An answer and its drills as they are written.
+
+    drills : lessons made from the stretches that failed.
+    """
+
+    drills: tuple[LessonFile, ...]
+
+
+def _file(answered: Answered) -> AnsweredFile:
+    drills = tuple(lesson_file(drill) for drill in answered.drills)
+    return AnsweredFile(**written_answer(answered.answer), drills=drills)
+
+
 def answered_as_data(answered: Answered) -> dict[str, Any]:
     """The answer as data, its drills with it."""
-    return answer_as_data(answered.answer) | {"drills": [lesson_as_data(drill) for drill in answered.drills]}
+    data: dict[str, Any] = as_plain(_file(answered))
+    return data
 
 
 def write_answer(
@@ -89,7 +113,7 @@ def write_answer(
     picture = format_take_svg(answer, answered.curve, catalogue=catalogue)
     files = {
         "answer.txt": format_answer(answer, catalogue).encode(),
-        "answer.json": encode_json(answered_as_data(answered)),
+        "answer.json": encode_json(_file(answered)),
         "take.svg": picture.encode(),
     }
     for number, drill in enumerate(answered.drills, start=1):

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
         decode_lesson,
         encode_lesson,
         lesson_as_data,
+        lesson_file,
     )
     from reedpath.lesson.make import make_lesson
     from reedpath.lesson.markdown import format_steps
@@ -43,6 +44,7 @@ __all__ = [
     "format_steps",
     "ladder_of",
     "lesson_as_data",
+    "lesson_file",
     "make_lesson",
     "metronome_bpm",
     "part_words",

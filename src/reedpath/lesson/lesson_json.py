@@ -18,7 +18,15 @@ from reedpath.lesson.steps import steps_of
 from reedpath.phrase import lesson_of_version_1
 from reedpath.wording import CAUTIONS
 
-__all__ = ["LESSON_AS_WRITTEN", "LESSON_SCHEMA", "LessonFile", "decode_lesson", "encode_lesson", "lesson_as_data"]
+__all__ = [
+    "LESSON_AS_WRITTEN",
+    "LESSON_SCHEMA",
+    "LessonFile",
+    "decode_lesson",
+    "encode_lesson",
+    "lesson_as_data",
+    "lesson_file",
+]
 
 # what lesson.json says it is
 LESSON_SCHEMA = "reedpath/lesson"
@@ -41,7 +49,8 @@ class LessonFile(Lesson, frozen=True, kw_only=True, tag_field="schema", tag=LESS
     cautions: tuple[str, ...]
 
 
-def _file(lesson: Lesson) -> LessonFile:
+def lesson_file(lesson: Lesson) -> LessonFile:
+    """A lesson as it is written; ValueError where its route does not play its own phrase, event by event."""
     lesson = replace(lesson, route=rounded(lesson.route))
     route = written_route(lesson.route)
     if tuple(one.event for one in route.events) != route.phrase.events:
@@ -57,13 +66,13 @@ def lesson_as_data(lesson: Lesson) -> dict[str, Any]:
     ------
     ValueError : the route does not play its own phrase, event by event.
     """
-    data: dict[str, Any] = as_plain(_file(lesson))
+    data: dict[str, Any] = as_plain(lesson_file(lesson))
     return data
 
 
 def encode_lesson(lesson: Lesson) -> bytes:
     """The file of a lesson; ValueError as for `lesson_as_data`."""
-    return encode_json(_file(lesson))
+    return encode_json(lesson_file(lesson))
 
 
 def decode_lesson(data: bytes) -> Lesson:

@@ -21,7 +21,15 @@ if TYPE_CHECKING:
         TempoHeard,
         Verdict,
     )
-    from reedpath.listen.answer_data import ANSWER_VERSION, answer_as_data, play_throughs_as_data
+    from reedpath.listen.answer_json import (
+        ANSWER_AS_WRITTEN,
+        ANSWER_VERSION,
+        AnswerFile,
+        PlayThroughsFile,
+        answer_as_data,
+        play_throughs_as_data,
+        written_answer,
+    )
     from reedpath.listen.answer_text import format_answer
     from reedpath.listen.answering import answer_of, answer_take, notices_of
     from reedpath.listen.expected import pitch_prior
@@ -37,9 +45,11 @@ else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
+    "ANSWER_AS_WRITTEN",
     "ANSWER_VERSION",
     "NOT_READ_AGAIN",
     "Answer",
+    "AnswerFile",
     "BendHeard",
     "BreathBalance",
     "EventAnswer",
@@ -58,6 +68,7 @@ __all__ = [
     "PlacedEvent",
     "PlayAnswer",
     "PlayThrough",
+    "PlayThroughsFile",
     "Practise",
     "ReadAgain",
     "ReedHeard",
@@ -80,4 +91,5 @@ __all__ = [
     "play_throughs_as_data",
     "read_again",
     "take_curve",
+    "written_answer",
 ]

@@ -9,12 +9,12 @@ missing one. A run that goes back a few events and goes on is one play-through w
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from reedpath.arrange import Route
+from reedpath.data import replace
 from reedpath.hear import HOP_SECONDS, Observations
 from reedpath.listen.expected import pitch_prior, score_of
 from reedpath.listen.fit import fit_of

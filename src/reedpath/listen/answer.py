@@ -5,10 +5,12 @@ All values are frozen and say their unit; words are given to them in `telling`, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
+from msgspec import Struct
+
 from reedpath.arrange import Route, Spot
+from reedpath.data.numbers import Index, Share
 from reedpath.harp import Move
 from reedpath.listen.pitch_measure import HeardVibrato, Shape
 from reedpath.listen.play_through import PlayThrough
@@ -16,6 +18,7 @@ from reedpath.listen.reeds import ReedHeard
 
 __all__ = [
     "Answer",
+    "AnswerContent",
     "BendHeard",
     "BreathBalance",
     "EventAnswer",
@@ -74,8 +77,7 @@ class Notice(StrEnum):
     NOTHING_ASKED = "nothing asked"  # the lesson has nothing to play
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """Something that is not as asked.
 
     kind : what. amount : how much, in the unit that the kind says; 0 where there is nothing to measure.
@@ -84,19 +86,17 @@ class Fault:
 
     kind: FaultKind
     amount: float
-    weight: float
+    weight: Share
 
 
-@dataclass(frozen=True, slots=True)
-class GlideHeard:
+class GlideHeard(Struct, frozen=True):
     """A glide that was asked for: by how many semitones, and how many were heard."""
 
     wanted_semitones: float
     heard_semitones: float
 
 
-@dataclass(frozen=True, slots=True)
-class BendHeard:
+class BendHeard(Struct, frozen=True):
     """A bend as it was heard.
 
     wanted_semitones, reached_semitones : depth under the natural note of the hole, 0 and up.
@@ -109,8 +109,7 @@ class BendHeard:
     shape: Shape
 
 
-@dataclass(frozen=True, slots=True)
-class EventAnswer:
+class EventAnswer(Struct, frozen=True):
     """What became of one event.
 
     event : index of the route's event. move : what was asked.
@@ -130,7 +129,7 @@ class EventAnswer:
     reeds : reed by reed, those asked and those that sound beside them; none where the sound was not read again.
     """
 
-    event: int
+    event: Index
     move: Move
     verdict: Verdict
     heard: Move | None
@@ -146,13 +145,12 @@ class EventAnswer:
     late_seconds: float | None
     late_beats: float | None
     held_share: float | None
-    confidence: float
+    confidence: Share
     faults: tuple[Fault, ...]
     reeds: tuple[ReedHeard, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Extra:
+class Extra(Struct, frozen=True):
     """A sound that belongs to no event.
 
     after : index of the event before it. again : whether it is that event's own note, struck again.
@@ -167,8 +165,7 @@ class Extra:
     cents: float
 
 
-@dataclass(frozen=True, slots=True)
-class TempoHeard:
+class TempoHeard(Struct, frozen=True):
     """The tempo of a play-through.
 
     factor : of the written tempo. bpm : quarter notes a minute where it begins, as played.
@@ -184,8 +181,7 @@ class TempoHeard:
     spread_ms: float
 
 
-@dataclass(frozen=True, slots=True)
-class BreathBalance:
+class BreathBalance(Struct, frozen=True):
     """The air of a play-through, reckoned from what was played and how long.
 
     net_litres : drawn less blown. lowest_litres, highest_litres : of the balance on the way, breaths in rests taken.
@@ -202,8 +198,7 @@ class BreathBalance:
     longest_blow_from: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Practise:
+class Practise(Struct, frozen=True):
     """Something worth practising: one kind of fault where it comes most.
 
     kind : of the faults. events : indexes of the events that have it, in order. weight : their sum.
@@ -211,14 +206,13 @@ class Practise:
     """
 
     kind: FaultKind
-    events: tuple[int, ...]
+    events: tuple[Index, ...]
     weight: float
     move: Move | None
     amount: float
 
 
-@dataclass(frozen=True, slots=True)
-class PlayAnswer:
+class PlayAnswer(Struct, frozen=True):
     """The answer to one play-through.
 
     play : where it lies. events : from the first to the last event that was tried. extras : in order.
@@ -234,23 +228,31 @@ class PlayAnswer:
     air: BreathBalance
     practise: tuple[Practise, ...]
     spots: tuple[Spot, ...]
-    right_share: float
+    right_share: Share
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """The answer to a take.
+class AnswerContent(Struct, frozen=True, kw_only=True, rename={"plays": "play_throughs"}):
+    """What an answer says, beside the route that it is about.
 
-    route : what was to be played. duration_seconds : of the take.
-    plays : one for each play-through, in order. best : index of the one with most right, None where there is none.
+    duration_seconds : of the take.
+    plays : one for each play-through, in order.
+    best : index of the one with most right, None where there is none.
     tuned_cents : by how much the player's harp lies over the lesson's pitch, allowed for in all cents; 0 where it
         agrees.
     notices : what is to be said of the recording itself.
     """
 
-    route: Route
     duration_seconds: float
     plays: tuple[PlayAnswer, ...]
-    best: int | None
+    best: Index | None
     tuned_cents: float
     notices: tuple[Notice, ...]
+
+
+class Answer(AnswerContent, frozen=True, kw_only=True):
+    """The answer to a take.
+
+    route : what was to be played.
+    """
+
+    route: Route

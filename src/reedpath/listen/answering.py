@@ -147,7 +147,14 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
         known = [evidence_of(lined_up, score, number, again) for number in numbers]
     plays = tuple(_answer_play(lined_up, one, again) for one in known)
     notices = notices_of(lined_up, condition, company=again.company)
-    return Answer(lined_up.route, condition.duration_seconds, plays, _best(plays), tuned, notices)
+    return Answer(
+        route=lined_up.route,
+        duration_seconds=condition.duration_seconds,
+        plays=plays,
+        best=_best(plays),
+        tuned_cents=tuned,
+        notices=notices,
+    )
 
 
 def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:

@@ -8,11 +8,12 @@ sound is whose, `judging` what to say of it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from reedpath.arrange import RouteEvent
+from reedpath.data import replace
 from reedpath.harp import Alteration, Move, sound_of
 from reedpath.hear import HeardNote, PitchCurve
 from reedpath.listen.answer import Verdict

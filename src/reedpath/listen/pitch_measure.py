@@ -7,6 +7,7 @@ from enum import StrEnum
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
 from reedpath.hear import HOP_SECONDS, PitchCurve
 
@@ -45,8 +46,7 @@ class Shape(StrEnum):
     BEYOND = "beyond"  # it goes past it and comes back
 
 
-@dataclass(frozen=True, slots=True)
-class HeardVibrato:
+class HeardVibrato(Struct, frozen=True):
     """A regular swing of pitch: cycles a second, and cents either way."""
 
     hz: float

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from msgspec import Struct
+
 from reedpath.arrange import Route
+from reedpath.data.numbers import Index, Share
 from reedpath.listen.expected import Score
 from reedpath.listen.segments import Hearing
 from reedpath.listen.time_map import Pause
@@ -12,8 +15,7 @@ from reedpath.listen.time_map import Pause
 __all__ = ["LinedUp", "PlacedEvent", "PlayThrough", "Restart"]
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedEvent:
+class PlacedEvent(Struct, frozen=True):
     """One event in a play-through.
 
     event : index of the route's event.
@@ -24,17 +26,16 @@ class PlacedEvent:
     confidence : 0 to 1.
     """
 
-    event: int
+    event: Index
     start_seconds: float
     end_seconds: float
     played: bool
     due_seconds: float
     pace: float
-    confidence: float
+    confidence: Share
 
 
-@dataclass(frozen=True, slots=True)
-class Restart:
+class Restart(Struct, frozen=True):
     """A place where the player went back.
 
     dropped_seconds : when that begins which is then played again. seconds : when the playing goes on.
@@ -47,8 +48,7 @@ class Restart:
     back_to: int
 
 
-@dataclass(frozen=True, slots=True)
-class PlayThrough:
+class PlayThrough(Struct, frozen=True):
     """One playing of a route, whole or in part.
 
     start_seconds, end_seconds : from its first to its last sound.
@@ -66,7 +66,7 @@ class PlayThrough:
     whole: bool
     pauses: tuple[Pause, ...]
     restarts: tuple[Restart, ...]
-    confidence: float
+    confidence: Share
 
     @property
     def first(self) -> int:

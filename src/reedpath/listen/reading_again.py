@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from statistics import median
 
 import numpy as np
 import numpy.typing as npt
 
+from reedpath.data import replace
 from reedpath.harp import Alteration, Breath, Harp
 from reedpath.listen.expected import Expected
 from reedpath.listen.own_partials import OwnLevel, own_level

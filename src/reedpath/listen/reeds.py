@@ -8,12 +8,14 @@ as loud as a reed is. Where another reed has all of them (octaves, twelfths), by
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
+from reedpath.data import replace
 from reedpath.harp import Breath, Harp, Move, sound_of
 from reedpath.listen.reed_spectrum import ReedSpectrum, UnsharedPartials, octave_stray
 
@@ -52,8 +54,7 @@ class ReedState(StrEnum):
     UNSURE = "unsure"
 
 
-@dataclass(frozen=True, slots=True)
-class Lift:
+class Lift(Struct, frozen=True):
     """By how many decibels the partials of a hole's reed that one so many times higher shares stand over the rest."""
 
     hole: int
@@ -61,8 +62,7 @@ class Lift:
     decibels: float
 
 
-@dataclass(frozen=True, slots=True)
-class ReedHeard:
+class ReedHeard(Struct, frozen=True):
     """One reed of an event.
 
     hole : that it belongs to. asked : whether it should sound. state : whether it does.

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
 __all__ = ["Pause", "TimeMap", "time_map"]
 
@@ -38,8 +39,7 @@ MOST_DRIFT = 1.8
 SLOWEST, FASTEST = 0.2, 3.0
 
 
-@dataclass(frozen=True, slots=True)
-class Pause:
+class Pause(Struct, frozen=True):
     """A place where the playing stopped and went on, or left out time that it should have kept.
 
     before : the event that comes after it: its place in the score, in a play-through its index in the route.
