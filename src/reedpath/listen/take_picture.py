@@ -18,6 +18,7 @@ from reedpath.hear import HOP_SECONDS, PitchCurve
 from reedpath.listen.answer import EventAnswer, PlayAnswer, Verdict
 from reedpath.listen.expected import sounding_midi
 from reedpath.listen.reeds import ReedState
+from reedpath.phrase import BeatTimes, beat_times
 
 __all__ = ["TakeCurve", "TakeStroke", "take_curve"]
 
@@ -58,24 +59,8 @@ class TakeCurve:
     silent: tuple[tuple[int, int], ...] = ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _BeatClock:
-    """Seconds of a take to beats of its route."""
-
-    seconds: Float64
-    beats: Float64
-
-    def beats_at(self, seconds: Float64) -> Float64:
-        """The beat that each moment stands for, at the tempo of the nearest events."""
-        index = np.clip(np.searchsorted(self.seconds, seconds) - 1, 0, max(0, len(self.seconds) - 2))
-        if len(self.seconds) < 2:
-            return np.asarray(self.beats[0] + 0.0 * seconds)
-        rise = np.diff(self.beats) / np.maximum(np.diff(self.seconds), 1e-3)
-        return np.asarray(self.beats[index] + (seconds - self.seconds[index]) * rise[index])
-
-
-def _clock(route: Route, play: PlayAnswer) -> _BeatClock:
-    """A knot at the onset of each event, and one at the end of the last."""
+def _own_beats(route: Route, play: PlayAnswer) -> BeatTimes:
+    """Beats of the route in the player's own time: the onset of each event, and the end of the last."""
     placed = play.play.events
     seconds = [one.due_seconds for one in placed]
     beats = [float(route.phrase.events[one.event].onset) for one in placed]
@@ -84,13 +69,17 @@ def _clock(route: Route, play: PlayAnswer) -> _BeatClock:
     rate = np.median([(seconds[i] - seconds[i - 1]) / (beats[i] - beats[i - 1]) for i in step]) if step else 0.6
     seconds.append(seconds[-1] + float(rate) * float(last.duration))
     beats.append(float(last.end))
-    keep = np.concatenate([[True], np.diff(seconds) > 0])
-    return _BeatClock(np.array(seconds)[keep], np.array(beats)[keep])
+    kept = [0, *(one for one in range(1, len(seconds)) if seconds[one] > seconds[one - 1])]
+    return beat_times((beats[one], seconds[one]) for one in kept)
+
+
+def _beats_at(clock: BeatTimes, seconds: Float64) -> Float64:
+    return np.array([clock.beats_at(moment) for moment in seconds.tolist()], dtype=np.float64)
 
 
 def _stroke(
     route: Route,
-    clock: _BeatClock,
+    clock: BeatTimes,
     curve: PitchCurve,
     move: Move,
     times: tuple[float, float],
@@ -109,13 +98,13 @@ def _stroke(
     semitones = midi - naturals[reed]
     level = wanted[reed] - naturals[reed]
     semitones = np.where(np.abs(semitones - level) > BEYOND, np.nan, semitones)
-    return TakeStroke(event, move.holes[reed], move, clock.beats_at(part.seconds), semitones, is_right)
+    return TakeStroke(event, move.holes[reed], move, _beats_at(clock, part.seconds), semitones, is_right)
 
 
-def _reed_strokes(route: Route, clock: _BeatClock, one: EventAnswer) -> list[TakeStroke]:
+def _reed_strokes(route: Route, clock: BeatTimes, one: EventAnswer) -> list[TakeStroke]:
     """A level line for each reed of an event that sounds but the one whose pitch is drawn as it runs."""
     count = max(2, round((one.end_seconds - one.start_seconds) / HOP_SECONDS))
-    beats = clock.beats_at(np.linspace(one.start_seconds, one.end_seconds, count))
+    beats = _beats_at(clock, np.linspace(one.start_seconds, one.end_seconds, count))
     strokes = []
     for reed in one.reeds:
         if reed.state is not ReedState.SOUNDS or (reed.asked and len(one.move.holes) == 1):
@@ -128,7 +117,7 @@ def _reed_strokes(route: Route, clock: _BeatClock, one: EventAnswer) -> list[Tak
 
 
 def _event_strokes(
-    route: Route, clock: _BeatClock, curve: PitchCurve, one: EventAnswer, tuned_cents: float
+    route: Route, clock: BeatTimes, curve: PitchCurve, one: EventAnswer, tuned_cents: float
 ) -> list[TakeStroke]:
     """What sounds in an event: its pitch as it runs, or its reeds one by one."""
     reeds = _reed_strokes(route, clock, one) if one.verdict is Verdict.PLAYED else []
@@ -152,7 +141,7 @@ def take_curve(play: PlayAnswer, route: Route, curve: PitchCurve, *, tuned_cents
     curve : of the take, as `LinedUp.hearing` has it.
     tuned_cents : `Answer.tuned_cents`.
     """
-    clock = _clock(route, play)
+    clock = _own_beats(route, play)
     strokes = [
         stroke
         for one in play.events
