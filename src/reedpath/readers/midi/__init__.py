@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from reedpath.errors import ReadError
-from reedpath.phrase import Metre, Ornaments, Part, Phrase, Tempo
+from reedpath.phrase import COMMON_TIME, Metre, Ornaments, Part, Phrase, Tempo
 from reedpath.pitch import Key
 from reedpath.readers.bars import Note
 from reedpath.readers.limits import Limits
@@ -127,7 +127,7 @@ def _metres(conductor: Iterable[Message], ticks: int) -> tuple[Metre, ...]:
         if not metres or (metres[-1].count, metres[-1].unit) != (count, unit):
             metres.append(Metre(onset, count, unit))
     if metres and metres[0].onset > 0:
-        metres.insert(0, Metre(Fraction(0), 4, 4))  # the default of Standard MIDI Files 1.0
+        metres.insert(0, COMMON_TIME)  # the default of Standard MIDI Files 1.0
     return tuple(metres)
 
 

@@ -9,7 +9,7 @@ from xml.etree.ElementTree import Element
 
 from reedpath.data import replace
 from reedpath.errors import ReadError
-from reedpath.phrase import Ornaments
+from reedpath.phrase import COMMON_TIME, Ornaments
 from reedpath.readers.bars import PLAIN, Bar, Note
 from reedpath.readers.limits import Limits
 from reedpath.readers.musicxml.directions import Directions, conducted_in, read_barline, read_direction
@@ -129,7 +129,7 @@ class _PartReader:
         self.omissions = omissions
         self.staves = Staves()
         self.divisions = Fraction(1)
-        self.metre: tuple[int, int] | None = (4, 4)
+        self.metre: tuple[int, int] | None = (COMMON_TIME.count, COMMON_TIME.unit)
         self.endings: frozenset[int] = frozenset()
         self.waves: set[str] = set()
         self.graces: dict[str, list[tuple[int, Notations]]] = {}
@@ -181,8 +181,7 @@ class _PartReader:
 
     def _whole_bar(self) -> Fraction:
         """Beats of a whole bar; four in free metre."""
-        count, unit = self.metre or (4, 4)
-        return Fraction(4 * count, unit)
+        return Fraction(4 * self.metre[0], self.metre[1]) if self.metre else COMMON_TIME.bar
 
     def _beats(self, divisions: Fraction) -> Fraction:
         return (divisions / self.divisions).limit_denominator(_FINEST)
