@@ -137,3 +137,17 @@ def test_counted_beats_go_on_before_the_phrase():
         (F(1, 2), True),
         (2, False),
     ]
+
+
+def test_a_pickup_stands_in_the_first_metre():
+    phrase = phrase_of("c4 1/4 d4 1/2 e4 1/4", pickup=F(1), metres=(Metre(F(0), 3, 4),))
+    assert [(bar.metre.count, bar.metre.unit) for bar in bars(phrase)] == [(3, 4), (3, 4)]
+
+
+def test_a_pickup_of_nothing_is_no_bar():
+    assert bars(Phrase((), pickup=F(1))) == ()
+
+
+def test_a_bar_may_be_one_note_of_one_beat():
+    assert spans(phrase_of("c4 1/4 d4 1/4", metres=(Metre(F(0), 1, 4),))) == [(1, 0, 1), (2, 1, 2)]
+    assert spans(phrase_of("c4 1/4", metres=(Metre(F(0), 1, 1),))) == [(1, 0, 4)]
