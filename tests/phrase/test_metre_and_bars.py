@@ -151,3 +151,18 @@ def test_a_pickup_of_nothing_is_no_bar():
 def test_a_bar_may_be_one_note_of_one_beat():
     assert spans(phrase_of("c4 1/4 d4 1/4", metres=(Metre(F(0), 1, 4),))) == [(1, 0, 1), (2, 1, 2)]
     assert spans(phrase_of("c4 1/4", metres=(Metre(F(0), 1, 1),))) == [(1, 0, 4)]
+
+
+def test_before_the_first_metre_is_common_time():
+    phrase = phrase_of("c4 1/2 d4 1/2", metres=(Metre(F(1), 3, 4),))
+    assert [(bar.onset, bar.end, bar.metre.count) for bar in bars(phrase)] == [(0, 1, 4), (1, 4, 3)]
+
+
+def test_a_phrase_may_be_no_longer_than_its_pickup():
+    assert spans(phrase_of("c4 1/8", pickup=F(1, 2))) == [(0, 0, F(1, 2))]
+
+
+def test_a_count_in_goes_by_the_metre_of_the_start():
+    phrase = phrase_of("c4 1 d4 1", metres=(Metre(F(0), 3, 4), Metre(F(1), 4, 4)))
+    assert [beat.onset for beat in counted_beats(phrase, F(-3), F(0)) if beat.first] == [-3]
+    assert len(counted_beats(phrase, F(-3), F(0))) == 3
