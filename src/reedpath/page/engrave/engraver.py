@@ -13,6 +13,38 @@ from reedpath.page.score.elements import clean_text
 
 __all__ = ["Engraving", "ScoreLook", "engrave_pages", "engrave_score", "finished_svg"]
 
+# notes within text stand in the private area of music faces (SMuFL 1.4, metronome marks); plain Unicode
+# shows in every renderer
+PLAIN_NOTES = {"\ueca5": "♩", "\ueca7": "♪", "\ueca9": "♬", "\uecb7": "."}
+# how much lower the tab is set than the engraver puts it, in its hundredths of a millimetre before scaling:
+# faces of systems are taller than the one it measures with, and would touch low beams; from trial
+TAB_DROP = 110
+_ROOT = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"')
+_TEMPO = re.compile(r'(<g id="[^"]*" class="tempo"[^>]*><text [^>]*>)(.*?)(</text>)')
+_TSPAN = re.compile(r'<tspan font-size="(\d+)px">')
+_TAG = re.compile(r"<[^>]*>")
+_PLACEHOLDER = re.compile(r'(<g [^>]*class="[^"]*placeholder[^"]*"[^>]*>)<ellipse [^>]*/>')
+_UNUSED_STYLE = re.compile(r"#\w+ g\.(?:cursor|cursor\.chord|placeholder) \{[^}]*\}")
+_TAB = re.compile(r'(class="syl"><text x="\d+" y=")(\d+)(")')
+# verovio's unit is half the space between two staff lines, a staff is 8 of them
+UNITS_PER_STAFF = 8
+# verovio's default unit in tenths of a millimetre at 100 percent; its page sizes are counted in these
+UNIT_TENTHS = 9.0
+# page heights that verovio allows, in its own tenths of a millimetre
+MOST_HEIGHT = 60_000
+LEAST_HEIGHT = 100
+MOST_WIDTH, LEAST_WIDTH = 100_000, 100
+# room around the music for what sticks out of its box, in the engraver's tenths of a millimetre; from trial
+MARGIN = 30
+# words of the tab must not touch: in units, found by trial; less lets the signs of neighbours meet
+TAB_SPACE = 3.0
+# size of the tab in units; from trial, as large as a text between the staves can be
+TAB_SIZE = 4.8
+# seed of the ids that verovio makes up for what has none, so that a score is drawn the same every time
+SEED = 1
+# a part's label in the score, longer than a rehearsal letter or two
+_WIDE_LABEL = re.compile(r"<rehearsal[^>]*>([^<]{3,})</rehearsal>")
+
 
 @dataclass(frozen=True, slots=True)
 class ScoreLook:
@@ -28,22 +60,6 @@ class ScoreLook:
     staff_mm: float = 6.4
     page_height_mm: float | None = None
     system_pages: bool = False
-
-
-# notes within text stand in the private area of music faces (SMuFL 1.4, metronome marks); plain Unicode
-# shows in every renderer
-PLAIN_NOTES = {"\ueca5": "♩", "\ueca7": "♪", "\ueca9": "♬", "\uecb7": "."}
-# how much lower the tab is set than the engraver puts it, in its hundredths of a millimetre before scaling:
-# faces of systems are taller than the one it measures with, and would touch low beams; from trial
-TAB_DROP = 110
-
-_ROOT = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"')
-_TEMPO = re.compile(r'(<g id="[^"]*" class="tempo"[^>]*><text [^>]*>)(.*?)(</text>)')
-_TSPAN = re.compile(r'<tspan font-size="(\d+)px">')
-_TAG = re.compile(r"<[^>]*>")
-_PLACEHOLDER = re.compile(r'(<g [^>]*class="[^"]*placeholder[^"]*"[^>]*>)<ellipse [^>]*/>')
-_UNUSED_STYLE = re.compile(r"#\w+ g\.(?:cursor|cursor\.chord|placeholder) \{[^}]*\}")
-_TAB = re.compile(r'(class="syl"><text x="\d+" y=")(\d+)(")')
 
 
 def _plain_tempo(match: re.Match[str]) -> str:
@@ -76,24 +92,6 @@ def finished_svg(svg: str, *, width_mm: float, title: str) -> str:
     svg = _PLACEHOLDER.sub(r"\1", _UNUSED_STYLE.sub("", svg))
     svg = _TAB.sub(lambda match: f"{match[1]}{int(match[2]) + TAB_DROP}{match[3]}", svg)
     return _TEMPO.sub(_plain_tempo, svg)
-
-
-# verovio's unit is half the space between two staff lines, a staff is 8 of them
-UNITS_PER_STAFF = 8
-# verovio's default unit in tenths of a millimetre at 100 percent; its page sizes are counted in these
-UNIT_TENTHS = 9.0
-# page heights that verovio allows, in its own tenths of a millimetre
-MOST_HEIGHT = 60_000
-LEAST_HEIGHT = 100
-MOST_WIDTH, LEAST_WIDTH = 100_000, 100
-# room around the music for what sticks out of its box, in the engraver's tenths of a millimetre; from trial
-MARGIN = 30
-# words of the tab must not touch: in units, found by trial; less lets the signs of neighbours meet
-TAB_SPACE = 3.0
-# size of the tab in units; from trial, as large as a text between the staves can be
-TAB_SIZE = 4.8
-# seed of the ids that verovio makes up for what has none, so that a score is drawn the same every time
-SEED = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,10 +133,6 @@ def _options(look: ScoreLook) -> dict[str, Any]:
         "systemMaxPerPage": 1 if look.system_pages else 0,
         "xmlIdSeed": SEED,
     }
-
-
-# a part's label in the score, longer than a rehearsal letter or two
-_WIDE_LABEL = re.compile(r"<rehearsal[^>]*>([^<]{3,})</rehearsal>")
 
 
 def _with_wide_labels(musicxml: str) -> str:

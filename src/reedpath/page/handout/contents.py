@@ -28,6 +28,16 @@ FACE = "Libertinus Serif"
 
 _BLOCK = re.compile(r'<g class="(?:system|legend)" transform="translate\(0 ([\d.]+)\)">')
 _SIZE = re.compile(r'width="([\d.]+)" height="([\d.]+)" viewBox="0 0 [\d.]+ [\d.]+"')
+# characters of a title that still fit a line at each size, sizes in points; from trial
+TITLE_SIZES = ((34, 25), (64, 19), (140, 15))
+SMALLEST_TITLE = 12
+# characters of a title in the foot of a page
+FOOT_TITLE = 60
+# characters after which a word may be broken anywhere
+LONG_WORD = 24
+# order of the cautions: what can hurt first
+CAUTIONS = ("dizzy", "lungs", "pain", "ears", "sharing", "reeds", "law")
+_LONG = re.compile(rf"\S{{{LONG_WORD}}}(?=\S)")
 
 
 def score_systems(lesson: Lesson, catalogue: Catalogue, *, width_mm: float) -> list[str]:
@@ -68,19 +78,6 @@ def lesson_chart(sheet: Sheet, catalogue: Catalogue) -> str:
     """The chart of a lesson's harp."""
     look = ChartLook(heading=False, legend=False)
     return _with_face(format_route_chart_svg(sheet.route, look=look, catalogue=catalogue))
-
-
-# characters of a title that still fit a line at each size, sizes in points; from trial
-TITLE_SIZES = ((34, 25), (64, 19), (140, 15))
-SMALLEST_TITLE = 12
-# characters of a title in the foot of a page
-FOOT_TITLE = 60
-# characters after which a word may be broken anywhere
-LONG_WORD = 24
-# order of the cautions: what can hurt first
-CAUTIONS = ("dizzy", "lungs", "pain", "ears", "sharing", "reeds", "law")
-
-_LONG = re.compile(rf"\S{{{LONG_WORD}}}(?=\S)")
 
 
 def _breakable(text: str) -> str:

@@ -16,6 +16,11 @@ from reedpath.errors import PageError, Place, SettingsError
 __all__ = ["Paper", "load_paper", "paper_names", "parse_papers", "typeset"]
 
 FILE = "papers.toml"
+# blocks that the bundled faces cover: Latin, Greek and Cyrillic to the first, signs and arrows from the second
+# to the third
+LAST_LETTER, FIRST_SIGN, LAST_SIGN = 0x052F, 0x1D00, 0x2BFF
+# contents that are pictures, whose own texts are said elsewhere too
+PICTURES = ("chart", "score", "ribbon")
 
 
 class Paper(Struct, frozen=True, forbid_unknown_fields=True):
@@ -64,11 +69,6 @@ def load_paper(name: str) -> Paper:
     return _papers()[name]
 
 
-# blocks that the bundled faces cover: Latin, Greek and Cyrillic to the first, signs and arrows from the second
-# to the third
-LAST_LETTER, FIRST_SIGN, LAST_SIGN = 0x052F, 0x1D00, 0x2BFF
-# contents that are pictures, whose own texts are said elsewhere too
-PICTURES = ("chart", "score", "ribbon")
 # accessible PDF: tagged, titled, every picture described (ISO 14289-1)
 ACCESSIBLE: Literal["ua-1"] = "ua-1"
 

@@ -24,6 +24,16 @@ __all__ = [
 
 # halvings by which a beat is found from its place along a course: to a billionth of the system
 HALVINGS = 30
+# beats; so that a phrase of nothing has a bar
+LEAST = Fraction(1, 64)
+# rows; how far the grid reaches beyond its outer cords
+BEYOND = 0.5
+# rows; side of a hole in the comb, and the rounding of the comb's ends
+HOLE, COMB_ROUND = 0.66, 0.25
+# rows; heights of the lanes above and below the cords
+PART_LANE, NUMBER_LANE, SPOT_LANE, SILENT_LANE = 0.85, 0.62, 0.85, 0.8
+# roles of the grid, from back to front
+_GRID_ROLES = ("cord", "beat", "bar", "end_bar", "number_text", "metre_text")
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,20 +90,6 @@ class SystemFrame:
     def y_of(self, hole: int, semitones: float = 0.0) -> float:
         """Rows, y of a hole's cord, or of a pitch so many semitones above its natural note."""
         return self.top + (self.highest - hole) - semitones * self.step
-
-
-# beats; so that a phrase of nothing has a bar
-LEAST = Fraction(1, 64)
-# rows; how far the grid reaches beyond its outer cords
-BEYOND = 0.5
-# rows; side of a hole in the comb, and the rounding of the comb's ends
-HOLE, COMB_ROUND = 0.66, 0.25
-# rows; heights of the lanes above and below the cords
-PART_LANE, NUMBER_LANE, SPOT_LANE, SILENT_LANE = 0.85, 0.62, 0.85, 0.8
-
-
-# roles of the grid, from back to front
-_GRID_ROLES = ("cord", "beat", "bar", "end_bar", "number_text", "metre_text")
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,9 @@ __all__ = [
     "runs_out",
 ]
 
+# numbers that keep the slurs of one note apart: into it, and out of it
+SLUR_IN, SLUR_OUT = "1", "2"
+
 
 @dataclass(frozen=True, slots=True)
 class SmallNote:
@@ -50,10 +53,6 @@ def runs_out(sheet: Sheet, note: WrittenNote) -> list[SmallNote]:
     """The moves that a note runs off into."""
     lead_out = [midi_of(sheet.route.harp, move) for move in sheet.event(note).choice.lead_out]
     return [SmallNote(f"e{note.index}o{place}", tuple(sorted(set(midi)))) for place, midi in enumerate(lead_out)]
-
-
-# numbers that keep the slurs of one note apart: into it, and out of it
-SLUR_IN, SLUR_OUT = "1", "2"
 
 
 @dataclass(frozen=True, slots=True)

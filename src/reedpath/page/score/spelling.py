@@ -21,6 +21,8 @@ RELATIVE = 3
 MOST_FLATS = {"major": -5, "minor": -6}
 # places on the line of fifths, from its tonic, of the leading note
 LEADING = 5
+# MusicXML's names by alteration in semitones (MusicXML 4.0, accidental-value)
+NAMES = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +103,6 @@ def spell(midi: int, key: Key | None, *, goes_up: bool) -> Spelled:
     letter, alter = _letter_and_alter(place)
     octave = (midi - alter - LETTER_SEMITONES[letter]) // 12 - 1
     return Spelled(letter, alter, octave)
-
-
-# MusicXML's names by alteration in semitones (MusicXML 4.0, accidental-value)
-NAMES = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 
 
 def signature_alters(fifths: int) -> dict[str, int]:

@@ -2,21 +2,83 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import groupby
 
 from reedpath.arrange import Route
 from reedpath.lesson import Lesson
-from reedpath.page.score.sheet import left_out_of, sheet_of
+from reedpath.page.score.elements import clean_text
+from reedpath.page.score.legend import Sign, moves_legend, signs_legend
+from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.page.score.tokens import marks_for
 from reedpath.page.tabtext.columns import Section, columns_of, folded
-from reedpath.page.tabtext.header import header_of
-from reedpath.page.tabtext.systems import MARGIN, set_systems, wrapped
-from reedpath.wording import Catalogue, left_out_blocks, load_catalogue
+from reedpath.page.tabtext.systems import MARGIN, padded, set_systems, text_width, wrapped
+from reedpath.phrase import timing_of
+from reedpath.wording import (
+    Catalogue,
+    harp_words,
+    key_words,
+    left_out_blocks,
+    load_catalogue,
+    named_words,
+    position_words,
+)
 
 __all__ = ["format_left_out", "format_tab"]
 
-# columns of a page of plain text; common practice, no source
+# columns between two signs of the legend
+BETWEEN = 3
+# columns of a page of plain text, and blanks before a line; common practice, no source
 PAGE_WIDTH = 80
+INDENT = 2
+
+
+def _facts(sheet: Sheet, catalogue: Catalogue) -> list[str]:
+    """What a player needs to know before playing, in a few words each."""
+    route = sheet.route
+    facts = [harp_words(route.harp, catalogue, with_tuning=route.harp.tuning.name != "standard")]
+    if route.position:
+        facts.append(position_words(route.position, catalogue))
+    facts.append(key_words(route.phrase.key, catalogue))
+    bpm = timing_of(route.phrase).tempos[0].bpm
+    tempo = catalogue.say("tempo.quarter", bpm=round(bpm))
+    facts.append(tempo if route.phrase.swing == 1 else f"{tempo}, {catalogue.say('tempo.swing')}")
+    metre = sheet.bars[0].metre
+    facts.append(f"{metre.count}/{metre.unit}")
+    return facts
+
+
+def _table(signs: Iterable[Sign], width: int) -> list[str]:
+    """Signs and their words in as many columns as fit."""
+    rows = [(sign.sign, sign.words) for sign in signs]
+    left = max(text_width(sign) for sign, _ in rows) + 2
+    right = max(text_width(words) for _, words in rows) + BETWEEN
+    across = max(1, (width + BETWEEN) // (left + right))
+    down = -(-len(rows) // across)
+    lines = []
+    for line in range(down):
+        cells = [padded(sign, left) + padded(words, right) for sign, words in rows[line::down]]
+        lines.append("".join(cells).rstrip())
+    return lines
+
+
+def _header(sheet: Sheet, catalogue: Catalogue, *, width: int, ascii_only: bool) -> list[str]:
+    """The lines of the header."""
+    title = clean_text(sheet.title)
+    lines = wrapped(title, width)
+    if lines:
+        lines.append("=" * max(text_width(line) for line in lines))
+    lines += wrapped(", ".join(_facts(sheet, catalogue)), width)
+    marks = marks_for(ascii_only=ascii_only)
+    signs = (
+        *moves_legend(sheet, catalogue, ascii_only=ascii_only),
+        *signs_legend(sheet, catalogue, ascii_only=ascii_only),
+    )
+    if sheet.notes:
+        held = Sign(marks.hold, catalogue.say("tab.hold"))
+        notation = named_words("notation", sheet.notation, catalogue)
+        lines += ["", f"{catalogue.say('sheet.notation')} ({notation})", *_table((*signs, held), width)]
+    return lines
 
 
 def _again(section: Section, catalogue: Catalogue, breath: str) -> str:
@@ -58,9 +120,9 @@ def format_tab(
     sheet = sheet_of(source, notation=notation)
     if not sheet.notes:
         return "\n".join(
-            [*header_of(sheet, language, width=width, ascii_only=ascii_only), "", language.say("route.empty"), ""]
+            [*_header(sheet, language, width=width, ascii_only=ascii_only), "", language.say("route.empty"), ""]
         )
-    lines = header_of(sheet, language, width=width, ascii_only=ascii_only)
+    lines = _header(sheet, language, width=width, ascii_only=ascii_only)
     columns = columns_of(sheet, names_in=language if note_names else None, ascii_only=ascii_only)
     marks = marks_for(ascii_only=ascii_only)
     sections = folded(sheet, columns) if fold_repeats else [Section(columns)]
@@ -72,11 +134,6 @@ def format_tab(
         for system in set_systems(printed, width=width, marks=marks):
             lines += ["", *system]
     return "\n".join(lines) + "\n"
-
-
-# columns of a page of plain text, and blanks before a line; common practice, no source
-PAGE_WIDTH = 80
-INDENT = 2
 
 
 def format_left_out(source: Lesson | Route, *, catalogue: Catalogue, width: int = PAGE_WIDTH) -> str:

@@ -13,6 +13,11 @@ __all__ = ["MARGIN", "padded", "set_systems", "text_width", "wrapped"]
 
 # where a line may be broken; not the spaces that hold words together, as French has them before a colon
 _BLANKS = re.compile(r"[ \t\r\n\f\v]+")
+# columns of the narrowest moment, so that an even line keeps an even pace; from trial
+NARROWEST = 4
+# columns before the first bar line: a bar's number
+MARGIN = 4
+BAR_LINE = "| "
 
 
 def text_width(text: str) -> int:
@@ -56,13 +61,6 @@ def wrapped(text: str, width: int) -> list[str]:
         else:
             lines.append(part)
     return [line for line in lines if line]
-
-
-# columns of the narrowest moment, so that an even line keeps an even pace; from trial
-NARROWEST = 4
-# columns before the first bar line: a bar's number
-MARGIN = 4
-BAR_LINE = "| "
 
 
 def _cell_width(column: Column, marks: Marks) -> int:

@@ -20,6 +20,10 @@ __all__ = ["format_inks", "joined_script", "module_names", "module_text"]
 
 # palettes by light, dark and print
 LIGHT, DARK, PRINT = "paper", "night", "ink"
+# the module that needs all others, directly or not
+FIRST = "main"
+_IMPORT = re.compile(r'^import \{[^}]*\} from "\./([a-z]+)\.js";\n', re.MULTILINE)
+_EXPORT = re.compile(r"^export (?=function |const |class )", re.MULTILINE)
 
 
 def _variable(ink: str) -> str:
@@ -47,13 +51,6 @@ def format_inks() -> str:
         f"@media print{{:root,:root[data-light]{{{paper}color-scheme:light}}}}\n"
         f"{roles}\n"
     )
-
-
-# the module that needs all others, directly or not
-FIRST = "main"
-
-_IMPORT = re.compile(r'^import \{[^}]*\} from "\./([a-z]+)\.js";\n', re.MULTILINE)
-_EXPORT = re.compile(r"^export (?=function |const |class )", re.MULTILINE)
 
 
 def module_names() -> tuple[str, ...]:

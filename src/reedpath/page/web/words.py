@@ -18,6 +18,12 @@ from reedpath.wording import Catalogue, named_words
 
 __all__ = ["RATES", "Passage", "stretches_of", "words_of"]
 
+# tables of the catalogues that hold what the page says, and what its sections are called
+PREFIX = "web."
+TITLES = ("steps", "spots", "changes", "legend", "tab", "chart", "cautions")
+# shares of its own speed that a sound can be slowed to; below, browsers' stretching is heard
+RATES = (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5, 0.45, 0.4)
+
 
 @dataclass(frozen=True, slots=True)
 class Passage:
@@ -55,14 +61,6 @@ def stretches_of(lesson: Lesson) -> tuple[Passage, ...]:
     parts = [Passage("part", index, part.first, part.last) for index, part in enumerate(lesson.parts)]
     spots = [Passage("spot", index, one.spot.first, one.spot.last) for index, one in enumerate(lesson.drills)]
     return (whole, *(parts if len(parts) > 1 else ()), *spots)
-
-
-# tables of the catalogues that hold what the page says, and what its sections are called
-PREFIX = "web."
-TITLES = ("steps", "spots", "changes", "legend", "tab", "chart", "cautions")
-
-# shares of its own speed that a sound can be slowed to; below, browsers' stretching is heard
-RATES = (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5, 0.45, 0.4)
 
 
 def say_open(words: Catalogue, key: str) -> str:
