@@ -74,6 +74,12 @@ def test_a_pitch_is_another_note_from_where_it_is_nearer_to_one(off, verdict):
     assert one.verdict.value == verdict
 
 
+@pytest.mark.parametrize(("text", "heard"), [("2d' 4d 2d' 6b", (2,)), ("4b 4d 4b 6b", (3,))])
+def test_of_two_moves_that_sound_alike_the_one_near_the_notes_beside_was_played(text, heard):
+    take = HeardTake(built_route(text, key="C", bpm=60))
+    assert events(take.sounding(1, midi=67.0))[1].heard.holes == heard
+
+
 @pytest.mark.parametrize(("level_db", "verdict"), [(USUAL_DB - 11, "another"), (USUAL_DB - 13, "missed")])
 def test_another_note_far_softer_than_the_rest_is_an_echo(level_db, verdict):
     assert events(HeardTake(ROUTE).sounding(2, midi=DRAW_3, level_db=level_db))[2].verdict.value == verdict
@@ -97,6 +103,13 @@ def test_a_pitch_off_is_told_from_where_it_is_heard_and_a_reed_has_settled(secon
     take.sounding(2, midi=take.sounds[2].midi + off / 100, end=take.due[2] + seconds)
     take.placing(2, take.due[2], take.due[2] + seconds)
     assert (kind in kinds(events(take)[2])) is told
+
+
+def test_a_bend_is_told_by_its_depth():
+    take = HeardTake(built_route("2d 3d'' 4d 5d 4d", key="C", bpm=60))
+    one = events(take.sounding(1, midi=69.4))[1]
+    assert (one.bend.wanted_semitones, one.bend.reached_semitones) == pytest.approx((2, 1.6), abs=0.2)
+    assert kinds(one) == [FaultKind.SHARP]
 
 
 def test_a_note_that_wavers_is_told_and_vibrato_is_not():
@@ -165,6 +178,20 @@ def test_who_plays_unevenly_is_told_of_what_stands_out_from_that():
     assert wrong(late(take, 4, 0.105)) == {4: [FaultKind.LATE]}
 
 
+@pytest.mark.parametrize(("seconds", "found"), [(0.075, {}), (0.081, {4: [FaultKind.LATE]})])
+def test_what_is_late_stands_out_by_three_and_a_half_deviations(seconds, found):
+    take = HeardTake(ROUTE)
+    for number in range(7):
+        late(take, number, 0.015 * (-1) ** number)
+    assert wrong(late(take, 4, seconds)) == found
+
+
+def test_a_short_note_may_lack_a_little():
+    take = HeardTake(built_route("2d 3d 4d:1/4 5d 4d", key="C", bpm=60))
+    take.sounding(2, end=take.due[2] + 0.105).placing(2, take.due[2], take.due[2] + 0.105)
+    assert wrong(take) == {}
+
+
 def test_a_note_let_go_too_soon_is_short():
     take = HeardTake(ROUTE)
     take.sounding(2, end=take.due[2] + 0.2).placing(2, take.due[2], take.due[2] + 0.2)
@@ -224,6 +251,36 @@ def test_a_note_that_belongs_to_no_event_is_one_too_many():
 @pytest.mark.parametrize("changes", [{"level_db": USUAL_DB - 19}, {"confidence": 0.4}])
 def test_what_is_soft_or_unsure_is_no_note_too_many(changes):
     assert spare(HeardTake(ROUTE), **changes).answer().plays[0].extras == ()
+
+
+@pytest.mark.parametrize(("seconds", "found"), [(0.07, 0), (0.1, 1)])
+def test_a_note_too_many_must_be_long_enough_to_be_one(seconds, found):
+    take = HeardTake(ROUTE)
+    take = spare(take, end=take.due[2] + 0.28 + seconds)
+    assert len(take.answer().plays[0].extras) == found
+
+
+@pytest.mark.parametrize(("shared", "found"), [(0.35, 1), (0.45, 0)])
+def test_a_note_of_which_much_lies_in_an_event_is_its_own(shared, found):
+    take = HeardTake(ROUTE)
+    end = take.due[2] + 0.25
+    take = spare(take, start=end - 0.2 * shared, end=end + 0.2 * (1 - shared))
+    assert len(take.answer().plays[0].extras) == found
+
+
+def test_the_pitch_of_a_note_too_many_is_told():
+    take = HeardTake(ROUTE)
+    (extra,) = spare(take, midi=take.sounds[2].midi + 0.2).answer().plays[0].extras
+    assert (extra.again, extra.move.holes) == (True, (4,))
+    assert extra.cents == pytest.approx(20, abs=0.5)
+
+
+def test_a_note_that_comes_again_after_a_rest_within_its_time_is_struck_again():
+    take = HeardTake(ROUTE)
+    take.sounding(2, end=take.due[2] + 0.15)
+    take.sounding("again", start=take.due[2] + 0.27, end=take.end[2] - 0.02, midi=take.sounds[2].midi)
+    (extra,) = take.answer().plays[0].extras
+    assert (extra.again, extra.after, extra.start_seconds) == (True, 2, pytest.approx(take.due[2] + 0.27))
 
 
 def test_nothing_is_one_too_many_where_others_play_too():
@@ -313,6 +370,20 @@ def test_a_note_begins_with_its_own_partials():
     assert events(take, levels={2: near})[2].start_seconds == start
 
 
+def test_a_note_that_glides_may_begin_before_its_own_partials_do():
+    take = HeardTake(built_route("2d 3d 4d:1/2^1 5d 4d", key="C", bpm=60))
+    start = take.due[2]
+    later = own_level(start - 0.15, take.end[2] + 0.1, dips=[(start - 0.15, start + 0.08, 40)])
+    assert events(take, levels={2: later})[2].start_seconds == start
+
+
+def test_a_note_held_through_the_next_is_not_short():
+    take = HeardTake(ROUTE, gap=0.0)
+    take.placing(4, take.due[4], take.due[4] + 0.2)
+    assert FaultKind.SHORT in kinds(events(take)[4])
+    assert FaultKind.SHORT not in kinds(events(take, levels=held(take, 5, dip_db=1))[4])
+
+
 # -------------------------------------------------------------------------------------------------- reeds
 
 CHORDS = built_route("2d [1 4]d:1 4d 5d 4d 6b", key="C", bpm=60)
@@ -360,6 +431,28 @@ def test_a_hole_beside_that_is_louder_is_a_leak_and_not_another_note():
     assert events(take)[2].verdict is Verdict.ANOTHER
 
 
+def test_the_pitch_of_a_leak_that_stands_out_is_not_held_against_the_note():
+    take = HeardTake(ROUTE).sounding(2, midi=DRAW_5)
+    take.reeds = {2: (reed(4, level_db=-6.0, cents=30.0), reed(5, asked=False))}
+    assert kinds(events(take)[2]) == [FaultKind.HOLE_TOO_MANY]
+
+
+def test_a_chord_is_as_flat_as_its_reeds_whatever_stands_out():
+    take = HeardTake(CHORDS).sounding(1, midi=40.0)
+    take.reeds = {1: (reed(1), reed(4, cents=-20.0))}
+    assert kinds(events(take)[1]) == [FaultKind.FLAT]
+
+
+@pytest.mark.parametrize(
+    ("off", "verdict", "has_cents"), [(50, "played", True), (140, "played", False), (160, "another", True)]
+)
+def test_only_a_pitch_far_from_all_of_a_chord_speaks_against_it(off, verdict, has_cents):
+    take = HeardTake(CHORDS)
+    one = events(take.sounding(1, midi=take.score.events[1].midi[1] + off / 100))[1]
+    assert one.verdict.value == verdict
+    assert (one.cents is not None) is has_cents
+
+
 def test_what_sounds_along_with_a_chord_is_no_note_too_many():
     take = HeardTake(CHORDS)
     take.placing(1, take.due[1], take.due[1] + 0.5).sounding(1, end=take.due[1] + 0.5)
@@ -377,6 +470,16 @@ def test_no_fault_weighs_more_than_a_wrong_note_and_more_of_it_weighs_more():
     assert fault_of(FaultKind.FLAT, 40.0).weight == 0.5
     assert fault_of(FaultKind.LATE, 200.0).weight == 0.5
     assert fault_of(FaultKind.FLAT, 20.0).weight < fault_of(FaultKind.FLAT, 400.0).weight < 1.0
+
+
+def test_every_kind_has_its_weight():
+    weights = {
+        "hole wrong": 0.8, "restart": 0.8, "hole missing": 0.7, "hole too many": 0.6, "pause": 0.5, "extra": 0.3,
+        "short": 0.3,
+    }  # fmt: skip
+    assert {kind: fault_of(FaultKind(kind), 2.0).weight for kind in weights} == weights
+    halves = {"flat": 40.0, "sharp": 40.0, "late": 200.0, "early": 200.0, "unsteady": 40.0, "glide": 1.0}
+    assert all(fault_of(FaultKind(kind), amount).weight == 0.5 for kind, amount in halves.items())
 
 
 def test_the_heaviest_fault_comes_first():
