@@ -137,6 +137,23 @@ def test_a_glide_that_is_asked_and_not_made_is_told():
     assert made.fall.heard_semitones == pytest.approx(-2, abs=0.3)
 
 
+def test_an_asked_attack_is_measured_from_its_start():
+    take = HeardTake(built_route("2d 3d 4d:1/2^1 5d 4d", key="C", bpm=60))
+    assert kinds(events(take)[2]) == [FaultKind.GLIDE]
+    rising = np.concatenate([np.full(7, -1.0), np.linspace(-1, 0, 6), np.zeros(35)])
+    one = events(take.sounding(2, midi=take.sounds[2].midi + rising))[2]
+    assert one.attack.heard_semitones == pytest.approx(-1, abs=0.1)
+    assert kinds(one) == []
+
+
+def test_only_a_bend_has_a_depth():
+    assert [one.bend is None for one in events(HeardTake(built_route("2d 3d'' 4d 5d 4d", key="C", bpm=60)))] == [
+        True, False, True, True, True,
+    ]  # fmt: skip
+    missed = HeardTake(built_route("2d 3d'' 4d 5d 4d", key="C", bpm=60)).silent(1)
+    assert events(missed)[1].bend is None
+
+
 def test_a_harp_tuned_otherwise_is_allowed_for():
     take = HeardTake(ROUTE)
     for number in range(7):
@@ -207,12 +224,14 @@ def test_a_note_let_go_too_soon_is_short():
 
 def test_a_note_struck_again_ends_there_and_the_rest_is_extra():
     take = HeardTake(ROUTE)
+    take.sounding(2, midi=take.sounds[2].midi + 0.1)
     take.strikes = [take.due[2] + 0.25]
     (play,) = take.answer().plays
     assert wrong(take) == {2: [FaultKind.EXTRA]}
     assert play.events[2].end_seconds == pytest.approx(take.due[2] + 0.25)
     assert play.events[2].held_share == pytest.approx(0.5)
     (extra,) = play.extras
+    assert extra.cents == play.events[2].cents
     assert (extra.after, extra.again, extra.end_seconds) == (2, True, pytest.approx(take.end[2] - 0.02))
 
 
@@ -301,6 +320,7 @@ def test_a_missing_note_was_played_as_the_note_that_sounds_when_it_is_due():
     take = HeardTake(ROUTE).silent(2)
     take.sounding("spare", start=take.due[2] + 0.03, end=take.end[2] - 0.05, midi=DRAW_3)
     (play,) = take.answer().plays
+    assert play.events[2].held_share == pytest.approx(0.84)
     assert play.events[2].heard == Move((3,), Breath.DRAW)
     assert play.events[2].start_seconds == pytest.approx(take.due[2] + 0.03)
     assert kinds(play.events[2]) == [FaultKind.ANOTHER]
