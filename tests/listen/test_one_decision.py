@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from msgspec import structs
 
+from reedpath.arrange import Effort
 from reedpath.harp import Breath, Move
-from reedpath.listen import FaultKind, ReedHeard, ReedState, Verdict
+from reedpath.hear import Condition
+from reedpath.listen import FaultKind, Notice, ReedHeard, ReedState, Verdict, answer_of
+from reedpath.listen.advice import failed_spots, practise_of
 from reedpath.listen.judging import fault_of
 from support.built_routes import built_route
 from support.heard_takes import USUAL_DB, HeardTake, own_level
@@ -385,7 +391,7 @@ def test_a_note_begins_with_its_own_partials():
     take = HeardTake(ROUTE)
     start = take.due[2]
     later = own_level(start - 0.15, take.end[2] + 0.1, dips=[(start - 0.15, start + 0.08, 40)])
-    assert events(take, levels={2: later})[2].start_seconds == pytest.approx(start + 0.072, abs=0.01)
+    assert events(take, levels={2: later})[2].start_seconds == pytest.approx(start + 0.072, abs=0.006)
     near = own_level(start - 0.15, take.end[2] + 0.1, dips=[(start - 0.15, start + 0.03, 40)])
     assert events(take, levels={2: near})[2].start_seconds == start
 
@@ -480,6 +486,36 @@ def test_what_sounds_along_with_a_chord_is_no_note_too_many():
     assert len(take.answer().plays[0].extras) == 1
     take.reeds = {1: (reed(1), reed(4), reed(3, asked=False))}
     assert take.answer().plays[0].extras == ()
+
+
+# ------------------------------------------------------------------------------------------------- advice
+
+
+@pytest.mark.parametrize(("cents", "told"), [(-16.0, True), (-12.0, False)])
+def test_what_weighs_little_is_not_worth_practising(cents, told):
+    one = HeardTake(ROUTE).answer().plays[0].events[2]
+    small = structs.replace(one, faults=(fault_of(FaultKind.FLAT, -cents),))
+    assert bool(practise_of([small])) is told
+
+
+def test_a_spot_is_as_hard_as_the_events_it_holds():
+    answer = HeardTake(ROUTE).silent(2).answer()
+    (spot,) = answer.plays[0].spots
+    assert (spot.first, spot.last) == (1, 2)
+    efforts = [Effort({"reach": float(number)}) for number in range(len(ROUTE.events))]
+    hard = [structs.replace(one, effort=effort) for one, effort in zip(ROUTE.events, efforts, strict=True)]
+    (spot,) = failed_spots(structs.replace(ROUTE, events=tuple(hard)), answer.plays[0].events)
+    assert spot.effort == 1 + 2
+
+
+@pytest.mark.parametrize(("seconds", "notice"), [(0.2, Notice.NO_PITCH), (0.6, Notice.OTHER_MUSIC)])
+def test_a_little_tone_in_a_long_silence_is_no_music(seconds, notice):
+    take = HeardTake(ROUTE)
+    take.sounds = {"one": replace(take.sounds[0], end=take.sounds[0].start + seconds)}
+    lined_up = replace(take.lined_up(), play_throughs=())
+    answer = answer_of(lined_up, Condition(5.0, 44_100, 1, 0.5, 0.0, 0.9))
+    assert answer.notices == (notice,)
+    assert answer.best is None
 
 
 # ------------------------------------------------------------------------------------------------- weights

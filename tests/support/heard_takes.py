@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import structs
 
 from reedpath.arrange import Route
 from reedpath.hear import HOP_SECONDS, Condition, HeardNote, PitchCurve
@@ -93,14 +94,14 @@ class HeardTake:
         """The take with nothing placed for an event, and no sound of it."""
         self.sounds.pop(number, None)
         due, end = self.due[number], self.end[number]
-        self.placed[number] = replace(
+        self.placed[number] = structs.replace(
             self.placed[number], start_seconds=due, end_seconds=end, played=False, confidence=0.9
         )
         return self
 
     def placing(self, number: int, start: float, end: float) -> HeardTake:
         """The take with an event placed elsewhere."""
-        self.placed[number] = replace(self.placed[number], start_seconds=start, end_seconds=end, played=True)
+        self.placed[number] = structs.replace(self.placed[number], start_seconds=start, end_seconds=end, played=True)
         return self
 
     def lined_up(self) -> LinedUp:
