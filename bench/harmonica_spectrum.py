@@ -9,10 +9,10 @@ The bank is read where it is installed (Debian: fluid-soundfont-gm); no sound of
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from msgspec.structs import replace
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 
