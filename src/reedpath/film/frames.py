@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -42,14 +41,6 @@ PICTURES_KEPT = 200
 BRIGHT_SECONDS = 0.15
 # rows; width of the comb beside the ribbon
 COMB_ROWS = 1.16
-
-
-@dataclass(frozen=True, slots=True)
-class _SceneDrawing:
-    """What is drawn for one scene."""
-
-    scene: Scene
-    strip: RibbonStrip
 
 
 class FramePainter:
@@ -90,7 +81,7 @@ class FramePainter:
         self._rows_per_beat = ribbon_of(lesson.route, layout="strip").systems[0].frame.rows_per_beat
         self._shown: dict[str, Hashable] = {}
         self._pictures: OrderedDict[Hashable, Planes] = OrderedDict()
-        self._drawing: _SceneDrawing | None = None
+        self._strip: tuple[Scene, RibbonStrip] | None = None
         self.frame.fill(plain_planes(self.look.palette.inks["ground"], coding))
 
     def draw(self, seconds: float) -> Bytes:
@@ -158,15 +149,15 @@ class FramePainter:
         return NowText(self._badge(highlights[place].event), faint=faint, coming=coming)
 
     def _strip_of(self, scene: Scene) -> RibbonStrip:
-        if self._drawing is None or self._drawing.scene is not scene:
+        if self._strip is None or self._strip[0] is not scene:
             counts = [(count.number, scene.glide.at(count.start_seconds)) for count in scene.counts]
             look = self._strip_look(scene)
             strip = ribbon_strip(
                 self._route, self._parts, scene.beat_times, look, counts=counts, backing=scene.backing
             )
-            self._drawing = _SceneDrawing(scene, strip)
+            self._strip = (scene, strip)
             self._shown.pop("comb", None)
-        return self._drawing.strip
+        return self._strip[1]
 
     def _strip_look(self, scene: Scene) -> StripLook:
         """How fast the ribbon runs: as its densest notes ask, but so that enough of what comes is seen."""

@@ -113,11 +113,8 @@ class StripLook:
     coding: Coding = BT709
 
 
-@dataclass(frozen=True, slots=True)
-class _Tile:
-    """A tile twice, bright and past, each with its colours for even and for odd starts."""
-
-    planes: tuple[tuple[Planes, Planes], tuple[Planes, Planes]]
+# a tile twice, bright and past, each with its colours for even and for odd starts
+_Tile = tuple[tuple[Planes, Planes], tuple[Planes, Planes]]
 
 
 class RibbonStrip:
@@ -173,7 +170,7 @@ class RibbonStrip:
     def _put_piece(
         self, frame: Frame, tile: int, inside: int, count: int, place: tuple[int, int], *, past: bool
     ) -> None:
-        planes = self._tile(tile).planes[past][inside % 2]
+        planes = self._tile(tile)[past][inside % 2]
         start = inside // 2 * 2
         left, top = place
         bottom = top + self.look.height_px
@@ -210,7 +207,7 @@ class RibbonStrip:
         even, odd = planes_of_both(picture, self.look.coding)
         ground = plain_planes(self.ink.ground, self.look.coding)
         past = (faded(even, ground, PAST_CONTRAST), faded(odd, ground, PAST_CONTRAST))
-        return _Tile(((even, odd), past))
+        return (even, odd), past
 
     def _more_cords(self, from_rows: float, to_rows: float) -> Iterator[Shape]:
         """The cords before the first beat and after the last, where the system has none."""
