@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from reedpath.errors import SoundError
 from reedpath.pitch import midi_to_hz
 from reedpath.sound.band import BandNote, BandPart, sound_part
-from reedpath.sound.band.sampler import sample_note
+from reedpath.sound.band.sampler import _cubic, sample_note
 from reedpath.sound.band.soundfont import open_bank, zones_of
 from reedpath.sound.loudness import loudness_lufs
 from support.tiny_bank import sine, tiny_bank, write_bank
@@ -95,6 +95,15 @@ def test_a_note_fades_once_released(tmp_path: Path) -> None:
     assert len(sound) < 1.0 * RATE
     assert np.abs(sound[-200:]).max() < 0.01
     assert np.abs(np.diff(sound[:, 0])).max() < 0.05
+
+
+@given(st.lists(st.integers(-32768, 32767), min_size=4, max_size=4), st.floats(0.0, 1.0, exclude_max=True))
+def test_between_points_a_sample_goes_by_the_cubic_of_catmull_and_rom(points: list[int], part: float) -> None:
+    """Catmull & Rom, "A class of local interpolating splines" (1974), in the form that goes through its points."""
+    a, b, c, d = (point / 32768 for point in points)
+    wanted = 2 * b + (c - a) * part + (2 * a - 5 * b + 4 * c - d) * part**2 + (3 * (b - c) + d - a) * part**3
+    made = _cubic(np.array(points, dtype=np.int16), np.array([1.0 + part]))
+    assert made == pytest.approx([wanted / 2], abs=1e-9)
 
 
 # a sample that stands still shows the envelope alone
