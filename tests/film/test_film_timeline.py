@@ -9,10 +9,10 @@ import pytest
 from msgspec.structs import replace
 
 from reedpath.arrange import Spot
-from reedpath.errors import FilmError
-from reedpath.film import Glide, SceneKind, Timeline, lay_out_film, rungs_named
+from reedpath.errors import FilmError, SettingsError
+from reedpath.film import Glide, SceneKind, Timeline, lay_out_film
 from reedpath.film.caption_groups import caption_groups_of, reading_seconds
-from reedpath.lesson import Drill, Lesson, StepKind, make_lesson, steps_of
+from reedpath.lesson import Drill, Lesson, StepKind, make_lesson, rungs_named, steps_of
 from reedpath.phrase import Tempo, timing_of
 from reedpath.sound import PlayAlong, lay_out
 from support.built_routes import built_lesson, built_route
@@ -189,10 +189,10 @@ def test_swing_and_changes_of_tempo_are_in_the_beat_times() -> None:
 
 def test_rungs_by_name() -> None:
     names = [rung.name for rung in LESSON.ladder]
-    assert rungs_named(LESSON, [names[-1], names[0]]) == (LESSON.ladder[0], LESSON.ladder[-1])
-    assert rungs_named(LESSON) == LESSON.ladder
-    with pytest.raises(FilmError, match="no tempo named 'allegro'"):
-        rungs_named(LESSON, ["allegro"])
+    assert rungs_named(LESSON.ladder, [names[-1], names[0]]) == (LESSON.ladder[0], LESSON.ladder[-1])
+    assert rungs_named(LESSON.ladder, ()) == LESSON.ladder
+    with pytest.raises(SettingsError, match="the ladder has no tempo 'allegro'"):
+        rungs_named(LESSON.ladder, ["allegro"])
 
 
 def test_nothing_to_film() -> None:

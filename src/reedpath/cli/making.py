@@ -117,7 +117,7 @@ def lesson_wishes(
 
     if heard.play.turns is Turns.CALL and not isinstance(heard.play, Backing):
         raise SettingsError("cli.call_needs_rounds")
-    return FilmWishes(screen, palette, language or "", heard.rungs or None, steps, play=heard.play)
+    return FilmWishes(screen, palette, language or "", heard.rungs, steps, play=heard.play)
 
 
 def film_of_lesson(

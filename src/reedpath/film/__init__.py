@@ -7,7 +7,7 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.film.captions import Cue, caption_cues, chapter_cues, format_srt, format_webvtt
     from reedpath.film.encode import FilmProgress
-    from reedpath.film.layout import lay_out_film, lay_out_takes, rungs_named
+    from reedpath.film.layout import lay_out_film, lay_out_takes
     from reedpath.film.lesson_film import FilmWishes, film_lesson
     from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
     from reedpath.film.screens import screen_names
@@ -49,7 +49,6 @@ __all__ = [
     "lay_out_takes",
     "overlay_format",
     "overlay_kinds",
-    "rungs_named",
     "screen_names",
     "takes_format",
 ]

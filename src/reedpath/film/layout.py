@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -18,24 +18,7 @@ from reedpath.sound import Backing, PlayAlong
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
 
-__all__ = ["lay_out_film", "lay_out_takes", "rungs_named"]
-
-
-def rungs_named(lesson: Lesson, names: Iterable[str] | None = None) -> tuple[Rung, ...]:
-    """The rungs of those names in the ladder's order; all for None.
-
-    Raises
-    ------
-    FilmError : a name that the ladder has not.
-    """
-    if names is None:
-        return lesson.ladder
-    wanted = list(names)
-    known = [rung.name for rung in lesson.ladder]
-    for name in wanted:
-        if name not in known:
-            raise FilmError("film.unknown_tempo", name=name, known=known)
-    return tuple(rung for rung in lesson.ladder if rung.name in wanted)
+__all__ = ["lay_out_film", "lay_out_takes"]
 
 
 def lay_out_film(

@@ -11,11 +11,11 @@ from reedpath.errors import FilmError
 from reedpath.film.captions import chapter_cues
 from reedpath.film.encode import FilmProgress, FilmShape, encode_film
 from reedpath.film.frames import FramePainter
-from reedpath.film.layout import lay_out_film, rungs_named
+from reedpath.film.layout import lay_out_film
 from reedpath.film.planes import Bytes
 from reedpath.film.screens import load_screen
 from reedpath.film.timeline import Scene, SceneKind, Timeline
-from reedpath.lesson import Lesson
+from reedpath.lesson import Lesson, rungs_named
 from reedpath.signal import Samples
 from reedpath.sound import PlayAlong, Turns, backing_blocks, sound_blocks
 from reedpath.wording import load_catalogue
@@ -35,7 +35,7 @@ class FilmWishes:
     screen : "landscape" or "upright"; see ``film.toml``.
     palette : "night" on a dark ground, "paper" in colour on white, "ink" in black alone.
     language : of headings and captions in the picture; the lesson's first where empty.
-    rungs : names of the tempos; None for the whole ladder.
+    rungs : names of the tempos; none for the whole ladder.
     with_steps : whether the phrase is gone through step by step first.
     frames_per_second : 10 to 60.
     play : how it is counted in and played at each tempo; a backing for a band to play under it.
@@ -44,7 +44,7 @@ class FilmWishes:
     screen: str = "landscape"
     palette: str = "night"
     language: str = ""
-    rungs: tuple[str, ...] | None = None
+    rungs: tuple[str, ...] = ()
     with_steps: bool = True
     frames_per_second: int = 30
     play: PlayAlong = field(default_factory=PlayAlong)
@@ -97,7 +97,7 @@ def film_lesson(
     words = load_catalogue(wanted.language or lesson.languages[0])
     timeline = lay_out_film(
         lesson,
-        rungs=rungs_named(lesson, wanted.rungs),
+        rungs=rungs_named(lesson.ladder, wanted.rungs),
         with_steps=wanted.with_steps,
         play=wanted.play,
     )

@@ -232,6 +232,5 @@ def make_film(
     from reedpath.film import FilmWishes
     from reedpath.jobs.films import make_film as make_film_files
 
-    rungs = None if tempos is None else tuple(tempos)
-    wishes = FilmWishes(screen, palette, language, rungs, with_steps=steps)
+    wishes = FilmWishes(screen, palette, language, tuple(tempos or ()), with_steps=steps)
     return make_film_files(lesson, wishes, Path(out), replace=replace)

@@ -14,7 +14,7 @@ from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes, with_file, write_file
 from reedpath.jobs.folders import Written, refuse_a_file, writing_into
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Drill, Lesson, Rung, decode_lesson
+from reedpath.lesson import Drill, Lesson, Rung, decode_lesson, rungs_named
 from reedpath.signal import ENCODINGS, Samples, concatenated, encode, slowed, span_of
 from reedpath.sound import (
     Backing,
@@ -76,16 +76,6 @@ def read_lesson(folder: str | PathLike[str]) -> Lesson:
         raise with_file(path, error) from None
 
 
-def _with_rungs(lesson: Lesson, names: tuple[str, ...]) -> Lesson:
-    if not names:
-        return lesson
-    there = [rung.name for rung in lesson.ladder]
-    unknown = [name for name in names if name not in there]
-    if unknown:
-        raise SettingsError("jobs.unknown_rung", name=unknown[0], names=there)
-    return replace_fields(lesson, ladder=tuple(rung for rung in lesson.ladder if rung.name in names))
-
-
 @dataclass(frozen=True, slots=True)
 class _Sound:
     """A file that is wanted: its name, what tells it apart, and what makes its bytes."""
@@ -135,7 +125,7 @@ def make_practice_sounds(
 
     replace : whether sounds may be written over in a folder that is not a lesson's.
     """
-    lesson = _with_rungs(lesson, wishes.rungs)
+    lesson = replace_fields(lesson, ladder=rungs_named(lesson.ladder, wishes.rungs))
     sounds = list(_sounds(lesson, wishes))
     with writing_into(out, command="play-along", replace=replace) as writing:
         for done, sound in enumerate(sounds):

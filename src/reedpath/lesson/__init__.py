@@ -6,7 +6,7 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.lesson.drills import drill_phrase, drill_route, drills_of, taught_route
-    from reedpath.lesson.ladder import ladder_of, metronome_bpm
+    from reedpath.lesson.ladder import ladder_of, metronome_bpm, rungs_named
     from reedpath.lesson.lesson_json import (
         LESSON_AS_WRITTEN,
         LESSON_SCHEMA,
@@ -49,6 +49,7 @@ __all__ = [
     "metronome_bpm",
     "part_words",
     "parts_of",
+    "rungs_named",
     "steps_of",
     "taught_route",
 ]

@@ -11,16 +11,17 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from fractions import Fraction
 from itertools import pairwise
 
 from reedpath.arrange import Route, RouteEvent
+from reedpath.errors import SettingsError
 from reedpath.harp import Alteration
 from reedpath.lesson.model import Rung, RungName
 from reedpath.phrase import Timing, metre_at, practice_beat, timing_of
 
-__all__ = ["ladder_of", "metronome_bpm", "slow_factor", "spot_ladder"]
+__all__ = ["ladder_of", "metronome_bpm", "rungs_named", "slow_factor", "spot_ladder"]
 
 # seconds from one note to the next that leave a learner time to think the change; common practice, no source
 PLAIN_SECONDS, ALTERED_SECONDS = 0.4, 0.6
@@ -128,3 +129,18 @@ def spot_ladder(route: Route, first: int, last: int) -> tuple[Rung, ...]:
     own = slow_factor(events, timing_of(route.phrase), slowest=SPOT_SLOWEST, fastest=SPOT_FASTEST_SLOW)
     slow = max(SPOT_SLOWEST, SPOT_SHARE * own)
     return _rungs(*_full_bpm(route, first), slow)
+
+
+def rungs_named(ladder: Sequence[Rung], names: Collection[str]) -> tuple[Rung, ...]:
+    """The rungs of those names in the ladder's order, all for no names.
+
+    Raises
+    ------
+    SettingsError
+        For a name that the ladder does not have.
+    """
+    known = [rung.name for rung in ladder]
+    for name in names:
+        if name not in known:
+            raise SettingsError("lesson.unknown_rung", name=name, known=known)
+    return tuple(rung for rung in ladder if not names or rung.name in names)
