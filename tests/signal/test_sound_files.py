@@ -1,8 +1,11 @@
+import _thread
 import io
 import sys
+import threading
 from contextlib import suppress
 from fractions import Fraction
 
+import av
 import numpy as np
 import pytest
 import soundfile
@@ -220,3 +223,34 @@ def test_block_resampling_equals_the_whole():
     assert abs(len(joined) - len(whole)) <= 1
     n = min(len(joined), len(whole))
     assert np.max(np.abs(joined[:n] - whole[:n])) < 1e-3
+
+
+LONG_TITLE = "Été à Nîmes, un long titre qui passe trente signes"
+
+
+@pytest.mark.parametrize("form", ["wav", "flac", "ogg", "opus", "mp3"])
+def test_titles_come_out_as_they_went_in(form):
+    """Read by FFmpeg's libraries, which are not those that write."""
+    data = encode(tone(0.5), format=form, tags={"title": LONG_TITLE, "comment": "C’est ça"})
+    with av.open(io.BytesIO(data)) as container:
+        tags = {name.lower(): value for name, value in (container.metadata | container.streams[0].metadata).items()}
+    assert (tags["title"], tags["comment"]) == (LONG_TITLE, "C’est ça")
+
+
+@pytest.mark.parametrize("form", ["mp3", "flac"])
+def test_a_request_to_end_is_not_lost_in_the_library(form):
+    """Whenever it comes, it is heard, or what was written is whole."""
+    sound = tone(3.0)
+    whole = encode(sound, format=form)
+    heard = 0
+    for number in range(12):
+        request = threading.Timer(number * 0.004, _thread.interrupt_main)
+        try:
+            request.start()
+            data = encode(sound, format=form)
+            request.join()
+            assert data == whole
+        except KeyboardInterrupt:
+            heard += 1
+        request.join()
+    assert heard

@@ -3,11 +3,17 @@
 Reading tells the format by the bytes, never by the name. WAV, FLAC, Ogg, Opus, MP3, AIFF, AU and CAF go
 through soundfile, here alone; the sound of films through av (`films`). Both are read block by block, so that
 memory does not grow with length unless the whole is asked for.
+
+soundfile is given files of the system, not objects of Python: a request to end that came while it called one back
+would be lost in the library, and a half-written sound would pass for a whole one.
 """
 
 from __future__ import annotations
 
 import io
+import os
+import struct
+import tempfile
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -34,8 +40,18 @@ ENCODINGS: Mapping[str, tuple[str, str]] = {
 # hertz; rates that Opus (RFC 6716) and MPEG-1/2 layer III can hold
 OPUS_RATES = (8000, 12000, 16000, 24000, 48000)
 MP3_RATES = (8000, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000)
-# tags that soundfile writes
-TAGS = ("title", "artist", "album", "comment", "copyright", "date", "genre", "software", "tracknumber")
+# tags, and their frames in MP3 (ID3 tag version 2.3.0, id3.org, 1999)
+TAGS: Mapping[str, bytes] = {
+    "title": b"TIT2",
+    "artist": b"TPE1",
+    "album": b"TALB",
+    "comment": b"COMM",
+    "copyright": b"TCOP",
+    "date": b"TYER",
+    "genre": b"TCON",
+    "software": b"TSSE",
+    "tracknumber": b"TRCK",
+}
 # frames written at a time: the Vorbis encoder keeps a whole write on its stack
 WRITE_FRAMES = 16_384
 
@@ -73,29 +89,58 @@ def encode(samples: Samples, *, format: str = "wav", bits: int = 24, tags: Mappi
         raise SoundError("signal.bits", bits=bits)
     unknown = sorted(set(tags or ()) - set(TAGS))
     if unknown:
-        raise SoundError("signal.unknown_tag", name=unknown[0], known=TAGS)
+        raise SoundError("signal.unknown_tag", name=unknown[0], known=tuple(TAGS))
     import soundfile
 
     container, coding = ENCODINGS[format]
     written = _writable(samples, format)
-    sink = io.BytesIO()
+    head = _id3(tags or {}) if format == "mp3" else b""
+    with tempfile.TemporaryFile() as sink:
+        try:
+            with soundfile.SoundFile(
+                _system_file(sink), "w", written.rate, written.channels, coding or f"PCM_{bits}", format=container,
+                closefd=False,
+            ) as file:  # fmt: skip
+                for name, value in ({} if head else tags or {}).items():
+                    setattr(file, name, value)
+                for start in range(0, written.frames, WRITE_FRAMES):
+                    file.write(written.array[start : start + WRITE_FRAMES])
+        except (soundfile.SoundFileError, RuntimeError, TypeError) as error:
+            raise SoundError(
+                "signal.not_encoded",
+                channels=written.channels,
+                rate=written.rate,
+                format=format,
+                problem=str(error),
+            ) from error
+        sink.seek(0)
+        return head + sink.read()
+
+
+def _id3(tags: Mapping[str, str]) -> bytes:
+    """Tags before an MP3 stream, in UTF-16: the encoder's own hold 30 characters of one alphabet."""
+    frames = b""
+    for name, value in tags.items():
+        text = value.encode("utf-16")
+        # a comment has a language (none: "XXX" by ISO 639-2) and a description, which is empty
+        body = b"\x01" + (b"XXX" + "".encode("utf-16") + b"\0\0" if name == "comment" else b"") + text
+        frames += TAGS[name] + struct.pack(">I", len(body)) + b"\0\0" + body
+    if not frames:
+        return b""
+    size = bytes(len(frames) >> shift & 0x7F for shift in (21, 14, 7, 0))
+    return b"ID3\x03\0\0" + size + frames
+
+
+def _system_file(file: BinaryIO) -> int | BinaryIO:
+    """The number by which the system knows an open file, from its start; the file itself where it has none."""
+    if os.name == "nt":  # there, numbers of files are not the same in every library
+        return file
     try:
-        with soundfile.SoundFile(
-            sink, "w", written.rate, written.channels, coding or f"PCM_{bits}", format=container
-        ) as file:
-            for name, value in (tags or {}).items():
-                setattr(file, name, value)
-            for start in range(0, written.frames, WRITE_FRAMES):
-                file.write(written.array[start : start + WRITE_FRAMES])
-    except (soundfile.SoundFileError, RuntimeError, TypeError) as error:
-        raise SoundError(
-            "signal.not_encoded",
-            channels=written.channels,
-            rate=written.rate,
-            format=format,
-            problem=str(error),
-        ) from error
-    return sink.getvalue()
+        number = file.fileno()
+    except OSError:
+        return file
+    os.lseek(number, 0, os.SEEK_SET)
+    return number
 
 
 def _promised_frames(sound: Any) -> int | None:
@@ -131,7 +176,7 @@ def _open_plain(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool)
     if broken and whole and kind == "mp3":  # not opened first: its library prints warnings of its own
         raise breaking_off()
     try:
-        sound = soundfile.SoundFile(file)
+        sound = soundfile.SoundFile(_system_file(file), closefd=False)
     except (soundfile.SoundFileError, RuntimeError, TypeError) as error:
         if broken:
             raise breaking_off() from error
