@@ -12,7 +12,7 @@ import sys
 import threading
 from collections.abc import Sequence
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 from reedpath.errors import ReedpathError, SettingsError
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from reedpath.wording import Catalogue
 
-__all__ = ["main"]
+__all__ = ["end_interrupted", "run"]
 
 # exit statuses; 2 as click has it for wrong usage, 70 of BSD's sysexits.h, 130 is 128 + SIGINT as in POSIX shells
 CANNOT, FAULT, INTERRUPTED = 2, 70, 130
@@ -121,9 +121,19 @@ def _interrupted_alike() -> None:
             signal.signal(number, _interrupt)
 
 
-def main(arguments: Sequence[str] | None = None) -> None:
+def _said(arguments: Sequence[str] | None) -> Sequence[str]:
+    return sys.argv[1:] if arguments is None else [str(one) for one in arguments]
+
+
+def end_interrupted(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Say that the command was interrupted, and exit."""
+    sys.stderr.write(f"reedpath: {_catalogue(_said(arguments)).say('cli.interrupted')}\n")
+    raise SystemExit(INTERRUPTED)
+
+
+def run(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the command line with the process's arguments, or those given, and exit."""
-    said = sys.argv[1:] if arguments is None else [str(one) for one in arguments]
+    said = _said(arguments)
     try:
         _interrupted_alike()
         status = _run(said)
@@ -140,5 +150,5 @@ def main(arguments: Sequence[str] | None = None) -> None:
         _tell(SettingsError("cli.fault", kind=type(error).__name__, text=str(error)), said)
         status = FAULT
     if status == INTERRUPTED:
-        sys.stderr.write(f"reedpath: {_catalogue(said).say('cli.interrupted')}\n")
+        end_interrupted(said)
     raise SystemExit(status)

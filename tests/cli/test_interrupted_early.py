@@ -1,0 +1,30 @@
+"""Ctrl-C before the program is loaded is told like any other."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+# the first import of the named module is where Ctrl-C is pressed
+PRESSED = """
+import sys
+class Pressed:
+    def find_spec(self, name, path=None, target=None):
+        if name == sys.argv[1]:
+            sys.meta_path.remove(self)
+            raise KeyboardInterrupt
+sys.meta_path.insert(0, Pressed())
+from reedpath.cli import main
+main(["harp", "A"])
+"""
+
+
+@pytest.mark.parametrize("module", ["reedpath.cli.entry", "reedpath.errors", "click", "reedpath.cli.commands"])
+def test_no_trace_back_while_loading(module: str) -> None:
+    done = subprocess.run([sys.executable, "-c", PRESSED, module], capture_output=True, text=True, check=False)
+    assert done.returncode == 130
+    assert done.stdout == ""
+    assert len(done.stderr.splitlines()) == 1
+    assert done.stderr.startswith("reedpath: ")
