@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 from functools import cache
+from importlib.resources import files
 
 from reedpath.errors import Clause, Place, ReedpathError, Term
 from reedpath.errors.english import (
@@ -20,7 +21,6 @@ from reedpath.errors.english import (
     parse_messages,
     place_pieces,
 )
-from reedpath.wording._data import shipped_folder
 from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.grammar import NARROW_SPACE
 
@@ -29,7 +29,7 @@ __all__ = ["error_hint", "error_words", "place_words"]
 
 @cache
 def _own_messages(language: str, room: str) -> Mapping[str, ErrorMessage]:
-    path = shipped_folder() / "errors" / language / f"{room}.toml"
+    path = files("reedpath.wording") / "errors" / language / f"{room}.toml"
     return parse_messages(path.read_text(encoding="utf-8")) if path.is_file() else {}
 
 

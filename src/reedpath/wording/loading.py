@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cache
+from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import Any
 
 from reedpath.additions import added_names, added_text
 from reedpath.data import read_toml
 from reedpath.errors import Place, SettingsError, Term
-from reedpath.wording._data import catalogue_text, file_names, shipped_folder
 from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.grammar import GRAMMAR_TABLES, Grammar, parse_grammar
 from reedpath.wording.template import Message, is_message, parse_message
@@ -99,14 +99,28 @@ def parse_catalogue(text: str, *, name: str, reference: Catalogue | None = None)
         raise error.inside(Place(file=file)) from None
 
 
+def _shipped_folder() -> Traversable:
+    return files("reedpath.wording")
+
+
+def _file_names(folder: Traversable) -> list[str]:
+    """Names, without their ending, of the TOML files in a folder."""
+    names = (entry.name for entry in folder.iterdir())
+    return sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml"))
+
+
+def _catalogue_text(folder: Traversable, name: str) -> str:
+    return (folder / f"{name}.toml").read_text(encoding="utf-8")
+
+
 def catalogue_names(folder: Traversable | None = None) -> tuple[str, ...]:
     """Names of the languages in a folder of catalogues (the shipped ones by default), English first."""
-    return tuple(sorted(file_names(folder or shipped_folder()), key=lambda name: name != REFERENCE))
+    return tuple(sorted(_file_names(folder or _shipped_folder()), key=lambda name: name != REFERENCE))
 
 
 @cache
 def _load_shipped(name: str) -> Catalogue:
-    text = catalogue_text(shipped_folder(), name)
+    text = _catalogue_text(_shipped_folder(), name)
     return parse_catalogue(text, name=name, reference=None if name == REFERENCE else _load_shipped(REFERENCE))
 
 
@@ -128,7 +142,7 @@ def load_catalogue(name: str, *, notes: str | None = None, folder: Traversable |
     'blow'
     """
     if folder is not None and name in catalogue_names(folder):
-        text = catalogue_text(folder, name)
+        text = _catalogue_text(folder, name)
         catalogue = parse_catalogue(text, name=name, reference=_load_shipped(REFERENCE))
     elif name in catalogue_names():
         catalogue = _load_shipped(name)
