@@ -37,7 +37,7 @@ class Inner(Struct, frozen=True, rename={"beats": "length_beats"}):
 
     def __post_init__(self) -> None:
         if self.beats < 0:
-            raise PhraseError("readers.no_notes", where=Place(bar=3))
+            raise PhraseError("readers.empty", where=Place(bar=3))
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ def test_there_and_back() -> None:
             "9" * 19,
             f"'inner[0].length_beats': \"{'9' * 19}\" is not a fraction such as '3/2'",
         ),
-        (("inner", 0, "length_beats"), "-1", "bar 3, 'inner[0]': there are no notes to play"),
+        (("inner", 0, "length_beats"), "-1", "bar 3, 'inner[0]': the source is empty"),
         (("inner", 0, "share"), -1, "'inner[0].share': -1 is too low: 0 at least"),
         (("inner", 0, "share"), 1, "'inner[0].share': 1 is too high: under 1"),
         (("inner", 0, "word"), "mid", "'inner[0].word': \"mid\" is none of the words known here"),

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reedpath.errors import Place
 from reedpath.hear import (
     HeardNote,
     KnownRhythm,
@@ -99,7 +100,7 @@ def test_notes_of_one_start_are_one_event():
     events = write_down(notes, known=KnownRhythm(bpm=120)).phrase.events
     assert [event.midi for event in events] == [(52, 59), (55,)]
     assert events[0].cents == (4.0, -3.0)
-    assert events[0].place == "0.50 s"
+    assert events[0].place == Place(seconds=0.5)
 
 
 def test_the_loudest_is_accented():

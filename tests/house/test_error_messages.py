@@ -113,7 +113,7 @@ def test_how_much_is_still_to_be_keyed(capsys: pytest.CaptureFixture[str]):
 @pytest.mark.parametrize(
     ("error", "english", "french"),
     [
-        (ReadError("readers.no_notes"), "there are no notes to play", None),
+        (ReadError("readers.empty"), "the source is empty", None),
         (ReadError("data.no_json", where=Place(byte=7), problem="x"), None, "octet 7 : ce n’est pas du JSON : x"),
         (ReadError("data.no_json", problem=2500), "no JSON: 2,500", "ce n’est pas du JSON : 2\u202f500"),
         (ReadError("data.no_json", problem=-1.5), "no JSON: -1.5", "ce n’est pas du JSON : −1,5"),
@@ -125,7 +125,7 @@ def test_how_much_is_still_to_be_keyed(capsys: pytest.CaptureFixture[str]):
             "no JSON: draw, draw bent 2 semitones",
             "ce n’est pas du JSON : aspiré, aspiré altéré de 2 demi-tons",
         ),
-        (ReadError("data.no_json", problem=Place(bar=0)), "no JSON: the pickup", "ce n’est pas du JSON : levée"),
+        (ReadError("data.no_json", problem=Place(bar=0)), "no JSON: pickup", "ce n’est pas du JSON : levée"),
     ],
 )  # fmt: skip
 def test_errors_are_told_in_a_language(error: ReadError, english: str | None, french: str | None):

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from reedpath.errors import ReadError
+from reedpath.errors import NOWHERE, Place, ReadError
 from reedpath.lesson import Lesson, decode_lesson, encode_lesson, lesson_as_data
 from reedpath.phrase import LeftOut
 
@@ -70,16 +70,18 @@ def test_everything_in_it_is_kept() -> None:
 
 def test_a_file_without_kinds_is_read_and_its_texts_find_theirs() -> None:
     assert lesson_with(OLD).route.phrase.left_out == (
-        LeftOut("voice", "", 3, (("name", "low"),)),
-        LeftOut("hammer-ons", "bar 2"),
-        LeftOut("channel", "", 20, (("channel", "8"), ("track", "1"))),
-        LeftOut("unlisted", "line 8, column 3", 2, (("what", "jiggle"),)),
+        LeftOut("voice", NOWHERE, 3, (("name", "low"),)),
+        LeftOut("hammer-ons", Place(bar=2)),
+        LeftOut("channel", NOWHERE, 20, (("channel", "8"), ("track", "1"))),
+        LeftOut("unlisted", Place(line=8, column=3), 2, (("what", "jiggle"),)),
     )
 
 
 def test_its_texts_are_written_back_as_they_were() -> None:
     written = lesson_as_data(lesson_with(OLD))["route"]["phrase"]["left_out"]
-    assert [{name: one[name] for name in ("what", "place", "count")} for one in written] == OLD
+    places: list[dict[str, int]] = [{}, {"bar": 2}, {}, {"line": 8, "column": 3}]
+    told = [{name: one[name] for name in ("what", "place", "count")} for one in written]
+    assert told == [one | {"place": place} for one, place in zip(OLD, places, strict=True)]
 
 
 def test_a_kind_of_a_later_version_keeps_its_text() -> None:
@@ -87,7 +89,7 @@ def test_a_kind_of_a_later_version_keeps_its_text() -> None:
     (one,) = lesson_with([later]).route.phrase.left_out
     assert (one.kind, one.what) == ("unlisted", "red confetti")
     written = lesson_as_data(lesson_with(OLD))
-    written["route"]["phrase"]["left_out"] = [later | {"values": [["colour", "red"]]}]
+    written["route"]["phrase"]["left_out"] = [later | {"values": [["colour", "red"]], "place": {"bar": 1}}]
     (one,) = decode_lesson(json.dumps(written).encode()).route.phrase.left_out
     assert (one.kind, one.what) == ("unlisted", "red confetti")
 

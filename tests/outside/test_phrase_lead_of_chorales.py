@@ -8,6 +8,7 @@ from fractions import Fraction
 
 import pytest
 
+from reedpath.errors import Place
 from reedpath.phrase import Event, Phrase, lead_line
 
 pytestmark = pytest.mark.outside
@@ -54,4 +55,4 @@ def test_what_is_left_out_names_every_bar():
     places = [
         one.place for one in lead_line(Phrase(tuple(together))).left_out if one.what == "note under the lead line"
     ]
-    assert places == [f"bar {number}" for number in range(1, len(places) + 1)]
+    assert places == [Place(bar=number) for number in range(1, len(places) + 1)]

@@ -20,9 +20,8 @@ from reedpath.phrase import performed
 from reedpath.readers import read_phrase
 from reedpath.readers.building import Heading, build_phrase
 from reedpath.readers.limits import DEFAULT_LIMITS
-from reedpath.readers.musicxml.container import unpack_score
 from reedpath.readers.musicxml.measures import Selection, read_measures
-from reedpath.readers.musicxml.safe_xml import parse_xml
+from reedpath.readers.musicxml.safe_parsing import parse_xml, unpack_score
 from reedpath.readers.musicxml.score_parts import choose_part, score_parts
 from reedpath.readers.omissions import Omissions
 
@@ -67,7 +66,7 @@ def as_written(data: bytes) -> tuple[set[tuple[Fraction, Fraction, int]], str]:
     omissions = Omissions()
     root = parse_xml(unpack_score(data, limits=DEFAULT_LIMITS), limits=DEFAULT_LIMITS)
     part = choose_part(score_parts(root), None, omissions)
-    bars = read_measures(part.measures, Selection(), limits=DEFAULT_LIMITS, omissions=omissions).bars
+    bars = read_measures(part, Selection(), limits=DEFAULT_LIMITS, omissions=omissions).bars
     phrase = build_phrase(bars, Heading(), limits=DEFAULT_LIMITS, omissions=omissions, order=range(len(bars)))
     return {(event.onset, event.duration, midi) for event in phrase.events for midi in event.midi}, part.identity
 

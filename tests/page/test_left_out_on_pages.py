@@ -7,6 +7,7 @@ from fractions import Fraction as F
 from msgspec.structs import replace
 
 from reedpath.arrange import Change, ChangeKind
+from reedpath.errors import NOWHERE
 from reedpath.lesson import Lesson, make_lesson
 from reedpath.page import change_words, encode_lesson_page, format_left_out
 from reedpath.page.handout.contents import contents_of
@@ -17,7 +18,7 @@ from support.built_routes import built_route
 from support.routes import phrase_of, route_of
 
 EN, FR = load_catalogue("en"), load_catalogue("fr")
-MANY = tuple(LeftOut("voice", "", 4, (("name", f"voice {number} <of> \\many"),)) for number in range(9))
+MANY = tuple(LeftOut("voice", NOWHERE, 4, (("name", f"voice {number} <of> \\many"),)) for number in range(9))
 
 
 def lesson_without(*left_out: LeftOut) -> Lesson:
@@ -27,7 +28,7 @@ def lesson_without(*left_out: LeftOut) -> Lesson:
 
 def test_plain_text_is_wrapped_and_french_colons_stay_with_their_word() -> None:
     told = format_left_out(
-        lesson_without(LeftOut("voice", "", 4, (("name", "a very long name"),))), catalogue=FR, width=30
+        lesson_without(LeftOut("voice", NOWHERE, 4, (("name", "a very long name"),))), catalogue=FR, width=30
     )
     assert told == "\nLaissé de côté dans l’original\n  Voix a very long name\u202f: 4\n    notes.\n"
 

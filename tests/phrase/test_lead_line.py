@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reedpath.errors import PhraseError
+from reedpath.errors import PhraseError, Place
 from reedpath.phrase import Event, LeftOut, Phrase, lead_line
 from reedpath.phrase.lead import CUT_SHORT, FAR_UNDER_LEAD, UNDER_LEAD
 from support.phrases import phrase_of
@@ -29,13 +29,13 @@ def test_a_line_comes_back_unchanged():
 def test_the_top_of_chords_is_kept_and_the_rest_counted():
     lead = lead_line(phrase_of("c4+e4+g4 1/2 d4+f4 1/2 | e4 1"))
     assert tops(lead) == [67, 65, 64]
-    assert lead.left_out == (LeftOut(UNDER_LEAD, "bar 1", 3),)
+    assert lead.left_out == (LeftOut(UNDER_LEAD, Place(bar=1), 3),)
 
 
 def test_double_stops_stay_on_request():
     lead = lead_line(phrase_of("c4+e4+g4 1/2 d4+f4 1/2"), most_notes=2)
     assert [event.midi for event in lead.events] == [(64, 67), (62, 65)]
-    assert lead.left_out == (LeftOut(UNDER_LEAD, "bar 1", 1),)
+    assert lead.left_out == (LeftOut(UNDER_LEAD, Place(bar=1), 1),)
 
 
 def test_a_shorter_note_struck_with_the_lead_does_not_stay():
@@ -46,7 +46,7 @@ def test_an_accompaniment_under_a_held_note_does_not_take_the_line():
     lead = lead_line(voices("g5 1/2 a5 1/2", "c4 1/8 e4 g4 e4 f4 a4 c5 a4"))
     assert tops(lead) == [79, 81]
     assert [event.duration for event in lead.events] == [2, 2]
-    assert lead.left_out == (LeftOut(UNDER_LEAD, "bar 1", 8),)
+    assert lead.left_out == (LeftOut(UNDER_LEAD, Place(bar=1), 8),)
 
 
 def test_a_slight_overlap_of_two_melody_notes_is_cut_and_not_worth_saying():
@@ -59,13 +59,13 @@ def test_a_slight_overlap_of_two_melody_notes_is_cut_and_not_worth_saying():
 def test_a_higher_note_cuts_a_held_one_and_it_is_said():
     lead = lead_line(voices("g4 1", "r 1/4 c5 1/4"))
     assert [(e.onset, e.duration) for e in lead.events] == [(0, 1), (1, 1)]
-    assert lead.left_out == (LeftOut(CUT_SHORT, "bar 1", 1),)
+    assert lead.left_out == (LeftOut(CUT_SHORT, Place(bar=1), 1),)
 
 
 def test_a_bass_note_in_a_gap_is_left_out_but_a_low_answer_stays():
     bass = lead_line(voices("g5 1/4 r 1/4 a5 1/2", "c3 1/4 c3 1/4 f3 1/2"))
     assert tops(bass) == [79, 81]
-    assert LeftOut(FAR_UNDER_LEAD, "bar 1", 1) in bass.left_out
+    assert LeftOut(FAR_UNDER_LEAD, Place(bar=1), 1) in bass.left_out
     answer = lead_line(voices("g5+c5 1/4 e4 1/8 g4 a4 g4 e4 d4 g5 1/4"))
     assert tops(answer) == [79, 64, 67, 69, 67, 64, 62, 79]
 

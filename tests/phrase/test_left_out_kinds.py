@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from reedpath.data import as_plain
-from reedpath.errors import PhraseError, SettingsError
-from reedpath.phrase import LeftOut, Phrase, left_out_in_words, left_out_kinds, plain_text
+from reedpath.errors import NOWHERE, PhraseError, Place, SettingsError, plain_text
+from reedpath.phrase import LeftOut, Phrase, left_out_kinds
 from reedpath.phrase.left_out import parse_left_out_kinds
+from reedpath.phrase.version_1 import left_out_of_text
 
 ROOMS = ("phrase", "readers", "hear")
 # names of the callables that take a kind as their first argument
@@ -73,29 +74,29 @@ def test_the_sources_give_every_kind_of_the_list_and_no_other() -> None:
 def test_a_kind_that_is_not_listed_is_refused_and_so_are_other_values() -> None:
     with pytest.raises(PhraseError, match="of the kind 'confetti'"):
         LeftOut("confetti")
-    with pytest.raises(PhraseError, match=r"takes the values \['name'\]"):
+    with pytest.raises(PhraseError, match=r"takes the values \(name\)"):
         LeftOut("voice")
-    with pytest.raises(PhraseError, match=r"takes the values \[\]"):
+    with pytest.raises(PhraseError, match=r"takes the values \(none\)"):
         LeftOut("lyrics", values=(("name", "Ann"),))
 
 
 @pytest.mark.parametrize("kind", left_out_kinds())
 def test_every_english_text_leads_back_to_its_kind(kind: str) -> None:
     values = tuple((gap, f"7{gap}") for gap in sorted(left_out_kinds()[kind].gaps))
-    one = LeftOut(kind, "bar 3", 2, values)
-    assert left_out_in_words(one.what, "bar 3", 2) == one
+    one = LeftOut(kind, Place(bar=3), 2, values)
+    assert left_out_of_text(one.what, Place(bar=3), 2) == one
 
 
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("left_out = 3", "none of the tables"),
-        ("[further]\na = 'x'", "'further'"),
-        ("[left_out]\na = 3", r"left_out\.toml, left_out\.a: 3 is no text"),
+        ("left_out = 3", r"left_out\.toml, 'left_out': 3 is not an object"),
+        ("[further]\na = 'x'", r"left_out\.toml, 'further'"),
+        ("[left_out]\na = 3", r"left_out\.toml, 'left_out\.a': '3' is no text"),
         ("[left_out]\na = '{Name}'", "no text with gaps"),
         ("[left_out]\na = 'x'\n[doubtful]\na = 'y'", "twice"),
         ("[left_out]\na = 'x'", "'unlisted'"),
-        ("[left_out", "not a TOML file"),
+        ("[left_out", "no TOML"),
     ],
 )
 def test_a_list_that_does_not_hold_is_refused_by_name(text: str, says: str) -> None:
@@ -110,7 +111,7 @@ def test_foreign_words_are_bounded_and_print_nothing_unseen() -> None:
 
 
 def test_data_hold_kind_values_and_the_english_text() -> None:
-    one = LeftOut("voice", "", 3, (("name", "alto"),))
+    one = LeftOut("voice", NOWHERE, 3, (("name", "alto"),))
     assert as_plain(Phrase((), left_out=(one,)))["left_out"] == [
-        {"kind": "voice", "values": [["name", "alto"]], "what": "voice alto", "place": "", "count": 3}
+        {"kind": "voice", "values": [["name", "alto"]], "what": "voice alto", "place": {}, "count": 3}
     ]

@@ -5,7 +5,7 @@ from fractions import Fraction as F
 import pytest
 from msgspec.structs import replace
 
-from reedpath.errors import PhraseError
+from reedpath.errors import NOWHERE, PhraseError, Place
 from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, bars, performed, section, timing_of, trimmed
 from support.phrases import phrase_of
 
@@ -51,9 +51,9 @@ def test_parts_are_cut_and_repeats_inside_kept():
 
 def test_what_comes_only_after_the_stretch_is_listed_no_longer():
     phrase = phrase_of("c4 d4 e4 f4 g4 a4")
-    placed = tuple(replace(event, place=f"bar {101 + at // 2}") for at, event in enumerate(phrase.events))
-    before, inside = LeftOut("trills", "bar 101", 9), LeftOut("slurs", "bar 102")
-    after, nowhere = LeftOut("turns", "bar 103"), LeftOut("voice", values=(("name", "alto"),))
+    placed = tuple(replace(event, place=Place(bar=101 + at // 2)) for at, event in enumerate(phrase.events))
+    before, inside = LeftOut("trills", Place(bar=101), 9), LeftOut("slurs", Place(bar=102))
+    after, nowhere = LeftOut("turns", Place(bar=103)), LeftOut("voice", values=(("name", "alto"),))
     phrase = replace(phrase, events=placed, left_out=(before, after, inside, nowhere))
     assert trimmed(phrase, F(2), F(4)).left_out == (before, inside, nowhere)
 
@@ -63,7 +63,7 @@ def test_what_does_not_fit_is_listed():
     cut = section(phrase, 2, 3)
     assert [e.midi for e in cut.events] == [(62,)]
     assert cut.left_out == (
-        LeftOut("held-over", "", 1), LeftOut("open-repeat", "", 1)
+        LeftOut("held-over", NOWHERE, 1), LeftOut("open-repeat", NOWHERE, 1)
     )  # fmt: skip
 
 

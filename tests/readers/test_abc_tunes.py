@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from reedpath.errors import ReadError
+from reedpath.errors import NOWHERE, Place, ReadError
 from reedpath.errors.english import in_english
 from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, performed
 from reedpath.pitch import midi_name
@@ -73,7 +73,7 @@ def test_a_bar_that_does_not_add_up_gets_a_metre_of_its_own_and_is_named():
     assert phrase.left_out == (
         LeftOut(
             "own-metre",
-            "bar 2, line 6",
+            Place(bar=2, line=6),
             values=(
                 ("beats", "3/2"),
                 ("metre", "2/4"),
@@ -101,7 +101,7 @@ def test_swing_is_taken_from_the_tempo_words():
 
 
 def test_a_tempo_in_words_only_is_named():
-    assert read("C4|", HEADER.replace("K:C", 'Q:"Andante"\nK:C')).left_out == (LeftOut("tempo-words", "line 5"),)
+    assert read("C4|", HEADER.replace("K:C", 'Q:"Andante"\nK:C')).left_out == (LeftOut("tempo-words", Place(line=5)),)
 
 
 def test_parts_are_labelled_and_played_in_the_order_given():
@@ -144,7 +144,7 @@ TWO = "V:high\nc4|d4|\nV:low\nE4|F4|\n[V:high]e4|[V:low]G4|"
 def test_the_first_voice_is_read_and_the_others_are_named():
     phrase = read(TWO, VOICES)
     assert sung(phrase) == "CDE"
-    assert phrase.left_out == (LeftOut("voice", "", 3, values=(("name", "low"),)),)
+    assert phrase.left_out == (LeftOut("voice", NOWHERE, 3, values=(("name", "low"),)),)
 
 
 @pytest.mark.parametrize("part", ["high", "First fiddle"])
@@ -169,7 +169,7 @@ def test_a_tune_book_gives_its_first_tune_and_names_the_rest():
     phrase = read("", BOOK)
     assert (phrase.title, sung(phrase)) == ("Seven", "CDE")
     assert phrase.metres == (Metre(Fraction(0), 3, 4),)
-    assert phrase.left_out == (LeftOut("other-tunes", "X:8"),)
+    assert phrase.left_out == (LeftOut("other-tunes", Place(tune=8)),)
 
 
 @pytest.mark.parametrize("tune", [8, "8"])
@@ -189,7 +189,7 @@ def test_comments_remarks_lyrics_and_text_blocks_are_no_music():
     code = "C4|% DEF\n[r:GAB]D4|\nw:la la\n%%begintext\nc d e f\n%%endtext\nE4|"
     phrase = read(code)
     assert sung(phrase) == "CDE"
-    assert phrase.left_out == (LeftOut("lyrics", "line 8"),)
+    assert phrase.left_out == (LeftOut("lyrics", Place(line=8)),)
 
 
 def test_a_title_keeps_its_accents():
@@ -210,10 +210,10 @@ def test_text_in_other_encodings_is_read():
 def test_places_are_bars_and_lines_with_the_pickup_as_bar_0():
     phrase = read("G2|C4|\nD4|E4|")
     assert [event.place for event in phrase.events] == [
-        "bar 0, line 6",
-        "bar 1, line 6",
-        "bar 2, line 7",
-        "bar 3, line 7",
+        Place(bar=0, line=6),
+        Place(bar=1, line=6),
+        Place(bar=2, line=7),
+        Place(bar=3, line=7),
     ]
 
 

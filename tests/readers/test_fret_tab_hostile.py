@@ -35,7 +35,7 @@ def outcome(data: bytes) -> Phrase | None:
         (b"e|" + b"-" * 3_000_000, "line 1: too large: 3,000,002 characters"),
         (b"x" * 17_000_000, "too large: 17,000,000 bytes"),
         (on_one_string("5" * 18_000), "line 1, column 3: fret 5"),
-        (bytes(range(256)) * 100, "character 0: not a text"),
+        (bytes(range(256)) * 100, "line 1, column 1: not a text"),
         (b"\0" * 1_000, "not a text"),
     ],
 )

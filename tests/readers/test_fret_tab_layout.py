@@ -4,7 +4,7 @@ from fractions import Fraction as F
 
 import pytest
 
-from reedpath.errors import ReadError, SettingsError
+from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
 from reedpath.readers import find_reader, read_phrase
@@ -131,7 +131,7 @@ def test_a_heading_that_changes_further_down_is_said():
     phrase = read(text)
     assert (phrase.tempos, phrase.key) == ((Tempo(F(0), 96.0),), Key(4))
     told = [(one.what, one.place) for one in phrase.left_out][:2]
-    assert told == [("a tempo of 120", "line 11"), ("key changes", "line 12")]
+    assert told == [("a tempo of 120", Place(line=11)), ("key changes", Place(line=12))]
 
 
 def test_how_long_it_lasts_is_no_metre():

@@ -5,6 +5,7 @@ from fractions import Fraction as F
 import pytest
 
 from reedpath.errors import ReadError
+from reedpath.errors.english import in_english
 from reedpath.phrase import Event, Ornaments, Phrase
 from reedpath.readers import read_phrase
 
@@ -195,7 +196,10 @@ def test_what_cannot_be_read_is_said_with_line_and_column(body, column, message)
 
 
 def test_every_event_knows_its_place():
-    assert [event.place for event in on_string("-5---7---").events] == ["line 3, column 4", "line 3, column 8"]
+    assert [in_english(event.place) for event in on_string("-5---7---").events] == [
+        "line 3, column 4",
+        "line 3, column 8",
+    ]
 
 
 # -- legends -------------------------------------------------------------------------------------------

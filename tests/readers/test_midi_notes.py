@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from reedpath.errors import ReadError
+from reedpath.errors import NOWHERE, Place, ReadError
 from reedpath.errors.english import in_english
 from reedpath.phrase import LeftOut, Metre, Part, Phrase, Tempo
 from reedpath.pitch import Key
@@ -58,13 +58,13 @@ def test_the_same_pitch_struck_twice_ends_in_order():
 def test_a_note_that_is_never_let_go_ends_with_its_track():
     phrase = read([], [(0, 0x90, 60, 80), *struck(64, 0, 480)])
     assert facts(phrase) == [("0", "1", (60, 64))]
-    assert phrase.left_out == (LeftOut("notes-never-let-go", "track 2", 1),)
+    assert phrase.left_out == (LeftOut("notes-never-let-go", Place(track=2), 1),)
 
 
 def test_a_note_without_duration_is_named():
     phrase = read([], [*struck(60, 0, 480), (480, 0x90, 62, 80), (480, 0x80, 62, 0)])
     assert facts(phrase) == [("0", "1", (60,))]
-    assert phrase.left_out == (LeftOut("notes-without-duration", "track 2, channel 1", 1),)
+    assert phrase.left_out == (LeftOut("notes-without-duration", Place(track=2, channel=1), 1),)
 
 
 def test_a_note_let_go_at_the_tick_before_it_is_struck_has_no_duration():
@@ -128,7 +128,7 @@ BAND = (
 def test_the_first_track_that_is_no_drums_is_read_with_all_its_channels():
     phrase = read(*BAND)
     assert facts(phrase) == [("0", "1", (64,)), ("1", "1", (67,))]
-    assert phrase.left_out == (LeftOut("drums", "", 1), LeftOut("part", "", 1, values=(("name", "Bass"),)))
+    assert phrase.left_out == (LeftOut("drums", NOWHERE, 1), LeftOut("part", NOWHERE, 1, values=(("name", "Bass"),)))
 
 
 @pytest.mark.parametrize(
@@ -151,7 +151,7 @@ def test_parts_and_channels_are_chosen(options, expected):
         ({"part": "Horn"}, "no notes in the part"),
         ({"part": 1}, "no notes in the part"),
         ({"channel": 17}, "no channel 17, of 1 to 16"),
-        ({"channel": "x"}, "no channel 'x'"),
+        ({"channel": "x"}, "no channel x"),
     ],
 )
 def test_parts_and_channels_that_are_not_there_are_refused(options, message):
@@ -168,7 +168,7 @@ def test_a_file_of_format_0_gives_its_first_channel_without_drums():
 
 def test_only_drums_are_an_empty_phrase_that_says_so():
     phrase = read([], struck(36, 0, 480, channel=9))
-    assert (phrase.events, phrase.left_out) == ((), (LeftOut("drums", "", 1),))
+    assert (phrase.events, phrase.left_out) == ((), (LeftOut("drums", NOWHERE, 1),))
 
 
 def test_pedal_modulation_and_lyrics_are_named():

@@ -2,7 +2,8 @@
 
 import pytest
 
-from reedpath.errors import ReadError
+from reedpath.errors import NOWHERE, Place, ReadError
+from reedpath.errors.english import in_english
 from reedpath.phrase import LeftOut, Ornaments, Phrase
 from reedpath.pitch import Key, midi_name
 from reedpath.readers import read_phrase
@@ -30,7 +31,7 @@ def test_notes_rests_and_chords_stand_at_their_beats():
     phrase = read(measure(note("C4", 4), note("r", 2), note("E4", 2), note("G4", 2, chord=True), note("Bb3", 8)))
     assert names(phrase) == "C4 E4+G4 Bb3"
     assert times(phrase) == [("0", "1"), ("3/2", "1/2"), ("2", "2")]
-    assert [event.place for event in phrase.events] == ["bar 1"] * 3
+    assert [in_english(event.place) for event in phrase.events] == ["bar 1"] * 3
 
 
 def test_triplets_are_exact():
@@ -206,12 +207,12 @@ def test_what_is_not_carried_over_is_named_once_with_its_first_bar():
     loud = "<direction><direction-type><dynamics><f/></dynamics></direction-type></direction>"
     phrase = read(measure(chord, loud, slurred, more), measure(slurred, more, number=2))
     assert phrase.left_out == (
-        LeftOut("chord-symbols", "bar 1", 1),
-        LeftOut("dynamics", "bar 1", 1),
-        LeftOut("slurs", "bar 1", 2),
-        LeftOut("hammer-ons", "bar 1", 2),
-        LeftOut("staccato", "bar 1", 2),
-        LeftOut("lyrics", "bar 1", 2),
+        LeftOut("chord-symbols", Place(bar=1), 1),
+        LeftOut("dynamics", Place(bar=1), 1),
+        LeftOut("slurs", Place(bar=1), 2),
+        LeftOut("hammer-ons", Place(bar=1), 2),
+        LeftOut("staccato", Place(bar=1), 2),
+        LeftOut("lyrics", Place(bar=1), 2),
     )
 
 
@@ -235,8 +236,8 @@ def test_the_first_pitched_part_is_read_and_the_others_are_named():
     phrase = read(measure(note("r", 16)), parts=PARTS)
     assert names(phrase) == "C2 D2"
     assert phrase.left_out[:2] == (
-        LeftOut("part-without-pitch", "", 1, values=(("name", "Lead"),)),
-        LeftOut("part-without-pitch", "", 1, values=(("name", "Drums"),)),
+        LeftOut("part-without-pitch", NOWHERE, 1, values=(("name", "Lead"),)),
+        LeftOut("part-without-pitch", NOWHERE, 1, values=(("name", "Drums"),)),
     )
 
 

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
 from reedpath.errors.english import in_english
 from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, performed
 from reedpath.pitch import midi_name
@@ -143,7 +143,7 @@ def test_bars_that_do_not_add_up_are_named_and_keep_their_time():
     assert phrase.left_out == (
         LeftOut(
             "own-metre",
-            "bar 2",
+            Place(bar=2),
             1,
             values=(
                 ("beats", "3"),
@@ -152,7 +152,7 @@ def test_bars_that_do_not_add_up_are_named_and_keep_their_time():
         ),
         LeftOut(
             "own-metre",
-            "bar 3",
+            Place(bar=3),
             1,
             values=(
                 ("beats", "9/2"),
@@ -201,7 +201,7 @@ def test_a_tempo_changes_where_it_stands():
 
 def test_a_tempo_that_is_none_is_named():
     assert read(bar("C4", before='<sound tempo="99999"/>')).left_out == (
-        LeftOut("strange-tempo", "bar 1", values=(("bpm", "99999"),)),
+        LeftOut("strange-tempo", Place(bar=1), values=(("bpm", "99999"),)),
     )
 
 

@@ -5,22 +5,22 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reedpath.errors import ReadError
-from reedpath.readers.bars import Signs
+from reedpath.readers.bars import OrderSigns
 from reedpath.readers.limits import Limits
 from reedpath.readers.playing_order import playing_order
 
 LIMITS = Limits(bars=500)
 
 
-def ending(*numbers: int, times: int = 1, **signs: bool) -> Signs:
-    return Signs(endings=frozenset(numbers), times=times, **signs)
+def ending(*numbers: int, times: int = 1, **signs: bool) -> OrderSigns:
+    return OrderSigns(endings=frozenset(numbers), times=times, **signs)
 
 
-def played(*signs: Signs) -> str:
+def played(*signs: OrderSigns) -> str:
     return "".join("abcdefghij"[index] for index in playing_order(signs, limits=LIMITS))
 
 
-PLAIN, START, END = Signs(), Signs(starts=True), Signs(times=2)
+PLAIN, START, END = OrderSigns(), OrderSigns(starts=True), OrderSigns(times=2)
 
 
 @pytest.mark.parametrize(
@@ -30,7 +30,7 @@ PLAIN, START, END = Signs(), Signs(starts=True), Signs(times=2)
         ([PLAIN, END], "abab"),
         ([PLAIN, START, END, PLAIN], "abcbcd"),
         ([PLAIN, END, PLAIN, END], "ababcdcd"),
-        ([Signs(starts=True, times=3)], "aaa"),
+        ([OrderSigns(starts=True, times=3)], "aaa"),
         ([START, PLAIN, ending(1, times=2), ending(2)], "abcabd"),
         ([START, ending(1, times=2), ending(2), PLAIN], "abacd"),
         ([START, ending(1, times=2), ending(2, times=2), PLAIN], "abacd"),
@@ -39,12 +39,12 @@ PLAIN, START, END = Signs(), Signs(starts=True), Signs(times=2)
         ([START, ending(1, 2, times=2), ending(3)], "ababac"),
         ([START, ending(1, times=2), PLAIN], "abac"),
         ([ending(1, times=2), ending(2), ending(1, times=2), ending(2)], "abcd"),
-        ([PLAIN, Signs(fine=True), Signs(da_capo=True)], "abcab"),
-        ([PLAIN, Signs(segno=True), PLAIN, Signs(dal_segno=True)], "abcdbcd"),
-        ([PLAIN, Signs(to_coda=True), Signs(da_capo=True), Signs(coda=True)], "abcabd"),
-        ([START, END, Signs(fine=True), Signs(da_capo=True)], "ababcdabc"),
-        ([START, ending(1, times=2), ending(2, fine=True), Signs(da_capo=True)], "abacdac"),
-        ([Signs(dal_segno=True)], "aa"),
+        ([PLAIN, OrderSigns(fine=True), OrderSigns(da_capo=True)], "abcab"),
+        ([PLAIN, OrderSigns(segno=True), PLAIN, OrderSigns(dal_segno=True)], "abcdbcd"),
+        ([PLAIN, OrderSigns(to_coda=True), OrderSigns(da_capo=True), OrderSigns(coda=True)], "abcabd"),
+        ([START, END, OrderSigns(fine=True), OrderSigns(da_capo=True)], "ababcdabc"),
+        ([START, ending(1, times=2), ending(2, fine=True), OrderSigns(da_capo=True)], "abacdac"),
+        ([OrderSigns(dal_segno=True)], "aa"),
     ],
 )
 def test_bars_are_played_in_this_order(signs, expected):
@@ -58,11 +58,11 @@ def test_no_bars_are_no_order():
 
 def test_an_order_too_long_is_refused():
     with pytest.raises(ReadError, match="of 500 allowed"):
-        playing_order([Signs(times=64)] * 20, limits=LIMITS)
+        playing_order([OrderSigns(times=64)] * 20, limits=LIMITS)
 
 
 signs = st.builds(
-    Signs,
+    OrderSigns,
     starts=st.booleans(),
     times=st.sampled_from((1, 1, 2, 3)),
     endings=st.sampled_from(((), (), (1,), (2,), (1, 2), (3,))).map(frozenset),
@@ -85,6 +85,6 @@ def test_any_signs_come_to_an_end_and_play_only_bars_there_are(bars):
 
 
 @settings(max_examples=100, deadline=None)
-@given(st.lists(st.builds(Signs, starts=st.booleans(), times=st.sampled_from((1, 2, 3))), max_size=12))
+@given(st.lists(st.builds(OrderSigns, starts=st.booleans(), times=st.sampled_from((1, 2, 3))), max_size=12))
 def test_without_endings_and_jumps_every_bar_is_played(bars):
     assert set(playing_order(bars, limits=Limits(bars=100_000))) == set(range(len(bars)))

@@ -55,7 +55,7 @@ def test_two_octaves_and_a_prior():
         ({"start_seconds": -1}, "the start is at least 0"),
         ({"start_seconds": 2, "end_seconds": 1}, "the end after it"),
         ({"start_seconds": 100}, "ends before 100 s"),
-        ({"known": KnownRhythm(bpm=1000)}, "1000 quarter notes a minute: 20 to 400"),
+        ({"known": KnownRhythm(bpm=1000)}, "1,000 quarter notes a minute: 20 to 400"),
     ],
 )
 def test_what_cannot_be_is_an_error(options, message):

@@ -102,7 +102,7 @@ def test_data_stay_data_and_hold_it_too(run, tune, command):
 
 def test_a_lesson_answers_in_data_what_was_left_out(run, tune, tmp_path):
     _, out, _ = run("lesson", tune, "--out", tmp_path / "lesson", "--json")
-    assert {"kind": "voice", "values": [["name", "Low fiddle"]], "what": "voice Low fiddle", "place": "",
+    assert {"kind": "voice", "values": [["name", "Low fiddle"]], "what": "voice Low fiddle", "place": {},
             "count": 4} in json.loads(out)["left_out"]  # fmt: skip
 
 

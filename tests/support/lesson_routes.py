@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from reedpath.arrange import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
+from reedpath.errors import Place
 from reedpath.harp import Alteration, Harp, Move, load_tuning, make_harp, midi_of, reach_of, tuning_names
 from reedpath.phrase import Event, Metre, Ornaments, Part, Phrase, Tempo
 from reedpath.pitch import Key
@@ -73,7 +74,9 @@ def _event(draw: st.DrawFn, harp: Harp, moves: list[Move]) -> RouteEvent:
         accent=draw(st.integers(0, 5)) == 0,
         slide_from=draw(st.sampled_from([None] * 5 + [60])),
     )
-    event = Event(Fraction(0), draw(st.sampled_from(LENGTHS)), tuple(sorted(set(midi))), ornaments, place="bar 1")
+    event = Event(
+        Fraction(0), draw(st.sampled_from(LENGTHS)), tuple(sorted(set(midi))), ornaments, place=Place(bar=1)
+    )
     points = draw(st.dictionaries(st.sampled_from(TERMS), st.floats(0, 9), max_size=3))
     air = draw(st.floats(0, 3))
     return RouteEvent(event, choice, Effort(points), draw(st.integers(0, 7)) == 0, air)

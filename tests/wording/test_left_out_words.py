@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import pytest
 
+from reedpath.errors import NOWHERE, Place
 from reedpath.phrase import LeftOut, left_out_kinds
+from reedpath.phrase.version_1 import place_of_text
 from reedpath.wording import (
     catalogue_names,
     left_out_blocks,
     left_out_words,
     load_catalogue,
-    source_place_words,
+    place_words,
 )
 
 EN, FR = load_catalogue("en"), load_catalogue("fr")
@@ -67,22 +69,23 @@ def test_numbers_agree_in_french(kind: str) -> None:
     ],
 )
 def test_places_are_said_in_the_language(place: str, english: str, french: str) -> None:
-    assert (source_place_words(place, EN), source_place_words(place, FR)) == (english, french)
+    where = place_of_text(place)
+    assert (place_words(where, EN), place_words(where, FR)) == (english, french)
 
 
 def test_the_same_thing_in_several_bars_is_told_once_with_its_first_place() -> None:
-    under = [LeftOut("under-lead", f"bar {bar}", 2) for bar in (3, 4, 9)]
+    under = [LeftOut("under-lead", Place(bar=bar), 2) for bar in (3, 4, 9)]
     assert lines(*under) == ["6 notes under the lead line (first at bar 3)."]
     assert lines(*under, language="fr") == ["6 notes sous la mélodie (première fois\u202f: mesure 3)."]
-    assert lines(LeftOut("trills", "bar 3")) == ["1 trill (bar 3)."]
+    assert lines(LeftOut("trills", Place(bar=3))) == ["1 trill (bar 3)."]
 
 
 def test_a_span_of_tunes_is_no_first_place() -> None:
-    assert lines(LeftOut("other-tunes", "X:2 to X:50", 49)) == ["49 other tunes (tunes 2 to 50)."]
+    assert lines(LeftOut("other-tunes", Place(tune=2, last_tune=50), 49)) == ["49 other tunes (tunes 2 to 50)."]
 
 
 def test_things_with_other_values_are_told_apart() -> None:
-    voices = [LeftOut("voice", "", 4, (("name", name),)) for name in ("alto", "bass")]
+    voices = [LeftOut("voice", NOWHERE, 4, (("name", name),)) for name in ("alto", "bass")]
     assert lines(*voices) == ["Voice alto: 4 notes.", "Voice bass: 4 notes."]
 
 
@@ -99,7 +102,7 @@ def test_the_weightiest_come_first_and_the_rest_is_a_number() -> None:
 
 
 def test_what_is_guessed_stands_apart() -> None:
-    blocks = left_out_blocks([LeftOut("lengths-from-spacing", "line 3, column 4", 8), LeftOut("palm-mute")], FR)
+    blocks = left_out_blocks([LeftOut("lengths-from-spacing", Place(line=3, column=4), 8), LeftOut("palm-mute")], FR)
     assert [(block.name, block.title) for block in blocks] == [
         ("left_out", "Laissé de côté dans l’original"),
         ("doubtful", "Deviné ou incertain"),
@@ -110,9 +113,9 @@ def test_what_is_guessed_stands_apart() -> None:
 def test_numbers_are_written_as_the_language_writes_them_and_names_are_let_be() -> None:
     loud = LeftOut("recording-too-loud", values=(("percent", "1.5"),))
     assert lines(loud, language="fr") == ["L’enregistrement est trop fort\u202f: 1,5\u202f% en est écrêté."]
-    assert lines(LeftOut("part", "", 2, (("name", "1.5"),)), language="fr") == ["Partie 1.5\u202f: 2 notes."]
+    assert lines(LeftOut("part", NOWHERE, 2, (("name", "1.5"),)), language="fr") == ["Partie 1.5\u202f: 2 notes."]
 
 
 def test_foreign_words_are_told_as_plain_text() -> None:
-    (told,) = lines(LeftOut("decoration", "bar 1\x1b[2J", 1, (("name", "a\x1b[31m\nb"),)))
+    (told,) = lines(LeftOut("decoration", Place(bar="1\x1b[2J"), 1, (("name", "a\x1b[31m\nb"),)))
     assert told.isprintable()

@@ -55,8 +55,8 @@ class ReedpathError(Exception):
     where : the place, as precise as known.
     values : one for each gap of the message.
 
-    >>> print(ReadError("readers.no_notes", where=Place(line=3)).inside(Place(file="phrase.txt")))
-    phrase.txt, line 3: there are no notes to play
+    >>> print(ReadError("readers.empty", where=Place(line=3)).inside(Place(file="phrase.txt")))
+    phrase.txt, line 3: the source is empty
     """
 
     def __init__(

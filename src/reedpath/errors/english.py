@@ -54,7 +54,18 @@ class Clause:
 
 
 # what closes a gap; a row is told with commas
-Value = str | int | float | Fraction | Place | Clause | Sequence[str | Clause] | Sequence[int] | Sequence[float]
+Value = (
+    str
+    | int
+    | float
+    | Fraction
+    | Place
+    | Clause
+    | Sequence[str | Clause]
+    | Sequence[int]
+    | Sequence[float]
+    | Sequence[Place]
+)
 
 
 @dataclass(frozen=True, slots=True)

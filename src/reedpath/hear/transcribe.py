@@ -15,6 +15,7 @@ from statistics import median
 import numpy.typing as npt
 
 from reedpath.data import replace
+from reedpath.errors import Place
 from reedpath.hear.beats import Beats, find_beats, given_beats
 from reedpath.hear.double_stops import with_double_stops
 from reedpath.hear.notes import HeardNote, notes_of
@@ -127,7 +128,7 @@ def _event(group: Sequence[HeardNote], onset: Fraction, duration: Fraction, usua
         midi=midi,
         cents=tuple(round(pitches[one], 1) for one in midi),
         ornaments=_ornaments(group, usual_db),
-        place=f"{group[0].start_seconds:.2f} s",
+        place=Place(seconds=round(group[0].start_seconds, 2)),
     )
 
 

@@ -9,13 +9,12 @@ if TYPE_CHECKING:
     from reedpath.phrase.grid import Gridded, beats_of, onto_grid
     from reedpath.phrase.keyfinding import KeyGuess, find_key
     from reedpath.phrase.lead import lead_line
-    from reedpath.phrase.left_out import LeftOut, left_out_in_words, left_out_kinds, plain_text
+    from reedpath.phrase.left_out import LeftOut, left_out_kinds
     from reedpath.phrase.metre import (
         COMMON_TIME,
         Bar,
         BarPlace,
         CountedBeat,
-        bar_label,
         bar_place,
         bars,
         beat_of,
@@ -53,7 +52,6 @@ __all__ = [
     "Repeat",
     "Tempo",
     "Timing",
-    "bar_label",
     "bar_place",
     "bars",
     "beat_of",
@@ -66,14 +64,12 @@ __all__ = [
     "groups_of",
     "is_compound",
     "lead_line",
-    "left_out_in_words",
     "left_out_kinds",
     "lesson_of_version_1",
     "metre_at",
     "metres_of",
     "onto_grid",
     "performed",
-    "plain_text",
     "practice_beat",
     "section",
     "timing_of",

@@ -14,7 +14,7 @@ from msgspec import Meta, Struct
 from msgspec.structs import force_setattr, replace
 
 from reedpath.data.numbers import Bpm, Cents, Midi
-from reedpath.errors import PhraseError
+from reedpath.errors import NOWHERE, PhraseError, Place
 from reedpath.phrase.left_out import LeftOut
 from reedpath.pitch import Key
 
@@ -73,7 +73,7 @@ class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
     midi : MIDI numbers, ascending, at least one.
     cents : deviation of each pitch from equal temperament, empty when none is known.
     ornaments : what is done to the note.
-    place : where the source has it ("bar 3", "line 2, column 14"), for messages.
+    place : where the source has it, for messages.
     grace : whether this is a grace note given a time of its own; only in a performed phrase.
     """
 
@@ -82,20 +82,20 @@ class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
     midi: tuple[Midi, ...]
     ornaments: Ornaments = PLAIN
     cents: tuple[Cents, ...] = ()
-    place: str = ""
+    place: Place = NOWHERE
     grace: bool = False
 
     def __post_init__(self) -> None:
         if self.ornaments is not PLAIN and not self.ornaments:
             force_setattr(self, "ornaments", PLAIN)  # data leave out a default only where it is this very object
         if self.onset < 0 or self.duration <= 0:
-            raise PhraseError("phrase.event_time", where=self.place or None, onset=self.onset, duration=self.duration)
+            raise PhraseError("phrase.event_time", where=self.place, onset=self.onset, duration=self.duration)
         if (
             not self.midi
             or tuple(sorted(set(self.midi))) != self.midi
             or not 0 <= self.midi[0] <= self.midi[-1] <= 127
         ):
-            raise PhraseError("phrase.event_pitches", where=self.place or None, pitches=self.midi)
+            raise PhraseError("phrase.event_pitches", where=self.place, pitches=self.midi)
 
     @property
     def end(self) -> Fraction:

@@ -20,10 +20,10 @@ from itertools import pairwise
 
 from msgspec.structs import replace
 
-from reedpath.errors import PhraseError
+from reedpath.errors import PhraseError, Place
 from reedpath.phrase.events import Event, Phrase
 from reedpath.phrase.left_out import LeftOut
-from reedpath.phrase.metre import bar_label, bars
+from reedpath.phrase.metre import bar_place, bars
 
 __all__ = ["CUT_SHORT", "FAR_UNDER_LEAD", "UNDER_LEAD", "lead_line"]
 
@@ -51,8 +51,8 @@ class _Tally:
 
     def left_out(self, phrase: Phrase) -> tuple[LeftOut, ...]:
         found = bars(phrase)
-        counts = Counter((bar_label(found, beats), kind) for kind, beats in sorted(self.beats, key=_beat))
-        return tuple(LeftOut(kind, place, count) for (place, kind), count in counts.items())
+        counts = Counter((bar_place(found, beats).number, kind) for kind, beats in sorted(self.beats, key=_beat))
+        return tuple(LeftOut(kind, Place(bar=number), count) for (number, kind), count in counts.items())
 
 
 def _beat(noted: tuple[str, Fraction]) -> Fraction:

@@ -34,7 +34,6 @@ __all__ = [
     "Bar",
     "BarPlace",
     "CountedBeat",
-    "bar_label",
     "bar_place",
     "bars",
     "beat_of",
@@ -230,15 +229,6 @@ def bar_place(bars: tuple[Bar, ...], beats: Fraction) -> BarPlace:
     if bar.number == 0:
         return BarPlace(0, bar.metre.bar - (bar.end - beats))
     return BarPlace(bar.number, beats - bar.onset)
-
-
-def bar_label(bars: tuple[Bar, ...], beats: Fraction) -> str:
-    """Where a beat stands, in the words that places are given in.
-
-    >>> bar_label((Bar(1, Fraction(0), Fraction(4), COMMON_TIME),), Fraction(3, 2))
-    'bar 1'
-    """
-    return f"bar {bar_place(bars, beats).number}"
 
 
 def counted_beats(phrase: Phrase, start: Fraction, end: Fraction) -> list[CountedBeat]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from fractions import Fraction
 
@@ -19,8 +18,6 @@ __all__ = ["HELD_OVER", "OPEN_REPEAT", "section", "trimmed"]
 # what a section leaves out, kinds of `LeftOut`
 HELD_OVER = "held-over"
 OPEN_REPEAT = "open-repeat"
-
-_BAR = re.compile(r"bar (\d{1,9})(?=,|$)")
 
 
 def _events(phrase: Phrase, onset: Fraction, end: Fraction) -> tuple[Event, ...]:
@@ -78,19 +75,13 @@ def _left_out(phrase: Phrase, onset: Fraction, end: Fraction) -> list[LeftOut]:
     return [*left_out, LeftOut(OPEN_REPEAT, count=broken)] if broken else left_out
 
 
-def _bar_label(place: str) -> int | None:
-    """The number of the bar that a place names, where it names one by a number."""
-    match = _BAR.match(place)
-    return int(match[1]) if match else None
-
-
 def _met_inside(phrase: Phrase, end: Fraction) -> tuple[LeftOut, ...]:
     """What was left out of the phrase, without what was first met in a bar after the stretch's last note."""
-    labels = [_bar_label(event.place) for event in phrase.events if event.onset < end]
-    last = max((label for label in labels if label is not None), default=None)
+    numbers = [event.place.bar for event in phrase.events if event.onset < end]
+    last = max((number for number in numbers if isinstance(number, int)), default=None)
     if last is None:
         return phrase.left_out
-    return tuple(one for one in phrase.left_out if (_bar_label(one.place) or 0) <= last)
+    return tuple(one for one in phrase.left_out if not isinstance(one.place.bar, int) or one.place.bar <= last)
 
 
 def trimmed(phrase: Phrase, onset: Fraction, end: Fraction) -> Phrase:

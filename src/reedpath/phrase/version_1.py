@@ -7,13 +7,88 @@ name it.
 
 from __future__ import annotations
 
+import re
+from functools import cache
 from typing import Any
 
 from reedpath.data import as_plain
-from reedpath.errors import Place, ReadError
-from reedpath.phrase.left_out import left_out_in_words, left_out_kinds
+from reedpath.errors import NOWHERE, Place, ReadError, plain_text
+from reedpath.phrase.left_out import LeftOut, left_out_kinds
 
-__all__ = ["lesson_of_version_1", "phrase_file_of_version_1"]
+__all__ = ["left_out_of_text", "lesson_of_version_1", "phrase_file_of_version_1", "place_of_text"]
+
+# characters of a text that are looked at; ours
+_LONGEST_TEXT = 200
+_GAP = re.compile(r"\{([a-z]+)\}")
+_PIECE = re.compile(
+    r"(?P<name>bar|line|column|track|channel|byte|beat) (?P<number>[^\s,]+)"
+    r"|(?:X:|tunes? )(?P<tune>\d{1,9})(?: to (?:X:)?(?P<last_tune>\d{1,9}))?"
+    r"|(?P<seconds>\d{1,9}(?:\.\d{1,9})?) s"
+    r"|(?P<pickup>pickup)"
+)
+_WHOLE = re.compile(r"\d{1,15}")
+_DECIMAL = re.compile(r"\d{1,9}(?:\.\d{1,9})?")
+
+
+def _known(piece: re.Match[str]) -> dict[str, str | float] | None:
+    if piece["tune"]:
+        return {name: int(piece[name]) for name in ("tune", "last_tune") if piece[name]}
+    if piece["seconds"]:
+        return {"seconds": float(piece["seconds"])}
+    if piece["pickup"]:
+        return {"bar": 0}
+    name, number = piece["name"], piece["number"]
+    if name == "beat":
+        return {name: float(number)} if _DECIMAL.fullmatch(number) else None
+    if _WHOLE.fullmatch(number):
+        return {name: int(number)}
+    return {name: number} if name == "bar" else None
+
+
+def place_of_text(text: str) -> Place:
+    """
+    The place that a text such as "bar 3, line 7" or "X:2 to X:5" names; what names none is kept as it is, as a file.
+
+    >>> place_of_text("bar 3, line 7").known, place_of_text("over there").known
+    ((('bar', 3), ('line', 7)), (('file', 'over there'),))
+    """
+    known: dict[str, str | float] = {}
+    for piece in plain_text(text).split(", ") if text.strip() else ():
+        match = _PIECE.fullmatch(piece)
+        found = _known(match) if match else None
+        if found is None:
+            return Place(file=plain_text(text))
+        known |= found
+    return Place(**known)  # type: ignore[arg-type]
+
+
+@cache
+def _patterns() -> tuple[tuple[str, re.Pattern[str]], ...]:
+    """A pattern for each kind's text, those that say most first."""
+    kinds = {key: kind for key, kind in left_out_kinds().items() if key != "unlisted"}
+    written = sorted(kinds, key=lambda key: -len(_GAP.sub("", kinds[key].text)))
+    return tuple((key, _pattern(kinds[key].text)) for key in written)
+
+
+def _pattern(text: str) -> re.Pattern[str]:
+    pieces = _GAP.split(text)
+    return re.compile("".join(f"(?P<{one}>.+)" if at % 2 else re.escape(one) for at, one in enumerate(pieces)))
+
+
+def left_out_of_text(what: str, place: Place = NOWHERE, count: int = 1) -> LeftOut:
+    """
+    What an English text means: one of the kinds, or the kind ``unlisted`` with the text itself.
+
+    >>> left_out_of_text("voice low").values, left_out_of_text("confetti").kind
+    ((('name', 'low'),), 'unlisted')
+    """
+    what = plain_text(what, most=_LONGEST_TEXT)
+    for key, pattern in _patterns():
+        match = pattern.fullmatch(what)
+        if match:
+            values = sorted((name, plain_text(value)) for name, value in match.groupdict().items())
+            return LeftOut(key, place, count, tuple(values))
+    return LeftOut("unlisted", place, count, (("what", plain_text(what)),))
 
 
 def _object(plain: Any) -> dict[str, Any]:
@@ -24,10 +99,18 @@ def _list(plain: Any) -> list[Any]:
     return plain if isinstance(plain, list) else []
 
 
+def _place(plain: Any) -> Any:
+    return as_plain(place_of_text(plain)) if isinstance(plain, str) else plain
+
+
+def _event(plain: Any) -> Any:
+    return plain | {"place": _place(plain.get("place", ""))} if isinstance(plain, dict) else plain
+
+
 def _left_out(plain: Any) -> Any:
     """One thing left out: its kind is told by its English text where it has none that is known."""
     one = _object(plain)
-    what, place, count = one.get("what"), one.get("place", ""), one.get("count", 1)
+    what, place, count = one.get("what"), _place(one.get("place", "")), one.get("count", 1)
     kind = one.get("kind")
     if isinstance(kind, str) and kind in left_out_kinds() and kind != "unlisted":
         values = one.get("values")
@@ -35,14 +118,15 @@ def _left_out(plain: Any) -> Any:
         return {"kind": kind, "values": pairs, "place": place, "count": count}
     if not isinstance(what, str):
         return plain
-    told = left_out_in_words(what)
-    return as_plain(told) | {"place": place, "count": count}
+    return as_plain(left_out_of_text(what)) | {"place": place, "count": count}
 
 
 def _phrase(plain: Any) -> Any:
-    if not isinstance(plain, dict) or not isinstance(plain.get("left_out"), list):
+    if not isinstance(plain, dict):
         return plain
-    return plain | {"left_out": [_left_out(one) for one in plain["left_out"]]}
+    makers = {"events": _event, "left_out": _left_out}
+    lists = {name: make for name, make in makers.items() if isinstance(plain.get(name), list)}
+    return plain | {name: [make(one) for one in plain[name]] for name, make in lists.items()}
 
 
 def phrase_file_of_version_1(plain: Any) -> Any:

@@ -6,6 +6,7 @@ block by block, and what is heard has times in seconds that others want (to line
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 import numpy.typing as npt
@@ -49,11 +50,9 @@ def _told(condition: Condition) -> tuple[LeftOut, ...]:
 
 def _check(start_seconds: float, end_seconds: float | None, bpm: float | None) -> None:
     if start_seconds < 0 or (end_seconds is not None and end_seconds <= start_seconds):
-        raise ReadError(f"a span from {start_seconds} to {end_seconds} s: the start is at least 0, the end after it")
+        raise ReadError("readers.no_span", start=start_seconds, end=math.inf if end_seconds is None else end_seconds)
     if bpm is not None and not SLOWEST_BPM <= bpm <= FASTEST_BPM:
-        raise ReadError(
-            f"a tempo of {bpm} quarter notes a minute: {SLOWEST_BPM:.0f} to {FASTEST_BPM:.0f} are believed"
-        )
+        raise ReadError("readers.tempo_not_believed", bpm=bpm, low=SLOWEST_BPM, high=FASTEST_BPM)
 
 
 def transcribe(
@@ -85,7 +84,7 @@ def transcribe(
     tally = SourceTally()
     seen = observe(tally.passing(span_of(sound, start_seconds, end_seconds)), chords=chords)
     if seen.duration_seconds == 0 and start_seconds > 0:
-        raise ReadError(f"the recording ends before {start_seconds} s")
+        raise ReadError("readers.recording_ends_before", seconds=start_seconds)
     notes = notes_of(seen, curve_of(seen, prior=prior))
     if chords:
         notes = with_double_stops(seen, notes)

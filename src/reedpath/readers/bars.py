@@ -8,9 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from reedpath.errors import NOWHERE, Place
 from reedpath.phrase import Ornaments
 
-__all__ = ["PLAIN", "Bar", "Note", "Signs"]
+__all__ = ["PLAIN", "Note", "OrderSigns", "WrittenBar"]
 
 # a note to which nothing is done
 PLAIN = Ornaments()
@@ -41,11 +42,11 @@ class Note:
     bends: tuple[Fraction, ...] = ()
     tied_on: bool = False
     voice: str = ""
-    place: str = ""
+    place: Place = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
-class Signs:
+class OrderSigns:
     """What a bar says about the order of playing.
 
     starts : a repeated section starts here.
@@ -72,10 +73,10 @@ class Signs:
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
+class WrittenBar:
     """One bar.
 
-    place : its name for messages ("bar 3").
+    place : of the bar in the source.
     length : beats that its notes and rests take.
     notes : in any order.
     metre : count and unit in force; None where the music is free of metre.
@@ -84,10 +85,10 @@ class Bar:
     signs : what it says about the order of playing.
     """
 
-    place: str
+    place: Place
     length: Fraction
     notes: tuple[Note, ...] = ()
     metre: tuple[int, int] | None = None
     tempos: tuple[tuple[Fraction, float], ...] = ()
     labels: tuple[tuple[Fraction, str], ...] = ()
-    signs: Signs = field(default_factory=Signs)
+    signs: OrderSigns = field(default_factory=OrderSigns)

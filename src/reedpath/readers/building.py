@@ -15,7 +15,7 @@ from fractions import Fraction
 from reedpath.errors import ReadError
 from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
-from reedpath.readers.bars import Bar, Note
+from reedpath.readers.bars import Note, WrittenBar
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.playing_order import playing_order
@@ -54,7 +54,7 @@ def _full(metre: tuple[int, int]) -> Fraction:
 class _Timeline:
     """Bars laid one after another, and what is read off them."""
 
-    def __init__(self, bars: Sequence[Bar], omissions: Omissions) -> None:
+    def __init__(self, bars: Sequence[WrittenBar], omissions: Omissions) -> None:
         self.bars = bars
         self.omissions = omissions
         self.starts: list[Fraction] = []
@@ -63,7 +63,7 @@ class _Timeline:
             self.starts.append(onset)
             onset += bar.length
             if onset.denominator > _FINEST_DIVISION:
-                raise ReadError("lengths of notes that no common division fits", where=bar.place)
+                raise ReadError("readers.no_common_division", where=bar.place)
         self.end = onset
 
     @property
@@ -158,7 +158,7 @@ class _Timeline:
         return tuple(repeats)
 
 
-def _with_state(bars: Sequence[Bar]) -> list[Bar]:
+def _with_state(bars: Sequence[WrittenBar]) -> list[WrittenBar]:
     """Bars that say the tempo in force at their start, so that they may be played in any order."""
     stated, bpm = [], None
     for bar in bars:
@@ -171,13 +171,13 @@ def _with_state(bars: Sequence[Bar]) -> list[Bar]:
     return stated
 
 
-def _must_unfold(bars: Sequence[Bar]) -> bool:
+def _must_unfold(bars: Sequence[WrittenBar]) -> bool:
     """Whether repeats alone would not say how the bars are played."""
     return any(bar.signs.endings or bar.signs.jumps for bar in bars)
 
 
 def build_phrase(
-    bars: Sequence[Bar],
+    bars: Sequence[WrittenBar],
     heading: Heading,
     *,
     limits: Limits,
@@ -197,9 +197,9 @@ def build_phrase(
         stated = _with_state(bars)
         line = _Timeline([stated[index] for index in order], omissions)
     if line.end > 4 * limits.bars:
-        raise ReadError(f"too long: {float(line.end):,.0f} beats, of {4 * limits.bars:,} allowed")
+        raise ReadError("readers.too_long", beats=round(line.end), most=4 * limits.bars)
     notes = line.notes()
-    limits.check("events", len(notes), what="notes with their repeats")
+    limits.check("events", len(notes), what="notes-with-repeats")
     events = sounding_events(notes, omissions)
     return Phrase(
         events=events,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from reedpath.errors import ReadError
+from reedpath.errors import NOWHERE, Place, ReadError, Term
 
 __all__ = ["DEFAULT_LIMITS", "Limits"]
 
@@ -48,21 +48,19 @@ class Limits:
     def check_size(self, data: bytes) -> None:
         """Refuse an empty source, and one of too many bytes, with a ReadError."""
         if not data:
-            raise ReadError("the source is empty")
+            raise ReadError("readers.empty")
         self.check("source_bytes", len(data), what="bytes")
 
-    def check(self, limit: str, count: int, *, what: str, where: str | None = None) -> None:
+    def check(self, limit: str, count: int, *, what: str, where: Place = NOWHERE) -> None:
         """Raise ReadError when ``count`` is over the field named ``limit``.
+
+        ``what`` is counted: a key of the messages of ``word``.
 
         >>> DEFAULT_LIMITS.check("nesting", 12, what="levels")
         """
         most: int = getattr(self, limit)
         if count > most:
-            raise ReadError(
-                f"too large: {count:,} {what}, of {most:,} allowed",
-                where=where,
-                hint="cut out the passage that you want to teach and read that",
-            )
+            raise ReadError("readers.too_large", where=where, count=count, what=Term(what), most=most)
 
 
 DEFAULT_LIMITS = Limits()

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from reedpath.readers.bars import Signs
+from reedpath.readers.bars import OrderSigns
 from reedpath.readers.limits import Limits
 
 __all__ = ["playing_order"]
 
 
-def _groups(signs: Sequence[Signs]) -> list[tuple[int, int]]:
+def _groups(signs: Sequence[OrderSigns]) -> list[tuple[int, int]]:
     """For each bar the group of endings it stands in (its first bar) and their highest number, 0 outside."""
     groups = [(0, 0)] * len(signs)
     start = 0
@@ -30,10 +30,10 @@ def _groups(signs: Sequence[Signs]) -> list[tuple[int, int]]:
     return groups
 
 
-class _Walk:
-    """A finger on the score."""
+class _Playing:
+    """Where in the score the player is, and how often the section there has been played."""
 
-    def __init__(self, signs: Sequence[Signs]) -> None:
+    def __init__(self, signs: Sequence[OrderSigns]) -> None:
         self.signs = signs
         self.groups = _groups(signs)
         self.at = 0
@@ -89,24 +89,24 @@ class _Walk:
         return self.at < len(self.signs)
 
 
-def playing_order(signs: Sequence[Signs], *, limits: Limits) -> list[int]:
+def playing_order(signs: Sequence[OrderSigns], *, limits: Limits) -> list[int]:
     """Indexes of the bars in the order in which they are played.
 
     Raises ReadError when that makes more bars than the limits allow.
 
-    >>> first, second = Signs(times=2, endings=frozenset({1})), Signs(endings=frozenset({2}))
-    >>> playing_order([Signs(), first, second], limits=Limits())
+    >>> first, second = OrderSigns(times=2, endings=frozenset({1})), OrderSigns(endings=frozenset({2}))
+    >>> playing_order([OrderSigns(), first, second], limits=Limits())
     [0, 1, 0, 2]
     """
     order: list[int] = []
-    walk = _Walk(signs)
+    playing = _Playing(signs)
     going = bool(signs)
     while going:
-        walk.arrive()
-        if walk.skips():
-            going = walk.step()
+        playing.arrive()
+        if playing.skips():
+            going = playing.step()
             continue
-        order.append(walk.at)
-        limits.check("bars", len(order), what="bars with their repeats")
-        going = walk.leave()
+        order.append(playing.at)
+        limits.check("bars", len(order), what="bars-with-repeats")
+        going = playing.leave()
     return order

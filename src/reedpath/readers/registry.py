@@ -17,7 +17,7 @@ from pathlib import PurePath
 from typing import Protocol, TypeAlias
 
 from reedpath.additions import added_names, added_reader, names_in_folder
-from reedpath.errors import PhraseError, PitchError, ReadError
+from reedpath.errors import PhraseError, PitchError, ReadError, Term
 from reedpath.phrase import Phrase
 from reedpath.readers.limits import DEFAULT_LIMITS, Limits
 
@@ -83,7 +83,7 @@ def reader_of(name: str) -> Reader:
         added: Reader | None = added_reader(name)
         if added is None:
             known = (*_NAMES, *added_names("readers"))
-            raise ReadError(f"no reader is named {name!r}", hint=f"the readers are {', '.join(known)}")
+            raise ReadError("readers.no_reader", name=name, there_are=known)
         return added
     reader: Reader = importlib.import_module(f"reedpath.readers.{name.replace('-', '_')}").READER
     return reader
@@ -98,7 +98,7 @@ def find_reader(data: bytes, *, name: str = "") -> Reader:
         When no reader knows the source, or several do equally well: the message names them.
     """
     if not data:
-        raise ReadError("the source is empty")
+        raise ReadError("readers.empty")
     readers: list[Reader] = []
     sure: dict[str, float] = {}
 
@@ -121,14 +121,8 @@ def find_reader(data: bytes, *, name: str = "") -> Reader:
     if len(able) == 1:
         return able[0]
     if not able:
-        raise ReadError(
-            "the source is of no format that can be read",
-            hint="it may be " + ", ".join(f"{reader.title} ({reader.name})" for reader in readers),
-        )
-    raise ReadError(
-        "the source may be " + " or ".join(f"{reader.title} ({reader.name})" for reader in able),
-        hint="name the format",
-    )
+        raise ReadError("readers.no_format", formats=[f"{reader.title} ({reader.name})" for reader in readers])
+    raise ReadError("readers.several_formats", formats=[f"{reader.title} ({reader.name})" for reader in able])
 
 
 def read_phrase(
@@ -159,9 +153,9 @@ def read_phrase(
     chosen = dict(options or {})
     for option in chosen:
         if option not in reader.options:
-            offered = ", ".join(reader.options) or "none"
-            raise ReadError(f"{reader.title} has no option {option!r}", hint=f"its options: {offered}")
+            offered = list(reader.options) or [Term("none")]
+            raise ReadError("readers.no_option", format=reader.title, option=option, there_are=offered)
     try:
         return reader.read(data, limits=limits, **chosen)
     except (PhraseError, PitchError) as error:
-        raise ReadError(error.message, where=error.where, hint=error.hint) from error
+        raise ReadError.like(error) from error

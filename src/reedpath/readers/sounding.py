@@ -109,7 +109,7 @@ def _event(group: Sequence[Note]) -> Event:
     first = group[0]
     if not 0 <= midi[0] <= midi[-1] <= 127:
         wrong = midi[0] if midi[0] < 0 else midi[-1]
-        raise ReadError(f"a pitch of MIDI number {wrong}, of 0 to 127 allowed", where=first.place or None)
+        raise ReadError("readers.pitch_out_of_bounds", where=first.place, midi=wrong)
     cents = tuple(by_midi[each].cents for each in midi)
     ornaments = first.ornaments
     if len(group) > 1 and any(note.ornaments for note in group):

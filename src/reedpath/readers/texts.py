@@ -5,7 +5,7 @@ from __future__ import annotations
 import codecs
 import re
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
 from reedpath.readers.limits import Limits
 
 __all__ = ["decode_text", "looks_like_text", "split_lines"]
@@ -49,6 +49,12 @@ def _decode_bytewise(data: bytes) -> str:
         return data.decode("latin-1")
 
 
+def _place_in(text: str, at: int) -> Place:
+    """Line and column of a character."""
+    before = text[:at]
+    return Place(line=before.count("\n") + 1, column=at - before.rfind("\n"))
+
+
 def decode_text(data: bytes) -> str:
     """Characters of a text in UTF-8, UTF-16 or UTF-32 (by mark or look), else in Windows-1252 or Latin-1.
 
@@ -62,12 +68,14 @@ def decode_text(data: bytes) -> str:
         text = data.decode(encoding or "utf-8")
     except UnicodeDecodeError as error:
         if encoding:
-            raise ReadError(f"not {encoding} text: {error.reason}", where=f"byte {error.start}") from error
+            raise ReadError(
+                "readers.no_text_of_encoding", where=Place(byte=error.start), encoding=encoding, problem=error.reason
+            ) from error
         text = _decode_bytewise(data)
     stray = _CONTROLS.search(text)
     if stray:
-        number = ord(stray[0])
-        raise ReadError(f"not a text: it holds the control character {number}", where=f"character {stray.start()}")
+        where = _place_in(text, stray.start())
+        raise ReadError("readers.control_character", where=where, number=ord(stray[0]))
     return text
 
 
@@ -92,5 +100,5 @@ def split_lines(text: str, *, limits: Limits) -> list[str]:
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     limits.check("lines", len(lines), what="lines")
     for number, line in enumerate(lines, start=1):
-        limits.check("line_characters", len(line), what="characters", where=f"line {number}")
+        limits.check("line_characters", len(line), what="characters", where=Place(line=number))
     return lines

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
         temperament_words,
         tuning_words,
     )
-    from reedpath.wording.left_out import LeftOutBlock, left_out_blocks, left_out_words, source_place_words
+    from reedpath.wording.left_out import LeftOutBlock, left_out_blocks, left_out_words
     from reedpath.wording.loading import catalogue_names, load_catalogue, parse_catalogue
     from reedpath.wording.moves import covered_holes, hole_words, move_words
 else:
@@ -43,7 +43,6 @@ __all__ = [
     "place_words",
     "position_words",
     "shift_words",
-    "source_place_words",
     "temperament_words",
     "tuning_words",
 ]

@@ -80,8 +80,8 @@ def error_words(error: ReedpathError, catalogue: Catalogue) -> str:
 
     >>> from reedpath.errors import ReadError
     >>> from reedpath.wording import load_catalogue
-    >>> error_words(ReadError("readers.no_notes", where=Place(line=3)), load_catalogue("en"))
-    'line 3: there are no notes to play'
+    >>> error_words(ReadError("readers.empty", where=Place(line=3)), load_catalogue("en"))
+    'line 3: the source is empty'
     """
     if error.is_sentence:
         return str(error)

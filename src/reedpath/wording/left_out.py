@@ -8,22 +8,17 @@ from dataclasses import dataclass
 
 from msgspec.structs import replace
 
-from reedpath.phrase import LeftOut, left_out_kinds, plain_text
+from reedpath.errors import plain_text
+from reedpath.phrase import LeftOut, left_out_kinds
 from reedpath.wording.catalogue import Catalogue
+from reedpath.wording.error_messages import place_words
 
-__all__ = ["LeftOutBlock", "left_out_blocks", "left_out_words", "source_place_words"]
+__all__ = ["LeftOutBlock", "left_out_blocks", "left_out_words"]
 
 # lines of a block; ours: what a teacher reads through
 MOST_LINES = 6
 # values that are numbers, to be written as the language writes them
 _NUMBERS = frozenset({"percent", "bpm", "hertz"})
-# the words that readers give places in, and the messages of the table `source_place`
-_PLACE = re.compile(r"(?P<name>bar|line|column|track|channel|byte|beat) (?P<number>\S+)")
-# the bar before the first full one
-_PICKUP = "bar 0"
-_TUNE = re.compile(r"X:(?P<number>\d+)")
-_TUNES = re.compile(r"X:(?P<first>\d+) to X:(?P<last>\d+)")
-_SECONDS = re.compile(r"(?P<number>\d+(?:\.\d+)?) s")
 _DECIMAL = re.compile(r"-?\d{1,15}(?:\.\d{1,9})?")
 
 
@@ -41,32 +36,7 @@ class LeftOutBlock:
 
 
 def _number(text: str, catalogue: Catalogue) -> str:
-    return catalogue.number(float(text)) if _DECIMAL.fullmatch(text) else text
-
-
-def _piece(piece: str, catalogue: Catalogue) -> str:
-    if piece == _PICKUP:
-        return catalogue.say("source_place.pickup")
-    if match := _PLACE.fullmatch(piece):
-        return catalogue.say(f"source_place.{match['name']}", variant=0, number=_number(match["number"], catalogue))
-    if match := _TUNES.fullmatch(piece):
-        return catalogue.say("source_place.tunes", first=match["first"], last=match["last"])
-    if match := _TUNE.fullmatch(piece):
-        return catalogue.say("source_place.tune", number=match["number"])
-    if match := _SECONDS.fullmatch(piece):
-        return catalogue.say("source_place.seconds", number=_number(match["number"], catalogue))
-    return piece
-
-
-def source_place_words(place: str, catalogue: Catalogue) -> str:
-    """
-    A place of a source ("bar 3", "line 2, column 14") in the words of a language; what is no such place, as it is.
-
-    >>> from reedpath.wording import load_catalogue
-    >>> source_place_words("bar 3, line 7", load_catalogue("fr"))
-    'mesure 3, ligne 7'
-    """
-    return ", ".join(_piece(piece, catalogue) for piece in plain_text(place).split(", "))
+    return catalogue.number(float(text)) if _DECIMAL.fullmatch(text) else plain_text(text)
 
 
 def left_out_words(one: LeftOut, catalogue: Catalogue) -> str:
@@ -91,14 +61,14 @@ def _gathered(left_out: Iterable[LeftOut]) -> list[tuple[LeftOut, bool]]:
     for one in left_out:
         before = found.get((one.kind, one.values))
         if before is None:
-            found[one.kind, one.values] = one, one.count > 1 and not _TUNES.fullmatch(one.place)
+            found[one.kind, one.values] = one, one.count > 1 and one.place.last_tune is None
         else:
             found[one.kind, one.values] = replace(before[0], count=before[0].count + one.count), True
     return sorted(found.values(), key=lambda pair: left_out_kinds()[pair[0].kind].rank)
 
 
 def _line(one: LeftOut, catalogue: Catalogue, *, often: bool) -> str:
-    what, place = left_out_words(one, catalogue), source_place_words(one.place, catalogue)
+    what, place = left_out_words(one, catalogue), place_words(one.place, catalogue)
     if place:
         what = catalogue.say("source.first_at" if often else "source.at", what=what, place=place)
     return catalogue.sentence(what)

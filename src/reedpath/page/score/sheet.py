@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from reedpath.arrange import Route, RouteEvent
 from reedpath.data import replace
-from reedpath.errors import PageError
+from reedpath.errors import PageError, Place
 from reedpath.lesson import Lesson, taught_route
 from reedpath.page.score.grid import ScoreBar, bars_of
 from reedpath.page.score.snapping import snap_spans, writable_lengths
@@ -172,7 +172,7 @@ def left_out_of(sheet: Sheet) -> tuple[LeftOut, ...]:
     found = sheet.route.phrase.left_out
     if not rounded:
         return found
-    return (*found, LeftOut("rounded-rhythm", f"bar {sheet.bar_at(rounded[0].onset).number}", len(rounded)))
+    return (*found, LeftOut("rounded-rhythm", Place(bar=sheet.bar_at(rounded[0].onset).number), len(rounded)))
 
 
 def sheet_of(source: Lesson | Route, *, notation: str | None = None) -> Sheet:

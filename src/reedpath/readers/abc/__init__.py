@@ -8,13 +8,13 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from reedpath.errors import ReadError
+from reedpath.errors import NOWHERE, Place, ReadError, Term
 from reedpath.phrase import Phrase
 from reedpath.pitch import Key
 from reedpath.readers.abc.tune import TuneReading, read_tune
 from reedpath.readers.abc.tunebook import Tune, Tunebook, parse_tunebook
 from reedpath.readers.abc.voices import Voice
-from reedpath.readers.bars import Bar
+from reedpath.readers.bars import WrittenBar
 from reedpath.readers.building import Heading, build_phrase
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
@@ -23,6 +23,9 @@ from reedpath.readers.registry import Option, Reader
 from reedpath.readers.texts import decode_text, looks_like_text, split_lines
 
 __all__ = ["READER", "read_abc", "sniff_abc"]
+
+# numbers of a list that is told; ours
+_MOST_LISTED = 10
 
 
 def sniff_abc(data: bytes) -> float:
@@ -45,20 +48,20 @@ def _number(tune: Option | None) -> int | None:
     try:
         return int(tune)
     except ValueError:
-        raise ReadError(f"no tune has the number {tune!r}", hint="give the number after X:") from None
+        raise ReadError("readers.no_tune_number", number=str(tune)) from None
 
 
-def _span_of(tunes: Sequence[Tune]) -> str:
-    """The numbers of the first and the last tune, for messages; empty where one has none."""
+def _span_of(tunes: Sequence[Tune]) -> Place:
+    """The place of a row of tunes, by the numbers of the first and the last; nowhere if one has none."""
     first, last = tunes[0].reference, tunes[-1].reference
     if first is None or last is None:
-        return ""
-    return f"X:{first}" if first == last else f"X:{first} to X:{last}"
+        return NOWHERE
+    return Place(tune=first, last_tune=None if last == first else last)
 
 
 def _choose_tune(book: Tunebook, wanted: int | None, omissions: Omissions) -> Tune:
     if not book.tunes:
-        raise ReadError("no tune in the source", hint="a tune begins with X: and has a K: line before its notes")
+        raise ReadError("readers.no_tune")
     numbers = [tune.reference for tune in book.tunes]
     if wanted is None:
         chosen = book.tunes[0]
@@ -66,8 +69,8 @@ def _choose_tune(book: Tunebook, wanted: int | None, omissions: Omissions) -> Tu
         chosen = book.tunes[numbers.index(wanted)]
     else:
         known = [str(number) for number in numbers if number is not None]
-        listed = ", ".join(known[:10]) + (", ..." if len(known) > 10 else "")
-        raise ReadError(f"no tune has the number X:{wanted}", hint=f"there are: {listed}")
+        listed = known[:_MOST_LISTED] + ["…"] * (len(known) > _MOST_LISTED)
+        raise ReadError("readers.no_such_tune", number=str(wanted), there_are=listed)
     if len(book.tunes) > 1:
         others = [tune for tune in book.tunes if tune is not chosen]
         omissions.note("other-tunes", _span_of(others), count=len(others))
@@ -85,10 +88,8 @@ def _choose_voice(reading: TuneReading, wanted: Option | None, omissions: Omissi
     else:
         chosen = next((voice for voice in voices if str(wanted) in (voice.name, voice.title)), None)
         if chosen is None:
-            raise ReadError(
-                f"no voice is named {wanted!r}",
-                hint="there are: " + ", ".join(voice.name or "only one, without a name" for voice in voices),
-            )
+            listed = [voice.name or Term("one-without-name") for voice in voices]
+            raise ReadError("readers.no_voice", name=str(wanted), there_are=listed)
     for voice in voices:
         if voice is not chosen and _note_count(voice):
             name = voice.title or voice.name
@@ -99,7 +100,7 @@ def _choose_voice(reading: TuneReading, wanted: Option | None, omissions: Omissi
     return chosen
 
 
-def _section_order(bars: Sequence[Bar], *, times: int, limits: Limits) -> list[int]:
+def _section_order(bars: Sequence[WrittenBar], *, times: int, limits: Limits) -> list[int]:
     """Bars of a part played ``times`` times: variant endings are chosen by the time (section 4.10)."""
     signs = [bar.signs for bar in bars]
     once = playing_order(signs, limits=limits)
@@ -128,7 +129,7 @@ def _part_order(voice: Voice, order: Sequence[str], *, limits: Limits, omissions
             continue
         start, end = spans[letter]
         played += [start + index for index in _section_order(bars[start:end], times=times, limits=limits)]
-        limits.check("bars", len(played), what="bars with their repeats")
+        limits.check("bars", len(played), what="bars-with-repeats")
     return played
 
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from reedpath.errors import ReadError
-from reedpath.readers.bars import Bar, Note, Signs
+from reedpath.errors import Place, ReadError
+from reedpath.readers.bars import Note, OrderSigns, WrittenBar
 from reedpath.readers.limits import Limits
 
 __all__ = ["BarBook"]
@@ -17,12 +17,12 @@ __all__ = ["BarBook"]
 _MOST_ENDINGS = 64
 
 
-def ending_numbers(text: str, place: str) -> frozenset[int]:
+def ending_numbers(text: str, place: Place) -> frozenset[int]:
     """Numbers of an ending sign: "1,3,5-7" (section 4.10)."""
     numbers: set[int] = set()
     for first, last in re.findall(r"(\d+)(?:-(\d+))?", text):
         if max(len(first), len(last)) > 2 or not 1 <= int(first) <= int(last or first) <= _MOST_ENDINGS:
-            raise ReadError(f"an ending of number {text[:20]!r}, of 1 to {_MOST_ENDINGS} allowed", where=place)
+            raise ReadError("readers.wrong_ending", where=place, number=text, most=_MOST_ENDINGS)
         numbers.update(range(int(first), int(last or first) + 1))
     return frozenset(numbers)
 
@@ -50,7 +50,7 @@ class BarBook:
 
     metre: tuple[int, int] | None
     limits: Limits
-    bars: list[Bar] = field(default_factory=list)
+    bars: list[WrittenBar] = field(default_factory=list)
     sections: list[tuple[int, str]] = field(default_factory=list)
     at: Fraction = Fraction(0)
     width: Fraction = Fraction(0)
@@ -62,7 +62,7 @@ class BarBook:
     _bar_line: int = 0
     _tempos: list[tuple[Fraction, float]] = field(default_factory=list)
     _labels: list[tuple[Fraction, str]] = field(default_factory=list)
-    _signs: Signs = field(default_factory=Signs)
+    _signs: OrderSigns = field(default_factory=OrderSigns)
     _waiting: list[str] = field(default_factory=list)
     _endings: frozenset[int] = frozenset()
     _open_times: int = 0  # of the section that |: has opened; 0 when none has
@@ -71,13 +71,13 @@ class BarBook:
         self._bar_metre = self.metre
 
     @property
-    def place(self) -> str:
+    def place(self) -> Place:
         """The bar being written, for messages; a pickup is bar 0."""
         first = self.bars[0] if self.bars else None
         length, metre = (first.length, first.metre) if first else (self.width, self._bar_metre)
         has_pickup = metre is not None and length < Fraction(4 * metre[0], metre[1])
         number = len(self.bars) + (0 if has_pickup else 1)
-        return f"bar {number}, line {self._bar_line if self.width else self.line}"
+        return Place(bar=number, line=self._bar_line if self.width else self.line)
 
     def change_metre(self, metre: tuple[int, int] | None) -> None:
         """A new metre, from this bar on if nothing stands in it yet."""
@@ -124,7 +124,7 @@ class BarBook:
         first = len(self.notes)
         self.notes += notes
         self._count += len(notes)
-        self.limits.check("events", self._count, what="notes", where=f"line {self.line}")
+        self.limits.check("events", self._count, what="notes", where=Place(line=self.line))
         self.move_to(self.at + duration)
         return range(first, len(self.notes))
 
@@ -151,9 +151,9 @@ class BarBook:
                 self._mark_last(name)
             self._waiting = []
             return
-        self.limits.check("bars", len(self.bars) + 1, what="bars", where=f"line {self.line}")
+        self.limits.check("bars", len(self.bars) + 1, what="bars", where=Place(line=self.line))
         self.bars.append(
-            Bar(
+            WrittenBar(
                 place=self.place,
                 length=self.width,
                 notes=tuple(self.notes),
@@ -165,7 +165,7 @@ class BarBook:
         )
         self.at = self.width = self._layer_width = Fraction(0)
         self.notes, self._tempos, self._labels = [], [], []
-        self._signs, self._bar_metre = Signs(), self.metre
+        self._signs, self._bar_metre = OrderSigns(), self.metre
 
     def bar_line(self, signs: str) -> None:
         """A bar line, in whatever shape."""
@@ -184,7 +184,7 @@ class BarBook:
         if after or (len(signs) > 1 and not self._open_times):
             self._signs = replace(self._signs, starts=True)
 
-    def begin_ending(self, numbers: str, place: str) -> None:
+    def begin_ending(self, numbers: str, place: Place) -> None:
         """An ending begins here."""
         self.close()
         self._endings = ending_numbers(numbers, place)
@@ -196,7 +196,7 @@ class BarBook:
             self.bars[-1] = replace(last, signs=_with_end_sign(last.signs, name))
 
 
-def _with_end_sign(signs: Signs, name: str) -> Signs:
+def _with_end_sign(signs: OrderSigns, name: str) -> OrderSigns:
     return replace(
         signs,
         da_capo=signs.da_capo or name == "da_capo",

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
 
 __all__ = ["Token", "tokens_of"]
 
@@ -62,9 +62,9 @@ class Token:
     column: int
 
     @property
-    def place(self) -> str:
+    def place(self) -> Place:
         """Line and column, for messages."""
-        return f"line {self.line}, column {self.column}"
+        return Place(line=self.line, column=self.column)
 
 
 def _match(code: str, at: int, *, plus_decorations: bool) -> tuple[str, re.Match[str]] | None:
@@ -97,7 +97,7 @@ def tokens_of(code: str, *, line: int, strict: bool = True, plus_decorations: bo
         if found is None:
             stray = Token("stray", code[at], (), line, at + 1)
             if strict:
-                raise ReadError(f"the sign {stray.text!r} means nothing here", where=stray.place)
+                raise ReadError("readers.stray_sign", where=stray.place, sign=stray.text)
             yield stray
             at += 1
             continue

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
 from reedpath.pitch import LETTER_SEMITONES, LETTERS_BY_FIFTHS, Key
 
 __all__ = [
@@ -54,16 +54,16 @@ class Signature:
     key: Key | None = None
 
 
-def _fraction(count: str, unit: str, *, where: str) -> Fraction:
+def _fraction(count: str, unit: str, *, where: Place) -> Fraction:
     if max(len(count), len(unit)) > 3 or not 0 < int(unit) <= SHORTEST or int(count) == 0:
-        raise ReadError(f"no length: {count[:9]}/{unit[:9]}, of 1/{SHORTEST} at least", where=where)
+        raise ReadError("readers.no_length", where=where, text=f"{count}/{unit}", shortest=SHORTEST)
     return Fraction(int(count), int(unit))
 
 
-def parse_metre(text: str, *, where: str) -> tuple[int, int] | None:
+def parse_metre(text: str, *, where: Place) -> tuple[int, int] | None:
     """Count and unit of an M: field; None for free metre (section 3.1.6).
 
-    >>> parse_metre("C|", where=""), parse_metre("(2+3+2)/8", where=""), parse_metre("none", where="")
+    >>> parse_metre("C|", where=Place()), parse_metre("(2+3+2)/8", where=Place()), parse_metre("none", where=Place())
     ((2, 2), (7, 8), None)
     """
     text = "".join(text.split())
@@ -74,15 +74,15 @@ def parse_metre(text: str, *, where: str) -> tuple[int, int] | None:
     match = re.fullmatch(r"\(?(\d{1,3}(?:\+\d{1,3})*)\)?/(\d{1,3})", text)
     counts = [int(count) for count in match[1].split("+")] if match else []
     if match is None or not all(counts) or int(match[2]) not in (1, 2, 4, 8, 16, 32, 64):
-        raise ReadError(f"no metre: {text!r}", where=where, hint="write M:4/4, M:6/8, M:(2+3)/8, M:C or M:none")
+        raise ReadError("readers.no_metre_field", where=where, text=text)
     return sum(counts), int(match[2])
 
 
-def parse_unit(text: str, *, where: str) -> Fraction:
+def parse_unit(text: str, *, where: Place) -> Fraction:
     """Beats (quarter notes) of the unit note length of an L: field (section 3.1.7)."""
     match = re.fullmatch(r"(\d+)(?:/(\d+))?", "".join(text.split()))
     if match is None:
-        raise ReadError(f"no unit note length: {text!r}", where=where, hint="write L:1/8 or L:1/4")
+        raise ReadError("readers.no_unit_length", where=where, text=text)
     return 4 * _fraction(match[1], match[2] or "1", where=where)
 
 
@@ -92,10 +92,10 @@ def default_unit(metre: tuple[int, int] | None) -> Fraction:
     return Fraction(1, 4) if short else Fraction(1, 2)
 
 
-def parse_tempo(text: str, *, unit: Fraction, where: str) -> float | None:
+def parse_tempo(text: str, *, unit: Fraction, where: Place) -> float | None:
     """Quarter notes a minute of a Q: field; None when it holds words only (sections 3.1.8 and 10.1).
 
-    >>> parse_tempo('"Slow" 3/8=40', unit=Fraction(1, 2), where="")
+    >>> parse_tempo('"Slow" 3/8=40', unit=Fraction(1, 2), where=Place())
     60.0
     """
     bare = " ".join(re.sub(r'"[^"]*"', " ", text).split())
@@ -106,7 +106,7 @@ def parse_tempo(text: str, *, unit: Fraction, where: str) -> float | None:
         bare,
     )
     if match is None or len(match["rate"]) > 8:
-        raise ReadError(f"no tempo: {text!r}", where=where, hint="write Q:1/4=100")
+        raise ReadError("readers.no_tempo_field", where=where, text=text)
     lengths = re.findall(r"(\d+)/(\d+)", match["lengths"] or "")
     if lengths:
         beat = sum((4 * _fraction(*length, where=where) for length in lengths), Fraction(0))
@@ -115,7 +115,7 @@ def parse_tempo(text: str, *, unit: Fraction, where: str) -> float | None:
     bpm = float(match["rate"]) * float(beat)
     if not _BPM_RANGE[0] <= bpm <= _BPM_RANGE[1]:
         low, high = _BPM_RANGE
-        raise ReadError(f"a tempo of {bpm:g} quarter notes a minute, of {low:g} to {high:g} allowed", where=where)
+        raise ReadError("readers.tempo_out_of_bounds", where=where, bpm=bpm, low=low, high=high)
     return bpm
 
 
@@ -129,28 +129,28 @@ def _alterations(fifths: int) -> dict[str, int]:
     return altered
 
 
-def _mode(word: str, *, where: str) -> str:
+def _mode(word: str, *, where: Place) -> str:
     if not word or _CLEFS.match(word):
         return "maj"
     mode = word[:3].lower()  # "capitalisation is ignored", so M is minor too
     if mode not in _MODES and mode != "exp":
-        raise ReadError(f"no mode is named {word!r}", where=where, hint="write K:Am, K:D dorian or K:Gmix")
+        raise ReadError("readers.no_mode", where=where, name=word)
     return mode
 
 
-def _tonicless(text: str, changes: Mapping[str, int], *, where: str) -> Signature | None:
+def _tonicless(text: str, changes: Mapping[str, int], *, where: Place) -> Signature | None:
     word = text.split()[0].lower() if text else "none"
     if word == "none" or (changes and not _CLEFS.match(word)):
         return Signature({letter: alter for letter, alter in changes.items() if alter})
     if _CLEFS.match(word):
         return None
-    raise ReadError(f"no key: {text!r}", where=where, hint="write K:G, K:Em, K:D dorian or K:none")
+    raise ReadError("readers.no_key_field", where=where, text=text)
 
 
-def parse_signature(text: str, *, where: str) -> Signature | None:
+def parse_signature(text: str, *, where: Place) -> Signature | None:
     """The signature of a K: field; None when it only says clef or transposition (section 3.1.14).
 
-    >>> parse_signature("D Phr ^f", where="").alterations
+    >>> parse_signature("D Phr ^f", where=Place()).alterations
     {'B': -1, 'E': -1, 'F': 1}
     """
     is_specified = _SPECIFIER.search(text) is not None
@@ -206,10 +206,10 @@ def voice_properties(text: str) -> tuple[str, str]:
     return words[0][:20], name[1] if name else ""
 
 
-def parse_part_order(text: str, *, where: str) -> list[str]:
+def parse_part_order(text: str, *, where: Place) -> list[str]:
     """Letters of the parts in the order of playing (section 3.1.9).
 
-    >>> "".join(parse_part_order("(AB)2.C", where=""))
+    >>> "".join(parse_part_order("(AB)2.C", where=Place()))
     'ABABC'
     """
     stack: list[list[str]] = [[]]
@@ -221,13 +221,13 @@ def parse_part_order(text: str, *, where: str) -> list[str]:
             continue
         if sign == ")":
             if len(stack) == 1:
-                raise ReadError(f"a bracket without its start in the order of parts {text!r}", where=where)
+                raise ReadError("readers.bracket_without_start", where=where, text=text)
             last = stack.pop()
         else:
             last = [sign]
         stack[-1] += last * times
         if len(stack[-1]) > _MOST_PARTS:
-            raise ReadError(f"an order of over {_MOST_PARTS} parts", where=where)
+            raise ReadError("readers.order_too_long", where=where, most=_MOST_PARTS)
     if len(stack) > 1:
-        raise ReadError(f"a bracket without its end in the order of parts {text!r}", where=where)
+        raise ReadError("readers.bracket_without_end", where=where, text=text)
     return stack[0]

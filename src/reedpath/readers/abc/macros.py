@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from reedpath.errors import Place
 from reedpath.readers.limits import Limits
 
 __all__ = ["Macros"]
@@ -59,14 +60,14 @@ class Macros:
         kind[target] = replacement
         return True
 
-    def expand(self, code: str, *, limits: Limits, where: str) -> str:
+    def expand(self, code: str, *, limits: Limits, where: Place) -> str:
         """The line with its macros written out; ReadError when that makes it too long."""
         for target, replacement in self._static.items():
             code = code.replace(target, replacement)
-            limits.check("line_characters", len(code), what="characters with its macros", where=where)
+            limits.check("line_characters", len(code), what="characters-with-macros", where=where)
         for target, replacement in self._transposing.items():
             before, _, after = target.partition("n")
             pattern = f"{re.escape(before)}(?P<note>[A-Ga-g])(?P<marks>[,']*){re.escape(after)}(?![0-9/])"
             code = re.sub(pattern, _transposed(replacement), code)
-            limits.check("line_characters", len(code), what="characters with its macros", where=where)
+            limits.check("line_characters", len(code), what="characters-with-macros", where=where)
         return code

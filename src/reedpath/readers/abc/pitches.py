@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from reedpath.pitch import LETTER_SEMITONES
 
-__all__ = ["Accidentals", "Spelling"]
+__all__ = ["AccidentalsInForce", "Spelling"]
 
 _ALTERATIONS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 # MIDI number of the note C; section 4.1's staff
@@ -35,7 +35,7 @@ class Spelling:
 
 
 @dataclass(slots=True)
-class Accidentals:
+class AccidentalsInForce:
     """The accidentals in force in a bar.
 
     signature : of the key.

@@ -7,12 +7,12 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
 from reedpath.readers.abc import fields
 from reedpath.readers.abc.barlines import BarBook
 from reedpath.readers.abc.code import Token, tokens_of
 from reedpath.readers.abc.macros import Macros
-from reedpath.readers.abc.pitches import Accidentals
+from reedpath.readers.abc.pitches import AccidentalsInForce
 from reedpath.readers.abc.tunebook import Line, Tune, Tunebook, decode_string, field_of, is_strict
 from reedpath.readers.abc.voices import Voice
 from reedpath.readers.limits import Limits
@@ -86,7 +86,7 @@ class TuneReading:
         if identity in self.voices:
             return self.voices[identity]
         title, shift = self._declared.get(identity, ("", None))
-        accidentals = Accidentals(self.key.alterations, self._spread)
+        accidentals = AccidentalsInForce(self.key.alterations, self._spread)
         book = BarBook(self._metre, self.limits)
         unit = self._unit or fields.default_unit(self._metre)
         own_shift = self._shift if shift is None else shift
@@ -94,19 +94,19 @@ class TuneReading:
         if self._bpm is not None and not self.voices:
             book.change_tempo(self._bpm)
         if len(self.voices) >= _MOST_VOICES:
-            raise ReadError(f"over {_MOST_VOICES} voices")
+            raise ReadError("readers.too_many_voices", most=_MOST_VOICES)
         self.voices[identity] = voice
         return voice
 
     # fields
 
-    def obey(self, letter: str, text: str, where: str) -> None:
+    def obey(self, letter: str, text: str, where: Place) -> None:
         """Take in a field of the header, the body or a line of music."""
         obey = _OBEY.get(letter)
         if obey is not None:
             obey(self, text, where)
 
-    def _obey_key(self, text: str, where: str) -> None:
+    def _obey_key(self, text: str, where: Place) -> None:
         signature = fields.parse_signature(text, where=where)
         shift = fields.parse_shift(text)
         if not self._in_body:
@@ -121,21 +121,21 @@ class TuneReading:
         if shift is not None:
             voice.shift = shift
 
-    def _obey_metre(self, text: str, where: str) -> None:
+    def _obey_metre(self, text: str, where: Place) -> None:
         metre = fields.parse_metre(text, where=where)
         if self._in_body:
             self.voice().book.change_metre(metre)
         else:
             self._metre = metre
 
-    def _obey_unit(self, text: str, where: str) -> None:
+    def _obey_unit(self, text: str, where: Place) -> None:
         unit = fields.parse_unit(text, where=where)
         if self._in_body:
             self.voice().unit = unit
         else:
             self._unit = unit
 
-    def _obey_tempo(self, text: str, where: str) -> None:
+    def _obey_tempo(self, text: str, where: Place) -> None:
         unit = self.voice().unit if self._in_body else self._unit or fields.default_unit(self._metre)
         bpm = fields.parse_tempo(text, unit=unit, where=where)
         self.swing = swing_of_words(text) or self.swing
@@ -146,17 +146,17 @@ class TuneReading:
         else:
             self._bpm = bpm
 
-    def _obey_parts(self, text: str, where: str) -> None:
+    def _obey_parts(self, text: str, where: Place) -> None:
         if not self._in_body:
             self.order = fields.parse_part_order(text, where=where)
         elif text:
             self.voice().book.begin_section(text)
 
-    def _obey_title(self, text: str, where: str) -> None:
+    def _obey_title(self, text: str, where: Place) -> None:
         if self._in_body and text:
             self.voice().book.label(decode_string(text))
 
-    def _obey_voice(self, text: str, where: str) -> None:
+    def _obey_voice(self, text: str, where: Place) -> None:
         identity, title = fields.voice_properties(text)
         shift = fields.parse_shift(text)
         if not self._in_body:
@@ -168,18 +168,18 @@ class TuneReading:
         if shift is not None:
             self._voice.shift = shift
 
-    def _obey_symbol(self, text: str, where: str) -> None:
+    def _obey_symbol(self, text: str, where: Place) -> None:
         match = re.fullmatch(r"([~.H-Wh-w])\s*=\s*(?:[!+]([^!+\s]+)[!+]|\".*\")", text)
         if match is None:
             self.omissions.note("symbol-definitions", where)
         else:
             self._symbols[match[1]] = match[2] or "annotations"
 
-    def _obey_macro(self, text: str, where: str) -> None:
+    def _obey_macro(self, text: str, where: Place) -> None:
         if not self._macros.define(text):
             self.omissions.note("macros", where)
 
-    def _obey_instruction(self, text: str, where: str) -> None:
+    def _obey_instruction(self, text: str, where: Place) -> None:
         words = text.split()
         if words[:1] == ["propagate-accidentals"] and words[1:2] and words[1] in ("not", "octave", "pitch"):
             self._spread = words[1]
@@ -190,11 +190,11 @@ class TuneReading:
         elif words[:1] == ["decoration"] or words == ["linebreak", "!"]:
             self._plus_decorations = words[-1] in ("+", "!") and words != ["decoration", "!"]
 
-    def _obey_words(self, text: str, where: str) -> None:
+    def _obey_words(self, text: str, where: Place) -> None:
         if text:
             self.omissions.note("lyrics", where)
 
-    def _obey_symbol_line(self, text: str, where: str) -> None:
+    def _obey_symbol_line(self, text: str, where: Place) -> None:
         self.omissions.note("symbol-lines", where)
 
     # music
@@ -205,7 +205,7 @@ class TuneReading:
 
     def sing(self, line: Line) -> None:
         """Take in a line of music code."""
-        code = self._macros.expand(line.text, limits=self.limits, where=f"line {line.number}")
+        code = self._macros.expand(line.text, limits=self.limits, where=Place(line=line.number))
         options = {"strict": self.strict, "plus_decorations": self._plus_decorations}
         for token in tokens_of(code, line=line.number, **options):
             if token.kind == "field":
@@ -215,7 +215,7 @@ class TuneReading:
             voice.book.line = line.number
             self._give(token, voice)
             self._signs += 1
-            self.limits.check("events", self._signs // _SIGNS_PER_NOTE, what="notes of all voices", where=token.place)
+            self.limits.check("events", self._signs // _SIGNS_PER_NOTE, what="notes-of-all-voices", where=token.place)
 
     def _give(self, token: Token, voice: Voice) -> None:
         if token.kind == "decoration":
@@ -237,16 +237,16 @@ class TuneReading:
         else:
             _GIVE[token.kind](voice, token)
 
-    def finish(self, place: str) -> None:
+    def finish(self, place: Place) -> None:
         """The end of the tune."""
         if len(self._strays) * _STRAY_SHARE > self._signs:
             stray = self._strays[0]
-            raise ReadError(f"the sign {stray.text!r} means nothing here", where=stray.place)
+            raise ReadError("readers.stray_sign", where=stray.place, sign=stray.text)
         for voice in self.voices.values():
             voice.finish(place)
 
 
-_OBEY: dict[str, Callable[[TuneReading, str, str], None]] = {
+_OBEY: dict[str, Callable[[TuneReading, str, Place], None]] = {
     "K": TuneReading._obey_key,
     "M": TuneReading._obey_metre,
     "L": TuneReading._obey_unit,
@@ -294,12 +294,12 @@ def _without_text_blocks(lines: Iterable[Line]) -> Iterable[Line]:
 def _obey_line(reading: TuneReading, line: Line, *, in_body: bool) -> bool:
     """Obey a field or directive line; False for a line of music."""
     if line.text.startswith("%%"):
-        reading.obey("I", line.text[2:].strip(), f"line {line.number}")
+        reading.obey("I", line.text[2:].strip(), Place(line=line.number))
         return True
     found = field_of(line, in_body=in_body)
     if found is None:
         return False
-    reading.obey(*found, f"line {line.number}")
+    reading.obey(*found, Place(line=line.number))
     return True
 
 
@@ -314,5 +314,5 @@ def read_tune(book: Tunebook, tune: Tune, *, limits: Limits, omissions: Omission
         last = line.number
         if not _obey_line(reading, line, in_body=True):
             reading.sing(line)
-    reading.finish(f"line {last}")
+    reading.finish(Place(line=last))
     return reading

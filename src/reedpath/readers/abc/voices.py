@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from reedpath.errors import ReadError
+from reedpath.errors import NOWHERE, Place, ReadError
 from reedpath.phrase import Ornaments
 from reedpath.readers.abc.barlines import BarBook
 from reedpath.readers.abc.code import Token
-from reedpath.readers.abc.decorations import note_decoration
 from reedpath.readers.abc.fields import SHORTEST
-from reedpath.readers.abc.pitches import Accidentals, Spelling
+from reedpath.readers.abc.pitches import AccidentalsInForce, Spelling
 from reedpath.readers.bars import PLAIN, Note
 from reedpath.readers.omissions import Omissions
 
@@ -29,10 +28,38 @@ _MOST_SLASHES = 8
 
 _ACCENTS = frozenset({">", "accent", "emphasis"})
 _END_SIGNS = {"D.C.": "da_capo", "dacapo": "da_capo", "D.S.": "dal_segno", "dacoda": "to_coda", "fine": "fine"}
+# decorations (section 4.14) that change neither pitch nor order, and the kinds of `LeftOut` that they are; brackets
+# that open and close a long one are gone
+_LEFT_OUT_DECORATIONS = {
+    "trill": "trills",
+    "lowermordent": "mordents",
+    "uppermordent": "mordents",
+    "mordent": "mordents",
+    "pralltriller": "mordents",
+    "roll": "rolls",
+    "turn": "turns",
+    "turnx": "turns",
+    "invertedturn": "turns",
+    "invertedturnx": "turns",
+    "arpeggio": "arpeggios",
+    "fermata": "fermatas",
+    "invertedfermata": "fermatas",
+    "staccato": "staccato",
+    "wedge": "staccato",
+    "upbow": "bowing",
+    "downbow": "bowing",
+    "crescendo": "dynamics",
+    "diminuendo": "dynamics",
+    "<": "dynamics",
+    ">": "dynamics",
+    **dict.fromkeys(("pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "sfz"), "dynamics"),
+    **dict.fromkeys("012345", "fingering"),
+    "annotations": "annotations",
+}
 
 
 @dataclass(frozen=True, slots=True)
-class _Head:
+class _NoteHead:
     """A note head: sounding MIDI number, its line on the staff, its alteration, whether it is tied on."""
 
     midi: int
@@ -46,7 +73,7 @@ class _Struck:
     """What was struck last: its notes in the bar, when, how long, and in which bar."""
 
     indexes: range
-    heads: tuple[_Head, ...]
+    heads: tuple[_NoteHead, ...]
     onset: Fraction
     duration: Fraction
     bar: int
@@ -56,15 +83,15 @@ class _Struck:
 class _Chord:
     """A chord being read; its length is that of its first note (section 4.17)."""
 
-    place: str
-    heads: list[_Head] = field(default_factory=list)
+    place: Place
+    heads: list[_NoteHead] = field(default_factory=list)
     length: Fraction | None = None
 
 
-def parse_length(parts: tuple[str, ...], place: str) -> Fraction:
+def parse_length(parts: tuple[str, ...], place: Place) -> Fraction:
     """Multiple of the unit note length, of digits, slashes and digits (section 4.3).
 
-    >>> [str(parse_length(parts, "")) for parts in (("3", "/", "2"), ("", "//", ""), ("", "", ""))]
+    >>> [str(parse_length(parts, Place())) for parts in (("3", "/", "2"), ("", "//", ""), ("", "", ""))]
     ['3/2', '1/4', '1']
     """
     count, slashes, divisor = parts
@@ -72,7 +99,7 @@ def parse_length(parts: tuple[str, ...], place: str) -> Fraction:
     above = int(count or 1) if fits else 0
     below = (int(divisor) if divisor else 2 ** len(slashes)) if fits else 0
     if not above or not 0 < below <= SHORTEST or (divisor and len(slashes) != 1):
-        raise ReadError(f"no note length: {''.join(parts)[:20]!r}", where=place, hint="write A2, A/2 or A3/2")
+        raise ReadError("readers.no_note_length", where=place, text="".join(parts))
     return Fraction(above, below)
 
 
@@ -90,11 +117,11 @@ class Voice:
     unit: Fraction
     shift: int
     book: BarBook
-    accidentals: Accidentals
+    accidentals: AccidentalsInForce
     omissions: Omissions
     _overlay: int = 0
     _chord: _Chord | None = None
-    _graces_from: str = ""
+    _graces_from: Place = NOWHERE
     _graces: list[int] = field(default_factory=list)
     _decorations: set[str] = field(default_factory=set)
     _tuplet: tuple[Fraction, int] = (Fraction(1), 0)
@@ -134,11 +161,9 @@ class Voice:
         digits, metre = token.parts[0], self.book.metre
         limits = self.book.limits
         count = int(digits or 1) if len(digits) <= _MOST_DIGITS else limits.bars + 1
-        limits.check("bars", count, what="bars of rest", where=token.place)
+        limits.check("bars", count, what="bars-of-rest", where=token.place)
         if metre is None:
-            raise ReadError(
-                "a bar of rest has no length in free metre", where=token.place, hint="write z and a length"
-            )
+            raise ReadError("readers.bar_rest_in_free_metre", where=token.place)
         for index in range(count):
             if index:
                 self.book.close()
@@ -151,22 +176,22 @@ class Voice:
         self._overlay += 1
         self.book.begin_layer()
 
-    def finish(self, place: str) -> None:
+    def finish(self, place: Place) -> None:
         """The end of the tune."""
         if self._graces_from or self._chord is not None:
             opened = self._graces_from or (self._chord.place if self._chord else place)
             sign = "{" if self._graces_from else "["
-            raise ReadError(f"the sign {sign!r} is never closed", where=opened)
+            raise ReadError("readers.never_closed", where=opened, sign=sign)
         self._drop_graces(place)
         self.book.close()
 
     def _leave_bar(self, token: Token) -> None:
         if self._chord is not None:
-            raise ReadError("a bar ends inside a chord", where=token.place, hint="close the chord with ]")
+            raise ReadError("readers.bar_ends_in_chord", where=token.place)
         self._last = None
         self._overlay = 0 if token.kind != "overlay" else self._overlay
 
-    def _drop_graces(self, place: str) -> None:
+    def _drop_graces(self, place: Place) -> None:
         if self._graces:
             self.omissions.note("graces-before-nothing", place, count=len(self._graces))
             self._graces = []
@@ -178,7 +203,7 @@ class Voice:
         sign, letter, marks, *length = token.parts
         spelling = Spelling.of(sign, letter, marks)
         midi, alter = self.accidentals.midi(spelling)
-        head = _Head(midi + self.shift, spelling.line, alter)
+        head = _NoteHead(midi + self.shift, spelling.line, alter)
         if self._graces_from:
             self._graces.append(head.midi)
             return
@@ -200,7 +225,7 @@ class Voice:
         if self._chord is not None or self._graces_from:
             if self._graces_from:  # a chord among grace notes: its notes follow one another
                 return
-            raise ReadError("a chord inside a chord", where=token.place, hint="close the first chord with ]")
+            raise ReadError("readers.chord_in_chord", where=token.place)
         self._chord = _Chord(token.place)
 
     def chord_end(self, token: Token) -> None:
@@ -208,7 +233,7 @@ class Voice:
         if self._graces_from:
             return
         if self._chord is None:
-            raise ReadError("the sign ']' closes no chord", where=token.place)
+            raise ReadError("readers.closes_no_chord", where=token.place)
         chord, self._chord = self._chord, None
         if chord.heads:
             outer = parse_length(token.parts, token.place)
@@ -217,16 +242,16 @@ class Voice:
     def grace(self, token: Token) -> None:
         """Grace notes begin."""
         if self._graces_from:
-            raise ReadError("grace notes inside grace notes", where=token.place, hint="close the first with }")
+            raise ReadError("readers.graces_in_graces", where=token.place)
         self._graces_from = token.place
 
     def grace_end(self, token: Token) -> None:
         """Grace notes end."""
         if not self._graces_from:
-            raise ReadError("the sign '}' closes no grace notes", where=token.place)
-        self._graces_from = ""
+            raise ReadError("readers.closes_no_graces", where=token.place)
+        self._graces_from = NOWHERE
 
-    def _strike(self, heads: tuple[_Head, ...], duration: Fraction) -> None:
+    def _strike(self, heads: tuple[_NoteHead, ...], duration: Fraction) -> None:
         factor, left = self._tuplet
         if left:
             duration *= factor
@@ -240,7 +265,7 @@ class Voice:
         if heads:
             self._graces, self._decorations = [], set()
 
-    def _written(self, head: _Head, duration: Fraction) -> Note:
+    def _written(self, head: _NoteHead, duration: Fraction) -> Note:
         ornaments = PLAIN
         if self._decorations or self._graces:
             ornaments = Ornaments(
@@ -271,10 +296,10 @@ class Voice:
             return
         last = self._struck
         if last is None:
-            raise ReadError(f"the sign {token.text!r} has no note before it", where=token.place)
+            raise ReadError("readers.no_note_before", where=token.place, sign=token.text)
         steps = len(token.text)
         if steps > _MOST_SLASHES:
-            raise ReadError(f"a broken rhythm of {steps} signs", where=token.place)
+            raise ReadError("readers.broken_rhythm_too_long", where=token.place, count=steps, most=_MOST_SLASHES)
         short = Fraction(1, 2**steps)
         first, self._broken = (2 - short, short) if token.text[0] == ">" else (short, 2 - short)
         last.duration *= first
@@ -287,7 +312,7 @@ class Voice:
         """So many notes in the time of so many (section 4.13)."""
         first, second, third = token.parts
         if max(len(second), len(third)) > 2:
-            raise ReadError(f"a tuplet of {token.text!r}", where=token.place)
+            raise ReadError("readers.no_tuplet", where=token.place, text=token.text)
         played = int(first)
         usual = _TUPLET_TIMES[played] or (3 if self.book.metre in _COMPOUND else 2)
         self._tuplet = (Fraction(int(second or 0) or usual, played), int(third or 0) or played)
@@ -301,4 +326,11 @@ class Voice:
         elif name == "slide" or name in _ACCENTS:
             self._decorations.add(name)
         elif name not in ("nil", "none"):
-            note_decoration(name.rstrip("()"), token.place, self.omissions)
+            self._leave_out(name.rstrip("()"), token.place)
+
+    def _leave_out(self, name: str, place: Place) -> None:
+        """Count a decoration among what is left out; one that the standard does not name is told by its own name."""
+        if name in _LEFT_OUT_DECORATIONS:
+            self.omissions.note(_LEFT_OUT_DECORATIONS[name], place)
+        else:
+            self.omissions.note("decoration", place, name=name)

@@ -9,7 +9,6 @@ from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from reedpath.errors import Place, ReadError
-from reedpath.errors.english import in_english
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed import CountMark, LengthMark, is_chord_line, parse_counts, parse_lengths, part_names
 
@@ -253,13 +252,13 @@ def _read_line(line: NumberedLine, marks: SystemMarks, shift: int, omissions: Om
     if labels:
         marks.labels += labels
     elif _PALM.fullmatch(text):
-        omissions.note(PALM_MUTE, in_english(Place(line=number)))
+        omissions.note(PALM_MUTE, Place(line=number))
     elif set(text) <= set("> |"):
         marks.accents += _columns(text, ">", shift)
     elif set(text) <= set("~ |"):
         marks.vibratos += _columns(text, "~", shift)
     elif is_chord_line(text):
-        omissions.note(CHORD_NAMES, in_english(Place(line=number)))
+        omissions.note(CHORD_NAMES, Place(line=number))
     elif _ENDINGS_ONLY.fullmatch(text):
         for match in _ENDING.finditer(text):
             numbers = frozenset(int(digit) for digit in re.findall(r"\d", match["numbers"]))

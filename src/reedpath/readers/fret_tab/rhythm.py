@@ -8,7 +8,6 @@ from dataclasses import replace
 from fractions import Fraction
 
 from reedpath.errors import Place, ReadError
-from reedpath.errors.english import in_english
 from reedpath.phrase import Metre, beat_of
 from reedpath.readers.fret_tab.layout import SystemMarks
 from reedpath.readers.fret_tab.spacing import Spacing, find_spacing, guess_pickup, spaced_bar, unbarred
@@ -230,7 +229,7 @@ def with_rhythm(
         else:
             timed.append(unbarred(bar))
         if bar.strokes:
-            omissions.note(GUESSED, in_english(staff.where_struck(bar.strokes[0])))
+            omissions.note(GUESSED, staff.where_struck(bar.strokes[0]))
     for number, bar in enumerate(timed, start=1):
         if heading.metre and marks[bar.system].lengths:
             where = Place(line=marks[bar.system].rhythm_line)

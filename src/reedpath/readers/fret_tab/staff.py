@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from reedpath.errors import Place, ReadError
-from reedpath.readers.bars import Signs
+from reedpath.readers.bars import OrderSigns
 from reedpath.readers.fret_tab.layout import StringSystem
 from reedpath.readers.fret_tab.string_notes import StringNote
 from reedpath.readers.limits import Limits
@@ -83,7 +83,7 @@ class TabBar:
     start: int
     end: int
     system: int
-    signs: Signs = field(default_factory=Signs)
+    signs: OrderSigns = field(default_factory=OrderSigns)
     closed: bool = True
     strokes: tuple[Stroke, ...] = ()
     units: int = 0
@@ -208,7 +208,7 @@ def _bars_of(bodies: list[str], system: int) -> list[TabBar]:
             for index, body in enumerate(bodies):
                 bodies[index] = f"{body[:dotted]}-{body[dotted + 1 :]}"
         if end > start:
-            signs = Signs(starts=starts, times=2 if ends else 1)
+            signs = OrderSigns(starts=starts, times=2 if ends else 1)
             found.append(TabBar(start + starts, end - ends, system, signs, closed))
         column = end
     return [bar for bar in found if _is_bar(bodies, bar)]
@@ -242,7 +242,7 @@ def join_systems(systems: Sequence[StringSystem], *, limits: Limits) -> Staff:
         shift = 0 if system.strings[0].body.startswith("|") else 1
         found = _with_times(_bars_of(bodies, index), _times(system))
         bars += [replace(bar, start=bar.start + width, end=bar.end + width) for bar in found]
-        limits.check("bars", len(bars), what="bars", where=f"line {system.strings[0].number}")
+        limits.check("bars", len(bars), what="bars", where=system.place)
         for pieces, body in zip(strings, bodies, strict=True):
             pieces.append(body)
         offsets.append(width + shift)

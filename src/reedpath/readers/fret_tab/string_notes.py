@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from reedpath.errors import Place, ReadError
-from reedpath.errors.english import Value, in_english
+from reedpath.errors.english import Value
 from reedpath.readers.fret_tab.signs import TabSigns, Technique
 from reedpath.readers.omissions import Omissions
 
@@ -280,7 +280,7 @@ class _StringReader:
     def _trill(self, index: int, end: int) -> int:
         if self.last is None:
             raise self.fail("tab.trill_on_no_note", index)
-        self.omissions.note(TRILL, in_english(self.where(index)))
+        self.omissions.note(TRILL, self.where(index))
         _, stop = _written_fret(self.text, end)
         self.last.cells.append((index, stop))
         return stop

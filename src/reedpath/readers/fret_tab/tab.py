@@ -9,10 +9,9 @@ from fractions import Fraction
 from functools import partial
 from itertools import pairwise
 
-from reedpath.errors import ReadError
-from reedpath.errors.english import in_english
+from reedpath.errors import Place, ReadError
 from reedpath.phrase import Metre, Ornaments
-from reedpath.readers.bars import Bar, Note
+from reedpath.readers.bars import Note, WrittenBar
 from reedpath.readers.fret_tab.layout import NumberedLine, StringSystem, SystemMarks, lay_out, marks_of
 from reedpath.readers.fret_tab.rhythm import with_rhythm
 from reedpath.readers.fret_tab.signs import TabSigns, Technique, customary_signs, with_legend
@@ -165,7 +164,7 @@ def _note(stroke: Stroke, note: StringNote, pitches: _Pitches, *, accent: bool, 
         pre_bend=note.pre_bend,
         bends=tuple(note.bends),
         voice=str(note.string),
-        place=in_english(pitches.staff.where(note.string, note.column)),
+        place=pitches.staff.where(note.string, note.column),
     )
 
 
@@ -174,7 +173,7 @@ def _notes(bar: TabBar, marks: SystemMarks, pitches: _Pitches, omissions: Omissi
     notes: list[Note] = []
     accents, vibratos = (_under(bar.strokes, columns, bar) for columns in (marks.accents, marks.vibratos))
     for index, stroke in enumerate(bar.strokes):
-        place = in_english(pitches.staff.where_struck(stroke))
+        place = pitches.staff.where_struck(stroke)
         if stroke.is_muted:
             omissions.note(MUTED, place)
             continue
@@ -211,7 +210,7 @@ def read_tab(
     high_string_on_top: bool | None,
     limits: Limits,
     omissions: Omissions,
-) -> tuple[TypedHeading, list[Bar]]:
+) -> tuple[TypedHeading, list[WrittenBar]]:
     """
     The heading and the bars of a fret tab whose lines are in plain characters.
 
@@ -241,8 +240,8 @@ def read_tab(
     metre = _metre(heading, timed, marks)
     labels = _labels(_parts(systems, texts, staff, marks), timed)
     bars = [
-        Bar(
-            f"bar {index + 1}",
+        WrittenBar(
+            Place(bar=index + 1),
             bar.length,
             _notes(bar, marks[bar.system], pitches, omissions),
             (metre.count, metre.unit),

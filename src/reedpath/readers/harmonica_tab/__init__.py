@@ -100,7 +100,7 @@ def read_harmonica_tab(
         harp=text_option(harp), tuning=text_option(tuning), notation=text_option(notation), names=names
     )
     size = sum(len(line.text) for line in lines)
-    limits.check("events", size // _CHARACTERS_PER_NOTE, what="notes by the length of the text")
+    limits.check("events", size // _CHARACTERS_PER_NOTE, what="notes-by-length-of-text")
     reeds = choose_tuning(heading)
     chosen = choose_notation([line.text for line in lines], heading, tuning=reeds)
     if chosen is None:
@@ -109,7 +109,7 @@ def read_harmonica_tab(
     slots = slots_of(lines, parts, chosen, reeds, omissions)
     if not slots:
         raise ReadError("tab.no_harmonica_tab")
-    limits.check("events", sum(slot.kind is not SlotKind.BAR for slot in slots), what="notes and rests")
+    limits.check("events", sum(slot.kind is not SlotKind.BAR for slot in slots), what="notes-and-rests")
     bars = bars_of(slots, instrument, heading, omissions)
     whole = Heading(heading.title, key_of(heading, chosen), heading.swing or Fraction(1))
     return build_phrase(bars, whole, limits=limits, omissions=omissions)

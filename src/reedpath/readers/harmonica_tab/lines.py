@@ -11,7 +11,6 @@ from fractions import Fraction
 from functools import lru_cache
 
 from reedpath.errors import NotationError, Place, ReadError
-from reedpath.errors.english import in_english
 from reedpath.harp import Move, Notation, TabToken, TokenKind, Tuning, check_move, tokenize_tab
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed import (
@@ -201,7 +200,7 @@ class _LineReader:
         if shake:
             first = tokenize_tab(shake["before"] + shake["after"], self.notation, tuning=self.tuning)
             if len(first) == 1 and first[0].move:
-                self.omissions.note(SHAKE, in_english(self._where(token)))
+                self.omissions.note(SHAKE, self._where(token))
                 token = replace(first[0], column=token.column)
         try:
             if token.move is None:

@@ -11,10 +11,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from reedpath.errors.english import in_english
+from reedpath.errors import Place
 from reedpath.harp import Harp, midi_of
 from reedpath.phrase import Ornaments
-from reedpath.readers.bars import Bar, Note, Signs
+from reedpath.readers.bars import Note, OrderSigns, WrittenBar
 from reedpath.readers.harmonica_tab.lines import Slot, SlotKind
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed import TypedHeading, bar_must_be_full, cut_into_bars, usual_metre
@@ -92,7 +92,7 @@ def _notes(measure: _Measure, harp: Harp) -> tuple[list[Note], list[Fraction]]:
         if slot.kind is SlotKind.NOTE and slot.move is not None:
             ornaments = Ornaments(vibrato=slot.vibrato, accent=slot.accent)
             pitches = sorted(set(midi_of(harp, slot.move)))
-            place = in_english(slot.place)
+            place = slot.place
             notes.append([Note(onset, beats, midi, ornaments=ornaments, place=place) for midi in pitches])
             sounding = True
         elif slot.kind is SlotKind.HOLD and sounding:
@@ -103,7 +103,7 @@ def _notes(measure: _Measure, harp: Harp) -> tuple[list[Note], list[Fraction]]:
     return [note for chord in notes for note in chord], [*onsets, onset]
 
 
-def _held_over(bars: list[Bar], measures: Sequence[_Measure]) -> list[Bar]:
+def _held_over(bars: list[WrittenBar], measures: Sequence[_Measure]) -> list[WrittenBar]:
     """Lengthen the last notes of a bar by the holds that the next one begins with."""
     for index in range(1, len(bars)):
         held = Fraction(0)
@@ -123,7 +123,7 @@ def _held_over(bars: list[Bar], measures: Sequence[_Measure]) -> list[Bar]:
     return bars
 
 
-def bars_of(slots: Sequence[Slot], harp: Harp, heading: TypedHeading, omissions: Omissions) -> list[Bar]:
+def bars_of(slots: Sequence[Slot], harp: Harp, heading: TypedHeading, omissions: Omissions) -> list[WrittenBar]:
     """
     The bars of the notes, rests, holds and bar lines of a tab.
 
@@ -140,15 +140,15 @@ def bars_of(slots: Sequence[Slot], harp: Harp, heading: TypedHeading, omissions:
         _with_lasting_lengths(measures)
     for index, measure in enumerate(measures):
         if not typed:
-            omissions.note(GUESSED, in_english(measure.slots[0].place))
+            omissions.note(GUESSED, measure.slots[0].place)
             _share(measure, (heading.pickup or metre.bar) if index == 0 else metre.bar) if barred else None
     bars = []
     for number, measure in enumerate(measures, start=1):
         notes, onsets = _notes(measure, harp)
         labels = tuple((onsets[index], label) for index, label in measure.labels)
-        signs = Signs(starts=measure.starts, times=measure.times)
+        signs = OrderSigns(starts=measure.starts, times=measure.times)
         pair = (metre.count, metre.unit)
-        bars.append(Bar(f"bar {number}", onsets[-1], tuple(notes), pair, labels=labels, signs=signs))
+        bars.append(WrittenBar(Place(bar=number), onsets[-1], tuple(notes), pair, labels=labels, signs=signs))
     bars = _held_over(bars, measures)
     if not barred:
         bars = cut_into_bars(bars, metre.bar, first=heading.pickup or Fraction(0)) if bars else []

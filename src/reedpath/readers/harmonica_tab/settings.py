@@ -6,7 +6,6 @@ import re
 from collections.abc import Sequence
 
 from reedpath.errors import NOWHERE, ReadError, ReedpathError
-from reedpath.errors.english import in_english
 from reedpath.harp import (
     Harp,
     Move,
@@ -99,7 +98,7 @@ def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, om
         key = "B"
     elif key == "B" and _is_german(heading, notation):
         key = "Bb"
-        omissions.note(GERMAN_B, in_english(where) if where else "")
+        omissions.note(GERMAN_B, where or NOWHERE)
     try:
         return make_harp(f"{variant} {key}".strip(), tuning)
     except ReedpathError as error:

@@ -12,13 +12,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
 from reedpath.phrase import COMMON_TIME, Metre, Ornaments, Part, Phrase, Tempo
 from reedpath.pitch import Key
 from reedpath.readers.bars import Note
 from reedpath.readers.limits import Limits
 from reedpath.readers.midi.choosing import Source, choose_sources, paired_notes, sources_of
-from reedpath.readers.midi.chunks import Message, MidiFile, decode_meta, parse_midi_file
+from reedpath.readers.midi.chunks import MidiFile, MidiMessage, decode_meta, parse_midi_file
 from reedpath.readers.midi.wheel import bent_between, wheel_of
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
@@ -43,7 +43,7 @@ def sniff_midi(data: bytes) -> float:
     return 1.0 if data[:4] == b"MThd" or wrapped else 0.0
 
 
-def _conductor(file: MidiFile, omissions: Omissions) -> list[Message]:
+def _conductor(file: MidiFile, omissions: Omissions) -> list[MidiMessage]:
     """Tempos and signatures of all tracks, in order; what is not well formed is left out."""
     kept = []
     for track in file.tracks:
@@ -53,11 +53,11 @@ def _conductor(file: MidiFile, omissions: Omissions) -> list[Message]:
             if len(message.data) == _CONDUCTED[message.kind] and _is_sound(message):
                 kept.append(message)
             else:
-                omissions.note("strange-signatures", f"byte {message.at}")
+                omissions.note("strange-signatures", Place(byte=message.at))
     return sorted(kept, key=lambda message: message.tick)
 
 
-def _is_sound(message: Message) -> bool:
+def _is_sound(message: MidiMessage) -> bool:
     if message.kind == _TEMPO:
         micros = int.from_bytes(message.data, "big")
         return micros > 0 and _BPM_RANGE[0] <= 60e6 / micros <= _BPM_RANGE[1]
@@ -73,10 +73,10 @@ def _notes(file: MidiFile, source: Source, omissions: Omissions) -> Iterable[Not
     wheel = wheel_of(message for message in track.messages if message.channel == source.channel)
     paired, hanging = paired_notes(track, source.channel)
     if hanging:
-        omissions.note("notes-never-let-go", f"track {source.track + 1}", count=hanging)
+        omissions.note("notes-never-let-go", Place(track=source.track + 1), count=hanging)
     for start, end, pitch in paired:
         if end == start:
-            omissions.note("notes-without-duration", f"track {source.track + 1}, channel {source.channel + 1}")
+            omissions.note("notes-without-duration", Place(track=source.track + 1, channel=source.channel + 1))
             continue
         bent = bent_between(wheel, start, end)
         onset = Fraction(start, file.ticks)
@@ -87,12 +87,12 @@ def _notes(file: MidiFile, source: Source, omissions: Omissions) -> Iterable[Not
             ornaments=Ornaments(vibrato=bent.vibrato),
             pre_bend=bent.start,
             bends=bent.steps,
-            place=f"beat {float(onset) + 1:g}",
+            place=Place(beat=float(onset) + 1),
         )
 
 
 def _note_omissions(file: MidiFile, source: Source, omissions: Omissions) -> None:
-    place = f"track {source.track + 1}"
+    place = Place(track=source.track + 1)
     for message in file.tracks[source.track].messages:
         if message.channel == source.channel and message.command == 0xB:
             number, value = message.data
@@ -116,7 +116,7 @@ def _parts(file: MidiFile, end: Fraction) -> tuple[Part, ...]:
     return tuple(Part(label, onset, to) for (onset, label), to in zip(found, ends, strict=False) if to > onset)
 
 
-def _metres(conductor: Iterable[Message], ticks: int) -> tuple[Metre, ...]:
+def _metres(conductor: Iterable[MidiMessage], ticks: int) -> tuple[Metre, ...]:
     metres: list[Metre] = []
     for message in conductor:
         if message.kind != _METRE:
@@ -131,7 +131,7 @@ def _metres(conductor: Iterable[Message], ticks: int) -> tuple[Metre, ...]:
     return tuple(metres)
 
 
-def _tempos(conductor: Iterable[Message], ticks: int) -> tuple[Tempo, ...]:
+def _tempos(conductor: Iterable[MidiMessage], ticks: int) -> tuple[Tempo, ...]:
     tempos: list[Tempo] = []
     for message in conductor:
         if message.kind != _TEMPO:
@@ -146,7 +146,7 @@ def _tempos(conductor: Iterable[Message], ticks: int) -> tuple[Tempo, ...]:
     return tuple(tempos)
 
 
-def _key(conductor: Iterable[Message], omissions: Omissions) -> Key | None:
+def _key(conductor: Iterable[MidiMessage], omissions: Omissions) -> Key | None:
     found = [message.data for message in conductor if message.kind == _KEY]
     if not found:
         return None
@@ -180,7 +180,7 @@ def read_midi(data: bytes, /, *, limits: Limits, part: Option | None = None, cha
     events = sounding_events(notes, omissions)
     end = max((event.end for event in events), default=Fraction(0))
     if end > 4 * limits.bars:
-        raise ReadError(f"too long: {float(end):,.0f} beats, of {4 * limits.bars:,} allowed")
+        raise ReadError("readers.too_long", beats=round(end), most=4 * limits.bars)
     return Phrase(
         events,
         title=title,

@@ -6,8 +6,8 @@ from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reedpath.errors import ReadError
-from reedpath.readers.midi.chunks import Message, MidiFile, Track
+from reedpath.errors import Place, ReadError
+from reedpath.readers.midi.chunks import MidiFile, MidiMessage, MidiTrack
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option
 
@@ -16,6 +16,8 @@ __all__ = ["Source", "choose_sources", "paired_notes", "sources_of"]
 # channel of drums, from 0; General MIDI 1 (channel 10)
 _DRUMS = 9
 _TRACK_NAME = 0x03
+# names of a list that is told; ours
+_MOST_LISTED = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +34,12 @@ class Source:
     notes: int
 
     @property
-    def title(self) -> str:
+    def place(self) -> Place:
         """What it is called in messages; tracks and channels are counted from 1, as players count them."""
-        return self.name or f"track {self.track + 1}, channel {self.channel + 1}"
+        return Place(part=self.name) if self.name else Place(track=self.track + 1, channel=self.channel + 1)
 
 
-def _begins(message: Message) -> bool:
+def _begins(message: MidiMessage) -> bool:
     return message.command == 0x9 and message.data[1] > 0
 
 
@@ -62,7 +64,7 @@ def _is_track(source: Source, part: Option) -> bool:
 def _channel_number(channel: Option) -> int:
     text = str(channel).strip()
     if not (text.isdecimal() and 1 <= int(text[:9]) <= 16):
-        raise ReadError(f"no channel {channel!r}, of 1 to 16")
+        raise ReadError("readers.no_channel", channel=str(channel))
     return int(text[:9]) - 1
 
 
@@ -90,10 +92,7 @@ def choose_sources(
     else:
         fitting = [source for source in fitting if source.channel != _DRUMS]
     if not fitting and (part is not None or channel is not None):
-        raise ReadError(
-            "no notes in the part or channel that was chosen",
-            hint="there are: " + "; ".join(f"{source.title} ({source.notes} notes)" for source in sources[:20]),
-        )
+        raise ReadError("readers.no_notes_in_part", there_are=[source.place for source in sources[:_MOST_LISTED]])
     chosen = [source for source in fitting if source.track == fitting[0].track]
     if form == 0 and channel is None:
         chosen = chosen[:1]
@@ -103,7 +102,7 @@ def choose_sources(
     return chosen
 
 
-def paired_notes(track: Track, channel: int) -> tuple[list[tuple[int, int, int]], int]:
+def paired_notes(track: MidiTrack, channel: int) -> tuple[list[tuple[int, int, int]], int]:
     """Notes of a channel by start, each its first tick, its last and its MIDI number; and how many are never let go.
 
     Of several notes of one pitch the first struck is the first let go. Those never let go end with their track. A

@@ -5,12 +5,12 @@ Source: Standard MIDI Files 1.0 (MMA, 1996). No length that a file names is trus
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError, Term
 from reedpath.readers.limits import Limits
 
-__all__ = ["Message", "MidiFile", "Track", "parse_midi_file"]
+__all__ = ["MidiFile", "MidiMessage", "MidiTrack", "parse_midi_file"]
 
 # bytes of a variable-length quantity; Standard MIDI Files 1.0
 _LONGEST_QUANTITY = 4
@@ -21,8 +21,7 @@ _MOST_TICKS = 0x0FFF_FFFF
 _END_OF_TRACK = 0x2F
 
 
-@dataclass(frozen=True, slots=True)
-class Message:
+class MidiMessage(Struct, frozen=True):
     """One message.
 
     tick : since the beginning.
@@ -49,11 +48,10 @@ class Message:
         return self.status >> 4
 
 
-@dataclass(frozen=True, slots=True)
-class Track:
+class MidiTrack(Struct, frozen=True):
     """One track: its messages in order, and the tick where it ends."""
 
-    messages: tuple[Message, ...]
+    messages: tuple[MidiMessage, ...]
     end: int
 
     def text(self, kind: int) -> str:
@@ -62,8 +60,7 @@ class Track:
         return decode_meta(found)
 
 
-@dataclass(frozen=True, slots=True)
-class MidiFile:
+class MidiFile(Struct, frozen=True):
     """A file.
 
     ticks : of a quarter note.
@@ -72,7 +69,7 @@ class MidiFile:
 
     form: int
     ticks: int
-    tracks: tuple[Track, ...]
+    tracks: tuple[MidiTrack, ...]
 
 
 def decode_meta(data: bytes) -> str:
@@ -85,21 +82,22 @@ def decode_meta(data: bytes) -> str:
 
 
 class _Bytes:
-    """A finger on the bytes of a chunk."""
+    """The bytes of a chunk, read one after another."""
 
     def __init__(self, data: bytes, at: int, end: int) -> None:
         self.data, self.at, self.end = data, at, end
 
     def byte(self) -> int:
         if self.at >= self.end:
-            raise ReadError("the track breaks off inside a message", where=f"byte {self.at}")
+            raise ReadError("readers.track_breaks_off", where=Place(byte=self.at))
         self.at += 1
         return self.data[self.at - 1]
 
     def take(self, count: int, what: str) -> bytes:
         if count > self.end - self.at:
+            left = self.end - self.at
             raise ReadError(
-                f"{what} of {count:,} bytes in a track that has {self.end - self.at:,} left", where=f"byte {self.at}"
+                "readers.past_end_of_track", where=Place(byte=self.at), what=Term(what), count=count, left=left
             )
         self.at += count
         return self.data[self.at - count : self.at]
@@ -107,59 +105,63 @@ class _Bytes:
     def quantity(self) -> int:
         """A variable-length quantity."""
         start, value = self.at, 0
+        if start < self.end and self.data[start] < 0x80:  # most have one byte
+            self.at += 1
+            return self.data[start]
         for _ in range(_LONGEST_QUANTITY):
             byte = self.byte()
             value = value << 7 | byte & 0x7F
             if byte < 0x80:
                 return value
-        raise ReadError(f"a number of over {_LONGEST_QUANTITY} bytes", where=f"byte {start}")
+        raise ReadError("readers.number_too_long", where=Place(byte=start), most=_LONGEST_QUANTITY)
 
 
-def _channel_data(finger: _Bytes, status: int) -> bytes:
-    start = finger.at
-    data = finger.take(_DATA_BYTES[status >> 4], "a message")
-    if any(byte > 0x7F for byte in data):
-        raise ReadError(f"a data byte over 127 after status {status:#04x}", where=f"byte {start}")
+def _channel_data(chunk: _Bytes, status: int) -> bytes:
+    start = chunk.at
+    data = chunk.take(_DATA_BYTES[status >> 4], "midi-message")
+    if not data.isascii():
+        raise ReadError("readers.data_byte_too_high", where=Place(byte=start), status=hex(status))
     return data
 
 
-def _next_message(finger: _Bytes, tick: int, running: int) -> tuple[Message | None, int]:
+def _next_message(chunk: _Bytes, tick: int, running: int) -> tuple[MidiMessage | None, int]:
     """The next message (None for one of the system that says nothing of music) and the running status."""
-    at = finger.at
-    status = finger.byte()
+    at = chunk.at
+    status = chunk.byte()
     if status < 0x80:
         if not running:
-            raise ReadError(f"a data byte {status:#04x} where a message must begin", where=f"byte {at}")
-        finger.at -= 1
-        return Message(tick, running, 0, _channel_data(finger, running), at), running
+            raise ReadError("readers.no_message", where=Place(byte=at), found=f"{status:#04x}")
+        chunk.at -= 1
+        return MidiMessage(tick, running, 0, _channel_data(chunk, running), at), running
     if status < 0xF0:
-        return Message(tick, status, 0, _channel_data(finger, status), at), status
+        return MidiMessage(tick, status, 0, _channel_data(chunk, status), at), status
     if status == 0xFF:
-        kind = finger.byte()
-        return Message(tick, 0xFF, kind, finger.take(finger.quantity(), "a meta event"), at), running
+        kind = chunk.byte()
+        return MidiMessage(tick, 0xFF, kind, chunk.take(chunk.quantity(), "meta-event"), at), running
     if status in (0xF0, 0xF7):
-        finger.take(finger.quantity(), "a system message")
+        chunk.take(chunk.quantity(), "system-message")
         return None, running
-    raise ReadError(f"a status {status:#04x} that no file may hold", where=f"byte {at}")
+    raise ReadError("readers.no_such_status", where=Place(byte=at), status=hex(status))
 
 
-def _track(data: bytes, at: int, end: int, *, limits: Limits, before: int) -> Track:
-    finger = _Bytes(data, at, end)
-    messages: list[Message] = []
+def _track(data: bytes, at: int, end: int, *, limits: Limits, before: int) -> MidiTrack:
+    chunk = _Bytes(data, at, end)
+    messages: list[MidiMessage] = []
     tick = running = count = 0
-    while finger.at < end:
-        tick += finger.quantity()
+    while chunk.at < end:
+        tick += chunk.quantity()
         if tick > _MOST_TICKS:
-            raise ReadError(f"a track of over {_MOST_TICKS:,} ticks", where=f"byte {finger.at}")
-        message, running = _next_message(finger, tick, running)
+            raise ReadError("readers.track_too_long", where=Place(byte=chunk.at), most=_MOST_TICKS)
+        message, running = _next_message(chunk, tick, running)
         count += 1
-        limits.check("elements", before + count, what="messages", where=f"byte {finger.at}")
+        if before + count > limits.elements:
+            limits.check("elements", before + count, what="midi-messages", where=Place(byte=chunk.at))
         if message is None:
             continue
         if message.status == 0xFF and message.kind == _END_OF_TRACK:
             break
         messages.append(message)
-    return Track(tuple(messages), tick)
+    return MidiTrack(tuple(messages), tick)
 
 
 def _unwrapped(data: bytes) -> tuple[int, int]:
@@ -173,29 +175,19 @@ def _unwrapped(data: bytes) -> tuple[int, int]:
 def _header(data: bytes, start: int, end: int) -> tuple[int, int, int, int]:
     """Format, number of tracks, ticks of a quarter note, and the byte after the header."""
     if data[start : start + 4] != b"MThd":
-        raise ReadError("no MIDI file: it does not begin with MThd", where=f"byte {start}")
+        raise ReadError("readers.no_midi_file", where=Place(byte=start))
     if end - start < 14:
-        raise ReadError("the header breaks off", where=f"byte {end}")
+        raise ReadError("readers.header_breaks_off", where=Place(byte=end))
     size = int.from_bytes(data[start + 4 : start + 8], "big")
     if size < 6 or size > end - start - 8:
-        raise ReadError(
-            f"a header of {size:,} bytes, of 6 at least and what the file holds at most", where=f"byte {start + 4}"
-        )
+        raise ReadError("readers.wrong_header", where=Place(byte=start + 4), count=size)
     form, count, division = (int.from_bytes(data[at : at + 2], "big") for at in range(start + 8, start + 14, 2))
     if form not in (0, 1):
-        raise ReadError(
-            f"a MIDI file of format {form}, of 0 and 1 that can be read",
-            where=f"byte {start + 8}",
-            hint="save the pattern that you want as format 1",
-        )
+        raise ReadError("readers.other_midi_format", where=Place(byte=start + 8), number=form)
     if division & 0x8000:
-        raise ReadError(
-            "time in frames of film (SMPTE), which says nothing of beats",
-            where=f"byte {start + 12}",
-            hint="save the file with ticks per quarter note",
-        )
+        raise ReadError("readers.time_in_frames", where=Place(byte=start + 12))
     if not division:
-        raise ReadError("0 ticks in a quarter note, of 1 to 32,767 allowed", where=f"byte {start + 12}")
+        raise ReadError("readers.no_ticks", where=Place(byte=start + 12))
     return form, count, division, start + 8 + size
 
 
@@ -209,15 +201,14 @@ def parse_midi_file(data: bytes, *, limits: Limits) -> MidiFile:
     """
     start, end = _unwrapped(data)
     form, count, ticks, at = _header(data, start, end)
-    tracks: list[Track] = []
+    tracks: list[MidiTrack] = []
     messages = 0
     while len(tracks) < count:
         if at + 8 > end:
-            raise ReadError(f"{len(tracks)} tracks, where the header says {count}", where=f"byte {at}")
+            raise ReadError("readers.tracks_missing", where=Place(byte=at), count=len(tracks), wanted=count)
         size = int.from_bytes(data[at + 4 : at + 8], "big")
         if size > end - at - 8:
-            left = end - at - 8
-            raise ReadError(f"a chunk of {size:,} bytes in a file that has {left:,} left", where=f"byte {at + 4}")
+            raise ReadError("readers.past_end_of_file", where=Place(byte=at + 4), count=size, left=end - at - 8)
         if data[at : at + 4] == b"MTrk":
             tracks.append(_track(data, at + 8, at + 8 + size, limits=limits, before=messages))
             messages += len(tracks[-1].messages)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from reedpath.readers.midi.chunks import Message
+from reedpath.readers.midi.chunks import MidiMessage
 
 __all__ = ["Bent", "Wheel", "bent_between", "wheel_of"]
 
@@ -63,7 +63,7 @@ class Bent:
     vibrato: bool = False
 
 
-def wheel_of(messages: Iterable[Message]) -> Wheel:
+def wheel_of(messages: Iterable[MidiMessage]) -> Wheel:
     """The wheel of one channel, from its messages in order."""
     ticks: list[int] = []
     heights: list[float] = []

@@ -1,6 +1,6 @@
 """MusicXML 4.0 and earlier (W3C, 2021), plain and compressed.
 
-The document is parsed within limits and without entities (`container`, `safe_xml`), a part is chosen (`score_parts`),
+The document is parsed within limits and without entities (`safe_parsing`), a part is chosen (`score_parts`),
 and its measures are read as bars of notes (`measures`), with what stands on each note (`notations`), over the staff
 (`directions`) and before it (`staves`).
 
@@ -13,13 +13,13 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 
+from reedpath.errors import Place
 from reedpath.phrase import Phrase
 from reedpath.pitch import Key
 from reedpath.readers.building import Heading, build_phrase
 from reedpath.readers.limits import Limits
-from reedpath.readers.musicxml.container import ZIP_MARK, unpack_score
 from reedpath.readers.musicxml.measures import Selection, WrittenPart, read_measures
-from reedpath.readers.musicxml.safe_xml import parse_xml
+from reedpath.readers.musicxml.safe_parsing import ZIP_MARK, open_document
 from reedpath.readers.musicxml.score_parts import ScorePart, choose_part, score_parts, title_of
 from reedpath.readers.musicxml.staves import twin_staff
 from reedpath.readers.omissions import Omissions
@@ -86,7 +86,7 @@ def _key(written: WrittenPart, omissions: Omissions) -> Key | None:
     return Key(tonic, "minor" if mode in _MINOR_THIRD else "major")
 
 
-def _changes(found: Sequence[tuple[object, str]]) -> list[str]:
+def _changes(found: Sequence[tuple[object, Place]]) -> list[Place]:
     """Places where something is said otherwise than before."""
     return [place for (before, _), (after, place) in pairwise(found) if after != before]
 
@@ -114,17 +114,15 @@ def read_musicxml(
         Naming the line of a document that is not well formed or not safe, or the bar of a wrong number.
     """
     limits.check_size(data)
-    if data.startswith(ZIP_MARK):
-        data = unpack_score(data, limits=limits)
-    root = parse_xml(data, limits=limits)
+    root = open_document(data, limits=limits)
     omissions = Omissions()
     parts = score_parts(root)
     chosen = choose_part(parts, part, omissions)
     if chosen is None or not chosen.measures:
         return Phrase((), title=title_of(root), left_out=omissions.left_out())
     selection = _selection(chosen, staff, voice, omissions)
-    conductor = parts[0].measures if chosen is not parts[0] else ()
-    written = read_measures(chosen.measures, selection, limits=limits, omissions=omissions, conductor=conductor)
+    conductor = None if chosen is parts[0] else parts[0]
+    written = read_measures(chosen, selection, limits=limits, omissions=omissions, conductor=conductor)
     heading = Heading(title_of(root), _key(written, omissions), _swing(written, omissions))
     return build_phrase(written.bars, heading, limits=limits, omissions=omissions)
 

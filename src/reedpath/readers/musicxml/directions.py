@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
-from reedpath.readers.bars import Signs
-from reedpath.readers.musicxml.numbers import LONGEST, MOST_DIVISIONS, number_in, text_of
+from reedpath.data import replace
+from reedpath.errors import Place
+from reedpath.readers.bars import OrderSigns
+from reedpath.readers.musicxml.numbers import LONGEST, MOST_DIVISIONS, measure_place, number_in, text_of
+from reedpath.readers.musicxml.score_parts import ScorePart
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.swing_words import swing_of_words
 
@@ -58,7 +60,7 @@ class Directions:
     bpm, label : of the last direction read, None where it gave none.
     """
 
-    signs: Signs = field(default_factory=Signs)
+    signs: OrderSigns = field(default_factory=OrderSigns)
     endings: frozenset[int] = frozenset()
     open_endings: frozenset[int] = frozenset()
     coda_signs: int = 0
@@ -68,7 +70,7 @@ class Directions:
 
     def mark(self, name: str) -> None:
         """Set one of the signs."""
-        self.signs = replace(self.signs, **{name: True})  # type: ignore[arg-type]
+        self.signs = replace(self.signs, **{name: True})
 
 
 def _bpm_of_metronome(metronome: Element) -> float | None:
@@ -85,7 +87,7 @@ def _is_swing_equation(metronome: Element) -> bool:
     return metronome.find("metronome-note/metronome-tuplet") is not None
 
 
-def _read_swing(sound: Element, said: Directions, omissions: Omissions, where: str) -> None:
+def _read_swing(sound: Element, said: Directions, omissions: Omissions, where: Place) -> None:
     swing = sound.find("swing")
     if swing is None:
         return
@@ -100,7 +102,7 @@ def _read_swing(sound: Element, said: Directions, omissions: Omissions, where: s
             said.swing = first / second
 
 
-def _read_sound(sound: Element, said: Directions, omissions: Omissions, where: str) -> None:
+def _read_sound(sound: Element, said: Directions, omissions: Omissions, where: Place) -> None:
     for attribute, name in _SOUND_SIGNS.items():
         if sound.get(attribute):
             said.mark(name)
@@ -122,7 +124,7 @@ def _read_words(text: str, said: Directions, *, has_sound: bool) -> None:
                 said.mark(name)
 
 
-def _read_type(kind: Element, said: Directions, omissions: Omissions, where: str, *, has_sound: bool) -> None:
+def _read_type(kind: Element, said: Directions, omissions: Omissions, where: Place, *, has_sound: bool) -> None:
     if kind.tag == "rehearsal":
         said.label = (kind.text or "").strip()[:100] or said.label
     elif kind.tag == "words":
@@ -140,7 +142,7 @@ def _read_type(kind: Element, said: Directions, omissions: Omissions, where: str
         omissions.note("dynamics", where)
 
 
-def read_direction(element: Element, said: Directions, omissions: Omissions, *, where: str) -> None:
+def read_direction(element: Element, said: Directions, omissions: Omissions, *, where: Place) -> None:
     """Take in a <direction> or a <sound>; its tempo and label are left in ``said``."""
     said.bpm = said.label = None
     sounds = [element] if element.tag == "sound" else element.findall("sound")
@@ -159,7 +161,7 @@ def _ending_numbers(text: str) -> frozenset[int]:
     return frozenset(number for number in numbers if 1 <= number <= _MOST_TIMES)
 
 
-def read_barline(barline: Element, said: Directions, *, where: str) -> None:
+def read_barline(barline: Element, said: Directions, *, where: Place) -> None:
     """Take in a bar line: repeats and endings."""
     ending = barline.find("ending")
     if ending is not None and ending.get("type") == "start":
@@ -184,15 +186,15 @@ def _conducts(element: Element) -> bool:
     return any(kind.tag in _CONDUCTING for kind in element.iterfind("direction-type/*"))
 
 
-def conducted_in(measures: Sequence[Element]) -> list[list[tuple[Fraction, Element]]]:
-    """Directions in the measures of a part, with their onsets in beats from the start of their bar.
+def conducted_in(part: ScorePart) -> list[list[tuple[Fraction, Element]]]:
+    """Directions in each measure of a part, with their onsets in beats from the start of their bar.
 
     Scores write tempos, labels and jumps over their top part alone.
     """
     divisions = Fraction(1)
     found = []
-    for number, measure in enumerate(measures, start=1):
-        where = f"measure {number} of the first part"
+    for number, measure in enumerate(part.measures, start=1):
+        where = replace(measure_place(measure, number), part=part.title)
         at, here = Fraction(0), []
         for element in measure:
             if element.tag == "attributes":

@@ -8,13 +8,14 @@ from fractions import Fraction
 from xml.etree.ElementTree import Element
 
 from reedpath.data import replace
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
 from reedpath.phrase import COMMON_TIME, Ornaments
-from reedpath.readers.bars import PLAIN, Bar, Note
+from reedpath.readers.bars import PLAIN, Note, WrittenBar
 from reedpath.readers.limits import Limits
 from reedpath.readers.musicxml.directions import Directions, conducted_in, read_barline, read_direction
 from reedpath.readers.musicxml.notations import Notations, read_notations
-from reedpath.readers.musicxml.numbers import LONGEST, MOST_DIVISIONS, number_in, text_of, whole_in
+from reedpath.readers.musicxml.numbers import LONGEST, MOST_DIVISIONS, measure_place, number_in, text_of, whole_in
+from reedpath.readers.musicxml.score_parts import ScorePart
 from reedpath.readers.musicxml.staves import Staves, pitch_of, tablature_shift
 from reedpath.readers.omissions import Omissions
 
@@ -56,13 +57,13 @@ class WrittenPart:
     shift : semitones from written to sounding pitch of the first note.
     """
 
-    bars: tuple[Bar, ...]
-    keys: tuple[tuple[tuple[int, str], str], ...]
-    swings: tuple[tuple[Fraction, str], ...]
+    bars: tuple[WrittenBar, ...]
+    keys: tuple[tuple[tuple[int, str], Place], ...]
+    swings: tuple[tuple[Fraction, Place], ...]
     shift: int
 
 
-def _metre_of(time: Element, *, where: str) -> tuple[int, int] | None:
+def _metre_of(time: Element, *, where: Place) -> tuple[int, int] | None:
     """Count and unit of a time signature, additive ones summed; None for free metre."""
     if time.find("senza-misura") is not None:
         return None
@@ -72,11 +73,11 @@ def _metre_of(time: Element, *, where: str) -> tuple[int, int] | None:
     for count, unit in zip(counts, units, strict=False):
         numbers = [number.strip() for number in count.split("+")]
         if not all(number.isdecimal() and len(number) < 4 for number in numbers) or unit not in _UNITS:
-            raise ReadError(f"no metre: {count[:20]}/{unit[:20]}", where=where)
+            raise ReadError("readers.no_metre", where=where, text=f"{count}/{unit}")
         total += Fraction(sum(map(int, numbers)), int(unit))
         finest = max(finest, int(unit))
     if not total or total * finest > _LONGEST_BAR:
-        raise ReadError("no metre that a bar can have", where=where)
+        raise ReadError("readers.no_bar_so_long", where=where)
     return int(total * finest), finest
 
 
@@ -135,10 +136,10 @@ class _PartReader:
         self.graces: dict[str, list[tuple[int, Notations]]] = {}
         self.slides: dict[str, int] = {}
         self.tablature: list[tuple[int, int]] = []
-        self.bars: list[Bar] = []
+        self.bars: list[WrittenBar] = []
         self.codas: list[int] = []
-        self.keys: list[tuple[tuple[int, str], str]] = []
-        self.swings: list[tuple[Fraction, str]] = []
+        self.keys: list[tuple[tuple[int, str], Place]] = []
+        self.swings: list[tuple[Fraction, Place]] = []
         self.shift: int | None = None
         self.count = 0
         self.signs = 0
@@ -146,8 +147,7 @@ class _PartReader:
     # measures
 
     def measure(self, source: Element, number: int, conducted: Sequence[tuple[Fraction, Element]]) -> None:
-        label = (source.get("number") or str(number)).strip()[:20]
-        self.where = f"bar {label}"
+        self.where = measure_place(source, number)
         self.limits.check("bars", number, what="bars", where=self.where)
         self.directions = Directions(endings=self.endings, open_endings=self.endings)
         self.at = self.length = Fraction(0)
@@ -168,7 +168,7 @@ class _PartReader:
             self.swings.append((said.swing, self.where))
         self.endings = said.open_endings
         self.bars.append(
-            Bar(
+            WrittenBar(
                 place=self.where,
                 length=self.length or self._whole_bar(),
                 notes=tuple(self.notes),
@@ -193,7 +193,7 @@ class _PartReader:
     def _count_sign(self) -> None:
         """Count one more thing beside the notes."""
         self.signs += 1
-        self.limits.check("events", self.signs // _SIGNS_PER_NOTE, what="rests and signs", where=self.where)
+        self.limits.check("events", self.signs // _SIGNS_PER_NOTE, what="rests-and-signs", where=self.where)
 
     def _take(self, group: list[Element]) -> None:
         element = group[0]
@@ -290,7 +290,7 @@ class _PartReader:
         pitch = note.find("pitch")
         written = None if pitch is None else pitch_of(pitch, where=self.where)
         if written is None:
-            raise ReadError("a <pitch> without step or octave", where=self.where)
+            raise ReadError("readers.pitch_without_step", where=self.where)
         return round(written) + self.staves.shift, float(100 * (written - round(written)))
 
     def _notations(self, note: Element) -> Notations:
@@ -401,16 +401,16 @@ class _PartReader:
 
 
 def read_measures(
-    measures: Sequence[Element],
+    part: ScorePart,
     selection: Selection,
     *,
     limits: Limits,
     omissions: Omissions,
-    conductor: Sequence[Element] = (),
+    conductor: ScorePart | None = None,
 ) -> WrittenPart:
     """The bars of a part.
 
-    conductor : measures of another part, whose tempos, labels and jumps hold for this one too.
+    conductor : another part, whose tempos, labels and jumps hold for this one too.
 
     Raises
     ------
@@ -418,7 +418,7 @@ def read_measures(
         Naming the bar of a number that is none, or out of bounds.
     """
     reader = _PartReader(selection, limits=limits, omissions=omissions)
-    directions = iter(conducted_in(conductor))
-    for number, measure in enumerate(measures, start=1):
+    directions = iter(conducted_in(conductor) if conductor else ())
+    for number, measure in enumerate(part.measures, start=1):
         reader.measure(measure, number, next(directions, []))
     return reader.finish()

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
+from reedpath.errors import Place
 from reedpath.readers.musicxml.numbers import number_in, text_of, whole_in
 
 __all__ = ["Notations", "read_notations"]
@@ -99,7 +100,7 @@ def _bend_string(bend: Element, alter: Fraction, said: Notations) -> None:
         said.bends = (*said.bends, alter)
 
 
-def _read_technical(technical: Element, said: Notations, *, is_blown: bool, where: str) -> None:
+def _read_technical(technical: Element, said: Notations, *, is_blown: bool, where: Place) -> None:
     for element in technical:
         if element.tag == "bend":
             alter = number_in(element, "bend-alter", -_WIDEST_BEND, _WIDEST_BEND, where=where)
@@ -153,7 +154,7 @@ def _leave_out(element: Element, said: Notations) -> None:
         said.note(_LEFT_OUT[element.tag])
 
 
-def read_notations(note: Element, waves: set[str], *, is_blown: bool, where: str) -> Notations:
+def read_notations(note: Element, waves: set[str], *, is_blown: bool, where: Place) -> Notations:
     """What the notations of a note say.
 
     waves : numbers of the wavy lines that are open; kept from note to note.

@@ -13,6 +13,9 @@ from reedpath.readers.registry import Option
 
 __all__ = ["ScorePart", "choose_part", "score_parts", "title_of"]
 
+# names of a list that is told; ours
+_MOST_LISTED = 20
+
 
 @dataclass(frozen=True, slots=True)
 class ScorePart:
@@ -25,6 +28,11 @@ class ScorePart:
     name: str
     measures: tuple[Element, ...]
     is_blown: bool = False
+
+    @property
+    def title(self) -> str:
+        """What it is called in messages."""
+        return self.name or self.identity
 
     @property
     def pitched(self) -> int:
@@ -68,9 +76,7 @@ def score_parts(root: Element) -> list[ScorePart]:
     Raises ReadError when the document is no score.
     """
     if root.tag not in ("score-partwise", "score-timewise"):
-        raise ReadError(
-            f"no score: the document is a <{root.tag[:40]}>", hint="MusicXML begins with <score-partwise>"
-        )
+        raise ReadError("readers.no_score", tag=root.tag)
     listed = {part.get("id", ""): part for part in root.iterfind("part-list/score-part")}
     measures = _measures_by_part(root)
     ordered = [*(each for each in listed if each in measures), *(each for each in measures if each not in listed)]
@@ -93,13 +99,12 @@ def choose_part(parts: Sequence[ScorePart], wanted: Option | None, omissions: Om
         named = [part for part in parts if text.lower() in (part.identity.lower(), part.name.lower())]
         chosen = next(iter([*named, *numbered]), None)
         if chosen is None:
-            listed = ", ".join(part.name or part.identity for part in parts[:20])
-            raise ReadError(f"no part is named {text[:40]!r}", hint=f"there are: {listed}")
+            listed = [part.title for part in parts[:_MOST_LISTED]]
+            raise ReadError("readers.no_part", name=text, there_are=listed)
     for part in parts:
         if part is not chosen:
-            name = part.name or part.identity
             if part.pitched:
-                omissions.note("part", count=part.pitched, name=name)
+                omissions.note("part", count=part.pitched, name=part.title)
             else:
-                omissions.note("part-without-pitch", name=name)
+                omissions.note("part-without-pitch", name=part.title)
     return chosen

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
+from reedpath.errors import Place
 from reedpath.pitch import LETTER_SEMITONES
 from reedpath.readers.musicxml.numbers import number_in, text_of, whole_in
 
@@ -19,7 +20,7 @@ _AGREEING = 0.8
 _TWINS_DIFFER = 0.1
 
 
-def pitch_of(parent: Element, *, prefix: str = "", where: str) -> Fraction | None:
+def pitch_of(parent: Element, *, prefix: str = "", where: Place) -> Fraction | None:
     """MIDI number with its fraction of a <pitch> or, by prefix, of a <staff-tuning>; None where there is none."""
     step = text_of(parent, f"{prefix}step")
     octave = whole_in(parent, f"{prefix}octave", 0, 9, where=where)
@@ -42,7 +43,7 @@ class Staves:
     lines: dict[str, int] = field(default_factory=dict)
     capos: dict[str, int] = field(default_factory=dict)
 
-    def read(self, attributes: Element, *, where: str) -> None:
+    def read(self, attributes: Element, *, where: Place) -> None:
         """Take in an <attributes>."""
         for transpose in attributes.iterfind("transpose"):
             chromatic = number_in(transpose, "chromatic", -60, 60, where=where) or Fraction(0)
@@ -51,7 +52,7 @@ class Staves:
         for details in attributes.iterfind("staff-details"):
             self._read_details(details, where=where)
 
-    def _read_details(self, details: Element, *, where: str) -> None:
+    def _read_details(self, details: Element, *, where: Place) -> None:
         staff = details.get("number", "1")
         tuning = self.tunings.setdefault(staff, {})
         for element in details.iterfind("staff-tuning"):

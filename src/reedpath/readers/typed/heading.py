@@ -16,7 +16,6 @@ from typing import Literal, TypeAlias
 
 from reedpath.data import read_toml
 from reedpath.errors import PitchError, Place, ReadError
-from reedpath.errors.english import in_english
 from reedpath.phrase import COMMON_TIME, Metre
 from reedpath.pitch import Key, parse_key
 from reedpath.readers.omissions import Omissions
@@ -179,9 +178,9 @@ _CHANGES = ("tempo", "key", "swing")
 def _note_change(name: str, value: object, place: Place, omissions: Omissions) -> None:
     """Tell of a field that a later line gives another value, which is not carried over."""
     if name == "tempo":
-        omissions.note("strange-tempo", in_english(place), bpm=f"{value:g}")
+        omissions.note("strange-tempo", place, bpm=f"{value:g}")
     elif name in ("key", "swing"):
-        omissions.note(f"{name}-changes", in_english(place))
+        omissions.note(f"{name}-changes", place)
 
 
 def read_heading(lines: Iterable[tuple[int, str]], omissions: Omissions) -> tuple[TypedHeading, frozenset[int]]:

@@ -19,7 +19,7 @@ from math import ceil
 
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import Metre
-from reedpath.readers.bars import Bar, Note
+from reedpath.readers.bars import Note, WrittenBar
 
 __all__ = [
     "CountMark",
@@ -157,7 +157,9 @@ def bar_must_be_full(length: Fraction, metre: Metre, *, number: int, last: int, 
     raise ReadError("tab.bar_not_full", where=where, bar=number, beats=length, full=metre.bar, count=count, unit=unit)
 
 
-def cut_into_bars(stretches: Sequence[Bar], full: Fraction, *, first: Fraction = Fraction(0)) -> list[Bar]:
+def cut_into_bars(
+    stretches: Sequence[WrittenBar], full: Fraction, *, first: Fraction = Fraction(0)
+) -> list[WrittenBar]:
     """Stretches laid end to end and cut where bars are full; ``first`` is the length of a pickup."""
     notes: list[Note] = []
     labels: list[tuple[Fraction, str]] = []
@@ -173,8 +175,8 @@ def cut_into_bars(stretches: Sequence[Bar], full: Fraction, *, first: Fraction =
         inside = notes[_from(notes, since) : _from(notes, until)]
         named = labels[bisect_left(labels, (since, "")) : bisect_left(labels, (until, ""))]
         bars.append(
-            Bar(
-                f"bar {number}",
+            WrittenBar(
+                Place(bar=number),
                 until - since,
                 tuple(replace(note, onset=note.onset - since) for note in inside),
                 stretches[0].metre,

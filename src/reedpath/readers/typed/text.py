@@ -6,7 +6,7 @@ import re
 import unicodedata
 from functools import cache
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
 from reedpath.readers.limits import Limits
 from reedpath.readers.registry import Option
 from reedpath.readers.texts import decode_text, split_lines
@@ -64,7 +64,7 @@ def typed_lines(data: bytes, *, limits: Limits) -> list[str]:
     lines = []
     for number, line in enumerate(split_lines(decode_text(data), limits=limits), start=1):
         plain = plain_characters(line)
-        limits.check("line_characters", len(plain), what="columns", where=f"line {number}")
+        limits.check("line_characters", len(plain), what="columns", where=Place(line=number))
         lines.append(plain)
     return lines
 
