@@ -81,8 +81,8 @@ def track(body: bytes) -> bytes:
 @pytest.mark.parametrize(
     ("data", "message"),
     [
-        (track(b"\0\x90\x3c\x40" + b"\0\x3c\x40" * 75_000), "50,001 messages, of 50,000"),
-        (track(b"\0\x90\x3c\x40\x01\x3c\0" * 3_000), "3,000 notes, of 2,000"),
+        (track(b"\0\x90\x3c\x40" + b"\0\x3c\x40" * 18_000), "12,001 messages, of 12,000"),
+        (track(b"\0\x90\x3c\x40\x01\x3c\0" * 750), "750 notes, of 500"),
         (track(b"\xff\xff\xff\x7f\x90\x3c\x40" * 3), "a track of over 268,435,455 ticks"),
         (b"MThd\0\0\0\6\0\1\xff\xff\1\xe0" + b"XXXX\0\0\0\0" * 10_000, "0 tracks, where the header says 65,535"),
     ],
@@ -90,7 +90,7 @@ def track(body: bytes) -> bytes:
 )
 def test_sources_over_the_limits_are_refused(data, message):
     errors = []
-    limits = Limits(events=2_000, elements=50_000)
+    limits = Limits(events=500, elements=12_000)
     calls = calls_of(lambda: errors.append(phrase_or_refusal(data, limits=limits)))
     assert message in str(errors[0])
     assert calls <= CALLS_AT_ALL + CALLS_PER_BYTE * len(data)
@@ -104,6 +104,6 @@ def wheel_that_never_rests(changes: int) -> bytes:
 
 
 def test_a_wheel_that_never_rests_takes_work_in_proportion():
-    short, long = wheel_that_never_rests(4_000), wheel_that_never_rests(16_000)
+    short, long = wheel_that_never_rests(1_500), wheel_that_never_rests(6_000)
     assert phrase_or_refusal(short) is None
     assert calls_of(lambda: phrase_or_refusal(long)) <= 4 * calls_of(lambda: phrase_or_refusal(short))
