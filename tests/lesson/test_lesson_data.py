@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import copy
 import json
+from fractions import Fraction
 from typing import Any
 
 import jsonschema
@@ -252,6 +253,13 @@ def test_an_error_names_its_place_in_the_data(path: tuple[str | int, ...], value
     put(data, path, value)
     with pytest.raises(ReadError, match=f"^{message}"):
         decode_lesson(json.dumps(data).encode())
+
+
+@pytest.mark.parametrize("bpm", [0.01, 500_000.0])
+def test_the_slowest_and_the_fastest_phrase_that_can_be_asked_for_come_back(bpm: float) -> None:
+    route = built_route("2d 3d' 4b", key="A")
+    lesson = make_lesson(replace(route, phrase=replace(route.phrase, tempos=(Tempo(Fraction(0), bpm),))))
+    assert round_trip(lesson) == lesson
 
 
 @pytest.mark.parametrize("written", [b"NaN", b"Infinity", b"1e999"])

@@ -9,26 +9,22 @@ from typing import Annotated
 
 from msgspec import Meta
 
-__all__ = ["Bpm", "Cents", "Count", "Hertz", "Index", "Litres", "Midi", "Points", "Seconds", "Semitones", "Share"]
+__all__ = ["FASTEST_BPM", "Bpm", "Cents", "Index", "Litres", "Midi", "Points", "Semitones", "Share"]
 
-# twenty thousand is the most events that any reader takes (`readers.limits`), so no index or count goes beyond
-MOST_EVENTS = 20_000
+# as many events as the repeats of a phrase may unfold to (`phrase.performance`)
+MOST_EVENTS = 200_000
+# quarter notes a minute: readers take 1 to 1,000; where 10 to 500 are asked for the first, the others follow it
+SLOWEST_BPM, FASTEST_BPM = 0.01, 500_000.0
 
 Midi = Annotated[int, Meta(ge=0, le=127, description="MIDI number; 60 is middle C.")]
 Index = Annotated[int, Meta(ge=0, lt=MOST_EVENTS, description="From 0.")]
-Count = Annotated[int, Meta(ge=0, le=MOST_EVENTS)]
-# quarter notes a minute; what the readers of scores take
-Bpm = Annotated[float, Meta(ge=1.0, le=1000.0, description="Quarter notes a minute.")]
+Bpm = Annotated[float, Meta(ge=SLOWEST_BPM, le=FASTEST_BPM, description="Quarter notes a minute.")]
 # ten octaves are the whole of hearing
 Semitones = Annotated[float, Meta(ge=-120.0, le=120.0)]
 # an octave: whatever lies further off is another note
 Cents = Annotated[float, Meta(ge=-1200.0, le=1200.0)]
-# what tuners and synthesizers offer; common practice, no source
-Hertz = Annotated[float, Meta(ge=220.0, le=880.0)]
 Share = Annotated[float, Meta(ge=0.0, le=1.0)]
-# ours: no route of MOST_EVENTS comes near it
+# ours: no route of so many events comes near it
 Points = Annotated[float, Meta(ge=-1e9, le=1e9)]
-# litres; no lungs hold more (total capacity about 6, common knowledge, no source)
+# no lungs hold more (total capacity about 6 litres, common knowledge, no source)
 Litres = Annotated[float, Meta(ge=-100.0, le=100.0)]
-# a week of sound
-Seconds = Annotated[float, Meta(ge=-604_800.0, le=604_800.0)]

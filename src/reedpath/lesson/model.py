@@ -9,15 +9,14 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from reedpath.arrange import Route, Spot
-from reedpath.data.numbers import Index, Share
+from reedpath.data.numbers import FASTEST_BPM, Index, Share
 
 __all__ = ["Drill", "Lesson", "LessonPart", "Rung", "RungName", "Step", "StepBlock", "StepGroup", "StepKind"]
 
 # names in JSON
 IN_JSON = {"first": "first_event", "last": "last_event", "shared": "shared_events"}
-# quarter notes a minute: the slowest written tempo that readers take, in a slow rung of a metre of short beats, and
-# the fastest
-SLOWEST_BPM, FASTEST_BPM = 0.05, 1000.0
+# quarter notes a minute, of the slowest rung of the slowest phrase
+SLOWEST_BPM = 0.001
 
 RungName = Literal["slow", "faster", "faster-still", "nearly", "full"]
 

@@ -33,9 +33,9 @@ IN_JSON = {
     "slide_to": "slide_to_midi",
     "graces": "graces_midi",
 }
-# what is read from outside: the largest time signature that the readers of scores take, and the most that a stretch
-# is played (MusicXML 4.0 has no limit; ours)
-MOST_COUNT, MOST_UNIT, MOST_TIMES = 999, 128, 1_000
+# what is read from outside: the largest time signature (readers of scores make one of a whole cadenza), and how often
+# a stretch is played at most, which is as far as `performed` unfolds; ours
+MOST_COUNT, MOST_UNIT, MOST_TIMES = 100_000, 1_024, 10_000
 
 
 class Ornaments(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
