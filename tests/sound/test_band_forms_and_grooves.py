@@ -105,6 +105,40 @@ def test_unknown_names_are_told_with_the_known_ones() -> None:
         load_groove("waltz")
 
 
+ROW_GROOVE = """
+bpm = [60, 120]
+[drums]
+loudness = -28
+rows = [{ note = 36, bars = ["X . . . x . . ."] }]
+[bass]
+program = 33
+loudness = -26
+lowest = 28
+bars = ["1! - . 5 . . . <"]
+"""
+
+
+def test_a_row_cuts_four_beats_into_its_words() -> None:
+    (row,) = parse_groove(ROW_GROOVE, name="row").players["bass"].bars
+    assert [(one.place, one.length, one.degrees, one.lead) for one in row] == [
+        (0.0, 1.0, (1,), 0),
+        (1.5, 0.5, (5,), 0),
+        (3.5, 0.5, (), -1),
+    ]
+    (drum,) = parse_groove(ROW_GROOVE, name="row").drums
+    assert [(one.place, one.length) for one in drum.bars[0]] == [(0.0, 0.5), (2.0, 0.5)]
+
+
+def test_a_leading_note_stands_a_semitone_under_the_next_bars_root() -> None:
+    form = parse_form('bars = ["I7", "IV7", "V7", "bVI7"]', name="row")
+    groove = parse_groove(ROW_GROOVE, name="row")
+    band = play_band(form, groove, Key(0), lambda bar, beat, _: 4.0 * bar + beat, bars=4, round_bars=4)
+    bass = next(part for part in band if part.name == "bass")
+    leads = [note.midi for note in bass.notes if note.start_seconds % 4 == 3.5]
+    # to F, G, A flat, and at the end home to C, each the lowest on the instrument from E (28) up
+    assert leads == [29 - 1, 31 - 1, 32 - 1, 36 - 1]
+
+
 def test_grooves_cover_slow_to_fast_swung_and_straight() -> None:
     grooves = [load_groove(name) for name in groove_names()]
     for swing, rejected in (("swung", "unwanted"), ("straight", "needed")):

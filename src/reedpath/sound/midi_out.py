@@ -23,7 +23,7 @@ from reedpath.arrange import Route
 from reedpath.data import replace
 from reedpath.harp import EQUAL, format_move, midi_of
 from reedpath.lesson import Lesson
-from reedpath.phrase import Phrase, Timing, metres_of, timing_of
+from reedpath.phrase import Phrase, metres_of, timing_of
 from reedpath.pitch import hz_to_midi
 from reedpath.sound.plan import plan_route
 from reedpath.sound.played_moves import PlayedMove, load_performance, played_moves_of
@@ -62,11 +62,11 @@ def _ticks_per_beat(times: Iterable[Fraction]) -> int:
 class _TickClock:
     """Beats and seconds of a performance, in ticks."""
 
-    def __init__(self, phrase: Phrase, timing: Timing, more: Iterable[Fraction]) -> None:
-        self.timing = timing
+    def __init__(self, phrase: Phrase) -> None:
+        self.timing = timing_of(phrase)
         written = [time for event in phrase.events for time in (event.onset, event.end)]
         written += [tempo.onset for tempo in phrase.tempos] + [metre.onset for metre in phrase.metres]
-        self.per_beat = _ticks_per_beat(timing.played_beats(time) for time in (*written, *more))
+        self.per_beat = _ticks_per_beat(map(self.timing.played_beats, written))
 
     def at(self, beats: Fraction) -> int:
         """Tick of a written beat."""
@@ -167,8 +167,8 @@ def _messages(lesson: Lesson, clock: _TickClock) -> Iterator[tuple[int, Any]]:
         yield 0, MetaMessage("key_signature", key=names[phrase.key.tonic])
     for tempo in clock.timing.tempos:
         yield clock.at(tempo.onset), MetaMessage("set_tempo", tempo=round(60_000_000 / tempo.bpm))
-    for part, onset in _part_onsets(lesson):
-        yield clock.at(onset), MetaMessage("marker", text=part)
+    for part in lesson.parts if route.events else ():
+        yield clock.at(route.events[part.first].event.onset), MetaMessage("marker", text=part.label)
     yield 0, MetaMessage("track_name", name=f"{route.harp.name} harp")
     yield 0, Message("program_change", program=HARMONICA_PROGRAM)
     moves = played_moves_of(route, clock.timing, load_performance())
@@ -187,17 +187,11 @@ def _messages(lesson: Lesson, clock: _TickClock) -> Iterator[tuple[int, Any]]:
         yield tick, Message("note_on", note=midi, velocity=velocity)
 
 
-def _part_onsets(lesson: Lesson) -> list[tuple[str, Fraction]]:
-    events = lesson.route.events
-    return [(part.label, events[part.first].event.onset) for part in lesson.parts if events]
-
-
 def encode_midi(lesson: Lesson) -> bytes:
     """The lesson's phrase as a Standard MIDI File, as it is played on the harp: tab as lyrics, parts as markers."""
     from mido import MidiFile, MidiTrack
 
-    phrase = lesson.route.phrase
-    clock = _TickClock(phrase, timing_of(phrase), [onset for _, onset in _part_onsets(lesson)])
+    clock = _TickClock(lesson.route.phrase)
     track, at = MidiTrack(), 0
     for tick, message in sorted(_messages(lesson, clock), key=lambda pair: pair[0]):
         track.append(message.copy(time=tick - at))
