@@ -64,3 +64,7 @@ def test_heard_beats_rise_and_have_a_way_back(points: list[tuple[int, int]], bea
     assert heard.seconds_at(beat) <= heard.seconds_at(beat + 1.0)
     if all(before < after for before, after in pairwise(heard.seconds)):
         assert heard.beats_at(heard.seconds_at(beat)) == pytest.approx(beat, abs=1e-6)
+
+
+def test_a_phrase_without_a_tempo_goes_at_a_hundred_quarters_a_minute():
+    assert timing_of(Phrase(())).seconds_at(10) == pytest.approx(6.0)
