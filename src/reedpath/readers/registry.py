@@ -28,6 +28,8 @@ Option: TypeAlias = str | int | bool
 # names of the formats, in the order in which they are asked
 _NAMES = ("musicxml", "midi", "abc", "fret-tab", "harmonica-tab", "phrase-json")
 
+# bytes without any of which a source is certainly not of a format, so that its reader need not be imported
+_MARKS = {"musicxml": (b"PK", b"<"), "midi": (b"MThd", b"RIFF"), "phrase-json": (b"{",)}
 # share of certainty; a reader under it does not claim the source. Ours
 _CLAIM = 0.1
 # share of certainty; a reader over it need not be compared with the others. Ours
@@ -99,20 +101,22 @@ def find_reader(data: bytes, *, name: str = "") -> Reader:
     """
     if not data:
         raise ReadError("readers.empty")
-    readers: list[Reader] = []
     sure: dict[str, float] = {}
 
     def is_certain(name: str) -> bool:
-        readers.append(reader_of(name))
-        sure[name] = readers[-1].sniff(data)
+        may_be = any(mark in data for mark in _MARKS.get(name, (b"",)))
+        sure[name] = reader_of(name).sniff(data) if may_be else 0.0
         return sure[name] > _CERTAIN
 
-    if any(is_certain(each) for each in (*_NAMES, *names_in_folder("readers"))):
-        return readers[-1]
+    for each in (*_NAMES, *names_in_folder("readers")):
+        if is_certain(each):
+            return reader_of(each)
     # packages are looked through only for a source that nobody else knows
     packaged = () if max(sure.values()) >= _CLAIM else added_names("readers")
-    if any(is_certain(each) for each in packaged if each not in sure):
-        return readers[-1]
+    for each in packaged:
+        if each not in sure and is_certain(each):
+            return reader_of(each)
+    readers = [reader_of(each) for each in sure]
     suffix = PurePath(name).suffix.lower()
     best = max(sure.values())
     able = [reader for reader in readers if sure[reader.name] >= max(_CLAIM, best - _MARGIN)]
