@@ -116,17 +116,16 @@ def find_reader(data: bytes, *, name: str = "") -> Reader:
     for each in packaged:
         if each not in sure and is_certain(each):
             return reader_of(each)
-    readers = [reader_of(each) for each in sure]
+    readers = {each: reader_of(each) for each in sure}
     suffix = PurePath(name).suffix.lower()
     best = max(sure.values())
-    able = [reader for reader in readers if sure[reader.name] >= max(_CLAIM, best - _MARGIN)]
+    able = [each for each in sure if sure[each] >= max(_CLAIM, best - _MARGIN)]
     if len(able) != 1:
-        able = [reader for reader in able or readers if suffix and suffix in reader.suffixes] or able
+        able = [each for each in able or sure if suffix and suffix in readers[each].suffixes] or able
     if len(able) == 1:
-        return able[0]
-    if not able:
-        raise ReadError("readers.no_format", formats=[f"{reader.title} ({reader.name})" for reader in readers])
-    raise ReadError("readers.several_formats", formats=[f"{reader.title} ({reader.name})" for reader in able])
+        return readers[able[0]]
+    titles = [f"{readers[each].title} ({each})" for each in able or sure]
+    raise ReadError("readers.several_formats" if able else "readers.no_format", formats=titles)
 
 
 def read_phrase(
