@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from reedpath.arrange import Player, Route, Survey, octave_shifts, survey, trade_off
 from reedpath.errors import NoRoute, SettingsError
@@ -17,8 +18,7 @@ __all__ = ["RouteRequest", "best_route", "survey_phrase", "trade_off_of"]
 FURTHEST_SHIFT = 36
 
 
-@dataclass(frozen=True, slots=True)
-class RouteRequest:
+class RouteRequest(Struct, frozen=True):
     """How a phrase is to be arranged.
 
     harp : the instrument; without a key, the survey chooses.

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from reedpath.additions import added_names
 from reedpath.arrange import Player, all_harps, load_player
@@ -40,8 +41,7 @@ __all__ = [
 DEEPEST_BEND = 5
 
 
-@dataclass(frozen=True, slots=True)
-class HarpChoice:
+class HarpChoice(Struct, frozen=True):
     """What is said of the harp.
 
     key : its key, None where the survey is to choose.
@@ -58,8 +58,7 @@ class HarpChoice:
     stretch_cents: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class PlayerChoice:
+class PlayerChoice(Struct, frozen=True):
     """What is said of the player: a level, and what differs from it (None for as the level has it).
 
     draw_bends, blow_bends : deepest bend in semitones, 0 for none.

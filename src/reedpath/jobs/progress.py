@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TypeAlias
+
+from msgspec import Struct
 
 __all__ = ["Progress", "ProgressStep", "silent"]
 
 
-@dataclass(frozen=True, slots=True)
-class ProgressStep:
+class ProgressStep(Struct, frozen=True):
     """A step of a job that begins.
 
     name : key of the step in the catalogues, under ``progress``.

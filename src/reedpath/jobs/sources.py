@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from fractions import Fraction
 from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
 
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from reedpath.errors import PhraseError, Place, ReadError
@@ -28,8 +28,7 @@ SLOWEST_BPM, FASTEST_BPM = 10.0, 500.0
 DOUBLE_STOP = 2
 
 
-@dataclass(frozen=True, slots=True)
-class SourceChoice:
+class SourceChoice(Struct, frozen=True):
     """What of a source is wanted.
 
     format : reader's name, None to tell it from the content.
@@ -48,8 +47,7 @@ class SourceChoice:
     bpm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ReadPhrase:
+class ReadPhrase(Struct, frozen=True):
     """A phrase as read.
 
     phrase : with a key wherever one could be found.
