@@ -191,13 +191,13 @@ def _player(**said: Any) -> PlayerChoice:
 
 
 def _request(*, player: PlayerChoice, tuning: str | tuple[str, ...], owned: str | None, **said: Any) -> RouteRequest:
-    from reedpath.cli.reading import keys_of, tunings_of
+    from reedpath.cli.reading import owned_harps, tunings_of
     from reedpath.jobs import HarpChoice, RouteRequest
 
     tunings = (tuning,) if isinstance(tuning, str) else tunings_of(tuning)
     of_harp = {"key", "temperament", "a4_hz", "stretch_cents"} & said.keys()
     harp = HarpChoice(tunings=tunings, **{name: said.pop(name) for name in of_harp})
-    return RouteRequest(harp, owned=keys_of(owned), player=player, **said)
+    return RouteRequest(harp, owned=owned_harps(owned), player=player, **said)
 
 
 _SWITCHES = ("overblows", "overdraws", "splits", "chords")

@@ -16,6 +16,7 @@ __all__ = [
     "bars_of",
     "choices_of",
     "keys_of",
+    "owned_harps",
     "practise_wishes",
     "seconds_of",
     "share_of",
@@ -73,8 +74,18 @@ def choices_of(texts: Sequence[str] | None) -> dict[str, str | int | bool]:
     return choices
 
 
+def owned_harps(text: str | None) -> tuple[str, ...]:
+    """Names of harps from "A, C, Low F", with commas or blanks; none where nothing is said."""
+    from reedpath.harp import harp_names
+
+    names = harp_names(text or "")
+    if text is not None and not names:
+        raise SettingsError("cli.no_owned")
+    return names
+
+
 def keys_of(text: str | None) -> tuple[str, ...]:
-    """Keys of harps from "A, C, Low F"."""
+    """Words of "slow, full"."""
     return tuple(key.strip() for key in (text or "").split(",") if key.strip())
 
 

@@ -6,7 +6,7 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.harp.chart import ChartNote, ChartRow, HarpChart, harp_chart
-    from reedpath.harp.harp import Harp, make_harp, position_between
+    from reedpath.harp.harp import Harp, harp_name_and_rest, harp_names, make_harp, position_between
     from reedpath.harp.harp_json import SoundingMove, harp_as_data, move_as_data, sounding_move
     from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
     from reedpath.harp.notation import Notation, load_notation, notation_names, parse_notation
@@ -48,6 +48,8 @@ __all__ = [
     "guess_notation",
     "harp_as_data",
     "harp_chart",
+    "harp_name_and_rest",
+    "harp_names",
     "inventory",
     "load_notation",
     "load_temperament",

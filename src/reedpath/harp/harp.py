@@ -7,30 +7,38 @@ harmonica"; "Low" variants an octave under, "High G" an octave over: common prac
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass, field
 from typing import Annotated
 
 from msgspec import Meta
 
 from reedpath.data.numbers import Midi
-from reedpath.errors import PitchError, Place, Term, TuningError
+from reedpath.errors import Place, Term, TuningError
 from reedpath.harp.temperament import EQUAL, Temperament, load_temperament
 from reedpath.harp.tuning import Tuning, load_tuning
-from reedpath.pitch import parse_pitch_class, pitch_class_name
+from reedpath.pitch import NOTE_NAME, parse_pitch_class, pitch_class_name
 
-__all__ = ["Harp", "make_harp", "position_between"]
+__all__ = ["Harp", "harp_name_and_rest", "harp_names", "make_harp", "position_between"]
 
 # MIDI number of the key note of the lowest harp of the normal family, the G harp (G3)
 LOWEST_KEY_MIDI = 55
 # customary octaves beside the normal one, in octaves
-VARIANTS = {"low": -1, "": 0, "high": 1}
+VARIANTS = {"low": -1, "grave": -1, "": 0, "high": 1, "aigu": 1, "aiguë": 1}
 
 # hertz; wide enough for historical pitches, narrow enough to catch a slip; common practice, no source
 A4_RANGE_HZ = (390.0, 490.0)
 # cents per octave either way; common advice is 2 (Hansson, ohw.se/hca); the limit catches a slip, no source
 MOST_STRETCH_CENTS = 50.0
 
-_NAME = re.compile(r"\s*(?:(low|high)\s+)?([A-Ga-g][#b♯♭]?)\s*", re.IGNORECASE)
+# a note's name, its letter beside it in brackets where it is a syllable, and low or high before or after it
+_NAME = re.compile(
+    rf"(?:(?P<before>(?i:low|high))[\s-]*)?(?P<note>{NOTE_NAME})(?![^\W\d_]|[#♯♭])(?:\s*\([A-G][#b♯♭]?\))?"
+    rf"(?:[\s(-]+(?P<after>(?i:grave|aiguë|aigu|(?:low|high)(?![\s-]+{NOTE_NAME}(?![^\W\d_]))))\b\)?)?"
+)
+# words round the name that say no more than that it is a harp's
+_FILLER = re.compile(r"(?i:\b(?:harmonica|harp)\b(?:\s+(?:en|in)\b)?)")
+_BETWEEN_NAMES = re.compile(r"[,;/+&]|\b(?i:and|et)\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +66,40 @@ class Harp:
         return prefix + pitch_class_name(self.key_midi)
 
 
+def harp_name_and_rest(text: str) -> tuple[str, str] | None:
+    """
+    The name of a harp at the start of a text, as the trade says it, and what follows; None for what names none.
+
+    >>> harp_name_and_rest("la grave"), harp_name_and_rest("F low, country"), harp_name_and_rest("my best")
+    (('Low A', ''), ('Low F', ', country'), None)
+    """
+    plain = unicodedata.normalize("NFC", text).strip()
+    match = _NAME.match(plain)
+    if match is None:
+        return None
+    octaves = VARIANTS[(match["before"] or match["after"] or "").lower()]
+    prefix = {-1: "Low ", 0: "", 1: "High "}[octaves]
+    return prefix + pitch_class_name(parse_pitch_class(match["note"])), plain[match.end() :]
+
+
+def harp_names(text: str) -> tuple[str, ...]:
+    """
+    The harps named in a row, parted by commas or blanks; what names none stands as it is.
+
+    >>> harp_names("A, C Low F"), harp_names("la, si bémol et do grave"), harp_names("A, mine")
+    (('A', 'C', 'Low F'), ('A', 'Bb', 'Low C'), ('A', 'mine'))
+    """
+    names: list[str] = []
+    for piece in _BETWEEN_NAMES.split(text):
+        rest = piece.strip()
+        while rest:
+            found = harp_name_and_rest(rest)
+            name, rest = found if found is not None else (rest, "")
+            names.append(name)
+            rest = rest.strip()
+    return tuple(names)
+
+
 def make_harp(
     key: str,
     tuning: Tuning | str = "standard",
@@ -67,20 +109,17 @@ def make_harp(
     stretch_cents: float = 0.0,
 ) -> Harp:
     """
-    The harp of that key ("A", "Bb", "Low F", "High G") and tuning.
+    The harp of that key ("A", "Bb", "Low F", "High G", "la", "fa grave") and tuning.
 
     >>> make_harp("A").key_midi, make_harp("Low F").key_midi
     (57, 53)
     """
-    match = _NAME.fullmatch(key)
-    if match is None:
+    found = harp_name_and_rest(_FILLER.sub(" ", key))
+    if found is None or found[1].strip():
         raise TuningError("harp.unknown_harp", name=key)
-    variant, letter = (match.group(1) or "").lower(), match.group(2)
-    try:
-        pitch_class = parse_pitch_class(letter)
-    except PitchError as error:
-        raise TuningError.like(error) from error
-    key_midi = LOWEST_KEY_MIDI + (pitch_class - LOWEST_KEY_MIDI) % 12 + 12 * VARIANTS[variant]
+    variant, _, letter = found[0].rpartition(" ")
+    pitch_class = parse_pitch_class(letter)
+    key_midi = LOWEST_KEY_MIDI + (pitch_class - LOWEST_KEY_MIDI) % 12 + 12 * VARIANTS[variant.lower()]
     chosen = load_tuning(tuning) if isinstance(tuning, str) else tuning
     _check_range(chosen, key_midi)
     _check_reference(a4_hz, stretch_cents)

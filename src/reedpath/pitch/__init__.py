@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from reedpath.pitch.names import (
         LETTER_SEMITONES,
         LETTERS_BY_FIFTHS,
+        NOTE_NAME,
         midi_name,
         parse_midi,
         parse_pitch_class,
@@ -25,6 +26,7 @@ __all__ = [
     "LETTERS_BY_FIFTHS",
     "LETTER_SEMITONES",
     "MODES",
+    "NOTE_NAME",
     "Key",
     "Scale",
     "cents_between",

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from typing import Annotated
 
 from msgspec import Meta
 
 from reedpath.errors import PitchError
-from reedpath.pitch.names import parse_pitch_class, pitch_class_name
+from reedpath.pitch.names import NOTE_NAME, parse_pitch_class, pitch_class_name
 
 __all__ = ["Key", "key_name", "parse_key"]
 
@@ -46,16 +47,21 @@ def key_name(key: Key) -> str:
     return pitch_class_name(key.tonic) + ("m" if key.mode == "minor" else "")
 
 
+_MAJOR, _MINOR = ("M", "maj", "major", "majeur", "dur"), ("m", "min", "minor", "mineur", "moll")
+_KEY = re.compile(
+    rf"\s*(?P<tonic>{NOTE_NAME})(?:[\s-]*(?:(?P<major>M|(?i:{'|'.join(_MAJOR[1:])}))|"
+    rf"(?P<minor>m|(?i:{'|'.join(_MINOR[1:])}))))?\s*"
+)
+
+
 def parse_key(text: str) -> Key:
     """
-    Read a key: "E", "Bb", "Am", "F# minor".
+    Read a key: "E", "Bb", "Am", "F# minor", "la mineur", "a-Moll".
 
     >>> parse_key("F#m")
     Key(tonic=6, mode='minor')
     """
-    match = re.fullmatch(r"\s*([A-Ga-g][#b♯♭]?)\s*(m|min|minor|M|maj|major)?\s*", text)
+    match = _KEY.fullmatch(unicodedata.normalize("NFC", text))
     if match is None:
         raise PitchError("pitch.unknown_key", name=text)
-    tonic, mode = match.groups()
-    minor = mode is not None and mode.startswith("m") and not mode.startswith("maj")
-    return Key(parse_pitch_class(tonic), "minor" if minor else "major")
+    return Key(parse_pitch_class(match["tonic"]), "minor" if match["minor"] else "major")

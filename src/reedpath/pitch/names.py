@@ -1,18 +1,20 @@
 """Names of pitches: the twelve pitch classes and notes with their octave.
 
-We write flats for Db, Eb, Ab and Bb and the sharp for F#, as the trade does on harps; every common
-spelling is read, with ASCII or typographic accidentals.
+We write flats for Db, Eb, Ab and Bb and the sharp for F#, as the trade does on harps; every common spelling is read:
+letters and the syllables of Romance languages (do, ré, mi ...), with ASCII or typographic signs, or signs in words.
 """
 
 from __future__ import annotations
 
 import re
+import unicodedata
 
 from reedpath.errors import PitchError
 
 __all__ = [
     "LETTERS_BY_FIFTHS",
     "LETTER_SEMITONES",
+    "NOTE_NAME",
     "PITCH_CLASS_NAMES",
     "midi_name",
     "parse_midi",
@@ -30,25 +32,43 @@ LETTER_SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 # no source
 LETTERS_BY_FIFTHS = "FCGDAEB"
 
-_NAME = re.compile(r"([A-Ga-g])([#b♯♭]{0,2})")
-_NOTE = re.compile(r"([A-Ga-g])([#b♯♭]{0,2})(-?\d{1,2})")
+# syllables of Romance languages and their letters (common practice, no source)
+_SYLLABLES = {"do": "C", "ut": "C", "re": "D", "mi": "E", "fa": "F", "sol": "G", "la": "A", "si": "B"}
+# the octave of middle C where notes are syllables, as France counts: its la3 is A4 (common practice, no source)
+_SYLLABLE_OCTAVES = 1
+_SHARPS, _FLATS = ("#", "♯", "sharp", "dièse", "diese"), ("b", "♭", "flat", "bémol", "bemol")
+
+_WORDS = "|".join(word for word in (*_SHARPS, *_FLATS) if len(word) > 1)
+# a note's name without its octave, in composed characters: the name, then its signs or the word for them
+NOTE_NAME = rf"(?i:(?:do|ut|r[ée]|mi|fa|sol|la|si|[a-g])(?:[\s-]*(?:{_WORDS})\b|[#b♯♭]{{0,2}}))"
+_PIECES = re.compile(rf"(?i:(do|ut|r[ée]|mi|fa|sol|la|si|[a-g])([\s-]*(?:{_WORDS})|[#b♯♭]{{0,2}}))")
+_NOTE = re.compile(rf"({NOTE_NAME})(-?\d{{1,2}})")
 
 
-def _letter_and_accidentals(letter: str, accidentals: str) -> int:
-    alter = sum(1 if sign in "#♯" else -1 for sign in accidentals)
-    return LETTER_SEMITONES[letter.upper()] + alter
+def _name_and_signs(name: str) -> tuple[str, int] | None:
+    """Lower case name and semitones of its signs; None for what names no note."""
+    match = _PIECES.fullmatch(unicodedata.normalize("NFC", name.strip()))
+    if match is None:
+        return None
+    word = match[2].strip(" -\t\u00a0\u202f").lower()
+    signs = [word] if word in (*_SHARPS, *_FLATS) else list(word)
+    return match[1].lower().replace("é", "e"), sum(1 if sign in _SHARPS else -1 for sign in signs)
+
+
+def _semitones(name: str, signs: int) -> int:
+    return LETTER_SEMITONES[_SYLLABLES.get(name, name.upper())] + signs
 
 
 def parse_pitch_class(name: str) -> int:
     """Pitch class 0-11 (C = 0) of a note name without octave.
 
-    >>> [parse_pitch_class(name) for name in ("C", "Bb", "F♯", "Cb")]
-    [0, 10, 6, 11]
+    >>> [parse_pitch_class(name) for name in ("C", "Bb", "F♯", "Cb", "la", "Si bémol")]
+    [0, 10, 6, 11, 9, 10]
     """
-    match = _NAME.fullmatch(name.strip())
-    if match is None:
+    pieces = _name_and_signs(name)
+    if pieces is None:
         raise PitchError("pitch.unknown_pitch_class", name=name)
-    return _letter_and_accidentals(*match.groups()) % 12
+    return _semitones(*pieces) % 12
 
 
 def spelling_of(pitch_class: int, tonic: int) -> tuple[int, int]:
@@ -80,16 +100,17 @@ def pitch_class_name(pitch_class: int, *, tonic: int | None = None) -> str:
 
 
 def parse_midi(name: str) -> int:
-    """MIDI number of a note name with its octave; C4 is middle C, 60.
+    """MIDI number of a note name with its octave; middle C, 60, is C4 or, as France counts, do3.
 
-    >>> parse_midi("A4"), parse_midi("Cb4")
-    (69, 59)
+    >>> parse_midi("A4"), parse_midi("Cb4"), parse_midi("la3")
+    (69, 59, 69)
     """
-    match = _NOTE.fullmatch(name.strip())
-    if match is None:
+    match = _NOTE.fullmatch(unicodedata.normalize("NFC", name.strip()))
+    pieces = _name_and_signs(match[1]) if match else None
+    if match is None or pieces is None:
         raise PitchError("pitch.unknown_note", name=name)
-    letter, accidentals, octave = match.groups()
-    midi = _letter_and_accidentals(letter, accidentals) + 12 * (int(octave) + 1)
+    octave = int(match[2]) + (_SYLLABLE_OCTAVES if pieces[0] in _SYLLABLES else 0)
+    midi = _semitones(*pieces) + 12 * (octave + 1)
     if not 0 <= midi <= 127:
         raise PitchError("pitch.beyond_midi", name=name)
     return midi

@@ -12,6 +12,7 @@ from reedpath.harp import (
     Notation,
     Tuning,
     guess_notation,
+    harp_name_and_rest,
     load_notation,
     load_tuning,
     make_harp,
@@ -31,12 +32,13 @@ GERMAN_B = "german-b"
 
 # share of the best notation's score from which another is as likely; ours
 _AS_LIKELY = 0.95
-# a low or high harp says so before its key or after it, in brackets or not
-_KEY = re.compile(
-    r"\s*(?P<before>(?:low|high)[\s-]*)?(?P<key>[A-H][#b]?)(?![a-zA-Z#])[\s(-]*(?P<after>\b(?:low|high)\b)?\)?\s*(?P<rest>.*)",
-    re.IGNORECASE,
-)
+# H, and signs in capitals, at the start of what names a harp
+_H = re.compile(r"(?i:(?:low|high)[\s-]*)?(H)(?![^\W\d_])")
+_CAPITAL_FLAT = re.compile(r"(?i:(?:low|high)[\s-]*)?[A-G](B)(?![^\W\d_])")
 _FILLER = re.compile(r"\b(harp|harmonica|mundharmonika|diatonic|diatonique|tuning|in)\b|[(),]", re.IGNORECASE)
+_BEFORE_NAME = re.compile(r"(?i:(?:harmonica|mundharmonika|harp)\s+(?:en|in)\s+)")
+# B alone, the letter and not the sign of a flat
+_GERMAN_FLAT = re.compile(r"(?i:\bB\b(?![♭♯#]))")
 _GERMAN = re.compile(r"german|deutsch|allemand", re.IGNORECASE)
 
 
@@ -54,9 +56,19 @@ def choose_tuning(heading: TypedHeading) -> Tuning:
     text = heading.texts.get("tuning")
     if text is not None:
         return _tuning_named(text, heading, "tuning")
-    match = _KEY.fullmatch(heading.texts.get("harp", ""))
-    rest = _FILLER.sub(" ", match["rest"]).strip() if match else ""
+    found = _harp_named(heading.texts.get("harp", ""))
+    rest = _FILLER.sub(" ", found[1]).strip() if found else ""
     return _tuning_named(rest, heading, "harp") if rest else load_tuning("standard")
+
+
+def _harp_named(text: str) -> tuple[str, str] | None:
+    """Name of the harp that a heading names first, and what follows."""
+    plain = text[:80].strip()
+    for signs, letter in ((_H, "B"), (_CAPITAL_FLAT, "b")):
+        match = signs.match(plain)
+        if match is not None:
+            plain = plain[: match.start(1)] + letter + plain[match.end(1) :]
+    return harp_name_and_rest(_BEFORE_NAME.sub("", plain))
 
 
 def _is_german(heading: TypedHeading, notation: Notation) -> bool:
@@ -89,18 +101,15 @@ def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, om
         omissions.note(ASSUMED_HARP)
         return make_harp("C", tuning)
     where = heading.where("harp")
-    match = _KEY.fullmatch(text[:80])
-    if match is None:
+    found = _harp_named(text)
+    if found is None:
         raise ReadError("harp.unknown_harp", where=where, name=text[:40])
-    variant = (match["before"] or match["after"] or "").strip(" -").capitalize()
-    key = match["key"][0].upper() + match["key"][1:].lower()
-    if key == "H":
-        key = "B"
-    elif key == "B" and _is_german(heading, notation):
-        key = "Bb"
+    name = found[0]
+    if name.endswith("B") and _GERMAN_FLAT.search(text) and _is_german(heading, notation):
+        name += "b"
         omissions.note(GERMAN_B, where or NOWHERE)
     try:
-        return make_harp(f"{variant} {key}".strip(), tuning)
+        return make_harp(name, tuning)
     except ReedpathError as error:
         raise ReadError.like(error).inside(where or NOWHERE) from error
 

@@ -116,7 +116,7 @@ def _read_bpm(text: str) -> float:
 
 def _read_key(text: str) -> Key:
     words = re.sub(r"\b(blues|pentatonic)\b.*", "", text, flags=re.IGNORECASE).strip()
-    words = re.sub(r"^H(?=\s|m|$)", "B", words)  # B natural to Germans
+    words = re.sub(r"^[Hh](?=[\s-]|m|$)", "B", words)  # B natural to Germans
     try:
         return parse_key(words)
     except PitchError as error:

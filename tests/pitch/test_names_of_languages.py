@@ -1,0 +1,68 @@
+"""Notes and keys are read by the names that every language of the program gives them."""
+
+import unicodedata
+
+import pytest
+
+from reedpath.errors import PitchError
+from reedpath.harp import harp_names, make_harp
+from reedpath.pitch import Key, parse_key, parse_midi, parse_pitch_class
+from reedpath.wording import catalogue_names, harp_words, key_words, load_catalogue
+
+CATALOGUES = [
+    load_catalogue(name).with_notes(style) for name in catalogue_names() for style in load_catalogue(name).note_styles
+]
+
+
+@pytest.mark.parametrize("catalogue", CATALOGUES, ids=lambda one: f"{one.name} {one.note_style}")
+def test_every_name_that_is_printed_is_read(catalogue):
+    for number in range(12):
+        for spoken in (False, True):
+            assert parse_pitch_class(catalogue.note(number, spoken=spoken)) == number
+        for mode in ("major", "minor"):
+            assert parse_key(key_words(Key(number, mode), catalogue)) == Key(number, mode)
+        assert parse_midi(catalogue.note_with_octave(60 + number)) == 60 + number
+        for variant in ("", "Low ", "High "):
+            harp = make_harp(variant + catalogue.note(number))
+            assert make_harp(harp_words(harp, catalogue)) == harp
+            assert make_harp(harp.name) == harp
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("sol majeur", Key(7)), ("la mineur", Key(9, "minor")), ("La", Key(9)), ("ré m", Key(2, "minor")),
+        ("SI BÉMOL MAJEUR", Key(10)), ("do dièse mineur", Key(1, "minor")), ("re", Key(2)), ("E flat", Key(3)),
+        ("F-sharp minor", Key(6, "minor")), ("a-Moll", Key(9, "minor")), ("C-Dur", Key(0)), ("mib", Key(3)),
+        ("fa# mineur", Key(6, "minor")), (unicodedata.normalize("NFD", "ré bémol"), Key(1)),
+    ],
+)  # fmt: skip
+def test_keys_in_the_words_of_several_languages(text, key):
+    assert parse_key(text) == key
+
+
+@pytest.mark.parametrize("text", ["sols", "lamineur x", "dorian", "misi", "A flatter", "ré dièses mineur"])
+def test_words_that_only_begin_like_a_key(text):
+    with pytest.raises(PitchError, match="no key is named"):
+        parse_key(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "names"),
+    [
+        ("A C", ("A", "C")), ("A,C,D,Low F", ("A", "C", "D", "Low F")), ("A C Low F", ("A", "C", "Low F")),
+        ("F low, G high", ("Low F", "High G")), ("la, do", ("A", "C")), ("la et si bémol", ("A", "Bb")),
+        ("fa grave do", ("Low F", "C")), ("B flat A", ("Bb", "A")), ("Bb; Eb / F#", ("Bb", "Eb", "F#")),
+        ("C and Db", ("C", "Db")), ("", ()), (" , ", ()), ("A, mine", ("A", "mine")),
+    ],
+)  # fmt: skip
+def test_harps_named_in_a_row(text, names):
+    assert harp_names(text) == names
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [("La", "A"), ("low fa", "Low F"), ("fa grave", "Low F"), ("sol aigu", "High G"), ("harmonica en ré", "D")],
+)
+def test_harps_by_french_names(text, name):
+    assert make_harp(text) == make_harp(name)
