@@ -268,3 +268,14 @@ def test_signed_holes_in_brackets_are_a_chord_or_a_split():
     assert parse_move("(-1 -2 -3)") == Move((1, 2, 3), DRAW)
     assert parse_move("(-1 -4)") == Move((1, 4), DRAW, embouchure=TUCK)
     assert parse_move("(+2 +3 +4)") == Move((2, 3, 4), BLOW)
+
+
+@pytest.mark.parametrize("text", ["(+4+5)", "(-4-5)", "(4+5)", "(+4 +5)"])
+def test_a_chord_whose_holes_carry_their_signs(text):
+    assert parse_move(text, "sign") == parse_move("-(4 5)" if "-" in text else "(4 5)", "sign")
+
+
+@pytest.mark.parametrize("text", ["(+4-5)", "(-5-4)", "(4-6)"])
+def test_signs_in_brackets_that_are_no_chord(text):
+    with pytest.raises(NotationError):
+        parse_move(text, "sign")

@@ -78,6 +78,20 @@ class WholeNumber(click.ParamType[int]):
             raise SettingsError("cli.no_whole_number", option=_typed(param), value=value) from None
 
 
+class FilePath(click.Path):
+    """The name of a file or folder."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Read a name as it was typed; SettingsError for an empty one, which would mean the folder one is in."""
+        if value == "":
+            written = param.metavar if isinstance(param, click.Argument) else _typed(param)
+            raise SettingsError("cli.empty_name", option=written or "")
+        return super().convert(value, param, ctx)
+
+
 def _typed(param: click.Parameter | None) -> str:
     return "" if param is None else param.opts[0]
 
@@ -92,14 +106,14 @@ class TitledOption(click.Option):
 
 def option(*names: str, title: str = "", **settings: Any) -> Decorator:
     """An option of a command: its names, its title in the help, and what click takes."""
-    read_by = {float: Number(), int: WholeNumber(), Path: click.Path(path_type=Path)}
+    read_by = {float: Number(), int: WholeNumber(), Path: FilePath()}
     if "type" in settings:
         settings["type"] = read_by[settings["type"]]
     return click.option(*names, cls=TitledOption, title=title, **settings)
 
 
 def _path(name: str, metavar: str, help: str) -> Decorator:
-    return click.argument(name, metavar=metavar, help=help, type=click.Path(path_type=Path))
+    return click.argument(name, metavar=metavar, help=help, type=FilePath())
 
 
 def _name_of(one: Decorator) -> str:
@@ -141,7 +155,7 @@ def as_one(name: str, build: Callable[..., object], *options: Decorator) -> Opti
     return OptionGroup(name, build, options)
 
 
-MUSIC_KEY = option("--key", "music_key", title=SOURCE, help="The phrase's key: E, Am, 'F# minor'.")
+MUSIC_KEY = option("--key", "music_key", title=SOURCE, help="The phrase's key: E, Am, 'F# minor', 'la mineur'.")
 TEMPO = option("--tempo", title=SOURCE, type=float, help="Quarter notes a minute.")
 
 
@@ -154,7 +168,8 @@ def _source(file: Path, **said: Any) -> ReadPhrase:
 source = as_one(
     "read", _source,
     _path("file", "FILE", "MusicXML, MIDI, ABC, guitar fret tab or harmonica tab."),
-    option("--format", title=SOURCE, help="The source's format, where it is not told right."),
+    option("--format", title=SOURCE, help="The source's format, where it is not told right: "
+           "musicxml, midi, abc, fret-tab, harmonica-tab or phrase-json."),
     option("--choose", title=SOURCE, metavar="NAME=VALUE", multiple=True,
            help="What of the source to read: part=2, track=1, tune=3 ... May be said several times."),
     option("--bars", title=SOURCE, metavar="FIRST-LAST", help="Only these bars: 5-8."),
@@ -163,7 +178,7 @@ source = as_one(
     TEMPO,
 )  # fmt: skip
 
-HARP_KEY = option("--harp", "key", title=HARP, metavar="KEY", help="Key of the harp: A, Bb, 'Low F'.")
+HARP_KEY = option("--harp", "key", title=HARP, metavar="KEY", help="Key of the harp: A, Bb, 'Low F', la.")
 TUNING = option("--tuning", title=HARP, default="standard", help="Name of a tuning, or a TOML file.")
 TUNINGS = option(
     "--tuning", title=HARP, multiple=True,

@@ -210,10 +210,10 @@ def _candidates(text: str, notation: Notation, tuning: Tuning) -> list[Move]:
 
 
 def _signed_group(text: str, notation: Notation, tuning: Tuning) -> Move | None:
-    """The chord of "(-1 -2 -3)" or "(1D 2D)", where each hole carries its breath."""
+    """The chord of "(-1 -2 -3)", "(-1-2-3)" or "(1D 2D)", where each hole carries its breath."""
     if not (notation.brackets_join and text.startswith("(") and text.endswith(")")):
         return None
-    parts = re.split(r"[\s,/]+", text.strip("() \t"))
+    parts = re.split(r"[\s,/]+|(?<=[0-9])(?=[+-])", text.strip("() \t"))
     singles = [move for part in parts for move in _candidates(part, notation, tuning)[:1]]
     holes = tuple(hole for move in singles for hole in move.holes)
     alike = {(move.breath, move.alteration, len(move.holes)) for move in singles}

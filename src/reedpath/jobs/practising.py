@@ -10,7 +10,7 @@ from pathlib import Path
 
 from msgspec.structs import replace as replace_fields
 
-from reedpath.errors import Place, ReedpathError, SettingsError
+from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes, with_file, write_file
 from reedpath.jobs.folders import Written, refuse_a_file, writing_into
 from reedpath.jobs.progress import Progress, ProgressStep, silent
@@ -68,7 +68,12 @@ def read_lesson(folder: str | PathLike[str]) -> Lesson:
         When the folder holds no lesson, or its data do not hold.
     """
     path = Path(folder)
-    path = path / "lesson.json" if path.is_dir() else path
+    if path.is_dir():
+        path = path / "lesson.json"
+        if not path.exists():
+            raise ReadError("jobs.no_lesson_there", where=Place(file=str(folder)))
+    elif path.is_file() and path.suffix.lower() != ".json":
+        raise ReadError("jobs.source_for_lesson", where=Place(file=str(path)), source=path.name, name=path.stem)
     data = read_bytes(path, most_bytes=MOST_LESSON_BYTES)
     try:
         return decode_lesson(data)

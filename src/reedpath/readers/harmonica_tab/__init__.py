@@ -15,7 +15,7 @@ from reedpath.errors import ReadError
 from reedpath.harp import guess_notation, tokenize_tab
 from reedpath.phrase import Phrase
 from reedpath.readers.building import Heading, build_phrase
-from reedpath.readers.harmonica_tab.lines import SHAKE, SlotKind, lay_out, slots_of
+from reedpath.readers.harmonica_tab.lines import SHAKE, SlotKind, TypedLine, lay_out, slots_of
 from reedpath.readers.harmonica_tab.rhythm import GUESSED, bars_of
 from reedpath.readers.harmonica_tab.settings import (
     ASSUMED_HARP,
@@ -29,7 +29,7 @@ from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
 from reedpath.readers.texts import looks_like_text
-from reedpath.readers.typed import plain_characters, text_option, typed_lines, yes_or_no_option
+from reedpath.readers.typed import TypedHeading, plain_characters, text_option, typed_lines, yes_or_no_option
 
 __all__ = ["ASSUMED_HARP", "GERMAN_B", "GUESSED", "READER", "SHAKE", "read_harmonica_tab", "sniff_harmonica_tab"]
 
@@ -52,16 +52,24 @@ def _words_beside(lines: Sequence[str], apart: Collection[int]) -> int:
     )
 
 
+def _lay_out_what_can_be(lines: list[str]) -> tuple[TypedHeading, list[TypedLine], list[tuple[int, str]]]:
+    """The lines laid out, those of a heading that means nothing passed over: it is for the reader to say so."""
+    try:
+        return lay_out(lines, Omissions())
+    except ReadError as error:
+        number = error.where.line
+        if not number or not lines[number - 1]:
+            raise
+        return _lay_out_what_can_be([*lines[: number - 1], "", *lines[number:]])
+
+
 def sniff_harmonica_tab(data: bytes) -> float:
     """How sure it is that a source is harmonica tab, 0 to 1: by the share of its pieces that are moves."""
     if not looks_like_text(data):
         return 0.0
     text = data[:_BYTES].decode("utf-8", errors="replace")
     lines = [plain_characters(line[:_COLUMNS]) for line in text.splitlines()[:_LINES]]
-    try:
-        heading, typed, parts = lay_out(lines, Omissions())
-    except ReadError:
-        return 0.0
+    heading, typed, parts = _lay_out_what_can_be(lines)
     named = _NAMED if "harp" in heading.texts else 0.0
     guesses = guess_notation("\n".join(line.text for line in typed))
     if not guesses:

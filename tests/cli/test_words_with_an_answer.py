@@ -1,0 +1,89 @@
+"""What a new user types wrong is answered with what to do, and what can be understood is done."""
+
+from __future__ import annotations
+
+import pytest
+
+from reedpath.cli import main
+
+FRET_TAB = """e|-----------------|
+B|-----------------|
+G|-----------------|
+D|-2---4---5---7---|
+A|-----------------|
+E|-----------------|
+"""
+
+
+@pytest.fixture(autouse=True)
+def _english_in_a_folder_of_its_own(tmp_path, monkeypatch):
+    monkeypatch.setenv("LC_ALL", "en_GB.UTF-8")
+    monkeypatch.chdir(tmp_path)
+
+
+def told(capsys, *words: str) -> tuple[int, str]:
+    with pytest.raises(SystemExit) as ended:
+        main(list(words))
+    out, err = capsys.readouterr()
+    return ended.value.code, out + err
+
+
+@pytest.mark.parametrize("heading", ["key: sol blabla", "tempo: fast", "metre: lively", "swing: a lot"])
+@pytest.mark.parametrize("tab", ["harp: C\n\n4 -4 5 -5 6\n", FRET_TAB], ids=["harmonica", "guitar"])
+def test_a_wrong_heading_is_what_is_told_of_a_tab(capsys, tmp_path, heading, tab):
+    (tmp_path / "solo.txt").write_text(f"title: Mine\n{heading}\n{tab}")
+    status, text = told(capsys, "arrange", "solo.txt")
+    value = heading.partition(": ")[2]
+    assert status == 2
+    assert f"solo.txt, line 2: '{value}' is no " in text
+    assert "format" not in text
+
+
+def test_help_lists_the_formats(capsys):
+    from reedpath.readers import reader_names
+
+    status, text = told(capsys, "arrange", "--help")
+    assert status == 0
+    for name in reader_names():
+        assert name in "".join(text.split())  # a narrow terminal breaks them at their hyphens
+
+
+def test_harps_and_keys_of_a_tab_in_french(capsys, tmp_path):
+    (tmp_path / "solo.txt").write_text("harmonica: La\ntonalité: mi majeur\n\n2 -2 -3'' 4 -4\n", encoding="utf-8")
+    (tmp_path / "same.txt").write_text("harp: A\nkey: E\n\n2 -2 -3'' 4 -4\n")
+    assert told(capsys, "arrange", "solo.txt", "--json")[1] == told(capsys, "arrange", "same.txt", "--json")[1]
+
+
+def test_options_in_the_words_of_either_language(capsys, tmp_path):
+    (tmp_path / "solo.txt").write_text("tempo: 90\n" + FRET_TAB)
+    english = told(capsys, "arrange", "solo.txt", "--harp", "A", "--key", "Am", "--json")
+    assert english[0] == 0
+    assert told(capsys, "arrange", "solo.txt", "--harp", "La", "--key", "la mineur", "--json") == english
+    owned = told(capsys, "survey", "solo.txt", "--owned", "A,C", "--json")
+    assert owned[0] == 0
+    for said in ("A C", "la, do", "La et Do"):
+        assert told(capsys, "survey", "solo.txt", "--owned", said, "--json") == owned
+
+
+@pytest.mark.parametrize(
+    ("words", "says", "hint"),
+    [
+        (["arrange", "solo.txt", "--owned", ""], "--owned names no harp", '--owned "A, C, Low F"'),
+        (["arrange", "solo.txt", "--owned", "A, mine"], "no harp is named 'mine'", "write a key"),
+        (["arrange", ""], "the name given for FILE is empty", "name a file"),
+        (["lesson", "solo.txt", "--out", ""], "the name given for --out is empty", "name a file"),
+        (["play-along", ""], "the name given for FOLDER is empty", "name a file"),
+        (["play-along", "solo.txt"], "solo.txt: a lesson folder is wanted", "lesson solo.txt --out lessons/solo"),
+        (["film", "solo.txt", "--out", "x.mp4"], "a lesson folder is wanted", "reedpath lesson solo.txt"),
+        (["listen", "x.wav", "--lesson", "solo.txt"], "a lesson folder is wanted", "reedpath lesson solo.txt"),
+        (["play-along", "."], "no lesson is in this folder", "reedpath lesson SOURCE --out FOLDER"),
+        (["arrange", "signs.txt"], "line 3, column 6: brackets hold several holes", "notation: bracket"),
+    ],
+)  # fmt: skip
+def test_an_answer_says_what_to_do(capsys, tmp_path, words, says, hint):
+    (tmp_path / "solo.txt").write_text("tempo: 90\n" + FRET_TAB)
+    (tmp_path / "signs.txt").write_text("harp: C\n\n4 -4 (4) 5 -5\n")
+    status, text = told(capsys, *words)
+    assert status == 2
+    assert says in text
+    assert hint in text
