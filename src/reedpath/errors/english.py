@@ -54,18 +54,7 @@ class Clause:
 
 
 # what closes a gap; a row is told with commas
-Value = (
-    str
-    | int
-    | float
-    | Fraction
-    | Place
-    | Clause
-    | Sequence[str | Clause]
-    | Sequence[int]
-    | Sequence[float]
-    | Sequence[Place]
-)
+Value = str | int | float | Fraction | Place | Clause | Sequence[str | Clause] | Sequence[int] | Sequence[float]
 
 
 @dataclass(frozen=True, slots=True)

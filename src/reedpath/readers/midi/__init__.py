@@ -33,6 +33,8 @@ _CONDUCTED = {_TEMPO: 3, _METRE: 4, _KEY: 2}
 _PEDAL, _MODULATION = 64, 1
 # quarter notes a minute; ours: outside of it a file says nothing of music
 _BPM_RANGE = (1.0, 1000.0)
+# of the beat that an event's place names; ours
+_BEAT_DECIMALS = 3
 # steps of the circle of fifths to the tonic of a minor key, from the major one; common practice, no source
 _MINOR = 9
 
@@ -87,7 +89,7 @@ def _notes(file: MidiFile, source: Source, omissions: Omissions) -> Iterable[Not
             ornaments=Ornaments(vibrato=bent.vibrato),
             pre_bend=bent.start,
             bends=bent.steps,
-            place=Place(beat=float(onset) + 1),
+            place=Place(beat=round(float(onset) + 1, _BEAT_DECIMALS)),
         )
 
 

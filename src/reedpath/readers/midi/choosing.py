@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reedpath.errors import Place, ReadError
+from reedpath.errors import Clause, Place, ReadError
 from reedpath.readers.midi.chunks import MidiFile, MidiMessage, MidiTrack
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option
@@ -92,7 +92,10 @@ def choose_sources(
     else:
         fitting = [source for source in fitting if source.channel != _DRUMS]
     if not fitting and (part is not None or channel is not None):
-        raise ReadError("readers.no_notes_in_part", there_are=[source.place for source in sources[:_MOST_LISTED]])
+        listed = [
+            Clause("readers.part_and_notes", part=each.place, count=each.notes) for each in sources[:_MOST_LISTED]
+        ]
+        raise ReadError("readers.no_notes_in_part", there_are=listed)
     chosen = [source for source in fitting if source.track == fitting[0].track]
     if form == 0 and channel is None:
         chosen = chosen[:1]
