@@ -27,7 +27,7 @@ PAGES = sorted(page for page in (ROOT / "docs").glob("*.md") if page.name != "ad
 SLOW = ("demo", "lesson", "play-along", "slow", "transcribe", "align", "film", "listen")
 
 SOLO = """title: Three Steps (invented for this test)
-tempo: 200
+tempo: 400
 key: E
 
    q    q    q    q

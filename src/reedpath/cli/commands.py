@@ -174,7 +174,7 @@ def arrange(
     \b
     reedpath arrange solo.txt --harp A
     reedpath arrange solo.txt --position 2 --level strong --why
-    reedpath arrange phrase.mid --choose part=1 --trade-off
+    reedpath arrange phrase.mid --choose track=1 --trade-off
     """
     from reedpath.cli.routes import show_route
 

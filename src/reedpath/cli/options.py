@@ -171,7 +171,7 @@ source = as_one(
     option("--format", title=SOURCE, help="The source's format, where it is not told right: "
            "musicxml, midi, abc, fret-tab, harmonica-tab or phrase-json."),
     option("--choose", title=SOURCE, metavar="NAME=VALUE", multiple=True,
-           help="What of the source to read: part=2, tune=3, channel=1 ... May be said several times."),
+           help="What of the source to read: part=2, track=1, tune=3 ... May be said several times."),
     option("--bars", title=SOURCE, metavar="FIRST-LAST", help="Only these bars: 5-8."),
     option("--lead", title=SOURCE, is_flag=True, help="Reduce the source to its lead line."),
     MUSIC_KEY,
