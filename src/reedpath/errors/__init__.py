@@ -23,7 +23,16 @@ from __future__ import annotations
 
 from typing import Self
 
-from reedpath.errors.english import Clause, Term, Value, english_message, fill_gaps, in_english, plain_text
+from reedpath.errors.english import (
+    Clause,
+    Term,
+    Value,
+    clean_text,
+    english_message,
+    fill_gaps,
+    in_english,
+    plain_text,
+)
 from reedpath.errors.places import NOWHERE, Place
 
 __all__ = [
@@ -42,6 +51,7 @@ __all__ = [
     "SoundError",
     "Term",
     "TuningError",
+    "clean_text",
     "plain_text",
 ]
 
