@@ -13,6 +13,7 @@ from reedpath.phrase import (
     Repeat,
     Tempo,
     bars,
+    lead_line,
     performed,
     printed_bars,
     section,
@@ -152,3 +153,9 @@ def test_what_is_played_again_knows_the_number_of_its_bar():
     assert [(one.number, one.turn) for one in printed_bars(played, bars(played))] == [
         (1, 1), (2, 1), (1, 2), (2, 2), (3, 1),
     ]  # fmt: skip
+
+
+def test_what_the_lead_leaves_out_is_placed_by_the_numbers_of_the_source():
+    phrase = numbered("c4+e4+g4 1 d4 1 c4+e4+g4 1", [7, 8, 7])
+    left_out = [one for one in lead_line(phrase, most_notes=1).left_out if one.kind == "under-lead"]
+    assert [(one.place.bar, one.count) for one in left_out] == [(7, 4)]
