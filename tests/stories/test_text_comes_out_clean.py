@@ -89,6 +89,7 @@ def test_a_system_that_knows_ascii_only_gets_accents_into_files_and_no_fault(tmp
         ("arrange", "été.abc", "--language", "fr", "--why"),
         ("survey", "été.abc", "--json"),
         ("lesson", "été.abc", "--out", "leçon", "--title", "Très à propos", "--languages", "fr"),
+        ("film", "leçon", "--out", "fé.mp4", "--tempos", "full", "--no-steps"),
         ("play-along", "leçon", "--out", "à-part", "--format", "mp3", "--tempos", "slow", "--language", "fr"),
     ):
         done = run_there(*words)
