@@ -80,12 +80,16 @@ def test_options_in_the_words_of_either_language(capsys, tmp_path):
         (["arrange", "solo.txt", "--harp", ""], "no harp is named ''", "write a key"),
         (["arrange", "solo.txt", "--key", ""], "no key is named ''", "write E, Bb, Am"),
         (["arrange", "solo.txt", "--bars", "3-2"], "--bars ends before it begins: 3-2", "--bars 2-3"),
+        (["arrange", "words.txt"], "guitar fret tab (fret-tab), harmonica tab (harmonica-tab)", "--format fret-tab"),
+        (["arrange", "words.bin"], "of no format that can be read", "goes after --format"),
         (["play-along", "."], "no lesson is in this folder", "reedpath lesson SOURCE --out FOLDER"),
         (["arrange", "signs.txt"], "line 3, column 6: brackets hold several holes", "notation: bracket"),
     ],
 )  # fmt: skip
 def test_an_answer_says_what_to_do(capsys, tmp_path, words, says, hint):
     (tmp_path / "solo.txt").write_text("tempo: 90\n" + FRET_TAB)
+    for name in ("words.txt", "words.bin"):
+        (tmp_path / name).write_text("a few words and no music\n")
     (tmp_path / "signs.txt").write_text("harp: C\n\n4 -4 (4) 5 -5\n")
     status, text = told(capsys, *words)
     assert status == 2
