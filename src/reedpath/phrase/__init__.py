@@ -15,7 +15,6 @@ if TYPE_CHECKING:
         Bar,
         BarPlace,
         CountedBeat,
-        PrintedBar,
         bar_place,
         bars,
         beat_of,
@@ -25,7 +24,6 @@ if TYPE_CHECKING:
         metre_at,
         metres_of,
         practice_beat,
-        printed_bars,
     )
     from reedpath.phrase.performance import performed
     from reedpath.phrase.phrase_json import PHRASE_SCHEMA, PhraseFile, decode_phrase, encode_phrase
@@ -51,7 +49,6 @@ __all__ = [
     "Part",
     "Phrase",
     "PhraseFile",
-    "PrintedBar",
     "Repeat",
     "Tempo",
     "Timing",
@@ -74,7 +71,6 @@ __all__ = [
     "onto_grid",
     "performed",
     "practice_beat",
-    "printed_bars",
     "section",
     "timing_of",
     "trimmed",

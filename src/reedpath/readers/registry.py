@@ -125,9 +125,7 @@ def find_reader(data: bytes, *, name: str = "") -> Reader:
     if len(able) == 1:
         return readers[able[0]]
     titles = [f"{readers[each].title} ({each})" for each in able or sure]
-    if not able:
-        raise ReadError("readers.no_format", formats=titles)
-    raise ReadError("readers.several_formats", formats=titles, first=able[0])
+    raise ReadError("readers.several_formats" if able else "readers.no_format", formats=titles)
 
 
 def read_phrase(
