@@ -76,14 +76,46 @@ def test_options_in_the_words_of_either_language(capsys, tmp_path):
         (["play-along", "solo.txt"], "solo.txt: a lesson folder is wanted", "lesson solo.txt --out lessons/solo"),
         (["film", "solo.txt", "--out", "x.mp4"], "a lesson folder is wanted", "reedpath lesson solo.txt"),
         (["listen", "x.wav", "--lesson", "solo.txt"], "a lesson folder is wanted", "reedpath lesson solo.txt"),
+        (["harp", ""], "no harp is named ''", "write a key"),
+        (["arrange", "solo.txt", "--harp", ""], "no harp is named ''", "write a key"),
+        (["arrange", "solo.txt", "--key", ""], "no key is named ''", "write E, Bb, Am"),
+        (["arrange", "solo.txt", "--bars", "3-2"], "--bars ends before it begins: 3-2", "--bars 2-3"),
+        (["arrange", "words.txt"], "guitar fret tab (fret-tab), harmonica tab (harmonica-tab)", "--format fret-tab"),
+        (["arrange", "words.bin"], "of no format that can be read", "goes after --format"),
         (["play-along", "."], "no lesson is in this folder", "reedpath lesson SOURCE --out FOLDER"),
         (["arrange", "signs.txt"], "line 3, column 6: brackets hold several holes", "notation: bracket"),
     ],
 )  # fmt: skip
 def test_an_answer_says_what_to_do(capsys, tmp_path, words, says, hint):
     (tmp_path / "solo.txt").write_text("tempo: 90\n" + FRET_TAB)
+    for name in ("words.txt", "words.bin"):
+        (tmp_path / name).write_text("a few words and no music\n")
     (tmp_path / "signs.txt").write_text("harp: C\n\n4 -4 (4) 5 -5\n")
     status, text = told(capsys, *words)
     assert status == 2
     assert says in text
     assert hint in text
+
+
+ENDINGS = "X:1\nT:Endings (invented)\nM:4/4\nL:1/4\nK:C\n|: CDEF|GABc|1 dcBA|GFED:|2 EDC2|^F4|]\n"
+
+
+def test_a_bar_is_told_by_its_number_in_the_tab_and_in_the_source(capsys, tmp_path):
+    (tmp_path / "tune.abc").write_text(ENDINGS)
+    status, text = told(capsys, "arrange", "tune.abc", "--harp", "C", "--shift", "0", "--level", "first-months")
+    assert status == 0
+    assert "  Bar 1: F4 is played as" in text
+    assert "  Bar 5 (bar 1 of the source, time 2): F4 is played as" in text
+    assert "  Bar 8 (bar 6 of the source): " in text
+
+
+def test_bars_asked_for_are_those_of_the_source(capsys, tmp_path):
+    import json
+
+    (tmp_path / "tune.abc").write_text(ENDINGS)
+    status, text = told(capsys, "arrange", "tune.abc", "--bars", "5-6", "--shift", "0", "--json")
+    assert status == 0
+    assert [event["event"]["midi"] for event in json.loads(text)["events"]] == [[64], [62], [60], [66]]
+    status, text = told(capsys, "arrange", "tune.abc", "--bars", "7-8")
+    assert status == 2
+    assert "no bars 7 to 8: the phrase has bars 1 to 6" in text

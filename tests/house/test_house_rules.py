@@ -160,3 +160,12 @@ def commands() -> list[str]:
 def test_documents_know_what_ships(document, words):
     text = (ROOT / document).read_text(encoding="utf-8")
     assert [word for word in words() if word not in text] == []
+
+
+def test_a_class_name_means_one_thing():
+    found: dict[str, list[str]] = {}
+    for path in sorted(SOURCE.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ClassDef):
+                found.setdefault(node.name, []).append(str(path.relative_to(SOURCE)))
+    assert {name: paths for name, paths in found.items() if len(paths) > 1} == {}

@@ -281,3 +281,21 @@ def test_a_request_to_end_waits_until_the_plan_is_carried_out(folder: Path, numb
         signal.signal(number, before)
     assert heard == [number]
     assert files_of(folder) == SECOND
+
+
+@pytest.mark.skipif(sys.platform in {"darwin", "win32"}, reason="names are text there")
+def test_names_that_are_no_text_are_listed_and_planned_like_others(tmp_path):
+    strange = os.fsdecode(b"f\xe9.txt")
+    folder = tmp_path / os.fsdecode(b"le\xe7on")
+    for content in (b"one", b"two"):
+        with writing_into(folder, command="lesson") as writing:
+            (writing.files / strange).write_bytes(content)
+            (writing.files / "bytes:6f.txt").write_bytes(content)
+        assert set(writing.written.files) == {strange, "bytes:6f.txt"}
+        assert set(made_files(folder)) == {strange, "bytes:6f.txt"}
+        assert (folder / strange).read_bytes() == content
+        assert writing.written.kept == {}
+    (folder / strange).write_bytes(b"mine")
+    with writing_into(folder, command="lesson") as writing:
+        (writing.files / strange).write_bytes(b"three")
+    assert (folder / writing.written.kept[strange]).read_bytes() == b"mine"

@@ -6,7 +6,20 @@ import pytest
 from msgspec.structs import replace
 
 from reedpath.errors import NOWHERE, PhraseError, Place
-from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, bars, performed, section, timing_of, trimmed
+from reedpath.phrase import (
+    LeftOut,
+    Metre,
+    Part,
+    Repeat,
+    Tempo,
+    bars,
+    lead_line,
+    performed,
+    printed_bars,
+    section,
+    timing_of,
+    trimmed,
+)
 from support.phrases import phrase_of
 
 LINE = "c4 1/4 d4 e4 f4 | g4 a4 b4 c5 | d5 1 | e5 1"
@@ -105,3 +118,44 @@ def test_what_is_left_of_a_beat_whose_triplet_is_cut_off_is_still_straight():
         for played in (cut, performed(cut)):
             assert timing_of(played).seconds_at(onset) - timing_of(played).seconds_at(F(0)) == pytest.approx(expected)
     assert trimmed(triplet_then_half, F(0), F(2)).straight == ()
+
+
+def numbered(line: str, numbers: list[int]):
+    """A phrase of one note a bar, whose bars have these numbers in their source."""
+    phrase = phrase_of(line)
+    events = (replace(one, place=Place(bar=number)) for one, number in zip(phrase.events, numbers, strict=True))
+    return replace(phrase, events=tuple(events))
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "midi"),
+    [(1, 1, [60]), (1, 3, [60, 62, 64]), (2, 4, [62, 69]), (4, 4, [69]), (4, 5, [69, 71]), (3, 4, [64])],
+)
+def test_bars_are_those_that_the_source_numbers(first, last, midi):
+    # 1 2 3 | 1 2 4 5, as a repeat with two endings is written out
+    phrase = numbered("c4 1 d4 1 e4 1 c4 1 d4 1 a4 1 b4 1", [1, 2, 3, 1, 2, 4, 5])
+    assert [one.midi[0] for one in section(phrase, first, last).events] == midi
+    with pytest.raises(PhraseError, match="bars 1 to 5"):
+        section(phrase, 4, 6)
+
+
+def test_a_source_whose_numbers_begin_later_and_bars_without_notes():
+    phrase = numbered("c4 1 d4 1 e4 1", [12, 13, 14])
+    assert [one.midi[0] for one in section(phrase, 13, 14).events] == [62, 64]
+    silent = replace(phrase, events=(phrase.events[0], phrase.events[2]))
+    assert [(one.number, one.turn) for one in printed_bars(silent, bars(silent))] == [(12, 1), (13, 1), (14, 1)]
+
+
+def test_what_is_played_again_knows_the_number_of_its_bar():
+    phrase = replace(phrase_of("c4 1 d4 1 e4 1"), repeats=(Repeat(F(0), F(8)),))
+    played = performed(phrase)
+    assert [one.place.bar for one in played.events] == [1, 2, 1, 2, 3]
+    assert [(one.number, one.turn) for one in printed_bars(played, bars(played))] == [
+        (1, 1), (2, 1), (1, 2), (2, 2), (3, 1),
+    ]  # fmt: skip
+
+
+def test_what_the_lead_leaves_out_is_placed_by_the_numbers_of_the_source():
+    phrase = numbered("c4+e4+g4 1 d4 1 c4+e4+g4 1", [7, 8, 7])
+    left_out = [one for one in lead_line(phrase, most_notes=1).left_out if one.kind == "under-lead"]
+    assert [(one.place.bar, one.count) for one in left_out] == [(7, 4)]

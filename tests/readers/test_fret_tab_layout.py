@@ -224,6 +224,41 @@ def test_look_alike_characters_and_other_line_ends():
 
 
 @pytest.mark.parametrize(
+    "row", ["G|-5---7---5--8---|", "G|-5---7---5---8-----|", "G|--5---7---5---8--|", "G|-5---7---5---8|"]
+)
+def test_bar_lines_that_do_not_stand_under_the_others_are_counted(row):
+    text = BAR.replace("G|-5---7---5---8---|", row)
+    phrase = read(f"{text}\n\n{BAR}")
+    assert [event.midi for event in phrase.events] == [event.midi for event in read(f"{BAR}\n\n{BAR}").events]
+    assert phrase.end == 8
+    moved = [one for one in phrase.left_out if one.kind == "moved-bar-lines"]
+    assert len(moved) == (row != "G|--5---7---5---8--|")
+    assert all(one.place.line == 3 for one in moved)
+
+
+@pytest.mark.parametrize("words", ["(repeat)", "x2", "(x2)", "2x", "bis", "Play twice.", "repeat x2", "(répéter)"])
+@pytest.mark.parametrize("under", [False, True])
+def test_a_repeat_in_words_after_or_under_a_system_is_played(words, under):
+    lines = BAR.splitlines()
+    text = "\n".join([*lines, words] if under else [f"{lines[0]} {words}", *lines[1:]])
+    phrase = read(text)
+    assert phrase.repeats == (Repeat(F(0), F(4), 2),)
+    assert "repeats-in-words" not in [one.kind for one in phrase.left_out]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [f"[Riff x2]\n{BAR}", f"{BAR}\n\nrepeat the first line\n", f"Riff (3x)\n{BAR}", f"{BAR}\n\n(repeat)\n\n{BAR}"],
+)
+def test_a_repeat_in_words_that_is_not_clear_is_told(text):
+    phrase = read(text)
+    assert phrase.repeats == ()
+    (told,) = [one for one in phrase.left_out if one.kind == "repeats-in-words"]
+    assert "in words" in told.what
+    assert told.place.line is not None
+
+
+@pytest.mark.parametrize(
     ("text", "message"),
     [
         ("", "the source is empty"),
@@ -231,7 +266,7 @@ def test_look_alike_characters_and_other_line_ends():
         ("e|--5--|\nB|--5--|\nG|--5--|\n", "line 1: 3 string lines together, of 4 to 8"),
         ("e|--5--|\n\nB|--5--|\n\n", "line 1: 1 string line together"),
         ("e|--5--|\n" * 9, "line 1: 9 string lines together"),
-        (BAR.replace("G|-5---7---5---8---|", "G|-5---7---5--8---|"), "line 3, column 19: a bar line here"),
+        (BAR.replace("G|-5---7---5---8---|", "G|-5---7-|-5--8---|"), "line 3, column 10: a bar line here"),
         (BAR.replace("D|-----------------|", "D|-----------------"), "line 4, column 20: no bar line here"),
         (BAR.replace("D|-", "D-"), "line 4, column 2: this string does not begin like the others"),
         (f"{BAR}\n\n" + BAR.replace("E|", "D|"), "line 8: the letters before the strings are others"),

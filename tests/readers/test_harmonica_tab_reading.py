@@ -300,3 +300,32 @@ def test_the_notation_is_told_by_its_looks(moves, notation):
     tab = " ".join(format_move(move, notation) for move in moves)
     phrase = read(f"harp: A\nnames: English\n\n{tab}\n")
     assert [event.midi for event in phrase.events] == [midi_of(HARP, move) for move in moves]
+
+
+@pytest.mark.parametrize("words", ["x2", "(x2)", "2x", "(repeat)", "bis", "twice", "play 2 times", "2 times"])
+def test_a_line_that_is_said_to_be_played_twice_is(words):
+    assert pitches(read(f"harp: C\n\n4 -4 5 -5 {words}\n6 -6\n")) == pitches(
+        read("harp: C\n\n4 -4 5 -5\n4 -4 5 -5\n6 -6\n")
+    )
+    barred = read(f"harp: C\n\n4 -4 | 5 -5 {words}\n6 -6\n")
+    assert pitches(barred) == pitches(read("harp: C\n\n4 -4 | 5 -5 | 4 -4 | 5 -5 |\n6 -6\n"))
+    assert "repeats-in-words" not in [one.kind for one in barred.left_out]
+
+
+def test_repeat_signs_with_words_beside_them_are_played_once_more():
+    assert read("harp: C\n\n|: 4 -4 5 -5 :| (repeat)\n").events == read("harp: C\n\n|: 4 -4 5 -5 :|\n").events
+
+
+@pytest.mark.parametrize(
+    "line", ["(repeat)", "x2", "[Verse x2]", "then repeat from the top", "play 1 to 4 3 times over"]
+)
+def test_a_repeat_in_words_that_is_not_clear_is_told(line):
+    phrase = read(f"harp: C\n\n4 -4 5 -5\n{line}\n6 -6 7 -7\n")
+    assert len(phrase.events) == 8
+    (told,) = [one for one in phrase.left_out if one.kind == "repeats-in-words"]
+    assert told.place.line == 4
+
+
+def test_a_line_played_too_often_is_refused():
+    with pytest.raises(ReadError, match="line 3: repeated 99 times, of 1 to 64"):
+        read("harp: C\n\n4 -4 5 -5 x99\n")

@@ -242,3 +242,16 @@ def test_sniffing():
     assert sniff_midi(GOOD) == 1.0
     assert sniff_midi(b"RIFF....WAVE") == 0.0
     assert sniff_midi(b"MTrk") == 0.0
+
+
+def test_the_title_is_not_the_name_of_a_track_of_drums_or_of_another_part():
+    drums = [meta(0, 0x03, b"Kit"), (0, 0x99, 38, 80), (480, 0x89, 38, 0)]
+    assert read(drums, [meta(0, 0x03, b"Lead"), *struck(60, 0, 480)]).title == ""
+    one, two = [meta(0, 0x03, b"Bass"), *struck(40, 0, 480)], [meta(0, 0x03, b"Lead"), *struck(60, 0, 480)]
+    assert read(one, two).title == "Bass"
+    assert read(one, two, options={"part": 2}).title == ""
+
+
+@pytest.mark.parametrize("name", ["part", "track"])
+def test_a_track_is_chosen_by_either_name(name):
+    assert facts(read(struck(40, 0, 480), struck(60, 0, 480), options={name: 2})) == [("0", "1", (60,))]

@@ -311,8 +311,8 @@ def transcribe(
     from reedpath.jobs import HarpChoice, HearingChoice
     from reedpath.pitch import parse_key
 
-    harmonica = HarpChoice(harp, (tuning,), temperament, a4_hz) if harp else None
-    key = parse_key(music_key) if music_key else None
+    harmonica = HarpChoice(harp, (tuning,), temperament, a4_hz) if harp is not None else None
+    key = parse_key(music_key) if music_key is not None else None
     choice = HearingChoice(*span_of(start, until), tempo, strings, key, harmonica, broken_off)
     show_transcription(recording, choice, out=out, replace=replace, notation=notation, language=language, json=json)
 

@@ -60,7 +60,7 @@ def _position_rows(harp: Harp, notation: str, catalogue: Catalogue) -> list[list
 
 def show_harp(choice: HarpChoice, *, positions: bool, notation: str, language: str | None, json: bool) -> None:
     """Print a harp as a person likes to see it, or as data."""
-    harp = one_harp(choice, key=choice.key or "C")
+    harp = one_harp(choice, key="C" if choice.key is None else choice.key)
     if json:
         print_data(harp_as_data(harp))
         return

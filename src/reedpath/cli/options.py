@@ -172,7 +172,7 @@ source = as_one(
            "musicxml, midi, abc, fret-tab, harmonica-tab or phrase-json."),
     option("--choose", title=SOURCE, metavar="NAME=VALUE", multiple=True,
            help="What of the source to read: part=2, track=1, tune=3 ... May be said several times."),
-    option("--bars", title=SOURCE, metavar="FIRST-LAST", help="Only these bars: 5-8."),
+    option("--bars", title=SOURCE, metavar="FIRST-LAST", help="Only these bars, as the source counts them: 5-8."),
     option("--lead", title=SOURCE, is_flag=True, help="Reduce the source to its lead line."),
     MUSIC_KEY,
     TEMPO,

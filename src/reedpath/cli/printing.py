@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import sys
 import unicodedata
@@ -35,19 +36,24 @@ __all__ = [
 # characters of the bar that shows progress; ours
 BAR_WIDTH = 24
 
+# characters that a terminal obeys: controls but for the ends of lines and tabs, and what turns the writing around;
+# Unicode 15, sections 23.1 and 23.2
+_OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+
 # lines of what is left out of a source; ours: what fits a screen beside the answer itself
 MOST_LEFT_OUT = 12
 
 
 def print_line(text: str = "") -> None:
-    """One line of text; what the terminal's encoding can't show is shown as a question mark."""
+    """One line of text; what the terminal's encoding can't show, or would obey, is shown as a question mark."""
     encoding = sys.stdout.encoding or "utf-8"
-    sys.stdout.write(text.encode(encoding, "replace").decode(encoding) + "\n")
+    sys.stdout.write(_OBEYED.sub("?", text).encode(encoding, "replace").decode(encoding) + "\n")
 
 
 def print_data(data: Any) -> None:
     """Data as JSON, readable, one value a line where that helps nobody to write less."""
-    print_line(json.dumps(data, ensure_ascii=False, indent=1))
+    text = json.dumps(data, ensure_ascii=False, indent=1)
+    print_line(_OBEYED.sub(lambda match: f"\\u{ord(match[0]):04x}", text))
 
 
 def _width(text: str) -> int:

@@ -38,6 +38,8 @@ def bars_of(text: str | None) -> tuple[int, int] | None:
     if match is None:
         raise SettingsError("cli.no_bars", text=text)
     first, last = int(match[1]), int(match[2] or match[1])
+    if last < first:
+        raise SettingsError("cli.bars_backwards", first=first, last=last)
     return first, last
 
 
@@ -111,7 +113,7 @@ def source_of(
         options=choices_of(choose),
         bars=bars_of(bars),
         lead=lead,
-        key=parse_key(music_key) if music_key else None,
+        key=parse_key(music_key) if music_key is not None else None,
         bpm=tempo,
     )
     return read_source_file(path, choice)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+
 from reedpath.arrange import Ranked, Route, route_as_data, survey_as_data
 from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table
 from reedpath.data import as_plain
 from reedpath.harp import format_move
 from reedpath.jobs import ReadPhrase, RouteRequest, best_route, survey_phrase, trade_off_of
 from reedpath.page import change_words, format_tab
-from reedpath.phrase import Phrase, bar_place, bars
+from reedpath.phrase import Phrase, PrintedBar, bars, printed_bars
 from reedpath.wording import Catalogue, harp_words, key_words, position_words, shift_words, tuning_words
 
 __all__ = ["show_route", "show_survey"]
@@ -52,12 +54,24 @@ def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: 
     print_left_out(read.phrase.left_out, catalogue)
 
 
+def _bar_words(played: int, printed: PrintedBar, catalogue: Catalogue) -> str:
+    """A bar by its number in the tab, and by that in the source where it is another."""
+    if played == printed.number:
+        return f"{catalogue.say('tab.bar')} {played}"
+    key = "tab.bar_again" if printed.turn > 1 else "tab.bar_of_source"
+    given = {"turn": printed.turn} if printed.turn > 1 else {}
+    return catalogue.say(key, played=played, number=printed.number, **given)
+
+
 def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
     found = bars(route.phrase)
     tonic = route.phrase.key.tonic if route.phrase.key else None
     lines = []
+    printed = printed_bars(route.phrase, found)
+    onsets = [bar.onset for bar in found]
     for index, change in route.changes:
-        place = f"{catalogue.say('tab.bar')} {bar_place(found, route.events[index].event.onset).number}"
+        at = bisect_right(onsets, route.events[index].event.onset) - 1
+        place = _bar_words(found[at].number, printed[at], catalogue)
         lines.append(catalogue.sentence(change_words(change, place, catalogue, tonic=tonic)))
     return lines
 

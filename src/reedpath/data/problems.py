@@ -95,7 +95,7 @@ def told(problem: msgspec.ValidationError, plain: Any, error: type[ReedpathError
     if word != text and at and (at["key"] or value is _UNKNOWN):
         found = word
     if isinstance(cause, ReedpathError):
-        return error(cause.key, where=cause.where.inside(place), hint=cause._hint, **cause.values)
+        return error(cause.key, where=cause.where.inside(place), **cause.values)
     for key, pattern in _PATTERNS:
         match = pattern.fullmatch(text)
         if match is None:
@@ -109,5 +109,5 @@ def told(problem: msgspec.ValidationError, plain: Any, error: type[ReedpathError
         if key == "wrong_kind":
             return error("data.wrong_kind", where=place, value=found, wanted=_terms(match["kinds"]))
         limits = dict(zip(("limit",), map(float, match.groups()), strict=False))
-        return error(f"data.{key}", where=place, hint=None, value=found, **limits)
+        return error(f"data.{key}", where=place, value=found, **limits)
     return error("data.does_not_hold", where=place, problem=text)

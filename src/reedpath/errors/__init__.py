@@ -23,7 +23,16 @@ from __future__ import annotations
 
 from typing import Self
 
-from reedpath.errors.english import Clause, Term, Value, english_message, fill_gaps, in_english, plain_text
+from reedpath.errors.english import (
+    Clause,
+    Term,
+    Value,
+    clean_text,
+    english_message,
+    fill_gaps,
+    in_english,
+    plain_text,
+)
 from reedpath.errors.places import NOWHERE, Place
 
 __all__ = [
@@ -42,6 +51,7 @@ __all__ = [
     "SoundError",
     "Term",
     "TuningError",
+    "clean_text",
     "plain_text",
 ]
 
@@ -59,49 +69,33 @@ class ReedpathError(Exception):
     phrase.txt, line 3: the source is empty
     """
 
-    def __init__(
-        self, key: str, *, where: Place | str | None = None, hint: str | None = None, **values: Value
-    ) -> None:
+    def __init__(self, key: str, *, where: Place = NOWHERE, **values: Value) -> None:
         super().__init__(key)
         self.key = key
-        self.where = Place(file=where) if isinstance(where, str) else where or NOWHERE
+        self.where = where
         self.values = values
-        self._hint = hint
 
     @classmethod
     def like(cls, error: ReedpathError) -> Self:
         """An error of this class that says what another one says, of the same place."""
-        made = cls(error.key, where=error.where, hint=error._hint)
+        made = cls(error.key, where=error.where)
         made.values = error.values
         return made
 
     @property
-    def is_sentence(self) -> bool:
-        """Whether the key is an English sentence: until every room has keys."""
-        return " " in self.key or "." not in self.key
-
-    @property
     def message(self) -> str:
         """What is wrong, in English, without the place."""
-        if self.is_sentence:
-            return self.key
         return fill_gaps(english_message(self.key).says, self.values, in_english)
 
     @property
     def hint(self) -> str | None:
         """What to do about it, in English."""
-        if self.is_sentence:
-            return self._hint
         return fill_gaps(english_message(self.key).hint, self.values, in_english) or None
 
     def inside(self, wider: Place) -> Self:
         """Put a wider place (a file) around the place already known, and return the same error."""
         self.where = self.where.inside(wider)
         return self
-
-    def add_context(self, place: str) -> Self:
-        """Put a wider place before the place already known: until every room has keys."""
-        return self.inside(Place(file=place))
 
     def __str__(self) -> str:
         place = in_english(self.where)

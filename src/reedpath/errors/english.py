@@ -11,6 +11,7 @@ import re
 import tomllib
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -23,6 +24,7 @@ __all__ = [
     "ErrorMessage",
     "Term",
     "Value",
+    "clean_text",
     "english_message",
     "fill_gaps",
     "in_english",
@@ -36,6 +38,12 @@ LONGEST_VALUE = 60
 # categories of Unicode that print nothing, or turn the writing around: control, format, surrogates, private,
 # unassigned, and the separators of lines
 _UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+
+
+# zero width joiners, which letters of some scripts and composed pictures need; Unicode 15, section 23.2
+_JOINERS = "\u200c\u200d"
+# what terminals obey: control sequences, control strings, and other escapes; ECMA-48, 5th edition 1991, section 5
+_ESCAPES = re.compile(r"(?:\x1b\[|\x9b)[0-?]*[ -/]*[@-~]|\x1b[\]PX^_][^\x07\x1b\x9c]*(?:\x07|\x9c|\x1b\\|$)|\x1b.?")
 
 
 class Term(str):
@@ -80,6 +88,24 @@ def plain_text(text: str, *, most: int = LONGEST_VALUE) -> str:
     seen = "".join(" " if unicodedata.category(sign) in _UNSEEN else sign for sign in text[: 4 * most])
     seen = " ".join(seen.split())
     return seen if len(seen) <= most else seen[: most - 1].rstrip() + "…"
+
+
+def clean_text(text: str) -> str:
+    r"""
+    A foreign text as it can be shown and written anywhere: on one line, without escape codes and control characters.
+
+    Bytes that the system's encoding could not read are read as UTF-8.
+
+    >>> clean_text("Lead\x1b[31m\n guitar"), clean_text("\udcc3\udc89t\udcc3\udca9"), clean_text("Été")
+    ('Lead guitar', 'Été', 'Été')
+    """
+    if text.isprintable():
+        return text
+    with suppress(UnicodeError):
+        text = text.encode("utf-8", "surrogateescape").decode("utf-8")
+    bare = _ESCAPES.sub("", text)
+    seen = "".join(" " if unicodedata.category(sign) in _UNSEEN and sign not in _JOINERS else sign for sign in bare)
+    return text if seen == text else " ".join(seen.split())
 
 
 def parse_messages(text: str) -> Mapping[str, ErrorMessage]:

@@ -39,6 +39,10 @@ _NEW, _BEFORE, _PLAN, _LOCK = "new", "before", "plan.json", "lock"
 _BLOCK = 1 << 20
 
 
+# before the bytes of a name that is no UTF-8, where names stand in JSON; ours
+_BYTES = "bytes:"
+
+
 class MadeFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A file that was made: the SHA-256 of its bytes in hexadecimal, and the command that made it."""
 
@@ -95,6 +99,28 @@ def _sha256(path: Path) -> str:
     return digest.hexdigest()
 
 
+def _to_json(name: str) -> str:
+    """A name as JSON can hold it: as it is, or by its bytes where these are no UTF-8."""
+    try:
+        name.encode("utf-8")
+    except UnicodeEncodeError:
+        return _BYTES + os.fsencode(name).hex()
+    return _BYTES + os.fsencode(name).hex() if name.startswith(_BYTES) else name
+
+
+def _from_json(text: str) -> str:
+    """The name that such a text stands for."""
+    try:
+        return os.fsdecode(bytes.fromhex(text.removeprefix(_BYTES))) if text.startswith(_BYTES) else text
+    except ValueError:
+        return text
+
+
+def _with_names(plan: _Plan, written: Callable[[str], str]) -> _Plan:
+    keep = {written(old): written(new) for old, new in plan.keep.items()}
+    return _Plan(keep, tuple(map(written, plan.put)), tuple(map(written, plan.remove)))
+
+
 def made_files(folder: Path) -> Mapping[str, MadeFile]:
     """What was made in a folder, by name; nothing where there is no list.
 
@@ -105,7 +131,8 @@ def made_files(folder: Path) -> Mapping[str, MadeFile]:
     """
     path = folder / LIST
     try:
-        return read_json(path.read_bytes(), MadeFiles, file=str(path)).files
+        listed = read_json(path.read_bytes(), MadeFiles, file=str(path)).files
+        return {_from_json(name): made for name, made in listed.items()}
     except FileNotFoundError:
         return {}
     except OSError as error:
@@ -182,7 +209,9 @@ def _plan(folder: Path, new: Path, command: str, *, anew: bool) -> tuple[_Plan, 
     remove = tuple(sorted(untouched - set(names)))
     files = {one: made for one, made in listed.items() if one not in gone}
     files |= {name: MadeFile(_sha256(new / name), command) for name in names}
-    return _Plan(keep, tuple(names), remove), MadeFiles(files=dict(sorted(files.items())))
+    return _Plan(keep, tuple(names), remove), MadeFiles(
+        files={_to_json(name): made for name, made in sorted(files.items())}
+    )
 
 
 def _copy_aside(path: Path, to: Path) -> None:
@@ -270,7 +299,7 @@ def _settle(folder: Path, aside: Path, command: str, *, anew: bool, replace: boo
         return Written(names)
     draft = aside / f"{_PLAN}.draft"
     with draft.open("wb") as file:
-        file.write(encode_json(plan))
+        file.write(encode_json(_with_names(plan, _to_json)))
         file.flush()
         os.fsync(file.fileno())
     with _signals_wait():
@@ -303,7 +332,8 @@ def _heal(folder: Path, aside: Path) -> bool:
     left = [one for one in aside.iterdir() if one.name != _LOCK]
     _clear_sibling(folder, aside)
     if (aside / _PLAN).is_file() and folder.is_dir():
-        plan = read_json((aside / _PLAN).read_bytes(), _Plan, file=str(aside / _PLAN))
+        told = read_json((aside / _PLAN).read_bytes(), _Plan, file=str(aside / _PLAN))
+        plan = _with_names(told, _from_json)
         with _signals_wait():
             _carry_out(folder, aside, plan)
     for one in left:

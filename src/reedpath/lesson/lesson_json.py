@@ -122,7 +122,7 @@ def _check_moves(lesson: Lesson, choice: Choice, plain: dict[str, Any], place: s
         try:
             check_move(move, harp.tuning)
         except ReedpathError as error:
-            raise ReadError(error.key, where=error.where.inside(where), hint=error._hint, **error.values) from error
+            raise ReadError(error.key, where=error.where.inside(where), **error.values) from error
         sounding = midi_of(harp, move)
         if not all(0 <= midi <= 127 for midi in sounding):
             raise _wrong("no_midi", f"{place}.{field}", midi=sounding)

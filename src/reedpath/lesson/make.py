@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reedpath.arrange import Route, rounded
-from reedpath.errors import SettingsError
+from reedpath.errors import SettingsError, clean_text
 from reedpath.harp import load_notation
 from reedpath.lesson.drills import drills_of
 from reedpath.lesson.ladder import ladder_of
@@ -46,7 +46,7 @@ def make_lesson(
     route = rounded(route)
     parts = parts_of(route)
     return Lesson(
-        title=title.strip() or route.phrase.title.strip() or _made_title(route, catalogues[0]),
+        title=clean_text(title).strip() or route.phrase.title.strip() or _made_title(route, catalogues[0]),
         route=route,
         parts=parts,
         ladder=ladder_of(route),

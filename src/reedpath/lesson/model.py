@@ -7,9 +7,11 @@ from itertools import groupby
 from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
+from msgspec.structs import force_setattr
 
 from reedpath.arrange import Route, Spot
 from reedpath.data.numbers import FASTEST_BPM, Index, Share
+from reedpath.errors import clean_text
 
 __all__ = ["Drill", "Lesson", "LessonPart", "Rung", "RungName", "Step", "StepBlock", "StepGroup", "StepKind"]
 
@@ -39,6 +41,9 @@ class LessonPart(Struct, frozen=True, rename=IN_JSON):
     like: Index | None = None
     shared: Index = 0
     found: bool = False
+
+    def __post_init__(self) -> None:
+        force_setattr(self, "label", clean_text(self.label))
 
 
 class Rung(Struct, frozen=True):
@@ -86,6 +91,9 @@ class Lesson(Struct, frozen=True):
     drills: tuple[Drill, ...]
     notation: str
     languages: Annotated[tuple[str, ...], Meta(min_length=1)]
+
+    def __post_init__(self) -> None:
+        force_setattr(self, "title", clean_text(self.title))
 
 
 class StepKind(StrEnum):

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
         Bar,
         BarPlace,
         CountedBeat,
+        PrintedBar,
         bar_place,
         bars,
         beat_of,
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
         metre_at,
         metres_of,
         practice_beat,
+        printed_bars,
     )
     from reedpath.phrase.performance import performed
     from reedpath.phrase.phrase_json import PHRASE_SCHEMA, PhraseFile, decode_phrase, encode_phrase
@@ -49,6 +51,7 @@ __all__ = [
     "Part",
     "Phrase",
     "PhraseFile",
+    "PrintedBar",
     "Repeat",
     "Tempo",
     "Timing",
@@ -71,6 +74,7 @@ __all__ = [
     "onto_grid",
     "performed",
     "practice_beat",
+    "printed_bars",
     "section",
     "timing_of",
     "trimmed",

@@ -14,7 +14,7 @@ from msgspec import Meta, Struct
 from msgspec.structs import force_setattr, replace
 
 from reedpath.data.numbers import Bpm, Cents, Midi
-from reedpath.errors import NOWHERE, PhraseError, Place
+from reedpath.errors import NOWHERE, PhraseError, Place, clean_text
 from reedpath.phrase.left_out import LeftOut
 from reedpath.pitch import Key
 
@@ -141,6 +141,9 @@ class Part(Struct, frozen=True, rename=IN_JSON):
     onset: Fraction
     end: Fraction
 
+    def __post_init__(self) -> None:
+        force_setattr(self, "label", clean_text(self.label))
+
 
 class Repeat(Struct, frozen=True, rename=IN_JSON):
     """A stretch of beats played ``times`` times in all."""
@@ -177,6 +180,7 @@ class Phrase(Struct, frozen=True, rename=IN_JSON):
     straight: tuple[Fraction, ...] = ()
 
     def __post_init__(self) -> None:
+        force_setattr(self, "title", clean_text(self.title))
         onsets = [event.onset for event in self.events]
         if onsets != sorted(onsets):
             raise PhraseError("phrase.events_order")

@@ -12,6 +12,7 @@ Multimedia 1998; from memory), which keeps the highest note at each onset. It di
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -23,7 +24,7 @@ from msgspec.structs import replace
 from reedpath.errors import PhraseError, Place
 from reedpath.phrase.events import Event, Phrase
 from reedpath.phrase.left_out import LeftOut
-from reedpath.phrase.metre import bar_place, bars
+from reedpath.phrase.metre import bars, printed_bars
 
 __all__ = ["CUT_SHORT", "FAR_UNDER_LEAD", "UNDER_LEAD", "lead_line"]
 
@@ -51,7 +52,10 @@ class _Tally:
 
     def left_out(self, phrase: Phrase) -> tuple[LeftOut, ...]:
         found = bars(phrase)
-        counts = Counter((bar_place(found, beats).number, kind) for kind, beats in sorted(self.beats, key=_beat))
+        printed, onsets = printed_bars(phrase, found), [bar.onset for bar in found]
+        ordered = sorted(self.beats, key=_beat)
+        numbers = ((printed[bisect_right(onsets, beats) - 1].number, kind) for kind, beats in ordered)
+        counts = Counter(numbers)
         return tuple(LeftOut(kind, Place(bar=number), count) for (number, kind), count in counts.items())
 
 

@@ -21,7 +21,8 @@ a lesson begins slower still: so what is counted and clicked in 6/4 is the quart
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -34,6 +35,7 @@ __all__ = [
     "Bar",
     "BarPlace",
     "CountedBeat",
+    "PrintedBar",
     "bar_place",
     "bars",
     "beat_of",
@@ -43,6 +45,7 @@ __all__ = [
     "metre_at",
     "metres_of",
     "practice_beat",
+    "printed_bars",
 ]
 
 # a metre where a phrase gives none; common practice, no source
@@ -102,6 +105,14 @@ class BarPlace:
 
     number: int
     beats: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedBar:
+    """A bar as the source has it: its number there, and the how-manieth time it is played, from 1."""
+
+    number: int
+    turn: int
 
 
 def is_compound(count: int) -> bool:
@@ -229,6 +240,25 @@ def bar_place(bars: tuple[Bar, ...], beats: Fraction) -> BarPlace:
     if bar.number == 0:
         return BarPlace(0, bar.metre.bar - (bar.end - beats))
     return BarPlace(bar.number, beats - bar.onset)
+
+
+def printed_bars(phrase: Phrase, found: tuple[Bar, ...]) -> tuple[PrintedBar, ...]:
+    """
+    The number that each bar of a phrase has in the source, told by its events' places, and which time it is played.
+
+    A bar without such a place follows on from the one before; where no event has one, bars are counted.
+    """
+    onsets = [event.onset for event in phrase.events]
+    printed: list[PrintedBar] = []
+    turns: Counter[int] = Counter()
+    number: int | None = None
+    for bar in found:
+        inside = phrase.events[bisect_left(onsets, bar.onset) : bisect_left(onsets, bar.end)]
+        named = [event.place.bar for event in inside if isinstance(event.place.bar, int)]
+        number = min(named) if named else bar.number if number is None else number + 1
+        turns[number] += 1
+        printed.append(PrintedBar(number, turns[number]))
+    return tuple(printed)
 
 
 def counted_beats(phrase: Phrase, start: Fraction, end: Fraction) -> list[CountedBeat]:

@@ -7,15 +7,15 @@ and tempo that were in force where it lands. A note held over the end of a repea
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
 from reedpath.data import replace
-from reedpath.errors import PhraseError
+from reedpath.errors import PhraseError, Place
 from reedpath.phrase.events import Event, Metre, Part, Phrase, Repeat, Tempo
-from reedpath.phrase.metre import bars, metres_of
+from reedpath.phrase.metre import bars, metres_of, printed_bars
 from reedpath.phrase.timing import Timing, timing_of
 
 __all__ = ["performed"]
@@ -121,11 +121,17 @@ def _spans(phrase: Phrase) -> list[_Span]:
 
 def _played_events(phrase: Phrase, spans: list[_Span], timing: Timing) -> list[Event]:
     onsets = [event.onset for event in phrase.events]
+    found = bars(phrase) if phrase.repeats else ()
+    printed = printed_bars(phrase, found)
+    starts = [bar.onset for bar in found]
     played: list[Event] = []
     for span in spans:
         for event in phrase.events[bisect_left(onsets, span.start) : bisect_left(onsets, span.end)]:
             duration = min(event.duration, span.end - event.onset)
-            moved = replace(event, onset=span.played(event.onset), duration=duration)
+            place = event.place
+            if printed and place.bar is None:  # played again, it is no longer told by its onset
+                place = place.inside(Place(bar=printed[bisect_right(starts, event.onset) - 1].number))
+            moved = replace(event, onset=span.played(event.onset), duration=duration, place=place)
             played += _with_graces(moved, timing.bpm_at(event.onset))
         if len(played) > MOST_EVENTS:
             raise PhraseError("phrase.repeats_notes", most=MOST_EVENTS)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from fractions import Fraction
 
 from msgspec.structs import replace
@@ -10,7 +11,7 @@ from msgspec.structs import replace
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Event, Metre, Part, Phrase, Repeat, Tempo
 from reedpath.phrase.left_out import LeftOut
-from reedpath.phrase.metre import Bar, bars
+from reedpath.phrase.metre import Bar, bars, printed_bars
 from reedpath.phrase.timing import timing_of
 
 __all__ = ["HELD_OVER", "OPEN_REPEAT", "section", "trimmed"]
@@ -117,7 +118,11 @@ def trimmed(phrase: Phrase, onset: Fraction, end: Fraction) -> Phrase:
 
 
 def section(phrase: Phrase, first_bar: int, last_bar: int) -> Phrase:
-    """Bars ``first_bar`` to ``last_bar``, both included, as a phrase of its own; bar 0 is the pickup.
+    """
+    Bars ``first_bar`` to ``last_bar`` of the source, both included, as a phrase of its own; bar 0 is the pickup.
+
+    Bars are counted as the source numbers them. Where repeats are written out, a bar is played several times: the
+    first time is taken that goes through to the last bar asked for.
 
     Raises
     ------
@@ -125,10 +130,24 @@ def section(phrase: Phrase, first_bar: int, last_bar: int) -> Phrase:
         When there are no such bars: the message names those that there are.
     """
     found = bars(phrase)
-    numbers = [bar.number for bar in found]
+    numbers = [bar.number for bar in printed_bars(phrase, found)]
     if not numbers:
         raise PhraseError("phrase.no_bars")
-    if not numbers[0] <= first_bar <= last_bar <= numbers[-1]:
-        raise PhraseError("phrase.bars", first=first_bar, last=last_bar, lowest=numbers[0], highest=numbers[-1])
-    wanted = [bar for bar in found if first_bar <= bar.number <= last_bar]
-    return trimmed(phrase, wanted[0].onset, wanted[-1].end)
+    lowest, highest = min(numbers), max(numbers)
+    if not lowest <= first_bar <= last_bar <= highest:
+        raise PhraseError("phrase.bars", first=first_bar, last=last_bar, lowest=lowest, highest=highest)
+    start, stop = _best_run(numbers, first_bar, last_bar)
+    return trimmed(phrase, found[start].onset, found[stop - 1].end)
+
+
+def _best_run(numbers: Sequence[int], first: int, last: int) -> tuple[int, int]:
+    """Where the run of ascending numbers within bounds begins and ends that holds both bounds, or else is longest."""
+    runs: list[tuple[int, int]] = []
+    for index, number in enumerate(numbers):
+        if not first <= number <= last:
+            continue
+        if runs and runs[-1][1] == index and numbers[index - 1] < number:
+            runs[-1] = (runs[-1][0], index + 1)
+        else:
+            runs.append((index, index + 1))
+    return max(runs, key=lambda run: (numbers[run[0]] == first, numbers[run[1] - 1] == last, run[1] - run[0]))

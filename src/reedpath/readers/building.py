@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
 from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
 from reedpath.readers.bars import Note, WrittenBar
@@ -171,6 +171,18 @@ def _with_state(bars: Sequence[WrittenBar]) -> list[WrittenBar]:
     return stated
 
 
+def _with_numbers(bars: Sequence[WrittenBar]) -> list[WrittenBar]:
+    """Bars whose notes know the number of their bar, so that it is known in whatever order they are played."""
+    first = bars[0] if bars else None
+    has_pickup = first is not None and len(bars) > 1 and first.metre is not None and first.length < _full(first.metre)
+    numbered = []
+    for number, bar in enumerate(bars, start=0 if has_pickup else 1):
+        place = bar.place if bar.place.bar is not None else bar.place.inside(Place(bar=number))
+        notes = tuple(replace(note, place=(note.place or place).inside(Place(bar=place.bar))) for note in bar.notes)
+        numbered.append(replace(bar, place=place, notes=notes))
+    return numbered
+
+
 def _must_unfold(bars: Sequence[WrittenBar]) -> bool:
     """Whether repeats alone would not say how the bars are played."""
     return any(bar.signs.endings or bar.signs.jumps for bar in bars)
@@ -194,7 +206,7 @@ def build_phrase(
     if order is None:
         line = _Timeline(bars, omissions)
     else:
-        stated = _with_state(bars)
+        stated = _with_numbers(_with_state(bars))
         line = _Timeline([stated[index] for index in order], omissions)
     if line.end > 4 * limits.bars:
         raise ReadError("readers.too_long", beats=round(line.end), most=4 * limits.bars)

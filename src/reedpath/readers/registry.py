@@ -125,7 +125,9 @@ def find_reader(data: bytes, *, name: str = "") -> Reader:
     if len(able) == 1:
         return readers[able[0]]
     titles = [f"{readers[each].title} ({each})" for each in able or sure]
-    raise ReadError("readers.several_formats" if able else "readers.no_format", formats=titles)
+    if not able:
+        raise ReadError("readers.no_format", formats=titles)
+    raise ReadError("readers.several_formats", formats=titles, first=able[0])
 
 
 def read_phrase(

@@ -83,8 +83,6 @@ def error_words(error: ReedpathError, catalogue: Catalogue) -> str:
     >>> error_words(ReadError("readers.empty", where=Place(line=3)), load_catalogue("en"))
     'line 3: the source is empty'
     """
-    if error.is_sentence:
-        return str(error)
     says = _filled(_message(error.key, catalogue).says, error.values, catalogue)
     where = place_words(error.where, catalogue)
     return fill_gaps(_message("place.before", catalogue).says, {"place": where, "says": says}, str) if where else says
@@ -92,6 +90,4 @@ def error_words(error: ReedpathError, catalogue: Catalogue) -> str:
 
 def error_hint(error: ReedpathError, catalogue: Catalogue) -> str | None:
     """What to do about it, None where there is no word on that."""
-    if error.is_sentence:
-        return error.hint
     return _filled(_message(error.key, catalogue).hint, error.values, catalogue) or None

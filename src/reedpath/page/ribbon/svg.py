@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
@@ -134,7 +135,9 @@ def event_labels(route: Route, words: Catalogue) -> list[str]:
     bars = bars_of(route.phrase)
 
     def bar_of(one: RouteEvent) -> Bar | None:
-        return next((bar for bar in bars if bar.onset <= one.event.onset < bar.end), None)
+        onset = one.event.onset
+        place = bisect_right(bars, onset, key=lambda bar: bar.onset) - 1
+        return bars[place] if place >= 0 and onset < bars[place].end else None
 
     return [event_words(one, words, bar_of(one)) for one in route.events]
 

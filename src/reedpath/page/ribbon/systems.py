@@ -34,6 +34,7 @@ from reedpath.page.ribbon.grid import (
 from reedpath.page.ribbon.line_breaks import SystemSpan, break_bars
 from reedpath.page.ribbon.links import breath_before, path_between, with_asides
 from reedpath.page.ribbon.notes import EventShapes, Pen, draw_event, least_rows
+from reedpath.page.spans import SpanIndex
 from reedpath.phrase import Bar, Part
 
 __all__ = ["RibbonShapes", "System", "ribbon_of"]
@@ -93,7 +94,9 @@ class _RibbonPlan:
 
     route: Route
     pen: Pen
+    spans: SpanIndex
     bars: tuple[Bar, ...]
+    bar_spans: SpanIndex
     parts: tuple[Part, ...]
     spots: tuple[SpotSpan, ...]
     lowest: int
@@ -130,10 +133,13 @@ def ribbon_of(
         return format_move(move, tab)
 
     lowest, highest = (1, route.harp.tuning.holes) if all_holes else _holes_of(route)
+    bars = bars_of(route.phrase)
     plan = _RibbonPlan(
         route=route,
         pen=Pen(measures, write),
-        bars=bars_of(route.phrase),
+        spans=SpanIndex((one.event.onset, one.event.end) for one in route.events),
+        bars=bars,
+        bar_spans=SpanIndex((bar.onset, bar.end) for bar in bars),
         parts=tuple(route.phrase.parts if parts is None else parts),
         spots=_spots(route),
         lowest=lowest,
@@ -176,10 +182,10 @@ def _asked(one: RouteEvent, pen: Pen, layout: Layout) -> float:
 
 
 def _stretches(plan: _RibbonPlan, layout: Layout) -> tuple[SystemSpan, ...]:
-    asks = [(one.event.onset, _asked(one, plan.pen, layout)) for one in plan.route.events]
+    asks = [_asked(one, plan.pen, layout) for one in plan.route.events]
 
     def need(onset: Fraction, end: Fraction) -> float:
-        return max((rows for at, rows in asks if onset <= at < end), default=layout.beat)
+        return max((asks[index] for index in plan.spans.starting(onset, end)), default=layout.beat)
 
     width = layout.width - plan.pen.measures.comb - COMB_AIR - RIGHT_AIR
     stretches = break_bars(plan.bars, width=width, need=lambda a, b: max(layout.beat, need(a, b)))
@@ -189,10 +195,11 @@ def _stretches(plan: _RibbonPlan, layout: Layout) -> tuple[SystemSpan, ...]:
 
 
 def _events_in(plan: _RibbonPlan, frame: SystemFrame) -> list[EventShapes]:
+    events = plan.route.events
     pieces = [
-        draw_event(one, index, frame, plan.pen)
-        for index, one in enumerate(plan.route.events)
-        if one.event.onset < frame.end and one.event.end > frame.onset
+        draw_event(events[index], index, frame, plan.pen)
+        for index in plan.spans.near(frame.onset, frame.end)
+        if events[index].event.end > frame.onset
     ]
     return with_asides(pieces, frame)
 
@@ -271,12 +278,15 @@ def _system(plan: _RibbonPlan, stretch: SystemSpan, y: float, *, last: bool) -> 
     frame = _frame(plan, stretch, top=top, silent_y=above + SILENT_LANE / 2)
     pieces = _events_in(plan, frame)
     body, comb = comb_of(frame, plan.route.harp.tuning.holes, m)
+    near = plan.bar_spans.near(frame.onset, frame.end)
+    # the bar before tells whether the metre changes
+    bars = plan.bars[max(0, near.start - 1) : near.stop]
     shades, brackets = spots_of(frame, plan.spots, m, depth=depth)
     return System(
         top=y,
         height=top + (plan.highest - plan.lowest) + depth + below,
         frame=frame,
-        under=(*shades, *grid_of(frame, plan.bars, m, last=last), *body, *parts_of(frame, plan.parts, m)),
+        under=(*shades, *grid_of(frame, bars, m, last=last), *body, *parts_of(frame, plan.parts, m)),
         comb=comb,
         links=_links_in(pieces),
         events=tuple(pieces),

@@ -67,7 +67,7 @@ class Sheet:
 
     def bar_at(self, beats: Fraction) -> ScoreBar:
         """The bar that a beat as written lies in."""
-        return max((bar for bar in self.bars if bar.onset <= beats), key=lambda bar: bar.onset)
+        return self.bars[max(0, bisect_right(self.bars, beats, key=lambda bar: bar.onset) - 1)]
 
 
 def note_namer(sheet: Sheet, catalogue: Catalogue) -> Callable[[int], str]:

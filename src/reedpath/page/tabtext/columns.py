@@ -4,6 +4,7 @@ repeat an earlier part bar for bar and are only named.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -12,6 +13,7 @@ from itertools import pairwise
 from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.sheet import Sheet, WrittenNote, note_namer
 from reedpath.page.score.tokens import marks_for, note_token
+from reedpath.page.spans import SpanIndex
 from reedpath.wording import Catalogue
 
 __all__ = ["Column", "Section", "columns_of", "folded"]
@@ -58,10 +60,6 @@ def _counts(bar: ScoreBar, onsets: set[Fraction]) -> Iterator[tuple[Fraction, st
                 yield place, sign
 
 
-def _inside(bar: ScoreBar, note: WrittenNote) -> bool:
-    return note.onset < bar.end and note.end > bar.onset
-
-
 def _labels(sheet: Sheet) -> dict[Fraction, str]:
     """What stands over the tab, by beat: parts, and tempos after the first."""
     labels: dict[Fraction, str] = {}
@@ -80,6 +78,7 @@ class _ColumnWriter:
         self.namer = note_namer(sheet, catalogue) if catalogue else None
         self.marks = marks_for(ascii_only=ascii_only)
         self.labels = _labels(sheet)
+        self.spans = SpanIndex((note.onset, note.end) for note in sheet.notes)
         self.breaths = {
             note.onset
             for note in sheet.notes[1:]
@@ -103,7 +102,8 @@ class _ColumnWriter:
 
     def bar(self, bar: ScoreBar) -> Iterator[Column]:
         """The columns of one bar."""
-        notes = [note for note in self.sheet.notes if _inside(bar, note)]
+        near = self.spans.near(bar.onset, bar.end)
+        notes = [note for note in self.sheet.notes[near.start : near.stop] if note.end > bar.onset]
         starts = {note.onset for note in notes if note.onset >= bar.onset}
         counts = dict(_counts(bar, {bar.place(beat) for beat in starts}))
         labels = {beat for beat in self.labels if bar.onset <= beat < bar.end}
@@ -180,8 +180,9 @@ def folded(sheet: Sheet, columns: Sequence[Column]) -> list[Section]:
     """The columns in sections; one that sounds like an earlier part says so."""
     sections: list[Section] = []
     seen: dict[tuple[object, ...], Section] = {}
+    beats = [column.beats for column in columns]
     for start, end in pairwise(_cuts(sheet)):
-        inside = tuple(column for column in columns if start <= column.beats < end)
+        inside = tuple(columns[bisect_left(beats, start) : bisect_left(beats, end)])
         label = next((part.label for part in sheet.parts if part.onset == start), "")
         has_inner = any(start < part.onset < end for part in sheet.parts)
         likeness = _likeness(inside)

@@ -8,21 +8,26 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import pairwise
 
 from reedpath.errors import Place, ReadError
 from reedpath.readers.bars import OrderSigns
 from reedpath.readers.fret_tab.layout import StringSystem
 from reedpath.readers.fret_tab.string_notes import StringNote
 from reedpath.readers.limits import Limits
+from reedpath.readers.omissions import Omissions
+from reedpath.readers.typed import is_times_alone, times_in_words
 
 __all__ = ["Staff", "Stroke", "TabBar", "join_systems", "with_strokes"]
 
 # signs beside a bar line that make it a repeat; common practice, no source
 _DOTS = ":o*"
 _BAR_LINE = re.compile(r"\|")
-_TIMES = re.compile(r"\(?(?:[x*]\s*(\d+)|(\d+)\s*[x*]|.*?\b(\d+)\s*(?:times|fois|mal)\b)", re.IGNORECASE)
 # times; more than that is a typing error
 _MOST_TIMES = 64
+
+# what is doubtful, a kind of `LeftOut`
+MOVED_BAR_LINES = "moved-bar-lines"
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,12 +119,14 @@ class Staff:
     systems : the systems as they stand in the file.
     offsets : column of the staff at which each system's body begins.
     bars : in order, without their strokes.
+    said_times : numbers of the lines that say how often a system is played.
     """
 
     strings: tuple[str, ...]
     systems: tuple[StringSystem, ...]
     offsets: tuple[int, ...]
     bars: tuple[TabBar, ...]
+    said_times: frozenset[int]
 
     def where(self, string: int, column: int) -> Place:
         """Line and column of a place on a string."""
@@ -139,7 +146,7 @@ class Staff:
 # -- bars ------------------------------------------------------------------------------------------------
 
 
-def _squared(system: StringSystem) -> list[str]:
+def _squared(system: StringSystem, omissions: Omissions) -> list[str]:
     """The bodies of a system, equally long, each with the bar line at its left edge."""
     bodies = [line.body for line in system.strings]
     edged = [body.startswith("|") for body in bodies]
@@ -148,19 +155,59 @@ def _squared(system: StringSystem) -> list[str]:
         raise ReadError("tab.string_begins_otherwise", where=Place(line=line.number, column=line.start + 1))
     width = max(len(body) for body in bodies)
     filled = [body.ljust(width, "-") for body in bodies]
-    _check_bar_lines(system, filled)
-    return filled if all(edged) else ["|" + body for body in filled]
+    aligned = _aligned(system, filled, omissions)
+    return aligned if all(edged) else ["|" + body for body in aligned]
 
 
-def _check_bar_lines(system: StringSystem, bodies: Sequence[str]) -> None:
-    """Raise ReadError where bar lines do not stand under one another."""
-    columns = [[match.start() for match in _BAR_LINE.finditer(body)] for body in bodies]
-    usual = Counter(map(tuple, columns)).most_common(1)[0][0]
-    for line, found in zip(system.strings, columns, strict=True):
+def _aligned(system: StringSystem, bodies: Sequence[str], omissions: Omissions) -> list[str]:
+    """
+    The bodies of a system with their bar lines under one another.
+
+    Where a string has as many as the others, but elsewhere, they are counted and moved, and that is told.
+
+    Raises
+    ------
+    ReadError
+        Naming line and column, where a string has more or fewer, or no dashes that can be taken away.
+    """
+    columns = [tuple(match.start() for match in _BAR_LINE.finditer(body)) for body in bodies]
+    usual = Counter(columns).most_common(1)[0][0]
+    aligned = []
+    for line, body, found in zip(system.strings, bodies, columns, strict=True):
         odd = sorted(set(found) ^ set(usual))
+        moved = _with_bar_lines_at(body, found, usual) if odd else body
         if odd:
-            key = "tab.bar_line_missing" if odd[0] in usual else "tab.bar_line_alone"
-            raise ReadError(key, where=Place(line=line.number, column=line.start + odd[0] + 1))
+            place = Place(line=line.number, column=line.start + odd[0] + 1)
+            if moved is None:
+                raise ReadError("tab.bar_line_missing" if odd[0] in usual else "tab.bar_line_alone", where=place)
+            omissions.note(MOVED_BAR_LINES, place)
+        aligned.append(moved or body)
+    return aligned
+
+
+def _with_bar_lines_at(body: str, found: Sequence[int], wanted: Sequence[int]) -> str | None:
+    """
+    A body with its bar lines moved, dashes put in or taken away before each; None where that cannot be.
+
+    >>> _with_bar_lines_at("|-5--|-7---|", (0, 5, 11), (0, 6, 11))
+    '|-5---|-7--|'
+    """
+    if len(found) != len(wanted):
+        return None
+    pieces = []
+    starts, ends = [-1, *found], [*found, len(body)]
+    widths = [end - start - 1 for start, end in pairwise([-1, *wanted, len(body)])]
+    for start, end, width in zip(starts, ends, widths, strict=True):
+        piece = body[start + 1 : end]
+        excess = len(piece) - width
+        if excess > 0:
+            after = min(excess, len(piece) - len(piece.rstrip("- ")))
+            before = excess - after
+            if before > len(piece) - len(piece.lstrip("- ")):
+                return None
+            piece = piece[before : len(piece) - after]
+        pieces.append(piece.ljust(width, "-"))
+    return "|".join(pieces)
 
 
 def _has_dots(bodies: Sequence[str], column: int) -> bool:
@@ -173,16 +220,17 @@ def _has_dots(bodies: Sequence[str], column: int) -> bool:
     return any(dotted) and all(dot or sign in "- " for dot, sign in zip(dotted, signs, strict=True))
 
 
-def _times(system: StringSystem) -> int:
-    """How often the tail after a system says that it is played, 0 where it says nothing."""
-    for line in system.strings:
-        match = _TIMES.match(line.tail)
-        if match:
-            digits = next(group for group in match.groups() if group)
-            if len(digits) > 3 or not 1 <= int(digits) <= _MOST_TIMES:
-                raise ReadError("tab.times", where=Place(line=line.number), times=digits, most=_MOST_TIMES)
-            return int(digits)
-    return 0
+def _times(system: StringSystem) -> tuple[int, int]:
+    """How often a system is said to be played, after it or under it, and the line that says so; 0 for nothing."""
+    said = [(line.number, line.tail) for line in system.strings]
+    said += [(number, text) for number, text in system.below if is_times_alone(text)]
+    for number, text in said:
+        times = times_in_words(text)
+        if times is not None:
+            if not 1 <= times <= _MOST_TIMES:
+                raise ReadError("tab.times", where=Place(line=number), times=times, most=_MOST_TIMES)
+            return times, number
+    return 0, 0
 
 
 def _is_bar(bodies: Sequence[str], bar: TabBar) -> bool:
@@ -224,7 +272,7 @@ def _with_times(bars: list[TabBar], times: int) -> list[TabBar]:
     return bars
 
 
-def join_systems(systems: Sequence[StringSystem], *, limits: Limits) -> Staff:
+def join_systems(systems: Sequence[StringSystem], *, limits: Limits, omissions: Omissions) -> Staff:
     """
     Lay systems end to end.
 
@@ -236,18 +284,27 @@ def join_systems(systems: Sequence[StringSystem], *, limits: Limits) -> Staff:
     strings: list[list[str]] = [[] for _ in systems[0].strings]
     offsets: list[int] = []
     bars: list[TabBar] = []
+    said_times: list[int] = []
     width = 0
     for index, system in enumerate(systems):
-        bodies = _squared(system)
+        bodies = _squared(system, omissions)
         shift = 0 if system.strings[0].body.startswith("|") else 1
-        found = _with_times(_bars_of(bodies, index), _times(system))
+        times, line = _times(system)
+        found = _with_times(_bars_of(bodies, index), times)
+        said_times.append(line)
         bars += [replace(bar, start=bar.start + width, end=bar.end + width) for bar in found]
         limits.check("bars", len(bars), what="bars", where=system.place)
         for pieces, body in zip(strings, bodies, strict=True):
             pieces.append(body)
         offsets.append(width + shift)
         width += len(bodies[0])
-    return Staff(tuple("".join(pieces) for pieces in strings), tuple(systems), tuple(offsets), tuple(bars))
+    return Staff(
+        tuple("".join(pieces) for pieces in strings),
+        tuple(systems),
+        tuple(offsets),
+        tuple(bars),
+        frozenset(said_times),
+    )
 
 
 # -- strokes ---------------------------------------------------------------------------------------------

@@ -139,7 +139,7 @@ class _StringReader:
         self.next_is: set[Technique] = set()
 
     def fail(self, key: str, column: int, **values: Value) -> ReadError:
-        return ReadError(key, where=self.where(column), hint=None, **values)
+        return ReadError(key, where=self.where(column), **values)
 
     def read(self) -> list[StringNote]:
         index = 0

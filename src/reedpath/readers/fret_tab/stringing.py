@@ -11,7 +11,7 @@ from typing import Any
 import msgspec
 
 from reedpath.data import from_plain, read_toml
-from reedpath.errors import PitchError, Place, ReadError, SettingsError
+from reedpath.errors import NOWHERE, PitchError, Place, ReadError, SettingsError
 from reedpath.pitch import parse_midi, parse_pitch_class
 from reedpath.readers.fret_tab.layout import StringSystem
 from reedpath.readers.typed import TypedHeading
@@ -117,7 +117,7 @@ def stringing_of_labels(labels: tuple[str, ...], *, high_string_on_top: bool | N
     return usual[::-1] if flip else usual
 
 
-def stringing_of_words(text: str, count: int, *, where: Place | None = None) -> tuple[int, ...]:
+def stringing_of_words(text: str, count: int, *, where: Place = NOWHERE) -> tuple[int, ...]:
     """
     MIDI numbers of the open strings, first string first, from a name ("drop D") or letters, low to high.
 

@@ -20,13 +20,14 @@ from reedpath.readers.fret_tab.string_notes import StringNote, read_string
 from reedpath.readers.fret_tab.stringing import open_strings
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed import TypedHeading, cut_into_bars, part_names, read_heading, usual_metre
+from reedpath.readers.typed import TypedHeading, cut_into_bars, part_names, read_heading, times_in_words, usual_metre
 
 __all__ = ["GHOST", "MUTED", "read_tab"]
 
 # what is not carried over, kinds of `LeftOut`
 MUTED = "muted-strokes"
 GHOST = "ghost-notes"
+REPEATS_IN_WORDS = "repeats-in-words"
 
 # semitones from which a slide from nowhere starts, and to which one to nowhere goes; common practice, no source
 _SLIDE_IN, _SLIDE_OUT = 2, 3
@@ -232,7 +233,10 @@ def read_tab(
     heading = heading.with_options(tuning=tuning, capo=capo)
     signs = with_legend(customary_signs(), (text for number, text in texts if number not in of_heading))
     open_midi = open_strings(systems, heading, high_string_on_top=high_string_on_top)
-    staff = join_systems(systems, limits=limits)
+    staff = join_systems(systems, limits=limits, omissions=omissions)
+    for number, text in texts:
+        if number not in of_heading and number not in staff.said_times and times_in_words(text) is not None:
+            omissions.note(REPEATS_IN_WORDS, Place(line=number))
     marks = _marks_of_systems(staff, omissions)
     struck = with_strokes(staff, _string_notes(staff, signs, limits, omissions))
     timed = with_rhythm(struck, staff, marks, heading, omissions)

@@ -17,16 +17,19 @@ from reedpath.readers.typed import (
     LengthMark,
     TypedHeading,
     is_chord_line,
+    is_times_alone,
     parse_length,
     parse_lengths,
     part_names,
     read_heading,
+    times_in_words,
 )
 
 __all__ = ["SHAKE", "Slot", "SlotKind", "TypedLine", "lay_out", "slots_of"]
 
 # what is not carried over, a kind of `LeftOut`
 SHAKE = "shakes-of-holes"
+REPEATS_IN_WORDS = "repeats-in-words"
 
 _DIGIT = re.compile(r"[0-9①-⑳０-９]")
 _NAMED = re.compile(r"\s*([^\W\d_][^\W_]*(?: [^\W_]+){0,4}):\s+(?=\S)")
@@ -38,6 +41,11 @@ _MARKS = re.compile(r"(?<=\S)[~>]+(?=[\s|,;:]|$)")
 _SHAKE = re.compile(r"(?P<before>[^0-9]*[0-9]{1,2}[^0-9~]*)~(?P<second>[0-9]{1,2})(?P<after>[^0-9]*)")
 _TRILL = re.compile(r"(?P<before>[^0-9]*[0-9])(?P<second>[0-9])(?P<after>[^0-9]*?)tr\.?", re.IGNORECASE)
 _TIMES = re.compile(r"\(?(?:[xX*]([0-9]{1,2})|([0-9]{1,2})[xX*])\)?")
+# at the end of a line of tab, how often it is played, in words or after no bar line
+_TIMES_AFTER = re.compile(
+    r"(?<=\S)\s+(?P<times>[(\[]?(?:[xX*]\s?[0-9]{1,4}|[0-9]{1,4}\s?[xX*]|(?:[^\W\d_]+\s)?[0-9]{1,4}\s(?:times|fois|mal)|"
+    r"(?i:repeat(?:ed)?|play(?:ed)? twice|twice|bis|zweimal))[)\].]?)$"
+)
 _REST, _HOLD = ("r", "R"), ("=", "==")
 # columns of lengths and marks after the last note of a line
 _LONGEST_SUFFIX = 16
@@ -144,8 +152,12 @@ def lay_out(
             continue
         names = part_names(text)
         lengths = parse_lengths(text)
+        if times_in_words(text) is not None and (names or is_times_alone(text) or not _DIGIT.search(text)):
+            omissions.note(REPEATS_IN_WORDS, Place(line=number))
         if names:
             parts.append((number, names[0][1]))
+        elif is_times_alone(text):
+            continue
         elif lengths is not None:
             over = (number, lengths)
         else:
@@ -268,6 +280,15 @@ class _LineReader:
         return Slot(SlotKind.REST, Place(line=self.line.number - 1, column=mark.column + 1), mark.beats)
 
 
+def _written_out(slots: list[Slot], times: int, where: Place) -> list[Slot]:
+    """The slots of a line that is played so many times, one time after the other."""
+    if not 1 <= times <= _MOST_TIMES:
+        raise ReadError("tab.times", where=where, times=times, most=_MOST_TIMES)
+    barred = any(slot.kind is SlotKind.BAR for slot in slots)
+    between = [Slot(SlotKind.BAR, slots[-1].place)] if barred else []
+    return [*slots, *(slot for _ in range(times - 1) for slot in (*between, *slots))]
+
+
 def slots_of(
     lines: Sequence[TypedLine],
     parts: Sequence[tuple[int, str]],
@@ -290,10 +311,18 @@ def slots_of(
     found: list[Slot] = []
     named = 0
     for line in lines:
+        said = _TIMES_AFTER.search(line.text)
+        times = 1
+        if said is not None and not (line.text[: said.start()].endswith("|") and _TIMES.fullmatch(said["times"])):
+            line = replace(line, text=line.text[: said.start()])
+            times = 1 if line.text.endswith(":|") else times_in_words(said["times"]) or 1
         tokens = tokenize_tab(line.text, notation, tuning=tuning)
         if not tokens or (_WORD.search(line.text) and not _is_tab(tokens)):
+            if times_in_words(line.text) is not None:
+                omissions.note(REPEATS_IN_WORDS, Place(line=line.number))
             continue
         slots = _LineReader(line, notation, tuning, omissions).read(tokens)
+        slots = _written_out(slots, times, Place(line=line.number))
         since = bisect_right(parts, line.number, key=lambda part: part[0])
         if since > named:
             slots[0] = replace(slots[0], part=parts[since - 1][1])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from reedpath.errors import NOWHERE, ReadError, ReedpathError
+from reedpath.errors import ReadError, ReedpathError
 from reedpath.harp import (
     Harp,
     Move,
@@ -107,11 +107,11 @@ def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, om
     name = found[0]
     if name.endswith("B") and _GERMAN_FLAT.search(text) and _is_german(heading, notation):
         name += "b"
-        omissions.note(GERMAN_B, where or NOWHERE)
+        omissions.note(GERMAN_B, where)
     try:
         return make_harp(name, tuning)
     except ReedpathError as error:
-        raise ReadError.like(error).inside(where or NOWHERE) from error
+        raise ReadError.like(error).inside(where) from error
 
 
 def _moves(lines: Sequence[str], notation: str, tuning: Tuning) -> list[Move]:

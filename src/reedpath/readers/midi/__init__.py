@@ -4,12 +4,12 @@ The file is taken apart with a check of every byte (`chunks`), so that a wrong o
 channel is chosen and its notes are paired with their ends (`choosing`), and bent as the pitch wheel bends them
 (`wheel`). Times are exact: ticks over ticks of a quarter note.
 
-Options: ``part`` (a track: its name, or its number from 1), ``channel`` (1 to 16).
+Options: ``part`` or ``track`` (a track: its name, or its number from 1), ``channel`` (1 to 16).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from reedpath.errors import Place, ReadError
@@ -158,7 +158,24 @@ def _key(conductor: Iterable[MidiMessage], omissions: Omissions) -> Key | None:
     return Key((fifths * 7 + (_MINOR if minor else 0)) % 12, "minor" if minor else "major")
 
 
-def read_midi(data: bytes, /, *, limits: Limits, part: Option | None = None, channel: Option | None = None) -> Phrase:
+def _title(file: MidiFile, there_are: Sequence[Source], chosen: Sequence[Source]) -> str:
+    """The name of the first track, which names the whole file; "" where it names a part that is not read (drums)."""
+    if not file.tracks:
+        return ""
+    of_first = [source for source in there_are if source.track == 0]
+    names_other_part = file.form == 1 and of_first and not any(source in chosen for source in of_first)
+    return "" if names_other_part else file.tracks[0].text(_TRACK_NAME)
+
+
+def read_midi(
+    data: bytes,
+    /,
+    *,
+    limits: Limits,
+    part: Option | None = None,
+    track: Option | None = None,
+    channel: Option | None = None,
+) -> Phrase:
     """The phrase of one part of a MIDI file; see the module for the options.
 
     Raises
@@ -169,14 +186,15 @@ def read_midi(data: bytes, /, *, limits: Limits, part: Option | None = None, cha
     limits.check_size(data)
     file = parse_midi_file(data, limits=limits)
     omissions = Omissions()
-    sources = choose_sources(sources_of(file), part=part, channel=channel, form=file.form, omissions=omissions)
+    named = part if part is not None else track
+    sources = choose_sources(sources_of(file), part=named, channel=channel, form=file.form, omissions=omissions)
     limits.check("events", sum(source.notes for source in sources), what="notes")
     conductor = _conductor(file, omissions)
     notes: list[Note] = []
     for source in sources:
         notes += _notes(file, source, omissions)
         _note_omissions(file, source, omissions)
-    title = file.tracks[0].text(_TRACK_NAME) if file.tracks else ""
+    title = _title(file, sources_of(file), sources)
     if not sources:
         return Phrase((), title=title, left_out=omissions.left_out())
     events = sounding_events(notes, omissions)
@@ -200,5 +218,9 @@ READER = Reader(
     suffixes=(".mid", ".midi", ".smf", ".rmi", ".kar"),
     sniff=sniff_midi,
     read=read_midi,
-    options={"part": "name or number of the track", "channel": "channel, 1 to 16"},
+    options={
+        "part": "name or number of the track",
+        "track": "the same",
+        "channel": "channel, 1 to 16",
+    },
 )

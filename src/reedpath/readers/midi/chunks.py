@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from reedpath.errors import Place, ReadError, Term
+from reedpath.errors import Place, ReadError, Term, clean_text
 from reedpath.readers.limits import Limits
 
 __all__ = ["MidiFile", "MidiMessage", "MidiTrack", "parse_midi_file"]
@@ -78,7 +78,7 @@ def decode_meta(data: bytes) -> str:
         text = data.decode("utf-8")
     except UnicodeDecodeError:
         text = data.decode("latin-1")
-    return "".join(sign for sign in text if sign.isprintable()).strip()[:200]
+    return clean_text(text[:1000]).strip()[:200]
 
 
 class _Bytes:

@@ -13,9 +13,11 @@ from reedpath.readers.typed.lengths import (
 )
 from reedpath.readers.typed.text import (
     is_chord_line,
+    is_times_alone,
     part_names,
     plain_characters,
     text_option,
+    times_in_words,
     typed_lines,
     yes_or_no_option,
 )
@@ -28,6 +30,7 @@ __all__ = [
     "bar_must_be_full",
     "cut_into_bars",
     "is_chord_line",
+    "is_times_alone",
     "parse_counts",
     "parse_length",
     "parse_lengths",
@@ -35,6 +38,7 @@ __all__ = [
     "plain_characters",
     "read_heading",
     "text_option",
+    "times_in_words",
     "typed_lines",
     "usual_metre",
     "yes_or_no_option",

@@ -15,7 +15,7 @@ from importlib.resources import files
 from typing import Literal, TypeAlias
 
 from reedpath.data import read_toml
-from reedpath.errors import PitchError, Place, ReadError
+from reedpath.errors import NOWHERE, PitchError, Place, ReadError
 from reedpath.phrase import COMMON_TIME, Metre
 from reedpath.pitch import Key, parse_key
 from reedpath.readers.omissions import Omissions
@@ -80,9 +80,9 @@ class TypedHeading:
         lines = {name: line for name, line in self.lines.items() if name not in given}
         return replace(self, texts={**self.texts, **given}, lines=lines)
 
-    def where(self, name: FieldName) -> Place | None:
+    def where(self, name: FieldName) -> Place:
         """Place of a field, for messages."""
-        return Place(line=self.lines[name]) if name in self.lines else None
+        return Place(line=self.lines[name]) if name in self.lines else NOWHERE
 
 
 @cache

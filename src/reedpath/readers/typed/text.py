@@ -11,7 +11,16 @@ from reedpath.readers.limits import Limits
 from reedpath.readers.registry import Option
 from reedpath.readers.texts import decode_text, split_lines
 
-__all__ = ["is_chord_line", "part_names", "plain_characters", "text_option", "typed_lines", "yes_or_no_option"]
+__all__ = [
+    "is_chord_line",
+    "is_times_alone",
+    "part_names",
+    "plain_characters",
+    "text_option",
+    "times_in_words",
+    "typed_lines",
+    "yes_or_no_option",
+]
 
 # columns between tab stops; common practice, no source
 _TAB_STOP = 8
@@ -36,6 +45,13 @@ _CHORD = re.compile(
     r"(?:N\.?C\.?|[A-G][#b]?(?:maj|min|dim|aug|sus|add|m|M|\+|-|°|ø)?\d{0,2}(?:(?:sus|add|maj|b|#)\d{1,2})*"
     r"(?:/[A-G][#b]?)?)"
 )
+
+_TIMES = re.compile(r"(?i:(?<![\w.])(?:[x*]\s*(\d{1,4})(?!\d)|(\d{1,4})\s*(?:[x*](?!\w)|(?:times|fois|mal)\b)))")
+_TWICE = re.compile(
+    r"(?i:\b(?:repeat(?:ed|s)?|twice|bis|zweimal|wiederholen|wiederholung|reprise|répéter|répétez)\b)"
+)
+# what may stand beside the words of a line that says nothing else
+_BESIDE_TIMES = re.compile(r"(?i:\b(?:play|played|jouer|jouez|all|tout|this|line|ligne|à)\b|[\s()\[\].:!-])")
 
 _YES, _NO = ("yes", "true", "1"), ("no", "false", "0")
 
@@ -90,6 +106,30 @@ def is_chord_line(text: str) -> bool:
     """
     words = text.replace("|", " ").split()
     return bool(words) and all(_CHORD.fullmatch(word) for word in words)
+
+
+def times_in_words(text: str) -> int | None:
+    """
+    How often something is said to be played, None where nothing is said.
+
+    >>> [times_in_words(text) for text in ("x2", "(3x)", "play 4 times", "(repeat)", "bis", "5 frets up")]
+    [2, 3, 4, 2, 2, None]
+    """
+    number = _TIMES.search(text)
+    if number is not None:
+        return int(number[1] or number[2])
+    return 2 if _TWICE.search(text) else None
+
+
+def is_times_alone(text: str) -> bool:
+    """
+    Whether a line says how often something is played, and nothing else.
+
+    >>> [is_times_alone(text) for text in ("(repeat x2)", "Play twice.", "repeat from the sign")]
+    [True, True, False]
+    """
+    rest = _TWICE.sub("", _TIMES.sub("", text))
+    return rest != text and not _BESIDE_TIMES.sub("", rest)
 
 
 def text_option(value: Option | None) -> str | None:

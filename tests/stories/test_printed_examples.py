@@ -1,0 +1,146 @@
+"""Every command that the help, the README and the docs print is run as it stands there, on invented files."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+from pathlib import Path
+
+import av
+import mido
+import numpy as np
+import pytest
+
+from reedpath.cli import main
+from reedpath.cli.commands import app
+from reedpath.jobs import read_lesson, read_source_file
+from reedpath.phrase import encode_phrase
+from support.teacher_films import teacher_film
+
+pytestmark = pytest.mark.story
+
+ROOT = Path(__file__).parents[2]
+# what adding.md prints is followed by a test of its own, with the files that it tells to write
+PAGES = sorted(page for page in (ROOT / "docs").glob("*.md") if page.name != "adding.md")
+# the commands that make or read sound and pictures
+SLOW = ("demo", "lesson", "play-along", "slow", "transcribe", "align", "film", "listen")
+
+SOLO = """title: Three Steps (invented for this test)
+tempo: 400
+key: E
+
+   q    q    q    q
+e|-------------------|
+B|-------------------|
+G|-9----------9------|
+D|------9---------9--|
+A|-------------------|
+E|-------------------|
+"""
+TUNES = "".join(
+    f"X:{number}\nT:Tune {number} (invented for this test)\nM:4/4\nL:1/4\nQ:1/4=200\nK:A\n" + "ABce|" * 8 + "\n\n"
+    for number in (1, 2, 3)
+)
+
+
+def of_help() -> list[str]:
+    lines = [line.strip() for command in app.commands.values() for line in (command.help or "").splitlines()]
+    return [line for line in lines if line.startswith("reedpath ")]
+
+
+def of_pages() -> list[str]:
+    texts = [page.read_text(encoding="utf-8") for page in (ROOT / "README.md", *PAGES)]
+    blocks = [block for text in texts for block in re.findall(r"```\w*\n(.*?)```", text, flags=re.DOTALL)]
+    return [line for block in blocks for line in block.splitlines() if line.startswith("reedpath ")]
+
+
+def sound(path: Path, samples: np.ndarray, rate: int, codec: str) -> None:
+    """Write a row of samples with a codec, in the container that the name asks for."""
+    with av.open(str(path), "w") as container:
+        stream = container.add_stream(codec, rate=rate, layout="mono")
+        for start in range(0, len(samples), rate):
+            block = (samples[start : start + rate] * 32767).astype(np.int16)[np.newaxis]
+            frame = av.AudioFrame.from_ndarray(block, format="s16", layout="mono")
+            frame.sample_rate = rate
+            container.mux(stream.encode(frame))
+        container.mux(stream.encode(None))
+
+
+def midi(path: Path) -> None:
+    """Two tracks, the second of which plays."""
+    file = mido.MidiFile(type=1, ticks_per_beat=480)
+    file.tracks.append(mido.MidiTrack([mido.MetaMessage("track_name", name="Lead (invented)")]))
+    for pitch in (64, 67, 69, 71):
+        file.tracks[0].append(mido.Message("note_on", note=pitch, velocity=80, time=0))
+        file.tracks[0].append(mido.Message("note_off", note=pitch, time=480))
+    file.save(str(path))
+
+
+@pytest.fixture(scope="session")
+def invented(tmp_path_factory) -> Path:
+    """A folder with every file that the examples name, to be copied."""
+    folder = tmp_path_factory.mktemp("examples")
+    (folder / "solo.txt").write_text(SOLO, encoding="utf-8")
+    (folder / "tune.abc").write_text(TUNES, encoding="utf-8")
+    midi(folder / "phrase.mid")
+    phrase = read_source_file(folder / "solo.txt").phrase
+    (folder / "solo.json").write_bytes(encode_phrase(phrase))
+    with pytest.raises(SystemExit) as ended:
+        main(["lesson", str(folder / "solo.txt"), "--out", str(folder / "lessons" / "solo"), "--harp", "A"])
+    assert ended.value.code == 0
+    (folder / "phrase.musicxml").write_bytes((folder / "lessons" / "solo" / "score.musicxml").read_bytes())
+    return folder
+
+
+@pytest.fixture(scope="session")
+def with_sounds(invented) -> Path:
+    """The same folder with recordings and films in it too."""
+    lesson = read_lesson(invented / "lessons" / "solo")
+    take = min((invented / "lessons" / "solo").glob("play-along*.wav"))
+    with av.open(str(take)) as container:
+        rate = container.streams.audio[0].rate
+        frames = [frame.to_ndarray() for frame in container.decode(audio=0)]
+    row = np.concatenate([one.reshape(-1) for one in frames]).astype(np.float32)
+    row = row / np.abs(row).max()
+    for name, codec, seconds in (
+        ("take.wav", "pcm_s16le", 0), ("take.m4a", "aac", 0), ("solo.mp3", "mp3", 25), ("record.mp3", "mp3", 25),
+        ("evening.mp4", "aac", 85),
+    ):  # fmt: skip
+        sound(invented / name, np.resize(row, max(row.size, seconds * rate)), rate, codec)
+    for name in ("film.mp4", "me-playing.mp4"):
+        teacher_film(invented / name, lesson, fps=10)
+    return invented
+
+
+def follow(line: str, folder: Path, tmp_path: Path, monkeypatch, run) -> None:
+    at = tmp_path / "teacher"
+    shutil.copytree(folder, at)
+    monkeypatch.chdir(at)
+    words = shlex.split(line, comments=True)[1:]
+    if words[0] == "lesson":
+        shutil.rmtree(at / words[words.index("--out") + 1], ignore_errors=True)
+    if words[0] == "transcribe":
+        (at / "solo.json").unlink()
+    status, out, err = run(*words)
+    assert (status, err) == (0, ""), line
+    assert out
+
+
+LINES = list(dict.fromkeys([*of_help(), *of_pages()]))
+
+
+def test_every_command_and_the_readme_print_examples():
+    assert {line.split()[1] for line in of_help()} == set(app.commands)
+    assert len(of_pages()) >= 8
+
+
+@pytest.mark.parametrize("line", [line for line in LINES if line.split()[1] not in SLOW])
+def test_an_example_does_what_it_says(invented, tmp_path, monkeypatch, run, line):
+    follow(line, invented, tmp_path, monkeypatch, run)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("line", [line for line in LINES if line.split()[1] in SLOW])
+def test_an_example_of_lessons_sounds_and_films_does_what_it_says(with_sounds, tmp_path, monkeypatch, run, line):
+    follow(line, with_sounds, tmp_path, monkeypatch, run)
