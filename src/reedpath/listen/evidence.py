@@ -18,6 +18,7 @@ from reedpath.harp import Alteration, Move, sound_of
 from reedpath.hear import HeardNote, PitchCurve
 from reedpath.listen.answer import Verdict
 from reedpath.listen.expected import Expected, Score, sounding_midi
+from reedpath.listen.leads import SlideHeard, slide_heard
 from reedpath.listen.moves_heard import HeardMove, heard_move
 from reedpath.listen.own_partials import OwnLevel, begins_anew, own_start, second_starts
 from reedpath.listen.pitch_measure import PitchMeasure, measure_pitch
@@ -75,6 +76,7 @@ class Evidence:
     wanted_seconds : how long it should be, in the play-through's own tempo. near : moves of the events beside it.
     read : what sounds where it was placed. strikes : seconds at which that is struck again.
     holds_on : whether it is only the sound of the event before, held on.
+    slide : where it is slid into or out of through other notes, and was heard.
     """
 
     placed: PlacedEvent
@@ -85,6 +87,7 @@ class Evidence:
     read: SoundRead
     strikes: tuple[float, ...] = ()
     holds_on: bool = False
+    slide: SlideHeard | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -205,6 +208,8 @@ def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None) ->
     hearing, placed = lined_up.hearing, about.placed
     is_single, choice = len(about.expected.move.holes) == 1, about.asked.choice
     first, last = placed.start_seconds + AFTER_START, placed.end_seconds - LASTS
+    if about.slide is not None:  # what is struck on the way is asked for
+        first, last = about.slide.arrives_seconds + AFTER_START, about.slide.leaves_seconds - LASTS
     strikes = hearing.strikes if is_single else hearing.hard_strikes
     rested = [
         note.start_seconds
@@ -216,7 +221,7 @@ def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None) ->
     if level is None or about.read.verdict is not Verdict.PLAYED:
         return tuple(found)
     found = [at for at in found if begins_anew(level, at, placed.end_seconds)]
-    if is_single and not (choice.attack_semitones or choice.fall_semitones or choice.lead_in or choice.lead_out):
+    if is_single and not (choice.attack_semitones or choice.fall_semitones or about.slide):
         after = AFTER_SLIDE if about.expected.move.alteration is Alteration.BEND else AFTER_START
         own = second_starts(level, placed.start_seconds + after, placed.end_seconds)
         found += [at for at in own if at < last and all(abs(at - other) > AFTER_START for other in found)]
@@ -238,13 +243,51 @@ def _holds_on(one: Evidence, before: Evidence, levels: Mapping[int, OwnLevel], s
     return joined and same and not begins_anew(levels.get(before.placed.event), start, start + AFTER_START)
 
 
-def _placed(lined_up: LinedUp, placed: PlacedEvent, expected: Expected, level: OwnLevel | None) -> PlacedEvent:
-    """The event, from where its own partials begin."""
-    if not placed.played or level is None:
+def _still_sounds(before: Expected, expected: Expected, curve: PitchCurve, span: tuple[float, float]) -> bool:
+    """Whether the pitch between two times is that of the event before, and not an event's own."""
+    part = curve.span(*span)
+    if not part.voiced.any():
+        return False
+    midi = float(np.median(part.midi[part.voiced]))
+    near, own = (min(abs(midi - one) for one in asked.midi) for asked in (before, expected))
+    return near < SAME <= own
+
+
+def _placed(
+    curve: PitchCurve, placed: PlacedEvent, expected: Expected, level: OwnLevel | None, before: Expected | None
+) -> PlacedEvent:
+    """The event, from where its own partials begin; its notes on the way are looked for later.
+
+    before : the event before it, whose partials may lie on its own: these do not tell that it begins while the pitch
+        of that still sounds.
+    """
+    if not placed.played or level is None or expected.lead_in:
         return placed
-    is_plain = expected.high - expected.low < SAME and not lined_up.route.events[placed.event].choice.lead_in
+    is_plain = expected.high - expected.low < SAME
     start = own_start(level, placed.start_seconds, placed.end_seconds, is_plain=is_plain)
+    sooner = start, placed.start_seconds
+    if start < placed.start_seconds and before is not None and _still_sounds(before, expected, curve, sooner):
+        return placed
     return replace(placed, start_seconds=start)
+
+
+def _slides(lined_up: LinedUp, placed: list[PlacedEvent], score: Score) -> dict[int, SlideHeard]:
+    """What events are slid through, by their place; they are put from where that begins to where it ends."""
+    by_index, found = {expected.index: expected for expected in score.events}, {}
+    for place, one in enumerate(placed):
+        expected = by_index[one.event]
+        if not one.played or not (expected.lead_in or expected.lead_out):
+            continue
+        before = [other.end_seconds for other in placed[:place] if other.played]
+        after = [other.start_seconds for other in placed[place + 1 :] if other.played]
+        free = (
+            min(before[-1] if before else 0.0, one.start_seconds),
+            max(after[0] if after else np.inf, one.end_seconds),
+        )
+        span = one.start_seconds, one.end_seconds
+        slide = found[place] = slide_heard(lined_up.hearing.curve, lined_up.hearing.notes, expected, span, free)
+        placed[place] = replace(one, start_seconds=slide.start_seconds, end_seconds=slide.end_seconds)
+    return found
 
 
 def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) -> PlayEvidence:
@@ -259,8 +302,13 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
     play, route = lined_up.play_throughs[number], lined_up.route.events
     by_index = {expected.index: expected for expected in score.events}
     levels = {event: level for (which, event), level in again.levels.items() if which == number}
-    placed = [_placed(lined_up, one, by_index[one.event], levels.get(one.event)) for one in play.events]
     curve = lined_up.hearing.curve
+    befores = [None, *(by_index[one.event] for one in play.events)]
+    placed = [
+        _placed(curve, one, by_index[one.event], levels.get(one.event), before)
+        for one, before in zip(play.events, befores, strict=False)
+    ]
+    slides = _slides(lined_up, placed, score)
     heard = [_level_db(curve, one.start_seconds, one.end_seconds) for one in placed if one.played]
     usual_db = float(np.median(heard)) if heard else 0.0
     events: list[Evidence] = []
@@ -269,9 +317,11 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
         beside = placed[max(0, place - 1) : place] + placed[place + 1 : place + 2]
         near = tuple(by_index[other.event].move for other in beside)
         wanted = (expected.end_seconds - expected.start_seconds) * one.pace
-        about = Evidence(one, expected, route[one.event], wanted, near, SoundRead(Verdict.MISSED))
+        slide = slides.get(place)
+        about = Evidence(one, expected, route[one.event], wanted, near, SoundRead(Verdict.MISSED), slide=slide)
         if one.played:
-            read = read_sound(about, lined_up, score, usual_db, one.start_seconds, one.end_seconds)
+            own = slide or SlideHeard(one.start_seconds, one.start_seconds, one.end_seconds, one.end_seconds)
+            read = read_sound(about, lined_up, score, usual_db, own.arrives_seconds, own.leaves_seconds)
             reeds = again.reeds.get((number, one.event), ())
             about = replace(about, read=_with_reeds(read, expected.move, reeds, score.tuned_cents))
             holds_on = bool(events) and _holds_on(about, events[-1], levels, score)

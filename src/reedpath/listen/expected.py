@@ -32,6 +32,7 @@ class Expected:
         natural note, from which players slide.
     start_seconds, end_seconds : when it sounds at the written tempo, from beat 0.
     beat_seconds : length of a beat there.
+    lead_in, lead_out : pitches of the moves that are run through before and after its own, MIDI numbers.
     """
 
     index: int
@@ -42,6 +43,17 @@ class Expected:
     start_seconds: float
     end_seconds: float
     beat_seconds: float
+    lead_in: tuple[float, ...] = ()
+    lead_out: tuple[float, ...] = ()
+
+    def tuned(self, cents: float) -> Expected:
+        """The same on a harp that lies so much higher."""
+        shift = cents / 100.0
+        midi, lead_in, lead_out = (
+            tuple(one + shift for one in pitches) for pitches in (self.midi, self.lead_in, self.lead_out)
+        )
+        low, high = self.low + shift, self.high + shift
+        return replace(self, midi=midi, low=low, high=high, lead_in=lead_in, lead_out=lead_out)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +74,7 @@ class Score:
 
     def tuned(self, cents: float) -> Score:
         """The same events on a harp that lies so much higher."""
-        shift = cents / 100.0
-        events = tuple(
-            replace(one, midi=tuple(midi + shift for midi in one.midi), low=one.low + shift, high=one.high + shift)
-            for one in self.events
-        )
+        events = tuple(one.tuned(cents) for one in self.events)
         return Score(self.harp, events, self.tuned_cents + cents)
 
     def array(self, name: str) -> npt.NDArray[np.float64]:
@@ -78,6 +86,10 @@ def sounding_midi(harp: Harp, move: Move) -> tuple[float, ...]:
     """Pitch of each sounding hole of a move, MIDI numbers with their fraction."""
     sound = sound_of(harp, move)
     return tuple(midi + cents / 100.0 for midi, cents in zip(sound.midi, sound.cents, strict=True))
+
+
+def _run_midi(harp: Harp, moves: tuple[Move, ...]) -> tuple[float, ...]:
+    return tuple(midi for move in moves for midi in sounding_midi(harp, move))
 
 
 def _course(harp: Harp, move: Move, choice: Choice) -> tuple[float, float]:
@@ -111,6 +123,8 @@ def score_of(route: Route) -> Score:
                 timing.seconds_at(event.onset),
                 timing.seconds_at(event.end),
                 60.0 / timing.bpm_at(event.onset),
+                _run_midi(route.harp, one.choice.lead_in),
+                _run_midi(route.harp, one.choice.lead_out),
             )
         )
     return Score(route.harp, tuple(found))

@@ -104,8 +104,16 @@ def _pitch_faults(about: Evidence, sound: EventSound) -> list[Fault]:
     return faults
 
 
+def _late_seconds(about: Evidence, sound: EventSound) -> float:
+    """By how much an event is late, negative for early; not at all where it is due while it is slid into."""
+    late, slide = sound.start_seconds - about.placed.due_seconds, about.slide
+    if late >= 0.0 or slide is None or slide.start_seconds != sound.start_seconds:
+        return late
+    return min(0.0, slide.arrives_seconds - about.placed.due_seconds)
+
+
 def _time_faults(about: Evidence, sound: EventSound, limit_seconds: float, lost_seconds: float) -> list[Fault]:
-    late = sound.start_seconds - about.placed.due_seconds
+    late = _late_seconds(about, sound)
     if abs(late) > (GRACE_LATE_SECONDS if about.asked.event.grace else limit_seconds):
         if 0.0 < late < LATE_FOR_EXTRA * lost_seconds:  # it only comes after a note too many took its time
             return []
@@ -165,7 +173,7 @@ def judged(
         faults, late = [fault_of(FaultKind.MISSED)], None
     else:
         read, start, end = sound.read, sound.start_seconds, sound.end_seconds
-        late = start - placed.due_seconds
+        late = _late_seconds(about, sound)
         faults = _pitch_faults(about, sound)
         faults += _time_faults(about, sound, limit_seconds, lost_seconds)
         faults += _hole_faults(read)

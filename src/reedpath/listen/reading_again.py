@@ -2,7 +2,8 @@
 
 Where an octave's upper reed seems silent, since the lower one's partials keep step, their levels are compared with
 those of the same reed's single notes elsewhere in the take: two reeds in perfect tune keep step too, but are louder
-where they share partials.
+where they share partials. Where all reeds of a take are in perfect tune, as those of a computed sound are, keeping
+step tells nothing.
 """
 
 from __future__ import annotations
@@ -38,6 +39,9 @@ STEADY_SEMITONES, OWN_SEMITONES = 0.35, 0.8
 TUNED_CENTS, TUNED_NOTES = 50.0, 4
 # decibels by which shared partials must stand higher than in single notes for a silent reed to be doubted
 LIFTED_DB = 3.5
+# reeds that must be heard, share of them, and cents off the temperament within which that share lies, for a harp to
+# be in perfect tune; reeds tuned by hand scatter by 2 or so, our own voice's notes come out within 0.5
+EXACT_REEDS, EXACT_SHARE, EXACT_CENTS = 5, 0.8, 0.7
 # events with a reed too many in which another instrument sounds too, and their share of all such events, from which
 # none is told: what sounds along may be that instrument. In 190 such events without a band it was never heard
 OTHERS_HEARD, OTHERS_SHARE = 1, 0.15
@@ -144,10 +148,31 @@ def _hertz(midi: float) -> float:
     return float(440.0 * 2.0 ** ((midi - 69.0) / 12.0))
 
 
-def _doubted(reed: ReedHeard, breath: Breath, alone: Mapping[tuple[int, Breath, int], Sequence[float]]) -> ReedHeard:
-    """A silent reed, unless what it would share stands higher than the other reed makes it alone."""
+def _is_exact(places: Sequence[_Place], reeds: Mapping[tuple[int, int], Sequence[ReedHeard]]) -> bool:
+    """Whether all reeds are so well in tune that two an octave apart keep step as one does."""
+    off: dict[tuple[int, Breath], list[float]] = defaultdict(list)
+    for place in places:
+        move = place.expected.move
+        for reed in reeds.get(place.key, ()) if move.alteration is Alteration.NATURAL else ():
+            if reed.asked and reed.state is ReedState.SOUNDS and reed.lift is None and reed.cents is not None:
+                off[reed.hole, move.breath].append(reed.cents)
+    if len(off) < EXACT_REEDS:
+        return False
+    cents = np.array([median(one) for one in off.values()])
+    return bool(np.quantile(np.abs(cents - np.median(cents)), EXACT_SHARE) < EXACT_CENTS)
+
+
+def _doubted(
+    reed: ReedHeard, breath: Breath, alone: Mapping[tuple[int, Breath, int], Sequence[float]], *, exact: bool
+) -> ReedHeard:
+    """A silent reed, unless what it would share stands higher than the other reed makes it alone.
+
+    exact : whether two reeds keep step on this harp anyway.
+    """
     if reed.state is not ReedState.SILENT or reed.lift is None:
         return reed
+    if exact:
+        return ReedHeard(reed.hole, reed.asked, ReedState.UNSURE)
     usual = alone.get((reed.lift.hole, breath, reed.lift.times))
     if usual and reed.lift.decibels - median(usual) > LIFTED_DB:
         return ReedHeard(reed.hole, reed.asked, ReedState.UNSURE)
@@ -189,10 +214,11 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
                 alone[lift.hole, move.breath, lift.times].append(lift.decibels)
     breaths = {one.key: one.expected.move.breath for one in places}
     company = sum(others) >= max(OTHERS_HEARD, OTHERS_SHARE * len(others))
+    exact = _is_exact(places, reeds)
     told = {}
     for key, found in reeds.items():
         sure = tuple(reed for reed in found if reed.asked or not company)
-        told[key] = tuple(moved(_doubted(reed, breaths[key], alone), shift) for reed in sure)
+        told[key] = tuple(moved(_doubted(reed, breaths[key], alone, exact=exact), shift) for reed in sure)
     return ReadAgain(told, levels, company)
 
 

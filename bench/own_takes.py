@@ -1,0 +1,186 @@
+"""The program's own play-alongs, heard by `listen`: every note right, nothing too many.
+
+    python bench/own_takes.py               the table of docs/accuracy.md: examples, also with the band, 100 tunes
+    python bench/own_takes.py --tunes 10    so many tunes
+    python bench/own_takes.py --told        and every fault that is told, one a line
+    python bench/own_takes.py --only NAME   examples and tunes whose name has this in it
+
+Each example is sounded at every tempo of its ladder and answered, each tune at the slowest and the fastest. The tunes
+are the first notes of fiddle tunes of music21's corpus (public domain), arranged on one of four harps, in the octave
+that needs more bends.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from msgspec.structs import replace
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from reedpath.arrange import Route, find_route, load_player
+from reedpath.harp import Alteration, make_harp
+from reedpath.jobs import RouteRequest, read_source_file
+from reedpath.jobs.asking import best_route
+from reedpath.lesson import Lesson, Rung, make_lesson
+from reedpath.listen import Answer, FaultKind, answer_take
+from reedpath.phrase import Tempo, trimmed
+from reedpath.sound import play_along, play_with_band
+from workloads import corpus_phrases
+
+ROOT = Path(__file__).resolve().parents[1]
+
+EXAMPLES = (
+    "boxcar-in-a.txt",
+    "orchard-gate.abc",
+    "shuffle-in-e.txt",
+    "slow-walk-in-a-minor.txt",
+    "two-questions.txt",
+)
+TUNES = 100
+# notes of a tune that are played, and quarter notes a minute
+NOTES, BPM = 36, 84.0
+
+
+def example_lesson(name: str) -> Lesson:
+    """The lesson of an example, as `reedpath lesson` makes it."""
+    return make_lesson(best_route(read_source_file(ROOT / "examples" / name).phrase, RouteRequest()))
+
+
+def _bends(route: Route) -> int:
+    moves = (one.choice.move for one in route.events)
+    return sum(move is not None and move.alteration is Alteration.BEND for move in moves)
+
+
+def tune_lesson(number: int, *, tunes: int = TUNES) -> Lesson:
+    """The lesson of the first notes of a tune.
+
+    number : of the tune, under `tunes`, the number of tunes that are read.
+    """
+    phrase = corpus_phrases(tunes)[number]
+    part = trimmed(phrase, Fraction(0), phrase.events[:NOTES][-1].end)
+    part = replace(part, tempos=(Tempo(Fraction(0), BPM),))
+    player, harp = load_player("advanced"), make_harp(("A", "C", "D", "G")[number % 4])
+    routes = [find_route(part, harp, shift_semitones=shift, player=player) for shift in (0, -12)]
+    return make_lesson(max(routes, key=lambda route: (route.truth > 0.9, _bends(route))), title=phrase.title)
+
+
+@dataclass(frozen=True)
+class OwnTake:
+    """A sound of the program's own, and the answer to it.
+
+    name : of the lesson. rung : its tempo. rounds : how many times the phrase is played.
+    """
+
+    name: str
+    lesson: Lesson
+    rung: Rung
+    answer: Answer
+    rounds: int
+
+    @property
+    def asked(self) -> int:
+        """Notes that are asked for."""
+        return self.rounds * sum(one.choice.move is not None for one in self.lesson.route.events)
+
+    @property
+    def right(self) -> int:
+        """Notes of play-throughs that have no fault."""
+        return sum(not one.faults for play in self.answer.plays for one in play.events)
+
+    @property
+    def extras(self) -> int:
+        """Notes too many."""
+        return sum(len(play.extras) for play in self.answer.plays)
+
+    @property
+    def is_perfect(self) -> bool:
+        """Whether every note is right, and nothing else is told."""
+        plays = self.answer.plays
+        return (
+            len(plays) == self.rounds
+            and self.right == self.asked
+            and not self.extras
+            and self.answer.tuned_cents == 0.0
+        )
+
+    def told(self) -> Iterator[str]:
+        """Every fault, one a line."""
+        if len(self.answer.plays) != self.rounds:
+            yield f"{self.name} at {self.rung.bpm:g}: {len(self.answer.plays)} play-throughs"
+        if self.answer.tuned_cents:
+            yield f"{self.name} at {self.rung.bpm:g}: tuned {self.answer.tuned_cents:+.1f} cents"
+        for play in self.answer.plays:
+            for one in play.events:
+                for fault in one.faults:
+                    what = f"{fault.kind.value} {fault.amount:.2f}"
+                    yield f"{self.name} at {self.rung.bpm:g}: event {one.event}, {one.start_seconds:.2f} s: {what}"
+
+
+def taken_alone(name: str, lesson: Lesson, rungs: Iterable[Rung] | None = None) -> Iterator[OwnTake]:
+    """A lesson's play-alongs, answered.
+
+    rungs : all of its ladder for None.
+    """
+    for rung in lesson.ladder if rungs is None else rungs:
+        yield OwnTake(name, lesson, rung, answer_take(play_along(lesson, rung), lesson.route), 1)
+
+
+def taken_at_ends(number: int, *, tunes: int = TUNES) -> Iterator[OwnTake]:
+    """A tune's play-alongs at the slowest and the fastest tempo of its ladder, answered."""
+    lesson = tune_lesson(number, tunes=tunes)
+    yield from taken_alone(f"tune-{number}", lesson, (lesson.ladder[0], lesson.ladder[-1]))
+
+
+def taken_with_band(name: str, lesson: Lesson, rungs: Iterable[Rung] | None = None) -> Iterator[OwnTake]:
+    """A lesson's sounds with the band, two rounds of them, answered."""
+    for rung in lesson.ladder if rungs is None else rungs:
+        yield OwnTake(f"{name}, band", lesson, rung, answer_take(play_with_band(lesson, rung), lesson.route), 2)
+
+
+def _row(name: str, takes: Iterable[OwnTake], *, tell: bool) -> str:
+    lessons, perfect, count, right, asked = set(), 0, 0, 0, 0
+    kinds: dict[FaultKind, int] = {}
+    for take in takes:
+        lessons.add(take.name)
+        count, perfect = count + 1, perfect + take.is_perfect
+        right, asked = right + take.right, asked + take.asked
+        for play in take.answer.plays:
+            for one in play.events:
+                for fault in one.faults:
+                    kinds[fault.kind] = kinds.get(fault.kind, 0) + 1
+        if tell:
+            for line in take.told():
+                print(line, flush=True)
+    told = ", ".join(f"{kind.value} {number}" for kind, number in sorted(kinds.items(), key=lambda one: -one[1]))
+    return f"| {name} | {len(lessons)} | {perfect} of {count} | {right:,} of {asked:,} | {told or 'none'} |"
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="The program's own play-alongs, heard by listen.")
+    parser.add_argument("--tunes", type=int, default=TUNES)
+    parser.add_argument("--told", action="store_true")
+    parser.add_argument("--only", default="")
+    asked = parser.parse_args()
+    examples = {Path(name).stem: name for name in EXAMPLES if asked.only in name}
+    lessons = {name: example_lesson(file) for name, file in examples.items()}
+    tunes = [number for number in range(asked.tunes) if asked.only in f"tune-{number}"]
+    rows = {
+        "examples": (take for name, lesson in lessons.items() for take in taken_alone(name, lesson)),
+        "examples with the band": (
+            take for name, lesson in lessons.items() for take in taken_with_band(name, lesson)
+        ),
+        "tunes": (take for number in tunes for take in taken_at_ends(number, tunes=asked.tunes)),
+    }
+    print("| sounds of | lessons | without a fault | notes right | told |\n|---|---|---|---|---|")
+    for name, takes in rows.items():
+        print(_row(name, takes, tell=asked.told), flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,53 @@
+"""What the program sounds itself gets full marks: bench/own_takes.py counts more of the same."""
+
+from __future__ import annotations
+
+import pytest
+
+from own_takes import EXAMPLES, example_lesson, taken_alone, taken_at_ends, taken_with_band
+from reedpath.listen import answer_take
+from reedpath.sound import play_along
+from support.built_routes import built_lesson, built_route
+from support.sample_bank import FLUID_BANK
+
+TUNES = 10
+
+
+def assert_perfect(takes):
+    told = [line for take in takes for line in (*take.told(), *([] if take.is_perfect else [take.name]))]
+    assert not told
+
+
+def test_a_phrase_with_bends_and_a_repeated_note_has_no_fault():
+    lesson = built_lesson(built_route("2d 3d' 3d 4d 4d 4b 3d'' 2d:1", key="A", bpm=100), factors=(1.0,))
+    answer = answer_take(play_along(lesson, lesson.ladder[0]), lesson.route)
+    (play,) = answer.plays
+    assert [one.event for one in play.events if one.faults] == []
+    assert play.extras == ()
+
+
+def test_octaves_of_a_harp_in_perfect_tune_are_not_told_to_be_missing():
+    text = "1d 2d 3d 4d 5d 4d [1 4]b:1 4b 5b 6b [2 5]b:1"
+    lesson = built_lesson(built_route(text, key="A", bpm=80), factors=(1.0,))
+    (play,) = answer_take(play_along(lesson, lesson.ladder[0]), lesson.route).plays
+    assert [one.event for one in play.events if one.faults] == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_an_example_has_no_fault_at_any_tempo(name):
+    assert_perfect(taken_alone(name, example_lesson(name)))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", range(TUNES))
+def test_a_tune_has_no_fault_at_the_ends_of_its_ladder(number):
+    assert_perfect(taken_at_ends(number, tunes=TUNES))
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not FLUID_BANK.exists(), reason="needs Debian's fluid-soundfont-gm")
+@pytest.mark.parametrize("name", ["orchard-gate.abc", "two-questions.txt"])
+def test_an_example_with_the_band_has_no_fault_at_its_tempo(name):
+    lesson = example_lesson(name)
+    assert_perfect(taken_with_band(name, lesson, lesson.ladder[-1:]))
