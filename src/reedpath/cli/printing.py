@@ -7,6 +7,7 @@ import os
 import re
 import shutil
 import sys
+import time
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -33,6 +34,8 @@ __all__ = [
     "written_as_data",
 ]
 
+# seconds; a time to come from this on is told in minutes; ours
+SHORT_SECONDS = 95.0
 # characters of the bar that shows progress; ours
 BAR_WIDTH = 24
 
@@ -111,21 +114,39 @@ def catalogue_for(language: str | None) -> Catalogue:
     return load_catalogue(wanted if known else "en")
 
 
+def _time_left_words(seconds: float, catalogue: Catalogue) -> str:
+    """A time to come, no finer than it can be told: by tens of seconds, or minutes."""
+    if seconds < SHORT_SECONDS:
+        return catalogue.say("progress.seconds_left", seconds=max(10, 10 * round(seconds / 10)))
+    return catalogue.say("progress.minutes_left", minutes=round(seconds / 60))
+
+
 @contextmanager
 def progress_display(catalogue: Catalogue) -> Iterator[Progress]:
-    """A bar on the terminal that names the step at work; nothing where standard error is no terminal."""
-    from reedpath.jobs import silent
+    """A bar on the terminal that names the step at work, and about how long the rest takes where that can be told.
+
+    Nothing where standard error is no terminal.
+    """
+    from reedpath.jobs import seconds_left, silent
 
     if not sys.stderr.isatty():
         yield silent
         return
+
+    started: list[float] = []
+
+    def time_left(step: ProgressStep) -> str:
+        if step.share == 0.0:
+            started[:] = [time.monotonic()]
+        left = seconds_left(step.share, time.monotonic() - started[0]) if started else None
+        return "" if left is None else f" ({_time_left_words(left, catalogue)})"
 
     def show(step: ProgressStep) -> None:
         values: dict[str, str | float] = {"rung": step.detail} if step.detail else {}
         text = catalogue.say(f"progress.{step.name}", variant=0, **values)
         filled = round(BAR_WIDTH * step.done / max(step.total, 1))
         bar = "#" * filled + "-" * (BAR_WIDTH - filled)
-        line = f"[{bar}] {step.done}/{step.total} {text}"
+        line = f"[{bar}] {step.done}/{step.total} {text}{time_left(step)}"
         # over the line before it, and no wider than the terminal, so that it stays one line
         sys.stderr.write("\r\x1b[K" + line[: shutil.get_terminal_size().columns - 1])
         sys.stderr.flush()

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     )
     from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder, write_lesson
     from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, read_lesson, slow_recording
-    from reedpath.jobs.progress import Progress, ProgressStep, silent
+    from reedpath.jobs.progress import Progress, ProgressStep, seconds_left, silent
     from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
 else:
     __getattr__ = lazy_face(__name__)
@@ -68,6 +68,7 @@ __all__ = [
     "read_source",
     "read_source_file",
     "read_text",
+    "seconds_left",
     "silent",
     "slow_recording",
     "survey_phrase",

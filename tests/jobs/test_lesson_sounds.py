@@ -1,0 +1,68 @@
+"""A lesson's sounds are made once each, nothing is left whatever goes wrong, and each step says how far it is."""
+
+from __future__ import annotations
+
+import pytest
+from msgspec.structs import replace
+
+from reedpath.errors import SoundError
+from reedpath.jobs import ProgressStep, write_lesson
+from reedpath.lesson import Lesson, Rung
+from reedpath.signal import encode_wav
+from reedpath.sound import play_along, play_along_name
+from support.built_routes import built_lesson, built_route
+
+LADDER = (Rung("slow", 0.5, 60.0), Rung("nearly", 0.75, 90.0), Rung("full", 1.0, 120.0))
+
+
+@pytest.fixture(scope="module")
+def lesson() -> Lesson:
+    return replace(built_lesson(built_route("2d:1 3d' 4b 4d:1", bpm=120.0)), ladder=LADDER)
+
+
+def test_each_sound_is_made_once_and_is_what_it_is_alone(lesson, tmp_path, monkeypatch):
+    made = []
+
+    def counted(lesson, rung):
+        made.append(rung.name)
+        return play_along(lesson, rung)
+
+    monkeypatch.setattr("reedpath.jobs.lessons.play_along", counted)
+    monkeypatch.setattr("reedpath.jobs.lesson_pages.play_along", counted)
+    write_lesson(lesson, tmp_path / "lesson")
+    assert sorted(made) == sorted(rung.name for rung in LADDER)
+    for rung in LADDER:
+        file = tmp_path / "lesson" / play_along_name(rung)
+        assert file.read_bytes() == encode_wav(play_along(lesson, rung), bits=16)
+
+
+def test_what_is_wrong_with_one_sound_is_told_and_leaves_nothing(lesson, tmp_path, monkeypatch):
+    def failing(lesson, rung):
+        if rung.name == "nearly":
+            raise SoundError("sound.no_tempo")
+        return play_along(lesson, rung)
+
+    monkeypatch.setattr("reedpath.jobs.lessons.play_along", failing)
+    with pytest.raises(SoundError, match="tempo"):
+        write_lesson(lesson, tmp_path / "lesson")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("name", ["tab", "sheet", "sound", "page"])
+def test_an_interruption_leaves_nothing(lesson, tmp_path, name):
+    def interrupted(step: ProgressStep) -> None:
+        if step.name == name:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        write_lesson(lesson, tmp_path / "lesson", progress=interrupted)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_steps_say_what_share_of_the_time_lies_before_them(lesson, tmp_path):
+    steps: list[ProgressStep] = []
+    write_lesson(lesson, tmp_path / "lesson", progress=steps.append)
+    shares = [step.share for step in steps]
+    assert shares[0] == 0.0
+    assert shares == sorted(shares)
+    assert shares[-1] < 1.0
