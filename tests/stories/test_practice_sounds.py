@@ -63,7 +63,7 @@ def test_your_turn_and_the_harmonicas_lie_side_by_side(lesson_folder, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (["play-along", "{tmp}"], "no such file"),
+        (["play-along", "{tmp}"], "no lesson is in this folder"),
         (["play-along", "{lesson}", "--band", "--form", "nobody"], "no form is named 'nobody'"),
         (["play-along", "{lesson}", "--turns", "nobody"], "no turns are named 'nobody'"),
         (["play-along", "{lesson}", "--tempos", "nobody"], "no tempo 'nobody'"),
