@@ -97,6 +97,7 @@ def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int)
     return best
 
 
+@pytest.mark.slow
 @settings(max_examples=2000, deadline=None)
 @given(
     phrase=short_phrases(),
@@ -116,6 +117,7 @@ def test_the_search_equals_exhaustive_enumeration(phrase, tuning_name, level, ke
     assert path.cost == pytest.approx(expected, abs=1e-6)
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(phrase=short_phrases(most_events=7), level=st.sampled_from(["easy", "steady", "advanced"]))
 def test_a_survey_ranks_as_searching_every_case_in_full_does(phrase, level):

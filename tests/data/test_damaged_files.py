@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -103,6 +104,7 @@ def refused_plainly() -> Iterator[None]:
             raise AssertionError("an error that says nothing") from error
 
 
+@pytest.mark.slow
 @given(st.sampled_from(("lesson 1", "lesson 2")).flatmap(damaged))
 @settings(max_examples=400, deadline=None)
 def test_a_damaged_lesson_is_read_or_refused(text: str) -> None:
@@ -111,6 +113,7 @@ def test_a_damaged_lesson_is_read_or_refused(text: str) -> None:
         assert decode_lesson(encode_lesson(lesson)) == lesson
 
 
+@pytest.mark.slow
 @given(st.sampled_from(("phrase 1", "phrase 2")).flatmap(damaged))
 @settings(max_examples=400, deadline=None)
 def test_a_damaged_phrase_is_read_or_refused(text: str) -> None:

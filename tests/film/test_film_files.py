@@ -36,6 +36,7 @@ def _noise(seconds: float, rate: int = 44_100, channels: int = 2) -> list[Sample
     return [Samples(0.1 * random.standard_normal((round(seconds * rate), channels)).astype(np.float32), rate)]
 
 
+@pytest.mark.slow
 def test_a_film_of_one_note(tmp_path: Path) -> None:
     lesson = make_lesson(built_route("4b:1"))
     path = tmp_path / "one.mp4"
@@ -137,6 +138,7 @@ def test_a_muted_film_is_silent_without_a_count_in_too(tmp_path: Path) -> None:
     assert np.abs(read_film(path).sound).max() < 1e-3
 
 
+@pytest.mark.slow
 def test_memory_does_not_grow_with_length(tmp_path: Path) -> None:
     """Python's own memory, in the halves of 43 seconds; bench/film_speed.py measures the encoder's as well."""
     lesson = built_lesson(built_route("2d 3d' 4b 4d 5d 4d 3d' 2d " * 17, bpm=100.0), factors=(1.0,))

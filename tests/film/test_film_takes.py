@@ -18,6 +18,8 @@ from reedpath.signal import Samples, encode_wav
 from support.built_routes import built_route
 from support.teacher_films import MadeFilm, teacher_film
 
+pytestmark = pytest.mark.slow
+
 LESSON = make_lesson(built_route("2d:1 4b:1 r:1/2 3d':1", bpm=150.0))
 
 

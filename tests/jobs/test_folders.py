@@ -216,6 +216,7 @@ def _taught(folder: Path) -> None:
     put(folder, HERS | {"steps.md": "in my words"})
 
 
+@pytest.mark.slow
 def test_killed_at_any_moment_nothing_is_lost_and_the_next_run_heals(tmp_path: Path) -> None:
     points = _stop_points(_taught, tmp_path)
     assert points > 5
@@ -234,6 +235,7 @@ def test_killed_at_any_moment_nothing_is_lost_and_the_next_run_heals(tmp_path: P
         assert not (folder / UNFINISHED).exists()
 
 
+@pytest.mark.slow
 def test_a_full_disk_at_any_moment_leaves_all_as_it_was(tmp_path: Path) -> None:
     points = _stop_points(_taught, tmp_path)
     for at in range(1, points + 1):

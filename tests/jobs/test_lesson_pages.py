@@ -76,6 +76,7 @@ def test_progress_is_told_for_each_tempo(lesson):
     assert [(one.name, one.done, one.detail) for one in told] == [("sound", 0, "60"), ("sound", 1, "120")]
 
 
+@pytest.mark.slow
 def test_half_a_minute_of_music_at_five_tempos_stays_under_six_megabytes():
     route = built_route("2d:1 3d' 4b 4d:1 " * 20, bpm=120.0)
     ladder = tuple(Rung("full", factor, 120.0 * factor) for factor in (0.5, 0.6, 0.7, 0.85, 1.0))

@@ -9,12 +9,15 @@ import sys
 from importlib.resources import files
 from pathlib import Path
 
+import pytest
+
 import reedpath
 
 PAGE = Path(__file__).parents[2] / "docs" / "api.md"
 EXAMPLES = re.findall(r"```python\n(.*?)```", PAGE.read_text(encoding="utf-8"), flags=re.DOTALL)
 
 
+@pytest.mark.slow
 def test_the_examples_of_the_page_run(tmp_path, monkeypatch, capsys):
     shutil.copy(str(files("reedpath.jobs") / "demo" / "two-questions.txt"), tmp_path)
     monkeypatch.chdir(tmp_path)

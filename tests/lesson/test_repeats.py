@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from itertools import combinations
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -64,6 +65,7 @@ def test_maximal_repeats_are_those_that_enumeration_finds(tokens: tuple[int, ...
     assert [one.length for one in found] == sorted((one.length for one in found), reverse=True)
 
 
+@pytest.mark.slow
 @given(SEQUENCES, st.integers(1, 12))
 @settings(max_examples=150)
 def test_copy_lengths_are_those_that_enumeration_finds(tokens: tuple[int, ...], most: int) -> None:

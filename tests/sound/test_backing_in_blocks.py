@@ -11,6 +11,8 @@ from reedpath.pitch import Key
 from reedpath.sound import Backing, Turns, backing_blocks, lay_out_backing, play_with_band
 from support.built_routes import built_lesson, built_route
 
+pytestmark = pytest.mark.slow
+
 LESSON = built_lesson(built_route("2d 3d' 4b 4d:1~ r 5d 4d:1 r:1", bpm=120.0, music_key=Key(4)), factors=(1.0,))
 
 
