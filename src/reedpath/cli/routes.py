@@ -9,7 +9,6 @@ from reedpath.cli.printing import catalogue_for, print_data, print_left_out, pri
 from reedpath.data import as_plain
 from reedpath.harp import format_move
 from reedpath.jobs import ReadPhrase, RouteRequest, best_route, survey_phrase, trade_off_of
-from reedpath.page import change_words, format_tab
 from reedpath.phrase import Phrase, PrintedBar, bars, printed_bars
 from reedpath.wording import Catalogue, harp_words, key_words, position_words, shift_words, tuning_words
 
@@ -64,6 +63,8 @@ def _bar_words(played: int, printed: PrintedBar, catalogue: Catalogue) -> str:
 
 
 def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
+    from reedpath.page import change_words
+
     found = bars(route.phrase)
     tonic = route.phrase.key.tonic if route.phrase.key else None
     lines = []
@@ -112,6 +113,8 @@ def show_route(
     json: bool,
 ) -> None:  # fmt: skip
     """Print the best way to play a phrase, or the same as data."""
+    from reedpath.page import format_tab
+
     route = best_route(read.phrase, request)
     others = trade_off_of(read.phrase, route, request) if trade_off else ()
     if json:

@@ -28,8 +28,14 @@ Option: TypeAlias = str | int | bool
 # names of the formats, in the order in which they are asked
 _NAMES = ("musicxml", "midi", "abc", "fret-tab", "harmonica-tab", "phrase-json")
 
-# bytes without any of which a source is certainly not of a format, so that its reader need not be imported
-_MARKS = {"musicxml": (b"PK", b"<"), "midi": (b"MThd", b"RIFF"), "phrase-json": (b"{",)}
+# bytes without any of which a source is certainly not of a format, so that its reader need not be imported; those with
+# a zero are of ABC in UTF-16 and UTF-32
+_MARKS = {
+    "musicxml": (b"PK", b"<"),
+    "midi": (b"MThd", b"RIFF"),
+    "abc": (b"K:", b"%abc", b"K\0", b"%\0"),
+    "phrase-json": (b"{",),
+}
 # share of certainty; a reader under it does not claim the source. Ours
 _CLAIM = 0.1
 # share of certainty; a reader over it need not be compared with the others. Ours
@@ -116,15 +122,14 @@ def find_reader(data: bytes, *, name: str = "") -> Reader:
     for each in packaged:
         if each not in sure and is_certain(each):
             return reader_of(each)
-    readers = {each: reader_of(each) for each in sure}
     suffix = PurePath(name).suffix.lower()
     best = max(sure.values())
     able = [each for each in sure if sure[each] >= max(_CLAIM, best - _MARGIN)]
     if len(able) != 1:
-        able = [each for each in able or sure if suffix and suffix in readers[each].suffixes] or able
+        able = [each for each in able or sure if suffix and suffix in reader_of(each).suffixes] or able
     if len(able) == 1:
-        return readers[able[0]]
-    titles = [f"{readers[each].title} ({each})" for each in able or sure]
+        return reader_of(able[0])
+    titles = [f"{reader_of(each).title} ({each})" for each in able or sure]
     if not able:
         raise ReadError("readers.no_format", formats=titles)
     raise ReadError("readers.several_formats", formats=titles, first=able[0])
