@@ -5,12 +5,12 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from reedpath import errors
 from reedpath.errors import Clause, Place, ReadError, ReedpathError, Term, TuningError

@@ -118,7 +118,13 @@ def test_help_imports_neither_arrays_nor_engravers():
 
 
 # a command, and how many modules of ours it may enter; what it enters decides how soon it answers (bench/startup.py)
-ENTERED = [(["--help"], 12), (["arrange", "--nonsense"], 25), (["harp", "A"], 75), (["arrange", "{phrase}"], 145)]
+ENTERED = [
+    (["--help"], 12),
+    (["arrange", "--nonsense"], 25),
+    (["harp", "A"], 75),
+    (["survey", "{phrase}"], 105),
+    (["arrange", "{phrase}"], 130),
+]
 
 
 @pytest.mark.parametrize(("arguments", "most"), ENTERED, ids=str)

@@ -23,6 +23,12 @@ def test_the_content_tells_the_format(data, name):
     assert read_phrase(data).events
 
 
+@pytest.mark.parametrize("text", [ABC.decode(), f"%abc-2.1\n{ABC.decode()}", "%abc\n", "T:Own\nK:G\nGAB|\n"])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "latin-1", "utf-16", "utf-16-le", "utf-16-be", "utf-32"])
+def test_abc_is_told_in_every_encoding(text, encoding):
+    assert find_reader(text.encode(encoding)).name == "abc"
+
+
 @pytest.mark.parametrize("misleading", ["tune.mid", "tune.xml", "tune.abc", "tune", "dir.mxl/tune.txt"])
 def test_the_name_does_not_overrule_the_content(misleading):
     assert find_reader(ABC, name=misleading).name == "abc"

@@ -1,8 +1,7 @@
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from reedpath.arrange import TERMS, ChangeKind, level_names
 from reedpath.harp import (

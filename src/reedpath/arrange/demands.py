@@ -5,10 +5,10 @@ Two events that ask alike have the same choices on the same harp, so choices are
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.terms import SHORTEST_SECONDS
@@ -59,8 +59,7 @@ def asks_of(events: tuple[Event, ...]) -> tuple[Ask, ...]:
     return tuple(map(_ask, events, before, after)) if events else ()
 
 
-@dataclass(frozen=True, slots=True)
-class Pace:
+class Pace(Struct, frozen=True):
     """Times of n events, each an array of shape (n,) in seconds.
 
     have : from the onset before to this one; infinite for the first.

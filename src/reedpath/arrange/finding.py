@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
@@ -32,8 +32,7 @@ Points: TypeAlias = NDArray[np.float64]
 TRIADS = {"major": (0, 4, 7), "minor": (0, 3, 7)}
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(Struct, frozen=True):
     """A way to play a phrase: the table row of each event's choice, and whether a breath comes before it."""
 
     rows: tuple[int, ...]

@@ -8,10 +8,10 @@ of the phrase from the harp's key, which is all that a route depends on.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.demands import Ask, Pace
@@ -25,8 +25,7 @@ Ints: TypeAlias = NDArray[np.intp]
 Points: TypeAlias = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """One thing to search: a tuning, and how far the phrase lies above the harp's key note.
 
     offset : semitones added to the phrase's MIDI numbers to count from the key note.
@@ -36,8 +35,7 @@ class Case:
     offset: int
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """What a phrase asks, whatever the harp.
 
     asks : the distinct asks, MIDI numbers.
@@ -61,8 +59,7 @@ class Question:
         return frozenset((pitch + offset) % 12 for pitch in self.scale)
 
 
-@dataclass(frozen=True, slots=True)
-class Lattice:
+class Lattice(Struct, frozen=True):
     """Choices and step costs of every case, flat.
 
     pool : rows of choices, one run per (case, ask).

@@ -12,10 +12,10 @@ in weights.toml; Bouhuys 1964 (J. Appl. Physiol. 19) is the source for using nea
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.demands import Pace
@@ -26,8 +26,7 @@ __all__ = ["Air", "air_of", "follow"]
 Points: TypeAlias = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class Air:
+class Air(Struct, frozen=True):
     """The air of a player over a phrase of n events, as plain numbers: the search walks them one by one.
 
     top : highest level; levels run from 0 to top.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
@@ -18,8 +17,7 @@ from reedpath.errors import Place, SettingsError
 __all__ = ["Player", "Weights", "level_names", "load_player", "load_weights", "parse_levels", "parse_weights"]
 
 
-@dataclass(frozen=True, slots=True)
-class Player:
+class Player(Struct, frozen=True):
     """What a player can do.
 
     level : name of the level.

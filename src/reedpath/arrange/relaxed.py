@@ -7,10 +7,10 @@ The exact search of a case uses these numbers as its bound, and the survey to le
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.lattice import Lattice
@@ -22,8 +22,7 @@ Ints: TypeAlias = NDArray[np.intp]
 Points: TypeAlias = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class Relaxed:
+class Relaxed(Struct, frozen=True):
     """Costs without air.
 
     costs : shape (cases,), the least cost of each case.

@@ -7,7 +7,6 @@ each move sounds. None of that is read back.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from msgspec.structs import replace
@@ -42,8 +41,7 @@ class WrittenEffort(Effort, frozen=True):
     total: Points = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class NamedHarp(Harp):
+class NamedHarp(Harp, frozen=True):
     """A harp as it is written.
 
     key : as the trade says it: "A", "Low F".

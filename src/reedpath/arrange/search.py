@@ -16,9 +16,10 @@ Exactness against exhaustive enumeration is a property test.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import inf, isfinite
 from typing import TypeAlias
+
+from msgspec import Struct
 
 from reedpath.arrange.lungs import Air
 
@@ -36,8 +37,7 @@ BEAM_LABELS = 6
 TOLERANCE = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
+class Layer(Struct, frozen=True):
     """One event's choices.
 
     costs : points of each pair, ``costs[before][here]``, truth's price included; the first layer has one row.
@@ -50,8 +50,7 @@ class Layer:
     flow: Sequence[float]
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+class Path(Struct, frozen=True):
     """The best way through the layers.
 
     choices : which of its layer's choices each event takes.

@@ -15,6 +15,7 @@ from heapq import nsmallest
 from typing import TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.convention import colour_of, convention_points
@@ -78,8 +79,7 @@ class Ranked:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Survey:
+class Survey(Struct, frozen=True):
     """What plays a phrase best.
 
     ranked : best first.
@@ -129,8 +129,7 @@ def _cases(
     return [case for case, _ in kept], [ways for _, ways in kept]
 
 
-@dataclass(frozen=True, slots=True)
-class _Found:
+class _Found(Struct, frozen=True):
     """A case made exact."""
 
     score: float

@@ -7,12 +7,12 @@ their row for good, so a survey meets each case of (tuning, ask) only once.
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass
 from itertools import pairwise
 from math import log2
 from typing import TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.demands import Ask
@@ -58,8 +58,7 @@ def _depth(move: Move) -> float:
     return 0.0 if move.alteration.is_overbend else float(-move.semitones)
 
 
-@dataclass(frozen=True, slots=True)
-class _Measured:
+class _Measured(Struct, frozen=True):
     """Turns a choice of one tuning into a row of numbers."""
 
     tuning: Tuning

@@ -8,10 +8,10 @@ air has its own module, since it depends on all that went before (`lungs`).
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.player import Player, Weights
@@ -24,8 +24,7 @@ Points: TypeAlias = NDArray[np.float64]
 SHORTEST_SECONDS = 0.01
 
 
-@dataclass(frozen=True, slots=True)
-class Transition:
+class Transition(Struct, frozen=True):
     """Pairs of choices in a row, as parallel arrays of shape (n,).
 
     columns : the numbers of every choice (see `table.COLUMNS`).
@@ -116,8 +115,7 @@ def _ornament(step: Transition) -> Points:
     return step.now("ornament_points") * (1 + step.now("run_notes") * run / step.duration)
 
 
-@dataclass(frozen=True, slots=True)
-class EffortTerm:
+class EffortTerm(Struct, frozen=True):
     """One term of effort.
 
     name : its name in data, weights and catalogues.

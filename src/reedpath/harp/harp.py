@@ -8,10 +8,9 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass, field
 from typing import Annotated
 
-from msgspec import Meta
+from msgspec import Meta, Struct
 
 from reedpath.data.numbers import Midi
 from reedpath.errors import Place, Term, TuningError
@@ -41,8 +40,7 @@ _FILLER = re.compile(r"(?i:\b(?:harmonica|harp)\b(?:\s+(?:en|in)\b)?)")
 _BETWEEN_NAMES = re.compile(r"[,;/+&]|\b(?i:and|et)\b")
 
 
-@dataclass(frozen=True, slots=True)
-class Harp:
+class Harp(Struct, frozen=True):
     """A tuning in a key.
 
     tuning : the reeds.
@@ -54,7 +52,7 @@ class Harp:
 
     tuning: Tuning
     key_midi: Midi
-    temperament: Temperament = field(default=EQUAL)
+    temperament: Temperament = EQUAL
     a4_hz: Annotated[float, Meta(ge=A4_RANGE_HZ[0], le=A4_RANGE_HZ[1])] = 440.0
     stretch_cents: Annotated[float, Meta(ge=-MOST_STRETCH_CENTS, le=MOST_STRETCH_CENTS)] = 0.0
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from reedpath.data import as_plain, extended
@@ -17,8 +16,7 @@ __all__ = ["SoundingMove", "harp_as_data", "move_as_data", "sounding_move"]
 DECIMALS = 2
 
 
-@dataclass(frozen=True, slots=True)
-class SoundingMove(Move):
+class SoundingMove(Move, frozen=True):
     """A move with what it sounds on a harp.
 
     midi : MIDI number of each sounding hole.
@@ -29,8 +27,7 @@ class SoundingMove(Move):
     cents: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _LimitedMove(SoundingMove):
+class _LimitedMove(SoundingMove, frozen=True):
     """A move with what it sounds and how far it can be pushed, cents from its ``midi``; None for natural notes."""
 
     limit_cents: float | None = None

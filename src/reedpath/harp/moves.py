@@ -6,11 +6,10 @@ another harp sounds other notes (see `reach`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
 
-from msgspec import Meta
+from msgspec import Meta, Struct
 
 from reedpath.errors import TuningError
 
@@ -53,8 +52,7 @@ class Embouchure(StrEnum):
     TONGUE = "tongue-block"  # the tongue covers the holes between
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Move:
+class Move(Struct, frozen=True, order=True):
     """One way to sound an event on a harp.
 
     holes : sounding holes, 1-based, ascending; several for a chord or a split.

@@ -8,7 +8,6 @@ for characters that a typewriter lacks. The same table drives writing and readin
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Annotated
 
@@ -25,8 +24,7 @@ __all__ = ["KINDS", "Notation", "load_notation", "notation_names", "parse_notati
 KINDS = ("blow", "draw", "overblow", "overdraw")
 
 
-@dataclass(frozen=True, slots=True)
-class Notation:
+class Notation(Struct, frozen=True):
     """A way of writing moves.
 
     name : short name, also the file's name.

@@ -7,8 +7,9 @@ supply it follow from the reach alone, for any tuning.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from reedpath.errors import TuningError
 from reedpath.harp.harp import Harp
@@ -23,8 +24,7 @@ __all__ = ["MissingDegree", "Position", "missing_degrees", "position_tonic", "po
 POSITIONS = 12
 
 
-@dataclass(frozen=True, slots=True)
-class MissingDegree:
+class MissingDegree(Struct, frozen=True):
     """A degree of a scale that no unbent note gives, in any octave.
 
     degree : as musicians call it: "7", "b3".
@@ -39,8 +39,7 @@ class MissingDegree:
     overbends: tuple[Move, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Position:
+class Position(Struct, frozen=True):
     """One position of a harp.
 
     number : 1 to 12.

@@ -11,9 +11,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from reedpath.errors import Clause, NotationError, Place, Term
 from reedpath.harp.harp import Harp
@@ -83,8 +84,7 @@ def pitches_of(tuning: Tuning, move: Move) -> tuple[int, ...]:
     return tuple(natural_semitones(tuning, hole, move.breath) + move.semitones for hole in move.holes)
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(Struct, frozen=True):
     """All the pitches a tuning can sound, and the moves that sound them.
 
     single : every one-hole move, dips included.

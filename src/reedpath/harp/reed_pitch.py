@@ -18,8 +18,9 @@ the interval of the two reeds, overbends outside).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from reedpath.harp.harp import Harp
 from reedpath.harp.moves import Alteration, Breath, Move
@@ -29,8 +30,7 @@ from reedpath.pitch import A4_HZ, midi_to_hz, ratio_to_cents
 __all__ = ["Sound", "inventory", "reed_hz", "sound_of"]
 
 
-@dataclass(frozen=True, slots=True)
-class Sound:
+class Sound(Struct, frozen=True):
     """What a move sounds on a harp; one number for each sounding hole, in the order of the holes.
 
     move : the move.

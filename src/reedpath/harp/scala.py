@@ -13,7 +13,8 @@ another interval of repetition, tell us nothing certain about twelve steps and a
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from reedpath.errors import NOWHERE, Place, TuningError
 from reedpath.harp.temperament import STEPS, Temperament, ratio_cents
@@ -32,8 +33,7 @@ _RATIO = re.compile(r"-?[0-9]+\s*/\s*-?[0-9]+(?![0-9./])")
 _WHOLE = re.compile(r"-?[0-9]+(?![0-9./])")
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
+class _Line(Struct, frozen=True):
     number: int
     text: str
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
+
+from msgspec import Struct
 
 from reedpath.errors import NotationError, Place, Term
 from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
@@ -89,8 +90,7 @@ def plain_text(text: str) -> str:
     return "".join(table.get(character, character) for character in text)
 
 
-@dataclass(frozen=True, slots=True)
-class _Grammar:
+class _Grammar(Struct, frozen=True):
     """A notation's templates, compiled: kind of move, pattern."""
 
     patterns: tuple[tuple[str, re.Pattern[str]], ...]

@@ -10,7 +10,6 @@ A temperament file is TOML, with either of::
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
 from typing import Annotated
 
@@ -36,8 +35,7 @@ CentsOff = Annotated[float, Meta(ge=-MOST_CENTS_OFF, le=MOST_CENTS_OFF)]
 _RATIO = re.compile(rf"\s*([0-9]{{1,{MOST_DIGITS}}})\s*/\s*([0-9]{{1,{MOST_DIGITS}}})\s*")
 
 
-@dataclass(frozen=True, slots=True)
-class Temperament:
+class Temperament(Struct, frozen=True):
     """Cents off equal temperament for each of the twelve steps above the harp's key note.
 
     name : short name.

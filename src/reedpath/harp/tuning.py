@@ -11,7 +11,6 @@ A tuning file is TOML::
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any
 
@@ -34,8 +33,7 @@ MOST_GAP = 12
 Reed = Annotated[int, Meta(ge=-127, le=127)]
 
 
-@dataclass(frozen=True, slots=True)
-class Tuning:
+class Tuning(Struct, frozen=True):
     """The reeds of a harp, in semitones above the note that names its key.
 
     name : short name, also the file's name.

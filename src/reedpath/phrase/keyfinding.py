@@ -14,7 +14,6 @@ are correlated with a profile of each key. Differences from it:
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Annotated
@@ -107,8 +106,7 @@ def load_key_profiles(name: str) -> KeyProfiles:
     return _shipped()[name]
 
 
-@dataclass(frozen=True, slots=True)
-class KeyGuess:
+class KeyGuess(Struct, frozen=True):
     """The most likely key of a phrase.
 
     key : the guess; None for a phrase without pitches, or with one pitch class only.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
@@ -23,8 +22,7 @@ _FILE = "left_out.toml"
 MOST_COUNT = 10_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class LeftOutKind:
+class LeftOutKind(Struct, frozen=True):
     """One kind of thing that a phrase does not hold.
 
     text : in English, with a gap for each value.

@@ -24,8 +24,9 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Metre, Phrase
@@ -59,8 +60,7 @@ SHORT_UNIT = 8
 LONGEST_PRACTISED = Fraction(3, 2)
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """One bar.
 
     number : 1 for the first full bar, 0 for the pickup before it.
@@ -83,8 +83,7 @@ class Bar:
         return tuple(beats if first == self.onset else [self.onset, *beats])
 
 
-@dataclass(frozen=True, slots=True)
-class CountedBeat:
+class CountedBeat(Struct, frozen=True):
     """A beat that is counted aloud.
 
     onset : beats (quarter notes) from the start of the phrase, negative in a count-in.
@@ -95,8 +94,7 @@ class CountedBeat:
     first: bool
 
 
-@dataclass(frozen=True, slots=True)
-class BarPlace:
+class BarPlace(Struct, frozen=True):
     """Where a beat falls: in which bar, and how many beats (quarter notes) after its bar line.
 
     In a pickup the beats are counted as if the bar were whole, so that a pickup of one beat in 4/4 starts
@@ -107,8 +105,7 @@ class BarPlace:
     beats: Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class PrintedBar:
+class PrintedBar(Struct, frozen=True):
     """A bar as the source has it: its number there, and the how-manieth time it is played, from 1."""
 
     number: int

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from reedpath.data import replace
 from reedpath.errors import PhraseError, Place
@@ -30,8 +31,7 @@ MOST_EVENTS = 200_000
 DEEPEST_REPEATS = 16
 
 
-@dataclass(frozen=True, slots=True)
-class _Span:
+class _Span(Struct, frozen=True):
     """A stretch of the written phrase (``start`` to ``end``) and the beat ``at`` which it is played."""
 
     start: Fraction

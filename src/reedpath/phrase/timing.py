@@ -13,10 +13,12 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import accumulate, pairwise
 from typing import TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Phrase, Tempo
@@ -52,8 +54,7 @@ def straightened(place: float, swing: float) -> float:
     return place / (2 * first) if place < first else 0.5 + (place - first) / (2 * (1 - first))
 
 
-@dataclass(frozen=True, slots=True)
-class Timing:
+class Timing(Struct, frozen=True):
     """Turns beats of a performed phrase into seconds.
 
     tempos : changes in order, the first at beat 0.
@@ -132,8 +133,7 @@ class Timing:
         return replace(self, starts=tuple(start + seconds for start in self.starts))
 
 
-@dataclass(frozen=True, slots=True)
-class BeatTimes:
+class BeatTimes(Struct, frozen=True):
     """Where some beats lie in seconds; evenly between them, and beyond them as between the nearest two.
 
     beats, seconds : as many of each, at least two; beats ascend, seconds never descend.

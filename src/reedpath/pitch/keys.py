@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
 from typing import Annotated
 
-from msgspec import Meta
+from msgspec import Meta, Struct
 
 from reedpath.errors import PitchError
 from reedpath.pitch.names import NOTE_NAME, parse_pitch_class, pitch_class_name
@@ -15,8 +14,7 @@ from reedpath.pitch.names import NOTE_NAME, parse_pitch_class, pitch_class_name
 __all__ = ["Key", "key_name", "parse_key"]
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Key:
+class Key(Struct, frozen=True, order=True):
     """A key of music (not of a harp).
 
     tonic : pitch class, 0 = C to 11 = B.

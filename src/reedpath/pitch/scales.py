@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
@@ -19,8 +18,7 @@ __all__ = ["MODES", "Scale", "load_scale", "parse_scales", "scale_names"]
 MODES = ("ionian", "mixolydian", "dorian", "aeolian", "phrygian", "locrian", "lydian")
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """A scale on no tonic in particular.
 
     name : short name.

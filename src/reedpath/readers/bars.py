@@ -5,8 +5,9 @@ What sources with bar lines (MusicXML, ABC) have in common; a reader makes bars,
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from fractions import Fraction
+
+from msgspec import Struct, field
 
 from reedpath.errors import NOWHERE, Place
 from reedpath.phrase import Ornaments
@@ -17,8 +18,7 @@ __all__ = ["PLAIN", "Note", "OrderSigns", "WrittenBar"]
 PLAIN = Ornaments()
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(Struct, frozen=True):
     """One note head.
 
     onset : beats from the start of its bar; once bars are laid one after another, of the phrase.
@@ -45,8 +45,7 @@ class Note:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True)
-class OrderSigns:
+class OrderSigns(Struct, frozen=True):
     """What a bar says about the order of playing.
 
     starts : a repeated section starts here.
@@ -72,8 +71,7 @@ class OrderSigns:
         return self.da_capo or self.dal_segno
 
 
-@dataclass(frozen=True, slots=True)
-class WrittenBar:
+class WrittenBar(Struct, frozen=True):
     """One bar.
 
     place : of the bar in the source.

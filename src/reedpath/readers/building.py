@@ -9,8 +9,10 @@ on the two sides of a repeat sign make one full bar.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
@@ -29,8 +31,7 @@ _SHORTEST_UNIT = 64
 _FINEST_DIVISION = 2**40
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(Struct, frozen=True):
     """What a source says of the whole: see the fields of `Phrase`."""
 
     title: str = ""

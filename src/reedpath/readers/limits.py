@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from reedpath.errors import NOWHERE, Place, ReadError, Term
 
 __all__ = ["DEFAULT_LIMITS", "Limits"]
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """What a reader takes at most. A phrase to be taught has some hundred events; these leave wide room.
 
     source_bytes : bytes of the source as given.

@@ -12,9 +12,10 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Protocol, TypeAlias
+
+from msgspec import Struct
 
 from reedpath.additions import added_names, added_reader, names_in_folder
 from reedpath.errors import PhraseError, PitchError, ReadError, Term
@@ -28,8 +29,8 @@ Option: TypeAlias = str | int | bool
 # names of the formats, in the order in which they are asked
 _NAMES = ("musicxml", "midi", "abc", "fret-tab", "harmonica-tab", "phrase-json")
 
-# bytes without any of which a source is certainly not of a format, so that its reader need not be imported; those with
-# a zero are of ABC in UTF-16 and UTF-32
+# bytes without any of which a source is certainly not of a format, so that its reader need not be imported; those
+# with a zero are of ABC in UTF-16 and UTF-32
 _MARKS = {
     "musicxml": (b"PK", b"<"),
     "midi": (b"MThd", b"RIFF"),
@@ -56,8 +57,7 @@ class Sniff(Protocol):
 Read: TypeAlias = Callable[..., Phrase]
 
 
-@dataclass(frozen=True, slots=True)
-class Reader:
+class Reader(Struct, frozen=True):
     """One format that can be read.
 
     name : of the reader, as the user types it.

@@ -7,9 +7,11 @@ leaves of the round is the student's. In call and response every second round ha
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SoundError

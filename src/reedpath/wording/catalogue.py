@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from reedpath.errors import SettingsError
 from reedpath.pitch import spelling_of
@@ -19,8 +21,7 @@ _SPELT_IN_TABLES = {(1, -1), (3, -1), (6, 1), (8, -1), (10, -1)}
 _SENTENCE_ENDS = (".", "!", "?", "…", ":")
 
 
-@dataclass(frozen=True, slots=True)
-class Catalogue:
+class Catalogue(Struct, frozen=True):
     """The messages and the grammar of one language.
 
     name : short name, also the file's name ("en").

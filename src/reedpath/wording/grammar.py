@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any
 
 from msgspec import Meta, Struct
@@ -59,8 +58,7 @@ class ListPatterns(Struct, frozen=True, forbid_unknown_fields=True):
     last: str
 
 
-@dataclass(frozen=True, slots=True)
-class Grammar:
+class Grammar(Struct, frozen=True):
     """What a language needs beside its messages.
 
     title : the language's name in itself.

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.errors import plain_text
@@ -22,8 +22,7 @@ _NUMBERS = frozenset({"percent", "bpm", "hertz"})
 _DECIMAL = re.compile(r"-?\d{1,15}(?:\.\d{1,9})?")
 
 
-@dataclass(frozen=True, slots=True)
-class LeftOutBlock:
+class LeftOutBlock(Struct, frozen=True):
     """A heading and the lines under it.
 
     name : "left_out" or "doubtful"; title : in the language asked for.

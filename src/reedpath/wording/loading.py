@@ -7,11 +7,12 @@ language is a new file and no code.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import Any
+
+from msgspec.structs import replace
 
 from reedpath.additions import added_names, added_text
 from reedpath.data import read_toml

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from reedpath.errors import Place, SettingsError
 
@@ -22,8 +23,7 @@ FORMS = ("zero", "one", "two", "few", "many", "other")
 _RELATION = re.compile(r"([niv])(?:\s*%\s*(\d+))?\s*(!?=)\s*(\d+(?:\.\.\d+)?(?:\s*,\s*\d+(?:\.\.\d+)?)*)")
 
 
-@dataclass(frozen=True, slots=True)
-class _Relation:
+class _Relation(Struct, frozen=True):
     """One comparison: operand, modulus (0 for none), whether it must hold, and the ranges it is held against."""
 
     operand: str
@@ -38,8 +38,7 @@ class _Relation:
         return inside is self.holds
 
 
-@dataclass(frozen=True, slots=True)
-class PluralRules:
+class PluralRules(Struct, frozen=True):
     """The plural rules of a language.
 
     rules : for each form but ``other``, alternatives ("or") of relations that must all hold ("and").

@@ -13,8 +13,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Protocol
+
+from msgspec import Struct
 
 from reedpath.errors import Place, SettingsError
 
@@ -23,8 +24,7 @@ __all__ = ["Message", "fill", "is_message", "parse_message"]
 _GAP = re.compile(r"\{([a-z][a-z_0-9]*)(:word)?\}")
 
 
-@dataclass(frozen=True, slots=True)
-class Message:
+class Message(Struct, frozen=True):
     """One message of a catalogue.
 
     variants : in order; each is a table of forms, ``other`` always among them.

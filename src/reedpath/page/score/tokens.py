@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+from msgspec.structs import replace
 
 from reedpath.arrange import ChangeKind, RouteEvent
 from reedpath.harp import Alteration, Move, format_move

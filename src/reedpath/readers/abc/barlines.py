@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
+
+from msgspec.structs import replace
 
 from reedpath.errors import Place, ReadError
 from reedpath.readers.bars import Note, OrderSigns, WrittenBar

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 
+from reedpath.data import replace
 from reedpath.errors import NOWHERE, Place, ReadError
 from reedpath.phrase import Ornaments
 from reedpath.readers.abc.barlines import BarBook

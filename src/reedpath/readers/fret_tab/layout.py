@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import TypeAlias
+
+from msgspec import Struct, field
 
 from reedpath.errors import Place, ReadError
 from reedpath.readers.omissions import Omissions
@@ -45,8 +46,7 @@ _ENDINGS_ONLY = re.compile(r"[ |_-]*(?:\d(?:,\s?\d)*[.)][ _|-]*)+")
 _PALM = re.compile(r"\s*P\.?\s?M\.?[\s.\-_|PM]*", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class StringLine:
+class StringLine(Struct, frozen=True):
     """A line that is a string.
 
     number : of the line, 1-based.
@@ -63,8 +63,7 @@ class StringLine:
     tail: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class StringSystem:
+class StringSystem(Struct, frozen=True):
     """String lines one under another, the lines above them (nearest first) and below."""
 
     strings: tuple[StringLine, ...]
@@ -82,8 +81,7 @@ class StringSystem:
         return tuple(line.label for line in self.strings)
 
 
-@dataclass(slots=True)
-class SystemMarks:
+class SystemMarks(Struct):
     """What stands over and under one system; columns are those of the staff.
 
     lengths, counts : marks of the rhythm line, and the number of that line, 0 where there is none.

@@ -13,10 +13,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from statistics import median
+
+from msgspec import Struct
 
 from reedpath.readers.fret_tab.staff import TabBar
 
@@ -38,8 +39,7 @@ _SIGMA_COLUMNS = 0.35
 _PICKUP_SHARE, _EVEN_SHARE = 0.6, 0.1
 
 
-@dataclass(frozen=True, slots=True)
-class Spacing:
+class Spacing(Struct, frozen=True):
     """How the columns of a file are counted.
 
     as_units : whether the text of a note counts as one column.

@@ -6,9 +6,11 @@ import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from reedpath.errors import Place, ReadError
 from reedpath.readers.bars import OrderSigns
@@ -30,8 +32,7 @@ _MOST_TIMES = 64
 MOVED_BAR_LINES = "moved-bar-lines"
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     """Notes struck together.
 
     column : of the staff, where the first of them begins.
@@ -71,8 +72,7 @@ class Stroke:
         return max(note.held_to for note in self.notes)
 
 
-@dataclass(frozen=True, slots=True)
-class TabBar:
+class TabBar(Struct, frozen=True):
     """One bar.
 
     start, end : columns of the staff between its bar lines.
@@ -111,8 +111,7 @@ class TabBar:
         return replace(self, strokes=strokes, length=length, column_beats=tuple(column_beats))
 
 
-@dataclass(frozen=True, slots=True)
-class Staff:
+class Staff(Struct, frozen=True):
     """All systems end to end.
 
     strings : what stands on each string, equally long.

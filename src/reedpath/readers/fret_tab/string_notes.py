@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from fractions import Fraction
+
+from msgspec import Struct, field
 
 from reedpath.errors import Place, ReadError
 from reedpath.errors.english import Value
@@ -40,8 +41,7 @@ _FRET = re.compile(r"\(?([0-9]{1,2})\)?(?![0-9])")
 _GLYPHS = {"¼": Fraction(1, 4), "½": Fraction(1, 2), "¾": Fraction(3, 4)}
 
 
-@dataclass(slots=True)
-class StringNote:
+class StringNote(Struct):
     """One note or muted stroke on a string, being written while the string is read.
 
     string, column : where its first sign stands; ``end`` is the column after its fret.

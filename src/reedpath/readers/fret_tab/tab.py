@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import Metre, Ornaments
@@ -110,8 +112,7 @@ def _under(strokes: Sequence[Stroke], columns: Sequence[int], bar: TabBar) -> se
 # -- notes -----------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Pitches:
+class _Pitches(Struct, frozen=True):
     """What it takes to say a note's pitch: open strings (MIDI), semitones of harmonics by fret, and the staff."""
 
     open_midi: tuple[int, ...]

@@ -8,9 +8,10 @@ are typed, one holds until the next.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 
+from reedpath.data import replace
 from reedpath.errors import Place
 from reedpath.harp import Harp, midi_of
 from reedpath.phrase import Ornaments

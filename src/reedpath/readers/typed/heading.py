@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cache
 from importlib.resources import files
 from typing import Literal, TypeAlias
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from reedpath.data import read_toml
 from reedpath.errors import NOWHERE, PitchError, Place, ReadError
@@ -47,8 +49,7 @@ _LONE_CAPO = re.compile(r"\s*capo\w*\s+(?:on|at|in)?\s*(?:fret\s+)?(\d{1,2})(?:s
 _METRE = re.compile(r"(\d{1,2})\s*/\s*(\d{1,2})")
 
 
-@dataclass(frozen=True, slots=True)
-class TypedHeading:
+class TypedHeading(Struct, frozen=True):
     """What a heading says; None or an empty text where it says nothing.
 
     title : of the phrase.

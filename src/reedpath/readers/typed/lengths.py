@@ -12,10 +12,12 @@ import re
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import ceil
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import Metre
@@ -54,16 +56,14 @@ _OFFBEATS = {
 _MOST_COUNT = 16
 
 
-@dataclass(frozen=True, slots=True)
-class LengthMark:
+class LengthMark(Struct, frozen=True):
     """A length and the column it stands at (0-based); ``beats`` are quarter notes."""
 
     column: int
     beats: Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class CountMark:
+class CountMark(Struct, frozen=True):
     """A count and the column it stands at (0-based).
 
     beat : number of the beat in its bar, 1-based.
