@@ -99,7 +99,6 @@ def encode(samples: Samples, *, format: str = "wav", bits: int = 24, tags: Mappi
         try:
             with soundfile.SoundFile(
                 _system_file(sink), "w", written.rate, written.channels, coding or f"PCM_{bits}", format=container,
-                closefd=False,
             ) as file:  # fmt: skip
                 for name, value in ({} if head else tags or {}).items():
                     setattr(file, name, value)
@@ -132,11 +131,13 @@ def _id3(tags: Mapping[str, str]) -> bytes:
 
 
 def _system_file(file: BinaryIO) -> int | BinaryIO:
-    """The number by which the system knows an open file, from its start; the file itself where it has none."""
+    """Another number by which the system knows an open file, from its start, for the library to close: some of its
+    versions do so even where they cannot open it. The file itself where the system does not know it.
+    """
     if os.name == "nt":  # there, numbers of files are not the same in every library
         return file
     try:
-        number = file.fileno()
+        number = os.dup(file.fileno())
     except OSError:
         return file
     os.lseek(number, 0, os.SEEK_SET)
@@ -176,7 +177,7 @@ def _open_plain(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool)
     if broken and whole and kind == "mp3":  # not opened first: its library prints warnings of its own
         raise breaking_off()
     try:
-        sound = soundfile.SoundFile(_system_file(file), closefd=False)
+        sound = soundfile.SoundFile(_system_file(file))
     except (soundfile.SoundFileError, RuntimeError, TypeError) as error:
         if broken:
             raise breaking_off() from error
