@@ -29,6 +29,8 @@ MARKS = ("<!-- mutation: made by bench/mutation.py -->", "<!-- end of mutation -
 SURVIVED, NO_TESTS = 0, (5, 33)
 # what is copied beside the sources, since tests read it
 BESIDE = ("bench", "docs", "examples", "scripts", "README.md", "CONTRIBUTING.md", "CHANGELOG.md", ".ci")
+# tests that read the sources themselves, which hold mutants here
+READING_SOURCES = ("tests/phrase/test_left_out_kinds.py::test_the_sources_give_every_kind_of_the_list_and_no_other",)
 # mutants of a room, where not said
 SAMPLE = 60
 
@@ -61,13 +63,16 @@ def _copy(room: str, to: Path) -> None:
             shutil.copytree(source, to / name, ignore=shutil.ignore_patterns("__pycache__", ".*cache"))
         elif source.exists():
             shutil.copy(source, to / name)
+    arguments = ["-x", "-q", "-p", "no:cacheprovider", *(f"--deselect={one}" for one in READING_SOURCES)]
     with (to / "pyproject.toml").open("a", encoding="utf-8") as settings:
         settings.write(
             "\n[tool.mutmut]\n"
             'source_paths = ["src"]\n'
+            # else what the functions that remember gave before would hide what a mutant gives
+            'process_isolation = "forkserver"\n'
             f'only_mutate = ["src/reedpath/{room}/*", "src/reedpath/{room}/**/*"]\n'
             f'pytest_add_cli_args_test_selection = ["tests/{room}"]\n'
-            'pytest_add_cli_args = ["-x", "-q", "-p", "no:cacheprovider"]\n'
+            f"pytest_add_cli_args = {json.dumps(arguments)}\n"
             f"also_copy = {json.dumps([name for name in BESIDE if (ROOT / name).exists()])}\n"
         )
 

@@ -6,6 +6,7 @@ from reedpath.errors import PitchError, TuningError
 from reedpath.harp import (
     Alteration,
     Breath,
+    Move,
     format_move,
     harp_chart,
     load_tuning,
@@ -135,3 +136,9 @@ def test_a_dip_stands_among_the_half_step_bends():
     dip = row.cells[4]
     assert dip.move.is_dip
     assert (dip.name, dip.cents) == ("F5", pytest.approx(-50.0))
+
+
+@pytest.mark.parametrize("holes", [(4, 5), (1, 2, 3)])
+def test_only_a_single_note_is_bent(holes):
+    with pytest.raises(TuningError, match="only a single hole is bent"):
+        Move(holes, Breath.DRAW, Alteration.BEND, -1)

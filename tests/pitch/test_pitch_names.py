@@ -153,3 +153,8 @@ def test_every_spelling_is_the_note_it_spells(tonic):
         assert parse_midi(name) == midi
         assert name[:2] not in {"E#", "B#", "Fb", "Cb"}
     assert [midi_name(midi) for midi in range(60, 72)] == [midi_name(midi, tonic=0) for midi in range(60, 72)]
+
+
+def test_names_beyond_the_octave_come_back_into_it():
+    """B sharp sounds as C, C flat as B (common practice, no source)."""
+    assert (parse_pitch_class("B#"), parse_pitch_class("Cb")) == (0, 11)

@@ -73,8 +73,8 @@ def _row_of(move: Move) -> tuple[Breath, Alteration, int]:
 def _height(row: tuple[Breath, Alteration, int]) -> tuple[int, int]:
     """Sorting key, from the top: distance from the holes, upward for blow and downward for draw."""
     breath, alteration, depth = row
-    distance = (alteration.is_overbend, depth)
-    return (-int(distance[0]) - 1, -depth) if breath is Breath.BLOW else (int(distance[0]) + 1, depth)
+    side = -1 if breath is Breath.BLOW else 1
+    return side * (2 if alteration.is_overbend else 1), side * depth
 
 
 @lru_cache(maxsize=64)
