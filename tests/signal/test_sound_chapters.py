@@ -98,3 +98,8 @@ def test_a_format_without_chapters_is_refused(sound: Samples) -> None:
 def test_an_unknown_tag_is_refused(sound: Samples, format: str) -> None:
     with pytest.raises(SoundError, match="no tag is named 'mood'"):
         encode_chaptered(sound, CHAPTERS, format=format, tags={"mood": "blue"})
+
+
+def test_a_chapter_may_begin_where_the_sound_ends(sound: Samples) -> None:
+    last = [Chapter(0.0, "all of it"), Chapter(sound.duration_seconds, "nothing more")]
+    assert encode_chaptered(sound, last, format="wav").startswith(b"RIFF")

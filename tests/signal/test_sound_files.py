@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reedpath.errors import ReedpathError, SoundError
-from reedpath.signal import Samples, decode, encode, encode_wav, open_blocks, resampled
+from reedpath.signal import Samples, decode, encode, encode_wav, open_blocks, resampled, span_of
 
 
 def tone(seconds=1.0, rate=44100, hz=440.0, channels=1):
@@ -258,3 +258,18 @@ def test_a_request_to_end_is_not_lost_in_the_library(form):
         request.join()
     signal.signal(signal.SIGINT, before)
     assert heard
+
+
+def test_a_span_of_blocks_is_that_of_the_whole():
+    data = encode_wav(tone(2.0), bits=16)
+    with open_blocks(data, block_seconds=0.3) as blocks:
+        parts = [part.array for part in span_of(blocks, 0.45, 1.2)]
+    assert np.array_equal(np.concatenate(parts), decode(data).array[round(0.45 * 44100) : round(1.2 * 44100)])
+
+
+def test_channels_are_mixed_to_one_while_reading():
+    data = encode_wav(Samples(np.repeat([[0.5, 0.25]], 1000, axis=0), 44100), bits=16)
+    mixed = decode(data, mono=True)
+    assert (mixed.channels, mixed.array.dtype) == (1, np.float32)
+    assert mixed.array == pytest.approx(0.375, abs=1e-4)
+    assert decode(encode_wav(Samples(np.zeros((0, 2)), 44100)), mono=True).channels == 1
