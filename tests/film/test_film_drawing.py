@@ -24,6 +24,8 @@ from reedpath.phrase import BeatTimes
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 
+pytestmark = pytest.mark.slow
+
 LESSON = make_lesson(built_route("2d'':1/2! 2d 3d' 4b:1 r:1/2 4d:1/2^1 4d (4 5)d:1 [1 4]b:1 6bo 2d:2~ ", key="A"))
 TIMELINE = lay_out_film(LESSON)
 BEAT_TIMES = BeatTimes((0.0, 10.0), (1.0, 7.0))

@@ -20,6 +20,8 @@ from reedpath.wording import load_catalogue
 from support.built_routes import built_lesson, built_route
 from support.films import read_film
 
+pytestmark = pytest.mark.slow
+
 SHORT = built_lesson(built_route("2d:1 4b:1", bpm=160.0), factors=(1.0,))
 ALONE = FilmWishes(with_steps=False, play=PlayAlong(count_in_bars=0))
 

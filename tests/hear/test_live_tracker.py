@@ -8,6 +8,8 @@ from reedpath.hear.live_salience import PERIODS, WINDOW_SECONDS
 from reedpath.signal import concatenated, silence
 from support.reed_tones import reed_tone
 
+pytestmark = pytest.mark.slow
+
 # seconds from the middle of a window to when its value is ready
 READY = 0.016
 

@@ -18,6 +18,8 @@ from support.built_routes import built_route
 from support.teacher_films import teacher_film
 from support.webvtt_grammar import read_webvtt
 
+pytestmark = pytest.mark.slow
+
 LESSON = make_lesson(built_route("2d:1 3d:1 4b:1 4d:1 5d:1 4d:1/2 4b:1/2 3d':1 2d:2", key="C", bpm=120.0))
 WORDS = [f"film.{language}{end}" for language in ("en", "fr") for end in (".chapters.vtt", ".srt", ".vtt")]
 

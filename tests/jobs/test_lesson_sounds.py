@@ -12,6 +12,8 @@ from reedpath.signal import encode_wav
 from reedpath.sound import play_along, play_along_name
 from support.built_routes import built_lesson, built_route
 
+pytestmark = pytest.mark.slow
+
 LADDER = (Rung("slow", 0.5, 60.0), Rung("nearly", 0.75, 90.0), Rung("full", 1.0, 120.0))
 
 

@@ -18,6 +18,8 @@ from reedpath.pitch import Key
 from reedpath.wording import load_catalogue
 from support.routes import choose, phrase_of, route_of
 
+pytestmark = pytest.mark.slow
+
 COMMON = (Metre(F(0), 4, 4),)
 RIFF = "G4:1 Bb4:1/2 C5:1/2 D5:2 "
 

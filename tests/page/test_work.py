@@ -17,6 +17,8 @@ from reedpath.page import (
 from support.built_routes import built_route
 from support.work import grows_evenly
 
+pytestmark = pytest.mark.slow
+
 # a line up and down, in eighths
 MOVES = ("4b", "4d", "5b", "5d", "6b", "6d", "5d", "5b", "4d", "3d'", "4d", "6b", "6d", "7b", "6b", "5d")
 

@@ -9,6 +9,8 @@ from reedpath.phrase import Phrase, performed
 from reedpath.readers import Limits, read_phrase
 from support.work import calls_of
 
+pytestmark = pytest.mark.slow
+
 # calls that any source below may take: for each of its bytes, and for what its limits let in
 CALLS_PER_BYTE, CALLS_WITHIN_LIMITS = 60, 1_000_000
 # the usual ones, but for notes, so that a source over them need not be long

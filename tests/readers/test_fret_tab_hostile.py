@@ -10,6 +10,8 @@ from reedpath.readers import Limits, read_phrase
 from reedpath.readers.fret_tab import sniff_fret_tab
 from support.work import grows_evenly
 
+pytestmark = pytest.mark.slow
+
 
 def systems(body: str, count: int = 1) -> bytes:
     return ("\n".join(f"{name}|{body}|" for name in "eBGDAE") + "\n\n").encode() * count

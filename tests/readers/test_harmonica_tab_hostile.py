@@ -10,6 +10,8 @@ from reedpath.readers import Limits, find_reader, read_phrase
 from reedpath.readers.harmonica_tab import sniff_harmonica_tab
 from support.work import grows_evenly
 
+pytestmark = pytest.mark.slow
+
 
 def outcome(data: bytes) -> Phrase | None:
     """The phrase, or None for a refusal; anything else gets out and fails the test."""

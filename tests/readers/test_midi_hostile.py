@@ -11,6 +11,8 @@ from reedpath.readers import Limits, read_phrase
 from support.work import calls_of
 from support.written_sources import midi_file, struck, wheel
 
+pytestmark = pytest.mark.slow
+
 # calls that a source over its limits may take: for each of its bytes, and at all
 CALLS_PER_BYTE, CALLS_AT_ALL = 10, 10_000
 

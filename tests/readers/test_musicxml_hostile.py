@@ -17,6 +17,8 @@ from reedpath.readers import Limits, read_phrase
 from support.work import calls_of
 from support.written_sources import FIRST, barline, measure, note, score
 
+pytestmark = pytest.mark.slow
+
 # calls that a source over its limits may take: for each of its bytes, and for what its limits let in
 CALLS_PER_BYTE, CALLS_WITHIN_LIMITS = 6, 50_000
 CONTAINER = (

@@ -8,6 +8,8 @@ import pytest
 from reedpath.errors import SoundError
 from reedpath.signal import Samples, slowed
 
+pytestmark = pytest.mark.slow
+
 RATE = 44_100
 
 

@@ -28,6 +28,8 @@ from reedpath.sound import (
 )
 from support.built_routes import built_lesson, built_route
 
+pytestmark = pytest.mark.slow
+
 RUNG = Rung("full", 1.0, 60.0)
 
 
