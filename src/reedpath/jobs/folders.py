@@ -29,7 +29,7 @@ from reedpath.data import encode_json, read_json
 from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.jobs.disk import new_file_mode
 
-__all__ = ["LIST", "UNFINISHED", "FolderWriting", "Written", "made_files", "refuse_a_file", "writing_into"]
+__all__ = ["LIST", "FolderWriting", "Written", "holds_nothing", "made_files", "refuse_a_file", "writing_into"]
 
 # the list of what was made, and where new files wait: names in the folder
 LIST, UNFINISHED = "made-files.json", ".unfinished"
@@ -119,6 +119,11 @@ def _from_json(text: str) -> str:
 def _with_names(plan: _Plan, written: Callable[[str], str]) -> _Plan:
     keep = {written(old): written(new) for old, new in plan.keep.items()}
     return _Plan(keep, tuple(map(written, plan.put)), tuple(map(written, plan.remove)))
+
+
+def holds_nothing(folder: Path) -> bool:
+    """Whether nothing lies in a folder but what a writing has put aside there."""
+    return all(one.name == UNFINISHED for one in folder.iterdir())
 
 
 def made_files(folder: Path) -> Mapping[str, MadeFile]:
@@ -280,7 +285,7 @@ def _is_ours(folder: Path) -> bool:
         not folder.exists()
         or (folder / LIST).exists()
         or (folder / "lesson.json").exists()
-        or all(one.name == UNFINISHED for one in folder.iterdir())
+        or holds_nothing(folder)
     )
 
 

@@ -15,7 +15,7 @@ from msgspec.structs import replace as replace_fields
 from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.harp import load_notation
 from reedpath.jobs.asking import RouteRequest, best_route
-from reedpath.jobs.folders import LIST, UNFINISHED, Written, writing_into
+from reedpath.jobs.folders import LIST, Written, holds_nothing, writing_into
 from reedpath.jobs.lesson_pages import lesson_page, page_sound
 from reedpath.jobs.practising import read_lesson
 from reedpath.jobs.progress import Progress, ProgressStep, silent
@@ -152,7 +152,7 @@ def _makings(lesson: Lesson, catalogue: Catalogue, paper: str) -> Iterator[_Maki
 
 def _may_write(folder: Path, *, replace: bool) -> None:
     """A SettingsError for a folder that holds something, unless it is a lesson that may be made anew."""
-    if not any(one.name != UNFINISHED for one in folder.iterdir()):
+    if holds_nothing(folder):
         return
     where = Place(file=str(folder))
     if not replace:

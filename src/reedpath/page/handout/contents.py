@@ -19,7 +19,7 @@ from reedpath.page.score.elements import clean_text
 from reedpath.page.score.legend import moves_legend, signs_legend
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.phrase import timing_of
-from reedpath.wording import Catalogue, harp_words, key_words, left_out_blocks, named_words, position_words
+from reedpath.wording import CAUTIONS, Catalogue, harp_words, key_words, left_out_blocks, named_words, position_words
 
 __all__ = ["contents_of", "cut_ribbon", "lesson_chart", "lesson_ribbon", "score_systems"]
 
@@ -35,8 +35,6 @@ SMALLEST_TITLE = 12
 FOOT_TITLE = 60
 # characters after which a word may be broken anywhere
 LONG_WORD = 24
-# order of the cautions: what can hurt first
-CAUTIONS = ("dizzy", "lungs", "pain", "ears", "sharing", "reeds", "law")
 _LONG = re.compile(rf"\S{{{LONG_WORD}}}(?=\S)")
 
 
