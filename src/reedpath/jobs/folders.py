@@ -29,7 +29,16 @@ from reedpath.data import encode_json, read_json
 from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.jobs.disk import new_file_mode
 
-__all__ = ["LIST", "FolderWriting", "Written", "holds_nothing", "made_files", "refuse_a_file", "writing_into"]
+__all__ = [
+    "LIST",
+    "UNFINISHED",
+    "FolderWriting",
+    "Written",
+    "holds_nothing",
+    "made_files",
+    "refuse_a_file",
+    "writing_into",
+]
 
 # the list of what was made, and where new files wait: names in the folder
 LIST, UNFINISHED = "made-files.json", ".unfinished"
@@ -282,10 +291,7 @@ def _signals_wait() -> Iterator[None]:
 def _is_ours(folder: Path) -> bool:
     """Whether a folder has a list or is to have one: a lesson's, or one that nobody has put anything in."""
     return (
-        not folder.exists()
-        or (folder / LIST).exists()
-        or (folder / "lesson.json").exists()
-        or holds_nothing(folder)
+        not folder.exists() or (folder / LIST).exists() or (folder / "lesson.json").exists() or holds_nothing(folder)
     )
 
 
