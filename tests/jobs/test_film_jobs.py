@@ -21,7 +21,8 @@ from support.webvtt_grammar import read_webvtt
 pytestmark = pytest.mark.slow
 
 LESSON = make_lesson(built_route("2d:1 3d:1 4b:1 4d:1 5d:1 4d:1/2 4b:1/2 3d':1 2d:2", key="C", bpm=120.0))
-WORDS = [f"film.{language}{end}" for language in ("en", "fr") for end in (".chapters.vtt", ".srt", ".vtt")]
+ENDS = (".chapters.vtt", ".srt", ".txt", ".vtt")
+BESIDE = ["film.png", *(f"film.{language}{end}" for language in ("en", "fr") for end in ENDS)]
 
 
 @pytest.fixture(scope="module")
@@ -35,7 +36,7 @@ def test_a_film_with_its_captions(folder: Path, tmp_path: Path) -> None:
     told: list[ProgressStep] = []
     wishes = FilmWishes(screen="upright", rungs=("full",), with_steps=False, frames_per_second=15)
     names = make_film(read_lesson(folder), wishes, tmp_path / "out" / "film.mp4", progress=told.append).files
-    assert names == tuple(sorted([*WORDS, "film.mp4"]))
+    assert names == tuple(sorted([*BESIDE, "film.mp4"]))
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted([*names, LIST])
     with av.open(str(tmp_path / "out" / "film.mp4")) as film:
         titles = [one["metadata"]["title"] for one in film.chapters()]
@@ -48,7 +49,7 @@ def test_a_film_with_its_captions(folder: Path, tmp_path: Path) -> None:
 def test_a_teachers_film_is_heard_and_filmed(folder: Path, tmp_path: Path) -> None:
     film = teacher_film(tmp_path / "lesson.mp4", LESSON, size=(320, 180), fps=15)
     names = make_take_film(read_lesson(folder), film.path, TakeWishes(), tmp_path / "film.mp4", overlay="runs").files
-    assert names == tuple(sorted([*WORDS, "film.mp4", "film.strip.mov"]))
+    assert names == tuple(sorted([*BESIDE, "film.mp4", "film.strip.mov"]))
     chapters = read_webvtt((tmp_path / "film.en.chapters.vtt").read_bytes(), chapters=True)
     tempos = [cue.text.rpartition(": ")[2] for cue in chapters]
     assert any("slow" in tempo for tempo in tempos)

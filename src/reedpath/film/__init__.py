@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from reedpath.film.layout import lay_out_film, lay_out_takes
     from reedpath.film.lesson_film import FilmWishes, film_lesson
     from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
+    from reedpath.film.publishing import encode_title_picture, film_text, listed_chapters
     from reedpath.film.screens import screen_names
     from reedpath.film.take_film import TakeWishes, film_takes, takes_format
     from reedpath.film.timeline import (
@@ -40,13 +41,16 @@ __all__ = [
     "Timeline",
     "caption_cues",
     "chapter_cues",
+    "encode_title_picture",
     "film_lesson",
     "film_overlay",
     "film_takes",
+    "film_text",
     "format_srt",
     "format_webvtt",
     "lay_out_film",
     "lay_out_takes",
+    "listed_chapters",
     "overlay_format",
     "overlay_kinds",
     "screen_names",

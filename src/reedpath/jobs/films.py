@@ -1,4 +1,4 @@
-"""Films: of a lesson alone, or the teacher's own with the strip in time, each with its captions and chapters."""
+"""Films: of a lesson alone, or the teacher's own with the strip in time, and what is published with them."""
 
 from __future__ import annotations
 
@@ -12,9 +12,11 @@ from reedpath.film import (
     Timeline,
     caption_cues,
     chapter_cues,
+    encode_title_picture,
     film_lesson,
     film_overlay,
     film_takes,
+    film_text,
     format_srt,
     format_webvtt,
     overlay_format,
@@ -51,7 +53,7 @@ def _reporting(progress: Progress) -> FilmProgress:
 
 
 def _write_words(lesson: Lesson, timeline: Timeline, folder: Path, stem: str) -> None:
-    """Captions and chapters in every language of the lesson."""
+    """Captions, chapters and the text to publish in every language of the lesson."""
     for language in lesson.languages:
         words = load_catalogue(language)
         captions, chapters = caption_cues(lesson, timeline, words), chapter_cues(lesson, timeline, words)
@@ -59,16 +61,25 @@ def _write_words(lesson: Lesson, timeline: Timeline, folder: Path, stem: str) ->
             f"{stem}.{language}.vtt": format_webvtt(captions, title=lesson.title, language=words.title),
             f"{stem}.{language}.srt": format_srt(captions),
             f"{stem}.{language}.chapters.vtt": format_webvtt(chapters, title=lesson.title, language=words.title),
+            f"{stem}.{language}.txt": film_text(lesson, timeline, words),
         }
         for name, text in files.items():
             (folder / name).write_text(text, encoding="utf-8", newline="\n")
+
+
+def _write_title_picture(lesson: Lesson, path: Path, *, language: str, screen: str, palette: str) -> None:
+    """The title picture, in the film's look and language."""
+    words = load_catalogue(language or lesson.languages[0])
+    path.write_bytes(encode_title_picture(lesson, words, screen=screen, palette=palette))
 
 
 def make_film(
     lesson: Lesson, wishes: FilmWishes, out: Path, *, replace: bool = False, progress: Progress = silent
 ) -> Written:
     """
-    Make the film of a lesson, with captions and chapters beside it; all appear together or none.
+    Make the film of a lesson, with all that is published with it beside it; all appear together or none.
+
+    Beside it stand captions, chapters and a text in each language of the lesson, and a title picture.
 
     Parameters
     ----------
@@ -80,6 +91,10 @@ def make_film(
     with writing_into(out.parent, command="film", replace=replace) as writing:
         timeline = film_lesson(lesson, writing.files / out.name, wishes, progress=_reporting(progress))
         _write_words(lesson, timeline, writing.files, out.stem)
+        _write_title_picture(
+            lesson, writing.files / f"{out.stem}.png", language=wishes.language, screen=wishes.screen,
+            palette=wishes.palette,
+        )  # fmt: skip
     return writing.written
 
 
@@ -94,7 +109,7 @@ def make_take_film(
     progress: Progress = silent,
 ) -> Written:
     """
-    Lay the strip over or beside the teacher's own film, with captions and chapters beside it.
+    Lay the strip over or beside the teacher's own film; what is published with it stands beside it (see `make_film`).
 
     Parameters
     ----------
@@ -116,6 +131,10 @@ def make_take_film(
             if strip is not None and overlay is not None:
                 film_overlay(film, lesson, plays, writing.files / strip, wishes, kind=overlay, progress=report)
             _write_words(lesson, timeline, writing.files, out.stem)
+            _write_title_picture(
+                lesson, writing.files / f"{out.stem}.png", language=wishes.language, screen=wishes.frame,
+                palette=wishes.palette,
+            )  # fmt: skip
     except FilmError as error:
         raise error if str(out) in error.where.file else with_file(film, error) from None
     return writing.written

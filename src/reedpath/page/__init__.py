@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from reedpath.page.drawing.strip import Strip, outline_of
     from reedpath.page.engrave import ScoreLook, engrave_pages, engrave_score
     from reedpath.page.handout import change_words, encode_handout, paper_names
+    from reedpath.page.handout.contents import facts_of
     from reedpath.page.ribbon.grid import parts_in_beats
     from reedpath.page.ribbon.svg import RibbonLook, event_words, format_ribbon_svg
     from reedpath.page.ribbon.systems import System, ribbon_of
@@ -52,6 +53,7 @@ __all__ = [
     "engrave_pages",
     "engrave_score",
     "event_words",
+    "facts_of",
     "flattened",
     "format_chart_svg",
     "format_left_out",

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
+from reedpath.arrange import Route
 from reedpath.lesson import Lesson
 from reedpath.page.chart_svg import ChartLook, format_route_chart_svg
 from reedpath.page.drawing.palette import load_palette
@@ -21,7 +22,7 @@ from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.phrase import timing_of
 from reedpath.wording import CAUTIONS, Catalogue, harp_words, key_words, left_out_blocks, named_words, position_words
 
-__all__ = ["contents_of", "cut_ribbon", "lesson_chart", "lesson_ribbon", "score_systems"]
+__all__ = ["contents_of", "cut_ribbon", "facts_of", "lesson_chart", "lesson_ribbon", "score_systems"]
 
 # face of the hand-out, which its pictures share
 FACE = "Libertinus Serif"
@@ -94,9 +95,8 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def facts_of(sheet: Sheet, catalogue: Catalogue) -> list[dict[str, str]]:
+def facts_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
     """Label and value of what a player must know first."""
-    route = sheet.route
     bpm = round(timing_of(route.phrase).tempos[0].bpm)
     feel = "straight" if route.phrase.swing == 1 else "swing"
     facts = {"harp": harp_words(route.harp, catalogue, with_tuning=route.harp.tuning.name != "standard")}
@@ -144,7 +144,7 @@ def contents_of(lesson: Lesson, *, catalogue: Catalogue, paper: Paper) -> dict[s
         "margin": paper.margin_mm,
         "inks": dict(load_palette("paper").inks),
         "title": _title(lesson, catalogue),
-        "facts": facts_of(sheet, catalogue),
+        "facts": facts_of(sheet.route, catalogue),
         "notation": named_words("notation", sheet.notation, catalogue),
         "legend": _legend(sheet, catalogue),
         "chart": lesson_chart(sheet, catalogue),

@@ -33,7 +33,7 @@ class PageTexts:
 
     def facts(self) -> str:
         """What a player must know first."""
-        rows = facts_of(self.sheet, self.words)
+        rows = facts_of(self.sheet.route, self.words)
         pairs = "".join(
             element("div", element("dt", text(row["label"]), class_="label") + element("dd", text(row["value"])))
             for row in rows
