@@ -19,7 +19,6 @@ import argparse
 import hashlib
 import os
 import random
-import re
 import shutil
 import signal
 import subprocess
@@ -33,6 +32,7 @@ from datetime import date
 from pathlib import Path
 
 from reedpath.jobs.folders import UNFINISHED, made_files, writing_into
+from tables import put_between
 
 ROOT = Path(__file__).resolve().parent.parent
 PAGE = ROOT / "docs" / "reliability.md"
@@ -181,9 +181,7 @@ def main() -> None:
     text = "\n".join(rows)
     print(text)
     if asked.write:
-        page = PAGE.read_text(encoding="utf-8")
-        between = re.compile(f"(?<={re.escape(MARKS[0])}\n).*?(?={re.escape(MARKS[1])})", re.DOTALL)
-        PAGE.write_text(between.sub(lambda _: f"\n{text}\n\n", page), encoding="utf-8")
+        put_between(MARKS, text, PAGE)
 
 
 if __name__ == "__main__":

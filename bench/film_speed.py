@@ -22,11 +22,13 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from tables import put_between
+
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT / "tests"))
 
 PAGE = ROOT / "docs" / "film.md"
-START, END = "<!-- table: start -->", "<!-- table: end -->"
+MARKS = ("<!-- table: start -->", "<!-- table: end -->")
 HEAD = (
     "| film | seconds | real time | two cores | MB a minute | memory MB | load |",
     "|---|---|---|---|---|---|---|",
@@ -172,12 +174,9 @@ def _rows(wanted: tuple[str, ...], seconds: float) -> Iterator[str]:
 
 
 def _write(lines: list[str]) -> None:
-    text = PAGE.read_text(encoding="utf-8")
-    head, rest = text.split(START)
-    _, tail = rest.split(END)
     measured = f"Measured with {os.cpu_count()} cores, Python {platform.python_version()}, {platform.machine()}."
     table = "\n".join([*HEAD, *lines, "", measured])
-    PAGE.write_text(f"{head}{START}\n{table}\n{END}{tail}", encoding="utf-8")
+    put_between(MARKS, table, PAGE)
 
 
 def main() -> None:

@@ -25,9 +25,10 @@ import numpy as np
 from hear_phrases import CONDITIONS, Specimen, double_stops, melody, players, under
 from reedpath.hear import curve_of, notes_of, observe, with_double_stops
 from reedpath.signal import encode_wav
+from tables import put_between
 
 DOCUMENT = Path(__file__).parents[1] / "docs" / "accuracy.md"
-BEGIN, END = "<!-- hearing: made by bench/hear_accuracy.py -->", "<!-- end of hearing -->"
+MARKS = ("<!-- hearing: made by bench/hear_accuracy.py -->", "<!-- end of hearing -->")
 OURS = "reedpath"
 STRUNG = ("steel strings", "nylon strings")
 
@@ -223,8 +224,7 @@ def main() -> None:
     text = report(made, found)
     print(text)
     if asked.write:
-        before, rest = DOCUMENT.read_text().split(BEGIN)
-        DOCUMENT.write_text(before + BEGIN + "\n\n" + text + "\n\n" + END + rest.split(END)[1])
+        put_between(MARKS, text, DOCUMENT)
 
 
 if __name__ == "__main__":

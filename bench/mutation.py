@@ -13,13 +13,14 @@ from __future__ import annotations
 import argparse
 import json
 import random
-import re
 import shutil
 import subprocess
 import sys
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
+
+from tables import put_between
 
 ROOT = Path(__file__).resolve().parent.parent
 MUTMUT = Path(sys.executable).with_name("mutmut")
@@ -152,9 +153,7 @@ def main() -> None:
     text = table(outcomes, sample=asked.sample, seed=asked.seed)
     print(f"\n{text}")
     if asked.write:
-        page = TABLE.read_text(encoding="utf-8")
-        between = re.compile(f"(?<={re.escape(MARKS[0])}\n).*?(?={re.escape(MARKS[1])})", re.DOTALL)
-        TABLE.write_text(between.sub(lambda _: f"\n{text}\n\n", page), encoding="utf-8")
+        put_between(MARKS, text, TABLE)
 
 
 if __name__ == "__main__":

@@ -15,9 +15,13 @@ import sys
 import tempfile
 from pathlib import Path
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT / "bench"))
+
+from tables import put_between  # noqa: E402
+
 PAGE = ROOT / "docs" / "performance.md"
-START, END = "<!-- table: start -->", "<!-- table: end -->"
+MARKS = ("<!-- table: start -->", "<!-- table: end -->")
 
 # bench -> what a reader calls it
 TITLES = {
@@ -71,10 +75,7 @@ def _table(found: dict[str, dict]) -> str:
 
 def main() -> None:
     """Measure and write."""
-    text = PAGE.read_text(encoding="utf-8")
-    head, rest = text.split(START)
-    tail = rest.split(END)[1]
-    PAGE.write_text(f"{head}{START}\n{_table(_measured())}\n{END}{tail}", encoding="utf-8")
+    put_between(MARKS, _table(_measured()), PAGE)
 
 
 if __name__ == "__main__":

@@ -6,6 +6,7 @@ import ast
 import re
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +24,14 @@ FAMILY = {name for name, one in vars(errors).items() if isinstance(one, type) an
 FAMILY.add("Clause")
 # arguments of an error that close no gap
 NO_GAPS = {"where", None}
-TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in sorted(SOURCE.rglob("*.py"))}
+
+
+@cache
+def nodes() -> dict[Path, list[ast.AST]]:
+    """All that stands in each module, parsed once and only where a test asks."""
+    return {
+        path: list(ast.walk(ast.parse(path.read_text(encoding="utf-8")))) for path in sorted(SOURCE.rglob("*.py"))
+    }
 
 
 def messages_in(folder: Path) -> dict[str, dict[str, ErrorMessage]]:
@@ -43,8 +51,8 @@ def pieces_of(key: ast.JoinedStr) -> str | None:
 
 def raised() -> Iterator[tuple[str, ast.Call, Any]]:
     """Where an error is made, how, and its key: a text, or None where it is no constant; one for each of two keys."""
-    for path, tree in TREES.items():
-        for node in ast.walk(tree):
+    for path, found in nodes().items():
+        for node in found:
             if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in FAMILY):
                 continue
             for key in node.args[:1]:
@@ -54,14 +62,15 @@ def raised() -> Iterator[tuple[str, ast.Call, Any]]:
                     yield place, node, pieces_of(one) if isinstance(one, ast.JoinedStr) else text
 
 
-RAISED = list(raised())
-SENTENCES = [place for place, _, key in RAISED if key is not None and (" " in key or "." not in key)]
-KEYED = [(place, call, key) for place, call, key in RAISED if key is not None and place not in SENTENCES]
+def sentences() -> list[str]:
+    return [place for place, _, key in raised() if key is not None and (" " in key or "." not in key)]
 
 
 def test_every_key_has_a_message_and_values_for_its_gaps():
-    wrong = []
-    for place, call, key in KEYED:
+    wrong, unkeyed = [], sentences()
+    for place, call, key in raised():
+        if key is None or place in unkeyed:
+            continue
         given = {one.arg for one in call.keywords}
         if key not in ALL:
             wrong.append(f"{place}: no message {key}")
@@ -73,8 +82,8 @@ def test_every_key_has_a_message_and_values_for_its_gaps():
 def test_every_message_is_used():
     texts = {
         node.value
-        for tree in TREES.values()
-        for node in ast.walk(tree)
+        for found in nodes().values()
+        for node in found
         if isinstance(node, ast.Constant) and isinstance(node.value, str)
     }
     places = {*Place.__struct_fields__, "tunes", "pickup", "before"} - {"last_tune"}
@@ -97,7 +106,7 @@ def test_other_languages_have_the_same_keys_and_gaps(language: str):
 
 
 def test_no_error_is_a_sentence():
-    assert SENTENCES == []
+    assert sentences() == []
     assert {language: sorted(set(ENGLISH) - set(files)) for language, files in OTHERS.items()} == {"fr": []}
 
 
