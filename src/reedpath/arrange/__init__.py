@@ -6,6 +6,8 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.arrange.finding import find_route
+    from reedpath.arrange.others_json import others_as_data
+    from reedpath.arrange.pins import Pin
     from reedpath.arrange.player import (
         Player,
         Weights,
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
         survey_as_data,
         written_route,
     )
+    from reedpath.arrange.settling import OtherWay, Settled, settle
     from reedpath.arrange.surveying import Ranked, Survey, all_harps, octave_shifts, survey
     from reedpath.arrange.terms import TERMS, EffortTerm
     from reedpath.arrange.tradeoff import trade_off, unbeaten
@@ -39,10 +42,13 @@ __all__ = [
     "Choice",
     "Effort",
     "EffortTerm",
+    "OtherWay",
+    "Pin",
     "Player",
     "Ranked",
     "Route",
     "RouteEvent",
+    "Settled",
     "Spot",
     "Survey",
     "Weights",
@@ -54,10 +60,12 @@ __all__ = [
     "load_player",
     "load_weights",
     "octave_shifts",
+    "others_as_data",
     "parse_levels",
     "parse_weights",
     "rounded",
     "route_as_data",
+    "settle",
     "survey",
     "survey_as_data",
     "trade_off",

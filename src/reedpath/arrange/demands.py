@@ -12,6 +12,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.terms import SHORTEST_SECONDS
+from reedpath.harp import Move
 from reedpath.phrase import Event, Phrase, Timing, timing_of
 
 __all__ = ["Ask", "Pace", "asks_of", "pace_of"]
@@ -27,6 +28,7 @@ class Ask(NamedTuple):
     leave : where it is to end, likewise.
     slide : whether the approach is a slide, which may run over the notes between.
     joined : whether the note before already sounds where the slide starts.
+    also : moves to be offered beside those that the level and the fitting offer.
     """
 
     pitches: tuple[int, ...]
@@ -34,6 +36,7 @@ class Ask(NamedTuple):
     leave: float = 0.0
     slide: bool = False
     joined: bool = False
+    also: tuple[Move, ...] = ()
 
     def moved(self, semitones: int) -> Ask:
         """The same ask so many semitones higher."""

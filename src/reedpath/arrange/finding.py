@@ -24,7 +24,7 @@ from reedpath.arrange.terms import Transition, transition_terms
 from reedpath.harp import Harp, position_between
 from reedpath.phrase import Phrase, performed
 
-__all__ = ["Way", "find_route", "question_of", "route_from", "table_for", "way_points"]
+__all__ = ["Way", "choice_on_harp", "find_route", "question_of", "route_from", "table_for", "way_points"]
 
 Points: TypeAlias = NDArray[np.float64]
 
@@ -72,7 +72,7 @@ def _efforts(terms: dict[str, Points], count: int) -> list[Effort]:
     ]
 
 
-def _on_harp(choice: Choice, key_midi: int) -> Choice:
+def choice_on_harp(choice: Choice, key_midi: int) -> Choice:
     """A choice with the pitches of its changes as MIDI numbers."""
     if not choice.changes:
         return choice
@@ -96,7 +96,7 @@ def route_from(
     """
     terms, levels = way_points(table, way, pace, air)
     efforts = _efforts(terms, len(way.rows))
-    choices = [_on_harp(table.choice(row), harp.key_midi) for row in way.rows]
+    choices = [choice_on_harp(table.choice(row), harp.key_midi) for row in way.rows]
     events = tuple(
         RouteEvent(event, choice, effort, breathed, level * air.unit_litres)
         for event, choice, effort, breathed, level in zip(

@@ -12,6 +12,7 @@ from itertools import combinations
 
 from msgspec.structs import replace
 
+from reedpath.arrange.bringing_in import added_choices, change_for
 from reedpath.arrange.demands import Ask
 from reedpath.arrange.difficulty import move_points
 from reedpath.arrange.ornaments import ornamented
@@ -29,20 +30,19 @@ def loss_of(choice: Choice) -> float:
     return min(1.0, sum(change.loss for change in choice.changes))
 
 
-def _changed(choice: Choice, change: Change) -> Choice:
-    return replace(choice, changes=(change, *choice.changes))
+def _changed(choice: Choice, ask: Ask, given: tuple[int, ...], weights: Weights) -> Choice:
+    change = change_for(ask.pitches, given, weights.fit)
+    return replace(choice, changes=(change, *choice.changes)) if change else choice
 
 
 def _octaves(tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, tongue: bool) -> Iterator[Choice]:
-    fit = weights.fit
     for octaves in (1, 2, 3):
         found = False
         for shift in (-12 * octaves, 12 * octaves):
             moved = ask.moved(shift)
-            loss = fit.octave + fit.octave_more * (octaves - 1)
             for choice in ornamented(tuning, player, weights, moved, tongue=tongue):
                 found = True
-                yield _changed(choice, Change(ChangeKind.OCTAVE, ask.pitches, moved.pitches, loss))
+                yield _changed(choice, ask, moved.pitches, weights)
         if found:
             return
 
@@ -56,24 +56,20 @@ def _harmony(tuning: Tuning, player: Player, weights: Weights, ask: Ask, scale: 
             if scale and pitch % 12 not in scale:
                 continue
             found = ornamented(tuning, player, weights, Ask((pitch,)), tongue=False)
-            loss = fit.harmony_near if distance <= 2 else fit.harmony_far
-            yield from (_changed(choice, Change(ChangeKind.HARMONY, ask.pitches, (pitch,), loss)) for choice in found)
+            yield from (_changed(choice, ask, (pitch,), weights) for choice in found)
             if found:
                 break
 
 
 def _thinned(tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, tongue: bool) -> Iterator[Choice]:
     """A chord with some of its notes missing, the fewest first."""
-    fit, size = weights.fit, len(ask.pitches)
-    for kept in range(size - 1, 0, -1):
+    for kept in range(len(ask.pitches) - 1, 0, -1):
         found = False
         for pitches in combinations(ask.pitches, kept):
-            loss = fit.missing * (size - kept) / (size - 1)
-            loss += 0.0 if pitches[-1] == ask.pitches[-1] else fit.missing_top
             plain = ask._replace(pitches=pitches)
             for choice in ornamented(tuning, player, weights, plain, tongue=tongue):
                 found = True
-                yield _changed(choice, Change(ChangeKind.MISSING, ask.pitches, pitches, loss))
+                yield _changed(choice, ask, pitches, weights)
         if found:
             return
 
@@ -85,7 +81,7 @@ def _points(tuning: Tuning, weights: Weights, player: Player, choice: Choice) ->
 def choices_for(
     tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, scale: frozenset[int], tongue: bool
 ) -> tuple[Choice, ...]:
-    """Every choice for an ask on a tuning, at least one.
+    """Every choice for an ask on a tuning, at least one; what the ask names beside comes last.
 
     Parameters
     ----------
@@ -104,4 +100,4 @@ def choices_for(
     if not own:
         loss = weights.fit.silent
         own.append(replace(SILENCE, changes=(Change(ChangeKind.SILENT, ask.pitches, (), loss),)))
-    return tuple(own)
+    return (*own, *added_choices(tuning, player, weights, ask, own, tongue=tongue)) if ask.also else tuple(own)

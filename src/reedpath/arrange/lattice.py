@@ -52,7 +52,7 @@ class Question(Struct, frozen=True):
     @property
     def needs_tongue(self) -> bool:
         """Whether anything is struck together, so that keeping the tongue on may pay."""
-        return any(len(ask.pitches) > 1 for ask in self.asks)
+        return any(len(ask.pitches) > 1 or any(move.is_split for move in ask.also) for ask in self.asks)
 
     def moved_scale(self, offset: int) -> frozenset[int]:
         """The phrase's pitch classes counted from the key note of a case."""

@@ -7,7 +7,7 @@ or end is run through as a note of its own, or the note is played straight.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import product
 
 from reedpath.arrange.demands import Ask
@@ -16,7 +16,7 @@ from reedpath.arrange.player import Player, Weights
 from reedpath.arrange.route import Change, ChangeKind, Choice
 from reedpath.harp import Alteration, Embouchure, Move, Tuning, pitches_of, reach_of
 
-__all__ = ["ornamented", "plain_moves"]
+__all__ = ["ornamented", "ornamented_moves", "plain_moves", "with_tongue"]
 
 # notes run over in a slide, its start included; more would be a scale, not a slide (common practice, no source)
 MOST_RUN_NOTES = 4
@@ -28,8 +28,11 @@ def plain_moves(tuning: Tuning, player: Player, pitches: tuple[int, ...], *, ton
     tongue : whether single natural notes are offered tongue-blocked too.
     """
     moves = tuple(move for move in reach_of(tuning).moves_for(*pitches) if allows(player, move))
-    if not (tongue and player.splits):
-        return moves
+    return with_tongue(moves) if tongue and player.splits else moves
+
+
+def with_tongue(moves: tuple[Move, ...]) -> tuple[Move, ...]:
+    """Moves, and those single notes among them that can be played tongue-blocked so too."""
     return moves + tuple(
         Move(move.holes, move.breath, move.alteration, move.semitones, Embouchure.TONGUE)
         for move in moves
@@ -96,8 +99,16 @@ def _ends(tuning: Tuning, player: Player, ask: Ask, move: Move) -> Iterator[tupl
 
 def ornamented(tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, tongue: bool) -> tuple[Choice, ...]:
     """All ways to sound an ask's own pitches with its ornaments (none where the pitches can't be sounded)."""
+    moves = plain_moves(tuning, player, ask.pitches, tongue=tongue)
+    return ornamented_moves(tuning, player, weights, ask, moves)
+
+
+def ornamented_moves(
+    tuning: Tuning, player: Player, weights: Weights, ask: Ask, moves: Iterable[Move]
+) -> tuple[Choice, ...]:
+    """All ways to play an ask's ornaments on some moves."""
     choices: dict[Choice, None] = {}
-    for move in plain_moves(tuning, player, ask.pitches, tongue=tongue):
+    for move in moves:
         for (attack, lead_in, start_straight), (fall, lead_out, end_straight) in product(
             _starts(tuning, player, ask, move), _ends(tuning, player, ask, move)
         ):

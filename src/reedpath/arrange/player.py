@@ -141,6 +141,7 @@ class FitWeights(Struct, frozen=True, forbid_unknown_fields=True):
     harmony_reach_semitones: Annotated[int, Meta(ge=1, le=100)]
     missing: Weight
     missing_top: Weight
+    added: Weight
     straight: Weight
     silent: Weight
     price_points: Weight

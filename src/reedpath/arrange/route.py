@@ -26,6 +26,7 @@ class ChangeKind(StrEnum):
     OCTAVE = "octave"  # the note an octave or two away
     HARMONY = "harmony"  # a neighbouring note of the harmony or scale in its place
     MISSING = "missing"  # a note of a chord left out
+    ADDED = "added"  # a note sounded beside it, such as its octave
     STRAIGHT = "straight"  # a bend, release or slide played as a straight note
     SILENT = "silent"  # nothing that could stand for it: the event is not played
 

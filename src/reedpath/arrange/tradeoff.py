@@ -10,8 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from reedpath.arrange.finding import find_route
+from reedpath.arrange.pins import Pin
 from reedpath.arrange.player import Player, Weights, load_player, load_weights
 from reedpath.arrange.route import Route
+from reedpath.arrange.settling import settle
 from reedpath.harp import Harp
 from reedpath.phrase import Phrase
 
@@ -66,13 +68,24 @@ def trade_off(
     player: Player | None = None,
     weights: Weights | None = None,
     most: int = MOST_ROUTES,
+    pins: Sequence[Pin] = (),
 ) -> tuple[Route, ...]:
-    """The trade-off for a phrase on a harp, the truest route first; ``most`` of them at most (at least two)."""
+    """The trade-off for a phrase on a harp, the truest route first; ``most`` of them at most (at least two).
+
+    pins : what all of them keep.
+    """
     player, weights = player or load_player(), weights or load_weights()
     price = weights.fit.price_points
-    found = unbeaten(
-        find_route(phrase, harp, shift_semitones=shift, player=player, weights=weights, price_points=price * factor)
-        for shift in shifts
-        for factor in reversed(PRICE_FACTORS)
-    )
+
+    def best(shift: int, price_points: float) -> Route:
+        if pins:
+            return settle(
+                phrase, harp, shift_semitones=shift, player=player, weights=weights, price_points=price_points,
+                pins=pins,
+            ).route()  # fmt: skip
+        return find_route(
+            phrase, harp, shift_semitones=shift, player=player, weights=weights, price_points=price_points
+        )
+
+    found = unbeaten(best(shift, price * factor) for shift in shifts for factor in reversed(PRICE_FACTORS))
     return _shortened(found, most)

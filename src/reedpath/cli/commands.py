@@ -159,15 +159,16 @@ def survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: str |
 
 @app.command("arrange")
 @o.source
-@o.request(o.HARP_KEY, o.TUNING)
+@o.request(o.HARP_KEY, o.TUNING, *o.LAST_WORDS)
+@option("--others", title=o.RESULT, is_flag=True, help="For every event its other moves, and what each would add.")
 @option("--trade-off", title=o.RESULT, is_flag=True, help="Easier and truer routes beside the best.")
 @option("--why", title=o.RESULT, is_flag=True, help="Where the effort comes from, move by move.")
 @o.NOTATION
 @o.LANGUAGE
 @o.AS_JSON
 def arrange(
-    read: ReadPhrase, request: RouteRequest, *, trade_off: bool, why: bool, notation: str, language: str | None,
-    json: bool,
+    read: ReadPhrase, request: RouteRequest, *, others: bool, trade_off: bool, why: bool, notation: str,
+    language: str | None, json: bool,
 ) -> None:  # fmt: skip
     """Find the best way to play a phrase, on a harp given or the best one.
 
@@ -175,16 +176,18 @@ def arrange(
     reedpath arrange solo.txt --harp A
     reedpath arrange solo.txt --position 2 --level strong --why
     reedpath arrange phrase.mid --choose track=1 --trade-off
+    reedpath arrange solo.txt --harp A --pin 7=-2 --avoid 3:1=6o --others
     """
-    from reedpath.cli.routes import show_route
+    from reedpath.cli.routes import RouteView, show_route
 
-    show_route(read, request, notation=notation, trade_off=trade_off, why=why, language=language, json=json)
+    view = RouteView(notation, others=others, trade_off=trade_off, why=why)
+    show_route(read, request, view, language=language, json=json)
 
 
 @app.command("lesson")
 @o.source
 @o.OUT
-@o.request(o.HARP_KEY, o.TUNING, o.TEMPERAMENT, o.A4, o.STRETCH)
+@o.request(o.HARP_KEY, o.TUNING, o.TEMPERAMENT, o.A4, o.STRETCH, *o.LAST_WORDS)
 @option("--title", title=o.RESULT, default="", help="The lesson's title.")
 @o.NOTATION
 @option(
@@ -204,12 +207,15 @@ def lesson(
     reedpath lesson solo.txt --out lessons/solo
     reedpath lesson solo.txt --out solo --harp A --level easy --languages fr,en
     reedpath lesson tune.abc --choose tune=3 --bars 1-8 --out tune --notation arrow
+    reedpath lesson solo.txt --out solo --pin 7=-2 --technique B=octaves
     """
     from reedpath.cli.making import make_from
     from reedpath.cli.reading import keys_of
+    from reedpath.data import replace as with_changes
     from reedpath.jobs import LessonWishes
 
     asked = keys_of("en,fr" if languages is None else languages)
+    request = with_changes(request, notation=notation)
     wishes = LessonWishes(title=title, notation=notation, languages=asked, paper=paper)
     told_in = asked[0] if languages and asked else None
     make_from(read, request, wishes, out, replace=replace, json=json, language=told_in)

@@ -22,6 +22,7 @@ __all__ = [
     "FROM_TIME",
     "HARP_KEY",
     "LANGUAGE",
+    "LAST_WORDS",
     "LESSON",
     "LESSON_FOLDER",
     "MUSIC_KEY",
@@ -50,6 +51,7 @@ Decorator: TypeAlias = Callable[[Command], Command]
 
 # titles of groups of options in the help
 SOURCE, HARP, PLAYER, RESULT, SOUND = "The source", "The harp", "The player", "The result", "What is heard"
+LAST_WORD = "The last word"
 
 
 class Number(click.ParamType[float]):
@@ -207,14 +209,28 @@ def _player(**said: Any) -> PlayerChoice:
 
 def _request(*, player: PlayerChoice, tuning: str | tuple[str, ...], owned: str | None, **said: Any) -> RouteRequest:
     from reedpath.cli.reading import owned_harps, tunings_of
-    from reedpath.jobs import HarpChoice, RouteRequest
+    from reedpath.jobs import HarpChoice, RouteRequest, said_of_event, said_of_part
 
     tunings = (tuning,) if isinstance(tuning, str) else tunings_of(tuning)
+    events = [said_of_event(text, avoid=avoid) for avoid in (False, True) for text in said.pop(_SAID[avoid], ())]
+    techniques = tuple(map(said_of_part, said.pop("technique", ())))
     of_harp = {"key", "temperament", "a4_hz", "stretch_cents"} & said.keys()
     harp = HarpChoice(tunings=tunings, **{name: said.pop(name) for name in of_harp})
-    return RouteRequest(harp, owned=owned_harps(owned), player=player, **said)
+    owned_keys = owned_harps(owned)
+    return RouteRequest(harp, owned=owned_keys, player=player, said=tuple(events), techniques=techniques, **said)
 
 
+# options of what is said of an event, by whether it is to be avoided
+_SAID = ("pin", "avoid")
+LAST_WORDS = (
+    option("--pin", title=LAST_WORD, metavar="EVENT=MOVE", multiple=True,
+           help="Play this event so: 7=-3' or, by bar and beat, 2:3=-3'. May be said several times."),
+    option("--avoid", title=LAST_WORD, metavar="EVENT=MOVE", multiple=True,
+           help="Do not play this event so. May be said several times."),
+    option("--technique", title=LAST_WORD, metavar="PART=NAME", multiple=True,
+           help="Play a whole part so: B=octaves (single notes as tongue-blocked octaves, where the harp has them) "
+           "or B=plain (without bends and overblows, where the note is there otherwise)."),
+)  # fmt: skip
 _SWITCHES = ("overblows", "overdraws", "splits", "chords")
 _PLAYER = (
     option("--level", title=PLAYER, help="first-months, easy, steady, strong or advanced."),

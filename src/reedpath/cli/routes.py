@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from reedpath.arrange import Ranked, Route, route_as_data, survey_as_data
 from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table
 from reedpath.data import as_plain
 from reedpath.harp import format_move
-from reedpath.jobs import ReadPhrase, RouteRequest, best_route, survey_phrase, trade_off_of
+from reedpath.jobs import ReadPhrase, RouteRequest, best_route, settled_like, survey_phrase, trade_off_of
 from reedpath.phrase import Phrase, PrintedBar, bars, printed_bars
 from reedpath.wording import Catalogue, harp_words, key_words, position_words, shift_words, tuning_words
 
-__all__ = ["show_route", "show_survey"]
+if TYPE_CHECKING:
+    from reedpath.arrange import OtherWay
+
+__all__ = ["RouteView", "show_route", "show_survey"]
 
 
 def _position(position: int | None, catalogue: Catalogue) -> str:
@@ -108,18 +115,73 @@ def _summary(route: Route, catalogue: Catalogue) -> str:
     ])  # fmt: skip
 
 
-def show_route(
-    read: ReadPhrase, request: RouteRequest, *, notation: str, trade_off: bool, why: bool, language: str | None,
-    json: bool,
-) -> None:  # fmt: skip
+def _other_words(other: OtherWay, notation: str, catalogue: Catalogue) -> str:
+    sign = "+" if other.adds >= 0 else "−"
+    points = f"{sign}{catalogue.number(abs(other.adds), decimals=2)}"
+    told = [catalogue.say(f"change.{change.kind}") for change in other.changes]
+    told += [catalogue.say("route.beyond_level")] if other.beyond_level else []
+    return f"{format_move(other.move, notation)} {points}{f' ({catalogue.join(told)})' if told else ''}"
+
+
+def _others(
+    route: Route, others: tuple[tuple[OtherWay, ...], ...], notation: str, catalogue: Catalogue
+) -> list[list[str]]:
+    rows = [[catalogue.say(f"route.{name}") for name in ("event", "beat", "move", "others")]]
+    for index, (one, ways) in enumerate(zip(route.events, others, strict=True), start=1):
+        told = "   ".join(_other_words(other, notation, catalogue) for other in ways)
+        move = "–" if one.choice.move is None else format_move(one.choice.move, notation)
+        rows.append([str(index), str(one.event.onset), move, told or "–"])
+    return rows
+
+
+class RouteView(Struct, frozen=True):
+    """What of a route is to be shown beside its tab.
+
+    notation : of the tab; what is said of events is read in it first.
+    others : the other moves of every event.
+    trade_off : easier and truer routes.
+    why : where the effort comes from.
+    """
+
+    notation: str = "sign"
+    others: bool = False
+    trade_off: bool = False
+    why: bool = False
+
+
+class _Shown(Struct, frozen=True):
+    """A route with what is asked for beside it."""
+
+    route: Route
+    others: tuple[tuple[OtherWay, ...], ...] = ()
+    trade_off: tuple[Route, ...] = ()
+
+
+def _found(read: ReadPhrase, request: RouteRequest, view: RouteView) -> _Shown:
+    request = replace(request, notation=view.notation)
+    route = best_route(read.phrase, request)
+    others = settled_like(read.phrase, route, request).others(route) if view.others else ()
+    return _Shown(route, others, trade_off_of(read.phrase, route, request) if view.trade_off else ())
+
+
+def _as_data(read: ReadPhrase, shown: _Shown, view: RouteView) -> dict[str, object]:
+    data = route_as_data(shown.route) | {"left_out": as_plain(read.phrase.left_out)}
+    if view.others:
+        from reedpath.arrange import others_as_data
+
+        listed = others_as_data(shown.others, shown.route.harp)
+        data["events"] = [one | {"others": others} for one, others in zip(data["events"], listed, strict=True)]
+    return data | ({"trade_off": [route_as_data(one) for one in shown.trade_off]} if view.trade_off else {})
+
+
+def show_route(read: ReadPhrase, request: RouteRequest, view: RouteView, *, language: str | None, json: bool) -> None:
     """Print the best way to play a phrase, or the same as data."""
     from reedpath.page import format_tab
 
-    route = best_route(read.phrase, request)
-    others = trade_off_of(read.phrase, route, request) if trade_off else ()
+    shown = _found(read, request, view)
+    route, notation = shown.route, view.notation
     if json:
-        data = route_as_data(route) | {"left_out": as_plain(read.phrase.left_out)}
-        print_data(data | {"trade_off": [route_as_data(one) for one in others]} if trade_off else data)
+        print_data(_as_data(read, shown, view))
         return
     catalogue = catalogue_for(language)
     print_line(format_tab(route, notation=notation, catalogue=catalogue))
@@ -130,13 +192,16 @@ def show_route(
     for line in changed:
         print_line(f"  {line}")
     print_left_out(read.phrase.left_out, catalogue)
-    if why:
+    if view.why:
         print_line()
         print_table(_why(route, notation, catalogue), right=(0, 1, 4))
-    if trade_off:
+    if view.others:
+        print_line()
+        print_table(_others(route, shown.others, notation, catalogue), right=(0, 1))
+    if view.trade_off:
         print_line()
         print_line(catalogue.say("route.trade_off"))
-        for one in others:
+        for one in shown.trade_off:
             moves = " ".join(
                 "–" if e.choice.move is None else format_move(e.choice.move, notation) for e in one.events
             )

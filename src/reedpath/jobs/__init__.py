@@ -6,7 +6,7 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.jobs.answering import Answered, AnsweredFile, answer_recording, answered_as_data, write_answer
-    from reedpath.jobs.asking import RouteRequest, best_route, survey_phrase, trade_off_of
+    from reedpath.jobs.asking import RouteRequest, best_route, settled_like, survey_phrase, trade_off_of
     from reedpath.jobs.disk import read_bytes, read_text, write_file
     from reedpath.jobs.films import make_film, make_take_film
     from reedpath.jobs.folders import Written
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
         one_harp,
     )
     from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder, write_lesson
+    from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of, said_of_event, said_of_part
     from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, read_lesson, slow_recording
     from reedpath.jobs.progress import Progress, ProgressStep, seconds_left, silent
     from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
@@ -46,7 +47,9 @@ __all__ = [
     "ProgressStep",
     "ReadPhrase",
     "RouteRequest",
+    "Said",
     "SourceChoice",
+    "TechniqueSaid",
     "TranscribedRecording",
     "Written",
     "answer_recording",
@@ -63,12 +66,16 @@ __all__ = [
     "make_take_film",
     "one_harp",
     "opened_take",
+    "pins_of",
     "read_bytes",
     "read_lesson",
     "read_source",
     "read_source_file",
     "read_text",
+    "said_of_event",
+    "said_of_part",
     "seconds_left",
+    "settled_like",
     "silent",
     "slow_recording",
     "survey_phrase",

@@ -10,8 +10,10 @@ from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
+from msgspec.structs import replace
+
 if TYPE_CHECKING:
-    from reedpath.arrange import Route, Survey
+    from reedpath.arrange import Route, Settled, Survey
     from reedpath.jobs.answering import Answered
     from reedpath.jobs.asking import RouteRequest
     from reedpath.jobs.folders import Written
@@ -25,6 +27,7 @@ __all__ = [
     "make_film",
     "make_lesson",
     "read",
+    "settle",
     "survey",
     "transcribe",
     "write_answer",
@@ -133,6 +136,40 @@ def find_route(
 
     request = _request(harp, (tuning,), owned, position, shift_semitones, level, any_key=any_key)
     return best_route(phrase, request)
+
+
+def settle(
+    phrase: Phrase,
+    *,
+    harp: str | None = None,
+    tuning: str = "standard",
+    shift_semitones: int | None = None,
+    level: str | None = None,
+    pin: Sequence[str] = (),
+    avoid: Sequence[str] = (),
+    techniques: Sequence[str] = (),
+) -> Settled:
+    """The best way to play a phrase that keeps what is said of its events, and what every other move would add.
+
+    Parameters are those of `find_route`, and
+
+    pin : moves of events by number from 1, or by bar and beat: "7=-3'", "2:3=-3'".
+    avoid : moves that events are not to be played by, likewise.
+    techniques : how whole parts are to be played: "B=octaves", "B=plain".
+
+    Raises
+    ------
+    ReedpathError
+        For something said that no route can keep, with the reason.
+    """
+    from reedpath.jobs.asking import best_route, settled_like
+    from reedpath.jobs.pinning import said_of_event, said_of_part
+
+    request = _request(harp, (tuning,), (), None, shift_semitones, level, any_key=False)
+    route = best_route(phrase, request)
+    said = (said_of_event(text, avoid=not kept) for kept, texts in ((True, pin), (False, avoid)) for text in texts)
+    request = replace(request, said=tuple(said), techniques=tuple(map(said_of_part, techniques)))
+    return settled_like(phrase, route, request)
 
 
 def format_tab(source: Route | Lesson, *, notation: str | None = None, language: str = "en") -> str:

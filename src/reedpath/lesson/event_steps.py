@@ -117,12 +117,18 @@ def _change_words(speaker: Speaker, event: RouteEvent, change: Change) -> str | 
         missing = [midi for midi in asked if midi not in given]
         names_missing = speaker.catalogue.join([note(midi) for midi in missing])
         return speaker.sentence("differs.missing", count=len(missing), notes=names_missing)
+    if change.kind is ChangeKind.ADDED:
+        added = [midi for midi in given if midi not in asked]
+        if len(asked) == 1 and all((midi - asked[0]) % 12 == 0 for midi in added):
+            return speaker.sentence("differs.added_octave")
+        names_added = [speaker.catalogue.join([note(midi) for midi in notes]) for notes in (asked, added)]
+        return speaker.sentence("differs.added", asked=names_added[0], notes=names_added[1])
     return speaker.sentence(_straight_key(event)) if change.kind is ChangeKind.STRAIGHT else None
 
 
 def _same_change(event: RouteEvent, before: RouteEvent, change: Change) -> bool:
     """Whether the event before was changed in the same way, so that "here too" says it."""
-    if change.kind not in (ChangeKind.OCTAVE, ChangeKind.STRAIGHT):
+    if change.kind not in (ChangeKind.OCTAVE, ChangeKind.STRAIGHT, ChangeKind.ADDED):
         return False
 
     def way(one: RouteEvent, kind: Change) -> tuple[object, ...]:

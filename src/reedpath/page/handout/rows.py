@@ -73,7 +73,7 @@ def change_words(change: Change, place: str, catalogue: Catalogue, *, tonic: int
     values = {"place": place, "asked": asked, "given": given}
     unsaid = {ChangeKind.STRAIGHT: "asked", ChangeKind.SILENT: "given"}.get(change.kind)
     told: dict[str, str | float] = {name: value for name, value in values.items() if name != unsaid}
-    if change.kind is not ChangeKind.MISSING:
+    if change.kind not in (ChangeKind.MISSING, ChangeKind.ADDED):
         # the number of notes that the verb agrees with
         agrees = change.asked_midi if change.kind in (ChangeKind.OCTAVE, ChangeKind.SILENT) else change.given_midi
         told["count"] = len(agrees)

@@ -1,0 +1,254 @@
+"""Settling: the best route that keeps a person's pins, and for every event what its other moves would add.
+
+A phrase is settled on one harp at one place; each word said after that (`Settled.pinned`) costs only what it changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypeAlias
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+from numpy.typing import NDArray
+
+from reedpath.arrange.bringing_in import plays
+from reedpath.arrange.demands import Ask
+from reedpath.arrange.difficulty import allows
+from reedpath.arrange.finding import Way, choice_on_harp, question_of, route_from, table_for
+from reedpath.arrange.lattice import Case, Question, lattice_of
+from reedpath.arrange.lungs import Air, air_of
+from reedpath.arrange.passes import EventChoices, Passes, go_both_ways
+from reedpath.arrange.pins import Pin, check_pins
+from reedpath.arrange.player import Player, Weights, load_player, load_weights
+from reedpath.arrange.route import Change, Choice, Route
+from reedpath.arrange.table import ChoiceTable
+from reedpath.data.numbers import Points
+from reedpath.errors import SettingsError
+from reedpath.harp import Embouchure, Harp, Move, format_move, reach_of
+from reedpath.phrase import Phrase, performed
+
+__all__ = ["OtherWay", "Settled", "settle"]
+
+Mask: TypeAlias = NDArray[np.bool_]
+
+
+class OtherWay(Struct, frozen=True, omit_defaults=True):
+    """Another move for an event.
+
+    move : the move.
+    adds : points that the best whole route through it costs more, the price of lost truth included.
+    changes : what differs from the phrase at this event, if it is played so.
+    beyond_level : whether the player's level leaves such a move out.
+    """
+
+    move: Move
+    adds: Points
+    changes: tuple[Change, ...]
+    beyond_level: bool = False
+
+
+class _Ground(Struct, frozen=True):
+    """What a phrase is settled on: all that no pin changes.
+
+    played : performed, and moved by ``shift_semitones``.
+    asks : per event, with all moves of the harp that sound it.
+    choices : per event, with no pin.
+    """
+
+    played: Phrase
+    harp: Harp
+    shift_semitones: int
+    table: ChoiceTable
+    question: Question
+    air: Air
+    price_points: float
+    asks: tuple[Ask, ...] = ()
+    choices: tuple[EventChoices, ...] = ()
+
+
+def _with_all_moves(ground: _Ground, ask: Ask) -> Ask:
+    above_key = (pitch - ground.harp.key_midi for pitch in ask.pitches)
+    return ask._replace(also=reach_of(ground.harp.tuning).moves_for(*above_key))
+
+
+def _choices(ground: _Ground, asks: Sequence[Ask]) -> tuple[EventChoices, ...]:
+    """The choices of events that ask so; open is what the level and the fitting offer."""
+    offset, table, plain = -ground.harp.key_midi, ground.table, ground.question
+    distinct: dict[Ask, int] = {}
+    ask_of = np.array([distinct.setdefault(ask, len(distinct)) for ask in asks], dtype=np.intp)
+    question = Question(tuple(distinct), ask_of, plain.pace, plain.scale)
+    case = Case(ground.harp.tuning, offset)
+    lattice = lattice_of(table, question, [case], price_points=ground.price_points)
+    tuned, scale = table.tuned(case.tuning, tongue=question.needs_tongue), question.moved_scale(offset)
+    flow = table.columns["flow"]
+    of_kind: dict[int, EventChoices] = {}
+    for kind in set(lattice.kind_of.tolist()):
+        ask = int(lattice.kinds[kind, 1])
+        rows = lattice.layer(0, ask)
+        offered = len(tuned.rows_for(question.asks[ask]._replace(also=()), offset, scale))
+        is_open = np.arange(len(rows)) < offered
+        of_kind[kind] = EventChoices(rows, lattice.step_costs(0, kind), tuple(flow[rows].tolist()), is_open)
+    return tuple(of_kind[kind] for kind in lattice.kind_of.tolist())
+
+
+def _about(ground: _Ground, choices: EventChoices, pin: Pin) -> Mask:
+    """Which choices of an event a pin is about."""
+    return np.array([pin.is_about(ground.table.choice(row).move) for row in choices.rows.tolist()], dtype=np.bool_)
+
+
+def _with_pinned_moves(ground: _Ground, pins: Sequence[Pin]) -> tuple[EventChoices, ...]:
+    """The choices of all events, with those that only a pin asks for."""
+    asks = list(ground.asks)
+    for pin in (one for one in pins if not one.avoid):
+        there = [ground.table.choice(row).move for row in ground.choices[pin.event].rows.tolist()]
+        new = (_as_written(move) for move in pin.moves if not any(plays(one, move) for one in there))
+        ask = asks[pin.event]
+        asks[pin.event] = ask._replace(also=tuple(dict.fromkeys((*ask.also, *new))))
+    return ground.choices if tuple(asks) == ground.asks else _choices(ground, asks)
+
+
+def _as_written(move: Move) -> Move:
+    """A move with the embouchure that its holes ask for: the tongue for a split, else the lips."""
+    return replace(move, embouchure=Embouchure.TONGUE if move.is_split else Embouchure.PUCKER)
+
+
+def _keeping(ground: _Ground, pins: Sequence[Pin]) -> tuple[EventChoices, ...]:
+    """The choices of all events, those barred that the pins leave out."""
+    choices = list(_with_pinned_moves(ground, pins))
+    wanted: dict[int, Mask] = {}
+    for pin in (one for one in pins if not one.avoid):  # what a pin asks for is open, offered or not
+        about = _about(ground, choices[pin.event], pin)
+        wanted[pin.event] = wanted[pin.event] & about if pin.event in wanted else about
+    choices = [replace(event, open=wanted.get(index, event.open)) for index, event in enumerate(choices)]
+    for pin in (one for one in pins if one.avoid):
+        event = choices[pin.event]
+        choices[pin.event] = replace(event, open=event.open & ~_about(ground, event, pin))
+    for pin in pins:
+        if not choices[pin.event].open.any():
+            raise SettingsError("arrange.nothing_left", number=pin.event + 1, move=format_move(pin.move))
+    return tuple(choices)
+
+
+class Settled(Struct, frozen=True):
+    """A phrase settled on a harp.
+
+    pins : the words that are kept.
+    passes : what every choice of every event costs.
+    """
+
+    pins: tuple[Pin, ...]
+    passes: Passes
+    _ground: _Ground
+
+    @property
+    def cost(self) -> float:
+        """Points of the route, the price of lost truth included."""
+        return self.passes.cost
+
+    def route(self) -> Route:
+        """The best route that keeps the pins."""
+        ground = self._ground
+        choices, breathe = self.passes.best()
+        rows = tuple(int(one.rows[choice]) for one, choice in zip(self.passes.events, choices, strict=True))
+        way, pace = Way(rows, breathe), ground.question.pace
+        return route_from(ground.played, ground.harp, ground.shift_semitones, way, ground.table, pace, ground.air)
+
+    def pinned(self, pins: Sequence[Pin]) -> Settled:
+        """The same phrase with other pins in place of these; only what they change is searched again.
+
+        Raises
+        ------
+        SettingsError
+            For pins that no route can keep, with the reason.
+        """
+        check_pins(pins, self._ground.harp.tuning, len(self.passes.events))
+        passes = go_both_ways(_keeping(self._ground, pins), self._ground.air, self.passes)
+        return Settled(tuple(pins), passes, self._ground)
+
+    def others(self, route: Route | None = None) -> tuple[tuple[OtherWay, ...], ...]:
+        """For every event its moves beside a route's, each with what the best route through it adds, least first.
+
+        Those are all the moves of the harp that sound it, and what the fitting offers in their place. What a move
+        adds is what pinning it costs beside the other pins; where it takes the place of a pin, that may be less
+        than nothing.
+
+        Parameters
+        ----------
+        route : one of the best routes, the one that `route` gives for None.
+        """
+        table, events = self._ground.table, self.passes.events
+        if route is None:
+            rows = (int(one.rows[choice]) for one, choice in zip(events, self.passes.best()[0], strict=True))
+            chosen = [table.choice(row).move for row in rows]
+        else:
+            chosen = [one.choice.move for one in route.events]
+        least = self.cost
+        known: dict[bytes, list[OtherWay | None]] = {}
+        for event in events:
+            if event.rows.tobytes() not in known:
+                known[event.rows.tobytes()] = [self._way(table.choice(row)) for row in event.rows.tolist()]
+        return tuple(
+            self._others_of(index, known[event.rows.tobytes()], move, least)
+            for index, (event, move) in enumerate(zip(events, chosen, strict=True))
+        )
+
+    def _way(self, choice: Choice) -> OtherWay | None:
+        """A choice as another way, nothing added yet; None for silence."""
+        if choice.move is None:
+            return None
+        ground = self._ground
+        changes = choice_on_harp(choice, ground.harp.key_midi).changes
+        return OtherWay(_as_written(choice.move), 0.0, changes, not allows(ground.table.player, choice.move))
+
+    def _others_of(
+        self, event: int, ways: Sequence[OtherWay | None], chosen: Move | None, least: float
+    ) -> tuple[OtherWay, ...]:
+        """The other ways of an event, of each move the best."""
+        through = self.passes.through(event)
+        adds = (through - least).tolist()
+        found: dict[Move, OtherWay] = {}
+        for index in np.argsort(through, kind="stable").tolist():
+            way = ways[index]
+            if way is not None and way.move not in found and not plays(chosen, way.move):
+                found[way.move] = replace(way, adds=adds[index])
+        return tuple(found.values())
+
+
+def settle(
+    phrase: Phrase,
+    harp: Harp,
+    *,
+    shift_semitones: int = 0,
+    player: Player | None = None,
+    weights: Weights | None = None,
+    price_points: float | None = None,
+    pins: Sequence[Pin] = (),
+) -> Settled:
+    """Settle a phrase on a harp: the best route that keeps the pins, exactly, and what every other move would add.
+
+    Parameters are those of `find_route`.
+
+    Raises
+    ------
+    SettingsError
+        For pins that no route can keep, with the reason.
+    """
+    player, weights = player or load_player(), weights or load_weights()
+    played = performed(phrase).moved(shift_semitones)
+    question = question_of(played)
+    ground = _Ground(
+        played=played,
+        harp=harp,
+        shift_semitones=shift_semitones,
+        table=table_for(player, weights),
+        question=question,
+        air=air_of(question.pace, weights, player),
+        price_points=weights.fit.price_points if price_points is None else price_points,
+    )
+    if played.events:
+        asks = [_with_all_moves(ground, question.asks[ask]) for ask in question.ask_of.tolist()]
+        ground = replace(ground, asks=tuple(asks), choices=_choices(ground, asks))
+    check_pins(pins, harp.tuning, len(played.events))
+    return Settled(tuple(pins), go_both_ways(_keeping(ground, pins), ground.air), ground)
