@@ -25,11 +25,13 @@ def test_the_examples_of_the_page_run(tmp_path, monkeypatch, capsys):
     for example in EXAMPLES:
         exec(compile(example, str(PAGE), "exec"), names)
         told.append(capsys.readouterr().out)
-    tab, read, ranked, effort, lesson, answer, error = (told[0], told[1], told[2], told[3], *told[4:])
+    tab, read, ranked, effort, settled, pinned, lesson, answer, error = told
     assert "A harp, second position" in tab
     assert read.split() == ["Little", "Steps", "(invented)", "5"]
     assert ranked.splitlines()[0].split()[0] in {"A", "D"}
     assert len(effort.splitlines()) == 5
+    assert settled.splitlines()[1].startswith("-2'' [")
+    assert "Pin(event=" in pinned
     assert "['chart.svg', 'lesson.html', 'lesson.json']" in lesson
     assert (tmp_path / "little-steps" / "sheet.pdf").is_file()
     assert "play-through" in answer
