@@ -30,7 +30,7 @@ def test_the_examples_of_the_page_run(tmp_path, monkeypatch, capsys):
     assert read.split() == ["Little", "Steps", "(invented)", "5"]
     assert ranked.splitlines()[0].split()[0] in {"A", "D"}
     assert len(effort.splitlines()) == 5
-    assert settled.splitlines()[1].startswith("-2'' [")
+    assert settled.splitlines()[1].startswith("+2/5 [")
     assert "Pin(event=" in pinned
     assert "['chart.svg', 'lesson.html', 'lesson.json']" in lesson
     assert (tmp_path / "little-steps" / "sheet.pdf").is_file()
