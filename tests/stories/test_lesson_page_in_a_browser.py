@@ -7,14 +7,16 @@ import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from reedpath.jobs import HarpChoice, LessonWishes, RouteRequest, read_source
+from reedpath.jobs.collections import make_lesson_index
 from reedpath.jobs.lesson_pages import lesson_page
 from reedpath.jobs.lessons import lesson_from
-from reedpath.lesson import Lesson
+from reedpath.lesson import Lesson, encode_lesson
 from reedpath.sound import lay_out
 from reedpath.wording import load_catalogue
 
@@ -674,3 +676,26 @@ def test_a_strip_that_is_dragged_takes_the_place_along(opened):
     )
     assert place == "5"
     assert one.page.locator('.strip .event.sounding[data-event="4"]').count() == 1
+
+
+@pytest.mark.parametrize(("size", "light"), [("small phone", "light"), ("desktop", "light"), ("desktop", "dark")])
+def test_an_index_of_lessons_opens_the_lesson(browser, lesson, written, tmp_path, size, light):
+    """Seen without a network, without complaint, and nothing for axe-core to find."""
+    axe = pytest.importorskip("axe_playwright_python.base", reason="no axe-playwright-python").AXE_SCRIPT
+    folder = tmp_path / "week 1"
+    folder.mkdir()
+    (folder / "lesson.json").write_bytes(encode_lesson(lesson))
+    (folder / "lesson.html").write_bytes(Path(written.removeprefix("file://")).read_bytes())
+    make_lesson_index(tmp_path, language="en")
+    width, height = SIZES[size]
+    context = browser.new_context(viewport={"width": width, "height": height}, offline=True, color_scheme=light)
+    page, said = context.new_page(), []
+    page.on("console", lambda message: said.append(message.text))
+    page.goto((tmp_path / "index.html").as_uri())
+    page.evaluate(axe)
+    assert page.evaluate(VIOLATIONS) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.click("h2 a")
+    page.wait_for_selector("#player")
+    assert said == []
+    context.close()

@@ -360,7 +360,7 @@ def film(
 ) -> None:  # fmt: skip
     """Make a film of a lesson, or lay its tab in time over a teacher's own.
 
-    Captions (WebVTT, SRT) and chapters appear beside the film.
+    Captions (WebVTT, SRT), chapters, a text to publish and a title picture appear beside the film.
 
     \b
     reedpath film lessons/solo --out solo.mp4
@@ -408,3 +408,36 @@ def listen(
     from reedpath.cli.hearing import show_answer
 
     show_answer(recording, lesson, out=out, broken_off=broken_off, replace=replace, language=language, json=json)
+
+
+@app.command("index")
+@o.FOLDER_OF_LESSONS
+@o.REPLACE_FILES
+@o.LANGUAGE
+@o.AS_JSON
+def index(folder: Path, *, replace: bool, language: str | None, json: bool) -> None:
+    """Make one page over all lessons in a folder, and one PDF of all hand-outs.
+
+    \b
+    reedpath index lessons
+    reedpath index lessons --replace --language fr
+    """
+    from reedpath.cli.collecting import index_folder
+
+    index_folder(folder, language=language, replace=replace, json=json)
+
+
+@app.command("needs")
+@o.FOLDERS_OF_LESSONS
+@o.LANGUAGE
+@o.AS_JSON
+def needs(folders: tuple[Path, ...], *, language: str | None, json: bool) -> None:
+    """Say what lessons ask for: which harps, how they are set up, which techniques.
+
+    \b
+    reedpath needs lessons
+    reedpath needs lessons/solo --json
+    """
+    from reedpath.cli.collecting import show_needs
+
+    show_needs(folders, language=language, json=json)

@@ -19,6 +19,8 @@ __all__ = [
     "A4",
     "AS_JSON",
     "BROKEN_OFF",
+    "FOLDERS_OF_LESSONS",
+    "FOLDER_OF_LESSONS",
     "FROM_TIME",
     "HARP_KEY",
     "LANGUAGE",
@@ -276,6 +278,11 @@ heard = as_one(
 )  # fmt: skip
 
 RECORDING = _path("recording", "RECORDING", "A sound file, or the sound of a video.")
+FOLDER_OF_LESSONS = _path("folder", "FOLDER", "A folder that holds lesson folders.")
+FOLDERS_OF_LESSONS = click.argument(
+    "folders", metavar="FOLDER...", nargs=-1, required=True, type=FilePath(),
+    help="Lesson folders, or folders that hold such.",
+)  # fmt: skip
 LESSON_FOLDER = _path("folder", "FOLDER", "A lesson folder.")
 LESSON = option("--lesson", metavar="FOLDER", type=Path, required=True, help="The lesson's folder.")
 FROM_TIME = option("--from", "start", metavar="TIME", default="0", help="Where it begins: 12.5 or 1:02.5.")

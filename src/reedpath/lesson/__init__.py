@@ -19,8 +19,10 @@ if TYPE_CHECKING:
     from reedpath.lesson.make import make_lesson
     from reedpath.lesson.markdown import format_steps
     from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepGroup, StepKind
+    from reedpath.lesson.needs import HarpNeed, LessonNeeds, OverbendNeed, TechniqueNeed, needs_of
     from reedpath.lesson.parts import parts_of
     from reedpath.lesson.steps import part_words, steps_of
+    from reedpath.lesson.techniques import Technique, UsedTechnique, techniques_of, techniques_words
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -28,14 +30,20 @@ __all__ = [
     "LESSON_AS_WRITTEN",
     "LESSON_SCHEMA",
     "Drill",
+    "HarpNeed",
     "Lesson",
     "LessonFile",
+    "LessonNeeds",
     "LessonPart",
+    "OverbendNeed",
     "Rung",
     "Step",
     "StepBlock",
     "StepGroup",
     "StepKind",
+    "Technique",
+    "TechniqueNeed",
+    "UsedTechnique",
     "decode_lesson",
     "drill_phrase",
     "drill_route",
@@ -47,9 +55,12 @@ __all__ = [
     "lesson_file",
     "make_lesson",
     "metronome_bpm",
+    "needs_of",
     "part_words",
     "parts_of",
     "rungs_named",
     "steps_of",
     "taught_route",
+    "techniques_of",
+    "techniques_words",
 ]

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from reedpath.page.engrave import ScoreLook, engrave_pages, engrave_score
     from reedpath.page.handout import change_words, encode_handout, paper_names
     from reedpath.page.handout.contents import facts_of
+    from reedpath.page.handout.joining import join_pdfs
     from reedpath.page.ribbon.grid import parts_in_beats
     from reedpath.page.ribbon.svg import RibbonLook, event_words, format_ribbon_svg
     from reedpath.page.ribbon.systems import System, ribbon_of
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from reedpath.page.tabtext import format_left_out, format_tab
     from reedpath.page.take_svg import format_take_svg
     from reedpath.page.web import CountInBeat, PageSound, encode_lesson_page
+    from reedpath.page.web.lesson_index import IndexedLesson, encode_lesson_index, lesson_seconds
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -30,6 +32,7 @@ __all__ = [
     "ChartLook",
     "CountInBeat",
     "Curve",
+    "IndexedLesson",
     "Label",
     "PageSound",
     "Palette",
@@ -48,6 +51,7 @@ __all__ = [
     "contrast_ratio",
     "dark_times",
     "encode_handout",
+    "encode_lesson_index",
     "encode_lesson_page",
     "encode_musicxml",
     "engrave_pages",
@@ -61,6 +65,8 @@ __all__ = [
     "format_route_chart_svg",
     "format_tab",
     "format_take_svg",
+    "join_pdfs",
+    "lesson_seconds",
     "line",
     "load_measures",
     "load_palette",

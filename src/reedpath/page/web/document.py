@@ -32,7 +32,7 @@ from reedpath.page.web.ribbons import ribbon_lines
 from reedpath.page.web.texts import PageTexts
 from reedpath.wording import Catalogue
 
-__all__ = ["format_document"]
+__all__ = ["format_document", "policy_of"]
 
 # units to a row of the samples; rows of air around them for their ink, and the least height
 ROW_PX, AIR, LEAST = 24.0, 0.12, 0.8
@@ -98,12 +98,12 @@ def _hash(content: str) -> str:
     return "'sha256-" + base64.b64encode(hashlib.sha256(content.encode()).digest()).decode("ascii") + "'"
 
 
-def _policy(style: str, script: str) -> str:
-    """What the page may do (W3C, Content Security Policy Level 3)."""
-    return (
-        f"default-src 'none'; script-src {_hash(script)}; style-src {_hash(style)}; media-src data: blob:; "
-        "base-uri 'none'; form-action 'none'"
-    )
+def policy_of(style: str, script: str = "") -> str:
+    """What a page may do (W3C, Content Security Policy Level 3): use its own style, and its own script and sounds."""
+    rules = ["default-src 'none'", f"style-src {_hash(style)}", "base-uri 'none'", "form-action 'none'"]
+    if script:
+        rules[1:2] = [f"script-src {_hash(script)}", rules[1], "media-src data: blob:"]
+    return "; ".join(rules)
 
 
 def _style(contents: Contents) -> str:
@@ -217,7 +217,7 @@ def format_document(contents: Contents) -> str:
         **_sections(contents),
         language=contents.catalogues[0].name,
         title=text(contents.title),
-        policy=_policy(style, script),
+        policy=policy_of(style, script),
         style=style,
         script=script,
         data=json_text(contents.script_data()),

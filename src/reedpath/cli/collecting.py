@@ -1,0 +1,122 @@
+"""Many lessons on the terminal: an index over them, and what they ask for."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from reedpath.cli.printing import (
+    catalogue_for,
+    print_data,
+    print_line,
+    print_table,
+    print_written,
+    written_as_data,
+)
+from reedpath.wording import error_words, harp_words
+
+if TYPE_CHECKING:
+    from reedpath.jobs import FoundLessons
+    from reedpath.lesson import LessonNeeds
+    from reedpath.wording import Catalogue
+
+__all__ = ["index_folder", "show_needs"]
+
+
+def _tell_unread(found: FoundLessons, catalogue: Catalogue) -> None:
+    for error in found.unread:
+        sys.stderr.write(f"reedpath: {error_words(error, catalogue)}\n")
+
+
+def index_folder(folder: Path, *, language: str | None, replace: bool, json: bool) -> None:
+    """Make the index of a folder and say which lessons are in it."""
+    from reedpath.jobs import make_lesson_index
+
+    catalogue = catalogue_for(language)
+    found, written = make_lesson_index(folder, language=catalogue.name, replace=replace)
+    _tell_unread(found, catalogue)
+    if json:
+        print_data(written_as_data(folder, written) | {"lessons": [str(one.folder) for one in found.lessons]})
+    else:
+        print_line(catalogue.say("index.title", count=len(found.lessons)))
+        print_written(folder, written, catalogue)
+
+
+def _titles(found: FoundLessons, places: Sequence[int]) -> list[str]:
+    return [found.lessons[place].lesson.title or str(found.lessons[place].folder) for place in places]
+
+
+def _harp_rows(found: FoundLessons, needs: LessonNeeds, catalogue: Catalogue) -> list[list[str]]:
+    return [
+        [
+            catalogue.sentence(harp_words(one.harp, catalogue, with_tuning=one.harp.tuning.name != "standard"))[:-1],
+            str(len(one.lessons)),
+            "; ".join(_titles(found, one.lessons)),
+        ]
+        for one in needs.harps
+    ]
+
+
+def _as_data(found: FoundLessons, needs: LessonNeeds) -> dict[str, Any]:
+    def folders(places: Sequence[int]) -> list[str]:
+        return [str(found.lessons[place].folder) for place in places]
+
+    return {
+        "harps": [
+            {"harp": one.harp.name, "tuning": one.harp.tuning.name, "lessons": folders(one.lessons)}
+            for one in needs.harps
+        ],
+        "setup": [
+            {
+                "harp": one.harp.name,
+                "hole": one.hole,
+                "alteration": one.alteration.value,
+                "lessons": folders(one.lessons),
+            }
+            for one in needs.overbends
+        ],
+        "techniques": [
+            {"technique": one.technique.value, "lessons": folders(one.lessons)} for one in needs.techniques
+        ],
+    }
+
+
+def show_needs(folders: Sequence[Path], *, language: str | None, json: bool) -> None:
+    """Print which harps the lessons of folders ask for, how they are to be set up, and which techniques."""
+    from reedpath.jobs import find_lessons
+    from reedpath.lesson import needs_of
+
+    catalogue = catalogue_for(language)
+    found = find_lessons(folders)
+    _tell_unread(found, catalogue)
+    needs = needs_of([one.lesson for one in found.lessons])
+    if json:
+        print_data(_as_data(found, needs))
+        return
+    print_line(catalogue.say("index.title", count=len(found.lessons)))
+    print_line()
+    print_line(catalogue.say("needs.harps"))
+    print_table(_harp_rows(found, needs, catalogue), right=(1,))
+    if needs.techniques:
+        print_line()
+        print_line(catalogue.say("index.techniques"))
+        rows = [
+            [
+                catalogue.say(f"technique.{one.technique.value}"),
+                str(len(one.lessons)),
+                "; ".join(_titles(found, one.lessons)),
+            ]
+            for one in needs.techniques
+        ]
+        print_table(rows, right=(1,))
+    if needs.overbends:
+        print_line()
+        print_line(catalogue.say("needs.setup"))
+        for need in needs.overbends:
+            harp = catalogue.sentence(harp_words(need.harp, catalogue)).rstrip(".")
+            titles = "; ".join(_titles(found, need.lessons))
+            print_line(catalogue.say(f"needs.{need.alteration.value}", harp=harp, hole=need.hole, lessons=titles))
+        print_line(catalogue.say("needs.valves"))
+        print_line(catalogue.say("caution.reeds"))

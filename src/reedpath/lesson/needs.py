@@ -1,0 +1,83 @@
+"""What several lessons ask for together: which harps to own, what overbends ask of them, which techniques."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from msgspec import Struct
+
+from reedpath.harp import Alteration, Harp, Move
+from reedpath.lesson.model import Lesson
+from reedpath.lesson.techniques import Technique, techniques_of
+
+__all__ = ["HarpNeed", "LessonNeeds", "OverbendNeed", "TechniqueNeed", "needs_of"]
+
+
+class HarpNeed(Struct, frozen=True):
+    """A harp and the lessons that are played on it, by their places."""
+
+    harp: Harp
+    lessons: tuple[int, ...]
+
+
+class OverbendNeed(Struct, frozen=True):
+    """A hole that a harp has to be set up for, and the lessons that ask it, by their places.
+
+    alteration : an overblow or an overdraw.
+    """
+
+    harp: Harp
+    hole: int
+    alteration: Alteration
+    lessons: tuple[int, ...]
+
+
+class TechniqueNeed(Struct, frozen=True):
+    """A technique and the lessons that use it, by their places."""
+
+    technique: Technique
+    lessons: tuple[int, ...]
+
+
+class LessonNeeds(Struct, frozen=True):
+    """What lessons ask for.
+
+    harps : that of most lessons first; which to own first.
+    overbends : by harp in that order, then by hole.
+    techniques : in the order of `Technique`.
+    """
+
+    harps: tuple[HarpNeed, ...]
+    overbends: tuple[OverbendNeed, ...]
+    techniques: tuple[TechniqueNeed, ...]
+
+
+def _overbends(lesson: Lesson) -> Iterable[Move]:
+    for one in lesson.route.events:
+        move = one.choice.move
+        for each in (*one.choice.lead_in, *(() if move is None else (move,)), *one.choice.lead_out):
+            if each.alteration.is_overbend:
+                yield each
+
+
+def needs_of(lessons: Sequence[Lesson]) -> LessonNeeds:
+    """What lessons ask for together."""
+    harps: dict[Harp, list[int]] = {}
+    overbends: dict[tuple[Harp, int, Alteration], dict[int, None]] = {}
+    techniques: dict[Technique, list[int]] = {}
+    for place, lesson in enumerate(lessons):
+        harp = lesson.route.harp
+        harps.setdefault(harp, []).append(place)
+        for move in _overbends(lesson):
+            overbends.setdefault((harp, move.holes[0], move.alteration), {})[place] = None
+        for used in techniques_of(lesson.route):
+            techniques.setdefault(used.technique, []).append(place)
+    order = sorted(harps, key=lambda harp: -len(harps[harp]))
+    return LessonNeeds(
+        tuple(HarpNeed(harp, tuple(harps[harp])) for harp in order),
+        tuple(
+            OverbendNeed(*key, tuple(overbends[key]))
+            for key in sorted(overbends, key=lambda key: (order.index(key[0]), key[1]))
+        ),
+        tuple(TechniqueNeed(one, tuple(techniques[one])) for one in Technique if one in techniques),
+    )

@@ -1,0 +1,104 @@
+"""What a route asks of a player: its techniques, each with the hardest move that it is used for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from enum import StrEnum
+
+from msgspec import Struct
+
+from reedpath.arrange import Route, RouteEvent
+from reedpath.harp import Alteration, Breath, Move
+from reedpath.wording import Catalogue, move_words
+
+__all__ = ["Technique", "UsedTechnique", "techniques_of", "techniques_words"]
+
+
+class Technique(StrEnum):
+    """Something that a player has to have learnt; the values are keys of the catalogues under "technique"."""
+
+    OVERDRAWS = "overdraws"
+    OVERBLOWS = "overblows"
+    BLOW_BENDS = "blow_bends"
+    DRAW_BENDS = "draw_bends"
+    SPLITS = "splits"
+    CHORDS = "chords"
+    VIBRATO = "vibrato"
+    GRACES = "graces"
+
+
+# techniques of which a move tells more than the name does
+_TOLD_BY_MOVE = frozenset(
+    {Technique.OVERDRAWS, Technique.OVERBLOWS, Technique.BLOW_BENDS, Technique.DRAW_BENDS, Technique.SPLITS}
+)
+
+
+class UsedTechnique(Struct, frozen=True):
+    """A technique of a route.
+
+    technique : which.
+    events : indexes of the route's events that use it, in order.
+    hardest : the hardest move that is played so.
+    """
+
+    technique: Technique
+    events: tuple[int, ...]
+    hardest: Move
+
+
+def _bent(move: Move, semitones: float) -> Technique | None:
+    if move.alteration is Alteration.OVERBLOW:
+        return Technique.OVERBLOWS
+    if move.alteration is Alteration.OVERDRAW:
+        return Technique.OVERDRAWS
+    if move.alteration is Alteration.NATURAL and not semitones:
+        return None
+    return Technique.DRAW_BENDS if move.breath is Breath.DRAW else Technique.BLOW_BENDS
+
+
+def _used(one: RouteEvent) -> Iterator[tuple[Technique, Move]]:
+    """The techniques of an event, with the moves that use them."""
+    choice = one.choice
+    if choice.move is None:
+        return
+    for move in (*choice.lead_in, choice.move, *choice.lead_out):
+        is_main = move is choice.move
+        bent = _bent(move, (choice.attack_semitones or choice.fall_semitones) if is_main else 0.0)
+        if bent is not None:
+            yield bent, move
+    if choice.move.is_split:
+        yield Technique.SPLITS, choice.move
+    elif len(choice.move.holes) > 1:
+        yield Technique.CHORDS, choice.move
+    if one.event.ornaments.vibrato:
+        yield Technique.VIBRATO, choice.move
+    if one.event.grace:
+        yield Technique.GRACES, choice.move
+
+
+def techniques_of(route: Route) -> tuple[UsedTechnique, ...]:
+    """The techniques that a route uses, in the order of `Technique`, the rarest first."""
+    events: dict[Technique, list[int]] = {}
+    hardest: dict[Technique, tuple[tuple[float, float], Move]] = {}
+    for index, one in enumerate(route.events):
+        points = one.effort.terms.get("move", 0.0) + one.effort.terms.get("ornament", 0.0)
+        for technique, move in _used(one):
+            found = events.setdefault(technique, [])
+            if not found or found[-1] != index:
+                found.append(index)
+            rank = (points, abs(move.semitones))
+            if technique not in hardest or rank > hardest[technique][0]:
+                hardest[technique] = (rank, move)
+    return tuple(UsedTechnique(one, tuple(events[one]), hardest[one][1]) for one in Technique if one in events)
+
+
+def techniques_words(route: Route, words: Catalogue) -> tuple[str, ...]:
+    """What a route asks, in words: "overblows (6 overblow)", "draw bends (3 draw whole-step)", "chords"."""
+    said = []
+    for used in techniques_of(route):
+        name = words.say(f"technique.{used.technique.value}")
+        if used.technique in _TOLD_BY_MOVE:
+            move = move_words(used.hardest, words, short=True)
+            name = words.say("technique.with_move", technique=name, move=move)
+        said.append(name)
+    return tuple(said)

@@ -1,0 +1,114 @@
+"""The index of many lessons as one HTML page: what each is for, and where its page and its hand-out lie."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from importlib.resources import files
+from urllib.parse import quote
+
+from msgspec import Struct
+
+from reedpath.lesson import Lesson, techniques_words
+from reedpath.page.handout.contents import facts_of
+from reedpath.page.web.assets import format_inks
+from reedpath.page.web.document import policy_of
+from reedpath.page.web.markup import element, text
+from reedpath.phrase import timing_of
+from reedpath.wording import Catalogue, harp_words
+
+__all__ = ["IndexedLesson", "encode_lesson_index", "lesson_seconds"]
+
+PAGE = """<!doctype html>
+<html lang="{language}">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{policy}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="referrer" content="no-referrer">
+<title>{title}</title>
+<style>{style}</style>
+</head>
+<body>
+<main>
+{content}
+</main>
+</body>
+</html>
+"""
+
+
+class IndexedLesson(Struct, frozen=True):
+    """A lesson of an index.
+
+    lesson : the lesson itself.
+    place : path of its folder from the index, with forward slashes.
+    files : names of the files in it.
+    """
+
+    lesson: Lesson
+    place: str
+    files: frozenset[str]
+
+    def address(self, name: str) -> str | None:
+        """Where a file of it lies, as a link from the index; None where there is none."""
+        if name not in self.files:
+            return None
+        return "/".join(quote(part) for part in (*self.place.split("/"), name) if part not in ("", "."))
+
+
+def lesson_seconds(lesson: Lesson) -> float:
+    """How long the phrase of a lesson lasts at its full tempo, seconds."""
+    phrase = lesson.route.phrase
+    return timing_of(phrase).seconds_at(phrase.end)
+
+
+def _title(lesson: Lesson, words: Catalogue) -> str:
+    return lesson.title or words.sentence(harp_words(lesson.route.harp, words)).rstrip(".")
+
+
+def _link(address: str | None, label: str) -> str:
+    return text(label) if address is None else element("a", text(label), href=address)
+
+
+def _cells(one: IndexedLesson, words: Catalogue) -> Iterator[tuple[str, str]]:
+    """Label and HTML of what is told of a lesson, its title aside."""
+    for fact in facts_of(one.lesson.route, words):
+        yield fact["label"], text(fact["value"])
+    asked = techniques_words(one.lesson.route, words)
+    yield words.say("index.techniques"), text(words.join(list(asked)) if asked else words.say("technique.single"))
+    whole = round(lesson_seconds(one.lesson))
+    yield words.say("index.length"), f"{whole // 60}:{whole % 60:02d}"
+
+
+def _row(one: IndexedLesson, words: Catalogue) -> str:
+    page, sheet = one.address("lesson.html"), one.address("sheet.pdf")
+    heading = element("h2", _link(page, _title(one.lesson, words)))
+    links = element("p", _link(sheet, words.say("index.sheet")), class_="links") if sheet is not None else ""
+    facts = "".join(
+        element("div", element("dt", text(label)) + element("dd", told)) for label, told in _cells(one, words)
+    )
+    return element("li", heading + element("dl", facts) + links)
+
+
+def encode_lesson_index(
+    lessons: Sequence[IndexedLesson], words: Catalogue, *, all_sheets: str | None = None
+) -> bytes:
+    """
+    The page; it needs no network and no script.
+
+    Parameters
+    ----------
+    lessons : in the order wanted.
+    words : the language of the page.
+    all_sheets : name of a file beside the page that holds all hand-outs.
+    """
+    title = words.say("index.title", count=len(lessons))
+    style = format_inks() + (files("reedpath.page.web") / "lesson_index.css").read_text(encoding="utf-8")
+    content = element("h1", text(title))
+    if all_sheets is not None:
+        content += element("p", _link(quote(all_sheets), words.say("index.all_sheets")), class_="links")
+    content += "\n" + element("ol", "\n".join(_row(one, words) for one in lessons), class_="lessons")
+    page = PAGE.format(
+        language=words.name, policy=text(policy_of(style)), title=text(title), style=style, content=content
+    )
+    return page.encode()
