@@ -117,25 +117,27 @@ def demo(out: Path, *, replace: bool, language: str | None) -> None:
 @o.A4
 @o.STRETCH
 @option("--positions", title=o.RESULT, is_flag=True, help="The twelve positions too.")
+@option("--reeds", title=o.RESULT, is_flag=True, help="What each reed is to be tuned to, too.")
 @o.NOTATION
 @o.LANGUAGE
 @o.AS_JSON
 def harp(
-    key: str, *, tuning: str, temperament: str, a4_hz: float, stretch_cents: float, positions: bool, notation: str,
-    language: str | None, json: bool,
+    key: str, *, tuning: str, temperament: str, a4_hz: float, stretch_cents: float, positions: bool, reeds: bool,
+    notation: str, language: str | None, json: bool,
 ) -> None:  # fmt: skip
     """Show a harp: every note of every hole, bends and overbends included.
 
     \b
     reedpath harp A
     reedpath harp "Low F" --tuning natural-minor-second --positions
-    reedpath harp C --temperament 7-limit-second --a4 442 --json
+    reedpath harp C --temperament 7-limit-second --a4 442 --reeds
+    reedpath harp C --tuning raised-5-draw --json
     """
     from reedpath.cli.harps import show_harp
     from reedpath.jobs import HarpChoice
 
     choice = HarpChoice(key, (tuning,), temperament, a4_hz, stretch_cents)
-    show_harp(choice, positions=positions, notation=notation, language=language, json=json)
+    show_harp(choice, positions=positions, reeds=reeds, notation=notation, language=language, json=json)
 
 
 @app.command("survey")

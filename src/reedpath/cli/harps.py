@@ -7,15 +7,17 @@ from reedpath.harp import (
     Alteration,
     ChartRow,
     Harp,
+    Move,
     format_move,
     harp_as_data,
     harp_chart,
     missing_degrees,
     positions,
+    reed_targets,
 )
 from reedpath.jobs import HarpChoice, one_harp
 from reedpath.pitch import Key
-from reedpath.wording import Catalogue, harp_words, key_words, position_words
+from reedpath.wording import Catalogue, harp_words, key_words, move_words, position_words, shift_words
 
 __all__ = ["show_harp"]
 
@@ -58,7 +60,29 @@ def _position_rows(harp: Harp, notation: str, catalogue: Catalogue) -> list[list
     return rows
 
 
-def show_harp(choice: HarpChoice, *, positions: bool, notation: str, language: str | None, json: bool) -> None:
+def _change_words(semitones: int | None, catalogue: Catalogue) -> str:
+    return "" if not semitones else shift_words(semitones, catalogue)
+
+
+def _reed_rows(harp: Harp, catalogue: Catalogue) -> list[list[str]]:
+    """What each reed is to be tuned to, under a heading."""
+    rows = [[catalogue.say(f"reeds.{name}") for name in ("reed", "note", "cents", "hertz", "change")]]
+    for one in reed_targets(harp):
+        rows.append(
+            [
+                move_words(Move((one.hole,), one.breath), catalogue),
+                catalogue.note(one.midi, tonic=harp.key_midi),
+                catalogue.number(one.cents, decimals=1),
+                catalogue.number(one.hz, decimals=2),
+                _change_words(one.from_standard, catalogue),
+            ]
+        )
+    return rows
+
+
+def show_harp(
+    choice: HarpChoice, *, positions: bool, reeds: bool, notation: str, language: str | None, json: bool
+) -> None:
     """Print a harp as a person likes to see it, or as data."""
     harp = one_harp(choice, key="C" if choice.key is None else choice.key)
     if json:
@@ -71,3 +95,8 @@ def show_harp(choice: HarpChoice, *, positions: bool, notation: str, language: s
     if positions:
         print_line()
         print_table(_position_rows(harp, notation, catalogue))
+    if reeds:
+        print_line()
+        print_line(catalogue.say("reeds.tuner", hz=catalogue.number(harp.a4_hz)))
+        print_table(_reed_rows(harp, catalogue), right=(2, 3))
+        print_line(catalogue.say("caution.reeds"))

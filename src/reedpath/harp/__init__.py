@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from reedpath.harp.notation import Notation, load_notation, notation_names, parse_notation
     from reedpath.harp.position import MissingDegree, Position, missing_degrees, position_tonic, positions
     from reedpath.harp.reach import Reach, check_move, midi_of, natural_semitones, pitches_of, reach_of, single_moves
-    from reedpath.harp.reed_pitch import Sound, inventory, reed_hz, sound_of
+    from reedpath.harp.reed_pitch import ReedTarget, Sound, inventory, reed_hz, reed_targets, sound_of
     from reedpath.harp.scala import format_scl, parse_scl
     from reedpath.harp.tab_lines import NotationGuess, TabToken, TokenKind, guess_notation, tokenize_tab
     from reedpath.harp.tab_moves import format_move, parse_move
@@ -36,6 +36,7 @@ __all__ = [
     "NotationGuess",
     "Position",
     "Reach",
+    "ReedTarget",
     "Sound",
     "SoundingMove",
     "TabToken",
@@ -71,6 +72,7 @@ __all__ = [
     "positions",
     "reach_of",
     "reed_hz",
+    "reed_targets",
     "single_moves",
     "sound_of",
     "sounding_move",

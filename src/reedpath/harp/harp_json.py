@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from reedpath.data import as_plain, extended
+from reedpath.data import as_plain, extended, replace
 from reedpath.data.numbers import Midi
 from reedpath.harp.harp import Harp
 from reedpath.harp.moves import Move
-from reedpath.harp.reed_pitch import Sound, inventory, sound_of
+from reedpath.harp.reed_pitch import ReedTarget, Sound, inventory, reed_targets, sound_of
 
 __all__ = ["SoundingMove", "harp_as_data", "move_as_data", "sounding_move"]
 
@@ -60,9 +60,15 @@ def _with_limit(sound: Sound) -> dict[str, Any]:
     return data
 
 
+def _rounded(target: ReedTarget) -> dict[str, Any]:
+    rounded = replace(target, cents=round(target.cents, DECIMALS), hz=round(target.hz, DECIMALS))
+    data: dict[str, Any] = as_plain(rounded)
+    return data
+
+
 def harp_as_data(harp: Harp) -> dict[str, Any]:
     """
-    A harp and everything it can sound as plain data: key, tuning, temperament, holes (how many), moves.
+    A harp and everything it can sound as plain data: key, tuning, temperament, holes (how many), moves, reeds.
 
     Each move has its ``limit_cents`` beside: how far it can be pushed (see `Sound`), None for natural notes.
     """
@@ -72,4 +78,5 @@ def harp_as_data(harp: Harp) -> dict[str, Any]:
         "temperament": harp.temperament.name,
         "holes": harp.tuning.holes,
         "moves": [_with_limit(sound) for sound in inventory(harp)],
+        "reeds": [_rounded(target) for target in reed_targets(harp)],
     }

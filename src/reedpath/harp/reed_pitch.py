@@ -25,9 +25,10 @@ from msgspec import Struct
 from reedpath.harp.harp import Harp
 from reedpath.harp.moves import Alteration, Breath, Move
 from reedpath.harp.reach import midi_of, natural_semitones, reach_of
+from reedpath.harp.tuning import load_tuning
 from reedpath.pitch import A4_HZ, midi_to_hz, ratio_to_cents
 
-__all__ = ["Sound", "inventory", "reed_hz", "sound_of"]
+__all__ = ["ReedTarget", "Sound", "inventory", "reed_hz", "reed_targets", "sound_of"]
 
 
 class Sound(Struct, frozen=True):
@@ -68,6 +69,46 @@ def reed_hz(harp: Harp, hole: int, breath: Breath) -> float:
     """
     step = natural_semitones(harp.tuning, hole, breath)
     return midi_to_hz(harp.key_midi + step + _cents(harp, step) / 100.0)
+
+
+class ReedTarget(Struct, frozen=True):
+    """What a reed is to be tuned to.
+
+    hole, breath : which reed.
+    midi : the note.
+    cents : from equal temperament at the harp's own reference pitch, as a tuner set to that pitch shows it.
+    hz : frequency, hertz.
+    from_standard : semitones by which it differs from the standard tuning's reed; None where that has no such reed.
+    """
+
+    hole: int
+    breath: Breath
+    midi: int
+    cents: float
+    hz: float
+    from_standard: int | None
+
+
+def reed_targets(harp: Harp) -> tuple[ReedTarget, ...]:
+    """
+    What each reed of a harp is to be tuned to: the blow reeds from hole 1 on, then the draw reeds.
+
+    >>> from reedpath.harp import make_harp
+    >>> raised = reed_targets(make_harp("C", "raised-5-draw", a4_hz=442.0))[14]
+    >>> raised.hole, raised.midi, raised.cents, round(raised.hz, 2), raised.from_standard
+    (5, 78, 0.0, 743.35, 1)
+    """
+    standard = load_tuning("standard")
+    reference, *_ = _cents_of_steps(harp)
+    targets = []
+    for breath in Breath:
+        for hole in range(1, harp.tuning.holes + 1):
+            step = natural_semitones(harp.tuning, hole, breath)
+            usual = natural_semitones(standard, hole, breath) if hole <= standard.holes else None
+            midi, cents = harp.key_midi + step, _cents(harp, step) - reference
+            change = None if usual is None else step - usual
+            targets.append(ReedTarget(hole, breath, midi, cents, reed_hz(harp, hole, breath), change))
+    return tuple(targets)
 
 
 def _limit_cents(harp: Harp, move: Move, midi: int) -> float | None:
