@@ -8,3 +8,86 @@ if TYPE_CHECKING:
     from reedpath.jobs.answering import Answered, AnsweredFile, answer_recording, answered_as_data, write_answer
     from reedpath.jobs.asking import RouteRequest, best_route, settled_like, survey_phrase, trade_off_of
     from reedpath.jobs.collections import FoundLesson, FoundLessons, find_lessons, make_lesson_index
+    from reedpath.jobs.disk import read_bytes, read_text, write_file
+    from reedpath.jobs.films import make_film, make_take_film
+    from reedpath.jobs.folders import Written
+    from reedpath.jobs.hearing import (
+        HearingChoice,
+        TranscribedRecording,
+        line_up_take,
+        opened_take,
+        write_down_recording,
+        write_phrase,
+    )
+    from reedpath.jobs.instruments import (
+        HarpChoice,
+        PlayerChoice,
+        chosen_harps,
+        chosen_player,
+        known_tunings,
+        one_harp,
+    )
+    from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder, write_lesson
+    from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of, said_of_event, said_of_part
+    from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, read_lesson, slow_recording
+    from reedpath.jobs.progress import Progress, ProgressStep, seconds_left, silent
+    from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
+else:
+    __getattr__ = lazy_face(__name__)
+
+__all__ = [
+    "Answered",
+    "AnsweredFile",
+    "FoundLesson",
+    "FoundLessons",
+    "HarpChoice",
+    "HearingChoice",
+    "LessonWishes",
+    "MadeLesson",
+    "PlayerChoice",
+    "PractiseWishes",
+    "Progress",
+    "ProgressStep",
+    "ReadPhrase",
+    "RouteRequest",
+    "Said",
+    "SourceChoice",
+    "TechniqueSaid",
+    "TranscribedRecording",
+    "Written",
+    "answer_recording",
+    "answered_as_data",
+    "best_route",
+    "chosen_harps",
+    "chosen_player",
+    "demo_source",
+    "find_lessons",
+    "known_tunings",
+    "line_up_take",
+    "make_film",
+    "make_lesson_folder",
+    "make_lesson_index",
+    "make_practice_sounds",
+    "make_take_film",
+    "one_harp",
+    "opened_take",
+    "pins_of",
+    "read_bytes",
+    "read_lesson",
+    "read_source",
+    "read_source_file",
+    "read_text",
+    "said_of_event",
+    "said_of_part",
+    "seconds_left",
+    "settled_like",
+    "silent",
+    "slow_recording",
+    "survey_phrase",
+    "trade_off_of",
+    "write_answer",
+    "write_down_recording",
+    "write_file",
+    "write_lesson",
+    "write_phrase",
+]
