@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from reedpath.harp import Alteration
-from reedpath.lesson import Technique, make_lesson, needs_of
+from reedpath.lesson import PlayingTechnique, make_lesson, needs_of
 from support.built_routes import built_route
 
 PLAIN_C = make_lesson(built_route("4b 4d 5b", key="C"))
@@ -29,8 +29,8 @@ def test_overbends_are_told_by_harp_and_hole_once() -> None:
 def test_techniques_name_their_lessons() -> None:
     needs = needs_of([PLAIN_C, BENT_A, OVERBLOWN_A])
     assert [(one.technique, one.lessons) for one in needs.techniques] == [
-        (Technique.OVERBLOWS, (2,)),
-        (Technique.DRAW_BENDS, (1,)),
+        (PlayingTechnique.OVERBLOWS, (2,)),
+        (PlayingTechnique.DRAW_BENDS, (1,)),
     ]
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from reedpath.lesson.needs import HarpNeed, LessonNeeds, OverbendNeed, TechniqueNeed, needs_of
     from reedpath.lesson.parts import parts_of
     from reedpath.lesson.steps import part_words, steps_of
-    from reedpath.lesson.techniques import Technique, UsedTechnique, techniques_of, techniques_words
+    from reedpath.lesson.techniques import PlayingTechnique, UsedTechnique, techniques_of, techniques_words
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -36,12 +36,12 @@ __all__ = [
     "LessonNeeds",
     "LessonPart",
     "OverbendNeed",
+    "PlayingTechnique",
     "Rung",
     "Step",
     "StepBlock",
     "StepGroup",
     "StepKind",
-    "Technique",
     "TechniqueNeed",
     "UsedTechnique",
     "decode_lesson",

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from reedpath.harp import Alteration, Harp, Move
 from reedpath.lesson.model import Lesson
-from reedpath.lesson.techniques import Technique, techniques_of
+from reedpath.lesson.techniques import PlayingTechnique, techniques_of
 
 __all__ = ["HarpNeed", "LessonNeeds", "OverbendNeed", "TechniqueNeed", "needs_of"]
 
@@ -35,7 +35,7 @@ class OverbendNeed(Struct, frozen=True):
 class TechniqueNeed(Struct, frozen=True):
     """A technique and the lessons that use it, by their places."""
 
-    technique: Technique
+    technique: PlayingTechnique
     lessons: tuple[int, ...]
 
 
@@ -44,7 +44,7 @@ class LessonNeeds(Struct, frozen=True):
 
     harps : that of most lessons first; which to own first.
     overbends : by harp in that order, then by hole.
-    techniques : in the order of `Technique`.
+    techniques : in the order of `PlayingTechnique`.
     """
 
     harps: tuple[HarpNeed, ...]
@@ -64,7 +64,7 @@ def needs_of(lessons: Sequence[Lesson]) -> LessonNeeds:
     """What lessons ask for together."""
     harps: dict[Harp, list[int]] = {}
     overbends: dict[tuple[Harp, int, Alteration], dict[int, None]] = {}
-    techniques: dict[Technique, list[int]] = {}
+    techniques: dict[PlayingTechnique, list[int]] = {}
     for place, lesson in enumerate(lessons):
         harp = lesson.route.harp
         harps.setdefault(harp, []).append(place)
@@ -79,5 +79,5 @@ def needs_of(lessons: Sequence[Lesson]) -> LessonNeeds:
             OverbendNeed(*key, tuple(overbends[key]))
             for key in sorted(overbends, key=lambda key: (order.index(key[0]), key[1]))
         ),
-        tuple(TechniqueNeed(one, tuple(techniques[one])) for one in Technique if one in techniques),
+        tuple(TechniqueNeed(one, tuple(techniques[one])) for one in PlayingTechnique if one in techniques),
     )

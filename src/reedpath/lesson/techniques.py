@@ -11,10 +11,10 @@ from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Alteration, Breath, Move
 from reedpath.wording import Catalogue, move_words
 
-__all__ = ["Technique", "UsedTechnique", "techniques_of", "techniques_words"]
+__all__ = ["PlayingTechnique", "UsedTechnique", "techniques_of", "techniques_words"]
 
 
-class Technique(StrEnum):
+class PlayingTechnique(StrEnum):
     """Something that a player has to have learnt; the values are keys of the catalogues under "technique"."""
 
     OVERDRAWS = "overdraws"
@@ -29,7 +29,13 @@ class Technique(StrEnum):
 
 # techniques of which a move tells more than the name does
 _TOLD_BY_MOVE = frozenset(
-    {Technique.OVERDRAWS, Technique.OVERBLOWS, Technique.BLOW_BENDS, Technique.DRAW_BENDS, Technique.SPLITS}
+    {
+        PlayingTechnique.OVERDRAWS,
+        PlayingTechnique.OVERBLOWS,
+        PlayingTechnique.BLOW_BENDS,
+        PlayingTechnique.DRAW_BENDS,
+        PlayingTechnique.SPLITS,
+    }
 )
 
 
@@ -41,22 +47,22 @@ class UsedTechnique(Struct, frozen=True):
     hardest : the hardest move that is played so.
     """
 
-    technique: Technique
+    technique: PlayingTechnique
     events: tuple[int, ...]
     hardest: Move
 
 
-def _bent(move: Move, semitones: float) -> Technique | None:
+def _bent(move: Move, semitones: float) -> PlayingTechnique | None:
     if move.alteration is Alteration.OVERBLOW:
-        return Technique.OVERBLOWS
+        return PlayingTechnique.OVERBLOWS
     if move.alteration is Alteration.OVERDRAW:
-        return Technique.OVERDRAWS
+        return PlayingTechnique.OVERDRAWS
     if move.alteration is Alteration.NATURAL and not semitones:
         return None
-    return Technique.DRAW_BENDS if move.breath is Breath.DRAW else Technique.BLOW_BENDS
+    return PlayingTechnique.DRAW_BENDS if move.breath is Breath.DRAW else PlayingTechnique.BLOW_BENDS
 
 
-def _used(one: RouteEvent) -> Iterator[tuple[Technique, Move]]:
+def _used(one: RouteEvent) -> Iterator[tuple[PlayingTechnique, Move]]:
     """The techniques of an event, with the moves that use them."""
     choice = one.choice
     if choice.move is None:
@@ -67,19 +73,19 @@ def _used(one: RouteEvent) -> Iterator[tuple[Technique, Move]]:
         if bent is not None:
             yield bent, move
     if choice.move.is_split:
-        yield Technique.SPLITS, choice.move
+        yield PlayingTechnique.SPLITS, choice.move
     elif len(choice.move.holes) > 1:
-        yield Technique.CHORDS, choice.move
+        yield PlayingTechnique.CHORDS, choice.move
     if one.event.ornaments.vibrato:
-        yield Technique.VIBRATO, choice.move
+        yield PlayingTechnique.VIBRATO, choice.move
     if one.event.grace:
-        yield Technique.GRACES, choice.move
+        yield PlayingTechnique.GRACES, choice.move
 
 
 def techniques_of(route: Route) -> tuple[UsedTechnique, ...]:
-    """The techniques that a route uses, in the order of `Technique`, the rarest first."""
-    events: dict[Technique, list[int]] = {}
-    hardest: dict[Technique, tuple[tuple[float, float], Move]] = {}
+    """The techniques that a route uses, in the order of `PlayingTechnique`, the rarest first."""
+    events: dict[PlayingTechnique, list[int]] = {}
+    hardest: dict[PlayingTechnique, tuple[tuple[float, float], Move]] = {}
     for index, one in enumerate(route.events):
         points = one.effort.terms.get("move", 0.0) + one.effort.terms.get("ornament", 0.0)
         for technique, move in _used(one):
@@ -89,7 +95,7 @@ def techniques_of(route: Route) -> tuple[UsedTechnique, ...]:
             rank = (points, abs(move.semitones))
             if technique not in hardest or rank > hardest[technique][0]:
                 hardest[technique] = (rank, move)
-    return tuple(UsedTechnique(one, tuple(events[one]), hardest[one][1]) for one in Technique if one in events)
+    return tuple(UsedTechnique(one, tuple(events[one]), hardest[one][1]) for one in PlayingTechnique if one in events)
 
 
 def techniques_words(route: Route, words: Catalogue) -> tuple[str, ...]:
