@@ -17,6 +17,7 @@ if TYPE_CHECKING:
         settle,
         survey,
         transcribe,
+        typed_route,
         write_answer,
     )
     from reedpath.jobs.practising import read_lesson
@@ -35,6 +36,7 @@ __all__ = [
     "settle",
     "survey",
     "transcribe",
+    "typed_route",
     "write_answer",
     "write_lesson",
 ]

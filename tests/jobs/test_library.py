@@ -25,11 +25,12 @@ def test_the_examples_of_the_page_run(tmp_path, monkeypatch, capsys):
     for example in EXAMPLES:
         exec(compile(example, str(PAGE), "exec"), names)
         told.append(capsys.readouterr().out)
-    tab, read, ranked, effort, settled, pinned, lesson, answer, error = told
+    tab, read, ranked, effort, typed, settled, pinned, lesson, answer, error = told
     assert "A harp, second position" in tab
     assert read.split() == ["Little", "Steps", "(invented)", "5"]
     assert ranked.splitlines()[0].split()[0] in {"A", "D"}
     assert len(effort.splitlines()) == 5
+    assert typed == "Low F ['-2', '+3', '+4', '-4']\n"
     assert settled.splitlines()[1].startswith("+2/5 [")
     assert "Pin(event=" in pinned
     assert "['chart.svg', 'lesson.html', 'lesson.json']" in lesson

@@ -101,3 +101,67 @@ def test_what_cannot_be_is_said_in_one_sentence(run, tab, words, said):
     status, _, err = run("arrange", tab, "--harp", "A", "--language", "fr", *words)
     assert status == 2
     assert said not in err
+
+
+RIVER = "title: Slow river (invented)\nharp: Low F\n| -2 -3' 4 3 | (-1 -2) -4 1/4 2 |\n"
+
+
+@pytest.fixture
+def river(tmp_path) -> Path:
+    path = tmp_path / "river.txt"
+    path.write_text(RIVER, encoding="utf-8")
+    return path
+
+
+def test_a_typed_tab_is_kept_with_its_harp_and_its_moves(run, river):
+    data = arranged(run, river)
+    assert data["harp"]["key"] == "Low F"
+    assert holes(data) == [[2], [3], [4], [3], [1, 2], [4], [1, 4], [2]]
+    assert (data["shift_semitones"], data["truth"]) == (0, 1.0)
+    assert data["events"][1]["effort"]["terms"]["move"] > 0
+    assert holes(arranged(run, river, "--harp", "F low", "--level", "first-months")) == holes(data)
+
+
+def test_a_typed_tab_is_searched_anew_when_that_or_another_harp_is_asked_for(run, river):
+    anew = arranged(run, river, "--rearrange", "--harp", "Low F")
+    assert anew["harp"]["key"] == "Low F"
+    assert cost(anew) < cost(arranged(run, river))
+    assert arranged(run, river, "--rearrange")["harp"]["key"] != "Low F"
+    assert arranged(run, river, "--harp", "C")["harp"]["key"] == "C"
+    assert arranged(run, river, "--shift", 12, "--harp", "Low F")["shift_semitones"] == 12
+
+
+def test_what_is_said_counts_more_than_what_is_typed(run, river):
+    assert holes(arranged(run, river, "--pin", "4=-2")) == [[2], [3], [4], [2], [1, 2], [4], [1, 4], [2]]
+    assert holes(arranged(run, river, "--avoid", "4=3"))[3] == [2]
+    assert holes(arranged(run, river, "--avoid", "4=-2"))[3] == [3]
+    others = arranged(run, river, "--others")["events"][3]["others"]
+    assert [other["move"]["holes"] for other in others] == [[2]]
+
+
+def test_a_survey_shows_the_tab_as_typed_on_a_line_of_its_own(run, river):
+    status, out, _ = run("survey", river, "--json", "--top", 2)
+    data = json.loads(out)
+    assert status == 0
+    assert (data["typed"]["harp"], data["typed"]["shift_semitones"]) == ("Low F", 0)
+    assert data["typed"]["effort"]["total"] == pytest.approx(arranged(run, river)["effort"]["total"], abs=0.001)
+    assert len(data["ranked"]) == 2
+    for language, words in (("en", "as typed"), ("fr", "tel qu’écrit")):
+        assert words in run("survey", river, "--top", 2, "--language", language)[1]
+
+
+def test_a_lesson_of_a_typed_tab_is_that_tab(run, river, tmp_path):
+    status, _, err = run("lesson", river, "--out", tmp_path / "river")
+    assert (status, err) == (0, "")
+    tab = (tmp_path / "river" / "tab.txt").read_text(encoding="utf-8")
+    assert "Low F" in tab
+    assert "| -2  ·   -3' ·   +4  ·   +3  ·   | -(1 2) ·   -4  ·   +1/4 ·   +2  ·   |" in tab
+
+
+def test_a_typed_move_that_its_harp_does_not_have_is_told_with_line_and_column(run, tmp_path):
+    path = tmp_path / "wrong.txt"
+    path.write_text("harp: Low F\n| -2 -9'' 4 |\n", encoding="utf-8")
+    status, out, err = run("arrange", path, "--language", "en")
+    assert (status, out) == (2, "")
+    assert "line 2, column 6, hole 9" in err
+    assert path.read_text(encoding="utf-8") == "harp: Low F\n| -2 -9'' 4 |\n"

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
         written_route,
     )
     from reedpath.arrange.settling import OtherWay, Settled, settle
-    from reedpath.arrange.surveying import Ranked, Survey, all_harps, octave_shifts, survey
+    from reedpath.arrange.surveying import Ranked, Survey, all_harps, octave_shifts, ranked_as, survey
     from reedpath.arrange.terms import TERMS, EffortTerm
     from reedpath.arrange.tradeoff import trade_off, unbeaten
 else:
@@ -63,6 +63,7 @@ __all__ = [
     "others_as_data",
     "parse_levels",
     "parse_weights",
+    "ranked_as",
     "rounded",
     "route_as_data",
     "settle",

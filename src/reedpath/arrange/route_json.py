@@ -142,6 +142,10 @@ def _ranked(line: Ranked) -> dict[str, Any]:
     }
 
 
-def survey_as_data(found: Survey) -> dict[str, Any]:
-    """A survey: its lines, best first, and how much was searched."""
-    return {"ranked": [_ranked(line) for line in found.ranked], "cases": found.cases, "exact": found.exact}
+def survey_as_data(found: Survey, typed: Ranked | None = None) -> dict[str, Any]:
+    """A survey: its lines, best first, and how much was searched.
+
+    typed : the line of a tab as it is typed, where there is one.
+    """
+    data = {"ranked": [_ranked(line) for line in found.ranked], "cases": found.cases, "exact": found.exact}
+    return data if typed is None else data | {"typed": _ranked(typed)}

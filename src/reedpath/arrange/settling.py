@@ -147,13 +147,32 @@ class Settled(Struct, frozen=True):
         """Points of the route, the price of lost truth included."""
         return self.passes.cost
 
+    @property
+    def harp(self) -> Harp:
+        """The harp that it is settled on."""
+        return self._ground.harp
+
+    @property
+    def shift_semitones(self) -> int:
+        """How far the phrase is moved."""
+        return self._ground.shift_semitones
+
+    @property
+    def table(self) -> ChoiceTable:
+        """The choices that `way` names."""
+        return self._ground.table
+
+    def way(self) -> Way:
+        """The best way that keeps the pins."""
+        choices, breathe = self.passes.best()
+        rows = (int(one.rows[choice]) for one, choice in zip(self.passes.events, choices, strict=True))
+        return Way(tuple(rows), breathe)
+
     def route(self) -> Route:
         """The best route that keeps the pins."""
-        ground = self._ground
-        choices, breathe = self.passes.best()
-        rows = tuple(int(one.rows[choice]) for one, choice in zip(self.passes.events, choices, strict=True))
-        way, pace = Way(rows, breathe), ground.question.pace
-        return route_from(ground.played, ground.harp, ground.shift_semitones, way, ground.table, pace, ground.air)
+        ground, shift = self._ground, self._ground.shift_semitones
+        pace = ground.question.pace
+        return route_from(ground.played, ground.harp, shift, self.way(), ground.table, pace, ground.air)
 
     def pinned(self, pins: Sequence[Pin]) -> Settled:
         """The same phrase with other pins in place of these; only what they change is searched again.
@@ -180,8 +199,7 @@ class Settled(Struct, frozen=True):
         """
         table, events = self._ground.table, self.passes.events
         if route is None:
-            rows = (int(one.rows[choice]) for one, choice in zip(events, self.passes.best()[0], strict=True))
-            chosen = [table.choice(row).move for row in rows]
+            chosen = [table.choice(row).move for row in self.way().rows]
         else:
             chosen = [one.choice.move for one in route.events]
         least = self.cost

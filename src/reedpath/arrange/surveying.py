@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from heapq import nsmallest
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from msgspec import Struct
@@ -31,7 +31,10 @@ from reedpath.harp import Harp, Tuning, load_tuning, make_harp, position_between
 from reedpath.phrase import Phrase, performed
 from reedpath.pitch import pitch_class_name
 
-__all__ = ["Ranked", "Survey", "all_harps", "octave_shifts", "survey"]
+if TYPE_CHECKING:
+    from reedpath.arrange.settling import Settled
+
+__all__ = ["Ranked", "Survey", "all_harps", "octave_shifts", "ranked_as", "survey"]
 
 Points: TypeAlias = NDArray[np.float64]
 
@@ -216,6 +219,23 @@ class _Search:
             _search=self,
             _way=found.way,
         )
+
+
+def ranked_as(phrase: Phrase, settled: Settled) -> Ranked:
+    """The line of a survey for a phrase settled in one way, whatever the survey itself would find."""
+    played, harp, shift = performed(phrase), settled.harp, settled.shift_semitones
+    weights = settled.table.weights
+    search = _Search(
+        played=played,
+        table=settled.table,
+        question=question_of(played),
+        air=settled.passes.air,
+        cases=[Case(harp.tuning, shift - harp.key_midi)],
+        extra=np.array([convention_points(played, harp, shift, weights)]),
+        price_points=weights.fit.price_points,
+    )
+    found = _Found(settled.cost + float(search.extra[0]), 0, settled.way())
+    return search.ranked(found, [(harp, shift)])
 
 
 def survey(

@@ -232,6 +232,8 @@ LAST_WORDS = (
     option("--technique", title=LAST_WORD, metavar="PART=NAME", multiple=True,
            help="Play a whole part so: B=octaves (single notes as tongue-blocked octaves, where the harp has them) "
            "or B=plain (without bends and overblows, where the note is there otherwise)."),
+    option("--rearrange", title=LAST_WORD, is_flag=True,
+           help="Search anew, where a harmonica tab says harp and moves itself."),
 )  # fmt: skip
 _SWITCHES = ("overblows", "overdraws", "splits", "chords")
 _PLAYER = (

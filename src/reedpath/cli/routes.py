@@ -12,7 +12,15 @@ from reedpath.arrange import Ranked, Route, route_as_data, survey_as_data
 from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table
 from reedpath.data import as_plain
 from reedpath.harp import format_move
-from reedpath.jobs import ReadPhrase, RouteRequest, best_route, settled_like, survey_phrase, trade_off_of
+from reedpath.jobs import (
+    ReadPhrase,
+    RouteRequest,
+    best_route,
+    settled_like,
+    survey_phrase,
+    surveyed_as_typed,
+    trade_off_of,
+)
 from reedpath.phrase import Phrase, PrintedBar, bars, printed_bars
 from reedpath.wording import Catalogue, harp_words, key_words, position_words, shift_words, tuning_words
 
@@ -26,10 +34,10 @@ def _position(position: int | None, catalogue: Catalogue) -> str:
     return "–" if position is None else position_words(position, catalogue)
 
 
-def _line(rank: int, line: Ranked, phrase: Phrase, catalogue: Catalogue) -> list[str]:
+def _line(rank: str, line: Ranked, phrase: Phrase, catalogue: Catalogue) -> list[str]:
     key = phrase.key.moved(line.shift_semitones) if phrase.key else None
     return [
-        str(rank),
+        rank,
         harp_words(line.harp, catalogue),
         tuning_words(line.harp.tuning, catalogue),
         _position(line.position, catalogue),
@@ -44,8 +52,9 @@ def _line(rank: int, line: Ranked, phrase: Phrase, catalogue: Catalogue) -> list
 def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: str | None, json: bool) -> None:
     """Print what plays a phrase best, or the same as data."""
     found = survey_phrase(read.phrase, request, top=top)
+    typed = surveyed_as_typed(read.phrase, request, read.typed)
     if json:
-        print_data(survey_as_data(found) | {"left_out": as_plain(read.phrase.left_out)})
+        print_data(survey_as_data(found, typed) | {"left_out": as_plain(read.phrase.left_out)})
         return
     catalogue = catalogue_for(language)
     title = read.phrase.title
@@ -53,7 +62,9 @@ def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: 
     print_line()
     names = ("rank", "harp", "tuning", "position", "key", "shift", "effort", "worst", "truth")
     head = [catalogue.say(f"survey.{name}") for name in names]
-    lines = [_line(rank, line, read.phrase, catalogue) for rank, line in enumerate(found.ranked, start=1)]
+    lines = [_line(str(rank), line, read.phrase, catalogue) for rank, line in enumerate(found.ranked, start=1)]
+    if typed is not None:
+        lines.append(_line(catalogue.say("survey.typed"), typed, read.phrase, catalogue))
     print_table([head, *lines], right=(0, 6, 7, 8))
     print_line()
     print_line(catalogue.say("survey.legend"))
@@ -159,8 +170,8 @@ class _Shown(Struct, frozen=True):
 
 def _found(read: ReadPhrase, request: RouteRequest, view: RouteView) -> _Shown:
     request = replace(request, notation=view.notation)
-    route = best_route(read.phrase, request)
-    others = settled_like(read.phrase, route, request).others(route) if view.others else ()
+    route = best_route(read.phrase, request, read.typed)
+    others = settled_like(read.phrase, route, request, read.typed).others(route) if view.others else ()
     return _Shown(route, others, trade_off_of(read.phrase, route, request) if view.trade_off else ())
 
 

@@ -6,7 +6,14 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.jobs.answering import Answered, AnsweredFile, answer_recording, answered_as_data, write_answer
-    from reedpath.jobs.asking import RouteRequest, best_route, settled_like, survey_phrase, trade_off_of
+    from reedpath.jobs.asking import (
+        RouteRequest,
+        best_route,
+        settled_like,
+        survey_phrase,
+        surveyed_as_typed,
+        trade_off_of,
+    )
     from reedpath.jobs.collections import FoundLesson, FoundLessons, find_lessons, make_lesson_index
     from reedpath.jobs.disk import read_bytes, read_text, write_file
     from reedpath.jobs.films import make_film, make_take_film
@@ -84,6 +91,7 @@ __all__ = [
     "silent",
     "slow_recording",
     "survey_phrase",
+    "surveyed_as_typed",
     "trade_off_of",
     "write_answer",
     "write_down_recording",

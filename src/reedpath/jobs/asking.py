@@ -6,18 +6,20 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
-from reedpath.arrange import Player, Route, Survey, octave_shifts, survey
+from reedpath.arrange import Pin, Player, Route, Survey, octave_shifts, survey
 from reedpath.errors import NoRoute, SettingsError
 from reedpath.harp import Harp
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice, chosen_harps, chosen_player, key_in_position, one_harp
 from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of
-from reedpath.phrase import Phrase
+from reedpath.phrase import Phrase, performed
 
 if TYPE_CHECKING:
-    from reedpath.arrange import Settled
+    from reedpath.arrange import Ranked, Settled
+    from reedpath.readers.harmonica_tab import TypedMoves
 
-__all__ = ["RouteRequest", "best_route", "settled_like", "survey_phrase", "trade_off_of"]
+__all__ = ["RouteRequest", "best_route", "settled_like", "survey_phrase", "surveyed_as_typed", "trade_off_of"]
 
 # semitones; a phrase is never moved further
 FURTHEST_SHIFT = 36
@@ -35,6 +37,7 @@ class RouteRequest(Struct, frozen=True):
     said : what is said of single events.
     techniques : what is said of whole parts.
     notation : in which moves that are said are read first.
+    rearrange : whether the moves of a typed harmonica tab are left aside and a route is searched anew.
     """
 
     harp: HarpChoice = field(default_factory=HarpChoice)
@@ -46,6 +49,7 @@ class RouteRequest(Struct, frozen=True):
     said: tuple[Said, ...] = ()
     techniques: tuple[TechniqueSaid, ...] = ()
     notation: str = "sign"
+    rearrange: bool = False
 
 
 def _shifts(request: RouteRequest) -> tuple[int, ...]:
@@ -74,42 +78,77 @@ def survey_phrase(phrase: Phrase, request: RouteRequest, *, top: int = 12) -> Su
     return survey(phrase, _harps(phrase, request), shifts=_shifts(request), player=player, top=top)
 
 
-def _free_route(phrase: Phrase, request: RouteRequest) -> Route:
-    """The route on the harp asked for or the best one, whatever is said of its events."""
+def typed_harp(request: RouteRequest, typed: TypedMoves | None) -> Harp | None:
+    """The harp that a tab is typed for, where its moves are to be kept: nothing else is asked of harp or octave."""
+    if typed is None or request.rearrange or request.any_key or request.shift_semitones:
+        return None
+    asked, harp = request.harp, typed.harp
+    if request.position is not None or request.owned or asked.tunings not in (("standard",), (harp.tuning.name,)):
+        return None
+    if asked.key is not None and one_harp(asked, key=asked.key).key_midi != harp.key_midi:
+        return None
+    return one_harp(replace(asked, tunings=(harp.tuning.name,)), key=harp.name)
+
+
+def _typed_pins(phrase: Phrase, typed: TypedMoves) -> tuple[Pin, ...]:
+    """The moves of a tab, each a pin of its event."""
+    places = ((one.place.line or 0, one.place.column or 0) for one in performed(phrase).events)
+    return tuple(Pin(index, typed.moves[place]) for index, place in enumerate(places) if place in typed.moves)
+
+
+def _settled_at(phrase: Phrase, harp: Harp, shift: int, request: RouteRequest, pins: Sequence[Pin]) -> Settled:
+    from reedpath.arrange import settle
+
+    return settle(phrase, harp, shift_semitones=shift, player=chosen_player(request.player), pins=pins)
+
+
+def _first_route(phrase: Phrase, request: RouteRequest, typed: TypedMoves | None) -> Route:
+    """The route before anything is said of its events: as typed, or on the harp asked for or the best one."""
+    harp = typed_harp(request, typed)
+    if harp is not None and typed is not None:
+        return _settled_at(phrase, harp, 0, request, _typed_pins(phrase, typed)).route()
     found = survey_phrase(phrase, request, top=1)
     if not found.ranked:
         raise NoRoute("jobs.no_notes")
     return found.ranked[0].route()
 
 
-def best_route(phrase: Phrase, request: RouteRequest) -> Route:
-    """The route for a phrase, on the harp asked for or the one that plays it best, that keeps what is said of it."""
-    route = _free_route(phrase, request)
+def best_route(phrase: Phrase, request: RouteRequest, typed: TypedMoves | None = None) -> Route:
+    """The route for a phrase, on the harp asked for or the one that plays it best, that keeps what is said of it.
+
+    typed : moves of a harmonica tab, which are kept unless another harp, another octave or a new search is asked for.
+    """
+    route = _first_route(phrase, request, typed)
     if not request.said and not request.techniques:
         return route
-    return settled_like(phrase, route, request).route()
+    return settled_like(phrase, route, request, typed).route()
 
 
-def settled_like(phrase: Phrase, route: Route, request: RouteRequest) -> Settled:
+def settled_like(phrase: Phrase, route: Route, request: RouteRequest, typed: TypedMoves | None = None) -> Settled:
     """
-    The phrase settled where a route of it is played, with the pins that are asked for.
+    The phrase settled where a route of it is played, with the pins that are asked for, and those of a typed tab.
 
     Raises
     ------
     SettingsError
         For something said that no route can keep, with the reason.
     """
-    from reedpath.arrange import settle
-
     pins = pins_of(route, request.said, request.techniques, notation=request.notation)
-    player = chosen_player(request.player)
-    return settle(phrase, route.harp, shift_semitones=route.shift_semitones, player=player, pins=pins)
+    if typed is not None and typed_harp(request, typed) is not None:
+        said = {pin.event: pin for pin in reversed(pins)}
+        pins = (*pins, *(pin for pin in _typed_pins(phrase, typed) if _agrees(said.get(pin.event), pin)))
+    return _settled_at(phrase, route.harp, route.shift_semitones, request, pins)
+
+
+def _agrees(said: Pin | None, typed: Pin) -> bool:
+    """Whether what is typed still holds beside what is said of the event."""
+    return said is None or (said.avoid and not said.is_about(typed.move))
 
 
 def trade_off_of(phrase: Phrase, route: Route, request: RouteRequest) -> tuple[Route, ...]:
     """Routes on the same harp none of which is beaten on effort and truth, the truest first.
 
-    What is said of events holds for all of them, and so where they are played.
+    What is said of events holds for all of them, and so where they are played; typed moves do not.
     """
     from reedpath.arrange import trade_off
 
@@ -118,3 +157,15 @@ def trade_off_of(phrase: Phrase, route: Route, request: RouteRequest) -> tuple[R
         pins = settled_like(phrase, route, request).pins
         return trade_off(phrase, route.harp, shifts=(route.shift_semitones,), player=player, pins=pins)
     return trade_off(phrase, route.harp, shifts=_shifts(request), player=player)
+
+
+def surveyed_as_typed(phrase: Phrase, request: RouteRequest, typed: TypedMoves | None) -> Ranked | None:
+    """The line of a survey for a tab as it is typed; None for what is not typed so."""
+    if typed is None:
+        return None
+    from reedpath.arrange import ranked_as
+
+    plain = RouteRequest(replace(request.harp, key=None, tunings=("standard",)), player=request.player)
+    harp = typed_harp(plain, typed)
+    assert harp is not None, "nothing else is asked of the harp"
+    return ranked_as(phrase, _settled_at(phrase, harp, 0, plain, _typed_pins(phrase, typed)))

@@ -91,7 +91,7 @@ class MadeLesson:
 def lesson_from(read: ReadPhrase, request: RouteRequest, wishes: LessonWishes) -> Lesson:
     """The lesson of a phrase, as data."""
     wishes.check()
-    route = best_route(read.phrase, request)
+    route = best_route(read.phrase, request, read.typed)
     return make_lesson(route, title=wishes.title, notation=wishes.notation, languages=wishes.languages)
 
 

@@ -30,6 +30,7 @@ __all__ = [
     "settle",
     "survey",
     "transcribe",
+    "typed_route",
     "write_answer",
 ]
 
@@ -136,6 +137,28 @@ def find_route(
 
     request = _request(harp, (tuning,), owned, position, shift_semitones, level, any_key=any_key)
     return best_route(phrase, request)
+
+
+def typed_route(source: File | bytes, *, name: str = "", level: str | None = None) -> Route:
+    """The route of a harmonica tab as it is typed: its own harp and its own moves, priced as any other.
+
+    Parameters are those of `read` and `find_route`.
+
+    Raises
+    ------
+    ReedpathError
+        When the source cannot be read, or is no harmonica tab.
+    """
+    from reedpath.jobs.asking import RouteRequest, best_route
+    from reedpath.jobs.instruments import PlayerChoice
+    from reedpath.jobs.sources import TYPED_FORMAT, SourceChoice, read_source, read_source_file
+
+    choice = SourceChoice(TYPED_FORMAT)
+    if isinstance(source, bytes):
+        found = read_source(source, name=name, choice=choice)
+    else:
+        found = read_source_file(Path(source), choice)
+    return best_route(found.phrase, RouteRequest(player=PlayerChoice(level)), found.typed)
 
 
 def settle(

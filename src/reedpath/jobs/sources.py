@@ -7,6 +7,7 @@ from fractions import Fraction
 from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -15,7 +16,10 @@ from reedpath.errors import PhraseError, Place, ReadError
 from reedpath.jobs.disk import read_bytes
 from reedpath.phrase import KeyGuess, Phrase, Tempo, find_key, lead_line, section
 from reedpath.pitch import Key
-from reedpath.readers import DEFAULT_LIMITS, Option, read_phrase
+from reedpath.readers import DEFAULT_LIMITS, Option, find_reader, read_phrase
+
+if TYPE_CHECKING:
+    from reedpath.readers.harmonica_tab import TypedMoves
 
 __all__ = ["ReadPhrase", "SourceChoice", "demo_source", "read_source", "read_source_file"]
 
@@ -24,6 +28,8 @@ DEMO_FILE = "two-questions.txt"
 
 # quarter notes a minute between which a tempo is believed; common practice, no source
 SLOWEST_BPM, FASTEST_BPM = 10.0, 500.0
+# the reader whose sources say how they are played
+TYPED_FORMAT = "harmonica-tab"
 # notes struck together that are kept where voices overlap: a double stop
 DOUBLE_STOP = 2
 
@@ -52,10 +58,12 @@ class ReadPhrase(Struct, frozen=True):
 
     phrase : with a key wherever one could be found.
     key_guess : how the key was found, None where the source or the user gave it.
+    typed : harp and moves of a harmonica tab, None for any other source and for one reduced to its lead.
     """
 
     phrase: Phrase
     key_guess: KeyGuess | None
+    typed: TypedMoves | None = None
 
 
 def _overlaps(phrase: Phrase) -> bool:
@@ -86,7 +94,9 @@ def read_source(data: bytes, *, name: str, choice: SourceChoice | None = None) -
     """
     choice = choice or SourceChoice()
     try:
-        phrase = read_phrase(data, name=name, format=choice.format, options=choice.options)
+        DEFAULT_LIMITS.check_size(data)
+        format = choice.format or find_reader(data, name=name).name
+        phrase = read_phrase(data, name=name, format=format, options=choice.options)
         if choice.bars is not None:
             phrase = section(phrase, *choice.bars)
         phrase = _at_tempo(phrase, choice.bpm)
@@ -94,14 +104,19 @@ def read_source(data: bytes, *, name: str, choice: SourceChoice | None = None) -
         raise error.inside(Place(file=name)) from None
     if not phrase.events:
         raise ReadError("jobs.no_notes", where=Place(file=name))
+    typed = None
     if choice.lead or _overlaps(phrase):
         phrase = lead_line(phrase, most_notes=1 if choice.lead else DOUBLE_STOP)
+    elif format == TYPED_FORMAT:
+        from reedpath.readers.harmonica_tab import typed_moves  # for a source of that format alone
+
+        typed = typed_moves(data, limits=DEFAULT_LIMITS, **choice.options)
     if choice.key is not None:
-        return ReadPhrase(replace(phrase, key=choice.key), None)
+        return ReadPhrase(replace(phrase, key=choice.key), None, typed)
     if phrase.key is not None:
-        return ReadPhrase(phrase, None)
+        return ReadPhrase(phrase, None, typed)
     guess = find_key(phrase)
-    return ReadPhrase(replace(phrase, key=guess.key), guess)
+    return ReadPhrase(replace(phrase, key=guess.key), guess, typed)
 
 
 def read_source_file(path: Path, choice: SourceChoice | None = None) -> ReadPhrase:

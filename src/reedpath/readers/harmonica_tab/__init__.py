@@ -8,14 +8,15 @@ Options: ``harp``, ``tuning``, ``notation``, ``german_names``.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from reedpath.errors import ReadError
-from reedpath.harp import guess_notation, tokenize_tab
+from reedpath.harp import Harp, Move, Notation, guess_notation, tokenize_tab
 from reedpath.phrase import Phrase
 from reedpath.readers.building import Heading, build_phrase
-from reedpath.readers.harmonica_tab.lines import SHAKE, SlotKind, TypedLine, lay_out, slots_of
+from reedpath.readers.harmonica_tab.lines import SHAKE, Slot, SlotKind, TypedLine, lay_out, slots_of
 from reedpath.readers.harmonica_tab.rhythm import GUESSED, bars_of
 from reedpath.readers.harmonica_tab.settings import (
     ASSUMED_HARP,
@@ -31,7 +32,17 @@ from reedpath.readers.registry import Option, Reader
 from reedpath.readers.texts import looks_like_text
 from reedpath.readers.typed import TypedHeading, plain_characters, text_option, typed_lines, yes_or_no_option
 
-__all__ = ["ASSUMED_HARP", "GERMAN_B", "GUESSED", "READER", "SHAKE", "read_harmonica_tab", "sniff_harmonica_tab"]
+__all__ = [
+    "ASSUMED_HARP",
+    "GERMAN_B",
+    "GUESSED",
+    "READER",
+    "SHAKE",
+    "TypedMoves",
+    "read_harmonica_tab",
+    "sniff_harmonica_tab",
+    "typed_moves",
+]
 
 # bytes, lines and columns that are looked at to tell the format
 _BYTES, _LINES, _COLUMNS = 16_384, 200, 400
@@ -82,6 +93,40 @@ def sniff_harmonica_tab(data: bytes) -> float:
     return min(1.0, named + _ALL_MOVES * share * share)
 
 
+@dataclass(frozen=True, slots=True)
+class _Typed:
+    """A tab before its rhythm is told."""
+
+    heading: TypedHeading
+    notation: Notation
+    harp: Harp
+    slots: Sequence[Slot]
+
+
+def _typed(
+    data: bytes, limits: Limits, omissions: Omissions, harp: Option | None, tuning: Option | None,
+    notation: Option | None, german_names: Option | None,
+) -> _Typed:  # fmt: skip
+    german = yes_or_no_option(german_names, name="german_names")
+    names = None if german is None else "German" if german else "English"
+    heading, lines, parts = lay_out(typed_lines(data, limits=limits), omissions)
+    heading = heading.with_options(
+        harp=text_option(harp), tuning=text_option(tuning), notation=text_option(notation), names=names
+    )
+    size = sum(len(line.text) for line in lines)
+    limits.check("events", size // _CHARACTERS_PER_NOTE, what="notes-by-length-of-text")
+    reeds = choose_tuning(heading)
+    chosen = choose_notation([line.text for line in lines], heading, tuning=reeds)
+    if chosen is None:
+        raise ReadError("tab.no_harmonica_tab")
+    instrument = choose_harp(heading, tuning=reeds, notation=chosen, omissions=omissions)
+    slots = slots_of(lines, parts, chosen, reeds, omissions)
+    if not slots:
+        raise ReadError("tab.no_harmonica_tab")
+    limits.check("events", sum(slot.kind is not SlotKind.BAR for slot in slots), what="notes-and-rests")
+    return _Typed(heading, chosen, instrument, slots)
+
+
 def read_harmonica_tab(
     data: bytes,
     /,
@@ -100,27 +145,42 @@ def read_harmonica_tab(
     ReadError
         Naming line and column of what cannot be read, and what the harp can play where a move is none of its.
     """
-    german = yes_or_no_option(german_names, name="german_names")
-    names = None if german is None else "German" if german else "English"
     omissions = Omissions()
-    heading, lines, parts = lay_out(typed_lines(data, limits=limits), omissions)
-    heading = heading.with_options(
-        harp=text_option(harp), tuning=text_option(tuning), notation=text_option(notation), names=names
-    )
-    size = sum(len(line.text) for line in lines)
-    limits.check("events", size // _CHARACTERS_PER_NOTE, what="notes-by-length-of-text")
-    reeds = choose_tuning(heading)
-    chosen = choose_notation([line.text for line in lines], heading, tuning=reeds)
-    if chosen is None:
-        raise ReadError("tab.no_harmonica_tab")
-    instrument = choose_harp(heading, tuning=reeds, notation=chosen, omissions=omissions)
-    slots = slots_of(lines, parts, chosen, reeds, omissions)
-    if not slots:
-        raise ReadError("tab.no_harmonica_tab")
-    limits.check("events", sum(slot.kind is not SlotKind.BAR for slot in slots), what="notes-and-rests")
-    bars = bars_of(slots, instrument, heading, omissions)
-    whole = Heading(heading.title, key_of(heading, chosen), heading.swing or Fraction(1))
+    typed = _typed(data, limits, omissions, harp, tuning, notation, german_names)
+    heading = typed.heading
+    bars = bars_of(typed.slots, typed.harp, heading, omissions)
+    whole = Heading(heading.title, key_of(heading, typed.notation), heading.swing or Fraction(1))
     return build_phrase(bars, whole, limits=limits, omissions=omissions)
+
+
+@dataclass(frozen=True, slots=True)
+class TypedMoves:
+    """What a tab says beside its notes.
+
+    harp : the harp that it is typed for.
+    notation : name of the notation that it is typed in.
+    moves : the move of each note, by the line and column that are the note's place.
+    """
+
+    harp: Harp
+    notation: str
+    moves: Mapping[tuple[int, int], Move]
+
+
+def typed_moves(
+    data: bytes,
+    /,
+    *,
+    limits: Limits,
+    harp: Option | None = None,
+    tuning: Option | None = None,
+    notation: Option | None = None,
+    german_names: Option | None = None,
+) -> TypedMoves:
+    """The harp and the moves of a harmonica tab; options and errors are those of `read_harmonica_tab`."""
+    typed = _typed(data, limits, Omissions(), harp, tuning, notation, german_names)
+    moves = {(slot.place.line or 0, slot.place.column or 0): slot.move for slot in typed.slots if slot.move}
+    return TypedMoves(typed.harp, typed.notation.name, moves)
 
 
 READER = Reader(
