@@ -45,7 +45,7 @@ class Enumerated:
     def __init__(self, phrase: Phrase, harp, level: str, pins=()) -> None:
         player, weights = load_player(level), load_weights()
         self.table, question = table_for(player, weights), question_of(phrase)
-        self.pace, self.air = question.pace, air_of(question.pace, weights, player)
+        self.question, self.air = question, air_of(question.pace, weights, player)
         tongue = question.needs_tongue or any(one.is_split for pin in pins if not pin.avoid for one in pin.moves)
         tuned = self.table.tuned(harp.tuning, tongue=tongue)
         scale = question.moved_scale(-harp.key_midi)
@@ -82,7 +82,7 @@ class Enumerated:
         return min(self._cost(Way(rows, (False, *some))) for rows in product(*layers) for some in breaths)
 
     def _cost(self, way: Way) -> float:
-        terms, _ = way_points(self.table, way, self.pace, self.air)
+        terms, _ = way_points(self.table, way, self.question, self.air)
         lost = sum(loss_of(self.table.choice(row)) for row in way.rows)
         return sum(float(points.sum()) for points in terms.values()) + PRICE * lost
 

@@ -41,7 +41,7 @@ def test_a_wrong_level_names_its_place(old, new, says):
         ("octave = 0.25 ", "", "'fit.octave': this is missing"),
         ("octave = 0.25 ", "octaves = 0.25 ", "'fit.octaves?': "),
         ("3 = [1.2, 1.4]", "3 = [1.2]", "'move.draw_bend': a gap of 3 semitones has 2 depths of bend"),
-        ("other = 1.1", "", "'custom.blues.other': this is missing"),
+        ("other = 2.1", "", "'custom.blues.other': this is missing"),
     ],
 )
 def test_a_wrong_weight_names_its_place(old, new, says):

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from reedpath.arrange import find_route, load_player, load_weights, survey
 from reedpath.arrange.convention import convention_points
+from reedpath.arrange.expression import worth_of
 from reedpath.arrange.finding import question_of, table_for
 from reedpath.arrange.fitting import loss_of
 from reedpath.arrange.lattice import Case, lattice_of
@@ -36,13 +37,14 @@ def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int)
     layers = [tuned.rows_for(question.asks[ask], -key_midi, scale).tolist() for ask in question.ask_of]
     count = prod(map(len, layers)) * 2 ** (len(layers) - 1)
     assume(count <= MOST_ROUTES)
+    worth = worth_of(question.standing, question.pace, weights)
     pace, air, price = question.pace, air_of(question.pace, weights, player), weights.fit.price_points
 
     def one_step(before: int, here: int, event: int) -> float:
         only = slice(event, event + 1)
         step = Transition(
             table.columns, np.array([before]), np.array([here]), pace.have[only], pace.gap[only],
-            pace.duration[only], weights, player,
+            pace.duration[only], weights, player, worth[only],
         )  # fmt: skip
         return float(transition_points(step)[0]) + price * loss_of(table.choice(here))
 
@@ -105,7 +107,7 @@ def test_a_survey_ranks_as_searching_every_case_in_full_does(phrase, level):
         route = find_route(phrase, line.harp, shift_semitones=line.shift_semitones, player=player)
         lost = (1 - route.truth) * len(route.events)
         fit = load_weights().fit
-        custom = convention_points(phrase, line.harp, line.shift_semitones, load_weights())
+        custom = convention_points(phrase, line.harp, line.shift_semitones, load_weights(), player=player)
         assert line.score == pytest.approx(route.effort.total + fit.price_points * lost + custom)
 
 

@@ -7,6 +7,7 @@ from fractions import Fraction
 from hypothesis import strategies as st
 
 from reedpath.phrase import Event, Ornaments, Phrase, Tempo
+from reedpath.pitch import Key
 
 __all__ = ["short_phrases"]
 
@@ -25,7 +26,7 @@ def short_phrases(draw, most_events: int = 4) -> Phrase:
             st.sampled_from(
                 [
                     Ornaments(),
-                    Ornaments(),
+                    Ornaments(vibrato=True),
                     Ornaments(bend_in=Fraction(2)),
                     Ornaments(release=Fraction(1)),
                     Ornaments(bend_in=Fraction(1), release=Fraction(1)),
@@ -35,4 +36,5 @@ def short_phrases(draw, most_events: int = 4) -> Phrase:
         )
         events.append(Event(onset, duration, midi, ornaments))
         onset += duration
-    return Phrase(tuple(events), tempos=(Tempo(Fraction(0), draw(st.sampled_from([60.0, 100.0, 180.0]))),))
+    tempo = Tempo(Fraction(0), draw(st.sampled_from([60.0, 100.0, 180.0])))
+    return Phrase(tuple(events), key=draw(st.sampled_from([None, Key(7)])), tempos=(tempo,))

@@ -1,4 +1,4 @@
-"""Demands: what each event of a performed phrase asks of an instrument, and the seconds that it has.
+"""Demands: what each event of a performed phrase asks of an instrument, the seconds it has, and where it stands.
 
 Two events that ask alike have the same choices on the same harp, so choices are made once for each `Ask`.
 """
@@ -15,7 +15,7 @@ from reedpath.arrange.terms import SHORTEST_SECONDS
 from reedpath.harp import Move
 from reedpath.phrase import Event, Phrase, Timing, timing_of
 
-__all__ = ["Ask", "Pace", "asks_of", "pace_of"]
+__all__ = ["Ask", "Pace", "Standing", "asks_of", "pace_of", "standing_of"]
 
 Seconds: TypeAlias = NDArray[np.float64]
 
@@ -77,6 +77,34 @@ class Pace(Struct, frozen=True):
     def scaled(self, factor: float) -> Pace:
         """The same events at ``factor`` times the speed."""
         return Pace(self.have / factor, self.gap / factor, self.duration / factor)
+
+
+class Standing(Struct, frozen=True):
+    """What makes n events weigh more than others, each an array of shape (n,) of 0 and 1.
+
+    ending : whether silence follows that is long enough for a breath, or nothing at all.
+    shaken : whether the note has vibrato.
+    home : whether it is the tonic of the phrase's key.
+    """
+
+    ending: Seconds
+    shaken: Seconds
+    home: Seconds
+
+
+# seconds of silence that end a phrase: the time of a calm breath, from memory
+PHRASE_END_SECONDS = 0.35
+
+
+def standing_of(phrase: Phrase, pace: Pace) -> Standing:
+    """Where each event of a performed phrase stands."""
+    tonic = None if phrase.key is None else phrase.key.tonic
+    silence = np.append(pace.gap[1:], np.inf)[: len(phrase.events)]
+    return Standing(
+        (silence >= PHRASE_END_SECONDS).astype(np.float64),
+        np.array([one.ornaments.vibrato for one in phrase.events], dtype=np.float64),
+        np.array([one.midi[-1] % 12 == tonic for one in phrase.events], dtype=np.float64),
+    )
 
 
 def pace_of(phrase: Phrase, timing: Timing | None = None) -> Pace:

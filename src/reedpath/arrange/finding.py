@@ -10,7 +10,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from reedpath.arrange.demands import Ask, Pace, asks_of, pace_of
+from reedpath.arrange.demands import Ask, asks_of, pace_of, standing_of
+from reedpath.arrange.expression import worth_of
 from reedpath.arrange.fitting import loss_of
 from reedpath.arrange.hardness import comfortable_factor, hardest_spot, spots_of
 from reedpath.arrange.lattice import Case, Question, lattice_of
@@ -53,14 +54,19 @@ def question_of(phrase: Phrase) -> Question:
     scale = {midi % 12 for event in phrase.events for midi in event.midi}
     if phrase.key is not None:
         scale |= {(phrase.key.tonic + interval) % 12 for interval in TRIADS[phrase.key.mode]}
-    return Question(tuple(distinct), ask_of, pace_of(phrase), frozenset(scale))
+    pace = pace_of(phrase)
+    return Question(tuple(distinct), ask_of, pace, standing_of(phrase, pace), frozenset(scale))
 
 
-def way_points(table: ChoiceTable, way: Way, pace: Pace, air: Air) -> tuple[dict[str, Points], list[int]]:
+def way_points(table: ChoiceTable, way: Way, question: Question, air: Air) -> tuple[dict[str, Points], list[int]]:
     """Points of every term for each event of a way, air included, and the level of air after each event."""
     rows = np.array(way.rows, dtype=np.intp)
     before = np.concatenate((np.zeros(1, dtype=np.intp), rows[:-1]))
-    step = Transition(table.columns, before, rows, pace.have, pace.gap, pace.duration, table.weights, table.player)
+    pace = question.pace
+    step = Transition(
+        table.columns, before, rows, pace.have, pace.gap, pace.duration, table.weights, table.player,
+        worth_of(question.standing, pace, table.weights),
+    )  # fmt: skip
     levels, air_points = follow(air, table.columns["flow"][rows].tolist(), way.breathe)
     return transition_terms(step) | {"air": air_points}, levels
 
@@ -88,13 +94,13 @@ def choice_on_harp(choice: Choice, key_midi: int) -> Choice:
 
 
 def route_from(
-    phrase: Phrase, harp: Harp, shift_semitones: int, way: Way, table: ChoiceTable, pace: Pace, air: Air
+    phrase: Phrase, harp: Harp, shift_semitones: int, way: Way, table: ChoiceTable, question: Question, air: Air
 ) -> Route:
     """The route that a way describes.
 
     phrase : performed, and already moved by ``shift_semitones``.
     """
-    terms, levels = way_points(table, way, pace, air)
+    terms, levels = way_points(table, way, question, air)
     efforts = _efforts(terms, len(way.rows))
     choices = [choice_on_harp(table.choice(row), harp.key_midi) for row in way.rows]
     events = tuple(
@@ -114,7 +120,7 @@ def route_from(
         worst=hardest_spot(events, table.weights),
         spots=spots_of(events, table.player),
         level=table.player.level,
-        comfortable=comfortable_factor(table, way.rows, pace),
+        comfortable=comfortable_factor(table, way.rows, question.pace),
     )
 
 
@@ -142,9 +148,9 @@ def find_route(
     question = question_of(played)
     air = air_of(question.pace, weights, player)
     if not played.events:
-        return route_from(played, harp, shift_semitones, Way((), ()), table, question.pace, air)
+        return route_from(played, harp, shift_semitones, Way((), ()), table, question, air)
     price = weights.fit.price_points if price_points is None else price_points
     relaxed = relaxed_costs(lattice_of(table, question, [Case(harp.tuning, -harp.key_midi)], price_points=price))
     path = shortest_path(relaxed.layers(0, table.columns["flow"]), air)
     way = Way(relaxed.rows(0, path), path.breathe)
-    return route_from(played, harp, shift_semitones, way, table, question.pace, air)
+    return route_from(played, harp, shift_semitones, way, table, question, air)

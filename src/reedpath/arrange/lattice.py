@@ -14,7 +14,8 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from reedpath.arrange.demands import Ask, Pace
+from reedpath.arrange.demands import Ask, Pace, Standing
+from reedpath.arrange.expression import worth_of
 from reedpath.arrange.table import ChoiceTable
 from reedpath.arrange.terms import Transition, transition_points
 from reedpath.harp import Tuning
@@ -41,12 +42,14 @@ class Question(Struct, frozen=True):
     asks : the distinct asks, MIDI numbers.
     ask_of : shape (n,), which ask each event has.
     pace : the times of each event.
+    standing : where each event stands in the phrase.
     scale : pitch classes of the phrase's own notes.
     """
 
     asks: tuple[Ask, ...]
     ask_of: Ints
     pace: Pace
+    standing: Standing
     scale: frozenset[int]
 
     @property
@@ -117,12 +120,12 @@ def least_points(table: ChoiceTable, question: Question, cases: Sequence[Case], 
     return result
 
 
-def _kinds(question: Question) -> tuple[Ints, Ints, Ints]:
+def _kinds(question: Question, worth: Points) -> tuple[Ints, Ints, Ints]:
     """Kinds of step: for each event its kind, for each kind its two asks and one event that shows its times."""
     silence = len(question.asks)
     before = np.concatenate(([silence], question.ask_of[:-1])).astype(np.intp)
     pace = question.pace
-    seen = np.column_stack((before, question.ask_of, pace.have, pace.gap, pace.duration))
+    seen = np.column_stack((before, question.ask_of, pace.have, pace.gap, pace.duration, worth))
     _, example, kind_of = np.unique(np.round(seen, 9), axis=0, return_index=True, return_inverse=True)
     kinds = np.column_stack((before[example], question.ask_of[example]))
     return kind_of.reshape(-1), kinds, example
@@ -136,7 +139,8 @@ def lattice_of(table: ChoiceTable, question: Question, cases: Sequence[Case], *,
     price_points : effort that a whole event's truth is worth.
     """
     pool, first, count = _runs(table, question, cases)
-    kind_of, kinds, example = _kinds(question)
+    worth = worth_of(question.standing, question.pace, table.weights)
+    kind_of, kinds, example = _kinds(question, worth)
     before, here = kinds[:, 0], kinds[:, 1]
     count_before, count_here = count[:, before].T, count[:, here].T  # (kinds, cases)
     sizes = (count_before * count_here).reshape(-1)
@@ -151,7 +155,7 @@ def lattice_of(table: ChoiceTable, question: Question, cases: Sequence[Case], *,
     pace = question.pace
     step = Transition(
         table.columns, rows_before, rows_here, pace.have[event], pace.gap[event], pace.duration[event],
-        table.weights, table.player,
+        table.weights, table.player, worth[event],
     )  # fmt: skip
     costs = transition_points(step) + price_points * step.now("loss")
     return Lattice(pool, first, count, kind_of, kinds, costs, cost_first.reshape(len(kinds), len(cases)))

@@ -115,6 +115,17 @@ class OrnamentWeights(Struct, frozen=True, forbid_unknown_fields=True):
     press: Weight
 
 
+class ExpressionWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """What it is worth to have a note on a reed that can be bent, shaken and scooped."""
+
+    from_seconds: Weight
+    per_second: Weight
+    most_seconds: Weight
+    ending: Weight
+    shaken: Weight
+    home: Weight
+
+
 class AirWeights(Struct, frozen=True, forbid_unknown_fields=True):
     """The player's lungs."""
 
@@ -157,8 +168,11 @@ class ConventionWeights(Struct, frozen=True, forbid_unknown_fields=True):
     """What players usually choose; by position ("1" to "12", and "other") for each colour of a phrase."""
 
     octave_shift: Weight
+    blues_down: Weight
     other_tuning: Weight
+    blue_note: Weight
     blues: dict[str, Weight]
+    blues_above: dict[str, Weight]
     major: dict[str, Weight]
     minor: dict[str, Weight]
     minor_tuning: dict[str, Weight]
@@ -177,6 +191,7 @@ class Weights(Struct, frozen=True, forbid_unknown_fields=True, eq=False):
     overbend_attack: OverbendAttackWeights
     embouchure: EmbouchureWeights
     ornament: OrnamentWeights
+    expression: ExpressionWeights
     air: AirWeights
     fit: FitWeights
     spot: SpotWeights
@@ -188,7 +203,7 @@ class Weights(Struct, frozen=True, forbid_unknown_fields=True, eq=False):
                 raise SettingsError(
                     "arrange.bend_weights", where=Place(field="move.draw_bend"), gap=gap, count=gap - 1
                 )
-        for colour in ("blues", "major", "minor", "minor_tuning"):
+        for colour in ("blues", "blues_above", "major", "minor", "minor_tuning"):
             if "other" not in getattr(self.custom, colour):
                 raise SettingsError("data.missing", where=Place(field=f"custom.{colour}.other"))
 

@@ -138,6 +138,7 @@ def _ranked(line: Ranked) -> dict[str, Any]:
         "worst": round(line.worst, DECIMALS),
         "truth": round(line.truth, DECIMALS),
         "custom": round(line.custom, DECIMALS),
+        "held_back": {name: round(points, DECIMALS) for name, points in line.held_back.items()},
         "also": [{"harp": harp.name, "shift_semitones": shift} for harp, shift in line.also],
     }
 

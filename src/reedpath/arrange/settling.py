@@ -78,7 +78,7 @@ def _choices(ground: _Ground, asks: Sequence[Ask]) -> tuple[EventChoices, ...]:
     offset, table, plain = -ground.harp.key_midi, ground.table, ground.question
     distinct: dict[Ask, int] = {}
     ask_of = np.array([distinct.setdefault(ask, len(distinct)) for ask in asks], dtype=np.intp)
-    question = Question(tuple(distinct), ask_of, plain.pace, plain.scale)
+    question = Question(tuple(distinct), ask_of, plain.pace, plain.standing, plain.scale)
     case = Case(ground.harp.tuning, offset)
     lattice = lattice_of(table, question, [case], price_points=ground.price_points)
     tuned, scale = table.tuned(case.tuning, tongue=question.needs_tongue), question.moved_scale(offset)
@@ -171,8 +171,7 @@ class Settled(Struct, frozen=True):
     def route(self) -> Route:
         """The best route that keeps the pins."""
         ground, shift = self._ground, self._ground.shift_semitones
-        pace = ground.question.pace
-        return route_from(ground.played, ground.harp, shift, self.way(), ground.table, pace, ground.air)
+        return route_from(ground.played, ground.harp, shift, self.way(), ground.table, ground.question, ground.air)
 
     def pinned(self, pins: Sequence[Pin]) -> Settled:
         """The same phrase with other pins in place of these; only what they change is searched again.

@@ -9,7 +9,7 @@ that searching every case in full would give (a test does so).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import nsmallest
 from typing import TYPE_CHECKING, TypeAlias
@@ -18,7 +18,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from reedpath.arrange.convention import colour_of, convention_points
+from reedpath.arrange.convention import colour_of, convention_terms
 from reedpath.arrange.finding import Way, question_of, route_from, table_for, way_points
 from reedpath.arrange.lattice import Case, Question, lattice_of, least_points
 from reedpath.arrange.lungs import Air, air_of
@@ -57,6 +57,7 @@ class Ranked:
     worst : points of its hardest stretch.
     truth : 1 where every note is as given.
     custom : points for what players seldom choose, positions, octaves and tunings (see `convention`).
+    held_back : what the score adds to the effort, points by name: ``truth`` and the terms of the custom.
     score : points by which lines are ranked: effort, the price of lost truth, and custom.
     also : other harps and shifts that play by the very same route.
     """
@@ -68,6 +69,7 @@ class Ranked:
     worst: float
     truth: float
     custom: float
+    held_back: Mapping[str, float]
     score: float
     also: tuple[tuple[Harp, int], ...]
     _search: _Search = field(repr=False, compare=False)
@@ -78,7 +80,7 @@ class Ranked:
         search = self._search
         played = search.played.moved(self.shift_semitones)
         return route_from(
-            played, self.harp, self.shift_semitones, self._way, search.table, search.question.pace, search.air
+            played, self.harp, self.shift_semitones, self._way, search.table, search.question, search.air
         )
 
 
@@ -150,7 +152,7 @@ class _Search:
     """The cases of one survey, searched from the most promising on.
 
     cases : what to search, in the order of their ways.
-    extra : points added to each case's score.
+    customs : points by name that custom adds to each case's score, and ``extra`` their sums.
     price_points : effort that a whole event's truth is worth.
     found : cases made exact.
     """
@@ -160,6 +162,7 @@ class _Search:
     question: Question
     air: Air
     cases: Sequence[Case]
+    customs: Sequence[Mapping[str, float]]
     extra: Points
     price_points: float
     found: list[_Found] = field(default_factory=list)
@@ -202,18 +205,21 @@ class _Search:
     def ranked(self, found: _Found, ways: list[tuple[Harp, int]]) -> Ranked:
         """The line of a survey for a case and the harps and shifts that lead to it."""
         (harp, shift), *also = ways
-        terms, _ = way_points(self.table, found.way, self.question.pace, self.air)
+        terms, _ = way_points(self.table, found.way, self.question, self.air)
         each = np.sum(list(terms.values()), axis=0)
         window = min(self.table.weights.spot.window_events, len(each))
         key = self.played.key
+        lost = float(self.table.columns["loss"][list(found.way.rows)].sum())
+        held_back = {"truth": self.price_points * lost} | dict(self.customs[found.case])
         return Ranked(
             harp=harp,
             position=None if key is None else position_between(harp.key_midi, key.moved(shift).tonic),
             shift_semitones=shift,
             effort=Effort({name: float(points.sum()) for name, points in terms.items() if points.any()}),
             worst=float(np.convolve(each, np.ones(window), "valid").max()),
-            truth=1.0 - float(self.table.columns["loss"][list(found.way.rows)].mean()),
+            truth=1.0 - lost / len(each),
             custom=float(self.extra[found.case]),
+            held_back={name: points for name, points in held_back.items() if points > 0},
             score=found.score,
             also=tuple(also),
             _search=self,
@@ -224,14 +230,16 @@ class _Search:
 def ranked_as(phrase: Phrase, settled: Settled) -> Ranked:
     """The line of a survey for a phrase settled in one way, whatever the survey itself would find."""
     played, harp, shift = performed(phrase), settled.harp, settled.shift_semitones
-    weights = settled.table.weights
+    weights, player = settled.table.weights, settled.table.player
+    customs = convention_terms(played, harp, shift, weights, player=player)
     search = _Search(
         played=played,
         table=settled.table,
         question=question_of(played),
         air=settled.passes.air,
         cases=[Case(harp.tuning, shift - harp.key_midi)],
-        extra=np.array([convention_points(played, harp, shift, weights)]),
+        customs=[customs],
+        extra=np.array([sum(customs.values())]),
         price_points=weights.fit.price_points,
     )
     found = _Found(settled.cost + float(search.extra[0]), 0, settled.way())
@@ -263,13 +271,15 @@ def survey(
     question = question_of(played)
     cases, ways = _cases(question, all_harps() if harps is None else harps, shifts)
     colour = colour_of(played)
+    customs = [convention_terms(played, *pairs[0], weights, player=player, colour=colour) for pairs in ways]
     search = _Search(
         played=played,
         table=table_for(player, weights),
         question=question,
         air=air_of(question.pace, weights, player),
         cases=cases,
-        extra=np.array([convention_points(played, *pairs[0], weights, colour=colour) for pairs in ways]),
+        customs=customs,
+        extra=np.array([sum(terms.values()) for terms in customs]),
         price_points=weights.fit.price_points,
     )
     search.run(top)

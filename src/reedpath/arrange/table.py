@@ -16,11 +16,11 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.demands import Ask
-from reedpath.arrange.difficulty import bend_points, move_points
+from reedpath.arrange.difficulty import bend_points, bend_room, move_points
 from reedpath.arrange.fitting import choices_for, loss_of
 from reedpath.arrange.player import Player, Weights
 from reedpath.arrange.route import Choice
-from reedpath.harp import Breath, Embouchure, Move, Tuning
+from reedpath.harp import Breath, Embouchure, Move, Tuning, pitches_of, reach_of
 
 __all__ = ["COLUMNS", "ChoiceTable", "Rows"]
 
@@ -42,12 +42,13 @@ COLUMNS = {
     "cold_points": "points of attacking a bend cold",
     "ornament_points": "points of pressing, letting go and running",
     "run_notes": "notes run through",
+    "stiff": "1 where the note can't be bent and the harp has it on a reed that this player can bend",
     "loss": "truth lost, 0 to 1",
     "flow": "litres a second into the lungs, negative when blowing",
 }
 
 # numbers of a choice that sounds nothing
-SILENT_ROW = (0.0, 0.0, 0.0, 0.0, 0.0, -1.0, -2.0, *([0.0] * 9))
+SILENT_ROW = (0.0, 0.0, 0.0, 0.0, 0.0, -1.0, -2.0, *([0.0] * 10))
 
 
 def _key(move: Move, several: int) -> float:
@@ -93,6 +94,13 @@ class _Measured(Struct, frozen=True):
                 points += table.press * self.bend(move, max(depth, depth - bent))
         return float(points)
 
+    def stiff(self, move: Move) -> bool:
+        """Whether a note can't be worked by this player, though the harp has it where it could be."""
+        if len(move.holes) > 1 or bend_room(self.tuning, self.player, move) > 0:
+            return False
+        others = reach_of(self.tuning).moves_for(*pitches_of(self.tuning, move))
+        return any(bend_room(self.tuning, self.player, other) > 0 for other in others if not other.semitones)
+
     def row(self, choice: Choice) -> tuple[float, ...]:
         move = choice.move
         if move is None:
@@ -118,6 +126,7 @@ class _Measured(Struct, frozen=True):
             self.weights.cold_bend.share * self.bend(first, attack) if attack > 0 else 0.0,
             self.ornament(choice, move),
             float(len(choice.lead_in) + len(choice.lead_out)),
+            float(self.stiff(move)),
             loss_of(choice),
             flow if move.breath is Breath.DRAW else -flow,
         )

@@ -16,7 +16,14 @@ from numpy.typing import NDArray
 
 from reedpath.arrange.player import Player, Weights
 
-__all__ = ["SHORTEST_SECONDS", "TERMS", "EffortTerm", "Transition", "transition_points", "transition_terms"]
+__all__ = [
+    "SHORTEST_SECONDS",
+    "TERMS",
+    "EffortTerm",
+    "Transition",
+    "transition_points",
+    "transition_terms",
+]
 
 Points: TypeAlias = NDArray[np.float64]
 
@@ -33,6 +40,7 @@ class Transition(Struct, frozen=True):
     gap : seconds of silence between the two, infinite for the first event.
     duration : seconds this event sounds.
     weights, player : what is hard, and for whom.
+    worth : points that it is worth to have this event on a reed that can be worked (see `expression`).
     """
 
     columns: Mapping[str, Points]
@@ -43,6 +51,7 @@ class Transition(Struct, frozen=True):
     duration: Points
     weights: Weights
     player: Player
+    worth: Points | float = 0.0
 
     def was(self, column: str) -> Points:
         """A column of the choices before."""
@@ -115,6 +124,10 @@ def _ornament(step: Transition) -> Points:
     return step.now("ornament_points") * (1 + step.now("run_notes") * run / step.duration)
 
 
+def _expression(step: Transition) -> Points:
+    return step.now("stiff") * step.worth
+
+
 class EffortTerm(Struct, frozen=True):
     """One term of effort.
 
@@ -145,6 +158,8 @@ TERMS = (
          "common practice, no source", _embouchure),
     EffortTerm("ornament", "points of pressing, letting go and running through notes",
          "common practice, no source", _ornament),
+    EffortTerm("expression", "worth of the note, where its reed can't be bent and the harp has it on one that can",
+         "which of two equal notes: teachers' advice; numbers tuned", _expression),
 )  # fmt: skip
 
 

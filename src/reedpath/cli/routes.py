@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 
 __all__ = ["RouteView", "show_route", "show_survey"]
 
+# points below which a reason is not worth a word, as the table rounds
+LEAST_TOLD_POINTS = 0.05
+
 
 def _position(position: int | None, catalogue: Catalogue) -> str:
     return "–" if position is None else position_words(position, catalogue)
@@ -46,7 +49,22 @@ def _line(rank: str, line: Ranked, phrase: Phrase, catalogue: Catalogue) -> list
         catalogue.number(line.effort.total, decimals=1),
         catalogue.number(line.worst, decimals=1),
         catalogue.number(line.truth, decimals=2),
+        _held_back(line, catalogue),
     ]
+
+
+def _held_back(line: Ranked, catalogue: Catalogue) -> str:
+    """What sets a line back beside its effort, the heaviest first: "changes 10; an octave up 2.4"."""
+    words = {
+        "octave": shift_words(line.shift_semitones, catalogue),
+        "position": "" if line.position is None else position_words(line.position, catalogue),
+    }
+    reasons = sorted(line.held_back.items(), key=lambda item: -item[1])
+    return "; ".join(
+        f"{words.get(name) or catalogue.say(f'held_back.{name}')} {catalogue.number(points, decimals=1)}"
+        for name, points in reasons
+        if points >= LEAST_TOLD_POINTS
+    )
 
 
 def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: str | None, json: bool) -> None:
@@ -60,7 +78,7 @@ def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: 
     title = read.phrase.title
     print_line(catalogue.say("survey.title", title=title) if title else catalogue.say("survey.untitled"))
     print_line()
-    names = ("rank", "harp", "tuning", "position", "key", "shift", "effort", "worst", "truth")
+    names = ("rank", "harp", "tuning", "position", "key", "shift", "effort", "worst", "truth", "held_back")
     head = [catalogue.say(f"survey.{name}") for name in names]
     lines = [_line(str(rank), line, read.phrase, catalogue) for rank, line in enumerate(found.ranked, start=1)]
     if typed is not None:

@@ -1,0 +1,86 @@
+"""What a good player would choose, on phrases that once went wrong; custom of the trade (docs/arranging.md)."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from reedpath.arrange import Survey, all_harps, find_route, load_player, survey
+from reedpath.arrange.convention import colour_of
+from reedpath.harp import load_tuning, make_harp
+from reedpath.pitch import Key
+from support.built_phrases import line_of, short_tab
+
+CALL = "E4 G4 A4 Bb4 A4 G4 E4"
+SHAKEN = "E4 G4 A4 G4 G4 Bb4 A4 G4"
+HIGH = "C6 Eb6 F6 F#6 G6 F#6 F6 Eb6 C6"
+HYMN = "G4 G4 A4 F#4 G4 A4 B4 B4 C5 B4 A4 G4 A4 G4 F#4 G4"
+
+
+def first(found: Survey) -> tuple[str, str, int | None]:
+    best = found.ranked[0]
+    return best.harp.name, best.harp.tuning.name, best.position
+
+
+@pytest.mark.parametrize("last", ["4b", "5d"], ids=["from a blow note", "from a draw note"])
+@pytest.mark.parametrize("bpm", [60, 100, 160])
+def test_a_lick_comes_home_to_the_note_that_can_be_bent(last, bpm):
+    notes = {"4b": "D5 C5 G4", "5d": "D5 F5 G4"}[last]
+    assert short_tab(find_route(line_of(notes, bpm=bpm, key=Key(7)), make_harp("C"))).endswith(f"{last} 2d")
+
+
+def test_a_long_and_a_shaken_note_is_one_that_can_be_worked_in_any_key():
+    """First position too, between two blow notes: short it is 3 blow, long or shaken 2 draw."""
+    assert short_tab(find_route(line_of("E4 G4 E4", key=Key(0)), make_harp("C"))) == "2b 3b 2b"
+    assert short_tab(find_route(line_of("E4 G4 E4", key=Key(0), beats=Fraction(4)), make_harp("C"))) == "2b 2d 2b"
+    assert short_tab(find_route(line_of("E4 G4", key=Key(0), vibrato=True), make_harp("C"))) == "2b 2d"
+
+
+def test_a_beginner_who_bends_nothing_may_take_3_blow():
+    """2 draw is dependable after some months only (a teacher's word, docs/arranging.md)."""
+    tab = short_tab(
+        find_route(line_of("C5 E5 C5 G4", key=Key(7)), make_harp("C"), player=load_player("first-months"))
+    )
+    assert tab == "4b 5b 4b 3b"
+
+
+@pytest.mark.parametrize("level", ["easy", "steady", "strong", "advanced"])
+@pytest.mark.parametrize("notes", [CALL, SHAKEN, "E4 G4 A4 B4 D5 E5"])
+@pytest.mark.parametrize("bpm", [60, 120])
+def test_a_short_blues_is_played_in_second_position(notes, bpm, level):
+    found = survey(line_of(notes, bpm=bpm, key=Key(4, "minor")), player=load_player(level), top=1)
+    assert first(found) == ("A", "standard", 2)
+
+
+@pytest.mark.parametrize("level", ["steady", "strong", "advanced"])
+def test_a_high_blues_is_played_on_the_blow_bends_of_first_position(level):
+    phrase = line_of(HIGH, key=Key(0, "minor"))
+    found = survey(phrase, player=load_player(level), top=1)
+    assert first(found) == ("C", "standard", 1)
+    assert found.ranked[0].shift_semitones == 0
+
+
+@pytest.mark.parametrize("level", ["first-months", "steady", "advanced"])
+@pytest.mark.parametrize(("octave", "bpm"), [(0, 60), (0, 120), (12, 90)])
+def test_a_plain_hymn_is_played_in_first_position(octave, level, bpm):
+    found = survey(line_of(HYMN, bpm=bpm, key=Key(7)).moved(octave), player=load_player(level), top=1)
+    assert first(found) == ("G", "standard", 1)
+
+
+def test_a_line_says_what_holds_it_back():
+    harps = all_harps([load_tuning("standard")])
+    found = survey(line_of(CALL, key=Key(4, "minor")), harps, player=load_player("easy"), top=40)
+    for line in found.ranked:
+        assert line.score == pytest.approx(line.effort.total + sum(line.held_back.values()))
+        assert ("octave" in line.held_back) == (line.shift_semitones != 0)
+        assert ("truth" in line.held_back) == (line.truth < 1)
+    assert found.ranked[0].held_back == {}
+    assert "blue_notes" in next(line for line in found.ranked if line.position == 6 and line.truth == 1).held_back
+
+
+def test_minor_pentatonic_and_blues_scales_are_blues_and_what_has_more_is_minor():
+    assert colour_of(line_of("E4 G4 A4 B4 D5 E5", key=Key(4, "minor"))) == "blues"
+    assert colour_of(line_of(CALL, key=Key(4, "minor"))) == "blues"
+    assert colour_of(line_of("E4 F#4 G4 A4 B4", key=Key(4, "minor"))) == "minor"
+    assert colour_of(line_of("E4 G4 A4 B4 C#5", key=Key(4, "minor"))) == "minor"
