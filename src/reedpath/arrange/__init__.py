@@ -17,6 +17,7 @@ if TYPE_CHECKING:
         parse_levels,
         parse_weights,
     )
+    from reedpath.arrange.retuning import PlayedOn, ReedChange, Retuning, RetuningSurvey, survey_retunings
     from reedpath.arrange.route import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
     from reedpath.arrange.route_json import (
         ROUTE_AS_WRITTEN,
@@ -44,8 +45,12 @@ __all__ = [
     "EffortTerm",
     "OtherWay",
     "Pin",
+    "PlayedOn",
     "Player",
     "Ranked",
+    "ReedChange",
+    "Retuning",
+    "RetuningSurvey",
     "Route",
     "RouteEvent",
     "Settled",
@@ -69,6 +74,7 @@ __all__ = [
     "settle",
     "survey",
     "survey_as_data",
+    "survey_retunings",
     "trade_off",
     "unbeaten",
     "written_route",

@@ -83,14 +83,32 @@ def _as_data(found: FoundLessons, needs: LessonNeeds) -> dict[str, Any]:
     }
 
 
-def show_needs(folders: Sequence[Path], *, language: str | None, json: bool) -> None:
-    """Print which harps the lessons of folders ask for, how they are to be set up, and which techniques."""
+def _show_retunings(found: FoundLessons, reeds: int, catalogue: Catalogue, *, json: bool) -> None:
+    from reedpath.cli.retunings import print_retunings, retunings_as_data
+    from reedpath.jobs import retunings_for
+
+    retunings = retunings_for([one.lesson for one in found.lessons], reeds=reeds)
+    if json:
+        print_data(retunings_as_data(retunings))
+        return
+    lessons = catalogue.say("index.title", count=len(found.lessons))
+    print_retunings(retunings, catalogue.say("retuning.lessons", count=reeds, lessons=lessons), catalogue)
+
+
+def show_needs(folders: Sequence[Path], *, tune_for: int | None, language: str | None, json: bool) -> None:
+    """Print what the lessons of folders ask for: harps, set-up and techniques; or which retuning makes them easiest.
+
+    tune_for : how many reeds may be retuned, None for not to ask.
+    """
     from reedpath.jobs import find_lessons
     from reedpath.lesson import needs_of
 
     catalogue = catalogue_for(language)
     found = find_lessons(folders)
     _tell_unread(found, catalogue)
+    if tune_for is not None:
+        _show_retunings(found, tune_for, catalogue, json=json)
+        return
     needs = needs_of([one.lesson for one in found.lessons])
     if json:
         print_data(_as_data(found, needs))

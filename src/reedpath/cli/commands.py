@@ -144,16 +144,25 @@ def harp(
 @o.source
 @o.request(o.TUNINGS)
 @option("--top", title=o.RESULT, type=int, default=12, help="How many lines.")
+@o.TUNE_FOR
 @o.LANGUAGE
 @o.AS_JSON
-def survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: str | None, json: bool) -> None:
+def survey(
+    read: ReadPhrase, request: RouteRequest, *, top: int, tune_for: int | None, language: str | None, json: bool
+) -> None:
     """Rank the harps, positions and octaves that play a phrase best.
 
     \b
     reedpath survey phrase.musicxml
     reedpath survey solo.txt --owned "A, C, D, Low F" --level strong
     reedpath survey tune.abc --tuning all --any-key --top 5 --json
+    reedpath survey solo.txt --owned A --tune-for 1
     """
+    if tune_for is not None:
+        from reedpath.cli.retunings import show_retunings
+
+        show_retunings(read, request, reeds=tune_for, top=top, language=language, json=json)
+        return
     from reedpath.cli.routes import show_survey
 
     show_survey(read, request, top=top, language=language, json=json)
@@ -431,15 +440,17 @@ def index(folder: Path, *, replace: bool, language: str | None, json: bool) -> N
 
 @app.command("needs")
 @o.FOLDERS_OF_LESSONS
+@o.TUNE_FOR
 @o.LANGUAGE
 @o.AS_JSON
-def needs(folders: tuple[Path, ...], *, language: str | None, json: bool) -> None:
+def needs(folders: tuple[Path, ...], *, tune_for: int | None, language: str | None, json: bool) -> None:
     """Say what lessons ask for: which harps, how they are set up, which techniques.
 
     \b
     reedpath needs lessons
     reedpath needs lessons/solo --json
+    reedpath needs lessons --tune-for 1
     """
     from reedpath.cli.collecting import show_needs
 
-    show_needs(folders, language=language, json=json)
+    show_needs(folders, tune_for=tune_for, language=language, json=json)

@@ -36,6 +36,7 @@ __all__ = [
     "STRETCH",
     "TEMPERAMENT",
     "TEMPO",
+    "TUNE_FOR",
     "TUNING",
     "TUNINGS",
     "UNTIL_TIME",
@@ -295,6 +296,10 @@ OUT = option("--out", title=RESULT, metavar="DIR", type=Path, required=True, hel
 NOTATION = option(
     "--notation", title=RESULT, default="sign", help="sign, arrow, letters-en, letters-fr, letters-de or bracket."
 )
+TUNE_FOR = option(
+    "--tune-for", title=RESULT, metavar="REEDS", type=int,
+    help="Instead, which small retuning of one reed or of two makes it easiest.",
+)  # fmt: skip
 LANGUAGE = option("--language", title=RESULT, help="en or fr; else the system's.")
 AS_JSON = option("--json", title=RESULT, is_flag=True, help="Answer with data.")
 REPLACE = option(

@@ -9,12 +9,19 @@ if TYPE_CHECKING:
     from reedpath.jobs.asking import (
         RouteRequest,
         best_route,
+        retunings_of,
         settled_like,
         survey_phrase,
         surveyed_as_typed,
         trade_off_of,
     )
-    from reedpath.jobs.collections import FoundLesson, FoundLessons, find_lessons, make_lesson_index
+    from reedpath.jobs.collections import (
+        FoundLesson,
+        FoundLessons,
+        find_lessons,
+        make_lesson_index,
+        retunings_for,
+    )
     from reedpath.jobs.disk import read_bytes, read_text, write_file
     from reedpath.jobs.films import make_film, make_take_film
     from reedpath.jobs.folders import Written
@@ -84,6 +91,8 @@ __all__ = [
     "read_source",
     "read_source_file",
     "read_text",
+    "retunings_for",
+    "retunings_of",
     "said_of_event",
     "said_of_part",
     "seconds_left",

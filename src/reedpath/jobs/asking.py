@@ -8,7 +8,17 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from reedpath.arrange import Pin, Player, Route, Survey, octave_shifts, survey
+from reedpath.arrange import (
+    Pin,
+    PlayedOn,
+    Player,
+    RetuningSurvey,
+    Route,
+    Survey,
+    octave_shifts,
+    survey,
+    survey_retunings,
+)
 from reedpath.errors import NoRoute, SettingsError
 from reedpath.harp import Harp
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice, chosen_harps, chosen_player, key_in_position, one_harp
@@ -19,7 +29,15 @@ if TYPE_CHECKING:
     from reedpath.arrange import Ranked, Settled
     from reedpath.readers.harmonica_tab import TypedMoves
 
-__all__ = ["RouteRequest", "best_route", "settled_like", "survey_phrase", "surveyed_as_typed", "trade_off_of"]
+__all__ = [
+    "RouteRequest",
+    "best_route",
+    "retunings_of",
+    "settled_like",
+    "survey_phrase",
+    "surveyed_as_typed",
+    "trade_off_of",
+]
 
 # semitones; a phrase is never moved further
 FURTHEST_SHIFT = 36
@@ -76,6 +94,19 @@ def survey_phrase(phrase: Phrase, request: RouteRequest, *, top: int = 12) -> Su
         raise SettingsError("jobs.no_lines", lines=top)
     player = chosen_player(request.player)
     return survey(phrase, _harps(phrase, request), shifts=_shifts(request), player=player, top=top)
+
+
+def retunings_of(phrase: Phrase, request: RouteRequest, *, reeds: int, top: int = 5) -> tuple[Harp, RetuningSurvey]:
+    """The harp that plays a phrase best among those asked for, and the small retunings of it that make it easier.
+
+    reeds : how many reeds are retuned at most, 1 or 2.
+    """
+    found = survey_phrase(phrase, request, top=1)
+    if not found.ranked:
+        raise NoRoute("jobs.no_notes")
+    best = found.ranked[0]
+    played = PlayedOn(performed(phrase).moved(best.shift_semitones), best.harp, chosen_player(request.player))
+    return best.harp, survey_retunings([played], reeds=reeds, top=top)
 
 
 def typed_harp(request: RouteRequest, typed: TypedMoves | None) -> Harp | None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from reedpath.arrange import PlayedOn, RetuningSurvey, load_player, survey_retunings
 from reedpath.errors import Place, ReadError, ReedpathError
 from reedpath.jobs.disk import read_bytes, with_file
 from reedpath.jobs.folders import UNFINISHED, Written, writing_into
@@ -15,7 +16,7 @@ from reedpath.lesson import Lesson
 from reedpath.page import IndexedLesson, encode_lesson_index, join_pdfs
 from reedpath.wording import load_catalogue
 
-__all__ = ["FoundLesson", "FoundLessons", "find_lessons", "make_lesson_index"]
+__all__ = ["FoundLesson", "FoundLessons", "find_lessons", "make_lesson_index", "retunings_for"]
 
 # bytes of a hand-out that is read, at most
 MOST_SHEET_BYTES = 1 << 28
@@ -80,6 +81,16 @@ def _sheets(lessons: Sequence[IndexedLesson], root: Path) -> Iterator[tuple[str,
         if "sheet.pdf" in one.files:
             path = root / one.place / "sheet.pdf"
             yield one.lesson.title or one.place, read_bytes(path, most_bytes=MOST_SHEET_BYTES)
+
+
+def retunings_for(lessons: Sequence[Lesson], *, reeds: int, top: int = 5) -> RetuningSurvey:
+    """The small retunings that make lessons easiest, all together, each for the player that it was made for.
+
+    reeds : how many reeds are retuned at most, 1 or 2.
+    """
+    routes = [one.route for one in lessons]
+    played = [PlayedOn(one.phrase, one.harp, load_player(one.level or None)) for one in routes]
+    return survey_retunings(played, reeds=reeds, top=top)
 
 
 def make_lesson_index(
