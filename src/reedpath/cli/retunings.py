@@ -73,9 +73,9 @@ def show_retunings(
         print_data({"harp": harp.name, "tuning": harp.tuning.name} | retunings_as_data(found))
         return
     catalogue = catalogue_for(language)
-    said: dict[str, str | float] = {"count": reeds, "harp": harp_words(harp, catalogue)}
-    if read.phrase.title:
-        words = catalogue.say("retuning.title", title=read.phrase.title, **said)
+    words, title = harp_words(harp, catalogue), read.phrase.title
+    if title:
+        heading = catalogue.say("retuning.title", count=reeds, harp=words, title=title)
     else:
-        words = catalogue.say("retuning.untitled", **said)
-    print_retunings(found, words, catalogue)
+        heading = catalogue.say("retuning.untitled", count=reeds, harp=words)
+    print_retunings(found, heading, catalogue)
