@@ -8,17 +8,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from reedpath.arrange import (
-    Pin,
-    PlayedOn,
-    Player,
-    RetuningSurvey,
-    Route,
-    Survey,
-    octave_shifts,
-    survey,
-    survey_retunings,
-)
+from reedpath.arrange import Pin, Player, Route, Survey, octave_shifts, survey
 from reedpath.errors import NoRoute, SettingsError
 from reedpath.harp import Harp
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice, chosen_harps, chosen_player, key_in_position, one_harp
@@ -26,7 +16,7 @@ from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of
 from reedpath.phrase import Phrase, performed
 
 if TYPE_CHECKING:
-    from reedpath.arrange import Ranked, Settled
+    from reedpath.arrange import Ranked, RetuningSurvey, Settled
     from reedpath.readers.harmonica_tab import TypedMoves
 
 __all__ = [
@@ -101,6 +91,8 @@ def retunings_of(phrase: Phrase, request: RouteRequest, *, reeds: int, top: int 
 
     reeds : how many reeds are retuned at most, 1 or 2.
     """
+    from reedpath.arrange import PlayedOn, survey_retunings
+
     found = survey_phrase(phrase, request, top=1)
     if not found.ranked:
         raise NoRoute("jobs.no_notes")
