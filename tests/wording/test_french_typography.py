@@ -73,6 +73,8 @@ def test_no_french_message_was_left_in_english() -> None:
         "{harp} ({tuning})",
         "{technique} ({move})",
         "Techniques",
+        "points",
+        "{reed} {shift}",
         "Hz",
         "{count} cent",
         "{count} cents",
