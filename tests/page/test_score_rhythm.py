@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Callable
 from fractions import Fraction as F
 from itertools import pairwise
 
@@ -11,9 +13,10 @@ from reedpath.errors import PageError
 from reedpath.page.score.grid import bars_of, grid_of
 from reedpath.page.score.measures import Measure, beam_states, measures_of
 from reedpath.page.score.rhythm import VALUES, RhythmPiece
-from reedpath.page.score.sheet import sheet_of
+from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.phrase import Event, Metre, Phrase
 from support.routes import phrase_of, route_of
+from support.spent_bytes import SpentBytes, built_from_bytes
 
 BEATS = {name: length for length, name in VALUES.items()}
 
@@ -187,21 +190,60 @@ def test_no_bars_are_lost_or_doubled() -> None:
 
 # -------------------------------------------------------------------------------------------------- properties
 
-METRES = st.sampled_from([(4, 4), (3, 4), (2, 4), (2, 2), (6, 8), (9, 8), (12, 8), (5, 8), (7, 8), (5, 4), (3, 8)])
-GRID = st.sampled_from([F(1, 2), F(1, 4), F(1), F(1, 3), F(1, 6), F(1, 8), F(1, 5), F(3, 2), F(2, 7), F(1, 24)])
+METRES = [(4, 4), (3, 4), (2, 4), (2, 2), (6, 8), (9, 8), (12, 8), (5, 8), (7, 8), (5, 4), (3, 8)]
+GRID = [F(1, 2), F(1, 4), F(1), F(1, 3), F(1, 6), F(1, 8), F(1, 5), F(3, 2), F(2, 7), F(1, 24)]
+PARTS = [1, 2, 3, 4, 5, 6, 7, 8, 9, 12]
+ODD_PARTS = [3, 5, 7, 9, 11, 13, 15, 21, 33, 480, 997]
+Length = Callable[[SpentBytes], F]
 
 
-@st.composite
-def phrases(draw: st.DrawFn, *, lengths: st.SearchStrategy[F]) -> Phrase:
-    count, unit = draw(METRES)
+def on_a_grid(drawn: SpentBytes) -> F:
+    return drawn.pick(GRID) * drawn.whole(1, 9)
+
+
+def of_any_length(drawn: SpentBytes) -> F:
+    """1/480 to 5 beats."""
+    parts = drawn.whole(1, 480)
+    return F(drawn.whole(-(-parts // 480), 5 * parts), parts)
+
+
+def odd(drawn: SpentBytes) -> F:
+    return F(drawn.whole(1, 40), drawn.pick(ODD_PARTS))
+
+
+def events_of(drawn: SpentBytes, length_of: Length, *, most: int, rest_in: int) -> tuple[Event, ...]:
     at, events = F(0), []
-    for _ in range(draw(st.integers(1, 12))):
-        length = draw(lengths)
-        if draw(st.integers(0, 4)):
-            events.append(Event(at, length, (60 + draw(st.integers(0, 12)),)))
+    for _ in range(drawn.whole(1, most)):
+        length = length_of(drawn)
+        if not drawn.yes(rest_in):
+            events.append(Event(at, length, (drawn.whole(60, 72),)))
         at += length
-    pickup = draw(st.sampled_from([F(0), F(1, 2), F(1)]))
-    return Phrase(tuple(events), metres=(Metre(F(0), count, unit),), pickup=pickup)
+    return tuple(events)
+
+
+def phrases(length_of: Length) -> st.SearchStrategy[Phrase]:
+    def phrase(drawn: SpentBytes) -> Phrase:
+        metre, pickup = Metre(F(0), *drawn.pick(METRES)), drawn.pick([F(0), F(1, 2), F(1)])
+        return Phrase(events_of(drawn, length_of, most=8, rest_in=5), metres=(metre,), pickup=pickup)
+
+    return built_from_bytes(phrase, size=120)
+
+
+def divided_beats(drawn: SpentBytes) -> Phrase:
+    """Beats of 4/4, each in equal parts of its own."""
+    events: list[Event] = []
+    for beat, parts in enumerate(drawn.picks(PARTS, least=1, most=6)):
+        events += [Event(beat + F(i, parts), F(1, parts), (60,)) for i in range(parts)]
+    return Phrase(tuple(events), metres=(Metre(F(0), 4, 4),))
+
+
+def odd_rhythm(drawn: SpentBytes) -> Phrase:
+    """Tuplets of any kind, in pickups of any length, and in bars that a new metre cuts anywhere."""
+    metres = [Metre(F(0), *drawn.pick(METRES))]
+    if drawn.yes():
+        metres.append(Metre(odd(drawn), *drawn.pick(METRES)))
+    pickup = odd(drawn) if drawn.yes() else F(0)
+    return Phrase(events_of(drawn, odd, most=5, rest_in=2), metres=tuple(metres), pickup=pickup)
 
 
 def written_beats(piece: RhythmPiece) -> F:
@@ -210,7 +252,8 @@ def written_beats(piece: RhythmPiece) -> F:
     return length * F(piece.tuplet.normal, piece.tuplet.actual) if piece.tuplet else length
 
 
-def check(phrase: Phrase) -> None:
+def check(phrase: Phrase) -> Sheet:
+    """The sheet of a phrase, all of whose notes and rests are written at their lengths."""
     sheet = sheet_of(route_of(phrase))
     found = measures_of(sheet)
     for measure in found:
@@ -223,54 +266,40 @@ def check(phrase: Phrase) -> None:
                 assert written_beats(piece) == piece.end - piece.onset
             if piece.tuplet:
                 assert piece.tuplet.start <= piece.onset < piece.end <= piece.tuplet.end
+    pieces_of: defaultdict[int | None, list[RhythmPiece]] = defaultdict(list)
+    for measure in found:
+        for piece in measure.pieces:
+            pieces_of[piece.source].append(piece)
     for index, note in enumerate(sheet.notes):
-        pieces = [piece for measure in found for piece in measure.pieces if piece.source == index]
+        pieces = pieces_of[index]
         assert (pieces[0].onset, pieces[-1].end) == (note.onset, note.end)
         assert sum(piece.end - piece.onset for piece in pieces) == note.end - note.onset
+    return sheet
 
 
 @settings(max_examples=150, deadline=None)
-@given(phrases(lengths=st.builds(lambda unit, times: unit * times, GRID, st.integers(1, 9))))
+@given(phrases(on_a_grid))
 def test_every_note_is_written_at_its_length(phrase: Phrase) -> None:
     check(phrase)
 
 
 @settings(max_examples=80, deadline=None)
-@given(phrases(lengths=st.fractions(F(1, 480), F(5), max_denominator=480)))
+@given(phrases(of_any_length))
 def test_any_lengths_can_be_written(phrase: Phrase) -> None:
     check(phrase)
 
 
 @settings(max_examples=80, deadline=None)
-@given(st.data())
-def test_what_can_be_written_exactly_is(data: st.DataObject) -> None:
+@given(built_from_bytes(divided_beats, size=8))
+def test_what_can_be_written_exactly_is(phrase: Phrase) -> None:
     """Notes that lie on one division of each beat stay where they are."""
-    at, events = F(0), []
-    for _ in range(data.draw(st.integers(1, 6))):
-        parts = data.draw(st.sampled_from([1, 2, 3, 4, 5, 6, 7, 8, 9, 12]))
-        events += [Event(at + F(i, parts), F(1, parts), (60,)) for i in range(parts)]
-        at += 1
-    sheet = sheet_of(route_of(Phrase(tuple(events), metres=(Metre(F(0), 4, 4),))))
-    assert all(note.is_exact for note in sheet.notes)
-    check(Phrase(tuple(events), metres=(Metre(F(0), 4, 4),)))
-
-
-ODD = st.builds(F, st.integers(1, 40), st.sampled_from([3, 5, 7, 9, 11, 13, 15, 21, 33, 480, 997]))
+    assert all(note.is_exact for note in check(phrase).notes)
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.data())
-def test_no_rhythm_is_refused(data: st.DataObject) -> None:
-    """Tuplets of any kind, in pickups of any length, and in bars that a new metre cuts anywhere."""
-    metres = [Metre(F(0), *data.draw(METRES))]
-    if data.draw(st.booleans()):
-        metres.append(Metre(data.draw(ODD), *data.draw(METRES)))
-    at, events = F(0), []
-    for length in data.draw(st.lists(ODD, min_size=1, max_size=5)):
-        if data.draw(st.booleans()):
-            events.append(Event(at, length, (60,)))
-        at += length
-    check(Phrase(tuple(events), metres=tuple(metres), pickup=data.draw(st.one_of(st.just(F(0)), ODD))))
+@given(built_from_bytes(odd_rhythm, size=40))
+def test_no_rhythm_is_refused(phrase: Phrase) -> None:
+    check(phrase)
 
 
 def test_a_rest_fills_a_full_bar_with_one_sign_and_a_pickup_with_values() -> None:

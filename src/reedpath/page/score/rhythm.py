@@ -120,21 +120,21 @@ def _is_rest_readable(grid: Grid, span: Span, depth: int, value: Value) -> bool:
     return grid.depth(span.start) < depth
 
 
-def _cut(grid: Grid, span: Span, *, is_rest: bool) -> Iterator[Span]:
-    """The span in parts that one value each can write."""
+@lru_cache(maxsize=8192)
+def _cut(grid: Grid, span: Span, *, is_rest: bool) -> tuple[Span, ...]:
+    """The span in parts that one value each can write; the same few come in bar after bar."""
     value = _value_of(span.length)
     depth, crossed = grid.strongest_inside(span.start, span.end)
     if value and (
         not crossed
         or (_is_rest_readable(grid, span, depth, value) if is_rest else _is_note_readable(grid, span, depth, crossed))
     ):
-        yield span
-        return
+        return (span,)
     if not crossed:
         raise PageError("page.no_note_value", beats=span.length)
     place = crossed[-1] if grid.depth(span.start) <= depth else crossed[0]
-    yield from _cut(grid, Span(span.start, place), is_rest=is_rest)
-    yield from _cut(grid, Span(place, span.end), is_rest=is_rest)
+    before, after = Span(span.start, place), Span(place, span.end)
+    return (*_cut(grid, before, is_rest=is_rest), *_cut(grid, after, is_rest=is_rest))
 
 
 @lru_cache(maxsize=512)
@@ -144,23 +144,40 @@ def _tuplet_grid(unit: Fraction, parts: int) -> Grid:
     return Grid(unit, tuple(unit * index for index in range(0, parts + 1, step)))
 
 
-def _pieces_in(bar: ScoreBar, region: Region, stretch: Stretch) -> Iterator[RhythmPiece]:
-    """The pieces of a stretch that fall in a region."""
-    start = max(bar.place(stretch.onset), region.span.start)
-    end = min(bar.place(stretch.end), region.span.end)
-    if start >= end:
-        return
+def _pieces_in(
+    bar: ScoreBar, region: Region, start: Fraction, end: Fraction, source: int | None
+) -> Iterator[RhythmPiece]:
+    """The pieces of a stretch of a region, which lies between two places of the bar's tree."""
     is_tuplet = region.actual > 1
     origin = region.span.start if is_tuplet else Fraction(0)
     grid = _tuplet_grid(region.span.length / region.normal, region.actual) if is_tuplet else bar.grid
-    tuplet = None
+    tuplet, written = None, Span(start, end)
     if is_tuplet:
         edges = (bar.beat_at(region.span.start), bar.beat_at(region.span.end))
         tuplet = Tuplet(max(edges[0], bar.onset), min(edges[1], bar.end), region.actual, region.normal)
-    written = Span((start - origin) * region.scale, (end - origin) * region.scale)
-    for span in _cut(grid, written, is_rest=stretch.source is None):
-        onset, stop = (bar.beat_at(origin + place / region.scale) for place in (span.start, span.end))
-        yield RhythmPiece(onset, stop, stretch.source, _value_of(span.length), tuplet)
+        written = Span((start - origin) * region.scale, (end - origin) * region.scale)
+    for span in _cut(grid, written, is_rest=source is None):
+        places = (
+            (origin + place / region.scale for place in (span.start, span.end))
+            if is_tuplet
+            else (span.start, span.end)
+        )
+        onset, stop = (bar.beat_at(place) for place in places)
+        yield RhythmPiece(onset, stop, source, _value_of(span.length), tuplet)
+
+
+def _pieces(bar: ScoreBar, stretches: Sequence[Stretch]) -> Iterator[RhythmPiece]:
+    spans = [Span(bar.place(one.onset), bar.place(one.end)) for one in stretches]
+    regions = plan_regions(bar.grid, spans)
+    first = 0
+    for stretch, span in zip(stretches, spans, strict=True):
+        while first < len(regions) and regions[first].span.end <= span.start:
+            first += 1
+        for region in regions[first:]:
+            if region.span.start >= span.end:
+                break
+            start, end = max(span.start, region.span.start), min(span.end, region.span.end)
+            yield from _pieces_in(bar, region, start, end, stretch.source)
 
 
 def write_bar(bar: ScoreBar, stretches: Sequence[Stretch]) -> tuple[RhythmPiece, ...]:
@@ -170,6 +187,4 @@ def write_bar(bar: ScoreBar, stretches: Sequence[Stretch]) -> tuple[RhythmPiece,
     """
     if len(stretches) == 1 and stretches[0].source is None and bar.is_full:
         return (RhythmPiece(bar.onset, bar.end, None, None),)
-    spans = [Span(bar.place(one.onset), bar.place(one.end)) for one in stretches]
-    regions = plan_regions(bar.grid, spans)
-    return tuple(piece for stretch in stretches for region in regions for piece in _pieces_in(bar, region, stretch))
+    return tuple(_pieces(bar, stretches))

@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from math import lcm
 
 from reedpath.errors import PageError, Place
 from reedpath.page.score.grid import ScoreBar, Span
@@ -96,13 +97,19 @@ def writable_lengths(bars: tuple[ScoreBar, ...]) -> dict[int, Fraction]:
     return lengths
 
 
-def _nearest(parts: int, shares: list[Fraction], *, first: int, last: int) -> list[int] | None:
-    """The step of a grid that each share of a beat goes to, all different; None where the grid has too few."""
+def _nearest(parts: int, shares: list[int], whole: int, *, first: int, last: int) -> list[int] | None:
+    """The step of a grid that each share of a beat goes to, all different; None where the grid has too few.
+
+    shares : as whole parts of a beat that has ``whole`` of them, so that no fraction is made for each step.
+    """
     if last - first + 1 < len(shares):
         return None
     steps: list[int] = []
     for left, share in zip(range(len(shares) - 1, -1, -1), shares, strict=True):
-        steps.append(min(max(round(parts * share), first), last - left))
+        step, rest = divmod(parts * share, whole)
+        # of two steps equally near, the even one, as fractions are rounded
+        step += 2 * rest > whole or (2 * rest == whole and step % 2 == 1)
+        steps.append(min(max(step, first), last - left))
         first = steps[-1] + 1
     return steps
 
@@ -114,7 +121,8 @@ def _snap_beat(
     shares, (begin, stop) = [beat.share(place) for place in places], beat.edges
     if any(_holds(parts, (begin, stop, *shares)) for parts in beat.grids):
         return {}
-    length = beat.span.length
+    length, whole = beat.span.length, lcm(*(share.denominator for share in shares))
+    counted = [share.numerator * (whole // share.denominator) for share in shares]
     best: dict[Fraction, Fraction] = {}
     lowest = Fraction(10**6)
     for rank, parts in enumerate((*beat.grids, *CROWDED_GRIDS)):
@@ -123,10 +131,11 @@ def _snap_beat(
         if not _holds(parts, (begin, stop)):
             continue
         first, last = int(parts * begin) + start_taken, int(parts * stop) - end_taken
-        steps = _nearest(parts, shares, first=first, last=last)
+        steps = _nearest(parts, counted, whole, first=first, last=last)
         if steps is None:
             continue
-        error = max(abs(step - parts * share) for step, share in zip(steps, shares, strict=True)) * length / parts
+        furthest = max(abs(step * whole - parts * share) for step, share in zip(steps, counted, strict=True))
+        error = Fraction(furthest, whole) * length / parts
         if error + rank * STEP_COST < lowest:
             lowest = error + rank * STEP_COST
             new = [beat.span.start + length * Fraction(step, parts) for step in steps]
