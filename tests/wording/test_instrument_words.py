@@ -6,6 +6,8 @@ from msgspec.structs import replace
 from reedpath.arrange import TERMS, ChangeKind, level_names
 from reedpath.harp import (
     EQUAL,
+    Alteration,
+    Breath,
     Embouchure,
     Move,
     load_temperament,
@@ -119,8 +121,6 @@ def test_a_name_that_no_catalogue_knows_is_itself() -> None:
 
 
 def test_moves_as_the_brief_of_a_lesson_says_them() -> None:
-    from reedpath.harp import Alteration, Breath
-
     bent = Move((4,), Breath.DRAW, Alteration.BEND, -1)
     assert move_words(bent, EN) == "4 draw, half-step bend"
     assert move_words(bent, FR) == "4 aspiré, altéré d’un demi-ton"
@@ -128,3 +128,64 @@ def test_moves_as_the_brief_of_a_lesson_says_them() -> None:
     deep = Move((10,), Breath.BLOW, Alteration.BEND, -6)
     assert move_words(deep, EN) == "10 blow, 6-half-step bend"
     assert move_words(deep, FR) == "10 soufflé, altéré de 6 demi-tons"
+
+
+BLOW, DRAW, TONGUE = Breath.BLOW, Breath.DRAW, Embouchure.TONGUE
+
+
+@pytest.mark.parametrize(
+    ("move", "english", "french"),
+    [
+        (Move((4,), DRAW), ("4 draw", "4 draw"), ("4 aspiré", "4 aspiré")),
+        (
+            Move((3,), DRAW, Alteration.BEND, -3),
+            ("3 draw, step-and-a-half bend", "3 draw step-and-a-half"),
+            ("3 aspiré, altéré d’un ton et demi", "3 altéré d’un ton et demi"),
+        ),
+        (
+            Move((10,), BLOW, Alteration.BEND, -2),
+            ("10 blow, whole-step bend", "10 blow whole-step"),
+            ("10 soufflé, altéré d’un ton", "10 altéré d’un ton"),
+        ),
+        (
+            Move((5,), DRAW, Alteration.BEND, 0),
+            ("5 draw, slight dip", "5 draw dip"),
+            ("5 aspiré, à peine altéré", "5 à peine altéré"),
+        ),
+        (Move((6,), BLOW, Alteration.OVERBLOW, 3), ("6 overblow", "6 overblow"), ("6 overblow", "6 overblow")),
+        (Move((7,), DRAW, Alteration.OVERDRAW, 3), ("7 overdraw", "7 overdraw"), ("7 overdraw", "7 overdraw")),
+        (Move((4, 5), BLOW), ("4 and 5 blow", "4 and 5 blow"), ("4 et 5 soufflés", "4 et 5 soufflés")),
+        (
+            Move((2, 5), DRAW, embouchure=TONGUE),
+            ("2 and 5 draw, tongue on 3 and 4", "2 and 5 draw split"),
+            ("2 et 5 aspirés, langue sur 3 et 4", "2 et 5 aspirés à la langue"),
+        ),
+        (
+            Move((4,), DRAW, embouchure=TONGUE),
+            ("4 draw, tongue-blocked", "4 draw tongued"),
+            ("4 aspiré, langue posée", "4 aspiré langue posée"),
+        ),
+    ],
+    ids=repr,
+)
+def test_what_every_kind_of_move_is_called(move: Move, english: tuple[str, str], french: tuple[str, str]) -> None:
+    assert (move_words(move, EN), move_words(move, EN, short=True)) == english
+    assert (move_words(move, FR), move_words(move, FR, short=True)) == french
+
+
+def test_harps_octaves_away_from_the_customary_one() -> None:
+    harps = [replace(make_harp("C"), key_midi=60 + 12 * octaves) for octaves in (-2, -1, 0, 1, 2)]
+    assert [harp_words(harp, EN) for harp in harps] == [
+        "C harp, 2 octaves lower", "Low C harp", "C harp", "High C harp", "C harp, 2 octaves higher",
+    ]  # fmt: skip
+    assert [harp_words(harp, FR) for harp in harps[3:]] == [
+        "harmonica en do (C) aigu", "harmonica en do (C), 2 octaves plus haut",
+    ]  # fmt: skip
+    assert harp_words(make_harp("Low F"), FR, with_tuning=True) == "harmonica en fa (F) grave (majeur standard)"
+
+
+def test_shifts_in_french_and_beyond_the_octave() -> None:
+    assert [shift_words(shift, FR) for shift in (0, -12, 24, 1, -7, 13)] == [
+        "comme écrit", "une octave plus bas", "2 octaves plus haut", "1 demi-ton plus haut",
+        "7 demi-tons plus bas", "13 demi-tons plus haut",
+    ]  # fmt: skip

@@ -96,3 +96,54 @@ def test_notes() -> None:
     with pytest.raises(SettingsError, match="English names no notes in the way 'solfege'") as caught:
         EN.with_notes("solfege")
     assert caught.value.hint == "use letters"
+
+
+@pytest.mark.parametrize(
+    ("tonic", "names"),
+    [
+        (None, "C D♭ D E♭ E F F♯ G A♭ A B♭ B"),
+        (4, "C C♯ D D♯ E F F♯ G G♯ A A♯ B"),
+        (2, "C C♯ D E♭ E F F♯ G G♯ A B♭ B"),
+        (3, "C D♭ D E♭ E F G♭ G A♭ A B♭ B"),
+    ],
+)
+def test_notes_are_spelt_as_their_key_asks(tonic: int | None, names: str) -> None:
+    assert [EN.note(midi, tonic=tonic) for midi in range(12)] == names.split()
+    assert [EN.note(midi, tonic=tonic) for midi in range(120, 132)] == names.split()
+
+
+def test_a_sharp_or_a_flat_of_the_key_is_said_with_the_note_it_alters() -> None:
+    sung = load_catalogue("fr", notes="solfege")
+    assert [sung.note(midi, tonic=4) for midi in (68, 63)] == ["sol♯", "ré♯"]
+    assert [sung.note(midi, tonic=4, spoken=True) for midi in (68, 70)] == ["sol dièse", "la dièse"]
+    assert [sung.note(midi, tonic=1, spoken=True) for midi in (66, 61)] == ["sol bémol", "ré bémol"]
+    assert sung.note_with_octave(68, tonic=4) == "sol♯3"
+
+
+def test_octaves_are_counted_from_c_and_in_french_one_lower() -> None:
+    midis = (0, 11, 12, 59, 60, 71, 72, 108, 127)
+    letters = ["C-1", "B-1", "C0", "B3", "C4", "B4", "C5", "C8", "G9"]
+    assert [EN.note_with_octave(midi) for midi in midis] == letters
+    sung = [load_catalogue("fr", notes="solfege").note_with_octave(midi) for midi in midis]
+    assert sung == ["do-2", "si-2", "do-1", "si2", "do3", "si3", "do4", "do7", "sol8"]
+
+
+def test_numbers_and_ordinals_beyond_the_words_are_digits() -> None:
+    assert [EN.number_word(n) for n in (0, 12, 13, -1)] == ["no", "twelve", "13", "−1"]
+    assert [EN.number(n) for n in (999_999, 1_000_000, 1_234_567, 0.001, -0.5)] == [
+        "999999", "1000000", "1234567", "0.001", "−0.5",
+    ]  # fmt: skip
+    assert FR.number(-1234.5, decimals=1) == "−1234,5"
+    assert FR.number(3, decimals=0) == "3"
+    assert [EN.ordinal_words("position", n) for n in (1, 12, 13)] == [
+        "first position", "twelfth position", "13th position",
+    ]  # fmt: skip
+    assert [FR.ordinal_words("part_heading", n) for n in (1, 13)] == ["Première partie", "13e partie"]
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [("a", "A."), (" so: ", "So:"), ("x…", "X…"), ("A!", "A!"), ("is it ?", "Is it ?"), ("Done.", "Done.")],
+)
+def test_a_sentence_has_a_capital_and_one_stop(text: str, sentence: str) -> None:
+    assert EN.sentence(text) == sentence
