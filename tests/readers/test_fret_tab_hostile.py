@@ -8,6 +8,7 @@ from reedpath.errors import ReadError
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import Limits, read_phrase
 from reedpath.readers.fret_tab import sniff_fret_tab
+from support.spent_bytes import SpentBytes, many_from_bytes
 from support.work import grows_evenly
 
 pytestmark = pytest.mark.slow
@@ -74,7 +75,7 @@ def test_more_than_the_limits_allow_is_refused(data, message):
     ],
 )
 def test_odd_but_legal_sources_take_as_much_work_as_they_are_long(source):
-    assert grows_evenly(lambda size: outcome(source(size)), 40)
+    assert grows_evenly(lambda size: outcome(source(size)), 20)
 
 
 @pytest.mark.parametrize(
@@ -91,13 +92,19 @@ def test_the_longest_lines_are_read_or_refused(data):
 
 
 SIGNS = "-----------0123456789|hpbr/\\sx~v=()<>[]*tg ^½¼.\t:o"
-bodies = st.text(SIGNS, min_size=0, max_size=40)
-labels = st.sampled_from(["e|", "B|", "G|", "D|", "A|", "E|", "", "|", "C# ", "e "])
-free = st.text(st.characters(codec="utf-8"), max_size=40)
-marks = st.sampled_from(
-    ["   q e e", "   1 & 2 & 3 & 4 &", "[a]   [b]", "P.M.---", "E7  A7", "title: x", "x = vibrato"]
-)
-lines = st.one_of(st.builds(str.__add__, labels, bodies), st.builds(str.__add__, labels, bodies), marks, free)
+LABELS = ["e|", "B|", "G|", "D|", "A|", "E|", "", "|", "C# ", "e "]
+MARKS = ["   q e e", "   1 & 2 & 3 & 4 &", "[a]   [b]", "P.M.---", "E7  A7", "title: x", "x = vibrato"]
+
+
+def any_line(drawn: SpentBytes) -> str:
+    kind = drawn.whole(0, 3)
+    if kind < 2:
+        return drawn.pick(LABELS) + "".join(drawn.picks(SIGNS, most=40))
+    return drawn.pick(MARKS) if kind == 2 else drawn.text(40)
+
+
+def any_lines(drawn: SpentBytes) -> str:
+    return "\n".join(any_line(drawn) for _ in range(drawn.whole(0, 14)))
 
 
 def check(data: bytes) -> None:
@@ -108,17 +115,24 @@ def check(data: bytes) -> None:
         assert all(event.place for event in phrase.events)
 
 
-@settings(max_examples=80, deadline=None)
-@given(st.lists(lines, max_size=14).map("\n".join))
-@example("e|-(7)-|\nB|-----|\nG|-----|\nD|-----|")
-def test_any_lines(text):
-    check(text.encode())
+@settings(max_examples=16, deadline=None)
+@given(many_from_bytes(any_lines, size=350, count=5))
+@example(["e|-(7)-|\nB|-----|\nG|-----|\nD|-----|"])
+def test_any_lines(texts):
+    for text in texts:
+        check(text.encode(errors="ignore"))
 
 
-@settings(max_examples=80, deadline=None)
-@given(st.lists(st.tuples(st.text(SIGNS, min_size=12, max_size=12)), min_size=4, max_size=8))
-def test_any_signs_on_square_systems(rows):
-    check("\n".join(f"|-{row[0]}-|" for row in rows).encode())
+def square_system(drawn: SpentBytes) -> str:
+    rows = ("".join(drawn.picks(SIGNS, least=12, most=12)) for _ in range(drawn.whole(4, 8)))
+    return "\n".join(f"|-{row}-|" for row in rows)
+
+
+@settings(max_examples=8, deadline=None)
+@given(many_from_bytes(square_system, size=110))
+def test_any_signs_on_square_systems(texts):
+    for text in texts:
+        check(text.encode())
 
 
 TOKENS = [
@@ -136,21 +150,22 @@ HEADS = (
 )
 
 
-@settings(max_examples=120, deadline=None)
-@given(
-    st.sampled_from(HEADS),
-    st.lists(st.lists(st.sampled_from(TOKENS), max_size=14).map("".join), min_size=4, max_size=8),
-    st.sets(st.integers(3, 20), max_size=2),
-    st.integers(1, 2),
-)
-def test_mostly_sensible_tabs(head, rows, bar_columns, times):
+def mostly_sensible(drawn: SpentBytes) -> str:
+    head, bar_columns, times = drawn.pick(HEADS), drawn.some(range(3, 21), most=2), drawn.whole(1, 2)
     lines = []
-    for label, row in zip("eBGDAEBF", rows, strict=False):
-        signs = list(row.ljust(24, "-")[:24])
+    for label in "eBGDAEBF"[: drawn.whole(4, 8)]:
+        signs = list("".join(drawn.picks(TOKENS, most=14)).ljust(24, "-")[:24])
         for column in bar_columns:
             signs[column] = "|"
         lines.append(f"{label}|{''.join(signs)}|")
-    check((head + "\n".join(lines) + "\n\n").encode() * times)
+    return (head + "\n".join(lines) + "\n\n") * times
+
+
+@settings(max_examples=12, deadline=None)
+@given(many_from_bytes(mostly_sensible, size=130))
+def test_mostly_sensible_tabs(texts):
+    for text in texts:
+        check(text.encode())
 
 
 @settings(max_examples=100, deadline=None)

@@ -8,6 +8,7 @@ from reedpath.errors import ReadError
 from reedpath.errors.english import in_english
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import Limits, read_phrase
+from support.spent_bytes import SpentBytes, many_from_bytes
 from support.work import calls_of
 from support.written_sources import midi_file, struck, wheel
 
@@ -41,33 +42,54 @@ def test_every_truncation_is_refused_by_its_byte():
         assert in_english(error.where).startswith("byte ")
 
 
-@settings(max_examples=400, deadline=None)
-@given(st.lists(st.tuples(st.integers(0, len(SEED) - 1), st.integers(0, 255)), min_size=1, max_size=6))
-def test_changed_bytes_give_a_phrase_or_a_refusal(changes):
+def changed_bytes(drawn: SpentBytes) -> bytes:
     data = bytearray(SEED)
-    for at, byte in changes:
-        data[at] = byte
-    phrase_or_refusal(bytes(data))
+    for _ in range(drawn.whole(1, 6)):
+        data[drawn.whole(0, len(SEED) - 1)] = drawn.whole(0, 255)
+    return bytes(data)
 
 
-@settings(max_examples=200, deadline=None)
-@given(st.integers(14, len(SEED)), st.binary(max_size=12), st.integers(0, 30))
-def test_inserted_and_dropped_bytes_give_a_phrase_or_a_refusal(at, inserted, dropped):
-    phrase_or_refusal(SEED[:at] + inserted + SEED[at + dropped :])
+@settings(max_examples=40, deadline=None)
+@given(many_from_bytes(changed_bytes, size=13))
+def test_changed_bytes_give_a_phrase_or_a_refusal(sources):
+    for data in sources:
+        phrase_or_refusal(data)
 
 
-message = st.one_of(
-    st.tuples(st.integers(0, 2000), st.integers(0x80, 0xBF), st.integers(0, 127), st.integers(0, 127)),
-    st.tuples(st.integers(0, 2000), st.integers(0xE0, 0xEF), st.integers(0, 127), st.integers(0, 127)),
-    st.tuples(st.integers(0, 2000), st.integers(0xC0, 0xDF), st.integers(0, 127)),
-    st.tuples(st.integers(0, 2000), st.just(0xFF), st.integers(0, 127), st.binary(max_size=5)),
-)
+def inserted_and_dropped(drawn: SpentBytes) -> bytes:
+    at, inserted, dropped = drawn.whole(14, len(SEED)), drawn.raw(12), drawn.whole(0, 30)
+    return SEED[:at] + inserted + SEED[at + dropped :]
 
 
-@settings(max_examples=200, deadline=None)
-@given(st.lists(st.lists(message, max_size=20), min_size=1, max_size=3), st.integers(1, 0x7FFF))
-def test_any_messages_give_a_phrase_or_a_refusal(tracks, division):
-    phrase_or_refusal(midi_file(*tracks, division=division))
+@settings(max_examples=20, deadline=None)
+@given(many_from_bytes(inserted_and_dropped, size=16))
+def test_inserted_and_dropped_bytes_give_a_phrase_or_a_refusal(sources):
+    for data in sources:
+        phrase_or_refusal(data)
+
+
+def any_message(drawn: SpentBytes) -> tuple[int | bytes, ...]:
+    ticks, kind = drawn.whole(0, 2000), drawn.whole(0, 3)
+    if kind == 0:
+        return ticks, drawn.whole(0x80, 0xBF), drawn.whole(0, 127), drawn.whole(0, 127)
+    if kind == 1:
+        return ticks, drawn.whole(0xE0, 0xEF), drawn.whole(0, 127), drawn.whole(0, 127)
+    if kind == 2:
+        return ticks, drawn.whole(0xC0, 0xDF), drawn.whole(0, 127)
+    return ticks, 0xFF, drawn.whole(0, 127), drawn.raw(5)
+
+
+def any_messages(drawn: SpentBytes) -> bytes:
+    division, tracks = drawn.whole(1, 0x7FFF), drawn.whole(1, 3)
+    lengths = [drawn.whole(0, 20) for _ in range(tracks)]
+    return midi_file(*([any_message(drawn) for _ in range(length)] for length in lengths), division=division)
+
+
+@settings(max_examples=40, deadline=None)
+@given(many_from_bytes(any_messages, size=250, count=5))
+def test_any_messages_give_a_phrase_or_a_refusal(sources):
+    for data in sources:
+        phrase_or_refusal(data)
 
 
 @settings(max_examples=100, deadline=None)
@@ -106,6 +128,7 @@ def wheel_that_never_rests(changes: int) -> bytes:
 
 
 def test_a_wheel_that_never_rests_takes_work_in_proportion():
-    short, long = wheel_that_never_rests(1_500), wheel_that_never_rests(6_000)
-    assert phrase_or_refusal(short) is None
-    assert calls_of(lambda: phrase_or_refusal(long)) <= 4 * calls_of(lambda: phrase_or_refusal(short))
+    sources, refused = [wheel_that_never_rests(changes) for changes in (500, 2_000)], []
+    short, long = (calls_of(lambda: refused.append(phrase_or_refusal(sources.pop(0)))) for _ in range(2))
+    assert refused == [None, None]
+    assert long <= 4 * short

@@ -14,6 +14,7 @@ from reedpath.errors import ReadError
 from reedpath.errors.english import in_english
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import Limits, read_phrase
+from support.spent_bytes import SpentBytes, many_from_bytes
 from support.work import calls_of
 from support.written_sources import FIRST, barline, measure, note, score
 
@@ -207,18 +208,14 @@ TAGS = (
     *("backup", "forward", "attributes", "time", "key", "transpose"),
     *("barline", "repeat", "ending", "direction", "sound"),
 )
-change = st.tuples(
-    st.sampled_from(("text", "drop", "double", "add", "rename", "attribute")),
-    st.integers(0, 10_000),
-    st.sampled_from(VALUES),
-    st.sampled_from(TAGS),
-)
+KINDS = ("text", "drop", "double", "add", "rename", "attribute")
 
 
-def changed(changes) -> bytes:
+def changed_elements(drawn: SpentBytes) -> bytes:
     """The seed with some of its elements changed, dropped, doubled, renamed or added."""
     root = copy.deepcopy(SEED)
-    for kind, index, value, tag in changes:
+    for _ in range(drawn.whole(1, 8)):
+        kind, index, value, tag = drawn.pick(KINDS), drawn.whole(0, 10_000), drawn.pick(VALUES), drawn.pick(TAGS)
         parents = [(parent, child) for parent in root.iter() for child in parent]
         if not parents:
             break
@@ -247,31 +244,44 @@ def phrase_or_refusal(data: bytes) -> None:
     performed(phrase)
 
 
-@settings(max_examples=150, deadline=None)
-@given(st.lists(change, min_size=1, max_size=8))
-def test_changed_elements_give_a_phrase_or_a_refusal(changes):
-    phrase_or_refusal(changed(changes))
+@settings(max_examples=15, deadline=None)
+@given(many_from_bytes(changed_elements, size=60))
+def test_changed_elements_give_a_phrase_or_a_refusal(documents):
+    for document in documents:
+        phrase_or_refusal(document)
 
 
 SEED_BYTES = ElementTree.tostring(SEED)
 
 
-@settings(max_examples=150, deadline=None)
-@given(st.lists(st.tuples(st.integers(0, len(SEED_BYTES)), st.binary(max_size=3), st.integers(0, 40)), max_size=4))
-def test_changed_bytes_give_a_phrase_or_a_refusal(changes):
+def changed_bytes(drawn: SpentBytes) -> bytes:
     data = SEED_BYTES
-    for at, inserted, dropped in changes:
+    for _ in range(drawn.whole(1, 4)):
+        at, inserted, dropped = drawn.whole(0, len(SEED_BYTES)), drawn.raw(3), drawn.whole(0, 40)
         data = data[:at] + inserted + data[at + dropped :]
-    phrase_or_refusal(data or b"<")
+    return data or b"<"
+
+
+@settings(max_examples=15, deadline=None)
+@given(many_from_bytes(changed_bytes, size=40))
+def test_changed_bytes_give_a_phrase_or_a_refusal(documents):
+    for document in documents:
+        phrase_or_refusal(document)
 
 
 ARCHIVE = packed({"META-INF/container.xml": CONTAINER, "score.xml": SEED_BYTES})
 
 
-@settings(max_examples=150, deadline=None)
-@given(st.integers(0, len(ARCHIVE)), st.binary(min_size=1, max_size=8), st.integers(0, 20))
-def test_changed_archives_give_a_phrase_or_a_refusal(at, inserted, dropped):
-    phrase_or_refusal(ARCHIVE[:at] + inserted + ARCHIVE[at + dropped :])
+def changed_archive(drawn: SpentBytes) -> bytes:
+    at, inserted, dropped = drawn.whole(0, len(ARCHIVE)), drawn.raw(8), drawn.whole(0, 20)
+    return ARCHIVE[:at] + inserted + ARCHIVE[at + dropped :]
+
+
+@settings(max_examples=15, deadline=None)
+@given(many_from_bytes(changed_archive, size=16))
+def test_changed_archives_give_a_phrase_or_a_refusal(archives):
+    for archive in archives:
+        phrase_or_refusal(archive)
 
 
 @settings(max_examples=100, deadline=None)

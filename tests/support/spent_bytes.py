@@ -12,13 +12,16 @@ from typing import TypeVar
 
 from hypothesis import strategies as st
 
-__all__ = ["SpentBytes", "built_from_bytes"]
+__all__ = ["SpentBytes", "built_from_bytes", "many_from_bytes"]
 
 Built = TypeVar("Built")
 Option = TypeVar("Option")
 
 # numbers at the edges of what a float is asked for, as shares of the way from the least to the most
 _SHARES = (0.0, 1.0, 0.5, 1 / 3, 0.999, 1e-9)
+
+# signs that readers of text stumble over: what ends a line, joins, turns the writing round, or is a digit elsewhere
+_ODD_SIGNS = tuple(map(ord, "\0\t\n\r\x1b\x85\xa0\u2028\u202e\ufeff\u0301٣½²ßİ\ud800"))
 
 
 class SpentBytes:
@@ -58,7 +61,33 @@ class SpentBytes:
         """A few of the options, none twice."""
         return list(dict.fromkeys(self.picks(options, most=most)))
 
+    def raw(self, most: int) -> bytes:
+        """Bytes as they are, so many at most."""
+        return bytes(self.whole(0, 255) for _ in range(self.whole(0, most)))
+
+    def text(self, most: int) -> str:
+        """Signs, so many at most: printable ones of ASCII more often than any others, surrogates among them."""
+        return "".join(
+            chr(self.pick(_ODD_SIGNS) if kind == 3 else self.whole(32, 126) if kind < 3 else self.whole(0, 0x10FFFF))
+            for kind in (self.whole(0, 4) for _ in range(self.whole(0, most)))
+        )
+
 
 def built_from_bytes(build: Callable[[SpentBytes], Built], *, size: int) -> st.SearchStrategy[Built]:
     """What is built of so many drawn bytes."""
     return st.binary(min_size=size, max_size=size).map(lambda data: build(SpentBytes(data)))
+
+
+def many_from_bytes(
+    build: Callable[[SpentBytes], Built], *, size: int, count: int = 10
+) -> st.SearchStrategy[list[Built]]:
+    """So many things, each built of so many drawn bytes.
+
+    What Hypothesis itself does for an example then costs once for all of them. All are checked by one test, which
+    names the one that fails by its traceback; shrinking makes the others as plain as they can be.
+    """
+
+    def built(data: bytes) -> list[Built]:
+        return [build(SpentBytes(data[at : at + size])) for at in range(0, size * count, size)]
+
+    return st.binary(min_size=size * count, max_size=size * count).map(built)
