@@ -28,3 +28,28 @@ def test_no_trace_back_while_loading(module: str) -> None:
     assert done.stdout == ""
     assert len(done.stderr.splitlines()) == 1
     assert done.stderr.startswith("reedpath: ")
+
+
+# an object is disposed of, and just then Ctrl-C is pressed
+UNHEARD = """
+import sys
+class Disposed:
+    def __del__(self):
+        raise KeyboardInterrupt
+class Pressed:
+    def find_spec(self, name, path=None, target=None):
+        if name == sys.argv[1]:
+            sys.meta_path.remove(self)
+            Disposed()
+sys.meta_path.insert(0, Pressed())
+from reedpath.cli import main
+main(["harp", "A"])
+"""
+
+
+@pytest.mark.parametrize("module", ["reedpath.cli.entry", "click", "reedpath.wording.catalogue"])
+def test_none_is_lost_where_nothing_can_be_raised(module: str) -> None:
+    done = subprocess.run([sys.executable, "-c", UNHEARD, module], capture_output=True, text=True, check=False)
+    assert "Traceback" not in done.stderr
+    assert done.returncode == 130
+    assert done.stderr.splitlines() == ["reedpath: Stopped; nothing half-made is left."]

@@ -7,13 +7,12 @@ Exit status 0: done; 2: something asked for cannot be, with a sentence that says
 from __future__ import annotations
 
 import os
-import signal
 import sys
-import threading
 from collections.abc import Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING, NoReturn
 
+from reedpath.cli.interrupting import came_to_nothing, no_more_interruptions
 from reedpath.errors import ReedpathError, SettingsError
 
 if TYPE_CHECKING:
@@ -107,27 +106,14 @@ def _run(arguments: Sequence[str]) -> int:
     return 0
 
 
-def _interrupt(*_: object) -> None:
-    raise KeyboardInterrupt
-
-
-def _interrupted_alike() -> None:
-    """Let a closed terminal and a request to end be what Ctrl-C is, so that they leave nothing half-made either."""
-    if threading.current_thread() is not threading.main_thread():
-        return  # only there may signals be seen to
-    for name in ("SIGTERM", "SIGHUP"):  # the second is not known to Windows
-        number = getattr(signal, name, None)
-        if number is not None and signal.getsignal(number) is signal.SIG_DFL:
-            signal.signal(number, _interrupt)
-
-
 def _said(arguments: Sequence[str] | None) -> Sequence[str]:
     return sys.argv[1:] if arguments is None else [str(one) for one in arguments]
 
 
 def end_interrupted(arguments: Sequence[str] | None = None) -> NoReturn:
     """Say that the command was interrupted, and exit."""
-    sys.stderr.write(f"reedpath: {_catalogue(_said(arguments)).say('cli.interrupted')}\n")
+    with no_more_interruptions():
+        sys.stderr.write(f"reedpath: {_catalogue(_said(arguments)).say('cli.interrupted')}\n")
     raise SystemExit(INTERRUPTED)
 
 
@@ -135,9 +121,10 @@ def run(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the command line with the process's arguments, or those given, and exit."""
     said = _said(arguments)
     try:
-        _interrupted_alike()
         status = _run(said)
         sys.stdout.flush()
+        if came_to_nothing():
+            status = INTERRUPTED
     except KeyboardInterrupt:
         status = INTERRUPTED
     except BrokenPipeError:
