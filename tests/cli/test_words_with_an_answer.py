@@ -100,13 +100,15 @@ def test_an_answer_says_what_to_do(capsys, tmp_path, words, says, hint):
 ENDINGS = "X:1\nT:Endings (invented)\nM:4/4\nL:1/4\nK:C\n|: CDEF|GABc|1 dcBA|GFED:|2 EDC2|^F4|]\n"
 
 
-def test_a_bar_is_told_by_its_number_in_the_tab_and_in_the_source(capsys, tmp_path):
+def test_a_bar_is_told_by_its_number_in_the_source_and_which_time(capsys, tmp_path):
     (tmp_path / "tune.abc").write_text(ENDINGS)
     status, text = told(capsys, "arrange", "tune.abc", "--harp", "C", "--shift", "0", "--level", "first-months")
     assert status == 0
     assert "  Bar 1: F4 is played as" in text
-    assert "  Bar 5 (bar 1 of the source, time 2): F4 is played as" in text
-    assert "  Bar 8 (bar 6 of the source): " in text
+    assert "  Bar 1, 2nd time: F4 is played as" in text
+    assert "  Bar 6: " in text
+    assert "\n 1 (2) | " in text
+    assert "1 (2)  bar 1, 2nd time" in text
 
 
 def test_bars_asked_for_are_those_of_the_source(capsys, tmp_path):

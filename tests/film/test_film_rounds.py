@@ -19,7 +19,7 @@ from reedpath.phrase import Metre
 from reedpath.pitch import Key
 from reedpath.sound import Backing, Turns, lay_out, lay_out_backing
 from reedpath.wording import load_catalogue
-from support.built_routes import built_route
+from support.built_routes import built_route, in_source_bars
 
 TEXT = "2d'':1/2! 2d 3d' 4b:1 r:1/2 4d:1/2 (4 5)d:1 [1 4]b:1 6bo 6b 5d 4d:1_1 2d:2~"
 
@@ -135,6 +135,17 @@ def test_bars_are_counted_anew_in_each_round() -> None:
         if isinstance(shape, Label) and shape.role == "number_text"
     ]
     assert [number for _, number in sorted(numbers)] == list(range(1, 13)) * 3
+
+
+def test_the_phrase_s_bars_have_the_numbers_of_the_source_in_each_round() -> None:
+    lesson = make_lesson(in_source_bars(built_route("2d:4 3d:4 4b:4", key="A", music_key=Key(4)), [7, 8, 7]))
+    timeline = _timeline(lesson)
+    painter = FramePainter(lesson, timeline, load_screen("landscape"), load_catalogue("en"))
+    scene = timeline.scenes[-1]
+    painter.draw(scene.start_seconds + 1.0)
+    shapes = (shape for shape in painter._strip_of(scene).system.under if isinstance(shape, Label))
+    marks = sorted((shape.x, shape.text) for shape in shapes if shape.role == "number_text")
+    assert [mark for _, mark in marks] == ["7", "8", "7 (2)"] * 3
 
 
 def test_what_the_band_cannot_play() -> None:

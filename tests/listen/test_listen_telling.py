@@ -17,8 +17,9 @@ from reedpath.listen import (
     answer_as_data,
     format_answer,
 )
+from reedpath.phrase import numbered_bars
 from reedpath.wording import load_catalogue
-from support.built_routes import built_route
+from support.built_routes import built_route, in_source_bars
 from support.listened import built_answer
 
 ROUTE = built_route("2d 3d' 4b:1 4d' 4d 5d 6b:1 6b 5d 4d 3d' 2d:2", key="A", bpm=96)
@@ -47,6 +48,17 @@ def test_a_bend_that_is_flat_twice_is_one_thing_and_comes_first():
     lines = [line for line in text.splitlines() if line.startswith("- ")]
     assert lines[0] == "- 3 draw half-step goes too deep twice, by about 35 cents (bars 1 and 2): bend a little less."
     assert lines[1] == "- A note comes 120 ms late: 4 draw (bar 1)."
+
+
+def test_bars_are_those_of_the_source_and_the_time_is_told():
+    route = in_source_bars(ROUTE, [7] * 5 + [8] * 3 + [7] * 4)
+    numbered = numbered_bars(route.phrase)
+    assert [numbered.at(route.phrase.events[event].onset).mark for event in (1, 10)] == ["7", "7 (2)"]
+    changes = {1: (FaultKind.FLAT, 31.0), 10: (FaultKind.FLAT, 38.0)}
+    text = format_answer(built_answer(route, changes), load_catalogue("en"))
+    assert "(bar 7 and bar 7, 2nd time)" in text
+    text = format_answer(built_answer(route, changes), load_catalogue("fr"))
+    assert "(mesure 7 et mesure 7, 2e fois)" in text.replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_failed_places_become_spots_with_the_note_that_leads_in():

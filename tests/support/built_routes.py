@@ -13,7 +13,10 @@ import re
 from collections.abc import Sequence
 from fractions import Fraction
 
+from msgspec.structs import replace
+
 from reedpath.arrange import Choice, Effort, Route, RouteEvent
+from reedpath.errors import Place
 from reedpath.harp import Alteration, Breath, Embouchure, Harp, Move, make_harp, midi_of, natural_semitones
 from reedpath.lesson import Lesson, LessonPart, Rung
 from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo
@@ -97,3 +100,10 @@ def built_lesson(route: Route, *, factors: Sequence[float] = (0.5, 0.75, 1.0)) -
     ladder = tuple(Rung(f"rung {index}", factor, bpm * factor) for index, factor in enumerate(factors))
     parts = (LessonPart("A", 0, max(0, len(route.events) - 1)),) if route.events else ()
     return Lesson(route.phrase.title, route, parts, ladder, (), "sign", ("en",))
+
+
+def in_source_bars(route: Route, bars: Sequence[int]) -> Route:
+    """The route with each event placed in this bar of its source."""
+    events = tuple(replace(event, place=Place(bar=bar)) for event, bar in zip(route.phrase.events, bars, strict=True))
+    ways = tuple(replace(one, event=event) for one, event in zip(route.events, events, strict=True))
+    return replace(route, phrase=replace(route.phrase, events=events), events=ways)

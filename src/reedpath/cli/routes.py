@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -21,8 +20,8 @@ from reedpath.jobs import (
     surveyed_as_typed,
     trade_off_of,
 )
-from reedpath.phrase import Phrase, PrintedBar, bars, printed_bars
-from reedpath.wording import Catalogue, harp_words, key_words, position_words, shift_words, tuning_words
+from reedpath.phrase import Phrase, numbered_bars
+from reedpath.wording import Catalogue, bars_words, harp_words, key_words, position_words, shift_words, tuning_words
 
 if TYPE_CHECKING:
     from reedpath.arrange import OtherWay
@@ -89,26 +88,14 @@ def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: 
     print_left_out(read.phrase.left_out, catalogue)
 
 
-def _bar_words(played: int, printed: PrintedBar, catalogue: Catalogue) -> str:
-    """A bar by its number in the tab, and by that in the source where it is another."""
-    if played == printed.number:
-        return f"{catalogue.say('tab.bar')} {played}"
-    key = "tab.bar_again" if printed.turn > 1 else "tab.bar_of_source"
-    given = {"turn": printed.turn} if printed.turn > 1 else {}
-    return catalogue.say(key, played=played, number=printed.number, **given)
-
-
 def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
     from reedpath.page import change_words
 
-    found = bars(route.phrase)
+    numbered = numbered_bars(route.phrase)
     tonic = route.phrase.key.tonic if route.phrase.key else None
     lines = []
-    printed = printed_bars(route.phrase, found)
-    onsets = [bar.onset for bar in found]
     for index, change in route.changes:
-        at = bisect_right(onsets, route.events[index].event.onset) - 1
-        place = _bar_words(found[at].number, printed[at], catalogue)
+        place = bars_words([numbered.at(route.events[index].event.onset)], catalogue)
         lines.append(catalogue.sentence(change_words(change, place, catalogue, tonic=tonic)))
     return lines
 

@@ -20,7 +20,7 @@ from reedpath.film.ink import Ink, painted
 from reedpath.film.part_names import PartNames, names_of
 from reedpath.film.planes import BT709, Coding, Frame, Planes, faded, plain_planes, planes_of_both
 from reedpath.page import Label, Palette, Shape, System, flattened, line, ribbon_of, text_width
-from reedpath.phrase import BeatTimes, Part, Timing, bars, metre_at
+from reedpath.phrase import BeatTimes, Part, Timing, bars, metre_at, printed_bars
 from reedpath.sound import BackingLayout
 
 __all__ = ["GridBeat", "RibbonStrip", "StripLook", "bar_in_round", "in_a_row", "remaining_beats", "ribbon_strip"]
@@ -253,28 +253,38 @@ def _count_shapes(system: System, counts: Sequence[tuple[int, float]], rows_per_
         yield Label("metre_text", x + 0.1, y, size, str(number), "start")
 
 
+def _marks_of(backing: BackingLayout) -> dict[int, str]:
+    """What each bar of a round, counted from 1, is marked with."""
+    phrase = backing.route.phrase
+    found = bars(phrase)
+    marks = {bar.number: printed.mark for bar, printed in zip(found, printed_bars(phrase, found), strict=True)}
+    if any(mark != str(number) for number, mark in marks.items() if number):
+        return marks
+    length = int(backing.round_beats / metre_at(phrase, Fraction(0)).bar)
+    return {number: str(number) for number in range(1, length + 1)}
+
+
 def _with_rounds(system: System, route: Route, backing: BackingLayout) -> System:
-    """The system with the bars that are left of the last round, all bars numbered as the band counts them."""
+    """The system with the bars that are left of the last round, all bars numbered anew in each.
+
+    Those of the phrase have their numbers in the source; those that the form has beyond it are counted on where the
+    phrase's are counted from 1, and have none otherwise.
+    """
     frame = system.frame
     top, bottom = frame.top - 0.5, frame.bottom + 0.5
     labels = [shape for shape in system.under if isinstance(shape, Label) and shape.role == "number_text"]
     size, y = (labels[0].size, labels[0].y) if labels else (0.44, frame.top - COUNT_ABOVE)
-    rest: list[Shape] = []
     *beats, last = remaining_beats(route, backing)
-    for one in beats:
-        x = frame.x_of(one.onset)
-        rest.append(line("bar" if one.bar else "beat", (x, top), (x, bottom)))
-        if one.bar:
-            rest.append(Label("number_text", x + 0.08, y, size, str(one.bar), "start"))
+    xs = [(one, frame.x_of(one.onset)) for one in beats]
+    rest: list[Shape] = [line("bar" if one.bar else "beat", (x, top), (x, bottom)) for one, x in xs]
+    marks = _marks_of(backing)
+    for bar in bars(route.phrase, until=last.onset):
+        mark = marks.get(bar_in_round(bar.number, backing), "") if bar.number else ""
+        if mark:
+            rest.append(Label("number_text", frame.x_of(bar.onset) + 0.08, y, size, mark, "start"))
     x = frame.x_of(last.onset)
-    shapes = [shape for shape in (*system.under, *rest) if shape.role != "end_bar"]
-    named = tuple(
-        replace(shape, text=str(bar_in_round(int(shape.text), backing)))
-        if isinstance(shape, Label) and shape.role == "number_text"
-        else shape
-        for shape in shapes
-    )
-    return replace(system, under=named, over=(*system.over, line("end_bar", (x, top), (x, bottom))))
+    kept = [shape for shape in system.under if shape.role not in ("end_bar", "number_text")]
+    return replace(system, under=(*kept, *rest), over=(*system.over, line("end_bar", (x, top), (x, bottom))))
 
 
 def ribbon_strip(

@@ -10,9 +10,10 @@ from reedpath.lesson.event_steps import SpokenRoute, event_steps
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
 from reedpath.lesson.repeats import tokens_of
 from reedpath.lesson.sentences import Speaker
-from reedpath.phrase import bar_place, bars, metre_at, practice_beat
+from reedpath.phrase import metre_at, numbered_bars, practice_beat
 from reedpath.wording import (
     Catalogue,
+    bars_words,
     harp_words,
     key_words,
     load_catalogue,
@@ -205,11 +206,10 @@ def _reason(lesson: Lesson, spot: Spot, name: str, catalogue: Catalogue) -> str:
 
 def _bars_words(lesson: Lesson, spot: Spot, catalogue: Catalogue) -> str:
     """The bars that a spot stands in: "bar 3", "bars 3 to 4"."""
-    measures = bars(lesson.route.phrase)
-    onsets = [lesson.route.events[index].event.onset for index in (spot.first, spot.last)]
-    # what stands in the pickup is found at bar 1
-    first, last = (max(1, bar_place(measures, onset).number) for onset in onsets)
-    return catalogue.say("sheet.bars", count=last - first + 1, first=first, last=last)
+    phrase = lesson.route.phrase
+    # what stands in the pickup is found at the bar after it
+    first, last = (max(phrase.pickup, lesson.route.events[index].event.onset) for index in (spot.first, spot.last))
+    return bars_words(numbered_bars(phrase).between(first, last), catalogue)
 
 
 def _spot_steps(lesson: Lesson, drill: Drill, speaker: Speaker) -> Iterator[Step]:

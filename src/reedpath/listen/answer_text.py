@@ -9,8 +9,8 @@ from reedpath.harp import Alteration, Embouchure, Move
 from reedpath.listen.advice import OF_HOLES, practise_of
 from reedpath.listen.answer import Answer, EventAnswer, FaultKind, Notice, PlayAnswer, Practise, Verdict
 from reedpath.listen.reeds import holes_heard
-from reedpath.phrase import bar_place, bars
-from reedpath.wording import Catalogue, move_words
+from reedpath.phrase import numbered_bars
+from reedpath.wording import Catalogue, bars_words, move_words
 
 __all__ = ["format_answer"]
 
@@ -26,12 +26,9 @@ ROUNDED_TO = 5.0
 
 def _place(route: Route, events: Sequence[int], words: Catalogue) -> str:
     """The bars of some events in words."""
-    found = bars(route.phrase)
-    numbers = sorted({bar_place(found, route.phrase.events[event].onset).number for event in events})
-    named = [words.say("listen.pickup") if number == 0 else words.number(number) for number in numbers]
-    if numbers == [0]:
-        return named[0]
-    return words.say("listen.place", count=len(numbers), bars=words.join(named))
+    numbered = numbered_bars(route.phrase)
+    onsets = sorted(route.phrase.events[event].onset for event in events)
+    return bars_words([numbered.at(onset) for onset in onsets], words, singly=True)
 
 
 def _moves(route: Route, events: Sequence[int], words: Catalogue) -> str:

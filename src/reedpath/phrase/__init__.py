@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
+    from reedpath.phrase.bar_numbers import NumberedBars, PrintedBar, numbered_bars, printed_bars
     from reedpath.phrase.events import Event, Metre, Ornaments, Part, Phrase, Repeat, Tempo
     from reedpath.phrase.grid import Gridded, beats_of, onto_grid
     from reedpath.phrase.keyfinding import KeyGuess, find_key
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
         Bar,
         BarPlace,
         CountedBeat,
-        PrintedBar,
         bar_place,
         bars,
         beat_of,
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
         metre_at,
         metres_of,
         practice_beat,
-        printed_bars,
     )
     from reedpath.phrase.performance import performed
     from reedpath.phrase.phrase_json import PHRASE_SCHEMA, PhraseFile, decode_phrase, encode_phrase
@@ -47,6 +46,7 @@ __all__ = [
     "KeyGuess",
     "LeftOut",
     "Metre",
+    "NumberedBars",
     "Ornaments",
     "Part",
     "Phrase",
@@ -71,6 +71,7 @@ __all__ = [
     "lesson_of_version_1",
     "metre_at",
     "metres_of",
+    "numbered_bars",
     "onto_grid",
     "performed",
     "practice_beat",

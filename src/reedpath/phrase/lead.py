@@ -12,7 +12,6 @@ Multimedia 1998; from memory), which keeps the highest note at each onset. It di
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -22,9 +21,9 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from reedpath.errors import PhraseError, Place
+from reedpath.phrase.bar_numbers import numbered_bars
 from reedpath.phrase.events import Event, Phrase
 from reedpath.phrase.left_out import LeftOut
-from reedpath.phrase.metre import bars, printed_bars
 
 __all__ = ["CUT_SHORT", "FAR_UNDER_LEAD", "UNDER_LEAD", "lead_line"]
 
@@ -51,10 +50,9 @@ class _Tally:
         self.beats += [(kind, beats)] * count
 
     def left_out(self, phrase: Phrase) -> tuple[LeftOut, ...]:
-        found = bars(phrase)
-        printed, onsets = printed_bars(phrase, found), [bar.onset for bar in found]
+        numbered = numbered_bars(phrase)
         ordered = sorted(self.beats, key=_beat)
-        numbers = ((printed[bisect_right(onsets, beats) - 1].number, kind) for kind, beats in ordered)
+        numbers = ((numbered.at(beats).number, kind) for kind, beats in ordered)
         counts = Counter(numbers)
         return tuple(LeftOut(kind, Place(bar=number), count) for (number, kind), count in counts.items())
 

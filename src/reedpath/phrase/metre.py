@@ -21,8 +21,7 @@ a lesson begins slower still: so what is counted and clicked in 6/4 is the quart
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
-from collections import Counter
+from bisect import bisect_right
 from collections.abc import Iterator
 from fractions import Fraction
 
@@ -36,7 +35,6 @@ __all__ = [
     "Bar",
     "BarPlace",
     "CountedBeat",
-    "PrintedBar",
     "bar_place",
     "bars",
     "beat_of",
@@ -46,7 +44,6 @@ __all__ = [
     "metre_at",
     "metres_of",
     "practice_beat",
-    "printed_bars",
 ]
 
 # a metre where a phrase gives none; common practice, no source
@@ -103,13 +100,6 @@ class BarPlace(Struct, frozen=True):
 
     number: int
     beats: Fraction
-
-
-class PrintedBar(Struct, frozen=True):
-    """A bar as the source has it: its number there, and the how-manieth time it is played, from 1."""
-
-    number: int
-    turn: int
 
 
 def is_compound(count: int) -> bool:
@@ -237,25 +227,6 @@ def bar_place(bars: tuple[Bar, ...], beats: Fraction) -> BarPlace:
     if bar.number == 0:
         return BarPlace(0, bar.metre.bar - (bar.end - beats))
     return BarPlace(bar.number, beats - bar.onset)
-
-
-def printed_bars(phrase: Phrase, found: tuple[Bar, ...]) -> tuple[PrintedBar, ...]:
-    """
-    The number that each bar of a phrase has in the source, told by its events' places, and which time it is played.
-
-    A bar without such a place follows on from the one before; where no event has one, bars are counted.
-    """
-    onsets = [event.onset for event in phrase.events]
-    printed: list[PrintedBar] = []
-    turns: Counter[int] = Counter()
-    number: int | None = None
-    for bar in found:
-        inside = phrase.events[bisect_left(onsets, bar.onset) : bisect_left(onsets, bar.end)]
-        named = [event.place.bar for event in inside if isinstance(event.place.bar, int)]
-        number = min(named) if named else bar.number if number is None else number + 1
-        turns[number] += 1
-        printed.append(PrintedBar(number, turns[number]))
-    return tuple(printed)
 
 
 def counted_beats(phrase: Phrase, start: Fraction, end: Fraction) -> list[CountedBeat]:

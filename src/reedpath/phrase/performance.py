@@ -7,7 +7,7 @@ and tempo that were in force where it lands. A note held over the end of a repea
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
@@ -15,8 +15,9 @@ from msgspec import Struct
 
 from reedpath.data import replace
 from reedpath.errors import PhraseError, Place
+from reedpath.phrase.bar_numbers import numbered_bars
 from reedpath.phrase.events import Event, Metre, Part, Phrase, Repeat, Tempo
-from reedpath.phrase.metre import bars, metres_of, printed_bars
+from reedpath.phrase.metre import bars, metres_of
 from reedpath.phrase.timing import Timing, timing_of
 
 __all__ = ["performed"]
@@ -121,16 +122,14 @@ def _spans(phrase: Phrase) -> list[_Span]:
 
 def _played_events(phrase: Phrase, spans: list[_Span], timing: Timing) -> list[Event]:
     onsets = [event.onset for event in phrase.events]
-    found = bars(phrase) if phrase.repeats else ()
-    printed = printed_bars(phrase, found)
-    starts = [bar.onset for bar in found]
+    numbered = numbered_bars(phrase) if phrase.repeats else None
     played: list[Event] = []
     for span in spans:
         for event in phrase.events[bisect_left(onsets, span.start) : bisect_left(onsets, span.end)]:
             duration = min(event.duration, span.end - event.onset)
             place = event.place
-            if printed and place.bar is None:  # played again, it is no longer told by its onset
-                place = place.inside(Place(bar=printed[bisect_right(starts, event.onset) - 1].number))
+            if numbered and place.bar is None:  # played again, it is no longer told by its onset
+                place = place.inside(Place(bar=numbered.at(event.onset).number))
             moved = replace(event, onset=span.played(event.onset), duration=duration, place=place)
             played += _with_graces(moved, timing.bpm_at(event.onset))
         if len(played) > MOST_EVENTS:

@@ -9,9 +9,10 @@ from fractions import Fraction
 from msgspec.structs import replace
 
 from reedpath.errors import PhraseError
+from reedpath.phrase.bar_numbers import PrintedBar, printed_bars
 from reedpath.phrase.events import Event, Metre, Part, Phrase, Repeat, Tempo
 from reedpath.phrase.left_out import LeftOut
-from reedpath.phrase.metre import Bar, bars, printed_bars
+from reedpath.phrase.metre import Bar, bars
 from reedpath.phrase.timing import timing_of
 
 __all__ = ["HELD_OVER", "OPEN_REPEAT", "section", "trimmed"]
@@ -130,24 +131,26 @@ def section(phrase: Phrase, first_bar: int, last_bar: int) -> Phrase:
         When there are no such bars: the message names those that there are.
     """
     found = bars(phrase)
-    numbers = [bar.number for bar in printed_bars(phrase, found)]
-    if not numbers:
+    printed = printed_bars(phrase, found)
+    if not printed:
         raise PhraseError("phrase.no_bars")
-    lowest, highest = min(numbers), max(numbers)
+    lowest, highest = min(bar.number for bar in printed), max(bar.number for bar in printed)
     if not lowest <= first_bar <= last_bar <= highest:
         raise PhraseError("phrase.bars", first=first_bar, last=last_bar, lowest=lowest, highest=highest)
-    start, stop = _best_run(numbers, first_bar, last_bar)
+    start, stop = _best_run(printed, first_bar, last_bar)
     return trimmed(phrase, found[start].onset, found[stop - 1].end)
 
 
-def _best_run(numbers: Sequence[int], first: int, last: int) -> tuple[int, int]:
+def _best_run(printed: Sequence[PrintedBar], first: int, last: int) -> tuple[int, int]:
     """Where the run of ascending numbers within bounds begins and ends that holds both bounds, or else is longest."""
     runs: list[tuple[int, int]] = []
-    for index, number in enumerate(numbers):
-        if not first <= number <= last:
+    for index, bar in enumerate(printed):
+        if not first <= bar.number <= last:
             continue
-        if runs and runs[-1][1] == index and numbers[index - 1] < number:
+        before = printed[index - 1]
+        if runs and runs[-1][1] == index and (before.number < bar.number or before == bar):
             runs[-1] = (runs[-1][0], index + 1)
         else:
             runs.append((index, index + 1))
-    return max(runs, key=lambda run: (numbers[run[0]] == first, numbers[run[1] - 1] == last, run[1] - run[0]))
+    ends = ((run, printed[run[0]].number, printed[run[1] - 1].number) for run in runs)
+    return max(ends, key=lambda run: (run[1] == first, run[2] == last, run[0][1] - run[0][0]))[0]

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
+    from reedpath.wording.bars import bars_words
     from reedpath.wording.catalogue import Catalogue
     from reedpath.wording.error_messages import error_hint, error_words, place_words
     from reedpath.wording.instruments import (
@@ -27,6 +28,7 @@ __all__ = [
     "CAUTIONS",
     "Catalogue",
     "LeftOutBlock",
+    "bars_words",
     "catalogue_names",
     "covered_holes",
     "error_hint",

@@ -44,6 +44,8 @@ TAB_SIZE = 4.8
 SEED = 1
 # a part's label in the score, longer than a rehearsal letter or two
 _WIDE_LABEL = re.compile(r"<rehearsal[^>]*>([^<]{3,})</rehearsal>")
+# a measure whose number is shown otherwise than it is counted
+_SHOWN_NUMBER = re.compile(r'<measure number="[^"]*" text="([^"]*)"')
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +145,11 @@ def _with_wide_labels(musicxml: str) -> str:
     return _WIDE_LABEL.sub(words, musicxml)
 
 
+def _with_shown_numbers(musicxml: str) -> str:
+    """The score with each measure's number as it is to be shown, which the engraver takes from nowhere else."""
+    return _SHOWN_NUMBER.sub(r'<measure number="\1"', musicxml)
+
+
 def _not_a_score() -> PageError:
     return PageError("page.not_engraved")
 
@@ -154,10 +161,8 @@ def _engraver(musicxml: bytes, look: ScoreLook) -> Any:
     engraver = verovio.toolkit()
     engraver.setInputFrom("musicxml")
     engraver.setOptions(_options(look))
-    if (
-        not engraver.loadData(_with_wide_labels(musicxml.decode("utf-8", errors="replace")))
-        or engraver.getPageCount() < 1
-    ):
+    text = _with_shown_numbers(_with_wide_labels(musicxml.decode("utf-8", errors="replace")))
+    if not engraver.loadData(text) or engraver.getPageCount() < 1:
         raise _not_a_score()
     return engraver
 

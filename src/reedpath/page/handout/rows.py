@@ -12,9 +12,9 @@ from reedpath.page.score.rhythm import tempo_unit
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tokens import event_token
 from reedpath.phrase import metre_at
-from reedpath.wording import Catalogue
+from reedpath.wording import Catalogue, bars_words
 
-__all__ = ["bars_words", "change_rows", "change_words", "ladder_rows", "spot_rows", "step_blocks"]
+__all__ = ["change_rows", "change_words", "ladder_rows", "place_of", "spot_rows", "step_blocks"]
 
 # kinds of steps that have a table of their own instead
 IN_TABLES = (StepKind.SPOT, StepKind.LADDER)
@@ -24,12 +24,11 @@ TEMPO_SIGNS = {Fraction(1): "♩", Fraction(3, 2): "♩.", Fraction(1, 2): "♪"
 PERCENT = "{}\u202f%"
 
 
-def bars_words(sheet: Sheet, first: int, last: int, catalogue: Catalogue) -> str:
+def place_of(sheet: Sheet, first: int, last: int, catalogue: Catalogue) -> str:
     """The bars from one event to another, in words."""
     events = sheet.route.events
-    one = sheet.bar_at(events[first].event.onset).number
-    two = sheet.bar_at(events[last].event.onset).number
-    return catalogue.say("sheet.bars", first=one, last=two, count=two - one + 1)
+    found = sheet.bars_between(events[first].event.onset, events[last].event.onset)
+    return bars_words([bar.printed for bar in found], catalogue)
 
 
 # ----------------------------------------------------------------------------------------------------- steps
@@ -44,7 +43,7 @@ def _tab_of(sheet: Sheet, group: StepGroup) -> str:
 
 def _block(sheet: Sheet, lesson: Lesson, block: StepBlock, catalogue: Catalogue) -> dict[str, Any]:
     parts = [lesson.parts[index] for index in block.parts]
-    place = bars_words(sheet, parts[0].first, parts[-1].last, catalogue) if parts else ""
+    place = place_of(sheet, parts[0].first, parts[-1].last, catalogue) if parts else ""
     rows = [{"tab": _tab_of(sheet, group), "text": group.text} for group in block.groups]
     return {"title": block.title, "place": place, "rows": rows}
 
@@ -85,7 +84,7 @@ def change_rows(sheet: Sheet, catalogue: Catalogue) -> list[str]:
     key = sheet.route.phrase.key
     tonic = key.tonic if key else None
     lines = [
-        change_words(change, bars_words(sheet, index, index, catalogue), catalogue, tonic=tonic)
+        change_words(change, place_of(sheet, index, index, catalogue), catalogue, tonic=tonic)
         for index, change in sheet.route.changes
     ]
     return [catalogue.sentence(line) for line in dict.fromkeys(lines)]
@@ -129,7 +128,7 @@ def spot_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[s
         rows.append(
             {
                 "title": catalogue.say("spot.number", number=number),
-                "place": bars_words(sheet, spot.first, spot.last, catalogue),
+                "place": place_of(sheet, spot.first, spot.last, catalogue),
                 "tab": _spot_tab(sheet, spot.first, spot.last),
                 "text": " ".join(dict.fromkeys(texts)),
                 "times": drill.times,

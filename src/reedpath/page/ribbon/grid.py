@@ -9,7 +9,7 @@ from fractions import Fraction
 from reedpath.lesson import Lesson
 from reedpath.page.drawing.measures import Measures
 from reedpath.page.drawing.shapes import Box, CombHole, Label, Shape, circle, line, rounded_box
-from reedpath.phrase import Bar, Part, Phrase, bars
+from reedpath.phrase import Bar, Part, Phrase, PrintedBar, bars
 
 __all__ = [
     "SpotSpan",
@@ -118,15 +118,15 @@ def comb_of(frame: SystemFrame, holes: int, m: Measures) -> tuple[list[Shape], t
     return body, tuple(comb_holes)
 
 
-def grid_of(frame: SystemFrame, bars: Iterable[Bar], m: Measures, *, last: bool) -> list[Shape]:
-    """Cords, beats and bars with their numbers and metres."""
+def grid_of(frame: SystemFrame, bars: Iterable[tuple[Bar, PrintedBar]], m: Measures, *, last: bool) -> list[Shape]:
+    """Cords, beats and bars with their numbers in the source and metres."""
     top, bottom = frame.top - BEYOND, frame.bottom + BEYOND
     lines: list[Shape] = [
         line("cord", (m.comb, frame.y_of(hole)), (frame.right, frame.y_of(hole)))
         for hole in range(frame.lowest, frame.highest + 1)
     ]
     metre = None
-    for bar in bars:
+    for bar, printed in bars:
         changed = metre is not None and (bar.metre.count, bar.metre.unit) != metre
         metre = (bar.metre.count, bar.metre.unit)
         if not frame.onset <= bar.onset < frame.end and not frame.onset < bar.end <= frame.end:
@@ -135,19 +135,19 @@ def grid_of(frame: SystemFrame, bars: Iterable[Bar], m: Measures, *, last: bool)
             if frame.onset < beat < frame.end:
                 lines.append(line("beat", (frame.x_of(beat), top), (frame.x_of(beat), bottom)))
         if frame.onset <= bar.onset < frame.end:
-            lines += _bar_start(bar, frame, m, new_metre=changed or bar.onset == 0)
+            lines += _bar_start(bar, printed.mark, frame, m, new_metre=changed or bar.onset == 0)
     role = "end_bar" if last else "bar"
     lines.append(line(role, (frame.right, top), (frame.right, bottom)))
     return sorted(lines, key=lambda shape: _GRID_ROLES.index(shape.role))
 
 
-def _bar_start(bar: Bar, frame: SystemFrame, m: Measures, *, new_metre: bool) -> list[Shape]:
+def _bar_start(bar: Bar, mark: str, frame: SystemFrame, m: Measures, *, new_metre: bool) -> list[Shape]:
     x, y = frame.x_of(bar.onset), number_y(frame)
     shapes: list[Shape] = []
     if bar.onset > frame.onset:
         shapes.append(line("bar", (x, frame.top - BEYOND), (x, frame.bottom + BEYOND)))
-    if bar.number:
-        shapes.append(Label("number_text", x + 0.08, y, m.small_text, str(bar.number), "start"))
+    if mark:
+        shapes.append(Label("number_text", x + 0.08, y, m.small_text, mark, "start"))
     if new_metre:
         text = f"{bar.metre.count}/{bar.metre.unit}"
         at_start = bar.onset == frame.onset

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
@@ -12,12 +11,11 @@ from reedpath.page.drawing.legend import heading_of
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.shapes import Shape
 from reedpath.page.drawing.svg import SvgWriter
-from reedpath.page.ribbon.grid import bars_of
 from reedpath.page.ribbon.legend import legend_of, signs_of
 from reedpath.page.ribbon.notes import EventShapes
 from reedpath.page.ribbon.systems import RibbonShapes, ribbon_of
-from reedpath.phrase import Bar, Part
-from reedpath.wording import Catalogue, harp_words, load_catalogue, move_words, position_words
+from reedpath.phrase import Part, PrintedBar, numbered_bars
+from reedpath.wording import Catalogue, bars_words, harp_words, load_catalogue, move_words, position_words
 
 __all__ = ["RibbonLook", "event_labels", "event_words", "format_ribbon_svg"]
 
@@ -113,7 +111,7 @@ def choice_words(choice: Choice, words: Catalogue) -> str:
     return ", ".join(said)
 
 
-def event_words(one: RouteEvent, words: Catalogue, bar: Bar | None = None) -> str:
+def event_words(one: RouteEvent, words: Catalogue, bar: PrintedBar | None = None) -> str:
     """An event in words: "bar 2, 3 draw, whole-step bend, vibrato"."""
     choice, ornaments = one.choice, one.event.ornaments
     said = [choice_words(choice, words)]
@@ -126,20 +124,15 @@ def event_words(one: RouteEvent, words: Catalogue, bar: Bar | None = None) -> st
     said += [words.say(f"ribbon.{sign}") for sign, used in asked.items() if used]
     if one.breathe_before:
         said.insert(0, words.say("ribbon.breath"))
-    text = ", ".join(said)
-    return words.say("ribbon.place", bar=bar.number, move=text) if bar and bar.number else text
+    if bar and bar.number:
+        said.insert(0, bars_words([bar], words))
+    return ", ".join(said)
 
 
 def event_labels(route: Route, words: Catalogue) -> list[str]:
     """Each event in words, its bar first."""
-    bars = bars_of(route.phrase)
-
-    def bar_of(one: RouteEvent) -> Bar | None:
-        onset = one.event.onset
-        place = bisect_right(bars, onset, key=lambda bar: bar.onset) - 1
-        return bars[place] if place >= 0 and onset < bars[place].end else None
-
-    return [event_words(one, words, bar_of(one)) for one in route.events]
+    numbered = numbered_bars(route.phrase)
+    return [event_words(one, words, numbered.at(one.event.onset)) for one in route.events]
 
 
 def _systems(

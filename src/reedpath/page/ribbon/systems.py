@@ -35,7 +35,7 @@ from reedpath.page.ribbon.line_breaks import SystemSpan, break_bars
 from reedpath.page.ribbon.links import breath_before, path_between, with_asides
 from reedpath.page.ribbon.notes import EventShapes, Pen, draw_event, least_rows
 from reedpath.page.spans import SpanIndex
-from reedpath.phrase import Bar, Part
+from reedpath.phrase import Bar, Part, PrintedBar, printed_bars
 
 __all__ = ["RibbonShapes", "System", "ribbon_of"]
 
@@ -95,7 +95,7 @@ class _RibbonPlan:
     route: Route
     pen: Pen
     spans: SpanIndex
-    bars: tuple[Bar, ...]
+    bars: tuple[tuple[Bar, PrintedBar], ...]
     bar_spans: SpanIndex
     parts: tuple[Part, ...]
     spots: tuple[SpotSpan, ...]
@@ -138,7 +138,7 @@ def ribbon_of(
         route=route,
         pen=Pen(measures, write),
         spans=SpanIndex((one.event.onset, one.event.end) for one in route.events),
-        bars=bars,
+        bars=tuple(zip(bars, printed_bars(route.phrase, bars), strict=True)),
         bar_spans=SpanIndex((bar.onset, bar.end) for bar in bars),
         parts=tuple(route.phrase.parts if parts is None else parts),
         spots=_spots(route),
@@ -188,7 +188,7 @@ def _stretches(plan: _RibbonPlan, layout: Layout) -> tuple[SystemSpan, ...]:
         return max((asks[index] for index in plan.spans.starting(onset, end)), default=layout.beat)
 
     width = layout.width - plan.pen.measures.comb - COMB_AIR - RIGHT_AIR
-    stretches = break_bars(plan.bars, width=width, need=lambda a, b: max(layout.beat, need(a, b)))
+    stretches = break_bars([bar for bar, _ in plan.bars], width=width, need=lambda a, b: max(layout.beat, need(a, b)))
     # the end of a last bar that is cut may hold nothing: no line is drawn for it
     end = plan.route.phrase.end
     return tuple(stretch for stretch in stretches if stretch.onset < end) or stretches[:1]

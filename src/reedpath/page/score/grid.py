@@ -13,7 +13,7 @@ from functools import cached_property, lru_cache
 from itertools import accumulate, pairwise
 
 from reedpath.errors import PageError
-from reedpath.phrase import Metre, Phrase, bars, groups_of
+from reedpath.phrase import Metre, Phrase, PrintedBar, bars, groups_of, printed_bars
 
 __all__ = ["DEEPEST", "Division", "Grid", "ScoreBar", "Span", "bars_of", "grid_of"]
 
@@ -123,6 +123,7 @@ class ScoreBar:
     """One bar of a phrase.
 
     number : 1 for the first full bar, 0 for a pickup.
+    printed : its number in the source, and which time it is played.
     onset, end : beats of the phrase.
     metre : its time signature.
     offset : beats of the tree before the bar's own start (a pickup is the end of a bar).
@@ -130,6 +131,7 @@ class ScoreBar:
     """
 
     number: int
+    printed: PrintedBar
     onset: Fraction
     end: Fraction
     metre: Metre
@@ -177,13 +179,14 @@ def bars_of(phrase: Phrase, *, end: Fraction | None = None) -> tuple[ScoreBar, .
     last = max(phrase.end if end is None else end, SHORTEST)
     found: list[ScoreBar] = []
     shown: Metre | None = None
-    for bar in bars(phrase, until=last):
+    counted = bars(phrase, until=last)
+    for bar, printed in zip(counted, printed_bars(phrase, counted), strict=True):
         full, length = bar.metre.bar, bar.end - bar.onset
         # a pickup is the end of a bar, one longer than a bar is whole bars after such an end
         at, stop = bar.onset, bar.onset + (length % full or full) if length > full else bar.end
         while at < bar.end:
             offset = full - (stop - at) if bar.number == 0 else Fraction(0)
-            found.append(ScoreBar(bar.number, at, stop, bar.metre, offset, not _is_like(bar.metre, shown)))
+            found.append(ScoreBar(bar.number, printed, at, stop, bar.metre, offset, not _is_like(bar.metre, shown)))
             at, stop, shown = stop, stop + full, bar.metre
     if len(found) > MOST_BARS:
         raise PageError("page.too_many_bars", most=MOST_BARS)

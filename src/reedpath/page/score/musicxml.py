@@ -7,7 +7,7 @@ every notation program shows; each note also carries its move as data in <other-
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
@@ -17,6 +17,7 @@ from xml.etree.ElementTree import Element, indent, tostring
 from reedpath.arrange import Route
 from reedpath.lesson import Lesson
 from reedpath.page.score.elements import add, clean_text
+from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.measures import Measure, measures_of
 from reedpath.page.score.notes import NoteWriter
 from reedpath.page.score.repeating import fold_repeated
@@ -158,6 +159,22 @@ def _measure(
     _barline(element, sheet, measure)
 
 
+def _number(part: Element, written: Iterable[tuple[Element, ScoreBar]]) -> None:
+    """Number the measures that are there as the source does.
+
+    Where it would give a number twice, they are counted, since the number is what tells measures apart, and show that
+    of the source as their ``text`` (W3C, MusicXML 4.0, 2021, "measure-attributes").
+    """
+    there = set(part.findall("measure"))
+    kept = [(element, bar) for element, bar in written if element in there]
+    is_clear = len({bar.printed.number for _, bar in kept}) == len(kept)
+    for element, bar in kept:
+        if is_clear:
+            element.set("number", str(bar.printed.number))
+        elif bar.printed.mark not in ("", str(bar.number)):
+            element.set("text", bar.printed.mark)
+
+
 def _identification(root: Element, sheet: Sheet) -> None:
     route = sheet.route
     identification = add(root, "identification")
@@ -231,8 +248,10 @@ def encode_musicxml(
     directions = sorted(_directions(sheet, language), key=lambda one: one.beats)
     for measure in measures:
         _measure(part, sheet, measure, directions, writer, divisions)
+    written = list(zip(part.findall("measure"), sheet.bars, strict=True))
     if fold_repeats:
         fold_repeated(part, sheet)
+    _number(part, written)
     indent(root, " ")
     text = tostring(root, encoding="unicode")
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()

@@ -88,7 +88,7 @@ def _mark(measures: Sequence[Element], times: int) -> None:
 
 
 def fold_repeated(part: Element, sheet: Sheet) -> None:
-    """Write stretches that come again at once only once, in place; the bars that stay keep their numbers."""
+    """Write stretches that come again at once only once, in place."""
     stretches = [one for one in _stretches(sheet, part.findall("measure")) if one]
     keyed = [(_likeness(one, is_start=index == 0), one) for index, one in enumerate(stretches)]
     for _, group in groupby(keyed, key=lambda pair: pair[0]):

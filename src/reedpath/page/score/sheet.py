@@ -67,7 +67,14 @@ class Sheet:
 
     def bar_at(self, beats: Fraction) -> ScoreBar:
         """The bar that a beat as written lies in."""
-        return self.bars[max(0, bisect_right(self.bars, beats, key=lambda bar: bar.onset) - 1)]
+        return self.bars[self._bar_index(beats)]
+
+    def bars_between(self, first: Fraction, last: Fraction) -> tuple[ScoreBar, ...]:
+        """The bars from that of one beat to that of another."""
+        return self.bars[self._bar_index(first) : self._bar_index(last) + 1]
+
+    def _bar_index(self, beats: Fraction) -> int:
+        return max(0, bisect_right(self.bars, beats, key=lambda bar: bar.onset) - 1)
 
 
 def note_namer(sheet: Sheet, catalogue: Catalogue) -> Callable[[int], str]:
@@ -172,7 +179,7 @@ def left_out_of(sheet: Sheet) -> tuple[LeftOut, ...]:
     found = sheet.route.phrase.left_out
     if not rounded:
         return found
-    return (*found, LeftOut("rounded-rhythm", Place(bar=sheet.bar_at(rounded[0].onset).number), len(rounded)))
+    return (*found, LeftOut("rounded-rhythm", Place(bar=sheet.bar_at(rounded[0].onset).printed.number), len(rounded)))
 
 
 def sheet_of(source: Lesson | Route, *, notation: str | None = None) -> Sheet:

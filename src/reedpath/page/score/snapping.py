@@ -76,7 +76,7 @@ def _beats_of(bar: ScoreBar) -> Iterator[_Beat]:
         start, end = bar.beat_at(span.start), bar.beat_at(span.end)
         if start < bar.end and end > bar.onset:
             grids = TERNARY_GRIDS if span.length == 3 * bar.grid.unit else BINARY_GRIDS
-            yield _Beat(Span(start, end), max(start, bar.onset), min(end, bar.end), grids, bar.number)
+            yield _Beat(Span(start, end), max(start, bar.onset), min(end, bar.end), grids, bar.printed.number)
 
 
 def _holds(parts: int, shares: Iterable[Fraction]) -> bool:

@@ -13,9 +13,10 @@ from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.page.score.tokens import marks_for
 from reedpath.page.tabtext.columns import Section, columns_of, folded
 from reedpath.page.tabtext.systems import MARGIN, padded, set_systems, text_width, wrapped
-from reedpath.phrase import timing_of
+from reedpath.phrase import PrintedBar, timing_of
 from reedpath.wording import (
     Catalogue,
+    bars_words,
     harp_words,
     key_words,
     left_out_blocks,
@@ -48,6 +49,18 @@ def _facts(sheet: Sheet, catalogue: Catalogue) -> list[str]:
     return facts
 
 
+def _bars_shown(sections: Iterable[Section]) -> list[PrintedBar]:
+    """The bars of sections that are not only named."""
+    columns = (column for section in sections if not section.as_label for column in section.columns)
+    return [column.starts_bar.printed for column in columns if column.starts_bar]
+
+
+def _bar_signs(sections: Iterable[Section], catalogue: Catalogue) -> list[Sign]:
+    """What the number of a bar that is played again means, by the first that is shown."""
+    again = next((bar for bar in _bars_shown(sections) if bar.turn > 1 and bar.mark), None)
+    return [Sign(again.mark, bars_words([again], catalogue))] if again else []
+
+
 def _table(signs: Iterable[Sign], width: int) -> list[str]:
     """Signs and their words in as many columns as fit."""
     rows = [(sign.sign, sign.words) for sign in signs]
@@ -62,7 +75,9 @@ def _table(signs: Iterable[Sign], width: int) -> list[str]:
     return lines
 
 
-def _header(sheet: Sheet, catalogue: Catalogue, *, width: int, ascii_only: bool) -> list[str]:
+def _header(
+    sheet: Sheet, sections: Iterable[Section], catalogue: Catalogue, *, width: int, ascii_only: bool
+) -> list[str]:
     """The lines of the header."""
     title = clean_text(sheet.title)
     lines = wrapped(title, width)
@@ -77,14 +92,14 @@ def _header(sheet: Sheet, catalogue: Catalogue, *, width: int, ascii_only: bool)
     if sheet.notes:
         held = Sign(marks.hold, catalogue.say("tab.hold"))
         notation = named_words("notation", sheet.notation, catalogue)
-        lines += ["", f"{catalogue.say('sheet.notation')} ({notation})", *_table((*signs, held), width)]
+        signs = (*signs, held, *_bar_signs(sections, catalogue))
+        lines += ["", f"{catalogue.say('sheet.notation')} ({notation})", *_table(signs, width)]
     return lines
 
 
 def _again(section: Section, catalogue: Catalogue, breath: str) -> str:
     """The line that stands for a part printed before."""
-    first, last = section.first_bar, section.last_bar
-    bars = catalogue.say("sheet.bars", first=first, last=last, count=last - first + 1)
+    bars = bars_words(section.as_bars, catalogue)
     words = f"[{section.label}] {catalogue.say('tab.again', label=section.as_label)} ({bars})"
     return f"{words} {breath}" if section.breathes_after else words
 
@@ -120,18 +135,19 @@ def format_tab(
     sheet = sheet_of(source, notation=notation)
     if not sheet.notes:
         return "\n".join(
-            [*_header(sheet, language, width=width, ascii_only=ascii_only), "", language.say("route.empty"), ""]
+            [*_header(sheet, (), language, width=width, ascii_only=ascii_only), "", language.say("route.empty"), ""]
         )
-    lines = _header(sheet, language, width=width, ascii_only=ascii_only)
     columns = columns_of(sheet, names_in=language if note_names else None, ascii_only=ascii_only)
     marks = marks_for(ascii_only=ascii_only)
     sections = folded(sheet, columns) if fold_repeats else [Section(columns)]
+    lines = _header(sheet, sections, language, width=width, ascii_only=ascii_only)
+    margin = max(MARGIN, 1 + max(len(bar.mark) for bar in _bars_shown(sections)))
     for is_printed, group in groupby(sections, key=lambda section: not section.as_label):
         if not is_printed:
-            lines += ["", *(" " * MARGIN + _again(section, language, marks.breath) for section in group)]
+            lines += ["", *(" " * margin + _again(section, language, marks.breath) for section in group)]
             continue
         printed = [column for section in group for column in section.columns]
-        for system in set_systems(printed, width=width, marks=marks):
+        for system in set_systems(printed, width=width, marks=marks, margin=margin):
             lines += ["", *system]
     return "\n".join(lines) + "\n"
 

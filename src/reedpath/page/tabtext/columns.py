@@ -14,6 +14,7 @@ from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.sheet import Sheet, WrittenNote, note_namer
 from reedpath.page.score.tokens import marks_for, note_token
 from reedpath.page.spans import SpanIndex
+from reedpath.phrase import PrintedBar
 from reedpath.wording import Catalogue
 
 __all__ = ["Column", "Section", "columns_of", "folded"]
@@ -140,15 +141,14 @@ class Section:
     columns : in order.
     label : of the part it is, empty for bars that no part claims.
     as_label : label of the earlier part, empty where this is printed.
-    first_bar, last_bar : numbers of the bars of that earlier part.
+    as_bars : the bars of that earlier part.
     breathes_after : whether a breath follows.
     """
 
     columns: tuple[Column, ...]
     label: str = ""
     as_label: str = ""
-    first_bar: int = 0
-    last_bar: int = 0
+    as_bars: tuple[PrintedBar, ...] = ()
     breathes_after: bool = False
 
 
@@ -171,11 +171,6 @@ def _likeness(columns: Sequence[Column]) -> tuple[object, ...]:
     return (*cells, bars)
 
 
-def _bar_numbers(columns: Sequence[Column]) -> tuple[int, int]:
-    numbers = [column.starts_bar.number for column in columns if column.starts_bar]
-    return numbers[0], numbers[-1]
-
-
 def folded(sheet: Sheet, columns: Sequence[Column]) -> list[Section]:
     """The columns in sections; one that sounds like an earlier part says so."""
     sections: list[Section] = []
@@ -189,8 +184,8 @@ def folded(sheet: Sheet, columns: Sequence[Column]) -> list[Section]:
         like = seen.get(likeness) if label and not has_inner else None
         section = Section(inside, label)
         if like is not None and any(column.tab for column in inside):
-            first, last = _bar_numbers(like.columns)
-            section = Section(inside, label, like.label, first, last, inside[-1].breathes_after)
+            bars = tuple(column.starts_bar.printed for column in like.columns if column.starts_bar)
+            section = Section(inside, label, like.label, bars, inside[-1].breathes_after)
         elif label:
             seen.setdefault(likeness, section)
         sections.append(section)

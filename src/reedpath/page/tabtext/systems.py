@@ -15,7 +15,7 @@ __all__ = ["MARGIN", "padded", "set_systems", "text_width", "wrapped"]
 _BLANKS = re.compile(r"[ \t\r\n\f\v]+")
 # columns of the narrowest moment, so that an even line keeps an even pace; from trial
 NARROWEST = 4
-# columns before the first bar line: a bar's number
+# columns before the first bar line, at least: a bar's number
 MARGIN = 4
 BAR_LINE = "| "
 
@@ -69,9 +69,9 @@ def _cell_width(column: Column, marks: Marks) -> int:
     return max(NARROWEST, tab, text_width(column.names) + 1, text_width(column.count) + 1)
 
 
-def _width(columns: Sequence[Column], marks: Marks) -> int:
+def _width(columns: Sequence[Column], marks: Marks, margin: int) -> int:
     lines = sum(len(BAR_LINE) for column in columns if column.starts_bar or column is columns[0])
-    return MARGIN + lines + sum(_cell_width(column, marks) for column in columns) + 1
+    return margin + lines + sum(_cell_width(column, marks) for column in columns) + 1
 
 
 def _groups(columns: Sequence[Column], starts: Sequence[bool]) -> list[list[Column]]:
@@ -83,18 +83,18 @@ def _groups(columns: Sequence[Column], starts: Sequence[bool]) -> list[list[Colu
     return groups
 
 
-def _filled(groups: Sequence[list[Column]], width: int, marks: Marks) -> list[list[Column]]:
+def _filled(groups: Sequence[list[Column]], width: int, marks: Marks, margin: int) -> list[list[Column]]:
     """Groups joined into lines as long as they fit."""
     lines: list[list[Column]] = []
     for group in groups:
-        if lines and _width([*lines[-1], *group], marks) <= width:
+        if lines and _width([*lines[-1], *group], marks, margin) <= width:
             lines[-1] += group
         else:
             lines.append(list(group))
     return lines
 
 
-def _lines(columns: Sequence[Column], width: int, marks: Marks) -> list[list[Column]]:
+def _lines(columns: Sequence[Column], width: int, marks: Marks, margin: int) -> list[list[Column]]:
     """Columns in lines: whole bars where they fit, else whole beats, else what fits.
 
     A part that starts with its bar starts a line.
@@ -104,26 +104,27 @@ def _lines(columns: Sequence[Column], width: int, marks: Marks) -> list[list[Col
     can_join = False
     for bar in bars:
         starts_part = bar[0].label.startswith("[")
-        if can_join and not starts_part and _width([*lines[-1], *bar], marks) <= width:
+        if can_join and not starts_part and _width([*lines[-1], *bar], marks, margin) <= width:
             lines[-1] += bar
             continue
-        can_join = _width(bar, marks) <= width
+        can_join = _width(bar, marks, margin) <= width
         if can_join:
             lines.append(list(bar))
             continue
         beats = _groups(bar, [column.is_beat for column in bar])
-        for line in _filled(beats, width, marks):
-            whole = _width(line, marks) <= width
-            lines += [line] if whole else _filled([[column] for column in line], width, marks)
+        for line in _filled(beats, width, marks, margin):
+            whole = _width(line, marks, margin) <= width
+            lines += [line] if whole else _filled([[column] for column in line], width, marks, margin)
     return lines
 
 
-def _set_line(columns: Sequence[Column], marks: Marks) -> list[str]:
+def _set_line(columns: Sequence[Column], marks: Marks, margin: int) -> list[str]:
     """The rows of one system: labels where there are any, counts, tab, names where there are any."""
     first = columns[0]
-    number = str(first.starts_bar.number) if first.starts_bar and first.starts_bar.number else ""
-    rows = {"label": " " * MARGIN, "count": " " * MARGIN, "tab": padded(number.rjust(MARGIN - 1), MARGIN)}
-    rows["names"] = " " * MARGIN
+    number = first.starts_bar.printed.mark if first.starts_bar else ""
+    rows = dict.fromkeys(("label", "count", "names"), " " * margin) | {
+        "tab": padded(number.rjust(margin - 1), margin)
+    }
     for column in columns:
         if column.starts_bar or column is first:
             for row, sign in (("label", ""), ("count", ""), ("tab", BAR_LINE), ("names", "")):
@@ -143,6 +144,9 @@ def _set_line(columns: Sequence[Column], marks: Marks) -> list[str]:
     return [text for text in texts if text]
 
 
-def set_systems(columns: Sequence[Column], *, width: int, marks: Marks) -> list[list[str]]:
-    """The systems of a tab, each a list of rows."""
-    return [_set_line(line, marks) for line in _lines(columns, width, marks)]
+def set_systems(columns: Sequence[Column], *, width: int, marks: Marks, margin: int = MARGIN) -> list[list[str]]:
+    """The systems of a tab, each a list of rows.
+
+    margin : columns before the first bar line.
+    """
+    return [_set_line(line, marks, margin) for line in _lines(columns, width, marks, margin)]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from reedpath.lesson import Lesson, StepBlock, StepGroup, steps_of
 from reedpath.page.handout.contents import facts_of
-from reedpath.page.handout.rows import bars_words, change_rows, is_in_table, spot_rows
+from reedpath.page.handout.rows import change_rows, is_in_table, place_of, spot_rows
 from reedpath.page.score.sheet import Sheet, left_out_of
 from reedpath.page.web.markup import element, text
 from reedpath.page.web.symbols import MoveSymbols
@@ -64,7 +64,7 @@ class PageTexts:
         if not parts:
             return element("h3", text(block.title))
         first, last = parts[0].first, parts[-1].last
-        place = element("small", text(bars_words(self.sheet, first, last, self.words)))
+        place = element("small", text(place_of(self.sheet, first, last, self.words)))
         heading = element("h3", f"{text(block.title)} {place}")
         return element("div", heading + self._hear(block.title, first, last), class_="headed")
 

@@ -10,7 +10,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from reedpath.lesson import Lesson, Rung
-from reedpath.page.handout.rows import PERCENT, bars_words, tempo_words
+from reedpath.page.handout.rows import PERCENT, place_of, tempo_words
 from reedpath.page.ribbon.svg import event_labels
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.web.symbols import MoveSymbols
@@ -49,7 +49,7 @@ class Passage:
 
     def place(self, sheet: Sheet, catalogue: Catalogue) -> str:
         """The bars it stands in."""
-        return bars_words(sheet, self.first, self.last, catalogue)
+        return place_of(sheet, self.first, self.last, catalogue)
 
 
 def stretches_of(lesson: Lesson) -> tuple[Passage, ...]:

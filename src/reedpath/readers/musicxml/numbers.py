@@ -41,7 +41,7 @@ def _bounded(text: str, low: Fraction | int, high: Fraction | int, *, element: s
 
 def measure_place(measure: Element, number: int) -> Place:
     """The place of a measure: its number as printed, or the one given."""
-    label = (measure.get("number") or str(number)).strip()[:_LONGEST_LABEL]
+    label = (measure.get("text") or measure.get("number") or str(number)).strip()[:_LONGEST_LABEL]
     return Place(bar=int(label) if label.isdecimal() else label)
 
 
