@@ -107,7 +107,7 @@ def test_a_bar_is_told_by_its_number_in_the_source_and_which_time(capsys, tmp_pa
     assert "  Bar 1: F4 is played as" in text
     assert "  Bar 1, 2nd time: F4 is played as" in text
     assert "  Bar 6: " in text
-    assert "\n 1 (2) | " in text
+    assert "\n1 (2) | " in text
     assert "1 (2)  bar 1, 2nd time" in text
 
 
@@ -121,3 +121,48 @@ def test_bars_asked_for_are_those_of_the_source(capsys, tmp_path):
     status, text = told(capsys, "arrange", "tune.abc", "--bars", "7-8")
     assert status == 2
     assert "no bars 7 to 8: the phrase has bars 1 to 6" in text
+
+
+EMPTY = [
+    *[
+        ["arrange", "solo.txt", option, ""]
+        for option in ("--format", "--notation", "--level", "--tuning", "--language")
+    ],
+    *[
+        ["lesson", "solo.txt", "--out", "x", option, " "]
+        for option in ("--languages", "--paper", "--title", "--temperament")
+    ],
+    *[
+        ["play-along", ".", option, ""]
+        for option in ("--tempos", "--form", "--groove", "--turns", "--chords", "--without")
+    ],
+    *[["film", ".", "--out", "x.mp4", option, ""] for option in ("--strip", "--screen", "--palette", "--language")],
+    *[["slow", "x.wav", "--out", "y.wav", option, ""] for option in ("--to", "--from", "--until")],
+]
+
+
+@pytest.mark.parametrize("words", EMPTY, ids=lambda words: " ".join(words))
+@pytest.mark.parametrize(("system", "says"), [("en_GB", "nothing is said after"), ("fr_FR", "rien n’est dit après")])
+def test_an_empty_value_is_not_taken_for_nothing_asked(capsys, tmp_path, monkeypatch, words, system, says):
+    monkeypatch.setenv("LC_ALL", f"{system}.UTF-8")
+    (tmp_path / "solo.txt").write_text("tempo: 90\n" + FRET_TAB)
+    status, text = told(capsys, *words)
+    assert status == 2
+    assert f"{says} {words[-2]}" in text
+    assert not (tmp_path / "x").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["arrange", "solo.txt", "--choose", ""], "--choose '' chooses nothing"),
+        (["arrange", "solo.txt", "--choose", "part="], "--choose 'part=' chooses nothing"),
+        (["arrange", "solo.txt", "--bars", ""], "--bars '' are no bars"),
+        (["lesson", "solo.txt", "--out", "x", "--languages", ","], "--languages ',' names nothing"),
+        (["play-along", ".", "--tempos", ","], "--tempos ',' names nothing"),
+    ],
+)
+def test_values_that_name_nothing(capsys, tmp_path, words, says):
+    (tmp_path / "solo.txt").write_text("tempo: 90\n" + FRET_TAB)
+    status, text = told(capsys, *words)
+    assert (status, says in text) == (2, True), text

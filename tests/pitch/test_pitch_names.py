@@ -89,13 +89,27 @@ def test_names_follow_the_trade():
         ("AM", Key(9)),
         ("G major", Key(7)),
         ("Dmaj", Key(2)),
+        ("H", Key(11)),
+        ("h-Moll", Key(11, "minor")),
+        ("B-Dur", Key(10)),
+        ("B dur", Key(10)),
+        ("b-Moll", Key(10, "minor")),
+        ("B major", Key(11)),
+        ("Bm", Key(11, "minor")),
+        ("Fis", Key(6)),
+        ("cis-Moll", Key(1, "minor")),
+        ("Es-Dur", Key(3)),
+        ("as-moll", Key(8, "minor")),
+        ("a-Moll", Key(9, "minor")),
+        ("Gis", Key(8)),
+        ("Ces", Key(11)),
     ],
 )
 def test_keys_as_people_write_them(text, key):
     assert parse_key(text) == key
 
 
-@pytest.mark.parametrize("text", ["", "H", "A dorian", "Am7", "1"])
+@pytest.mark.parametrize("text", ["", "I", "A dorian", "Am7", "1"])
 def test_keys_that_are_none(text):
     with pytest.raises(PitchError, match="no key is named"):
         parse_key(text)

@@ -12,7 +12,7 @@ from reedpath.harp import Alteration, Breath, Move, format_move, load_tuning, ma
 from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
 from reedpath.readers import find_reader, read_phrase
-from reedpath.readers.harmonica_tab import ASSUMED_HARP, GERMAN_B, GUESSED, SHAKE
+from reedpath.readers.harmonica_tab import ASSUMED_HARP, ENGLISH_B, GERMAN_B, GUESSED, SHAKE
 
 # C4 as the root of a C harp: the scale that every player knows, holes 4 to 7
 SCALE = [72, 74, 76, 77, 79, 81, 83, 84]
@@ -139,11 +139,62 @@ def test_german_b_is_b_flat_and_is_said():
     assert pitches(read("harp: Bb\n\n4B 4Z 5B 5Z\n"))[0] == 70
 
 
+@pytest.mark.parametrize(
+    ("heading", "key"),
+    [
+        ("Mundharmonika: B", "Bb"),
+        ("harp: B\nTonart: F", "Bb"),
+        ("harp: B\nkey: fis-Moll", "Bb"),
+        ("harmonica: B\nkey: F# minor", "B"),
+        ("harmonica: H", "B"),
+        ("harmonica: Es", "Eb"),
+        ("Mundharmonika: As", "Ab"),
+        ("harp: Fis", "F#"),
+        ("harp: Low Es", "Low Eb"),
+    ],
+)
+def test_names_of_notes_in_german(heading, key):
+    assert read(f"{heading}\n\n1 -1 4 -4\n").events[0].midi == midi_of(make_harp(key), Move((1,), Breath.BLOW))
+
+
+def test_which_b_was_taken_is_said():
+    def kinds(text):
+        return [one.kind for one in read(f"{text}\n\n4 -4 5 -5\n").left_out if one.kind.endswith("-b")]
+
+    assert kinds("harmonica: B") == [ENGLISH_B]
+    assert kinds("Mundharmonika: B") == [GERMAN_B]
+    assert kinds("harp: B\nnames: English") == []
+    assert kinds("harp: Bb") == kinds("harp: H") == []
+
+
+@pytest.mark.parametrize(
+    ("first", "later"),
+    [
+        ("metre: 4/4", "metre: 3/4"),
+        ("tuning: standard", "tuning: natural-minor-second"),
+        ("harmonica: C", "harp: D"),
+        ("notation: sign", "notation: arrow"),
+        ("title: One", "Titre : Deux"),
+    ],
+)
+def test_a_line_whose_field_was_said_otherwise_before_is_told(first, later):
+    def told(line):
+        phrase = read(f"{first}\nharp: C\n\n4 -4 5 -5 |\n\n{line}\n\n5 -5 6 -6 |\n")
+        return [(one.place.line, one.values) for one in phrase.left_out if one.kind == "said-before"]
+
+    assert told(later) == [(6, (("line", later),))]
+    assert told(first.upper()) == []
+
+
 def test_german_b_in_the_key_of_the_music():
     assert read("harp: C\nkey: B\n\n4B 4Z 5B 5Z\n").key == Key(10)
     assert read("harp: C\nkey: H\n\n4B 4Z 5B 5Z\n").key == Key(11)
     assert read("harp: C\nkey: B\n\n4B 4D 5B 5D\n").key == Key(11)
     assert read("harp: C\nkey: Bb\n\n4B 4Z 5B 5Z\n").key == Key(10)
+    assert read("harp: C\nTonart: B\n\n4 -4 5 -5\n").key == Key(10)
+    assert read("harp: C\nTonart: B-Dur\n\n4 -4 5 -5\n").key == Key(10)
+    assert read("harp: C\nkey: b-Moll\n\n4 -4 5 -5\n").key == Key(10, "minor")
+    assert read("harp: C\nkey: H\n\n4 -4 5 -5\n").key == Key(11)
 
 
 # -- lengths -------------------------------------------------------------------------------------------

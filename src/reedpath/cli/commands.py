@@ -199,7 +199,7 @@ def arrange(
 @o.source
 @o.OUT
 @o.request(o.HARP_KEY, o.TUNING, o.TEMPERAMENT, o.A4, o.STRETCH, *o.LAST_WORDS)
-@option("--title", title=o.RESULT, default="", help="The lesson's title.")
+@option("--title", title=o.RESULT, help="The lesson's title, else the source's.")
 @o.NOTATION
 @option(
     "--languages", title=o.RESULT, metavar="NAMES",
@@ -209,7 +209,7 @@ def arrange(
 @o.REPLACE
 @o.AS_JSON
 def lesson(
-    read: ReadPhrase, request: RouteRequest, *, out: Path, title: str, notation: str, languages: str | None,
+    read: ReadPhrase, request: RouteRequest, *, out: Path, title: str | None, notation: str, languages: str | None,
     paper: str, replace: bool, json: bool,
 ) -> None:  # fmt: skip
     """Make a lesson folder from a phrase: tab, score, steps, hand-out, play-alongs.
@@ -225,9 +225,9 @@ def lesson(
     from reedpath.data import replace as with_changes
     from reedpath.jobs import LessonWishes
 
-    asked = keys_of("en,fr" if languages is None else languages)
+    asked = keys_of("en,fr" if languages is None else languages, option="--languages")
     request = with_changes(request, notation=notation)
-    wishes = LessonWishes(title=title, notation=notation, languages=asked, paper=paper)
+    wishes = LessonWishes(title=title or "", notation=notation, languages=asked, paper=paper)
     told_in = asked[0] if languages and asked else None
     make_from(read, request, wishes, out, replace=replace, json=json, language=told_in)
 
@@ -301,7 +301,7 @@ def slow(
 @o.TEMPO
 @o.MUSIC_KEY
 @option("--chords", "strings", is_flag=True, help="Plucked strings that may sound together.")
-@option("--harp", metavar="KEY", help="The recording is of a harp in this key.")
+@option("--harp", metavar="KEY", type=str, help="The recording is of a harp in this key.")
 @o.BROKEN_OFF
 @o.TUNING
 @o.TEMPERAMENT

@@ -83,6 +83,21 @@ class WholeNumber(click.ParamType[int]):
             raise SettingsError("cli.no_whole_number", option=_typed(param), value=value) from None
 
 
+class Words(click.ParamType[str]):
+    """What is said in words."""
+
+    name = "text"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Read words as they were typed; SettingsError for none, which would pass for nothing asked."""
+        text = str(value)
+        if not text.strip():
+            raise SettingsError(
+                "cli.empty_value", option=_typed(param), command=ctx.command_path if ctx else "reedpath"
+            )
+        return text
+
+
 class FilePath(click.Path):
     """The name of a file or folder."""
 
@@ -110,10 +125,14 @@ class TitledOption(click.Option):
 
 
 def option(*names: str, title: str = "", **settings: Any) -> Decorator:
-    """An option of a command: its names, its title in the help, and what click takes."""
-    read_by = {float: Number(), int: WholeNumber(), Path: FilePath()}
-    if "type" in settings:
-        settings["type"] = read_by[settings["type"]]
+    """An option of a command: its names, its title in the help, and what click takes.
+
+    An option of type str has a word of its own for an empty value.
+    """
+    read_by = {float: Number(), int: WholeNumber(), Path: FilePath(), str: click.STRING}
+    has_words = not settings.get("is_flag") and "flag_value" not in settings and "/" not in names[0]
+    if has_words:
+        settings["type"] = read_by[settings["type"]] if "type" in settings else Words()
     return click.option(*names, cls=TitledOption, title=title, **settings)
 
 
@@ -160,7 +179,9 @@ def as_one(name: str, build: Callable[..., object], *options: Decorator) -> Opti
     return OptionGroup(name, build, options)
 
 
-MUSIC_KEY = option("--key", "music_key", title=SOURCE, help="The phrase's key: E, Am, 'F# minor', 'la mineur'.")
+MUSIC_KEY = option(
+    "--key", "music_key", title=SOURCE, type=str, help="The phrase's key: E, Am, 'F# minor', 'la mineur'."
+)
 TEMPO = option("--tempo", title=SOURCE, type=float, help="Quarter notes a minute.")
 
 
@@ -175,15 +196,16 @@ source = as_one(
     _path("file", "FILE", "MusicXML, MIDI, ABC, guitar fret tab or harmonica tab."),
     option("--format", title=SOURCE, help="The source's format, where it is not told right: "
            "musicxml, midi, abc, fret-tab, harmonica-tab or phrase-json."),
-    option("--choose", title=SOURCE, metavar="NAME=VALUE", multiple=True,
+    option("--choose", title=SOURCE, metavar="NAME=VALUE", type=str, multiple=True,
            help="What of the source to read: part=2, track=1, tune=3 ... May be said several times."),
-    option("--bars", title=SOURCE, metavar="FIRST-LAST", help="Only these bars, as the source counts them: 5-8."),
+    option("--bars", title=SOURCE, metavar="FIRST-LAST", type=str,
+           help="Only these bars, as the source counts them: 5-8."),
     option("--lead", title=SOURCE, is_flag=True, help="Reduce the source to its lead line."),
     MUSIC_KEY,
     TEMPO,
 )  # fmt: skip
 
-HARP_KEY = option("--harp", "key", title=HARP, metavar="KEY", help="Key of the harp: A, Bb, 'Low F', la.")
+HARP_KEY = option("--harp", "key", title=HARP, metavar="KEY", type=str, help="Key of the harp: A, Bb, 'Low F', la.")
 TUNING = option("--tuning", title=HARP, default="standard", help="Name of a tuning, or a TOML file.")
 TUNINGS = option(
     "--tuning", title=HARP, multiple=True,
@@ -250,7 +272,7 @@ def request(*harp: Decorator) -> Decorator:
     return as_one(
         "request", _request, *harp,
         option("--position", title=HARP, type=int, help="Choose the harp by position, 1 to 12."),
-        option("--owned", title=HARP, metavar="KEYS", help="Choose among these harps: A,C,D,'Low F'."),
+        option("--owned", title=HARP, metavar="KEYS", type=str, help="Choose among these harps: A,C,D,'Low F'."),
         option("--shift", "shift_semitones", title=HARP, metavar="SEMITONES", type=int,
                help="Move the phrase so far; else the best octave."),
         option("--any-key", title=HARP, is_flag=True, help="The phrase may be moved to any key."),

@@ -70,7 +70,7 @@ def choices_of(texts: Sequence[str] | None) -> dict[str, str | int | bool]:
     choices: dict[str, str | int | bool] = {}
     for text in texts or ():
         name, equals, value = text.partition("=")
-        if not equals or not name.strip():
+        if not equals or not name.strip() or not value.strip():
             raise SettingsError("cli.no_choice", text=text)
         choices[name.strip()] = int(value) if value.strip().isdecimal() else value.strip()
     return choices
@@ -86,9 +86,12 @@ def owned_harps(text: str | None) -> tuple[str, ...]:
     return names
 
 
-def keys_of(text: str | None) -> tuple[str, ...]:
-    """Words of "slow, full"."""
-    return tuple(key.strip() for key in (text or "").split(",") if key.strip())
+def keys_of(text: str | None, *, option: str) -> tuple[str, ...]:
+    """Words of "slow, full"; none where nothing is said, a SettingsError that names the option for commas alone."""
+    keys = tuple(key.strip() for key in (text or "").split(",") if key.strip())
+    if text is not None and not keys:
+        raise SettingsError("cli.no_names", option=option, text=text)
+    return keys
 
 
 def tunings_of(names: Sequence[str]) -> tuple[str, ...]:
@@ -141,6 +144,6 @@ def practise_wishes(
     whose = Turns.YOURS if muted else Turns(turns)
     play = PlayAlong(count_in_bars=count_in, click_through=click, turns=whose, slap_accents=slaps)
     if band:
-        silent = frozenset(keys_of(without))
+        silent = frozenset(keys_of(without, option="--without"))
         play = extended(play, Backing, form=form, groove=groove, rounds=rounds, chords=chords, without=silent)
-    return PractiseWishes(play, rungs=keys_of(tempos))
+    return PractiseWishes(play, rungs=keys_of(tempos, option="--tempos"))

@@ -46,6 +46,7 @@ def key_name(key: Key) -> str:
 
 
 _MAJOR, _MINOR = ("M", "maj", "major", "majeur", "dur"), ("m", "min", "minor", "mineur", "moll")
+_GERMAN_MODES = ("dur", "moll")
 _KEY = re.compile(
     rf"\s*(?P<tonic>{NOTE_NAME})(?:[\s-]*(?:(?P<major>M|(?i:{'|'.join(_MAJOR[1:])}))|"
     rf"(?P<minor>m|(?i:{'|'.join(_MINOR[1:])}))))?\s*"
@@ -54,12 +55,17 @@ _KEY = re.compile(
 
 def parse_key(text: str) -> Key:
     """
-    Read a key: "E", "Bb", "Am", "F# minor", "la mineur", "a-Moll".
+    Read a key: "E", "Bb", "Am", "F# minor", "la mineur", "fis-Moll".
 
-    >>> parse_key("F#m")
-    Key(tonic=6, mode='minor')
+    With Dur and Moll, B is B flat, as in German.
+
+    >>> parse_key("F#m"), parse_key("H-Dur"), parse_key("b-Moll")
+    (Key(tonic=6, mode='minor'), Key(tonic=11, mode='major'), Key(tonic=10, mode='minor'))
     """
     match = _KEY.fullmatch(unicodedata.normalize("NFC", text))
     if match is None:
         raise PitchError("pitch.unknown_key", name=text)
-    return Key(parse_pitch_class(match["tonic"]), "minor" if match["minor"] else "major")
+    tonic, mode = match["tonic"], (match["minor"] or match["major"] or "").lower()
+    if tonic.lower() == "b" and mode in _GERMAN_MODES:
+        tonic = "Bb"
+    return Key(parse_pitch_class(tonic), "minor" if match["minor"] else "major")

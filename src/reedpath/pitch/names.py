@@ -1,7 +1,8 @@
 """Names of pitches: the twelve pitch classes and notes with their octave.
 
 We write flats for Db, Eb, Ab and Bb and the sharp for F#, as the trade does on harps; every common spelling is read:
-letters and the syllables of Romance languages (do, ré, mi ...), with ASCII or typographic signs, or signs in words.
+letters and the syllables of Romance languages (do, ré, mi ...), with ASCII or typographic signs, or signs in words. So
+are the names of German that mean nothing else: H, Fis, Es, As. B is B natural here; readers know where it is not.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ __all__ = [
     "LETTER_SEMITONES",
     "NOTE_NAME",
     "PITCH_CLASS_NAMES",
+    "is_german",
     "midi_name",
     "parse_midi",
     "parse_pitch_class",
@@ -34,20 +36,39 @@ LETTERS_BY_FIFTHS = "FCGDAEB"
 
 # syllables of Romance languages and their letters (common practice, no source)
 _SYLLABLES = {"do": "C", "ut": "C", "re": "D", "mi": "E", "fa": "F", "sol": "G", "la": "A", "si": "B"}
+# names that are no letters from A to G, and theirs
+_LETTERS = {**_SYLLABLES, "h": "B"}
 # the octave of middle C where notes are syllables, as France counts: its la3 is A4 (common practice, no source)
 _SYLLABLE_OCTAVES = 1
 _SHARPS, _FLATS = ("#", "♯", "sharp", "dièse", "diese"), ("b", "♭", "flat", "bémol", "bemol")
 
 _WORDS = "|".join(word for word in (*_SHARPS, *_FLATS) if len(word) > 1)
+# German names with their endings for sharp and flat, once or twice (common practice, no source)
+_GERMAN = "[cdefgah]is(?:is)?|[cdfg]es(?:es)?|es(?:es)?|as(?:as|es)?"
 # a note's name without its octave, in composed characters: the name, then its signs or the word for them
-NOTE_NAME = rf"(?i:(?:do|ut|r[ée]|mi|fa|sol|la|si|[a-g])(?:[\s-]*(?:{_WORDS})\b|[#b♯♭]{{0,2}}))"
-_PIECES = re.compile(rf"(?i:(do|ut|r[ée]|mi|fa|sol|la|si|[a-g])([\s-]*(?:{_WORDS})|[#b♯♭]{{0,2}}))")
+NOTE_NAME = rf"(?i:{_GERMAN}|(?:do|ut|r[ée]|mi|fa|sol|la|si|[a-h])(?:[\s-]*(?:{_WORDS})\b|[#b♯♭]{{0,2}}))"
+_PIECES = re.compile(rf"(?i:(do|ut|r[ée]|mi|fa|sol|la|si|[a-h])([\s-]*(?:{_WORDS})|[#b♯♭]{{0,2}}))")
+_GERMAN_NAME = re.compile(f"(?i:{_GERMAN}|h)")
 _NOTE = re.compile(rf"({NOTE_NAME})(-?\d{{1,2}})")
+
+
+def is_german(name: str) -> bool:
+    """
+    Whether a note's name is German and nothing else.
+
+    >>> [is_german(name) for name in ("Fis", "es", "H", "B", "la")]
+    [True, True, True, False, False]
+    """
+    return _GERMAN_NAME.fullmatch(name) is not None
 
 
 def _name_and_signs(name: str) -> tuple[str, int] | None:
     """Lower case name and semitones of its signs; None for what names no note."""
-    match = _PIECES.fullmatch(unicodedata.normalize("NFC", name.strip()))
+    plain = unicodedata.normalize("NFC", name.strip())
+    if is_german(plain):
+        letter, ending = plain[0].lower(), plain[1:].lower()
+        return letter, ending.count("is") if "is" in ending else -ending.count("s")
+    match = _PIECES.fullmatch(plain)
     if match is None:
         return None
     word = match[2].strip(" -\t\u00a0\u202f").lower()
@@ -56,14 +77,14 @@ def _name_and_signs(name: str) -> tuple[str, int] | None:
 
 
 def _semitones(name: str, signs: int) -> int:
-    return LETTER_SEMITONES[_SYLLABLES.get(name, name.upper())] + signs
+    return LETTER_SEMITONES[_LETTERS.get(name, name.upper())] + signs
 
 
 def parse_pitch_class(name: str) -> int:
     """Pitch class 0-11 (C = 0) of a note name without octave.
 
-    >>> [parse_pitch_class(name) for name in ("C", "Bb", "F♯", "Cb", "la", "Si bémol")]
-    [0, 10, 6, 11, 9, 10]
+    >>> [parse_pitch_class(name) for name in ("C", "Bb", "F♯", "Cb", "la", "Si bémol", "Fis", "As", "H")]
+    [0, 10, 6, 11, 9, 10, 6, 8, 11]
     """
     pieces = _name_and_signs(name)
     if pieces is None:
@@ -107,7 +128,7 @@ def parse_midi(name: str) -> int:
     """
     match = _NOTE.fullmatch(unicodedata.normalize("NFC", name.strip()))
     pieces = _name_and_signs(match[1]) if match else None
-    if match is None or pieces is None:
+    if match is None or pieces is None or is_german(match[1]):  # whose octaves have other names
         raise PitchError("pitch.unknown_note", name=name)
     octave = int(match[2]) + (_SYLLABLE_OCTAVES if pieces[0] in _SYLLABLES else 0)
     midi = _semitones(*pieces) + 12 * (octave + 1)

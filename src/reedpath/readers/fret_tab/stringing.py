@@ -65,11 +65,6 @@ def _usual(count: int) -> tuple[int, ...]:
     return next(iter(_of(count).values())).midi
 
 
-def _pitch_class(letter: str) -> int:
-    """Of a string's letter; H is the B natural of German, Dutch and Nordic players."""
-    return 11 if letter.upper() == "H" else parse_pitch_class(letter)
-
-
 def _nearest(pitch_class: int, midi: int) -> int:
     """The note of that pitch class nearest to another, the lower of two equally near: strings go down."""
     below = midi - (midi - pitch_class) % 12
@@ -85,7 +80,7 @@ def _spelt(labels: Sequence[str], *, flip: bool | None) -> tuple[int, ...] | Non
     matches = [_LETTER.fullmatch(label) for label in labels]
     if any(match is None for match in matches):
         return None
-    classes = [_pitch_class(match[1]) for match in matches if match]
+    classes = [parse_pitch_class(match[1]) for match in matches if match]
     octaves = [match[2] for match in matches if match]
     same_count = [one.midi for one in _of(len(labels)).values()]
     upright = [(_distance(classes, midi), 0, midi) for midi in same_count]

@@ -20,6 +20,7 @@ from reedpath.readers.harmonica_tab.lines import SHAKE, Slot, SlotKind, TypedLin
 from reedpath.readers.harmonica_tab.rhythm import GUESSED, bars_of
 from reedpath.readers.harmonica_tab.settings import (
     ASSUMED_HARP,
+    ENGLISH_B,
     GERMAN_B,
     choose_harp,
     choose_notation,
@@ -34,6 +35,7 @@ from reedpath.readers.typed import TypedHeading, plain_characters, text_option, 
 
 __all__ = [
     "ASSUMED_HARP",
+    "ENGLISH_B",
     "GERMAN_B",
     "GUESSED",
     "READER",

@@ -24,16 +24,16 @@ from reedpath.pitch import Key
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed import FieldName, TypedHeading
 
-__all__ = ["ASSUMED_HARP", "GERMAN_B", "choose_harp", "choose_notation", "choose_tuning", "key_of"]
+__all__ = ["ASSUMED_HARP", "ENGLISH_B", "GERMAN_B", "choose_harp", "choose_notation", "choose_tuning", "key_of"]
 
 # what the source does not say, kinds of `LeftOut`
 ASSUMED_HARP = "assumed-harp"
 GERMAN_B = "german-b"
+ENGLISH_B = "english-b"
 
 # share of the best notation's score from which another is as likely; ours
 _AS_LIKELY = 0.95
-# H, and signs in capitals, at the start of what names a harp
-_H = re.compile(r"(?i:(?:low|high)[\s-]*)?(H)(?![^\W\d_])")
+# a flat in capitals, at the start of what names a harp
 _CAPITAL_FLAT = re.compile(r"(?i:(?:low|high)[\s-]*)?[A-G](B)(?![^\W\d_])")
 _FILLER = re.compile(r"\b(harp|harmonica|mundharmonika|diatonic|diatonique|tuning|in)\b|[(),]", re.IGNORECASE)
 _BEFORE_NAME = re.compile(r"(?i:(?:harmonica|mundharmonika|harp)\s+(?:en|in)\s+)")
@@ -64,22 +64,22 @@ def choose_tuning(heading: TypedHeading) -> Tuning:
 def _harp_named(text: str) -> tuple[str, str] | None:
     """Name of the harp that a heading names first, and what follows."""
     plain = text[:80].strip()
-    for signs, letter in ((_H, "B"), (_CAPITAL_FLAT, "b")):
-        match = signs.match(plain)
-        if match is not None:
-            plain = plain[: match.start(1)] + letter + plain[match.end(1) :]
+    match = _CAPITAL_FLAT.match(plain)
+    if match is not None:
+        plain = plain[: match.start(1)] + "b" + plain[match.end(1) :]
     return harp_name_and_rest(_BEFORE_NAME.sub("", plain))
 
 
 def _is_german(heading: TypedHeading, notation: Notation) -> bool:
     named = heading.texts.get("names")
-    return bool(_GERMAN.search(named)) if named is not None else notation.languages == ("de",)
+    return bool(_GERMAN.search(named)) if named is not None else heading.german or notation.languages == ("de",)
 
 
 def key_of(heading: TypedHeading, notation: Notation) -> Key | None:
     """The key of the music that the heading names; B is B flat where names are German."""
     key = heading.key
-    if key is not None and re.match(r"B(?![b♭#♯])", heading.texts["key"]) and _is_german(heading, notation):
+    is_plain = key is not None and key.tonic == 11 and re.match(r"B(?![b♭#♯])", heading.texts["key"])
+    if key is not None and is_plain and _is_german(heading, notation):
         return key.moved(-1)
     return key
 
@@ -88,8 +88,8 @@ def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, om
     """
     The harp that a tab is for.
 
-    In German, H is B natural and B is B flat: so they are read where the user or the heading says that names
-    are German, or the notation is the German one (Blasen and Ziehen).
+    In German B is B flat: so it is read where the user or the heading says that names are German, where the heading's
+    words or other names in it are, or the notation is the German one (Blasen and Ziehen). Which was taken is told.
 
     Raises
     ------
@@ -105,9 +105,12 @@ def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, om
     if found is None:
         raise ReadError("harp.unknown_harp", where=where, name=text[:40])
     name = found[0]
-    if name.endswith("B") and _GERMAN_FLAT.search(text) and _is_german(heading, notation):
-        name += "b"
-        omissions.note(GERMAN_B, where)
+    if name.endswith("B") and _GERMAN_FLAT.search(text):
+        if _is_german(heading, notation):
+            name += "b"
+            omissions.note(GERMAN_B, where)
+        elif "names" not in heading.texts:
+            omissions.note(ENGLISH_B, where)
     try:
         return make_harp(name, tuning)
     except ReedpathError as error:

@@ -19,7 +19,7 @@ from msgspec.structs import replace
 from reedpath.data import read_toml
 from reedpath.errors import NOWHERE, PitchError, Place, ReadError
 from reedpath.phrase import COMMON_TIME, Metre
-from reedpath.pitch import Key, parse_key
+from reedpath.pitch import Key, is_german, parse_key
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.swing_words import swing_of_words
 
@@ -46,6 +46,7 @@ _BPM = re.compile(
 )
 _LONE_BPM = re.compile(r"\s*(?=tempo\s|.*bpm)(?:tempo\s+)?(\d{2,3}(?:\s*-\s*\d{2,3})?)\s*(?:bpm)?\s*", re.IGNORECASE)
 _LONE_CAPO = re.compile(r"\s*capo\w*\s+(?:on|at|in)?\s*(?:fret\s+)?(\d{1,2})(?:st|nd|rd|th)?\b.*", re.IGNORECASE)
+_NAME = re.compile(r"[^\W\d_]+")
 _METRE = re.compile(r"(\d{1,2})\s*/\s*(\d{1,2})")
 
 
@@ -57,6 +58,7 @@ class TypedHeading(Struct, frozen=True):
     key : of the music.
     swing : ratio of the two halves of a beat.
     pickup : beats before the first full bar.
+    german : whether names of notes are German, by the heading's words or by other names in it: then B is B flat.
     texts : all fields as they stand, by name, those of a tab's own (tuning, capo, harp, notation, names) too.
     lines : line numbers by field, for messages.
     """
@@ -67,6 +69,7 @@ class TypedHeading(Struct, frozen=True):
     metre: Metre | None = None
     swing: Fraction | None = None
     pickup: Fraction | None = None
+    german: bool = False
     texts: dict[str, str] = field(default_factory=dict)
     lines: dict[str, int] = field(default_factory=dict)
 
@@ -87,10 +90,20 @@ class TypedHeading(Struct, frozen=True):
 
 
 @cache
-def _words() -> dict[str, str]:
+def _fields() -> dict[Literal[FieldName, "german"], tuple[str, ...]]:
     text = (files("reedpath.readers.typed") / _FILE).read_text(encoding="utf-8")
-    fields = read_toml(text, dict[FieldName, tuple[str, ...]], file=_FILE)
-    return {word: name for name, words in fields.items() for word in words}
+    return read_toml(text, dict[Literal[FieldName, "german"], tuple[str, ...]], file=_FILE)
+
+
+@cache
+def _words() -> dict[str, str]:
+    return {word: name for name, words in _fields().items() if name != "german" for word in words}
+
+
+def _word_of(line: str) -> str:
+    """The word before the colon, in small letters; nothing where there is none."""
+    match = _LINE.fullmatch(line[:300])
+    return match[1].lower() if match else ""
 
 
 def _field_of(line: str) -> tuple[str, str] | None:
@@ -117,7 +130,6 @@ def _read_bpm(text: str) -> float:
 
 def _read_key(text: str) -> Key:
     words = re.sub(r"\b(blues|pentatonic)\b.*", "", text, flags=re.IGNORECASE).strip()
-    words = re.sub(r"^[Hh](?=[\s-]|m|$)", "B", words)  # B natural to Germans
     try:
         return parse_key(words)
     except PitchError as error:
@@ -174,6 +186,8 @@ _READ: dict[str, tuple[str, Callable[[str], object]]] = {
 
 # fields that may change in the course of a tab
 _CHANGES = ("tempo", "key", "swing")
+# a line whose field an earlier line has said otherwise, a kind of `LeftOut`
+SAID_BEFORE = "said-before"
 
 
 def _note_change(name: str, value: object, place: Place, omissions: Omissions) -> None:
@@ -184,10 +198,15 @@ def _note_change(name: str, value: object, place: Place, omissions: Omissions) -
         omissions.note(f"{name}-changes", place)
 
 
+def _alike(text: str) -> str:
+    """A value without what does not change it: capitals and blanks."""
+    return "".join(text.lower().split())
+
+
 def read_heading(lines: Iterable[tuple[int, str]], omissions: Omissions) -> tuple[TypedHeading, frozenset[int]]:
     """The heading among numbered lines, and the numbers of its lines; the first of each field counts.
 
-    ``omissions`` is told of a later line with another tempo, key or swing.
+    ``omissions`` is told of a later line that says a field otherwise.
 
     Raises
     ------
@@ -197,6 +216,7 @@ def read_heading(lines: Iterable[tuple[int, str]], omissions: Omissions) -> tupl
     known: dict[str, object] = {}
     texts: dict[str, str] = {}
     numbers: dict[str, int] = {}
+    said: set[str] = set()
     taken: set[int] = set()
     for number, line in lines:
         found = _field_of(line)
@@ -204,7 +224,10 @@ def read_heading(lines: Iterable[tuple[int, str]], omissions: Omissions) -> tupl
             continue
         name, value = found
         taken.add(number)
+        said.add(_word_of(line))
         again = name in numbers
+        if again and name not in _CHANGES and _alike(value) != _alike(texts[name]):
+            omissions.note(SAID_BEFORE, Place(line=number), line=line.strip())
         numbers.setdefault(name, number)
         texts.setdefault(name, value)
         if name not in _READ or (again and name not in _CHANGES):
@@ -216,4 +239,8 @@ def read_heading(lines: Iterable[tuple[int, str]], omissions: Omissions) -> tupl
             raise error.inside(Place(line=number)) from error
         if known.setdefault(attribute, meant) != meant:
             _note_change(name, meant, Place(line=number), omissions)
-    return TypedHeading(**known, texts=texts, lines=numbers), frozenset(taken)  # type: ignore[arg-type]
+    german = bool(said.intersection(_fields()["german"])) or any(
+        is_german(name) for field in ("harp", "key") for name in _NAME.findall(texts.get(field, "")[:80])
+    )
+    heading = TypedHeading(**known, german=german, texts=texts, lines=numbers)  # type: ignore[arg-type]
+    return heading, frozenset(taken)
