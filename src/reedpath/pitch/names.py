@@ -1,8 +1,8 @@
 """Names of pitches: the twelve pitch classes and notes with their octave.
 
 We write flats for Db, Eb, Ab and Bb and the sharp for F#, as the trade does on harps; every common spelling is read:
-letters and the syllables of Romance languages (do, ré, mi ...), with ASCII or typographic signs, or signs in words. So
-are the names of German that mean nothing else: H, Fis, Es, As. B is B natural here; readers know where it is not.
+letters and the syllables of Romance languages (do, ré, mi ...), with ASCII or typographic signs, or signs in words;
+names that are German and nothing else: H, Fis, Es, As. B is B natural here; readers know where it is not.
 """
 
 from __future__ import annotations
