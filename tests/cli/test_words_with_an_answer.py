@@ -166,3 +166,27 @@ def test_values_that_name_nothing(capsys, tmp_path, words, says):
     (tmp_path / "solo.txt").write_text("tempo: 90\n" + FRET_TAB)
     status, text = told(capsys, *words)
     assert (status, says in text) == (2, True), text
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["harp", "B"], True),
+        (["harp", "Low b"], True),
+        (["harp", "H"], False),
+        (["harp", "Bb"], False),
+        (["harp", "B flat"], False),
+        (["arrange", "solo.txt", "--key", "Bm"], False),
+        (["arrange", "solo.txt", "--key", "B minor"], True),
+        (["arrange", "solo.txt", "--key", "b-Moll"], False),
+        (["survey", "solo.txt", "--owned", "A, B, C"], True),
+        (["survey", "solo.txt", "--owned", "A, Bb, Es"], False),
+    ],
+    ids=str,
+)
+def test_which_b_was_taken_is_said(capsys, tmp_path, words, says):
+    (tmp_path / "solo.txt").write_text("tempo: 90\n" + FRET_TAB)
+    with pytest.raises(SystemExit) as ended:
+        main([*words, "--json"])
+    assert ended.value.code == 0
+    assert ("B is read as B natural; B flat is written Bb." in capsys.readouterr().err) is says

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.arrange import find_route
-from reedpath.errors import SettingsError
+from reedpath.errors import Place, SettingsError
 from reedpath.harp import format_move, make_harp, notation_names, parse_move, reach_of
 from reedpath.jobs import read_source
 from reedpath.jobs.pinning import Said, pins_of, said_of_event, said_of_part
@@ -79,6 +79,22 @@ def test_a_pickup_is_counted_to_its_end_and_grace_notes_stand_before_their_note(
     route = find_route(phrase, make_harp("C"))
     said = [Said((0, Fraction(4)), "4"), Said((1, Fraction(1)), "-4"), Said((1, Fraction(2)), "5")]
     assert [pin.event for pin in pins_of(route, said)] == [0, 1, 3]
+
+
+def test_bars_are_those_of_the_source_and_the_time_is_said_as_in_the_tab():
+    bars = (4, 5, 4)
+    events = tuple(
+        Event(Fraction(4 * at + beat), Fraction(1), (60 + 2 * at,), place=Place(bar=bar))
+        for at, bar in enumerate(bars)
+        for beat in range(4)
+    )
+    route = find_route(Phrase(events, metres=(Metre(Fraction(0), 4, 4),)), make_harp("C"))
+    said = [said_of_event(f"{event}=4", avoid=False) for event in ("4:2", "5:1", "4 (2):2", "4(2):3")]
+    assert [pin.event for pin in pins_of(route, said)] == [1, 4, 9, 10]
+    assert [one.typed for one in said][1:3] == ["--pin 5:1=4", "--pin 4 (2):2=4"]
+    for missing in ("1:1", "4 (3):1"):
+        with pytest.raises(SettingsError, match=r"no note begins in bar (1|4 \(3\))"):
+            pins_of(route, [said_of_event(f"{missing}=4", avoid=False)])
 
 
 def test_beats_of_six_eight_are_its_eighths():

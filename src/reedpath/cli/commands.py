@@ -111,7 +111,7 @@ def demo(out: Path, *, replace: bool, language: str | None) -> None:
 
 
 @app.command("harp")
-@click.argument("key", metavar="KEY", help="A, Bb, F#, 'Low F', 'High G'.")
+@click.argument("key", metavar="KEY", type=o.KeyNames(), help="A, Bb, F#, 'Low F', 'High G'.")
 @o.TUNING
 @o.TEMPERAMENT
 @o.A4
@@ -301,7 +301,7 @@ def slow(
 @o.TEMPO
 @o.MUSIC_KEY
 @option("--chords", "strings", is_flag=True, help="Plucked strings that may sound together.")
-@option("--harp", metavar="KEY", type=str, help="The recording is of a harp in this key.")
+@option("--harp", metavar="KEY", type=o.KeyNames(), help="The recording is of a harp in this key.")
 @o.BROKEN_OFF
 @o.TUNING
 @o.TEMPERAMENT

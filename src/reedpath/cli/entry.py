@@ -83,6 +83,7 @@ def _run(arguments: Sequence[str]) -> int:
     import click
 
     from reedpath.cli.commands import app
+    from reedpath.cli.options import PLAIN_B
 
     asked_by_shell = os.environ.get("_REEDPATH_COMPLETE")  # its name is the custom of the library of commands
     if asked_by_shell:
@@ -92,6 +93,8 @@ def _run(arguments: Sequence[str]) -> int:
     try:
         with app.make_context("reedpath", list(arguments)) as context:
             app.invoke(context)
+            if context.meta.get(PLAIN_B):
+                sys.stderr.write(f"{_catalogue(arguments).say('cli.plain_b')}\n")
     except click.exceptions.Exit as ended:
         return ended.exit_code
     except click.exceptions.NoArgsIsHelpError as error:

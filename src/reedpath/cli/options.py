@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
@@ -30,6 +31,7 @@ __all__ = [
     "MUSIC_KEY",
     "NOTATION",
     "OUT",
+    "PLAIN_B",
     "RECORDING",
     "REPLACE",
     "REPLACE_FILES",
@@ -40,6 +42,7 @@ __all__ = [
     "TUNING",
     "TUNINGS",
     "UNTIL_TIME",
+    "KeyNames",
     "Number",
     "WholeNumber",
     "heard",
@@ -47,6 +50,10 @@ __all__ = [
     "request",
     "source",
 ]
+
+# what a command's context keeps where a B was read as B natural, and where one is
+PLAIN_B = "reedpath.plain_b"
+_PLAIN_B = re.compile(r"\b[Bb](?![\w♭#♯]|[\s-]+(?i:flat|sharp|bémol|dièse|dur|moll))")
 
 # a command before its options are known, and what gives it one
 Command: TypeAlias = Callable[..., None]
@@ -98,6 +105,19 @@ class Words(click.ParamType[str]):
         return text
 
 
+class KeyNames(click.ParamType[str]):
+    """Names of keys, of harps or of music."""
+
+    name = "text"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Take names as they were typed, and note a B that German would write H."""
+        text = str(value)
+        if ctx is not None and _PLAIN_B.search(text):
+            ctx.meta[PLAIN_B] = True
+        return text
+
+
 class FilePath(click.Path):
     """The name of a file or folder."""
 
@@ -127,12 +147,12 @@ class TitledOption(click.Option):
 def option(*names: str, title: str = "", **settings: Any) -> Decorator:
     """An option of a command: its names, its title in the help, and what click takes.
 
-    An option of type str has a word of its own for an empty value.
+    An option whose type is given as a value, not a class, has a word of its own for an empty value.
     """
-    read_by = {float: Number(), int: WholeNumber(), Path: FilePath(), str: click.STRING}
+    read_by = {float: Number(), int: WholeNumber(), Path: FilePath()}
     has_words = not settings.get("is_flag") and "flag_value" not in settings and "/" not in names[0]
     if has_words:
-        settings["type"] = read_by[settings["type"]] if "type" in settings else Words()
+        settings["type"] = read_by.get(settings["type"], settings["type"]) if "type" in settings else Words()
     return click.option(*names, cls=TitledOption, title=title, **settings)
 
 
@@ -180,7 +200,7 @@ def as_one(name: str, build: Callable[..., object], *options: Decorator) -> Opti
 
 
 MUSIC_KEY = option(
-    "--key", "music_key", title=SOURCE, type=str, help="The phrase's key: E, Am, 'F# minor', 'la mineur'."
+    "--key", "music_key", title=SOURCE, type=KeyNames(), help="The phrase's key: E, Am, 'F# minor', 'la mineur'."
 )
 TEMPO = option("--tempo", title=SOURCE, type=float, help="Quarter notes a minute.")
 
@@ -196,16 +216,18 @@ source = as_one(
     _path("file", "FILE", "MusicXML, MIDI, ABC, guitar fret tab or harmonica tab."),
     option("--format", title=SOURCE, help="The source's format, where it is not told right: "
            "musicxml, midi, abc, fret-tab, harmonica-tab or phrase-json."),
-    option("--choose", title=SOURCE, metavar="NAME=VALUE", type=str, multiple=True,
+    option("--choose", title=SOURCE, metavar="NAME=VALUE", type=click.STRING, multiple=True,
            help="What of the source to read: part=2, track=1, tune=3 ... May be said several times."),
-    option("--bars", title=SOURCE, metavar="FIRST-LAST", type=str,
+    option("--bars", title=SOURCE, metavar="FIRST-LAST", type=click.STRING,
            help="Only these bars, as the source counts them: 5-8."),
     option("--lead", title=SOURCE, is_flag=True, help="Reduce the source to its lead line."),
     MUSIC_KEY,
     TEMPO,
 )  # fmt: skip
 
-HARP_KEY = option("--harp", "key", title=HARP, metavar="KEY", type=str, help="Key of the harp: A, Bb, 'Low F', la.")
+HARP_KEY = option(
+    "--harp", "key", title=HARP, metavar="KEY", type=KeyNames(), help="Key of the harp: A, Bb, 'Low F', la."
+)
 TUNING = option("--tuning", title=HARP, default="standard", help="Name of a tuning, or a TOML file.")
 TUNINGS = option(
     "--tuning", title=HARP, multiple=True,
@@ -272,7 +294,8 @@ def request(*harp: Decorator) -> Decorator:
     return as_one(
         "request", _request, *harp,
         option("--position", title=HARP, type=int, help="Choose the harp by position, 1 to 12."),
-        option("--owned", title=HARP, metavar="KEYS", type=str, help="Choose among these harps: A,C,D,'Low F'."),
+        option("--owned", title=HARP, metavar="KEYS", type=KeyNames(),
+               help="Choose among these harps: A,C,D,'Low F'."),
         option("--shift", "shift_semitones", title=HARP, metavar="SEMITONES", type=int,
                help="Move the phrase so far; else the best octave."),
         option("--any-key", title=HARP, is_flag=True, help="The phrase may be moved to any key."),

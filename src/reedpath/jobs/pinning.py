@@ -12,14 +12,14 @@ from msgspec import Struct
 from reedpath.arrange import Pin, Route
 from reedpath.errors import NotationError, Place, ReedpathError, SettingsError
 from reedpath.harp import Move, Tuning, check_move, format_move, notation_names, parse_move, pitches_of, reach_of
-from reedpath.phrase import Bar, bar_place, bars
+from reedpath.phrase import Bar, PrintedBar, bar_place, bars, numbered_bars
 
 __all__ = ["Said", "TechniqueSaid", "pins_of", "said_of_event", "said_of_part"]
 
-# "7", "2:3", "2:3.5", "2:3+1/3", "2:3&": an event's number, or bar and beat
+# "7", "2:3", "2 (2):3", "2:3.5", "2:3+1/3", "2:3&": an event's number, or bar (and the time it is played) and beat
 _EVENT = re.compile(r"(?P<number>\d{1,6})")
 _BEAT = re.compile(
-    r"(?P<bar>\d{1,5}):(?P<beat>\d{1,3})(?:(?P<decimals>[.,]\d{1,6})|\+(?P<part>\d{1,3}/\d{1,3})|(?P<said>[e&a]))?"
+    r"(?P<bar>\d{1,5})\s*(?:\((?P<turn>\d{1,3})\)\s*)?:\s*(?P<beat>\d{1,3})(?:(?P<decimals>[.,]\d{1,6})|\+(?P<part>\d{1,3}/\d{1,3})|(?P<said>[e&a]))?"
 )
 # how the quarters of a counted beat are said: "1 e & a" (common practice, no source)
 _SAID = {"e": Fraction(1, 4), "&": Fraction(1, 2), "a": Fraction(3, 4)}
@@ -30,19 +30,25 @@ OCTAVE = 12
 class Said(Struct, frozen=True):
     """What is said of one event.
 
-    event : its number from 1, or its bar and the beat in it.
+    event : its number from 1, or its bar as the source numbers it and the beat in it.
     move : the move as it was typed.
     avoid : whether it is not to be played so.
+    turn : which time the bar is played.
     """
 
     event: int | tuple[int, Fraction]
     move: str
     avoid: bool = False
+    turn: int = 1
 
     @property
     def typed(self) -> str:
         """The option that says so."""
-        event = self.event if isinstance(self.event, int) else f"{self.event[0]}:{_beat_text(self.event[1])}"
+        if isinstance(self.event, int):
+            event = str(self.event)
+        else:
+            bar, beat = self.event
+            event = f"{bar}{'' if self.turn == 1 else f' ({self.turn})'}:{_beat_text(beat)}"
         return f"--{'avoid' if self.avoid else 'pin'} {event}={self.move}"
 
 
@@ -77,7 +83,7 @@ def said_of_event(text: str, *, avoid: bool) -> Said:
         place += Fraction((beat["decimals"] or "0").replace(",", ".")) + Fraction(beat["part"] or 0)
     except ZeroDivisionError:
         raise SettingsError("jobs.nothing_pinned", option="--avoid" if avoid else "--pin", text=text) from None
-    return Said((int(beat["bar"]), place), move, avoid)
+    return Said((int(beat["bar"]), place), move, avoid, int(beat["turn"] or 1))
 
 
 def said_of_part(text: str) -> TechniqueSaid:
@@ -93,11 +99,10 @@ def said_of_part(text: str) -> TechniqueSaid:
 # ------------------------------------------------------------------------------------------------- events
 
 
-def _counted(found: tuple[Bar, ...], onset: Fraction) -> tuple[int, Fraction]:
-    """Bar and counted beat, from 1, of a moment: as the tab counts them."""
-    place = bar_place(found, onset)
+def _counted(found: tuple[Bar, ...], onset: Fraction) -> Fraction:
+    """The counted beat, from 1, of a moment in its bar: as the tab counts it."""
     metre = found[max(0, bisect_right(found, onset, key=lambda bar: bar.onset) - 1)].metre
-    return place.number, place.beats * metre.unit / 4 + 1
+    return bar_place(found, onset).beats * metre.unit / 4 + 1
 
 
 def _main_events(route: Route) -> Iterator[tuple[int, Fraction]]:
@@ -110,14 +115,18 @@ def _main_events(route: Route) -> Iterator[tuple[int, Fraction]]:
             since = None
 
 
-def _event_at(route: Route, bar: int, beat: Fraction) -> int:
-    found = bars(route.phrase)
-    places = {_counted(found, onset): index for index, onset in _main_events(route)}
+def _event_at(route: Route, bar: PrintedBar, beat: Fraction) -> int:
+    found, numbered = bars(route.phrase), numbered_bars(route.phrase)
+    places: dict[tuple[PrintedBar, Fraction], int] = {}
+    for index, onset in _main_events(route):
+        places.setdefault((numbered.at(onset), _counted(found, onset)), index)
     if (bar, beat) not in places:
+        named = bar.mark or str(bar.number)
         there = [_beat_text(one) for number, one in places if number == bar]
         if not there:
-            raise SettingsError("jobs.nothing_in_bar", bar=bar, last=found[-1].number if found else 0)
-        raise SettingsError("jobs.no_event_at", bar=bar, beat=_beat_text(beat), beats=there)
+            last = max(one.number for one in numbered.printed)
+            raise SettingsError("jobs.nothing_in_bar", bar=named, last=last)
+        raise SettingsError("jobs.no_event_at", bar=named, beat=_beat_text(beat), beats=there)
     return places[bar, beat]
 
 
@@ -221,7 +230,10 @@ def pins_of(
     pins: list[Pin] = []
     for one in said:
         try:
-            event = one.event - 1 if isinstance(one.event, int) else _event_at(route, *one.event)
+            if isinstance(one.event, int):
+                event = one.event - 1
+            else:
+                event = _event_at(route, PrintedBar(one.event[0], one.turn), one.event[1])
             pins.append(Pin(event, _move(one.move, notation, route.harp.tuning), avoid=one.avoid))
         except ReedpathError as error:
             raise error.inside(Place(field=one.typed)) from None
