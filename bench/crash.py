@@ -10,7 +10,8 @@ has edited. After each it is asked:
   there? But for SIGKILL nothing may be left aside even before that, there or among temporary files, and on a full
   disk or one that cannot be written all must be as it was.
 - false success: did the command end with status 0 though not all it makes was there?
-- trace-back: did it end with a trace-back or as a fault of the program rather than with a sentence?
+- trace-back: did it end with a trace-back or as a fault of the program rather than with a sentence? (Not counted: a
+  signal that reaches Python itself before it has begun.)
 - orphans: does a process go on that it started?
 
 All five must be nought. With ``--counts`` each run is written to a file as it ends, and what is there already is not
@@ -54,6 +55,8 @@ HINDRANCES = (*SIGNALS, FULL, READ_ONLY)
 WRONGS = ("lost", "half-made", "false success", "trace-back", "orphans")
 # of 20 runs so many on a disk that is full, and that cannot be written: the latter is the same each time
 SHARES = (5, 5, 5, 4, 1)
+# what Python says of a signal that reaches it before it has begun, and the program with it
+STARTING = "Failed to import the site module"
 # seconds that processes which it started have to end after a command
 GRACE = 10.0
 
@@ -239,7 +242,12 @@ def hindered(base: Path, case: Case, hindrance: str, share: float, length: Lengt
             wrong.add("half-made")
         if ended.status == 0 and not all((folder / one).is_file() for one in case.makes):
             wrong.add("false success")
-        if "Traceback" in ended.told or ended.status == 70 or (hindrance == READ_ONLY and ended.status != 2):
+        has_begun = STARTING not in ended.told
+        if (
+            ("Traceback" in ended.told and has_begun)
+            or ended.status == 70
+            or (hindrance == READ_ONLY and ended.status != 2)
+        ):
             wrong.add("trace-back")
         if ended.orphans:
             wrong.add("orphans")
@@ -284,20 +292,19 @@ def counted(asked: argparse.Namespace) -> list[dict[str, object]]:
 
 
 def table(runs: list[dict[str, object]], command: str) -> str:
-    """What was counted, as Markdown."""
-    counts: Counter[tuple[object, object, object]] = Counter()
+    """What was counted, as Markdown: how often each command was hindered, and how often something was wrong."""
+    counts: Counter[tuple[object, object]] = Counter()
     for run in runs:
-        counts.update((run["case"], run["hindrance"], kind) for kind in ("runs", *run["wrong"]))  # type: ignore[misc]
+        counts.update((run["case"], what) for what in (run["hindrance"], *run["wrong"]))  # type: ignore[misc]
+    columns = (*HINDRANCES, *WRONGS)
     rows = [
         f"`{command}`, {date.today()}, {len(runs)} runs:",
         "",
-        f"| command | stopped by | runs | {' | '.join(WRONGS)} |",
-        f"|---|---|---|{'---|' * len(WRONGS)}",
+        f"| command | {' | '.join(columns)} |",
+        f"|---|{'---|' * len(columns)}",
+        *(f"| `{one.name}` | {' | '.join(str(counts[one.name, each]) for each in columns)} |" for one in CASES),
+        f"| all | {' | '.join(str(sum(counts[one.name, each] for one in CASES)) for each in columns)} |",
     ]
-    for case in CASES:
-        for hindrance in HINDRANCES:
-            numbers = [counts[case.name, hindrance, kind] for kind in ("runs", *WRONGS)]
-            rows.append(f"| `{case.name}` | {hindrance} | {' | '.join(map(str, numbers))} |")
     return "\n".join(rows)
 
 

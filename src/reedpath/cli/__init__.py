@@ -1,16 +1,90 @@
-"""The command line: arguments in, text or JSON out. No musical rule lives here."""
+"""The command line: arguments in, text or JSON out. No musical rule lives here.
 
-from collections.abc import Sequence
+Here it begins, and here is what ends it: Ctrl-C, a closed terminal and a request to end are one thing, none is lost.
+"""
 
-__all__ = ["main"]
+from __future__ import annotations
+
+import _thread
+import signal
+import sys
+import threading
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sys import UnraisableHookArgs
+
+__all__ = ["came_to_nothing", "main", "no_more_interruptions"]
+
+# seconds until an interruption that came to nothing comes again: by then its place, where nothing can be raised, is
+# left; ours
+AGAIN_SECONDS = 0.01
+
+_lost = threading.Event()
+
+
+def _interrupt(*_: object) -> None:
+    raise KeyboardInterrupt
+
+
+def _come_again() -> None:
+    time.sleep(AGAIN_SECONDS)
+    ours = [number for number in _signals() if signal.getsignal(number) is _interrupt]
+    _thread.interrupt_main(ours[0] if ours else signal.SIGINT)
+
+
+def _told_or_come_again(told: UnraisableHookArgs) -> None:
+    """Let an interruption come again that fell where Python can raise nothing, as while an object is disposed of."""
+    if isinstance(told.exc_value, KeyboardInterrupt):
+        _lost.set()
+        _thread.start_new_thread(_come_again, ())
+    else:
+        sys.__unraisablehook__(told)
+
+
+def _signals() -> list[signal.Signals]:
+    """Requests to end, beside Ctrl-C; the second is not known to Windows."""
+    return [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+
+
+def _interrupted_alike() -> None:
+    """Let all that ends a command be what Ctrl-C is, so that it leaves nothing half-made, and is not lost."""
+    if threading.current_thread() is not threading.main_thread():
+        return  # only there may signals be seen to
+    _lost.clear()
+    sys.unraisablehook = _told_or_come_again
+    for number in _signals():
+        if signal.getsignal(number) is signal.SIG_DFL:
+            signal.signal(number, _interrupt)
+
+
+def came_to_nothing() -> bool:
+    """Whether an interruption fell where nothing can be raised: a command that ends all the same is no success."""
+    return _lost.is_set()
+
+
+@contextmanager
+def no_more_interruptions() -> Iterator[None]:
+    """Let no second Ctrl-C into what is said of the first."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = {number: signal.signal(number, signal.SIG_IGN) for number in (signal.SIGINT, *_signals())}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            if handler is not None:  # None: not Python's to change
+                signal.signal(number, handler)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line with the process's arguments, or those given, and exit."""
     try:
-        from reedpath.cli.interrupting import interrupted_alike
-
-        interrupted_alike()
+        _interrupted_alike()
         from reedpath.cli.entry import run
     except KeyboardInterrupt:  # while the program was still being loaded
         from reedpath.cli.entry import end_interrupted

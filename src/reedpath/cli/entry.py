@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING, NoReturn
 
-from reedpath.cli.interrupting import came_to_nothing, no_more_interruptions
+from reedpath.cli import came_to_nothing, no_more_interruptions
 from reedpath.errors import ReedpathError, SettingsError
 
 if TYPE_CHECKING:

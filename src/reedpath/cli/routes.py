@@ -21,7 +21,7 @@ from reedpath.jobs import (
     trade_off_of,
 )
 from reedpath.phrase import Phrase, numbered_bars
-from reedpath.wording import Catalogue, bars_words, harp_words, key_words, position_words, shift_words, tuning_words
+from reedpath.wording import Catalogue, harp_words, key_words, position_words, shift_words, tuning_words
 
 if TYPE_CHECKING:
     from reedpath.arrange import OtherWay
@@ -90,6 +90,7 @@ def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: 
 
 def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
     from reedpath.page import change_words
+    from reedpath.wording import bars_words
 
     numbered = numbered_bars(route.phrase)
     tonic = route.phrase.key.tonic if route.phrase.key else None

@@ -16,7 +16,6 @@ from reedpath.page.tabtext.systems import MARGIN, padded, set_systems, text_widt
 from reedpath.phrase import PrintedBar, timing_of
 from reedpath.wording import (
     Catalogue,
-    bars_words,
     harp_words,
     key_words,
     left_out_blocks,
@@ -58,7 +57,11 @@ def _bars_shown(sections: Iterable[Section]) -> list[PrintedBar]:
 def _bar_signs(sections: Iterable[Section], catalogue: Catalogue) -> list[Sign]:
     """What the number of a bar that is played again means, by the first that is shown."""
     again = next((bar for bar in _bars_shown(sections) if bar.turn > 1 and bar.mark), None)
-    return [Sign(again.mark, bars_words([again], catalogue))] if again else []
+    if again is None:
+        return []
+    from reedpath.wording import bars_words  # most tabs have no such bar
+
+    return [Sign(again.mark, bars_words([again], catalogue))]
 
 
 def _table(signs: Iterable[Sign], width: int) -> list[str]:
@@ -99,6 +102,8 @@ def _header(
 
 def _again(section: Section, catalogue: Catalogue, breath: str) -> str:
     """The line that stands for a part printed before."""
+    from reedpath.wording import bars_words
+
     bars = bars_words(section.as_bars, catalogue)
     words = f"[{section.label}] {catalogue.say('tab.again', label=section.as_label)} ({bars})"
     return f"{words} {breath}" if section.breathes_after else words
