@@ -35,7 +35,10 @@ def user_folder() -> Path:
     given = os.environ.get(VARIABLE)
     if given:
         return Path(given)
-    home = Path.home()
+    try:
+        home = Path.home()
+    except RuntimeError:  # a user whom the system does not know has no files of their own
+        home = Path(os.devnull)
     if sys.platform == "win32":
         settings = Path(os.environ.get("APPDATA") or home / "AppData" / "Roaming")
     elif sys.platform == "darwin":

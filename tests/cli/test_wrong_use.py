@@ -114,3 +114,25 @@ def test_powershell_gets_one_word_a_line(monkeypatch, capsys):
     monkeypatch.setenv("COMP_WORDS", "reedpath sur")
     monkeypatch.setenv("COMP_LAST", "sur")
     assert told(capsys)[1].split() == ["survey"]
+
+
+def test_a_user_whom_the_system_does_not_know_has_no_files_of_their_own(capsys, monkeypatch):
+    def nobody():
+        raise RuntimeError("Could not determine home directory.")
+
+    monkeypatch.delenv("REEDPATH_FOLDER", raising=False)
+    monkeypatch.setenv("LC_ALL", "C")
+    monkeypatch.setattr(Path, "home", nobody)
+    assert told(capsys, "harp", "A")[0] == 0
+    status, _, err = told(capsys, "harp", "A", "--tuning", "mine")
+    assert (status, "no tuning is named 'mine'" in err) == (2, True)
+    status, _, err = told(capsys, "--install-completion", "bash")
+    assert (status, "the folder cannot be written" in err) == (2, True)
+
+
+def test_a_home_that_cannot_be_written_is_told(capsys, monkeypatch, tmp_path):
+    monkeypatch.setenv("LC_ALL", "C")
+    (tmp_path / "file").touch()
+    monkeypatch.setattr(Path, "home", lambda: tmp_path / "file")
+    status, _, err = told(capsys, "--install-completion", "fish")
+    assert (status, "file: the folder cannot be written: Not a directory" in err) == (2, True)

@@ -15,7 +15,7 @@ from click.shell_completion import (
     split_arg_string,
 )
 
-from reedpath.errors import SettingsError
+from reedpath.errors import Place, SettingsError
 
 __all__ = ["answer_shell", "completion_script", "install_completion"]
 
@@ -79,7 +79,17 @@ def install_completion(commands: click.Command, shell: str) -> str:
     """Teach a shell the commands for good; returns the file that was written."""
     shell = _shell(shell)
     script = completion_script(commands, shell)
-    home = Path.home()
+    home = Path("~")
+    try:
+        home = Path.home()
+        return str(_installed(script, shell, home))
+    except (OSError, RuntimeError) as error:  # the latter where the system knows of no home
+        why = getattr(error, "strerror", None) or str(error)
+        raise SettingsError("jobs.folder_unwritable", where=Place(file=str(home)), why=why) from error
+
+
+def _installed(script: str, shell: str, home: Path) -> Path:
+    """Write a script where a shell finds it."""
     if shell == "fish":
         path = home / ".config" / "fish" / "completions" / f"{NAME}.fish"
         start = None
@@ -96,4 +106,4 @@ def install_completion(commands: click.Command, shell: str) -> str:
         start.parent.mkdir(parents=True, exist_ok=True)
         with start.open("a", encoding="utf-8") as file:
             file.write(line)
-    return str(path)
+    return path

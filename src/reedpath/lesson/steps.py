@@ -13,7 +13,6 @@ from reedpath.lesson.sentences import Speaker
 from reedpath.phrase import metre_at, numbered_bars, practice_beat
 from reedpath.wording import (
     Catalogue,
-    bars_words,
     harp_words,
     key_words,
     load_catalogue,
@@ -206,6 +205,8 @@ def _reason(lesson: Lesson, spot: Spot, name: str, catalogue: Catalogue) -> str:
 
 def _bars_words(lesson: Lesson, spot: Spot, catalogue: Catalogue) -> str:
     """The bars that a spot stands in: "bar 3", "bars 3 to 4"."""
+    from reedpath.wording import bars_words  # most lessons name no bar in their steps
+
     phrase = lesson.route.phrase
     # what stands in the pickup is found at the bar after it
     first, last = (max(phrase.pickup, lesson.route.events[index].event.onset) for index in (spot.first, spot.last))

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.phrase.bar_numbers import NumberedBars, PrintedBar, numbered_bars, printed_bars
     from reedpath.phrase.events import Event, Metre, Ornaments, Part, Phrase, Repeat, Tempo
     from reedpath.phrase.grid import Gridded, beats_of, onto_grid
     from reedpath.phrase.keyfinding import KeyGuess, find_key
@@ -16,6 +15,8 @@ if TYPE_CHECKING:
         Bar,
         BarPlace,
         CountedBeat,
+        NumberedBars,
+        PrintedBar,
         bar_place,
         bars,
         beat_of,
@@ -24,7 +25,9 @@ if TYPE_CHECKING:
         is_compound,
         metre_at,
         metres_of,
+        numbered_bars,
         practice_beat,
+        printed_bars,
     )
     from reedpath.phrase.performance import performed
     from reedpath.phrase.phrase_json import PHRASE_SCHEMA, PhraseFile, decode_phrase, encode_phrase

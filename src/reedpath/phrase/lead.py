@@ -21,9 +21,9 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from reedpath.errors import PhraseError, Place
-from reedpath.phrase.bar_numbers import numbered_bars
 from reedpath.phrase.events import Event, Phrase
 from reedpath.phrase.left_out import LeftOut
+from reedpath.phrase.metre import numbered_bars
 
 __all__ = ["CUT_SHORT", "FAR_UNDER_LEAD", "UNDER_LEAD", "lead_line"]
 

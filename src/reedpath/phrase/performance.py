@@ -15,9 +15,8 @@ from msgspec import Struct
 
 from reedpath.data import replace
 from reedpath.errors import PhraseError, Place
-from reedpath.phrase.bar_numbers import numbered_bars
 from reedpath.phrase.events import Event, Metre, Part, Phrase, Repeat, Tempo
-from reedpath.phrase.metre import bars, metres_of
+from reedpath.phrase.metre import bars, metres_of, numbered_bars
 from reedpath.phrase.timing import Timing, timing_of
 
 __all__ = ["performed"]

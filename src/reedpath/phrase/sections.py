@@ -9,10 +9,9 @@ from fractions import Fraction
 from msgspec.structs import replace
 
 from reedpath.errors import PhraseError
-from reedpath.phrase.bar_numbers import PrintedBar, printed_bars
 from reedpath.phrase.events import Event, Metre, Part, Phrase, Repeat, Tempo
 from reedpath.phrase.left_out import LeftOut
-from reedpath.phrase.metre import Bar, bars
+from reedpath.phrase.metre import Bar, PrintedBar, bars, printed_bars
 from reedpath.phrase.timing import timing_of
 
 __all__ = ["HELD_OVER", "OPEN_REPEAT", "section", "trimmed"]

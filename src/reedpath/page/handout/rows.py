@@ -12,7 +12,7 @@ from reedpath.page.score.rhythm import tempo_unit
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tokens import event_token
 from reedpath.phrase import metre_at
-from reedpath.wording import Catalogue, bars_words
+from reedpath.wording import Catalogue
 
 __all__ = ["change_rows", "change_words", "ladder_rows", "place_of", "spot_rows", "step_blocks"]
 
@@ -26,6 +26,8 @@ PERCENT = "{}\u202f%"
 
 def place_of(sheet: Sheet, first: int, last: int, catalogue: Catalogue) -> str:
     """The bars from one event to another, in words."""
+    from reedpath.wording import bars_words  # who asks only for tempos names no bar
+
     events = sheet.route.events
     found = sheet.bars_between(events[first].event.onset, events[last].event.onset)
     return bars_words([bar.printed for bar in found], catalogue)
