@@ -89,6 +89,8 @@ def show_survey(read: ReadPhrase, request: RouteRequest, *, top: int, language: 
 
 
 def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
+    if not route.changes:
+        return []
     from reedpath.page import change_words
     from reedpath.wording import bars_words
 
