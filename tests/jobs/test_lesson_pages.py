@@ -65,7 +65,7 @@ def test_what_was_sounded_before_is_not_sounded_again(lesson, monkeypatch):
     def fail(*_: object) -> None:
         raise AssertionError("sounded again")
 
-    monkeypatch.setattr("reedpath.jobs.lesson_pages.play_along", fail)
+    monkeypatch.setattr("reedpath.jobs.lesson_pages.sound_blocks", fail)
     sound = page_sound(lesson, FULL, before)
     assert lesson_page(lesson, sounds=[sound]).startswith(b"<!doctype html>")
 

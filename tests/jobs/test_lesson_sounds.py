@@ -9,7 +9,7 @@ from reedpath.errors import SoundError
 from reedpath.jobs import ProgressStep, write_lesson
 from reedpath.lesson import Lesson, Rung
 from reedpath.signal import encode_wav
-from reedpath.sound import play_along, play_along_name
+from reedpath.sound import lay_out, play_along, play_along_name, sound_blocks
 from support.built_routes import built_lesson, built_route
 
 pytestmark = pytest.mark.slow
@@ -25,26 +25,27 @@ def lesson() -> Lesson:
 def test_each_sound_is_made_once_and_is_what_it_is_alone(lesson, tmp_path, monkeypatch):
     made = []
 
-    def counted(lesson, rung):
-        made.append(rung.name)
-        return play_along(lesson, rung)
+    def counted(layout):
+        made.append(layout.seconds)
+        return sound_blocks(layout)
 
-    monkeypatch.setattr("reedpath.jobs.lessons.play_along", counted)
-    monkeypatch.setattr("reedpath.jobs.lesson_pages.play_along", counted)
+    monkeypatch.setattr("reedpath.jobs.lesson_pages.sound_blocks", counted)
     write_lesson(lesson, tmp_path / "lesson")
-    assert sorted(made) == sorted(rung.name for rung in LADDER)
+    assert sorted(made) == sorted(lay_out(lesson, rung).seconds for rung in LADDER)
     for rung in LADDER:
         file = tmp_path / "lesson" / play_along_name(rung)
         assert file.read_bytes() == encode_wav(play_along(lesson, rung), bits=16)
 
 
 def test_what_is_wrong_with_one_sound_is_told_and_leaves_nothing(lesson, tmp_path, monkeypatch):
-    def failing(lesson, rung):
-        if rung.name == "nearly":
-            raise SoundError("sound.no_tempo")
-        return play_along(lesson, rung)
+    wrong = lay_out(lesson, LADDER[1]).seconds
 
-    monkeypatch.setattr("reedpath.jobs.lessons.play_along", failing)
+    def failing(layout):
+        if layout.seconds == wrong:
+            raise SoundError("sound.no_tempo")
+        return sound_blocks(layout)
+
+    monkeypatch.setattr("reedpath.jobs.lesson_pages.sound_blocks", failing)
     with pytest.raises(SoundError, match="tempo"):
         write_lesson(lesson, tmp_path / "lesson")
     assert list(tmp_path.iterdir()) == []

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import ExitStack
 
+from reedpath.jobs.processes import ShareReport
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, Rung
 from reedpath.page import CountInBeat, PageSound, encode_lesson_page
 from reedpath.phrase import bars, timing_of
-from reedpath.signal import Samples, encode_steady
-from reedpath.sound import PlayAlongLayout, lay_out, play_along
+from reedpath.signal import BytesPut, Samples, silence, sound_file, steady_file
+from reedpath.sound import SOUND_RATE, PlayAlongLayout, lay_out, sound_blocks
 
-__all__ = ["lesson_page", "page_sound"]
+__all__ = ["lesson_page", "page_sound", "sound_rung"]
 
 # what every browser plays, those of telephones included (MPEG-1 layer III); "audio/mpeg" by RFC 3003
 MEDIA_TYPE = "audio/mpeg"
 # thousand bits a second; enough for one instrument on one channel
 KBPS = 64
+# bits a sample of play-alongs; what every player of sound files takes
+WAV_BITS = 16
 
 
 def _counts(layout: PlayAlongLayout) -> Iterator[CountInBeat]:
@@ -36,26 +40,55 @@ def _bar_end_seconds(lesson: Lesson, rung: Rung, layout: PlayAlongLayout) -> flo
     return layout.zero_seconds + timing_of(phrase).scaled(rung.factor).seconds_at(end)
 
 
-def page_sound(lesson: Lesson, rung: Rung, samples: Samples | None = None) -> PageSound:
-    """A rung of the lesson's ladder for its page.
+def page_sound(
+    lesson: Lesson,
+    rung: Rung,
+    samples: Samples | None = None,
+    *,
+    wav: BytesPut | None = None,
+    report: ShareReport = lambda share: None,
+) -> PageSound:
+    """A rung of the lesson's ladder for its page, sounded block by block, so that memory does not grow with it.
 
+    Parameters
+    ----------
     samples : what `play_along` gives for the rung with no options, where it was sounded before.
+    wav : takes the bytes of the same sound as a WAV file of 16 bits, in stereo.
+    report : told the share that is done.
     """
     layout = lay_out(lesson, rung)
     bar_end = _bar_end_seconds(lesson, rung, layout)
-    sound = (samples or play_along(lesson, rung)).mono()
-    # a loop of the last part goes back when its bar is over, so the sound lasts so long
-    sound = sound.padded(after_seconds=max(0.0, bar_end - sound.duration_seconds))
+    blocks = sound_blocks(layout) if samples is None else iter([samples])
+    pieces: list[bytes] = []
+    seconds = 0.0
+    with ExitStack() as files:
+        small = files.enter_context(steady_file(pieces.append, kbps=KBPS))
+        large = None
+        if wav is not None:
+            large = files.enter_context(sound_file(wav, rate=SOUND_RATE, channels=2, bits=WAV_BITS))
+        for block in blocks:
+            small(block.mono())
+            if large is not None:
+                large(block)
+            seconds += block.duration_seconds
+            report(seconds / layout.seconds)
+        # a loop of the last part goes back when its bar is over, so the sound lasts so long
+        small(silence(max(0.0, bar_end - seconds), rate=SOUND_RATE))
     spans = layout.plan.spans
     return PageSound(
         rung=rung,
         media_type=MEDIA_TYPE,
-        data=encode_steady(sound, kbps=KBPS),
+        data=b"".join(pieces),
         starts=tuple(layout.zero_seconds + span.start_seconds for span in spans),
         ends=tuple(layout.zero_seconds + span.end_seconds for span in spans),
         bar_end_seconds=bar_end,
         counts=tuple(_counts(layout)),
     )
+
+
+def sound_rung(lesson: Lesson, rung: Rung, *, put: BytesPut, report: ShareReport) -> PageSound:
+    """A part of a lesson's making: the play-along of a rung as a WAV file, and the same for its page."""
+    return page_sound(lesson, rung, wav=put, report=report)
 
 
 def lesson_page(lesson: Lesson, *, sounds: Sequence[PageSound] | None = None, progress: Progress = silent) -> bytes:

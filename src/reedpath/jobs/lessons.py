@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
-from itertools import accumulate
 from os import PathLike
 from pathlib import Path
 from typing import TypeAlias
@@ -16,11 +15,12 @@ from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.harp import load_notation
 from reedpath.jobs.asking import RouteRequest, best_route
 from reedpath.jobs.folders import LIST, Written, holds_nothing, writing_into
-from reedpath.jobs.lesson_pages import lesson_page, page_sound
+from reedpath.jobs.lesson_pages import lesson_page, sound_rung
 from reedpath.jobs.practising import read_lesson
+from reedpath.jobs.processes import Part, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
-from reedpath.lesson import Lesson, Rung, encode_lesson, format_steps, make_lesson, taught_route
+from reedpath.lesson import Lesson, encode_lesson, format_steps, make_lesson, taught_route
 from reedpath.page import (
     PageSound,
     encode_handout,
@@ -33,19 +33,18 @@ from reedpath.page import (
     paper_names,
     parts_in_beats,
 )
-from reedpath.signal import encode_wav
-from reedpath.sound import encode_midi, play_along, play_along_name
+from reedpath.sound import encode_midi, lay_out, play_along_name
 from reedpath.wording import Catalogue, catalogue_names, load_catalogue
 
 __all__ = ["LessonWishes", "MadeLesson", "lesson_from", "make_lesson_folder", "write_lesson"]
 
-# how long each step lasts, in parts of a hundred, all sounds together; measured with a tune of 80 bars of eighths
-TIMES = {
-    "tab": 1.0, "score": 2.0, "engraving": 1.0, "pictures": 2.0, "steps": 1.0, "sheet": 11.0, "midi": 1.0,
-    "sound": 74.0, "page": 6.0, "data": 1.0,
+# seconds of a processor that each step takes for an event of the route, and the sounds for a second of them, coding
+# included; measured with a tab of 320 bars of eighths on the machine of docs/performance.md
+EVENT_SECONDS = {
+    "tab": 0.0003, "score": 0.0003, "engraving": 0.0006, "pictures": 0.0004, "steps": 0.0002, "sheet": 0.0024,
+    "midi": 0.0003, "page": 0.002, "data": 0.0005,
 }  # fmt: skip
-# bits a sample; what every player of sound files takes
-WAV_BITS = 16
+SOUND_SECONDS = 0.014
 
 Files: TypeAlias = dict[str, bytes]
 
@@ -110,44 +109,41 @@ def _score(lesson: Lesson, catalogue: Catalogue) -> Files:
     return {"score.musicxml": encode_musicxml(lesson, catalogue=catalogue)}
 
 
-def _play_along(lesson: Lesson, rung: Rung, page_sounds: list[PageSound]) -> Files:
-    samples = play_along(lesson, rung)
-    page_sounds.append(page_sound(lesson, rung, samples))
-    return {play_along_name(rung): encode_wav(samples, bits=WAV_BITS)}
-
-
 def _data(lesson: Lesson) -> Files:
     return {"lesson.json": encode_lesson(lesson)}
-
-
-@dataclass(frozen=True, slots=True)
-class _Making:
-    """A step of the making: its name in the catalogues, what it is about, and what makes its files."""
-
-    name: str
-    make: Callable[[Files], Files]
-    detail: str = ""
 
 
 def _sheet(lesson: Lesson, catalogue: Catalogue, paper: str) -> Files:
     return {"sheet.pdf": encode_handout(lesson, catalogue=catalogue, paper=paper)}
 
 
-def _makings(lesson: Lesson, catalogue: Catalogue, paper: str) -> Iterator[_Making]:
-    """The steps in order; each is handed the files of the score."""
-    yield _Making("tab", lambda made: _tab(lesson, catalogue))
-    yield _Making("score", lambda made: _score(lesson, catalogue))
-    yield _Making("engraving", lambda made: {"score.svg": engrave_score(made["score.musicxml"]).encode()})
-    yield _Making("pictures", lambda made: _pictures(lesson, catalogue))
-    yield _Making("steps", lambda made: {"steps.md": format_steps(lesson).encode()})
-    yield _Making("sheet", lambda made: _sheet(lesson, catalogue, paper))
-    yield _Making("midi", lambda made: {"phrase.mid": encode_midi(lesson)})
-    page_sounds: list[PageSound] = []
-    for rung in lesson.ladder:
-        sounding = partial(lambda made, rung: _play_along(lesson, rung, page_sounds), rung=rung)
-        yield _Making("sound", sounding, f"{rung.bpm:g}")
-    yield _Making("page", lambda made: {"lesson.html": lesson_page(lesson, sounds=page_sounds)})
-    yield _Making("data", lambda made: _data(lesson))
+@dataclass(frozen=True, slots=True)
+class _Making:
+    """A step of the making: its name in the catalogues, and what makes its files.
+
+    make : handed the files of the score, and the sounds for the page.
+    """
+
+    name: str
+    make: Callable[[Files, Sequence[PageSound]], Files]
+
+
+def _makings(lesson: Lesson, catalogue: Catalogue, paper: str) -> tuple[list[_Making], list[_Making]]:
+    """The steps in order: those that need no sound, and those after the sounds."""
+    first = [
+        _Making("tab", lambda made, sounds: _tab(lesson, catalogue)),
+        _Making("score", lambda made, sounds: _score(lesson, catalogue)),
+        _Making("engraving", lambda made, sounds: {"score.svg": engrave_score(made["score.musicxml"]).encode()}),
+        _Making("pictures", lambda made, sounds: _pictures(lesson, catalogue)),
+        _Making("steps", lambda made, sounds: {"steps.md": format_steps(lesson).encode()}),
+        _Making("sheet", lambda made, sounds: _sheet(lesson, catalogue, paper)),
+        _Making("midi", lambda made, sounds: {"phrase.mid": encode_midi(lesson)}),
+    ]
+    last = [
+        _Making("page", lambda made, sounds: {"lesson.html": lesson_page(lesson, sounds=sounds)}),
+        _Making("data", lambda made, sounds: _data(lesson)),
+    ]
+    return first, last
 
 
 def _may_write(folder: Path, *, replace: bool) -> None:
@@ -164,27 +160,66 @@ def _may_write(folder: Path, *, replace: bool) -> None:
             raise SettingsError("jobs.folder_without_lesson", where=where) from error
 
 
-def _shares(makings: Sequence[_Making]) -> list[float]:
-    """The share of the whole making's time that lies before each step, about."""
-    rungs = sum(making.name == "sound" for making in makings)
-    times = [TIMES[making.name] / (rungs if making.name == "sound" else 1) for making in makings]
-    return [before / sum(times) for before in accumulate(times[:-1], initial=0.0)]
+class _LessonMaking:
+    """The making of everything in a lesson's folder: the sounds beside the rest, which needs one processor only."""
 
+    def __init__(self, lesson: Lesson, paper: str, folder: Path, progress: Progress) -> None:
+        self._lesson, self._folder, self._progress = lesson, folder, progress
+        self._first, self._last = _makings(lesson, load_catalogue(lesson.languages[0]), paper)
+        self._parts = [
+            Part(sound_rung, (rung,), folder / play_along_name(rung), SOUND_SECONDS * lay_out(lesson, rung).seconds)
+            for rung in lesson.ladder
+        ]
+        self._names: list[str] = []
+        self._score: Files = {}
+        self._done_steps, self._done_work = 0, 0.0
 
-def _make_all(lesson: Lesson, paper: str, folder: Path, progress: Progress) -> tuple[str, ...]:
-    """Make and write everything, step by step; the names of the files."""
-    makings = list(_makings(lesson, load_catalogue(lesson.languages[0]), paper))
-    shares = _shares(makings)
-    names: list[str] = []
-    score: Files = {}
-    for done, (making, share) in enumerate(zip(makings, shares, strict=True)):
-        progress(ProgressStep(making.name, done, len(makings), making.detail, share))
-        for name, data in making.make(score).items():
-            names.append(name)
-            (folder / name).write_bytes(data)
+    def _work(self, *makings: _Making) -> float:
+        return len(self._lesson.route.events) * sum(EVENT_SECONDS[making.name] for making in makings)
+
+    def _tell(self, name: str, sounded: float, detail: str = "") -> None:
+        """Say which step is at work, and what share of the whole work is done."""
+        whole = self._work(*self._first, *self._last) + sum(part.work for part in self._parts)
+        steps = len(self._first) + len(self._parts) + len(self._last)
+        share = (self._done_work + sounded) / whole if whole else 0.0
+        self._progress(ProgressStep(name, self._done_steps, steps, detail, min(share, 1.0)))
+
+    def _make(self, making: _Making, sounded: float, sounds: Sequence[PageSound] = ()) -> None:
+        self._tell(making.name, sounded)
+        for name, data in making.make(self._score, sounds).items():
+            self._names.append(name)
+            (self._folder / name).write_bytes(data)
             if making.name == "score":
-                score[name] = data
-    return tuple(names)
+                self._score[name] = data
+        self._done_steps += 1
+        self._done_work += self._work(making)
+
+    def _sound(self, sounding: SideBySide) -> list[PageSound]:
+        """What is left of the sounds, in the order of the ladder."""
+        rungs = self._lesson.ladder
+
+        def tell(index: int) -> None:
+            self._tell("sound", sounding.done_work, f"{rungs[index].bpm:g}")
+
+        made: dict[int, PageSound] = {}
+        if rungs:
+            tell(0)
+        for index, sound in sounding.results(tell):
+            made[index] = sound
+            self._done_steps += 1
+        return [made[index] for index in range(len(rungs))]
+
+    def names(self) -> tuple[str, ...]:
+        """Make and write everything; the names of the files."""
+        with SideBySide(self._lesson, self._parts, beside=self._work(*self._first)) as sounding:
+            for making in self._first:
+                self._make(making, sounding.done_work)
+            sounds = self._sound(sounding)
+        for part in self._parts:
+            self._names.append(part.file.name)
+        for making in self._last:
+            self._make(making, sum(part.work for part in self._parts), sounds)
+        return tuple(self._names)
 
 
 def _make_in_folder(
@@ -193,7 +228,7 @@ def _make_in_folder(
     """Make everything of a lesson in a folder; the lesson itself once it is sure that the folder may be written."""
     with writing_into(out, command="lesson", anew=True, may_write=partial(_may_write, replace=replace)) as writing:
         lesson = lesson_of(progress)
-        names = _make_all(lesson, paper, writing.files, progress)
+        names = _LessonMaking(lesson, paper, writing.files, progress).names()
     return MadeLesson(lesson, replace_fields(writing.written, files=names))
 
 

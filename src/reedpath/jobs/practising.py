@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import partial
 from os import PathLike
 from pathlib import Path
 
@@ -13,27 +12,36 @@ from msgspec.structs import replace as replace_fields
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes, with_file, write_file
 from reedpath.jobs.folders import Written, refuse_a_file, writing_into
+from reedpath.jobs.processes import Part, ShareReport, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Drill, Lesson, Rung, decode_lesson, rungs_named
-from reedpath.signal import ENCODINGS, Samples, concatenated, encode, slowed, span_of
+from reedpath.signal import ENCODINGS, BytesPut, Samples, concatenated, encode, rate_in, slowed, sound_file, span_of
 from reedpath.sound import (
+    SOUND_RATE,
     Backing,
     Loop,
     PlayAlong,
     Turns,
+    backing_blocks,
     encode_recording,
     ladder_name,
-    play_along,
+    lay_out,
+    lay_out_backing,
     play_along_name,
     play_ladder,
     play_spot,
-    play_with_band,
+    sound_blocks,
     spot_name,
     with_band_name,
 )
 
 __all__ = ["PractiseWishes", "make_practice_sounds", "read_lesson", "slow_recording"]
 
+# seconds of a processor for a second of sound, without and with a band, coding included; measured on the machine of
+# docs/performance.md
+SOUND_SECONDS = (0.009, 0.015)
+# share of the work on a sound with chapters that lies before its coding, about
+CODED_SHARE = 0.6
 # bytes; a lesson of thousands of notes stays under this
 MOST_LESSON_BYTES = 64_000_000
 # seconds; slowed to a third, stereo, so much takes 1 GB of memory
@@ -81,46 +89,69 @@ def read_lesson(folder: str | PathLike[str]) -> Lesson:
         raise with_file(path, error) from None
 
 
-@dataclass(frozen=True, slots=True)
-class _Sound:
-    """A file that is wanted: its name, what tells it apart, and what makes its bytes."""
-
-    name: str
-    detail: str
-    make: Callable[[], bytes]
-
-
-def _rung_sound(lesson: Lesson, rung: Rung, wishes: PractiseWishes) -> bytes:
-    if isinstance(wishes.play, Backing):
-        samples = play_with_band(lesson, rung, wishes.play)
-    else:
-        samples = play_along(lesson, rung, wishes.play)
-    return encode(samples, format=wishes.format, tags={"title": lesson.title})
+def _blocks(lesson: Lesson, rung: Rung, play: PlayAlong) -> tuple[float, Iterator[Samples]]:
+    """Seconds of a rung's sound, and the sound block by block."""
+    if isinstance(play, Backing):
+        with_band = lay_out_backing(lesson, rung, play)
+        return with_band.seconds, backing_blocks(with_band)
+    layout = lay_out(lesson, rung, play)
+    return layout.seconds, sound_blocks(layout, mute_voice=play.turns is Turns.YOURS)
 
 
-def _recorded(lesson: Lesson, wishes: PractiseWishes, drill: Drill | None) -> bytes:
+def _work(lesson: Lesson, wishes: PractiseWishes, drill: Drill | None = None) -> float:
+    """Seconds of a processor for a sound of a lesson's whole ladder, or of a drill's."""
+    ladder = lesson.ladder if drill is None else drill.ladder
+    seconds = sum(_blocks(lesson, rung, wishes.play)[0] for rung in ladder)
+    if drill is not None:
+        seconds *= drill.times * (drill.spot.last - drill.spot.first + 1) / max(1, len(lesson.route.events))
+    return SOUND_SECONDS[isinstance(wishes.play, Backing) and drill is None] * seconds
+
+
+def sound_practice_rung(
+    lesson: Lesson, wishes: PractiseWishes, rung: Rung, *, put: BytesPut, report: ShareReport
+) -> None:
+    """A part of the making of practice sounds: one tempo of the ladder, in a file of its own."""
+    seconds, blocks = _blocks(lesson, rung, wishes.play)
+    tags, done = {"title": lesson.title}, 0.0
+    if rate_in(wishes.format, SOUND_RATE) != SOUND_RATE:
+        put(encode(concatenated(blocks), format=wishes.format, tags=tags))
+        return
+    with sound_file(put, rate=SOUND_RATE, channels=2, format=wishes.format, tags=tags) as write:
+        for block in blocks:
+            write(block)
+            done += block.duration_seconds
+            report(min(1.0, done / seconds))
+
+
+def sound_practice_recording(
+    lesson: Lesson, wishes: PractiseWishes, drill: Drill | None, *, put: BytesPut, report: ShareReport
+) -> None:
+    """A part of the making of practice sounds: the whole ladder, or a drill's spot looped, with chapters."""
     if drill is None:
         recording = play_ladder(lesson, wishes.play)
     else:
         loop = Loop(times=drill.times, turns=wishes.play.turns, slap_accents=wishes.play.slap_accents)
         recording = play_spot(lesson, drill, loop)
-    return encode_recording(recording, format=wishes.format, tags={"title": lesson.title})
+    report(CODED_SHARE)
+    put(encode_recording(recording, format=wishes.format, tags={"title": lesson.title}))
 
 
-def _sounds(lesson: Lesson, wishes: PractiseWishes) -> Iterator[_Sound]:
+def _parts(lesson: Lesson, wishes: PractiseWishes, folder: Path) -> Iterator[tuple[Part, str]]:
+    """The files that are wanted, and what tells each apart."""
     end, is_with_band = wishes.format, isinstance(wishes.play, Backing)
     turns = Turns.TOGETHER if wishes.play.turns is Turns.CALL and not is_with_band else wishes.play.turns
     if wishes.as_one:
         name = ladder_name(is_with_band=is_with_band, turns=turns, format=end)
-        yield _Sound(name, "", partial(_recorded, lesson, wishes, None))
+        yield Part(sound_practice_recording, (wishes, None), folder / name, _work(lesson, wishes)), name
     else:
         named = with_band_name if is_with_band else play_along_name
         for rung in lesson.ladder:
-            name = named(rung, turns=turns, format=end)
-            yield _Sound(name, f"{rung.bpm:g}", partial(_rung_sound, lesson, rung, wishes))
+            work = _work(replace_fields(lesson, ladder=(rung,)), wishes)
+            file = folder / named(rung, turns=turns, format=end)
+            yield Part(sound_practice_rung, (wishes, rung), file, work), f"{rung.bpm:g}"
     for number, drill in enumerate(lesson.drills if wishes.spots else (), start=1):
         name = spot_name(number, turns=wishes.play.turns, format=end)
-        yield _Sound(name, "", partial(_recorded, lesson, wishes, drill))
+        yield Part(sound_practice_recording, (wishes, drill), folder / name, _work(lesson, wishes, drill)), name
 
 
 def make_practice_sounds(
@@ -131,12 +162,19 @@ def make_practice_sounds(
     replace : whether sounds may be written over in a folder that is not a lesson's.
     """
     lesson = replace_fields(lesson, ladder=rungs_named(lesson.ladder, wishes.rungs))
-    sounds = list(_sounds(lesson, wishes))
     with writing_into(out, command="play-along", replace=replace) as writing:
-        for done, sound in enumerate(sounds):
-            progress(ProgressStep("sound", done, len(sounds), sound.detail or sound.name))
-            (writing.files / sound.name).write_bytes(sound.make())
-    return replace_fields(writing.written, files=tuple(sound.name for sound in sounds))
+        parts, details = zip(*_parts(lesson, wishes, writing.files), strict=True)
+        whole, done = sum(part.work for part in parts), 0
+        with SideBySide(lesson, parts) as sounding:
+
+            def tell(index: int) -> None:
+                share = sounding.done_work / whole if whole else 0.0
+                progress(ProgressStep("sound", done, len(parts), details[index], share))
+
+            tell(0)
+            for _ in sounding.results(tell):
+                done += 1
+    return replace_fields(writing.written, files=tuple(part.file.name for part in parts))
 
 
 def _span_in_memory(

@@ -28,7 +28,7 @@ class ProgressStep(Struct, frozen=True):
 
 
 # seconds that a job must have run, and share of it that must be over, for the rest to be told from them; ours
-LEAST_SECONDS, LEAST_SHARE = 3.0, 0.08
+LEAST_SECONDS, LEAST_SHARE = 1.5, 0.02
 
 
 def seconds_left(share: float | None, elapsed_seconds: float) -> float | None:

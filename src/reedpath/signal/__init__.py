@@ -10,8 +10,17 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.signal.blocks import SoundBlocks, span_of
     from reedpath.signal.chapters import CHAPTER_FORMATS, Chapter, encode_chaptered
-    from reedpath.signal.coding import encode_steady
-    from reedpath.signal.files import ENCODINGS, decode, encode, encode_wav, open_blocks
+    from reedpath.signal.coding import encode_steady, steady_file
+    from reedpath.signal.files import (
+        ENCODINGS,
+        BytesPut,
+        decode,
+        encode,
+        encode_wav,
+        open_blocks,
+        rate_in,
+        sound_file,
+    )
     from reedpath.signal.resample import BlockResampler, resampled
     from reedpath.signal.samples import FloatArray, Samples, concatenated, mixed, silence
     from reedpath.signal.slowing import slowed
@@ -22,6 +31,7 @@ __all__ = [
     "CHAPTER_FORMATS",
     "ENCODINGS",
     "BlockResampler",
+    "BytesPut",
     "Chapter",
     "FloatArray",
     "Samples",
@@ -34,8 +44,11 @@ __all__ = [
     "encode_wav",
     "mixed",
     "open_blocks",
+    "rate_in",
     "resampled",
     "silence",
     "slowed",
+    "sound_file",
     "span_of",
+    "steady_file",
 ]

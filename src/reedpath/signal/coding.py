@@ -8,23 +8,29 @@ minute, Chromium was up to 0.15 s off, against 0.025 s, a frame of the coding, a
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from contextlib import contextmanager
 from fractions import Fraction
 from typing import Any
 
 import numpy as np
 
 from reedpath.errors import SoundError
+from reedpath.signal.files import BytesPut, SoundPut
 from reedpath.signal.resample import resampled
 from reedpath.signal.samples import Samples
 
-__all__ = ["STEADY_KBPS", "code_sound", "encode_steady"]
+__all__ = ["STEADY_KBPS", "code_sound", "encode_steady", "sound_coder", "steady_file"]
 
 # frames handed to the encoder at a time
 BLOCK_FRAMES = 16_384
 
 
-def code_sound(file: Any, stream: Any, sound: Samples, *, form: str, bits_per_second: int) -> None:
-    """Write a sound of one or two channels to its end.
+@contextmanager
+def sound_coder(
+    file: Any, stream: Any, *, rate: int, channels: int, form: str, bits_per_second: int
+) -> Iterator[SoundPut]:
+    """What takes a sound of one or two channels block by block; it is written to its end when this is left.
 
     Parameters
     ----------
@@ -33,18 +39,32 @@ def code_sound(file: Any, stream: Any, sound: Samples, *, form: str, bits_per_se
     """
     import av
 
-    layout = "stereo" if sound.channels == 2 else "mono"
+    layout = "stereo" if channels == 2 else "mono"
     stream.bit_rate, stream.layout = bits_per_second, layout
-    converter = av.AudioResampler(format=form, layout=layout, rate=sound.rate)
-    for start in range(0, sound.frames, BLOCK_FRAMES):
-        block = np.ascontiguousarray(np.clip(sound.array[start : start + BLOCK_FRAMES].T, -1.0, 1.0))
-        frame = av.AudioFrame.from_ndarray(block, format="fltp", layout=layout)
-        frame.sample_rate, frame.pts, frame.time_base = sound.rate, start, Fraction(1, sound.rate)
-        for made in converter.resample(frame):
-            file.mux(stream.encode(made))
+    converter = av.AudioResampler(format=form, layout=layout, rate=rate)
+    done = 0
+
+    def put(sound: Samples) -> None:
+        nonlocal done
+        for start in range(0, sound.frames, BLOCK_FRAMES):
+            block = np.ascontiguousarray(np.clip(sound.array[start : start + BLOCK_FRAMES].T, -1.0, 1.0))
+            frame = av.AudioFrame.from_ndarray(block, format="fltp", layout=layout)
+            frame.sample_rate, frame.pts, frame.time_base = rate, done, Fraction(1, rate)
+            done += block.shape[1]
+            for made in converter.resample(frame):
+                file.mux(stream.encode(made))
+
+    yield put
     for made in converter.resample(None):
         file.mux(stream.encode(made))
     file.mux(stream.encode(None))
+
+
+def code_sound(file: Any, stream: Any, sound: Samples, *, form: str, bits_per_second: int) -> None:
+    """Write a sound of one or two channels to its end; what else is given is as for `sound_coder`."""
+    kind = {"rate": sound.rate, "channels": sound.channels}
+    with sound_coder(file, stream, form=form, bits_per_second=bits_per_second, **kind) as put:
+        put(sound)
 
 
 # thousand bits a second; those of MPEG-1 layer III (ISO/IEC 11172-3, table of bit rates, from memory)
@@ -56,12 +76,14 @@ RATE = 44_100
 HASTE = "7"
 
 
-def encode_steady(samples: Samples, *, kbps: int = 64) -> bytes:
-    """An MP3 file of a constant bit rate at 44,100 Hz.
+@contextmanager
+def steady_file(deliver: BytesPut, *, channels: int = 1, kbps: int = 64) -> Iterator[SoundPut]:
+    """An MP3 file of a constant bit rate, written block by block and delivered when this is left without an error.
 
     Parameters
     ----------
-    samples : one or two channels; more are mixed to two.
+    deliver : takes the file's bytes.
+    channels : of all blocks, one or two; their rate is 44,100 Hz.
     kbps : thousand bits a second, one of `STEADY_KBPS`; 64 is enough for one instrument on one channel.
 
     Raises
@@ -75,9 +97,30 @@ def encode_steady(samples: Samples, *, kbps: int = 64) -> bytes:
         import av
     except ImportError as error:
         raise SoundError("signal.av_for_small_sounds") from error
-    sound = resampled(samples.with_channels(min(samples.channels, 2)), RATE)
     sink = io.BytesIO()
     with av.open(sink, "w", format="mp3") as file:
         stream = file.add_stream("libmp3lame", rate=RATE, options={"compression_level": HASTE})
-        code_sound(file, stream, sound, form="fltp", bits_per_second=kbps * 1000)
-    return sink.getvalue()
+        bits = kbps * 1000
+        with sound_coder(file, stream, rate=RATE, channels=channels, form="fltp", bits_per_second=bits) as put:
+            yield put
+    deliver(sink.getvalue())
+
+
+def encode_steady(samples: Samples, *, kbps: int = 64) -> bytes:
+    """An MP3 file of a constant bit rate at 44,100 Hz.
+
+    Parameters
+    ----------
+    samples : one or two channels; more are mixed to two.
+    kbps : as for `steady_file`.
+
+    Raises
+    ------
+    SoundError
+        As `steady_file`.
+    """
+    sound = resampled(samples.with_channels(min(samples.channels, 2)), RATE)
+    pieces: list[bytes] = []
+    with steady_file(pieces.append, channels=sound.channels, kbps=kbps) as put:
+        put(sound)
+    return b"".join(pieces)

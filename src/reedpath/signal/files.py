@@ -14,9 +14,11 @@ import io
 import os
 import struct
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, TypeAlias
 
 import numpy as np
 
@@ -27,7 +29,17 @@ from reedpath.signal.formats import FILM_KINDS, HEAD_BYTES, breaks_off, sound_ki
 from reedpath.signal.resample import resampled
 from reedpath.signal.samples import FloatArray, Samples
 
-__all__ = ["ENCODINGS", "decode", "encode", "encode_wav", "open_blocks"]
+__all__ = [
+    "ENCODINGS",
+    "BytesPut",
+    "SoundPut",
+    "decode",
+    "encode",
+    "encode_wav",
+    "open_blocks",
+    "rate_in",
+    "sound_file",
+]
 
 # container and coding of each format, in soundfile's words
 ENCODINGS: Mapping[str, tuple[str, str]] = {
@@ -54,6 +66,8 @@ TAGS: Mapping[str, bytes] = {
 }
 # frames written at a time: the Vorbis encoder keeps a whole write on its stack
 WRITE_FRAMES = 16_384
+# bytes of a finished file that are delivered at a time
+PIECE_BYTES = 1 << 20
 
 
 def encode_wav(samples: Samples, *, bits: int = 24) -> bytes:
@@ -61,11 +75,90 @@ def encode_wav(samples: Samples, *, bits: int = 24) -> bytes:
     return encode(samples, format="wav", bits=bits)
 
 
-def _writable(samples: Samples, format: str) -> Samples:
+def rate_in(format: str, rate: int) -> int:
+    """The rate that a format holds a sound of this rate at."""
     rates = {"opus": OPUS_RATES, "mp3": MP3_RATES}.get(format)
-    if rates is None or samples.rate in rates:
-        return samples
-    return resampled(samples, min((rate for rate in rates if rate >= samples.rate), default=rates[-1]))
+    if rates is None or rate in rates:
+        return rate
+    return min((one for one in rates if one >= rate), default=rates[-1])
+
+
+def _check_wishes(format: str, bits: int, tags: Mapping[str, str]) -> None:
+    if format not in ENCODINGS:
+        raise SoundError("signal.unknown_format", format=format, known=tuple(ENCODINGS))
+    if bits not in (16, 24):
+        raise SoundError("signal.bits", bits=bits)
+    unknown = sorted(set(tags) - set(TAGS))
+    if unknown:
+        raise SoundError("signal.unknown_tag", name=unknown[0], known=tuple(TAGS))
+
+
+# what takes a sound block by block, and what takes a file's bytes piece by piece
+SoundPut: TypeAlias = Callable[[Samples], None]
+BytesPut: TypeAlias = Callable[[bytes], None]
+
+
+@contextmanager
+def _encoding(rate: int, channels: int, format: str) -> Iterator[None]:
+    """What the library says of what it cannot encode, as an error of ours."""
+    import soundfile
+
+    try:
+        yield
+    except (soundfile.SoundFileError, RuntimeError, TypeError) as error:
+        raise SoundError(
+            "signal.not_encoded", channels=channels, rate=rate, format=format, problem=str(error)
+        ) from error
+
+
+@contextmanager
+def sound_file(
+    deliver: BytesPut,
+    *,
+    rate: int,
+    channels: int,
+    format: str = "wav",
+    bits: int = 24,
+    tags: Mapping[str, str] | None = None,
+) -> Iterator[SoundPut]:
+    """A sound file that is written block by block, and delivered when this is left without an error.
+
+    Parameters
+    ----------
+    deliver : takes the file's bytes, piece by piece.
+    rate, channels : of all blocks; the rate is one that the format can hold.
+    format, bits, tags : as for `encode`.
+
+    Raises
+    ------
+    SoundError
+        For a format, a number of bits or a tag that cannot be written, and for what the encoder refuses.
+    """
+    _check_wishes(format, bits, tags or {})
+    import soundfile
+
+    container, coding = ENCODINGS[format]
+    head = _id3(tags or {}) if format == "mp3" else b""
+    with tempfile.TemporaryFile() as sink:
+        with _encoding(rate, channels, format):
+            file = soundfile.SoundFile(
+                _system_file(sink), "w", rate, channels, coding or f"PCM_{bits}", format=container
+            )
+        with file:
+            with _encoding(rate, channels, format):
+                for name, value in ({} if head else tags or {}).items():
+                    setattr(file, name, value)
+
+            def put(block: Samples) -> None:
+                with _encoding(rate, channels, format):
+                    for start in range(0, block.frames, WRITE_FRAMES):
+                        file.write(block.array[start : start + WRITE_FRAMES])
+
+            yield put
+        sink.seek(0)
+        deliver(head)
+        for piece in iter(partial(sink.read, PIECE_BYTES), b""):
+            deliver(piece)
 
 
 def encode(samples: Samples, *, format: str = "wav", bits: int = 24, tags: Mapping[str, str] | None = None) -> bytes:
@@ -83,37 +176,14 @@ def encode(samples: Samples, *, format: str = "wav", bits: int = 24, tags: Mappi
     SoundError
         For a format, a number of bits or a tag that cannot be written.
     """
-    if format not in ENCODINGS:
-        raise SoundError("signal.unknown_format", format=format, known=tuple(ENCODINGS))
-    if bits not in (16, 24):
-        raise SoundError("signal.bits", bits=bits)
-    unknown = sorted(set(tags or ()) - set(TAGS))
-    if unknown:
-        raise SoundError("signal.unknown_tag", name=unknown[0], known=tuple(TAGS))
-    import soundfile
-
-    container, coding = ENCODINGS[format]
-    written = _writable(samples, format)
-    head = _id3(tags or {}) if format == "mp3" else b""
-    with tempfile.TemporaryFile() as sink:
-        try:
-            with soundfile.SoundFile(
-                _system_file(sink), "w", written.rate, written.channels, coding or f"PCM_{bits}", format=container,
-            ) as file:  # fmt: skip
-                for name, value in ({} if head else tags or {}).items():
-                    setattr(file, name, value)
-                for start in range(0, written.frames, WRITE_FRAMES):
-                    file.write(written.array[start : start + WRITE_FRAMES])
-        except (soundfile.SoundFileError, RuntimeError, TypeError) as error:
-            raise SoundError(
-                "signal.not_encoded",
-                channels=written.channels,
-                rate=written.rate,
-                format=format,
-                problem=str(error),
-            ) from error
-        sink.seek(0)
-        return head + sink.read()
+    _check_wishes(format, bits, tags or {})
+    written = resampled(samples, rate_in(format, samples.rate))
+    pieces: list[bytes] = []
+    with sound_file(
+        pieces.append, rate=written.rate, channels=written.channels, format=format, bits=bits, tags=tags
+    ) as put:
+        put(written)
+    return b"".join(pieces)
 
 
 def _id3(tags: Mapping[str, str]) -> bytes:

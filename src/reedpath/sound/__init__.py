@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from reedpath.sound.blocks import backing_blocks, sound_blocks
     from reedpath.sound.click import Click
     from reedpath.sound.ladder import (
+        SOUND_RATE,
         PlayAlong,
         PlayAlongLayout,
         Turns,
@@ -48,6 +49,7 @@ else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
+    "SOUND_RATE",
     "Attack",
     "Backing",
     "BackingLayout",

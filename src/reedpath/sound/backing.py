@@ -22,7 +22,7 @@ from reedpath.signal import Samples
 from reedpath.sound.band import BandPart, BarClock, Form, Groove, play_band, sound_part
 from reedpath.sound.choosing import bars_of, choose
 from reedpath.sound.click import Click, render_clicks
-from reedpath.sound.ladder import CLICK_DB, HEAD_SECONDS, RATE, VOICE_DB, PlayAlong, count_in_beats
+from reedpath.sound.ladder import CLICK_DB, HEAD_SECONDS, SOUND_RATE, VOICE_DB, PlayAlong, count_in_beats
 from reedpath.sound.mix import Track, mixed_down, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.played_moves import SoundSpan
@@ -236,7 +236,7 @@ def play_with_band(
     rung: Rung,
     backing: Backing | None = None,
     *,
-    rate: int = RATE,
+    rate: int = SOUND_RATE,
     bank: Path | None = None,
 ) -> Samples:
     """

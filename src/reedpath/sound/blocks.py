@@ -12,7 +12,7 @@ from pathlib import Path
 from reedpath.signal import Samples
 from reedpath.sound.backing import BackingLayout, backing_tracks
 from reedpath.sound.band import part_gain
-from reedpath.sound.ladder import RATE, PlayAlongLayout, sounded
+from reedpath.sound.ladder import SOUND_RATE, PlayAlongLayout, sounded
 from reedpath.sound.mix import mixed_down
 from reedpath.sound.tones import Tone
 
@@ -47,7 +47,7 @@ def cut_blocks(
 
 
 def sound_blocks(
-    layout: PlayAlongLayout, *, mute_voice: bool = False, rate: int = RATE, block_seconds: float = 20.0
+    layout: PlayAlongLayout, *, mute_voice: bool = False, rate: int = SOUND_RATE, block_seconds: float = 20.0
 ) -> Iterator[Samples]:
     """
     What `play_along` gives for a layout, one block after the other.
@@ -79,7 +79,7 @@ def _tones_near(layout: BackingLayout, start: float, end: float) -> list[Tone]:
 
 
 def backing_blocks(
-    layout: BackingLayout, *, rate: int = RATE, block_seconds: float = 20.0, bank: Path | None = None
+    layout: BackingLayout, *, rate: int = SOUND_RATE, block_seconds: float = 20.0, bank: Path | None = None
 ) -> Iterator[Samples]:
     """
     What `play_with_band` gives for a layout, one block after the other.

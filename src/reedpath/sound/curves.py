@@ -102,8 +102,10 @@ def _wandering(times: FloatArray, rate_hz: float, random: np.random.Generator) -
     """A slow wandering between -1 and 1, mean 0."""
     phases = random.uniform(0.0, 2.0 * np.pi, 3)
     turns = 2.0 * np.pi * rate_hz * times
-    waves = [np.sin(turns * factor + phase) for factor, phase in zip((0.4, 1.0, 1.7), phases, strict=True)]
-    return np.asarray(np.mean(waves, axis=0))
+    slow, middle, quick = (
+        np.sin(turns * factor + phase) for factor, phase in zip((0.4, 1.0, 1.7), phases, strict=True)
+    )
+    return np.asarray((slow + middle + quick) / 3.0)
 
 
 def _shake(shake: ShakeNumbers, since: FloatArray) -> FloatArray:

@@ -18,6 +18,7 @@ from reedpath.sound.tones import Tone
 from reedpath.sound.voice import render_tones
 
 __all__ = [
+    "SOUND_RATE",
     "PlayAlong",
     "PlayAlongLayout",
     "Turns",
@@ -44,7 +45,7 @@ class Turns(StrEnum):
 
 
 # frames a second, hertz; a rate that every player and lossy format takes
-RATE = 44_100
+SOUND_RATE = 44_100
 # seconds of silence before the first sound and after the last note (its tail in the room included)
 HEAD_SECONDS, TAIL_SECONDS = 0.15, 1.2
 # bars of count-in that may be asked for
@@ -127,7 +128,7 @@ def sounded(
     return mixed_down(tracks, seconds=seconds, rate=rate)
 
 
-def play_along(lesson: Lesson, rung: Rung, options: PlayAlong | None = None, *, rate: int = RATE) -> Samples:
+def play_along(lesson: Lesson, rung: Rung, options: PlayAlong | None = None, *, rate: int = SOUND_RATE) -> Samples:
     """
     The lesson's phrase at one tempo, stereo: count-in, then the harmonica in a small room.
 

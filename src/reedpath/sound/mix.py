@@ -105,7 +105,7 @@ EARLY = (
     ((0.0083, 0.48), (0.0113, 0.36), (0.0211, -0.30), (0.0293, 0.20)),
 )
 # samples transformed at a time
-BLOCK = 1 << 17
+BLOCK = 1 << 16
 
 
 @lru_cache(maxsize=4)
@@ -139,16 +139,14 @@ def placed_in_room(sound: Sound, *, rate: int) -> Sound:
 
     A few early reflections and a short tail, different on the left and the right.
     """
-    from scipy import fft
-
     lines = _reflections_transformed(rate)
     step = BLOCK - _reflections(rate).shape[1] + 1
     out = np.empty((len(sound), 2), dtype=np.float32)
     out[:] = sound[:, np.newaxis]
     for start in range(0, len(sound), step):
-        block = fft.rfft(sound[start : start + step], BLOCK)
+        block = np.fft.rfft(sound[start : start + step], BLOCK)
         for side in (0, 1):
-            wet = fft.irfft(block * lines[side], BLOCK)
+            wet = np.fft.irfft(block * lines[side], BLOCK)
             end = min(start + BLOCK, len(sound))
             out[start:end, side] += wet[: end - start]
     return out

@@ -17,7 +17,7 @@ from reedpath.sound.backing import Backing, play_with_band
 from reedpath.sound.click import Click
 from reedpath.sound.ladder import (
     HEAD_SECONDS,
-    RATE,
+    SOUND_RATE,
     TAIL_SECONDS,
     PlayAlong,
     Turns,
@@ -84,7 +84,7 @@ def play_ladder(
     options: PlayAlong | None = None,
     *,
     title_of: Callable[[Rung], str] = tempo_title,
-    rate: int = RATE,
+    rate: int = SOUND_RATE,
 ) -> Recording:
     """Every rung of the lesson's ladder after the other, each with its count-in, a chapter to each rung.
 
@@ -193,7 +193,7 @@ def play_spot(
     loop: Loop | None = None,
     *,
     title_of: Callable[[Rung], str] = tempo_title,
-    rate: int = RATE,
+    rate: int = SOUND_RATE,
 ) -> Recording:
     """A drill's spot looped at each of its tempos, a chapter to each; as often as the drill says unless told."""
     if not drill.ladder:

@@ -7,6 +7,10 @@ recordings' fall above `rolloff_hz`.
 
 from __future__ import annotations
 
+import statistics
+from functools import lru_cache
+from typing import NamedTuple
+
 import numpy as np
 import numpy.typing as npt
 
@@ -15,7 +19,7 @@ from reedpath.pitch import hz_to_midi, midi_to_hz
 from reedpath.sound.tones import Tone
 from reedpath.sound.voice_data import VoiceData
 
-__all__ = ["dull_weight", "partial_levels_db", "wave_table"]
+__all__ = ["WaveTable", "dull_weight", "partial_levels_db", "wave_table"]
 
 # points of one period; a straight line between them is good to -80 dB for the twentieth harmonic
 TABLE_POINTS = 2048
@@ -30,7 +34,21 @@ WEIGHT_OCTAVES = 2.0
 # decibels and hertz of the rise towards high frequencies in ITU-R BS.1770-5's first filter, nearly
 HEAD_DB, HEAD_HZ = 4.0, 1700.0
 
+# waves kept: more than one harp has, bends and forces included, 33 kB each
+KEPT_WAVES = 512
+
 FloatArray = npt.NDArray[np.floating]
+
+
+class WaveTable(NamedTuple):
+    """One period of a tone's wave in two colours, complex: real the tone held, imaginary as dull as it starts.
+
+    points : shape (TABLE_POINTS,).
+    steps : from each point to the next one, around the period, the same shape.
+    """
+
+    points: npt.NDArray[np.complex64]
+    steps: npt.NDArray[np.complex64]
 
 
 def _fall_db(data: VoiceData, hz: FloatArray) -> FloatArray:
@@ -52,6 +70,19 @@ def _recorded_levels_db(data: VoiceData, midi: float, count: int) -> FloatArray:
     return np.asarray(table[low] + (place - low) * (table[high] - table[low]))
 
 
+@lru_cache(maxsize=KEPT_WAVES)
+def _levels_at_db(data: VoiceData, hz: float) -> FloatArray:
+    """Levels of the harmonics at a pitch before any tilt, shape (harmonics,), to be read only."""
+    count = int(np.clip(HIGHEST_HZ / hz, 1, MOST_PARTIALS))
+    numbers = np.arange(1, count + 1)
+    midi = hz_to_midi(hz)
+    recorded = float(np.clip(midi, data.notes[0].midi, data.notes[-1].midi))
+    levels = _recorded_levels_db(data, recorded, count)
+    levels += _fall_db(data, numbers * hz) - _fall_db(data, numbers * midi_to_hz(recorded))
+    levels.flags.writeable = False
+    return levels
+
+
 def partial_levels_db(
     data: VoiceData, hz: float, *, force: float, breath: Breath, overbend: bool = False
 ) -> FloatArray:
@@ -63,17 +94,12 @@ def partial_levels_db(
     hz : pitch of the tone.
     force : 0 to 1.
     """
-    count = int(np.clip(HIGHEST_HZ / hz, 1, MOST_PARTIALS))
-    numbers = np.arange(1, count + 1)
-    midi = hz_to_midi(hz)
-    recorded = float(np.clip(midi, data.notes[0].midi, data.notes[-1].midi))
-    levels = _recorded_levels_db(data, recorded, count)
-    levels += _fall_db(data, numbers * hz) - _fall_db(data, numbers * midi_to_hz(recorded))
+    levels = _levels_at_db(data, hz)
     rules = data.spectrum
     tilt = rules.brightness_per_force * (force - rules.recorded_force)
     tilt += rules.draw_brightness * (1.0 if breath is Breath.DRAW else -1.0)
     tilt += rules.overbend_brightness if overbend else 0.0
-    return np.asarray(levels + tilt * np.log2(numbers))
+    return np.asarray(levels + tilt * np.log2(np.arange(1, len(levels) + 1)))
 
 
 def dull_weight(data: VoiceData, dulling_db: npt.ArrayLike) -> FloatArray:
@@ -91,27 +117,43 @@ def _loudness(levels_db: FloatArray, hz: FloatArray) -> float:
     return float(np.sqrt(0.5 * np.sum(10.0 ** ((levels_db + head) / 10.0))))
 
 
-def wave_table(data: VoiceData, tone: Tone, *, rate: int) -> npt.NDArray[np.complex64]:
+def wave_table(data: VoiceData, tone: Tone, *, rate: int) -> WaveTable:
     """
-    One period of a tone's wave, shape (TABLE_POINTS + 1,), the last point equal to the first.
+    One period of a tone's wave.
 
     Real part: the tone held at its force. Imaginary part: the same, as dull as it starts. Both hold only
     harmonics that stay under Nyquist at the highest pitch of the contour, and are as loud as one another's
     held wave at a weighted root mean square of 1.
     """
-    highest = max(tone.contour.hz)
-    middle = float(np.median(tone.contour.hz))
-    levels = partial_levels_db(data, middle, force=tone.force, breath=tone.breath, overbend=tone.overbend)
+    hz = tone.contour.hz
+    middle, highest = statistics.median(hz), max(hz)
+    return _wave_table(data, middle, highest, tone.force, tone.breath, overbend=tone.overbend, rate=rate)
+
+
+@lru_cache(maxsize=KEPT_WAVES)
+def _wave_table(
+    data: VoiceData,
+    middle: float,
+    highest: float,
+    force: float,
+    breath: Breath,
+    *,
+    overbend: bool,
+    rate: int,
+) -> WaveTable:
+    """The wave of every tone of a middle and a highest pitch, which a phrase sounds over and over."""
+    levels = partial_levels_db(data, middle, force=force, breath=breath, overbend=overbend)
     levels = levels[: max(1, int(NYQUIST_SHARE * rate / highest))]
     numbers = np.arange(1, len(levels) + 1)
     amplitudes = 10.0 ** (levels / 20.0) / _loudness(levels, numbers * middle)
     dull = amplitudes * 10.0 ** (-data.spectrum.onset_dulling * np.log2(numbers) / 20.0)
     # phases that spread the period's energy (Schroeder 1970, "Synthesis of low-peak-factor signals")
     turns = np.exp(-1j * np.pi * numbers * (numbers - 1) / len(levels))
-    period = []
-    for kept in (amplitudes, dull):
-        lines = np.zeros(TABLE_POINTS // 2 + 1, dtype=np.complex128)
-        lines[1 : len(levels) + 1] = kept * turns * TABLE_POINTS / 2
-        period.append(np.fft.irfft(lines))
-    table = (period[0] + 1j * period[1]).astype(np.complex64)
-    return np.append(table, table[:1])
+    lines = np.zeros((2, TABLE_POINTS // 2 + 1), dtype=np.complex128)
+    for line, kept in zip(lines, (amplitudes, dull), strict=True):
+        line[1 : len(levels) + 1] = kept * turns * TABLE_POINTS / 2
+    held, dulled = np.fft.irfft(lines)
+    points = (held + 1j * dulled).astype(np.complex64)
+    steps = np.diff(points, append=points[:1])
+    points.flags.writeable = steps.flags.writeable = False
+    return WaveTable(points, steps)

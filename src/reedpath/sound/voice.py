@@ -74,8 +74,8 @@ def _render_tone(tone: Tone, data: VoiceData, rate: int) -> tuple[int, Sound]:
     phase = places.astype(np.int64)
     part = (places - phase).astype(np.float32)
     phase &= TABLE_POINTS - 1
-    wave = table[phase]
-    wave += part * (table[1:] - table[:-1])[phase]
+    wave = table.points[phase]
+    wave += part * table.steps[phase]
     sound = wave.imag + _drawn(curves.bright) * (wave.real - wave.imag)
     sound *= _drawn(curves.level)
     sound += _chopped_noise(tone, phase, data, rate) * _drawn(curves.breath)
