@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from reedpath.errors import Place, SettingsError, SoundError
-from reedpath.jobs.processes import Part, SideBySide, others_worth_it, process_count
+from reedpath.jobs.processes import JobPart, SideBySide, others_worth_it, process_count
 
 
 # parts, found by their names from the other process, which looks for modules where this one does
@@ -46,13 +46,13 @@ def telling(common: str, *, put, report) -> None:
     time.sleep(600.0)
 
 
-def parts_of(tmp_path: Path, *functions, work: float = 100.0) -> list[Part]:
-    return [Part(one, (), tmp_path / f"{index}", work) for index, one in enumerate(functions)]
+def parts_of(tmp_path: Path, *functions, work: float = 100.0) -> list[JobPart]:
+    return [JobPart(one, (), tmp_path / f"{index}", work) for index, one in enumerate(functions)]
 
 
 @pytest.mark.parametrize("count", [1, 2, 3])
 def test_results_and_files_are_the_same_however_many_processes(tmp_path, count):
-    parts = [Part(doubled, (number,), tmp_path / f"{number}", 100.0 + number) for number in range(4)]
+    parts = [JobPart(doubled, (number,), tmp_path / f"{number}", 100.0 + number) for number in range(4)]
     told: list[int] = []
     with SideBySide(3, parts, count=count) as work:
         made = dict(work.results(told.append))
@@ -92,7 +92,7 @@ def test_a_process_that_ends_by_itself_is_told(tmp_path):
 
 
 def test_a_file_that_cannot_be_written_is_told(tmp_path):
-    parts = [Part(doubled, (1,), tmp_path / "nowhere" / "file", 100.0)]
+    parts = [JobPart(doubled, (1,), tmp_path / "nowhere" / "file", 100.0)]
     with SideBySide(3, parts, beside=500.0, count=2) as work, pytest.raises(FileNotFoundError):
         waited(work)
 

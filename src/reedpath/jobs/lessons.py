@@ -17,7 +17,7 @@ from reedpath.jobs.asking import RouteRequest, best_route
 from reedpath.jobs.folders import LIST, Written, holds_nothing, writing_into
 from reedpath.jobs.lesson_pages import lesson_page, sound_rung
 from reedpath.jobs.practising import read_lesson
-from reedpath.jobs.processes import Part, SideBySide
+from reedpath.jobs.processes import JobPart, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.lesson import Lesson, encode_lesson, format_steps, make_lesson, taught_route
@@ -167,7 +167,9 @@ class _LessonMaking:
         self._lesson, self._folder, self._progress = lesson, folder, progress
         self._first, self._last = _makings(lesson, load_catalogue(lesson.languages[0]), paper)
         self._parts = [
-            Part(sound_rung, (rung,), folder / play_along_name(rung), SOUND_SECONDS * lay_out(lesson, rung).seconds)
+            JobPart(
+                sound_rung, (rung,), folder / play_along_name(rung), SOUND_SECONDS * lay_out(lesson, rung).seconds
+            )
             for rung in lesson.ladder
         ]
         self._names: list[str] = []

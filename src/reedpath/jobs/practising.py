@@ -12,7 +12,7 @@ from msgspec.structs import replace as replace_fields
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes, with_file, write_file
 from reedpath.jobs.folders import Written, refuse_a_file, writing_into
-from reedpath.jobs.processes import Part, ShareReport, SideBySide
+from reedpath.jobs.processes import JobPart, ShareReport, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Drill, Lesson, Rung, decode_lesson, rungs_named
 from reedpath.signal import ENCODINGS, BytesPut, Samples, concatenated, encode, rate_in, slowed, sound_file, span_of
@@ -136,22 +136,22 @@ def sound_practice_recording(
     put(encode_recording(recording, format=wishes.format, tags={"title": lesson.title}))
 
 
-def _parts(lesson: Lesson, wishes: PractiseWishes, folder: Path) -> Iterator[tuple[Part, str]]:
+def _parts(lesson: Lesson, wishes: PractiseWishes, folder: Path) -> Iterator[tuple[JobPart, str]]:
     """The files that are wanted, and what tells each apart."""
     end, is_with_band = wishes.format, isinstance(wishes.play, Backing)
     turns = Turns.TOGETHER if wishes.play.turns is Turns.CALL and not is_with_band else wishes.play.turns
     if wishes.as_one:
         name = ladder_name(is_with_band=is_with_band, turns=turns, format=end)
-        yield Part(sound_practice_recording, (wishes, None), folder / name, _work(lesson, wishes)), name
+        yield JobPart(sound_practice_recording, (wishes, None), folder / name, _work(lesson, wishes)), name
     else:
         named = with_band_name if is_with_band else play_along_name
         for rung in lesson.ladder:
             work = _work(replace_fields(lesson, ladder=(rung,)), wishes)
             file = folder / named(rung, turns=turns, format=end)
-            yield Part(sound_practice_rung, (wishes, rung), file, work), f"{rung.bpm:g}"
+            yield JobPart(sound_practice_rung, (wishes, rung), file, work), f"{rung.bpm:g}"
     for number, drill in enumerate(lesson.drills if wishes.spots else (), start=1):
         name = spot_name(number, turns=wishes.play.turns, format=end)
-        yield Part(sound_practice_recording, (wishes, drill), folder / name, _work(lesson, wishes, drill)), name
+        yield JobPart(sound_practice_recording, (wishes, drill), folder / name, _work(lesson, wishes, drill)), name
 
 
 def make_practice_sounds(

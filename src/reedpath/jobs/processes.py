@@ -26,7 +26,7 @@ from msgspec import Struct
 
 from reedpath.errors import SettingsError
 
-__all__ = ["Part", "PartFunction", "ShareReport", "SideBySide", "others_worth_it", "process_count", "serve"]
+__all__ = ["JobPart", "PartFunction", "ShareReport", "SideBySide", "others_worth_it", "process_count", "serve"]
 
 # the variable of the environment that says how many processes are used at most, this one included
 VARIABLE = "REEDPATH_PROCESSES"
@@ -43,7 +43,7 @@ ShareReport: TypeAlias = Callable[[float], None]
 PartFunction: TypeAlias = Callable[..., Any]
 
 
-class Part(Struct, frozen=True, eq=False):
+class JobPart(Struct, frozen=True, eq=False):
     """A part of a job that can be done apart from the others.
 
     function : of a module, so that another process finds it by its name.
@@ -133,7 +133,7 @@ class _Told(NamedTuple):
 class _Progress:
     """What is left to do, how far each part is, and what there is to tell; shared by the threads."""
 
-    def __init__(self, common: Any, parts: Sequence[Part]) -> None:
+    def __init__(self, common: Any, parts: Sequence[JobPart]) -> None:
         self.common, self.parts = common, parts
         self.waiting = deque(sorted(range(len(parts)), key=lambda index: -parts[index].work))
         self.told: queue.SimpleQueue[_Told] = queue.SimpleQueue()
@@ -153,7 +153,7 @@ class _Progress:
 
     @property
     def done_work(self) -> float:
-        """Work that is done, in the unit of `Part.work`."""
+        """Work that is done, in the unit of `JobPart.work`."""
         return sum(part.work * share for part, share in zip(self.parts, self.shares, strict=True))
 
 
@@ -187,7 +187,7 @@ class _Process(threading.Thread):
                     self._progress.went_on(index, message.value)
         return _Told(index, message.kind, message.value)
 
-    def _messages(self, part: Part, *, is_first: bool) -> Iterator[_Message]:
+    def _messages(self, part: JobPart, *, is_first: bool) -> Iterator[_Message]:
         """What comes of a part, up to its result or an error."""
         sent, come = self._process.stdin, self._process.stdout
         assert sent is not None
@@ -223,7 +223,9 @@ class SideBySide:
     To be used in a ``with`` statement; however that is left, none of the processes is left.
     """
 
-    def __init__(self, common: Any, parts: Sequence[Part], *, beside: float = 0.0, count: int | None = None) -> None:
+    def __init__(
+        self, common: Any, parts: Sequence[JobPart], *, beside: float = 0.0, count: int | None = None
+    ) -> None:
         """
         Parameters
         ----------
