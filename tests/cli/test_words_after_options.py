@@ -1,11 +1,27 @@
-"""What times and shares mean when they are typed."""
+"""What words after options mean when they are typed."""
 
 from __future__ import annotations
 
+from fractions import Fraction
+from pathlib import Path
+
 import pytest
 
-from reedpath.cli.reading import seconds_of, share_of
-from reedpath.errors import SettingsError
+from reedpath.cli.reading import (
+    bars_of,
+    choices_of,
+    keys_of,
+    practise_wishes,
+    seconds_of,
+    share_of,
+    source_of,
+    span_of,
+    tunings_of,
+)
+from reedpath.errors import ReadError, SettingsError
+from reedpath.jobs import known_tunings
+from reedpath.pitch import parse_key
+from reedpath.sound import Backing, PlayAlong, Turns
 
 
 @pytest.mark.parametrize(
@@ -30,3 +46,82 @@ def test_shares(text: str, share: float) -> None:
 def test_what_is_no_share(text: str) -> None:
     with pytest.raises(SettingsError, match="is no share"):
         share_of(text)
+
+
+def test_a_part_of_a_recording_ends_where_said_or_with_it() -> None:
+    assert span_of("2", None) == (2.0, None)
+    assert span_of("2", "0:03") == (2.0, 3.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "bars"), [(None, None), ("5", (5, 5)), ("5-8", (5, 8)), (" 5 – 8 ", (5, 8)), ("8-8", (8, 8))]
+)
+def test_bars(text: str | None, bars: tuple[int, int] | None) -> None:
+    assert bars_of(text) == bars
+
+
+def test_choices_within_a_source() -> None:
+    assert choices_of(None) == {}
+    assert choices_of(["part = 2", "voice=Flute 1", "lyrics="]) == {"part": 2, "voice": "Flute 1", "lyrics": ""}
+    for text in ("part", "=2", "\t=2"):
+        with pytest.raises(SettingsError, match=f"--choose '{text.strip()}' chooses nothing"):
+            choices_of([text])
+
+
+def test_names_in_a_row() -> None:
+    assert keys_of(None) == keys_of(" ,") == ()
+    assert keys_of("slow, full,") == ("slow", "full")
+    assert tunings_of(()) == ("standard",)
+    assert tunings_of(("country", "standard", "country")) == ("country", "standard")
+    assert tunings_of(("standard", "all")) == known_tunings()
+
+
+TUNE = "X:1\nT:First (invented)\nL:1/4\nK:C\nCDEF|G4|\nX:2\nT:Second (invented)\nL:1/4\nK:C\n[CE]DEF|GABc|]\n"
+
+
+def test_what_is_asked_of_a_source_reaches_its_reader(tmp_path: Path) -> None:
+    (tmp_path / "two.abc").write_text(TUNE, encoding="utf-8")
+    asked = {"format": "abc", "choose": ["tune=2"], "bars": "1", "music_key": "Am", "tempo": 72.0}
+    phrase = source_of(tmp_path / "two.abc", lead=True, **asked).phrase
+    assert phrase.title == "Second (invented)"
+    assert [event.midi for event in phrase.events] == [(64,), (62,), (64,), (65,)]
+    assert phrase.key == parse_key("Am")
+    assert phrase.tempos[0].bpm == 72.0
+    asked |= {"choose": None, "bars": None, "music_key": None, "tempo": None, "format": None}
+    first = source_of(tmp_path / "two.abc", lead=False, **asked).phrase
+    assert first.events[-1].end == Fraction(8)
+    assert first.key == parse_key("C")
+    with pytest.raises(ReadError, match="no reader is named 'tuba'"):
+        source_of(tmp_path / "two.abc", lead=False, **(asked | {"format": "tuba"}))
+
+
+# what the options of what is heard say when nothing is typed
+UNSAID = {
+    "band": False, "form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None,
+    "turns": "together", "count_in": 1, "click": False, "muted": False, "slaps": False, "tempos": None,
+}  # fmt: skip
+
+
+def test_what_is_heard_alone() -> None:
+    wishes = practise_wishes(**UNSAID)
+    assert wishes.play == PlayAlong()
+    assert wishes.rungs == ()
+    said = {"count_in": 2, "click": True, "muted": True, "slaps": True, "tempos": "slow,full"}
+    wishes = practise_wishes(**(UNSAID | said))
+    assert wishes.play == PlayAlong(count_in_bars=2, click_through=True, turns=Turns.YOURS, slap_accents=True)
+    assert wishes.rungs == ("slow", "full")
+
+
+def test_what_is_heard_with_the_band() -> None:
+    said = {"form": "twelve-bar", "groove": "shuffle", "rounds": 3, "chords": "piano", "without": "drums, bass"}
+    wishes = practise_wishes(**(UNSAID | said | {"band": True, "turns": "call", "count_in": 2}))
+    assert wishes.play == Backing(
+        count_in_bars=2, turns=Turns.CALL, form="twelve-bar", groove="shuffle", rounds=3, chords="piano",
+        without=frozenset({"drums", "bass"}),
+    )  # fmt: skip
+    assert practise_wishes(**(UNSAID | {"band": True})).play == Backing()
+    for name, value in said.items():
+        with pytest.raises(SettingsError, match=f"--{name} is for the band"):
+            practise_wishes(**(UNSAID | {name: value}))
+    with pytest.raises(SettingsError, match="'mine'"):
+        practise_wishes(**(UNSAID | {"turns": "mine"}))

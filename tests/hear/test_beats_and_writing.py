@@ -77,6 +77,15 @@ def test_the_rhythm_is_written_as_played():
     assert written.beats.seconds[written.first_beat] == pytest.approx(0.5, abs=0.05)
 
 
+def test_how_far_the_playing_strays_from_what_is_written_is_told():
+    # every second note is a twentieth of a beat late
+    notes = [heard(0.5 + 0.5 * n + (0.025 if n % 2 else 0.0), 0.4) for n in range(8)]
+    strict = [heard(0.5 + 0.5 * n, 0.4) for n in range(8)]
+    known = KnownRhythm(bpm=120)
+    assert write_down(strict, known=known).stray_beats == pytest.approx(0.0, abs=1e-6)
+    assert 0.02 < write_down(notes, known=known).stray_beats < 0.05
+
+
 def test_a_shuffle_is_written_straight_and_named():
     swung = [(b + o, d) for b in range(12) for o, d in ((0, 2 / 3), (2 / 3, 1 / 3))]
     written = write_down(played(swung, 90, scatter=0.005), known=KnownRhythm(bpm=90))

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from reedpath.hear import has_vibrato, hear_notes, ornaments_of
+from reedpath.hear import HeardNote, has_vibrato, hear_notes, ornaments_of
 from reedpath.signal import Samples, concatenated, mixed, silence
 from support.reed_tones import RATE, pluck, reed_tone, tune
 
@@ -99,3 +99,41 @@ def test_one_string_alone_stays_one_note_with_its_contour():
     notes = hear_notes(tune([52, 57, 50], make=pluck, seconds=0.6), chords=True)
     assert spelled(notes) == [52, 57, 50]
     assert all(len(note.contour_midi) > 10 for note in notes)
+
+
+def contour_note(off):
+    """A note whose pitch is off A4 by so many semitones, frame by frame."""
+    midi = 69.0 + np.asarray(off, dtype=np.float64)
+    seconds = 0.01 * np.arange(len(midi))
+    return HeardNote(0.0, 0.01 * len(midi), 69, 0.0, 1.0, -20.0, True, seconds, midi)
+
+
+@pytest.mark.parametrize(("gliding", "bend"), [(6, 1), (12, 1), (13, 0)])
+def test_a_bend_into_a_note_takes_six_tenths_of_it_at_most(gliding, bend):
+    # the first frame and the last two are blurred by what stands beside the note
+    off = [0.0, *[-1.0] * (gliding - 3), -0.75, -0.5, -0.3, *[0.0] * (20 - gliding), 0.0, 0.0]
+    assert ornaments_of(contour_note(off)).bend_in == bend
+
+
+@pytest.mark.parametrize(
+    ("start", "bend", "slide"), [(-0.4, 0, None), (-3.0, 3, None), (-4.0, 0, 65), (0.8, 0, 70), (-12.5, 0, None)]
+)
+def test_a_wide_glide_is_a_slide_and_a_narrow_one_nothing(start, bend, slide):
+    off = [0.0, *[start] * 4, 0.7 * start, 0.5 * start, 0.3 * start, *[0.0] * 20]
+    found = ornaments_of(contour_note(off))
+    assert (found.bend_in, found.slide_from) == (bend, slide)
+
+
+def test_a_leap_seen_too_late_is_no_glide():
+    assert not ornaments_of(contour_note([0.0, *[-2.0] * 4, -1.0, *[0.0] * 20]))
+    assert not ornaments_of(contour_note([-2.0] * 8))
+
+
+def test_pitches_struck_together_have_their_cents():
+    struck = mixed([pluck(midi, 0.8, level=0.2) for midi in (52.2, 58.8)])
+    notes = hear_notes(concatenated([silence(0.3, rate=RATE), struck, silence(0.3, rate=RATE)]), chords=True)
+    assert spelled(notes) == [52, 59]
+    assert [note.cents for note in notes] == [pytest.approx(20, abs=4), pytest.approx(-20, abs=4)]
+    assert all(note.attacked for note in notes)
+    assert all(0.5 < note.confidence <= 1.0 for note in notes)
+    assert [note.contour_midi[0] for note in notes] == [note.pitch_midi for note in notes]

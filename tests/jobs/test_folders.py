@@ -301,3 +301,10 @@ def test_names_that_are_no_text_are_listed_and_planned_like_others(tmp_path):
     with writing_into(folder, command="lesson") as writing:
         (writing.files / strange).write_bytes(b"three")
     assert (folder / writing.written.kept[strange]).read_bytes() == b"mine"
+
+
+def test_a_name_that_looks_like_bytes_is_a_name(folder: Path) -> None:
+    write(folder, {"bytes:6f6e65": "1"})
+    assert set(made_files(folder)) == {"bytes:6f6e65"}
+    assert write(folder, {"bytes:6f6e65": "2"}) == {}
+    assert files_of(folder) == {"bytes:6f6e65": "2"}

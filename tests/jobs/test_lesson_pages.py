@@ -74,6 +74,7 @@ def test_progress_is_told_for_each_tempo(lesson):
     told: list[ProgressStep] = []
     assert len(lesson_page(lesson, progress=told.append)) < 400_000
     assert [(one.name, one.done, one.detail) for one in told] == [("sound", 0, "60"), ("sound", 1, "120")]
+    assert [one.total for one in told] == [3, 3]
 
 
 @pytest.mark.slow

@@ -91,6 +91,12 @@ def test_accents_and_slides_become_ornaments():
     assert (third.ornaments.slide_from, third.midi) == (62, (64,))
 
 
+def test_a_symbol_that_nothing_defines_says_nothing():
+    phrase = read("QC hD wE")
+    assert names(phrase) == "C4 D4 E4"
+    assert left_out(phrase) == {}
+
+
 def test_other_decorations_are_named():
     phrase = read('TC .D ~E "Am"F "^up"G (A B) !f!c')
     assert left_out(phrase) == {

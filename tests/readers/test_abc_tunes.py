@@ -95,6 +95,11 @@ def test_metres_and_tempos_change_where_they_stand():
     assert phrase.tempos == (Tempo(Fraction(0), 120.0), Tempo(Fraction(5), 60.0))
 
 
+def test_the_first_tempo_named_holds_from_the_start():
+    for before in ("C", "C2", "C4"):
+        assert read(f"{before}[Q:1/4=60]D4|").tempos == (Tempo(Fraction(0), 60.0),)
+
+
 def test_swing_is_taken_from_the_tempo_words():
     assert read("C4|", HEADER.replace("K:C", 'Q:"Easy swing" 1/4=120\nK:C')).swing == 2
     assert read("C4|").swing == 1

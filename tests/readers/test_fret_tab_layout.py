@@ -79,6 +79,10 @@ def test_options_win_over_the_file():
     assert pitches(read(text, tuning="standard", capo=0))[-1] == 40
     assert pitches(read(strings("E A D G"), high_string_on_top="no"))[0] == 28
     assert pitches(read(strings(". . . . . ."), high_string_on_top=False))[0] == 40
+    # letters from low to high turn the tab over, but not where it is said which string is on top
+    assert pitches(read(strings("E A D G B E")))[0] == 40
+    upright = pitches(read(strings("E A D G B E"), high_string_on_top="yes"))
+    assert (upright[0], upright[-1]) == (64, 40)
 
 
 @pytest.mark.parametrize(

@@ -129,6 +129,30 @@ def test_a_row_cuts_four_beats_into_its_words() -> None:
     assert [(one.place, one.length) for one in drum.bars[0]] == [(0.0, 0.5), (2.0, 0.5)]
 
 
+def test_what_is_struck_is_louder() -> None:
+    groove = parse_groove(ROW_GROOVE.replace("X . . . x", "o . . . x").replace("x . . .", "x . X ."), name="row")
+    plain, struck = groove.players["bass"].bars[0][1], groove.players["bass"].bars[0][0]
+    assert 0 < plain.velocity < struck.velocity <= 127
+    velocities = [one.velocity for one in groove.drums[0].bars[0]]
+    assert velocities == sorted(set(velocities))
+    assert 0 < velocities[0] < velocities[-1] <= 127
+
+
+def test_a_player_has_the_program_level_and_notes_of_its_row() -> None:
+    groove = parse_groove(ROW_GROOVE, name="row")
+    assert (groove.title, groove.swing, groove.slowest_bpm, groove.fastest_bpm) == ("row", "either", 60, 120)
+    form = parse_form('bars = ["I7"]', name="row")
+    drums, bass = play_band(form, groove, Key(0), lambda bar, beat, _: 4.0 * bar + beat, bars=1, round_bars=1)
+    assert (drums.name, drums.drums, drums.loudness) == ("drums", True, -28)
+    assert (bass.name, bass.drums, bass.program, bass.loudness) == ("bass", False, 33, -26)
+    # the root C is the lowest from E (28) up; the fifth lies over it, the leading note under the C to come
+    assert [(note.start_seconds, note.midi) for note in bass.notes] == [(0.0, 36), (1.5, 43), (3.5, 35), (4.0, 36)]
+    (step,) = (one for one in groove.players["bass"].bars[0] if one.degrees == (5,))
+    assert bass.notes[1].velocity == step.velocity
+    # a little shorter than its step, so that notes of one pitch are heard apart
+    assert 0.8 * step.length < bass.notes[1].seconds < step.length
+
+
 def test_a_leading_note_stands_a_semitone_under_the_next_bars_root() -> None:
     form = parse_form('bars = ["I7", "IV7", "V7", "bVI7"]', name="row")
     groove = parse_groove(ROW_GROOVE, name="row")

@@ -165,6 +165,8 @@ def test_tones_sound_what_the_harp_sounds() -> None:
     plan = plan_route(route, timing_of(route.phrase))
     for tone, one in zip(plan.tones, route.events, strict=True):
         assert tone.contour.hz[-1] == pytest.approx(sound_of(route.harp, one.choice.move).hz[0])
+    # an overbend sounds harsher
+    assert [tone.overbend for tone in plan.tones] == [False, False, True, False]
 
 
 def test_a_wrong_performance_file_is_told_by_key() -> None:

@@ -151,3 +151,7 @@ def test_a_reed_starts_flat_and_comes_true(breath: Breath, ratio: float) -> None
     # nearly gone, to a third and a bit, after as many rises as the file says
     later = 1.0 + numbers["scoop_rises"] * rise_seconds_of(one, voice)
     assert at(curves, cents, later) == pytest.approx(-numbers["scoop_cents"] * ratio / math.e, rel=0.02)
+    # while it is hardly heard yet, it does not sink further
+    unheard = cents[times_of(curves) <= 1.0 - 0.5 * rise_seconds_of(one, voice)]
+    assert len(unheard) > 1
+    assert np.ptp(unheard) < 1e-6

@@ -49,7 +49,7 @@ class Place(Struct, frozen=True, omit_defaults=True):
         >>> Place(field="blow[3]").inside(Place(file="mine.toml", field="reeds")).known
         (('file', 'mine.toml'), ('field', 'reeds.blow[3]'))
         """
-        known = {name: value for name, value in self.known if value != ""}
+        known = dict(self.known)
         if self.file and wider.file:
             known["file"] = f"{wider.file}, {self.file}"
         if self.field and wider.field:

@@ -10,10 +10,10 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from reedpath.arrange import Route, find_route, load_player
-from reedpath.errors import Place, ReedpathError
+from reedpath.errors import ReedpathError
 from reedpath.harp import Harp
 from reedpath.hear import KnownRhythm, Transcription, observe
-from reedpath.jobs.disk import write_file
+from reedpath.jobs.disk import with_file, write_file
 from reedpath.jobs.folders import refuse_a_file
 from reedpath.jobs.instruments import HarpChoice, one_harp
 from reedpath.jobs.progress import Progress, ProgressStep, silent
@@ -108,7 +108,7 @@ def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progres
                 title=path.stem,
             )
         except ReedpathError as error:
-            raise error if str(path) in error.where.file else error.inside(Place(file=str(path))) from None
+            raise with_file(path, error) from None
     phrase = written.phrase if choice.key is None else replace(written.phrase, key=choice.key)
     route = None if harp is None else find_route(phrase, harp, player=load_player(ANYBODY))
     return TranscribedRecording(written, phrase, route)

@@ -131,8 +131,8 @@ class _Timeline:
                     tempos.pop()
                 if not tempos or tempos[-1].bpm != bpm:
                     tempos.append(Tempo(start + onset, bpm))
-        if tempos and tempos[0].onset > 0:
-            tempos.insert(0, Tempo(Fraction(0), tempos[0].bpm))
+        if tempos:  # the first one named holds before its place too
+            tempos[0] = Tempo(Fraction(0), tempos[0].bpm)
         return tuple(tempos)
 
     def parts(self) -> tuple[Part, ...]:

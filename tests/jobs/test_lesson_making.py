@@ -1,0 +1,167 @@
+"""What is wished of a lesson reaches the files that are made of it; what cannot be had is told first."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from reedpath import jobs
+from reedpath.errors import FilmError, ReedpathError, SettingsError
+from reedpath.film import FilmWishes
+from reedpath.jobs import (
+    HarpChoice,
+    LessonWishes,
+    MadeLesson,
+    ProgressStep,
+    ReadPhrase,
+    RouteRequest,
+    library,
+    make_lesson_folder,
+    read_lesson,
+    write_lesson,
+)
+from reedpath.jobs.lessons import lesson_from
+from reedpath.page import PageSound
+from reedpath.signal import Samples
+from support.phrases import phrase_of
+
+READ = ReadPhrase(phrase_of("g4 1/4 b4 d5 1/2", key="G", title="Three Steps (invented)"), None)
+ON_C = RouteRequest(HarpChoice("C"), shift_semitones=0)
+
+
+def test_a_lesson_is_as_it_is_wished():
+    lesson = lesson_from(READ, ON_C, LessonWishes(title="Mine", notation="arrow", languages=("fr",)))
+    assert (lesson.title, lesson.notation, lesson.languages) == ("Mine", "arrow", ("fr",))
+    assert lesson.route.harp.name == "C"
+    plain = lesson_from(READ, ON_C, LessonWishes())
+    assert (plain.title, plain.notation, plain.languages) == ("Three Steps (invented)", "sign", ("en", "fr"))
+
+
+@pytest.mark.parametrize(
+    ("wishes", "says"),
+    [
+        (LessonWishes(notation="nobody"), "no notation is named 'nobody'"),
+        (LessonWishes(languages=()), "a lesson needs a language"),
+        (LessonWishes(languages=("en", "xx")), "'xx'"),
+        (LessonWishes(paper="vellum"), "no paper is named 'vellum'"),
+    ],
+)
+def test_a_wish_that_cannot_be_had_is_told_before_any_work(tmp_path, wishes, says):
+    told: list[ProgressStep] = []
+    with pytest.raises(ReedpathError, match=says):
+        make_lesson_folder(READ, ON_C, wishes, tmp_path / "out", progress=told.append)
+    assert told == []
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.fixture
+def quick(monkeypatch) -> list[tuple[str, object]]:
+    """What takes long is made short: sounds are a moment of silence, and the sheet and the page say what they got."""
+    asked: list[tuple[str, object]] = []
+
+    def sounded(_lesson: object, rung: object, *_: object) -> Samples:
+        asked.append(("sound", rung))
+        return Samples(np.zeros((800, 1), dtype=np.float32), 8_000)
+
+    def page_sound(_lesson: object, rung: object, samples: Samples) -> PageSound:
+        asked.append(("page sound", samples.frames))
+        return PageSound(rung, "audio/mpeg", b"", (), (), 0.0, ())
+
+    def page(_lesson: object, *, sounds: list[PageSound]) -> bytes:
+        return " ".join(f"{sound.rung.bpm:g}" for sound in sounds).encode()
+
+    monkeypatch.setattr("reedpath.jobs.lessons.play_along", sounded)
+    monkeypatch.setattr("reedpath.jobs.lessons.page_sound", page_sound)
+    monkeypatch.setattr("reedpath.jobs.lessons.lesson_page", page)
+    monkeypatch.setattr("reedpath.jobs.lessons.engrave_score", lambda score: f"engraved {score[:5].decode()}")
+    monkeypatch.setattr(
+        "reedpath.jobs.lessons.encode_handout", lambda _, *, catalogue, paper: f"{catalogue.name} {paper}".encode()
+    )
+    return asked
+
+
+def made(out: Path, told: list[ProgressStep]) -> MadeLesson:
+    wishes = LessonWishes(title="Mine", notation="arrow", languages=("fr", "en"), paper="letter")
+    return make_lesson_folder(READ, ON_C, wishes, out, progress=told.append)
+
+
+def test_every_file_is_made_of_what_was_wished(quick, tmp_path):
+    told: list[ProgressStep] = []
+    lesson, written = made(tmp_path / "out", told).lesson, made(tmp_path / "again", []).written
+    tempos = [f"{rung.bpm:g}" for rung in lesson.ladder]
+    files = {path.name: path.read_bytes() for path in (tmp_path / "out").iterdir()}
+    assert written.files == (
+        "tab.txt", "score.musicxml", "score.svg", "chart.svg", "ribbon.svg", "steps.md", "sheet.pdf", "phrase.mid",
+        *(f"play-along-{tempo}.wav" for tempo in tempos), "lesson.html", "lesson.json",
+    )  # fmt: skip
+    assert set(files) == {*written.files, "made-files.json"}
+    assert files["sheet.pdf"] == b"fr letter"
+    assert files["lesson.html"].decode().split() == tempos
+    assert files["score.svg"] == b"engraved <?xml"
+    assert files[f"play-along-{tempos[0]}.wav"].startswith(b"RIFF")
+    assert "soufflé" in files["steps.md"].decode() or "aspiré" in files["steps.md"].decode()
+    assert files["tab.txt"].decode().startswith("Mine\n")
+    assert read_lesson(tmp_path / "out") == lesson
+    assert [value for name, value in quick if name == "page sound"] == [800] * 2 * len(tempos)
+
+    assert [step.name for step in told] == [
+        "arranging", "tab", "score", "engraving", "pictures", "steps", "sheet", "midi", *["sound"] * len(tempos),
+        "page", "data",
+    ]  # fmt: skip
+    steps = told[1:]
+    assert [step.done for step in steps] == list(range(len(steps)))
+    assert {step.total for step in steps} == {len(steps)}
+    assert [step.detail for step in steps if step.name == "sound"] == tempos
+    shares = [step.share for step in steps]
+    assert shares[0] == 0.0
+    assert shares == sorted(shares)
+    # the sounds take most of the time
+    sounds = [step.share for step in steps if step.name in {"sound", "page"}]
+    assert 0.6 < sounds[-1] - sounds[0] < shares[-1] < 1.0
+
+
+def test_a_lesson_is_made_anew_only_where_one_is_and_when_asked(quick, tmp_path):
+    lesson = made(tmp_path / "out", []).lesson
+    with pytest.raises(SettingsError, match="there is a folder of that name, and it is not empty"):
+        write_lesson(lesson, tmp_path / "out")
+    (tmp_path / "out" / "steps.md").write_text("in my words", encoding="utf-8")
+    written = write_lesson(lesson, str(tmp_path / "out"), paper="a4", replace=True)
+    assert written.kept == {"steps.md": "steps.kept.md"}
+    assert (tmp_path / "out" / "sheet.pdf").read_bytes() == b"fr a4"
+    # its list gone, it is known by its lesson
+    (tmp_path / "out" / "made-files.json").unlink()
+    write_lesson(lesson, tmp_path / "out", replace=True)
+    holiday = tmp_path / "holiday"
+    holiday.mkdir()
+    write_lesson(lesson, holiday)
+    (tmp_path / "hers").mkdir()
+    (tmp_path / "hers" / "picture.png").write_bytes(b"hers")
+    with pytest.raises(SettingsError, match="hers: there is a folder of that name, and no lesson is in it"):
+        write_lesson(lesson, tmp_path / "hers", replace=True)
+
+
+def test_what_a_program_asks_of_a_film_reaches_it(monkeypatch, tmp_path):
+    asked: list[object] = []
+    monkeypatch.setattr("reedpath.jobs.films.make_film", lambda *one, **more: asked.append((one, more)))
+    lesson = lesson_from(READ, ON_C, LessonWishes())
+    library.make_film(
+        lesson, str(tmp_path / "a.mp4"), screen="upright", palette="ink", language="fr", tempos=["slow"], steps=False,
+        replace=True,
+    )  # fmt: skip
+    library.make_film(lesson, "b.mp4")
+    wishes = FilmWishes("upright", "ink", "fr", ("slow",), with_steps=False)
+    assert asked == [
+        ((lesson, wishes, tmp_path / "a.mp4"), {"replace": True}),
+        ((lesson, FilmWishes(), Path("b.mp4")), {"replace": False}),
+    ]
+
+
+def test_a_film_of_another_ending_is_refused_with_the_right_one(tmp_path):
+    lesson = lesson_from(READ, ON_C, LessonWishes())
+    with pytest.raises(FilmError) as told:
+        jobs.make_film(lesson, FilmWishes(), tmp_path / "solo.avi")
+    assert str(told.value).startswith(f"{tmp_path / 'solo.avi'}: ")
+    assert "solo.mp4" in str(told.value) + str(told.value.hint)
+    assert list(tmp_path.iterdir()) == []
