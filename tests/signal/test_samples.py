@@ -78,3 +78,48 @@ def test_unlike_sounds_are_not_put_together():
 def test_rms_of_a_square_wave_is_its_height():
     assert Samples(np.array([0.5, -0.5] * 10), 100).rms == pytest.approx(0.5)
     assert silence(0, rate=10).rms == 0.0
+
+
+def test_padding_and_spans_lie_where_they_are_asked_for():
+    padded = ramp().padded(before_seconds=0.1, after_seconds=0.2)
+    assert padded.frames == 130
+    assert not padded.array[:10].any()
+    assert not padded.array[110:].any()
+    assert padded.span(0.1, 1.1) == ramp()
+    assert ramp().span(0.25, 0.5).array.tolist() == ramp().array[25:50].tolist()
+    assert ramp().span(0.25).frames == 75
+    assert ramp().span(0.5, 0.25).frames == ramp().span(2.0).frames == 0
+
+
+def test_gain_falls_by_decibels_and_a_peak_is_a_decibel_under_full_scale():
+    assert ramp().gain(-20.0).peak == pytest.approx(0.05)
+    assert ramp().gain(0.0) == ramp()
+    assert ramp().normalized().peak == pytest.approx(10 ** (-1 / 20))
+    assert Samples(np.array([-0.5, 0.25]), 10).normalized(0.0).array[:, 0].tolist() == pytest.approx([-1.0, 0.5])
+
+
+def test_one_channel_is_copied_and_many_are_mixed_first():
+    stereo = Samples(np.array([[1.0, 0.0], [0.5, 0.25]]), 10)
+    assert ramp().with_channels(3).array.tolist() == [[value] * 3 for value in ramp().array[:, 0].tolist()]
+    assert stereo.with_channels(3).array.tolist() == [[0.5] * 3, [0.375] * 3]
+    assert stereo.with_channels(2) is stereo
+    assert ramp().mono().channels == 1
+
+
+def test_what_is_mixed_is_summed_and_what_is_put_together_keeps_its_order():
+    short, long = Samples(np.array([0.1, 0.2]), 10), Samples(np.array([0.3, 0.3, 0.4]), 10)
+    assert mixed([short, long]).array[:, 0].tolist() == pytest.approx([0.4, 0.5, 0.4])
+    assert concatenated([short, long]).array[:, 0].tolist() == pytest.approx([0.1, 0.2, 0.3, 0.3, 0.4])
+    assert (silence(0.5, rate=10, channels=2).frames, silence(0.5, rate=10, channels=2).channels) == (5, 2)
+    assert silence(1.0, rate=10).channels == 1
+    for together in (mixed, concatenated):
+        with pytest.raises(ValueError, match="at least one sound"):
+            together([])
+
+
+def test_loudness_is_that_of_all_channels():
+    assert Samples(np.array([[1.0, 0.0], [-1.0, 0.0]]), 10).rms == pytest.approx(np.sqrt(0.5))
+    assert Samples(np.array([[0.2, -0.7]]), 10).peak == pytest.approx(0.7)
+    assert silence(0, rate=10).peak == 0.0
+    assert len(ramp(frames=7)) == 7
+    assert ramp() != "a sound"

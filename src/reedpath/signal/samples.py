@@ -85,7 +85,7 @@ class Samples:
         """The mean of the channels, as one channel."""
         if self.channels == 1:
             return self
-        return Samples(self.array.mean(axis=1, dtype=np.float32), self.rate)
+        return Samples(self.array.mean(axis=1), self.rate)
 
     def channel(self, index: int) -> Samples:
         """One channel alone."""
