@@ -1,4 +1,4 @@
-"""What every bound of a type says when it does not hold, tables of one kind, rounded numbers, and the schema of all."""
+"""What every bound of a type says when it does not hold, tables of one kind, rounded numbers, the schema of it."""
 
 from __future__ import annotations
 

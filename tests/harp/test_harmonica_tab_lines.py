@@ -2,7 +2,6 @@
 
 import pytest
 from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from reedpath.errors import Place
 from reedpath.harp import (
@@ -15,6 +14,7 @@ from reedpath.harp import (
     tokenize_tab,
     tuning_names,
 )
+from support.spent_bytes import built_from_bytes, many_from_bytes
 from support.work import grows_evenly
 
 
@@ -126,13 +126,16 @@ def test_scores_lie_between_nought_and_one_and_count_the_pieces():
     assert (best.moves, best.problems) == (2, 2)
 
 
+def tune_in_a_notation(drawn):
+    name = drawn.pick([n for n in notation_names() if "reversed" not in n and "plain" not in n])
+    tuning = load_tuning(drawn.pick(tuning_names()))
+    return name, tuning, drawn.picks([move for move in reach_of(tuning).single if not move.is_dip], least=12, most=20)
+
+
 @settings(max_examples=40, deadline=None)
-@given(st.data())
-def test_a_tune_written_in_a_notation_is_guessed_so(data):
-    name = data.draw(st.sampled_from([n for n in notation_names() if "reversed" not in n and "plain" not in n]))
-    tuning = load_tuning(data.draw(st.sampled_from(tuning_names())))
-    single = [move for move in reach_of(tuning).single if not move.is_dip]
-    tune = data.draw(st.lists(st.sampled_from(single), min_size=12, max_size=20))
+@given(built_from_bytes(tune_in_a_notation, size=23))
+def test_a_tune_written_in_a_notation_is_guessed_so(drawn):
+    name, tuning, tune = drawn
     text = " ".join(format_move(move, name) for move in tune)
     ranked = guess_notation(text, tuning=tuning)
     mine = next(guess for guess in ranked if guess.name == name)
@@ -141,17 +144,18 @@ def test_a_tune_written_in_a_notation_is_guessed_so(data):
         assert ranked[0].name == name
 
 
-@settings(max_examples=100, deadline=None)
-@given(st.text(max_size=60), st.sampled_from(notation_names()))
-def test_any_line_is_cut_without_complaint(line, notation):
-    end = 0
-    for token in tokenize_tab(line, notation):
-        assert token.column >= end
-        end = token.column + len(token.text)
-        assert line[token.column : end] == token.text
+@settings(max_examples=10, deadline=None)
+@given(many_from_bytes(lambda drawn: (drawn.pick(notation_names()), drawn.text(60)), size=180))
+def test_any_line_is_cut_without_complaint(lines):
+    for notation, line in lines:
+        end = 0
+        for token in tokenize_tab(line, notation):
+            assert token.column >= end
+            end = token.column + len(token.text)
+            assert line[token.column : end] == token.text
 
 
 @pytest.mark.parametrize("piece", ["(", "(1 ", "1", "-4", "4B", "[(", "| ", "4/", "'", "(1 2", "split "])
 def test_hostile_lines_take_as_much_work_as_they_are_long(piece):
-    assert grows_evenly(lambda size: guess_notation(piece * size), 200)
+    assert grows_evenly(lambda size: guess_notation(piece * size), 100)
     guess_notation(piece * 100_000)

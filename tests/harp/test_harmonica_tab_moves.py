@@ -2,7 +2,6 @@
 
 import pytest
 from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from reedpath.errors import NotationError
 from reedpath.harp import (
@@ -20,6 +19,7 @@ from reedpath.harp import (
     reach_of,
     tuning_names,
 )
+from support.spent_bytes import many_from_bytes
 
 BLOW, DRAW = Breath.BLOW, Breath.DRAW
 TUCK = Embouchure.TONGUE
@@ -247,17 +247,22 @@ def test_the_tongue_may_play_a_single_hole():
     check_move(Move((4,), DRAW, Alteration.BEND, -1, TUCK), load_tuning("standard"))
 
 
-@settings(max_examples=300, deadline=None)
-@given(
-    st.text(st.sampled_from("0123456789+-−'’\"bBdDoOSAZ()[]/&,. ½q↑↓^v①splitchord"), max_size=14),
-    st.sampled_from(notation_names()),
-)
-def test_whatever_is_typed_is_read_or_refused(text, notation):
-    try:
-        move = parse_move(text, notation)
-    except NotationError:
-        return
-    assert parse_move(format_move(move, notation), notation) == move
+SIGNS = "0123456789+-−'’\"bBdDoOSAZ()[]/&,. ½q↑↓^v①splitchord"
+
+
+def typed(drawn):
+    return drawn.pick(notation_names()), "".join(drawn.picks(SIGNS, most=14))
+
+
+@settings(max_examples=30, deadline=None)
+@given(many_from_bytes(typed, size=16))
+def test_whatever_is_typed_is_read_or_refused(pieces):
+    for notation, text in pieces:
+        try:
+            move = parse_move(text, notation)
+        except NotationError:
+            continue
+        assert parse_move(format_move(move, notation), notation) == move
 
 
 def test_a_notation_value_serves_as_well_as_its_name():

@@ -22,6 +22,7 @@ from reedpath.page.ribbon.systems import RibbonShapes
 from reedpath.phrase import Metre, Phrase, beat_of
 from support import drawn_routes
 from support.built_routes import built_lesson, built_route
+from support.spent_bytes import SpentBytes, built_from_bytes
 
 ROUTES = [
     drawn_routes.opening_route(),
@@ -54,11 +55,16 @@ HOLES = [
 DRAWING = (files("reedpath.page.drawing") / "drawing.toml").read_text(encoding="utf-8")
 
 
-@st.composite
-def routes(draw: st.DrawFn) -> Route:
-    tokens = draw(st.lists(st.sampled_from(HOLES), min_size=1, max_size=24))
-    lengths = st.sampled_from(["1/4", "1/3", "1/2", "1", "3/2", "5"])
-    return built_route(" ".join(f"{token}:{draw(lengths)}" for token in tokens))
+LENGTHS = ["1/4", "1/3", "1/2", "1", "3/2", "5"]
+
+
+def any_route(drawn: SpentBytes) -> Route:
+    tokens = drawn.picks(HOLES, least=1, most=24)
+    return built_route(" ".join(f"{token}:{drawn.pick(LENGTHS)}" for token in tokens))
+
+
+def routes() -> st.SearchStrategy[Route]:
+    return built_from_bytes(any_route, size=49)
 
 
 def labels_of(ribbon: RibbonShapes) -> list[tuple[Label, Box]]:

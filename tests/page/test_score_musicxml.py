@@ -5,7 +5,6 @@ from xml.etree import ElementTree as ET
 
 import pytest
 from hypothesis import given, settings
-from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from reedpath.arrange import Route
@@ -17,6 +16,7 @@ from reedpath.pitch import Key
 from reedpath.wording import load_catalogue
 from support.musicxml_schema import assert_valid
 from support.routes import choose, lesson_of, phrase_of, route_of
+from support.spent_bytes import SpentBytes, built_from_bytes
 
 COMMON = (Metre(F(0), 4, 4),)
 
@@ -278,20 +278,25 @@ def test_signatures_follow_the_circle_of_fifths() -> None:
     assert tonic_name(Key(8, "minor")) == "G♯"
 
 
-@settings(max_examples=60, deadline=None)
-@given(
-    st.lists(st.tuples(st.fractions(F(1, 48), F(3), max_denominator=48), st.integers(55, 100)), max_size=10),
-    st.sampled_from([(4, 4), (3, 4), (6, 8), (7, 8), (2, 2)]),
-    st.sampled_from([None, *(Key(tonic, mode) for tonic in range(12) for mode in ("major", "minor"))]),
-)
-def test_any_phrase_makes_a_valid_document(
-    notes: list[tuple[F, int]], metre: tuple[int, int], key: Key | None
-) -> None:
+ANY_METRES = [(4, 4), (3, 4), (6, 8), (7, 8), (2, 2)]
+ANY_KEYS = [None, *(Key(tonic, mode) for tonic in range(12) for mode in ("major", "minor"))]
+
+
+def any_phrase(drawn: SpentBytes) -> Phrase:
+    """Up to ten notes of 1/48 to 3 beats."""
+    metre, key = Metre(F(0), *drawn.pick(ANY_METRES)), drawn.pick(ANY_KEYS)
     at, events = F(0), []
-    for length, midi in notes:
-        events.append(Event(at, length, (midi,)))
-        at += length
-    assert_valid(encode_musicxml(route_of(Phrase(tuple(events), metres=(Metre(F(0), *metre),), key=key))))
+    for _ in range(drawn.whole(0, 10)):
+        parts = drawn.whole(1, 48)
+        events.append(Event(at, F(drawn.whole(-(-parts // 48), 3 * parts), parts), (drawn.whole(55, 100),)))
+        at = events[-1].end
+    return Phrase(tuple(events), metres=(metre,), key=key)
+
+
+@settings(max_examples=60, deadline=None)
+@given(built_from_bytes(any_phrase, size=33))
+def test_any_phrase_makes_a_valid_document(phrase: Phrase) -> None:
+    assert_valid(encode_musicxml(route_of(phrase)))
 
 
 RIFF = "C5:1 D5:1 E5:2 "

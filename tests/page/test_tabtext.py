@@ -17,6 +17,7 @@ from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo
 from reedpath.pitch import Key
 from reedpath.wording import load_catalogue
 from support.routes import choose, lesson_of, phrase_of, route_of
+from support.spent_bytes import SpentBytes, built_from_bytes
 
 COMMON = (Metre(F(0), 4, 4),)
 
@@ -182,27 +183,27 @@ def test_wide_and_combining_characters_are_measured() -> None:
     assert wrapped("漢字漢字", 5) == ["漢字", "漢字"]
 
 
-NOTES = st.lists(
-    st.tuples(st.sampled_from([F(1, 4), F(1, 2), F(1), F(3, 2), F(1, 3)]), st.integers(60, 84), st.booleans()),
-    min_size=1,
-    max_size=24,
-)
+LENGTHS = [F(1, 4), F(1, 2), F(1), F(3, 2), F(1, 3)]
+METRES = [(4, 4), (3, 4), (6, 8), (7, 8)]
+
+
+def any_phrase(drawn: SpentBytes) -> Phrase:
+    metre = Metre(F(0), *drawn.pick(METRES))
+    at, events = F(0), []
+    for length in drawn.picks(LENGTHS, least=1, most=24):
+        if drawn.yes():
+            events.append(Event(at, length, (drawn.whole(60, 84),)))
+        at += length
+    return Phrase(tuple(events), metres=(metre,))
 
 
 @settings(max_examples=60, deadline=None)
-@given(NOTES, st.sampled_from(notation_names()), st.sampled_from([(4, 4), (3, 4), (6, 8), (7, 8)]))
-def test_every_token_stands_in_order_within_the_width(
-    notes: list[tuple[F, int, bool]], notation: str, metre: tuple[int, int]
-) -> None:
-    at, events = F(0), []
-    for length, midi, sounds in notes:
-        if sounds:
-            events.append(Event(at, length, (midi,)))
-        at += length
-    route = route_of(Phrase(tuple(events), metres=(Metre(F(0), *metre),)))
+@given(built_from_bytes(any_phrase, size=74), st.sampled_from(notation_names()))
+def test_every_token_stands_in_order_within_the_width(phrase: Phrase, notation: str) -> None:
+    route = route_of(phrase)
     text = format_tab(route, notation=notation)
     assert all(text_width(line) <= 80 for line in text.splitlines())
-    if events:
+    if phrase.events:
         sheet = sheet_of(route, notation=notation)
         tab = " ".join(line[4:] for line in rows(text) if line.endswith("|"))
         found = [word for word in tab.split() if word not in ("|", "·", ",")]

@@ -5,11 +5,11 @@ from fractions import Fraction as F
 
 import pytest
 from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from reedpath.errors import PhraseError
 from reedpath.phrase import Event, Metre, Ornaments, Part, Phrase, Repeat, Tempo, bars, performed, timing_of
 from support.phrases import phrase_of
+from support.spent_bytes import SpentBytes, built_from_bytes
 
 
 def heard(phrase: Phrase) -> list[tuple[F, int]]:
@@ -170,33 +170,47 @@ def test_a_tempo_that_starts_late_holds_from_the_start():
     assert timing_of(phrase_of("c4", tempos=(Tempo(F(4), 60.0),))).seconds_at(F(1)) == pytest.approx(1.0)
 
 
-beats = st.fractions(min_value=0, max_value=16, max_denominator=12)
-tempos = st.lists(st.builds(Tempo, beats, st.floats(20, 300)), max_size=4).map(
-    lambda found: tuple(sorted(found, key=lambda tempo: tempo.onset))
-)
-phrases = st.builds(
-    lambda lengths, tempos, swing, pickup, repeat: Phrase(
-        tuple(
-            Event(sum(lengths[:index], F(0)), length, (60 + index % 12,),
-                  Ornaments(graces=(59,) if index % 5 == 4 else ()))
-            for index, length in enumerate(lengths)
-        ),
-        tempos=tempos, swing=swing, pickup=pickup,
+LENGTHS = [F(1), F(1, 2), F(1, 3), F(1, 4), F(3, 2)]
+SWINGS, PICKUPS = [F(1), F(3, 2), F(2), F(3)], [F(0), F(1, 2), F(1), F(1, 3)]
+
+
+def beat_of(drawn: SpentBytes) -> F:
+    """0 to 16, on any division up to a twelfth."""
+    parts = drawn.whole(1, 12)
+    return F(drawn.whole(0, 16 * parts), parts)
+
+
+def any_phrase(drawn: SpentBytes) -> Phrase:
+    """Up to twelve notes, some with a grace note, and maybe a repeat, under up to four tempos."""
+    swing, pickup, repeat = drawn.pick(SWINGS), drawn.pick(PICKUPS), drawn.whole(0, 4)
+    tempos = [Tempo(beat_of(drawn), drawn.real(20, 300)) for _ in range(drawn.whole(0, 4))]
+    at, events = F(0), []
+    for index, length in enumerate(drawn.picks(LENGTHS, least=1, most=12)):
+        events.append(Event(at, length, (60 + index % 12,), Ornaments(graces=(59,) if index % 5 == 4 else ())))
+        at += length
+    return Phrase(
+        tuple(events),
+        tempos=tuple(sorted(tempos, key=lambda tempo: tempo.onset)),
+        swing=swing,
+        pickup=pickup,
         repeats=(Repeat(F(1), F(1) + repeat),) if repeat else (),
-    ),
-    st.lists(st.sampled_from([F(1), F(1, 2), F(1, 3), F(1, 4), F(3, 2)]), min_size=1, max_size=12),
-    tempos,
-    st.sampled_from([F(1), F(3, 2), F(2), F(3)]),
-    st.sampled_from([F(0), F(1, 2), F(1), F(1, 3)]),
-    st.integers(0, 4),
-)  # fmt: skip
+    )
+
+
+def phrase_and_moments(drawn: SpentBytes) -> tuple[Phrase, list[F]]:
+    """A phrase, and two to twenty beats in order."""
+    moments = {beat_of(drawn) for _ in range(drawn.whole(2, 20))} | {F(0), F(16)}
+    return any_phrase(drawn), sorted(moments)
+
+
+phrases = built_from_bytes(any_phrase, size=48)
 
 
 @settings(max_examples=60)
-@given(phrases, st.lists(beats, min_size=2, max_size=20, unique=True))
-def test_time_never_stands_still_and_comes_back(phrase, moments):
+@given(built_from_bytes(phrase_and_moments, size=90))
+def test_time_never_stands_still_and_comes_back(drawn):
+    phrase, moments = drawn
     timing = timing_of(performed(phrase))
-    moments.sort()
     seconds = [timing.seconds_at(moment) for moment in moments]
     assert all(later > earlier for earlier, later in itertools.pairwise(seconds))
     assert [timing.beats_at(one) for one in seconds] == pytest.approx([float(m) for m in moments], abs=1e-6)

@@ -4,24 +4,37 @@ from fractions import Fraction as F
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reedpath.phrase import BeatTimes, Phrase, Tempo, Timing, beat_times, timing_of
+from support.spent_bytes import SpentBytes, many_from_bytes
 
 TEMPOS = (Tempo(F(0), 60.0), Tempo(F(4), 120.0), Tempo(F(13, 2), 90.0))
-BEATS = st.fractions(F(-4), F(20), max_denominator=48)
-SWINGS = st.sampled_from([F(1), F(3, 2), F(2), F(3)])
+SWINGS = [F(1), F(3, 2), F(2), F(3)]
+
+
+def beat_of(drawn: SpentBytes) -> F:
+    """-4 to 20, on any division up to a 48th."""
+    parts = drawn.whole(1, 48)
+    return F(drawn.whole(-4 * parts, 20 * parts), parts)
+
+
+def swung_beat(drawn: SpentBytes) -> tuple[F, F, F, float]:
+    """A beat, a swing, a pickup and a speed."""
+    return beat_of(drawn), drawn.pick(SWINGS), drawn.pick([F(0), F(1, 2), F(3, 4)]), drawn.pick([0.4, 1.0, 1.5])
 
 
 def timing(swing: F = F(1), pickup: F = F(0)) -> Timing:
     return timing_of(Phrase((), tempos=TEMPOS, swing=swing, pickup=pickup))
 
 
-@given(BEATS, SWINGS, st.sampled_from([F(0), F(1, 2), F(3, 4)]), st.sampled_from([0.4, 1.0, 1.5]))
-def test_there_and_back(beats: F, swing: F, pickup: F, factor: float):
-    there = timing(swing, pickup).scaled(factor).delayed(2.5)
-    assert there.beats_at(there.seconds_at(beats)) == pytest.approx(float(beats), abs=1e-9)
+@settings(max_examples=10)
+@given(many_from_bytes(swung_beat, size=8))
+def test_there_and_back(drawn: list[tuple[F, F, F, float]]):
+    for beats, swing, pickup, factor in drawn:
+        there = timing(swing, pickup).scaled(factor).delayed(2.5)
+        assert there.beats_at(there.seconds_at(beats)) == pytest.approx(float(beats), abs=1e-9)
 
 
 def test_tempos_hold_from_their_beat_on():
@@ -36,10 +49,13 @@ def test_slower_and_later():
     assert there.bpm_at(5) == 60.0
 
 
-@given(BEATS, SWINGS)
-def test_swung_beats_are_exact(beats: F, swing: F):
-    there = timing(swing)
-    assert float(there.played_beats(beats)) == pytest.approx(there.played_beats_at(there.seconds_at(beats)), abs=1e-9)
+@settings(max_examples=10)
+@given(many_from_bytes(swung_beat, size=8))
+def test_swung_beats_are_exact(drawn: list[tuple[F, F, F, float]]):
+    for beats, swing, *_ in drawn:
+        there = timing(swing)
+        seconds = there.seconds_at(beats)
+        assert float(there.played_beats(beats)) == pytest.approx(there.played_beats_at(seconds), abs=1e-9)
 
 
 def test_a_swung_half_is_late_and_a_beat_is_not():

@@ -2,12 +2,12 @@
 
 import pytest
 from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from reedpath.errors import ReadError
 from reedpath.readers.bars import OrderSigns
 from reedpath.readers.limits import Limits
 from reedpath.readers.playing_order import playing_order
+from support.spent_bytes import SpentBytes, built_from_bytes
 
 LIMITS = Limits(bars=500)
 
@@ -61,22 +61,29 @@ def test_an_order_too_long_is_refused():
         playing_order([OrderSigns(times=64)] * 20, limits=LIMITS)
 
 
-signs = st.builds(
-    OrderSigns,
-    starts=st.booleans(),
-    times=st.sampled_from((1, 1, 2, 3)),
-    endings=st.sampled_from(((), (), (1,), (2,), (1, 2), (3,))).map(frozenset),
-    segno=st.booleans(),
-    coda=st.booleans(),
-    da_capo=st.booleans(),
-    dal_segno=st.booleans(),
-    to_coda=st.booleans(),
-    fine=st.booleans(),
-)
+ENDINGS = tuple(map(frozenset, ((), (), (1,), (2,), (1, 2), (3,))))
+
+
+def order_signs(drawn: SpentBytes) -> OrderSigns:
+    return OrderSigns(
+        starts=drawn.yes(),
+        times=drawn.pick((1, 1, 2, 3)),
+        endings=drawn.pick(ENDINGS),
+        segno=drawn.yes(),
+        coda=drawn.yes(),
+        da_capo=drawn.yes(),
+        dal_segno=drawn.yes(),
+        to_coda=drawn.yes(),
+        fine=drawn.yes(),
+    )
+
+
+def bars_of_signs(drawn: SpentBytes) -> list[OrderSigns]:
+    return [order_signs(drawn) for _ in range(drawn.whole(0, 12))]
 
 
 @settings(max_examples=200, deadline=None)
-@given(st.lists(signs, max_size=12))
+@given(built_from_bytes(bars_of_signs, size=109))
 def test_any_signs_come_to_an_end_and_play_only_bars_there_are(bars):
     order = playing_order(bars, limits=Limits(bars=100_000))
     assert all(0 <= index < len(bars) for index in order)
@@ -84,7 +91,11 @@ def test_any_signs_come_to_an_end_and_play_only_bars_there_are(bars):
         assert not bars[index].endings or max(bars[index].endings) <= 3
 
 
+def bars_of_repeats(drawn: SpentBytes) -> list[OrderSigns]:
+    return [OrderSigns(starts=drawn.yes(), times=drawn.whole(1, 3)) for _ in range(drawn.whole(0, 12))]
+
+
 @settings(max_examples=100, deadline=None)
-@given(st.lists(st.builds(OrderSigns, starts=st.booleans(), times=st.sampled_from((1, 2, 3))), max_size=12))
+@given(built_from_bytes(bars_of_repeats, size=25))
 def test_without_endings_and_jumps_every_bar_is_played(bars):
     assert set(playing_order(bars, limits=Limits(bars=100_000))) == set(range(len(bars)))
