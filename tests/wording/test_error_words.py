@@ -38,7 +38,6 @@ def no_json(problem: object) -> ReedpathError:
             "aspiré altéré de 2 demi-tons",
         ),
     ],
-    ids=repr,
 )
 def test_a_value_is_told_as_the_language_tells_it(value: object, english: str, french: str) -> None:
     assert error_words(no_json(value), EN) == f"no JSON: {english}"
