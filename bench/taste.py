@@ -20,7 +20,7 @@ from itertools import pairwise
 from msgspec import Struct
 
 from reedpath.arrange import ChangeKind, Route, all_harps, find_route, load_player, survey
-from reedpath.harp import Breath, Harp, load_tuning, make_harp
+from reedpath.harp import Breath, load_tuning, make_harp
 from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo, bars
 from reedpath.pitch import Key
 from workloads import corpus_phrases
@@ -211,14 +211,11 @@ def survey_lines(chosen: list[Lick]) -> Iterator[tuple[str, str]]:
 
 
 def tune_lines(half: str) -> Iterator[tuple[str, str]]:
-    """Folk tunes on four harps in turn."""
+    """Folk tunes on the best of four harps, in the octave that suits it."""
     tunes = half_of(corpus_phrases(TUNES), half)
     for level in ("first-months", "easy", "steady"):
-        harps: list[Harp] = [make_harp(key) for key in ("G", "A", "C", "D")]
-        routes = [
-            find_route(tune, harps[i % 4], player=load_player(level), shift_semitones=0)
-            for i, tune in enumerate(tunes)
-        ]
+        harps = [make_harp(key) for key in ("G", "A", "C", "D")]
+        routes = [survey(tune, harps, player=load_player(level), top=1).ranked[0].route() for tune in tunes]
         yield f"{level}: folk tunes, steps thrown an octave", str(sum(map(thrown, routes)))
         yield f"{level}: folk tunes, intervals turned round", str(sum(map(broken, routes)))
         kinds = [change.kind for route in routes for _, change in route.changes]

@@ -11,7 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from reedpath.arrange import ChangeKind, Pin, find_route, load_player, load_weights, settle, trade_off
-from reedpath.arrange.finding import Way, question_of, table_for, way_points
+from reedpath.arrange.finding import Way, question_of, table_for, way_losses, way_points
 from reedpath.arrange.fitting import loss_of
 from reedpath.arrange.lungs import air_of
 from reedpath.errors import SettingsError
@@ -51,6 +51,8 @@ class Enumerated:
         scale = question.moved_scale(-harp.key_midi)
         reach = reach_of(harp.tuning)
         self.offered, self.all_rows = [], []
+        plain_rows = [tuned.rows_for(ask, -harp.key_midi, scale) for ask in question.asks]
+        moving = tuned.rows_with_octaves if any(map(tuned.stands_in, plain_rows)) else tuned.rows_for
         for index, ask in enumerate(question.ask_of.tolist()):
             asked = question.asks[ask]
             above_key = tuple(pitch - harp.key_midi for pitch in asked.pitches)
@@ -58,8 +60,9 @@ class Enumerated:
             also = (*reach.moves_for(*above_key), *wanted)
             rows = tuned.rows_for(asked._replace(also=also), -harp.key_midi, scale).tolist()
             plain = len(tuned.rows_for(asked, -harp.key_midi, scale))
-            self.offered.append(rows[:plain])
-            self.all_rows.append(rows)
+            moved = moving(asked._replace(also=also), -harp.key_midi, scale).tolist()[len(rows) :]
+            self.offered.append(rows[:plain] + moved)
+            self.all_rows.append(rows + moved)
 
     def allowed(self, pins) -> list[list[int]]:
         """Rows of each event that the pins leave."""
@@ -83,7 +86,7 @@ class Enumerated:
 
     def _cost(self, way: Way) -> float:
         terms, _ = way_points(self.table, way, self.question, self.air)
-        lost = sum(loss_of(self.table.choice(row)) for row in way.rows)
+        lost = float(way_losses(self.table, way, self.question).sum())
         return sum(float(points.sum()) for points in terms.values()) + PRICE * lost
 
 

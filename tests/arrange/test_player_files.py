@@ -38,10 +38,10 @@ def test_a_wrong_level_names_its_place(old, new, says):
     [
         ("seconds = 0.06 ", "seconds = -1 ", r"weights.toml, 'breath.seconds': -1 is too low: 0 at least"),
         ("comfort = [0.15, 0.85]", "comfort = [0.15]", "'air.comfort': 1 entries, where there are 2"),
-        ("octave = 0.25 ", "", "'fit.octave': this is missing"),
-        ("octave = 0.25 ", "octaves = 0.25 ", "'fit.octaves?': "),
+        ("octave = 0.16 ", "", "'fit.octave': this is missing"),
+        ("octave = 0.16 ", "octaves = 0.16 ", "'fit.octaves?': "),
         ("3 = [1.2, 1.4]", "3 = [1.2]", "'move.draw_bend': a gap of 3 semitones has 2 depths of bend"),
-        ("other = 2.1", "", "'custom.blues.other': this is missing"),
+        ("other = 2.4", "", "'custom.blues.other': this is missing"),
     ],
 )
 def test_a_wrong_weight_names_its_place(old, new, says):

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from reedpath.arrange import find_route, load_player, load_weights, survey
+from reedpath.arrange import ChangeKind, find_route, load_player, load_weights, survey
 from reedpath.arrange.convention import convention_points
 from reedpath.arrange.expression import worth_of
 from reedpath.arrange.finding import question_of, table_for
@@ -21,11 +21,45 @@ from reedpath.arrange.lungs import air_of
 from reedpath.arrange.relaxed import relaxed_costs
 from reedpath.arrange.search import Layer, shortest_path
 from reedpath.arrange.terms import Transition, transition_points
-from reedpath.harp import load_tuning, make_harp, tuning_names
+from reedpath.harp import load_tuning, make_harp, pitches_of, tuning_names
 from reedpath.phrase import Event, Phrase
 from support.short_phrases import short_phrases
 
 MOST_ROUTES = 4000
+
+
+class Line:
+    """What becomes of the line between two choices, said once more in plain numbers.
+
+    tops : of each row of a choice, the pitch asked for and the one that sounds, None for silence.
+    """
+
+    def __init__(self, table, tuning, asks, layers) -> None:
+        self.table = table
+        self.tops: dict[int, tuple[int, int | None]] = {0: (0, None)}
+        for ask, rows in zip(asks, layers, strict=True):
+            for row in rows:
+                choice, asked = table.choice(row), ask.pitches[-1]
+                is_same_line = any(one.kind in {ChangeKind.MISSING, ChangeKind.ADDED} for one in choice.changes)
+                sounds = None if choice.move is None else max(pitches_of(tuning, choice.move))
+                self.tops[row] = (asked, asked if is_same_line and sounds is not None else sounds)
+
+    def broken(self, before: int, here: int, *, is_after_rest: bool) -> float:
+        """Truth lost by an interval."""
+        (asked, given), (asked_before, given_before) = self.tops[here], self.tops[before]
+        fit = self.table.weights.fit
+        left = [1 - loss_of(self.table.choice(row)) for row in (before, here)]
+        if given is None or before == 0:
+            return fit.begun * left[1] if given is not None and abs(given - asked) > 4 else 0.0
+        if given_before is None:
+            return 0.0
+        wanted, got = asked - asked_before, given - given_before
+        turned = 1.0 if wanted * got < 0 else 0.5 if (wanted == 0) != (got == 0) else 0.0
+        leap = min(max(abs(got) - abs(wanted) - 4, 0) / 8, 1.0)
+        lost = (fit.turned * turned + fit.leap * leap) * (fit.across_rest if is_after_rest else 1.0)
+        off = (given_before != asked_before, given != asked)
+        losing = [one for one, is_off in zip(left, off, strict=True) if is_off]
+        return lost * sum(losing) / max(len(losing), 1)
 
 
 def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int) -> float:
@@ -34,7 +68,12 @@ def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int)
     table, question = table_for(player, weights), question_of(phrase)
     scale = question.moved_scale(-key_midi)
     tuned = table.tuned(load_tuning(tuning_name), tongue=question.needs_tongue)
-    layers = [tuned.rows_for(question.asks[ask], -key_midi, scale).tolist() for ask in question.ask_of]
+    found = [tuned.rows_for(question.asks[ask], -key_midi, scale) for ask in question.ask_of]
+    if any(map(tuned.stands_in, found)):
+        found = [tuned.rows_with_octaves(question.asks[ask], -key_midi, scale) for ask in question.ask_of]
+    layers = [rows.tolist() for rows in found]
+    asks = [question.asks[ask].moved(-key_midi) for ask in question.ask_of]
+    line = Line(table, load_tuning(tuning_name), asks, layers)
     count = prod(map(len, layers)) * 2 ** (len(layers) - 1)
     assume(count <= MOST_ROUTES)
     worth = worth_of(question.standing, question.pace, weights)
@@ -46,7 +85,8 @@ def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int)
             table.columns, np.array([before]), np.array([here]), pace.have[only], pace.gap[only],
             pace.duration[only], weights, player, worth[only],
         )  # fmt: skip
-        return float(transition_points(step)[0]) + price * loss_of(table.choice(here))
+        broken = line.broken(before, here, is_after_rest=bool(pace.gap[event] >= 0.35))
+        return float(transition_points(step)[0]) + price * (loss_of(table.choice(here)) + broken)
 
     known: dict[tuple[int, int, int], float] = {}
     flow = table.columns["flow"]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 
-from reedpath.arrange import Survey, all_harps, find_route, load_player, survey
+from reedpath.arrange import Survey, all_harps, find_route, load_player, load_weights, survey
 from reedpath.arrange.convention import colour_of
 from reedpath.harp import load_tuning, make_harp
 from reedpath.pitch import Key
@@ -84,3 +85,41 @@ def test_minor_pentatonic_and_blues_scales_are_blues_and_what_has_more_is_minor(
     assert colour_of(line_of(CALL, key=Key(4, "minor"))) == "blues"
     assert colour_of(line_of("E4 F#4 G4 A4 B4", key=Key(4, "minor"))) == "minor"
     assert colour_of(line_of("E4 G4 A4 B4 C#5", key=Key(4, "minor"))) == "minor"
+
+
+def turns_and_leaps(route) -> list[tuple[int, int]]:
+    """Intervals of a route that go the other way than asked, or a third at most that became wider than a sixth."""
+    tops = [(one.event.midi[-1], max(route.sounding_midi(index))) for index, one in enumerate(route.events)]
+    pairs = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(tops)]
+    return [(asked, given) for asked, given in pairs if asked * given < 0 or (abs(asked) <= 4 and abs(given) > 8)]
+
+
+@pytest.mark.parametrize("level", ["first-months", "easy", "steady", "strong"])
+@pytest.mark.parametrize(
+    ("notes", "beats"),
+    [
+        ("E4 F#4 G4 A4 G4 F#4 E4 D4 C4", Fraction(1, 4)),
+        ("E5 F#5 G5 A5 G5 F#5 E5 D5 C5", Fraction(1, 4)),
+        ("G5 F5 E5 Eb5 D5 B4 G4", Fraction(1, 4)),
+        ("C5 Db5 D5 Eb5 E5 F5 F#5 G5 Ab5 A5 Bb5 B5 C6", Fraction(1, 2)),
+        ("C4 Db4 D4 Eb4 E4 F4 F#4 G4 Ab4 A4 Bb4 B4 C5", Fraction(1, 2)),
+    ],
+)
+def test_no_note_of_a_stepwise_line_is_thrown_an_octave_away(notes, beats, level):
+    route = find_route(line_of(notes, beats=beats, bpm=160), make_harp("C"), player=load_player(level))
+    assert turns_and_leaps(route) == []
+
+
+def test_a_part_that_lies_too_low_moves_as_a_whole():
+    """F3 A3 B3 lie below a C harp: the notes about them go up with them, and the line keeps its shape."""
+    phrase = line_of("C5 D5 E5 C5 - C4 B3 A3 F3 A3 B3 C4 - C5 D5 E5", beats=Fraction(1))
+    route = find_route(phrase, make_harp("C"))
+    given = [max(route.sounding_midi(index)) - one.event.midi[-1] for index, one in enumerate(route.events)]
+    assert given == [0] * 4 + [12] * 7 + [0] * 3
+
+
+def test_what_an_octave_breaks_is_told_with_its_change():
+    route = find_route(line_of("C5 D5 E5 C5 - C4 B3 A3 F3 A3 B3 C4", beats=Fraction(1)), make_harp("C"))
+    losses = [change.loss for _, change in route.changes]
+    assert losses[0] > losses[1] == load_weights().fit.octave
+    assert route.truth == pytest.approx(1 - sum(losses) / len(route.events))

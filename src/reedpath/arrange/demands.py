@@ -15,7 +15,7 @@ from reedpath.arrange.terms import SHORTEST_SECONDS
 from reedpath.harp import Move
 from reedpath.phrase import Event, Phrase, Timing, timing_of
 
-__all__ = ["Ask", "Pace", "Standing", "asks_of", "pace_of", "standing_of"]
+__all__ = ["PHRASE_END_SECONDS", "Ask", "Pace", "Standing", "asks_of", "pace_of", "standing_of"]
 
 Seconds: TypeAlias = NDArray[np.float64]
 

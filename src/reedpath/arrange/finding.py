@@ -10,9 +10,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
+from reedpath.arrange.contour import contour_shares
 from reedpath.arrange.demands import Ask, asks_of, pace_of, standing_of
 from reedpath.arrange.expression import worth_of
-from reedpath.arrange.fitting import loss_of
 from reedpath.arrange.hardness import comfortable_factor, hardest_spot, spots_of
 from reedpath.arrange.lattice import Case, Question, lattice_of
 from reedpath.arrange.lungs import Air, air_of, follow
@@ -25,7 +25,16 @@ from reedpath.arrange.terms import Transition, transition_terms
 from reedpath.harp import Harp, position_between
 from reedpath.phrase import Phrase, performed
 
-__all__ = ["Way", "choice_on_harp", "find_route", "question_of", "route_from", "table_for", "way_points"]
+__all__ = [
+    "Way",
+    "choice_on_harp",
+    "find_route",
+    "question_of",
+    "route_from",
+    "table_for",
+    "way_losses",
+    "way_points",
+]
 
 Points: TypeAlias = NDArray[np.float64]
 
@@ -58,17 +67,33 @@ def question_of(phrase: Phrase) -> Question:
     return Question(tuple(distinct), ask_of, pace, standing_of(phrase, pace), frozenset(scale))
 
 
-def way_points(table: ChoiceTable, way: Way, question: Question, air: Air) -> tuple[dict[str, Points], list[int]]:
-    """Points of every term for each event of a way, air included, and the level of air after each event."""
+def _steps(table: ChoiceTable, way: Way, question: Question) -> Transition:
+    """The steps of a way, one for each event."""
     rows = np.array(way.rows, dtype=np.intp)
     before = np.concatenate((np.zeros(1, dtype=np.intp), rows[:-1]))
     pace = question.pace
-    step = Transition(
+    return Transition(
         table.columns, before, rows, pace.have, pace.gap, pace.duration, table.weights, table.player,
         worth_of(question.standing, pace, table.weights),
     )  # fmt: skip
-    levels, air_points = follow(air, table.columns["flow"][rows].tolist(), way.breathe)
-    return transition_terms(step) | {"air": air_points}, levels
+
+
+def way_points(table: ChoiceTable, way: Way, question: Question, air: Air) -> tuple[dict[str, Points], list[int]]:
+    """Points of every term for each event of a way, air included, and the level of air after each event."""
+    levels, air_points = follow(air, table.columns["flow"][list(way.rows)].tolist(), way.breathe)
+    return transition_terms(_steps(table, way, question)) | {"air": air_points}, levels
+
+
+def way_losses(table: ChoiceTable, way: Way, question: Question) -> Points:
+    """Truth that each event of a way loses, by itself and by the intervals that it breaks."""
+    return _steps(table, way, question).now("loss") + _contour_of(table, way, question)
+
+
+def _contour_of(table: ChoiceTable, way: Way, question: Question) -> Points:
+    """Truth that each event of a way loses by the intervals that it breaks."""
+    before, here = contour_shares(_steps(table, way, question))
+    loss: Points = here + np.append(before[1:], 0.0)[: len(here)]
+    return loss
 
 
 def _efforts(terms: dict[str, Points], count: int) -> list[Effort]:
@@ -76,6 +101,14 @@ def _efforts(terms: dict[str, Points], count: int) -> list[Effort]:
     return [
         Effort({name: points[index] for name, points in listed.items() if points[index]}) for index in range(count)
     ]
+
+
+def _losing(choice: Choice, loss: float) -> Choice:
+    """A choice whose first change loses so much truth beside."""
+    if not loss:
+        return choice
+    first, *others = choice.changes
+    return replace(choice, changes=(replace(first, loss=min(1.0, first.loss + loss)), *others))
 
 
 def choice_on_harp(choice: Choice, key_midi: int) -> Choice:
@@ -102,21 +135,25 @@ def route_from(
     """
     terms, levels = way_points(table, way, question, air)
     efforts = _efforts(terms, len(way.rows))
-    choices = [choice_on_harp(table.choice(row), harp.key_midi) for row in way.rows]
+    broken = _contour_of(table, way, question).tolist()
+    choices = [
+        choice_on_harp(_losing(table.choice(row), loss), harp.key_midi)
+        for row, loss in zip(way.rows, broken, strict=True)
+    ]
     events = tuple(
         RouteEvent(event, choice, effort, breathed, level * air.unit_litres)
         for event, choice, effort, breathed, level in zip(
             phrase.events, choices, efforts, way.breathe, levels, strict=True
         )
     )
-    lost = sum(loss_of(choice) for choice in choices)
+    lost = float(way_losses(table, way, question).sum())
     return Route(
         phrase=phrase,
         harp=harp,
         position=position_between(harp.key_midi, phrase.key.tonic) if phrase.key else None,
         shift_semitones=shift_semitones,
         events=events,
-        truth=1.0 - lost / len(events) if events else 1.0,
+        truth=max(0.0, 1.0 - lost / len(events)) if events else 1.0,
         worst=hardest_spot(events, table.weights),
         spots=spots_of(events, table.player),
         level=table.player.level,

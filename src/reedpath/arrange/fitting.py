@@ -20,9 +20,11 @@ from reedpath.arrange.player import Player, Weights
 from reedpath.arrange.route import Change, ChangeKind, Choice
 from reedpath.harp import Tuning
 
-__all__ = ["choices_for", "loss_of"]
+__all__ = ["choices_for", "loss_of", "octaves_of"]
 
 SILENCE = Choice(None)
+# octaves that a note without a move of its own is sought away from its place; a harp has three
+MOST_OCTAVES = 3
 
 
 def loss_of(choice: Choice) -> float:
@@ -35,8 +37,11 @@ def _changed(choice: Choice, ask: Ask, given: tuple[int, ...], weights: Weights)
     return replace(choice, changes=(change, *choice.changes)) if change else choice
 
 
-def _octaves(tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, tongue: bool) -> Iterator[Choice]:
-    for octaves in (1, 2, 3):
+def octaves_of(
+    tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, tongue: bool, furthest: int = 1
+) -> Iterator[Choice]:
+    """Ways to sound an ask moved by an octave, or by the fewest octaves that give any, ``furthest`` at most."""
+    for octaves in range(1, furthest + 1):
         found = False
         for shift in (-12 * octaves, 12 * octaves):
             moved = ask.moved(shift)
@@ -92,7 +97,7 @@ def choices_for(
     own = list(ornamented(tuning, player, weights, ask, tongue=tongue))
     easiest = min((_points(tuning, weights, player, choice) for choice in own), default=float("inf"))
     if easiest > weights.fit.offer_from_points * player.move_factor:
-        own += _octaves(tuning, player, weights, ask, tongue=tongue)
+        own += octaves_of(tuning, player, weights, ask, tongue=tongue, furthest=MOST_OCTAVES)
         if len(ask.pitches) > 1:
             own += _thinned(tuning, player, weights, ask, tongue=tongue)
         else:

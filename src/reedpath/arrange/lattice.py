@@ -14,6 +14,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from reedpath.arrange.contour import contour_loss
 from reedpath.arrange.demands import Ask, Pace, Standing
 from reedpath.arrange.expression import worth_of
 from reedpath.arrange.table import ChoiceTable
@@ -95,14 +96,18 @@ class Lattice(Struct, frozen=True):
         return self.costs[start : start + shape[0] * shape[1]].reshape(shape)
 
 
-def _runs(table: ChoiceTable, question: Question, cases: Sequence[Case]) -> tuple[Ints, Ints, Ints]:
+def _runs(table: ChoiceTable, question: Question, cases: Sequence[Case], *, octaves: bool) -> tuple[Ints, Ints, Ints]:
+    """Choices of every case, with ``octaves`` where a part may have to move: those of `Lattice`."""
     found: list[Ints] = []
     silence = np.zeros(1, dtype=np.intp)
     tunings = {tuning: table.tuned(tuning, tongue=question.needs_tongue) for tuning in {c.tuning for c in cases}}
     scales = [question.moved_scale(step) for step in range(12)]
     for case in cases:
-        rows_for, scale = tunings[case.tuning].rows_for, scales[case.offset % 12]
-        found += [rows_for(ask, case.offset, scale) for ask in question.asks]
+        tuned, scale = tunings[case.tuning], scales[case.offset % 12]
+        rows = [tuned.rows_for(ask, case.offset, scale) for ask in question.asks]
+        if octaves and any(map(tuned.stands_in, rows)):
+            rows = [tuned.rows_with_octaves(ask, case.offset, scale) for ask in question.asks]
+        found += rows
         found.append(silence)
     count = np.fromiter(map(len, found), dtype=np.intp, count=len(found))
     first = np.cumsum(count) - count
@@ -111,11 +116,18 @@ def _runs(table: ChoiceTable, question: Question, cases: Sequence[Case]) -> tupl
 
 
 def least_points(table: ChoiceTable, question: Question, cases: Sequence[Case], *, price_points: float) -> Points:
-    """For each case, points that every route must cost: the moves and the lost truth alone, shape (cases,)."""
-    pool, first, _ = _runs(table, question, cases)
+    """For each case, points that every route must cost: the moves and the lost truth alone, shape (cases,).
+
+    A note that could stay and is moved by an octave costs the truth of an octave at least, so those choices need no
+    look.
+    """
+    pool, first, _ = _runs(table, question, cases, octaves=False)
     columns = table.columns
     own = columns["steady_points"] + columns["settle_points"] + price_points * columns["loss"]
     least = np.minimum.reduceat(own[pool], first.reshape(-1)).reshape(first.shape)
+    fit = table.weights.fit
+    could_stay = least <= fit.offer_from_points * table.player.move_factor
+    least = np.where(could_stay, np.minimum(least, price_points * fit.octave), least)
     result: Points = least[:, :-1] @ np.bincount(question.ask_of, minlength=len(question.asks))
     return result
 
@@ -138,7 +150,7 @@ def lattice_of(table: ChoiceTable, question: Question, cases: Sequence[Case], *,
     ----------
     price_points : effort that a whole event's truth is worth.
     """
-    pool, first, count = _runs(table, question, cases)
+    pool, first, count = _runs(table, question, cases, octaves=True)
     worth = worth_of(question.standing, question.pace, table.weights)
     kind_of, kinds, example = _kinds(question, worth)
     before, here = kinds[:, 0], kinds[:, 1]
@@ -157,5 +169,5 @@ def lattice_of(table: ChoiceTable, question: Question, cases: Sequence[Case], *,
         table.columns, rows_before, rows_here, pace.have[event], pace.gap[event], pace.duration[event],
         table.weights, table.player, worth[event],
     )  # fmt: skip
-    costs = transition_points(step) + price_points * step.now("loss")
+    costs = transition_points(step) + price_points * (step.now("loss") + contour_loss(step))
     return Lattice(pool, first, count, kind_of, kinds, costs, cost_first.reshape(len(kinds), len(cases)))

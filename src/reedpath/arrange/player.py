@@ -46,6 +46,7 @@ class Player(Struct, frozen=True):
         return replace(self, **{name: value for name, value in switches.items() if value is not None})
 
 
+Share = Annotated[float, Meta(ge=0, le=1)]
 # points, seconds, litres, shares and the like, as weights.toml says beside each
 Weight = Annotated[float, Meta(ge=0, lt=1e6)]
 
@@ -147,6 +148,10 @@ class FitWeights(Struct, frozen=True, forbid_unknown_fields=True):
     offer_from_points: Weight
     octave: Weight
     octave_more: Weight
+    turned: Weight
+    leap: Weight
+    across_rest: Share
+    begun: Weight
     harmony_near: Weight
     harmony_far: Weight
     harmony_reach_semitones: Annotated[int, Meta(ge=1, le=100)]

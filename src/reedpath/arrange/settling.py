@@ -88,7 +88,8 @@ def _choices(ground: _Ground, asks: Sequence[Ask]) -> tuple[EventChoices, ...]:
         ask = int(lattice.kinds[kind, 1])
         rows = lattice.layer(0, ask)
         offered = len(tuned.rows_for(question.asks[ask]._replace(also=()), offset, scale))
-        is_open = np.arange(len(rows)) < offered
+        moved = len(rows) - len(tuned.rows_for(question.asks[ask], offset, scale))
+        is_open = (np.arange(len(rows)) < offered) | (np.arange(len(rows)) >= len(rows) - moved)
         of_kind[kind] = EventChoices(rows, lattice.step_costs(0, kind), tuple(flow[rows].tolist()), is_open)
     return tuple(of_kind[kind] for kind in lattice.kind_of.tolist())
 

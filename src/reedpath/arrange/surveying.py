@@ -19,7 +19,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.convention import colour_of, convention_terms
-from reedpath.arrange.finding import Way, question_of, route_from, table_for, way_points
+from reedpath.arrange.finding import Way, question_of, route_from, table_for, way_losses, way_points
 from reedpath.arrange.lattice import Case, Question, lattice_of, least_points
 from reedpath.arrange.lungs import Air, air_of
 from reedpath.arrange.player import Player, Weights, load_player, load_weights
@@ -209,7 +209,7 @@ class _Search:
         each = np.sum(list(terms.values()), axis=0)
         window = min(self.table.weights.spot.window_events, len(each))
         key = self.played.key
-        lost = float(self.table.columns["loss"][list(found.way.rows)].sum())
+        lost = float(way_losses(self.table, found.way, self.question).sum())
         held_back = {"truth": self.price_points * lost} | dict(self.customs[found.case])
         return Ranked(
             harp=harp,
@@ -217,7 +217,7 @@ class _Search:
             shift_semitones=shift,
             effort=Effort({name: float(points.sum()) for name, points in terms.items() if points.any()}),
             worst=float(np.convolve(each, np.ones(window), "valid").max()),
-            truth=1.0 - lost / len(each),
+            truth=max(0.0, 1.0 - lost / len(each)),
             custom=float(self.extra[found.case]),
             held_back={name: points for name, points in held_back.items() if points > 0},
             score=found.score,

@@ -6,7 +6,7 @@ their row for good, so a survey meets each case of (tuning, ask) only once.
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterable
 from itertools import pairwise
 from math import log2
 from typing import TypeAlias
@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 
 from reedpath.arrange.demands import Ask
 from reedpath.arrange.difficulty import bend_points, bend_room, move_points
-from reedpath.arrange.fitting import choices_for, loss_of
+from reedpath.arrange.fitting import choices_for, loss_of, octaves_of
 from reedpath.arrange.player import Player, Weights
-from reedpath.arrange.route import Choice
+from reedpath.arrange.route import ChangeKind, Choice
 from reedpath.harp import Breath, Embouchure, Move, Tuning, pitches_of, reach_of
 
 __all__ = ["COLUMNS", "ChoiceTable", "Rows"]
@@ -42,13 +42,17 @@ COLUMNS = {
     "cold_points": "points of attacking a bend cold",
     "ornament_points": "points of pressing, letting go and running",
     "run_notes": "notes run through",
+    "asked": "highest pitch asked for, semitones above the key note",
+    "given": "highest pitch that sounds, or is meant where a chord has notes missing or added",
     "stiff": "1 where the note can't be bent and the harp has it on a reed that this player can bend",
     "loss": "truth lost, 0 to 1",
     "flow": "litres a second into the lungs, negative when blowing",
 }
 
+# changes that leave the line where it is: what is missing of a chord, or sounds beside it
+SAME_LINE = (ChangeKind.MISSING, ChangeKind.ADDED)
 # numbers of a choice that sounds nothing
-SILENT_ROW = (0.0, 0.0, 0.0, 0.0, 0.0, -1.0, -2.0, *([0.0] * 10))
+SILENT_ROW = (0.0, 0.0, 0.0, 0.0, 0.0, -1.0, -2.0, *([0.0] * 12))
 
 
 def _key(move: Move, several: int) -> float:
@@ -101,7 +105,14 @@ class _Measured(Struct, frozen=True):
         others = reach_of(self.tuning).moves_for(*pitches_of(self.tuning, move))
         return any(bend_room(self.tuning, self.player, other) > 0 for other in others if not other.semitones)
 
-    def row(self, choice: Choice) -> tuple[float, ...]:
+    def line(self, choice: Choice, ask: Ask) -> tuple[float, float]:
+        """The tops of what is asked for and of what sounds."""
+        asked = float(ask.pitches[-1])
+        if choice.move is None or any(change.kind in SAME_LINE for change in choice.changes):
+            return asked, asked
+        return asked, float(max(pitches_of(self.tuning, choice.move)))
+
+    def row(self, choice: Choice, ask: Ask) -> tuple[float, ...]:
         move = choice.move
         if move is None:
             return (*SILENT_ROW[:-2], loss_of(choice), 0.0)
@@ -126,6 +137,7 @@ class _Measured(Struct, frozen=True):
             self.weights.cold_bend.share * self.bend(first, attack) if attack > 0 else 0.0,
             self.ornament(choice, move),
             float(len(choice.lead_in) + len(choice.lead_out)),
+            *self.line(choice, ask),
             float(self.stiff(move)),
             loss_of(choice),
             flow if move.breath is Breath.DRAW else -flow,
@@ -181,6 +193,8 @@ class TunedTable:
         self._tongue = tongue
         self._measured = _Measured(tuning, table.player, table.weights)
         self._found: dict[Hashable, Rows] = {}
+        self._with_octaves: dict[Hashable, Rows] = {}
+        self._stood_in: set[int] = set()
 
     def rows_for(self, ask: Ask, offset: int, scale: frozenset[int]) -> Rows:
         """Rows of every choice for an ask in MIDI numbers, ``offset`` semitones higher from the key note."""
@@ -190,12 +204,34 @@ class TunedTable:
             found = self._found[key] = self._find(ask.moved(offset), scale)
         return found
 
+    def stands_in(self, rows: Rows) -> bool:
+        """Whether the fitting offers stand-ins among the choices of an ask, as `rows_for` gives them."""
+        return int(rows[-1]) in self._stood_in
+
+    def rows_with_octaves(self, ask: Ask, offset: int, scale: frozenset[int]) -> Rows:
+        """The same, and an octave away from it, so that a whole part can move with a note that has to."""
+        rows = self.rows_for(ask, offset, scale)
+        if self.stands_in(rows):
+            return rows
+        moved = ask.moved(offset)
+        found = self._with_octaves.get((moved, scale))
+        if found is None:
+            one = self._measured
+            choices = octaves_of(one.tuning, one.player, one.weights, moved, tongue=self._tongue)
+            found = self._with_octaves[moved, scale] = np.concatenate((rows, self._added(choices, moved)))
+        return found
+
+    def _added(self, choices: Iterable[Choice], ask: Ask) -> Rows:
+        return np.array([self._table.add(one, self._measured.row(one, ask)) for one in choices], dtype=np.intp)
+
     def _find(self, ask: Ask, scale: frozenset[int]) -> Rows:
         known = self._found.get((ask, scale))
         if known is not None:
             return known
         one = self._measured
         choices = choices_for(one.tuning, one.player, one.weights, ask, scale=scale, tongue=self._tongue)
-        rows = np.array([self._table.add(choice, one.row(choice)) for choice in choices], dtype=np.intp)
-        self._found[ask, scale] = rows
+        rows = self._found[ask, scale] = self._added(choices, ask)
+        kinds = {change.kind for choice in choices for change in choice.changes}
+        if self.stands_in(self._find(ask._replace(also=()), scale)) if ask.also else kinds - {ChangeKind.STRAIGHT}:
+            self._stood_in.add(int(rows[-1]))
         return rows
