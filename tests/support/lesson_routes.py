@@ -68,6 +68,7 @@ def _choice(drawn: SpentBytes, harp: Harp, moves: list[Move]) -> Choice:
         ChangeKind.OCTAVE: tuple(midi - 12 for midi in sounding),
         ChangeKind.HARMONY: (sounding[0] + 2,),
         ChangeKind.MISSING: (*sounding, max(sounding) + 3),
+        ChangeKind.ADDED: sounding[:1],
         ChangeKind.STRAIGHT: sounding,
     }[kind]
     changes = (Change(kind, asked, sounding, 0.25),) if kind else ()
