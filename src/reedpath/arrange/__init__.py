@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
+    from reedpath.arrange.changing import with_moves
     from reedpath.arrange.finding import find_route
     from reedpath.arrange.others_json import others_as_data
     from reedpath.arrange.pins import Pin
@@ -77,5 +78,6 @@ __all__ = [
     "survey_retunings",
     "trade_off",
     "unbeaten",
+    "with_moves",
     "written_route",
 ]

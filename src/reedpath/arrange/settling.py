@@ -29,7 +29,7 @@ from reedpath.errors import SettingsError
 from reedpath.harp import Embouchure, Harp, Move, format_move, reach_of
 from reedpath.phrase import Phrase, performed
 
-__all__ = ["OtherWay", "Settled", "settle"]
+__all__ = ["OtherWay", "Settled", "as_written", "settle"]
 
 Mask: TypeAlias = NDArray[np.bool_]
 
@@ -104,13 +104,13 @@ def _with_pinned_moves(ground: _Ground, pins: Sequence[Pin]) -> tuple[EventChoic
     asks = list(ground.asks)
     for pin in (one for one in pins if not one.avoid):
         there = [ground.table.choice(row).move for row in ground.choices[pin.event].rows.tolist()]
-        new = (_as_written(move) for move in pin.moves if not any(plays(one, move) for one in there))
+        new = (as_written(move) for move in pin.moves if not any(plays(one, move) for one in there))
         ask = asks[pin.event]
         asks[pin.event] = ask._replace(also=tuple(dict.fromkeys((*ask.also, *new))))
     return ground.choices if tuple(asks) == ground.asks else _choices(ground, asks)
 
 
-def _as_written(move: Move) -> Move:
+def as_written(move: Move) -> Move:
     """A move with the embouchure that its holes ask for: the tongue for a split, else the lips."""
     return replace(move, embouchure=Embouchure.TONGUE if move.is_split else Embouchure.PUCKER)
 
@@ -218,7 +218,7 @@ class Settled(Struct, frozen=True):
             return None
         ground = self._ground
         changes = choice_on_harp(choice, ground.harp.key_midi).changes
-        return OtherWay(_as_written(choice.move), 0.0, changes, not allows(ground.table.player, choice.move))
+        return OtherWay(as_written(choice.move), 0.0, changes, not allows(ground.table.player, choice.move))
 
     def _others_of(
         self, event: int, ways: Sequence[OtherWay | None], chosen: Move | None, least: float

@@ -165,6 +165,10 @@ class ChoiceTable:
         self._rows.append(row)
         return len(self._rows) - 1
 
+    def kept(self, tuning: Tuning, choice: Choice) -> int:
+        """The row of a choice that is there already, its pitches in semitones above the key note."""
+        return self.add(choice, _Measured(tuning, self.player, self.weights).row(choice))
+
     def tuned(self, tuning: Tuning, *, tongue: bool) -> TunedTable:
         """The part of the table that belongs to one tuning."""
         key = (tuning, tongue)

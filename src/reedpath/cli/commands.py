@@ -232,6 +232,24 @@ def lesson(
     make_from(read, request, wishes, out, replace=replace, json=json, language=told_in)
 
 
+@app.command("revise")
+@o.LESSON_FOLDER
+@o.LANGUAGE
+@o.AS_JSON
+def revise(folder: Path, *, language: str | None, json: bool) -> None:
+    """Make a lesson again from its folder, with what you changed in it.
+
+    Change a hole in tab.txt, or a sentence, a heading or a note of your own in steps.md, in any of its languages.
+    Everything else is made again from that: score, pictures, sheet, sounds and page.
+
+    \b
+    reedpath revise lessons/solo
+    """
+    from reedpath.cli.making import revise_folder
+
+    revise_folder(folder, language=language, json=json)
+
+
 @app.command("play-along")
 @o.LESSON_FOLDER
 @option("--out", metavar="DIR", type=Path, help="Where the sounds go; else the folder.")

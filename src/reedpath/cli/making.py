@@ -16,11 +16,14 @@ from reedpath.cli.printing import (
 )
 from reedpath.data import as_plain
 from reedpath.errors import SettingsError
+from reedpath.harp import format_move
 from reedpath.wording import harp_words, position_words
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from reedpath.film import FilmWishes, TakeWishes
-    from reedpath.jobs import LessonWishes, MadeLesson, PractiseWishes, ReadPhrase, RouteRequest, Written
+    from reedpath.jobs import LessonWishes, MadeLesson, PractiseWishes, ReadPhrase, Revised, RouteRequest, Written
     from reedpath.wording import Catalogue
 
 __all__ = [
@@ -30,6 +33,7 @@ __all__ = [
     "make_demo",
     "make_from",
     "make_sounds",
+    "revise_folder",
     "slow_down",
     "take_wishes",
 ]
@@ -70,6 +74,44 @@ def make_from(
         )
     else:
         _tell_lesson(made, out, catalogue)
+
+
+def _revised_lines(revised: Revised, catalogue: Catalogue) -> Iterator[str]:
+    """What became of what was changed by hand."""
+    lesson = revised.lesson
+    for index, move in sorted(revised.moves.items()):
+        yield catalogue.say("revise.move", number=index + 1, move=format_move(move, lesson.notation))
+    if revised.new_words:
+        yield catalogue.say("revise.words", count=len(revised.new_words))
+    if not revised.moves and not revised.new_words:
+        yield catalogue.say("revise.nothing")
+    for words in revised.unfit:
+        where = words.place.first
+        number = "" if where is None else catalogue.say("revise.at_event", number=where + 1)
+        said = words.text or catalogue.say("revise.left_unsaid")
+        yield catalogue.say("revise.unfit", text=said, language=words.language, place=number)
+    if revised.older:
+        yield catalogue.say("revise.older", files=catalogue.join(list(revised.older)))
+
+
+def revise_folder(folder: Path, *, language: str | None, json: bool) -> None:
+    """Make a lesson again from its folder and say what became of what was changed."""
+    from reedpath.jobs import revise_lesson
+
+    catalogue = catalogue_for(language)
+    with progress_display(catalogue) as progress:
+        revised = revise_lesson(folder, progress=progress)
+    if json:
+        moves = [{"event": index, "move": as_plain(move)} for index, move in sorted(revised.moves.items())]
+        print_data(
+            written_as_data(folder, revised.written)
+            | {"changed_moves": moves, "new_words": as_plain(revised.new_words)}
+            | {"no_longer_fits": as_plain(revised.unfit), "made_before": list(revised.older)}
+        )
+        return
+    for line in _revised_lines(revised, catalogue):
+        print_line(line)
+    print_written(folder, revised.written, catalogue)
 
 
 def make_demo(out: Path, *, replace: bool, language: str | None) -> None:

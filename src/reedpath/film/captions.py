@@ -85,7 +85,8 @@ def round_words(one: RoundSpan | None, words: Catalogue) -> str:
 
 def caption_text(caption: Caption, blocks: tuple[StepBlock, ...]) -> str:
     """The text of a caption."""
-    return " ".join(step.text for step in blocks[caption.block].steps[caption.first : caption.stop])
+    said = (step.text for step in blocks[caption.block].steps[caption.first : caption.stop])
+    return " ".join(text for text in said if text)
 
 
 # characters of a caption's line; common practice, no source
@@ -149,7 +150,7 @@ def _scene_cues(lesson: Lesson, scene: Scene, words: Catalogue) -> Iterator[Cue]
             if one.choice.move is not None:
                 lines.append(_tab_line(one.choice.move, event_words(one, words), lesson.notation))
         if caption is not None:
-            lines += _broken(caption_text(caption, blocks))
+            lines += _broken(said) if (said := caption_text(caption, blocks)) else []
         if lines:
             yield Cue(start, end, tuple(lines))
 

@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of, said_of_event, said_of_part
     from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, read_lesson, slow_recording
     from reedpath.jobs.progress import Progress, ProgressStep, seconds_left, silent
+    from reedpath.jobs.revising import Revised, revise_lesson
     from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
 else:
     __getattr__ = lazy_face(__name__)
@@ -63,6 +64,7 @@ __all__ = [
     "Progress",
     "ProgressStep",
     "ReadPhrase",
+    "Revised",
     "RouteRequest",
     "Said",
     "SourceChoice",
@@ -93,6 +95,7 @@ __all__ = [
     "read_text",
     "retunings_for",
     "retunings_of",
+    "revise_lesson",
     "said_of_event",
     "said_of_part",
     "seconds_left",

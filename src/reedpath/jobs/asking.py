@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "RouteRequest",
+    "arranged",
     "best_route",
     "retunings_of",
     "settled_like",
@@ -141,10 +142,16 @@ def best_route(phrase: Phrase, request: RouteRequest, typed: TypedMoves | None =
 
     typed : moves of a harmonica tab, which are kept unless another harp, another octave or a new search is asked for.
     """
+    return arranged(phrase, request, typed)[0]
+
+
+def arranged(phrase: Phrase, request: RouteRequest, typed: TypedMoves | None = None) -> tuple[Route, tuple[Pin, ...]]:
+    """The route, and the pins that are asked for, those of a typed tab not among them."""
     route = _first_route(phrase, request, typed)
     if not request.said and not request.techniques:
-        return route
-    return settled_like(phrase, route, request, typed).route()
+        return route, ()
+    pins = pins_of(route, request.said, request.techniques, notation=request.notation)
+    return settled_like(phrase, route, request, typed).route(), pins
 
 
 def settled_like(phrase: Phrase, route: Route, request: RouteRequest, typed: TypedMoves | None = None) -> Settled:

@@ -204,7 +204,9 @@ def refuse_a_file(path: Path, *, replace: bool) -> None:
         raise _refused("jobs.file_there", path)
 
 
-def _plan(folder: Path, new: Path, command: str, *, anew: bool) -> tuple[_Plan, MadeFiles]:
+def _plan(
+    folder: Path, new: Path, command: str, *, anew: bool, taken_in: Mapping[str, str]
+) -> tuple[_Plan, MadeFiles]:
     """What is to be done with the new files, and the list as it will be."""
     listed = made_files(folder)
     names = sorted(one.name for one in new.iterdir())
@@ -216,7 +218,7 @@ def _plan(folder: Path, new: Path, command: str, *, anew: bool) -> tuple[_Plan, 
         if not os.path.lexists(there):
             continue
         is_ours = name in listed and there.is_file() and not there.is_symlink()
-        if is_ours and _sha256(there) == listed[name].sha256:
+        if is_ours and _sha256(there) in (listed[name].sha256, taken_in.get(name)):
             untouched.add(name)
         elif name in names and (there.is_symlink() or not there.is_file() or _sha256(there) != _sha256(new / name)):
             keep[name] = _free_name(folder, name, set(keep.values()))
@@ -295,12 +297,14 @@ def _is_ours(folder: Path) -> bool:
     )
 
 
-def _settle(folder: Path, aside: Path, command: str, *, anew: bool, replace: bool) -> Written:
+def _settle(
+    folder: Path, aside: Path, command: str, *, anew: bool, replace: bool, taken_in: Mapping[str, str]
+) -> Written:
     """Put the new files in their places, whole."""
     new = aside / _NEW
     names = tuple(sorted(one.name for one in new.iterdir()))
     if _is_ours(folder):
-        plan, made = _plan(folder, new, command, anew=anew)
+        plan, made = _plan(folder, new, command, anew=anew, taken_in=taken_in)
         (new / LIST).write_bytes(encode_json(made))
     else:
         plan = _plan_unlisted(folder, new, replace=replace)
@@ -360,6 +364,7 @@ def writing_into(
     anew: bool = False,
     replace: bool = False,
     may_write: Callable[[Path], None] = lambda folder: None,
+    taken_in: Mapping[str, str] | None = None,
 ) -> Iterator[FolderWriting]:
     """New files for a folder, which go there when all are made; whatever goes wrong leaves the folder as it was.
 
@@ -370,6 +375,7 @@ def writing_into(
     anew : whether files that the same command made there before and does not make again go.
     replace : whether files may be replaced in a folder that is not ours.
     may_write : raises a ReedpathError where a folder that exists is not one to write into.
+    taken_in : SHA-256 of files edited by hand whose every word is in the new ones, which may so take their place.
 
     Raises
     ------
@@ -395,7 +401,7 @@ def writing_into(
         yield writing
         for one in writing.files.iterdir():
             one.chmod(new_file_mode())
-        written = _settle(folder, aside, command, anew=anew, replace=replace)
+        written = _settle(folder, aside, command, anew=anew, replace=replace, taken_in=taken_in or {})
         writing.written = msgspec.structs.replace(written, healed=healed)
     except OSError as error:
         raise _refused("jobs.folder_unwritable", folder, why=error.strerror or str(error)) from error

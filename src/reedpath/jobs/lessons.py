@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from os import PathLike
@@ -13,7 +13,7 @@ from msgspec.structs import replace as replace_fields
 
 from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.harp import load_notation
-from reedpath.jobs.asking import RouteRequest, best_route
+from reedpath.jobs.asking import RouteRequest, arranged
 from reedpath.jobs.folders import LIST, Written, holds_nothing, writing_into
 from reedpath.jobs.lesson_pages import lesson_page, sound_rung
 from reedpath.jobs.practising import read_lesson
@@ -36,7 +36,15 @@ from reedpath.page import (
 from reedpath.sound import encode_midi, lay_out, play_along_name
 from reedpath.wording import Catalogue, catalogue_names, load_catalogue
 
-__all__ = ["LessonWishes", "MadeLesson", "lesson_from", "make_lesson_folder", "write_lesson"]
+__all__ = [
+    "LessonWishes",
+    "MadeLesson",
+    "lesson_from",
+    "make_in_folder",
+    "make_lesson_folder",
+    "tab_text",
+    "write_lesson",
+]
 
 # seconds of a processor that each step takes for an event of the route, and the sounds for a second of them, coding
 # included; measured with a tab of 320 bars of eighths on the machine of docs/performance.md
@@ -90,13 +98,19 @@ class MadeLesson:
 def lesson_from(read: ReadPhrase, request: RouteRequest, wishes: LessonWishes) -> Lesson:
     """The lesson of a phrase, as data."""
     wishes.check()
-    route = best_route(read.phrase, request, read.typed)
-    return make_lesson(route, title=wishes.title, notation=wishes.notation, languages=wishes.languages)
+    route, pins = arranged(read.phrase, request, read.typed)
+    made = make_lesson(route, title=wishes.title, notation=wishes.notation, languages=wishes.languages)
+    return replace_fields(made, paper=wishes.paper, pins=pins)
 
 
-def _tab(lesson: Lesson, catalogue: Catalogue) -> Files:
-    left_out = format_left_out(lesson, catalogue=catalogue)
-    return {"tab.txt": (format_tab(lesson, catalogue=catalogue) + left_out).encode()}
+def tab_text(lesson: Lesson) -> str:
+    """The tab of a lesson as its folder has it, in the lesson's first language."""
+    catalogue = load_catalogue(lesson.languages[0])
+    return format_tab(lesson, catalogue=catalogue) + format_left_out(lesson, catalogue=catalogue)
+
+
+def _tab(lesson: Lesson) -> Files:
+    return {"tab.txt": tab_text(lesson).encode()}
 
 
 def _pictures(lesson: Lesson, catalogue: Catalogue) -> Files:
@@ -113,8 +127,8 @@ def _data(lesson: Lesson) -> Files:
     return {"lesson.json": encode_lesson(lesson)}
 
 
-def _sheet(lesson: Lesson, catalogue: Catalogue, paper: str) -> Files:
-    return {"sheet.pdf": encode_handout(lesson, catalogue=catalogue, paper=paper)}
+def _sheet(lesson: Lesson, catalogue: Catalogue) -> Files:
+    return {"sheet.pdf": encode_handout(lesson, catalogue=catalogue, paper=lesson.paper)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,15 +142,15 @@ class _Making:
     make: Callable[[Files, Sequence[PageSound]], Files]
 
 
-def _makings(lesson: Lesson, catalogue: Catalogue, paper: str) -> tuple[list[_Making], list[_Making]]:
+def _makings(lesson: Lesson, catalogue: Catalogue) -> tuple[list[_Making], list[_Making]]:
     """The steps in order: those that need no sound, and those after the sounds."""
     first = [
-        _Making("tab", lambda made, sounds: _tab(lesson, catalogue)),
+        _Making("tab", lambda made, sounds: _tab(lesson)),
         _Making("score", lambda made, sounds: _score(lesson, catalogue)),
         _Making("engraving", lambda made, sounds: {"score.svg": engrave_score(made["score.musicxml"]).encode()}),
         _Making("pictures", lambda made, sounds: _pictures(lesson, catalogue)),
         _Making("steps", lambda made, sounds: {"steps.md": format_steps(lesson).encode()}),
-        _Making("sheet", lambda made, sounds: _sheet(lesson, catalogue, paper)),
+        _Making("sheet", lambda made, sounds: _sheet(lesson, catalogue)),
         _Making("midi", lambda made, sounds: {"phrase.mid": encode_midi(lesson)}),
     ]
     last = [
@@ -163,9 +177,9 @@ def _may_write(folder: Path, *, replace: bool) -> None:
 class _LessonMaking:
     """The making of everything in a lesson's folder: the sounds beside the rest, which needs one processor only."""
 
-    def __init__(self, lesson: Lesson, paper: str, folder: Path, progress: Progress) -> None:
+    def __init__(self, lesson: Lesson, folder: Path, progress: Progress) -> None:
         self._lesson, self._folder, self._progress = lesson, folder, progress
-        self._first, self._last = _makings(lesson, load_catalogue(lesson.languages[0]), paper)
+        self._first, self._last = _makings(lesson, load_catalogue(lesson.languages[0]))
         self._parts = [
             JobPart(
                 sound_rung, (rung,), folder / play_along_name(rung), SOUND_SECONDS * lay_out(lesson, rung).seconds
@@ -224,13 +238,22 @@ class _LessonMaking:
         return tuple(self._names)
 
 
-def _make_in_folder(
-    lesson_of: Callable[[Progress], Lesson], out: Path, paper: str, *, replace: bool, progress: Progress
+def make_in_folder(
+    lesson_of: Callable[[Progress], Lesson],
+    out: Path,
+    *,
+    replace: bool,
+    progress: Progress,
+    taken_in: Mapping[str, str] | None = None,
 ) -> MadeLesson:
-    """Make everything of a lesson in a folder; the lesson itself once it is sure that the folder may be written."""
-    with writing_into(out, command="lesson", anew=True, may_write=partial(_may_write, replace=replace)) as writing:
+    """Make everything of a lesson in a folder; the lesson itself once it is sure that the folder may be written.
+
+    taken_in : SHA-256 of files edited by hand that the lesson has taken everything from, known once it is made.
+    """
+    may_write = partial(_may_write, replace=replace)
+    with writing_into(out, command="lesson", anew=True, may_write=may_write, taken_in=taken_in) as writing:
         lesson = lesson_of(progress)
-        names = _LessonMaking(lesson, paper, writing.files, progress).names()
+        names = _LessonMaking(lesson, writing.files, progress).names()
     return MadeLesson(lesson, replace_fields(writing.written, files=names))
 
 
@@ -255,7 +278,8 @@ def write_lesson(
         When something of it cannot be made, or the folder cannot be written.
     """
     _check_paper(paper)
-    return _make_in_folder(lambda _: lesson, Path(folder), paper, replace=replace, progress=progress).written
+    on_paper = replace_fields(lesson, paper=paper)
+    return make_in_folder(lambda _: on_paper, Path(folder), replace=replace, progress=progress).written
 
 
 def make_lesson_folder(
@@ -280,4 +304,4 @@ def make_lesson_folder(
         progress(ProgressStep("arranging", 0, 1))
         return lesson_from(read, request, wishes)
 
-    return _make_in_folder(made, out, wishes.paper, replace=replace, progress=progress)
+    return make_in_folder(made, out, replace=replace, progress=progress)

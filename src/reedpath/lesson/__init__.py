@@ -12,16 +12,31 @@ if TYPE_CHECKING:
         LESSON_SCHEMA,
         LessonFile,
         decode_lesson,
+        decode_steps,
         encode_lesson,
         lesson_as_data,
         lesson_file,
     )
-    from reedpath.lesson.make import make_lesson
+    from reedpath.lesson.make import make_lesson, remade_lesson
     from reedpath.lesson.markdown import format_steps
-    from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepGroup, StepKind
+    from reedpath.lesson.model import (
+        Drill,
+        Lesson,
+        LessonPart,
+        OwnWords,
+        Rung,
+        Step,
+        StepBlock,
+        StepGroup,
+        StepKind,
+        StepPlace,
+        WordsKind,
+    )
     from reedpath.lesson.needs import HarpNeed, LessonNeeds, OverbendNeed, TechniqueNeed, needs_of
+    from reedpath.lesson.own_words import holding_words
     from reedpath.lesson.parts import parts_of
-    from reedpath.lesson.steps import part_words, steps_of
+    from reedpath.lesson.steps import part_words, program_steps, steps_of
+    from reedpath.lesson.steps_reading import ReadSteps, read_steps
     from reedpath.lesson.techniques import PlayingTechnique, UsedTechnique, techniques_of, techniques_words
 else:
     __getattr__ = lazy_face(__name__)
@@ -36,20 +51,26 @@ __all__ = [
     "LessonNeeds",
     "LessonPart",
     "OverbendNeed",
+    "OwnWords",
     "PlayingTechnique",
+    "ReadSteps",
     "Rung",
     "Step",
     "StepBlock",
     "StepGroup",
     "StepKind",
+    "StepPlace",
     "TechniqueNeed",
     "UsedTechnique",
+    "WordsKind",
     "decode_lesson",
+    "decode_steps",
     "drill_phrase",
     "drill_route",
     "drills_of",
     "encode_lesson",
     "format_steps",
+    "holding_words",
     "ladder_of",
     "lesson_as_data",
     "lesson_file",
@@ -58,6 +79,9 @@ __all__ = [
     "needs_of",
     "part_words",
     "parts_of",
+    "program_steps",
+    "read_steps",
+    "remade_lesson",
     "rungs_named",
     "steps_of",
     "taught_route",

@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from typing import Any, Literal
 
 from reedpath.arrange import ROUTE_AS_WRITTEN, ChangeKind, Choice, rounded, written_route
-from reedpath.data import as_plain, encode_json, extended, from_plain, plain_of_version, replace
+from reedpath.data import as_plain, encode_json, extended, from_plain, plain_of_version, replace, replace_inside
 from reedpath.errors import Place, ReadError, ReedpathError
-from reedpath.harp import check_move, midi_of
+from reedpath.harp import Move, check_move, midi_of, sounding_move
 from reedpath.lesson.model import Lesson, StepBlock
 from reedpath.lesson.steps import steps_of
 from reedpath.phrase import lesson_of_version_1
@@ -23,6 +23,7 @@ __all__ = [
     "LESSON_SCHEMA",
     "LessonFile",
     "decode_lesson",
+    "decode_steps",
     "encode_lesson",
     "lesson_as_data",
     "lesson_file",
@@ -55,8 +56,11 @@ def lesson_file(lesson: Lesson) -> LessonFile:
     route = written_route(lesson.route)
     if tuple(one.event for one in route.events) != route.phrase.events:
         raise ValueError("the events of a lesson's route are those of its phrase")
+    pins = replace_inside(lesson.pins, {Move: lambda move: sounding_move(move, lesson.route.harp)})
     steps = {language: tuple(steps_of(lesson, language)) for language in lesson.languages}
-    return extended(replace(lesson, route=route), LessonFile, version=VERSION, steps=steps, cautions=tuple(CAUTIONS))
+    return extended(
+        replace(lesson, route=route, pins=pins), LessonFile, version=VERSION, steps=steps, cautions=tuple(CAUTIONS)
+    )
 
 
 def lesson_as_data(lesson: Lesson) -> dict[str, Any]:
@@ -88,6 +92,17 @@ def decode_lesson(data: bytes) -> Lesson:
     _check_route(lesson, plain["route"])
     _check_indexes(lesson)
     return lesson
+
+
+def decode_steps(data: bytes) -> dict[str, tuple[StepBlock, ...]]:
+    """The steps that a lesson's file was written with, by language; none where it has none.
+
+    Raises
+    ------
+    ReadError : naming the field and the value at fault.
+    """
+    plain = plain_of_version(data, schema=LESSON_SCHEMA, version=VERSION, older={1: lesson_of_version_1})
+    return from_plain(plain.get("steps", {}), dict[str, tuple[StepBlock, ...]])
 
 
 def _check_route(lesson: Lesson, plain: dict[str, Any]) -> None:

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reedpath.arrange import Route, rounded
+from reedpath.data import replace
 from reedpath.errors import SettingsError, clean_text
 from reedpath.harp import load_notation
 from reedpath.lesson.drills import drills_of
 from reedpath.lesson.ladder import ladder_of
 from reedpath.lesson.model import Lesson
-from reedpath.lesson.parts import parts_of
+from reedpath.lesson.parts import parts_again, parts_of
 from reedpath.wording import Catalogue, harp_words, key_words, load_catalogue
 
-__all__ = ["make_lesson"]
+__all__ = ["make_lesson", "remade_lesson"]
 
 
 def _made_title(route: Route, catalogue: Catalogue) -> str:
@@ -54,3 +55,10 @@ def make_lesson(
         notation=notation,
         languages=tuple(catalogue.name for catalogue in catalogues),
     )
+
+
+def remade_lesson(lesson: Lesson, route: Route) -> Lesson:
+    """A lesson with another route of its phrase: its parts begin where they did, what follows from moves is new."""
+    route = rounded(route)
+    parts = parts_again(route, lesson.parts)
+    return replace(lesson, route=route, parts=parts, ladder=ladder_of(route), drills=drills_of(route, parts))

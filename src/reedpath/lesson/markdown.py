@@ -9,7 +9,7 @@ from reedpath.lesson.model import Lesson, StepBlock
 from reedpath.lesson.steps import steps_of
 from reedpath.wording import Catalogue, load_catalogue
 
-__all__ = ["format_steps"]
+__all__ = ["flat", "format_steps", "language_heading"]
 
 # characters that mean something to Markdown (CommonMark 0.31, section 2.4) where a title might hold them
 _MARKED = re.compile(r"([\\`*_{}\[\]<>#&|~])")
@@ -19,16 +19,26 @@ _LISTED = re.compile(r"^(\d+)([.)]) ")
 _SPACES = re.compile(r"[ \t\n\r\f\v]+")
 
 
+def flat(text: str) -> str:
+    """A text on one line; spaces that do not break stay."""
+    return _SPACES.sub(" ", text).strip(" ")
+
+
 def _escaped(text: str) -> str:
-    text = _MARKED.sub(r"\\\1", _SPACES.sub(" ", text).strip())
+    text = _MARKED.sub(r"\\\1", flat(text))
     return _LISTED.sub(r"\1\\\2 ", text)
 
 
 def _block(block: StepBlock) -> Iterator[str]:
     yield f"### {_escaped(block.title)}"
     yield ""
-    yield from (f"- {_escaped(group.text)}" for group in block.groups)
+    yield from (f"- {_escaped(group.text)}" for group in block.groups if group.text)
     yield ""
+
+
+def language_heading(catalogue: Catalogue) -> str:
+    """The heading of a language's steps: its own name."""
+    return catalogue.sentence(catalogue.title).rstrip(".")
 
 
 def format_steps(lesson: Lesson, languages: Sequence[str | Catalogue] | None = None) -> str:
@@ -39,7 +49,7 @@ def format_steps(lesson: Lesson, languages: Sequence[str | Catalogue] | None = N
     lines = [f"# {_escaped(lesson.title)}", ""]
     for language in lesson.languages if languages is None else languages:
         catalogue = load_catalogue(language) if isinstance(language, str) else language
-        lines += [f"## {catalogue.sentence(catalogue.title).rstrip('.')}", ""]
+        lines += [f"## {language_heading(catalogue)}", ""]
         for block in steps_of(lesson, catalogue):
             lines += _block(block)
     return "\n".join(lines).rstrip("\n") + "\n"

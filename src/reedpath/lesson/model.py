@@ -9,17 +9,31 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 from msgspec.structs import force_setattr
 
-from reedpath.arrange import Route, Spot
+from reedpath.arrange import Pin, Route, Spot
 from reedpath.data.numbers import FASTEST_BPM, Index, Share
 from reedpath.errors import clean_text
 
-__all__ = ["Drill", "Lesson", "LessonPart", "Rung", "RungName", "Step", "StepBlock", "StepGroup", "StepKind"]
+__all__ = [
+    "Drill",
+    "Lesson",
+    "LessonPart",
+    "OwnWords",
+    "Rung",
+    "RungName",
+    "Step",
+    "StepBlock",
+    "StepGroup",
+    "StepKind",
+    "StepPlace",
+    "WordsKind",
+]
 
 # names in JSON
 IN_JSON = {"first": "first_event", "last": "last_event", "shared": "shared_events"}
 # quarter notes a minute, of the slowest rung of the slowest phrase
 SLOWEST_BPM = 0.001
 
+BlockKind = Literal["intro", "part", "spots", "tempos"]
 RungName = Literal["slow", "faster", "faster-still", "nearly", "full"]
 
 
@@ -72,6 +86,53 @@ class Drill(Struct, frozen=True):
     ladder: tuple[Rung, ...]
 
 
+class WordsKind(StrEnum):
+    """What a person's own words are."""
+
+    SENTENCE = "sentence"  # in place of what the program says of an event or a few; empty for nothing
+    HEADING = "heading"  # in place of the heading of a block
+    NOTE = "note"  # beside what the program says, after it
+
+
+class StepPlace(Struct, frozen=True, omit_defaults=True, rename=IN_JSON | {"part": "part_first_event"}):
+    """Where something is said: in which block, and of which events there.
+
+    block : kind of the block.
+    part : index of the first event of the parts that the block is about.
+    first, last : indexes of the events that it speaks of, inclusive; None for the block itself and for what speaks of
+        no event.
+    number : the how-manieth of its block that speaks of these, from 1; 0 for the block itself.
+    """
+
+    block: BlockKind
+    part: Index | None = None
+    first: Index | None = None
+    last: Index | None = None
+    number: Index = 0
+
+
+class OwnWords(Struct, frozen=True, omit_defaults=True):
+    """What a person says in a lesson herself.
+
+    language : name of the catalogue that she says it in.
+    kind : what it is.
+    place : where; a note stands after what is said there.
+    text : her words.
+    instead : what the program said there.
+    moves : of the events that the words are about, as they were then, in signs.
+    """
+
+    language: str
+    kind: WordsKind
+    place: StepPlace
+    text: str
+    instead: str = ""
+    moves: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        force_setattr(self, "text", clean_text(self.text))
+
+
 class Lesson(Struct, frozen=True):
     """A route made teachable.
 
@@ -82,6 +143,9 @@ class Lesson(Struct, frozen=True):
     drills : spots to practise apart, the hardest first.
     notation : name of the tab notation to print.
     languages : catalogues to write steps in.
+    paper : name of the hand-out's paper.
+    pins : what was said of single events and is kept.
+    own_words : what is said otherwise than the program says it.
     """
 
     title: str
@@ -91,6 +155,9 @@ class Lesson(Struct, frozen=True):
     drills: tuple[Drill, ...]
     notation: str
     languages: Annotated[tuple[str, ...], Meta(min_length=1)]
+    paper: str = "a4"
+    pins: tuple[Pin, ...] = ()
+    own_words: tuple[OwnWords, ...] = ()
 
     def __post_init__(self) -> None:
         force_setattr(self, "title", clean_text(self.title))
@@ -109,6 +176,7 @@ class StepKind(StrEnum):
     REPEAT = "repeat"  # a part played before
     SPOT = "spot"  # something to practise apart
     LADDER = "ladder"  # a tempo
+    NOTE = "note"  # a person's own, beside what the program says
 
 
 # kinds of steps that are said together when they are of one event
@@ -118,7 +186,7 @@ _OF_AN_EVENT = frozenset({StepKind.MOVE, StepKind.HOLD, StepKind.REST, StepKind.
 class Step(Struct, frozen=True, rename=IN_JSON):
     """One thing that the teacher says.
 
-    text : a short sentence, or two.
+    text : a short sentence, or two; empty where a person has nothing said, or says it in another language alone.
     kind : what it is about.
     first, last : indexes of the route events that it speaks of, inclusive; None where it speaks of none.
     """
@@ -140,7 +208,7 @@ class StepGroup(Struct, frozen=True):
     @property
     def text(self) -> str:
         """All of it, one sentence after the other."""
-        return " ".join(step.text for step in self.steps)
+        return " ".join(step.text for step in self.steps if step.text)
 
     @property
     def kind(self) -> StepKind:

@@ -27,7 +27,7 @@ from reedpath.lesson.model import LessonPart
 from reedpath.lesson.repeats import Repeated, common_length, copy_lengths, maximal_repeats, tokens_of
 from reedpath.phrase import Phrase, bar_place, bars, timing_of
 
-__all__ = ["boundary_strengths", "parts_of"]
+__all__ = ["boundary_strengths", "parts_again", "parts_of"]
 
 # events; what a student holds in mind at once (common practice, no source)
 FEWEST, MOST = 4, 12
@@ -244,6 +244,16 @@ def _named(parts: Sequence[LessonPart]) -> tuple[LessonPart, ...]:
             label = next(letters)
         named.append(replace(part, label=label))
     return tuple(named)
+
+
+def parts_again(route: Route, parts: Sequence[LessonPart]) -> tuple[LessonPart, ...]:
+    """Parts of a route that begin and end where others did, with what they repeat found anew."""
+    tokens = tokens_of(route.events)
+    again: list[LessonPart] = []
+    for part in parts:
+        plain = LessonPart(part.label, part.first, part.last, found=part.found)
+        again.append(_related(tokens, again, plain))
+    return _named(again)
 
 
 def parts_of(route: Route) -> tuple[LessonPart, ...]:

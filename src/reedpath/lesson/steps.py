@@ -8,6 +8,7 @@ from reedpath.arrange import Spot
 from reedpath.harp import Alteration
 from reedpath.lesson.event_steps import SpokenRoute, event_steps
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
+from reedpath.lesson.own_words import with_own_words
 from reedpath.lesson.repeats import tokens_of
 from reedpath.lesson.sentences import Speaker
 from reedpath.phrase import metre_at, numbered_bars, practice_beat
@@ -23,7 +24,7 @@ from reedpath.wording import (
     tuning_words,
 )
 
-__all__ = ["part_words", "steps_of"]
+__all__ = ["part_words", "program_steps", "steps_of"]
 
 # repeated parts in a row from which only the first and the last are named; common practice, no source
 NAMED_APART = 2
@@ -260,9 +261,16 @@ def _ladder(lesson: Lesson, speaker: Speaker) -> StepBlock:
 def steps_of(lesson: Lesson, language: str | Catalogue) -> tuple[StepBlock, ...]:
     """What the teacher says: before playing, part by part, what to practise apart, and the tempos.
 
+    A person's own words stand in place of the program's where they hold (`own_words`).
+
     language : short name of a shipped language, or a catalogue.
     """
     catalogue = load_catalogue(language) if isinstance(language, str) else language
+    return with_own_words(lesson, catalogue.name, program_steps(lesson, catalogue))
+
+
+def program_steps(lesson: Lesson, catalogue: Catalogue) -> tuple[StepBlock, ...]:
+    """What the program says, whatever a person says in its place."""
     speaker = Speaker(catalogue)
     if not lesson.parts:
         step = Step(speaker.sentence("part.empty"), StepKind.INTRO)

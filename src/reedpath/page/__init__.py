@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from reedpath.page.ribbon.systems import System, ribbon_of
     from reedpath.page.score import encode_musicxml
     from reedpath.page.tabtext import format_left_out, format_tab
+    from reedpath.page.tabtext.reading import ReadTab, read_tab
     from reedpath.page.take_svg import format_take_svg
     from reedpath.page.web import CountInBeat, PageSound, encode_lesson_page
     from reedpath.page.web.lesson_index import IndexedLesson, encode_lesson_index, lesson_seconds
@@ -36,6 +37,7 @@ __all__ = [
     "Label",
     "PageSound",
     "Palette",
+    "ReadTab",
     "RibbonLook",
     "ScoreLook",
     "Shape",
@@ -73,6 +75,7 @@ __all__ = [
     "outline_of",
     "paper_names",
     "parts_in_beats",
+    "read_tab",
     "ribbon_of",
     "rounded_box",
     "text_width",

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
+from msgspec.structs import replace
+
 from reedpath.arrange import Change, ChangeKind
 from reedpath.lesson import Lesson, Rung, StepBlock, StepGroup, StepKind, steps_of
 from reedpath.page.score.rhythm import tempo_unit
@@ -46,19 +48,31 @@ def _tab_of(sheet: Sheet, group: StepGroup) -> str:
 def _block(sheet: Sheet, lesson: Lesson, block: StepBlock, catalogue: Catalogue) -> dict[str, Any]:
     parts = [lesson.parts[index] for index in block.parts]
     place = place_of(sheet, parts[0].first, parts[-1].last, catalogue) if parts else ""
-    rows = [{"tab": _tab_of(sheet, group), "text": group.text} for group in block.groups]
+    rows = [{"tab": _tab_of(sheet, group), "text": group.text} for group in block.groups if group.text]
     return {"title": block.title, "place": place, "rows": rows}
 
 
 def step_blocks(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[str, Any]]:
     """The blocks of steps, without those that tables tell."""
-    blocks = [block for block in steps_of(lesson, catalogue) if not is_in_table(block)]
-    return [_block(sheet, lesson, block, catalogue) for block in blocks]
+    return [_block(sheet, lesson, block, catalogue) for block in beside_tables(lesson, catalogue)]
+
+
+def beside_tables(lesson: Lesson, catalogue: Catalogue) -> list[StepBlock]:
+    """The blocks of steps without those that tables tell, of which only a person's notes are left."""
+    found = []
+    for block in steps_of(lesson, catalogue):
+        notes = tuple(step for step in block.steps if step.kind is StepKind.NOTE and step.text)
+        if not is_in_table(block):
+            found.append(block)
+        elif notes:
+            found.append(replace(block, steps=notes))
+    return found
 
 
 def is_in_table(block: StepBlock) -> bool:
     """Whether a block is only spots and tempos, which have tables of their own."""
-    return bool(block.steps) and all(step.kind in IN_TABLES for step in block.steps)
+    kinds = [step.kind for step in block.steps if step.kind is not StepKind.NOTE]
+    return bool(kinds) and all(kind in IN_TABLES for kind in kinds)
 
 
 # --------------------------------------------------------------------------------------------------- changes
@@ -125,7 +139,7 @@ def spot_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[s
     rows = []
     for number, drill in enumerate(lesson.drills, start=1):
         spot = drill.spot
-        texts = [step.text for step in told if (step.first, step.last) == (spot.first, spot.last)]
+        texts = [step.text for step in told if step.text and (step.first, step.last) == (spot.first, spot.last)]
         onset = sheet.route.events[spot.first].event.onset
         rows.append(
             {

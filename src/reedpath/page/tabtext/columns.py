@@ -142,6 +142,7 @@ class Section:
     label : of the part it is, empty for bars that no part claims.
     as_label : label of the earlier part, empty where this is printed.
     as_bars : the bars of that earlier part.
+    as_columns : those of the earlier part, moment by moment.
     breathes_after : whether a breath follows.
     """
 
@@ -150,6 +151,7 @@ class Section:
     as_label: str = ""
     as_bars: tuple[PrintedBar, ...] = ()
     breathes_after: bool = False
+    as_columns: tuple[Column, ...] = ()
 
 
 def _cuts(sheet: Sheet) -> list[Fraction]:
@@ -185,7 +187,7 @@ def folded(sheet: Sheet, columns: Sequence[Column]) -> list[Section]:
         section = Section(inside, label)
         if like is not None and any(column.tab for column in inside):
             bars = tuple(column.starts_bar.printed for column in like.columns if column.starts_bar)
-            section = Section(inside, label, like.label, bars, inside[-1].breathes_after)
+            section = Section(inside, label, like.label, bars, inside[-1].breathes_after, like.columns)
         elif label:
             seen.setdefault(likeness, section)
         sections.append(section)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from reedpath.lesson import Lesson, StepBlock, StepGroup, steps_of
+from reedpath.lesson import Lesson, StepBlock, StepGroup
 from reedpath.page.handout.contents import facts_of
-from reedpath.page.handout.rows import change_rows, is_in_table, place_of, spot_rows
+from reedpath.page.handout.rows import beside_tables, change_rows, place_of, spot_rows
 from reedpath.page.score.sheet import Sheet, left_out_of
 from reedpath.page.web.markup import element, text
 from reedpath.page.web.symbols import MoveSymbols
@@ -83,12 +83,14 @@ class PageTexts:
 
     def steps(self) -> str:
         """What the teacher says, block by block, but for spots and tempos."""
-        blocks = [block for block in steps_of(self.lesson, self.words) if not is_in_table(block)]
         return "".join(
             element(
-                "section", self._heading(block) + element("ol", "".join(map(self._row, block.groups))), class_="block"
+                "section",
+                self._heading(block)
+                + element("ol", "".join(self._row(group) for group in block.groups if group.text)),
+                class_="block",
             )
-            for block in blocks
+            for block in beside_tables(self.lesson, self.words)
         )
 
     # ----------------------------------------------------------------------------------------------- the rest

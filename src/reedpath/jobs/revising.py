@@ -1,0 +1,167 @@
+"""Revising: a lesson made again from its folder, with everything in it that was changed by hand.
+
+What is hers and what the program made is told apart by the list of made files and by the lesson's own data: the tab
+and the steps as they were made follow from ``lesson.json``. What she changed goes into the lesson and so into all
+that is made of it. A file that has something in it which the lesson cannot hold is kept beside the new one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from os import PathLike
+from pathlib import Path
+
+from msgspec import Struct, field
+from msgspec.structs import replace
+
+from reedpath.arrange import Pin, with_moves
+from reedpath.errors import Place, ReadError, ReedpathError
+from reedpath.harp import Move
+from reedpath.jobs.disk import read_bytes, with_file
+from reedpath.jobs.folders import Written, made_files
+from reedpath.jobs.lessons import make_in_folder, tab_text
+from reedpath.jobs.practising import MOST_LESSON_BYTES, read_lesson
+from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.lesson import (
+    Lesson,
+    OwnWords,
+    decode_steps,
+    format_steps,
+    holding_words,
+    program_steps,
+    read_steps,
+    remade_lesson,
+)
+from reedpath.page import read_tab
+from reedpath.wording import load_catalogue
+
+__all__ = ["Revised", "revise_lesson"]
+
+# files of the folder that are read back, and the one that says how they were made
+TAB, STEPS, DATA = "tab.txt", "steps.md", "lesson.json"
+# bytes of a tab or of steps; those of a lesson of thousands of notes stay under this
+MOST_EDITED_BYTES = 8_000_000
+
+
+class Revised(Struct, frozen=True):
+    """A lesson made again.
+
+    lesson : as it is now.
+    written : what came of writing its folder.
+    moves : the events that were changed in the tab, by index.
+    new_words : own words that are new or were changed.
+    unfit : own words that no longer fit what is played, and are kept without being said.
+    older : files of the folder that other commands made of the lesson as it was.
+    """
+
+    lesson: Lesson
+    written: Written
+    moves: Mapping[int, Move] = {}
+    new_words: tuple[OwnWords, ...] = ()
+    unfit: tuple[OwnWords, ...] = ()
+    older: tuple[str, ...] = ()
+
+
+class _Read(Struct, frozen=True):
+    """What was read of a folder.
+
+    lesson : with everything in it that was changed by hand.
+    whole : SHA-256 of the files that were changed and are in the lesson with everything, by name.
+    """
+
+    lesson: Lesson
+    moves: Mapping[int, Move]
+    whole: Mapping[str, str] = field(default_factory=dict)
+
+
+def _edited(folder: Path, name: str, made: str) -> tuple[str, str] | None:
+    """Text and SHA-256 of a file that is not as it was made; None for one that is, and for one that is gone."""
+    path = folder / name
+    if not path.exists():
+        return None
+    data = read_bytes(path, most_bytes=MOST_EDITED_BYTES)
+    digest = hashlib.sha256(data).hexdigest()
+    listed = made_files(folder).get(name)
+    if data == made.encode() or (listed is not None and listed.sha256 == digest):
+        return None
+    try:
+        return data.decode("utf-8-sig"), digest
+    except UnicodeDecodeError as error:
+        raise ReadError("jobs.no_utf8", where=Place(file=str(path), byte=error.start)) from error
+
+
+def unfit_words(lesson: Lesson) -> tuple[OwnWords, ...]:
+    """Own words that no longer fit what the lesson plays."""
+    languages = {words.language for words in lesson.own_words} & set(lesson.languages)
+    holding = {
+        words
+        for language in languages
+        for words in holding_words(lesson, language, program_steps(lesson, load_catalogue(language)))
+    }
+    return tuple(words for words in lesson.own_words if words not in holding)
+
+
+def _read_folder(folder: Path) -> _Read:
+    """The lesson of a folder with what was changed in its tab and its steps."""
+    lesson, whole = read_lesson(folder), {}
+    tab = _edited(folder, TAB, tab_text(lesson))
+    steps = _edited(folder, STEPS, format_steps(lesson))
+    revised, moves = lesson, {}
+    if steps is not None:
+        made = decode_steps(read_bytes(folder / DATA, most_bytes=MOST_LESSON_BYTES))
+        try:
+            found = read_steps(steps[0], lesson, made)
+        except ReedpathError as error:
+            raise with_file(folder / STEPS, error) from None
+        revised = replace(revised, title=found.title, own_words=found.own_words)
+    if tab is not None:
+        try:
+            read = read_tab(tab[0], lesson, tab_text(lesson))
+        except ReedpathError as error:
+            raise with_file(folder / TAB, error) from None
+        moves = read.moves
+        if moves:
+            pins = [pin for pin in lesson.pins if pin.event not in moves]
+            revised = remade_lesson(revised, with_moves(lesson.route, moves))
+            revised = replace(revised, pins=(*pins, *(Pin(index, move) for index, move in moves.items())))
+        if read.whole:
+            whole[TAB] = tab[1]
+    unfit = set(unfit_words(revised)) - set(lesson.own_words)
+    unfit |= set(unfit_words(revised)) - set(unfit_words(lesson))
+    if steps is not None and not unfit:
+        whole[STEPS] = steps[1]
+    return _Read(revised, moves, whole)
+
+
+def revise_lesson(folder: str | PathLike[str], *, progress: Progress = silent) -> Revised:
+    """Make a lesson again from its folder, with what was changed by hand in its ``tab.txt`` and its ``steps.md``.
+
+    All else in the folder is treated as when a lesson is made anew: what was edited is kept beside.
+
+    Raises
+    ------
+    ReedpathError
+        When there is no lesson, or something in the tab or the steps cannot be read; the folder is then as it was.
+    """
+    place = Path(folder)
+    before = read_lesson(place)
+    place = place if place.is_dir() else place.parent
+    moves: dict[int, Move] = {}
+    whole: dict[str, str] = {}
+
+    def revised(progress: Progress) -> Lesson:
+        progress(ProgressStep("arranging", 0, 1))
+        read = _read_folder(place)
+        moves.update(read.moves)
+        whole.update(read.whole)
+        return read.lesson
+
+    made = make_in_folder(revised, place, replace=True, progress=progress, taken_in=whole)
+    lesson = made.lesson
+    unfit = unfit_words(lesson)
+    new = tuple(words for words in lesson.own_words if words not in before.own_words and words not in unfit)
+    changed = bool(moves) or lesson.own_words != before.own_words or lesson.title != before.title
+    others = (name for name, one in made_files(place).items() if one.command != "lesson")
+    older = tuple(sorted(others)) if changed else ()
+    return Revised(lesson, made.written, moves, new, unfit, older)
