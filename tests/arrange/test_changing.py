@@ -1,4 +1,4 @@
-"""A route that is changed by hand: what is changed is played so, all else as it was, and it is priced as any other."""
+"""A route that is changed by hand: what is changed is played so, all else as it was, priced as any other."""
 
 from __future__ import annotations
 

@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 from hypothesis import given, settings
 
-from reedpath.arrange import Change, Choice, Effort, Route, RouteEvent, Spot
+from reedpath.arrange import Change, Choice, Effort, Pin, Route, RouteEvent, Spot
 from reedpath.data import json_schema, replace
 from reedpath.errors import ReadError
 from reedpath.harp import Harp, Move, Temperament, Tuning, move_as_data
@@ -19,9 +19,11 @@ from reedpath.lesson import (
     Lesson,
     LessonFile,
     LessonPart,
+    OwnWords,
     Rung,
     Step,
     StepBlock,
+    StepPlace,
     decode_lesson,
     encode_lesson,
     lesson_as_data,
@@ -103,7 +105,21 @@ def test_the_data_say_everything() -> None:
 
 # fields that the data keep (or that follow from others), so that a new field cannot be forgotten
 KEPT = {
-    Lesson: {"title", "route", "parts", "ladder", "drills", "notation", "languages"},
+    Lesson: {
+        "title",
+        "route",
+        "parts",
+        "ladder",
+        "drills",
+        "notation",
+        "languages",
+        "paper",
+        "pins",
+        "own_words",
+    },
+    Pin: {"event", "move", "either", "avoid"},
+    OwnWords: {"language", "kind", "place", "text", "instead", "moves"},
+    StepPlace: {"block", "part", "first", "last", "number"},
     LessonPart: {"label", "first", "last", "same_as", "like", "shared", "found"},
     Rung: {"name", "factor", "bpm"},
     Drill: {"spot", "times", "ladder"},

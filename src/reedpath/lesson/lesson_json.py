@@ -153,6 +153,7 @@ def _check_indexes(lesson: Lesson) -> None:
     spots += [(f"drills[{index}].spot", drill.spot) for index, drill in enumerate(lesson.drills)]
     for place, spot in spots:
         _check_bounds(spot.last, spot.first, count - 1, f"{place}.last_event")
+    _check_pins(lesson, count)
     covered = 0
     for index, part in enumerate(lesson.parts):
         _check_bounds(part.first, covered, covered, f"parts[{index}].first_event")
@@ -163,6 +164,18 @@ def _check_indexes(lesson: Lesson) -> None:
         covered = part.last + 1
     if covered != count:
         raise _wrong("parts_do_not_cover", "parts", count=count)
+
+
+def _check_pins(lesson: Lesson, count: int) -> None:
+    """What is said of single events is said of events that are there, and of moves of the harp."""
+    for index, pin in enumerate(lesson.pins):
+        _check_bounds(pin.event, 0, count - 1, f"pins[{index}].event")
+        for field, move in (("move", pin.move), *((f"either[{n}]", move) for n, move in enumerate(pin.either))):
+            try:
+                check_move(move, lesson.route.harp.tuning)
+            except ReedpathError as error:
+                where = Place(field=f"pins[{index}].{field}")
+                raise ReadError(error.key, where=error.where.inside(where), **error.values) from error
 
 
 def _check_bounds(value: int, least: int, most: int, place: str) -> None:
