@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from reedpath.arrange import Pin, Player, Route, Survey, octave_shifts, survey
+from reedpath.arrange import Player, Route, Survey, octave_shifts, survey
 from reedpath.errors import NoRoute, SettingsError
 from reedpath.harp import Harp
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice, chosen_harps, chosen_player, key_in_position, one_harp
-from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of
 from reedpath.phrase import Phrase, performed
 
 if TYPE_CHECKING:
-    from reedpath.arrange import Ranked, RetuningSurvey, Settled
+    from reedpath.arrange import Pin, Ranked, RetuningSurvey, Settled
+    from reedpath.jobs.pinning import Said, TechniqueSaid
     from reedpath.readers.harmonica_tab import TypedMoves
 
 __all__ = [
@@ -116,8 +116,16 @@ def typed_harp(request: RouteRequest, typed: TypedMoves | None) -> Harp | None:
 
 def _typed_pins(phrase: Phrase, typed: TypedMoves) -> tuple[Pin, ...]:
     """The moves of a tab, each a pin of its event."""
+    from reedpath.arrange import Pin
+
     places = ((one.place.line or 0, one.place.column or 0) for one in performed(phrase).events)
     return tuple(Pin(index, typed.moves[place]) for index, place in enumerate(places) if place in typed.moves)
+
+
+def _pins(route: Route, request: RouteRequest) -> tuple[Pin, ...]:
+    from reedpath.jobs.pinning import pins_of  # a request that says nothing of events enters less
+
+    return pins_of(route, request.said, request.techniques, notation=request.notation)
 
 
 def _settled_at(phrase: Phrase, harp: Harp, shift: int, request: RouteRequest, pins: Sequence[Pin]) -> Settled:
@@ -150,7 +158,7 @@ def arranged(phrase: Phrase, request: RouteRequest, typed: TypedMoves | None = N
     route = _first_route(phrase, request, typed)
     if not request.said and not request.techniques:
         return route, ()
-    pins = pins_of(route, request.said, request.techniques, notation=request.notation)
+    pins = _pins(route, request)
     return settled_like(phrase, route, request, typed).route(), pins
 
 
@@ -163,7 +171,7 @@ def settled_like(phrase: Phrase, route: Route, request: RouteRequest, typed: Typ
     SettingsError
         For something said that no route can keep, with the reason.
     """
-    pins = pins_of(route, request.said, request.techniques, notation=request.notation)
+    pins = _pins(route, request)
     if typed is not None and typed_harp(request, typed) is not None:
         said = {pin.event: pin for pin in reversed(pins)}
         pins = (*pins, *(pin for pin in _typed_pins(phrase, typed) if _agrees(said.get(pin.event), pin)))
