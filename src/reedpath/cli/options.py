@@ -256,19 +256,20 @@ def _player(**said: Any) -> PlayerChoice:
 
 def _request(*, player: PlayerChoice, tuning: str | tuple[str, ...], owned: str | None, **said: Any) -> RouteRequest:
     from reedpath.cli.reading import owned_harps, tunings_of
-    from reedpath.jobs import HarpChoice, RouteRequest, said_of_event, said_of_part
+    from reedpath.jobs import HarpChoice, RouteRequest
 
     tunings = (tuning,) if isinstance(tuning, str) else tunings_of(tuning)
-    events = [said_of_event(text, avoid=avoid) for avoid in (False, True) for text in said.pop(_SAID[avoid], ())]
-    techniques = tuple(map(said_of_part, said.pop("technique", ())))
+    words = {name: said.pop(name, ()) for name in ("pin", "avoid", "technique")}
+    if any(words.values()):
+        from reedpath.jobs import said_of_event, said_of_part
+
+        events = (said_of_event(text, avoid=name == "avoid") for name in ("pin", "avoid") for text in words[name])
+        said |= {"said": tuple(events), "techniques": tuple(map(said_of_part, words["technique"]))}
     of_harp = {"key", "temperament", "a4_hz", "stretch_cents"} & said.keys()
     harp = HarpChoice(tunings=tunings, **{name: said.pop(name) for name in of_harp})
-    owned_keys = owned_harps(owned)
-    return RouteRequest(harp, owned=owned_keys, player=player, said=tuple(events), techniques=techniques, **said)
+    return RouteRequest(harp, owned=owned_harps(owned), player=player, **said)
 
 
-# options of what is said of an event, by whether it is to be avoided
-_SAID = ("pin", "avoid")
 LAST_WORDS = (
     option("--pin", title=LAST_WORD, metavar="EVENT=MOVE", multiple=True,
            help="Play this event so: 7=-3' or, by bar and beat, 2:3=-3'. May be said several times."),

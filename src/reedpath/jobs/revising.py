@@ -63,7 +63,7 @@ class Revised(Struct, frozen=True):
     older: tuple[str, ...] = ()
 
 
-class _Read(Struct, frozen=True):
+class _FolderRead(Struct, frozen=True):
     """What was read of a folder.
 
     lesson : with everything in it that was changed by hand.
@@ -102,7 +102,7 @@ def unfit_words(lesson: Lesson) -> tuple[OwnWords, ...]:
     return tuple(words for words in lesson.own_words if words not in holding)
 
 
-def _read_folder(folder: Path) -> _Read:
+def _read_folder(folder: Path) -> _FolderRead:
     """The lesson of a folder with what was changed in its tab and its steps."""
     lesson, whole = read_lesson(folder), {}
     tab = _edited(folder, TAB, tab_text(lesson))
@@ -131,7 +131,7 @@ def _read_folder(folder: Path) -> _Read:
     unfit |= set(unfit_words(revised)) - set(unfit_words(lesson))
     if steps is not None and not unfit:
         whole[STEPS] = steps[1]
-    return _Read(revised, moves, whole)
+    return _FolderRead(revised, moves, whole)
 
 
 def revise_lesson(folder: str | PathLike[str], *, progress: Progress = silent) -> Revised:

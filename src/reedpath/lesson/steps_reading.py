@@ -30,7 +30,7 @@ _BULLET = re.compile(r"^[-*+]\s+")
 MOST_COMPARED = 80
 
 
-class _Line(Struct, frozen=True):
+class _StepLine(Struct, frozen=True):
     """A line of a section.
 
     text : without its mark and its escapes.
@@ -51,7 +51,7 @@ class _Made(Struct, frozen=True):
     moves : that it is about.
     """
 
-    line: _Line
+    line: _StepLine
     place: StepPlace | None
     moves: tuple[str, ...] = ()
 
@@ -67,7 +67,7 @@ class ReadSteps(Struct, frozen=True):
     own_words: tuple[OwnWords, ...]
 
 
-_Pairs: TypeAlias = list[tuple[_Made | None, _Line | None]]
+_Pairs: TypeAlias = list[tuple[_Made | None, _StepLine | None]]
 
 
 # ---------------------------------------------------------------------------------------------- the file's lines
@@ -77,24 +77,24 @@ def _plain(text: str) -> str:
     return _ESCAPED.sub(r"\1", text).strip()
 
 
-def _sections(text: str) -> tuple[str | None, list[tuple[_Line, list[_Line]]]]:
+def _sections(text: str) -> tuple[str | None, list[tuple[_StepLine, list[_StepLine]]]]:
     """The title, and each section: its heading, and its lines; what goes on over several lines is one."""
     title: str | None = None
-    sections: list[tuple[_Line, list[_Line]]] = []
+    sections: list[tuple[_StepLine, list[_StepLine]]] = []
     goes_on = False
     for number, raw in enumerate(text.splitlines(), start=1):
         line = raw.strip()
         if not line:
             goes_on = False
         elif line.startswith("## "):
-            sections.append((_Line(_plain(line[3:]), heading=True, number=number), []))
+            sections.append((_StepLine(_plain(line[3:]), heading=True, number=number), []))
             goes_on = False
         elif line.startswith("# ") and not sections:
             title, goes_on = _plain(line[2:]), False
         elif not sections:
             raise ReadError("lesson.words_before_language", where=Place(line=number))
         elif line.startswith("#"):
-            sections[-1][1].append(_Line(_plain(line.lstrip("# ")), heading=True, number=number))
+            sections[-1][1].append(_StepLine(_plain(line.lstrip("# ")), heading=True, number=number))
             goes_on = False
         elif goes_on and not _BULLET.match(line):
             before = sections[-1][1][-1]
@@ -102,7 +102,7 @@ def _sections(text: str) -> tuple[str | None, list[tuple[_Line, list[_Line]]]]:
         else:
             listed = _BULLET.match(line) is not None
             said = _plain(_BULLET.sub("", line))
-            sections[-1][1].append(_Line(said, heading=False, number=number, listed=listed))
+            sections[-1][1].append(_StepLine(said, heading=False, number=number, listed=listed))
             goes_on = True
     return title, sections
 
@@ -110,23 +110,23 @@ def _sections(text: str) -> tuple[str | None, list[tuple[_Line, list[_Line]]]]:
 def _made_lines(lesson: Lesson, blocks: Sequence[StepBlock]) -> Iterator[_Made]:
     """The lines of a language as they were made."""
     for block in blocks:
-        yield _Made(_Line(flat(block.title), heading=True), block_place(lesson, block))
+        yield _Made(_StepLine(flat(block.title), heading=True), block_place(lesson, block))
         for group, place in group_places(lesson, block):
             if group.text:
                 moves = moves_said(lesson, place, group.kind) if place else ()
-                yield _Made(_Line(flat(group.text), heading=False), place, moves)
+                yield _Made(_StepLine(flat(group.text), heading=False), place, moves)
 
 
 # --------------------------------------------------------------------------------------------- beside each other
 
 
-def _likeness(made: _Made, line: _Line) -> float:
+def _likeness(made: _Made, line: _StepLine) -> float:
     if made.line.heading != line.heading or (made.place is not None and not line.heading and not line.listed):
         return -1.0  # a sentence is changed in its list; what stands outside is a note
     return 0.1 + SequenceMatcher(None, made.line.text, line.text, autojunk=False).quick_ratio()
 
 
-def _most_alike(made: Sequence[_Made], lines: Sequence[_Line]) -> _Pairs:
+def _most_alike(made: Sequence[_Made], lines: Sequence[_StepLine]) -> _Pairs:
     """Lines that differ, in order, those beside each other that are most alike in all."""
     if len(made) * len(lines) > MOST_COMPARED**2:
         count = max(len(made), len(lines))
@@ -153,7 +153,7 @@ def _most_alike(made: Sequence[_Made], lines: Sequence[_Line]) -> _Pairs:
     return pairs
 
 
-def _beside(made: Sequence[_Made], lines: Sequence[_Line]) -> _Pairs:
+def _beside(made: Sequence[_Made], lines: Sequence[_StepLine]) -> _Pairs:
     """The file as it was made and as it is, line by line."""
     texts = [(one.line.heading, one.line.text) for one in made]
     matcher = SequenceMatcher(None, texts, [(one.heading, one.text) for one in lines], autojunk=False)
@@ -213,7 +213,7 @@ class _Words:
 
 
 def _read_language(
-    lesson: Lesson, language: str, blocks: Sequence[StepBlock], lines: Sequence[_Line]
+    lesson: Lesson, language: str, blocks: Sequence[StepBlock], lines: Sequence[_StepLine]
 ) -> list[OwnWords]:
     words = _Words(lesson, language)
     after = StepPlace("intro")

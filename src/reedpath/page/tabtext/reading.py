@@ -44,7 +44,7 @@ class ReadTab(Struct, frozen=True):
     whole: bool = True
 
 
-class _Typed(Struct, frozen=True):
+class _TypedToken(Struct, frozen=True):
     """A note as it stands in the text."""
 
     text: str
@@ -90,9 +90,9 @@ def _printed_notes(sheet: Sheet) -> Iterator[_Printed]:
                 yield _Printed(note_token(sheet, note), bar, number, (note, *repeats.get(column.beats, ())))
 
 
-def _typed_bars(text: str) -> list[list[_Typed]]:
+def _typed_bars(text: str) -> list[list[_TypedToken]]:
     """The notes of each bar of a text, those of a bar that goes on in the next row together."""
-    bars: list[list[_Typed]] = []
+    bars: list[list[_TypedToken]] = []
     lines = text.splitlines()
     heading = next((number for number, row in enumerate(lines) if not row.strip()), 0)
     for line, row in enumerate(lines[heading:], start=heading + 1):
@@ -104,7 +104,7 @@ def _typed_bars(text: str) -> list[list[_Typed]]:
                 if number or starts_bar or not bars:
                     bars.append([])
             elif match[0] not in _NO_NOTES:
-                bars[-1].append(_Typed(match[0], line, match.start() + 1))
+                bars[-1].append(_TypedToken(match[0], line, match.start() + 1))
         bars.pop()  # after the last bar line of a row nothing stands
     return bars
 
@@ -116,7 +116,7 @@ def _beside_the_notes(text: str) -> tuple[set[str], int]:
     return {" ".join(row.split()) for row in rows if not _ROW.fullmatch(row)}, breaths
 
 
-def _counted(printed: Sequence[_Printed], typed: Sequence[Sequence[_Typed]]) -> None:
+def _counted(printed: Sequence[_Printed], typed: Sequence[Sequence[_TypedToken]]) -> None:
     """A ReadError where a bar has other than its number of notes."""
     bars = max((note.bar for note in printed), default=-1) + 1
     for index in range(max(bars, len(typed))):
@@ -136,7 +136,7 @@ class _Reader:
     def __init__(self, sheet: Sheet) -> None:
         self.sheet, self.harp, self.notation = sheet, sheet.route.harp, sheet.notation
 
-    def move(self, typed: _Typed, text: str) -> Move:
+    def move(self, typed: _TypedToken, text: str) -> Move:
         """A move of the harp."""
         try:
             move = parse_move(text.strip(_AFTER), self.notation, tuning=self.harp.tuning)
@@ -153,7 +153,7 @@ class _Reader:
             yield index, one, True
             yield from ((index, one, False) for _ in one.choice.lead_out)
 
-    def changes(self, typed: _Typed, printed: _Printed) -> Iterator[tuple[int, Move]]:
+    def changes(self, typed: _TypedToken, printed: _Printed) -> Iterator[tuple[int, Move]]:
         """The moves that a note's text asks for, by event, for one that was changed."""
         note = printed.notes[0]
         runs = list(self._runs(note))
@@ -171,7 +171,7 @@ class _Reader:
                 raise ReadError("page.tab_run", where=typed.place, text=typed.text)
             yield index, self._own(typed, text, one)
 
-    def _own(self, typed: _Typed, text: str, one: RouteEvent) -> Move:
+    def _own(self, typed: _TypedToken, text: str, one: RouteEvent) -> Move:
         """The move itself among the depths that a breath glides through."""
         depths = _GLIDE.split(text)
         return self.move(typed, depths[1 if len(depths) > 1 and one.choice.attack_semitones else 0])

@@ -96,7 +96,7 @@ def sniff_harmonica_tab(data: bytes) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class _Typed:
+class _TypedTab:
     """A tab before its rhythm is told."""
 
     heading: TypedHeading
@@ -108,7 +108,7 @@ class _Typed:
 def _typed(
     data: bytes, limits: Limits, omissions: Omissions, harp: Option | None, tuning: Option | None,
     notation: Option | None, german_names: Option | None,
-) -> _Typed:  # fmt: skip
+) -> _TypedTab:  # fmt: skip
     german = yes_or_no_option(german_names, name="german_names")
     names = None if german is None else "German" if german else "English"
     heading, lines, parts = lay_out(typed_lines(data, limits=limits), omissions)
@@ -126,7 +126,7 @@ def _typed(
     if not slots:
         raise ReadError("tab.no_harmonica_tab")
     limits.check("events", sum(slot.kind is not SlotKind.BAR for slot in slots), what="notes-and-rests")
-    return _Typed(heading, chosen, instrument, slots)
+    return _TypedTab(heading, chosen, instrument, slots)
 
 
 def read_harmonica_tab(
