@@ -15,7 +15,8 @@ from reedpath.errors import ReadError
 from reedpath.harp import check_move, format_move, make_harp, notation_names, parse_move, reach_of, tuning_names
 from reedpath.lesson import make_lesson
 from reedpath.page import format_tab, read_tab
-from reedpath.phrase import Event, Metre, Ornaments, Part, Phrase, Tempo
+from reedpath.phrase import Event, Metre, Ornaments, Part, Phrase, Tempo, performed
+from reedpath.readers import read_phrase
 from reedpath.wording import load_catalogue
 from support.built_phrases import line_of
 from support.drawn_routes import alphabet_route, dense_route, opening_route
@@ -114,6 +115,18 @@ def test_a_note_that_stands_for_its_repeats_is_changed_in_all_of_them():
     found = read(lesson, text.replace("| +4  -4 ", "| +4  4  ", 1))
     assert found.moves == {1: parse_move("4"), 9: parse_move("4")}
     assert found.whole
+
+
+def test_bars_that_are_played_again_are_read_too():
+    source = b"harp: A\n|: -2 3 4 5 | 6 -6 6 5 :|\n| 4 -4 5 -5 | -2 -2 -2 -2 |\n"
+    phrase = performed(read_phrase(source, name="twice.txt"))
+    lesson = lesson_of(find_route(phrase, make_harp("A")))
+    text = format_tab(lesson, fold_repeats=True)
+    assert read(lesson, text).moves == {}
+    moves = read(lesson, text.replace("-5", " 5")).moves
+    assert moves == {
+        one: parse_move("5") for one in range(16, 20) if lesson.route.events[one].choice.move == parse_move("-5")
+    }
 
 
 def test_a_breath_or_a_line_of_her_own_is_told_to_be_more_than_notes():

@@ -22,8 +22,8 @@ from reedpath.page.tabtext.columns import columns_of, folded
 
 __all__ = ["ReadTab", "read_tab"]
 
-# a row of tab: a bar's number or none, a bar line, and one at the end
-_ROW = re.compile(r"\s*\d*\s*\|.*\|\s*")
+# a row of tab: the number of a bar or none, a bar line, and one at the end
+_ROW = re.compile(r"\s*(?:\d+(?: \(\d+\))?)?\s*\|.*\|\s*")
 # a note with the blanks inside its brackets; a bar line. A sign that a note goes on may touch the note
 _PIECE = re.compile(rf"(?:[(\[{{][^()\[\]{{}}|]*[)\]}}]|[^\s|()\[\]{{}}{re.escape(MARKS.hold)}])+|\|")
 _RUN = re.compile(f"{re.escape(MARKS.run)}|{re.escape(PLAIN_MARKS.run)}")
@@ -84,7 +84,7 @@ def _printed_notes(sheet: Sheet) -> Iterator[_Printed]:
     for section in sections:
         for column in () if section.as_label else section.columns:
             if column.starts_bar is not None:
-                bar, number = bar + 1, column.starts_bar.number
+                bar, number = bar + 1, column.starts_bar.printed.number
             note = at.get(column.beats)
             if note is not None:
                 yield _Printed(note_token(sheet, note), bar, number, (note, *repeats.get(column.beats, ())))
