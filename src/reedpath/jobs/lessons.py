@@ -261,7 +261,7 @@ def write_lesson(
     lesson: Lesson,
     folder: str | PathLike[str],
     *,
-    paper: str = "a4",
+    paper: str | None = None,
     replace: bool = False,
     progress: Progress = silent,
 ) -> Written:
@@ -269,7 +269,7 @@ def write_lesson(
 
     Parameters
     ----------
-    paper : of the hand-out, "a4" or "letter".
+    paper : of the hand-out, "a4" or "letter"; the lesson's own for None.
     replace : whether the lesson is made anew in a folder that holds one; what was edited by hand is kept.
 
     Raises
@@ -277,6 +277,7 @@ def write_lesson(
     ReedpathError
         When something of it cannot be made, or the folder cannot be written.
     """
+    paper = paper or lesson.paper
     _check_paper(paper)
     on_paper = replace_fields(lesson, paper=paper)
     return make_in_folder(lambda _: on_paper, Path(folder), replace=replace, progress=progress).written
