@@ -10,14 +10,15 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from msgspec.structs import replace
 
-from reedpath.arrange.bringing_in import plays
+from reedpath.arrange.bringing_in import change_for, plays
+from reedpath.arrange.contour import contour_loss
 from reedpath.arrange.expression import worth_of
 from reedpath.arrange.finding import Way, question_of, route_from
 from reedpath.arrange.lungs import air_of
 from reedpath.arrange.passes import EventChoices, go_both_ways
 from reedpath.arrange.pins import Pin, check_pins
-from reedpath.arrange.player import load_player, load_weights
-from reedpath.arrange.route import Choice, Route
+from reedpath.arrange.player import FitWeights, load_player, load_weights
+from reedpath.arrange.route import Change, ChangeKind, Choice, Route
 from reedpath.arrange.settling import as_written
 from reedpath.arrange.table import ChoiceTable
 from reedpath.arrange.terms import Transition, transition_points
@@ -26,17 +27,18 @@ from reedpath.harp import Move
 __all__ = ["with_moves"]
 
 
-def _above_key(choice: Choice, key_midi: int) -> Choice:
-    """A choice with the pitches of its changes in semitones above the key note."""
-    changes = tuple(
-        replace(
-            change,
-            asked_midi=tuple(midi - key_midi for midi in change.asked_midi),
-            given_midi=tuple(midi - key_midi for midi in change.given_midi),
-        )
-        for change in choice.changes
-    )
-    return replace(choice, changes=changes)
+def _by_itself(change: Change, key_midi: int, fit: FitWeights) -> Change:
+    """A change of a route as a choice has it: pitches in semitones above the key note, no interval looked at."""
+    asked = tuple(midi - key_midi for midi in change.asked_midi)
+    given = tuple(midi - key_midi for midi in change.given_midi)
+    plain = change_for(asked, given, fit) if given and change.kind is not ChangeKind.STRAIGHT else None
+    loss = change.loss if plain is None else plain.loss
+    return replace(change, asked_midi=asked, given_midi=given, loss=loss)
+
+
+def _above_key(choice: Choice, key_midi: int, fit: FitWeights) -> Choice:
+    """A choice of a route as the search has it."""
+    return replace(choice, changes=tuple(_by_itself(change, key_midi, fit) for change in choice.changes))
 
 
 def _rows(route: Route, moves: Mapping[int, Move], table: ChoiceTable) -> list[list[int]]:
@@ -47,10 +49,12 @@ def _rows(route: Route, moves: Mapping[int, Move], table: ChoiceTable) -> list[l
     rows = []
     for index, (one, ask) in enumerate(zip(route.events, question.ask_of.tolist(), strict=True)):
         move = moves.get(index)
+        asked = question.asks[ask]
         if move is None:
-            rows.append([table.kept(harp.tuning, _above_key(one.choice, harp.key_midi))])
+            choice = _above_key(one.choice, harp.key_midi, table.weights.fit)
+            rows.append([table.kept(harp.tuning, choice, asked.moved(-harp.key_midi))])
             continue
-        asked = question.asks[ask]._replace(also=(as_written(move),))
+        asked = asked._replace(also=(as_written(move),))
         found = tuned.rows_for(asked, -harp.key_midi, scale).tolist()
         rows.append([row for row in found if plays(table.choice(row).move, move)])
     return rows
@@ -68,7 +72,8 @@ def _choices(rows: Sequence[Sequence[int]], route: Route, table: ChoiceTable) ->
         step = Transition(
             columns, pairs[:, 0], pairs[:, 1], have, gap, duration, table.weights, table.player, worth[index]
         )
-        costs = (transition_points(step) + price * step.now("loss")).reshape(len(before), len(here))
+        lost = step.now("loss") + contour_loss(step)
+        costs = (transition_points(step) + price * lost).reshape(len(before), len(here))
         flow = tuple(columns["flow"][list(here)].tolist())
         events.append(EventChoices(np.array(here), costs, flow, np.ones(len(here), dtype=np.bool_)))
         before = here

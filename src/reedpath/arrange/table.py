@@ -165,9 +165,9 @@ class ChoiceTable:
         self._rows.append(row)
         return len(self._rows) - 1
 
-    def kept(self, tuning: Tuning, choice: Choice) -> int:
-        """The row of a choice that is there already, its pitches in semitones above the key note."""
-        return self.add(choice, _Measured(tuning, self.player, self.weights).row(choice))
+    def kept(self, tuning: Tuning, choice: Choice, ask: Ask) -> int:
+        """The row of a choice that is there already; its pitches and the ask in semitones above the key note."""
+        return self.add(choice, _Measured(tuning, self.player, self.weights).row(choice, ask))
 
     def tuned(self, tuning: Tuning, *, tongue: bool) -> TunedTable:
         """The part of the table that belongs to one tuning."""
