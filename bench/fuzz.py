@@ -6,9 +6,10 @@ python bench/fuzz.py --inputs 50000 --write               what is known of all s
 python bench/fuzz.py --forget abc                         count this kind anew, once its reader was mended
 python bench/fuzz.py --try FILE --only abc                one input, with its trace-back
 
-Each input is drawn by the seed and its own number; a run that is stopped goes on after the last chunk that was through. Counts (counts.jsonl), defects and the inputs that led further are kept in a folder of their own
-(``--folder``, `.fuzz` by default); of defects, the input that shows them belongs into ``bench/corpus`` once they are
-mended, where a test feeds them again (tests/hostile).
+Each input is drawn by the seed and its own number; a run that is stopped goes on after the last chunk that was
+through. Counts (counts.jsonl), defects and the inputs that led further are kept in a folder of their own
+(``--folder``, `.fuzz` by default), where they grow from run to run. The input that shows a defect belongs into
+``bench/corpus`` once it is mended, where tests/hostile feeds it again.
 """
 
 from __future__ import annotations
@@ -30,6 +31,8 @@ from fuzzing.targets import TARGETS, target_of  # noqa: E402
 
 PAGE = ROOT / "docs" / "reliability.md"
 MARKS = ("<!-- fuzz: made by bench/fuzz.py -->", "<!-- end of fuzz -->")
+# what is counted
+COLUMNS = ("fed", "read", "refused", "followed", "defects")
 # inputs of a chunk
 CHUNK, SLOW_CHUNK = 5_000, 500
 
@@ -70,12 +73,17 @@ def table(folder: Path) -> list[str]:
     for line in _lines(folder):
         name = str(line["kind"])
         if name in counts:
-            counts[name].update({key: int(str(value)) for key, value in line.items() if key not in ("kind", "seed", "to")})
-    columns = ("fed", "read", "refused", "followed", "defects")
+            counts[name].update(
+                {key: int(str(value)) for key, value in line.items() if key not in ("kind", "seed", "to")}
+            )
     rows = ["| input | fed | read | refused | followed on | defects |", "|---|---|---|---|---|---|"]
-    rows += [f"| {name} | " + " | ".join(f"{one[key]:,}" for key in columns) + " |" for name, one in counts.items() if one["fed"]]
+    rows += [
+        f"| {name} | " + " | ".join(f"{one[key]:,}" for key in COLUMNS) + " |"
+        for name, one in counts.items()
+        if one["fed"]
+    ]
     total: Counter[str] = sum(counts.values(), Counter())
-    return [*rows, "| all | " + " | ".join(f"{total[key]:,}" for key in columns) + " |"]
+    return [*rows, "| all | " + " | ".join(f"{total[key]:,}" for key in COLUMNS) + " |"]
 
 
 def write(folder: Path, command: str) -> None:
@@ -101,7 +109,7 @@ def try_one(target: Target, path: Path) -> None:
             value = target.read(data)
             target.follow(value, data, random.Random(number))
             print(f"{number}: read")
-        except Exception:
+        except Exception:  # noqa: BLE001  # whatever it is, it is what was asked for
             traceback.print_exc()
             return
 

@@ -17,6 +17,7 @@ import struct
 import sys
 import time
 import traceback
+import warnings
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
@@ -37,7 +38,9 @@ MOST_MEMORY, MOST_SECONDS = 2 << 30, 20
 # seconds without any work of the processor after which a process that should be at work stands still
 STILL_SECONDS = 120
 # of the inputs, how many are watched line by line, since that takes longer
-WATCHED = 1 / 8
+WATCHED = 1 / 12
+# of the errors, how many are told in words, beside those that are new
+SAID = 1 / 20
 # inputs kept of a kind
 MOST_KEPT = 500
 # of the inputs, how many are changed from one that was kept
@@ -72,19 +75,23 @@ def where_of(error: BaseException) -> str:
 class Feeder:
     """Feeds one kind of input, and keeps what leads further.
 
+    counting : whether calls are counted of every input, which takes longer, or of those watched line by line alone;
+        the limit of processor time holds in either case, but is the caller's to set.
+
     kept : inputs that led further; given at the start, they are not tried again.
     """
 
-    def __init__(self, target: Target, *, kept: Sequence[bytes] = (), with_lines: bool = True) -> None:
+    def __init__(self, target: Target, *, kept: Sequence[bytes] = (), counting: bool = False) -> None:
         self.target = target
         self.seeds = list(target.seeds())
         self.kept: list[bytes] = []
         self.came = Came()
-        self._with_lines = with_lines
+        self._counting = counting
+        self._catalogues = [load_catalogue(name) for name in ("en", "fr")]
         self._watch = Watch(MOST_CALLS)
         self._told: set[str] = set()
         for one in (*self.seeds, *kept):
-            self._fed(one, random.Random(0), lines=with_lines, follow=False)
+            self._fed(one, random.Random(0), lines=True, follow=False)
         self.kept = list(kept)
         self.came = Came()
 
@@ -97,13 +104,24 @@ class Feeder:
             data = self.target.mended(data)
         return data
 
+    def _say(self, error: ReedpathError) -> None:
+        """What the doors say of an error."""
+        str(error)
+        for catalogue in self._catalogues:
+            error_words(error, catalogue)
+            error_hint(error, catalogue)
+
     def feed(self, data: bytes, draw: random.Random) -> bool:
         """Feed one input; whether it is one to be kept."""
-        lines = self._with_lines and draw.random() < WATCHED
+        lines = draw.random() < WATCHED
         further = self._fed(data, draw, lines=lines, follow=draw.random() < self.target.share)
         if further and len(self.kept) < MOST_KEPT and len(data) <= MOST_BYTES:
             self.kept.append(data)
         return further
+
+    def feed_and_follow(self, data: bytes, draw: random.Random) -> None:
+        """Feed one input, and go on with what was read."""
+        self._fed(data, draw, lines=True, follow=True)
 
     def _fed(self, data: bytes, draw: random.Random, *, lines: bool, follow: bool) -> bool:
         counts = self.came.counts
@@ -125,13 +143,17 @@ class Feeder:
             except ReedpathError as error:
                 counts["refused"] += 1
                 key = error.key
-                error_words(error, load_catalogue("fr")), error_hint(error, load_catalogue("fr")), str(error)
+                if key not in self._told or draw.random() < SAID:
+                    self._say(error)
 
         try:
-            self._watch.run(taken_or_refused, lines=lines)
+            if lines or self._counting:
+                self._watch.run(taken_or_refused, lines=lines)
+            else:
+                taken_or_refused()
         except (KeyboardInterrupt, SystemExit):
             raise
-        except BaseException as error:
+        except BaseException as error:  # noqa: BLE001  # that is what is looked for
             counts["defects"] += 1
             place = where_of(error)
             if place not in self.came.defects or len(data) < len(self.came.defects[place][0]):
@@ -139,7 +161,7 @@ class Feeder:
             return False
         is_new_key = bool(key) and key not in self._told
         self._told.add(key)
-        return self._watch.new_lines > 0 or is_new_key
+        return (lines and self._watch.new_lines > 0) or is_new_key
 
 
 class Board:
@@ -192,6 +214,7 @@ def _child(target: Target, seed: str, first: int, last: int, board: Board, corpu
     corpus.mkdir(parents=True, exist_ok=True)
     before = [path.read_bytes() for path in sorted(corpus.iterdir())][:MOST_KEPT]
     _limit()
+    warnings.simplefilter("error", RuntimeWarning)  # what numpy says of numbers that are none reaches the user
     feeder = Feeder(target, kept=before)
     for index in range(first, last):
         draw = random.Random(f"{seed} {target.name} {index}")
@@ -246,7 +269,7 @@ def fed_in_child(target: Target, seed: str, first: int, last: int, corpus: Path)
                 os.close(reading)
                 _child(target, seed, first, last, board, corpus, writing)
                 status = 0
-            except BaseException:
+            except BaseException:  # noqa: BLE001  # told, and the child ends
                 with suppress(Exception):
                     (corpus.parent / "broken.txt").write_text(traceback.format_exc())
             finally:

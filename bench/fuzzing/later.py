@@ -1,7 +1,7 @@
-"""What becomes of what was read: the jobs that follow, over a short piece of it. Whatever a reader lets in, they take.
+"""What becomes of what was read: the jobs that follow, over a short piece of it. What a reader lets in, they take.
 
-An error of ours is an answer, but from a few calls on none is left: what a survey ranks is arranged, what was arranged
-becomes a lesson, and a lesson or phrase comes back from its own file. `Disagreement` says that one did not.
+An error of ours is an answer, but from a few calls on none is left: what a survey ranks is arranged, what was
+arranged becomes a lesson, and a lesson or phrase comes back from its own file. `Disagreement` says that one did not.
 """
 
 from __future__ import annotations
@@ -15,8 +15,19 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Player, Route, find_route
 from reedpath.errors import ReedpathError
-from reedpath.harp import Harp, Notation, Temperament, Tuning, format_move, harp_as_data, harp_chart, make_harp
-from reedpath.harp import parse_move, positions, single_moves
+from reedpath.harp import (
+    Harp,
+    Notation,
+    Temperament,
+    Tuning,
+    format_move,
+    harp_as_data,
+    harp_chart,
+    make_harp,
+    parse_move,
+    positions,
+    single_moves,
+)
 from reedpath.jobs import HarpChoice, RouteRequest, SourceChoice, survey_phrase
 from reedpath.jobs.sources import read_source
 from reedpath.lesson import Lesson, decode_lesson, encode_lesson, format_steps, make_lesson

@@ -10,12 +10,11 @@ import tempfile
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from fractions import Fraction
-from functools import cache, partial
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 
-from fuzzing import seeds
 from fuzzing.kinds import Target
 from fuzzing.mutation import CHUNKS
 from reedpath.errors import ReedpathError
@@ -23,7 +22,6 @@ from reedpath.film.film_reader import TeacherFilm
 from reedpath.jobs import HearingChoice, write_down_recording
 from reedpath.jobs.practising import slow_recording
 from reedpath.signal import Samples, decode, encode, open_blocks
-from reedpath.sound.band.sampler import sample_note
 from reedpath.sound.band.soundfont import open_bank, zones_of
 
 RATE = 16_000
@@ -33,12 +31,24 @@ HEARD_SECONDS = 5.0
 # pictures of a film that are looked at
 PICTURES = 10
 # kinds that the plain library writes, and those of the film library: container, sound, picture
-PLAIN_KINDS = {"flac": ("FLAC", "PCM_16"), "ogg": ("OGG", "VORBIS"), "opus": ("OGG", "OPUS"),
-               "mp3": ("MP3", "MPEG_LAYER_III"), "aiff": ("AIFF", "PCM_16"), "au": ("AU", "PCM_16"),
-               "caf": ("CAF", "PCM_16"), "w64": ("W64", "PCM_16")}  # fmt: skip
-FILM_KINDS = {"m4a": ("ipod", "aac", None), "mp4": ("mp4", "aac", "mpeg4"), "aac": ("adts", "aac", None),
-              "webm": ("webm", "libopus", "libvpx"), "mkv": ("matroska", "libmp3lame", "mpeg4"),
-              "asf": ("asf", "libmp3lame", "msmpeg4")}  # fmt: skip
+PLAIN_KINDS = {
+    "flac": ("FLAC", "PCM_16"),
+    "ogg": ("OGG", "VORBIS"),
+    "opus": ("OGG", "OPUS"),
+    "mp3": ("MP3", "MPEG_LAYER_III"),
+    "aiff": ("AIFF", "PCM_16"),
+    "au": ("AU", "PCM_16"),
+    "caf": ("CAF", "PCM_16"),
+    "w64": ("W64", "PCM_16"),
+}
+FILM_KINDS = {
+    "m4a": ("ipod", "aac", None),
+    "mp4": ("mp4", "aac", "mpeg4"),
+    "aac": ("adts", "aac", None),
+    "webm": ("webm", "libopus", "libvpx"),
+    "mkv": ("matroska", "libmp3lame", "mpeg4"),
+    "asf": ("asf", "libmp3lame", "msmpeg4"),
+}
 
 
 @cache
@@ -70,8 +80,9 @@ def film(container: str, sound: str, picture: str | None) -> bytes:
                 frame.pts = number
                 out.mux(shown.encode(frame))
             out.mux(shown.encode(None))
-        converter = av.AudioResampler(format=stream.format, layout="mono", rate=rate,
-                                      frame_size=stream.codec_context.frame_size or 1024)  # fmt: skip
+        converter = av.AudioResampler(
+            format=stream.format, layout="mono", rate=rate, frame_size=stream.codec_context.frame_size or 1024
+        )
         frame = av.AudioFrame.from_ndarray(np.ascontiguousarray(tone().array.T), format="fltp", layout="mono")
         frame.sample_rate, frame.pts, frame.time_base = RATE, 0, Fraction(1, RATE)
         for made in (*converter.resample(frame), *converter.resample(None)):
@@ -137,13 +148,20 @@ def _bank() -> bytes:
 
     header = struct.pack("<20sIIIIIBbHH", b"tone", 0, 400, 100, 300, RATE, 60, 0, 0, 1)
     tables = (
-        (b"phdr", struct.pack("<20sHHHIII", b"preset", 0, 0, 0, 0, 0, 0)
-         + struct.pack("<20sHHHIII", b"EOP", 0, 0, 1, 0, 0, 0)),
-        (b"pbag", struct.pack("<HHHH", 0, 0, 1, 0)), (b"pmod", bytes(10)), (b"pgen", struct.pack("<HHHH", 41, 0, 0, 0)),
-        (b"inst", struct.pack("<20sH20sH", b"one", 0, b"EOI", 1)), (b"ibag", struct.pack("<HHHH", 0, 0, 3, 0)),
-        (b"imod", bytes(10)), (b"igen", struct.pack("<HHHHHHHH", 43, 0x7F00, 54, 1, 53, 0, 0, 0)),
+        (
+            b"phdr",
+            struct.pack("<20sHHHIII", b"preset", 0, 0, 0, 0, 0, 0)
+            + struct.pack("<20sHHHIII", b"EOP", 0, 0, 1, 0, 0, 0),
+        ),
+        (b"pbag", struct.pack("<HHHH", 0, 0, 1, 0)),
+        (b"pmod", bytes(10)),
+        (b"pgen", struct.pack("<HHHH", 41, 0, 0, 0)),
+        (b"inst", struct.pack("<20sH20sH", b"one", 0, b"EOI", 1)),
+        (b"ibag", struct.pack("<HHHH", 0, 0, 3, 0)),
+        (b"imod", bytes(10)),
+        (b"igen", struct.pack("<HHHHHHHH", 43, 0x7F00, 54, 1, 53, 0, 0, 0)),
         (b"shdr", header + struct.pack("<20sIIIIIBbHH", b"EOS", *[0] * 9)),
-    )  # fmt: skip
+    )
     body = b"sfbk" + chunk(b"LIST", b"INFO") + chunk(b"LIST", b"sdta" + chunk(b"smpl", samples))
     body += chunk(b"LIST", b"pdta" + b"".join(chunk(name, table) for name, table in tables))
     return b"RIFF" + struct.pack("<I", len(body)) + body
@@ -166,10 +184,18 @@ def _sound(name: str, make: Callable[[], Sequence[bytes]]) -> Target:
 
 
 TARGETS = (
-    _sound("wav", lambda: (encode(tone(), bits=16), plain("WAV", "FLOAT"), plain("WAV", "DOUBLE"), plain("RF64", "PCM_24"))),
+    _sound(
+        "wav",
+        lambda: (encode(tone(), bits=16), plain("WAV", "FLOAT"), plain("WAV", "DOUBLE"), plain("RF64", "PCM_24")),
+    ),
     *(_sound(name, lambda kind=kind: (plain(*kind),)) for name, kind in PLAIN_KINDS.items()),
     *(_sound(name, lambda kind=kind: (film(*kind),)) for name, kind in FILM_KINDS.items()),
-    Target("teacher's film", lambda: tuple(film(*FILM_KINDS[name]) for name in ("mp4", "webm", "mkv")), CHUNKS,
-           read_film, lambda *_: None),
+    Target(
+        "teacher's film",
+        lambda: tuple(film(*FILM_KINDS[name]) for name in ("mp4", "webm", "mkv")),
+        CHUNKS,
+        read_film,
+        lambda *_: None,
+    ),
     Target("sound bank", lambda: (_bank(),), CHUNKS, read_bank, lambda *_: None),
-)  # fmt: skip
+)

@@ -19,24 +19,177 @@ Change: TypeAlias = Callable[[bytes, "Changer"], bytes]
 MOST_BYTES = 60_000
 
 NUMBERS = (
-    "0", "-0", "1", "-1", "2", "7", "12", "13", "127", "128", "255", "256", "-128", "999", "1000", "10000", "65535",
-    "65536", "2147483647", "-2147483648", "4294967296", "9223372036854775807", "9223372036854775808",
-    "18446744073709551616", "1" + "0" * 400, "9" * 4_300, "8" * 5_000, "0." + "3" * 400, "0.001", "0.0", "1e-300",
-    "1e300", "1e308", "1e309", "-1e309", "1e-5", "1e9", "NaN", "nan", "inf", "-inf", "Infinity", "1/0", "0/0", "1/3",
-    "-1/3", "999999999999999999/7", "1/999999999999999999", "1_000", "0x10", "1e", "+5", "00012", "1,5", "٣", "²",
-    "½", "Ⅷ", "１２", "৩/২", "-", ".", "1.", ".5", "5.5.5",
-)  # fmt: skip
+    "0",
+    "-0",
+    "1",
+    "-1",
+    "2",
+    "7",
+    "12",
+    "13",
+    "127",
+    "128",
+    "255",
+    "256",
+    "-128",
+    "999",
+    "1000",
+    "10000",
+    "65535",
+    "65536",
+    "2147483647",
+    "-2147483648",
+    "4294967296",
+    "9223372036854775807",
+    "9223372036854775808",
+    "18446744073709551616",
+    "1" + "0" * 400,
+    "9" * 4_300,
+    "8" * 5_000,
+    "0." + "3" * 400,
+    "0.001",
+    "0.0",
+    "1e-300",
+    "1e300",
+    "1e308",
+    "1e309",
+    "-1e309",
+    "1e-5",
+    "1e9",
+    "NaN",
+    "nan",
+    "inf",
+    "-inf",
+    "Infinity",
+    "1/0",
+    "0/0",
+    "1/3",
+    "-1/3",
+    "999999999999999999/7",
+    "1/999999999999999999",
+    "1_000",
+    "0x10",
+    "1e",
+    "+5",
+    "00012",
+    "1,5",
+    "٣",
+    "²",
+    "½",
+    "Ⅷ",
+    "１２",
+    "৩/২",
+    "-",
+    ".",
+    "1.",
+    ".5",
+    "5.5.5",
+)
 TEXTS = (
-    "", " ", "\\", "AC\\DC riff", "\\1", "\\g<0>", "\\u0000", "{0}", "{title}", "{}", "%s", "%n", "$&", "<b>&amp;",
-    "]]>", "--", "<!--", "&#0;", "&#xD800;", "\ud800", "\udcff", "\x1b[31mred", "\x00", "\x7f", "\x85", "\u2028",
-    "\u202e", "\ufeff", "\ufffe", "\U0010ffff", "x" * 300, "x" * 5_000, "é" * 300, "e\u0301", "👩‍👩‍👧", "ﷺ", "İ", "ß",
-    "ſ", "K", "../../etc/passwd", "\r\n", "\n", "\t", "'", '"', '""', "`", "#", "##", "♯", "b", "bb", "♭", "C#", "Cb",
-    "B#", "H", "Low F", "High G", "la grave", "sol majeur", "Am", "E# minor", "F## major", "true", "null", "none",
-    "()", "(" * 200, "[" * 200, "{" * 200, "a" * 90 + "!", "1" * 90 + "x", "- - - - - -", "|" * 200, "=" * 200,
-)  # fmt: skip
+    "",
+    " ",
+    "\\",
+    "AC\\DC riff",
+    "\\1",
+    "\\g<0>",
+    "\\u0000",
+    "{0}",
+    "{title}",
+    "{}",
+    "%s",
+    "%n",
+    "$&",
+    "<b>&amp;",
+    "]]>",
+    "--",
+    "<!--",
+    "&#0;",
+    "&#xD800;",
+    "\ud800",
+    "\udcff",
+    "\x1b[31mred",
+    "\x00",
+    "\x7f",
+    "\x85",
+    "\u2028",
+    "\u202e",
+    "\ufeff",
+    "\ufffe",
+    "\U0010ffff",
+    "x" * 300,
+    "x" * 5_000,
+    "é" * 300,
+    "e\u0301",
+    "👩‍👩‍👧",
+    "ﷺ",
+    "İ",
+    "ß",
+    "ſ",
+    "K",
+    "../../etc/passwd",
+    "\r\n",
+    "\n",
+    "\t",
+    "'",
+    '"',
+    '""',
+    "`",
+    "#",
+    "##",
+    "♯",
+    "b",
+    "bb",
+    "♭",
+    "C#",
+    "Cb",
+    "B#",
+    "H",
+    "Low F",
+    "High G",
+    "la grave",
+    "sol majeur",
+    "Am",
+    "E# minor",
+    "F## major",
+    "true",
+    "null",
+    "none",
+    "()",
+    "(" * 200,
+    "[" * 200,
+    "{" * 200,
+    "a" * 90 + "!",
+    "1" * 90 + "x",
+    "- - - - - -",
+    "|" * 200,
+    "=" * 200,
+)
 # whole numbers of 1, 2, 4 and 8 bytes where programs err
-EDGES = (0, 1, 2, 3, 7, 8, 16, 127, 128, 255, 256, 1000, 32767, 32768, 65535, 65536, 0x00FFFFFF, 0x7FFFFFFF,
-         0x80000000, 0xFFFFFFF0, 0xFFFFFFFF, 0x7FFFFFFFFFFFFFFF, 0xFFFFFFFFFFFFFFFF)  # fmt: skip
+EDGES = (
+    0,
+    1,
+    2,
+    3,
+    7,
+    8,
+    16,
+    127,
+    128,
+    255,
+    256,
+    1000,
+    32767,
+    32768,
+    65535,
+    65536,
+    0x00FFFFFF,
+    0x7FFFFFFF,
+    0x80000000,
+    0xFFFFFFF0,
+    0xFFFFFFFF,
+    0x7FFFFFFFFFFFFFFF,
+    0xFFFFFFFFFFFFFFFF,
+)
 FLOATS = (float("nan"), float("inf"), float("-inf"), 1e30, -1e30, 3.4e38, 1e-40, -0.0, 1.0, 2.0)
 
 _NUMBER = re.compile(rb"-?\d+(?:[./]\d+)?(?:[eE][-+]?\d+)?")
@@ -66,7 +219,9 @@ class Changer:
         draw = self.draw
         if draw.random() < 0.6:
             return draw.choice(NUMBERS).encode()
-        return str(draw.choice((draw.randint(-3, 300), draw.randint(-(10**6), 10**9), draw.uniform(-2, 400)))).encode()
+        return str(
+            draw.choice((draw.randint(-3, 300), draw.randint(-(10**6), 10**9), draw.uniform(-2, 400)))
+        ).encode()
 
     def text(self) -> bytes:
         draw = self.draw
@@ -75,8 +230,12 @@ class Changer:
             return encoded(draw.choice(TEXTS))
         if kind < 0.8 and self.tokens:
             return draw.choice(self.tokens)
-        return encoded("".join(chr(draw.choice((32, 65, 97, 160, 0x300, 0x2000, 0x1F600)) + draw.randint(0, 60))
-                               for _ in range(draw.randint(1, 8))))  # fmt: skip
+        return encoded(
+            "".join(
+                chr(draw.choice((32, 65, 97, 160, 0x300, 0x2000, 0x1F600)) + draw.randint(0, 60))
+                for _ in range(draw.randint(1, 8))
+            )
+        )
 
     def piece(self, data: bytes) -> bytes:
         """A stretch of an input."""
@@ -179,7 +338,9 @@ def element(data: bytes, at: Changer) -> bytes:
         case 1:
             return data[: other.start()] + one[0] * at.draw.choice((1, 1, 2, 20)) + data[other.start() :]
         case 2:
-            return data[: one.start()] + b"<" + one[1] + b">" + at.number() + b"</" + one[1] + b">" + data[one.end() :]
+            return (
+                data[: one.start()] + b"<" + one[1] + b">" + at.number() + b"</" + one[1] + b">" + data[one.end() :]
+            )
         case 3:
             return data[: one.start()] + other[0] + data[one.end() :]
         case _:
@@ -232,11 +393,37 @@ def odd_value(at: Changer, now: Any) -> Any:
     if isinstance(now, bool) or now is None:
         return draw.choice((True, False, None, 0, 1, ""))
     if isinstance(now, (int, float)) and draw.random() < 0.7:
-        return draw.choice((now + 1, now - 1, -now, now * 2, 0, 10**9, -(10**9), 10**30, 10**400, 1e-300, 1e300, 0.001,
-                            0.5, draw.randint(-3, 200), float("nan"), 127, 128, 12))  # fmt: skip
+        return draw.choice(
+            (
+                now + 1,
+                now - 1,
+                -now,
+                now * 2,
+                0,
+                10**9,
+                -(10**9),
+                10**30,
+                10**400,
+                1e-300,
+                1e300,
+                0.001,
+                0.5,
+                draw.randint(-3, 200),
+                float("nan"),
+                127,
+                128,
+                12,
+            )
+        )
     if isinstance(now, str) and draw.random() < 0.7:
-        return draw.choice((at.text().decode("utf-8", "replace"), at.number().decode("utf-8", "replace"), "\ud800",
-                            f"{draw.randint(-2, 60)}/{draw.randint(1, 48)}"))  # fmt: skip
+        return draw.choice(
+            (
+                at.text().decode("utf-8", "replace"),
+                at.number().decode("utf-8", "replace"),
+                "\ud800",
+                f"{draw.randint(-2, 60)}/{draw.randint(1, 48)}",
+            )
+        )
     return draw.choice((None, True, 0, -1, 0.5, "", "1/3", [], {}, [[]], [0], {"": None}, [now, now], {"kind": now}))
 
 
@@ -275,8 +462,18 @@ def packed(change: Change) -> Change:
                 for index, name in enumerate(names):
                     inside = old.read(name)
                     new.writestr(name, change(inside, at) if index == turn else inside)
-        except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError, EOFError, RuntimeError, KeyError,
-                zipfile.LargeZipFile, IndexError, zlib.error):  # fmt: skip
+        except (
+            zipfile.BadZipFile,
+            ValueError,
+            OSError,
+            NotImplementedError,
+            EOFError,
+            RuntimeError,
+            KeyError,
+            zipfile.LargeZipFile,
+            IndexError,
+            zlib.error,
+        ):
             return flip(data, at)
         return sink.getvalue()
 

@@ -65,7 +65,23 @@ tuning: standard
 
 4 5 6 -6 5 +4 | -4 (-4-5)
 """
-SCALE = b"! own.scl\nown scale\n 12\n!\n 76.04900\n 9/8\n 310.265\n 5/4\n 503.422\n 579.471\n 696.578\n 25/16\n 889.735\n 1006.843\n 1082.892\n 2/1\n"
+SCALE = b"""! own.scl
+own scale
+ 12
+!
+ 76.04900
+ 9/8
+ 310.265
+ 5/4
+ 503.422
+ 579.471
+ 696.578
+ 25/16
+ 889.735
+ 1006.843
+ 1082.892
+ 2/1
+"""
 LEVEL = b"""draw_bends = [1, 2]
 blow_bends = [1]
 overblows = true
@@ -92,16 +108,30 @@ def shipped(room: str, *steps: str) -> bytes:
 def phrase() -> Phrase:
     """A phrase with something of everything."""
     pitches = (64, 67, 69, 70, 72, 74, 76, 79)
-    ornaments = (Ornaments(), Ornaments(bend_in=Fraction(1)), Ornaments(vibrato=True, accent=True),
-                 Ornaments(release=Fraction(1)), Ornaments(graces=(70,)), Ornaments(slide_from=72),
-                 Ornaments(slide_to=74), Ornaments())  # fmt: skip
-    events = [Event(Fraction(index, 2), Fraction(1, 2), (midi,), ornament)
-              for index, (midi, ornament) in enumerate(zip(pitches, ornaments, strict=True))]  # fmt: skip
+    ornaments = (
+        Ornaments(),
+        Ornaments(bend_in=Fraction(1)),
+        Ornaments(vibrato=True, accent=True),
+        Ornaments(release=Fraction(1)),
+        Ornaments(graces=(70,)),
+        Ornaments(slide_from=72),
+        Ornaments(slide_to=74),
+        Ornaments(),
+    )
+    events = [
+        Event(Fraction(index, 2), Fraction(1, 2), (midi,), ornament)
+        for index, (midi, ornament) in enumerate(zip(pitches, ornaments, strict=True))
+    ]
     events.append(Event(Fraction(4), Fraction(3), (67, 71), cents=(3.0, -4.0)))
     return Phrase(
-        tuple(events), "Own", tempos=(Tempo(Fraction(0), 96.0), Tempo(Fraction(4), 80.0)), key=Key(9, "minor"),
-        swing=Fraction(2), parts=(Part("A", Fraction(0), Fraction(4)),), repeats=(Repeat(Fraction(0), Fraction(4), 2),),
-    )  # fmt: skip
+        tuple(events),
+        "Own",
+        tempos=(Tempo(Fraction(0), 96.0), Tempo(Fraction(4), 80.0)),
+        key=Key(9, "minor"),
+        swing=Fraction(2),
+        parts=(Part("A", Fraction(0), Fraction(4)),),
+        repeats=(Repeat(Fraction(0), Fraction(4), 2),),
+    )
 
 
 @cache
@@ -114,8 +144,10 @@ def midi_files() -> tuple[bytes, ...]:
     made = encode_midi(lesson())
     head = b"MThd\0\0\0\6\0\1\0\2\x01\xe0"
     first = b"\0\xff\x51\3\7\xa1\x20\0\xff\x58\4\4\2\x18\x08\0\xff\x59\2\2\0\0\xff\x03\3Own\0\xff\x06\1A\0\xff\x2f\0"
-    second = (b"\0\xff\x03\4Lead\0\xc0\x18\0\xb0\x65\0\0\xb0\x64\0\0\xb0\x06\x0c\0\x90\x3c\x50\x40\xe0\0\x50"
-              b"\x60\x3c\0\x20\x90\x40\x50\x81\x70\x80\x40\0\0\x99\x24\x50\x60\x89\x24\0\0\xff\x2f\0")  # fmt: skip
+    second = (
+        b"\0\xff\x03\4Lead\0\xc0\x18\0\xb0\x65\0\0\xb0\x64\0\0\xb0\x06\x0c\0\x90\x3c\x50\x40\xe0\0\x50"
+        b"\x60\x3c\0\x20\x90\x40\x50\x81\x70\x80\x40\0\0\x99\x24\x50\x60\x89\x24\0\0\xff\x2f\0"
+    )
     tracks = b"".join(b"MTrk" + len(body).to_bytes(4, "big") + body for body in (first, second))
     return made, head + tracks
 
@@ -123,23 +155,36 @@ def midi_files() -> tuple[bytes, ...]:
 @cache
 def scores() -> tuple[bytes, ...]:
     """MusicXML: the program's own, and one with repeats, voices and ornaments."""
-    note = "<note>{}<pitch><step>{}</step><alter>{}</alter><octave>{}</octave></pitch><duration>{}</duration>{}</note>"
+    note = (
+        "<note>{}<pitch><step>{}</step><alter>{}</alter><octave>{}</octave></pitch><duration>{}</duration>{}</note>"
+    )
     measures = (
         "<attributes><divisions>4</divisions><key><fifths>2</fifths><mode>major</mode></key>"
         "<time><beats>4</beats><beat-type>4</beat-type></time><transpose><chromatic>-2</chromatic></transpose>"
         "</attributes><direction><sound tempo='96'/></direction>"
         "<barline location='left'><repeat direction='forward'/></barline>"
         + note.format("", "C", 1, 5, 4, "<tie type='start'/><voice>1</voice>")
-        + note.format("", "C", 1, 5, 4, "<tie type='stop'/><notations><ornaments><trill-mark/></ornaments></notations>")
+        + note.format(
+            "", "C", 1, 5, 4, "<tie type='stop'/><notations><ornaments><trill-mark/></ornaments></notations>"
+        )
         + note.format("<chord/>", "E", 0, 5, 4, "")
         + note.format("<grace/>", "D", 0, 5, 0, "").replace("<duration>0</duration>", "")
-        + note.format("", "G", 0, 4, 8, "<notations><technical><bend><bend-alter>2</bend-alter></bend></technical>"
-                      "<slide type='start'/></notations>")
-        + "<barline location='right'><ending number='1,2' type='stop'/><repeat direction='backward' times='3'/></barline>",
+        + note.format(
+            "",
+            "G",
+            0,
+            4,
+            8,
+            "<notations><technical><bend><bend-alter>2</bend-alter></bend></technical>"
+            "<slide type='start'/></notations>",
+        )
+        + "<barline location='right'><ending number='1,2' type='stop'/>"
+        "<repeat direction='backward' times='3'/></barline>",
         "<note><rest measure='yes'/><duration>16</duration></note><backup><duration>16</duration></backup>"
-        "<forward><duration>8</duration></forward>" + note.format("", "A", 0, 4, 8, "<voice>2</voice>")
+        "<forward><duration>8</duration></forward>"
+        + note.format("", "A", 0, 4, 8, "<voice>2</voice>")
         + "<direction><direction-type><words>D.C. al Fine</words></direction-type><sound dacapo='yes'/></direction>",
-    )  # fmt: skip
+    )
     body = "".join(f'<measure number="{index}">{one}</measure>' for index, one in enumerate(measures, start=1))
     text = (
         '<?xml version="1.0"?><score-partwise version="4.0"><work><work-title>Own</work-title></work><part-list>'

@@ -51,7 +51,10 @@ def user_folder() -> Path:
 def _file(kind: str, name: str) -> Path | None:
     """The user's file of a name, None where there is none; a name that is a path is none."""
     path = user_folder() / kind / f"{name.replace('-', '_') if kind == 'readers' else name}{KINDS[kind]}"
-    return path if name == Path(name).name and not name.startswith(".") and path.is_file() else None
+    try:
+        return path if name == Path(name).name and not name.startswith(".") and path.is_file() else None
+    except (OSError, ValueError):  # no file can have such a name: too long, or with a character that none has
+        return None
 
 
 def _entry_point(kind: str, name: str) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import TypeAlias
 
@@ -31,6 +32,7 @@ __all__ = [
     "find_route",
     "question_of",
     "route_from",
+    "shifts_of",
     "table_for",
     "way_losses",
     "way_points",
@@ -53,6 +55,14 @@ class Way(Struct, frozen=True):
 def table_for(player: Player, weights: Weights) -> ChoiceTable:
     """The table of choices for a player and weights, shared by all searches."""
     return ChoiceTable(player, weights)
+
+
+def shifts_of(phrase: Phrase, shifts: Sequence[int]) -> tuple[int, ...]:
+    """Those of the shifts by which a phrase can be moved; PhraseError where there is none."""
+    able = tuple(shift for shift in shifts if phrase.can_move(shift))
+    if not able:
+        phrase.moved(shifts[0])  # which says so
+    return able
 
 
 def question_of(phrase: Phrase) -> Question:

@@ -8,7 +8,6 @@ octave can be weighed against a hard but true note.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations
 
 from msgspec.structs import replace
 
@@ -18,7 +17,7 @@ from reedpath.arrange.difficulty import move_points
 from reedpath.arrange.ornaments import ornamented
 from reedpath.arrange.player import Player, Weights
 from reedpath.arrange.route import Change, ChangeKind, Choice
-from reedpath.harp import Tuning
+from reedpath.harp import Tuning, reach_of
 
 __all__ = ["choices_for", "loss_of", "octaves_of"]
 
@@ -68,9 +67,14 @@ def _harmony(tuning: Tuning, player: Player, weights: Weights, ask: Ask, scale: 
 
 def _thinned(tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, tongue: bool) -> Iterator[Choice]:
     """A chord with some of its notes missing, the fewest first."""
-    for kept in range(len(ask.pitches) - 1, 0, -1):
+    wanted, size = set(ask.pitches), len(ask.pitches)
+    # only what the harp can sound is looked at, for a chord of many notes has more subsets than anybody can try
+    inside = [
+        pitches for pitches in reach_of(tuning).by_pitches if len(pitches) < size and wanted.issuperset(pitches)
+    ]
+    for kept in sorted({len(pitches) for pitches in inside}, reverse=True):
         found = False
-        for pitches in combinations(ask.pitches, kept):
+        for pitches in sorted(pitches for pitches in inside if len(pitches) == kept):
             plain = ask._replace(pitches=pitches)
             for choice in ornamented(tuning, player, weights, plain, tongue=tongue):
                 found = True

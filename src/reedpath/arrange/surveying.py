@@ -19,7 +19,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.convention import colour_of, convention_terms
-from reedpath.arrange.finding import Way, question_of, route_from, table_for, way_losses, way_points
+from reedpath.arrange.finding import Way, question_of, route_from, shifts_of, table_for, way_losses, way_points
 from reedpath.arrange.lattice import Case, Question, lattice_of, least_points
 from reedpath.arrange.lungs import Air, air_of
 from reedpath.arrange.player import Player, Weights, load_player, load_weights
@@ -263,13 +263,18 @@ def survey(
     harps : the harps to consider, all keys and shipped tunings for None.
     shifts : semitones by which the phrase may be moved (see `octave_shifts`).
     top : how many lines are wanted.
+
+    Raises
+    ------
+    PhraseError
+        Where the phrase can be moved by none of the shifts.
     """
     player, weights = player or load_player(), weights or load_weights()
     played = performed(phrase)
     if not played.events:
         return Survey((), 0, 0)
     question = question_of(played)
-    cases, ways = _cases(question, all_harps() if harps is None else harps, shifts)
+    cases, ways = _cases(question, all_harps() if harps is None else harps, shifts_of(played, shifts))
     colour = colour_of(played)
     customs = [convention_terms(played, *pairs[0], weights, player=player, colour=colour) for pairs in ways]
     search = _Search(

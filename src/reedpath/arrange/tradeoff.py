@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from reedpath.arrange.finding import find_route
+from reedpath.arrange.finding import find_route, shifts_of
 from reedpath.arrange.pins import Pin
 from reedpath.arrange.player import Player, Weights, load_player, load_weights
 from reedpath.arrange.route import Route
 from reedpath.arrange.settling import settle
 from reedpath.harp import Harp
-from reedpath.phrase import Phrase
+from reedpath.phrase import Phrase, performed
 
 __all__ = ["trade_off", "unbeaten"]
 
@@ -87,5 +87,6 @@ def trade_off(
             phrase, harp, shift_semitones=shift, player=player, weights=weights, price_points=price_points
         )
 
-    found = unbeaten(best(shift, price * factor) for shift in shifts for factor in reversed(PRICE_FACTORS))
+    within = shifts_of(performed(phrase), shifts)
+    found = unbeaten(best(shift, price * factor) for shift in within for factor in reversed(PRICE_FACTORS))
     return _shortened(found, most)

@@ -151,6 +151,9 @@ class TeacherFilm:
             self.close()
             raise FilmError("film.no_pictures", where=self._place)
         self._video = self._container.streams.video[0]
+        if self._video.codec_context is None:  # the library knows no decoder for what the header names
+            self.close()
+            raise FilmError("film.damaged", where=self._place)
         self._video.thread_type, self._video.thread_count = "AUTO", DECODER_THREADS
         self.sounds: tuple[Any, ...] = tuple(self._container.streams.audio)
 
@@ -175,7 +178,7 @@ class TeacherFilm:
             Fraction(self._video.average_rate or self._video.guessed_rate or 30),
             Fraction(self._video.time_base),
             _coding_of(self._video.codec_context),
-            tuple(one.codec_context.name for one in self.sounds),
+            tuple(one.codec_context.name for one in self.sounds if one.codec_context is not None),
         )
 
     def _seconds(self) -> float:

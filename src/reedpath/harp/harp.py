@@ -7,7 +7,6 @@ harmonica"; "Low" variants an octave under, "High G" an octave over: common prac
 from __future__ import annotations
 
 import re
-import unicodedata
 from typing import Annotated
 
 from msgspec import Meta, Struct
@@ -16,7 +15,7 @@ from reedpath.data.numbers import Midi
 from reedpath.errors import Place, Term, TuningError
 from reedpath.harp.temperament import EQUAL, Temperament, load_temperament
 from reedpath.harp.tuning import Tuning, load_tuning
-from reedpath.pitch import NOTE_NAME, parse_pitch_class, pitch_class_name
+from reedpath.pitch import NOTE_NAME, composed, parse_pitch_class, pitch_class_name
 
 __all__ = ["Harp", "harp_name_and_rest", "harp_names", "make_harp", "position_between"]
 
@@ -71,7 +70,7 @@ def harp_name_and_rest(text: str) -> tuple[str, str] | None:
     >>> harp_name_and_rest("la grave"), harp_name_and_rest("F low, country"), harp_name_and_rest("my best")
     (('Low A', ''), ('Low F', ', country'), None)
     """
-    plain = unicodedata.normalize("NFC", text).strip()
+    plain = composed(text).strip()
     match = _NAME.match(plain)
     if match is None:
         return None

@@ -15,7 +15,7 @@ from reedpath.errors import Place, ReadError, ReedpathError
 from reedpath.harp import Move, check_move, midi_of, sounding_move
 from reedpath.lesson.model import Lesson, StepBlock
 from reedpath.lesson.steps import steps_of
-from reedpath.phrase import lesson_of_version_1
+from reedpath.phrase import check_phrase, lesson_of_version_1
 from reedpath.wording import CAUTIONS
 
 __all__ = [
@@ -89,6 +89,7 @@ def decode_lesson(data: bytes) -> Lesson:
     """
     plain = plain_of_version(data, schema=LESSON_SCHEMA, version=VERSION, older={1: lesson_of_version_1})
     lesson = from_plain(plain, Lesson)
+    check_phrase(lesson.route.phrase, field="route.phrase")
     _check_route(lesson, plain["route"])
     _check_indexes(lesson)
     return lesson

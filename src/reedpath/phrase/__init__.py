@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
+    from reedpath.phrase.checking import check_phrase
     from reedpath.phrase.events import Event, Metre, Ornaments, Part, Phrase, Repeat, Tempo
     from reedpath.phrase.grid import Gridded, beats_of, onto_grid
     from reedpath.phrase.keyfinding import KeyGuess, find_key
@@ -63,6 +64,7 @@ __all__ = [
     "beat_of",
     "beat_times",
     "beats_of",
+    "check_phrase",
     "counted_beats",
     "decode_phrase",
     "encode_phrase",

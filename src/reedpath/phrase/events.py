@@ -20,6 +20,8 @@ from reedpath.pitch import Key
 
 __all__ = ["Event", "Metre", "Ornaments", "Part", "Phrase", "Repeat", "Tempo"]
 
+# the highest MIDI number
+MOST_MIDI = 127
 # names in JSON, where each says its unit
 IN_JSON = {
     "onset": "onset_beats",
@@ -93,7 +95,7 @@ class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
         if (
             not self.midi
             or tuple(sorted(set(self.midi))) != self.midi
-            or not 0 <= self.midi[0] <= self.midi[-1] <= 127
+            or not 0 <= self.midi[0] <= self.midi[-1] <= MOST_MIDI
         ):
             raise PhraseError("phrase.event_pitches", where=self.place, pitches=self.midi)
 
@@ -101,6 +103,13 @@ class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
     def end(self) -> Fraction:
         """Beat at which the event stops."""
         return self.onset + self.duration
+
+    @property
+    def named_midi(self) -> tuple[int, ...]:
+        """MIDI numbers of its notes, and of those that its ornaments begin with, end with or hold."""
+        o = self.ornaments
+        slides = tuple(midi for midi in (o.slide_from, o.slide_to) if midi is not None)
+        return (*self.midi, *slides, *o.graces)
 
     def moved(self, semitones: int) -> Event:
         """The event so many semitones higher, ornaments included."""
@@ -190,10 +199,17 @@ class Phrase(Struct, frozen=True, rename=IN_JSON):
         """Beat at which the last event stops; 0 for an empty phrase."""
         return max((event.end for event in self.events), default=Fraction(0))
 
+    def can_move(self, semitones: int) -> bool:
+        """Whether every note, ornaments included, has a MIDI number when it is so many semitones higher."""
+        named = [midi for event in self.events for midi in event.named_midi]
+        return not named or (min(named) + semitones >= 0 and max(named) + semitones <= MOST_MIDI)
+
     def moved(self, semitones: int) -> Phrase:
-        """The phrase so many semitones higher, its key too."""
+        """The phrase so many semitones higher, its key too; PhraseError where it cannot move so far."""
         if semitones == 0:
             return self
+        if not self.can_move(semitones):
+            raise PhraseError("phrase.moved_too_far", semitones=semitones)
         return replace(
             self,
             events=tuple(event.moved(semitones) for event in self.events),

@@ -10,6 +10,7 @@ from typing import Literal
 from msgspec import Struct
 
 from reedpath.data import encode_json, from_plain, plain_of_version
+from reedpath.phrase.checking import check_phrase
 from reedpath.phrase.events import Phrase
 from reedpath.phrase.version_1 import phrase_file_of_version_1
 
@@ -41,4 +42,6 @@ def decode_phrase(data: bytes) -> Phrase:
     """The phrase of a file, of this version or an older one; ReadError names the field that does not hold."""
     older = {1: phrase_file_of_version_1}
     plain = plain_of_version(data, schema=PHRASE_SCHEMA, version=VERSION, older=older)
-    return from_plain(plain, PhraseFile).phrase
+    phrase = from_plain(plain, PhraseFile).phrase
+    check_phrase(phrase, field="phrase")
+    return phrase

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from typing import Annotated
 
 from msgspec import Meta, Struct
 
 from reedpath.errors import PitchError
-from reedpath.pitch.names import NOTE_NAME, parse_pitch_class, pitch_class_name
+from reedpath.pitch.names import NOTE_NAME, composed, parse_pitch_class, pitch_class_name
 
 __all__ = ["Key", "key_name", "parse_key"]
 
@@ -62,7 +61,7 @@ def parse_key(text: str) -> Key:
     >>> parse_key("F#m"), parse_key("H-Dur"), parse_key("b-Moll")
     (Key(tonic=6, mode='minor'), Key(tonic=11, mode='major'), Key(tonic=10, mode='minor'))
     """
-    match = _KEY.fullmatch(unicodedata.normalize("NFC", text))
+    match = _KEY.fullmatch(composed(text))
     if match is None:
         raise PitchError("pitch.unknown_key", name=text)
     tonic, mode = match["tonic"], (match["minor"] or match["major"] or "").lower()

@@ -17,6 +17,7 @@ __all__ = [
     "LETTER_SEMITONES",
     "NOTE_NAME",
     "PITCH_CLASS_NAMES",
+    "composed",
     "is_german",
     "midi_name",
     "parse_midi",
@@ -52,6 +53,21 @@ _GERMAN_NAME = re.compile(f"(?i:{_GERMAN}|h)")
 _NOTE = re.compile(rf"({NOTE_NAME})(-?\d{{1,2}})")
 
 
+# letters that patterns take for i and s where case does not matter (CaseFolding of Unicode 15), and what they are
+# read as
+_LOOKALIKES = str.maketrans("İıſ", "Iis")
+
+
+def composed(text: str) -> str:
+    """
+    A text in composed characters, its letters those of the names of notes.
+
+    >>> composed("re\u0301, sİ, mı")
+    'ré, sI, mi'
+    """
+    return unicodedata.normalize("NFC", text).translate(_LOOKALIKES)
+
+
 def is_german(name: str) -> bool:
     """
     Whether a note's name is German and nothing else.
@@ -64,7 +80,7 @@ def is_german(name: str) -> bool:
 
 def _name_and_signs(name: str) -> tuple[str, int] | None:
     """Lower case name and semitones of its signs; None for what names no note."""
-    plain = unicodedata.normalize("NFC", name.strip())
+    plain = composed(name.strip())
     if is_german(plain):
         letter, ending = plain[0].lower(), plain[1:].lower()
         return letter, ending.count("is") if "is" in ending else -ending.count("s")
@@ -126,7 +142,7 @@ def parse_midi(name: str) -> int:
     >>> parse_midi("A4"), parse_midi("Cb4"), parse_midi("la3")
     (69, 59, 69)
     """
-    match = _NOTE.fullmatch(unicodedata.normalize("NFC", name.strip()))
+    match = _NOTE.fullmatch(composed(name.strip()))
     pieces = _name_and_signs(match[1]) if match else None
     if match is None or pieces is None or is_german(match[1]):  # whose octaves have other names
         raise PitchError("pitch.unknown_note", name=name)

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator
 from types import TracebackType
 from typing import Any, Self
 
+import numpy as np
+
 from reedpath.errors import Place, SoundError
 from reedpath.signal.samples import FloatArray, Samples
 
@@ -14,8 +16,17 @@ __all__ = ["LONGEST_SECONDS", "SoundBlocks", "breaking_off", "check_header", "sp
 # largest values believed in a header: channels; hertz
 MAX_CHANNELS = 64
 MAX_RATE = 768_000
+# times full scale; files of floats go beyond it, no recorder by 60 decibels; common practice, no source
+LOUDEST = 1000.0
 # seconds; the longest sound decoded whole (open_blocks has no limit)
 LONGEST_SECONDS = 2 * 3600.0
+
+
+def _believed(block: FloatArray) -> FloatArray:
+    """A block whose values a sound can have: no number is silence, and what is far too loud is cut off."""
+    if np.abs(block).max(initial=0.0) <= LOUDEST:  # false for what is no number, too
+        return block
+    return np.clip(np.nan_to_num(block, nan=0.0, posinf=LOUDEST, neginf=-LOUDEST), -LOUDEST, LOUDEST)
 
 
 class SoundBlocks:
@@ -46,7 +57,7 @@ class SoundBlocks:
     def __iter__(self) -> Iterator[Samples]:
         try:
             for block in self._blocks:
-                yield Samples(block, self.rate)
+                yield Samples(_believed(block), self.rate)
         except SoundError as error:
             if self.name:
                 error.inside(Place(file=self.name))

@@ -276,6 +276,11 @@ def _opened(source: bytes | Path) -> BinaryIO:
         raise SoundError("signal.not_opened", problem=error.strerror or str(error)) from error
 
 
+def _close(file: BinaryIO | None) -> None:
+    if file is not None:
+        file.close()
+
+
 def open_blocks(
     source: bytes | Path, *, name: str = "", block_seconds: float = 1.0, allow_truncated: bool = False
 ) -> SoundBlocks:
@@ -303,12 +308,12 @@ def open_blocks(
         opener = open_film if kind in FILM_KINDS else _open_plain
         blocks = opener(file, kind, block_seconds, whole=not allow_truncated)
     except SoundError as error:
-        if file is not None:
-            file.close()
+        _close(file)
         if named:
             error.inside(Place(file=named))
         raise
     except OSError as error:
+        _close(file)
         raise SoundError("signal.not_read", where=Place(file=named), problem=error.strerror or str(error)) from error
     blocks.name = named
     return blocks

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from itertools import chain
 from typing import Any, BinaryIO
 
 import numpy as np
@@ -20,24 +21,42 @@ FILM_SLACK_SECONDS = 0.25
 _FILM_CONTAINERS = {"mp4": "mov", "matroska": "matroska", "aac": "aac", "asf": "asf"}
 
 
-def _film_frames(container: Any, stream: Any, rate: int, channels: int) -> Iterator[FloatArray]:
-    """Decoded frames in time with the film's clock: a late start is filled with silence."""
+def _evened(frames: Iterable[Any], layout: str, rate: int) -> Iterator[Any]:
+    """Frames of one form, layout and rate; a damaged file may change them from frame to frame.
+
+    The values of all channels stand in one row: the library reads no more than eight rows of a frame safely.
+    """
     import av
 
-    even = av.AudioResampler(format="fltp", layout=stream.layout.name, rate=rate)
-    started = False
-    for frame in container.decode(stream):
-        if not started:
-            started = True
-            late = round(float(frame.pts * frame.time_base) * rate) if frame.pts is not None else 0
-            if 0 < late <= LONGEST_SECONDS * rate:
-                yield np.zeros((late, channels), dtype=np.float32)
+    even, given = None, None
+    for frame in frames:
+        setup = (frame.format.name, frame.layout.name, frame.sample_rate)
+        if setup != given:
+            if even is not None:
+                yield from even.resample(None)
+            even, given = av.AudioResampler(format="flt", layout=layout, rate=rate), setup
         frame.pts = None
-        for part in even.resample(frame):
-            yield part.to_ndarray().T.astype(np.float32, copy=False)
-    if started:
-        for part in even.resample(None):
-            yield part.to_ndarray().T.astype(np.float32, copy=False)
+        yield from even.resample(frame)
+    if even is not None:
+        yield from even.resample(None)
+
+
+def _late_frames(frame: Any, rate: int) -> int:
+    """How many frames late the sound begins on the film's clock."""
+    late = round(float(frame.pts * frame.time_base) * rate) if frame.pts is not None else 0
+    return late if 0 < late <= LONGEST_SECONDS * rate else 0
+
+
+def _film_frames(decoded: Iterator[Any], layout: str, rate: int, channels: int) -> Iterator[FloatArray]:
+    """Decoded frames in time with the film's clock: a late start is filled with silence."""
+    first = next(decoded, None)
+    if first is None:
+        return
+    late = _late_frames(first, rate)
+    for start in range(0, late, rate):  # a second at a time, since a header may promise hours
+        yield np.zeros((min(rate, late - start), channels), dtype=np.float32)
+    for frame in _evened(chain((first,), decoded), layout, rate):
+        yield frame.to_ndarray().reshape(-1, channels)
 
 
 def _gathered(frames: Iterator[FloatArray], wanted: int) -> Iterator[FloatArray]:
@@ -63,7 +82,7 @@ def _film_blocks(
         for block in blocks:
             read += len(block)
             yield block
-    except av.FFmpegError as error:
+    except (av.FFmpegError, OSError, ValueError) as error:  # an index may lead to places that no file has
         if whole or read == 0:
             raise breaking_off(read / rate, promised) from error
     if whole and promised is not None and read / rate < promised - FILM_SLACK_SECONDS:
@@ -92,10 +111,14 @@ def open_film(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool) -
         container.close()
         raise SoundError("signal.no_sound")
     stream = container.streams.audio[0]
+    if stream.codec_context is None:  # the library knows no decoder for what the header names
+        container.close()
+        raise SoundError("signal.damaged_film", kind=kind)
     rate, channels = int(stream.rate or 0), int(stream.channels or 0)
     check_header(rate, channels)
     promised = _promised_film_seconds(container, stream)
-    frames = _gathered(_film_frames(container, stream, rate, channels), max(1, round(block_seconds * rate)))
+    decoded = _film_frames(container.decode(stream), stream.layout.name, rate, channels)
+    frames = _gathered(decoded, max(1, round(block_seconds * rate)))
     return SoundBlocks(
         _film_blocks(frames, rate, promised, whole=whole),
         kind=kind,

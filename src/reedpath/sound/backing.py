@@ -22,7 +22,15 @@ from reedpath.signal import Samples
 from reedpath.sound.band import BandPart, BarClock, Form, Groove, play_band, sound_part
 from reedpath.sound.choosing import bars_of, choose
 from reedpath.sound.click import Click, render_clicks
-from reedpath.sound.ladder import CLICK_DB, HEAD_SECONDS, SOUND_RATE, VOICE_DB, PlayAlong, count_in_beats
+from reedpath.sound.ladder import (
+    CLICK_DB,
+    HEAD_SECONDS,
+    SOUND_RATE,
+    VOICE_DB,
+    PlayAlong,
+    check_length,
+    count_in_beats,
+)
 from reedpath.sound.mix import Track, mixed_down, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.played_moves import SoundSpan
@@ -108,6 +116,9 @@ class BackingLayout:
     clicks: tuple[Click, ...]
     parts: tuple[BandPart, ...]
     seconds: float
+
+    def __post_init__(self) -> None:
+        check_length(self.seconds)
 
     @property
     def tones(self) -> tuple[Tone, ...]:

@@ -11,6 +11,7 @@ from reedpath.errors import SoundError
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Phrase, beat_of, counted_beats, metre_at, timing_of
 from reedpath.signal import Samples
+from reedpath.signal.blocks import LONGEST_SECONDS
 from reedpath.sound.click import Click, render_clicks
 from reedpath.sound.mix import Track, mixed_down, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
@@ -72,6 +73,12 @@ class PlayAlong:
     slap_accents: bool = False
 
 
+def check_length(seconds: float) -> None:
+    """SoundError for a sound that is longer than one that is held in memory (a tempo near nothing asks for one)."""
+    if not seconds <= LONGEST_SECONDS:
+        raise SoundError("sound.too_long", minutes=round(seconds / 60), most=round(LONGEST_SECONDS / 60))
+
+
 @dataclass(frozen=True, slots=True)
 class PlayAlongLayout:
     """Where everything lies in a play-along.
@@ -86,6 +93,9 @@ class PlayAlongLayout:
     clicks: tuple[Click, ...]
     zero_seconds: float
     seconds: float
+
+    def __post_init__(self) -> None:
+        check_length(self.seconds)
 
 
 def count_in_beats(phrase: Phrase, bars: int) -> Fraction:

@@ -21,6 +21,7 @@ from reedpath.sound.ladder import (
     TAIL_SECONDS,
     PlayAlong,
     Turns,
+    check_length,
     count_in_beats,
     play_along,
     sounded,
@@ -135,6 +136,9 @@ class LoopLayout:
     clicks: tuple[Click, ...]
     starts: tuple[float, ...]
     seconds: float
+
+    def __post_init__(self) -> None:
+        check_length(self.seconds)
 
 
 def _window(phrase: Phrase, first: Fraction, last: Fraction) -> tuple[Fraction, Fraction]:

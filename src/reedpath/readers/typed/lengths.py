@@ -37,7 +37,7 @@ __all__ = [
 _BEATS = {"w": Fraction(4), "h": Fraction(2), "q": Fraction(1), "e": Fraction(1, 2), "s": Fraction(1, 4)}
 _DOTS = {"": Fraction(1), ".": Fraction(3, 2), "..": Fraction(7, 4)}
 _TRIPLET = Fraction(2, 3)
-_LETTER = re.compile(r"([whqes])(\.{0,2})(t?)", re.IGNORECASE)
+_LETTER = re.compile(r"([whqes])(\.{0,2})(t?)", re.IGNORECASE | re.ASCII)
 _WORD = re.compile(r"[^\s|]+")
 
 # where in its beat a count stands
