@@ -28,7 +28,8 @@ def _evened(frames: Iterable[Any], layout: str, rate: int) -> Iterator[Any]:
     """
     import av
 
-    even, given = None, None
+    even: Any = None
+    given: tuple[str, str, int] | None = None
     for frame in frames:
         setup = (frame.format.name, frame.layout.name, frame.sample_rate)
         if setup != given:
