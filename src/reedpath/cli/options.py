@@ -320,6 +320,9 @@ heard = as_one(
     option("--turns", title=SOUND, default="together", help="together, call (yours is every second round) or yours."),
     option("--chords", title=SOUND, default="guitar", help="guitar, piano or both."),
     option("--without", title=SOUND, metavar="PLAYERS", help="Leave out: drums,bass."),
+    option(
+        "--bank", title=SOUND, metavar="FILE", type=Path, help="A sound bank of your own for the band: .sf2."
+    ),
     option("--count-in", title=SOUND, metavar="BARS", type=int, default=1, help="Bars counted in, 0 to 4."),
     option("--click", title=SOUND, is_flag=True, help="The click goes on under the phrase."),
     option("--muted", title=SOUND, is_flag=True, help="Without the harmonica: your turn."),

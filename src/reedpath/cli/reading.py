@@ -123,12 +123,12 @@ def source_of(
 
 
 # options that are the band's, and what they are when nothing is said
-_OF_THE_BAND = {"form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None}
+_OF_THE_BAND = {"form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None, "bank": None}
 
 
 def practise_wishes(
-    *, band: bool, form: str, groove: str, rounds: int, turns: str, chords: str, without: str | None, count_in: int,
-    click: bool, muted: bool, slaps: bool, tempos: str | None,
+    *, band: bool, form: str, groove: str, rounds: int, turns: str, chords: str, without: str | None,
+    bank: Path | None, count_in: int, click: bool, muted: bool, slaps: bool, tempos: str | None,
 ) -> PractiseWishes:  # fmt: skip
     """What the options of what is heard mean; a SettingsError for a word that means nothing without the band."""
     from reedpath.data import extended
@@ -137,7 +137,9 @@ def practise_wishes(
 
     if turns not in tuple(Turns):
         raise SettingsError("cli.unknown_turns", name=turns, names=tuple(Turns))
-    said = {"form": form, "groove": groove, "rounds": rounds, "chords": chords, "without": without}
+    said = {
+        "form": form, "groove": groove, "rounds": rounds, "chords": chords, "without": without, "bank": bank,
+    }  # fmt: skip
     idle = [name for name, value in said.items() if value != _OF_THE_BAND[name]]
     if idle and not band:
         raise SettingsError("cli.for_the_band", option=f"--{idle[0]}")
@@ -145,5 +147,7 @@ def practise_wishes(
     play = PlayAlong(count_in_bars=count_in, click_through=click, turns=whose, slap_accents=slaps)
     if band:
         silent = frozenset(keys_of(without, option="--without"))
-        play = extended(play, Backing, form=form, groove=groove, rounds=rounds, chords=chords, without=silent)
+        play = extended(
+            play, Backing, form=form, groove=groove, rounds=rounds, chords=chords, without=silent, bank=bank
+        )
     return PractiseWishes(play, rungs=keys_of(tempos, option="--tempos"))

@@ -19,7 +19,7 @@ from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Phrase, Timing, counted_beats, metre_at, timing_of
 from reedpath.pitch import Key
 from reedpath.signal import Samples
-from reedpath.sound.band import BandPart, BarClock, Form, Groove, play_band, sound_part
+from reedpath.sound.band import BandPart, BarClock, Form, Groove, check_bank, play_band, sound_part
 from reedpath.sound.choosing import bars_of, choose
 from reedpath.sound.click import Click, render_clicks
 from reedpath.sound.ladder import (
@@ -56,6 +56,7 @@ class Backing(PlayAlong):
     rounds : how many times the form, or the phrase, goes round.
     chords : "guitar", "piano" or "both".
     without : players left out, of drums, bass, guitar, piano.
+    bank : file of a sound bank of one's own, SoundFont 2 or 3; None for the one that is installed.
     """
 
     form: str = "auto"
@@ -64,6 +65,7 @@ class Backing(PlayAlong):
     rounds: int = 2
     chords: str = "guitar"
     without: frozenset[str] = frozenset()
+    bank: Path | None = None
 
     def __post_init__(self) -> None:
         if not 1 <= self.rounds <= MOST_ROUNDS:
@@ -104,6 +106,7 @@ class BackingLayout:
     plan : the performance of one round, from its beat 0.
     rounds, clicks, parts : rounds, knocks and the band's notes.
     seconds : length of the sound.
+    bank : the sound bank of one's own.
     """
 
     form: Form
@@ -116,6 +119,7 @@ class BackingLayout:
     clicks: tuple[Click, ...]
     parts: tuple[BandPart, ...]
     seconds: float
+    bank: Path | None = None
 
     def __post_init__(self) -> None:
         check_length(self.seconds)
@@ -167,7 +171,8 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
     Raises
     ------
     SoundError
-        For a metre the band cannot play, an unknown key, or a groove that the phrase's swing contradicts.
+        For a metre the band cannot play, an unknown key, a groove that the phrase's swing contradicts, or a bank of
+        one's own that cannot be read or lacks a player.
     SettingsError
         For an unknown form or groove.
     """
@@ -194,6 +199,9 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
     ]
     if wanted.click_through:
         clicks += [Click(clock(bar, beat, 4), beat == 0) for bar in range(bars) for beat in range(4)]
+    parts = tuple(part for part in band if part.name not in wanted.left_out)
+    if wanted.bank is not None:
+        check_bank(wanted.bank, parts)
     return BackingLayout(
         chosen.form,
         chosen.groove,
@@ -203,8 +211,9 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
         plan_route(chosen.route, timing, slap_accents=wanted.slap_accents),
         rounds,
         tuple(clicks),
-        tuple(part for part in band if part.name not in wanted.left_out),
+        parts,
         zero + opening + wanted.rounds * round_seconds + TAIL_SECONDS,
+        wanted.bank,
     )
 
 
@@ -232,7 +241,7 @@ def backing_tracks(
                 seconds=seconds,
                 rate=rate,
                 a4_hz=layout.route.harp.a4_hz,
-                bank=bank,
+                bank=bank or layout.bank,
                 start_seconds=start_seconds,
                 gain=None if gains is None else gains[part.name],
             )
@@ -257,7 +266,7 @@ def play_with_band(
 
     Parameters
     ----------
-    bank : a General MIDI sound bank; None for the one that is installed.
+    bank : a General MIDI sound bank; None for the backing's own, else the one that is installed.
     """
     layout = lay_out_backing(lesson, rung, backing)
     tracks = backing_tracks(layout, layout.tones, seconds=layout.seconds, rate=rate, bank=bank)

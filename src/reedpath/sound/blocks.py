@@ -88,11 +88,13 @@ def backing_blocks(
     ----------
     layout : as `lay_out_backing` gives it.
     block_seconds : length of a block; the last one is shorter.
-    bank : a General MIDI sound bank; None for the one that is installed.
+    bank : a General MIDI sound bank; None for the layout's own, else the one that is installed.
     """
     a4_hz = layout.route.harp.a4_hz
+    played = bank or layout.bank
     gains = {
-        part.name: part_gain(part, seconds=layout.seconds, rate=rate, a4_hz=a4_hz, bank=bank) for part in layout.parts
+        part.name: part_gain(part, seconds=layout.seconds, rate=rate, a4_hz=a4_hz, bank=played)
+        for part in layout.parts
     }
 
     def stretch(first: int, last: int) -> Samples:

@@ -1,6 +1,6 @@
 """The band: forms, grooves and players under a lesson. Knows nothing of harps."""
 
-from reedpath.sound.band.bank import bank_path, part_gain, sound_part
+from reedpath.sound.band.bank import bank_path, check_bank, part_gain, sound_part
 from reedpath.sound.band.forms import Chord, Form, form_names, load_form, parse_chord, parse_form
 from reedpath.sound.band.grooves import Groove, groove_names, load_groove, parse_groove
 from reedpath.sound.band.playing import BandNote, BandPart, BarClock, play_band
@@ -13,6 +13,7 @@ __all__ = [
     "Form",
     "Groove",
     "bank_path",
+    "check_bank",
     "form_names",
     "groove_names",
     "load_form",

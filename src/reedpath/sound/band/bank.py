@@ -1,29 +1,39 @@
 """The sound bank: where the band's instruments are, and how a part is sounded with it.
 
 FluidR3 (MIT; Debian's fluid-soundfont-gm) is used where it is installed, else the bank inside the pretty_midi
-wheel (TimGM6mb, GPL-2), whose bass, drums, guitars and piano are good enough to practise with.
+wheel (TimGM6mb, GPL-2), whose bass, drums, guitars and piano are good enough to practise with, else another one that
+the system has. A user's own comes before all of them.
 """
 
 from __future__ import annotations
 
 import importlib.util
+from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.errors import SoundError
+from reedpath.errors import Place, SoundError
 from reedpath.sound.band.playing import BandPart
 from reedpath.sound.band.sampler import sample_note
-from reedpath.sound.band.soundfont import open_bank
+from reedpath.sound.band.soundfont import FAMILY, open_bank, program_in
 from reedpath.sound.loudness import SILENT_LUFS, loudness_lufs
 
-__all__ = ["bank_path", "part_gain", "sound_part"]
+__all__ = ["bank_path", "check_bank", "part_gain", "sound_part"]
 
 # where Debian puts FluidR3, and the wheel's own bank
 INSTALLED_BANKS = (Path("/usr/share/sounds/sf2/FluidR3_GM.sf2"),)
 WHEEL, WHEEL_BANK = "pretty_midi", "TimGM6mb.sf2"
+# where systems put the banks of their packages, and the one that stands for all (Debian, Arch, Fedora; from memory)
+SYSTEM_BANKS = (
+    Path("/usr/share/sounds/sf2/default-GM.sf2"),
+    Path("/usr/share/sounds/sf3/default-GM.sf3"),
+    Path("/usr/share/soundfonts/default.sf2"),
+    Path("/usr/share/soundfonts/FluidR3_GM.sf2"),
+    Path("/usr/share/sounds/sf2/TimGM6mb.sf2"),
+)
 # seconds of a part that are measured for its loudness; no more is needed for a pattern that goes round
 MEASURED_SECONDS = 30.0
 # seconds for which a note may ring when it is over, a drum from its start, and by which its sound may begin before
@@ -38,15 +48,32 @@ def bank_path() -> Path:
     """The sound bank to use; an error says what to install where there is none."""
     wheel = importlib.util.find_spec(WHEEL)
     inside = [Path(place) / WHEEL_BANK for place in (wheel.submodule_search_locations or ())] if wheel else []
-    for path in (*INSTALLED_BANKS, *inside):
+    for path in (*INSTALLED_BANKS, *inside, *SYSTEM_BANKS):
         if path.is_file():
             return path
     raise SoundError("sound.no_bank")
 
 
+def check_bank(path: Path, parts: Iterable[BandPart]) -> None:
+    """Raise SoundError for a bank that cannot be read, or has no instrument for a player."""
+    bank = open_bank(path)
+    for part in parts:
+        if program_in(bank, part.program, drums=part.drums) is not None:
+            continue
+        where = Place(file=str(path))
+        if part.drums:
+            raise SoundError("sound.bank_without_drums", where=where)
+        first = part.program // FAMILY * FAMILY + 1
+        raise SoundError(
+            "sound.bank_without_player", where=where, player=part.name, first=first, last=first + FAMILY - 1
+        )
+
+
 def _notes_sounded(part: BandPart, begin: int, frames: int, rate: int, a4_hz: float, bank: Path | None) -> Sound:
     """What is heard of a part between two frames, as loud as its samples are."""
     opened = open_bank(bank or bank_path())
+    near = program_in(opened, part.program, drums=part.drums)
+    program = part.program if near is None else near
     out = np.zeros((frames, 2), dtype=np.float32)
     until = (begin + frames) / rate + SOONEST_SECONDS
     for note in part.notes:
@@ -55,7 +82,7 @@ def _notes_sounded(part: BandPart, begin: int, frames: int, rate: int, a4_hz: fl
             continue
         held_ms = max(1, round(note.seconds * 1000))
         made = sample_note(
-            opened, part.program, note.midi, note.velocity, held_ms, drums=part.drums, rate=rate, a4_hz=a4_hz
+            opened, program, note.midi, note.velocity, held_ms, drums=part.drums, rate=rate, a4_hz=a4_hz
         )
         start = round((note.start_seconds - made.delay_seconds) * rate) - begin
         first, last = max(start, 0), min(start + len(made.sound), frames)

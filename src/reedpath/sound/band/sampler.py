@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.sound.band.soundfont import Bank, Envelope, SampleZone, zones_of
+from reedpath.sound.band.soundfont import Bank, Envelope, SampleZone, points_of, zones_of
 
 __all__ = ["SampledNote", "sample_note"]
 
@@ -25,6 +25,8 @@ ENVELOPE_DB, GIVEN_UP_DB = 100.0, 66.0
 VELOCITY_DB = 40.0
 # share of a bank's attenuation that is applied: most banks were made on hardware that did so (common practice)
 ATTENUATION_SHARE = 0.4
+# cents that a sample is moved up or down at most; over it nothing is heard
+MOST_CENTS = 12_000.0
 # share of its early peak at which a note is heard to start; seconds of that early stretch; longest delay believed
 HEARD_SHARE, EARLY_SECONDS, MOST_DELAY_SECONDS = 0.3, 0.1, 0.06
 # share of the sampling rate over which a low pass does nothing that is heard; the lowest one, hertz
@@ -118,10 +120,11 @@ def _zone_sound(
     cents = key * 100.0 - zone.root_cents
     if zone.scale != 100.0:
         cents = (key * 100.0 - zone.root_cents) * zone.scale / 100.0
+    cents = min(MOST_CENTS, max(-MOST_CENTS, cents))
     step = zone.rate / rate * math.pow(2.0, cents / 1200.0) * a4_hz / 440.0
     ringing = min(RELEASE_SECONDS, max(zone.release, CUT_SECONDS) * GIVEN_UP_DB / ENVELOPE_DB)
     frames = max(1, round((held_seconds + ringing) * rate))
-    sound = _cubic(bank.samples, _places(zone, step, frames, looping=zone.loops))
+    sound = _cubic(points_of(bank, zone), _places(zone, step, frames, looping=zone.loops))
     sound = _softened(sound, zone, rate) * _volume(zone, len(sound), held_seconds, rate)
     cut = min(len(sound), round(CUT_SECONDS * rate))
     if cut:
