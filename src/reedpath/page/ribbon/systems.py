@@ -98,6 +98,7 @@ class _RibbonPlan:
     bars: tuple[tuple[Bar, PrintedBar], ...]
     bar_spans: SpanIndex
     parts: tuple[Part, ...]
+    part_spans: SpanIndex
     spots: tuple[SpotSpan, ...]
     lowest: int
     highest: int
@@ -134,13 +135,15 @@ def ribbon_of(
 
     lowest, highest = (1, route.harp.tuning.holes) if all_holes else _holes_of(route)
     bars = bars_of(route.phrase)
+    shown = sorted(route.phrase.parts if parts is None else parts, key=lambda part: part.onset)
     plan = _RibbonPlan(
         route=route,
         pen=Pen(measures, write),
         spans=SpanIndex((one.event.onset, one.event.end) for one in route.events),
         bars=tuple(zip(bars, printed_bars(route.phrase, bars), strict=True)),
         bar_spans=SpanIndex((bar.onset, bar.end) for bar in bars),
-        parts=tuple(route.phrase.parts if parts is None else parts),
+        parts=tuple(shown),
+        part_spans=SpanIndex((part.onset, part.end) for part in shown),
         spots=_spots(route),
         lowest=lowest,
         highest=highest,
@@ -255,13 +258,18 @@ def _stacked(plan: _RibbonPlan, stretches: Sequence[SystemSpan], layout: Layout)
     return RibbonShapes(whole, y - SYSTEM_AIR, layout.row_px, tuple(systems), plan.pen.measures)
 
 
+def _parts_in(plan: _RibbonPlan, stretch: SystemSpan) -> list[Part]:
+    """The parts that may reach into a system."""
+    return [plan.parts[index] for index in plan.part_spans.near(stretch.onset, stretch.end)]
+
+
 def _lanes(plan: _RibbonPlan, stretch: SystemSpan, pieces: Sequence[EventShapes]) -> tuple[float, float, float]:
     """Heights of what lies above the cords (parts and numbers), of the silent lane, and of the spots' lane."""
 
     def meets(span: Part | SpotSpan) -> bool:
         return span.onset < stretch.end and span.end > stretch.onset
 
-    above = NUMBER_LANE + (PART_LANE if any(meets(part) for part in plan.parts) else 0.0)
+    above = NUMBER_LANE + (PART_LANE if any(meets(part) for part in _parts_in(plan, stretch)) else 0.0)
     silent = SILENT_LANE if any(not piece.strips for piece in pieces) else 0.0
     return above, silent, SPOT_LANE if any(meets(spot) for spot in plan.spots) else 0.0
 
@@ -286,7 +294,7 @@ def _system(plan: _RibbonPlan, stretch: SystemSpan, y: float, *, last: bool) -> 
         top=y,
         height=top + (plan.highest - plan.lowest) + depth + below,
         frame=frame,
-        under=(*shades, *grid_of(frame, bars, m, last=last), *body, *parts_of(frame, plan.parts, m)),
+        under=(*shades, *grid_of(frame, bars, m, last=last), *body, *parts_of(frame, _parts_in(plan, stretch), m)),
         comb=comb,
         links=_links_in(pieces),
         events=tuple(pieces),

@@ -4,7 +4,7 @@ repeat an earlier part bar for bar and are only named.
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -79,6 +79,7 @@ class _ColumnWriter:
         self.namer = note_namer(sheet, catalogue) if catalogue else None
         self.marks = marks_for(ascii_only=ascii_only)
         self.labels = _labels(sheet)
+        self.labelled = sorted(self.labels)
         self.spans = SpanIndex((note.onset, note.end) for note in sheet.notes)
         self.breaths = {
             note.onset
@@ -107,7 +108,7 @@ class _ColumnWriter:
         notes = [note for note in self.sheet.notes[near.start : near.stop] if note.end > bar.onset]
         starts = {note.onset for note in notes if note.onset >= bar.onset}
         counts = dict(_counts(bar, {bar.place(beat) for beat in starts}))
-        labels = {beat for beat in self.labels if bar.onset <= beat < bar.end}
+        labels = set(self.labelled[bisect_left(self.labelled, bar.onset) : bisect_left(self.labelled, bar.end)])
         counted = {bar.beat_at(place): sign for place, sign in counts.items()}
         inside = {beat for beat in counted if bar.onset <= beat < bar.end}
         places = sorted({bar.onset} | starts | labels | inside)
@@ -178,10 +179,12 @@ def folded(sheet: Sheet, columns: Sequence[Column]) -> list[Section]:
     sections: list[Section] = []
     seen: dict[tuple[object, ...], Section] = {}
     beats = [column.beats for column in columns]
+    labels = {part.onset: part.label for part in reversed(sheet.parts)}
+    onsets = sorted(labels)
     for start, end in pairwise(_cuts(sheet)):
         inside = tuple(columns[bisect_left(beats, start) : bisect_left(beats, end)])
-        label = next((part.label for part in sheet.parts if part.onset == start), "")
-        has_inner = any(start < part.onset < end for part in sheet.parts)
+        label = labels.get(start, "")
+        has_inner = bisect_right(onsets, start) < bisect_left(onsets, end)
         likeness = _likeness(inside)
         like = seen.get(likeness) if label and not has_inner else None
         section = Section(inside, label)
