@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator, Sequence
 
 from reedpath.arrange import Spot
@@ -25,6 +26,10 @@ from reedpath.wording import (
 )
 
 __all__ = ["part_words", "program_steps", "steps_of"]
+
+# tellings that are kept, since sheet, page, data and film all tell the same: those of one lesson and of another
+KEPT_STEPS = 4
+_TOLD: deque[tuple[Lesson, Catalogue, tuple[StepBlock, ...]]] = deque(maxlen=KEPT_STEPS)
 
 # repeated parts in a row from which only the first and the last are named; common practice, no source
 NAMED_APART = 2
@@ -271,6 +276,15 @@ def steps_of(lesson: Lesson, language: str | Catalogue) -> tuple[StepBlock, ...]
 
 def program_steps(lesson: Lesson, catalogue: Catalogue) -> tuple[StepBlock, ...]:
     """What the program says, whatever a person says in its place."""
+    for told, words, blocks in tuple(_TOLD):
+        if told is lesson and words is catalogue:
+            return blocks
+    blocks = _blocks_of(lesson, catalogue)
+    _TOLD.append((lesson, catalogue, blocks))
+    return blocks
+
+
+def _blocks_of(lesson: Lesson, catalogue: Catalogue) -> tuple[StepBlock, ...]:
     speaker = Speaker(catalogue)
     if not lesson.parts:
         step = Step(speaker.sentence("part.empty"), StepKind.INTRO)
