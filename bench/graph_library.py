@@ -24,7 +24,9 @@ def graph_cost(phrase: Phrase, case: Case, player: Player, weights: Weights) -> 
     layers = relaxed_costs(lattice_of(table, question, [case], price_points=price)).layers(0, table.columns["flow"])
     air = air_of(question.pace, weights, player)
     graph = nx.DiGraph()
-    reached = {(0, air.middle)}
+    reached = {(0, level) for level, _ in air.starts}
+    for level, points in air.starts:
+        graph.add_edge("start", (0, 0, level), weight=points)
     for event, layer in enumerate(layers):
         following = set()
         for before, level in reached:
@@ -43,4 +45,4 @@ def graph_cost(phrase: Phrase, case: Case, player: Player, weights: Weights) -> 
     last = len(layers)
     for here, level in reached:
         graph.add_edge((last, here, level), "end", weight=0.0)
-    return float(nx.dijkstra_path_length(graph, (0, 0, air.middle), "end"))
+    return float(nx.dijkstra_path_length(graph, "start", "end"))

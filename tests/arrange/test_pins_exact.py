@@ -80,9 +80,10 @@ class Enumerated:
 
     def least(self, layers: list[list[int]]) -> float:
         """Least cost over all ways through layers of rows, with every set of breaths."""
-        assume(prod(map(len, layers)) * 2 ** (len(layers) - 1) <= MOST_WAYS)
+        assume(prod(map(len, layers)) * 2 ** (len(layers) - 1) * 3 <= MOST_WAYS)
         breaths = list(product([False, True], repeat=len(layers) - 1))
-        return min(self._cost(Way(rows, (False, *some))) for rows in product(*layers) for some in breaths)
+        ways = product(product(*layers), breaths, [level for level, _ in self.air.starts])
+        return min(self._cost(Way(rows, (False, *some), start)) for rows, some, start in ways)
 
     def _cost(self, way: Way) -> float:
         terms, _ = way_points(self.table, way, self.question, self.air)

@@ -25,7 +25,7 @@ from reedpath.harp import load_tuning, make_harp, pitches_of, tuning_names
 from reedpath.phrase import Event, Phrase
 from support.short_phrases import short_phrases
 
-MOST_ROUTES = 4000
+MOST_ROUTES = 6000
 
 
 class Line:
@@ -74,7 +74,7 @@ def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int)
     layers = [rows.tolist() for rows in found]
     asks = [question.asks[ask].moved(-key_midi) for ask in question.ask_of]
     line = Line(table, load_tuning(tuning_name), asks, layers)
-    count = prod(map(len, layers)) * 2 ** (len(layers) - 1)
+    count = prod(map(len, layers)) * 2 ** (len(layers) - 1) * 3
     assume(count <= MOST_ROUTES)
     worth = worth_of(question.standing, question.pace, weights)
     pace, air, price = question.pace, air_of(question.pace, weights, player), weights.fit.price_points
@@ -98,8 +98,9 @@ def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int)
             if key not in known:
                 known[key] = one_step(*pair, event)
             steps += known[key]
-        for breaths in product([False, True], repeat=len(rows) - 1):
-            level_now, cost = air.top // 2, steps
+        ways = product(air.starts, product([False, True], repeat=len(rows) - 1))
+        for (level_now, prepared), breaths in ways:
+            cost = steps + prepared
             for event, breath in enumerate((False, *breaths)):
                 if breath:
                     level_now, cost = air.middle, cost + air.breath_points[event]

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from reedpath.arrange.terms import SHORTEST_SECONDS
 from reedpath.harp import Move
-from reedpath.phrase import Event, Phrase, Timing, timing_of
+from reedpath.phrase import Event, Phrase, Timing, bars, timing_of
 
 __all__ = ["PHRASE_END_SECONDS", "Ask", "Pace", "Standing", "asks_of", "pace_of", "standing_of"]
 
@@ -68,15 +68,17 @@ class Pace(Struct, frozen=True):
     have : from the onset before to this one; infinite for the first.
     gap : silence between the event before and this one; infinite for the first.
     duration : how long the event sounds, cut short where the next one starts.
+    seam : what lies before the event, as numbers: a rest, a bar line, a beat, or none of them (see `SEAMS`).
     """
 
     have: Seconds
     gap: Seconds
     duration: Seconds
+    seam: NDArray[np.intp]
 
     def scaled(self, factor: float) -> Pace:
         """The same events at ``factor`` times the speed."""
-        return Pace(self.have / factor, self.gap / factor, self.duration / factor)
+        return Pace(self.have / factor, self.gap / factor, self.duration / factor, self.seam)
 
 
 class Standing(Struct, frozen=True):
@@ -107,6 +109,23 @@ def standing_of(phrase: Phrase, pace: Pace) -> Standing:
     )
 
 
+# what may lie before an event, by number: where a breath is taken gladly, less gladly, and least of all
+SEAMS = ("rest", "bar", "beat", "within")
+# seconds of silence that are heard as a rest; common practice, no source
+REST_SECONDS = 0.15
+
+
+def _seams(phrase: Phrase, gap: Seconds) -> NDArray[np.intp]:
+    """The number in `SEAMS` of what lies before each event."""
+    if not phrase.events:
+        return np.zeros(0, dtype=np.intp)
+    measures = bars(phrase)
+    lines = {bar.onset for bar in measures}
+    beats = {beat for bar in measures for beat in bar.beats}
+    seams = [1 if one.onset in lines else 2 if one.onset in beats else 3 for one in phrase.events]
+    return np.where(gap >= REST_SECONDS, 0, np.array(seams, dtype=np.intp))
+
+
 def pace_of(phrase: Phrase, timing: Timing | None = None) -> Pace:
     """Pace of a performed phrase, at its own tempo or another timing."""
     timing = timing or timing_of(phrase)
@@ -115,4 +134,4 @@ def pace_of(phrase: Phrase, timing: Timing | None = None) -> Pace:
     ends[:-1] = np.minimum(ends[:-1], np.maximum(starts[1:], starts[:-1] + SHORTEST_SECONDS))
     have = np.maximum(np.diff(starts, prepend=-np.inf), SHORTEST_SECONDS)
     gap = np.maximum(starts - np.concatenate(([-np.inf], ends[:-1])), 0.0)
-    return Pace(have, gap, np.maximum(ends - starts, SHORTEST_SECONDS))
+    return Pace(have, gap, np.maximum(ends - starts, SHORTEST_SECONDS), _seams(phrase, gap))

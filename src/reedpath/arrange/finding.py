@@ -23,7 +23,7 @@ from reedpath.arrange.route import Choice, Effort, Route, RouteEvent
 from reedpath.arrange.search import shortest_path
 from reedpath.arrange.table import ChoiceTable
 from reedpath.arrange.terms import Transition, transition_terms
-from reedpath.harp import Harp, position_between
+from reedpath.harp import Breath, Harp, position_between
 from reedpath.phrase import Phrase, performed
 
 __all__ = [
@@ -45,10 +45,16 @@ TRIADS = {"major": (0, 4, 7), "minor": (0, 3, 7)}
 
 
 class Way(Struct, frozen=True):
-    """A way to play a phrase: the table row of each event's choice, and whether a breath comes before it."""
+    """A way to play a phrase.
+
+    rows : the table row of each event's choice.
+    breathe : whether a breath comes before it.
+    start : level of air before the first event.
+    """
 
     rows: tuple[int, ...]
     breathe: tuple[bool, ...]
+    start: int
 
 
 @lru_cache(maxsize=8)
@@ -90,7 +96,7 @@ def _steps(table: ChoiceTable, way: Way, question: Question) -> Transition:
 
 def way_points(table: ChoiceTable, way: Way, question: Question, air: Air) -> tuple[dict[str, Points], list[int]]:
     """Points of every term for each event of a way, air included, and the level of air after each event."""
-    levels, air_points = follow(air, table.columns["flow"][list(way.rows)].tolist(), way.breathe)
+    levels, air_points = follow(air, table.columns["flow"][list(way.rows)].tolist(), way.breathe, way.start)
     return transition_terms(_steps(table, way, question)) | {"air": air_points}, levels
 
 
@@ -167,6 +173,7 @@ def route_from(
         worst=hardest_spot(events, table.weights),
         spots=spots_of(events, table.player),
         level=table.player.level,
+        breathe_first=None if way.start == air.middle else Breath.BLOW if way.start < air.middle else Breath.DRAW,
         comfortable=comfortable_factor(table, way.rows, question.pace),
     )
 
@@ -195,9 +202,9 @@ def find_route(
     question = question_of(played)
     air = air_of(question.pace, weights, player)
     if not played.events:
-        return route_from(played, harp, shift_semitones, Way((), ()), table, question, air)
+        return route_from(played, harp, shift_semitones, Way((), (), air.middle), table, question, air)
     price = weights.fit.price_points if price_points is None else price_points
     relaxed = relaxed_costs(lattice_of(table, question, [Case(harp.tuning, -harp.key_midi)], price_points=price))
     path = shortest_path(relaxed.layers(0, table.columns["flow"]), air)
-    way = Way(relaxed.rows(0, path), path.breathe)
+    way = Way(relaxed.rows(0, path), path.breathe, path.start)
     return route_from(played, harp, shift_semitones, way, table, question, air)

@@ -87,14 +87,14 @@ class Passes(Struct, frozen=True):
             return 0.0
         return float(self.through(0)[self.events[0].open].min())
 
-    def best(self) -> tuple[tuple[int, ...], tuple[bool, ...]]:
-        """The best route: which choice each event takes, and whether a breath comes before it."""
-        air, level, before = self.air, self.air.middle, 0
+    def best(self) -> tuple[tuple[int, ...], tuple[bool, ...], int]:
+        """The best route: which choice each event takes, whether a breath comes before it, the air at the start."""
+        air, level, before, first = self.air, self.air.middle, 0, self.air.middle
         choices: list[int] = []
         breaths: list[bool] = []
         for index, (event, held, to_come) in enumerate(zip(self.events, self.held, self.to_come, strict=True)):
-            starts = [(level if index == 0 else air.drifted(level, index), 0.0)]
-            if np.isfinite(air.breath_points[index]):
+            starts = list(air.starts) if index == 0 else [(air.drifted(level, index), 0.0)]
+            if index and np.isfinite(air.breath_points[index]):
                 starts.append((air.middle, air.breath_points[index]))
             every = np.arange(len(event.rows))
             totals = np.array([
@@ -102,11 +102,12 @@ class Passes(Struct, frozen=True):
                 for start, points in starts
             ])  # fmt: skip
             totals[:, ~event.open] = np.inf
-            breathed, choice = np.unravel_index(int(totals.argmin()), totals.shape)
-            before, level = int(choice), int(held.level[choice, starts[breathed][0]])
+            start, choice = np.unravel_index(int(totals.argmin()), totals.shape)
+            first = first if index else starts[start][0]
+            before, level = int(choice), int(held.level[choice, starts[start][0]])
             choices.append(before)
-            breaths.append(bool(breathed))
-        return tuple(choices), tuple(breaths)
+            breaths.append(index > 0 and bool(start))
+        return tuple(choices), tuple(breaths), first
 
 
 def _held(event: EventChoices, air: Air, index: int, known: dict[tuple[object, ...], _Held]) -> _Held:
@@ -169,7 +170,8 @@ def _forward(
     for index in range(len(so_far), len(events)):
         if index == 0:
             start = np.full((1, air.top + 1), np.inf)
-            start[0, air.middle] = 0.0
+            for level, points in air.starts:
+                start[0, level] = points
         else:
             start = _start(so_far[-1], events[index - 1], air, index)
         reached = (start[:, None, :] + events[index].costs[:, :, None]).min(axis=0)

@@ -138,6 +138,10 @@ class AirWeights(Struct, frozen=True, forbid_unknown_fields=True):
     recovery_litres_per_second: Weight
     breath_seconds: Weight
     breath_points: Weight
+    breath_at_bar: Weight
+    breath_at_beat: Weight
+    breath_within: Weight
+    prepared_points: Weight
     points_per_litre: Weight
     points_per_litre_beyond: Weight
 

@@ -9,7 +9,7 @@ from typing import Annotated
 from msgspec import Meta, Struct, field
 
 from reedpath.data.numbers import Index, Litres, Midi, Points, Semitones, Share
-from reedpath.harp import Harp, Move, midi_of
+from reedpath.harp import Breath, Harp, Move, midi_of
 from reedpath.phrase import Event, Phrase
 
 __all__ = ["Change", "ChangeKind", "Choice", "Effort", "Route", "RouteEvent", "Spot"]
@@ -132,6 +132,8 @@ class Route(Struct, frozen=True, rename=IN_JSON):
     level : name of the player's level.
     comfortable : highest share of the phrase's tempo at which speed alone makes no event hard for this player (see
         `speed`); over 1 where there is room to spare.
+    breathe_first : what to do before the first note: blow, to empty the lungs for what is drawn, or draw, to fill
+        them; None where nothing is needed.
     """
 
     phrase: Phrase
@@ -144,6 +146,7 @@ class Route(Struct, frozen=True, rename=IN_JSON):
     spots: tuple[Spot, ...] = ()
     level: str = ""
     comfortable: Annotated[float, Meta(gt=0.0, le=MOST_COMFORTABLE)] = 1.0
+    breathe_first: Breath | None = None
 
     @property
     def effort(self) -> Effort:

@@ -56,11 +56,13 @@ class Path(Struct, frozen=True):
     choices : which of its layer's choices each event takes.
     breathe : whether a breath is taken before each event.
     cost : points, the price of lost truth included.
+    start : level of air before the first event.
     """
 
     choices: tuple[int, ...]
     breathe: tuple[bool, ...]
     cost: float
+    start: int
 
 
 def _starts(labels: _Labels, air: Air, index: int) -> list[_Start]:
@@ -116,9 +118,14 @@ def _best_of(labels: _Labels, layer: Layer, width: int) -> _Labels:
     return {state: labels[state] for state in promising[:width]}
 
 
+def _first_labels(air: Air) -> _Labels:
+    """Silence at every level of air with which a player may begin."""
+    return {(0, level): (points, (0, level), False) for level, points in air.starts}
+
+
 def _good_cost(layers: Sequence[Layer], air: Air) -> float:
     """Cost of a good route, found by keeping a few labels per event."""
-    labels: _Labels = {(0, air.middle): (0.0, (0, 0), False)}
+    labels = _first_labels(air)
     for index, layer in enumerate(layers):
         labels = _best_of(_advance(labels, layer, air, index, inf), layer, BEAM_LABELS)
     return min(label[0] for label in labels.values())
@@ -127,9 +134,9 @@ def _good_cost(layers: Sequence[Layer], air: Air) -> float:
 def shortest_path(layers: Sequence[Layer], air: Air) -> Path:
     """The path of least cost through layers of choices."""
     if not layers:
-        return Path((), (), 0.0)
+        return Path((), (), 0.0, air.middle)
     most = _good_cost(layers, air) + TOLERANCE
-    labels: _Labels = {(0, air.middle): (0.0, (0, 0), False)}
+    labels = _first_labels(air)
     trail = []
     for index, layer in enumerate(layers):
         labels = _advance(labels, layer, air, index, most)
@@ -142,4 +149,4 @@ def shortest_path(layers: Sequence[Layer], air: Air) -> Path:
         choices.append(state[0])
         _, state, breathed = reached[state]
         breaths.append(breathed)
-    return Path(tuple(reversed(choices)), tuple(reversed(breaths)), total)
+    return Path(tuple(reversed(choices)), tuple(reversed(breaths)), total, state[1])

@@ -165,9 +165,9 @@ class Settled(Struct, frozen=True):
 
     def way(self) -> Way:
         """The best way that keeps the pins."""
-        choices, breathe = self.passes.best()
+        choices, breathe, start = self.passes.best()
         rows = (int(one.rows[choice]) for one, choice in zip(self.passes.events, choices, strict=True))
-        return Way(tuple(rows), breathe)
+        return Way(tuple(rows), breathe, start)
 
     def route(self) -> Route:
         """The best route that keeps the pins."""

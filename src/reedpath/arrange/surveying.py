@@ -182,7 +182,7 @@ class _Search:
         path = self._known.get(likeness)
         if path is None:
             path = self._known[likeness] = shortest_path(relaxed.layers(index, flow), self.air)
-        return path.cost, Way(relaxed.rows(index, path), path.breathe)
+        return path.cost, Way(relaxed.rows(index, path), path.breathe, path.start)
 
     def run(self, top: int) -> None:
         """Search until no case left can come among the ``top``."""

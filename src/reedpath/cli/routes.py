@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from reedpath.arrange import Ranked, Route, route_as_data, survey_as_data
 from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table
 from reedpath.data import as_plain
-from reedpath.harp import format_move
+from reedpath.harp import Breath, format_move
 from reedpath.jobs import (
     ReadPhrase,
     RouteRequest,
@@ -205,6 +205,8 @@ def show_route(read: ReadPhrase, request: RouteRequest, view: RouteView, *, lang
     catalogue = catalogue_for(language)
     print_line(format_tab(route, notation=notation, catalogue=catalogue))
     print_line(_summary(route, catalogue))
+    if route.breathe_first is not None:
+        print_line(catalogue.say(f"route.first_{'out' if route.breathe_first is Breath.BLOW else 'in'}"))
     print_line()
     changed = _change_lines(route, catalogue)
     print_line(catalogue.say("route.changes") if changed else catalogue.say("route.no_changes"))

@@ -83,6 +83,9 @@ def _breath_key(spoken: SpokenRoute, index: int) -> str:
 def _pause(spoken: SpokenRoute, index: int, *, rests: bool) -> Iterator[Step]:
     """Rest and breath before an event; rests only where the stretch already runs."""
     speaker, event, silence = spoken.speaker, spoken.event(index), spoken.silence(index)
+    if index == 0 and spoken.route.breathe_first is not None:
+        key = "step.first_out" if spoken.route.breathe_first is Breath.BLOW else "step.first_in"
+        yield Step(speaker.sentence(key), StepKind.BREATH, index, index)
     if rests and silence >= COUNTED_REST:
         key = "step.rest_breathe" if event.breathe_before else "step.rest"
         kind = StepKind.BREATH if event.breathe_before else StepKind.REST
