@@ -89,7 +89,7 @@ def test_reasons_stand_beside_the_moves_they_are_of(capsys):
         terms = [float(term.split()[-1]) for term in row.get("why", "").split(", ") if term]
         assert terms == sorted(terms, reverse=True)
         assert sum(terms) == pytest.approx(float(row["effort"]), abs=0.01 * max(1, len(terms)))
-    assert "  Bar 2: F♯5 is played as F♯4." in lines
+    assert "  Bar 2: G5 stands in for F♯5." in lines
     others = lines[lines.index("Easier or truer") + 1 :]
     assert others[0].startswith("  C harp, second position, as written, ")
     assert others[1] == "    " + " ".join(row["move"] for row in rows)

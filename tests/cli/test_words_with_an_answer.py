@@ -104,8 +104,8 @@ def test_a_bar_is_told_by_its_number_in_the_source_and_which_time(capsys, tmp_pa
     (tmp_path / "tune.abc").write_text(ENDINGS)
     status, text = told(capsys, "arrange", "tune.abc", "--harp", "C", "--shift", "0", "--level", "first-months")
     assert status == 0
-    assert "  Bar 1: F4 is played as" in text
-    assert "  Bar 1, 2nd time: F4 is played as" in text
+    assert "  Bar 1: G4 stands in for F4" in text
+    assert "  Bar 1, 2nd time: G4 stands in for F4" in text
     assert "  Bar 6: " in text
     assert "\n1 (2) | " in text
     assert "1 (2)  bar 1, 2nd time" in text

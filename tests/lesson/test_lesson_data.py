@@ -136,6 +136,8 @@ KEPT = {
         "spots",
         "level",
         "comfortable",
+        "breathe_first",
+        "unlike",
     },
     RouteEvent: {"event", "choice", "effort", "breathe_before", "air_litres"},
     Choice: {"move", "attack_semitones", "fall_semitones", "lead_in", "lead_out", "changes"},

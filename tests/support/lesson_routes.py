@@ -8,9 +8,9 @@ from functools import cache
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from reedpath.arrange import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
+from reedpath.arrange import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot, Unlike
 from reedpath.errors import Place
-from reedpath.harp import Alteration, Harp, Move, load_tuning, make_harp, midi_of, reach_of, tuning_names
+from reedpath.harp import Alteration, Breath, Harp, Move, load_tuning, make_harp, midi_of, reach_of, tuning_names
 from reedpath.phrase import Event, Metre, Ornaments, Part, Phrase, Tempo
 from reedpath.pitch import Key
 from support.spent_bytes import SpentBytes, built_from_bytes
@@ -144,7 +144,12 @@ def _route(drawn: SpentBytes, *, most: int, labelled: bool) -> Route:
         pickup=pickup,
         parts=parts,
     )
-    return Route(phrase, harp, position, shift, events, truth, spots=spots, level="steady", comfortable=comfortable)
+    first = drawn.pick([None, Breath.BLOW, Breath.DRAW])
+    unlike = (Unlike((0, len(events) - 1), drawn.real(0, 9)),) if events and drawn.yes(5) else ()
+    return Route(
+        phrase, harp, position, shift, events, truth, spots=spots, level="steady", comfortable=comfortable,
+        breathe_first=first, unlike=unlike,
+    )  # fmt: skip
 
 
 def routes(*, most: int = 40, labelled: bool = False) -> st.SearchStrategy[Route]:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
         parse_weights,
     )
     from reedpath.arrange.retuning import PlayedOn, ReedChange, Retuning, RetuningSurvey, survey_retunings
-    from reedpath.arrange.route import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot
+    from reedpath.arrange.route import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot, Unlike
     from reedpath.arrange.route_json import (
         ROUTE_AS_WRITTEN,
         WrittenRoute,
@@ -57,6 +57,7 @@ __all__ = [
     "Settled",
     "Spot",
     "Survey",
+    "Unlike",
     "Weights",
     "WrittenRoute",
     "all_harps",

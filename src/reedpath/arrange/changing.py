@@ -94,7 +94,9 @@ def with_moves(route: Route, moves: Mapping[int, Move]) -> Route:
     question = question_of(route.phrase)
     air = air_of(question.pace, weights, player)
     passes = go_both_ways(_choices(_rows(route, moves, table), route, table), air)
-    choices, breathe = passes.best()
+    choices, breathe, start = passes.best()
     rows = tuple(int(event.rows[choice]) for event, choice in zip(passes.events, choices, strict=True))
-    changed = route_from(route.phrase, route.harp, route.shift_semitones, Way(rows, breathe), table, question, air)
+    changed = route_from(
+        route.phrase, route.harp, route.shift_semitones, Way(rows, breathe, start), table, question, air
+    )
     return replace(changed, position=route.position)

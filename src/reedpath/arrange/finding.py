@@ -11,6 +11,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
+from reedpath.arrange.alike import alike_path, groups_of
 from reedpath.arrange.contour import contour_shares
 from reedpath.arrange.demands import Ask, asks_of, pace_of, standing_of
 from reedpath.arrange.expression import worth_of
@@ -28,6 +29,7 @@ from reedpath.phrase import Phrase, performed
 
 __all__ = [
     "Way",
+    "alike_route",
     "choice_on_harp",
     "find_route",
     "question_of",
@@ -176,6 +178,29 @@ def route_from(
         breathe_first=None if way.start == air.middle else Breath.BLOW if way.start < air.middle else Breath.DRAW,
         comfortable=comfortable_factor(table, way.rows, question.pace),
     )
+
+
+def alike_route(
+    played: Phrase,
+    harp: Harp,
+    shift_semitones: int,
+    table: ChoiceTable,
+    question: Question,
+    air: Air,
+    *,
+    price_points: float,
+) -> Route:
+    """The best route for a phrase on a harp whose figures are alike where that is worth it; an exact search.
+
+    played : performed, at its own pitch, as the question asks it.
+    """
+    case = Case(harp.tuning, shift_semitones - harp.key_midi)
+    relaxed = relaxed_costs(lattice_of(table, question, [case], price_points=price_points))
+    groups = groups_of(question.ask_of.tolist(), question.pace)
+    found = alike_path(relaxed.layers(0, table.columns["flow"]), air, groups, table.weights.alike.points)
+    way = Way(relaxed.rows(0, found.path), found.path.breathe, found.path.start)
+    route = route_from(played.moved(shift_semitones), harp, shift_semitones, way, table, question, air)
+    return replace(route, unlike=found.unlike)
 
 
 def find_route(

@@ -127,6 +127,12 @@ class ExpressionWeights(Struct, frozen=True, forbid_unknown_fields=True):
     home: Weight
 
 
+class AlikeWeights(Struct, frozen=True, forbid_unknown_fields=True):
+    """What it is worth to finger a figure the same way wherever it comes."""
+
+    points: Weight
+
+
 class AirWeights(Struct, frozen=True, forbid_unknown_fields=True):
     """The player's lungs."""
 
@@ -201,6 +207,7 @@ class Weights(Struct, frozen=True, forbid_unknown_fields=True, eq=False):
     embouchure: EmbouchureWeights
     ornament: OrnamentWeights
     expression: ExpressionWeights
+    alike: AlikeWeights
     air: AirWeights
     fit: FitWeights
     spot: SpotWeights

@@ -12,7 +12,7 @@ from reedpath.data.numbers import Index, Litres, Midi, Points, Semitones, Share
 from reedpath.harp import Breath, Harp, Move, midi_of
 from reedpath.phrase import Event, Phrase
 
-__all__ = ["Change", "ChangeKind", "Choice", "Effort", "Route", "RouteEvent", "Spot"]
+__all__ = ["Change", "ChangeKind", "Choice", "Effort", "Route", "RouteEvent", "Spot", "Unlike"]
 
 # names in JSON
 IN_JSON = {"first": "first_event", "last": "last_event", "comfortable": "comfortable_tempo"}
@@ -118,6 +118,17 @@ class Spot(Struct, frozen=True, rename=IN_JSON):
     reasons: tuple[str, ...]
 
 
+class Unlike(Struct, frozen=True, rename={"events": "event_indexes"}):
+    """One place of a figure that is fingered differently where the figure comes again.
+
+    events : indexes of the events, the first of them that of the figure as it comes first.
+    adds : points that it would cost to have them alike, all else free.
+    """
+
+    events: tuple[Index, ...]
+    adds: Points
+
+
 class Route(Struct, frozen=True, rename=IN_JSON):
     """One way to play a phrase on a harp.
 
@@ -134,6 +145,7 @@ class Route(Struct, frozen=True, rename=IN_JSON):
         `speed`); over 1 where there is room to spare.
     breathe_first : what to do before the first note: blow, to empty the lungs for what is drawn, or draw, to fill
         them; None where nothing is needed.
+    unlike : places of figures that are fingered differently all the same, since alike they would cost too much.
     """
 
     phrase: Phrase
@@ -147,6 +159,7 @@ class Route(Struct, frozen=True, rename=IN_JSON):
     level: str = ""
     comfortable: Annotated[float, Meta(gt=0.0, le=MOST_COMFORTABLE)] = 1.0
     breathe_first: Breath | None = None
+    unlike: tuple[Unlike, ...] = ()
 
     @property
     def effort(self) -> Effort:

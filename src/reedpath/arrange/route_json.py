@@ -93,6 +93,7 @@ def rounded(route: Route) -> Route:
         events=tuple(map(_rounded_event, route.events)),
         truth=round(route.truth, DECIMALS),
         comfortable=round(route.comfortable, DECIMALS),
+        unlike=tuple(replace(one, adds=round(one.adds, DECIMALS)) for one in route.unlike),
         worst=_rounded_spot(route.worst) if route.worst else None,
         spots=tuple(map(_rounded_spot, route.spots)),
     )

@@ -13,6 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
+from reedpath.arrange.alike import Alike, alike_path, groups_of, open_layers
 from reedpath.arrange.bringing_in import plays
 from reedpath.arrange.demands import Ask
 from reedpath.arrange.difficulty import allows
@@ -165,14 +166,30 @@ class Settled(Struct, frozen=True):
 
     def way(self) -> Way:
         """The best way that keeps the pins."""
-        choices, breathe, start = self.passes.best()
+        return self._way_of(*self.passes.best())
+
+    def _way_of(self, choices: Sequence[int], breathe: tuple[bool, ...], start: int) -> Way:
         rows = (int(one.rows[choice]) for one, choice in zip(self.passes.events, choices, strict=True))
         return Way(tuple(rows), breathe, start)
 
-    def route(self) -> Route:
-        """The best route that keeps the pins."""
-        ground, shift = self._ground, self._ground.shift_semitones
-        return route_from(ground.played, ground.harp, shift, self.way(), ground.table, ground.question, ground.air)
+    def _alike(self) -> Alike:
+        """The best way with figures alike; a word on one event takes it out of its figure."""
+        ground, events = self._ground, self.passes.events
+        groups: dict[tuple[int, bytes, bytes], list[int]] = {}
+        for number, group in enumerate(groups_of(ground.question.ask_of.tolist(), ground.question.pace)):
+            for index in group:
+                key = (number, events[index].rows.tobytes(), events[index].open.tobytes())
+                groups.setdefault(key, []).append(index)
+        kept = [tuple(group) for group in groups.values() if len(group) > 1]
+        return alike_path(open_layers(events), ground.air, kept, ground.table.weights.alike.points)
+
+    def route(self, *, alike: bool = False) -> Route:
+        """The best route that keeps the pins; with figures ``alike`` where that is worth it (see `alike`)."""
+        ground, found = self._ground, self._alike() if alike and self.passes.events else None
+        way = self._way_of(found.path.choices, found.path.breathe, found.path.start) if found else self.way()
+        shift, question = ground.shift_semitones, ground.question
+        route = route_from(ground.played, ground.harp, shift, way, ground.table, question, ground.air)
+        return replace(route, unlike=found.unlike) if found else route
 
     def pinned(self, pins: Sequence[Pin]) -> Settled:
         """The same phrase with other pins in place of these; only what they change is searched again.

@@ -19,7 +19,16 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from reedpath.arrange.convention import colour_of, convention_terms
-from reedpath.arrange.finding import Way, question_of, route_from, shifts_of, table_for, way_losses, way_points
+from reedpath.arrange.finding import (
+    Way,
+    alike_route,
+    question_of,
+    route_from,
+    shifts_of,
+    table_for,
+    way_losses,
+    way_points,
+)
 from reedpath.arrange.lattice import Case, Question, lattice_of, least_points
 from reedpath.arrange.lungs import Air, air_of
 from reedpath.arrange.player import Player, Weights, load_player, load_weights
@@ -75,9 +84,11 @@ class Ranked:
     _search: _Search = field(repr=False, compare=False)
     _way: Way = field(repr=False, compare=False)
 
-    def route(self) -> Route:
-        """The best route itself."""
+    def route(self, *, alike: bool = False) -> Route:
+        """The best route itself; with figures ``alike`` where that is worth a little more (see `alike`)."""
         search = self._search
+        if alike:
+            return search.alike_route(self.harp, self.shift_semitones)
         played = search.played.moved(self.shift_semitones)
         return route_from(
             played, self.harp, self.shift_semitones, self._way, search.table, search.question, search.air
@@ -183,6 +194,12 @@ class _Search:
         if path is None:
             path = self._known[likeness] = shortest_path(relaxed.layers(index, flow), self.air)
         return path.cost, Way(relaxed.rows(index, path), path.breathe, path.start)
+
+    def alike_route(self, harp: Harp, shift_semitones: int) -> Route:
+        """The best route on a harp with figures alike where that is worth it."""
+        return alike_route(
+            self.played, harp, shift_semitones, self.table, self.question, self.air, price_points=self.price_points
+        )
 
     def run(self, top: int) -> None:
         """Search until no case left can come among the ``top``."""

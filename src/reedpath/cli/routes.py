@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 from msgspec.structs import replace
 
-from reedpath.arrange import Ranked, Route, route_as_data, survey_as_data
+from reedpath.arrange import Ranked, Route, Unlike, route_as_data, survey_as_data
 from reedpath.cli.printing import catalogue_for, print_data, print_left_out, print_line, print_table
 from reedpath.data import as_plain
 from reedpath.harp import Breath, format_move
@@ -123,6 +123,13 @@ def _why(route: Route, notation: str, catalogue: Catalogue) -> list[list[str]]:
     return rows
 
 
+def _unlike_words(unlike: Unlike, catalogue: Catalogue) -> str:
+    """Why a place of a figure is not fingered as it was before."""
+    first, *again = (str(event + 1) for event in unlike.events)
+    points = catalogue.say("route.effort_points", count=round(unlike.adds, 1))
+    return catalogue.say("route.unlike", first=first, again=catalogue.join(again), points=points)
+
+
 def _summary(route: Route, catalogue: Catalogue) -> str:
     position = () if route.position is None else (position_words(route.position, catalogue),)
     return ", ".join([
@@ -216,6 +223,8 @@ def show_route(read: ReadPhrase, request: RouteRequest, view: RouteView, *, lang
     if view.why:
         print_line()
         print_table(_why(route, notation, catalogue), right=(0, 1, 4))
+        for place in route.unlike:
+            print_line(_unlike_words(place, catalogue))
     if view.others:
         print_line()
         print_table(_others(route, shown.others, notation, catalogue), right=(0, 1))

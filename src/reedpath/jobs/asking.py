@@ -138,11 +138,11 @@ def _first_route(phrase: Phrase, request: RouteRequest, typed: TypedMoves | None
     """The route before anything is said of its events: as typed, or on the harp asked for or the best one."""
     harp = typed_harp(request, typed)
     if harp is not None and typed is not None:
-        return _settled_at(phrase, harp, 0, request, _typed_pins(phrase, typed)).route()
+        return _settled_at(phrase, harp, 0, request, _typed_pins(phrase, typed)).route(alike=True)
     found = survey_phrase(phrase, request, top=1)
     if not found.ranked:
         raise NoRoute("jobs.no_notes")
-    return found.ranked[0].route()
+    return found.ranked[0].route(alike=True)
 
 
 def best_route(phrase: Phrase, request: RouteRequest, typed: TypedMoves | None = None) -> Route:
@@ -159,7 +159,7 @@ def arranged(phrase: Phrase, request: RouteRequest, typed: TypedMoves | None = N
     if not request.said and not request.techniques:
         return route, ()
     pins = _pins(route, request)
-    return settled_like(phrase, route, request, typed).route(), pins
+    return settled_like(phrase, route, request, typed).route(alike=True), pins
 
 
 def settled_like(phrase: Phrase, route: Route, request: RouteRequest, typed: TypedMoves | None = None) -> Settled:
