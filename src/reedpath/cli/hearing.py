@@ -30,8 +30,8 @@ from reedpath.jobs import (
 )
 from reedpath.listen import PlayThrough, format_answer, play_throughs_as_data
 from reedpath.page import format_tab
-from reedpath.phrase import timing_of
-from reedpath.wording import Catalogue, key_words
+from reedpath.phrase import metre_at, timing_of
+from reedpath.wording import Catalogue, key_words, tempo_words
 
 __all__ = ["show_answer", "show_lined_up", "show_transcription"]
 
@@ -87,8 +87,8 @@ def show_transcription(
         print_line(catalogue.say("hear.nothing"))
         print_left_out([one for one in heard.phrase.left_out if one.kind != "nothing-heard"], catalogue)
         return
-    bpm = round(timing_of(heard.phrase).tempos[0].bpm)
-    print_line(f"{catalogue.say('tempo.quarter', bpm=bpm)}, {key_words(heard.phrase.key, catalogue)}")
+    bpm, metre = timing_of(heard.phrase).tempos[0].bpm, metre_at(heard.phrase, heard.phrase.pickup)
+    print_line(f"{tempo_words(bpm, metre, catalogue, decimals=0)}, {key_words(heard.phrase.key, catalogue)}")
     print_line()
     if heard.route is not None:
         print_line(format_tab(heard.route, notation=notation, catalogue=catalogue))

@@ -16,6 +16,7 @@ from reedpath.harp import Move, format_move, load_notation
 from reedpath.lesson import Lesson, StepBlock, part_words, steps_of
 from reedpath.page import event_words
 from reedpath.wording import Catalogue
+from reedpath.wording import tempo_words as metronome_words
 
 __all__ = [
     "Cue",
@@ -63,8 +64,7 @@ def about_words(lesson: Lesson, heading: SceneHeading | None, blocks: tuple[Step
 
 def tempo_words(scene: Scene, words: Catalogue) -> str:
     """The tempo of a scene: "slow · ♩ = 50"."""
-    bpm = round(scene.bpm) if scene.kind is SceneKind.TAKE else round(scene.bpm, 1)
-    tempo = words.say("tempo.quarter", bpm=words.number(bpm))
+    tempo = metronome_words(scene.bpm, scene.metre, words, decimals=0 if scene.kind is SceneKind.TAKE else 1)
     if scene.rung is None:
         return tempo
     return f"{words.say(f'rung.{scene.rung.name}')} · {tempo}" if words.has(f"rung.{scene.rung.name}") else tempo

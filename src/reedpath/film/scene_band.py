@@ -9,7 +9,7 @@ from reedpath.film.caption_groups import CaptionGroup
 from reedpath.film.scene_play import captions_while_played, counts_of, headings_of, highlights_of, tempo_captions
 from reedpath.film.timeline import Caption, Glide, Highlight, RoundSpan, Scene, SceneHeading, SceneKind
 from reedpath.lesson import Lesson, Rung
-from reedpath.phrase import BeatTimes, Timing, beat_times, timing_of
+from reedpath.phrase import BeatTimes, Timing, beat_times, metre_at, timing_of
 from reedpath.sound import Backing, BackingLayout, lay_out_backing
 
 __all__ = ["band_scene"]
@@ -114,6 +114,7 @@ def band_scene(
         start_seconds=start_seconds,
         end_seconds=end,
         bpm=rung.bpm,
+        metre=metre_at(lesson.route.phrase, lesson.route.phrase.pickup),
         rung=rung,
         highlights=highlights_of(lesson.route, [one for notes in played for one in notes]),
         headings=_headings(lesson, played, start_seconds, end),

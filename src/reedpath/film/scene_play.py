@@ -11,7 +11,7 @@ from reedpath.film.caption_groups import CaptionGroup, chosen_captions
 from reedpath.film.timeline import Caption, CountedNumber, Glide, Highlight, Scene, SceneHeading, SceneKind
 from reedpath.lesson import Lesson, Rung, StepKind
 from reedpath.page import dark_times
-from reedpath.phrase import beat_times, timing_of
+from reedpath.phrase import beat_times, metre_at, timing_of
 from reedpath.sound import Click, PlayAlong, lay_out
 
 if TYPE_CHECKING:
@@ -127,6 +127,7 @@ def play_scene(
         start_seconds=start_seconds,
         end_seconds=end,
         bpm=rung.bpm,
+        metre=metre_at(lesson.route.phrase, lesson.route.phrase.pickup),
         rung=rung,
         highlights=highlights_of(lesson.route, played),
         headings=headings_of(lesson, {one.event: one.start_seconds for one in played}, start_seconds, end),
@@ -165,6 +166,7 @@ def take_scene(
         start_seconds=start,
         end_seconds=end,
         bpm=timing_of(phrase).bpm_at(0) * play.tempo_factor,
+        metre=metre_at(phrase, phrase.pickup),
         rung=nearest_rung(lesson, play.tempo_factor),
         highlights=highlights_of(lesson.route, played),
         headings=headings_of(lesson, starts, start, end),

@@ -13,7 +13,7 @@ from reedpath.film.caption_groups import CaptionGroup
 from reedpath.film.scene_play import highlights_of
 from reedpath.film.timeline import Caption, Glide, Highlight, Scene, SceneHeading, SceneKind
 from reedpath.lesson import Lesson, Rung, StepKind, drill_route
-from reedpath.phrase import Timing, timing_of
+from reedpath.phrase import Timing, metre_at, timing_of
 from reedpath.sound import Plan, PlayAlongLayout, Tone, plan_route
 
 __all__ = ["steps_scene"]
@@ -117,6 +117,7 @@ def steps_scene(lesson: Lesson, rung: Rung, groups: Iterable[CaptionGroup], *, s
         start_seconds=start_seconds,
         end_seconds=end,
         bpm=rung.bpm,
+        metre=metre_at(lesson.route.phrase, lesson.route.phrase.pickup),
         rung=rung,
         highlights=highlights_of(lesson.route, walk.played),
         headings=_headings(shown, starts, end),

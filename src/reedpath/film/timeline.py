@@ -16,7 +16,7 @@ from typing import Self, TypeVar
 import numpy as np
 
 from reedpath.lesson import Rung
-from reedpath.phrase import BeatTimes, Timing
+from reedpath.phrase import COMMON_TIME, BeatTimes, Metre, Timing
 from reedpath.sound import BackingLayout, PlayAlongLayout
 
 __all__ = [
@@ -137,6 +137,7 @@ class Scene:
 
     start_seconds, end_seconds : film time.
     bpm : quarter notes a minute at its start.
+    metre : in force there; tempos are told in its beats.
     rung : the tempo of the ladder; of a take the nearest one, None where none is near.
     highlights, headings, captions, counts : in order of time, none overlapping its like. What is the student's to
         play is lit too.
@@ -163,6 +164,7 @@ class Scene:
     layout: PlayAlongLayout | None = None
     backing: BackingLayout | None = None
     rounds: tuple[RoundSpan, ...] = ()
+    metre: Metre = COMMON_TIME
 
     def last_highlight(self, seconds: float) -> int:
         """Place in ``highlights`` of the last that has begun; -1 before the first."""

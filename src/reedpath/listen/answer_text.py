@@ -9,8 +9,8 @@ from reedpath.harp import Alteration, Embouchure, Move
 from reedpath.listen.advice import OF_HOLES, practise_of
 from reedpath.listen.answer import Answer, EventAnswer, FaultKind, Notice, PlayAnswer, Practise, Verdict
 from reedpath.listen.reeds import holes_heard
-from reedpath.phrase import numbered_bars
-from reedpath.wording import Catalogue, bars_words, move_words
+from reedpath.phrase import Metre, metre_at, numbered_bars
+from reedpath.wording import Catalogue, bars_words, counted_bpm, move_words
 
 __all__ = ["format_answer"]
 
@@ -89,9 +89,9 @@ def _share(play: PlayAnswer, words: Catalogue) -> str:
     return words.say("listen.share", count=right, notes=len(play.events))
 
 
-def _tempo(play: PlayAnswer, words: Catalogue) -> Iterator[str]:
+def _tempo(play: PlayAnswer, metre: Metre, words: Catalogue) -> Iterator[str]:
     tempo = play.tempo
-    yield words.say("listen.tempo", bpm=round(tempo.bpm), percent=round(100.0 * tempo.factor))
+    yield words.say("listen.tempo", bpm=round(counted_bpm(tempo.bpm, metre)), percent=round(100.0 * tempo.factor))
     if tempo.kept:
         yield words.say("listen.kept")
     else:
@@ -132,7 +132,8 @@ def _play_lines(play: PlayAnswer, route: Route, words: Catalogue) -> list[str]:
             for event in (play.play.first, play.play.last)
         ]
         about.append(words.say("listen.part", first=ends[0], last=ends[1]))
-    about += _tempo(play, words)
+    metre = metre_at(route.phrase, route.phrase.events[play.play.first].onset)
+    about += _tempo(play, metre, words)
     about += _air(play, route, words)
     things = [_told(thing, play, route, words) for thing in play.practise]
     others = [one for one in practise_of(play.events, most=MOST_TOLD) if one not in play.practise]

@@ -34,7 +34,8 @@ from reedpath.page.ribbon.grid import SystemFrame
 from reedpath.page.ribbon.notes import EventShapes
 from reedpath.page.ribbon.svg import RibbonLook
 from reedpath.page.ribbon.systems import RibbonShapes, System, ribbon_of
-from reedpath.wording import Catalogue, load_catalogue
+from reedpath.phrase import Metre, metre_at
+from reedpath.wording import Catalogue, load_catalogue, tempo_words
 
 __all__ = ["format_take_svg"]
 
@@ -190,11 +191,11 @@ def _systems(
         yield "</g>"
 
 
-def _heading(title: str, play: PlayAnswer, number: int, words: Catalogue, width: float) -> list[Shape]:
+def _heading(title: str, play: PlayAnswer, number: int, metre: Metre, words: Catalogue, width: float) -> list[Shape]:
     right = sum(not one.faults for one in play.events)
     about = [
         words.say("take.play_through", number=number + 1),
-        words.say("tempo.quarter", bpm=round(play.tempo.bpm)),
+        tempo_words(play.tempo.bpm, metre, words, decimals=0),
         words.say("listen.share", count=right, notes=len(play.events)).rstrip("."),
     ]
     return heading_of(title, " · ".join(about), width=width)
@@ -233,7 +234,8 @@ def format_take_svg(
         drawn = take_curve(one, route, curve, tuned_cents=answer.tuned_cents)
         told = {event.event: event for event in one.events}
         over = [_over(system, drawn, told, words, look.notation) for system in ribbon.systems]
-        heading = _heading(title, one, index, words, ribbon.width)
+        metre = metre_at(route.phrase, route.phrase.pickup)
+        heading = _heading(title, one, index, metre, words, ribbon.width)
     top = HEADING if look.heading else 0.0
     sections = [writer.shapes(heading)] if look.heading else []
     sections += list(_systems(ribbon, writer, over, top=top))

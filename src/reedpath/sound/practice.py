@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
 from reedpath.lesson import Drill, Lesson, Rung
-from reedpath.phrase import Phrase, beat_of, counted_beats, metre_at, timing_of
+from reedpath.phrase import COMMON_TIME, Metre, Phrase, beat_of, counted_beats, metre_at, timing_of
 from reedpath.signal import Chapter, Samples, concatenated, encode_chaptered
 from reedpath.sound.backing import Backing, play_with_band
 from reedpath.sound.click import Click
@@ -29,6 +29,7 @@ from reedpath.sound.ladder import (
 from reedpath.sound.plan import plan_route
 from reedpath.sound.played_moves import SoundSpan
 from reedpath.sound.tones import Tone
+from reedpath.wording import counted_bpm, tempo_sign
 
 __all__ = [
     "Loop",
@@ -62,14 +63,19 @@ def encode_recording(recording: Recording, *, format: str = "wav", tags: Mapping
     return encode_chaptered(recording.samples, recording.chapters, format=format, tags=tags)
 
 
-def tempo_title(rung: Rung) -> str:
+def tempo_title(rung: Rung, metre: Metre = COMMON_TIME) -> str:
     """
-    A tempo as a chapter's title, in signs every musician reads.
+    A tempo as a chapter's title, in signs every musician reads and the beats that are counted.
 
     >>> tempo_title(Rung("slow", 0.5, 52.5))
     '♩ = 52.5'
     """
-    return f"♩ = {round(rung.bpm, 1):g}"
+    return f"{tempo_sign(metre)} = {round(counted_bpm(rung.bpm, metre), 1):g}"
+
+
+def _titles(lesson: Lesson, ladder: Sequence[Rung], title_of: Callable[[Rung], str] | None) -> list[str]:
+    metre = metre_at(lesson.route.phrase, lesson.route.phrase.pickup)
+    return [tempo_title(rung, metre) if title_of is None else title_of(rung) for rung in ladder]
 
 
 def _joined(sounds: Sequence[Samples], titles: Sequence[str]) -> Recording:
@@ -84,7 +90,7 @@ def play_ladder(
     lesson: Lesson,
     options: PlayAlong | None = None,
     *,
-    title_of: Callable[[Rung], str] = tempo_title,
+    title_of: Callable[[Rung], str] | None = None,
     rate: int = SOUND_RATE,
 ) -> Recording:
     """Every rung of the lesson's ladder after the other, each with its count-in, a chapter to each rung.
@@ -100,7 +106,7 @@ def play_ladder(
         sounds = [play_with_band(lesson, rung, options, rate=rate) for rung in lesson.ladder]
     else:
         sounds = [play_along(lesson, rung, options, rate=rate) for rung in lesson.ladder]
-    return _joined(sounds, [title_of(rung) for rung in lesson.ladder])
+    return _joined(sounds, _titles(lesson, lesson.ladder, title_of))
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +202,7 @@ def play_spot(
     drill: Drill,
     loop: Loop | None = None,
     *,
-    title_of: Callable[[Rung], str] = tempo_title,
+    title_of: Callable[[Rung], str] | None = None,
     rate: int = SOUND_RATE,
 ) -> Recording:
     """A drill's spot looped at each of its tempos, a chapter to each; as often as the drill says unless told."""
@@ -205,4 +211,4 @@ def play_spot(
     wanted = loop or Loop(times=drill.times)
     layouts = [lay_out_spot(lesson, drill.spot.first, drill.spot.last, rung, wanted) for rung in drill.ladder]
     sounds = [sounded(one.tones, one.clicks, seconds=one.seconds, rate=rate) for one in layouts]
-    return _joined(sounds, [title_of(rung) for rung in drill.ladder])
+    return _joined(sounds, _titles(lesson, drill.ladder, title_of))

@@ -21,15 +21,18 @@ if TYPE_CHECKING:
     from reedpath.wording.left_out import LeftOutBlock, left_out_blocks, left_out_words
     from reedpath.wording.loading import catalogue_names, load_catalogue, parse_catalogue
     from reedpath.wording.moves import covered_holes, hole_words, move_words
+    from reedpath.wording.tempos import TEMPO_SIGNS, counted_bpm, tempo_sign, tempo_words
 else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "CAUTIONS",
+    "TEMPO_SIGNS",
     "Catalogue",
     "LeftOutBlock",
     "bars_words",
     "catalogue_names",
+    "counted_bpm",
     "covered_holes",
     "error_hint",
     "error_words",
@@ -46,5 +49,7 @@ __all__ = [
     "position_words",
     "shift_words",
     "temperament_words",
+    "tempo_sign",
+    "tempo_words",
     "tuning_words",
 ]

@@ -19,8 +19,17 @@ from reedpath.page.score import encode_musicxml
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.legend import moves_legend, signs_legend
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
-from reedpath.phrase import timing_of
-from reedpath.wording import CAUTIONS, Catalogue, harp_words, key_words, left_out_blocks, named_words, position_words
+from reedpath.phrase import metre_at, timing_of
+from reedpath.wording import (
+    CAUTIONS,
+    Catalogue,
+    harp_words,
+    key_words,
+    left_out_blocks,
+    named_words,
+    position_words,
+    tempo_words,
+)
 
 __all__ = ["contents_of", "cut_ribbon", "facts_of", "lesson_chart", "lesson_ribbon", "score_systems"]
 
@@ -97,13 +106,14 @@ def _capital(text: str) -> str:
 
 def facts_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
     """Label and value of what a player must know first."""
-    bpm = round(timing_of(route.phrase).tempos[0].bpm)
+    bpm = timing_of(route.phrase).tempos[0].bpm
+    tempo = tempo_words(bpm, metre_at(route.phrase, route.phrase.pickup), catalogue, decimals=0)
     feel = "straight" if route.phrase.swing == 1 else "swing"
     facts = {"harp": harp_words(route.harp, catalogue, with_tuning=route.harp.tuning.name != "standard")}
     if route.position:
         facts["position"] = position_words(route.position, catalogue)
     facts["key"] = key_words(route.phrase.key, catalogue)
-    facts["tempo"] = f"{catalogue.say('tempo.quarter', bpm=bpm)}, {catalogue.say(f'tempo.{feel}')}"
+    facts["tempo"] = f"{tempo}, {catalogue.say(f'tempo.{feel}')}"
     if route.level:
         facts["level"] = named_words("level", route.level, catalogue)
     return [{"label": catalogue.say(f"sheet.{name}"), "value": _capital(value)} for name, value in facts.items()]

@@ -10,18 +10,16 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Change, ChangeKind
 from reedpath.lesson import Lesson, Rung, StepBlock, StepGroup, StepKind, steps_of
-from reedpath.page.score.rhythm import tempo_unit
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tokens import event_token
 from reedpath.phrase import metre_at
 from reedpath.wording import Catalogue
+from reedpath.wording import tempo_words as metronome_words
 
 __all__ = ["change_rows", "change_words", "ladder_rows", "place_of", "spot_rows", "step_blocks"]
 
 # kinds of steps that have a table of their own instead
 IN_TABLES = (StepKind.SPOT, StepKind.LADDER)
-# signs of the note values that a tempo is told in (`TEMPO_UNITS`)
-TEMPO_SIGNS = {Fraction(1): "♩", Fraction(3, 2): "♩.", Fraction(1, 2): "♪", Fraction(3, 4): "♪."}
 # a share with a thin no-break space, as the SI brochure and French custom want it
 PERCENT = "{}\u202f%"
 
@@ -111,9 +109,7 @@ def change_rows(sheet: Sheet, catalogue: Catalogue) -> list[str]:
 
 def tempo_words(sheet: Sheet, rung: Rung, onset: Fraction, catalogue: Catalogue) -> str:
     """A rung's tempo as a metronome is set: in counted beats where they have a sign, else in quarters."""
-    unit = tempo_unit(metre_at(sheet.route.phrase, onset))
-    bpm = catalogue.number(round(rung.bpm / float(unit), 1))
-    return catalogue.say("tempo.quarter", bpm=bpm).replace("♩", TEMPO_SIGNS[unit])
+    return metronome_words(rung.bpm, metre_at(sheet.route.phrase, onset), catalogue)
 
 
 def ladder_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[str, str]]:

@@ -22,6 +22,7 @@ from reedpath.wording import (
     load_catalogue,
     named_words,
     position_words,
+    tempo_words,
 )
 
 __all__ = ["format_left_out", "format_tab"]
@@ -41,7 +42,7 @@ def _facts(sheet: Sheet, catalogue: Catalogue) -> list[str]:
         facts.append(position_words(route.position, catalogue))
     facts.append(key_words(route.phrase.key, catalogue))
     bpm = timing_of(route.phrase).tempos[0].bpm
-    tempo = catalogue.say("tempo.quarter", bpm=round(bpm))
+    tempo = tempo_words(bpm, sheet.bars[0].metre, catalogue, decimals=0)
     facts.append(tempo if route.phrase.swing == 1 else f"{tempo}, {catalogue.say('tempo.swing')}")
     metre = sheet.bars[0].metre
     facts.append(f"{metre.count}/{metre.unit}")

@@ -14,8 +14,8 @@ from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.sheet import Sheet, WrittenNote, note_namer
 from reedpath.page.score.tokens import marks_for, note_token
 from reedpath.page.spans import SpanIndex
-from reedpath.phrase import PrintedBar
-from reedpath.wording import Catalogue
+from reedpath.phrase import PrintedBar, metre_at
+from reedpath.wording import Catalogue, counted_bpm, tempo_sign
 
 __all__ = ["Column", "Section", "columns_of", "folded"]
 
@@ -67,7 +67,9 @@ def _labels(sheet: Sheet) -> dict[Fraction, str]:
     for part in sheet.parts:
         labels[part.onset] = f"[{part.label}]"
     for tempo in sheet.route.phrase.tempos[1:]:
-        labels[tempo.onset] = f"{labels.get(tempo.onset, '')} ♩={tempo.bpm:.3g}".strip()
+        metre = metre_at(sheet.route.phrase, tempo.onset)
+        told = f"{tempo_sign(metre)}={counted_bpm(tempo.bpm, metre):.3g}"
+        labels[tempo.onset] = f"{labels.get(tempo.onset, '')} {told}".strip()
     return labels
 
 
