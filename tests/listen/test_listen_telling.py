@@ -14,9 +14,12 @@ from reedpath.listen import (
     Extra,
     FaultKind,
     Notice,
+    ReedHeard,
+    ReedState,
     answer_as_data,
     format_answer,
 )
+from reedpath.listen.advice import practise_of
 from reedpath.phrase import numbered_bars
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route, in_source_bars
@@ -77,6 +80,104 @@ def test_every_fault_has_its_words_in_every_language(language, kind, count):
     text = told(changes, language)
     assert "{" not in text
     assert text.count("\n- ") >= 1
+
+
+# of lips and of the tongue, of two and of three holes, and single notes
+HOLES = built_route("(1 2)d:1 [1 4]b:1 (4 5 6)d:1 4d:1 5d:1", bpm=96)
+
+
+def told_of_holes(kind, silent, beside, *, index=0, more=()):
+    """What is told of an event whose holes are silent or sound beside it; and of others, by index and hole beside."""
+    reeds = {index: [ReedHeard(hole, True, ReedState.SILENT) for hole in silent]}
+    reeds[index] += [ReedHeard(hole, False, ReedState.SOUNDS) for hole in beside]
+    reeds |= {other: [ReedHeard(hole, False, ReedState.SOUNDS)] for other, hole in more}
+    changes = {one: (kind, 1.0) for one in reeds}
+    answer = built_answer(HOLES, changes)
+    play = answer.plays[0]
+    events = tuple(replace(one, reeds=tuple(reeds.get(one.event, ()))) for one in play.events)
+    play = replace(play, events=events, practise=practise_of(events))
+    text = format_answer(replace(answer, plays=(play,)), load_catalogue("en"))
+    return next(line for line in text.splitlines() if line.startswith("- "))
+
+
+@pytest.mark.parametrize(
+    ("index", "silent", "tip"),
+    [
+        (0, [2], "hole 2 (bar 1): open the lips a little further to the right."),
+        (0, [1], "hole 1 (bar 1): open the lips a little further to the left."),
+        (0, [1, 2], "holes 1 and 2 (bar 1): open the lips a little wider and keep the air even."),
+        (2, [5], "hole 5 (bar 1): open the lips a little wider and keep the air even."),
+        (1, [4], "hole 4 (bar 1): let more air through at the right corner of the mouth."),
+        (1, [1], "hole 1 (bar 1): let more air through at the left corner of the mouth."),
+    ],
+)
+def test_a_hole_that_is_missing_is_sought_on_its_side(index, silent, tip):
+    assert told_of_holes(FaultKind.HOLE_MISSING, silent, [], index=index).endswith(f"I do not hear {tip}")
+
+
+@pytest.mark.parametrize(
+    ("index", "silent", "beside", "tip"),
+    [
+        (0, 2, 3, "I hear hole 3 instead of hole 2 (bar 1): go one hole further left."),
+        (2, 4, 3, "I hear hole 3 instead of hole 4 (bar 1): go one hole further right."),
+        (1, 4, 5, "instead of hole 4 (bar 1): that corner of the mouth belongs one hole further left."),
+        (1, 4, 3, "instead of hole 4 (bar 1): that corner of the mouth belongs one hole further right."),
+    ],
+)
+def test_a_hole_in_place_of_another_says_which_way(index, silent, beside, tip):
+    assert told_of_holes(FaultKind.HOLE_WRONG, [silent], [beside], index=index).endswith(tip)
+
+
+@pytest.mark.parametrize(
+    ("index", "beside", "tip"),
+    [
+        (0, [3], "hole 3 (bar 1): make the opening smaller and keep a little further left."),
+        (2, [3], "hole 3 (bar 1): make the opening smaller and keep a little further right."),
+        (2, [3, 7], "holes 3 and 7 (bar 1): make the opening of the lips smaller."),
+        (1, [2], "hole 2 (bar 1): cover it with the tongue."),
+        (1, [2, 3], "holes 2 and 3 (bar 1): make the opening of the lips smaller."),
+        (1, [5], "hole 5 (bar 1): make the opening smaller and keep a little further left."),
+    ],
+)
+def test_a_hole_too_many_is_closed(index, beside, tip):
+    assert told_of_holes(FaultKind.HOLE_TOO_MANY, [], beside, index=index).endswith(f"I also hear {tip}")
+
+
+def test_single_notes_that_leak_are_one_habit():
+    one = told_of_holes(FaultKind.HOLE_TOO_MANY, [], [5], index=3)
+    assert one.startswith("- With 4 draw I also hear hole 5 (bar 1): ")
+    assert one.endswith("make the opening smaller and keep a little further left.")
+    alike = told_of_holes(FaultKind.HOLE_TOO_MANY, [], [3], index=3, more=[(4, 4)])
+    assert alike.startswith("- Two single notes let the hole beside sound too: 4 draw and 5 draw (bars 1 and 2): ")
+    assert alike.endswith("keep a little further right.")
+    either = told_of_holes(FaultKind.HOLE_TOO_MANY, [], [5], index=3, more=[(4, 4)])
+    assert either.endswith(": make the opening of the lips smaller.")
+
+
+def test_tempo_air_and_tuning_are_told_in_passing():
+    answer = built_answer(ROUTE)
+    play = answer.plays[0]
+    tempo = replace(play.tempo, factor=0.75, bpm=72.0, drift=0.101, kept=False)
+    full = replace(play.air, highest_litres=1.2, longest_draw_from=3, lowest_litres=-1.2, longest_blow_from=11)
+    part = replace(play.play, whole=False, events=play.play.events[2:5])
+    several = replace(
+        answer, plays=(play, replace(play, tempo=tempo, air=full, play=part)), best=1, tuned_cents=-12.4
+    )
+    text = format_answer(several, load_catalogue("en"))
+    assert "I hear it twice. This is about number 2, the best of them." in text
+    assert "Your harp lies -12 cents from the pitch of the lesson" in text.replace("\u2212", "-")
+    assert "Here it goes from 4 blow to 4 draw; the rest is not played." in text
+    assert (
+        "You play it at 72 beats a minute, which is 75 % of the tempo. From start to end it gets 10 % faster." in text
+    )
+    assert "By bar 1 you have drawn much more" in text
+    assert "By bar 2 you have blown much more" in text
+    slower = replace(answer, plays=(replace(play, tempo=replace(tempo, drift=-0.2)),))
+    text = format_answer(slower, load_catalogue("en"))
+    assert "From start to end it gets 20 % slower." in text
+    assert "drawn much more" not in text
+    assert "rest is not played" not in text
+    assert "The tempo holds." in format_answer(answer, load_catalogue("en"))
 
 
 @pytest.mark.parametrize("language", ["en", "fr"])
