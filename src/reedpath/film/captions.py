@@ -202,7 +202,8 @@ def chapter_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[
             about = about_words(lesson, heading, blocks, words)
             begins.append((heading.start_seconds, words.say("film.chapter", about=about, tempo=tempo)))
     ends = [start for start, _ in begins[1:]] + [timeline.seconds]
-    return tuple(Cue(start, end, (title,)) for (start, title), end in zip(begins, ends, strict=True) if end > start)
+    spans = zip(begins, ends, strict=False)  # without scenes there is one end too many
+    return tuple(Cue(start, end, (title,)) for (start, title), end in spans if end > start)
 
 
 # what WebVTT keeps for itself (section 4.2.2), and what stands for it
