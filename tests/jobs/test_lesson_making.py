@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from reedpath import jobs
@@ -23,8 +22,10 @@ from reedpath.jobs import (
     write_lesson,
 )
 from reedpath.jobs.lessons import lesson_from
+from reedpath.jobs.processes import ShareReport
+from reedpath.lesson import Rung
 from reedpath.page import PageSound
-from reedpath.signal import Samples
+from reedpath.signal import BytesPut
 from support.phrases import phrase_of
 
 READ = ReadPhrase(phrase_of("g4 1/4 b4 d5 1/2", key="G", title="Three Steps (invented)"), None)
@@ -57,29 +58,27 @@ def test_a_wish_that_cannot_be_had_is_told_before_any_work(tmp_path, wishes, say
 
 
 @pytest.fixture
-def quick(monkeypatch) -> list[tuple[str, object]]:
-    """What takes long is made short: sounds are a moment of silence, and the sheet and the page say what they got."""
-    asked: list[tuple[str, object]] = []
+def quick(monkeypatch) -> list[str]:
+    """What takes long is made short: sounds are a few bytes, and the sheet and the page say what they got."""
+    sounded: list[str] = []
 
-    def sounded(_lesson: object, rung: object, *_: object) -> Samples:
-        asked.append(("sound", rung))
-        return Samples(np.zeros((800, 1), dtype=np.float32), 8_000)
-
-    def page_sound(_lesson: object, rung: object, samples: Samples) -> PageSound:
-        asked.append(("page sound", samples.frames))
+    def sound_rung(_lesson: object, rung: Rung, *, put: BytesPut, report: ShareReport) -> PageSound:
+        sounded.append(f"{rung.bpm:g}")
+        put(f"sound at {rung.bpm:g}".encode())
+        report(0.5)
         return PageSound(rung, "audio/mpeg", b"", (), (), 0.0, ())
 
     def page(_lesson: object, *, sounds: list[PageSound]) -> bytes:
         return " ".join(f"{sound.rung.bpm:g}" for sound in sounds).encode()
 
-    monkeypatch.setattr("reedpath.jobs.lessons.play_along", sounded)
-    monkeypatch.setattr("reedpath.jobs.lessons.page_sound", page_sound)
+    monkeypatch.setenv("REEDPATH_PROCESSES", "1")
+    monkeypatch.setattr("reedpath.jobs.lessons.sound_rung", sound_rung)
     monkeypatch.setattr("reedpath.jobs.lessons.lesson_page", page)
     monkeypatch.setattr("reedpath.jobs.lessons.engrave_score", lambda score: f"engraved {score[:5].decode()}")
     monkeypatch.setattr(
         "reedpath.jobs.lessons.encode_handout", lambda _, *, catalogue, paper: f"{catalogue.name} {paper}".encode()
     )
-    return asked
+    return sounded
 
 
 def made(out: Path, told: list[ProgressStep]) -> MadeLesson:
@@ -88,8 +87,7 @@ def made(out: Path, told: list[ProgressStep]) -> MadeLesson:
 
 
 def test_every_file_is_made_of_what_was_wished(quick, tmp_path):
-    told: list[ProgressStep] = []
-    lesson, written = made(tmp_path / "out", told).lesson, made(tmp_path / "again", []).written
+    lesson, written = made(tmp_path / "out", []).lesson, made(tmp_path / "again", []).written
     tempos = [f"{rung.bpm:g}" for rung in lesson.ladder]
     files = {path.name: path.read_bytes() for path in (tmp_path / "out").iterdir()}
     assert written.files == (
@@ -100,20 +98,23 @@ def test_every_file_is_made_of_what_was_wished(quick, tmp_path):
     assert files["sheet.pdf"] == b"fr letter"
     assert files["lesson.html"].decode().split() == tempos
     assert files["score.svg"] == b"engraved <?xml"
-    assert files[f"play-along-{tempos[0]}.wav"].startswith(b"RIFF")
+    assert [files[f"play-along-{tempo}.wav"].decode() for tempo in tempos] == [f"sound at {one}" for one in tempos]
     assert "soufflé" in files["steps.md"].decode() or "aspiré" in files["steps.md"].decode()
     assert files["tab.txt"].decode().startswith("Mine\n")
     assert read_lesson(tmp_path / "out") == lesson
-    assert [value for name, value in quick if name == "page sound"] == [800] * 2 * len(tempos)
+    assert sorted(quick) == sorted(2 * tempos)
 
-    assert [step.name for step in told] == [
-        "arranging", "tab", "score", "engraving", "pictures", "steps", "sheet", "midi", *["sound"] * len(tempos),
-        "page", "data",
+
+def test_each_step_is_told_with_the_share_of_the_work_before_it(quick, tmp_path):
+    told: list[ProgressStep] = []
+    tempos = [f"{rung.bpm:g}" for rung in made(tmp_path / "out", told).lesson.ladder]
+    assert list(dict.fromkeys(step.name for step in told)) == [
+        "arranging", "tab", "score", "engraving", "pictures", "steps", "sheet", "midi", "sound", "page", "data",
     ]  # fmt: skip
     steps = told[1:]
-    assert [step.done for step in steps] == list(range(len(steps)))
-    assert {step.total for step in steps} == {len(steps)}
-    assert [step.detail for step in steps if step.name == "sound"] == tempos
+    assert [step.done for step in steps if step.name != "sound"] == [*range(7), 7 + len(tempos), 8 + len(tempos)]
+    assert {step.total for step in steps} == {9 + len(tempos)}
+    assert {step.detail for step in steps if step.name == "sound"} == set(tempos)
     shares = [step.share for step in steps]
     assert shares[0] == 0.0
     assert shares == sorted(shares)
