@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from reedpath.cli.making import lesson_wishes, take_wishes
 from reedpath.cli.reading import (
     bars_of,
     choices_of,
@@ -19,6 +20,7 @@ from reedpath.cli.reading import (
     tunings_of,
 )
 from reedpath.errors import ReadError, SettingsError
+from reedpath.film import FilmWishes, TakeWishes
 from reedpath.jobs import known_tunings
 from reedpath.pitch import parse_key
 from reedpath.sound import Backing, PlayAlong, Turns
@@ -62,15 +64,17 @@ def test_bars(text: str | None, bars: tuple[int, int] | None) -> None:
 
 def test_choices_within_a_source() -> None:
     assert choices_of(None) == {}
-    assert choices_of(["part = 2", "voice=Flute 1", "lyrics="]) == {"part": 2, "voice": "Flute 1", "lyrics": ""}
-    for text in ("part", "=2", "\t=2"):
+    assert choices_of(["part = 2", "voice=Flute 1"]) == {"part": 2, "voice": "Flute 1"}
+    for text in ("part", "=2", "\t=2", "part="):
         with pytest.raises(SettingsError, match=f"--choose '{text.strip()}' chooses nothing"):
             choices_of([text])
 
 
 def test_names_in_a_row() -> None:
-    assert keys_of(None) == keys_of(" ,") == ()
-    assert keys_of("slow, full,") == ("slow", "full")
+    assert keys_of(None, option="--tempos") == ()
+    assert keys_of("slow, full,", option="--tempos") == ("slow", "full")
+    with pytest.raises(SettingsError, match="--tempos ',' names nothing"):
+        keys_of(",", option="--tempos")
     assert tunings_of(()) == ("standard",)
     assert tunings_of(("country", "standard", "country")) == ("country", "standard")
     assert tunings_of(("standard", "all")) == known_tunings()
@@ -98,7 +102,7 @@ def test_what_is_asked_of_a_source_reaches_its_reader(tmp_path: Path) -> None:
 # what the options of what is heard say when nothing is typed
 UNSAID = {
     "band": False, "form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None,
-    "turns": "together", "count_in": 1, "click": False, "muted": False, "slaps": False, "tempos": None,
+    "bank": None, "turns": "together", "count_in": 1, "click": False, "muted": False, "slaps": False, "tempos": None,
 }  # fmt: skip
 
 
@@ -113,11 +117,14 @@ def test_what_is_heard_alone() -> None:
 
 
 def test_what_is_heard_with_the_band() -> None:
-    said = {"form": "twelve-bar", "groove": "shuffle", "rounds": 3, "chords": "piano", "without": "drums, bass"}
+    said = {
+        "form": "twelve-bar", "groove": "shuffle", "rounds": 3, "chords": "piano", "without": "drums, bass",
+        "bank": Path("mine.sf2"),
+    }  # fmt: skip
     wishes = practise_wishes(**(UNSAID | said | {"band": True, "turns": "call", "count_in": 2}))
     assert wishes.play == Backing(
         count_in_bars=2, turns=Turns.CALL, form="twelve-bar", groove="shuffle", rounds=3, chords="piano",
-        without=frozenset({"drums", "bass"}),
+        without=frozenset({"drums", "bass"}), bank=Path("mine.sf2"),
     )  # fmt: skip
     assert practise_wishes(**(UNSAID | {"band": True})).play == Backing()
     for name, value in said.items():
@@ -125,3 +132,25 @@ def test_what_is_heard_with_the_band() -> None:
             practise_wishes(**(UNSAID | {name: value}))
     with pytest.raises(SettingsError, match="'mine'"):
         practise_wishes(**(UNSAID | {"turns": "mine"}))
+
+
+LOOKS = {"screen": "upright", "palette": "ink", "language": "fr"}
+
+
+def test_what_is_asked_of_a_film() -> None:
+    heard = practise_wishes(**(UNSAID | {"tempos": "slow,full", "click": True}))
+    wishes = lesson_wishes(heard, steps=False, **LOOKS)
+    assert wishes == FilmWishes("upright", "ink", "fr", ("slow", "full"), with_steps=False, play=heard.play)
+    assert lesson_wishes(heard, steps=True, **(LOOKS | {"language": None})).language == ""
+    with pytest.raises(SettingsError, match="call"):
+        lesson_wishes(practise_wishes(**(UNSAID | {"turns": "call"})), steps=True, **LOOKS)
+    with_band = practise_wishes(**(UNSAID | {"turns": "call", "band": True}))
+    assert lesson_wishes(with_band, steps=True, **LOOKS).play == with_band.play
+
+
+def test_what_is_asked_of_a_teachers_own_film() -> None:
+    assert take_wishes(practise_wishes(**UNSAID), "beside", **LOOKS) == TakeWishes("beside", "upright", "ink", "fr")
+    assert take_wishes(practise_wishes(**UNSAID), "over", **(LOOKS | {"language": None})).language == ""
+    for said, told in (({"click": True}, "its own sound"), ({"tempos": "slow"}, "tempo")):
+        with pytest.raises(SettingsError, match=told):
+            take_wishes(practise_wishes(**(UNSAID | said)), "over", **LOOKS)
