@@ -9,7 +9,7 @@ import pytest
 
 from reedpath.arrange import Survey, all_harps, find_route, load_player, load_weights, survey
 from reedpath.arrange.convention import colour_of
-from reedpath.harp import load_tuning, make_harp
+from reedpath.harp import load_tuning, make_harp, parse_move
 from reedpath.pitch import Key
 from support.built_phrases import line_of, short_tab
 
@@ -123,3 +123,24 @@ def test_what_an_octave_breaks_is_told_with_its_change():
     losses = [change.loss for _, change in route.changes]
     assert losses[0] > losses[1] == load_weights().fit.octave
     assert route.truth == pytest.approx(1 - sum(losses) / len(route.events))
+
+
+@pytest.mark.parametrize(
+    ("level", "attack", "kinds"),
+    [("first-months", 0.0, ["straight"]), ("easy", -1.0, ["shallow"]), ("steady", -1.0, ["shallow"])],
+)
+def test_a_string_bend_with_too_little_room_is_a_scoop_from_less_far(level, attack, kinds):
+    """A whole step into D5: 4 draw has half a step of room; a beginner who bends nothing plays it straight."""
+    phrase = line_of("C5 D5", beats=Fraction(1), bend_in=Fraction(2))
+    last = find_route(phrase, make_harp("C"), player=load_player(level)).events[-1].choice
+    assert (last.move, last.attack_semitones) == (parse_move("-4"), attack)
+    assert [change.kind.value for change in last.changes] == kinds
+    assert last.lead_in == ()
+
+
+def test_the_nearer_a_scoop_comes_the_less_it_loses():
+    def lost(semitones: int) -> float:
+        route = find_route(line_of("G4 D5", beats=Fraction(1), bend_in=Fraction(semitones)), make_harp("C"))
+        return sum(change.loss for _, change in route.changes)
+
+    assert lost(1) == 0 < lost(2) < load_weights().fit.straight

@@ -69,6 +69,8 @@ def _choice(drawn: SpentBytes, harp: Harp, moves: list[Move]) -> Choice:
         ChangeKind.HARMONY: (sounding[0] + 2,),
         ChangeKind.MISSING: (*sounding, max(sounding) + 3),
         ChangeKind.ADDED: sounding[:1],
+        ChangeKind.SHALLOW: sounding,
+        ChangeKind.STEPPED: sounding,
         ChangeKind.STRAIGHT: sounding,
     }[kind]
     changes = (Change(kind, asked, sounding, 0.25),) if kind else ()

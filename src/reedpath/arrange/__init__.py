@@ -19,7 +19,17 @@ if TYPE_CHECKING:
         parse_weights,
     )
     from reedpath.arrange.retuning import PlayedOn, ReedChange, Retuning, RetuningSurvey, survey_retunings
-    from reedpath.arrange.route import Change, ChangeKind, Choice, Effort, Route, RouteEvent, Spot, Unlike
+    from reedpath.arrange.route import (
+        OF_ORNAMENTS,
+        Change,
+        ChangeKind,
+        Choice,
+        Effort,
+        Route,
+        RouteEvent,
+        Spot,
+        Unlike,
+    )
     from reedpath.arrange.route_json import (
         ROUTE_AS_WRITTEN,
         WrittenRoute,
@@ -37,6 +47,7 @@ else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
+    "OF_ORNAMENTS",
     "ROUTE_AS_WRITTEN",
     "TERMS",
     "Change",

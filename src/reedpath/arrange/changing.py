@@ -18,7 +18,7 @@ from reedpath.arrange.lungs import air_of
 from reedpath.arrange.passes import EventChoices, go_both_ways
 from reedpath.arrange.pins import Pin, check_pins
 from reedpath.arrange.player import FitWeights, load_player, load_weights
-from reedpath.arrange.route import Change, ChangeKind, Choice, Route
+from reedpath.arrange.route import OF_ORNAMENTS, Change, Choice, Route
 from reedpath.arrange.settling import as_written
 from reedpath.arrange.table import ChoiceTable
 from reedpath.arrange.terms import Transition, transition_points
@@ -31,7 +31,7 @@ def _by_itself(change: Change, key_midi: int, fit: FitWeights) -> Change:
     """A change of a route as a choice has it: pitches in semitones above the key note, no interval looked at."""
     asked = tuple(midi - key_midi for midi in change.asked_midi)
     given = tuple(midi - key_midi for midi in change.given_midi)
-    plain = change_for(asked, given, fit) if given and change.kind is not ChangeKind.STRAIGHT else None
+    plain = change_for(asked, given, fit) if given and change.kind not in OF_ORNAMENTS else None
     loss = change.loss if plain is None else plain.loss
     return replace(change, asked_midi=asked, given_midi=given, loss=loss)
 

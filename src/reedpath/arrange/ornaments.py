@@ -2,17 +2,18 @@
 
 A string bend raises and a breath bend lowers, so a bend from n up to n+k is played as the note n+k attacked bent
 by k and let go, where the hole has room; a release is the note pressed down; where the hole has none, the start
-or end is run through as a note of its own, or the note is played straight.
+or end is run through as a note of its own, or the note is bent less far, or played straight.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import product
+from typing import NamedTuple
 
 from reedpath.arrange.demands import Ask
 from reedpath.arrange.difficulty import allows, bend_room
-from reedpath.arrange.player import Player, Weights
+from reedpath.arrange.player import FitWeights, Player, Weights
 from reedpath.arrange.route import Change, ChangeKind, Choice
 from reedpath.harp import Alteration, Embouchure, Move, Tuning, pitches_of, reach_of
 
@@ -59,16 +60,45 @@ def _other_places(moves: tuple[Move, ...], here: Move) -> Iterator[Move]:
     return (move for move in moves if (move.holes, move.breath) != (here.holes, here.breath))
 
 
-def _starts(tuning: Tuning, player: Player, ask: Ask, move: Move) -> Iterator[tuple[float, tuple[Move, ...], bool]]:
-    """Ways to begin: where the sound starts, the moves run through, and whether it is straight instead."""
+class _Way(NamedTuple):
+    """A way to begin or to end a sound.
+
+    semitones : where the sound starts or ends, relative to its pitch.
+    run : the moves run through.
+    kind : how that differs from what is asked, None where it does not.
+    loss : truth that it costs.
+    """
+
+    semitones: float = 0.0
+    run: tuple[Move, ...] = ()
+    kind: ChangeKind | None = None
+    loss: float = 0.0
+
+
+def _bent(tuning: Tuning, player: Player, fit: FitWeights, move: Move, away: float) -> Iterator[_Way]:
+    """Ways to bend a sound from or to somewhere on its own hole; less far where the hole has room for a part."""
+    room = bend_room(tuning, player, move)
+    if 0 < -away <= room:
+        yield _Way(away)
+    elif 0 < room < -away:
+        yield _Way(-room, (), ChangeKind.SHALLOW, fit.straight * (1 + room / away))
+    if 0 < away <= -move.semitones and move.alteration is Alteration.BEND:
+        yield _Way(away)
+
+
+def _run(fit: FitWeights, run: tuple[Move, ...], move: Move, *, slides: bool) -> _Way:
+    """A way over other places; a bend that has to turn the breath is heard as two notes."""
+    turns = not slides and any(one.breath is not move.breath for one in run)
+    return _Way(0.0, run, ChangeKind.STEPPED, fit.stepped) if turns else _Way(0.0, run)
+
+
+def _starts(tuning: Tuning, player: Player, fit: FitWeights, ask: Ask, move: Move) -> Iterator[_Way]:
+    """Ways to begin."""
     if not ask.approach:
-        yield 0.0, (), False
+        yield _Way()
         return
-    below = -ask.approach
-    if 0 < below <= bend_room(tuning, player, move):
-        yield ask.approach, (), False
-    if ask.approach > 0 and ask.approach <= -move.semitones and move.alteration is Alteration.BEND:
-        yield ask.approach, (), False
+    ways = _bent(tuning, player, fit, move, ask.approach)
+    yield from (way for way in ways if not (ask.slide and way.kind))
     start_pitch = ask.pitches[-1] + ask.approach
     if start_pitch == int(start_pitch):
         for start in _other_places(plain_moves(tuning, player, (int(start_pitch),), tongue=False), move):
@@ -77,24 +107,21 @@ def _starts(tuning: Tuning, player: Player, ask: Ask, move: Move) -> Iterator[tu
             run = _run_between(start, move) if ask.slide else (start,)
             run = run[1:] if ask.joined else run
             if len(run) <= MOST_RUN_NOTES:
-                yield 0.0, run, False
-    yield 0.0, (), True
+                yield _run(fit, run, move, slides=ask.slide)
+    yield _Way(0.0, (), ChangeKind.STRAIGHT, fit.straight)
 
 
-def _ends(tuning: Tuning, player: Player, ask: Ask, move: Move) -> Iterator[tuple[float, tuple[Move, ...], bool]]:
-    """Ways to end: where the sound ends, the moves run through, and whether it is straight instead."""
+def _ends(tuning: Tuning, player: Player, fit: FitWeights, ask: Ask, move: Move) -> Iterator[_Way]:
+    """Ways to end."""
     if not ask.leave:
-        yield 0.0, (), False
+        yield _Way()
         return
-    if 0 < -ask.leave <= bend_room(tuning, player, move):
-        yield ask.leave, (), False
-    if ask.leave > 0 and ask.leave <= -move.semitones and move.alteration is Alteration.BEND:
-        yield ask.leave, (), False
+    yield from _bent(tuning, player, fit, move, ask.leave)
     end_pitch = ask.pitches[-1] + ask.leave
     if end_pitch == int(end_pitch):
         for end in _other_places(plain_moves(tuning, player, (int(end_pitch),), tongue=False), move):
-            yield 0.0, (end,), False
-    yield 0.0, (), True
+            yield _Way(0.0, (end,))
+    yield _Way(0.0, (), ChangeKind.STRAIGHT, fit.straight)
 
 
 def ornamented(tuning: Tuning, player: Player, weights: Weights, ask: Ask, *, tongue: bool) -> tuple[Choice, ...]:
@@ -109,12 +136,13 @@ def ornamented_moves(
     """All ways to play an ask's ornaments on some moves."""
     choices: dict[Choice, None] = {}
     for move in moves:
-        for (attack, lead_in, start_straight), (fall, lead_out, end_straight) in product(
-            _starts(tuning, player, ask, move), _ends(tuning, player, ask, move)
-        ):
-            straight = start_straight or end_straight
+        starts, ends = _starts(tuning, player, weights.fit, ask, move), _ends(tuning, player, weights.fit, ask, move)
+        for start, end in product(starts, ends):
+            losses: dict[ChangeKind, float] = {}
+            for way in (start, end):
+                if way.kind is not None:
+                    losses[way.kind] = losses.get(way.kind, 0.0) + way.loss
             given = pitches_of(tuning, move)
-            loss = weights.fit.straight * (start_straight + end_straight)
-            changes = (Change(ChangeKind.STRAIGHT, ask.pitches, given, loss),) if straight else ()
-            choices[Choice(move, attack, fall, lead_in, lead_out, changes)] = None
+            changes = tuple(Change(kind, ask.pitches, given, loss) for kind, loss in losses.items())
+            choices[Choice(move, start.semitones, end.semitones, start.run, end.run, changes)] = None
     return tuple(choices)

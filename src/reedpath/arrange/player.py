@@ -169,6 +169,7 @@ class FitWeights(Struct, frozen=True, forbid_unknown_fields=True):
     missing_top: Weight
     added: Weight
     straight: Weight
+    stepped: Weight
     silent: Weight
     price_points: Weight
 

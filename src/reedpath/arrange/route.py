@@ -27,8 +27,14 @@ class ChangeKind(StrEnum):
     HARMONY = "harmony"  # a neighbouring note of the harmony or scale in its place
     MISSING = "missing"  # a note of a chord left out
     ADDED = "added"  # a note sounded beside it, such as its octave
+    SHALLOW = "shallow"  # a bend or release that goes less far than asked
+    STEPPED = "stepped"  # a bend played as two notes, with a turn of the breath between them
     STRAIGHT = "straight"  # a bend, release or slide played as a straight note
     SILENT = "silent"  # nothing that could stand for it: the event is not played
+
+
+# changes to how a note is begun or ended; its pitch is as given
+OF_ORNAMENTS = frozenset({ChangeKind.SHALLOW, ChangeKind.STEPPED, ChangeKind.STRAIGHT})
 
 
 class Change(Struct, frozen=True):

@@ -19,7 +19,7 @@ from reedpath.arrange.demands import Ask
 from reedpath.arrange.difficulty import bend_points, bend_room, move_points
 from reedpath.arrange.fitting import choices_for, loss_of, octaves_of
 from reedpath.arrange.player import Player, Weights
-from reedpath.arrange.route import ChangeKind, Choice
+from reedpath.arrange.route import OF_ORNAMENTS, ChangeKind, Choice
 from reedpath.harp import Breath, Embouchure, Move, Tuning, pitches_of, reach_of
 
 __all__ = ["COLUMNS", "ChoiceTable", "Rows"]
@@ -236,6 +236,6 @@ class TunedTable:
         choices = choices_for(one.tuning, one.player, one.weights, ask, scale=scale, tongue=self._tongue)
         rows = self._found[ask, scale] = self._added(choices, ask)
         kinds = {change.kind for choice in choices for change in choice.changes}
-        if self.stands_in(self._find(ask._replace(also=()), scale)) if ask.also else kinds - {ChangeKind.STRAIGHT}:
+        if self.stands_in(self._find(ask._replace(also=()), scale)) if ask.also else kinds - OF_ORNAMENTS:
             self._stood_in.add(int(rows[-1]))
         return rows

@@ -116,7 +116,7 @@ def drill_route(route: Route, spot: Spot) -> Route:
     phrase = drill_phrase(route, spot)
     played = route.events[spot.first : spot.last + 1]
     events = tuple(replace(one, event=event) for one, event in zip(played, phrase.events, strict=True))
-    return replace(route, phrase=phrase, events=events, worst=None, spots=())
+    return replace(route, phrase=phrase, events=events, worst=None, spots=(), breathe_first=None, unlike=())
 
 
 def taught_route(lesson: Lesson) -> Route:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from reedpath.arrange import Change, ChangeKind, Route, RouteEvent
+from reedpath.arrange import OF_ORNAMENTS, Change, ChangeKind, Route, RouteEvent
 from reedpath.harp import Breath
 from reedpath.lesson.model import Step, StepKind
 from reedpath.lesson.repeats import tandem_at
@@ -126,12 +126,14 @@ def _change_words(speaker: Speaker, event: RouteEvent, change: Change) -> str | 
             return speaker.sentence("differs.added_octave")
         names_added = [speaker.catalogue.join([note(midi) for midi in notes]) for notes in (asked, added)]
         return speaker.sentence("differs.added", asked=names_added[0], notes=names_added[1])
-    return speaker.sentence(_straight_key(event)) if change.kind is ChangeKind.STRAIGHT else None
+    if change.kind is ChangeKind.STRAIGHT:
+        return speaker.sentence(_straight_key(event))
+    return speaker.sentence(f"differs.{change.kind}") if change.kind in OF_ORNAMENTS else None
 
 
 def _same_change(event: RouteEvent, before: RouteEvent, change: Change) -> bool:
     """Whether the event before was changed in the same way, so that "here too" says it."""
-    if change.kind not in (ChangeKind.OCTAVE, ChangeKind.STRAIGHT, ChangeKind.ADDED):
+    if change.kind not in (ChangeKind.OCTAVE, ChangeKind.ADDED, *OF_ORNAMENTS):
         return False
 
     def way(one: RouteEvent, kind: Change) -> tuple[object, ...]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from reedpath.arrange import Change, ChangeKind
+from reedpath.arrange import OF_ORNAMENTS, Change, ChangeKind
 from reedpath.lesson import Lesson, Rung, StepBlock, StepGroup, StepKind, steps_of
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tokens import event_token
@@ -84,7 +84,7 @@ def change_words(change: Change, place: str, catalogue: Catalogue, *, tonic: int
     """What a route does otherwise than the phrase, after the place where it does; no sentence yet."""
     asked, given = _names(change.asked_midi, catalogue, tonic), _names(change.given_midi, catalogue, tonic)
     values = {"place": place, "asked": asked, "given": given}
-    unsaid = {ChangeKind.STRAIGHT: "asked", ChangeKind.SILENT: "given"}.get(change.kind)
+    unsaid = "given" if change.kind is ChangeKind.SILENT else "asked" if change.kind in OF_ORNAMENTS else None
     told: dict[str, str | float] = {name: value for name, value in values.items() if name != unsaid}
     if change.kind not in (ChangeKind.MISSING, ChangeKind.ADDED):
         # the number of notes that the verb agrees with

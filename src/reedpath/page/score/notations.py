@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
-from reedpath.arrange import ChangeKind, RouteEvent
+from reedpath.arrange import OF_ORNAMENTS, ChangeKind, RouteEvent
 from reedpath.harp import Alteration, Move, midi_of
 from reedpath.page.score.elements import add
 from reedpath.page.score.measures import Measure, is_beamed_whole
@@ -145,7 +145,7 @@ def _slides_on(sheet: Sheet, source: int) -> bool:
     note, after = sheet.notes[source], sheet.notes[source + 1]
     one, two = sheet.event(note), sheet.event(after)
     changes = (*one.choice.changes, *two.choice.changes)
-    if any(change.kind in (ChangeKind.STRAIGHT, ChangeKind.SILENT) for change in changes):
+    if any(change.kind in (*OF_ORNAMENTS, ChangeKind.SILENT) for change in changes):
         return False
     if note.end != after.onset or after.graces or one.choice.lead_out or two.choice.lead_in:
         return False
