@@ -19,8 +19,8 @@ from itertools import pairwise
 
 from msgspec import Struct
 
-from reedpath.arrange import ChangeKind, Route, all_harps, find_route, load_player, survey
-from reedpath.harp import Breath, load_tuning, make_harp
+from reedpath.arrange import ChangeKind, Route, all_harps, load_player, octave_shifts, survey
+from reedpath.harp import Breath, Harp, load_tuning, make_harp
 from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo, bars
 from reedpath.pitch import Key
 from workloads import corpus_phrases
@@ -171,6 +171,12 @@ def misplaced_breaths(route: Route) -> tuple[int, int]:
     return all_of_them, bad
 
 
+def arranged(phrase: Phrase, harps: Sequence[Harp], level: str, shifts: Sequence[int] | None = None) -> Route:
+    """The route that a user gets."""
+    found = survey(phrase, harps, shifts=shifts or octave_shifts(), player=load_player(level), top=1)
+    return found.ranked[0].route(alike=True)
+
+
 def share(parts: Iterable[bool]) -> str:
     """A share of so many as per cent and count."""
     known = list(parts)
@@ -185,7 +191,7 @@ def half_of(things: Sequence, half: str) -> list:
 def lick_lines(chosen: list[Lick]) -> Iterator[tuple[str, str]]:
     """What becomes of the licks on the harp of their second position."""
     for level in ("first-months", "easy", "steady", "strong"):
-        routes = [find_route(one.phrase, make_harp("C"), player=load_player(level)) for one in chosen]
+        routes = [arranged(one.phrase, [make_harp("C")], level, shifts=(0,)) for one in chosen]
         held = [moves(route) for route in routes]
         yield f"{level}: licks that end on 3 blow", share(one[-1] == BLOWN_HOME for one in held)
         yield f"{level}: licks with both 2 draw and 3 blow", share(HOME in one and BLOWN_HOME in one for one in held)
@@ -215,7 +221,7 @@ def tune_lines(half: str) -> Iterator[tuple[str, str]]:
     tunes = half_of(corpus_phrases(TUNES), half)
     for level in ("first-months", "easy", "steady"):
         harps = [make_harp(key) for key in ("G", "A", "C", "D")]
-        routes = [survey(tune, harps, player=load_player(level), top=1).ranked[0].route() for tune in tunes]
+        routes = [arranged(tune, harps, level) for tune in tunes]
         yield f"{level}: folk tunes, steps thrown an octave", str(sum(map(thrown, routes)))
         yield f"{level}: folk tunes, intervals turned round", str(sum(map(broken, routes)))
         kinds = [change.kind for route in routes for _, change in route.changes]
