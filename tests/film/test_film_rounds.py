@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import cache
 from itertools import pairwise
 
 import pytest
@@ -36,7 +37,9 @@ def _timeline(lesson=LESSON, **fields: object) -> Timeline:
     return lay_out_film(lesson, with_steps=False, play=Backing(form="twelve-bar", rounds=3, **fields))  # type: ignore[arg-type]
 
 
-TIMELINE = _timeline(turns=Turns.CALL)
+@cache
+def timeline_of_calls() -> Timeline:
+    return _timeline(turns=Turns.CALL)
 
 
 @pytest.mark.parametrize("lesson", [LESSON, PICKUP])
@@ -59,9 +62,9 @@ def test_every_round_is_where_the_band_has_it(lesson) -> None:
         assert [one.is_yours for one in scene.rounds] == [False, True, False]
 
 
-@pytest.mark.parametrize("place", range(len(TIMELINE.scenes)))
+@pytest.mark.parametrize("place", range(len(LESSON.ladder)))
 def test_nothing_overlaps_its_like(place: int) -> None:
-    scene = TIMELINE.scenes[place]
+    scene = timeline_of_calls().scenes[place]
     for ones in (scene.highlights, scene.headings, scene.captions, scene.counts, scene.rounds):
         assert all(before.end_seconds <= after.start_seconds + 1e-9 for before, after in pairwise(ones))
     for ones in (scene.headings, scene.rounds):
@@ -87,7 +90,7 @@ def test_it_is_counted_in_as_without_a_band(lesson, bars: int) -> None:
 
 
 def test_the_part_is_not_named_where_only_the_band_plays_on() -> None:
-    scene = TIMELINE.scenes[-1]
+    scene = timeline_of_calls().scenes[-1]
     last = scene.highlights[len(LESSON.route.events) - 1]
     assert scene.heading_at(last.start_seconds).part == len(LESSON.parts) - 1
     assert scene.heading_at(last.end_seconds + 1.5).part is None
@@ -98,17 +101,17 @@ def test_the_part_is_not_named_where_only_the_band_plays_on() -> None:
 @pytest.mark.parametrize(("language", "yours"), [("en", "your turn"), ("fr", "à l'élève")])
 def test_chapters_are_rounds_and_tell_whose_turn_it_is(language: str, yours: str) -> None:
     words = load_catalogue(language)
-    chapters = chapter_cues(LESSON, TIMELINE, words)
-    assert len(chapters) == 3 * len(TIMELINE.scenes)
+    chapters = chapter_cues(LESSON, timeline_of_calls(), words)
+    assert len(chapters) == 3 * len(timeline_of_calls().scenes)
     told = [yours in cue.lines[0].replace("\N{RIGHT SINGLE QUOTATION MARK}", "'") for cue in chapters]
-    assert told == [False, True, False] * len(TIMELINE.scenes)
+    assert told == [False, True, False] * len(timeline_of_calls().scenes)
     assert len({cue.lines[0] for cue in chapters}) == len(chapters)
-    cues = caption_cues(LESSON, TIMELINE, words)
+    cues = caption_cues(LESSON, timeline_of_calls(), words)
     assert all(before.end_seconds <= after.start_seconds + 1e-9 for before, after in pairwise(cues))
 
 
 def test_rounds_stand_in_a_row() -> None:
-    layout = TIMELINE.scenes[0].backing
+    layout = timeline_of_calls().scenes[0].backing
     route, parts = in_a_row(LESSON.route, parts_in_beats(LESSON), layout)
     count = len(LESSON.route.events)
     assert len(route.events) == 3 * count
@@ -125,8 +128,8 @@ def test_rounds_stand_in_a_row() -> None:
 
 
 def test_bars_are_counted_anew_in_each_round() -> None:
-    painter = FramePainter(LESSON, TIMELINE, load_screen("landscape"), load_catalogue("en"))
-    scene = TIMELINE.scenes[-1]
+    painter = FramePainter(LESSON, timeline_of_calls(), load_screen("landscape"), load_catalogue("en"))
+    scene = timeline_of_calls().scenes[-1]
     painter.draw(scene.start_seconds + 1.0)
     system = painter._strip_of(scene).system
     numbers = [

@@ -8,6 +8,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -25,6 +26,7 @@ MODULES = sorted(SOURCE.rglob("*.py"))
 PURE_MODULES = [path for path in MODULES if path.relative_to(SOURCE).parts[0] in PURE]
 
 
+@cache
 def tree_of(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"))
 
@@ -170,8 +172,8 @@ def test_documents_know_what_ships(document, words):
 
 def test_a_class_name_means_one_thing():
     found: dict[str, list[str]] = {}
-    for path in sorted(SOURCE.rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for path in MODULES:
+        for node in ast.walk(tree_of(path)):
             if isinstance(node, ast.ClassDef):
                 found.setdefault(node.name, []).append(str(path.relative_to(SOURCE)))
     assert {name: paths for name, paths in found.items() if len(paths) > 1} == {}

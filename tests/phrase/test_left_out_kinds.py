@@ -60,7 +60,10 @@ def _kinds_in_sources() -> set[str]:
     found: set[str] = set()
     for room in ROOMS:
         for path in sorted(Path(str(files(f"reedpath.{room}"))).rglob("*.py")):
-            tree = ast.parse(path.read_text(encoding="utf-8"))
+            text = path.read_text(encoding="utf-8")
+            if not any(f"{name}(" in text for name in TAKE_A_KIND):
+                continue
+            tree = ast.parse(text)
             names = _constants(tree)
             calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
             found |= {kind for call in calls for kind in _kinds_of(call, names)}

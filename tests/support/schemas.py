@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from reedpath.phrase import PhraseFile
 FOLDER = Path(__file__).parents[2] / "docs" / "schema"
 
 
+@cache
 def schemas() -> dict[str, dict[str, Any]]:
     """The schema of each kind of file, by the name of the schema's own file."""
     as_written = LESSON_AS_WRITTEN | ANSWER_AS_WRITTEN
