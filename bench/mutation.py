@@ -2,8 +2,8 @@
 
 Each mutant is one small change (a comparison turned, a number moved, a call left out), made by mutmut
 (https://mutmut.readthedocs.io). A room's mutants are drawn at random by seed, and each is held against those tests of
-the room itself (``tests/ROOM``) that reach it. One that no test notices has survived. With ``--write`` the table in
-docs/performance.md is made anew; with ``--show`` the survivors are printed as changes.
+the room itself (``tests/ROOM``) that reach it. One that no test notices has survived. With ``--write`` its row in
+the table of docs/performance.md is made anew; with ``--show`` the survivors are printed as changes.
 
 Works in a copy of the tree under a temporary folder; the tree itself is left alone. Needs the bench extra.
 """
@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import json
 import random
+import re
 import shutil
 import subprocess
 import sys
@@ -112,27 +113,27 @@ def mutate(room: str, *, sample: int, seed: int, children: int, show: bool) -> O
     return Outcome(room, len(names), len(drawn), survivors, unreached)
 
 
-def table(outcomes: list[Outcome], *, sample: int, seed: int) -> str:
-    """The outcomes as a table for the docs."""
-    rows = [
-        f"`python bench/mutation.py --sample {sample} --seed {seed}`, each room against its own tests:",
-        "",
-        "| room | mutants | tried | survived | reached by no test | share |",
-        "|---|---|---|---|---|---|",
-    ]
+def _row(one: Outcome, seed: int) -> str:
+    passed = len(one.survivors) + len(one.unreached)
+    return f"| `{one.room}` | {seed} | {one.all} | {one.tried} | {passed} | {100 * one.share:.0f} % |"
+
+
+def table(outcomes: list[Outcome], *, sample: int, seed: int, before: str = "") -> str:
+    """The outcomes as a table for the docs, among the rows that stand there of other rooms and seeds."""
+    rows = dict(re.findall(r"^(\| `\w+` \| \d+ \|)(.* %? \|)$", before, re.MULTILINE))
     for one in outcomes:
-        rows.append(
-            f"| `{one.room}` | {one.all} | {one.tried} | {len(one.survivors)} | {len(one.unreached)} "
-            f"| {one.share:.0%} |".replace("%", " %")
-        )
-    tried = sum(one.tried for one in outcomes)
-    passed = sum(len(one.survivors) + len(one.unreached) for one in outcomes)
-    rows.append(
-        f"| all | {sum(one.all for one in outcomes)} | {tried} | {passed} | | {passed / tried:.0%} |".replace(
-            "%", " %"
-        )
+        start, _, rest = _row(one, seed).partition(f"| {seed} |")
+        rows[f"{start}| {seed} |"] = rest
+    return "\n".join(
+        [
+            f"`python bench/mutation.py ROOM --sample {sample} --seed SEED`, each room against its own tests",
+            "(without the examples in docstrings, which the suite runs too):",
+            "",
+            "| room | seed | mutants | tried | passed by the tests | share |",
+            "|---|---|---|---|---|---|",
+            *(f"{start}{rest}" for start, rest in sorted(rows.items())),
+        ]
     )
-    return "\n".join(rows)
 
 
 def main() -> None:
@@ -150,7 +151,8 @@ def main() -> None:
         outcome = mutate(room, sample=asked.sample, seed=asked.seed, children=asked.children, show=asked.show)
         outcomes.append(outcome)
         print(f"{room}: {outcome.tried} of {outcome.all} tried, {outcome.share:.0%} survived", flush=True)
-    text = table(outcomes, sample=asked.sample, seed=asked.seed)
+    before = TABLE.read_text(encoding="utf-8").partition(MARKS[0])[2].partition(MARKS[1])[0] if asked.write else ""
+    text = table(outcomes, sample=asked.sample, seed=asked.seed, before=before)
     print(f"\n{text}")
     if asked.write:
         put_between(MARKS, text, TABLE)
