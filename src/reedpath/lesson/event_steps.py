@@ -143,8 +143,11 @@ def _same_change(event: RouteEvent, before: RouteEvent, change: Change) -> bool:
 
 
 def _changes(spoken: SpokenRoute, first: int, index: int, last: int) -> Iterator[Step]:
-    """What differs from the source at the events from ``index`` to ``last``, which are played alike."""
+    """What differs from the source, and from the same figure before, at events that are played alike."""
     event = spoken.event(index)
+    unlike = {again for one in spoken.route.unlike for again in one.events[1:]}
+    if index in unlike and index - 1 not in unlike:
+        yield Step(spoken.speaker.sentence("differs.unlike"), StepKind.CHANGE, index, last)
     for change in event.choice.changes:
         also = index > first and _same_change(event, spoken.event(index - 1), change)
         text = spoken.speaker.sentence("differs.also") if also else _change_words(spoken.speaker, event, change)
@@ -174,8 +177,7 @@ def _one(spoken: SpokenRoute, first: int, index: int, last: int, opening: str) -
     """The steps of one event, or of a run of equal ones up to ``last``."""
     event = spoken.event(index)
     before = spoken.event(index - 1) if index > first else None
-    if index > first or index > 0:
-        yield from _pause(spoken, index, rests=index > first)
+    yield from _pause(spoken, index, rests=index > first)
     joined = before is not None and not spoken.paused(index)
     text = move_sentence(spoken.speaker, before, event, joined=joined, times=last - index + 1, opening=opening)
     yield Step(text, StepKind.MOVE, index, last)
