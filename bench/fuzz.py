@@ -34,7 +34,7 @@ MARKS = ("<!-- fuzz: made by bench/fuzz.py -->", "<!-- end of fuzz -->")
 # what is counted
 COLUMNS = ("fed", "read", "refused", "followed", "defects")
 # inputs of a chunk
-CHUNK, SLOW_CHUNK = 5_000, 500
+CHUNK, SLOW_CHUNK = 20_000, 500
 
 
 def _lines(folder: Path) -> list[dict[str, object]]:
