@@ -4,8 +4,10 @@
     python bench/own_takes.py --tunes 10    so many tunes
     python bench/own_takes.py --told        and every fault that is told, one a line
     python bench/own_takes.py --only NAME   examples and tunes whose name has this in it
+    python bench/own_takes.py --ends        tunes at the slowest and the fastest tempo only
 
-Each example is sounded at every tempo of its ladder and answered, each tune at the slowest and the fastest. The tunes
+Each lesson is sounded at every tempo of its ladder and answered, alone and with the band, where the band plays its
+metre. The tunes
 are the first notes of fiddle tunes of music21's corpus (public domain), arranged on one of four harps, in the octave
 that needs more bends.
 """
@@ -24,13 +26,14 @@ from msgspec.structs import replace
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from reedpath.arrange import Route, find_route, load_player
+from reedpath.errors import SoundError
 from reedpath.harp import Alteration, make_harp
 from reedpath.jobs import RouteRequest, read_source_file
 from reedpath.jobs.asking import best_route
 from reedpath.lesson import Lesson, Rung, make_lesson
 from reedpath.listen import Answer, FaultKind, answer_take
 from reedpath.phrase import Tempo, trimmed
-from reedpath.sound import play_along, play_with_band
+from reedpath.sound import lay_out_backing, play_along, play_with_band
 from workloads import corpus_phrases
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -131,16 +134,30 @@ def taken_alone(name: str, lesson: Lesson, rungs: Iterable[Rung] | None = None) 
         yield OwnTake(name, lesson, rung, answer_take(play_along(lesson, rung), lesson.route), 1)
 
 
+def ends(lesson: Lesson) -> tuple[Rung, Rung]:
+    """The slowest and the fastest tempo of a lesson's ladder."""
+    return lesson.ladder[0], lesson.ladder[-1]
+
+
 def taken_at_ends(number: int, *, tunes: int = TUNES) -> Iterator[OwnTake]:
     """A tune's play-alongs at the slowest and the fastest tempo of its ladder, answered."""
     lesson = tune_lesson(number, tunes=tunes)
-    yield from taken_alone(f"tune-{number}", lesson, (lesson.ladder[0], lesson.ladder[-1]))
+    yield from taken_alone(f"tune-{number}", lesson, ends(lesson))
 
 
 def taken_with_band(name: str, lesson: Lesson, rungs: Iterable[Rung] | None = None) -> Iterator[OwnTake]:
     """A lesson's sounds with the band, two rounds of them, answered."""
     for rung in lesson.ladder if rungs is None else rungs:
         yield OwnTake(f"{name}, band", lesson, rung, answer_take(play_with_band(lesson, rung), lesson.route), 2)
+
+
+def is_in_bands_metre(lesson: Lesson) -> bool:
+    """Whether the band plays the metre of a lesson."""
+    try:
+        lay_out_backing(lesson, lesson.ladder[-1])
+    except SoundError:
+        return False
+    return True
 
 
 def _row(name: str, takes: Iterable[OwnTake], *, tell: bool) -> str:
@@ -166,16 +183,23 @@ def main() -> None:
     parser.add_argument("--tunes", type=int, default=TUNES)
     parser.add_argument("--told", action="store_true")
     parser.add_argument("--only", default="")
+    parser.add_argument("--ends", action="store_true")
     asked = parser.parse_args()
     examples = {Path(name).stem: name for name in EXAMPLES if asked.only in name}
     lessons = {name: example_lesson(file) for name, file in examples.items()}
-    tunes = [number for number in range(asked.tunes) if asked.only in f"tune-{number}"]
+    numbers = [number for number in range(asked.tunes) if asked.only in f"tune-{number}"]
+    tunes = {f"tune-{number}": tune_lesson(number, tunes=asked.tunes) for number in numbers}
+    over_band = {name: lesson for name, lesson in tunes.items() if is_in_bands_metre(lesson)}
+    rungs = ends if asked.ends else lambda lesson: lesson.ladder
     rows = {
         "examples": (take for name, lesson in lessons.items() for take in taken_alone(name, lesson)),
         "examples with the band": (
             take for name, lesson in lessons.items() for take in taken_with_band(name, lesson)
         ),
-        "tunes": (take for number in tunes for take in taken_at_ends(number, tunes=asked.tunes)),
+        "tunes": (take for name, lesson in tunes.items() for take in taken_alone(name, lesson, rungs(lesson))),
+        "tunes with the band": (
+            take for name, lesson in over_band.items() for take in taken_with_band(name, lesson, rungs(lesson))
+        ),
     }
     print("| sounds of | lessons | without a fault | notes right | told |\n|---|---|---|---|---|")
     for name, takes in rows.items():

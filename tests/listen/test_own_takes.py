@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from own_takes import EXAMPLES, example_lesson, taken_alone, taken_at_ends, taken_with_band
+from own_takes import EXAMPLES, example_lesson, taken_alone, taken_at_ends, taken_with_band, tune_lesson
 from reedpath.listen import answer_take
 from reedpath.sound import play_along
 from support.built_routes import built_lesson, built_route
 from support.sample_bank import FLUID_BANK
 
 TUNES = 10
+# tunes in a metre that the band plays
+BAND_TUNES = (2, 5, 6, 10)
 
 
 def assert_perfect(takes):
@@ -47,7 +49,14 @@ def test_a_tune_has_no_fault_at_the_ends_of_its_ladder(number):
 
 @pytest.mark.slow
 @pytest.mark.skipif(not FLUID_BANK.exists(), reason="needs Debian's fluid-soundfont-gm")
-@pytest.mark.parametrize("name", ["orchard-gate.abc", "two-questions.txt"])
-def test_an_example_with_the_band_has_no_fault_at_its_tempo(name):
-    lesson = example_lesson(name)
-    assert_perfect(taken_with_band(name, lesson, lesson.ladder[-1:]))
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_an_example_with_the_band_has_no_fault_at_any_tempo(name):
+    assert_perfect(taken_with_band(name, example_lesson(name)))
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not FLUID_BANK.exists(), reason="needs Debian's fluid-soundfont-gm")
+@pytest.mark.parametrize("number", BAND_TUNES)
+def test_a_tune_with_the_band_has_no_fault_at_its_tempo(number):
+    lesson = tune_lesson(number, tunes=max(BAND_TUNES) + 1)
+    assert_perfect(taken_with_band(f"tune-{number}", lesson, lesson.ladder[-1:]))

@@ -11,6 +11,7 @@ from msgspec import structs
 from reedpath.arrange import Route
 from reedpath.hear import HOP_SECONDS, Condition, HeardNote, PitchCurve
 from reedpath.listen import Answer, LinedUp, PlacedEvent, PlayThrough, ReadAgain, ReedHeard, answer_of
+from reedpath.listen.company import Company
 from reedpath.listen.expected import score_of
 from reedpath.listen.own_partials import HOP_SECONDS as LEVEL_HOP_SECONDS
 from reedpath.listen.own_partials import OwnLevel
@@ -129,6 +130,6 @@ class HeardTake:
         again = ReadAgain(
             {(0, event): reeds for event, reeds in self.reeds.items()},
             {(0, event): level for event, level in known.items()},
-            company,
+            Company(company, 0.0),
         )
         return answer_of(self.lined_up(), Condition(max(self.end) + 1.0, 44_100, 1, 0.5, 0.0, 0.9), again)

@@ -18,6 +18,7 @@ from reedpath.data import replace
 from reedpath.hear import HOP_SECONDS, Observations
 from reedpath.listen.expected import pitch_prior, score_of
 from reedpath.listen.fit import fit_of
+from reedpath.listen.play_bounds import with_bounds_settled
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
 from reedpath.listen.score_following import EventRun, SegmentFits, follow, runs_of
 from reedpath.listen.second_pass import FITS_WELL, PassInputs, best_reading, range_of, without_false_restarts
@@ -257,7 +258,7 @@ def line_up(seen: Observations, route: Route) -> LinedUp:
     fits = SegmentFits(segments, fit, kind_of, voiced)
     table = PassInputs(score, fits, hearing, score.array("start_seconds"), score.array("beat_seconds"))
     runs = [run for run in runs_of(follow(fits)) if _may_be_playing(table, run)]
-    groups = _grouped(table, runs)
+    groups = with_bounds_settled(table, _grouped(table, runs))
     bounds = [group[0].first_segment for group in groups] + [len(segments)]
     found = []
     for number, group in enumerate(groups):

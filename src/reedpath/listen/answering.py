@@ -139,14 +139,14 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
     again : what `read_again` hears; without it, several holes together are judged by the pitch that stands out, and
         a hole that sounds along is not told.
     """
-    numbers = range(len(lined_up.play_throughs))
+    numbers = [number for number in range(len(lined_up.play_throughs)) if number not in again.alone]
     known = [evidence_of(lined_up, lined_up.score, number, again) for number in numbers]
     tuned = _tuned_cents(known)
     if tuned:
         score = lined_up.score.tuned(tuned)
         known = [evidence_of(lined_up, score, number, again) for number in numbers]
     plays = tuple(_answer_play(lined_up, one, again) for one in known)
-    notices = notices_of(lined_up, condition, company=again.company)
+    notices = notices_of(lined_up, condition, company=again.company.is_heard)
     return Answer(
         route=lined_up.route,
         duration_seconds=condition.duration_seconds,

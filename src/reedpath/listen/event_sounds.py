@@ -18,8 +18,9 @@ import numpy as np
 
 from reedpath.hear import HeardNote
 from reedpath.listen.answer import Extra, Verdict
+from reedpath.listen.company import Company
 from reedpath.listen.evidence import AFTER_START, Evidence, PlayEvidence, SoundRead, read_sound
-from reedpath.listen.moves_heard import heard_move
+from reedpath.listen.moves_heard import heard_move, is_within_reach
 from reedpath.listen.reeds import ReedState
 
 __all__ = ["EventSound", "sounds_of"]
@@ -119,14 +120,21 @@ def _sounds_along(extra: Extra, sounds: Sequence[EventSound | None]) -> bool:
     )
 
 
-def _notes_too_many(known: PlayEvidence, sounds: Sequence[EventSound | None]) -> Iterator[Extra]:
-    """Notes between the first and the last event that belong to none."""
+def _notes_too_many(known: PlayEvidence, sounds: Sequence[EventSound | None], company: Company) -> Iterator[Extra]:
+    """Notes between the first and the last event that belong to none, and that only the harp can have sounded."""
     shares = [_shared_seconds(note, sounds) > SHARED * note.duration_seconds for note in known.notes]
     owned = [note.level_db for note, is_shared in zip(known.notes, shares, strict=True) if is_shared]
-    least_db = (float(np.median(owned)) if owned else 0.0) - SOFTER_DB
+    usual_db = float(np.median(owned)) if owned else 0.0
+    least_db = usual_db - SOFTER_DB
     for note, is_shared in zip(known.notes, shares, strict=True):
         is_note = note.duration_seconds >= LEAST_SECONDS and note.confidence >= LEAST_CONFIDENCE
-        if is_shared or not is_note or note.level_db <= least_db:
+        is_harp = is_within_reach(known.score.harp, note.pitch_midi - known.score.tuned_cents / 100.0)
+        if (
+            is_shared
+            or not (is_note and is_harp)
+            or note.level_db <= least_db
+            or company.may_play(note.level_db - usual_db)
+        ):
             continue
         begun = [
             one for one, sound in zip(known.events, sounds, strict=True) if _begins(one, sound) <= note.start_seconds
@@ -207,18 +215,17 @@ class _Giving:
         return True
 
 
-def sounds_of(known: PlayEvidence, *, company: bool) -> tuple[list[EventSound | None], list[Extra]]:
+def sounds_of(known: PlayEvidence, *, company: Company) -> tuple[list[EventSound | None], list[Extra]]:
     """
     The sound of each event, and what belongs to none, in order of time.
 
     Parameters
     ----------
-    company : whether others play too, so that a note that belongs to no event need not be the player's.
+    company : what others play, so that a note that belongs to no event need not be the player's.
     """
     sounds, extras = _own_sounds(known)
-    if not company:
-        free = _notes_too_many(known, sounds)
-        extras += [one for one in free if not any(_overlap(one, strike) for strike in extras)]
+    free = _notes_too_many(known, sounds, company)
+    extras += [one for one in list(free) if not any(_overlap(one, strike) for strike in extras)]
     extras.sort(key=lambda one: one.start_seconds)
     giving = _Giving(known, sounds, extras)
     for number in range(len(sounds)):

@@ -18,9 +18,9 @@ from reedpath.harp import Alteration, Move, sound_of
 from reedpath.hear import HeardNote, PitchCurve
 from reedpath.listen.answer import Verdict
 from reedpath.listen.expected import Expected, Score, sounding_midi
-from reedpath.listen.leads import SlideHeard, slide_heard
-from reedpath.listen.moves_heard import HeardMove, heard_move
-from reedpath.listen.own_partials import OwnLevel, begins_anew, own_start, second_starts
+from reedpath.listen.leads import SlideHeard, glide_start, slide_heard
+from reedpath.listen.moves_heard import HeardMove, heard_move, is_within_reach
+from reedpath.listen.own_partials import OwnLevel, begins_anew, own_start, second_starts, swing_db
 from reedpath.listen.pitch_measure import PitchMeasure, measure_pitch
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reading_again import ReadAgain, moved
@@ -155,7 +155,9 @@ def read_sound(
         heard = heard_move(score.harp, pitch.midi - score.tuned_cents / 100.0, near=near)
     if _is_another(off, expected, heard):
         begins = any(abs(note.start_seconds - start_seconds) < BEGINS_SECONDS for note in lined_up.hearing.notes)
-        if not begins or _level_db(curve, start_seconds, end_seconds) < usual_db - ECHO_DB:
+        is_single = len(expected.move.holes) == 1  # of several holes, the reeds tell more than the pitch
+        is_harp = not is_single or is_within_reach(score.harp, pitch.midi - score.tuned_cents / 100.0)
+        if not (begins and is_harp) or _level_db(curve, start_seconds, end_seconds) < usual_db - ECHO_DB:
             return SoundRead(Verdict.MISSED)
         return SoundRead(Verdict.ANOTHER, heard.move, off, heard.cents, pitch, follows=False)
     cents = None if len(expected.move.holes) > 1 and abs(off) > OF_A_CHORD else off
@@ -220,10 +222,11 @@ def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None) ->
     found = [float(at) for at in inside[np.diff(inside, prepend=-np.inf) > AFTER_START]]
     if level is None or about.read.verdict is not Verdict.PLAYED:
         return tuple(found)
-    found = [at for at in found if begins_anew(level, at, placed.end_seconds)]
+    swing = swing_db(level, first, last)
+    found = [at for at in found if begins_anew(level, at, placed.end_seconds, swing=swing)]
     if is_single and not (choice.attack_semitones or choice.fall_semitones or about.slide):
         after = AFTER_SLIDE if about.expected.move.alteration is Alteration.BEND else AFTER_START
-        own = second_starts(level, placed.start_seconds + after, placed.end_seconds)
+        own = second_starts(level, placed.start_seconds + after, placed.end_seconds, swing=swing)
         found += [at for at in own if at < last and all(abs(at - other) > AFTER_START for other in found)]
     return tuple(sorted(found))
 
@@ -253,22 +256,56 @@ def _still_sounds(before: Expected, expected: Expected, curve: PitchCurve, span:
     return near < SAME <= own
 
 
+def _free_from(notes: Sequence[HeardNote], placed: PlacedEvent, expected: Expected) -> float:
+    """When the note before an event ends; one of its own pitches, if it has several, may only be heard first."""
+    several = len(expected.midi) > 1
+    ends = [
+        note.end_seconds
+        for note in notes
+        if note.start_seconds < placed.start_seconds - EDGE_SECONDS
+        and not (several and min(abs(note.pitch_midi - midi) for midi in expected.midi) < SAME)
+    ]
+    return min(placed.start_seconds, max(ends, default=0.0))
+
+
 def _placed(
-    curve: PitchCurve, placed: PlacedEvent, expected: Expected, level: OwnLevel | None, before: Expected | None
+    curve: PitchCurve,
+    notes: Sequence[HeardNote],
+    placed: PlacedEvent,
+    expected: Expected,
+    level: OwnLevel | None,
+    before: Expected | None,
+    *,
+    company: bool,
 ) -> PlacedEvent:
     """The event, from where its own partials begin; its notes on the way are looked for later.
 
     before : the event before it, whose partials may lie on its own: these do not tell that it begins while the pitch
-        of that still sounds.
+        of that still sounds. company : whether others play too.
     """
     if not placed.played or level is None or expected.lead_in:
         return placed
     is_plain = expected.high - expected.low < SAME
-    start = own_start(level, placed.start_seconds, placed.end_seconds, is_plain=is_plain)
+    start = own_start(level, placed.start_seconds, placed.end_seconds, is_plain=is_plain, company=company)
+    if company:
+        start = max(start, _free_from(notes, placed, expected))
     sooner = start, placed.start_seconds
     if start < placed.start_seconds and before is not None and _still_sounds(before, expected, curve, sooner):
         return placed
     return replace(placed, start_seconds=start)
+
+
+def _with_glides(lined_up: LinedUp, placed: list[PlacedEvent], score: Score) -> None:
+    """Put events that glide into their pitch to where the glide begins."""
+    by_index = {expected.index: expected for expected in score.events}
+    for place, one in enumerate(placed):
+        glide = float(lined_up.route.events[one.event].choice.attack_semitones)
+        if not one.played or not glide:
+            continue
+        before = max((other.end_seconds for other in placed[:place] if other.played), default=0.0)
+        span = before, one.start_seconds
+        start = glide_start(lined_up.hearing.curve, lined_up.hearing.notes, by_index[one.event], glide, span)
+        placed[place] = replace(one, start_seconds=start)
 
 
 def _slides(lined_up: LinedUp, placed: list[PlacedEvent], score: Score) -> dict[int, SlideHeard]:
@@ -305,9 +342,18 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
     curve = lined_up.hearing.curve
     befores = [None, *(by_index[one.event] for one in play.events)]
     placed = [
-        _placed(curve, one, by_index[one.event], levels.get(one.event), before)
+        _placed(
+            curve,
+            lined_up.hearing.notes,
+            one,
+            by_index[one.event],
+            levels.get(one.event),
+            before,
+            company=again.company.is_heard,
+        )
         for one, before in zip(play.events, befores, strict=False)
     ]
+    _with_glides(lined_up, placed, score)
     slides = _slides(lined_up, placed, score)
     heard = [_level_db(curve, one.start_seconds, one.end_seconds) for one in placed if one.played]
     usual_db = float(np.median(heard)) if heard else 0.0
@@ -325,7 +371,9 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
             reeds = again.reeds.get((number, one.event), ())
             about = replace(about, read=_with_reeds(read, expected.move, reeds, score.tuned_cents))
             holds_on = bool(events) and _holds_on(about, events[-1], levels, score)
-            strikes = _struck_again(about, lined_up, levels.get(one.event))
+            level = levels.get(one.event)
+            struck = level.smoothed() if level is not None and again.company.is_heard else level
+            strikes = _struck_again(about, lined_up, struck)
             about = replace(about, strikes=strikes, holds_on=holds_on)
         events.append(about)
     notes = tuple(

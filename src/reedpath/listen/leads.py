@@ -17,7 +17,7 @@ import numpy.typing as npt
 from reedpath.hear import HOP_SECONDS, HeardNote, PitchCurve
 from reedpath.listen.expected import Expected
 
-__all__ = ["SlideHeard", "slide_heard"]
+__all__ = ["SlideHeard", "glide_start", "slide_heard"]
 
 # semitones within which a pitch is that of a move; half of the smallest interval
 SAME = 0.6
@@ -26,6 +26,9 @@ SAME = 0.6
 EACH_SECONDS, GAP_SECONDS = 0.25, 0.06
 # seconds that a note on the way must sound to be one, and an event's own pitch to be reached
 LEAST_SECONDS = 0.03
+# seconds that a glide into a note may take before the pitch that it was placed by is reached (by trial on our own
+# sound: 0.1 s)
+GLIDE_SECONDS = 0.2
 # seconds within which a note that was heard to begin gives the exact time
 EXACT_SECONDS = 0.03
 
@@ -110,3 +113,32 @@ def slide_heard(
     arrives = float(own[0]) if expected.lead_in else start
     leaves = float(own[-1]) + HOP_SECONDS if expected.lead_out else end
     return SlideHeard(start, arrives, leaves, end)
+
+
+def glide_start(
+    curve: PitchCurve,
+    notes: Sequence[HeardNote],
+    expected: Expected,
+    glide_semitones: float,
+    span: tuple[float, float],
+) -> float:
+    """
+    Where an event begins that glides into its pitch, and may have been placed where that is reached.
+
+    Parameters
+    ----------
+    glide_semitones : from its own pitch to where the glide should begin.
+    span : the end of the event before, and the time at which this one was placed.
+    """
+    part = curve.span(max(span[0], span[1] - GLIDE_SECONDS), span[1])
+    if not len(part):
+        return span[1]
+    midi = np.where(part.voiced, np.nan_to_num(part.midi), -np.inf)
+    low, high = min(expected.midi) + min(0.0, glide_semitones), max(expected.midi) + max(0.0, glide_semitones)
+    on_way = (midi > low - SAME) & (midi < high + SAME)
+    gliding = on_way & ~_is_near(midi, expected.midi)
+    outside = np.flatnonzero(~on_way)
+    first = int(outside[-1]) + 1 if len(outside) else 0
+    if np.count_nonzero(gliding[first:]) * HOP_SECONDS < LEAST_SECONDS - 1e-9:
+        return span[1]
+    return max(span[0], _exactly(notes, float(part.seconds[first])))

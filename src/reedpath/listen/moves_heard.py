@@ -8,13 +8,15 @@ from functools import lru_cache
 
 from reedpath.harp import Alteration, Harp, Move, single_moves, sound_of
 
-__all__ = ["HeardMove", "heard_move", "single_pitches"]
+__all__ = ["HeardMove", "heard_move", "is_within_reach", "single_pitches"]
 
 # cents by which a natural reed may be off and still be itself; recorded reeds lie within 3, students' own harps
 # wander further (common practice, no source)
 NATURAL_CENTS = 35.0
 # cents taken off a bend or overblow when moves compete: it may lie anywhere, a natural reed may not
 ALTERED_CENTS = 10.0
+# semitones beyond its lowest and highest move in which a pitch is still a harp's own
+BEYOND = 0.6
 # cents that a hole further away, or the other breath, must be better by
 PER_HOLE, OTHER_BREATH = 2.0, 3.0
 
@@ -67,3 +69,14 @@ def heard_move(harp: Harp, midi: float, *, near: Sequence[Move] = ()) -> HeardMo
     pitches = single_pitches(harp)
     move, pitch = min(pitches, key=lambda one: _distance(one[0], 100.0 * (midi - one[1]), near))
     return HeardMove(move, 100.0 * (midi - pitch))
+
+
+def is_within_reach(harp: Harp, midi: float) -> bool:
+    """Whether a pitch lies between the lowest and the highest that a harp sounds.
+
+    >>> from reedpath.harp import make_harp
+    >>> is_within_reach(make_harp("C"), 60.0), is_within_reach(make_harp("C"), 40.0)
+    (True, False)
+    """
+    pitches = [pitch for _, pitch in single_pitches(harp)]
+    return min(pitches) - BEYOND < midi < max(pitches) + BEYOND

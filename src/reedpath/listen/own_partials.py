@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from reedpath.listen.reed_spectrum import hann
 
-__all__ = ["HOP_SECONDS", "OwnLevel", "begins_anew", "own_level", "own_start", "second_starts"]
+__all__ = ["HOP_SECONDS", "OwnLevel", "begins_anew", "own_level", "own_start", "second_starts", "swing_db"]
 
 Float32 = npt.NDArray[np.float32]
 Float64 = npt.NDArray[np.float64]
@@ -39,11 +39,22 @@ SETTLED_SECONDS = 0.05
 # decibels under its usual level from which a note has begun, and seconds by which its own level then lies after its
 # start (measured on glued takes)
 BEGUN_DB, BEGUN_LATE_SECONDS = 10.0, 0.008
+# decibels under it to which others may already have filled its place before it begins
+FILLED_DB = 5.0
+# decibels of the dips that make a swing (hand or throat tremolo), and how many it takes; seconds from one to the
+# next, by which share that may vary, and in how many of the steps it must vary no more; and share of the time that
+# lies under the middle: a swing falls as slowly as it rises, a tongued reed stops for a moment. Tremolo is 2.5 to 10
+# a second (common practice, no source); the shares are by trial on our own sound
+SWING_DB, SWING_DIPS, SWING_SECONDS = 1.5, 3, (0.1, 0.4)
+SWING_VARIES, SWING_STEADY, SWING_UNDER = 0.25, 0.6, 0.35
+# values that a second start must keep up its level for, half of them (40 ms)
+KEPT_UP = 5
 # decibels under its usual level to which a note has fallen that begins again; throat and hand tremolo seldom go so
 # far (from memory)
 FALLEN_DB = 14.0
-# seconds by which a start may be off that without being moved, and the most it is moved, later and sooner
-OFF_SECONDS, MOST_SECONDS, SOONER_SECONDS = 0.035, 0.16, 0.1
+# seconds by which a start may be off that without being moved, and the most it is moved, later and sooner; and sooner
+# where others play too, whose strikes are taken for it
+OFF_SECONDS, MOST_SECONDS, SOONER_SECONDS, SOONER_IN_COMPANY = 0.035, 0.16, 0.1, 0.18
 # seconds at the start of a note that do not count for its usual level, and share of its values that lie under it
 SETTLING_SECONDS, USUAL = 0.03, 0.75
 # seconds that a note must be long for its start to be moved
@@ -62,6 +73,12 @@ class OwnLevel:
         first = int(np.clip(round((start_seconds - self.start_seconds) / HOP_SECONDS), 0, len(self.level_db)))
         last = int(np.clip(round((end_seconds - self.start_seconds) / HOP_SECONDS), 0, len(self.level_db)))
         return self.level_db[first : max(last, first + 1)]
+
+    def smoothed(self) -> OwnLevel:
+        """The level without what lasts for one value only: a drum fills what lies between the partials."""
+        wide = np.pad(self.level_db, 1, mode="edge") if len(self.level_db) else self.level_db
+        values = np.median([wide[:-2], wide[1:-1], wide[2:]], axis=0) if len(wide) else wide
+        return OwnLevel(self.start_seconds, values.astype(np.float32))
 
     def seconds_at(self, place: int) -> float:
         """Time of a value."""
@@ -119,12 +136,43 @@ def _usual_db(level: OwnLevel, start_seconds: float, end_seconds: float) -> floa
     return float(np.sort(inside)[int(USUAL * (len(inside) - 1))]) if len(inside) else -np.inf
 
 
+def swing_db(level: OwnLevel, start_seconds: float, end_seconds: float) -> float:
+    """Decibels by which the level of a note swings regularly between two times, as in a tremolo; 0 where it does not.
+
+    >>> at = np.arange(0.0, 1.0, HOP_SECONDS)
+    >>> swinging = OwnLevel(0.0, (-20.0 + 4.0 * np.cos(2 * np.pi * 5.0 * at)).astype(np.float32))
+    >>> round(swing_db(swinging, 0.0, 1.0))
+    8
+    """
+    from scipy.signal import find_peaks
+
+    inside = level.between(start_seconds, end_seconds).astype(np.float64)
+    if len(inside) < 2:
+        return 0.0
+    dips, found = find_peaks(-inside, prominence=SWING_DB)
+    if len(dips) < SWING_DIPS:
+        return 0.0
+    steps = np.diff(dips) * HOP_SECONDS
+    usual = float(np.median(steps))
+    if np.mean(np.abs(steps - usual) < SWING_VARIES * usual) < SWING_STEADY:
+        return 0.0
+    depth = float(np.median(found["prominences"]))
+    between = inside[dips[0] : dips[-1]]
+    under = float(np.mean(between < np.median(inside[dips]) + depth / 2.0))
+    return depth if SWING_SECONDS[0] < usual < SWING_SECONDS[1] and under > SWING_UNDER else 0.0
+
+
 def begins_anew(
-    level: OwnLevel | None, at_seconds: float, until_seconds: float, *, since_seconds: float = -np.inf
+    level: OwnLevel | None,
+    at_seconds: float,
+    until_seconds: float,
+    *,
+    since_seconds: float = -np.inf,
+    swing: float = 0.0,
 ) -> bool:
     """Whether a note of a pitch that sounded before begins anew at a time; so it is taken where nothing is known.
 
-    since_seconds : when that pitch began to sound.
+    since_seconds : when that pitch began to sound. swing : decibels by which it swings anyway, as `swing_db` gives.
     """
     if level is None or not len(level.level_db):
         return True
@@ -134,37 +182,46 @@ def begins_anew(
     if not len(before) or not len(dip):
         return True
     usual, dipped, came_from = _usual_db(level, at_seconds, until_seconds), float(dip.min()), float(before.max())
-    return usual - dipped > DIP_DB and (came_from - dipped > DIP_DB or came_from < usual - BEGUN_DB)
+    return usual - dipped > DIP_DB + swing and (came_from - dipped > DIP_DB or came_from < usual - BEGUN_DB)
 
 
-def own_start(level: OwnLevel, start_seconds: float, end_seconds: float, *, is_plain: bool) -> float:
+def own_start(
+    level: OwnLevel, start_seconds: float, end_seconds: float, *, is_plain: bool, company: bool = False
+) -> float:
     """When an event begins by its own partials; from after their last dip, where they sounded before.
 
     start_seconds, end_seconds : where it was placed, which stays where nothing speaks against it.
     is_plain : whether it keeps to one pitch; one that glides may begin before its own partials do.
+    company : whether others play too, so that something may sound in its place before it begins.
     """
     if end_seconds - start_seconds < LEAST_SECONDS:
         return start_seconds
     usual = _usual_db(level, start_seconds, end_seconds)
     most = min(MOST_SECONDS, 0.5 * (end_seconds - start_seconds))
-    near = level.between(start_seconds - SOONER_SECONDS, start_seconds + most)
+    sooner = SOONER_IN_COMPANY if company else SOONER_SECONDS
+    near = level.between(start_seconds - sooner, start_seconds + most)
     still = np.flatnonzero(near < usual - BEGUN_DB)
+    if not len(still) and company:
+        still = np.flatnonzero(near[: round(sooner / HOP_SECONDS)] < usual - FILLED_DB)
     if not len(still) or still[-1] + 1 == len(near):
         return start_seconds
-    first = max(level.start_seconds, start_seconds - SOONER_SECONDS) + (int(still[-1]) + 1) * HOP_SECONDS
+    first = max(level.start_seconds, start_seconds - sooner) + (int(still[-1]) + 1) * HOP_SECONDS
     late = first - BEGUN_LATE_SECONDS - start_seconds
     return start_seconds if abs(late) < OFF_SECONDS or (late > 0 and not is_plain) else start_seconds + late
 
 
-def second_starts(level: OwnLevel, start_seconds: float, end_seconds: float) -> list[float]:
-    """When a note of one pitch begins again within an event: where its own level has fallen far and rises anew."""
+def second_starts(level: OwnLevel, start_seconds: float, end_seconds: float, *, swing: float = 0.0) -> list[float]:
+    """When a note of one pitch begins again within an event: where its own level has fallen far and rises anew.
+
+    swing : decibels by which it swings anyway, as `swing_db` gives.
+    """
     usual = _usual_db(level, start_seconds, end_seconds)
     inside = level.between(start_seconds, end_seconds)
     fell, found = False, []
     for place, decibels in enumerate(inside):
-        if decibels < usual - FALLEN_DB:
+        if decibels < usual - max(FALLEN_DB, swing + DIP_DB):
             fell = True
-        elif fell and decibels > usual - BEGUN_DB:
+        elif fell and np.median(inside[place : place + KEPT_UP]) > usual - BEGUN_DB < decibels:
             found.append(start_seconds + place * HOP_SECONDS - BEGUN_LATE_SECONDS)
             fell = False
     return found

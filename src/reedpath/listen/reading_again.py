@@ -18,10 +18,11 @@ import numpy.typing as npt
 
 from reedpath.data import replace
 from reedpath.harp import Alteration, Breath, Harp
+from reedpath.listen.company import NO_COMPANY, Company, OthersHeard, alone_in, company_of, others_db
 from reedpath.listen.expected import Expected
 from reedpath.listen.own_partials import OwnLevel, own_level
 from reedpath.listen.play_through import LinedUp, PlacedEvent
-from reedpath.listen.reeds import ReedHeard, ReedState, hear_reeds, hears_others, lifts_of
+from reedpath.listen.reeds import ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
 from reedpath.signal.samples import Samples
 
 __all__ = ["NOT_READ_AGAIN", "ReadAgain", "moved", "read_again", "steady_parts"]
@@ -42,11 +43,8 @@ LIFTED_DB = 3.5
 # reeds that must be heard, share of them, and cents off the temperament within which that share lies, for a harp to
 # be in perfect tune; reeds tuned by hand scatter by 2 or so, our own voice's notes come out within 0.5
 EXACT_REEDS, EXACT_SHARE, EXACT_CENTS = 5, 0.8, 0.7
-# events with a reed too many in which another instrument sounds too, and their share of all such events, from which
-# none is told: what sounds along may be that instrument. In 190 such events without a band it was never heard
-OTHERS_HEARD, OTHERS_SHARE = 1, 0.15
 # seconds before and after an event over which the level of its partials is followed
-BEFORE_SECONDS, AFTER_SECONDS = 0.15, 0.12
+BEFORE_SECONDS, AFTER_SECONDS = 0.2, 0.12
 # seconds of sound that are looked at at a time
 BLOCK_SECONDS = 10
 
@@ -56,12 +54,14 @@ class ReadAgain:
     """What a second reading of a take tells, by play-through and index of the event.
 
     reeds : that sound in it. levels : of its own partials, from a little before it to a little after.
-    company : whether other instruments play too, so that what sounds along need not be the harmonica's.
+    company : what other instruments play too, so that what sounds along need not be the harmonica's.
+    alone : play-throughs in which only these are heard, their chords likened to the route.
     """
 
     reeds: Mapping[tuple[int, int], tuple[ReedHeard, ...]]
     levels: Mapping[tuple[int, int], OwnLevel]
-    company: bool = False
+    company: Company = NO_COMPANY
+    alone: frozenset[int] = frozenset()
 
 
 # for a take that is not read again
@@ -193,7 +193,8 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
     levels: dict[tuple[int, int], OwnLevel] = {}
     alone: dict[tuple[int, Breath, int], list[float]] = defaultdict(list)
     wanted = _octaves_below(places)
-    others: list[bool] = []
+    others: list[OthersHeard] = []
+    by_play: dict[int, list[tuple[float, float]]] = defaultdict(list)
     for number, part, rate in steady_parts(sound, [one.whole for one in places]):
         place = places[number]
         if place.is_itself:
@@ -206,25 +207,50 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
             continue
         heard = reeds[place.key] = _heard(place, steady, rate, lined_up.score.harp, shift)
         move = place.expected.move
-        if any(not reed.asked for reed in heard):
-            others.append(hears_others(steady, rate, lined_up.score.harp, move, heard, shift_cents=shift))
+        if place.is_itself:
+            before = places[number - 1] if number else None
+            others.append(_others(place, before, steady, rate, lined_up.score.harp, heard, shift))
+            by_play[place.play].append((others[-1].level_db, _median_db(levels[place.key])))
         is_alone = move.alteration is Alteration.NATURAL and len(reeds[place.key]) == 1 and place.midi is not None
         if is_alone and (move.holes[0], move.breath) in wanted:
             for lift in lifts_of(steady, rate, move.holes[0], place.pitches_hz()[0]):
                 alone[lift.hole, move.breath, lift.times].append(lift.decibels)
     breaths = {one.key: one.expected.move.breath for one in places}
-    company = sum(others) >= max(OTHERS_HEARD, OTHERS_SHARE * len(others))
+    company = company_of(others)
     exact = _is_exact(places, reeds)
     told = {}
     for key, found in reeds.items():
-        sure = tuple(reed for reed in found if reed.asked or not company)
+        sure = tuple(reed for reed in found if reed.asked or not company.may_sound(reed.level_db))
         told[key] = tuple(moved(_doubted(reed, breaths[key], alone, exact=exact), shift) for reed in sure)
-    return ReadAgain(told, levels, company)
+    return ReadAgain(told, levels, company, alone_in(by_play) if company.is_heard else frozenset())
+
+
+def _median_db(level: OwnLevel) -> float:
+    return float(np.median(level.level_db)) if len(level.level_db) else -np.inf
 
 
 def _heard(place: _Place, steady: Float32, rate: int, harp: Harp, shift_cents: float) -> tuple[ReedHeard, ...]:
     heard_hz = None if place.midi is None else _hertz(place.midi)
     return hear_reeds(steady, rate, harp, place.expected.move, shift_cents=shift_cents, heard_hz=heard_hz)
+
+
+def _others(
+    place: _Place,
+    before: _Place | None,
+    steady: Float32,
+    rate: int,
+    harp: Harp,
+    heard: Sequence[ReedHeard],
+    shift_cents: float,
+) -> OthersHeard:
+    """What sounds in an event beside the harp; what rings on from the event before is not others'."""
+    move = place.expected.move
+    pitches = reed_pitches(harp, move, shift_cents)
+    beside = [pitches[reed.hole] for reed in heard if not reed.asked]
+    ringing = [] if before is None else before.pitches_hz()
+    sounding = [*place.pitches_hz(), *beside]
+    level = others_db(steady, rate, harp, move, sounding, ringing_hz=ringing, shift_cents=shift_cents)
+    return OthersHeard(level, bool(beside))
 
 
 def _octaves_below(places: Sequence[_Place]) -> set[tuple[int, Breath]]:

@@ -16,10 +16,10 @@ import numpy.typing as npt
 from msgspec import Struct
 
 from reedpath.data import replace
-from reedpath.harp import Breath, Harp, Move, sound_of
+from reedpath.harp import Harp, Move, sound_of
 from reedpath.listen.reed_spectrum import ReedSpectrum, UnsharedPartials, octave_stray
 
-__all__ = ["HolesHeard", "Lift", "ReedHeard", "ReedState", "hear_reeds", "hears_others", "holes_heard", "lifts_of"]
+__all__ = ["HolesHeard", "Lift", "ReedHeard", "ReedState", "hear_reeds", "holes_heard", "lifts_of", "reed_pitches"]
 
 Float32 = npt.NDArray[np.float32]
 
@@ -86,7 +86,7 @@ def _sure(margin_db: float) -> float:
     return float(np.clip(0.5 + margin_db / SURE_DB, 0.5, 1.0))
 
 
-def _pitches(harp: Harp, move: Move, shift_cents: float) -> dict[int, float]:
+def reed_pitches(harp: Harp, move: Move, shift_cents: float) -> dict[int, float]:
     """Hertz of each hole's reed of that breath: those of the move as it asks, the others natural."""
     found = {}
     for hole in range(1, harp.tuning.holes + 1):
@@ -244,7 +244,7 @@ def hear_reeds(
     -------
     The holes asked, and those that sound beside them.
     """
-    pitches = _pitches(harp, move, shift_cents)
+    pitches = reed_pitches(harp, move, shift_cents)
     own = move.holes[0]
     if heard_hz is None or len(move.holes) > 1:
         return _Judging(_EventSpectrum(sound, rate, pitches), move.holes, harp.tuning.holes).judged()
@@ -253,28 +253,6 @@ def hear_reeds(
     return tuple(
         replace(one, cents=one.cents + off) if one.hole == own and one.cents is not None else one for one in judged
     )
-
-
-def hears_others(
-    sound: Float32, rate: int, harp: Harp, move: Move, heard: Sequence[ReedHeard], *, shift_cents: float = 0.0
-) -> bool:
-    """Whether a reed seems to sound that no mouth sounds along, of the other breath or out of reach: others play too.
-
-    move, heard : what was asked, and what `hear_reeds` heard of it.
-    """
-    own = _pitches(harp, move, shift_cents)
-    sounding = [own[one.hole] for one in heard if one.state is not ReedState.SILENT]
-    against = Move((move.holes[0],), Breath.BLOW if move.breath is Breath.DRAW else Breath.DRAW)
-    first, last = move.holes[0] - MOUTH_REACH, move.holes[-1] + MOUTH_REACH
-    reeds = [*_pitches(harp, against, shift_cents).values()]
-    reeds += [hz for hole, hz in own.items() if not first <= hole <= last]
-    within = [hz for hole, hz in own.items() if first <= hole <= last]
-    reeds = [hz for hz in reeds if all(abs(1200.0 * np.log2(hz / one)) > SAME_CENTS for one in (*sounding, *within))]
-    spectrum = ReedSpectrum(sound, rate)
-    spectrum.look_at([*sounding, *reeds])
-    least = max(spectrum.total_db(hz) for hz in sounding) + LEAKS_DB if sounding else -np.inf
-    found = (spectrum.unshared(hz, sounding, least_db=least) for hz in reeds)
-    return any(one.enough and one.support >= SUPPORT and one.level_db >= least for one in found)
 
 
 def lifts_of(sound: Float32, rate: int, hole: int, hz: float) -> tuple[Lift, ...]:

@@ -1,0 +1,130 @@
+"""Other instruments in a take: known by tones that no reed of the event makes, and not told of the player."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from reedpath.harp import Breath, Move, make_harp, sound_of
+from reedpath.listen import FaultKind, answer_take
+from reedpath.listen.company import NO_COMPANY, Company, OthersHeard, company_of, others_db
+from reedpath.listen.own_partials import HOP_SECONDS, OwnLevel, begins_anew, second_starts, swing_db
+from reedpath.sound import play_with_band
+from support.built_routes import built_lesson, built_route
+from support.heard_takes import HeardTake
+from support.sample_bank import FLUID_BANK
+
+RATE, HARP = 22_050, make_harp("A")
+PHRASE = "2d:1 3d':1 4b:1 4d:1 5d:1 4d:1 4b:1 3d':1 2d:1 1d:1 2d:1 3d':1 4b:1 4d:1 2d:2"
+
+
+def tone(hz, decibels=0.0, seconds=0.5):
+    """A tone of ten partials, each softer than the one before."""
+    at = np.arange(round(seconds * RATE)) / RATE
+    partials = sum(np.sin(2 * np.pi * hz * n * at + n) / n for n in range(1, 11))
+    return (0.1 * 10.0 ** (decibels / 20.0) * partials).astype(np.float32)
+
+
+def heard(move, others=(), **given):
+    """What `others_db` hears beside a move's own reed, with tones of so many hertz and decibels."""
+    own = sound_of(HARP, move).hz[0]
+    sound = sum((tone(hz, level) for hz, level in others), tone(own))
+    return others_db(sound, RATE, HARP, move, [own], **given)
+
+
+FOUR_DRAW = Move((4,), Breath.DRAW)
+C_SHARP_FIVE = 440.0 * 2.0 ** (4 / 12)
+
+
+def test_a_reed_alone_has_no_company():
+    assert heard(FOUR_DRAW) == -np.inf
+
+
+def test_a_tone_of_no_reed_within_reach_is_anothers():
+    assert heard(FOUR_DRAW, [(C_SHARP_FIVE, -9.0)]) == pytest.approx(-9.0, abs=1.0)
+    assert heard(FOUR_DRAW, [(C_SHARP_FIVE, -30.0)]) == -np.inf
+
+
+def test_a_hole_beside_and_the_note_before_are_nobody_elses():
+    beside = sound_of(HARP, Move((5,), Breath.DRAW)).hz[0]
+    assert heard(FOUR_DRAW, [(beside, -6.0)]) == -np.inf
+    assert heard(FOUR_DRAW, [(C_SHARP_FIVE, -9.0)], ringing_hz=[C_SHARP_FIVE]) == -np.inf
+
+
+@pytest.mark.parametrize(
+    ("count", "of", "leaky", "is_heard"),
+    [(0, 40, 0, False), (2, 40, 0, False), (8, 40, 0, True), (3, 15, 0, True), (2, 6, 0, False), (1, 40, 1, True)],
+)
+def test_a_share_of_the_events_tells_of_company(count, of, leaky, is_heard):
+    events = [OthersHeard(-10.0 if number < count else -np.inf, number < leaky) for number in range(of)]
+    assert company_of(events).is_heard is is_heard
+
+
+def test_what_is_louder_than_the_company_is_the_players():
+    company = Company(is_heard=True, level_db=-18.0)
+    assert (company.may_sound(-14.0), company.may_sound(-8.0), company.may_sound(None)) == (True, False, True)
+    assert (company.may_play(-10.0), company.may_play(-3.0)) == (True, False)
+    assert not NO_COMPANY.may_sound(-30.0)
+    assert not NO_COMPANY.may_play(-30.0)
+
+
+def level_of(decibels):
+    return OwnLevel(0.0, np.asarray(decibels, dtype=np.float32))
+
+
+def tongued(count, seconds=1.2, gap=0.04):
+    """A level with so many stops, evenly apart."""
+    at = np.arange(0.0, seconds, HOP_SECONDS)
+    stopped = np.any([np.abs(at - seconds * n / (count + 1)) < gap / 2 for n in range(1, count + 1)], axis=0)
+    return level_of(np.where(stopped, -45.0, -20.0))
+
+
+def test_a_tremolo_is_no_second_strike():
+    at = np.arange(0.0, 1.2, HOP_SECONDS)
+    level = level_of(-25.0 + 5.0 * np.cos(2 * np.pi * 4.5 * at))
+    swing = swing_db(level, 0.08, 1.14)
+    assert swing == pytest.approx(10.0, abs=0.5)
+    assert begins_anew(level, 0.55, 1.2)
+    assert not begins_anew(level, 0.55, 1.2, swing=swing)
+
+
+def test_a_reed_that_is_stopped_regularly_does_not_swing():
+    level = tongued(4)
+    assert swing_db(level, 0.08, 1.14) == 0.0
+    assert len(second_starts(level, 0.0, 1.2)) == 4
+
+
+def test_what_lasts_for_a_moment_is_no_second_start():
+    values = np.full(150, -20.0)
+    values[60:] = -50.0
+    values[[90, 100]] = -25.0
+    assert second_starts(level_of(values), 0.0, 1.2) == []
+
+
+def test_a_sound_that_no_hole_makes_is_not_a_note_too_many():
+    take = HeardTake(built_route("2d 3d' 4b r:1 4d 5d", key="A"))
+    take.sounding("bass", start=take.end[2] + 0.1, end=take.end[2] + 0.4, midi=40.0)
+    assert take.answer().plays[0].extras == ()
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not FLUID_BANK.exists(), reason="needs Debian's fluid-soundfont-gm")
+@pytest.mark.parametrize(
+    ("played", "event", "kind"),
+    [
+        (PHRASE.replace("5d:1", "5b:1"), 4, FaultKind.ANOTHER),
+        (PHRASE.replace("5d:1", "r:1"), 4, FaultKind.MISSED),
+        (PHRASE.replace("3d':1 2d:1 1d", "r:1/4 3d':3/4 2d:1 1d"), 7, FaultKind.LATE),
+        (PHRASE.replace("2d:1 1d", "2d 2d 1d"), 8, FaultKind.EXTRA),
+        (PHRASE.replace("3d':1 4b:1 4d:1 5d", "3d:1 4b:1 4d:1 5d"), 1, FaultKind.ANOTHER),
+    ],
+)
+def test_real_faults_are_told_over_the_band(played, event, kind):
+    asked = built_lesson(built_route(PHRASE, key="A", bpm=90), factors=(1.0,))
+    lesson = built_lesson(built_route(played, key="A", bpm=90), factors=(1.0,))
+    answer = answer_take(play_with_band(lesson, lesson.ladder[0]), asked.route)
+    assert len(answer.plays) == 2
+    for play in answer.plays:
+        told = {one.event: {fault.kind for fault in one.faults} for one in play.events if one.faults}
+        assert set(told) == {event}
+        assert kind in told[event]
