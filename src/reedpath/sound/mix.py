@@ -51,27 +51,28 @@ def _sides(track: Track) -> Sound:
 
 
 def _add(out: Sound, track: Track) -> None:
-    """Add a track to the mix, a block at a time so that no second copy of it is made."""
-    sides = _sides(track)
-    frames = min(len(out), len(track.sound))
-    for start in range(0, frames, BLOCK_FRAMES):
-        end = min(start + BLOCK_FRAMES, frames)
-        out[start:end] += track.sound[start:end].reshape(end - start, -1) * sides
+    """Add a track to the mix, shape (2, frames), a block at a time so that no second copy of it is made."""
+    frames = min(out.shape[1], len(track.sound))
+    for side, gain in enumerate(_sides(track)):
+        sound = track.sound if track.sound.ndim == 1 else track.sound[:, side]
+        for start in range(0, frames, BLOCK_FRAMES):
+            end = min(start + BLOCK_FRAMES, frames)
+            out[side, start:end] += sound[start:end] * gain
 
 
 def _limited(sound: Sound, rate: int) -> Sound:
-    """The sound with its loudest moments turned down smoothly, only where they would pass the ceiling."""
+    """The sound, shape (2, frames), its loudest moments turned down where they would pass the ceiling."""
     ceiling = 10.0 ** (CEILING_DB / 20.0)
-    if not len(sound) or max(sound.max(), -sound.min()) <= ceiling:
+    if not sound.size or max(sound.max(), -sound.min()) <= ceiling:
         return sound
-    peaks = np.maximum(np.abs(sound[:, 0]), np.abs(sound[:, 1]))
+    peaks = np.maximum(np.abs(sound[0]), np.abs(sound[1]))
     from scipy.ndimage import minimum_filter1d, uniform_filter1d
 
     reach = max(1, round(LIMITER_SECONDS * rate))
     wanted = np.minimum(1.0, ceiling / np.maximum(peaks, 1e-9))
     lowest = minimum_filter1d(wanted, 2 * reach + 1, mode="nearest")
     smooth = uniform_filter1d(uniform_filter1d(lowest, reach | 1, mode="nearest"), reach | 1, mode="nearest")
-    return (sound * smooth[:, np.newaxis]).astype(np.float32)
+    return (sound * smooth).astype(np.float32)
 
 
 def mixed_down(tracks: Iterable[Track], *, seconds: float, rate: int) -> Samples:
@@ -81,16 +82,17 @@ def mixed_down(tracks: Iterable[Track], *, seconds: float, rate: int) -> Samples
     What is longer than ``seconds`` is cut; both ends are faded over 10 ms, so that nothing clicks.
     """
     frames = round(seconds * rate)
-    out = np.zeros((frames, 2), dtype=np.float32)
+    # side by side: numpy goes along one side much faster than from side to side
+    out = np.zeros((2, frames), dtype=np.float32)
     for track in tracks:
         _add(out, track)
     out = _limited(out, rate)
     fade = min(round(FADE_SECONDS * rate), frames // 2)
     if fade:
-        ramp = np.linspace(0.0, 1.0, fade, dtype=np.float32)[:, np.newaxis]
-        out[:fade] *= ramp
-        out[frames - fade :] *= ramp[::-1]
-    return Samples(out, rate)
+        ramp = np.linspace(0.0, 1.0, fade, dtype=np.float32)
+        out[:, :fade] *= ramp
+        out[:, frames - fade :] *= ramp[::-1]
+    return Samples(np.ascontiguousarray(out.T), rate)
 
 
 # seconds for the tail to fall by 60 dB, and its whole length; our choice, a furnished living room
@@ -141,12 +143,12 @@ def placed_in_room(sound: Sound, *, rate: int) -> Sound:
     """
     lines = _reflections_transformed(rate)
     step = BLOCK - _reflections(rate).shape[1] + 1
-    out = np.empty((len(sound), 2), dtype=np.float32)
-    out[:] = sound[:, np.newaxis]
+    out = np.empty((2, len(sound)), dtype=np.float32)
+    out[:] = sound
     for start in range(0, len(sound), step):
         block = np.fft.rfft(sound[start : start + step], BLOCK)
         for side in (0, 1):
             wet = np.fft.irfft(block * lines[side], BLOCK)
             end = min(start + BLOCK, len(sound))
-            out[start:end, side] += wet[: end - start]
-    return out
+            out[side, start:end] += wet[: end - start]
+    return out.T
