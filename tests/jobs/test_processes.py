@@ -152,6 +152,7 @@ def test_no_process_outlives_the_program_however_it_is_stopped(tmp_path, number)
         ([20.0], 0.0, 4, 0),  # nothing to do meanwhile
         ([20.0], 20.0, 4, 1),
         ([0.1, 0.1, 0.1], 0.2, 4, 0),  # to start another takes longer
+        ([0.5, 0.5], 0.5, 2, 0),  # nothing that is felt is spared
         ([], 3.0, 4, 0),
     ],
 )

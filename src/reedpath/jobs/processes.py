@@ -34,6 +34,8 @@ VARIABLE = "REEDPATH_PROCESSES"
 MOST, MOST_SAID = 8, 64
 # seconds of a processor that a new process takes before it begins; measured: Python, numpy, a lesson, the encoders
 START_SECONDS = 0.5
+# seconds that others must spare for them to be started: less is not felt, and costs other programs their processor
+LEAST_GAIN_SECONDS = 0.5
 # seconds between two looks at whether Ctrl-C was pressed, where the system does not interrupt a wait
 LOOK_SECONDS = 0.2
 
@@ -99,7 +101,8 @@ def others_worth_it(works: Sequence[float], beside: float, count: int) -> int:
         whole = (sum(works) + beside + others * START_SECONDS) / (others + 1)
         return max(whole, max(works, default=0.0) + (START_SECONDS if others else 0.0))
 
-    return min(range(min(count - 1, len(works)) + 1), key=seconds)
+    best = min(range(min(count - 1, len(works)) + 1), key=seconds)
+    return best if seconds(0) - seconds(best) > LEAST_GAIN_SECONDS else 0
 
 
 # what a new interpreter is told to do; it looks for modules where this one does
