@@ -10,6 +10,12 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from reedpath.film import film_text
+from reedpath.film.captions import caption_cues, chapter_cues
+from reedpath.film.layout import lay_out_film
+from reedpath.jobs import read_lesson
+from reedpath.wording import load_catalogue
+
 pytestmark = [pytest.mark.story, pytest.mark.slow]
 
 TAB = """title: Small steps (invented)
@@ -169,6 +175,42 @@ def test_wrong_use_is_told_in_one_sentence_and_loses_nothing(run, folder, name, 
     assert len(err.strip().splitlines()) <= 2
     assert contents(folder) == before
     assert run("revise", folder, "--language", "fr")[0] == 2
+
+
+def test_what_is_said_of_the_whole_lesson_is_kept_everywhere(run, folder):
+    said = [
+        "--author",
+        "Ada Lind",
+        "--date",
+        "a rainy November",
+        "--note",
+        "Listen first.",
+        "--note",
+        "fr:On écoute.",
+    ]
+    names = ["--part-name", "Call=The question", "--part-name", "fr:Call=La question", "--title", "Rain"]
+    assert run("revise", folder, *said, *names)[0] == 0
+    edit(folder / "tab.txt", ("-3' ·", "-3''·"))
+    assert run("revise", folder)[0] == 0
+    sheet = pdf_text(folder / "sheet.pdf")
+    assert all(words in sheet for words in ("Rain", "Ada Lind · a rainy November", "Listen first.", "The question"))
+    assert pypdf.PdfReader(folder / "sheet.pdf").metadata.author == "Ada Lind"
+    page = (folder / "lesson.html").read_text(encoding="utf-8")
+    told = ("Rain", "Ada Lind · a rainy November", "Listen first.", "On écoute.", "The question", "La question")
+    assert all(words in page for words in told)
+    assert "[The question]" in (folder / "tab.txt").read_text(encoding="utf-8")
+    lesson, french = read_lesson(folder), load_catalogue("fr")
+    timeline = lay_out_film(lesson, rungs=lesson.ladder[-1:])
+    captions = " ".join(line for cue in caption_cues(lesson, timeline, french) for line in cue.lines)
+    assert "On écoute." in captions
+    assert "Ada Lind · a rainy November" in film_text(lesson, timeline, french)
+    assert any("La question" in line for cue in chapter_cues(lesson, timeline, french) for line in cue.lines)
+    status, _, err = run("revise", folder, "--part-name", "Z=The end", "--language", "en")
+    assert status == 2
+    assert "no part is called 'Z'" in err
+    status, _, err = run("revise", folder, "--part-name", "The end", "--language", "en")
+    assert status == 2
+    assert "names no part" in err
 
 
 def test_a_folder_without_a_lesson_is_told(run, tmp_path):

@@ -17,7 +17,7 @@ from reedpath.cli.options import TitledOption, option
 from reedpath.errors import SettingsError
 
 if TYPE_CHECKING:
-    from reedpath.jobs import PractiseWishes, ReadPhrase, RouteRequest
+    from reedpath.jobs import PractiseWishes, ReadPhrase, RouteRequest, SaidOfLesson
 
 __all__ = ["app"]
 
@@ -199,7 +199,7 @@ def arrange(
 @o.source
 @o.OUT
 @o.request(o.HARP_KEY, o.TUNING, o.TEMPERAMENT, o.A4, o.STRETCH, *o.LAST_WORDS)
-@option("--title", title=o.RESULT, help="The lesson's title, else the source's.")
+@o.said_of_lesson
 @o.NOTATION
 @option(
     "--languages", title=o.RESULT, metavar="NAMES",
@@ -209,8 +209,8 @@ def arrange(
 @o.REPLACE
 @o.AS_JSON
 def lesson(
-    read: ReadPhrase, request: RouteRequest, *, out: Path, title: str | None, notation: str, languages: str | None,
-    paper: str, replace: bool, json: bool,
+    read: ReadPhrase, request: RouteRequest, *, out: Path, said: SaidOfLesson, notation: str,
+    languages: str | None, paper: str, replace: bool, json: bool,
 ) -> None:  # fmt: skip
     """Make a lesson folder from a phrase: tab, score, steps, hand-out, play-alongs.
 
@@ -227,16 +227,18 @@ def lesson(
 
     asked = keys_of("en,fr" if languages is None else languages, option="--languages")
     request = with_changes(request, notation=notation)
-    wishes = LessonWishes(title=title or "", notation=notation, languages=asked, paper=paper)
+    named = with_changes(said, title=None)
+    wishes = LessonWishes(said.title or "", notation=notation, languages=asked, paper=paper, said=named)
     told_in = asked[0] if languages and asked else None
     make_from(read, request, wishes, out, replace=replace, json=json, language=told_in)
 
 
 @app.command("revise")
 @o.LESSON_FOLDER
+@o.said_of_lesson
 @o.LANGUAGE
 @o.AS_JSON
-def revise(folder: Path, *, language: str | None, json: bool) -> None:
+def revise(folder: Path, said: SaidOfLesson, *, language: str | None, json: bool) -> None:
     """Make a lesson again from its folder, with what you changed in it.
 
     Change a hole in tab.txt, or a sentence, a heading or a note of your own in steps.md, in any of its languages.
@@ -244,10 +246,11 @@ def revise(folder: Path, *, language: str | None, json: bool) -> None:
 
     \b
     reedpath revise lessons/solo
+    reedpath revise lessons/solo --author "Ada Lind" --note "Listen first." --part-name "A=The question"
     """
     from reedpath.cli.making import revise_folder
 
-    revise_folder(folder, language=language, json=json)
+    revise_folder(folder, said, language=language, json=json)
 
 
 @app.command("play-along")

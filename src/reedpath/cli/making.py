@@ -23,7 +23,16 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from reedpath.film import FilmWishes, TakeWishes
-    from reedpath.jobs import LessonWishes, MadeLesson, PractiseWishes, ReadPhrase, Revised, RouteRequest, Written
+    from reedpath.jobs import (
+        LessonWishes,
+        MadeLesson,
+        PractiseWishes,
+        ReadPhrase,
+        Revised,
+        RouteRequest,
+        SaidOfLesson,
+        Written,
+    )
     from reedpath.wording import Catalogue
 
 __all__ = [
@@ -94,13 +103,13 @@ def _revised_lines(revised: Revised, catalogue: Catalogue) -> Iterator[str]:
         yield catalogue.say("revise.older", files=catalogue.join(list(revised.older)))
 
 
-def revise_folder(folder: Path, *, language: str | None, json: bool) -> None:
+def revise_folder(folder: Path, said: SaidOfLesson, *, language: str | None, json: bool) -> None:
     """Make a lesson again from its folder and say what became of what was changed."""
     from reedpath.jobs import revise_lesson
 
     catalogue = catalogue_for(language)
     with progress_display(catalogue) as progress:
-        revised = revise_lesson(folder, progress=progress)
+        revised = revise_lesson(folder, said, progress=progress)
     if json:
         moves = [{"event": index, "move": as_plain(move)} for index, move in sorted(revised.moves.items())]
         print_data(

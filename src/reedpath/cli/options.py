@@ -14,7 +14,7 @@ import click
 from reedpath.errors import SettingsError
 
 if TYPE_CHECKING:
-    from reedpath.jobs import PlayerChoice, PractiseWishes, ReadPhrase, RouteRequest
+    from reedpath.jobs import PlayerChoice, PractiseWishes, ReadPhrase, RouteRequest, SaidOfLesson
 
 __all__ = [
     "A4",
@@ -48,6 +48,7 @@ __all__ = [
     "heard",
     "option",
     "request",
+    "said_of_lesson",
     "source",
 ]
 
@@ -280,6 +281,24 @@ LAST_WORDS = (
            "or B=plain (without bends and overblows, where the note is there otherwise)."),
     option("--rearrange", title=LAST_WORD, is_flag=True,
            help="Search anew, where a harmonica tab says harp and moves itself."),
+)  # fmt: skip
+
+
+def _said_of_lesson(**said: Any) -> SaidOfLesson:
+    from reedpath.jobs import SaidOfLesson
+
+    return SaidOfLesson(**said)
+
+
+said_of_lesson = as_one(
+    "said", _said_of_lesson,
+    option("--title", title=LAST_WORD, help="The lesson's title, else the source's."),
+    option("--author", title=LAST_WORD, metavar="NAME", help="Who made the lesson."),
+    option("--date", title=LAST_WORD, metavar="TEXT", help="When, in your own words."),
+    option("--note", "notes", title=LAST_WORD, metavar="TEXT", multiple=True,
+           help="A note to the student, before everything; in another of the lesson's languages: 'fr:On écoute'."),
+    option("--part-name", "part_names", title=LAST_WORD, metavar="PART=NAME", multiple=True,
+           help="What a part is called: 'A=The question', 'fr:A=La question'. May be said several times."),
 )  # fmt: skip
 _SWITCHES = ("overblows", "overdraws", "splits", "chords")
 _PLAYER = (

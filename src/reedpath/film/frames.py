@@ -76,7 +76,7 @@ class FramePainter:
         self._notation = load_notation(lesson.notation)
         # over a film there is no room to spare, and the heading names the part
         over = screen.plate is not None
-        self._parts = () if over else parts_in_beats(lesson)
+        self._parts = () if over else parts_in_beats(lesson, words.name)
         self._route = replace(lesson.route, spots=()) if over else taught_route(lesson)
         self._rows_per_beat = ribbon_of(lesson.route, layout="strip").systems[0].frame.rows_per_beat
         self._shown: dict[str, Hashable] = {}

@@ -11,7 +11,7 @@ from reedpath.film.ink import FINER, Ink, painted
 from reedpath.film.letters import draw_text, fitting_size, wrapped
 from reedpath.film.screens import Screen, load_screen
 from reedpath.film.timeline import Timeline
-from reedpath.lesson import Lesson, taught_route
+from reedpath.lesson import Lesson, by_line, taught_route
 from reedpath.page import Palette, facts_of, load_palette, parts_in_beats, ribbon_of
 from reedpath.wording import CAUTIONS, Catalogue, harp_words
 
@@ -91,6 +91,8 @@ def _title(lesson: Lesson, words: Catalogue) -> str:
 
 def _text_lines(lesson: Lesson, timeline: Timeline, words: Catalogue) -> Iterator[str]:
     yield _title(lesson, words)
+    if by_line(lesson):
+        yield by_line(lesson)
     yield ""
     for fact in facts_of(lesson.route, words):
         yield words.say("film.fact", name=fact["label"], value=fact["value"])
@@ -119,7 +121,8 @@ def _headed(lesson: Lesson, screen: Screen, palette: Palette, words: Catalogue) 
     width, height = screen.width * FINER, screen.height * FINER
     image = Image.new("RGB", (width, height), palette.inks["ground"])
     draw = ImageDraw.Draw(image)
-    facts = " ".join(f"{_unbroken(fact['value'])}\u00a0·" for fact in facts_of(lesson.route, words))
+    told = [*filter(None, [by_line(lesson)]), *(fact["value"] for fact in facts_of(lesson.route, words))]
+    facts = " ".join(f"{_unbroken(one)}\u00a0·" for one in told)
     rows: list[tuple[str, float, bool]] = []
     for text, share, most_lines, bold in (
         (_title(lesson, words), TITLE_SIZE, TITLE_LINES, True),
@@ -141,11 +144,13 @@ def _headed(lesson: Lesson, screen: Screen, palette: Palette, words: Catalogue) 
     return image.reduce(FINER)
 
 
-def _ribbon_systems(lesson: Lesson, screen: Screen, palette: Palette, *, width: int) -> Iterator[Image.Image]:
+def _ribbon_systems(
+    lesson: Lesson, screen: Screen, palette: Palette, language: str, *, width: int
+) -> Iterator[Image.Image]:
     """The lines of the ribbon, each as a picture."""
     layout = "upright" if screen.height > screen.width else "wide"
     route = taught_route(lesson)
-    ribbon = ribbon_of(route, layout=layout, notation=lesson.notation, parts=parts_in_beats(lesson))
+    ribbon = ribbon_of(route, layout=layout, notation=lesson.notation, parts=parts_in_beats(lesson, language))
     ink = Ink(palette, width / ribbon.width)
     for system in ribbon.systems:
         shapes = (
@@ -173,7 +178,9 @@ def encode_title_picture(
     image = _headed(lesson, shown, inks, words)
     left, top = round(SIDE * shown.width), round(TEXT_ROOM * shown.height)
     if lesson.route.events:
-        for place, system in enumerate(_ribbon_systems(lesson, shown, inks, width=shown.width - 2 * left)):
+        for place, system in enumerate(
+            _ribbon_systems(lesson, shown, inks, words.name, width=shown.width - 2 * left)
+        ):
             if place and top + system.height > shown.height:
                 break
             image.paste(system, (left, top))

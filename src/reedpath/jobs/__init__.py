@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from reedpath.jobs.progress import Progress, ProgressStep, seconds_left, silent
     from reedpath.jobs.revising import Revised, revise_lesson
     from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
+    from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -67,6 +68,7 @@ __all__ = [
     "Revised",
     "RouteRequest",
     "Said",
+    "SaidOfLesson",
     "SourceChoice",
     "TechniqueSaid",
     "TranscribedRecording",
@@ -97,6 +99,7 @@ __all__ = [
     "retunings_of",
     "revise_lesson",
     "said_of_event",
+    "said_of_lesson",
     "said_of_part",
     "seconds_left",
     "settled_like",

@@ -20,6 +20,7 @@ from reedpath.jobs.practising import read_lesson
 from reedpath.jobs.processes import JobPart, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
+from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 from reedpath.lesson import Lesson, encode_lesson, format_steps, make_lesson, taught_route
 from reedpath.page import (
     PageSound,
@@ -70,12 +71,14 @@ class LessonWishes:
     notation : name of the tab notation.
     languages : catalogues of the steps; the first is the hand-out's.
     paper : name of the hand-out's paper.
+    said : of the whole lesson beside its title.
     """
 
     title: str = ""
     notation: str = "sign"
     languages: tuple[str, ...] = ("en", "fr")
     paper: str = "a4"
+    said: SaidOfLesson | None = None
 
     def check(self) -> None:
         """Raise SettingsError, before any work is done, for a wish that cannot be had."""
@@ -100,7 +103,8 @@ def lesson_from(read: ReadPhrase, request: RouteRequest, wishes: LessonWishes) -
     wishes.check()
     route, pins = arranged(read.phrase, request, read.typed)
     made = make_lesson(route, title=wishes.title, notation=wishes.notation, languages=wishes.languages)
-    return replace_fields(made, paper=wishes.paper, pins=pins)
+    made = replace_fields(made, paper=wishes.paper, pins=pins)
+    return said_of_lesson(made, wishes.said) if wishes.said else made
 
 
 def tab_text(lesson: Lesson) -> str:
@@ -115,7 +119,9 @@ def _tab(lesson: Lesson) -> Files:
 
 def _pictures(lesson: Lesson, catalogue: Catalogue) -> Files:
     chart = format_route_chart_svg(lesson.route, catalogue=catalogue)
-    ribbon = format_ribbon_svg(taught_route(lesson), parts=parts_in_beats(lesson), catalogue=catalogue)
+    ribbon = format_ribbon_svg(
+        taught_route(lesson), parts=parts_in_beats(lesson, catalogue.name), catalogue=catalogue
+    )
     return {"chart.svg": chart.encode(), "ribbon.svg": ribbon.encode()}
 
 

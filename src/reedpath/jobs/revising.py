@@ -23,6 +23,7 @@ from reedpath.jobs.folders import Written, made_files
 from reedpath.jobs.lessons import make_in_folder, tab_text
 from reedpath.jobs.practising import MOST_LESSON_BYTES, read_lesson
 from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 from reedpath.lesson import (
     Lesson,
     OwnWords,
@@ -134,10 +135,16 @@ def _read_folder(folder: Path) -> _FolderRead:
     return _FolderRead(revised, moves, whole)
 
 
-def revise_lesson(folder: str | PathLike[str], *, progress: Progress = silent) -> Revised:
+def revise_lesson(
+    folder: str | PathLike[str], said: SaidOfLesson | None = None, *, progress: Progress = silent
+) -> Revised:
     """Make a lesson again from its folder, with what was changed by hand in its ``tab.txt`` and its ``steps.md``.
 
     All else in the folder is treated as when a lesson is made anew: what was edited is kept beside.
+
+    Parameters
+    ----------
+    said : of the whole lesson, beside what was changed in its folder.
 
     Raises
     ------
@@ -155,13 +162,13 @@ def revise_lesson(folder: str | PathLike[str], *, progress: Progress = silent) -
         read = _read_folder(place)
         moves.update(read.moves)
         whole.update(read.whole)
-        return read.lesson
+        return said_of_lesson(read.lesson, said) if said else read.lesson
 
     made = make_in_folder(revised, place, replace=True, progress=progress, taken_in=whole)
     lesson = made.lesson
     unfit = unfit_words(lesson)
     new = tuple(words for words in lesson.own_words if words not in before.own_words and words not in unfit)
-    changed = bool(moves) or lesson.own_words != before.own_words or lesson.title != before.title
+    changed = lesson != before
     others = (name for name, one in made_files(place).items() if one.command != "lesson")
     older = tuple(sorted(others)) if changed else ()
     return Revised(lesson, made.written, moves, new, unfit, older)

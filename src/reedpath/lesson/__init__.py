@@ -32,6 +32,7 @@ if TYPE_CHECKING:
         StepPlace,
         WordsKind,
     )
+    from reedpath.lesson.naming import by_line, in_language, with_note, with_part_names
     from reedpath.lesson.needs import HarpNeed, LessonNeeds, OverbendNeed, TechniqueNeed, needs_of
     from reedpath.lesson.own_words import holding_words
     from reedpath.lesson.parts import parts_of
@@ -63,6 +64,7 @@ __all__ = [
     "TechniqueNeed",
     "UsedTechnique",
     "WordsKind",
+    "by_line",
     "decode_lesson",
     "decode_steps",
     "drill_phrase",
@@ -71,6 +73,7 @@ __all__ = [
     "encode_lesson",
     "format_steps",
     "holding_words",
+    "in_language",
     "ladder_of",
     "lesson_as_data",
     "lesson_file",
@@ -87,4 +90,6 @@ __all__ = [
     "taught_route",
     "techniques_of",
     "techniques_words",
+    "with_note",
+    "with_part_names",
 ]

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import StrEnum
 from itertools import groupby
 from typing import Annotated, Literal
 
-from msgspec import Meta, Struct
+from msgspec import Meta, Struct, field
 from msgspec.structs import force_setattr
 
 from reedpath.arrange import Pin, Route, Spot
@@ -146,6 +147,8 @@ class Lesson(Struct, frozen=True):
     paper : name of the hand-out's paper.
     pins : what was said of single events and is kept.
     own_words : what is said otherwise than the program says it.
+    author, date : who made it and when, in their own words.
+    part_names : what its parts are called, by language and label.
     """
 
     title: str
@@ -158,9 +161,19 @@ class Lesson(Struct, frozen=True):
     paper: str = "a4"
     pins: tuple[Pin, ...] = ()
     own_words: tuple[OwnWords, ...] = ()
+    author: str = ""
+    date: str = ""
+    part_names: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        force_setattr(self, "title", clean_text(self.title))
+        for name in ("title", "author", "date"):
+            force_setattr(self, name, clean_text(getattr(self, name)))
+        if self.part_names:
+            cleaned = {
+                language: {label: clean_text(name) for label, name in names.items()}
+                for language, names in self.part_names.items()
+            }
+            force_setattr(self, "part_names", cleaned)
 
 
 class StepKind(StrEnum):

@@ -9,6 +9,7 @@ from reedpath.arrange import Spot
 from reedpath.harp import Alteration
 from reedpath.lesson.event_steps import SpokenRoute, event_steps
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
+from reedpath.lesson.naming import in_language
 from reedpath.lesson.own_words import with_own_words
 from reedpath.lesson.repeats import tokens_of
 from reedpath.lesson.sentences import Speaker
@@ -52,7 +53,8 @@ def _is_cut(part: LessonPart) -> bool:
 
 
 def part_words(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
-    """A part as it is spoken of: "the second part", or by the source's own label."""
+    """A part as it is spoken of: "the second part", or by its own name."""
+    lesson = in_language(lesson, catalogue.name)
     root = _root(lesson, index)
     part = lesson.parts[root]
     if not part.found:
@@ -285,6 +287,7 @@ def program_steps(lesson: Lesson, catalogue: Catalogue) -> tuple[StepBlock, ...]
 
 
 def _blocks_of(lesson: Lesson, catalogue: Catalogue) -> tuple[StepBlock, ...]:
+    lesson = in_language(lesson, catalogue.name)
     speaker = Speaker(catalogue)
     if not lesson.parts:
         step = Step(speaker.sentence("part.empty"), StepKind.INTRO)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from reedpath.arrange import Route
-from reedpath.lesson import Lesson
+from reedpath.lesson import Lesson, by_line, in_language
 from reedpath.page.chart_svg import ChartLook, format_route_chart_svg
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.svg import FONTS
@@ -146,6 +146,7 @@ def _words(catalogue: Catalogue) -> dict[str, str]:
 
 def contents_of(lesson: Lesson, *, catalogue: Catalogue, paper: Paper) -> dict[str, Any]:
     """Everything that the template sets, in plain values; pictures as SVG text."""
+    lesson = in_language(lesson, catalogue.name)
     sheet = sheet_of(lesson)
     has_notes = bool(sheet.notes)
     return {
@@ -154,6 +155,8 @@ def contents_of(lesson: Lesson, *, catalogue: Catalogue, paper: Paper) -> dict[s
         "margin": paper.margin_mm,
         "inks": dict(load_palette("paper").inks),
         "title": _title(lesson, catalogue),
+        "by": _breakable(by_line(lesson)),
+        "author": lesson.author,
         "facts": facts_of(sheet.route, catalogue),
         "notation": named_words("notation", sheet.notation, catalogue),
         "legend": _legend(sheet, catalogue),

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from reedpath.lesson import Lesson
+from reedpath.lesson import Lesson, in_language
 from reedpath.page.drawing.measures import Measures
 from reedpath.page.drawing.shapes import Box, CombHole, Label, Shape, circle, line, rounded_box
 from reedpath.phrase import Bar, Part, Phrase, PrintedBar, bars
@@ -214,8 +214,12 @@ def bars_of(phrase: Phrase) -> tuple[Bar, ...]:
     return bars(phrase, until=max(phrase.end, phrase.pickup, LEAST))
 
 
-def parts_in_beats(lesson: Lesson) -> tuple[Part, ...]:
-    """The parts of a lesson as stretches of beats, each up to the next one's first note."""
+def parts_in_beats(lesson: Lesson, language: str = "") -> tuple[Part, ...]:
+    """The parts of a lesson as stretches of beats, each up to the next one's first note.
+
+    language : in which they are called as a person calls them there; by their labels for none.
+    """
+    lesson = in_language(lesson, language)
     events = lesson.route.events
     onsets = [events[part.first].event.onset for part in lesson.parts]
     ends = [*onsets[1:], events[lesson.parts[-1].last].event.end] if lesson.parts else []

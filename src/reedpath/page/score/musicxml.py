@@ -15,7 +15,7 @@ from statistics import median
 from xml.etree.ElementTree import Element, indent, tostring
 
 from reedpath.arrange import Route
-from reedpath.lesson import Lesson
+from reedpath.lesson import Lesson, in_language
 from reedpath.page.score.elements import add, clean_text
 from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.measures import Measure, measures_of
@@ -231,6 +231,7 @@ def encode_musicxml(
     Raises `PageError` where the rhythm or metre cannot be written.
     """
     language = catalogue or load_catalogue("en")
+    source = in_language(source, language.name) if isinstance(source, Lesson) else source
     sheet = sheet_of(source, notation=notation)
     measures = measures_of(sheet)
     lengths = (piece.end - piece.onset for measure in measures for piece in measure.pieces)

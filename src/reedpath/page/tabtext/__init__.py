@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from itertools import groupby
 
 from reedpath.arrange import Route
-from reedpath.lesson import Lesson
+from reedpath.lesson import Lesson, in_language
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.legend import Sign, moves_legend, signs_legend
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
@@ -138,6 +138,7 @@ def format_tab(
     Raises `PageError` where the rhythm or metre cannot be written.
     """
     language = catalogue or load_catalogue("en")
+    source = in_language(source, language.name) if isinstance(source, Lesson) else source
     sheet = sheet_of(source, notation=notation)
     if not sheet.notes:
         return "\n".join(

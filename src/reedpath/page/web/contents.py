@@ -100,7 +100,7 @@ def contents_of(lesson: Lesson, *, sounds: Sequence[PageSound], catalogues: Sequ
     strip = strip_picture(
         _with_drills(lesson),
         notation=lesson.notation,
-        parts=parts_in_beats(lesson),
+        parts=parts_in_beats(lesson, catalogues[0].name),
         words=event_labels(lesson.route, catalogues[0]),
         signs=signs,
     )

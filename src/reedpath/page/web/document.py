@@ -188,6 +188,7 @@ def _sections(contents: Contents) -> dict[str, str]:
     }
     route, notation = contents.route, contents.lesson.notation
     labels = event_labels(contents.lesson.route, contents.catalogues[0])
+    parts = parts_in_beats(contents.lesson, contents.catalogues[0].name)
     spots = _in_each(contents, lambda words: tellers[words.name].spots())
     changes = _in_each(contents, lambda words: tellers[words.name].changes())
     left_out = _in_each(contents, lambda words: tellers[words.name].left_out())
@@ -198,9 +199,7 @@ def _sections(contents: Contents) -> dict[str, str]:
         "spots": _section("spots", _heading(contents, "spots", "titles.spots"), spots),
         "changes": _section("changes", _heading(contents, "changes", "titles.changes"), changes),
         "left_out": element("section", left_out, class_="left-out") if left_out else "",
-        "lines": "\n".join(
-            ribbon_lines(route, notation=notation, parts=parts_in_beats(contents.lesson), words=labels)
-        ),
+        "lines": "\n".join(ribbon_lines(route, notation=notation, parts=parts, words=labels)),
         "legend": _in_each(contents, lambda words: ribbon_legend(route, words)),
         "tab": _in_each(contents, lambda words: _tab(contents, words)),
         "chart": _in_each(contents, lambda words: _chart(contents, words)),

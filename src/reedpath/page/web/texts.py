@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from reedpath.lesson import Lesson, StepBlock, StepGroup
+from reedpath.lesson import Lesson, StepBlock, StepGroup, by_line
 from reedpath.page.handout.contents import facts_of
 from reedpath.page.handout.rows import beside_tables, change_rows, place_of, spot_rows
 from reedpath.page.score.sheet import Sheet, left_out_of
@@ -38,7 +38,8 @@ class PageTexts:
             element("div", element("dt", text(row["label"]), class_="label") + element("dd", text(row["value"])))
             for row in rows
         )
-        return element("dl", pairs, class_="facts")
+        by = by_line(self.lesson)
+        return (element("p", text(by), class_="by") if by else "") + element("dl", pairs, class_="facts")
 
     # ----------------------------------------------------------------------------------------------- the steps
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from reedpath.lesson import Lesson, Rung
+from reedpath.lesson import Lesson, Rung, in_language
 from reedpath.page.handout.rows import PERCENT, place_of, tempo_words
 from reedpath.page.ribbon.svg import event_labels
 from reedpath.page.score.sheet import Sheet
@@ -45,7 +45,7 @@ class Passage:
             return catalogue.say("web.whole")
         if self.kind == "spot":
             return catalogue.say("spot.number", number=self.number + 1)
-        return lesson.parts[self.number].label
+        return in_language(lesson, catalogue.name).parts[self.number].label
 
     def place(self, sheet: Sheet, catalogue: Catalogue) -> str:
         """The bars it stands in."""

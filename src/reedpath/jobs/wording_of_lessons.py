@@ -1,0 +1,63 @@
+"""What a person says of a whole lesson: title, who made it and when, a note to the student, names of its parts."""
+
+from __future__ import annotations
+
+import re
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from reedpath.errors import SettingsError
+from reedpath.lesson import Lesson, with_note, with_part_names
+
+__all__ = ["SaidOfLesson", "said_of_lesson"]
+
+# "fr:" before what is said in a language
+_LANGUAGE = re.compile(r"(?P<language>[a-z]{2,3}(?:-[A-Za-z]+)?):(?P<said>.*)", re.DOTALL)
+
+
+class SaidOfLesson(Struct, frozen=True):
+    """What is said of a lesson; None for what stays as it is, empty for what is taken away.
+
+    notes : to the student, as typed: "Listen first", "fr:On \u00e9coute d'abord".
+    part_names : as typed: "A=The question", "fr:A=La question".
+    """
+
+    title: str | None = None
+    author: str | None = None
+    date: str | None = None
+    notes: tuple[str, ...] = ()
+    part_names: tuple[str, ...] = ()
+
+
+def _in_language(text: str, lesson: Lesson) -> tuple[str, str]:
+    """The language of what was typed, the lesson's first where it says none, and what is said in it."""
+    match = _LANGUAGE.fullmatch(text)
+    if match is not None and match["language"] in lesson.languages:
+        return match["language"], match["said"].strip()
+    return lesson.languages[0], text.strip()
+
+
+def _part_names(texts: tuple[str, ...], lesson: Lesson) -> dict[str, dict[str, str]]:
+    names: dict[str, dict[str, str]] = {}
+    for text in texts:
+        language, said = _in_language(text, lesson)
+        label, equals, name = (piece.strip() for piece in said.partition("="))
+        if not (equals and label):
+            raise SettingsError("jobs.no_part_name", text=text)
+        names.setdefault(language, {})[label] = name
+    return names
+
+
+def said_of_lesson(lesson: Lesson, said: SaidOfLesson) -> Lesson:
+    """The lesson with what is said of it.
+
+    Raises
+    ------
+    SettingsError
+        For the name of a part that says no part, and for a part that is not there.
+    """
+    fields = {name: text for name in ("title", "author", "date") if (text := getattr(said, name)) is not None}
+    lesson = replace(lesson, **fields) if fields else lesson
+    lesson = with_part_names(lesson, _part_names(said.part_names, lesson)) if said.part_names else lesson
+    return with_note(lesson, [_in_language(text, lesson) for text in said.notes])
