@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
-from reedpath.jobs.lesson_pages import lesson_page, page_sound
+from reedpath.jobs.lesson_pages import lesson_page, page_before_sounds, page_sound, page_with_sounds
 from reedpath.jobs.progress import ProgressStep
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Metre
@@ -68,6 +68,15 @@ def test_what_was_sounded_before_is_not_sounded_again(lesson, monkeypatch):
     monkeypatch.setattr("reedpath.jobs.lesson_pages.sound_blocks", fail)
     sound = page_sound(lesson, FULL, before)
     assert lesson_page(lesson, sounds=[sound]).startswith(b"<!doctype html>")
+
+
+def test_a_page_made_before_its_sounds_is_the_one_made_after_them(lesson):
+    sounds = [page_sound(lesson, rung) for rung in lesson.ladder]
+    early = page_before_sounds(lesson)
+    assert len(early) < 0.8 * len(lesson_page(lesson, sounds=sounds))
+    assert page_with_sounds(early, [sound.data for sound in sounds]) == lesson_page(lesson, sounds=sounds)
+    with pytest.raises(ValueError, match="no place"):
+        page_with_sounds(b"<html></html>", [b"sound"])
 
 
 def test_progress_is_told_for_each_tempo(lesson):

@@ -119,12 +119,14 @@ def test_leaving_ends_what_is_at_work(tmp_path):
     assert not is_alive(process)
 
 
+# a program that was started in the background by a shell may find Ctrl-C switched off
 PROGRAM = """
-import sys
+import signal, sys
 from pathlib import Path
 from reedpath.jobs.processes import SideBySide
 from test_processes import parts_of, telling, waited
 if __name__ == "__main__":
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     with SideBySide(sys.argv[1], parts_of(Path(sys.argv[2]), telling), beside=500.0, count=2) as work:
         waited(work)
 """
@@ -169,3 +171,13 @@ def test_the_user_may_say_how_many_processes(monkeypatch):
         monkeypatch.setenv("REEDPATH_PROCESSES", wrong)
         with pytest.raises(SettingsError, match="from 1 to 64"):
             process_count()
+
+
+def test_where_no_other_process_can_be_started_this_one_does_all(tmp_path, monkeypatch):
+    def refused(*_: object, **__: object) -> None:
+        raise OSError("no more processes")
+
+    monkeypatch.setattr("reedpath.jobs.processes.subprocess.Popen", refused)
+    parts = [JobPart(doubled, (number,), tmp_path / f"{number}", 100.0) for number in range(3)]
+    with SideBySide(3, parts, count=4) as work:
+        assert dict(work.results()) == {number: (os.getpid(), 3 * number) for number in range(3)}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
 
@@ -13,7 +14,7 @@ from reedpath.phrase import bars, timing_of
 from reedpath.signal import BytesPut, Samples, silence, sound_file, steady_file
 from reedpath.sound import SOUND_RATE, PlayAlongLayout, lay_out, sound_blocks
 
-__all__ = ["lesson_page", "page_sound", "sound_rung"]
+__all__ = ["lesson_page", "page_before_sounds", "page_sound", "page_with_sounds", "sound_rung"]
 
 # what every browser plays, those of telephones included (MPEG-1 layer III); "audio/mpeg" by RFC 3003
 MEDIA_TYPE = "audio/mpeg"
@@ -38,6 +39,20 @@ def _bar_end_seconds(lesson: Lesson, rung: Rung, layout: PlayAlongLayout) -> flo
     measures = bars(phrase)
     end = measures[-1].end if measures else phrase.end
     return layout.zero_seconds + timing_of(phrase).scaled(rung.factor).seconds_at(end)
+
+
+def _timed(lesson: Lesson, rung: Rung, layout: PlayAlongLayout, data: bytes) -> PageSound:
+    """A rung's sound for the page with all its times, which the layout tells."""
+    spans = layout.plan.spans
+    return PageSound(
+        rung=rung,
+        media_type=MEDIA_TYPE,
+        data=data,
+        starts=tuple(layout.zero_seconds + span.start_seconds for span in spans),
+        ends=tuple(layout.zero_seconds + span.end_seconds for span in spans),
+        bar_end_seconds=_bar_end_seconds(lesson, rung, layout),
+        counts=tuple(_counts(layout)),
+    )
 
 
 def page_sound(
@@ -74,21 +89,35 @@ def page_sound(
             report(seconds / layout.seconds)
         # a loop of the last part goes back when its bar is over, so the sound lasts so long
         small(silence(max(0.0, bar_end - seconds), rate=SOUND_RATE))
-    spans = layout.plan.spans
-    return PageSound(
-        rung=rung,
-        media_type=MEDIA_TYPE,
-        data=b"".join(pieces),
-        starts=tuple(layout.zero_seconds + span.start_seconds for span in spans),
-        ends=tuple(layout.zero_seconds + span.end_seconds for span in spans),
-        bar_end_seconds=bar_end,
-        counts=tuple(_counts(layout)),
-    )
+    return _timed(lesson, rung, layout, b"".join(pieces))
 
 
-def sound_rung(lesson: Lesson, rung: Rung, *, put: BytesPut, report: ShareReport) -> PageSound:
-    """A part of a lesson's making: the play-along of a rung as a WAV file, and the same for its page."""
-    return page_sound(lesson, rung, wav=put, report=report)
+def sound_rung(lesson: Lesson, rung: Rung, *, put: BytesPut, report: ShareReport) -> bytes:
+    """A part of a lesson's making: the play-along of a rung as a WAV file; its small file for the page comes back."""
+    return page_sound(lesson, rung, wav=put, report=report).data
+
+
+def _stand_in(number: int) -> bytes:
+    """What stands in a page for a sound that is not made yet: in base64 text that is nowhere else, whole threes."""
+    return f"sound {number:03} of a lesson page, not made yet".encode().ljust(48, b".")
+
+
+def page_before_sounds(lesson: Lesson) -> bytes:
+    """The lesson's page, all but its sounds, which `page_with_sounds` puts in: their times are known before."""
+    timed = [
+        _timed(lesson, rung, lay_out(lesson, rung), _stand_in(number)) for number, rung in enumerate(lesson.ladder)
+    ]
+    return lesson_page(lesson, sounds=timed)
+
+
+def page_with_sounds(page: bytes, sounds: Sequence[bytes]) -> bytes:
+    """The page of `page_before_sounds` with the files of its sounds, in the order of the ladder."""
+    for number, sound in enumerate(sounds):
+        before, between, after = page.partition(b64encode(_stand_in(number)))
+        if not between or b64encode(_stand_in(number)) in after:
+            raise ValueError(f"the page has no place, or several, for sound {number}")
+        page = before + b64encode(sound) + after
+    return page
 
 
 def lesson_page(lesson: Lesson, *, sounds: Sequence[PageSound] | None = None, progress: Progress = silent) -> bytes:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from os import PathLike
@@ -15,7 +15,7 @@ from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.harp import load_notation
 from reedpath.jobs.asking import RouteRequest, arranged
 from reedpath.jobs.folders import LIST, Written, holds_nothing, writing_into
-from reedpath.jobs.lesson_pages import lesson_page, sound_rung
+from reedpath.jobs.lesson_pages import page_before_sounds, page_with_sounds, sound_rung
 from reedpath.jobs.practising import read_lesson
 from reedpath.jobs.processes import JobPart, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
@@ -23,7 +23,6 @@ from reedpath.jobs.sources import ReadPhrase
 from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 from reedpath.lesson import Lesson, encode_lesson, format_steps, make_lesson, taught_route
 from reedpath.page import (
-    PageSound,
     encode_handout,
     encode_musicxml,
     engrave_score,
@@ -54,6 +53,11 @@ EVENT_SECONDS = {
     "midi": 0.0003, "page": 0.002, "data": 0.0005,
 }  # fmt: skip
 SOUND_SECONDS = 0.02
+
+# share of the work that is told of at most: putting the sounds into the page and the files into place comes last
+MOST_SHARE = 0.99
+# the page for students
+PAGE = "lesson.html"
 
 Files: TypeAlias = dict[str, bytes]
 
@@ -139,31 +143,25 @@ def _sheet(lesson: Lesson, catalogue: Catalogue) -> Files:
 
 @dataclass(frozen=True, slots=True)
 class _Making:
-    """A step of the making: its name in the catalogues, and what makes its files.
-
-    make : handed the files of the score, and the sounds for the page.
-    """
+    """A step of the making: its name in the catalogues, and what makes its files, handed those of the score."""
 
     name: str
-    make: Callable[[Files, Sequence[PageSound]], Files]
+    make: Callable[[Files], Files]
 
 
-def _makings(lesson: Lesson, catalogue: Catalogue) -> tuple[list[_Making], list[_Making]]:
-    """The steps in order: those that need no sound, and those after the sounds."""
-    first = [
-        _Making("tab", lambda made, sounds: _tab(lesson)),
-        _Making("score", lambda made, sounds: _score(lesson, catalogue)),
-        _Making("engraving", lambda made, sounds: {"score.svg": engrave_score(made["score.musicxml"]).encode()}),
-        _Making("pictures", lambda made, sounds: _pictures(lesson, catalogue)),
-        _Making("steps", lambda made, sounds: {"steps.md": format_steps(lesson).encode()}),
-        _Making("sheet", lambda made, sounds: _sheet(lesson, catalogue)),
-        _Making("midi", lambda made, sounds: {"phrase.mid": encode_midi(lesson)}),
+def _makings(lesson: Lesson, catalogue: Catalogue) -> list[_Making]:
+    """The steps in order, but for the sounds; none needs them, the page takes them in at the end."""
+    return [
+        _Making("tab", lambda made: _tab(lesson)),
+        _Making("score", lambda made: _score(lesson, catalogue)),
+        _Making("engraving", lambda made: {"score.svg": engrave_score(made["score.musicxml"]).encode()}),
+        _Making("pictures", lambda made: _pictures(lesson, catalogue)),
+        _Making("steps", lambda made: {"steps.md": format_steps(lesson).encode()}),
+        _Making("sheet", lambda made: _sheet(lesson, catalogue)),
+        _Making("midi", lambda made: {"phrase.mid": encode_midi(lesson)}),
+        _Making("page", lambda made: {PAGE: page_before_sounds(lesson)}),
+        _Making("data", lambda made: _data(lesson)),
     ]
-    last = [
-        _Making("page", lambda made, sounds: {"lesson.html": lesson_page(lesson, sounds=sounds)}),
-        _Making("data", lambda made, sounds: _data(lesson)),
-    ]
-    return first, last
 
 
 def _may_write(folder: Path, *, replace: bool) -> None:
@@ -185,7 +183,7 @@ class _LessonMaking:
 
     def __init__(self, lesson: Lesson, folder: Path, progress: Progress) -> None:
         self._lesson, self._folder, self._progress = lesson, folder, progress
-        self._first, self._last = _makings(lesson, load_catalogue(lesson.languages[0]))
+        self._makings = _makings(lesson, load_catalogue(lesson.languages[0]))
         self._parts = [
             JobPart(
                 sound_rung, (rung,), folder / play_along_name(rung), SOUND_SECONDS * lay_out(lesson, rung).seconds
@@ -201,14 +199,14 @@ class _LessonMaking:
 
     def _tell(self, name: str, sounded: float, detail: str = "") -> None:
         """Say which step is at work, and what share of the whole work is done."""
-        whole = self._work(*self._first, *self._last) + sum(part.work for part in self._parts)
-        steps = len(self._first) + len(self._parts) + len(self._last)
+        whole = self._work(*self._makings) + sum(part.work for part in self._parts)
+        steps = len(self._makings) + len(self._parts)
         share = (self._done_work + sounded) / whole if whole else 0.0
-        self._progress(ProgressStep(name, self._done_steps, steps, detail, min(share, 1.0)))
+        self._progress(ProgressStep(name, self._done_steps, steps, detail, min(share, MOST_SHARE)))
 
-    def _make(self, making: _Making, sounded: float, sounds: Sequence[PageSound] = ()) -> None:
+    def _make(self, making: _Making, sounded: float) -> None:
         self._tell(making.name, sounded)
-        for name, data in making.make(self._score, sounds).items():
+        for name, data in making.make(self._score).items():
             self._names.append(name)
             (self._folder / name).write_bytes(data)
             if making.name == "score":
@@ -216,14 +214,14 @@ class _LessonMaking:
         self._done_steps += 1
         self._done_work += self._work(making)
 
-    def _sound(self, sounding: SideBySide) -> list[PageSound]:
-        """What is left of the sounds, in the order of the ladder."""
+    def _sound(self, sounding: SideBySide) -> list[bytes]:
+        """What is left of the sounds: their small files, in the order of the ladder."""
         rungs = self._lesson.ladder
 
         def tell(index: int) -> None:
             self._tell("sound", sounding.done_work, f"{rungs[index].bpm:g}")
 
-        made: dict[int, PageSound] = {}
+        made: dict[int, bytes] = {}
         if rungs:
             tell(0)
         for index, sound in sounding.results(tell):
@@ -233,14 +231,14 @@ class _LessonMaking:
 
     def names(self) -> tuple[str, ...]:
         """Make and write everything; the names of the files."""
-        with SideBySide(self._lesson, self._parts, beside=self._work(*self._first)) as sounding:
-            for making in self._first:
+        with SideBySide(self._lesson, self._parts, beside=self._work(*self._makings)) as sounding:
+            for making in self._makings:
                 self._make(making, sounding.done_work)
             sounds = self._sound(sounding)
-        for part in self._parts:
-            self._names.append(part.file.name)
-        for making in self._last:
-            self._make(making, sum(part.work for part in self._parts), sounds)
+        page = self._folder / PAGE
+        page.write_bytes(page_with_sounds(page.read_bytes(), sounds))
+        at = self._names.index(PAGE)
+        self._names[at:at] = [part.file.name for part in self._parts]
         return tuple(self._names)
 
 

@@ -80,6 +80,8 @@ def process_count() -> int:
         if not (said.isascii() and said.isdigit() and len(said) < 4 and 1 <= int(said) <= MOST_SAID):
             raise SettingsError("jobs.process_count", variable=VARIABLE, found=said[:40], most=MOST_SAID)
         return int(said)
+    if not sys.executable:  # Python is part of another program
+        return 1
     try:
         own = len(os.sched_getaffinity(0))
     except AttributeError:  # some systems do not tell
@@ -248,6 +250,8 @@ class SideBySide:
             for _ in range(self._count):
                 self._processes.append(_Process(self._progress))
                 self._processes[-1].start()
+        except OSError:
+            pass  # no more can be had: what there are do it
         except BaseException:
             self._end()
             raise
