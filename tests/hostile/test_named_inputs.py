@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from fuzzing import media, seeds
 from reedpath.arrange import find_route, load_player, survey, trade_off
 from reedpath.errors import PhraseError, ReadError, ReedpathError, SettingsError, SoundError, TuningError
-from reedpath.harp import harp_names, make_harp, parse_temperament, parse_tuning
+from reedpath.harp import harp_names, make_harp, parse_scl, parse_temperament, parse_tuning
 from reedpath.lesson import Lesson, decode_lesson, encode_lesson, make_lesson
 from reedpath.page import encode_handout, encode_lesson_page, encode_musicxml, format_tab
 from reedpath.phrase import Event, Ornaments, Phrase, Tempo, decode_phrase
@@ -107,6 +107,14 @@ def test_toml_integers_of_many_digits_are_refused(digits: int) -> None:
         parse_temperament(f"ratios = {{4 = {number}}}", name="own")
 
 
+def test_titles_of_additions_hold_no_escape_codes() -> None:
+    tuning = parse_tuning('title = "\\u001b[31mred"\nblow = ["C4"]\ndraw = ["D4"]\n', name="o\x1b[2Jwn")
+    assert (tuning.title, tuning.name) == ("red", "own")
+    temperament = parse_scl("own\x1b[31m scale\n1\n2/1\n", name="own")
+    assert temperament.title == "own scale"
+    assert "\x1b" not in temperament.source
+
+
 def test_a_name_too_long_for_a_file_is_unknown(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("REEDPATH_FOLDER", str(tmp_path))
     for name in ("x" * 5_000, "a\0b"):
@@ -155,6 +163,14 @@ def test_an_m4a_hurt_in_its_index_is_damaged() -> None:
     whole = media.film("ipod", "aac", None)
     with pytest.raises(SoundError, match="damaged"):
         open_blocks(whole.replace(b"stsd", b"stsx"))
+
+
+@pytest.mark.parametrize("rate", [1, 1_999, 768_001])
+def test_a_rate_that_no_recording_has_is_refused(rate: int) -> None:
+    sink = io.BytesIO()
+    soundfile.write(sink, media.tone().array, rate, format="WAV", subtype="PCM_16")
+    with pytest.raises(SoundError, match=f"a rate of {rate:,} Hz: 2,000 to 768,000"):
+        open_blocks(sink.getvalue())
 
 
 @pytest.mark.parametrize("value", [1e30, -1e30, float("nan"), float("inf"), float("-inf"), 3e38])

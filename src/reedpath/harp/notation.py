@@ -15,7 +15,7 @@ from msgspec import Meta, Struct
 
 from reedpath.additions import added_names, added_text
 from reedpath.data import read_toml
-from reedpath.errors import Place, SettingsError
+from reedpath.errors import Place, SettingsError, clean_text
 from reedpath.harp._data import data_names, data_text
 
 __all__ = ["KINDS", "Notation", "load_notation", "notation_names", "parse_notation", "plain_characters"]
@@ -172,7 +172,7 @@ def _notation(data: _NotationFile, *, name: str) -> Notation:
             raise SettingsError("harp.no_ascii", where=Place(field=f"ascii.{long}"), text=short)
     return Notation(
         name=name,
-        title=data.title,
+        title=clean_text(data.title),
         languages=data.languages,
         source=data.source,
         prior=data.prior,

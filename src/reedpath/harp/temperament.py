@@ -14,10 +14,11 @@ from functools import cache
 from typing import Annotated
 
 from msgspec import Meta, Struct
+from msgspec.structs import force_setattr
 
 from reedpath.additions import added_names, added_text
 from reedpath.data import read_toml
-from reedpath.errors import Place, TuningError
+from reedpath.errors import Place, TuningError, clean_text
 from reedpath.harp._data import data_names, data_text
 from reedpath.pitch import ratio_to_cents
 
@@ -50,6 +51,8 @@ class Temperament(Struct, frozen=True):
     title: str = ""
 
     def __post_init__(self) -> None:
+        for field in ("name", "title", "source"):
+            force_setattr(self, field, clean_text(getattr(self, field)))
         if len(self.cents) != STEPS:
             raise TuningError("harp.step_count", count=len(self.cents), steps=STEPS)
         for step, cents in enumerate(self.cents):

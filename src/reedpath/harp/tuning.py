@@ -15,10 +15,11 @@ from functools import cache
 from typing import Annotated, Any
 
 from msgspec import Meta, Struct
+from msgspec.structs import force_setattr
 
 from reedpath.additions import added_names, added_text
 from reedpath.data import read_toml
-from reedpath.errors import PitchError, Place, TuningError
+from reedpath.errors import PitchError, Place, TuningError, clean_text
 from reedpath.harp._data import data_names, data_text
 from reedpath.pitch import parse_midi
 
@@ -49,6 +50,8 @@ class Tuning(Struct, frozen=True):
     source: str = ""
 
     def __post_init__(self) -> None:
+        for field in ("name", "title", "source"):
+            force_setattr(self, field, clean_text(getattr(self, field)))
         if len(self.blow) != len(self.draw) or not 1 <= len(self.blow) <= MOST_HOLES:
             raise TuningError("harp.reed_counts", blow=len(self.blow), draw=len(self.draw), most=MOST_HOLES)
 

@@ -16,6 +16,8 @@ __all__ = ["LONGEST_SECONDS", "SoundBlocks", "breaking_off", "check_header", "sp
 # largest values believed in a header: channels; hertz
 MAX_CHANNELS = 64
 MAX_RATE = 768_000
+# hertz; under it a damaged header would make days of a song (telephones have 8,000; the rest is ours)
+MIN_RATE = 2_000
 # times full scale; files of floats go beyond it, no recorder by 60 decibels; common practice, no source
 LOUDEST = 1000.0
 # seconds; the longest sound decoded whole (open_blocks has no limit)
@@ -81,8 +83,8 @@ def check_header(rate: int, channels: int) -> None:
     """Refuse a header that no sound has, with a SoundError."""
     if not 1 <= channels <= MAX_CHANNELS:
         raise SoundError("signal.channels", count=channels, most=MAX_CHANNELS)
-    if not 1 <= rate <= MAX_RATE:
-        raise SoundError("signal.rate", rate=rate, most=MAX_RATE)
+    if not MIN_RATE <= rate <= MAX_RATE:
+        raise SoundError("signal.rate", rate=rate, least=MIN_RATE, most=MAX_RATE)
 
 
 def breaking_off(seconds: float | None = None, promised: float | None = None) -> SoundError:
