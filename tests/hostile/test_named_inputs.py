@@ -107,6 +107,15 @@ def test_toml_integers_of_many_digits_are_refused(digits: int) -> None:
         parse_temperament(f"ratios = {{4 = {number}}}", name="own")
 
 
+def test_a_low_harp_whose_tuning_reaches_too_high_for_others_is_taught() -> None:
+    """A reed that lies at 120 on a Low F harp would lie at 132 on the F harp."""
+    tuning = parse_tuning('key_note = "C4"\nblow = ["C4", "F9"]\ndraw = ["D4", "G9"]\n', name="own")
+    lesson = make_lesson(find_route(phrase_of("c4 1/4 d4"), make_harp("Low F", tuning)))
+    assert "Low F" in lesson.title
+    with pytest.raises(TuningError, match="outside 0 to 127"):
+        make_harp("F", tuning)
+
+
 def test_titles_of_additions_hold_no_escape_codes() -> None:
     tuning = parse_tuning('title = "\\u001b[31mred"\nblow = ["C4"]\ndraw = ["D4"]\n', name="o\x1b[2Jwn")
     assert (tuning.title, tuning.name) == ("red", "own")

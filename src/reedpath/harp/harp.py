@@ -56,10 +56,14 @@ class Harp(Struct, frozen=True):
     stretch_cents: Annotated[float, Meta(ge=-MOST_STRETCH_CENTS, le=MOST_STRETCH_CENTS)] = 0.0
 
     @property
+    def octaves(self) -> int:
+        """Octaves above the customary one of its key: -1 for a low harp."""
+        return (self.key_midi - LOWEST_KEY_MIDI) // 12
+
+    @property
     def name(self) -> str:
         """The key as the trade says it: "A", "Low F", "High G"."""
-        octaves = (self.key_midi - LOWEST_KEY_MIDI) // 12
-        prefix = {-1: "Low ", 0: "", 1: "High "}.get(octaves, f"{octaves:+d} octaves ")
+        prefix = {-1: "Low ", 0: "", 1: "High "}.get(self.octaves, f"{self.octaves:+d} octaves ")
         return prefix + pitch_class_name(self.key_midi)
 
 

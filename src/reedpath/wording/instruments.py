@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from reedpath.harp import Harp, Temperament, Tuning, load_temperament, load_tuning, make_harp
-from reedpath.pitch import Key, pitch_class_name
+from reedpath.harp import Harp, Temperament, Tuning, load_temperament, load_tuning
+from reedpath.pitch import Key
 from reedpath.wording.catalogue import Catalogue
 
 __all__ = [
@@ -38,14 +38,12 @@ def temperament_words(temperament: Temperament, catalogue: Catalogue) -> str:
 def harp_words(harp: Harp, catalogue: Catalogue, *, with_tuning: bool = False) -> str:
     """A harp by its key: "A harp", "Low F harp"; with its tuning when asked."""
     note = catalogue.notes.harp[harp.key_midi % 12]
-    customary = make_harp(pitch_class_name(harp.key_midi), harp.tuning)
-    octaves = (harp.key_midi - customary.key_midi) // 12
     named = {0: "named", -1: "low", 1: "high"}
-    if octaves in named:
-        words = catalogue.say(f"harp.{named[octaves]}", note=note)
+    if harp.octaves in named:
+        words = catalogue.say(f"harp.{named[harp.octaves]}", note=note)
     else:
-        key = "harp.octaves_lower" if octaves < 0 else "harp.octaves_higher"
-        words = catalogue.say(key, note=note, count=abs(octaves))
+        key = "harp.octaves_lower" if harp.octaves < 0 else "harp.octaves_higher"
+        words = catalogue.say(key, note=note, count=abs(harp.octaves))
     if not with_tuning:
         return words
     return catalogue.say("harp.with_tuning", harp=words, tuning=tuning_words(harp.tuning, catalogue))
