@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from msgspec.structs import replace
 
-from reedpath.arrange import Player, Route, find_route
+from reedpath.arrange import Pin, Player, Route, find_route, with_moves
 from reedpath.errors import ReedpathError
 from reedpath.harp import (
     Harp,
@@ -30,7 +30,8 @@ from reedpath.harp import (
 )
 from reedpath.jobs import HarpChoice, RouteRequest, SourceChoice, survey_phrase
 from reedpath.jobs.sources import read_source
-from reedpath.lesson import Lesson, decode_lesson, encode_lesson, format_steps, make_lesson
+from reedpath.lesson import Lesson, decode_lesson, encode_lesson, format_steps, make_lesson, remade_lesson
+from reedpath.lesson.steps_reading import ReadSteps
 from reedpath.page import (
     encode_handout,
     encode_musicxml,
@@ -40,6 +41,7 @@ from reedpath.page import (
     format_route_chart_svg,
     format_tab,
 )
+from reedpath.page.tabtext.reading import ReadTab
 from reedpath.phrase import Event, Phrase, bars, decode_phrase, encode_phrase, performed, section
 from reedpath.pitch import Key
 from reedpath.sound import encode_midi, lay_out
@@ -177,3 +179,20 @@ def language_taken(catalogue: Catalogue, draw: random.Random) -> None:
 
     format_tab(lesson(), catalogue=catalogue)
     format_left_out(lesson(), catalogue=catalogue)
+
+
+def edited_tab_taken(read: ReadTab, draw: random.Random) -> None:
+    """The lesson again, with the moves of a tab that was edited."""
+    from fuzzing.seeds import lesson
+
+    if read.moves:
+        made = remade_lesson(lesson(), with_moves(lesson().route, read.moves))
+        pins = tuple(Pin(index, move) for index, move in read.moves.items())
+        read_lesson_again(replace(made, pins=pins), draw)
+
+
+def edited_steps_taken(read: ReadSteps, draw: random.Random) -> None:
+    """The lesson again, with the words of steps that were edited."""
+    from fuzzing.seeds import lesson
+
+    read_lesson_again(replace(lesson(), title=read.title, own_words=read.own_words), draw)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+from collections.abc import Mapping
 from fractions import Fraction
 from functools import cache
 from importlib.resources import files
@@ -13,7 +14,7 @@ from reedpath.arrange import find_route
 from reedpath.data import encode_json
 from reedpath.harp import format_move, load_tuning, make_harp, notation_names, single_moves
 from reedpath.jobs.folders import MadeFile, MadeFiles
-from reedpath.lesson import Lesson, encode_lesson, make_lesson
+from reedpath.lesson import Lesson, StepBlock, decode_steps, encode_lesson, format_steps, make_lesson
 from reedpath.page import encode_musicxml
 from reedpath.phrase import Event, Ornaments, Part, Phrase, Repeat, Tempo, encode_phrase
 from reedpath.pitch import Key
@@ -137,6 +138,12 @@ def phrase() -> Phrase:
 @cache
 def lesson() -> Lesson:
     return make_lesson(find_route(phrase(), make_harp("C")))
+
+
+@cache
+def steps() -> tuple[str, Mapping[str, tuple[StepBlock, ...]]]:
+    """The steps of the lesson as they are made, in words and as data."""
+    return format_steps(lesson()), decode_steps(encode_lesson(lesson()))
 
 
 @cache

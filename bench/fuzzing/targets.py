@@ -32,7 +32,9 @@ from reedpath.data import extended, read_json, read_toml
 from reedpath.errors import ReadError
 from reedpath.harp import parse_notation, parse_scl, parse_temperament, parse_tuning
 from reedpath.jobs.folders import MadeFiles, _Plan
-from reedpath.lesson import decode_lesson
+from reedpath.jobs.lessons import tab_text
+from reedpath.lesson import decode_lesson, read_steps
+from reedpath.page import read_tab
 from reedpath.readers import read_phrase
 from reedpath.wording import load_catalogue
 from reedpath.wording.loading import parse_catalogue
@@ -291,6 +293,24 @@ TARGETS: tuple[Target, ...] = (
         tuple(one.encode() for one in (*ABC_TOKENS, *TAB_TOKENS, *HARP_TOKENS)),
     ),
     Target("lesson", seeds.lessons, TREES, decode_lesson, _value(later.read_lesson_again)),
+    Target(
+        "edited tab",
+        lambda: (tab_text(seeds.lesson()).encode(),),
+        WRITTEN,
+        lambda data: read_tab(_text_of(data), seeds.lesson(), tab_text(seeds.lesson())),
+        _value(later.edited_tab_taken),
+        tuple(one.encode() for one in HARP_TOKENS),
+        share=0.1,
+    ),
+    Target(
+        "edited steps",
+        lambda: (seeds.steps()[0].encode(),),
+        WRITTEN,
+        lambda data: read_steps(_text_of(data), seeds.lesson(), seeds.steps()[1]),
+        _value(later.edited_steps_taken),
+        (b"# ", b"## ", b"- ", b"1. ", b"\n\n", b"**", b"> "),
+        share=0.1,
+    ),
     Target(
         "made-files", lambda: (seeds.made_files(),), TREES, lambda data: read_json(data, MadeFiles), _value(_nothing)
     ),

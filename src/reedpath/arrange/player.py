@@ -225,8 +225,11 @@ class Weights(Struct, frozen=True, forbid_unknown_fields=True, eq=False):
                 raise SettingsError("data.missing", where=Place(field=f"custom.{colour}.other"))
 
 
-Depth = Annotated[int, Meta(ge=1)]
-OverZero = Annotated[float, Meta(gt=0)]
+# semitones; no two reeds of a hole lie further apart (`harp.tuning`)
+Depth = Annotated[int, Meta(ge=1, le=12)]
+# times; a hundredth of the steady player and a hundred times as much are beyond any player
+PlayerFactor = Annotated[float, Meta(ge=0.01, le=100)]
+LevelPoints = Annotated[float, Meta(gt=0, lt=1e6)]
 
 
 class _PlayerFile(Struct, frozen=True, forbid_unknown_fields=True):
@@ -238,10 +241,10 @@ class _PlayerFile(Struct, frozen=True, forbid_unknown_fields=True):
     overdraws: bool
     splits: bool
     chords: bool
-    move_factor: OverZero
-    time_factor: OverZero
-    spot_points: OverZero
-    rush_points: OverZero
+    move_factor: PlayerFactor
+    time_factor: PlayerFactor
+    spot_points: LevelPoints
+    rush_points: LevelPoints
 
 
 class _LevelsFile(Struct, frozen=True, forbid_unknown_fields=True):
