@@ -227,8 +227,8 @@ class Weights(Struct, frozen=True, forbid_unknown_fields=True, eq=False):
 
 # semitones; no two reeds of a hole lie further apart (`harp.tuning`)
 Depth = Annotated[int, Meta(ge=1, le=12)]
-# times; a hundredth of the steady player and a hundred times as much are beyond any player
-PlayerFactor = Annotated[float, Meta(ge=0.01, le=100)]
+# times; a hundred times the steady player's is beyond any player (ours)
+PlayerFactor = Annotated[float, Meta(gt=0, le=100)]
 LevelPoints = Annotated[float, Meta(gt=0, lt=1e6)]
 
 
