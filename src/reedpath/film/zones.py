@@ -275,7 +275,7 @@ def _largest(words: str, size: float, width: float, height: float, *, bold: bool
     for most_lines in (1, 2):
         tall = min(size, height / (2 * WORDS_HALF + (most_lines - 1) * WORDS_STEP))
         lines = wrapped(words, tall, width, most_lines=most_lines, bold=bold)
-        found.append((min(fitting_size(line, tall, width, bold=bold) for line in lines), lines))
+        found.append((min((fitting_size(line, tall, width, bold=bold) for line in lines), default=tall), lines))
     best = max(found, key=lambda pair: pair[0])
     return best[1], best[0]
 
