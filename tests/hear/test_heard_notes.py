@@ -137,3 +137,13 @@ def test_pitches_struck_together_have_their_cents():
     assert all(note.attacked for note in notes)
     assert all(0.5 < note.confidence <= 1.0 for note in notes)
     assert [note.contour_midi[0] for note in notes] == [note.pitch_midi for note in notes]
+
+
+@pytest.mark.parametrize(("low", "high", "fades"), [(52, 59, 0.5), (52, 64, 0.4)])
+def test_strings_struck_together_are_one_event_though_one_fades_first(low, high, fades):
+    fading = concatenated([pluck(high, fades, level=0.4), silence(1.2 - fades, rate=RATE)])
+    struck = mixed([pluck(low, 1.2, level=0.2), fading])
+    notes = hear_notes(concatenated([silence(0.3, rate=RATE), struck, silence(0.3, rate=RATE)]), chords=True)
+    assert spelled(notes) == [low, high]
+    assert notes[0].start_seconds == notes[1].start_seconds
+    assert notes[0].end_seconds == notes[1].end_seconds > 0.9
