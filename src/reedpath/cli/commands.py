@@ -187,7 +187,7 @@ def arrange(
     reedpath arrange solo.txt --harp A
     reedpath arrange solo.txt --position 2 --level strong --why
     reedpath arrange phrase.mid --choose track=1 --trade-off
-    reedpath arrange solo.txt --harp A --pin 7=-2 --avoid 3:1=6o --others
+    reedpath arrange solo.txt --harp A --pin 3=3 --avoid 1:2=-3 --others
     """
     from reedpath.cli.routes import RouteView, show_route
 
@@ -218,7 +218,7 @@ def lesson(
     reedpath lesson solo.txt --out lessons/solo
     reedpath lesson solo.txt --out solo --harp A --level easy --languages fr,en
     reedpath lesson tune.abc --choose tune=3 --bars 1-8 --out tune --notation arrow
-    reedpath lesson solo.txt --out solo --pin 7=-2 --technique B=octaves
+    reedpath lesson solo.txt --out solo --pin 3=3 --technique A=octaves
     """
     from reedpath.cli.making import make_from
     from reedpath.cli.reading import keys_of
