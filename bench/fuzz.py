@@ -2,7 +2,7 @@
 
 python bench/fuzz.py --inputs 1000                        each kind of input so many times
 python bench/fuzz.py --inputs 50000 --only abc midi       some kinds
-python bench/fuzz.py --inputs 50000 --write               what is known of all so far, into docs/reliability.md
+python bench/fuzz.py --write                              what is known of all so far, into docs/reliability.md
 python bench/fuzz.py --forget abc                         count this kind anew, once its reader was mended
 python bench/fuzz.py --try FILE --only abc                one input, with its trace-back
 
@@ -86,11 +86,14 @@ def table(folder: Path) -> list[str]:
     return [*rows, "| all | " + " | ".join(f"{total[key]:,}" for key in COLUMNS) + " |"]
 
 
-def write(folder: Path, command: str) -> None:
+def write(folder: Path) -> None:
+    """Put the table into the page."""
+    seeds = ", ".join(sorted({str(line["seed"]) for line in _lines(folder)}))
+    head = f"`python bench/fuzz.py`, kind by kind as far as the table says, seed {seeds}, {date.today().isoformat()}:"
     text = PAGE.read_text(encoding="utf-8")
     before, _, rest = text.partition(MARKS[0])
     _, _, after = rest.partition(MARKS[1])
-    made = "\n".join([MARKS[0], "", f"{command}, {date.today().isoformat()}:", "", *table(folder), "", MARKS[1]])
+    made = "\n".join([MARKS[0], "", head, "", *table(folder), "", MARKS[1]])
     PAGE.write_text(before + made + after, encoding="utf-8")
 
 
@@ -134,11 +137,11 @@ def main() -> None:
     if asked.forget:
         forget(asked.folder, asked.forget)
         return
-    for name in names:
+    for name in names if asked.inputs else ():
         feed(asked.folder, target_of(name), asked.inputs, asked.seed)
     print("\n".join(table(asked.folder)))
     if asked.write:
-        write(asked.folder, f"`python bench/fuzz.py --inputs {asked.inputs} --seed {asked.seed}`")
+        write(asked.folder)
 
 
 if __name__ == "__main__":
