@@ -190,3 +190,30 @@ def test_which_b_was_taken_is_said(capsys, tmp_path, words, says):
         main([*words, "--json"])
     assert ended.value.code == 0
     assert ("B is read as B natural; B flat is written Bb." in capsys.readouterr().err) is says
+
+
+ASKED_IN_VAIN = [
+    (["harp", "A", "--notation", "foo"], "no notation is named 'foo'", "aucune notation ne s’appelle"),
+    (["arrange", "solo.txt", "--harp", "A", "--owned", "C"], "give --harp or --owned", "donnez --harp ou --owned"),
+    (["film", "les", "--out", "f.mp4", "--strip", "vp9"], "name the film with --over or --beside",
+     "nommez ce film avec --over ou --beside"),
+    (["transcribe", "take.wav", "--out", "x.txt"], "call it x.json", "appelez-le x.json"),
+    (["arange", "solo.txt"], "there is arrange", "il y a arrange"),
+    (["arrange", "--harp"], "reedpath arrange --help says which", "reedpath arrange --help dit laquelle"),
+    (["arrange", "solo.txt", "--bars", "9-12"], "the phrase has only bar 1", "la phrase n’a que la mesure 1"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("words", "english", "french"), ASKED_IN_VAIN, ids=lambda value: str(value)[:40])
+def test_what_would_be_done_otherwise_in_silence_is_told(capsys, tmp_path, monkeypatch, words, english, french):
+    (tmp_path / "solo.txt").write_text("tempo: 90\n" + FRET_TAB)
+    assert english in told(capsys, *words)[1]
+    monkeypatch.setenv("LC_ALL", "fr_FR.UTF-8")
+    status, text = told(capsys, *words)
+    assert (status, french in text) == (2, True), text
+
+
+def test_the_system_speaks_the_language_of_the_user(capsys, tmp_path, monkeypatch):
+    monkeypatch.setenv("LC_ALL", "fr_FR.UTF-8")
+    status, text = told(capsys, "arrange", "n" * 300 + ".txt")
+    assert (status, "le nom est trop long" in text) == (2, True), text

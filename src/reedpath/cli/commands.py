@@ -405,6 +405,8 @@ def film(
     teachers = [(side, film) for side, film in (("over", over), ("beside", beside)) if film is not None]
     if len(teachers) > 1:
         raise SettingsError("cli.over_or_beside")
+    if strip is not None and not teachers:
+        raise SettingsError("cli.strip_of_a_film")
     if not teachers:
         wishes = lesson_wishes(heard, screen=screen, palette=palette, steps=steps, language=language)
         film_of_lesson(folder, out, wishes, replace=replace, language=language, json=json)

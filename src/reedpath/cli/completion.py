@@ -15,7 +15,7 @@ from click.shell_completion import (
     split_arg_string,
 )
 
-from reedpath.errors import Place, SettingsError
+from reedpath.errors import Place, SettingsError, system_words
 
 __all__ = ["answer_shell", "completion_script", "install_completion"]
 
@@ -84,8 +84,7 @@ def install_completion(commands: click.Command, shell: str) -> str:
         home = Path.home()
         return str(_installed(script, shell, home))
     except (OSError, RuntimeError) as error:  # the latter where the system knows of no home
-        why = getattr(error, "strerror", None) or str(error)
-        raise SettingsError("jobs.folder_unwritable", where=Place(file=str(home)), why=why) from error
+        raise SettingsError("jobs.folder_unwritable", where=Place(file=str(home)), why=system_words(error)) from error
 
 
 def _installed(script: str, shell: str, home: Path) -> Path:

@@ -58,12 +58,13 @@ def _tell(error: ReedpathError, arguments: Sequence[str]) -> None:
         sys.stderr.write(f"  {hint}\n")
 
 
-def _of_usage(error: click.ClickException) -> SettingsError:
+def _of_usage(error: click.ClickException, arguments: Sequence[str]) -> SettingsError:
     """What the library of commands says of wrong usage, as an error of ours; in its own words where it has others."""
     import click
 
     context: click.Context | None = getattr(error, "ctx", None)
-    command = context.command_path if context else "reedpath COMMAND"
+    named = next((word for word in arguments if not word.startswith("-")), "COMMAND")
+    command = context.command_path if context else f"reedpath {named}"
     if isinstance(error, click.MissingParameter) and error.param is not None and context is not None:
         if isinstance(error.param, click.Option):
             return SettingsError("cli.missing_option", command=command, option=error.param.opts[0])
@@ -73,6 +74,8 @@ def _of_usage(error: click.ClickException) -> SettingsError:
             return SettingsError("cli.unknown_option_like", option=error.option_name, names=error.possibilities)
         return SettingsError("cli.unknown_option", command=command, option=error.option_name)
     if isinstance(error, click.NoSuchCommand):
+        if error.possibilities:
+            return SettingsError("cli.unknown_command_like", name=error.command_name, names=error.possibilities)
         return SettingsError("cli.unknown_command", name=error.command_name)
     if isinstance(error, click.BadOptionUsage):
         return SettingsError("cli.option_value", command=command, option=error.option_name)
@@ -101,7 +104,7 @@ def _run(arguments: Sequence[str]) -> int:
         sys.stdout.write(error.format_message() + "\n")
         return CANNOT
     except click.ClickException as error:
-        _tell(_of_usage(error), arguments)
+        _tell(_of_usage(error, arguments), arguments)
         return CANNOT
     except ReedpathError as error:
         _tell(error, arguments)

@@ -11,6 +11,7 @@ from reedpath.harp import (
     format_move,
     harp_as_data,
     harp_chart,
+    load_notation,
     missing_degrees,
     positions,
     reed_targets,
@@ -85,6 +86,7 @@ def show_harp(
 ) -> None:
     """Print a harp as a person likes to see it, or as data."""
     harp = one_harp(choice, key="C" if choice.key is None else choice.key)
+    load_notation(notation)  # a name that means nothing is told, needed or not
     if json:
         print_data(harp_as_data(harp))
         return

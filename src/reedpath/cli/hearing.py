@@ -15,7 +15,8 @@ from reedpath.cli.printing import (
     progress_display,
 )
 from reedpath.data import as_plain
-from reedpath.harp import format_move
+from reedpath.errors import Place, SettingsError
+from reedpath.harp import format_move, load_notation
 from reedpath.jobs import (
     HearingChoice,
     TranscribedRecording,
@@ -75,6 +76,9 @@ def show_transcription(
     json: bool,
 ) -> None:  # fmt: skip
     """Write a recording down; print it or keep it."""
+    load_notation(notation)  # a name that means nothing is told, needed or not
+    if out is not None and out.suffix.lower() != ".json":
+        raise SettingsError("cli.phrase_file", where=Place(file=str(out)), name=out.with_suffix(".json").name)
     catalogue = catalogue_for(language)
     with progress_display(catalogue) as progress:
         heard = write_down_recording(recording, choice, progress=progress)

@@ -259,6 +259,8 @@ def _request(*, player: PlayerChoice, tuning: str | tuple[str, ...], owned: str 
     from reedpath.cli.reading import owned_harps, tunings_of
     from reedpath.jobs import HarpChoice, RouteRequest
 
+    if owned is not None and said.get("key") is not None:
+        raise SettingsError("cli.harp_or_owned")
     tunings = (tuning,) if isinstance(tuning, str) else tunings_of(tuning)
     words = {name: said.pop(name, ()) for name in ("pin", "avoid", "technique")}
     if any(words.values()):

@@ -32,6 +32,7 @@ from reedpath.errors.english import (
     fill_gaps,
     in_english,
     plain_text,
+    system_words,
 )
 from reedpath.errors.places import NOWHERE, Place
 
@@ -53,6 +54,7 @@ __all__ = [
     "TuningError",
     "clean_text",
     "plain_text",
+    "system_words",
 ]
 
 

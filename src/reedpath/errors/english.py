@@ -61,6 +61,37 @@ class Clause:
         self.key, self.values = key, values
 
 
+# what the system calls its errors (POSIX, errno.h), and our messages for them
+_OF_THE_SYSTEM = {
+    "ENOSPC": "system.no_space",
+    "EDQUOT": "system.no_space",
+    "EACCES": "system.denied",
+    "EPERM": "system.denied",
+    "EROFS": "system.read_only",
+    "ENAMETOOLONG": "system.name_too_long",
+    "ENOTDIR": "system.no_folder",
+    "EISDIR": "system.is_folder",
+    "ENOENT": "system.not_there",
+    "EIO": "system.input_output",
+    "EMFILE": "system.too_many_open",
+    "ENFILE": "system.too_many_open",
+    "EFBIG": "system.too_large",
+    "EBUSY": "system.in_use",
+    "ETXTBSY": "system.in_use",
+    "ELOOP": "system.links_in_circle",
+}
+
+
+def system_words(error: BaseException) -> Clause | str:
+    """What the system says of a file or disk, to stand in a message's gap; its own words where we have none."""
+    import errno
+
+    key = _OF_THE_SYSTEM.get(errno.errorcode.get(getattr(error, "errno", None) or 0, ""))
+    if type(error).__name__ == "InvalidDataError":  # of the library that reads films
+        key = "system.no_media"
+    return Clause(key) if key else str(getattr(error, "strerror", None) or error)
+
+
 # what closes a gap; a row is told with commas
 Value = str | int | float | Fraction | Place | Clause | Sequence[str | Clause] | Sequence[int] | Sequence[float]
 

@@ -19,7 +19,7 @@ from typing import Any, Self
 
 import numpy as np
 
-from reedpath.errors import FilmError, Place
+from reedpath.errors import FilmError, Place, system_words
 from reedpath.film.captions import Cue
 from reedpath.film.planes import BT601, BT709, Bytes, Coding
 from reedpath.signal import Samples
@@ -211,8 +211,7 @@ def film_file(path: Path, format: str) -> Iterator[Any]:
             yield container
     except (av.FFmpegError, OSError) as error:
         _remove(path)
-        problem = getattr(error, "strerror", None) or str(error)
-        raise FilmError("film.not_written", where=Place(file=path.name), problem=problem) from error
+        raise FilmError("film.not_written", where=Place(file=path.name), problem=system_words(error)) from error
     except BaseException:
         _remove(path)
         raise

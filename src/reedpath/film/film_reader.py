@@ -10,7 +10,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-from reedpath.errors import FilmError, Place
+from reedpath.errors import FilmError, Place, system_words
 from reedpath.film.planes import BT601, BT709, Coding, Planes, planes_in
 
 __all__ = ["FilmFacts", "Picture", "SoundPacket", "TeacherFilm"]
@@ -145,8 +145,7 @@ class TeacherFilm:
         try:
             self._container: Any = av.open(str(self._path))
         except (av.FFmpegError, OSError, ValueError) as error:
-            why = getattr(error, "strerror", None) or error
-            raise FilmError("film.not_read", where=self._place, problem=str(why)) from error
+            raise FilmError("film.not_read", where=self._place, problem=system_words(error)) from error
         if not self._container.streams.video:
             self.close()
             raise FilmError("film.no_pictures", where=self._place)

@@ -7,7 +7,7 @@ import tempfile
 from contextlib import suppress
 from pathlib import Path
 
-from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
+from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, system_words
 
 __all__ = ["new_file_mode", "read_bytes", "read_text", "write_file"]
 
@@ -31,7 +31,7 @@ def read_bytes(path: Path, *, most_bytes: int) -> bytes:
     except IsADirectoryError as error:
         raise ReadError("jobs.is_folder", where=Place(file=str(path))) from error
     except OSError as error:
-        raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=error.strerror or "") from error
+        raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=system_words(error)) from error
     if len(data) > most_bytes:
         raise ReadError("jobs.file_too_large", where=Place(file=str(path)), most=most_bytes)
     return data
@@ -64,7 +64,7 @@ def write_file(path: Path, data: bytes) -> None:
         os.chmod(handle, new_file_mode())
         os.replace(handle, path)
     except OSError as error:
-        raise SettingsError("jobs.file_not_written", where=Place(file=str(path)), why=error.strerror or "") from error
+        raise SettingsError("jobs.file_not_written", where=Place(file=str(path)), why=system_words(error)) from error
     finally:
         if handle is not None:
             with suppress(FileNotFoundError):

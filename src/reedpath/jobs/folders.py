@@ -26,7 +26,7 @@ from pathlib import Path
 import msgspec
 
 from reedpath.data import encode_json, read_json
-from reedpath.errors import Place, ReadError, SettingsError
+from reedpath.errors import Place, ReadError, SettingsError, Value, system_words
 from reedpath.jobs.disk import new_file_mode
 
 __all__ = [
@@ -150,10 +150,10 @@ def made_files(folder: Path) -> Mapping[str, MadeFile]:
     except FileNotFoundError:
         return {}
     except OSError as error:
-        raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=error.strerror or "") from error
+        raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=system_words(error)) from error
 
 
-def _refused(key: str, path: Path, **values: str) -> SettingsError:
+def _refused(key: str, path: Path, **values: Value) -> SettingsError:
     return SettingsError(key, where=Place(file=str(path)), **values)
 
 
@@ -335,7 +335,7 @@ def _beside(folder: Path) -> Path:
 def _clear_sibling(folder: Path, aside: Path) -> None:
     """Clear away what a run left that was killed just after its new folder had taken its name."""
     sibling = _beside(folder)
-    if sibling != aside and sibling.is_dir():
+    if sibling != aside and os.path.isdir(sibling):  # whose name may be too long for the system
         held = _lock(sibling)
         if held is not None:
             shutil.rmtree(sibling, ignore_errors=True)
@@ -404,7 +404,7 @@ def writing_into(
         written = _settle(folder, aside, command, anew=anew, replace=replace, taken_in=taken_in or {})
         writing.written = msgspec.structs.replace(written, healed=healed)
     except OSError as error:
-        raise _refused("jobs.folder_unwritable", folder, why=error.strerror or str(error)) from error
+        raise _refused("jobs.folder_unwritable", folder, why=system_words(error)) from error
     finally:
         if held is not None:
             shutil.rmtree(aside, ignore_errors=True)

@@ -134,6 +134,8 @@ def section(phrase: Phrase, first_bar: int, last_bar: int) -> Phrase:
     if not printed:
         raise PhraseError("phrase.no_bars")
     lowest, highest = min(bar.number for bar in printed), max(bar.number for bar in printed)
+    if lowest == highest and not first_bar == last_bar == lowest:
+        raise PhraseError("phrase.one_bar", first=first_bar, last=last_bar, only=lowest)
     if not lowest <= first_bar <= last_bar <= highest:
         raise PhraseError("phrase.bars", first=first_bar, last=last_bar, lowest=lowest, highest=highest)
     start, stop = _best_run(printed, first_bar, last_bar)

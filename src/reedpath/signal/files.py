@@ -22,7 +22,7 @@ from typing import Any, BinaryIO, TypeAlias
 
 import numpy as np
 
-from reedpath.errors import Place, SoundError
+from reedpath.errors import Place, SoundError, system_words
 from reedpath.signal.blocks import LONGEST_SECONDS, SoundBlocks, breaking_off, check_header
 from reedpath.signal.films import open_film
 from reedpath.signal.formats import FILM_KINDS, HEAD_BYTES, breaks_off, sound_kind
@@ -273,7 +273,7 @@ def _opened(source: bytes | Path) -> BinaryIO:
     try:
         return source.open("rb")
     except OSError as error:
-        raise SoundError("signal.not_opened", problem=error.strerror or str(error)) from error
+        raise SoundError("signal.not_opened", problem=system_words(error)) from error
 
 
 def _close(file: BinaryIO | None) -> None:
@@ -314,7 +314,7 @@ def open_blocks(
         raise
     except OSError as error:
         _close(file)
-        raise SoundError("signal.not_read", where=Place(file=named), problem=error.strerror or str(error)) from error
+        raise SoundError("signal.not_read", where=Place(file=named), problem=system_words(error)) from error
     blocks.name = named
     return blocks
 
