@@ -45,7 +45,9 @@ from tables import put_between
 ROOT = Path(__file__).resolve().parent.parent
 PAGE = ROOT / "docs" / "reliability.md"
 MARKS = ("<!-- crash: made by bench/crash.py -->", "<!-- end of crash -->")
-TUNE = "X:1\nT:Four notes (invented)\nM:4/4\nL:1/4\nQ:1/4=200\nK:G\nG B d g |\n"
+# invented; its bar is repeated as often as is asked for
+TUNE = "X:1\nT:Four notes (invented)\nM:4/4\nL:1/4\nQ:1/4=200\nK:G\n"
+TUNE_BAR = "G B d g |\n"
 EDITED = "In my own words."
 HERS = {"takes/week-1.wav": b"a take of a student", "Documents/letter.txt": b"a letter", "notes.md": b"my notes"}
 RUN = (sys.executable, "-c", "from reedpath.cli import main; main()")
@@ -171,9 +173,9 @@ def _contents(where: Path) -> dict[str, str]:
     }
 
 
-def prepared(folder: Path) -> Path:
+def prepared(folder: Path, bars: int) -> Path:
     """A folder as the commands want it, to be copied for each run."""
-    (folder / "tune.abc").write_text(TUNE, encoding="utf-8")
+    (folder / "tune.abc").write_text(TUNE + bars * TUNE_BAR, encoding="utf-8")
     subprocess.run([*RUN, *CASES[0].arguments[:-1], "lesson"], cwd=folder, check=True, stdout=subprocess.DEVNULL)
     shutil.copy(sorted((folder / "lesson").glob("play-along-*.wav"))[-1], folder / "take.wav")
     for name, data in HERS.items():
@@ -273,7 +275,7 @@ def counted(asked: argparse.Namespace) -> list[dict[str, object]]:
     there = {run["number"] for run in runs if run["seed"] == asked.seed}
     cases = [case for case in CASES if asked.only in (None, case.name)]
     with tempfile.TemporaryDirectory() as name:
-        base = prepared(Path(name))
+        base = prepared(Path(name), asked.bars)
         lengths = {case.name: measured(base, case) for case in cases}
         for number in range(asked.kills):
             draw = random.Random(f"{asked.seed} {number}")
@@ -314,10 +316,12 @@ def main() -> None:
     parser.add_argument("--kills", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", choices=[case.name for case in CASES], help="this command only")
+    parser.add_argument("--bars", type=int, default=1, help="of the tune: many make a lesson use several processes")
     parser.add_argument("--counts", help="a file that each run is added to")
     parser.add_argument("--write", action="store_true", help="write the table into docs/reliability.md")
     asked = parser.parse_args()
     only = f' --only "{asked.only}"' if asked.only else ""
+    only += f" --bars {asked.bars}" if asked.bars > 1 else ""
     text = table(counted(asked), f"python bench/crash.py --kills {asked.kills} --seed {asked.seed}{only}")
     print(text)
     if asked.write:

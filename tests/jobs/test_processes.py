@@ -79,6 +79,14 @@ def waited(work: SideBySide) -> list:
     return list(work.results())
 
 
+def test_where_no_process_can_begin_this_one_does_all(tmp_path, monkeypatch):
+    monkeypatch.setattr(sys, "executable", str(tmp_path / "nothing"))
+    parts = [JobPart(doubled, (number,), tmp_path / f"{number}", 100.0) for number in range(3)]
+    with SideBySide(2, parts, count=3) as made:
+        results = dict(made.results())
+    assert results == {number: (os.getpid(), 2 * number) for number in range(3)}
+
+
 def test_an_error_that_cannot_travel_says_what_it_was(tmp_path):
     apart = SideBySide(3, parts_of(tmp_path, faulty), beside=500.0, count=2)
     with apart as work, pytest.raises(RuntimeError, match="Odd: of its own"):

@@ -248,7 +248,10 @@ class SideBySide:
     def __enter__(self) -> Self:
         try:
             for _ in range(self._count):
-                self._processes.append(_Process(self._progress))
+                try:
+                    self._processes.append(_Process(self._progress))
+                except OSError:  # where no process can begin, this one does all
+                    break
                 self._processes[-1].start()
         except OSError:
             pass  # no more can be had: what there are do it
