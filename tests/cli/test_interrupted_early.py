@@ -53,3 +53,37 @@ def test_none_is_lost_where_nothing_can_be_raised(module: str) -> None:
     assert "Traceback" not in done.stderr
     assert done.returncode == 130
     assert done.stderr.splitlines() == ["reedpath: Stopped; nothing half-made is left."]
+
+
+# a module takes interruptions ill while it is loaded, as those of some libraries do
+TAKEN_ILL = """
+import signal, sys, types
+from importlib.machinery import ModuleSpec
+class Ill:
+    def find_spec(self, name, path=None, target=None):
+        return ModuleSpec(name, self) if name == "ill" else None
+    def create_module(self, spec):
+        return None
+    def exec_module(self, module):
+        try:
+            signal.raise_signal(getattr(signal, sys.argv[1]))
+            for _ in range(1000):
+                pass
+        except BaseException:
+            sys.stderr.write("Traceback")
+class Pressed:
+    def find_spec(self, name, path=None, target=None):
+        if name == "reedpath.wording.catalogue":
+            sys.meta_path.remove(self)
+            import ill
+sys.meta_path[:0] = [Pressed(), Ill()]
+from reedpath.cli import main
+main(["harp", "A"])
+"""
+
+
+@pytest.mark.parametrize("number", ["SIGINT", "SIGTERM"])
+def test_none_falls_into_the_loading_of_a_module(number: str) -> None:
+    done = subprocess.run([sys.executable, "-c", TAKEN_ILL, number], capture_output=True, text=True, check=False)
+    assert done.stderr.splitlines() == ["reedpath: Stopped; nothing half-made is left."]
+    assert done.returncode == 130

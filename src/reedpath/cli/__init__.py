@@ -16,24 +16,40 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from sys import UnraisableHookArgs
+    from types import FrameType
 
 __all__ = ["came_to_nothing", "main", "no_more_interruptions"]
 
-# seconds until an interruption that came to nothing comes again: by then its place, where nothing can be raised, is
-# left; ours
-AGAIN_SECONDS = 0.01
+# seconds until an interruption comes again that could not be raised where it fell, and how often it does so while
+# modules are loaded: in ten seconds they are; ours
+AGAIN_SECONDS, MOST_TIMES = 0.01, 1_000
+# files that the frames of Python's own loading of modules name
+_LOADING = "<frozen importlib"
 
 _lost = threading.Event()
+_times: dict[int, int] = {}
 
 
-def _interrupt(*_: object) -> None:
-    raise KeyboardInterrupt
+def _is_loading(frame: FrameType | None) -> bool:
+    """Whether a module is being loaded: some libraries end the process when anything is raised there."""
+    while frame is not None:
+        if frame.f_code.co_filename.startswith(_LOADING):
+            return True
+        frame = frame.f_back
+    return False
 
 
-def _come_again() -> None:
+def _interrupt(number: int, frame: FrameType | None) -> None:
+    _times[number] = _times.get(number, 0) + 1
+    if _times[number] > MOST_TIMES or not _is_loading(frame):
+        raise KeyboardInterrupt
+    _lost.set()
+    _thread.start_new_thread(_come_again, (number,))
+
+
+def _come_again(number: int = signal.SIGINT) -> None:
     time.sleep(AGAIN_SECONDS)
-    ours = [number for number in _signals() if signal.getsignal(number) is _interrupt]
-    _thread.interrupt_main(ours[0] if ours else signal.SIGINT)
+    _thread.interrupt_main(number)
 
 
 def _told_or_come_again(told: UnraisableHookArgs) -> None:
@@ -55,9 +71,10 @@ def _interrupted_alike() -> None:
     if threading.current_thread() is not threading.main_thread():
         return  # only there may signals be seen to
     _lost.clear()
+    _times.clear()
     sys.unraisablehook = _told_or_come_again
-    for number in _signals():
-        if signal.getsignal(number) is signal.SIG_DFL:
+    for number in (signal.SIGINT, *_signals()):
+        if signal.getsignal(number) in (signal.SIG_DFL, signal.default_int_handler):
             signal.signal(number, _interrupt)
 
 

@@ -26,7 +26,7 @@ from pathlib import Path
 import msgspec
 
 from reedpath.data import encode_json, read_json
-from reedpath.errors import Place, ReadError, SettingsError, Value, system_words
+from reedpath.errors import Clause, Place, ReadError, SettingsError, system_words
 from reedpath.jobs.disk import new_file_mode
 
 __all__ = [
@@ -153,7 +153,7 @@ def made_files(folder: Path) -> Mapping[str, MadeFile]:
         raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=system_words(error)) from error
 
 
-def _refused(key: str, path: Path, **values: Value) -> SettingsError:
+def _refused(key: str, path: Path, **values: str | Clause) -> SettingsError:
     return SettingsError(key, where=Place(file=str(path)), **values)
 
 
