@@ -60,7 +60,7 @@ SHARES = (5, 5, 5, 4, 1)
 # what Python says of a signal that reaches it before it has begun, and the program with it
 STARTING = "Failed to import the site module"
 # seconds that processes which it started have to end after a command
-GRACE = 10.0
+GRACE = 60.0
 
 
 @dataclass(frozen=True)

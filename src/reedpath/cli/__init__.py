@@ -49,7 +49,7 @@ def _interrupt(number: int, frame: FrameType | None) -> None:
 
 def _come_again(number: int = signal.SIGINT) -> None:
     time.sleep(AGAIN_SECONDS)
-    _thread.interrupt_main(number)
+    _thread.interrupt_main(signal.Signals(number))
 
 
 def _told_or_come_again(told: UnraisableHookArgs) -> None:
