@@ -57,8 +57,9 @@ def test_none_is_lost_where_nothing_can_be_raised(module: str) -> None:
 
 # a module takes interruptions ill while it is loaded, as those of some libraries do
 TAKEN_ILL = """
-import signal, sys, types
+import signal, sys
 from importlib.machinery import ModuleSpec
+signal.signal(signal.SIGINT, signal.default_int_handler)  # what is started in the background ignores it
 class Ill:
     def find_spec(self, name, path=None, target=None):
         return ModuleSpec(name, self) if name == "ill" else None
