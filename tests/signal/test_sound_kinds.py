@@ -28,6 +28,7 @@ SOUND = Samples(0.3 * np.sin(2 * np.pi * 440 * np.arange(22_050) / 22_050), 22_0
         (b"OggS\0\x02......", "ogg"),
         (b"ID3\x04\0\0......", "mp3"),
         (b"\xff\xfb\x90\x00....", "mp3"),  # MPEG-1 layer III, 128 kb/s, 44,100 Hz
+        (b"\xff\xfb\x90\x00", "mp3"),  # the header tells all by itself
         (b"\xff\xf3\x40\xc0....", "mp3"),  # MPEG-2 layer III
         (b"\xff\xf1\x50\x80....", "aac"),  # ADTS
         (b"caff\0\x01......", "caf"),
