@@ -142,6 +142,14 @@ def test_grace_notes_are_grace_notes_of_the_written_onset() -> None:
     assert note(root, "e2").find(".//slur[@type='stop']") is not None
 
 
+def test_a_grace_note_shows_its_accidental_for_the_whole_bar() -> None:
+    phrase = phrase_of("G5:1 F#5:1 G5:1 F5:1", metres=COMMON)
+    first = replace(phrase.events[0], ornaments=Ornaments(graces=(78,)))
+    root = score(route_of(replace(phrase, events=(first, *phrase.events[1:]))))
+    notes = [(one.find("grace") is not None, one.findtext("accidental")) for one in root.iter("note")]
+    assert notes == [(True, "sharp"), (False, None), (False, None), (False, None), (False, "natural")]
+
+
 def test_grace_notes_that_lead_nowhere_are_notes() -> None:
     route = route_of(Phrase((Event(F(0), F(1, 8), (72,), grace=True), Event(F(1), F(1), (74,))), metres=COMMON))
     root = score(route)
