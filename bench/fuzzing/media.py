@@ -22,6 +22,7 @@ from reedpath.film.film_reader import TeacherFilm
 from reedpath.jobs import HearingChoice, write_down_recording
 from reedpath.jobs.practising import slow_recording
 from reedpath.signal import Samples, decode, encode, open_blocks
+from reedpath.sound.band.sampler import sample_note
 from reedpath.sound.band.soundfont import open_bank, zones_of
 
 RATE = 16_000
@@ -179,6 +180,18 @@ def read_bank(data: bytes) -> bool:
         path.unlink()
 
 
+def follow_bank(_sounds: bool, data: bytes, draw: random.Random) -> None:
+    """A note of a bank that was read is sounded."""
+    path = in_file(data)
+    try:
+        open_bank.cache_clear()
+        zones_of.cache_clear()
+        sample_note.cache_clear()
+        sample_note(open_bank(path), 0, draw.choice((0, 60, 127)), 90, draw.choice((1, 300)))
+    finally:
+        path.unlink()
+
+
 def _sound(name: str, make: Callable[[], Sequence[bytes]]) -> Target:
     return Target(name, make, CHUNKS, read_sound, follow_sound, share=0.03)
 
@@ -197,5 +210,5 @@ TARGETS = (
         read_film,
         lambda *_: None,
     ),
-    Target("sound bank", lambda: (_bank(),), CHUNKS, read_bank, lambda *_: None),
+    Target("sound bank", lambda: (_bank(),), CHUNKS, read_bank, follow_bank, share=0.3),
 )
