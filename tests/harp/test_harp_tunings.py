@@ -155,7 +155,7 @@ def test_reference_and_stretch_are_checked(options, message):
         make_harp("C", **options)
 
 
-@pytest.mark.parametrize("key", ["H", "", "C C", "Lower C", "Cmaj", "C##b"])
+@pytest.mark.parametrize("key", ["J", "", "C C", "Lower C", "Cmaj", "C##b"])
 def test_a_key_that_is_none(key):
     with pytest.raises(TuningError, match="no harp is named"):
         make_harp(key)

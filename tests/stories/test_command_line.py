@@ -175,7 +175,7 @@ def test_a_film_that_is_ended_from_outside_leaves_nothing(lesson_folder, tmp_pat
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (["harp", "H"], "no harp is named 'H'"),
+        (["harp", "J"], "no harp is named 'J'"),
         (["harp", "A", "--tuning", "nobody"], "no tuning is named 'nobody'"),
         (["harp", "A", "--temperament", "nobody"], "nobody"),
         (["harp", "A", "--a4", "nine"], "'--a4'"),
@@ -188,7 +188,7 @@ def test_a_film_that_is_ended_from_outside_leaves_nothing(lesson_folder, tmp_pat
         (["survey", "{tune}", "--choose", "colour=red"], "colour"),
         (["survey", "{tune}", "--bars", "9-"], "are no bars"),
         (["survey", "{tune}", "--bars", "90-95"], "no bars 90 to 95"),
-        (["survey", "{tune}", "--key", "H"], "no key is named 'H'"),
+        (["survey", "{tune}", "--key", "J"], "no key is named 'J'"),
         (["survey", "{tune}", "--tempo", "0"], "a tempo of 0"),
         (["survey", "{tune}", "--level", "wizard"], "no level is named 'wizard'"),
         (["survey", "{tune}", "--draw-bends", "9"], "deepest bend of 9"),

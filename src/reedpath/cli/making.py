@@ -96,9 +96,11 @@ def _revised_lines(revised: Revised, catalogue: Catalogue) -> Iterator[str]:
         yield catalogue.say("revise.nothing")
     for words in revised.unfit:
         where = words.place.first
-        number = "" if where is None else catalogue.say("revise.at_event", number=where + 1)
         said = words.text or catalogue.say("revise.left_unsaid")
-        yield catalogue.say("revise.unfit", text=said, language=words.language, place=number)
+        if where is None:
+            yield catalogue.say("revise.unfit", text=said, language=words.language)
+        else:
+            yield catalogue.say("revise.unfit_at", text=said, language=words.language, number=where + 1)
     if revised.older:
         yield catalogue.say("revise.older", files=catalogue.join(list(revised.older)))
 
