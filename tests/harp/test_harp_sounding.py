@@ -126,7 +126,7 @@ def test_every_bend_lies_between_its_reeds_and_every_overbend_above(name, temper
 
 def test_data_has_the_documented_keys_and_nothing_else():
     data = harp_as_data(make_harp("A"))
-    assert list(data) == ["key", "tuning", "temperament", "holes", "moves"]
+    assert list(data) == ["key", "tuning", "temperament", "holes", "moves", "reeds"]
     assert (data["key"], data["tuning"], data["temperament"], data["holes"]) == ("A", "standard", "equal", 10)
     keys = ["holes", "breath", "alteration", "semitones", "embouchure", "midi", "cents", "limit_cents"]
     assert all(list(move) == keys for move in data["moves"])
