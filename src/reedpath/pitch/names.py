@@ -45,11 +45,11 @@ _SHARPS, _FLATS = ("#", "♯", "sharp", "dièse", "diese"), ("b", "♭", "flat",
 
 _WORDS = "|".join(word for word in (*_SHARPS, *_FLATS) if len(word) > 1)
 # German names with their endings for sharp and flat, once or twice (common practice, no source)
-_GERMAN = "[cdefgah]is(?:is)?|[cdfg]es(?:es)?|es(?:es)?|as(?:as|es)?"
+_GERMAN = "[cdefgah]is(?:is)?|[cdfg]es(?:es)?|es(?:es)?|as(?:as|es)?|h(?![#b♯♭])"
 # a note's name without its octave, in composed characters: the name, then its signs or the word for them
-NOTE_NAME = rf"(?i:{_GERMAN}|(?:do|ut|r[ée]|mi|fa|sol|la|si|[a-h])(?:[\s-]*(?:{_WORDS})\b|[#b♯♭]{{0,2}}))"
-_PIECES = re.compile(rf"(?i:(do|ut|r[ée]|mi|fa|sol|la|si|[a-h])([\s-]*(?:{_WORDS})|[#b♯♭]{{0,2}}))")
-_GERMAN_NAME = re.compile(f"(?i:{_GERMAN}|h)")
+NOTE_NAME = rf"(?i:{_GERMAN}|(?:do|ut|r[ée]|mi|fa|sol|la|si|[a-g])(?:[\s-]*(?:{_WORDS})\b|[#b♯♭]{{0,2}}))"
+_PIECES = re.compile(rf"(?i:(do|ut|r[ée]|mi|fa|sol|la|si|[a-g])([\s-]*(?:{_WORDS})|[#b♯♭]{{0,2}}))")
+_GERMAN_NAME = re.compile(f"(?i:{_GERMAN})")
 _NOTE = re.compile(rf"({NOTE_NAME})(-?\d{{1,2}})")
 
 
