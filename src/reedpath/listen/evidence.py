@@ -262,7 +262,7 @@ def _free_from(notes: Sequence[HeardNote], placed: PlacedEvent, expected: Expect
     ends = [
         note.end_seconds
         for note in notes
-        if note.start_seconds < placed.start_seconds - EDGE_SECONDS
+        if note.end_seconds < placed.start_seconds + EDGE_SECONDS
         and not (several and min(abs(note.pitch_midi - midi) for midi in expected.midi) < SAME)
     ]
     return min(placed.start_seconds, max(ends, default=0.0))
