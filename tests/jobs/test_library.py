@@ -37,7 +37,7 @@ def test_the_examples_of_the_page_run(tmp_path, monkeypatch, capsys):
     assert (tmp_path / "little-steps" / "sheet.pdf").is_file()
     assert "play-through" in answer
     assert (tmp_path / "answer" / "answer.txt").is_file()
-    assert "no harp is named 'H'" in error
+    assert "no harp is named 'J'" in error
 
 
 def test_every_name_is_on_the_page_and_says_what_it_does():

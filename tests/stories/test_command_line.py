@@ -147,7 +147,7 @@ def test_an_interrupted_lesson_leaves_nothing(run, tune, tmp_path, monkeypatch):
     def interrupted(*_args, **_kwargs):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("reedpath.jobs.lessons.play_along", interrupted)
+    monkeypatch.setattr("reedpath.jobs.lessons.encode_midi", interrupted)
     monkeypatch.setenv("LC_ALL", "fr_FR.UTF-8")
     status, _, err = run("lesson", tune, "--out", tmp_path / "lesson")
     assert status == 130
