@@ -62,6 +62,7 @@ def by_enumeration(phrases: list[Phrase], reeds: int) -> list[float]:
     return sorted(kept)
 
 
+@pytest.mark.slow
 @settings(max_examples=12)
 @given(
     st.lists(st.lists(st.integers(58, 69), min_size=1, max_size=4, unique=True), min_size=1, max_size=2),

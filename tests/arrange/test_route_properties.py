@@ -53,6 +53,7 @@ def test_the_parts_sum_to_the_total(pitches):
     assert all(points >= 0 for one in route.events for points in one.effort.terms.values())
 
 
+@pytest.mark.slow
 @settings(max_examples=30, deadline=None)
 @given(
     pitches=st.lists(st.integers(48, 100), min_size=1, max_size=6),

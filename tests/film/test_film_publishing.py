@@ -84,6 +84,7 @@ def test_an_hour_is_written_with_hours() -> None:
     assert "\n0:00:00 " in film_text(LONG, long, WORDS)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("palette", ["night", "paper", "ink"])
 @pytest.mark.parametrize(("screen", "size"), [("landscape", (720, 1280)), ("upright", (1280, 720))])
 @pytest.mark.parametrize("lesson", [SHORT, WORDY])

@@ -42,6 +42,7 @@ def timeline_of_calls() -> Timeline:
     return _timeline(turns=Turns.CALL)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lesson", [LESSON, PICKUP])
 def test_every_round_is_where_the_band_has_it(lesson) -> None:
     timeline = _timeline(lesson, turns=Turns.CALL)

@@ -139,6 +139,7 @@ def test_steps_of_a_language_that_the_lesson_has_not_are_told(lesson):
 WORDS = st.text("abc é*_[]#'.,!\u202f", min_size=1, max_size=12).map(lambda text: "x" + re.sub(" +", " ", text) + "x")
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(data=st.data())
 def test_whatever_is_written_is_found_again(lesson, data):

@@ -207,6 +207,7 @@ def test_a_packed_sample_that_is_none_is_told(tmp_path):
         zones_of(bank, 0, 69, 100)
 
 
+@pytest.mark.slow
 @given(data=st.data())
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_a_bank_hurt_anywhere_sounds_or_is_told(tmp_path, data):
