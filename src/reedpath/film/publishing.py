@@ -12,8 +12,8 @@ from reedpath.film.letters import draw_text, fitting_size, wrapped
 from reedpath.film.screens import Screen, load_screen
 from reedpath.film.timeline import Timeline
 from reedpath.lesson import Lesson, by_line, taught_route
-from reedpath.page import Palette, facts_of, load_palette, parts_in_beats, ribbon_of
-from reedpath.wording import CAUTIONS, Catalogue, harp_words
+from reedpath.page import Palette, facts_of, load_palette, parts_in_beats, ribbon_of, title_words
+from reedpath.wording import CAUTIONS, Catalogue
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -85,12 +85,8 @@ def _clock(seconds: float, *, hours: bool) -> str:
     return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}" if hours else f"{whole // 60}:{whole % 60:02d}"
 
 
-def _title(lesson: Lesson, words: Catalogue) -> str:
-    return lesson.title or words.sentence(harp_words(lesson.route.harp, words)).rstrip(".")
-
-
 def _text_lines(lesson: Lesson, timeline: Timeline, words: Catalogue) -> Iterator[str]:
-    yield _title(lesson, words)
+    yield title_words(lesson, words)
     if by_line(lesson):
         yield by_line(lesson)
     yield ""
@@ -125,7 +121,7 @@ def _headed(lesson: Lesson, screen: Screen, palette: Palette, words: Catalogue) 
     facts = " ".join(f"{_unbroken(one)}\u00a0·" for one in told)
     rows: list[tuple[str, float, bool]] = []
     for text, share, most_lines, bold in (
-        (_title(lesson, words), TITLE_SIZE, TITLE_LINES, True),
+        (title_words(lesson, words), TITLE_SIZE, TITLE_LINES, True),
         (facts, FACTS_SIZE, FACTS_LINES, False),
     ):
         size, room = share * min(width, height), (1 - 2 * SIDE) * width

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from reedpath.page.drawing.strip import Strip, outline_of
     from reedpath.page.engrave import ScoreLook, engrave_pages, engrave_score
     from reedpath.page.handout import change_words, encode_handout, paper_names
-    from reedpath.page.handout.contents import facts_of
+    from reedpath.page.handout.contents import facts_of, title_words
     from reedpath.page.handout.joining import join_pdfs
     from reedpath.page.ribbon.grid import parts_in_beats
     from reedpath.page.ribbon.svg import RibbonLook, event_words, format_ribbon_svg
@@ -79,4 +79,5 @@ __all__ = [
     "ribbon_of",
     "rounded_box",
     "text_width",
+    "title_words",
 ]

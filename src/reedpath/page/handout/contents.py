@@ -31,7 +31,7 @@ from reedpath.wording import (
     tempo_words,
 )
 
-__all__ = ["contents_of", "cut_ribbon", "facts_of", "lesson_chart", "lesson_ribbon", "score_systems"]
+__all__ = ["contents_of", "cut_ribbon", "facts_of", "lesson_chart", "lesson_ribbon", "score_systems", "title_words"]
 
 # face of the hand-out, which its pictures share
 FACE = "Libertinus Serif"
@@ -93,8 +93,13 @@ def _breakable(text: str) -> str:
     return _LONG.sub(lambda match: match[0] + "\u200b", text)
 
 
+def title_words(lesson: Lesson, catalogue: Catalogue) -> str:
+    """The title of a lesson, its harp where it has none."""
+    return clean_text(lesson.title) or _capital(harp_words(lesson.route.harp, catalogue))
+
+
 def _title(lesson: Lesson, catalogue: Catalogue) -> dict[str, Any]:
-    text = clean_text(lesson.title) or _capital(harp_words(lesson.route.harp, catalogue))
+    text = title_words(lesson, catalogue)
     size = next((size for length, size in TITLE_SIZES if len(text) <= length), SMALLEST_TITLE)
     foot = text if len(text) <= FOOT_TITLE else text[: FOOT_TITLE - 1].rstrip() + "…"
     return {"text": _breakable(text), "plain": text, "size": size, "foot": _breakable(foot)}

@@ -9,12 +9,12 @@ from urllib.parse import quote
 from msgspec import Struct
 
 from reedpath.lesson import Lesson, techniques_words
-from reedpath.page.handout.contents import facts_of
+from reedpath.page.handout.contents import facts_of, title_words
 from reedpath.page.web.assets import format_inks
 from reedpath.page.web.document import policy_of
 from reedpath.page.web.markup import element, text
 from reedpath.phrase import timing_of
-from reedpath.wording import Catalogue, harp_words
+from reedpath.wording import Catalogue
 
 __all__ = ["IndexedLesson", "encode_lesson_index", "lesson_seconds"]
 
@@ -62,10 +62,6 @@ def lesson_seconds(lesson: Lesson) -> float:
     return timing_of(phrase).seconds_at(phrase.end)
 
 
-def _title(lesson: Lesson, words: Catalogue) -> str:
-    return lesson.title or words.sentence(harp_words(lesson.route.harp, words)).rstrip(".")
-
-
 def _link(address: str | None, label: str) -> str:
     return text(label) if address is None else element("a", text(label), href=address)
 
@@ -82,7 +78,7 @@ def _cells(one: IndexedLesson, words: Catalogue) -> Iterator[tuple[str, str]]:
 
 def _row(one: IndexedLesson, words: Catalogue) -> str:
     page, sheet = one.address("lesson.html"), one.address("sheet.pdf")
-    heading = element("h2", _link(page, _title(one.lesson, words)))
+    heading = element("h2", _link(page, title_words(one.lesson, words)))
     links = element("p", _link(sheet, words.say("index.sheet")), class_="links") if sheet is not None else ""
     facts = "".join(
         element("div", element("dt", text(label)) + element("dd", told)) for label, told in _cells(one, words)
