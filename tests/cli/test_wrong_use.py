@@ -29,6 +29,7 @@ def told(capsys, *words: object) -> tuple[int, str, str]:
         (["harp", "A", "--a4", "x"], "'--a4': 'x' is no number", "« --a4 » : « x » n’est pas un nombre"),
         (["survey", "a.abc", "--top", "1.5"], "'1.5' is no whole number", "n’est pas un nombre entier"),
         (["harp", "Low", "F"], "nothing is asked by: F", "ceci ne demande rien : F"),
+        (["arrange", "a.abc", "--harp", "A", "--harp=D"], "--harp is said twice", "--harp est dit deux fois"),
         (["survey", "missing.abc"], "there is no such file", "ce fichier n’existe pas"),
         (["harp", "A", "--tuning", "nobody.toml"], "there is no such file", "ce fichier n’existe pas"),
         (["slow", "a.wav", "--out", "b.wav", "--from", "noon"], "is no time", "n’est pas une durée"),

@@ -159,3 +159,12 @@ def test_what_the_lead_leaves_out_is_placed_by_the_numbers_of_the_source():
     phrase = numbered("c4+e4+g4 1 d4 1 c4+e4+g4 1", [7, 8, 7])
     left_out = [one for one in lead_line(phrase, most_notes=1).left_out if one.kind == "under-lead"]
     assert [(one.place.bar, one.count) for one in left_out] == [(7, 4)]
+
+
+def test_bars_that_lie_where_the_source_counts_on_are_told_with_their_neighbours():
+    phrase = phrase_of("c4 1 d4 1 e4 1")
+    events = [replace(one, place=Place(bar=bar)) for one, bar in zip(phrase.events, (1, 2, 40), strict=True)]
+    with pytest.raises(PhraseError) as refused:
+        section(replace(phrase, events=tuple(events)), 5, 9)
+    assert refused.value.key == "phrase.bars_between"
+    assert (refused.value.values["before"], refused.value.values["after"]) == (2, 40)

@@ -8,7 +8,7 @@ from fractions import Fraction
 import mido
 import pytest
 
-from reedpath.phrase import Tempo
+from reedpath.phrase import Metre, Tempo
 from reedpath.sound import encode_midi
 from support.built_routes import built_lesson, built_route
 
@@ -54,3 +54,9 @@ def test_the_wheel_stays_in_its_range_and_comes_back_to_the_middle() -> None:
     assert wheel[-1] == 0
     told = [(one.control, one.value) for _, one in timed if one.type == "control_change"]
     assert told == [(101, 0), (100, 0), (6, 12), (38, 0)]
+
+
+def test_a_bar_longer_than_a_time_signature_can_say_goes_unsaid() -> None:
+    route = built_route("2d:1 3d:1", metres=(Metre(Fraction(0), 300, 4),))
+    _, timed = track_of(encode_midi(built_lesson(route)))
+    assert "time_signature" not in {one.type for _, one in timed}

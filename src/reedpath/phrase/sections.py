@@ -138,6 +138,10 @@ def section(phrase: Phrase, first_bar: int, last_bar: int) -> Phrase:
         raise PhraseError("phrase.one_bar", first=first_bar, last=last_bar, only=lowest)
     if not lowest <= first_bar <= last_bar <= highest:
         raise PhraseError("phrase.bars", first=first_bar, last=last_bar, lowest=lowest, highest=highest)
+    if not any(first_bar <= bar.number <= last_bar for bar in printed):
+        before = max(bar.number for bar in printed if bar.number < first_bar)
+        after = min(bar.number for bar in printed if bar.number > last_bar)
+        raise PhraseError("phrase.bars_between", first=first_bar, last=last_bar, before=before, after=after)
     start, stop = _best_run(printed, first_bar, last_bar)
     return trimmed(phrase, found[start].onset, found[stop - 1].end)
 
