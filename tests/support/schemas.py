@@ -9,7 +9,7 @@ from typing import Any
 
 from reedpath.data import json_schema
 from reedpath.jobs import AnsweredFile
-from reedpath.lesson import LESSON_AS_WRITTEN, LessonFile
+from reedpath.lesson import LESSON_AS_WRITTEN, LessonFile, LessonOfPiecesFile
 from reedpath.listen import ANSWER_AS_WRITTEN, PlayThroughsFile
 from reedpath.phrase import PhraseFile
 
@@ -23,6 +23,9 @@ def schemas() -> dict[str, dict[str, Any]]:
     return {
         "answer-2.schema.json": json_schema(AnsweredFile, title="Answer to a take, version 2", written=as_written),
         "lesson-2.schema.json": json_schema(LessonFile, title="Lesson, version 2", written=LESSON_AS_WRITTEN),
+        "lesson-of-pieces-1.schema.json": json_schema(
+            LessonOfPiecesFile, title="Lesson of several pieces, version 1"
+        ),
         "phrase-2.schema.json": json_schema(PhraseFile, title="Phrase, version 2"),
         "play-throughs-2.schema.json": json_schema(PlayThroughsFile, title="Play-throughs of a take, version 2"),
     }

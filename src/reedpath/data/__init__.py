@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         replace,
         replace_inside,
         round_floats,
+        schema_of,
     )
 else:
     __getattr__ = lazy_face(__name__)
@@ -41,4 +42,5 @@ __all__ = [
     "replace",
     "replace_inside",
     "round_floats",
+    "schema_of",
 ]

@@ -27,6 +27,7 @@ __all__ = [
     "replace",
     "replace_inside",
     "round_floats",
+    "schema_of",
 ]
 
 T = TypeVar("T")
@@ -140,6 +141,20 @@ class _Head(msgspec.Struct, frozen=True):
 
     schema: str
     version: int
+
+
+class _Named(msgspec.Struct, frozen=True):
+    """The one thing that tells files of the program apart."""
+
+    schema: str = ""
+
+
+def schema_of(data: bytes) -> str:
+    """The schema that a JSON file says it is of; empty for one that says none, and for what is no JSON."""
+    try:
+        return msgspec.json.decode(data.removeprefix(_BYTE_ORDER_MARK), type=_Named).schema
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        return ""
 
 
 def plain_of_version(data: bytes, *, schema: str, version: int, older: Mapping[int, Callable[[Any], Any]]) -> Any:
