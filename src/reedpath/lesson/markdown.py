@@ -9,7 +9,7 @@ from reedpath.lesson.model import Lesson, StepBlock
 from reedpath.lesson.steps import steps_of
 from reedpath.wording import Catalogue, load_catalogue
 
-__all__ = ["flat", "format_steps", "language_heading"]
+__all__ = ["block_lines", "escaped", "flat", "format_steps", "language_heading"]
 
 # characters that mean something to Markdown (CommonMark 0.31, section 2.4) where a title might hold them
 _MARKED = re.compile(r"([\\`*_{}\[\]<>#&|~])")
@@ -24,15 +24,17 @@ def flat(text: str) -> str:
     return _SPACES.sub(" ", text).strip(" ")
 
 
-def _escaped(text: str) -> str:
+def escaped(text: str) -> str:
+    """A text on one line that means to Markdown what it says."""
     text = _MARKED.sub(r"\\\1", flat(text))
     return _LISTED.sub(r"\1\\\2 ", text)
 
 
-def _block(block: StepBlock) -> Iterator[str]:
-    yield f"### {_escaped(block.title)}"
+def block_lines(block: StepBlock, *, depth: int = 3) -> Iterator[str]:
+    """The lines of a block, its heading with so many marks."""
+    yield f"{'#' * depth} {escaped(block.title)}"
     yield ""
-    yield from (f"- {_escaped(group.text)}" for group in block.groups if group.text)
+    yield from (f"- {escaped(group.text)}" for group in block.groups if group.text)
     yield ""
 
 
@@ -46,10 +48,10 @@ def format_steps(lesson: Lesson, languages: Sequence[str | Catalogue] | None = N
 
     languages : short names of shipped languages, or catalogues; the lesson's own for None.
     """
-    lines = [f"# {_escaped(lesson.title)}", ""]
+    lines = [f"# {escaped(lesson.title)}", ""]
     for language in lesson.languages if languages is None else languages:
         catalogue = load_catalogue(language) if isinstance(language, str) else language
         lines += [f"## {language_heading(catalogue)}", ""]
         for block in steps_of(lesson, catalogue):
-            lines += _block(block)
+            lines += block_lines(block)
     return "\n".join(lines).rstrip("\n") + "\n"

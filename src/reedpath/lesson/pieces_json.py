@@ -15,11 +15,13 @@ from reedpath.data.numbers import Index
 from reedpath.errors import Place, ReadError
 from reedpath.lesson.model import Lesson
 from reedpath.lesson.pieces import FolderName, LessonOfPieces, Piece, VariantKind, WholeWords, pieces_faults
+from reedpath.lesson.pieces_steps import WholeBlock, whole_steps
 
 __all__ = [
     "PIECES_SCHEMA",
     "LessonOfPiecesFile",
     "decode_lesson_of_pieces",
+    "decode_whole_steps",
     "encode_lesson_of_pieces",
     "is_lesson_of_pieces",
     "lesson_of_pieces_file",
@@ -55,6 +57,7 @@ class LessonOfPiecesFile(Struct, frozen=True, kw_only=True, tag_field="schema", 
     author, date : who made it and when, in their own words.
     notes : to the student, before everything, by language.
     own_words : what is said of the whole otherwise than the program says it.
+    steps : what the teacher says beside the pieces' own steps, by language; it follows from the rest.
     """
 
     version: Literal[1]
@@ -65,6 +68,7 @@ class LessonOfPiecesFile(Struct, frozen=True, kw_only=True, tag_field="schema", 
     date: str = ""
     notes: Mapping[str, str] = field(default_factory=dict)
     own_words: tuple[WholeWords, ...] = ()
+    steps: dict[str, tuple[WholeBlock, ...]] = field(default_factory=dict)
 
 
 def lesson_of_pieces_file(lesson: LessonOfPieces) -> LessonOfPiecesFile:
@@ -78,6 +82,7 @@ def lesson_of_pieces_file(lesson: LessonOfPieces) -> LessonOfPiecesFile:
         date=lesson.date,
         notes=lesson.notes,
         own_words=lesson.own_words,
+        steps={language: whole_steps(lesson, language) for language in lesson.languages},
     )
 
 
@@ -98,6 +103,11 @@ def _file(data: bytes) -> LessonOfPiecesFile:
 def piece_folders(data: bytes) -> tuple[str, ...]:
     """Names of the folders of the pieces of such a file, in order; ReadError as for the whole."""
     return tuple(entry.folder for entry in _file(data).pieces)
+
+
+def decode_whole_steps(data: bytes) -> dict[str, tuple[WholeBlock, ...]]:
+    """What the teacher says of the whole, as such a file was written with it, by language."""
+    return _file(data).steps
 
 
 def decode_lesson_of_pieces(data: bytes, lesson_in: Callable[[str], Lesson]) -> LessonOfPieces:

@@ -21,7 +21,16 @@ from reedpath.lesson.own_words import block_place, group_places, holding_words, 
 from reedpath.lesson.steps import program_steps
 from reedpath.wording import load_catalogue
 
-__all__ = ["ReadSteps", "read_steps"]
+__all__ = [
+    "MadeLine",
+    "ReadSteps",
+    "StepLine",
+    "beside",
+    "made_lines",
+    "read_steps",
+    "step_sections",
+    "words_in",
+]
 
 # what `markdown` puts a stroke before
 _ESCAPED = re.compile(r"\\([\\`*_{}\[\]<>#&|~.)])")
@@ -30,28 +39,30 @@ _BULLET = re.compile(r"^[-*+]\s+")
 MOST_COMPARED = 80
 
 
-class _StepLine(Struct, frozen=True):
+class StepLine(Struct, frozen=True):
     """A line of a section.
 
     text : without its mark and its escapes.
     heading, listed : whether it is a heading, or an item of a list.
     number : of the line in the file, 0 for one of the file as it was made.
+    depth : how many marks stand before a heading; 0 where that is not told.
     """
 
     text: str
     heading: bool
     number: int = 0
     listed: bool = True
+    depth: int = 0
 
 
-class _Made(Struct, frozen=True):
+class MadeLine(Struct, frozen=True):
     """A line of the file as it was made, and what it says.
 
     place : of a block or of what is said in it, None for a note.
     moves : that it is about.
     """
 
-    line: _StepLine
+    line: StepLine
     place: StepPlace | None
     moves: tuple[str, ...] = ()
 
@@ -67,7 +78,7 @@ class ReadSteps(Struct, frozen=True):
     own_words: tuple[OwnWords, ...]
 
 
-_Pairs: TypeAlias = list[tuple[_Made | None, _StepLine | None]]
+_Pairs: TypeAlias = list[tuple[MadeLine | None, StepLine | None]]
 
 
 # ---------------------------------------------------------------------------------------------- the file's lines
@@ -77,24 +88,26 @@ def _plain(text: str) -> str:
     return _ESCAPED.sub(r"\1", text).strip()
 
 
-def _sections(text: str) -> tuple[str | None, list[tuple[_StepLine, list[_StepLine]]]]:
+def step_sections(text: str) -> tuple[str | None, list[tuple[StepLine, list[StepLine]]]]:
     """The title, and each section: its heading, and its lines; what goes on over several lines is one."""
     title: str | None = None
-    sections: list[tuple[_StepLine, list[_StepLine]]] = []
+    sections: list[tuple[StepLine, list[StepLine]]] = []
     goes_on = False
     for number, raw in enumerate(text.splitlines(), start=1):
         line = raw.strip()
         if not line:
             goes_on = False
         elif line.startswith("## "):
-            sections.append((_StepLine(_plain(line[3:]), heading=True, number=number), []))
+            sections.append((StepLine(_plain(line[3:]), heading=True, number=number), []))
             goes_on = False
         elif line.startswith("# ") and not sections:
             title, goes_on = _plain(line[2:]), False
         elif not sections:
             raise ReadError("lesson.words_before_language", where=Place(line=number))
         elif line.startswith("#"):
-            sections[-1][1].append(_StepLine(_plain(line.lstrip("# ")), heading=True, number=number))
+            depth = len(line) - len(line.lstrip("#"))
+            said = _plain(line.lstrip("# "))
+            sections[-1][1].append(StepLine(said, heading=True, number=number, depth=depth))
             goes_on = False
         elif goes_on and not _BULLET.match(line):
             before = sections[-1][1][-1]
@@ -102,31 +115,31 @@ def _sections(text: str) -> tuple[str | None, list[tuple[_StepLine, list[_StepLi
         else:
             listed = _BULLET.match(line) is not None
             said = _plain(_BULLET.sub("", line))
-            sections[-1][1].append(_StepLine(said, heading=False, number=number, listed=listed))
+            sections[-1][1].append(StepLine(said, heading=False, number=number, listed=listed))
             goes_on = True
     return title, sections
 
 
-def _made_lines(lesson: Lesson, blocks: Sequence[StepBlock]) -> Iterator[_Made]:
+def made_lines(lesson: Lesson, blocks: Sequence[StepBlock]) -> Iterator[MadeLine]:
     """The lines of a language as they were made."""
     for block in blocks:
-        yield _Made(_StepLine(flat(block.title), heading=True), block_place(lesson, block))
+        yield MadeLine(StepLine(flat(block.title), heading=True), block_place(lesson, block))
         for group, place in group_places(lesson, block):
             if group.text:
                 moves = moves_said(lesson, place, group.kind) if place else ()
-                yield _Made(_StepLine(flat(group.text), heading=False), place, moves)
+                yield MadeLine(StepLine(flat(group.text), heading=False), place, moves)
 
 
 # --------------------------------------------------------------------------------------------- beside each other
 
 
-def _likeness(made: _Made, line: _StepLine) -> float:
+def _likeness(made: MadeLine, line: StepLine) -> float:
     if made.line.heading != line.heading or (made.place is not None and not line.heading and not line.listed):
         return -1.0  # a sentence is changed in its list; what stands outside is a note
     return 0.1 + SequenceMatcher(None, made.line.text, line.text, autojunk=False).quick_ratio()
 
 
-def _most_alike(made: Sequence[_Made], lines: Sequence[_StepLine]) -> _Pairs:
+def _most_alike(made: Sequence[MadeLine], lines: Sequence[StepLine]) -> _Pairs:
     """Lines that differ, in order, those beside each other that are most alike in all."""
     if len(made) * len(lines) > MOST_COMPARED**2:
         count = max(len(made), len(lines))
@@ -153,7 +166,7 @@ def _most_alike(made: Sequence[_Made], lines: Sequence[_StepLine]) -> _Pairs:
     return pairs
 
 
-def _beside(made: Sequence[_Made], lines: Sequence[_StepLine]) -> _Pairs:
+def beside(made: Sequence[MadeLine], lines: Sequence[StepLine]) -> _Pairs:
     """The file as it was made and as it is, line by line."""
     texts = [(one.line.heading, one.line.text) for one in made]
     matcher = SequenceMatcher(None, texts, [(one.heading, one.text) for one in lines], autojunk=False)
@@ -188,7 +201,7 @@ class _Words:
         }
         self.notes: list[OwnWords] = []
 
-    def say(self, made: _Made, text: str) -> None:
+    def say(self, made: MadeLine, text: str) -> None:
         """Let a sentence or a heading be said so."""
         assert made.place is not None, "a note is not said in place of anything"
         kind = WordsKind.HEADING if made.line.heading else WordsKind.SENTENCE
@@ -212,12 +225,14 @@ class _Words:
         return [*found, *(words for words in self.waiting if words not in found)]
 
 
-def _read_language(
-    lesson: Lesson, language: str, blocks: Sequence[StepBlock], lines: Sequence[_StepLine]
-) -> list[OwnWords]:
+def words_in(lesson: Lesson, language: str, blocks: Sequence[StepBlock], lines: Sequence[StepLine]) -> list[OwnWords]:
+    """A person's words in the lines of a language, and those that she had and that no longer hold.
+
+    blocks : what was said in that language when the lines were made.
+    """
     words = _Words(lesson, language)
     after = StepPlace("intro")
-    for made, line in _beside(list(_made_lines(lesson, blocks)), lines):
+    for made, line in beside(list(made_lines(lesson, blocks)), lines):
         if made is None:
             assert line is not None, "one of the two is there"
             words.note(after, line.text)
@@ -247,7 +262,7 @@ def read_steps(text: str, lesson: Lesson, made: Mapping[str, Sequence[StepBlock]
     ReadError
         Naming the line of a language that the lesson has not, and of words that are in none.
     """
-    title, sections = _sections(text)
+    title, sections = step_sections(text)
     named = {language_heading(load_catalogue(language)): language for language in made}
     own = {
         language: [words for words in lesson.own_words if words.language == language]
@@ -258,5 +273,5 @@ def read_steps(text: str, lesson: Lesson, made: Mapping[str, Sequence[StepBlock]
         if language is None:
             where = Place(line=heading.number)
             raise ReadError("lesson.no_such_language", where=where, name=heading.text, languages=list(named))
-        own[language] = _read_language(lesson, language, made[language], lines)
+        own[language] = words_in(lesson, language, made[language], lines)
     return ReadSteps(title or lesson.title, tuple(words for some in own.values() for words in some))
