@@ -39,7 +39,8 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from reedpath.jobs.folders import UNFINISHED, made_files, writing_into
+from reedpath.jobs.folder_plans import made_files
+from reedpath.jobs.folders import UNFINISHED, writing_into
 from tables import put_between
 
 ROOT = Path(__file__).resolve().parent.parent

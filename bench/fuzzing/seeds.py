@@ -13,7 +13,7 @@ from pathlib import Path
 from reedpath.arrange import find_route
 from reedpath.data import encode_json
 from reedpath.harp import format_move, load_tuning, make_harp, notation_names, single_moves
-from reedpath.jobs.folders import MadeFile, MadeFiles
+from reedpath.jobs.folder_plans import MadeFile, MadeFiles
 from reedpath.lesson import Lesson, StepBlock, decode_steps, encode_lesson, format_steps, make_lesson
 from reedpath.page import encode_musicxml
 from reedpath.phrase import Event, Ornaments, Part, Phrase, Repeat, Tempo, encode_phrase

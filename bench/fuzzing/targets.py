@@ -31,7 +31,7 @@ from reedpath.arrange.player import _PlayerFile, parse_levels, parse_weights
 from reedpath.data import extended, read_json, read_toml
 from reedpath.errors import ReadError
 from reedpath.harp import parse_notation, parse_scl, parse_temperament, parse_tuning
-from reedpath.jobs.folders import MadeFiles, _Plan
+from reedpath.jobs.folder_plans import FolderPlan, MadeFiles
 from reedpath.jobs.lessons import tab_text
 from reedpath.lesson import decode_lesson, read_steps
 from reedpath.page import read_tab
@@ -314,7 +314,7 @@ TARGETS: tuple[Target, ...] = (
     Target(
         "made-files", lambda: (seeds.made_files(),), TREES, lambda data: read_json(data, MadeFiles), _value(_nothing)
     ),
-    Target("plan of files", lambda: (seeds.PLAN,), TREES, lambda data: read_json(data, _Plan), _value(_nothing)),
+    Target("plan of files", lambda: (seeds.PLAN,), TREES, lambda data: read_json(data, FolderPlan), _value(_nothing)),
     _settings(
         "scala",
         lambda: (seeds.SCALE, b"! x\nthree\n 3\n 5/4\n 701.955 G\n 2/1\n"),

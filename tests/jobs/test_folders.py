@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 from reedpath.errors import SettingsError
-from reedpath.jobs.folders import LIST, UNFINISHED, made_files, writing_into
+from reedpath.jobs.folder_plans import LIST, made_files
+from reedpath.jobs.folders import UNFINISHED, writing_into
 
 FIRST = {"tab.txt": "tab 1", "steps.md": "steps 1", "slow.wav": "slow 1"}
 SECOND = {"tab.txt": "tab 2", "steps.md": "steps 2", "full.wav": "full 2"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from reedpath.cli import main
-from reedpath.jobs.folders import LIST
+from reedpath.jobs.folder_plans import LIST
 from reedpath.signal import decode
 
 pytestmark = pytest.mark.story

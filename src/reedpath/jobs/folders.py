@@ -10,69 +10,45 @@ is written, and then carried out: from then on anybody can finish the change. An
 back; signals wait until the plan is carried out; after a kill the next command that writes there finishes the plan,
 or clears away what had no plan yet, and says so. A folder that did not exist takes its name in one step. The folder
 itself is never renamed or removed, so it may be a link's target, a mount point or where one stands.
+
+New files may be in folders inside it too, one deep (`folder_plans`): all appear by one plan. While that is carried
+out, no run writes into one of those alone.
 """
 
 from __future__ import annotations
 
-import hashlib
 import os
 import shutil
 import signal
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import msgspec
 
-from reedpath.data import encode_json, read_json
-from reedpath.errors import Clause, Place, ReadError, SettingsError, system_words
+from reedpath.errors import system_words
 from reedpath.jobs.disk import new_file_mode
+from reedpath.jobs.folder_plans import (
+    LIST,
+    FolderPlan,
+    file_names,
+    folders_in,
+    made_folders,
+    parted,
+    plan_for,
+    plan_from_json,
+    plan_to_json,
+    plan_unlisted,
+    refused,
+)
 
-__all__ = [
-    "LIST",
-    "UNFINISHED",
-    "FolderWriting",
-    "Written",
-    "holds_nothing",
-    "made_files",
-    "refuse_a_file",
-    "writing_into",
-]
+__all__ = ["UNFINISHED", "FolderWriting", "Written", "holds_nothing", "writing_into"]
 
-# the list of what was made, and where new files wait: names in the folder
-LIST, UNFINISHED = "made-files.json", ".unfinished"
+# where new files wait: name in the folder
+UNFINISHED = ".unfinished"
 # inside the folder aside
 _NEW, _BEFORE, _PLAN, _LOCK = "new", "before", "plan.json", "lock"
-# bytes read at a time while hashing
-_BLOCK = 1 << 20
-
-
-# before the bytes of a name that is no UTF-8, where names stand in JSON; ours
-_BYTES = "bytes:"
-
-
-class MadeFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A file that was made: the SHA-256 of its bytes in hexadecimal, and the command that made it."""
-
-    sha256: str
-    command: str
-
-
-class MadeFiles(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """The list of a folder: what was made there, by name."""
-
-    schema: str = "reedpath/made-files"
-    version: int = 1
-    files: dict[str, MadeFile] = {}
-
-
-class _Plan(msgspec.Struct, frozen=True):
-    """What goes where: names that are kept under another, names that are put, names that go."""
-
-    keep: dict[str, str]
-    put: tuple[str, ...]
-    remove: tuple[str, ...]
 
 
 class Written(msgspec.Struct, frozen=True):
@@ -91,7 +67,7 @@ class Written(msgspec.Struct, frozen=True):
 class FolderWriting:
     """A writing into a folder while it goes on.
 
-    files : the folder in which new files are to be made, flat.
+    files : the folder in which new files are to be made, or in folders inside it.
     written : what came of it, once it is through.
     """
 
@@ -100,61 +76,9 @@ class FolderWriting:
         self.written = Written(())
 
 
-def _sha256(path: Path) -> str:
-    digest = hashlib.sha256()
-    with path.open("rb") as file:
-        while block := file.read(_BLOCK):
-            digest.update(block)
-    return digest.hexdigest()
-
-
-def _to_json(name: str) -> str:
-    """A name as JSON can hold it: as it is, or by its bytes where these are no UTF-8."""
-    try:
-        name.encode("utf-8")
-    except UnicodeEncodeError:
-        return _BYTES + os.fsencode(name).hex()
-    return _BYTES + os.fsencode(name).hex() if name.startswith(_BYTES) else name
-
-
-def _from_json(text: str) -> str:
-    """The name that such a text stands for."""
-    try:
-        return os.fsdecode(bytes.fromhex(text.removeprefix(_BYTES))) if text.startswith(_BYTES) else text
-    except ValueError:
-        return text
-
-
-def _with_names(plan: _Plan, written: Callable[[str], str]) -> _Plan:
-    keep = {written(old): written(new) for old, new in plan.keep.items()}
-    return _Plan(keep, tuple(map(written, plan.put)), tuple(map(written, plan.remove)))
-
-
 def holds_nothing(folder: Path) -> bool:
     """Whether nothing lies in a folder but what a writing has put aside there."""
     return all(one.name == UNFINISHED for one in folder.iterdir())
-
-
-def made_files(folder: Path) -> Mapping[str, MadeFile]:
-    """What was made in a folder, by name; nothing where there is no list.
-
-    Raises
-    ------
-    ReadError
-        When there is a list that cannot be read.
-    """
-    path = folder / LIST
-    try:
-        listed = read_json(path.read_bytes(), MadeFiles, file=str(path)).files
-        return {_from_json(name): made for name, made in listed.items()}
-    except FileNotFoundError:
-        return {}
-    except OSError as error:
-        raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=system_words(error)) from error
-
-
-def _refused(key: str, path: Path, **values: str | Clause) -> SettingsError:
-    return SettingsError(key, where=Place(file=str(path)), **values)
 
 
 def _lock(aside: Path) -> int | None:
@@ -178,58 +102,6 @@ def _lock(aside: Path) -> int | None:
     return None
 
 
-def _free_name(folder: Path, name: str, taken: set[str]) -> str:
-    """A name beside that of a file which nothing has: "steps.kept.md", "steps.kept-2.md" and so on."""
-    stem, dot, end = name.rpartition(".")
-    stem, end = (stem, f"{dot}{end}") if stem else (name, "")
-    number = 1
-    while True:
-        free = f"{stem}.kept{'' if number == 1 else f'-{number}'}{end}"
-        if free not in taken and not os.path.lexists(folder / free):
-            return free
-        number += 1
-
-
-def _plan_unlisted(folder: Path, new: Path, *, replace: bool) -> _Plan:
-    """What is to be done with files for a folder that is not ours: nothing there is replaced but by request."""
-    names = tuple(sorted(one.name for one in new.iterdir()))
-    for name in names:
-        refuse_a_file(folder / name, replace=replace)
-    return _Plan({}, names, ())
-
-
-def refuse_a_file(path: Path, *, replace: bool) -> None:
-    """A SettingsError where a file is there already, unless it may be replaced, or where something else is."""
-    if os.path.lexists(path) and not (replace and path.is_file()):
-        raise _refused("jobs.file_there", path)
-
-
-def _plan(
-    folder: Path, new: Path, command: str, *, anew: bool, taken_in: Mapping[str, str]
-) -> tuple[_Plan, MadeFiles]:
-    """What is to be done with the new files, and the list as it will be."""
-    listed = made_files(folder)
-    names = sorted(one.name for one in new.iterdir())
-    gone = {one for one, made in listed.items() if anew and made.command == command and one not in names}
-    keep: dict[str, str] = {}
-    untouched = set()
-    for name in {*names, *gone}:
-        there = folder / name
-        if not os.path.lexists(there):
-            continue
-        is_ours = name in listed and there.is_file() and not there.is_symlink()
-        if is_ours and _sha256(there) in (listed[name].sha256, taken_in.get(name)):
-            untouched.add(name)
-        elif name in names and (there.is_symlink() or not there.is_file() or _sha256(there) != _sha256(new / name)):
-            keep[name] = _free_name(folder, name, set(keep.values()))
-    remove = tuple(sorted(untouched - set(names)))
-    files = {one: made for one, made in listed.items() if one not in gone}
-    files |= {name: MadeFile(_sha256(new / name), command) for name in names}
-    return _Plan(keep, tuple(names), remove), MadeFiles(
-        files={_to_json(name): made for name, made in sorted(files.items())}
-    )
-
-
 def _copy_aside(path: Path, to: Path) -> None:
     """Another name for a file, so that it can be had back; a copy where the disk knows no second names."""
     try:
@@ -238,10 +110,13 @@ def _copy_aside(path: Path, to: Path) -> None:
         shutil.copy2(path, to)
 
 
-def _carry_out(folder: Path, aside: Path, plan: _Plan) -> None:
+def _carry_out(folder: Path, aside: Path, plan: FolderPlan) -> None:
     """Do what the plan says and is not yet done; what it replaces or removes is had in ``before``."""
     before = aside / _BEFORE
-    before.mkdir(exist_ok=True)
+    for inside in ("", *folders_in([*plan.put, *plan.remove])):
+        (before / inside).mkdir(parents=True, exist_ok=True)
+    for inside in folders_in(plan.put):
+        (folder / inside).mkdir(exist_ok=True)
     for name, kept in plan.keep.items():
         if not os.path.lexists(folder / kept):
             os.rename(folder / name, folder / kept)
@@ -255,17 +130,46 @@ def _carry_out(folder: Path, aside: Path, plan: _Plan) -> None:
             os.replace(folder / name, before / name)
 
 
-def _take_back(folder: Path, aside: Path, plan: _Plan) -> None:
+def _take_back(folder: Path, aside: Path, plan: FolderPlan) -> None:
     """Undo what was done of a plan."""
     before = aside / _BEFORE
     for name in (*plan.put, LIST):
         if not (aside / _NEW / name).exists():
             (folder / name).unlink(missing_ok=True)
-    for one in before.iterdir() if before.is_dir() else ():
-        os.replace(one, folder / one.name)
+    for name in file_names(before) if before.is_dir() else ():
+        os.replace(before / name, folder / name)
     for name, kept in plan.keep.items():
         if os.path.lexists(folder / kept) and not os.path.lexists(folder / name):
             os.rename(folder / kept, folder / name)
+    _clear_empty(folder, plan.put)
+
+
+def _clear_empty(folder: Path, names: Iterable[str]) -> None:
+    """Let those folders inside go in which files of such names were and nothing is left."""
+    for inside in folders_in(names):
+        with suppress(OSError):
+            (folder / inside).rmdir()
+
+
+@contextmanager
+def _holding(folder: Path, insides: Iterable[str]) -> Iterator[None]:
+    """Hold the folders inside that are there, as a run holds that writes into one of them alone."""
+    held: list[tuple[Path, int]] = []
+    try:
+        for inside in dict.fromkeys(insides):
+            if (folder / inside).is_dir():
+                aside = folder / inside / UNFINISHED
+                aside.mkdir(exist_ok=True)
+                lock = _lock(aside)
+                if lock is None:
+                    raise refused("jobs.being_written", folder / inside)
+                held.append((aside, lock))
+                _heal(folder / inside, aside)
+        yield
+    finally:
+        for aside, lock in held:
+            shutil.rmtree(aside, ignore_errors=True)
+            os.close(lock)
 
 
 @contextmanager
@@ -302,19 +206,21 @@ def _settle(
 ) -> Written:
     """Put the new files in their places, whole."""
     new = aside / _NEW
-    names = tuple(sorted(one.name for one in new.iterdir()))
+    names = file_names(new)
     if _is_ours(folder):
-        plan, made = _plan(folder, new, command, anew=anew, taken_in=taken_in)
-        (new / LIST).write_bytes(encode_json(made))
+        plan, lists = plan_for(folder, new, command, anew=anew, taken_in=taken_in)
+        for name, data in lists.items():
+            (new / parted(name)[0]).mkdir(exist_ok=True)
+            (new / name).write_bytes(data)
     else:
-        plan = _plan_unlisted(folder, new, replace=replace)
+        plan = plan_unlisted(folder, new, replace=replace)
     if not folder.exists():
         with _signals_wait():
             new.rename(folder)
         return Written(names)
     draft = aside / f"{_PLAN}.draft"
     with draft.open("wb") as file:
-        file.write(encode_json(_with_names(plan, _to_json)))
+        file.write(plan_to_json(plan))
         file.flush()
         os.fsync(file.fileno())
     with _signals_wait():
@@ -347,13 +253,25 @@ def _heal(folder: Path, aside: Path) -> bool:
     left = [one for one in aside.iterdir() if one.name != _LOCK]
     _clear_sibling(folder, aside)
     if (aside / _PLAN).is_file() and folder.is_dir():
-        told = read_json((aside / _PLAN).read_bytes(), _Plan, file=str(aside / _PLAN))
-        plan = _with_names(told, _from_json)
-        with _signals_wait():
+        plan = plan_from_json(aside / _PLAN)
+        with _holding(folder, folders_in([*plan.put, *plan.remove])), _signals_wait():
             _carry_out(folder, aside, plan)
+        _clear_empty(folder, plan.remove)
     for one in left:
         shutil.rmtree(one) if one.is_dir() and not one.is_symlink() else one.unlink()
     return bool(left)
+
+
+def _heal_above(folder: Path) -> None:
+    """Finish what a run had planned for the folder above, which may be for this one too, and was killed over."""
+    above = folder.parent / UNFINISHED
+    held = _lock(above) if (above / _PLAN).is_file() else None
+    if held is not None:
+        try:
+            _heal(folder.parent, above)
+            shutil.rmtree(above, ignore_errors=True)
+        finally:
+            os.close(held)
 
 
 @contextmanager
@@ -384,27 +302,32 @@ def writing_into(
     """
     folder = Path(os.path.realpath(folder))
     if os.path.lexists(folder) and not folder.is_dir():
-        raise _refused("jobs.file_in_the_way", folder)
+        raise refused("jobs.file_in_the_way", folder)
     aside = folder / UNFINISHED if folder.is_dir() else _beside(folder)
     made = [one for one in (folder.parent, *folder.parent.parents) if not one.exists()]
     held: int | None = None
     try:
         if folder.is_dir():
+            _heal_above(folder)
             may_write(folder)
         aside.mkdir(parents=True, exist_ok=True)
         held = _lock(aside)
         if held is None:
-            raise _refused("jobs.being_written", folder)
+            raise refused("jobs.being_written", folder)
         healed = _heal(folder, aside)
         writing = FolderWriting(aside / _NEW)
         writing.files.mkdir()
         yield writing
-        for one in writing.files.iterdir():
-            one.chmod(new_file_mode())
-        written = _settle(folder, aside, command, anew=anew, replace=replace, taken_in=taken_in or {})
+        names = file_names(writing.files)
+        for name in names:
+            (writing.files / name).chmod(new_file_mode())
+        insides = (*folders_in(names), *made_folders(folder))
+        with _holding(folder, insides):
+            written = _settle(folder, aside, command, anew=anew, replace=replace, taken_in=taken_in or {})
+        _clear_empty(folder, (f"{inside}/{LIST}" for inside in insides))
         writing.written = msgspec.structs.replace(written, healed=healed)
     except OSError as error:
-        raise _refused("jobs.folder_unwritable", folder, why=system_words(error)) from error
+        raise refused("jobs.folder_unwritable", folder, why=system_words(error)) from error
     finally:
         if held is not None:
             shutil.rmtree(aside, ignore_errors=True)

@@ -14,7 +14,7 @@ from reedpath.errors import ReedpathError
 from reedpath.harp import Harp
 from reedpath.hear import KnownRhythm, Transcription, observe
 from reedpath.jobs.disk import with_file, write_file
-from reedpath.jobs.folders import refuse_a_file
+from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.instruments import HarpChoice, one_harp
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson

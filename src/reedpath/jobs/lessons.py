@@ -14,7 +14,8 @@ from msgspec.structs import replace as replace_fields
 from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.harp import load_notation
 from reedpath.jobs.asking import RouteRequest, arranged
-from reedpath.jobs.folders import LIST, Written, holds_nothing, writing_into
+from reedpath.jobs.folder_plans import LIST
+from reedpath.jobs.folders import Written, holds_nothing, writing_into
 from reedpath.jobs.lesson_pages import page_before_sounds, page_with_sounds, sound_rung
 from reedpath.jobs.practising import read_lesson
 from reedpath.jobs.processes import JobPart, SideBySide

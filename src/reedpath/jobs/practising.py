@@ -11,7 +11,8 @@ from msgspec.structs import replace as replace_fields
 
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes, with_file, write_file
-from reedpath.jobs.folders import Written, refuse_a_file, writing_into
+from reedpath.jobs.folder_plans import refuse_a_file
+from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.processes import JobPart, ShareReport, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Drill, Lesson, Rung, decode_lesson, rungs_named

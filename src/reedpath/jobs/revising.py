@@ -19,7 +19,8 @@ from reedpath.arrange import Pin, with_moves
 from reedpath.errors import Place, ReadError, ReedpathError
 from reedpath.harp import Move
 from reedpath.jobs.disk import read_bytes, with_file
-from reedpath.jobs.folders import Written, made_files
+from reedpath.jobs.folder_plans import made_files
+from reedpath.jobs.folders import Written
 from reedpath.jobs.lessons import make_in_folder, tab_text
 from reedpath.jobs.practising import MOST_LESSON_BYTES, read_lesson
 from reedpath.jobs.progress import Progress, ProgressStep, silent
