@@ -64,6 +64,7 @@ class CaptionGroup:
     kind : of its first step.
     first, last : the events it is about, None where it is about none.
     pages : one caption after the other.
+    is_played : whether the events are played with it.
     """
 
     block: int
@@ -71,6 +72,7 @@ class CaptionGroup:
     first: int | None
     last: int | None
     pages: tuple[CaptionPage, ...]
+    is_played: bool = True
 
     @property
     def seconds(self) -> float:
@@ -110,7 +112,7 @@ def caption_groups_of(lesson: Lesson) -> tuple[CaptionGroup, ...]:
         for group in _said_together(block):
             first, stop = stop, stop + len(group.steps)
             pages = tuple(_pages(lengths, first, stop))
-            groups.append(CaptionGroup(index, group.kind, group.first, group.last, pages))
+            groups.append(CaptionGroup(index, group.kind, group.first, group.last, pages, group.is_played))
     return tuple(groups)
 
 
@@ -125,6 +127,11 @@ class _Candidate:
     note_end: float
 
 
+def _is_told_in_passing(group: CaptionGroup) -> bool:
+    """Whether a group is about what is being played, and not about practice or the harp."""
+    return group.kind is StepKind.REPEAT or (group.is_played and group.kind is not StepKind.SPOT)
+
+
 def _candidates(
     route: Route,
     groups: Sequence[CaptionGroup],
@@ -137,7 +144,7 @@ def _candidates(
     middle = median(efforts) if efforts else 0.0
     wishes = []
     for group in groups:
-        if group.first is None or group.last is None or group.kind in (StepKind.SPOT, StepKind.LADDER):
+        if group.first is None or group.last is None or not _is_told_in_passing(group):
             continue
         begins, ends = when(group.first), when(group.last)
         if begins is None or ends is None:

@@ -74,8 +74,9 @@ class _StepByStep:
         self.at = read_until
         if group.first is None or group.last is None:
             return
-        if group.kind is StepKind.REPEAT:
-            self.ribbon_to(group.last, start=start, until=read_until, end=True)
+        if not group.is_played:
+            if group.kind is StepKind.REPEAT:
+                self.ribbon_to(group.last, start=start, until=read_until, end=True)
             return
         self.ribbon_to(group.first, start=start, until=start + GLIDE_SECONDS)
         end = self.play(group.first, group.last, start + LEAD_SECONDS)

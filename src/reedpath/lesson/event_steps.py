@@ -2,98 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from fractions import Fraction
+from collections.abc import Iterator, Mapping
+from itertools import groupby
+from typing import TypeAlias
 
-from reedpath.arrange import OF_ORNAMENTS, Change, ChangeKind, Route, RouteEvent
-from reedpath.harp import Breath
+from reedpath.arrange import OF_ORNAMENTS, Change, ChangeKind, RouteEvent
 from reedpath.lesson.model import Step, StepKind
+from reedpath.lesson.overbend_advice import advice_sentences
+from reedpath.lesson.pauses import pause_steps, sign_steps
 from reedpath.lesson.repeats import tandem_at
 from reedpath.lesson.sentences import Speaker, move_sentence
-from reedpath.phrase import metre_at, practice_beat
+from reedpath.lesson.spoken_route import SpokenRoute
+from reedpath.lesson.together import together_sentences
 
 __all__ = ["SpokenRoute", "event_steps"]
 
-# counted beats from which a length is said; common practice, no source
-HELD_BEATS = 2
-# counted beats from which a rest is counted, and from which it is said at all; common practice, no source
-COUNTED_REST, SAID_REST = Fraction(1), Fraction(1, 2)
+# key of the beginning of a part's first sentence
+OPENING = "lead.start"
+# notes in a row that are accented or shaken, from which it is said once for all of them; common practice, no source
+SAID_FOR_ALL = 3
+# ornaments of which it is said so; fields of `Ornaments`, keys of the catalogues under "row"
+SAID_IN_ROWS = ("accent", "vibrato")
 # events of a figure that is said once and then only again; common practice, no source
 FIGURE_SIZES = range(2, 7)
 
-
-@dataclass(frozen=True, slots=True)
-class SpokenRoute:
-    """A route as it is told: its events, their lengths in counted beats, the words.
-
-    route : whose events.
-    tokens : its notes and silences as numbers (see `repeats`).
-    speaker : in which words.
-    """
-
-    route: Route
-    tokens: tuple[int, ...]
-    speaker: Speaker
-
-    def event(self, index: int) -> RouteEvent:
-        """The route's event of that index."""
-        return self.route.events[index]
-
-    def counted(self, index: int, length: Fraction) -> Fraction:
-        """A length in counted beats at an event, to the nearest half."""
-        beat = practice_beat(metre_at(self.route.phrase, self.event(index).event.onset))
-        return Fraction(round(2 * length / beat), 2)
-
-    def beats_words(self, counted: Fraction) -> str:
-        """A number of counted beats in words: "two beats", "a beat and a half"."""
-        whole = int(counted)
-        return self.speaker.say("beats.whole" if counted == whole else "beats.half", count=whole)
-
-    def silence(self, index: int) -> Fraction:
-        """Silence before an event in counted beats; 0 before the first."""
-        if index == 0:
-            return Fraction(0)
-        gap = self.event(index).event.onset - self.event(index - 1).event.end
-        return self.counted(index, max(Fraction(0), gap))
-
-    def held(self, index: int) -> Fraction:
-        """Length of an event in counted beats where it is long enough to be said, else 0."""
-        counted = self.counted(index, self.event(index).event.duration)
-        return counted if counted >= HELD_BEATS else Fraction(0)
-
-    def paused(self, index: int) -> bool:
-        """Whether something is said between the event before and this one."""
-        return self.event(index).breathe_before or self.silence(index) >= SAID_REST
-
-
-def _breath_key(spoken: SpokenRoute, index: int) -> str:
-    """Which way the air goes in the breath before an event, as far as the air left tells."""
-    if index == 0:
-        return "step.breathe"
-    event, before = spoken.event(index), spoken.event(index - 1)
-    rises = event.air_litres > before.air_litres
-    if event.choice.move is None or event.air_litres == before.air_litres:
-        return "step.breathe"
-    if event.choice.move.breath is Breath.DRAW:
-        return "step.breathe" if rises else "step.breathe_out"
-    return "step.breathe_in" if rises else "step.breathe"
-
-
-def _pause(spoken: SpokenRoute, index: int, *, rests: bool) -> Iterator[Step]:
-    """Rest and breath before an event; rests only where the stretch already runs."""
-    speaker, event, silence = spoken.speaker, spoken.event(index), spoken.silence(index)
-    if index == 0 and spoken.route.breathe_first is not None:
-        key = "step.first_out" if spoken.route.breathe_first is Breath.BLOW else "step.first_in"
-        yield Step(speaker.sentence(key), StepKind.BREATH, index, index)
-    if rests and silence >= COUNTED_REST:
-        key = "step.rest_breathe" if event.breathe_before else "step.rest"
-        kind = StepKind.BREATH if event.breathe_before else StepKind.REST
-        yield Step(speaker.sentence(key, beats=spoken.beats_words(silence)), kind, index, index)
-    elif event.breathe_before:
-        yield Step(speaker.sentence(_breath_key(spoken, index)), StepKind.BREATH, index, index)
-    elif rests and silence >= SAID_REST:
-        yield Step(speaker.sentence("step.rest_short"), StepKind.REST, index, index)
+# of notes in a row: the row's first event, and how many it has
+_Rows: TypeAlias = dict[int, tuple[int, int]]
 
 
 def _straight_key(event: RouteEvent) -> str:
@@ -173,18 +107,69 @@ def _run_end(spoken: SpokenRoute, index: int, last: int) -> int:
     return end
 
 
-def _one(spoken: SpokenRoute, first: int, index: int, last: int, opening: str) -> Iterator[Step]:
+def _rows(spoken: SpokenRoute, first: int, last: int) -> dict[str, _Rows]:
+    """Notes in a row that are all accented, or all shaken: for each its row's first event and how many it has.
+
+    Only rows that are long enough to be said once for all.
+    """
+    rows: dict[str, _Rows] = {}
+    for name in SAID_IN_ROWS:
+        marked = [
+            spoken.event(index).choice.move is not None and getattr(spoken.event(index).event.ornaments, name)
+            for index in range(first, last + 1)
+        ]
+        found = rows[name] = {}
+        start = first
+        for has, run in groupby(marked):
+            count = len(list(run))
+            if has and count >= SAID_FOR_ALL:
+                found |= {index: (start, count) for index in range(start, start + count)}
+            start += count
+    return rows
+
+
+def _sounds(spoken: SpokenRoute, index: int, last: int) -> Iterator[Step]:
+    """What several holes give together, where they first do."""
+    if index in spoken.together:
+        for text in together_sentences(spoken.route, index, spoken.speaker):
+            yield Step(text, StepKind.SOUND, index, last)
+
+
+def _advice(spoken: SpokenRoute, index: int, last: int) -> Iterator[Step]:
+    """What the first overblow or overdraw asks of harp and player, where it comes."""
+    kinds = spoken.overbends.get(index, ())
+    for place, kind in enumerate(kinds):
+        is_first = place == 0 and index == min(spoken.overbends)
+        for text in advice_sentences(spoken.route, kind, spoken.speaker, caution=is_first):
+            yield Step(text, StepKind.ADVICE, index, last)
+
+
+def _one(
+    spoken: SpokenRoute, first: int, index: int, last: int, *, opening: str, rows: Mapping[str, _Rows]
+) -> Iterator[Step]:
     """The steps of one event, or of a run of equal ones up to ``last``."""
     event = spoken.event(index)
     before = spoken.event(index - 1) if index > first else None
-    yield from _pause(spoken, index, rests=index > first)
+    opens = index == first and opening == OPENING
+    yield from sign_steps(spoken, index, about=index)
+    yield from pause_steps(spoken, index, opens=opens, about=index)
     joined = before is not None and not spoken.paused(index)
-    text = move_sentence(spoken.speaker, before, event, joined=joined, times=last - index + 1, opening=opening)
+    times = last - index + 1
+    in_row = {name: row[index] for name, row in rows.items() if index in row and row[index] != (index, times)}
+    text = move_sentence(
+        spoken.speaker, before, event, joined=joined, times=times, opening=opening, unsaid=frozenset(in_row)
+    )
     yield Step(text, StepKind.MOVE, index, last)
+    for name, (start, count) in in_row.items():
+        if start == index:
+            yield Step(spoken.speaker.sentence(f"row.{name}", count=count), StepKind.SOUND, index, last)
+    yield from _sounds(spoken, index, last)
     held = spoken.held(index)
     if held and event.choice.move is not None:
-        yield Step(spoken.speaker.sentence("step.hold", beats=spoken.beats_words(held)), StepKind.HOLD, index, last)
+        beats = spoken.length_words(index, event.event.duration)
+        yield Step(spoken.speaker.sentence("step.hold", beats=beats), StepKind.HOLD, index, last)
     yield from _changes(spoken, first, index, last)
+    yield from _advice(spoken, index, last)
 
 
 def _again(spoken: SpokenRoute, start: int, size: int, times: int) -> Step:
@@ -205,20 +190,23 @@ def _figure_at(spoken: SpokenRoute, index: int, last: int) -> tuple[int, int]:
     return (size, times) if len(notes) > 1 else (0, 1)
 
 
-def event_steps(spoken: SpokenRoute, first: int, last: int, *, opening: str = "lead.start") -> Iterator[Step]:
+def event_steps(spoken: SpokenRoute, first: int, last: int, *, opening: str = OPENING) -> Iterator[Step]:
     """The steps of the events from one to another, inclusive."""
-    index = first
+    index, rows = first, _rows(spoken, first, last)
+    signed = sorted({sign.event for sign in spoken.signs if first < sign.event <= last})
     while index <= last:
-        size, times = _figure_at(spoken, index, last)
+        # what changes on the way is told where it does
+        until = next((event - 1 for event in signed if event > index), last)
+        size, times = _figure_at(spoken, index, until)
         if times > 1:
             at = index
             while at < index + size:
                 end = _run_end(spoken, at, index + size - 1)
-                yield from _one(spoken, first, at, end, opening)
+                yield from _one(spoken, first, at, end, opening=opening, rows=rows)
                 at = end + 1
             yield _again(spoken, index, size, times)
             index += size * times
         else:
-            end = _run_end(spoken, index, last)
-            yield from _one(spoken, first, index, end, opening)
+            end = _run_end(spoken, index, until)
+            yield from _one(spoken, first, index, end, opening=opening, rows=rows)
             index = end + 1

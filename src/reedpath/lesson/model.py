@@ -184,6 +184,9 @@ class StepKind(StrEnum):
     FIGURE = "figure"  # a few events just played, again
     HOLD = "hold"  # how long the event sounds
     REST = "rest"  # silence before the event
+    TIME = "time"  # a tempo or a metre that changes at the event
+    SOUND = "sound"  # what several holes give together, and what is common to a row of notes
+    ADVICE = "advice"  # what an overblow or overdraw asks of harp and player
     BREATH = "breath"  # air taken or let out before the event
     CHANGE = "change"  # what differs from the source
     REPEAT = "repeat"  # a part played before
@@ -193,7 +196,21 @@ class StepKind(StrEnum):
 
 
 # kinds of steps that are said together when they are of one event
-_OF_AN_EVENT = frozenset({StepKind.MOVE, StepKind.HOLD, StepKind.REST, StepKind.BREATH, StepKind.CHANGE})
+_OF_AN_EVENT = frozenset(
+    {
+        StepKind.MOVE,
+        StepKind.HOLD,
+        StepKind.REST,
+        StepKind.BREATH,
+        StepKind.CHANGE,
+        StepKind.TIME,
+        StepKind.SOUND,
+    }
+)
+# kinds of steps that play what they speak of
+_PLAYED = frozenset({StepKind.MOVE, StepKind.FIGURE, StepKind.SPOT})
+# kinds of steps that are said together when they are of the same events
+_OF_A_STRETCH = frozenset({StepKind.SPOT, StepKind.ADVICE})
 
 
 class Step(Struct, frozen=True, rename=IN_JSON):
@@ -211,7 +228,7 @@ class Step(Struct, frozen=True, rename=IN_JSON):
 
 
 class StepGroup(Struct, frozen=True):
-    """Steps that are said together: all that is said before, of and after one event, or of one spot; any other alone.
+    """Steps said together: what is said before, of and after one event, of one spot, or in advice; any other alone.
 
     steps : at least one, in order.
     """
@@ -237,6 +254,11 @@ class StepGroup(Struct, frozen=True):
     def last(self) -> int | None:
         """Index of the last event that it speaks of, None where it speaks of none."""
         return max((step.last for step in self.steps if step.last is not None), default=None)
+
+    @property
+    def is_played(self) -> bool:
+        """Whether it has the events that it speaks of played, rather than speak of what is around them."""
+        return any(step.kind in _PLAYED for step in self.steps)
 
     @property
     def moves(self) -> tuple[int, ...]:
@@ -267,7 +289,7 @@ class StepBlock(Struct, frozen=True):
             place, step = pair
             if step.kind in _OF_AN_EVENT:
                 return ("event", step.first)
-            return (step.kind, step.first, step.last) if step.kind is StepKind.SPOT else (place,)
+            return (step.kind, step.first, step.last) if step.kind in _OF_A_STRETCH else (place,)
 
         runs = groupby(enumerate(self.steps), key=said_with)
         return tuple(StepGroup(tuple(step for _, step in run)) for _, run in runs)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from msgspec import Struct
 
-from reedpath.harp import Alteration, Harp, Move
+from reedpath.harp import Alteration, Harp
 from reedpath.lesson.model import Lesson
+from reedpath.lesson.overbend_advice import overbends_of
 from reedpath.lesson.techniques import PlayingTechnique, techniques_of
 
 __all__ = ["HarpNeed", "LessonNeeds", "OverbendNeed", "TechniqueNeed", "needs_of"]
@@ -52,14 +53,6 @@ class LessonNeeds(Struct, frozen=True):
     techniques: tuple[TechniqueNeed, ...]
 
 
-def _overbends(lesson: Lesson) -> Iterable[Move]:
-    for one in lesson.route.events:
-        move = one.choice.move
-        for each in (*one.choice.lead_in, *(() if move is None else (move,)), *one.choice.lead_out):
-            if each.alteration.is_overbend:
-                yield each
-
-
 def needs_of(lessons: Sequence[Lesson]) -> LessonNeeds:
     """What lessons ask for together."""
     harps: dict[Harp, list[int]] = {}
@@ -68,7 +61,7 @@ def needs_of(lessons: Sequence[Lesson]) -> LessonNeeds:
     for place, lesson in enumerate(lessons):
         harp = lesson.route.harp
         harps.setdefault(harp, []).append(place)
-        for move in _overbends(lesson):
+        for move in (each for one in lesson.route.events for each in overbends_of(one)):
             overbends.setdefault((harp, move.holes[0], move.alteration), {})[place] = None
         for used in techniques_of(lesson.route):
             techniques.setdefault(used.technique, []).append(place)

@@ -166,8 +166,8 @@ def _tongue(speaker: Speaker, before: RouteEvent | None, move: Move) -> list[str
     return [speaker.say("clause.lips")] if was and not now and last is not None and not last.is_split else []
 
 
-def _clauses(speaker: Speaker, now: RouteEvent, move: Move, *, bend_said: bool) -> list[str]:
-    """What is done on a note after its beginning."""
+def _clauses(speaker: Speaker, now: RouteEvent, move: Move, *, bend_said: bool, unsaid: frozenset[str]) -> list[str]:
+    """What is done on a note after its beginning, but for the ornaments ``unsaid``."""
     choice, depth, clauses = now.choice, _depth(move), list[str]()
     if choice.attack_semitones:
         clauses.append(_attack(speaker, choice.attack_semitones, depth))
@@ -181,9 +181,10 @@ def _clauses(speaker: Speaker, now: RouteEvent, move: Move, *, bend_said: bool) 
         words = [move_words(one, speaker.catalogue, short=True) for one in choice.lead_out]
         several = speaker.say("clause.run_out", moves=speaker.catalogue.join(words)) if len(words) > 1 else ""
         clauses.append(several or speaker.say("clause.run_to", move=words[0]))
-    if now.event.ornaments.accent:
-        clauses.append(speaker.say("clause.accent"))
-    if now.event.ornaments.vibrato:
+    if now.event.ornaments.accent and "accent" not in unsaid:
+        holes = len(move.holes)
+        clauses.append(speaker.say("clause.accent_all", count=holes) if holes > 1 else speaker.say("clause.accent"))
+    if now.event.ornaments.vibrato and "vibrato" not in unsaid:
         clauses.append(speaker.say("clause.vibrato"))
     return clauses
 
@@ -196,6 +197,7 @@ def move_sentence(
     joined: bool,
     times: int = 1,
     opening: str = "lead.start",
+    unsaid: frozenset[str] = frozenset(),
 ) -> str:
     """The sentence that says how an event is played.
 
@@ -205,6 +207,7 @@ def move_sentence(
     joined : whether the sound of the event before goes on into this one.
     times : how often the event is played in a row.
     opening : key of the beginning of a sentence that begins anew.
+    unsaid : names of ornaments that are said elsewhere, for several notes together.
     """
     move = now.choice.move
     if move is None:
@@ -215,7 +218,8 @@ def move_sentence(
     if before is not None and joined and plain_attack and len(move.holes) == 1:
         changed = _on_hole(speaker, before, move)
     beginning = changed or _beginning(speaker, before, now, move, opening)
-    clauses = [*_tongue(speaker, before, move), *_clauses(speaker, now, move, bend_said=changed is not None), *short]
+    more = _clauses(speaker, now, move, bend_said=changed is not None, unsaid=unsaid)
+    clauses = [*_tongue(speaker, before, move), *more, *short]
     if times > 1:
         clauses.append(speaker.say("clause.times", count=times))
     text = beginning

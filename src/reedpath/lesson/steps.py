@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
+from fractions import Fraction
 
-from reedpath.arrange import Spot
+from reedpath.arrange import Route, Spot
 from reedpath.harp import Alteration
-from reedpath.lesson.event_steps import SpokenRoute, event_steps
+from reedpath.lesson.event_steps import event_steps
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
 from reedpath.lesson.naming import in_language
 from reedpath.lesson.own_words import with_own_words
+from reedpath.lesson.pauses import steps_before
 from reedpath.lesson.repeats import tokens_of
 from reedpath.lesson.sentences import Speaker
+from reedpath.lesson.spoken_route import SpokenRoute, length_words
 from reedpath.phrase import metre_at, numbered_bars, practice_beat
 from reedpath.wording import (
     Catalogue,
@@ -32,6 +35,10 @@ __all__ = ["part_words", "program_steps", "steps_of"]
 KEPT_STEPS = 4
 _TOLD: deque[tuple[Lesson, Catalogue, tuple[StepBlock, ...]]] = deque(maxlen=KEPT_STEPS)
 
+# ratios of a swing that need no number: from a light one to a triplet shuffle; common practice, no source
+USUAL_SWING = (Fraction(5, 3), Fraction(2))
+# parts that the short half of a swung beat is told in at most; our choice
+MOST_SHORT = 4
 # repeated parts in a row from which only the first and the last are named; common practice, no source
 NAMED_APART = 2
 
@@ -112,8 +119,27 @@ def _intro(lesson: Lesson, speaker: Speaker) -> StepBlock:
         texts.append(speaker.say("intro.moved", shift=shift_words(route.shift_semitones, catalogue)))
     if len(lesson.parts) > 1:
         texts.append(_count_parts(lesson, speaker))
+    texts += _feel(route, speaker)
     steps = tuple(Step(catalogue.sentence(text), StepKind.INTRO) for text in texts)
     return StepBlock(catalogue.say("intro.heading"), steps)
+
+
+def _feel(route: Route, speaker: Speaker) -> list[str]:
+    """What is told once of how time goes: the swing, with its ratio where it is no shuffle's, and a pickup."""
+    phrase, texts = route.phrase, list[str]()
+    swing = phrase.swing
+    if swing > 1:
+        if USUAL_SWING[0] <= swing <= USUAL_SWING[1]:
+            texts.append(speaker.say("intro.swing"))
+        else:
+            long, short = swing.limit_denominator(MOST_SHORT).as_integer_ratio()
+            texts.append(speaker.say("intro.swing_ratio", long=long, short=short))
+    elif swing < 1:
+        texts.append(speaker.say("intro.swing_short"))
+    if phrase.pickup > 0:
+        beats = length_words(phrase.pickup, metre_at(phrase, phrase.pickup), speaker)
+        texts.append(speaker.say("intro.pickup", beats=beats))
+    return texts
 
 
 def _count_parts(lesson: Lesson, speaker: Speaker) -> str:
@@ -137,25 +163,31 @@ def _new_part(lesson: Lesson, index: int, spoken: SpokenRoute) -> StepBlock:
             text = speaker.sentence("part.like_on", part=named)
         else:
             text = speaker.sentence("part.like", part=named)
+        steps += steps_before(spoken, part.first, first - 1)
         steps.append(Step(text, StepKind.REPEAT, part.first, first - 1))
     steps += event_steps(spoken, first, part.last, opening="lead.start" if first == part.first else "lead.plain")
     return StepBlock(_heading(lesson, index, speaker.catalogue), tuple(steps), (index,))
 
 
-def _repeat_runs(lesson: Lesson, first: int, last: int) -> Iterator[tuple[int, int]]:
+def _repeat_runs(lesson: Lesson, first: int, last: int, signed: Container[int]) -> Iterator[tuple[int, int]]:
     """Repeated parts from one index to another in runs to be told in one sentence.
 
-    A run is a part played again at once, any number of times, or parts that came in the same order before.
+    A run is a part played again at once, any number of times, or parts that came in the same order before; none goes
+    on over an event of ``signed``, where tempo or metre changes.
     """
+
+    def goes_on(end: int) -> bool:
+        return end < last and lesson.parts[end + 1].first not in signed
+
     index = first
     while index <= last:
         root, end = _root(lesson, index), index
         if index and _root(lesson, index - 1) == root:
-            while end < last and _root(lesson, end + 1) == root:
+            while goes_on(end) and _root(lesson, end + 1) == root:
                 end += 1
         else:
             while (
-                end < last
+                goes_on(end)
                 and root + end + 1 - index < index
                 and _root(lesson, end + 1) == _root(lesson, root + end + 1 - index)
                 and _root(lesson, end + 1) > _root(lesson, end)
@@ -175,15 +207,18 @@ def _repeat_text(lesson: Lesson, first: int, last: int, speaker: Speaker) -> str
     return speaker.sentence("part.again_run", first=names[0], last=names[-1])
 
 
-def _repeated(lesson: Lesson, first: int, last: int, speaker: Speaker) -> StepBlock:
+def _repeated(lesson: Lesson, first: int, last: int, spoken: SpokenRoute) -> StepBlock:
     """The block of parts that were played before."""
+    speaker = spoken.speaker
+    before = steps_before(spoken, lesson.parts[first].first, lesson.parts[last].last)
+    steps = [*before]
     text = _repeat_text(lesson, first, last, speaker)
     headings = [_heading(lesson, index, speaker.catalogue) for index in range(first, last + 1)]
-    step = Step(text, StepKind.REPEAT, lesson.parts[first].first, lesson.parts[last].last)
+    steps.append(Step(text, StepKind.REPEAT, lesson.parts[first].first, lesson.parts[last].last))
     labels = speaker.catalogue.join([lesson.parts[index].label for index in range(first, last + 1)])
     several = speaker.catalogue.say("part.heading_again", heading=labels)
     title = headings[0] if len(set(headings)) == 1 else several
-    return StepBlock(title, (step,), tuple(range(first, last + 1)))
+    return StepBlock(title, tuple(steps), tuple(range(first, last + 1)))
 
 
 def _part_blocks(lesson: Lesson, spoken: SpokenRoute) -> Iterator[StepBlock]:
@@ -192,8 +227,9 @@ def _part_blocks(lesson: Lesson, spoken: SpokenRoute) -> Iterator[StepBlock]:
         end = index
         while end < len(lesson.parts) and lesson.parts[end].same_as is not None:
             end += 1
-        for first, last in _repeat_runs(lesson, index, end - 1):
-            yield _repeated(lesson, first, last, spoken.speaker)
+        signed = {sign.event for sign in spoken.signs}
+        for first, last in _repeat_runs(lesson, index, end - 1, signed):
+            yield _repeated(lesson, first, last, spoken)
         if end < len(lesson.parts):
             yield _new_part(lesson, end, spoken)
         index = end + 1
