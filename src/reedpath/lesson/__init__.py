@@ -64,6 +64,7 @@ if TYPE_CHECKING:
         program_whole_steps,
         whole_steps,
     )
+    from reedpath.lesson.play_through import PlayedPiece, play_through_rounds, single_lesson
     from reedpath.lesson.steps import part_words, program_steps, steps_of
     from reedpath.lesson.steps_reading import ReadSteps, read_steps
     from reedpath.lesson.techniques import PlayingTechnique, UsedTechnique, techniques_of, techniques_words
@@ -87,6 +88,7 @@ __all__ = [
     "OverbendNeed",
     "OwnWords",
     "Piece",
+    "PlayedPiece",
     "PlayingTechnique",
     "ReadSteps",
     "Rung",
@@ -131,12 +133,14 @@ __all__ = [
     "parts_of",
     "piece_folders",
     "piece_heading",
+    "play_through_rounds",
     "program_steps",
     "program_whole_steps",
     "read_steps",
     "read_steps_of_pieces",
     "remade_lesson",
     "rungs_named",
+    "single_lesson",
     "steps_of",
     "taught_route",
     "techniques_of",

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, bounds_of, flattened, line, rounded_box
     from reedpath.page.drawing.strip import Strip, outline_of
     from reedpath.page.engrave import ScoreLook, engrave_pages, engrave_score
-    from reedpath.page.handout import change_words, encode_handout, paper_names
+    from reedpath.page.handout import change_words, encode_handout, encode_handout_of_pieces, paper_names
     from reedpath.page.handout.contents import facts_of, title_words
     from reedpath.page.handout.joining import join_pdfs
     from reedpath.page.ribbon.grid import parts_in_beats
@@ -53,6 +53,7 @@ __all__ = [
     "contrast_ratio",
     "dark_times",
     "encode_handout",
+    "encode_handout_of_pieces",
     "encode_lesson_index",
     "encode_lesson_page",
     "encode_musicxml",

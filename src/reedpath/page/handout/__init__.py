@@ -8,14 +8,14 @@ from reedpath.lazy_faces import lazy_face
 from reedpath.wording import load_catalogue
 
 if TYPE_CHECKING:
-    from reedpath.lesson import Lesson
+    from reedpath.lesson import Lesson, LessonOfPieces
     from reedpath.page.handout.rows import change_words
     from reedpath.page.handout.typesetting import paper_names
     from reedpath.wording import Catalogue
 else:
     __getattr__ = lazy_face(__name__)
 
-__all__ = ["change_words", "encode_handout", "paper_names"]
+__all__ = ["change_words", "encode_handout", "encode_handout_of_pieces", "paper_names"]
 
 
 def encode_handout(lesson: Lesson, *, catalogue: Catalogue | None = None, paper: str = "a4") -> bytes:
@@ -38,3 +38,31 @@ def encode_handout(lesson: Lesson, *, catalogue: Catalogue | None = None, paper:
     language = catalogue or load_catalogue(lesson.languages[0])
     contents = contents_of(lesson, catalogue=language, paper=load_paper(paper))
     return typeset(contents)
+
+
+def encode_handout_of_pieces(
+    lesson: LessonOfPieces, *, catalogue: Catalogue | None = None, paper: str | None = None
+) -> bytes:
+    """A lesson of several pieces as one hand-out in PDF.
+
+    Title, the pieces with their harps and tempos; once for all, how to read the tab and what harps to have at hand;
+    then each piece with its score, its ribbon, its steps and tempos, kept on one page where it fits one; cautions. A
+    piece at several levels has one score, with every tab under it. A lesson of one piece alone is that piece's own
+    hand-out. The same lesson gives the same bytes.
+
+    Parameters
+    ----------
+    catalogue : language of the hand-out; the lesson's first where none is given.
+    paper : name of the paper, see `paper_names`; the lesson's own where none is given.
+
+    Raises `PageError` for an unknown paper, and where a rhythm cannot be written.
+    """
+    from reedpath.lesson import single_lesson
+    from reedpath.page.handout.pieces import contents_of_pieces
+    from reedpath.page.handout.typesetting import load_paper, typeset
+
+    language = catalogue or load_catalogue(lesson.languages[0])
+    only = single_lesson(lesson)
+    if only is not None:
+        return encode_handout(only, catalogue=language, paper=paper or lesson.paper)
+    return typeset(contents_of_pieces(lesson, catalogue=language, paper=load_paper(paper or lesson.paper)))

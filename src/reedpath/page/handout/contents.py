@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from reedpath.arrange import Route
@@ -17,7 +17,7 @@ from reedpath.page.handout.typesetting import Paper
 from reedpath.page.ribbon.svg import RibbonLook, format_ribbon_svg
 from reedpath.page.score import encode_musicxml
 from reedpath.page.score.elements import clean_text
-from reedpath.page.score.legend import moves_legend, signs_legend
+from reedpath.page.score.legend import legend_of_sheets
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.phrase import metre_at, timing_of
 from reedpath.wording import (
@@ -31,7 +31,22 @@ from reedpath.wording import (
     tempo_words,
 )
 
-__all__ = ["contents_of", "cut_ribbon", "facts_of", "lesson_chart", "lesson_ribbon", "score_systems", "title_words"]
+__all__ = [
+    "breakable",
+    "capital",
+    "contents_of",
+    "cut_ribbon",
+    "facts_of",
+    "in_hand_out_face",
+    "legend_rows",
+    "lesson_chart",
+    "lesson_ribbon",
+    "of_the_paper",
+    "score_systems",
+    "title_for_paper",
+    "title_words",
+    "told_of",
+]
 
 # face of the hand-out, which its pictures share
 FACE = "Libertinus Serif"
@@ -55,7 +70,8 @@ def score_systems(lesson: Lesson, catalogue: Catalogue, *, width_mm: float) -> l
     return list(engrave_pages(musicxml, look=look, title=lesson.title).pages)
 
 
-def _with_face(svg: str) -> str:
+def in_hand_out_face(svg: str) -> str:
+    """A picture with its texts in the face of the hand-out."""
     return svg.replace(f'font-family="{FONTS}"', f'font-family="{FACE}"')
 
 
@@ -75,37 +91,38 @@ def cut_ribbon(svg: str) -> Iterator[str]:
         yield _SIZE.sub(view, head, count=1) + svg[starts[index] : starts[index + 1]] + "</svg>\n"
 
 
-def lesson_ribbon(sheet: Sheet, catalogue: Catalogue) -> list[str]:
+def lesson_ribbon(sheet: Sheet, catalogue: Catalogue, *, has_legend: bool = True) -> list[str]:
     """The ribbon of a lesson in strips."""
-    look = RibbonLook(notation=sheet.notation, heading=False)
+    look = RibbonLook(notation=sheet.notation, heading=False, legend=has_legend)
     svg = format_ribbon_svg(sheet.route, look=look, parts=sheet.parts, catalogue=catalogue)
-    return [_with_face(strip) for strip in cut_ribbon(svg)]
+    return [in_hand_out_face(strip) for strip in cut_ribbon(svg)]
 
 
 def lesson_chart(sheet: Sheet, catalogue: Catalogue) -> str:
     """The chart of a lesson's harp."""
     look = ChartLook(heading=False, legend=False)
-    return _with_face(format_route_chart_svg(sheet.route, look=look, catalogue=catalogue))
+    return in_hand_out_face(format_route_chart_svg(sheet.route, look=look, catalogue=catalogue))
 
 
-def _breakable(text: str) -> str:
+def breakable(text: str) -> str:
     """The text with a place to break in words too long for a line."""
     return _LONG.sub(lambda match: match[0] + "\u200b", text)
 
 
 def title_words(lesson: Lesson, catalogue: Catalogue) -> str:
     """The title of a lesson, its harp where it has none."""
-    return clean_text(lesson.title) or _capital(harp_words(lesson.route.harp, catalogue))
+    return clean_text(lesson.title) or capital(harp_words(lesson.route.harp, catalogue))
 
 
-def _title(lesson: Lesson, catalogue: Catalogue) -> dict[str, Any]:
-    text = title_words(lesson, catalogue)
+def title_for_paper(text: str) -> dict[str, Any]:
+    """A title with the size that it fits the top of a page at, in points, and as it stands in the foot."""
     size = next((size for length, size in TITLE_SIZES if len(text) <= length), SMALLEST_TITLE)
     foot = text if len(text) <= FOOT_TITLE else text[: FOOT_TITLE - 1].rstrip() + "…"
-    return {"text": _breakable(text), "plain": text, "size": size, "foot": _breakable(foot)}
+    return {"text": breakable(text), "plain": text, "size": size, "foot": breakable(foot)}
 
 
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
+    """A text that begins with a capital letter."""
     return text[:1].upper() + text[1:]
 
 
@@ -121,13 +138,13 @@ def facts_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
     facts["tempo"] = f"{tempo}, {catalogue.say(f'tempo.{feel}')}"
     if route.level:
         facts["level"] = named_words("level", route.level, catalogue)
-    return [{"label": catalogue.say(f"sheet.{name}"), "value": _capital(value)} for name, value in facts.items()]
+    return [{"label": catalogue.say(f"sheet.{name}"), "value": capital(value)} for name, value in facts.items()]
 
 
-def _legend(sheet: Sheet, catalogue: Catalogue) -> list[dict[str, str]]:
-    signs = (*moves_legend(sheet, catalogue), *signs_legend(sheet, catalogue))
-    rounded = any(not note.is_exact for note in sheet.notes)
-    rows = [{"sign": sign.sign, "words": sign.words} for sign in signs]
+def legend_rows(sheets: Sequence[Sheet], catalogue: Catalogue) -> list[dict[str, str]]:
+    """The signs of the tab of one sheet or of several, each with its words."""
+    rounded = any(not note.is_exact for sheet in sheets for note in sheet.notes)
+    rows = [{"sign": sign.sign, "words": sign.words} for sign in legend_of_sheets(sheets, catalogue)]
     if rounded:
         sign, _, words = catalogue.say("tab.rounded").partition(" ")
         rows.append({"sign": sign, "words": words})
@@ -137,7 +154,7 @@ def _legend(sheet: Sheet, catalogue: Catalogue) -> list[dict[str, str]]:
 def _left_out(sheet: Sheet, catalogue: Catalogue) -> list[dict[str, Any]]:
     """What the lesson does not hold of its source, and what was guessed: headings with their lines."""
     blocks = left_out_blocks(left_out_of(sheet), catalogue)
-    return [{"title": block.title, "lines": [_breakable(line) for line in block.lines]} for block in blocks]
+    return [{"title": block.title, "lines": [breakable(line) for line in block.lines]} for block in blocks]
 
 
 def _words(catalogue: Catalogue) -> dict[str, str]:
@@ -149,30 +166,43 @@ def _words(catalogue: Catalogue) -> dict[str, str]:
     return words
 
 
+def told_of(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> dict[str, Any]:
+    """What is told of a lesson in words: its facts, steps, changes, spots and tempos."""
+    return {
+        "facts": facts_of(sheet.route, catalogue),
+        "changes": change_rows(sheet, catalogue),
+        "left_out": _left_out(sheet, catalogue),
+        "steps": step_blocks(sheet, lesson, catalogue),
+        "spots": spot_rows(sheet, lesson, catalogue),
+        "ladder": ladder_rows(sheet, lesson, catalogue),
+    }
+
+
+def of_the_paper(paper: Paper, catalogue: Catalogue) -> dict[str, Any]:
+    """What every sheet has, whatever stands on it."""
+    return {
+        "lang": catalogue.name,
+        "paper": paper.paper,
+        "margin": paper.margin_mm,
+        "inks": dict(load_palette("paper").inks),
+        "cautions": [catalogue.say(f"caution.{name}") for name in CAUTIONS],
+        "words": _words(catalogue),
+    }
+
+
 def contents_of(lesson: Lesson, *, catalogue: Catalogue, paper: Paper) -> dict[str, Any]:
     """Everything that the template sets, in plain values; pictures as SVG text."""
     lesson = in_language(lesson, catalogue.name)
     sheet = sheet_of(lesson)
     has_notes = bool(sheet.notes)
     return {
-        "lang": catalogue.name,
-        "paper": paper.paper,
-        "margin": paper.margin_mm,
-        "inks": dict(load_palette("paper").inks),
-        "title": _title(lesson, catalogue),
-        "by": _breakable(by_line(lesson)),
+        **of_the_paper(paper, catalogue),
+        **told_of(sheet, lesson, catalogue),
+        "title": title_for_paper(title_words(lesson, catalogue)),
+        "by": breakable(by_line(lesson)),
         "author": lesson.author,
-        "facts": facts_of(sheet.route, catalogue),
-        "notation": named_words("notation", sheet.notation, catalogue),
-        "legend": _legend(sheet, catalogue),
+        "legend": legend_rows([sheet], catalogue),
         "chart": lesson_chart(sheet, catalogue),
         "score": score_systems(lesson, catalogue, width_mm=paper.text_width_mm) if has_notes else [],
         "ribbon": lesson_ribbon(sheet, catalogue) if has_notes else [],
-        "changes": change_rows(sheet, catalogue),
-        "left_out": _left_out(sheet, catalogue),
-        "steps": step_blocks(sheet, lesson, catalogue),
-        "spots": spot_rows(sheet, lesson, catalogue),
-        "ladder": ladder_rows(sheet, lesson, catalogue),
-        "cautions": [catalogue.say(f"caution.{name}") for name in CAUTIONS],
-        "words": _words(catalogue),
     }

@@ -13,10 +13,10 @@ from reedpath.lesson import Lesson, Rung, StepBlock, StepGroup, StepKind, steps_
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tokens import event_token
 from reedpath.phrase import metre_at
-from reedpath.wording import Catalogue
+from reedpath.wording import Catalogue, named_words
 from reedpath.wording import tempo_words as metronome_words
 
-__all__ = ["change_rows", "change_words", "ladder_rows", "place_of", "spot_rows", "step_blocks"]
+__all__ = ["change_rows", "change_words", "ladder_rows", "place_of", "rung_name", "spot_rows", "step_blocks"]
 
 # kinds of steps that have a table of their own instead
 IN_TABLES = (StepKind.SPOT, StepKind.LADDER)
@@ -112,11 +112,16 @@ def tempo_words(sheet: Sheet, rung: Rung, onset: Fraction, catalogue: Catalogue)
     return metronome_words(rung.bpm, metre_at(sheet.route.phrase, onset), catalogue)
 
 
+def rung_name(rung: Rung, catalogue: Catalogue) -> str:
+    """What a tempo of the ladder is called, as a heading."""
+    return catalogue.sentence(named_words("rung", rung.name, catalogue)).rstrip(".")
+
+
 def ladder_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[str, str]]:
     """The rungs of the ladder: name, tempo, share of the full tempo."""
     return [
         {
-            "name": catalogue.sentence(catalogue.say(f"rung.{rung.name}")).rstrip("."),
+            "name": rung_name(rung, catalogue),
             "tempo": tempo_words(sheet, rung, Fraction(0), catalogue),
             "share": PERCENT.format(catalogue.number(round(rung.factor * 100))),
         }

@@ -53,12 +53,12 @@ def _signs_of_event(one: RouteEvent) -> set[str]:
     return {sign for sign, used in asked.items() if used}
 
 
-def signs_of(route: Route) -> tuple[str, ...]:
-    """The signs that a route's ribbon uses, in the legend's order; each is a key of the samples."""
-    used = {sign for one in route.events for sign in _signs_of_event(one)}
+def signs_of(*routes: Route) -> tuple[str, ...]:
+    """The signs that the ribbons of routes use, in the legend's order; each is a key of the samples."""
+    used = {sign for route in routes for one in route.events for sign in _signs_of_event(one)}
     if used & {"bend", "let_go", "pressed"}:
         used.add("weight")
-    if route.spots:
+    if any(route.spots for route in routes):
         used.add("spot")
     return tuple(sign for sign in _SAMPLES if sign in used)
 

@@ -8,6 +8,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.arrange import Choice, Route, RouteEvent
 from reedpath.page.drawing.legend import heading_of
+from reedpath.page.drawing.measures import load_layout, load_measures
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.shapes import Shape
 from reedpath.page.drawing.svg import SvgWriter
@@ -17,10 +18,12 @@ from reedpath.page.ribbon.systems import RibbonShapes, ribbon_of
 from reedpath.phrase import Part, PrintedBar, numbered_bars
 from reedpath.wording import Catalogue, bars_words, harp_words, load_catalogue, move_words, position_words
 
-__all__ = ["RibbonLook", "event_labels", "event_words", "format_ribbon_svg"]
+__all__ = ["RibbonLook", "event_labels", "event_words", "format_ribbon_svg", "format_signs_svg"]
 
 # rows; the room that the heading takes, and the air above the legend
 HEADING, LEGEND_AIR = 2.1, 0.7
+# rows; air above and below a legend that stands alone
+LEGEND_EDGE = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +88,16 @@ def format_ribbon_svg(
         description=words.say("ribbon.describes", harp=harp, count=len(route.events)),
         role="group" if look.lightable else "img",
     )
+
+
+def format_signs_svg(routes: Sequence[Route], *, catalogue: Catalogue) -> str:
+    """One legend for the ribbons of several routes, as an SVG file's text, as wide as they are on a sheet."""
+    measures, layout = load_measures(), load_layout("sheet")
+    legend = legend_of(signs_of(*routes), catalogue, width=layout.width, measures=measures)
+    title = catalogue.say("sheet.legend")
+    writer = SvgWriter(load_palette("paper"), layout.row_px)
+    body, height = writer.group("legend", LEGEND_EDGE, legend.shapes), legend.height + 2 * LEGEND_EDGE
+    return writer.picture(body, width=layout.width, height=height, title=title, description=title)
 
 
 def _title(route: Route, words: Catalogue) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from reedpath.arrange import RouteEvent
@@ -11,7 +11,7 @@ from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tokens import Marks, event_token, is_other_note, marks_for
 from reedpath.wording import Catalogue, move_words
 
-__all__ = ["Sign", "moves_legend", "signs_legend"]
+__all__ = ["Sign", "legend_of_sheets", "moves_legend", "signs_legend"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,17 +37,19 @@ def _played_moves(sheet: Sheet) -> Iterator[Move]:
 
 def moves_legend(sheet: Sheet, catalogue: Catalogue, *, ascii_only: bool = False) -> tuple[Sign, ...]:
     """One example of each kind of move in the route, plain ones first."""
-    examples: dict[tuple[object, ...], Move] = {}
-    for move in _played_moves(sheet):
-        examples.setdefault(_kind(move), move)
+    return _moves_legend([sheet], catalogue, ascii_only=ascii_only)
+
+
+def _moves_legend(sheets: Sequence[Sheet], catalogue: Catalogue, *, ascii_only: bool) -> tuple[Sign, ...]:
+    examples: dict[tuple[object, ...], Sign] = {}
+    for sheet in sheets:
+        for move in _played_moves(sheet):
+            if _kind(move) not in examples:
+                tab = format_move(move, sheet.notation, ascii_only=ascii_only)
+                examples[_kind(move)] = Sign(tab, move_words(move, catalogue))
     order = {"single": 0, "chord": 1, "split": 2}
     kinds = sorted(examples, key=lambda kind: (order[str(kind[0])], kind[1], kind[2], kind[3] != "blow"))
-    return tuple(
-        Sign(
-            format_move(examples[kind], sheet.notation, ascii_only=ascii_only), move_words(examples[kind], catalogue)
-        )
-        for kind in kinds
-    )
+    return tuple(examples[kind] for kind in kinds)
 
 
 def _uses(one: RouteEvent) -> dict[str, bool]:
@@ -69,19 +71,32 @@ def _example(sheet: Sheet, index: int, *, ascii_only: bool) -> str:
 
 def signs_legend(sheet: Sheet, catalogue: Catalogue, *, ascii_only: bool = False) -> tuple[Sign, ...]:
     """The further signs that the route uses: glides and runs by their first example, then single marks."""
+    return _signs_legend([sheet], catalogue, ascii_only=ascii_only)
+
+
+def _signs_legend(sheets: Sequence[Sheet], catalogue: Catalogue, *, ascii_only: bool) -> tuple[Sign, ...]:
     marks: Marks = marks_for(ascii_only=ascii_only)
     found: dict[str, str] = {}
-    for index, one in enumerate(sheet.route.events):
-        for name, is_used in _uses(one).items():
-            if is_used and name not in found:
-                found[name] = _example(sheet, index, ascii_only=ascii_only)
+    for sheet in sheets:
+        for index, one in enumerate(sheet.route.events):
+            for name, is_used in _uses(one).items():
+                if is_used and name not in found:
+                    found[name] = _example(sheet, index, ascii_only=ascii_only)
     if "grace" in found:
         found["grace"] += marks.run
     shown = found | {"vibrato": marks.vibrato, "changed": marks.changed, "silent": marks.silent}
     signs = [Sign(shown[name], catalogue.say(f"ribbon.{name}")) for name in _uses_order() if name in found]
-    if any(one.breathe_before for one in sheet.route.events[1:]):
+    if any(one.breathe_before for sheet in sheets for one in sheet.route.events[1:]):
         signs.append(Sign(marks.breath, catalogue.say("ribbon.breath")))
     return tuple(signs)
+
+
+def legend_of_sheets(sheets: Sequence[Sheet], catalogue: Catalogue) -> tuple[Sign, ...]:
+    """One legend for several sheets: an example of each kind of move, then the further signs."""
+    return (
+        *_moves_legend(sheets, catalogue, ascii_only=False),
+        *_signs_legend(sheets, catalogue, ascii_only=False),
+    )
 
 
 def _uses_order() -> tuple[str, ...]:

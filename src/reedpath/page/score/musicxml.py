@@ -27,7 +27,7 @@ from reedpath.page.score.spelling import key_fifths
 from reedpath.phrase import timing_of
 from reedpath.wording import Catalogue, harp_words, load_catalogue, position_words
 
-__all__ = ["encode_musicxml"]
+__all__ = ["encode_musicxml", "score_root", "written_score"]
 
 # name of the instrument, its sound in the MusicXML 4.0 list and its General MIDI program counted from 1
 # (LilyPond Notation Reference, "MIDI instruments")
@@ -230,6 +230,21 @@ def encode_musicxml(
 
     Raises `PageError` where the rhythm or metre cannot be written.
     """
+    root = score_root(
+        source, notation=notation, catalogue=catalogue, note_names=note_names, fold_repeats=fold_repeats
+    )
+    return written_score(root)
+
+
+def score_root(
+    source: Lesson | Route,
+    *,
+    notation: str | None = None,
+    catalogue: Catalogue | None = None,
+    note_names: bool = False,
+    fold_repeats: bool = False,
+) -> Element:
+    """The tree of a score that `encode_musicxml` writes, with the same arguments."""
     language = catalogue or load_catalogue("en")
     source = in_language(source, language.name) if isinstance(source, Lesson) else source
     sheet = sheet_of(source, notation=notation)
@@ -253,6 +268,11 @@ def encode_musicxml(
     if fold_repeats:
         fold_repeated(part, sheet)
     _number(part, written)
+    return root
+
+
+def written_score(root: Element) -> bytes:
+    """A score as the bytes of its file."""
     indent(root, " ")
     text = tostring(root, encoding="unicode")
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()

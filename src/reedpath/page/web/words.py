@@ -10,11 +10,11 @@ from typing import Any
 from msgspec.structs import replace
 
 from reedpath.lesson import Lesson, Rung, in_language
-from reedpath.page.handout.rows import PERCENT, place_of, tempo_words
+from reedpath.page.handout.rows import PERCENT, place_of, rung_name, tempo_words
 from reedpath.page.ribbon.svg import event_labels
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.web.symbols import MoveSymbols
-from reedpath.wording import Catalogue, named_words
+from reedpath.wording import Catalogue
 
 __all__ = ["RATES", "Passage", "stretches_of", "words_of"]
 
@@ -75,7 +75,7 @@ def _stretch(stretch: Passage, sheet: Sheet, lesson: Lesson, words: Catalogue) -
 
 def _rung(rung: Rung, sheet: Sheet, words: Catalogue) -> dict[str, Any]:
     tempos = [tempo_words(sheet, replace(rung, bpm=rung.bpm * rate), Fraction(0), words) for rate in RATES]
-    return {"name": words.sentence(named_words("rung", rung.name, words)).rstrip("."), "tempos": tempos}
+    return {"name": rung_name(rung, words), "tempos": tempos}
 
 
 def words_of(

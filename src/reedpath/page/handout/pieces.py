@@ -1,0 +1,186 @@
+"""The contents of the hand-out of several pieces: what they share once, then each with its versions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import Any
+
+from reedpath.harp import Harp
+from reedpath.lesson import Lesson, LessonOfPieces, PlayedPiece, in_language, play_through_rounds, taught_route
+from reedpath.page.chart_svg import ChartLook, format_chart_svg
+from reedpath.page.engrave import ScoreLook, engrave_pages
+from reedpath.page.handout.contents import (
+    breakable,
+    capital,
+    facts_of,
+    in_hand_out_face,
+    legend_rows,
+    lesson_ribbon,
+    of_the_paper,
+    score_systems,
+    title_for_paper,
+    told_of,
+)
+from reedpath.page.handout.piece_groups import (
+    PieceGroup,
+    groups_of_pieces,
+    said_of_pieces,
+    short_harp_words,
+    version_names,
+)
+from reedpath.page.handout.rows import rung_name, tempo_words
+from reedpath.page.handout.typesetting import Paper
+from reedpath.page.ribbon.svg import format_signs_svg
+from reedpath.page.score.sheet import Sheet, sheet_of
+from reedpath.page.score.versions import VersionsScore, encode_versions
+from reedpath.wording import Catalogue
+
+__all__ = ["contents_of_pieces"]
+
+# what the list of pieces tells of each, by the names of the catalogues
+LISTED = ("harp", "position", "tempo", "level")
+
+
+def _between(names: Sequence[str]) -> str:
+    """Names of versions where they say the same once, one after the other where not."""
+    return " / ".join(dict.fromkeys(filter(None, names)))
+
+
+def _listed(group: PieceGroup, words: Catalogue) -> dict[str, Any]:
+    """A row of the list of pieces."""
+    facts = [{row["label"]: row["value"] for row in facts_of(one.route, words)} for one in group.lessons]
+    tempo = words.say("sheet.tempo")
+    for told, one in zip(facts, group.lessons, strict=True):
+        told[tempo] = tempo_words(sheet_of(one), one.ladder[-1], Fraction(0), words)
+    names = [words.say(f"sheet.{name}") for name in LISTED]
+    return {
+        "number": "" if group.is_filler else str(group.number),
+        "title": breakable(group.title(words)),
+        "label": group.name,
+        "cells": [_between([one.get(name, "") for one in facts]) for name in names],
+    }
+
+
+def _chart(harp: Harp, groups: Sequence[PieceGroup], words: Catalogue) -> dict[str, str]:
+    """The chart of a harp with all that the pieces on it use, and which these are."""
+    routes = [piece.lesson.route for group in groups for piece in group.pieces if piece.harp == harp]
+    used = [one.choice.move for route in routes for one in route.events if one.choice.move is not None]
+    tonics = {route.phrase.key.tonic if route.phrase.key else None for route in routes}
+    tonic = tonics.pop() if len(tonics) == 1 else None
+    look = ChartLook(heading=False, legend=False)
+    here = (group for group in groups if any(piece.harp == harp for piece in group.pieces))
+    numbers = list(dict.fromkeys(group.number for group in here))
+    return {
+        "title": capital(short_harp_words(harp, words)),
+        "pieces": words.say("pieces_shown.numbers", numbers=words.join(numbers), count=len(numbers)),
+        "picture": in_hand_out_face(format_chart_svg(harp, used_moves=used, tonic=tonic, look=look, catalogue=words)),
+    }
+
+
+def _shared_score(group: PieceGroup, names: Sequence[str], words: Catalogue) -> VersionsScore | None:
+    """The score of several versions in one, where they have the same bars."""
+    if len(group.pieces) < 2:
+        return None
+    return encode_versions([in_language(one, words.name) for one in group.lessons], names, catalogue=words)
+
+
+def _version(lesson: Lesson, sheet: Sheet, name: str, words: Catalogue) -> dict[str, Any]:
+    told = told_of(sheet, lesson, words)
+    return {
+        **told,
+        "name": name,
+        "score": [],
+        "ribbon": lesson_ribbon(sheet, words, has_legend=False) if sheet.notes else [],
+    }
+
+
+def _fact_lines(versions: Sequence[dict[str, Any]], words: Catalogue) -> list[dict[str, Any]]:
+    """What a player must know first: said once where all versions have it, else of each; a name tells the level."""
+    if len(versions) == 1:
+        return [{"name": "", "facts": versions[0]["facts"]}]
+    level = words.say("sheet.level")
+    lines = [
+        {"name": one["name"], "facts": [fact for fact in one["facts"] if fact["label"] != level]} for one in versions
+    ]
+    if any(line["facts"] != lines[0]["facts"] for line in lines):
+        return lines
+    levels = {"label": level, "value": _between([one["name"] for one in versions])}
+    return [{"name": "", "facts": [*lines[0]["facts"], levels]}]
+
+
+def _piece(group: PieceGroup, heading: str, before: Sequence[str], words: Catalogue, paper: Paper) -> dict[str, Any]:
+    lessons = [in_language(one, words.name) for one in group.lessons]
+    sheets = [sheet_of(lesson) for lesson in lessons]
+    names = version_names(group, words) if len(lessons) > 1 else ("",)
+    versions = [
+        _version(lesson, sheet, name, words) for lesson, sheet, name in zip(lessons, sheets, names, strict=True)
+    ]
+    shared = _shared_score(group, names, words) if any(sheet.notes for sheet in sheets) else None
+    if shared is not None:
+        look = ScoreLook(width_mm=paper.text_width_mm, system_pages=True)
+        score = list(engrave_pages(shared.musicxml, look=look, title=group.title(words)).pages)
+    else:
+        score = []
+        for version, lesson, sheet in zip(versions, lessons, sheets, strict=True):
+            if sheet.notes:
+                version["score"] = score_systems(lesson, words, width_mm=paper.text_width_mm)
+    lines = words.say("pieces_shown.lines", names=words.join(names)) if shared and shared.on_one_staff else ""
+    return {
+        "title": breakable(heading),
+        "label": group.name,
+        "before": [breakable(text) for text in before],
+        "facts": _fact_lines(versions, words),
+        "score": score,
+        "lines": lines,
+        "versions": versions,
+    }
+
+
+def _rounds(lesson: LessonOfPieces, groups: Sequence[PieceGroup], words: Catalogue) -> list[dict[str, Any]]:
+    """The rounds of the last play-through: name of the tempo, then each piece with its own."""
+    numbers = {place: str(group.number) for group in groups for place in group.places}
+
+    def tempo(one: PlayedPiece) -> dict[str, str]:
+        sheet = sheet_of(lesson.pieces[one.piece].lesson)
+        return {"number": numbers[one.piece], "tempo": tempo_words(sheet, one.rung, Fraction(0), words)}
+
+    return [
+        {"name": rung_name(played[0].rung, words), "tempos": [tempo(one) for one in played]}
+        for played in play_through_rounds(lesson)
+    ]
+
+
+def contents_of_pieces(lesson: LessonOfPieces, *, catalogue: Catalogue, paper: Paper) -> dict[str, Any]:
+    """Everything that the template sets, in plain values; pictures as SVG text."""
+    groups = groups_of_pieces(lesson)
+    lessons = [one for group in groups for one in group.lessons]
+    sheets = [sheet_of(in_language(one, catalogue.name)) for one in lessons]
+    of_paper = of_the_paper(paper, catalogue)
+    columns = ["", catalogue.say("pieces_shown.title")]
+    columns += [catalogue.say(f"sheet.{name}") for name in LISTED]
+    routes = [taught_route(one) for one in lessons if one.route.events]
+    said = said_of_pieces(lesson, groups, catalogue)
+    return {
+        **of_paper,
+        "words": {
+            **of_paper["words"],
+            "harps": catalogue.say("pieces_shown.harps", count=len(lesson.harps)),
+            "after": said.ending,
+        },
+        "title": title_for_paper(lesson.title or groups[0].title(catalogue)),
+        "by": breakable(" · ".join(filter(None, (lesson.author.strip(), lesson.date.strip())))),
+        "author": lesson.author,
+        "columns": columns,
+        "listed": [_listed(group, catalogue) for group in groups],
+        "before": [breakable(text) for text in said.opening],
+        "legend": legend_rows(sheets, catalogue),
+        "signs": [in_hand_out_face(format_signs_svg(routes, catalogue=catalogue))] if routes else [],
+        "charts": [_chart(harp, groups, catalogue) for harp in lesson.harps],
+        "pieces": [
+            _piece(group, heading, before, catalogue, paper)
+            for group, heading, before in zip(groups, said.headings, said.before, strict=True)
+        ],
+        "after": [breakable(text) for text in said.last],
+        "rounds": _rounds(lesson, groups, catalogue),
+    }
