@@ -50,6 +50,7 @@ def test_an_unknown_name_lists_the_known_ones():
         ('draw = "-{holes}{marks}"', 'draw = "-{marks}"', r"mine.toml, 'write.draw': a template has"),
         ('draw = "-{holes}{marks}"', 'draw = "-{holes}{holes}"', r"mine.toml, 'write.draw': a template has"),
         ('draw = "-{holes}{marks}"', 'draw = "-{holes}{wrong}"', r"mine.toml, 'write.draw': a template has"),
+        ('draw = "-{holes}{marks}"', 'draw = "-{holes}marks}"', r"mine.toml, 'write.draw': a template has"),
         ('blow = ["{holes}{marks}"]', 'blow = "{holes}"', r"'read.blow': \"{holes}\" is not a list"),
         ('chord = "(1 2 3)"', 'chord = "(1 2,3)"', r"'several.chord': .*as in "),
         ('split = "1/4"', 'split = "14"', r"'several.split': .*as in 1/4"),

@@ -306,3 +306,10 @@ def test_a_rest_fills_a_full_bar_with_one_sign_and_a_pickup_with_values() -> Non
     pickup, full, _ = measures("r:5 C4:4", pickup=F(1))
     assert signs(pickup) == "rquarter"
     assert signs(full) == "bar rest"
+
+
+def test_a_note_over_a_bar_of_hundreds_of_beats_is_cut() -> None:
+    [measure] = measures("C4:1999/2", 1999, 8)
+    pieces = measure.pieces
+    assert (pieces[0].onset, pieces[-1].end) == (0, F(1999, 2))
+    assert all(one.end == after.onset and one.value for one, after in pairwise(pieces))

@@ -127,8 +127,8 @@ class _NotationFile(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 def _checked(template: str, field: str) -> str:
-    holders = template.count("{holes}") + template.count("{inside}")
-    if holders != 1 or template.count("{marks}") > 1 or template.count("{") != holders + template.count("{marks}"):
+    holders, marks = template.count("{holes}") + template.count("{inside}"), template.count("{marks}")
+    if holders != 1 or marks > 1 or {template.count("{"), template.count("}")} != {holders + marks}:
         raise SettingsError("harp.template", where=Place(field=field), template=template)
     return template
 

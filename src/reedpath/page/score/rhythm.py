@@ -120,21 +120,32 @@ def _is_rest_readable(grid: Grid, span: Span, depth: int, value: Value) -> bool:
     return grid.depth(span.start) < depth
 
 
-@lru_cache(maxsize=8192)
-def _cut(grid: Grid, span: Span, *, is_rest: bool) -> tuple[Span, ...]:
-    """The span in parts that one value each can write; the same few come in bar after bar."""
+def _place_to_cut(grid: Grid, span: Span, *, is_rest: bool) -> Fraction | None:
+    """Where a span is to be cut first; None where one value writes it."""
     value = _value_of(span.length)
     depth, crossed = grid.strongest_inside(span.start, span.end)
     if value and (
         not crossed
         or (_is_rest_readable(grid, span, depth, value) if is_rest else _is_note_readable(grid, span, depth, crossed))
     ):
-        return (span,)
+        return None
     if not crossed:
         raise PageError("page.no_note_value", beats=span.length)
-    place = crossed[-1] if grid.depth(span.start) <= depth else crossed[0]
-    before, after = Span(span.start, place), Span(place, span.end)
-    return (*_cut(grid, before, is_rest=is_rest), *_cut(grid, after, is_rest=is_rest))
+    return crossed[-1] if grid.depth(span.start) <= depth else crossed[0]
+
+
+@lru_cache(maxsize=8192)
+def _cut(grid: Grid, span: Span, *, is_rest: bool) -> tuple[Span, ...]:
+    """The span in parts that one value each can write; the same few come in bar after bar."""
+    pieces, waiting = [], [span]
+    while waiting:
+        one = waiting.pop()
+        place = _place_to_cut(grid, one, is_rest=is_rest)
+        if place is None:
+            pieces.append(one)
+        else:
+            waiting += (Span(place, one.end), Span(one.start, place))
+    return tuple(pieces)
 
 
 @lru_cache(maxsize=512)
