@@ -37,6 +37,11 @@ def test_everything_in_it_is_kept() -> None:
     old, lesson = old_data(), decode_lesson(KEPT.read_bytes())
     new = lesson_as_data(lesson)
     assert (old["version"], new["version"]) == (1, 2)
+    # that parts are joined from the start is said since
+    new["steps"] = {
+        language: [block for block in blocks if block["steps"][0]["kind"] != "through"]
+        for language, blocks in new["steps"].items()
+    }
     for name in ("title", "notation", "languages", "parts", "ladder", "drills", "steps", "cautions"):
         assert new[name] == old[name], name
     assert new["route"]["harp"] == old["harp"]

@@ -36,6 +36,8 @@ MOST_CHARACTERS = 84
 AHEAD_SECONDS = 1.0
 # points of effort that any step is worth, beside those of its events; our choice
 LEAST_WEIGHT = 0.5
+# kinds of steps that say how to practise
+_OF_PRACTICE = frozenset({StepKind.SPOT, StepKind.THROUGH, StepKind.SEAM})
 
 
 def reading_seconds(characters: int) -> float:
@@ -129,7 +131,7 @@ class _Candidate:
 
 def _is_told_in_passing(group: CaptionGroup) -> bool:
     """Whether a group is about what is being played, and not about practice or the harp."""
-    return group.kind is StepKind.REPEAT or (group.is_played and group.kind is not StepKind.SPOT)
+    return group.kind is StepKind.REPEAT or (group.is_played and group.kind not in _OF_PRACTICE)
 
 
 def _candidates(

@@ -79,6 +79,8 @@ class _StepByStep:
                 self.ribbon_to(group.last, start=start, until=read_until, end=True)
             return
         self.ribbon_to(group.first, start=start, until=start + GLIDE_SECONDS)
+        if group.kind is StepKind.THROUGH and group.last == len(self.lesson.route.events) - 1:
+            return  # all of it is what the scenes after this one play
         end = self.play(group.first, group.last, start + LEAD_SECONDS)
         self.at = max(read_until, end + AFTER_SECONDS)
         self.captions[-1] = replace(self.captions[-1], end_seconds=self.at)

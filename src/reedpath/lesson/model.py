@@ -34,7 +34,7 @@ IN_JSON = {"first": "first_event", "last": "last_event", "shared": "shared_event
 # quarter notes a minute, of the slowest rung of the slowest phrase
 SLOWEST_BPM = 0.001
 
-BlockKind = Literal["intro", "part", "spots", "tempos"]
+BlockKind = Literal["intro", "part", "through", "spots", "tempos"]
 RungName = Literal["slow", "faster", "faster-still", "nearly", "full"]
 
 
@@ -99,7 +99,8 @@ class StepPlace(Struct, frozen=True, omit_defaults=True, rename=IN_JSON | {"part
     """Where something is said: in which block, and of which events there.
 
     block : kind of the block.
-    part : index of the first event of the parts that the block is about.
+    part : index of the first event of the parts that the block is about; in a block that plays from the start, of the
+        last of them.
     first, last : indexes of the events that it speaks of, inclusive; None for the block itself and for what speaks of
         no event.
     number : the how-manieth of its block that speaks of these, from 1; 0 for the block itself.
@@ -190,6 +191,8 @@ class StepKind(StrEnum):
     BREATH = "breath"  # air taken or let out before the event
     CHANGE = "change"  # what differs from the source
     REPEAT = "repeat"  # a part played before
+    THROUGH = "through"  # the parts so far, from the start
+    SEAM = "seam"  # how a part joins on to the one before
     SPOT = "spot"  # something to practise apart
     LADDER = "ladder"  # a tempo
     NOTE = "note"  # a person's own, beside what the program says
@@ -208,7 +211,7 @@ _OF_AN_EVENT = frozenset(
     }
 )
 # kinds of steps that play what they speak of
-_PLAYED = frozenset({StepKind.MOVE, StepKind.FIGURE, StepKind.SPOT})
+_PLAYED = frozenset({StepKind.MOVE, StepKind.FIGURE, StepKind.SPOT, StepKind.THROUGH, StepKind.SEAM})
 # kinds of steps that are said together when they are of the same events
 _OF_A_STRETCH = frozenset({StepKind.SPOT, StepKind.ADVICE})
 
@@ -270,7 +273,7 @@ class StepGroup(Struct, frozen=True):
 
 
 class StepBlock(Struct, frozen=True):
-    """What the teacher says in one go: of a part (or of several repeated ones), or before and after the parts.
+    """What the teacher says in one go: of a part (or of several), or before and after the parts.
 
     title : heading.
     steps : in order.
@@ -280,6 +283,16 @@ class StepBlock(Struct, frozen=True):
     title: str
     steps: tuple[Step, ...]
     parts: tuple[Index, ...] = ()
+
+    @property
+    def kind(self) -> StepKind:
+        """Kind of the first step that is not a person's note."""
+        return next((step.kind for step in self.steps if step.kind is not StepKind.NOTE), StepKind.INTRO)
+
+    @property
+    def is_through(self) -> bool:
+        """Whether it joins the parts so far by playing them from the start."""
+        return self.kind is StepKind.THROUGH
 
     @property
     def groups(self) -> tuple[StepGroup, ...]:

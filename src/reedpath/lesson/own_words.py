@@ -33,10 +33,11 @@ SILENT = "-"
 
 def block_place(lesson: Lesson, block: StepBlock) -> StepPlace:
     """Where a block stands, by what it is about."""
+    if block.is_through:
+        return StepPlace("through", lesson.parts[block.parts[-1]].first)
     if block.parts:
         return StepPlace("part", lesson.parts[block.parts[0]].first)
-    kinds = (step.kind for step in block.steps if step.kind is not StepKind.NOTE)
-    return StepPlace(_BLOCKS.get(next(kinds, StepKind.INTRO), "intro"))
+    return StepPlace(_BLOCKS.get(block.kind, "intro"))
 
 
 def group_places(lesson: Lesson, block: StepBlock) -> list[tuple[StepGroup, StepPlace | None]]:
@@ -56,8 +57,10 @@ def group_places(lesson: Lesson, block: StepBlock) -> list[tuple[StepGroup, Step
 
 def moves_said(lesson: Lesson, place: StepPlace, kind: StepKind | None = None) -> tuple[str, ...]:
     """The moves of the events that a place is about, in signs; none where it only says that they come again."""
-    if place.first is None or place.last is None or kind is StepKind.REPEAT:
+    if place.first is None or place.last is None or kind in (StepKind.REPEAT, StepKind.THROUGH):
         return ()
+    if place.block == "through" and place.last > place.first + 1:
+        return ()  # what is said of all of it holds whatever is changed in it
     moves = (one.choice.move for one in lesson.route.events[place.first : place.last + 1])
     return tuple(SILENT if move is None else format_move(move) for move in moves)
 

@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from reedpath.harp import Breath
 from reedpath.lesson.model import Step, StepKind
-from reedpath.lesson.spoken_route import SAID_REST, SpokenRoute, has_eighths
+from reedpath.lesson.spoken_route import COUNTED_REST, SAID_REST, SpokenRoute, has_eighths
 from reedpath.lesson.time_signs import TimeChange, TimeSign
 from reedpath.phrase import metre_at, numbered_bars, practice_beat
 
 __all__ = ["pause_steps", "sign_steps", "steps_before"]
-
-# counted beats from which a rest is counted; common practice, no source
-COUNTED_REST = Fraction(1)
 
 
 def _breath_key(spoken: SpokenRoute, index: int) -> str:

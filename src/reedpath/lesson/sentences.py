@@ -13,7 +13,7 @@ from reedpath.arrange import RouteEvent
 from reedpath.harp import Alteration, Embouchure, Move
 from reedpath.wording import Catalogue, covered_holes, hole_words, move_words
 
-__all__ = ["Speaker", "move_sentence"]
+__all__ = ["LEAP_HOLES", "Speaker", "ending_move", "move_sentence"]
 
 # holes from which the mouth leaps rather than steps; common practice, no source
 LEAP_HOLES = 3
@@ -51,7 +51,7 @@ def _named_bend(speaker: Speaker, depth: float) -> str:
     return speaker.say("depth.named", count=depth)
 
 
-def _end(before: RouteEvent | None) -> Move | None:
+def ending_move(before: RouteEvent | None) -> Move | None:
     """The move that sounds when an event ends."""
     if before is None:
         return None
@@ -60,7 +60,7 @@ def _end(before: RouteEvent | None) -> Move | None:
 
 def _on_hole(speaker: Speaker, before: RouteEvent, move: Move) -> str | None:
     """What to say where the sound only changes on the hole that sounds already; None where it does not."""
-    last = _end(before)
+    last = ending_move(before)
     if last is None or len(last.holes) > 1 or last.holes != move.holes or last.breath is not move.breath:
         return None
     if _breath(last) != _breath(move):
@@ -116,7 +116,7 @@ def _single(speaker: Speaker, last: Move, move: Move) -> str:
 
 def _beginning(speaker: Speaker, before: RouteEvent | None, now: RouteEvent, move: Move, opening: str) -> str:
     place = hole_words(move, speaker.catalogue)
-    last = _end(before)
+    last = ending_move(before)
     if len(move.holes) > 1:
         return _several(speaker, last, move)
     if now.choice.lead_in:
@@ -158,7 +158,7 @@ def _fall(speaker: Speaker, fall: float, depth: int) -> str:
 
 def _tongue(speaker: Speaker, before: RouteEvent | None, move: Move) -> list[str]:
     """The clause of a change between lips and tongue that the holes themselves do not tell."""
-    last = _end(before)
+    last = ending_move(before)
     was = last is not None and last.embouchure is Embouchure.TONGUE
     now = move.embouchure is Embouchure.TONGUE
     if now and not move.is_split and not was:

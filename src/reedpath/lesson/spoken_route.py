@@ -13,12 +13,12 @@ from reedpath.lesson.time_signs import TimeSign, time_signs
 from reedpath.lesson.together import first_together
 from reedpath.phrase import Metre, is_compound, metre_at, practice_beat
 
-__all__ = ["SAID_REST", "SpokenRoute", "has_eighths", "length_words"]
+__all__ = ["COUNTED_REST", "SAID_REST", "SpokenRoute", "has_eighths", "length_words"]
 
 # counted beats from which a length is said; common practice, no source
 HELD_BEATS = 2
-# counted beats from which a rest is said; common practice, no source
-SAID_REST = Fraction(1, 2)
+# counted beats from which a rest is counted, and from which it is said at all; common practice, no source
+COUNTED_REST, SAID_REST = Fraction(1), Fraction(1, 2)
 # unit of the metres in which parts of a compound beat are counted; common practice, no source
 EIGHTH = 8
 

@@ -9,6 +9,7 @@ from fractions import Fraction
 from reedpath.arrange import Route, Spot
 from reedpath.harp import Alteration
 from reedpath.lesson.event_steps import event_steps
+from reedpath.lesson.joining import Join, joins_of, seam_step
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
 from reedpath.lesson.naming import in_language
 from reedpath.lesson.own_words import with_own_words
@@ -37,6 +38,8 @@ _TOLD: deque[tuple[Lesson, Catalogue, tuple[StepBlock, ...]]] = deque(maxlen=KEP
 
 # ratios of a swing that need no number: from a light one to a triplet shuffle; common practice, no source
 USUAL_SWING = (Fraction(5, 3), Fraction(2))
+# parts whose order is told one by one; common practice, no source
+MOST_IN_ORDER = 8
 # parts that the short half of a swung beat is told in at most; our choice
 MOST_SHORT = 4
 # repeated parts in a row from which only the first and the last are named; common practice, no source
@@ -47,6 +50,12 @@ def _root(lesson: Lesson, index: int) -> int:
     """The part that a part repeats, or itself."""
     same = lesson.parts[index].same_as
     return index if same is None else same
+
+
+def _comes_back(lesson: Lesson, index: int) -> bool:
+    """Whether a part is told as one that comes back: what the source calls by a name of its own is called so."""
+    part = lesson.parts[index]
+    return part.same_as is not None and (part.found or part.label == lesson.parts[part.same_as].label)
 
 
 def _ordinal(lesson: Lesson, index: int) -> int:
@@ -70,6 +79,14 @@ def part_words(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
         key = "part.cut_short" if _is_cut(part) else "part.with_ending"
         return catalogue.say(key, part=part_words(lesson, part.like, catalogue))
     return catalogue.ordinal_words("part", _ordinal(lesson, root))
+
+
+def _own_words_of(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
+    """A part as it is spoken of where it stands, by a name of its own where it has one."""
+    part = lesson.parts[index]
+    if part.same_as is None or _comes_back(lesson, index):
+        return part_words(lesson, index, catalogue)
+    return catalogue.say("part.named", label=part.label)
 
 
 def _new_heading(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
@@ -96,7 +113,8 @@ def _heading(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
     heading = _new_heading(lesson, _root(lesson, index), catalogue)
     if part.same_as is None:
         return heading
-    # a part that the source labels is called so, whatever it repeats
+    if not _comes_back(lesson, index):
+        return part.label
     return catalogue.say("part.heading_again", heading=heading if part.found else part.label)
 
 
@@ -207,21 +225,69 @@ def _repeat_text(lesson: Lesson, first: int, last: int, speaker: Speaker) -> str
     return speaker.sentence("part.again_run", first=names[0], last=names[-1])
 
 
+def _heading_again(lesson: Lesson, first: int, last: int, catalogue: Catalogue) -> str:
+    """Heading of parts that were played before: what the source itself calls anew needs no "again"."""
+    parts = lesson.parts[first : last + 1]
+    headings = [_heading(lesson, index, catalogue) for index in range(first, last + 1)]
+    if len(set(headings)) == 1:
+        return headings[0]
+    labels = [part.label for part in parts]
+    named = catalogue.join(labels)
+    if len(labels) > NAMED_APART:
+        named = catalogue.say("through.run", first=labels[0], last=labels[-1])
+    again = any(_comes_back(lesson, index) for index in range(first, last + 1))
+    return named if not again else catalogue.say("part.heading_again", heading=named)
+
+
 def _repeated(lesson: Lesson, first: int, last: int, spoken: SpokenRoute) -> StepBlock:
     """The block of parts that were played before."""
     speaker = spoken.speaker
     before = steps_before(spoken, lesson.parts[first].first, lesson.parts[last].last)
     steps = [*before]
     text = _repeat_text(lesson, first, last, speaker)
-    headings = [_heading(lesson, index, speaker.catalogue) for index in range(first, last + 1)]
     steps.append(Step(text, StepKind.REPEAT, lesson.parts[first].first, lesson.parts[last].last))
-    labels = speaker.catalogue.join([lesson.parts[index].label for index in range(first, last + 1)])
-    several = speaker.catalogue.say("part.heading_again", heading=labels)
-    title = headings[0] if len(set(headings)) == 1 else several
+    title = _heading_again(lesson, first, last, speaker.catalogue)
     return StepBlock(title, tuple(steps), tuple(range(first, last + 1)))
 
 
+def _order(lesson: Lesson, last: int, speaker: Speaker) -> Iterator[str]:
+    """Sentences that place what comes back: the order of all parts up to one, and what comes again at the end."""
+    parts = lesson.parts[: last + 1]
+    back = [_comes_back(lesson, index) for index in range(last + 1)]
+    tail = max(index for index in range(last + 1) if not back[index]) + 1
+    if any(back[:tail]) and len(parts) <= MOST_IN_ORDER:
+        yield speaker.sentence("through.order", parts=speaker.catalogue.join([part.label for part in parts]))
+    if tail <= last and last == len(lesson.parts) - 1:
+        names = [part_words(lesson, index, speaker.catalogue) for index in range(tail, last + 1)]
+        if len(names) <= NAMED_APART:
+            yield speaker.sentence("through.at_end", part=speaker.catalogue.join(names))
+        else:
+            yield speaker.sentence("through.at_end_run", first=names[0], last=names[-1])
+
+
+def _through(lesson: Lesson, join: Join, spoken: SpokenRoute) -> StepBlock:
+    """The block in which the parts so far are played from the start."""
+    speaker, last = spoken.speaker, join.last
+    catalogue = speaker.catalogue
+    if last == len(lesson.parts) - 1:
+        title, text = catalogue.say("through.heading_whole"), speaker.sentence("through.whole")
+    else:
+        labels = list(dict.fromkeys(part.label for part in lesson.parts[: last + 1]))
+        run = catalogue.say("through.run", first=labels[0], last=labels[-1])
+        named = catalogue.join(labels) if len(labels) <= NAMED_APART else run
+        title = catalogue.say("through.heading", parts=named)
+        text = speaker.sentence("through.to", part=part_words(lesson, last, catalogue))
+    text = " ".join([text, *_order(lesson, last, speaker)])
+    steps = [Step(text, StepKind.THROUGH, 0, lesson.parts[last].last)]
+    for part in join.seams:
+        again = _comes_back(lesson, part)
+        named = _own_words_of(lesson, part, catalogue)
+        steps.append(seam_step(lesson, spoken, part, speaker.say("seam.again", part=named) if again else named))
+    return StepBlock(title, tuple(steps), tuple(range(last + 1)))
+
+
 def _part_blocks(lesson: Lesson, spoken: SpokenRoute) -> Iterator[StepBlock]:
+    joins = {join.last: join for join in joins_of(lesson)}
     index = 0
     while index < len(lesson.parts):
         end = index
@@ -233,6 +299,8 @@ def _part_blocks(lesson: Lesson, spoken: SpokenRoute) -> Iterator[StepBlock]:
         if end < len(lesson.parts):
             yield _new_part(lesson, end, spoken)
         index = end + 1
+        if (join := joins.get(min(end, len(lesson.parts) - 1))) is not None:
+            yield _through(lesson, join, spoken)
 
 
 def _reason(lesson: Lesson, spot: Spot, name: str, catalogue: Catalogue) -> str:

@@ -45,7 +45,9 @@ def _tab_of(sheet: Sheet, group: StepGroup) -> str:
 
 def _block(sheet: Sheet, lesson: Lesson, block: StepBlock, catalogue: Catalogue) -> dict[str, Any]:
     parts = [lesson.parts[index] for index in block.parts]
-    place = place_of(sheet, parts[0].first, parts[-1].last, catalogue) if parts else ""
+    # what is played from the start says so, and its bars would be those of every repeat
+    placed = bool(parts) and not block.is_through
+    place = place_of(sheet, parts[0].first, parts[-1].last, catalogue) if placed else ""
     rows = [{"tab": _tab_of(sheet, group), "text": group.text} for group in block.groups if group.text]
     return {"title": block.title, "place": place, "rows": rows}
 

@@ -66,7 +66,8 @@ class PageTexts:
             return element("h3", text(block.title))
         first, last = parts[0].first, parts[-1].last
         place = element("small", text(place_of(self.sheet, first, last, self.words)))
-        heading = element("h3", f"{text(block.title)} {place}")
+        named = text(block.title) if block.is_through else f"{text(block.title)} {place}"
+        heading = element("h3", named)
         return element("div", heading + self._hear(block.title, first, last), class_="headed")
 
     def _hear(self, title: str, first: int, last: int) -> str:
