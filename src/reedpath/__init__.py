@@ -6,6 +6,7 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.errors import ReedpathError
+    from reedpath.jobs.lesson_folders import read_lesson
     from reedpath.jobs.lessons import write_lesson
     from reedpath.jobs.library import (
         answer_take,
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
         typed_route,
         write_answer,
     )
-    from reedpath.jobs.practising import read_lesson
 else:
     __getattr__ = lazy_face(__name__)
 

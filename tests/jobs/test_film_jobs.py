@@ -11,7 +11,7 @@ from reedpath.errors import FilmError, ReadError
 from reedpath.film import FilmWishes, TakeWishes
 from reedpath.jobs.films import make_film, make_take_film
 from reedpath.jobs.folder_plans import LIST
-from reedpath.jobs.practising import read_lesson
+from reedpath.jobs.lesson_folders import read_lesson
 from reedpath.jobs.progress import ProgressStep
 from reedpath.lesson import encode_lesson, make_lesson
 from support.built_routes import built_route

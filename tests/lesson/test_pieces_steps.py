@@ -81,7 +81,7 @@ def test_a_change_of_harp_and_tempo_and_the_variants_are_told(whole):
     assert said(whole) == {
         ("opening", None): [
             "Listen first.",
-            "There are two pieces, one after the other.",
+            "There are three pieces, one after the other.",
             "Have these harps at hand: A harp and D harp.",
         ],
         ("piece", 0): ["The easier way first."],
@@ -93,7 +93,7 @@ def test_a_change_of_harp_and_tempo_and_the_variants_are_told(whole):
         ("piece", 3): ["It goes faster now: 140 on the metronome, where it was 100."],
         ("ending", None): [
             "Play them in a row, without a stop between: “Questions” and “Bends”.",
-            "Lay the harps side by side in this order: A harp and D harp.",
+            "Lay the harps side by side: A harp and D harp.",
             "First at 70 % of each tempo.",
             "Then a bit faster, at 85 %.",
             "Then a bit faster again, each at its own tempo.",
@@ -103,8 +103,8 @@ def test_a_change_of_harp_and_tempo_and_the_variants_are_told(whole):
         "The whole lesson",
         "Piece 1, easy: Questions",
         "Piece 1, strong: Questions",
-        "To take turns with piece 1: Answer",
-        "Piece 2: Bends",
+        "Piece 2, to take turns with piece 1: Answer",
+        "Piece 3: Bends",
         "All in a row",
     ]
 
@@ -184,7 +184,7 @@ def test_a_note_to_the_student_can_be_taken_out(whole):
 
 
 def test_a_heading_of_her_own_between_pieces_is_a_note(whole):
-    new = changed(whole, ("### Piece 2: Bends", "### A pause\n\n### Piece 2: Bends"))
+    new = changed(whole, ("### Piece 3: Bends", "### A pause\n\n### Piece 3: Bends"))
     assert [words.text for words in new.pieces[2].lesson.own_words] == ["A pause"]
     assert new.own_words == ()
 
@@ -196,8 +196,8 @@ def test_the_first_heading_inside_a_piece_taken_out_leaves_the_sentences_where_t
 
 
 def test_a_piece_without_its_heading_is_refused_with_what_to_do(whole):
-    with pytest.raises(ReadError, match="'Piece 2: Bends' is gone"):
-        changed(whole, ("### Piece 2: Bends\n", ""))
+    with pytest.raises(ReadError, match="'Piece 3: Bends' is gone"):
+        changed(whole, ("### Piece 3: Bends\n", ""))
 
 
 def test_a_language_that_is_not_there_is_named_with_its_line(whole):

@@ -38,6 +38,14 @@ D|------9---------9--|
 A|-------------------|
 E|-------------------|
 """
+PLAN = """[[piece]]
+source = "solo.txt"
+
+[[piece]]
+source = "tune.abc"
+choose = "tune=2"
+bars = "1-2"
+"""
 TUNES = "".join(
     f"X:{number}\nT:Tune {number} (invented for this test)\nM:4/4\nL:1/4\nQ:1/4=200\nK:A\n" + "ABce|" * 8 + "\n\n"
     for number in (1, 2, 3)
@@ -83,6 +91,7 @@ def invented(tmp_path_factory) -> Path:
     folder = tmp_path_factory.mktemp("examples")
     (folder / "solo.txt").write_text(SOLO, encoding="utf-8")
     (folder / "tune.abc").write_text(TUNES, encoding="utf-8")
+    (folder / "plan.toml").write_text(PLAN, encoding="utf-8")
     midi(folder / "phrase.mid")
     phrase = read_source_file(folder / "solo.txt").phrase
     (folder / "solo.json").write_bytes(encode_phrase(phrase))

@@ -206,9 +206,9 @@ def arrange(
 
 
 @app.command("lesson")
-@o.source
+@o.sources
 @o.OUT
-@o.request(o.HARP_KEY, o.TUNING, o.TEMPERAMENT, o.A4, o.STRETCH, *o.LAST_WORDS)
+@o.requests(o.HARP_KEY, o.TUNING, o.TEMPERAMENT, o.A4, o.STRETCH, *o.LAST_WORDS)
 @o.said_of_lesson
 @o.NOTATION
 @option(
@@ -219,28 +219,27 @@ def arrange(
 @o.REPLACE
 @o.AS_JSON
 def lesson(
-    read: ReadPhrase, request: RouteRequest, *, out: Path, said: SaidOfLesson, notation: str,
+    sources: dict[str, Any], requests: dict[str, Any], *, out: Path, said: SaidOfLesson, notation: str,
     languages: str | None, paper: str, replace: bool, json: bool,
 ) -> None:  # fmt: skip
     """Make a lesson folder from a phrase: tab, score, steps, hand-out, play-alongs.
+
+    From several phrases, or a TOML file that lists them, it is a lesson of several pieces, and so it is from one
+    phrase with several levels. Options are then for all pieces that do not say otherwise themselves (docs/pieces.md).
 
     \b
     reedpath lesson solo.txt --out lessons/solo
     reedpath lesson solo.txt --out solo --harp A --level easy --languages fr,en
     reedpath lesson tune.abc --choose tune=3 --bars 1-8 --out tune --notation arrow
     reedpath lesson solo.txt --out solo --pin 3=3 --technique A=octaves
+    reedpath lesson solo.txt tune.abc --out evening --title "An evening" --note "Listen first."
+    reedpath lesson solo.txt --out two-levels --level easy,advanced
+    reedpath lesson plan.toml --out evening
     """
-    from reedpath.cli.making import make_from
-    from reedpath.cli.reading import keys_of
-    from reedpath.data import replace as with_changes
-    from reedpath.jobs import LessonWishes
+    from reedpath.cli.lessons import LessonAsked, make_lesson
 
-    asked = keys_of("en,fr" if languages is None else languages, option="--languages")
-    request = with_changes(request, notation=notation)
-    named = with_changes(said, title=None)
-    wishes = LessonWishes(said.title or "", notation=notation, languages=asked, paper=paper, said=named)
-    told_in = asked[0] if languages and asked else None
-    make_from(read, request, wishes, out, replace=replace, json=json, language=told_in)
+    asked = LessonAsked(sources, requests, said, notation, languages, paper)
+    make_lesson(asked, out, replace=replace, json=json)
 
 
 @app.command("revise")

@@ -20,19 +20,25 @@ from reedpath.harp import format_move
 from reedpath.wording import harp_words, position_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from reedpath.film import FilmWishes, TakeWishes
+    from reedpath.harp import Move
     from reedpath.jobs import (
+        AskedPiece,
         LessonWishes,
         MadeLesson,
+        MadeLessonOfPieces,
         PractiseWishes,
         ReadPhrase,
         Revised,
+        RevisedPieces,
         RouteRequest,
         SaidOfLesson,
+        WholeWishes,
         Written,
     )
+    from reedpath.lesson import OwnWords
     from reedpath.wording import Catalogue
 
 __all__ = [
@@ -41,6 +47,7 @@ __all__ = [
     "lesson_wishes",
     "make_demo",
     "make_from",
+    "make_from_several",
     "make_sounds",
     "revise_folder",
     "slow_down",
@@ -85,35 +92,147 @@ def make_from(
         _tell_lesson(made, out, catalogue)
 
 
-def _revised_lines(revised: Revised, catalogue: Catalogue) -> Iterator[str]:
-    """What became of what was changed by hand."""
-    lesson = revised.lesson
-    for index, move in sorted(revised.moves.items()):
-        yield catalogue.say("revise.move", number=index + 1, move=format_move(move, lesson.notation))
-    if revised.new_words:
-        yield catalogue.say("revise.words", count=len(revised.new_words))
-    if not revised.moves and not revised.new_words:
-        yield catalogue.say("revise.nothing")
-    for words in revised.unfit:
+def _piece_lines(made: MadeLessonOfPieces, catalogue: Catalogue) -> Iterator[str]:
+    """Title, and each piece with its harp."""
+    from reedpath.lesson import piece_heading
+
+    lesson = made.lesson
+    yield lesson.title
+    for index, piece in enumerate(lesson.pieces):
+        route = piece.lesson.route
+        place = "" if route.position is None else ", " + position_words(route.position, catalogue)
+        heading = piece_heading(lesson, index, catalogue)
+        yield "  " + catalogue.say("route.title", title=heading, harp=harp_words(route.harp, catalogue)) + place
+
+
+def _pieces_as_data(made: MadeLessonOfPieces) -> list[dict[str, object]]:
+    return [
+        {
+            "folder": piece.folder,
+            "title": piece.lesson.title,
+            "harp": piece.harp.name,
+            "position": piece.lesson.route.position,
+            "level": piece.level,
+            "variant_of": piece.variant_of,
+            "variant": piece.variant,
+            "left_out": as_plain(piece.lesson.route.phrase.left_out),
+        }
+        for piece in made.lesson.pieces
+    ]
+
+
+def make_from_several(
+    pieces: Sequence[AskedPiece], wishes: WholeWishes, out: Path, *, replace: bool, json: bool,
+    language: str | None = None,
+) -> None:  # fmt: skip
+    """Make a lesson of several pieces; what is told of it is in the language given, else the system's."""
+    from reedpath.jobs import make_lesson_of_pieces_folder
+
+    catalogue = catalogue_for(language)
+    with progress_display(catalogue) as progress:
+        made = make_lesson_of_pieces_folder(pieces, wishes, out, replace=replace, progress=progress)
+    if json:
+        print_data(written_as_data(out, made.written) | {"title": made.lesson.title, "pieces": _pieces_as_data(made)})
+        return
+    for line in _piece_lines(made, catalogue):
+        print_line(line)
+    print_written(out, made.written, catalogue)
+    for piece in made.lesson.pieces:
+        print_left_out(piece.lesson.route.phrase.left_out, catalogue)
+
+
+def _changed_lines(moves: Mapping[int, Move], new: int, notation: str, catalogue: Catalogue) -> Iterator[str]:
+    """What was changed by hand in the tab and the steps."""
+    for index, move in sorted(moves.items()):
+        yield catalogue.say("revise.move", number=index + 1, move=format_move(move, notation))
+    if new:
+        yield catalogue.say("revise.words", count=new)
+
+
+def _unfit_lines(unfit: Iterable[OwnWords], catalogue: Catalogue) -> Iterator[str]:
+    """Words that no longer fit what is played."""
+    for words in unfit:
         where = words.place.first
         said = words.text or catalogue.say("revise.left_unsaid")
         if where is None:
             yield catalogue.say("revise.unfit", text=said, language=words.language)
         else:
             yield catalogue.say("revise.unfit_at", text=said, language=words.language, number=where + 1)
+
+
+def _revised_lines(revised: Revised, catalogue: Catalogue) -> Iterator[str]:
+    """What became of what was changed by hand."""
+    yield from _changed_lines(revised.moves, len(revised.new_words), revised.lesson.notation, catalogue)
+    if not revised.moves and not revised.new_words:
+        yield catalogue.say("revise.nothing")
+    yield from _unfit_lines(revised.unfit, catalogue)
     if revised.older:
         yield catalogue.say("revise.older", files=catalogue.join(list(revised.older)))
 
 
+def _revised_piece_lines(revised: RevisedPieces, catalogue: Catalogue) -> Iterator[str]:
+    """The same for a lesson of several pieces: first of the whole, then under the title of each piece."""
+    from reedpath.lesson import piece_heading
+
+    if revised.new_words:
+        yield catalogue.say("revise.words", count=len(revised.new_words))
+    for words in revised.unfit:
+        said = words.text or catalogue.say("revise.left_unsaid")
+        yield catalogue.say("revise.unfit", text=said, language=words.language)
+    is_changed = bool(revised.new_words)
+    for index, (piece, one) in enumerate(zip(revised.lesson.pieces, revised.pieces, strict=True)):
+        notation = piece.lesson.notation
+        lines = [*_changed_lines(one.moves, len(one.new_words), notation, catalogue)]
+        is_changed |= bool(lines)
+        lines += _unfit_lines(one.unfit, catalogue)
+        if lines:
+            yield piece_heading(revised.lesson, index, catalogue)
+            yield from (f"  {line}" for line in lines)
+    if not is_changed:
+        yield catalogue.say("revise.nothing")
+    if revised.older:
+        yield catalogue.say("revise.older", files=catalogue.join(list(revised.older)))
+
+
+def _moves_as_data(moves: Mapping[int, Move]) -> list[dict[str, object]]:
+    return [{"event": index, "move": as_plain(move)} for index, move in sorted(moves.items())]
+
+
+def _revise_pieces(folder: Path, said: SaidOfLesson, catalogue: Catalogue, *, json: bool) -> None:
+    from reedpath.jobs import revise_pieces
+
+    with progress_display(catalogue) as progress:
+        revised = revise_pieces(folder, said, progress=progress)
+    if json:
+        pieces = [
+            {"folder": piece.folder, "changed_moves": _moves_as_data(one.moves)}
+            | {"new_words": as_plain(one.new_words), "no_longer_fits": as_plain(one.unfit)}
+            for piece, one in zip(revised.lesson.pieces, revised.pieces, strict=True)
+        ]
+        print_data(
+            written_as_data(folder, revised.written)
+            | {"pieces": pieces, "new_words": as_plain(revised.new_words)}
+            | {"no_longer_fits": as_plain(revised.unfit), "made_before": list(revised.older)}
+        )
+        return
+    for line in _revised_piece_lines(revised, catalogue):
+        print_line(line)
+    print_written(folder, revised.written, catalogue)
+
+
 def revise_folder(folder: Path, said: SaidOfLesson, *, language: str | None, json: bool) -> None:
     """Make a lesson again from its folder and say what became of what was changed."""
-    from reedpath.jobs import revise_lesson
+    from reedpath.jobs import read_taught, revise_lesson
+    from reedpath.lesson import Lesson
 
     catalogue = catalogue_for(language)
+    if not isinstance(read_taught(folder), Lesson):
+        _revise_pieces(folder, said, catalogue, json=json)
+        return
     with progress_display(catalogue) as progress:
         revised = revise_lesson(folder, said, progress=progress)
     if json:
-        moves = [{"event": index, "move": as_plain(move)} for index, move in sorted(revised.moves.items())]
+        moves = _moves_as_data(revised.moves)
         print_data(
             written_as_data(folder, revised.written)
             | {"changed_moves": moves, "new_words": as_plain(revised.new_words)}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import wraps
 from pathlib import Path
@@ -48,8 +48,11 @@ __all__ = [
     "heard",
     "option",
     "request",
+    "request_of",
+    "requests",
     "said_of_lesson",
     "source",
+    "sources",
 ]
 
 # what a command's context keeps where a B was read as B natural, and where one is
@@ -212,9 +215,7 @@ def _source(file: Path, **said: Any) -> ReadPhrase:
     return source_of(file, **said)
 
 
-source = as_one(
-    "read", _source,
-    _path("file", "FILE", "MusicXML, MIDI, ABC, guitar fret tab or harmonica tab."),
+_SOURCE = (
     option("--format", title=SOURCE, help="The source's format, where it is not told right: "
            "musicxml, midi, abc, fret-tab, harmonica-tab or phrase-json."),
     option("--choose", title=SOURCE, metavar="NAME=VALUE", type=click.STRING, multiple=True,
@@ -224,6 +225,19 @@ source = as_one(
     option("--lead", title=SOURCE, is_flag=True, help="Reduce the source to its lead line."),
     MUSIC_KEY,
     TEMPO,
+)  # fmt: skip
+source = as_one(
+    "read", _source, _path("file", "FILE", "MusicXML, MIDI, ABC, guitar fret tab or harmonica tab."), *_SOURCE
+)
+# what is said of one source or of several, as it was said
+sources = as_one(
+    "sources", dict,
+    click.argument(
+        "files", metavar="FILE...", nargs=-1, required=True, type=FilePath(),
+        help="MusicXML, MIDI, ABC, guitar fret tab or harmonica tab; several for a lesson of several pieces, or a "
+        "TOML file that lists them.",
+    ),
+    *_SOURCE,
 )  # fmt: skip
 
 HARP_KEY = option(
@@ -311,18 +325,31 @@ _PLAYER = (
 )
 
 
-def request(*harp: Decorator) -> Decorator:
-    """How a phrase is to be arranged, asked with these options of the harp beside those that all have."""
-    return as_one(
-        "request", _request, *harp,
+def _request_options(*harp: Decorator) -> tuple[Decorator, ...]:
+    return (
+        *harp,
         option("--position", title=HARP, type=int, help="Choose the harp by position, 1 to 12."),
         option("--owned", title=HARP, metavar="KEYS", type=KeyNames(),
                help="Choose among these harps: A,C,D,'Low F'."),
         option("--shift", "shift_semitones", title=HARP, metavar="SEMITONES", type=int,
                help="Move the phrase so far; else the best octave."),
         option("--any-key", title=HARP, is_flag=True, help="The phrase may be moved to any key."),
-        as_one("player", _player, *_PLAYER),
     )  # fmt: skip
+
+
+def request(*harp: Decorator) -> Decorator:
+    """How a phrase is to be arranged, asked with these options of the harp beside those that all have."""
+    return as_one("request", _request, *_request_options(*harp), as_one("player", _player, *_PLAYER))
+
+
+def requests(*harp: Decorator) -> Decorator:
+    """The same for several phrases, as it was said."""
+    return as_one("requests", dict, *_request_options(*harp), as_one("player", dict, *_PLAYER))
+
+
+def request_of(said: Mapping[str, Any]) -> RouteRequest:
+    """What `requests` gives, for one phrase."""
+    return _request(**dict(said) | {"player": _player(**said["player"])})
 
 
 def _heard(**said: Any) -> PractiseWishes:

@@ -41,11 +41,21 @@ if TYPE_CHECKING:
         known_tunings,
         one_harp,
     )
+    from reedpath.jobs.lesson_folders import read_lesson, read_taught
+    from reedpath.jobs.lesson_plans import LessonPlan, PlannedPiece, plan_from, read_plan
     from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder, write_lesson
+    from reedpath.jobs.lessons_of_pieces import (
+        AskedPiece,
+        MadeLessonOfPieces,
+        WholeWishes,
+        make_lesson_of_pieces_folder,
+        write_lesson_of_pieces,
+    )
     from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of, said_of_event, said_of_part
-    from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, read_lesson, slow_recording
+    from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, slow_recording
     from reedpath.jobs.progress import Progress, ProgressStep, seconds_left, silent
     from reedpath.jobs.revising import Revised, revise_lesson
+    from reedpath.jobs.revising_pieces import RevisedPiece, RevisedPieces, revise_pieces
     from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
     from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 else:
@@ -54,24 +64,31 @@ else:
 __all__ = [
     "Answered",
     "AnsweredFile",
+    "AskedPiece",
     "FoundLesson",
     "FoundLessons",
     "HarpChoice",
     "HearingChoice",
+    "LessonPlan",
     "LessonWishes",
     "MadeLesson",
+    "MadeLessonOfPieces",
+    "PlannedPiece",
     "PlayerChoice",
     "PractiseWishes",
     "Progress",
     "ProgressStep",
     "ReadPhrase",
     "Revised",
+    "RevisedPiece",
+    "RevisedPieces",
     "RouteRequest",
     "Said",
     "SaidOfLesson",
     "SourceChoice",
     "TechniqueSaid",
     "TranscribedRecording",
+    "WholeWishes",
     "Written",
     "answer_recording",
     "answered_as_data",
@@ -85,19 +102,24 @@ __all__ = [
     "make_film",
     "make_lesson_folder",
     "make_lesson_index",
+    "make_lesson_of_pieces_folder",
     "make_practice_sounds",
     "make_take_film",
     "one_harp",
     "opened_take",
     "pins_of",
+    "plan_from",
     "read_bytes",
     "read_lesson",
+    "read_plan",
     "read_source",
     "read_source_file",
+    "read_taught",
     "read_text",
     "retunings_for",
     "retunings_of",
     "revise_lesson",
+    "revise_pieces",
     "said_of_event",
     "said_of_lesson",
     "said_of_part",
@@ -112,5 +134,6 @@ __all__ = [
     "write_down_recording",
     "write_file",
     "write_lesson",
+    "write_lesson_of_pieces",
     "write_phrase",
 ]

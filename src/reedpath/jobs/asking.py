@@ -23,11 +23,13 @@ __all__ = [
     "RouteRequest",
     "arranged",
     "best_route",
+    "check_request",
     "retunings_of",
     "settled_like",
     "survey_phrase",
     "surveyed_as_typed",
     "trade_off_of",
+    "typed_harp",
 ]
 
 # semitones; a phrase is never moved further
@@ -77,6 +79,13 @@ def _harps(phrase: Phrase, request: RouteRequest) -> Sequence[Harp]:
     if request.position is not None:
         return [one_harp(request.harp, key=key_in_position(phrase.key, request.position))]
     return chosen_harps(request.harp, owned=request.owned)
+
+
+def check_request(phrase: Phrase, request: RouteRequest) -> None:
+    """Raise a ReedpathError, before any search, for a harp, a shift or a player that cannot be had."""
+    chosen_player(request.player)
+    _shifts(request)
+    _harps(phrase, request)
 
 
 def survey_phrase(phrase: Phrase, request: RouteRequest, *, top: int = 12) -> Survey:

@@ -11,7 +11,7 @@ from reedpath.arrange import PlayedOn, RetuningSurvey, load_player, survey_retun
 from reedpath.errors import Place, ReadError, ReedpathError
 from reedpath.jobs.disk import read_bytes, with_file
 from reedpath.jobs.folders import UNFINISHED, Written, writing_into
-from reedpath.jobs.practising import read_lesson
+from reedpath.jobs.lesson_folders import read_lesson
 from reedpath.lesson import Lesson
 from reedpath.page import IndexedLesson, encode_lesson_index, join_pdfs
 from reedpath.wording import load_catalogue

@@ -7,18 +7,18 @@ from dataclasses import dataclass
 from functools import partial
 from os import PathLike
 from pathlib import Path
-from typing import TypeAlias
 
 from msgspec.structs import replace as replace_fields
 
 from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.harp import load_notation
 from reedpath.jobs.asking import RouteRequest, arranged
+from reedpath.jobs.folder_making import PAGE, SOUND_SECONDS, Files, FolderMaking, LadderSound, Making
 from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import Written, holds_nothing, writing_into
-from reedpath.jobs.lesson_pages import page_before_sounds, page_with_sounds, sound_rung
-from reedpath.jobs.practising import read_lesson
-from reedpath.jobs.processes import JobPart, SideBySide
+from reedpath.jobs.lesson_folders import read_taught
+from reedpath.jobs.lesson_pages import page_before_sounds, sound_rung
+from reedpath.jobs.processes import JobPart, PartFunction
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
@@ -40,27 +40,15 @@ from reedpath.wording import Catalogue, catalogue_names, load_catalogue
 __all__ = [
     "LessonWishes",
     "MadeLesson",
+    "ladder_sounds",
     "lesson_from",
     "make_in_folder",
     "make_lesson_folder",
+    "makings_inside",
+    "may_write_lesson",
     "tab_text",
     "write_lesson",
 ]
-
-# seconds of a processor that each step takes for an event of the route, and the sounds for a second of them, coding
-# included; measured with a tab of 320 bars of eighths on the machine of docs/performance.md
-EVENT_SECONDS = {
-    "tab": 0.0003, "score": 0.0003, "engraving": 0.0006, "pictures": 0.0004, "steps": 0.0002, "sheet": 0.0024,
-    "midi": 0.0003, "page": 0.002, "data": 0.0005,
-}  # fmt: skip
-SOUND_SECONDS = 0.02
-
-# share of the work that is told of at most: putting the sounds into the page and the files into place comes last
-MOST_SHARE = 0.99
-# the page for students
-PAGE = "lesson.html"
-
-Files: TypeAlias = dict[str, bytes]
 
 
 def _check_paper(name: str) -> None:
@@ -142,30 +130,57 @@ def _sheet(lesson: Lesson, catalogue: Catalogue) -> Files:
     return {"sheet.pdf": encode_handout(lesson, catalogue=catalogue, paper=lesson.paper)}
 
 
-@dataclass(frozen=True, slots=True)
-class _Making:
-    """A step of the making: its name in the catalogues, and what makes its files, handed those of the score."""
-
-    name: str
-    make: Callable[[Files], Files]
-
-
-def _makings(lesson: Lesson, catalogue: Catalogue) -> list[_Making]:
+def _makings(lesson: Lesson, catalogue: Catalogue) -> list[Making]:
     """The steps in order, but for the sounds; none needs them, the page takes them in at the end."""
+    makes: dict[str, Callable[[Files], Files]] = {
+        "tab": lambda made: _tab(lesson),
+        "score": lambda made: _score(lesson, catalogue),
+        "engraving": lambda made: {"score.svg": engrave_score(made["score.musicxml"]).encode()},
+        "pictures": lambda made: _pictures(lesson, catalogue),
+        "steps": lambda made: {"steps.md": format_steps(lesson).encode()},
+        "sheet": lambda made: _sheet(lesson, catalogue),
+        "midi": lambda made: {"phrase.mid": encode_midi(lesson)},
+        "page": lambda made: {PAGE: page_before_sounds(lesson)},
+        "data": lambda made: _data(lesson),
+    }
+    return [Making(name, make, len(lesson.route.events)) for name, make in makes.items()]
+
+
+def makings_inside(lesson: Lesson, folder: str) -> list[Making]:
+    """The steps of one piece of several, in a folder of its own: all but what stands once for the whole."""
+
+    def inside(make: Callable[[Files], Files]) -> Callable[[Files], Files]:
+        def made_inside(made: Files) -> Files:
+            own = {name.removeprefix(f"{folder}/"): data for name, data in made.items()}
+            return {f"{folder}/{name}": data for name, data in make(own).items()}
+
+        return made_inside
+
+    makings = _makings(lesson, load_catalogue(lesson.languages[0]))
     return [
-        _Making("tab", lambda made: _tab(lesson)),
-        _Making("score", lambda made: _score(lesson, catalogue)),
-        _Making("engraving", lambda made: {"score.svg": engrave_score(made["score.musicxml"]).encode()}),
-        _Making("pictures", lambda made: _pictures(lesson, catalogue)),
-        _Making("steps", lambda made: {"steps.md": format_steps(lesson).encode()}),
-        _Making("sheet", lambda made: _sheet(lesson, catalogue)),
-        _Making("midi", lambda made: {"phrase.mid": encode_midi(lesson)}),
-        _Making("page", lambda made: {PAGE: page_before_sounds(lesson)}),
-        _Making("data", lambda made: _data(lesson)),
+        Making(one.name, inside(one.make), one.events)
+        for one in makings
+        if one.name not in ("steps", "sheet", "page")
     ]
 
 
-def _may_write(folder: Path, *, replace: bool) -> None:
+def ladder_sounds(lesson: Lesson, sounder: PartFunction, first: tuple[int, ...], folder: Path) -> list[LadderSound]:
+    """The sounds of a lesson's ladder.
+
+    sounder : called with what is common to all sounds, with what comes ``first``, and the rung.
+    """
+    return [
+        LadderSound(
+            JobPart(
+                sounder, (*first, rung), folder / play_along_name(rung), SOUND_SECONDS * lay_out(lesson, rung).seconds
+            ),
+            f"{rung.bpm:g}",
+        )
+        for rung in lesson.ladder
+    ]
+
+
+def may_write_lesson(folder: Path, *, replace: bool) -> None:
     """A SettingsError for a folder that holds something, unless it is a lesson that may be made anew."""
     if holds_nothing(folder):
         return
@@ -174,73 +189,9 @@ def _may_write(folder: Path, *, replace: bool) -> None:
         raise SettingsError("jobs.folder_not_empty", where=where)
     if not (folder / LIST).is_file():
         try:
-            read_lesson(folder)
+            read_taught(folder)
         except ReadError as error:
             raise SettingsError("jobs.folder_without_lesson", where=where) from error
-
-
-class _LessonMaking:
-    """The making of everything in a lesson's folder: the sounds beside the rest, which needs one processor only."""
-
-    def __init__(self, lesson: Lesson, folder: Path, progress: Progress) -> None:
-        self._lesson, self._folder, self._progress = lesson, folder, progress
-        self._makings = _makings(lesson, load_catalogue(lesson.languages[0]))
-        self._parts = [
-            JobPart(
-                sound_rung, (rung,), folder / play_along_name(rung), SOUND_SECONDS * lay_out(lesson, rung).seconds
-            )
-            for rung in lesson.ladder
-        ]
-        self._names: list[str] = []
-        self._score: Files = {}
-        self._done_steps, self._done_work = 0, 0.0
-
-    def _work(self, *makings: _Making) -> float:
-        return len(self._lesson.route.events) * sum(EVENT_SECONDS[making.name] for making in makings)
-
-    def _tell(self, name: str, sounded: float, detail: str = "") -> None:
-        """Say which step is at work, and what share of the whole work is done."""
-        whole = self._work(*self._makings) + sum(part.work for part in self._parts)
-        steps = len(self._makings) + len(self._parts)
-        share = (self._done_work + sounded) / whole if whole else 0.0
-        self._progress(ProgressStep(name, self._done_steps, steps, detail, min(share, MOST_SHARE)))
-
-    def _make(self, making: _Making, sounded: float) -> None:
-        self._tell(making.name, sounded)
-        for name, data in making.make(self._score).items():
-            self._names.append(name)
-            (self._folder / name).write_bytes(data)
-            if making.name == "score":
-                self._score[name] = data
-        self._done_steps += 1
-        self._done_work += self._work(making)
-
-    def _sound(self, sounding: SideBySide) -> list[bytes]:
-        """What is left of the sounds: their small files, in the order of the ladder."""
-        rungs = self._lesson.ladder
-
-        def tell(index: int) -> None:
-            self._tell("sound", sounding.done_work, f"{rungs[index].bpm:g}")
-
-        made: dict[int, bytes] = {}
-        if rungs:
-            tell(0)
-        for index, sound in sounding.results(tell):
-            made[index] = sound
-            self._done_steps += 1
-        return [made[index] for index in range(len(rungs))]
-
-    def names(self) -> tuple[str, ...]:
-        """Make and write everything; the names of the files."""
-        with SideBySide(self._lesson, self._parts, beside=self._work(*self._makings)) as sounding:
-            for making in self._makings:
-                self._make(making, sounding.done_work)
-            sounds = self._sound(sounding)
-        page = self._folder / PAGE
-        page.write_bytes(page_with_sounds(page.read_bytes(), sounds))
-        at = self._names.index(PAGE)
-        self._names[at:at] = [part.file.name for part in self._parts]
-        return tuple(self._names)
 
 
 def make_in_folder(
@@ -255,10 +206,12 @@ def make_in_folder(
 
     taken_in : SHA-256 of files edited by hand that the lesson has taken everything from, known once it is made.
     """
-    may_write = partial(_may_write, replace=replace)
+    may_write = partial(may_write_lesson, replace=replace)
     with writing_into(out, command="lesson", anew=True, may_write=may_write, taken_in=taken_in) as writing:
         lesson = lesson_of(progress)
-        names = _LessonMaking(lesson, writing.files, progress).names()
+        makings = _makings(lesson, load_catalogue(lesson.languages[0]))
+        sounds = ladder_sounds(lesson, sound_rung, (), writing.files)
+        names = FolderMaking(lesson, makings, sounds, writing.files, progress).names()
     return MadeLesson(lesson, replace_fields(writing.written, files=names))
 
 

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from os import PathLike
 from pathlib import Path
 
 from msgspec.structs import replace as replace_fields
 
-from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
-from reedpath.jobs.disk import read_bytes, with_file, write_file
+from reedpath.errors import Place, SettingsError
+from reedpath.jobs.disk import write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.processes import JobPart, ShareReport, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Drill, Lesson, Rung, decode_lesson, rungs_named
+from reedpath.lesson import Drill, Lesson, Rung, rungs_named
 from reedpath.signal import ENCODINGS, BytesPut, Samples, concatenated, encode, rate_in, slowed, sound_file, span_of
 from reedpath.sound import (
     SOUND_RATE,
@@ -36,15 +35,13 @@ from reedpath.sound import (
     with_band_name,
 )
 
-__all__ = ["PractiseWishes", "make_practice_sounds", "read_lesson", "slow_recording"]
+__all__ = ["PractiseWishes", "make_practice_sounds", "slow_recording"]
 
 # seconds of a processor for a second of sound, without and with a band, coding included; measured on the machine of
 # docs/performance.md
 SOUND_SECONDS = (0.009, 0.015)
 # share of the work on a sound with chapters that lies before its coding, about
 CODED_SHARE = 0.6
-# bytes; a lesson of thousands of notes stays under this
-MOST_LESSON_BYTES = 64_000_000
 # seconds; slowed to a third, stereo, so much takes 1 GB of memory
 MOST_SLOWED_SECONDS = 20 * 60.0
 
@@ -66,28 +63,6 @@ class PractiseWishes:
     spots: bool = False
     rungs: tuple[str, ...] = ()
     format: str = "wav"
-
-
-def read_lesson(folder: str | PathLike[str]) -> Lesson:
-    """The lesson of a lesson folder, from its ``lesson.json``, which may also be named itself.
-
-    Raises
-    ------
-    ReadError
-        When the folder holds no lesson, or its data do not hold.
-    """
-    path = Path(folder)
-    if path.is_dir():
-        path = path / "lesson.json"
-        if not path.exists():
-            raise ReadError("jobs.no_lesson_there", where=Place(file=str(folder)))
-    elif path.is_file() and path.suffix.lower() != ".json":
-        raise ReadError("jobs.source_for_lesson", where=Place(file=str(path)), source=path.name, name=path.stem)
-    data = read_bytes(path, most_bytes=MOST_LESSON_BYTES)
-    try:
-        return decode_lesson(data)
-    except ReedpathError as error:
-        raise with_file(path, error) from None
 
 
 def _blocks(lesson: Lesson, rung: Rung, play: PlayAlong) -> tuple[float, Iterator[Samples]]:

@@ -16,13 +16,13 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from reedpath.arrange import Pin, with_moves
-from reedpath.errors import Place, ReadError, ReedpathError
+from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
 from reedpath.harp import Move
 from reedpath.jobs.disk import read_bytes, with_file
 from reedpath.jobs.folder_plans import made_files
 from reedpath.jobs.folders import Written
+from reedpath.jobs.lesson_folders import lesson_bytes, read_lesson, whole_above
 from reedpath.jobs.lessons import make_in_folder, tab_text
-from reedpath.jobs.practising import MOST_LESSON_BYTES, read_lesson
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 from reedpath.lesson import (
@@ -38,10 +38,20 @@ from reedpath.lesson import (
 from reedpath.page import read_tab
 from reedpath.wording import load_catalogue
 
-__all__ = ["Revised", "revise_lesson"]
+__all__ = [
+    "STEPS",
+    "TAB",
+    "Revised",
+    "edited_file",
+    "newly_unfit",
+    "read_changed_tab",
+    "revise_lesson",
+    "unfit_words",
+    "with_changed_moves",
+]
 
-# files of the folder that are read back, and the one that says how they were made
-TAB, STEPS, DATA = "tab.txt", "steps.md", "lesson.json"
+# files of the folder that are read back
+TAB, STEPS = "tab.txt", "steps.md"
 # bytes of a tab or of steps; those of a lesson of thousands of notes stay under this
 MOST_EDITED_BYTES = 8_000_000
 
@@ -77,7 +87,7 @@ class _FolderRead(Struct, frozen=True):
     whole: Mapping[str, str] = field(default_factory=dict)
 
 
-def _edited(folder: Path, name: str, made: str) -> tuple[str, str] | None:
+def edited_file(folder: Path, name: str, made: str) -> tuple[str, str] | None:
     """Text and SHA-256 of a file that is not as it was made; None for one that is, and for one that is gone."""
     path = folder / name
     if not path.exists():
@@ -104,36 +114,63 @@ def unfit_words(lesson: Lesson) -> tuple[OwnWords, ...]:
     return tuple(words for words in lesson.own_words if words not in holding)
 
 
+class TabRead(Struct, frozen=True):
+    """What was changed by hand in the tab of a folder.
+
+    moves : by index of their events.
+    whole : SHA-256 of the tab where everything written into it is in these.
+    """
+
+    moves: Mapping[int, Move] = {}
+    whole: str | None = None
+
+
+def read_changed_tab(folder: Path, lesson: Lesson) -> TabRead:
+    """What was changed in the tab of a lesson's folder; ReadError, naming the file, for what cannot be read."""
+    tab = edited_file(folder, TAB, tab_text(lesson))
+    if tab is None:
+        return TabRead()
+    try:
+        read = read_tab(tab[0], lesson, tab_text(lesson))
+    except ReedpathError as error:
+        raise with_file(folder / TAB, error) from None
+    return TabRead(read.moves, tab[1] if read.whole else None)
+
+
+def with_changed_moves(lesson: Lesson, moves: Mapping[int, Move]) -> Lesson:
+    """The lesson with other moves for some events, each pinned."""
+    if not moves:
+        return lesson
+    pins = [pin for pin in lesson.pins if pin.event not in moves]
+    remade = remade_lesson(lesson, with_moves(lesson.route, moves))
+    return replace(remade, pins=(*pins, *(Pin(index, move) for index, move in moves.items())))
+
+
+def newly_unfit(lesson: Lesson, before: Lesson) -> set[OwnWords]:
+    """Own words that do not fit, and are new or did fit before."""
+    unfit = set(unfit_words(lesson))
+    return (unfit - set(before.own_words)) | (unfit - set(unfit_words(before)))
+
+
 def _read_folder(folder: Path) -> _FolderRead:
     """The lesson of a folder with what was changed in its tab and its steps."""
     lesson, whole = read_lesson(folder), {}
-    tab = _edited(folder, TAB, tab_text(lesson))
-    steps = _edited(folder, STEPS, format_steps(lesson))
-    revised, moves = lesson, {}
+    tab = read_changed_tab(folder, lesson)
+    steps = edited_file(folder, STEPS, format_steps(lesson))
+    revised = lesson
     if steps is not None:
-        made = decode_steps(read_bytes(folder / DATA, most_bytes=MOST_LESSON_BYTES))
+        made = decode_steps(lesson_bytes(folder))
         try:
             found = read_steps(steps[0], lesson, made)
         except ReedpathError as error:
             raise with_file(folder / STEPS, error) from None
         revised = replace(revised, title=found.title, own_words=found.own_words)
-    if tab is not None:
-        try:
-            read = read_tab(tab[0], lesson, tab_text(lesson))
-        except ReedpathError as error:
-            raise with_file(folder / TAB, error) from None
-        moves = read.moves
-        if moves:
-            pins = [pin for pin in lesson.pins if pin.event not in moves]
-            revised = remade_lesson(revised, with_moves(lesson.route, moves))
-            revised = replace(revised, pins=(*pins, *(Pin(index, move) for index, move in moves.items())))
-        if read.whole:
-            whole[TAB] = tab[1]
-    unfit = set(unfit_words(revised)) - set(lesson.own_words)
-    unfit |= set(unfit_words(revised)) - set(unfit_words(lesson))
-    if steps is not None and not unfit:
+    revised = with_changed_moves(revised, tab.moves)
+    if tab.whole is not None:
+        whole[TAB] = tab.whole
+    if steps is not None and not newly_unfit(revised, lesson):
         whole[STEPS] = steps[1]
-    return _FolderRead(revised, moves, whole)
+    return _FolderRead(revised, tab.moves, whole)
 
 
 def revise_lesson(
@@ -155,6 +192,9 @@ def revise_lesson(
     place = Path(folder)
     before = read_lesson(place)
     place = place if place.is_dir() else place.parent
+    above = whole_above(place)
+    if above is not None:
+        raise SettingsError("jobs.piece_of_a_lesson", where=Place(file=str(place)), folder=str(above))
     moves: dict[int, Move] = {}
     whole: dict[str, str] = {}
 

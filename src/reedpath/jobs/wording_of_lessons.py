@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -10,7 +11,7 @@ from msgspec.structs import replace
 from reedpath.errors import SettingsError
 from reedpath.lesson import Lesson, with_note, with_part_names
 
-__all__ = ["SaidOfLesson", "said_of_lesson"]
+__all__ = ["SaidOfLesson", "in_languages", "said_of_lesson"]
 
 # "fr:" before what is said in a language
 _LANGUAGE = re.compile(r"(?P<language>[a-z]{2,3}(?:-[A-Za-z]+)?):(?P<said>.*)", re.DOTALL)
@@ -30,18 +31,23 @@ class SaidOfLesson(Struct, frozen=True):
     part_names: tuple[str, ...] = ()
 
 
-def _in_language(text: str, lesson: Lesson) -> tuple[str, str]:
-    """The language of what was typed, the lesson's first where it says none, and what is said in it."""
+def _in_language(text: str, languages: Sequence[str]) -> tuple[str, str]:
+    """The language of what was typed, the first where it says none, and what is said in it."""
     match = _LANGUAGE.fullmatch(text)
-    if match is not None and match["language"] in lesson.languages:
+    if match is not None and match["language"] in languages:
         return match["language"], match["said"].strip()
-    return lesson.languages[0], text.strip()
+    return languages[0], text.strip()
+
+
+def in_languages(texts: Iterable[str], languages: Sequence[str]) -> dict[str, str]:
+    """What was typed, by language; empty where it is to be taken away."""
+    return dict(_in_language(text, languages) for text in texts)
 
 
 def _part_names(texts: tuple[str, ...], lesson: Lesson) -> dict[str, dict[str, str]]:
     names: dict[str, dict[str, str]] = {}
     for text in texts:
-        language, said = _in_language(text, lesson)
+        language, said = _in_language(text, lesson.languages)
         label, equals, name = (piece.strip() for piece in said.partition("="))
         if not (equals and label):
             raise SettingsError("jobs.no_part_name", text=text)
@@ -60,4 +66,4 @@ def said_of_lesson(lesson: Lesson, said: SaidOfLesson) -> Lesson:
     fields = {name: text for name in ("title", "author", "date") if (text := getattr(said, name)) is not None}
     lesson = replace(lesson, **fields) if fields else lesson
     lesson = with_part_names(lesson, _part_names(said.part_names, lesson)) if said.part_names else lesson
-    return with_note(lesson, [_in_language(text, lesson) for text in said.notes])
+    return with_note(lesson, [_in_language(text, lesson.languages) for text in said.notes])

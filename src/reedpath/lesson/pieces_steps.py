@@ -7,7 +7,6 @@ is. After them: a last play-through, a bit faster, then a bit faster. Of how a p
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import groupby
 from typing import Any
 
 from msgspec import Struct
@@ -68,17 +67,18 @@ def _harp(harp: Harp, catalogue: Catalogue) -> str:
 
 
 def _number(lesson: LessonOfPieces, index: int) -> int:
-    """The number of a piece among those that are no variants, from 1; a variant has that of its piece."""
-    of = lesson.pieces[index].variant_of
-    return sum(piece.variant_of is None for piece in lesson.pieces[: (index if of is None else of) + 1])
+    """The number of a piece, from 1; a variant for another level has that of its piece."""
+    piece = lesson.pieces[index]
+    place = piece.variant_of if piece.variant is VariantKind.LEVEL and piece.variant_of is not None else index
+    return sum(one.variant is not VariantKind.LEVEL for one in lesson.pieces[: place + 1])
 
 
 def piece_heading(lesson: LessonOfPieces, index: int, catalogue: Catalogue) -> str:
     """The heading of a piece, as the program says it: number and title, and its level beside one for another."""
     piece = lesson.pieces[index]
     values: dict[str, Any] = {"number": str(_number(lesson, index)), "title": piece.lesson.title}
-    if piece.variant is VariantKind.FILLER:
-        return catalogue.say("whole.filler", **values)
+    if piece.variant is VariantKind.FILLER and piece.variant_of is not None:
+        return catalogue.say("whole.filler", other=str(_number(lesson, piece.variant_of)), **values)
     if piece.variant is VariantKind.LEVEL or lesson.variants_of(index, VariantKind.LEVEL):
         return catalogue.say("whole.piece_level", level=named_words("level", piece.level, catalogue), **values)
     return catalogue.say("whole.piece", **values)
@@ -98,7 +98,7 @@ def _opening(lesson: LessonOfPieces, catalogue: Catalogue) -> Iterator[WholeLine
     note = lesson.notes.get(catalogue.name, "").strip()
     if note:
         yield WholeLine(note, NOTE)
-    count = sum(piece.variant_of is None for piece in lesson.pieces)
+    count = sum(piece.variant is not VariantKind.LEVEL for piece in lesson.pieces)
     yield WholeLine(catalogue.say("whole.pieces", count=count), "pieces")
     if len(lesson.harps) > 1:
         harps = catalogue.join([_harp(harp, catalogue) for harp in lesson.harps])
@@ -141,7 +141,7 @@ def _before_piece(lesson: LessonOfPieces, index: int, catalogue: Catalogue) -> I
 def _ending(lesson: LessonOfPieces, catalogue: Catalogue) -> Iterator[WholeLine]:
     titles = catalogue.join([_named(lesson, index, catalogue) for index in lesson.play_through])
     yield WholeLine(catalogue.say("whole.row", titles=titles), "row")
-    harps = [harp for harp, _ in groupby(lesson.pieces[index].harp for index in lesson.play_through)]
+    harps = tuple(dict.fromkeys(lesson.pieces[index].harp for index in lesson.play_through))
     if len(harps) > 1:
         named = catalogue.join([_harp(harp, catalogue) for harp in harps])
         yield WholeLine(catalogue.say("whole.row_harps", harps=named), "row_harps")

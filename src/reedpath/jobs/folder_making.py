@@ -1,0 +1,126 @@
+"""Making the files of a lesson's folder: step by step in this process, the sounds beside that in others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from reedpath.jobs.lesson_pages import page_with_sounds
+from reedpath.jobs.processes import JobPart, SideBySide
+from reedpath.jobs.progress import Progress, ProgressStep
+
+__all__ = ["PAGE", "SOUND_SECONDS", "Files", "FolderMaking", "LadderSound", "Making"]
+
+# seconds of a processor that each step takes for an event of the route, and the sounds for a second of them, coding
+# included; measured with a tab of 320 bars of eighths on the machine of docs/performance.md
+EVENT_SECONDS = {
+    "tab": 0.0003, "score": 0.0003, "engraving": 0.0006, "pictures": 0.0004, "steps": 0.0002, "sheet": 0.0024,
+    "midi": 0.0003, "page": 0.002, "data": 0.0005,
+}  # fmt: skip
+SOUND_SECONDS = 0.02
+
+# share of the work that is told of at most: putting the sounds into the page and the files into place comes last
+MOST_SHARE = 0.99
+# the page for students
+PAGE = "lesson.html"
+
+Files: TypeAlias = dict[str, bytes]
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """A step of the making.
+
+    name : in the catalogues, and of `EVENT_SECONDS`.
+    make : what makes its files, by their names in the folder, handed those that were made before.
+    events : of the routes that it is about.
+    """
+
+    name: str
+    make: Callable[[Files], Files]
+    events: int
+
+    @property
+    def work(self) -> float:
+        """Seconds of a processor that it is about to take."""
+        return self.events * EVENT_SECONDS[self.name]
+
+
+@dataclass(frozen=True, slots=True)
+class LadderSound:
+    """The sound of a tempo of a ladder.
+
+    part : what makes its file; its small file for the page comes back.
+    tempo : as it is told while it is made.
+    """
+
+    part: JobPart
+    tempo: str
+
+
+class FolderMaking:
+    """The making of everything in a lesson's folder: the sounds beside the rest, which needs one processor only.
+
+    common : what all sounds are made of.
+    """
+
+    def __init__(
+        self, common: Any, makings: Sequence[Making], sounds: Sequence[LadderSound], folder: Path, progress: Progress
+    ) -> None:
+        self._common, self._folder, self._progress = common, folder, progress
+        self._makings, self._sounds = makings, sounds
+        self._parts = [sound.part for sound in sounds]
+        self._names: list[str] = []
+        self._made: Files = {}
+        self._done_steps, self._done_work = 0, 0.0
+
+    def _tell(self, name: str, sounded: float, detail: str = "") -> None:
+        """Say which step is at work, and what share of the whole work is done."""
+        whole = sum(making.work for making in self._makings) + sum(part.work for part in self._parts)
+        steps = len(self._makings) + len(self._parts)
+        share = (self._done_work + sounded) / whole if whole else 0.0
+        self._progress(ProgressStep(name, self._done_steps, steps, detail, min(share, MOST_SHARE)))
+
+    def _make(self, making: Making, sounded: float) -> None:
+        self._tell(making.name, sounded)
+        for name, data in making.make(self._made).items():
+            self._names.append(name)
+            (self._folder / name).parent.mkdir(exist_ok=True)
+            (self._folder / name).write_bytes(data)
+            if making.name == "score":
+                self._made[name] = data
+        self._done_steps += 1
+        self._done_work += making.work
+
+    def _sound(self, sounding: SideBySide) -> list[bytes]:
+        """What is left of the sounds: their small files, in their order."""
+
+        def tell(index: int) -> None:
+            self._tell("sound", sounding.done_work, self._sounds[index].tempo)
+
+        made: dict[int, bytes] = {}
+        if self._sounds:
+            tell(0)
+        for index, sound in sounding.results(tell):
+            made[index] = sound
+            self._done_steps += 1
+        return [made[index] for index in range(len(self._sounds))]
+
+    def names(self) -> tuple[str, ...]:
+        """Make and write everything; the names of the files, the sounds before the page."""
+        for part in self._parts:
+            part.file.parent.mkdir(exist_ok=True)
+        work = sum(making.work for making in self._makings)
+        with SideBySide(self._common, self._parts, beside=work) as sounding:
+            for making in self._makings:
+                self._make(making, sounding.done_work)
+            sounds = self._sound(sounding)
+        at = len(self._names)
+        if PAGE in self._names:
+            page = self._folder / PAGE
+            page.write_bytes(page_with_sounds(page.read_bytes(), sounds))
+            at = self._names.index(PAGE)
+        self._names[at:at] = [part.file.relative_to(self._folder).as_posix() for part in self._parts]
+        return tuple(self._names)

@@ -1,0 +1,91 @@
+"""Lesson folders read: what is taught in one, of one phrase or of several pieces."""
+
+from __future__ import annotations
+
+from os import PathLike
+from pathlib import Path
+
+from reedpath.errors import Place, ReadError, ReedpathError
+from reedpath.jobs.disk import read_bytes, with_file
+from reedpath.lesson import (
+    Lesson,
+    LessonOfPieces,
+    decode_lesson,
+    decode_lesson_of_pieces,
+    is_lesson_of_pieces,
+    piece_folders,
+)
+
+__all__ = ["DATA", "MOST_LESSON_BYTES", "lesson_bytes", "read_lesson", "read_taught", "whole_above"]
+
+# the lesson's data: name in its folder
+DATA = "lesson.json"
+# bytes; a lesson of thousands of notes stays under this
+MOST_LESSON_BYTES = 64_000_000
+
+
+def _data_path(folder: str | PathLike[str]) -> Path:
+    """The file of a lesson folder that says what it teaches, which may also be named itself."""
+    path = Path(folder)
+    if path.is_dir():
+        if not (path / DATA).exists():
+            raise ReadError("jobs.no_lesson_there", where=Place(file=str(folder)))
+        return path / DATA
+    if path.is_file() and path.suffix.lower() != ".json":
+        raise ReadError("jobs.source_for_lesson", where=Place(file=str(path)), source=path.name, name=path.stem)
+    return path
+
+
+def lesson_bytes(folder: str | PathLike[str]) -> bytes:
+    """The bytes of a lesson's data; ReadError where there are none."""
+    return read_bytes(_data_path(folder), most_bytes=MOST_LESSON_BYTES)
+
+
+def read_taught(folder: str | PathLike[str]) -> Lesson | LessonOfPieces:
+    """The lesson of a lesson folder, of one phrase or of several pieces, from its ``lesson.json``.
+
+    Raises
+    ------
+    ReadError
+        When the folder holds no lesson, or its data do not hold.
+    """
+    path = _data_path(folder)
+    data = read_bytes(path, most_bytes=MOST_LESSON_BYTES)
+    try:
+        if is_lesson_of_pieces(data):
+            return decode_lesson_of_pieces(data, lambda inside: read_lesson(path.parent / inside))
+        return decode_lesson(data)
+    except ReedpathError as error:
+        raise error if error.where.file else with_file(path, error) from None
+
+
+def read_lesson(folder: str | PathLike[str]) -> Lesson:
+    """The lesson of one phrase of a lesson folder, from its ``lesson.json``, which may also be named itself.
+
+    Raises
+    ------
+    ReadError
+        When the folder holds no lesson, its data do not hold, or it is of several pieces, which are then named.
+    """
+    path = _data_path(folder)
+    data = read_bytes(path, most_bytes=MOST_LESSON_BYTES)
+    try:
+        if is_lesson_of_pieces(data):
+            folders = [str(path.parent / inside) for inside in piece_folders(data)]
+            raise ReadError("jobs.several_pieces", count=len(folders), folders=folders)
+        return decode_lesson(data)
+    except ReedpathError as error:
+        raise with_file(path, error) from None
+
+
+def whole_above(folder: Path) -> Path | None:
+    """The folder of the lesson of several pieces that a folder is a piece of; None where it is none."""
+    folder = folder.resolve()
+    data = folder.parent / DATA
+    if not data.is_file():
+        return None
+    try:
+        found = read_bytes(data, most_bytes=MOST_LESSON_BYTES)
+        return folder.parent if is_lesson_of_pieces(found) and folder.name in piece_folders(found) else None
+    except ReedpathError:
+        return None

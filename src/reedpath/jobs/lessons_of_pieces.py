@@ -1,0 +1,272 @@
+"""Making the folder of a lesson of several pieces: what is said and shown once, and a folder for each piece."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import partial
+from pathlib import Path
+
+from msgspec import Struct, field
+from msgspec.structs import replace
+
+from reedpath.arrange import load_player
+from reedpath.errors import ReedpathError, SettingsError
+from reedpath.jobs.asking import RouteRequest, check_request, typed_harp
+from reedpath.jobs.disk import with_file
+from reedpath.jobs.folder_making import Files, FolderMaking, LadderSound, Making
+from reedpath.jobs.folders import Written, writing_into
+from reedpath.jobs.lesson_pages import sound_rung_of_piece
+from reedpath.jobs.lessons import LessonWishes, ladder_sounds, lesson_from, makings_inside, may_write_lesson, tab_text
+from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.jobs.sources import ReadPhrase
+from reedpath.jobs.wording_of_lessons import SaidOfLesson, in_languages
+from reedpath.lesson import (
+    LessonOfPieces,
+    Piece,
+    VariantKind,
+    checked_pieces,
+    encode_lesson_of_pieces,
+    format_steps_of_pieces,
+    whole_steps,
+)
+from reedpath.page import encode_handout_of_pieces
+from reedpath.wording import load_catalogue
+
+__all__ = [
+    "AskedPiece",
+    "MadeLessonOfPieces",
+    "WholeWishes",
+    "make_lesson_of_pieces_folder",
+    "make_pieces_in_folder",
+    "tab_text_of_pieces",
+    "write_lesson_of_pieces",
+]
+
+# characters of a title in the name of a folder
+MOST_NAME = 40
+
+
+class AskedPiece(Struct, frozen=True):
+    """A piece as it is asked for.
+
+    source : file that its phrase was read from, for messages.
+    read : the phrase.
+    request : how it is to be arranged; its level is the first of ``levels``, where there are any.
+    levels : names of levels; the same piece is made for each, the later ones as variants of the first.
+    said : of this piece.
+    variant_of : index of the asked piece that it is a variant of.
+    variant : what it is beside that one.
+    """
+
+    source: str
+    read: ReadPhrase
+    request: RouteRequest
+    levels: tuple[str, ...] = ()
+    said: SaidOfLesson = field(default_factory=SaidOfLesson)
+    variant_of: int | None = None
+    variant: VariantKind | None = None
+
+
+class WholeWishes(Struct, frozen=True):
+    """How a lesson of several pieces is to be, all of them alike.
+
+    said : of the whole; names of parts are a piece's own.
+    notation, languages, paper : as for `LessonWishes`.
+    in_a_row : whether the pieces are played one after the other at the end.
+    """
+
+    said: SaidOfLesson = field(default_factory=SaidOfLesson)
+    notation: str = "sign"
+    languages: tuple[str, ...] = ("en", "fr")
+    paper: str = "a4"
+    in_a_row: bool = True
+
+    def of_piece(self, said: SaidOfLesson) -> LessonWishes:
+        """The wishes for the lesson of one piece."""
+        own = replace(said, title=None)
+        return LessonWishes(said.title or "", self.notation, self.languages, self.paper, own)
+
+
+class MadeLessonOfPieces(Struct, frozen=True):
+    """A lesson of several pieces, and what came of writing its folder."""
+
+    lesson: LessonOfPieces
+    written: Written
+
+
+# ------------------------------------------------------------------------------------------------ what is asked for
+
+
+def _check(pieces: Sequence[AskedPiece], wishes: WholeWishes) -> None:
+    """Raise for what cannot be had, before any work is done."""
+    wishes.of_piece(SaidOfLesson()).check()
+    for asked in pieces:
+        try:
+            check_request(asked.read.phrase, asked.request)
+            for level in asked.levels:
+                load_player(level)
+            if len(asked.levels) > 1 and typed_harp(asked.request, asked.read.typed) is not None:
+                raise SettingsError("jobs.levels_of_typed_tab")
+        except ReedpathError as error:
+            raise with_file(Path(asked.source), error) from None
+
+
+def _at_level(request: RouteRequest, level: str) -> RouteRequest:
+    return replace(request, player=replace(request.player, level=level))
+
+
+def _folder_name(number: int, title: str, level: str = "") -> str:
+    """The name of a piece's folder: its number, and its title in small letters of ASCII."""
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    words = re.sub(r"[^a-z0-9]+", "-", f"{plain[:MOST_NAME]} {level}").strip("-")
+    return f"{number}-{words or 'piece'}"
+
+
+def _in_order(pieces: Sequence[AskedPiece]) -> list[tuple[int, str]]:
+    """Asked pieces and their levels in the order in which they are taught: variants right after their piece."""
+    order: list[tuple[int, str]] = []
+    for index, asked in enumerate(pieces):
+        if asked.variant_of is not None:
+            continue
+        variants = [one for one, other in enumerate(pieces) if other.variant_of == index]
+        ranked = sorted(variants, key=lambda one: pieces[one].variant is VariantKind.FILLER)
+        for one in (index, *ranked):
+            order += [(one, level) for level in pieces[one].levels or ("",)]
+    return order
+
+
+def _pieces_of(pieces: Sequence[AskedPiece], wishes: WholeWishes, progress: Progress) -> Iterator[Piece]:
+    """The pieces with their lessons; an error names the source."""
+    order = _in_order(pieces)
+    first: dict[int, int] = {}
+    for place, (index, level) in enumerate(order):
+        progress(ProgressStep("arranging", place, len(order)))
+        asked = pieces[index]
+        request = _at_level(asked.request, level) if level else asked.request
+        try:
+            lesson = lesson_from(asked.read, request, wishes.of_piece(asked.said))
+        except ReedpathError as error:
+            raise with_file(Path(asked.source), error) from None
+        of, kind = asked.variant_of, asked.variant
+        named = level if len(asked.levels) > 1 else ""
+        folder = _folder_name(place + 1, lesson.title, named)
+        if index in first and kind is not VariantKind.FILLER:
+            # another level of what was asked for once
+            yield Piece(folder, lesson, first[index] if of is None else first[of], VariantKind.LEVEL)
+            continue
+        first.setdefault(index, place)
+        yield Piece(folder, lesson, None if of is None else first[of], kind)
+
+
+def _whole_title(pieces: Sequence[Piece], language: str) -> str:
+    """The titles of all pieces that are no variants."""
+    return load_catalogue(language).join([one.lesson.title for one in pieces if one.variant_of is None])
+
+
+def lesson_of(pieces: Sequence[AskedPiece], wishes: WholeWishes, progress: Progress = silent) -> LessonOfPieces:
+    """The lesson of several pieces, as data."""
+    made = tuple(_pieces_of(pieces, wishes, progress))
+    own = tuple(index for index, piece in enumerate(made) if piece.variant_of is None)
+    said = wishes.said
+    return checked_pieces(
+        LessonOfPieces(
+            title=(said.title or "").strip() or _whole_title(made, wishes.languages[0]),
+            pieces=made,
+            play_through=own if wishes.in_a_row and len(own) > 1 else (),
+            author=said.author or "",
+            date=said.date or "",
+            notes=in_languages(said.notes, made[0].lesson.languages),
+        )
+    )
+
+
+# --------------------------------------------------------------------------------------------------- what is written
+
+
+def tab_text_of_pieces(lesson: LessonOfPieces) -> str:
+    """The tab of all pieces, one after the other, as the folder has it, in the lesson's first language."""
+    catalogue = load_catalogue(lesson.languages[0])
+    texts = [f"{lesson.title}\n"] if lesson.title else []
+    for block in whole_steps(lesson, catalogue):
+        if block.place.piece is not None:
+            said = "".join(f"{line.text}\n" for line in block.lines)
+            tab = tab_text(lesson.pieces[block.place.piece].lesson)
+            texts.append(f"{block.title}\n{'-' * len(block.title)}\n{said}\n{tab}")
+    return "\n\n".join(texts)
+
+
+def _makings(lesson: LessonOfPieces) -> list[Making]:
+    """The steps in order, but for the sounds: those of the whole, then those of each piece."""
+    makes: dict[str, Callable[[Files], Files]] = {
+        "tab": lambda made: {"tab.txt": tab_text_of_pieces(lesson).encode()},
+        "steps": lambda made: {"steps.md": format_steps_of_pieces(lesson).encode()},
+        "sheet": lambda made: {"sheet.pdf": encode_handout_of_pieces(lesson)},
+        "data": lambda made: {"lesson.json": encode_lesson_of_pieces(lesson)},
+    }
+    events = sum(len(piece.lesson.route.events) for piece in lesson.pieces)
+    makings = [Making(name, make, events) for name, make in makes.items()]
+    for piece in lesson.pieces:
+        makings += makings_inside(piece.lesson, piece.folder)
+    return makings
+
+
+def _sounds(lesson: LessonOfPieces, folder: Path) -> list[LadderSound]:
+    return [
+        sound
+        for index, piece in enumerate(lesson.pieces)
+        for sound in ladder_sounds(piece.lesson, sound_rung_of_piece, (index,), folder / piece.folder)
+    ]
+
+
+def make_pieces_in_folder(
+    lesson_made: Callable[[Progress], LessonOfPieces],
+    out: Path,
+    *,
+    replace_lesson: bool,
+    progress: Progress,
+    taken_in: Mapping[str, str] | None = None,
+) -> MadeLessonOfPieces:
+    """Make everything of a lesson of several pieces in a folder; the lesson itself once the folder may be written.
+
+    taken_in : SHA-256 of files edited by hand that the lesson has taken everything from, known once it is made.
+    """
+    may_write = partial(may_write_lesson, replace=replace_lesson)
+    with writing_into(out, command="lesson", anew=True, may_write=may_write, taken_in=taken_in) as writing:
+        lesson = lesson_made(progress)
+        common = tuple(piece.lesson for piece in lesson.pieces)
+        making = FolderMaking(common, _makings(lesson), _sounds(lesson, writing.files), writing.files, progress)
+        names = making.names()
+    return MadeLessonOfPieces(lesson, replace(writing.written, files=names))
+
+
+def write_lesson_of_pieces(
+    lesson: LessonOfPieces, folder: Path, *, replace: bool = False, progress: Progress = silent
+) -> Written:
+    """Write the folder of a lesson of several pieces; all of it appears or none.
+
+    replace : whether the lesson is made anew in a folder that holds one; what was edited by hand is kept.
+    """
+    return make_pieces_in_folder(lambda _: lesson, folder, replace_lesson=replace, progress=progress).written
+
+
+def make_lesson_of_pieces_folder(
+    pieces: Sequence[AskedPiece],
+    wishes: WholeWishes,
+    out: Path,
+    *,
+    replace: bool = False,
+    progress: Progress = silent,
+) -> MadeLessonOfPieces:
+    """Make a lesson of several pieces in a folder, which appears only when everything is in it.
+
+    Raises
+    ------
+    ReedpathError
+        When a piece cannot be arranged, a wish cannot be had, or the folder cannot be written; naming the source.
+    """
+    _check(pieces, wishes)
+    return make_pieces_in_folder(
+        lambda progress: lesson_of(pieces, wishes, progress), out, replace_lesson=replace, progress=progress
+    )

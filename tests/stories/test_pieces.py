@@ -1,0 +1,251 @@
+"""A lesson of several pieces: made from a plan, changed by hand, made again, and used piece by piece."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from reedpath.cli import main
+from reedpath.jobs import read_lesson, read_taught
+from reedpath.lesson import LessonOfPieces
+
+pytestmark = [pytest.mark.story, pytest.mark.slow]
+
+OCTAVES = """title: Tall steps (invented)
+tempo: 160
+key: E
+
+   q    q    q    q      q    q    h
+e|--------------------|-------------------|
+B|--------------------|-------------------|
+G|-9----------9-------|-9----9----9-------|
+D|------9---------9---|-------------------|
+A|--------------------|-------------------|
+E|--------------------|-------------------|
+"""
+OVERBLOW = """title: Over the six (invented)
+harp: D
+Turn: | -2 6° 6 -6 | -4 4 -2 |
+"""
+BENDS = """title: Sinking (invented)
+harp: A
+tempo: 180
+Down: | -3' -3'' -2 -2'' | -1 -2 |
+"""
+ANSWER = """title: Reply (invented)
+harp: A
+tempo: 180
+All: | 4 -2 |
+"""
+PLAN = """title = "An evening of three"
+author = "Ada Lind"
+note = ["Listen to the rain first.", "fr:On écoute d'abord la pluie."]
+
+[[piece]]
+source = "tall.txt"
+harp = "A"
+technique = "A=octaves"
+
+[[piece]]
+source = "six.txt"
+
+[[piece]]
+source = "sinking.txt"
+
+[[piece]]
+source = "reply.txt"
+filler-of = "sinking.txt"
+"""
+MINE = "Let it sink like a stone in a pond."
+MY_HARP = "Now the D harp, warm from the hand."
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory) -> Path:
+    folder = tmp_path_factory.mktemp("pieces")
+    sources = {"tall.txt": OCTAVES, "six.txt": OVERBLOW, "sinking.txt": BENDS, "reply.txt": ANSWER}
+    for name, text in (*sources.items(), ("plan.toml", PLAN)):
+        (folder / name).write_text(text, encoding="utf-8")
+    with pytest.raises(SystemExit) as ended:
+        main(["lesson", str(folder / "plan.toml"), "--out", str(folder / "lesson")])
+    assert ended.value.code == 0
+    return folder / "lesson"
+
+
+@pytest.fixture
+def folder(made, tmp_path) -> Path:
+    return Path(shutil.copytree(made, tmp_path / "lesson"))
+
+
+def edit(path: Path, *pairs: tuple[str, str]) -> None:
+    text = path.read_text(encoding="utf-8")
+    for old, new in pairs:
+        assert old in text
+        text = text.replace(old, new, 1)
+    path.write_text(text, encoding="utf-8")
+
+
+def pdf_text(path: Path) -> str:
+    return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(path).pages).split())
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+def test_each_piece_has_its_own_folder_harp_and_technique(made):
+    lesson = read_taught(made)
+    assert isinstance(lesson, LessonOfPieces)
+    assert (lesson.title, lesson.author) == ("An evening of three", "Ada Lind")
+    assert [piece.folder for piece in lesson.pieces] == [
+        "1-tall-steps-invented",
+        "2-over-the-six-invented",
+        "3-sinking-invented",
+        "4-reply-invented",
+    ]
+    assert [harp.name for harp in lesson.harps] == ["A", "D"]
+    assert [piece.variant_of for piece in lesson.pieces] == [None, None, None, 2]
+    octaves, over, bends, _ = (piece.lesson.route.events for piece in lesson.pieces)
+    assert {len(one.choice.move.holes) for one in octaves} == {2}
+    assert [one.choice.move.alteration.value for one in over[:2]] == ["natural", "overblow"]
+    assert [one.choice.move.alteration.value for one in bends[:4]] == ["bend", "bend", "natural", "bend"]
+    for piece in lesson.pieces:
+        files = {path.name for path in (made / piece.folder).iterdir()}
+        assert {"tab.txt", "score.musicxml", "score.svg", "chart.svg", "ribbon.svg", "phrase.mid"} <= files
+        assert {f"play-along-{rung.bpm:g}.wav" for rung in piece.lesson.ladder} <= files
+        assert not files & {"sheet.pdf", "steps.md", "lesson.html"}
+        assert read_lesson(made / piece.folder) == piece.lesson
+
+
+def test_the_steps_tell_of_all_pieces_and_of_what_lies_between(made):
+    steps = (made / "steps.md").read_text(encoding="utf-8").split("## Français")[0]
+    headings = re.findall(r"^### (.*)$", steps, flags=re.MULTILINE)
+    assert headings == [
+        "The whole lesson",
+        "Piece 1: Tall steps (invented)",
+        "Piece 2: Over the six (invented)",
+        "Piece 3: Sinking (invented)",
+        "Piece 4, to take turns with piece 3: Reply (invented)",
+        "All in a row",
+    ]
+    for said in ("Listen to the rain first.", "Take the D harp now.", "Take the A harp now.", "Take turns:"):
+        assert f"- {said}" in steps
+    sheet = pdf_text(made / "sheet.pdf")
+    assert all(title in sheet for title in ("Tall steps", "Over the six", "Sinking", "Reply"))
+    tab = (made / "tab.txt").read_text(encoding="utf-8")
+    assert tab.index("+3/6") < tab.index("-3''")
+
+
+def change_by_hand(folder: Path) -> None:
+    tab = folder / "3-sinking-invented" / "tab.txt"
+    text, count = re.subn(r"(\| -1 [ ·]*)-2 ", r"\g<1>3  ", tab.read_text(encoding="utf-8"))
+    assert count == 1
+    tab.write_text(text, encoding="utf-8")
+    steps = (folder / "steps.md").read_text(encoding="utf-8")
+    third = steps.index("### Piece 3:")
+    line = next(line for line in steps[third:].splitlines() if line.startswith("- ") and "bend" in line)
+    (folder / "steps.md").write_text(steps[:third] + steps[third:].replace(line, f"- {MINE}", 1), encoding="utf-8")
+    edit(folder / "steps.md", ("- Take the D harp now.", f"- {MY_HARP}"))
+
+
+def test_a_hole_and_a_sentence_are_found_in_everything_that_is_made_again(run, folder):
+    change_by_hand(folder)
+    for again in (False, True):
+        status, out, err = run("revise", folder, "--language", "en")
+        assert (status, err) == (0, "")
+        assert ("Event 6 is now +3" in out) is not again
+        assert ("Nothing had been changed" in out) is again
+        assert not list(folder.rglob("*.kept*"))
+        for tab in (folder / "tab.txt", folder / "3-sinking-invented" / "tab.txt"):
+            assert re.search(r"\| -1 [ ·]*\+3 ", tab.read_text(encoding="utf-8"))
+        score = (folder / "3-sinking-invented" / "score.musicxml").read_text(encoding="utf-8")
+        assert re.findall(r"<text>([^<]*)</text>", score)[5] == "+3"
+        steps = (folder / "steps.md").read_text(encoding="utf-8")
+        assert f"- {MINE}" in steps
+        assert f"- {MY_HARP}" in steps
+        assert MINE in pdf_text(folder / "sheet.pdf")
+        lesson = read_taught(folder)
+        assert [len(piece.lesson.own_words) for piece in lesson.pieces] == [0, 0, 1, 0]
+        assert [len(piece.lesson.pins) for piece in lesson.pieces][2] == 1
+
+
+def test_everything_is_the_same_when_nothing_was_changed(run, folder):
+    before = contents(folder)
+    status, out, err = run("revise", folder, "--json")
+    assert (status, err) == (0, "")
+    assert contents(folder) == before
+    data = json.loads(out)
+    assert [one["changed_moves"] for one in data["pieces"]] == [[], [], [], []]
+    assert (data["new_words"], data["no_longer_fits"], data["kept"]) == ([], [], {})
+
+
+def test_a_piece_alone_is_not_revised_and_the_whole_is_named(run, folder):
+    status, _, err = run("revise", folder / "3-sinking-invented", "--language", "en")
+    assert status == 2
+    assert f"reedpath revise {folder}" in err
+
+
+def test_what_is_said_of_the_whole_is_kept(run, folder):
+    status, _, err = run(
+        "revise", folder, "--author", "Bo Kim", "--note", "fr:On chante d'abord.", "--note", "", "--language", "en"
+    )
+    assert status == 2  # an option with nothing after it
+    status, _, err = run("revise", folder, "--author", "Bo Kim", "--note", "fr:On chante d'abord.")
+    assert (status, err) == (0, "")
+    lesson = read_taught(folder)
+    assert (lesson.author, lesson.notes["fr"]) == ("Bo Kim", "On chante d'abord.")
+    assert lesson.notes["en"] == "Listen to the rain first."
+    status, _, err = run("revise", folder, "--part-name", "A=Question", "--language", "en")
+    assert status == 2
+    assert "several pieces" in err
+
+
+def test_made_anew_what_was_edited_in_a_piece_is_kept(run, folder, made):
+    edit(folder / "3-sinking-invented" / "tab.txt", ("Sinking", "Going down"))
+    (folder / "2-over-the-six-invented" / "take.wav").write_bytes(b"hers")
+    plan = made.parent / "plan.toml"
+    status, _, err = run("lesson", plan, "--out", folder)
+    assert status == 2
+    assert "--replace" in err
+    status, out, err = run("lesson", plan, "--out", folder, "--replace", "--json")
+    assert (status, err) == (0, "")
+    assert json.loads(out)["kept"] == {"3-sinking-invented/tab.txt": "3-sinking-invented/tab.kept.txt"}
+    assert (folder / "2-over-the-six-invented" / "take.wav").read_bytes() == b"hers"
+
+
+def test_fewer_pieces_leave_no_folder_behind_but_for_what_is_hers(run, folder, made):
+    (folder / "1-tall-steps-invented" / "take.wav").write_bytes(b"hers")
+    status, _, err = run("lesson", made.parent / "sinking.txt", "--out", folder, "--replace")
+    assert (status, err) == (0, "")
+    inside = {path.name: [one.name for one in path.iterdir()] for path in folder.iterdir() if path.is_dir()}
+    assert inside == {"1-tall-steps-invented": ["take.wav"]}
+
+
+def test_one_phrase_at_two_levels(run, made, tmp_path):
+    tall = made.parent / "tall.txt"
+    status, out, err = run("lesson", tall, "--out", tmp_path / "two", "--level", "easy,advanced", "--json")
+    assert (status, err) == (0, "")
+    data = json.loads(out)
+    assert [(one["level"], one["variant_of"], one["variant"]) for one in data["pieces"]] == [
+        ("easy", None, None),
+        ("advanced", 0, "level"),
+    ]
+    assert data["title"] == "Tall steps (invented)"
+    assert read_taught(tmp_path / "two").play_through == ()
+
+
+def test_several_files_share_what_is_said_of_all(run, made, tmp_path):
+    sources = [made.parent / "tall.txt", made.parent / "tall.txt", made.parent / "six.txt"]
+    status, _, err = run(
+        "lesson", *sources, "--out", tmp_path / "x", "--title", "Three", "--languages", "fr", "--paper", "letter"
+    )
+    assert (status, err) == (0, "")
+    lesson = read_taught(tmp_path / "x")
+    assert (lesson.title, lesson.languages, lesson.paper) == ("Three", ("fr",), "letter")
+    assert [piece.folder[:2] for piece in lesson.pieces] == ["1-", "2-", "3-"]
+    assert lesson.play_through == (0, 1, 2)
