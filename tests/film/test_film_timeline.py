@@ -106,6 +106,14 @@ def test_every_taught_note_is_played_step_by_step_once() -> None:
     assert sorted(one.event for one in scene.highlights) == sorted(taught + spots + joined)
 
 
+def test_of_a_long_way_from_the_start_only_the_joins_are_played() -> None:
+    four = "r:1 {}b:4 {}d:4 {}b:4 {}d:4"
+    lesson = _lesson(" ".join(four.format(*[hole] * 4) for hole in (4, 6, 8)), bpm=40.0)
+    assert len(lesson.parts) == 3
+    played = [one.event for one in lay_out_film(lesson).scenes[0].highlights]
+    assert sorted(played) == sorted([*range(12), 3, 4, 7, 8])
+
+
 def test_every_step_is_said_step_by_step_but_the_tempos() -> None:
     blocks = steps_of(LESSON, "en")
     said = {

@@ -90,6 +90,33 @@ def test_a_part_that_comes_back_is_placed() -> None:
     assert texts(through(lesson)[-1])[0].endswith("In this order: A, B, A and C.")
 
 
+def test_what_comes_back_at_the_end_is_told_in_few_words() -> None:
+    def end(*roots: int) -> str:
+        """What is said of the end of a lesson of three new parts and these again."""
+        lesson = bars(3 + len(roots))
+        parts = (*lesson.parts[:3], *(replace(lesson.parts[3 + at], same_as=root) for at, root in enumerate(roots)))
+        return texts(through(replace(lesson, parts=parts))[-1])[0].removeprefix(
+            "Now all of it, from the start to the end. "
+        )
+
+    assert end(0) == "At the end, the first part again."
+    assert end(0, 2) == "At the end, the first part and the third part again."
+    assert end(2, 2) == "At the end, the third part again."
+    assert end(0, 1, 2) == "At the end, everything from the first part to the third part again."
+    assert end(0, 2, 0) == "At the end, the first part again."
+
+
+def test_parts_that_come_again_in_a_row_are_headed_by_the_first_and_the_last() -> None:
+    lesson = bars(6)
+    parts = (
+        *lesson.parts[:3],
+        *(replace(part, same_as=at, label=str(at)) for at, part in enumerate(lesson.parts[3:])),
+    )
+    again = replace(lesson, parts=parts)
+    titles = [[block.title for block in steps_of(again, language)][5] for language in ("en", "fr")]
+    assert titles == ["0 to 2, again", "De 0 à 2, à nouveau"]
+
+
 def test_parts_that_the_source_names_apart_do_not_come_back() -> None:
     route = built_route(f"{CALL} r:1 {ANSWER} r:1 {CALL}")
     edges = [Fraction(0), Fraction(5), Fraction(10), route.phrase.end]

@@ -22,6 +22,8 @@ __all__ = ["steps_scene"]
 GLIDE_SECONDS, LEAD_SECONDS = 0.5, 1.0
 # seconds of quiet after a note before the next caption, and at the scene's end; our choice
 AFTER_SECONDS, END_SECONDS = 0.4, 0.8
+# seconds, at the slow tempo, of the longest stretch played to join parts; of longer ones only the joins; our choice
+LONGEST_THROUGH_SECONDS = 45.0
 
 
 @dataclass(slots=True)
@@ -67,6 +69,11 @@ class _StepByStep:
         self.ribbon_to(last, start=start, until=plan.seconds, end=True)
         return plan.seconds
 
+    def is_played_through(self, last: int) -> bool:
+        """Whether what is joined from the start is played: not all of it, which later scenes play, nor too much."""
+        seconds = self.timing.seconds_at(self.lesson.route.events[last].event.end) - self.timing.seconds_at(0)
+        return last < len(self.lesson.route.events) - 1 and seconds <= LONGEST_THROUGH_SECONDS
+
     def step(self, group: CaptionGroup) -> None:
         """One group of steps: told, and played where it is about notes to be played."""
         start, read_until = self.at, self.at + group.seconds
@@ -79,8 +86,8 @@ class _StepByStep:
                 self.ribbon_to(group.last, start=start, until=read_until, end=True)
             return
         self.ribbon_to(group.first, start=start, until=start + GLIDE_SECONDS)
-        if group.kind is StepKind.THROUGH and group.last == len(self.lesson.route.events) - 1:
-            return  # all of it is what the scenes after this one play
+        if group.kind is StepKind.THROUGH and not self.is_played_through(group.last):
+            return
         end = self.play(group.first, group.last, start + LEAD_SECONDS)
         self.at = max(read_until, end + AFTER_SECONDS)
         self.captions[-1] = replace(self.captions[-1], end_seconds=self.at)

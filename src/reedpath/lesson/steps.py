@@ -234,7 +234,7 @@ def _heading_again(lesson: Lesson, first: int, last: int, catalogue: Catalogue) 
     labels = [part.label for part in parts]
     named = catalogue.join(labels)
     if len(labels) > NAMED_APART:
-        named = catalogue.say("through.run", first=labels[0], last=labels[-1])
+        named = catalogue.sentence(catalogue.say("through.run", first=labels[0], last=labels[-1])).rstrip(".")
     again = any(_comes_back(lesson, index) for index in range(first, last + 1))
     return named if not again else catalogue.say("part.heading_again", heading=named)
 
@@ -258,11 +258,13 @@ def _order(lesson: Lesson, last: int, speaker: Speaker) -> Iterator[str]:
     if any(back[:tail]) and len(parts) <= MOST_IN_ORDER:
         yield speaker.sentence("through.order", parts=speaker.catalogue.join([part.label for part in parts]))
     if tail <= last and last == len(lesson.parts) - 1:
-        names = [part_words(lesson, index, speaker.catalogue) for index in range(tail, last + 1)]
-        if len(names) <= NAMED_APART:
-            yield speaker.sentence("through.at_end", part=speaker.catalogue.join(names))
-        else:
+        roots = [_root(lesson, index) for index in range(tail, last + 1)]
+        names = [part_words(lesson, root, speaker.catalogue) for root in roots]
+        if len(names) > NAMED_APART and roots == list(range(roots[0], roots[0] + len(roots))):
             yield speaker.sentence("through.at_end_run", first=names[0], last=names[-1])
+        else:
+            last_few = names if len(names) <= NAMED_APART else names[-1:]
+            yield speaker.sentence("through.at_end", part=speaker.catalogue.join(list(dict.fromkeys(last_few))))
 
 
 def _through(lesson: Lesson, join: Join, spoken: SpokenRoute) -> StepBlock:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from reedpath.arrange import Route
+from reedpath.arrange import ChangeKind, Route
 from reedpath.harp import Breath, Move, midi_of
 from reedpath.lesson.sentences import Speaker
 
@@ -63,7 +63,9 @@ def together_sentences(route: Route, index: int, speaker: Speaker) -> list[str]:
         width = midi[1] - midi[0]
         octave = width % OCTAVE == 0
         interval = speaker.say("together.interval", count=width)
-        if move.is_split and octave:
+        if octave and any(change.kind is ChangeKind.ADDED for change in route.events[index].choice.changes):
+            pass  # that it is the octave of the source's note is said as a change
+        elif move.is_split and octave:
             told.append(speaker.sentence("together.octave", interval=interval))
         else:
             key = "together.split" if move.is_split else "together.pair"
