@@ -175,7 +175,7 @@ def test_a_take_lined_up_event_by_event(capsys, tmp_path, monkeypatch):
         play_through([(0, 1.0, 1.5), (1, 1.5, 2.0), (2, 2.0, 2.5)], missed=[1]),
         play_through([(0, 4.0, 5.0)], factor=0.5),
     )
-    monkeypatch.setattr("reedpath.cli.hearing.read_lesson", lambda _: lesson)
+    monkeypatch.setattr("reedpath.cli.hearing.read_taught", lambda _: lesson)
     monkeypatch.setattr(
         "reedpath.cli.hearing.line_up_take", lambda *_, **__: LinedUp(lesson.route, None, None, plays)
     )

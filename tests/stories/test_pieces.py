@@ -249,3 +249,56 @@ def test_several_files_share_what_is_said_of_all(run, made, tmp_path):
     assert (lesson.title, lesson.languages, lesson.paper) == ("Three", ("fr",), "letter")
     assert [piece.folder[:2] for piece in lesson.pieces] == ["1-", "2-", "3-"]
     assert lesson.play_through == (0, 1, 2)
+
+
+def test_play_along_makes_the_sounds_of_all_pieces_or_of_one(run, folder, tmp_path):
+    status, out, err = run("play-along", folder, "--muted", "--tempos", "slow,nearly", "--json")
+    assert (status, err) == (0, "")
+    names = json.loads(out)["files"]
+    assert {name.split("/")[0] for name in names} == {piece.folder for piece in read_taught(folder).pieces}
+    assert all((folder / name).is_file() for name in names)
+    # only one of the ladders has a tempo of that name
+    assert sum(name.startswith("3-") for name in names) == 2
+    status, _, err = run("play-along", folder, "--tempos", "presto", "--language", "en")
+    assert status == 2
+    assert "slow" in err
+    one = folder / "4-reply-invented"
+    status, out, err = run("play-along", one, "--tempos", "full", "--out", tmp_path / "phone", "--format", "mp3")
+    assert (status, err) == (0, "")
+    assert len(list((tmp_path / "phone").glob("*.mp3"))) == 1
+    # all is known as made, so that nothing is kept or left over when the lesson is made again
+    status, out, _ = run("revise", folder, "--json")
+    assert (status, json.loads(out)["kept"]) == (0, {})
+
+
+def test_listen_answers_on_the_piece_that_was_played(run, made):
+    for inside, title in (("3-sinking-invented", "Sinking"), ("1-tall-steps-invented", "Tall steps")):
+        take = min((made / inside).glob("play-along-*.wav"))
+        status, out, err = run("listen", take, "--lesson", made, "--language", "en")
+        assert (status, err) == (0, "")
+        assert title in out.splitlines()[0]
+        status, out, _ = run("listen", take, "--lesson", made, "--json")
+        data = json.loads(out)
+        assert data["piece"] == inside
+        assert data["best"] is not None
+    status, out, _ = run("align", take, "--lesson", made, "--json")
+    assert json.loads(out)["piece"] == "1-tall-steps-invented"
+
+
+def test_index_and_needs_count_it_as_one_lesson_with_all_its_pieces(run, folder):
+    root = folder.parent
+    status, out, err = run("index", root, "--json", "--language", "en")
+    assert (status, err) == (0, "")
+    assert json.loads(out)["lessons"] == [str(folder)]
+    page = (root / "index.html").read_text(encoding="utf-8")
+    assert "An evening of three" in page
+    assert "A harp, D harp" in page
+    assert "Over the six" in page
+    assert len(pypdf.PdfReader(root / "sheets.pdf").pages) == len(pypdf.PdfReader(folder / "sheet.pdf").pages)
+    status, out, err = run("needs", folder, "--json")
+    assert (status, err) == (0, "")
+    data = json.loads(out)
+    assert {one["harp"]: one["lessons"] for one in data["harps"]} == {"A": [str(folder)], "D": [str(folder)]}
+    assert [(one["harp"], one["hole"]) for one in data["setup"]] == [("D", 6)]
+    status, out, _ = run("needs", folder / "1-tall-steps-invented", "--json")
+    assert [one["harp"] for one in json.loads(out)["harps"]] == ["A"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from reedpath.arrange import route_as_data
+from reedpath.arrange import Route, route_as_data
 from reedpath.cli.printing import (
     catalogue_for,
     print_data,
@@ -24,11 +24,12 @@ from reedpath.jobs import (
     answer_recording,
     answered_as_data,
     line_up_take,
-    read_lesson,
+    read_taught,
     write_answer,
     write_down_recording,
     write_phrase,
 )
+from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught, piece_heading
 from reedpath.listen import PlayThrough, format_answer, play_throughs_as_data
 from reedpath.page import format_tab
 from reedpath.phrase import metre_at, timing_of
@@ -117,17 +118,29 @@ def _play_rows(play: PlayThrough, moves: list[str], catalogue: Catalogue) -> lis
     return rows
 
 
+def _piece_heard(lesson: Lesson | LessonOfPieces, route: Route, catalogue: Catalogue) -> tuple[str, str]:
+    """Of a lesson of several pieces, folder and heading of the piece whose route this is; empty for one phrase."""
+    if isinstance(lesson, Lesson):
+        return "", ""
+    index = next(place for place, piece in enumerate(lesson.pieces) if piece.lesson.route == route)
+    return lesson.pieces[index].folder, piece_heading(lesson, index, catalogue)
+
+
 def show_lined_up(take: Path, folder: Path, *, broken_off: bool, language: str | None, json: bool) -> None:
     """Line a take up with its lesson and print every play-through."""
-    lesson = read_lesson(folder)
+    lesson = read_taught(folder)
     catalogue = catalogue_for(language)
     with progress_display(catalogue) as progress:
         lined_up = line_up_take(take, lesson, broken_off=broken_off, progress=progress)
+    inside, heading = _piece_heard(lesson, lined_up.route, catalogue)
     if json:
-        print_data(play_throughs_as_data(lined_up.play_throughs))
+        print_data(play_throughs_as_data(lined_up.play_throughs) | ({"piece": inside} if inside else {}))
         return
-    choices = [one.choice.move for one in lesson.route.events]
-    moves = ["–" if move is None else format_move(move, lesson.notation) for move in choices]
+    notation = phrases_taught(lesson)[0].notation
+    choices = [one.choice.move for one in lined_up.route.events]
+    moves = ["–" if move is None else format_move(move, notation) for move in choices]
+    if heading and lined_up.play_throughs:
+        print_line(heading)
     if not lined_up.play_throughs:
         print_line(catalogue.say("hear.not_played"))
     for number, play in enumerate(lined_up.play_throughs, start=1):
@@ -141,16 +154,19 @@ def show_answer(
     take: Path, folder: Path, *, out: Path | None, broken_off: bool, replace: bool, language: str | None, json: bool
 ) -> None:
     """Answer a take; print the answer, and write its files where they are wanted."""
-    lesson = read_lesson(folder)
+    lesson = read_taught(folder)
     catalogue = catalogue_for(language)
     written = Written(())
     with progress_display(catalogue) as progress:
         answered = answer_recording(take, lesson, broken_off=broken_off, progress=progress)
         if out is not None:
             written = write_answer(answered, out, catalogue, replace=replace, progress=progress)
+    inside, heading = _piece_heard(lesson, answered.answer.route, catalogue)
     if json:
-        print_data(answered_as_data(answered))
+        print_data(answered_as_data(answered) | ({"piece": inside} if inside else {}))
         return
+    if heading and answered.answer.best is not None:
+        print_line(heading)
     print_line(format_answer(answered.answer, catalogue).rstrip())
     if out is not None:
         print_line()

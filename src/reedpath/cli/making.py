@@ -270,13 +270,18 @@ def make_sounds(
     folder: Path, wishes: PractiseWishes, out: Path, *, replace: bool, language: str | None, json: bool
 ) -> None:
     """Make the sounds of a lesson folder and say which."""
-    from reedpath.jobs import make_practice_sounds, read_lesson
+    from reedpath.jobs import make_practice_sounds, make_practice_sounds_of_pieces, read_taught
+    from reedpath.lesson import Lesson
     from reedpath.sound import Backing, Turns
 
     if wishes.play.turns is Turns.CALL and not isinstance(wishes.play, Backing) and not wishes.spots:
         raise SettingsError("cli.call_needs_rounds_or_spots")
     with progress_display(catalogue_for(language)) as progress:
-        written = make_practice_sounds(read_lesson(folder), wishes, out, replace=replace, progress=progress)
+        lesson = read_taught(folder)
+        if isinstance(lesson, Lesson):
+            written = make_practice_sounds(lesson, wishes, out, replace=replace, progress=progress)
+        else:
+            written = make_practice_sounds_of_pieces(lesson, wishes, out, replace=replace, progress=progress)
     _tell_written(out, written, language, json=json)
 
 

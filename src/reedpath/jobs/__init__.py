@@ -52,7 +52,12 @@ if TYPE_CHECKING:
         write_lesson_of_pieces,
     )
     from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of, said_of_event, said_of_part
-    from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, slow_recording
+    from reedpath.jobs.practising import (
+        PractiseWishes,
+        make_practice_sounds,
+        make_practice_sounds_of_pieces,
+        slow_recording,
+    )
     from reedpath.jobs.progress import Progress, ProgressStep, seconds_left, silent
     from reedpath.jobs.revising import Revised, revise_lesson
     from reedpath.jobs.revising_pieces import RevisedPiece, RevisedPieces, revise_pieces
@@ -104,6 +109,7 @@ __all__ = [
     "make_lesson_index",
     "make_lesson_of_pieces_folder",
     "make_practice_sounds",
+    "make_practice_sounds_of_pieces",
     "make_take_film",
     "one_harp",
     "opened_take",

@@ -14,14 +14,23 @@ from reedpath.hear import PitchCurve, SourceTally, condition_of, observe
 from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Lesson, LessonFile, drill_route, encode_lesson, lesson_file, make_lesson
+from reedpath.lesson import (
+    Lesson,
+    LessonFile,
+    LessonOfPieces,
+    drill_route,
+    encode_lesson,
+    lesson_file,
+    make_lesson,
+    phrases_taught,
+)
 from reedpath.listen import (
     NOT_READ_AGAIN,
     Answer,
     AnswerFile,
     answer_of,
     format_answer,
-    line_up,
+    line_up_with_one_of,
     read_again,
     written_answer,
 )
@@ -62,19 +71,23 @@ def _drills(lesson: Lesson, answer: Answer) -> tuple[Lesson, ...]:
 
 
 def answer_recording(
-    take: Path, lesson: Lesson, *, broken_off: bool = False, progress: Progress = silent
+    take: Path, lesson: Lesson | LessonOfPieces, *, broken_off: bool = False, progress: Progress = silent
 ) -> Answered:
-    """The answer to a recorded take of a lesson; silence, drums and other music are answered, not refused."""
+    """The answer to a recorded take of a lesson; silence, drums and other music are answered, not refused.
+
+    Of several pieces the one is answered of which most is heard.
+    """
+    taught = phrases_taught(lesson)
     tally = SourceTally()
     with opened_take(take, broken_off=broken_off, progress=progress) as blocks:
         seen = observe(tally.passing(blocks))
-    lined_up = line_up(seen, lesson.route)
+    piece, lined_up = line_up_with_one_of(seen, [one.route for one in taught])
     again = NOT_READ_AGAIN
     if lined_up.play_throughs:
         with opened_take(take, broken_off=broken_off, progress=progress) as blocks:
             again = read_again(lined_up, blocks)
     answer = answer_of(lined_up, condition_of(seen, tally), again)
-    return Answered(answer, lined_up.hearing.curve, _drills(lesson, answer))
+    return Answered(answer, lined_up.hearing.curve, _drills(taught[piece], answer))
 
 
 class AnsweredFile(AnswerFile, frozen=True, kw_only=True):

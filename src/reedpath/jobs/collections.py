@@ -11,8 +11,8 @@ from reedpath.arrange import PlayedOn, RetuningSurvey, load_player, survey_retun
 from reedpath.errors import Place, ReadError, ReedpathError
 from reedpath.jobs.disk import read_bytes, with_file
 from reedpath.jobs.folders import UNFINISHED, Written, writing_into
-from reedpath.jobs.lesson_folders import read_lesson
-from reedpath.lesson import Lesson
+from reedpath.jobs.lesson_folders import read_taught, whole_above
+from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught
 from reedpath.page import IndexedLesson, encode_lesson_index, join_pdfs
 from reedpath.wording import load_catalogue
 
@@ -24,10 +24,10 @@ PAGE, SHEETS = "index.html", "sheets.pdf"
 
 
 class FoundLesson(Struct, frozen=True):
-    """A lesson and the folder it was found in."""
+    """A lesson, of one phrase or of several pieces, and the folder it was found in."""
 
     folder: Path
-    lesson: Lesson
+    lesson: Lesson | LessonOfPieces
 
 
 class FoundLessons(Struct, frozen=True):
@@ -42,10 +42,14 @@ class FoundLessons(Struct, frozen=True):
 
 
 def _folders(root: Path) -> Iterator[Path]:
-    """Folders with a lesson, in a folder and all those in it; hidden ones and what a writing put aside left out."""
+    """Folders with a lesson, in a folder and all those in it; hidden ones and what a writing put aside left out.
+
+    A piece of a lesson of several is in that lesson's folder, and none of its own.
+    """
     for path in sorted(root.rglob("lesson.json")):
         inside = path.relative_to(root).parts
-        if not any(part.startswith(".") or part.endswith(UNFINISHED) for part in inside):
+        is_aside = any(part.startswith(".") or part.endswith(UNFINISHED) for part in inside)
+        if not is_aside and (path.parent == root or whole_above(path.parent) is None):
             yield path.parent
 
 
@@ -65,7 +69,7 @@ def find_lessons(roots: Sequence[Path]) -> FoundLessons:
             raise ReadError("jobs.no_folder", where=Place(file=str(root)))
         for folder in _folders(root) if root.is_dir() else (root.parent,):
             try:
-                found.setdefault(folder.resolve(), FoundLesson(folder, read_lesson(folder)))
+                found.setdefault(folder.resolve(), FoundLesson(folder, read_taught(folder)))
             except ReedpathError as error:
                 unread.append(error)
     if not found and unread:
@@ -83,12 +87,12 @@ def _sheets(lessons: Sequence[IndexedLesson], root: Path) -> Iterator[tuple[str,
             yield one.lesson.title or one.place, read_bytes(path, most_bytes=MOST_SHEET_BYTES)
 
 
-def retunings_for(lessons: Sequence[Lesson], *, reeds: int, top: int = 5) -> RetuningSurvey:
+def retunings_for(lessons: Sequence[Lesson | LessonOfPieces], *, reeds: int, top: int = 5) -> RetuningSurvey:
     """The small retunings that make lessons easiest, all together, each for the player that it was made for.
 
     reeds : how many reeds are retuned at most, 1 or 2.
     """
-    routes = [one.route for one in lessons]
+    routes = [phrase.route for one in lessons for phrase in phrases_taught(one)]
     played = [PlayedOn(one.phrase, one.harp, load_player(one.level or None)) for one in routes]
     return survey_retunings(played, reeds=reeds, top=top)
 

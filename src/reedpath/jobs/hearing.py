@@ -17,8 +17,8 @@ from reedpath.jobs.disk import with_file, write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.instruments import HarpChoice, one_harp
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Lesson
-from reedpath.listen import LinedUp, line_up, pitch_prior
+from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught
+from reedpath.listen import LinedUp, line_up_with_one_of, pitch_prior
 from reedpath.phrase import Phrase, encode_phrase
 from reedpath.pitch import Key
 from reedpath.readers.audio import transcribe
@@ -120,7 +120,10 @@ def write_phrase(phrase: Phrase, out: Path, *, replace: bool = False) -> None:
     write_file(out, encode_phrase(phrase))
 
 
-def line_up_take(path: Path, lesson: Lesson, *, broken_off: bool = False, progress: Progress = silent) -> LinedUp:
-    """Line a take up with its lesson."""
+def line_up_take(
+    path: Path, lesson: Lesson | LessonOfPieces, *, broken_off: bool = False, progress: Progress = silent
+) -> LinedUp:
+    """Line a take up with its lesson; of several pieces with the one of which most is heard."""
+    routes = [one.route for one in phrases_taught(lesson)]
     with opened_take(path, broken_off=broken_off, progress=progress) as blocks:
-        return line_up(observe(blocks), lesson.route)
+        return line_up_with_one_of(observe(blocks), routes)[1]

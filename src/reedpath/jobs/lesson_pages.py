@@ -14,7 +14,7 @@ from reedpath.phrase import bars, timing_of
 from reedpath.signal import BytesPut, Samples, silence, sound_file, steady_file
 from reedpath.sound import SOUND_RATE, PlayAlongLayout, lay_out, sound_blocks
 
-__all__ = ["lesson_page", "page_before_sounds", "page_sound", "page_with_sounds", "sound_rung", "sound_rung_of_piece"]
+__all__ = ["lesson_page", "page_before_sounds", "page_sound", "page_with_sounds", "sound_rung"]
 
 # what every browser plays, those of telephones included (MPEG-1 layer III); "audio/mpeg" by RFC 3003
 MEDIA_TYPE = "audio/mpeg"
@@ -95,13 +95,6 @@ def page_sound(
 def sound_rung(lesson: Lesson, rung: Rung, *, put: BytesPut, report: ShareReport) -> bytes:
     """A part of a lesson's making: the play-along of a rung as a WAV file; its small file for the page comes back."""
     return page_sound(lesson, rung, wav=put, report=report).data
-
-
-def sound_rung_of_piece(
-    lessons: Sequence[Lesson], piece: int, rung: Rung, *, put: BytesPut, report: ShareReport
-) -> bytes:
-    """The same for a rung of one of several lessons."""
-    return sound_rung(lessons[piece], rung, put=put, report=report)
 
 
 def _stand_in(number: int) -> bytes:

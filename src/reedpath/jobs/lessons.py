@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from os import PathLike
 from pathlib import Path
+from typing import Any
 
 from msgspec.structs import replace as replace_fields
 
@@ -164,7 +165,7 @@ def makings_inside(lesson: Lesson, folder: str) -> list[Making]:
     ]
 
 
-def ladder_sounds(lesson: Lesson, sounder: PartFunction, first: tuple[int, ...], folder: Path) -> list[LadderSound]:
+def ladder_sounds(lesson: Lesson, sounder: PartFunction, first: tuple[Any, ...], folder: Path) -> list[LadderSound]:
     """The sounds of a lesson's ladder.
 
     sounder : called with what is common to all sounds, with what comes ``first``, and the rung.

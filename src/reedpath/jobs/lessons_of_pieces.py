@@ -17,8 +17,9 @@ from reedpath.jobs.asking import RouteRequest, check_request, typed_harp
 from reedpath.jobs.disk import with_file
 from reedpath.jobs.folder_making import Files, FolderMaking, LadderSound, Making
 from reedpath.jobs.folders import Written, writing_into
-from reedpath.jobs.lesson_pages import sound_rung_of_piece
+from reedpath.jobs.lesson_pages import sound_rung
 from reedpath.jobs.lessons import LessonWishes, ladder_sounds, lesson_from, makings_inside, may_write_lesson, tab_text
+from reedpath.jobs.practising import sound_of_piece
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.jobs.wording_of_lessons import SaidOfLesson, in_languages
@@ -216,7 +217,7 @@ def _sounds(lesson: LessonOfPieces, folder: Path) -> list[LadderSound]:
     return [
         sound
         for index, piece in enumerate(lesson.pieces)
-        for sound in ladder_sounds(piece.lesson, sound_rung_of_piece, (index,), folder / piece.folder)
+        for sound in ladder_sounds(piece.lesson, sound_of_piece, (index, sound_rung), folder / piece.folder)
     ]
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from msgspec.structs import replace as replace_fields
 
@@ -12,9 +13,9 @@ from reedpath.errors import Place, SettingsError
 from reedpath.jobs.disk import write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.folders import Written, writing_into
-from reedpath.jobs.processes import JobPart, ShareReport, SideBySide
+from reedpath.jobs.processes import JobPart, PartFunction, ShareReport, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Drill, Lesson, Rung, rungs_named
+from reedpath.lesson import Drill, Lesson, LessonOfPieces, Rung, rungs_named
 from reedpath.signal import ENCODINGS, BytesPut, Samples, concatenated, encode, rate_in, slowed, sound_file, span_of
 from reedpath.sound import (
     SOUND_RATE,
@@ -35,7 +36,7 @@ from reedpath.sound import (
     with_band_name,
 )
 
-__all__ = ["PractiseWishes", "make_practice_sounds", "slow_recording"]
+__all__ = ["PractiseWishes", "make_practice_sounds", "make_practice_sounds_of_pieces", "slow_recording"]
 
 # seconds of a processor for a second of sound, without and with a band, coding included; measured on the machine of
 # docs/performance.md
@@ -130,6 +131,27 @@ def _parts(lesson: Lesson, wishes: PractiseWishes, folder: Path) -> Iterator[tup
         yield JobPart(sound_practice_recording, (wishes, drill), folder / name, _work(lesson, wishes, drill)), name
 
 
+def sound_of_piece(
+    lessons: Sequence[Lesson], index: int, sounder: PartFunction, *arguments: Any, put: BytesPut, report: ShareReport
+) -> Any:
+    """A part of the making of sounds of several lessons: what ``sounder`` makes of one of them."""
+    return sounder(lessons[index], *arguments, put=put, report=report)
+
+
+def _sound(common: Any, parts: Sequence[JobPart], details: Sequence[str], progress: Progress) -> None:
+    """Make sounds side by side and tell of them."""
+    whole, done = sum(part.work for part in parts), 0
+    with SideBySide(common, parts) as sounding:
+
+        def tell(index: int) -> None:
+            share = sounding.done_work / whole if whole else 0.0
+            progress(ProgressStep("sound", done, len(parts), details[index], share))
+
+        tell(0)
+        for _ in sounding.results(tell):
+            done += 1
+
+
 def make_practice_sounds(
     lesson: Lesson, wishes: PractiseWishes, out: Path, *, replace: bool = False, progress: Progress = silent
 ) -> Written:
@@ -140,17 +162,38 @@ def make_practice_sounds(
     lesson = replace_fields(lesson, ladder=rungs_named(lesson.ladder, wishes.rungs))
     with writing_into(out, command="play-along", replace=replace) as writing:
         parts, details = zip(*_parts(lesson, wishes, writing.files), strict=True)
-        whole, done = sum(part.work for part in parts), 0
-        with SideBySide(lesson, parts) as sounding:
-
-            def tell(index: int) -> None:
-                share = sounding.done_work / whole if whole else 0.0
-                progress(ProgressStep("sound", done, len(parts), details[index], share))
-
-            tell(0)
-            for _ in sounding.results(tell):
-                done += 1
+        _sound(lesson, parts, details, progress)
     return replace_fields(writing.written, files=tuple(part.file.name for part in parts))
+
+
+def make_practice_sounds_of_pieces(
+    lesson: LessonOfPieces, wishes: PractiseWishes, out: Path, *, replace: bool = False, progress: Progress = silent
+) -> Written:
+    """The same for all pieces of a lesson, each in a folder of its own; a tempo that a piece has not is left out.
+
+    Raises
+    ------
+    SettingsError
+        Also for a tempo that no piece has.
+    """
+    named = {rung.name: rung for piece in lesson.pieces for rung in piece.lesson.ladder}
+    rungs_named(tuple(named.values()), wishes.rungs)
+    lessons: list[Lesson] = []
+    parts: list[JobPart] = []
+    details: list[str] = []
+    with writing_into(out, command="play-along", replace=replace) as writing:
+        for index, piece in enumerate(lesson.pieces):
+            ladder = piece.lesson.ladder
+            wanted = tuple(rung for rung in ladder if not wishes.rungs or rung.name in wishes.rungs)
+            lessons.append(replace_fields(piece.lesson, ladder=wanted))
+            (writing.files / piece.folder).mkdir()
+            for part, detail in _parts(lessons[-1], wishes, writing.files / piece.folder) if wanted else ():
+                own = (index, part.function, *part.arguments)
+                parts.append(JobPart(sound_of_piece, own, part.file, part.work))
+                details.append(detail)
+        _sound(lessons, parts, details, progress)
+        names = tuple(part.file.relative_to(writing.files).as_posix() for part in parts)
+    return replace_fields(writing.written, files=names)
 
 
 def _span_in_memory(

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
         WholePlace,
         WholeWords,
         checked_pieces,
+        phrases_taught,
     )
     from reedpath.lesson.pieces_json import (
         PIECES_SCHEMA,
@@ -131,6 +132,7 @@ __all__ = [
     "needs_of",
     "part_words",
     "parts_of",
+    "phrases_taught",
     "piece_folders",
     "piece_heading",
     "play_through_rounds",

@@ -9,6 +9,7 @@ from msgspec import Struct
 from reedpath.harp import Alteration, Harp
 from reedpath.lesson.model import Lesson
 from reedpath.lesson.overbend_advice import overbends_of
+from reedpath.lesson.pieces import LessonOfPieces, phrases_taught
 from reedpath.lesson.techniques import PlayingTechnique, techniques_of
 
 __all__ = ["HarpNeed", "LessonNeeds", "OverbendNeed", "TechniqueNeed", "needs_of"]
@@ -53,18 +54,19 @@ class LessonNeeds(Struct, frozen=True):
     techniques: tuple[TechniqueNeed, ...]
 
 
-def needs_of(lessons: Sequence[Lesson]) -> LessonNeeds:
-    """What lessons ask for together."""
-    harps: dict[Harp, list[int]] = {}
+def needs_of(lessons: Sequence[Lesson | LessonOfPieces]) -> LessonNeeds:
+    """What lessons ask for together; one of several pieces asks for what any of them does."""
+    # places as keys, so that each stands once
+    harps: dict[Harp, dict[int, None]] = {}
     overbends: dict[tuple[Harp, int, Alteration], dict[int, None]] = {}
-    techniques: dict[PlayingTechnique, list[int]] = {}
-    for place, lesson in enumerate(lessons):
+    techniques: dict[PlayingTechnique, dict[int, None]] = {}
+    for place, lesson in ((place, one) for place, taught in enumerate(lessons) for one in phrases_taught(taught)):
         harp = lesson.route.harp
-        harps.setdefault(harp, []).append(place)
+        harps.setdefault(harp, {})[place] = None
         for move in (each for one in lesson.route.events for each in overbends_of(one)):
             overbends.setdefault((harp, move.holes[0], move.alteration), {})[place] = None
         for used in techniques_of(lesson.route):
-            techniques.setdefault(used.technique, []).append(place)
+            techniques.setdefault(used.technique, {})[place] = None
     order = sorted(harps, key=lambda harp: -len(harps[harp]))
     return LessonNeeds(
         tuple(HarpNeed(harp, tuple(harps[harp])) for harp in order),

@@ -24,6 +24,7 @@ __all__ = [
     "WholePlace",
     "WholeWords",
     "checked_pieces",
+    "phrases_taught",
     "pieces_faults",
 ]
 
@@ -145,6 +146,11 @@ class LessonOfPieces(Struct, frozen=True):
             for place, piece in enumerate(self.pieces)
             if piece.variant_of == index and kind in (None, piece.variant)
         )
+
+
+def phrases_taught(lesson: Lesson | LessonOfPieces) -> tuple[Lesson, ...]:
+    """The lessons of all phrases that are taught: of one, or of each piece."""
+    return (lesson,) if isinstance(lesson, Lesson) else tuple(piece.lesson for piece in lesson.pieces)
 
 
 class PieceFault(NamedTuple):

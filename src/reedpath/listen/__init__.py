@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from reedpath.listen.reeds import HolesHeard, ReedHeard, ReedState, holes_heard
     from reedpath.listen.take_picture import TakeCurve, TakeStroke, take_curve
     from reedpath.listen.time_map import Pause
+    from reedpath.listen.which_route import line_up_with_one_of
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -86,6 +87,7 @@ __all__ = [
     "heard_move",
     "holes_heard",
     "line_up",
+    "line_up_with_one_of",
     "notices_of",
     "pitch_prior",
     "play_throughs_as_data",

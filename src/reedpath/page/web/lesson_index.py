@@ -8,7 +8,7 @@ from urllib.parse import quote
 
 from msgspec import Struct
 
-from reedpath.lesson import Lesson, techniques_words
+from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught, techniques_words
 from reedpath.page.handout.contents import facts_of, title_words
 from reedpath.page.web.assets import format_inks
 from reedpath.page.web.document import policy_of
@@ -18,6 +18,8 @@ from reedpath.wording import Catalogue
 
 __all__ = ["IndexedLesson", "encode_lesson_index", "lesson_seconds"]
 
+# between what differs from piece to piece
+BETWEEN = ", "
 PAGE = """<!doctype html>
 <html lang="{language}">
 <head>
@@ -40,12 +42,12 @@ PAGE = """<!doctype html>
 class IndexedLesson(Struct, frozen=True):
     """A lesson of an index.
 
-    lesson : the lesson itself.
+    lesson : the lesson itself, of one phrase or of several pieces.
     place : path of its folder from the index, with forward slashes.
     files : names of the files in it.
     """
 
-    lesson: Lesson
+    lesson: Lesson | LessonOfPieces
     place: str
     files: frozenset[str]
 
@@ -56,10 +58,10 @@ class IndexedLesson(Struct, frozen=True):
         return "/".join(quote(part) for part in (*self.place.split("/"), name) if part not in ("", "."))
 
 
-def lesson_seconds(lesson: Lesson) -> float:
-    """How long the phrase of a lesson lasts at its full tempo, seconds."""
-    phrase = lesson.route.phrase
-    return timing_of(phrase).seconds_at(phrase.end)
+def lesson_seconds(lesson: Lesson | LessonOfPieces) -> float:
+    """How long the phrase of a lesson lasts at its full tempo, or all its pieces one after the other, seconds."""
+    phrases = [one.route.phrase for one in phrases_taught(lesson)]
+    return sum(timing_of(phrase).seconds_at(phrase.end) for phrase in phrases)
 
 
 def _link(address: str | None, label: str) -> str:
@@ -67,10 +69,18 @@ def _link(address: str | None, label: str) -> str:
 
 
 def _cells(one: IndexedLesson, words: Catalogue) -> Iterator[tuple[str, str]]:
-    """Label and HTML of what is told of a lesson, its title aside."""
-    for fact in facts_of(one.lesson.route, words):
-        yield fact["label"], text(fact["value"])
-    asked = techniques_words(one.lesson.route, words)
+    """Label and HTML of what is told of a lesson, its title aside; of several pieces all that differs."""
+    taught = phrases_taught(one.lesson)
+    if isinstance(one.lesson, LessonOfPieces):
+        titles = dict.fromkeys(title_words(lesson, words) for lesson in taught)
+        yield words.say("index.pieces"), text(words.join([words.say("part.named", label=title) for title in titles]))
+    facts: dict[str, dict[str, None]] = {}
+    for lesson in taught:
+        for fact in facts_of(lesson.route, words):
+            facts.setdefault(fact["label"], {})[fact["value"]] = None
+    for label, values in facts.items():
+        yield label, text(BETWEEN.join(values))
+    asked = dict.fromkeys(told for lesson in taught for told in techniques_words(lesson.route, words))
     yield words.say("index.techniques"), text(words.join(list(asked)) if asked else words.say("technique.single"))
     whole = round(lesson_seconds(one.lesson))
     yield words.say("index.length"), f"{whole // 60}:{whole % 60:02d}"
@@ -78,7 +88,8 @@ def _cells(one: IndexedLesson, words: Catalogue) -> Iterator[tuple[str, str]]:
 
 def _row(one: IndexedLesson, words: Catalogue) -> str:
     page, sheet = one.address("lesson.html"), one.address("sheet.pdf")
-    heading = element("h2", _link(page, title_words(one.lesson, words)))
+    title = title_words(one.lesson, words) if isinstance(one.lesson, Lesson) else one.lesson.title
+    heading = element("h2", _link(page, title))
     links = element("p", _link(sheet, words.say("index.sheet")), class_="links") if sheet is not None else ""
     facts = "".join(
         element("div", element("dt", text(label)) + element("dd", told)) for label, told in _cells(one, words)

@@ -1,0 +1,35 @@
+"""Which of several routes a take plays."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reedpath.arrange import Route
+from reedpath.hear import Observations
+from reedpath.listen.align import line_up
+from reedpath.listen.play_through import LinedUp
+
+__all__ = ["line_up_with_one_of"]
+
+
+def _heard_seconds(lined_up: LinedUp) -> float:
+    """Seconds of the take in which events of the route sound, each as sure as it is."""
+    return sum(
+        (one.end_seconds - one.start_seconds) * one.confidence
+        for play in lined_up.play_throughs
+        for one in play.heard
+    )
+
+
+def line_up_with_one_of(seen: Observations, routes: Sequence[Route]) -> tuple[int, LinedUp]:
+    """
+    Line a take up with that of several routes of which most is heard in it, the first of those that are equal.
+
+    Returns
+    -------
+    The index of the route, and the take lined up with it; index 0 where none is heard.
+    """
+    found = [line_up(seen, route) for route in routes]
+    heard = [_heard_seconds(one) for one in found]
+    best = max(range(len(found)), key=heard.__getitem__)
+    return best, found[best]
