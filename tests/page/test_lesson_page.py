@@ -157,6 +157,23 @@ def test_steps_know_the_events_they_speak_of():
     assert {("0", "3"), ("4", "5"), ("6", "9"), ("1", "2")} <= set(chosen)
 
 
+def test_what_speaks_of_more_than_the_playing_is_not_marked_while_it_sounds():
+    page = page_of(small_lesson())
+    around = [
+        (int(one.get("data-first")), int(one.get("data-last")))
+        for one in page.xpath("//button[@class='step around']")
+    ]
+    # all of it from the start, and how its parts join
+    assert {(0, 9), (3, 4), (5, 6)} <= set(around)
+    titles = page.xpath("//section[@class='block'][.//button[@class='step around'][@data-last='9']]//h3")
+    assert {title.text_content().strip() for title in titles} == {
+        "All of it, from the start",
+        "Le tout, depuis le début",
+    }
+    script = page.xpath("//script[not(@type='application/json')]")[0].text
+    assert ".step:not(.around)" in script
+
+
 def test_the_spots_on_the_ribbon_are_those_to_practise_under_their_numbers():
     drills = (Drill(Spot(4, 5, 9.0, ("move",)), 5, RUNGS), Drill(Spot(1, 2, 3.0, ("move",)), 5, RUNGS))
     route = replace(small_lesson().route, spots=(Spot(8, 9, 1.0, ("move",)),))

@@ -212,6 +212,8 @@ _OF_AN_EVENT = frozenset(
 )
 # kinds of steps that play what they speak of
 _PLAYED = frozenset({StepKind.MOVE, StepKind.FIGURE, StepKind.SPOT, StepKind.THROUGH, StepKind.SEAM})
+# kinds of steps that say of events as they come how they are played
+_OF_PLAYING = frozenset({StepKind.MOVE, StepKind.FIGURE, StepKind.REPEAT})
 # kinds of steps that are said together when they are of the same events
 _OF_A_STRETCH = frozenset({StepKind.SPOT, StepKind.ADVICE})
 
@@ -262,6 +264,11 @@ class StepGroup(Struct, frozen=True):
     def is_played(self) -> bool:
         """Whether it has the events that it speaks of played, rather than speak of what is around them."""
         return any(step.kind in _PLAYED for step in self.steps)
+
+    @property
+    def is_of_playing(self) -> bool:
+        """Whether it says how its events are played, and not what is around them, of practice or of the harp."""
+        return any(step.kind in _OF_PLAYING for step in self.steps)
 
     @property
     def moves(self) -> tuple[int, ...]:

@@ -49,14 +49,24 @@ class PageTexts:
         return self.signs.picture(signs.pop()) if len(signs) == 1 else ""
 
     def _row(self, group: StepGroup) -> str:
-        """What is said together; it can be tapped to be heard where it speaks of events."""
+        """What is said together; it can be tapped to be heard where it speaks of events.
+
+        What says how they are played is lit while they are.
+        """
         told = element("span", text(group.text), class_="words")
         if group.first is None:
             return element("li", told)
         content = element("span", self._sign(group), class_="sign", aria_hidden="true") + told
         return element(
             "li",
-            element("button", content, type="button", class_="step", data_first=group.first, data_last=group.last),
+            element(
+                "button",
+                content,
+                type="button",
+                class_="step" if group.is_of_playing else "step around",
+                data_first=group.first,
+                data_last=group.last,
+            ),
         )
 
     def _heading(self, block: StepBlock) -> str:

@@ -20,7 +20,7 @@ export function makeRibbon(page, words, deck, wake) {
   const coming = [...document.querySelectorAll(".coming svg")];
   const views = [...document.querySelectorAll("symbol[id^=sign-]")].map((one) => one.getAttribute("viewBox"));
   const lit = [...document.querySelectorAll(".lit")];
-  const steps = [...document.querySelectorAll(".step")];
+  const steps = [...document.querySelectorAll(".step:not(.around)")];
   const events = page.signs.map((_, index) => [...document.querySelectorAll(`.event[data-event="${index}"]`)]);
   const still = matchMedia("(prefers-reduced-motion: reduce)");
   let row = 1; // pixels of a row
