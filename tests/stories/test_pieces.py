@@ -302,3 +302,44 @@ def test_index_and_needs_count_it_as_one_lesson_with_all_its_pieces(run, folder)
     assert [(one["harp"], one["hole"]) for one in data["setup"]] == [("D", 6)]
     status, out, _ = run("needs", folder / "1-tall-steps-invented", "--json")
     assert [one["harp"] for one in json.loads(out)["harps"]] == ["A"]
+
+
+@pytest.mark.parametrize(
+    ("words", "says", "hint"),
+    [
+        (["tall.txt", "six.txt", "--pin", "2/7=-3'"], "--pin is about one phrase", "TOML file"),
+        (["tall.txt", "six.txt", "--part-name", "A=x"], "--part-name is about one phrase", "part-name = [...]"),
+        (["plan.toml", "--technique", "A=octaves"], "--technique is about one phrase", "TOML file"),
+        (["plan.toml", "six.txt"], "lists all pieces of a lesson, and other files", "[[piece]]"),
+        (["six.txt", "--level", "easy,advanced"], "six.txt: the moves of this tab are kept", "--rearrange"),
+        (["tall.txt", "--level", "easy,genius"], "tall.txt: no level is named 'genius'", "first-months"),
+        (["tall.txt", "six.txt", "--paper", "vellum"], "no paper is named 'vellum'", "letter"),
+        (["tall.txt", "nowhere.txt"], "nowhere.txt: there is no such file", ""),
+        (["tall.txt", "six.txt", "--languages", "xx"], "'xx'", ""),
+        (["wrong.toml"], "wrong.toml, tall.txt, '[[piece]] 2': no bars 7 to 9", ""),
+        (["pinned.toml"], "pinned.toml, '[[piece]] 1': there is no event 99", "numbers them"),
+        (["nobody.toml"], "nobody.toml, '[[piece]] 1': no harp is named 'Q'", "A, Bb"),
+    ],
+)
+def test_what_cannot_be_had_is_one_sentence_and_nothing_is_written(
+    run, made, tmp_path, monkeypatch, words, says, hint
+):
+    monkeypatch.chdir(made.parent)
+    wrong = {
+        "wrong.toml": '[[piece]]\nsource = "six.txt"\n[[piece]]\nsource = "tall.txt"\nbars = "7-9"\n',
+        "pinned.toml": '[[piece]]\nsource = "tall.txt"\npin = "99=-3"\n',
+        "nobody.toml": '[[piece]]\nsource = "tall.txt"\nharp = "Q"\n',
+    }
+    for name, text in wrong.items():
+        (made.parent / name).write_text(text, encoding="utf-8")
+    monkeypatch.setenv("LC_ALL", "en_GB.UTF-8")
+    status, out, err = run("lesson", *words, "--out", tmp_path / "x")
+    assert (status, out) == (2, "")
+    assert says in err
+    assert hint in err
+    assert err.count("\n") <= 2
+    assert not list(tmp_path.iterdir())
+    monkeypatch.setenv("LC_ALL", "fr_FR.UTF-8")
+    status, _, french = run("lesson", *words, "--out", tmp_path / "x")
+    assert status == 2
+    assert says not in french

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 from click.core import ParameterSource
+from msgspec import UNSET, UnsetType
 
 from reedpath.cli.making import make_from, make_from_several
 from reedpath.cli.options import request_of
@@ -76,6 +77,10 @@ def _texts(value: str | tuple[str, ...]) -> tuple[str, ...]:
     return (value,) if isinstance(value, str) else value
 
 
+def _text(value: str | UnsetType) -> str | None:
+    return value if isinstance(value, str) else None
+
+
 def _one_text(value: str | tuple[str, ...]) -> str:
     """Names in a row, as an option has them."""
     return value if isinstance(value, str) else ",".join(value)
@@ -96,12 +101,12 @@ def _asked(path: Path, source: Mapping[str, Any], request: Mapping[str, Any], sa
 
     levels = _levels(request)
     read = source_of(path, **source)
-    return AskedPiece(str(path), read, request_of(_at_first_level(request)), levels, said)
+    return AskedPiece(Place(file=str(path)), read, request_of(_at_first_level(request)), levels, said)
 
 
 def _own(piece: PlannedPiece, names: Mapping[str, str]) -> dict[str, Any]:
     """What a planned piece says itself, as options would."""
-    said = {option: value for name, option in names.items() if (value := getattr(piece, name)) is not None}
+    said = {option: value for name, option in names.items() if (value := getattr(piece, name)) is not UNSET}
     for option in said.keys() & {*_SEVERAL}:
         said[option] = _texts(said[option])
     if "owned" in said:
@@ -119,20 +124,24 @@ def _planned(piece: PlannedPiece, folder: Path, asked: LessonAsked) -> AskedPiec
         name: None if name in _WHICH_HARP and own.keys() & {*_WHICH_HARP} else value
         for name, value in asked.requests.items()
     }
-    player = {name: value for name in _PLAYER if (value := getattr(piece, name)) is not None}
+    player = {name: value for name in _PLAYER if (value := getattr(piece, name)) is not UNSET}
     if "level" in player:
         player["level"] = _one_text(player["level"])
     request = common | own | {"player": dict(asked.requests["player"]) | player}
-    said = SaidOfLesson(title=piece.title, notes=_texts(piece.note or ()), part_names=_texts(piece.part_name or ()))
+    title, notes, names = _text(piece.title), _texts(piece.note or ()), _texts(piece.part_name or ())
+    said = SaidOfLesson(title=title, notes=notes, part_names=names)
     return _asked(folder / piece.source, asked.of_source | _own(piece, _SOURCE), request, said)
 
 
 def _planned_pieces(plan: LessonPlan, path: Path, asked: LessonAsked) -> Iterator[AskedPiece]:
+    from reedpath.jobs import place_of_piece
+
     for index, (piece, variant) in enumerate(zip(plan.piece, plan.variants, strict=True)):
+        where = place_of_piece(index).inside(Place(file=str(path)))
         try:
-            made = _planned(piece, path.parent, asked)
+            made = replace(_planned(piece, path.parent, asked), where=where)
         except ReedpathError as error:
-            raise error.inside(Place(file=str(path), field=f"piece[{index}]")) from None
+            raise error.inside(where) from None
         yield made if variant is None else replace(made, variant_of=variant[0], variant=variant[1])
 
 
@@ -147,7 +156,7 @@ def _refuse_words_for_one(asked: LessonAsked) -> None:
 
 def _whole_said(plan: LessonPlan, said: SaidOfLesson) -> SaidOfLesson:
     """What is said of the whole: what the command says goes before the plan."""
-    own = {name: getattr(said, name) or getattr(plan, name) for name in ("title", "author", "date")}
+    own = {name: getattr(said, name) or getattr(plan, name) or None for name in ("title", "author", "date")}
     return replace(said, notes=said.notes or _texts(plan.note or ()), **own)
 
 

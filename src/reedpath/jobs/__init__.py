@@ -42,7 +42,7 @@ if TYPE_CHECKING:
         one_harp,
     )
     from reedpath.jobs.lesson_folders import read_lesson, read_taught
-    from reedpath.jobs.lesson_plans import LessonPlan, PlannedPiece, plan_from, read_plan
+    from reedpath.jobs.lesson_plans import LessonPlan, PlannedPiece, place_of_piece, plan_from, read_plan
     from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder, write_lesson
     from reedpath.jobs.lessons_of_pieces import (
         AskedPiece,
@@ -114,6 +114,7 @@ __all__ = [
     "one_harp",
     "opened_take",
     "pins_of",
+    "place_of_piece",
     "plan_from",
     "read_bytes",
     "read_lesson",

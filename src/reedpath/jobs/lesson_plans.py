@@ -6,19 +6,22 @@ The keys are called as the options of ``reedpath lesson`` are, and mean the same
 from __future__ import annotations
 
 import difflib
+import re
 from pathlib import Path
 from typing import TypeAlias
 
-from msgspec import Struct, field
-from msgspec.structs import fields
+from msgspec import UNSET, Struct, UnsetType
+from msgspec.structs import fields, replace
 
 from reedpath.data import read_toml
 from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_text, with_file
 from reedpath.lesson import VariantKind
 
-__all__ = ["LessonPlan", "PlannedPiece", "plan_from", "read_plan"]
+__all__ = ["LessonPlan", "PlannedPiece", "place_of_piece", "plan_from", "read_plan"]
 
+# how the library that reads tables says where a piece is
+_PIECE = re.compile(r"piece\[(?P<index>\d+)\]\.?(?P<key>.*)", re.DOTALL)
 # one text, or several
 Texts: TypeAlias = str | tuple[str, ...]
 
@@ -32,37 +35,37 @@ class PlannedPiece(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unk
     """
 
     source: str
-    format: str | None = None
-    choose: Texts | None = None
-    bars: str | int | None = None
-    lead: bool | None = None
-    key: str | None = None
-    tempo: float | None = None
-    harp: str | None = None
-    tuning: str | None = None
-    temperament: str | None = None
-    a4: float | None = None
-    stretch: float | None = None
-    position: int | None = None
-    owned: Texts | None = None
-    shift: int | None = None
-    any_key: bool | None = None
-    level: Texts | None = None
-    draw_bends: int | None = None
-    blow_bends: int | None = None
-    overblows: bool | None = None
-    overdraws: bool | None = None
-    splits: bool | None = None
-    chords: bool | None = None
-    pin: Texts | None = None
-    avoid: Texts | None = None
-    technique: Texts | None = None
-    rearrange: bool | None = None
-    title: str | None = None
-    note: Texts | None = None
-    part_name: Texts | None = None
-    filler_of: int | str | None = None
-    variant_of: int | str | None = None
+    format: str | UnsetType = UNSET
+    choose: Texts | UnsetType = UNSET
+    bars: str | int | UnsetType = UNSET
+    lead: bool | UnsetType = UNSET
+    key: str | UnsetType = UNSET
+    tempo: float | UnsetType = UNSET
+    harp: str | UnsetType = UNSET
+    tuning: str | UnsetType = UNSET
+    temperament: str | UnsetType = UNSET
+    a4: float | UnsetType = UNSET
+    stretch: float | UnsetType = UNSET
+    position: int | UnsetType = UNSET
+    owned: Texts | UnsetType = UNSET
+    shift: int | UnsetType = UNSET
+    any_key: bool | UnsetType = UNSET
+    level: Texts | UnsetType = UNSET
+    draw_bends: int | UnsetType = UNSET
+    blow_bends: int | UnsetType = UNSET
+    overblows: bool | UnsetType = UNSET
+    overdraws: bool | UnsetType = UNSET
+    splits: bool | UnsetType = UNSET
+    chords: bool | UnsetType = UNSET
+    pin: Texts | UnsetType = UNSET
+    avoid: Texts | UnsetType = UNSET
+    technique: Texts | UnsetType = UNSET
+    rearrange: bool | UnsetType = UNSET
+    title: str | UnsetType = UNSET
+    note: Texts | UnsetType = UNSET
+    part_name: Texts | UnsetType = UNSET
+    filler_of: int | str | UnsetType = UNSET
+    variant_of: int | str | UnsetType = UNSET
 
 
 class LessonPlan(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unknown_fields=True):
@@ -72,14 +75,14 @@ class LessonPlan(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unkno
     in_a_row : whether all are played one after the other at the end.
     """
 
-    piece: tuple[PlannedPiece, ...] = field(default=())
-    title: str | None = None
-    author: str | None = None
-    date: str | None = None
-    note: Texts | None = None
-    languages: Texts | None = None
-    notation: str | None = None
-    paper: str | None = None
+    piece: tuple[PlannedPiece, ...] = ()
+    title: str | UnsetType = UNSET
+    author: str | UnsetType = UNSET
+    date: str | UnsetType = UNSET
+    note: Texts | UnsetType = UNSET
+    languages: Texts | UnsetType = UNSET
+    notation: str | UnsetType = UNSET
+    paper: str | UnsetType = UNSET
     in_a_row: bool = True
 
     @property
@@ -96,11 +99,11 @@ def _variant(plan: LessonPlan, index: int) -> tuple[int, VariantKind] | None:
             ("filler-of", piece.filler_of, VariantKind.FILLER),
             ("variant-of", piece.variant_of, VariantKind.LEVEL),
         )
-        if wanted is not None
+        if wanted is not UNSET
     ]
     if not said:
         return None
-    where = Place(field=f"piece[{index}].{said[0][0]}")
+    where = place_of_piece(index, said[0][0])
     if len(said) > 1:
         raise SettingsError("jobs.filler_and_variant", where=where)
     _, wanted, kind = said[0]
@@ -109,26 +112,42 @@ def _variant(plan: LessonPlan, index: int) -> tuple[int, VariantKind] | None:
         found = [wanted - 1] if 1 <= wanted <= index else []
     else:
         found = [one for one, other in enumerate(before) if wanted in (other.title, other.source)]
-    own = [one for one in found if before[one].filler_of is None and before[one].variant_of is None]
+    own = [one for one in found if before[one].filler_of is UNSET and before[one].variant_of is UNSET]
     if not own:
         raise SettingsError("jobs.variant_of_nothing", where=where, name=wanted, number=index + 1)
     return own[0], kind
 
 
-def _known_keys(place: str) -> tuple[str, ...]:
-    """Keys that may stand where an unknown one does."""
-    kind = PlannedPiece if place.startswith("piece[") else LessonPlan
+def place_of_piece(index: int, key: str = "") -> Place:
+    """Where a piece is in a plan, counted from 1 as a person counts them."""
+    return Place(field=f"[[piece]] {index + 1}{', ' if key else ''}{key}")
+
+
+def _keys(kind: type[Struct]) -> tuple[str, ...]:
     return tuple(one.encode_name for one in fields(kind))
 
 
-def _with_near_names(error: ReedpathError) -> ReedpathError:
-    """What says that a key is not known, with those that are like it."""
-    if error.key != "data.unknown_field":
-        return error
-    name = error.where.field.rpartition(".")[2]
-    known = _known_keys(error.where.field)
+def _unknown_key(name: str, where: Place, *, in_piece: bool) -> ReedpathError:
+    """What says that a key is not known, with those that are like it, or where it belongs."""
+    known, others = (_keys(PlannedPiece), _keys(LessonPlan))[:: 1 if in_piece else -1]
+    if name in others:
+        return SettingsError(f"jobs.key_of_{'the_whole' if in_piece else 'a_piece'}", where=where, name=name)
     near = difflib.get_close_matches(name, known, n=3) or known
-    return SettingsError("jobs.unknown_plan_key", where=error.where, name=name, names=near)
+    return SettingsError("jobs.unknown_plan_key", where=where, name=name, names=near)
+
+
+def _told_in_plan(error: ReedpathError) -> ReedpathError:
+    """What does not hold in a plan, with the piece as a person counts it and keys that may be meant."""
+    where = error.where
+    match = _PIECE.match(where.field)
+    if match is not None:
+        where = replace(where, field=place_of_piece(int(match["index"]), match["key"]).field)
+    if error.key == "data.unknown_field":
+        name = error.where.field.rpartition(".")[2]
+        return _unknown_key(name, where, in_piece=match is not None)
+    if where.field == "piece":
+        return SettingsError("jobs.plan_without_pieces", where=where)
+    return type(error)(error.key, where=where, **error.values)
 
 
 def plan_from(text: str, *, file: str) -> LessonPlan:
@@ -143,7 +162,7 @@ def plan_from(text: str, *, file: str) -> LessonPlan:
     try:
         plan = read_toml(text, LessonPlan, file=file)
     except ReedpathError as error:
-        raise _with_near_names(error) from None
+        raise _told_in_plan(error) from None
     if not plan.piece:
         raise SettingsError("jobs.plan_without_pieces", where=Place(file=file))
     try:

@@ -12,9 +12,8 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from reedpath.arrange import load_player
-from reedpath.errors import ReedpathError, SettingsError
+from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.jobs.asking import RouteRequest, check_request, typed_harp
-from reedpath.jobs.disk import with_file
 from reedpath.jobs.folder_making import Files, FolderMaking, LadderSound, Making
 from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.lesson_pages import sound_rung
@@ -52,7 +51,7 @@ MOST_NAME = 40
 class AskedPiece(Struct, frozen=True):
     """A piece as it is asked for.
 
-    source : file that its phrase was read from, for messages.
+    where : the file that its phrase was read from, or its place in a plan, for messages.
     read : the phrase.
     request : how it is to be arranged; its level is the first of ``levels``, where there are any.
     levels : names of levels; the same piece is made for each, the later ones as variants of the first.
@@ -61,7 +60,7 @@ class AskedPiece(Struct, frozen=True):
     variant : what it is beside that one.
     """
 
-    source: str
+    where: Place
     read: ReadPhrase
     request: RouteRequest
     levels: tuple[str, ...] = ()
@@ -111,7 +110,7 @@ def _check(pieces: Sequence[AskedPiece], wishes: WholeWishes) -> None:
             if len(asked.levels) > 1 and typed_harp(asked.request, asked.read.typed) is not None:
                 raise SettingsError("jobs.levels_of_typed_tab")
         except ReedpathError as error:
-            raise with_file(Path(asked.source), error) from None
+            raise error.inside(asked.where) from None
 
 
 def _at_level(request: RouteRequest, level: str) -> RouteRequest:
@@ -149,7 +148,7 @@ def _pieces_of(pieces: Sequence[AskedPiece], wishes: WholeWishes, progress: Prog
         try:
             lesson = lesson_from(asked.read, request, wishes.of_piece(asked.said))
         except ReedpathError as error:
-            raise with_file(Path(asked.source), error) from None
+            raise error.inside(asked.where) from None
         of, kind = asked.variant_of, asked.variant
         named = level if len(asked.levels) > 1 else ""
         folder = _folder_name(place + 1, lesson.title, named)
