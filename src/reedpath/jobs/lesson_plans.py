@@ -131,7 +131,7 @@ def _unknown_key(name: str, where: Place, *, in_piece: bool) -> ReedpathError:
     """What says that a key is not known, with those that are like it, or where it belongs."""
     known, others = (_keys(PlannedPiece), _keys(LessonPlan))[:: 1 if in_piece else -1]
     if name in others:
-        return SettingsError(f"jobs.key_of_{'the_whole' if in_piece else 'a_piece'}", where=where, name=name)
+        return SettingsError("jobs.key_of_the_whole" if in_piece else "jobs.key_of_a_piece", where=where, name=name)
     near = difflib.get_close_matches(name, known, n=3) or known
     return SettingsError("jobs.unknown_plan_key", where=where, name=name, names=near)
 
