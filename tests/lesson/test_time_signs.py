@@ -5,6 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from reedpath.lesson import Lesson, StepKind, make_lesson, steps_of
 from reedpath.lesson.time_signs import TimeChange, time_signs
@@ -57,7 +59,7 @@ def test_a_tempo_is_told_in_counted_beats_and_in_french():
     dotted = metres(("0", 6, 8))
     lesson = lesson_of("4b:3/2 4d:3/2 5b:3/2", metres=dotted, tempos=tempos((0, 90), (3, 120)))
     assert told(lesson, StepKind.TIME, language="fr") == [
-        (2, "À partir d’ici, c’est plus rapide\u202f: 80 au tempo final.")
+        (2, "À partir d’ici, on joue plus vite, à 80 une fois au tempo.")
     ]
 
 
@@ -73,7 +75,7 @@ def test_slowing_down_over_the_last_note_is_told_at_it():
             [("0", 4, 4), ("4", 3, 4)],
             [(4, "From here, count three to a bar (3/4).")],
         ),
-        ([("0", 4, 4), ("4", 2, 4), ("6", 4, 4)], [(4, "One bar of two comes here (2/4).")]),
+        ([("0", 4, 4), ("4", 2, 4), ("6", 4, 4)], [(4, "Here comes a single bar of two (2/4).")]),
         ([("0", 4, 4), ("4", 6, 8)], [(4, "From here, count two to a bar (6/8).")]),
         ([("0", 4, 4), ("4", 4, 4)], []),
         # a bar that a repeat cuts in two: nobody counts another metre
@@ -127,6 +129,34 @@ def test_swing_is_told_once_before_playing_with_its_ratio_only_where_it_is_unusu
 def test_a_pickup_is_told_before_playing():
     lesson = lesson_of(EIGHT, pickup=Fraction(1))
     assert steps_of(lesson, "en")[0].steps[-1].text == "It starts with a pickup: one beat before the first bar."
+
+
+ONSETS = st.integers(0, 24).map(lambda half: Fraction(half, 2))
+TEMPOS = st.lists(st.builds(Tempo, ONSETS, st.sampled_from([30.0, 60.0, 62.0, 90.0, 180.0])), max_size=8)
+METRES = st.lists(
+    st.builds(Metre, ONSETS, st.integers(1, 13), st.sampled_from([2, 4, 8, 16])),
+    max_size=6,
+    unique_by=lambda m: m.onset,
+)
+
+
+@given(changes=TEMPOS, metres=METRES, rests=st.integers(0, 3))
+@settings(max_examples=150)
+def test_whatever_changes_is_told_at_a_note_that_is_there_and_every_note_is_still_spoken_of(changes, metres, rests):
+    ordered = [sorted(some, key=lambda one: one.onset) for some in (changes, metres)]
+    lesson = lesson_of(f"r:{rests} {EIGHT} 4b:2 r:1 {EIGHT}", tempos=ordered[0], metres=ordered[1])
+    signs = time_signs(lesson.route.phrase)
+    assert [sign.event for sign in signs] == sorted(sign.event for sign in signs)
+    for language in ("en", "fr"):
+        assert len(told(lesson, StepKind.TIME, language=language)) == len(signs)
+    spoken = [
+        index
+        for block in steps_of(lesson, "en")
+        for step in block.steps
+        if step.kind in (StepKind.MOVE, StepKind.FIGURE, StepKind.REPEAT)
+        for index in range(step.first, step.last + 1)
+    ]
+    assert spoken == list(range(17))
 
 
 # ------------------------------------------------------------------------------------------------------ rests
