@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -19,19 +18,9 @@ from reedpath.jobs.lessons import lesson_from
 from reedpath.lesson import Lesson, encode_lesson
 from reedpath.sound import lay_out
 from reedpath.wording import load_catalogue
+from support.browsers import NEEDS_BROWSER, SIZES, VIOLATIONS, playwright, started_browser
 
-playwright = pytest.importorskip("playwright.sync_api", reason="no playwright to drive a browser with")
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-pytestmark = [
-    pytest.mark.story,
-    pytest.mark.skipif(CHROMIUM is None, reason="no chromium to open the page in (on Debian: apt install chromium)"),
-]
-
-FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--autoplay-policy=no-user-gesture-required",
-]  # fmt: skip
-SIZES = {"small phone": (360, 740), "phone": (390, 844), "phone on its side": (740, 360), "desktop": (1280, 800)}
+pytestmark = NEEDS_BROWSER
 
 TUNE = """X:1
 T:Stepping stones (invented for this test)
@@ -102,10 +91,8 @@ def written(lesson, tmp_path_factory) -> str:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[playwright.Browser]:
-    with playwright.sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield opened
-        opened.close()
+    with started_browser() as one:
+        yield one
 
 
 @pytest.fixture
@@ -508,10 +495,6 @@ def test_the_browsers_own_language_is_taken_first(opened):
 
 
 # ------------------------------------------------------------------------------------------- for every eye and hand
-
-VIOLATIONS = """async () => (await axe.run(document, {resultTypes: ['violations'],
-  runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})).violations
-  .map((one) => [one.id, one.nodes.slice(0, 3).map((node) => node.html.slice(0, 160))])"""
 
 
 @pytest.mark.parametrize(

@@ -8,13 +8,21 @@ from contextlib import ExitStack
 
 from reedpath.jobs.processes import ShareReport
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Lesson, Rung
-from reedpath.page import CountInBeat, PageSound, encode_lesson_page
+from reedpath.lesson import Lesson, LessonOfPieces, Rung
+from reedpath.page import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
 from reedpath.phrase import bars, timing_of
 from reedpath.signal import BytesPut, Samples, silence, sound_file, steady_file
 from reedpath.sound import SOUND_RATE, PlayAlongLayout, lay_out, sound_blocks
 
-__all__ = ["lesson_page", "page_before_sounds", "page_sound", "page_with_sounds", "sound_rung"]
+__all__ = [
+    "lesson_page",
+    "page_before_sounds",
+    "page_of_pieces",
+    "page_of_pieces_before_sounds",
+    "page_sound",
+    "page_with_sounds",
+    "sound_rung",
+]
 
 # what every browser plays, those of telephones included (MPEG-1 layer III); "audio/mpeg" by RFC 3003
 MEDIA_TYPE = "audio/mpeg"
@@ -104,20 +112,39 @@ def _stand_in(number: int) -> bytes:
 
 def page_before_sounds(lesson: Lesson) -> bytes:
     """The lesson's page, all but its sounds, which `page_with_sounds` puts in: their times are known before."""
-    timed = [
-        _timed(lesson, rung, lay_out(lesson, rung), _stand_in(number)) for number, rung in enumerate(lesson.ladder)
+    return lesson_page(lesson, sounds=_stand_ins(lesson, 0))
+
+
+def _stand_ins(lesson: Lesson, first: int) -> list[PageSound]:
+    """The sounds of a lesson's ladder with their times, not made yet, numbered from ``first`` on."""
+    return [
+        _timed(lesson, rung, lay_out(lesson, rung), _stand_in(number))
+        for number, rung in enumerate(lesson.ladder, start=first)
     ]
-    return lesson_page(lesson, sounds=timed)
+
+
+def page_of_pieces_before_sounds(lesson: LessonOfPieces) -> bytes:
+    """The page of a lesson of several pieces, all but its sounds: `page_with_sounds` puts them in, piece by piece."""
+    timed: list[list[PageSound]] = []
+    for piece in lesson.pieces:
+        timed.append(_stand_ins(piece.lesson, sum(map(len, timed))))
+    return encode_page_of_pieces(lesson, sounds=timed)
 
 
 def page_with_sounds(page: bytes, sounds: Sequence[bytes]) -> bytes:
-    """The page of `page_before_sounds` with the files of its sounds, in the order of the ladder."""
+    """The page of `page_before_sounds` with the files of its sounds, in the order of the ladder (of all ladders)."""
     for number, sound in enumerate(sounds):
         before, between, after = page.partition(b64encode(_stand_in(number)))
         if not between or b64encode(_stand_in(number)) in after:
             raise ValueError(f"the page has no place, or several, for sound {number}")
         page = before + b64encode(sound) + after
     return page
+
+
+def page_of_pieces(lesson: LessonOfPieces) -> bytes:
+    """A lesson of several pieces as one HTML file with its sounds inside, made here and now."""
+    sounds = [[page_sound(piece.lesson, rung) for rung in piece.lesson.ladder] for piece in lesson.pieces]
+    return encode_page_of_pieces(lesson, sounds=sounds)
 
 
 def lesson_page(lesson: Lesson, *, sounds: Sequence[PageSound] | None = None, progress: Progress = silent) -> bytes:

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
 
 from reedpath.data import replace
 from reedpath.errors import SettingsError
 from reedpath.lesson.model import Lesson, OwnWords, StepPlace, WordsKind
+
+if TYPE_CHECKING:
+    from reedpath.lesson.pieces import LessonOfPieces
 
 __all__ = ["by_line", "in_language", "with_note", "with_part_names"]
 
@@ -27,7 +31,7 @@ def in_language(lesson: Lesson, language: str) -> Lesson:
     return replace(lesson, parts=tuple(parts), part_names={})
 
 
-def by_line(lesson: Lesson) -> str:
+def by_line(lesson: Lesson | LessonOfPieces) -> str:
     """Who made a lesson and when; empty where neither is known."""
     return BETWEEN.join(filter(None, (lesson.author.strip(), lesson.date.strip())))
 

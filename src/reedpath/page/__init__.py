@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from reedpath.page.tabtext import format_left_out, format_tab
     from reedpath.page.tabtext.reading import ReadTab, read_tab
     from reedpath.page.take_svg import format_take_svg
-    from reedpath.page.web import CountInBeat, PageSound, encode_lesson_page
+    from reedpath.page.web import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
     from reedpath.page.web.lesson_index import IndexedLesson, encode_lesson_index, lesson_seconds
 else:
     __getattr__ = lazy_face(__name__)
@@ -57,6 +57,7 @@ __all__ = [
     "encode_lesson_index",
     "encode_lesson_page",
     "encode_musicxml",
+    "encode_page_of_pieces",
     "engrave_pages",
     "engrave_score",
     "event_words",

@@ -7,7 +7,15 @@ from fractions import Fraction
 from typing import Any
 
 from reedpath.harp import Harp
-from reedpath.lesson import Lesson, LessonOfPieces, PlayedPiece, in_language, play_through_rounds, taught_route
+from reedpath.lesson import (
+    Lesson,
+    LessonOfPieces,
+    PlayedPiece,
+    by_line,
+    in_language,
+    play_through_rounds,
+    taught_route,
+)
 from reedpath.page.chart_svg import ChartLook, format_chart_svg
 from reedpath.page.engrave import ScoreLook, engrave_pages
 from reedpath.page.handout.contents import (
@@ -169,7 +177,7 @@ def contents_of_pieces(lesson: LessonOfPieces, *, catalogue: Catalogue, paper: P
             "after": said.ending,
         },
         "title": title_for_paper(lesson.title or groups[0].title(catalogue)),
-        "by": breakable(" · ".join(filter(None, (lesson.author.strip(), lesson.date.strip())))),
+        "by": breakable(by_line(lesson)),
         "author": lesson.author,
         "columns": columns,
         "listed": [_listed(group, catalogue) for group in groups],

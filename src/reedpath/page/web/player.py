@@ -63,14 +63,18 @@ def _turns(contents: Contents) -> Iterator[str]:
         yield choice("turns", turns, label, is_chosen=index == 0)
 
 
-def player_section(contents: Contents) -> str:
-    """The player as HTML; empty where there is nothing to play."""
+def player_section(contents: Contents, *, level: int = 2) -> str:
+    """The player as HTML; empty where there is nothing to play.
+
+    level : of its heading.
+    """
     if not contents.is_played:
         return ""
     first = contents.words[contents.catalogues[0].name]
     values = {f"say_{name}": text(message) for name, message in first["say"].items()}
     return _template().substitute(
         values,
+        heading=f"h{level}",
         plain_sounds=_plain_sounds(contents),
         events=len(contents.lesson.route.events),
         first_event=text(first["events"][0]),

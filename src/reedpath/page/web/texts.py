@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from reedpath.lesson import Lesson, StepBlock, StepGroup, by_line
+from reedpath.lesson import Lesson, StepBlock, StepGroup
 from reedpath.page.handout.contents import facts_of
 from reedpath.page.handout.rows import beside_tables, change_rows, place_of, spot_rows
 from reedpath.page.score.sheet import Sheet, left_out_of
@@ -12,7 +12,7 @@ from reedpath.page.web.markup import element, text
 from reedpath.page.web.symbols import MoveSymbols
 from reedpath.wording import CAUTIONS, Catalogue, left_out_blocks
 
-__all__ = ["PageTexts"]
+__all__ = ["PageTexts", "cautions"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,12 +22,14 @@ class PageTexts:
     lesson, sheet : what is told.
     signs : its moves as symbols.
     words : the language.
+    level : of the headings of its sections.
     """
 
     lesson: Lesson
     sheet: Sheet
     signs: MoveSymbols
     words: Catalogue
+    level: int = 2
 
     # ------------------------------------------------------------------------------------------------- the top
 
@@ -38,8 +40,7 @@ class PageTexts:
             element("div", element("dt", text(row["label"]), class_="label") + element("dd", text(row["value"])))
             for row in rows
         )
-        by = by_line(self.lesson)
-        return (element("p", text(by), class_="by") if by else "") + element("dl", pairs, class_="facts")
+        return element("dl", pairs, class_="facts")
 
     # ----------------------------------------------------------------------------------------------- the steps
 
@@ -73,11 +74,11 @@ class PageTexts:
         """The heading of a block, with the part's bars and a button to hear it."""
         parts = [self.lesson.parts[index] for index in block.parts]
         if not parts:
-            return element("h3", text(block.title))
+            return element(f"h{self.level + 1}", text(block.title))
         first, last = parts[0].first, parts[-1].last
         place = element("small", text(place_of(self.sheet, first, last, self.words)))
         named = text(block.title) if block.is_through else f"{text(block.title)} {place}"
-        heading = element("h3", named)
+        heading = element(f"h{self.level + 1}", named)
         return element("div", heading + self._hear(block.title, first, last), class_="headed")
 
     def _hear(self, title: str, first: int, last: int) -> str:
@@ -112,7 +113,7 @@ class PageTexts:
         told = []
         for row, drill in zip(spot_rows(self.sheet, self.lesson, self.words), self.lesson.drills, strict=True):
             place = element("small", text(row["place"]))
-            heading = element("h3", f"{text(row['title'])} {place}")
+            heading = element(f"h{self.level + 1}", f"{text(row['title'])} {place}")
             hear = self._hear(row["title"], drill.spot.first, drill.spot.last)
             numbers = self.signs.of_events[drill.spot.first : drill.spot.last + 1]
             moves = element(
@@ -130,12 +131,13 @@ class PageTexts:
     def left_out(self) -> str:
         """What the lesson does not hold of its source, and what was guessed; empty where there is nothing."""
         return "".join(
-            element("h2", text(block.title))
+            element(f"h{self.level}", text(block.title))
             + element("ul", "".join(element("li", text(line)) for line in block.lines))
             for block in left_out_blocks(left_out_of(self.sheet), self.words)
         )
 
-    def cautions(self) -> str:
-        """The usual cautions."""
-        items = "".join(element("li", text(self.words.say(f"caution.{name}"))) for name in CAUTIONS)
-        return element("ul", items, class_="cautions")
+
+def cautions(words: Catalogue) -> str:
+    """The usual cautions, in a language."""
+    items = "".join(element("li", text(words.say(f"caution.{name}"))) for name in CAUTIONS)
+    return element("ul", items, class_="cautions")

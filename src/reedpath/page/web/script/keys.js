@@ -12,7 +12,8 @@ function isSliding(target, key) {
   return target.getAttribute("role") === "slider" && /^(Arrow|Home$|End$)/.test(key);
 }
 
-export function bindKeys(actions, isOn) {
+/** actionsNow: gives what each key does just now. isOn: whether keys work. */
+export function bindKeys(actionsNow, isOn) {
   document.addEventListener("keydown", (press) => {
     if (press.ctrlKey || press.metaKey || press.altKey) return;
     const key = press.key.length === 1 ? press.key.toLowerCase() : press.key;
@@ -21,7 +22,8 @@ export function bindKeys(actions, isOn) {
     // by their place on the keyboard: French ones have digits only with shift
     const digit = /^(?:Digit|Numpad)([1-9])$/.exec(press.code);
     const sideways = slides ? { ArrowUp: "ArrowRight", ArrowDown: "ArrowLeft" }[key] : undefined;
-    const action = digit ? () => actions.number(Number(digit[1])) : actions[sideways ?? key];
+    const actions = actionsNow();
+    const action = digit ? actions.number && (() => actions.number(Number(digit[1]))) : actions[sideways ?? key];
     if (!action) return;
     press.preventDefault();
     if (!press.repeat || key.startsWith("Arrow")) action();

@@ -1,191 +1,66 @@
-// The page: takes what it was given, and binds the deck, the ribbon and everything that can be tapped.
+// The page: takes what it was given, and puts together the players, the words and the keys.
 
-import { makeDeck } from "./deck.js";
 import { bindKeys } from "./keys.js";
-import { makeRibbon } from "./ribbon.js";
+import { makePieces } from "./pieces.js";
+import { startPlayer } from "./player.js";
 import { makeSettings } from "./settings.js";
-import { makeWords } from "./words.js";
+import { makeWords, mergedWords } from "./words.js";
 
-const byId = (id) => document.getElementById(id);
-const page = JSON.parse(byId("lesson").textContent);
+const page = JSON.parse(document.getElementById("lesson").textContent);
 const root = document.documentElement;
-const words = makeWords(page.words, root);
 const settings = makeSettings(root);
+const pageWords = makeWords(page.words, root, document);
 root.classList.add("runs");
 
 /** Say something to those who do not see it happen. */
 function announce(text) {
-  byId("announced").textContent = text;
+  document.getElementById("announced").textContent = text;
 }
 
-function startPlayer() {
-  const plain = document.querySelector(".plain");
-  const addresses = [...plain.querySelectorAll("audio")].map((one) => one.getAttribute("src"));
-  plain.remove();
-  const deck = makeDeck(byId("sound"), page.sounds, addresses, show);
-  const ribbon = makeRibbon(page, words, deck, wake);
-  const own = byId(`stretch-${page.stretches.length}`);
-  const radios = (name) => [...document.querySelectorAll(`input[name=${name}]`)];
-
-  let waiting = 0;
-
-  /** Draw again, and go on drawing while something plays. */
-  function wake() {
-    waiting ||= requestAnimationFrame(() => {
-      waiting = 0;
-      deck.tick();
-      ribbon.draw();
-      if (deck.state.playing) wake();
-    });
-  }
-
-  function placeOf(event) {
-    return words.say(`events.${event}`);
-  }
-
-  /** What the controls show of the deck, and what is told of its change. */
-  function show(change) {
-    const { state } = deck;
-    const name = state.playing ? "pause" : "play";
-    byId("play").setAttribute("aria-label", words.say(`say.${name}`));
-    byId("play").querySelector("use").setAttribute("href", `#icon-${name}`);
-    byId("again").setAttribute("aria-pressed", String(state.again));
-    byId("count-in").checked = state.countsIn;
-    byId(`turns-${state.turns}`).checked = true;
-    byId("slower").value = page.rates.indexOf(state.rate);
-    showSlowed();
-    showStretch();
-    ribbon.measure();
-    ribbon.value();
-    wake();
-    const told = tellOf(change);
-    if (told) announce(told);
-  }
-
-  function tellOf(change) {
-    const { state } = deck;
-    const rate = page.rates.indexOf(state.rate);
-    const telling = {
-      playing: () => words.say("say.told_playing"),
-      stopped: () => words.say("say.told_paused", { place: placeOf(state.event) }),
-      failed: () => words.say("say.told_failed"),
-      moved: () => (state.playing || document.activeElement === ribbon.strip ? "" : placeOf(state.event)),
-      chosen: () => words.say("say.told_stretch", { what: stretchName() }),
-      taken: () => words.say("say.told_tempo", { tempo: words.say(`rungs.${state.sound}.tempos.0`) }),
-      slowed: () => words.say("say.told_percent", { percent: words.say(`percents.${rate}`) }),
-      again: () => words.say(state.again ? "say.told_again" : "say.told_once"),
-      turns: () => words.say(`say.turns_${state.turns}`),
-      countsIn: () => words.say(state.countsIn ? "say.told_count_in" : "say.told_no_count_in"),
-    };
-    return telling[change]?.();
-  }
-
-  function showSlowed() {
-    const rate = page.rates.indexOf(deck.state.rate);
-    const text = `${words.say(`percents.${rate}`)} · ${words.say(`rungs.${deck.state.sound}.tempos.${rate}`)}`;
-    byId("slowed").textContent = text;
-    byId("slower").setAttribute("aria-valuetext", text);
-    radios("rung")[deck.state.sound].checked = true;
-  }
-
-  function chosen() {
-    const { first, last } = deck.state.stretch;
-    return page.stretches.findIndex((one) => one[0] === first && one[1] === last);
-  }
-
-  function ownPlace() {
-    const { first, last } = deck.state.stretch;
-    const [one, other] = [first, last].map((event) => words.say(`moves.${page.signs[event]}`));
-    return words.say("say.own_place", { first: one, last: other });
-  }
-
-  function stretchName() {
-    const index = chosen();
-    return index < 0 ? ownPlace() : words.say(`stretches.${index}.name`);
-  }
-
-  function showStretch() {
-    const index = chosen();
-    own.disabled = index >= 0;
-    byId("own-place").textContent = index < 0 ? ownPlace() : "–";
-    radios("stretch")[index < 0 ? page.stretches.length : index].checked = true;
-  }
-
-  const fromHere = () => deck.choose(deck.state.event, Math.max(deck.state.event, deck.state.stretch.last));
-  const toHere = () => deck.choose(Math.min(deck.state.stretch.first, deck.state.event), deck.state.event);
-  const flip = (name) => deck.set(name, !deck.state[name]);
-  const step = (by) => deck.go(deck.state.event + by);
-
-  function nextTurns() {
-    const all = radios("turns");
-    deck.share(all[(all.findIndex((one) => one.checked) + 1) % all.length].value);
-  }
-
-  function slowBy(by) {
-    const index = Math.min(Math.max(page.rates.indexOf(deck.state.rate) + by, 0), page.rates.length - 1);
-    deck.slow(page.rates[index]);
-  }
-
-  function bind(id, action) {
-    byId(id).addEventListener("click", action);
-  }
-  bind("play", deck.toggle);
-  bind("restart", deck.restart);
-  bind("previous", () => step(-1));
-  bind("next", () => step(1));
-  bind("again", () => flip("again"));
-  bind("from-here", fromHere);
-  bind("to-here", toHere);
-  byId("count-in").addEventListener("change", (one) => deck.set("countsIn", one.target.checked));
-  byId("slower").addEventListener("input", (one) => deck.slow(page.rates[one.target.value]));
-  for (const one of radios("turns")) one.addEventListener("change", () => deck.share(one.value));
-  radios("rung").forEach((one, index) => one.addEventListener("change", () => deck.take(index)));
-  page.stretches.forEach(([first, last], index) => {
-    byId(`stretch-${index}`).addEventListener("change", () => deck.choose(first, last));
-  });
-  document.addEventListener("click", (click) => {
-    const tapped = click.target.closest(".step, .practise, .systems .event");
-    if (!tapped) return;
-    const { first, last, event } = tapped.dataset;
-    if (tapped.matches(".step")) deck.hear(Number(first), Number(last));
-    else if (tapped.matches(".practise")) deck.practise(Number(first), Number(last));
-    else deck.go(Number(event));
-  });
-  bindKeys(
-    {
-      " ": deck.toggle,
-      ArrowLeft: () => step(-1),
-      ArrowRight: () => step(1),
-      Home: deck.restart,
-      End: () => deck.go(page.signs.length - 1),
-      "-": () => slowBy(1),
-      "+": () => slowBy(-1),
-      "=": () => slowBy(-1),
-      l: () => flip("again"),
-      c: () => flip("countsIn"),
-      w: nextTurns,
-      a: fromHere,
-      b: toHere,
-      t: settings.nextSize,
-      number: (number) => deck.take(number - 1),
+/** A lesson of the page: its words, and its player once it is wanted. */
+function makeLesson(data, prefix) {
+  const scope = prefix ? document.getElementById(`${prefix}lesson`) : document;
+  const words = prefix ? makeWords(mergedWords(page.words, data.words), root, scope) : pageWords;
+  const isPlayed = data.sounds.length > 0 && data.signs.length > 0;
+  let player = null;
+  const lesson = {
+    words,
+    player: () => player,
+    open() {
+      if (isPlayed) player ??= startPlayer(data, words, { scope, prefix, announce, begun, nextSize: settings.nextSize });
     },
-    () => byId("keys-on").checked,
-  );
-
-  show("ready");
-  return show;
+  };
+  /** Only one sounds at a time. */
+  function begun() {
+    for (const other of lessons) if (other !== lesson) other.player()?.pause();
+  }
+  return lesson;
 }
+
+const lessons = page.lessons ? page.lessons.map((one, index) => makeLesson(one, `p${index + 1}-`)) : [makeLesson(page, "")];
+let current = lessons[0];
+
+function open(index) {
+  if (current !== lessons[index]) current.player()?.pause();
+  current = lessons[index] ?? current;
+  current.open();
+}
+if (page.lessons) makePieces(page.pieces, open);
+else open(0);
+const keysOn = document.getElementById("keys-on");
+bindKeys(
+  () => current.player()?.actions ?? {},
+  () => keysOn?.checked,
+);
 
 // on paper everything is open
 addEventListener("beforeprint", () => {
   for (const one of document.querySelectorAll("details.legend")) one.open = true;
 });
 
-const refresh = page.sounds.length && page.signs.length ? startPlayer() : () => {};
-
 function speak(language) {
-  words.speak(language);
-  refresh("language");
+  for (const words of new Set([pageWords, ...lessons.map((one) => one.words)])) words.speak(language);
+  for (const one of lessons) one.player()?.show("language");
 }
 for (const button of document.querySelectorAll(".languages button")) {
   button.addEventListener("click", () => {
@@ -193,5 +68,6 @@ for (const button of document.querySelectorAll(".languages button")) {
     speak(button.lang);
   });
 }
-const own = navigator.languages?.map((one) => one.slice(0, 2)).find((one) => words.languages.includes(one));
-speak(words.languages.includes(settings.settings.language) ? settings.settings.language : own ?? words.language);
+const ownLanguage = navigator.languages?.map((one) => one.slice(0, 2)).find((one) => pageWords.languages.includes(one));
+const keptLanguage = settings.settings.language;
+speak(pageWords.languages.includes(keptLanguage) ? keptLanguage : ownLanguage ?? pageWords.language);

@@ -7,21 +7,22 @@ const HALO = 0.15;
 // milliseconds after which a strip that was dragged has come to rest
 const AT_REST = 180;
 
-export function makeRibbon(page, words, deck, wake) {
-  const strip = document.querySelector(".strip");
+/** scope: the part of the document that is the lesson's. prefix: of its names there. */
+export function makeRibbon(page, words, deck, wake, { scope, prefix }) {
+  const strip = scope.querySelector(".strip");
   const run = strip.querySelector(".run");
   const svg = run.querySelector("svg");
-  const line = document.querySelector(".line");
+  const line = scope.querySelector(".line");
   const range = strip.querySelector(".range");
-  const current = document.querySelector(".current");
+  const current = scope.querySelector(".current");
   const [sign, count] = [current.querySelector("svg"), current.querySelector(".count")];
-  const turn = document.querySelector(".now .turn");
-  const said = document.querySelector(".said");
-  const coming = [...document.querySelectorAll(".coming svg")];
-  const views = [...document.querySelectorAll("symbol[id^=sign-]")].map((one) => one.getAttribute("viewBox"));
-  const lit = [...document.querySelectorAll(".lit")];
-  const steps = [...document.querySelectorAll(".step:not(.around)")];
-  const events = page.signs.map((_, index) => [...document.querySelectorAll(`.event[data-event="${index}"]`)]);
+  const turn = scope.querySelector(".now .turn");
+  const said = scope.querySelector(".said");
+  const coming = [...scope.querySelectorAll(".coming svg")];
+  const views = [...scope.querySelectorAll(`symbol[id^=${prefix}sign-]`)].map((one) => one.getAttribute("viewBox"));
+  const lit = [...scope.querySelectorAll(".lit")];
+  const steps = [...scope.querySelectorAll(".step:not(.around)")];
+  const events = page.signs.map((_, index) => [...scope.querySelectorAll(`.event[data-event="${index}"]`)]);
   const still = matchMedia("(prefers-reduced-motion: reduce)");
   let row = 1; // pixels of a row
   let shown = {}; // what is on the screen, so that only what changes is drawn
@@ -43,7 +44,7 @@ export function makeRibbon(page, words, deck, wake) {
     }
     one.removeAttribute("hidden");
     one.setAttribute("viewBox", views[index]);
-    one.firstElementChild.setAttribute("href", `#sign-${index}`);
+    one.firstElementChild.setAttribute("href", `#${prefix}sign-${index}`);
   }
 
   function halos(index, isLit) {

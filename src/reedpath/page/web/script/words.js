@@ -1,7 +1,15 @@
 // Words: what the page says, in the language chosen. All of them come with the page.
 
-export function makeWords(all, root) {
+/** The words of the page with those of one of its lessons, by language. */
+export function mergedWords(common, own) {
+  return Object.fromEntries(Object.entries(common).map(([name, words]) => [name, { ...words, ...own[name] }]));
+}
+
+/** scope: the part of the document that the words are for; what stands in a lesson in it has words of its own. */
+export function makeWords(all, root, scope) {
   let language = root.lang in all ? root.lang : Object.keys(all)[0];
+  const lessonOf = (one) => one.closest?.(".lesson") ?? null;
+  const own = (selector) => [...scope.querySelectorAll(selector)].filter((one) => lessonOf(one) === lessonOf(scope));
 
   /** Words by their path, as "say.play" or "rungs.0.name", with values put into their gaps. */
   function say(path, values = {}) {
@@ -19,7 +27,7 @@ export function makeWords(all, root) {
   /** The notes of the ribbon, each in words; what goes on from the line above says so. */
   function nameEvents() {
     const goesOn = say("goes_on");
-    for (const one of document.querySelectorAll(".event")) {
+    for (const one of own(".event")) {
       const label = all[language].events[one.dataset.event];
       relabel(one, /event-\d+-\d+$/.test(one.id) ? `${label}, ${goesOn}` : label);
     }
@@ -36,10 +44,10 @@ export function makeWords(all, root) {
     speak(name) {
       language = name;
       root.lang = name;
-      for (const one of document.querySelectorAll("[data-say]")) one.textContent = say(one.dataset.say);
-      for (const one of document.querySelectorAll("[data-label]")) one.setAttribute("aria-label", say(one.dataset.label));
-      for (const one of document.querySelectorAll(".told")) one.hidden = one.lang !== name;
-      for (const one of document.querySelectorAll(".languages button")) {
+      for (const one of own("[data-say]")) one.textContent = say(one.dataset.say);
+      for (const one of own("[data-label]")) one.setAttribute("aria-label", say(one.dataset.label));
+      for (const one of own(".told")) one.hidden = one.lang !== name;
+      for (const one of own(".languages button")) {
         one.setAttribute("aria-pressed", String(one.lang === name));
       }
       nameEvents();

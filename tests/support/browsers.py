@@ -1,0 +1,36 @@
+"""A real browser without a network, for tests of pages; skipped where there is none."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import pytest
+
+playwright = pytest.importorskip("playwright.sync_api", reason="no playwright to drive a browser with")
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+NEEDS_BROWSER = [
+    pytest.mark.story,
+    pytest.mark.skipif(CHROMIUM is None, reason="no chromium to open the page in (on Debian: apt install chromium)"),
+]
+
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--autoplay-policy=no-user-gesture-required",
+]  # fmt: skip
+SIZES = {"small phone": (360, 740), "phone": (390, 844), "phone on its side": (740, 360), "desktop": (1280, 800)}
+
+# what axe-core finds fault with in the page as it is
+VIOLATIONS = """async () => (await axe.run(document, {resultTypes: ['violations'],
+  runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})).violations
+  .map((one) => [one.id, one.nodes.slice(0, 3).map((node) => node.html.slice(0, 160))])"""
+
+
+@contextmanager
+def started_browser() -> Iterator[playwright.Browser]:
+    """A browser that runs as long as it is needed."""
+    with playwright.sync_playwright() as driver:
+        opened = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield opened
+        opened.close()
