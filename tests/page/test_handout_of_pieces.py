@@ -53,7 +53,7 @@ def test_it_begins_with_what_the_whole_lesson_is() -> None:
         assert said in words
     for title in ("Porch steps", "Answer", "Two doors", "Over the sixth"):
         assert title in words
-    assert "pieces 1 and 3" in words
+    assert "pieces 1, 2 and 4" in words
 
 
 def test_every_step_of_every_piece_is_on_it_and_every_caution_once() -> None:
@@ -171,8 +171,8 @@ def test_the_last_play_through_tells_every_pieces_tempo_in_each_round() -> None:
         "name": "Full tempo",
         "tempos": [
             {"number": "1", "tempo": "♩ = 100"},
-            {"number": "2", "tempo": "♩ = 84"},
-            {"number": "3", "tempo": "♩ = 72"},
+            {"number": "3", "tempo": "♩ = 84"},
+            {"number": "4", "tempo": "♩ = 72"},
         ],
     }
     assert "Then a bit faster, at 85" in flat(encode_handout_of_pieces(lesson_of_pieces()))
@@ -187,7 +187,7 @@ def test_it_is_an_accessible_pdf_whose_headings_skip_no_level() -> None:
     assert str(root["/Lang"]).startswith("en")  # type: ignore[index]
     outline = PdfReader(BytesIO(pdf)).outline
     assert [item.title for item in outline if not isinstance(item, list)][-2:] == [
-        "Piece 3: Over the sixth",
+        "Piece 4: Over the sixth",
         "All in a row",
     ]
 

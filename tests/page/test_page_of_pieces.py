@@ -79,7 +79,7 @@ def test_a_list_at_the_top_leads_to_each_piece_in_order() -> None:
     links = page.xpath("//nav[@class='pieces']//a")
     assert [link.get("href") for link in links] == ["#piece-1", "#piece-3", "#piece-4", "#piece-5", "#piece-all"]
     assert [link.xpath("string(b)") for link in links][2:] == [
-        "Piece 2: Two doors", "Piece 3: Over the sixth", "All in a row",
+        "Piece 3: Two doors", "Piece 4: Over the sixth", "All in a row",
     ]  # fmt: skip
     assert links[2].xpath("string(small)") == "D harp · ♩ = 84"
     shown = [name for name in page.xpath("//main/section/@id") if name.startswith("piece-")]

@@ -195,7 +195,7 @@ def test_a_tap_on_a_step_or_a_part_plays_it_in_its_piece(opened):
 def test_each_language_says_every_piece_in_its_words(opened):
     page = opened()
     page.click(".languages button[lang=fr]")
-    assert page.inner_text(".pieces a[href='#piece-4'] b").startswith("Morceau 2")
+    assert page.inner_text(".pieces a[href='#piece-4'] b").startswith("Morceau 3")
     assert page.inner_text("#piece-1 > h2").startswith("Morceau 1")
     go(page, "piece-4")
     assert "harmonica en ré" in page.inner_text("#piece-4").lower()

@@ -14,9 +14,9 @@ from msgspec.structs import replace
 from reedpath.arrange import load_player
 from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.jobs.asking import RouteRequest, check_request, typed_harp
-from reedpath.jobs.folder_making import Files, FolderMaking, LadderSound, Making
+from reedpath.jobs.folder_making import PAGE, Files, FolderMaking, LadderSound, Making
 from reedpath.jobs.folders import Written, writing_into
-from reedpath.jobs.lesson_pages import sound_rung
+from reedpath.jobs.lesson_pages import page_of_pieces_before_sounds, sound_rung
 from reedpath.jobs.lessons import LessonWishes, ladder_sounds, lesson_from, makings_inside, may_write_lesson, tab_text
 from reedpath.jobs.practising import sound_of_piece
 from reedpath.jobs.progress import Progress, ProgressStep, silent
@@ -203,6 +203,7 @@ def _makings(lesson: LessonOfPieces) -> list[Making]:
         "tab": lambda made: {"tab.txt": tab_text_of_pieces(lesson).encode()},
         "steps": lambda made: {"steps.md": format_steps_of_pieces(lesson).encode()},
         "sheet": lambda made: {"sheet.pdf": encode_handout_of_pieces(lesson)},
+        "page": lambda made: {PAGE: page_of_pieces_before_sounds(lesson)},
         "data": lambda made: {"lesson.json": encode_lesson_of_pieces(lesson)},
     }
     events = sum(len(piece.lesson.route.events) for piece in lesson.pieces)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reedpath.harp import Harp
@@ -25,16 +25,14 @@ __all__ = [
 class PieceGroup:
     """A piece with its versions.
 
-    number : of the piece, from 1; a filler has that of the piece that it alternates with.
+    number : from 1, in the lesson's order; a filler has one of its own.
     places : indexes in the lesson: of the piece, then of its variants for other levels.
     pieces : these.
-    is_filler : whether it is something to take turns with.
     """
 
     number: int
     places: tuple[int, ...]
     pieces: tuple[Piece, ...]
-    is_filler: bool = False
 
     @property
     def lesson(self) -> Lesson:
@@ -56,24 +54,13 @@ class PieceGroup:
         return f"piece-{self.places[0] + 1}"
 
 
-def _grouped(lesson: LessonOfPieces) -> Iterator[tuple[int, ...]]:
-    """Indexes of each piece and its variants for other levels; each filler follows its piece as one of its own."""
-    for place, piece in enumerate(lesson.pieces):
-        if piece.variant_of is None:
-            yield (place, *lesson.variants_of(place, VariantKind.LEVEL))
-            for filler in lesson.variants_of(place, VariantKind.FILLER):
-                yield (filler,)
-
-
 def groups_of_pieces(lesson: LessonOfPieces) -> tuple[PieceGroup, ...]:
-    """The pieces of a lesson as pages show them."""
-    found: list[PieceGroup] = []
-    number = 0
-    for places in _grouped(lesson):
-        pieces = tuple(lesson.pieces[place] for place in places)
-        is_filler = pieces[0].variant_of is not None
-        number += not is_filler
-        found.append(PieceGroup(number, places, pieces, is_filler))
+    """The pieces of a lesson as pages show them: each with its variants for other levels, in the lesson's order."""
+    firsts = [place for place, piece in enumerate(lesson.pieces) if piece.variant is not VariantKind.LEVEL]
+    found = []
+    for number, first in enumerate(firsts, start=1):
+        places = (first, *lesson.variants_of(first, VariantKind.LEVEL))
+        found.append(PieceGroup(number, places, tuple(lesson.pieces[place] for place in places)))
     return tuple(found)
 
 

@@ -63,7 +63,7 @@ def _listed(group: PieceGroup, words: Catalogue) -> dict[str, Any]:
         told[tempo] = tempo_words(sheet_of(one), one.ladder[-1], Fraction(0), words)
     names = [words.say(f"sheet.{name}") for name in LISTED]
     return {
-        "number": "" if group.is_filler else str(group.number),
+        "number": str(group.number),
         "title": breakable(group.title(words)),
         "label": group.name,
         "cells": [_between([one.get(name, "") for one in facts]) for name in names],
