@@ -147,6 +147,24 @@ def test_how_parts_join_is_told_by_hole_breath_leap_and_rest() -> None:
     )
 
 
+def test_a_join_that_was_told_is_not_told_again() -> None:
+    lesson = lesson_of(f"{CALL} r:1 {ANSWER} r:1 {CALL} r:1 {ANSWER} r:1 {BRIDGE} r:1 {BRIDGE.replace('6d', '7d')}")
+    told = [text for block in through(lesson) for text in texts(block)[1:]]
+    assert told[:3] == [
+        "Into the second part: from 2 draw to 5 draw, a leap of three holes up, after one beat of rest.",
+        "Into the first part again: stay on 2 draw, after one beat of rest.",
+        "Into the third part: from 2 draw to 6 blow, a leap of four holes up, after one beat of rest.",
+    ]
+    assert len(set(told)) == len(told)
+
+
+def test_the_order_is_told_once() -> None:
+    lesson = lesson_of(f"{CALL} r:1 {ANSWER} r:1 {CALL} r:1 {BRIDGE} r:1 {ANSWER}")
+    assert texts(through(lesson)[-1])[0] == (
+        "Now all of it, from the start to the end. In this order: A, B, A, C and B."
+    )
+
+
 def test_a_lesson_of_one_part_is_not_joined() -> None:
     assert through(lesson_of("4b 4d 5b")) == []
 

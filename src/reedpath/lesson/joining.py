@@ -7,7 +7,7 @@ end comes last, whatever came before.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from fractions import Fraction
 
 from msgspec import Struct
@@ -66,26 +66,32 @@ def _moves_between(events: Sequence[RouteEvent], first: int) -> tuple[Move, Move
     return before, now.lead_in[0] if now.lead_in else now.move
 
 
-def _seams(lesson: Lesson, first: int, last: int) -> tuple[int, ...]:
-    """Parts from one to another whose beginnings are worth telling: each join once, the hardest few."""
+def _way_into(events: Sequence[RouteEvent], first: int) -> Hashable:
+    """What a player does on the way into an event: equal ways are told once; None where nothing is played."""
+    moves = _moves_between(events, first)
+    return None if moves is None else (*moves, events[first].event.onset - events[first - 1].event.end)
+
+
+def _seams(lesson: Lesson, first: int, last: int, told: set[Hashable]) -> tuple[int, ...]:
+    """Parts from one to another whose beginnings are worth telling: the hardest few of those not ``told`` before."""
     events = lesson.route.events
-    told: dict[object, int] = {}
+    ways: dict[Hashable, int] = {}
     for index in range(max(1, first), last + 1):
-        start = lesson.parts[index].first
-        moves = _moves_between(events, start)
-        if moves is not None:
-            gap = events[start].event.onset - events[start - 1].event.end
-            told.setdefault((moves, gap), index)
-    hardest = sorted(told.values(), key=lambda index: -events[lesson.parts[index].first].effort.total)
-    return tuple(sorted(hardest[:MOST_SEAMS]))
+        way = _way_into(events, lesson.parts[index].first)
+        if way is not None and way not in told:
+            ways.setdefault(way, index)
+    hardest = sorted(ways, key=lambda way: -events[lesson.parts[ways[way]].first].effort.total)[:MOST_SEAMS]
+    told.update(hardest)
+    return tuple(sorted(ways[way] for way in hardest))
 
 
 def joins_of(lesson: Lesson) -> tuple[Join, ...]:
     """When the parts so far are played from the start, in order: each stands after its last part."""
     joins: list[Join] = []
+    told: set[Hashable] = set()
     for last in _ends(lesson):
         first = joins[-1].last + 1 if joins else 1
-        joins.append(Join(last, _seams(lesson, first, last)))
+        joins.append(Join(last, _seams(lesson, first, last, told)))
     return tuple(joins)
 
 

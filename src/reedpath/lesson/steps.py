@@ -257,7 +257,7 @@ def _order(lesson: Lesson, last: int, speaker: Speaker) -> Iterator[str]:
     tail = max(index for index in range(last + 1) if not back[index]) + 1
     if any(back[:tail]) and len(parts) <= MOST_IN_ORDER:
         yield speaker.sentence("through.order", parts=speaker.catalogue.join([part.label for part in parts]))
-    if 1 < tail <= last and last == len(lesson.parts) - 1:
+    elif 1 < tail <= last and last == len(lesson.parts) - 1:
         roots = [_root(lesson, index) for index in range(tail, last + 1)]
         names = [part_words(lesson, root, speaker.catalogue) for root in roots]
         if len(names) > NAMED_APART and roots == list(range(roots[0], roots[0] + len(roots))):
