@@ -117,10 +117,8 @@ class FolderMaking:
             for making in self._makings:
                 self._make(making, sounding.done_work)
             sounds = self._sound(sounding)
-        at = len(self._names)
-        if PAGE in self._names:
-            page = self._folder / PAGE
-            page.write_bytes(page_with_sounds(page.read_bytes(), sounds))
-            at = self._names.index(PAGE)
+        page = self._folder / PAGE
+        page.write_bytes(page_with_sounds(page.read_bytes(), sounds))
+        at = self._names.index(PAGE)
         self._names[at:at] = [part.file.relative_to(self._folder).as_posix() for part in self._parts]
         return tuple(self._names)

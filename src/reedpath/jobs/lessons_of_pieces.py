@@ -17,7 +17,7 @@ from reedpath.jobs.asking import RouteRequest, check_request, typed_harp
 from reedpath.jobs.folder_making import PAGE, Files, FolderMaking, LadderSound, Making
 from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.lesson_pages import page_of_pieces_before_sounds, sound_rung
-from reedpath.jobs.lessons import LessonWishes, ladder_sounds, lesson_from, makings_inside, may_write_lesson, tab_text
+from reedpath.jobs.lessons import LessonWishes, ladder_sounds, lesson_from, makings_inside, may_write_lesson
 from reedpath.jobs.practising import sound_of_piece
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
@@ -29,9 +29,8 @@ from reedpath.lesson import (
     checked_pieces,
     encode_lesson_of_pieces,
     format_steps_of_pieces,
-    whole_steps,
 )
-from reedpath.page import encode_handout_of_pieces
+from reedpath.page import encode_handout_of_pieces, format_tab_of_pieces
 from reedpath.wording import load_catalogue
 
 __all__ = [
@@ -186,15 +185,8 @@ def lesson_of(pieces: Sequence[AskedPiece], wishes: WholeWishes, progress: Progr
 
 
 def tab_text_of_pieces(lesson: LessonOfPieces) -> str:
-    """The tab of all pieces, one after the other, as the folder has it, in the lesson's first language."""
-    catalogue = load_catalogue(lesson.languages[0])
-    texts = [f"{lesson.title}\n"] if lesson.title else []
-    for block in whole_steps(lesson, catalogue):
-        if block.place.piece is not None:
-            said = "".join(f"{line.text}\n" for line in block.lines)
-            tab = tab_text(lesson.pieces[block.place.piece].lesson)
-            texts.append(f"{block.title}\n{'-' * len(block.title)}\n{said}\n{tab}")
-    return "\n\n".join(texts)
+    """The tab of all pieces as the folder has it, in the lesson's first language."""
+    return format_tab_of_pieces(lesson, catalogue=load_catalogue(lesson.languages[0]))
 
 
 def _makings(lesson: LessonOfPieces) -> list[Making]:

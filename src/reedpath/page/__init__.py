@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from reedpath.page.ribbon.svg import RibbonLook, event_words, format_ribbon_svg
     from reedpath.page.ribbon.systems import System, ribbon_of
     from reedpath.page.score import encode_musicxml
+    from reedpath.page.tab_of_pieces import format_tab_of_pieces
     from reedpath.page.tabtext import format_left_out, format_tab
     from reedpath.page.tabtext.reading import ReadTab, read_tab
     from reedpath.page.take_svg import format_take_svg
@@ -68,6 +69,7 @@ __all__ = [
     "format_ribbon_svg",
     "format_route_chart_svg",
     "format_tab",
+    "format_tab_of_pieces",
     "format_take_svg",
     "join_pdfs",
     "lesson_seconds",

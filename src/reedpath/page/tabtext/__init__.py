@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from itertools import groupby
 
 from reedpath.arrange import Route
 from reedpath.lesson import Lesson, in_language
 from reedpath.page.score.elements import clean_text
-from reedpath.page.score.legend import Sign, moves_legend, signs_legend
+from reedpath.page.score.legend import Sign, legend_of_sheets, moves_legend, signs_legend
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.page.score.tokens import marks_for
 from reedpath.page.tabtext.columns import Section, columns_of, folded
-from reedpath.page.tabtext.systems import MARGIN, padded, set_systems, text_width, wrapped
+from reedpath.page.tabtext.systems import MARGIN, padded, set_systems, set_versions, text_width, wrapped
 from reedpath.phrase import PrintedBar, timing_of
 from reedpath.wording import (
     Catalogue,
@@ -25,7 +25,7 @@ from reedpath.wording import (
     tempo_words,
 )
 
-__all__ = ["format_left_out", "format_tab"]
+__all__ = ["PAGE_WIDTH", "format_left_out", "format_tab", "format_versions"]
 
 # columns between two signs of the legend
 BETWEEN = 3
@@ -156,6 +156,31 @@ def format_tab(
         printed = [column for section in group for column in section.columns]
         for system in set_systems(printed, width=width, marks=marks, margin=margin):
             lines += ["", *system]
+    return "\n".join(lines) + "\n"
+
+
+def format_versions(versions: Mapping[str, Lesson], *, catalogue: Catalogue, width: int = PAGE_WIDTH) -> str:
+    """Several lessons of one phrase as one tab text, below one another by bar and counted once.
+
+    versions : by the names that stand before their lines; they have the same bars, and notes.
+
+    Raises `PageError` where the rhythm or metre cannot be written.
+    """
+    sheets = {name: sheet_of(lesson) for name, lesson in versions.items()}
+    alone = {name: columns_of(sheet) for name, sheet in sheets.items()}
+    shown = {column.beats for columns in alone.values() for column in columns}
+    columns = {name: columns_of(sheet, shown=shown) for name, sheet in sheets.items()}
+    first = next(iter(sheets.values()))
+    title = wrapped(clean_text(first.title), width)
+    lines = [*title, "=" * max(map(text_width, title))] if title else []
+    for name, sheet in sheets.items():
+        lines += wrapped(", ".join([name, *_facts(sheet, catalogue)]), width)
+    marks = marks_for(ascii_only=False)
+    signs = [*legend_of_sheets(list(sheets.values()), catalogue), Sign(marks.hold, catalogue.say("tab.hold"))]
+    notation = named_words("notation", first.notation, catalogue)
+    lines += ["", f"{catalogue.say('sheet.notation')} ({notation})", *_table(signs, width)]
+    for system in set_versions(columns, width=width, marks=marks):
+        lines += ["", *system]
     return "\n".join(lines) + "\n"
 
 

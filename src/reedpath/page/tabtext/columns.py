@@ -5,7 +5,7 @@ repeat an earlier part bar for bar and are only named.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -76,8 +76,11 @@ def _labels(sheet: Sheet) -> dict[Fraction, str]:
 class _ColumnWriter:
     """What all bars share."""
 
-    def __init__(self, sheet: Sheet, catalogue: Catalogue | None, *, ascii_only: bool) -> None:
+    def __init__(
+        self, sheet: Sheet, catalogue: Catalogue | None, *, ascii_only: bool, shown: Collection[Fraction] = ()
+    ) -> None:
         self.sheet, self.ascii_only = sheet, ascii_only
+        self.shown = sorted(shown)
         self.namer = note_namer(sheet, catalogue) if catalogue else None
         self.marks = marks_for(ascii_only=ascii_only)
         self.labels = _labels(sheet)
@@ -109,6 +112,7 @@ class _ColumnWriter:
         near = self.spans.near(bar.onset, bar.end)
         notes = [note for note in self.sheet.notes[near.start : near.stop] if note.end > bar.onset]
         starts = {note.onset for note in notes if note.onset >= bar.onset}
+        starts |= {*self.shown[bisect_left(self.shown, bar.onset) : bisect_left(self.shown, bar.end)]}
         counts = dict(_counts(bar, {bar.place(beat) for beat in starts}))
         labels = set(self.labelled[bisect_left(self.labelled, bar.onset) : bisect_left(self.labelled, bar.end)])
         counted = {bar.beat_at(place): sign for place, sign in counts.items()}
@@ -128,12 +132,15 @@ class _ColumnWriter:
             )
 
 
-def columns_of(sheet: Sheet, *, names_in: Catalogue | None = None, ascii_only: bool = False) -> tuple[Column, ...]:
+def columns_of(
+    sheet: Sheet, *, names_in: Catalogue | None = None, ascii_only: bool = False, shown: Collection[Fraction] = ()
+) -> tuple[Column, ...]:
     """All columns of a sheet, in order.
 
     names_in : the language to name notes in, None for no names.
+    shown : beats that have a column of their own, whatever is played there.
     """
-    writer = _ColumnWriter(sheet, names_in, ascii_only=ascii_only)
+    writer = _ColumnWriter(sheet, names_in, ascii_only=ascii_only, shown=shown)
     return tuple(column for bar in sheet.bars for column in writer.bar(bar))
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from reedpath.page.score.tokens import Marks
 from reedpath.page.tabtext.columns import Column
 
-__all__ = ["MARGIN", "padded", "set_systems", "text_width", "wrapped"]
+__all__ = ["MARGIN", "padded", "set_systems", "set_versions", "text_width", "wrapped"]
 
 # where a line may be broken; not the spaces that hold words together, as French has them before a colon
 _BLANKS = re.compile(r"[ \t\r\n\f\v]+")
@@ -118,30 +119,42 @@ def _lines(columns: Sequence[Column], width: int, marks: Marks, margin: int) -> 
     return lines
 
 
-def _set_line(columns: Sequence[Column], marks: Marks, margin: int) -> list[str]:
-    """The rows of one system: labels where there are any, counts, tab, names where there are any."""
+def _cell(column: Column, width: int, marks: Marks) -> str:
+    """A moment of the tab, a breath after it flush right."""
+    if not column.breathes_after:
+        return padded(column.tab, width)
+    return padded(column.tab, width - len(marks.breath) - 1) + marks.breath + " "
+
+
+def _set_line(
+    columns: Sequence[Column], marks: Marks, margin: int, versions: Mapping[str, Sequence[Column]] | None = None
+) -> list[str]:
+    """The rows of one system: labels where there are any, counts, tab, names where there are any.
+
+    versions : tabs below one another in place of that of the columns, which are as wide as they are, by their names.
+    """
     first = columns[0]
     number = first.starts_bar.printed.mark if first.starts_bar else ""
-    rows = dict.fromkeys(("label", "count", "names"), " " * margin) | {
-        "tab": padded(number.rjust(margin - 1), margin)
-    }
-    for column in columns:
-        if column.starts_bar or column is first:
-            for row, sign in (("label", ""), ("count", ""), ("tab", BAR_LINE), ("names", "")):
-                rows[row] += padded(sign, len(BAR_LINE))
+    numbered, blank = padded(number.rjust(margin - 1), margin), " " * margin
+    count_head = blank if versions is None else numbered
+    rows = {"label": blank, "count": count_head, "names": blank}
+    tabs = {numbered: columns} if versions is None else {padded(name, margin): tab for name, tab in versions.items()}
+    lines = list(tabs)
+    for index, column in enumerate(columns):
+        starts = bool(column.starts_bar) or column is first
+        if starts:
+            rows = {row: text + " " * len(BAR_LINE) for row, text in rows.items()}
+            lines = [line + BAR_LINE for line in lines]
         width = _cell_width(column, marks)
-        at = text_width(rows["tab"])
+        at = text_width(lines[0])
         label = padded(rows["label"], at)
         rows["label"] = label + column.label if text_width(label) == at else f"{label} {column.label}".rstrip()
         rows["count"] = padded(rows["count"], at) + padded(column.count, width)
-        tab = padded(column.tab, width)
-        if column.breathes_after:
-            tab = padded(column.tab, width - len(marks.breath) - 1) + marks.breath + " "
-        rows["tab"] += tab
         rows["names"] = padded(rows["names"], at) + padded(column.names, width)
-    rows["tab"] += "|"
-    texts = [rows[name].rstrip() for name in ("label", "count", "tab", "names")]
-    return [text for text in texts if text]
+        cells = (_cell(tab[index], width, marks) for tab in tabs.values())
+        lines = [line + cell for line, cell in zip(lines, cells, strict=True)]
+    texts = [rows["label"], rows["count"], *(f"{line}|" for line in lines), rows["names"]]
+    return [text.rstrip() for text in texts if text.rstrip()]
 
 
 def set_systems(columns: Sequence[Column], *, width: int, marks: Marks, margin: int = MARGIN) -> list[list[str]]:
@@ -150,3 +163,27 @@ def set_systems(columns: Sequence[Column], *, width: int, marks: Marks, margin: 
     margin : columns before the first bar line.
     """
     return [_set_line(line, marks, margin) for line in _lines(columns, width, marks, margin)]
+
+
+def _widest(columns: Sequence[Column]) -> Column:
+    """A column as wide as any of those that stand at one moment."""
+    tab = max((column.tab for column in columns), key=text_width)
+    names = max((column.names for column in columns), key=text_width)
+    return replace(columns[0], tab=tab, names=names, breathes_after=any(column.breathes_after for column in columns))
+
+
+def set_versions(
+    versions: Mapping[str, Sequence[Column]], *, width: int, marks: Marks, margin: int = MARGIN
+) -> list[list[str]]:
+    """The systems of several tabs of the same moments below one another, by their names, counted once.
+
+    margin : columns before the first bar line, at least; the names have room.
+    """
+    room = max(margin, 1 + max(map(text_width, versions)))
+    merged = [_widest(at_once) for at_once in zip(*versions.values(), strict=True)]
+    systems, start = [], 0
+    for line in _lines(merged, width, marks, room):
+        inside = slice(start, start + len(line))
+        start = inside.stop
+        systems.append(_set_line(line, marks, room, {name: tab[inside] for name, tab in versions.items()}))
+    return systems

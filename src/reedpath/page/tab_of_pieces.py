@@ -1,0 +1,52 @@
+"""The tab of a lesson of several pieces as text: one after the other, the levels of a piece below one another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from reedpath.lesson import Lesson, LessonOfPieces, in_language
+from reedpath.page.handout.piece_groups import PieceGroup, groups_of_pieces, said_of_pieces, version_names
+from reedpath.page.score.elements import clean_text
+from reedpath.page.score.sheet import sheet_of
+from reedpath.page.tabtext import PAGE_WIDTH, format_left_out, format_tab, format_versions
+from reedpath.page.tabtext.systems import text_width, wrapped
+from reedpath.wording import Catalogue
+
+__all__ = ["format_tab_of_pieces"]
+
+
+def _stand_together(lessons: Sequence[Lesson]) -> bool:
+    """Whether several tabs have the same bars, all of them, and notes to print."""
+    sheets = [sheet_of(lesson) for lesson in lessons]
+    ends = {tuple((bar.onset, bar.end) for bar in sheet.bars) for sheet in sheets}
+    return len(ends) == 1 and all(sheet.notes for sheet in sheets)
+
+
+def _tabs(group: PieceGroup, catalogue: Catalogue) -> Iterator[str]:
+    lessons = [in_language(lesson, catalogue.name) for lesson in group.lessons]
+    names = version_names(group, catalogue)
+    if len(lessons) > 1 and _stand_together(lessons):
+        yield format_versions(dict(zip(names, lessons, strict=True)), catalogue=catalogue)
+    else:
+        for name, lesson in zip(names, lessons, strict=True):
+            heading = f"{name}\n\n" if len(lessons) > 1 else ""
+            yield heading + format_tab(lesson, catalogue=catalogue)
+    left_out = dict.fromkeys(format_left_out(lesson, catalogue=catalogue) for lesson in lessons)
+    yield from (text for text in left_out if text)
+
+
+def format_tab_of_pieces(lesson: LessonOfPieces, *, catalogue: Catalogue, width: int = PAGE_WIDTH) -> str:
+    """All pieces as tab text, each under its heading with what is said before it.
+
+    Raises `PageError` where a rhythm or metre cannot be written.
+    """
+    groups = groups_of_pieces(lesson)
+    said = said_of_pieces(lesson, groups, catalogue)
+    texts = [line for line in wrapped(clean_text(lesson.title), width)]
+    blocks = ["\n".join(texts)] if texts else []
+    for group, heading, before in zip(groups, said.headings, said.before, strict=True):
+        lines = wrapped(clean_text(heading), width)
+        lines.append("-" * max((text_width(line) for line in lines), default=0))
+        lines += [part for line in before for part in wrapped(clean_text(line), width)]
+        blocks.append("\n".join(lines) + "\n\n" + "".join(_tabs(group, catalogue)).rstrip("\n"))
+    return "\n\n\n".join(blocks) + "\n"
