@@ -168,7 +168,8 @@ def test_a_hole_and_a_sentence_are_found_in_everything_that_is_made_again(run, f
         steps = (folder / "steps.md").read_text(encoding="utf-8")
         assert f"- {MINE}" in steps
         assert f"- {MY_HARP}" in steps
-        assert MINE in pdf_text(folder / "sheet.pdf")
+        sheet, page = pdf_text(folder / "sheet.pdf"), (folder / "lesson.html").read_text(encoding="utf-8")
+        assert all(words in shown for words in (MINE, MY_HARP) for shown in (sheet, page))
         lesson = read_taught(folder)
         assert [len(piece.lesson.own_words) for piece in lesson.pieces] == [0, 0, 1, 0]
         assert [len(piece.lesson.pins) for piece in lesson.pieces][2] == 1
