@@ -27,7 +27,7 @@ from reedpath.lesson import (
     read_steps,
     steps_of,
 )
-from reedpath.lesson.joining import FEW_PARTS, GROWTH, joins_of
+from reedpath.lesson.joining import FEW_PARTS, GROWTH, SECTION_PARTS, joins_of
 from reedpath.lesson.own_words import block_place
 from reedpath.phrase import Part
 from reedpath.wording import catalogue_names
@@ -175,7 +175,25 @@ def test_a_short_lesson_joins_after_each_new_part_from_the_second_on(count: int)
 
 
 def test_a_long_lesson_joins_seldom() -> None:
-    assert [block.parts[-1] + 1 for block in through(bars(104))] == [2, 3, 5, 8, 12, 18, 27, 41, 62, 93, 104]
+    from_start = [block.parts[-1] + 1 for block in through(bars(104)) if block.parts[0] == 0]
+    assert from_start == [2, 3, 5, 8, 12, 18, 27, 41, 62, 93, 104]
+
+
+def test_in_between_a_long_lesson_joins_four_new_parts_in_a_row() -> None:
+    between = [block for block in through(bars(104)) if block.parts[0]]
+    assert [block.parts[-1] + 1 for block in between][:6] == [16, 22, 26, 31, 35, 39]
+    assert len(between) == 20
+    assert all(len(block.parts) == SECTION_PARTS for block in between)
+    assert between[0].title == "Together: 12 to 15"
+    assert texts(between[0])[0] == "Now in one go from the 13th part to the 16th part."
+    french = next(block for block in through(bars(104), "fr") if block.parts[0])
+    assert (french.title, texts(french)[0]) == (
+        "À la suite\u202f: de 12 à 15",
+        "Maintenant d’une traite, de la 13e partie à la 16e partie.",
+    )
+    assert (between[0].steps[0].first, between[0].steps[0].last) == (48, 63)
+    # a part that comes back ends the row
+    assert not [block for block in through(bars(40, repeated=tuple(range(3, 40, 4)))) if block.parts[0]]
 
 
 # ----------------------------------------------------------------------------------------------------- properties
@@ -193,10 +211,13 @@ def test_the_whole_is_played_from_the_start_last_and_joins_are_few(route: Route)
     new = [index for index, part in enumerate(lesson.parts) if part.same_as is None]
     assert [join.last for join in joins] == sorted({join.last for join in joins})
     assert all(join.last in new[1:-1] for join in joins[:-1])
+    assert all(join.last - join.first + 1 == SECTION_PARTS for join in joins if join.first)
+    assert sum(join.first > 0 for join in joins) <= len(new) / SECTION_PARTS
     if len(new) > FEW_PARTS:
         events = lesson.route.events
-        lengths = [events[lesson.parts[join.last].last].event.end - events[0].event.onset for join in joins]
-        assert len(joins) <= 2 + math.ceil(math.log(max(1, lengths[-1] / lengths[0]), GROWTH))
+        from_start = [join for join in joins if join.first == 0]
+        lengths = [events[lesson.parts[join.last].last].event.end - events[0].event.onset for join in from_start]
+        assert len(from_start) <= 2 + math.ceil(math.log(max(1, lengths[-1] / lengths[0]), GROWTH))
         # all that is played from the start before the whole is less than three times the last of it
         assert sum(lengths[:-1]) <= 3 * lengths[-1]
     for language in LANGUAGES:
@@ -208,7 +229,7 @@ def test_the_whole_is_played_from_the_start_last_and_joins_are_few(route: Route)
         reached = -1
         for block in taught:
             if block.is_through:
-                assert block.parts == tuple(range(reached + 1))  # only what was taught
+                assert block.parts == tuple(range(block.parts[0], reached + 1))  # only what was taught
             reached = max(reached, *block.parts)
 
 

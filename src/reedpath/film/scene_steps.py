@@ -69,10 +69,11 @@ class _StepByStep:
         self.ribbon_to(last, start=start, until=plan.seconds, end=True)
         return plan.seconds
 
-    def is_played_through(self, last: int) -> bool:
-        """Whether what is joined from the start is played: not all of it, which later scenes play, nor too much."""
-        seconds = self.timing.seconds_at(self.lesson.route.events[last].event.end) - self.timing.seconds_at(0)
-        return last < len(self.lesson.route.events) - 1 and seconds <= LONGEST_THROUGH_SECONDS
+    def is_played_through(self, first: int, last: int) -> bool:
+        """Whether joined parts are played in one go: not all of them, which later scenes play, nor too much."""
+        events, at = self.lesson.route.events, self.timing.seconds_at
+        seconds = at(events[last].event.end) - at(events[first].event.onset)
+        return last < len(events) - 1 and seconds <= LONGEST_THROUGH_SECONDS
 
     def step(self, group: CaptionGroup) -> None:
         """One group of steps: told, and played where it is about notes to be played."""
@@ -86,7 +87,7 @@ class _StepByStep:
                 self.ribbon_to(group.last, start=start, until=read_until, end=True)
             return
         self.ribbon_to(group.first, start=start, until=start + GLIDE_SECONDS)
-        if group.kind is StepKind.THROUGH and not self.is_played_through(group.last):
+        if group.kind is StepKind.THROUGH and not self.is_played_through(group.first, group.last):
             return
         end = self.play(group.first, group.last, start + LEAD_SECONDS)
         self.at = max(read_until, end + AFTER_SECONDS)

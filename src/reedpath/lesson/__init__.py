@@ -66,7 +66,8 @@ if TYPE_CHECKING:
         whole_steps,
     )
     from reedpath.lesson.play_through import PlayedPiece, play_through_rounds, single_lesson
-    from reedpath.lesson.steps import part_words, program_steps, steps_of
+    from reedpath.lesson.spoken_parts import part_words
+    from reedpath.lesson.steps import program_steps, steps_of
     from reedpath.lesson.steps_reading import ReadSteps, read_steps
     from reedpath.lesson.techniques import PlayingTechnique, UsedTechnique, techniques_of, techniques_words
 else:

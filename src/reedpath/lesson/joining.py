@@ -1,43 +1,45 @@
-"""Joining: when the parts learnt so far are played from the start, and what is told of how they join.
+"""Joining: when parts that were learnt are played in one go, and which of their joins are told.
 
-In a lesson of few new parts that is after each from the second on. In a longer one it is when half as much again has
-been learnt as the last time: often at first, and seldom when there is much of it. Everything from the start to the
-end comes last, whatever came before.
+In a lesson of few new parts they are played from the start after each from the second on. In a longer one that is
+when half as much again has been learnt as the last time: often at first, and seldom when there is much of it; in
+between, some new parts in a row are joined by themselves. Everything from the start to the end comes last.
 """
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from fractions import Fraction
+from itertools import pairwise
 
 from msgspec import Struct
 
 from reedpath.arrange import RouteEvent
 from reedpath.harp import Move
-from reedpath.lesson.model import Lesson, Step, StepKind
-from reedpath.lesson.sentences import LEAP_HOLES, Speaker, ending_move
-from reedpath.lesson.spoken_route import COUNTED_REST, SAID_REST, SpokenRoute
-from reedpath.wording import hole_words, move_words
+from reedpath.lesson.model import Lesson
+from reedpath.lesson.sentences import ending_move
 
-__all__ = ["Join", "joins_of", "seam_step"]
+__all__ = ["Join", "joins_of", "moves_between"]
 
 # new parts after each of which a lesson is played from the start; common practice, no source
 FEW_PARTS = 4
 # times as long as the last time, from which a longer lesson is played from the start again; our choice
 GROWTH = Fraction(3, 2)
+# new parts in a row that a longer lesson joins by themselves; our choice
+SECTION_PARTS = 4
 # joins of two parts that are told at a time; our choice
 MOST_SEAMS = 2
 
 
 class Join(Struct, frozen=True):
-    """Parts played from the start.
+    """Parts played in one go.
 
-    last : index of the last part that is played.
+    first, last : indexes of the first and the last of them; all that was learnt where the first is 0.
     seams : indexes of parts of whose beginning it is told how it joins on to the part before.
     """
 
+    first: int
     last: int
-    seams: tuple[int, ...]
+    seams: tuple[int, ...] = ()
 
 
 def _length(lesson: Lesson, part: int) -> Fraction:
@@ -46,19 +48,25 @@ def _length(lesson: Lesson, part: int) -> Fraction:
     return events[lesson.parts[part].last].event.end - events[0].event.onset
 
 
-def _ends(lesson: Lesson) -> list[int]:
-    """The parts up to which a lesson is played from the start, in order."""
+def _stretches(lesson: Lesson) -> Iterator[tuple[int, int]]:
+    """First and last of the parts that are played in one go, in order."""
     new = [index for index, part in enumerate(lesson.parts) if part.same_as is None]
-    ends: list[int] = []
-    for index in new[1:-1]:
-        if len(new) <= FEW_PARTS or not ends or _length(lesson, index) >= GROWTH * _length(lesson, ends[-1]):
-            ends.append(index)
+    reached: Fraction | None = None
+    row = 0  # new parts one after another since the last join
+    for before, index in pairwise(new[:-1]):
+        row = row + 1 if index == before + 1 and row else 1
+        length = _length(lesson, index)
+        if len(new) <= FEW_PARTS or reached is None or length >= GROWTH * reached:
+            yield 0, index
+            reached, row = length, 0
+        elif row == SECTION_PARTS:
+            yield index - SECTION_PARTS + 1, index
+            row = 0
     if len(lesson.parts) > 1:
-        ends.append(len(lesson.parts) - 1)
-    return ends
+        yield 0, len(lesson.parts) - 1
 
 
-def _moves_between(events: Sequence[RouteEvent], first: int) -> tuple[Move, Move] | None:
+def moves_between(events: Sequence[RouteEvent], first: int) -> tuple[Move, Move] | None:
     """The move that sounds before an event and the one that it begins with; None where nothing is played."""
     before, now = ending_move(events[first - 1]), events[first].choice
     if before is None or now.move is None:
@@ -68,7 +76,7 @@ def _moves_between(events: Sequence[RouteEvent], first: int) -> tuple[Move, Move
 
 def _way_into(events: Sequence[RouteEvent], first: int) -> Hashable:
     """What a player does on the way into an event: equal ways are told once; None where nothing is played."""
-    moves = _moves_between(events, first)
+    moves = moves_between(events, first)
     return None if moves is None else (*moves, events[first].event.onset - events[first - 1].event.end)
 
 
@@ -76,7 +84,7 @@ def _seams(lesson: Lesson, first: int, last: int, told: set[Hashable]) -> tuple[
     """Parts from one to another whose beginnings are worth telling: the hardest few of those not ``told`` before."""
     events = lesson.route.events
     ways: dict[Hashable, int] = {}
-    for index in range(max(1, first), last + 1):
+    for index in range(first, last + 1):
         way = _way_into(events, lesson.parts[index].first)
         if way is not None and way not in told:
             ways.setdefault(way, index)
@@ -89,43 +97,7 @@ def joins_of(lesson: Lesson) -> tuple[Join, ...]:
     """When the parts so far are played from the start, in order: each stands after its last part."""
     joins: list[Join] = []
     told: set[Hashable] = set()
-    for last in _ends(lesson):
-        first = joins[-1].last + 1 if joins else 1
-        joins.append(Join(last, _seams(lesson, first, last, told)))
+    for first, last in _stretches(lesson):
+        untold = joins[-1].last + 1 if joins else 1
+        joins.append(Join(first, last, _seams(lesson, max(untold, first + 1), last, told)))
     return tuple(joins)
-
-
-def _way(speaker: Speaker, before: Move, after: Move, *, in_time: bool) -> str | None:
-    """The clause of how far the mouth goes and whether the breath turns; None where there is nothing to say.
-
-    in_time : whether there is no rest in which the breath could turn.
-    """
-    turns = in_time and before.breath is not after.breath
-    way = after.holes[0] - before.holes[0]
-    if abs(way) >= LEAP_HOLES:
-        side = "up" if way > 0 else "down"
-        return speaker.say(f"seam.{side}_turn" if turns else f"seam.{side}", count=abs(way))
-    return speaker.say("seam.turn") if turns else None
-
-
-def seam_step(lesson: Lesson, spoken: SpokenRoute, part: int, named: str) -> Step:
-    """How a part, called so, joins on to the one before: holes and breath, a leap, the time between."""
-    first, speaker = lesson.parts[part].first, spoken.speaker
-    words = speaker.catalogue
-    moves = _moves_between(lesson.route.events, first)
-    assert moves is not None, "only joins of what is played are told"
-    before, after = moves
-    if before == after:
-        text = speaker.say("seam.same", part=named, place=hole_words(after, words))
-    else:
-        between = [move_words(move, words, short=True) for move in moves]
-        text = speaker.say("seam.into", part=named, before=between[0], after=between[1])
-    rest = spoken.silence(first)
-    clauses = [_way(speaker, before, after, in_time=rest < COUNTED_REST)]
-    if rest >= SAID_REST:
-        clauses.append(speaker.say("seam.rest", beats=spoken.length_words(first, spoken.gap(first))))
-    elif spoken.event(first).breathe_before:
-        clauses.append(speaker.say("seam.breath"))
-    for clause in filter(None, clauses):
-        text = speaker.say("clause.link", a=text, b=clause)
-    return Step(words.sentence(text), StepKind.SEAM, first - 1, first)

@@ -99,8 +99,8 @@ class StepPlace(Struct, frozen=True, omit_defaults=True, rename=IN_JSON | {"part
     """Where something is said: in which block, and of which events there.
 
     block : kind of the block.
-    part : index of the first event of the parts that the block is about; in a block that plays from the start, of the
-        last of them.
+    part : index of the first event of the parts that the block is about; where it plays them in one go, of the last
+        of them.
     first, last : indexes of the events that it speaks of, inclusive; None for the block itself and for what speaks of
         no event.
     number : the how-manieth of its block that speaks of these, from 1; 0 for the block itself.
@@ -191,7 +191,7 @@ class StepKind(StrEnum):
     BREATH = "breath"  # air taken or let out before the event
     CHANGE = "change"  # what differs from the source
     REPEAT = "repeat"  # a part played before
-    THROUGH = "through"  # the parts so far, from the start
+    THROUGH = "through"  # parts in one go, mostly from the start
     SEAM = "seam"  # how a part joins on to the one before
     SPOT = "spot"  # something to practise apart
     LADDER = "ladder"  # a tempo
@@ -298,7 +298,7 @@ class StepBlock(Struct, frozen=True):
 
     @property
     def is_through(self) -> bool:
-        """Whether it joins the parts so far by playing them from the start."""
+        """Whether it joins parts by playing them in one go."""
         return self.kind is StepKind.THROUGH
 
     @property

@@ -9,13 +9,15 @@ from fractions import Fraction
 from reedpath.arrange import Route, Spot
 from reedpath.harp import Alteration
 from reedpath.lesson.event_steps import event_steps
-from reedpath.lesson.joining import Join, joins_of, seam_step
-from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung, Step, StepBlock, StepKind
+from reedpath.lesson.joined_blocks import through_block
+from reedpath.lesson.joining import joins_of
+from reedpath.lesson.model import Drill, Lesson, Rung, Step, StepBlock, StepKind
 from reedpath.lesson.naming import in_language
 from reedpath.lesson.own_words import with_own_words
 from reedpath.lesson.pauses import steps_before
 from reedpath.lesson.repeats import tokens_of
 from reedpath.lesson.sentences import Speaker
+from reedpath.lesson.spoken_parts import NAMED_APART, heading_again, heading_of, is_cut, part_words, root_of
 from reedpath.lesson.spoken_route import SpokenRoute, length_words
 from reedpath.phrase import metre_at, numbered_bars, practice_beat
 from reedpath.wording import (
@@ -30,7 +32,7 @@ from reedpath.wording import (
     tuning_words,
 )
 
-__all__ = ["part_words", "program_steps", "steps_of"]
+__all__ = ["program_steps", "steps_of"]
 
 # tellings that are kept, since sheet, page, data and film all tell the same: those of one lesson and of another
 KEPT_STEPS = 4
@@ -38,84 +40,8 @@ _TOLD: deque[tuple[Lesson, Catalogue, tuple[StepBlock, ...]]] = deque(maxlen=KEP
 
 # ratios of a swing that need no number: from a light one to a triplet shuffle; common practice, no source
 USUAL_SWING = (Fraction(5, 3), Fraction(2))
-# parts whose order is told one by one; common practice, no source
-MOST_IN_ORDER = 8
 # parts that the short half of a swung beat is told in at most; our choice
 MOST_SHORT = 4
-# repeated parts in a row from which only the first and the last are named; common practice, no source
-NAMED_APART = 2
-
-
-def _root(lesson: Lesson, index: int) -> int:
-    """The part that a part repeats, or itself."""
-    same = lesson.parts[index].same_as
-    return index if same is None else same
-
-
-def _comes_back(lesson: Lesson, index: int) -> bool:
-    """Whether a part is told as one that comes back: what the source calls by a name of its own is called so."""
-    part = lesson.parts[index]
-    return part.same_as is not None and (part.found or part.label == lesson.parts[part.same_as].label)
-
-
-def _ordinal(lesson: Lesson, index: int) -> int:
-    """The number of a part among those that the program found and that are new, from 1."""
-    return sum(1 for part in lesson.parts[: index + 1] if part.found and part.same_as is None and part.like is None)
-
-
-def _is_cut(part: LessonPart) -> bool:
-    """Whether a part is only the beginning of the one that it is like."""
-    return part.shared > part.last - part.first
-
-
-def part_words(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
-    """A part as it is spoken of: "the second part", or by its own name."""
-    lesson = in_language(lesson, catalogue.name)
-    root = _root(lesson, index)
-    part = lesson.parts[root]
-    if not part.found:
-        return catalogue.say("part.named", label=part.label)
-    if part.like is not None:
-        key = "part.cut_short" if _is_cut(part) else "part.with_ending"
-        return catalogue.say(key, part=part_words(lesson, part.like, catalogue))
-    return catalogue.ordinal_words("part", _ordinal(lesson, root))
-
-
-def _own_words_of(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
-    """A part as it is spoken of where it stands, by a name of its own where it has one."""
-    part = lesson.parts[index]
-    if part.same_as is None or _comes_back(lesson, index):
-        return part_words(lesson, index, catalogue)
-    return catalogue.say("part.named", label=part.label)
-
-
-def _new_heading(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
-    """Heading of a part that repeats no other."""
-    part = lesson.parts[index]
-    if not part.found:
-        return part.label
-    if part.like is not None:
-        like = lesson.parts[part.like]
-        ordinal = _part_ordinal(lesson, part.like, catalogue)
-        heading = catalogue.say("part.heading", ordinal=ordinal, label=part.label) if like.found else like.label
-        return catalogue.say("part.heading_cut" if _is_cut(part) else "part.heading_like", heading=heading)
-    if len(lesson.parts) == 1:
-        return catalogue.say("part.whole")
-    return catalogue.say("part.heading", ordinal=_part_ordinal(lesson, index, catalogue), label=part.label)
-
-
-def _part_ordinal(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
-    return catalogue.ordinal_words("part_heading", max(1, _ordinal(lesson, index)))
-
-
-def _heading(lesson: Lesson, index: int, catalogue: Catalogue) -> str:
-    part = lesson.parts[index]
-    heading = _new_heading(lesson, _root(lesson, index), catalogue)
-    if part.same_as is None:
-        return heading
-    if not _comes_back(lesson, index):
-        return part.label
-    return catalogue.say("part.heading_again", heading=heading if part.found else part.label)
 
 
 def _intro(lesson: Lesson, speaker: Speaker) -> StepBlock:
@@ -175,7 +101,7 @@ def _new_part(lesson: Lesson, index: int, spoken: SpokenRoute) -> StepBlock:
     if part.like is not None:
         like, first = lesson.parts[part.like], part.first + part.shared
         named = part_words(lesson, part.like, speaker.catalogue)
-        if _is_cut(part):
+        if is_cut(part):
             text = speaker.sentence("part.like_cut", part=named, count=part.shared)
         elif part.shared > like.last - like.first:
             text = speaker.sentence("part.like_on", part=named)
@@ -184,7 +110,7 @@ def _new_part(lesson: Lesson, index: int, spoken: SpokenRoute) -> StepBlock:
         steps += steps_before(spoken, part.first, first - 1)
         steps.append(Step(text, StepKind.REPEAT, part.first, first - 1))
     steps += event_steps(spoken, first, part.last, opening="lead.start" if first == part.first else "lead.plain")
-    return StepBlock(_heading(lesson, index, speaker.catalogue), tuple(steps), (index,))
+    return StepBlock(heading_of(lesson, index, speaker.catalogue), tuple(steps), (index,))
 
 
 def _repeat_runs(lesson: Lesson, first: int, last: int, signed: Container[int]) -> Iterator[tuple[int, int]]:
@@ -199,16 +125,16 @@ def _repeat_runs(lesson: Lesson, first: int, last: int, signed: Container[int]) 
 
     index = first
     while index <= last:
-        root, end = _root(lesson, index), index
-        if index and _root(lesson, index - 1) == root:
-            while goes_on(end) and _root(lesson, end + 1) == root:
+        root, end = root_of(lesson, index), index
+        if index and root_of(lesson, index - 1) == root:
+            while goes_on(end) and root_of(lesson, end + 1) == root:
                 end += 1
         else:
             while (
                 goes_on(end)
                 and root + end + 1 - index < index
-                and _root(lesson, end + 1) == _root(lesson, root + end + 1 - index)
-                and _root(lesson, end + 1) > _root(lesson, end)
+                and root_of(lesson, end + 1) == root_of(lesson, root + end + 1 - index)
+                and root_of(lesson, end + 1) > root_of(lesson, end)
             ):
                 end += 1
         yield index, end
@@ -216,27 +142,13 @@ def _repeat_runs(lesson: Lesson, first: int, last: int, signed: Container[int]) 
 
 
 def _repeat_text(lesson: Lesson, first: int, last: int, speaker: Speaker) -> str:
-    root, catalogue = _root(lesson, first), speaker.catalogue
-    if first and _root(lesson, first - 1) == root:
+    root, catalogue = root_of(lesson, first), speaker.catalogue
+    if first and root_of(lesson, first - 1) == root:
         return speaker.sentence("part.same_again", count=last - first + 1)
     names = [part_words(lesson, root + step, catalogue) for step in range(last - first + 1)]
     if len(names) <= NAMED_APART:
         return speaker.sentence("part.again", part=catalogue.join(names))
     return speaker.sentence("part.again_run", first=names[0], last=names[-1])
-
-
-def _heading_again(lesson: Lesson, first: int, last: int, catalogue: Catalogue) -> str:
-    """Heading of parts that were played before: what the source itself calls anew needs no "again"."""
-    parts = lesson.parts[first : last + 1]
-    headings = [_heading(lesson, index, catalogue) for index in range(first, last + 1)]
-    if len(set(headings)) == 1:
-        return headings[0]
-    labels = [part.label for part in parts]
-    named = catalogue.join(labels)
-    if len(labels) > NAMED_APART:
-        named = catalogue.sentence(catalogue.say("through.run", first=labels[0], last=labels[-1])).rstrip(".")
-    again = any(_comes_back(lesson, index) for index in range(first, last + 1))
-    return named if not again else catalogue.say("part.heading_again", heading=named)
 
 
 def _repeated(lesson: Lesson, first: int, last: int, spoken: SpokenRoute) -> StepBlock:
@@ -246,46 +158,8 @@ def _repeated(lesson: Lesson, first: int, last: int, spoken: SpokenRoute) -> Ste
     steps = [*before]
     text = _repeat_text(lesson, first, last, speaker)
     steps.append(Step(text, StepKind.REPEAT, lesson.parts[first].first, lesson.parts[last].last))
-    title = _heading_again(lesson, first, last, speaker.catalogue)
+    title = heading_again(lesson, first, last, speaker.catalogue)
     return StepBlock(title, tuple(steps), tuple(range(first, last + 1)))
-
-
-def _order(lesson: Lesson, last: int, speaker: Speaker) -> Iterator[str]:
-    """Sentences that place what comes back: the order of all parts up to one, and what comes again at the end."""
-    parts = lesson.parts[: last + 1]
-    back = [_comes_back(lesson, index) for index in range(last + 1)]
-    tail = max(index for index in range(last + 1) if not back[index]) + 1
-    if any(back[:tail]) and len(parts) <= MOST_IN_ORDER:
-        yield speaker.sentence("through.order", parts=speaker.catalogue.join([part.label for part in parts]))
-    elif 1 < tail <= last and last == len(lesson.parts) - 1:
-        roots = [_root(lesson, index) for index in range(tail, last + 1)]
-        names = [part_words(lesson, root, speaker.catalogue) for root in roots]
-        if len(names) > NAMED_APART and roots == list(range(roots[0], roots[0] + len(roots))):
-            yield speaker.sentence("through.at_end_run", first=names[0], last=names[-1])
-        else:
-            last_few = names if len(names) <= NAMED_APART else names[-1:]
-            yield speaker.sentence("through.at_end", part=speaker.catalogue.join(list(dict.fromkeys(last_few))))
-
-
-def _through(lesson: Lesson, join: Join, spoken: SpokenRoute) -> StepBlock:
-    """The block in which the parts so far are played from the start."""
-    speaker, last = spoken.speaker, join.last
-    catalogue = speaker.catalogue
-    if last == len(lesson.parts) - 1:
-        title, text = catalogue.say("through.heading_whole"), speaker.sentence("through.whole")
-    else:
-        labels = list(dict.fromkeys(part.label for part in lesson.parts[: last + 1]))
-        run = catalogue.say("through.run", first=labels[0], last=labels[-1])
-        named = catalogue.join(labels) if len(labels) <= NAMED_APART else run
-        title = catalogue.say("through.heading", parts=named)
-        text = speaker.sentence("through.to", part=part_words(lesson, last, catalogue))
-    text = " ".join([text, *_order(lesson, last, speaker)])
-    steps = [Step(text, StepKind.THROUGH, 0, lesson.parts[last].last)]
-    for part in join.seams:
-        again = _comes_back(lesson, part)
-        named = _own_words_of(lesson, part, catalogue)
-        steps.append(seam_step(lesson, spoken, part, speaker.say("seam.again", part=named) if again else named))
-    return StepBlock(title, tuple(steps), tuple(range(last + 1)))
 
 
 def _part_blocks(lesson: Lesson, spoken: SpokenRoute) -> Iterator[StepBlock]:
@@ -302,7 +176,7 @@ def _part_blocks(lesson: Lesson, spoken: SpokenRoute) -> Iterator[StepBlock]:
             yield _new_part(lesson, end, spoken)
         index = end + 1
         if (join := joins.get(min(end, len(lesson.parts) - 1))) is not None:
-            yield _through(lesson, join, spoken)
+            yield through_block(lesson, join, spoken)
 
 
 def _reason(lesson: Lesson, spot: Spot, name: str, catalogue: Catalogue) -> str:
