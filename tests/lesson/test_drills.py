@@ -66,6 +66,13 @@ def test_a_drill_route_can_be_made_a_lesson_of_its_own(route: Route) -> None:
         assert make_lesson(apart).route.events
 
 
+def test_a_drill_of_half_a_beat_goes_straight_where_a_triplet_after_it_says_so() -> None:
+    route = built_route("4b:1/4 4d:1/4 5b:1/3 5d:1/4 6b:2/3", swing=Fraction(2))
+    phrase = drill_phrase(route, Spot(0, 1, 1.0, ()))
+    whole, own = timing_of(route.phrase), timing_of(phrase)
+    assert own.seconds_at(Fraction(1, 4)) == whole.seconds_at(Fraction(1, 4)) == pytest.approx(0.15)
+
+
 def test_the_bar_lines_of_a_drill_stay_where_they_were() -> None:
     route = built_route("4b:1 4d:1 5b:1 5d:1/2 6b:1/2 6d:1 7d:1 7b:2", metres=[Metre(Fraction(0), 4, 4)])
     phrase = drill_phrase(route, Spot(4, 6, 1.0, ()))

@@ -16,7 +16,7 @@ from reedpath.lesson.ladder import spot_ladder
 from reedpath.lesson.model import Drill, Lesson, LessonPart
 from reedpath.lesson.parts import parts_of
 from reedpath.lesson.repeats import tokens_of
-from reedpath.phrase import Phrase, trimmed
+from reedpath.phrase import Phrase, timing_of, trimmed
 
 __all__ = ["drill_phrase", "drill_route", "drills_of", "taught_route"]
 
@@ -106,7 +106,10 @@ def drill_phrase(route: Route, spot: Spot) -> Phrase:
     It begins with the beat in which the spot's first event begins, so that swing and bar lines stay as they are.
     """
     events = tuple(one.event for one in route.events[spot.first : spot.last + 1])
-    alone = replace(route.phrase, events=events, parts=(), repeats=(), left_out=())
+    timing = timing_of(route.phrase)
+    # a triplet that makes a beat straight may lie outside the stretch
+    straight = tuple(beat + timing.phase for beat in sorted(timing.straight_beats))
+    alone = replace(route.phrase, events=events, parts=(), repeats=(), left_out=(), straight=straight)
     into_beat = (events[0].onset - alone.pickup) % 1
     return trimmed(alone, max(Fraction(0), events[0].onset - into_beat), alone.end)
 
