@@ -72,12 +72,12 @@ def test_part_one_part_two_from_the_start_part_three_from_the_start() -> None:
     assert titles[1:6] == [
         "First part (A)",
         "Second part (B)",
-        "From the start: A and B",
+        "From the start to B",
         "Third part (C)",
         "All of it, from the start",
     ]
     french = [block.title for block in steps_of(lesson, "fr")]
-    assert (french[3], french[5]) == ("Depuis le début\u202f: A et B", "Le tout, depuis le début")
+    assert (french[3], french[5]) == ("Depuis le début jusqu’à B", "Le tout, depuis le début")
 
 
 def test_a_part_that_comes_back_is_placed() -> None:
@@ -252,7 +252,7 @@ def test_what_is_said_of_a_join_can_be_said_otherwise() -> None:
     lesson = lesson_of(f"{CALL} r:1 {ANSWER} r:1 {BRIDGE} r:1")
     text = format_steps(lesson)
     for old, new in (
-        ("### From the start: A and B", "### Both together"),
+        ("### From the start to B", "### Both together"),
         ("- Now from the start to the end of the second part.", "- Both, without stopping.\n\nListen for the join."),
         ("- Pour enchaîner sur la troisième partie", "- Et hop, la troisième partie"),
     ):

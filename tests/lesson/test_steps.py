@@ -136,6 +136,12 @@ def test_spots_are_named_with_their_reason_and_their_tempos() -> None:
     assert {(step.first, step.last) for step in steps} == {(0, 1)}
 
 
+def test_that_an_overblow_has_to_speak_at_once_says_that_there_is_one() -> None:
+    route = replace(built_route("4d 6bo 6b 5b"), spots=(Spot(0, 1, 9.0, ("move", "overbend_attack")),))
+    spot = next(text for text in said(make_lesson(route)) if text.startswith("In bar 1"))
+    assert spot.endswith(": an overblow or overdraw has to speak at once.")
+
+
 def test_a_phrase_without_spots_says_so() -> None:
     assert "No spot stands out: play it through." in said(lesson_of(CALL))
 

@@ -78,14 +78,14 @@ def through_block(lesson: Lesson, join: Join, spoken: SpokenRoute) -> StepBlock:
     if last == len(lesson.parts) - 1:
         title, text = catalogue.say("through.heading_whole"), speaker.sentence("through.whole")
     else:
-        labels = run_of_labels(lesson, join.first, last, catalogue)
         named = part_words(lesson, last, catalogue)
         if join.first:
+            labels = run_of_labels(lesson, join.first, last, catalogue)
             title = catalogue.say("through.heading_section", parts=labels)
             first = part_words(lesson, join.first, catalogue)
             text = speaker.sentence("through.section", first=first, last=named)
         else:
-            title = catalogue.say("through.heading", parts=labels)
+            title = catalogue.say("through.heading", part=lesson.parts[last].label)
             text = speaker.sentence("through.to", part=named)
     if not join.first:
         text = " ".join([text, *_order(lesson, last, speaker)])

@@ -35,4 +35,4 @@ def advice_sentences(route: Route, kind: Alteration, speaker: Speaker, *, cautio
     yield speaker.sentence(f"advice.{kind}_harp", count=len(holes), holes=named)
     yield speaker.sentence(f"advice.{kind}_player")
     if caution:
-        yield speaker.catalogue.sentence(speaker.catalogue.say("caution.reeds"))
+        yield speaker.sentence("advice.caution")

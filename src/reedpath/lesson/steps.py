@@ -191,6 +191,15 @@ def _reason(lesson: Lesson, spot: Spot, name: str, catalogue: Catalogue) -> str:
     return catalogue.say("reason.move_several" if any(len(move.holes) > 1 for move in moves) else "reason.move")
 
 
+def _said_reasons(lesson: Lesson, spot: Spot) -> list[str]:
+    """The terms that make a spot hard; that an overblow has to speak at once says that there is one."""
+    names = list(spot.reasons)
+    moves = (one.choice.move for one in lesson.route.events[spot.first : spot.last + 1])
+    if "overbend_attack" in names and any(move is not None and move.alteration.is_overbend for move in moves):
+        names = [name for name in names if name != "move"]
+    return names
+
+
 def _bars_words(lesson: Lesson, spot: Spot, catalogue: Catalogue) -> str:
     """The bars that a spot stands in: "bar 3", "bars 3 to 4"."""
     from reedpath.wording import bars_words  # most lessons name no bar in their steps
@@ -204,7 +213,7 @@ def _bars_words(lesson: Lesson, spot: Spot, catalogue: Catalogue) -> str:
 def _spot_steps(lesson: Lesson, drill: Drill, speaker: Speaker) -> Iterator[Step]:
     spot, catalogue, events = drill.spot, speaker.catalogue, lesson.route.events
     part = next(index for index, one in enumerate(lesson.parts) if one.first <= spot.first <= one.last)
-    reasons = [_reason(lesson, spot, name, catalogue) for name in spot.reasons]
+    reasons = [_reason(lesson, spot, name, catalogue) for name in _said_reasons(lesson, spot)]
     values = {
         "bars": _bars_words(lesson, spot, catalogue),
         "first": move_words(events[spot.first].choice.move, catalogue, short=True),
