@@ -7,7 +7,7 @@ import pytest
 
 from reedpath.harp import Breath, Move, make_harp, sound_of
 from reedpath.listen import FaultKind, answer_take
-from reedpath.listen.company import NO_COMPANY, Company, OthersHeard, company_of, others_db
+from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHeard, alone_in, company_of, others_db
 from reedpath.listen.own_partials import HOP_SECONDS, OwnLevel, begins_anew, second_starts, swing_db
 from reedpath.sound import play_with_band
 from support.built_routes import built_lesson, built_route
@@ -66,6 +66,68 @@ def test_what_is_louder_than_the_company_is_the_players():
     assert (company.may_play(-10.0), company.may_play(-3.0)) == (True, False)
     assert not NO_COMPANY.may_sound(-30.0)
     assert not NO_COMPANY.may_play(-30.0)
+
+
+LOUD_BAND = Company(is_heard=True, level_db=-9.0)
+
+
+def beside(start, *own_db, others_db=-9.0):
+    """Events of a second each, of which something else sounds where their own level is None."""
+    return [BesideOthers(start + n, start + n + 1.0, own, others_db) for n, own in enumerate(own_db)]
+
+
+OVER_THE_BAND = beside(0.0, *[-26.0] * 8)
+
+
+@pytest.mark.parametrize(
+    "tail", [[-39.0, None, -36.0, None], [None, -39.0, None, None, -38.0], [-33.0, None, None, -34.0]]
+)
+def test_soft_events_at_an_end_of_which_few_are_what_was_asked_are_the_companys(tail):
+    (start, end), *rest = alone_in([[*OVER_THE_BAND, *beside(8.0, *tail)]], LOUD_BAND)
+    assert (start, end, rest) == (8.0, 8.0 + len(tail), [])
+    shifted = [*beside(0.0, *tail), *beside(float(len(tail)), *[-26.0] * 8)]
+    assert alone_in([shifted], LOUD_BAND) == ((0.0, float(len(tail))),)
+
+
+def test_a_player_who_fades_out_is_the_player():
+    assert alone_in([[*OVER_THE_BAND, *beside(8.0, -29.0, -33.0, -36.0, -39.0)]], LOUD_BAND) == ()
+    assert alone_in([[*OVER_THE_BAND, *beside(8.0, None, None, -25.0)]], LOUD_BAND) == ()
+
+
+def test_what_is_louder_than_the_company_ever_was_is_the_players():
+    soft = [*OVER_THE_BAND, *beside(8.0, -34.0, None, -34.0, None)]
+    assert alone_in([soft], LOUD_BAND) != ()
+    assert alone_in([soft], Company(is_heard=True, level_db=-20.0)) == ()
+    assert alone_in([soft], NO_COMPANY) == ()
+
+
+def test_a_soft_play_through_is_the_companys_where_other_tones_are_as_loud():
+    after = beside(8.0, *[-38.0] * 6, others_db=3.0)
+    assert alone_in([OVER_THE_BAND, after], LOUD_BAND) == ((8.0, 14.0),)
+    assert alone_in([OVER_THE_BAND, beside(8.0, *[-38.0] * 6)], LOUD_BAND) == ()
+
+
+def test_the_harps_own_notes_are_in_no_stretch_of_the_companys():
+    overlapping = [BesideOthers(6.5, 7.5), *beside(8.0, -38.0, None, -38.0), BesideOthers(10.5, 11.8)]
+    following = beside(11.4, *[-26.0] * 8)
+    assert alone_in([OVER_THE_BAND, overlapping, following], LOUD_BAND) == ((8.0, 11.4),)
+
+
+def test_what_only_others_play_is_not_heard():
+    take = HeardTake(built_route("2d:1 4b:1 5d:1", key="A", bpm=60))
+    hearing = take.lined_up().hearing
+    left = hearing.without([(1.4, 2.1)])
+    assert [(one.start_seconds, one.end_seconds) for one in left.notes] == [(0.5, 1.4), (2.1, 2.48), (2.5, 3.48)]
+    inside = (left.curve.seconds >= 1.4) & (left.curve.seconds < 2.1)
+    assert not left.curve.voiced[inside].any()
+    assert np.isnan(left.curve.hz[inside]).all()
+    assert (left.curve.voiced[~inside] == hearing.curve.voiced[~inside]).all()
+
+
+def test_a_note_that_goes_on_after_the_others_begins_there():
+    take = HeardTake(built_route("2d:1 4b:1", key="A", bpm=60))
+    (note, _) = take.lined_up().hearing.without([(0.0, 0.7)]).notes
+    assert (note.start_seconds, note.end_seconds) == (0.7, 1.48)
 
 
 def level_of(decibels):

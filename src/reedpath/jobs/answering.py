@@ -25,13 +25,12 @@ from reedpath.lesson import (
     phrases_taught,
 )
 from reedpath.listen import (
-    NOT_READ_AGAIN,
     Answer,
     AnswerFile,
     answer_of,
     format_answer,
     line_up_with_one_of,
-    read_again,
+    lined_up_again,
     written_answer,
 )
 from reedpath.page import format_tab, format_take_svg
@@ -82,10 +81,7 @@ def answer_recording(
     with opened_take(take, broken_off=broken_off, progress=progress) as blocks:
         seen = observe(tally.passing(blocks))
     piece, lined_up = line_up_with_one_of(seen, [one.route for one in taught])
-    again = NOT_READ_AGAIN
-    if lined_up.play_throughs:
-        with opened_take(take, broken_off=broken_off, progress=progress) as blocks:
-            again = read_again(lined_up, blocks)
+    lined_up, again = lined_up_again(lined_up, lambda: opened_take(take, broken_off=broken_off, progress=progress))
     answer = answer_of(lined_up, condition_of(seen, tally), again)
     return Answered(answer, lined_up.hearing.curve, _drills(taught[piece], answer))
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
         written_answer,
     )
     from reedpath.listen.answer_text import format_answer
-    from reedpath.listen.answering import answer_of, answer_take, notices_of
+    from reedpath.listen.answering import answer_of, answer_take, lined_up_again, notices_of
     from reedpath.listen.expected import pitch_prior
     from reedpath.listen.live import LiveListener, LiveMove
     from reedpath.listen.moves_heard import HeardMove, heard_move
@@ -88,6 +88,7 @@ __all__ = [
     "holes_heard",
     "line_up",
     "line_up_with_one_of",
+    "lined_up_again",
     "notices_of",
     "pitch_prior",
     "play_throughs_as_data",

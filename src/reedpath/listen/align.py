@@ -22,10 +22,10 @@ from reedpath.listen.play_bounds import with_bounds_settled
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
 from reedpath.listen.score_following import EventRun, SegmentFits, follow, runs_of
 from reedpath.listen.second_pass import FITS_WELL, PassInputs, best_reading, range_of, without_false_restarts
-from reedpath.listen.segments import heard_in, segments_of
+from reedpath.listen.segments import Hearing, heard_in, segments_of
 from reedpath.listen.time_map import Pause, TimeMap
 
-__all__ = ["line_up"]
+__all__ = ["line_up", "lined_up_without"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -247,13 +247,23 @@ def line_up(seen: Observations, route: Route) -> LinedUp:
     -------
     The play-throughs found, in order; none for silence, for other music, and for an empty route.
     """
-    score = score_of(route)
-    hearing = heard_in(seen, prior=pitch_prior(route.harp))
-    curve = hearing.curve
+    return _lined_up(route, heard_in(seen, prior=pitch_prior(route.harp)))
+
+
+def lined_up_without(lined_up: LinedUp, spans: Sequence[tuple[float, float]]) -> LinedUp:
+    """The take lined up once more, with nothing of the player's in some stretches of it.
+
+    spans : their starts and ends in seconds.
+    """
+    return _lined_up(lined_up.route, lined_up.hearing.without(spans))
+
+
+def _lined_up(route: Route, hearing: Hearing) -> LinedUp:
+    score, curve = score_of(route), hearing.curve
     if not len(score) or not curve.voiced.any():
         return LinedUp(route, score, hearing, ())
     segments = segments_of(hearing)
-    fit, kind_of = fit_of(score, curve, segments, seen)
+    fit, kind_of = fit_of(score, curve, segments, hearing.seen)
     voiced = np.add.reduceat(curve.voiced.astype(np.float64), segments.cuts[:-1])
     fits = SegmentFits(segments, fit, kind_of, voiced)
     table = PassInputs(score, fits, hearing, score.array("start_seconds"), score.array("beat_seconds"))

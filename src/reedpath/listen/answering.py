@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from statistics import median
 
 from reedpath.arrange import Route
 from reedpath.harp import Alteration
 from reedpath.hear import Condition, SourceTally, condition_of, observe
 from reedpath.listen.advice import failed_spots, practise_of
-from reedpath.listen.align import line_up
+from reedpath.listen.align import line_up, lined_up_without
 from reedpath.listen.answer import Answer, Extra, Fault, FaultKind, Notice, PlayAnswer, Verdict
 from reedpath.listen.event_sounds import sounds_of
 from reedpath.listen.evidence import PlayEvidence, evidence_of
@@ -20,7 +21,7 @@ from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, read_again
 from reedpath.listen.tempo_and_breath import breath_of_play, tempo_of_play
 from reedpath.signal.samples import Samples
 
-__all__ = ["answer_of", "answer_take", "notices_of"]
+__all__ = ["answer_of", "answer_take", "lined_up_again", "notices_of"]
 
 # cents from which a harp is said to be tuned otherwise (a reference of 443 Hz is 12), natural notes that must tell
 # so, and their median deviation; common practice, no source
@@ -33,6 +34,11 @@ LONG_SECONDS = 20 * 60.0
 LEAST_MUSIC, SURE = 0.1, 0.7
 # faults that take time, so that what follows is later by as much
 LOSE_TIME = {FaultKind.EXTRA, FaultKind.RESTART}
+# times that a take is lined up without what only others play: once or twice, for our own band
+TIMES_WITHOUT = 3
+
+# opens a take from its start
+Opened = Callable[[], AbstractContextManager[Samples | Iterable[Samples]]]
 
 
 def _between_events(play: PlayThrough, extras: Sequence[Extra]) -> dict[int, list[Fault]]:
@@ -139,7 +145,7 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
     again : what `read_again` hears; without it, several holes together are judged by the pitch that stands out, and
         a hole that sounds along is not told.
     """
-    numbers = [number for number in range(len(lined_up.play_throughs)) if number not in again.alone]
+    numbers = range(len(lined_up.play_throughs))
     known = [evidence_of(lined_up, lined_up.score, number, again) for number in numbers]
     tuned = _tuned_cents(known)
     if tuned:
@@ -157,6 +163,30 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
     )
 
 
+def _read(lined_up: LinedUp, opened: Opened) -> ReadAgain:
+    if not lined_up.play_throughs:
+        return NOT_READ_AGAIN
+    with opened() as sound:
+        return read_again(lined_up, sound)
+
+
+def lined_up_again(lined_up: LinedUp, opened: Opened) -> tuple[LinedUp, ReadAgain]:
+    """
+    A take read again; and where others play, lined up without the stretches that are theirs alone, and read again.
+
+    Parameters
+    ----------
+    opened : the take, whole or in blocks from its start; called once for each reading.
+    """
+    again = _read(lined_up, opened)
+    for _ in range(TIMES_WITHOUT):
+        if not again.alone:
+            break
+        lined_up = lined_up_without(lined_up, again.alone)
+        again = _read(lined_up, opened)
+    return lined_up, again
+
+
 def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:
     """
     The answer to a take of a route: line it up, and compare.
@@ -168,7 +198,7 @@ def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:
     """
     tally = SourceTally()
     seen = observe(tally.passing(sound))
-    lined_up = line_up(seen, route)
-    once = isinstance(sound, Iterator)
-    again = read_again(lined_up, sound) if lined_up.play_throughs and not once else NOT_READ_AGAIN
+    lined_up, again = line_up(seen, route), NOT_READ_AGAIN
+    if not isinstance(sound, Iterator):
+        lined_up, again = lined_up_again(lined_up, lambda: nullcontext(sound))
     return answer_of(lined_up, condition_of(seen, tally), again)

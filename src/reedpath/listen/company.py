@@ -7,7 +7,7 @@ tells, whatever the others play. What the harp seems to play too much is then th
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,7 @@ from reedpath.harp import Harp, Move
 from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import LEAKS_DB, MOUTH_REACH, SAME_CENTS, SUPPORT, reed_pitches
 
-__all__ = ["NO_COMPANY", "Company", "OthersHeard", "alone_in", "company_of", "others_db"]
+__all__ = ["NO_COMPANY", "BesideOthers", "Company", "OthersHeard", "alone_in", "company_of", "others_db"]
 
 Float32 = npt.NDArray[np.float32]
 
@@ -34,10 +34,13 @@ LEAKY_OTHERS, LEAKY_SHARE = 1, 0.15
 # share of the events' loudest other tones under which the company's level lies; decibels over it that another of its
 # tones may have, and all its players together between the harp's notes (by trial on our own band)
 LEVEL_QUANTILE, TONE_DB, TOGETHER_DB = 0.9, 6.0, 12.0
-# decibels by which what is taken for the harp is softer than in the loudest play-through, and other tones are louder
-# beside it than in the one where they are softest, for a play-through to be the company's alone: 13 and 14 for our
-# own band between rounds, 1 and 2 from round to round
-SOFTER_DB, MORE_OTHERS_DB = 8.0, 8.0
+# decibels by which what is taken for the harp is softer than in the loudest play-through, and the loudest other tones
+# (their `LEVEL_QUANTILE`) are louder beside it than in the one where they are softest, for it to be the company's
+# alone: 7 to 13 and up to 15 for our own band between rounds, 1 and 2 from round to round
+SOFTER_DB, MORE_OTHERS_DB = 6.0, 8.0
+# events that must be so soft, and share of them under which what was asked sounds in so few that nobody plays it: a
+# third to a half for our own band's chords, nearly all where a player fades out
+FEWEST_SOFT, ITSELF_SHARE = 2, 0.7
 # decibels that stand for nothing heard
 FLOOR_DB = -120.0
 
@@ -50,6 +53,20 @@ class OthersHeard:
 
     level_db: float
     has_reed_too_many: bool
+
+
+@dataclass(frozen=True, slots=True)
+class BesideOthers:
+    """How loud an event that was placed between two times is.
+
+    own_db : of its own partials, decibels; None where something else or nothing sounds.
+    others_db : the loudest other tone, decibels over them.
+    """
+
+    start_seconds: float
+    end_seconds: float
+    own_db: float | None = None
+    others_db: float = -np.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,28 +141,59 @@ def company_of(heard: Sequence[OthersHeard]) -> Company:
     return Company(is_heard=True, level_db=float(np.quantile(levels, LEVEL_QUANTILE))) if is_heard else NO_COMPANY
 
 
-def alone_in(heard: Mapping[int, Sequence[tuple[float, float]]]) -> frozenset[int]:
+def _loud_db(events: Sequence[BesideOthers]) -> float:
+    """How loud the loudest other tones are beside some events."""
+    return float(np.quantile([max(one.others_db, FLOOR_DB) for one in events], LEVEL_QUANTILE))
+
+
+def _soft_ends(events: Sequence[BesideOthers], soft_db: float) -> list[tuple[int, int]]:
+    """The first events of a play-through and its last, as far as they are soft: from which on, and before which."""
+    loud = [number for number, one in enumerate(events) if one.own_db is not None and one.own_db >= soft_db]
+    if not loud:
+        return [(0, len(events))]
+    return [(0, loud[0]), (loud[-1] + 1, len(events))]
+
+
+def _is_theirs(events: Sequence[BesideOthers], softest_others_db: float) -> bool:
+    """Whether soft events are the company's: few of them are what was asked, or other tones are as loud."""
+    itself = [one for one in events if one.own_db is not None]
+    if len(itself) < FEWEST_SOFT:
+        return False
+    return len(itself) < ITSELF_SHARE * len(events) or _loud_db(itself) > softest_others_db + MORE_OTHERS_DB
+
+
+def _between(events: Sequence[BesideOthers], harps: Sequence[BesideOthers]) -> tuple[float, float]:
+    """From when to when some events last, without what the harp plays before and after."""
+    itself = [one.start_seconds for one in events if one.own_db is not None]
+    start, end = min(one.start_seconds for one in events), max(one.end_seconds for one in events)
+    before = [one.end_seconds for one in harps if one.start_seconds < itself[0]]
+    after = [one.start_seconds for one in harps if one.start_seconds > itself[-1]]
+    return max([start, *before]), min([end, *after])
+
+
+def alone_in(plays: Sequence[Sequence[BesideOthers]], company: Company) -> tuple[tuple[float, float], ...]:
     """
-    The play-throughs in which no harp plays: chords of the company that are likened to the route.
+    Stretches in which no harp plays, though their sound was likened to the route: the company's own chords.
 
     Parameters
     ----------
-    heard : of each play-through, for each event the level of the loudest other tone under its own, and its own, in
-        decibels.
+    plays : of each play-through, the events in order.
 
-    >>> over_a_band, band_alone = [(-16.0, -26.0)] * 9, [(-1.0, -39.0)] * 9
-    >>> sorted(alone_in({0: over_a_band, 1: band_alone, 2: over_a_band}))
-    [1]
+    >>> over_a_band = [BesideOthers(at, at + 1.0, -26.0, -9.0) for at in (0.0, 1.0, 2.0)]
+    >>> band_alone = [BesideOthers(at, at + 1.0, -39.0, 2.0) for at in (3.0, 4.0)]
+    >>> alone_in([over_a_band, band_alone], Company(is_heard=True, level_db=-9.0))
+    ((3.0, 5.0),)
     """
-    middle = {
-        play: tuple(float(np.median([max(one[side], FLOOR_DB) for one in events])) for side in (0, 1))
-        for play, events in heard.items()
-    }
-    if not middle:
-        return frozenset()
-    least_others, loudest = min(one[0] for one in middle.values()), max(one[1] for one in middle.values())
-    return frozenset(
-        play
-        for play, (others, own) in middle.items()
-        if others > least_others + MORE_OTHERS_DB and own < loudest - SOFTER_DB
+    sounding = [events for play in plays if (events := [one for one in play if one.own_db is not None])]
+    if not company.is_heard or not sounding:
+        return ()
+    others_db = min(_loud_db(events) for events in sounding)
+    usual_db = max(float(np.median([one.own_db for one in events if one.own_db is not None])) for events in sounding)
+    soft_db = usual_db - max(SOFTER_DB, -company.level_db - TONE_DB)
+    harps = [one for events in plays for one in events if one.own_db is not None and one.own_db >= soft_db]
+    return tuple(
+        _between(events[first:last], harps)
+        for events in plays
+        for first, last in _soft_ends(events, soft_db)
+        if _is_theirs(events[first:last], others_db)
     )

@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from reedpath.data import replace
 from reedpath.harp import Alteration, Breath, Harp
-from reedpath.listen.company import NO_COMPANY, Company, OthersHeard, alone_in, company_of, others_db
+from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHeard, alone_in, company_of, others_db
 from reedpath.listen.expected import Expected
 from reedpath.listen.own_partials import OwnLevel, own_level
 from reedpath.listen.play_through import LinedUp, PlacedEvent
@@ -55,13 +55,13 @@ class ReadAgain:
 
     reeds : that sound in it. levels : of its own partials, from a little before it to a little after.
     company : what other instruments play too, so that what sounds along need not be the harmonica's.
-    alone : play-throughs in which only these are heard, their chords likened to the route.
+    alone : stretches, seconds, in which only these are heard, though they were likened to the route.
     """
 
     reeds: Mapping[tuple[int, int], tuple[ReedHeard, ...]]
     levels: Mapping[tuple[int, int], OwnLevel]
     company: Company = NO_COMPANY
-    alone: frozenset[int] = frozenset()
+    alone: tuple[tuple[float, float], ...] = ()
 
 
 # for a take that is not read again
@@ -72,11 +72,12 @@ NOT_READ_AGAIN = ReadAgain({}, {})
 class _Place:
     """Where an event is looked at: its play-through, what is expected, from when to when, and at what pitch.
 
-    whole : with a little before and after. steady : None where it is too short.
+    span : where it was placed. whole : with a little before and after. steady : None where it is too short.
     """
 
     play: int
     expected: Expected
+    span: tuple[float, float]
     whole: tuple[float, float]
     steady: tuple[float, float] | None
     midi: float | None
@@ -126,10 +127,11 @@ def _places(lined_up: LinedUp) -> list[_Place]:
             expected = by_index[placed.event]
             if not placed.played:
                 continue
-            span, midi = _steady(lined_up, placed, expected)
-            steady = span if span[1] - span[0] >= LEAST_SECONDS else None
-            whole = max(0.0, placed.start_seconds - BEFORE_SECONDS), placed.end_seconds + AFTER_SECONDS
-            found.append(_Place(number, expected, whole, steady, midi))
+            inner, midi = _steady(lined_up, placed, expected)
+            steady = inner if inner[1] - inner[0] >= LEAST_SECONDS else None
+            span = placed.start_seconds, placed.end_seconds
+            whole = max(0.0, span[0] - BEFORE_SECONDS), span[1] + AFTER_SECONDS
+            found.append(_Place(number, expected, span, whole, steady, midi))
     return found
 
 
@@ -194,11 +196,12 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
     alone: dict[tuple[int, Breath, int], list[float]] = defaultdict(list)
     wanted = _octaves_below(places)
     others: list[OthersHeard] = []
-    by_play: dict[int, list[tuple[float, float]]] = defaultdict(list)
+    beside: dict[tuple[int, int], BesideOthers] = {}
     for number, part, rate in steady_parts(sound, [one.whole for one in places]):
         place = places[number]
         if place.is_itself:
-            levels[place.key] = own_level(part, rate, place.pitches_hz(), place.whole[0])
+            level = levels[place.key] = own_level(part, rate, place.pitches_hz(), place.whole[0])
+            beside[place.key] = BesideOthers(*place.span, _median_db(level, place.steady or place.span))
         if place.steady is None:
             continue
         first, last = (max(0, round((edge - place.whole[0]) * rate)) for edge in place.steady)
@@ -210,7 +213,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         if place.is_itself:
             before = places[number - 1] if number else None
             others.append(_others(place, before, steady, rate, lined_up.score.harp, heard, shift))
-            by_play[place.play].append((others[-1].level_db, _median_db(levels[place.key])))
+            beside[place.key] = replace(beside[place.key], others_db=others[-1].level_db)
         is_alone = move.alteration is Alteration.NATURAL and len(reeds[place.key]) == 1 and place.midi is not None
         if is_alone and (move.holes[0], move.breath) in wanted:
             for lift in lifts_of(steady, rate, move.holes[0], place.pitches_hz()[0]):
@@ -222,11 +225,16 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
     for key, found in reeds.items():
         sure = tuple(reed for reed in found if reed.asked or not company.may_sound(reed.level_db))
         told[key] = tuple(moved(_doubted(reed, breaths[key], alone, exact=exact), shift) for reed in sure)
-    return ReadAgain(told, levels, company, alone_in(by_play) if company.is_heard else frozenset())
+    plays = [
+        [beside.get((number, one.event), BesideOthers(one.start_seconds, one.end_seconds)) for one in play.events]
+        for number, play in enumerate(lined_up.play_throughs)
+    ]
+    return ReadAgain(told, levels, company, alone_in(plays, company))
 
 
-def _median_db(level: OwnLevel) -> float:
-    return float(np.median(level.level_db)) if len(level.level_db) else -np.inf
+def _median_db(level: OwnLevel, span: tuple[float, float]) -> float | None:
+    inside = level.between(*span)
+    return float(np.median(inside)) if len(inside) else None
 
 
 def _heard(place: _Place, steady: Float32, rate: int, harp: Harp, shift_cents: float) -> tuple[ReedHeard, ...]:

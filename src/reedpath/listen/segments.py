@@ -6,7 +6,8 @@ missing could not be made up for.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -39,6 +40,8 @@ ATTACK_LATE_SECONDS = 0.005
 # frames that a pitch must stay on a new semitone to be a cut; within which two cuts are one; and within which the
 # start of a note swallows any other cut, since its sound sets in a little after its attack
 STAY, CUT_APART, START_APART = 4, 3, 5
+# seconds that must be left of a note of which the rest is not the player's; a sound under it is no note
+LEAST_LEFT_SECONDS = 0.05
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,6 +62,38 @@ class Hearing:
     strikes: Float64
     soft_strikes: Float64
     hard_strikes: Float64
+
+    def without(self, spans: Sequence[tuple[float, float]]) -> Hearing:
+        """What was heard, with nothing between some times: others play there."""
+        inside = np.any([(self.curve.seconds >= start) & (self.curve.seconds < end) for start, end in spans], axis=0)
+        curve = replace(
+            self.curve,
+            hz=np.where(inside, np.nan, self.curve.hz),
+            confidence=np.where(inside, 0.0, self.curve.confidence),
+            voiced=self.curve.voiced & ~inside,
+        )
+        notes = self.notes
+        for span in spans:
+            notes = tuple(cut for note in notes if (cut := _note_outside(note, span)) is not None)
+        return replace(self, curve=curve, notes=notes)
+
+
+def _note_outside(note: HeardNote, span: tuple[float, float]) -> HeardNote | None:
+    """A note without what lies between two times, None where nothing is left of it."""
+    start, end = note.start_seconds, note.end_seconds
+    if end <= span[0] or start >= span[1]:
+        return note
+    start, end = (start, span[0]) if span[0] - start > end - span[1] else (span[1], end)
+    if end - start < LEAST_LEFT_SECONDS:
+        return None
+    kept = (note.contour_seconds >= start) & (note.contour_seconds < end)
+    return replace(
+        note,
+        start_seconds=start,
+        end_seconds=end,
+        contour_seconds=note.contour_seconds[kept],
+        contour_midi=note.contour_midi[kept],
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
