@@ -14,6 +14,7 @@ from reedpath.lesson.event_steps import SpokenRoute, event_steps
 from reedpath.lesson.repeats import tokens_of
 from reedpath.lesson.sentences import Speaker
 from reedpath.phrase import Metre, Ornaments
+from reedpath.pitch import Key
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 
@@ -174,6 +175,15 @@ CHANGES = [
 @pytest.mark.parametrize(("change", "said"), CHANGES)
 def test_changes_against_the_source_are_said_plainly(change: Change, said: str) -> None:
     assert texts(with_choice("4b 4d", 1, changes=(change,)))[-1] == said
+
+
+def test_notes_of_the_source_are_spelt_in_its_key() -> None:
+    change = Change(ChangeKind.HARMONY, (68,), (67,), 0.5)
+    route = built_route("4b 2d", music_key=Key(9, "minor"))
+    one = route.events[1]
+    route = changed(route, 1, replace(one, choice=replace(one.choice, changes=(change,))))
+    assert texts(route)[-1] == "The source has G♯ here; G stands in for it."
+    assert texts(route, "fr")[-1] == "L’original joue sol♯\u202f; ici, sol le remplace."
 
 
 STRAIGHT = Change(ChangeKind.STRAIGHT, (74,), (74,), 0.2)

@@ -40,9 +40,12 @@ def _straight_key(event: RouteEvent) -> str:
     return "differs.straight_slide" if slides else "differs.straight"
 
 
-def _change_words(speaker: Speaker, event: RouteEvent, change: Change) -> str | None:
-    """What a change against the source is called; None where the step itself says it."""
-    note = speaker.catalogue.note
+def _change_words(speaker: Speaker, event: RouteEvent, change: Change, tonic: int | None) -> str | None:
+    """What a change against the source is called, notes spelt in its key; None where the step itself says it."""
+
+    def note(midi: int) -> str:
+        return speaker.catalogue.note(midi, tonic=tonic)
+
     asked, given = change.asked_midi, change.given_midi
     if change.kind is ChangeKind.OCTAVE:
         octaves = (asked[-1] - given[-1]) // 12
@@ -78,13 +81,17 @@ def _same_change(event: RouteEvent, before: RouteEvent, change: Change) -> bool:
 
 def _changes(spoken: SpokenRoute, first: int, index: int, last: int) -> Iterator[Step]:
     """What differs from the source, and from the same figure before, at events that are played alike."""
-    event = spoken.event(index)
+    event, key = spoken.event(index), spoken.route.phrase.key
     unlike = {again for one in spoken.route.unlike for again in one.events[1:]}
     if index in unlike and index - 1 not in unlike:
         yield Step(spoken.speaker.sentence("differs.unlike"), StepKind.CHANGE, index, last)
     for change in event.choice.changes:
         also = index > first and _same_change(event, spoken.event(index - 1), change)
-        text = spoken.speaker.sentence("differs.also") if also else _change_words(spoken.speaker, event, change)
+        text = (
+            spoken.speaker.sentence("differs.also")
+            if also
+            else _change_words(spoken.speaker, event, change, key.tonic if key else None)
+        )
         if text is not None:
             yield Step(text, StepKind.CHANGE, index, last)
 
