@@ -301,10 +301,10 @@ def film_of_lesson(
     folder: Path, out: Path, wishes: FilmWishes, *, replace: bool, language: str | None, json: bool
 ) -> None:
     """Make the film of a lesson and say what was made."""
-    from reedpath.jobs import make_film, read_lesson
+    from reedpath.jobs import make_film, read_taught
 
     with progress_display(catalogue_for(language)) as progress:
-        written = make_film(read_lesson(folder), wishes, out, replace=replace, progress=progress)
+        written = make_film(read_taught(folder), wishes, out, replace=replace, progress=progress)
     _tell_written(out.parent, written, language, json=json)
 
 

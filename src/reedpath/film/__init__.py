@@ -10,6 +10,14 @@ if TYPE_CHECKING:
     from reedpath.film.layout import lay_out_film, lay_out_takes
     from reedpath.film.lesson_film import FilmWishes, film_lesson
     from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
+    from reedpath.film.pieces_film import film_pieces
+    from reedpath.film.pieces_timeline import FilmCard, FilmStretch, PiecesTimeline, lay_out_pieces
+    from reedpath.film.pieces_words import (
+        encode_pieces_title_picture,
+        pieces_caption_cues,
+        pieces_chapter_cues,
+        pieces_film_text,
+    )
     from reedpath.film.publishing import encode_title_picture, film_text, listed_chapters
     from reedpath.film.screens import screen_names
     from reedpath.film.take_film import TakeWishes, film_takes, takes_format
@@ -30,10 +38,13 @@ __all__ = [
     "Caption",
     "CountedNumber",
     "Cue",
+    "FilmCard",
     "FilmProgress",
+    "FilmStretch",
     "FilmWishes",
     "Glide",
     "Highlight",
+    "PiecesTimeline",
     "Scene",
     "SceneHeading",
     "SceneKind",
@@ -41,18 +52,24 @@ __all__ = [
     "Timeline",
     "caption_cues",
     "chapter_cues",
+    "encode_pieces_title_picture",
     "encode_title_picture",
     "film_lesson",
     "film_overlay",
+    "film_pieces",
     "film_takes",
     "film_text",
     "format_srt",
     "format_webvtt",
     "lay_out_film",
+    "lay_out_pieces",
     "lay_out_takes",
     "listed_chapters",
     "overlay_format",
     "overlay_kinds",
+    "pieces_caption_cues",
+    "pieces_chapter_cues",
+    "pieces_film_text",
     "screen_names",
     "takes_format",
 ]

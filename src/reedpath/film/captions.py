@@ -21,9 +21,12 @@ from reedpath.wording import tempo_words as metronome_words
 __all__ = [
     "Cue",
     "about_words",
+    "broken_lines",
     "caption_cues",
     "caption_text",
+    "chapter_begins",
     "chapter_cues",
+    "chapters_from",
     "format_srt",
     "format_webvtt",
     "round_words",
@@ -110,10 +113,10 @@ class Cue:
     lines: tuple[str, ...]
 
 
-def _broken(text: str) -> tuple[str, ...]:
+def broken_lines(text: str) -> tuple[str, ...]:
     """A text in two lines of about one length where it is too long for one, in more where it must be.
 
-    >>> _broken("Begin on 4 draw, attack it bent a half step, then let it go.")
+    >>> broken_lines("Begin on 4 draw, attack it bent a half step, then let it go.")
     ('Begin on 4 draw, attack it bent', 'a half step, then let it go.')
     """
     words = split_words(text)
@@ -150,7 +153,7 @@ def _scene_cues(lesson: Lesson, scene: Scene, words: Catalogue) -> Iterator[Cue]
             if one.choice.move is not None:
                 lines.append(_tab_line(one.choice.move, event_words(one, words), lesson.notation))
         if caption is not None:
-            lines += _broken(said) if (said := caption_text(caption, blocks)) else []
+            lines += broken_lines(said) if (said := caption_text(caption, blocks)) else []
         if lines:
             yield Cue(start, end, tuple(lines))
 
@@ -180,18 +183,14 @@ def caption_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[
     return tuple(_joined([cue for scene in timeline.scenes for cue in _scene_cues(lesson, scene, words)]))
 
 
-def chapter_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[Cue, ...]:
-    """The chapters in a language, each up to the next one's start: one for each part of each scene.
+def chapter_begins(lesson: Lesson, scenes: Iterable[Scene], words: Catalogue) -> list[tuple[float, str]]:
+    """When the chapters of scenes begin, and what they are called: one for each part of each scene.
 
     Where a band plays there is one for each round.
-
-    What comes before the first scene is a chapter of the lesson's title.
     """
     blocks = steps_of(lesson, words)
     begins: list[tuple[float, str]] = []
-    if timeline.scenes and timeline.scenes[0].start_seconds > LEAST_OPENING_SECONDS:
-        begins.append((0.0, lesson.title))
-    for scene in timeline.scenes:
+    for scene in scenes:
         tempo = scene_words(scene, words)
         for one in scene.rounds:
             about = round_words(one, words)
@@ -201,9 +200,25 @@ def chapter_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[
         for heading in scene.headings if not scene.rounds else ():
             about = about_words(lesson, heading, blocks, words)
             begins.append((heading.start_seconds, words.say("film.chapter", about=about, tempo=tempo)))
-    ends = [start for start, _ in begins[1:]] + [timeline.seconds]
-    spans = zip(begins, ends, strict=False)  # without scenes there is one end too many
+    return begins
+
+
+def chapters_from(begins: Sequence[tuple[float, str]], seconds: float) -> tuple[Cue, ...]:
+    """Chapters by when they begin, each up to the next one's start, the last up to the film's end."""
+    ends = [start for start, _ in begins[1:]] + [seconds]
+    spans = zip(begins, ends, strict=False)  # without any there is one end too many
     return tuple(Cue(start, end, (title,)) for (start, title), end in spans if end > start)
+
+
+def chapter_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[Cue, ...]:
+    """The chapters in a language, each up to the next one's start (see `chapter_begins`).
+
+    What comes before the first scene is a chapter of the lesson's title.
+    """
+    begins = chapter_begins(lesson, timeline.scenes, words)
+    if timeline.scenes and timeline.scenes[0].start_seconds > LEAST_OPENING_SECONDS:
+        begins.insert(0, (0.0, lesson.title))
+    return chapters_from(begins, timeline.seconds)
 
 
 # what WebVTT keeps for itself (section 4.2.2), and what stands for it

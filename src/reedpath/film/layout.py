@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from reedpath.errors import FilmError
-from reedpath.film.caption_groups import caption_groups_of
+from reedpath.film.caption_groups import CaptionGroup, caption_groups_of
 from reedpath.film.scene_band import band_scene
 from reedpath.film.scene_play import heard_events, play_scene, take_scene
 from reedpath.film.scene_steps import steps_scene
@@ -18,7 +18,7 @@ from reedpath.sound import Backing, PlayAlong
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
 
-__all__ = ["lay_out_film", "lay_out_takes"]
+__all__ = ["lay_out_film", "lay_out_takes", "scene_at_rung"]
 
 
 def lay_out_film(
@@ -27,6 +27,7 @@ def lay_out_film(
     rungs: Sequence[Rung] | None = None,
     with_steps: bool = True,
     play: PlayAlong | None = None,
+    start_seconds: float = 0.0,
 ) -> Timeline:
     """The film of a lesson alone: the phrase step by step, then played at each tempo.
 
@@ -35,6 +36,7 @@ def lay_out_film(
     rungs : the tempos; the whole ladder when left out.
     with_steps : whether to go through it step by step first.
     play : how it is counted in and played at each tempo; a backing for a band to play under it.
+    start_seconds : when it begins, where something else comes before it.
 
     Raises
     ------
@@ -49,14 +51,20 @@ def lay_out_film(
     groups = caption_groups_of(lesson)
     scenes: list[Scene] = []
     if with_steps:
-        scenes.append(steps_scene(lesson, chosen[0], groups, start_seconds=0.0))
+        scenes.append(steps_scene(lesson, chosen[0], groups, start_seconds=start_seconds))
     for rung in chosen:
-        start = scenes[-1].end_seconds if scenes else 0.0
-        if isinstance(play, Backing):
-            scenes.append(band_scene(lesson, rung, groups, start_seconds=start, backing=play))
-        else:
-            scenes.append(play_scene(lesson, rung, groups, start_seconds=start, options=play))
+        start = scenes[-1].end_seconds if scenes else start_seconds
+        scenes.append(scene_at_rung(lesson, rung, groups, start_seconds=start, play=play))
     return Timeline(tuple(scenes), scenes[-1].end_seconds)
+
+
+def scene_at_rung(
+    lesson: Lesson, rung: Rung, groups: Sequence[CaptionGroup], *, start_seconds: float, play: PlayAlong | None
+) -> Scene:
+    """The phrase at a tempo, with a band where one is asked for."""
+    if isinstance(play, Backing):
+        return band_scene(lesson, rung, groups, start_seconds=start_seconds, backing=play)
+    return play_scene(lesson, rung, groups, start_seconds=start_seconds, options=play)
 
 
 def _check_play(heard: Sequence[Highlight], count: int, film_seconds: float) -> None:

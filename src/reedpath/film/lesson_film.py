@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Protocol
 
 from reedpath.errors import FilmError
 from reedpath.film.captions import chapter_cues
@@ -20,7 +21,7 @@ from reedpath.signal import Samples
 from reedpath.sound import PlayAlong, Turns, backing_blocks, sound_blocks
 from reedpath.wording import load_catalogue
 
-__all__ = ["FilmWishes", "film_lesson", "frames_of", "sound_of"]
+__all__ = ["RATE", "FilmWishes", "check_frame_rate", "film_lesson", "frames_of", "sound_of"]
 
 # frames of sound a second, hertz, as the play-alongs have
 RATE = 44_100
@@ -50,7 +51,29 @@ class FilmWishes:
     play: PlayAlong = field(default_factory=PlayAlong)
 
 
-def frames_of(painter: FramePainter, frames_per_second: int) -> Iterator[Bytes]:
+class _Painter(Protocol):
+    """What draws a film."""
+
+    @property
+    def timeline(self) -> _Lasting: ...
+
+    def draw(self, seconds: float) -> Bytes: ...
+
+
+class _Lasting(Protocol):
+    """What has a length."""
+
+    @property
+    def seconds(self) -> float: ...
+
+
+def check_frame_rate(rate: int) -> None:
+    """A FilmError for a rate that not every player knows."""
+    if not LEAST_RATE <= rate <= MOST_RATE:
+        raise FilmError("film.frame_rate", rate=rate, least=LEAST_RATE, most=MOST_RATE)
+
+
+def frames_of(painter: _Painter, frames_per_second: int) -> Iterator[Bytes]:
     """Every frame of a timeline; each shows the middle of its time, so that none is late by more than half of it."""
     for number in range(math.ceil(painter.timeline.seconds * frames_per_second)):
         yield painter.draw((number + 0.5) / frames_per_second)
@@ -92,8 +115,7 @@ def film_lesson(
     """
     wanted = wishes or FilmWishes()
     rate = wanted.frames_per_second
-    if not LEAST_RATE <= rate <= MOST_RATE:
-        raise FilmError("film.frame_rate", rate=rate, least=LEAST_RATE, most=MOST_RATE)
+    check_frame_rate(rate)
     words = load_catalogue(wanted.language or lesson.languages[0])
     timeline = lay_out_film(
         lesson,

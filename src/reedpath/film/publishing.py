@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from io import BytesIO
 from typing import TYPE_CHECKING
 
 from reedpath.film.captions import Cue, chapter_cues, scene_words, split_words
-from reedpath.film.ink import FINER, Ink, painted
-from reedpath.film.letters import draw_text, fitting_size, wrapped
+from reedpath.film.cards import FACTS, SIDE, TITLE, facts_joined, text_picture
+from reedpath.film.ink import Ink, painted
 from reedpath.film.screens import Screen, load_screen
 from reedpath.film.timeline import Timeline
 from reedpath.lesson import Lesson, by_line, taught_route
@@ -18,17 +18,22 @@ from reedpath.wording import CAUTIONS, Catalogue
 if TYPE_CHECKING:
     from PIL import Image
 
-__all__ = ["encode_title_picture", "film_text", "listed_chapters"]
+__all__ = [
+    "TEXT_ROOM",
+    "TOP",
+    "as_list",
+    "caution_lines",
+    "chapter_lines",
+    "encode_title_picture",
+    "film_text",
+    "listed_chapters",
+    "with_ribbon",
+]
 
 # seconds that a chapter of a list lasts at least, and characters of its title: what places that show films ask for
 LEAST_CHAPTER_SECONDS, CHAPTER_CHARACTERS = 10.0, 50
-# parts of the picture's width: air at the sides; parts of its height: where the text begins, and the ribbon under it
-SIDE, TOP, TEXT_ROOM = 0.055, 0.06, 0.55
-# sizes of letters, parts of the picture's shorter side
-TITLE_SIZE, FACTS_SIZE = 0.125, 0.062
-TITLE_LINES, FACTS_LINES = 3, 2
-# line to line, parts of the letters' size
-STEP = 1.2
+# parts of the picture's height: where the text begins, and the ribbon under it
+TOP, TEXT_ROOM = 0.06, 0.55
 
 
 def _shortened(title: str) -> str:
@@ -68,10 +73,31 @@ def listed_chapters(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tup
         if min(map(_length, inside), default=0.0) < LEAST_CHAPTER_SECONDS:
             inside = [Cue(scene.start_seconds, until, (scene_words(scene, words),))]
         chapters += inside
+    return as_list(chapters)
+
+
+def as_list(chapters: Sequence[Cue]) -> tuple[tuple[float, str], ...]:
+    """Chapters as places that show films take them: start in seconds and title, the first at 0, none too short."""
     return tuple(
         (cue.start_seconds if place else 0.0, _shortened(cue.lines[0]))
         for place, cue in enumerate(_long_enough(chapters))
     )
+
+
+def chapter_lines(chapters: Iterable[tuple[float, str]], seconds: float) -> Iterator[str]:
+    """A line for each chapter of a list: when it begins, and its title.
+
+    seconds : length of the film.
+    """
+    for start, title in chapters:
+        yield f"{_clock(start, hours=seconds >= 3600)} {title}"
+
+
+def caution_lines(words: Catalogue) -> Iterator[str]:
+    """The usual cautions under their heading."""
+    yield words.say("caution.heading")
+    for name in CAUTIONS:
+        yield words.say(f"caution.{name}")
 
 
 def _clock(seconds: float, *, hours: bool) -> str:
@@ -93,12 +119,9 @@ def _text_lines(lesson: Lesson, timeline: Timeline, words: Catalogue) -> Iterato
     for fact in facts_of(lesson.route, words):
         yield words.say("film.fact", name=fact["label"], value=fact["value"])
     yield ""
-    for start, title in listed_chapters(lesson, timeline, words):
-        yield f"{_clock(start, hours=timeline.seconds >= 3600)} {title}"
+    yield from chapter_lines(listed_chapters(lesson, timeline, words), timeline.seconds)
     yield ""
-    yield words.say("caution.heading")
-    for name in CAUTIONS:
-        yield words.say(f"caution.{name}")
+    yield from caution_lines(words)
 
 
 def film_text(lesson: Lesson, timeline: Timeline, words: Catalogue) -> str:
@@ -106,38 +129,12 @@ def film_text(lesson: Lesson, timeline: Timeline, words: Catalogue) -> str:
     return "\n".join(_text_lines(lesson, timeline, words)) + "\n"
 
 
-def _unbroken(text: str) -> str:
-    return text.replace(" ", "\u00a0")
-
-
 def _headed(lesson: Lesson, screen: Screen, palette: Palette, words: Catalogue) -> Image.Image:
     """The ground with the title and the facts on it, one under the other in the middle of their room."""
-    from PIL import Image, ImageDraw
-
-    width, height = screen.width * FINER, screen.height * FINER
-    image = Image.new("RGB", (width, height), palette.inks["ground"])
-    draw = ImageDraw.Draw(image)
     told = [*filter(None, [by_line(lesson)]), *(fact["value"] for fact in facts_of(lesson.route, words))]
-    facts = " ".join(f"{_unbroken(one)}\u00a0·" for one in told)
-    rows: list[tuple[str, float, bool]] = []
-    for text, share, most_lines, bold in (
-        (title_words(lesson, words), TITLE_SIZE, TITLE_LINES, True),
-        (facts, FACTS_SIZE, FACTS_LINES, False),
-    ):
-        size, room = share * min(width, height), (1 - 2 * SIDE) * width
-        lines = wrapped(text, size, room, most_lines=most_lines, bold=bold)
-        size = min((fitting_size(line, size, room, bold=bold) for line in lines), default=size)
-        rows += [(line.removesuffix("\u00a0·"), size, bold) for line in lines]
-    tall = sum(STEP * size for _, size, _ in rows)
-    smaller = min(1.0, (TEXT_ROOM - TOP) * height / tall)
-    y = (TOP + TEXT_ROOM) * height / 2 - smaller * tall / 2
-    for line, size, bold in rows:
-        step = STEP * size * smaller
-        ink = palette.inks["text" if bold else "faint_text"]
-        place = (SIDE * width, y + step / 2)
-        draw_text(draw, place, line, size_px=size * smaller, fill=ink, anchor="start", bold=bold)
-        y += step
-    return image.reduce(FINER)
+    return text_picture(
+        [(title_words(lesson, words), TITLE), (facts_joined(told), FACTS)], screen, palette, room=(TOP, TEXT_ROOM)
+    )
 
 
 def _ribbon_systems(
@@ -171,13 +168,17 @@ def encode_title_picture(
     palette : "night", "paper" or "ink".
     """
     shown, inks = load_screen(screen), load_palette(palette)
-    image = _headed(lesson, shown, inks, words)
-    left, top = round(SIDE * shown.width), round(TEXT_ROOM * shown.height)
+    return with_ribbon(_headed(lesson, shown, inks, words), lesson, shown, inks, words)
+
+
+def with_ribbon(image: Image.Image, lesson: Lesson, screen: Screen, palette: Palette, words: Catalogue) -> bytes:
+    """A headed picture with the beginning of a lesson's ribbon under its text, as PNG."""
+    left, top = round(SIDE * screen.width), round(TEXT_ROOM * screen.height)
     if lesson.route.events:
         for place, system in enumerate(
-            _ribbon_systems(lesson, shown, inks, words.name, width=shown.width - 2 * left)
+            _ribbon_systems(lesson, screen, palette, words.name, width=screen.width - 2 * left)
         ):
-            if place and top + system.height > shown.height:
+            if place and top + system.height > screen.height:
                 break
             image.paste(system, (left, top))
             top += system.height

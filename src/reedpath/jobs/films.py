@@ -2,31 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 
 from reedpath.errors import FilmError, Place
 from reedpath.film import (
+    Cue,
     FilmProgress,
     FilmWishes,
     TakeWishes,
     Timeline,
     caption_cues,
     chapter_cues,
+    encode_pieces_title_picture,
     encode_title_picture,
     film_lesson,
     film_overlay,
+    film_pieces,
     film_takes,
     film_text,
     format_srt,
     format_webvtt,
     overlay_format,
+    pieces_caption_cues,
+    pieces_chapter_cues,
+    pieces_film_text,
     takes_format,
 )
 from reedpath.jobs.disk import with_file
 from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Lesson
-from reedpath.wording import load_catalogue
+from reedpath.lesson import Lesson, LessonOfPieces, single_lesson
+from reedpath.wording import Catalogue, load_catalogue
 
 __all__ = ["make_film", "make_take_film"]
 
@@ -52,19 +60,63 @@ def _reporting(progress: Progress) -> FilmProgress:
     return report
 
 
-def _write_words(lesson: Lesson, timeline: Timeline, folder: Path, stem: str) -> None:
-    """Captions, chapters and the text to publish in every language of the lesson."""
-    for language in lesson.languages:
+class _FilmWords(NamedTuple):
+    """What a film says in a language: captions, chapters, the text to publish."""
+
+    captions: tuple[Cue, ...]
+    chapters: tuple[Cue, ...]
+    text: str
+
+
+def _write_words(taught: Lesson | LessonOfPieces, say: Callable[[Catalogue], _FilmWords], film: Path) -> None:
+    """Captions, chapters and the text to publish in every language of the lesson, beside the film."""
+    for language in taught.languages:
         words = load_catalogue(language)
-        captions, chapters = caption_cues(lesson, timeline, words), chapter_cues(lesson, timeline, words)
+        said = say(words)
         files = {
-            f"{stem}.{language}.vtt": format_webvtt(captions, title=lesson.title, language=words.title),
-            f"{stem}.{language}.srt": format_srt(captions),
-            f"{stem}.{language}.chapters.vtt": format_webvtt(chapters, title=lesson.title, language=words.title),
-            f"{stem}.{language}.txt": film_text(lesson, timeline, words),
+            f"{film.stem}.{language}.vtt": format_webvtt(said.captions, title=taught.title, language=words.title),
+            f"{film.stem}.{language}.srt": format_srt(said.captions),
+            f"{film.stem}.{language}.chapters.vtt": format_webvtt(
+                said.chapters, title=taught.title, language=words.title
+            ),
+            f"{film.stem}.{language}.txt": said.text,
         }
         for name, text in files.items():
-            (folder / name).write_text(text, encoding="utf-8", newline="\n")
+            (film.parent / name).write_text(text, encoding="utf-8", newline="\n")
+
+
+def _says(lesson: Lesson, timeline: Timeline) -> Callable[[Catalogue], _FilmWords]:
+    return lambda words: _FilmWords(
+        caption_cues(lesson, timeline, words),
+        chapter_cues(lesson, timeline, words),
+        film_text(lesson, timeline, words),
+    )
+
+
+def _film_pieces(lesson: LessonOfPieces, wishes: FilmWishes, film: Path, progress: Progress) -> None:
+    """The film of several pieces with its words and its title picture beside it."""
+    timeline = film_pieces(lesson, film, wishes, progress=_reporting(progress))
+
+    def say(words: Catalogue) -> _FilmWords:
+        return _FilmWords(
+            pieces_caption_cues(lesson, timeline, words),
+            pieces_chapter_cues(lesson, timeline, words),
+            pieces_film_text(lesson, timeline, words),
+        )
+
+    _write_words(lesson, say, film)
+    words = load_catalogue(wishes.language or lesson.languages[0])
+    picture = encode_pieces_title_picture(lesson, words, screen=wishes.screen, palette=wishes.palette)
+    film.with_suffix(".png").write_bytes(picture)
+
+
+def _film_one(lesson: Lesson, wishes: FilmWishes, film: Path, progress: Progress) -> None:
+    """The film of a lesson with its words and its title picture beside it."""
+    timeline = film_lesson(lesson, film, wishes, progress=_reporting(progress))
+    _write_words(lesson, _says(lesson, timeline), film)
+    _write_title_picture(
+        lesson, film.with_suffix(".png"), language=wishes.language, screen=wishes.screen, palette=wishes.palette
+    )
 
 
 def _write_title_picture(lesson: Lesson, path: Path, *, language: str, screen: str, palette: str) -> None:
@@ -74,10 +126,12 @@ def _write_title_picture(lesson: Lesson, path: Path, *, language: str, screen: s
 
 
 def make_film(
-    lesson: Lesson, wishes: FilmWishes, out: Path, *, replace: bool = False, progress: Progress = silent
-) -> Written:
+    lesson: Lesson | LessonOfPieces, wishes: FilmWishes, out: Path, *, replace: bool = False,
+    progress: Progress = silent,
+) -> Written:  # fmt: skip
     """
-    Make the film of a lesson, with all that is published with it beside it; all appear together or none.
+    Make the film of a lesson, of one phrase or of several pieces, with all that is published with it beside it; all
+    appear together or none.
 
     Beside it stand captions, chapters and a text in each language of the lesson, and a title picture.
 
@@ -89,12 +143,12 @@ def make_film(
     _ending_as(out, "mp4")
     progress(ProgressStep("film", 0, 1))
     with writing_into(out.parent, command="film", replace=replace) as writing:
-        timeline = film_lesson(lesson, writing.files / out.name, wishes, progress=_reporting(progress))
-        _write_words(lesson, timeline, writing.files, out.stem)
-        _write_title_picture(
-            lesson, writing.files / f"{out.stem}.png", language=wishes.language, screen=wishes.screen,
-            palette=wishes.palette,
-        )  # fmt: skip
+        film = writing.files / out.name
+        one = lesson if isinstance(lesson, Lesson) else single_lesson(lesson)
+        if one is not None:
+            _film_one(one, wishes, film, progress)
+        elif isinstance(lesson, LessonOfPieces):
+            _film_pieces(lesson, wishes, film, progress)
     return writing.written
 
 
@@ -130,7 +184,7 @@ def make_take_film(
             timeline = film_takes(film, lesson, plays, writing.files / out.name, wishes, progress=report)
             if strip is not None and overlay is not None:
                 film_overlay(film, lesson, plays, writing.files / strip, wishes, kind=overlay, progress=report)
-            _write_words(lesson, timeline, writing.files, out.stem)
+            _write_words(lesson, _says(lesson, timeline), writing.files / out.name)
             _write_title_picture(
                 lesson, writing.files / f"{out.stem}.png", language=wishes.language, screen=wishes.frame,
                 palette=wishes.palette,

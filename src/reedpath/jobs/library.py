@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from reedpath.jobs.answering import Answered
     from reedpath.jobs.asking import RouteRequest
     from reedpath.jobs.folders import Written
-    from reedpath.lesson import Lesson
+    from reedpath.lesson import Lesson, LessonOfPieces
     from reedpath.phrase import Phrase
 
 __all__ = [
@@ -269,7 +269,7 @@ def write_answer(answered: Answered, folder: File, *, language: str = "en", repl
 
 
 def make_film(
-    lesson: Lesson,
+    lesson: Lesson | LessonOfPieces,
     out: File,
     *,
     screen: Literal["landscape", "upright"] = "landscape",
@@ -279,7 +279,7 @@ def make_film(
     steps: bool = True,
     replace: bool = False,
 ) -> Written:
-    """Make the film of a lesson, captions and chapters beside it.
+    """Make the film of a lesson, of one phrase or of several pieces, captions and chapters beside it.
 
     Parameters
     ----------
