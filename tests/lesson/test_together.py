@@ -65,6 +65,14 @@ def test_an_accent_on_several_holes_is_sharp_on_all_of_them() -> None:
     assert told("4b [1 4]b!", StepKind.MOVE)[-1].endswith("sharp, both holes.")
 
 
+def test_a_short_chord_with_a_rest_after_it_is_told_to_be_short_once_in_a_row() -> None:
+    stabs = "4b (1 2 3)d:1/2 r:1/2 (1 2 3)d:1/2 r:1/2 (1 2 3)d:1 4b [1 4]b:1/2 r:1 4b"
+    short = [text for text in told(stabs, StepKind.SOUND) if text.startswith("Short")]
+    assert short == ["Short, all three holes at once.", "Short, both holes at once."]
+    assert "Court, les trois trous à la fois." in told(stabs, StepKind.SOUND, "fr")
+    assert not [text for text in told("4b 5b:1/2 r:1/2 (1 2)d:1 r:1 4b", StepKind.SOUND) if "Short" in text]
+
+
 def test_accents_in_a_row_are_said_once() -> None:
     text = "4b! 4d! 5b! 5d! 6b"
     assert told(text, StepKind.SOUND) == ["From here, accent every note, four in a row."]

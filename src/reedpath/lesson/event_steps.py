@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from fractions import Fraction
 from itertools import groupby
 from typing import TypeAlias
 
@@ -12,13 +13,15 @@ from reedpath.lesson.overbend_advice import advice_sentences
 from reedpath.lesson.pauses import pause_steps, sign_steps
 from reedpath.lesson.repeats import tandem_at
 from reedpath.lesson.sentences import Speaker, move_sentence
-from reedpath.lesson.spoken_route import SpokenRoute
+from reedpath.lesson.spoken_route import SAID_REST, SpokenRoute
 from reedpath.lesson.together import together_sentences
 
 __all__ = ["SpokenRoute", "event_steps"]
 
 # key of the beginning of a part's first sentence
 OPENING = "lead.start"
+# counted beats of the longest sound of several holes that is told to be short; common practice, no source
+STAB_BEATS = Fraction(1, 2)
 # notes in a row that are accented or shaken, from which it is said once for all of them; common practice, no source
 SAID_FOR_ALL = 3
 # ornaments of which it is said so; fields of `Ornaments`, keys of the catalogues under "row"
@@ -135,8 +138,22 @@ def _rows(spoken: SpokenRoute, first: int, last: int) -> dict[str, _Rows]:
     return rows
 
 
+def _is_stab(spoken: SpokenRoute, index: int) -> bool:
+    """Whether several holes sound short without an accent, with a rest after them."""
+    one, after = spoken.event(index), index + 1
+    if one.choice.move is None or len(one.choice.move.holes) < 2 or after == len(spoken.route.events):
+        return False
+    if one.event.ornaments.accent:
+        return False  # told to be sharp
+    return spoken.counted(index, one.event.duration) <= STAB_BEATS and spoken.silence(after) >= SAID_REST
+
+
 def _sounds(spoken: SpokenRoute, index: int, last: int) -> Iterator[Step]:
-    """What several holes give together, where they first do."""
+    """What several holes give together, where they first do, and that they are short, where others were not."""
+    move = spoken.event(index).choice.move
+    if move is not None and _is_stab(spoken, last) and not (index and _is_stab(spoken, index - 1)):
+        text = spoken.speaker.sentence("row.short", count=len(move.holes))
+        yield Step(text, StepKind.SOUND, index, last)
     if index in spoken.together:
         for text in together_sentences(spoken.route, index, spoken.speaker):
             yield Step(text, StepKind.SOUND, index, last)
