@@ -29,8 +29,20 @@ from reedpath.harp import (
     single_moves,
 )
 from reedpath.jobs import HarpChoice, RouteRequest, SourceChoice, survey_phrase
+from reedpath.jobs.lesson_plans import LessonPlan
 from reedpath.jobs.sources import read_source
-from reedpath.lesson import Lesson, decode_lesson, encode_lesson, format_steps, make_lesson, remade_lesson
+from reedpath.lesson import (
+    Lesson,
+    LessonOfPieces,
+    decode_lesson,
+    decode_lesson_of_pieces,
+    encode_lesson,
+    encode_lesson_of_pieces,
+    format_steps,
+    format_steps_of_pieces,
+    make_lesson,
+    remade_lesson,
+)
 from reedpath.lesson.steps_reading import ReadSteps
 from reedpath.page import (
     encode_handout,
@@ -40,6 +52,7 @@ from reedpath.page import (
     format_ribbon_svg,
     format_route_chart_svg,
     format_tab,
+    format_tab_of_pieces,
 )
 from reedpath.page.tabtext.reading import ReadTab
 from reedpath.phrase import Event, Phrase, bars, decode_phrase, encode_phrase, performed, section
@@ -196,3 +209,24 @@ def edited_steps_taken(read: ReadSteps, draw: random.Random) -> None:
     from fuzzing.seeds import lesson
 
     read_lesson_again(replace(lesson(), title=read.title, own_words=read.own_words), draw)
+
+
+def read_pieces_again(lesson: LessonOfPieces, draw: random.Random) -> None:
+    """A lesson of several pieces comes back from its files, and its steps and tab can be written."""
+    folders = {piece.folder: decode_lesson(encode_lesson(piece.lesson)) for piece in lesson.pieces}
+    with agreed("a lesson of several pieces comes back"):
+        written = decode_lesson_of_pieces(encode_lesson_of_pieces(lesson), folders.__getitem__)
+        if written.own_words != lesson.own_words or written.notes != lesson.notes:
+            raise Disagreement("other words come back")
+        if encode_lesson_of_pieces(written) != encode_lesson_of_pieces(lesson):
+            raise Disagreement("another lesson comes back")
+    format_steps_of_pieces(lesson)
+    format_tab_of_pieces(lesson, catalogue=load_catalogue(draw.choice(lesson.languages)))
+
+
+def plan_taken(plan: LessonPlan, _draw: random.Random) -> None:
+    """Variants of a plan are of pieces before."""
+    with agreed("variants are of pieces before"):
+        for index, variant in enumerate(plan.variants):
+            if variant is not None and not 0 <= variant[0] < index:
+                raise Disagreement("a variant of a piece after it")

@@ -14,7 +14,21 @@ from reedpath.arrange import find_route
 from reedpath.data import encode_json
 from reedpath.harp import format_move, load_tuning, make_harp, notation_names, single_moves
 from reedpath.jobs.folder_plans import MadeFile, MadeFiles
-from reedpath.lesson import Lesson, StepBlock, decode_steps, encode_lesson, format_steps, make_lesson
+from reedpath.lesson import (
+    Lesson,
+    LessonOfPieces,
+    MadeSteps,
+    Piece,
+    StepBlock,
+    VariantKind,
+    decode_steps,
+    decode_whole_steps,
+    encode_lesson,
+    encode_lesson_of_pieces,
+    format_steps,
+    format_steps_of_pieces,
+    make_lesson,
+)
 from reedpath.page import encode_musicxml
 from reedpath.phrase import Event, Ornaments, Part, Phrase, Repeat, Tempo, encode_phrase
 from reedpath.pitch import Key
@@ -144,6 +158,46 @@ def lesson() -> Lesson:
 def steps() -> tuple[str, Mapping[str, tuple[StepBlock, ...]]]:
     """The steps of the lesson as they are made, in words and as data."""
     return format_steps(lesson()), decode_steps(encode_lesson(lesson()))
+
+
+@cache
+def pieces() -> LessonOfPieces:
+    """A lesson of three pieces, two of them variants."""
+    variants = (None, VariantKind.LEVEL, VariantKind.FILLER)
+    return LessonOfPieces(
+        "An evening",
+        tuple(
+            Piece(f"{place + 1}-own", lesson(), None if kind is None else 0, kind)
+            for place, kind in enumerate(variants)
+        ),
+        play_through=(0,),
+        notes={"en": "Listen first."},
+    )
+
+
+@cache
+def pieces_steps() -> tuple[str, MadeSteps]:
+    """Their steps as they are made, in words and as data."""
+    made = decode_whole_steps(encode_lesson_of_pieces(pieces()))
+    return format_steps_of_pieces(pieces()), MadeSteps(made, [steps()[1]] * len(pieces().pieces))
+
+
+LESSON_PLAN = b"""title = "An evening"
+note = ["Listen.", "fr:On entend."]
+in-a-row = true
+
+[[piece]]
+source = "one.txt"
+harp = "A"
+tempo = 96
+level = "easy, strong"
+
+[[piece]]
+source = "two.abc"
+title = "Two"
+filler-of = 1
+pin = ["3=3"]
+"""
 
 
 @cache

@@ -32,8 +32,15 @@ from reedpath.data import extended, read_json, read_toml
 from reedpath.errors import ReadError
 from reedpath.harp import parse_notation, parse_scl, parse_temperament, parse_tuning
 from reedpath.jobs.folder_plans import FolderPlan, MadeFiles
+from reedpath.jobs.lesson_plans import plan_from
 from reedpath.jobs.lessons import tab_text
-from reedpath.lesson import decode_lesson, read_steps
+from reedpath.lesson import (
+    decode_lesson,
+    decode_lesson_of_pieces,
+    encode_lesson_of_pieces,
+    read_steps,
+    read_steps_of_pieces,
+)
 from reedpath.page import read_tab
 from reedpath.readers import read_phrase
 from reedpath.wording import load_catalogue
@@ -310,6 +317,29 @@ TARGETS: tuple[Target, ...] = (
         _value(later.edited_steps_taken),
         (b"# ", b"## ", b"- ", b"1. ", b"\n\n", b"**", b"> "),
         share=0.1,
+    ),
+    Target(
+        "lesson of several pieces",
+        lambda: (encode_lesson_of_pieces(seeds.pieces()),),
+        TREES,
+        lambda data: decode_lesson_of_pieces(data, lambda _folder: seeds.lesson()),
+        _value(later.read_pieces_again),
+    ),
+    Target(
+        "edited steps of several pieces",
+        lambda: (seeds.pieces_steps()[0].encode(),),
+        WRITTEN,
+        lambda data: read_steps_of_pieces(_text_of(data), seeds.pieces(), seeds.pieces_steps()[1]),
+        _value(later.read_pieces_again),
+        (b"# ", b"## ", b"### ", b"#### ", b"- ", b"\n\n", b"**", b"> "),
+        share=0.1,
+    ),
+    _settings(
+        "plan of a lesson",
+        lambda: (seeds.LESSON_PLAN,),
+        partial(plan_from, file="plan.toml"),
+        later.plan_taken,
+        ("[[piece]]", "filler-of = ", "variant-of = ", "source = ", "level = "),
     ),
     Target(
         "made-files", lambda: (seeds.made_files(),), TREES, lambda data: read_json(data, MadeFiles), _value(_nothing)

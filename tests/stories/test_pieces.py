@@ -189,6 +189,8 @@ def test_a_piece_alone_is_not_revised_and_the_whole_is_named(run, folder):
     status, _, err = run("revise", folder / "3-sinking-invented", "--language", "en")
     assert status == 2
     assert f"reedpath revise {folder}" in err
+    again = run("lesson", folder.parent / "x.abc", "--out", folder / "3-sinking-invented", "--replace")
+    assert again[0] == 2
 
 
 def test_what_is_said_of_the_whole_is_kept(run, folder):
@@ -267,9 +269,13 @@ def test_play_along_makes_the_sounds_of_all_pieces_or_of_one(run, folder, tmp_pa
     status, out, err = run("play-along", one, "--tempos", "full", "--out", tmp_path / "phone", "--format", "mp3")
     assert (status, err) == (0, "")
     assert len(list((tmp_path / "phone").glob("*.mp3"))) == 1
-    # all is known as made, so that nothing is kept or left over when the lesson is made again
+    # all is known as made, so that nothing is kept when the lesson is made again; what was made of a piece is named
+    change_by_hand(folder)
     status, out, _ = run("revise", folder, "--json")
-    assert (status, json.loads(out)["kept"]) == (0, {})
+    data = json.loads(out)
+    assert (status, data["kept"]) == (0, {})
+    of_piece = [name for name in names if name.startswith("3-")]
+    assert sorted(data["made_before"]) == sorted(of_piece)
 
 
 def test_listen_answers_on_the_piece_that_was_played(run, made):

@@ -317,8 +317,14 @@ said_of_lesson = as_one(
            help="What a part is called: 'A=The question', 'fr:A=La question'. May be said several times."),
 )  # fmt: skip
 _SWITCHES = ("overblows", "overdraws", "splits", "chords")
+LEVELS = "first-months, easy, steady, strong or advanced"
+
+
+def _level(help: str) -> Decorator:
+    return option("--level", title=PLAYER, help=help)
+
+
 _PLAYER = (
-    option("--level", title=PLAYER, help="first-months, easy, steady, strong or advanced."),
     option("--draw-bends", title=PLAYER, metavar="SEMITONES", type=int, help="Deepest draw bend, 0 for none."),
     option("--blow-bends", title=PLAYER, metavar="SEMITONES", type=int, help="Deepest blow bend, 0 for none."),
     *(option(f"--{one}/--no-{one}", title=PLAYER, default=None) for one in _SWITCHES),
@@ -339,12 +345,15 @@ def _request_options(*harp: Decorator) -> tuple[Decorator, ...]:
 
 def request(*harp: Decorator) -> Decorator:
     """How a phrase is to be arranged, asked with these options of the harp beside those that all have."""
-    return as_one("request", _request, *_request_options(*harp), as_one("player", _player, *_PLAYER))
+    return as_one(
+        "request", _request, *_request_options(*harp), as_one("player", _player, _level(f"{LEVELS}."), *_PLAYER)
+    )
 
 
 def requests(*harp: Decorator) -> Decorator:
     """The same for several phrases, as it was said."""
-    return as_one("requests", dict, *_request_options(*harp), as_one("player", dict, *_PLAYER))
+    player = as_one("player", dict, _level(f"{LEVELS}; several for variants beside it: easy,advanced."), *_PLAYER)
+    return as_one("requests", dict, *_request_options(*harp), player)
 
 
 def request_of(said: Mapping[str, Any]) -> RouteRequest:

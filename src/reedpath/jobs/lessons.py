@@ -17,7 +17,7 @@ from reedpath.jobs.asking import RouteRequest, arranged
 from reedpath.jobs.folder_making import PAGE, SOUND_SECONDS, Files, FolderMaking, LadderSound, Making
 from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import Written, holds_nothing, writing_into
-from reedpath.jobs.lesson_folders import read_taught
+from reedpath.jobs.lesson_folders import read_taught, whole_above
 from reedpath.jobs.lesson_pages import page_before_sounds, sound_rung
 from reedpath.jobs.processes import JobPart, PartFunction
 from reedpath.jobs.progress import Progress, ProgressStep, silent
@@ -186,6 +186,9 @@ def may_write_lesson(folder: Path, *, replace: bool) -> None:
     if holds_nothing(folder):
         return
     where = Place(file=str(folder))
+    above = whole_above(folder)
+    if above is not None:
+        raise SettingsError("jobs.piece_of_a_lesson", where=where, folder=str(above))
     if not replace:
         raise SettingsError("jobs.folder_not_empty", where=where)
     if not (folder / LIST).is_file():
