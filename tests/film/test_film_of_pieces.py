@@ -30,7 +30,7 @@ from reedpath.film import (
 )
 from reedpath.film.pieces_film import PiecesPainter
 from reedpath.film.screens import load_screen
-from reedpath.lesson import Lesson, LessonOfPieces, Piece, Rung, single_lesson
+from reedpath.lesson import Lesson, LessonOfPieces, Piece, Rung, VariantKind, single_lesson
 from reedpath.wording import load_catalogue
 from support.films import onsets_of, read_film
 from support.pieces import doors, lesson_of_pieces, nothing, piece_lesson, porch, sixth
@@ -133,6 +133,16 @@ def test_a_piece_of_nothing_has_its_card_alone() -> None:
     ]  # fmt: skip
     with pytest.raises(FilmError):
         lay_out_pieces(LessonOfPieces("Nothing", (Piece("1", nothing()), Piece("2", nothing()))))
+
+
+def test_a_level_at_which_nothing_is_played_otherwise_has_its_card_alone() -> None:
+    easy = replace(porch(), route=replace(porch().route, level="easy"))
+    lesson = LessonOfPieces("Same", (Piece("1", porch()), Piece("2", easy, 0, VariantKind.LEVEL)))
+    timeline = lay_out_pieces(lesson)
+    assert kinds(timeline) == [("card", None, None), ("card", 0, None), ("piece", 0, None), ("card", 1, None)]
+    cues = pieces_caption_cues(lesson, timeline, ENGLISH)
+    assert cues[-1].lines == ("Piece 1, easy: Porch steps", "At this level it is played just the same.")
+    assert not any("way first" in line for cue in cues for line in cue.lines)
 
 
 # --------------------------------------------------------------------------------------------------- what it says

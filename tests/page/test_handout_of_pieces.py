@@ -12,7 +12,16 @@ from pypdf import PdfReader
 
 from reedpath.data import replace
 from reedpath.errors import PageError
-from reedpath.lesson import LessonOfPieces, Piece, VariantKind, single_lesson, steps_of
+from reedpath.lesson import (
+    LessonOfPieces,
+    OwnWords,
+    Piece,
+    StepPlace,
+    VariantKind,
+    WordsKind,
+    single_lesson,
+    steps_of,
+)
 from reedpath.page import encode_handout, encode_handout_of_pieces
 from reedpath.page.engrave import engrave_pages
 from reedpath.page.handout.piece_groups import groups_of_pieces, version_names
@@ -142,6 +151,20 @@ def test_versions_with_other_bars_have_scores_of_their_own() -> None:
     assert piece["score"] == []
     assert all(version["score"] for version in piece["versions"])
     encode_handout_of_pieces(lesson)
+
+
+def test_what_is_the_same_at_two_levels_is_printed_once() -> None:
+    steady, easy = porch(), replace(porch(), route=replace(porch().route, level="easy"))
+    lesson = LessonOfPieces("Same", (Piece("1", steady), Piece("2", easy, 0, VariantKind.LEVEL), Piece("3", sixth())))
+    (piece, _) = contents(lesson)["pieces"]
+    assert len(piece["versions"]) == 1
+    assert {"label": "Level", "value": "Steady / Easy"} in piece["facts"][0]["facts"]
+    assert flat(encode_handout_of_pieces(lesson)).count("Begin on 1 draw") == 1
+    own = OwnWords("en", WordsKind.NOTE, StepPlace("intro"), "Only for this level.")
+    said = replace(lesson.pieces[1], lesson=replace(easy, own_words=(own,)))
+    apart = replace(lesson, pieces=(lesson.pieces[0], said, lesson.pieces[2]))
+    assert len(contents(apart)["pieces"][0]["versions"]) == 2
+    assert "Only for this level." in flat(encode_handout_of_pieces(apart))
 
 
 def test_versions_of_one_level_are_told_apart_by_their_harps_or_numbers() -> None:

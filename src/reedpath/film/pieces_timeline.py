@@ -24,6 +24,7 @@ from reedpath.lesson import (
     WholeBlock,
     WholeLine,
     play_through_rounds,
+    played_alike,
     rungs_named,
     whole_steps,
 )
@@ -178,7 +179,7 @@ def lay_out_pieces(
     """The film of a lesson of several pieces: a card for the whole; for each piece a card, then the film of its
     lesson; at the end a card for each round, and all pieces at its tempo.
 
-    A piece in which there is nothing to play has its card alone.
+    A piece in which there is nothing to play, and a level at which nothing is played otherwise, has its card alone.
 
     Parameters
     ----------
@@ -198,7 +199,7 @@ def lay_out_pieces(
     stretches: list[FilmCard | FilmStretch] = [film.card()]
     for index, piece in enumerate(lesson.pieces):
         stretches.append(film.card(piece=index))
-        if piece.lesson.route.events:
+        if piece.lesson.route.events and played_alike(lesson, index) is None:
             chosen = _chosen(piece.lesson, rungs)
             timeline = lay_out_film(
                 piece.lesson, rungs=chosen, with_steps=with_steps, play=play, start_seconds=film.at

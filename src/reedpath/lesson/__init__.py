@@ -44,6 +44,7 @@ if TYPE_CHECKING:
         WholeWords,
         checked_pieces,
         phrases_taught,
+        played_alike,
     )
     from reedpath.lesson.pieces_json import (
         PIECES_SCHEMA,
@@ -137,6 +138,7 @@ __all__ = [
     "piece_folders",
     "piece_heading",
     "play_through_rounds",
+    "played_alike",
     "program_steps",
     "program_whole_steps",
     "read_steps",

@@ -26,6 +26,7 @@ __all__ = [
     "checked_pieces",
     "phrases_taught",
     "pieces_faults",
+    "played_alike",
 ]
 
 # a folder inside the lesson's own: no path, nothing hidden; as long as every file system takes
@@ -146,6 +147,23 @@ class LessonOfPieces(Struct, frozen=True):
             for place, piece in enumerate(self.pieces)
             if piece.variant_of == index and kind in (None, piece.variant)
         )
+
+
+def _taught(lesson: Lesson) -> tuple[object, ...]:
+    """All that a player does in a lesson, when, at what tempos, and what a person says of it herself."""
+    played = ((one.event.onset, one.event.duration, one.choice, one.breathe_before) for one in lesson.route.events)
+    said = (lesson.title, lesson.notation, lesson.own_words, lesson.part_names)
+    return (lesson.route.harp, lesson.ladder, said, tuple(played))
+
+
+def played_alike(lesson: LessonOfPieces, index: int) -> int | None:
+    """Index of the earlier version of a piece, for another level, that is taught just as this one; None for none."""
+    piece = lesson.pieces[index]
+    if piece.variant is not VariantKind.LEVEL or piece.variant_of is None:
+        return None
+    earlier = (piece.variant_of, *lesson.variants_of(piece.variant_of, VariantKind.LEVEL))
+    own = _taught(piece.lesson)
+    return next((one for one in earlier if one < index and _taught(lesson.pieces[one].lesson) == own), None)
 
 
 def phrases_taught(lesson: Lesson | LessonOfPieces) -> tuple[Lesson, ...]:

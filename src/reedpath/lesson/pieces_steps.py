@@ -16,7 +16,7 @@ from reedpath.arrange import level_names
 from reedpath.harp import Harp
 from reedpath.lesson.ladder import FELT_STEP
 from reedpath.lesson.model import Lesson, WordsKind
-from reedpath.lesson.pieces import LessonOfPieces, VariantKind, WholePlace, WholeWords
+from reedpath.lesson.pieces import LessonOfPieces, VariantKind, WholePlace, WholeWords, played_alike
 from reedpath.phrase import metre_at
 from reedpath.wording import Catalogue, counted_bpm, harp_words, load_catalogue, named_words
 
@@ -123,14 +123,20 @@ def _tempo(lesson: LessonOfPieces, index: int, catalogue: Catalogue) -> Iterator
     yield WholeLine(catalogue.say("whole.faster" if now > before else "whole.slower", **values), "tempo")
 
 
+def _other_ways(lesson: LessonOfPieces, index: int) -> list[int]:
+    """Indexes of the variants of a piece for other levels that are played otherwise."""
+    return [one for one in lesson.variants_of(index, VariantKind.LEVEL) if played_alike(lesson, one) is None]
+
+
 def _before_piece(lesson: LessonOfPieces, index: int, catalogue: Catalogue) -> Iterator[WholeLine]:
     piece = lesson.pieces[index]
     if piece.variant is VariantKind.FILLER and piece.variant_of is not None:
         other = _named(lesson, piece.variant_of, catalogue)
         yield WholeLine(catalogue.say("whole.turns", other=other), "turns")
     elif piece.variant is VariantKind.LEVEL:
-        yield WholeLine(catalogue.say(f"whole.now_{_order(lesson, index, index - 1)}"), "variant")
-    elif later := lesson.variants_of(index, VariantKind.LEVEL):
+        order = "same" if played_alike(lesson, index) is not None else _order(lesson, index, index - 1)
+        yield WholeLine(catalogue.say(f"whole.now_{order}"), "variant")
+    elif later := _other_ways(lesson, index):
         yield WholeLine(catalogue.say(f"whole.first_{_order(lesson, index, later[0])}"), "variant")
     if index:
         if piece.harp != lesson.pieces[index - 1].harp:

@@ -7,7 +7,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reedpath.harp import Harp
-from reedpath.lesson import Lesson, LessonOfPieces, Piece, VariantKind, WholeBlock, piece_heading, whole_steps
+from reedpath.lesson import (
+    Lesson,
+    LessonOfPieces,
+    Piece,
+    VariantKind,
+    WholeBlock,
+    piece_heading,
+    played_alike,
+    whole_steps,
+)
 from reedpath.page.handout.contents import capital, title_words
 from reedpath.wording import Catalogue, harp_words, named_words
 
@@ -17,6 +26,7 @@ __all__ = [
     "groups_of_pieces",
     "said_of_pieces",
     "short_harp_words",
+    "unlike_versions",
     "version_names",
 ]
 
@@ -114,6 +124,19 @@ def said_of_pieces(lesson: LessonOfPieces, groups: Sequence[PieceGroup], words: 
         ending=ending.title if ending else "",
         last=_texts(ending) if ending else (),
     )
+
+
+def unlike_versions(
+    lesson: LessonOfPieces, group: PieceGroup, words: Catalogue
+) -> tuple[tuple[Lesson, ...], tuple[str, ...]]:
+    """The versions of a piece that are taught otherwise, and what they are called: one that is the same at several
+    levels by all of these.
+    """
+    names: dict[int, list[str]] = {}
+    for place, name in zip(group.places, version_names(group, words), strict=True):
+        alike = played_alike(lesson, place)
+        names.setdefault(place if alike is None else alike, []).append(name)
+    return tuple(lesson.pieces[place].lesson for place in names), tuple(" / ".join(some) for some in names.values())
 
 
 def short_harp_words(harp: Harp, words: Catalogue) -> str:

@@ -35,7 +35,7 @@ from reedpath.page.handout.piece_groups import (
     groups_of_pieces,
     said_of_pieces,
     short_harp_words,
-    version_names,
+    unlike_versions,
 )
 from reedpath.page.handout.rows import rung_name, tempo_words
 from reedpath.page.handout.typesetting import Paper
@@ -86,11 +86,9 @@ def _chart(harp: Harp, groups: Sequence[PieceGroup], words: Catalogue) -> dict[s
     }
 
 
-def _shared_score(group: PieceGroup, names: Sequence[str], words: Catalogue) -> VersionsScore | None:
+def _shared_score(lessons: Sequence[Lesson], names: Sequence[str], words: Catalogue) -> VersionsScore | None:
     """The score of several versions in one, where they have the same bars."""
-    if len(group.pieces) < 2:
-        return None
-    return encode_versions([in_language(one, words.name) for one in group.lessons], names, catalogue=words)
+    return encode_versions(lessons, names, catalogue=words) if len(lessons) > 1 else None
 
 
 def _version(lesson: Lesson, sheet: Sheet, name: str, words: Catalogue) -> dict[str, Any]:
@@ -105,7 +103,7 @@ def _version(lesson: Lesson, sheet: Sheet, name: str, words: Catalogue) -> dict[
 
 def _fact_lines(versions: Sequence[dict[str, Any]], words: Catalogue) -> list[dict[str, Any]]:
     """What a player must know first: said once where all versions have it, else of each; a name tells the level."""
-    if len(versions) == 1:
+    if len(versions) == 1 and not versions[0]["name"]:
         return [{"name": "", "facts": versions[0]["facts"]}]
     level = words.say("sheet.level")
     lines = [
@@ -117,22 +115,22 @@ def _fact_lines(versions: Sequence[dict[str, Any]], words: Catalogue) -> list[di
     return [{"name": "", "facts": [*lines[0]["facts"], levels]}]
 
 
-def _piece(group: PieceGroup, heading: str, before: Sequence[str], words: Catalogue, paper: Paper) -> dict[str, Any]:
-    lessons = [in_language(one, words.name) for one in group.lessons]
-    sheets = [sheet_of(lesson) for lesson in lessons]
-    names = version_names(group, words) if len(lessons) > 1 else ("",)
-    versions = [
-        _version(lesson, sheet, name, words) for lesson, sheet, name in zip(lessons, sheets, names, strict=True)
-    ]
-    shared = _shared_score(group, names, words) if any(sheet.notes for sheet in sheets) else None
+def _piece(
+    lesson: LessonOfPieces, group: PieceGroup, heading: str, before: Sequence[str], words: Catalogue, paper: Paper
+) -> dict[str, Any]:
+    unlike, names = unlike_versions(lesson, group, words) if len(group.pieces) > 1 else (group.lessons, ("",))
+    lessons = [in_language(one, words.name) for one in unlike]
+    sheets = [sheet_of(one) for one in lessons]
+    versions = [_version(one, sheet, name, words) for one, sheet, name in zip(lessons, sheets, names, strict=True)]
+    shared = _shared_score(lessons, names, words) if any(sheet.notes for sheet in sheets) else None
     if shared is not None:
         look = ScoreLook(width_mm=paper.text_width_mm, system_pages=True)
         score = list(engrave_pages(shared.musicxml, look=look, title=group.title(words)).pages)
     else:
         score = []
-        for version, lesson, sheet in zip(versions, lessons, sheets, strict=True):
+        for version, one, sheet in zip(versions, lessons, sheets, strict=True):
             if sheet.notes:
-                version["score"] = score_systems(lesson, words, width_mm=paper.text_width_mm)
+                version["score"] = score_systems(one, words, width_mm=paper.text_width_mm)
     lines = words.say("pieces_shown.lines", names=words.join(names)) if shared and shared.on_one_staff else ""
     return {
         "title": breakable(heading),
@@ -186,7 +184,7 @@ def contents_of_pieces(lesson: LessonOfPieces, *, catalogue: Catalogue, paper: P
         "signs": [in_hand_out_face(format_signs_svg(routes, catalogue=catalogue))] if routes else [],
         "charts": [_chart(harp, groups, catalogue) for harp in lesson.harps],
         "pieces": [
-            _piece(group, heading, before, catalogue, paper)
+            _piece(lesson, group, heading, before, catalogue, paper)
             for group, heading, before in zip(groups, said.headings, said.before, strict=True)
         ],
         "after": [breakable(text) for text in said.last],
