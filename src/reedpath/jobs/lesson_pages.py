@@ -11,7 +11,7 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, LessonOfPieces, Rung
 from reedpath.page import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
 from reedpath.phrase import bars, timing_of
-from reedpath.signal import BytesPut, Samples, silence, sound_file, steady_file
+from reedpath.signal import BytesPut, Samples, silence, steady_file, wav_file
 from reedpath.sound import SOUND_RATE, PlayAlongLayout, lay_out, sound_blocks
 
 __all__ = [
@@ -28,8 +28,6 @@ __all__ = [
 MEDIA_TYPE = "audio/mpeg"
 # thousand bits a second; enough for one instrument on one channel
 KBPS = 64
-# bits a sample of play-alongs; what every player of sound files takes
-WAV_BITS = 16
 
 
 def _counts(layout: PlayAlongLayout) -> Iterator[CountInBeat]:
@@ -88,7 +86,8 @@ def page_sound(
         small = files.enter_context(steady_file(pieces.append, kbps=KBPS))
         large = None
         if wav is not None:
-            large = files.enter_context(sound_file(wav, rate=SOUND_RATE, channels=2, bits=WAV_BITS))
+            frames = round(layout.seconds * SOUND_RATE) if samples is None else samples.frames
+            large = files.enter_context(wav_file(wav, rate=SOUND_RATE, channels=2, frames=frames))
         for block in blocks:
             small(block.mono())
             if large is not None:

@@ -2,8 +2,9 @@
 
 A process, not a thread: in one process Python's parts wait for one another, and not every library of encoders is safe
 in several threads. Each is a new interpreter that runs `serve`, so that it works alike on every system, reads no
-script of the user's again and inherits nothing open. It touches no folder: what it makes comes back through a pipe.
-It ends when its own pipe is closed, so that none outlives the program, however that ended.
+script of the user's again and inherits nothing open. It writes the one file of its part itself: sound that came back
+through a pipe waited for this process at every piece, since only one thread of Python runs at a time. It ends when its
+own pipe is closed, so that none outlives the program, however that ended.
 """
 
 from __future__ import annotations
@@ -36,6 +37,8 @@ MOST, MOST_SAID = 8, 64
 START_SECONDS = 0.5
 # seconds that others must spare for them to be started: less is not felt, and costs other programs their processor
 LEAST_GAIN_SECONDS = 0.5
+# bytes that a pipe holds, where the system lets one say so: fewer waits while a result comes back
+PIPE_BYTES = 1 << 20
 # seconds between two looks at whether Ctrl-C was pressed, where the system does not interrupt a wait
 LOOK_SECONDS = 0.2
 
@@ -61,7 +64,7 @@ class JobPart(Struct, frozen=True, eq=False):
 
 
 class _Message(NamedTuple):
-    """What comes of a part: bytes ("put"), the share done ("share"), its result ("done") or an error ("failed")."""
+    """What comes of a part: the share done ("share"), its result ("done") or an error ("failed")."""
 
     kind: str
     value: Any
@@ -123,6 +126,7 @@ def _start() -> subprocess.Popen[bytes]:
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=None if "REEDPATH_TRACE" in os.environ else subprocess.DEVNULL,
+        pipesize=PIPE_BYTES,
         **apart,
     )
 
@@ -183,13 +187,9 @@ class _Process(threading.Thread):
             is_first = False
 
     def _done(self, index: int, *, is_first: bool) -> _Told:
-        part = self._progress.parts[index]
-        with part.file.open("wb") as file:
-            for message in self._messages(part, is_first=is_first):
-                if message.kind == "put":
-                    file.write(message.value)
-                elif message.kind == "share":
-                    self._progress.went_on(index, message.value)
+        for message in self._messages(self._progress.parts[index], is_first=is_first):
+            if message.kind == "share":
+                self._progress.went_on(index, message.value)
         return _Told(index, message.kind, message.value)
 
     def _messages(self, part: JobPart, *, is_first: bool) -> Iterator[_Message]:
@@ -200,7 +200,7 @@ class _Process(threading.Thread):
         try:
             if is_first:
                 pickle.dump(self._progress.common, sent)
-            pickle.dump((part.function, part.arguments), sent)
+            pickle.dump(part, sent)
             sent.flush()
             kind = ""
             while kind not in {"done", "failed"}:
@@ -313,10 +313,15 @@ class SideBySide:
             self._progress.shares[index] = share
             went_on(index)
 
-        with part.file.open("wb") as file:
-            made = part.function(self._progress.common, *part.arguments, put=file.write, report=report)
+        made = _made(part, self._progress.common, report)
         report(1.0)
         return made
+
+
+def _made(part: JobPart, common: Any, report: ShareReport) -> Any:
+    """Do a part, its file included; what its function returns."""
+    with part.file.open("wb") as file:
+        return part.function(common, *part.arguments, put=file.write, report=report)
 
 
 def _portable(error: BaseException) -> BaseException:
@@ -349,9 +354,9 @@ def serve() -> None:
 
     common = wanted.get()
     while True:
-        function, arguments = wanted.get()
+        part: JobPart = wanted.get()
         try:
-            made = function(common, *arguments, put=partial(tell, "put"), report=partial(tell, "share"))
+            made = _made(part, common, partial(tell, "share"))
         except BaseException as error:  # noqa: BLE001 - told there, where it is raised again
             tell("failed", _portable(error))
         else:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from reedpath.signal.resample import BlockResampler, resampled
     from reedpath.signal.samples import FloatArray, Samples, concatenated, mixed, silence
     from reedpath.signal.slowing import slowed
+    from reedpath.signal.wav import wav_file
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -51,4 +52,5 @@ __all__ = [
     "sound_file",
     "span_of",
     "steady_file",
+    "wav_file",
 ]

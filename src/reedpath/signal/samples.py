@@ -85,7 +85,12 @@ class Samples:
         """The mean of the channels, as one channel."""
         if self.channels == 1:
             return self
-        return Samples(self.array.mean(axis=1), self.rate)
+        # channel by channel: numpy goes along a side much faster than from side to side, and rounds alike
+        total = self.array[:, 0] + self.array[:, 1]
+        for index in range(2, self.channels):
+            total += self.array[:, index]
+        total /= np.float32(self.channels)
+        return Samples(total, self.rate)
 
     def channel(self, index: int) -> Samples:
         """One channel alone."""
