@@ -10,11 +10,12 @@ from hypothesis import strategies as st
 from reedpath.errors import SettingsError
 from reedpath.harp import Breath
 from reedpath.pitch import midi_to_hz
-from reedpath.sound import Attack, Contour, Tone, Vibrato, render_tones
+from reedpath.sound import Attack, Contour, Tone, Vibrato, render_tones, voice
 from reedpath.sound._data import data_text
-from reedpath.sound.spectrum import dull_weight, partial_levels_db
+from reedpath.sound.curves import HOP
+from reedpath.sound.spectrum import TABLE_POINTS, dull_weight, partial_levels_db
 from reedpath.sound.tones import glide
-from reedpath.sound.voice_data import load_voice, parse_voice
+from reedpath.sound.voice_data import VoiceData, load_voice, parse_voice
 
 RATE = 44_100
 
@@ -206,3 +207,31 @@ def test_a_wrong_data_file_is_told_by_file_key_and_value(old: str, new: str, tol
     assert old in text
     with pytest.raises(SettingsError, match=told):
         parse_voice(text.replace(old, new, 1))
+
+
+def test_a_tone_outside_of_what_is_wanted_is_not_rendered(monkeypatch: pytest.MonkeyPatch) -> None:
+    tones = [tone(seconds=0.5).delayed(start) for start in (0.0, 1.0, 2.0, 3.0)]
+    whole = render_tones(tones, seconds=4.0)
+    rendered: list[float] = []
+    render = voice._render_tone
+
+    def watched(one: Tone, data: VoiceData, rate: int) -> tuple[int, np.ndarray]:
+        rendered.append(one.start_seconds)
+        return render(one, data, rate)
+
+    monkeypatch.setattr(voice, "_render_tone", watched)
+    middle = render_tones(tones, seconds=1.09, start_seconds=1.0)
+    assert rendered == [1.1, 2.1]  # the second one begins to speak just before its start
+    assert np.array_equal(middle, whole[RATE : RATE + round(1.09 * RATE)])
+
+
+@pytest.mark.parametrize("hops", [1, 511, 512, 1300])
+def test_the_phase_is_the_sum_of_the_pitch_and_curves_are_straight_between_their_points(hops: int) -> None:
+    random = np.random.default_rng(hops)
+    hz = 440.0 + random.normal(0.0, 5.0, hops + 1)
+    places = np.arange(hops * HOP) / HOP
+    line = np.interp(places, np.arange(hops + 1), hz)
+    assert np.allclose(voice._drawn(hz), line, rtol=1e-6)
+    expected = np.cumsum(line) * TABLE_POINTS / RATE
+    off = (voice._phases(hz, RATE) - expected) % TABLE_POINTS
+    assert np.minimum(off, TABLE_POINTS - off).max() < 1e-6

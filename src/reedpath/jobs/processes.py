@@ -3,8 +3,8 @@
 A process, not a thread: in one process Python's parts wait for one another, and not every library of encoders is safe
 in several threads. Each is a new interpreter that runs `serve`, so that it works alike on every system, reads no
 script of the user's again and inherits nothing open. It writes the one file of its part itself: sound that came back
-through a pipe waited for this process at every piece, since only one thread of Python runs at a time. It ends when its
-own pipe is closed, so that none outlives the program, however that ended.
+through a pipe waited for this process at every piece, since only one thread of Python runs at a time. It ends when
+its own pipe is closed, so that none outlives the program, however that ended.
 """
 
 from __future__ import annotations

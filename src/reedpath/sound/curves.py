@@ -19,7 +19,7 @@ from reedpath.sound.spectrum import dull_weight
 from reedpath.sound.tones import Attack, Tone
 from reedpath.sound.voice_data import ShakeNumbers, VoiceData
 
-__all__ = ["HOP", "Curves", "curves_of", "rise_seconds_of"]
+__all__ = ["HOP", "Curves", "curves_of", "rise_seconds_of", "stretch_of"]
 
 # samples between two points of the curves (0.7 ms at 44.1 kHz)
 HOP = 32
@@ -135,10 +135,17 @@ def _breath(tone: Tone, data: VoiceData, at: _Moments, force_db: float) -> Float
     return np.asarray(_amplitude(level_db) * flowing)
 
 
-def _moments(tone: Tone, data: VoiceData, rate: int) -> tuple[int, _Moments]:
+def stretch_of(tone: Tone, data: VoiceData, *, rate: int) -> tuple[int, int]:
+    """The first sample of a tone, and how many it has: whole hops."""
     rise, fall = rise_seconds_of(tone, data), _fall_seconds_of(tone, data)
     first = math.floor((tone.start_seconds + (TAKEN_UP - ONSET) * rise / RISE_UNITS) * rate)
-    hops = math.ceil(((tone.end_seconds + GIVEN_UP_FALLS * fall) * rate - first) / HOP)
+    return first, HOP * math.ceil(((tone.end_seconds + GIVEN_UP_FALLS * fall) * rate - first) / HOP)
+
+
+def _moments(tone: Tone, data: VoiceData, rate: int) -> tuple[int, _Moments]:
+    rise, fall = rise_seconds_of(tone, data), _fall_seconds_of(tone, data)
+    first, count = stretch_of(tone, data, rate=rate)
+    hops = count // HOP
     times = (first + HOP * np.arange(hops + 1)) / rate
     after = np.maximum(times - tone.end_seconds, 0.0)
     return first, _Moments(times, times - tone.start_seconds, after, rise, fall)

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.harp import Breath
-from reedpath.sound.curves import HOP, curves_of
+from reedpath.sound.curves import HOP, curves_of, stretch_of
 from reedpath.sound.spectrum import TABLE_POINTS, wave_table
 from reedpath.sound.tones import Tone
 from reedpath.sound.voice_data import VoiceData, load_voice
@@ -26,15 +26,39 @@ NOISE_SAMPLES = 1 << 16
 # decibels by which the breath's noise is less at the edges of its width
 NOISE_EDGE_DB = 12.0
 
+# hops drawn at a time: a product of so little is done at once, a larger one by threads that wait for one another
+DRAWN_HOPS = 512
+
 Sound = npt.NDArray[np.float32]
+
+# what a curve's value at a hop and its way to the next one add to each sample of the hop, shape (2, HOP)
+_LINE = np.stack([np.ones(HOP), np.arange(HOP) / HOP]).astype(np.float32)
+# what a phase at a hop, its growth a sample and that growth's way to the next hop add to it after each sample of the
+# hop, shape (3, HOP): the sums of 1 and of the line
+_SUMS = np.stack([np.ones(HOP), np.arange(1.0, HOP + 1), np.cumsum(np.arange(HOP) / HOP)])
+
+
+def _spread(columns: npt.NDArray[np.floating], rows: npt.NDArray[np.floating]) -> npt.NDArray[np.floating]:
+    """What each hop has, shape (hops, rows), spread over its samples, shape (hops * HOP,)."""
+    out = np.empty((len(columns), HOP), dtype=columns.dtype)
+    for start in range(0, len(columns), DRAWN_HOPS):
+        np.matmul(columns[start : start + DRAWN_HOPS], rows, out=out[start : start + DRAWN_HOPS])
+    return out.reshape(-1)
 
 
 def _drawn(values: npt.NDArray[np.floating]) -> Sound:
     """A slow curve drawn straight between its points, one value a sample, shape (hops * HOP,)."""
     points = values.astype(np.float32)
-    ramp = np.arange(HOP, dtype=np.float32) / np.float32(HOP)
-    lines = points[:-1, np.newaxis] + (points[1:] - points[:-1])[:, np.newaxis] * ramp
-    return np.asarray(lines.reshape(-1))
+    return _spread(np.stack([points[:-1], np.diff(points)], axis=1), _LINE)
+
+
+def _phases(hz: npt.NDArray[np.floating], rate: int) -> npt.NDArray[np.float64]:
+    """Where in its table a wave is at each sample, in points from 0 on, shape (hops * HOP,)."""
+    growth = hz * (TABLE_POINTS / rate)
+    columns = np.zeros((len(growth) - 1, len(_SUMS)))
+    columns[:, 1], columns[:, 2] = growth[:-1], np.diff(growth)
+    columns[1:, 0] = np.cumsum(columns[:-1] @ _SUMS[:, -1]) % TABLE_POINTS
+    return _spread(columns, _SUMS)
 
 
 @lru_cache(maxsize=16)
@@ -54,14 +78,19 @@ def _looped(noise: Sound, start: int, count: int) -> Sound:
     return np.resize(np.roll(noise, -start), count)
 
 
+@lru_cache(maxsize=16)
+def _opening(chopped: float) -> Sound:
+    """How much of the breath a reed lets through at each point of its period, mean 1, shape (TABLE_POINTS,)."""
+    shut = np.abs(np.arange(TABLE_POINTS) * (2.0 / TABLE_POINTS) - 1.0)
+    return np.asarray(2.0 * chopped * shut + 1.0 - chopped, dtype=np.float32)
+
+
 def _chopped_noise(tone: Tone, phase: npt.NDArray[np.int64], data: VoiceData, rate: int) -> Sound:
     """The breath's noise of a tone, partly in time with the reed's opening; mean power about 1."""
     numbers = data.breath
     hz = numbers.draw_hz if tone.breath is Breath.DRAW else numbers.blow_hz
     start = int(np.random.default_rng(tone.seed + 1).integers(NOISE_SAMPLES))
-    opening = np.abs(phase * np.float32(2.0 / TABLE_POINTS) - np.float32(1.0), dtype=np.float32)
-    opening *= np.float32(2.0 * numbers.chopped)
-    opening += np.float32(1.0 - numbers.chopped)
+    opening = _opening(numbers.chopped)[phase]
     opening *= _looped(_breath_noise(hz, numbers.width_octaves, rate), start, len(phase))
     return np.asarray(opening)
 
@@ -70,9 +99,10 @@ def _render_tone(tone: Tone, data: VoiceData, rate: int) -> tuple[int, Sound]:
     """The first sample's place and the sound of one tone."""
     curves = curves_of(tone, data, rate=rate)
     table = wave_table(data, tone, rate=rate)
-    places = np.cumsum(_drawn(curves.hz * (TABLE_POINTS / rate)), dtype=np.float64)
+    places = _phases(curves.hz, rate)
     phase = places.astype(np.int64)
-    part = (places - phase).astype(np.float32)
+    places -= phase
+    part = places.astype(np.float32)
     phase &= TABLE_POINTS - 1
     wave = table.points[phase]
     wave += part * table.steps[phase]
@@ -99,6 +129,9 @@ def render_tones(
     out = np.zeros(round(seconds * rate), dtype=np.float32)
     origin = round(start_seconds * rate)
     for tone in tones:
+        first, count = stretch_of(tone, voice, rate=rate)
+        if not -count < first - origin < len(out):
+            continue
         first, sound = _render_tone(tone, voice, rate)
         first -= origin
         begin, end = max(first, 0), min(first + len(sound), len(out))
