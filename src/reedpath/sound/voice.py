@@ -49,7 +49,7 @@ def _spread(columns: npt.NDArray[np.floating], rows: npt.NDArray[np.floating]) -
 def _drawn(values: npt.NDArray[np.floating]) -> Sound:
     """A slow curve drawn straight between its points, one value a sample, shape (hops * HOP,)."""
     points = values.astype(np.float32)
-    return _spread(np.stack([points[:-1], np.diff(points)], axis=1), _LINE)
+    return np.asarray(_spread(np.stack([points[:-1], np.diff(points)], axis=1), _LINE), dtype=np.float32)
 
 
 def _phases(hz: npt.NDArray[np.floating], rate: int) -> npt.NDArray[np.float64]:
@@ -58,7 +58,7 @@ def _phases(hz: npt.NDArray[np.floating], rate: int) -> npt.NDArray[np.float64]:
     columns = np.zeros((len(growth) - 1, len(_SUMS)))
     columns[:, 1], columns[:, 2] = growth[:-1], np.diff(growth)
     columns[1:, 0] = np.cumsum(columns[:-1] @ _SUMS[:, -1]) % TABLE_POINTS
-    return _spread(columns, _SUMS)
+    return np.asarray(_spread(columns, _SUMS), dtype=np.float64)
 
 
 @lru_cache(maxsize=16)
