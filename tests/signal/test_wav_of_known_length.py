@@ -31,7 +31,22 @@ def test_its_bytes_are_those_of_the_library(channels, cuts):
 
 
 def test_full_scale_and_halves_are_as_the_library_has_them():
-    values = np.array([-2.0, -1.0, 1.0, 2.0, 0.5 / 32768, 1.5 / 32768, 32766.5 / 32768, 32767.5 / 32768])
+    values = np.array(
+        [
+            -2.0,
+            -1.0,
+            1.0,
+            2.0,
+            0.5 / 32768,
+            1.5 / 32768,
+            -1e-9,
+            -0.4e-9,
+            -0.0,
+            1.9999999 / 32768,
+            32766.5 / 32768,
+            32767.5 / 32768,
+        ]
+    )
     library = io.BytesIO()
     soundfile.write(library, values.astype(np.float32), RATE, subtype="PCM_16", format="WAV")
     back, _ = soundfile.read(io.BytesIO(library.getvalue()), dtype="int16")

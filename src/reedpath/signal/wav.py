@@ -27,17 +27,25 @@ PCM = 1
 HEAD, UNCOUNTED = 44, 8
 # what full scale is worth, and the most that 16 bits hold
 FULL, MOST = 32_768.0, 32_767.0
+# how many steps of 32 bits one of 16 holds
+REST = 65_536.0
 # frames turned into whole numbers at a time, so that they stay near the processor
 BLOCK_FRAMES = 8_192
 
 
 def pcm_16(array: FloatArray) -> npt.NDArray[np.int16]:
-    """Samples as whole numbers of 16 bits, rounded down as the library does; beyond full scale they are clipped."""
+    """Samples as whole numbers of 16 bits, as the library has them: of 32 bits, rounded, the first 16.
+
+    What goes beyond full scale is clipped.
+    """
     out = np.empty(array.shape, dtype="<i2")
     for start in range(0, len(array), BLOCK_FRAMES):
-        block = array[start : start + BLOCK_FRAMES] * np.float32(FULL)
+        block = array[start : start + BLOCK_FRAMES] * np.float32(FULL * REST)
+        np.rint(block, out=block)
+        block *= np.float32(1.0 / REST)
+        np.floor(block, out=block)
         np.clip(block, -FULL, MOST, out=block)
-        out[start : start + BLOCK_FRAMES] = np.floor(block, out=block)
+        out[start : start + BLOCK_FRAMES] = block
     return out
 
 
