@@ -7,12 +7,15 @@ import re
 import shutil
 from pathlib import Path
 
+import av
 import pypdf
 import pytest
 
 from reedpath.cli import main
+from reedpath.film import lay_out_pieces, pieces_caption_cues
 from reedpath.jobs import read_lesson, read_taught
 from reedpath.lesson import LessonOfPieces
+from reedpath.wording import load_catalogue
 
 pytestmark = [pytest.mark.story, pytest.mark.slow]
 
@@ -173,6 +176,50 @@ def test_a_hole_and_a_sentence_are_found_in_everything_that_is_made_again(run, f
         lesson = read_taught(folder)
         assert [len(piece.lesson.own_words) for piece in lesson.pieces] == [0, 0, 1, 0]
         assert [len(piece.lesson.pins) for piece in lesson.pieces][2] == 1
+
+
+def test_her_words_are_on_the_cards_and_in_the_captions_of_the_film(run, folder):
+    change_by_hand(folder)
+    assert run("revise", folder)[0] == 0
+    lesson, words = read_taught(folder), load_catalogue("en")
+    assert isinstance(lesson, LessonOfPieces)
+    timeline = lay_out_pieces(lesson)
+    said = [" ".join(cue.lines) for cue in pieces_caption_cues(lesson, timeline, words)]
+    assert any(MINE in one for one in said)
+    assert any(MY_HARP in one for one in said)
+    assert any("+3" in one for one in said)
+
+
+def test_the_whole_folder_becomes_one_film(run, folder, tmp_path):
+    film = tmp_path / "film" / "evening.mp4"
+    status, out, err = run("film", folder, "--out", film, "--tempos", "full", "--no-steps", "--language", "fr")
+    assert (status, err) == (0, "")
+    for kind in (
+        "mp4",
+        "png",
+        "en.vtt",
+        "fr.vtt",
+        "en.srt",
+        "en.chapters.vtt",
+        "fr.chapters.vtt",
+        "en.txt",
+        "fr.txt",
+    ):
+        assert (film.parent / f"evening.{kind}").stat().st_size > 0
+        assert f"evening.{kind}" in out
+    with av.open(str(film)) as opened:
+        titles = [one["metadata"]["title"] for one in opened.chapters()]
+        seconds = opened.duration / av.time_base
+    assert titles[:2] == ["An evening of three", "Morceau 1\u202f: Tall steps (invented)"]
+    assert titles[-1].startswith("«\u202fSinking (invented)\u202f», au tempo")
+    assert "Take the D harp now." in (film.parent / "evening.en.vtt").read_text(encoding="utf-8")
+    lines = (film.parent / "evening.en.txt").read_text(encoding="utf-8").splitlines()
+    assert lines[0] == "An evening of three"
+    assert any(line.startswith("Piece 2: Over the six (invented): D harp") for line in lines)
+    assert seconds > 30
+    status, _, err = run("film", folder, "--out", film, "--tempos", "quick", "--language", "en")
+    assert status == 2
+    assert "'quick'" in err
 
 
 def test_everything_is_the_same_when_nothing_was_changed(run, folder):
