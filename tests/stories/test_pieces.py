@@ -176,6 +176,12 @@ def test_a_hole_and_a_sentence_are_found_in_everything_that_is_made_again(run, f
         lesson = read_taught(folder)
         assert [len(piece.lesson.own_words) for piece in lesson.pieces] == [0, 0, 1, 0]
         assert [len(piece.lesson.pins) for piece in lesson.pieces][2] == 1
+    status, _, err = run("film", folder, "--out", folder / "film.mp4", "--tempos", "full")
+    assert (status, err) == (0, "")
+    captions = " ".join((folder / "film.en.vtt").read_text(encoding="utf-8").split())
+    assert all(words in captions for words in (MINE, MY_HARP, "+3 · 3 blow"))
+    chapters = (folder / "film.en.chapters.vtt").read_text(encoding="utf-8")
+    assert all(f"Piece {number}" in chapters for number in (1, 2, 3, 4))
 
 
 def test_her_words_are_on_the_cards_and_in_the_captions_of_the_film(run, folder):
