@@ -6,12 +6,14 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.errors import ReedpathError
-    from reedpath.jobs.lesson_folders import read_lesson
+    from reedpath.jobs.lesson_folders import read_lesson, read_taught
     from reedpath.jobs.lessons import write_lesson
+    from reedpath.jobs.lessons_of_pieces import write_lesson_of_pieces
     from reedpath.jobs.library import (
         answer_take,
         find_route,
         format_tab,
+        join_lessons,
         make_film,
         make_lesson,
         read,
@@ -29,16 +31,19 @@ __all__ = [
     "answer_take",
     "find_route",
     "format_tab",
+    "join_lessons",
     "make_film",
     "make_lesson",
     "read",
     "read_lesson",
+    "read_taught",
     "settle",
     "survey",
     "transcribe",
     "typed_route",
     "write_answer",
     "write_lesson",
+    "write_lesson_of_pieces",
 ]
 
 __version__ = "0.1.0"

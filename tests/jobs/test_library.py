@@ -25,7 +25,7 @@ def test_the_examples_of_the_page_run(tmp_path, monkeypatch, capsys):
     for example in EXAMPLES:
         exec(compile(example, str(PAGE), "exec"), names)
         told.append(capsys.readouterr().out)
-    tab, read, ranked, effort, typed, settled, pinned, lesson, answer, error = told
+    tab, read, ranked, effort, typed, settled, pinned, lesson, joined, answer, error = told
     assert "A harp, second position" in tab
     assert read.split() == ["Little", "Steps", "(invented)", "5"]
     assert ranked.splitlines()[0].split()[0] in {"A", "D"}
@@ -35,6 +35,7 @@ def test_the_examples_of_the_page_run(tmp_path, monkeypatch, capsys):
     assert "Pin(event=" in pinned
     assert "['chart.svg', 'lesson.html', 'lesson.json']" in lesson
     assert (tmp_path / "little-steps" / "sheet.pdf").is_file()
+    assert joined == "['1-little-steps-easily', '2-little-steps']\n"
     assert "play-through" in answer
     assert (tmp_path / "answer" / "answer.txt").is_file()
     assert "no harp is named 'J'" in error

@@ -6,7 +6,7 @@ import re
 
 from reedpath.data import replace
 from reedpath.lesson import LessonOfPieces, Piece, VariantKind, make_lesson
-from reedpath.page import format_tab_of_pieces
+from reedpath.page import format_tab, format_tab_of_pieces
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 
@@ -71,3 +71,12 @@ def test_a_version_that_sounds_nothing_has_its_own_tab():
         whole(Piece("1", taught(EASY, "strong")), Piece("2", silent, 0, VariantKind.LEVEL)), catalogue=ENGLISH
     )
     assert "There is nothing to play" in text or "nothing" in text.lower()
+
+
+def test_a_level_at_which_nothing_is_played_otherwise_is_printed_once():
+    same = taught(EASY, "easy")
+    text = format_tab_of_pieces(
+        whole(Piece("1", same), Piece("2", taught(EASY, "strong"), 0, VariantKind.LEVEL)), catalogue=ENGLISH
+    )
+    assert text.count(format_tab(same, catalogue=ENGLISH).rstrip("\n")) == 1
+    assert text.count("Two ways\n=") == 1

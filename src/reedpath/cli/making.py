@@ -127,6 +127,7 @@ def make_from_several(
 ) -> None:  # fmt: skip
     """Make a lesson of several pieces; what is told of it is in the language given, else the system's."""
     from reedpath.jobs import make_lesson_of_pieces_folder
+    from reedpath.lesson import piece_heading
 
     catalogue = catalogue_for(language)
     with progress_display(catalogue) as progress:
@@ -137,8 +138,12 @@ def make_from_several(
     for line in _piece_lines(made, catalogue):
         print_line(line)
     print_written(out, made.written, catalogue)
-    for piece in made.lesson.pieces:
-        print_left_out(piece.lesson.route.phrase.left_out, catalogue)
+    for index, piece in enumerate(made.lesson.pieces):
+        left_out = piece.lesson.route.phrase.left_out
+        if left_out:
+            print_line()
+            print_line(piece_heading(made.lesson, index, catalogue))
+            print_left_out(left_out, catalogue)
 
 
 def _changed_lines(moves: Mapping[int, Move], new: int, notation: str, catalogue: Catalogue) -> Iterator[str]:

@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
+from os import PathLike
 from pathlib import Path
 
 from msgspec import Struct, field
@@ -23,6 +24,7 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.jobs.wording_of_lessons import SaidOfLesson, in_languages
 from reedpath.lesson import (
+    Lesson,
     LessonOfPieces,
     Piece,
     VariantKind,
@@ -37,6 +39,7 @@ __all__ = [
     "AskedPiece",
     "MadeLessonOfPieces",
     "WholeWishes",
+    "joined",
     "make_lesson_of_pieces_folder",
     "make_pieces_in_folder",
     "tab_text_of_pieces",
@@ -164,20 +167,44 @@ def _whole_title(pieces: Sequence[Piece], language: str) -> str:
     return load_catalogue(language).join([one.lesson.title for one in pieces if one.variant_of is None])
 
 
-def lesson_of(pieces: Sequence[AskedPiece], wishes: WholeWishes, progress: Progress = silent) -> LessonOfPieces:
-    """The lesson of several pieces, as data."""
-    made = tuple(_pieces_of(pieces, wishes, progress))
-    own = tuple(index for index, piece in enumerate(made) if piece.variant_of is None)
-    said = wishes.said
+def _of_pieces(pieces: tuple[Piece, ...], title: str, *, in_a_row: bool) -> LessonOfPieces:
+    """The lesson of pieces with nothing else said of it; SettingsError for what does not hold in it."""
+    own = tuple(index for index, piece in enumerate(pieces) if piece.variant_of is None)
     return checked_pieces(
         LessonOfPieces(
-            title=(said.title or "").strip() or _whole_title(made, wishes.languages[0]),
-            pieces=made,
-            play_through=own if wishes.in_a_row and len(own) > 1 else (),
-            author=said.author or "",
-            date=said.date or "",
-            notes=in_languages(said.notes, made[0].lesson.languages),
+            title=title.strip() or _whole_title(pieces, pieces[0].lesson.languages[0]),
+            pieces=pieces,
+            play_through=own if in_a_row and len(own) > 1 else (),
         )
+    )
+
+
+def joined(
+    lessons: Sequence[Lesson],
+    *,
+    title: str,
+    levels: Mapping[int, int],
+    fillers: Mapping[int, int],
+    in_a_row: bool,
+) -> LessonOfPieces:
+    """Lessons of single phrases as one of several pieces (`library.join_lessons`)."""
+    if not lessons:
+        raise SettingsError("lesson.no_pieces")
+    kinds = {index: VariantKind.LEVEL for index in levels} | {index: VariantKind.FILLER for index in fillers}
+    of = {**levels, **fillers}
+    pieces = tuple(
+        Piece(_folder_name(index + 1, lesson.title), lesson, of.get(index), kinds.get(index))
+        for index, lesson in enumerate(lessons)
+    )
+    return _of_pieces(pieces, title, in_a_row=in_a_row)
+
+
+def lesson_of(pieces: Sequence[AskedPiece], wishes: WholeWishes, progress: Progress = silent) -> LessonOfPieces:
+    """The lesson of several pieces, as data."""
+    said = wishes.said
+    made = _of_pieces(tuple(_pieces_of(pieces, wishes, progress)), said.title or "", in_a_row=wishes.in_a_row)
+    return replace(
+        made, author=said.author or "", date=said.date or "", notes=in_languages(said.notes, made.languages)
     )
 
 
@@ -235,13 +262,13 @@ def make_pieces_in_folder(
 
 
 def write_lesson_of_pieces(
-    lesson: LessonOfPieces, folder: Path, *, replace: bool = False, progress: Progress = silent
+    lesson: LessonOfPieces, folder: str | PathLike[str], *, replace: bool = False, progress: Progress = silent
 ) -> Written:
     """Write the folder of a lesson of several pieces; all of it appears or none.
 
     replace : whether the lesson is made anew in a folder that holds one; what was edited by hand is kept.
     """
-    return make_pieces_in_folder(lambda _: lesson, folder, replace_lesson=replace, progress=progress).written
+    return make_pieces_in_folder(lambda _: lesson, Path(folder), replace_lesson=replace, progress=progress).written
 
 
 def make_lesson_of_pieces_folder(

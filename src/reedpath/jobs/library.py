@@ -24,6 +24,7 @@ __all__ = [
     "answer_take",
     "find_route",
     "format_tab",
+    "join_lessons",
     "make_film",
     "make_lesson",
     "read",
@@ -220,6 +221,32 @@ def make_lesson(
     from reedpath.lesson import make_lesson as lesson_of
 
     return lesson_of(route, title=title, notation=notation, languages=languages)
+
+
+def join_lessons(
+    lessons: Sequence[Lesson],
+    *,
+    title: str = "",
+    levels: Mapping[int, int] | None = None,
+    fillers: Mapping[int, int] | None = None,
+    in_a_row: bool = True,
+) -> LessonOfPieces:
+    """Lessons of single phrases as one lesson of several pieces, in the order in which they are taught.
+
+    Parameters
+    ----------
+    title : of the whole; the titles of the pieces where empty.
+    levels, fillers : by index of a lesson the index of an earlier one that it is another level of, or a filler for.
+    in_a_row : whether all are played one after the other at the end.
+
+    Raises
+    ------
+    SettingsError
+        For lessons in different languages or for different papers, and for a variant of no earlier piece.
+    """
+    from reedpath.jobs.lessons_of_pieces import joined
+
+    return joined(lessons, title=title, levels=levels or {}, fillers=fillers or {}, in_a_row=in_a_row)
 
 
 def transcribe(

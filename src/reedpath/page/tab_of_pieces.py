@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from reedpath.lesson import Lesson, LessonOfPieces, in_language
-from reedpath.page.handout.piece_groups import PieceGroup, groups_of_pieces, said_of_pieces, version_names
+from reedpath.page.handout.piece_groups import PieceGroup, groups_of_pieces, said_of_pieces, unlike_versions
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.sheet import sheet_of
 from reedpath.page.tabtext import PAGE_WIDTH, format_left_out, format_tab, format_versions
@@ -22,16 +22,17 @@ def _stand_together(lessons: Sequence[Lesson]) -> bool:
     return len(ends) == 1 and all(sheet.notes for sheet in sheets)
 
 
-def _tabs(group: PieceGroup, catalogue: Catalogue) -> Iterator[str]:
-    lessons = [in_language(lesson, catalogue.name) for lesson in group.lessons]
-    names = version_names(group, catalogue)
+def _tabs(lesson: LessonOfPieces, group: PieceGroup, catalogue: Catalogue) -> Iterator[str]:
+    """The tab of a piece: its versions together where they can be, and what was left out of its source."""
+    unlike, names = unlike_versions(lesson, group, catalogue)
+    lessons = [in_language(version, catalogue.name) for version in unlike]
     if len(lessons) > 1 and _stand_together(lessons):
         yield format_versions(dict(zip(names, lessons, strict=True)), catalogue=catalogue)
     else:
-        for name, lesson in zip(names, lessons, strict=True):
+        for name, version in zip(names, lessons, strict=True):
             heading = f"{name}\n\n" if len(lessons) > 1 else ""
-            yield heading + format_tab(lesson, catalogue=catalogue)
-    left_out = dict.fromkeys(format_left_out(lesson, catalogue=catalogue) for lesson in lessons)
+            yield heading + format_tab(version, catalogue=catalogue)
+    left_out = dict.fromkeys(format_left_out(version, catalogue=catalogue) for version in lessons)
     yield from (text for text in left_out if text)
 
 
@@ -48,5 +49,5 @@ def format_tab_of_pieces(lesson: LessonOfPieces, *, catalogue: Catalogue, width:
         lines = wrapped(clean_text(heading), width)
         lines.append("-" * max((text_width(line) for line in lines), default=0))
         lines += [part for line in before for part in wrapped(clean_text(line), width)]
-        blocks.append("\n".join(lines) + "\n\n" + "".join(_tabs(group, catalogue)).rstrip("\n"))
+        blocks.append("\n".join(lines) + "\n\n" + "".join(_tabs(lesson, group, catalogue)).rstrip("\n"))
     return "\n\n\n".join(blocks) + "\n"
