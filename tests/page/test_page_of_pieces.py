@@ -13,7 +13,15 @@ from lxml import html
 
 from reedpath.data import replace
 from reedpath.errors import PageError
-from reedpath.lesson import Lesson, LessonOfPieces, Piece, VariantKind, single_lesson, steps_of
+from reedpath.lesson import (
+    Lesson,
+    LessonOfPieces,
+    Piece,
+    VariantKind,
+    play_through_rounds,
+    single_lesson,
+    steps_of,
+)
 from reedpath.page import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
 from reedpath.page.web.pieces import named_apart
 from reedpath.phrase import timing_of
@@ -205,3 +213,18 @@ def test_sounds_of_another_piece_are_refused() -> None:
 def test_the_same_lesson_gives_the_same_bytes() -> None:
     lesson = LessonOfPieces("Two", (Piece("1", porch()), Piece("2", porch_easy(), 0, VariantKind.LEVEL)))
     assert encoded(lesson) == encoded(lesson)
+
+
+def test_the_rounds_are_played_by_the_sounds_that_come_nearest() -> None:
+    lesson = lesson_of_pieces()
+    page = page_of(lesson)
+    rounds = data_of(page)["rounds"]
+    assert [one["lesson"] for one in rounds[0]] == [0, 3, 4]
+    for told, wanted in zip(rounds, play_through_rounds(lesson), strict=True):
+        for one, played in zip(told, wanted, strict=True):
+            ladder = lesson.pieces[played.piece].lesson.ladder
+            assert ladder[one["sound"]].bpm * one["rate"] == pytest.approx(played.rung.bpm, rel=0.03)
+    assert {one["rate"] for one in rounds[-1]} == {1.0}
+    assert page.xpath("//div[@lang='en']//button/@data-round") == ["0", "1", "2"]
+    silent = encode_page_of_pieces(lesson, sounds=[[] for _ in lesson.pieces])
+    assert html.document_fromstring(silent).xpath("//button/@data-round") == []

@@ -254,3 +254,39 @@ def test_everything_is_printed(opened):
         "piece-all",
     ]  # fmt: skip
     assert not page.locator(".pieces").is_visible()
+
+
+def test_all_pieces_are_played_in_a_row_each_as_it_is_seen(opened):
+    page = opened()
+    go(page, "piece-all")
+    page.locator("[data-round='2']:visible").click()
+    for prefix, name in (("p1-", "piece-1"), ("p4-", "piece-4"), ("p5-", "piece-5")):
+        wait_for_sound(page, prefix)
+        assert seen(page) == [name, f"{prefix}lesson"]
+        assert sounding(page) == [f"{prefix}sound"]
+        assert page.evaluate(f"document.getElementById('{prefix}sound').playbackRate") == 1
+        # on to the last note
+        page.evaluate(f"document.getElementById('{prefix}sound').currentTime += 60")
+    wait(page, "document.getElementById('piece-all').checkVisibility()")
+    assert sounding(page) == []
+
+
+def test_a_row_that_is_stopped_goes_no_further_and_slower_rounds_are_slowed(opened):
+    page = opened()
+    go(page, "piece-all")
+    page.locator("[data-round='0']:visible").click()
+    wait_for_sound(page, "p1-")
+    told = page.evaluate("JSON.parse(document.getElementById('lesson').textContent).rounds[0][0]")
+    assert page.evaluate("document.getElementById('p1-sound').playbackRate") == told["rate"]
+    assert page.is_checked(f"#p1-rung-{told['sound']}")
+    page.click("#p1-play")
+    assert sounding(page) == []
+    page.wait_for_timeout(300)
+    assert seen(page) == ["piece-1", "p1-lesson"]
+    go(page, "piece-all")
+    page.locator("[data-round='2']:visible").click()
+    wait_for_sound(page, "p1-")
+    go(page, "piece-5")
+    page.wait_for_timeout(300)
+    assert sounding(page) == []
+    assert seen(page) == ["piece-5", "p5-lesson"]

@@ -27,7 +27,7 @@ from reedpath.page.web.document import PageFrame, by_section, format_frame, stri
 from reedpath.page.web.markup import choice, element, spoken, text
 from reedpath.page.web.sections import facts_section, in_each_language, lesson_sections
 from reedpath.page.web.sounds import PageSound
-from reedpath.page.web.words import COMMON_WORDS
+from reedpath.page.web.words import COMMON_WORDS, RATES
 from reedpath.wording import Catalogue
 
 __all__ = ["format_pieces"]
@@ -203,15 +203,53 @@ def _tempo(pages: _Pages, one: PlayedPiece, words: Catalogue) -> str:
     return tempo_words(sheet_of(lesson), one.rung, lesson.route.phrase.pickup, words)
 
 
+def _is_played(pages: _Pages) -> bool:
+    """Whether there is a sound for every piece that is played in a row."""
+    return all(pages.contents[place].is_played for place in pages.lesson.play_through)
+
+
+def _row_button(number: int, name: str, words: Catalogue) -> str:
+    """The button that plays a round."""
+    return element(
+        "button",
+        '<svg class="icon" aria-hidden="true"><use href="#icon-play"/></svg>'
+        + element("span", text(words.say("web.play_row", what=name)), class_="unseen"),
+        type="button",
+        class_="control needs-script",
+        data_round=number,
+    )
+
+
+def _sound_for(contents: Contents, bpm: float) -> dict[str, Any]:
+    """The sound of a piece, and the share that it is slowed to, that come nearest to a tempo."""
+    ways = [(index, rate) for index in range(len(contents.sounds)) for rate in RATES]
+    # of those equally near the one that is slowed least
+    sound, rate = min(ways, key=lambda way: (abs(contents.sounds[way[0]].rung.bpm * way[1] / bpm - 1), -way[1]))
+    return {"sound": sound, "rate": rate}
+
+
+def _played_rounds(pages: _Pages) -> list[list[dict[str, Any]]]:
+    """What is played in each round of the last play-through; none where there are no sounds for it."""
+    if not _is_played(pages):
+        return []
+    return [
+        [{"lesson": one.piece} | _sound_for(pages.contents[one.piece], one.rung.bpm) for one in each]
+        for each in play_through_rounds(pages.lesson)
+    ]
+
+
 def _rounds(pages: _Pages, words: Catalogue) -> str:
     """The rounds of the last play-through as a table: a row for each piece, a column for each round."""
     rounds = play_through_rounds(pages.lesson)
     heads = "".join(element("th", text(rung_name(each[0].rung, words)), scope="col") for each in rounds)
     rows = [element("td") + heads]
+    buttons = [_row_button(number, rung_name(each[0].rung, words), words) for number, each in enumerate(rounds)]
     for played in zip(*rounds, strict=True):
         title = title_words(pages.lesson.pieces[played[0].piece].lesson, words)
         tempos = "".join(element("td", text(_tempo(pages, one, words))) for one in played)
         rows.append(element("th", text(title), scope="row") + tempos)
+    if _is_played(pages):
+        rows.append(element("td") + "".join(element("td", button) for button in buttons))
     table = element("table", "".join(element("tr", row) for row in rows))
     return element("div", table, class_="rounds", tabindex=0, role="group", aria_label=words.say("sheet.tempo"))
 
@@ -236,7 +274,7 @@ def _data(pages: _Pages) -> dict[str, Any]:
     pieces: list[dict[str, Any]] = [{"name": group.name, "lessons": list(group.places)} for group in pages.groups]
     if pages.lesson.play_through:
         pieces.append({"name": ENDING, "lessons": []})
-    return {"words": pages.words, "lessons": lessons, "pieces": pieces}
+    return {"words": pages.words, "lessons": lessons, "pieces": pieces, "rounds": _played_rounds(pages)}
 
 
 def format_pieces(

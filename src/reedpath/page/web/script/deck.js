@@ -28,6 +28,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
     round: 0, // times that the stretch has been played through
     counting: null, // seconds to jump to when the count-in is over
     playing: false,
+    over: false, // whether it stopped because everything had been played
     rate: 1,
   };
   let wanted = null; // seconds to seek to as soon as the sound is known
@@ -95,6 +96,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
 
   async function run() {
     state.playing = true;
+    state.over = false;
     runAtRate();
     changed("playing");
     try {
@@ -229,6 +231,19 @@ export function makeDeck(audio, sounds, addresses, changed) {
       if (playing) run();
     },
 
+    /** Play everything once, from the beginning, at a tempo and a share of it. */
+    playThrough(index, rate) {
+      state.again = false;
+      state.turns = "together";
+      deck.take(index);
+      deck.slow(rate);
+      deck.choose(0, last);
+      state.event = 0;
+      begin(0);
+      if (state.playing) changed("moved");
+      else run();
+    },
+
     slow(rate) {
       state.rate = rate;
       runAtRate();
@@ -260,7 +275,10 @@ export function makeDeck(audio, sounds, addresses, changed) {
         begin(state.event);
         audio.muted = isYours();
         if (audio.ended) run();
-      } else stop(state.passing ? state.passing.first : state.stretch.first);
+      } else {
+        state.over = !state.passing;
+        stop(state.passing ? state.passing.first : state.stretch.first);
+      }
     },
   };
 

@@ -45,7 +45,7 @@ function open(index) {
   current = lessons[index] ?? current;
   current.open();
 }
-if (page.lessons) makePieces(page.pieces, open);
+if (page.lessons) makePieces(page.pieces, page.rounds, open, (index) => lessons[index].player());
 else open(0);
 const keysOn = document.getElementById("keys-on");
 bindKeys(

@@ -1,7 +1,8 @@
 // Several pieces on one page: one is seen at a time, the list at the top goes to each, its levels can be changed.
 
-/** pieces: for each its name in the document and its lessons. open: called with the lesson that is to be seen. */
-export function makePieces(pieces, open) {
+/** pieces: for each its name in the document and its lessons. rounds: of the last play-through, what is played in each.
+ *  open: called with the lesson that is to be seen. player: gives a lesson's. */
+export function makePieces(pieces, rounds, open, player) {
   const sections = pieces.map((one) => document.getElementById(one.name));
   const links = [...document.querySelectorAll("a[href^='#piece-']")];
   const skip = document.querySelector(".skip");
@@ -48,6 +49,27 @@ export function makePieces(pieces, open) {
         showLesson(index);
       });
     });
+  });
+  /** Play all pieces in a row, each as it is seen, until one is stopped or left. */
+  async function playInARow(round) {
+    const place = seen;
+    for (const { lesson, sound, rate } of rounds[round]) {
+      const index = pieces.findIndex((one) => one.lessons.includes(lesson));
+      chosen[index] = pieces[index].lessons.indexOf(lesson);
+      const version = document.getElementById(`${pieces[index].name}-version-${chosen[index]}`);
+      if (version) version.checked = true;
+      if (seen === index) showLesson(index);
+      else show(index);
+      sections[index].focus();
+      if (!(await player(lesson).playThrough(sound, rate))) return;
+    }
+    show(place);
+    sections[place].focus();
+  }
+
+  document.addEventListener("click", (click) => {
+    const button = click.target.closest("[data-round]");
+    if (button) playInARow(Number(button.dataset.round));
   });
   show(Math.max(0, named(location.hash)));
 }

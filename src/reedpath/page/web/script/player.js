@@ -17,6 +17,7 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
   const radios = (name) => [...scope.querySelectorAll(`input[name=${prefix}${name}]`)];
 
   let waiting = 0;
+  let atEnd = null; // what waits for the end of a play-through
 
   /** Draw again, and go on drawing while something plays. */
   function wake() {
@@ -50,6 +51,11 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
     wake();
     const told = tellOf(change);
     if (told) announce(told);
+    if (atEnd && (change === "stopped" || change === "failed")) {
+      const tell = atEnd;
+      atEnd = null;
+      tell(state.over);
+    }
   }
 
   function tellOf(change) {
@@ -159,6 +165,13 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
     number: (number) => deck.take(number - 1),
   };
 
+  /** Play everything once; true once it is over, false where it was stopped. */
+  function playThrough(index, rate) {
+    deck.pause();
+    deck.playThrough(index, rate);
+    return new Promise((resolve) => (atEnd = resolve));
+  }
+
   show("ready");
-  return { show, actions, pause: deck.pause };
+  return { show, actions, playThrough, pause: deck.pause };
 }
