@@ -218,3 +218,26 @@ def test_a_folder_without_a_lesson_is_told(run, tmp_path):
         status, _, err = run("revise", place, "--language", "en")
         assert status == 2
         assert len(err.strip().splitlines()) <= 2
+
+
+def test_with_all_the_sounds_and_films_made_of_it_are_made_again_as_they_were_wished_for(run, folder, tmp_path):
+    wished = ("--tempos", "full", "--band", "--rounds", "1", "--format", "flac")
+    assert run("play-along", folder, *wished)[0] == 0
+    assert run("film", folder, "--out", folder / "short.mp4", "--tempos", "full", "--no-steps")[0] == 0
+    made = {name for name in contents(folder) if name.startswith("short") or name.endswith(".flac")}
+    change_by_hand(folder)
+    before = contents(folder)
+    status, out, err = run("revise", folder, "--all", "--language", "en")
+    assert (status, err) == (0, "")
+    assert "Made again too: " in out
+    assert "lesson as it was" not in out
+    after = contents(folder)
+    assert all(after[name] != before[name] for name in made if not name.endswith((".png", ".txt", ".chapters.vtt")))
+    # as one that is made now by the same wishes
+    assert run("play-along", folder, *wished, "--out", tmp_path / "sounds")[0] == 0
+    sounds = {name: data for name, data in contents(tmp_path / "sounds").items() if name.endswith(".flac")}
+    assert sounds
+    assert all(after[name] == data for name, data in sounds.items())
+    told = json.loads(run("revise", folder, "--all", "--json")[1])
+    assert set(told["made_again"]) == made
+    assert told["made_before"] == []

@@ -245,9 +245,10 @@ def lesson(
 @app.command("revise")
 @o.LESSON_FOLDER
 @o.said_of_lesson
+@option("--all", "all_again", title=o.RESULT, is_flag=True, help="The sounds and films made of it too, as they were.")
 @o.LANGUAGE
 @o.AS_JSON
-def revise(folder: Path, said: SaidOfLesson, *, language: str | None, json: bool) -> None:
+def revise(folder: Path, said: SaidOfLesson, *, all_again: bool, language: str | None, json: bool) -> None:
     """Make a lesson again from its folder, with what you changed in it.
 
     Change a hole in tab.txt, or a sentence, a heading or a note of your own in steps.md, in any of its languages.
@@ -255,11 +256,12 @@ def revise(folder: Path, said: SaidOfLesson, *, language: str | None, json: bool
 
     \b
     reedpath revise lessons/solo
+    reedpath revise lessons/solo --all
     reedpath revise lessons/solo --author "Ada Lind" --note "Listen first." --part-name "A=The question"
     """
     from reedpath.cli.making import revise_folder
 
-    revise_folder(folder, said, language=language, json=json)
+    revise_folder(folder, said, all_again=all_again, language=language, json=json)
 
 
 @app.command("play-along")

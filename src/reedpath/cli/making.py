@@ -165,14 +165,21 @@ def _unfit_lines(unfit: Iterable[OwnWords], catalogue: Catalogue) -> Iterator[st
             yield catalogue.say("revise.unfit_at", text=said, language=words.language, number=where + 1)
 
 
+def _other_lines(revised: Revised | RevisedPieces, catalogue: Catalogue, *, all_again: bool) -> Iterator[str]:
+    """What became of what other commands had made of the lesson."""
+    if revised.again:
+        yield catalogue.say("revise.again", files=catalogue.join(list(revised.again)))
+    if revised.older:
+        key = "revise.still_older" if all_again else "revise.older"
+        yield catalogue.say(key, files=catalogue.join(list(revised.older)))
+
+
 def _revised_lines(revised: Revised, catalogue: Catalogue) -> Iterator[str]:
     """What became of what was changed by hand."""
     yield from _changed_lines(revised.moves, len(revised.new_words), revised.lesson.notation, catalogue)
     if not revised.moves and not revised.new_words:
         yield catalogue.say("revise.nothing")
     yield from _unfit_lines(revised.unfit, catalogue)
-    if revised.older:
-        yield catalogue.say("revise.older", files=catalogue.join(list(revised.older)))
 
 
 def _revised_piece_lines(revised: RevisedPieces, catalogue: Catalogue) -> Iterator[str]:
@@ -195,19 +202,17 @@ def _revised_piece_lines(revised: RevisedPieces, catalogue: Catalogue) -> Iterat
             yield from (f"  {line}" for line in lines)
     if not is_changed:
         yield catalogue.say("revise.nothing")
-    if revised.older:
-        yield catalogue.say("revise.older", files=catalogue.join(list(revised.older)))
 
 
 def _moves_as_data(moves: Mapping[int, Move]) -> list[dict[str, object]]:
     return [{"event": index, "move": as_plain(move)} for index, move in sorted(moves.items())]
 
 
-def _revise_pieces(folder: Path, said: SaidOfLesson, catalogue: Catalogue, *, json: bool) -> None:
+def _revise_pieces(folder: Path, said: SaidOfLesson, catalogue: Catalogue, *, all_again: bool, json: bool) -> None:
     from reedpath.jobs import revise_pieces
 
     with progress_display(catalogue) as progress:
-        revised = revise_pieces(folder, said, progress=progress)
+        revised = revise_pieces(folder, said, all_again=all_again, progress=progress)
     if json:
         pieces = [
             {"folder": piece.folder, "changed_moves": _moves_as_data(one.moves)}
@@ -217,34 +222,42 @@ def _revise_pieces(folder: Path, said: SaidOfLesson, catalogue: Catalogue, *, js
         print_data(
             written_as_data(folder, revised.written)
             | {"pieces": pieces, "new_words": as_plain(revised.new_words)}
-            | {"no_longer_fits": as_plain(revised.unfit), "made_before": list(revised.older)}
+            | {
+                "no_longer_fits": as_plain(revised.unfit),
+                "made_before": list(revised.older),
+                "made_again": list(revised.again),
+            }
         )
         return
-    for line in _revised_piece_lines(revised, catalogue):
+    for line in (*_revised_piece_lines(revised, catalogue), *_other_lines(revised, catalogue, all_again=all_again)):
         print_line(line)
     print_written(folder, revised.written, catalogue)
 
 
-def revise_folder(folder: Path, said: SaidOfLesson, *, language: str | None, json: bool) -> None:
+def revise_folder(folder: Path, said: SaidOfLesson, *, all_again: bool, language: str | None, json: bool) -> None:
     """Make a lesson again from its folder and say what became of what was changed."""
     from reedpath.jobs import read_taught, revise_lesson
     from reedpath.lesson import Lesson
 
     catalogue = catalogue_for(language)
     if not isinstance(read_taught(folder), Lesson):
-        _revise_pieces(folder, said, catalogue, json=json)
+        _revise_pieces(folder, said, catalogue, all_again=all_again, json=json)
         return
     with progress_display(catalogue) as progress:
-        revised = revise_lesson(folder, said, progress=progress)
+        revised = revise_lesson(folder, said, all_again=all_again, progress=progress)
     if json:
         moves = _moves_as_data(revised.moves)
         print_data(
             written_as_data(folder, revised.written)
             | {"changed_moves": moves, "new_words": as_plain(revised.new_words)}
-            | {"no_longer_fits": as_plain(revised.unfit), "made_before": list(revised.older)}
+            | {
+                "no_longer_fits": as_plain(revised.unfit),
+                "made_before": list(revised.older),
+                "made_again": list(revised.again),
+            }
         )
         return
-    for line in _revised_lines(revised, catalogue):
+    for line in (*_revised_lines(revised, catalogue), *_other_lines(revised, catalogue, all_again=all_again)):
         print_line(line)
     print_written(folder, revised.written, catalogue)
 

@@ -32,6 +32,7 @@ from reedpath.film import (
 )
 from reedpath.jobs.disk import with_file
 from reedpath.jobs.folders import Written, writing_into
+from reedpath.jobs.kept_wishes import kept_wishes
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, LessonOfPieces, single_lesson
 from reedpath.wording import Catalogue, load_catalogue
@@ -142,7 +143,7 @@ def make_film(
     """
     _ending_as(out, "mp4")
     progress(ProgressStep("film", 0, 1))
-    with writing_into(out.parent, command="film", replace=replace) as writing:
+    with writing_into(out.parent, command="film", replace=replace, wishes=kept_wishes(wishes)) as writing:
         film = writing.files / out.name
         one = lesson if isinstance(lesson, Lesson) else single_lesson(lesson)
         if one is not None:

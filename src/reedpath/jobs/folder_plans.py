@@ -11,6 +11,7 @@ import hashlib
 import os
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path, PurePosixPath
+from typing import Any
 
 import msgspec
 
@@ -45,11 +46,17 @@ _BLOCK = 1 << 20
 _BYTES = "bytes:"
 
 
-class MadeFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A file that was made: the SHA-256 of its bytes in hexadecimal, and the command that made it."""
+class MadeFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
+    """A file that was made.
+
+    sha256 : of its bytes, in hexadecimal.
+    command : that made it.
+    wishes : how it was to be made, as plain data, where it can be made again from its lesson (`making_again`).
+    """
 
     sha256: str
     command: str
+    wishes: dict[str, Any] = {}
 
 
 class MadeFiles(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -218,7 +225,7 @@ def _lists(files: Mapping[str, MadeFile], ours: Iterable[str]) -> dict[str, Made
 
 
 def plan_for(
-    folder: Path, new: Path, command: str, *, anew: bool, taken_in: Mapping[str, str]
+    folder: Path, new: Path, command: str, *, anew: bool, taken_in: Mapping[str, str], wishes: Mapping[str, Any]
 ) -> tuple[FolderPlan, dict[str, bytes]]:
     """What is to be done with the new files, and the lists as they will be, by name."""
     names = file_names(new)
@@ -238,7 +245,7 @@ def plan_for(
         elif name in names and (there.is_symlink() or not there.is_file() or _sha256(there) != _sha256(new / name)):
             keep[name] = _free_name(folder, name, set(keep.values()))
     files = {one: made for one, made in listed.items() if one not in gone}
-    files |= {name: MadeFile(_sha256(new / name), command) for name in names}
+    files |= {name: MadeFile(_sha256(new / name), command, dict(wishes)) for name in names}
     # a folder in which nothing of ours is left has no list
     still = tuple(dict.fromkeys([*folders_in(names), *(one for one in before if one in folders_in(files))]))
     lists = {str(PurePosixPath(one) / LIST): encode_json(made) for one, made in _lists(files, still).items()}

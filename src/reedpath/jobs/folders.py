@@ -24,6 +24,7 @@ import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 import msgspec
 
@@ -202,13 +203,14 @@ def _is_ours(folder: Path) -> bool:
 
 
 def _settle(
-    folder: Path, aside: Path, command: str, *, anew: bool, replace: bool, taken_in: Mapping[str, str]
-) -> Written:
+    folder: Path, aside: Path, command: str, *, anew: bool, replace: bool, taken_in: Mapping[str, str],
+    wishes: Mapping[str, Any],
+) -> Written:  # fmt: skip
     """Put the new files in their places, whole."""
     new = aside / _NEW
     names = file_names(new)
     if _is_ours(folder):
-        plan, lists = plan_for(folder, new, command, anew=anew, taken_in=taken_in)
+        plan, lists = plan_for(folder, new, command, anew=anew, taken_in=taken_in, wishes=wishes)
         for name, data in lists.items():
             (new / parted(name)[0]).mkdir(exist_ok=True)
             (new / name).write_bytes(data)
@@ -283,6 +285,7 @@ def writing_into(
     replace: bool = False,
     may_write: Callable[[Path], None] = lambda folder: None,
     taken_in: Mapping[str, str] | None = None,
+    wishes: Mapping[str, Any] | None = None,
 ) -> Iterator[FolderWriting]:
     """New files for a folder, which go there when all are made; whatever goes wrong leaves the folder as it was.
 
@@ -294,6 +297,7 @@ def writing_into(
     replace : whether files may be replaced in a folder that is not ours.
     may_write : raises a ReedpathError where a folder that exists is not one to write into.
     taken_in : SHA-256 of files edited by hand whose every word is in the new ones, which may so take their place.
+    wishes : how the files are to be made, as plain data that the list keeps.
 
     Raises
     ------
@@ -323,7 +327,9 @@ def writing_into(
             (writing.files / name).chmod(new_file_mode())
         insides = (*folders_in(names), *made_folders(folder))
         with _holding(folder, insides):
-            written = _settle(folder, aside, command, anew=anew, replace=replace, taken_in=taken_in or {})
+            written = _settle(
+                folder, aside, command, anew=anew, replace=replace, taken_in=taken_in or {}, wishes=wishes or {}
+            )
         _clear_empty(folder, (f"{inside}/{LIST}" for inside in insides))
         writing.written = msgspec.structs.replace(written, healed=healed)
     except OSError as error:

@@ -13,6 +13,7 @@ from reedpath.errors import Place, SettingsError
 from reedpath.jobs.disk import write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.folders import Written, writing_into
+from reedpath.jobs.kept_wishes import kept_wishes
 from reedpath.jobs.processes import JobPart, PartFunction, ShareReport, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Drill, Lesson, LessonOfPieces, Rung, rungs_named
@@ -160,7 +161,7 @@ def make_practice_sounds(
     replace : whether sounds may be written over in a folder that is not a lesson's.
     """
     lesson = replace_fields(lesson, ladder=rungs_named(lesson.ladder, wishes.rungs))
-    with writing_into(out, command="play-along", replace=replace) as writing:
+    with writing_into(out, command="play-along", replace=replace, wishes=kept_wishes(wishes)) as writing:
         parts, details = zip(*_parts(lesson, wishes, writing.files), strict=True)
         _sound(lesson, parts, details, progress)
     return replace_fields(writing.written, files=tuple(part.file.name for part in parts))
@@ -181,7 +182,7 @@ def make_practice_sounds_of_pieces(
     lessons: list[Lesson] = []
     parts: list[JobPart] = []
     details: list[str] = []
-    with writing_into(out, command="play-along", replace=replace) as writing:
+    with writing_into(out, command="play-along", replace=replace, wishes=kept_wishes(wishes)) as writing:
         for index, piece in enumerate(lesson.pieces):
             ladder = piece.lesson.ladder
             wanted = tuple(rung for rung in ladder if not wishes.rungs or rung.name in wishes.rungs)

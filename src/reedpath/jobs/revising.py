@@ -27,6 +27,7 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 from reedpath.lesson import (
     Lesson,
+    LessonOfPieces,
     OwnWords,
     decode_steps,
     format_steps,
@@ -43,6 +44,7 @@ __all__ = [
     "TAB",
     "Revised",
     "edited_file",
+    "made_again",
     "newly_unfit",
     "read_changed_tab",
     "revise_lesson",
@@ -65,6 +67,7 @@ class Revised(Struct, frozen=True):
     new_words : own words that are new or were changed.
     unfit : own words that no longer fit what is played, and are kept without being said.
     older : files of the folder that other commands made of the lesson as it was.
+    again : those that were made again.
     """
 
     lesson: Lesson
@@ -73,6 +76,7 @@ class Revised(Struct, frozen=True):
     new_words: tuple[OwnWords, ...] = ()
     unfit: tuple[OwnWords, ...] = ()
     older: tuple[str, ...] = ()
+    again: tuple[str, ...] = ()
 
 
 class _FolderRead(Struct, frozen=True):
@@ -173,9 +177,17 @@ def _read_folder(folder: Path) -> _FolderRead:
     return _FolderRead(revised, tab.moves, whole)
 
 
+def made_again(folder: Path, lesson: Lesson | LessonOfPieces, progress: Progress) -> tuple[str, ...]:
+    """Names of the sounds and films of a folder, all made again."""
+    from reedpath.jobs.making_again import make_again  # which enters the rooms that film and play
+
+    return make_again(folder, lesson, progress=progress)
+
+
 def revise_lesson(
-    folder: str | PathLike[str], said: SaidOfLesson | None = None, *, progress: Progress = silent
-) -> Revised:
+    folder: str | PathLike[str], said: SaidOfLesson | None = None, *, all_again: bool = False,
+    progress: Progress = silent,
+) -> Revised:  # fmt: skip
     """Make a lesson again from its folder, with what was changed by hand in its ``tab.txt`` and its ``steps.md``.
 
     All else in the folder is treated as when a lesson is made anew: what was edited is kept beside.
@@ -183,6 +195,7 @@ def revise_lesson(
     Parameters
     ----------
     said : of the whole lesson, beside what was changed in its folder.
+    all_again : whether the sounds and films that other commands made there are made again too.
 
     Raises
     ------
@@ -210,6 +223,7 @@ def revise_lesson(
     unfit = unfit_words(lesson)
     new = tuple(words for words in lesson.own_words if words not in before.own_words and words not in unfit)
     changed = lesson != before
-    others = (name for name, one in made_files(place).items() if one.command != "lesson")
-    older = tuple(sorted(others)) if changed else ()
-    return Revised(lesson, made.written, moves, new, unfit, older)
+    again = made_again(place, lesson, progress) if all_again else ()
+    others = {name for name, one in made_files(place).items() if one.command != "lesson"}
+    older = tuple(sorted(others - set(again))) if changed else ()
+    return Revised(lesson, made.written, moves, new, unfit, older, again)

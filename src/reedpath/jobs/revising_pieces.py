@@ -21,6 +21,7 @@ from reedpath.jobs.revising import (
     STEPS,
     TAB,
     edited_file,
+    made_again,
     newly_unfit,
     read_changed_tab,
     unfit_words,
@@ -65,6 +66,7 @@ class RevisedPieces(Struct, frozen=True):
     pieces : what became of what was changed in each piece.
     new_words, unfit : of words about the whole, likewise.
     older : files of the folder that other commands made of what was changed, as it was.
+    again : those that were made again.
     """
 
     lesson: LessonOfPieces
@@ -73,6 +75,7 @@ class RevisedPieces(Struct, frozen=True):
     new_words: tuple[WholeWords, ...] = ()
     unfit: tuple[WholeWords, ...] = ()
     older: tuple[str, ...] = ()
+    again: tuple[str, ...] = ()
 
 
 def _lesson_in(folder: Path) -> LessonOfPieces:
@@ -162,8 +165,9 @@ def _older(folder: Path, lesson: LessonOfPieces, before: LessonOfPieces) -> tupl
 
 
 def revise_pieces(
-    folder: str | PathLike[str], said: SaidOfLesson | None = None, *, progress: Progress = silent
-) -> RevisedPieces:
+    folder: str | PathLike[str], said: SaidOfLesson | None = None, *, all_again: bool = False,
+    progress: Progress = silent,
+) -> RevisedPieces:  # fmt: skip
     """Make a lesson of several pieces again from its folder, with what was changed by hand.
 
     That is the ``tab.txt`` of each piece and the ``steps.md`` of the whole; a changed sentence belongs to the piece
@@ -172,6 +176,7 @@ def revise_pieces(
     Parameters
     ----------
     said : of the whole lesson, beside what was changed in its folder.
+    all_again : whether the sounds and films that other commands made there are made again too.
 
     Raises
     ------
@@ -199,5 +204,6 @@ def revise_pieces(
     new_of_whole = tuple(
         words for words in lesson.own_words if words not in before.own_words and words not in unfit_of_whole
     )
-    older = _older(place, lesson, before)
-    return RevisedPieces(lesson, made.written, tuple(pieces), new_of_whole, unfit_of_whole, older)
+    again = made_again(place, lesson, progress) if all_again else ()
+    older = tuple(name for name in _older(place, lesson, before) if name not in again)
+    return RevisedPieces(lesson, made.written, tuple(pieces), new_of_whole, unfit_of_whole, older, again)

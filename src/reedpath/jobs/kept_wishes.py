@@ -1,0 +1,33 @@
+"""Wishes for sounds and films as plain data, as the list of a folder keeps them, so that both can be made again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from reedpath.data import as_plain, from_plain
+from reedpath.sound import Backing, PlayAlong
+
+if TYPE_CHECKING:
+    from reedpath.film import FilmWishes
+    from reedpath.jobs.practising import PractiseWishes
+
+    Wishes = TypeVar("Wishes", PractiseWishes, FilmWishes)
+
+__all__ = ["kept_wishes", "wishes_from"]
+
+
+def kept_wishes(wishes: PractiseWishes | FilmWishes) -> dict[str, Any]:
+    """Wishes as plain data; none where a sound bank is named, which lies elsewhere and may be gone."""
+    play = wishes.play
+    if isinstance(play, Backing) and play.bank is not None:
+        return {}
+    return {**as_plain(wishes), "with_band": isinstance(play, Backing)}
+
+
+def wishes_from(plain: Mapping[str, Any], kind: type[Wishes]) -> Wishes:
+    """Wishes of a kind from what was kept of them; ReadError or SoundError for what cannot be."""
+    fields = dict(plain)
+    played = from_plain(fields.pop("play", {}), Backing if fields.pop("with_band", False) else PlayAlong)
+    return replace(from_plain(fields, kind), play=played)
