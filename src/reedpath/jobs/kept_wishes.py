@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, Protocol, TypeVar
 
-from reedpath.data import as_plain, from_plain
+from reedpath.data import as_plain, from_plain, replace
 from reedpath.sound import Backing, PlayAlong
-
-if TYPE_CHECKING:
-    from reedpath.film import FilmWishes
-    from reedpath.jobs.practising import PractiseWishes
-
-    Wishes = TypeVar("Wishes", PractiseWishes, FilmWishes)
 
 __all__ = ["kept_wishes", "wishes_from"]
 
 
-def kept_wishes(wishes: PractiseWishes | FilmWishes) -> dict[str, Any]:
+class _PlayedWishes(Protocol):
+    """Wishes of which one is how the lesson is played."""
+
+    @property
+    def play(self) -> PlayAlong: ...
+
+
+_Wishes = TypeVar("_Wishes", bound=_PlayedWishes)
+
+
+def kept_wishes(wishes: _PlayedWishes) -> dict[str, Any]:
     """Wishes as plain data; none where a sound bank is named, which lies elsewhere and may be gone."""
     play = wishes.play
     if isinstance(play, Backing) and play.bank is not None:
@@ -26,7 +29,7 @@ def kept_wishes(wishes: PractiseWishes | FilmWishes) -> dict[str, Any]:
     return {**as_plain(wishes), "with_band": isinstance(play, Backing)}
 
 
-def wishes_from(plain: Mapping[str, Any], kind: type[Wishes]) -> Wishes:
+def wishes_from(plain: Mapping[str, Any], kind: type[_Wishes]) -> _Wishes:
     """Wishes of a kind from what was kept of them; ReadError or SoundError for what cannot be."""
     fields = dict(plain)
     played = from_plain(fields.pop("play", {}), Backing if fields.pop("with_band", False) else PlayAlong)
