@@ -245,3 +245,13 @@ def test_the_same_lesson_gives_the_same_bytes_and_papers_are_known() -> None:
     assert encode_handout_of_pieces(lesson_of_pieces()) == encode_handout_of_pieces(lesson_of_pieces())
     with pytest.raises(PageError, match="no paper is named 'a5'"):
         encode_handout_of_pieces(lesson_of_pieces(), paper="a5")
+
+
+def test_a_lesson_of_many_pieces_stays_on_its_pages() -> None:
+    small = replace(answer(), drills=())
+    pieces = tuple(Piece(str(number), replace(small, title=f"Small change {number}")) for number in range(12))
+    lesson = LessonOfPieces("Twelve", pieces, play_through=tuple(range(12)))
+    pages = PdfReader(BytesIO(encode_handout_of_pieces(lesson))).pages
+    assert len(pages) <= 9
+    last = " ".join(pages[-1].extract_text().split())
+    assert last.index("Small change 0") < last.index("Small change 11")
