@@ -75,6 +75,7 @@ def test_a_filler_names_its_piece_by_number_source_or_title(named):
             "« 2 »",
         ),
         (PIECE + PIECE + "filler-of = 1\nvariant-of = 1\n", "both a filler and a variant", "not both", "à la fois"),
+        ("in-a-row = [1, 2]\n" + PIECE, "plan.toml, 'in-a-row': there is no piece 2", "from 1 to 1", "de 1 à 1"),
         ("nonsense\n", "plan.toml: no TOML", "", ""),
     ],
 )

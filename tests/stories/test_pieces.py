@@ -295,6 +295,18 @@ def test_one_phrase_at_two_levels(run, made, tmp_path):
     assert read_taught(tmp_path / "two").play_through == ()
 
 
+def test_a_plan_says_which_pieces_come_in_a_row_at_the_end(run, made, tmp_path):
+    plan = "in-a-row = [3, 1, 3]\n" + PLAN.replace(
+        "[[piece]]", '[[piece]]\nlevel = "easy,steady"\nrearrange = true', 1
+    )
+    (made.parent / "row.toml").write_text(plan, encoding="utf-8")
+    status, _, err = run("lesson", made.parent / "row.toml", "--out", tmp_path / "x")
+    assert (status, err) == (0, "")
+    lesson = read_taught(tmp_path / "x")
+    assert [piece.variant_of for piece in lesson.pieces] == [None, 0, None, None, 3]
+    assert lesson.play_through == (3, 0, 3)
+
+
 def test_several_files_share_what_is_said_of_all(run, made, tmp_path):
     sources = [made.parent / "tall.txt", made.parent / "tall.txt", made.parent / "six.txt"]
     status, _, err = run(

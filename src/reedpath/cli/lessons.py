@@ -164,12 +164,15 @@ def _whole_wishes(asked: LessonAsked, plan: LessonPlan | None) -> WholeWishes:
     from reedpath.jobs import WholeWishes
 
     look: dict[str, Any] = {"notation": asked.notation, "paper": asked.paper}
-    languages, said, in_a_row = asked.languages, replace(asked.said, part_names=()), True
+    languages, said = asked.languages, replace(asked.said, part_names=())
+    in_a_row: bool | tuple[int, ...] = True
     if plan is not None:
         planned = {name: value for name in look if (value := getattr(plan, name)) and not _was_said(name)}
         look |= planned
         languages = languages or (_one_text(plan.languages) if plan.languages else None)
         said, in_a_row = _whole_said(plan, said), plan.in_a_row
+        if isinstance(in_a_row, tuple):
+            in_a_row = tuple(number - 1 for number in in_a_row)
     names = keys_of(LANGUAGES if languages is None else languages, option="--languages")
     return WholeWishes(said, languages=names, in_a_row=in_a_row, **look)
 

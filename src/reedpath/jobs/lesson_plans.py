@@ -72,7 +72,7 @@ class LessonPlan(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unkno
     """A plan of a lesson.
 
     piece : its pieces, in the order in which they are taught.
-    in_a_row : whether all are played one after the other at the end.
+    in_a_row : whether all are played one after the other at the end; or which, by their numbers from 1.
     """
 
     piece: tuple[PlannedPiece, ...] = ()
@@ -83,7 +83,7 @@ class LessonPlan(Struct, frozen=True, kw_only=True, rename="kebab", forbid_unkno
     languages: Texts | UnsetType = UNSET
     notation: str | UnsetType = UNSET
     paper: str | UnsetType = UNSET
-    in_a_row: bool = True
+    in_a_row: bool | tuple[int, ...] = True
 
     @property
     def variants(self) -> tuple[tuple[int, VariantKind] | None, ...]:
@@ -150,6 +150,14 @@ def _told_in_plan(error: ReedpathError) -> ReedpathError:
     return type(error)(error.key, where=where, **error.values)
 
 
+def _check_row(plan: LessonPlan) -> None:
+    """A SettingsError for a number under which no piece stands."""
+    count = len(plan.piece)
+    for number in plan.in_a_row if isinstance(plan.in_a_row, tuple) else ():
+        if not 1 <= number <= count:
+            raise SettingsError("jobs.no_such_piece", where=Place(field="in-a-row"), number=number, count=count)
+
+
 def plan_from(text: str, *, file: str) -> LessonPlan:
     """
     The plan that a TOML text says.
@@ -166,6 +174,7 @@ def plan_from(text: str, *, file: str) -> LessonPlan:
     if not plan.piece:
         raise SettingsError("jobs.plan_without_pieces", where=Place(file=file))
     try:
+        _check_row(plan)
         _ = plan.variants
     except ReedpathError as error:
         raise error.inside(Place(file=file)) from None

@@ -76,14 +76,14 @@ class WholeWishes(Struct, frozen=True):
 
     said : of the whole; names of parts are a piece's own.
     notation, languages, paper : as for `LessonWishes`.
-    in_a_row : whether the pieces are played one after the other at the end.
+    in_a_row : whether the pieces are played one after the other at the end; or which, by their indexes as asked for.
     """
 
     said: SaidOfLesson = field(default_factory=SaidOfLesson)
     notation: str = "sign"
     languages: tuple[str, ...] = ("en", "fr")
     paper: str = "a4"
-    in_a_row: bool = True
+    in_a_row: bool | tuple[int, ...] = True
 
     def of_piece(self, said: SaidOfLesson) -> LessonWishes:
         """The wishes for the lesson of one piece."""
@@ -202,7 +202,10 @@ def joined(
 def lesson_of(pieces: Sequence[AskedPiece], wishes: WholeWishes, progress: Progress = silent) -> LessonOfPieces:
     """The lesson of several pieces, as data."""
     said = wishes.said
-    made = _of_pieces(tuple(_pieces_of(pieces, wishes, progress)), said.title or "", in_a_row=wishes.in_a_row)
+    made = _of_pieces(tuple(_pieces_of(pieces, wishes, progress)), said.title or "", in_a_row=wishes.in_a_row is True)
+    if isinstance(wishes.in_a_row, tuple):
+        places = [index for index, _ in _in_order(pieces)]
+        made = replace(made, play_through=tuple(map(places.index, wishes.in_a_row)))
     return replace(
         made, author=said.author or "", date=said.date or "", notes=in_languages(said.notes, made.languages)
     )
