@@ -228,3 +228,11 @@ def test_the_rounds_are_played_by_the_sounds_that_come_nearest() -> None:
     assert page.xpath("//div[@lang='en']//button/@data-round") == ["0", "1", "2"]
     silent = encode_page_of_pieces(lesson, sounds=[[] for _ in lesson.pieces])
     assert html.document_fromstring(silent).xpath("//button/@data-round") == []
+
+
+def test_a_level_at_which_nothing_is_played_otherwise_says_so() -> None:
+    easy = replace(porch(), route=replace(porch().route, level="easy"))
+    page = page_of(LessonOfPieces("Same", (Piece("1", porch()), Piece("2", easy, 0, VariantKind.LEVEL))))
+    told = [page.xpath(f"string(//div[@id='p{place}-lesson']/div[@class='told'][@lang='en'][1])") for place in (1, 2)]
+    assert told[1] == "At this level it is played just the same."
+    assert "the same" not in told[0]

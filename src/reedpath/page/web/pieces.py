@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from reedpath.lesson import LessonOfPieces, PlayedPiece, by_line, play_through_rounds
+from reedpath.lesson import LessonOfPieces, PlayedPiece, by_line, play_through_rounds, played_alike
 from reedpath.page.handout.contents import capital, title_words
 from reedpath.page.handout.piece_groups import (
     PieceGroup,
@@ -167,6 +167,8 @@ def _lesson(pages: _Pages, index: int, version: int) -> str:
     inside = contents.signs.symbols + facts_section(contents) + sections
     name = pages.spoken("b", f"pieces.{index}.versions.{version}")
     named = element("p", name, class_="version-name") if len(places) > 1 else ""
+    if played_alike(pages.lesson, places[version]) is not None:
+        named += in_each_language(pages.catalogues, lambda words: element("p", text(words.say("whole.now_same"))))
     return element("div", named + named_apart(inside, prefix), id=f"{prefix}lesson", class_="lesson")
 
 
