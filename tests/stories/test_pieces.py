@@ -364,7 +364,7 @@ def test_index_and_needs_count_it_as_one_lesson_with_all_its_pieces(run, folder)
     assert json.loads(out)["lessons"] == [str(folder)]
     page = (root / "index.html").read_text(encoding="utf-8")
     assert "An evening of three" in page
-    assert "A harp, D harp" in page
+    assert "A harp · D harp" in page
     assert "Over the six" in page
     assert len(pypdf.PdfReader(root / "sheets.pdf").pages) == len(pypdf.PdfReader(folder / "sheet.pdf").pages)
     status, out, err = run("needs", folder, "--json")

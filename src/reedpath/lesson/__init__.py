@@ -70,7 +70,13 @@ if TYPE_CHECKING:
     from reedpath.lesson.spoken_parts import part_words
     from reedpath.lesson.steps import program_steps, steps_of
     from reedpath.lesson.steps_reading import ReadSteps, read_steps
-    from reedpath.lesson.techniques import PlayingTechnique, UsedTechnique, techniques_of, techniques_words
+    from reedpath.lesson.techniques import (
+        PlayingTechnique,
+        UsedTechnique,
+        techniques_of,
+        techniques_words,
+        techniques_words_of_all,
+    )
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -150,6 +156,7 @@ __all__ = [
     "taught_route",
     "techniques_of",
     "techniques_words",
+    "techniques_words_of_all",
     "whole_steps",
     "with_note",
     "with_part_names",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from enum import StrEnum
 
 from msgspec import Struct
@@ -11,7 +11,7 @@ from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Alteration, Breath, Move
 from reedpath.wording import Catalogue, move_words
 
-__all__ = ["PlayingTechnique", "UsedTechnique", "techniques_of", "techniques_words"]
+__all__ = ["PlayingTechnique", "UsedTechnique", "techniques_of", "techniques_words", "techniques_words_of_all"]
 
 
 class PlayingTechnique(StrEnum):
@@ -100,11 +100,21 @@ def techniques_of(route: Route) -> tuple[UsedTechnique, ...]:
 
 def techniques_words(route: Route, words: Catalogue) -> tuple[str, ...]:
     """What a route asks, in words: "overblows (6 overblow)", "draw bends (3 draw whole-step)", "chords"."""
+    return techniques_words_of_all([route], words)
+
+
+def techniques_words_of_all(routes: Sequence[Route], words: Catalogue) -> tuple[str, ...]:
+    """What several routes ask together, likewise; of a technique the move that goes furthest."""
+    hardest: dict[PlayingTechnique, Move] = {}
+    for used in (one for route in routes for one in techniques_of(route)):
+        before = hardest.get(used.technique)
+        if before is None or abs(used.hardest.semitones) > abs(before.semitones):
+            hardest[used.technique] = used.hardest
     said = []
-    for used in techniques_of(route):
-        name = words.say(f"technique.{used.technique.value}")
-        if used.technique in _TOLD_BY_MOVE:
-            move = move_words(used.hardest, words, short=True)
+    for technique in (one for one in PlayingTechnique if one in hardest):
+        name = words.say(f"technique.{technique.value}")
+        if technique in _TOLD_BY_MOVE:
+            move = move_words(hardest[technique], words, short=True)
             name = words.say("technique.with_move", technique=name, move=move)
         said.append(name)
     return tuple(said)

@@ -8,7 +8,7 @@ from urllib.parse import quote
 
 from msgspec import Struct
 
-from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught, techniques_words
+from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught, techniques_words_of_all
 from reedpath.page.handout.contents import facts_of, title_words
 from reedpath.page.web.assets import format_inks
 from reedpath.page.web.document import policy_of
@@ -19,7 +19,7 @@ from reedpath.wording import Catalogue
 __all__ = ["IndexedLesson", "encode_lesson_index", "lesson_seconds"]
 
 # between what differs from piece to piece
-BETWEEN = ", "
+BETWEEN = " · "
 PAGE = """<!doctype html>
 <html lang="{language}">
 <head>
@@ -73,14 +73,16 @@ def _cells(one: IndexedLesson, words: Catalogue) -> Iterator[tuple[str, str]]:
     taught = phrases_taught(one.lesson)
     if isinstance(one.lesson, LessonOfPieces):
         titles = dict.fromkeys(title_words(lesson, words) for lesson in taught)
-        yield words.say("index.pieces"), text(words.join([words.say("part.named", label=title) for title in titles]))
+        if len(titles) > 1:
+            named = [words.say("part.named", label=title) for title in titles]
+            yield words.say("index.pieces"), text(words.join(named))
     facts: dict[str, dict[str, None]] = {}
     for lesson in taught:
         for fact in facts_of(lesson.route, words):
             facts.setdefault(fact["label"], {})[fact["value"]] = None
     for label, values in facts.items():
         yield label, text(BETWEEN.join(values))
-    asked = dict.fromkeys(told for lesson in taught for told in techniques_words(lesson.route, words))
+    asked = techniques_words_of_all([lesson.route for lesson in taught], words)
     yield words.say("index.techniques"), text(words.join(list(asked)) if asked else words.say("technique.single"))
     whole = round(lesson_seconds(one.lesson))
     yield words.say("index.length"), f"{whole // 60}:{whole % 60:02d}"
