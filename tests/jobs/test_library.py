@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 import reedpath
+from support.built_routes import built_route
 
 PAGE = Path(__file__).parents[2] / "docs" / "api.md"
 EXAMPLES = re.findall(r"```python\n(.*?)```", PAGE.read_text(encoding="utf-8"), flags=re.DOTALL)
@@ -62,3 +63,24 @@ def test_reading_and_arranging_loads_no_engraver_and_no_sound():
         "print(*{name.partition('.')[0] for name in sys.modules} & heavy)"
     )
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "\n"
+
+
+def test_lessons_are_joined_in_their_order_and_what_does_not_go_together_is_told():
+    def lesson(title, **named):
+        route = built_route("2d 3d 4b:2", key=named.pop("key", "A"))
+        return reedpath.make_lesson(route, title=title, **named)
+
+    one, two, three = lesson("One"), lesson("Two"), lesson("Three", key="D")
+    joined = reedpath.join_lessons([one, two, three], fillers={1: 0})
+    assert (joined.title, joined.play_through) == ("One and Three", (0, 2))
+    assert [piece.folder for piece in joined.pieces] == ["1-one", "2-two", "3-three"]
+    assert [piece.variant_of for piece in joined.pieces] == [None, 0, None]
+    assert reedpath.join_lessons([one, two], title="Both", in_a_row=False).play_through == ()
+    for lessons, named, says in (
+        ([], {}, "at least one piece"),
+        ([one, two], {"levels": {0: 1}}, "a variant of no piece before it"),
+        ([one, two], {"fillers": {1: 7}}, "a variant of no piece before it"),
+        ([one, lesson("Deux", languages=["fr"])], {}, "other languages"),
+    ):
+        with pytest.raises(reedpath.ReedpathError, match=says):
+            reedpath.join_lessons(lessons, **named)
