@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 
 from reedpath.harp import Breath, Move, make_harp, sound_of
-from reedpath.listen import FaultKind, answer_take
+from reedpath.listen import FaultKind, Verdict, answer_take
 from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHeard, alone_in, company_of, others_db
 from reedpath.listen.own_partials import HOP_SECONDS, OwnLevel, begins_anew, second_starts, swing_db
 from reedpath.sound import play_with_band
 from support.built_routes import built_lesson, built_route
-from support.heard_takes import HeardTake
+from support.heard_takes import HeardTake, own_level
 from support.sample_bank import FLUID_BANK
 
 RATE, HARP = 22_050, make_harp("A")
@@ -107,6 +107,16 @@ def test_a_soft_play_through_is_the_companys_where_other_tones_are_as_loud():
     assert alone_in([OVER_THE_BAND, beside(8.0, *[-38.0] * 6)], LOUD_BAND) == ()
 
 
+def test_one_soft_event_is_the_companys_after_a_pause_only():
+    played = [*OVER_THE_BAND, BesideOthers(14.0, 15.0, -38.0, 1.0, after_pause=True)]
+    assert alone_in([played], LOUD_BAND) == ((14.0, 15.0),)
+    assert alone_in([[*OVER_THE_BAND, BesideOthers(8.0, 9.0, -38.0, 1.0)]], LOUD_BAND) == ()
+    assert alone_in([[*OVER_THE_BAND, BesideOthers(14.0, 15.0, -28.0, 1.0, after_pause=True)]], LOUD_BAND) == ()
+    leading = [BesideOthers(0.0, 1.0, -38.0, 1.0), *beside(5.0, *[-26.0] * 8)]
+    leading[1] = BesideOthers(5.0, 6.0, -26.0, -9.0, after_pause=True)
+    assert alone_in([leading], LOUD_BAND) == ((0.0, 1.0),)
+
+
 def test_the_harps_own_notes_are_in_no_stretch_of_the_companys():
     overlapping = [BesideOthers(6.5, 7.5), *beside(8.0, -38.0, None, -38.0), BesideOthers(10.5, 11.8)]
     following = beside(11.4, *[-26.0] * 8)
@@ -161,6 +171,24 @@ def test_what_lasts_for_a_moment_is_no_second_start():
     values[60:] = -50.0
     values[[90, 100]] = -25.0
     assert second_starts(level_of(values), 0.0, 1.2) == []
+
+
+@pytest.mark.parametrize(("struck", "start"), [(False, 0.88), (True, 1.0)])
+def test_a_note_that_only_others_strike_begins_where_its_pitch_comes(struck, start):
+    take = HeardTake(built_route("2d:1 3d':1 4b:1", key="A", bpm=120))
+    take.sounding(0, end=0.88).sounding(1, start=0.88).placing(1, 1.0, 1.48)
+    dips = [(0.96, 1.0, 12.0)] if struck else []
+    (play,) = take.answer(company=True, levels={1: own_level(0.8, 1.6, dips=dips)}).plays
+    assert play.events[1].start_seconds == pytest.approx(start, abs=0.011)
+
+
+def test_a_short_note_is_played_if_a_third_of_it_is_heard():
+    take = HeardTake(built_route("2d:1 3d':1/5 4b:1", key="A", bpm=120))
+    due = take.due[1]
+    take.sounding(0, end=due - 0.03).sounding(1, start=due + 0.05, end=due + 0.08).placing(1, due, due + 0.08)
+    assert take.answer().plays[0].events[1].verdict is Verdict.PLAYED
+    take.sounding(1, start=due + 0.05, end=due + 0.06)
+    assert take.answer().plays[0].events[1].verdict is Verdict.MISSED
 
 
 def test_a_sound_that_no_hole_makes_is_not_a_note_too_many():

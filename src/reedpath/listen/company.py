@@ -35,8 +35,8 @@ LEAKY_OTHERS, LEAKY_SHARE = 1, 0.15
 # tones may have, and all its players together between the harp's notes (by trial on our own band)
 LEVEL_QUANTILE, TONE_DB, TOGETHER_DB = 0.9, 6.0, 12.0
 # decibels by which what is taken for the harp is softer than in the loudest play-through, and the loudest other tones
-# (their `LEVEL_QUANTILE`) are louder beside it than in the one where they are softest, for it to be the company's
-# alone: 7 to 13 and up to 15 for our own band between rounds, 1 and 2 from round to round
+# (their `LEVEL_QUANTILE`) are louder beside it than beside the harp, for it to be the company's alone: 7 to 13 and up
+# to 15 for our own band between rounds, 1 and 2 from round to round
 SOFTER_DB, MORE_OTHERS_DB = 6.0, 8.0
 # events that must be so soft, and share of them under which what was asked sounds in so few that nobody plays it: a
 # third to a half for our own band's chords, nearly all where a player fades out
@@ -61,12 +61,14 @@ class BesideOthers:
 
     own_db : of its own partials, decibels; None where something else or nothing sounds.
     others_db : the loudest other tone, decibels over them.
+    after_pause : whether the time is broken before it.
     """
 
     start_seconds: float
     end_seconds: float
     own_db: float | None = None
     others_db: float = -np.inf
+    after_pause: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,12 +156,21 @@ def _soft_ends(events: Sequence[BesideOthers], soft_db: float) -> list[tuple[int
     return [(0, loud[0]), (loud[-1] + 1, len(events))]
 
 
-def _is_theirs(events: Sequence[BesideOthers], softest_others_db: float) -> bool:
-    """Whether soft events are the company's: few of them are what was asked, or other tones are as loud."""
+def _is_theirs(events: Sequence[BesideOthers], usual_others_db: float, *, is_parted: bool) -> bool:
+    """Whether soft events are the company's: few of them are what was asked, or other tones are as loud.
+
+    is_parted : whether a pause parts them from the rest, so that even one of them is no last note.
+    """
     itself = [one for one in events if one.own_db is not None]
-    if len(itself) < FEWEST_SOFT:
+    if len(itself) < (1 if is_parted else FEWEST_SOFT):
         return False
-    return len(itself) < ITSELF_SHARE * len(events) or _loud_db(itself) > softest_others_db + MORE_OTHERS_DB
+    return len(itself) < ITSELF_SHARE * len(events) or _loud_db(itself) > usual_others_db + MORE_OTHERS_DB
+
+
+def _is_parted(events: Sequence[BesideOthers], first: int, last: int) -> bool:
+    """Whether the time is broken between some events at an end of a play-through and the others."""
+    beyond = events[last : last + 1] if first == 0 else events[first : first + 1]
+    return any(one.after_pause for one in beyond)
 
 
 def _between(events: Sequence[BesideOthers], harps: Sequence[BesideOthers]) -> tuple[float, float]:
@@ -187,13 +198,13 @@ def alone_in(plays: Sequence[Sequence[BesideOthers]], company: Company) -> tuple
     sounding = [events for play in plays if (events := [one for one in play if one.own_db is not None])]
     if not company.is_heard or not sounding:
         return ()
-    others_db = min(_loud_db(events) for events in sounding)
     usual_db = max(float(np.median([one.own_db for one in events if one.own_db is not None])) for events in sounding)
     soft_db = usual_db - max(SOFTER_DB, -company.level_db - TONE_DB)
     harps = [one for events in plays for one in events if one.own_db is not None and one.own_db >= soft_db]
+    others_db = _loud_db(harps)
     return tuple(
         _between(events[first:last], harps)
         for events in plays
         for first, last in _soft_ends(events, soft_db)
-        if _is_theirs(events[first:last], others_db)
+        if _is_theirs(events[first:last], others_db, is_parted=_is_parted(events, first, last))
     )

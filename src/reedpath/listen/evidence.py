@@ -15,12 +15,20 @@ import numpy as np
 from reedpath.arrange import RouteEvent
 from reedpath.data import replace
 from reedpath.harp import Alteration, Move, sound_of
-from reedpath.hear import HeardNote, PitchCurve
+from reedpath.hear import HOP_SECONDS, HeardNote, PitchCurve
 from reedpath.listen.answer import Verdict
 from reedpath.listen.expected import Expected, Score, sounding_midi
 from reedpath.listen.leads import SlideHeard, glide_start, slide_heard
 from reedpath.listen.moves_heard import HeardMove, heard_move, is_within_reach
-from reedpath.listen.own_partials import OwnLevel, begins_anew, own_start, second_starts, swing_db
+from reedpath.listen.own_partials import (
+    OFF_SECONDS,
+    SOONER_IN_COMPANY,
+    OwnLevel,
+    begins_anew,
+    own_start,
+    second_starts,
+    swing_db,
+)
 from reedpath.listen.pitch_measure import PitchMeasure, measure_pitch
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reading_again import ReadAgain, moved
@@ -143,8 +151,8 @@ def read_sound(
     score : with the tuning of the player's own harp. usual_db : median of the events' loudest levels.
     """
     curve, expected = lined_up.hearing.curve, about.expected
-    sounding = 0.01 * float(np.count_nonzero(curve.span(start_seconds, end_seconds).voiced))
-    least = min(LEAST_SECONDS, LEAST_SHARE * about.wanted_seconds)
+    sounding = int(np.count_nonzero(curve.span(start_seconds, end_seconds).voiced))
+    least = round(min(LEAST_SECONDS, LEAST_SHARE * about.wanted_seconds) / HOP_SECONDS)
     pitch = measure_pitch(curve, start_seconds, end_seconds) if sounding >= least else None
     if pitch is None:
         return SoundRead(Verdict.MISSED)
@@ -268,6 +276,23 @@ def _free_from(notes: Sequence[HeardNote], placed: PlacedEvent, expected: Expect
     return min(placed.start_seconds, max(ends, default=0.0))
 
 
+def _pitch_from(
+    curve: PitchCurve, placed: PlacedEvent, expected: Expected, level: OwnLevel, before: Expected | None
+) -> float:
+    """When the pitch of an event has come that is not struck where it was placed: there others are struck."""
+    start = placed.start_seconds
+    if before is None or begins_anew(level, start, placed.end_seconds):
+        return start
+    part = curve.span(start - SOONER_IN_COMPANY, start)
+    near, own = (
+        np.min([np.abs(part.midi - midi) for midi in asked.midi], axis=0) < SAME for asked in (before, expected)
+    )
+    others = np.flatnonzero(~own | near | ~part.voiced)
+    first = int(others[-1]) + 1 if len(others) else 0
+    sooner = float(part.seconds[first]) if first < len(part) else start
+    return sooner if start - sooner > OFF_SECONDS else start
+
+
 def _placed(
     curve: PitchCurve,
     notes: Sequence[HeardNote],
@@ -287,6 +312,8 @@ def _placed(
         return placed
     is_plain = expected.high - expected.low < SAME
     start = own_start(level, placed.start_seconds, placed.end_seconds, is_plain=is_plain, company=company)
+    if company and start == placed.start_seconds:
+        return replace(placed, start_seconds=_pitch_from(curve, placed, expected, level, before))
     if company:
         start = max(start, _free_from(notes, placed, expected))
     sooner = start, placed.start_seconds

@@ -16,7 +16,17 @@ import numpy.typing as npt
 
 from reedpath.listen.reed_spectrum import hann
 
-__all__ = ["HOP_SECONDS", "OwnLevel", "begins_anew", "own_level", "own_start", "second_starts", "swing_db"]
+__all__ = [
+    "HOP_SECONDS",
+    "OFF_SECONDS",
+    "SOONER_IN_COMPANY",
+    "OwnLevel",
+    "begins_anew",
+    "own_level",
+    "own_start",
+    "second_starts",
+    "swing_db",
+]
 
 Float32 = npt.NDArray[np.float32]
 Float64 = npt.NDArray[np.float64]

@@ -21,7 +21,7 @@ from reedpath.harp import Alteration, Breath, Harp
 from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHeard, alone_in, company_of, others_db
 from reedpath.listen.expected import Expected
 from reedpath.listen.own_partials import OwnLevel, own_level
-from reedpath.listen.play_through import LinedUp, PlacedEvent
+from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reeds import ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
 from reedpath.signal.samples import Samples
 
@@ -226,10 +226,17 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         sure = tuple(reed for reed in found if reed.asked or not company.may_sound(reed.level_db))
         told[key] = tuple(moved(_doubted(reed, breaths[key], alone, exact=exact), shift) for reed in sure)
     plays = [
-        [beside.get((number, one.event), BesideOthers(one.start_seconds, one.end_seconds)) for one in play.events]
+        _beside_others(play, {event: one for (which, event), one in beside.items() if which == number})
         for number, play in enumerate(lined_up.play_throughs)
     ]
     return ReadAgain(told, levels, company, alone_in(plays, company))
+
+
+def _beside_others(play: PlayThrough, itself: Mapping[int, BesideOthers]) -> list[BesideOthers]:
+    """The events of a play-through beside the others' tones, from those that are what was asked."""
+    pauses = {pause.before for pause in play.pauses}
+    events = [itself.get(one.event, BesideOthers(one.start_seconds, one.end_seconds)) for one in play.events]
+    return [replace(beside, after_pause=one.event in pauses) for one, beside in zip(play.events, events, strict=True)]
 
 
 def _median_db(level: OwnLevel, span: tuple[float, float]) -> float | None:
