@@ -24,6 +24,10 @@ def doubled(common: int, number: int, *, put, report) -> tuple[int, int]:
     return os.getpid(), common * number
 
 
+def thread_variables(common: object, *, put, report) -> tuple[int, str | None]:
+    return os.getpid(), os.environ.get("OPENBLAS_NUM_THREADS")
+
+
 def failing(common: int, *, put, report) -> None:
     raise SoundError("sound.metre", where=Place(bar=3), count=5, unit=4)
 
@@ -62,6 +66,13 @@ def test_results_and_files_are_the_same_however_many_processes(tmp_path, count):
     assert [part.file.read_bytes() for part in parts] == [b"half whole"] * 4
     others = {process for process, _ in made.values()} - {os.getpid()}
     assert (count > 1) == bool(others)
+
+
+def test_a_process_beside_does_its_arithmetic_in_one_thread(tmp_path):
+    with SideBySide(None, parts_of(tmp_path, thread_variables), beside=500.0, count=2) as work:
+        [(_, (process, threads))] = waited(work)
+    assert process != os.getpid()
+    assert threads == "1"
 
 
 @pytest.mark.parametrize("count", [1, 2])

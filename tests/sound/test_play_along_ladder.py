@@ -11,7 +11,7 @@ import pytest
 from reedpath.errors import SoundError
 from reedpath.lesson import Rung
 from reedpath.phrase import Metre, Phrase, Tempo, counted_beats
-from reedpath.sound import PlayAlong, Turns, lay_out, play_along, play_along_name
+from reedpath.sound import PlayAlong, Turns, lay_out, play_along, play_along_name, play_along_seconds
 from reedpath.sound.click import Click, render_clicks
 from reedpath.sound.mix import CEILING_DB, Track, mixed_down, placed_in_room
 from support.built_routes import built_lesson, built_route
@@ -30,6 +30,20 @@ def test_one_bar_is_counted_with_its_first_beat_marked() -> None:
     assert [round(click.seconds - layout.zero_seconds, 6) for click in layout.clicks] == [-2.0, -1.5, -1.0, -0.5]
     assert [click.first for click in layout.clicks] == [True, False, False, False]
     assert layout.clicks[0].seconds > 0.0
+
+
+@pytest.mark.parametrize("text", ["", "2d:1", LICK])
+@pytest.mark.parametrize("bars", [0, 1, 4])
+def test_how_long_it_sounds_is_known_without_its_tones(text: str, bars: int) -> None:
+    given, options = lesson(text, bpm=90.0, swing=Fraction(2)), PlayAlong(count_in_bars=bars)
+    for rung in given.ladder:
+        assert play_along_seconds(given, rung, options) == lay_out(given, rung, options).seconds
+
+
+def test_a_sound_too_long_is_refused_before_its_tones_are_laid_out() -> None:
+    given = lesson("2d:4 3d:4", bpm=120.0)
+    with pytest.raises(SoundError, match="1,000 minutes"):
+        play_along_seconds(given, Rung("slow", 1e-4, 0.012))
 
 
 @pytest.mark.parametrize(("bars", "clicks"), [(0, 0), (1, 4), (2, 8), (4, 16)])

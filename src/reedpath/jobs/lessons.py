@@ -35,7 +35,7 @@ from reedpath.page import (
     paper_names,
     parts_in_beats,
 )
-from reedpath.sound import encode_midi, lay_out, play_along_name
+from reedpath.sound import encode_midi, play_along_name, play_along_seconds
 from reedpath.wording import Catalogue, catalogue_names, load_catalogue
 
 __all__ = [
@@ -173,7 +173,10 @@ def ladder_sounds(lesson: Lesson, sounder: PartFunction, first: tuple[Any, ...],
     return [
         LadderSound(
             JobPart(
-                sounder, (*first, rung), folder / play_along_name(rung), SOUND_SECONDS * lay_out(lesson, rung).seconds
+                sounder,
+                (*first, rung),
+                folder / play_along_name(rung),
+                SOUND_SECONDS * play_along_seconds(lesson, rung),
             ),
             f"{rung.bpm:g}",
         )

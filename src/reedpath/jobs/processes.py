@@ -39,6 +39,8 @@ START_SECONDS = 0.5
 LEAST_GAIN_SECONDS = 0.5
 # bytes that a pipe holds, where the system lets one say so: fewer waits while a result comes back
 PIPE_BYTES = 1 << 20
+# variables by which libraries of arithmetic are told to start no threads of their own: each processor has its work
+ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
 # seconds between two looks at whether Ctrl-C was pressed, where the system does not interrupt a wait
 LOOK_SECONDS = 0.2
 
@@ -127,6 +129,7 @@ def _start() -> subprocess.Popen[bytes]:
         stdout=subprocess.PIPE,
         stderr=None if "REEDPATH_TRACE" in os.environ else subprocess.DEVNULL,
         pipesize=PIPE_BYTES,
+        env=os.environ | ONE_THREAD,
         **apart,
     )
 

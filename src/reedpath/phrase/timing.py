@@ -72,6 +72,8 @@ class Timing(Struct, frozen=True):
     straight_beats: frozenset[int] = frozenset()
 
     def _index(self, beats: Fraction | float) -> int:
+        if len(self.tempos) == 1:
+            return 0
         return max(0, bisect_right(self.tempos, beats, key=lambda tempo: tempo.onset) - 1)
 
     def _swung(self, beats: Number) -> Number:

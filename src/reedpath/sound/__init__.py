@@ -27,6 +27,7 @@ if TYPE_CHECKING:
         lay_out,
         play_along,
         play_along_name,
+        play_along_seconds,
         spot_name,
         with_band_name,
     )
@@ -85,6 +86,7 @@ __all__ = [
     "plan_route",
     "play_along",
     "play_along_name",
+    "play_along_seconds",
     "play_ladder",
     "play_spot",
     "play_with_band",

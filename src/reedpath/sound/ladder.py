@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from reedpath.errors import SoundError
 from reedpath.lesson import Lesson, Rung
-from reedpath.phrase import Phrase, beat_of, counted_beats, metre_at, timing_of
+from reedpath.phrase import Phrase, Timing, beat_of, counted_beats, metre_at, timing_of
 from reedpath.signal import Samples
 from reedpath.signal.blocks import LONGEST_SECONDS
 from reedpath.sound.click import Click, render_clicks
@@ -28,6 +28,7 @@ __all__ = [
     "lay_out",
     "play_along",
     "play_along_name",
+    "play_along_seconds",
     "spot_name",
     "with_band_name",
 ]
@@ -111,6 +112,20 @@ def count_in_beats(phrase: Phrase, bars: int) -> Fraction:
     return counted
 
 
+def _zero_seconds(phrase: Phrase, timing: Timing, count_in_bars: int) -> float:
+    """Where beat 0 lies: after the count-in."""
+    return HEAD_SECONDS - timing.seconds_at(-count_in_beats(phrase, count_in_bars))
+
+
+def play_along_seconds(lesson: Lesson, rung: Rung, options: PlayAlong | None = None) -> float:
+    """How long the lesson at a rung sounds, its tones not laid out; SoundError where that is too long."""
+    phrase, wanted = lesson.route.phrase, options or PlayAlong()
+    timing = timing_of(phrase).scaled(rung.factor)
+    seconds = _zero_seconds(phrase, timing, wanted.count_in_bars) + timing.seconds_at(phrase.end) + TAIL_SECONDS
+    check_length(seconds)
+    return seconds
+
+
 def lay_out(lesson: Lesson, rung: Rung, options: PlayAlong | None = None) -> PlayAlongLayout:
     """Where everything lies when the lesson is played at a rung."""
     wanted = options or PlayAlong()
@@ -118,7 +133,7 @@ def lay_out(lesson: Lesson, rung: Rung, options: PlayAlong | None = None) -> Pla
     timing = timing_of(phrase).scaled(rung.factor)
     plan = plan_route(lesson.route, timing, slap_accents=wanted.slap_accents)
     counted = count_in_beats(phrase, wanted.count_in_bars)
-    zero = HEAD_SECONDS - timing.seconds_at(-counted)
+    zero = _zero_seconds(phrase, timing, wanted.count_in_bars)
     until = phrase.end if wanted.click_through else Fraction(0)
     clicks = tuple(
         Click(zero + timing.seconds_at(beat.onset), beat.first) for beat in counted_beats(phrase, -counted, until)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
@@ -101,11 +103,16 @@ class Engraving:
     """An engraved score.
 
     pages : an SVG each; the notes have the ids of the MusicXML.
-    notes : for each id of a note, its onset and end in beats as the engraver counts them.
+    times : gives the notes' times, which few ask for and which take long.
     """
 
     pages: tuple[str, ...]
-    notes: dict[str, tuple[float, float]]
+    times: Callable[[], dict[str, tuple[float, float]]] = field(repr=False, compare=False)
+
+    @property
+    def notes(self) -> dict[str, tuple[float, float]]:
+        """For each id of a note, its onset and end in beats as the engraver counts them."""
+        return self.times()
 
 
 def _options(look: ScoreLook) -> dict[str, Any]:
@@ -194,7 +201,7 @@ def engrave_pages(musicxml: bytes, *, look: ScoreLook | None = None, title: str 
     if not any('class="measure"' in page for page in pages):
         raise _not_a_score()
     svgs = tuple(finished_svg(page, width_mm=chosen.width_mm, title=title) for page in pages)
-    return Engraving(svgs, _times(engraver))
+    return Engraving(svgs, partial(_times, engraver))
 
 
 def engrave_score(musicxml: bytes, *, look: ScoreLook | None = None, has_heading: bool = True) -> str:

@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import lcm
 
 from reedpath.errors import PageError, Place
@@ -31,6 +32,8 @@ CROWDED_GRIDS = (96, 128, 192, 256, 80, 112, 144)
 STEP_COST = Fraction(1, 250)
 # equal parts of a beat that the edge of a bar is moved to where it lies on no grid; ours
 EDGE_PARTS = 12
+# phrases whose rhythm is kept: the tab, the score, the page and the hand-out of a lesson all ask for the same
+KEPT_SNAPPED = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +148,7 @@ def _snap_beat(
     return best
 
 
+@lru_cache(maxsize=KEPT_SNAPPED)
 def snap_spans(spans: tuple[tuple[Fraction, Fraction], ...], bars: tuple[ScoreBar, ...]) -> Snapped:
     """The spans with each boundary moved, where it must be, to a place that can be written.
 
@@ -159,15 +163,15 @@ def snap_spans(spans: tuple[tuple[Fraction, Fraction], ...], bars: tuple[ScoreBa
     for edge in sorted(edges):
         inside[bisect_right(starts, edge) - 1].append(edge)
     moves: dict[Fraction, Fraction] = {}
+    taken: set[Fraction] = set()
     for index, places in sorted(inside.items()):
         beat = beats[index]
         if places == [beat.onset]:
             continue
-        moves |= _snap_beat(
-            beat,
-            places,
-            start_taken=places[0] != beat.onset and beat.onset in moves.values(),
-            end_taken=beat.end in edges,
+        moved = _snap_beat(
+            beat, places, start_taken=places[0] != beat.onset and beat.onset in taken, end_taken=beat.end in edges
         )
+        moves |= moved
+        taken.update(moved.values())
     written = tuple((moves.get(start, start), moves.get(end, end)) for start, end in spans)
     return Snapped(written, tuple(i for i, (old, new) in enumerate(zip(spans, written, strict=True)) if old != new))

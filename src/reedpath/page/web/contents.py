@@ -12,7 +12,6 @@ from reedpath.arrange import Route
 from reedpath.errors import PageError
 from reedpath.lesson import Lesson
 from reedpath.page.ribbon.grid import parts_in_beats
-from reedpath.page.ribbon.svg import event_labels
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.page.web.ribbons import StripPicture, strip_picture
@@ -101,7 +100,7 @@ def contents_of(lesson: Lesson, *, sounds: Sequence[PageSound], catalogues: Sequ
         _with_drills(lesson),
         notation=lesson.notation,
         parts=parts_in_beats(lesson, catalogues[0].name),
-        words=event_labels(lesson.route, catalogues[0]),
+        words=words[catalogues[0].name]["events"],
         signs=signs,
     )
     return Contents(lesson, sheet, tuple(catalogues), tuple(sounds), signs, strip, stretches, words)

@@ -16,7 +16,6 @@ from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.svg import FONTS, SvgWriter
 from reedpath.page.ribbon.grid import parts_in_beats
 from reedpath.page.ribbon.legend import legend_entries, signs_of
-from reedpath.page.ribbon.svg import event_labels
 from reedpath.page.tabtext import format_tab
 from reedpath.page.web.contents import Contents
 from reedpath.page.web.markup import element, in_language, text
@@ -121,7 +120,7 @@ def lesson_sections(contents: Contents, *, level: int = 2) -> str:
     }
     in_each = partial(in_each_language, contents.catalogues)
     route, notation = contents.route, contents.lesson.notation
-    labels = event_labels(contents.lesson.route, contents.catalogues[0])
+    labels = contents.words[contents.catalogues[0].name]["events"]
     parts = parts_in_beats(contents.lesson, contents.catalogues[0].name)
     spots = in_each(lambda words: tellers[words.name].spots())
     changes = in_each(lambda words: tellers[words.name].changes())
