@@ -185,9 +185,9 @@ def test_a_note_that_only_others_strike_begins_where_its_pitch_comes(struck, sta
 def test_a_short_note_is_played_if_a_third_of_it_is_heard():
     take = HeardTake(built_route("2d:1 3d':1/5 4b:1", key="A", bpm=120))
     due = take.due[1]
-    take.sounding(0, end=due - 0.03).sounding(1, start=due + 0.05, end=due + 0.08).placing(1, due, due + 0.08)
+    take.sounding(0, end=due - 0.03).sounding(1, start=due + 0.06, end=due + 0.1).placing(1, due, due + 0.08)
     assert take.answer().plays[0].events[1].verdict is Verdict.PLAYED
-    take.sounding(1, start=due + 0.05, end=due + 0.06)
+    take.sounding("next", start=due + 0.08, end=due + 0.1, midi=69.0).sounding(1, end=due + 0.08)
     assert take.answer().plays[0].events[1].verdict is Verdict.MISSED
 
 

@@ -25,7 +25,7 @@ from reedpath.listen.second_pass import FITS_WELL, PassInputs, best_reading, ran
 from reedpath.listen.segments import Hearing, heard_in, segments_of
 from reedpath.listen.time_map import Pause, TimeMap
 
-__all__ = ["line_up", "lined_up_without"]
+__all__ = ["VOICED_LATE_SECONDS", "line_up", "lined_up_without"]
 
 Float64 = npt.NDArray[np.float64]
 

@@ -16,6 +16,7 @@ from reedpath.arrange import RouteEvent
 from reedpath.data import replace
 from reedpath.harp import Alteration, Move, sound_of
 from reedpath.hear import HOP_SECONDS, HeardNote, PitchCurve
+from reedpath.listen.align import VOICED_LATE_SECONDS
 from reedpath.listen.answer import Verdict
 from reedpath.listen.expected import Expected, Score, sounding_midi
 from reedpath.listen.leads import SlideHeard, glide_start, slide_heard
@@ -143,6 +144,18 @@ def _level_db(curve: PitchCurve, start_seconds: float, end_seconds: float) -> fl
     return float(curve.span(start_seconds, end_seconds).energy.max(initial=-120.0))
 
 
+def _sounding_seconds(
+    curve: PitchCurve, expected: Expected, start_seconds: float, end_seconds: float, *, is_short: bool
+) -> float:
+    """For how long something sounds between two times; of a short event, what was taken from its end counts too."""
+    frames = np.count_nonzero(curve.span(start_seconds, end_seconds).voiced)
+    if is_short:
+        after = curve.span(end_seconds, end_seconds + VOICED_LATE_SECONDS)
+        own = np.min([np.abs(after.midi - midi) for midi in expected.midi], axis=0) < SAME
+        frames += np.count_nonzero(own & after.voiced)
+    return HOP_SECONDS * float(frames)
+
+
 def read_sound(
     about: Evidence, lined_up: LinedUp, score: Score, usual_db: float, start_seconds: float, end_seconds: float
 ) -> SoundRead:
@@ -151,8 +164,8 @@ def read_sound(
     score : with the tuning of the player's own harp. usual_db : median of the events' loudest levels.
     """
     curve, expected = lined_up.hearing.curve, about.expected
-    sounding = int(np.count_nonzero(curve.span(start_seconds, end_seconds).voiced))
-    least = round(min(LEAST_SECONDS, LEAST_SHARE * about.wanted_seconds) / HOP_SECONDS)
+    least = min(LEAST_SECONDS, LEAST_SHARE * about.wanted_seconds)
+    sounding = _sounding_seconds(curve, expected, start_seconds, end_seconds, is_short=least < LEAST_SECONDS)
     pitch = measure_pitch(curve, start_seconds, end_seconds) if sounding >= least else None
     if pitch is None:
         return SoundRead(Verdict.MISSED)

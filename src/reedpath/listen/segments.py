@@ -38,7 +38,8 @@ DIP_REACH, DIP_BEFORE = 16, 8
 # seconds by which a measured attack lies after the sound begins (see `reedpath.hear`)
 ATTACK_LATE_SECONDS = 0.005
 # frames that a pitch must stay on a new semitone to be a cut; within which two cuts are one; and within which the
-# start of a note swallows any other cut, since its sound sets in a little after its attack
+# start of a note swallows any other cut, since its sound sets in a little after its attack; but no step of pitch that
+# comes before, as between notes of 60 ms
 STAY, CUT_APART, START_APART = 4, 3, 5
 # seconds that must be left of a note of which the rest is not the player's; a sound under it is no note
 LEAST_LEFT_SECONDS = 0.05
@@ -176,21 +177,24 @@ def segments_of(hearing: Hearing) -> Segments:
     for note in hearing.notes:
         frame = min(frames - 1, max(0, round(note.start_seconds / HOP_SECONDS)))
         times[frame] = (note.start_seconds, True, note.attacked)
-    taken = np.zeros(frames + 2 * START_APART + 1, dtype=np.bool_)
+    # where no cut may lie any more, and where no step of pitch may
+    taken, passed = np.zeros((2, frames + 2 * START_APART + 1), dtype=np.bool_)
     for frame in times:
         taken[frame : frame + 2 * START_APART + 1] = True
+        passed[frame + START_APART - CUT_APART : frame + 2 * START_APART + 1] = True
     strikes = [(round(at / HOP_SECONDS), at, True, True) for at in hearing.strikes]
     peaks = [(int(peak) // 2, int(peak) * HALF_FRAME, False, True) for peak in hearing.attacks]
     ends = [(round(note.end_seconds / HOP_SECONDS), note.end_seconds, False, False) for note in hearing.notes]
+    steps = set(_steps(curve.midi).tolist())
     others = [
-        (int(frame), frame * HOP_SECONDS, False, False)
-        for frame in (*_voicing_cuts(curve.voiced), *_steps(curve.midi))
+        (int(frame), frame * HOP_SECONDS, False, False) for frame in (*_voicing_cuts(curve.voiced), *sorted(steps))
     ]
     for frame, seconds, begins, struck in (*strikes, *peaks, *others, *ends):
-        if 0 <= frame < frames and not taken[frame + START_APART]:
+        if 0 <= frame < frames and not (passed if frame in steps else taken)[frame + START_APART]:
             times[frame] = (seconds, begins, struck)
             apart = START_APART if begins else CUT_APART
             taken[frame + START_APART - apart : frame + START_APART + apart + 1] = True
+            passed[frame + START_APART - CUT_APART : frame + START_APART + apart + 1] = True
     times.setdefault(0, (0.0, False, False))
     ordered = sorted(times)
     return Segments(
