@@ -29,6 +29,7 @@ from typing import Any
 import msgspec
 
 from reedpath.errors import system_words
+from reedpath.file_locks import hold_file
 from reedpath.jobs.disk import new_file_mode
 from reedpath.jobs.folder_plans import (
     LIST,
@@ -84,23 +85,7 @@ def holds_nothing(folder: Path) -> bool:
 
 def _lock(aside: Path) -> int | None:
     """An open file that holds the folder aside for this run; None where another run holds it."""
-    try:
-        import fcntl
-    except ImportError:  # where the system has no such locks the file itself is the lock
-        try:
-            return os.open(aside / _LOCK, os.O_CREAT | os.O_EXCL | os.O_RDWR)
-        except FileExistsError:
-            return None
-    held = os.open(aside / _LOCK, os.O_CREAT | os.O_RDWR)
-    try:
-        fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        # a run that ends removes the file it holds: what is held must be what is there
-        if os.fstat(held).st_ino == os.stat(aside / _LOCK).st_ino:
-            return held
-    except (BlockingIOError, FileNotFoundError):
-        pass
-    os.close(held)
-    return None
+    return hold_file(aside / _LOCK)
 
 
 def _copy_aside(path: Path, to: Path) -> None:

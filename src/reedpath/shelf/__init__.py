@@ -1,5 +1,66 @@
 """The shelf: where phrases, lessons, students and takes are kept, and how a tune is found again by a few notes."""
 
-from reedpath.shelf.tune_search import Melody, TuneFound, TuneIndex, melody_of, more_notes_wanted
+from typing import TYPE_CHECKING
 
-__all__ = ["Melody", "TuneFound", "TuneIndex", "melody_of", "more_notes_wanted"]
+from reedpath.lazy_faces import lazy_face
+
+if TYPE_CHECKING:
+    from reedpath.shelf.exporting import export_shelf
+    from reedpath.shelf.importing import Imported, import_shelf
+    from reedpath.shelf.journal import Step
+    from reedpath.shelf.keeping import ShelfCheck, check_shelf, erase_student, students_called, used_files
+    from reedpath.shelf.making import PhrasePlayed, add_lesson_version, add_phrase
+    from reedpath.shelf.melodies import Melody, melody_of, more_notes_wanted, typed_melody
+    from reedpath.shelf.records import (
+        KeptAnswer,
+        KeptLesson,
+        KeptPhrase,
+        KeptTake,
+        LessonVersion,
+        OwnedHarp,
+        ShelfRecord,
+        Student,
+        TaughtPhrase,
+    )
+    from reedpath.shelf.searching import FoundPhrase, PhraseQuery, PhraseSearch
+    from reedpath.shelf.store import Shelf
+    from reedpath.shelf.tune_search import TuneFound, TuneIndex
+    from reedpath.shelf.versions import LessonDifference, differences
+else:
+    __getattr__ = lazy_face(__name__)
+
+__all__ = [
+    "FoundPhrase",
+    "Imported",
+    "KeptAnswer",
+    "KeptLesson",
+    "KeptPhrase",
+    "KeptTake",
+    "LessonDifference",
+    "LessonVersion",
+    "Melody",
+    "OwnedHarp",
+    "PhrasePlayed",
+    "PhraseQuery",
+    "PhraseSearch",
+    "Shelf",
+    "ShelfCheck",
+    "ShelfRecord",
+    "Step",
+    "Student",
+    "TaughtPhrase",
+    "TuneFound",
+    "TuneIndex",
+    "add_lesson_version",
+    "add_phrase",
+    "check_shelf",
+    "differences",
+    "erase_student",
+    "export_shelf",
+    "import_shelf",
+    "melody_of",
+    "more_notes_wanted",
+    "students_called",
+    "typed_melody",
+    "used_files",
+]

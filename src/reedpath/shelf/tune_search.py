@@ -14,7 +14,7 @@ says how often it finds a tune.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from functools import cached_property
 from itertools import chain, pairwise
 from typing import NamedTuple, TypeAlias
@@ -23,9 +23,9 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from reedpath.phrase import Phrase, lead_line
+from reedpath.shelf.melodies import ENOUGH_NOTES, FEWEST_NOTES, Melody
 
-__all__ = ["Melody", "TuneFound", "TuneIndex", "melody_of", "more_notes_wanted"]
+__all__ = ["TuneFound", "TuneIndex"]
 
 # notes from one anchor to the next, of the query and of the melody, and what that costs beside the interval; as the
 # costs below tuned on queries with known mistakes (bench/tune_search.py)
@@ -42,9 +42,6 @@ TIME_COST, MOST_TIME_COST = 1.0, 1.0
 TEMPO_SPAN, TEMPOS = 1.2, 13
 # melodies that are weighed again
 WEIGHED = 200
-# notes of a query from which one mistake leaves it found in 95 of 100 cases (docs/shelf.md), and the fewest that say
-# anything
-ENOUGH_NOTES, FEWEST_NOTES = 9, 3
 
 # a cost of 1 in the whole numbers of the first pass, and what nothing reaches
 _UNIT, _NEVER = 20, 255
@@ -62,17 +59,6 @@ Costs: TypeAlias = NDArray[np.uint16]
 Floats: TypeAlias = NDArray[np.float32]
 
 
-class Melody(Struct, frozen=True):
-    """Notes of one line.
-
-    midi : numbers of the notes. lengths : beats or seconds from each note's start to the next one's, as many; none
-        where nothing is known of the rhythm.
-    """
-
-    midi: tuple[int, ...]
-    lengths: tuple[float, ...] = ()
-
-
 class TuneFound(Struct, frozen=True):
     """A melody that holds the query, or nearly so.
 
@@ -87,20 +73,6 @@ class TuneFound(Struct, frozen=True):
     last: int
     semitones: int
     tempo: float
-
-
-def melody_of(phrase: Phrase) -> Melody:
-    """The melody of a phrase: its highest line without grace notes."""
-    events = [event for event in lead_line(phrase).events if not event.grace]
-    onsets = [float(event.onset) for event in events]
-    last = [float(event.duration) for event in events[-1:]]
-    lengths = (*(after - before for before, after in pairwise(onsets)), *last)
-    return Melody(tuple(event.midi[-1] for event in events), lengths)
-
-
-def more_notes_wanted(query: Melody) -> int:
-    """How many more notes would make it likely that the tune is found, mistakes and all; 0 for enough."""
-    return max(0, ENOUGH_NOTES - len(query.midi))
 
 
 def _interval_table(semitones: int, step_cost: float) -> bytes:
@@ -210,24 +182,30 @@ class TuneIndex:
             np.minimum(ends[-1], ends[-2] + np.uint16(round(END_COST * _UNIT)), out=ends[-1])
         return ends[-1]
 
-    def _nearest(self, query: Melody, count: int) -> NDArray[np.int64]:
+    def _nearest(self, query: Melody, count: int, among: Collection[int] | None) -> NDArray[np.int64]:
         """Numbers of the melodies that cost least in the first pass."""
         costs = self._first_costs(query)
         costs[~self._is_note] = _NEVER
         there = np.flatnonzero(self._sizes)
         least = np.minimum.reduceat(costs, self._starts[there])
+        if among is not None:
+            is_asked = np.isin(there, np.fromiter(among, np.int64, len(among)))
+            there, least = there[is_asked], least[is_asked]
         if len(there) > count:
             there = there[np.argpartition(least, count)[:count]]
         return np.sort(there)
 
-    def find(self, query: Melody, *, top: int = 10) -> list[TuneFound]:
+    def find(self, query: Melody, *, top: int = 10, among: Collection[int] | None = None) -> list[TuneFound]:
         """The melodies that hold the query best, the nearest first; none for a query under three notes.
 
         top : how many at most.
+        among : numbers of the melodies that are asked about, None for all.
         """
         if len(query.midi) < FEWEST_NOTES or not self._sizes.any():
             return []
-        numbers = self._nearest(query, max(top, WEIGHED))
+        numbers = self._nearest(query, max(top, WEIGHED), among)
+        if not len(numbers):
+            return []
         best = numbers[np.argsort(self._weighed(query, numbers).costs, kind="stable")[:top]]
         weighed = self._weighed(query, best, with_starts=True)
         found = [self._found(query, int(number), weighed, at) for at, number in enumerate(best)]

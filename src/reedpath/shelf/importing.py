@@ -1,0 +1,186 @@
+"""A zip of a shelf brought in: all of it in one step, or nothing.
+
+What is on the shelf already stays as it is there: its owner may have changed it since. Everything in the zip is
+checked before it is kept: its list by the shapes of the records, phrases, lessons and answers as the program's own
+files, sounds by the SHA-256 in their names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, BinaryIO
+
+import msgspec
+from msgspec import Struct
+
+from reedpath.data import from_plain, plain_of_version
+from reedpath.errors import Place, ReadError, ReedpathError
+from reedpath.lesson import decode_lesson, decode_lesson_of_pieces, is_lesson_of_pieces, piece_folders
+from reedpath.phrase import decode_phrase
+from reedpath.shelf.kept_files import KeptFiles
+from reedpath.shelf.making import digest_of_text
+from reedpath.shelf.melodies import melody_of
+from reedpath.shelf.records import KINDS, OWNERS, KeptTake, LessonVersion, ShelfRecord
+from reedpath.shelf.store import Shelf
+from reedpath.shelf.zipped import LIST, MOST_LIST, SHELF_SCHEMA, VERSION, ShelfFile, ShelfZip, data_name, reading_zip
+
+__all__ = ["Imported", "import_shelf"]
+
+
+class Imported(Struct, frozen=True):
+    """What came of bringing a zip in.
+
+    added : how many records of each kind.
+    there : how many were there already, as they are in the zip.
+    kept : titles and names of those that are there otherwise, and stayed as they are there.
+    lost : names of files that the zip names and does not hold.
+    """
+
+    added: Mapping[str, int]
+    there: int
+    kept: tuple[str, ...]
+    lost: tuple[str, ...]
+
+
+def _checked_lesson(data: bytes, pieces: Mapping[str, bytes]) -> None:
+    if not is_lesson_of_pieces(data):
+        decode_lesson(data)
+        return
+
+    decode_lesson_of_pieces(data, lambda folder: decode_lesson(pieces[folder]))
+
+
+def _with_texts(kind: str, plain: dict[str, Any], zipped: ShelfZip) -> dict[str, Any]:
+    """The plain data of a record with what lies in files of its own, read as the program reads such files."""
+    uid = plain.get("uid")
+    if not isinstance(uid, str):
+        raise ReadError("shelf.no_uid")
+    name = data_name(kind, ShelfRecord(uid=uid))
+    if name is None:
+        return plain
+    data = zipped.text(name)
+    try:
+        if kind == "phrase":
+            plain |= {"melody": melody_of(decode_phrase(data)), "digest": digest_of_text(data)}
+        elif kind == "lesson_version":
+            folders = piece_folders(data) if is_lesson_of_pieces(data) else ()
+            pieces = {one: zipped.text(f"lessons/{uid}/{one}/lesson.json") for one in folders}
+            _checked_lesson(data, pieces)
+            plain["pieces"] = {folder: text.decode() for folder, text in pieces.items()}
+        else:
+            plain_of_answer(data)
+    except ReedpathError as error:
+        raise error.inside(Place(file=name)) from None
+    return plain | {"data": data.decode()}
+
+
+def plain_of_answer(data: bytes) -> Any:
+    """The plain data of an answer's file; ReadError for what is none."""
+    return plain_of_version(data, schema="reedpath/answer", version=2, older={})
+
+
+class _Bringing:
+    """A zip on its way onto a shelf."""
+
+    def __init__(self, shelf: Shelf, zipped: ShelfZip) -> None:
+        self.shelf = shelf
+        self.zipped = zipped
+        # numbers here by the uids of the zip
+        self.numbers: dict[str, dict[str, int]] = {kind: {} for kind in KINDS}
+        self.added = dict.fromkeys(KINDS, 0)
+        self.there = 0
+        self.kept: list[str] = []
+        self.files: set[str] = set()
+
+    def _record(self, kind: str, plain: Mapping[str, Any]) -> ShelfRecord:
+        values = _with_texts(kind, dict(plain), self.zipped) | {"number": 0}
+        for column, owner in OWNERS.get(kind, {}).items():
+            uid = values.get(column)
+            if uid is not None:
+                if uid not in self.numbers[owner]:
+                    raise ReadError("shelf.no_owner", kind=kind, uid=str(uid))
+                values[column] = self.numbers[owner][uid]
+        return from_plain(values, KINDS[kind])
+
+    def bring(self, kind: str, plain: Mapping[str, Any]) -> None:
+        """Keep a record, unless one of its uid is there."""
+        record = self._record(kind, plain)
+        if not record.uid or record.uid in self.numbers[kind]:
+            raise ReadError("shelf.no_uid")
+        found = self.shelf.all(KINDS[kind], uid=record.uid)
+        if not found and isinstance(record, LessonVersion):
+            record = self._next_version(record)
+        if found:
+            self.numbers[kind][record.uid] = found[0].number
+            if _is_same(record, found[0]):
+                self.there += 1
+            else:
+                self.kept.append(_called(found[0]))
+            return
+        self.numbers[kind][record.uid] = self.shelf.add(record).number
+        self.added[kind] += 1
+        if isinstance(record, KeptTake) and record.sound:
+            self.files.add(record.sound)
+        if isinstance(record, LessonVersion):
+            self.files.update(record.files.values())
+
+    def _next_version(self, record: LessonVersion) -> LessonVersion:
+        """A version whose number another one has here comes after all."""
+        taken = {one.version for one in self.shelf.all(LessonVersion, lesson=record.lesson)}
+        return msgspec.structs.replace(record, version=max(taken) + 1) if record.version in taken else record
+
+    def bring_file(self, name: str, files: KeptFiles) -> bool:
+        """Keep a sound; whether the zip holds it."""
+        if files.holds(name):
+            return True
+        inside = f"files/{name}"
+        if inside not in self.zipped:
+            return False
+        with self.zipped.file(inside) as file:
+            if files.keep(file, name=name) != name:
+                raise ReadError("shelf.zip_changed", name=inside)
+        return True
+
+
+def _is_same(brought: ShelfRecord, there: ShelfRecord) -> bool:
+    """Whether two records of a uid say the same, but for the numbers that each shelf gives."""
+    brought = msgspec.structs.replace(brought, number=there.number)
+    if isinstance(brought, LessonVersion) and isinstance(there, LessonVersion):
+        brought = msgspec.structs.replace(brought, version=there.version)
+    return brought == there
+
+
+def _called(record: ShelfRecord) -> str:
+    """What a person calls a record."""
+    for name in ("title", "name", "key"):
+        if getattr(record, name, ""):
+            return str(getattr(record, name))
+    return record.uid
+
+
+def import_shelf(shelf: Shelf, file: BinaryIO) -> Imported:
+    """Bring in what an open zip holds, as one step.
+
+    Raises
+    ------
+    ReadError
+        For what is no zip, or none of a shelf, or holds anything that does not hold; nothing is then changed.
+    """
+    with reading_zip(file) as zipped:
+        listed = from_plain(
+            plain_of_version(zipped.text(LIST, most=MOST_LIST), schema=SHELF_SCHEMA, version=VERSION, older={}),
+            ShelfFile,
+        )
+        bringing = _Bringing(shelf, zipped)
+        lost = []
+        with shelf.step("import"):
+            for kind in KINDS:
+                for index, plain in enumerate(listed.records.get(kind, ())):
+                    try:
+                        bringing.bring(kind, plain)
+                    except ReedpathError as error:
+                        raise error.inside(Place(file=LIST, field=f"records.{kind}[{index}]")) from None
+            for name in sorted(bringing.files):
+                if not bringing.bring_file(name, shelf.files):
+                    lost.append(name)
+    return Imported(bringing.added, bringing.there, tuple(bringing.kept), tuple(lost))

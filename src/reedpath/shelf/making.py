@@ -1,0 +1,111 @@
+"""Records made of the program's own values: a phrase, a version of a lesson, an answer."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+
+import msgspec
+
+from reedpath.phrase import Phrase, encode_phrase
+from reedpath.pitch import key_name
+from reedpath.shelf.journal import now_text
+from reedpath.shelf.melodies import melody_of
+from reedpath.shelf.records import KeptLesson, KeptPhrase, LessonVersion, TaughtPhrase
+from reedpath.shelf.store import Shelf
+
+__all__ = ["PhrasePlayed", "add_lesson_version", "add_phrase", "digest_of_text"]
+
+# decimals of the points of effort a note
+_DECIMALS = 3
+
+
+class PhrasePlayed(msgspec.Struct, frozen=True):
+    """A phrase, and what its best route asks for.
+
+    difficulty : points of effort a note, None where no route was looked for. techniques : names of techniques.
+    """
+
+    phrase: Phrase
+    title: str
+    difficulty: float | None = None
+    techniques: tuple[str, ...] = ()
+    source: str = ""
+
+
+def digest_of_text(data: bytes) -> str:
+    """SHA-256 of a phrase's file."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def add_phrase(shelf: Shelf, played: PhrasePlayed, *, tags: Sequence[str] = ()) -> tuple[KeptPhrase, bool]:
+    """Keep a phrase, within a `step`; and whether it was not there. Of one that is there, what is new is added."""
+    data = encode_phrase(played.phrase)
+    digest = digest_of_text(data)
+    difficulty = None if played.difficulty is None else round(played.difficulty, _DECIMALS)
+    for there in shelf.all(KeptPhrase, digest=digest):
+        grown = msgspec.structs.replace(
+            there,
+            tags=tuple(dict.fromkeys([*there.tags, *tags])),
+            techniques=there.techniques or played.techniques,
+            difficulty=difficulty if there.difficulty is None else there.difficulty,
+        )
+        if grown != there:
+            shelf.change(grown)
+        return grown, False
+    made = KeptPhrase(
+        title=played.title,
+        key=key_name(played.phrase.key) if played.phrase.key else "",
+        tags=tuple(dict.fromkeys(tags)),
+        techniques=played.techniques,
+        difficulty=difficulty,
+        melody=melody_of(played.phrase),
+        data=data.decode(),
+        digest=digest,
+        source=played.source,
+        added=now_text(),
+    )
+    return shelf.add(made), True
+
+
+def add_lesson_version(
+    shelf: Shelf,
+    title: str,
+    data: bytes,
+    *,
+    pieces: Mapping[str, bytes],
+    taught: Sequence[PhrasePlayed],
+    files: Mapping[str, str],
+    tags: Sequence[str] = (),
+) -> tuple[LessonVersion, bool]:
+    """Keep a lesson, within a `step`; and whether this version was not there.
+
+    A lesson of a title that is there is a new version of that one, unless its last version says the same.
+
+    Parameters
+    ----------
+    data, pieces : its ``lesson.json``, and those of its pieces by folder.
+    taught : its phrases, which are kept too.
+    files : kept files by their names in the lesson's folder.
+    """
+    lesson = next((one for one in shelf.all(KeptLesson) if one.title == title), None)
+    if lesson is None:
+        lesson = shelf.add(KeptLesson(title=title, tags=tuple(dict.fromkeys(tags))))
+    elif not set(tags) <= set(lesson.tags):
+        shelf.change(msgspec.structs.replace(lesson, tags=tuple(dict.fromkeys([*lesson.tags, *tags]))))
+    before = shelf.all(LessonVersion, lesson=lesson.number)
+    made = LessonVersion(
+        lesson=lesson.number,
+        version=max((one.version for one in before), default=0) + 1,
+        data=data.decode(),
+        pieces={folder: text.decode() for folder, text in pieces.items()},
+        files=dict(files),
+        added=now_text(),
+    )
+    if before and (before[-1].data, before[-1].pieces, before[-1].files) == (made.data, made.pieces, made.files):
+        return before[-1], False
+    kept = shelf.add(made)
+    for one in taught:
+        phrase, _ = add_phrase(shelf, one, tags=tags)
+        shelf.add(TaughtPhrase(version=kept.number, phrase=phrase.number))
+    return kept, True

@@ -1,0 +1,72 @@
+"""Two versions of a lesson side by side: what differs, place by place."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from difflib import SequenceMatcher
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+
+from reedpath.shelf.records import LessonVersion
+
+__all__ = ["LessonDifference", "differences"]
+
+# what follows from the rest of a lesson, and would say everything twice
+_FOLLOWS = frozenset({"steps", "cautions", "schema"})
+
+
+class LessonDifference(Struct, frozen=True):
+    """A place where two versions differ.
+
+    place : keys and indexes from the top of ``lesson.json``, and before them the piece's folder where there are
+        several: ("route", "events", 3, "choice", "move").
+    before, after : plain data, None for nothing.
+    """
+
+    place: tuple[str | int, ...]
+    before: Any
+    after: Any
+
+
+def _text(value: Any) -> str:
+    return json.dumps(value, sort_keys=True)
+
+
+def _in_rows(before: list[Any], after: list[Any], place: tuple[str | int, ...]) -> Iterator[LessonDifference]:
+    """Entries of equal rows are compared one by one; else those that were put in, left out or replaced are told."""
+    if len(before) == len(after):
+        for index, (old, new) in enumerate(zip(before, after, strict=True)):
+            yield from _between(old, new, (*place, index))
+        return
+    olds, news = [_text(one) for one in before], [_text(one) for one in after]
+    for kind, first, last, start, stop in SequenceMatcher(None, olds, news, autojunk=False).get_opcodes():
+        if kind != "equal":
+            yield LessonDifference((*place, first), before[first:last] or None, after[start:stop] or None)
+
+
+def _between(before: Any, after: Any, place: tuple[str | int, ...]) -> Iterator[LessonDifference]:
+    if before == after:
+        return
+    if isinstance(before, dict) and isinstance(after, dict):
+        for key in dict.fromkeys([*before, *after]):
+            if place or key not in _FOLLOWS:
+                yield from _between(before.get(key), after.get(key), (*place, key))
+    elif isinstance(before, list) and isinstance(after, list):
+        yield from _in_rows(before, after, place)
+    else:
+        yield LessonDifference(place, before, after)
+
+
+def differences(before: LessonVersion, after: LessonVersion) -> tuple[LessonDifference, ...]:
+    """Where two versions differ, in the order of the lesson's file, then piece by piece."""
+    found = list(_between(msgspec.json.decode(before.data), msgspec.json.decode(after.data), ()))
+    for folder in dict.fromkeys([*before.pieces, *after.pieces]):
+        old, new = before.pieces.get(folder), after.pieces.get(folder)
+        inside = _between(
+            None if old is None else msgspec.json.decode(old), None if new is None else msgspec.json.decode(new), ()
+        )
+        found += [LessonDifference((folder, *one.place), one.before, one.after) for one in inside]
+    return tuple(found)
