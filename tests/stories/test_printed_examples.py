@@ -5,17 +5,27 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import av
+import click
 import mido
 import numpy as np
 import pytest
 
 from reedpath.cli import main
 from reedpath.cli.commands import app
-from reedpath.jobs import read_lesson, read_source_file
+from reedpath.jobs import (
+    StudentSaid,
+    add_to_shelf,
+    export_to_zip,
+    put_student,
+    read_lesson,
+    read_source_file,
+)
 from reedpath.phrase import encode_phrase
+from reedpath.shelf import Shelf
 from support.teacher_films import teacher_film
 
 pytestmark = pytest.mark.story
@@ -53,8 +63,19 @@ TUNES = "".join(
 
 
 def of_help() -> list[str]:
-    lines = [line.strip() for command in app.commands.values() for line in (command.help or "").splitlines()]
+    lines = [line.strip() for command in every_command(app) for line in (command.help or "").splitlines()]
     return [line for line in lines if line.startswith("reedpath ")]
+
+
+def every_command(group: click.Group) -> Iterator[click.Command]:
+    """The commands of a group, and those of the groups in it."""
+    context = click.Context(group)
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
+        assert command is not None
+        yield command
+        if isinstance(command, click.Group):
+            yield from every_command(command)
 
 
 def of_pages() -> list[str]:
@@ -99,6 +120,11 @@ def invented(tmp_path_factory) -> Path:
         main(["lesson", str(folder / "solo.txt"), "--out", str(folder / "lessons" / "solo"), "--harp", "A"])
     assert ended.value.code == 0
     (folder / "phrase.musicxml").write_bytes((folder / "lessons" / "solo" / "score.musicxml").read_bytes())
+    shutil.copy(min((folder / "lessons" / "solo").glob("play-along*.wav")), folder / "take.wav")
+    with Shelf(folder / "shelf.sqlite", make=True) as shelf:
+        add_to_shelf(shelf, [folder / "lessons"], tags=["blues"])
+        put_student(shelf, "Bo (invented)", StudentSaid())
+        export_to_zip(shelf, folder / "kept.zip")
     return folder
 
 
@@ -126,6 +152,7 @@ def follow(line: str, folder: Path, tmp_path: Path, monkeypatch, run) -> None:
     at = tmp_path / "teacher"
     shutil.copytree(folder, at)
     monkeypatch.chdir(at)
+    monkeypatch.setenv("REEDPATH_FOLDER", str(at))
     words = shlex.split(line, comments=True)[1:]
     if words[0] == "lesson":
         shutil.rmtree(at / words[words.index("--out") + 1], ignore_errors=True)
@@ -142,6 +169,8 @@ LINES = list(dict.fromkeys([*of_help(), *of_pages()]))
 def test_every_command_and_the_readme_print_examples():
     assert {line.split()[1] for line in of_help()} == set(app.commands)
     assert len(of_pages()) >= 8
+    of_shelf = {line.split()[2] for line in of_help() if line.split()[1] == "shelf"}
+    assert of_shelf == set(app.commands["shelf"].list_commands(click.Context(app)))
 
 
 @pytest.mark.parametrize("line", [line for line in LINES if line.split()[1] not in SLOW])

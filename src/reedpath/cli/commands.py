@@ -66,6 +66,23 @@ class AllCommands(click.Group):
         return list(self.commands)
 
 
+class ShelfCommands(AllCommands):
+    """The commands of the shelf, which are brought in only when one of them is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names of the commands as they stand in their module."""
+        from reedpath.cli.shelf_commands import COMMANDS
+
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """A command by its name; an unknown one is told with those that it resembles."""
+        from reedpath.cli.shelf_commands import COMMANDS
+
+        self.commands = dict(COMMANDS)
+        return super().get_command(ctx, cmd_name)
+
+
 def _show_completion(ctx: click.Context, _param: click.Parameter, shell: str | None) -> None:
     if shell is not None:
         from reedpath.cli.completion import completion_script
@@ -488,3 +505,13 @@ def needs(folders: tuple[Path, ...], *, tune_for: int | None, language: str | No
     from reedpath.cli.collecting import show_needs
 
     show_needs(folders, tune_for=tune_for, language=language, json=json)
+
+
+@app.group("shelf", cls=ShelfCommands)
+def shelf() -> None:
+    """Keep phrases, lessons, students and takes in one place, and find them again.
+
+    \b
+    reedpath shelf add lessons --tag blues
+    reedpath shelf find --tune "E G A Bb A G E"
+    """

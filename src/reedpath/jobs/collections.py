@@ -16,7 +16,7 @@ from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught
 from reedpath.page import IndexedLesson, encode_lesson_index, join_pdfs
 from reedpath.wording import load_catalogue
 
-__all__ = ["FoundLesson", "FoundLessons", "find_lessons", "make_lesson_index", "retunings_for"]
+__all__ = ["FoundLesson", "FoundLessons", "find_lessons", "lesson_folders", "make_lesson_index", "retunings_for"]
 
 # bytes of a hand-out that is read, at most
 MOST_SHEET_BYTES = 1 << 28
@@ -41,7 +41,7 @@ class FoundLessons(Struct, frozen=True):
     unread: tuple[ReedpathError, ...] = ()
 
 
-def _folders(root: Path) -> Iterator[Path]:
+def lesson_folders(root: Path) -> Iterator[Path]:
     """Folders with a lesson, in a folder and all those in it; hidden ones and what a writing put aside left out.
 
     A piece of a lesson of several is in that lesson's folder, and none of its own.
@@ -67,7 +67,7 @@ def find_lessons(roots: Sequence[Path]) -> FoundLessons:
     for root in roots:
         if not root.exists():
             raise ReadError("jobs.no_folder", where=Place(file=str(root)))
-        for folder in _folders(root) if root.is_dir() else (root.parent,):
+        for folder in lesson_folders(root) if root.is_dir() else (root.parent,):
             try:
                 found.setdefault(folder.resolve(), FoundLesson(folder, read_taught(folder)))
             except ReedpathError as error:

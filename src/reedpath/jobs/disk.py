@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 import tempfile
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import BinaryIO
 
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, system_words
 
-__all__ = ["new_file_mode", "read_bytes", "read_text", "write_file"]
+__all__ = ["new_file", "new_file_mode", "read_bytes", "read_text", "write_file"]
 
 # bytes; a text file of settings (tuning, temperament) is never so large
 MOST_TEXT_BYTES = 1_000_000
@@ -53,14 +55,15 @@ def new_file_mode() -> int:
     return 0o666 & ~mask
 
 
-def write_file(path: Path, data: bytes) -> None:
-    """Write a file so that it is there whole or not at all."""
+@contextmanager
+def new_file(path: Path) -> Iterator[BinaryIO]:
+    """An open file that takes its name, whole, when all is written; whatever goes wrong leaves what was there."""
     handle = None
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         descriptor, handle = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
-        with os.fdopen(descriptor, "wb") as file:
-            file.write(data)
+        with os.fdopen(descriptor, "w+b") as file:
+            yield file
         os.chmod(handle, new_file_mode())
         os.replace(handle, path)
     except OSError as error:
@@ -69,6 +72,12 @@ def write_file(path: Path, data: bytes) -> None:
         if handle is not None:
             with suppress(FileNotFoundError):
                 os.unlink(handle)
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write a file so that it is there whole or not at all."""
+    with new_file(path) as file:
+        file.write(data)
 
 
 def with_file(path: Path, error: ReedpathError) -> ReedpathError:

@@ -18,7 +18,7 @@ from msgspec import Struct
 from reedpath.shelf.opening import transaction
 from reedpath.shelf.records import KINDS
 
-__all__ = ["Step", "changed_records", "recorded", "steps_back", "swap", "watch"]
+__all__ = ["Step", "changed_records", "now_text", "recorded", "steps_back", "swap", "watch"]
 
 
 class Step(Struct, frozen=True):

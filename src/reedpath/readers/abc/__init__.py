@@ -22,7 +22,7 @@ from reedpath.readers.playing_order import playing_order
 from reedpath.readers.registry import Option, Reader
 from reedpath.readers.texts import decode_text, looks_like_text, split_lines
 
-__all__ = ["READER", "read_abc", "sniff_abc"]
+__all__ = ["READER", "read_abc", "sniff_abc", "tune_numbers"]
 
 # numbers of a list that is told; ours
 _MOST_LISTED = 10
@@ -57,6 +57,12 @@ def _span_of(tunes: Sequence[Tune]) -> Place:
     if first is None or last is None:
         return NOWHERE
     return Place(tune=first, last_tune=None if last == first else last)
+
+
+def tune_numbers(data: bytes) -> tuple[int, ...]:
+    """Numbers by which the tunes of a source can be chosen, each once, in order."""
+    numbers = re.findall(r"^X:\s*(\d{1,9})\s*$", decode_text(data), re.MULTILINE)
+    return tuple(dict.fromkeys(map(int, numbers)))
 
 
 def _choose_tune(book: Tunebook, wanted: int | None, omissions: Omissions) -> Tune:

@@ -7,11 +7,11 @@ CREATE TABLE phrase (
     uid TEXT NOT NULL UNIQUE,
     title TEXT NOT NULL,
     key TEXT NOT NULL,
-    tags TEXT NOT NULL CHECK (json_valid(tags)),
-    techniques TEXT NOT NULL CHECK (json_valid(techniques)),
+    tags TEXT NOT NULL,
+    techniques TEXT NOT NULL,
     difficulty REAL CHECK (difficulty >= 0),
-    melody TEXT NOT NULL CHECK (json_valid(melody)),
-    data TEXT NOT NULL CHECK (json_valid(data)),
+    melody TEXT NOT NULL,
+    data TEXT NOT NULL,
     digest TEXT NOT NULL,
     source TEXT NOT NULL,
     added TEXT NOT NULL
@@ -23,7 +23,7 @@ CREATE TABLE student (
     uid TEXT NOT NULL UNIQUE,
     name TEXT NOT NULL,
     level TEXT NOT NULL,
-    techniques TEXT NOT NULL CHECK (json_valid(techniques)),
+    techniques TEXT NOT NULL,
     note TEXT NOT NULL,
     added TEXT NOT NULL
 ) STRICT;
@@ -43,7 +43,7 @@ CREATE TABLE lesson (
     number INTEGER PRIMARY KEY AUTOINCREMENT,
     uid TEXT NOT NULL UNIQUE,
     title TEXT NOT NULL,
-    tags TEXT NOT NULL CHECK (json_valid(tags))
+    tags TEXT NOT NULL
 ) STRICT;
 
 -- data: of a lesson of several pieces each piece's file too, by its folder; files: what else lay in the folder, by name
@@ -52,9 +52,9 @@ CREATE TABLE lesson_version (
     uid TEXT NOT NULL UNIQUE,
     lesson INTEGER NOT NULL REFERENCES lesson (number) ON DELETE CASCADE,
     version INTEGER NOT NULL CHECK (version >= 1),
-    data TEXT NOT NULL CHECK (json_valid(data)),
-    pieces TEXT NOT NULL CHECK (json_valid(pieces)),
-    files TEXT NOT NULL CHECK (json_valid(files)),
+    data TEXT NOT NULL,
+    pieces TEXT NOT NULL,
+    files TEXT NOT NULL,
     note TEXT NOT NULL,
     added TEXT NOT NULL,
     UNIQUE (lesson, version)
@@ -87,7 +87,7 @@ CREATE TABLE answer (
     number INTEGER PRIMARY KEY AUTOINCREMENT,
     uid TEXT NOT NULL UNIQUE,
     take INTEGER NOT NULL REFERENCES take (number) ON DELETE CASCADE,
-    data TEXT NOT NULL CHECK (json_valid(data)),
+    data TEXT NOT NULL,
     added TEXT NOT NULL
 ) STRICT;
 CREATE INDEX answer_take ON answer (take);
@@ -106,7 +106,7 @@ CREATE TABLE journal (
     step INTEGER NOT NULL REFERENCES step (number) ON DELETE CASCADE,
     kind TEXT NOT NULL,
     record INTEGER NOT NULL,
-    before TEXT CHECK (before IS NULL OR json_valid(before))
+    before TEXT
 ) STRICT;
 CREATE INDEX journal_step ON journal (step);
 

@@ -1,0 +1,322 @@
+"""The commands of the shelf: their arguments, their help, and where each is carried out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from reedpath.cli import options as o
+from reedpath.cli.commands import OneCommand
+from reedpath.cli.options import option
+
+__all__ = ["COMMANDS"]
+
+SHELF = option("--shelf", metavar="FILE", type=Path, help="The shelf; else your own, in your folder.")
+TAGS = option("--tag", "tags", metavar="WORD", multiple=True, help="Your own word for it. May be said several times.")
+NUMBER = click.argument("number", metavar="NUMBER", type=o.WholeNumber(), help="Its number, as find tells it.")
+STUDENT = option(
+    "--student", metavar="NAME", help="Only this student: harps, takes, answers, and the lessons played."
+)
+
+_group = click.Group("shelf")
+_group.command_class = OneCommand
+
+
+@_group.command("add")
+@click.argument(
+    "paths", metavar="FILE...", nargs=-1, required=True, type=o.FilePath(),
+    help="Sources, lesson folders, or folders that hold such.",
+)  # fmt: skip
+@TAGS
+@option("--level", title=o.PLAYER, help="The level that difficulty is told for; else the usual one.")
+@option("--quick", is_flag=True, help="Look for no route: difficulty and techniques of sources stay unknown.")
+@option("--files", is_flag=True, help="Keep the sounds, films and sheets of lessons too.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def add(
+    paths: tuple[Path, ...], *, tags: tuple[str, ...], level: str | None, quick: bool, files: bool,
+    shelf: Path | None, language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Put phrases and lessons on the shelf.
+
+    A lesson of a title that is there already becomes a new version of it. Of a book of ABC every tune is taken.
+
+    \b
+    reedpath shelf add solo.txt tune.abc --tag blues --tag slow
+    reedpath shelf add lessons --files
+    """
+    from reedpath.cli.shelves import AddAsked, add_files
+
+    add_files(AddAsked(paths, tags, level, quick=quick, files=files), shelf, language=language, json=json)
+
+
+@_group.command("list")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def list_all(*, shelf: Path | None, language: str | None, json: bool) -> None:
+    """Say what is on the shelf: lessons, phrases, students.
+
+    \b
+    reedpath shelf list
+    reedpath shelf list --shelf shelf.sqlite --json
+    """
+    from reedpath.cli.shelves import show_all
+
+    show_all(shelf, language=language, json=json)
+
+
+@_group.command("find")
+@click.argument("words", metavar="[WORD]...", nargs=-1, help="In title, key, tags or techniques.")
+@TAGS
+@option("--technique", "techniques", metavar="NAME", multiple=True, help="draw_bends, overblows, splits, chords ...")
+@option("--key", type=o.KeyNames(), help="The phrase's key: E, Am.")
+@option("--easiest", metavar="POINTS", type=float, help="Points of effort a note, at least.")
+@option("--hardest", metavar="POINTS", type=float, help="Points of effort a note, at most.")
+@option("--tune", metavar="NOTES", help="A few of its notes, in any key: 'E G A Bb', or with octaves: 'E4 G4 B4'.")
+@option("--top", type=int, default=0, help="How many at most; 0 for all, with --tune for the ten nearest.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def find(
+    words: tuple[str, ...], *, tags: tuple[str, ...], techniques: tuple[str, ...], key: str | None,
+    easiest: float | None, hardest: float | None, tune: str | None, top: int, shelf: Path | None,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Find phrases by words, tag, technique, key, difficulty, and by tune.
+
+    \b
+    reedpath shelf find steps
+    reedpath shelf find --tag blues --technique draw_bends --hardest 3
+    reedpath shelf find --tune "E G A Bb A G E" --top 3
+    """
+    from reedpath.cli.shelves import FindAsked, find_phrases
+
+    asked = FindAsked(words, tags, techniques, key, easiest, hardest, tune, top)
+    find_phrases(asked, shelf, language=language, json=json)
+
+
+@_group.command("words")
+@NUMBER
+@option("--title", metavar="TEXT", help="What it is called from now on.")
+@TAGS
+@option("--not-tag", "not_tags", metavar="WORD", multiple=True, help="A word to be taken from it.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def words_of(
+    number: int, *, title: str | None, tags: tuple[str, ...], not_tags: tuple[str, ...], shelf: Path | None,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Give a phrase another title or other tags.
+
+    \b
+    reedpath shelf words 1 --title "Up the stairs" --tag warm-up --not-tag blues
+    """
+    from reedpath.cli.shelves import change_words
+
+    change_words(number, title, tags, not_tags, shelf, language=language, json=json)
+
+
+@_group.command("get")
+@NUMBER
+@option(
+    "--out", metavar="FILE", type=Path, required=True, help="Where the phrase goes: .json, read by every command."
+)
+@o.REPLACE_FILES
+@SHELF
+@o.LANGUAGE
+def get(number: int, *, out: Path, replace: bool, shelf: Path | None, language: str | None) -> None:
+    """Write a phrase of the shelf into a file.
+
+    \b
+    reedpath shelf get 1 --out stairs.json
+    """
+    from reedpath.cli.shelves import get_phrase
+
+    get_phrase(number, out, shelf, replace=replace, language=language)
+
+
+@_group.command("remove")
+@NUMBER
+@SHELF
+@o.LANGUAGE
+def remove(number: int, *, shelf: Path | None, language: str | None) -> None:
+    """Take a phrase off the shelf.
+
+    \b
+    reedpath shelf remove 1
+    """
+    from reedpath.cli.shelves import remove_phrase
+
+    remove_phrase(number, shelf, language=language)
+
+
+@_group.command("compare")
+@click.argument("title", metavar="TITLE", help="Title of a lesson on the shelf.")
+@option("--before", metavar="VERSION", type=int, help="The earlier version; else the last but one.")
+@option("--after", metavar="VERSION", type=int, help="The later version; else the last.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def compare(
+    title: str, *, before: int | None, after: int | None, shelf: Path | None, language: str | None, json: bool
+) -> None:
+    """Lay two versions of a lesson side by side: what differs.
+
+    \b
+    reedpath shelf compare "Three Steps (invented for this test)" --before 1 --after 1
+    """
+    from reedpath.cli.shelves import show_differences
+
+    show_differences(title, before, after, shelf, language=language, json=json)
+
+
+@_group.command("student")
+@click.argument("name", metavar="NAME", help="The student's name.")
+@option("--level", help="first-months, easy, steady, strong or advanced.")
+@option("--owned", metavar="KEYS", type=o.KeyNames(), help="Harps that the student has: A,C,D,'Low F'.")
+@option("--technique", "techniques", metavar="NAME", multiple=True, help="A technique that the student has.")
+@option("--note", metavar="TEXT", help="A note of your own.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def student(
+    name: str, *, level: str | None, owned: str | None, techniques: tuple[str, ...], note: str | None,
+    shelf: Path | None, language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Put a student on the shelf, or say more of one who is there.
+
+    \b
+    reedpath shelf student "Ada (invented)" --level easy --owned "A, C" --technique draw_bends
+    """
+    from reedpath.cli.shelves import StudentAsked, say_student
+
+    said = StudentAsked(name, level, owned, techniques, note)
+    say_student(said, shelf, language=language, json=json)
+
+
+@_group.command("take")
+@o.RECORDING
+@option("--student", metavar="NAME", required=True, help="Who plays.")
+@option("--lesson", metavar="TITLE", help="The lesson that is played, by its title on the shelf.")
+@option("--answer", metavar="FILE", type=Path, help="Its answer.json, or the folder that it is in.")
+@option("--note", metavar="TEXT", help="A note of your own.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def take(
+    recording: Path, *, student: str, lesson: str | None, answer: Path | None, note: str | None, shelf: Path | None,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Keep a student's take, with its answer.
+
+    \b
+    reedpath shelf take take.wav --student "Bo (invented)"
+    """
+    from reedpath.cli.shelves import TakeAsked, keep_take
+
+    keep_take(TakeAsked(recording, student, lesson, answer, note or ""), shelf, language=language, json=json)
+
+
+@_group.command("undo")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def undo(*, shelf: Path | None, language: str | None, json: bool) -> None:
+    """Undo the last change; said again, the one before it.
+
+    \b
+    reedpath shelf undo
+    """
+    from reedpath.cli.shelves import undo_last
+
+    undo_last(shelf, redo=False, language=language, json=json)
+
+
+@_group.command("redo")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def redo(*, shelf: Path | None, language: str | None, json: bool) -> None:
+    """Do again what was undone last.
+
+    \b
+    reedpath shelf redo
+    """
+    from reedpath.cli.shelves import undo_last
+
+    undo_last(shelf, redo=True, language=language, json=json)
+
+
+@_group.command("check")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def check(*, shelf: Path | None, language: str | None, json: bool) -> None:
+    """Look whether all on the shelf is whole, and clear away files that nothing names any more.
+
+    \b
+    reedpath shelf check
+    """
+    from reedpath.cli.shelves import check_all
+
+    check_all(shelf, language=language, json=json)
+
+
+@_group.command("export")
+@click.argument("zip", metavar="ZIP", type=o.FilePath(), help="Where it goes.")
+@STUDENT
+@o.REPLACE_FILES
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def export(
+    zip: Path, *, student: str | None, replace: bool, shelf: Path | None, language: str | None, json: bool
+) -> None:
+    """Write everything, or one student's data, into a zip of open formats.
+
+    \b
+    reedpath shelf export everything.zip
+    reedpath shelf export bo.zip --student "Bo (invented)"
+    """
+    from reedpath.cli.shelves import export_all
+
+    export_all(zip, student, shelf, replace=replace, language=language, json=json)
+
+
+@_group.command("import")
+@click.argument("zip", metavar="ZIP", type=o.FilePath(), help="A zip that export has made.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def import_(zip: Path, *, shelf: Path | None, language: str | None, json: bool) -> None:
+    """Bring in what a zip holds; what is on the shelf already stays as it is there.
+
+    \b
+    reedpath shelf import kept.zip --shelf new.sqlite
+    """
+    from reedpath.cli.shelves import import_all
+
+    import_all(zip, shelf, language=language, json=json)
+
+
+@_group.command("erase")
+@click.argument("name", metavar="NAME", help="The student's name.")
+@SHELF
+@o.LANGUAGE
+def erase(name: str, *, shelf: Path | None, language: str | None) -> None:
+    """Erase a student with harps, takes and answers, for good: this can't be undone.
+
+    \b
+    reedpath shelf erase "Bo (invented)"
+    """
+    from reedpath.cli.shelves import erase_all
+
+    erase_all(name, shelf, language=language)
+
+
+# the commands by their names, in the order in which a shelf comes about
+COMMANDS = _group.commands
