@@ -152,7 +152,7 @@ def test_every_data_file_parses():
 def commands() -> list[str]:
     """Names of the commands that the command line has."""
     text = (SOURCE / "cli" / "commands.py").read_text(encoding="utf-8")
-    return re.findall(r'@app.command\("([a-z-]+)"\)', text)
+    return re.findall(r'@app.(?:command|group)\("([a-z-]+)"\)', text)
 
 
 @pytest.mark.parametrize(

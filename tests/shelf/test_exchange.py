@@ -1,0 +1,266 @@
+"""Everything, or one student, out as a zip and in again; and zips that are none, lie, or swell."""
+
+from __future__ import annotations
+
+import io
+import json
+import random
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from reedpath.data import schema_of
+from reedpath.errors import ReadError, ReedpathError
+from reedpath.lesson import encode_lesson, make_lesson
+from reedpath.phrase import decode_phrase
+from reedpath.shelf import (
+    KeptAnswer,
+    KeptPhrase,
+    KeptTake,
+    LessonVersion,
+    OwnedHarp,
+    PhrasePlayed,
+    Shelf,
+    Student,
+    add_lesson_version,
+    add_phrase,
+    check_shelf,
+    export_shelf,
+    import_shelf,
+)
+from reedpath.shelf.records import KINDS
+from support.phrases import phrase_of
+from support.routes import route_of
+from support.shelves import contents, filled, played
+
+
+def exported(shelf: Shelf, student: Student | None = None) -> bytes:
+    file = io.BytesIO()
+    export_shelf(shelf, file, student=student)
+    return file.getvalue()
+
+
+def taught(tmp_path: Path) -> Shelf:
+    """A shelf with a lesson of two versions too, the second of which a take plays."""
+    shelf = filled(tmp_path / "a.sqlite")
+    route = route_of(phrase_of("c4 1/4 d4 e4 g4"))
+    kept = shelf.files.keep(io.BytesIO(b"a film, invented"), name="film.mp4")
+    with shelf.step("add"):
+        for title in ("First", "First, again"):
+            data = encode_lesson(make_lesson(route, title=title))
+            version, _ = add_lesson_version(
+                shelf, "A lesson", data, pieces={}, taught=[PhrasePlayed(route.phrase, "A lesson", 0.5)],
+                files={"film.mp4": kept},
+            )  # fmt: skip
+        shelf.add(KeptTake(student=2, version=version.number, name="take.wav"))
+    return shelf
+
+
+def test_everything_comes_back_the_same(tmp_path: Path) -> None:
+    with taught(tmp_path) as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        data = exported(shelf)
+        found = import_shelf(other, io.BytesIO(data))
+        assert dict(found.added) == shelf.counts()
+        assert (found.there, found.kept, found.lost) == (0, (), ())
+        assert contents(other) == contents(shelf)
+        assert exported(other) == data
+        assert list(other.files.names()) == list(shelf.files.names())
+        assert check_shelf(other).is_whole
+        again = import_shelf(other, io.BytesIO(data))
+        assert (sum(again.added.values()), again.there) == (0, sum(shelf.counts().values()))
+        assert len(other.steps()) == 1
+        other.undo()
+        assert not any(contents(other).values())
+
+
+def test_a_zip_holds_open_formats_that_the_program_reads_elsewhere(tmp_path: Path) -> None:
+    with taught(tmp_path) as shelf, zipfile.ZipFile(io.BytesIO(exported(shelf))) as zipped:
+        names = zipped.namelist()
+        phrases = [name for name in names if name.startswith("phrases/")]
+        assert len(phrases) == 3
+        assert [decode_phrase(zipped.read(name)).end for name in phrases] == [4, 4, 4]
+        lessons = [schema_of(zipped.read(name)) for name in names if name.startswith("lessons/")]
+        assert lessons == ["reedpath/lesson"] * 2
+        assert schema_of(zipped.read("shelf.json")) == "reedpath/shelf"
+        sounds = {zipped.read(name) for name in names if name.startswith("files/")}
+        assert sounds == {b"RIFF, invented", b"a film, invented"}
+        assert {name[-4:] for name in names if name.startswith("files/")} == {".wav", ".mp4"}
+
+
+def test_one_student_goes_with_the_lessons_that_were_played_and_nobody_else(tmp_path: Path) -> None:
+    with taught(tmp_path) as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        ada, bo = shelf.all(Student)
+        data = exported(shelf, ada)
+        import_shelf(other, io.BytesIO(data))
+        assert [one.name for one in other.all(Student)] == ["Ada Inventée"]
+        assert [one.key for one in other.all(OwnedHarp)] == ["Low F"]
+        assert len(other.all(KeptAnswer)) == len(other.all(KeptTake)) == 1
+        assert other.all(LessonVersion) == other.all(KeptPhrase) == []
+        assert b"Bo" not in zipfile.ZipFile(io.BytesIO(data)).read("shelf.json")
+        import_shelf(other, io.BytesIO(exported(shelf, bo)))
+        (version,) = other.all(LessonVersion)
+        assert version.version == 2
+        assert [one.title for one in other.all(KeptPhrase)] == ["A lesson"]
+
+
+def test_what_is_on_the_shelf_stays_as_it_is_there(tmp_path: Path) -> None:
+    with filled(tmp_path / "a.sqlite") as shelf:
+        data = exported(shelf)
+        with shelf.step("words"):
+            shelf.change(KeptPhrase(**dict(as_fields(shelf.get(KeptPhrase, 1)), title="Mine")))
+        before = contents(shelf)
+        found = import_shelf(shelf, io.BytesIO(data))
+        assert found.kept == ("Mine",)
+        assert contents(shelf) == before
+
+
+def as_fields(record: KeptPhrase) -> dict[str, object]:
+    return {name: getattr(record, name) for name in record.__struct_fields__}
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    phrases=st.lists(
+        st.tuples(
+            st.text(max_size=20), st.lists(st.integers(40, 90), min_size=1, max_size=6), st.sets(st.text(max_size=5))
+        ),
+        max_size=5,
+    ),
+    students=st.lists(st.tuples(st.text(max_size=20), st.text(max_size=30)), max_size=4),
+)  # fmt: skip
+def test_whatever_is_kept_comes_back_the_same(tmp_path_factory, phrases, students) -> None:
+    folder = tmp_path_factory.mktemp("exchange")
+    with Shelf(folder / "a.sqlite", make=True) as shelf, Shelf(folder / "b.sqlite", make=True) as other:
+        with shelf.step("add"):
+            for title, midi, tags in phrases:
+                add_phrase(shelf, played(title, *midi, difficulty=len(midi) / 7), tags=sorted(tags))
+            for name, note in students:
+                who = shelf.add(Student(name=name, note=note))
+                take = shelf.add(KeptTake(student=who.number, name=name))
+                shelf.add(KeptAnswer(take=take.number, data='{"schema": "reedpath/answer", "version": 2}'))
+        import_shelf(other, io.BytesIO(exported(shelf)))
+        assert contents(other) == contents(shelf)
+        assert exported(other) == exported(shelf)
+
+
+def remade(data: bytes, change: Callable[[dict[str, bytes]], None]) -> bytes:
+    """A zip with its entries changed."""
+    with zipfile.ZipFile(io.BytesIO(data)) as zipped:
+        entries = {name: zipped.read(name) for name in zipped.namelist()}
+    change(entries)
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as zipped:
+        for name, text in entries.items():
+            zipped.writestr(name, text)
+    return file.getvalue()
+
+
+def listed(entries: dict[str, bytes], change: Callable[[dict], None]) -> None:
+    plain = json.loads(entries["shelf.json"])
+    change(plain["records"])
+    entries["shelf.json"] = json.dumps(plain).encode()
+
+
+def newer(entries: dict[str, bytes]) -> None:
+    entries["shelf.json"] = entries["shelf.json"].replace(b'"version": 1', b'"version": 9', 1)
+
+
+def bomb(entries: dict[str, bytes]) -> None:
+    entries[next(name for name in entries if name.startswith("phrases/"))] = b"[" * 50_000_000
+
+
+HOSTILE = {
+    "shelf.zip_without": lambda e: e.pop("shelf.json"),
+    "data.newer": newer,
+    "shelf.zip_too_large": bomb,
+    "data.no_json": lambda e: e.update({"shelf.json": b"{nonsense"}),
+    "data.other_schema": lambda e: e.update({"shelf.json": b'{"schema": "reedpath/phrase", "version": 1}'}),
+    "shelf.no_uid": lambda e: listed(e, lambda r: r["phrase"].append(r["phrase"][0])),
+    "shelf.no_owner": lambda e: listed(e, lambda r: r["take"][0].update(student="0" * 16)),
+    "shelf.zip_changed": lambda e: e.update({n: b"RIFF, other" for n in e if n.startswith("files/")}),
+}
+
+
+@pytest.mark.parametrize("key", HOSTILE)
+def test_a_hostile_zip_is_refused_and_changes_nothing(tmp_path: Path, key: str) -> None:
+    with filled(tmp_path / "a.sqlite") as shelf:
+        data = exported(shelf)
+    with Shelf(tmp_path / "b.sqlite", make=True) as other:
+        with pytest.raises(ReedpathError) as told:
+            import_shelf(other, io.BytesIO(remade(data, HOSTILE[key])))
+        assert told.value.key == key
+        assert str(told.value)
+        assert not any(contents(other).values())
+        assert other.steps() == []
+
+
+@pytest.mark.parametrize(
+    "field",
+    [
+        {"uid": "../../../etc/passwd"},
+        {"sound": "../../evil.wav"},
+        {"sound": "/etc/passwd"},
+        {"name": 7},
+        {"name": "x" * 9999},
+    ],
+)
+def test_no_name_in_a_zip_becomes_a_path(tmp_path: Path, field: dict[str, object]) -> None:
+    with filled(tmp_path / "a.sqlite") as shelf:
+        data = remade(exported(shelf), lambda e: listed(e, lambda r: r["take"][0].update(field)))
+    with Shelf(tmp_path / "b.sqlite", make=True) as other, pytest.raises(ReadError, match=r"shelf\.json"):
+        import_shelf(other, io.BytesIO(data))
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["a.sqlite", "a.sqlite.files", "b.sqlite"]
+
+
+def test_names_beside_the_list_are_never_looked_at(tmp_path: Path) -> None:
+    with filled(tmp_path / "a.sqlite") as shelf:
+        data = remade(exported(shelf), lambda e: e.update({"../evil.txt": b"x", "/abs": b"x", "files/../../y": b"x"}))
+        before = contents(shelf)
+    with Shelf(tmp_path / "b.sqlite", make=True) as other:
+        import_shelf(other, io.BytesIO(data))
+        assert contents(other) == before
+    assert not (tmp_path / "evil.txt").exists()
+
+
+def test_a_lost_sound_is_told_and_the_rest_is_brought_in(tmp_path: Path) -> None:
+    def without(entries: dict[str, bytes]) -> None:
+        for name in [name for name in entries if name.startswith("files/")]:
+            del entries[name]
+
+    with filled(tmp_path / "a.sqlite") as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        found = import_shelf(other, io.BytesIO(remade(exported(shelf), without)))
+        assert found.lost == tuple(shelf.files.names())
+        assert check_shelf(other).lost == found.lost
+
+
+def test_bytes_changed_at_random_are_read_or_refused_in_words(tmp_path: Path) -> None:
+    draw = random.Random(11)
+    with taught(tmp_path) as shelf:
+        data = exported(shelf)
+        stored = io.BytesIO()
+        with zipfile.ZipFile(io.BytesIO(data)) as zipped, zipfile.ZipFile(stored, "w") as to:
+            for name in zipped.namelist():
+                to.writestr(name, zipped.read(name))
+    for turn in range(150):
+        changed = bytearray(data if turn % 2 else stored.getvalue())
+        for _ in range(draw.choice((1, 1, 3, 20))):
+            changed[draw.randrange(len(changed))] = draw.randrange(256)
+        if turn % 5 == 0:
+            del changed[draw.randrange(len(changed)) :]
+        with Shelf(tmp_path / f"{turn}.sqlite", make=True) as other:
+            told = None
+            try:
+                import_shelf(other, io.BytesIO(bytes(changed)))
+            except ReedpathError as error:
+                told = str(error)
+            assert told is None or (told and not any(contents(other).values()))
+            assert check_shelf(other).problems == ()
+
+
+def test_the_list_names_every_kind(tmp_path: Path) -> None:
+    with taught(tmp_path) as shelf, zipfile.ZipFile(io.BytesIO(exported(shelf))) as zipped:
+        assert list(json.loads(zipped.read("shelf.json"))["records"]) == list(KINDS)
