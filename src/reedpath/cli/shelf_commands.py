@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from reedpath.cli import options as o
-from reedpath.cli.commands import OneCommand
+from reedpath.cli.grouping import OneCommand
 from reedpath.cli.options import option
 
 __all__ = ["COMMANDS"]

@@ -7,7 +7,7 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.shelf.exporting import export_shelf
     from reedpath.shelf.importing import Imported, import_shelf
-    from reedpath.shelf.journal import Step, now_text
+    from reedpath.shelf.journal import ShelfStep, now_text
     from reedpath.shelf.keeping import ShelfCheck, check_shelf, erase_student, students_called, used_files
     from reedpath.shelf.making import PhrasePlayed, add_lesson_version, add_phrase
     from reedpath.shelf.melodies import Melody, melody_of, more_notes_wanted, typed_melody
@@ -46,7 +46,7 @@ __all__ = [
     "Shelf",
     "ShelfCheck",
     "ShelfRecord",
-    "Step",
+    "ShelfStep",
     "Student",
     "TaughtPhrase",
     "TuneFound",

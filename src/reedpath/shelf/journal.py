@@ -18,10 +18,10 @@ from msgspec import Struct
 from reedpath.shelf.opening import transaction
 from reedpath.shelf.records import KINDS
 
-__all__ = ["Step", "changed_records", "now_text", "recorded", "steps_back", "swap", "watch"]
+__all__ = ["ShelfStep", "changed_records", "now_text", "recorded", "steps_back", "swap", "watch"]
 
 
-class Step(Struct, frozen=True):
+class ShelfStep(Struct, frozen=True):
     """A change as a whole.
 
     what : its kind, a word ("add", "import"), never what it is about: a student who is erased leaves no name here.
@@ -85,7 +85,7 @@ def changed_records(database: sqlite3.Connection, step: int) -> set[tuple[str, i
     return {(row["kind"], row["record"]) for row in rows}
 
 
-def steps_back(database: sqlite3.Connection, *, undone: bool = False) -> Iterator[Step]:
+def steps_back(database: sqlite3.Connection, *, undone: bool = False) -> Iterator[ShelfStep]:
     """The steps that can be undone, the last first; or those that can be done again, the first first."""
     order = "ASC" if undone else "DESC"
     rows = database.execute(
@@ -94,7 +94,7 @@ def steps_back(database: sqlite3.Connection, *, undone: bool = False) -> Iterato
         f"GROUP BY step.number ORDER BY step.number {order}",
         (int(undone),),
     )
-    return (Step(**dict(row)) for row in rows)
+    return (ShelfStep(**dict(row)) for row in rows)
 
 
 def _put(database: sqlite3.Connection, kind: str, record: int, row: str | None) -> None:

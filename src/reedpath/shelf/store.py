@@ -14,7 +14,7 @@ import msgspec
 
 from reedpath.errors import Place, SettingsError
 from reedpath.file_locks import hold_file
-from reedpath.shelf.journal import Step, changed_records, recorded, steps_back, swap, watch
+from reedpath.shelf.journal import ShelfStep, changed_records, recorded, steps_back, swap, watch
 from reedpath.shelf.kept_files import KeptFiles
 from reedpath.shelf.opening import open_database, told_by_database
 from reedpath.shelf.records import KINDS, ShelfRecord, from_columns, kind_of, to_columns
@@ -134,15 +134,15 @@ class Shelf:
         """Take a record off the shelf, and all that belongs to it: a student's takes, say. Within a `step`."""
         self.database.execute(f"DELETE FROM {kind_of(type(record))} WHERE number = ?", (record.number,))
 
-    def undo(self) -> Step | None:
+    def undo(self) -> ShelfStep | None:
         """Undo the last step that is not undone; None where there is none."""
         return self._swapped(undo=True)
 
-    def redo(self) -> Step | None:
+    def redo(self) -> ShelfStep | None:
         """Do the step again that was undone last; None where there is none."""
         return self._swapped(undo=False)
 
-    def _swapped(self, *, undo: bool) -> Step | None:
+    def _swapped(self, *, undo: bool) -> ShelfStep | None:
         with told_by_database(self.path):
             step = next(steps_back(self.database, undone=not undo), None)
             if step is not None:
@@ -151,7 +151,7 @@ class Shelf:
                 self.changes += 1
             return step
 
-    def steps(self, *, undone: bool = False) -> list[Step]:
+    def steps(self, *, undone: bool = False) -> list[ShelfStep]:
         """The steps that can be undone, the last first; or those that can be done again, the next first."""
         with told_by_database(self.path):
             return list(steps_back(self.database, undone=undone))
