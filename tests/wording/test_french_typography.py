@@ -92,5 +92,9 @@ def test_no_french_message_was_left_in_english() -> None:
         "{count} annotations",
         "{count} macro",
         "{count} macros",
+        "{count} phrase",
+        "{count} phrases",
+        "{count} version",
+        "{count} versions",
     }
     assert words <= allowed
