@@ -181,6 +181,7 @@ HOSTILE = {
     "data.other_schema": lambda e: e.update({"shelf.json": b'{"schema": "reedpath/phrase", "version": 1}'}),
     "shelf.no_uid": lambda e: listed(e, lambda r: r["phrase"].append(r["phrase"][0])),
     "shelf.no_owner": lambda e: listed(e, lambda r: r["take"][0].update(student="0" * 16)),
+    "data.wrong_kind": lambda e: listed(e, lambda r: r.update(student=[7])),
     "shelf.zip_changed": lambda e: e.update({n: b"RIFF, other" for n in e if n.startswith("files/")}),
 }
 
@@ -196,6 +197,14 @@ def test_a_hostile_zip_is_refused_and_changes_nothing(tmp_path: Path, key: str) 
         assert str(told.value)
         assert not any(contents(other).values())
         assert other.steps() == []
+
+
+@pytest.mark.parametrize("owner", [{}, [1], 7, 10**30, "", "x" * 16])
+def test_an_owner_that_is_none_is_told(tmp_path: Path, owner: object) -> None:
+    with filled(tmp_path / "a.sqlite") as shelf:
+        data = remade(exported(shelf), lambda e: listed(e, lambda r: r["take"][0].update(student=owner)))
+    with Shelf(tmp_path / "b.sqlite", make=True) as other, pytest.raises(ReadError, match="which is not in the zip"):
+        import_shelf(other, io.BytesIO(data))
 
 
 @pytest.mark.parametrize(

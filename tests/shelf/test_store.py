@@ -252,6 +252,19 @@ def test_a_damaged_shelf_is_told(tmp_path: Path) -> None:
         contents(shelf)
 
 
+@pytest.mark.parametrize(
+    "change", ["UPDATE phrase SET tags = '7'", "UPDATE phrase SET tags = 'no JSON'", "UPDATE phrase SET uid = 'mine'"]
+)
+def test_a_record_that_another_program_has_written_wrong_is_told(tmp_path: Path, change: str) -> None:
+    path = tmp_path / "a.sqlite"
+    filled(path).close()
+    with sqlite3.connect(path) as other:
+        other.execute(f"{change} WHERE number = 1")
+    other.close()
+    with Shelf(path) as shelf, pytest.raises(ReadError, match="damaged"):
+        shelf.all(KeptPhrase)
+
+
 def test_a_newer_shelf_is_told_and_an_older_one_is_brought_up(tmp_path: Path, monkeypatch) -> None:
     path = tmp_path / "a.sqlite"
     with filled(path) as shelf:

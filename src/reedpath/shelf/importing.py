@@ -97,7 +97,7 @@ class _Bringing:
         for column, owner in OWNERS.get(kind, {}).items():
             uid = values.get(column)
             if uid is not None:
-                if uid not in self.numbers[owner]:
+                if not isinstance(uid, str) or uid not in self.numbers[owner]:
                     raise ReadError("shelf.no_owner", kind=kind, uid=str(uid))
                 values[column] = self.numbers[owner][uid]
         return from_plain(values, KINDS[kind])

@@ -10,6 +10,8 @@ from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
+import msgspec
+
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, system_words
 
 __all__ = ["VERSION", "migrations", "open_database", "told_by_database", "transaction"]
@@ -63,6 +65,8 @@ def told_by_database(path: Path) -> Iterator[None]:
         if told is None:
             raise
         raise told from error
+    except (msgspec.ValidationError, msgspec.DecodeError) as error:  # a record that another program has written
+        raise ReadError("shelf.damaged", where=Place(file=str(path))) from error
     except OSError as error:
         raise SettingsError("shelf.disk", where=Place(file=str(path)), why=system_words(error)) from error
 
