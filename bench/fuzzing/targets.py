@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Any
 
-from fuzzing import later, media, said, seeds
+from fuzzing import later, media, said, seeds, shelves
 from fuzzing.kinds import Target
 from fuzzing.mutation import (
     MARKED,
@@ -390,6 +390,7 @@ TARGETS: tuple[Target, ...] = (
     ),
     said.SAID,
     *media.TARGETS,
+    *shelves.TARGETS,
 )
 
 

@@ -62,6 +62,27 @@ def piece_name(version: LessonVersion, folder: str) -> str:
     return f"lessons/{version.uid}/{folder}/lesson.json"
 
 
+# what the library raises of a zip that is broken, ValueError for places before its start; RuntimeError for a password
+_BROKEN = (
+    zipfile.BadZipFile,
+    zlib.error,
+    EOFError,
+    NotImplementedError,
+    OverflowError,
+    RuntimeError,
+    ValueError,
+)
+
+
+@contextmanager
+def _told_by_zip() -> Iterator[None]:
+    """Put what the library says of a broken zip into words of ours."""
+    try:
+        yield
+    except _BROKEN as error:
+        raise ReadError("shelf.no_zip") from error
+
+
 class ShelfZip:
     """A zip that is read. Only names that its list leads to are looked at, none ever becomes a path on the disk.
 
@@ -92,7 +113,7 @@ class ShelfZip:
     def text(self, name: str, *, most: int = MOST_TEXT) -> bytes:
         """The bytes of a text."""
         info = self._info(name, most)
-        with self._zip.open(info) as file:
+        with _told_by_zip(), self._zip.open(info) as file:
             data = file.read(info.file_size + 1)
         if len(data) != info.file_size:
             raise ReadError("shelf.zip_too_large", name=name, size=info.file_size)
@@ -101,24 +122,15 @@ class ShelfZip:
     @contextmanager
     def file(self, name: str) -> Iterator[BinaryIO]:
         """A sound or film, open; no more of it can be read than it says."""
-        with self._zip.open(self._info(name, MOST_FILE)) as file:
+        info = self._info(name, MOST_FILE)
+        with _told_by_zip(), self._zip.open(info) as file:
             yield file  # type: ignore[misc]  # reads like any binary file
 
 
 @contextmanager
 def reading_zip(file: BinaryIO) -> Iterator[ShelfZip]:
     """An open file read as a zip; ReadError for what is none, or breaks off, or does not hold what it says."""
-    try:
-        with zipfile.ZipFile(file) as zipped:
-            yield ShelfZip(zipped)
-    except (
-        zipfile.BadZipFile,
-        zlib.error,
-        EOFError,
-        NotImplementedError,
-        UnicodeDecodeError,
-        OverflowError,
-    ) as error:
-        raise ReadError("shelf.no_zip") from error
-    except RuntimeError as error:  # a password is asked for
-        raise ReadError("shelf.no_zip") from error
+    with _told_by_zip():
+        zipped = zipfile.ZipFile(file)
+    with zipped:
+        yield ShelfZip(zipped)
