@@ -124,6 +124,7 @@ ENTERED = [
     (["--help"], 12),
     (["arrange", "--nonsense"], 25),
     (["harp", "A"], 75),
+    (["shelf", "list"], 60),
     (["survey", "{phrase}"], 105),
     (["arrange", "{phrase}"], 130),
 ]

@@ -12,14 +12,10 @@ from reedpath.cli.printing import catalogue_for, print_data, print_line, print_t
 from reedpath.cli.reading import owned_harps
 from reedpath.errors import SettingsError
 from reedpath.jobs.shelves import (
-    StudentSaid,
-    add_take,
-    add_to_shelf,
     erase_student_called,
     export_to_zip,
     import_zip,
     lesson_differences,
-    put_student,
     shelf_at,
     take_out_phrase,
     versions_of,
@@ -119,7 +115,7 @@ def _counts_words(counts: dict[str, int], catalogue: Catalogue) -> str:
 
 def add_files(asked: AddAsked, path: Path | None, *, language: str | None, json: bool) -> None:
     """Put sources and lessons on the shelf, and say which."""
-    from reedpath.jobs import PlayerChoice, RouteRequest
+    from reedpath.jobs import PlayerChoice, RouteRequest, add_to_shelf
 
     catalogue = catalogue_for(language)
     request = None if asked.quick else RouteRequest(player=PlayerChoice(asked.level))
@@ -319,6 +315,8 @@ def show_differences(
 
 def say_student(asked: StudentAsked, path: Path | None, *, language: str | None, json: bool) -> None:
     """Put a student on the shelf, and show him or her."""
+    from reedpath.jobs import StudentSaid, put_student
+
     catalogue = catalogue_for(language)
     harps = owned_harps(asked.owned) if asked.owned is not None else None
     said = StudentSaid(asked.level, harps, asked.techniques or None, asked.note)
@@ -337,6 +335,8 @@ def say_student(asked: StudentAsked, path: Path | None, *, language: str | None,
 
 def keep_take(asked: TakeAsked, path: Path | None, *, language: str | None, json: bool) -> None:
     """Keep a take, and say so."""
+    from reedpath.jobs import add_take
+
     catalogue = catalogue_for(language)
     with shelf_at(path) as shelf:
         take = add_take(

@@ -61,16 +61,12 @@ if TYPE_CHECKING:
     from reedpath.jobs.progress import Progress, ProgressStep, seconds_left, silent
     from reedpath.jobs.revising import Revised, revise_lesson
     from reedpath.jobs.revising_pieces import RevisedPiece, RevisedPieces, revise_pieces
+    from reedpath.jobs.shelf_adding import ShelfAdded, add_to_shelf
     from reedpath.jobs.shelves import (
-        ShelfAdded,
-        StudentSaid,
-        add_take,
-        add_to_shelf,
         erase_student_called,
         export_to_zip,
         import_zip,
         lesson_differences,
-        put_student,
         shelf_at,
         student_called,
         take_out_phrase,
@@ -78,6 +74,7 @@ if TYPE_CHECKING:
         words_of_phrase,
     )
     from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
+    from reedpath.jobs.students import StudentSaid, add_take, put_student
     from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 else:
     __getattr__ = lazy_face(__name__)

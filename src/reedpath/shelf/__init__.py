@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from reedpath.shelf.journal import ShelfStep, now_text
     from reedpath.shelf.keeping import ShelfCheck, check_shelf, erase_student, students_called, used_files
     from reedpath.shelf.making import PhrasePlayed, add_lesson_version, add_phrase
-    from reedpath.shelf.melodies import Melody, melody_of, more_notes_wanted, typed_melody
+    from reedpath.shelf.melodies import Melody, TuneFound, melody_of, more_notes_wanted, typed_melody
     from reedpath.shelf.records import (
         KeptAnswer,
         KeptLesson,
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     )
     from reedpath.shelf.searching import FoundPhrase, PhraseQuery, PhraseSearch
     from reedpath.shelf.store import Shelf
-    from reedpath.shelf.tune_search import TuneFound, TuneIndex
+    from reedpath.shelf.tune_search import TuneIndex
     from reedpath.shelf.versions import LessonDifference, differences
 else:
     __getattr__ = lazy_face(__name__)

@@ -12,7 +12,7 @@ from reedpath.errors import PitchError, SettingsError
 from reedpath.phrase import Phrase, lead_line
 from reedpath.pitch import parse_midi, parse_pitch_class
 
-__all__ = ["ENOUGH_NOTES", "FEWEST_NOTES", "Melody", "melody_of", "more_notes_wanted", "typed_melody"]
+__all__ = ["ENOUGH_NOTES", "FEWEST_NOTES", "Melody", "TuneFound", "melody_of", "more_notes_wanted", "typed_melody"]
 
 # notes of a query from which one mistake leaves it found in 95 of 100 cases (docs/shelf.md), and the fewest that say
 # anything
@@ -35,6 +35,22 @@ class Melody(Struct, frozen=True):
 
     midi: tuple[MidiNumber, ...]
     lengths: tuple[float, ...] = ()
+
+
+class TuneFound(Struct, frozen=True):
+    """A melody that holds the query, or nearly so.
+
+    number : which melody of the index. cost : 0 for the very notes and rhythm, more for less alike.
+    first, last : its notes that the query begins and ends with, counted from 0.
+    semitones : how much higher the query was. tempo : how much longer its notes were, as a ratio.
+    """
+
+    number: int
+    cost: float
+    first: int
+    last: int
+    semitones: int
+    tempo: float
 
 
 def melody_of(phrase: Phrase) -> Melody:

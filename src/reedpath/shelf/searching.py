@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 from msgspec import Struct
 
-from reedpath.shelf.melodies import Melody
+from reedpath.shelf.melodies import Melody, TuneFound
 from reedpath.shelf.opening import told_by_database
 from reedpath.shelf.store import Shelf
-from reedpath.shelf.tune_search import TuneFound, TuneIndex
 from reedpath.shelf.words import folded
+
+if TYPE_CHECKING:
+    from reedpath.shelf.tune_search import TuneIndex
 
 __all__ = ["FoundPhrase", "PhraseQuery", "PhraseSearch"]
 
@@ -95,6 +97,8 @@ class PhraseSearch:
         self._made_at = -1
 
     def _index(self) -> TuneIndex:
+        from reedpath.shelf.tune_search import TuneIndex  # arrays, which other searches do without
+
         if self._tunes is None or self._made_at != self._shelf.changes:
             rows = self._shelf.database.execute("SELECT number, melody FROM phrase ORDER BY number").fetchall()
             self._numbers = [row["number"] for row in rows]

@@ -20,12 +20,11 @@ from itertools import chain, pairwise
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
-from msgspec import Struct
 from numpy.typing import NDArray
 
-from reedpath.shelf.melodies import ENOUGH_NOTES, FEWEST_NOTES, Melody
+from reedpath.shelf.melodies import ENOUGH_NOTES, FEWEST_NOTES, Melody, TuneFound
 
-__all__ = ["TuneFound", "TuneIndex"]
+__all__ = ["TuneIndex"]
 
 # notes from one anchor to the next, of the query and of the melody, and what that costs beside the interval; as the
 # costs below tuned on queries with known mistakes (bench/tune_search.py)
@@ -57,22 +56,6 @@ _SHORTEST = 1e-3
 Bytes: TypeAlias = NDArray[np.uint8]
 Costs: TypeAlias = NDArray[np.uint16]
 Floats: TypeAlias = NDArray[np.float32]
-
-
-class TuneFound(Struct, frozen=True):
-    """A melody that holds the query, or nearly so.
-
-    number : which melody of the index. cost : 0 for the very notes and rhythm, more for less alike.
-    first, last : its notes that the query begins and ends with, counted from 0.
-    semitones : how much higher the query was. tempo : how much longer its notes were, as a ratio.
-    """
-
-    number: int
-    cost: float
-    first: int
-    last: int
-    semitones: int
-    tempo: float
 
 
 def _interval_table(semitones: int, step_cost: float) -> bytes:

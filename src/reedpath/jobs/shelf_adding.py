@@ -1,0 +1,184 @@
+"""Sources and lessons put on a shelf, with what their best routes ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from reedpath.arrange import Route
+from reedpath.errors import Place, ReadError, ReedpathError, clean_text
+from reedpath.jobs.asking import RouteRequest, best_route
+from reedpath.jobs.collections import lesson_folders
+from reedpath.jobs.disk import read_bytes, with_file
+from reedpath.jobs.lesson_folders import lesson_bytes, read_taught
+from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.jobs.sources import SourceChoice, read_source
+from reedpath.lesson import is_lesson_of_pieces, phrases_taught, piece_folders, techniques_of
+from reedpath.readers import DEFAULT_LIMITS, find_reader, reader_names, reader_of
+from reedpath.shelf import PhrasePlayed, Shelf, add_lesson_version, add_phrase
+
+__all__ = ["ShelfAdded", "add_to_shelf"]
+
+
+class ShelfAdded(Struct, frozen=True):
+    """What came of putting something on a shelf.
+
+    phrases, lessons : titles of what is new. there : titles of what was there already.
+    unread : what says why something could not be read, for each such.
+    """
+
+    phrases: tuple[str, ...]
+    lessons: tuple[str, ...]
+    there: tuple[str, ...]
+    unread: tuple[ReedpathError, ...]
+
+
+class _Lesson(Struct, frozen=True):
+    """A lesson folder, read."""
+
+    folder: Path
+    title: str
+    data: bytes
+    pieces: dict[str, bytes]
+    taught: tuple[PhrasePlayed, ...]
+
+
+def _played(route: Route, title: str, source: str) -> PhrasePlayed:
+    notes = [one for one in route.events if one.choice.move is not None]
+    difficulty = sum(one.effort.total for one in notes) / len(notes) if notes else None
+    techniques = tuple(one.technique.value for one in techniques_of(route))
+    return PhrasePlayed(route.phrase, title, difficulty, techniques, source)
+
+
+def _read_lesson(folder: Path) -> _Lesson:
+    taught = read_taught(folder)
+    data = lesson_bytes(folder)
+    pieces = {}
+    if is_lesson_of_pieces(data):
+        pieces = {inside: lesson_bytes(folder / inside) for inside in piece_folders(data)}
+    title = taught.title or clean_text(folder.resolve().name)
+    played = [_played(one.route, one.title or title, title) for one in phrases_taught(taught)]
+    return _Lesson(folder, title, data, pieces, tuple(played))
+
+
+def _read_source(path: Path, request: RouteRequest | None) -> Iterator[PhrasePlayed]:
+    """The phrase of a source, or of each of its tunes; with its best route where one is asked for."""
+    data = read_bytes(path, most_bytes=DEFAULT_LIMITS.source_bytes)
+    choices = [SourceChoice()]
+    try:
+        if data and find_reader(data, name=str(path)).name == "abc":
+            from reedpath.readers.abc import tune_numbers
+
+            numbers = tune_numbers(data)
+            choices = [SourceChoice(options={"tune": one}) for one in numbers] if len(numbers) > 1 else choices
+    except ReedpathError as error:
+        raise with_file(path, error) from None
+    name = clean_text(path.name)
+    for choice in choices:
+        read = read_source(data, name=str(path), choice=choice)
+        title = read.phrase.title or clean_text(path.stem)
+        played = PhrasePlayed(read.phrase, title, source=name)
+        if request is not None:
+            try:
+                route = best_route(read.phrase, request, read.typed)
+                played = replace(_played(route, title, name), phrase=read.phrase)
+            except ReedpathError:  # nothing plays it: it is kept all the same, and its difficulty is not known
+                pass
+        yield played
+
+
+def _sources_in(folder: Path, lessons: Sequence[Path]) -> Iterator[Path]:
+    """Files in a folder that a reader may know by their endings; those in lesson folders and hidden ones left out."""
+    endings = {ending for name in reader_names() for ending in reader_of(name).suffixes}
+    for path in sorted(folder.rglob("*")):
+        is_hidden = any(part.startswith(".") for part in path.relative_to(folder).parts)
+        is_in_lesson = any(path.is_relative_to(one) for one in lessons)
+        if path.suffix.lower() in endings and path.is_file() and not is_hidden and not is_in_lesson:
+            yield path
+
+
+def _found(paths: Sequence[Path]) -> tuple[list[Path], list[Path]]:
+    """Lesson folders and sources that are named, or lie in folders that are."""
+    lessons: list[Path] = []
+    sources: list[Path] = []
+    for path in paths:
+        if not path.exists():
+            raise ReadError("jobs.no_file", where=Place(file=str(path)))
+        if path.is_dir():
+            inside = list(lesson_folders(path))
+            lessons += inside
+            sources += _sources_in(path, inside)
+        else:
+            sources.append(path)
+    return lessons, sources
+
+
+def _kept_files(shelf: Shelf, lesson: _Lesson) -> dict[str, str]:
+    """Copies of all else that lies in a lesson's folder, by name there."""
+    kept = {}
+    for inside in ("", *lesson.pieces):
+        for path in sorted((lesson.folder / inside).iterdir()):
+            if path.is_file() and not path.name.startswith(".") and path.name != "lesson.json":
+                name = f"{inside}/{path.name}" if inside else path.name
+                with path.open("rb") as file:
+                    kept[name] = shelf.files.keep(file, name=path.name)
+    return kept
+
+
+def add_to_shelf(
+    shelf: Shelf,
+    paths: Sequence[Path],
+    *,
+    tags: Sequence[str] = (),
+    request: RouteRequest | None = None,
+    with_files: bool = False,
+    progress: Progress = silent,
+) -> ShelfAdded:
+    """Put sources and lessons on a shelf, as one step.
+
+    Parameters
+    ----------
+    paths : sources, lesson folders, or folders that hold such, at any depth.
+    request : how a source is arranged, for its difficulty and techniques; None not to.
+    with_files : whether the sounds, films and other files of lessons are kept too.
+
+    Raises
+    ------
+    ReadError
+        When a path is not there, or nothing can be read.
+    """
+    folders, sources = _found(paths)
+    total = len(folders) + len(sources)
+    unread: list[ReedpathError] = []
+    lessons: list[_Lesson] = []
+    phrases: list[PhrasePlayed] = []
+    for done, path in enumerate([*folders, *sources]):
+        progress(ProgressStep("reading", done, total, share=done / max(1, total)))
+        try:
+            if done < len(folders):
+                lessons.append(_read_lesson(path))
+            else:
+                phrases += _read_source(path, request)
+        except ReedpathError as error:
+            unread.append(error)
+    if not lessons and not phrases:
+        if unread:
+            raise unread[0]
+        raise ReadError("shelf.nothing_to_add", where=Place(file=", ".join(map(str, paths))))
+    new_phrases: list[str] = []
+    new_lessons: list[str] = []
+    there: list[str] = []
+    with shelf.step("add"):
+        for lesson in lessons:
+            files = _kept_files(shelf, lesson) if with_files else {}
+            _, is_new = add_lesson_version(
+                shelf, lesson.title, lesson.data, pieces=lesson.pieces, taught=lesson.taught, files=files, tags=tags
+            )
+            (new_lessons if is_new else there).append(lesson.title)
+        for one in phrases:
+            _, is_new = add_phrase(shelf, one, tags=tags)
+            (new_phrases if is_new else there).append(one.title)
+    return ShelfAdded(tuple(new_phrases), tuple(new_lessons), tuple(there), tuple(unread))

@@ -1,0 +1,106 @@
+"""Students and their takes put on a shelf."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from reedpath.arrange import load_player
+from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text, system_words
+from reedpath.jobs.disk import read_bytes, with_file
+from reedpath.jobs.instruments import HarpChoice, chosen_harps
+from reedpath.jobs.shelves import student_called, versions_of
+from reedpath.lesson import PlayingTechnique
+from reedpath.shelf import KeptAnswer, KeptTake, OwnedHarp, Shelf, Student, now_text
+
+__all__ = ["StudentSaid", "add_take", "put_student"]
+
+# bytes of an answer's file; one to a take of an hour has a tenth
+MOST_ANSWER_BYTES = 64_000_000
+
+
+class StudentSaid(Struct, frozen=True):
+    """What is said of a student; None for what is not said.
+
+    harps : keys. techniques : names of techniques that the student has.
+    """
+
+    level: str | None = None
+    harps: tuple[str, ...] | None = None
+    techniques: tuple[str, ...] | None = None
+    note: str | None = None
+
+
+def _checked(said: StudentSaid) -> None:
+    """A SettingsError for a level, a harp or a technique that there is not."""
+    load_player(said.level)
+    chosen_harps(HarpChoice(), owned=said.harps or ())
+    known = [one.value for one in PlayingTechnique]
+    for name in said.techniques or ():
+        if name not in known:
+            raise SettingsError("jobs.unknown_technique", name=name, names=known)
+
+
+def put_student(shelf: Shelf, name: str, said: StudentSaid) -> tuple[Student, tuple[OwnedHarp, ...]]:
+    """Put a student on the shelf, or say more of one who is there; and his or her harps."""
+    _checked(said)
+    name = clean_text(name)
+    with shelf.step("student"):
+        found = [one for one in shelf.all(Student) if one.name.casefold() == name.casefold()]
+        student = student_called(shelf, name) if found else shelf.add(Student(name=name, added=now_text()))
+        grown = replace(
+            student,
+            level=student.level if said.level is None else said.level,
+            techniques=student.techniques if said.techniques is None else said.techniques,
+            note=student.note if said.note is None else clean_text(said.note),
+        )
+        if grown != student:
+            shelf.change(grown)
+        if said.harps is not None:
+            for harp in shelf.all(OwnedHarp, student=student.number):
+                shelf.remove(harp)
+            for key in said.harps:
+                shelf.add(OwnedHarp(student=student.number, key=key))
+        return grown, tuple(shelf.all(OwnedHarp, student=student.number))
+
+
+def add_take(
+    shelf: Shelf, recording: Path, *, student: str, lesson: str | None, answer: Path | None, note: str = ""
+) -> KeptTake:
+    """Put a student's take on the shelf, with its answer where there is one.
+
+    lesson : title of the lesson that was played; its last version is meant.
+    answer : an ``answer.json``, or the folder that it is in.
+    """
+    who = student_called(shelf, student)
+    version = versions_of(shelf, lesson)[-1].number if lesson is not None else None
+    data = None
+    if answer is not None:
+        path = answer / "answer.json" if answer.is_dir() else answer
+        data = read_bytes(path, most_bytes=MOST_ANSWER_BYTES)
+        try:
+            from reedpath.shelf.importing import plain_of_answer
+
+            plain_of_answer(data)
+        except ReedpathError as error:
+            raise with_file(path, error) from None
+    try:
+        with recording.open("rb") as file:
+            sound = shelf.files.keep(file, name=recording.name)
+    except IsADirectoryError as error:
+        raise ReadError("jobs.is_folder", where=Place(file=str(recording))) from error
+    except FileNotFoundError as error:
+        raise ReadError("jobs.no_file", where=Place(file=str(recording))) from error
+    except OSError as error:
+        raise ReadError("jobs.file_unreadable", where=Place(file=str(recording)), why=system_words(error)) from error
+    with shelf.step("take"):
+        name = clean_text(recording.name)
+        made = KeptTake(
+            student=who.number, version=version, name=name, sound=sound, note=clean_text(note), added=now_text()
+        )
+        take = shelf.add(made)
+        if data is not None:
+            shelf.add(KeptAnswer(take=take.number, data=data.decode(), added=now_text()))
+    return take
