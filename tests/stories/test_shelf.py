@@ -8,7 +8,9 @@ import sqlite3
 import zipfile
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
 pytestmark = pytest.mark.story
 
@@ -93,6 +95,30 @@ def test_a_shelf_is_filled_searched_and_undone(mine: Path, run, lesson_folder: P
     assert data(run, "undo")["step"] == "add"
     assert "nothing to undo" in told(run, "undo")
     assert data(run, "list") == {"phrases": [], "lessons": [], "students": []}
+
+
+def test_a_tune_is_found_by_a_source_and_by_a_recording_of_a_few_notes(mine: Path, run) -> None:
+    told(run, "add", "tunes.abc", "--quick")
+    (mine / "hummed.abc").write_text("X:1\nM:4/4\nL:1/8\nK:C\nCEFG|FECC|CEGc|\n", encoding="utf-8")
+    assert data(run, "find", "--tune-from", "hummed.abc", "--top", 1)["found"][0]["title"] == "Élan (invented)"
+    rate = 44_100
+    seconds = np.arange(int(0.4 * rate)) / rate
+    fade = np.minimum(1, np.minimum(seconds, seconds[::-1]) / 0.03)
+    # the first nine notes of "Up the stairs", a whole tone lower
+    line = (65, 67, 69, 72, 72, 69, 67, 65, 65)
+    tones = [
+        fade * sum(0.3 / k * np.sin(2 * np.pi * k * 440 * 2 ** ((m - 69) / 12) * seconds) for k in (1, 2, 3))
+        for m in line
+    ]
+    soundfile.write(mine / "hummed.wav", np.concatenate(tones), rate)
+    found = data(run, "find", "--tune-from", "hummed.wav")
+    assert found["found"][0]["title"] == "Up the stairs (invented)"
+    assert found["found"][0]["tune"]["semitones"] == -2
+    assert found["more_notes_wanted"] == 0
+    assert "both given" in refused(run, "find", "--tune-from", "hummed.wav", "--tune", "E G A")
+    assert "there is no such file" in refused(run, "find", "--tune-from", "none.wav")
+    (mine / "nonsense.bin").write_bytes(bytes(range(256)))
+    assert "nonsense.bin" in refused(run, "find", "--tune-from", "nonsense.bin")
 
 
 def test_students_takes_zips_and_versions(mine: Path, run, lesson_folder: Path) -> None:

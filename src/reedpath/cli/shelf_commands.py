@@ -76,14 +76,17 @@ def list_all(*, shelf: Path | None, language: str | None, json: bool) -> None:
 @option("--easiest", metavar="POINTS", type=float, help="Points of effort a note, at least.")
 @option("--hardest", metavar="POINTS", type=float, help="Points of effort a note, at most.")
 @option("--tune", metavar="NOTES", help="A few of its notes, in any key: 'E G A Bb', or with octaves: 'E4 G4 B4'.")
+@option(
+    "--tune-from", metavar="FILE", type=Path, help="A tune like this one: a source, or a recording of a few notes."
+)
 @option("--top", type=int, default=0, help="How many at most; 0 for all, with --tune for the ten nearest.")
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
 def find(
     words: tuple[str, ...], *, tags: tuple[str, ...], techniques: tuple[str, ...], key: str | None,
-    easiest: float | None, hardest: float | None, tune: str | None, top: int, shelf: Path | None,
-    language: str | None, json: bool,
+    easiest: float | None, hardest: float | None, tune: str | None, tune_from: Path | None, top: int,
+    shelf: Path | None,    language: str | None, json: bool,
 ) -> None:  # fmt: skip
     """Find phrases by words, tag, technique, key, difficulty, and by tune.
 
@@ -91,10 +94,11 @@ def find(
     reedpath shelf find steps
     reedpath shelf find --tag blues --technique draw_bends --hardest 3
     reedpath shelf find --tune "E G A Bb A G E" --top 3
+    reedpath shelf find --tune-from take.wav
     """
     from reedpath.cli.shelves import FindAsked, find_phrases
 
-    asked = FindAsked(words, tags, techniques, key, easiest, hardest, tune, top)
+    asked = FindAsked(words, tags, techniques, key, easiest, hardest, tune, tune_from, top)
     find_phrases(asked, shelf, language=language, json=json)
 
 

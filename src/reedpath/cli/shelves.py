@@ -83,6 +83,7 @@ class FindAsked:
     easiest: float | None
     hardest: float | None
     tune: str | None
+    tune_from: Path | None
     top: int
 
 
@@ -229,6 +230,12 @@ def find_phrases(asked: FindAsked, path: Path | None, *, language: str | None, j
     if asked.top < 0:
         raise SettingsError("jobs.no_lines", lines=asked.top)
     tune = typed_melody(asked.tune) if asked.tune is not None else None
+    if asked.tune_from is not None:
+        from reedpath.jobs import tune_from
+
+        if tune is not None:
+            raise SettingsError("shelf.two_tunes")
+        tune = tune_from(asked.tune_from)
     query = PhraseQuery(
         " ".join(asked.words), asked.tags, asked.techniques, asked.easiest, asked.hardest, _query_key(asked.key),
         tune, asked.top,

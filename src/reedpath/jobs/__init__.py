@@ -75,6 +75,7 @@ if TYPE_CHECKING:
     )
     from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
     from reedpath.jobs.students import StudentSaid, add_take, put_student
+    from reedpath.jobs.tune_queries import tune_from
     from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 else:
     __getattr__ = lazy_face(__name__)
@@ -162,6 +163,7 @@ __all__ = [
     "surveyed_as_typed",
     "take_out_phrase",
     "trade_off_of",
+    "tune_from",
     "versions_of",
     "words_of_phrase",
     "write_answer",

@@ -10,7 +10,15 @@ if TYPE_CHECKING:
     from reedpath.shelf.journal import ShelfStep, now_text
     from reedpath.shelf.keeping import ShelfCheck, check_shelf, erase_student, students_called, used_files
     from reedpath.shelf.making import PhrasePlayed, add_lesson_version, add_phrase
-    from reedpath.shelf.melodies import Melody, TuneFound, melody_of, more_notes_wanted, typed_melody
+    from reedpath.shelf.melodies import (
+        FEWEST_NOTES,
+        MOST_NOTES,
+        Melody,
+        TuneFound,
+        melody_of,
+        more_notes_wanted,
+        typed_melody,
+    )
     from reedpath.shelf.records import (
         KeptAnswer,
         KeptLesson,
@@ -30,6 +38,8 @@ else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
+    "FEWEST_NOTES",
+    "MOST_NOTES",
     "FoundPhrase",
     "Imported",
     "KeptAnswer",
