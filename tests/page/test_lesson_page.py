@@ -136,7 +136,10 @@ def test_languages_are_the_lessons_own_unless_others_are_asked_for():
     assert french.xpath("//*[@class='languages']/button") == []
     assert list(data_of(french)["words"]) == ["fr"]
     assert "Jouer avec" in french.text_content()
-    assert page_of(small_lesson(), languages=["fr", "en"]).get("lang") == "fr"
+    both = page_of(small_lesson(), languages=["fr", "en"])
+    assert both.get("lang") == "fr"
+    pressed = {one.get("lang"): one.get("aria-pressed") for one in both.xpath("//*[@class='languages']/button")}
+    assert pressed == {"fr": "true", "en": "false"}
 
 
 def test_tab_stands_in_the_lessons_notation():

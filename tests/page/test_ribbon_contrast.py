@@ -32,6 +32,14 @@ each_palette = pytest.mark.parametrize(
 DRAWING = (files("reedpath.page.drawing") / "drawing.toml").read_text(encoding="utf-8")
 
 
+@each_palette
+def test_each_role_is_inked_as_the_data_say(palette: Palette) -> None:
+    for name, role in drawing_data().roles.items():
+        style = palette.style(name)
+        assert style.fill == (palette.inks[role.fill] if role.fill else None)
+        assert style.stroke == (palette.inks[role.stroke] if role.stroke else None)
+
+
 def test_the_formula_gives_the_published_extremes() -> None:
     # WCAG 2.2, definition of contrast ratio: from 1 to 21
     assert contrast_ratio("#000000", "#ffffff") == pytest.approx(21.0)
