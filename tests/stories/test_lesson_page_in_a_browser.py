@@ -62,7 +62,7 @@ class Open:
         """Put the sound at a time, as if it had come there by itself."""
         self.page.evaluate("t => { document.getElementById('sound').currentTime = t }", seconds)
 
-    def wait(self, condition: str, *, seconds: float = 4.0) -> None:
+    def wait(self, condition: str, *, seconds: float = 30.0) -> None:
         """Wait until a condition on the audio element, ``sound``, holds."""
         holds = f"(() => {{ const sound = document.getElementById('sound'); return {condition} }})()"
         for _ in range(round(seconds / 0.02)):
