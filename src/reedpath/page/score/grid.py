@@ -7,6 +7,7 @@ the metre is compound), and so on by two. The depth at which a place first appea
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, lru_cache
@@ -58,6 +59,16 @@ class Division(Span):
             edges = [self.start + self.length * index / parts for index in range(parts + 1)]
         return tuple(Division(a, b, self.grid) for a, b in pairwise(edges))
 
+    @cached_property
+    def starts(self) -> tuple[Fraction, ...]:
+        """Where its parts begin."""
+        return tuple(part.start for part in self.parts)
+
+    @cached_property
+    def ends(self) -> tuple[Fraction, ...]:
+        """Where its parts end."""
+        return tuple(part.end for part in self.parts)
+
 
 @dataclass(frozen=True, eq=False)
 class Grid:
@@ -99,7 +110,8 @@ class Grid:
             return 0
         division = self.whole
         for depth in range(1, DEEPEST):
-            after = next((part for part in division.parts if place <= part.end), division)
+            at = bisect_left(division.ends, place)
+            after = division.parts[at] if at < len(division.parts) else division
             if place in (after.start, after.end):
                 return depth
             division = after
@@ -111,10 +123,12 @@ class Grid:
         for depth in range(1, DEEPEST):
             if division is None:
                 break
-            found = [part.start for part in division.parts[1:] if start < part.start < end]
+            starts = division.starts
+            found = starts[max(1, bisect_right(starts, start)) : bisect_left(starts, end)]
             if found:
-                return depth, found
-            division = next((part for part in division.parts if part.start <= start and end <= part.end), None)
+                return depth, list(found)
+            around = division.parts[max(0, bisect_right(starts, start) - 1)]
+            division = around if around.start <= start and end <= around.end else None
         return DEEPEST, []
 
 
