@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import signal
-import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -14,6 +13,7 @@ import pytest
 from reedpath.errors import SettingsError
 from reedpath.jobs.folder_plans import LIST, made_files
 from reedpath.jobs.folders import UNFINISHED, writing_into
+from support.stopped_writings import stopped
 
 FIRST = {"tab.txt": "tab 1", "steps.md": "steps 1", "slow.wav": "slow 1"}
 SECOND = {"tab.txt": "tab 2", "steps.md": "steps 2", "full.wav": "full 2"}
@@ -173,42 +173,10 @@ def test_a_second_run_at_the_same_moment_is_told(folder: Path) -> None:
     assert files_of(folder) == {"tab.txt": "tab 2"}
 
 
-# runs a writing in which the n-th change of the disk is the last: by a kill, or by an error of the disk
-STOPPED = """
-import os, sys
-from pathlib import Path
-from reedpath.jobs.folders import writing_into
-
-at, how, folder = int(sys.argv[1]), sys.argv[2], Path(sys.argv[3])
-count = 0
-def counted(act):
-    def acting(*given, **named):
-        global count
-        count += 1
-        if count == at:
-            if how == "killed":
-                os.kill(os.getpid(), 9)
-            raise OSError(28, "No space left on device")
-        return act(*given, **named)
-    return acting
-with writing_into(folder, command="lesson", anew=True) as writing:
-    for name, text in {files!r}.items():
-        (writing.files / name).write_text(text)
-    for name in ("rename", "replace", "link", "fsync"):
-        setattr(os, name, counted(getattr(os, name)))
-print("done", count)
-"""
-
-
-def _stopped(at: int, how: str, folder: Path) -> subprocess.CompletedProcess[str]:
-    code = STOPPED.replace("{files!r}", repr(SECOND))
-    return subprocess.run([sys.executable, "-c", code, str(at), how, str(folder)], capture_output=True, text=True)
-
-
 def _stop_points(make: Callable[[Path], None], tmp_path: Path) -> int:
     """How many changes of the disk a writing makes."""
     make(tmp_path / "counted")
-    done = _stopped(0, "not", tmp_path / "counted")
+    done = stopped(0, "not", tmp_path / "counted", SECOND)
     return int(done.stdout.split()[1])
 
 
@@ -224,7 +192,7 @@ def test_killed_at_any_moment_nothing_is_lost_and_the_next_run_heals(tmp_path: P
     for at in range(1, points + 1):
         folder = tmp_path / f"lesson-{at}"
         _taught(folder)
-        assert _stopped(at, "killed", folder).returncode == -signal.SIGKILL
+        assert stopped(at, "killed", folder, SECOND).returncode == -signal.SIGKILL
         there = {text for name, text in files_of(folder).items()}
         assert {*HERS.values(), "in my words"} <= there
         with writing_into(folder, command="film") as writing:
@@ -243,12 +211,12 @@ def test_a_full_disk_at_any_moment_leaves_all_as_it_was(tmp_path: Path) -> None:
         folder = tmp_path / f"lesson-{at}"
         _taught(folder)
         before = files_of(folder)
-        stopped = _stopped(at, "full", folder)
+        ended = stopped(at, "full", folder, SECOND)
         # a second name that the disk refuses is made up for by a copy
-        if "done" in stopped.stdout:
+        if "done" in ended.stdout:
             assert files_of(folder) == SECOND | HERS | {"steps.kept.md": "in my words"}
         else:
-            assert "No space left on device" in stopped.stderr
+            assert "No space left on device" in ended.stderr
             assert files_of(folder) == before
         assert not (folder / UNFINISHED).exists()
 
@@ -256,7 +224,7 @@ def test_a_full_disk_at_any_moment_leaves_all_as_it_was(tmp_path: Path) -> None:
 def test_a_new_folder_killed_at_any_moment_is_whole_or_not_there(tmp_path: Path) -> None:
     for at in range(1, 4):
         folder = tmp_path / f"new-{at}"
-        _stopped(at, "killed", folder)
+        stopped(at, "killed", folder, SECOND)
         assert not folder.exists() or files_of(folder) == SECOND
         write(folder, FIRST)
         assert files_of(folder) == FIRST

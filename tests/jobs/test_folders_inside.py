@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import os
 import signal
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -13,6 +11,7 @@ import pytest
 from reedpath.errors import SettingsError
 from reedpath.jobs.folder_plans import LIST, made_files, made_folders
 from reedpath.jobs.folders import UNFINISHED, writing_into
+from support.stopped_writings import stopped
 
 FIRST = {"steps.md": "steps 1", "1-a/tab.txt": "a 1", "1-a/slow.wav": "slow a 1", "2-b/tab.txt": "b 1"}
 SECOND = {"steps.md": "steps 2", "1-a/tab.txt": "a 2", "3-c/tab.txt": "c 2"}
@@ -136,39 +135,6 @@ def test_while_one_inside_is_written_the_whole_is_not(folder):
     assert not (folder / UNFINISHED).exists()
 
 
-# runs a writing in which the n-th change of the disk is the last: by a kill, or by an error of the disk
-STOPPED = """
-import os, sys
-from pathlib import Path
-from reedpath.jobs.folders import writing_into
-
-at, how, folder = int(sys.argv[1]), sys.argv[2], Path(sys.argv[3])
-count = 0
-def counted(act):
-    def acting(*given, **named):
-        global count
-        count += 1
-        if count == at:
-            if how == "killed":
-                os.kill(os.getpid(), 9)
-            raise OSError(28, "No space left on device")
-        return act(*given, **named)
-    return acting
-with writing_into(folder, command="lesson", anew=True) as writing:
-    for name, text in {files!r}.items():
-        (writing.files / name).parent.mkdir(exist_ok=True)
-        (writing.files / name).write_text(text)
-    for name in ("rename", "replace", "link", "fsync", "mkdir"):
-        setattr(os, name, counted(getattr(os, name)))
-print("done", count)
-"""
-
-
-def stopped(at, how, folder):
-    code = STOPPED.replace("{files!r}", repr(SECOND))
-    return subprocess.run([sys.executable, "-c", code, str(at), how, str(folder)], capture_output=True, text=True)
-
-
 def taught(folder: Path):
     write(folder, FIRST)
     put(folder, HERS | {"1-a/tab.txt": "in my words"})
@@ -177,11 +143,11 @@ def taught(folder: Path):
 
 @pytest.mark.slow
 def test_killed_at_any_moment_nothing_is_lost_and_the_next_run_inside_heals_all(tmp_path):
-    points = int(stopped(0, "not", taught(tmp_path / "counted")).stdout.split()[1])
+    points = int(stopped(0, "not", taught(tmp_path / "counted"), SECOND).stdout.split()[1])
     assert points > 10
     for at in range(1, points + 1):
         folder = taught(tmp_path / f"lesson-{at}")
-        assert stopped(at, "killed", folder).returncode == -signal.SIGKILL
+        assert stopped(at, "killed", folder, SECOND).returncode == -signal.SIGKILL
         assert {*HERS.values(), "in my words"} <= set(files_of(folder).values())
         inside = folder / "1-a" if at % 2 else folder
         with writing_into(inside, command="film"):
@@ -195,11 +161,11 @@ def test_killed_at_any_moment_nothing_is_lost_and_the_next_run_inside_heals_all(
 
 @pytest.mark.slow
 def test_a_full_disk_at_any_moment_leaves_all_as_it_was(tmp_path):
-    points = int(stopped(0, "not", taught(tmp_path / "counted")).stdout.split()[1])
+    points = int(stopped(0, "not", taught(tmp_path / "counted"), SECOND).stdout.split()[1])
     for at in range(1, points + 1):
         folder = taught(tmp_path / f"lesson-{at}")
         before = files_of(folder)
-        done = stopped(at, "full", folder)
+        done = stopped(at, "full", folder, SECOND)
         # a second name that the disk refuses is made up for by a copy
         if "done" in done.stdout:
             assert files_of(folder) == SECOND | HERS | {"1-a/tab.kept.txt": "in my words"}
@@ -212,7 +178,7 @@ def test_a_full_disk_at_any_moment_leaves_all_as_it_was(tmp_path):
 def test_a_new_folder_is_whole_or_not_there(tmp_path):
     for at in range(1, 6):
         folder = tmp_path / f"new-{at}"
-        stopped(at, "killed", folder)
+        stopped(at, "killed", folder, SECOND)
         assert not folder.exists() or files_of(folder) == SECOND
         write(folder, FIRST)
         assert files_of(folder) == FIRST

@@ -16,6 +16,7 @@ from reedpath.film import lay_out_pieces, pieces_caption_cues
 from reedpath.jobs import read_lesson, read_taught
 from reedpath.lesson import LessonOfPieces
 from reedpath.wording import load_catalogue
+from support.lesson_folders import edit, pdf_text
 
 pytestmark = [pytest.mark.story, pytest.mark.slow]
 
@@ -83,18 +84,6 @@ def made(tmp_path_factory) -> Path:
 @pytest.fixture
 def folder(made, tmp_path) -> Path:
     return Path(shutil.copytree(made, tmp_path / "lesson"))
-
-
-def edit(path: Path, *pairs: tuple[str, str]) -> None:
-    text = path.read_text(encoding="utf-8")
-    for old, new in pairs:
-        assert old in text
-        text = text.replace(old, new, 1)
-    path.write_text(text, encoding="utf-8")
-
-
-def pdf_text(path: Path) -> str:
-    return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(path).pages).split())
 
 
 def contents(folder: Path) -> dict[str, bytes]:

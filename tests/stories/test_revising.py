@@ -15,6 +15,7 @@ from reedpath.film.captions import caption_cues, chapter_cues
 from reedpath.film.layout import lay_out_film
 from reedpath.jobs import read_lesson
 from reedpath.wording import load_catalogue
+from support.lesson_folders import edit, pdf_text
 
 pytestmark = [pytest.mark.story, pytest.mark.slow]
 
@@ -43,18 +44,6 @@ def made(tmp_path_factory) -> Path:
 @pytest.fixture
 def folder(made, tmp_path) -> Path:
     return Path(shutil.copytree(made, tmp_path / "lesson"))
-
-
-def edit(path: Path, *pairs: tuple[str, str]) -> None:
-    text = path.read_text(encoding="utf-8")
-    for old, new in pairs:
-        assert old in text
-        text = text.replace(old, new, 1)
-    path.write_text(text, encoding="utf-8")
-
-
-def pdf_text(path: Path) -> str:
-    return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(path).pages).split())
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -223,7 +212,8 @@ def test_a_folder_without_a_lesson_is_told(run, tmp_path):
 def test_with_all_the_sounds_and_films_made_of_it_are_made_again_as_they_were_wished_for(run, folder, tmp_path):
     wished = ("--tempos", "full", "--band", "--rounds", "1", "--format", "flac")
     assert run("play-along", folder, *wished)[0] == 0
-    assert run("film", folder, "--out", folder / "short.mp4", "--tempos", "full", "--no-steps")[0] == 0
+    for film in ("short.mp4", "short.again.mp4"):
+        assert run("film", folder, "--out", folder / film, "--tempos", "full", "--no-steps")[0] == 0
     made = {name for name in contents(folder) if name.startswith("short") or name.endswith(".flac")}
     change_by_hand(folder)
     before = contents(folder)

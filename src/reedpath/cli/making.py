@@ -208,6 +208,20 @@ def _moves_as_data(moves: Mapping[int, Move]) -> list[dict[str, object]]:
     return [{"event": index, "move": as_plain(move)} for index, move in sorted(moves.items())]
 
 
+def _print_revised_data(folder: Path, revised: Revised | RevisedPieces, changed: dict[str, object]) -> None:
+    """What came of revising a folder, as data; ``changed`` says what was changed by hand in a tab, or in each."""
+    print_data(
+        written_as_data(folder, revised.written)
+        | changed
+        | {
+            "new_words": as_plain(revised.new_words),
+            "no_longer_fits": as_plain(revised.unfit),
+            "made_before": list(revised.older),
+            "made_again": list(revised.again),
+        }
+    )
+
+
 def _revise_pieces(folder: Path, said: SaidOfLesson, catalogue: Catalogue, *, all_again: bool, json: bool) -> None:
     from reedpath.jobs import revise_pieces
 
@@ -219,15 +233,7 @@ def _revise_pieces(folder: Path, said: SaidOfLesson, catalogue: Catalogue, *, al
             | {"new_words": as_plain(one.new_words), "no_longer_fits": as_plain(one.unfit)}
             for piece, one in zip(revised.lesson.pieces, revised.pieces, strict=True)
         ]
-        print_data(
-            written_as_data(folder, revised.written)
-            | {"pieces": pieces, "new_words": as_plain(revised.new_words)}
-            | {
-                "no_longer_fits": as_plain(revised.unfit),
-                "made_before": list(revised.older),
-                "made_again": list(revised.again),
-            }
-        )
+        _print_revised_data(folder, revised, {"pieces": pieces})
         return
     for line in (*_revised_piece_lines(revised, catalogue), *_other_lines(revised, catalogue, all_again=all_again)):
         print_line(line)
@@ -246,16 +252,7 @@ def revise_folder(folder: Path, said: SaidOfLesson, *, all_again: bool, language
     with progress_display(catalogue) as progress:
         revised = revise_lesson(folder, said, all_again=all_again, progress=progress)
     if json:
-        moves = _moves_as_data(revised.moves)
-        print_data(
-            written_as_data(folder, revised.written)
-            | {"changed_moves": moves, "new_words": as_plain(revised.new_words)}
-            | {
-                "no_longer_fits": as_plain(revised.unfit),
-                "made_before": list(revised.older),
-                "made_again": list(revised.again),
-            }
-        )
+        _print_revised_data(folder, revised, {"changed_moves": _moves_as_data(revised.moves)})
         return
     for line in (*_revised_lines(revised, catalogue), *_other_lines(revised, catalogue, all_again=all_again)):
         print_line(line)

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from reedpath.additions import user_folder
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text
 from reedpath.jobs.disk import new_file, with_file, write_file
+from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, Shelf, Student
 
 if TYPE_CHECKING:
@@ -74,8 +75,7 @@ def export_to_zip(shelf: Shelf, path: Path, *, student: str | None = None, repla
     """Write a shelf, or one student of it, into a zip; how many records of each kind."""
     from reedpath.shelf import export_shelf
 
-    if path.exists() and not replace:
-        raise SettingsError("jobs.file_there", where=Place(file=str(path)))
+    refuse_a_file(path, replace=replace)
     who = student_called(shelf, student) if student is not None else None
     with new_file(path) as file:
         return export_shelf(shelf, file, student=who)
@@ -134,7 +134,6 @@ def words_of_phrase(
 def take_out_phrase(shelf: Shelf, number: int, path: Path, *, replace: bool = False) -> KeptPhrase:
     """Write a phrase of the shelf into a file, which every command reads; it stays on the shelf."""
     phrase = shelf.get(KeptPhrase, number)
-    if path.exists() and not replace:
-        raise SettingsError("jobs.file_there", where=Place(file=str(path)))
+    refuse_a_file(path, replace=replace)
     write_file(path, phrase.data.encode())
     return phrase
