@@ -41,6 +41,16 @@ if TYPE_CHECKING:
         known_tunings,
         one_harp,
     )
+    from reedpath.jobs.lesson_edits import (
+        Taught,
+        lines_in,
+        piece_of,
+        with_drills_chosen,
+        with_line_edited,
+        with_pieces_in_order,
+        with_tempos_chosen,
+        with_words_said,
+    )
     from reedpath.jobs.lesson_folders import read_lesson, read_taught
     from reedpath.jobs.lesson_plans import LessonPlan, PlannedPiece, place_of_piece, plan_from, read_plan
     from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder, write_lesson
@@ -62,6 +72,17 @@ if TYPE_CHECKING:
     from reedpath.jobs.revising import Revised, revise_lesson
     from reedpath.jobs.revising_pieces import RevisedPiece, RevisedPieces, revise_pieces
     from reedpath.jobs.shelf_adding import ShelfAdded, add_to_shelf
+    from reedpath.jobs.shelf_lessons import (
+        LessonToKeep,
+        OpenedLesson,
+        keep_version,
+        last_version,
+        lesson_of_version,
+        lesson_to_keep,
+        make_kept_lesson,
+        open_version,
+        write_kept_lesson,
+    )
     from reedpath.jobs.shelves import (
         erase_student_called,
         export_to_zip,
@@ -89,9 +110,11 @@ __all__ = [
     "HarpChoice",
     "HearingChoice",
     "LessonPlan",
+    "LessonToKeep",
     "LessonWishes",
     "MadeLesson",
     "MadeLessonOfPieces",
+    "OpenedLesson",
     "PlannedPiece",
     "PlayerChoice",
     "PractiseWishes",
@@ -107,6 +130,7 @@ __all__ = [
     "ShelfAdded",
     "SourceChoice",
     "StudentSaid",
+    "Taught",
     "TechniqueSaid",
     "TranscribedRecording",
     "WholeWishes",
@@ -123,10 +147,16 @@ __all__ = [
     "export_to_zip",
     "find_lessons",
     "import_zip",
+    "keep_version",
     "known_tunings",
+    "last_version",
     "lesson_differences",
+    "lesson_of_version",
+    "lesson_to_keep",
     "line_up_take",
+    "lines_in",
     "make_film",
+    "make_kept_lesson",
     "make_lesson_folder",
     "make_lesson_index",
     "make_lesson_of_pieces_folder",
@@ -134,7 +164,9 @@ __all__ = [
     "make_practice_sounds_of_pieces",
     "make_take_film",
     "one_harp",
+    "open_version",
     "opened_take",
+    "piece_of",
     "pins_of",
     "place_of_piece",
     "plan_from",
@@ -165,10 +197,16 @@ __all__ = [
     "trade_off_of",
     "tune_from",
     "versions_of",
+    "with_drills_chosen",
+    "with_line_edited",
+    "with_pieces_in_order",
+    "with_tempos_chosen",
+    "with_words_said",
     "words_of_phrase",
     "write_answer",
     "write_down_recording",
     "write_file",
+    "write_kept_lesson",
     "write_lesson",
     "write_lesson_of_pieces",
     "write_phrase",

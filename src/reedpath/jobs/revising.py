@@ -42,7 +42,9 @@ from reedpath.wording import load_catalogue
 __all__ = [
     "STEPS",
     "TAB",
+    "FolderRead",
     "Revised",
+    "changed_in_folder",
     "edited_file",
     "made_again",
     "newly_unfit",
@@ -79,7 +81,7 @@ class Revised(Struct, frozen=True):
     again: tuple[str, ...] = ()
 
 
-class _FolderRead(Struct, frozen=True):
+class FolderRead(Struct, frozen=True):
     """What was read of a folder.
 
     lesson : with everything in it that was changed by hand.
@@ -156,7 +158,7 @@ def newly_unfit(lesson: Lesson, before: Lesson) -> set[OwnWords]:
     return (unfit - set(before.own_words)) | (unfit - set(unfit_words(before)))
 
 
-def _read_folder(folder: Path) -> _FolderRead:
+def changed_in_folder(folder: Path) -> FolderRead:
     """The lesson of a folder with what was changed in its tab and its steps."""
     lesson, whole = read_lesson(folder), {}
     tab = read_changed_tab(folder, lesson)
@@ -174,7 +176,7 @@ def _read_folder(folder: Path) -> _FolderRead:
         whole[TAB] = tab.whole
     if steps is not None and not newly_unfit(revised, lesson):
         whole[STEPS] = steps[1]
-    return _FolderRead(revised, tab.moves, whole)
+    return FolderRead(revised, tab.moves, whole)
 
 
 def made_again(folder: Path, lesson: Lesson | LessonOfPieces, progress: Progress) -> tuple[str, ...]:
@@ -213,7 +215,7 @@ def revise_lesson(
 
     def revised(progress: Progress) -> Lesson:
         progress(ProgressStep("arranging", 0, 1))
-        read = _read_folder(place)
+        read = changed_in_folder(place)
         moves.update(read.moves)
         whole.update(read.whole)
         return said_of_lesson(read.lesson, said) if said else read.lesson

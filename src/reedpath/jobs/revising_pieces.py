@@ -42,7 +42,14 @@ from reedpath.lesson import (
 )
 from reedpath.wording import load_catalogue
 
-__all__ = ["RevisedPiece", "RevisedPieces", "revise_pieces"]
+__all__ = [
+    "PiecesRead",
+    "RevisedPiece",
+    "RevisedPieces",
+    "changed_pieces_in_folder",
+    "revise_pieces",
+    "said_of_pieces",
+]
 
 
 class RevisedPiece(Struct, frozen=True):
@@ -101,7 +108,7 @@ def _unfit_of_whole(lesson: LessonOfPieces) -> tuple[WholeWords, ...]:
     return tuple(one for one in lesson.own_words if one.language in lesson.languages and one not in holding)
 
 
-def _with_said(lesson: LessonOfPieces, said: SaidOfLesson) -> LessonOfPieces:
+def said_of_pieces(lesson: LessonOfPieces, said: SaidOfLesson) -> LessonOfPieces:
     """The lesson with what is said of the whole; an empty note takes one away."""
     if said.part_names:
         raise SettingsError("jobs.part_names_of_pieces")
@@ -151,6 +158,24 @@ class _Reading:
         )
 
 
+class PiecesRead(Struct, frozen=True):
+    """What was read of the folder of a lesson of several pieces.
+
+    lesson : with everything in it that was changed by hand.
+    whole : SHA-256 of the files that were changed and are in the lesson with everything, by name.
+    """
+
+    lesson: LessonOfPieces
+    whole: Mapping[str, str] = {}
+
+
+def changed_pieces_in_folder(folder: Path) -> PiecesRead:
+    """A folder's lesson with what was changed by hand; ReedpathError for what cannot be read."""
+    reading = _Reading(folder)
+    lesson = reading.lesson()
+    return PiecesRead(lesson, dict(reading.whole))
+
+
 def _older(folder: Path, lesson: LessonOfPieces, before: LessonOfPieces) -> tuple[str, ...]:
     """Files that other commands made of what was changed."""
     if lesson == before:
@@ -191,7 +216,7 @@ def revise_pieces(
     def revised(progress: Progress) -> LessonOfPieces:
         progress(ProgressStep("arranging", 0, 1))
         lesson = reading.lesson()
-        return _with_said(lesson, said) if said else lesson
+        return said_of_pieces(lesson, said) if said else lesson
 
     made = make_pieces_in_folder(revised, place, replace_lesson=True, progress=progress, taken_in=reading.whole)
     lesson = made.lesson

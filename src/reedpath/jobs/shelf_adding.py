@@ -8,15 +8,15 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
-from reedpath.arrange import Route
 from reedpath.errors import Place, ReadError, ReedpathError, clean_text
 from reedpath.jobs.asking import RouteRequest, best_route
 from reedpath.jobs.collections import lesson_folders
 from reedpath.jobs.disk import read_bytes, with_file
 from reedpath.jobs.lesson_folders import lesson_bytes, read_taught
 from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.jobs.shelf_lessons import files_of_folder, played_route
 from reedpath.jobs.sources import SourceChoice, read_source
-from reedpath.lesson import is_lesson_of_pieces, phrases_taught, piece_folders, techniques_of
+from reedpath.lesson import is_lesson_of_pieces, phrases_taught, piece_folders
 from reedpath.readers import DEFAULT_LIMITS, find_reader, reader_names, reader_of
 from reedpath.shelf import PhrasePlayed, Shelf, add_lesson_version, add_phrase
 
@@ -46,13 +46,6 @@ class _Lesson(Struct, frozen=True):
     taught: tuple[PhrasePlayed, ...]
 
 
-def _played(route: Route, title: str, source: str) -> PhrasePlayed:
-    notes = [one for one in route.events if one.choice.move is not None]
-    difficulty = sum(one.effort.total for one in notes) / len(notes) if notes else None
-    techniques = tuple(one.technique.value for one in techniques_of(route))
-    return PhrasePlayed(route.phrase, title, difficulty, techniques, source)
-
-
 def _read_lesson(folder: Path) -> _Lesson:
     taught = read_taught(folder)
     data = lesson_bytes(folder)
@@ -60,7 +53,7 @@ def _read_lesson(folder: Path) -> _Lesson:
     if is_lesson_of_pieces(data):
         pieces = {inside: lesson_bytes(folder / inside) for inside in piece_folders(data)}
     title = taught.title or clean_text(folder.resolve().name)
-    played = [_played(one.route, one.title or title, title) for one in phrases_taught(taught)]
+    played = [played_route(one.route, one.title or title, title) for one in phrases_taught(taught)]
     return _Lesson(folder, title, data, pieces, tuple(played))
 
 
@@ -84,7 +77,7 @@ def _read_source(path: Path, request: RouteRequest | None) -> Iterator[PhrasePla
         if request is not None:
             try:
                 route = best_route(read.phrase, request, read.typed)
-                played = replace(_played(route, title, name), phrase=read.phrase)
+                played = replace(played_route(route, title, name), phrase=read.phrase)
             except ReedpathError:  # nothing plays it: it is kept all the same, and its difficulty is not known
                 pass
         yield played
@@ -114,18 +107,6 @@ def _found(paths: Sequence[Path]) -> tuple[list[Path], list[Path]]:
         else:
             sources.append(path)
     return lessons, sources
-
-
-def _kept_files(shelf: Shelf, lesson: _Lesson) -> dict[str, str]:
-    """Copies of all else that lies in a lesson's folder, by name there."""
-    kept = {}
-    for inside in ("", *lesson.pieces):
-        for path in sorted((lesson.folder / inside).iterdir()):
-            if path.is_file() and not path.name.startswith(".") and path.name != "lesson.json":
-                name = f"{inside}/{path.name}" if inside else path.name
-                with path.open("rb") as file:
-                    kept[name] = shelf.files.keep(file, name=path.name)
-    return kept
 
 
 def add_to_shelf(
@@ -173,7 +154,7 @@ def add_to_shelf(
     there: list[str] = []
     with shelf.step("add"):
         for lesson in lessons:
-            files = _kept_files(shelf, lesson) if with_files else {}
+            files = files_of_folder(shelf.files, lesson.folder, tuple(lesson.pieces)) if with_files else {}
             _, is_new = add_lesson_version(
                 shelf, lesson.title, lesson.data, pieces=lesson.pieces, taught=lesson.taught, files=files, tags=tags
             )

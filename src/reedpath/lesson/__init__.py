@@ -5,6 +5,14 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
+    from reedpath.lesson.choices import (
+        DrillWish,
+        has_own_drills,
+        has_own_tempos,
+        in_order,
+        with_drills,
+        with_tempos,
+    )
     from reedpath.lesson.drills import drill_phrase, drill_route, drills_of, taught_route
     from reedpath.lesson.ladder import ladder_of, metronome_bpm, rungs_named
     from reedpath.lesson.lesson_json import (
@@ -16,6 +24,15 @@ if TYPE_CHECKING:
         encode_lesson,
         lesson_as_data,
         lesson_file,
+    )
+    from reedpath.lesson.line_edits import (
+        LineEdit,
+        LineKind,
+        SaidLine,
+        edited_whole,
+        edited_words,
+        lines_said,
+        lines_said_of_whole,
     )
     from reedpath.lesson.make import make_lesson, remade_lesson
     from reedpath.lesson.markdown import format_steps
@@ -86,6 +103,7 @@ __all__ = [
     "PIECES_SCHEMA",
     "PLAY_THROUGH_SHARES",
     "Drill",
+    "DrillWish",
     "HarpNeed",
     "Lesson",
     "LessonFile",
@@ -93,6 +111,8 @@ __all__ = [
     "LessonOfPieces",
     "LessonOfPiecesFile",
     "LessonPart",
+    "LineEdit",
+    "LineKind",
     "MadeSteps",
     "OverbendNeed",
     "OwnWords",
@@ -101,6 +121,7 @@ __all__ = [
     "PlayingTechnique",
     "ReadSteps",
     "Rung",
+    "SaidLine",
     "Step",
     "StepBlock",
     "StepGroup",
@@ -123,18 +144,25 @@ __all__ = [
     "drill_phrase",
     "drill_route",
     "drills_of",
+    "edited_whole",
+    "edited_words",
     "encode_lesson",
     "encode_lesson_of_pieces",
     "format_steps",
     "format_steps_of_pieces",
+    "has_own_drills",
+    "has_own_tempos",
     "holding_whole_words",
     "holding_words",
     "in_language",
+    "in_order",
     "is_lesson_of_pieces",
     "ladder_of",
     "lesson_as_data",
     "lesson_file",
     "lesson_of_pieces_file",
+    "lines_said",
+    "lines_said_of_whole",
     "make_lesson",
     "metronome_bpm",
     "needs_of",
@@ -158,6 +186,8 @@ __all__ = [
     "techniques_words",
     "techniques_words_of_all",
     "whole_steps",
+    "with_drills",
     "with_note",
     "with_part_names",
+    "with_tempos",
 ]

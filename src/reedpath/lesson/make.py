@@ -8,6 +8,7 @@ from reedpath.arrange import Route, rounded
 from reedpath.data import replace
 from reedpath.errors import SettingsError, clean_text
 from reedpath.harp import load_notation
+from reedpath.lesson.choices import kept_choices
 from reedpath.lesson.drills import drills_of
 from reedpath.lesson.ladder import ladder_of
 from reedpath.lesson.model import Lesson
@@ -58,7 +59,10 @@ def make_lesson(
 
 
 def remade_lesson(lesson: Lesson, route: Route) -> Lesson:
-    """A lesson with another route of its phrase: its parts begin where they did, what follows from moves is new."""
+    """A lesson with another route of its phrase: its parts begin where they did, what follows from moves is new, and
+    tempos and drills that a person chose stay.
+    """
     route = rounded(route)
     parts = parts_again(route, lesson.parts)
-    return replace(lesson, route=route, parts=parts, ladder=ladder_of(route), drills=drills_of(route, parts))
+    ladder, drills = kept_choices(lesson, route, parts)
+    return replace(lesson, route=route, parts=parts, ladder=ladder, drills=drills)

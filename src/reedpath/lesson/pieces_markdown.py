@@ -20,7 +20,7 @@ from reedpath.lesson.steps import steps_of
 from reedpath.lesson.steps_reading import MadeLine, StepLine, beside, made_lines, step_sections, words_in
 from reedpath.wording import load_catalogue
 
-__all__ = ["MadeSteps", "format_steps_of_pieces", "read_steps_of_pieces"]
+__all__ = ["MadeSteps", "WholeReading", "format_steps_of_pieces", "read_steps_of_pieces"]
 
 # marks before the heading of a piece; those inside one have more
 PIECE_DEPTH = 3
@@ -77,7 +77,7 @@ def _by_heading(blocks: Sequence[WholeBlock], lines: Sequence[StepLine]) -> list
     return under
 
 
-class _WholeReading:
+class WholeReading:
     """A person's words about the whole, in one language, while they are gathered."""
 
     def __init__(self, lesson: LessonOfPieces, language: str) -> None:
@@ -123,7 +123,7 @@ def _whole_lines(block: WholeBlock) -> Iterator[MadeLine]:
 
 
 def _read_block(
-    reading: _WholeReading, block: WholeBlock, of_piece: Sequence[MadeLine], head: StepLine, lines: list[StepLine]
+    reading: WholeReading, block: WholeBlock, of_piece: Sequence[MadeLine], head: StepLine, lines: list[StepLine]
 ) -> list[StepLine]:
     """What is said of the whole in a block; the lines that are left are the piece's."""
     if head.text != flat(block.title):
@@ -153,9 +153,9 @@ def _read_block(
 
 def _read_language(
     lesson: LessonOfPieces, language: str, made: MadeSteps, lines: Sequence[StepLine]
-) -> tuple[_WholeReading, dict[int, list[OwnWords]]]:
+) -> tuple[WholeReading, dict[int, list[OwnWords]]]:
     """What a person says in a language of the whole, and of each piece by index."""
-    reading = _WholeReading(lesson, language)
+    reading = WholeReading(lesson, language)
     of_pieces: dict[int, list[OwnWords]] = {}
     blocks = made.whole[language]
     for block, (head, under) in zip(blocks, _by_heading(blocks, lines), strict=True):

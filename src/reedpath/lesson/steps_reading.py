@@ -22,14 +22,18 @@ from reedpath.lesson.steps import program_steps
 from reedpath.wording import load_catalogue
 
 __all__ = [
+    "LinePairs",
     "MadeLine",
     "ReadSteps",
     "StepLine",
+    "all_lines",
     "beside",
     "made_lines",
     "read_steps",
+    "said_otherwise",
     "step_sections",
     "words_in",
+    "words_of_program",
 ]
 
 # what `markdown` puts a stroke before
@@ -78,7 +82,7 @@ class ReadSteps(Struct, frozen=True):
     own_words: tuple[OwnWords, ...]
 
 
-_Pairs: TypeAlias = list[tuple[MadeLine | None, StepLine | None]]
+LinePairs: TypeAlias = list[tuple[MadeLine | None, StepLine | None]]
 
 
 # ---------------------------------------------------------------------------------------------- the file's lines
@@ -120,14 +124,19 @@ def step_sections(text: str) -> tuple[str | None, list[tuple[StepLine, list[Step
     return title, sections
 
 
-def made_lines(lesson: Lesson, blocks: Sequence[StepBlock]) -> Iterator[MadeLine]:
-    """The lines of a language as they were made."""
+def all_lines(lesson: Lesson, blocks: Sequence[StepBlock]) -> Iterator[MadeLine]:
+    """The lines of a language, and in their places, without a text, sentences that a person has not said."""
     for block in blocks:
         yield MadeLine(StepLine(flat(block.title), heading=True), block_place(lesson, block))
         for group, place in group_places(lesson, block):
-            if group.text:
+            if group.text or place is not None:
                 moves = moves_said(lesson, place, group.kind) if place else ()
                 yield MadeLine(StepLine(flat(group.text), heading=False), place, moves)
+
+
+def made_lines(lesson: Lesson, blocks: Sequence[StepBlock]) -> Iterator[MadeLine]:
+    """The lines of a language as they were made."""
+    return (one for one in all_lines(lesson, blocks) if one.line.text or one.line.heading)
 
 
 # --------------------------------------------------------------------------------------------- beside each other
@@ -139,7 +148,7 @@ def _likeness(made: MadeLine, line: StepLine) -> float:
     return 0.1 + SequenceMatcher(None, made.line.text, line.text, autojunk=False).quick_ratio()
 
 
-def _most_alike(made: Sequence[MadeLine], lines: Sequence[StepLine]) -> _Pairs:
+def _most_alike(made: Sequence[MadeLine], lines: Sequence[StepLine]) -> LinePairs:
     """Lines that differ, in order, those beside each other that are most alike in all."""
     if len(made) * len(lines) > MOST_COMPARED**2:
         count = max(len(made), len(lines))
@@ -157,7 +166,7 @@ def _most_alike(made: Sequence[MadeLine], lines: Sequence[StepLine]) -> _Pairs:
             if j < len(lines):
                 ways.append((best[i, j + 1][0], 2))
             best[i, j] = max(ways)
-    pairs: _Pairs = []
+    pairs: LinePairs = []
     i = j = 0
     while (i, j) != (len(made), len(lines)):
         way = best[i, j][1]
@@ -166,11 +175,11 @@ def _most_alike(made: Sequence[MadeLine], lines: Sequence[StepLine]) -> _Pairs:
     return pairs
 
 
-def beside(made: Sequence[MadeLine], lines: Sequence[StepLine]) -> _Pairs:
+def beside(made: Sequence[MadeLine], lines: Sequence[StepLine]) -> LinePairs:
     """The file as it was made and as it is, line by line."""
     texts = [(one.line.heading, one.line.text) for one in made]
     matcher = SequenceMatcher(None, texts, [(one.heading, one.text) for one in lines], autojunk=False)
-    pairs: _Pairs = []
+    pairs: LinePairs = []
     for name, i, i_end, j, j_end in matcher.get_opcodes():
         if name == "equal":
             pairs += zip(made[i:i_end], lines[j:j_end], strict=True)
@@ -182,16 +191,19 @@ def beside(made: Sequence[MadeLine], lines: Sequence[StepLine]) -> _Pairs:
 # ----------------------------------------------------------------------------------------------------- her words
 
 
+def words_of_program(lesson: Lesson, program: Sequence[StepBlock]) -> dict[StepPlace, str]:
+    """What the program says at each place, headings with it."""
+    said = {block_place(lesson, block): block.title for block in program}
+    return said | {place: group.text for block in program for group, place in group_places(lesson, block) if place}
+
+
 class _Words:
     """The words of one language while they are gathered."""
 
     def __init__(self, lesson: Lesson, language: str) -> None:
         program = program_steps(lesson, load_catalogue(language))
         self.lesson, self.language = lesson, language
-        self.program: dict[StepPlace, str] = {block_place(lesson, block): block.title for block in program}
-        self.program |= {
-            place: group.text for block in program for group, place in group_places(lesson, block) if place
-        }
+        self.program = words_of_program(lesson, program)
         holding = holding_words(lesson, language, program)
         mine = [words for words in lesson.own_words if words.language == language]
         # what does not hold was not in the file, and is kept
@@ -230,9 +242,14 @@ def words_in(lesson: Lesson, language: str, blocks: Sequence[StepBlock], lines: 
 
     blocks : what was said in that language when the lines were made.
     """
+    return said_otherwise(lesson, language, beside(list(made_lines(lesson, blocks)), lines))
+
+
+def said_otherwise(lesson: Lesson, language: str, pairs: LinePairs) -> list[OwnWords]:
+    """A person's words where lines as they were made and as they are stand beside each other; see `words_in`."""
     words = _Words(lesson, language)
     after = StepPlace("intro")
-    for made, line in beside(list(made_lines(lesson, blocks)), lines):
+    for made, line in pairs:
         if made is None:
             assert line is not None, "one of the two is there"
             words.note(after, line.text)

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from reedpath.shelf.importing import Imported, import_shelf
     from reedpath.shelf.journal import ShelfStep, now_text
     from reedpath.shelf.keeping import ShelfCheck, check_shelf, erase_student, students_called, used_files
+    from reedpath.shelf.kept_files import KeptFiles
     from reedpath.shelf.making import PhrasePlayed, add_lesson_version, add_phrase
     from reedpath.shelf.melodies import (
         FEWEST_NOTES,
@@ -43,6 +44,7 @@ __all__ = [
     "FoundPhrase",
     "Imported",
     "KeptAnswer",
+    "KeptFiles",
     "KeptLesson",
     "KeptPhrase",
     "KeptTake",

@@ -77,6 +77,7 @@ def add_lesson_version(
     taught: Sequence[PhrasePlayed],
     files: Mapping[str, str],
     tags: Sequence[str] = (),
+    lesson: int | None = None,
 ) -> tuple[LessonVersion, bool]:
     """Keep a lesson, within a `step`; and whether this version was not there.
 
@@ -87,15 +88,17 @@ def add_lesson_version(
     data, pieces : its ``lesson.json``, and those of its pieces by folder.
     taught : its phrases, which are kept too.
     files : kept files by their names in the lesson's folder.
+    lesson : number of the lesson that this is a version of; None for the one of that title, or a new one.
     """
-    lesson = next((one for one in shelf.all(KeptLesson) if one.title == title), None)
-    if lesson is None:
-        lesson = shelf.add(KeptLesson(title=title, tags=tuple(dict.fromkeys(tags))))
-    elif not set(tags) <= set(lesson.tags):
-        shelf.change(msgspec.structs.replace(lesson, tags=tuple(dict.fromkeys([*lesson.tags, *tags]))))
-    before = shelf.all(LessonVersion, lesson=lesson.number)
+    known = shelf.all(KeptLesson) if lesson is None else [shelf.get(KeptLesson, lesson)]
+    of = next((one for one in known if lesson is not None or one.title == title), None)
+    if of is None:
+        of = shelf.add(KeptLesson(title=title, tags=tuple(dict.fromkeys(tags))))
+    elif not set(tags) <= set(of.tags):
+        shelf.change(msgspec.structs.replace(of, tags=tuple(dict.fromkeys([*of.tags, *tags]))))
+    before = shelf.all(LessonVersion, lesson=of.number)
     made = LessonVersion(
-        lesson=lesson.number,
+        lesson=of.number,
         version=max((one.version for one in before), default=0) + 1,
         data=data.decode(),
         pieces={folder: text.decode() for folder, text in pieces.items()},
