@@ -61,6 +61,7 @@ if TYPE_CHECKING:
         make_lesson_of_pieces_folder,
         write_lesson_of_pieces,
     )
+    from reedpath.jobs.live_sessions import BLOCK_BYTES, BLOCK_FRAMES, LiveAsked, listen_live
     from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of, said_of_event, said_of_part
     from reedpath.jobs.practising import (
         PractiseWishes,
@@ -102,6 +103,8 @@ else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
+    "BLOCK_BYTES",
+    "BLOCK_FRAMES",
     "Answered",
     "AnsweredFile",
     "AskedPiece",
@@ -112,6 +115,7 @@ __all__ = [
     "LessonPlan",
     "LessonToKeep",
     "LessonWishes",
+    "LiveAsked",
     "MadeLesson",
     "MadeLessonOfPieces",
     "OpenedLesson",
@@ -155,6 +159,7 @@ __all__ = [
     "lesson_to_keep",
     "line_up_take",
     "lines_in",
+    "listen_live",
     "make_film",
     "make_kept_lesson",
     "make_lesson_folder",

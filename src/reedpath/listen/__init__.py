@@ -33,7 +33,9 @@ if TYPE_CHECKING:
     from reedpath.listen.answer_text import format_answer
     from reedpath.listen.answering import answer_of, answer_take, lined_up_again, notices_of
     from reedpath.listen.expected import pitch_prior
+    from reedpath.listen.held_notes import BEND_TOLERANCES, HeldNote, HeldTime
     from reedpath.listen.live import LiveListener, LiveMove
+    from reedpath.listen.live_playing import LiveMark, LivePlaying
     from reedpath.listen.moves_heard import HeardMove, heard_move
     from reedpath.listen.pitch_measure import HeardVibrato, Shape
     from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
@@ -48,6 +50,7 @@ else:
 __all__ = [
     "ANSWER_AS_WRITTEN",
     "ANSWER_VERSION",
+    "BEND_TOLERANCES",
     "NOT_READ_AGAIN",
     "Answer",
     "AnswerFile",
@@ -60,10 +63,14 @@ __all__ = [
     "GlideHeard",
     "HeardMove",
     "HeardVibrato",
+    "HeldNote",
+    "HeldTime",
     "HolesHeard",
     "LinedUp",
     "LiveListener",
+    "LiveMark",
     "LiveMove",
+    "LivePlaying",
     "Notice",
     "Pause",
     "PlacedEvent",

@@ -17,7 +17,7 @@ from reedpath.hear import Observations, PitchCurve
 from reedpath.listen.expected import Score
 from reedpath.listen.segments import Segments
 
-__all__ = ["BEST_FIT", "fit_of"]
+__all__ = ["BEST_FIT", "fit_of", "pitch_fit"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -47,7 +47,11 @@ BEST_LOG = float(_log_fit(np.zeros(1))[0])
 BEST_FIT = FRAME_WEIGHT * BEST_LOG
 
 
-def _frame_fit(midi: Float64, pitches: tuple[float, ...], low: float, high: float) -> Float64:
+def pitch_fit(midi: Float64, pitches: tuple[float, ...], low: float, high: float) -> Float64:
+    """How well pitches explain an event, each alone: log likelihood against any other sound, shape (frames,).
+
+    midi : MIDI numbers with their fraction. pitches, low, high : of the event, as `Expected` has them.
+    """
     distance = np.min([np.abs(midi - pitch) for pitch in pitches], axis=0)
     outside = np.maximum(np.maximum(low - midi, midi - high), 0.0)
     return np.asarray(np.maximum(_log_fit(distance), np.minimum(_log_fit(outside), ON_THE_WAY)))
@@ -89,7 +93,7 @@ def fit_of(
     others = _others(seen, voiced) if seen is not None and several else None
     for (pitches, low, high), kind in kinds.items():
         frames = np.full(len(curve), UNVOICED)
-        fits = _frame_fit(midi, pitches, low, high)
+        fits = pitch_fit(midi, pitches, low, high)
         if others is not None:
             fits = _with_others(fits, others, pitches)
         frames[voiced] = trust * fits + (1.0 - trust) * UNVOICED

@@ -13,7 +13,7 @@ from reedpath.listen.evidence import Evidence, PlayEvidence, SoundRead, natural_
 from reedpath.listen.expected import Score
 from reedpath.listen.reeds import ReedState, holes_heard
 
-__all__ = ["fault_of", "judged", "late_limit"]
+__all__ = ["cents_told", "fault_of", "judged", "late_limit"]
 
 # cents off the target that are told: listeners hear about 10 (Hill & Summers, JASA 121, 2007), hear measures to
 # about 3 (docs/accuracy.md); a short note is over before its reed has settled. Seconds up to which, and cents:
@@ -56,6 +56,15 @@ HALF_AT = {
 OTHER_WEIGHT = 0.3
 
 
+def cents_told(seconds: float) -> float:
+    """How many cents off are told of a note of so many seconds.
+
+    >>> cents_told(0.05), cents_told(2.0)
+    (45.0, 15.0)
+    """
+    return next(cents for longest, cents in OFF_CENTS if seconds < longest)
+
+
 def fault_of(kind: FaultKind, amount: float = 0.0) -> Fault:
     """A fault of so much, with its weight: half a wrong note's at a middling amount, never as much as it."""
     if kind in HALF_AT:
@@ -88,8 +97,7 @@ def _pitch_faults(about: Evidence, sound: EventSound) -> list[Fault]:
         return [fault_of(FaultKind.ANOTHER, abs(read.cents or 0.0))]
     faults: list[Fault] = []
     is_told = read.follows or len(about.expected.move.holes) > 1
-    limit = next(cents for longest, cents in OFF_CENTS if sound.whole_seconds < longest)
-    if is_told and read.cents is not None and abs(read.cents) > limit:
+    if is_told and read.cents is not None and abs(read.cents) > cents_told(sound.whole_seconds):
         faults.append(fault_of(FaultKind.FLAT if read.cents < 0 else FaultKind.SHARP, abs(read.cents)))
     if not read.follows or read.pitch is None:
         return faults

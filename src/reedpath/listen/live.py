@@ -52,6 +52,7 @@ class LiveMove:
     cents : pitch less that of the move; of several holes the nearest one's, pulled by the others by some cents, NaN
         where none of them is near.
     alike : other moves that sound the same.
+    age_seconds : how long the note has been heard, glides included.
     """
 
     seconds: float
@@ -61,6 +62,7 @@ class LiveMove:
     move: Move | None
     cents: float
     alike: tuple[Move, ...]
+    age_seconds: float = 0.0
 
 
 def _without_octaves(pitches: tuple[float, ...]) -> tuple[float, ...]:
@@ -125,7 +127,9 @@ class LiveListener:
         self._remember(move, pitch.seconds)
         others = tuple(one for one in same if one != move)
         cents = self._cents(midi, move)
-        return LiveMove(pitch.seconds, pitch.hz, pitch.confidence, pitch.level_db, move, cents, others)
+        return LiveMove(
+            pitch.seconds, pitch.hz, pitch.confidence, pitch.level_db, move, cents, others, pitch.age_seconds
+        )
 
     def _single(self, pitch: LivePitch) -> tuple[Move, ...]:
         """The moves that may sound one pitch, the likeliest first."""
