@@ -30,7 +30,7 @@ from support.glued_takes import RATE, Manner, glue, perform
 from tables import put_between
 
 ROUTE = built_route(
-    "2d:1 3d':1 3d:1 4d:1 (4 5)b:1 4d'~:1 4b:1 3d'':2 r:1 2d:1 2d'':1 1d:1 6b:1 5d:1 4d:1 3d:1 2d:4", key="C", bpm=96
+    "2d:1 3d':1 3d:1 4d:1 (4 5)b:1 4d':1~ 4b:1 3d'':2 r:1 2d:1 2d'':1 1d:1 6b:1 5d:1 4d:1 3d:1 2d:4", key="C", bpm=96
 )
 MARKS = ("<!-- live memory: made by bench/live_memory.py -->", "<!-- end of live memory -->")
 PAGE_BYTES = os.sysconf("SC_PAGE_SIZE")

@@ -70,6 +70,14 @@ if TYPE_CHECKING:
         slow_recording,
     )
     from reedpath.jobs.progress import Progress, ProgressStep, seconds_left, silent
+    from reedpath.jobs.rehearsal_answers import RehearsalAnswer, answer_rehearsal
+    from reedpath.jobs.rehearsing import (
+        Rehearsal,
+        RehearsalWishes,
+        lesson_of_phrase,
+        lesson_on_shelf,
+        prepare_rehearsal,
+    )
     from reedpath.jobs.revising import Revised, revise_lesson
     from reedpath.jobs.revising_pieces import RevisedPiece, RevisedPieces, revise_pieces
     from reedpath.jobs.shelf_adding import ShelfAdded, add_to_shelf
@@ -125,6 +133,9 @@ __all__ = [
     "Progress",
     "ProgressStep",
     "ReadPhrase",
+    "Rehearsal",
+    "RehearsalAnswer",
+    "RehearsalWishes",
     "Revised",
     "RevisedPiece",
     "RevisedPieces",
@@ -142,6 +153,7 @@ __all__ = [
     "add_take",
     "add_to_shelf",
     "answer_recording",
+    "answer_rehearsal",
     "answered_as_data",
     "best_route",
     "chosen_harps",
@@ -155,7 +167,9 @@ __all__ = [
     "known_tunings",
     "last_version",
     "lesson_differences",
+    "lesson_of_phrase",
     "lesson_of_version",
+    "lesson_on_shelf",
     "lesson_to_keep",
     "line_up_take",
     "lines_in",
@@ -175,6 +189,7 @@ __all__ = [
     "pins_of",
     "place_of_piece",
     "plan_from",
+    "prepare_rehearsal",
     "put_student",
     "read_bytes",
     "read_lesson",

@@ -37,7 +37,7 @@ from reedpath.page import format_tab, format_take_svg
 from reedpath.sound import encode_recording, play_ladder
 from reedpath.wording import Catalogue
 
-__all__ = ["Answered", "AnsweredFile", "answer_recording", "answered_as_data", "write_answer"]
+__all__ = ["Answered", "AnsweredFile", "answer_recording", "answered_as_data", "answered_file", "write_answer"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,14 +95,15 @@ class AnsweredFile(AnswerFile, frozen=True, kw_only=True):
     drills: tuple[LessonFile, ...]
 
 
-def _file(answered: Answered) -> AnsweredFile:
+def answered_file(answered: Answered) -> AnsweredFile:
+    """An answer and its drills as they are written."""
     drills = tuple(lesson_file(drill) for drill in answered.drills)
     return AnsweredFile(**written_answer(answered.answer), drills=drills)
 
 
 def answered_as_data(answered: Answered) -> dict[str, Any]:
     """The answer as data, its drills with it."""
-    data: dict[str, Any] = as_plain(_file(answered))
+    data: dict[str, Any] = as_plain(answered_file(answered))
     return data
 
 
@@ -122,7 +123,7 @@ def write_answer(
     picture = format_take_svg(answer, answered.curve, catalogue=catalogue)
     files = {
         "answer.txt": format_answer(answer, catalogue).encode(),
-        "answer.json": encode_json(_file(answered)),
+        "answer.json": encode_json(answered_file(answered)),
         "take.svg": picture.encode(),
     }
     for number, drill in enumerate(answered.drills, start=1):

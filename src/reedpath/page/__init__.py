@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from reedpath.page.handout.contents import facts_of, title_words
     from reedpath.page.handout.joining import join_pdfs
     from reedpath.page.ribbon.grid import parts_in_beats
-    from reedpath.page.ribbon.svg import RibbonLook, event_words, format_ribbon_svg
+    from reedpath.page.ribbon.svg import RibbonLook, event_labels, event_words, format_ribbon_svg
     from reedpath.page.ribbon.systems import System, ribbon_of
     from reedpath.page.score import encode_musicxml
     from reedpath.page.tab_of_pieces import format_tab_of_pieces
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from reedpath.page.take_svg import format_take_svg
     from reedpath.page.web import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
     from reedpath.page.web.lesson_index import IndexedLesson, encode_lesson_index, lesson_seconds
+    from reedpath.page.web.ribbons import StripPicture, strip_picture
+    from reedpath.page.web.symbols import MoveSymbols, signs_of_route
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -36,6 +38,7 @@ __all__ = [
     "Curve",
     "IndexedLesson",
     "Label",
+    "MoveSymbols",
     "PageSound",
     "Palette",
     "ReadTab",
@@ -43,6 +46,7 @@ __all__ = [
     "ScoreLook",
     "Shape",
     "Strip",
+    "StripPicture",
     "Style",
     "System",
     "badge_shapes",
@@ -61,6 +65,7 @@ __all__ = [
     "encode_page_of_pieces",
     "engrave_pages",
     "engrave_score",
+    "event_labels",
     "event_words",
     "facts_of",
     "flattened",
@@ -82,6 +87,8 @@ __all__ = [
     "read_tab",
     "ribbon_of",
     "rounded_box",
+    "signs_of_route",
+    "strip_picture",
     "text_width",
     "title_words",
 ]

@@ -37,6 +37,9 @@ class StripPicture:
     lead_rows : from the strip's left edge to its beginning.
     head_rows : from the top to where the line of what sounds begins, under the names of parts and the bars' numbers.
     places : x of each event's left and right edge from the strip's beginning, rows.
+    beat_rows : from one beat to the next.
+    top_rows : y of the cord of the highest hole that is shown, highest_hole; a hole lower, a row lower.
+    semitone_rows : how much lower a semitone under a hole's natural note is.
     """
 
     comb: str
@@ -48,6 +51,10 @@ class StripPicture:
     lead_rows: float
     head_rows: float
     places: tuple[tuple[float, float], ...]
+    beat_rows: float
+    top_rows: float
+    highest_hole: int
+    semitone_rows: float
 
 
 def _svg(body: str, writer: SvgWriter, box: tuple[float, float, float, float], attributes: str) -> str:
@@ -119,6 +126,10 @@ def strip_picture(
         lead_rows=LEAD,
         head_rows=max(0.0, system.frame.top - LINE_OVER),
         places=tuple((x_of(one.event.onset) - comb, x_of(one.event.end) - comb) for one in route.events),
+        beat_rows=system.frame.rows_per_beat,
+        top_rows=system.frame.top,
+        highest_hole=system.frame.highest,
+        semitone_rows=system.frame.step,
     )
 
 

@@ -1,0 +1,56 @@
+"""The answer to what was played along: that of `answer_recording`, with a picture, and the take made small."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from msgspec import Struct
+
+from reedpath.data import encode_json
+from reedpath.jobs.answering import answer_recording, answered_file
+from reedpath.jobs.disk import write_file
+from reedpath.jobs.hearing import opened_take
+from reedpath.jobs.progress import Progress, ProgressStep
+from reedpath.lesson import Lesson
+from reedpath.listen import format_answer
+from reedpath.page import format_take_svg
+from reedpath.signal import concatenated, encode
+from reedpath.wording import load_catalogue
+
+__all__ = ["RehearsalAnswer", "answer_rehearsal"]
+
+# names in the answer's folder
+ANSWER, PICTURE, TAKE = "answer.json", "take.svg", "take.flac"
+
+
+class RehearsalAnswer(Struct, frozen=True):
+    """What a page shows of an answer.
+
+    title : of the lesson. text : the answer in words, as `reedpath.listen.format_answer` gives it.
+    right, notes : events in which nothing is wrong, and events tried, of the best play-through; both 0 for none.
+    """
+
+    title: str
+    text: str
+    right: int
+    notes: int
+
+
+def answer_rehearsal(
+    progress: Progress, folder: Path, take: Path, lesson: Lesson, *, language: str, notes: str = ""
+) -> RehearsalAnswer:
+    """Answer a take that was recorded while playing along.
+
+    Puts ``answer.json``, ``take.svg`` and ``take.flac`` (the take) into the folder.
+    """
+    catalogue = load_catalogue(language, notes=notes or None)
+    answered = answer_recording(take, lesson, progress=progress)
+    progress(ProgressStep("data", 0, 1))
+    answer = answered.answer
+    write_file(folder / ANSWER, encode_json(answered_file(answered)))
+    write_file(folder / PICTURE, format_take_svg(answer, answered.curve, catalogue=catalogue).encode())
+    with opened_take(take) as blocks:
+        write_file(folder / TAKE, encode(concatenated(blocks), format="flac", tags={"title": lesson.title}))
+    best = answer.plays[answer.best].events if answer.best is not None else ()
+    right = sum(not one.faults for one in best)
+    return RehearsalAnswer(lesson.title, format_answer(answer, catalogue), right, len(best))

@@ -1,0 +1,254 @@
+"""Rehearsing: all that somebody needs who plays a lesson or a phrase along with the microphone open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from pathlib import Path
+from typing import BinaryIO
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from reedpath.arrange import Route
+from reedpath.errors import SettingsError
+from reedpath.harp import Alteration, Harp, Move, format_move, load_notation
+from reedpath.jobs.asking import RouteRequest, best_route
+from reedpath.jobs.live_sessions import LiveAsked
+from reedpath.jobs.practising import PractiseWishes, sound_practice_rung
+from reedpath.jobs.progress import Progress, ProgressStep
+from reedpath.lesson import Lesson, Rung, decode_lesson, is_lesson_of_pieces, make_lesson, piece_folders, rungs_named
+from reedpath.listen.expected import sounding_midi
+from reedpath.page import StripPicture, event_labels, parts_in_beats, signs_of_route, strip_picture
+from reedpath.phrase import decode_phrase, timing_of
+from reedpath.sound import Backing, PlayAlong, Turns, lay_out, lay_out_backing
+from reedpath.wording import Catalogue, load_catalogue, move_words
+
+__all__ = [
+    "Rehearsal",
+    "RehearsalPicture",
+    "RehearsalWishes",
+    "RehearsedEvent",
+    "lesson_of_phrase",
+    "lesson_on_shelf",
+    "prepare_rehearsal",
+]
+
+# rounds that the band may play
+MOST_ROUNDS = 4
+# name of the sound in its folder
+SOUND = "play-along.wav"
+
+
+class RehearsalWishes(Struct, frozen=True, kw_only=True):
+    """How it is played along.
+
+    rung : name of the tempo; empty for the lesson's slowest.
+    is_played : whether the harmonica sounds along.
+    has_band, has_click : whether a band plays, and whether the click goes on after the count-in.
+    rounds : how many times the phrase goes round where a band plays.
+    """
+
+    rung: str = ""
+    is_played: bool = True
+    has_band: bool = False
+    has_click: bool = False
+    rounds: int = 1
+
+    def play(self) -> PlayAlong:
+        """What the play-along is to hold."""
+        if not 1 <= self.rounds <= MOST_ROUNDS:
+            raise SettingsError("jobs.rehearsal_rounds", count=self.rounds, most=MOST_ROUNDS)
+        turns = Turns.TOGETHER if self.is_played else Turns.YOURS
+        if self.has_band:
+            return Backing(click_through=self.has_click, turns=turns, rounds=self.rounds)
+        return PlayAlong(click_through=self.has_click, turns=turns)
+
+
+class RehearsedEvent(Struct, frozen=True):
+    """An event as the page knows it.
+
+    start, end : seconds from beat 0, at the tempo that is played.
+    targets : for each sounding hole, the hole and how many semitones its pitch lies above the natural note.
+    natural_cents : where the unbent note lies from the target of a bend or overbend, cents; None for others.
+    tab, says : the move, written and in words. sign : which picture of a move it has, by its number.
+    """
+
+    start: float
+    end: float
+    targets: tuple[tuple[int, float], ...]
+    natural_cents: float | None
+    tab: str
+    says: str
+    sign: int
+
+
+class RehearsalPicture(Struct, frozen=True):
+    """The strip that runs, as SVG, and where everything lies in it; lengths are rows of it.
+
+    row_px : units of the pictures' coordinates to a row.
+    comb_rows, strip_rows, height_rows, lead_rows, head_rows : see `reedpath.page.StripPicture`.
+    top_rows, highest_hole, semitone_rows : likewise.
+    clock : seconds from beat 0 and rows from the strip's beginning, at places between which it runs evenly.
+    """
+
+    comb: str
+    strip: str
+    symbols: str
+    row_px: float
+    comb_rows: float
+    strip_rows: float
+    height_rows: float
+    lead_rows: float
+    head_rows: float
+    top_rows: float
+    highest_hole: int
+    semitone_rows: float
+    clock: tuple[tuple[float, float], ...]
+
+
+class Rehearsal(Struct, frozen=True):
+    """A rehearsal that is ready.
+
+    lesson : what is rehearsed. rung : its tempo.
+    asked : what a live session listens for; its rate is to be put in.
+    sound : name of the play-along's file. seconds : its length.
+    rounds : where beat 0 of each round lies in the sound, seconds. counts : the beats counted before, seconds and
+        number. ends_seconds : where the last round's last note ends, in the sound.
+    """
+
+    lesson: Lesson
+    rung: Rung
+    asked: LiveAsked
+    sound: str
+    seconds: float
+    rounds: tuple[float, ...]
+    counts: tuple[tuple[float, int], ...]
+    ends_seconds: float
+    events: tuple[RehearsedEvent, ...]
+    picture: RehearsalPicture
+
+
+def lesson_on_shelf(data: str, pieces: Mapping[str, str], piece: str = "") -> Lesson:
+    """The lesson of a kept version; of several pieces the one of that folder, the first for none."""
+    if not is_lesson_of_pieces(data.encode()):
+        return decode_lesson(data.encode())
+    folders = piece_folders(data.encode())
+    chosen = piece or folders[0]
+    if chosen not in folders or chosen not in pieces:
+        raise SettingsError("jobs.no_piece_called", name=chosen, names=folders)
+    return decode_lesson(pieces[chosen].encode())
+
+
+def lesson_of_phrase(data: str, request: RouteRequest, *, title: str, notation: str) -> Lesson:
+    """A phrase on its best harp, or the one asked for, as a lesson: with tempos to play it at."""
+    return make_lesson(best_route(decode_phrase(data.encode()), request), title=title, notation=notation)
+
+
+def _natural_cents(harp: Harp, move: Move) -> float | None:
+    if move.alteration is Alteration.NATURAL:
+        return None
+    (own,), (natural,) = sounding_midi(harp, move), sounding_midi(harp, Move(move.holes, move.breath))
+    return round(100.0 * (natural - own), 1)
+
+
+def _targets(harp: Harp, move: Move) -> tuple[tuple[int, float], ...]:
+    naturals = [sounding_midi(harp, Move((hole,), move.breath))[0] for hole in move.holes]
+    pitches = sounding_midi(harp, move)
+    return tuple(
+        (hole, round(own - natural, 3)) for hole, own, natural in zip(move.holes, pitches, naturals, strict=True)
+    )
+
+
+def _events(route: Route, factor: float, notation: str, catalogue: Catalogue) -> Iterator[RehearsedEvent]:
+    timing, tab = timing_of(route.phrase).scaled(factor), load_notation(notation)
+    signs = signs_of_route(route, notation=notation).of_events
+    for one, sign in zip(route.events, signs, strict=True):
+        move = one.choice.move
+        yield RehearsedEvent(
+            start=round(timing.seconds_at(one.event.onset), 4),
+            end=round(timing.seconds_at(one.event.end), 4),
+            targets=() if move is None else _targets(route.harp, move),
+            natural_cents=None if move is None else _natural_cents(route.harp, move),
+            tab="" if move is None else format_move(move, tab),
+            says=move_words(move, catalogue),
+            sign=sign,
+        )
+
+
+def _clock(route: Route, factor: float, strip: StripPicture) -> tuple[tuple[float, float], ...]:
+    """Seconds and rows at each event's edges, each half beat (a swung one's too), and a bar before and after."""
+    timing = timing_of(route.phrase).scaled(factor)
+    halves = range(-8, 2 * (int(route.phrase.end) + 5))
+    beats = {Fraction(half, 2) for half in halves}
+    beats |= {edge for one in route.events for edge in (one.event.onset, one.event.end)}
+    return tuple(
+        (round(timing.seconds_at(beat), 4), round(float(beat) * strip.beat_rows, 4)) for beat in sorted(beats)
+    )
+
+
+def _picture(route: Route, lesson: Lesson, factor: float, catalogue: Catalogue) -> RehearsalPicture:
+    signs = signs_of_route(route, notation=lesson.notation)
+    strip = strip_picture(
+        replace(route, spots=tuple(drill.spot for drill in lesson.drills)),
+        notation=lesson.notation,
+        parts=parts_in_beats(lesson, catalogue.name),
+        words=event_labels(route, catalogue),
+        signs=signs,
+    )
+    shared = {name: getattr(strip, name) for name in RehearsalPicture.__struct_fields__ if hasattr(strip, name)}
+    return RehearsalPicture(**shared, symbols=signs.symbols, clock=_clock(route, factor, strip))
+
+
+def _counted(clicks: Iterator[tuple[float, bool]], zero: float) -> Iterator[tuple[float, int]]:
+    number = 0
+    for seconds, is_first in clicks:
+        if seconds < zero - 1e-6:
+            number = 1 if is_first else number + 1
+            yield round(seconds, 4), number
+
+
+def _put(file: BinaryIO, piece: bytes) -> None:
+    file.write(piece)
+
+
+def prepare_rehearsal(
+    progress: Progress, folder: Path, lesson: Lesson, wishes: RehearsalWishes, *, language: str, notes: str = ""
+) -> Rehearsal:
+    """Sound a play-along into a folder, and lay out all that is seen and listened for.
+
+    language, notes : of the page, and how it names notes.
+    """
+    play = wishes.play()
+    rung = rungs_named(lesson.ladder, (wishes.rung,))[0] if wishes.rung else lesson.ladder[0]
+    catalogue = load_catalogue(language, notes=notes or None)
+    route = lesson.route
+    if isinstance(play, Backing):
+        with_band = lay_out_backing(lesson, rung, play)
+        route, clicks, seconds = with_band.route, with_band.clicks, with_band.seconds
+        zeros = tuple(one.zero_seconds for one in with_band.rounds)
+    else:
+        layout = lay_out(lesson, rung, play)
+        clicks, seconds, zeros = layout.clicks, layout.seconds, (layout.zero_seconds,)
+    progress(ProgressStep("sound", 0, 1, f"{rung.bpm:g}", 0.0))
+
+    def report(share: float) -> None:
+        progress(ProgressStep("sound", 0, 1, f"{rung.bpm:g}", share))
+
+    with (folder / SOUND).open("wb") as file:
+        sound_practice_rung(
+            lesson, PractiseWishes(play=play), rung, put=lambda piece: _put(file, piece), report=report
+        )
+    events = tuple(_events(route, rung.factor, lesson.notation, catalogue))
+    return Rehearsal(
+        lesson=lesson,
+        rung=rung,
+        asked=LiveAsked(harp=route.harp, rate=0, route=route, factor=rung.factor, notation=lesson.notation),
+        sound=SOUND,
+        seconds=round(seconds, 3),
+        rounds=tuple(round(zero, 4) for zero in zeros),
+        counts=tuple(_counted(((one.seconds, one.first) for one in clicks), zeros[0])),
+        ends_seconds=round(zeros[-1] + max((one.end for one in events), default=0.0), 3),
+        events=events,
+        picture=_picture(route, lesson, rung.factor, catalogue),
+    )
