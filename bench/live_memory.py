@@ -23,8 +23,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from reedpath.harp import Alteration, Breath, Move
-from reedpath.jobs import BLOCK_FRAMES, LiveAsked
-from reedpath.jobs.live_sessions import LiveSession, packed_block
+from reedpath.listen import BLOCK_FRAMES, LiveAsked, LiveSession, packed_block
 from support.built_routes import built_route
 from support.glued_takes import RATE, Manner, glue, perform
 from tables import put_between

@@ -11,8 +11,8 @@ import pytest
 
 from reedpath.errors import SettingsError
 from reedpath.harp import Alteration, Breath, Move, make_harp
-from reedpath.jobs import BLOCK_BYTES, BLOCK_FRAMES, LiveAsked, listen_live
-from reedpath.jobs.live_sessions import LiveSession, packed_block
+from reedpath.jobs import listen_live
+from reedpath.listen import BLOCK_BYTES, BLOCK_FRAMES, LiveAsked, LiveSession, packed_block
 from support.built_routes import built_route
 from support.glued_takes import RATE, Manner, glue, perform
 
@@ -94,7 +94,7 @@ def test_what_is_no_block_is_refused(message):
     session = LiveSession(LiveAsked(harp=ROUTE.harp, rate=RATE))
     with pytest.raises(SettingsError) as told:
         session.answer(message)
-    assert told.value.key == "jobs.live_block"
+    assert told.value.key == "listen.live_block"
 
 
 def test_values_that_are_no_sound_are_taken_for_silence_or_noise():
@@ -108,7 +108,7 @@ def test_values_that_are_no_sound_are_taken_for_silence_or_noise():
 def test_a_rate_that_no_sound_card_has_is_refused(rate):
     with pytest.raises(SettingsError) as told:
         LiveSession(LiveAsked(harp=ROUTE.harp, rate=rate))
-    assert told.value.key == "jobs.live_rate"
+    assert told.value.key == "listen.live_rate"
 
 
 def test_a_whole_block_has_the_size_that_is_told():

@@ -10,14 +10,15 @@ import numpy as np
 import pytest
 
 from reedpath.errors import SettingsError
-from reedpath.jobs import LiveAsked, RehearsalWishes, answer_recording, answer_rehearsal, prepare_rehearsal
+from reedpath.jobs import RehearsalWishes, answer_recording, answer_rehearsal, prepare_rehearsal
 from reedpath.jobs.answering import answered_as_data
 from reedpath.jobs.asking import RouteRequest
 from reedpath.jobs.instruments import HarpChoice
-from reedpath.jobs.live_sessions import LiveSession
-from reedpath.jobs.rehearsing import lesson_of_phrase, lesson_on_shelf
+from reedpath.jobs.rehearsing import lesson_of_phrase, lesson_to_rehearse
 from reedpath.lesson import encode_lesson, make_lesson
+from reedpath.listen import LiveAsked, LiveSession
 from reedpath.phrase import encode_phrase, timing_of
+from reedpath.shelf import LessonVersion
 from reedpath.signal import decode, encode_wav
 from support.built_routes import built_lesson, built_route
 from support.glued_takes import Manner, glue, perform
@@ -117,7 +118,8 @@ def test_a_phrase_is_rehearsed_on_the_harp_asked_for():
 
 def test_a_lesson_of_one_phrase_comes_from_its_version():
     lesson = make_lesson(ROUTE, title="Stairs")
-    assert lesson_on_shelf(encode_lesson(lesson).decode(), {}).route.events == lesson.route.events
+    version = LessonVersion(lesson=1, version=1, data=encode_lesson(lesson).decode())
+    assert lesson_to_rehearse(version).route.events == lesson.route.events
 
 
 @pytest.mark.slow

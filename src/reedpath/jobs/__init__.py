@@ -61,7 +61,7 @@ if TYPE_CHECKING:
         make_lesson_of_pieces_folder,
         write_lesson_of_pieces,
     )
-    from reedpath.jobs.live_sessions import BLOCK_BYTES, BLOCK_FRAMES, LiveAsked, listen_live
+    from reedpath.jobs.live_sessions import listen_live
     from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of, said_of_event, said_of_part
     from reedpath.jobs.practising import (
         PractiseWishes,
@@ -75,7 +75,7 @@ if TYPE_CHECKING:
         Rehearsal,
         RehearsalWishes,
         lesson_of_phrase,
-        lesson_on_shelf,
+        lesson_to_rehearse,
         prepare_rehearsal,
     )
     from reedpath.jobs.revising import Revised, revise_lesson
@@ -111,8 +111,6 @@ else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
-    "BLOCK_BYTES",
-    "BLOCK_FRAMES",
     "Answered",
     "AnsweredFile",
     "AskedPiece",
@@ -123,7 +121,6 @@ __all__ = [
     "LessonPlan",
     "LessonToKeep",
     "LessonWishes",
-    "LiveAsked",
     "MadeLesson",
     "MadeLessonOfPieces",
     "OpenedLesson",
@@ -169,8 +166,8 @@ __all__ = [
     "lesson_differences",
     "lesson_of_phrase",
     "lesson_of_version",
-    "lesson_on_shelf",
     "lesson_to_keep",
+    "lesson_to_rehearse",
     "line_up_take",
     "lines_in",
     "listen_live",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 from typing import BinaryIO
@@ -14,13 +14,15 @@ from reedpath.arrange import Route
 from reedpath.errors import SettingsError
 from reedpath.harp import Alteration, Harp, Move, format_move, load_notation
 from reedpath.jobs.asking import RouteRequest, best_route
-from reedpath.jobs.live_sessions import LiveAsked
 from reedpath.jobs.practising import PractiseWishes, sound_practice_rung
 from reedpath.jobs.progress import Progress, ProgressStep
-from reedpath.lesson import Lesson, Rung, decode_lesson, is_lesson_of_pieces, make_lesson, piece_folders, rungs_named
+from reedpath.jobs.shelf_lessons import lesson_of_version
+from reedpath.lesson import Lesson, Rung, make_lesson, rungs_named
+from reedpath.listen import LiveAsked
 from reedpath.listen.expected import sounding_midi
 from reedpath.page import StripPicture, event_labels, parts_in_beats, signs_of_route, strip_picture
 from reedpath.phrase import decode_phrase, timing_of
+from reedpath.shelf import LessonVersion
 from reedpath.sound import Backing, PlayAlong, Turns, lay_out, lay_out_backing
 from reedpath.wording import Catalogue, load_catalogue, move_words
 
@@ -30,7 +32,7 @@ __all__ = [
     "RehearsalWishes",
     "RehearsedEvent",
     "lesson_of_phrase",
-    "lesson_on_shelf",
+    "lesson_to_rehearse",
     "prepare_rehearsal",
 ]
 
@@ -129,15 +131,15 @@ class Rehearsal(Struct, frozen=True):
     picture: RehearsalPicture
 
 
-def lesson_on_shelf(data: str, pieces: Mapping[str, str], piece: str = "") -> Lesson:
+def lesson_to_rehearse(version: LessonVersion, piece: str = "") -> Lesson:
     """The lesson of a kept version; of several pieces the one of that folder, the first for none."""
-    if not is_lesson_of_pieces(data.encode()):
-        return decode_lesson(data.encode())
-    folders = piece_folders(data.encode())
-    chosen = piece or folders[0]
-    if chosen not in folders or chosen not in pieces:
-        raise SettingsError("jobs.no_piece_called", name=chosen, names=folders)
-    return decode_lesson(pieces[chosen].encode())
+    taught = lesson_of_version(version)
+    if isinstance(taught, Lesson):
+        return taught
+    found = [one.lesson for one in taught.pieces if one.folder == piece or not piece]
+    if not found:
+        raise SettingsError("jobs.no_piece_called", name=piece, names=[one.folder for one in taught.pieces])
+    return found[0]
 
 
 def lesson_of_phrase(data: str, request: RouteRequest, *, title: str, notation: str) -> Lesson:

@@ -36,6 +36,14 @@ if TYPE_CHECKING:
     from reedpath.listen.held_notes import BEND_TOLERANCES, HeldNote, HeldTime
     from reedpath.listen.live import LiveListener, LiveMove
     from reedpath.listen.live_playing import LiveMark, LivePlaying
+    from reedpath.listen.live_sessions import (
+        BLOCK_BYTES,
+        BLOCK_FRAMES,
+        LiveAnswer,
+        LiveAsked,
+        LiveSession,
+        packed_block,
+    )
     from reedpath.listen.moves_heard import HeardMove, heard_move
     from reedpath.listen.pitch_measure import HeardVibrato, Shape
     from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
@@ -51,6 +59,8 @@ __all__ = [
     "ANSWER_AS_WRITTEN",
     "ANSWER_VERSION",
     "BEND_TOLERANCES",
+    "BLOCK_BYTES",
+    "BLOCK_FRAMES",
     "NOT_READ_AGAIN",
     "Answer",
     "AnswerFile",
@@ -67,10 +77,13 @@ __all__ = [
     "HeldTime",
     "HolesHeard",
     "LinedUp",
+    "LiveAnswer",
+    "LiveAsked",
     "LiveListener",
     "LiveMark",
     "LiveMove",
     "LivePlaying",
+    "LiveSession",
     "Notice",
     "Pause",
     "PlacedEvent",
@@ -97,6 +110,7 @@ __all__ = [
     "line_up_with_one_of",
     "lined_up_again",
     "notices_of",
+    "packed_block",
     "pitch_prior",
     "play_throughs_as_data",
     "read_again",
