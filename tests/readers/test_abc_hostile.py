@@ -4,6 +4,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from fuzzing.seeds import ABC
 from reedpath.errors import ReadError
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import Limits, read_phrase
@@ -17,25 +18,7 @@ CALLS_PER_BYTE, CALLS_WITHIN_LIMITS = 60, 250_000
 # the usual ones, but for notes, so that a source over them need not be long
 LIMITS = Limits(events=1_000)
 
-SEED = """%abc-2.0
-X:1
-T:Own
-M:6/8
-L:1/8
-Q:3/8=90
-P:A2B
-m: ~n2 = n{o}n
-U: W = !accent!
-V:1 name="One"
-V:2 clef=treble-8
-K:D mix ^g transpose=2
-P:A
-[V:1]|:A>B{ag}c (3def [CE]2-|[CE]2 "Am"z2 !fine!~d2|1 Z2:|2 e2- e !D.C.!W^f & A6||
-[V:2]D6|E3 _F3|
-P:B
-[M:4/4][L:1/4][K:Am]AB cd|[1,3 e4:|[2 f4|]
-w:la la
-"""
+SEED = ABC.decode()
 HEADER = "X:1\nM:4/4\nL:1/8\nK:C\n"
 
 
@@ -77,8 +60,7 @@ def test_any_signs_give_a_phrase_or_a_refusal(tunes):
 def changed_tune(drawn: SpentBytes) -> str:
     text = SEED
     for _ in range(drawn.whole(1, 4)):
-        at, inserted, dropped = drawn.whole(0, len(SEED)), drawn.text(3), drawn.whole(0, 30)
-        text = text[:at] + inserted + text[at + dropped :]
+        text = drawn.spliced(text, drawn.text(3), dropped=30)
     return text or " "
 
 

@@ -57,8 +57,7 @@ def test_changed_bytes_give_a_phrase_or_a_refusal(sources):
 
 
 def inserted_and_dropped(drawn: SpentBytes) -> bytes:
-    at, inserted, dropped = drawn.whole(14, len(SEED)), drawn.raw(12), drawn.whole(0, 30)
-    return SEED[:at] + inserted + SEED[at + dropped :]
+    return drawn.spliced(SEED, drawn.raw(12), dropped=30, start=14)
 
 
 @settings(max_examples=20, deadline=None)

@@ -257,8 +257,7 @@ SEED_BYTES = ElementTree.tostring(SEED)
 def changed_bytes(drawn: SpentBytes) -> bytes:
     data = SEED_BYTES
     for _ in range(drawn.whole(1, 4)):
-        at, inserted, dropped = drawn.whole(0, len(SEED_BYTES)), drawn.raw(3), drawn.whole(0, 40)
-        data = data[:at] + inserted + data[at + dropped :]
+        data = drawn.spliced(data, drawn.raw(3), dropped=40)
     return data or b"<"
 
 
@@ -273,8 +272,7 @@ ARCHIVE = packed({"META-INF/container.xml": CONTAINER, "score.xml": SEED_BYTES})
 
 
 def changed_archive(drawn: SpentBytes) -> bytes:
-    at, inserted, dropped = drawn.whole(0, len(ARCHIVE)), drawn.raw(8), drawn.whole(0, 20)
-    return ARCHIVE[:at] + inserted + ARCHIVE[at + dropped :]
+    return drawn.spliced(ARCHIVE, drawn.raw(8), dropped=20)
 
 
 @settings(max_examples=15, deadline=None)

@@ -47,6 +47,15 @@ def test_what_is_kept_is_there_when_the_shelf_is_opened_again(tmp_path: Path) ->
     assert sorted(one.name for one in tmp_path.iterdir()) == ["a.sqlite", "a.sqlite.files"]
 
 
+def test_a_phrase_is_shown_by_its_number(tmp_path: Path) -> None:
+    with filled(tmp_path / "a.sqlite") as shelf:
+        search = PhraseSearch(shelf)
+        assert [search.numbered(one.number) for one in search.find(PhraseQuery())] == search.find(PhraseQuery())
+        with pytest.raises(SettingsError) as caught:
+            search.numbered(99)
+        assert caught.value.key == "shelf.no_record"
+
+
 def test_every_step_can_be_undone_and_done_again_also_after_a_restart(tmp_path: Path) -> None:
     path = tmp_path / "a.sqlite"
     with filled(path) as shelf:

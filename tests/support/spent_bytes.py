@@ -16,6 +16,7 @@ __all__ = ["SpentBytes", "built_from_bytes", "many_from_bytes"]
 
 Built = TypeVar("Built")
 Option = TypeVar("Option")
+Text = TypeVar("Text", str, bytes)
 
 # numbers at the edges of what a float is asked for, as shares of the way from the least to the most
 _SHARES = (0.0, 1.0, 0.5, 1 / 3, 0.999, 1e-9)
@@ -64,6 +65,11 @@ class SpentBytes:
     def raw(self, most: int) -> bytes:
         """Bytes as they are, so many at most."""
         return bytes(self.whole(0, 255) for _ in range(self.whole(0, most)))
+
+    def spliced(self, data: Text, inserted: Text, *, dropped: int, start: int = 0) -> Text:
+        """Text or bytes with something put in at a place from ``start`` on, and so many at most dropped there."""
+        at = self.whole(start, len(data))
+        return data[:at] + inserted + data[at + self.whole(0, dropped) :]
 
     def text(self, most: int) -> str:
         """Signs, so many at most: printable ones of ASCII more often than any others, surrogates among them."""

@@ -28,8 +28,10 @@ from reedpath.harp import Breath, Harp, position_between
 from reedpath.phrase import Phrase, performed
 
 __all__ = [
+    "Asked",
     "Way",
     "alike_route",
+    "asked_of",
     "choice_on_harp",
     "find_route",
     "question_of",
@@ -57,6 +59,27 @@ class Way(Struct, frozen=True):
     rows: tuple[int, ...]
     breathe: tuple[bool, ...]
     start: int
+
+
+class Asked(Struct, frozen=True):
+    """A phrase as it is searched for on a harp.
+
+    played : performed, and moved by ``shift_semitones``.
+    question : what it asks.
+    price_points : effort that a whole event's truth is worth.
+    """
+
+    played: Phrase
+    harp: Harp
+    shift_semitones: int
+    table: ChoiceTable
+    question: Question
+    air: Air
+    price_points: float
+
+    def route(self, way: Way) -> Route:
+        """The route that a way describes."""
+        return route_from(self.played, self.harp, self.shift_semitones, way, self.table, self.question, self.air)
 
 
 @lru_cache(maxsize=8)
@@ -203,6 +226,30 @@ def alike_route(
     return replace(route, unlike=found.unlike)
 
 
+def asked_of(
+    phrase: Phrase,
+    harp: Harp,
+    *,
+    shift_semitones: int = 0,
+    player: Player | None = None,
+    weights: Weights | None = None,
+    price_points: float | None = None,
+) -> Asked:
+    """A phrase as it is searched for on a harp; parameters are those of `find_route`."""
+    player, weights = player or load_player(), weights or load_weights()
+    played = performed(phrase).moved(shift_semitones)
+    question = question_of(played)
+    return Asked(
+        played=played,
+        harp=harp,
+        shift_semitones=shift_semitones,
+        table=table_for(player, weights),
+        question=question,
+        air=air_of(question.pace, weights, player),
+        price_points=weights.fit.price_points if price_points is None else price_points,
+    )
+
+
 def find_route(
     phrase: Phrase,
     harp: Harp,
@@ -221,15 +268,12 @@ def find_route(
     player : level and techniques, the default level for None.
     price_points : effort that a whole event's truth is worth, the weights' own for None.
     """
-    player, weights = player or load_player(), weights or load_weights()
-    table = table_for(player, weights)
-    played = performed(phrase).moved(shift_semitones)
-    question = question_of(played)
-    air = air_of(question.pace, weights, player)
-    if not played.events:
-        return route_from(played, harp, shift_semitones, Way((), (), air.middle), table, question, air)
-    price = weights.fit.price_points if price_points is None else price_points
-    relaxed = relaxed_costs(lattice_of(table, question, [Case(harp.tuning, -harp.key_midi)], price_points=price))
-    path = shortest_path(relaxed.layers(0, table.columns["flow"]), air)
-    way = Way(relaxed.rows(0, path), path.breathe, path.start)
-    return route_from(played, harp, shift_semitones, way, table, question, air)
+    asked = asked_of(
+        phrase, harp, shift_semitones=shift_semitones, player=player, weights=weights, price_points=price_points
+    )
+    if not asked.played.events:
+        return asked.route(Way((), (), asked.air.middle))
+    case = Case(harp.tuning, -harp.key_midi)
+    relaxed = relaxed_costs(lattice_of(asked.table, asked.question, [case], price_points=asked.price_points))
+    path = shortest_path(relaxed.layers(0, asked.table.columns["flow"]), asked.air)
+    return asked.route(Way(relaxed.rows(0, path), path.breathe, path.start))

@@ -17,18 +17,17 @@ from reedpath.arrange.alike import Alike, alike_path, groups_of, open_layers
 from reedpath.arrange.bringing_in import plays
 from reedpath.arrange.demands import Ask
 from reedpath.arrange.difficulty import allows
-from reedpath.arrange.finding import Way, choice_on_harp, question_of, route_from, table_for
+from reedpath.arrange.finding import Asked, Way, asked_of, choice_on_harp
 from reedpath.arrange.lattice import Case, Question, lattice_of
-from reedpath.arrange.lungs import Air, air_of
 from reedpath.arrange.passes import EventChoices, Passes, go_both_ways
 from reedpath.arrange.pins import Pin, check_pins
-from reedpath.arrange.player import Player, Weights, load_player, load_weights
+from reedpath.arrange.player import Player, Weights
 from reedpath.arrange.route import Change, Choice, Route
 from reedpath.arrange.table import ChoiceTable
 from reedpath.data.numbers import Points
 from reedpath.errors import SettingsError
 from reedpath.harp import Embouchure, Harp, Move, format_move, reach_of
-from reedpath.phrase import Phrase, performed
+from reedpath.phrase import Phrase
 
 __all__ = ["OtherWay", "Settled", "as_written", "settle"]
 
@@ -53,35 +52,28 @@ class OtherWay(Struct, frozen=True, omit_defaults=True):
 class _Ground(Struct, frozen=True):
     """What a phrase is settled on: all that no pin changes.
 
-    played : performed, and moved by ``shift_semitones``.
     asks : per event, with all moves of the harp that sound it.
     choices : per event, with no pin.
     """
 
-    played: Phrase
-    harp: Harp
-    shift_semitones: int
-    table: ChoiceTable
-    question: Question
-    air: Air
-    price_points: float
+    asked: Asked
     asks: tuple[Ask, ...] = ()
     choices: tuple[EventChoices, ...] = ()
 
 
-def _with_all_moves(ground: _Ground, ask: Ask) -> Ask:
-    above_key = (pitch - ground.harp.key_midi for pitch in ask.pitches)
-    return ask._replace(also=reach_of(ground.harp.tuning).moves_for(*above_key))
+def _with_all_moves(asked: Asked, ask: Ask) -> Ask:
+    above_key = (pitch - asked.harp.key_midi for pitch in ask.pitches)
+    return ask._replace(also=reach_of(asked.harp.tuning).moves_for(*above_key))
 
 
-def _choices(ground: _Ground, asks: Sequence[Ask]) -> tuple[EventChoices, ...]:
+def _choices(asked: Asked, asks: Sequence[Ask]) -> tuple[EventChoices, ...]:
     """The choices of events that ask so; open is what the level and the fitting offer."""
-    offset, table, plain = -ground.harp.key_midi, ground.table, ground.question
+    offset, table, plain = -asked.harp.key_midi, asked.table, asked.question
     distinct: dict[Ask, int] = {}
     ask_of = np.array([distinct.setdefault(ask, len(distinct)) for ask in asks], dtype=np.intp)
     question = Question(tuple(distinct), ask_of, plain.pace, plain.standing, plain.scale)
-    case = Case(ground.harp.tuning, offset)
-    lattice = lattice_of(table, question, [case], price_points=ground.price_points)
+    case = Case(asked.harp.tuning, offset)
+    lattice = lattice_of(table, question, [case], price_points=asked.price_points)
     tuned, scale = table.tuned(case.tuning, tongue=question.needs_tongue), question.moved_scale(offset)
     flow = table.columns["flow"]
     of_kind: dict[int, EventChoices] = {}
@@ -97,18 +89,20 @@ def _choices(ground: _Ground, asks: Sequence[Ask]) -> tuple[EventChoices, ...]:
 
 def _about(ground: _Ground, choices: EventChoices, pin: Pin) -> Mask:
     """Which choices of an event a pin is about."""
-    return np.array([pin.is_about(ground.table.choice(row).move) for row in choices.rows.tolist()], dtype=np.bool_)
+    return np.array(
+        [pin.is_about(ground.asked.table.choice(row).move) for row in choices.rows.tolist()], dtype=np.bool_
+    )
 
 
 def _with_pinned_moves(ground: _Ground, pins: Sequence[Pin]) -> tuple[EventChoices, ...]:
     """The choices of all events, with those that only a pin asks for."""
     asks = list(ground.asks)
     for pin in (one for one in pins if not one.avoid):
-        there = [ground.table.choice(row).move for row in ground.choices[pin.event].rows.tolist()]
+        there = [ground.asked.table.choice(row).move for row in ground.choices[pin.event].rows.tolist()]
         new = (as_written(move) for move in pin.moves if not any(plays(one, move) for one in there))
         ask = asks[pin.event]
         asks[pin.event] = ask._replace(also=tuple(dict.fromkeys((*ask.also, *new))))
-    return ground.choices if tuple(asks) == ground.asks else _choices(ground, asks)
+    return ground.choices if tuple(asks) == ground.asks else _choices(ground.asked, asks)
 
 
 def as_written(move: Move) -> Move:
@@ -152,17 +146,17 @@ class Settled(Struct, frozen=True):
     @property
     def harp(self) -> Harp:
         """The harp that it is settled on."""
-        return self._ground.harp
+        return self._ground.asked.harp
 
     @property
     def shift_semitones(self) -> int:
         """How far the phrase is moved."""
-        return self._ground.shift_semitones
+        return self._ground.asked.shift_semitones
 
     @property
     def table(self) -> ChoiceTable:
         """The choices that `way` names."""
-        return self._ground.table
+        return self._ground.asked.table
 
     def way(self) -> Way:
         """The best way that keeps the pins."""
@@ -176,19 +170,18 @@ class Settled(Struct, frozen=True):
         """The best way with figures alike; a word on one event takes it out of its figure."""
         ground, events = self._ground, self.passes.events
         groups: dict[tuple[int, bytes, bytes], list[int]] = {}
-        for number, group in enumerate(groups_of(ground.question.ask_of.tolist(), ground.question.pace)):
+        for number, group in enumerate(groups_of(ground.asked.question.ask_of.tolist(), ground.asked.question.pace)):
             for index in group:
                 key = (number, events[index].rows.tobytes(), events[index].open.tobytes())
                 groups.setdefault(key, []).append(index)
         kept = [tuple(group) for group in groups.values() if len(group) > 1]
-        return alike_path(open_layers(events), ground.air, kept, ground.table.weights.alike.points)
+        return alike_path(open_layers(events), ground.asked.air, kept, ground.asked.table.weights.alike.points)
 
     def route(self, *, alike: bool = False) -> Route:
         """The best route that keeps the pins; with figures ``alike`` where that is worth it (see `alike`)."""
         ground, found = self._ground, self._alike() if alike and self.passes.events else None
         way = self._way_of(found.path.choices, found.path.breathe, found.path.start) if found else self.way()
-        shift, question = ground.shift_semitones, ground.question
-        route = route_from(ground.played, ground.harp, shift, way, ground.table, question, ground.air)
+        route = ground.asked.route(way)
         return replace(route, unlike=found.unlike) if found else route
 
     def pinned(self, pins: Sequence[Pin]) -> Settled:
@@ -199,8 +192,8 @@ class Settled(Struct, frozen=True):
         SettingsError
             For pins that no route can keep, with the reason.
         """
-        check_pins(pins, self._ground.harp.tuning, len(self.passes.events))
-        passes = go_both_ways(_keeping(self._ground, pins), self._ground.air, self.passes)
+        check_pins(pins, self._ground.asked.harp.tuning, len(self.passes.events))
+        passes = go_both_ways(_keeping(self._ground, pins), self._ground.asked.air, self.passes)
         return Settled(tuple(pins), passes, self._ground)
 
     def others(self, route: Route | None = None) -> tuple[tuple[OtherWay, ...], ...]:
@@ -214,7 +207,7 @@ class Settled(Struct, frozen=True):
         ----------
         route : one of the best routes, the one that `route` gives for None.
         """
-        table, events = self._ground.table, self.passes.events
+        table, events = self._ground.asked.table, self.passes.events
         if route is None:
             chosen = [table.choice(row).move for row in self.way().rows]
         else:
@@ -234,8 +227,8 @@ class Settled(Struct, frozen=True):
         if choice.move is None:
             return None
         ground = self._ground
-        changes = choice_on_harp(choice, ground.harp.key_midi).changes
-        return OtherWay(as_written(choice.move), 0.0, changes, not allows(ground.table.player, choice.move))
+        changes = choice_on_harp(choice, ground.asked.harp.key_midi).changes
+        return OtherWay(as_written(choice.move), 0.0, changes, not allows(ground.asked.table.player, choice.move))
 
     def _others_of(
         self, event: int, ways: Sequence[OtherWay | None], chosen: Move | None, least: float
@@ -270,20 +263,12 @@ def settle(
     SettingsError
         For pins that no route can keep, with the reason.
     """
-    player, weights = player or load_player(), weights or load_weights()
-    played = performed(phrase).moved(shift_semitones)
-    question = question_of(played)
-    ground = _Ground(
-        played=played,
-        harp=harp,
-        shift_semitones=shift_semitones,
-        table=table_for(player, weights),
-        question=question,
-        air=air_of(question.pace, weights, player),
-        price_points=weights.fit.price_points if price_points is None else price_points,
+    asked = asked_of(
+        phrase, harp, shift_semitones=shift_semitones, player=player, weights=weights, price_points=price_points
     )
-    if played.events:
-        asks = [_with_all_moves(ground, question.asks[ask]) for ask in question.ask_of.tolist()]
-        ground = replace(ground, asks=tuple(asks), choices=_choices(ground, asks))
-    check_pins(pins, harp.tuning, len(played.events))
-    return Settled(tuple(pins), go_both_ways(_keeping(ground, pins), ground.air), ground)
+    ground = _Ground(asked)
+    if asked.played.events:
+        asks = [_with_all_moves(asked, asked.question.asks[ask]) for ask in asked.question.ask_of.tolist()]
+        ground = _Ground(asked, tuple(asks), _choices(asked, asks))
+    check_pins(pins, harp.tuning, len(asked.played.events))
+    return Settled(tuple(pins), go_both_ways(_keeping(ground, pins), asked.air), ground)

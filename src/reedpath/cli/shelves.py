@@ -259,16 +259,16 @@ def change_words(
     *, language: str | None, json: bool,
 ) -> None:  # fmt: skip
     """Give a phrase another title or other tags, and show it."""
-    from reedpath.shelf import PhraseQuery, PhraseSearch
+    from reedpath.shelf import PhraseSearch
 
     catalogue = catalogue_for(language)
     with shelf_at(path) as shelf:
         words_of_phrase(shelf, number, title=title, tags=tags, not_tags=not_tags)
-        found = [one for one in PhraseSearch(shelf).find(PhraseQuery()) if one.number == number]
+        found = PhraseSearch(shelf).numbered(number)
     if json:
-        print_data(_as_data(found)[0])
+        print_data(_as_data([found])[0])
     else:
-        _print_phrases(found, catalogue)
+        _print_phrases([found], catalogue)
 
 
 def get_phrase(number: int, out: Path, path: Path | None, *, replace: bool, language: str | None) -> None:

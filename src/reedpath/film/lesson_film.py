@@ -9,19 +9,19 @@ from pathlib import Path
 from typing import Protocol
 
 from reedpath.errors import FilmError
-from reedpath.film.captions import chapter_cues
+from reedpath.film.captions import Cue, chapter_cues
 from reedpath.film.encode import FilmProgress, FilmShape, encode_film
 from reedpath.film.frames import FramePainter
 from reedpath.film.layout import lay_out_film
 from reedpath.film.planes import Bytes
-from reedpath.film.screens import load_screen
+from reedpath.film.screens import Screen, load_screen
 from reedpath.film.timeline import Scene, SceneKind, Timeline
 from reedpath.lesson import Lesson, rungs_named
 from reedpath.signal import Samples
 from reedpath.sound import PlayAlong, Turns, backing_blocks, sound_blocks
 from reedpath.wording import load_catalogue
 
-__all__ = ["RATE", "FilmWishes", "check_frame_rate", "film_lesson", "frames_of", "sound_of"]
+__all__ = ["RATE", "FilmWishes", "check_frame_rate", "film_lesson", "frames_of", "shape_of", "sound_of"]
 
 # frames of sound a second, hertz, as the play-alongs have
 RATE = 44_100
@@ -73,9 +73,22 @@ def check_frame_rate(rate: int) -> None:
         raise FilmError("film.frame_rate", rate=rate, least=LEAST_RATE, most=MOST_RATE)
 
 
+def _frame_count(timeline: _Lasting, frames_per_second: int) -> int:
+    return math.ceil(timeline.seconds * frames_per_second)
+
+
+def shape_of(
+    painter: _Painter, screen: Screen, wishes: FilmWishes, *, title: str, language: str, chapters: tuple[Cue, ...]
+) -> FilmShape:
+    """The shape of a drawn film."""
+    rate = wishes.frames_per_second
+    frames = _frame_count(painter.timeline, rate)
+    return FilmShape(screen.width, screen.height, rate, frames, title=title, language=language, chapters=chapters)
+
+
 def frames_of(painter: _Painter, frames_per_second: int) -> Iterator[Bytes]:
     """Every frame of a timeline; each shows the middle of its time, so that none is late by more than half of it."""
-    for number in range(math.ceil(painter.timeline.seconds * frames_per_second)):
+    for number in range(_frame_count(painter.timeline, frames_per_second)):
         yield painter.draw((number + 0.5) / frames_per_second)
 
 
@@ -125,15 +138,8 @@ def film_lesson(
     )
     screen = load_screen(wanted.screen)
     painter = FramePainter(lesson, timeline, screen, words, palette=wanted.palette, frames_per_second=rate)
-    shape = FilmShape(
-        screen.width,
-        screen.height,
-        rate,
-        math.ceil(timeline.seconds * rate),
-        title=lesson.title,
-        language=words.name,
-        chapters=chapter_cues(lesson, timeline, words),
-    )
+    chapters = chapter_cues(lesson, timeline, words)
+    shape = shape_of(painter, screen, wanted, title=lesson.title, language=words.name, chapters=chapters)
     blocks = (
         sound_of(timeline, mute_voice=wanted.play.turns is Turns.YOURS)
         if sound is None

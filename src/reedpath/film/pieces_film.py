@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from pathlib import Path
 
-from reedpath.film.encode import FilmProgress, FilmShape, encode_film
+from reedpath.film.encode import FilmProgress, encode_film
 from reedpath.film.frames import FramePainter
-from reedpath.film.lesson_film import RATE, FilmWishes, check_frame_rate, film_lesson, frames_of, sound_of
+from reedpath.film.lesson_film import RATE, FilmWishes, check_frame_rate, film_lesson, frames_of, shape_of, sound_of
 from reedpath.film.pieces_timeline import FilmCard, FilmStretch, PiecesTimeline, lay_out_pieces
 from reedpath.film.pieces_words import card_picture, pieces_chapter_cues, shown_lesson
 from reedpath.film.planes import Bytes, Frame, planes_of
@@ -121,15 +120,8 @@ def film_pieces(
     timeline = lay_out_pieces(lesson, rungs=wanted.rungs, with_steps=wanted.with_steps, play=wanted.play)
     screen = load_screen(wanted.screen)
     painter = PiecesPainter(lesson, timeline, screen, words, palette=wanted.palette, frames_per_second=rate)
-    shape = FilmShape(
-        screen.width,
-        screen.height,
-        rate,
-        math.ceil(timeline.seconds * rate),
-        title=lesson.title,
-        language=words.name,
-        chapters=pieces_chapter_cues(lesson, timeline, words),
-    )
+    chapters = pieces_chapter_cues(lesson, timeline, words)
+    shape = shape_of(painter, screen, wanted, title=lesson.title, language=words.name, chapters=chapters)
     sound = _sound(timeline, mute_voice=wanted.play.turns is Turns.YOURS)
     encode_film(path, shape, frames_of(painter, rate), sound, rate=RATE, progress=progress)
     return timeline

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from os import PathLike
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from msgspec.structs import replace as replace_fields
 
@@ -43,6 +43,7 @@ __all__ = [
     "MadeLesson",
     "ladder_sounds",
     "lesson_from",
+    "made_in_folder",
     "make_in_folder",
     "make_lesson_folder",
     "makings_inside",
@@ -82,6 +83,10 @@ class LessonWishes:
         for language in self.languages:
             load_catalogue(language)
         _check_paper(self.paper)
+
+
+# a lesson of one phrase or of several pieces
+Taught = TypeVar("Taught")
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,6 +206,28 @@ def may_write_lesson(folder: Path, *, replace: bool) -> None:
             raise SettingsError("jobs.folder_without_lesson", where=where) from error
 
 
+def made_in_folder(
+    lesson_of: Callable[[Progress], Taught],
+    making_of: Callable[[Taught, Path], FolderMaking],
+    out: Path,
+    *,
+    replace: bool,
+    progress: Progress,
+    taken_in: Mapping[str, str] | None = None,
+) -> tuple[Taught, Written]:
+    """A lesson, of one phrase or of several pieces, and the folder that everything of it was made in.
+
+    lesson_of : the lesson itself, asked for once it is sure that the folder may be written.
+    making_of : how everything of it is made in a folder that is not in its place yet.
+    taken_in : SHA-256 of files edited by hand that the lesson has taken everything from, known once it is made.
+    """
+    may_write = partial(may_write_lesson, replace=replace)
+    with writing_into(out, command="lesson", anew=True, may_write=may_write, taken_in=taken_in) as writing:
+        lesson = lesson_of(progress)
+        names = making_of(lesson, writing.files).names()
+    return lesson, replace_fields(writing.written, files=names)
+
+
 def make_in_folder(
     lesson_of: Callable[[Progress], Lesson],
     out: Path,
@@ -209,17 +236,13 @@ def make_in_folder(
     progress: Progress,
     taken_in: Mapping[str, str] | None = None,
 ) -> MadeLesson:
-    """Make everything of a lesson in a folder; the lesson itself once it is sure that the folder may be written.
+    """Make everything of a lesson in a folder, as `made_in_folder`."""
 
-    taken_in : SHA-256 of files edited by hand that the lesson has taken everything from, known once it is made.
-    """
-    may_write = partial(may_write_lesson, replace=replace)
-    with writing_into(out, command="lesson", anew=True, may_write=may_write, taken_in=taken_in) as writing:
-        lesson = lesson_of(progress)
+    def making(lesson: Lesson, folder: Path) -> FolderMaking:
         makings = _makings(lesson, load_catalogue(lesson.languages[0]))
-        sounds = ladder_sounds(lesson, sound_rung, (), writing.files)
-        names = FolderMaking(lesson, makings, sounds, writing.files, progress).names()
-    return MadeLesson(lesson, replace_fields(writing.written, files=names))
+        return FolderMaking(lesson, makings, ladder_sounds(lesson, sound_rung, (), folder), folder, progress)
+
+    return MadeLesson(*made_in_folder(lesson_of, making, out, replace=replace, progress=progress, taken_in=taken_in))
 
 
 def write_lesson(

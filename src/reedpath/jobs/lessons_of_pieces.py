@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from functools import partial
 from os import PathLike
 from pathlib import Path
 
@@ -16,9 +15,9 @@ from reedpath.arrange import load_player
 from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.jobs.asking import RouteRequest, check_request, typed_harp
 from reedpath.jobs.folder_making import PAGE, Files, FolderMaking, LadderSound, Making
-from reedpath.jobs.folders import Written, writing_into
+from reedpath.jobs.folders import Written
 from reedpath.jobs.lesson_pages import page_of_pieces_before_sounds, sound_rung
-from reedpath.jobs.lessons import LessonWishes, ladder_sounds, lesson_from, makings_inside, may_write_lesson
+from reedpath.jobs.lessons import LessonWishes, ladder_sounds, lesson_from, made_in_folder, makings_inside
 from reedpath.jobs.practising import sound_of_piece
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.sources import ReadPhrase
@@ -251,17 +250,15 @@ def make_pieces_in_folder(
     progress: Progress,
     taken_in: Mapping[str, str] | None = None,
 ) -> MadeLessonOfPieces:
-    """Make everything of a lesson of several pieces in a folder; the lesson itself once the folder may be written.
+    """Make everything of a lesson of several pieces in a folder, as `made_in_folder`."""
 
-    taken_in : SHA-256 of files edited by hand that the lesson has taken everything from, known once it is made.
-    """
-    may_write = partial(may_write_lesson, replace=replace_lesson)
-    with writing_into(out, command="lesson", anew=True, may_write=may_write, taken_in=taken_in) as writing:
-        lesson = lesson_made(progress)
+    def making(lesson: LessonOfPieces, folder: Path) -> FolderMaking:
         common = tuple(piece.lesson for piece in lesson.pieces)
-        making = FolderMaking(common, _makings(lesson), _sounds(lesson, writing.files), writing.files, progress)
-        names = making.names()
-    return MadeLessonOfPieces(lesson, replace(writing.written, files=names))
+        return FolderMaking(common, _makings(lesson), _sounds(lesson, folder), folder, progress)
+
+    return MadeLessonOfPieces(
+        *made_in_folder(lesson_made, making, out, replace=replace_lesson, progress=progress, taken_in=taken_in)
+    )
 
 
 def write_lesson_of_pieces(

@@ -6,22 +6,23 @@ from pathlib import Path
 
 from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.jobs.disk import read_bytes
-from reedpath.jobs.sources import read_source_file
+from reedpath.jobs.sources import read_source
 from reedpath.readers import DEFAULT_LIMITS, find_reader
 from reedpath.shelf import FEWEST_NOTES, MOST_NOTES, Melody, melody_of
 
 __all__ = ["tune_from"]
 
 
-def _is_source(path: Path) -> bool:
-    """Whether a reader knows a file; else it is taken for a recording."""
+def _source_in(path: Path) -> bytes | None:
+    """What a file holds where a reader knows it; None where it is to be taken for a recording."""
     try:
-        find_reader(read_bytes(path, most_bytes=DEFAULT_LIMITS.source_bytes), name=str(path))
+        data = read_bytes(path, most_bytes=DEFAULT_LIMITS.source_bytes)
+        find_reader(data, name=str(path))
     except ReedpathError as error:
         if error.key in ("jobs.no_file", "jobs.is_folder"):
             raise
-        return False
-    return True
+        return None
+    return data
 
 
 def tune_from(path: Path) -> Melody:
@@ -32,8 +33,9 @@ def tune_from(path: Path) -> Melody:
     ReedpathError
         When neither can be read, or too few notes are in it.
     """
-    if _is_source(path):
-        phrase = read_source_file(path).phrase
+    source = _source_in(path)
+    if source is not None:
+        phrase = read_source(source, name=str(path)).phrase
     else:
         from reedpath.jobs.hearing import HearingChoice, write_down_recording
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import msgspec
 from msgspec import Struct
 
+from reedpath.errors import SettingsError
 from reedpath.shelf.melodies import Melody, TuneFound
 from reedpath.shelf.opening import told_by_database
 from reedpath.shelf.store import Shelf
@@ -109,17 +111,28 @@ class PhraseSearch:
     def find(self, query: PhraseQuery) -> list[FoundPhrase]:
         """The phrases that fulfil all that is asked: by title, or the nearest to a tune first."""
         said, values = _conditions(query)
-        sql = (
-            "SELECT phrase.number, uid, title, key, phrase.tags, phrase.techniques, difficulty FROM phrase "
-            f"JOIN phrase_words ON phrase_words.rowid = phrase.number WHERE {' AND '.join(said) or '1'}"
-        )
         with told_by_database(self._shelf.path):
-            rows = self._shelf.database.execute(sql, values).fetchall()
-            found = {row["number"]: _found(dict(row)) for row in rows}
+            found = self._rows(" AND ".join(said) or "1", values)
             if query.tune is None:
                 ordered = sorted(found.values(), key=lambda one: (folded(one.title), one.number))
                 return ordered[: query.top or None]
             return self._by_tune(query.tune, found, query.top)
+
+    def numbered(self, number: int) -> FoundPhrase:
+        """The phrase of a number; SettingsError where there is none."""
+        with told_by_database(self._shelf.path):
+            found = self._rows("phrase.number = ?", [number])
+        if number not in found:
+            raise SettingsError("shelf.no_record", number=number)
+        return found[number]
+
+    def _rows(self, where: str, values: Sequence[Any]) -> dict[int, FoundPhrase]:
+        sql = (
+            "SELECT phrase.number, uid, title, key, phrase.tags, phrase.techniques, difficulty FROM phrase "
+            f"JOIN phrase_words ON phrase_words.rowid = phrase.number WHERE {where}"
+        )
+        rows = self._shelf.database.execute(sql, values).fetchall()
+        return {row["number"]: _found(dict(row)) for row in rows}
 
     def _by_tune(self, tune: Melody, found: dict[int, FoundPhrase], top: int) -> list[FoundPhrase]:
         index = self._index()

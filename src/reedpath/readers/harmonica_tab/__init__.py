@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TypedDict, Unpack
 
 from reedpath.errors import ReadError
 from reedpath.harp import Harp, Move, Notation, guess_notation, tokenize_tab
@@ -95,6 +96,15 @@ def sniff_harmonica_tab(data: bytes) -> float:
     return min(1.0, named + _ALL_MOVES * share * share)
 
 
+class HarmonicaTabOptions(TypedDict, total=False):
+    """What may be said of a tab beside what it says itself; what each chooses is told in `READER`."""
+
+    harp: Option | None
+    tuning: Option | None
+    notation: Option | None
+    german_names: Option | None
+
+
 @dataclass(frozen=True, slots=True)
 class _TypedTab:
     """A tab before its rhythm is told."""
@@ -105,15 +115,15 @@ class _TypedTab:
     slots: Sequence[Slot]
 
 
-def _typed(
-    data: bytes, limits: Limits, omissions: Omissions, harp: Option | None, tuning: Option | None,
-    notation: Option | None, german_names: Option | None,
-) -> _TypedTab:  # fmt: skip
-    german = yes_or_no_option(german_names, name="german_names")
+def _typed(data: bytes, limits: Limits, omissions: Omissions, options: HarmonicaTabOptions) -> _TypedTab:
+    german = yes_or_no_option(options.get("german_names"), name="german_names")
     names = None if german is None else "German" if german else "English"
     heading, lines, parts = lay_out(typed_lines(data, limits=limits), omissions)
     heading = heading.with_options(
-        harp=text_option(harp), tuning=text_option(tuning), notation=text_option(notation), names=names
+        harp=text_option(options.get("harp")),
+        tuning=text_option(options.get("tuning")),
+        notation=text_option(options.get("notation")),
+        names=names,
     )
     size = sum(len(line.text) for line in lines)
     limits.check("events", size // _CHARACTERS_PER_NOTE, what="notes-by-length-of-text")
@@ -129,16 +139,7 @@ def _typed(
     return _TypedTab(heading, chosen, instrument, slots)
 
 
-def read_harmonica_tab(
-    data: bytes,
-    /,
-    *,
-    limits: Limits,
-    harp: Option | None = None,
-    tuning: Option | None = None,
-    notation: Option | None = None,
-    german_names: Option | None = None,
-) -> Phrase:
+def read_harmonica_tab(data: bytes, /, *, limits: Limits, **options: Unpack[HarmonicaTabOptions]) -> Phrase:
     """
     The phrase of a harmonica tab, at the pitches of its harp; see the module for the options.
 
@@ -148,7 +149,7 @@ def read_harmonica_tab(
         Naming line and column of what cannot be read, and what the harp can play where a move is none of its.
     """
     omissions = Omissions()
-    typed = _typed(data, limits, omissions, harp, tuning, notation, german_names)
+    typed = _typed(data, limits, omissions, options)
     heading = typed.heading
     bars = bars_of(typed.slots, typed.harp, heading, omissions)
     whole = Heading(heading.title, key_of(heading, typed.notation), heading.swing or Fraction(1))
@@ -169,18 +170,9 @@ class TypedMoves:
     moves: Mapping[tuple[int, int], Move]
 
 
-def typed_moves(
-    data: bytes,
-    /,
-    *,
-    limits: Limits,
-    harp: Option | None = None,
-    tuning: Option | None = None,
-    notation: Option | None = None,
-    german_names: Option | None = None,
-) -> TypedMoves:
+def typed_moves(data: bytes, /, *, limits: Limits, **options: Unpack[HarmonicaTabOptions]) -> TypedMoves:
     """The harp and the moves of a harmonica tab; options and errors are those of `read_harmonica_tab`."""
-    typed = _typed(data, limits, Omissions(), harp, tuning, notation, german_names)
+    typed = _typed(data, limits, Omissions(), options)
     moves = {(slot.place.line or 0, slot.place.column or 0): slot.move for slot in typed.slots if slot.move}
     return TypedMoves(typed.harp, typed.notation.name, moves)
 
