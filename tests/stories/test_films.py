@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import json
 import signal
 import subprocess
 import sys
 import time
 
 import av
+import numpy as np
 import pytest
+
+from reedpath.jobs import read_lesson
+from support.teacher_films import FilmMade, playing, quiet, write_film
 
 pytestmark = pytest.mark.story
 
@@ -42,6 +47,10 @@ def test_a_film_with_a_band_has_a_chapter_for_each_round(lesson_folder, tmp_path
         (("--turns", "call"), "say --band"),
         (("--over", "mine.mp4", "--band"), "the teacher's film keeps its own sound"),
         (("--over", "mine.mp4", "--tempos", "slow"), "the teacher's film has its own tempos"),
+        (("--cut",), "only a teacher's own film is cut"),
+        (("--over", "mine.mp4", "--cut", "--strip", "vp9"), "leave out --strip, or --cut"),
+        (("--over", "mine.mp4", "--cut"), "mine.mp4"),
+        (("--over", "mine.mp4", "--cut-as", "no.cut.json"), "no.cut.json"),
     ],
 )
 def test_what_a_band_cannot_do_is_told(lesson_folder, tmp_path, run, options, why) -> None:
@@ -85,3 +94,28 @@ def test_interrupted_nothing_is_left(lesson_folder, tmp_path, seconds: float) ->
     assert process.returncode == 130
     assert "nothing half-made is left" in told
     assert list(tmp_path.iterdir()) == []
+
+
+def test_raw_footage_is_cut_and_the_cut_corrected(lesson_folder, tmp_path, run) -> None:
+    """What is played twice is shown once; then all of it, since the teacher says so."""
+    lesson = read_lesson(lesson_folder)
+    sound = [quiet(1.0), playing(lesson, -1), quiet(2.0), playing(lesson, -1), quiet(2.0)]
+    raw = tmp_path / "raw.mp4"
+    length = write_film(raw, np.concatenate(sound), FilmMade(size=(320, 180), fps=15))
+    out = tmp_path / "out" / "solo.mp4"
+    status, printed, _ = run("film", lesson_folder, "--over", raw, "--cut", "--out", out, "--language", "en")
+    assert status == 0
+    assert "stretches were cut out" in printed
+    with av.open(str(out)) as film:
+        assert film.duration / 1e6 < 0.7 * length
+    cut = out.with_name("solo.cut.json")
+    said = json.loads(cut.read_text(encoding="utf-8"))
+    for piece in said["pieces"]:
+        piece["keep"] = True
+    (tmp_path / "mine.json").write_text(json.dumps(said), encoding="utf-8")
+    again = ("film", lesson_folder, "--over", raw, "--cut-as", tmp_path / "mine.json", "--out", out, "--replace")
+    status, printed, _ = run(*again, "--language", "fr")
+    assert status == 0
+    assert "Rien n’a été coupé" in printed
+    with av.open(str(out)) as film:
+        assert abs(film.duration / 1e6 - length) < 0.3

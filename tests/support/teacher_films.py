@@ -110,6 +110,26 @@ def teacher_film(
     grainy : whether its pictures are as rough as a camera's, and coded as a phone does.
     """
     samples, plays = _sound(lesson)
+    shape = FilmMade(size, fps, turned=turned, uneven=uneven, sound=sound, grainy=grainy)
+    return MadeFilm(path, plays, write_film(path, samples, shape))
+
+
+@dataclass(frozen=True)
+class FilmMade:
+    """How a film is written; see `teacher_film`."""
+
+    size: tuple[int, int] = (640, 360)
+    fps: int = 30
+    turned: int = 0
+    uneven: bool = False
+    sound: str | None = "aac"
+    grainy: bool = False
+
+
+def write_film(path: Path, samples: np.ndarray, shape: FilmMade) -> float:
+    """Write a film with that sound, shape (frames, 2) at `RATE`; its length in seconds."""
+    size, fps, sound, grainy = shape.size, shape.fps, shape.sound, shape.grainy
+    turned, uneven = shape.turned, shape.uneven
     seconds = len(samples) / RATE
     with av.open(str(path), "w") as container:
         video = container.add_stream("libx264", rate=fps)
@@ -137,4 +157,36 @@ def teacher_film(
         container.mux(video.encode(None))
         if audio is not None:
             container.mux(audio.encode(None))
-    return MadeFilm(path, plays, seconds)
+    return seconds
+
+
+def talk(seconds: float, seed: int) -> np.ndarray:
+    """What sounds like talk to who cannot understand it: noise in syllables, shape (frames, 2)."""
+    random = np.random.default_rng(seed)
+    count = round(seconds * RATE)
+    syllables = 0.5 + 0.5 * np.sin(2 * np.pi * 4.0 * np.arange(count) / RATE)
+    noise = np.convolve(random.standard_normal(count), np.ones(8) / 8, mode="same")
+    return np.repeat((0.08 * noise * syllables)[:, np.newaxis], 2, axis=1).astype(np.float32)
+
+
+def quiet(seconds: float, seed: int = 3) -> np.ndarray:
+    """A silent room, shape (frames, 2)."""
+    random = np.random.default_rng(seed)
+    return (0.0003 * random.standard_normal((round(seconds * RATE), 2))).astype(np.float32)
+
+
+def playing(lesson: Lesson, rung: int, *, events: int | None = None, wrong: bool = False) -> np.ndarray:
+    """A lesson played at a tempo of its ladder, shape (frames, 2).
+
+    events : how many, before it is broken off. wrong : whether two seconds in its middle are silent.
+    """
+    layout = lay_out(lesson, lesson.ladder[rung], PlayAlong(count_in_bars=0))
+    sound = np.concatenate([block.array for block in sound_blocks(layout)])
+    sound = np.repeat(sound, 2, axis=1) if sound.shape[1] == 1 else sound
+    if events is not None:
+        sound = sound[: round((layout.zero_seconds + layout.plan.spans[events - 1].end_seconds) * RATE)]
+    if wrong:
+        middle = len(sound) // 2
+        sound = sound.copy()
+        sound[middle : middle + 2 * RATE] = 0.0
+    return sound

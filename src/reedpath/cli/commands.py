@@ -363,6 +363,8 @@ def align(recording: Path, *, lesson: Path, broken_off: bool, language: str | No
 @option("--out", metavar="FILE", type=Path, required=True, help="The film: .mp4, or as the teacher's film is.")
 @option("--over", metavar="FILM", type=Path, help="Lay the strip over the teacher's own film.")
 @option("--beside", metavar="FILM", type=Path, help="Put the strip beside the teacher's own film.")
+@option("--cut", is_flag=True, help="Cut the teacher's film: of what is played again and again the best stays.")
+@option("--cut-as", metavar="FILE", type=Path, help="Cut it as this file says, corrected by hand.")
 @option("--strip", metavar="KIND", help="Also the strip alone, transparent: runs, prores or vp9.")
 @option("--screen", default="landscape", help="landscape or upright.")
 @option("--palette", default="night", help="night, paper or ink.")
@@ -372,7 +374,8 @@ def align(recording: Path, *, lesson: Path, broken_off: bool, language: str | No
 @o.LANGUAGE
 @o.AS_JSON
 def film(
-    folder: Path, heard: PractiseWishes, *, out: Path, over: Path | None, beside: Path | None, strip: str | None,
+    folder: Path, heard: PractiseWishes, *, out: Path, over: Path | None, beside: Path | None, cut: bool,
+    cut_as: Path | None, strip: str | None,
     screen: str, palette: str, steps: bool, replace: bool, language: str | None, json: bool,
 ) -> None:  # fmt: skip
     """Make a film of a lesson, or lay its tab in time over a teacher's own.
@@ -384,19 +387,28 @@ def film(
     reedpath film lessons/solo --out phone.mp4 --screen upright --tempos slow,full --language fr
     reedpath film lessons/solo --out jam.mp4 --band --form twelve-bar --turns call --no-steps
     reedpath film lessons/solo --over me-playing.mp4 --strip vp9 --out taught.mp4
+    reedpath film lessons/solo --over raw.mp4 --cut --out taught.mp4
     """
-    from reedpath.cli.making import film_of_lesson, film_of_takes, lesson_wishes, take_wishes
+    from reedpath.cli.making import film_of_cut, film_of_lesson, film_of_takes, lesson_wishes, take_wishes
 
     teachers = [(side, film) for side, film in (("over", over), ("beside", beside)) if film is not None]
     if len(teachers) > 1:
         raise SettingsError("cli.over_or_beside")
     if strip is not None and not teachers:
         raise SettingsError("cli.strip_of_a_film")
+    is_cut = cut or cut_as is not None
+    if is_cut and not teachers:
+        raise SettingsError("cli.cut_of_a_film")
+    if is_cut and strip is not None:
+        raise SettingsError("cli.cut_or_strip")
     if not teachers:
         wishes = lesson_wishes(heard, screen=screen, palette=palette, steps=steps, language=language)
         film_of_lesson(folder, out, wishes, replace=replace, language=language, json=json)
     for side, film in teachers:
         laid = take_wishes(heard, side, screen=screen, palette=palette, language=language)
+        if is_cut:
+            film_of_cut(folder, film, laid, out, cut=cut_as, replace=replace, language=language, json=json)
+            continue
         film_of_takes(folder, film, laid, out, strip=strip, replace=replace, language=language, json=json)
 
 

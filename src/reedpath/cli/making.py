@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from reedpath.wording import Catalogue
 
 __all__ = [
+    "film_of_cut",
     "film_of_lesson",
     "film_of_takes",
     "lesson_wishes",
@@ -346,3 +347,26 @@ def film_of_takes(
         lesson = read_lesson(folder)
         written = make_take_film(lesson, film, wishes, out, overlay=strip, replace=replace, progress=progress)
     _tell_written(out.parent, written, language, json=json)
+
+
+def film_of_cut(
+    folder: Path, film: Path, wishes: TakeWishes, out: Path, *, cut: Path | None, replace: bool,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Cut a teacher's film and lay a lesson's strip over or beside it; say what was made, and what stays.
+
+    cut : file of the cut, corrected by hand; None for the one that is proposed.
+    """
+    from reedpath.jobs import make_cut_film, read_cut, read_lesson
+
+    catalogue = catalogue_for(language)
+    with progress_display(catalogue) as progress:
+        lesson = read_lesson(folder)
+        said = None if cut is None else read_cut(cut)
+        written = make_cut_film(lesson, [film], wishes, out, cut=said, replace=replace, progress=progress)
+    _tell_written(out.parent, written, language, json=json)
+    if not json:
+        done = read_cut(out.with_name(f"{out.stem}.cut.json"))
+        gone = sum(not piece.keep for piece in done.pieces)
+        kept, whole = (catalogue.number(round(one, 1)) for one in (done.seconds, done.lengths[0]))
+        print_line(catalogue.say("film.cut", count=gone, kept=kept, whole=whole))

@@ -7,6 +7,17 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.film.captions import Cue, caption_cues, chapter_cues, format_srt, format_webvtt
     from reedpath.film.encode import FilmProgress
+    from reedpath.film.film_cut import (
+        CutKind,
+        CutPiece,
+        CutWhy,
+        FilmCut,
+        Footage,
+        checked_cut,
+        decode_cut,
+        encode_cut,
+        proposed_cut,
+    )
     from reedpath.film.layout import lay_out_film, lay_out_takes
     from reedpath.film.lesson_film import FilmWishes, film_lesson
     from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
@@ -20,7 +31,7 @@ if TYPE_CHECKING:
     )
     from reedpath.film.publishing import encode_title_picture, film_text, listed_chapters
     from reedpath.film.screens import screen_names
-    from reedpath.film.take_film import TakeWishes, film_takes, takes_format
+    from reedpath.film.take_film import TakeWishes, film_as_cut, film_seconds, film_takes, takes_format
     from reedpath.film.timeline import (
         Caption,
         CountedNumber,
@@ -38,10 +49,15 @@ __all__ = [
     "Caption",
     "CountedNumber",
     "Cue",
+    "CutKind",
+    "CutPiece",
+    "CutWhy",
     "FilmCard",
+    "FilmCut",
     "FilmProgress",
     "FilmStretch",
     "FilmWishes",
+    "Footage",
     "Glide",
     "Highlight",
     "PiecesTimeline",
@@ -52,11 +68,16 @@ __all__ = [
     "Timeline",
     "caption_cues",
     "chapter_cues",
+    "checked_cut",
+    "decode_cut",
+    "encode_cut",
     "encode_pieces_title_picture",
     "encode_title_picture",
+    "film_as_cut",
     "film_lesson",
     "film_overlay",
     "film_pieces",
+    "film_seconds",
     "film_takes",
     "film_text",
     "format_srt",
@@ -70,6 +91,7 @@ __all__ = [
     "pieces_caption_cues",
     "pieces_chapter_cues",
     "pieces_film_text",
+    "proposed_cut",
     "screen_names",
     "takes_format",
 ]

@@ -33,6 +33,7 @@ __all__ = [
     "encode_film",
     "encoder_threads",
     "film_file",
+    "sound_frames",
     "timed_frame",
     "video_frame",
 ]
@@ -185,15 +186,15 @@ def timed_frame(frame: Any, shape: FilmShape, pts: int) -> Any:
     return frame
 
 
-def _sound_frames(blocks: Iterable[Samples], rate: int) -> Iterator[tuple[int, Any]]:
-    """Frames of sound, each with its time, and how far the sound reaches with it, both in samples."""
+def sound_frames(blocks: Iterable[Samples], rate: int, *, start: int = 0) -> Iterator[tuple[int, Any]]:
+    """Frames of sound from a time on, each with its time, and how far the sound reaches with it, all in samples."""
     import av
 
-    at = 0
+    at = start
     for block in blocks:
         stereo = np.broadcast_to(block.array, (block.frames, 2)) if block.channels == 1 else block.array
-        for start in range(0, block.frames, SOUND_BLOCK):
-            part = np.ascontiguousarray(stereo[start : start + SOUND_BLOCK].T, dtype=np.float32)
+        for first in range(0, block.frames, SOUND_BLOCK):
+            part = np.ascontiguousarray(stereo[first : first + SOUND_BLOCK].T, dtype=np.float32)
             frame = av.AudioFrame.from_ndarray(part, format="fltp", layout="stereo")
             frame.sample_rate, frame.pts, frame.time_base = rate, at, Fraction(1, rate)
             at += part.shape[1]
@@ -245,7 +246,7 @@ def encode_film(
     FilmError : the file cannot be written.
     """
     with film_file(path, "mp4") as container:
-        _write(container, shape, frames, _sound_frames(sound, rate), rate, progress)
+        _write(container, shape, frames, sound_frames(sound, rate), rate, progress)
 
 
 def _write(

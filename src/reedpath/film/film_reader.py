@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -185,7 +185,33 @@ class TeacherFilm:
             return float(self._container.duration / 1_000_000 + (self._container.start_time or 0) / 1_000_000)
         if self._video.duration:
             return float(self._video.duration * self._video.time_base)
-        raise FilmError("film.no_length", where=self._place)
+        return self._counted_seconds()
+
+    def _counted_seconds(self) -> float:
+        """The length of a film whose header does not say it, as those that a browser records: read to its end."""
+        import av
+
+        end = 0.0
+        try:
+            for packet in self._container.demux(self._video, *self.sounds):
+                if packet.pts is not None:
+                    end = max(end, float((packet.pts + (packet.duration or 0)) * packet.time_base))
+        except av.FFmpegError:
+            pass
+        if not end:
+            raise FilmError("film.no_length", where=self._place)
+        return end
+
+    def sound_into(self, container: Any) -> Callable[[SoundPacket | None], None]:
+        """Streams for its sound in a container; what puts a packet there as it is, None for the end."""
+        streams = {stream.index: container.add_stream_from_template(stream) for stream in self.sounds}
+
+        def put(one: SoundPacket | None) -> None:
+            if one is not None:
+                one.packet.stream = streams[one.stream.index]
+                container.mux(one.packet)
+
+        return put
 
     def read(self, width: int, height: int) -> Iterator[Picture | SoundPacket]:
         """Its pictures, that wide and high, and its packets of sound, in the order of the file.

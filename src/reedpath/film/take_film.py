@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from reedpath.errors import FilmError
 from reedpath.film.captions import chapter_cues
+from reedpath.film.cut_plays import plays_in_cut
+from reedpath.film.cut_reader import CutFilm
 from reedpath.film.encode import (
     FilmProgress,
     FilmShape,
@@ -20,6 +22,7 @@ from reedpath.film.encode import (
     timed_frame,
     video_frame,
 )
+from reedpath.film.film_cut import FilmCut
 from reedpath.film.film_reader import FilmFacts, Picture, SoundPacket, TeacherFilm
 from reedpath.film.frames import FramePainter
 from reedpath.film.layout import lay_out_takes
@@ -32,7 +35,7 @@ from reedpath.wording import Catalogue, load_catalogue
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
 
-__all__ = ["TakeWishes", "film_takes", "takes_format"]
+__all__ = ["TakeWishes", "film_as_cut", "film_seconds", "film_takes", "takes_format"]
 
 # sound that may stand in each container; what may stand in neither goes into Matroska (their registries)
 _SOUND_OF = {
@@ -84,6 +87,12 @@ def takes_format(film: Path) -> str:
         return _format_for(teacher.facts)
 
 
+def film_seconds(film: Path) -> float:
+    """Length of a teacher's film; FilmError where it cannot be read."""
+    with TeacherFilm(film) as teacher:
+        return teacher.facts.seconds
+
+
 def _format_for(facts: FilmFacts) -> str:
     for format, known in _SOUND_OF.items():
         if set(facts.sound_codecs) <= known:
@@ -133,7 +142,7 @@ def shape_for(
     )
 
 
-def _together(painter: FramePainter, teacher: TeacherFilm) -> Iterator[Picture | SoundPacket]:
+def _together(painter: FramePainter, teacher: TeacherFilm | CutFilm) -> Iterator[Picture | SoundPacket]:
     """The film's pictures with the strip, and its packets of sound as they are."""
     facts, screen = teacher.facts, painter.screen
     if screen.plate is not None:
@@ -180,35 +189,74 @@ def film_takes(
     FilmError : a film that cannot be read, play-throughs that cannot be, a file that cannot be written.
     """
     wanted = wishes or TakeWishes()
-    words = load_catalogue(wanted.language or lesson.languages[0])
     with TeacherFilm(film) as teacher:
-        facts = teacher.facts
-        timeline = lay_out_takes(lesson, plays, film_seconds=facts.seconds)
-        screen = screen_for(facts, wanted)
-        painter = painter_for(lesson, timeline, facts, screen, words, wanted.palette)
-        shape = shape_for(lesson, timeline, facts, screen, words, facts.time_base)
-        with film_file(path, _format_for(facts)) as container:
-            _write(container, shape, teacher, _together(painter, teacher), progress)
+        return _laid_over(teacher, lesson, plays, path, wanted, progress)
+
+
+def film_as_cut(
+    films: Sequence[Path],
+    cut: FilmCut,
+    lesson: Lesson,
+    plays: Sequence[Sequence[PlayThrough]],
+    path: Path,
+    wishes: TakeWishes | None = None,
+    *,
+    progress: FilmProgress | None = None,
+) -> Timeline:
+    """
+    Write what stays of the teacher's films, one stretch after the other, with the strip as in `film_takes`.
+
+    The sound is coded anew, as AAC, and fades for a hundredth of a second at each cut; the file is an MP4.
+
+    Parameters
+    ----------
+    films : those that the cut is of.
+    plays : play-throughs of each of them.
+    path : of the file to be written.
+
+    Raises
+    ------
+    FilmError : as `film_takes`, for films of different sizes, and for a cut that is none of them.
+    """
+    with CutFilm(films, cut) as teacher:
+        return _laid_over(teacher, lesson, plays_in_cut(cut, plays), path, wishes or TakeWishes(), progress)
+
+
+def _laid_over(
+    teacher: TeacherFilm | CutFilm,
+    lesson: Lesson,
+    plays: Sequence[PlayThrough],
+    path: Path,
+    wishes: TakeWishes,
+    progress: FilmProgress | None,
+) -> Timeline:
+    words = load_catalogue(wishes.language or lesson.languages[0])
+    facts = teacher.facts
+    timeline = lay_out_takes(lesson, plays, film_seconds=facts.seconds)
+    screen = screen_for(facts, wishes)
+    painter = painter_for(lesson, timeline, facts, screen, words, wishes.palette)
+    shape = shape_for(lesson, timeline, facts, screen, words, facts.time_base)
+    with film_file(path, _format_for(facts)) as container:
+        _write(container, shape, teacher, _together(painter, teacher), progress)
     return timeline
 
 
 def _write(
     container: Any,
     shape: FilmShape,
-    teacher: TeacherFilm,
+    teacher: TeacherFilm | CutFilm,
     parts: Iterator[Picture | SoundPacket],
     progress: FilmProgress | None,
 ) -> None:
     picture = add_picture(container, shape)
-    sounds = {stream.index: container.add_stream_from_template(stream) for stream in teacher.sounds}
+    put_sound = teacher.sound_into(container)
     container.metadata["title"] = shape.title
     container.set_chapters(chapter_tables(shape.chapters))
     done, last = 0, None
     with PictureLine(container, picture) as line:
         for one in parts:
             if isinstance(one, SoundPacket):
-                one.packet.stream = sounds[one.stream.index]
-                container.mux(one.packet)
+                put_sound(one)
                 continue
             if last is not None and one.pts <= last:  # a picture that comes twice, or out of order
                 continue
@@ -217,3 +265,4 @@ def _write(
             done += 1
             if progress is not None:
                 progress(done, max(done, shape.frames))
+        put_sound(None)

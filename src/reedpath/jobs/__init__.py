@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         make_lesson_index,
         retunings_for,
     )
+    from reedpath.jobs.cutting import CutProposal, make_cut_film, propose_cut, read_cut, write_cut
     from reedpath.jobs.disk import read_bytes, read_text, write_file
     from reedpath.jobs.films import make_film, make_take_film
     from reedpath.jobs.folders import Written
@@ -114,6 +115,7 @@ __all__ = [
     "Answered",
     "AnsweredFile",
     "AskedPiece",
+    "CutProposal",
     "FoundLesson",
     "FoundLessons",
     "HarpChoice",
@@ -171,6 +173,7 @@ __all__ = [
     "line_up_take",
     "lines_in",
     "listen_live",
+    "make_cut_film",
     "make_film",
     "make_kept_lesson",
     "make_lesson_folder",
@@ -187,8 +190,10 @@ __all__ = [
     "place_of_piece",
     "plan_from",
     "prepare_rehearsal",
+    "propose_cut",
     "put_student",
     "read_bytes",
+    "read_cut",
     "read_lesson",
     "read_plan",
     "read_source",
@@ -221,6 +226,7 @@ __all__ = [
     "with_words_said",
     "words_of_phrase",
     "write_answer",
+    "write_cut",
     "write_down_recording",
     "write_file",
     "write_kept_lesson",

@@ -37,7 +37,15 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, LessonOfPieces, single_lesson
 from reedpath.wording import Catalogue, load_catalogue
 
-__all__ = ["make_film", "make_take_film"]
+__all__ = [
+    "ending_as",
+    "make_film",
+    "make_take_film",
+    "reporting_frames",
+    "words_of_lesson",
+    "write_title_picture",
+    "write_words",
+]
 
 # endings of the kinds of film
 _ENDINGS = {"mp4": ".mp4", "mov": ".mov", "matroska": ".mkv", "webm": ".webm"}
@@ -45,13 +53,14 @@ _ENDINGS = {"mp4": ".mp4", "mov": ".mov", "matroska": ".mkv", "webm": ".webm"}
 REPORTED_FRAMES = 15
 
 
-def _ending_as(out: Path, format: str) -> None:
+def ending_as(out: Path, format: str) -> None:
+    """A FilmError for a file whose ending is not that of a kind of film."""
     wanted = _ENDINGS[format]
     if out.suffix.lower() != wanted:
         raise FilmError("film.ending", where=Place(file=str(out)), ending=wanted, name=f"{out.stem}{wanted}")
 
 
-def _reporting(progress: Progress) -> FilmProgress:
+def reporting_frames(progress: Progress) -> FilmProgress:
     """Progress in frames as progress of a job."""
 
     def report(done: int, total: int) -> None:
@@ -69,7 +78,7 @@ class _FilmWords(NamedTuple):
     text: str
 
 
-def _write_words(taught: Lesson | LessonOfPieces, say: Callable[[Catalogue], _FilmWords], film: Path) -> None:
+def write_words(taught: Lesson | LessonOfPieces, say: Callable[[Catalogue], _FilmWords], film: Path) -> None:
     """Captions, chapters and the text to publish in every language of the lesson, beside the film."""
     for language in taught.languages:
         words = load_catalogue(language)
@@ -86,7 +95,8 @@ def _write_words(taught: Lesson | LessonOfPieces, say: Callable[[Catalogue], _Fi
             (film.parent / name).write_text(text, encoding="utf-8", newline="\n")
 
 
-def _says(lesson: Lesson, timeline: Timeline) -> Callable[[Catalogue], _FilmWords]:
+def words_of_lesson(lesson: Lesson, timeline: Timeline) -> Callable[[Catalogue], _FilmWords]:
+    """What the film of a lesson of one phrase says, by language."""
     return lambda words: _FilmWords(
         caption_cues(lesson, timeline, words),
         chapter_cues(lesson, timeline, words),
@@ -96,7 +106,7 @@ def _says(lesson: Lesson, timeline: Timeline) -> Callable[[Catalogue], _FilmWord
 
 def _film_pieces(lesson: LessonOfPieces, wishes: FilmWishes, film: Path, progress: Progress) -> None:
     """The film of several pieces with its words and its title picture beside it."""
-    timeline = film_pieces(lesson, film, wishes, progress=_reporting(progress))
+    timeline = film_pieces(lesson, film, wishes, progress=reporting_frames(progress))
 
     def say(words: Catalogue) -> _FilmWords:
         return _FilmWords(
@@ -105,7 +115,7 @@ def _film_pieces(lesson: LessonOfPieces, wishes: FilmWishes, film: Path, progres
             pieces_film_text(lesson, timeline, words),
         )
 
-    _write_words(lesson, say, film)
+    write_words(lesson, say, film)
     words = load_catalogue(wishes.language or lesson.languages[0])
     picture = encode_pieces_title_picture(lesson, words, screen=wishes.screen, palette=wishes.palette)
     film.with_suffix(".png").write_bytes(picture)
@@ -113,14 +123,14 @@ def _film_pieces(lesson: LessonOfPieces, wishes: FilmWishes, film: Path, progres
 
 def _film_one(lesson: Lesson, wishes: FilmWishes, film: Path, progress: Progress) -> None:
     """The film of a lesson with its words and its title picture beside it."""
-    timeline = film_lesson(lesson, film, wishes, progress=_reporting(progress))
-    _write_words(lesson, _says(lesson, timeline), film)
-    _write_title_picture(
+    timeline = film_lesson(lesson, film, wishes, progress=reporting_frames(progress))
+    write_words(lesson, words_of_lesson(lesson, timeline), film)
+    write_title_picture(
         lesson, film.with_suffix(".png"), language=wishes.language, screen=wishes.screen, palette=wishes.palette
     )
 
 
-def _write_title_picture(lesson: Lesson, path: Path, *, language: str, screen: str, palette: str) -> None:
+def write_title_picture(lesson: Lesson, path: Path, *, language: str, screen: str, palette: str) -> None:
     """The title picture, in the film's look and language."""
     words = load_catalogue(language or lesson.languages[0])
     path.write_bytes(encode_title_picture(lesson, words, screen=screen, palette=palette))
@@ -141,7 +151,7 @@ def make_film(
     out : the film's file, ending in ".mp4"; the others stand beside it.
     replace : whether files may be written over in a folder that is not a lesson's.
     """
-    _ending_as(out, "mp4")
+    ending_as(out, "mp4")
     progress(ProgressStep("film", 0, 1))
     with writing_into(out.parent, command="film", replace=replace, wishes=kept_wishes(wishes)) as writing:
         film = writing.files / out.name
@@ -176,17 +186,17 @@ def make_take_film(
     from reedpath.jobs.hearing import line_up_take  # a film of a lesson alone enters no room that hears
 
     try:
-        _ending_as(out, takes_format(film))
+        ending_as(out, takes_format(film))
         strip = None if overlay is None else f"{out.stem}.strip{_ENDINGS[overlay_format(overlay)]}"
         progress(ProgressStep("listening", 0, 1))
         plays = line_up_take(film, lesson).play_throughs
-        report = _reporting(progress)
+        report = reporting_frames(progress)
         with writing_into(out.parent, command="film", replace=replace) as writing:
             timeline = film_takes(film, lesson, plays, writing.files / out.name, wishes, progress=report)
             if strip is not None and overlay is not None:
                 film_overlay(film, lesson, plays, writing.files / strip, wishes, kind=overlay, progress=report)
-            _write_words(lesson, _says(lesson, timeline), writing.files / out.name)
-            _write_title_picture(
+            write_words(lesson, words_of_lesson(lesson, timeline), writing.files / out.name)
+            write_title_picture(
                 lesson, writing.files / f"{out.stem}.png", language=wishes.language, screen=wishes.frame,
                 palette=wishes.palette,
             )  # fmt: skip
