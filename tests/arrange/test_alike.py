@@ -115,3 +115,11 @@ def test_air_and_figures_are_those_of_the_weights():
     question = question_of(line_of("E4 G4 A4 E4 G4 A4"))
     assert air_of(question.pace, load_weights(), load_player()).starts[0][1] == 0.0
     assert load_weights().alike.points > 0
+
+
+def test_a_choice_that_is_barred_is_not_tried_for_a_whole_figure():
+    settled = settle(line_of("D#5 F5 D#5 F5 F#5 F#4 D#5 F5 D#5 F4", bpm=110), make_harp("A"))
+    free, alike = settled.route(), settled.route(alike=True)
+    worth = load_weights().alike.points * len(alike.unlike)
+    assert free.effort.total <= alike.effort.total + worth
+    assert [one.event for one in alike.events] == [one.event for one in free.events]

@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from heapq import heappop, heappush
 from itertools import count
+from math import isfinite
 from typing import TypeAlias
 
 import numpy as np
@@ -150,11 +151,18 @@ def _differing(path: Path, groups: Sequence[Group]) -> list[Group]:
     return [group for group in groups if len({path.choices[event] for event in group}) > 1]
 
 
+def _open_choices(layers: Sequence[Layer], group: Group) -> list[int]:
+    """The choices that all events of a group can take: those barred (`open_layers`) are on no path."""
+    layer = layers[group[0]]
+    is_open = [any(isfinite(row[choice]) for row in layer.costs) for choice in range(len(layer.flow))]
+    return [choice for choice, able in enumerate(is_open) if able]
+
+
 def _branches(
     branch: _Branch, group: Group, layers: Sequence[Layer], air: Air, groups: Sequence[Group]
 ) -> Iterator[_Branch]:
     """The parts of a branch: all of a group one choice, whichever it be, or the group let be."""
-    for choice in range(len(layers[group[0]].flow)):
+    for choice in _open_choices(layers, group):
         keep = {**branch.keep, **dict.fromkeys(group, choice)}
         yield _Branch(_searched(layers, air, keep), keep, branch.let_be)
     yield _Branch(branch.path, branch.keep, branch.let_be | {group})
@@ -164,7 +172,7 @@ def _unlike(path: Path, layers: Sequence[Layer], air: Air, groups: Sequence[Grou
     """The groups that differ in a path, each with what it would cost to have it alike and all else free."""
     found = []
     for group in _differing(path, groups):
-        choices = range(len(layers[group[0]].flow))
+        choices = _open_choices(layers, group)
         least = min(_searched(layers, air, dict.fromkeys(group, choice)).cost for choice in choices)
         found.append(Unlike(group, max(0.0, least - path.cost)))
     return tuple(found)
