@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from reedpath.arrange.settling import OtherWay, Settled, settle
     from reedpath.arrange.surveying import Ranked, Survey, all_harps, octave_shifts, ranked_as, survey
     from reedpath.arrange.terms import TERMS, EffortTerm
-    from reedpath.arrange.tradeoff import trade_off, unbeaten
+    from reedpath.arrange.tradeoff import price_sweep, shortened, trade_off, unbeaten
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -81,10 +81,12 @@ __all__ = [
     "others_as_data",
     "parse_levels",
     "parse_weights",
+    "price_sweep",
     "ranked_as",
     "rounded",
     "route_as_data",
     "settle",
+    "shortened",
     "survey",
     "survey_as_data",
     "survey_retunings",

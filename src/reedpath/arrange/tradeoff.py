@@ -7,7 +7,7 @@ the price from cheap to dear, over the shifts that fit, gives the list; what ano
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from reedpath.arrange.finding import find_route, shifts_of
 from reedpath.arrange.pins import Pin
@@ -17,7 +17,7 @@ from reedpath.arrange.settling import settle
 from reedpath.harp import Harp
 from reedpath.phrase import Phrase, performed
 
-__all__ = ["trade_off", "unbeaten"]
+__all__ = ["price_sweep", "shortened", "trade_off", "unbeaten"]
 
 # the weights' own price of truth is taken times these; a geometric row, common practice in such sweeps
 PRICE_FACTORS = (0.02, 0.05, 0.1, 0.2, 0.35, 0.6, 1.0, 2.0, 5.0, 25.0)
@@ -44,7 +44,7 @@ def unbeaten(routes: Iterable[Route]) -> tuple[Route, ...]:
     return tuple(kept)
 
 
-def _shortened(routes: tuple[Route, ...], most: int) -> tuple[Route, ...]:
+def shortened(routes: tuple[Route, ...], most: int) -> tuple[Route, ...]:
     """So many of the routes at most: again and again, the one is left out that adds least to the choice.
 
     What a route adds is the area between its neighbours that only it covers (hypervolume, Zitzler & Thiele, IEEE
@@ -75,18 +75,36 @@ def trade_off(
     pins : what all of them keep.
     """
     player, weights = player or load_player(), weights or load_weights()
+    within = shifts_of(performed(phrase), shifts)
+    swept = (
+        route
+        for shift in within
+        for route in price_sweep(phrase, harp, shift_semitones=shift, player=player, weights=weights, pins=pins)
+    )
+    return shortened(unbeaten(swept), most)
+
+
+def price_sweep(
+    phrase: Phrase,
+    harp: Harp,
+    *,
+    shift_semitones: int = 0,
+    player: Player | None = None,
+    weights: Weights | None = None,
+    pins: Sequence[Pin] = (),
+) -> Iterator[Route]:
+    """The best route at each of the prices of truth, the dearest first; parameters are those of `trade_off`."""
+    player, weights = player or load_player(), weights or load_weights()
     price = weights.fit.price_points
 
-    def best(shift: int, price_points: float) -> Route:
+    def best(price_points: float) -> Route:
         if pins:
             return settle(
-                phrase, harp, shift_semitones=shift, player=player, weights=weights, price_points=price_points,
-                pins=pins,
+                phrase, harp, shift_semitones=shift_semitones, player=player, weights=weights,
+                price_points=price_points, pins=pins,
             ).route()  # fmt: skip
         return find_route(
-            phrase, harp, shift_semitones=shift, player=player, weights=weights, price_points=price_points
+            phrase, harp, shift_semitones=shift_semitones, player=player, weights=weights, price_points=price_points
         )
 
-    within = shifts_of(performed(phrase), shifts)
-    found = unbeaten(best(shift, price * factor) for shift in within for factor in reversed(PRICE_FACTORS))
-    return _shortened(found, most)
+    yield from (best(price * factor) for factor in reversed(PRICE_FACTORS))

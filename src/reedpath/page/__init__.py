@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from reedpath.page.handout.contents import facts_of, title_words
     from reedpath.page.handout.joining import join_pdfs
     from reedpath.page.ribbon.grid import parts_in_beats
+    from reedpath.page.ribbon.redrawing import DrawnRibbon, DrawnSystem, draw_ribbon
     from reedpath.page.ribbon.svg import RibbonLook, event_labels, event_words, format_ribbon_svg
     from reedpath.page.ribbon.systems import System, ribbon_of
     from reedpath.page.score import encode_musicxml
@@ -36,6 +37,8 @@ __all__ = [
     "ChartLook",
     "CountInBeat",
     "Curve",
+    "DrawnRibbon",
+    "DrawnSystem",
     "IndexedLesson",
     "Label",
     "MoveSymbols",
@@ -57,6 +60,7 @@ __all__ = [
     "change_words",
     "contrast_ratio",
     "dark_times",
+    "draw_ribbon",
     "encode_handout",
     "encode_handout_of_pieces",
     "encode_lesson_index",

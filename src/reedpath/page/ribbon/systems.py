@@ -37,7 +37,16 @@ from reedpath.page.ribbon.notes import EventShapes, Pen, draw_event, least_rows
 from reedpath.page.spans import SpanIndex
 from reedpath.phrase import Bar, Part, PrintedBar, printed_bars
 
-__all__ = ["RibbonShapes", "System", "ribbon_of"]
+__all__ = [
+    "RibbonPlan",
+    "RibbonShapes",
+    "System",
+    "plan_ribbon",
+    "ribbon_of",
+    "stretches_of",
+    "system_of",
+    "what_stands_in",
+]
 
 # rows; air between the comb and the first beat, right of the last one, and between systems
 COMB_AIR, RIGHT_AIR, SYSTEM_AIR = 0.14, 0.12, 0.5
@@ -89,7 +98,7 @@ class RibbonShapes:
 
 
 @dataclass(frozen=True, slots=True)
-class _RibbonPlan:
+class RibbonPlan:
     """All that the systems of one ribbon share."""
 
     route: Route
@@ -127,6 +136,21 @@ def ribbon_of(
         that the strip can run in time with a sound (swing, changes of tempo); evenly when left out.
     """
     chosen = load_layout(layout) if isinstance(layout, str) else layout
+    if course is not None and not math.isinf(chosen.width):
+        raise ValueError(f"a course is for a strip without end, not for the layout {chosen.name!r}")
+    plan = plan_ribbon(route, notation=notation, parts=parts, all_holes=all_holes, course=course)
+    return _stacked(plan, stretches_of(plan, chosen), chosen)
+
+
+def plan_ribbon(
+    route: Route,
+    *,
+    notation: Notation | str = "sign",
+    parts: Sequence[Part] | None = None,
+    all_holes: bool = False,
+    course: Callable[[float], float] | None = None,
+) -> RibbonPlan:
+    """What the systems of a route's ribbon share; parameters are those of `ribbon_of`."""
     tab = load_notation(notation) if isinstance(notation, str) else notation
     measures = load_measures()
 
@@ -136,7 +160,7 @@ def ribbon_of(
     lowest, highest = (1, route.harp.tuning.holes) if all_holes else _holes_of(route)
     bars = bars_of(route.phrase)
     shown = sorted(route.phrase.parts if parts is None else parts, key=lambda part: part.onset)
-    plan = _RibbonPlan(
+    return RibbonPlan(
         route=route,
         pen=Pen(measures, write),
         spans=SpanIndex((one.event.onset, one.event.end) for one in route.events),
@@ -149,10 +173,6 @@ def ribbon_of(
         highest=highest,
         course=course,
     )
-    if course is not None and not math.isinf(chosen.width):
-        raise ValueError(f"a course is for a strip without end, not for the layout {chosen.name!r}")
-    stretches = _stretches(plan, chosen)
-    return _stacked(plan, stretches, chosen)
 
 
 def _holes_of(route: Route) -> tuple[int, int]:
@@ -184,7 +204,8 @@ def _asked(one: RouteEvent, pen: Pen, layout: Layout) -> float:
     return min(least_rows(one, pen) / duration, max(layout.dense_beat, NARROW_NOTE / duration))
 
 
-def _stretches(plan: _RibbonPlan, layout: Layout) -> tuple[SystemSpan, ...]:
+def stretches_of(plan: RibbonPlan, layout: Layout) -> tuple[SystemSpan, ...]:
+    """How a ribbon is broken into systems."""
     asks = [_asked(one, plan.pen, layout) for one in plan.route.events]
 
     def need(onset: Fraction, end: Fraction) -> float:
@@ -197,7 +218,7 @@ def _stretches(plan: _RibbonPlan, layout: Layout) -> tuple[SystemSpan, ...]:
     return tuple(stretch for stretch in stretches if stretch.onset < end) or stretches[:1]
 
 
-def _events_in(plan: _RibbonPlan, frame: SystemFrame) -> list[EventShapes]:
+def _events_in(plan: RibbonPlan, frame: SystemFrame) -> list[EventShapes]:
     events = plan.route.events
     pieces = [
         draw_event(events[index], index, frame, plan.pen)
@@ -211,7 +232,7 @@ def _links_in(pieces: Sequence[EventShapes]) -> tuple[Shape, ...]:
     return tuple(shape for before, after in pairwise(pieces) for shape in path_between(before, after))
 
 
-def _breaths_in(plan: _RibbonPlan, frame: SystemFrame, pieces: Sequence[EventShapes]) -> list[Curve]:
+def _breaths_in(plan: RibbonPlan, frame: SystemFrame, pieces: Sequence[EventShapes]) -> list[Curve]:
     breaths = []
     for before, after in pairwise([None, *pieces]):
         if after is not None and after.first and plan.route.events[after.index].breathe_before:
@@ -219,7 +240,7 @@ def _breaths_in(plan: _RibbonPlan, frame: SystemFrame, pieces: Sequence[EventSha
     return breaths
 
 
-def _reach_of(plan: _RibbonPlan, frame: SystemFrame, pieces: Sequence[EventShapes]) -> tuple[float, float]:
+def _reach_of(plan: RibbonPlan, frame: SystemFrame, pieces: Sequence[EventShapes]) -> tuple[float, float]:
     """How far a system's events reach above its highest cord and below its lowest, rows."""
     shapes = [shape for piece in pieces if piece.strips for shape in piece.shapes]
     boxes = [
@@ -230,7 +251,7 @@ def _reach_of(plan: _RibbonPlan, frame: SystemFrame, pieces: Sequence[EventShape
     return sky + 0.06, depth + 0.06
 
 
-def _frame(plan: _RibbonPlan, stretch: SystemSpan, *, top: float, silent_y: float) -> SystemFrame:
+def _frame(plan: RibbonPlan, stretch: SystemSpan, *, top: float, silent_y: float) -> SystemFrame:
     m = plan.pen.measures
     return SystemFrame(
         onset=stretch.onset,
@@ -246,11 +267,11 @@ def _frame(plan: _RibbonPlan, stretch: SystemSpan, *, top: float, silent_y: floa
     )
 
 
-def _stacked(plan: _RibbonPlan, stretches: Sequence[SystemSpan], layout: Layout) -> RibbonShapes:
+def _stacked(plan: RibbonPlan, stretches: Sequence[SystemSpan], layout: Layout) -> RibbonShapes:
     systems: list[System] = []
     y = 0.0
     for index, stretch in enumerate(stretches):
-        system = _system(plan, stretch, y, last=index == len(stretches) - 1)
+        system = system_of(plan, stretch, y, last=index == len(stretches) - 1)
         systems.append(system)
         y += system.height + SYSTEM_AIR
     width = max(system.frame.right for system in systems) + RIGHT_AIR
@@ -258,12 +279,12 @@ def _stacked(plan: _RibbonPlan, stretches: Sequence[SystemSpan], layout: Layout)
     return RibbonShapes(whole, y - SYSTEM_AIR, layout.row_px, tuple(systems), plan.pen.measures)
 
 
-def _parts_in(plan: _RibbonPlan, stretch: SystemSpan) -> list[Part]:
+def _parts_in(plan: RibbonPlan, stretch: SystemSpan) -> list[Part]:
     """The parts that may reach into a system."""
     return [plan.parts[index] for index in plan.part_spans.near(stretch.onset, stretch.end)]
 
 
-def _lanes(plan: _RibbonPlan, stretch: SystemSpan, pieces: Sequence[EventShapes]) -> tuple[float, float, float]:
+def _lanes(plan: RibbonPlan, stretch: SystemSpan, pieces: Sequence[EventShapes]) -> tuple[float, float, float]:
     """Heights of what lies above the cords (parts and numbers), of the silent lane, and of the spots' lane."""
 
     def meets(span: Part | SpotSpan) -> bool:
@@ -274,7 +295,27 @@ def _lanes(plan: _RibbonPlan, stretch: SystemSpan, pieces: Sequence[EventShapes]
     return above, silent, SPOT_LANE if any(meets(spot) for spot in plan.spots) else 0.0
 
 
-def _system(plan: _RibbonPlan, stretch: SystemSpan, y: float, *, last: bool) -> System:
+def what_stands_in(plan: RibbonPlan, stretch: SystemSpan) -> tuple[object, ...]:
+    """All that a system of a plan shows: where two plans agree on it, so do their pictures."""
+    there = plan.spans.near(stretch.onset, stretch.end)
+    bars = plan.bar_spans.near(stretch.onset, stretch.end)
+    return (
+        stretch,
+        (plan.lowest, plan.highest, plan.route.harp.tuning.holes),
+        plan.bars[max(0, bars.start - 1) : bars.stop],
+        tuple((index, *_seen(plan.route.events[index])) for index in there),
+        tuple(_parts_in(plan, stretch)),
+        tuple(one for one in plan.spots if one.onset < stretch.end and one.end > stretch.onset),
+    )
+
+
+def _seen(one: RouteEvent) -> tuple[object, ...]:
+    """What of an event is drawn."""
+    event = one.event
+    return event.onset, event.duration, event.midi, event.ornaments, event.grace, one.choice, one.breathe_before
+
+
+def system_of(plan: RibbonPlan, stretch: SystemSpan, y: float, *, last: bool) -> System:
     """One system: drawn once to see how far its events reach, then where it fits."""
     m = plan.pen.measures
     trial = _frame(plan, stretch, top=0.0, silent_y=0.0)

@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from reedpath.page.score.tokens import Marks
 from reedpath.page.tabtext.columns import Column
@@ -21,6 +22,7 @@ MARGIN = 4
 BAR_LINE = "| "
 
 
+@lru_cache(maxsize=4096)  # a page of tab measures a few words thousands of times
 def text_width(text: str) -> int:
     r"""Columns that a text takes: two for wide characters, none for marks without a width of their own.
 

@@ -1,0 +1,108 @@
+"""Bringing in: a draft's source read again, with what was said of its notes staying with them; notes put right."""
+
+from __future__ import annotations
+
+from msgspec.structs import replace
+
+from reedpath.errors import Place, ReedpathError, SettingsError
+from reedpath.harp import format_move
+from reedpath.jobs.sources import ReadPhrase, SourceChoice, read_source
+from reedpath.jobs.workbench.commands import CorrectNote
+from reedpath.jobs.workbench.draft import NOTATION, Draft, MovePin, TypedTab
+from reedpath.jobs.workbench.following import followed, parts_followed, pins_followed
+from reedpath.phrase import Event, Phrase, encode_phrase, performed
+from reedpath.pitch import parse_key
+
+__all__ = ["corrected", "read_again"]
+
+# format of a phrase's own file
+OWN_FORMAT = "phrase-json"
+
+
+def _typed(read: ReadPhrase) -> TypedTab | None:
+    if read.typed is None:
+        return None
+    places = ((one.place.line or 0, one.place.column or 0) for one in performed(read.phrase).events)
+    moves = tuple(
+        MovePin(index, format_move(read.typed.moves[place], NOTATION))
+        for index, place in enumerate(places)
+        if place in read.typed.moves
+    )
+    return TypedTab(read.typed.harp.name, read.typed.harp.tuning.name, read.typed.notation, moves)
+
+
+def _read(draft: Draft) -> ReadPhrase:
+    key = parse_key(draft.key) if draft.key else None
+    if draft.base is not None:
+        choice = SourceChoice(OWN_FORMAT, key=key, bpm=draft.bpm)
+        return read_source(encode_phrase(draft.base), name="", choice=choice)
+    return read_source(
+        draft.text.encode(), name=draft.name, choice=SourceChoice(draft.format or None, key=key, bpm=draft.bpm)
+    )
+
+
+def read_again(draft: Draft) -> tuple[Draft, int, ReedpathError | None]:
+    """
+    A draft whose source, key or tempo was changed, with the phrase that it now gives.
+
+    Returns the draft, how many pins went with their notes, and what keeps the source from being read: then the phrase
+    stays as it was last.
+    """
+    if draft.base is None and not draft.text.strip():
+        return replace(draft, phrase=None, typed=None, pins=(), parts=()), len(draft.pins), None
+    try:
+        read = _read(draft)
+    except ReedpathError as error:
+        return draft, 0, _without_file(error, draft)
+    where = {} if draft.phrase is None else followed(performed(draft.phrase), performed(read.phrase))
+    pins, parts = pins_followed(draft.pins, where), parts_followed(draft.parts, where)
+    made = replace(draft, phrase=read.phrase, typed=_typed(read), pins=pins, parts=parts)
+    return made, len(draft.pins) - len(pins), None
+
+
+def _without_file(error: ReedpathError, draft: Draft) -> ReedpathError:
+    """The error without the name of the file, which is no help beside its own text."""
+    if error.where.file == draft.name:
+        error.where = replace(error.where, file="")
+    return error
+
+
+# ----------------------------------------------------------------------------------------------- notes put right
+
+
+def _joined(first: Event, second: Event) -> Event:
+    return replace(first, duration=second.end - first.onset)
+
+
+def _halves(event: Event) -> tuple[Event, Event]:
+    half = event.duration / 2
+    return replace(event, duration=half), replace(event, onset=event.onset + half, duration=half)
+
+
+def _moved(event: Event, semitones: int) -> Event:
+    return replace(event.moved(semitones), cents=())
+
+
+def corrected(phrase: Phrase, command: CorrectNote) -> Phrase:
+    """
+    A performed phrase with one of its notes put right.
+
+    Raises
+    ------
+    SettingsError
+        For an event that is not there, and where nothing comes after one that is to be joined with the next.
+    """
+    events, at = list(phrase.events), command.event
+    if at >= len(events):
+        raise SettingsError("arrange.no_event", number=at + 1, count=len(events))
+    if command.how == "move":
+        events[at] = _moved(events[at], command.semitones)
+    elif command.how == "remove":
+        del events[at]
+    elif command.how == "split":
+        events[at : at + 1] = _halves(events[at])
+    else:
+        if at + 1 >= len(events):
+            raise SettingsError("jobs.nothing_to_join", where=Place(beat=float(events[at].onset + 1)))
+        events[at : at + 2] = [_joined(events[at], events[at + 1])]
+    return replace(phrase, events=tuple(events))

@@ -1,0 +1,157 @@
+"""Settling a draft: on which harp and where, and its best route; what a command did not change is not searched."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from reedpath.arrange import Pin, Player, Route, Settled, octave_shifts, settle, survey
+from reedpath.errors import NoRoute, ReedpathError, SettingsError
+from reedpath.harp import Harp, parse_move
+from reedpath.jobs.asking import RouteRequest, check_request
+from reedpath.jobs.instruments import chosen_harps, chosen_player, key_in_position, one_harp
+from reedpath.jobs.workbench.draft import NOTATION, Draft, MovePin
+from reedpath.phrase import Part, Phrase, performed
+
+__all__ = ["HarpOwned", "SettledDraft", "harps_asked", "held_pins", "settle_draft", "shifts_asked", "with_parts"]
+
+
+class HarpOwned(Struct, frozen=True):
+    """A harp that the teacher owns: key and tuning."""
+
+    key: str
+    tuning: str = "standard"
+
+
+class SettledDraft(Struct, frozen=True):
+    """A draft's phrase settled.
+
+    phrase : performed. player : of the draft.
+    settled : with the pins of the draft, and those of a typed tab that agree with them.
+    route : the best one that keeps them, on the phrase with the parts that are marked.
+    proposed : whether the harp was the program's choice.
+    alike : whether figures are fingered alike where that is worth it.
+    """
+
+    phrase: Phrase
+    player: Player
+    settled: Settled
+    route: Route
+    proposed: bool
+    alike: bool = False
+
+
+def shifts_asked(draft: Draft) -> tuple[int, ...]:
+    """By how far the phrase may be moved."""
+    return octave_shifts(any_key=draft.any_key) if draft.shift_semitones is None else (draft.shift_semitones,)
+
+
+def harps_asked(draft: Draft, owned: Sequence[HarpOwned]) -> tuple[Harp, ...]:
+    """The harps that a survey is about: those owned where any are and no others are asked for, or all keys."""
+    choice = draft.harp
+    if draft.owned_only and owned:
+        return tuple(one_harp(replace(choice, tunings=(one.tuning,)), key=one.key) for one in owned)
+    return chosen_harps(choice)
+
+
+def _typed_harp(draft: Draft) -> Harp | None:
+    """The harp that a tab is typed for, where nothing else is asked for."""
+    typed, choice = draft.typed, draft.harp
+    if typed is None or draft.any_key or draft.shift_semitones or draft.position is not None:
+        return None
+    if choice.key not in (None, typed.harp) or choice.tunings[0] not in ("standard", typed.tuning):
+        return None
+    return one_harp(replace(choice, tunings=(typed.tuning,)), key=typed.harp)
+
+
+def _place(draft: Draft, phrase: Phrase, player: Player, owned: Sequence[HarpOwned]) -> tuple[Harp, int, bool]:
+    """Harp, shift, and whether the program chose the harp."""
+    typed = _typed_harp(draft)
+    if typed is not None:
+        return typed, 0, False
+    choice = draft.harp
+    if choice.key is not None:
+        harps: Sequence[Harp] = (one_harp(choice, key=choice.key),)
+    elif draft.position is not None:
+        harps = (one_harp(choice, key=key_in_position(phrase.key, draft.position)),)
+    else:
+        harps = harps_asked(draft, owned)
+    found = survey(phrase, harps, shifts=shifts_asked(draft), player=player, top=1)
+    if not found.ranked:
+        raise NoRoute("jobs.no_notes")
+    best = found.ranked[0]
+    return best.harp, best.shift_semitones, choice.key is None and draft.position is None
+
+
+def _pin(pin: MovePin, harp: Harp) -> Pin:
+    try:
+        return Pin(pin.event, parse_move(pin.move, NOTATION, tuning=harp.tuning), avoid=pin.avoid)
+    except ReedpathError as error:
+        raise SettingsError.like(error) from None
+
+
+def held_pins(draft: Draft, harp: Harp) -> tuple[Pin, ...]:
+    """What is said of events on a harp, and the moves of a typed tab beside it."""
+    said = tuple(_pin(pin, harp) for pin in draft.pins)
+    typed = draft.typed
+    if typed is None or _typed_harp(draft) != harp:
+        return said
+    kept = {pin.event: pin for pin in said if not pin.avoid}
+    avoided = [pin for pin in said if pin.avoid]
+    pins = list(said)
+    for one in typed.moves:
+        pin = _pin(one, harp)
+        if one.event not in kept and not any(
+            other.event == one.event and other.is_about(pin.move) for other in avoided
+        ):
+            pins.append(pin)
+    return tuple(pins)
+
+
+def with_parts(route: Route, draft: Draft) -> Route:
+    """The route with the parts that are marked in place of the phrase's own, where any are."""
+    if not draft.parts:
+        return route
+    events = route.events
+    parts = tuple(Part(one.label, events[one.first].event.onset, events[one.last].event.end) for one in draft.parts)
+    return replace(route, phrase=replace(route.phrase, parts=parts))
+
+
+def _same_place(one: Draft, other: Draft) -> bool:
+    """Whether the same is asked of harp and place, so that a switch of technique or level leaves the phrase there."""
+    fields = ("phrase", "harp", "owned_only", "position", "shift_semitones", "any_key")
+    typed = [None if draft.typed is None else (draft.typed.harp, draft.typed.tuning) for draft in (one, other)]
+    return typed[0] == typed[1] and all(getattr(one, name) == getattr(other, name) for name in fields)
+
+
+def settle_draft(
+    draft: Draft, owned: Sequence[HarpOwned], before: tuple[Draft, SettledDraft] | None = None
+) -> SettledDraft | None:
+    """A draft settled; None for one without a phrase.
+
+    before : an earlier draft and what came of it, of which what still holds is not searched again.
+
+    Raises
+    ------
+    ReedpathError
+        For something said that no route can keep, and where nothing plays the phrase.
+    """
+    if draft.phrase is None:
+        return None
+    stays = before is not None and _same_place(before[0], draft)
+    if before is not None and stays and before[0].player == draft.player:
+        ground = before[1]
+        settled = ground.settled.pinned(held_pins(draft, ground.settled.harp))
+        return replace(ground, settled=settled, route=with_parts(settled.route(), draft), alike=False)
+    request = RouteRequest(draft.harp, (), draft.position, draft.shift_semitones, draft.any_key, draft.player)
+    check_request(draft.phrase, request)
+    phrase, player = performed(draft.phrase), chosen_player(draft.player)
+    if before is not None and stays:
+        ground = before[1]
+        harp, shift, proposed = ground.settled.harp, ground.settled.shift_semitones, ground.proposed
+    else:
+        harp, shift, proposed = _place(draft, phrase, player, owned)
+    settled = settle(phrase, harp, shift_semitones=shift, player=player, pins=held_pins(draft, harp))
+    return SettledDraft(phrase, player, settled, with_parts(settled.route(), draft), proposed)

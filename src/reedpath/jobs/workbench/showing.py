@@ -1,0 +1,202 @@
+"""Showing: a draft as it stands, as one message: notes, ribbon, tab and staff of the same route."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from msgspec import Struct
+
+from reedpath.arrange import Change, OtherWay, Route, load_player
+from reedpath.errors import Place, ReedpathError
+from reedpath.harp import format_move
+from reedpath.jobs.workbench.draft import NOTATION, Draft
+from reedpath.jobs.workbench.messages import (
+    ChoiceShown,
+    FactsShown,
+    NoteShown,
+    PartShown,
+    ProblemShown,
+    RibbonShown,
+    WayShown,
+)
+from reedpath.jobs.workbench.prices import allowed_techniques, comfortable_bpm
+from reedpath.jobs.workbench.settling import SettledDraft
+from reedpath.lesson import parts_of
+from reedpath.page import DrawnRibbon, change_words, encode_musicxml, engrave_score, event_words
+from reedpath.phrase import PrintedBar, numbered_bars, timing_of
+from reedpath.wording import (
+    Catalogue,
+    bars_words,
+    error_hint,
+    error_words,
+    harp_words,
+    key_words,
+    move_words,
+    position_words,
+    shift_words,
+)
+
+__all__ = [
+    "choice_shown",
+    "facts_shown",
+    "notes_shown",
+    "parts_shown",
+    "problem_shown",
+    "ribbon_shown",
+    "staff_of",
+    "ways_shown",
+]
+
+# decimals of points, shares and beats that are shown
+DECIMALS = 3
+
+
+def problem_shown(error: ReedpathError, words: Catalogue, *, text: str = "", of: str) -> ProblemShown:
+    """What is wrong, in words, and where in a typed text: from the column to the end of the word there."""
+    line, column, length = error.where.line, error.where.column, 1
+    if text and line is not None:
+        lines = text.splitlines() or [""]
+        there = lines[line - 1] if line <= len(lines) else ""
+        if column is None:
+            column, length = 1, max(1, len(there))
+        else:
+            rest = there[column - 1 :]
+            length = max(1, len(rest.split()[0]) if rest.strip() and not rest[0].isspace() else 1)
+    marked = text and not set(dict(error.where.known)) - {"line", "column"}
+    told = type(error).like(error)
+    told.where = Place() if marked else error.where
+    says = words.sentence(error_words(told, words))
+    return ProblemShown(of, says, error_hint(error, words) or "", line, column, length)
+
+
+def choice_shown(draft: Draft) -> ChoiceShown:
+    """What is chosen in a draft."""
+    return ChoiceShown(
+        harp=draft.harp.key or "",
+        tuning=draft.harp.tunings[0],
+        owned_only=draft.owned_only,
+        position=draft.position,
+        shift_semitones=draft.shift_semitones,
+        any_key=draft.any_key,
+        level=load_player(draft.player.level).level,
+        key=draft.key,
+        bpm=draft.bpm,
+        notation=draft.notation,
+        title=draft.title,
+        allowed=allowed_techniques(draft.player),
+    )
+
+
+def facts_shown(now: SettledDraft, words: Catalogue, before: float | None) -> FactsShown:
+    """What the route is and costs; ``before`` is the effort before the command, where it can be compared."""
+    route, harp = now.route, now.settled.harp
+    standard = harp.tuning.name == "standard"
+    return FactsShown(
+        harp=words.sentence(harp_words(harp, words, with_tuning=not standard)).rstrip("."),
+        position="" if route.position is None else position_words(route.position, words),
+        key=key_words(route.phrase.key, words),
+        shift=shift_words(route.shift_semitones, words),
+        harp_key=harp.name,
+        tuning=harp.tuning.name,
+        position_number=route.position,
+        shift_semitones=route.shift_semitones,
+        proposed=now.proposed,
+        effort=round(route.effort.total, DECIMALS),
+        truth=round(route.truth, DECIMALS),
+        comfortable_bpm=comfortable_bpm(route),
+        bpm=round(timing_of(route.phrase).tempos[0].bpm, 1),
+        spots=len(route.spots),
+        effort_before=None if before is None else round(before, DECIMALS),
+    )
+
+
+class _HeldMoves(Struct, frozen=True):
+    """What is said of events: who holds them, and what is avoided."""
+
+    held: Mapping[int, str]
+    avoids: Mapping[int, tuple[str, ...]]
+
+
+def _held(draft: Draft, now: SettledDraft) -> _HeldMoves:
+    said = {pin.event: "pin" for pin in draft.pins if not pin.avoid}
+    typed = {pin.event: "typed" for pin in now.settled.pins if not pin.avoid and pin.event not in said}
+    avoids: dict[int, tuple[str, ...]] = {}
+    for pin in draft.pins:
+        if pin.avoid:
+            avoids[pin.event] = (*avoids.get(pin.event, ()), pin.move)
+    return _HeldMoves({**typed, **said}, avoids)
+
+
+def _differs(changes: Sequence[Change], bar: PrintedBar, words: Catalogue, tonic: int | None) -> str:
+    """What is not as given, a sentence for each."""
+    place = bars_words([bar], words) if changes else ""
+    return " ".join(words.sentence(change_words(change, place, words, tonic=tonic)) for change in changes)
+
+
+def notes_shown(draft: Draft, now: SettledDraft, words: Catalogue, changed: frozenset[int]) -> tuple[NoteShown, ...]:
+    """The events as they are played."""
+    route, held = now.route, _held(draft, now)
+    numbered = numbered_bars(route.phrase)
+    tonic = route.phrase.key.tonic if route.phrase.key else None
+    shown = []
+    for index, one in enumerate(route.events):
+        move, bar = one.choice.move, numbered.at(one.event.onset)
+        seconds = one.event.place.seconds if draft.recording else None
+        shown.append(
+            NoteShown(
+                bar=bar.mark or str(bar.number),
+                tab="" if move is None else format_move(move, draft.notation),
+                move="" if move is None else format_move(move, NOTATION),
+                words=event_words(one, words, bar),
+                onset=round(float(one.event.onset), DECIMALS),
+                end=round(float(one.event.end), DECIMALS),
+                midi=one.event.midi,
+                points=round(one.effort.total, DECIMALS),
+                seconds=None if seconds is None else round(seconds, DECIMALS),
+                held=held.held.get(index, ""),
+                avoids=held.avoids.get(index, ()),
+                differs=_differs(one.choice.changes, bar, words, tonic),
+                changed=index in changed,
+            )
+        )
+    return tuple(shown)
+
+
+def parts_shown(route: Route) -> tuple[PartShown, ...]:
+    """The parts in which the phrase would be taught."""
+    return tuple(PartShown(one.label, one.first, one.last, not one.found) for one in parts_of(route))
+
+
+def ribbon_shown(drawn: DrawnRibbon, before: DrawnRibbon | None) -> RibbonShown | None:
+    """The systems that another ribbon does not have in the same place; None where there is no difference."""
+    there = () if before is None else before.systems
+    changed = tuple(
+        (index, one.svg)
+        for index, one in enumerate(drawn.systems)
+        if index >= len(there) or (there[index] is not one and there[index].svg != one.svg)
+    )
+    return RibbonShown(len(drawn.systems), changed) if changed or len(there) != len(drawn.systems) else None
+
+
+def staff_of(route: Route, notation: str, words: Catalogue) -> str:
+    """The staff as SVG; notes are groups ``eN``."""
+    return engrave_score(encode_musicxml(route, notation=notation, catalogue=words), has_heading=False)
+
+
+def ways_shown(
+    ways: Sequence[OtherWay], route: Route, event: int, draft: Draft, words: Catalogue
+) -> tuple[WayShown, ...]:
+    """The other ways of an event."""
+    tonic = route.phrase.key.tonic if route.phrase.key else None
+    bar = numbered_bars(route.phrase).at(route.events[event].event.onset)
+    return tuple(
+        WayShown(
+            move=format_move(one.move, NOTATION),
+            tab=format_move(one.move, draft.notation),
+            words=move_words(one.move, words),
+            adds=round(one.adds, DECIMALS),
+            differs=_differs(one.changes, bar, words, tonic),
+            beyond_level=one.beyond_level,
+        )
+        for one in ways
+    )

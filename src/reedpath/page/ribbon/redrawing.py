@@ -1,0 +1,112 @@
+"""A ribbon drawn again after a change: each system is a picture of its own, and only those that changed are drawn.
+
+The harp is shown whole, so that a note that moves to another hole does not move the picture.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from msgspec import Struct
+
+from reedpath.arrange import Route
+from reedpath.page.drawing.measures import load_layout
+from reedpath.page.drawing.palette import load_palette
+from reedpath.page.drawing.svg import FONTS, SvgWriter
+from reedpath.page.ribbon.line_breaks import SystemSpan
+from reedpath.page.ribbon.svg import event_group, event_words
+from reedpath.page.ribbon.systems import RibbonPlan, plan_ribbon, stretches_of, system_of, what_stands_in
+from reedpath.phrase import NumberedBars, Part, numbered_bars
+from reedpath.wording import Catalogue
+
+__all__ = ["DrawnRibbon", "DrawnSystem", "draw_ribbon"]
+
+
+class DrawnSystem(Struct, frozen=True):
+    """One system as a picture.
+
+    shows : all that it shows, by which it is known again.
+    svg : the picture; events are groups with ``data-event``.
+    """
+
+    shows: tuple[object, ...]
+    svg: str
+
+
+class DrawnRibbon(Struct, frozen=True):
+    """A ribbon in systems.
+
+    look : layout, notation and language.
+    times : onset and duration of each event, beats.
+    stretches : what each system holds.
+    """
+
+    look: tuple[str, str, str]
+    times: tuple[tuple[Fraction, Fraction], ...]
+    stretches: tuple[SystemSpan, ...]
+    systems: tuple[DrawnSystem, ...]
+
+
+def draw_ribbon(
+    route: Route,
+    catalogue: Catalogue,
+    *,
+    layout: str = "sheet",
+    notation: str = "sign",
+    parts: Sequence[Part] | None = None,
+    before: DrawnRibbon | None = None,
+) -> DrawnRibbon:
+    """The ribbon of a route in systems.
+
+    Parameters
+    ----------
+    parts : stretches to be labelled; the phrase's own when left out.
+    before : the ribbon before a change. Where its notes lie as those of the route, the lines are broken as they were,
+        and a system that shows the same is taken over as it is.
+    """
+    look = (layout, notation, catalogue.name)
+    if before is not None and before.look != look:
+        before = None
+    plan = plan_ribbon(route, notation=notation, parts=parts, all_holes=True)
+    times = tuple((one.event.onset, one.event.duration) for one in route.events)
+    chosen = load_layout(layout)
+    keeps = before is not None and before.times == times and before.stretches[-1].end >= route.phrase.end
+    stretches = before.stretches if before is not None and keeps else stretches_of(plan, chosen)
+    known = {one.shows: one for one in before.systems} if before is not None else {}
+    pen = _SystemPen(plan, SvgWriter(load_palette("paper"), chosen.row_px), catalogue, numbered_bars(route.phrase))
+    systems = []
+    for number, stretch in enumerate(stretches):
+        is_last = number == len(stretches) - 1
+        shows = (*what_stands_in(plan, stretch), is_last)
+        systems.append(known.get(shows) or DrawnSystem(shows, pen.draw(stretch, chosen.width, is_last=is_last)))
+    return DrawnRibbon(look, times, tuple(stretches), tuple(systems))
+
+
+@dataclass(frozen=True, slots=True)
+class _SystemPen:
+    """What systems are drawn with."""
+
+    plan: RibbonPlan
+    writer: SvgWriter
+    words: Catalogue
+    numbered: NumberedBars
+
+    def draw(self, stretch: SystemSpan, width: float, *, is_last: bool) -> str:
+        """A system as a picture, ``width`` rows wide."""
+        system, writer = system_of(self.plan, stretch, 0.0, last=is_last), self.writer
+        sections = [writer.shapes(system.under), writer.holes(system.comb), writer.shapes(system.links)]
+        for piece in system.events:
+            one = self.plan.route.events[piece.index]
+            label = event_words(one, self.words, self.numbered.at(one.event.onset))
+            sections.append(event_group(piece, 1, label, writer, lightable=True))
+        sections.append(writer.shapes(system.over))
+        body = "\n".join(section for section in sections if section)
+        box = f"0 0 {writer.length(width)} {writer.length(system.height)}"
+        # the names of a system's groups would come again in the next one, where a note goes on
+        body = body.replace(' id="event-', ' data-name="event-')
+        return (
+            f'<svg class="ribbon-system" viewBox="{box}" role="group" font-family="{FONTS}" '
+            f'stroke-linejoin="round">\n{body}\n</svg>'
+        )
