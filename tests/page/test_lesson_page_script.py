@@ -11,7 +11,7 @@ from reedpath.page.web.assets import format_inks, joined_script, module_names, m
 
 # the budget of all our script in a page, bytes, and of one module, lines (docs/house.md)
 BUDGET, LINES = 60_000, 300
-STYLE = Path(__file__).parents[2] / "src" / "reedpath" / "page" / "web" / "page.css"
+WEB = Path(__file__).parents[2] / "src" / "reedpath" / "page" / "web"
 
 
 def test_the_script_keeps_to_its_budget():
@@ -72,7 +72,7 @@ def test_every_role_of_the_drawing_is_inked_by_variables():
 
 
 def test_the_style_uses_the_palettes_inks_alone():
-    style = STYLE.read_text(encoding="utf-8")
+    style = "".join((WEB / name).read_text(encoding="utf-8") for name in ("controls.css", "page.css"))
     assert re.findall(r"#[0-9a-f]{3,8}\b|rgba?\(|hsl", re.sub(r"^#[\w-]+", "", style, flags=re.MULTILINE)) == []
     used = set(re.findall(r"var\((--[a-z-]+)\)", style))
     known = set(re.findall(r"(--[a-z-]+):", format_inks() + style))

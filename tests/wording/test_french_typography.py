@@ -6,10 +6,10 @@ import re
 
 import pytest
 
-from reedpath.wording import load_catalogue
+from reedpath.wording import load_studio_catalogue
 
 NARROW = "\u202f"
-FRENCH, ENGLISH = load_catalogue("fr"), load_catalogue("en")
+FRENCH, ENGLISH = load_studio_catalogue("fr"), load_studio_catalogue("en")
 TEXTS = sorted(
     (key, re.sub(r"\{[^}]*\}", "{}", text))
     for key, message in FRENCH.messages.items()

@@ -484,3 +484,22 @@ def shelf() -> None:
     reedpath shelf add lessons --tag blues
     reedpath shelf find --tune "E G A Bb A G E"
     """
+
+
+@app.command("studio")
+@option(
+    "--shelf", metavar="FILE", type=Path, help="The shelf; else your own, in your folder. Made where there is none."
+)
+@option("--port", metavar="NUMBER", type=o.WholeNumber(), help="The port of this machine; else one that is free.")
+@option("--no-browser", is_flag=True, help="Only say the address; open no browser.")
+@o.LANGUAGE
+def studio(*, shelf: Path | None, port: int | None, no_browser: bool, language: str | None) -> None:
+    """Open the studio: the shelf, the workbench, lessons and students in a browser, on this machine alone.
+
+    \b
+    reedpath studio
+    reedpath studio --shelf teaching.sqlite --no-browser
+    """
+    from reedpath.cli.studio import open_studio
+
+    open_studio(shelf, port=port, with_browser=not no_browser, language=language)

@@ -27,7 +27,16 @@ from msgspec import Struct
 
 from reedpath.errors import SettingsError
 
-__all__ = ["JobPart", "PartFunction", "ShareReport", "SideBySide", "others_worth_it", "process_count", "serve"]
+__all__ = [
+    "JobPart",
+    "PartFunction",
+    "ShareReport",
+    "SideBySide",
+    "interpreter",
+    "others_worth_it",
+    "process_count",
+    "serve",
+]
 
 # the variable of the environment that says how many processes are used at most, this one included
 VARIABLE = "REEDPATH_PROCESSES"
@@ -113,25 +122,35 @@ def others_worth_it(works: Sequence[float], beside: float, count: int) -> int:
 
 
 # what a new interpreter is told to do; it looks for modules where this one does
-_CODE = "import sys; sys.path[:] = {path!r}; from reedpath.jobs.processes import serve; serve()"
+_CODE = "import sys; sys.path[:] = {path!r}; from {module} import {function} as serve; serve()"
 
 
-def _start() -> subprocess.Popen[bytes]:
-    """A new process that serves. A Ctrl-C on the terminal does not reach it: this process sees to that."""
+def interpreter(function: Callable[[], None]) -> tuple[list[str], dict[str, Any]]:
+    """A new interpreter that runs a function of a module: its command, and how it is to be started.
+
+    It is spoken with through its standard input and output. A Ctrl-C on the terminal does not reach it: the program
+    that starts it sees to that.
+    """
     apart: dict[str, Any]
     if sys.platform == "win32":
         apart = {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
     else:
         apart = {"process_group": 0}
-    return subprocess.Popen(
-        [sys.executable, "-c", _CODE.format(path=sys.path)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=None if "REEDPATH_TRACE" in os.environ else subprocess.DEVNULL,
-        pipesize=PIPE_BYTES,
-        env=os.environ | ONE_THREAD,
-        **apart,
-    )
+    code = _CODE.format(path=sys.path, module=function.__module__, function=function.__name__)
+    settings = {
+        "stdin": subprocess.PIPE,
+        "stdout": subprocess.PIPE,
+        "stderr": None if "REEDPATH_TRACE" in os.environ else subprocess.DEVNULL,
+        "pipesize": PIPE_BYTES,
+        "env": os.environ | ONE_THREAD,
+    }
+    return [sys.executable, "-c", code], settings | apart
+
+
+def _start() -> subprocess.Popen[bytes]:
+    """A new process that serves."""
+    command, settings = interpreter(serve)
+    return subprocess.Popen(command, **settings)
 
 
 class _Told(NamedTuple):

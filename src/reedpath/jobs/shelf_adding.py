@@ -20,7 +20,7 @@ from reedpath.lesson import is_lesson_of_pieces, phrases_taught, piece_folders
 from reedpath.readers import DEFAULT_LIMITS, find_reader, reader_names, reader_of
 from reedpath.shelf import PhrasePlayed, Shelf, add_lesson_version, add_phrase
 
-__all__ = ["ShelfAdded", "add_to_shelf"]
+__all__ = ["ReadForShelf", "ShelfAdded", "add_to_shelf", "put_on_shelf", "read_for_shelf"]
 
 
 class ShelfAdded(Struct, frozen=True):
@@ -44,6 +44,14 @@ class _Lesson(Struct, frozen=True):
     data: bytes
     pieces: dict[str, bytes]
     taught: tuple[PhrasePlayed, ...]
+
+
+class ReadForShelf(Struct, frozen=True):
+    """What was read to be put on a shelf. unread : as in `ShelfAdded`."""
+
+    lessons: tuple[_Lesson, ...]
+    phrases: tuple[PhrasePlayed, ...]
+    unread: tuple[ReedpathError, ...]
 
 
 def _read_lesson(folder: Path) -> _Lesson:
@@ -109,22 +117,15 @@ def _found(paths: Sequence[Path]) -> tuple[list[Path], list[Path]]:
     return lessons, sources
 
 
-def add_to_shelf(
-    shelf: Shelf,
-    paths: Sequence[Path],
-    *,
-    tags: Sequence[str] = (),
-    request: RouteRequest | None = None,
-    with_files: bool = False,
-    progress: Progress = silent,
-) -> ShelfAdded:
-    """Put sources and lessons on a shelf, as one step.
+def read_for_shelf(
+    paths: Sequence[Path], *, request: RouteRequest | None = None, progress: Progress = silent
+) -> ReadForShelf:
+    """Read sources and lessons that are to be put on a shelf; no shelf need be open for it.
 
     Parameters
     ----------
     paths : sources, lesson folders, or folders that hold such, at any depth.
     request : how a source is arranged, for its difficulty and techniques; None not to.
-    with_files : whether the sounds, films and other files of lessons are kept too.
 
     Raises
     ------
@@ -149,17 +150,44 @@ def add_to_shelf(
         if unread:
             raise unread[0]
         raise ReadError("shelf.nothing_to_add", where=Place(file=", ".join(map(str, paths))))
+    return ReadForShelf(tuple(lessons), tuple(phrases), tuple(unread))
+
+
+def put_on_shelf(
+    shelf: Shelf, read: ReadForShelf, *, tags: Sequence[str] = (), with_files: bool = False
+) -> ShelfAdded:
+    """Put what was read on a shelf, as one step.
+
+    Parameters
+    ----------
+    with_files : whether the sounds, films and other files of lessons are kept too.
+    """
     new_phrases: list[str] = []
     new_lessons: list[str] = []
     there: list[str] = []
     with shelf.step("add"):
-        for lesson in lessons:
-            files = files_of_folder(shelf.files, lesson.folder, tuple(lesson.pieces)) if with_files else {}
+        for lesson in read.lessons:
+            folder, pieces = lesson.folder, tuple(lesson.pieces)
+            files = files_of_folder(shelf.files, folder, pieces) if with_files else {}
             _, is_new = add_lesson_version(
                 shelf, lesson.title, lesson.data, pieces=lesson.pieces, taught=lesson.taught, files=files, tags=tags
             )
             (new_lessons if is_new else there).append(lesson.title)
-        for one in phrases:
+        for one in read.phrases:
             _, is_new = add_phrase(shelf, one, tags=tags)
             (new_phrases if is_new else there).append(one.title)
-    return ShelfAdded(tuple(new_phrases), tuple(new_lessons), tuple(there), tuple(unread))
+    return ShelfAdded(tuple(new_phrases), tuple(new_lessons), tuple(there), read.unread)
+
+
+def add_to_shelf(
+    shelf: Shelf,
+    paths: Sequence[Path],
+    *,
+    tags: Sequence[str] = (),
+    request: RouteRequest | None = None,
+    with_files: bool = False,
+    progress: Progress = silent,
+) -> ShelfAdded:
+    """Read sources and lessons (`read_for_shelf`) and put them on a shelf (`put_on_shelf`)."""
+    read = read_for_shelf(paths, request=request, progress=progress)
+    return put_on_shelf(shelf, read, tags=tags, with_files=with_files)

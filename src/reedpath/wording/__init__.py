@@ -19,7 +19,13 @@ if TYPE_CHECKING:
         tuning_words,
     )
     from reedpath.wording.left_out import LeftOutBlock, left_out_blocks, left_out_words
-    from reedpath.wording.loading import catalogue_names, load_catalogue, parse_catalogue
+    from reedpath.wording.loading import (
+        catalogue_names,
+        load_catalogue,
+        load_studio_catalogue,
+        parse_catalogue,
+        studio_screens,
+    )
     from reedpath.wording.moves import covered_holes, hole_words, move_words
     from reedpath.wording.tempos import TEMPO_SIGNS, counted_bpm, tempo_sign, tempo_words
 else:
@@ -42,12 +48,14 @@ __all__ = [
     "left_out_blocks",
     "left_out_words",
     "load_catalogue",
+    "load_studio_catalogue",
     "move_words",
     "named_words",
     "parse_catalogue",
     "place_words",
     "position_words",
     "shift_words",
+    "studio_screens",
     "temperament_words",
     "tempo_sign",
     "tempo_words",

@@ -21,7 +21,7 @@ from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.grammar import GRAMMAR_TABLES, Grammar, parse_grammar
 from reedpath.wording.template import Message, is_message, parse_message
 
-__all__ = ["catalogue_names", "load_catalogue", "parse_catalogue"]
+__all__ = ["catalogue_names", "load_catalogue", "load_studio_catalogue", "parse_catalogue", "studio_screens"]
 
 # the catalogue that all others are held against
 REFERENCE = "en"
@@ -153,3 +153,42 @@ def load_catalogue(name: str, *, notes: str | None = None, folder: Traversable |
         known = sorted({*catalogue_names(), *(catalogue_names(folder) if folder else added_names("languages"))})
         raise SettingsError("wording.unknown_language", name=name, known=known)
     return catalogue if notes is None else catalogue.with_notes(notes)
+
+
+# what the studio says: a folder for each language, a file for each screen
+STUDIO = "studio"
+
+
+def studio_screens() -> tuple[str, ...]:
+    """Names of the screens that have words."""
+    return tuple(_file_names(_shipped_folder() / STUDIO / REFERENCE))
+
+
+@cache
+def _studio_messages(name: str) -> Mapping[str, Message]:
+    """The studio's messages in a shipped language, by ``screen.key``."""
+    grammar, folder = _load_shipped(name).grammar, _shipped_folder() / STUDIO / name
+    said: dict[str, Message] = {}
+    for screen in _file_names(folder):
+        file = f"{STUDIO}/{name}/{screen}.toml"
+        table = read_toml((folder / f"{screen}.toml").read_text(encoding="utf-8"), dict[str, Any], file=file)
+        forms, typeset = grammar.plural.forms, grammar.typeset
+        for key, value in _flat(table, f"{screen}."):
+            said[key] = parse_message(value, key=key, plural_forms=forms, typeset=typeset)
+    if name == REFERENCE:
+        return said
+    wanted = _studio_messages(REFERENCE)
+    own = {key: _hold_message(key, said[key], message) for key, message in wanted.items() if key in said}
+    return {**wanted, **own}
+
+
+def load_studio_catalogue(name: str, *, notes: str | None = None) -> Catalogue:
+    """
+    The catalogue of a language with what the studio says too; in English where a language has no words for that.
+
+    >>> load_studio_catalogue("fr").say("studio.undo")
+    'Défaire'
+    """
+    catalogue = load_catalogue(name, notes=notes)
+    spoken = _studio_messages(name if (_shipped_folder() / STUDIO / name).is_dir() else REFERENCE)
+    return replace(catalogue, messages={**catalogue.messages, **spoken})

@@ -139,7 +139,7 @@ def format_frame(frame: PageFrame, contents: Contents) -> str:
 
     contents : of a lesson in it, whose words and languages the page has.
     """
-    style, script = format_inks() + frame.strips + _file("page.css"), joined_script()
+    style, script = format_inks() + frame.strips + _file("controls.css") + _file("page.css"), joined_script()
     return _template().substitute(
         said_words(contents),
         language=contents.catalogues[0].name,

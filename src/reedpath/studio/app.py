@@ -1,0 +1,48 @@
+"""The application: the pages of all screens behind the guard."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.routing import BaseRoute
+
+from reedpath.studio import settings_pages, shelf_pages, static_files, uploads, work_pages
+from reedpath.studio.guard import Guard
+from reedpath.studio.open_shelf import OpenShelf
+from reedpath.studio.pages import PROBLEMS, Studio
+from reedpath.studio.running_jobs import RunningJobs
+from reedpath.studio.settings import Settings
+
+__all__ = ["make_app"]
+
+
+def _routes() -> list[BaseRoute]:
+    screens = (shelf_pages, work_pages, settings_pages, uploads, static_files)
+    return [route for screen in screens for route in screen.ROUTES]
+
+
+def make_app(shelf: OpenShelf, *, port: int, language: str = "") -> tuple[Guard, Starlette]:
+    """The studio over an open shelf: the guard that is served, and the application behind it.
+
+    port : that it is served at, which every request must name.
+    language : of the pages; empty for what is kept, or that of the browser.
+    """
+    work = _beside(shelf.path, "work")
+
+    @asynccontextmanager
+    async def lifespan(app: Starlette) -> AsyncIterator[None]:
+        jobs, taken = RunningJobs(work / "jobs"), uploads.Uploads(work / "uploads")
+        app.state.studio = Studio(shelf, jobs, taken, Settings(language=language))
+        yield
+        await jobs.end()
+        taken.end()
+
+    app = Starlette(routes=_routes(), exception_handlers=PROBLEMS, lifespan=lifespan)
+    return Guard(app, port=port), app
+
+
+def _beside(shelf: Path, name: str) -> Path:
+    return shelf.with_name(f"{shelf.name}.{name}")

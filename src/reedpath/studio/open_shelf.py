@@ -1,0 +1,65 @@
+"""The shelf while the studio is open: one thread has it, so that no page waits for another's disk."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Concatenate, ParamSpec, TypeVar
+
+from reedpath.jobs.shelves import shelf_at
+from reedpath.shelf import FoundPhrase, PhraseQuery, PhraseSearch, Shelf
+
+__all__ = ["OpenShelf"]
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+class OpenShelf:
+    """A shelf, and the thread that alone touches it."""
+
+    def __init__(self, path: Path | None) -> None:
+        """Open the shelf at a path, or the user's own; made where there is none.
+
+        Raises
+        ------
+        ReedpathError
+            When it is open elsewhere, or no shelf.
+        """
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="shelf")
+        try:
+            self._shelf: Shelf = self._thread.submit(lambda: shelf_at(path, make=True)).result()
+        except BaseException:
+            self._thread.shutdown()
+            raise
+        self._search = PhraseSearch(self._shelf)
+
+    @property
+    def path(self) -> Path:
+        """Of the database."""
+        return self._shelf.path
+
+    @property
+    def changes(self) -> int:
+        """Counted, so that who shows something of it knows when to look again."""
+        return self._shelf.changes
+
+    async def run(self, function: Callable[Concatenate[Shelf, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
+        """Call ``function(shelf, ...)`` in the shelf's thread; it should not take long, since all else waits."""
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._thread, lambda: function(self._shelf, *args, **kwargs))
+
+    async def find(self, query: PhraseQuery) -> list[FoundPhrase]:
+        """The phrases that fulfil all that is asked."""
+        return await asyncio.get_running_loop().run_in_executor(self._thread, self._search.find, query)
+
+    def file_path(self, kept: str) -> Path:
+        """The path of a kept file, by its name; ValueError for a name that none has."""
+        return self._shelf.files.path(kept)
+
+    def close(self) -> None:
+        """Close the shelf."""
+        self._thread.submit(self._shelf.close).result()
+        self._thread.shutdown()

@@ -1,0 +1,189 @@
+"""Pages: templates filled in the teacher's language, and errors told on a page."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+from msgspec.structs import replace
+from starlette.requests import HTTPConnection, Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+
+from reedpath.errors import ReedpathError, SettingsError
+from reedpath.studio.open_shelf import OpenShelf
+from reedpath.studio.running_jobs import RunningJobs
+from reedpath.studio.settings import Settings, read_settings, write_settings
+from reedpath.wording import (
+    Catalogue,
+    catalogue_names,
+    error_hint,
+    error_words,
+    load_catalogue,
+    load_studio_catalogue,
+)
+
+__all__ = ["PROBLEMS", "Studio", "asks_for_data", "page", "problem", "studio_of", "words_json"]
+
+# keys of errors and the status that each has, by RFC 9110; all others are 400
+STATUS = {
+    "shelf.no_record": 404, "studio.no_job": 404, "studio.no_upload": 404, "studio.not_found": 404,
+    "studio.too_much": 413, "studio.no_length": 411, "studio.went_away": 400, "studio.disk_full": 507,
+    "studio.too_many_uploads": 503, "cli.fault": 500,
+}  # fmt: skip
+# keys that lead from screen to screen: name of the screen, its address
+SCREENS = (
+    ("shelf", "/"),
+    ("workbench", "/workbench"),
+    ("rehearse", "/rehearse"),
+    ("students", "/students"),
+)
+
+
+@dataclass(eq=False)
+class Studio:
+    """What all pages share.
+
+    uploads : an `uploads.Uploads`.
+    """
+
+    shelf: OpenShelf
+    jobs: RunningJobs
+    uploads: Any
+    settings: Settings = field(default_factory=Settings)
+    _told: str = ""
+
+    def __post_init__(self) -> None:
+        """Take the settings that are kept beside the shelf."""
+        said = self.settings
+        kept = read_settings(self.shelf.path)
+        self.settings = replace(kept, language=said.language or kept.language)
+
+    def set(self, settings: Settings) -> None:
+        """Let other settings hold, and keep them."""
+        load_catalogue(settings.language or "en", notes=settings.notes or None)
+        self.settings = settings
+        write_settings(self.shelf.path, settings)
+
+    def tell(self, text: str) -> None:
+        """Say something on the page that is shown next."""
+        self._told = text
+
+    def told_once(self) -> str:
+        """What is to be said on this page; it is not said again."""
+        told, self._told = self._told, ""
+        return told
+
+    def catalogue(self, connection: HTTPConnection) -> Catalogue:
+        """The catalogue of the teacher's language: as chosen, else as the browser asks, else English."""
+        name = self.settings.language or _asked_language(connection.headers.get("accept-language", ""))
+        return load_studio_catalogue(name, notes=self.settings.notes or None)
+
+    def page(self, connection: HTTPConnection, template: str, *, status: int = 200, **values: Any) -> HTMLResponse:
+        """A page made from a template."""
+        return page(connection, template, status=status, **values)
+
+
+def studio_of(connection: HTTPConnection) -> Studio:
+    """The studio that a request was made to."""
+    studio: Studio = connection.app.state.studio
+    return studio
+
+
+def _asked_language(header: str) -> str:
+    """The first language that a browser asks for and we speak (RFC 9110, 12.5.4); English where there is none."""
+    known = catalogue_names()
+    asked: list[tuple[float, str]] = []
+    for part in header[:400].split(","):
+        name, _, weight = part.strip().partition(";q=")
+        try:
+            asked.append((float(weight or 1), name.split("-")[0].lower()))
+        except ValueError:
+            continue
+    return next((name for _weight, name in sorted(asked, key=lambda one: -one[0]) if name in known), "en")
+
+
+@cache
+def _templates() -> Environment:
+    return Environment(
+        loader=PackageLoader("reedpath.studio", "templates"),
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+
+
+@cache
+def _words_text(catalogue_name: str, prefixes: tuple[str, ...]) -> str:
+    catalogue = load_studio_catalogue(catalogue_name)
+    words = {
+        key: dict(message.variants[0]) if len(message.variants[0]) > 1 else message.variants[0]["other"]
+        for key, message in catalogue.messages.items()
+        if key.startswith(prefixes)
+    }
+    return json.dumps(words, ensure_ascii=False).replace("</", "<\\/").replace("<!--", "<\\u0021--")
+
+
+def words_json(catalogue: Catalogue, *tables: str) -> Markup:
+    """What scripts say, as JSON for the page: texts by key, and tables of forms where number asks for it."""
+    return Markup(_words_text(catalogue.name, tuple(f"{one}." for one in ("studio", *tables))))
+
+
+def page(connection: HTTPConnection, template: str, *, status: int = 200, **values: Any) -> HTMLResponse:
+    """A page made from a template, in the teacher's language.
+
+    In a template: ``say(key, ...)``, ``catalogue``, ``settings``, ``screens``, ``words_json(table, ...)``,
+    ``running`` (how many jobs run), and the values given.
+    """
+    studio = studio_of(connection)
+    catalogue = studio.catalogue(connection)
+    text = (
+        _templates()
+        .get_template(template)
+        .render(
+            say=catalogue.say,
+            catalogue=catalogue,
+            settings=studio.settings,
+            languages=[load_catalogue(name) for name in catalogue_names()],
+            screens=SCREENS,
+            here=connection.url.path,
+            words_json=lambda *tables: words_json(catalogue, *tables),
+            running=sum(not job.state.is_end for job in studio.jobs.all()),
+            **values,
+        )
+    )
+    return HTMLResponse(text, status)
+
+
+def asks_for_data(request: Request) -> bool:
+    """Whether a script asks, which wants JSON, and not a person, who wants a page."""
+    return "application/json" in request.headers.get("accept", "")
+
+
+def problem(request: Request, error: ReedpathError, status: int | None = None) -> Response:
+    """An error told in the teacher's language: as a page, or as data for a script."""
+    catalogue = studio_of(request).catalogue(request)
+    says, hint = catalogue.sentence(error_words(error, catalogue)), error_hint(error, catalogue)
+    status = status or STATUS.get(error.key, 400)
+    if asks_for_data(request) or request.method not in ("GET", "POST", "HEAD"):
+        return JSONResponse({"error": error.key, "says": says, "hint": hint}, status)
+    return page(request, "problem.html", status=status, says=says, hint=hint)
+
+
+async def _ours(request: Request, error: Exception) -> Response:
+    assert isinstance(error, ReedpathError)
+    return problem(request, error)
+
+
+async def _not_found(request: Request, error: Exception) -> Response:
+    status = getattr(error, "status_code", 404)
+    return problem(request, SettingsError("studio.not_found" if status == 404 else "studio.not_so"), status)
+
+
+async def _fault(request: Request, error: Exception) -> Response:
+    return problem(request, SettingsError("cli.fault", kind=type(error).__name__, text=str(error)), 500)
+
+
+# what answers each kind of error
+PROBLEMS: dict[Any, Any] = {ReedpathError: _ours, 404: _not_found, 405: _not_found, Exception: _fault}

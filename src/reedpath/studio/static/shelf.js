@@ -1,0 +1,84 @@
+// @ts-check
+// The shelf's page: files that are dropped or chosen are sent and put on the shelf.
+
+import { ask, upload } from "./asking.js";
+import { say } from "./words.js";
+
+const form = /** @type {HTMLFormElement} */ (document.getElementById("bring"));
+const told = /** @type {HTMLElement} */ (document.getElementById("bring-told"));
+const wrong = /** @type {HTMLElement} */ (document.getElementById("bring-error"));
+/** @type {Set<number>} */
+const own = new Set();
+
+/** @param {unknown} error */
+function showError(error) {
+  wrong.textContent = error instanceof Error ? error.message : String(error);
+  wrong.hidden = false;
+}
+
+/** @param {File[]} files */
+async function send(files) {
+  wrong.hidden = true;
+  const ids = [];
+  for (const file of files) {
+    const sent = await upload(file, file.name, (share) => {
+      told.textContent = say("studio.sending", { name: file.name, percent: Math.round(100 * share) });
+    });
+    ids.push(sent.upload);
+  }
+  return ids;
+}
+
+/** @param {File[]} files */
+async function put(files) {
+  try {
+    const ids = await send(files);
+    const tags = new FormData(form).get("tags");
+    const begun = await ask("/add", { upload: ids, tags: String(tags ?? "") });
+    own.add(begun.job);
+    told.textContent = say("shelfpage.sent", { count: ids.length });
+  } catch (error) {
+    showError(error);
+  }
+}
+
+for (const name of ["dragenter", "dragover"]) {
+  form.addEventListener(name, (event) => {
+    event.preventDefault();
+    form.classList.add("over");
+  });
+}
+for (const name of ["dragleave", "drop"]) form.addEventListener(name, () => form.classList.remove("over"));
+form.addEventListener("drop", (event) => {
+  event.preventDefault();
+  const files = [...(event.dataTransfer?.files ?? [])];
+  if (files.length) put(files);
+});
+
+const chosen = /** @type {HTMLInputElement} */ (document.getElementById("files"));
+chosen.addEventListener("change", () => {
+  if (chosen.files?.length) put([...chosen.files]);
+});
+
+// the page shows what a job of its own has put there, and says what it could not
+document.addEventListener("jobs", (event) => {
+  for (const job of /** @type {CustomEvent<import("./main.js").Job[]>} */ (event).detail) {
+    if (!own.has(job.number) || !job.ended) continue;
+    own.delete(job.number);
+    if (job.error) showError(new Error([job.error.says, job.error.hint].filter(Boolean).join(" ")));
+    else location.reload();
+  }
+});
+
+const zip = /** @type {HTMLInputElement} */ (document.getElementById("zip"));
+zip.addEventListener("change", async () => {
+  const file = zip.files?.[0];
+  if (!file) return;
+  try {
+    const [id] = await send([file]);
+    told.textContent = (await ask("/import", { upload: id })).told;
+    location.reload();
+  } catch (error) {
+    showError(error);
+  }
+});

@@ -1,0 +1,100 @@
+"""The studio's shelf in a real browser: let in once, a phrase brought in, found by its tune, changed and undone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+
+from support.browsers import NEEDS_BROWSER, VIOLATIONS, playwright, started_browser
+from support.studios import ServedStudio, served_studio
+
+pytestmark = NEEDS_BROWSER
+
+TUNE = "X:1\nT:Three fields (invented)\nM:4/4\nL:1/8\nK:G\nG2 B2 d2 g2 | f2 d2 B2 A2 | G4 z4 |\n"
+SIZES = {"small phone": (360, 740), "tablet": (820, 1180), "desk": (1280, 800)}
+
+
+@pytest.fixture(scope="module")
+def studio(tmp_path_factory) -> Iterator[ServedStudio]:
+    with served_studio(tmp_path_factory.mktemp("studio") / "shelf.sqlite") as served:
+        yield served
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[playwright.Browser]:
+    with started_browser() as opened:
+        yield opened
+
+
+@pytest.fixture
+def page(studio: ServedStudio, browser: playwright.Browser) -> Iterator[playwright.Page]:
+    context = browser.new_context(locale="en-GB")
+    asked: list[str] = []
+    context.on("request", lambda request: asked.append(request.url))
+    opened = context.new_page()
+    wrong: list[str] = []
+    opened.on("pageerror", lambda error: wrong.append(str(error)))
+    opened.goto(studio.way_in())
+    opened.wait_for_url(studio.address + "/")
+    yield opened
+    assert wrong == []
+    assert [url for url in asked if not url.startswith((studio.address, "blob:", "data:"))] == []
+    context.close()
+
+
+def test_a_phrase_is_brought_in_found_and_taken_back(page: playwright.Page, studio: ServedStudio) -> None:
+    page.set_input_files("#files", {"name": "fields.abc", "mimeType": "text/plain", "buffer": TUNE.encode()})
+    page.wait_for_selector("text=Three fields")
+    page.fill("input[name=tune]", "C E G C B G E D C")
+    page.press("input[name=tune]", "Enter")
+    page.wait_for_selector("text=Three fields")
+    page.click("text=Three fields")
+    page.fill("input[name=title]", "Four fields")
+    page.click("button:has-text('Keep')")
+    assert page.inner_text("h1") == "Four fields"
+    page.goto(studio.address + "/")
+    page.click("button:has-text('Undo')")
+    assert "Three fields" in page.inner_text("main")
+    page.goto(studio.address + "/work")
+    assert "Done" in page.inner_text("#jobs")
+
+
+@pytest.mark.parametrize("address", ["/", "/work", "/settings", "/harps", "/phrases/1", "/nowhere"])
+def test_axe_finds_nothing_and_nothing_runs_out_of_the_page(
+    page: playwright.Page, studio: ServedStudio, address: str
+) -> None:
+    axe = pytest.importorskip("axe_playwright_python.base", reason="no axe-playwright-python").AXE_SCRIPT
+    page.goto(studio.address + address)
+    page.evaluate(axe)
+    assert page.evaluate(VIOLATIONS) == []
+    for width, height in SIZES.values():
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, (address, width)
+
+
+def test_the_language_and_the_light_stay_chosen(page: playwright.Page, studio: ServedStudio) -> None:
+    page.goto(studio.address + "/settings")
+    page.click("label[for=language-fr]")
+    page.click("label[for=light-dark]")
+    page.click("main button")
+    assert page.get_attribute("html", "lang") == "fr"
+    assert page.get_attribute("html", "data-light") == "dark"
+    page.goto(studio.address + "/")
+    assert page.inner_text("h1") == "Étagère"
+    page.goto(studio.address + "/settings")
+    page.click("label[for=language-usual]")
+    page.click("label[for=light-usual]")
+    page.click("main button")
+    assert page.get_attribute("html", "lang") == "en"
+
+
+def test_the_shelf_works_before_any_script_runs(studio: ServedStudio, browser: playwright.Browser) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(studio.way_in())
+    page.goto(studio.address + "/")
+    page.fill("textarea", TUNE.replace("Three", "Five"))
+    page.click("button:has-text('Put on the shelf')")
+    assert "Five fields" in page.inner_text("main")
+    context.close()

@@ -1,0 +1,79 @@
+"""A studio that is served in this process, for a real browser; and one that is asked without a server."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import uvicorn
+from starlette.testclient import TestClient
+
+from reedpath.studio import OpenShelf, make_app
+from reedpath.studio.guard import Guard
+from reedpath.studio.pages import Studio
+from reedpath.studio.serving import listen_at, server_settings
+
+# that a studio without a server is asked at
+PORT = 52799
+ADDRESS = f"http://127.0.0.1:{PORT}"
+
+
+@dataclass
+class AskedStudio:
+    """A studio that is asked without a server, by who was let in."""
+
+    client: TestClient
+    guard: Guard
+    studio: Studio
+
+    def post(self, path: str, data: dict[str, str | list[str]] | None = None, **headers: str):
+        """Send a form, as a page of the studio does; what comes of it, redirects followed."""
+        return self.client.post(path, data=data or {}, headers={"origin": ADDRESS, **headers})
+
+
+@contextmanager
+def asked_studio(shelf: Path, *, language: str = "en") -> Iterator[AskedStudio]:
+    """A studio over a shelf, without a server."""
+    opened = OpenShelf(shelf)
+    try:
+        guard, app = make_app(opened, port=PORT, language=language)
+        with TestClient(guard, base_url=ADDRESS, raise_server_exceptions=False) as client:
+            client.get(f"/?token={guard.new_token()}")
+            yield AskedStudio(client, guard, app.state.studio)
+    finally:
+        opened.close()
+
+
+@dataclass
+class ServedStudio:
+    """A studio that is served: its address, and a new address that lets a browser in."""
+
+    address: str
+    guard: Guard
+
+    def way_in(self) -> str:
+        """An address that lets one browser in."""
+        return f"{self.address}/?token={self.guard.new_token()}"
+
+
+@contextmanager
+def served_studio(shelf: Path, *, language: str = "en") -> Iterator[ServedStudio]:
+    """A studio over a shelf, served from a thread of this process."""
+    listening, opened = listen_at(0), OpenShelf(shelf)
+    port = listening.getsockname()[1]
+    guard, _app = make_app(opened, port=port, language=language)
+    server = uvicorn.Server(server_settings(guard))
+    thread = threading.Thread(target=server.run, args=([listening],))
+    thread.start()
+    while not server.started and thread.is_alive():
+        thread.join(0.02)
+    try:
+        yield ServedStudio(f"http://127.0.0.1:{port}", guard)
+    finally:
+        server.should_exit = True
+        thread.join()
+        listening.close()
+        opened.close()
