@@ -8,7 +8,7 @@ from starlette.requests import ClientDisconnect, Request
 
 from reedpath.errors import SettingsError, clean_text
 
-__all__ = ["Form", "form_of", "whole_number"]
+__all__ = ["SentForm", "form_of", "whole_number"]
 
 # bytes of a form; a pasted phrase of 5,000 bars has some 500,000
 MOST_BYTES = 2_000_000
@@ -16,7 +16,7 @@ MOST_BYTES = 2_000_000
 MOST_FIELDS = 20_000
 
 
-class Form:
+class SentForm:
     """What was sent: texts by their names, of which there may be several of one name."""
 
     def __init__(self, fields: list[tuple[str, str]]) -> None:
@@ -55,7 +55,7 @@ async def body_of(request: Request, *, most_bytes: int) -> bytes:
     return bytes(body)
 
 
-async def form_of(request: Request) -> Form:
+async def form_of(request: Request) -> SentForm:
     """What a page sent, as ``application/x-www-form-urlencoded`` (WHATWG URL, 5.1)."""
     body = await body_of(request, most_bytes=MOST_BYTES)
     try:
@@ -63,7 +63,7 @@ async def form_of(request: Request) -> Form:
     except ValueError as error:
         raise SettingsError("studio.no_form") from error
     # a text area sends its lines as HTTP has them
-    return Form([(name, value.replace("\r\n", "\n")) for name, value in fields])
+    return SentForm([(name, value.replace("\r\n", "\n")) for name, value in fields])
 
 
 def whole_number(text: str) -> int:

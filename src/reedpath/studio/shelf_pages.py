@@ -34,7 +34,7 @@ from reedpath.shelf import (
     more_notes_wanted,
     typed_melody,
 )
-from reedpath.studio.forms import Form, form_of, whole_number
+from reedpath.studio.forms import SentForm, form_of, whole_number
 from reedpath.studio.pages import asks_for_data, page, studio_of
 from reedpath.wording import Catalogue, error_words
 
@@ -48,7 +48,7 @@ STEPS = 50
 SEMITONE, BEAT, WIDEST = 3, 12, 240
 
 
-class ContourNote(NamedTuple):
+class PicturedNote(NamedTuple):
     """A note of a melody as a small picture has it, in its own units."""
 
     x: float
@@ -56,19 +56,19 @@ class ContourNote(NamedTuple):
     width: float
 
 
-class Contour(NamedTuple):
+class MelodyPicture(NamedTuple):
     """How a melody goes up and down, to be known at a glance."""
 
     width: int
     height: int
-    notes: tuple[ContourNote, ...]
+    notes: tuple[PicturedNote, ...]
 
 
-def contour(melody: Melody) -> Contour:
+def melody_picture(melody: Melody) -> MelodyPicture:
     """The first notes of a melody as a picture.
 
-    >>> contour(Melody((60, 64), (1.0, 1.0)))
-    Contour(width=24, height=15, notes=(ContourNote(x=0.0, y=12, width=11.0), ContourNote(x=12.0, y=0, width=11.0)))
+    >>> melody_picture(Melody((60, 64), (1.0, 1.0)))
+    MelodyPicture(width=24, height=15, notes=(PicturedNote(x=0.0, y=12, width=11.0), PicturedNote(x=12.0, y=0, width=11.0)))
     """
     lengths = melody.lengths or (1.0,) * len(melody.midi)
     top = max(melody.midi, default=0)
@@ -77,10 +77,10 @@ def contour(melody: Melody) -> Contour:
         width = min(length, 8.0) * BEAT
         if x + width > WIDEST:
             break
-        notes.append(ContourNote(round(x, 1), (top - midi) * SEMITONE, round(max(width - 1, 2), 1)))
+        notes.append(PicturedNote(round(x, 1), (top - midi) * SEMITONE, round(max(width - 1, 2), 1)))
         x += width
     lowest = max((one.y for one in notes), default=0)
-    return Contour(ceil(x), lowest + SEMITONE, tuple(notes))
+    return MelodyPicture(ceil(x), lowest + SEMITONE, tuple(notes))
 
 
 # --------------------------------------------------------------------------------------------------- looking for
@@ -97,7 +97,7 @@ def _points(text: str) -> float | None:
     return points if 0 <= points < float("inf") else None
 
 
-def _query(asked: Form) -> PhraseQuery:
+def _query(asked: SentForm) -> PhraseQuery:
     key, tune = asked.line("key"), asked.line("tune")
     return PhraseQuery(
         asked.line("words"),
@@ -110,8 +110,8 @@ def _query(asked: Form) -> PhraseQuery:
     )
 
 
-def _melodies(shelf: Shelf, numbers: Sequence[int]) -> dict[int, Contour]:
-    return {number: contour(shelf.get(KeptPhrase, number).melody) for number in numbers}
+def _melodies(shelf: Shelf, numbers: Sequence[int]) -> dict[int, MelodyPicture]:
+    return {number: melody_picture(shelf.get(KeptPhrase, number).melody) for number in numbers}
 
 
 def _on_shelf(shelf: Shelf) -> dict[str, Any]:
@@ -136,7 +136,7 @@ async def show_shelf(request: Request) -> Response:
     """GET /: what is on the shelf, or what of it is looked for."""
     studio = studio_of(request)
     catalogue = studio.catalogue(request)
-    asked = Form(list(request.query_params.multi_items()))
+    asked = SentForm(list(request.query_params.multi_items()))
     wrong, query = "", PhraseQuery()
     try:
         query = _query(asked)
@@ -310,7 +310,7 @@ def _phrase_and_lessons(shelf: Shelf, number: int) -> dict[str, Any]:
     for taught in shelf.all(TaughtPhrase, phrase=number):
         version = shelf.get(LessonVersion, taught.version)
         lessons[version.lesson] = shelf.get(KeptLesson, version.lesson).title
-    return {"phrase": phrase, "lessons": lessons, "contour": contour(phrase.melody)}
+    return {"phrase": phrase, "lessons": lessons, "contour": melody_picture(phrase.melody)}
 
 
 async def show_phrase(request: Request) -> Response:
