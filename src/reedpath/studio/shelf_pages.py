@@ -67,8 +67,8 @@ class MelodyPicture(NamedTuple):
 def melody_picture(melody: Melody) -> MelodyPicture:
     """The first notes of a melody as a picture.
 
-    >>> melody_picture(Melody((60, 64), (1.0, 1.0)))
-    MelodyPicture(width=24, height=15, notes=(PicturedNote(x=0.0, y=12, width=11.0), PicturedNote(x=12.0, y=0, width=11.0)))
+    >>> melody_picture(Melody((60, 64), (1.0, 1.0))).notes
+    (PicturedNote(x=0.0, y=12, width=11.0), PicturedNote(x=12.0, y=0, width=11.0))
     """
     lengths = melody.lengths or (1.0,) * len(melody.midi)
     top = max(melody.midi, default=0)
