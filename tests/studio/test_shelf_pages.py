@@ -7,6 +7,7 @@ import zipfile
 
 import pytest
 
+from reedpath.shelf import Shelf
 from support.studios import ADDRESS, asked_studio
 
 # invented for this test
@@ -121,3 +122,16 @@ def test_an_upload_that_breaks_off_leaves_nothing(studio, tmp_path) -> None:
     answer = studio.client.put("/uploads?name=a.wav", content=b"short", headers=headers)
     assert answer.json()["error"] == "studio.went_away"
     assert list((tmp_path / "shelf.sqlite.work").rglob("*.wav")) == []
+
+
+def test_the_demo_is_on_a_new_shelf(tmp_path) -> None:
+    with asked_studio(tmp_path / "demo.sqlite", demo=True) as studio:
+        job = studio.studio.jobs.get(1)
+        while not job.state.is_end:
+            studio.client.get("/work")
+        assert job.error is None
+        page = studio.client.get("/").text
+        for title in ("Gravel road", "Both ends of the street", "Two Questions"):
+            assert title in page
+        counts = studio.client.portal.call(studio.studio.shelf.run, Shelf.counts)
+        assert (counts["student"], counts["take"], counts["answer"]) == (3, 6, 6)

@@ -35,11 +35,11 @@ class AskedStudio:
 
 
 @contextmanager
-def asked_studio(shelf: Path, *, language: str = "en") -> Iterator[AskedStudio]:
+def asked_studio(shelf: Path, *, language: str = "en", demo: bool = False) -> Iterator[AskedStudio]:
     """A studio over a shelf, without a server."""
     opened = OpenShelf(shelf)
     try:
-        guard, app = make_app(opened, port=PORT, language=language)
+        guard, app = make_app(opened, port=PORT, language=language, demo=demo)
         with TestClient(guard, base_url=ADDRESS, raise_server_exceptions=False) as client:
             client.get(f"/?token={guard.new_token()}")
             yield AskedStudio(client, guard, app.state.studio)

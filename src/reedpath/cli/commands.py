@@ -492,14 +492,20 @@ def shelf() -> None:
 )
 @option("--port", metavar="NUMBER", type=o.WholeNumber(), help="The port of this machine; else one that is free.")
 @option("--no-browser", is_flag=True, help="Only say the address; open no browser.")
+@option(
+    "--demo",
+    is_flag=True,
+    help="With invented phrases, students and takes; gone afterwards, unless --shelf names where.",
+)
 @o.LANGUAGE
-def studio(*, shelf: Path | None, port: int | None, no_browser: bool, language: str | None) -> None:
+def studio(*, shelf: Path | None, port: int | None, no_browser: bool, demo: bool, language: str | None) -> None:
     """Open the studio: the shelf, the workbench, lessons and students in a browser, on this machine alone.
 
     \b
     reedpath studio
+    reedpath studio --demo
     reedpath studio --shelf teaching.sqlite --no-browser
     """
     from reedpath.cli.studio import open_studio
 
-    open_studio(shelf, port=port, with_browser=not no_browser, language=language)
+    open_studio(shelf, port=port, with_browser=not no_browser, demo=demo, language=language)

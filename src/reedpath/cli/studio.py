@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
+import tempfile
 import threading
 from pathlib import Path
 
 from reedpath.cli.printing import catalogue_for, print_line
-from reedpath.errors import SettingsError
+from reedpath.errors import Place, SettingsError
 
 __all__ = ["open_studio"]
 
@@ -15,11 +17,18 @@ __all__ = ["open_studio"]
 LAST_PORT = 65535
 
 
-def open_studio(shelf: Path | None, *, port: int | None, with_browser: bool, language: str | None) -> None:
-    """Serve the studio until it is interrupted, and open a browser on it."""
+def open_studio(
+    shelf: Path | None, *, port: int | None, with_browser: bool, demo: bool, language: str | None
+) -> None:
+    """Serve the studio until it is interrupted, and open a browser on it.
+
+    demo : whether the demo is put on the shelf, which must be new; without a name it is gone afterwards.
+    """
     catalogue = catalogue_for(language)
     if port is not None and not 1 <= port <= LAST_PORT:
         raise SettingsError("studio.port_taken", port=port)
+    if demo and shelf is not None and shelf.exists():
+        raise SettingsError("studio.demo_there", where=Place(file=str(shelf)))
     from reedpath.studio import serve_studio
 
     is_first = True
@@ -37,4 +46,7 @@ def open_studio(shelf: Path | None, *, port: int | None, with_browser: bool, lan
                 threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
         is_first = False
 
-    serve_studio(shelf, port=port, language=language or "", tell=tell)
+    with contextlib.ExitStack() as closing:
+        if demo and shelf is None:
+            shelf = Path(closing.enter_context(tempfile.TemporaryDirectory(prefix="reedpath-demo-"))) / "demo.sqlite"
+        serve_studio(shelf, port=port, language=language or "", tell=tell, demo=demo)

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
         play_along,
         play_along_name,
         play_along_seconds,
+        sounded,
         spot_name,
         with_band_name,
     )
@@ -92,6 +93,7 @@ __all__ = [
     "play_with_band",
     "render_tones",
     "sound_blocks",
+    "sounded",
     "spot_name",
     "with_band_name",
 ]

@@ -9,6 +9,7 @@ from pathlib import Path
 from starlette.applications import Starlette
 from starlette.routing import BaseRoute
 
+from reedpath.jobs.demo_shelf import demo_shelf, fill_with_demo
 from reedpath.studio import settings_pages, shelf_pages, static_files, uploads, work_pages
 from reedpath.studio.guard import Guard
 from reedpath.studio.open_shelf import OpenShelf
@@ -24,11 +25,12 @@ def _routes() -> list[BaseRoute]:
     return [route for screen in screens for route in screen.ROUTES]
 
 
-def make_app(shelf: OpenShelf, *, port: int, language: str = "") -> tuple[Guard, Starlette]:
+def make_app(shelf: OpenShelf, *, port: int, language: str = "", demo: bool = False) -> tuple[Guard, Starlette]:
     """The studio over an open shelf: the guard that is served, and the application behind it.
 
     port : that it is served at, which every request must name.
     language : of the pages; empty for what is kept, or that of the browser.
+    demo : whether the demo is put on the shelf, as a job that begins with the studio.
     """
     work = _beside(shelf.path, "work")
 
@@ -36,6 +38,8 @@ def make_app(shelf: OpenShelf, *, port: int, language: str = "") -> tuple[Guard,
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         jobs, taken = RunningJobs(work / "jobs"), uploads.Uploads(work / "uploads")
         app.state.studio = Studio(shelf, jobs, taken, Settings(language=language))
+        if demo:
+            jobs.start("demo", demo_shelf, link="/", then=lambda made: shelf.run(fill_with_demo, made))
         yield
         await jobs.end()
         taken.end()

@@ -91,7 +91,7 @@ def serve_studio(
     port: int | None,
     language: str,
     tell: Callable[[str], None],
-    fill: Callable[[OpenShelf], None] = lambda shelf: None,
+    demo: bool = False,
 ) -> None:
     """Open a shelf and serve the studio until the program is interrupted.
 
@@ -101,7 +101,7 @@ def serve_studio(
     port : None for a free one.
     language : of the pages; empty for what is kept.
     tell : called with an address that lets one browser in.
-    fill : called with the open shelf before it is served.
+    demo : whether invented phrases, students and takes are put on it first; the shelf must be new.
 
     Raises
     ------
@@ -112,8 +112,7 @@ def serve_studio(
     try:
         opened = OpenShelf(shelf)
         try:
-            fill(opened)
-            guard, _app = make_app(opened, port=listening.getsockname()[1], language=language)
+            guard, _app = make_app(opened, port=listening.getsockname()[1], language=language, demo=demo)
             server = _Server(server_settings(guard), lambda: tell(_new_address(guard)))
             if sys.stdin is not None and sys.stdin.isatty():
                 threading.Thread(target=_address_for_each_line, args=(guard, tell), daemon=True).start()

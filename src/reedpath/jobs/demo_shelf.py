@@ -1,0 +1,224 @@
+"""The demo's shelf: invented phrases, lessons, students, and takes with known faults, answered as any other."""
+
+from __future__ import annotations
+
+import dataclasses
+from datetime import datetime, timedelta
+from importlib.resources import files
+from pathlib import Path
+from typing import Annotated
+
+from msgspec import Meta, Struct
+from msgspec.structs import replace
+
+from reedpath.data import encode_json, read_toml
+from reedpath.jobs.answering import answer_recording, answered_file
+from reedpath.jobs.asking import RouteRequest
+from reedpath.jobs.lessons import LessonWishes, lesson_from
+from reedpath.jobs.own_harps import set_own_harps
+from reedpath.jobs.progress import Progress, ProgressStep
+from reedpath.jobs.shelf_lessons import LessonToKeep, lesson_to_keep
+from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source
+from reedpath.lesson import Lesson
+from reedpath.pitch import cents_to_ratio
+from reedpath.shelf import (
+    KeptAnswer,
+    KeptTake,
+    LessonVersion,
+    OwnedHarp,
+    PhrasePlayed,
+    Shelf,
+    Student,
+    add_lesson_version,
+    add_phrase,
+    now_text,
+)
+from reedpath.signal import encode
+from reedpath.sound import SOUND_RATE, Contour, PlayAlong, Tone, lay_out, sounded
+
+__all__ = ["DemoShelf", "TakeFault", "demo_shelf", "fill_with_demo", "played_with_faults"]
+
+# tunes of the book of phrases
+TUNES = 8
+# of a take that a student sends; it is what telephones record in
+FORMAT = "flac"
+
+Share = Annotated[float, Meta(gt=0, le=1)]
+Count = Annotated[int, Meta(ge=0)]
+
+
+class TakeFault(Struct, frozen=True, forbid_unknown_fields=True):
+    """What goes wrong at an event of a take.
+
+    event : its index. cents, semitones : added to its pitch. seconds : added to its start. missed : it is not played.
+    """
+
+    event: Count
+    cents: float = 0.0
+    semitones: int = 0
+    seconds: float = 0.0
+    missed: bool = False
+
+
+class _Take(Struct, frozen=True, forbid_unknown_fields=True):
+    lesson: str
+    weeks: Count
+    factor: Share
+    faults: tuple[TakeFault, ...] = ()
+
+
+class _DemoStudent(Struct, frozen=True, forbid_unknown_fields=True):
+    name: str
+    level: str
+    harps: tuple[str, ...]
+    techniques: tuple[str, ...]
+    note: str
+    takes: tuple[_Take, ...]
+
+
+class _DemoLesson(Struct, frozen=True, forbid_unknown_fields=True):
+    phrase: str
+    tags: tuple[str, ...]
+
+
+class _DemoData(Struct, frozen=True, forbid_unknown_fields=True):
+    harps: tuple[str, ...]
+    lessons: tuple[_DemoLesson, ...]
+    students: tuple[_DemoStudent, ...]
+
+
+class AnsweredTake(Struct, frozen=True):
+    """A take of the demo: whose, of which lesson, how long ago, its sound and the answer to it."""
+
+    student: str
+    lesson: str
+    weeks: int
+    sound: Path
+    answer: bytes
+
+
+class DemoShelf(Struct, frozen=True):
+    """What is put on the demo's shelf."""
+
+    phrases: tuple[PhrasePlayed, ...]
+    lessons: tuple[LessonToKeep, ...]
+    takes: tuple[AnsweredTake, ...]
+
+
+def _data() -> _DemoData:
+    text = (files("reedpath.jobs") / "demo" / "shelf.toml").read_text(encoding="utf-8")
+    return read_toml(text, _DemoData, file="shelf.toml")
+
+
+def _read(name: str, choice: SourceChoice | None = None) -> ReadPhrase:
+    return read_source((files("reedpath.jobs") / "demo" / name).read_bytes(), name=name, choice=choice)
+
+
+def _phrases() -> dict[str, ReadPhrase]:
+    tunes = [_read("licks.abc", SourceChoice(options={"tune": number})) for number in range(1, TUNES + 1)]
+    return {one.phrase.title: one for one in tunes} | {
+        "octaves.txt": _read("octaves.txt"),
+        "two-questions.txt": demo_source(),
+    }
+
+
+def _faulty(tone: Tone, fault: TakeFault) -> Tone:
+    ratio = cents_to_ratio(fault.cents + 100.0 * fault.semitones)
+    contour = Contour(tone.contour.seconds, tuple(hz * ratio for hz in tone.contour.hz))
+    reed_hz = tone.reed_hz * cents_to_ratio(100.0 * fault.semitones)
+    return dataclasses.replace(tone, contour=contour, reed_hz=reed_hz).delayed(fault.seconds)
+
+
+def played_with_faults(lesson: Lesson, factor: float, faults: tuple[TakeFault, ...]) -> bytes:
+    """A recording of a lesson played alone at a share of its tempo, with faults, as FLAC."""
+    rung = replace(lesson.ladder[-1], factor=factor, bpm=lesson.ladder[-1].bpm * factor)
+    layout = lay_out(lesson, rung, PlayAlong(count_in_bars=0))
+    by_event = {one.event: one for one in faults}
+    tones = [
+        _faulty(tone, by_event[tone.event]) if tone.event in by_event else tone
+        for tone in layout.plan.delayed(layout.zero_seconds).tones
+        if not (tone.event in by_event and by_event[tone.event].missed)
+    ]
+    return encode(sounded(tones, (), seconds=layout.seconds, rate=SOUND_RATE), format=FORMAT)
+
+
+def demo_shelf(progress: Progress, folder: Path) -> DemoShelf:
+    """Make what is put on the demo's shelf; the takes' sounds lie in the folder."""
+    data, read = _data(), _phrases()
+    total = len(data.lessons) + sum(len(one.takes) for one in data.students) + 1
+    done = 0
+
+    def step(name: str) -> None:
+        nonlocal done
+        progress(ProgressStep(name, done, total, share=done / total))
+        done += 1
+
+    step("reading")
+    phrases: list[PhrasePlayed] = []
+    lessons: dict[str, Lesson] = {}
+    for one in read.values():
+        made = lesson_from(one, RouteRequest(), LessonWishes())
+        lessons[made.title] = made
+        phrases += lesson_to_keep(made).taught
+    chosen = {}
+    for lesson in data.lessons:
+        step("lesson")
+        title = read[lesson.phrase].phrase.title
+        chosen[title] = lesson_to_keep(lessons[title])
+    takes = []
+    for student in data.students:
+        for number, take in enumerate(student.takes, start=1):
+            step("hearing")
+            sound = folder / f"{student.name.lower()}-{number}.{FORMAT}"
+            sound.write_bytes(played_with_faults(lessons[take.lesson], take.factor, take.faults))
+            answered = answer_recording(sound, lessons[take.lesson])
+            answer = encode_json(answered_file(answered))
+            takes.append(AnsweredTake(student.name, take.lesson, take.weeks, sound, answer))
+    return DemoShelf(tuple(phrases), tuple(chosen.values()), tuple(takes))
+
+
+def _weeks_ago(now: datetime, weeks: int) -> str:
+    return (now - timedelta(weeks=weeks)).isoformat(timespec="seconds")
+
+
+def fill_with_demo(shelf: Shelf, made: DemoShelf) -> None:
+    """Put the demo on a shelf, as one step."""
+    data, now = _data(), datetime.fromisoformat(now_text())
+    tags = {_title_of(one.phrase): one.tags for one in data.lessons}
+    with shelf.step("add"):
+        for phrase in made.phrases:
+            add_phrase(shelf, phrase, tags=("demo",))
+        versions: dict[str, LessonVersion] = {}
+        for lesson in made.lessons:
+            versions[lesson.title], _ = add_lesson_version(
+                shelf,
+                lesson.title,
+                lesson.data,
+                pieces=lesson.pieces,
+                taught=lesson.taught,
+                files={},
+                tags=(*tags.get(lesson.title, ()), "demo"),
+            )
+        for one in data.students:
+            student = shelf.add(
+                Student(name=one.name, level=one.level, techniques=one.techniques, note=one.note, added=now_text())
+            )
+            for key in one.harps:
+                shelf.add(OwnedHarp(student=student.number, key=key))
+            for take in made.takes:
+                if take.student == one.name:
+                    _keep_take(shelf, take, student, versions[take.lesson], _weeks_ago(now, take.weeks))
+    set_own_harps(shelf, [(key, "standard") for key in data.harps])
+
+
+def _title_of(phrase: str) -> str:
+    return phrase if not phrase.endswith(".txt") else _read(phrase).phrase.title
+
+
+def _keep_take(shelf: Shelf, take: AnsweredTake, student: Student, version: LessonVersion, added: str) -> None:
+    with take.sound.open("rb") as file:
+        sound = shelf.files.keep(file, name=take.sound.name)
+    kept = shelf.add(
+        KeptTake(student=student.number, version=version.number, name=take.sound.name, sound=sound, added=added)
+    )
+    shelf.add(KeptAnswer(take=kept.number, data=take.answer.decode(), added=added))
