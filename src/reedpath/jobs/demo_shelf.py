@@ -60,7 +60,7 @@ class TakeFault(Struct, frozen=True, forbid_unknown_fields=True):
     missed: bool = False
 
 
-class _Take(Struct, frozen=True, forbid_unknown_fields=True):
+class _DemoTake(Struct, frozen=True, forbid_unknown_fields=True):
     lesson: str
     weeks: Count
     factor: Share
@@ -73,7 +73,7 @@ class _DemoStudent(Struct, frozen=True, forbid_unknown_fields=True):
     harps: tuple[str, ...]
     techniques: tuple[str, ...]
     note: str
-    takes: tuple[_Take, ...]
+    takes: tuple[_DemoTake, ...]
 
 
 class _DemoLesson(Struct, frozen=True, forbid_unknown_fields=True):
