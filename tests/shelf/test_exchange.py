@@ -19,6 +19,7 @@ from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.phrase import decode_phrase
 from reedpath.shelf import (
     KeptAnswer,
+    KeptLetter,
     KeptPhrase,
     KeptTake,
     LessonVersion,
@@ -94,14 +95,18 @@ def test_a_zip_holds_open_formats_that_the_program_reads_elsewhere(tmp_path: Pat
 def test_one_student_goes_with_the_lessons_that_were_played_and_nobody_else(tmp_path: Path) -> None:
     with taught(tmp_path) as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
         ada, bo = shelf.all(Student)
+        with shelf.step("letter"):
+            shelf.add(KeptLetter(student=ada.number, language="en", proposed="Dear Ada", text="my words"))
         data = exported(shelf, ada)
         import_shelf(other, io.BytesIO(data))
         assert [one.name for one in other.all(Student)] == ["Ada Inventée"]
         assert [one.key for one in other.all(OwnedHarp)] == ["Low F"]
         assert len(other.all(KeptAnswer)) == len(other.all(KeptTake)) == 1
+        assert [one.text for one in other.all(KeptLetter)] == ["my words"]
         assert other.all(LessonVersion) == other.all(KeptPhrase) == []
         assert b"Bo" not in zipfile.ZipFile(io.BytesIO(data)).read("shelf.json")
         import_shelf(other, io.BytesIO(exported(shelf, bo)))
+        assert len(other.all(KeptLetter)) == 1
         (version,) = other.all(LessonVersion)
         assert version.version == 2
         assert [one.title for one in other.all(KeptPhrase)] == ["A lesson"]

@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from reedpath.errors import ReadError, ReedpathError, SettingsError
 from reedpath.shelf import (
     KeptAnswer,
+    KeptLetter,
     KeptPhrase,
     KeptTake,
     OwnedHarp,
@@ -168,6 +169,10 @@ def test_a_student_is_erased_from_records_journal_files_and_bytes(tmp_path: Path
     with filled(path) as shelf:
         with shelf.step("words"):
             shelf.change(replace(shelf.get(Student, 1), note="a secret wish"))
+        with shelf.step("letter"):
+            shelf.add(KeptLetter(student=1, language="en", proposed="Dear Ada Inventée", text="my words"))
+        with shelf.step("letter"):
+            shelf.change(replace(shelf.get(KeptLetter, 1), text="my words, changed"))
         with shelf.step("remove"):
             shelf.remove(shelf.get(Student, 1))
         (ada,) = students_called(shelf, "ada inventee")
@@ -184,7 +189,7 @@ def test_a_student_is_erased_from_records_journal_files_and_bytes(tmp_path: Path
         assert check_shelf(shelf).is_whole
         bytes_there = b"".join(one.read_bytes() for one in tmp_path.iterdir() if one.is_file())
     bytes_there += path.read_bytes()
-    for word in ("Invent", "left-handed", "secret wish", "Take 1", "Low F"):
+    for word in ("Invent", "left-handed", "secret wish", "Take 1", "Low F", "my words"):
         assert word.encode() not in bytes_there
 
 
@@ -287,6 +292,29 @@ def test_a_newer_shelf_is_told_and_an_older_one_is_brought_up(tmp_path: Path, mo
         assert shelf.database.execute("SELECT number FROM extra").fetchone()[0] == 7
     monkeypatch.undo()
     assert wrong(path) == "shelf.newer"
+
+
+def test_a_shelf_of_the_first_version_is_brought_up_with_all_that_it_has(tmp_path: Path) -> None:
+    path = tmp_path / "a.sqlite"
+    first = sqlite3.connect(path)
+    first.executescript(opening.migrations()[0])
+    first.execute("INSERT INTO student VALUES (1, 'ab12cd34ab12cd34', 'Ada (invented)', 'easy', '[]', '', '')")
+    first.execute("INSERT INTO take VALUES (1, 'ab12cd34ab12cd35', 1, NULL, 'take.wav', '', '', '')")
+    first.execute(f"PRAGMA application_id = {opening.APPLICATION_ID}")
+    first.execute("PRAGMA user_version = 1")
+    first.commit()
+    first.close()
+    with Shelf(path) as shelf:
+        assert [one.name for one in shelf.all(Student)] == ["Ada (invented)"]
+        assert shelf.counts()["take"] == 1
+        assert shelf.all(KeptLetter) == []
+        with shelf.step("letter"):
+            shelf.add(KeptLetter(student=1, language="en", proposed="a", text="b"))
+        with shelf.step("remove"):
+            shelf.remove(shelf.get(Student, 1))
+        assert shelf.all(KeptLetter) == []
+        shelf.undo()
+        assert [one.text for one in shelf.all(KeptLetter)] == ["b"]
 
 
 def test_a_migration_that_fails_changes_nothing(tmp_path: Path, monkeypatch) -> None:

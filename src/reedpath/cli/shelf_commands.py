@@ -225,6 +225,80 @@ def take(
     keep_take(TakeAsked(recording, student, lesson, answer, note or ""), shelf, language=language, json=json)
 
 
+@_group.command("takes")
+@click.argument(
+    "recordings", metavar="FILE...", nargs=-1, required=True, type=o.FilePath(), help="Recordings of students."
+)
+@option("--student", metavar="NAME", help="Who plays them all; else the name of each file says it.")
+@option("--lesson", metavar="TITLE", help="The lesson that is played in all; else it is told by what is heard.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def takes(
+    recordings: tuple[Path, ...], *, student: str | None, lesson: str | None, shelf: Path | None,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Answer takes by the dozen, and keep them: whose each is and what it plays is found, or asked.
+
+    \b
+    reedpath shelf takes take.wav --student "Bo (invented)"
+    """
+    from reedpath.cli.students import take_in
+
+    take_in(recordings, student, lesson, shelf, language=language, json=json)
+
+
+@_group.command("progress")
+@click.argument("name", metavar="NAME", help="The student's name.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def progress(name: str, *, shelf: Path | None, language: str | None, json: bool) -> None:
+    """Say where a student stands: what is sure, how sure that is, and what to practise today.
+
+    \b
+    reedpath shelf progress "Bo (invented)"
+    """
+    from reedpath.cli.students import show_progress
+
+    show_progress(name, shelf, language=language, json=json)
+
+
+@_group.command("next")
+@click.argument("name", metavar="NAME", help="The student's name.")
+@option("--top", type=int, default=3, help="How many at most.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def next_for(name: str, *, top: int, shelf: Path | None, language: str | None, json: bool) -> None:
+    """Find the phrases of the shelf that are one small step harder for a student.
+
+    \b
+    reedpath shelf next "Bo (invented)"
+    """
+    from reedpath.cli.students import show_next
+
+    show_next(name, top, shelf, language=language, json=json)
+
+
+@_group.command("letter")
+@click.argument("name", metavar="NAME", help="The student's name.")
+@option("--anew", is_flag=True, help="Propose another one, though there is one since the last take.")
+@option("--text", metavar="FILE", type=Path, help="Your own text of the last letter, which is kept as you have it.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def letter(name: str, *, anew: bool, text: Path | None, shelf: Path | None, language: str | None, json: bool) -> None:
+    """Propose a letter to a student about the last take, or keep what you made of it. Nothing is sent.
+
+    \b
+    reedpath shelf letter "Bo (invented)"
+    """
+    from reedpath.cli.students import show_letter
+
+    show_letter(name, text, shelf, anew=anew, language=language, json=json)
+
+
 @_group.command("undo")
 @SHELF
 @o.LANGUAGE

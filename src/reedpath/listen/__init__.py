@@ -30,7 +30,7 @@ if TYPE_CHECKING:
         play_throughs_as_data,
         written_answer,
     )
-    from reedpath.listen.answer_text import format_answer
+    from reedpath.listen.answer_text import format_answer, practise_words
     from reedpath.listen.answering import answer_of, answer_take, lined_up_again, notices_of
     from reedpath.listen.expected import pitch_prior
     from reedpath.listen.held_notes import BEND_TOLERANCES, HeldNote, HeldTime
@@ -51,7 +51,7 @@ if TYPE_CHECKING:
     from reedpath.listen.reeds import HolesHeard, ReedHeard, ReedState, holes_heard
     from reedpath.listen.take_picture import TakeCurve, TakeStroke, take_curve
     from reedpath.listen.time_map import Pause
-    from reedpath.listen.which_route import line_up_with_one_of
+    from reedpath.listen.which_route import line_up_with_one_of, shares_heard
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -113,7 +113,9 @@ __all__ = [
     "packed_block",
     "pitch_prior",
     "play_throughs_as_data",
+    "practise_words",
     "read_again",
+    "shares_heard",
     "take_curve",
     "written_answer",
 ]

@@ -12,7 +12,7 @@ from reedpath.listen.reeds import holes_heard
 from reedpath.phrase import Metre, metre_at, numbered_bars
 from reedpath.wording import Catalogue, bars_words, counted_bpm, move_words
 
-__all__ = ["format_answer"]
+__all__ = ["format_answer", "practise_words"]
 
 # litres of air beyond which the player is told: half of what the arranger lets anybody use with ease
 AIR_LITRES = 1.05
@@ -51,7 +51,7 @@ def _key(thing: Practise) -> str:
     return f"listen.fault.{name}_bend" if bent and tuned else f"listen.fault.{name}"
 
 
-def _told(thing: Practise, play: PlayAnswer, route: Route, words: Catalogue) -> str:
+def practise_words(thing: Practise, play: PlayAnswer, route: Route, words: Catalogue) -> str:
     """One thing worth practising, as a sentence."""
     count = len(thing.events)
     values: dict[str, str | float] = {"count": count, "place": _place(route, thing.events, words)}
@@ -135,9 +135,9 @@ def _play_lines(play: PlayAnswer, route: Route, words: Catalogue) -> list[str]:
     metre = metre_at(route.phrase, route.phrase.events[play.play.first].onset)
     about += _tempo(play, metre, words)
     about += _air(play, route, words)
-    things = [_told(thing, play, route, words) for thing in play.practise]
+    things = [practise_words(thing, play, route, words) for thing in play.practise]
     others = [one for one in practise_of(play.events, most=MOST_TOLD) if one not in play.practise]
-    rest = [_told(thing, play, route, words) for thing in others]
+    rest = [practise_words(thing, play, route, words) for thing in others]
     return [
         " ".join(about),
         *_listed(words.say("listen.practise"), things),

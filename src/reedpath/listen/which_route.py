@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reedpath.arrange import Route
-from reedpath.hear import Observations
+from reedpath.hear import HOP_SECONDS, Observations
 from reedpath.listen.align import line_up
 from reedpath.listen.play_through import LinedUp
 
-__all__ = ["line_up_with_one_of"]
+__all__ = ["line_up_with_one_of", "shares_heard"]
 
 
 def _heard_seconds(lined_up: LinedUp) -> float:
@@ -33,3 +33,13 @@ def line_up_with_one_of(seen: Observations, routes: Sequence[Route]) -> tuple[in
     heard = [_heard_seconds(one) for one in found]
     best = max(range(len(found)), key=heard.__getitem__)
     return best, found[best]
+
+
+def shares_heard(seen: Observations, routes: Sequence[Route]) -> tuple[float, ...]:
+    """The share of a take's sound that each of several routes explains, 0 to about 1, each looked for by itself."""
+    shares = []
+    for route in routes:
+        lined_up = line_up(seen, route)
+        sounding = float(lined_up.hearing.curve.voiced.sum()) * HOP_SECONDS
+        shares.append(_heard_seconds(lined_up) / sounding if sounding else 0.0)
+    return tuple(shares)

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from reedpath.shelf.records import (
         KeptAnswer,
         KeptLesson,
+        KeptLetter,
         KeptPhrase,
         KeptTake,
         LessonVersion,
@@ -46,6 +47,7 @@ __all__ = [
     "KeptAnswer",
     "KeptFiles",
     "KeptLesson",
+    "KeptLetter",
     "KeptPhrase",
     "KeptTake",
     "LessonDifference",

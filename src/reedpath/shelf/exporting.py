@@ -14,6 +14,7 @@ from reedpath.shelf.records import (
     OWNERS,
     KeptAnswer,
     KeptLesson,
+    KeptLetter,
     KeptPhrase,
     KeptTake,
     LessonVersion,
@@ -47,6 +48,7 @@ def _records_of(shelf: Shelf, student: Student | None) -> Records:
         "taught": taught,
         "take": takes,
         "answer": [one for take in takes for one in shelf.all(KeptAnswer, take=take.number)],
+        "letter": shelf.all(KeptLetter, student=student.number),
     }
 
 

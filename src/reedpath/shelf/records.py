@@ -18,6 +18,7 @@ __all__ = [
     "Columns",
     "KeptAnswer",
     "KeptLesson",
+    "KeptLetter",
     "KeptPhrase",
     "KeptTake",
     "LessonVersion",
@@ -161,6 +162,19 @@ class KeptAnswer(ShelfRecord, frozen=True, kw_only=True):
     added: Line = ""
 
 
+class KeptLetter(ShelfRecord, frozen=True, kw_only=True):
+    """A letter to a student.
+
+    language : its short name. proposed : as the program wrote it. text : as the teacher has it.
+    """
+
+    student: Number
+    language: Line
+    proposed: Text
+    text: Text
+    added: Line = ""
+
+
 # kinds by their tables, those first that others belong to
 KINDS: Mapping[str, type[ShelfRecord]] = MappingProxyType(
     {
@@ -172,6 +186,7 @@ KINDS: Mapping[str, type[ShelfRecord]] = MappingProxyType(
         "taught": TaughtPhrase,
         "take": KeptTake,
         "answer": KeptAnswer,
+        "letter": KeptLetter,
     }
 )
 # columns that hold the number of a record of another table
@@ -182,6 +197,7 @@ OWNERS: Mapping[str, Mapping[str, str]] = MappingProxyType(
         "taught": {"version": "lesson_version", "phrase": "phrase"},
         "take": {"student": "student", "version": "lesson_version"},
         "answer": {"take": "take"},
+        "letter": {"student": "student"},
     }
 )
 R = TypeVar("R", bound=ShelfRecord)

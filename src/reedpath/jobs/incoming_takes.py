@@ -1,0 +1,276 @@
+"""Takes by the dozen: whose each is, and which lesson it plays, found by its name and by what is heard; and answered.
+
+Nothing is guessed in silence: where a name fits two students, or a sound two lessons, that is said, and the person
+says which.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from reedpath.data import encode_json
+from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text, system_words
+from reedpath.hear import observe
+from reedpath.jobs.answering import answer_recording, answered_as_data
+from reedpath.jobs.hearing import opened_take
+from reedpath.jobs.processes import JobPart, SideBySide
+from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.jobs.student_progress import lesson_kept
+from reedpath.lesson import phrases_taught
+from reedpath.listen import shares_heard
+from reedpath.shelf import KeptAnswer, KeptLesson, KeptTake, LessonVersion, Shelf, Student, now_text
+from reedpath.shelf.words import folded
+
+if TYPE_CHECKING:
+    from reedpath.jobs.processes import ShareReport
+    from reedpath.signal import BytesPut
+
+__all__ = [
+    "FoundTake",
+    "IncomingTake",
+    "KnownLesson",
+    "LessonHeard",
+    "TakeGround",
+    "ground_of",
+    "hear_take",
+    "hear_take_apart",
+    "hear_takes",
+    "keep_found",
+    "students_named",
+]
+
+# share of a take's sound that a lesson must explain to be the one that is played, and how many times as much as the
+# next one: ours; of glued takes the right one explains 0.7 and more, another tune of the same key under 0.3
+LEAST_HEARD, TIMES_THE_NEXT = 0.4, 1.5
+# lessons that are listened for, and those that are told where it is not sure
+MOST_LISTENED, MOST_TOLD = 60, 3
+# seconds of a processor that a take of half a minute takes, about
+TAKE_SECONDS = 2.0
+# letters of a word that says anything of a name
+LEAST_LETTERS = 2
+_WORD = re.compile(r"[^\W\d_]+")
+
+
+class KnownLesson(Struct, frozen=True):
+    """A lesson that may be played: its last version."""
+
+    title: str
+    version: LessonVersion
+
+
+class TakeGround(Struct, frozen=True):
+    """Who may play, and what."""
+
+    students: tuple[Student, ...]
+    lessons: tuple[KnownLesson, ...]
+
+
+class IncomingTake(Struct, frozen=True):
+    """A recording that came in.
+
+    path : where it lies. name : what it was called where it comes from.
+    student, version : numbers of the student and of the version of the lesson, where these are said.
+    """
+
+    path: Path
+    name: str
+    student: int | None = None
+    version: int | None = None
+
+
+class LessonHeard(Struct, frozen=True):
+    """A lesson, and the share of a take's sound that it explains."""
+
+    version: int
+    title: str
+    share: float
+
+
+class FoundTake(Struct, frozen=True):
+    """What was found of a take.
+
+    student, version : their numbers; None where that is not sure.
+    students, lessons : those that it may be, the likeliest first; of one that is sure only this.
+    answer : its ``answer.json`` as text; empty as long as the lesson is not sure.
+    right_share : of the notes in the best play-through, None where none is heard.
+    """
+
+    take: IncomingTake
+    student: int | None
+    version: int | None
+    students: tuple[int, ...]
+    lessons: tuple[LessonHeard, ...]
+    answer: str = ""
+    right_share: float | None = None
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether it is known who plays what."""
+        return self.student is not None and self.version is not None
+
+
+def ground_of(shelf: Shelf) -> TakeGround:
+    """All students of a shelf, and the last versions of all its lessons, the newest first."""
+    lessons = []
+    for one in shelf.all(KeptLesson):
+        versions = shelf.all(LessonVersion, lesson=one.number)
+        if versions:
+            lessons.append(KnownLesson(one.title, versions[-1]))
+    lessons.sort(key=lambda one: (one.version.added, one.version.number), reverse=True)
+    return TakeGround(tuple(shelf.all(Student)), tuple(lessons))
+
+
+def _words(text: str) -> set[str]:
+    return {one for one in _WORD.findall(folded(text)) if len(one) >= LEAST_LETTERS}
+
+
+def _named(name: str, texts: Sequence[str]) -> list[int]:
+    """Indexes of the texts that share most words with the name of a file, none where none shares any."""
+    words = _words(Path(name).stem)
+    counts = [len(words & _words(text)) for text in texts]
+    most = max(counts, default=0)
+    return [index for index, count in enumerate(counts) if most and count == most]
+
+
+def students_named(name: str, students: Sequence[Student]) -> tuple[int, ...]:
+    """Numbers of the students whose name the name of a file says: one where that is sure."""
+    return tuple(students[index].number for index in _named(name, [one.name for one in students]))
+
+
+def _listened_for(take: IncomingTake, ground: TakeGround) -> list[KnownLesson]:
+    """The lessons that a take may play: the one that is said, or those that the file names before all others."""
+    if take.version is not None:
+        return [one for one in ground.lessons if one.version.number == take.version]
+    named = _named(take.name, [one.title for one in ground.lessons])
+    order = sorted(range(len(ground.lessons)), key=lambda index: index not in named)
+    return [ground.lessons[index] for index in order[:MOST_LISTENED]]
+
+
+def _lessons_heard(take: IncomingTake, lessons: Sequence[KnownLesson], progress: Progress) -> list[LessonHeard]:
+    """What each lesson explains of a take, the most first."""
+    with opened_take(take.path, progress=progress) as blocks:
+        seen = observe(blocks)
+    heard = []
+    for done, one in enumerate(lessons):
+        progress(ProgressStep("matching", done, len(lessons), share=done / len(lessons)))
+        routes = [each.route for each in phrases_taught(lesson_kept(one.version))]
+        heard.append(LessonHeard(one.version.number, one.title, max(shares_heard(seen, routes), default=0.0)))
+    return sorted(heard, key=lambda one: -one.share)
+
+
+def _sure(heard: Sequence[LessonHeard], named: set[int]) -> LessonHeard | None:
+    """The lesson that is played, where one explains enough, and far more than any other.
+
+    Of those that explain about as much, because they teach the same, it is the one that the file names.
+    """
+    likely = [one for one in heard if one.share >= LEAST_HEARD and one.share * TIMES_THE_NEXT > heard[0].share]
+    by_name = [one for one in likely if one.version in named]
+    if len(likely) == 1:
+        return likely[0]
+    return by_name[0] if len(by_name) == 1 else None
+
+
+def hear_take(take: IncomingTake, ground: TakeGround, progress: Progress = silent) -> FoundTake:
+    """Find out who plays what in a take, and answer it where the lesson is sure.
+
+    Raises
+    ------
+    ReadError
+        For what is no recording.
+    """
+    students = students_named(take.name, ground.students) if take.student is None else (take.student,)
+    student = students[0] if len(students) == 1 else None
+    students = students or tuple(one.number for one in ground.students)
+    lessons = _listened_for(take, ground)
+    if take.version is None:
+        heard = _lessons_heard(take, lessons, progress)
+        named_at = _named(take.name, [one.title for one in lessons])
+        found = _sure(heard, {lessons[index].version.number for index in named_at})
+        told = tuple(heard[:MOST_TOLD])
+    else:
+        found = LessonHeard(take.version, lessons[0].title, 1.0) if lessons else None
+        told = ()
+    if found is None:
+        return FoundTake(take, student, None, students, told)
+    lesson = next(one for one in lessons if one.version.number == found.version)
+    answered = answer_recording(take.path, lesson_kept(lesson.version), progress=progress)
+    best = answered.answer.best
+    return FoundTake(
+        take,
+        student,
+        found.version,
+        students,
+        (found,),
+        encode_json(answered_as_data(answered)).decode(),
+        None if best is None else answered.answer.plays[best].right_share,
+    )
+
+
+def hear_take_apart(
+    ground: TakeGround, take: IncomingTake, *, put: BytesPut, report: ShareReport
+) -> FoundTake | ReedpathError:
+    """A part of hearing many takes, in a process of its own: what is found of one, or why it can't be read.
+
+    Its answer is put into a file.
+    """
+    try:
+        found = hear_take(take, ground, lambda step: report(step.share or 0.0))
+    except ReedpathError as error:
+        return error
+    put(found.answer.encode())
+    return replace(found, answer="")
+
+
+def hear_takes(
+    takes: Sequence[IncomingTake], ground: TakeGround, progress: Progress = silent
+) -> Iterator[FoundTake | ReedpathError]:
+    """What is found of each of many takes, in their order, or why one can't be read; side by side in processes."""
+    with TemporaryDirectory(prefix="reedpath-takes-") as folder:
+        files = [Path(folder) / f"{number}.json" for number in range(len(takes))]
+        parts = [
+            JobPart(hear_take_apart, (take,), file, TAKE_SECONDS) for take, file in zip(takes, files, strict=True)
+        ]
+        found: dict[int, FoundTake | ReedpathError] = {}
+        with SideBySide(ground, parts) as hearing:
+
+            def tell(index: int) -> None:
+                share = hearing.done_work / (TAKE_SECONDS * len(parts))
+                progress(ProgressStep("takes", len(found), len(parts), share=share))
+
+            for index, made in hearing.results(tell):
+                found[index] = made
+        for index, file in enumerate(files):
+            made = found[index]
+            yield made if isinstance(made, ReedpathError) else replace(made, answer=file.read_text(encoding="utf-8"))
+
+
+def keep_found(shelf: Shelf, found: FoundTake) -> KeptTake:
+    """Keep a take with its answer, as one step; SettingsError where it is not known who plays what."""
+    if found.student is None or found.version is None:
+        raise SettingsError("jobs.take_unsure", name=found.take.name)
+    path = found.take.path
+    try:
+        with path.open("rb") as file:
+            sound = shelf.files.keep(file, name=found.take.name)
+    except OSError as error:
+        raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=system_words(error)) from error
+    with shelf.step("take"):
+        take = shelf.add(
+            KeptTake(
+                student=found.student,
+                version=found.version,
+                name=clean_text(found.take.name),
+                sound=sound,
+                added=now_text(),
+            )
+        )
+        if found.answer:
+            shelf.add(KeptAnswer(take=take.number, data=found.answer, added=now_text()))
+    return take

@@ -1,0 +1,259 @@
+"""What a shelf knows of a student's playing, and what follows from it: skill, and what is due to be practised."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import UTC, datetime
+from functools import lru_cache
+
+from msgspec import Struct
+
+from reedpath.arrange import Route
+from reedpath.data import from_plain, plain_of_version
+from reedpath.errors import ReedpathError
+from reedpath.lesson import (
+    Lesson,
+    LessonOfPieces,
+    decode_lesson,
+    decode_lesson_of_pieces,
+    is_lesson_of_pieces,
+    phrases_taught,
+)
+from reedpath.listen import AnswerFile
+from reedpath.shelf import KeptAnswer, KeptLesson, KeptTake, LessonVersion, OwnedHarp, Shelf, Student
+from reedpath.skill import (
+    PracticeCard,
+    PracticeReview,
+    SkillObservation,
+    SkillTechnique,
+    StudentSkill,
+    TechniqueStanding,
+    after_take,
+    cards_of,
+    due_cards,
+    first_skill,
+    observations_of,
+    route_answered,
+    skill_settings,
+    standings_of,
+)
+from reedpath.skill.demands import technique_of
+
+__all__ = [
+    "DueThing",
+    "HeardTake",
+    "KeptPlaying",
+    "PracticeKind",
+    "StudentProgress",
+    "heard_takes",
+    "lesson_kept",
+    "playing_of",
+    "progress_of",
+]
+
+# answers whose reading is kept in memory: reckoning the effort of a hundred notes anew takes 40 ms
+MOST_READ = 512
+# kinds of things that are practised
+TECHNIQUE, PHRASE, SPOT = "technique", "phrase", "spot"
+PracticeKind = str
+# of a take whose time was not kept
+_LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+class KeptPlaying(Struct, frozen=True):
+    """What a shelf has of a student's playing, not yet looked into.
+
+    takes : in order. answers : the last one to each take, by the take's number.
+    versions : of the lessons that were played, by number. lessons : these, by number.
+    """
+
+    student: Student
+    harps: tuple[OwnedHarp, ...]
+    takes: tuple[KeptTake, ...]
+    answers: Mapping[int, KeptAnswer]
+    versions: Mapping[int, LessonVersion]
+    lessons: Mapping[int, KeptLesson]
+
+
+class HeardTake(Struct, frozen=True):
+    """A take of a student with its answer, and what that says of skill.
+
+    title : of the lesson. lesson : its number. piece : index of the piece that was played.
+    """
+
+    take: KeptTake
+    at: datetime
+    lesson: int
+    title: str
+    piece: int
+    route: Route
+    answer: AnswerFile
+    seen: tuple[SkillObservation, ...]
+
+
+class DueThing(Struct, frozen=True):
+    """Something to be practised.
+
+    kind : "technique", "phrase" or "spot". technique : for a technique. title : of the lesson, for the other two.
+    spot : first and last event of the lesson's route, for a spot.
+    """
+
+    kind: PracticeKind
+    card: PracticeCard
+    technique: SkillTechnique | None = None
+    lesson: int | None = None
+    title: str = ""
+    spot: tuple[int, int] | None = None
+    route: Route | None = None
+
+
+class StudentProgress(Struct, frozen=True):
+    """Where a student stands.
+
+    takes : those that were heard, in order. unheard : names of those that no answer speaks of.
+    due : what is to be practised at the time that was given, the longest overdue first.
+    later : what comes after, the soonest first.
+    """
+
+    student: Student
+    skill: StudentSkill
+    takes: tuple[HeardTake, ...]
+    unheard: tuple[str, ...]
+    standings: tuple[TechniqueStanding, ...]
+    due: tuple[DueThing, ...]
+    later: tuple[DueThing, ...]
+
+
+def playing_of(shelf: Shelf, student: Student) -> KeptPlaying:
+    """What a shelf has of a student's playing."""
+    takes = tuple(shelf.all(KeptTake, student=student.number))
+    answers = {take.number: found[-1] for take in takes if (found := shelf.all(KeptAnswer, take=take.number))}
+    versions = {take.version: shelf.get(LessonVersion, take.version) for take in takes if take.version is not None}
+    lessons = {one.lesson: shelf.get(KeptLesson, one.lesson) for one in versions.values()}
+    harps = tuple(shelf.all(OwnedHarp, student=student.number))
+    return KeptPlaying(student, harps, takes, answers, versions, lessons)
+
+
+@lru_cache(maxsize=MOST_READ)
+def _lesson_in(data: str, pieces: tuple[tuple[str, str], ...]) -> Lesson | LessonOfPieces:
+    if is_lesson_of_pieces(data.encode()):
+        inside = dict(pieces)
+        return decode_lesson_of_pieces(data.encode(), lambda folder: decode_lesson(inside[folder].encode()))
+    return decode_lesson(data.encode())
+
+
+def lesson_kept(version: LessonVersion) -> Lesson | LessonOfPieces:
+    """The lesson of a version on a shelf."""
+    return _lesson_in(version.data, tuple(version.pieces.items()))
+
+
+@lru_cache(maxsize=MOST_READ)
+def _read_answer(
+    data: str, lesson: str, pieces: tuple[tuple[str, str], ...]
+) -> tuple[int, Route, AnswerFile, tuple[SkillObservation, ...]] | None:
+    """Which piece an answer is about, its route, and what it says; None for one that nothing can be taken from."""
+    try:
+        answer = from_plain(
+            plain_of_version(data.encode(), schema="reedpath/answer", version=2, older={}), AnswerFile
+        )
+        routes = [one.route for one in phrases_taught(_lesson_in(lesson, pieces))]
+    except ReedpathError:  # written by hand or by another version: it stays kept, and says nothing of skill
+        return None
+    route = route_answered(answer, routes)
+    if route is None:
+        return None
+    return routes.index(route), route, answer, observations_of(answer, route)
+
+
+def _time_of(text: str) -> datetime:
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        return _LONG_AGO
+    return at if at.tzinfo else at.replace(tzinfo=UTC)
+
+
+def heard_takes(playing: KeptPlaying) -> tuple[HeardTake, ...]:
+    """The takes of a student that an answer speaks of, in the order in which they were kept."""
+    found = []
+    for take in playing.takes:
+        answer, version = playing.answers.get(take.number), playing.versions.get(take.version or 0)
+        if answer is None or version is None:
+            continue
+        read = _read_answer(answer.data, version.data, tuple(version.pieces.items()))
+        if read is not None:
+            title = playing.lessons[version.lesson].title
+            piece, route, answered, seen = read
+            at = _time_of(take.added or answer.added)
+            found.append(HeardTake(take, at, version.lesson, title, piece, route, answered, seen))
+    return tuple(sorted(found, key=lambda one: one.at))
+
+
+def _things(take: HeardTake) -> Iterator[tuple[DueThing, float]]:
+    """What was practised in a take, each with the share of its notes that came right in the best play-through."""
+    if take.answer.best is None:
+        return
+    events = take.answer.plays[take.answer.best].events
+    right = {one.event: not one.faults for one in events}
+    # the card is put in when all takes are known
+    card = PracticeCard("", take.at, take.at, 0, 0.0, 0.0)
+    here = {"lesson": take.lesson, "title": take.title, "route": take.route}
+    yield DueThing(PHRASE, card, **here), sum(right.values()) / len(right)  # type: ignore[arg-type]
+    for spot in take.route.spots:
+        inside = [right[event] for event in range(spot.first, spot.last + 1) if event in right]
+        if inside:
+            span = (spot.first, spot.last)
+            yield DueThing(SPOT, card, spot=span, **here), sum(inside) / len(inside)  # type: ignore[arg-type]
+    for technique in SkillTechnique:
+        asked = [
+            right[index]
+            for index, one in enumerate(take.route.events)
+            if index in right and technique_of(one.choice) is technique
+        ]
+        if len(asked) >= skill_settings().told.fewest and technique is not SkillTechnique.PLAIN:
+            yield DueThing(TECHNIQUE, card, technique=technique), sum(asked) / len(asked)
+
+
+def _name_of(thing: DueThing, piece: int) -> str:
+    if thing.kind == TECHNIQUE:
+        return f"{TECHNIQUE} {thing.technique}"
+    place = "" if thing.spot is None else f" {thing.spot[0]} {thing.spot[1]}"
+    return f"{thing.kind} {thing.lesson} {piece}{place}"
+
+
+def _practice(takes: Sequence[HeardTake], now: datetime) -> tuple[list[DueThing], list[DueThing]]:
+    """What is due, and what comes later."""
+    reviews, things = [], {}
+    for take in takes:
+        for thing, share in _things(take):
+            name = _name_of(thing, take.piece)
+            reviews.append(PracticeReview(name, take.at, share))
+            things[name] = thing
+    cards = cards_of(reviews)
+    due = [one.thing for one in due_cards(cards, now)]
+    later = sorted((one.due, name) for name, one in cards.items() if name not in set(due))
+
+    def with_card(name: str) -> DueThing:
+        thing = things[name]
+        return DueThing(thing.kind, cards[name], thing.technique, thing.lesson, thing.title, thing.spot, thing.route)
+
+    return [with_card(name) for name in due], [with_card(name) for _, name in later]
+
+
+def progress_of(playing: KeptPlaying, now: datetime) -> StudentProgress:
+    """Where a student stands at a time, reckoned from the kept answers alone."""
+    takes = heard_takes(playing)
+    skill = first_skill(playing.student.level)
+    for take in takes:
+        skill = after_take(skill, take.seen)
+    due, later = _practice(takes, now)
+    heard = {one.take.number for one in takes}
+    return StudentProgress(
+        playing.student,
+        skill,
+        takes,
+        tuple(one.name for one in playing.takes if one.number not in heard),
+        standings_of(skill, [one.seen for one in takes]),
+        tuple(due),
+        tuple(later),
+    )
