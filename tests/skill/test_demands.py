@@ -12,7 +12,7 @@ from reedpath.listen import Answer, AnswerFile, FaultKind, answer_as_data
 from reedpath.skill import (
     SkillObservation,
     SkillTechnique,
-    Standing,
+    TechniqueState,
     after_take,
     demands_of,
     expected_share,
@@ -153,9 +153,9 @@ def test_per_technique_it_is_told_what_is_sure_what_is_not_and_what_is_not_known
     for take in takes:
         skill = after_take(skill, take)
     found = {one.technique: one for one in standings_of(skill, takes)}
-    assert found[SkillTechnique.PLAIN].standing is Standing.SURE
-    assert found[SkillTechnique.HALF_BENDS].standing is Standing.NOT_YET
-    assert found[SkillTechnique.CHORDS].standing is Standing.UNKNOWN
+    assert found[SkillTechnique.PLAIN].standing is TechniqueState.SURE
+    assert found[SkillTechnique.HALF_BENDS].standing is TechniqueState.NOT_YET
+    assert found[SkillTechnique.CHORDS].standing is TechniqueState.UNKNOWN
     assert set(found) < set(TECHNIQUES)
     assert next(iter(found)) is SkillTechnique.HALF_BENDS
     assert 15 < found[SkillTechnique.HALF_BENDS].cents.mean < 28

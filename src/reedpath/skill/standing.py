@@ -14,13 +14,13 @@ from reedpath.skill.model import SkillChance, StudentSkill, chance_of
 from reedpath.skill.observations import SkillObservation
 from reedpath.skill.settings import skill_settings
 
-__all__ = ["MeasuredRange", "Standing", "TechniqueStanding", "standings_of", "told_range"]
+__all__ = ["MeasuredRange", "TechniqueStanding", "TechniqueState", "standings_of", "told_range"]
 
 # parts of a hundred to which a chance is told: finer would be pretence; ours
 TOLD_TO = 5
 
 
-class Standing(StrEnum):
+class TechniqueState(StrEnum):
     """How a student stands with a technique; the values are keys of the catalogues under "skill.standing"."""
 
     SURE = "sure"
@@ -47,7 +47,7 @@ class TechniqueStanding(Struct, frozen=True):
     """
 
     technique: SkillTechnique
-    standing: Standing
+    standing: TechniqueState
     chance: SkillChance
     heard: int
     points: float
@@ -65,13 +65,13 @@ def told_range(chance: SkillChance) -> tuple[int, int]:
     return lowest, min(100, TOLD_TO * math.ceil(100 * chance.highest / TOLD_TO))
 
 
-def _standing(chance: SkillChance, heard: int) -> Standing:
+def _standing(chance: SkillChance, heard: int) -> TechniqueState:
     told = skill_settings().told
     if heard < told.fewest or chance.highest - chance.lowest > told.widest:
-        return Standing.UNKNOWN
+        return TechniqueState.UNKNOWN
     if chance.lowest >= told.sure:
-        return Standing.SURE
-    return Standing.NOT_YET if chance.highest < told.unsure else Standing.BETWEEN
+        return TechniqueState.SURE
+    return TechniqueState.NOT_YET if chance.highest < told.unsure else TechniqueState.BETWEEN
 
 
 def standings_of(skill: StudentSkill, takes: Sequence[Sequence[SkillObservation]]) -> tuple[TechniqueStanding, ...]:
