@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy import optimize, special, stats
 
@@ -59,6 +59,7 @@ def log_posterior(w, skill, seen) -> float:
 
 @settings(max_examples=30, deadline=None)
 @given(seen=OBSERVATIONS)
+@example(seen=[SkillObservation(PLAIN, 7.0, right=True)])
 def test_the_mean_after_a_take_is_the_mode_that_an_optimizer_finds(seen) -> None:
     skill = first_skill("steady")
     found = after_take(skill, seen).mean

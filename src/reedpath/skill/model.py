@@ -35,8 +35,8 @@ __all__ = [
 
 Float64 = npt.NDArray[np.float64]
 
-# steps of Fisher scoring at most, the logits that a step may go at most, and below which it has arrived
-MOST_STEPS, LONGEST_STEP, ARRIVED = 50, 2.0, 1e-8
+# steps of Fisher scoring at most, the logits below which one has arrived, and the share of a step that is still tried
+MOST_STEPS, ARRIVED, SHORTEST = 100, 1e-8, 1e-9
 # logits beyond which a share is 0 or 1 to thirteen decimals
 FAR = 30.0
 
@@ -123,6 +123,13 @@ def _settled(
     """Mode and covariance of the posterior."""
     start, precision = prior[0], np.linalg.inv(prior[1])
     (guess, span), mean = between, prior[0].copy()
+
+    def worth(at: Float64) -> float:
+        told, away = guess + span * _logistic(rows @ at), at - start
+        likely = weight * np.log(np.where(right > 0, told, 1.0 - told))
+        return float(likely.sum() - away @ precision @ away / 2)
+
+    reached = worth(mean)
     for _ in range(MOST_STEPS):
         known = _logistic(rows @ mean)
         told = guess + span * known
@@ -131,9 +138,14 @@ def _settled(
         gradient = rows.T @ (scale * (right - told)) - precision @ (mean - start)
         curvature = rows.T @ (rows * (scale * slope)[:, None]) + precision
         step = np.linalg.solve(curvature, gradient)
-        longest = float(np.abs(step).max())
-        mean = mean + step * min(1.0, LONGEST_STEP / max(longest, ARRIVED))
-        if longest < ARRIVED:
+        # halved until it leads upwards: a hard note that came right by luck makes whole steps go to and fro
+        length = 1.0
+        while length > SHORTEST and (there := worth(mean + length * step)) < reached:
+            length /= 2
+        if length <= SHORTEST:
+            break
+        mean, reached = mean + length * step, there
+        if float(np.abs(step).max()) < ARRIVED:
             break
     covariance = np.linalg.inv(curvature)
     return mean, (covariance + covariance.T) / 2
