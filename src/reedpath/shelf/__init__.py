@@ -32,7 +32,7 @@ if TYPE_CHECKING:
         Student,
         TaughtPhrase,
     )
-    from reedpath.shelf.searching import FoundPhrase, PhraseQuery, PhraseSearch
+    from reedpath.shelf.searching import FoundPhrase, PhraseQuery, PhraseSearch, melodies_of
     from reedpath.shelf.store import Shelf
     from reedpath.shelf.tune_search import TuneIndex
     from reedpath.shelf.versions import LessonDifference, differences
@@ -72,6 +72,7 @@ __all__ = [
     "erase_student",
     "export_shelf",
     "import_shelf",
+    "melodies_of",
     "melody_of",
     "more_notes_wanted",
     "now_text",

@@ -144,12 +144,17 @@ class Shelf:
 
     def _swapped(self, *, undo: bool) -> ShelfStep | None:
         with told_by_database(self.path):
-            step = next(steps_back(self.database, undone=not undo), None)
+            step = self.next_step(undone=not undo)
             if step is not None:
                 with swap(self.database, step.number, undo=undo):
                     self._see_to_words(step.number)
                 self.changes += 1
             return step
+
+    def next_step(self, *, undone: bool = False) -> ShelfStep | None:
+        """The step that is undone next, or done again next; None where there is none."""
+        with told_by_database(self.path):
+            return next(steps_back(self.database, undone=undone), None)
 
     def steps(self, *, undone: bool = False) -> list[ShelfStep]:
         """The steps that can be undone, the last first; or those that can be done again, the next first."""

@@ -51,9 +51,10 @@ class OpenShelf:
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._thread, lambda: function(self._shelf, *args, **kwargs))
 
-    async def find(self, query: PhraseQuery) -> list[FoundPhrase]:
-        """The phrases that fulfil all that is asked."""
-        return await asyncio.get_running_loop().run_in_executor(self._thread, self._search.find, query)
+    async def find(self, query: PhraseQuery, *, skip: int = 0) -> tuple[list[FoundPhrase], int]:
+        """Those of the phrases found that come after the first ones, and how many are found in all."""
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._thread, lambda: self._search.find_some(query, skip=skip))
 
     def file_path(self, kept: str) -> Path:
         """The path of a kept file, by its name; ValueError for a name that none has."""

@@ -33,7 +33,8 @@ END_SECONDS = 2
 def listen_at(port: int | None) -> socket.socket:
     """A socket that listens at a port, or at the first free one from `PORT` on."""
     for one in range(PORT, PORT + PORTS) if port is None else (port,):
-        made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        # of TCP by name, or asyncio does not let small answers go at once, and each waits 40 ms
+        made = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         try:
             if sys.platform != "win32":  # there it would let two programs have one port
                 made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

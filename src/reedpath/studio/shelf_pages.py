@@ -31,6 +31,7 @@ from reedpath.shelf import (
     Student,
     TaughtPhrase,
     check_shelf,
+    melodies_of,
     more_notes_wanted,
     typed_melody,
 )
@@ -107,11 +108,12 @@ def _query(asked: SentForm) -> PhraseQuery:
         _points(asked.get("hardest")),
         key_name(parse_key(key)) if key else "",
         typed_melody(tune) if tune else None,
+        0 if tune else PAGE,
     )
 
 
 def _melodies(shelf: Shelf, numbers: Sequence[int]) -> dict[int, MelodyPicture]:
-    return {number: melody_picture(shelf.get(KeptPhrase, number).melody) for number in numbers}
+    return {number: melody_picture(melody) for number, melody in melodies_of(shelf, numbers).items()}
 
 
 def _on_shelf(shelf: Shelf) -> dict[str, Any]:
@@ -121,12 +123,11 @@ def _on_shelf(shelf: Shelf) -> dict[str, Any]:
         versions = shelf.all(LessonVersion, lesson=one.number)
         if versions:
             lessons.append({"number": one.number, "title": one.title, "tags": one.tags, "versions": len(versions)})
-    undo, redo = shelf.steps(), shelf.steps(undone=True)
+    undo, redo = shelf.next_step(), shelf.next_step(undone=True)
     return {
         "lessons": sorted(lessons, key=lambda one: str(one["title"]).casefold()),
-        "counts": shelf.counts(),
-        "undo": undo[0].what if undo else None,
-        "redo": redo[0].what if redo else None,
+        "undo": undo.what if undo else None,
+        "redo": redo.what if redo else None,
         "harps": own_harps(shelf),
         "students": [(one.number, one.name) for one in shelf.all(Student)],
     }
@@ -137,20 +138,18 @@ async def show_shelf(request: Request) -> Response:
     studio = studio_of(request)
     catalogue = studio.catalogue(request)
     asked = SentForm(list(request.query_params.multi_items()))
-    wrong, query = "", PhraseQuery()
+    wrong, query = "", PhraseQuery(top=PAGE)
     try:
         query = _query(asked)
     except ReedpathError as error:
         if asks_for_data(request):
             raise
         wrong = catalogue.sentence(error_words(error, catalogue))
-    found = [] if wrong else await studio.shelf.find(query)
-    number = whole_number(asked.get("page", "1") or "1")
-    pages = max(1, ceil(len(found) / PAGE))
-    number = min(max(number, 1), pages)
-    shown = found[(number - 1) * PAGE : number * PAGE]
+    number = max(1, whole_number(asked.get("page", "1") or "1"))
+    shown, count = ([], 0) if wrong else await studio.shelf.find(query, skip=(number - 1) * PAGE)
+    pages = max(1, ceil(count / PAGE))
     if asks_for_data(request):
-        return JSONResponse({"found": [_found_data(one, catalogue) for one in shown], "count": len(found)})
+        return JSONResponse({"found": [_found_data(one, catalogue) for one in shown], "count": count})
     fields = [(name, value) for name, value in asked.fields if name != "page" and value]
     return page(
         request,
@@ -159,7 +158,7 @@ async def show_shelf(request: Request) -> Response:
         wrong=wrong,
         looked_for=bool(fields),
         found=[_found_data(one, catalogue) for one in shown],
-        count=len(found),
+        count=count,
         more_notes=more_notes_wanted(query.tune) if query.tune is not None else 0,
         contours=await studio.shelf.run(_melodies, [one.number for one in shown]),
         pages=[(one, "/?" + urlencode([*fields, ("page", str(one))])) for one in range(1, pages + 1)],
