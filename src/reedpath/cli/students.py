@@ -97,7 +97,7 @@ def take_in(
 
 def _range_words(measured: MeasuredRange | None, catalogue: Catalogue) -> str:
     if measured is None:
-        return catalogue.say("skill.none")
+        return "-"
     return catalogue.say("skill.range", lowest=round(measured.lowest), highest=round(measured.highest))
 
 
@@ -211,7 +211,7 @@ def _letter_of(shelf: Shelf, student: Student, text: Path | None, catalogue: Cat
     """The letter that there is, as it is now or was changed, or a new one."""
     from reedpath.jobs.disk import read_text
     from reedpath.jobs.next_phrases import candidates_of, next_phrases
-    from reedpath.jobs.student_letters import change_letter, propose_letter
+    from reedpath.jobs.student_letters import FollowingPhrase, change_letter, propose_letter
     from reedpath.jobs.student_progress import playing_of, progress_of
     from reedpath.shelf import KeptLetter
 
@@ -226,7 +226,8 @@ def _letter_of(shelf: Shelf, student: Student, text: Path | None, catalogue: Cat
         return letters[-1]
     progress = progress_of(playing, datetime.now(UTC))
     following = next_phrases(candidates_of(shelf, playing), playing, progress, most=1) if progress.takes else ()
-    return propose_letter(shelf, progress, following[0] if following else None, catalogue)
+    first = FollowingPhrase(following[0].title, following[0].tempo) if following else None
+    return propose_letter(shelf, progress, first, catalogue)
 
 
 def show_letter(

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from statistics import median
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SettingsError, clean_text
-from reedpath.jobs.next_phrases import NextPhrase
 from reedpath.jobs.student_progress import DueThing, HeardTake, StudentProgress
 from reedpath.listen import EventAnswer, FaultKind, PlayAnswer, Verdict, practise_words
 from reedpath.phrase import metre_at, numbered_bars, timing_of
@@ -22,7 +22,7 @@ from reedpath.skill import SkillTechnique, skill_settings, tempo_for
 from reedpath.skill.demands import technique_of
 from reedpath.wording import Catalogue, bars_words, counted_bpm
 
-__all__ = ["change_letter", "due_words", "letter_text", "propose_letter"]
+__all__ = ["FollowingPhrase", "change_letter", "due_words", "letter_text", "propose_letter"]
 
 # points that a letter makes: one or two a recording (trade habit)
 MOST_POINTS = 2
@@ -43,6 +43,13 @@ _WITH_REMEDY = frozenset(
     }
 )
 _BENDS = frozenset({SkillTechnique.HALF_BENDS, SkillTechnique.DEEP_BENDS, SkillTechnique.BLOW_BENDS})
+
+
+class FollowingPhrase(Struct, frozen=True):
+    """The phrase that could come next: its title, and the share of its tempo to begin with."""
+
+    title: str
+    tempo: float
 
 
 def _best(take: HeardTake) -> PlayAnswer | None:
@@ -127,7 +134,7 @@ def _beats(take: HeardTake, factor: float) -> int:
 
 
 def _next_step(
-    take: HeardTake, play: PlayAnswer, progress: StudentProgress, following: NextPhrase | None, words: Catalogue
+    take: HeardTake, play: PlayAnswer, progress: StudentProgress, following: FollowingPhrase | None, words: Catalogue
 ) -> str:
     factor = play.tempo.factor
     if play.right_share < skill_settings().told.aim:
@@ -141,7 +148,7 @@ def _next_step(
     return words.say("letter.next.again")
 
 
-def letter_text(progress: StudentProgress, following: NextPhrase | None, words: Catalogue) -> str:
+def letter_text(progress: StudentProgress, following: FollowingPhrase | None, words: Catalogue) -> str:
     """A letter about the last take of a student.
 
     following : the phrase that could come next.
@@ -171,7 +178,7 @@ def letter_text(progress: StudentProgress, following: NextPhrase | None, words: 
 
 
 def propose_letter(
-    shelf: Shelf, progress: StudentProgress, following: NextPhrase | None, words: Catalogue
+    shelf: Shelf, progress: StudentProgress, following: FollowingPhrase | None, words: Catalogue
 ) -> KeptLetter:
     """Keep a letter as the program proposes it, for the teacher to change."""
     text = letter_text(progress, following, words)

@@ -19,7 +19,8 @@ from reedpath.lesson import (
     is_lesson_of_pieces,
     phrases_taught,
 )
-from reedpath.listen import AnswerFile
+from reedpath.listen import Answer, AnswerFile
+from reedpath.listen.answer import AnswerContent
 from reedpath.shelf import KeptAnswer, KeptLesson, KeptTake, LessonVersion, OwnedHarp, Shelf, Student
 from reedpath.skill import (
     PracticeCard,
@@ -45,6 +46,7 @@ __all__ = [
     "KeptPlaying",
     "PracticeKind",
     "StudentProgress",
+    "answer_heard",
     "heard_takes",
     "lesson_kept",
     "playing_of",
@@ -238,6 +240,15 @@ def _practice(takes: Sequence[HeardTake], now: datetime) -> tuple[list[DueThing]
         return DueThing(thing.kind, cards[name], thing.technique, thing.lesson, thing.title, thing.spot, thing.route)
 
     return [with_card(name) for name in due], [with_card(name) for _, name in later]
+
+
+def answer_heard(playing: KeptPlaying) -> Answer | None:
+    """The answer to the only take of a student's playing, with its route; None where there is none that fits one."""
+    heard = heard_takes(playing)
+    if not heard:
+        return None
+    fields = {name: getattr(heard[0].answer, name) for name in AnswerContent.__struct_fields__}
+    return Answer(route=heard[0].route, **fields)
 
 
 def progress_of(playing: KeptPlaying, now: datetime) -> StudentProgress:

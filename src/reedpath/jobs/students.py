@@ -15,7 +15,7 @@ from reedpath.jobs.shelves import student_called, versions_of
 from reedpath.lesson import PlayingTechnique
 from reedpath.shelf import KeptAnswer, KeptTake, OwnedHarp, Shelf, Student, now_text
 
-__all__ = ["StudentSaid", "add_take", "put_student"]
+__all__ = ["StudentSaid", "add_take", "change_student", "put_student"]
 
 # bytes of an answer's file; one to a take of an hour has a tenth
 MOST_ANSWER_BYTES = 64_000_000
@@ -35,7 +35,7 @@ class StudentSaid(Struct, frozen=True):
 
 def _checked(said: StudentSaid) -> None:
     """A SettingsError for a level, a harp or a technique that there is not."""
-    load_player(said.level)
+    load_player(said.level or None)
     chosen_harps(HarpChoice(), owned=said.harps or ())
     known = [one.value for one in PlayingTechnique]
     for name in said.techniques or ():
@@ -50,20 +50,54 @@ def put_student(shelf: Shelf, name: str, said: StudentSaid) -> tuple[Student, tu
     with shelf.step("student"):
         found = [one for one in shelf.all(Student) if one.name.casefold() == name.casefold()]
         student = student_called(shelf, name) if found else shelf.add(Student(name=name, added=now_text()))
-        grown = replace(
-            student,
-            level=student.level if said.level is None else said.level,
-            techniques=student.techniques if said.techniques is None else said.techniques,
-            note=student.note if said.note is None else clean_text(said.note),
-        )
-        if grown != student:
-            shelf.change(grown)
-        if said.harps is not None:
-            for harp in shelf.all(OwnedHarp, student=student.number):
-                shelf.remove(harp)
-            for key in said.harps:
-                shelf.add(OwnedHarp(student=student.number, key=key))
-        return grown, tuple(shelf.all(OwnedHarp, student=student.number))
+        return _said(shelf, student, said)
+
+
+def change_student(shelf: Shelf, number: int, name: str, said: StudentSaid) -> tuple[Student, tuple[OwnedHarp, ...]]:
+    """Say more of a student by number, or give him or her another name; an empty one changes none.
+
+    Raises
+    ------
+    SettingsError
+        Also for a name that another student has.
+    """
+    _checked(said)
+    student = shelf.get(Student, number)
+    name = clean_text(name) or student.name
+    others = [one for one in shelf.all(Student) if one.number != number]
+    if any(one.name.casefold() == name.casefold() for one in others):
+        raise SettingsError("shelf.name_taken", name=name)
+    with shelf.step("student"):
+        named = replace(student, name=name)
+        if named != student:
+            shelf.change(named)
+        return _said(shelf, named, said)
+
+
+def _said(shelf: Shelf, student: Student, said: StudentSaid) -> tuple[Student, tuple[OwnedHarp, ...]]:
+    """Let hold what is said of a student, within a step; a harp that is there already stays as it is."""
+    grown = replace(
+        student,
+        level=student.level if said.level is None else said.level,
+        techniques=student.techniques if said.techniques is None else said.techniques,
+        note=student.note if said.note is None else _lines(said.note),
+    )
+    if grown != student:
+        shelf.change(grown)
+    there = shelf.all(OwnedHarp, student=student.number)
+    if said.harps is not None and [one.key for one in there] != list(said.harps):
+        tunings = {one.key: one for one in there}
+        for harp in there:
+            shelf.remove(harp)
+        for key in said.harps:
+            kept = tunings.get(key)
+            shelf.add(OwnedHarp(student=student.number, key=key) if kept is None else replace(kept, number=0, uid=""))
+    return grown, tuple(shelf.all(OwnedHarp, student=student.number))
+
+
+def _lines(text: str) -> str:
+    """A text whose lines stay lines, each as it can be shown anywhere."""
+    return "\n".join(clean_text(line) for line in text.splitlines())
 
 
 def add_take(

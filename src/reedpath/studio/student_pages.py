@@ -1,0 +1,487 @@
+"""The students' screens: who they are, takes dropped in by the dozen, where each stands, and a letter."""
+
+from __future__ import annotations
+
+import asyncio
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from msgspec.structs import replace
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from reedpath.arrange import level_names
+from reedpath.errors import SettingsError
+from reedpath.harp import harp_names
+from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, TakeGround, ground_of, hear_take, keep_found
+from reedpath.jobs.next_phrases import NextPhrase, candidates_of, next_phrases
+from reedpath.jobs.progress import Progress
+from reedpath.jobs.shelves import export_to_zip
+from reedpath.jobs.student_letters import FollowingPhrase, change_letter, due_words, propose_letter
+from reedpath.jobs.student_progress import (
+    HeardTake,
+    KeptPlaying,
+    StudentProgress,
+    answer_heard,
+    playing_of,
+    progress_of,
+)
+from reedpath.jobs.students import StudentSaid, change_student, put_student
+from reedpath.lesson import PlayingTechnique
+from reedpath.listen import format_answer
+from reedpath.shelf import (
+    KeptLesson,
+    KeptLetter,
+    KeptPhrase,
+    KeptTake,
+    LessonVersion,
+    OwnedHarp,
+    Shelf,
+    Student,
+    erase_student,
+)
+from reedpath.skill import TechniqueStanding, told_range
+from reedpath.studio.forms import form_of, whole_number
+from reedpath.studio.pages import Studio, asks_for_data, page, studio_of
+from reedpath.studio.student_questions import StudentQuestions
+from reedpath.wording import Catalogue, load_catalogue
+
+__all__ = ["ROUTES"]
+
+# things told that come later; the rest is far off
+MOST_LATER = 5
+# takes on a student's page, the newest first
+MOST_TAKES = 60
+# phrases that are told to come next
+MOST_NEXT = 3
+
+
+def _questions(request: Request) -> StudentQuestions:
+    """What is to be asked, kept as long as the studio is open."""
+    state = request.app.state
+    if not hasattr(state, "student_questions"):
+        state.student_questions = StudentQuestions()
+    questions: StudentQuestions = state.student_questions
+    return questions
+
+
+def _went(request: Request, address: str, **data: Any) -> Response:
+    return JSONResponse(data) if asks_for_data(request) else RedirectResponse(address, 303)
+
+
+# ------------------------------------------------------------------------------------------------------ all students
+
+
+def _undoing(shelf: Shelf) -> dict[str, Any]:
+    """What can be undone, and done again."""
+    undo, redo = shelf.steps(), shelf.steps(undone=True)
+    return {"undo": undo[0].what if undo else None, "redo": redo[0].what if redo else None}
+
+
+def _all_students(shelf: Shelf) -> dict[str, Any]:
+    rows = []
+    for one in shelf.all(Student):
+        takes = shelf.all(KeptTake, student=one.number)
+        rows.append(
+            {
+                "student": one,
+                "name": one.name,
+                "harps": ", ".join(harp.key for harp in shelf.all(OwnedHarp, student=one.number)),
+                "takes": len(takes),
+                "last": takes[-1].added[:10] if takes else "",
+            }
+        )
+    lessons = []
+    for lesson in shelf.all(KeptLesson):
+        versions = shelf.all(LessonVersion, lesson=lesson.number)
+        if versions:
+            lessons.append((versions[-1].number, lesson.title))
+    rows.sort(key=lambda row: str(row["name"]).casefold())
+    return _undoing(shelf) | {"rows": rows, "lessons": lessons}
+
+
+async def show_students(request: Request) -> Response:
+    """GET /students: all students, and the takes that something is to be asked of."""
+    studio = studio_of(request)
+    return page(
+        request,
+        "students.html",
+        told=studio.told_once(),
+        levels=level_names(),
+        asked=_questions(request).all(),
+        **await studio.shelf.run(_all_students),
+    )
+
+
+async def add_student(request: Request) -> Response:
+    """POST /students: a new student."""
+    studio, form = studio_of(request), await form_of(request)
+    name = form.line("name")
+    if not name:
+        raise SettingsError("studio.no_name")
+    said = StudentSaid(form.line("level") or None, harp_names(form.line("harps")) or None)
+    student, _ = await studio.shelf.run(put_student, name, said)
+    return _went(request, f"/students/{student.number}", student=student.number)
+
+
+# ------------------------------------------------------------------------------------------------------------- takes
+
+
+def hear_one(progress: Progress, folder: Path, take: IncomingTake, ground: TakeGround) -> FoundTake:
+    """Hear one take; in the job's process."""
+    return hear_take(take, ground, progress)
+
+
+async def _hear(request: Request, take: IncomingTake, upload: str) -> int:
+    """Start a job that hears a take and keeps it, or asks; the job's number."""
+    studio, questions = studio_of(request), _questions(request)
+    ground = await studio.shelf.run(ground_of)
+
+    async def keep(found: FoundTake) -> dict[str, Any]:
+        if not found.is_sure:
+            questions.ask(found, upload)
+            return {"asked": found.take.name}
+        kept = await studio.shelf.run(keep_found, found)
+        studio.uploads.drop(upload)
+        return {"take": kept.number, "student": kept.student}
+
+    link = "/students" if take.student is None else f"/students/{take.student}"
+    return studio.jobs.start("take", hear_one, take, ground, title=take.name, link=link, then=keep).number
+
+
+async def add_takes(request: Request) -> Response:
+    """POST /students/takes: takes that were dropped in, each heard in a job of its own."""
+    studio, form = studio_of(request), await form_of(request)
+    student = whole_number(form.get("student")) if form.get("student") else None
+    jobs = []
+    for id in form.all("upload"):
+        upload = studio.uploads.get(id)
+        jobs.append(await _hear(request, IncomingTake(upload.path, upload.name, student), id))
+    if not jobs:
+        raise SettingsError("studio.nothing_given")
+    if asks_for_data(request):
+        return JSONResponse({"jobs": jobs}, 202)
+    await asyncio.gather(*(studio.jobs.get(number).ended.wait() for number in jobs))
+    return RedirectResponse("/students", 303)
+
+
+async def answer_question(request: Request) -> Response:
+    """POST /students/takes/N: who plays what in a take that was not sure; or it is left."""
+    studio, form = studio_of(request), await form_of(request)
+    questions = _questions(request)
+    asked = questions.take_out(request.path_params["number"])
+    if form.has("leave"):
+        studio.uploads.drop(asked.upload)
+        return _went(request, "/students")
+    student, version = whole_number(form.get("student")), whole_number(form.get("version"))
+    await studio.shelf.run(Shelf.get, Student, student)
+    await studio.shelf.run(Shelf.get, LessonVersion, version)
+    if asked.found.version == version and asked.found.answer:
+        await studio.shelf.run(keep_found, replace(asked.found, student=student))
+        studio.uploads.drop(asked.upload)
+        return _went(request, "/students")
+    job = await _hear(request, replace(asked.found.take, student=student, version=version), asked.upload)
+    if asks_for_data(request):
+        return JSONResponse({"jobs": [job]}, 202)
+    await studio.jobs.get(job).ended.wait()
+    return RedirectResponse("/students", 303)
+
+
+# ------------------------------------------------------------------------------------------------------- one student
+
+
+def _one_student(shelf: Shelf, number: int) -> dict[str, Any]:
+    student = shelf.get(Student, number)
+    letters = shelf.all(KeptLetter, student=number)
+    return {"playing": playing_of(shelf, student), "letters": letters, "undoing": _undoing(shelf)}
+
+
+def _standing_data(one: TechniqueStanding) -> dict[str, Any]:
+    lowest, highest = told_range(one.chance)
+
+    def told(measured: Any) -> tuple[int, int] | None:
+        return None if measured is None else (round(measured.lowest), round(measured.highest))
+
+    return {
+        "technique": one.technique.value,
+        "standing": one.standing.value,
+        "lowest": lowest,
+        "highest": highest,
+        "heard": one.heard,
+        "cents": told(one.cents),
+        "late": told(one.late_ms),
+    }
+
+
+def _take_rows(playing: KeptPlaying, heard: tuple[HeardTake, ...]) -> list[dict[str, Any]]:
+    by_number = {one.take.number: one for one in heard}
+    rows = []
+    for take in reversed(playing.takes[-MOST_TAKES:]):
+        one = by_number.get(take.number)
+        best = None if one is None or one.answer.best is None else one.answer.plays[one.answer.best]
+        version = playing.versions.get(take.version or 0)
+        rows.append(
+            {
+                "take": take,
+                "lesson": None if version is None else playing.lessons[version.lesson],
+                "percent": None if best is None else round(100 * best.right_share),
+                "is_heard": one is not None,
+            }
+        )
+    return rows
+
+
+def _progress_data(found: StudentProgress, catalogue: Catalogue) -> dict[str, Any]:
+    return {
+        "standings": [_standing_data(one) for one in found.standings],
+        "due": [(due_words(one, catalogue), round(100 * one.card.share), one.lesson) for one in found.due],
+        "later": [
+            (due_words(one, catalogue), one.card.due.astimezone().date().isoformat())
+            for one in found.later[:MOST_LATER]
+        ],
+    }
+
+
+def _next_data(found: tuple[NextPhrase, ...]) -> list[dict[str, Any]]:
+    return [
+        {
+            "number": one.number,
+            "title": one.title,
+            "harp": one.route.harp.name,
+            "percent": round(100 * one.share),
+            "tempo": round(100 * one.tempo),
+            "technique": None if one.technique is None else one.technique.value,
+        }
+        for one in found
+    ]
+
+
+async def _progress(studio: Studio, playing: KeptPlaying) -> StudentProgress:
+    # reading the answers of a new shelf takes some tenths of a second; in a thread, so that other pages go on
+    return await asyncio.to_thread(progress_of, playing, datetime.now(UTC))
+
+
+async def show_student(request: Request) -> Response:
+    """GET /students/N: where a student stands, what to practise, takes, letter."""
+    studio, number = studio_of(request), request.path_params["number"]
+    catalogue = studio.catalogue(request)
+    values = await studio.shelf.run(_one_student, number)
+    playing: KeptPlaying = values["playing"]
+    letters: list[KeptLetter] = values["letters"]
+    found = await _progress(studio, playing)
+    return page(
+        request,
+        "student.html",
+        told=studio.told_once(),
+        student=playing.student,
+        harps=", ".join(one.key for one in playing.harps),
+        levels=level_names(),
+        techniques=[one.value for one in PlayingTechnique],
+        takes=_take_rows(playing, found.takes),
+        asked=[one for one in _questions(request).all() if one.found.student == number],
+        nexts=_questions(request).nexts_of(number, studio.shelf.changes),
+        letter=letters[-1] if letters else None,
+        earlier=list(reversed(letters[:-1])),
+        **values["undoing"],
+        **_progress_data(found, catalogue),
+    )
+
+
+async def change_one(request: Request) -> Response:
+    """POST /students/N: name, level, harps, techniques, note."""
+    studio, form, number = studio_of(request), await form_of(request), request.path_params["number"]
+    said = StudentSaid(
+        form.line("level"),
+        harp_names(form.line("harps")) if form.line("harps") else (),
+        tuple(form.all("technique")),
+        form.get("note").strip(),
+    )
+    await studio.shelf.run(change_student, number, form.line("name"), said)
+    studio.tell(studio.catalogue(request).say("studentspage.kept"))
+    return _went(request, f"/students/{number}")
+
+
+def find_next(
+    progress: Progress, folder: Path, phrases: tuple[KeptPhrase, ...], playing: KeptPlaying, at: datetime
+) -> list[dict[str, Any]]:
+    """Look for the phrases that come next; in the job's process."""
+    found = next_phrases(phrases, playing, progress_of(playing, at), most=MOST_NEXT, tell=progress)
+    return _next_data(found)
+
+
+def _next_ground(shelf: Shelf, number: int) -> tuple[KeptPlaying, tuple[KeptPhrase, ...]]:
+    playing = playing_of(shelf, shelf.get(Student, number))
+    return playing, candidates_of(shelf, playing)
+
+
+async def look_for_next(request: Request) -> Response:
+    """POST /students/N/next: look for the next phrase, in a job."""
+    studio, number = studio_of(request), request.path_params["number"]
+    questions = _questions(request)
+    playing, phrases = await studio.shelf.run(_next_ground, number)
+    changes = studio.shelf.changes
+
+    async def keep(found: list[dict[str, Any]]) -> int:
+        questions.keep_nexts(number, changes, found)
+        return len(found)
+
+    job = studio.jobs.start(
+        "next", find_next, phrases, playing, datetime.now(UTC),
+        title=playing.student.name, link=f"/students/{number}#next", then=keep,
+    )  # fmt: skip
+    if asks_for_data(request):
+        return JSONResponse({"jobs": [job.number]}, 202)
+    await job.ended.wait()
+    if job.error is not None:
+        raise job.error
+    return RedirectResponse(f"/students/{number}#next", 303)
+
+
+# --------------------------------------------------------------------------------------------------- one of the takes
+
+
+def _take_of(shelf: Shelf, number: int, take: int) -> tuple[KeptPlaying, KeptTake]:
+    found = shelf.get(KeptTake, take)
+    if found.student != number:
+        raise SettingsError("shelf.no_record", number=take)
+    playing = playing_of(shelf, shelf.get(Student, number))
+    return replace(playing, takes=(found,)), found
+
+
+async def show_take(request: Request) -> Response:
+    """GET /students/N/takes/K: a take and its answer in words."""
+    studio = studio_of(request)
+    number, of = request.path_params["number"], request.path_params["take"]
+    playing, take = await studio.shelf.run(_take_of, number, of)
+    answer = await asyncio.to_thread(answer_heard, playing)
+    catalogue = studio.catalogue(request)
+    version = playing.versions.get(take.version or 0)
+    return page(
+        request,
+        "take.html",
+        told=studio.told_once(),
+        student=playing.student,
+        take=take,
+        lesson=None if version is None else playing.lessons[version.lesson],
+        lines=[] if answer is None else format_answer(answer, catalogue).rstrip().split("\n")[2:],
+    )
+
+
+async def take_sound(request: Request) -> Response:
+    """GET /students/N/takes/K/sound: the take as it was sent."""
+    studio = studio_of(request)
+    _, take = await studio.shelf.run(_take_of, request.path_params["number"], request.path_params["take"])
+    path = studio.shelf.file_path(take.sound) if take.sound else None
+    if path is None or not path.is_file():
+        raise SettingsError("studio.not_found")
+    return FileResponse(path)
+
+
+def _remove_take(shelf: Shelf, number: int, take: int) -> None:
+    _, found = _take_of(shelf, number, take)
+    with shelf.step("remove_take"):
+        shelf.remove(found)
+
+
+async def remove_take(request: Request) -> Response:
+    """POST /students/N/takes/K/remove: take it off the shelf; it can be undone."""
+    studio, number = studio_of(request), request.path_params["number"]
+    await studio.shelf.run(_remove_take, number, request.path_params["take"])
+    studio.tell(studio.catalogue(request).say("studentspage.take_removed"))
+    return _went(request, f"/students/{number}")
+
+
+# ------------------------------------------------------------------------------------------------------------ letters
+
+
+async def new_letter(request: Request) -> Response:
+    """POST /students/N/letter: propose a letter about the last take, in a language."""
+    studio, form, number = studio_of(request), await form_of(request), request.path_params["number"]
+    playing = (await studio.shelf.run(_one_student, number))["playing"]
+    found = await _progress(studio, playing)
+    known = _questions(request).nexts_of(number, studio.shelf.changes) or []
+    words = load_catalogue(form.get("language") or studio.catalogue(request).name)
+    first = FollowingPhrase(known[0]["title"], known[0]["tempo"] / 100) if known else None
+    await studio.shelf.run(propose_letter, found, first, words)
+    return _went(request, f"/students/{number}#letter")
+
+
+def _own_letter(shelf: Shelf, number: int, letter: int) -> KeptLetter:
+    found = shelf.get(KeptLetter, letter)
+    if found.student != number:
+        raise SettingsError("shelf.no_record", number=letter)
+    return found
+
+
+async def keep_letter(request: Request) -> Response:
+    """POST /students/N/letters/K: the letter as the teacher has it."""
+    studio, form, number = studio_of(request), await form_of(request), request.path_params["number"]
+    letter = await studio.shelf.run(_own_letter, number, request.path_params["letter"])
+    await studio.shelf.run(change_letter, letter.number, form.get("text"))
+    return _went(request, f"/students/{number}#letter", kept=True)
+
+
+async def letter_file(request: Request) -> Response:
+    """GET /students/N/letters/K.txt: the letter as a file."""
+    letter = await studio_of(request).shelf.run(
+        _own_letter, request.path_params["number"], request.path_params["letter"]
+    )
+    headers = {"content-disposition": f'attachment; filename="letter-{letter.number}.txt"'}
+    return Response(letter.text, media_type="text/plain; charset=utf-8", headers=headers)
+
+
+# ------------------------------------------------------------------------------------------- out, and gone for good
+
+
+def _export(shelf: Shelf, number: int, path: Path) -> Student:
+    student = shelf.get(Student, number)
+    export_to_zip(shelf, path, student=student.name, replace=True)
+    return student
+
+
+async def export_student(request: Request) -> Response:
+    """GET /students/N/export.zip: all that the shelf has of a student."""
+    studio, number = studio_of(request), request.path_params["number"]
+    path = studio.jobs.new_file(f"student-{number}.zip")
+    await studio.shelf.run(_export, number, path)
+    return FileResponse(path, filename=f"student-{number}.zip", media_type="application/zip")
+
+
+def _erase(shelf: Shelf, number: int) -> str:
+    student = shelf.get(Student, number)
+    erase_student(shelf, student)
+    return student.name
+
+
+async def erase(request: Request) -> Response:
+    """POST /students/N/erase: a student is erased whole, where the box beside it is ticked."""
+    studio, form, number = studio_of(request), await form_of(request), request.path_params["number"]
+    if not form.has("sure"):
+        raise SettingsError("studio.not_sure")
+    name = await studio.shelf.run(_erase, number)
+    studio.jobs.new_file(f"student-{number}.zip").unlink(missing_ok=True)
+    for one in _questions(request).forget(number):
+        studio.uploads.drop(one.upload)
+    studio.tell(studio.catalogue(request).say("shelf.erased", name=name))
+    return _went(request, "/students")
+
+
+ROUTES = [
+    Route("/students", show_students),
+    Route("/students", add_student, methods=["POST"]),
+    Route("/students/takes", add_takes, methods=["POST"]),
+    Route("/students/takes/{number:int}", answer_question, methods=["POST"]),
+    Route("/students/{number:int}", show_student),
+    Route("/students/{number:int}", change_one, methods=["POST"]),
+    Route("/students/{number:int}/next", look_for_next, methods=["POST"]),
+    Route("/students/{number:int}/takes/{take:int}", show_take),
+    Route("/students/{number:int}/takes/{take:int}/sound", take_sound),
+    Route("/students/{number:int}/takes/{take:int}/remove", remove_take, methods=["POST"]),
+    Route("/students/{number:int}/letter", new_letter, methods=["POST"]),
+    Route("/students/{number:int}/letters/{letter:int}", keep_letter, methods=["POST"]),
+    Route("/students/{number:int}/letters/{letter:int}.txt", letter_file),
+    Route("/students/{number:int}/export.zip", export_student),
+    Route("/students/{number:int}/erase", erase, methods=["POST"]),
+]

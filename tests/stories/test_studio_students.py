@@ -1,0 +1,107 @@
+"""The students' screens in a real browser: takes dropped in, asked about, a letter edited, a student erased."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from reedpath.jobs import add_to_shelf
+from reedpath.shelf import Shelf, Student
+from support.browsers import NEEDS_BROWSER, VIOLATIONS, playwright, started_browser
+from support.glued_takes import Fault, Kind
+from support.students import TUNES, take_file, tune_folder, tune_route
+from support.studios import ServedStudio, served_studio
+
+pytestmark = NEEDS_BROWSER
+
+LANE, KITE = TUNES
+SIZES = {"small phone": (360, 740), "tablet": (820, 1180), "desk": (1280, 800)}
+
+
+@pytest.fixture(scope="module")
+def takes(tmp_path_factory) -> list[Path]:
+    folder = tmp_path_factory.mktemp("takes")
+    bends = [index for index, one in enumerate(tune_route(LANE).events) if one.choice.move.semitones]
+    return [
+        take_file(folder / "Ada - week 1.mp3", LANE, [Fault(Kind.FLAT, index, 45.0) for index in bends]),
+        take_file(folder / "recording.mp3", KITE, seed=5),
+    ]
+
+
+@pytest.fixture(scope="module")
+def studio(tmp_path_factory) -> Iterator[ServedStudio]:
+    folder = tmp_path_factory.mktemp("studio")
+    with Shelf(folder / "shelf.sqlite", make=True) as shelf:
+        add_to_shelf(shelf, [tune_folder(title, folder / str(number)) for number, title in enumerate(TUNES)])
+        with shelf.step("student"):
+            shelf.add(Student(name="Ada Inventée", level="easy"))
+            shelf.add(Student(name="Bo Invented", level="first-months"))
+    with served_studio(folder / "shelf.sqlite") as served:
+        yield served
+
+
+@pytest.fixture(scope="module")
+def page(studio: ServedStudio) -> Iterator[playwright.Page]:
+    with started_browser() as browser:
+        context = browser.new_context(locale="en-GB")
+        context.grant_permissions(["clipboard-read", "clipboard-write"])
+        wrong: list[str] = []
+        asked: list[str] = []
+        context.on("request", lambda request: asked.append(request.url))
+        opened = context.new_page()
+        opened.on("pageerror", lambda error: wrong.append(str(error)))
+        opened.goto(studio.way_in())
+        opened.wait_for_url(studio.address + "/")
+        yield opened
+        assert wrong == []
+        assert [url for url in asked if not url.startswith((studio.address, "blob:", "data:"))] == []
+
+
+def test_a_thursday_in_the_studio(page: playwright.Page, studio: ServedStudio, takes: list[Path]) -> None:
+    page.goto(studio.address + "/students")
+    page.set_input_files("#files", takes)
+    page.wait_for_selector("text=One take is not sure", timeout=120_000)
+    page.select_option("select[name=student]", label="Bo Invented")
+    page.click("button:has-text('Answer it')")
+    page.wait_for_selector("h2:has-text('is not sure')", state="detached", timeout=60_000)
+    page.click("text=Ada Inventée")
+    assert "draw bends of a half step" in page.inner_text(".standings")
+    page.click("button:has-text('Look on the shelf')")
+    page.wait_for_selector(f"text={KITE}", timeout=60_000)
+    page.click("button:has-text('Propose a letter')")
+    page.wait_for_selector("#letter-text")
+    page.fill("#letter-text", "Dear Ada,\n\nmy own words.")
+    page.click("#letter-form button:has-text('Keep')")
+    page.wait_for_load_state()
+    assert page.input_value("#letter-text") == "Dear Ada,\n\nmy own words.\n"
+    page.click("#copy")
+    page.wait_for_selector("text=The letter is copied.")
+    assert page.evaluate("navigator.clipboard.readText()") == "Dear Ada,\n\nmy own words.\n"
+    page.click("text=Ada - week 1.mp3")
+    assert "notes out of" in page.inner_text("main")
+
+
+@pytest.mark.parametrize("address", ["/students", "/students/1", "/students/2", "/students/1/takes/1"])
+@pytest.mark.parametrize("light", ["light", "dark"])
+def test_axe_finds_nothing_and_nothing_runs_out_of_the_page(
+    page: playwright.Page, studio: ServedStudio, address: str, light: str
+) -> None:
+    axe = pytest.importorskip("axe_playwright_python.base", reason="no axe-playwright-python").AXE_SCRIPT
+    page.emulate_media(color_scheme=light)
+    page.goto(studio.address + address)
+    page.evaluate(axe)
+    assert page.evaluate(VIOLATIONS) == []
+    for width, height in SIZES.values():
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, (address, width)
+
+
+def test_a_student_is_erased_only_where_the_box_is_ticked(page: playwright.Page, studio: ServedStudio) -> None:
+    page.goto(studio.address + "/students/2")
+    page.click("button:has-text('Erase')")
+    assert page.url.endswith("/students/2")
+    page.click("label[for=sure-box]")
+    page.click("button:has-text('Erase')")
+    page.wait_for_selector("text=Bo Invented is erased")
