@@ -70,6 +70,15 @@ def test_a_note_that_is_held_is_counted(take):
     assert all(abs(mark.cents) <= 15 for mark in drawn)
 
 
+def test_blocks_that_are_left_out_do_not_end_a_held_note(take):
+    bend = Move((3,), Breath.DRAW, Alteration.BEND, -1)
+    session = LiveSession(LiveAsked(harp=ROUTE.harp, rate=RATE, held=bend))
+    some = [block for number, block in enumerate(blocks(take.samples.array[:, 0])) if number % 80 > 25]
+    answers = [session.answer(block) for block in some]
+    assert {one.held for one in answers} == {None}
+    assert 0.6 < max(one.holding.seconds for one in answers if one.holding is not None) < 1.2
+
+
 def test_blocks_may_be_left_out(take):
     some = [block for number, block in enumerate(blocks(take.samples.array[:, 0], zero=0.5)) if number % 40 > 8]
     session = LiveSession(LiveAsked(harp=ROUTE.harp, rate=RATE, route=ROUTE))

@@ -169,6 +169,18 @@ def test_its_middle_and_how_steady_it_is_are_told():
     assert note.now.unsteady_cents == pytest.approx(np.std(cents), abs=0.1)
 
 
+def test_what_could_not_be_heard_counts_neither_way():
+    note, ended = HeldNote(15.0), []
+    for step in range(250):
+        ended.append(note.hear(0.004 * step, 0.0))
+    note.miss(0.5)
+    for step in range(250):
+        ended.append(note.hear(1.5 + 0.004 * step, 0.0))
+    assert set(ended) == {None}
+    assert note.now is not None
+    assert note.now.seconds == pytest.approx(2.0, abs=0.01)
+
+
 def test_a_clock_that_leaps_back_ends_it():
     note = HeldNote(15.0)
     for step in range(200):

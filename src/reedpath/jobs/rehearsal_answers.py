@@ -14,10 +14,11 @@ from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.lesson import Lesson
 from reedpath.listen import format_answer
 from reedpath.page import format_take_svg
+from reedpath.shelf import KeptAnswer, KeptTake, Shelf, Student, now_text
 from reedpath.signal import concatenated, encode
 from reedpath.wording import load_catalogue
 
-__all__ = ["RehearsalAnswer", "answer_rehearsal"]
+__all__ = ["PICTURE", "TAKE", "RehearsalAnswer", "answer_rehearsal", "keep_rehearsal"]
 
 # names in the answer's folder
 ANSWER, PICTURE, TAKE = "answer.json", "take.svg", "take.flac"
@@ -54,3 +55,15 @@ def answer_rehearsal(
     best = answer.plays[answer.best].events if answer.best is not None else ()
     right = sum(not one.faults for one in best)
     return RehearsalAnswer(lesson.title, format_answer(answer, catalogue), right, len(best))
+
+
+def keep_rehearsal(shelf: Shelf, folder: Path, answer: RehearsalAnswer, student: int) -> str:
+    """Put the take of an answer's folder, and the answer, on the shelf as a student's; the student's name."""
+    who = shelf.get(Student, student)
+    with (folder / TAKE).open("rb") as file:
+        sound = shelf.files.keep(file, name=TAKE)
+    with shelf.step("take"):
+        take = shelf.add(KeptTake(student=who.number, name=answer.title, sound=sound, added=now_text()))
+        text = (folder / ANSWER).read_text(encoding="utf-8")
+        shelf.add(KeptAnswer(take=take.number, data=text, added=now_text()))
+    return who.name

@@ -12,8 +12,9 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SettingsError
-from reedpath.harp import Alteration, Harp, Move, format_move, load_notation
+from reedpath.harp import Harp, Move, format_move, load_notation
 from reedpath.jobs.asking import RouteRequest, best_route
+from reedpath.jobs.long_notes import natural_cents
 from reedpath.jobs.practising import PractiseWishes, sound_practice_rung
 from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.jobs.shelf_lessons import lesson_of_version
@@ -147,13 +148,6 @@ def lesson_of_phrase(data: str, request: RouteRequest, *, title: str, notation: 
     return make_lesson(best_route(decode_phrase(data.encode()), request), title=title, notation=notation)
 
 
-def _natural_cents(harp: Harp, move: Move) -> float | None:
-    if move.alteration is Alteration.NATURAL:
-        return None
-    (own,), (natural,) = sounding_midi(harp, move), sounding_midi(harp, Move(move.holes, move.breath))
-    return round(100.0 * (natural - own), 1)
-
-
 def _targets(harp: Harp, move: Move) -> tuple[tuple[int, float], ...]:
     naturals = [sounding_midi(harp, Move((hole,), move.breath))[0] for hole in move.holes]
     pitches = sounding_midi(harp, move)
@@ -171,7 +165,7 @@ def _events(route: Route, factor: float, notation: str, catalogue: Catalogue) ->
             start=round(timing.seconds_at(one.event.onset), 4),
             end=round(timing.seconds_at(one.event.end), 4),
             targets=() if move is None else _targets(route.harp, move),
-            natural_cents=None if move is None else _natural_cents(route.harp, move),
+            natural_cents=None if move is None else natural_cents(route.harp, move),
             tab="" if move is None else format_move(move, tab),
             says=move_words(move, catalogue),
             sign=sign,

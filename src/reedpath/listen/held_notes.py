@@ -94,6 +94,12 @@ class HeldNote:
         self._squares += cents * cents
         return ended
 
+    def miss(self, seconds: float) -> None:
+        """Pass over a time in which nothing could be heard: it counts neither for the note nor against it."""
+        if self._start is not None:
+            self._start += seconds
+            self._last += seconds
+
     def end(self) -> HeldTime | None:
         """End the note; what was held, None for next to nothing."""
         held = self.now

@@ -97,6 +97,7 @@ class LiveSession:
         self._asked = asked
         self._playing = self._new_playing()
         self._note = HeldNote(asked.tolerance_cents) if asked.held is not None else None
+        self._next = 0
         self._target = sounding_midi(asked.harp, asked.held)[0] if asked.held is not None else 0.0
 
     def _new_playing(self) -> LivePlaying:
@@ -131,6 +132,9 @@ class LiveSession:
         note, ended = self._note, None
         told: list[LiveMark | None] = []
         assert note is not None, "only with a note to hold"
+        if number > self._next:
+            note.miss((number - self._next) * BLOCK_FRAMES / self._asked.rate)
+        self._next = number + 1
         for mark in marks:
             if mark is None:
                 ended = note.hear(seconds, None) or ended

@@ -10,7 +10,15 @@ from starlette.applications import Starlette
 from starlette.routing import BaseRoute
 
 from reedpath.jobs.demo_shelf import demo_shelf, fill_with_demo
-from reedpath.studio import settings_pages, shelf_pages, static_files, student_pages, uploads, work_pages
+from reedpath.studio import (
+    rehearse_pages,
+    settings_pages,
+    shelf_pages,
+    static_files,
+    student_pages,
+    uploads,
+    work_pages,
+)
 from reedpath.studio.guard import Guard
 from reedpath.studio.open_shelf import OpenShelf
 from reedpath.studio.pages import PROBLEMS, Studio
@@ -21,7 +29,7 @@ __all__ = ["make_app"]
 
 
 def _routes() -> list[BaseRoute]:
-    screens = (shelf_pages, work_pages, settings_pages, uploads, static_files, student_pages)
+    screens = (rehearse_pages, shelf_pages, work_pages, settings_pages, uploads, static_files, student_pages)
     return [route for screen in screens for route in screen.ROUTES]
 
 

@@ -1,0 +1,131 @@
+"""Rehearsing in a real browser whose microphone is a sound file: a lesson played along with, a bend held."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from reedpath.jobs.shelves import shelf_at
+from reedpath.lesson import encode_lesson, make_lesson
+from reedpath.shelf import add_lesson_version
+from reedpath.signal import Samples, concatenated, encode_wav, silence
+from support.browsers import CHROMIUM, FLAGS, NEEDS_BROWSER, VIOLATIONS, playwright
+from support.built_routes import built_route
+from support.glued_takes import RATE, Manner, glue, perform
+from support.studios import ServedStudio, served_studio
+
+pytestmark = NEEDS_BROWSER
+
+SIZES = {"small phone": (360, 740), "desk": (1280, 800)}
+ROUTE = built_route("2d:1 3d':1 4d:1 4b:1", key="C", bpm=140)
+# seconds of silence before the notes: they go round and round, fast enough to be played twice while it is recorded
+BEFORE = 0.5
+
+
+def played(route, *, before: float) -> Samples:
+    """A route on recorded notes, after a silence."""
+    manner = Manner(jitter=0.0, detuned=0.0, slur=0.0, slide=0.0)
+    deeds = perform(route, np.random.default_rng(1), manner=manner, start=0.1)
+    sound = glue(route, deeds, rng=np.random.default_rng(2)).samples
+    return concatenated([silence(before, rate=RATE), Samples(sound.array[:, :1], RATE)])
+
+
+@pytest.fixture(scope="module")
+def studio(tmp_path_factory) -> Iterator[ServedStudio]:
+    path = tmp_path_factory.mktemp("studio") / "shelf.sqlite"
+    lesson = make_lesson(ROUTE, title="Four steps (invented)")
+    with shelf_at(path, make=True) as shelf, shelf.step("add"):
+        add_lesson_version(shelf, lesson.title, encode_lesson(lesson), pieces={}, taught=(), files={})
+    with served_studio(path) as served:
+        yield served
+
+
+@contextmanager
+def opened(studio: ServedStudio, microphone: Path | None, *, locale: str = "en-GB") -> Iterator[playwright.Page]:
+    """A page of a browser with a file as its microphone; None for a browser that refuses it."""
+    fake = [] if microphone is None else [
+        "--use-fake-ui-for-media-stream",
+        "--use-fake-device-for-media-stream",
+        f"--use-file-for-fake-audio-capture={microphone}",
+    ]  # fmt: skip
+    with playwright.sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=CHROMIUM, args=[*FLAGS, *fake])
+        page = browser.new_context(locale=locale).new_page()
+        wrong: list[str] = []
+        asked: list[str] = []
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on("request", lambda request: asked.append(request.url))
+        page.set_default_timeout(90_000)
+        page.goto(studio.way_in())
+        page.wait_for_url(studio.address + "/")
+        yield page
+        assert wrong == []
+        own = (studio.address, studio.address.replace("http", "ws"), "blob:", "data:")
+        assert [url for url in asked if not url.startswith(own)] == []
+        browser.close()
+
+
+def wait(page: playwright.Page, condition: str) -> None:
+    """Wait until a condition holds; the page's policy lets the driver wait for none by itself."""
+    for _ in range(1_500):
+        if page.evaluate(condition):
+            return
+        page.wait_for_timeout(20)
+    raise AssertionError(f"{condition} does not come to hold")
+
+
+def test_a_lesson_is_played_along_with_and_answered(studio: ServedStudio, tmp_path: Path) -> None:
+    microphone = tmp_path / "take.wav"
+    microphone.write_bytes(encode_wav(played(ROUTE, before=BEFORE), bits=16))
+    with opened(studio, microphone) as page:
+        page.goto(studio.address + "/rehearse/lessons/1?rung=slow&harmonica=no&click=yes")
+        page.click("#begin")
+        page.wait_for_selector("#stop:not([hidden])")
+        wait(page, "document.getElementById('cents').textContent !== ''")
+        page.wait_for_selector("#answer:not([hidden])")
+        assert page.get_attribute("#answer", "data-right") == "4"
+        assert "4 of 4 notes are as asked" in page.inner_text("#answer")
+        wait(page, "document.getElementById('answer-picture').naturalWidth > 100")
+        assert float(page.get_attribute("#delay", "data-count") or 0) > 100
+        assert page.is_hidden("#changed")  # what browsers do to speech is off
+
+
+def test_a_bend_is_held_in_tune(studio: ServedStudio, tmp_path: Path) -> None:
+    microphone = tmp_path / "bend.wav"
+    held = built_route("3d'':6", key="A", bpm=120)
+    microphone.write_bytes(encode_wav(played(held, before=1.0), bits=16))
+    with opened(studio, microphone) as page:
+        page.goto(studio.address + "/rehearse/long-notes?harp=A&move=-3''")
+        page.click("#begin")
+        page.wait_for_selector("#longest[data-seconds]")
+        page.wait_for_selector("#sitting li", state="attached")
+        assert 0.5 < float(page.get_attribute("#longest", "data-seconds") or 0) < 3.6
+        wait(page, "document.getElementById('heard').textContent === \"-3''\"")
+        page.click("#stop")
+        page.wait_for_selector("#begin:not([hidden])")
+
+
+def test_a_refused_microphone_is_told_with_what_to_do(studio: ServedStudio) -> None:
+    with opened(studio, None, locale="fr-FR") as page:
+        page.goto(studio.address + "/rehearse/long-notes")
+        page.click("#begin")
+        page.wait_for_selector("#wrong:not([hidden])")
+        assert "micro" in page.inner_text("#wrong").lower()
+        assert page.is_visible("#begin")
+
+
+@pytest.mark.parametrize("address", ["/rehearse", "/rehearse/lessons/1?rung=full", "/rehearse/long-notes"])
+def test_axe_finds_nothing_and_nothing_runs_out_of_the_page(studio: ServedStudio, address: str) -> None:
+    axe = pytest.importorskip("axe_playwright_python.base", reason="no axe-playwright-python").AXE_SCRIPT
+    with opened(studio, None) as page:
+        page.goto(studio.address + address)
+        page.wait_for_selector("meta[http-equiv]", state="detached")
+        page.evaluate(axe)
+        assert page.evaluate(VIOLATIONS) == []
+        for width, height in SIZES.values():
+            page.set_viewport_size({"width": width, "height": height})
+            assert page.evaluate("document.documentElement.scrollWidth") <= width, (address, width)

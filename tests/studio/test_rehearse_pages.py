@@ -1,0 +1,271 @@
+"""Rehearsing, without a browser: what is prepared, refused and answered; and who is cut off from the live line."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from urllib.parse import quote
+
+import numpy as np
+import pytest
+from starlette.websockets import WebSocketDisconnect
+
+from reedpath.lesson import encode_lesson, make_lesson
+from reedpath.listen import BLOCK_FRAMES, packed_block
+from reedpath.shelf import KeptAnswer, KeptTake, Student, add_lesson_version
+from reedpath.signal import encode_wav
+from reedpath.studio.live_lines import AT_ONCE, UNANSWERED, BlockFlow
+from support.built_routes import built_route
+from support.glued_takes import Manner, glue, perform
+from support.studios import ADDRESS, AskedStudio, asked_studio
+
+ROUTE = built_route("2d:1 3d':1 4d:1 4b:2", key="C", bpm=100)
+LINE = f"/live?harp=A&tuning=standard&move={quote(chr(45) + '3' + chr(39))}&tolerance=15&rate=48000"
+SILENCE = np.zeros(BLOCK_FRAMES, np.float32)
+
+
+@pytest.fixture(scope="module")
+def asked(tmp_path_factory):
+    with asked_studio(tmp_path_factory.mktemp("studio") / "shelf.sqlite") as one:
+        one.client.portal.call(one.studio.shelf.run, _fill)
+        yield one
+
+
+def _fill(shelf):
+    with shelf.step("add"):
+        lesson = make_lesson(ROUTE, title="Four steps (invented)")
+        add_lesson_version(
+            shelf, "Four steps (invented)", encode_lesson(lesson), pieces={}, taught=(), files={}, tags=()
+        )
+        shelf.add(Student(name="Ada (invented)"))
+
+
+def ready(asked: AskedStudio, address: str):
+    """The page of a rehearsal when it has been prepared."""
+    while True:
+        page = asked.client.get(address)
+        if "http-equiv" not in page.text:
+            return page
+        time.sleep(0.05)
+
+
+def ended(asked: AskedStudio, number: int):
+    """The job of a number when it has ended."""
+    job = asked.studio.jobs.get(number)
+    while not job.state.is_end:
+        asked.client.get("/work")
+        time.sleep(0.05)
+    return job
+
+
+# ------------------------------------------------------------------------------------------------------ the pages
+
+
+def test_lessons_and_phrases_are_listed(asked):
+    page = asked.client.get("/rehearse")
+    assert page.status_code == 200
+    assert "Four steps (invented)" in page.text
+    assert "/rehearse/long-notes" in page.text
+
+
+def test_a_lesson_is_prepared_once_and_its_sound_is_there(asked):
+    page = ready(asked, "/rehearse/lessons/1?rung=slow")
+    assert page.status_code == 200
+    assert 'data-event="3"' in page.text
+    assert "style=" not in page.text  # the policy lets none in
+    count = len(asked.studio.jobs.all())
+    assert ready(asked, "/rehearse/lessons/1?rung=slow").status_code == 200
+    assert len(asked.studio.jobs.all()) == count
+    number = max(job.number for job in asked.studio.jobs.all())
+    sound = asked.client.get(f"/rehearse/prepared/{number}/sound")
+    assert sound.content[:4] == b"RIFF"
+
+
+@pytest.mark.parametrize(
+    ("address", "status"),
+    [
+        ("/rehearse/lessons/77", 404),
+        ("/rehearse/phrases/77", 404),
+        ("/rehearse/lessons/1?rounds=99", 400),
+        ("/rehearse/lessons/1?rounds=many", 400),
+        ("/rehearse/lessons/1?rung=breakneck", 400),
+        ("/rehearse/lessons/1?piece=none", 200),  # a lesson of one phrase has no pieces to choose from
+        ("/rehearse/prepared/999/sound", 404),
+        ("/rehearse/answers/999", 404),
+        ("/rehearse/long-notes?move=99d", 400),
+        ("/rehearse/long-notes?move=23", 400),
+        ("/rehearse/long-notes?tuning=../../etc/passwd", 400),
+        ("/rehearse/long-notes?harp=X", 400),
+        ("/rehearse/long-notes?tolerance=1000", 400),
+        ("/rehearse/long-notes?harp=D&move=-4'", 200),
+    ],
+)
+def test_what_cannot_be_had_is_said(asked, address, status):
+    assert ready(asked, address).status_code == status
+
+
+def test_a_take_is_answered_and_kept_for_a_student(asked, tmp_path: Path):
+    ready(asked, "/rehearse/lessons/1")
+    number = max(job.number for job in asked.studio.jobs.all())
+    rng = np.random.default_rng(1)
+    take = glue(ROUTE, perform(ROUTE, rng, manner=Manner(jitter=0.0, detuned=0.0, slur=0.0, slide=0.0)), rng=rng)
+    sent = asked.client.put(
+        "/uploads?name=take.wav", content=encode_wav(take.samples, bits=16), headers={"origin": ADDRESS}
+    ).json()
+    begun = asked.post(f"/rehearse/prepared/{number}/answer", {"upload": sent["upload"]}, accept="application/json")
+    job = ended(asked, begun.json()["job"])
+    assert job.error is None
+    answer = asked.client.get(begun.json()["link"], headers={"accept": "application/json"}).json()
+    assert (answer["right"], answer["notes"]) == (4, 4)
+    assert asked.client.get(answer["picture"]).text.startswith("<svg")
+    page = asked.client.get(begun.json()["link"])
+    assert "4 of 4 notes" in page.text
+    kept = asked.post(f"{begun.json()['link']}/keep", {"student": "1"})
+    assert "Ada (invented)" in kept.text
+    takes, answers = asked.client.portal.call(
+        asked.studio.shelf.run, lambda shelf: (shelf.all(KeptTake), shelf.all(KeptAnswer))
+    )
+    assert (takes[0].student, takes[0].sound.endswith(".flac")) == (1, True)
+    assert answers[0].take == takes[0].number
+
+
+def test_a_long_note_is_sounded(asked):
+    begun = asked.post(
+        "/rehearse/long-notes/tone",
+        {"harp": "A", "tuning": "standard", "move": "-3'", "tolerance": "15"},
+        accept="application/json",
+    ).json()
+    assert ended(asked, begun["job"]).error is None
+    assert asked.client.get(begun["link"]).content[:4] == b"RIFF"
+
+
+# ---------------------------------------------------------------------------------------------------- the live line
+
+
+def line(asked: AskedStudio, address: str = LINE):
+    return asked.client.websocket_connect(ADDRESS.replace("http", "ws") + address, headers={"origin": ADDRESS})
+
+
+def test_every_block_is_answered(asked):
+    with line(asked) as socket:
+        assert socket.receive_json() == {"ready": True}
+        for number in range(5):
+            socket.send_bytes(packed_block(number, number / 187, SILENCE))
+            assert socket.receive_json()["block"] == number
+    assert asked.client.get("/rehearse").status_code == 200
+
+
+@pytest.mark.parametrize(
+    "message",
+    [
+        b"",
+        b"no block",
+        packed_block(0, 0.0, SILENCE)[:-1],
+        packed_block(0, 0.0, np.zeros(999, np.float32)),
+        bytes(9_999),
+    ],
+)
+def test_what_is_no_block_is_cut_off(asked, message):
+    with line(asked) as socket:
+        socket.receive_json()
+        socket.send_bytes(message)
+        with pytest.raises(WebSocketDisconnect) as told:
+            socket.receive_json()
+    assert told.value.code == 1008
+
+
+def test_text_is_cut_off(asked):
+    with line(asked) as socket:
+        socket.receive_json()
+        socket.send_text("hello")
+        with pytest.raises(WebSocketDisconnect):
+            socket.receive_json()
+
+
+def test_a_block_of_the_right_size_with_no_time_ends_the_line(asked):
+    with line(asked) as socket:
+        socket.receive_json()
+        socket.send_bytes(packed_block(0, float("nan"), SILENCE))
+        with pytest.raises(WebSocketDisconnect):
+            socket.receive_json()
+
+
+def test_a_flood_is_cut_off(asked):
+    with line(asked) as socket:
+        socket.receive_json()
+        for number in range(4_000):
+            socket.send_bytes(packed_block(number, 0.0, SILENCE))
+        while (message := socket.receive())["type"] == "websocket.send":
+            pass
+    assert message["code"] == 1008
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/live",
+        "/live?rate=48000",
+        LINE.replace("48000", "1"),
+        LINE.replace("48000", "99999999999999"),
+        LINE.replace("standard", "../../x"),
+        "/live?rehearsal=999&rate=48000",
+        LINE.replace("tolerance=15", "tolerance=-1"),
+    ],
+)
+def test_a_line_that_is_not_to_be_had_is_refused_before_it_is_open(asked, address):
+    with pytest.raises(WebSocketDisconnect), line(asked, address):
+        pass
+
+
+def test_a_foreign_page_gets_no_line(asked):
+    with (
+        pytest.raises(WebSocketDisconnect),
+        asked.client.websocket_connect(ADDRESS.replace("http", "ws") + LINE, headers={"origin": "http://evil"}),
+    ):
+        pass
+
+
+def test_only_so_many_lines_are_open_at_once(asked):
+    lines = [line(asked) for _ in range(AT_ONCE)]
+    for one in lines:
+        one.__enter__()
+    with pytest.raises(WebSocketDisconnect), line(asked):
+        pass
+    for one in lines:
+        one.__exit__(None, None, None)
+    with line(asked) as socket:
+        assert socket.receive_json() == {"ready": True}
+
+
+class Watch:
+    """A clock that is set by hand."""
+
+    def __init__(self):
+        self.seconds = 0.0
+
+    def __call__(self):
+        return self.seconds
+
+
+def test_as_many_blocks_are_taken_as_there_is_sound():
+    watch = Watch()
+    flow = BlockFlow(48_000, watch)
+    for number in range(10_000):
+        watch.seconds = number * BLOCK_FRAMES / 48_000
+        assert flow.takes()
+        flow.unanswered -= 1
+
+
+def test_more_blocks_than_sound_are_not_taken():
+    flow, taken = BlockFlow(48_000, Watch()), 0
+    while flow.takes():
+        flow.unanswered -= 1
+        taken += 1
+    assert taken == 187
+
+
+def test_blocks_that_are_not_answered_are_bounded():
+    flow, taken = BlockFlow(48_000, Watch()), 0
+    while flow.takes():
+        taken += 1
+    assert taken == UNANSWERED
