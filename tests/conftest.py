@@ -1,12 +1,14 @@
-"""What all tests share: how Hypothesis draws its examples."""
+"""What all tests share: how Hypothesis draws its examples, and which files of tests come first."""
 
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
 # sums of a few thousand numbers are over before threads have begun to share them, most of all on a busy machine
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+import pytest
 from hypothesis import settings
 
 # No test depends on the clock. Where everything is checked before a change lands, the same examples are drawn each
@@ -14,3 +16,15 @@ from hypothesis import settings
 settings.register_profile("home", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "home")
+
+# marks of tests that take long, the longest first
+LONG = ("story", "outside", "slow")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Files with long tests come first, so that at the end of a run in several processes none waits for another."""
+    ranks: dict[Path, int] = {}
+    for item in items:
+        rank = next((place for place, mark in enumerate(LONG) if item.get_closest_marker(mark)), len(LONG))
+        ranks[item.path] = min(rank, ranks.get(item.path, rank))
+    items.sort(key=lambda item: ranks[item.path])

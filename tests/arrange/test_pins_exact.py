@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from reedpath.arrange import ChangeKind, Pin, find_route, load_player, load_weights, settle, trade_off
 from reedpath.arrange.finding import Way, question_of, table_for, way_losses, way_points
 from reedpath.arrange.fitting import loss_of
-from reedpath.arrange.lungs import air_of
+from reedpath.arrange.lungs import air_of, follow
 from reedpath.errors import SettingsError
 from reedpath.harp import Alteration, Breath, Embouchure, Move, load_tuning, make_harp, parse_move, reach_of
 from reedpath.phrase import Event, Phrase, Tempo
@@ -63,6 +63,7 @@ class Enumerated:
             moved = moving(asked._replace(also=also), -harp.key_midi, scale).tolist()[len(rows) :]
             self.offered.append(rows[:plain] + moved)
             self.all_rows.append(rows + moved)
+        self._steps: dict[tuple[int, ...], float] = {}
 
     def allowed(self, pins) -> list[list[int]]:
         """Rows of each event that the pins leave."""
@@ -86,9 +87,18 @@ class Enumerated:
         return min(self._cost(Way(rows, (False, *some), start)) for rows, some, start in ways)
 
     def _cost(self, way: Way) -> float:
-        terms, _ = way_points(self.table, way, self.question, self.air)
-        lost = float(way_losses(self.table, way, self.question).sum())
-        return sum(float(points.sum()) for points in terms.values()) + PRICE * lost
+        flow = [float(self.table.columns["flow"][row]) for row in way.rows]
+        _, air_points = follow(self.air, flow, way.breathe, way.start)
+        return self._without_air(way) + float(air_points.sum())
+
+    def _without_air(self, way: Way) -> float:
+        """Points of all terms but the air, which alone asks when there is breathed, and of lost truth."""
+        if way.rows not in self._steps:
+            terms, _ = way_points(self.table, way, self.question, self.air)
+            lost = float(way_losses(self.table, way, self.question).sum())
+            points = sum(float(points.sum()) for name, points in terms.items() if name != "air")
+            self._steps[way.rows] = points + PRICE * lost
+        return self._steps[way.rows]
 
 
 @st.composite

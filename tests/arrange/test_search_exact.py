@@ -79,39 +79,40 @@ def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int)
     worth = worth_of(question.standing, question.pace, weights)
     pace, air, price = question.pace, air_of(question.pace, weights, player), weights.fit.price_points
 
-    def one_step(before: int, here: int, event: int) -> float:
-        only = slice(event, event + 1)
-        step = Transition(
-            table.columns, np.array([before]), np.array([here]), pace.have[only], pace.gap[only],
-            pace.duration[only], weights, player, worth[only],
-        )  # fmt: skip
-        broken = line.broken(before, here, is_after_rest=bool(pace.gap[event] >= 0.35))
-        return float(transition_points(step)[0]) + price * (loss_of(table.choice(here)) + broken)
+    def steps(befores: list[int], heres: list[int], event: int) -> np.ndarray:
+        """Points of every step from one row to another, the price of truth included: befores by heres."""
+        before, here = np.repeat(befores, len(heres)), np.tile(heres, len(befores))
+        of_event = (np.full(len(here), each[event]) for each in (pace.have, pace.gap, pace.duration))
+        step = Transition(table.columns, before, here, *of_event, weights, player, np.full(len(here), worth[event]))
+        is_after_rest = bool(pace.gap[event] >= 0.35)
+        lost = [
+            loss_of(table.choice(to)) + line.broken(one, to, is_after_rest=is_after_rest)
+            for one in befores
+            for to in heres
+        ]
+        points: np.ndarray = transition_points(step) + price * np.array(lost)
+        return points.reshape(len(befores), len(heres))
 
-    known: dict[tuple[int, int, int], float] = {}
-    flow = table.columns["flow"]
-    best = float("inf")
-    for rows in product(*layers):
-        steps = 0.0
-        for event, pair in enumerate(zip((0, *rows), rows, strict=False)):
-            key = (*pair, event)
-            if key not in known:
-                known[key] = one_step(*pair, event)
-            steps += known[key]
-        ways = product(air.starts, product([False, True], repeat=len(rows) - 1))
-        for (level_now, prepared), breaths in ways:
-            cost = steps + prepared
-            for event, breath in enumerate((False, *breaths)):
-                if breath:
-                    level_now, cost = air.middle, cost + air.breath_points[event]
-                else:
-                    away = level_now - air.middle
-                    level_now = air.middle + (1 if away > 0 else -1) * max(abs(away) - air.drift[event], 0)
-                wanted = level_now + round(float(flow[rows[event]]) * air.duration[event] / air.unit_litres)
-                level_now = max(0, min(air.top, wanted))
-                cost += air.discomfort[level_now] + air.beyond_points * abs(wanted - level_now)
-            best = min(best, cost)
-    return best
+    # every route is a line of choices; every way to breathe on it, with what was breathed before, a column
+    routes = np.indices([len(rows) for rows in layers]).reshape(len(layers), -1)
+    more = len(layers) - 1
+    breaths = np.array(list(product([False, True], repeat=more)), dtype=bool).reshape(2**more, more)
+    starts, prepared = (np.repeat(each, len(breaths)) for each in zip(*air.starts, strict=True))
+    breathes = np.column_stack((np.zeros(len(starts), dtype=bool), np.tile(breaths, (len(air.starts), 1))))
+    cost = np.zeros((routes.shape[1], len(starts))) + prepared
+    level = np.broadcast_to(starts, cost.shape)
+    for event, heres in enumerate(layers):
+        befores, place = ([0], 0 * routes[0]) if event == 0 else (layers[event - 1], routes[event - 1])
+        cost += steps(befores, heres, event)[place, routes[event]][:, np.newaxis]
+        away = level - air.middle
+        drifted = air.middle + np.where(away > 0, 1, -1) * np.maximum(abs(away) - air.drift[event], 0)
+        level = np.where(breathes[:, event], air.middle, drifted)
+        cost += np.where(breathes[:, event], air.breath_points[event], 0.0)
+        flow = table.columns["flow"][heres][routes[event]]
+        wanted = level + np.rint(flow * air.duration[event] / air.unit_litres).astype(int)[:, np.newaxis]
+        level = np.clip(wanted, 0, air.top)
+        cost += np.array(air.discomfort)[level] + air.beyond_points * abs(wanted - level)
+    return float(cost.min())
 
 
 @pytest.mark.slow

@@ -31,6 +31,7 @@ from reedpath.film import (
 from reedpath.film.pieces_film import PiecesPainter
 from reedpath.film.screens import load_screen
 from reedpath.lesson import Lesson, LessonOfPieces, Piece, Rung, VariantKind, single_lesson
+from reedpath.sound import PlayAlong
 from reedpath.wording import load_catalogue
 from support.films import onsets_of, read_film
 from support.pieces import doors, lesson_of_pieces, nothing, piece_lesson, porch, sixth
@@ -51,7 +52,7 @@ SHORT = LessonOfPieces(
     play_through=(0, 1),
 )
 WITHOUT_STEPS = FilmWishes(with_steps=False, frames_per_second=10)
-FULL_ALONE = FilmWishes(with_steps=False, frames_per_second=10, rungs=("full",))
+FULL_ALONE = FilmWishes(with_steps=False, frames_per_second=10, rungs=("full",), play=PlayAlong(count_in_bars=0))
 
 
 def kinds(timeline: PiecesTimeline) -> list[tuple[str, int | None, int | None]]:

@@ -20,7 +20,7 @@ from reedpath.arrange import Route, all_harps, survey
 from reedpath.harp import Harp, load_tuning
 from reedpath.lesson import make_lesson
 from reedpath.page import encode_musicxml
-from reedpath.page.score.sheet import sheet_of
+from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import read_phrase
 from support.musicxml_schema import assert_valid
@@ -69,6 +69,12 @@ def phrases(collection: str) -> Iterator[tuple[str, Phrase]]:
         yield f"{collection} {number}", read_phrase(tune, format="abc")
 
 
+@cache
+def arranged(collection: str) -> tuple[tuple[str, Phrase, Route], ...]:
+    """The tunes of a collection, each with the best route for it."""
+    return tuple((name, phrase, best_route(phrase)) for name, phrase in phrases(collection))
+
+
 def exact(value: object) -> F:
     return F(value).limit_denominator(7680)  # type: ignore[arg-type]
 
@@ -87,8 +93,7 @@ def read_back(musicxml: bytes) -> tuple[list[Sounded], list[int]]:
     return main, graces
 
 
-def expected(route: Route) -> tuple[list[Sounded], list[int]]:
-    sheet = sheet_of(route)
+def expected(route: Route, sheet: Sheet) -> tuple[list[Sounded], list[int]]:
     main = [(note.onset, note.end - note.onset, note.midi) for note in sheet.notes]
     graces = [route.sounding_midi(index)[0] for note in sheet.notes for index in note.graces]
     return main, graces
@@ -97,8 +102,7 @@ def expected(route: Route) -> tuple[list[Sounded], list[int]]:
 def test_repeat_signs_play_back_to_the_same_notes() -> None:
     """What is folded between repeat signs unfolds, in music21, to what was played."""
     folded = 0
-    for name, phrase in phrases("oneills1850"):
-        route = best_route(phrase)
+    for name, _, route in arranged("oneills1850"):
         lesson = make_lesson(route)
         musicxml = encode_musicxml(lesson, fold_repeats=True)
         assert_valid(musicxml)
@@ -115,18 +119,17 @@ def test_repeat_signs_play_back_to_the_same_notes() -> None:
 @pytest.mark.parametrize("collection", sorted(TUNES))
 def test_tunes_come_back_note_for_note(collection: str) -> None:
     tried = inexact = 0
-    for name, phrase in phrases(collection):
-        route = best_route(phrase)
-        musicxml = encode_musicxml(route)
+    for name, phrase, route in arranged(collection):
+        musicxml, sheet = encode_musicxml(route), sheet_of(route)
         assert_valid(musicxml)
         main, graces = read_back(musicxml)
-        assert (main, graces) == expected(route), name
+        assert (main, graces) == expected(route, sheet), name
         if route.truth == 1 and not graces:
             # what came out is what went in, note for note, moved by the shift
             assert [midi for *_, midi in main] == [
                 event.moved(route.shift_semitones).midi for event in performed(phrase).events
             ], name
-        inexact += sum(not note.is_exact for note in sheet_of(route).notes)
+        inexact += sum(not note.is_exact for note in sheet.notes)
         tried += 1
     assert tried >= TUNES[collection] * 0.8
     assert inexact <= tried // 10

@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from reedpath.cli import main
+from reedpath.cli import main, making
+
+
+@pytest.fixture
+def few_pictures(monkeypatch) -> None:
+    """Films of lessons have ten pictures a second, where a test looks at nothing that moves."""
+    asked = making.lesson_wishes
+
+    def with_few(*arguments, **named):
+        return replace(asked(*arguments, **named), frames_per_second=10)
+
+    monkeypatch.setattr(making, "lesson_wishes", with_few)
 
 
 @pytest.fixture

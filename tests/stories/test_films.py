@@ -18,6 +18,7 @@ from support.teacher_films import FilmMade, playing, quiet, write_film
 pytestmark = pytest.mark.story
 
 
+@pytest.mark.usefixtures("few_pictures")
 def test_a_film_with_a_band_has_a_chapter_for_each_round(lesson_folder, tmp_path, run) -> None:
     out = tmp_path / "jam.mp4"
     status, printed, _ = run(

@@ -18,7 +18,7 @@ from reedpath.lesson import LessonOfPieces
 from reedpath.wording import load_catalogue
 from support.lesson_folders import edit, pdf_text
 
-pytestmark = [pytest.mark.story, pytest.mark.slow]
+pytestmark = [pytest.mark.story, pytest.mark.slow, pytest.mark.usefixtures("few_pictures")]
 
 OCTAVES = """title: Tall steps (invented)
 tempo: 160

@@ -179,6 +179,7 @@ def test_an_example_does_what_it_says(invented, tmp_path, monkeypatch, run, line
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("few_pictures")
 @pytest.mark.parametrize("line", [line for line in LINES if line.split()[1] in SLOW])
 def test_an_example_of_lessons_sounds_and_films_does_what_it_says(with_sounds, tmp_path, monkeypatch, run, line):
     follow(line, with_sounds, tmp_path, monkeypatch, run)

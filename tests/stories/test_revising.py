@@ -17,7 +17,7 @@ from reedpath.jobs import read_lesson
 from reedpath.wording import load_catalogue
 from support.lesson_folders import edit, pdf_text
 
-pytestmark = [pytest.mark.story, pytest.mark.slow]
+pytestmark = [pytest.mark.story, pytest.mark.slow, pytest.mark.usefixtures("few_pictures")]
 
 TAB = """title: Small steps (invented)
 harp: A

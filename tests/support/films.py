@@ -33,9 +33,10 @@ def read_film(path: Path, *, zone: Zone | None = None) -> ReadFilm:
     times, lights, sound = [], [], []
     with av.open(str(path)) as container:
         for frame in container.decode(video=0):
-            light = frame.to_ndarray()[: frame.height]
+            plane = frame.planes[0]
+            light = np.frombuffer(plane, dtype=np.uint8).reshape(plane.height, plane.line_size)[:, : plane.width]
             times.append(float(frame.pts * frame.time_base))
-            lights.append(light if zone is None else light[zone.top : zone.bottom, zone.left : zone.right].copy())
+            lights.append((light if zone is None else light[zone.top : zone.bottom, zone.left : zone.right]).copy())
     with av.open(str(path)) as container:
         stream = container.streams.audio[0]
         rate, at = stream.rate, None

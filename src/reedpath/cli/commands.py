@@ -385,7 +385,7 @@ def film(
     \b
     reedpath film lessons/solo --out solo.mp4
     reedpath film lessons/solo --out phone.mp4 --screen upright --tempos slow,full --language fr
-    reedpath film lessons/solo --out jam.mp4 --band --form twelve-bar --turns call --no-steps
+    reedpath film lessons/solo --out jam.mp4 --band --form twelve-bar --turns call --tempos full --no-steps
     reedpath film lessons/solo --over me-playing.mp4 --strip vp9 --out taught.mp4
     reedpath film lessons/solo --over raw.mp4 --cut --out taught.mp4
     """
