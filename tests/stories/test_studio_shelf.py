@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
+from reedpath.jobs import LessonWishes, RouteRequest, read_source
+from reedpath.jobs.lessons import lesson_from
+from reedpath.signal import encode
+from reedpath.sound import PlayAlong, play_along
 from support.browsers import NEEDS_BROWSER, VIOLATIONS, playwright, started_browser
 from support.studios import ServedStudio, served_studio
 
@@ -22,9 +27,25 @@ def studio(tmp_path_factory) -> Iterator[ServedStudio]:
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[playwright.Browser]:
-    with started_browser() as opened:
+def browser(tmp_path_factory) -> Iterator[playwright.Browser]:
+    with started_browser(microphone=played_tune(tmp_path_factory.mktemp("microphone"))) as opened:
         yield opened
+
+
+def played_tune(folder: Path) -> Path:
+    """The tune as a student plays it on a harp in another key, without the program's shelf."""
+    read = read_source(
+        TUNE.replace("K:G", "K:A")
+        .replace("G2 B2 d2 g2", "A2 c2 e2 a2")
+        .replace("f2 d2 B2 A2 | G4", "g2 e2 c2 B2 | A4")
+        .encode(),
+        name="tune.abc",
+    )
+    lesson = lesson_from(read, RouteRequest(), LessonWishes())
+    sound = folder / "tune.wav"
+    played = play_along(lesson, lesson.ladder[-1], PlayAlong(count_in_bars=0, click_through=False))
+    sound.write_bytes(encode(played, bits=16))  # as the browser's microphone of a file wants it
+    return sound
 
 
 @pytest.fixture
@@ -58,6 +79,16 @@ def test_a_phrase_is_brought_in_found_and_taken_back(page: playwright.Page, stud
     assert "Three fields" in page.inner_text("main")
     page.goto(studio.address + "/work")
     assert "Done" in page.inner_text("#jobs")
+
+
+def test_a_tune_that_is_played_into_the_microphone_is_found(page: playwright.Page, studio: ServedStudio) -> None:
+    page.goto(studio.address + "/")
+    page.click("#play-tune")
+    page.wait_for_selector("#play-tune[aria-pressed=true]")
+    page.wait_for_timeout(6000)  # the tune lasts so long
+    page.click("#play-tune")
+    page.wait_for_url("**/?tune=*", timeout=120_000)
+    assert "Three fields" in page.inner_text("main table")
 
 
 @pytest.mark.parametrize("address", ["/", "/work", "/settings", "/harps", "/phrases/1", "/nowhere"])

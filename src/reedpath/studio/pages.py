@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, field
 from functools import cache
+from pathlib import PurePath
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -26,7 +27,7 @@ from reedpath.wording import (
     load_studio_catalogue,
 )
 
-__all__ = ["PROBLEMS", "Studio", "asks_for_data", "page", "problem", "studio_of", "words_json"]
+__all__ = ["PROBLEMS", "Studio", "asks_for_data", "page", "problem", "said_error", "studio_of", "words_json"]
 
 # keys of errors and the status that each has, by RFC 9110; all others are 400
 STATUS = {
@@ -161,14 +162,24 @@ def asks_for_data(request: Request) -> bool:
     return "application/json" in request.headers.get("accept", "")
 
 
+def said_error(error: ReedpathError, catalogue: Catalogue) -> dict[str, str]:
+    """What is wrong, and what to do about it; of a file, which is one of the studio's own, only its name is told."""
+    file = error.where.file
+    if file.startswith("/"):
+        error = type(error)(error.key, where=replace(error.where, file=PurePath(file).name), **error.values)
+    says = catalogue.sentence(error_words(error, catalogue))
+    hint = error_hint(error, catalogue)
+    return {"says": says, "hint": catalogue.sentence(hint) if hint else ""}
+
+
 def problem(request: Request, error: ReedpathError, status: int | None = None) -> Response:
     """An error told in the teacher's language: as a page, or as data for a script."""
     catalogue = studio_of(request).catalogue(request)
-    says, hint = catalogue.sentence(error_words(error, catalogue)), error_hint(error, catalogue)
+    said = said_error(error, catalogue)
     status = status or STATUS.get(error.key, 400)
     if asks_for_data(request) or request.method not in ("GET", "POST", "HEAD"):
-        return JSONResponse({"error": error.key, "says": says, "hint": hint}, status)
-    return page(request, "problem.html", status=status, says=says, hint=hint)
+        return JSONResponse({"error": error.key, **said}, status)
+    return page(request, "problem.html", status=status, **said)
 
 
 async def _ours(request: Request, error: Exception) -> Response:

@@ -20,7 +20,7 @@ from reedpath.jobs.progress import Progress
 from reedpath.jobs.shelf_adding import ReadForShelf, put_on_shelf, read_for_shelf
 from reedpath.jobs.shelves import export_to_zip, import_zip, words_of_phrase
 from reedpath.lesson import PlayingTechnique
-from reedpath.pitch import key_name, parse_key
+from reedpath.pitch import key_name, midi_name, parse_key
 from reedpath.shelf import (
     KeptLesson,
     KeptPhrase,
@@ -36,8 +36,8 @@ from reedpath.shelf import (
     typed_melody,
 )
 from reedpath.studio.forms import SentForm, form_of, whole_number
-from reedpath.studio.pages import asks_for_data, page, studio_of
-from reedpath.wording import Catalogue, error_words
+from reedpath.studio.pages import asks_for_data, page, said_error, studio_of
+from reedpath.wording import Catalogue
 
 __all__ = ["ROUTES"]
 
@@ -98,8 +98,28 @@ def _points(text: str) -> float | None:
     return points if 0 <= points < float("inf") else None
 
 
+def _tune(asked: SentForm) -> Melody | None:
+    """The tune that is looked for, with its rhythm where that was heard."""
+    text = asked.line("tune")
+    if not text:
+        return None
+    tune = typed_melody(text)
+    lengths = [_points(one) or 0.0 for one in asked.line("rhythm").split()]
+    return Melody(tune.midi, tuple(lengths)) if len(lengths) == len(tune.midi) and all(lengths) else tune
+
+
+def tune_address(tune: Melody) -> str:
+    """Where a tune is looked for.
+
+    >>> tune_address(Melody((64, 67), (1.0, 0.5)))
+    '/?tune=E4+G4&rhythm=1+0.5'
+    """
+    rhythm = " ".join(f"{round(length, 3):g}" for length in tune.lengths)
+    return "/?" + urlencode({"tune": " ".join(map(midi_name, tune.midi)), "rhythm": rhythm})
+
+
 def _query(asked: SentForm) -> PhraseQuery:
-    key, tune = asked.line("key"), asked.line("tune")
+    key, tune = asked.line("key"), _tune(asked)
     return PhraseQuery(
         asked.line("words"),
         tuple(one.strip() for one in asked.line("tags").split(",") if one.strip()),
@@ -107,7 +127,7 @@ def _query(asked: SentForm) -> PhraseQuery:
         _points(asked.get("easiest")),
         _points(asked.get("hardest")),
         key_name(parse_key(key)) if key else "",
-        typed_melody(tune) if tune else None,
+        tune,
         0 if tune else PAGE,
     )
 
@@ -144,7 +164,7 @@ async def show_shelf(request: Request) -> Response:
     except ReedpathError as error:
         if asks_for_data(request):
             raise
-        wrong = catalogue.sentence(error_words(error, catalogue))
+        wrong = said_error(error, catalogue)["says"]
     number = max(1, whole_number(asked.get("page", "1") or "1"))
     shown, count = ([], 0) if wrong else await studio.shelf.find(query, skip=(number - 1) * PAGE)
     pages = max(1, ceil(count / PAGE))
@@ -180,6 +200,26 @@ def _found_data(one: Any, catalogue: Catalogue) -> dict[str, Any]:
         ],
         "points": "" if one.difficulty is None else catalogue.number(one.difficulty, decimals=1),
     }
+
+
+def _heard_tune(_progress: Progress, folder: Path, sound: Path, name: str) -> Melody:
+    """The tune of a source or a recording that was sent; in the job's process."""
+    from reedpath.jobs.tune_queries import tune_from
+
+    return tune_from(sound.rename(folder / name))
+
+
+async def find_tune(request: Request) -> Response:
+    """POST /find-tune: look for the tune of an upload; the job leads to what was found."""
+    studio, form = studio_of(request), await form_of(request)
+    upload = studio.uploads.get(form.get("upload"))
+
+    async def found(tune: Melody) -> str:
+        job.link = tune_address(tune)
+        return job.link
+
+    job = studio.jobs.start("tune", _heard_tune, upload.path, upload.name, then=found)
+    return JSONResponse({"job": job.number}, 202)
 
 
 # ---------------------------------------------------------------------------------------------- brought in, taken out
@@ -384,6 +424,7 @@ async def set_harps(request: Request) -> Response:
 
 ROUTES = [
     Route("/", show_shelf),
+    Route("/find-tune", find_tune, methods=["POST"]),
     Route("/add", add_sources, methods=["POST"]),
     Route("/export.zip", export_zip),
     Route("/import", bring_zip, methods=["POST"]),

@@ -11,22 +11,15 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route, WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
-from reedpath.errors import ReedpathError
 from reedpath.jobs.progress import ProgressStep
-from reedpath.studio.pages import asks_for_data, page, studio_of
+from reedpath.studio.pages import asks_for_data, page, said_error, studio_of
 from reedpath.studio.running_jobs import RunningJob
-from reedpath.wording import Catalogue, error_hint, error_words
+from reedpath.wording import Catalogue
 
 __all__ = ["ROUTES", "job_data"]
 
 # seconds between two tellings of progress; more is not seen
 TELL_SECONDS = 0.1
-
-
-def _error_data(error: ReedpathError | None, catalogue: Catalogue) -> dict[str, str | None] | None:
-    if error is None:
-        return None
-    return {"says": catalogue.sentence(error_words(error, catalogue)), "hint": error_hint(error, catalogue)}
 
 
 def _step_words(step: ProgressStep, catalogue: Catalogue) -> str:
@@ -48,7 +41,7 @@ def job_data(job: RunningJob, catalogue: Catalogue) -> dict[str, Any]:
         "step": "" if step is None else _step_words(step, catalogue),
         "left": "" if left is None else catalogue.say("work.left", count=max(1, round(left))),
         "link": job.link,
-        "error": _error_data(job.error, catalogue),
+        "error": None if job.error is None else said_error(job.error, catalogue),
     }
 
 

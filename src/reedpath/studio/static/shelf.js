@@ -2,6 +2,7 @@
 // The shelf's page: files that are dropped or chosen are sent and put on the shelf.
 
 import { ask, upload } from "./asking.js";
+import { recordSound } from "./sound_recorder.js";
 import { say } from "./words.js";
 
 const form = /** @type {HTMLFormElement} */ (document.getElementById("bring"));
@@ -67,6 +68,49 @@ document.addEventListener("jobs", (event) => {
     own.delete(job.number);
     if (job.error) showError(new Error([job.error.says, job.error.hint].filter(Boolean).join(" ")));
     else location.reload();
+  }
+});
+
+// a tune that is played or sung: what is heard in it is looked for
+const play = /** @type {HTMLButtonElement} */ (document.getElementById("play-tune"));
+const playTold = /** @type {HTMLElement} */ (document.getElementById("play-told"));
+/** @type {Awaited<ReturnType<typeof recordSound>> | null} */
+let recording = null;
+/** @type {number | null} */
+let tuneJob = null;
+
+/** @param {unknown} error */
+function showTuneError(error) {
+  recording = null;
+  play.setAttribute("aria-pressed", "false");
+  playTold.textContent = error instanceof Error ? error.message : String(error);
+}
+
+play.addEventListener("click", async () => {
+  try {
+    if (!recording) {
+      recording = await recordSound();
+      play.setAttribute("aria-pressed", "true");
+      playTold.textContent = say("shelfpage.playing");
+      return;
+    }
+    const { sound, ending } = await recording.stop();
+    recording = null;
+    play.setAttribute("aria-pressed", "false");
+    playTold.textContent = say("shelfpage.hearing");
+    const sent = await upload(sound, `tune.${ending}`);
+    tuneJob = (await ask("/find-tune", { upload: sent.upload })).job;
+  } catch (error) {
+    showTuneError(error);
+  }
+});
+
+document.addEventListener("jobs", (event) => {
+  for (const job of /** @type {CustomEvent<import("./main.js").Job[]>} */ (event).detail) {
+    if (job.number !== tuneJob || !job.ended) continue;
+    tuneJob = null;
+    if (job.error) showTuneError(new Error([job.error.says, job.error.hint].filter(Boolean).join(" ")));
+    else location.assign(job.link);
   }
 });
 
