@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from reedpath.errors import ReadError, ReedpathError, SettingsError
 from reedpath.shelf import (
     KeptAnswer,
+    KeptHeldNote,
     KeptLetter,
     KeptPhrase,
     KeptTake,
@@ -162,6 +163,25 @@ def test_random_changes_undone_give_the_empty_shelf_and_done_again_the_last(tmp_
         words = shelf.database.execute("SELECT rowid FROM phrase_words ORDER BY rowid").fetchall()
         assert [row[0] for row in words] == [one.number for one in states[0]["phrase"]]
         assert check_shelf(shelf).is_whole
+
+
+def held_note(student: int | None) -> KeptHeldNote:
+    return KeptHeldNote(
+        student=student, key="A", move="-3''", seconds=4.5, cents=-2.0, unsteady_cents=3.0, tolerance_cents=15.0
+    )
+
+
+def test_held_notes_are_undone_and_go_with_their_student(tmp_path: Path) -> None:
+    with filled(tmp_path / "a.sqlite") as shelf:
+        with shelf.step("held_note"):
+            shelf.add(held_note(1))
+        with shelf.step("held_note"):
+            shelf.add(held_note(None))
+        shelf.undo()
+        assert [one.student for one in shelf.all(KeptHeldNote)] == [1]
+        shelf.redo()
+        erase_student(shelf, shelf.get(Student, 1))
+        assert [one.student for one in shelf.all(KeptHeldNote)] == [None]
 
 
 def test_a_student_is_erased_from_records_journal_files_and_bytes(tmp_path: Path) -> None:

@@ -139,6 +139,32 @@ def test_a_long_note_is_sounded(asked):
     assert asked.client.get(begun["link"]).content[:4] == b"RIFF"
 
 
+HELD = {"harp": "A", "tuning": "standard", "move": "-3'", "tolerance": "15"}
+
+
+def test_a_held_note_is_kept_for_who_held_it_and_its_history_shown(asked):
+    own = asked.post("/rehearse/long-notes/keep", {**HELD, "seconds": "4.3", "cents": "-3", "unsteady_cents": "2.1"})
+    assert "4.3 sec" in own.text
+    figures = {"seconds": "2.5", "cents": "1", "unsteady_cents": "4", "student": "1"}
+    student = asked.post("/rehearse/long-notes/keep", {**HELD, **figures})
+    assert "2.5 sec" in student.text
+    assert "4.3 sec" not in student.text
+    other = asked.client.get("/rehearse/long-notes?harp=A&move=-2'")
+    assert "4.3 sec" not in other.text
+    asked.post("/undo")
+    assert "2.5 sec" not in asked.client.get("/rehearse/long-notes?harp=A&move=-3'&student=1").text
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"seconds": "-1"}, {"seconds": "x"}, {"cents": "nan"}, {"seconds": "1e9"}, {"student": "99"}, {"move": "9o9"}],
+)
+def test_what_nobody_can_hold_is_not_kept(asked, wrong):
+    figures = {"seconds": "4.25", "cents": "-3", "unsteady_cents": "2.1"}
+    sent = asked.post("/rehearse/long-notes/keep", {**HELD, **figures, **wrong})
+    assert sent.status_code in (400, 404)
+
+
 # ---------------------------------------------------------------------------------------------------- the live line
 
 

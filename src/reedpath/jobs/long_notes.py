@@ -9,19 +9,21 @@ from typing import Self
 from msgspec import Struct
 
 from reedpath.arrange import Choice, Effort, Route, RouteEvent
+from reedpath.data import from_plain
 from reedpath.errors import SettingsError
 from reedpath.harp import Alteration, Harp, Move, check_move, format_move, midi_of, parse_move
 from reedpath.jobs.disk import write_file
 from reedpath.jobs.instruments import HarpChoice, known_tunings, one_harp
 from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.lesson import Rung, make_lesson
-from reedpath.listen import BEND_TOLERANCES, LiveAsked
+from reedpath.listen import BEND_TOLERANCES, HeldTime, LiveAsked
 from reedpath.listen.expected import sounding_midi
 from reedpath.phrase import Event, Phrase, Tempo
+from reedpath.shelf import KeptHeldNote, Shelf, Student, now_text
 from reedpath.signal import encode
 from reedpath.sound import PlayAlong, play_along
 
-__all__ = ["LongNote", "natural_cents", "sound_long_note"]
+__all__ = ["LongNote", "held_until_now", "keep_held_note", "natural_cents", "sound_long_note"]
 
 # beats, at one a second, for which the note is sounded: longer than a breath lasts at ease; ours
 TONE_BEATS = 8
@@ -89,3 +91,37 @@ def sound_long_note(progress: Progress, folder: Path, note: LongNote) -> str:
     sound = play_along(lesson, Rung("full", 1.0, 60.0), PlayAlong(count_in_bars=0))
     write_file(folder / TONE, encode(sound, format="wav"))
     return TONE
+
+
+def keep_held_note(shelf: Shelf, note: LongNote, held: HeldTime, student: int | None) -> KeptHeldNote:
+    """Keep a note that was held, for a student, or for the teacher where there is none.
+
+    Raises
+    ------
+    ReedpathError
+        When there is no such student, or nobody can hold a note so.
+    """
+    if student is not None:
+        shelf.get(Student, student)
+    record = from_plain(
+        {
+            "student": student,
+            "key": note.harp.name,
+            "tuning": note.harp.tuning.name,
+            "move": note.tab,
+            "seconds": held.seconds,
+            "cents": held.cents,
+            "unsteady_cents": held.unsteady_cents,
+            "tolerance_cents": note.tolerance_cents,
+            "added": now_text(),
+        },
+        KeptHeldNote,
+        error=SettingsError,
+    )
+    with shelf.step("held_note"):
+        return shelf.add(record)
+
+
+def held_until_now(shelf: Shelf, note: LongNote, student: int | None) -> list[KeptHeldNote]:
+    """What was held of a note by a student, or by the teacher, the first first."""
+    return shelf.all(KeptHeldNote, student=student, key=note.harp.name, tuning=note.harp.tuning.name, move=note.tab)

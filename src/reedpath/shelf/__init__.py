@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     )
     from reedpath.shelf.records import (
         KeptAnswer,
+        KeptHeldNote,
         KeptLesson,
         KeptLetter,
         KeptPhrase,
@@ -46,6 +47,7 @@ __all__ = [
     "Imported",
     "KeptAnswer",
     "KeptFiles",
+    "KeptHeldNote",
     "KeptLesson",
     "KeptLetter",
     "KeptPhrase",

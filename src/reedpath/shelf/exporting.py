@@ -13,6 +13,7 @@ from reedpath.shelf.records import (
     KINDS,
     OWNERS,
     KeptAnswer,
+    KeptHeldNote,
     KeptLesson,
     KeptLetter,
     KeptPhrase,
@@ -49,6 +50,7 @@ def _records_of(shelf: Shelf, student: Student | None) -> Records:
         "take": takes,
         "answer": [one for take in takes for one in shelf.all(KeptAnswer, take=take.number)],
         "letter": shelf.all(KeptLetter, student=student.number),
+        "held_note": shelf.all(KeptHeldNote, student=student.number),
     }
 
 

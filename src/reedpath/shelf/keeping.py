@@ -84,7 +84,7 @@ def _numbers(database: sqlite3.Connection, kind: str, column: str, owners: set[i
 
 
 def erase_student(shelf: Shelf, student: Student) -> None:
-    """Take a student off the shelf with harps, takes, answers and letters, out of the journal and the files too.
+    """Take a student off the shelf with all that belongs to him or her, out of the journal and the files too.
 
     Nothing of it can be had again, and nothing of it is left in the database's file. Other steps can be undone still.
     """
@@ -98,6 +98,7 @@ def erase_student(shelf: Shelf, student: Student) -> None:
                 "harp": _numbers(database, "harp", "student", {student.number}),
                 "answer": _numbers(database, "answer", "take", takes),
                 "letter": _numbers(database, "letter", "student", {student.number}),
+                "held_note": _numbers(database, "held_note", "student", {student.number}),
             }
             for kind, numbers in gone.items():
                 for number in numbers:

@@ -17,6 +17,7 @@ __all__ = [
     "OWNERS",
     "Columns",
     "KeptAnswer",
+    "KeptHeldNote",
     "KeptLesson",
     "KeptLetter",
     "KeptPhrase",
@@ -46,6 +47,8 @@ Text = Annotated[str, Meta(max_length=100_000)]
 # a name in a lesson's folder, or in one inside it: never a way out of it
 FileName = Annotated[str, Meta(pattern=r"\A(?!\.)[^/\\:\x00-\x1f]{1,255}(/(?!\.)[^/\\:\x00-\x1f]{1,255})?\Z")]
 Number = Annotated[int, Meta(ge=1)]
+# seconds for which nobody holds a note, and cents beyond which no note is in tune; ours
+LONGEST_SECONDS, WIDEST_CENTS = 600.0, 200.0
 # points of effort a note; a route of the hardest notes has some 30
 Difficulty = Annotated[float, Meta(ge=0, le=1_000_000)]
 
@@ -175,6 +178,25 @@ class KeptLetter(ShelfRecord, frozen=True, kw_only=True):
     added: Line = ""
 
 
+class KeptHeldNote(ShelfRecord, frozen=True, kw_only=True):
+    """A note that was held in tune by a student, or by the teacher, where there is no student.
+
+    key, tuning, move : of the harp, and what was played on it, as tab.
+    seconds : without a break. cents : middle of the pitch less the target. unsteady_cents : its standard deviation.
+    tolerance_cents : off the target, within which it counted as in tune.
+    """
+
+    student: Number | None = None
+    key: Line
+    tuning: Line = "standard"
+    move: Line
+    seconds: Annotated[float, Meta(ge=0, le=LONGEST_SECONDS)]
+    cents: Annotated[float, Meta(ge=-WIDEST_CENTS, le=WIDEST_CENTS)]
+    unsteady_cents: Annotated[float, Meta(ge=0, le=WIDEST_CENTS)]
+    tolerance_cents: Annotated[float, Meta(gt=0, le=WIDEST_CENTS)]
+    added: Line = ""
+
+
 # kinds by their tables, those first that others belong to
 KINDS: Mapping[str, type[ShelfRecord]] = MappingProxyType(
     {
@@ -187,6 +209,7 @@ KINDS: Mapping[str, type[ShelfRecord]] = MappingProxyType(
         "take": KeptTake,
         "answer": KeptAnswer,
         "letter": KeptLetter,
+        "held_note": KeptHeldNote,
     }
 )
 # columns that hold the number of a record of another table
@@ -198,6 +221,7 @@ OWNERS: Mapping[str, Mapping[str, str]] = MappingProxyType(
         "take": {"student": "student", "version": "lesson_version"},
         "answer": {"take": "take"},
         "letter": {"student": "student"},
+        "held_note": {"student": "student"},
     }
 )
 R = TypeVar("R", bound=ShelfRecord)

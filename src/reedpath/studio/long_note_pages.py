@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from reedpath.errors import SettingsError
 from reedpath.harp import Harp, format_move, sound_of
 from reedpath.harp.reach import single_moves
 from reedpath.jobs.instruments import known_tunings
-from reedpath.jobs.long_notes import LongNote, natural_cents, sound_long_note
+from reedpath.jobs.long_notes import LongNote, held_until_now, keep_held_note, natural_cents, sound_long_note
 from reedpath.jobs.own_harps import own_harps
-from reedpath.listen import BEND_TOLERANCES
-from reedpath.studio.forms import SentForm, form_of
+from reedpath.listen import BEND_TOLERANCES, HeldTime
+from reedpath.shelf import KeptHeldNote, Shelf, Student
+from reedpath.studio.forms import SentForm, form_of, whole_number
 from reedpath.studio.pages import asks_for_data, page, studio_of
 from reedpath.wording import Catalogue, move_words
 
@@ -24,6 +27,8 @@ __all__ = ["KEYS", "ROUTES"]
 KEYS = ("G", "Ab", "A", "Bb", "B", "C", "Db", "D", "Eb", "E", "F", "F#")
 # what the page begins with: the bend that is out of tune most often (common practice, no source)
 FIRST_KEY, FIRST_TUNING, FIRST_MOVE = "A", "standard", "-3''"
+# notes whose bars are drawn, and how far apart they stand
+BARS, BAR_STEP = 40, 14
 # cautions of the catalogue that belong to long notes
 CAUTIONS = ("dizzy", "reeds", "lungs")
 
@@ -49,7 +54,7 @@ async def show_long_notes(request: Request) -> Response:
     """GET /rehearse/long-notes: the note chosen, to be held."""
     studio = studio_of(request)
     catalogue = studio.catalogue(request)
-    _said, note = _asked(request)
+    said, note = _asked(request)
     chosen = {
         "harp": note.harp.name,
         "tuning": note.harp.tuning.name,
@@ -66,9 +71,15 @@ async def show_long_notes(request: Request) -> Response:
         "tone": "/rehearse/long-notes/tone",
         "chosen": chosen,
     }
+    student = _student(said)
+    until_now = await studio.shelf.run(held_until_now, note, student)
     return page(
         request,
         "long_notes.html",
+        student=student,
+        students=await studio.shelf.run(_students),
+        until_now=[_told(one, catalogue) for one in reversed(until_now)],
+        bars=_bars([one.seconds for one in until_now]),
         note=note,
         says=move_words(note.move, catalogue),
         chosen=chosen,
@@ -80,6 +91,55 @@ async def show_long_notes(request: Request) -> Response:
         cautions=CAUTIONS,
         told=studio.told_once(),
     )
+
+
+def _student(said: SentForm) -> int | None:
+    number = said.line("student")
+    return whole_number(number) if number else None
+
+
+def _students(shelf: Shelf) -> list[tuple[int, str]]:
+    return sorted(((one.number, one.name) for one in shelf.all(Student)), key=lambda one: one[1].casefold())
+
+
+def _told(held: KeptHeldNote, catalogue: Catalogue) -> dict[str, str]:
+    return {
+        "when": held.added[:10],
+        "seconds": catalogue.number(held.seconds, decimals=1),
+        "cents": catalogue.number(round(held.cents)),
+        "unsteady": catalogue.number(round(held.unsteady_cents)),
+        "tolerance": catalogue.number(held.tolerance_cents),
+    }
+
+
+def _bars(seconds: Sequence[float]) -> list[tuple[int, float]]:
+    """Bars of the last notes: how far right each stands, and how high, of 40 for the longest.
+
+    >>> _bars([2.0, 4.0])
+    [(0, 20.0), (14, 40.0)]
+    """
+    last = seconds[-BARS:]
+    longest = max(last, default=0.0) or 1.0
+    return [(BAR_STEP * place, round(40.0 * one / longest, 1)) for place, one in enumerate(last)]
+
+
+async def keep_note(request: Request) -> Response:
+    """POST /rehearse/long-notes/keep: keep the longest note of a sitting."""
+    studio, form = studio_of(request), await form_of(request)
+    note = LongNote.of(*(form.get(name) for name in ("harp", "tuning", "move", "tolerance")))
+    try:
+        held = HeldTime(*(float(form.get(name)) for name in ("seconds", "cents", "unsteady_cents")))
+    except ValueError:
+        raise SettingsError("studio.no_number", found=form.get("seconds")[:40]) from None
+    student = _student(form)
+    kept = await studio.shelf.run(keep_held_note, note, held, student)
+    catalogue = studio.catalogue(request)
+    told = catalogue.say("rehearse.note_kept", seconds=catalogue.number(kept.seconds, decimals=1))
+    if asks_for_data(request):
+        return JSONResponse({"told": told})
+    studio.tell(told)
+    asked = {name: form.get(name) for name in ("harp", "tuning", "move", "tolerance", "student")}
+    return RedirectResponse(f"/rehearse/long-notes?{urlencode(asked)}", 303)
 
 
 async def begin_tone(request: Request) -> Response:
@@ -103,6 +163,7 @@ async def tone(request: Request) -> Response:
 
 ROUTES = [
     Route("/rehearse/long-notes", show_long_notes),
+    Route("/rehearse/long-notes/keep", keep_note, methods=["POST"]),
     Route("/rehearse/long-notes/tone", begin_tone, methods=["POST"]),
     Route("/rehearse/long-notes/tone/{number:int}", tone),
 ]

@@ -130,6 +130,19 @@ stop.addEventListener("click", async () => {
   if (longest) tell(say("rehearse.held", { seconds: seconds.format(longest.seconds), cents: signedCents(longest.cents), unsteady: Math.round(longest.unsteady_cents) }));
 });
 
+// kept without leaving the page, so that the microphone stays open
+keep?.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  try {
+    const fields = /** @type {Record<string, string>} */ (Object.fromEntries(new FormData(keep).entries()));
+    const kept = await ask(keep.action, fields);
+    byId("state").textContent = kept.told;
+    keep.hidden = true;
+  } catch (error) {
+    showProblem(error);
+  }
+});
+
 /** @type {HTMLAudioElement | null} */
 let tone = null;
 byId("hear").addEventListener("click", async () => {
