@@ -6,8 +6,19 @@ import io
 from pathlib import Path
 from typing import Any
 
+from reedpath.jobs.shelf_lessons import lesson_to_keep
+from reedpath.lesson import Lesson, LessonOfPieces
 from reedpath.pitch import midi_name
-from reedpath.shelf import KeptAnswer, KeptTake, OwnedHarp, PhrasePlayed, Shelf, Student, add_phrase
+from reedpath.shelf import (
+    KeptAnswer,
+    KeptTake,
+    OwnedHarp,
+    PhrasePlayed,
+    Shelf,
+    Student,
+    add_lesson_version,
+    add_phrase,
+)
 from reedpath.shelf.records import KINDS
 from support.phrases import phrase_of
 
@@ -42,4 +53,14 @@ def filled(path: Path) -> Shelf:
     return shelf
 
 
-__all__ = ["ANSWER", "contents", "filled", "played"]
+def put_lesson(shelf: Shelf, taught: Lesson | LessonOfPieces) -> int:
+    """Put a lesson on a shelf of which nothing is made yet; its number."""
+    kept = lesson_to_keep(taught)
+    with shelf.step("add"):
+        version, _ = add_lesson_version(
+            shelf, kept.title, kept.data, pieces=kept.pieces, taught=kept.taught, files={}
+        )
+    return version.lesson
+
+
+__all__ = ["ANSWER", "contents", "filled", "played", "put_lesson"]

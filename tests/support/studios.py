@@ -49,10 +49,11 @@ def asked_studio(shelf: Path, *, language: str = "en", demo: bool = False) -> It
 
 @dataclass
 class ServedStudio:
-    """A studio that is served: its address, and a new address that lets a browser in."""
+    """A studio that is served: its address, its shelf, and a new address that lets a browser in."""
 
     address: str
     guard: Guard
+    shelf: OpenShelf
 
     def way_in(self) -> str:
         """An address that lets one browser in."""
@@ -71,7 +72,7 @@ def served_studio(shelf: Path, *, language: str = "en") -> Iterator[ServedStudio
     while not server.started and thread.is_alive():
         thread.join(0.02)
     try:
-        yield ServedStudio(f"http://127.0.0.1:{port}", guard)
+        yield ServedStudio(f"http://127.0.0.1:{port}", guard, opened)
     finally:
         server.should_exit = True
         thread.join()

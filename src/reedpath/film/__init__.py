@@ -16,8 +16,10 @@ if TYPE_CHECKING:
         checked_cut,
         decode_cut,
         encode_cut,
+        loudness_in_tenths,
         proposed_cut,
     )
+    from reedpath.film.film_reader import seekable_film
     from reedpath.film.layout import lay_out_film, lay_out_takes
     from reedpath.film.lesson_film import FilmWishes, film_lesson
     from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
@@ -86,6 +88,7 @@ __all__ = [
     "lay_out_pieces",
     "lay_out_takes",
     "listed_chapters",
+    "loudness_in_tenths",
     "overlay_format",
     "overlay_kinds",
     "pieces_caption_cues",
@@ -93,5 +96,6 @@ __all__ = [
     "pieces_film_text",
     "proposed_cut",
     "screen_names",
+    "seekable_film",
     "takes_format",
 ]

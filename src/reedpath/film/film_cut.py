@@ -34,6 +34,7 @@ __all__ = [
     "checked_cut",
     "decode_cut",
     "encode_cut",
+    "loudness_in_tenths",
     "proposed_cut",
 ]
 
@@ -57,6 +58,8 @@ SOFTEST = 0.1
 SHORTEST_TALK, LONGEST_PAUSE, LEFT_SECONDS = 0.25, 1.6, 0.3
 # seconds from one value of the loudness to the next
 HOP_SECONDS = 0.01
+# hops of a tenth of a second, and decibels below which nothing is told apart
+HOPS, QUIETEST_DB = 10, -90.0
 # seconds of a stretch under which nothing can be shown
 SHORTEST_SECONDS = 0.02
 
@@ -350,3 +353,11 @@ def proposed_cut(footage: Sequence[Footage], parts: Sequence[LessonPart]) -> Fil
             whys[id(take.play)], numbers[id(take.play)] = _why(take, group, best, part_ends), number
     pieces = [piece for film, one in enumerate(footage) for piece in _of_film(film, one, whys, numbers)]
     return FilmCut(tuple(one.name for one in footage), tuple(one.seconds for one in footage), tuple(pieces))
+
+
+def loudness_in_tenths(loudness_db: npt.NDArray[np.float64]) -> tuple[float, ...]:
+    """The loudest of each tenth of a second, in whole decibels, silence being far down."""
+    loud = np.maximum(loudness_db, QUIETEST_DB)
+    rows = -(-len(loud) // HOPS)
+    padded = np.pad(loud, (0, rows * HOPS - len(loud)), constant_values=QUIETEST_DB)
+    return tuple(float(one) for one in np.round(padded.reshape(rows, HOPS).max(axis=1)))

@@ -13,7 +13,7 @@ from typing import Any, Self
 from reedpath.errors import FilmError, Place, system_words
 from reedpath.film.planes import BT601, BT709, Coding, Planes, planes_in
 
-__all__ = ["FilmFacts", "Picture", "SoundPacket", "TeacherFilm"]
+__all__ = ["FilmFacts", "Picture", "SoundPacket", "TeacherFilm", "seekable_film"]
 
 # pixels of the shorter side up to which a film's own size is kept; a larger film is made smaller, to this
 MOST_LINES = 1080
@@ -274,3 +274,30 @@ class TeacherFilm:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+
+def seekable_film(path: Path, folder: Path) -> Path:
+    """A film that says its length and may be entered anywhere: itself, or, of one that was written without going
+    back, as browsers record, a copy with the same packets in a folder.
+
+    Raises
+    ------
+    FilmError : it cannot be read.
+    """
+    import av
+
+    try:
+        with av.open(str(path)) as film:
+            if film.duration is not None:
+                return path
+            copy = folder / f"{path.stem}{'.mkv' if path.suffix.lower() != '.webm' else '.webm'}"
+            with av.open(str(copy), "w") as out:
+                wanted = (*film.streams.video, *film.streams.audio)
+                streams = {one.index: out.add_stream_from_template(one) for one in wanted}
+                for packet in film.demux(*wanted):
+                    if packet.dts is not None:
+                        packet.stream = streams[packet.stream.index]
+                        out.mux(packet)
+            return copy
+    except (av.FFmpegError, OSError, ValueError) as error:
+        raise FilmError("film.not_read", where=Place(file=str(path)), problem=system_words(error)) from error

@@ -16,6 +16,7 @@ from reedpath.film import (
     encode_cut,
     film_as_cut,
     film_seconds,
+    loudness_in_tenths,
     proposed_cut,
 )
 from reedpath.jobs.answering import answer_recording
@@ -37,11 +38,12 @@ MOST_CUT_BYTES = 8_000_000
 class CutProposal(Struct, frozen=True):
     """The cut that is proposed of raw footage, and what was found in it.
 
-    plays : the play-throughs of each film.
+    plays : the play-throughs of each film. loudness_db : of each film, every tenth of a second.
     """
 
     cut: FilmCut
     plays: tuple[tuple[PlayThrough, ...], ...]
+    loudness_db: tuple[tuple[float, ...], ...]
 
 
 def propose_cut(lesson: Lesson, films: Sequence[Path], *, progress: Progress = silent) -> CutProposal:
@@ -56,7 +58,8 @@ def propose_cut(lesson: Lesson, films: Sequence[Path], *, progress: Progress = s
         plays = [(one.play, one.right_share) for one in answered.answer.plays]
         footage.append(Footage(path.name, film_seconds(path), plays, answered.curve.energy))
     found = tuple(tuple(play for play, _ in one.plays) for one in footage)
-    return CutProposal(proposed_cut(footage, lesson.parts), found)
+    loudness = tuple(loudness_in_tenths(one.loudness_db) for one in footage)
+    return CutProposal(proposed_cut(footage, lesson.parts), found, loudness)
 
 
 def read_cut(path: Path) -> FilmCut:

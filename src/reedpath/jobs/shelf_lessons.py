@@ -44,6 +44,7 @@ __all__ = [
     "LessonToKeep",
     "OpenedLesson",
     "files_of_folder",
+    "keep_made_version",
     "keep_version",
     "last_version",
     "lesson_of_version",
@@ -72,12 +73,14 @@ class OpenedLesson(Struct, frozen=True):
 
     number, version : of the lesson, and of its version.
     lesson : with what was changed by hand in the tab and the steps of its folder.
-    own_files : kept files that are hers and go with the next version, by their names in the folder.
+    files : all kept files that it had then.
+    own_files : those that are hers and go with the next version, by their names in the folder.
     """
 
     number: int
     version: int
     lesson: Lesson | LessonOfPieces
+    files: Mapping[str, str] = {}
     own_files: Mapping[str, str] = {}
 
 
@@ -105,10 +108,10 @@ def lesson_to_keep(taught: Lesson | LessonOfPieces, *, unnamed: str = "") -> Les
 def last_version(shelf: Shelf, number: int) -> LessonVersion:
     """The last version of a lesson of the shelf; SettingsError where there is none."""
     shelf.get(KeptLesson, number)
-    versions = shelf.all(LessonVersion, lesson=number)
-    if not versions:
+    version = shelf.last(LessonVersion, lesson=number)
+    if version is None:
         raise SettingsError("shelf.no_record", number=number)
-    return versions[-1]
+    return version
 
 
 def lesson_of_version(version: LessonVersion) -> Lesson | LessonOfPieces:
@@ -162,7 +165,7 @@ def open_version(files: KeptFiles, version: LessonVersion) -> OpenedLesson:
         lesson = changed.lesson
         own = {name: kept for name, kept in own.items() if not kept.startswith(changed.whole.get(name, "-"))}
         own = {_kept_aside(name): kept for name, kept in own.items()}
-    return OpenedLesson(version.lesson, version.version, lesson, own)
+    return OpenedLesson(version.lesson, version.version, lesson, version.files, own)
 
 
 def _kept_aside(name: str) -> str:
@@ -252,10 +255,11 @@ def keep_version(
     Raises
     ------
     SettingsError
-        When another version came in between, which is then to be opened first; when another lesson has its title.
+        When another version, or a file, came in between, which is then to be opened first; when another lesson has
+        its title.
     """
     last = last_version(shelf, opened.number)
-    if last.version != opened.version:
+    if (last.version, last.files) != (opened.version, opened.files):
         raise SettingsError("shelf.version_between", version=last.version, opened=opened.version)
     pieces = {folder: data.decode() for folder, data in kept.pieces.items()}
     if (last.data, last.pieces) == (kept.data.decode(), pieces):
@@ -299,3 +303,16 @@ def make_kept_lesson(files: KeptFiles, version: LessonVersion, *, progress: Prog
             pieces={inside: data.decode() for inside, data in made.pieces.items()},
             files=files_of_folder(files, folder, tuple(made.pieces)),
         )
+
+
+def keep_made_version(shelf: Shelf, made: LessonVersion) -> LessonVersion:
+    """Keep what was made of a version (`make_kept_lesson`) with it; as a new one where its folder said more."""
+    version = shelf.get(LessonVersion, made.number)
+    with shelf.step("made"):
+        if (version.data, version.pieces) == (made.data, made.pieces):
+            changed = replace(version, files={**version.files, **made.files})
+            if changed != version:
+                shelf.change(changed)
+            return changed
+        last = last_version(shelf, made.lesson)
+        return shelf.add(replace(made, number=0, uid="", version=last.version + 1))

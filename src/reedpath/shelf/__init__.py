@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from reedpath.shelf.searching import FoundPhrase, PhraseQuery, PhraseSearch, melodies_of
     from reedpath.shelf.store import Shelf
     from reedpath.shelf.tune_search import TuneIndex
-    from reedpath.shelf.versions import LessonDifference, differences
+    from reedpath.shelf.versions import LessonDifference, VersionFacts, differences, version_list
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -67,6 +67,7 @@ __all__ = [
     "TaughtPhrase",
     "TuneFound",
     "TuneIndex",
+    "VersionFacts",
     "add_lesson_version",
     "add_phrase",
     "check_shelf",
@@ -81,4 +82,5 @@ __all__ = [
     "students_called",
     "typed_melody",
     "used_files",
+    "version_list",
 ]

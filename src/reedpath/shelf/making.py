@@ -96,17 +96,17 @@ def add_lesson_version(
         of = shelf.add(KeptLesson(title=title, tags=tuple(dict.fromkeys(tags))))
     elif not set(tags) <= set(of.tags):
         shelf.change(msgspec.structs.replace(of, tags=tuple(dict.fromkeys([*of.tags, *tags]))))
-    before = shelf.all(LessonVersion, lesson=of.number)
+    before = shelf.last(LessonVersion, lesson=of.number)
     made = LessonVersion(
         lesson=of.number,
-        version=max((one.version for one in before), default=0) + 1,
+        version=(before.version if before else 0) + 1,
         data=data.decode(),
         pieces={folder: text.decode() for folder, text in pieces.items()},
         files=dict(files),
         added=now_text(),
     )
-    if before and (before[-1].data, before[-1].pieces, before[-1].files) == (made.data, made.pieces, made.files):
-        return before[-1], False
+    if before and (before.data, before.pieces, before.files) == (made.data, made.pieces, made.files):
+        return before, False
     kept = shelf.add(made)
     for one in taught:
         phrase, _ = add_phrase(shelf, one, tags=tags)

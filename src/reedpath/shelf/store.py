@@ -170,6 +170,14 @@ class Shelf:
         with told_by_database(self.path):
             return [from_columns(kind, dict(row)) for row in self.database.execute(sql, tuple(having.values()))]
 
+    def last(self, kind: type[R], **having: Any) -> R | None:
+        """The record of a kind that came last of those that `all` gives; None where there is none."""
+        said = " AND ".join(f"{name} IS ?" for name in having) or "1"
+        sql = f"SELECT * FROM {kind_of(kind)} WHERE {said} ORDER BY number DESC LIMIT 1"
+        with told_by_database(self.path):
+            row = self.database.execute(sql, tuple(having.values())).fetchone()
+        return None if row is None else from_columns(kind, dict(row))
+
     def get(self, kind: type[R], number: int) -> R:
         """The record of a number; SettingsError where there is none."""
         found = self.all(kind, number=number)

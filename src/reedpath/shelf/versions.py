@@ -5,14 +5,18 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from difflib import SequenceMatcher
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 from msgspec import Struct
 
+from reedpath.shelf.opening import told_by_database
 from reedpath.shelf.records import LessonVersion
 
-__all__ = ["LessonDifference", "differences"]
+if TYPE_CHECKING:
+    from reedpath.shelf.store import Shelf
+
+__all__ = ["LessonDifference", "VersionFacts", "differences", "version_list"]
 
 # what follows from the rest of a lesson, and would say everything twice
 _FOLLOWS = frozenset({"steps", "cautions", "schema"})
@@ -58,6 +62,23 @@ def _between(before: Any, after: Any, place: tuple[str | int, ...]) -> Iterator[
         yield from _in_rows(before, after, place)
     else:
         yield LessonDifference(place, before, after)
+
+
+class VersionFacts(Struct, frozen=True):
+    """A version without what it says: its number on the shelf, which one, when it came, how many files it has."""
+
+    number: int
+    version: int
+    added: str
+    files: int
+
+
+def version_list(shelf: Shelf, lesson: int) -> list[VersionFacts]:
+    """The versions of a lesson, the newest first, without reading what they say."""
+    sql = "SELECT number, version, added, files FROM lesson_version WHERE lesson = ? ORDER BY version DESC"
+    with told_by_database(shelf.path):
+        rows = shelf.database.execute(sql, (lesson,)).fetchall()
+    return [VersionFacts(row[0], row[1], row[2], len(msgspec.json.decode(row[3]))) for row in rows]
 
 
 def differences(before: LessonVersion, after: LessonVersion) -> tuple[LessonDifference, ...]:

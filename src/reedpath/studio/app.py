@@ -11,6 +11,7 @@ from starlette.routing import BaseRoute
 
 from reedpath.jobs.demo_shelf import demo_shelf, fill_with_demo
 from reedpath.studio import (
+    lesson_pages,
     rehearse_pages,
     settings_pages,
     shelf_pages,
@@ -20,6 +21,7 @@ from reedpath.studio import (
     work_pages,
 )
 from reedpath.studio.guard import Guard
+from reedpath.studio.lesson_desks import end_desk
 from reedpath.studio.open_shelf import OpenShelf
 from reedpath.studio.pages import PROBLEMS, Studio
 from reedpath.studio.running_jobs import RunningJobs
@@ -29,7 +31,16 @@ __all__ = ["make_app"]
 
 
 def _routes() -> list[BaseRoute]:
-    screens = (rehearse_pages, shelf_pages, work_pages, settings_pages, uploads, static_files, student_pages)
+    screens = (
+        rehearse_pages,
+        shelf_pages,
+        lesson_pages,
+        work_pages,
+        settings_pages,
+        uploads,
+        static_files,
+        student_pages,
+    )
     return [route for screen in screens for route in screen.ROUTES]
 
 
@@ -50,6 +61,7 @@ def make_app(shelf: OpenShelf, *, port: int, language: str = "", demo: bool = Fa
             jobs.start("demo", demo_shelf, link="/", then=lambda made: shelf.run(fill_with_demo, made))
         yield
         await jobs.end()
+        await end_desk(app)
         taken.end()
 
     app = Starlette(routes=_routes(), exception_handlers=PROBLEMS, lifespan=lifespan)

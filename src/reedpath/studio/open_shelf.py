@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Concatenate, ParamSpec, TypeVar
 
 from reedpath.jobs.shelves import shelf_at
-from reedpath.shelf import FoundPhrase, PhraseQuery, PhraseSearch, Shelf
+from reedpath.shelf import FoundPhrase, KeptFiles, PhraseQuery, PhraseSearch, Shelf
 
 __all__ = ["OpenShelf"]
 
@@ -46,10 +46,19 @@ class OpenShelf:
         """Counted, so that who shows something of it knows when to look again."""
         return self._shelf.changes
 
+    @property
+    def files(self) -> KeptFiles:
+        """The files beside the database; they may be read and brought in by any process."""
+        return self._shelf.files
+
     async def run(self, function: Callable[Concatenate[Shelf, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Call ``function(shelf, ...)`` in the shelf's thread; it should not take long, since all else waits."""
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._thread, lambda: function(self._shelf, *args, **kwargs))
+
+    def now(self, function: Callable[Concatenate[Shelf, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
+        """Call ``function(shelf, ...)`` in the shelf's thread and wait for it, for who is in no event loop."""
+        return self._thread.submit(lambda: function(self._shelf, *args, **kwargs)).result()
 
     async def find(self, query: PhraseQuery, *, skip: int = 0) -> tuple[list[FoundPhrase], int]:
         """Those of the phrases found that come after the first ones, and how many are found in all."""

@@ -1,0 +1,104 @@
+"""The lesson desk: a process that opens versions of lessons, shows and changes them, for a program that has no time
+for it itself.
+"""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from reedpath.errors import ReedpathError, SettingsError
+from reedpath.jobs.lesson_edits import Taught
+from reedpath.jobs.lesson_views import LessonView, lesson_view
+from reedpath.jobs.shelf_lessons import LessonToKeep, OpenedLesson, lesson_to_keep, open_version
+from reedpath.shelf import KeptFiles, LessonVersion
+
+if TYPE_CHECKING:
+    from reedpath.jobs.conversations import Channel
+
+__all__ = ["ChangedLesson", "DeskAnswer", "DeskQuestion", "serve_lesson_desk"]
+
+# versions that are kept open
+MOST_OPEN = 8
+
+
+class DeskQuestion(Struct, frozen=True):
+    """What is wanted of a version.
+
+    shown : name of the language in which it is to be shown; empty for a change.
+    changes : what is to be done with the lesson, one after the other.
+    """
+
+    version: LessonVersion
+    shown: str = ""
+    changes: tuple[Callable[[Taught], Taught], ...] = ()
+
+
+class ChangedLesson(Struct, frozen=True):
+    """A lesson after a change, to be kept; see `shelf_lessons.keep_version`."""
+
+    opened: OpenedLesson
+    kept: LessonToKeep
+
+
+class DeskAnswer(Struct, frozen=True):
+    """What comes of a question: a view, a changed lesson, or what is wrong."""
+
+    view: LessonView | None = None
+    changed: ChangedLesson | None = None
+    error: ReedpathError | None = None
+
+
+def _key(version: LessonVersion) -> str:
+    """By which a version is known again, with the files that it has now."""
+    return f"{version.uid} {sorted(version.files.items())}"
+
+
+class _Desk:
+    def __init__(self, files: Path) -> None:
+        self._files = KeptFiles(files)
+        self._open: dict[str, OpenedLesson] = {}
+        self._views: dict[tuple[str, str], LessonView] = {}
+
+    def _opened(self, version: LessonVersion) -> OpenedLesson:
+        key = _key(version)
+        if key not in self._open:
+            self._open[key] = open_version(self._files, version)
+            for old in list(self._open)[:-MOST_OPEN]:
+                del self._open[old]
+        return self._open[key]
+
+    def answer(self, question: DeskQuestion) -> DeskAnswer:
+        opened = self._opened(question.version)
+        if question.shown:
+            key = (_key(question.version), question.shown)
+            if key not in self._views:
+                self._views[key] = lesson_view(opened.lesson, question.shown)
+                for old in list(self._views)[:-MOST_OPEN]:
+                    del self._views[old]
+            return DeskAnswer(view=self._views[key])
+        lesson = opened.lesson
+        for change in question.changes:
+            lesson = change(lesson)
+        return DeskAnswer(changed=ChangedLesson(replace(opened, lesson=lesson), lesson_to_keep(lesson)))
+
+
+def serve_lesson_desk(channel: Channel, files: str) -> None:
+    """Answer one `DeskQuestion` after the other with a `DeskAnswer`, until nobody asks any more.
+
+    files : path of the shelf's kept files.
+    """
+    desk = _Desk(Path(files))
+    while (message := channel.receive()) is not None:
+        try:
+            answer = desk.answer(pickle.loads(message))
+        except ReedpathError as error:
+            answer = DeskAnswer(error=error)
+        except Exception as error:  # noqa: BLE001 - told there, and the desk goes on
+            answer = DeskAnswer(error=SettingsError("cli.fault", kind=type(error).__name__, text=str(error)))
+        channel.send(pickle.dumps(answer, protocol=pickle.HIGHEST_PROTOCOL))

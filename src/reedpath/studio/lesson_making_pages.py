@@ -1,0 +1,201 @@
+"""Lessons made and shown: the folder built as a job, its files, hand-out, page and film previewed in place."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path, PurePosixPath
+from typing import Any
+
+from msgspec import Struct
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from reedpath.errors import SettingsError
+from reedpath.film import FilmWishes
+from reedpath.jobs.kept_footage import make_film_of_version, put_files
+from reedpath.jobs.lesson_views import LessonView
+from reedpath.jobs.progress import Progress
+from reedpath.jobs.shelf_lessons import keep_made_version, last_version, make_kept_lesson
+from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf, version_list
+from reedpath.studio.forms import form_of
+from reedpath.studio.pages import asks_for_data, page, studio_of
+
+__all__ = ["ROUTES", "LessonPreviews", "job_begun", "made_of"]
+
+# kinds of files as they are sent, by their endings (IANA media types); all others are only to be kept
+TYPES = {
+    ".html": "text/html; charset=utf-8", ".pdf": "application/pdf", ".svg": "image/svg+xml", ".png": "image/png",
+    ".mp3": "audio/mpeg", ".wav": "audio/wav", ".mp4": "video/mp4", ".webm": "video/webm", ".mov": "video/quicktime",
+    ".mkv": "video/x-matroska", ".vtt": "text/vtt; charset=utf-8", ".txt": "text/plain; charset=utf-8",
+    ".md": "text/plain; charset=utf-8", ".mid": "audio/midi", ".musicxml": "application/vnd.recordare.musicxml+xml",
+}  # fmt: skip
+# what the students' page may do in its frame: what it brings along, and nothing of the studio's (W3C, Content
+# Security Policy Level 3); the frame is sandboxed, so that it is of no origin
+PAGE_POLICY = (
+    "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:; "
+    "media-src data: blob:; font-src data:; connect-src data:; frame-ancestors 'self'; sandbox allow-scripts"
+)
+# a picture that is a document may load and run nothing
+QUIET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'self'; sandbox"
+# a sheet is shown by the browser's own reader, which a sandbox keeps from running
+SHEET_POLICY = "default-src 'none'; object-src 'self'; frame-ancestors 'self'"
+# names of what is previewed
+SHEET, PAGE, FILM, CUT_FILM = "sheet.pdf", "lesson.html", "film.mp4", "my-film.mp4"
+
+
+class LessonPreviews(Struct, frozen=True):
+    """What is made of a lesson.
+
+    version : the last version of which something is made; None where nothing is.
+    is_last : whether that is the lesson as it is now.
+    films : the films of it: file, and captions by language.
+    files : names of all.
+    """
+
+    version: int | None = None
+    is_last: bool = False
+    sheet: str = ""
+    page: str = ""
+    films: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = ()
+    files: tuple[str, ...] = ()
+    job: int = 0
+
+
+def _made_version(shelf: Shelf, number: int) -> LessonVersion | None:
+    """The last version of which a page is made."""
+    for facts in version_list(shelf, number):
+        if facts.files:
+            version = shelf.get(LessonVersion, facts.number)
+            if {SHEET, PAGE, FILM} & set(version.files):
+                return version
+    return None
+
+
+def _captions(version: LessonVersion, film: str) -> tuple[tuple[str, str], ...]:
+    stem = film.removesuffix(".mp4")
+    found = []
+    for name in version.files:
+        middle = name.removeprefix(f"{stem}.").removesuffix(".vtt")
+        if name == f"{stem}.{middle}.vtt" and "." not in middle:
+            found.append((middle, name))
+    return tuple(found)
+
+
+async def made_of(request: Request, lesson: KeptLesson, last: LessonVersion, view: LessonView) -> LessonPreviews:
+    """What is made of a lesson, of its last version or an earlier one."""
+    studio = studio_of(request)
+    version = await studio.shelf.run(_made_version, lesson.number)
+    link = f"/lessons/{lesson.number}"
+    running = [job.number for job in studio.jobs.all() if job.link == link and not job.state.is_end]
+    job = running[0] if running else 0
+    if version is None:
+        return LessonPreviews(job=job)
+    films = [name for name in version.files if name.rpartition("/")[2] in (FILM, CUT_FILM)]
+    return LessonPreviews(
+        version.version,
+        version.version == last.version,
+        SHEET if SHEET in version.files else "",
+        PAGE if PAGE in version.files else "",
+        tuple((name, _captions(version, name)) for name in films),
+        tuple(sorted(version.files)),
+        job,
+    )
+
+
+# ------------------------------------------------------------------------------------------------------- made as jobs
+
+
+def job_begun(request: Request, number: int, link: str) -> Response:
+    """The answer to a form that began a job."""
+    if asks_for_data(request):
+        return JSONResponse({"job": number}, 202)
+    return RedirectResponse(link, 303)
+
+
+def _make(progress: Progress, folder: Path, files: str, version: LessonVersion) -> LessonVersion:
+    return make_kept_lesson(KeptFiles(Path(files)), version, progress=progress)
+
+
+async def make_lesson(request: Request) -> Response:
+    """POST /lessons/N/make: everything of the lesson's folder is made; its files are kept with the version."""
+    studio, number = studio_of(request), request.path_params["number"]
+    version = await studio.shelf.run(last_version, number)
+    lesson = await studio.shelf.run(Shelf.get, KeptLesson, number)
+
+    async def keep(made: LessonVersion) -> int:
+        return (await studio.shelf.run(keep_made_version, made)).version
+
+    link = f"/lessons/{number}"
+    files = str(studio.shelf.files.folder)
+    job = studio.jobs.start("make", _make, files, version, title=lesson.title, link=link, then=keep)
+    return job_begun(request, job.number, f"{link}#made")
+
+
+def _film(progress: Progress, folder: Path, files: str, version: LessonVersion, wishes: FilmWishes) -> dict[str, str]:
+    return make_film_of_version(KeptFiles(Path(files)), version, wishes, progress=progress)
+
+
+async def make_film(request: Request) -> Response:
+    """POST /lessons/N/film/make: the film of the lesson alone."""
+    studio, number, form = studio_of(request), request.path_params["number"], await form_of(request)
+    wishes = FilmWishes(
+        form.get("screen", "landscape"), form.get("palette", "night"), form.get("language"),
+        with_steps=form.has("steps"),
+    )  # fmt: skip
+    version = await studio.shelf.run(last_version, number)
+    lesson = await studio.shelf.run(Shelf.get, KeptLesson, number)
+
+    async def keep(made: dict[str, str]) -> int:
+        return (await studio.shelf.run(partial(put_files, number=version.number, files=made))).version
+
+    link = f"/lessons/{number}"
+    files = str(studio.shelf.files.folder)
+    job = studio.jobs.start("film", _film, files, version, wishes, title=lesson.title, link=link, then=keep)
+    return job_begun(request, job.number, f"{link}#made")
+
+
+# -------------------------------------------------------------------------------------------------------------- files
+
+
+def _version(shelf: Shelf, number: int, version: int) -> LessonVersion:
+    found = shelf.last(LessonVersion, lesson=number, version=version)
+    if found is None:
+        raise SettingsError("shelf.no_version", version=version, last=last_version(shelf, number).version)
+    return found
+
+
+def _policy(ending: str) -> dict[str, str]:
+    policy = {".html": PAGE_POLICY, ".svg": QUIET_POLICY, ".pdf": SHEET_POLICY}.get(ending)
+    return {} if policy is None else {"content-security-policy": policy}
+
+
+async def get_file(request: Request) -> Response:
+    """GET /lessons/N/versions/V/files/NAME: a file of a version; its name is looked up and never a path."""
+    studio, params = studio_of(request), request.path_params
+    version = await studio.shelf.run(_version, params["number"], params["version"])
+    name = params["name"]
+    if name not in version.files:
+        raise SettingsError("studio.not_found")
+    ending = PurePosixPath(name).suffix.lower()
+    sent: dict[str, Any] = {"headers": _policy(ending)}
+    if ending not in TYPES or "save" in request.query_params:
+        sent["filename"] = name.rpartition("/")[2]
+    kept = studio.shelf.file_path(version.files[name])
+    return FileResponse(kept, media_type=TYPES.get(ending, "application/octet-stream"), **sent)
+
+
+async def show_page(request: Request) -> Response:
+    """GET /lessons/N/versions/V: what a version is made of, previewed."""
+    studio, params = studio_of(request), request.path_params
+    lesson = await studio.shelf.run(Shelf.get, KeptLesson, params["number"])
+    version = await studio.shelf.run(_version, params["number"], params["version"])
+    return page(request, "lesson_files.html", lesson=lesson, version=version, files=sorted(version.files))
+
+
+ROUTES: list[BaseRoute] = [
+    Route("/lessons/{number:int}/make", make_lesson, methods=["POST"]),
+    Route("/lessons/{number:int}/film/make", make_film, methods=["POST"]),
+    Route("/lessons/{number:int}/versions/{version:int}", show_page),
+    Route("/lessons/{number:int}/versions/{version:int}/files/{name:path}", get_file),
+]

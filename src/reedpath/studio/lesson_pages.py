@@ -1,0 +1,327 @@
+"""Lessons: steps edited beside their moves, tempos and drills, the order of pieces, versions side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from difflib import SequenceMatcher
+from functools import partial
+from typing import Any
+
+from msgspec.structs import replace
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from reedpath.errors import SettingsError
+from reedpath.jobs.lesson_edits import (
+    Taught,
+    with_drills_chosen,
+    with_line_edited,
+    with_pieces_in_order,
+    with_tempos_chosen,
+    with_words_said,
+)
+from reedpath.jobs.lesson_views import LessonView
+from reedpath.jobs.shelf_lessons import last_version
+from reedpath.jobs.wording_of_lessons import SaidOfLesson
+from reedpath.lesson import DrillWish, LineEdit
+from reedpath.shelf import KeptLesson, LessonVersion, Shelf, differences, version_list
+from reedpath.studio import lesson_film_pages, lesson_making_pages
+from reedpath.studio.forms import SentForm, form_of, whole_number
+from reedpath.studio.lesson_desks import desk_of, keep_changes
+from reedpath.studio.lesson_making_pages import made_of
+from reedpath.studio.pages import asks_for_data, page, studio_of
+from reedpath.wording import load_catalogue
+
+__all__ = ["ROUTES"]
+
+Change = Callable[[Taught], Taught]
+# versions that are listed on the lesson's page; the others stand on the page of versions
+LISTED = 8
+# differences that are told one by one
+MOST_DIFFERENCES = 200
+
+
+def _lesson_and_last(shelf: Shelf, number: int) -> tuple[KeptLesson, LessonVersion]:
+    return shelf.get(KeptLesson, number), last_version(shelf, number)
+
+
+def _undoing(shelf: Shelf) -> dict[str, str]:
+    """Kinds of the steps that can be undone and done again next."""
+    undo, redo = shelf.steps(), shelf.steps(undone=True)
+    return {"undo": undo[0].what if undo else "", "redo": redo[0].what if redo else ""}
+
+
+async def show_lesson(request: Request) -> Response:
+    """GET /lessons/N."""
+    studio, number = studio_of(request), request.path_params["number"]
+    lesson, version = await studio.shelf.run(_lesson_and_last, number)
+    catalogue = studio.catalogue(request)
+    view = await desk_of(request).view(version, catalogue.name)
+    return page(
+        request,
+        "lesson.html",
+        lesson=lesson,
+        version=version,
+        view=view,
+        versions=(await studio.shelf.run(version_list, number))[:LISTED],
+        made=await made_of(request, lesson, version, view),
+        told=studio.told_once(),
+        steps=await studio.shelf.run(_undoing),
+        languages_of={name: _title(name) for name in view.languages},
+    )
+
+
+def _title(name: str) -> str:
+    """What a language calls itself."""
+    try:
+        return load_catalogue(name).title
+    except SettingsError:
+        return name
+
+
+# ----------------------------------------------------------------------------------------------------------- changes
+
+
+def _piece(form: SentForm) -> int | None:
+    text = form.get("piece")
+    return whole_number(text) if text else None
+
+
+def _line_changes(form: SentForm) -> tuple[Change, ...]:
+    """Lines whose text is not what it was when the page was made: fields "text EN 3" and "was EN 3", "note EN 3"."""
+    piece = _piece(form)
+    edits: dict[str, list[LineEdit]] = {}
+    for name, text in form.fields:
+        kind, _, place = name.partition(" ")
+        language, _, index = place.partition(" ")
+        if kind not in ("text", "note") or not index.isdigit():
+            continue
+        was = form.get(f"was {place}")
+        if kind == "note" and text.strip():
+            edits.setdefault(language, []).append(LineEdit(int(index), was, text, after=True))
+        elif kind == "text" and text.strip() != was.strip():
+            edits.setdefault(language, []).append(LineEdit(int(index), was, text))
+    # from the last line on, so that one that comes or goes moves none that is still to be changed; notes before the
+    # line that they stand after
+    return tuple(
+        partial(with_line_edited, language=language, edit=edit, piece=piece)
+        for language, some in edits.items()
+        for edit in sorted(some, key=lambda one: (-one.index, not one.after))
+    )
+
+
+def _said_changes(form: SentForm) -> tuple[Change, ...]:
+    """Title, author, date, notes to the student and names of parts, those that the page says."""
+    piece = _piece(form)
+    fields = {name: form.line(name) for name in ("title", "author", "date") if form.has(name)}
+    if not fields.get("title", "-"):
+        del fields["title"]
+    notes = tuple(f"{name[5:]}:{form.line(name)}" for name, _ in form.fields if name.startswith("said "))
+    names = []
+    for name, text in form.fields:
+        kind, _, place = name.partition(" ")
+        language, _, label = place.partition(" ")
+        if kind == "part" and label:
+            names.append(f"{language}:{label}={text.strip()}")
+    return (partial(with_words_said, said=SaidOfLesson(**fields, notes=notes, part_names=tuple(names)), piece=piece),)
+
+
+def _decimal(text: str) -> float:
+    try:
+        number = float(text.replace(",", "."))
+    except ValueError as error:
+        raise SettingsError("studio.no_number", found=text[:40]) from error
+    if not 0 < number < 10_000:
+        raise SettingsError("studio.no_number", found=text[:40])
+    return number
+
+
+def _tempos(text: str) -> tuple[float, ...]:
+    """Tempos as typed: "60 72,5 80", "60; 72.5; 80"."""
+    words = text.replace(";", " ").replace(", ", " ").split()
+    return tuple(_decimal(word.strip(",")) for word in words if word.strip(","))
+
+
+def _tempo_changes(form: SentForm) -> tuple[Change, ...]:
+    tempos = None if form.has("program") else _tempos(form.get("tempos"))
+    return (partial(with_tempos_chosen, tempos=tempos, piece=_piece(form)),)
+
+
+def _drill_changes(form: SentForm) -> tuple[Change, ...]:
+    """Drills by rows of fields "first", "last", "times", "drill-tempos"; a row without a first note is left out."""
+    if form.has("program"):
+        return (partial(with_drills_chosen, drills=None, piece=_piece(form)),)
+    every = [
+        [value for key, value in form.fields if key == name] for name in ("first", "last", "times", "drill-tempos")
+    ]
+    drills = [
+        DrillWish(whole_number(first) - 1, whole_number(last) - 1, _times(times), _tempos(tempos))
+        for first, last, times, tempos in zip(*every, strict=False)
+        if first.strip() and last.strip()
+    ]
+    return (partial(with_drills_chosen, drills=tuple(drills), piece=_piece(form)),)
+
+
+def _times(text: str) -> int:
+    number = whole_number(text or "3")
+    if not 1 <= number <= 100:
+        raise SettingsError("studio.no_number", found=text[:40])
+    return number
+
+
+def _order_changes(form: SentForm) -> tuple[Change, ...]:
+    order = tuple(whole_number(one) for one in form.get("order").split(",") if one.strip())
+    return (partial(with_pieces_in_order, order=order),)
+
+
+_KINDS: dict[str, Callable[[SentForm], tuple[Change, ...]]] = {
+    "lines": _line_changes,
+    "words": _said_changes,
+    "tempos": _tempo_changes,
+    "drills": _drill_changes,
+    "order": _order_changes,
+}
+
+
+async def change_lesson(request: Request) -> Response:
+    """POST /lessons/N/change/KIND: change something; it is kept at once as a new version, where it differs."""
+    number, kind = request.path_params["number"], request.path_params["kind"]
+    form = await form_of(request)
+    if kind not in _KINDS:
+        raise SettingsError("studio.not_found")
+    changes = _KINDS[kind](form)
+    version, is_new = await keep_changes(request, number, changes)
+    studio = studio_of(request)
+    catalogue = studio.catalogue(request)
+    key = "lesson.kept" if is_new else "lesson.same"
+    told = catalogue.say(key, version=version.version)
+    if asks_for_data(request):
+        return JSONResponse({"version": version.version, "is_new": is_new, "told": told})
+    studio.tell(told)
+    return RedirectResponse(f"/lessons/{number}{_place(form)}", 303)
+
+
+def _place(form: SentForm) -> str:
+    """The place of the page that a form stands in."""
+    place = form.get("place")
+    return f"#{place}" if place.replace("-", "").isalnum() else ""
+
+
+def _again(shelf: Shelf, number: int, wanted: int) -> LessonVersion:
+    """Let an earlier version be the last one once more, as a new version."""
+    last = last_version(shelf, number)
+    one = shelf.last(LessonVersion, lesson=number, version=wanted)
+    if one is None:
+        raise SettingsError("shelf.no_version", version=wanted, last=last.version)
+    if one.version == last.version:
+        return last
+    with shelf.step("lesson"):
+        return shelf.add(replace(one, number=0, uid="", version=last.version + 1))
+
+
+async def take_version(request: Request) -> Response:
+    """POST /lessons/N/again: an earlier version is the lesson again."""
+    studio, number = studio_of(request), request.path_params["number"]
+    form = await form_of(request)
+    version = await studio.shelf.run(_again, number, whole_number(form.get("version")))
+    studio.tell(studio.catalogue(request).say("lesson.again", version=version.version))
+    return RedirectResponse(f"/lessons/{number}", 303)
+
+
+# ----------------------------------------------------------------------------------------------------------- versions
+
+
+def _two(shelf: Shelf, number: int, before: int | None, after: int | None) -> tuple[LessonVersion, LessonVersion]:
+    last = last_version(shelf, number)
+    asked = (max(1, last.version - 1) if before is None else before, last.version if after is None else after)
+    found = [shelf.last(LessonVersion, lesson=number, version=one) for one in asked]
+    for one, version in zip(asked, found, strict=True):
+        if version is None:
+            raise SettingsError("shelf.no_version", version=one, last=last.version)
+    assert found[0] is not None
+    assert found[1] is not None
+    return found[0], found[1]
+
+
+def _said(view: LessonView, language: str) -> list[str]:
+    """All that is said in a language, line by line."""
+    rows = [*view.whole, *(row for piece in view.pieces for row in piece.rows)]
+    cells = [cell for row in rows for cell in row.cells if cell.language == language]
+    lines: list[str] = []
+    for cell in cells:
+        lines += [text for text in (cell.line.text, *(note for _, note in cell.notes)) if text]
+    return lines
+
+
+def _beside(before: list[str], after: list[str]) -> list[tuple[str, str]]:
+    """Lines that differ, side by side."""
+    rows: list[tuple[str, str]] = []
+    for kind, i, i_end, j, j_end in SequenceMatcher(None, before, after, autojunk=False).get_opcodes():
+        if kind != "equal":
+            count = max(i_end - i, j_end - j)
+            left = [*before[i:i_end], *[""] * (count - (i_end - i))]
+            right = [*after[j:j_end], *[""] * (count - (j_end - j))]
+            rows += zip(left, right, strict=True)
+    return rows
+
+
+def _plays(view: LessonView) -> list[str]:
+    return [f"{piece.title}: " + " ".join(event.tab for event in piece.events) for piece in view.pieces]
+
+
+def _tempos_of(view: LessonView) -> list[str]:
+    return [
+        f"{piece.title}: " + ", ".join(f"{one:g}" for one in (*piece.tempos, piece.full)) for piece in view.pieces
+    ]
+
+
+async def show_versions(request: Request) -> Response:
+    """GET /lessons/N/versions?before=1&after=2: what differs."""
+    studio, number = studio_of(request), request.path_params["number"]
+    query = request.query_params
+    asked = [whole_number(query[name]) if query.get(name) else None for name in ("before", "after")]
+    lesson = await studio.shelf.run(Shelf.get, KeptLesson, number)
+    before, after = await studio.shelf.run(_two, number, *asked)
+    shown = studio.catalogue(request).name
+    old, new = await desk_of(request).view(before, shown), await desk_of(request).view(after, shown)
+    languages = list(dict.fromkeys([*old.languages, *new.languages]))
+    said = {_title(one): _beside(_said(old, one), _said(new, one)) for one in languages}
+    facts = {
+        "title": _beside([old.title], [new.title]),
+        "author": _beside([old.author], [new.author]),
+        "date": _beside([old.date], [new.date]),
+        "moves": _beside(_plays(old), _plays(new)),
+        "tempos": _beside(_tempos_of(old), _tempos_of(new)),
+    }
+    every = differences(before, after)
+    other = [
+        (" > ".join(map(str, one.place)), _short(one.before), _short(one.after)) for one in every[:MOST_DIFFERENCES]
+    ]
+    return page(
+        request,
+        "lesson_versions.html",
+        lesson=lesson,
+        before=before,
+        after=after,
+        versions=await studio.shelf.run(version_list, number),
+        said=said,
+        facts=facts,
+        other=other,
+        count=len(every),
+    )
+
+
+def _short(value: Any) -> str:
+    text = "" if value is None else str(value)
+    return text if len(text) <= 160 else f"{text[:159]}…"
+
+
+ROUTES: list[BaseRoute] = [
+    Route("/lessons/{number:int}", show_lesson),
+    Route("/lessons/{number:int}/change/{kind:str}", change_lesson, methods=["POST"]),
+    Route("/lessons/{number:int}/again", take_version, methods=["POST"]),
+    Route("/lessons/{number:int}/versions", show_versions),
+    *lesson_making_pages.ROUTES,
+    *lesson_film_pages.ROUTES,
+]

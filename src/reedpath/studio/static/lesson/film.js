@@ -1,0 +1,176 @@
+// @ts-check
+// The page of a teacher's film: films dropped in, and the cut on its time line, kept at once.
+
+import { ask } from "../asking.js";
+import { say } from "../words.js";
+import { beginJobs, followJob, sendFilms } from "./sending.js";
+import { TimeLine } from "./time_line.js";
+
+/** @typedef {import("./time_line.js").Stretch} Stretch */
+/** @typedef {{films: {name: string, seconds: number, address: string, loudness: number[]}[], pieces: Stretch[]}} Cut */
+
+const wrong = /** @type {HTMLElement} */ (document.getElementById("wrong"));
+const box = /** @type {HTMLElement} */ (document.getElementById("job"));
+const bring = /** @type {HTMLFormElement} */ (document.getElementById("bring"));
+const told = /** @type {HTMLElement} */ (document.getElementById("bring-told"));
+const piece = String(new FormData(bring).get("piece") ?? "");
+
+/** @param {unknown} error */
+function showError(error) {
+  wrong.textContent = error instanceof Error ? error.message : String(error);
+  wrong.hidden = false;
+}
+
+beginJobs(box, showError);
+followJob(box, (error) => (error ? showError(error) : location.reload()));
+
+/** @param {File[]} files */
+async function send(files) {
+  wrong.hidden = true;
+  try {
+    const films = files.map((file) => ({ file, name: file.name }));
+    box.dataset.job = String(await sendFilms(bring.action, films, piece, (text) => (told.textContent = text)));
+    box.hidden = false;
+  } catch (error) {
+    showError(error);
+  }
+}
+
+for (const name of ["dragenter", "dragover"]) {
+  bring.addEventListener(name, (event) => {
+    event.preventDefault();
+    bring.classList.add("over");
+  });
+}
+for (const name of ["dragleave", "drop"]) bring.addEventListener(name, () => bring.classList.remove("over"));
+bring.addEventListener("drop", (event) => {
+  event.preventDefault();
+  const files = [...(event.dataTransfer?.files ?? [])];
+  if (files.length) send(files);
+});
+document.getElementById("files")?.addEventListener("change", (event) => {
+  const chosen = /** @type {HTMLInputElement} */ (event.target);
+  if (chosen.files?.length) send([...chosen.files]);
+});
+
+// --------------------------------------------------------------------------------------------------------------- the cut
+
+const data = document.getElementById("timeline");
+if (data) cutting(JSON.parse(data.textContent || "{}"));
+
+/** @param {Cut} cut */
+function cutting(cut) {
+  const video = /** @type {HTMLVideoElement} */ (document.getElementById("film"));
+  const length = /** @type {HTMLElement} */ (document.getElementById("length"));
+  const form = /** @type {HTMLFormElement} */ (document.getElementById("cut-form"));
+  const svg = /** @type {SVGSVGElement} */ (/** @type {unknown} */ (document.getElementById("time-line")));
+  const playing = /** @type {HTMLButtonElement} */ (document.getElementById("play-cut"));
+  let shown = -1;
+  let through = -1; // index of the stretch that is played, while what stays is played through
+  let turn = Promise.resolve();
+
+  const line = new TimeLine(svg, cut.films, cut.pieces, {
+    changed: () => {
+      tellLength();
+      fill();
+      turn = turn.then(() => keep());
+    },
+    sought: (film, seconds) => show(film, seconds),
+  });
+
+  function tellLength() {
+    const kept = line.stretches.filter((one) => one.keep).reduce((sum, one) => sum + one.end_seconds - one.start_seconds, 0);
+    const whole = cut.films.reduce((sum, one) => sum + one.seconds, 0);
+    length.textContent = say("lessonfilm.length", { kept: Math.round(kept * 10) / 10, whole: Math.round(whole * 10) / 10 });
+  }
+
+  /** The table says what the time line says. */
+  function fill() {
+    line.stretches.forEach((one, index) => {
+      for (const [name, value] of [["start", one.start_seconds], ["end", one.end_seconds]]) {
+        const field = form.elements.namedItem(`${name} ${index}`);
+        if (field instanceof HTMLInputElement) field.value = Number(value).toFixed(2);
+      }
+      const box = form.elements.namedItem(`keep ${index}`);
+      if (box instanceof HTMLInputElement) box.checked = one.keep;
+    });
+  }
+
+  /** @param {Record<string, string>} [more] */
+  async function keep(more = {}) {
+    /** @type {Record<string, string>} */
+    const fields = { piece, ...more };
+    line.stretches.forEach((one, index) => {
+      fields[`start ${index}`] = String(one.start_seconds);
+      fields[`end ${index}`] = String(one.end_seconds);
+      if (one.keep) fields[`keep ${index}`] = "1";
+    });
+    try {
+      const done = await ask(form.action, fields);
+      wrong.hidden = true;
+      if (more.split) location.reload();
+      else length.title = done.told;
+    } catch (error) {
+      showError(error);
+    }
+  }
+
+  /**
+   * @param {number} film
+   * @param {number} seconds
+   */
+  function show(film, seconds) {
+    const start = () => (video.currentTime = seconds);
+    if (film === shown) start();
+    else {
+      shown = film;
+      video.src = cut.films[film].address;
+      video.addEventListener("loadedmetadata", start, { once: true });
+    }
+  }
+
+  video.addEventListener("timeupdate", () => {
+    line.now(shown, video.currentTime);
+    if (through < 0) return;
+    const one = line.stretches[through];
+    if (video.currentTime >= one.end_seconds - 0.02) next(through + 1);
+  });
+
+  /** @param {number} from */
+  function next(from) {
+    through = line.stretches.findIndex((one, index) => index >= from && one.keep);
+    playing.textContent = say(through < 0 ? "lessonfilm.play_cut" : "lessonfilm.pause");
+    if (through < 0) return video.pause();
+    show(line.stretches[through].film, line.stretches[through].start_seconds);
+    video.play().catch(showError);
+  }
+
+  playing.addEventListener("click", () => {
+    if (through < 0) return next(0);
+    through = -1;
+    video.pause();
+    playing.textContent = say("lessonfilm.play_cut");
+  });
+  document.getElementById("split")?.addEventListener("click", () => {
+    const at = line.at(shown, video.currentTime);
+    if (at >= 0) turn = turn.then(() => keep({ split: `${at} ${video.currentTime.toFixed(3)}` }));
+  });
+  document.getElementById("closer")?.addEventListener("click", () => line.zoom(1.5));
+  document.getElementById("farther")?.addEventListener("click", () => line.zoom(1 / 1.5));
+  form.addEventListener("change", () => {
+    line.stretches.forEach((one, index) => {
+      const [start, end] = ["start", "end"].map((name) => form.elements.namedItem(`${name} ${index}`));
+      if (start instanceof HTMLInputElement && end instanceof HTMLInputElement) {
+        if (Math.abs(Number(start.value) - one.start_seconds) >= 0.01) one.start_seconds = Number(start.value);
+        if (Math.abs(Number(end.value) - one.end_seconds) >= 0.01) one.end_seconds = Number(end.value);
+      }
+      const box = form.elements.namedItem(`keep ${index}`);
+      if (box instanceof HTMLInputElement) one.keep = box.checked;
+    });
+    line.draw();
+    tellLength();
+    turn = turn.then(() => keep());
+  });
+  tellLength();
+  show(0, 0);
+}

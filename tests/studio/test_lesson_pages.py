@@ -1,0 +1,207 @@
+"""The pages of a lesson, asked without a browser: what is edited is kept at once, and what is made is shown."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from reedpath.jobs import lesson_of_version, lines_in, write_lesson, write_lesson_of_pieces
+from reedpath.jobs.kept_footage import put_files
+from reedpath.jobs.shelf_adding import add_to_shelf
+from reedpath.jobs.shelf_lessons import last_version
+from reedpath.lesson import Lesson, LineKind
+from reedpath.shelf import LessonVersion, Shelf
+from support.pieces import lesson_of_pieces, porch
+from support.studios import AskedStudio, asked_studio
+
+OWN = "Play it as if you told somebody the time of day."
+
+
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory) -> Path:
+    """A shelf with a lesson of one phrase, 1, and one of several pieces, 2."""
+    folder = tmp_path_factory.mktemp("lessons")
+    write_lesson(porch(), folder / "one")
+    write_lesson_of_pieces(lesson_of_pieces(), folder / "several")
+    with Shelf(folder / "shelf.sqlite", make=True) as made:
+        add_to_shelf(made, [folder / "one"], with_files=True)
+        add_to_shelf(made, [folder / "several"])
+    return folder / "shelf.sqlite"
+
+
+@pytest.fixture(scope="module")
+def studio(shelf: Path) -> Iterator[AskedStudio]:
+    with asked_studio(shelf) as asked:
+        yield asked
+
+
+def last(studio: AskedStudio, number: int) -> LessonVersion:
+    return studio.client.portal.call(studio.studio.shelf.run, last_version, number)  # type: ignore[union-attr]
+
+
+def sentence(version: LessonVersion, piece: int | None = None, language: str = "en") -> tuple[int, str]:
+    lines = lines_in(lesson_of_version(version), language, piece)
+    return next((index, line.text) for index, line in enumerate(lines) if line.kind is LineKind.SENTENCE)
+
+
+def test_the_page_shows_every_line_in_every_language_beside_its_moves(studio: AskedStudio) -> None:
+    text = studio.client.get("/lessons/1").text
+    for language in ("en", "fr"):
+        for index, line in enumerate(lines_in(lesson_of_version(last(studio, 1)), language)):
+            assert f'name="text {language} {index}"' in text
+            assert line.text.split("’")[0].split("'")[0].split('"')[0].replace("&", "&amp;") in text
+    assert re.search(r'class="move draw"><small>2</small>', text)
+
+
+def test_a_line_is_kept_as_a_version_and_undone(studio: AskedStudio) -> None:
+    before = last(studio, 1)
+    index, was = sentence(before)
+    at = f"en {index}"
+    fields = {"piece": "", f"was {at}": was, f"text {at}": OWN}
+    answer = studio.post("/lessons/1/change/lines", fields, accept="application/json").json()
+    assert answer["is_new"]
+    assert sentence(last(studio, 1)) == (index, OWN)
+    again = studio.post("/lessons/1/change/lines", {**fields, f"was {at}": OWN}, accept="application/json").json()
+    assert (again["is_new"], again["version"]) == (False, answer["version"])
+    page = studio.client.get("/lessons/1").text
+    assert f"<q>{was}</q>".replace("'", "&#39;") in page
+    studio.post("/undo")
+    assert last(studio, 1) == before
+
+
+def test_a_line_that_changed_meanwhile_is_told_with_what_was_written(studio: AskedStudio) -> None:
+    index, _ = sentence(last(studio, 1))
+    fields = {f"was en {index}": "something else", f"text en {index}": OWN}
+    answer = studio.post("/lessons/1/change/lines", fields, accept="application/json")
+    assert answer.status_code == 400
+    assert OWN in answer.json()["hint"]
+
+
+def test_a_whole_page_of_lines_is_sent_at_once_without_a_script(studio: AskedStudio) -> None:
+    version = last(studio, 2)
+    fields = {"piece": "3"}
+    for language in ("en", "fr"):
+        for index, line in enumerate(lines_in(lesson_of_version(version), language, 3)):
+            fields |= {f"was {language} {index}": line.text, f"text {language} {index}": line.text}
+    index, _ = sentence(version, 3)
+    fields |= {f"text en {index}": OWN, f"note fr {index}": "Doucement."}
+    page = studio.post("/lessons/2/change/lines", fields).text
+    assert f"Kept as version {version.version + 1}." in page
+    said = lesson_of_version(last(studio, 2))
+    assert lines_in(said, "en", 3)[index].text == OWN
+    assert [line.text for line in lines_in(said, "fr", 3) if line.kind is LineKind.NOTE] == ["Doucement."]
+
+
+def test_title_note_tempos_drills_and_names_are_decided(studio: AskedStudio) -> None:
+    studio.post(
+        "/lessons/1/change/words", {"title": "Down the porch", "author": "Ada (invented)", "said en": "Slowly."}
+    )
+    studio.post("/lessons/1/change/tempos", {"tempos": "52 64,5"})
+    rows = [("first", "1"), ("last", "4"), ("times", "6"), ("drill-tempos", "50"), ("first", ""), ("last", "")]
+    fields: dict[str, str | list[str]] = {}
+    for name, value in rows:
+        fields[name] = [*fields.get(name, []), value]
+    studio.post("/lessons/1/change/drills", fields)
+    label = porch().parts[0].label
+    studio.post("/lessons/1/change/words", {f"part fr {label}": "La question"})
+    lesson = lesson_of_version(last(studio, 1))
+    assert isinstance(lesson, Lesson)
+    assert (lesson.title, lesson.author) == ("Down the porch", "Ada (invented)")
+    assert [round(rung.bpm, 1) for rung in lesson.ladder][:2] == [52.0, 64.5]
+    assert [(one.spot.first, one.spot.last, one.times) for one in lesson.drills] == [(0, 3, 6)]
+    assert lesson.part_names["fr"][label] == "La question"
+    page = studio.client.get("/lessons/1").text
+    assert "Slowly." in page
+    assert 'value="52 64.5 "' in page
+    wrong = studio.post("/lessons/1/change/tempos", {"tempos": "fast"})
+    assert wrong.status_code == 400
+    studio.post("/lessons/1/change/tempos", {"program": "1"})
+    studio.post("/lessons/1/change/drills", {"program": "1"})
+    lesson = lesson_of_version(last(studio, 1))
+    assert isinstance(lesson, Lesson)
+    assert (lesson.ladder, lesson.drills) == (porch().ladder, porch().drills)
+
+
+def test_pieces_are_put_in_another_order(studio: AskedStudio) -> None:
+    page = studio.client.get("/lessons/2").text
+    orders = re.findall(r'name="order" value="([0-9,]+)"', page)
+    assert "3,0,1,2,4" in orders
+    assert "0,1,2,4,3" in orders
+    assert "0,1,2,4" in orders
+    studio.post("/lessons/2/change/order", {"order": "3,0,1,2,4"})
+    assert next(piece.lesson.title for piece in lesson_of_version(last(studio, 2)).pieces) == "Two doors"
+    assert studio.post("/lessons/2/change/order", {"order": "0,0"}).status_code == 400
+    assert studio.post("/lessons/2/change/nonsense").status_code == 404
+
+
+def test_versions_stand_side_by_side_and_an_earlier_one_is_taken_again(studio: AskedStudio) -> None:
+    index, was = sentence(last(studio, 1))
+    studio.post("/lessons/1/change/lines", {f"was en {index}": was, f"text en {index}": OWN})
+    newest = last(studio, 1).version
+    page = studio.client.get(f"/lessons/1/versions?before={newest - 1}&after={newest}").text
+    assert f'class="new" data-head="{newest}">{OWN}' in page
+    assert was.replace("'", "&#39;") in page
+    studio.post("/lessons/1/again", {"version": str(newest - 1)})
+    assert last(studio, 1).version == newest + 1
+    assert sentence(last(studio, 1)) == (index, was)
+    assert studio.client.get("/lessons/1/versions?before=500").status_code == 400
+
+
+def test_everything_is_made_as_a_job_and_kept_with_the_version(studio: AskedStudio) -> None:
+    job = studio.post("/lessons/1/make", accept="application/json").json()["job"]
+    ended = studio.studio.jobs.get(job)
+    studio.client.portal.call(ended.ended.wait)  # type: ignore[union-attr]
+    assert ended.error is None
+    version = last(studio, 1)
+    assert {"sheet.pdf", "lesson.html", "steps.md"} <= set(version.files)
+    page = studio.client.get("/lessons/1").text
+    assert "which is the lesson as it is now" in page
+    address = f"/lessons/1/versions/{version.version}/files/"
+    shown = studio.client.get(f"{address}lesson.html")
+    assert "sandbox allow-scripts" in shown.headers["content-security-policy"]
+    assert "frame-ancestors 'self'" in shown.headers["content-security-policy"]
+    sheet = studio.client.get(f"{address}sheet.pdf")
+    assert (sheet.headers["content-type"], sheet.content[:4]) == ("application/pdf", b"%PDF")
+    part = studio.client.get(f"{address}sheet.pdf", headers={"range": "bytes=0-3"})
+    assert (part.status_code, part.content) == (206, b"%PDF")
+    saved = studio.client.get(f"{address}steps.md?save=1")
+    assert 'attachment; filename="steps.md"' in saved.headers["content-disposition"]
+    for name in ("../shelf.sqlite", "nothing.txt", "..%2f..%2fshelf.sqlite"):
+        assert studio.client.get(address + name).status_code == 404
+
+
+def test_a_making_that_is_stopped_leaves_the_version_as_it_was(studio: AskedStudio) -> None:
+    before = last(studio, 2)
+    job = studio.post("/lessons/2/make", accept="application/json").json()["job"]
+    studio.post(f"/work/{job}/cancel")
+    assert studio.studio.jobs.get(job).state.value == "cancelled"
+    assert last(studio, 2) == before
+
+
+def test_a_lesson_that_is_not_there_is_told(studio: AskedStudio) -> None:
+    for address in ("/lessons/99", "/lessons/99/film", "/lessons/99/prompter", "/lessons/99/versions"):
+        assert studio.client.get(address).status_code == 404
+    assert studio.client.get("/lessons/2/film?piece=77").status_code == 400
+    assert studio.post("/lessons/99/make").status_code == 404
+
+
+def test_the_prompter_says_every_step_without_a_script(studio: AskedStudio) -> None:
+    text = studio.client.get("/lessons/1/prompter?language=fr").text
+    for line in lines_in(lesson_of_version(last(studio, 1)), "fr"):
+        assert line.text.split("’")[0].split('"')[0] in text
+
+
+def test_her_own_files_are_sent_only_to_be_kept(studio: AskedStudio) -> None:
+    def put(shelf: Shelf) -> int:
+        kept = shelf.files.keep(io.BytesIO(b"<script>alert(1)</script>"), name="x.xhtml")
+        version = last_version(shelf, 1)
+        return put_files(shelf, version.number, {"mine.xhtml": kept}).version
+
+    number = studio.client.portal.call(studio.studio.shelf.run, put)  # type: ignore[union-attr]
+    answer = studio.client.get(f"/lessons/1/versions/{number}/files/mine.xhtml")
+    assert answer.headers["content-type"] == "application/octet-stream"
+    assert answer.headers["content-disposition"].startswith("attachment")
