@@ -202,6 +202,24 @@ def student(
     say_student(said, shelf, language=language, json=json)
 
 
+@_group.command("harps")
+@option("--owned", metavar="KEYS", type=o.KeyNames(), help="The harps that you have, all of them: A,C,D,'Low F'.")
+@option("--tuning", default="standard", help="Their tuning; harps of other tunings stay as they are.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def harps(*, owned: str | None, tuning: str, shelf: Path | None, language: str | None, json: bool) -> None:
+    """Say which harps you have yourself, or show which were said.
+
+    \b
+    reedpath shelf harps --owned "A, C, D, Low F"
+    reedpath shelf harps
+    """
+    from reedpath.cli.shelves import say_harps
+
+    say_harps(owned, tuning, shelf, language=language, json=json)
+
+
 @_group.command("take")
 @o.RECORDING
 @option("--student", metavar="NAME", required=True, help="Who plays.")

@@ -42,6 +42,7 @@ __all__ = [
     "import_all",
     "keep_take",
     "remove_phrase",
+    "say_harps",
     "say_student",
     "show_all",
     "show_differences",
@@ -338,6 +339,25 @@ def say_student(asked: StudentAsked, path: Path | None, *, language: str | None,
         )  # fmt: skip
         return
     print_line(catalogue.say("shelf.student", name=student.name))
+
+
+def say_harps(owned: str | None, tuning: str, path: Path | None, *, language: str | None, json: bool) -> None:
+    """Put the teacher's own harps of a tuning on the shelf, and show all that there are."""
+    from reedpath.jobs.own_harps import own_harps, set_own_harps
+
+    catalogue = catalogue_for(language)
+    with shelf_at(path, make=owned is not None) as shelf:
+        if owned is not None:
+            others = [(one.key, one.tuning) for one in own_harps(shelf) if one.tuning != tuning]
+            set_own_harps(shelf, [*others, *((key, tuning) for key in owned_harps(owned))])
+        there = own_harps(shelf)
+    if json:
+        print_data({"harps": [{"harp": one.key, "tuning": one.tuning} for one in there]})
+        return
+    for one in there:
+        print_line(one.key if one.tuning == "standard" else f"{one.key} ({one.tuning})")
+    if not there:
+        print_line(catalogue.say("shelf.no_harps"))
 
 
 def keep_take(asked: TakeAsked, path: Path | None, *, language: str | None, json: bool) -> None:
