@@ -5,6 +5,16 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
+    from reedpath.shelf.drafts import (
+        DraftChange,
+        KeptDraft,
+        KeptDraftSteps,
+        all_drafts,
+        draft_steps,
+        keep_draft,
+        new_draft,
+        put_away,
+    )
     from reedpath.shelf.exporting import export_shelf
     from reedpath.shelf.importing import Imported, import_shelf
     from reedpath.shelf.journal import ShelfStep, now_text
@@ -43,9 +53,12 @@ else:
 __all__ = [
     "FEWEST_NOTES",
     "MOST_NOTES",
+    "DraftChange",
     "FoundPhrase",
     "Imported",
     "KeptAnswer",
+    "KeptDraft",
+    "KeptDraftSteps",
     "KeptFiles",
     "KeptHeldNote",
     "KeptLesson",
@@ -70,15 +83,20 @@ __all__ = [
     "VersionFacts",
     "add_lesson_version",
     "add_phrase",
+    "all_drafts",
     "check_shelf",
     "differences",
+    "draft_steps",
     "erase_student",
     "export_shelf",
     "import_shelf",
+    "keep_draft",
     "melodies_of",
     "melody_of",
     "more_notes_wanted",
+    "new_draft",
     "now_text",
+    "put_away",
     "students_called",
     "typed_melody",
     "used_files",

@@ -41,6 +41,8 @@ def _named(database: sqlite3.Connection) -> Iterator[str]:
         yield row["sound"]
     for row in database.execute("SELECT files FROM lesson_version WHERE files <> '{}'"):
         yield from msgspec.json.decode(row["files"]).values()
+    for row in database.execute("SELECT DISTINCT sound FROM draft_step WHERE sound <> ''"):
+        yield row["sound"]
 
 
 def _named_in_journal(database: sqlite3.Connection) -> Iterator[str]:

@@ -19,7 +19,9 @@ from reedpath.studio import (
     student_pages,
     uploads,
     work_pages,
+    workbench_pages,
 )
+from reedpath.studio.benches import OpenBenches
 from reedpath.studio.guard import Guard
 from reedpath.studio.lesson_desks import end_desk
 from reedpath.studio.open_shelf import OpenShelf
@@ -34,6 +36,7 @@ def _routes() -> list[BaseRoute]:
     screens = (
         rehearse_pages,
         shelf_pages,
+        workbench_pages,
         lesson_pages,
         work_pages,
         settings_pages,
@@ -59,7 +62,9 @@ def make_app(shelf: OpenShelf, *, port: int, language: str = "", demo: bool = Fa
         app.state.studio = Studio(shelf, jobs, taken, Settings(language=language))
         if demo:
             jobs.start("demo", demo_shelf, link="/", then=lambda made: shelf.run(fill_with_demo, made))
+        app.state.benches = OpenBenches(shelf)
         yield
+        await app.state.benches.end()
         await jobs.end()
         await end_desk(app)
         taken.end()

@@ -27,11 +27,22 @@ from reedpath.wording import (
     load_studio_catalogue,
 )
 
-__all__ = ["PROBLEMS", "Studio", "asks_for_data", "page", "problem", "said_error", "studio_of", "words_json"]
+__all__ = [
+    "PROBLEMS",
+    "Studio",
+    "asks_for_data",
+    "page",
+    "problem",
+    "said_error",
+    "studio_of",
+    "templates",
+    "words_json",
+]
 
 # keys of errors and the status that each has, by RFC 9110; all others are 400
 STATUS = {
-    "shelf.no_record": 404, "studio.no_job": 404, "studio.no_upload": 404, "studio.not_found": 404,
+    "shelf.no_record": 404, "shelf.no_draft": 404,
+    "studio.no_job": 404, "studio.no_upload": 404, "studio.not_found": 404,
     "studio.too_much": 413, "studio.no_length": 411, "studio.went_away": 400, "studio.disk_full": 507,
     "studio.too_many_uploads": 503, "cli.fault": 500,
 }  # fmt: skip
@@ -108,7 +119,8 @@ def _asked_language(header: str) -> str:
 
 
 @cache
-def _templates() -> Environment:
+def templates() -> Environment:
+    """The templates, for pages and pieces of them."""
     return Environment(
         loader=PackageLoader("reedpath.studio", "templates"),
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
@@ -140,7 +152,7 @@ def page(connection: HTTPConnection, template: str, *, status: int = 200, **valu
     studio = studio_of(connection)
     catalogue = studio.catalogue(connection)
     text = (
-        _templates()
+        templates()
         .get_template(template)
         .render(
             say=catalogue.say,

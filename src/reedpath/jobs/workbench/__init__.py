@@ -17,6 +17,8 @@ if TYPE_CHECKING:
         encode_draft,
         read_draft,
     )
+    from reedpath.jobs.workbench.hearing import Waveform, hear_span, waveform_of
+    from reedpath.jobs.workbench.keeping import BroughtFile, draft_of_phrase, read_brought, save_lesson, save_phrase
     from reedpath.jobs.workbench.messages import (
         DraftKept,
         PricesShown,
@@ -29,20 +31,28 @@ if TYPE_CHECKING:
         encode_message,
         read_message,
     )
+    from reedpath.jobs.workbench.settling import HarpOwned
+    from reedpath.jobs.workbench.sounds import PartPlayed, PartSound, SoundedNote, sound_of_part, sound_of_source
 else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
+    "BroughtFile",
     "Command",
     "Draft",
     "DraftKept",
+    "HarpOwned",
     "HeardSpan",
     "MarkedPart",
     "MovePin",
+    "PartPlayed",
+    "PartSound",
     "PricesShown",
+    "SoundedNote",
     "SurveyShown",
     "TradeOffShown",
     "TypedTab",
+    "Waveform",
     "WaysShown",
     "Workbench",
     "WorkbenchMessage",
@@ -50,10 +60,18 @@ __all__ = [
     "WorkbenchView",
     "WrittenShown",
     "converse",
+    "draft_of_phrase",
     "encode_command",
     "encode_draft",
     "encode_message",
+    "hear_span",
+    "read_brought",
     "read_command",
     "read_draft",
     "read_message",
+    "save_lesson",
+    "save_phrase",
+    "sound_of_part",
+    "sound_of_source",
+    "waveform_of",
 ]

@@ -41,9 +41,9 @@ class TypeSource(_SaidToBench, frozen=True, tag="type"):
 
 
 class BringPhrase(_SaidToBench, frozen=True, tag="bring"):
-    """The phrase is this one, that was read from a file or heard in a recording."""
+    """The phrase is this one, read from a file or heard in a recording; none yet of a recording just brought in."""
 
-    phrase: Phrase
+    phrase: Phrase | None = None
     name: Word = ""
     recording: HeardSpan | None = None
 

@@ -70,6 +70,7 @@ from reedpath.jobs.workbench.showing import (
 from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.page import DrawnRibbon, draw_ribbon, format_tab
 from reedpath.phrase import performed
+from reedpath.shelf import DraftChange
 from reedpath.wording import left_out_blocks, load_catalogue
 
 __all__ = ["Workbench", "WorkbenchChannel", "converse"]
@@ -124,8 +125,11 @@ class Workbench:
         self._changed: frozenset[int] = frozenset()
         self._effort_before: float | None = None
         self._gone = 0
-        if self.draft.phrase is not None or self.draft.text:
+        try:
             self._settle(self.draft)
+            self._read_problem(self.draft)
+        except ReedpathError as error:  # a tuning of one's own that is gone, say
+            self._problem = (error, "choice")
 
     @property
     def draft(self) -> Draft:
@@ -155,7 +159,8 @@ class Workbench:
 
     def _do(self, command: Command) -> Iterator[WorkbenchMessage]:
         """Carry out a command that changes the draft; one that can't be leaves it as it was, and says why."""
-        how, before = "step", self.draft
+        how: DraftChange = "step"
+        before = self.draft
         self._problem, self._gone = None, 0
         was_typing, self._typing = self._typing, isinstance(command, TypeSource)
         try:
@@ -185,7 +190,7 @@ class Workbench:
             case TypeSource():
                 return self._read(replace(draft, text=command.text, format=command.format, base=None, recording=None))
             case BringPhrase():
-                base = performed(command.phrase)
+                base = None if command.phrase is None else performed(command.phrase)
                 fresh = Draft(
                     harp=draft.harp, owned_only=draft.owned_only, player=draft.player, notation=draft.notation
                 )
@@ -349,7 +354,7 @@ class Workbench:
         if now is None:
             problem = problem_shown(SettingsError("jobs.no_notes"), self._words, of="choice")
             return LessonGiven(number=self.number, answers=command.id, title="", lesson="", problem=problem)
-        route = with_parts(now.settled.route(alike=True), draft)
+        route = now.route if now.alike else with_parts(now.settled.route(alike=True), draft)
         lesson = make_lesson(route, title=draft.title, notation=draft.notation, languages=command.languages)
         text = encode_lesson(lesson).decode()
         return LessonGiven(number=self.number, answers=command.id, title=lesson.title, lesson=text)

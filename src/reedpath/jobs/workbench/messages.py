@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from reedpath.data import encode_json, read_json
 from reedpath.jobs.workbench.draft import Draft, MarkedPart
+from reedpath.shelf import DraftChange
 
 __all__ = [
     "ChoiceShown",
@@ -288,7 +289,7 @@ class DraftKept(_ToldOfState, frozen=True, tag="kept"):
     """
 
     draft: Draft
-    how: str
+    how: DraftChange
 
 
 class LessonGiven(_ToldOfState, frozen=True, tag="lesson"):

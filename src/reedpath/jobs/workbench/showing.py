@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
@@ -47,6 +48,7 @@ __all__ = [
     "ways_shown",
 ]
 
+_STYLE = re.compile(r"<style\b.*?</style>", re.DOTALL)
 # decimals of points, shares and beats that are shown
 DECIMALS = 3
 
@@ -141,7 +143,7 @@ def notes_shown(draft: Draft, now: SettledDraft, words: Catalogue, changed: froz
     shown = []
     for index, one in enumerate(route.events):
         move, bar = one.choice.move, numbered.at(one.event.onset)
-        seconds = one.event.place.seconds if draft.recording else None
+        heard, seconds = draft.recording, one.event.place.seconds
         shown.append(
             NoteShown(
                 bar=bar.mark or str(bar.number),
@@ -152,7 +154,7 @@ def notes_shown(draft: Draft, now: SettledDraft, words: Catalogue, changed: froz
                 end=round(float(one.event.end), DECIMALS),
                 midi=one.event.midi,
                 points=round(one.effort.total, DECIMALS),
-                seconds=None if seconds is None else round(seconds, DECIMALS),
+                seconds=None if heard is None or seconds is None else round(heard.start_seconds + seconds, DECIMALS),
                 held=held.held.get(index, ""),
                 avoids=held.avoids.get(index, ()),
                 differs=_differs(one.choice.changes, bar, words, tonic),
@@ -179,8 +181,9 @@ def ribbon_shown(drawn: DrawnRibbon, before: DrawnRibbon | None) -> RibbonShown 
 
 
 def staff_of(route: Route, notation: str, words: Catalogue) -> str:
-    """The staff as SVG; notes are groups ``eN``."""
-    return engrave_score(encode_musicxml(route, notation=notation, catalogue=words), has_heading=False)
+    """The staff as SVG; notes are groups ``eN``. A page styles it, so it has no style sheet of its own."""
+    score = encode_musicxml(route, notation=notation, catalogue=words)
+    return _STYLE.sub("", engrave_score(score, has_heading=False))
 
 
 def ways_shown(

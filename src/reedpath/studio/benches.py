@@ -1,0 +1,251 @@
+"""Workbenches that are open: each draft has a process of its own, which all windows that show it talk with."""
+
+from __future__ import annotations
+
+import asyncio
+import itertools
+from collections.abc import Awaitable, Callable
+from contextlib import suppress
+from typing import Any
+
+from reedpath.errors import SettingsError
+from reedpath.jobs.own_harps import own_harps
+from reedpath.jobs.workbench import (
+    Command,
+    Draft,
+    DraftKept,
+    HarpOwned,
+    PricesShown,
+    SurveyShown,
+    TradeOffShown,
+    WaysShown,
+    WorkbenchMessage,
+    WorkbenchPast,
+    WorkbenchView,
+    WrittenShown,
+    converse,
+    encode_command,
+    encode_draft,
+    read_draft,
+    read_message,
+)
+from reedpath.jobs.workbench.commands import GiveLesson, ShowAgain
+from reedpath.jobs.workbench.messages import LessonGiven, PartShown, WorkRested
+from reedpath.shelf import KeptDraftSteps, Shelf, draft_steps, keep_draft
+from reedpath.studio.open_shelf import OpenShelf
+from reedpath.studio.processes import ChildProcess
+
+__all__ = ["OpenBench", "OpenBenches"]
+
+# seconds that a workbench nobody looks at stays open: a page that is loaded again finds it as it was
+KEPT_OPEN_SECONDS = 60.0
+# seconds within which a command is answered, else the process is taken for stuck; a phrase of 2,000 notes takes four
+ANSWER_SECONDS = 60.0
+# workbenches open at once, each some 80 MB; of more, the one that was looked at longest ago is closed
+MOST_OPEN = 6
+
+# told of each message that is shown
+Shown = Callable[[WorkbenchMessage], Awaitable[None]]
+
+
+def _past(steps: KeptDraftSteps) -> WorkbenchPast:
+    return WorkbenchPast(
+        read_draft(steps.now), tuple(map(read_draft, steps.before)), tuple(map(read_draft, steps.after))
+    )
+
+
+def _harps_and_past(shelf: Shelf, number: int) -> tuple[list[HarpOwned], KeptDraftSteps]:
+    harps = [HarpOwned(one.key, one.tuning) for one in own_harps(shelf)]
+    return harps, draft_steps(shelf, number)
+
+
+class OpenBench:
+    """A workbench: what it last showed, and who is told of what comes.
+
+    view, ways, written, parts, survey, prices, trade_off : the last of each; what is of a state that is over is gone.
+    """
+
+    def __init__(self, number: int, process: ChildProcess, shelf: OpenShelf, language: str) -> None:
+        self.number, self.language = number, language
+        self.watching: set[Shown] = set()
+        self.draft = Draft()
+        self.view: WorkbenchView | None = None
+        self.ways: WaysShown | None = None
+        self.written: WrittenShown | None = None
+        self.survey: SurveyShown | None = None
+        self.prices: PricesShown | None = None
+        self.trade_off: TradeOffShown | None = None
+        self.parts: tuple[PartShown, ...] = ()
+        self.rested = asyncio.Event()
+        self.ended = asyncio.Event()
+        self._process, self._shelf = process, shelf
+        self._ids = itertools.count(1)
+        self._asked: dict[int, asyncio.Future[WorkbenchMessage]] = {}
+        self._reading = asyncio.create_task(self._read())
+        self._closing: asyncio.TimerHandle | None = None
+
+    async def _read(self) -> None:
+        try:
+            while (message := await self._process.receive()) is not None:
+                await self._take(read_message(message))
+        finally:
+            self.ended.set()
+            self.rested.set()
+            for one in self._asked.values():
+                if not one.done():
+                    one.set_exception(SettingsError("studio.bench_ended"))
+
+    async def _take(self, told: WorkbenchMessage) -> None:
+        """Keep what is to be kept, remember what is shown, and tell who watches."""
+        match told:
+            case DraftKept():
+                self.draft = told.draft
+                title = told.draft.title or (told.draft.phrase.title if told.draft.phrase else "") or told.draft.name
+                sound = told.draft.recording.sound if told.draft.recording else ""
+                await self._shelf.run(
+                    keep_draft, self.number, encode_draft(told.draft), title=title[:200], sound=sound, how=told.how
+                )
+                return
+            case WorkbenchView():
+                if self.view is None or self.view.number != told.number:
+                    self.ways = self.survey = self.prices = self.trade_off = None
+                self.view = told
+                self.parts = self.parts if told.parts is None else told.parts
+            case WaysShown():
+                self.ways = told
+            case WrittenShown():
+                self.written, self.parts = told, told.parts
+            case SurveyShown():
+                self.survey = told
+            case PricesShown():
+                self.prices = told
+            case TradeOffShown():
+                self.trade_off = told
+            case WorkRested():
+                self.rested.set()
+        answers = getattr(told, "answers", 0)
+        asked = self._asked.pop(answers, None) if answers else None
+        if asked is not None and not asked.done():
+            asked.set_result(told)
+        for shown in tuple(self.watching):
+            with suppress(RuntimeError, ConnectionError):  # a window that has just been closed
+                await shown(told)
+
+    async def send(self, command: Command) -> int:
+        """Give a command without waiting for what comes of it; its id."""
+        id = next(self._ids)
+        self.rested.clear()
+        if self.ended.is_set():
+            raise SettingsError("studio.bench_ended")
+        try:
+            await self._process.send(encode_command(_numbered(command, id)))
+        except (BrokenPipeError, ConnectionResetError) as error:
+            raise SettingsError("studio.bench_ended") from error
+        return id
+
+    async def ask(self, command: Command) -> Any:
+        """Give a command and wait for the view, or the lesson, that answers it."""
+        future: asyncio.Future[WorkbenchMessage] = asyncio.get_running_loop().create_future()
+        id = await self.send(command)
+        self._asked[id] = future
+        try:
+            return await asyncio.wait_for(future, ANSWER_SECONDS)
+        except TimeoutError as error:
+            await self.end()
+            raise SettingsError("studio.bench_ended") from error
+        finally:
+            self._asked.pop(id, None)
+
+    async def show_all(self, *, language: str, layout: str = "") -> WorkbenchView:
+        """Everything anew, for a window that has nothing yet."""
+        self.language = language
+        view: WorkbenchView = await self.ask(ShowAgain(language=language, layout=layout))
+        return view
+
+    async def lesson(self, languages: tuple[str, ...]) -> LessonGiven:
+        """The lesson of the route as it stands."""
+        given: LessonGiven = await self.ask(GiveLesson(languages=languages))
+        return given
+
+    async def rest(self, seconds: float) -> None:
+        """Wait until nothing is left to find out, but not longer than that."""
+        with suppress(TimeoutError):
+            await asyncio.wait_for(self.rested.wait(), seconds)
+
+    async def end(self) -> None:
+        """End its process; what was said is on the shelf."""
+        await self._process.end()
+        with suppress(asyncio.CancelledError):
+            await self._reading
+
+
+def _numbered(command: Command, id: int) -> Command:
+    from msgspec.structs import replace
+
+    return replace(command, id=id)
+
+
+class OpenBenches:
+    """All workbenches that are open."""
+
+    def __init__(self, shelf: OpenShelf) -> None:
+        self._shelf = shelf
+        self._open: dict[int, OpenBench] = {}
+        self._starting: dict[int, asyncio.Lock] = {}
+        self._closing: dict[int, asyncio.Task[None]] = {}
+
+    async def get(self, number: int, *, language: str) -> OpenBench:
+        """The workbench of a draft, opened where it is not; SettingsError where there is no such draft."""
+        async with self._starting.setdefault(number, asyncio.Lock()):
+            bench = self._open.pop(number, None)
+            if bench is None or bench.ended.is_set():
+                bench = await self._start(number, language)
+            self._open[number] = bench  # the last one is the one looked at last
+        self._stay(number)
+        for other in [one for one, open in self._open.items() if not open.watching][: len(self._open) - MOST_OPEN]:
+            await self.close(other)
+        return bench
+
+    async def _start(self, number: int, language: str) -> OpenBench:
+        harps, steps = await self._shelf.run(_harps_and_past, number)
+        past = _past(steps)
+        process = await ChildProcess.start(converse, past, {"owned": harps, "language": language})
+        bench = OpenBench(number, process, self._shelf, language)
+        bench.draft = past.draft
+        return bench
+
+    def _stay(self, number: int) -> None:
+        """Let a workbench stay open for a while."""
+        self.watched(number)
+        self._closing[number] = asyncio.create_task(self._close_later(number))
+
+    def watched(self, number: int) -> None:
+        """Let a workbench stay open as long as somebody watches."""
+        closing = self._closing.pop(number, None)
+        if closing is not None:
+            closing.cancel()
+
+    def left(self, number: int) -> None:
+        """Somebody has closed a window; where it was the last, the workbench is closed after a while."""
+        bench = self._open.get(number)
+        if bench is not None and not bench.watching:
+            self._stay(number)
+
+    async def _close_later(self, number: int) -> None:
+        await asyncio.sleep(KEPT_OPEN_SECONDS)
+        bench = self._open.get(number)
+        if bench is not None and not bench.watching:
+            self._closing.pop(number, None)
+            await self.close(number)
+
+    async def close(self, number: int) -> None:
+        """Close a workbench."""
+        self.watched(number)
+        bench = self._open.pop(number, None)
+        if bench is not None:
+            await bench.end()
+
+    async def end(self) -> None:
+        """Close all."""
+        for number in list(self._open):
+            await self.close(number)

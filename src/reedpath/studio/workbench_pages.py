@@ -1,0 +1,384 @@
+"""The workbench's pages: drafts, a phrase as ribbon, staff and tab, what can be said of it, and its sounds."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+from starlette.requests import HTTPConnection, Request
+from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
+from starlette.routing import Route, WebSocketRoute
+from starlette.websockets import WebSocket, WebSocketDisconnect
+
+from reedpath.arrange import level_names
+from reedpath.errors import ReedpathError, SettingsError
+from reedpath.harp import notation_names
+from reedpath.jobs.instruments import known_tunings
+from reedpath.jobs.workbench import (
+    BroughtFile,
+    Draft,
+    HeardSpan,
+    PartPlayed,
+    PartSound,
+    Waveform,
+    draft_of_phrase,
+    encode_draft,
+    hear_span,
+    read_brought,
+    save_lesson,
+    save_phrase,
+    sound_of_part,
+    sound_of_source,
+    waveform_of,
+)
+from reedpath.jobs.workbench.commands import BringPhrase, NoteKept, TypeSource
+from reedpath.jobs.workbench.messages import WorkbenchMessage, WorkbenchView
+from reedpath.phrase import decode_phrase
+from reedpath.shelf import Shelf, all_drafts, new_draft, put_away
+from reedpath.studio.bench_forms import command_of, sound_of
+from reedpath.studio.bench_panels import panels_of
+from reedpath.studio.benches import OpenBench, OpenBenches
+from reedpath.studio.forms import form_of
+from reedpath.studio.pages import asks_for_data, page, studio_of
+from reedpath.studio.running_jobs import RunningJob
+from reedpath.wording import error_words
+
+__all__ = ["ROUTES"]
+
+# seconds that a page without scripts waits for what is found out at rest
+REST_SECONDS = 3.0
+# words that the scripts say
+WORDS = ("workbench",)
+# endings of recordings; all else is read as a source (`signal` tells what it really is)
+RECORDINGS = (".wav", ".flac", ".mp3", ".ogg", ".opus", ".m4a", ".aac", ".webm", ".mp4", ".mov", ".aiff", ".aif")
+
+
+def _benches(connection: HTTPConnection) -> OpenBenches:
+    benches: OpenBenches = connection.app.state.benches
+    return benches
+
+
+async def _bench(connection: HTTPConnection, number: int | None = None) -> OpenBench:
+    number = connection.path_params["number"] if number is None else number
+    return await _benches(connection).get(number, language=studio_of(connection).catalogue(connection).name)
+
+
+def _went(request: Request, address: str) -> Response:
+    """Where a form's sender goes on; a script only needs to know where that would be."""
+    return JSONResponse({"address": address}) if asks_for_data(request) else RedirectResponse(address, 303)
+
+
+# ------------------------------------------------------------------------------------------------------- drafts
+
+
+async def show_drafts(request: Request) -> Response:
+    """GET /workbench: the drafts, and a place to begin one."""
+    studio = studio_of(request)
+    drafts = await studio.shelf.run(all_drafts)
+    return page(request, "workbench_drafts.html", drafts=drafts, words=WORDS, told=studio.told_once())
+
+
+async def begin_draft(request: Request) -> Response:
+    """POST /workbench: a draft of what was pasted; an empty one for nothing."""
+    form = await form_of(request)
+    number = await studio_of(request).shelf.run(new_draft, encode_draft(Draft()))
+    if form.get("text").strip():
+        bench = await _bench(request, number)
+        await bench.ask(TypeSource(text=form.get("text")))
+    return _went(request, f"/workbench/{number}")
+
+
+async def open_phrase(request: Request) -> Response:
+    """GET /workbench/phrases/N: the draft of a phrase of the shelf."""
+    number = await studio_of(request).shelf.run(draft_of_phrase, request.path_params["number"])
+    return RedirectResponse(f"/workbench/{number}", 303)
+
+
+async def put_draft_away(request: Request) -> Response:
+    """POST /workbench/N/away: put a draft away, or take it out again."""
+    form, number = await form_of(request), request.path_params["number"]
+    await studio_of(request).shelf.run(put_away, number, away=form.get("away", "1") == "1")
+    return _went(request, "/workbench")
+
+
+# -------------------------------------------------------------------------------------------------- one workbench
+
+
+def _values(request: HTTPConnection, bench: OpenBench) -> dict[str, Any]:
+    """What the panels of a workbench are made of."""
+    return {
+        "bench": bench,
+        "catalogue": studio_of(request).catalogue(request),
+        "tunings": known_tunings(),
+        "levels": level_names(),
+        "notations": notation_names(),
+    }
+
+
+async def show_workbench(request: Request) -> Response:
+    """GET /workbench/N."""
+    studio, bench = studio_of(request), await _bench(request)
+    catalogue = studio.catalogue(request)
+    view = await bench.show_all(language=catalogue.name)
+    await bench.rest(REST_SECONDS if view.notes else 0.0)
+    values = _values(request, bench)
+    return page(
+        request,
+        "workbench.html",
+        panels=panels_of(values, None),
+        sound=_sound_asked(request),
+        words=WORDS,
+        told=studio.told_once(),
+        **{name: value for name, value in values.items() if name != "catalogue"},
+    )
+
+
+def _sound_asked(request: Request) -> str:
+    """The address of the sound that a form without scripts asked for."""
+    job = request.query_params.get("sound", "")
+    return f"/workbench/{request.path_params['number']}/sounds/{int(job)}" if job.isdigit() else ""
+
+
+async def do_command(request: Request) -> Response:
+    """POST /workbench/N: carry out what a form says."""
+    form, bench = await form_of(request), await _bench(request)
+    fields = {name: value for name, value in form.fields}
+    if fields.get("do") == "look":
+        await bench.send(command_of(fields))
+    else:
+        await bench.ask(command_of(fields))
+    at = fields.get("at", "")
+    return _went(request, f"/workbench/{bench.number}{f'#{at}' if at.isidentifier() else ''}")
+
+
+async def save_draft(request: Request) -> Response:
+    """POST /workbench/N/save: put the phrase on the shelf, or a lesson of it."""
+    studio, form, bench = studio_of(request), await form_of(request), await _bench(request)
+    catalogue = studio.catalogue(request)
+    given = await bench.lesson(tuple(dict.fromkeys((catalogue.name, "en", "fr"))))
+    if not given.lesson:
+        raise SettingsError("studio.nothing_to_save")
+    draft = bench.draft
+    if form.get("as") == "lesson":
+        lesson = await studio.shelf.run(save_lesson, draft, given.lesson)
+        return _went(request, f"/lessons/{lesson}")
+    kept = await studio.shelf.run(save_phrase, draft, given.lesson)
+    await bench.ask(NoteKept(uid=kept.uid))
+    studio.tell(catalogue.say("workbench.saved", title=kept.title))
+    return _went(request, f"/workbench/{bench.number}")
+
+
+# ---------------------------------------------------------------------------------------------- files and recordings
+
+
+async def _result(job: RunningJob) -> Any:
+    """What a job comes to; its error raised."""
+    await job.ended.wait()
+    if job.error is not None:
+        raise job.error
+    if job.result is None:
+        raise SettingsError("studio.job_ended")
+    return job.result
+
+
+def _keep_file(shelf: Shelf, path: Path, name: str) -> str:
+    with path.open("rb") as file:
+        return shelf.files.keep(file, name=name)
+
+
+async def bring_file(request: Request) -> Response:
+    """POST /workbench/N/bring: a file that was sent, a source or a recording."""
+    studio, form, bench = studio_of(request), await form_of(request), await _bench(request)
+    sent = studio.uploads.get(form.get("upload"))
+    try:
+        if sent.name.lower().endswith(RECORDINGS):
+            sound = await studio.shelf.run(_keep_file, sent.path, sent.name)
+            await bench.ask(BringPhrase(recording=HeardSpan(sound=sound, name=sent.name[:200]), name=sent.name[:200]))
+        else:
+            job = studio.jobs.start("read_source", read_brought, sent.path, sent.name, title=sent.name)
+            brought: BroughtFile = await _result(job)
+            if brought.text:
+                await bench.ask(TypeSource(text=brought.text))
+            else:
+                await bench.ask(BringPhrase(phrase=decode_phrase(brought.phrase), name=sent.name[:200]))
+    finally:
+        studio.uploads.drop(sent.id)
+    return _went(request, f"/workbench/{bench.number}")
+
+
+def _recording(bench: OpenBench, request: Request) -> tuple[HeardSpan, Path]:
+    heard = bench.draft.recording
+    if heard is None:
+        raise SettingsError("studio.no_source")
+    return heard, studio_of(request).shelf.file_path(heard.sound)
+
+
+async def show_waveform(request: Request) -> Response:
+    """GET /workbench/N/waveform: of the recording that was brought in."""
+    studio, bench = studio_of(request), await _bench(request)
+    heard, path = _recording(bench, request)
+    known: dict[str, Waveform] = request.app.state.__dict__.setdefault("waveforms", {})
+    if heard.sound not in known:
+        job = studio.jobs.start("waveform", waveform_of, path, title=heard.name)
+        known[heard.sound] = await _result(job)
+    found = known[heard.sound]
+    return JSONResponse({"seconds": found.seconds, "peaks": found.peaks})
+
+
+async def send_recording(request: Request) -> Response:
+    """GET /workbench/N/recording: the recording itself, any part of it (RFC 9110, 14)."""
+    heard, path = _recording(await _bench(request), request)
+    return FileResponse(path, filename=heard.name, content_disposition_type="inline")
+
+
+async def hear_recording(request: Request) -> Response:
+    """POST /workbench/N/hear: write down what a stretch of the recording plays."""
+    studio, form, bench = studio_of(request), await form_of(request), await _bench(request)
+    heard, path = _recording(bench, request)
+    start = float(form.get("start") or 0)
+    end = float(form.get("end")) if form.get("end") else None
+    harp, bpm = form.line("harp"), form.line("bpm")
+    job = studio.jobs.start(
+        "hear", hear_span, path, start, end, harp, float(bpm) if bpm else None, title=heard.name or "recording"
+    )
+    phrase = decode_phrase(await _result(job))
+    if not phrase.events:
+        raise SettingsError("jobs.no_notes")
+    span = HeardSpan(sound=heard.sound, name=heard.name, start_seconds=start, end_seconds=end, harp=harp)
+    await bench.ask(BringPhrase(phrase=phrase, name=heard.name, recording=span))
+    return _went(request, f"/workbench/{bench.number}")
+
+
+# ------------------------------------------------------------------------------------------------------- sounds
+
+
+async def make_sound(request: Request) -> Response:
+    """POST /workbench/N/sound: a part at a tempo, by who is to play it."""
+    studio, form, bench = studio_of(request), await form_of(request), await _bench(request)
+    view = bench.view or await bench.show_all(language=bench.language)
+    first, last, bpm = sound_of(dict(form.fields), len(view.notes))
+    if form.has("source"):
+        heard, path = _recording(bench, request)
+        share = (bpm / view.facts.bpm) if bpm and view.facts else 1.0
+        start, end = _seconds_of(view, heard, first, last)
+        job = studio.jobs.start("slow", sound_of_source, path, start, end, share, title=heard.name)
+    else:
+        given = await bench.lesson(("en",))
+        if not given.lesson:
+            raise SettingsError("studio.nothing_to_save")
+        wanted = PartSound(first, last, bpm, form.has("harp"), form.has("band"), form.has("click"))
+        job = studio.jobs.start("part", sound_of_part, given.lesson.encode(), wanted, title=given.title)
+    played: PartPlayed = await _result(job)
+    if asks_for_data(request):
+        notes = [[one.event, one.start_seconds, one.end_seconds] for one in played.notes]
+        return JSONResponse({"sound": f"/workbench/{bench.number}/sounds/{job.number}", "notes": notes})
+    return RedirectResponse(f"/workbench/{bench.number}?sound={job.number}#play", 303)
+
+
+def _seconds_of(view: WorkbenchView, heard: HeardSpan, first: int, last: int) -> tuple[float, float | None]:
+    """The stretch of a recording in which events were heard: to the start of the one after the last."""
+    there = [(index, note.seconds) for index, note in enumerate(view.notes) if note.seconds is not None]
+    start = next((seconds for index, seconds in there if index >= first), heard.start_seconds)
+    end = next((seconds for index, seconds in there if index > last), heard.end_seconds)
+    return start, end if end is None or end > start else None
+
+
+async def send_sound(request: Request) -> Response:
+    """GET /workbench/N/sounds/JOB: a sound that was made."""
+    job = studio_of(request).jobs.get(request.path_params["job"])
+    if not isinstance(job.result, PartPlayed):
+        raise SettingsError("studio.not_found")
+    return FileResponse(job.folder / job.result.file, media_type="audio/wav")
+
+
+# --------------------------------------------------------------------------------------------------------- live
+
+
+async def live(socket: WebSocket) -> None:
+    """WebSocket /workbench/live?draft=N: what is said in forms, and the panels that change."""
+    text = socket.query_params.get("draft", "")
+    await socket.accept()
+    try:
+        bench = await _bench(socket, int(text) if text.isdigit() else 0)
+    except ReedpathError:
+        await socket.close(1008)
+        return
+    catalogue = studio_of(socket).catalogue(socket)
+
+    async def shown(told: WorkbenchMessage) -> None:
+        await socket.send_text(json.dumps(_told(socket, bench, told), ensure_ascii=False))
+
+    bench.watching.add(shown)
+    _benches(socket).watched(bench.number)
+    try:
+        while True:
+            fields: Mapping[str, Any] = await socket.receive_json()
+            try:
+                if fields.get("do") == "show":
+                    await bench.show_all(language=catalogue.name, layout=str(fields.get("layout", "")))
+                else:
+                    await bench.send(command_of({str(name): str(value) for name, value in fields.items()}))
+            except ReedpathError as error:
+                await socket.send_json({"says": catalogue.sentence(error_words(error, catalogue))})
+                if bench.ended.is_set():
+                    await socket.close(1011)
+                    return
+    except (WebSocketDisconnect, ValueError, RuntimeError):
+        with suppress(RuntimeError):
+            await socket.close()
+    finally:
+        bench.watching.discard(shown)
+        _benches(socket).left(bench.number)
+
+
+def _told(socket: WebSocket, bench: OpenBench, told: WorkbenchMessage) -> dict[str, Any]:
+    """A message as a page takes it: panels to put in place, and what scripts draw."""
+    data: dict[str, Any] = {"number": told.number, "panels": panels_of(_values(socket, bench), told)}
+    if isinstance(told, WorkbenchView):
+        data |= {
+            "view": True,
+            "answers": told.answers,
+            "title": told.title,
+            "text": told.text,
+            "source": told.source,
+            "problem": _place_of(told),
+            "notes": [
+                [one.tab, one.words, one.held, one.changed, one.seconds, one.onset, one.end, one.midi]
+                for one in told.notes
+            ],
+            "ribbon": None if told.ribbon is None else {"count": told.ribbon.count, "systems": told.ribbon.systems},
+            "changed": told.changed,
+            "bpm": told.facts.bpm if told.facts else None,
+            "recording": bench.draft.recording.name if bench.draft.recording else "",
+        }
+    staff = getattr(told, "staff", None)
+    return data | {"staff": staff} if staff else data
+
+
+def _place_of(told: WorkbenchView) -> dict[str, Any] | None:
+    """Where in the text something is wrong; what it is stands in a panel."""
+    wrong = told.problem
+    if wrong is None:
+        return None
+    return {"of": wrong.of, "line": wrong.line, "column": wrong.column, "length": wrong.length}
+
+
+ROUTES = [
+    Route("/workbench", show_drafts),
+    Route("/workbench", begin_draft, methods=["POST"]),
+    Route("/workbench/phrases/{number:int}", open_phrase),
+    Route("/workbench/{number:int}", show_workbench),
+    Route("/workbench/{number:int}", do_command, methods=["POST"]),
+    Route("/workbench/{number:int}/away", put_draft_away, methods=["POST"]),
+    Route("/workbench/{number:int}/save", save_draft, methods=["POST"]),
+    Route("/workbench/{number:int}/bring", bring_file, methods=["POST"]),
+    Route("/workbench/{number:int}/waveform", show_waveform),
+    Route("/workbench/{number:int}/recording", send_recording),
+    Route("/workbench/{number:int}/hear", hear_recording, methods=["POST"]),
+    Route("/workbench/{number:int}/sound", make_sound, methods=["POST"]),
+    Route("/workbench/{number:int}/sounds/{job:int}", send_sound),
+    WebSocketRoute("/workbench/live", live),
+]

@@ -1,0 +1,216 @@
+"""The workbench's pages without a browser: forms, files, sounds, what is kept, what is refused."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import pytest
+
+from reedpath.errors import SettingsError
+from reedpath.jobs.sources import demo_source
+from reedpath.jobs.workbench.commands import Choose, CorrectNote, LookAt, MarkPart, PinMove, TypeSource
+from reedpath.phrase import encode_phrase
+from reedpath.shelf import KeptLesson, KeptPhrase, TaughtPhrase
+from reedpath.studio.bench_forms import command_of, sound_of
+from support.studios import ADDRESS, PORT, AskedStudio, asked_studio
+
+TAB = "harp: C\n4 -4 5 -5 6 -6 7 -7\n"
+
+
+@pytest.fixture(scope="module")
+def studio(tmp_path_factory) -> Iterator[AskedStudio]:
+    with asked_studio(tmp_path_factory.mktemp("studio") / "shelf.sqlite") as asked:
+        yield asked
+
+
+@pytest.fixture
+def bench(studio: AskedStudio) -> str:
+    """The address of a workbench with a tab on it."""
+    page = studio.post("/workbench", {"text": TAB})
+    assert page.status_code == 200
+    return page.url.path
+
+
+def shelf_of(studio: AskedStudio):
+    return studio.studio.shelf._shelf
+
+
+def shown_tab(text: str) -> list[str]:
+    return re.findall(r'<button name="note"[^>]*>([^<]*)</button>', text)
+
+
+def sent_file(studio: AskedStudio, name: str, data: bytes) -> str:
+    sent = studio.client.put(f"/uploads?name={name}", content=data, headers={"origin": ADDRESS})
+    return sent.json()["upload"]
+
+
+def test_a_pasted_tab_is_shown_whole_before_any_script_runs(studio: AskedStudio, bench: str):
+    text = studio.client.get(bench).text
+    assert shown_tab(text) == ["+4", "-4", "+5", "-5", "+6", "-6", "+7", "-7"]
+    for there in ("ribbon-system", 'id="e0"', "On all harps", "Tongue-blocked octaves", "first months"):
+        assert there in text
+    assert "<style" not in text
+    assert not re.search(r"\son[a-z]+=", text)
+
+
+def test_what_a_form_does_is_done_and_undone(studio: AskedStudio, bench: str):
+    text = studio.post(bench, {"do": "look", "note": "3"}).text
+    assert "Note 3: bar 1, 5 blow" in text
+    text = studio.post(bench, {"do": "mark", "from": "1", "to": "4", "label": "Rise"}).text
+    assert 'value="Rise"' in text
+    text = studio.post(bench, {"do": "choose", "harp": "G", "at": "harps"}).text
+    assert "G harp" in text
+    for _ in range(2):
+        text = studio.post(bench, {"do": "undo"}).text
+    assert 'value="Rise"' not in text
+    assert "C harp" in text
+
+
+def test_an_unreadable_line_is_told_and_what_could_be_read_last_stays(studio: AskedStudio, bench: str):
+    text = studio.post(bench, {"do": "type", "text": TAB.replace("-5", "-15")}).text
+    assert "Line 2:" in text
+    assert len(shown_tab(text)) == 8
+    assert "-15" in text
+
+
+def test_what_is_done_on_a_workbench_is_there_after_the_studio_was_closed(tmp_path):
+    with asked_studio(tmp_path / "shelf.sqlite") as studio:
+        bench = studio.post("/workbench", {"text": TAB}).url.path
+        studio.post(bench, {"do": "mark", "from": "2", "to": "5", "label": "Middle"})
+    with asked_studio(tmp_path / "shelf.sqlite") as studio:
+        assert TAB.splitlines()[1] in studio.client.get("/workbench/1").text
+        assert 'value="Middle"' in studio.client.get(bench).text
+        text = studio.post(bench, {"do": "undo"}).text
+        assert 'value="Middle"' not in text
+        assert len(shown_tab(text)) == 8
+
+
+def test_a_phrase_is_kept_on_the_shelf_once_and_found_on_the_workbench_again(studio: AskedStudio, bench: str):
+    studio.post(bench, {"do": "choose", "title": "Eight steps up"})
+    text = studio.post(f"{bench}/save", {"as": "phrase"}).text
+    assert "Eight steps up is on the shelf." in text
+    kept = [one for one in shelf_of(studio).all(KeptPhrase) if one.title == "Eight steps up"]
+    assert len(kept) == 1
+    assert kept[0].difficulty is not None
+    studio.post(bench, {"do": "mark", "from": "1", "to": "4", "label": "First"})
+    studio.post(f"{bench}/save", {"as": "phrase"})
+    again = [one for one in shelf_of(studio).all(KeptPhrase) if one.title == "Eight steps up"]
+    assert [one.uid for one in again] == [kept[0].uid]
+    assert '"First"' in again[0].data
+    assert studio.client.get(f"/workbench/phrases/{kept[0].number}").url.path == bench
+
+
+def test_a_lesson_is_made_of_a_draft(studio: AskedStudio, bench: str):
+    studio.post(bench, {"do": "choose", "title": "A lesson of eight"})
+    answer = studio.client.post(
+        f"{bench}/save", data={"as": "lesson"}, headers={"origin": ADDRESS}, follow_redirects=False
+    )
+    lesson = next(one for one in shelf_of(studio).all(KeptLesson) if one.title == "A lesson of eight")
+    assert answer.headers["location"] == f"/lessons/{lesson.number}"
+    assert shelf_of(studio).all(TaughtPhrase)
+
+
+def test_a_phrase_of_the_shelf_is_opened_as_a_draft(studio: AskedStudio):
+    sent = sent_file(studio, "two.json", encode_phrase(demo_source().phrase))
+    page = studio.post("/workbench", {"text": ""})
+    done = studio.post(f"{page.url.path}/bring", {"upload": sent})
+    assert len(shown_tab(done.text)) == 40
+    assert "Two Questions" in done.text
+    text = studio.post(page.url.path, {"do": "look", "note": "1"}).text
+    assert "Heard wrongly?" in text
+    text = studio.post(page.url.path, {"do": "correct", "note": "1", "how": "remove"}).text
+    assert len(shown_tab(text)) == 39
+
+
+def test_a_part_is_played_at_a_tempo(studio: AskedStudio, bench: str):
+    made = studio.post(
+        f"{bench}/sound", {"from": "2", "to": "4", "bpm": "60", "harp": "1"}, accept="application/json"
+    )
+    assert [event for event, *_ in made.json()["notes"]] == [1, 2, 3]
+    sound = studio.client.get(made.json()["sound"])
+    assert sound.headers["content-type"] == "audio/wav"
+    assert sound.content[:4] == b"RIFF"
+    page = studio.post(f"{bench}/sound", {"from": "2", "to": "4", "click": "1"})
+    assert '<audio id="sound" controls src="/workbench/' in page.text
+
+
+def test_a_recording_is_drawn_heard_and_slowed(studio: AskedStudio, bench: str):
+    made = studio.post(f"{bench}/sound", {"harp": "1"}, accept="application/json").json()
+    sound = studio.client.get(made["sound"]).content
+    sent = sent_file(studio, "hum.wav", sound)
+    page = studio.post("/workbench", {"text": ""})
+    address = page.url.path
+    text = studio.post(f"{address}/bring", {"upload": sent}).text
+    assert "Recording: hum.wav" in text
+    wave = studio.client.get(f"{address}/waveform").json()
+    assert wave["seconds"] > 2
+    assert max(wave["peaks"]) == 100
+    assert studio.client.get(f"{address}/recording", headers={"range": "bytes=0-3"}).content == b"RIFF"
+    text = studio.post(f"{address}/hear", {"start": "0", "end": "", "harp": "C"}).text
+    assert len(shown_tab(text)) == 8
+    slow = studio.post(
+        f"{address}/sound", {"from": "1", "to": "8", "bpm": "60", "source": "1"}, accept="application/json"
+    )
+    assert slow.status_code == 200
+    assert studio.client.get(slow.json()["sound"]).content[:4] == b"RIFF"
+
+
+@pytest.mark.parametrize(
+    ("path", "fields"),
+    [("", {}), ("", {"do": "explode"}), ("", {"do": "pin", "note": "x", "move": "+4"}),
+     ("/bring", {"upload": "none"}), ("/hear", {"start": "0"}), ("/sound", {"bpm": "fast"}),
+     ("/sound", {"bpm": "4000"})],
+)  # fmt: skip
+def test_what_cannot_be_done_is_said_in_a_sentence(
+    studio: AskedStudio, bench: str, path: str, fields: dict[str, str]
+):
+    answer = studio.post(f"{bench}{path}", fields, accept="application/json")
+    assert 400 <= answer.status_code < 500
+    assert answer.json()["says"].endswith(".")
+    assert studio.client.get(bench).status_code == 200
+
+
+def test_a_workbench_that_is_not_there_is_said(studio: AskedStudio):
+    assert studio.client.get("/workbench/4711").status_code == 404
+    assert studio.client.get("/workbench/phrases/4711").status_code == 404
+
+
+def test_over_the_socket_forms_are_answered_with_the_panels_that_change(studio: AskedStudio, bench: str):
+    number = bench.rpartition("/")[2]
+    headers = {"origin": ADDRESS}
+    with studio.client.websocket_connect(
+        f"ws://127.0.0.1:{PORT}/workbench/live?draft={number}", headers=headers
+    ) as socket:
+        socket.send_json({"do": "show", "layout": "phone"})
+        first = socket.receive_json()
+        while not first.get("view"):
+            first = socket.receive_json()
+        assert first["ribbon"]["count"] == len(first["ribbon"]["systems"])
+        assert len(first["notes"]) == 8
+        socket.send_json({"do": "type", "text": TAB + "8 -8\n"})
+        told = socket.receive_json()
+        while not (told.get("view") and len(told["notes"]) == 10):
+            told = socket.receive_json()
+        assert shown_tab(told["panels"]["tab"])[-2:] == ["+8", "-8"]
+        socket.send_json({"do": "pin", "note": "x"})
+        while "says" not in told:
+            told = socket.receive_json()
+        assert told["says"]
+
+
+def test_forms_say_commands():
+    assert command_of({"do": "type", "text": "4"}) == TypeSource(text="4")
+    assert command_of({"do": "pin", "note": "3", "move": "-2"}) == PinMove(event=2, move="-2")
+    assert command_of({"do": "look"}) == LookAt()
+    assert command_of({"do": "mark", "from": "2", "to": "5"}) == MarkPart(first=1, last=4)
+    assert command_of({"do": "correct", "note": "1", "how": "move", "semitones": "-1"}) == CorrectNote(
+        event=0, how="move", semitones=-1
+    )
+    said = {"do": "choose", "shift_semitones": "", "overblows": "1", "bpm": "72,5", "any_key": "0", "draw_bends": "0"}
+    assert command_of(said) == Choose(shift_semitones=None, overblows=True, bpm=72.5, any_key=False, draw_bends=0)
+    assert sound_of({}, 9) == (0, 8, None)
+    assert sound_of({"from": "5", "to": "2", "bpm": "80"}, 9) == (1, 4, 80.0)
+    for wrong in ({}, {"do": "mark", "from": "a", "to": "1"}, {"do": "choose", "bpm": "x"}):
+        with pytest.raises(SettingsError):
+            command_of(wrong)
