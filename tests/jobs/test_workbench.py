@@ -400,7 +400,7 @@ def test_what_is_kept_is_all_that_is_needed_to_go_on():
     ]  # fmt: skip
     assert [one.how for one in kept] == ["step", "same", "step", "step", "step", "same"]
     assert [one.number for one in kept] == [1, 2, 3, 4, 5, 6]
-    draft = read_draft(encode_draft(kept[-1].draft))
+    draft = read_draft(kept[-1].draft)
     assert draft == bench.draft
     again = Workbench(WorkbenchPast(draft))
     assert view(again, ShowAgain()).notes == tuple(note for note in view(bench, ShowAgain()).notes)

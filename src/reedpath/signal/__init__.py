@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from reedpath.signal.samples import FloatArray, Samples, concatenated, mixed, silence
     from reedpath.signal.slowing import slowed
     from reedpath.signal.wav import wav_file
+    from reedpath.signal.waveform import Waveform, waveform_of_blocks
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -37,6 +38,7 @@ __all__ = [
     "FloatArray",
     "Samples",
     "SoundBlocks",
+    "Waveform",
     "concatenated",
     "decode",
     "encode",
@@ -53,4 +55,5 @@ __all__ = [
     "span_of",
     "steady_file",
     "wav_file",
+    "waveform_of_blocks",
 ]

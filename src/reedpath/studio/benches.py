@@ -25,7 +25,6 @@ from reedpath.jobs.workbench import (
     WrittenShown,
     converse,
     encode_command,
-    encode_draft,
     read_draft,
     read_message,
 )
@@ -65,10 +64,9 @@ class OpenBench:
     view, ways, written, parts, survey, prices, trade_off : the last of each; what is of a state that is over is gone.
     """
 
-    def __init__(self, number: int, process: ChildProcess, shelf: OpenShelf, language: str) -> None:
+    def __init__(self, number: int, process: ChildProcess, shelf: OpenShelf, language: str, draft: str) -> None:
         self.number, self.language = number, language
         self.watching: set[Shown] = set()
-        self.draft = Draft()
         self.view: WorkbenchView | None = None
         self.ways: WaysShown | None = None
         self.written: WrittenShown | None = None
@@ -78,11 +76,17 @@ class OpenBench:
         self.parts: tuple[PartShown, ...] = ()
         self.rested = asyncio.Event()
         self.ended = asyncio.Event()
+        self._draft = draft
         self._process, self._shelf = process, shelf
         self._ids = itertools.count(1)
         self._asked: dict[int, asyncio.Future[WorkbenchMessage]] = {}
         self._reading = asyncio.create_task(self._read())
         self._closing: asyncio.TimerHandle | None = None
+
+    @property
+    def draft(self) -> Draft:
+        """The draft as it stands."""
+        return read_draft(self._draft)
 
     async def _read(self) -> None:
         try:
@@ -99,11 +103,9 @@ class OpenBench:
         """Keep what is to be kept, remember what is shown, and tell who watches."""
         match told:
             case DraftKept():
-                self.draft = told.draft
-                title = told.draft.title or (told.draft.phrase.title if told.draft.phrase else "") or told.draft.name
-                sound = told.draft.recording.sound if told.draft.recording else ""
+                self._draft = told.draft
                 await self._shelf.run(
-                    keep_draft, self.number, encode_draft(told.draft), title=title[:200], sound=sound, how=told.how
+                    keep_draft, self.number, told.draft, title=told.title, sound=told.sound, how=told.how
                 )
                 return
             case WorkbenchView():
@@ -210,9 +212,7 @@ class OpenBenches:
         harps, steps = await self._shelf.run(_harps_and_past, number)
         past = _past(steps)
         process = await ChildProcess.start(converse, past, {"owned": harps, "language": language})
-        bench = OpenBench(number, process, self._shelf, language)
-        bench.draft = past.draft
-        return bench
+        return OpenBench(number, process, self._shelf, language, steps.now)
 
     def _stay(self, number: int) -> None:
         """Let a workbench stay open for a while."""

@@ -23,7 +23,6 @@ from reedpath.jobs.workbench import (
     HeardSpan,
     PartPlayed,
     PartSound,
-    Waveform,
     draft_of_phrase,
     encode_draft,
     hear_span,
@@ -38,6 +37,7 @@ from reedpath.jobs.workbench.commands import BringPhrase, NoteKept, TypeSource
 from reedpath.jobs.workbench.messages import WorkbenchMessage, WorkbenchView
 from reedpath.phrase import decode_phrase
 from reedpath.shelf import Shelf, all_drafts, new_draft, put_away
+from reedpath.signal import Waveform
 from reedpath.studio.bench_forms import command_of, sound_of
 from reedpath.studio.bench_panels import panels_of
 from reedpath.studio.benches import OpenBench, OpenBenches
@@ -352,7 +352,7 @@ def _told(socket: WebSocket, bench: OpenBench, told: WorkbenchMessage) -> dict[s
             "ribbon": None if told.ribbon is None else {"count": told.ribbon.count, "systems": told.ribbon.systems},
             "changed": told.changed,
             "bpm": told.facts.bpm if told.facts else None,
-            "recording": bench.draft.recording.name if bench.draft.recording else "",
+            "recording": told.recording.name if told.recording else "",
         }
     staff = getattr(told, "staff", None)
     return data | {"staff": staff} if staff else data

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
         encode_draft,
         read_draft,
     )
-    from reedpath.jobs.workbench.hearing import Waveform, hear_span, waveform_of
+    from reedpath.jobs.workbench.hearing import hear_span, waveform_of
     from reedpath.jobs.workbench.keeping import BroughtFile, draft_of_phrase, read_brought, save_lesson, save_phrase
     from reedpath.jobs.workbench.messages import (
         DraftKept,
@@ -52,7 +52,6 @@ __all__ = [
     "SurveyShown",
     "TradeOffShown",
     "TypedTab",
-    "Waveform",
     "WaysShown",
     "Workbench",
     "WorkbenchMessage",

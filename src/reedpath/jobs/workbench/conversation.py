@@ -36,7 +36,7 @@ from reedpath.jobs.workbench.commands import (
     Unpin,
     read_command,
 )
-from reedpath.jobs.workbench.draft import Draft, MarkedPart, MovePin, WorkbenchPast
+from reedpath.jobs.workbench.draft import Draft, MarkedPart, MovePin, WorkbenchPast, encode_draft
 from reedpath.jobs.workbench.messages import (
     DraftKept,
     LessonGiven,
@@ -181,7 +181,13 @@ class Workbench:
         if past.draft != before:
             self.past = past
             self.number += 1
-            yield DraftKept(number=self.number, draft=self.draft, how=how)
+            yield self._kept(how)
+
+    def _kept(self, how: DraftChange) -> DraftKept:
+        draft = self.draft
+        title = draft.title or (draft.phrase.title if draft.phrase else "") or draft.name
+        sound = draft.recording.sound if draft.recording else ""
+        return DraftKept(number=self.number, draft=encode_draft(draft), title=title[:200], sound=sound, how=how)
 
     def _with(self, command: Command) -> Draft:
         """The draft as a command would have it."""
@@ -322,6 +328,7 @@ class Workbench:
             can_redo=bool(self.past.after),
             settling=now is not None and not now.alike,
             kept=draft.kept,
+            recording=draft.recording,
             ribbon=ribbon,
             staff=staff,
         )

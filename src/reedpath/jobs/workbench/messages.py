@@ -7,7 +7,7 @@ from typing import TypeAlias
 from msgspec import Struct
 
 from reedpath.data import encode_json, read_json
-from reedpath.jobs.workbench.draft import Draft, MarkedPart
+from reedpath.jobs.workbench.draft import HeardSpan, MarkedPart
 from reedpath.shelf import DraftChange
 
 __all__ = [
@@ -184,6 +184,7 @@ class WorkbenchView(_ToldOfState, frozen=True, tag="view"):
     can_redo: bool
     settling: bool
     kept: str
+    recording: HeardSpan | None
     ribbon: RibbonShown | None
     staff: str | None
 
@@ -285,10 +286,14 @@ class TradeOffShown(_ToldOfState, frozen=True, tag="trade-off"):
 class DraftKept(_ToldOfState, frozen=True, tag="kept"):
     """The draft as it is to be kept, told before anything else of it is shown.
 
+    draft : as JSON text, which who keeps it need not read. title : what it is called. sound : the kept recording that
+        it was heard in, empty for none.
     how : "step" after the one before, "same" in its place, "undo" or "redo" where it is one that was kept already.
     """
 
-    draft: Draft
+    draft: str
+    title: str
+    sound: str
     how: DraftChange
 
 
