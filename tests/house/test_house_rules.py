@@ -171,6 +171,13 @@ def test_documents_know_what_ships(document, words):
     assert [word for word in words() if word not in text] == []
 
 
+def test_the_house_plan_names_files_that_are_there():
+    text = (ROOT / "docs/house.md").read_text(encoding="utf-8")
+    named = re.findall(r"`(?:src/reedpath/)?([\w/]+/[\w/]+\.(?:py|toml))`", text)
+    assert len(named) > 20
+    assert [one for one in named if not (SOURCE / one).exists() and not (ROOT / one).exists()] == []
+
+
 def test_a_class_name_means_one_thing():
     found: dict[str, list[str]] = {}
     for path in MODULES:

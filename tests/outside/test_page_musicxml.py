@@ -23,6 +23,7 @@ from reedpath.page import encode_musicxml
 from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import read_phrase
+from support.music21_parts import ties_joined
 from support.musicxml_schema import assert_valid
 
 pytestmark = pytest.mark.outside
@@ -82,7 +83,7 @@ def exact(value: object) -> F:
 def read_back(musicxml: bytes) -> tuple[list[Sounded], list[int]]:
     """Main notes with ties joined, and grace notes, as music21 reads them."""
     score = converter.parseData(musicxml.decode(), format="musicxml")
-    part: Stream = score.parts[0].stripTies().flatten()
+    part: Stream = ties_joined(score.parts[0]).flatten()
     main, graces = [], []
     for one in part.notes:
         midi = tuple(sorted({pitch.midi for pitch in one.pitches}))
@@ -108,7 +109,7 @@ def test_repeat_signs_play_back_to_the_same_notes() -> None:
         assert_valid(musicxml)
         score = converter.parseData(musicxml.decode(), format="musicxml")
         folded += musicxml.count(b"<repeat ") > 0
-        part = score.parts[0].expandRepeats().stripTies().flatten()
+        part = ties_joined(score.parts[0].expandRepeats()).flatten()
         found = [
             tuple(sorted({pitch.midi for pitch in one.pitches})) for one in part.notes if not one.duration.isGrace
         ]

@@ -26,6 +26,7 @@ from reedpath.readers.building import Heading, build_phrase
 from reedpath.readers.limits import DEFAULT_LIMITS
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.texts import decode_text, split_lines
+from support.music21_parts import ties_joined
 
 pytestmark = pytest.mark.outside
 
@@ -91,7 +92,7 @@ def by_music21(text: str) -> list[list[tuple[Fraction, Fraction, tuple[int, ...]
         score = score.scores[0] if isinstance(score, stream.Opus) else score
         voices = []
         for part in score.parts:
-            part = part.stripTies()
+            part = ties_joined(part)
             voices.append(
                 [
                     (
