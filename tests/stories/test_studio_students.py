@@ -102,6 +102,6 @@ def test_a_student_is_erased_only_where_the_box_is_ticked(page: playwright.Page,
     page.goto(studio.address + "/students/2")
     page.click("button:has-text('Erase')")
     assert page.url.endswith("/students/2")
-    page.click("label[for=sure-box]")
+    page.check("#sure-box")
     page.click("button:has-text('Erase')")
     page.wait_for_selector("text=Bo Invented is erased")

@@ -252,25 +252,39 @@ def hear_takes(
 
 
 def keep_found(shelf: Shelf, found: FoundTake) -> KeptTake:
-    """Keep a take with its answer, as one step; SettingsError where it is not known who plays what."""
+    """Keep a take with its answer, as one step; of one that is there already, only the answer is new.
+
+    Raises
+    ------
+    SettingsError
+        Where it is not known who plays what, or student or lesson are not there any more.
+    """
     if found.student is None or found.version is None:
         raise SettingsError("jobs.take_unsure", name=found.take.name)
+    shelf.get(Student, found.student)
+    shelf.get(LessonVersion, found.version)
     path = found.take.path
     try:
         with path.open("rb") as file:
             sound = shelf.files.keep(file, name=found.take.name)
     except OSError as error:
         raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=system_words(error)) from error
+    there = shelf.all(KeptTake, student=found.student, version=found.version, sound=sound)
     with shelf.step("take"):
-        take = shelf.add(
-            KeptTake(
-                student=found.student,
-                version=found.version,
-                name=clean_text(found.take.name),
-                sound=sound,
-                added=now_text(),
+        take = (
+            there[-1]
+            if there
+            else shelf.add(
+                KeptTake(
+                    student=found.student,
+                    version=found.version,
+                    name=clean_text(found.take.name),
+                    sound=sound,
+                    added=now_text(),
+                )
             )
         )
-        if found.answer:
+        known = [one.data for one in shelf.all(KeptAnswer, take=take.number)]
+        if found.answer and found.answer not in known[-1:]:
             shelf.add(KeptAnswer(take=take.number, data=found.answer, added=now_text()))
     return take

@@ -29,8 +29,9 @@ from reedpath.jobs.student_progress import (
     progress_of,
 )
 from reedpath.jobs.students import StudentSaid, change_student, put_student
-from reedpath.lesson import PlayingTechnique
+from reedpath.lesson import PlayingTechnique, make_lesson
 from reedpath.listen import format_answer
+from reedpath.page import format_tab
 from reedpath.shelf import (
     KeptLesson,
     KeptLetter,
@@ -194,8 +195,14 @@ async def answer_question(request: Request) -> Response:
 
 def _one_student(shelf: Shelf, number: int) -> dict[str, Any]:
     student = shelf.get(Student, number)
-    letters = shelf.all(KeptLetter, student=number)
-    return {"playing": playing_of(shelf, student), "letters": letters, "undoing": _undoing(shelf)}
+    playing, letters = playing_of(shelf, student), shelf.all(KeptLetter, student=number)
+    return {"playing": playing, "letters": letters, "undoing": _undoing(shelf), "ground": _ground(shelf, playing)}
+
+
+def _ground(shelf: Shelf, playing: KeptPlaying) -> tuple[Any, ...]:
+    """What the next phrase depends on: the student, what was played, and how many phrases there are."""
+    answers = tuple(one.number for one in playing.answers.values())
+    return (playing.student, playing.harps, answers, shelf.counts()["phrase"])
 
 
 def _standing_data(one: TechniqueStanding) -> dict[str, Any]:
@@ -244,7 +251,7 @@ def _progress_data(found: StudentProgress, catalogue: Catalogue) -> dict[str, An
     }
 
 
-def _next_data(found: tuple[NextPhrase, ...]) -> list[dict[str, Any]]:
+def _next_data(found: tuple[NextPhrase, ...], words: Catalogue) -> list[dict[str, Any]]:
     return [
         {
             "number": one.number,
@@ -253,6 +260,7 @@ def _next_data(found: tuple[NextPhrase, ...]) -> list[dict[str, Any]]:
             "percent": round(100 * one.share),
             "tempo": round(100 * one.tempo),
             "technique": None if one.technique is None else one.technique.value,
+            "tab": format_tab(make_lesson(one.route, title=one.title), catalogue=words),
         }
         for one in found
     ]
@@ -281,7 +289,7 @@ async def show_student(request: Request) -> Response:
         techniques=[one.value for one in PlayingTechnique],
         takes=_take_rows(playing, found.takes),
         asked=[one for one in _questions(request).all() if one.found.student == number],
-        nexts=_questions(request).nexts_of(number, studio.shelf.changes),
+        nexts=_questions(request).nexts_of(number, values["ground"]),
         letter=letters[-1] if letters else None,
         earlier=list(reversed(letters[:-1])),
         **values["undoing"],
@@ -304,31 +312,35 @@ async def change_one(request: Request) -> Response:
 
 
 def find_next(
-    progress: Progress, folder: Path, phrases: tuple[KeptPhrase, ...], playing: KeptPlaying, at: datetime
+    progress: Progress,
+    folder: Path,
+    phrases: tuple[KeptPhrase, ...],
+    playing: KeptPlaying,
+    at: datetime,
+    language: str,
 ) -> list[dict[str, Any]]:
     """Look for the phrases that come next; in the job's process."""
     found = next_phrases(phrases, playing, progress_of(playing, at), most=MOST_NEXT, tell=progress)
-    return _next_data(found)
+    return _next_data(found, load_catalogue(language))
 
 
-def _next_ground(shelf: Shelf, number: int) -> tuple[KeptPlaying, tuple[KeptPhrase, ...]]:
+def _next_ground(shelf: Shelf, number: int) -> tuple[KeptPlaying, tuple[KeptPhrase, ...], tuple[Any, ...]]:
     playing = playing_of(shelf, shelf.get(Student, number))
-    return playing, candidates_of(shelf, playing)
+    return playing, candidates_of(shelf, playing), _ground(shelf, playing)
 
 
 async def look_for_next(request: Request) -> Response:
     """POST /students/N/next: look for the next phrase, in a job."""
     studio, number = studio_of(request), request.path_params["number"]
     questions = _questions(request)
-    playing, phrases = await studio.shelf.run(_next_ground, number)
-    changes = studio.shelf.changes
+    playing, phrases, ground = await studio.shelf.run(_next_ground, number)
 
     async def keep(found: list[dict[str, Any]]) -> int:
-        questions.keep_nexts(number, changes, found)
+        questions.keep_nexts(number, ground, found)
         return len(found)
 
     job = studio.jobs.start(
-        "next", find_next, phrases, playing, datetime.now(UTC),
+        "next", find_next, phrases, playing, datetime.now(UTC), studio.catalogue(request).name,
         title=playing.student.name, link=f"/students/{number}#next", then=keep,
     )  # fmt: skip
     if asks_for_data(request):
@@ -399,9 +411,9 @@ async def remove_take(request: Request) -> Response:
 async def new_letter(request: Request) -> Response:
     """POST /students/N/letter: propose a letter about the last take, in a language."""
     studio, form, number = studio_of(request), await form_of(request), request.path_params["number"]
-    playing = (await studio.shelf.run(_one_student, number))["playing"]
-    found = await _progress(studio, playing)
-    known = _questions(request).nexts_of(number, studio.shelf.changes) or []
+    values = await studio.shelf.run(_one_student, number)
+    found = await _progress(studio, values["playing"])
+    known = _questions(request).nexts_of(number, values["ground"]) or []
     words = load_catalogue(form.get("language") or studio.catalogue(request).name)
     first = FollowingPhrase(known[0]["title"], known[0]["tempo"] / 100) if known else None
     await studio.shelf.run(propose_letter, found, first, words)

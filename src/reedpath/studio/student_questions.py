@@ -29,7 +29,7 @@ class StudentQuestions:
     def __init__(self) -> None:
         self._asked: dict[int, AskedTake] = {}
         self._last = 0
-        self._nexts: dict[int, tuple[int, list[dict[str, Any]]]] = {}
+        self._nexts: dict[int, tuple[Any, list[dict[str, Any]]]] = {}
 
     def ask(self, found: FoundTake, upload: str) -> AskedTake:
         """Ask about one more take."""
@@ -55,11 +55,11 @@ class StudentQuestions:
         self._nexts.pop(student, None)
         return gone
 
-    def keep_nexts(self, student: int, changes: int, found: list[dict[str, Any]]) -> None:
-        """Keep what was found to come next for a student, of a shelf that had so many changes."""
-        self._nexts[student] = (changes, found)
+    def keep_nexts(self, student: int, ground: Any, found: list[dict[str, Any]]) -> None:
+        """Keep what was found to come next for a student, and on what ground: any value that changes with it."""
+        self._nexts[student] = (ground, found)
 
-    def nexts_of(self, student: int, changes: int) -> list[dict[str, Any]] | None:
-        """What was found last; None where nothing was looked for, or the shelf has changed since."""
+    def nexts_of(self, student: int, ground: Any) -> list[dict[str, Any]] | None:
+        """What was found last; None where nothing was looked for, or the ground has changed since."""
         known = self._nexts.get(student)
-        return known[1] if known is not None and known[0] == changes else None
+        return known[1] if known is not None and known[0] == ground else None
