@@ -196,12 +196,13 @@ def show_next(name: str, top: int, path: Path | None, *, language: str | None, j
         return
     print_line(catalogue.say("shelf.people.next", count=len(found)))
     for one in found:
-        harp, percent, tempo = one.route.harp.name, _percent(one.share), _percent(one.tempo)
-        print_line(
-            catalogue.say(
-                "shelf.people.next_line", number=one.number, title=one.title, harp=harp, percent=percent, tempo=tempo
-            )
-        )
+        said: dict[str, Any] = {
+            "number": one.number, "title": one.title, "harp": one.route.harp.name, "percent": _percent(one.share)
+        }  # fmt: skip
+        if one.tempo is None:
+            print_line(catalogue.say("shelf.people.next_slowly", **said))
+        else:
+            print_line(catalogue.say("shelf.people.next_line", tempo=_percent(one.tempo), **said))
         if one.technique is not None:
             technique = catalogue.say(f"skill.technique.{one.technique.value}")
             print_line("   " + catalogue.say("shelf.people.next_hard", technique=technique))

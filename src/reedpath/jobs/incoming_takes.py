@@ -77,12 +77,14 @@ class IncomingTake(Struct, frozen=True):
 
     path : where it lies. name : what it was called where it comes from.
     student, version : numbers of the student and of the version of the lesson, where these are said.
+    at : when it came in, as ISO 8601 writes it; empty for when it is kept.
     """
 
     path: Path
     name: str
     student: int | None = None
     version: int | None = None
+    at: str = ""
 
 
 class LessonHeard(Struct, frozen=True):
@@ -280,7 +282,7 @@ def keep_found(shelf: Shelf, found: FoundTake) -> KeptTake:
                     version=found.version,
                     name=clean_text(found.take.name),
                     sound=sound,
-                    added=now_text(),
+                    added=found.take.at or now_text(),
                 )
             )
         )

@@ -48,7 +48,7 @@ class NextPhrase(Struct, frozen=True):
 
     number, title : on the shelf. route : that suits the student, on a harp that he or she has.
     share : of its notes expected right at full tempo.
-    tempo : share of the written tempo at which four notes in five are expected right, or the slowest that is offered.
+    tempo : fastest share of the written tempo at which four notes in five are expected right; None where it is none.
     technique : the one of its techniques that is least sure.
     """
 
@@ -56,7 +56,7 @@ class NextPhrase(Struct, frozen=True):
     title: str
     route: Route
     share: float
-    tempo: float
+    tempo: float | None
     technique: SkillTechnique | None
 
 

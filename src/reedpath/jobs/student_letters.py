@@ -31,6 +31,8 @@ MOST_POINTS = 2
 BETTER_BY, FEWEST_IN_A_ROW, FEWEST_BENDS, IN_TUNE_CENTS = 0.05, 4, 3, 10.0
 # shares of the notes right from which on a lesson is done with, and the share of the tempo that is full; ours
 DONE, FULL = 0.95, 0.95
+# share of the tempo that was played at which a spot is practised apart; ours, like a rung of the ladder (`lesson`)
+APART = 0.7
 # kinds of faults whose sentence says already what to do (`listen.fault` in the catalogues)
 _WITH_REMEDY = frozenset(
     {
@@ -46,10 +48,10 @@ _BENDS = frozenset({SkillTechnique.HALF_BENDS, SkillTechnique.DEEP_BENDS, SkillT
 
 
 class FollowingPhrase(Struct, frozen=True):
-    """The phrase that could come next: its title, and the share of its tempo to begin with."""
+    """The phrase that could come next: its title, and the share of its tempo to begin with, where one is known."""
 
     title: str
-    tempo: float
+    tempo: float | None
 
 
 def _best(take: HeardTake) -> PlayAnswer | None:
@@ -138,12 +140,18 @@ def _next_step(
 ) -> str:
     factor = play.tempo.factor
     if play.right_share < skill_settings().told.aim:
-        slower = min(factor, tempo_for(progress.skill, take.route))
-        return words.say("letter.next.slower", bpm=_beats(take, slower))
+        tempo = tempo_for(progress.skill, take.route)
+        if tempo is None and play.spots:
+            spot = max(play.spots, key=lambda one: one.last - one.first)
+            place = _place(take.route, range(spot.first, spot.last + 1), words)
+            return words.say("letter.next.apart", place=place, bpm=_beats(take, factor * APART))
+        return words.say("letter.next.slower", bpm=_beats(take, min(factor, tempo or factor * APART)))
     if factor < FULL:
         # a step of the ladder: a tenth, never beyond the tempo
         return words.say("letter.next.faster", bpm=_beats(take, min(1.0, factor + 0.1)))
     if play.right_share >= DONE and following is not None:
+        if following.tempo is None:
+            return words.say("letter.next.phrase_slowly", title=following.title)
         return words.say("letter.next.phrase", title=following.title, percent=_percent(following.tempo))
     return words.say("letter.next.again")
 

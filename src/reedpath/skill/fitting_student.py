@@ -17,7 +17,7 @@ MOST_EXTRA = 4.0
 # a loss per point below this would make small differences of skill into points without end
 LEAST_SLOPE = 0.25
 # shares of the written tempo between which one is looked for, and the step; nobody sets a click finer, ours
-SLOWEST, FASTEST, TEMPO_GRAIN = 0.4, 1.2, 0.05
+SLOWEST, FASTEST, TEMPO_GRAIN = 0.4, 1.0, 0.05
 
 
 def extra_points(skill: StudentSkill, technique: SkillTechnique) -> float:
@@ -73,14 +73,15 @@ def least_sure(skill: StudentSkill, route: Route) -> SkillTechnique | None:
     return min(means, key=means.__getitem__)
 
 
-def tempo_for(skill: StudentSkill, route: Route) -> float:
+def tempo_for(skill: StudentSkill, route: Route) -> float | None:
     """The fastest share of a route's tempo at which the share of notes expected right reaches the aim.
 
-    Between `SLOWEST` and `FASTEST`, on a grid of a twentieth; `SLOWEST` where it is reached nowhere. One by one from
-    the fastest down: slower is not always easier, since breath runs out.
+    Up to the written one and down to `SLOWEST`, by twentieths; None where it is reached nowhere, since slower makes
+    no bend easier that is not there yet. One by one from the fastest down: slower is not always easier, as breath
+    runs out.
     """
     aim = skill_settings().told.aim
-    for step in range(round(FASTEST / TEMPO_GRAIN), round(SLOWEST / TEMPO_GRAIN), -1):
+    for step in range(round(FASTEST / TEMPO_GRAIN), round(SLOWEST / TEMPO_GRAIN) - 1, -1):
         if expected_share(skill, demands_of(route, step * TEMPO_GRAIN)) >= aim:
             return round(step * TEMPO_GRAIN, 2)
-    return SLOWEST
+    return None

@@ -156,10 +156,11 @@ async def add_takes(request: Request) -> Response:
     """POST /students/takes: takes that were dropped in, each heard in a job of its own."""
     studio, form = studio_of(request), await form_of(request)
     student = whole_number(form.get("student")) if form.get("student") else None
-    jobs = []
+    # takes are heard side by side, and keep the order in which they came
+    at, jobs = datetime.now(UTC).isoformat(timespec="milliseconds"), []
     for id in form.all("upload"):
         upload = studio.uploads.get(id)
-        jobs.append(await _hear(request, IncomingTake(upload.path, upload.name, student), id))
+        jobs.append(await _hear(request, IncomingTake(upload.path, upload.name, student, at=at), id))
     if not jobs:
         raise SettingsError("studio.nothing_given")
     if asks_for_data(request):
@@ -225,7 +226,8 @@ def _standing_data(one: TechniqueStanding) -> dict[str, Any]:
 def _take_rows(playing: KeptPlaying, heard: tuple[HeardTake, ...]) -> list[dict[str, Any]]:
     by_number = {one.take.number: one for one in heard}
     rows = []
-    for take in reversed(playing.takes[-MOST_TAKES:]):
+    in_order = sorted(playing.takes, key=lambda take: (take.added, take.number))
+    for take in reversed(in_order[-MOST_TAKES:]):
         one = by_number.get(take.number)
         best = None if one is None or one.answer.best is None else one.answer.plays[one.answer.best]
         version = playing.versions.get(take.version or 0)
@@ -258,7 +260,7 @@ def _next_data(found: tuple[NextPhrase, ...], words: Catalogue) -> list[dict[str
             "title": one.title,
             "harp": one.route.harp.name,
             "percent": round(100 * one.share),
-            "tempo": round(100 * one.tempo),
+            "tempo": None if one.tempo is None else round(100 * one.tempo),
             "technique": None if one.technique is None else one.technique.value,
             "tab": format_tab(make_lesson(one.route, title=one.title), catalogue=words),
         }
@@ -415,7 +417,10 @@ async def new_letter(request: Request) -> Response:
     found = await _progress(studio, values["playing"])
     known = _questions(request).nexts_of(number, values["ground"]) or []
     words = load_catalogue(form.get("language") or studio.catalogue(request).name)
-    first = FollowingPhrase(known[0]["title"], known[0]["tempo"] / 100) if known else None
+    first = None
+    if known:
+        tempo = known[0]["tempo"]
+        first = FollowingPhrase(known[0]["title"], None if tempo is None else tempo / 100)
     await studio.shelf.run(propose_letter, found, first, words)
     return _went(request, f"/students/{number}#letter")
 
