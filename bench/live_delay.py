@@ -11,7 +11,10 @@ drawn. What microphone, sound card and screen take is not in it.
 mark: from the sound of a block to the frame that draws what was heard in it, every block.
 named: from the block in which a note begins to the frame that first names a move: the tracker's own time to be sure
 is in it (docs/accuracy.md).
-beside an encoder: while `reedpath film` encodes at nice 10, again and again.
+beside an encoder: while `reedpath film` encodes at nice 10, again and again; a busy loop stands at nice 0.
+
+On a machine that others use too, `chrt -r 5 python bench/live_delay.py` lets studio, tracker and browser go before
+all else, as they would on one of their own; encoder and loop are taken out of that class again.
 """
 
 from __future__ import annotations
@@ -25,7 +28,7 @@ import sys
 import tempfile
 import threading
 from collections.abc import Iterator
-from datetime import date
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
@@ -65,10 +68,19 @@ def microphone_file(folder: Path) -> Path:
     return file
 
 
-def reedpath(*arguments: object, nice: int = 0) -> list[str]:
+def is_before_others() -> bool:
+    """Whether this process goes before all usual ones."""
+    return os.sched_getscheduler(0) != os.SCHED_OTHER
+
+
+def usual(nice: int) -> list[str]:
+    """What lets a command be as usual processes are, and stand back."""
+    return [*(["chrt", "-o", "0"] if is_before_others() else []), "nice", "-n", str(nice)]
+
+
+def reedpath(*arguments: object) -> list[str]:
     """A command of the program."""
-    before = ["nice", "-n", str(nice)] if nice else []
-    return [*before, sys.executable, "-m", "reedpath", *map(str, arguments)]
+    return [sys.executable, "-m", "reedpath", *map(str, arguments)]
 
 
 @contextlib.contextmanager
@@ -99,13 +111,13 @@ def encoding(folder: Path, *, loops: int = 0) -> Iterator[None]:
 
     def film() -> None:
         while not over.is_set():
-            command = reedpath("film", lesson, "--out", folder / "film.mp4", "--replace", nice=10)
+            command = [*usual(10), *reedpath("film", lesson, "--out", folder / "film.mp4", "--replace")]
             running.append(subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL))
             running[-1].wait()
 
     thread = threading.Thread(target=film)
     thread.start()
-    busy = [subprocess.Popen([sys.executable, "-c", "while True: pass"]) for _ in range(loops)]
+    busy = [subprocess.Popen([*usual(0), sys.executable, "-c", "while True: pass"]) for _ in range(loops)]
     try:
         yield
     finally:
@@ -117,8 +129,8 @@ def encoding(folder: Path, *, loops: int = 0) -> Iterator[None]:
             one.wait()
 
 
-def measured(page: Page, address: str, seconds: float) -> list[list[float | None]]:
-    """What the page says of each block while the phrase is played along with."""
+def measured(page: Page, address: str, seconds: float) -> tuple[list[list[float | None]], int]:
+    """What the page says of each block while the phrase is played along with, and how many it dropped in all."""
     page.goto(f"{address}/rehearse/phrases/1?harp=C&rung=slow")
     page.wait_for_selector("#begin", timeout=120_000)
     page.evaluate(COLLECT)
@@ -128,9 +140,9 @@ def measured(page: Page, address: str, seconds: float) -> list[list[float | None
     page.evaluate("collected.length = 0")
     page.wait_for_timeout(1000 * seconds)
     found: list[list[float | None]] = page.evaluate("collected")
-    print(page.inner_text("#delay"), page.get_attribute("#delay", "data-dropped"), file=sys.stderr)
+    dropped = int(page.get_attribute("#delay", "data-dropped") or 0)
     page.reload()
-    return found
+    return found, dropped
 
 
 def told(values: list[float]) -> str:
@@ -138,12 +150,11 @@ def told(values: list[float]) -> str:
     return " / ".join(f"{np.percentile(values, share):.0f}" for share in (50, 95, 99)) if values else "-"
 
 
-def row(name: str, found: list[list[float | None]], seconds: float) -> str:
+def row(name: str, found: list[list[float | None]], dropped: int) -> str:
     """A row of the table."""
     marks = [one[0] for one in found if one[0] is not None]
     named = [one[1] for one in found if one[1] is not None]
-    expected = seconds * 48_000 / 256
-    return f"| {name} | {told(marks)} | {told(named)} | {len(named)} | {100 * len(marks) / expected:.0f} % |"
+    return f"| {name} | {told(marks)} | {told(named)} | {len(named)} | {len(marks):,} | {dropped:,} |"
 
 
 def main() -> None:
@@ -164,17 +175,18 @@ def main() -> None:
         page.wait_for_url(address + "/")
         for busy in BUSY if asked.only is None else (asked.only,):
             with encoding(folder, loops="loop" in busy) if busy != "quiet" else contextlib.nullcontext():
-                rows.append(row(busy, measured(page, address, asked.seconds), asked.seconds))
+                rows.append(row(busy, *measured(page, address, asked.seconds)))
             print(rows[-1], file=sys.stderr)
         version = browser.version
         browser.close()
-    load = os.getloadavg()[0]
+    load, today = os.getloadavg()[0], datetime.now(UTC).date().isoformat()
+    first = ", studio, tracker and browser before all else (`chrt -r 5`)" if is_before_others() else ""
     head = [
-        f"`python bench/live_delay.py`, {date.today().isoformat()}, Chromium {version}, {os.cpu_count()} cores, load "
-        f"{load:.0f} at the end; {asked.seconds:.0f} seconds each. Milliseconds, median / 95 / 99 of 100.",
+        f"`python bench/live_delay.py`, {today}, Chromium {version}, {os.cpu_count()} cores, load {load:.0f}{first}; "
+        f"{asked.seconds:.0f} seconds each. Milliseconds, median / 95 / 99 of 100.",
         "",
-        "| | mark | named | notes begun | blocks drawn |",
-        "|---|---|---|---|---|",
+        "| | mark | named | notes begun | blocks drawn | dropped |",
+        "|---|---|---|---|---|---|",
     ]
     print("\n".join([*head, *rows]))
     if asked.only is None:
