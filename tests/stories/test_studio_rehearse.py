@@ -12,7 +12,7 @@ import pytest
 from reedpath.jobs.shelves import shelf_at
 from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.shelf import add_lesson_version
-from reedpath.signal import Samples, concatenated, encode_wav, silence
+from reedpath.signal import Samples, concatenated, decode, encode_wav, silence
 from support.browsers import CHROMIUM, FLAGS, NEEDS_BROWSER, VIOLATIONS, playwright
 from support.built_routes import built_route
 from support.glued_takes import RATE, Manner, glue, perform
@@ -92,6 +92,31 @@ def test_a_lesson_is_played_along_with_and_answered(studio: ServedStudio, tmp_pa
         wait(page, "document.getElementById('answer-picture').naturalWidth > 100")
         assert float(page.get_attribute("#delay", "data-count") or 0) > 100
         assert page.is_hidden("#changed")  # what browsers do to speech is off
+
+
+GATE = """async () => {
+  const { Gate } = await import("/static/rehearse/line.js");
+  const gate = new Gate();
+  const at = [[0, 0], [11, 0], [12, 0], [8, 0], [5, 0], [4, 0], [0, 99999], [0, 5000], [0, 4000]];
+  return [at.map(([waiting, bytes]) => gate.letsPass(waiting, bytes)), gate.dropped];
+}"""
+TAKE = """async () => {
+  const { Take } = await import("/static/rehearse/recording.js");
+  const take = new Take(48000);
+  for (let block = 0; block < 10; block += 1) take.add(new Float32Array(256).fill(block / 10 - 0.5));
+  take.add(new Float32Array(256).fill(7));
+  return [...new Uint8Array(await take.file().arrayBuffer())];
+}"""
+
+
+def test_what_is_late_is_dropped_until_the_line_is_clear_and_the_take_keeps_all(studio: ServedStudio) -> None:
+    with opened(studio, None) as page:
+        passes, dropped = page.evaluate(GATE)
+        assert passes == [True, True, False, False, False, True, False, False, True]
+        assert dropped == 5
+        sound = decode(bytes(page.evaluate(TAKE)))
+    assert (sound.rate, sound.frames) == (48_000, 11 * 256)
+    assert np.allclose(sound.array[::256, 0], [*np.arange(-0.5, 0.45, 0.1), 1.0], atol=1e-4)
 
 
 def test_a_bend_is_held_in_tune(studio: ServedStudio, tmp_path: Path) -> None:
