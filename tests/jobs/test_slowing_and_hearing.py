@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from reedpath.errors import ReedpathError, SettingsError, SoundError
-from reedpath.jobs import HearingChoice, ProgressStep, slow_recording, write_down_recording
+from reedpath.jobs import HearingChoice, ProgressStep, line_up_take, slow_recording, write_down_recording
+from reedpath.listen import NOT_READ_AGAIN
 from reedpath.signal import Samples, decode, encode_wav
+from support.built_routes import built_lesson, built_route
 
 RATE = 8_000
 
@@ -80,3 +83,17 @@ def test_what_cannot_be_heard_is_told_with_its_file_once(recording, tmp_path):
         assert str(told.value).count(file.name) == 1
     with pytest.raises(SoundError):
         write_down_recording(words, HearingChoice())
+
+
+def test_a_listing_of_play_throughs_is_read_again_as_an_answer_is(recording, monkeypatch):
+    read = []
+
+    def again(lined_up, opened):
+        with opened() as blocks:
+            read.append(sum(block.frames for block in blocks))
+        return replace(lined_up, play_throughs=("what is left",)), NOT_READ_AGAIN
+
+    monkeypatch.setattr("reedpath.jobs.hearing.lined_up_again", again)
+    lined_up = line_up_take(recording, built_lesson(built_route("4d 4b 5d", key="A", bpm=100)))
+    assert lined_up.play_throughs == ("what is left",)
+    assert read == [RATE // 2]

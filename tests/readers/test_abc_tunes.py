@@ -89,6 +89,38 @@ def test_free_metre_takes_each_bar_as_it_is():
     assert [event.onset for event in phrase.events] == [0, 2]
 
 
+def test_a_bar_longer_than_any_metre_is_cut_into_bars_and_named():
+    # 130 quarter notes are 260/8 and 130/4; 300 are more than the upper number of any metre says
+    phrase = read("C4|D260|E4|F4|")
+    assert [(metre.onset, metre.count, metre.unit) for metre in phrase.metres] == [
+        (0, 2, 4),
+        (2, 130, 4),
+        (132, 2, 4),
+    ]
+    phrase = read("C4|D599 D1|E4|D599|E4|F4|")
+    assert [(metre.onset, metre.count, metre.unit) for metre in phrase.metres] == [
+        (0, 2, 4),
+        (Fraction(1207, 2), 2, 4),
+    ]  # fmt: skip
+    assert [event.onset for event in phrase.events][-2:] == [Fraction(1207, 2), Fraction(1211, 2)]
+    assert [(one.kind, one.place.bar, one.count, one.values) for one in phrase.left_out] == [
+        ("long-bar", 2, 1, (("beats", "300"), ("metre", "2/4"))),
+        ("long-bar", 4, 1, (("beats", "599/2"), ("metre", "2/4"))),
+    ]
+
+
+def test_free_metre_without_bars_is_cut_into_common_time():
+    phrase = read("C400 D400|", HEADER.replace("M:2/4", "M:none"))
+    assert [(metre.onset, metre.count, metre.unit) for metre in phrase.metres] == [(0, 4, 4)]
+    assert [(one.kind, one.values) for one in phrase.left_out] == [("long-bar", (("beats", "400"), ("metre", "4/4")))]
+
+
+def test_a_metre_that_no_file_can_say_is_refused():
+    assert read("C4|", HEADER.replace("M:2/4", "M:200+55/4")).metres[0].count == 255
+    with pytest.raises(ReadError, match="no metre that a bar can have"):
+        read("C4|", HEADER.replace("M:2/4", "M:200+56/4"))
+
+
 def test_metres_and_tempos_change_where_they_stand():
     phrase = read("C4|[M:3/4]D6|[Q:1/4=60]E6|", HEADER.replace("K:C", "Q:1/8=240\nK:C"))
     assert phrase.metres == (Metre(Fraction(0), 2, 4), Metre(Fraction(2), 3, 4))

@@ -10,9 +10,9 @@ from msgspec.structs import replace as replace_fields
 
 from reedpath.data import as_plain, encode_json
 from reedpath.errors import Place, SettingsError
-from reedpath.hear import PitchCurve, SourceTally, condition_of, observe
+from reedpath.hear import PitchCurve
 from reedpath.jobs.folders import Written, writing_into
-from reedpath.jobs.hearing import opened_take
+from reedpath.jobs.hearing import hear_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import (
     Lesson,
@@ -29,8 +29,6 @@ from reedpath.listen import (
     AnswerFile,
     answer_of,
     format_answer,
-    line_up_with_one_of,
-    lined_up_again,
     written_answer,
 )
 from reedpath.page import format_tab, format_take_svg
@@ -76,14 +74,10 @@ def answer_recording(
 
     Of several pieces the one is answered of which most is heard.
     """
-    taught = phrases_taught(lesson)
-    tally = SourceTally()
-    with opened_take(take, broken_off=broken_off, progress=progress) as blocks:
-        seen = observe(tally.passing(blocks))
-    piece, lined_up = line_up_with_one_of(seen, [one.route for one in taught])
-    lined_up, again = lined_up_again(lined_up, lambda: opened_take(take, broken_off=broken_off, progress=progress))
-    answer = answer_of(lined_up, condition_of(seen, tally), again)
-    return Answered(answer, lined_up.hearing.curve, _drills(taught[piece], answer))
+    heard = hear_take(take, lesson, broken_off=broken_off, progress=progress)
+    answer = answer_of(heard.lined_up, heard.condition, heard.again)
+    taught = phrases_taught(lesson)[heard.piece]
+    return Answered(answer, heard.lined_up.hearing.curve, _drills(taught, answer))
 
 
 class AnsweredFile(AnswerFile, frozen=True, kw_only=True):

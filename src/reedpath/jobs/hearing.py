@@ -12,13 +12,13 @@ from msgspec.structs import replace
 from reedpath.arrange import Route, find_route, load_player
 from reedpath.errors import ReedpathError
 from reedpath.harp import Harp
-from reedpath.hear import KnownRhythm, Transcription, observe
+from reedpath.hear import Condition, KnownRhythm, SourceTally, Transcription, condition_of, observe
 from reedpath.jobs.disk import with_file, write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.instruments import HarpChoice, one_harp
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught
-from reedpath.listen import LinedUp, line_up_with_one_of, pitch_prior
+from reedpath.listen import LinedUp, ReadAgain, line_up_with_one_of, lined_up_again, pitch_prior
 from reedpath.phrase import Phrase, encode_phrase
 from reedpath.pitch import Key
 from reedpath.readers.audio import transcribe
@@ -26,7 +26,9 @@ from reedpath.signal import Samples, SoundBlocks, open_blocks
 
 __all__ = [
     "HearingChoice",
+    "TakeHeard",
     "TranscribedRecording",
+    "hear_take",
     "line_up_take",
     "opened_take",
     "write_down_recording",
@@ -120,10 +122,38 @@ def write_phrase(phrase: Phrase, out: Path, *, replace: bool = False) -> None:
     write_file(out, encode_phrase(phrase))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class TakeHeard:
+    """A take lined up with what is taught, and read again.
+
+    piece : index of the piece that it is a take of.
+    again : what the last reading heard. condition : of the recording.
+    """
+
+    piece: int
+    lined_up: LinedUp
+    again: ReadAgain
+    condition: Condition
+
+
+def hear_take(
+    path: Path, lesson: Lesson | LessonOfPieces, *, broken_off: bool = False, progress: Progress = silent
+) -> TakeHeard:
+    """Line a take up with its lesson, without what only others play in it.
+
+    Of several pieces it is lined up with the one of which most is heard.
+    """
+    routes = [one.route for one in phrases_taught(lesson)]
+    tally = SourceTally()
+    with opened_take(path, broken_off=broken_off, progress=progress) as blocks:
+        seen = observe(tally.passing(blocks))
+    piece, lined_up = line_up_with_one_of(seen, routes)
+    lined_up, again = lined_up_again(lined_up, lambda: opened_take(path, broken_off=broken_off, progress=progress))
+    return TakeHeard(piece, lined_up, again, condition_of(seen, tally))
+
+
 def line_up_take(
     path: Path, lesson: Lesson | LessonOfPieces, *, broken_off: bool = False, progress: Progress = silent
 ) -> LinedUp:
-    """Line a take up with its lesson; of several pieces with the one of which most is heard."""
-    routes = [one.route for one in phrases_taught(lesson)]
-    with opened_take(path, broken_off=broken_off, progress=progress) as blocks:
-        return line_up_with_one_of(observe(blocks), routes)[1]
+    """Where a lesson is played in a take: the play-throughs that `hear_take` finds, as an answer has them."""
+    return hear_take(path, lesson, broken_off=broken_off, progress=progress).lined_up

@@ -6,7 +6,7 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.phrase.checking import check_phrase
-    from reedpath.phrase.events import Event, Metre, Ornaments, Part, Phrase, Repeat, Tempo
+    from reedpath.phrase.events import MOST_METRE_COUNT, Event, Metre, Ornaments, Part, Phrase, Repeat, Tempo
     from reedpath.phrase.grid import Gridded, beats_of, onto_grid
     from reedpath.phrase.keyfinding import KeyGuess, find_key
     from reedpath.phrase.lead import lead_line
@@ -40,6 +40,7 @@ else:
 
 __all__ = [
     "COMMON_TIME",
+    "MOST_METRE_COUNT",
     "PHRASE_SCHEMA",
     "Bar",
     "BarPlace",

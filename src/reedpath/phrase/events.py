@@ -18,7 +18,7 @@ from reedpath.errors import NOWHERE, PhraseError, Place, clean_text
 from reedpath.phrase.left_out import LeftOut
 from reedpath.pitch import Key
 
-__all__ = ["Event", "Metre", "Ornaments", "Part", "Phrase", "Repeat", "Tempo"]
+__all__ = ["MOST_METRE_COUNT", "Event", "Metre", "Ornaments", "Part", "Phrase", "Repeat", "Tempo"]
 
 # the highest MIDI number
 MOST_MIDI = 127
@@ -35,9 +35,11 @@ IN_JSON = {
     "slide_to": "slide_to_midi",
     "graces": "graces_midi",
 }
-# what is read from outside: the largest time signature (readers of scores make one of a whole cadenza), and how often
-# a stretch is played at most, which is as far as `performed` unfolds; ours
-MOST_COUNT, MOST_UNIT, MOST_TIMES = 100_000, 1_024, 10_000
+# the largest upper number of a time signature: one byte in a MIDI file (Standard MIDI Files 1.0, meta event 58)
+MOST_METRE_COUNT = 255
+# what is read from outside: the largest lower number of a time signature, and how often a stretch is played at most,
+# which is as far as `performed` unfolds; ours
+MOST_UNIT, MOST_TIMES = 1_024, 10_000
 
 
 class Ornaments(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
@@ -127,7 +129,7 @@ class Metre(Struct, frozen=True, rename=IN_JSON):
     """A time signature from a beat on: ``count`` notes of 1/``unit`` in a bar."""
 
     onset: Fraction
-    count: Annotated[int, Meta(ge=1, le=MOST_COUNT)]
+    count: Annotated[int, Meta(ge=1, le=MOST_METRE_COUNT)]
     unit: Annotated[int, Meta(ge=1, le=MOST_UNIT)]
 
     @property

@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.errors import Place, ReadError
-from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
+from reedpath.phrase import COMMON_TIME, MOST_METRE_COUNT, Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
 from reedpath.readers.bars import Note, WrittenBar
 from reedpath.readers.limits import Limits
@@ -40,10 +40,10 @@ class Heading(Struct, frozen=True):
 
 
 def _metre_of(length: Fraction, unit: int) -> tuple[int, int] | None:
-    """Count and unit of a bar of so many beats, in the unit given if it can be; None if in none."""
+    """Count and unit of a bar of so many beats, in the unit given if it can be; None where no metre says so many."""
     for each in (unit, 4, 8, 16, 32, _SHORTEST_UNIT):
         count = length * each / 4
-        if count.denominator == 1 and count > 0:
+        if count.denominator == 1 and 0 < count <= MOST_METRE_COUNT:
             return int(count), each
     return None
 
@@ -99,17 +99,25 @@ class _Timeline:
             return False
         return one.length + two.length == _full(one.metre)
 
+    def _ends_short(self, index: int, full: Fraction) -> bool:
+        """Whether a bar, cut into bars of that length, leaves a short one."""
+        length = self.bars[index].length
+        return length > full and length % full != 0
+
     def _own_metre(self, index: int) -> tuple[int, int] | None:
         bar = self.bars[index]
         own = _metre_of(bar.length, bar.metre[1] if bar.metre else 4)
+        count, unit = bar.metre or (COMMON_TIME.count, COMMON_TIME.unit)
+        if own is None and bar.length * _SHORTEST_UNIT > 4 * MOST_METRE_COUNT:
+            self.omissions.note("long-bar", bar.place, metre=f"{count}/{unit}", beats=str(bar.length))
+            return count, unit
         if bar.metre:
-            written = f"{bar.metre[0]}/{bar.metre[1]}"
-            self.omissions.note("own-metre", bar.place, metre=written, beats=str(bar.length))
+            self.omissions.note("own-metre", bar.place, metre=f"{count}/{unit}", beats=str(bar.length))
         return own or bar.metre
 
     def metres(self) -> tuple[Metre, ...]:
         metres: list[Metre] = []
-        index = 0
+        index, is_cut = 0, False
         while index < len(self.bars):
             step = 1
             if self._is_whole(index):
@@ -118,8 +126,10 @@ class _Timeline:
                 metre, step = self.bars[index].metre, 2
             else:
                 metre = self._own_metre(index)
-            if metre and (not metres or (metres[-1].count, metres[-1].unit) != metre):
+            # after a bar that is cut into several, the last of them short, bars are counted anew
+            if metre and (is_cut or not metres or (metres[-1].count, metres[-1].unit) != metre):
                 metres.append(Metre(self.starts[index], *metre))
+            is_cut = metre is not None and self._ends_short(index, _full(metre))
             index += step
         return tuple(metres)
 

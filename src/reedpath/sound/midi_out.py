@@ -23,7 +23,7 @@ from reedpath.arrange import Route
 from reedpath.data import replace
 from reedpath.harp import EQUAL, format_move, midi_of
 from reedpath.lesson import Lesson
-from reedpath.phrase import Phrase, metres_of, timing_of
+from reedpath.phrase import MOST_METRE_COUNT, Phrase, metres_of, timing_of
 from reedpath.pitch import hz_to_midi
 from reedpath.sound.plan import plan_route
 from reedpath.sound.played_moves import PlayedMove, load_performance, played_moves_of
@@ -44,8 +44,6 @@ WHEEL_RANGE = ((101, 0), (100, 0), (6, BEND_RANGE_SEMITONES), (38, 0))
 # key signatures by pitch class, with no more than six sharps or five flats
 MAJOR_KEYS = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 MINOR_KEYS = ("Cm", "C#m", "Dm", "D#m", "Em", "Fm", "F#m", "Gm", "G#m", "Am", "Bbm", "Bm")
-# beats of a bar that a time signature can say, in one byte (Standard MIDI Files 1.0); a longer bar goes unsaid
-MOST_COUNT = 255
 # semitones; a smaller step of the wheel is not written
 LEAST_BEND = 0.02
 # steps of the wheel within one stretch of a glide
@@ -163,7 +161,7 @@ def _messages(lesson: Lesson, clock: _TickClock) -> Iterator[tuple[int, Any]]:
 
     route, phrase = lesson.route, lesson.route.phrase
     for tick, count, unit in _metres(phrase, clock):
-        if count <= MOST_COUNT:
+        if count <= MOST_METRE_COUNT:  # a longer bar of a phrase of one's own goes unsaid
             yield tick, MetaMessage("time_signature", numerator=count, denominator=unit)
     if phrase.key:
         names = MINOR_KEYS if phrase.key.mode == "minor" else MAJOR_KEYS

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from reedpath.errors import Place, ReadError
+from reedpath.phrase import MOST_METRE_COUNT
 from reedpath.pitch import LETTER_SEMITONES, LETTERS_BY_FIFTHS, Key
 
 __all__ = [
@@ -75,6 +76,8 @@ def parse_metre(text: str, *, where: Place) -> tuple[int, int] | None:
     counts = [int(count) for count in match[1].split("+")] if match else []
     if match is None or not all(counts) or int(match[2]) not in (1, 2, 4, 8, 16, 32, 64):
         raise ReadError("readers.no_metre_field", where=where, text=text)
+    if sum(counts) > MOST_METRE_COUNT:
+        raise ReadError("readers.no_bar_so_long", where=where)
     return sum(counts), int(match[2])
 
 

@@ -9,7 +9,7 @@ from xml.etree.ElementTree import Element
 
 from reedpath.data import replace
 from reedpath.errors import Place, ReadError
-from reedpath.phrase import COMMON_TIME, Ornaments
+from reedpath.phrase import COMMON_TIME, MOST_METRE_COUNT, Ornaments
 from reedpath.readers.bars import PLAIN, Note, WrittenBar
 from reedpath.readers.limits import Limits
 from reedpath.readers.musicxml.directions import Directions, conducted_in, read_barline, read_direction
@@ -26,8 +26,6 @@ _SIGNS_PER_NOTE = 3
 # the finest division of a quarter note that is kept; ours: finer ones are a writer's rounding
 _FINEST = 65_535
 _UNITS = ("1", "2", "4", "8", "16", "32", "64")
-# notes of the finest unit in a bar; ours
-_LONGEST_BAR = 256
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +74,7 @@ def _metre_of(time: Element, *, where: Place) -> tuple[int, int] | None:
             raise ReadError("readers.no_metre", where=where, text=f"{count}/{unit}")
         total += Fraction(sum(map(int, numbers)), int(unit))
         finest = max(finest, int(unit))
-    if not total or total * finest > _LONGEST_BAR:
+    if not total or total * finest > MOST_METRE_COUNT:
         raise ReadError("readers.no_bar_so_long", where=where)
     return int(total * finest), finest
 

@@ -20,7 +20,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.errors import Place, ReadError
-from reedpath.phrase import Metre
+from reedpath.phrase import MOST_METRE_COUNT, Metre
 from reedpath.readers.bars import Note, WrittenBar
 
 __all__ = [
@@ -144,7 +144,7 @@ def usual_metre(lengths: Sequence[Fraction]) -> Metre | None:
     usual = Counter(lengths[1:-1] or lengths).most_common(1)[0][0]
     for unit in (4, 8, 16):
         count = usual * unit / 4
-        if count.denominator == 1 and count > 0:
+        if count.denominator == 1 and 0 < count <= MOST_METRE_COUNT:
             return Metre(Fraction(0), int(count), unit)
     return None
 
