@@ -87,7 +87,9 @@ def test_a_thursday_of_takes(shelf: Path, run) -> None:
     out = told(run, "progress", "Ada Inventée", "--language", "fr")
     assert "altérations aspirées d’un demi-ton" in out
 
-    found = data(run, "next", "Ada Inventée")
+    comes = data(run, "next", "Ada Inventée")
+    assert [one["title"] for one in comes["lessons"]] == [LANE]
+    found = comes["phrases"]
     assert {one["title"] for one in found} == {"Up the hill (invented)", "Fast water (invented)", KITE}
     shares = {one["title"]: one["expected_share"] for one in found}
     assert shares["Fast water (invented)"] < shares["Up the hill (invented)"]

@@ -15,6 +15,7 @@ from reedpath.wording import error_words
 
 if TYPE_CHECKING:
     from reedpath.jobs.incoming_takes import FoundTake, TakeGround
+    from reedpath.jobs.next_phrases import NextPhrase, SuitedLesson
     from reedpath.jobs.student_progress import DueThing
     from reedpath.shelf import KeptLetter, Shelf, Student
     from reedpath.skill import TechniqueStanding
@@ -170,9 +171,34 @@ def show_progress(name: str, path: Path | None, *, language: str | None, json: b
         print_line("- " + catalogue.say("shelf.people.later_on", thing=due_words(one, catalogue), date=date))
 
 
+def _next_data(phrases: Sequence[NextPhrase], lessons: Sequence[SuitedLesson]) -> dict[str, Any]:
+    return {
+        "phrases": [
+            {
+                "number": one.number,
+                "title": one.title,
+                "harp": one.route.harp.name,
+                "expected_share": round(one.share, 2),
+                "tempo": one.tempo,
+                "least_sure": one.technique,
+            }
+            for one in phrases
+        ],
+        "lessons": [
+            {
+                "title": one.title,
+                "expected_share": round(one.share, 2),
+                "tempo": one.tempo,
+                "other_route_share": None if one.other is None else round(one.other[1], 2),
+            }
+            for one in lessons
+        ],
+    }
+
+
 def show_next(name: str, top: int, path: Path | None, *, language: str | None, json: bool) -> None:
     """Print the phrases that come next."""
-    from reedpath.jobs.next_phrases import candidates_of, next_phrases
+    from reedpath.jobs.next_phrases import candidates_of, next_phrases, suited_lessons
     from reedpath.jobs.student_progress import playing_of, progress_of
 
     catalogue = catalogue_for(language)
@@ -181,18 +207,12 @@ def show_next(name: str, top: int, path: Path | None, *, language: str | None, j
     with shelf_at(path) as shelf:
         playing = playing_of(shelf, student_called(shelf, name))
         phrases = candidates_of(shelf, playing)
+    stands = progress_of(playing, datetime.now(UTC))
     with progress_display(catalogue) as tell:
-        found = next_phrases(phrases, playing, progress_of(playing, datetime.now(UTC)), most=top, tell=tell)
+        found = next_phrases(phrases, playing, stands, most=top, tell=tell)
+    lessons = suited_lessons(playing, stands)
     if json:
-        print_data(
-            [
-                {
-                    "number": one.number, "title": one.title, "harp": one.route.harp.name,
-                    "expected_share": round(one.share, 2), "tempo": one.tempo, "least_sure": one.technique,
-                }
-                for one in found
-            ]
-        )  # fmt: skip
+        print_data(_next_data(found, lessons))
         return
     print_line(catalogue.say("shelf.people.next", count=len(found)))
     for one in found:
@@ -206,6 +226,15 @@ def show_next(name: str, top: int, path: Path | None, *, language: str | None, j
         if one.technique is not None:
             technique = catalogue.say(f"skill.technique.{one.technique.value}")
             print_line("   " + catalogue.say("shelf.people.next_hard", technique=technique))
+    for each in lessons:
+        said = {"title": each.title, "percent": _percent(each.share)}
+        print_line()
+        if each.tempo is None:
+            print_line(catalogue.say("shelf.people.played_apart", **said))
+        else:
+            print_line(catalogue.say("shelf.people.played", tempo=_percent(each.tempo), **said))
+        if each.other is not None:
+            print_line("   " + catalogue.say("shelf.people.other_route", percent=_percent(each.other[1])))
 
 
 def _letter_of(shelf: Shelf, student: Student, text: Path | None, catalogue: Catalogue, *, anew: bool) -> KeptLetter:

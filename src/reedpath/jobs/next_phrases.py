@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from reedpath.arrange import Player, Route, Weights, load_player, load_weights, octave_shifts, survey
+from reedpath.arrange import Player, Route, Weights, find_route, load_player, load_weights, octave_shifts, survey
 from reedpath.errors import ReedpathError
 from reedpath.jobs.instruments import HarpChoice, chosen_harps, one_harp
 from reedpath.jobs.progress import Progress, ProgressStep, silent
@@ -26,7 +26,15 @@ from reedpath.skill import (
     tempo_for,
 )
 
-__all__ = ["NextPhrase", "candidates_of", "next_phrases", "player_of", "suited_route"]
+__all__ = [
+    "NextPhrase",
+    "SuitedLesson",
+    "candidates_of",
+    "next_phrases",
+    "player_of",
+    "suited_lessons",
+    "suited_route",
+]
 
 # phrases whose routes are looked for: a survey of one takes some tens of milliseconds
 MOST_TRIED = 24
@@ -39,6 +47,9 @@ _ASKS = {
     PlayingTechnique.SPLITS: SkillTechnique.SPLITS,
     PlayingTechnique.CHORDS: SkillTechnique.CHORDS,
 }
+# by how much more a route must come right to be told beside the one that is taught, and lessons told of, the last
+# played; ours
+BETTER_BY, MOST_LESSONS = 0.03, 4
 # depths in semitones of a player who can bend
 _DEPTHS = (1, 2, 3)
 
@@ -58,6 +69,21 @@ class NextPhrase(Struct, frozen=True):
     share: float
     tempo: float | None
     technique: SkillTechnique | None
+
+
+class SuitedLesson(Struct, frozen=True):
+    """How a lesson that a student has played suits him or her.
+
+    lesson, title : on the shelf.
+    share : of its notes expected right at full tempo, as it is taught. tempo : as for a `NextPhrase`.
+    other : another route on the same harp that suits clearly better, with the share expected of it; None for none.
+    """
+
+    lesson: int
+    title: str
+    share: float
+    tempo: float | None
+    other: tuple[Route, float] | None
 
 
 def player_of(playing: KeptPlaying) -> Player:
@@ -134,3 +160,19 @@ def next_phrases(
         NextPhrase(phrase.number, phrase.title, route, share, tempo_for(skill, route), least_sure(skill, route))
         for share, phrase, route in found[:most]
     )
+
+
+def suited_lessons(playing: KeptPlaying, progress: StudentProgress) -> tuple[SuitedLesson, ...]:
+    """The lessons that a student has played last: tempos that suit, and routes that suit better than those taught."""
+    skill, weights = progress.skill, suited_weights(load_weights(), progress.skill)
+    last = {(take.lesson, take.piece): take for take in progress.takes}
+    found = []
+    for take in list(reversed(list(last.values())))[:MOST_LESSONS]:
+        taught = take.route
+        share = expected_share(skill, demands_of(taught))
+        route = find_route(taught.phrase, taught.harp, player=player_of(playing), weights=weights)
+        likely = expected_share(skill, demands_of(route))
+        suits = route.truth >= taught.truth and likely >= share + BETTER_BY
+        other = (route, likely) if suits else None
+        found.append(SuitedLesson(take.lesson, take.title, share, tempo_for(skill, taught), other))
+    return tuple(found)

@@ -15,13 +15,11 @@ from starlette.routing import Route
 from reedpath.arrange import level_names
 from reedpath.errors import SettingsError
 from reedpath.harp import harp_names
-from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, TakeGround, ground_of, hear_take, keep_found
-from reedpath.jobs.next_phrases import NextPhrase, candidates_of, next_phrases
-from reedpath.jobs.progress import Progress
+from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, ground_of, keep_found
+from reedpath.jobs.next_phrases import candidates_of
 from reedpath.jobs.shelves import export_to_zip
-from reedpath.jobs.student_letters import FollowingPhrase, change_letter, due_words, propose_letter
+from reedpath.jobs.student_letters import FollowingPhrase, change_letter, propose_letter
 from reedpath.jobs.student_progress import (
-    HeardTake,
     KeptPlaying,
     StudentProgress,
     answer_heard,
@@ -29,9 +27,8 @@ from reedpath.jobs.student_progress import (
     progress_of,
 )
 from reedpath.jobs.students import StudentSaid, change_student, put_student
-from reedpath.lesson import PlayingTechnique, make_lesson
+from reedpath.lesson import PlayingTechnique
 from reedpath.listen import format_answer
-from reedpath.page import format_tab
 from reedpath.shelf import (
     KeptLesson,
     KeptLetter,
@@ -43,20 +40,13 @@ from reedpath.shelf import (
     Student,
     erase_student,
 )
-from reedpath.skill import TechniqueStanding, told_range
 from reedpath.studio.forms import form_of, whole_number
 from reedpath.studio.pages import Studio, asks_for_data, page, studio_of
 from reedpath.studio.student_questions import StudentQuestions
-from reedpath.wording import Catalogue, load_catalogue
+from reedpath.studio.student_views import find_next, hear_one, progress_data, take_rows
+from reedpath.wording import load_catalogue
 
 __all__ = ["ROUTES"]
-
-# things told that come later; the rest is far off
-MOST_LATER = 5
-# takes on a student's page, the newest first
-MOST_TAKES = 60
-# phrases that are told to come next
-MOST_NEXT = 3
 
 
 def _questions(request: Request) -> StudentQuestions:
@@ -130,11 +120,6 @@ async def add_student(request: Request) -> Response:
 # ------------------------------------------------------------------------------------------------------------- takes
 
 
-def hear_one(progress: Progress, folder: Path, take: IncomingTake, ground: TakeGround) -> FoundTake:
-    """Hear one take; in the job's process."""
-    return hear_take(take, ground, progress)
-
-
 async def _hear(request: Request, take: IncomingTake, upload: str) -> int:
     """Start a job that hears a take and keeps it, or asks; the job's number."""
     studio, questions = studio_of(request), _questions(request)
@@ -206,68 +191,6 @@ def _ground(shelf: Shelf, playing: KeptPlaying) -> tuple[Any, ...]:
     return (playing.student, playing.harps, answers, shelf.counts()["phrase"])
 
 
-def _standing_data(one: TechniqueStanding) -> dict[str, Any]:
-    lowest, highest = told_range(one.chance)
-
-    def told(measured: Any) -> tuple[int, int] | None:
-        return None if measured is None else (round(measured.lowest), round(measured.highest))
-
-    return {
-        "technique": one.technique.value,
-        "standing": one.standing.value,
-        "lowest": lowest,
-        "highest": highest,
-        "heard": one.heard,
-        "cents": told(one.cents),
-        "late": told(one.late_ms),
-    }
-
-
-def _take_rows(playing: KeptPlaying, heard: tuple[HeardTake, ...]) -> list[dict[str, Any]]:
-    by_number = {one.take.number: one for one in heard}
-    rows = []
-    in_order = sorted(playing.takes, key=lambda take: (take.added, take.number))
-    for take in reversed(in_order[-MOST_TAKES:]):
-        one = by_number.get(take.number)
-        best = None if one is None or one.answer.best is None else one.answer.plays[one.answer.best]
-        version = playing.versions.get(take.version or 0)
-        rows.append(
-            {
-                "take": take,
-                "lesson": None if version is None else playing.lessons[version.lesson],
-                "percent": None if best is None else round(100 * best.right_share),
-                "is_heard": one is not None,
-            }
-        )
-    return rows
-
-
-def _progress_data(found: StudentProgress, catalogue: Catalogue) -> dict[str, Any]:
-    return {
-        "standings": [_standing_data(one) for one in found.standings],
-        "due": [(due_words(one, catalogue), round(100 * one.card.share), one.lesson) for one in found.due],
-        "later": [
-            (due_words(one, catalogue), one.card.due.astimezone().date().isoformat())
-            for one in found.later[:MOST_LATER]
-        ],
-    }
-
-
-def _next_data(found: tuple[NextPhrase, ...], words: Catalogue) -> list[dict[str, Any]]:
-    return [
-        {
-            "number": one.number,
-            "title": one.title,
-            "harp": one.route.harp.name,
-            "percent": round(100 * one.share),
-            "tempo": None if one.tempo is None else round(100 * one.tempo),
-            "technique": None if one.technique is None else one.technique.value,
-            "tab": format_tab(make_lesson(one.route, title=one.title), catalogue=words),
-        }
-        for one in found
-    ]
-
-
 async def _progress(studio: Studio, playing: KeptPlaying) -> StudentProgress:
     # reading the answers of a new shelf takes some tenths of a second; in a thread, so that other pages go on
     return await asyncio.to_thread(progress_of, playing, datetime.now(UTC))
@@ -289,13 +212,13 @@ async def show_student(request: Request) -> Response:
         harps=", ".join(one.key for one in playing.harps),
         levels=level_names(),
         techniques=[one.value for one in PlayingTechnique],
-        takes=_take_rows(playing, found.takes),
+        takes=take_rows(playing, found.takes),
         asked=[one for one in _questions(request).all() if one.found.student == number],
         nexts=_questions(request).nexts_of(number, values["ground"]),
         letter=letters[-1] if letters else None,
         earlier=list(reversed(letters[:-1])),
         **values["undoing"],
-        **_progress_data(found, catalogue),
+        **progress_data(found, catalogue),
     )
 
 
@@ -313,19 +236,6 @@ async def change_one(request: Request) -> Response:
     return _went(request, f"/students/{number}")
 
 
-def find_next(
-    progress: Progress,
-    folder: Path,
-    phrases: tuple[KeptPhrase, ...],
-    playing: KeptPlaying,
-    at: datetime,
-    language: str,
-) -> list[dict[str, Any]]:
-    """Look for the phrases that come next; in the job's process."""
-    found = next_phrases(phrases, playing, progress_of(playing, at), most=MOST_NEXT, tell=progress)
-    return _next_data(found, load_catalogue(language))
-
-
 def _next_ground(shelf: Shelf, number: int) -> tuple[KeptPlaying, tuple[KeptPhrase, ...], tuple[Any, ...]]:
     playing = playing_of(shelf, shelf.get(Student, number))
     return playing, candidates_of(shelf, playing), _ground(shelf, playing)
@@ -337,9 +247,9 @@ async def look_for_next(request: Request) -> Response:
     questions = _questions(request)
     playing, phrases, ground = await studio.shelf.run(_next_ground, number)
 
-    async def keep(found: list[dict[str, Any]]) -> int:
+    async def keep(found: dict[str, list[dict[str, Any]]]) -> int:
         questions.keep_nexts(number, ground, found)
-        return len(found)
+        return len(found["phrases"])
 
     job = studio.jobs.start(
         "next", find_next, phrases, playing, datetime.now(UTC), studio.catalogue(request).name,
@@ -415,7 +325,8 @@ async def new_letter(request: Request) -> Response:
     studio, form, number = studio_of(request), await form_of(request), request.path_params["number"]
     values = await studio.shelf.run(_one_student, number)
     found = await _progress(studio, values["playing"])
-    known = _questions(request).nexts_of(number, values["ground"]) or []
+    nexts = _questions(request).nexts_of(number, values["ground"])
+    known = nexts["phrases"] if nexts else []
     words = load_catalogue(form.get("language") or studio.catalogue(request).name)
     first = None
     if known:

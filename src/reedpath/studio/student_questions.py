@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeAlias
 
 from msgspec import Struct
 
@@ -10,6 +10,9 @@ from reedpath.errors import SettingsError
 from reedpath.jobs.incoming_takes import FoundTake
 
 __all__ = ["AskedTake", "StudentQuestions"]
+
+# phrases and lessons as a page shows them, by these two words
+FoundNext: TypeAlias = dict[str, list[dict[str, Any]]]
 
 
 class AskedTake(Struct, frozen=True):
@@ -29,7 +32,7 @@ class StudentQuestions:
     def __init__(self) -> None:
         self._asked: dict[int, AskedTake] = {}
         self._last = 0
-        self._nexts: dict[int, tuple[Any, list[dict[str, Any]]]] = {}
+        self._nexts: dict[int, tuple[Any, FoundNext]] = {}
 
     def ask(self, found: FoundTake, upload: str) -> AskedTake:
         """Ask about one more take."""
@@ -55,11 +58,11 @@ class StudentQuestions:
         self._nexts.pop(student, None)
         return gone
 
-    def keep_nexts(self, student: int, ground: Any, found: list[dict[str, Any]]) -> None:
+    def keep_nexts(self, student: int, ground: Any, found: FoundNext) -> None:
         """Keep what was found to come next for a student, and on what ground: any value that changes with it."""
         self._nexts[student] = (ground, found)
 
-    def nexts_of(self, student: int, ground: Any) -> list[dict[str, Any]] | None:
+    def nexts_of(self, student: int, ground: Any) -> FoundNext | None:
         """What was found last; None where nothing was looked for, or the ground has changed since."""
         known = self._nexts.get(student)
         return known[1] if known is not None and known[0] == ground else None

@@ -1,0 +1,134 @@
+"""What the students' screens show, as plain values for their templates; and what is done for them in jobs."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from reedpath.arrange import Route
+from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, TakeGround, hear_take
+from reedpath.jobs.next_phrases import NextPhrase, SuitedLesson, next_phrases, suited_lessons
+from reedpath.jobs.progress import Progress
+from reedpath.jobs.student_letters import due_words
+from reedpath.jobs.student_progress import HeardTake, KeptPlaying, StudentProgress, progress_of
+from reedpath.lesson import make_lesson
+from reedpath.page import format_tab
+from reedpath.shelf import KeptPhrase
+from reedpath.skill import TechniqueStanding, told_range
+from reedpath.wording import Catalogue, load_catalogue
+
+__all__ = ["find_next", "hear_one", "progress_data", "take_rows"]
+
+# things told that come later; the rest is far off
+MOST_LATER = 5
+# takes on a student's page, the newest first
+MOST_TAKES = 60
+# phrases that are told to come next
+MOST_NEXT = 3
+
+
+def hear_one(progress: Progress, folder: Path, take: IncomingTake, ground: TakeGround) -> FoundTake:
+    """Hear one take; in the job's process."""
+    return hear_take(take, ground, progress)
+
+
+def _standing_data(one: TechniqueStanding) -> dict[str, Any]:
+    lowest, highest = told_range(one.chance)
+
+    def told(measured: Any) -> tuple[int, int] | None:
+        return None if measured is None else (round(measured.lowest), round(measured.highest))
+
+    return {
+        "technique": one.technique.value,
+        "standing": one.standing.value,
+        "lowest": lowest,
+        "highest": highest,
+        "heard": one.heard,
+        "cents": told(one.cents),
+        "late": told(one.late_ms),
+    }
+
+
+def take_rows(playing: KeptPlaying, heard: tuple[HeardTake, ...]) -> list[dict[str, Any]]:
+    """The takes of a student, the newest first, each with what was right in it."""
+    by_number = {one.take.number: one for one in heard}
+    rows = []
+    in_order = sorted(playing.takes, key=lambda take: (take.added, take.number))
+    for take in reversed(in_order[-MOST_TAKES:]):
+        one = by_number.get(take.number)
+        best = None if one is None or one.answer.best is None else one.answer.plays[one.answer.best]
+        version = playing.versions.get(take.version or 0)
+        rows.append(
+            {
+                "take": take,
+                "lesson": None if version is None else playing.lessons[version.lesson],
+                "percent": None if best is None else round(100 * best.right_share),
+                "is_heard": one is not None,
+            }
+        )
+    return rows
+
+
+def progress_data(found: StudentProgress, catalogue: Catalogue) -> dict[str, Any]:
+    """What is sure, what is due and what comes later."""
+    return {
+        "standings": [_standing_data(one) for one in found.standings],
+        "due": [(due_words(one, catalogue), round(100 * one.card.share), one.lesson) for one in found.due],
+        "later": [
+            (due_words(one, catalogue), one.card.due.astimezone().date().isoformat())
+            for one in found.later[:MOST_LATER]
+        ],
+    }
+
+
+def _tab_of(route: Route, title: str, words: Catalogue) -> str:
+    return format_tab(make_lesson(route, title=title), catalogue=words)
+
+
+def _next_data(
+    phrases: tuple[NextPhrase, ...], lessons: tuple[SuitedLesson, ...], words: Catalogue
+) -> dict[str, list[dict[str, Any]]]:
+    return {
+        "phrases": [
+            {
+                "number": one.number,
+                "title": one.title,
+                "harp": one.route.harp.name,
+                "percent": round(100 * one.share),
+                "tempo": _percent(one.tempo),
+                "technique": None if one.technique is None else one.technique.value,
+                "tab": _tab_of(one.route, one.title, words),
+            }
+            for one in phrases
+        ],
+        "lessons": [
+            {
+                "lesson": one.lesson,
+                "title": one.title,
+                "percent": round(100 * one.share),
+                "tempo": _percent(one.tempo),
+                "other_percent": None if one.other is None else round(100 * one.other[1]),
+                "tab": "" if one.other is None else _tab_of(one.other[0], one.title, words),
+            }
+            for one in lessons
+        ],
+    }
+
+
+def _percent(share: float | None) -> int | None:
+    return None if share is None else round(100 * share)
+
+
+def find_next(
+    progress: Progress,
+    folder: Path,
+    phrases: tuple[KeptPhrase, ...],
+    playing: KeptPlaying,
+    at: datetime,
+    language: str,
+) -> dict[str, list[dict[str, Any]]]:
+    """Look for the phrases that come next, and how the lessons played suit; in the job's process."""
+    stands = progress_of(playing, at)
+    found = next_phrases(phrases, playing, stands, most=MOST_NEXT, tell=progress)
+    return _next_data(found, suited_lessons(playing, stands), load_catalogue(language))
