@@ -20,9 +20,11 @@ from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.jobs.shelf_lessons import LessonToKeep, lesson_to_keep
 from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source
 from reedpath.lesson import Lesson
+from reedpath.listen import BEND_TOLERANCES
 from reedpath.pitch import cents_to_ratio
 from reedpath.shelf import (
     KeptAnswer,
+    KeptHeldNote,
     KeptTake,
     LessonVersion,
     OwnedHarp,
@@ -67,6 +69,15 @@ class _DemoTake(Struct, frozen=True, forbid_unknown_fields=True):
     faults: tuple[TakeFault, ...] = ()
 
 
+class _DemoHeldNote(Struct, frozen=True, forbid_unknown_fields=True):
+    harp: str
+    move: str
+    weeks: Count
+    seconds: float
+    cents: float
+    unsteady_cents: float
+
+
 class _DemoStudent(Struct, frozen=True, forbid_unknown_fields=True):
     name: str
     level: str
@@ -74,6 +85,7 @@ class _DemoStudent(Struct, frozen=True, forbid_unknown_fields=True):
     techniques: tuple[str, ...]
     note: str
     takes: tuple[_DemoTake, ...]
+    held: tuple[_DemoHeldNote, ...] = ()
 
 
 class _DemoLesson(Struct, frozen=True, forbid_unknown_fields=True):
@@ -208,11 +220,26 @@ def fill_with_demo(shelf: Shelf, made: DemoShelf) -> None:
             for take in made.takes:
                 if take.student == one.name:
                     _keep_take(shelf, take, student, versions[take.lesson], _weeks_ago(now, take.weeks))
+            for held in one.held:
+                shelf.add(_held_note(held, student, _weeks_ago(now, held.weeks)))
     set_own_harps(shelf, [(key, "standard") for key in data.harps])
 
 
 def _title_of(phrase: str) -> str:
     return phrase if not phrase.endswith(".txt") else _read(phrase).phrase.title
+
+
+def _held_note(held: _DemoHeldNote, student: Student, added: str) -> KeptHeldNote:
+    return KeptHeldNote(
+        student=student.number,
+        key=held.harp,
+        move=held.move,
+        seconds=held.seconds,
+        cents=held.cents,
+        unsteady_cents=held.unsteady_cents,
+        tolerance_cents=BEND_TOLERANCES[1],
+        added=added,
+    )
 
 
 def _keep_take(shelf: Shelf, take: AnsweredTake, student: Student, version: LessonVersion, added: str) -> None:
