@@ -24,7 +24,7 @@ from reedpath.jobs.workbench.commands import (
     read_command,
 )
 
-__all__ = ["command_of", "sound_of"]
+__all__ = ["command_of", "decimal_of", "sound_of"]
 
 # fields of `Choose` by how they are read
 NUMBERS = ("position", "shift_semitones", "draw_bends", "blow_bends")
@@ -42,7 +42,8 @@ def _number(text: str) -> int:
         raise SettingsError("studio.no_number", found=text[:40]) from None
 
 
-def _decimal(text: str) -> float:
+def decimal_of(text: str) -> float:
+    """A number as a form says it; SettingsError for what is none."""
     try:
         return float(text.replace(",", "."))
     except ValueError:
@@ -59,7 +60,7 @@ def _choose(fields: Fields) -> Choose:
     said |= {name: _number(fields[name]) if fields[name].strip() else None for name in NUMBERS if name in fields}
     said |= {name: fields[name] == "1" for name in (*SWITCHES, *TECHNIQUES) if name in fields}
     if "bpm" in fields:
-        said["bpm"] = _decimal(fields["bpm"]) if fields["bpm"].strip() else None
+        said["bpm"] = decimal_of(fields["bpm"]) if fields["bpm"].strip() else None
     return Choose(**said)
 
 
@@ -108,5 +109,5 @@ def sound_of(fields: Fields, count: int) -> tuple[int, int, float | None]:
     """First and last event, and the tempo, that a form wants to hear; the whole phrase where it says nothing."""
     first = _index(fields, "from") if fields.get("from") else 0
     last = _index(fields, "to") if fields.get("to") else count - 1
-    bpm = _decimal(fields["bpm"]) if fields.get("bpm", "").strip() else None
+    bpm = decimal_of(fields["bpm"]) if fields.get("bpm", "").strip() else None
     return min(first, last), max(first, last), bpm

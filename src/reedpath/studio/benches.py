@@ -8,6 +8,9 @@ from collections.abc import Awaitable, Callable
 from contextlib import suppress
 from typing import Any
 
+from msgspec import Struct
+from msgspec.structs import replace
+
 from reedpath.errors import SettingsError
 from reedpath.jobs.own_harps import own_harps
 from reedpath.jobs.workbench import (
@@ -53,9 +56,19 @@ def _past(steps: KeptDraftSteps) -> WorkbenchPast:
     )
 
 
-def _harps_and_past(shelf: Shelf, number: int) -> tuple[list[HarpOwned], KeptDraftSteps]:
-    harps = [HarpOwned(one.key, one.tuning) for one in own_harps(shelf)]
-    return harps, draft_steps(shelf, number)
+def _owned(shelf: Shelf) -> tuple[HarpOwned, ...]:
+    return tuple(HarpOwned(one.key, one.tuning) for one in own_harps(shelf))
+
+
+def _harps_and_past(shelf: Shelf, number: int) -> tuple[tuple[HarpOwned, ...], KeptDraftSteps]:
+    return _owned(shelf), draft_steps(shelf, number)
+
+
+class _Started(Struct, frozen=True):
+    """What a workbench begins with: the harps that are owned, and the draft as JSON text."""
+
+    harps: tuple[HarpOwned, ...]
+    draft: str
 
 
 class OpenBench:
@@ -64,8 +77,8 @@ class OpenBench:
     view, ways, written, parts, survey, prices, trade_off : the last of each; what is of a state that is over is gone.
     """
 
-    def __init__(self, number: int, process: ChildProcess, shelf: OpenShelf, language: str, draft: str) -> None:
-        self.number, self.language = number, language
+    def __init__(self, number: int, process: ChildProcess, shelf: OpenShelf, language: str, steps: _Started) -> None:
+        self.number, self.language, self.harps = number, language, steps.harps
         self.watching: set[Shown] = set()
         self.view: WorkbenchView | None = None
         self.ways: WaysShown | None = None
@@ -76,7 +89,7 @@ class OpenBench:
         self.parts: tuple[PartShown, ...] = ()
         self.rested = asyncio.Event()
         self.ended = asyncio.Event()
-        self._draft = draft
+        self._draft = steps.draft
         self._process, self._shelf = process, shelf
         self._ids = itertools.count(1)
         self._asked: dict[int, asyncio.Future[WorkbenchMessage]] = {}
@@ -182,8 +195,6 @@ class OpenBench:
 
 
 def _numbered(command: Command, id: int) -> Command:
-    from msgspec.structs import replace
-
     return replace(command, id=id)
 
 
@@ -196,10 +207,21 @@ class OpenBenches:
         self._starting: dict[int, asyncio.Lock] = {}
         self._closing: dict[int, asyncio.Task[None]] = {}
 
-    async def get(self, number: int, *, language: str) -> OpenBench:
-        """The workbench of a draft, opened where it is not; SettingsError where there is no such draft."""
+    async def get(self, number: int, *, language: str, looks_again: bool = False) -> OpenBench:
+        """The workbench of a draft, opened where it is not.
+
+        looks_again : whether it is opened anew where other harps are owned by now.
+
+        Raises
+        ------
+        SettingsError
+            When there is no such draft.
+        """
+        harps = await self._shelf.run(_owned) if looks_again else None
         async with self._starting.setdefault(number, asyncio.Lock()):
             bench = self._open.pop(number, None)
+            if bench is not None and harps is not None and bench.harps != harps:
+                await bench.end()
             if bench is None or bench.ended.is_set():
                 bench = await self._start(number, language)
             self._open[number] = bench  # the last one is the one looked at last
@@ -212,7 +234,7 @@ class OpenBenches:
         harps, steps = await self._shelf.run(_harps_and_past, number)
         past = _past(steps)
         process = await ChildProcess.start(converse, past, {"owned": harps, "language": language})
-        return OpenBench(number, process, self._shelf, language, steps.now)
+        return OpenBench(number, process, self._shelf, language, _Started(harps, steps.now))
 
     def _stay(self, number: int) -> None:
         """Let a workbench stay open for a while."""

@@ -38,7 +38,7 @@ from reedpath.jobs.workbench.messages import WorkbenchMessage, WorkbenchView
 from reedpath.phrase import decode_phrase
 from reedpath.shelf import Shelf, all_drafts, new_draft, put_away
 from reedpath.signal import Waveform
-from reedpath.studio.bench_forms import command_of, sound_of
+from reedpath.studio.bench_forms import command_of, decimal_of, sound_of
 from reedpath.studio.bench_panels import panels_of
 from reedpath.studio.benches import OpenBench, OpenBenches
 from reedpath.studio.forms import form_of
@@ -48,8 +48,8 @@ from reedpath.wording import error_words
 
 __all__ = ["ROUTES"]
 
-# seconds that a page without scripts waits for what is found out at rest
-REST_SECONDS = 3.0
+# seconds that a page waits for what is found out at rest: of a short phrase all of it, and nobody notices
+REST_SECONDS = 0.3
 # words that the scripts say
 WORDS = ("workbench",)
 # endings of recordings; all else is read as a source (`signal` tells what it really is)
@@ -120,8 +120,10 @@ def _values(request: HTTPConnection, bench: OpenBench) -> dict[str, Any]:
 
 async def show_workbench(request: Request) -> Response:
     """GET /workbench/N."""
-    studio, bench = studio_of(request), await _bench(request)
+    studio = studio_of(request)
     catalogue = studio.catalogue(request)
+    number = request.path_params["number"]
+    bench = await _benches(request).get(number, language=catalogue.name, looks_again=True)
     view = await bench.show_all(language=catalogue.name)
     await bench.rest(REST_SECONDS if view.notes else 0.0)
     values = _values(request, bench)
@@ -238,15 +240,14 @@ async def hear_recording(request: Request) -> Response:
     """POST /workbench/N/hear: write down what a stretch of the recording plays."""
     studio, form, bench = studio_of(request), await form_of(request), await _bench(request)
     heard, path = _recording(bench, request)
-    start = float(form.get("start") or 0)
-    end = float(form.get("end")) if form.get("end") else None
+    start = decimal_of(form.get("start") or "0")
+    end = decimal_of(form.get("end")) if form.get("end") else None
     harp, bpm = form.line("harp"), form.line("bpm")
-    job = studio.jobs.start(
-        "hear", hear_span, path, start, end, harp, float(bpm) if bpm else None, title=heard.name or "recording"
-    )
+    known_bpm, title = decimal_of(bpm) if bpm else None, Path(heard.name).stem
+    job = studio.jobs.start("hear", hear_span, path, start, end, harp, known_bpm, title, title=heard.name)
     phrase = decode_phrase(await _result(job))
     if not phrase.events:
-        raise SettingsError("jobs.no_notes")
+        raise SettingsError("studio.nothing_heard")
     span = HeardSpan(sound=heard.sound, name=heard.name, start_seconds=start, end_seconds=end, harp=harp)
     await bench.ask(BringPhrase(phrase=phrase, name=heard.name, recording=span))
     return _went(request, f"/workbench/{bench.number}")

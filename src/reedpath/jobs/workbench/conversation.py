@@ -145,6 +145,9 @@ class Workbench:
             if command.language:
                 self._words = load_catalogue(command.language)
             self._ribbon, self._staff = None, None
+            yield from self._ways()
+            yield self._view(command.id)
+            return
         elif isinstance(command, LookAt):
             self._looking = command.event
             yield from self._ways()

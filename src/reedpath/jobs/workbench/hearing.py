@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from msgspec.structs import replace
+
 from reedpath.jobs.hearing import HearingChoice, opened_take, write_down_recording
 from reedpath.jobs.instruments import HarpChoice
 from reedpath.jobs.progress import Progress
@@ -27,19 +29,18 @@ def hear_span(
     end_seconds: float | None,
     harp: str,
     bpm: float | None,
-    *,
-    chords: bool = False,
+    title: str,
 ) -> bytes:
     """The phrase heard in a stretch of a recording, as its file's bytes; a job of its own.
 
-    harp : key of the harp that plays in it, empty for another instrument.
+    harp : key of the harp that plays in it, empty for another instrument. title : of the phrase.
     """
     choice = HearingChoice(
         from_seconds=start_seconds,
         until_seconds=end_seconds,
         bpm=bpm,
-        chords=chords,
         harp=HarpChoice(harp) if harp else None,
         broken_off=True,
     )
-    return encode_phrase(write_down_recording(recording, choice, progress=progress).phrase)
+    heard = write_down_recording(recording, choice, progress=progress).phrase
+    return encode_phrase(replace(heard, title=title))

@@ -181,9 +181,10 @@ def ribbon_shown(drawn: DrawnRibbon, before: DrawnRibbon | None) -> RibbonShown 
 
 
 def staff_of(route: Route, notation: str, words: Catalogue) -> str:
-    """The staff as SVG; notes are groups ``eN``. A page styles it, so it has no style sheet of its own."""
+    """The staff as SVG; notes are groups ``eN``. A page styles and names it: it does not itself."""
     score = encode_musicxml(route, notation=notation, catalogue=words)
-    return _STYLE.sub("", engrave_score(score, has_heading=False))
+    svg = _STYLE.sub("", engrave_score(score, has_heading=False))
+    return svg.replace(' role="img"', ' aria-hidden="true"', 1).replace("<title></title>", "", 1)
 
 
 def ways_shown(

@@ -29,7 +29,9 @@ function show(told) {
     showWave(told);
     const title = document.getElementById("bench-title");
     if (title && told.title !== undefined) title.textContent = told.title || say("workbench.untitled");
-    if ((told.recording || "") !== (bench.dataset.recording || "")) location.reload();
+    const wave = document.getElementById("wave");
+    if (wave) wave.hidden = !told.recording;
+    if (told.recording && told.recording !== bench.dataset.recording) location.reload();
     if (told.changed) tell(say("workbench.changed", { count: told.changed }));
     bench.dataset.answers = String(told.answers || 0);
     bench.dataset.number = String(told.number);
