@@ -52,6 +52,7 @@ def test_an_unknown_name_lists_the_known_ones():
         ('draw = "-{holes}{marks}"', 'draw = "-{holes}{wrong}"', r"mine.toml, 'write.draw': a template has"),
         ('draw = "-{holes}{marks}"', 'draw = "-{holes}marks}"', r"mine.toml, 'write.draw': a template has"),
         ('blow = ["{holes}{marks}"]', 'blow = "{holes}"', r"'read.blow': \"{holes}\" is not a list"),
+        ('overdraw = ["{holes}o"', 'overdraw = ["o"', r"mine.toml, 'read.overdraw': a template has"),
         ('chord = "(1 2 3)"', 'chord = "(1 2,3)"', r"'several.chord': .*as in "),
         ('split = "1/4"', 'split = "14"', r"'several.split': .*as in 1/4"),
         ('bend = "\'"', 'bend = ""', r"'marks.bend': this is empty"),

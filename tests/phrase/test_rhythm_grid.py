@@ -52,6 +52,14 @@ def test_two_notes_never_share_a_place():
     assert len(set(found.onsets)) == 3
 
 
+def test_the_finest_parts_of_a_beat_are_for_many_notes_alone():
+    few = onto_grid([0, 1 / 32, 1], [1 / 32, 1, 2], swings=[F(1)], sigma_beats=1e-4)
+    assert few.onsets == (0, F(1, 16), 1)
+    heard = [index / 32 for index in range(20)]
+    many = onto_grid(heard, [*heard[1:], 1], swings=[F(1)], sigma_beats=1e-4)
+    assert many.onsets == tuple(F(index, 32) for index in range(20))
+
+
 def test_known_straight():
     assert onto_grid([0, 0.66, 1, 1.66, 2, 2.67], [0.6, 1, 1.6, 2, 2.6, 3], swings=[F(1)]).swing == 1
 

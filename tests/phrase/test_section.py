@@ -99,6 +99,11 @@ def test_bars_that_are_not_there(first, last):
         section(phrase_of(LINE), first, last)
 
 
+def test_the_only_bar_is_named():
+    with pytest.raises(PhraseError, match="no bars 2 to 3: the phrase has only bar 1"):
+        section(phrase_of("c4 1"), 2, 3)
+
+
 def test_bars_of_nothing():
     with pytest.raises(PhraseError, match="an empty phrase"):
         section(phrase_of(""), 1, 1)
