@@ -162,7 +162,10 @@ def test_the_prompter_is_driven_by_a_pedal_and_records_part_by_part(
     page.check("#record")
     page.wait_for_selector("#camera-says:has-text('ready')")
     page.click("#open")
+    came = "#state.recording[data-bytes]:not([data-bytes='0'])"
     page.wait_for_selector("#state.recording")
+    page.keyboard.press("p")
+    page.wait_for_selector(came)
     assert page.inner_text("#where").startswith("1 of")
     first = page.inner_text(".said.now")
     page.keyboard.press("b")
@@ -172,12 +175,13 @@ def test_the_prompter_is_driven_by_a_pedal_and_records_part_by_part(
     page.keyboard.press("c")
     page.keyboard.press("r")
     page.wait_for_selector("#state:has-text('take 2')")
+    page.wait_for_selector(came)
     for _ in range(20):
         if page.inner_text("#where").startswith("2 of"):
             break
         page.keyboard.press("b")
         page.wait_for_timeout(100)
-    page.wait_for_timeout(1500)
+    page.wait_for_selector(came)
     page.keyboard.press("Escape")
     page.wait_for_selector("#takes:not([hidden])")
     kept = page.eval_on_selector_all("#take-list input", "boxes => boxes.map((one) => one.checked)")

@@ -11,7 +11,7 @@ const root = /** @type {HTMLElement} */ (document.getElementById("prompter"));
 const stage = /** @type {HTMLElement} */ (document.getElementById("stage"));
 const wrong = /** @type {HTMLElement} */ (document.getElementById("wrong"));
 const pages = /** @type {HTMLElement[]} */ ([...document.querySelectorAll(".prompt")]);
-const recording = new Recording();
+const recording = new Recording(() => tellState());
 const counting = new CountIn((beat, isCount) => {
   element("beat").textContent = isCount ? String(beat) : "";
 });
@@ -61,8 +61,9 @@ function tellState() {
   const state = element("state");
   const records = recording.recorder !== null;
   state.classList.toggle("recording", records);
+  state.dataset.bytes = String(records ? recording.bytes : 0);
   state.textContent = records
-    ? say("prompter.recording", { take: recording.count(at) })
+    ? say("prompter.recording", { take: recording.count(at), size: Math.round(recording.bytes / 1000) })
     : isHeld ? say("prompter.held") : "";
 }
 

@@ -7,7 +7,11 @@
 const KINDS = ["video/mp4;codecs=avc1.42E01E,mp4a.40.2", "video/webm;codecs=vp8,opus", "video/webm"];
 
 export class Recording {
-  constructor() {
+  /** @param {() => void} went called when more of what is recorded has come */
+  constructor(went) {
+    this.went = went;
+    // bytes of the take that is on, by which it is seen that it is really recorded
+    this.bytes = 0;
     /** @type {MediaStream | null} */
     this.stream = null;
     /** @type {MediaRecorder | null} */
@@ -57,7 +61,13 @@ export class Recording {
     /** @type {Blob[]} */
     const blocks = [];
     const began = performance.now();
-    recorder.ondataavailable = (event) => void (event.data.size && blocks.push(event.data));
+    this.bytes = 0;
+    recorder.ondataavailable = (event) => {
+      if (!event.data.size) return;
+      blocks.push(event.data);
+      if (this.recorder === recorder) this.bytes += event.data.size;
+      this.went();
+    };
     this.endings.push(
       new Promise((done) => {
         recorder.onstop = () => {
