@@ -68,7 +68,7 @@ def test_a_thursday_in_the_studio(page: playwright.Page, studio: ServedStudio, t
     page.wait_for_selector("h2:has-text('is not sure')", state="detached", timeout=60_000)
     page.click("text=Ada Inventée")
     assert "draw bends of a half step" in page.inner_text(".standings")
-    page.click("button:has-text('Look on the shelf')")
+    page.click("form.job-form button")
     page.wait_for_selector(f"text={KITE}", timeout=60_000)
     page.click("button:has-text('Propose a letter')")
     page.wait_for_selector("#letter-text")

@@ -200,6 +200,7 @@ def show_next(name: str, top: int, path: Path | None, *, language: str | None, j
     """Print the phrases that come next."""
     from reedpath.jobs.next_phrases import candidates_of, next_phrases, suited_lessons
     from reedpath.jobs.student_progress import playing_of, progress_of
+    from reedpath.skill import told_share
 
     catalogue = catalogue_for(language)
     if top < 1:
@@ -217,7 +218,7 @@ def show_next(name: str, top: int, path: Path | None, *, language: str | None, j
     print_line(catalogue.say("shelf.people.next", count=len(found)))
     for one in found:
         said: dict[str, Any] = {
-            "number": one.number, "title": one.title, "harp": one.route.harp.name, "percent": _percent(one.share)
+            "number": one.number, "title": one.title, "harp": one.route.harp.name, "percent": told_share(one.share)
         }  # fmt: skip
         if one.tempo is None:
             print_line(catalogue.say("shelf.people.next_slowly", **said))
@@ -227,14 +228,14 @@ def show_next(name: str, top: int, path: Path | None, *, language: str | None, j
             technique = catalogue.say(f"skill.technique.{one.technique.value}")
             print_line("   " + catalogue.say("shelf.people.next_hard", technique=technique))
     for each in lessons:
-        said = {"title": each.title, "percent": _percent(each.share)}
+        said = {"title": each.title, "percent": told_share(each.share)}
         print_line()
         if each.tempo is None:
             print_line(catalogue.say("shelf.people.played_apart", **said))
         else:
             print_line(catalogue.say("shelf.people.played", tempo=_percent(each.tempo), **said))
         if each.other is not None:
-            print_line("   " + catalogue.say("shelf.people.other_route", percent=_percent(each.other[1])))
+            print_line("   " + catalogue.say("shelf.people.other_route", percent=told_share(each.other[1])))
 
 
 def _letter_of(shelf: Shelf, student: Student, text: Path | None, catalogue: Catalogue, *, anew: bool) -> KeptLetter:

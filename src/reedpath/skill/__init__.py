@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from reedpath.skill.observations import SkillObservation, observations_of, route_answered
     from reedpath.skill.settings import SkillSettings, skill_settings
     from reedpath.skill.spacing import PracticeCard, PracticeReview, cards_of, due_cards, rating_of
-    from reedpath.skill.standing import TechniqueStanding, TechniqueState, standings_of, told_range
+    from reedpath.skill.standing import TechniqueStanding, TechniqueState, standings_of, told_range, told_share
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -54,4 +54,5 @@ __all__ = [
     "suited_weights",
     "tempo_for",
     "told_range",
+    "told_share",
 ]

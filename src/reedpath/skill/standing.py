@@ -14,7 +14,7 @@ from reedpath.skill.model import SkillChance, StudentSkill, chance_of
 from reedpath.skill.observations import SkillObservation
 from reedpath.skill.settings import skill_settings
 
-__all__ = ["MeasuredRange", "TechniqueStanding", "TechniqueState", "standings_of", "told_range"]
+__all__ = ["MeasuredRange", "TechniqueStanding", "TechniqueState", "standings_of", "told_range", "told_share"]
 
 # parts of a hundred to which a chance is told: finer would be pretence; ours
 TOLD_TO = 5
@@ -63,6 +63,15 @@ def told_range(chance: SkillChance) -> tuple[int, int]:
     """
     lowest = TOLD_TO * math.floor(100 * chance.lowest / TOLD_TO)
     return lowest, min(100, TOLD_TO * math.ceil(100 * chance.highest / TOLD_TO))
+
+
+def told_share(share: float) -> int:
+    """An expected share as it is told: parts of a hundred, by fives.
+
+    >>> told_share(0.814), told_share(0.99)
+    (80, 100)
+    """
+    return TOLD_TO * round(100 * share / TOLD_TO)
 
 
 def _standing(chance: SkillChance, heard: int) -> TechniqueState:

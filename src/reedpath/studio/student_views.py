@@ -15,7 +15,7 @@ from reedpath.jobs.student_progress import HeardTake, KeptPlaying, StudentProgre
 from reedpath.lesson import make_lesson
 from reedpath.page import format_tab
 from reedpath.shelf import KeptPhrase
-from reedpath.skill import TechniqueStanding, told_range
+from reedpath.skill import TechniqueStanding, told_range, told_share
 from reedpath.wording import Catalogue, load_catalogue
 
 __all__ = ["find_next", "hear_one", "progress_data", "take_rows"]
@@ -95,7 +95,7 @@ def _next_data(
                 "number": one.number,
                 "title": one.title,
                 "harp": one.route.harp.name,
-                "percent": round(100 * one.share),
+                "percent": told_share(one.share),
                 "tempo": _percent(one.tempo),
                 "technique": None if one.technique is None else one.technique.value,
                 "tab": _tab_of(one.route, one.title, words),
@@ -106,9 +106,9 @@ def _next_data(
             {
                 "lesson": one.lesson,
                 "title": one.title,
-                "percent": round(100 * one.share),
+                "percent": told_share(one.share),
                 "tempo": _percent(one.tempo),
-                "other_percent": None if one.other is None else round(100 * one.other[1]),
+                "other_percent": None if one.other is None else told_share(one.other[1]),
                 "tab": "" if one.other is None else _tab_of(one.other[0], one.title, words),
             }
             for one in lessons
