@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from starlette.websockets import WebSocketDisconnect
 
+from reedpath.errors import SettingsError
 from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.listen import BLOCK_FRAMES, packed_block
 from reedpath.shelf import KeptAnswer, KeptTake, Student, add_lesson_version
@@ -117,6 +118,8 @@ def test_a_take_is_answered_and_kept_for_a_student(asked, tmp_path: Path):
     assert job.error is None
     answer = asked.client.get(begun.json()["link"], headers={"accept": "application/json"}).json()
     assert (answer["right"], answer["notes"]) == (4, 4)
+    with pytest.raises(SettingsError):
+        asked.studio.uploads.get(sent["upload"])  # it is used up
     assert asked.client.get(answer["picture"]).text.startswith("<svg")
     page = asked.client.get(begun.json()["link"])
     assert "4 of 4 notes" in page.text

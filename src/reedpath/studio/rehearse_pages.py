@@ -237,10 +237,16 @@ async def answer(request: Request) -> Response:
     _job, made = _made(request, Rehearsal)
     language, notes = _names(studio, request)
     lesson: Lesson = made.lesson
+    upload = form.get("upload")
+
+    async def used_up(made: RehearsalAnswer) -> RehearsalAnswer:
+        studio.uploads.drop(upload)
+        return made
+
+    path = studio.uploads.path(upload)
     job = studio.jobs.start(
-        "answer_rehearsal", answer_in_language, studio.uploads.path(form.get("upload")), lesson, language, notes,
-        title=lesson.title, link="",
-    )  # fmt: skip
+        "answer_rehearsal", answer_in_language, path, lesson, language, notes, title=lesson.title, then=used_up
+    )
     job.link = f"/rehearse/answers/{job.number}"
     if asks_for_data(request):
         return JSONResponse({"job": job.number, "link": job.link}, 202)
@@ -250,10 +256,8 @@ async def answer(request: Request) -> Response:
 def answer_in_language(
     progress: Progress, folder: Path, take: Path, lesson: Lesson, language: str, notes: str
 ) -> RehearsalAnswer:
-    """A job: the answer to a take that was played along; the upload is used up."""
-    made = answer_rehearsal(progress, folder, take, lesson, language=language, notes=notes)
-    take.unlink(missing_ok=True)
-    return made
+    """A job: the answer to a take that was played along."""
+    return answer_rehearsal(progress, folder, take, lesson, language=language, notes=notes)
 
 
 def _students(shelf: Shelf) -> list[tuple[int, str]]:
