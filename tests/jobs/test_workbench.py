@@ -392,7 +392,7 @@ def test_what_is_kept_is_all_that_is_needed_to_go_on():
     kept = [
         one
         for command in (
-            TypeSource(text=TAB), TypeSource(text=TAB + "6 -6 7\n"), Choose(harp="A"), PinMove(event=0, move="+4"),
+            TypeSource(text=TAB), TypeSource(text=TAB[:-1] + " 7\n"), Choose(harp="A"), PinMove(event=0, move="+4"),
             MarkPart(first=0, last=3), NoteKept(uid="0123456789abcdef"),
         )
         for one in told(bench, command)
@@ -454,3 +454,12 @@ def test_commands_come_back_from_their_json():
     with pytest.raises(ReadError):
         read_command(b'{"do": "pin", "event": -1, "move": "+4"}')
     assert Fraction(1, 2) == performed(line_of("C4 D4")).events[1].onset
+
+
+def test_what_is_typed_in_a_row_is_undone_in_pieces_that_a_person_remembers():
+    bench = Workbench()
+    lines = ["harp: C\n", "4 -4 5 -5\n", "6 -6 7 -7\n"]
+    for end in range(1, len("".join(lines)) + 1):
+        view(bench, TypeSource(text="".join(lines)[:end]))
+    shown = [view(bench, UndoStep()).text for _ in range(4)]
+    assert shown == ["harp: C\n4 -4 5 -5\n6 -6 7 -7", "harp: C\n4 -4 5 -5", "harp: C", ""]

@@ -174,6 +174,19 @@ def test_what_cannot_be_done_is_said_in_a_sentence(
     assert studio.client.get(bench).status_code == 200
 
 
+def test_a_workbench_whose_process_was_killed_is_there_again(studio: AskedStudio, bench: str):
+    studio.post(bench, {"do": "mark", "from": "1", "to": "3", "label": "Kept"})
+    number = int(bench.rpartition("/")[2])
+    process = studio.client.app.app.state.benches._open[number]._process._process
+    process.kill()
+    for _ in range(100):
+        text = studio.client.get(bench).text
+        if 'value="Kept"' in text:
+            break
+    assert 'value="Kept"' in text
+    assert len(shown_tab(text)) == 8
+
+
 def test_a_workbench_that_is_not_there_is_said(studio: AskedStudio):
     assert studio.client.get("/workbench/4711").status_code == 404
     assert studio.client.get("/workbench/phrases/4711").status_code == 404

@@ -31,6 +31,7 @@ from reedpath.jobs.workbench import (
     save_phrase,
     sound_of_part,
     sound_of_source,
+    typed_formats,
     waveform_of,
 )
 from reedpath.jobs.workbench.commands import BringPhrase, NoteKept, TypeSource
@@ -132,6 +133,7 @@ async def show_workbench(request: Request) -> Response:
         "workbench.html",
         panels=panels_of(values, None),
         sound=_sound_asked(request),
+        formats=typed_formats(),
         words=WORDS,
         told=studio.told_once(),
         **{name: value for name, value in values.items() if name != "catalogue"},

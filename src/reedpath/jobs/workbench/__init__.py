@@ -18,7 +18,14 @@ if TYPE_CHECKING:
         read_draft,
     )
     from reedpath.jobs.workbench.hearing import hear_span, waveform_of
-    from reedpath.jobs.workbench.keeping import BroughtFile, draft_of_phrase, read_brought, save_lesson, save_phrase
+    from reedpath.jobs.workbench.keeping import (
+        BroughtFile,
+        draft_of_phrase,
+        read_brought,
+        save_lesson,
+        save_phrase,
+        typed_formats,
+    )
     from reedpath.jobs.workbench.messages import (
         DraftKept,
         PricesShown,
@@ -72,5 +79,6 @@ __all__ = [
     "save_phrase",
     "sound_of_part",
     "sound_of_source",
+    "typed_formats",
     "waveform_of",
 ]

@@ -77,6 +77,8 @@ __all__ = ["Workbench", "WorkbenchChannel", "converse"]
 
 # events up to which everything is found out unasked; what is longer is settled and shown all the same. Ours
 MOST_FOUND_OUT = 2_000
+# characters that are typed, or taken away, in one step of undoing; about three bars of tab. Ours
+MOST_TYPED = 40
 # names in `Choose` that are of the player, and those that are of the draft
 OF_PLAYER = ("level", "draw_bends", "blow_bends", "overblows", "overdraws", "splits", "chords")
 OF_DRAFT = ("owned_only", "position", "shift_semitones", "any_key", "key", "bpm", "notation", "title")
@@ -121,7 +123,7 @@ class Workbench:
         self._ribbon: DrawnRibbon | None = None
         self._staff: tuple[Route, str] | None = None
         self._looking: int | None = None
-        self._typing = False
+        self._typed_from: str | None = None
         self._changed: frozenset[int] = frozenset()
         self._effort_before: float | None = None
         self._gone = 0
@@ -165,7 +167,9 @@ class Workbench:
         how: DraftChange = "step"
         before = self.draft
         self._problem, self._gone = None, 0
-        was_typing, self._typing = self._typing, isinstance(command, TypeSource)
+        goes_on = isinstance(command, TypeSource) and _goes_on(self._typed_from, command.text)
+        if not goes_on:
+            self._typed_from = command.text if isinstance(command, TypeSource) else None
         try:
             if isinstance(command, UndoStep | RedoStep):
                 how = "undo" if isinstance(command, UndoStep) else "redo"
@@ -174,7 +178,7 @@ class Workbench:
                 self._read_problem(past.draft)
             else:
                 draft = self._with(command)
-                in_place = (was_typing and self._typing) or isinstance(command, NoteKept)
+                in_place = goes_on or isinstance(command, NoteKept)
                 how = "same" if in_place else "step"
                 self._settle(draft)
                 past = self.past.changed(draft, in_place=in_place)
@@ -426,6 +430,13 @@ class Workbench:
                 into.append(price)
                 yield PricesShown(number=self.number, levels=tuple(levels), techniques=tuple(techniques), done=False)
         yield PricesShown(number=self.number, levels=tuple(levels), techniques=tuple(techniques), done=True)
+
+
+def _goes_on(begun: str | None, text: str) -> bool:
+    """Whether a text is still the same step as the one that typing began with: about as long, of as many lines."""
+    if begun is None or text.count("\n") != begun.count("\n"):
+        return False
+    return abs(len(text) - len(begun)) <= MOST_TYPED
 
 
 def _letters() -> Iterator[str]:

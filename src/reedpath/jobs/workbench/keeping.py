@@ -15,7 +15,7 @@ from reedpath.jobs.workbench.draft import Draft, encode_draft, read_draft
 from reedpath.jobs.workbench.settling import with_parts
 from reedpath.lesson import decode_lesson
 from reedpath.phrase import decode_phrase, encode_phrase, performed
-from reedpath.readers import DEFAULT_LIMITS, find_reader
+from reedpath.readers import DEFAULT_LIMITS, find_reader, reader_of
 from reedpath.readers.texts import decode_text, looks_like_text
 from reedpath.shelf import (
     KeptPhrase,
@@ -28,10 +28,15 @@ from reedpath.shelf import (
     new_draft,
 )
 
-__all__ = ["BroughtFile", "draft_of_phrase", "read_brought", "save_lesson", "save_phrase"]
+__all__ = ["BroughtFile", "draft_of_phrase", "read_brought", "save_lesson", "save_phrase", "typed_formats"]
 
 # formats that are typed: their text goes into the field where it is edited
 TYPED = ("abc", "fret-tab", "harmonica-tab")
+
+
+def typed_formats() -> tuple[tuple[str, str], ...]:
+    """Names and titles of the formats that are typed."""
+    return tuple((name, reader_of(name).title) for name in TYPED)
 
 
 class BroughtFile(msgspec.Struct, frozen=True):

@@ -4,6 +4,7 @@
 /** @typedef {import("./bench.js").Told} Told */
 
 const text = /** @type {HTMLTextAreaElement} */ (document.getElementById("text"));
+const format = /** @type {HTMLSelectElement} */ (document.getElementById("format"));
 const marks = /** @type {HTMLElement} */ (document.getElementById("marks"));
 /** @type {Told["problem"]} */
 let problem = null;
@@ -43,8 +44,9 @@ export function watchSource(command) {
     sent = text.value;
     problem = null;
     mark();
-    command({ do: "type", text: text.value });
+    command({ do: "type", text: text.value, format: format.value });
   });
+  format.addEventListener("change", () => command({ do: "type", text: text.value, format: format.value }));
   text.addEventListener("scroll", mark);
   mark();
 }
