@@ -45,7 +45,9 @@ def studio(tmp_path_factory) -> Iterator[ServedStudio]:
 
 
 @contextmanager
-def opened(studio: ServedStudio, microphone: Path | None, *, locale: str = "en-GB") -> Iterator[playwright.Page]:
+def opened(
+    studio: ServedStudio, microphone: Path | None, *, locale: str = "en-GB", before: str = ""
+) -> Iterator[playwright.Page]:
     """A page of a browser with a file as its microphone; None for a browser that refuses it."""
     fake = [] if microphone is None else [
         "--use-fake-ui-for-media-stream",
@@ -60,6 +62,7 @@ def opened(studio: ServedStudio, microphone: Path | None, *, locale: str = "en-G
         page.on("pageerror", lambda error: wrong.append(str(error)))
         page.on("request", lambda request: asked.append(request.url))
         page.set_default_timeout(90_000)
+        page.add_init_script(before)
         page.goto(studio.way_in())
         page.wait_for_url(studio.address + "/")
         yield page
@@ -141,6 +144,49 @@ def test_a_refused_microphone_is_told_with_what_to_do(studio: ServedStudio) -> N
         page.wait_for_selector("#wrong:not([hidden])")
         assert "micro" in page.inner_text("#wrong").lower()
         assert page.is_visible("#begin")
+
+
+def test_what_the_browser_does_to_the_sound_and_a_microphone_that_is_gone_are_told(
+    studio: ServedStudio, tmp_path: Path
+) -> None:
+    microphone = tmp_path / "silence.wav"
+    microphone.write_bytes(encode_wav(silence(1.0, rate=RATE), bits=16))
+    before = """
+      const settings = MediaStreamTrack.prototype.getSettings;
+      MediaStreamTrack.prototype.getSettings = function () {
+        globalThis.track = this;
+        return { ...settings.call(this), noiseSuppression: true };
+      };
+    """
+    with opened(studio, microphone, before=before) as page:
+        page.goto(studio.address + "/rehearse/long-notes")
+        page.click("#begin")
+        page.wait_for_selector("#stop:not([hidden])")
+        assert "noise suppression" in page.inner_text("#changed")
+        page.evaluate("track.dispatchEvent(new Event('ended'))")
+        page.wait_for_selector("#wrong:not([hidden])")
+        assert "gone" in page.inner_text("#wrong")
+        assert page.is_visible("#begin")
+
+
+@pytest.mark.parametrize(
+    ("error", "told"),
+    [
+        ("NotFoundError", "No microphone is found"),
+        ("NotReadableError", "another program"),
+        ("Strange", "can't listen"),
+    ],
+)
+def test_why_there_is_no_microphone_is_told(studio: ServedStudio, error: str, told: str) -> None:
+    before = f"""
+      const error = Object.assign(new Error("no"), {{ name: "{error}" }});
+      navigator.mediaDevices.getUserMedia = () => Promise.reject(error);
+    """
+    with opened(studio, None, before=before) as page:
+        page.goto(studio.address + "/rehearse/lessons/1?rung=full")
+        page.click("#begin")
+        page.wait_for_selector("#wrong:not([hidden])")
+        assert told in page.inner_text("#wrong")
 
 
 @pytest.mark.parametrize("address", ["/rehearse", "/rehearse/lessons/1?rung=full", "/rehearse/long-notes"])
