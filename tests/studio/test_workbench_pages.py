@@ -125,6 +125,17 @@ def test_a_phrase_of_the_shelf_is_opened_as_a_draft(studio: AskedStudio):
     assert len(shown_tab(text)) == 39
 
 
+def test_of_a_file_that_holds_several_tunes_one_is_chosen(studio: AskedStudio):
+    two = b"X:1\nT:One\nK:C\nCDEF|\n\nX:2\nT:Two\nK:G\nGABcd|\n"
+    address = studio.post("/workbench", {"text": ""}).url.path
+    wanted = {"upload": sent_file(studio, "two.abc", two), "of": "tune", "which": "2"}
+    text = studio.post(f"{address}/bring", wanted).text
+    assert '<h1 id="bench-title">Two</h1>' in text
+    assert len(shown_tab(text)) == 5
+    wrong = {"upload": sent_file(studio, "two.abc", two), "of": "tune", "which": "7"}
+    assert studio.post(f"{address}/bring", wanted | wrong, accept="application/json").status_code == 400
+
+
 def test_a_part_is_played_at_a_tempo(studio: AskedStudio, bench: str):
     made = studio.post(
         f"{bench}/sound", {"from": "2", "to": "4", "bpm": "60", "harp": "1"}, accept="application/json"

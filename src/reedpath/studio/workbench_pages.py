@@ -202,7 +202,9 @@ async def bring_file(request: Request) -> Response:
             sound = await studio.shelf.run(_keep_file, sent.path, sent.name)
             await bench.ask(BringPhrase(recording=HeardSpan(sound=sound, name=sent.name[:200]), name=sent.name[:200]))
         else:
-            job = studio.jobs.start("read_source", read_brought, sent.path, sent.name, title=sent.name)
+            which = form.line("which")
+            options = {form.line("of", "part"): int(which) if which.isdigit() else which} if which else {}
+            job = studio.jobs.start("read_source", read_brought, sent.path, sent.name, options, title=sent.name)
             brought: BroughtFile = await _result(job)
             if brought.text:
                 await bench.ask(TypeSource(text=brought.text))

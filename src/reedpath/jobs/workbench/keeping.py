@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import msgspec
@@ -10,12 +11,12 @@ from msgspec.structs import replace
 from reedpath.jobs.disk import read_bytes
 from reedpath.jobs.progress import Progress
 from reedpath.jobs.shelf_lessons import played_route
-from reedpath.jobs.sources import read_source
+from reedpath.jobs.sources import SourceChoice, read_source
 from reedpath.jobs.workbench.draft import Draft, encode_draft, read_draft
 from reedpath.jobs.workbench.settling import with_parts
 from reedpath.lesson import decode_lesson
 from reedpath.phrase import decode_phrase, encode_phrase, performed
-from reedpath.readers import DEFAULT_LIMITS, find_reader, reader_of
+from reedpath.readers import DEFAULT_LIMITS, Option, find_reader, reader_of
 from reedpath.readers.texts import decode_text, looks_like_text
 from reedpath.shelf import (
     KeptPhrase,
@@ -46,12 +47,18 @@ class BroughtFile(msgspec.Struct, frozen=True):
     phrase: bytes = b""
 
 
-def read_brought(progress: Progress, folder: Path, file: Path, name: str) -> BroughtFile:
-    """What a file holds, a job of its own, since nobody knows what it asks of a reader."""
+def read_brought(
+    progress: Progress, folder: Path, file: Path, name: str, options: Mapping[str, Option]
+) -> BroughtFile:
+    """What a file holds, a job of its own, since nobody knows what it asks of a reader.
+
+    options : which of its parts, tracks or tunes is wanted, as the reader names them; none for its own choice.
+    """
     data = read_bytes(file, most_bytes=DEFAULT_LIMITS.source_bytes)
-    if looks_like_text(data) and find_reader(data, name=name).name in TYPED:
+    if not options and looks_like_text(data) and find_reader(data, name=name).name in TYPED:
         return BroughtFile(text=decode_text(data))
-    return BroughtFile(phrase=encode_phrase(read_source(data, name=name).phrase))
+    read = read_source(data, name=name, choice=SourceChoice(options=options))
+    return BroughtFile(phrase=encode_phrase(read.phrase))
 
 
 def draft_of_phrase(shelf: Shelf, number: int) -> int:

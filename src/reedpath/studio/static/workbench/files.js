@@ -19,7 +19,9 @@ export function watchFiles(draft) {
     says.textContent = say("workbench.bringing", { name });
     try {
       const sent = await upload(file, name);
-      await ask(`/workbench/${draft}/bring`, { upload: sent.upload });
+      const of = /** @type {HTMLSelectElement} */ (document.getElementById("of")).value;
+      const which = /** @type {HTMLInputElement} */ (document.getElementById("which")).value;
+      await ask(`/workbench/${draft}/bring`, { upload: sent.upload, of, which });
       says.textContent = "";
     } catch (error) {
       says.textContent = error instanceof Error ? error.message : String(error);
