@@ -224,6 +224,13 @@ def test_over_the_socket_forms_are_answered_with_the_panels_that_change(studio: 
         while "says" not in told:
             told = socket.receive_json()
         assert told["says"]
+    for nonsense in ("[]", "3", "{", '{"do": 3}'):
+        line = studio.client.websocket_connect(
+            f"ws://127.0.0.1:{PORT}/workbench/live?draft={number}", headers=headers
+        )
+        with line as socket:
+            socket.send_text(nonsense)
+    assert studio.client.get(bench).status_code == 200
 
 
 def test_forms_say_commands():

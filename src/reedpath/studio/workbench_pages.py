@@ -321,6 +321,8 @@ async def live(socket: WebSocket) -> None:
     try:
         while True:
             fields: Mapping[str, Any] = await socket.receive_json()
+            if not isinstance(fields, dict):
+                raise ValueError(fields)
             try:
                 if fields.get("do") == "show":
                     await bench.show_all(language=catalogue.name, layout=str(fields.get("layout", "")))
