@@ -174,7 +174,7 @@ def test_what_the_browser_does_to_the_sound_and_a_microphone_that_is_gone_are_to
     [
         ("NotFoundError", "No microphone is found"),
         ("NotReadableError", "another program"),
-        ("Strange", "can't listen"),
+        ("Strange", "in a browser of today"),
     ],
 )
 def test_why_there_is_no_microphone_is_told(studio: ServedStudio, error: str, told: str) -> None:
