@@ -65,4 +65,12 @@ def test_french_says_all_that_english_says() -> None:
     english, french = load_studio_catalogue("en"), load_studio_catalogue("fr")
     own = [key for key in english.messages if key not in load_catalogue("en").messages]
     same = [key for key in own if english.messages[key].variants == french.messages[key].variants]
-    assert same == []
+    # "Tempo", "Effort", "Overblows", "Overdraws" and "point" are the same in both
+    alike = {
+        "rehearse.tempo",
+        "workbench.effort",
+        "workbench.points",
+        "workbench.technique.overblows",
+        "workbench.technique.overdraws",
+    }
+    assert set(same) <= alike

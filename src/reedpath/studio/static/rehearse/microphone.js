@@ -25,7 +25,7 @@ const KINDS = new Map([
 ]);
 
 async function stream() {
-  // only a page that was opened as http://127.0.0.1 or http://localhost may listen
+  // only a page that was opened as 127.0.0.1 or localhost may listen
   if (!navigator.mediaDevices?.getUserMedia || !globalThis.AudioWorkletNode) throw new NoMicrophone("unable");
   const audio = { channelCount: 1, ...Object.fromEntries(CHANGES.map((name) => [name, false])) };
   try {

@@ -1,6 +1,8 @@
 // @ts-check
 // A panel put in the place of the one before: what was being written in it, what was open and what had the focus stay.
 
+import { putMarkup } from "../markup.js";
+
 /** @type {Map<string, string>} */
 const last = new Map();
 
@@ -28,7 +30,7 @@ export function put(name, html) {
     return { key: field.dataset.key || "", value: field.value, checked: field.checked, max: field.max, isWritten };
   });
   const open = [...panel.querySelectorAll("details")].map((one) => one.open);
-  panel.innerHTML = html;
+  putMarkup(panel, html);
   for (const one of written) {
     const field = one.isWritten ? keyed(panel, one.key) : null;
     if (!field || field.max !== one.max) continue;

@@ -1,6 +1,7 @@
 // @ts-check
 // Ribbon, staff and tab: a note chosen on one is chosen on all; notes dragged over are those that a part is made of.
 
+import { putMarkup } from "../markup.js";
 import { say, tell } from "../words.js";
 
 /** @typedef {import("./bench.js").Told} Told */
@@ -65,10 +66,10 @@ export function showPictures(told) {
         system.className = "system";
         ribbon.append(system);
       }
-      system.innerHTML = svg;
+      putMarkup(system, svg);
     }
   } else if (told.notes && !told.notes.length) ribbon.replaceChildren();
-  if (told.staff) staff.innerHTML = told.staff;
+  if (told.staff) putMarkup(staff, told.staff);
   else if (told.notes && !told.notes.length) staff.replaceChildren();
   else if (told.notes) {
     // only moves changed: the tab under each note is written where it stands, until the staff is engraved anew

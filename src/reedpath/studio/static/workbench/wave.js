@@ -7,6 +7,7 @@ import { say } from "../words.js";
 /** @typedef {import("./bench.js").Told} Told */
 /** @typedef {import("./bench.js").Note} Note */
 
+const SVG = "http://www.w3.org/2000/svg";
 const wave = document.getElementById("wave");
 const canvas = /** @type {HTMLCanvasElement | null} */ (document.getElementById("wave-canvas"));
 const over = /** @type {SVGSVGElement | null} */ (/** @type {unknown} */ (document.getElementById("wave-notes")));
@@ -41,18 +42,29 @@ function draw() {
   const pitches = heard.flatMap(({ note }) => note[7]);
   const low = Math.min(...pitches) - 1;
   const high = Math.max(...pitches) + 1;
-  over.innerHTML = heard
-    .map(({ note, index }) => {
+  over.replaceChildren(
+    ...heard.flatMap(({ note, index }) => {
       const x = (Number(note[4]) / (found?.seconds || 1)) * width;
       const wide = Math.max(3, (((note[6] - note[5]) * 60) / bpm / (found?.seconds || 1)) * width - 1);
-      return note[7]
-        .map((midi) => {
-          const y = height - 6 - ((midi - low) / (high - low)) * (height - 16);
-          return `<g data-event="${index}"><rect x="${x.toFixed(1)}" y="${y.toFixed(1)}" width="${wide.toFixed(1)}" height="7" rx="2"/></g>`;
-        })
-        .join("");
-    })
-    .join("");
+      return note[7].map((midi) => heardNote(index, x, height - 6 - ((midi - low) / (high - low)) * (height - 16), wide));
+    }),
+  );
+}
+
+/**
+ * A note that was heard, over the wave.
+ * @param {number} index
+ * @param {number} x
+ * @param {number} y
+ * @param {number} wide
+ */
+function heardNote(index, x, y, wide) {
+  const group = document.createElementNS(SVG, "g");
+  group.dataset.event = String(index);
+  const box = document.createElementNS(SVG, "rect");
+  for (const [name, value] of Object.entries({ x, y, width: wide, height: 7, rx: 2 })) box.setAttribute(name, value.toFixed(1));
+  group.append(box);
+  return group;
 }
 
 /** @param {Told} told */
