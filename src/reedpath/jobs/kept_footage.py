@@ -42,9 +42,10 @@ __all__ = [
     "without_film",
 ]
 
-# names of a version's files: her films by their numbers, the cut, what is heard in the films
+# names of a version's files: her films by their numbers, the cut (not that of `make_cut_film`, which is made), and
+# what is heard in the films
 FILM = re.compile(r"my-film-(\d+)\.[a-z0-9]{1,8}")
-CUT, HEARD = "my-film.cut.json", "my-film.heard.json"
+CUT, HEARD = "my-film-cut.json", "my-film-heard.json"
 # what is made of them, and of the lesson alone
 CUT_FILM, LESSON_FILM = "my-film.mp4", "film.mp4"
 

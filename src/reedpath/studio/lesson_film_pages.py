@@ -262,7 +262,7 @@ async def show_prompter(request: Request) -> Response:
     lesson, version, _ = await _asked(request, piece)
     view = await desk_of(request).view(version, studio.catalogue(request).name)
     shown = view.pieces[piece or 0]
-    language = request.query_params.get("language", "")
+    language = request.query_params.get("language", "") or studio.catalogue(request).name
     language = language if language in view.languages else view.languages[0]
     return page(
         request,

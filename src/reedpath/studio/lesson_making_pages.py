@@ -63,11 +63,11 @@ class LessonPreviews(Struct, frozen=True):
 
 
 def _made_version(shelf: Shelf, number: int) -> LessonVersion | None:
-    """The last version of which a page is made."""
+    """The last version of which something is made that can be shown."""
     for facts in version_list(shelf, number):
         if facts.files:
             version = shelf.get(LessonVersion, facts.number)
-            if {SHEET, PAGE, FILM} & set(version.files):
+            if any(name.rpartition("/")[2] in (SHEET, PAGE, FILM, CUT_FILM) for name in version.files):
                 return version
     return None
 

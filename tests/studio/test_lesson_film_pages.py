@@ -1,0 +1,100 @@
+"""A teacher's film in the studio, asked without a browser: brought in, lined up, cut by hand, made; and taken out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from reedpath.film import FilmCut
+from reedpath.jobs.kept_footage import footage_of
+from reedpath.jobs.shelf_lessons import last_version
+from reedpath.shelf import Shelf
+from support.pieces import porch
+from support.shelves import put_lesson
+from support.studios import ADDRESS, AskedStudio, asked_studio
+from support.teacher_films import FilmMade, playing, quiet, write_film
+
+pytestmark = pytest.mark.slow
+
+LESSON = porch()
+
+
+@pytest.fixture(scope="module")
+def studio(tmp_path_factory) -> Iterator[AskedStudio]:
+    """A studio with a lesson, of which a film was dropped in: played, then played again."""
+    folder = tmp_path_factory.mktemp("films")
+    with Shelf(folder / "shelf.sqlite", make=True) as made:
+        put_lesson(made, LESSON)
+    sound = [quiet(1.0), playing(LESSON, -1), quiet(3.0), playing(LESSON, -1), quiet(1.0)]
+    write_film(folder / "raw.mp4", np.concatenate(sound), FilmMade(size=(160, 90), fps=10))
+    with asked_studio(folder / "shelf.sqlite") as asked:
+        sent = asked.client.put(
+            "/uploads?name=raw.mp4", content=Path(folder / "raw.mp4").read_bytes(), headers={"origin": ADDRESS}
+        )
+        ended(asked, asked.post("/lessons/1/film", {"upload": sent.json()["upload"]}, accept="application/json"))
+        yield asked
+
+
+def ended(studio: AskedStudio, answer) -> None:
+    """Wait for the job that an answer names; it must have come to its end."""
+    job = studio.studio.jobs.get(answer.json()["job"])
+    studio.client.portal.call(job.ended.wait)  # type: ignore[union-attr]
+    assert job.error is None
+
+
+def cut(studio: AskedStudio) -> FilmCut:
+    found = footage_of(studio.studio.shelf.files, studio.studio.shelf.now(last_version, 1)).cut
+    assert found is not None
+    return found
+
+
+def test_a_film_is_lined_up_and_cut_by_hand_without_a_script(studio: AskedStudio) -> None:
+    before = cut(studio)
+    assert [piece.keep for piece in before.pieces if piece.kind == "play"] == [False, True]
+    page = studio.client.get("/lessons/1/film").text
+    assert "the best of several" in page
+    fields = {"piece": ""}
+    for index, piece in enumerate(before.pieces):
+        fields |= {f"start {index}": f"{piece.start_seconds:.2f}", f"end {index}": f"{piece.end_seconds:.2f}"}
+        if piece.kind == "play":
+            fields[f"keep {index}"] = "1"
+    told = studio.post("/lessons/1/film/cut", fields).text
+    assert "The cut is kept" in told
+    after = cut(studio)
+    assert [piece.keep for piece in after.pieces if piece.kind == "play"] == [True, True]
+    # what the table rounds is not changed by it
+    assert [piece.start_seconds for piece in after.pieces] == [piece.start_seconds for piece in before.pieces]
+    studio.post("/undo")
+    assert cut(studio) == before
+    assert studio.post("/lessons/1/film/cut", {**fields, "end 0": "5000"}).status_code == 400
+    assert cut(studio) == before
+
+
+def test_the_film_goes_with_the_next_version_and_is_made(studio: AskedStudio) -> None:
+    studio.post("/lessons/1/change/words", {"author": "Ada (invented)"})
+    version = studio.studio.shelf.now(last_version, 1)
+    assert version.version == 2
+    assert "my-film-1.mp4" in version.files
+    ended(studio, studio.post("/lessons/1/film/made", {"piece": "", "side": "over"}, accept="application/json"))
+    version = studio.studio.shelf.now(last_version, 1)
+    assert {"my-film.mp4", "my-film-1.mp4", "my-film.en.vtt"} <= set(version.files)
+    address = f"/lessons/1/versions/{version.version}/files/"
+    assert studio.client.get(address + "my-film.mp4").headers["content-type"] == "video/mp4"
+    page = studio.client.get("/lessons/1").text
+    assert f'{address}my-film.en.vtt"' in page
+    studio.post("/lessons/1/change/words", {"author": "Bo (invented)"})
+    version = studio.studio.shelf.now(last_version, 1)
+    assert "my-film.mp4" not in version.files
+    assert "my-film-1.mp4" in version.files
+
+
+def test_a_film_is_taken_out_and_comes_back(studio: AskedStudio) -> None:
+    studio.post("/lessons/1/film/remove", {"piece": "", "name": "my-film-1.mp4"})
+    assert "No film yet" in studio.client.get("/lessons/1/film").text
+    assert studio.post("/lessons/1/film/cut", {"piece": ""}).status_code == 400
+    assert studio.post("/lessons/1/film").status_code == 400
+    studio.post("/undo")
+    assert len(cut(studio).films) == 1
