@@ -58,8 +58,9 @@ def test_a_process_that_dies_or_wants_too_much_is_told(tmp_path: Path) -> None:
 
 
 def test_jobs_stand_back(tmp_path: Path) -> None:
-    result, _platform = ended_job(tmp_path, studio_jobs.niceness).result
+    result, session = ended_job(tmp_path, studio_jobs.niceness).result
     assert result == min(os.nice(0) + NICE, 19)  # the last of nice(2)
+    assert session == str(NICE)
 
 
 def test_a_job_that_is_cancelled_is_gone_with_its_process_and_its_files(tmp_path: Path) -> None:

@@ -48,5 +48,9 @@ def take_memory(_progress: Progress, _folder: Path) -> int:
 
 
 def niceness(_progress: Progress, _folder: Path) -> tuple[int, str]:
-    """How far the process stands back, and what it runs on."""
-    return os.nice(0), sys.platform
+    """How far the process stands back, and its session."""
+    try:
+        session = Path("/proc/self/autogroup").read_text().split()[-1]
+    except OSError:  # this system weighs processes alone
+        session = "10"
+    return os.nice(0), session

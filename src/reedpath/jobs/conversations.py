@@ -102,6 +102,18 @@ def _hold_memory(most_bytes: int) -> None:
     resource.setrlimit(resource.RLIMIT_AS, (most, hard))
 
 
+def _stand_back(nice: int) -> None:
+    """Let other processes go first.
+
+    Where the system weighs sessions against one another before processes (Linux: sched(7), "The autogroup feature"),
+    the session of this process, which is its own, has to stand back too, or a browser would not feel its niceness.
+    """
+    if hasattr(os, "nice"):
+        os.nice(nice)
+    with suppress(OSError), open("/proc/self/autogroup", "w", encoding="ascii") as file:
+        file.write(str(nice))
+
+
 def _end_soon() -> None:
     time.sleep(GRACE_SECONDS)
     os._exit(0)
@@ -116,8 +128,8 @@ def serve_conversation() -> None:
     if first is None:
         return
     opening: Opening = pickle.loads(first)
-    if opening.nice and hasattr(os, "nice"):
-        os.nice(opening.nice)
+    if opening.nice:
+        _stand_back(opening.nice)
     if opening.memory_bytes:
         _hold_memory(opening.memory_bytes)
     with suppress(BrokenPipeError):

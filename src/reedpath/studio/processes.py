@@ -37,6 +37,8 @@ class ChildProcess:
     ) -> Self:
         """Start a process that calls ``function(channel, *arguments)``; what it is given must be picklable."""
         command, settings = interpreter(serve_conversation)
+        if settings.pop("process_group", None) is not None:
+            settings["start_new_session"] = True  # a group too; how far a process stands back is told by its session
         made = cls(await asyncio.create_subprocess_exec(*command, **settings))
         await made.send(pickle.dumps(Opening(function, arguments, nice, memory_bytes)))
         return made
