@@ -425,7 +425,9 @@ class WrittenChannel:
     def waiting(self) -> int:
         return len(self.come)
 
-    def receive(self) -> bytes | None:
+    def receive(self, *, seconds: float | None = None) -> bytes | None:
+        if not self.come and seconds is not None:
+            raise TimeoutError
         return self.come.pop(0) if self.come else None
 
     def send(self, message: bytes) -> None:
@@ -463,3 +465,22 @@ def test_what_is_typed_in_a_row_is_undone_in_pieces_that_a_person_remembers():
         view(bench, TypeSource(text="".join(lines)[:end]))
     shown = [view(bench, UndoStep()).text for _ in range(4)]
     assert shown == ["harp: C\n4 -4 5 -5\n6 -6 7 -7", "harp: C\n4 -4 5 -5", "harp: C", ""]
+
+
+def test_looking_at_notes_does_not_begin_again_what_was_found_out():
+    looks = [encode_command(LookAt(event=index)) for index in range(3)]
+    channel = WrittenChannel(encode_command(TypeSource(text=TAB)))
+    found = channel.send
+    sent: list[str] = []
+
+    def send(message: bytes) -> None:
+        found(message)
+        sent.append(type(channel.sent[-1]).__name__)
+        if sent[-1] in ("SurveyShown", "TradeOffShown") and looks:
+            channel.come.append(looks.pop())
+
+    channel.send = send
+    converse(channel, None, {"language": "en"})
+    assert sent.count("SurveyShown") == 1
+    assert sent.count("WaysShown") == 2
+    assert sent[-1] == "WorkRested"

@@ -8,7 +8,7 @@ trade-off) is found out step by step while nobody says anything, and dropped whe
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from typing import Any, Protocol
 
@@ -79,6 +79,8 @@ __all__ = ["Workbench", "WorkbenchChannel", "converse"]
 MOST_FOUND_OUT = 2_000
 # characters that are typed, or taken away, in one step of undoing; about three bars of tab. Ours
 MOST_TYPED = 40
+# seconds without a command after which what takes longer is begun: who goes from note to note is not held up. Ours
+QUIET_SECONDS = 0.3
 # names in `Choose` that are of the player, and those that are of the draft
 OF_PLAYER = ("level", "draw_bends", "blow_bends", "overblows", "overdraws", "splits", "chords")
 OF_DRAFT = ("owned_only", "position", "shift_semitones", "any_key", "key", "bpm", "notation", "title")
@@ -92,8 +94,8 @@ class WorkbenchChannel(Protocol):
         """How many messages have come and were not received yet."""
         ...
 
-    def receive(self) -> bytes | None:
-        """The next message, None when there will be none."""
+    def receive(self, *, seconds: float | None = None) -> bytes | None:
+        """The next message, None when there will be none; ``TimeoutError`` when none comes in so many seconds."""
         ...
 
     def send(self, message: bytes) -> None:
@@ -384,6 +386,7 @@ class Workbench:
             if not now.alike:
                 yield from self._alike()
                 now = self._now[1]
+            yield None
             yield self._written(now.route)
             yield survey_shown(draft, now, self._owned, self.number)
             yield from self._prices(draft, now)
@@ -458,19 +461,33 @@ def _named(parts: Sequence[MarkedPart], command: NamePart) -> tuple[MarkedPart, 
     )
 
 
-def _latest(channel: WorkbenchChannel, read: Callable[[bytes], Command]) -> list[Command] | None:
+def _latest(channel: WorkbenchChannel, first: bytes | None) -> list[Command] | None:
     """The commands that have come, of typing in a row only the last; None when there will be none."""
     found: list[Command] = []
-    while not found or channel.waiting:
-        message = channel.receive()
-        if message is None:
-            return None
+    message = first
+    while message is not None:
         with suppress(ReedpathError):  # a command of another program or version: not carried out
-            command = read(message)
+            command = read_command(message)
             if found and isinstance(command, TypeSource) and isinstance(found[-1], TypeSource):
                 found.pop()
             found.append(command)
-    return found
+        if not channel.waiting:
+            return found
+        message = channel.receive()
+    return None
+
+
+def _next_message(channel: WorkbenchChannel, resting: Iterator[WorkbenchMessage | None]) -> bytes | None:
+    """The next message; what is found out at rest is told meanwhile, from a moment of quiet on."""
+    with suppress(TimeoutError):
+        return channel.receive(seconds=QUIET_SECONDS)
+    while not channel.waiting:
+        told = next(resting, _NOTHING)
+        if isinstance(told, _Nothing):
+            break
+        if told is not None:
+            channel.send(encode_message(told))
+    return channel.receive()
 
 
 def converse(channel: WorkbenchChannel, past: WorkbenchPast | None, settings: dict[str, Any]) -> None:
@@ -483,21 +500,17 @@ def converse(channel: WorkbenchChannel, past: WorkbenchPast | None, settings: di
     gc.collect()
     gc.freeze()
     gc.disable()
+    resting = bench.rest()
     while True:
         gc.collect(1)
-        resting = bench.rest()
-        while not channel.waiting:
-            told = next(resting, _NOTHING)
-            if isinstance(told, _Nothing):
-                break
-            if told is not None:
-                channel.send(encode_message(told))
-        commands = _latest(channel, read_command)
+        commands = _latest(channel, _next_message(channel, resting))
         if commands is None:
             return
         for command in commands:
             for message in bench.answer(command):
                 channel.send(encode_message(message))
+        if not all(isinstance(command, LookAt | GiveLesson) for command in commands):
+            resting = bench.rest()
 
 
 class _Nothing:

@@ -20,7 +20,7 @@ let current = 0;
 /** @param {number} index */
 function* placesOf(index) {
   yield* ribbon.querySelectorAll(`[data-event="${index}"]`);
-  const written = staff.querySelector(`[id="e${index}"]`);
+  const written = document.getElementById(`e${index}`);
   if (written) yield written;
   const button = tab.querySelector(`[data-note="${index}"]`);
   if (button) yield button;
@@ -74,7 +74,7 @@ export function showPictures(told) {
   else if (told.notes) {
     // only moves changed: the tab under each note is written where it stands, until the staff is engraved anew
     notes.forEach((note, index) => {
-      const under = staff.querySelector(`[id="e${index}"] .syl tspan tspan`);
+      const under = document.getElementById(`e${index}`)?.querySelector(".syl tspan tspan");
       if (under && under.textContent !== note[0]) under.textContent = note[0];
     });
   }
