@@ -1,7 +1,8 @@
 """What a shelf loses when the program is killed: ``python bench/crash_shelf.py [--kills 300] [--write]``.
 
 A program changes a shelf step after step (phrases, students, takes with a sound, other titles, undone and done again,
-a student erased, a zip brought in) and says after each how many it has done. It is killed at a random moment. Then
+a student erased, a zip brought in) and says after each how many it has done. At a random moment it is killed
+(SIGKILL), asked to end (SIGTERM) or interrupted (SIGINT, which undoes what is going on and closes the shelf). Then
 the shelf is opened: it must be as it was after the last step that was said to be done, or after the one that was
 going on; which state that is, is told by doing the same steps again on another shelf. Nought must be
 
@@ -16,6 +17,7 @@ import argparse
 import hashlib
 import io
 import random
+import signal
 import subprocess
 import sys
 import tempfile
@@ -53,6 +55,7 @@ SHARES = (6, 4, 6, 4, 1, 3, 3, 1, 1)
 # seconds after its first step within which a program is killed, bytes of a sound
 LONGEST, SOUND = 1.2, 200_000
 WRONGS = ("lost", "not whole", "stuck")
+SIGNALS = ("SIGKILL", "SIGTERM", "SIGINT")
 
 
 def do(shelf: Shelf, draw: random.Random) -> None:
@@ -99,6 +102,7 @@ def state(shelf: Shelf) -> str:
 def go_on(path: Path, seed: str) -> None:
     """Change a shelf until one is killed, and say after each step how many are done."""
     draw, done = random.Random(seed), 0
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background has it ignored
     with Shelf(path, make=True) as shelf:
         while True:
             print(done, flush=True)
@@ -119,16 +123,17 @@ def states_after(path: Path, seed: str, done: int) -> list[str]:
     return found
 
 
-def killed(folder: Path, seed: str) -> tuple[int, list[str]]:
-    """Kill a program at a random moment; how many steps were said to be done, and what was wrong."""
+def killed(folder: Path, seed: str, by: str) -> tuple[int, list[str]]:
+    """End a program at a random moment by a signal; how many steps were said to be done, and what was wrong."""
     path = folder / "killed.sqlite"
     told = folder / "told"
     with told.open("w") as out:
-        running = subprocess.Popen([sys.executable, __file__, "--go-on", str(path), "--seed", seed], stdout=out)
+        command = [sys.executable, __file__, "--go-on", str(path), "--seed", seed]
+        running = subprocess.Popen(command, stdout=out, stderr=subprocess.DEVNULL)
     while not told.stat().st_size and running.poll() is None:
         time.sleep(0.005)
     time.sleep(random.Random(f"when {seed}").uniform(0, LONGEST))
-    running.kill()
+    running.send_signal(getattr(signal, by))
     running.wait()
     done = int(told.read_text().split("\n")[-2])
     expected = states_after(folder / "again.sqlite", seed, done)
@@ -155,27 +160,28 @@ def killed(folder: Path, seed: str) -> tuple[int, list[str]]:
 
 def table(kills: int, seed: int) -> str:
     """What was counted, as Markdown."""
-    counts: Counter[str] = Counter()
-    steps = 0
+    counts: dict[str, Counter[str]] = {name: Counter() for name in SIGNALS}
     for number in range(kills):
+        by = SIGNALS[number % len(SIGNALS)]
         with tempfile.TemporaryDirectory() as name:
-            done, wrong = killed(Path(name), f"{seed} {number}")
-        steps += done
-        counts.update(wrong)
+            done, wrong = killed(Path(name), f"{seed} {number}", by)
+        counts[by].update(wrong, kills=1, steps=done)
         if wrong:
-            print(f"{seed} {number}: {wrong}", flush=True)
+            print(f"{seed} {number}: {by}, {wrong}", flush=True)
     rows = [
         f"`python bench/crash_shelf.py --kills {kills} --seed {seed}`, {date.today()}:",
         "",
-        f"| kills | steps done before | {' | '.join(WRONGS)} |",
-        f"|---|---|{'---|' * len(WRONGS)}",
-        f"| {kills:,} | {steps:,} | {' | '.join(str(counts[one]) for one in WRONGS)} |",
+        f"| ended by | times | steps done before | {' | '.join(WRONGS)} |",
+        f"|---|---|---|{'---|' * len(WRONGS)}",
     ]
+    for by, found in [*counts.items(), ("all", sum(counts.values(), Counter()))]:
+        wrongs = " | ".join(str(found[one]) for one in WRONGS)
+        rows.append(f"| {by} | {found['kills']:,} | {found['steps']:,} | {wrongs} |")
     return "\n".join(rows)
 
 
 def main() -> None:
-    """Kill and count, print, and write the table where asked to."""
+    """End and count, print, and write the table where asked to."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--kills", type=int, default=300)
     parser.add_argument("--seed", default="1")

@@ -115,6 +115,13 @@ def test_free_metre_without_bars_is_cut_into_common_time():
     assert [(one.kind, one.values) for one in phrase.left_out] == [("long-bar", (("beats", "400"), ("metre", "4/4")))]
 
 
+def test_a_bar_longer_than_255_whole_notes_is_refused_with_its_place():
+    assert read("C4|D680 E680 D680|E4|").metres[-1].onset == 0
+    with pytest.raises(ReadError, match=r"no bar is longer than 1,?020") as told:
+        read("C4|D680 E680 D681|E4|")
+    assert (told.value.key, told.value.where.bar) == ("readers.bar_too_long", 2)
+
+
 def test_a_metre_that_no_file_can_say_is_refused():
     assert read("C4|", HEADER.replace("M:2/4", "M:200+55/4")).metres[0].count == 255
     with pytest.raises(ReadError, match="no metre that a bar can have"):

@@ -27,6 +27,8 @@ __all__ = ["Heading", "build_phrase"]
 
 # the shortest note in which a metre is written; MusicXML and ABC know shorter ones, metres do not use them
 _SHORTEST_UNIT = 64
+# quarter notes: whole notes of the largest metre; a longer bar is a slip of the pen, and would be thousands of bars
+_LONGEST_BAR = 4 * MOST_METRE_COUNT
 # parts of a beat; ours: every mix of customary tuplets divides into fewer
 _FINEST_DIVISION = 2**40
 
@@ -107,6 +109,8 @@ class _Timeline:
     def _own_metre(self, index: int) -> tuple[int, int] | None:
         bar = self.bars[index]
         own = _metre_of(bar.length, bar.metre[1] if bar.metre else 4)
+        if bar.length > _LONGEST_BAR:
+            raise ReadError("readers.bar_too_long", where=bar.place, beats=bar.length, most=_LONGEST_BAR)
         count, unit = bar.metre or (COMMON_TIME.count, COMMON_TIME.unit)
         if own is None and bar.length * _SHORTEST_UNIT > 4 * MOST_METRE_COUNT:
             self.omissions.note("long-bar", bar.place, metre=f"{count}/{unit}", beats=str(bar.length))
