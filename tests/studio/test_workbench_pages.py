@@ -185,6 +185,19 @@ def test_what_cannot_be_done_is_said_in_a_sentence(
     assert studio.client.get(bench).status_code == 200
 
 
+def test_a_window_that_is_closed_while_it_is_told_something_leaves_the_workbench_open(
+    studio: AskedStudio, bench: str
+):
+    number = int(bench.rpartition("/")[2])
+    address = f"ws://127.0.0.1:{PORT}/workbench/live?draft={number}"
+    for _ in range(3):
+        with studio.client.websocket_connect(address, headers={"origin": ADDRESS}) as socket:
+            socket.send_json({"do": "show"})
+            socket.send_json({"do": "type", "text": TAB + "8\n"})
+    assert studio.post(bench, {"do": "look", "note": "1"}).status_code == 200
+    assert not studio.client.app.app.state.benches._open[number].ended.is_set()
+
+
 def test_a_workbench_whose_process_was_killed_is_there_again(studio: AskedStudio, bench: str):
     studio.post(bench, {"do": "mark", "from": "1", "to": "3", "label": "Kept"})
     number = int(bench.rpartition("/")[2])

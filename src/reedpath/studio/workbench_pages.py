@@ -316,7 +316,8 @@ async def live(socket: WebSocket) -> None:
     catalogue = studio_of(socket).catalogue(socket)
 
     async def shown(told: WorkbenchMessage) -> None:
-        await socket.send_text(json.dumps(_told(socket, bench, told), ensure_ascii=False))
+        with suppress(WebSocketDisconnect):  # a window that has just been closed
+            await socket.send_text(json.dumps(_told(socket, bench, told), ensure_ascii=False))
 
     bench.watching.add(shown)
     _benches(socket).watched(bench.number)
