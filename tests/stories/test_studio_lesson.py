@@ -17,7 +17,7 @@ from reedpath.shelf import LessonVersion, Shelf
 from support.browsers import NEEDS_BROWSER, VIOLATIONS, playwright, started_browser
 from support.pieces import lesson_of_pieces, porch
 from support.shelves import put_lesson
-from support.studios import ServedStudio, served_studio
+from support.studios import ServedStudio, served_studio, studio_page
 from support.teacher_films import RATE, FilmMade, playing, quiet, talk, write_film
 
 pytestmark = NEEDS_BROWSER
@@ -61,18 +61,8 @@ def browser(folder: Path) -> Iterator[playwright.Browser]:
 
 @pytest.fixture
 def page(studio: ServedStudio, browser: playwright.Browser) -> Iterator[playwright.Page]:
-    context = browser.new_context(locale="en-GB", permissions=["camera", "microphone"])
-    asked: list[str] = []
-    context.on("request", lambda request: asked.append(request.url))
-    opened = context.new_page()
-    wrong: list[str] = []
-    opened.on("pageerror", lambda error: wrong.append(str(error)))
-    opened.goto(studio.way_in())
-    opened.wait_for_url(studio.address + "/")
-    yield opened
-    assert wrong == []
-    assert [url for url in asked if not url.startswith((studio.address, "blob:", "data:"))] == []
-    context.close()
+    with studio_page(studio, browser, permissions=["camera", "microphone"]) as opened:
+        yield opened
 
 
 def last(studio: ServedStudio, number: int) -> LessonVersion:

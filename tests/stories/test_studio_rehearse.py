@@ -13,10 +13,10 @@ from reedpath.jobs.shelves import shelf_at
 from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.shelf import add_lesson_version
 from reedpath.signal import Samples, concatenated, decode, encode_wav, silence
-from support.browsers import CHROMIUM, FLAGS, NEEDS_BROWSER, VIOLATIONS, playwright
+from support.browsers import NEEDS_BROWSER, VIOLATIONS, playwright, started_browser
 from support.built_routes import built_route
 from support.glued_takes import RATE, Manner, glue, perform
-from support.studios import ServedStudio, served_studio
+from support.studios import ServedStudio, served_studio, studio_page
 
 pytestmark = NEEDS_BROWSER
 
@@ -49,27 +49,11 @@ def opened(
     studio: ServedStudio, microphone: Path | None, *, locale: str = "en-GB", before: str = ""
 ) -> Iterator[playwright.Page]:
     """A page of a browser with a file as its microphone; None for a browser that refuses it."""
-    fake = [] if microphone is None else [
-        "--use-fake-ui-for-media-stream",
-        "--use-fake-device-for-media-stream",
-        f"--use-file-for-fake-audio-capture={microphone}",
-    ]  # fmt: skip
-    with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=CHROMIUM, args=[*FLAGS, *fake])
-        page = browser.new_context(locale=locale).new_page()
-        wrong: list[str] = []
-        asked: list[str] = []
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.on("request", lambda request: asked.append(request.url))
-        page.set_default_timeout(90_000)
-        page.add_init_script(before)
-        page.goto(studio.way_in())
-        page.wait_for_url(studio.address + "/")
+    with (
+        started_browser(microphone=microphone) as browser,
+        studio_page(studio, browser, before=before, locale=locale) as page,
+    ):
         yield page
-        assert wrong == []
-        own = (studio.address, studio.address.replace("http", "ws"), "blob:", "data:")
-        assert [url for url in asked if not url.startswith(own)] == []
-        browser.close()
 
 
 def wait(page: playwright.Page, condition: str) -> None:

@@ -12,7 +12,7 @@ from reedpath.jobs.lessons import lesson_from
 from reedpath.signal import encode
 from reedpath.sound import PlayAlong, play_along
 from support.browsers import NEEDS_BROWSER, VIOLATIONS, playwright, started_browser
-from support.studios import ServedStudio, served_studio
+from support.studios import ServedStudio, served_studio, studio_page
 
 pytestmark = NEEDS_BROWSER
 
@@ -50,18 +50,8 @@ def played_tune(folder: Path) -> Path:
 
 @pytest.fixture
 def page(studio: ServedStudio, browser: playwright.Browser) -> Iterator[playwright.Page]:
-    context = browser.new_context(locale="en-GB")
-    asked: list[str] = []
-    context.on("request", lambda request: asked.append(request.url))
-    opened = context.new_page()
-    wrong: list[str] = []
-    opened.on("pageerror", lambda error: wrong.append(str(error)))
-    opened.goto(studio.way_in())
-    opened.wait_for_url(studio.address + "/")
-    yield opened
-    assert wrong == []
-    assert [url for url in asked if not url.startswith((studio.address, "blob:", "data:"))] == []
-    context.close()
+    with studio_page(studio, browser) as opened:
+        yield opened
 
 
 def test_a_phrase_is_brought_in_found_and_taken_back(page: playwright.Page, studio: ServedStudio) -> None:

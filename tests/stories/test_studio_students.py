@@ -12,7 +12,7 @@ from reedpath.shelf import Shelf, Student
 from support.browsers import NEEDS_BROWSER, VIOLATIONS, playwright, started_browser
 from support.glued_takes import Fault, Kind
 from support.students import TUNES, take_file, tune_folder, tune_route
-from support.studios import ServedStudio, served_studio
+from support.studios import ServedStudio, served_studio, studio_page
 
 pytestmark = NEEDS_BROWSER
 
@@ -44,19 +44,9 @@ def studio(tmp_path_factory) -> Iterator[ServedStudio]:
 
 @pytest.fixture(scope="module")
 def page(studio: ServedStudio) -> Iterator[playwright.Page]:
-    with started_browser() as browser:
-        context = browser.new_context(locale="en-GB")
-        context.grant_permissions(["clipboard-read", "clipboard-write"])
-        wrong: list[str] = []
-        asked: list[str] = []
-        context.on("request", lambda request: asked.append(request.url))
-        opened = context.new_page()
-        opened.on("pageerror", lambda error: wrong.append(str(error)))
-        opened.goto(studio.way_in())
-        opened.wait_for_url(studio.address + "/")
+    allowed = ["clipboard-read", "clipboard-write"]
+    with started_browser() as browser, studio_page(studio, browser, permissions=allowed) as opened:
         yield opened
-        assert wrong == []
-        assert [url for url in asked if not url.startswith((studio.address, "blob:", "data:"))] == []
 
 
 def test_a_thursday_in_the_studio(page: playwright.Page, studio: ServedStudio, takes: list[Path]) -> None:

@@ -14,7 +14,7 @@ from reedpath.signal import encode
 from reedpath.sound import PlayAlong, play_along
 from support.browsers import NEEDS_BROWSER, VIOLATIONS, playwright, started_browser
 from support.built_phrases import line_of
-from support.studios import ServedStudio, served_studio
+from support.studios import ServedStudio, served_studio, studio_page
 
 pytestmark = NEEDS_BROWSER
 
@@ -47,20 +47,9 @@ def browser(hummed: Path) -> Iterator[playwright.Browser]:
 
 @pytest.fixture
 def page(studio: ServedStudio, browser: playwright.Browser) -> Iterator[playwright.Page]:
-    context = browser.new_context(locale="en-GB")
-    asked: list[str] = []
-    context.on("request", lambda request: asked.append(request.url))
-    opened = context.new_page()
-    opened.set_default_timeout(90_000)
-    wrong: list[str] = []
-    opened.on("pageerror", lambda error: wrong.append(str(error)))
-    opened.goto(studio.way_in())
-    opened.wait_for_url(studio.address + "/")
-    begin(opened, studio)
-    yield opened
-    assert wrong == []
-    assert [url for url in asked if not url.startswith((studio.address, "blob:", "data:"))] == []
-    context.close()
+    with studio_page(studio, browser) as opened:
+        begin(opened, studio)
+        yield opened
 
 
 def begin(page: playwright.Page, studio: ServedStudio) -> None:

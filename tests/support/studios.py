@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import uvicorn
 from starlette.testclient import TestClient
@@ -15,6 +16,9 @@ from reedpath.studio import OpenShelf, make_app
 from reedpath.studio.guard import Guard
 from reedpath.studio.pages import Studio
 from reedpath.studio.serving import listen_at, server_settings
+
+if TYPE_CHECKING:
+    from support.browsers import playwright
 
 # that a studio without a server is asked at
 PORT = 52799
@@ -78,3 +82,34 @@ def served_studio(shelf: Path, *, language: str = "en") -> Iterator[ServedStudio
         thread.join()
         listening.close()
         opened.close()
+
+
+@contextmanager
+def studio_page(
+    studio: ServedStudio,
+    browser: playwright.Browser,
+    *,
+    permissions: Sequence[str] = (),
+    before: str = "",
+    locale: str = "en-GB",
+) -> Iterator[playwright.Page]:
+    """A page of a browser that was let in; no script may fail on it, and it may ask nobody but the studio.
+
+    before : a script that runs before those of the page.
+    """
+    context = browser.new_context(locale=locale, permissions=list(permissions))
+    wrong: list[str] = []
+    asked: list[str] = []
+    context.on("request", lambda request: asked.append(request.url))
+    page = context.new_page()
+    page.set_default_timeout(90_000)
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    if before:
+        page.add_init_script(before)
+    page.goto(studio.way_in())
+    page.wait_for_url(studio.address + "/")
+    yield page
+    assert wrong == []
+    own = (studio.address, studio.address.replace("http", "ws"), "blob:", "data:")
+    assert [url for url in asked if not url.startswith(own)] == []
+    context.close()

@@ -2,6 +2,7 @@
 // The shelf's page: files that are dropped or chosen are sent and put on the shelf.
 
 import { ask, upload } from "./asking.js";
+import { takeFiles } from "./dropping.js";
 import { recordSound } from "./sound_recorder.js";
 import { say } from "./words.js";
 
@@ -43,23 +44,7 @@ async function put(files) {
   }
 }
 
-for (const name of ["dragenter", "dragover"]) {
-  form.addEventListener(name, (event) => {
-    event.preventDefault();
-    form.classList.add("over");
-  });
-}
-for (const name of ["dragleave", "drop"]) form.addEventListener(name, () => form.classList.remove("over"));
-form.addEventListener("drop", (event) => {
-  event.preventDefault();
-  const files = [...(event.dataTransfer?.files ?? [])];
-  if (files.length) put(files);
-});
-
-const chosen = /** @type {HTMLInputElement} */ (document.getElementById("files"));
-chosen.addEventListener("change", () => {
-  if (chosen.files?.length) put([...chosen.files]);
-});
+takeFiles(form, /** @type {HTMLInputElement} */ (document.getElementById("files")), put);
 
 // the page shows what a job of its own has put there, and says what it could not
 document.addEventListener("jobs", (event) => {

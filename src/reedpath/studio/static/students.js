@@ -2,6 +2,7 @@
 // The students' screens: takes dropped in by the dozen and followed until they are answered, and the letter copied.
 
 import { ask, upload } from "./asking.js";
+import { takeFiles } from "./dropping.js";
 import { say, tell } from "./words.js";
 
 /** @typedef {import("./main.js").Job} Job */
@@ -92,22 +93,7 @@ document.addEventListener("jobs", (event) => {
 });
 
 if (form) {
-  for (const name of ["dragenter", "dragover"]) {
-    form.addEventListener(name, (event) => {
-      event.preventDefault();
-      form.classList.add("over");
-    });
-  }
-  for (const name of ["dragleave", "drop"]) form.addEventListener(name, () => form.classList.remove("over"));
-  form.addEventListener("drop", (event) => {
-    event.preventDefault();
-    const files = [...(event.dataTransfer?.files ?? [])];
-    if (files.length) send(files);
-  });
-  const chosen = /** @type {HTMLInputElement} */ (document.getElementById("files"));
-  chosen.addEventListener("change", () => {
-    if (chosen.files?.length) send([...chosen.files]);
-  });
+  takeFiles(form, /** @type {HTMLInputElement} */ (document.getElementById("files")), send);
 }
 
 const copy = document.getElementById("copy");

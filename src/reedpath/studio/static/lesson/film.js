@@ -2,6 +2,7 @@
 // The page of a teacher's film: films dropped in, and the cut on its time line, kept at once.
 
 import { ask } from "../asking.js";
+import { takeFiles } from "../dropping.js";
 import { say } from "../words.js";
 import { beginJobs, followJob, sendFilms } from "./sending.js";
 import { TimeLine } from "./time_line.js";
@@ -36,22 +37,7 @@ async function send(files) {
   }
 }
 
-for (const name of ["dragenter", "dragover"]) {
-  bring.addEventListener(name, (event) => {
-    event.preventDefault();
-    bring.classList.add("over");
-  });
-}
-for (const name of ["dragleave", "drop"]) bring.addEventListener(name, () => bring.classList.remove("over"));
-bring.addEventListener("drop", (event) => {
-  event.preventDefault();
-  const files = [...(event.dataTransfer?.files ?? [])];
-  if (files.length) send(files);
-});
-document.getElementById("files")?.addEventListener("change", (event) => {
-  const chosen = /** @type {HTMLInputElement} */ (event.target);
-  if (chosen.files?.length) send([...chosen.files]);
-});
+takeFiles(bring, /** @type {HTMLInputElement} */ (document.getElementById("files")), send);
 
 // --------------------------------------------------------------------------------------------------------------- the cut
 

@@ -1,6 +1,8 @@
 // @ts-check
 // Camera and microphone recorded part by part, where the browser allows it.
 
+import { AS_IT_IS } from "../sound_recorder.js";
+
 /** @typedef {{part: number, take: number, blob: Blob | null, seconds: number, kept: boolean}} Take */
 
 // kinds of films that browsers record, the best known first; a browser takes the first that it can
@@ -29,9 +31,8 @@ export class Recording {
 
   /** Ask for camera and microphone, the sound as it is: nothing taken from it. */
   async open() {
-    const audio = { echoCancellation: false, noiseSuppression: false, autoGainControl: false };
     const video = { width: { ideal: 1280 }, height: { ideal: 720 } };
-    this.stream = await navigator.mediaDevices.getUserMedia({ video, audio });
+    this.stream = await navigator.mediaDevices.getUserMedia({ video, audio: AS_IT_IS });
     return this.stream;
   }
 

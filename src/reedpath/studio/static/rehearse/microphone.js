@@ -1,10 +1,12 @@
 // @ts-check
 // The microphone: opened as it is, without what browsers do to make speech clear, and checked.
 
+import { AS_IT_IS } from "../sound_recorder.js";
+
 /** @typedef {{frame: number, heard: number, block: Float32Array}} Block a stretch of sound: its first frame on the context's clock, when its last was heard (milliseconds), and its values */
 
 // what browsers do to a sound so that speech is understood: it takes held notes for noise, and bends their level
-export const CHANGES = ["echoCancellation", "noiseSuppression", "autoGainControl"];
+export const CHANGES = /** @type {("echoCancellation" | "noiseSuppression" | "autoGainControl")[]} */ (Object.keys(AS_IT_IS));
 
 /** Why there is no microphone: ``kind`` is the end of a key of the catalogue. */
 export class NoMicrophone extends Error {
@@ -27,7 +29,7 @@ const KINDS = new Map([
 async function stream() {
   // only a page that was opened as 127.0.0.1 or localhost may listen
   if (!navigator.mediaDevices?.getUserMedia || !globalThis.AudioWorkletNode) throw new NoMicrophone("unable");
-  const audio = { channelCount: 1, ...Object.fromEntries(CHANGES.map((name) => [name, false])) };
+  const audio = { channelCount: 1, ...AS_IT_IS };
   try {
     return await navigator.mediaDevices.getUserMedia({ audio });
   } catch (error) {
