@@ -135,6 +135,12 @@ def test_students_takes_zips_and_versions(mine: Path, run, lesson_folder: Path) 
     found = data(run, "compare", title.upper(), "--before", 1, "--after", 2)
     assert [one["place"] for one in found["differences"]] == [["author"]]
     assert "no version 7" in refused(run, "compare", title, "--after", 7)
+    assert "lesson.html" in told(run, "lesson", title, "--version", 1, "--out", "back")
+    made = {path.name: path.read_bytes() for path in lesson_folder.iterdir() if not path.name.startswith(".")}
+    assert {path.name: path.read_bytes() for path in (mine / "back").iterdir() if path.name in made} == made
+    assert data(run, "lesson", title, "--out", "new")["version"] == 2
+    assert "no version 7" in refused(run, "lesson", title, "--version", 7, "--out", "seven")
+    assert "back" in refused(run, "lesson", title, "--out", "back")
 
     assert "Bo" in told(run, "student", "Bo", "--level", "easy", "--owned", "A, Low F", "--technique", "draw_bends")
     assert data(run, "student", "bo", "--note", "left-handed")["harps"] == ["A", "Low F"]

@@ -143,6 +143,27 @@ def get(number: int, *, out: Path, replace: bool, shelf: Path | None, language: 
     get_phrase(number, out, shelf, replace=replace, language=language)
 
 
+@_group.command("lesson")
+@click.argument("title", metavar="TITLE", help="The lesson's title on the shelf.")
+@option("--out", metavar="DIR", type=Path, required=True, help="The folder that is made; nothing may be there yet.")
+@option("--version", metavar="NUMBER", type=o.WholeNumber(), help="One of its versions; else the last.")
+@SHELF
+@o.LANGUAGE
+@o.AS_JSON
+def lesson(
+    title: str, *, out: Path, version: int | None, shelf: Path | None, language: str | None, json: bool
+) -> None:
+    """Write a lesson of the shelf out as a folder, with the files that are kept of it.
+
+    \b
+    reedpath shelf lesson "Two Questions" --out lessons/two-questions
+    reedpath shelf lesson "Two Questions" --version 1 --out lessons/as-it-was
+    """
+    from reedpath.cli.shelves import write_lesson_folder
+
+    write_lesson_folder(title, version, out, shelf, language=language, json=json)
+
+
 @_group.command("remove")
 @NUMBER
 @SHELF

@@ -47,6 +47,7 @@ __all__ = [
     "show_all",
     "show_differences",
     "undo_last",
+    "write_lesson_folder",
 ]
 
 # characters of a value that is told where two versions differ; ours
@@ -278,6 +279,27 @@ def get_phrase(number: int, out: Path, path: Path | None, *, replace: bool, lang
     with shelf_at(path) as shelf:
         take_out_phrase(shelf, number, out, replace=replace)
     print_line(str(out))
+
+
+def write_lesson_folder(
+    title: str, version: int | None, out: Path, path: Path | None, *, language: str | None, json: bool
+) -> None:
+    """Write a version of a lesson out as a folder, and say which files are in it."""
+    from reedpath.jobs.shelf_lessons import write_kept_lesson
+
+    catalogue_for(language)
+    with shelf_at(path) as shelf:
+        versions = {one.version: one for one in versions_of(shelf, title)}
+        number = max(versions) if version is None else version
+        if number not in versions:
+            raise SettingsError("shelf.no_version", version=number, last=max(versions))
+        names = write_kept_lesson(shelf.files, versions[number], out)
+    if json:
+        print_data({"folder": str(out), "version": number, "files": names})
+        return
+    print_line(str(out))
+    for name in names:
+        print_line(f"  {name}")
 
 
 def remove_phrase(number: int, path: Path | None, *, language: str | None) -> None:
