@@ -36,7 +36,8 @@ PAGES = sorted(page for page in (ROOT / "docs").glob("*.md") if page.name != "ad
 # the commands that make or read sound and pictures
 SLOW = ("demo", "lesson", "play-along", "slow", "transcribe", "align", "film", "listen")
 
-SOLO = """title: Three Steps (invented for this test)
+# invented for this test
+SOLO = """title: Three Steps
 tempo: 400
 key: E
 

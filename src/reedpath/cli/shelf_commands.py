@@ -156,8 +156,8 @@ def lesson(
     """Write a lesson of the shelf out as a folder, with the files that are kept of it.
 
     \b
-    reedpath shelf lesson "Two Questions" --out lessons/two-questions
-    reedpath shelf lesson "Two Questions" --version 1 --out lessons/as-it-was
+    reedpath shelf lesson "Three Steps" --out lessons/three-steps
+    reedpath shelf lesson "Three Steps" --version 1 --out lessons/as-it-was
     """
     from reedpath.cli.shelves import write_lesson_folder
 
@@ -192,7 +192,7 @@ def compare(
     """Lay two versions of a lesson side by side: what differs.
 
     \b
-    reedpath shelf compare "Three Steps (invented for this test)" --before 1 --after 1
+    reedpath shelf compare "Three Steps" --before 1 --after 1
     """
     from reedpath.cli.shelves import show_differences
 
