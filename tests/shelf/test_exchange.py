@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 import random
@@ -29,9 +30,14 @@ from reedpath.shelf import (
     Student,
     add_lesson_version,
     add_phrase,
+    all_drafts,
     check_shelf,
+    draft_steps,
     export_shelf,
     import_shelf,
+    keep_draft,
+    new_draft,
+    put_away,
 )
 from reedpath.shelf.records import KINDS
 from support.phrases import phrase_of
@@ -278,3 +284,132 @@ def test_bytes_changed_at_random_are_read_or_refused_in_words(tmp_path: Path) ->
 def test_the_list_names_every_kind(tmp_path: Path) -> None:
     with taught(tmp_path) as shelf, zipfile.ZipFile(io.BytesIO(exported(shelf))) as zipped:
         assert list(json.loads(zipped.read("shelf.json"))["records"]) == list(KINDS)
+
+
+def with_drafts(path: Path) -> Shelf:
+    """A shelf with three drafts: one that was heard in a recording, one that was put away, and an empty one."""
+    shelf = filled(path)
+    sound = shelf.files.keep(io.BytesIO(b"hummed, invented"), name="hum.wav")
+    hummed = new_draft(shelf, '{"title":"before"}')
+    keep_draft(shelf, hummed, '{"title":"Élan, hummed"}', title="Élan, hummed", sound=sound, how="step")
+    put_away(shelf, new_draft(shelf, '{"text":"4 -4"}', title="Two notes"))
+    new_draft(shelf, "{}")
+    return shelf
+
+
+def drafts_of(shelf: Shelf) -> list[tuple[object, ...]]:
+    return sorted((one.title, one.changed, one.away, draft_steps(shelf, one.number).now) for one in all_drafts(shelf))
+
+
+def test_the_drafts_of_the_workbench_go_with_everything(tmp_path: Path) -> None:
+    with with_drafts(tmp_path / "a.sqlite") as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        data = exported(shelf)
+        with zipfile.ZipFile(io.BytesIO(data)) as zipped:
+            drafts = {zipped.read(name).decode() for name in zipped.namelist() if name.startswith("drafts/")}
+        assert drafts == {'{"title":"Élan, hummed"}', '{"text":"4 -4"}', "{}"}
+        found = import_shelf(other, io.BytesIO(data))
+        assert (found.drafts, found.lost) == (3, ())
+        assert drafts_of(other) == drafts_of(shelf)
+        assert list(other.files.names()) == list(shelf.files.names())
+        assert check_shelf(other).cleared == 0
+        assert exported(other) == data
+        again = import_shelf(other, io.BytesIO(data))
+        assert (again.drafts, again.there) == (0, found.there + sum(found.added.values()) + 3)
+        assert len(all_drafts(other)) == 3
+
+
+def test_drafts_come_in_where_all_else_is_there_already_and_what_was_undone_can_be_done_again(tmp_path: Path) -> None:
+    with with_drafts(tmp_path / "a.sqlite") as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        data = exported(shelf)
+        import_shelf(other, io.BytesIO(data))
+        with other.step("harp"):
+            other.add(OwnedHarp(key="A"))
+        other.undo()
+        keep_draft(other, all_drafts(other)[0].number, '{"text":"6"}', title="", sound="", how="step")
+        found = import_shelf(other, io.BytesIO(data))
+        assert (sum(found.added.values()), found.drafts) == (0, 1)
+        assert len(all_drafts(other)) == 4
+        assert other.redo() is not None
+
+
+def test_two_drafts_alike_are_one_in_the_zip_and_not_put_away_where_one_is_not(tmp_path: Path) -> None:
+    with with_drafts(tmp_path / "a.sqlite") as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        new_draft(shelf, '{"text":"4 -4"}', title="Again")
+        data = exported(shelf)
+        import_shelf(other, io.BytesIO(data))
+        assert [(one.title, one.away) for one in all_drafts(other) if one.title in ("Again", "Two notes")] == [
+            ("Again", False)
+        ]
+        assert exported(other) == data
+
+
+def test_a_students_zip_has_no_draft(tmp_path: Path) -> None:
+    with with_drafts(tmp_path / "a.sqlite") as shelf:
+        data = exported(shelf, shelf.all(Student)[0])
+    with zipfile.ZipFile(io.BytesIO(data)) as zipped:
+        assert not [name for name in zipped.namelist() if name.startswith("drafts/")]
+        assert json.loads(zipped.read("shelf.json"))["drafts"] == []
+        assert b"hummed, invented" not in {zipped.read(name) for name in zipped.namelist()}
+
+
+def test_a_zip_of_before_there_were_drafts_in_it_still_comes_in(tmp_path: Path) -> None:
+    def older(entries: dict[str, bytes]) -> None:
+        plain = json.loads(entries["shelf.json"])
+        del plain["drafts"]
+        entries["shelf.json"] = json.dumps(plain).encode()
+
+    with filled(tmp_path / "a.sqlite") as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        assert import_shelf(other, io.BytesIO(remade(exported(shelf), older))).drafts == 0
+        assert contents(other) == contents(shelf)
+
+
+def draft_named(entries: dict[str, bytes], data: bytes) -> None:
+    """A draft of such bytes, under the name that they have."""
+    uid = hashlib.sha256(data).hexdigest()[:16]
+    listed_draft(entries, lambda drafts: drafts.append({"uid": uid}))
+    entries[f"drafts/{uid}.json"] = data
+
+
+def listed_draft(entries: dict[str, bytes], change: Callable[[list], None]) -> None:
+    plain = json.loads(entries["shelf.json"])
+    change(plain["drafts"])
+    entries["shelf.json"] = json.dumps(plain).encode()
+
+
+HOSTILE_DRAFTS = {
+    "no JSON": ("data.no_json", lambda e: draft_named(e, b"{nonsense")),
+    "no object": ("data.wrong_kind", lambda e: draft_named(e, b"[7]")),
+    "too deep": ("data.too_deep", lambda e: draft_named(e, b'{"a":' * 100_000)),
+    "not UTF-8": ("data.no_json", lambda e: draft_named(e, b'{"a":"\xff"}')),
+    "a bomb": ("shelf.zip_too_large", lambda e: draft_named(e, b'{"title":"' + b"a" * 50_000_000 + b'"}')),
+    "other bytes": ("shelf.zip_changed", lambda e: e.update({n: b"{ }" for n in e if n.startswith("drafts/")})),
+    "missing": ("shelf.zip_without", lambda e: [e.pop(n) for n in list(e) if n.startswith("drafts/")]),
+    "listed twice": ("shelf.no_uid", lambda e: listed_draft(e, lambda d: d.append(d[0]))),
+    "no name": ("shelf.no_uid", lambda e: listed_draft(e, lambda d: d.append({"uid": ""}))),
+    "a path": ("data.does_not_hold", lambda e: listed_draft(e, lambda d: d.append({"uid": "../../../etc/pas"}))),
+    "a sound's path": ("data.does_not_hold", lambda e: listed_draft(e, lambda d: d[0].update(sound="../a.wav"))),
+    "a title too long": ("data.does_not_hold", lambda e: listed_draft(e, lambda d: d[0].update(title="x" * 9999))),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", HOSTILE_DRAFTS)
+def test_a_draft_that_does_not_hold_keeps_all_of_its_zip_out(tmp_path: Path, what: str) -> None:
+    key, change = HOSTILE_DRAFTS[what]
+    with with_drafts(tmp_path / "a.sqlite") as shelf:
+        data = exported(shelf)
+    with Shelf(tmp_path / "b.sqlite", make=True) as other:
+        with pytest.raises(ReedpathError) as told:
+            import_shelf(other, io.BytesIO(remade(data, change)))
+        assert told.value.key == key
+        assert not any(contents(other).values())
+        assert (all_drafts(other), other.steps()) == ([], [])
+
+
+def test_a_drafts_recording_that_is_lost_is_told(tmp_path: Path) -> None:
+    def without(entries: dict[str, bytes]) -> None:
+        del entries[next(name for name, data in entries.items() if data == b"hummed, invented")]
+
+    with with_drafts(tmp_path / "a.sqlite") as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        found = import_shelf(other, io.BytesIO(remade(exported(shelf), without)))
+        assert len(found.lost) == 1
+        assert found.drafts == 3

@@ -9,9 +9,10 @@ import pytest
 
 from reedpath.errors import SettingsError
 from reedpath.jobs.sources import demo_source
+from reedpath.jobs.workbench import Draft, HeardSpan, encode_draft
 from reedpath.jobs.workbench.commands import Choose, CorrectNote, LookAt, MarkPart, PinMove, TypeSource
 from reedpath.phrase import encode_phrase
-from reedpath.shelf import KeptLesson, KeptPhrase, TaughtPhrase
+from reedpath.shelf import KeptLesson, KeptPhrase, TaughtPhrase, new_draft
 from reedpath.studio.bench_forms import command_of, sound_of
 from support.studios import ADDRESS, PORT, AskedStudio, asked_studio
 
@@ -261,3 +262,50 @@ def test_forms_say_commands():
     for wrong in ({}, {"do": "mark", "from": "a", "to": "1"}, {"do": "choose", "bpm": "x"}):
         with pytest.raises(SettingsError):
             command_of(wrong)
+
+
+STRANGE_DRAFTS = (
+    '{"title": 7}',
+    '{"phrase": {"events": 3}}',
+    '{"recording": {"sound": "../../secret.wav"}}',
+    '{"pins": [{"event": -1, "move": "4"}]}',
+)
+
+
+@pytest.mark.parametrize("text", STRANGE_DRAFTS)
+def test_a_draft_that_cannot_be_read_is_told_in_a_sentence(studio: AskedStudio, text: str):
+    """Such as came in a zip: its shelf has only seen that it is JSON."""
+    number = new_draft(shelf_of(studio), text, title="strange")
+    page = studio.client.get(f"/workbench/{number}")
+    assert page.status_code == 400
+    assert "<h1" in page.text
+    assert studio.client.get("/workbench").status_code == 200
+    for path in ("waveform", "recording"):
+        assert studio.client.get(f"/workbench/{number}/{path}").status_code == 400
+
+
+def test_a_draft_whose_events_are_not_there_ends_in_a_sentence(studio: AskedStudio):
+    number = new_draft(
+        shelf_of(studio),
+        '{"text":"4 -4","pins":[{"event":99,"move":"4"}],'
+        '"parts":[{"label":"A","first":7,"last":90}],"harp":{"key":"H"}}',
+    )
+    page = studio.client.get(f"/workbench/{number}")
+    assert page.status_code < 500
+    assert "<h1" in page.text
+
+
+def test_a_phrase_is_opened_though_a_draft_that_names_it_cannot_be_read(studio: AskedStudio, bench: str):
+    studio.post(f"{bench}/save", {"what": "phrase"})
+    kept = shelf_of(studio).all(KeptPhrase)[-1]
+    new_draft(shelf_of(studio), f'{{"title":7,"kept":"{kept.uid}"}}')
+    assert studio.client.get(f"/workbench/phrases/{kept.number}").status_code == 200
+
+
+def test_a_recording_that_is_lost_is_told(studio: AskedStudio):
+    draft = Draft(recording=HeardSpan(sound="0" * 64 + ".wav", name="hum.wav"))
+    number = new_draft(shelf_of(studio), encode_draft(draft))
+    assert studio.client.get(f"/workbench/{number}").status_code == 200
+    page = studio.client.get(f"/workbench/{number}/recording")
+    assert page.status_code == 400
+    assert "hum.wav" in page.text

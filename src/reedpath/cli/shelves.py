@@ -60,6 +60,7 @@ _COUNTED = {
     "student": "shelf.students",
     "take": "shelf.takes",
     "answer": "shelf.answers",
+    "draft": "shelf.drafts",
 }
 
 
@@ -464,7 +465,8 @@ def import_all(zip_path: Path, path: Path | None, *, language: str | None, json:
     if json:
         print_data(as_plain(found))
         return
-    print_line(catalogue.say("shelf.brought", records=_counts_words(dict(found.added), catalogue)))
+    counts = {**found.added, "draft": found.drafts}
+    print_line(catalogue.say("shelf.brought", records=_counts_words(counts, catalogue)))
     if found.there:
         print_line(catalogue.say("shelf.were_there", count=found.there))
     for title in found.kept:

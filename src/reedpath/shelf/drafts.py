@@ -1,6 +1,6 @@
 """Drafts: what lies on the workbench, kept with every change, with the steps back and forth from it.
 
-They are not records of the shelf: the journal does not hold them, and a zip of the shelf does not either.
+They are not records of the shelf: the journal does not hold them. A zip of the whole shelf has each as it is now.
 """
 
 from __future__ import annotations
@@ -11,22 +11,30 @@ from msgspec import Struct
 
 from reedpath.errors import SettingsError
 from reedpath.shelf.journal import now_text
+from reedpath.shelf.making import digest_of_text
 from reedpath.shelf.opening import told_by_database, transaction
+from reedpath.shelf.records import KeptOrNone, Line, Uid
 from reedpath.shelf.store import Shelf
 
 __all__ = [
     "DraftChange",
     "KeptDraft",
     "KeptDraftSteps",
+    "ListedDraft",
+    "add_listed_draft",
     "all_drafts",
     "draft_steps",
     "keep_draft",
+    "listed_drafts",
     "new_draft",
     "put_away",
 ]
 
 # steps back that are kept of one draft; ours
 MOST_STEPS = 100
+
+# digits of the SHA-256 of a draft by which a zip calls it, as many as a record's uid has
+_UID_DIGITS = 16
 
 # a draft after the one before, in its place, or one of those that are there already
 DraftChange: TypeAlias = Literal["step", "same", "undo", "redo"]
@@ -50,6 +58,21 @@ class KeptDraftSteps(Struct, frozen=True):
     before: tuple[str, ...]
     now: str
     after: tuple[str, ...]
+
+
+class ListedDraft(Struct, frozen=True):
+    """A draft as the list of a zip has it.
+
+    uid : the first sixteen digits of the SHA-256 of its text: the same draft has the same.
+    title : as it is listed. sound : the kept recording that it was heard in, empty for none.
+    changed : when, as ISO 8601 writes it. away : whether it was put away.
+    """
+
+    uid: Uid
+    title: Line = ""
+    sound: KeptOrNone = ""
+    changed: Line = ""
+    away: bool = False
 
 
 def new_draft(shelf: Shelf, data: str, *, title: str = "") -> int:
@@ -139,3 +162,32 @@ def put_away(shelf: Shelf, number: int, *, away: bool = True) -> None:
     with told_by_database(shelf.path), transaction(shelf.database):
         _current(shelf, number)
         shelf.database.execute("UPDATE draft SET away = ? WHERE number = ?", (int(away), number))
+
+
+def uid_of_draft(data: bytes) -> str:
+    """By what a zip calls a draft."""
+    return digest_of_text(data)[:_UID_DIGITS]
+
+
+def listed_drafts(shelf: Shelf) -> dict[str, tuple[ListedDraft, str]]:
+    """Each draft as it is now and its text, by its uid, in the order in which they were begun; alike ones once."""
+    with told_by_database(shelf.path):
+        rows = shelf.database.execute(
+            "SELECT title, draft_step.sound, changed, away, data FROM draft "
+            "JOIN draft_step ON draft_step.number = draft.step ORDER BY away DESC, draft.number"
+        ).fetchall()
+    found: dict[str, tuple[ListedDraft, str]] = {}
+    for row in rows:  # of those alike, one that is not put away counts: it comes later
+        uid = uid_of_draft(row["data"].encode())
+        found.pop(uid, None)
+        found[uid] = (ListedDraft(uid, row["title"], row["sound"], row["changed"], bool(row["away"])), row["data"])
+    return found
+
+
+def add_listed_draft(shelf: Shelf, draft: ListedDraft, data: str) -> None:
+    """Lay a draft of a zip on the workbench. Within a transaction."""
+    made = shelf.database.execute(
+        "INSERT INTO draft (title, sound, step, away, changed) VALUES (?, ?, 0, ?, ?)",
+        (draft.title, draft.sound, int(draft.away), draft.changed),
+    )
+    _add_step(shelf, int(made.lastrowid or 0), data, draft.sound)

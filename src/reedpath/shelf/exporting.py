@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, BinaryIO
 
 from reedpath.data import as_plain, encode_json
+from reedpath.shelf.drafts import ListedDraft, listed_drafts
 from reedpath.shelf.kept_files import digest_of
 from reedpath.shelf.opening import told_by_database
 from reedpath.shelf.records import (
@@ -25,7 +26,7 @@ from reedpath.shelf.records import (
     TaughtPhrase,
 )
 from reedpath.shelf.store import Shelf
-from reedpath.shelf.zipped import LIST, VERSION, ShelfFile, data_name, piece_name
+from reedpath.shelf.zipped import LIST, VERSION, ShelfFile, data_name, draft_name, piece_name
 
 __all__ = ["export_shelf"]
 
@@ -77,18 +78,20 @@ def _put_file(zipped: zipfile.ZipFile, shelf: Shelf, name: str) -> None:
         digest_of(file, into=to)  # type: ignore[arg-type]  # writes like any binary file
 
 
-def _files_of(records: Records) -> list[str]:
-    sounds = {take.sound for take in records["take"]} - {""}
+def _files_of(records: Records, drafts: Iterable[ListedDraft]) -> list[str]:
+    sounds = {one.sound for one in (*records["take"], *drafts)} - {""}
     return sorted(sounds.union(*(version.files.values() for version in records["lesson_version"])))
 
 
 def export_shelf(shelf: Shelf, file: BinaryIO, *, student: Student | None = None) -> dict[str, int]:
-    """Write a shelf, or one student of it, into an open file; how many records of each kind.
+    """Write a shelf with the workbench's drafts, or one student of it, into an open file; how many of each kind.
 
     A sound that is lost (`check_shelf` says which) is left out.
     """
     with told_by_database(shelf.path):
         records = _records_of(shelf, student)
+        drafts = listed_drafts(shelf) if student is None else {}
+        listed_ones = tuple(one for one, _text in drafts.values())
         uids = {kind: {one.number: one.uid for one in records[kind]} for kind in KINDS}
         # in an order that does not depend on the numbers, which another shelf gives anew
         listed = {
@@ -96,7 +99,7 @@ def export_shelf(shelf: Shelf, file: BinaryIO, *, student: Student | None = None
             for kind in KINDS
         }
         with zipfile.ZipFile(file, "w") as zipped:
-            _put_text(zipped, LIST, encode_json(ShelfFile(VERSION, listed)))
+            _put_text(zipped, LIST, encode_json(ShelfFile(VERSION, listed, listed_ones)))
             for kind in KINDS:
                 for one in records[kind]:
                     name = data_name(kind, one)
@@ -104,7 +107,9 @@ def export_shelf(shelf: Shelf, file: BinaryIO, *, student: Student | None = None
                         _put_text(zipped, name, one.data.encode())
                     for folder, text in one.pieces.items() if isinstance(one, LessonVersion) else ():
                         _put_text(zipped, piece_name(one, folder), text.encode())
-            for name in _files_of(records):
+            for uid, (_one, text) in drafts.items():
+                _put_text(zipped, draft_name(uid), text.encode())
+            for name in _files_of(records, listed_ones):
                 if shelf.files.path(name).is_file():
                     _put_file(zipped, shelf, name)
-    return {kind: len(records[kind]) for kind in KINDS}
+    return {kind: len(records[kind]) for kind in KINDS} | {"draft": len(drafts)}

@@ -2,27 +2,39 @@
 
 What is on the shelf already stays as it is there: its owner may have changed it since. Everything in the zip is
 checked before it is kept: its list by the shapes of the records, phrases, lessons and answers as the program's own
-files, sounds by the SHA-256 in their names.
+files, sounds and drafts by the SHA-256 in their names. What a draft says the workbench checks when it is opened.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, BinaryIO
 
 import msgspec
 from msgspec import Struct
 
-from reedpath.data import from_plain, plain_of_version
+from reedpath.data import from_plain, plain_of_version, read_json
 from reedpath.errors import Place, ReadError, ReedpathError
 from reedpath.lesson import decode_lesson, decode_lesson_of_pieces, is_lesson_of_pieces, piece_folders
 from reedpath.phrase import decode_phrase
+from reedpath.shelf.drafts import ListedDraft, add_listed_draft, listed_drafts, uid_of_draft
 from reedpath.shelf.kept_files import KeptFiles
 from reedpath.shelf.making import digest_of_text
 from reedpath.shelf.melodies import melody_of
+from reedpath.shelf.opening import told_by_database, transaction
 from reedpath.shelf.records import KINDS, OWNERS, KeptTake, LessonVersion, ShelfRecord
 from reedpath.shelf.store import Shelf
-from reedpath.shelf.zipped import LIST, MOST_LIST, SHELF_SCHEMA, VERSION, ShelfFile, ShelfZip, data_name, reading_zip
+from reedpath.shelf.zipped import (
+    LIST,
+    MOST_LIST,
+    SHELF_SCHEMA,
+    VERSION,
+    ShelfFile,
+    ShelfZip,
+    data_name,
+    draft_name,
+    reading_zip,
+)
 
 __all__ = ["Imported", "import_shelf"]
 
@@ -34,12 +46,14 @@ class Imported(Struct, frozen=True):
     there : how many were there already, as they are in the zip.
     kept : titles and names of those that are there otherwise, and stayed as they are there.
     lost : names of files that the zip names and does not hold.
+    drafts : how many came onto the workbench; one that was there already does not.
     """
 
     added: Mapping[str, int]
     there: int
     kept: tuple[str, ...]
     lost: tuple[str, ...]
+    drafts: int = 0
 
 
 def _checked_lesson(data: bytes, pieces: Mapping[str, bytes]) -> None:
@@ -91,6 +105,7 @@ class _Bringing:
         self.there = 0
         self.kept: list[str] = []
         self.files: set[str] = set()
+        self.drafts: list[tuple[ListedDraft, str]] = []
 
     def _record(self, kind: str, plain: Mapping[str, Any]) -> ShelfRecord:
         values = _with_texts(kind, dict(plain), self.zipped) | {"number": 0}
@@ -123,6 +138,31 @@ class _Bringing:
             self.files.add(record.sound)
         if isinstance(record, LessonVersion):
             self.files.update(record.files.values())
+
+    def bring_drafts(self, listed: Sequence[ListedDraft]) -> None:
+        """Take the texts of the drafts that are not there."""
+        seen = set[str]()
+        there = listed_drafts(self.shelf)
+        for draft in listed:
+            if not draft.uid or draft.uid in seen:
+                raise ReadError("shelf.no_uid")
+            seen.add(draft.uid)
+            name = draft_name(draft.uid)
+            data = self.zipped.text(name)
+            if uid_of_draft(data) != draft.uid:
+                raise ReadError("shelf.zip_changed", name=name)
+            read_json(data, dict, file=name)
+            if draft.uid in there:
+                self.there += 1
+                continue
+            self.drafts.append((draft, data.decode()))
+            if draft.sound:
+                self.files.add(draft.sound)
+
+    def lay_out_drafts(self) -> None:
+        """Put the drafts that were brought on the workbench."""
+        for draft, text in self.drafts:
+            add_listed_draft(self.shelf, draft, text)
 
     def _next_version(self, record: LessonVersion) -> LessonVersion:
         """A version whose number another one has here comes after all."""
@@ -180,7 +220,15 @@ def import_shelf(shelf: Shelf, file: BinaryIO) -> Imported:
                         bringing.bring(kind, plain)
                     except ReedpathError as error:
                         raise error.inside(Place(file=LIST, field=f"records.{kind}[{index}]")) from None
+            bringing.bring_drafts(listed.drafts)
             for name in sorted(bringing.files):
                 if not bringing.bring_file(name, shelf.files):
                     lost.append(name)
-    return Imported(bringing.added, bringing.there, tuple(bringing.kept), tuple(lost))
+            is_step = any(bringing.added.values())
+            if is_step:
+                bringing.lay_out_drafts()
+        # a step in which no record changes is none, and takes back all that was done in it
+        if not is_step and bringing.drafts:
+            with told_by_database(shelf.path), transaction(shelf.database):
+                bringing.lay_out_drafts()
+    return Imported(bringing.added, bringing.there, tuple(bringing.kept), tuple(lost), len(bringing.drafts))

@@ -1,8 +1,9 @@
 """The zip of a shelf: its names, its list, and how it is read without believing it.
 
 ``shelf.json`` lists the records; what is a file of the program elsewhere is one here too: ``phrases/UID.json``,
-``lessons/UID/lesson.json`` (and ``lessons/UID/PIECE/lesson.json``), ``answers/UID.json``. Sounds and films are in
-``files``, as they are. A record is called by its uid, and so is one that it belongs to.
+``lessons/UID/lesson.json`` (and ``lessons/UID/PIECE/lesson.json``), ``answers/UID.json``. What lies on the workbench
+is in ``drafts/UID.json``; sounds and films are in ``files``, as they are. A record is called by its uid, and so is
+one that it belongs to.
 """
 
 from __future__ import annotations
@@ -16,9 +17,10 @@ from typing import Any, BinaryIO, Literal
 from msgspec import Struct
 
 from reedpath.errors import ReadError
+from reedpath.shelf.drafts import ListedDraft
 from reedpath.shelf.records import LessonVersion, ShelfRecord
 
-__all__ = ["LIST", "SHELF_SCHEMA", "ShelfFile", "ShelfZip", "data_name", "piece_name", "reading_zip"]
+__all__ = ["LIST", "SHELF_SCHEMA", "ShelfFile", "ShelfZip", "data_name", "draft_name", "piece_name", "reading_zip"]
 
 # the list of what is in the zip: its name there, what it says it is, and of which shape
 LIST, SHELF_SCHEMA = "shelf.json", "reedpath/shelf"
@@ -38,10 +40,12 @@ class ShelfFile(Struct, frozen=True, tag_field="schema", tag=SHELF_SCHEMA):
     version : of the shape.
     records : plain data of each record without what lies in files of its own, by kind; numbers of other records are
         their uids.
+    drafts : those of the workbench; none where the zip is of one student, or older than that.
     """
 
     version: Literal[1]
     records: Mapping[str, tuple[dict[str, Any], ...]]
+    drafts: tuple[ListedDraft, ...] = ()
 
 
 # where the text of a kind of record lies
@@ -60,6 +64,11 @@ def data_name(kind: str, record: ShelfRecord) -> str | None:
 def piece_name(version: LessonVersion, folder: str) -> str:
     """Where the text of a piece of a lesson lies."""
     return f"lessons/{version.uid}/{folder}/lesson.json"
+
+
+def draft_name(uid: str) -> str:
+    """Where the text of a draft lies."""
+    return f"drafts/{uid}.json"
 
 
 # what the library raises of a zip that is broken, ValueError for places before its start; RuntimeError for a password

@@ -283,7 +283,8 @@ async def bring_zip(request: Request) -> Response:
     brought = await studio.shelf.run(import_zip, studio.uploads.path(id))
     studio.uploads.drop(id)
     catalogue = studio.catalogue(request)
-    words = [catalogue.say("shelf.were_there", count=brought.there)] if brought.there else []
+    words = [catalogue.say("shelfpage.brought_drafts", count=brought.drafts)] if brought.drafts else []
+    words += [catalogue.say("shelf.were_there", count=brought.there)] if brought.there else []
     words += [catalogue.say("shelf.stayed", title=title) for title in brought.kept]
     words += [catalogue.say("shelf.lost", name=name) for name in brought.lost]
     count = sum(brought.added.values())

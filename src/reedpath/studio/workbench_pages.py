@@ -221,7 +221,10 @@ def _recording(bench: OpenBench, request: Request) -> tuple[HeardSpan, Path]:
     heard = bench.draft.recording
     if heard is None:
         raise SettingsError("studio.no_source")
-    return heard, studio_of(request).shelf.file_path(heard.sound)
+    path = studio_of(request).shelf.file_path(heard.sound)
+    if not path.is_file():
+        raise SettingsError("studio.lost_recording", name=heard.name)
+    return heard, path
 
 
 async def show_waveform(request: Request) -> Response:

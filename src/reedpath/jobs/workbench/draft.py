@@ -10,6 +10,7 @@ from reedpath.data import encode_json, read_json
 from reedpath.data.numbers import Index
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice
 from reedpath.phrase import Phrase
+from reedpath.shelf.kept_files import KEPT_NAME
 
 __all__ = [
     "NOTATION",
@@ -31,6 +32,7 @@ MOST_TEXT = 400_000
 MOST_STEPS = 100
 
 Word = Annotated[str, Meta(max_length=200)]
+KeptName = Annotated[str, Meta(pattern=KEPT_NAME)]
 TypedText = Annotated[str, Meta(max_length=MOST_TEXT)]
 
 
@@ -72,7 +74,7 @@ class HeardSpan(Struct, frozen=True, omit_defaults=True):
     harp : key of the harp that plays in it, empty for another instrument.
     """
 
-    sound: str
+    sound: KeptName
     name: Word = ""
     start_seconds: float = 0.0
     end_seconds: float | None = None

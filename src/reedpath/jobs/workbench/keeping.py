@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 
 import msgspec
 from msgspec.structs import replace
 
+from reedpath.errors import ReadError
 from reedpath.jobs.disk import read_bytes
 from reedpath.jobs.progress import Progress
 from reedpath.jobs.shelf_lessons import played_route
@@ -65,8 +67,12 @@ def draft_of_phrase(shelf: Shelf, number: int) -> int:
     """The draft of a phrase of the shelf: the one that it was saved from, or that was made of it, else a new one."""
     phrase = shelf.get(KeptPhrase, number)
     for one in all_drafts(shelf):
-        if f'"{phrase.uid}"' in (now := draft_steps(shelf, one.number).now) and read_draft(now).kept == phrase.uid:
-            return one.number
+        with suppress(ReadError):  # a draft that came in a zip and can't be read is told when it is opened itself
+            if (
+                f'"{phrase.uid}"' in (now := draft_steps(shelf, one.number).now)
+                and read_draft(now).kept == phrase.uid
+            ):
+                return one.number
     read = decode_phrase(phrase.data.encode())
     draft = Draft(
         title=phrase.title, base=performed(read), phrase=performed(read), kept=phrase.uid, name=phrase.source
