@@ -16,16 +16,21 @@ import pytest
 
 from reedpath.cli import main
 from reedpath.cli.commands import app
+from reedpath.data import encode_json
 from reedpath.jobs import (
     StudentSaid,
+    add_take,
     add_to_shelf,
+    answer_recording,
     export_to_zip,
     put_student,
     read_lesson,
     read_source_file,
 )
+from reedpath.jobs.answering import answered_file
 from reedpath.phrase import encode_phrase
 from reedpath.shelf import Shelf
+from reedpath.studio.serving import StudioServer
 from support.teacher_films import teacher_film
 
 pytestmark = pytest.mark.story
@@ -125,6 +130,11 @@ def invented(tmp_path_factory) -> Path:
     with Shelf(folder / "shelf.sqlite", make=True) as shelf:
         add_to_shelf(shelf, [folder / "lessons"], tags=["blues"])
         put_student(shelf, "Bo (invented)", StudentSaid())
+        answered = answer_recording(folder / "take.wav", read_lesson(folder / "lessons" / "solo"))
+        (folder / "heard.json").write_bytes(encode_json(answered_file(answered)))
+        add_take(
+            shelf, folder / "take.wav", student="Bo (invented)", lesson="Three Steps", answer=folder / "heard.json"
+        )
         export_to_zip(shelf, folder / "kept.zip")
     return folder
 
@@ -157,6 +167,16 @@ def follow(line: str, folder: Path, tmp_path: Path, monkeypatch, run) -> None:
     words = shlex.split(line, comments=True)[1:]
     if words[0] == "lesson":
         shutil.rmtree(at / words[words.index("--out") + 1], ignore_errors=True)
+    if words[0] == "studio":
+        # it is open until it is interrupted: here as soon as it answers
+        monkeypatch.setattr("webbrowser.open", lambda address: True)
+        began = StudioServer.startup
+
+        async def begin_and_end(server, sockets=None) -> None:
+            await began(server, sockets)
+            server.should_exit = True
+
+        monkeypatch.setattr(StudioServer, "startup", begin_and_end)
     if words[0] == "transcribe":
         (at / "solo.json").unlink()
     status, out, err = run(*words)

@@ -17,7 +17,7 @@ from reedpath.studio.app import make_app
 from reedpath.studio.guard import Guard
 from reedpath.studio.open_shelf import OpenShelf
 
-__all__ = ["listen_at", "serve_studio", "server_settings"]
+__all__ = ["StudioServer", "listen_at", "serve_studio", "server_settings"]
 
 HOST = "127.0.0.1"
 # where the studio is looked for first; ours, from the dynamic range of RFC 6335, which nobody is given
@@ -61,7 +61,7 @@ def server_settings(guard: Guard) -> uvicorn.Config:
     )
 
 
-class _Server(uvicorn.Server):
+class StudioServer(uvicorn.Server):
     """The server, which tells when it answers."""
 
     def __init__(self, config: uvicorn.Config, when_ready: Callable[[], None]) -> None:
@@ -114,7 +114,7 @@ def serve_studio(
         opened = OpenShelf(shelf)
         try:
             guard, _app = make_app(opened, port=listening.getsockname()[1], language=language, demo=demo)
-            server = _Server(server_settings(guard), lambda: tell(_new_address(guard)))
+            server = StudioServer(server_settings(guard), lambda: tell(_new_address(guard)))
             if sys.stdin is not None and sys.stdin.isatty():
                 threading.Thread(target=_address_for_each_line, args=(guard, tell), daemon=True).start()
             with contextlib.suppress(KeyboardInterrupt, asyncio.CancelledError):
