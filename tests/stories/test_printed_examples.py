@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import glob
 import re
 import shlex
 import shutil
@@ -13,6 +14,7 @@ import click
 import mido
 import numpy as np
 import pytest
+import soundfile
 
 from reedpath.cli import main
 from reedpath.cli.commands import app
@@ -127,14 +129,17 @@ def invented(tmp_path_factory) -> Path:
     assert ended.value.code == 0
     (folder / "phrase.musicxml").write_bytes((folder / "lessons" / "solo" / "score.musicxml").read_bytes())
     shutil.copy(min((folder / "lessons" / "solo").glob("play-along*.wav")), folder / "take.wav")
+    (folder / "takes").mkdir()
+    row, rate = soundfile.read(folder / "take.wav", dtype="float32")
+    sound(folder / "takes" / "ada week 2.m4a", row.mean(axis=1) if row.ndim > 1 else row, rate, "aac")
     with Shelf(folder / "shelf.sqlite", make=True) as shelf:
         add_to_shelf(shelf, [folder / "lessons"], tags=["blues"])
         put_student(shelf, "Bo (invented)", StudentSaid())
+        put_student(shelf, "Ada", StudentSaid(level="easy", harps=("A",)))
         answered = answer_recording(folder / "take.wav", read_lesson(folder / "lessons" / "solo"))
         (folder / "heard.json").write_bytes(encode_json(answered_file(answered)))
-        add_take(
-            shelf, folder / "take.wav", student="Bo (invented)", lesson="Three Steps", answer=folder / "heard.json"
-        )
+        for name in ("Bo (invented)", "Ada"):
+            add_take(shelf, folder / "take.wav", student=name, lesson="Three Steps", answer=folder / "heard.json")
         export_to_zip(shelf, folder / "kept.zip")
     return folder
 
@@ -164,7 +169,11 @@ def follow(line: str, folder: Path, tmp_path: Path, monkeypatch, run) -> None:
     shutil.copytree(folder, at)
     monkeypatch.chdir(at)
     monkeypatch.setenv("REEDPATH_FOLDER", str(at))
-    words = shlex.split(line, comments=True)[1:]
+    words = [
+        name  # as a shell expands them
+        for word in shlex.split(line, comments=True)[1:]
+        for name in (sorted(glob.glob(word)) if "*" in word else [word])
+    ]
     if words[0] == "lesson":
         shutil.rmtree(at / words[words.index("--out") + 1], ignore_errors=True)
     if words[0] == "studio":
