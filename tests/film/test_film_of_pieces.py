@@ -29,8 +29,9 @@ from reedpath.film import (
     pieces_film_text,
 )
 from reedpath.film.pieces_film import PiecesPainter
+from reedpath.film.pieces_timeline import card_lines
 from reedpath.film.screens import load_screen
-from reedpath.lesson import Lesson, LessonOfPieces, Piece, Rung, VariantKind, single_lesson
+from reedpath.lesson import Lesson, LessonOfPieces, Piece, Rung, VariantKind, single_lesson, whole_steps
 from reedpath.sound import PlayAlong
 from reedpath.wording import load_catalogue
 from support.films import onsets_of, read_film
@@ -189,6 +190,18 @@ def test_the_text_lists_pieces_and_chapters_as_lines_with_times() -> None:
     tempos = ("slow", "a bit faster", "full tempo")
     assert [title for _, title in timed][-3:] == [f"All in a row: {tempo}" for tempo in tempos]
     assert "Take care" in lines
+
+
+def test_the_card_of_a_round_says_what_is_said_of_that_round() -> None:
+    lesson = lesson_of_pieces()
+    blocks = whole_steps(lesson, ENGLISH)
+    ending = next(one for one in blocks if one.place.block == "ending")
+    told = [card_lines(FilmCard(0.0, 1.0, None, number), blocks) for number in range(3)]
+    assert {heading for heading, _ in told} == {ending.title}
+    assert [line for _, lines in told for line in lines] == [line.text for line in ending.lines]
+    said = {line.about: line.text for line in ending.lines}
+    assert [lines[0] for _, lines in told[1:]] == [said["row_faster"], said["row_full"]]
+    assert told[0][1]
 
 
 # ------------------------------------------------------------------------------------------------------- pictures

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 from msgspec.structs import replace
 
@@ -26,7 +28,7 @@ from reedpath.skill import (
     told_range,
 )
 from reedpath.skill.demands import TECHNIQUES, technique_of
-from reedpath.skill.fitting_student import extra_points
+from reedpath.skill.fitting_student import MOST_EXTRA, extra_points
 from support.listened import built_answer
 from support.phrases import phrase_of
 
@@ -132,6 +134,32 @@ def test_a_route_keeps_off_what_a_student_is_not_sure_of() -> None:
     suited = suited_weights(load_weights(), unsure).move
     assert suited.draw_bend["4"][1] > plain.draw_bend["4"][1]
     assert suited.draw_bend["4"][0] == pytest.approx(plain.draw_bend["4"][0])
+
+
+def with_technique_logits(logits: float):
+    """A steady student whose every technique is so many logits off what the level alone gives."""
+    skill = first_skill("steady")
+    mean = skill.mean.copy()
+    mean[1:-1] = logits
+    return dataclasses.replace(skill, mean=mean)
+
+
+def test_a_technique_weighs_what_it_costs_a_student_more_and_never_less_than_nothing() -> None:
+    plain = load_weights().move
+    assert suited_weights(load_weights(), first_skill()).move == plain
+    unsure = with_technique_logits(-1.0)
+    more = extra_points(unsure, SkillTechnique.SPLITS)
+    assert more > 0
+    suited = suited_weights(load_weights(), unsure).move
+    for name in ("overblow", "overdraw", "split", "chord"):
+        assert getattr(suited, name) == pytest.approx(getattr(plain, name) + more), name
+    for gap, points in plain.draw_bend.items():
+        assert suited.draw_bend[gap] == pytest.approx([one + more for one in points])
+    # so sure that every technique would cost less than nothing
+    able = suited_weights(load_weights(), with_technique_logits(20.0)).move
+    assert (able.split, able.chord, able.overblow, able.blow_bend_factor) == (0.0, 0.0, 0.0, 1.0)
+    assert {one for points in able.draw_bend.values() for one in points} == {0.0}
+    assert able.overdraw == pytest.approx(plain.overdraw - MOST_EXTRA)
 
 
 def test_the_tempo_is_the_fastest_at_which_four_in_five_are_expected_right() -> None:

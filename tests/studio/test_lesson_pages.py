@@ -126,6 +126,13 @@ def test_title_note_tempos_drills_and_names_are_decided(studio: AskedStudio) -> 
     assert (lesson.ladder, lesson.drills) == (porch().ladder, porch().drills)
 
 
+def test_of_a_number_that_is_none_the_beginning_is_told(studio: AskedStudio) -> None:
+    for wrong in ("9" * 60, "x" * 60, "0" * 60):
+        told = studio.post("/lessons/1/change/tempos", {"tempos": wrong}).text
+        assert wrong[:40] in told
+        assert wrong[:41] not in told
+
+
 def test_pieces_are_put_in_another_order(studio: AskedStudio) -> None:
     page = studio.client.get("/lessons/2").text
     orders = re.findall(r'name="order" value="([0-9,]+)"', page)

@@ -15,7 +15,9 @@ from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.listen import BLOCK_FRAMES, packed_block
 from reedpath.shelf import KeptAnswer, KeptTake, Student, add_lesson_version
 from reedpath.signal import encode_wav
+from reedpath.studio.forms import SentForm
 from reedpath.studio.live_lines import AT_ONCE, UNANSWERED, BlockFlow
+from reedpath.studio.rehearse_pages import _wishes
 from support.built_routes import built_route
 from support.glued_takes import Manner, glue, perform
 from support.studios import ADDRESS, AskedStudio, asked_studio
@@ -140,6 +142,19 @@ def test_a_long_note_is_sounded(asked):
     ).json()
     assert ended(asked, begun["job"]).error is None
     assert asked.client.get(begun["link"]).content[:4] == b"RIFF"
+
+
+@pytest.mark.parametrize(
+    ("asked_for", "played", "band", "click", "rounds"),
+    [
+        ([], True, False, False, 1),
+        ([("harmonica", "no"), ("band", "yes"), ("click", "yes"), ("rounds", "3")], False, True, True, 3),
+        ([("harmonica", "yes"), ("band", "no"), ("click", "no"), ("rounds", "")], True, False, False, 1),
+    ],
+)
+def test_what_sounds_is_what_was_asked_for(asked_for, played, band, click, rounds):
+    wishes = _wishes(SentForm(asked_for))
+    assert (wishes.is_played, wishes.has_band, wishes.has_click, wishes.rounds) == (played, band, click, rounds)
 
 
 HELD = {"harp": "A", "tuning": "standard", "move": "-3'", "tolerance": "15"}

@@ -8,6 +8,8 @@ import zipfile
 import pytest
 
 from reedpath.shelf import Shelf
+from reedpath.studio import uploads
+from support.shelves import filled
 from support.studios import ADDRESS, asked_studio
 
 # invented for this test
@@ -29,6 +31,13 @@ def test_a_pasted_tune_is_found_by_a_word_and_by_its_notes(studio) -> None:
     found = studio.client.get("/", headers={"accept": "application/json"}).json()
     assert found["count"] == 1
     assert found["found"][0]["tags"] == ["folk", "slow"]
+
+
+def test_the_difficulty_of_a_phrase_is_told_where_it_is_known(tmp_path) -> None:
+    filled(tmp_path / "filled.sqlite").close()
+    with asked_studio(tmp_path / "filled.sqlite") as studio:
+        found = studio.client.get("/", headers={"accept": "application/json"}).json()["found"]
+    assert {one["title"]: one["points"] for one in found} == {"Up the stairs": "1.0", "Élan": ""}
 
 
 def test_a_dropped_file_is_read_and_kept_under_its_name(studio) -> None:
@@ -83,6 +92,18 @@ def test_the_teachers_harps_are_said_and_unsaid(studio) -> None:
     assert studio.post("/harps", {"keys": "Q"}).status_code == 400
 
 
+def test_a_file_that_a_zip_names_and_does_not_hold_is_told(studio, tmp_path) -> None:
+    with filled(tmp_path / "poorer.sqlite") as shelf:
+        (name,) = shelf.files.names()
+        shelf.files.path(name).unlink()
+    with asked_studio(tmp_path / "poorer.sqlite") as poorer:
+        data = poorer.client.get("/export.zip").content
+    sent = studio.client.put("/uploads?name=a.zip", content=data, headers={"origin": ADDRESS}).json()
+    told = studio.post("/import", {"upload": sent["upload"]}, accept="application/json").json()["told"]
+    assert "brought in" in told
+    assert told.endswith(f"the file {name} is lost")
+
+
 @pytest.mark.parametrize(
     "path",
     [
@@ -115,6 +136,35 @@ def test_too_much_is_refused_before_it_comes(studio) -> None:
     headers = {"origin": ADDRESS, "content-length": str(9 << 30)}
     assert studio.client.put("/uploads?name=a.wav", content=b"", headers=headers).status_code == 413
     assert studio.client.post("/add", content=b"x" * 2_000_001, headers={"origin": ADDRESS}).status_code == 413
+
+
+@pytest.mark.parametrize("said", ["5x", "-5", "1.5", "", "9" * 20])
+def test_a_length_that_is_none_is_refused(studio, said) -> None:
+    headers = {"origin": ADDRESS, "content-length": said}
+    answer = studio.client.put("/uploads?name=a.wav", content=b"short", headers=headers)
+    assert (answer.status_code, answer.json()["error"]) == (411, "studio.no_length")
+
+
+def test_more_files_at_once_or_waiting_than_there_is_room_for_are_refused(studio, monkeypatch) -> None:
+    headers, places = {"origin": ADDRESS}, studio.studio.uploads._places
+    for _ in range(uploads.AT_ONCE):
+        studio.client.portal.call(places.acquire)
+    refused = [studio.client.put("/uploads?name=a.wav", content=b"short", headers=headers)]
+    studio.client.portal.call(places.release)
+    assert studio.client.put("/uploads?name=a.wav", content=b"short", headers=headers).status_code == 200
+    monkeypatch.setattr(uploads, "MOST_BYTES_WAITING", 9)
+    refused.append(studio.client.put("/uploads?name=a.wav", content=b"short", headers=headers))
+    for one in refused:
+        assert (one.status_code, one.json()["error"]) == (503, "studio.too_many_uploads")
+    assert "Too many files" in refused[0].json()["says"]
+
+
+def test_a_script_that_a_browser_has_already_is_not_sent_again(studio) -> None:
+    first = studio.client.get("/static/studio.css")
+    assert first.status_code == 200
+    again = studio.client.get("/static/studio.css", headers={"if-none-match": first.headers["etag"]})
+    assert (again.status_code, again.content) == (304, b"")
+    assert studio.client.get("/static/studio.css", headers={"if-none-match": '"x"'}).content == first.content
 
 
 def test_an_upload_that_breaks_off_leaves_nothing(studio, tmp_path) -> None:

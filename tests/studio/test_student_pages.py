@@ -119,7 +119,11 @@ def test_takes_are_heard_asked_about_answered_and_erased(
     assert "Bonjour Ada Inventée," in page
     page = studio.post("/students/1/letters/1", {"text": "Bonjour Ada,\r\n\r\nmes mots.\r\n"}).text
     assert "mes mots." in page
-    assert studio.client.get("/students/1/letters/1.txt").text == "Bonjour Ada,\n\nmes mots.\n"
+    letter = studio.client.get("/students/1/letters/1.txt")
+    assert (letter.text, letter.headers["content-type"]) == (
+        "Bonjour Ada,\n\nmes mots.\n",
+        "text/plain; charset=utf-8",
+    )
     assert studio.client.get("/students/2/letters/1.txt").status_code == 404
 
     data = studio.client.get("/students/1/export.zip").content
