@@ -10,6 +10,7 @@ import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
+import jsonschema
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -20,6 +21,7 @@ from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.phrase import decode_phrase
 from reedpath.shelf import (
     KeptAnswer,
+    KeptHeldNote,
     KeptLetter,
     KeptPhrase,
     KeptTake,
@@ -42,6 +44,7 @@ from reedpath.shelf import (
 from reedpath.shelf.records import KINDS
 from support.phrases import phrase_of
 from support.routes import route_of
+from support.schemas import schemas
 from support.shelves import contents, filled, played
 
 
@@ -413,3 +416,33 @@ def test_a_drafts_recording_that_is_lost_is_told(tmp_path: Path) -> None:
         found = import_shelf(other, io.BytesIO(remade(exported(shelf), without)))
         assert len(found.lost) == 1
         assert found.drafts == 3
+
+
+def test_a_list_is_as_its_schema_says(tmp_path: Path) -> None:
+    check = jsonschema.Draft202012Validator(schemas()["shelf-1.schema.json"])
+    with taught(tmp_path) as shelf, with_drafts(tmp_path / "c.sqlite") as other:
+        with shelf.step("letter"):
+            shelf.add(KeptLetter(student=1, language="en", proposed="Dear Ada", text="my words"))
+            shelf.add(
+                KeptHeldNote(key="C", move="-3", seconds=2.5, cents=-3.0, unsteady_cents=4.0, tolerance_cents=9.0)
+            )
+        for data in (exported(shelf), exported(shelf, shelf.all(Student)[0]), exported(other)):
+            with zipfile.ZipFile(io.BytesIO(data)) as zipped:
+                check.validate(json.loads(zipped.read("shelf.json")))
+        with zipfile.ZipFile(io.BytesIO(exported(other))) as zipped:
+            plain = json.loads(zipped.read("shelf.json"))
+    every = plain["records"]
+    for record, field, wrong in (
+        (every["take"][0], "sound", "../../evil.wav"),
+        (every["take"][0], "student", 1),
+        (every["phrase"][0], "uid", "Z" + "0" * 16),
+        (every["phrase"][0], "data", "{}"),
+        (plain["drafts"][0], "sound", "A" * 64),
+    ):
+        there = record.get(field)
+        record[field] = wrong
+        assert not check.is_valid(plain), (field, wrong)
+        record[field] = there
+        if there is None:
+            del record[field]
+    check.validate(plain)

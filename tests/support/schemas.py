@@ -12,6 +12,7 @@ from reedpath.jobs import AnsweredFile
 from reedpath.lesson import LESSON_AS_WRITTEN, LessonFile, LessonOfPiecesFile
 from reedpath.listen import ANSWER_AS_WRITTEN, PlayThroughsFile
 from reedpath.phrase import PhraseFile
+from reedpath.shelf.zip_shapes import shelf_file_as_written
 
 FOLDER = Path(__file__).parents[2] / "docs" / "schema"
 
@@ -28,6 +29,7 @@ def schemas() -> dict[str, dict[str, Any]]:
         ),
         "phrase-2.schema.json": json_schema(PhraseFile, title="Phrase, version 2"),
         "play-throughs-2.schema.json": json_schema(PlayThroughsFile, title="Play-throughs of a take, version 2"),
+        "shelf-1.schema.json": json_schema(shelf_file_as_written(), title="List of a shelf's zip, version 1"),
     }
 
 

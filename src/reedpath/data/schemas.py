@@ -42,6 +42,9 @@ _FIELDS = re.compile(r"(\w+(?:, \w+)*) : (.+)")
 def _bounds(info: Any, length: str) -> dict[str, Any]:
     words = _BOUNDS | {"min_length": f"min{length}", "max_length": f"max{length}"}
     found = {word: getattr(info, name, None) for name, word in words.items()}
+    if found["pattern"]:
+        # the anchors of a text's start and end in the regular expressions of JSON Schema (ECMA-262, 22.2.1)
+        found["pattern"] = found["pattern"].replace(r"\A", "^").replace(r"\Z", "$")
     # 0 and 0.0 are one bound to `typing`, which keeps the one that it met first
     return {
         word: int(value) if isinstance(value, float) and value.is_integer() else value
