@@ -309,3 +309,15 @@ def test_a_recording_that_is_lost_is_told(studio: AskedStudio):
     page = studio.client.get(f"/workbench/{number}/recording")
     assert page.status_code == 400
     assert "hum.wav" in page.text
+
+
+def test_what_the_workbench_says_names_notes_as_the_settings_say(studio: AskedStudio, bench: str):
+    try:
+        studio.post("/settings", {"language": "fr"})
+        assert "do majeur" in studio.client.get(bench).text
+        studio.post("/settings", {"language": "fr", "notes": "letters"})
+        text = studio.client.get(bench).text
+        assert "C majeur" in text
+        assert "do majeur" not in text
+    finally:
+        studio.post("/settings", {"language": "en"})

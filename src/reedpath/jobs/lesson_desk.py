@@ -31,11 +31,13 @@ class DeskQuestion(Struct, frozen=True):
     """What is wanted of a version.
 
     shown : name of the language in which it is to be shown; empty for a change.
+    notes : how that language names notes, empty for its custom.
     changes : what is to be done with the lesson, one after the other.
     """
 
     version: LessonVersion
     shown: str = ""
+    notes: str = ""
     changes: tuple[Callable[[Taught], Taught], ...] = ()
 
 
@@ -63,7 +65,7 @@ class _Desk:
     def __init__(self, files: Path) -> None:
         self._files = KeptFiles(files)
         self._open: dict[str, OpenedLesson] = {}
-        self._views: dict[tuple[str, str], LessonView] = {}
+        self._views: dict[tuple[str, str, str], LessonView] = {}
 
     def _opened(self, version: LessonVersion) -> OpenedLesson:
         key = _key(version)
@@ -76,9 +78,9 @@ class _Desk:
     def answer(self, question: DeskQuestion) -> DeskAnswer:
         opened = self._opened(question.version)
         if question.shown:
-            key = (_key(question.version), question.shown)
+            key = (_key(question.version), question.shown, question.notes)
             if key not in self._views:
-                self._views[key] = lesson_view(opened.lesson, question.shown)
+                self._views[key] = lesson_view(opened.lesson, question.shown, notes=question.notes)
                 for old in list(self._views)[:-MOST_OPEN]:
                     del self._views[old]
             return DeskAnswer(view=self._views[key])

@@ -23,7 +23,7 @@ from reedpath.lesson import (
     has_own_tempos,
 )
 from reedpath.phrase import bar_place, bars, metre_at, practice_beat
-from reedpath.wording import harp_words, load_catalogue, named_words
+from reedpath.wording import Catalogue, harp_words, load_catalogue, named_words
 
 __all__ = [
     "LessonView",
@@ -174,8 +174,9 @@ def _counted(lesson: Lesson, ladder: Sequence[Rung], first: int) -> tuple[float,
     return tuple(round(rung.bpm / beat, DECIMALS) for rung in ladder)
 
 
-def _piece(taught: Taught, lesson: Lesson, index: int | None, variant_of: int | None, shown: str) -> ViewPiece:
-    catalogue = load_catalogue(shown)
+def _piece(
+    taught: Taught, lesson: Lesson, index: int | None, variant_of: int | None, catalogue: Catalogue
+) -> ViewPiece:
     tempos = _counted(lesson, lesson.ladder, 0)
     drills = (
         ViewDrill(one.spot.first + 1, one.spot.last + 1, one.times, _counted(lesson, one.ladder, one.spot.first)[:-1])
@@ -214,15 +215,17 @@ def _notes(lesson: Lesson) -> dict[str, str]:
     return found
 
 
-def lesson_view(taught: Taught, shown: str) -> LessonView:
-    """A lesson as it is shown to a person of a language."""
+def lesson_view(taught: Taught, shown: str, *, notes: str = "") -> LessonView:
+    """A lesson as it is shown to a person of a language; ``notes``: how it names notes, empty for its custom."""
+    catalogue = load_catalogue(shown, notes=notes or None)
     if isinstance(taught, LessonOfPieces):
         pieces = [
-            _piece(taught, piece.lesson, index, piece.variant_of, shown) for index, piece in enumerate(taught.pieces)
+            _piece(taught, piece.lesson, index, piece.variant_of, catalogue)
+            for index, piece in enumerate(taught.pieces)
         ]
         return LessonView(
             taught.title, taught.author, taught.date, taught.languages, taught.notes, tuple(pieces),
             row_of_languages(taught, taught.languages, None), taught.play_through,
         )  # fmt: skip
-    piece = _piece(taught, taught, None, None, shown)
+    piece = _piece(taught, taught, None, None, catalogue)
     return LessonView(taught.title, taught.author, taught.date, taught.languages, _notes(taught), (piece,))

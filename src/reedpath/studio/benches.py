@@ -35,6 +35,7 @@ from reedpath.jobs.workbench.commands import GiveLesson, ShowAgain
 from reedpath.jobs.workbench.messages import LessonGiven, PartShown, WorkRested
 from reedpath.shelf import KeptDraftSteps, Shelf, draft_steps, keep_draft
 from reedpath.studio.open_shelf import OpenShelf
+from reedpath.studio.pages import Spoken
 from reedpath.studio.processes import ChildProcess
 
 __all__ = ["OpenBench", "OpenBenches"]
@@ -77,8 +78,8 @@ class OpenBench:
     view, ways, written, parts, survey, prices, trade_off : the last of each; what is of a state that is over is gone.
     """
 
-    def __init__(self, number: int, process: ChildProcess, shelf: OpenShelf, language: str, steps: _Started) -> None:
-        self.number, self.language, self.harps = number, language, steps.harps
+    def __init__(self, number: int, process: ChildProcess, shelf: OpenShelf, spoken: Spoken, steps: _Started) -> None:
+        self.number, self.spoken, self.harps = number, spoken, steps.harps
         self.watching: set[Shown] = set()
         self.view: WorkbenchView | None = None
         self.ways: WaysShown | None = None
@@ -171,10 +172,12 @@ class OpenBench:
         finally:
             self._asked.pop(id, None)
 
-    async def show_all(self, *, language: str, layout: str = "") -> WorkbenchView:
+    async def show_all(self, spoken: Spoken, *, layout: str = "") -> WorkbenchView:
         """Everything anew, for a window that has nothing yet."""
-        self.language = language
-        view: WorkbenchView = await self.ask(ShowAgain(language=language, layout=layout))
+        if spoken != self.spoken:  # what was worded otherwise comes anew
+            self.ways = self.written = self.survey = self.prices = self.trade_off = None
+        self.spoken = spoken
+        view: WorkbenchView = await self.ask(ShowAgain(layout, spoken.language, spoken.notes))
         return view
 
     async def lesson(self, languages: tuple[str, ...]) -> LessonGiven:
@@ -207,7 +210,7 @@ class OpenBenches:
         self._starting: dict[int, asyncio.Lock] = {}
         self._closing: dict[int, asyncio.Task[None]] = {}
 
-    async def get(self, number: int, *, language: str, looks_again: bool = False) -> OpenBench:
+    async def get(self, number: int, spoken: Spoken, *, looks_again: bool = False) -> OpenBench:
         """The workbench of a draft, opened where it is not.
 
         looks_again : whether it is opened anew where other harps are owned by now.
@@ -223,18 +226,20 @@ class OpenBenches:
             if bench is not None and harps is not None and bench.harps != harps:
                 await bench.end()
             if bench is None or bench.ended.is_set():
-                bench = await self._start(number, language)
+                bench = await self._start(number, spoken)
             self._open[number] = bench  # the last one is the one looked at last
         self._stay(number)
-        for other in [one for one, open in self._open.items() if not open.watching][: len(self._open) - MOST_OPEN]:
+        too_many = max(0, len(self._open) - MOST_OPEN)
+        for other in [one for one, open in self._open.items() if not open.watching][:too_many]:
             await self.close(other)
         return bench
 
-    async def _start(self, number: int, language: str) -> OpenBench:
+    async def _start(self, number: int, spoken: Spoken) -> OpenBench:
         harps, steps = await self._shelf.run(_harps_and_past, number)
         past = _past(steps)
-        process = await ChildProcess.start(converse, past, {"owned": harps, "language": language})
-        return OpenBench(number, process, self._shelf, language, _Started(harps, steps.now))
+        said = {"owned": harps, "language": spoken.language, "notes": spoken.notes}
+        process = await ChildProcess.start(converse, past, said)
+        return OpenBench(number, process, self._shelf, spoken, _Started(harps, steps.now))
 
     def _stay(self, number: int) -> None:
         """Let a workbench stay open for a while."""

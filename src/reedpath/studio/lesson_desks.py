@@ -18,7 +18,7 @@ from reedpath.jobs.lesson_edits import Taught
 from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.shelf_lessons import keep_version, last_version
 from reedpath.shelf import LessonVersion
-from reedpath.studio.pages import Studio, studio_of
+from reedpath.studio.pages import Spoken, Studio, studio_of
 from reedpath.studio.processes import ChildProcess
 
 __all__ = ["LessonDesk", "desk_of", "end_desk", "keep_changes"]
@@ -56,9 +56,9 @@ class LessonDesk:
             raise answer.error
         return answer
 
-    async def view(self, version: LessonVersion, shown: str) -> LessonView:
+    async def view(self, version: LessonVersion, spoken: Spoken) -> LessonView:
         """A version as it is shown in a language."""
-        answer = await self._ask(DeskQuestion(version, shown))
+        answer = await self._ask(DeskQuestion(version, spoken.language, spoken.notes))
         assert answer.view is not None
         return answer.view
 

@@ -95,7 +95,7 @@ async def show_film(request: Request) -> Response:
     studio = studio_of(request)
     piece = _piece_of(request.query_params.get("piece", ""))
     lesson, version, inside = await _asked(request, piece)
-    view = await desk_of(request).view(version, studio.catalogue(request).name)
+    view = await desk_of(request).view(version, studio.spoken(request))
     piece = (piece or 0) if view.is_of_pieces else None
     inside = _inside(version, piece)
     footage = footage_of(_files(request), version, inside)
@@ -217,7 +217,7 @@ async def set_cut(request: Request) -> Response:
         await studio.shelf.run(partial(put_own_files, lesson=lesson.number, files=made, what="cut"))
     told = studio.catalogue(request).say("lesson.cut_kept", count=round(cut.seconds))
     if asks_for_data(request):
-        view = await desk_of(request).view(version, studio.catalogue(request).name)
+        view = await desk_of(request).view(version, studio.spoken(request))
         return JSONResponse({"told": told, "seconds": cut.seconds, "pieces": _rows(cut, view, piece)})
     studio.tell(told)
     return RedirectResponse(_link(lesson.number, piece), 303)
@@ -260,7 +260,7 @@ async def show_prompter(request: Request) -> Response:
     studio = studio_of(request)
     piece = _piece_of(request.query_params.get("piece", ""))
     lesson, version, _ = await _asked(request, piece)
-    view = await desk_of(request).view(version, studio.catalogue(request).name)
+    view = await desk_of(request).view(version, studio.spoken(request))
     shown = view.pieces[piece or 0]
     language = request.query_params.get("language", "") or studio.catalogue(request).name
     language = language if language in view.languages else view.languages[0]

@@ -56,8 +56,7 @@ async def show_lesson(request: Request) -> Response:
     """GET /lessons/N."""
     studio, number = studio_of(request), request.path_params["number"]
     lesson, version = await studio.shelf.run(_lesson_and_last, number)
-    catalogue = studio.catalogue(request)
-    view = await desk_of(request).view(version, catalogue.name)
+    view = await desk_of(request).view(version, studio.spoken(request))
     return page(
         request,
         "lesson.html",
@@ -283,7 +282,7 @@ async def show_versions(request: Request) -> Response:
     asked = [whole_number(query[name]) if query.get(name) else None for name in ("before", "after")]
     lesson = await studio.shelf.run(Shelf.get, KeptLesson, number)
     before, after = await studio.shelf.run(_two, number, *asked)
-    shown = studio.catalogue(request).name
+    shown = studio.spoken(request)
     old, new = await desk_of(request).view(before, shown), await desk_of(request).view(after, shown)
     languages = list(dict.fromkeys([*old.languages, *new.languages]))
     said = {_title(one): _beside(_said(old, one), _said(new, one)) for one in languages}

@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import PurePath
-from typing import Any
+from typing import Any, NamedTuple
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
@@ -55,6 +55,13 @@ SCREENS = (
 )
 
 
+class Spoken(NamedTuple):
+    """What a process words things in: names of a language and of its way to name notes, empty for its custom."""
+
+    language: str
+    notes: str = ""
+
+
 @dataclass(eq=False)
 class Studio:
     """What all pages share.
@@ -93,6 +100,10 @@ class Studio:
         """The catalogue of the teacher's language: as chosen, else as the browser asks, else English."""
         name = self.settings.language or _asked_language(connection.headers.get("accept-language", ""))
         return load_studio_catalogue(name, notes=self.settings.notes or None)
+
+    def spoken(self, connection: HTTPConnection) -> Spoken:
+        """The teacher's language and how notes are named in it, for a process that words something."""
+        return Spoken(self.catalogue(connection).name, self.settings.notes)
 
     def page(self, connection: HTTPConnection, template: str, *, status: int = 200, **values: Any) -> HTMLResponse:
         """A page made from a template."""

@@ -33,7 +33,7 @@ from reedpath.phrase import metre_at
 from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, PhraseQuery, Shelf, Student
 from reedpath.studio import live_lines, long_note_pages
 from reedpath.studio.forms import SentForm, form_of, whole_number
-from reedpath.studio.pages import Studio, asks_for_data, page, studio_of
+from reedpath.studio.pages import Spoken, asks_for_data, page, studio_of
 from reedpath.studio.running_jobs import JobState, RunningJob
 from reedpath.wording import tempo_words
 
@@ -81,11 +81,11 @@ def prepare_lesson(
     version: LessonVersion,
     piece: str,
     wishes: RehearsalWishes,
-    names: tuple[str, str],
+    spoken: Spoken,
 ) -> Rehearsal:
-    """A job: the rehearsal of a lesson. names : of the language and of its way to name notes."""
+    """A job: the rehearsal of a lesson."""
     lesson = lesson_to_rehearse(version, piece)
-    return prepare_rehearsal(progress, folder, lesson, wishes, language=names[0], notes=names[1])
+    return prepare_rehearsal(progress, folder, lesson, wishes, language=spoken.language, notes=spoken.notes)
 
 
 def prepare_phrase(
@@ -94,12 +94,12 @@ def prepare_phrase(
     phrase: KeptPhrase,
     request: RouteRequest,
     wishes: RehearsalWishes,
-    names: tuple[str, str],
+    spoken: Spoken,
 ) -> Rehearsal:
     """A job: the rehearsal of a phrase, on the harp asked for or the best of those owned."""
     progress(ProgressStep("surveying", 0, 2))
     lesson = lesson_of_phrase(phrase.data, request, title=phrase.title, notation="sign")
-    return prepare_rehearsal(progress, folder, lesson, wishes, language=names[0], notes=names[1])
+    return prepare_rehearsal(progress, folder, lesson, wishes, language=spoken.language, notes=spoken.notes)
 
 
 def _wishes(asked: SentForm) -> RehearsalWishes:
@@ -113,10 +113,6 @@ def _wishes(asked: SentForm) -> RehearsalWishes:
     )
     wishes.play()  # raises for what can't be had, before any work
     return wishes
-
-
-def _names(studio: Studio, request: Request) -> tuple[str, str]:
-    return studio.catalogue(request).name, studio.settings.notes
 
 
 def _prepared(request: Request, key: tuple[Any, ...], title: str, *job: Any) -> RunningJob:
@@ -187,9 +183,9 @@ async def rehearse_lesson(request: Request) -> Response:
     wishes, piece = _wishes(asked), asked.line("piece")
     version = await studio.shelf.run(last_version, request.path_params["number"])
     title = (await studio.shelf.run(Shelf.get, KeptLesson, version.lesson)).title
-    names = _names(studio, request)
-    key = ("lesson", version.uid, piece, wishes, names)
-    job = _prepared(request, key, title, prepare_lesson, version, piece, wishes, names)
+    spoken = studio.spoken(request)
+    key = ("lesson", version.uid, piece, wishes, spoken)
+    job = _prepared(request, key, title, prepare_lesson, version, piece, wishes, spoken)
     about = {"pieces": list(version.pieces), "piece": piece, "of_phrase": False}
     return await _shown(request, job, asked, **about)
 
@@ -204,9 +200,9 @@ async def rehearse_phrase(request: Request) -> Response:
     route = RouteRequest(
         harp=HarpChoice(key=harp or None), owned=() if harp else keys, player=PlayerChoice(level=level or None)
     )
-    names = _names(studio, request)
-    key = ("phrase", phrase.digest, phrase.title, route, wishes, names)
-    job = _prepared(request, key, phrase.title, prepare_phrase, phrase, route, wishes, names)
+    spoken = studio.spoken(request)
+    key = ("phrase", phrase.digest, phrase.title, route, wishes, spoken)
+    job = _prepared(request, key, phrase.title, prepare_phrase, phrase, route, wishes, spoken)
     return await _shown(
         request, job, asked, of_phrase=True, pieces=[], piece="", levels=level_names(), keys=long_note_pages.KEYS
     )
@@ -235,7 +231,7 @@ async def answer(request: Request) -> Response:
     """POST /rehearse/prepared/J/answer: let an uploaded take be answered."""
     studio, form = studio_of(request), await form_of(request)
     _job, made = _made(request, Rehearsal)
-    language, notes = _names(studio, request)
+    language, notes = studio.spoken(request)
     lesson: Lesson = made.lesson
     upload = form.get("upload")
 

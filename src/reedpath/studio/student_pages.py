@@ -252,7 +252,7 @@ async def look_for_next(request: Request) -> Response:
         return len(found["phrases"])
 
     job = studio.jobs.start(
-        "next", find_next, phrases, playing, datetime.now(UTC), studio.catalogue(request).name,
+        "next", find_next, phrases, playing, datetime.now(UTC), studio.spoken(request),
         title=playing.student.name, link=f"/students/{number}#next", then=keep,
     )  # fmt: skip
     if asks_for_data(request):
@@ -327,7 +327,10 @@ async def new_letter(request: Request) -> Response:
     found = await _progress(studio, values["playing"])
     nexts = _questions(request).nexts_of(number, values["ground"])
     known = nexts["phrases"] if nexts else []
-    words = load_catalogue(form.get("language") or studio.catalogue(request).name)
+    spoken = studio.spoken(request)
+    language = form.get("language") or spoken.language
+    # another language names notes in other ways
+    words = load_catalogue(language, notes=spoken.notes or None if language == spoken.language else None)
     first = None
     if known:
         tempo = known[0]["tempo"]

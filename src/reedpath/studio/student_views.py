@@ -16,6 +16,7 @@ from reedpath.lesson import make_lesson
 from reedpath.page import format_tab
 from reedpath.shelf import KeptPhrase
 from reedpath.skill import TechniqueStanding, told_range, told_share
+from reedpath.studio.pages import Spoken
 from reedpath.wording import Catalogue, load_catalogue
 
 __all__ = ["find_next", "hear_one", "progress_data", "take_rows"]
@@ -126,9 +127,10 @@ def find_next(
     phrases: tuple[KeptPhrase, ...],
     playing: KeptPlaying,
     at: datetime,
-    language: str,
+    spoken: Spoken,
 ) -> dict[str, list[dict[str, Any]]]:
     """Look for the phrases that come next, and how the lessons played suit; in the job's process."""
     stands = progress_of(playing, at)
     found = next_phrases(phrases, playing, stands, most=MOST_NEXT, tell=progress)
-    return _next_data(found, suited_lessons(playing, stands), load_catalogue(language))
+    words = load_catalogue(spoken.language, notes=spoken.notes or None)
+    return _next_data(found, suited_lessons(playing, stands), words)

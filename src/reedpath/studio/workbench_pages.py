@@ -65,7 +65,7 @@ def _benches(connection: HTTPConnection) -> OpenBenches:
 
 async def _bench(connection: HTTPConnection, number: int | None = None) -> OpenBench:
     number = connection.path_params["number"] if number is None else number
-    return await _benches(connection).get(number, language=studio_of(connection).catalogue(connection).name)
+    return await _benches(connection).get(number, studio_of(connection).spoken(connection))
 
 
 def _went(request: Request, address: str) -> Response:
@@ -123,10 +123,9 @@ def _values(request: HTTPConnection, bench: OpenBench) -> dict[str, Any]:
 async def show_workbench(request: Request) -> Response:
     """GET /workbench/N."""
     studio = studio_of(request)
-    catalogue = studio.catalogue(request)
     number = request.path_params["number"]
-    bench = await _benches(request).get(number, language=catalogue.name, looks_again=True)
-    view = await bench.show_all(language=catalogue.name)
+    bench = await _benches(request).get(number, studio.spoken(request), looks_again=True)
+    view = await bench.show_all(studio.spoken(request))
     await bench.rest(REST_SECONDS if view.notes else 0.0)
     values = _values(request, bench)
     return page(
@@ -268,7 +267,7 @@ async def hear_recording(request: Request) -> Response:
 async def make_sound(request: Request) -> Response:
     """POST /workbench/N/sound: a part at a tempo, by who is to play it."""
     studio, form, bench = studio_of(request), await form_of(request), await _bench(request)
-    view = bench.view or await bench.show_all(language=bench.language)
+    view = bench.view or await bench.show_all(bench.spoken)
     first, last, bpm = sound_of(dict(form.fields), len(view.notes))
     if form.has("source"):
         heard, path = _recording(bench, request)
@@ -316,7 +315,7 @@ async def live(socket: WebSocket) -> None:
     except ReedpathError:
         await socket.close(1008)
         return
-    catalogue = studio_of(socket).catalogue(socket)
+    catalogue, spoken = studio_of(socket).catalogue(socket), studio_of(socket).spoken(socket)
 
     async def shown(told: WorkbenchMessage) -> None:
         with suppress(WebSocketDisconnect):  # a window that has just been closed
@@ -331,7 +330,7 @@ async def live(socket: WebSocket) -> None:
                 raise ValueError(fields)
             try:
                 if fields.get("do") == "show":
-                    await bench.show_all(language=catalogue.name, layout=str(fields.get("layout", "")))
+                    await bench.show_all(spoken, layout=str(fields.get("layout", "")))
                 else:
                     await bench.send(command_of({str(name): str(value) for name, value in fields.items()}))
             except ReedpathError as error:

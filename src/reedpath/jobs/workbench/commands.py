@@ -27,10 +27,14 @@ class _SaidToBench(Struct, frozen=True, tag_field="do", kw_only=True, omit_defau
 
 
 class ShowAgain(_SaidToBench, frozen=True, tag="show"):
-    """Show everything, in a layout of the ribbon ("sheet", "phone", "wide") and a language; empty: as before."""
+    """Show everything, in a layout of the ribbon ("sheet", "phone", "wide") and a language; empty: as before.
+
+    notes : how the language names notes, empty for its custom.
+    """
 
     layout: Word = ""
     language: Word = ""
+    notes: Word = ""
 
 
 class TypeSource(_SaidToBench, frozen=True, tag="type"):

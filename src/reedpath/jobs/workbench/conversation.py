@@ -115,11 +115,13 @@ class Workbench:
         *,
         owned: Sequence[HarpOwned] = (),
         language: str = "en",
+        notes: str = "",
         layout: str = "sheet",
     ) -> None:
         self.past = past or WorkbenchPast(Draft())
         self.number = 0
-        self._owned, self._words, self._layout = tuple(owned), load_catalogue(language), layout
+        self._owned, self._layout = tuple(owned), layout
+        self._words = load_catalogue(language, notes=notes or None)
         self._problem: tuple[ReedpathError, str] | None = None
         self._now: tuple[Draft, SettledDraft] | None = None
         self._ribbon: DrawnRibbon | None = None
@@ -147,7 +149,7 @@ class Workbench:
         if isinstance(command, ShowAgain):
             self._layout = command.layout or self._layout
             if command.language:
-                self._words = load_catalogue(command.language)
+                self._words = load_catalogue(command.language, notes=command.notes or None)
             self._ribbon, self._staff = None, None
             yield from self._ways()
             yield self._view(command.id)
