@@ -92,6 +92,21 @@ def test_a_line_is_kept_when_it_is_left_and_a_note_beside_it(page: playwright.Pa
     assert last(studio, 1).version == 1
 
 
+def test_another_phrase_is_looked_for_and_taught_too(page: playwright.Page, studio: ServedStudio) -> None:
+    before = last(studio, 1)
+    page.goto(studio.address + "/lessons/1")
+    page.get_by_text("Teach another phrase too").click()
+    page.get_by_role("searchbox").fill("doors")
+    page.get_by_role("searchbox").press("Enter")
+    assert page.locator('select[name="phrase"] option').first.inner_text().startswith("Two doors")
+    page.get_by_role("button", name="Add it").click()
+    page.wait_for_selector(f"text=Kept as version {before.version + 1}.")
+    assert page.locator("#pieces a").all_inner_texts() == ["Porch steps", "Two doors"]
+    page.get_by_role("button", name="Undo").first.click()
+    page.wait_for_selector("#pieces", state="detached")
+    assert last(studio, 1) == before
+
+
 def test_a_line_that_is_written_elsewhere_too_is_not_lost(page: playwright.Page, studio: ServedStudio) -> None:
     page.goto(studio.address + "/lessons/1")
     other = page.context.new_page()
@@ -183,7 +198,14 @@ def test_the_prompter_is_driven_by_a_pedal_and_records_part_by_part(
 
 @pytest.mark.parametrize(
     "address",
-    ["/lessons/1", "/lessons/2", "/lessons/1/film", "/lessons/2/film", "/lessons/1/prompter", "/lessons/1/versions"],
+    [
+        "/lessons/1?find=",
+        "/lessons/2",
+        "/lessons/1/film",
+        "/lessons/2/film",
+        "/lessons/1/prompter",
+        "/lessons/1/versions",
+    ],
 )
 def test_axe_finds_nothing_and_nothing_runs_out_of_the_page(
     page: playwright.Page, studio: ServedStudio, address: str

@@ -145,6 +145,28 @@ def test_pieces_are_put_in_another_order(studio: AskedStudio) -> None:
     assert studio.post("/lessons/2/change/nonsense").status_code == 404
 
 
+def test_another_phrase_of_the_shelf_is_taught_too(studio: AskedStudio) -> None:
+    """The lesson becomes one of two pieces, as a version that is undone; a plain form does it."""
+    assert 'action="/lessons/1/add"' not in studio.client.get("/lessons/1").text
+    assert "No phrase on the shelf is called so." in studio.client.get("/lessons/1?find=zzzz").text
+    found = studio.client.get("/lessons/1?find=two+doors").text
+    number = re.findall(r'<option value="([0-9]+)">Two doors', found)[0]
+    before = last(studio, 1)
+    page = studio.post("/lessons/1/add", {"phrase": number, "harp": "best", "level": "easy"})
+    assert page.status_code == 200
+    assert f"Kept as version {before.version + 1}." in page.text
+    lesson = lesson_of_version(last(studio, 1))
+    assert [piece.lesson.title for piece in lesson.pieces] == ["Down the porch", "Two doors"]
+    assert lesson.pieces[1].lesson.route.level == "easy"
+    for address in ("", "/versions", "/film", "/prompter"):
+        assert studio.client.get(f"/lessons/1{address}").status_code == 200
+    assert studio.post("/lessons/1/add", {"phrase": "4711"}).status_code == 404
+    assert studio.post("/lessons/1/add", {"phrase": "x"}).status_code == 400
+    assert studio.post("/lessons/1/add", {"phrase": number, "level": "nobody"}).status_code == 400
+    studio.post("/undo")
+    assert last(studio, 1) == before
+
+
 def test_versions_stand_side_by_side_and_an_earlier_one_is_taken_again(studio: AskedStudio) -> None:
     index, was = sentence(last(studio, 1))
     studio.post("/lessons/1/change/lines", {f"was en {index}": was, f"text en {index}": OWN})

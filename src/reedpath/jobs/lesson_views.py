@@ -33,6 +33,7 @@ __all__ = [
     "ViewPiece",
     "ViewRow",
     "lesson_view",
+    "notes_before_all",
     "row_of_languages",
 ]
 
@@ -206,7 +207,7 @@ def _piece(
     )
 
 
-def _notes(lesson: Lesson) -> dict[str, str]:
+def notes_before_all(lesson: Lesson) -> dict[str, str]:
     """The notes before everything, by language."""
     found: dict[str, str] = {}
     for words in lesson.own_words:
@@ -228,4 +229,4 @@ def lesson_view(taught: Taught, shown: str, *, notes: str = "") -> LessonView:
             row_of_languages(taught, taught.languages, None), taught.play_through,
         )  # fmt: skip
     piece = _piece(taught, taught, None, None, catalogue)
-    return LessonView(taught.title, taught.author, taught.date, taught.languages, _notes(taught), (piece,))
+    return LessonView(taught.title, taught.author, taught.date, taught.languages, notes_before_all(taught), (piece,))

@@ -38,6 +38,7 @@ __all__ = [
     "AskedPiece",
     "MadeLessonOfPieces",
     "WholeWishes",
+    "folder_of_piece",
     "joined",
     "make_lesson_of_pieces_folder",
     "make_pieces_in_folder",
@@ -118,7 +119,7 @@ def _at_level(request: RouteRequest, level: str) -> RouteRequest:
     return replace(request, player=replace(request.player, level=level))
 
 
-def _folder_name(number: int, title: str, level: str = "") -> str:
+def folder_of_piece(number: int, title: str, level: str = "") -> str:
     """The name of a piece's folder: its number, and its title in small letters of ASCII."""
     plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
     words = re.sub(r"[^a-z0-9]+", "-", f"{plain[:MOST_NAME]} {level}").strip("-")
@@ -152,7 +153,7 @@ def _pieces_of(pieces: Sequence[AskedPiece], wishes: WholeWishes, progress: Prog
             raise error.inside(asked.where) from None
         of, kind = asked.variant_of, asked.variant
         named = level if len(asked.levels) > 1 else ""
-        folder = _folder_name(place + 1, lesson.title, named)
+        folder = folder_of_piece(place + 1, lesson.title, named)
         if index in first and kind is not VariantKind.FILLER:
             # another level of what was asked for once
             yield Piece(folder, lesson, first[index] if of is None else first[of], VariantKind.LEVEL)
@@ -192,7 +193,7 @@ def joined(
     kinds = {index: VariantKind.LEVEL for index in levels} | {index: VariantKind.FILLER for index in fillers}
     of = {**levels, **fillers}
     pieces = tuple(
-        Piece(_folder_name(index + 1, lesson.title), lesson, of.get(index), kinds.get(index))
+        Piece(folder_of_piece(index + 1, lesson.title), lesson, of.get(index), kinds.get(index))
         for index, lesson in enumerate(lessons)
     )
     return _of_pieces(pieces, title, in_a_row=in_a_row)

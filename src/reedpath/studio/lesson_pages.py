@@ -12,7 +12,11 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
+from reedpath.arrange import level_names
 from reedpath.errors import SettingsError
+from reedpath.jobs.adding_pieces import PieceWishes, add_piece_to_version
+from reedpath.jobs.instruments import HarpChoice
+from reedpath.jobs.lesson_desk import ChangedLesson
 from reedpath.jobs.lesson_edits import (
     Taught,
     with_drills_chosen,
@@ -22,10 +26,20 @@ from reedpath.jobs.lesson_edits import (
     with_words_said,
 )
 from reedpath.jobs.lesson_views import LessonView
-from reedpath.jobs.shelf_lessons import last_version
+from reedpath.jobs.own_harps import own_harps
+from reedpath.jobs.shelf_lessons import keep_version, last_version
 from reedpath.jobs.wording_of_lessons import SaidOfLesson
 from reedpath.lesson import DrillWish, LineEdit
-from reedpath.shelf import KeptLesson, LessonVersion, Shelf, differences, version_list
+from reedpath.shelf import (
+    KeptLesson,
+    KeptPhrase,
+    LessonVersion,
+    OwnedHarp,
+    PhraseQuery,
+    Shelf,
+    differences,
+    version_list,
+)
 from reedpath.studio import lesson_film_pages, lesson_making_pages
 from reedpath.studio.forms import SentForm, form_of, whole_number
 from reedpath.studio.lesson_desks import desk_of, keep_changes
@@ -38,6 +52,8 @@ __all__ = ["ROUTES"]
 Change = Callable[[Taught], Taught]
 # versions that are listed on the lesson's page; the others stand on the page of versions
 LISTED = 8
+# phrases that are listed of those looked for
+FOUND = 30
 # differences that are told one by one
 MOST_DIFFERENCES = 200
 
@@ -56,6 +72,8 @@ async def show_lesson(request: Request) -> Response:
     """GET /lessons/N."""
     studio, number = studio_of(request), request.path_params["number"]
     lesson, version = await studio.shelf.run(_lesson_and_last, number)
+    asked = request.query_params.get("find")
+    found, count = ([], 0) if asked is None else await studio.shelf.find(PhraseQuery(asked))
     view = await desk_of(request).view(version, studio.spoken(request))
     return page(
         request,
@@ -68,6 +86,10 @@ async def show_lesson(request: Request) -> Response:
         told=studio.told_once(),
         steps=await studio.shelf.run(_undoing),
         languages_of={name: _title(name) for name in view.languages},
+        asked=asked,
+        found=[(one.number, one.title, one.key) for one in found[:FOUND]],
+        not_shown=max(0, count - FOUND),
+        levels=level_names(),
     )
 
 
@@ -228,6 +250,40 @@ async def take_version(request: Request) -> Response:
     return RedirectResponse(f"/lessons/{number}", 303)
 
 
+def _for_piece(shelf: Shelf, number: int, phrase: int) -> tuple[LessonVersion, KeptPhrase, tuple[OwnedHarp, ...]]:
+    return last_version(shelf, number), shelf.get(KeptPhrase, phrase), own_harps(shelf)
+
+
+async def add_piece(request: Request) -> Response:
+    """POST /lessons/N/add: another phrase of the shelf is taught too; kept as a new version."""
+    studio, number = studio_of(request), request.path_params["number"]
+    form = await form_of(request)
+    version, phrase, harps = await studio.shelf.run(_for_piece, number, whole_number(form.get("phrase")))
+    wishes = PieceWishes(level=form.line("level"))
+    if form.get("harp") == "best":
+        tunings = tuple(dict.fromkeys(one.tuning for one in harps)) or HarpChoice().tunings
+        wishes = replace(wishes, harp=HarpChoice(tunings=tunings), owned=tuple(one.key for one in harps))
+
+    async def keep(made: ChangedLesson) -> dict[str, Any]:
+        kept, is_new = await studio.shelf.run(partial(keep_version, opened=made.opened, kept=made.kept))
+        return {"version": kept.version, "is_new": is_new}
+
+    files = str(studio.shelf.files.folder)
+    link = f"/lessons/{number}"
+    job = studio.jobs.start(
+        "piece", add_piece_to_version, files, version, phrase, wishes, title=phrase.title, link=link, then=keep
+    )
+    if asks_for_data(request):
+        return JSONResponse({"job": job.number}, 202)
+    await job.ended.wait()
+    if job.error is not None:
+        raise job.error
+    if job.result is None:
+        raise SettingsError("studio.job_ended")
+    studio.tell(studio.catalogue(request).say("lesson.kept", version=job.result["version"]))
+    return RedirectResponse(f"{link}#order", 303)
+
+
 # ----------------------------------------------------------------------------------------------------------- versions
 
 
@@ -319,6 +375,7 @@ def _short(value: Any) -> str:
 ROUTES: list[BaseRoute] = [
     Route("/lessons/{number:int}", show_lesson),
     Route("/lessons/{number:int}/change/{kind:str}", change_lesson, methods=["POST"]),
+    Route("/lessons/{number:int}/add", add_piece, methods=["POST"]),
     Route("/lessons/{number:int}/again", take_version, methods=["POST"]),
     Route("/lessons/{number:int}/versions", show_versions),
     *lesson_making_pages.ROUTES,
