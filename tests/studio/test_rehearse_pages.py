@@ -313,3 +313,13 @@ def test_blocks_that_are_not_answered_are_bounded():
     while flow.takes():
         taken += 1
     assert taken == UNANSWERED
+
+
+def test_the_harp_of_a_long_note_is_named_as_the_settings_say(asked: AskedStudio):
+    try:
+        for notes, said in (("", "harmonica en la (A)"), ("letters", "harmonica en A")):
+            asked.post("/settings", {"language": "fr"})
+            asked.post("/settings", {"language": "fr", "notes": notes})
+            assert said in asked.client.get("/rehearse/long-notes?harp=A&move=-3").text
+    finally:
+        asked.post("/settings", {"language": "en"})

@@ -19,7 +19,7 @@ from reedpath.listen import BEND_TOLERANCES, HeldTime
 from reedpath.shelf import KeptHeldNote, Shelf, Student
 from reedpath.studio.forms import SentForm, form_of, whole_number
 from reedpath.studio.pages import asks_for_data, page, studio_of
-from reedpath.wording import Catalogue, move_words
+from reedpath.wording import Catalogue, harp_words, move_words
 
 __all__ = ["KEYS", "ROUTES"]
 
@@ -82,6 +82,7 @@ async def show_long_notes(request: Request) -> Response:
         bars=_bars([one.seconds for one in until_now]),
         note=note,
         says=move_words(note.move, catalogue),
+        harp=harp_words(note.harp, catalogue),
         chosen=chosen,
         keys=list(dict.fromkeys([*(one.key for one in owned), *KEYS, note.harp.name])),
         tunings=known_tunings(),

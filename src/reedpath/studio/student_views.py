@@ -17,7 +17,7 @@ from reedpath.page import format_tab
 from reedpath.shelf import KeptPhrase
 from reedpath.skill import TechniqueStanding, told_range, told_share
 from reedpath.studio.pages import Spoken
-from reedpath.wording import Catalogue, load_catalogue
+from reedpath.wording import Catalogue, harp_words, load_catalogue
 
 __all__ = ["find_next", "hear_one", "progress_data", "take_rows"]
 
@@ -95,7 +95,7 @@ def _next_data(
             {
                 "number": one.number,
                 "title": one.title,
-                "harp": one.route.harp.name,
+                "harp": harp_words(one.route.harp, words),
                 "percent": told_share(one.share),
                 "tempo": _percent(one.tempo),
                 "technique": None if one.technique is None else one.technique.value,
