@@ -18,6 +18,7 @@ from reedpath.errors import PageError, SettingsError
 from reedpath.lesson import Drill, Lesson, Rung
 from reedpath.page import CountInBeat, PageSound, encode_lesson_page
 from reedpath.page.web.document import KEYS
+from reedpath.page.web.words import stretches_of
 from reedpath.phrase import timing_of
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
@@ -186,6 +187,15 @@ def test_the_spots_on_the_ribbon_are_those_to_practise_under_their_numbers():
     assert [one.text_content() for one in page.xpath("//label[starts-with(@for, 'stretch-')]/span")][-3:-1] == [
         "Spot 1", "Spot 2",
     ]  # fmt: skip
+
+
+def test_all_of_it_its_parts_where_it_has_several_and_its_spots_are_stretches():
+    lesson = small_lesson()
+    for count, parts in ((1, []), (2, ["part", "part"]), (3, ["part"] * 3)):
+        found = stretches_of(replace(lesson, parts=lesson.parts[:count]))
+        assert [one.kind for one in found] == ["whole", *parts, "spot"]
+        assert (found[0].first, found[0].last) == (0, 9)
+    assert [(one.first, one.last) for one in found[1:-1]] == [(one.first, one.last) for one in lesson.parts]
 
 
 def test_every_move_that_comes_has_a_sign_and_lights_its_holes():
