@@ -13,7 +13,7 @@ from reedpath.arrange import Choice, Effort, Route, Settled, find_route, load_pl
 from reedpath.arrange.search import Layer, _best_of
 from reedpath.arrange.surveying import ranked_as
 from reedpath.arrange.table import _Measured
-from reedpath.arrange.tradeoff import _shortened
+from reedpath.arrange.tradeoff import shortened
 from reedpath.data import replace
 from reedpath.harp import Breath, Move, load_tuning, make_harp
 from support.phrases import phrase_of
@@ -71,7 +71,7 @@ def _routes(*points: tuple[float, float]) -> tuple[Route, ...]:
 )
 def test_of_too_many_routes_the_one_goes_that_adds_least(points, left_out):
     routes = _routes(*points)
-    kept = _shortened(routes, len(routes) - 1)
+    kept = shortened(routes, len(routes) - 1)
     areas = [
         (before[0] - here[0]) * (here[1] - after[1])
         for before, here, after in zip(points, points[1:], points[2:], strict=False)

@@ -159,8 +159,15 @@ def with_sounds(invented) -> Path:
         ("evening.mp4", "aac", 85),
     ):  # fmt: skip
         sound(invented / name, np.resize(row, max(row.size, seconds * rate)), rate, codec)
-    for name in ("film.mp4", "me-playing.mp4"):
+    for name in ("film.mp4", "me-playing.mp4", "raw.mp4"):
         teacher_film(invented / name, lesson, fps=10)
+    with pytest.raises(SystemExit) as ended:
+        main(
+            ["film", str(invented / "lessons" / "solo"), "--over", str(invented / "raw.mp4"), "--cut", "--out",
+             str(invented / "cut" / "solo.mp4")]
+        )  # fmt: skip
+    assert ended.value.code == 0
+    shutil.copy(invented / "cut" / "solo.cut.json", invented)
     return invented
 
 
@@ -186,6 +193,8 @@ def follow(line: str, folder: Path, tmp_path: Path, monkeypatch, run) -> None:
             server.should_exit = True
 
         monkeypatch.setattr(StudioServer, "startup", begin_and_end)
+    if "--cut" in words:
+        (at / "solo.cut.json").unlink()
     if words[0] == "transcribe":
         (at / "solo.json").unlink()
     status, out, err = run(*words)

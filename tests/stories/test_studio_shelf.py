@@ -114,6 +114,7 @@ def test_the_shelf_works_before_any_script_runs(studio: ServedStudio, browser: p
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(studio.way_in())
+    page.wait_for_url(studio.address + "/")
     page.goto(studio.address + "/")
     page.fill("textarea", TUNE.replace("Three", "Five"))
     page.click("button:has-text('Put on the shelf')")

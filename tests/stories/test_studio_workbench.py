@@ -193,6 +193,7 @@ def test_the_workbench_works_before_any_script_runs(studio: ServedStudio, browse
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(studio.way_in())
+    page.wait_for_url(studio.address + "/")
     page.goto(studio.address + "/workbench")
     page.fill("textarea", TUNE)
     page.click("button:has-text('Put it on the workbench')")
