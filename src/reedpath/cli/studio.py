@@ -26,7 +26,7 @@ def open_studio(
     """
     catalogue = catalogue_for(language)
     if port is not None and not 1 <= port <= LAST_PORT:
-        raise SettingsError("studio.port_taken", port=port)
+        raise SettingsError("studio.port_taken", port=str(port))
     if demo and shelf is not None and shelf.exists():
         raise SettingsError("studio.demo_there", where=Place(file=str(shelf)))
     from reedpath.studio import serve_studio

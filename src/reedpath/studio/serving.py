@@ -43,7 +43,7 @@ def listen_at(port: int | None) -> socket.socket:
             made.close()
             continue
         return made
-    raise SettingsError("studio.port_taken", port=PORT if port is None else port)
+    raise SettingsError("studio.port_taken", port=str(PORT if port is None else port))
 
 
 def server_settings(guard: Guard) -> uvicorn.Config:
