@@ -30,6 +30,10 @@ class SentForm:
         """All texts of a name that hold something."""
         return [value for key, value in self.fields if key == name and value]
 
+    def words(self, name: str) -> tuple[str, ...]:
+        """What stands between the commas of a text."""
+        return tuple(one.strip() for one in self.line(name).split(",") if one.strip())
+
     def has(self, name: str) -> bool:
         """Whether there is a text of that name: a box that was ticked."""
         return any(key == name for key, _value in self.fields)

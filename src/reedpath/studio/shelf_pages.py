@@ -122,7 +122,7 @@ def _query(asked: SentForm) -> PhraseQuery:
     key, tune = asked.line("key"), _tune(asked)
     return PhraseQuery(
         asked.line("words"),
-        tuple(one.strip() for one in asked.line("tags").split(",") if one.strip()),
+        asked.words("tags"),
         tuple(one for one in asked.all("technique")),
         _points(asked.get("easiest")),
         _points(asked.get("hardest")),
@@ -245,7 +245,7 @@ def _name_of_text(text: str) -> str:
 async def add_sources(request: Request) -> Response:
     """POST /add: put uploads, or a text that was pasted, on the shelf."""
     studio, form = studio_of(request), await form_of(request)
-    tags = tuple(one.strip() for one in form.line("tags").split(",") if one.strip())
+    tags = form.words("tags")
     files = [(studio.uploads.get(id).path, studio.uploads.get(id).name) for id in form.all("upload")]
     text = form.get("text")
     if text.strip():
@@ -367,7 +367,7 @@ async def change_phrase(request: Request) -> Response:
     """POST /phrases/N: another title, other tags."""
     studio, form = studio_of(request), await form_of(request)
     number = request.path_params["number"]
-    tags = [one.strip() for one in form.line("tags").split(",") if one.strip()]
+    tags = form.words("tags")
     there = await studio.shelf.run(Shelf.get, KeptPhrase, number)
     title = form.line("title") or there.title
     gone = [one for one in there.tags if one.casefold() not in {tag.casefold() for tag in tags}]

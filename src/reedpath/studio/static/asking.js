@@ -4,7 +4,7 @@
 /** What is wrong, as the studio says it. */
 export class Problem extends Error {
   /**
-   * @param {{says: string, hint?: string, error?: string}} said
+   * @param {{says: string, hint?: string | null, error?: string}} said
    */
   constructor(said) {
     super(said.hint ? `${said.says} ${said.hint}` : said.says);

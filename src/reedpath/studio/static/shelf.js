@@ -1,7 +1,7 @@
 // @ts-check
 // The shelf's page: files that are dropped or chosen are sent and put on the shelf.
 
-import { ask, upload } from "./asking.js";
+import { Problem, ask, upload } from "./asking.js";
 import { takeFiles } from "./dropping.js";
 import { recordSound } from "./sound_recorder.js";
 import { say } from "./words.js";
@@ -51,7 +51,7 @@ document.addEventListener("jobs", (event) => {
   for (const job of /** @type {CustomEvent<import("./main.js").Job[]>} */ (event).detail) {
     if (!own.has(job.number) || !job.ended) continue;
     own.delete(job.number);
-    if (job.error) showError(new Error([job.error.says, job.error.hint].filter(Boolean).join(" ")));
+    if (job.error) showError(new Problem(job.error));
     else location.reload();
   }
 });
@@ -94,7 +94,7 @@ document.addEventListener("jobs", (event) => {
   for (const job of /** @type {CustomEvent<import("./main.js").Job[]>} */ (event).detail) {
     if (job.number !== tuneJob || !job.ended) continue;
     tuneJob = null;
-    if (job.error) showTuneError(new Error([job.error.says, job.error.hint].filter(Boolean).join(" ")));
+    if (job.error) showTuneError(new Problem(job.error));
     else location.assign(job.link);
   }
 });

@@ -1,7 +1,7 @@
 // @ts-check
 // Films sent and jobs followed, on the pages of a lesson.
 
-import { ask, upload } from "../asking.js";
+import { Problem, ask, upload } from "../asking.js";
 import { say, tell } from "../words.js";
 
 /** @typedef {import("../main.js").Job} Job */
@@ -43,7 +43,7 @@ export function followJob(box, ended) {
     if (!job.ended) return;
     box.hidden = true;
     tell(`${job.name}: ${job.state_says}`);
-    if (job.error) ended(new Error([job.error.says, job.error.hint].filter(Boolean).join(" ")));
+    if (job.error) ended(new Problem(job.error));
     else if (job.state === "done") ended(null);
   });
   box.querySelector("button")?.addEventListener("click", () => {
