@@ -9,6 +9,7 @@ from reedpath.jobs.next_phrases import candidates_of
 from reedpath.jobs.progress import silent
 from reedpath.jobs.student_progress import playing_of
 from reedpath.shelf import Shelf, Student, add_phrase
+from reedpath.studio.pages import Spoken
 from reedpath.studio.student_views import MOST_NEXT, find_next
 from support.shelves import played
 
@@ -22,7 +23,7 @@ def test_so_many_phrases_come_next_and_no_more_each_with_its_tab(tmp_path: Path)
                 add_phrase(shelf, played(f"Tune {number} (invented)", 60, 64, 67, 60 + number))
             student = shelf.add(Student(name="Ada (invented)", level="easy"))
         playing = playing_of(shelf, student)
-        found = find_next(silent, tmp_path, candidates_of(shelf, playing), playing, NOW, "en")
+        found = find_next(silent, tmp_path, candidates_of(shelf, playing), playing, NOW, Spoken("en"))
     assert found["lessons"] == []
     assert len(found["phrases"]) == MOST_NEXT
     for one in found["phrases"]:
