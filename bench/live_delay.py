@@ -11,7 +11,8 @@ drawn. What microphone, sound card and screen take is not in it.
 mark: from the sound of a block to the frame that draws what was heard in it, every block.
 named: from the block in which a note begins to the frame that first names a move: the tracker's own time to be sure
 is in it (docs/accuracy.md).
-beside an encoder: while `reedpath film` encodes at nice 10, again and again; a busy loop stands at nice 0.
+beside an encoder: while `reedpath film` encodes again and again, in a session of its own that stands back by 10, as
+every job of the studio does; a busy loop stands at nice 0.
 
 On a machine that others use too, `chrt -r 5 python bench/live_delay.py` lets studio, tracker and browser go before
 all else, as they would on one of their own; encoder and loop are taken out of that class again.
@@ -73,9 +74,19 @@ def is_before_others() -> bool:
     return os.sched_getscheduler(0) != os.SCHED_OTHER
 
 
-def usual(nice: int) -> list[str]:
-    """What lets a command be as usual processes are, and stand back."""
-    return [*(["chrt", "-o", "0"] if is_before_others() else []), "nice", "-n", str(nice)]
+def usual() -> list[str]:
+    """What lets a command be as usual processes are, where this one goes before all."""
+    return ["chrt", "-o", "0"] if is_before_others() else []
+
+
+# a command that stands back as a job of the studio does, and whose session is its own
+AS_A_JOB = """
+import sys
+from reedpath.cli import main
+from reedpath.jobs.conversations import stand_back
+stand_back(10)
+main()
+"""
 
 
 def reedpath(*arguments: object) -> list[str]:
@@ -103,21 +114,22 @@ def served(folder: Path) -> Iterator[str]:
 
 @contextlib.contextmanager
 def encoding(folder: Path, *, loops: int = 0) -> Iterator[None]:
-    """A film that is encoded at nice 10, again and again, and so many loops that do nothing but take time."""
+    """A film that is encoded as a job, again and again, and so many loops that do nothing but take time."""
     lesson, over = folder / "lesson", threading.Event()
     if not lesson.exists():
         subprocess.run(reedpath("lesson", folder / "stairs.abc", "--out", lesson), check=True, capture_output=True)
     running: list[subprocess.Popen[bytes]] = []
 
-    def film() -> None:
+    def encode() -> None:
         while not over.is_set():
-            command = [*usual(10), *reedpath("film", lesson, "--out", folder / "film.mp4", "--replace")]
-            running.append(subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL))
+            film = ["film", str(lesson), "--out", str(folder / "film.mp4"), "--replace"]
+            command, nothing = [*usual(), sys.executable, "-c", AS_A_JOB, *film], subprocess.DEVNULL
+            running.append(subprocess.Popen(command, stdout=nothing, stderr=nothing, start_new_session=True))
             running[-1].wait()
 
-    thread = threading.Thread(target=film)
+    thread = threading.Thread(target=encode)
     thread.start()
-    busy = [subprocess.Popen([*usual(0), sys.executable, "-c", "while True: pass"]) for _ in range(loops)]
+    busy = [subprocess.Popen([*usual(), sys.executable, "-c", "while True: pass"]) for _ in range(loops)]
     try:
         yield
     finally:

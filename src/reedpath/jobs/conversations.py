@@ -102,7 +102,7 @@ def _hold_memory(most_bytes: int) -> None:
     resource.setrlimit(resource.RLIMIT_AS, (most, hard))
 
 
-def _stand_back(nice: int) -> None:
+def stand_back(nice: int) -> None:
     """Let other processes go first.
 
     Where the system weighs sessions against one another before processes (Linux: sched(7), "The autogroup feature"),
@@ -129,7 +129,7 @@ def serve_conversation() -> None:
         return
     opening: Opening = pickle.loads(first)
     if opening.nice:
-        _stand_back(opening.nice)
+        stand_back(opening.nice)
     if opening.memory_bytes:
         _hold_memory(opening.memory_bytes)
     with suppress(BrokenPipeError):
