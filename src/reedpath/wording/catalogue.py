@@ -75,7 +75,7 @@ class Catalogue(Struct, frozen=True):
                 return value
             return self.number_word(value) if spelled else self.number(value)
 
-        return fill(text, write)
+        return fill(text, write, self.grammar.joined)
 
     def _form_of(self, count: float) -> str:
         return self.grammar.plural.form_of(count, decimals=len(f"{count:g}".partition(".")[2]))
@@ -133,7 +133,7 @@ class Catalogue(Struct, frozen=True):
             del spelled
             return {"a": one, "b": other}.get(name, "")
 
-        return fill(self.grammar.typeset(pattern), write)
+        return fill(self.grammar.typeset(pattern), write, self.grammar.joined)
 
     def sentence(self, text: str) -> str:
         """The text with a capital at its start and a stop at its end."""

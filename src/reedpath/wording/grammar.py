@@ -13,10 +13,10 @@ from reedpath.data import from_plain, from_tables
 from reedpath.errors import Place, SettingsError
 from reedpath.wording.plurals import PluralRules, parse_plural_rules
 
-__all__ = ["GRAMMAR_TABLES", "Grammar", "NoteNames", "parse_grammar"]
+__all__ = ["GRAMMAR_TABLES", "Contraction", "Grammar", "NoteNames", "parse_grammar"]
 
 # tables of a catalogue that hold its grammar; all others hold messages
-GRAMMAR_TABLES = ("language", "plural", "ordinals", "numbers", "lists", "notes", "typography")
+GRAMMAR_TABLES = ("language", "plural", "ordinals", "numbers", "lists", "notes", "typography", "contractions")
 
 # space that does not break a line and is narrower than a word space; Unicode U+202F
 NARROW_SPACE = "\u202f"
@@ -58,6 +58,31 @@ class ListPatterns(Struct, frozen=True, forbid_unknown_fields=True):
     last: str
 
 
+class Contraction(Struct, frozen=True, forbid_unknown_fields=True):
+    """What becomes of words before what fills a gap: Italian "dal" and "8 soffiato" are "dall’8 soffiato".
+
+    starts : how that begins, a regular expression.
+    before : texts that end before the gap, and what they become; what fills the gap stays.
+    merged : texts that end before the gap, and what they and that beginning become: "a" and "la" are "alla".
+    """
+
+    starts: str
+    before: dict[str, str] = {}
+    merged: dict[str, str] = {}
+
+    def joined(self, text: str, value: str) -> str | None:
+        """The text and what follows it, None where nothing is contracted."""
+        match = re.match(self.starts, value)
+        if match is None:
+            return None
+        for ends, rest in ((self.before, value), (self.merged, value[match.end() :])):
+            for end, become in ends.items():
+                start = len(text) - len(end)
+                if text.endswith(end) and not text[max(0, start - 1) : start].isalnum():
+                    return f"{text[:start]}{become}{rest}"
+        return None
+
+
 class Grammar(Struct, frozen=True):
     """What a language needs beside its messages.
 
@@ -72,6 +97,7 @@ class Grammar(Struct, frozen=True):
     notes : ways to name notes, the customary one first.
     narrow_before, narrow_after : signs that take a narrow space in place of a space before, or after, them.
     apostrophe, quotes : the language's own signs.
+    contractions : what becomes of words before what fills a gap.
     """
 
     title: str
@@ -87,6 +113,14 @@ class Grammar(Struct, frozen=True):
     narrow_before: str = ""
     narrow_after: str = ""
     apostrophe: str = "’"
+    contractions: tuple[Contraction, ...] = ()
+
+    def joined(self, text: str, value: str) -> str:
+        """A text and what fills the gap after it."""
+        for one in self.contractions:
+            if (contracted := one.joined(text, value)) is not None:
+                return contracted
+        return text + value
 
     def typeset(self, text: str) -> str:
         """The text with the language's own apostrophes and spaces."""
@@ -135,6 +169,7 @@ class _GrammarFile(Struct, frozen=True):
     lists: _Lists
     notes: Annotated[dict[str, dict[str, Any]], Meta(min_length=1)]
     typography: _Typography = _Typography()
+    contractions: tuple[Contraction, ...] = ()
 
 
 def _each(texts: Mapping[str, str], names: Iterable[str], field: str) -> dict[str, str]:
@@ -143,6 +178,20 @@ def _each(texts: Mapping[str, str], names: Iterable[str], field: str) -> dict[st
         if name not in texts:
             raise SettingsError("data.missing", where=Place(field=f"{field}.{name}"))
     return {name: texts[name] for name in names}
+
+
+def _contraction(given: Contraction, apostrophe: str) -> Contraction:
+    """A contraction with the language's own apostrophes, as they are in what it is held against."""
+    try:
+        re.compile(given.starts)
+    except re.error as error:
+        where = Place(field="contractions.starts")
+        raise SettingsError("data.does_not_hold", where=where, problem=str(error)) from None
+    before, merged = (
+        {end.replace("'", apostrophe): become.replace("'", apostrophe) for end, become in table.items()}
+        for table in (given.before, given.merged)
+    )
+    return Contraction(given.starts.replace("'", apostrophe), before, merged)
 
 
 def parse_grammar(data: Mapping[str, Any]) -> Grammar:
@@ -168,4 +217,5 @@ def parse_grammar(data: Mapping[str, Any]) -> Grammar:
         narrow_before=file.typography.narrow_before,
         narrow_after=file.typography.narrow_after,
         apostrophe=file.typography.apostrophe,
+        contractions=tuple(_contraction(one, file.typography.apostrophe) for one in file.contractions),
     )

@@ -51,9 +51,14 @@ class GapWriter(Protocol):
         """The text for the gap of that name."""
 
 
-def fill(text: str, write: GapWriter) -> str:
-    """Close every gap of a text."""
-    return _GAP.sub(lambda match: write(match.group(1), spelled=match.group(2) is not None), text)
+def fill(text: str, write: GapWriter, joined: Callable[[str, str], str]) -> str:
+    """Close every gap of a text; ``joined`` puts what closes one behind the text before it."""
+    filled, end = "", 0
+    for match in _GAP.finditer(text):
+        value = write(match.group(1), spelled=match.group(2) is not None)
+        filled = joined(filled + text[end : match.start()], value)
+        end = match.end()
+    return filled + text[end:]
 
 
 def is_message(value: object) -> bool:
