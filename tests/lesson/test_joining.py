@@ -147,6 +147,15 @@ def test_how_parts_join_is_told_by_hole_breath_leap_and_rest() -> None:
     )
 
 
+def test_a_join_has_the_articles_of_french_whatever_is_played() -> None:
+    alone = through(lesson_of(f"{CALL} r:1 3d'' 4b 3d 4b 2d:2 r:1 6b 5d 4d 5b 6b:2"), "fr")
+    said = [text for block in alone for text in texts(block)[1:]]
+    assert any("partie\u202f: du 2 aspiré au 3 aspiré altéré d’un ton" in text for text in said), said
+    chords = through(lesson_of("4b 5b 6b 5b [1 4]b:1 r:1 (1 2 3)d 4d 5d 6d (4 5)d:2 r:1 4d 4b 5d 6d 2d:2"), "fr")
+    said = [text for block in chords for text in texts(block)[1:]]
+    assert any("des trous 1 et 4 soufflés à la langue aux trous 1, 2 et 3 aspirés" in text for text in said), said
+
+
 def test_a_join_that_was_told_is_not_told_again() -> None:
     lesson = lesson_of(f"{CALL} r:1 {ANSWER} r:1 {CALL} r:1 {ANSWER} r:1 {BRIDGE} r:1 {BRIDGE.replace('6d', '7d')}")
     told = [text for block in through(lesson) for text in texts(block)[1:]]

@@ -22,6 +22,20 @@ OLD = [
 ]
 
 
+# sentences of the file that are said in other words since
+SAID_SINCE = {
+    "Turn the breath, 4 draw.": "Down two holes, turning the breath, 4 draw.",
+    "On inverse le souffle, 4 aspiré.": "On descend de deux trous en inversant le souffle, 4 aspiré.",
+    (
+        "Dans la deuxième partie, mesure 2, de 4 soufflé à 3 altéré d’un ton\u202f: les altérations doivent être "
+        "justes et une altération est attaquée d’emblée sans glisser."
+    ): (
+        "Dans la deuxième partie, mesure 2, du 4 soufflé au 3 aspiré altéré d’un ton\u202f: les altérations doivent "
+        "être justes et une altération est attaquée d’emblée sans glisser."
+    ),
+}
+
+
 def old_data() -> Any:
     """A file that the program wrote when its lessons were of version 1."""
     return json.loads(KEPT.read_bytes())
@@ -37,6 +51,8 @@ def test_everything_in_it_is_kept() -> None:
     old, lesson = old_data(), decode_lesson(KEPT.read_bytes())
     new = lesson_as_data(lesson)
     assert (old["version"], new["version"]) == (1, 2)
+    for step in (step for blocks in old["steps"].values() for block in blocks for step in block["steps"]):
+        step["text"] = SAID_SINCE.get(step["text"], step["text"])
     # that parts are joined from the start is said since
     new["steps"] = {
         language: [block for block in blocks if block["steps"][0]["kind"] != "through"]

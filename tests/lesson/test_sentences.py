@@ -61,8 +61,13 @@ WAYS = [
     ("4d 3d", "Down one hole, 3 draw.", "On descend d’un trou, 3 aspiré."),
     ("4d 5b", "Up one hole, blow 5.", "On monte d’un trou et on souffle dans le 5."),
     ("4b 3d", "Down one hole, draw 3.", "On descend d’un trou et on aspire dans le 3."),
-    ("2d 4d", "4 draw.", "4 aspiré."),
-    ("2d 4b", "Turn the breath, 4 blow.", "On inverse le souffle, 4 soufflé."),
+    ("2d 4d", "Up two holes, 4 draw.", "On monte de deux trous, 4 aspiré."),
+    ("4d 2d", "Down two holes, 2 draw.", "On descend de deux trous, 2 aspiré."),
+    (
+        "2d 4b",
+        "Up two holes, turning the breath, 4 blow.",
+        "On monte de deux trous en inversant le souffle, 4 soufflé.",
+    ),
     ("2d 6d", "Jump up to 6 draw.", "On saute jusqu’au 6 aspiré."),
     ("6d 2d", "Jump down to 2 draw.", "On redescend d’un saut au 2 aspiré."),
     ("2d 6b", "Jump up and turn the breath, 6 blow.", "On saute vers le haut en inversant le souffle, 6 soufflé."),
@@ -70,10 +75,30 @@ WAYS = [
     ("6bo 6b", "Drop back to 6 blow.", "On revient au 6 soufflé."),
     ("6d 6bo", "Same hole, overblow.", "Même trou, en overblow."),
     ("6b 7do", "Up one hole, overdraw 7.", "On monte d’un trou, 7 overdraw."),
-    ("2d (1 2 3)d", "1, 2 and 3 together, draw.", "1, 2 et 3 ensemble, aspirés."),
-    ("2d [1 4]b", "Tongue on 2 and 3, blow 1 and 4.", "La langue sur 2 et 3, on souffle dans 1 et 4."),
+    ("2d (1 2 3)d", "1, 2 and 3 together, draw.", "Les trous 1, 2 et 3 ensemble, aspirés."),
+    (
+        "2d [1 4]b",
+        "Tongue on 2 and 3, blow 1 and 4.",
+        "La langue sur le 2 et le 3, on souffle dans les trous 1 et 4.",
+    ),
     ("[1 4]b [1 4]d", "Same holes, draw.", "Mêmes trous, aspirés."),
     ("(4 5)d 4d", "Just 4 draw.", "4 aspiré tout seul."),
+    ("(1 2)d 4d", "Up two holes, 4 draw.", "On monte de deux trous, 4 aspiré."),
+    (
+        "(4 5)d 1b",
+        "Jump down and turn the breath, 1 blow.",
+        "On saute vers le bas en inversant le souffle, 1 soufflé.",
+    ),
+    (
+        "6b (1 2 3)d",
+        "Jump down: 1, 2 and 3 together, draw.",
+        "On saute vers le bas\u202f: les trous 1, 2 et 3 ensemble, aspirés.",
+    ),
+    (
+        "2d [5 8]d",
+        "Jump up: tongue on 6 and 7, draw 5 and 8.",
+        "On saute vers le haut\u202f: la langue sur le 6 et le 7, on aspire dans les trous 5 et 8.",
+    ),
     (
         "4b 4d^1",
         "Same hole, draw, attack it bent a half step, then let it go.",
@@ -183,7 +208,19 @@ def test_notes_of_the_source_are_spelt_in_its_key() -> None:
     one = route.events[1]
     route = changed(route, 1, replace(one, choice=replace(one.choice, changes=(change,))))
     assert texts(route)[-1] == "The source has G♯ here; G stands in for it."
-    assert texts(route, "fr")[-1] == "L’original joue sol♯\u202f; ici, sol le remplace."
+    assert texts(route, "fr")[-1] == "L’original a un sol♯ ici\u202f; on joue un sol à la place."
+
+
+@pytest.mark.parametrize(
+    ("asked", "given", "said"),
+    [
+        ((69, 74), (74,), "L’accord de l’original contient aussi un la\u202f; on ne le joue pas."),
+        ((67, 69, 74), (74,), "L’accord de l’original contient aussi un sol et un la\u202f; on ne les joue pas."),
+    ],
+)
+def test_notes_have_their_article_in_french(asked: tuple[int, ...], given: tuple[int, ...], said: str) -> None:
+    change = Change(ChangeKind.MISSING, asked, given, 0.5)
+    assert texts(with_choice("4b 4d", 1, changes=(change,)), "fr")[-1] == said
 
 
 STRAIGHT = Change(ChangeKind.STRAIGHT, (74,), (74,), 0.2)
@@ -230,6 +267,10 @@ def test_runs_between_holes() -> None:
     assert texts(with_choice("4b 6d", 1, lead_out=(five, four)))[-1].endswith(
         "then run off through 5 draw and 4 draw."
     )
+    in_french = with_choice("4b 6d", 1, lead_in=(four, five))
+    assert texts(in_french, "fr")[-1] == "On passe par le 4 aspiré et le 5 aspiré pour arriver au 6 aspiré."
+    in_french = with_choice("4b 6d", 1, lead_out=(five,))
+    assert texts(in_french, "fr")[-1].endswith(", et aussitôt le 5 aspiré.")
     bent = Move((4,), Breath.DRAW, Alteration.BEND, -1)
     # the next sentence starts from where the run ends
     assert texts(with_choice("5d 4d", 0, lead_out=(bent,)))[-1] == "Let it go."

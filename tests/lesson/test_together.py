@@ -61,7 +61,9 @@ def test_it_is_named_once_and_the_tongue_is_told_at_the_first_split() -> None:
 
 def test_an_accent_on_several_holes_is_sharp_on_all_of_them() -> None:
     assert "1, 2 and 3 together, draw, sharp, all three holes." in told("4b (1 2 3)d!", StepKind.MOVE)
-    assert "1, 2 et 3 ensemble, aspirés, bien sec, les trois trous." in told("4b (1 2 3)d!", StepKind.MOVE, "fr")
+    assert "Les trous 1, 2 et 3 ensemble, aspirés, bien sec, les trois trous." in told(
+        "4b (1 2 3)d!", StepKind.MOVE, "fr"
+    )
     assert told("4b [1 4]b!", StepKind.MOVE)[-1].endswith("sharp, both holes.")
 
 

@@ -89,6 +89,7 @@ def test_no_french_message_was_left_in_english() -> None:
         "cents",
         "note",
         "{first} ({place})",
+        "{from_first} {to_last} ({place})",
         "{what} ({place})",
         "{number} s",
         "{count} annotation",

@@ -140,17 +140,17 @@ BLOW, DRAW, TONGUE = Breath.BLOW, Breath.DRAW, Embouchure.TONGUE
         (
             Move((3,), DRAW, Alteration.BEND, -3),
             ("3 draw, step-and-a-half bend", "3 draw step-and-a-half"),
-            ("3 aspiré, altéré d’un ton et demi", "3 altéré d’un ton et demi"),
+            ("3 aspiré, altéré d’un ton et demi", "3 aspiré altéré d’un ton et demi"),
         ),
         (
             Move((10,), BLOW, Alteration.BEND, -2),
             ("10 blow, whole-step bend", "10 blow whole-step"),
-            ("10 soufflé, altéré d’un ton", "10 altéré d’un ton"),
+            ("10 soufflé, altéré d’un ton", "10 soufflé altéré d’un ton"),
         ),
         (
             Move((5,), DRAW, Alteration.BEND, 0),
             ("5 draw, slight dip", "5 draw dip"),
-            ("5 aspiré, à peine altéré", "5 à peine altéré"),
+            ("5 aspiré, à peine altéré", "5 aspiré à peine altéré"),
         ),
         (Move((6,), BLOW, Alteration.OVERBLOW, 3), ("6 overblow", "6 overblow"), ("6 overblow", "6 overblow")),
         (Move((7,), DRAW, Alteration.OVERDRAW, 3), ("7 overdraw", "7 overdraw"), ("7 overdraw", "7 overdraw")),
@@ -158,7 +158,7 @@ BLOW, DRAW, TONGUE = Breath.BLOW, Breath.DRAW, Embouchure.TONGUE
         (
             Move((2, 5), DRAW, embouchure=TONGUE),
             ("2 and 5 draw, tongue on 3 and 4", "2 and 5 draw split"),
-            ("2 et 5 aspirés, langue sur 3 et 4", "2 et 5 aspirés à la langue"),
+            ("2 et 5 aspirés, langue sur le 3 et le 4", "2 et 5 aspirés à la langue"),
         ),
         (
             Move((4,), DRAW, embouchure=TONGUE),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 from itertools import groupby
 from typing import TypeAlias
@@ -46,26 +46,24 @@ def _straight_key(event: RouteEvent) -> str:
 def _change_words(speaker: Speaker, event: RouteEvent, change: Change, tonic: int | None) -> str | None:
     """What a change against the source is called, notes spelt in its key; None where the step itself says it."""
 
-    def note(midi: int) -> str:
-        return speaker.catalogue.note(midi, tonic=tonic)
+    def notes(midis: Iterable[int]) -> str:
+        named = [speaker.catalogue.note(midi, tonic=tonic) for midi in midis]
+        return speaker.catalogue.join([speaker.catalogue.say("differs.note", note=one) for one in named])
 
     asked, given = change.asked_midi, change.given_midi
     if change.kind is ChangeKind.OCTAVE:
         octaves = (asked[-1] - given[-1]) // 12
         return speaker.sentence(f"differs.octave_{'lower' if octaves > 0 else 'higher'}", count=abs(octaves))
     if change.kind is ChangeKind.HARMONY:
-        names = [speaker.catalogue.join([note(midi) for midi in notes]) for notes in (asked, given)]
-        return speaker.sentence("differs.harmony", asked=names[0], given=names[1])
+        return speaker.sentence("differs.harmony", asked=notes(asked), given=notes(given))
     if change.kind is ChangeKind.MISSING:
         missing = [midi for midi in asked if midi not in given]
-        names_missing = speaker.catalogue.join([note(midi) for midi in missing])
-        return speaker.sentence("differs.missing", count=len(missing), notes=names_missing)
+        return speaker.sentence("differs.missing", count=len(missing), notes=notes(missing))
     if change.kind is ChangeKind.ADDED:
         added = [midi for midi in given if midi not in asked]
         if len(asked) == 1 and all((midi - asked[0]) % 12 == 0 for midi in added):
             return speaker.sentence("differs.added_octave")
-        names_added = [speaker.catalogue.join([note(midi) for midi in notes]) for notes in (asked, added)]
-        return speaker.sentence("differs.added", asked=names_added[0], notes=names_added[1])
+        return speaker.sentence("differs.added", asked=notes(asked), notes=notes(added))
     if change.kind is ChangeKind.STRAIGHT:
         return speaker.sentence(_straight_key(event))
     return speaker.sentence(f"differs.{change.kind}") if change.kind in OF_ORNAMENTS else None

@@ -10,7 +10,7 @@ from reedpath.lesson.model import Lesson, Step, StepBlock, StepKind
 from reedpath.lesson.sentences import LEAP_HOLES, Speaker
 from reedpath.lesson.spoken_parts import NAMED_APART, comes_back, own_name_words, part_words, root_of, run_of_labels
 from reedpath.lesson.spoken_route import COUNTED_REST, SAID_REST, SpokenRoute
-from reedpath.wording import hole_words, move_words
+from reedpath.wording import move_in_sentence
 
 __all__ = ["through_block"]
 
@@ -39,10 +39,13 @@ def _seam_step(lesson: Lesson, spoken: SpokenRoute, part: int, named: str) -> St
     assert moves is not None, "only joins of what is played are told"
     before, after = moves
     if before == after:
-        text = speaker.say("seam.same", part=named, place=hole_words(after, words))
+        text = speaker.say("seam.same", part=named, place=move_in_sentence(after, words, "the"))
     else:
-        between = [move_words(move, words, short=True) for move in moves]
-        text = speaker.say("seam.into", part=named, before=between[0], after=between[1])
+        ends = {
+            "from_before": move_in_sentence(before, words, "from"),
+            "to_after": move_in_sentence(after, words, "to"),
+        }
+        text = speaker.say("seam.into", part=named, **ends)
     rest = spoken.silence(first)
     clauses = [_way(speaker, before, after, in_time=rest < COUNTED_REST)]
     if rest >= SAID_REST:

@@ -13,16 +13,16 @@ from reedpath.lesson.drills import drills_of
 from reedpath.lesson.ladder import ladder_of
 from reedpath.lesson.model import Lesson
 from reedpath.lesson.parts import parts_again, parts_of
-from reedpath.wording import Catalogue, harp_words, key_words, load_catalogue
+from reedpath.wording import Catalogue, key_words, load_catalogue
 
 __all__ = ["make_lesson", "remade_lesson"]
 
 
 def _made_title(route: Route, catalogue: Catalogue) -> str:
-    harp = harp_words(route.harp, catalogue)
+    """A title without the harp, which is named beside every title."""
     if route.phrase.key is None:
-        return catalogue.say("intro.untitled_no_key", harp=harp)
-    return catalogue.say("intro.untitled", key=key_words(route.phrase.key, catalogue), harp=harp)
+        return catalogue.say("intro.untitled_no_key")
+    return catalogue.say("intro.untitled", key=key_words(route.phrase.key, catalogue))
 
 
 def make_lesson(
@@ -33,7 +33,7 @@ def make_lesson(
     Parameters
     ----------
     route : as the search gives it; its numbers are rounded to what the lesson's data keep.
-    title : the phrase's own where empty, else one made from key and harp in the first language.
+    title : the phrase's own where empty, else one made from the key in the first language.
     notation : name of a shipped tab notation.
     languages : short names of shipped catalogues, at least one, in the order wanted.
 

@@ -8,10 +8,11 @@ messages.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 
 from reedpath.arrange import RouteEvent
 from reedpath.harp import Alteration, Embouchure, Move
-from reedpath.wording import Catalogue, covered_holes, hole_words, move_words
+from reedpath.wording import Catalogue, covered_words, hole_words, move_in_sentence, move_words
 
 __all__ = ["LEAP_HOLES", "Speaker", "ending_move", "move_sentence"]
 
@@ -80,38 +81,53 @@ def _on_hole(speaker: Speaker, before: RouteEvent, move: Move) -> str | None:
     return speaker.say(f"change_on_hole.{'deeper' if now > was else 'shallower'}", bend=_named_bend(speaker, now))
 
 
+def _way(last: Move, move: Move) -> int:
+    """Holes from the nearest of those of one move to the nearest of another's, up positive; 0 where they meet."""
+    if move.holes[0] > last.holes[-1]:
+        return move.holes[0] - last.holes[-1]
+    return min(0, move.holes[-1] - last.holes[0])
+
+
 def _several(speaker: Speaker, last: Move | None, move: Move) -> str:
     """The beginning of a sentence on several holes."""
-    holes = speaker.catalogue.join(move.holes)
+    words = speaker.catalogue
+    holes = words.join(move.holes)
     if last is not None and last.holes == move.holes and last.embouchure is move.embouchure:
         if last.breath is move.breath:
-            return speaker.say("lead.again", place=hole_words(move, speaker.catalogue))
+            return speaker.say("lead.again", place=hole_words(move, words))
         return speaker.say(f"lead.same_holes.{move.breath}")
     if move.is_split:
-        covered = speaker.catalogue.join(covered_holes(move))
-        return speaker.say(f"lead.split.{move.breath}", covered=covered, holes=holes)
-    return speaker.say(f"lead.together.{move.breath}", holes=holes)
+        text = speaker.say(f"lead.split.{move.breath}", covered=covered_words(move, words), holes=holes)
+    else:
+        text = speaker.say(f"lead.together.{move.breath}", holes=holes)
+    way = 0 if last is None else _way(last, move)
+    if abs(way) < LEAP_HOLES:
+        return text
+    return speaker.say(f"lead.leap.several_{'up' if way > 0 else 'down'}", what=text)
 
 
 def _single(speaker: Speaker, last: Move, move: Move) -> str:
     """The beginning of a sentence on one hole, coming from another move."""
     place, hole, breath = hole_words(move, speaker.catalogue), str(move.holes[0]), _breath(move)
-    turns = last.breath is not move.breath
-    if len(last.holes) > 1:
+    turns, way = last.breath is not move.breath, _way(last, move)
+    if len(last.holes) > 1 and abs(way) <= 1:
         return speaker.say("lead.alone", place=place)
-    way = move.holes[0] - last.holes[0]
     if way == 0:
         if turns:
             return speaker.say(f"lead.same_hole.{breath}", holes=hole)
         return speaker.say("lead.again", place=place)
     side = "up" if way > 0 else "down"
-    if abs(way) >= LEAP_HOLES:
-        return speaker.say(f"lead.leap.{side}_turn" if turns else f"lead.leap.{side}", place=place)
     if abs(way) > 1:
-        return speaker.say(f"lead.turn.{breath}", holes=hole) if turns else speaker.say("lead.plain", place=place)
+        far = "leap" if abs(way) >= LEAP_HOLES else "skip"
+        return speaker.say(f"lead.{far}.{side}_turn" if turns else f"lead.{far}.{side}", place=place)
     if turns:
         return speaker.say(f"lead.{side}.{breath}", holes=hole)
     return speaker.say(f"lead.{side}.same", place=place)
+
+
+def _run(speaker: Speaker, moves: Iterable[Move]) -> str:
+    """The moves of a run, one after another."""
+    return speaker.catalogue.join([move_in_sentence(move, speaker.catalogue, "the") for move in moves])
 
 
 def _beginning(speaker: Speaker, before: RouteEvent | None, now: RouteEvent, move: Move, opening: str) -> str:
@@ -120,10 +136,10 @@ def _beginning(speaker: Speaker, before: RouteEvent | None, now: RouteEvent, mov
     if len(move.holes) > 1:
         return _several(speaker, last, move)
     if now.choice.lead_in:
-        words = [move_words(one, speaker.catalogue, short=True) for one in now.choice.lead_in]
-        if len(words) == 1:
-            return speaker.say("lead.run_from", move=words[0], place=place)
-        return speaker.say("lead.run_in", moves=speaker.catalogue.join(words), place=place)
+        if len(now.choice.lead_in) == 1:
+            run = move_words(now.choice.lead_in[0], speaker.catalogue, short=True)
+            return speaker.say("lead.run_from", move=run, place=place)
+        return speaker.say("lead.run_in", moves=_run(speaker, now.choice.lead_in), place=place)
     if now.event.grace and before is not None:
         return speaker.say("lead.grace", place=place)
     if last is None:
@@ -178,9 +194,11 @@ def _clauses(speaker: Speaker, now: RouteEvent, move: Move, *, bend_said: bool, 
     if choice.fall_semitones:
         clauses.append(_fall(speaker, choice.fall_semitones, depth))
     if choice.lead_out:
-        words = [move_words(one, speaker.catalogue, short=True) for one in choice.lead_out]
-        several = speaker.say("clause.run_out", moves=speaker.catalogue.join(words)) if len(words) > 1 else ""
-        clauses.append(several or speaker.say("clause.run_to", move=words[0]))
+        if len(choice.lead_out) > 1:
+            clauses.append(speaker.say("clause.run_out", moves=_run(speaker, choice.lead_out)))
+        else:
+            run = move_words(choice.lead_out[0], speaker.catalogue, short=True)
+            clauses.append(speaker.say("clause.run_to", move=run))
     if now.event.ornaments.accent and "accent" not in unsaid:
         holes = len(move.holes)
         clauses.append(speaker.say("clause.accent_all", count=holes) if holes > 1 else speaker.say("clause.accent"))

@@ -7,7 +7,7 @@ from collections.abc import Container, Iterator, Sequence
 from fractions import Fraction
 
 from reedpath.arrange import Route, Spot
-from reedpath.harp import Alteration
+from reedpath.harp import Alteration, Move
 from reedpath.lesson.event_steps import event_steps
 from reedpath.lesson.joined_blocks import through_block
 from reedpath.lesson.joining import joins_of
@@ -25,7 +25,7 @@ from reedpath.wording import (
     harp_words,
     key_words,
     load_catalogue,
-    move_words,
+    move_in_sentence,
     named_words,
     position_words,
     shift_words,
@@ -210,19 +210,28 @@ def _bars_words(lesson: Lesson, spot: Spot, catalogue: Catalogue) -> str:
     return bars_words(numbered_bars(phrase).between(first, last), catalogue)
 
 
+def _spot_ends(lesson: Lesson, spot: Spot) -> tuple[Move | None, Move | None]:
+    """The first and the last move of a spot, where anything is played in it."""
+    moves = [one.choice.move for one in lesson.route.events[spot.first : spot.last + 1] if one.choice.move]
+    return (moves[0], moves[-1]) if moves else (None, None)
+
+
 def _spot_steps(lesson: Lesson, drill: Drill, speaker: Speaker) -> Iterator[Step]:
-    spot, catalogue, events = drill.spot, speaker.catalogue, lesson.route.events
+    spot, catalogue = drill.spot, speaker.catalogue
     part = next(index for index, one in enumerate(lesson.parts) if one.first <= spot.first <= one.last)
     reasons = [_reason(lesson, spot, name, catalogue) for name in _said_reasons(lesson, spot)]
     values = {
         "bars": _bars_words(lesson, spot, catalogue),
-        "first": move_words(events[spot.first].choice.move, catalogue, short=True),
         "reasons": catalogue.join(reasons) or catalogue.say("reason.any"),
     }
     if len(lesson.parts) > 1:
         values["part"] = part_words(lesson, part, catalogue)
+    first, last = _spot_ends(lesson, spot)
     if spot.last > spot.first:
-        values["last"] = move_words(events[spot.last].choice.move, catalogue, short=True)
+        values["from_first"] = move_in_sentence(first, catalogue, "from")
+        values["to_last"] = move_in_sentence(last, catalogue, "to")
+    else:
+        values["first"] = move_in_sentence(first, catalogue, "the")
     key = "spot.stretch" if spot.last > spot.first else "spot.single"
     where = speaker.sentence(key if "part" in values else f"{key}_whole", **values)
     yield Step(where, StepKind.SPOT, spot.first, spot.last)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from reedpath.arrange import Route
 from reedpath.harp import Alteration, Embouchure, Move
@@ -10,7 +11,7 @@ from reedpath.listen.advice import OF_HOLES, practise_of
 from reedpath.listen.answer import Answer, EventAnswer, FaultKind, Notice, PlayAnswer, Practise, Verdict
 from reedpath.listen.reeds import holes_heard
 from reedpath.phrase import Metre, metre_at, numbered_bars
-from reedpath.wording import Catalogue, bars_words, counted_bpm, move_words
+from reedpath.wording import Catalogue, bars_words, counted_bpm, move_in_sentence
 
 __all__ = ["format_answer", "practise_words"]
 
@@ -33,7 +34,7 @@ def _place(route: Route, events: Sequence[int], words: Catalogue) -> str:
 
 def _moves(route: Route, events: Sequence[int], words: Catalogue) -> str:
     """The moves of some events in words, each once."""
-    named = dict.fromkeys(move_words(route.events[event].choice.move, words, short=True) for event in events)
+    named = dict.fromkeys(move_in_sentence(route.events[event].choice.move, words, "the") for event in events)
     shown = list(named)[:MOST_NAMED]
     return words.join([*shown, "…"] if len(named) > MOST_NAMED else shown)
 
@@ -58,13 +59,13 @@ def practise_words(thing: Practise, play: PlayAnswer, route: Route, words: Catal
     offered: dict[str, str | float] = {
         "times": words.say("times.count", count=count),
         "amount": _rounded(thing.amount),
-        "move": move_words(thing.move, words, short=True),
+        "move": move_in_sentence(thing.move, words, "the"),
         "moves": _moves(route, thing.events, words),
         "depth": words.say("depth.adjective", count=max(1, round(thing.amount))),
     }
     if thing.kind is FaultKind.ANOTHER:
         heard = [one.heard for one in play.events if one.event in thing.events and one.verdict is Verdict.ANOTHER]
-        named = dict.fromkeys(move_words(move, words, short=True) for move in heard)
+        named = dict.fromkeys(move_in_sentence(move, words, "the") for move in heard)
         offered["heard"] = words.join(list(named)[:MOST_NAMED], link="or" if len(named) > 1 else "and")
     if thing.kind in OF_HOLES:
         offered |= _hole_values(thing, play, words)
@@ -111,13 +112,20 @@ def _air(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
 
 def _drills(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
     for spot in play.spots:
-        first = move_words(route.events[spot.first].choice.move, words, short=True)
-        last = move_words(route.events[spot.last].choice.move, words, short=True)
         place = _place(route, (spot.first, spot.last), words)
         if spot.first == spot.last:
+            first = move_in_sentence(route.events[spot.first].choice.move, words, "the")
             yield words.say("listen.drill_one", first=first, place=place)
         else:
-            yield words.say("listen.drill", first=first, last=last, place=place)
+            yield words.say("listen.drill", place=place, **_ends(route, spot.first, spot.last, words))
+
+
+def _ends(route: Route, first: int, last: int, words: Catalogue) -> dict[str, Any]:
+    """Where a stretch of events begins and ends, as its sentence says it."""
+    return {
+        "from_first": move_in_sentence(route.events[first].choice.move, words, "from"),
+        "to_last": move_in_sentence(route.events[last].choice.move, words, "to"),
+    }
 
 
 def _listed(heading: str, lines: Sequence[str]) -> list[str]:
@@ -127,11 +135,7 @@ def _listed(heading: str, lines: Sequence[str]) -> list[str]:
 def _play_lines(play: PlayAnswer, route: Route, words: Catalogue) -> list[str]:
     about = [_share(play, words)]
     if not play.play.whole:
-        ends = [
-            move_words(route.events[event].choice.move, words, short=True)
-            for event in (play.play.first, play.play.last)
-        ]
-        about.append(words.say("listen.part", first=ends[0], last=ends[1]))
+        about.append(words.say("listen.part", **_ends(route, play.play.first, play.play.last, words)))
     metre = metre_at(route.phrase, route.phrase.events[play.play.first].onset)
     about += _tempo(play, metre, words)
     about += _air(play, route, words)

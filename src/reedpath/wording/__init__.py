@@ -26,7 +26,7 @@ if TYPE_CHECKING:
         parse_catalogue,
         studio_screens,
     )
-    from reedpath.wording.moves import covered_holes, hole_words, move_words
+    from reedpath.wording.moves import covered_holes, covered_words, hole_words, move_in_sentence, move_words
     from reedpath.wording.tempos import TEMPO_SIGNS, counted_bpm, tempo_sign, tempo_words
 else:
     __getattr__ = lazy_face(__name__)
@@ -40,6 +40,7 @@ __all__ = [
     "catalogue_names",
     "counted_bpm",
     "covered_holes",
+    "covered_words",
     "error_hint",
     "error_words",
     "harp_words",
@@ -49,6 +50,7 @@ __all__ = [
     "left_out_words",
     "load_catalogue",
     "load_studio_catalogue",
+    "move_in_sentence",
     "move_words",
     "named_words",
     "parse_catalogue",

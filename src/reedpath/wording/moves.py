@@ -5,10 +5,12 @@ Within a tuning no two moves have the same words, long or short (a property test
 
 from __future__ import annotations
 
+from typing import Literal
+
 from reedpath.harp import Alteration, Embouchure, Move
 from reedpath.wording.catalogue import Catalogue
 
-__all__ = ["covered_holes", "hole_words", "move_words"]
+__all__ = ["covered_holes", "covered_words", "hole_words", "move_in_sentence", "move_words"]
 
 
 def covered_holes(move: Move) -> tuple[int, ...]:
@@ -19,6 +21,11 @@ def covered_holes(move: Move) -> tuple[int, ...]:
     (2, 3)
     """
     return tuple(hole for hole in range(move.holes[0], move.holes[-1]) if hole not in move.holes)
+
+
+def covered_words(move: Move, catalogue: Catalogue) -> str:
+    """The holes that the tongue covers, as a sentence names them: "2 and 3", "le 2 et le 3"."""
+    return catalogue.join([catalogue.say("hole.the", hole=str(hole)) for hole in covered_holes(move)])
 
 
 def hole_words(move: Move, catalogue: Catalogue) -> str:
@@ -38,8 +45,7 @@ def _long(move: Move, catalogue: Catalogue) -> str:
         depth = catalogue.say("depth.adjective", count=-move.semitones)
         return catalogue.say(f"move.bend.{move.breath}", holes=holes, depth=depth)
     if move.is_split and move.embouchure is Embouchure.TONGUE:
-        covered = catalogue.join(covered_holes(move))
-        return catalogue.say(f"move.split.{move.breath}", holes=holes, covered=covered)
+        return catalogue.say(f"move.split.{move.breath}", holes=holes, covered=covered_words(move, catalogue))
     return hole_words(move, catalogue)
 
 
@@ -73,3 +79,21 @@ def move_words(move: Move | None, catalogue: Catalogue, *, short: bool = False) 
     if move.embouchure is Embouchure.TONGUE and not move.is_split:
         return catalogue.say("move.short.tongued" if short else "move.tongued", move=words)
     return words
+
+
+def move_in_sentence(move: Move | None, catalogue: Catalogue, place: Literal["the", "from", "to"]) -> str:
+    """
+    A move as it is said in passing, with the article or the preposition that its language wants there.
+
+    place : "from" and "to" on the way from one move to another, else "the".
+
+    >>> from reedpath.harp import Breath
+    >>> from reedpath.wording import load_catalogue
+    >>> draw, chord = Move((4,), Breath.DRAW), Move((1, 2, 3), Breath.BLOW)
+    >>> [move_in_sentence(draw, load_catalogue(name), "from") for name in ("en", "fr")]
+    ['from 4 draw', 'du 4 aspiré']
+    >>> move_in_sentence(chord, load_catalogue("fr"), "to")
+    'aux trous 1, 2 et 3 soufflés'
+    """
+    words = move_words(move, catalogue, short=True)
+    return words if move is None else catalogue.say(f"move.{place}", move=words, count=len(move.holes))
