@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from reedpath.film import Cue, caption_cues, chapter_cues, format_srt, format_webvtt, lay_out_film
 from reedpath.film.captions import split_words
 from reedpath.lesson import make_lesson
-from reedpath.wording import load_catalogue
+from reedpath.wording import catalogue_names, load_catalogue
 from support.built_routes import built_route
 from support.webvtt_grammar import NotWebVTT, read_webvtt
 
@@ -31,7 +31,7 @@ LESSON = make_lesson(
 TIMELINE = lay_out_film(LESSON)
 
 
-@pytest.mark.parametrize("language", ["en", "fr"])
+@pytest.mark.parametrize("language", catalogue_names())
 def test_captions_and_chapters_keep_to_the_grammar(language: str) -> None:
     words = load_catalogue(language)
     cues, chapters = caption_cues(LESSON, TIMELINE, words), chapter_cues(LESSON, TIMELINE, words)

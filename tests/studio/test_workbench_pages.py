@@ -14,9 +14,12 @@ from reedpath.jobs.workbench.commands import Choose, CorrectNote, LookAt, MarkPa
 from reedpath.phrase import encode_phrase
 from reedpath.shelf import KeptLesson, KeptPhrase, TaughtPhrase, new_draft
 from reedpath.studio.bench_forms import command_of, sound_of
+from reedpath.wording import load_catalogue
 from support.studios import ADDRESS, PORT, AskedStudio, asked_studio
 
 TAB = "harp: C\n4 -4 5 -5 6 -6 7 -7\n"
+
+ENGLISH = load_catalogue("en")
 
 
 @pytest.fixture(scope="module")
@@ -248,20 +251,22 @@ def test_over_the_socket_forms_are_answered_with_the_panels_that_change(studio: 
 
 
 def test_forms_say_commands():
-    assert command_of({"do": "type", "text": "4"}) == TypeSource(text="4")
-    assert command_of({"do": "pin", "note": "3", "move": "-2"}) == PinMove(event=2, move="-2")
-    assert command_of({"do": "look"}) == LookAt()
-    assert command_of({"do": "mark", "from": "2", "to": "5"}) == MarkPart(first=1, last=4)
-    assert command_of({"do": "correct", "note": "1", "how": "move", "semitones": "-1"}) == CorrectNote(
+    assert command_of({"do": "type", "text": "4"}, ENGLISH) == TypeSource(text="4")
+    assert command_of({"do": "pin", "note": "3", "move": "-2"}, ENGLISH) == PinMove(event=2, move="-2")
+    assert command_of({"do": "look"}, ENGLISH) == LookAt()
+    assert command_of({"do": "mark", "from": "2", "to": "5"}, ENGLISH) == MarkPart(first=1, last=4)
+    assert command_of({"do": "correct", "note": "1", "how": "move", "semitones": "-1"}, ENGLISH) == CorrectNote(
         event=0, how="move", semitones=-1
     )
     said = {"do": "choose", "shift_semitones": "", "overblows": "1", "bpm": "72,5", "any_key": "0", "draw_bends": "0"}
-    assert command_of(said) == Choose(shift_semitones=None, overblows=True, bpm=72.5, any_key=False, draw_bends=0)
+    assert command_of(said, ENGLISH) == Choose(
+        shift_semitones=None, overblows=True, bpm=72.5, any_key=False, draw_bends=0
+    )
     assert sound_of({}, 9) == (0, 8, None)
     assert sound_of({"from": "5", "to": "2", "bpm": "80"}, 9) == (1, 4, 80.0)
     for wrong in ({}, {"do": "mark", "from": "a", "to": "1"}, {"do": "choose", "bpm": "x"}):
         with pytest.raises(SettingsError):
-            command_of(wrong)
+            command_of(wrong, ENGLISH)
 
 
 STRANGE_DRAFTS = (

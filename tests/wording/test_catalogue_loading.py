@@ -49,7 +49,17 @@ major = ["c", "cis", "d", "dis", "e", "f", "fis", "g", "gis", "a", "ais", "b"]
 [typography]
 narrow_before = "!"
 """
-GRAMMAR_TABLES = {"language", "plural", "ordinals", "numbers", "lists", "notes", "typography"}
+GRAMMAR_TABLES = {
+    "language",
+    "plural",
+    "ordinals",
+    "numbers",
+    "lists",
+    "notes",
+    "typography",
+    "captions",
+    "contractions",
+}
 ENGLISH = tomllib.loads((files("reedpath.wording") / "en.toml").read_text(encoding="utf-8"))
 
 

@@ -27,11 +27,14 @@ from reedpath.wording import (
     load_catalogue,
     move_words,
     named_words,
+    plain_names,
     position_words,
     shift_words,
     temperament_words,
     tuning_words,
+    typed_names,
 )
+from reedpath.wording.grammar import NoteNames
 
 CATALOGUES = [load_catalogue(name) for name in catalogue_names()]
 EN, FR = load_catalogue("en"), load_catalogue("fr")
@@ -189,3 +192,26 @@ def test_shifts_in_french_and_beyond_the_octave() -> None:
         "comme écrit", "une octave plus bas", "2 octaves plus haut", "1 demi-ton plus haut",
         "7 demi-tons plus bas", "13 demi-tons plus haut",
     ]  # fmt: skip
+
+
+GERMAN_NAMES = replace(  # as German names the two notes
+    EN, grammar=replace(EN.grammar, notes={"letters": NoteNames((*EN.notes.major[:10], "B", "H"))})
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        ("B", "Bb"), ("low b", "low bb"), ("A, B, H", "A, Bb, H"), ("Bb", "Bb"), ("B♭", "B♭"), ("B flat", "B flat"),
+        ("B-Dur", "B-Dur"), ("b-Moll", "b-Moll"), ("B minor", "B minor"), ("Bm", "Bm"), ("B (B♭)", "B (B♭)"),
+        ("", ""),
+    ],
+)  # fmt: skip
+def test_a_b_alone_is_b_flat_where_the_language_calls_it_so(typed: str, read: str) -> None:
+    assert plain_names(typed, GERMAN_NAMES) == read
+    assert plain_names(typed, EN) == plain_names(typed, load_catalogue("fr")) == typed
+
+
+def test_a_b_of_the_trade_is_an_h_in_a_field_to_type_in() -> None:
+    assert typed_names("A, B, Low B, Bb", GERMAN_NAMES) == "A, H, Low H, Bb"
+    assert typed_names("A, B", EN) == "A, B"

@@ -187,7 +187,7 @@ def arrange(
 @o.NOTATION
 @option(
     "--languages", title=o.RESULT, metavar="NAMES",
-    help="Languages of the steps, else en,fr; the first is the sheet's.",
+    help="Languages of the steps (en,fr,de), else en,fr or the system's; the first is the sheet's.",
 )  # fmt: skip
 @option("--paper", title=o.RESULT, default="a4", help="a4 or letter.")
 @o.REPLACE

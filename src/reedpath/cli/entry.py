@@ -9,7 +9,6 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
-from contextlib import suppress
 from typing import TYPE_CHECKING, NoReturn
 
 from reedpath.cli import came_to_nothing, no_more_interruptions
@@ -26,25 +25,10 @@ __all__ = ["end_interrupted", "run"]
 CANNOT, FAULT, INTERRUPTED = 2, 70, 130
 
 
-def _language_asked(arguments: Sequence[str]) -> str | None:
-    """The language that the arguments ask for, should they be wrong otherwise; None for the system's."""
-    for place, word in enumerate(arguments):
-        name, equals, value = word.partition("=")
-        if name in {"--language", "--languages"}:
-            said = value if equals else "".join(arguments[place + 1 : place + 2])
-            return said.partition(",")[0].strip()
-    return None
-
-
 def _catalogue(arguments: Sequence[str]) -> Catalogue:
-    """The catalogue that errors are told from: English where neither the one asked for nor the system's holds."""
-    from reedpath.cli.printing import catalogue_for
-    from reedpath.wording import load_catalogue
+    from reedpath.cli.printing import catalogue_of_words
 
-    for language in (_language_asked(arguments), None):
-        with suppress(ReedpathError):
-            return catalogue_for(language)
-    return load_catalogue("en")
+    return catalogue_of_words(arguments)
 
 
 def _tell(error: ReedpathError, arguments: Sequence[str]) -> None:
@@ -86,7 +70,7 @@ def _run(arguments: Sequence[str]) -> int:
     import click
 
     from reedpath.cli.commands import app
-    from reedpath.cli.options import PLAIN_B
+    from reedpath.cli.options import PLAIN_B, SAID
 
     asked_by_shell = os.environ.get("_REEDPATH_COMPLETE")  # its name is the custom of the library of commands
     if asked_by_shell:
@@ -95,6 +79,7 @@ def _run(arguments: Sequence[str]) -> int:
         return answer_shell(app, asked_by_shell)
     try:
         with app.make_context("reedpath", list(arguments)) as context:
+            context.meta[SAID] = arguments
             app.invoke(context)
             if context.meta.get(PLAIN_B):
                 sys.stderr.write(f"{_catalogue(arguments).say('cli.plain_b')}\n")

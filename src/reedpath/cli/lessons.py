@@ -13,6 +13,7 @@ from msgspec import UNSET, UnsetType
 
 from reedpath.cli.making import make_from, make_from_several
 from reedpath.cli.options import request_of
+from reedpath.cli.printing import catalogue_for
 from reedpath.cli.reading import keys_of, source_of
 from reedpath.data import replace
 from reedpath.errors import Place, ReedpathError, SettingsError
@@ -41,8 +42,8 @@ _PLAYER = ("level", "draw_bends", "blow_bends", "overblows", "overdraws", "split
 _WHICH_HARP = ("key", "position", "owned")
 # options that may be said several times
 _SEVERAL = ("choose", "pin", "avoid", "technique")
-# where nothing is said of languages
-LANGUAGES = "en,fr"
+# where nothing is said of languages, and what goes with the system's own where it is another
+LANGUAGES, BESIDE = ("en", "fr"), "en"
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +155,14 @@ def _refuse_words_for_one(asked: LessonAsked) -> None:
             raise SettingsError("cli.about_one_phrase", option=option, name=option.removeprefix("--"))
 
 
+def _languages(said: str | None) -> tuple[str, ...]:
+    """The languages that were named; else English and French, or the system's where it is another, and English."""
+    if said is not None:
+        return keys_of(said, option="--languages")
+    own = catalogue_for(None).name
+    return LANGUAGES if own in LANGUAGES else (own, BESIDE)
+
+
 def _whole_said(plan: LessonPlan, said: SaidOfLesson) -> SaidOfLesson:
     """What is said of the whole: what the command says goes before the plan."""
     own = {name: getattr(said, name) or getattr(plan, name) or None for name in ("title", "author", "date")}
@@ -173,8 +182,7 @@ def _whole_wishes(asked: LessonAsked, plan: LessonPlan | None) -> WholeWishes:
         said, in_a_row = _whole_said(plan, said), plan.in_a_row
         if isinstance(in_a_row, tuple):
             in_a_row = tuple(number - 1 for number in in_a_row)
-    names = keys_of(LANGUAGES if languages is None else languages, option="--languages")
-    return WholeWishes(said, languages=names, in_a_row=in_a_row, **look)
+    return WholeWishes(said, languages=_languages(languages), in_a_row=in_a_row, **look)
 
 
 def _in_notation(pieces: Iterator[AskedPiece] | list[AskedPiece], notation: str) -> list[AskedPiece]:
@@ -185,7 +193,7 @@ def _in_notation(pieces: Iterator[AskedPiece] | list[AskedPiece], notation: str)
 def _make_one(asked: LessonAsked, out: Path, *, replace_lesson: bool, json: bool) -> None:
     from reedpath.jobs import LessonWishes
 
-    languages = keys_of(LANGUAGES if asked.languages is None else asked.languages, option="--languages")
+    languages = _languages(asked.languages)
     read = source_of(asked.files[0], **asked.of_source)
     request = replace(request_of(_at_first_level(asked.requests)), notation=asked.notation)
     named = replace(asked.said, title=None)

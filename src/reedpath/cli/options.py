@@ -35,6 +35,7 @@ __all__ = [
     "RECORDING",
     "REPLACE",
     "REPLACE_FILES",
+    "SAID",
     "STRETCH",
     "TEMPERAMENT",
     "TEMPO",
@@ -57,6 +58,8 @@ __all__ = [
 
 # what a command's context keeps where a B was read as B natural, and where one is
 PLAIN_B = "reedpath.plain_b"
+# what it keeps of the words of the command, by which the person's language is known
+SAID = "reedpath.said"
 _PLAIN_B = re.compile(r"\b[Bb](?![\w♭#♯]|[\s-]+(?i:flat|sharp|bémol|dièse|dur|moll))")
 
 # a command before its options are known, and what gives it one
@@ -115,11 +118,15 @@ class KeyNames(click.ParamType[str]):
     name = "text"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        """Take names as they were typed, and note a B that German would write H."""
+        """Take names as they were typed, and note a B, which is B flat to those who speak German."""
         text = str(value)
-        if ctx is not None and _PLAIN_B.search(text):
-            ctx.meta[PLAIN_B] = True
-        return text
+        if ctx is None or not _PLAIN_B.search(text):
+            return text
+        from reedpath.cli.printing import catalogue_of_words
+        from reedpath.wording import plain_names
+
+        ctx.meta[PLAIN_B] = True
+        return plain_names(text, catalogue_of_words(ctx.meta.get(SAID, ())))
 
 
 class FilePath(click.Path):
@@ -406,7 +413,7 @@ TUNE_FOR = option(
     "--tune-for", title=RESULT, metavar="REEDS", type=int,
     help="Instead, which small retuning of one reed or of two makes it easiest.",
 )  # fmt: skip
-LANGUAGE = option("--language", title=RESULT, help="en or fr; else the system's.")
+LANGUAGE = option("--language", title=RESULT, help="en, fr, de or another that there is; else the system's.")
 AS_JSON = option("--json", title=RESULT, is_flag=True, help="Answer with data.")
 REPLACE = option(
     "--replace", title=RESULT, is_flag=True,

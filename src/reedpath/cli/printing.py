@@ -10,10 +10,11 @@ import sys
 import time
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
 from reedpath.additions import added_text
+from reedpath.errors import ReedpathError
 from reedpath.wording import catalogue_names, load_catalogue
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "catalogue_for",
+    "catalogue_of_words",
     "print_data",
     "print_left_out",
     "print_line",
@@ -112,6 +114,24 @@ def catalogue_for(language: str | None) -> Catalogue:
     # "c" and "posix" are no languages; others may be added, which takes longer to find out
     known = wanted in catalogue_names() or (wanted not in {"", "c", "posix"} and added_text("languages", wanted))
     return load_catalogue(wanted if known else "en")
+
+
+def _language_asked(arguments: Sequence[str]) -> str | None:
+    """The language that the arguments ask for, should they be wrong otherwise; None for the system's."""
+    for place, word in enumerate(arguments):
+        name, equals, value = word.partition("=")
+        if name in {"--language", "--languages"}:
+            said = value if equals else "".join(arguments[place + 1 : place + 2])
+            return said.partition(",")[0].strip()
+    return None
+
+
+def catalogue_of_words(arguments: Sequence[str]) -> Catalogue:
+    """The catalogue of a command's words: English where neither the language asked for nor the system's holds."""
+    for language in (_language_asked(arguments), None):
+        with suppress(ReedpathError):
+            return catalogue_for(language)
+    return load_catalogue("en")
 
 
 def _time_left_words(seconds: float, catalogue: Catalogue) -> str:

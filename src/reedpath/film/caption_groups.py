@@ -21,17 +21,20 @@ from statistics import median
 from reedpath.arrange import Route
 from reedpath.film.timeline import Caption
 from reedpath.lesson import Lesson, StepBlock, StepGroup, StepKind, steps_of
+from reedpath.wording import CaptionShape, load_catalogue
 
 __all__ = ["CaptionGroup", "CaptionPage", "caption_groups_of", "chosen_captions", "reading_seconds"]
 
-# characters read in a second while something else is watched, and seconds that the shortest caption needs:
-# 150 to 180 words a minute and 1.5 s, Karamitroglou, "A proposed set of subtitling standards in Europe",
+# seconds that the shortest caption needs: Karamitroglou, "A proposed set of subtitling standards in Europe",
 # Translation Journal 2/2 (1998), from memory
-READ_CHARACTERS, LEAST_READ_SECONDS = 15.0, 1.5
+LEAST_READ_SECONDS = 1.5
+# captions of no language
+USUAL_SHAPE = CaptionShape()
 # seconds before the eyes have found a new caption; common practice, no source
 FOUND_SECONDS = 0.3
-# characters that a caption holds: two lines of 42; common practice, no source
-MOST_CHARACTERS = 84
+# lines that a caption holds; how many characters each and how fast they are read, its language says; "Code of Good
+# Subtitling Practice" (Ivarsson & Carroll, 1998), from memory
+MOST_LINES = 2
 # seconds before its note that a step may come, so that it is read in time; our choice
 AHEAD_SECONDS = 1.0
 # points of effort that any step is worth, beside those of its events; our choice
@@ -40,13 +43,13 @@ LEAST_WEIGHT = 0.5
 _OF_PRACTICE = frozenset({StepKind.SPOT, StepKind.THROUGH, StepKind.SEAM})
 
 
-def reading_seconds(characters: int) -> float:
+def reading_seconds(characters: int, shape: CaptionShape = USUAL_SHAPE) -> float:
     """How long a caption must stand to be read beside a picture.
 
     >>> reading_seconds(60)
     4.3
     """
-    return max(LEAST_READ_SECONDS, FOUND_SECONDS + characters / READ_CHARACTERS)
+    return max(LEAST_READ_SECONDS, FOUND_SECONDS + characters / shape.speed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,29 +94,47 @@ def _said_together(block: StepBlock) -> Iterator[StepGroup]:
             yield from run
 
 
-def _pages(lengths: Sequence[int], first: int, stop: int) -> Iterator[CaptionPage]:
-    """Steps put on as few pages as their lengths, in characters of the longest language, allow."""
-    begin, filled = first, 0
-    for place in range(first, stop):
-        if place > begin and filled + 1 + lengths[place] > MOST_CHARACTERS:
-            yield CaptionPage(begin, place, reading_seconds(filled))
-            begin, filled = place, 0
-        filled += lengths[place] + (place > begin)
-    yield CaptionPage(begin, stop, reading_seconds(filled))
+def _characters(texts: Sequence[str]) -> int:
+    """Characters of texts that stand one after the other."""
+    return sum(map(len, texts)) + max(len(texts) - 1, 0)
+
+
+def _pages(
+    said: Sequence[Sequence[str]], shapes: Sequence[CaptionShape], first: int, stop: int
+) -> Iterator[CaptionPage]:
+    """
+    Steps put on as few pages as every language allows, each for as long as the slowest needs.
+
+    said : for each language, the texts of the block's steps. shapes : of the captions in each.
+    """
+
+    def seconds(begin: int, end: int) -> float:
+        return max(
+            reading_seconds(_characters(texts[begin:end]), shape) for texts, shape in zip(said, shapes, strict=True)
+        )
+
+    begin = first
+    for place in range(first + 1, stop):
+        if any(
+            _characters(texts[begin : place + 1]) > MOST_LINES * shape.line
+            for texts, shape in zip(said, shapes, strict=True)
+        ):
+            yield CaptionPage(begin, place, seconds(begin, place))
+            begin = place
+    yield CaptionPage(begin, stop, seconds(begin, stop))
 
 
 def caption_groups_of(lesson: Lesson) -> tuple[CaptionGroup, ...]:
     """All groups of a lesson's steps in order."""
     spoken = [steps_of(lesson, language) for language in lesson.languages]
+    shapes = [load_catalogue(language).grammar.captions for language in lesson.languages]
     groups: list[CaptionGroup] = []
     for index, block in enumerate(spoken[0]):
-        lengths = [
-            max(len(blocks[index].steps[place].text) for blocks in spoken) for place in range(len(block.steps))
-        ]
+        said = [[step.text for step in blocks[index].steps] for blocks in spoken]
         stop = 0
         for group in _said_together(block):
             first, stop = stop, stop + len(group.steps)
-            pages = tuple(_pages(lengths, first, stop))
+            pages = tuple(_pages(said, shapes, first, stop))
             groups.append(CaptionGroup(index, group.kind, group.first, group.last, pages, group.is_played))
     return tuple(groups)
 

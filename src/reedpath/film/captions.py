@@ -92,8 +92,6 @@ def caption_text(caption: Caption, blocks: tuple[StepBlock, ...]) -> str:
     return " ".join(text for text in said if text)
 
 
-# characters of a caption's line; common practice, no source
-LINE_CHARACTERS = 42
 # seconds; a cue shorter than this cannot be seen, and is left to the one before
 LEAST_SECONDS = 0.02
 # seconds before the first scene that are worth a chapter; our choice
@@ -113,14 +111,16 @@ class Cue:
     lines: tuple[str, ...]
 
 
-def broken_lines(text: str) -> tuple[str, ...]:
+def broken_lines(text: str, most: int) -> tuple[str, ...]:
     """A text in two lines of about one length where it is too long for one, in more where it must be.
 
-    >>> broken_lines("Begin on 4 draw, attack it bent a half step, then let it go.")
+    most : characters of a line, but for a word that is longer.
+
+    >>> broken_lines("Begin on 4 draw, attack it bent a half step, then let it go.", 37)
     ('Begin on 4 draw, attack it bent', 'a half step, then let it go.')
     """
     words = split_words(text)
-    count = max(1, -(-len(" ".join(words)) // LINE_CHARACTERS))
+    count = max(1, -(-len(" ".join(words)) // most))
     width = -(-len(" ".join(words)) // count)
     while True:
         lines: list[str] = []
@@ -129,7 +129,7 @@ def broken_lines(text: str) -> tuple[str, ...]:
                 lines[-1] += f" {word}"
             else:
                 lines.append(word)
-        if len(lines) <= count or width >= LINE_CHARACTERS:
+        if len(lines) <= count or width >= most:
             return tuple(lines)
         width += 1
 
@@ -153,7 +153,8 @@ def _scene_cues(lesson: Lesson, scene: Scene, words: Catalogue) -> Iterator[Cue]
             if one.choice.move is not None:
                 lines.append(_tab_line(one.choice.move, event_words(one, words), lesson.notation))
         if caption is not None:
-            lines += broken_lines(said) if (said := caption_text(caption, blocks)) else []
+            most = words.grammar.captions.line
+            lines += broken_lines(said, most) if (said := caption_text(caption, blocks)) else []
         if lines:
             yield Cue(start, end, tuple(lines))
 

@@ -29,6 +29,7 @@ from reedpath.lesson import (
     whole_steps,
 )
 from reedpath.sound import PlayAlong
+from reedpath.wording import CaptionShape, load_catalogue
 
 __all__ = ["FilmCard", "FilmStretch", "PiecesTimeline", "card_lines", "lay_out_pieces"]
 
@@ -126,19 +127,24 @@ def _of_round(lines: tuple[WholeLine, ...], number: int) -> Iterator[WholeLine]:
 class _LayingOut:
     """A film while it is laid out.
 
+    blocks, shapes : what is said, and how captions are, in each language.
     at : the moment reached, film time.
     """
 
     lesson: LessonOfPieces
     blocks: tuple[tuple[WholeBlock, ...], ...]
+    shapes: tuple[CaptionShape, ...]
     at: float = 0.0
 
     def card(self, *, piece: int | None = None, round: int | None = None) -> FilmCard:
         """A card that stands as long as the slowest language needs to be read."""
         blank = FilmCard(self.at, self.at, piece, round)
         told = (card_lines(blank, blocks) for blocks in self.blocks)
-        longest = max(len(" ".join((heading or self.lesson.title, *lines))) for heading, lines in told)
-        self.at += min(MOST_CARD_SECONDS, max(LEAST_CARD_SECONDS, reading_seconds(longest)))
+        slowest = max(
+            reading_seconds(len(" ".join((heading or self.lesson.title, *lines))), shape)
+            for (heading, lines), shape in zip(told, self.shapes, strict=True)
+        )
+        self.at += min(MOST_CARD_SECONDS, max(LEAST_CARD_SECONDS, slowest))
         return FilmCard(blank.start_seconds, self.at, piece, round)
 
     def stretch(self, timeline: Timeline, piece: int, round: int | None = None) -> FilmStretch:
@@ -195,7 +201,11 @@ def lay_out_pieces(
     if not any(piece.lesson.route.events for piece in lesson.pieces):
         raise FilmError("film.nothing_to_film")
     _check_names(lesson, rungs)
-    film = _LayingOut(lesson, tuple(whole_steps(lesson, language) for language in lesson.languages))
+    film = _LayingOut(
+        lesson,
+        tuple(whole_steps(lesson, language) for language in lesson.languages),
+        tuple(load_catalogue(language).grammar.captions for language in lesson.languages),
+    )
     stretches: list[FilmCard | FilmStretch] = [film.card()]
     for index, piece in enumerate(lesson.pieces):
         stretches.append(film.card(piece=index))

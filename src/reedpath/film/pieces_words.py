@@ -90,7 +90,8 @@ def pieces_caption_cues(lesson: LessonOfPieces, timeline: PiecesTimeline, words:
             cues += caption_cues(shown_lesson(lesson, stretch, words), stretch.timeline, words)
             continue
         heading, lines = card_lines(stretch, blocks)
-        said = [one for text in (heading or _title(lesson), *lines) for one in broken_lines(text)]
+        most = words.grammar.captions.line
+        said = [one for text in (heading or _title(lesson), *lines) for one in broken_lines(text, most)]
         if said:
             cues.append(Cue(stretch.start_seconds, stretch.end_seconds, tuple(said)))
     return tuple(cues)

@@ -22,21 +22,27 @@ __all__ = ["Harp", "harp_name_and_rest", "harp_names", "make_harp", "position_be
 # MIDI number of the key note of the lowest harp of the normal family, the G harp (G3)
 LOWEST_KEY_MIDI = 55
 # customary octaves beside the normal one, in octaves
-VARIANTS = {"low": -1, "grave": -1, "": 0, "high": 1, "aigu": 1, "aiguë": 1}
+VARIANTS = {
+    "low": -1, "grave": -1, "tief": -1, "tiefes": -1, "basso": -1, "": 0,
+    "high": 1, "aigu": 1, "aiguë": 1, "hoch": 1, "hohes": 1, "agudo": 1, "aguda": 1, "acuto": 1, "acuta": 1,
+    "alto": 1,
+}  # fmt: skip
+_BEFORE, _AFTER = "low|high|tiefes|tief|hohes|hoch", "grave|aiguë|aigu|agudo|aguda|acuto|acuta|basso|alto"
 
 # hertz; wide enough for historical pitches, narrow enough to catch a slip; common practice, no source
 A4_RANGE_HZ = (390.0, 490.0)
 # cents per octave either way; common advice is 2 (Hansson, ohw.se/hca); the limit catches a slip, no source
 MOST_STRETCH_CENTS = 50.0
 
-# a note's name, its letter beside it in brackets where it is a syllable, and low or high before or after it
+# a note's name, beside it in brackets the letter that is stamped on the harp, and low or high before or after it
 _NAME = re.compile(
-    rf"(?:(?P<before>(?i:low|high))[\s-]*)?(?P<note>{NOTE_NAME})(?![^\W\d_]|[#♯♭])(?:\s*\([A-G][#b♯♭]?\))?"
-    rf"(?:[\s(-]+(?P<after>(?i:grave|aiguë|aigu|(?:low|high)(?![\s-]+{NOTE_NAME}(?![^\W\d_]))))\b\)?)?"
+    rf"(?:(?P<before>(?i:{_BEFORE}))[\s-]*)?(?P<note>{NOTE_NAME})(?![^\W\d_]|[#♯♭])"
+    rf"(?:\s*\((?P<stamped>[A-G][#b♯♭]?)\))?"
+    rf"(?:[\s(-]+(?P<after>(?i:{_AFTER}|(?:{_BEFORE})(?![\s-]+{NOTE_NAME}(?![^\W\d_]))))\b\)?)?"
 )
 # words round the name that say no more than that it is a harp's
-_FILLER = re.compile(r"(?i:\b(?:harmonica|harp)\b(?:\s+(?:en|in)\b)?)")
-_BETWEEN_NAMES = re.compile(r"[,;/+&]|\b(?i:and|et)\b")
+_FILLER = re.compile(r"(?i:\b(?:harmonica|mundharmonika|armónica|armonica|harp)\b(?:\s+(?:en|in)\b)?)")
+_BETWEEN_NAMES = re.compile(r"[,;/+&]|\b(?i:and|et|und|y)\b|\be\s+(?=(?i:do|re|mi|fa|sol|la|si)\b)")
 
 
 class Harp(Struct, frozen=True):
@@ -80,7 +86,7 @@ def harp_name_and_rest(text: str) -> tuple[str, str] | None:
         return None
     octaves = VARIANTS[(match["before"] or match["after"] or "").lower()]
     prefix = {-1: "Low ", 0: "", 1: "High "}[octaves]
-    return prefix + pitch_class_name(parse_pitch_class(match["note"])), plain[match.end() :]
+    return prefix + pitch_class_name(parse_pitch_class(match["stamped"] or match["note"])), plain[match.end() :]
 
 
 def harp_names(text: str) -> tuple[str, ...]:

@@ -44,7 +44,8 @@ def key_name(key: Key) -> str:
     return pitch_class_name(key.tonic) + ("m" if key.mode == "minor" else "")
 
 
-_MAJOR, _MINOR = ("M", "maj", "major", "majeur", "dur"), ("m", "min", "minor", "mineur", "moll")
+_MAJOR = ("M", "maj", "major", "majeur", "dur", "mayor", "maggiore")
+_MINOR = ("m", "min", "minor", "mineur", "moll", "menor", "minore")
 _GERMAN_MODES = ("dur", "moll")
 _KEY = re.compile(
     rf"\s*(?P<tonic>{NOTE_NAME})(?:[\s-]*(?:(?P<major>M|(?i:{'|'.join(_MAJOR[1:])}))|"
@@ -54,7 +55,7 @@ _KEY = re.compile(
 
 def parse_key(text: str) -> Key:
     """
-    Read a key: "E", "Bb", "Am", "F# minor", "la mineur", "fis-Moll".
+    Read a key: "E", "Bb", "Am", "F# minor", "la mineur", "fis-Moll", "la menor", "la minore".
 
     With Dur and Moll, B is B flat, as in German.
 

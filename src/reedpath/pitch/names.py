@@ -2,7 +2,8 @@
 
 We write flats for Db, Eb, Ab and Bb and the sharp for F#, as the trade does on harps; every common spelling is read:
 letters and the syllables of Romance languages (do, ré, mi ...), with ASCII or typographic signs, or signs in words;
-names that are German and nothing else: H, Fis, Es, As. B is B natural here; readers know where it is not.
+names that are German and nothing else: H, Fis, Es, As. B is B natural here; readers know where it is not
+(`wording.plain_names`, the readers of tabs).
 """
 
 from __future__ import annotations
@@ -41,7 +42,8 @@ _SYLLABLES = {"do": "C", "ut": "C", "re": "D", "mi": "E", "fa": "F", "sol": "G",
 _LETTERS = {**_SYLLABLES, "h": "B"}
 # the octave of middle C where notes are syllables, as France counts: its la3 is A4 (common practice, no source)
 _SYLLABLE_OCTAVES = 1
-_SHARPS, _FLATS = ("#", "♯", "sharp", "dièse", "diese"), ("b", "♭", "flat", "bémol", "bemol")
+_SHARPS = ("#", "♯", "sharp", "dièse", "diese", "sostenido", "diesis")
+_FLATS = ("b", "♭", "flat", "bémol", "bemol", "bemolle")
 
 _WORDS = "|".join(word for word in (*_SHARPS, *_FLATS) if len(word) > 1)
 # German names with their endings for sharp and flat, once or twice (common practice, no source)
@@ -50,7 +52,10 @@ _GERMAN = "[cdefgah]is(?:is)?|[cdfg]es(?:es)?|es(?:es)?|as(?:as|es)?|h(?![#b♯�
 NOTE_NAME = rf"(?i:{_GERMAN}|(?:do|ut|r[ée]|mi|fa|sol|la|si|[a-g])(?:[\s-]*(?:{_WORDS})\b|[#b♯♭]{{0,2}}))"
 _PIECES = re.compile(rf"(?i:(do|ut|r[ée]|mi|fa|sol|la|si|[a-g])([\s-]*(?:{_WORDS})|[#b♯♭]{{0,2}}))")
 _GERMAN_NAME = re.compile(f"(?i:{_GERMAN})")
-_NOTE = re.compile(rf"({NOTE_NAME})(-?\d{{1,2}})")
+# the octave by its number, or by strokes after the name as German books have it: c' is middle C (common practice, no
+# source)
+_NOTE = re.compile(rf"(?P<name>{NOTE_NAME})(?:(?P<octave>-?\d{{1,2}})|(?P<strokes>['′]{{1,6}}))")
+_OCTAVE_WITHOUT_STROKES = 3
 
 
 # letters that patterns take for i and s where case does not matter (CaseFolding of Unicode 15), and what they are
@@ -137,16 +142,21 @@ def pitch_class_name(pitch_class: int, *, tonic: int | None = None) -> str:
 
 
 def parse_midi(name: str) -> int:
-    """MIDI number of a note name with its octave; middle C, 60, is C4 or, as France counts, do3.
+    """MIDI number of a note name with its octave; middle C, 60, is C4, do3 as France counts, or c' as Germany writes.
 
-    >>> parse_midi("A4"), parse_midi("Cb4"), parse_midi("la3")
-    (69, 59, 69)
+    >>> parse_midi("A4"), parse_midi("Cb4"), parse_midi("la3"), parse_midi("fis''")
+    (69, 59, 69, 78)
     """
     match = _NOTE.fullmatch(composed(name.strip()))
-    pieces = _name_and_signs(match[1]) if match else None
-    if match is None or pieces is None or is_german(match[1]):  # whose octaves have other names
+    pieces = _name_and_signs(match["name"]) if match else None
+    # German names count their octaves by strokes, and syllables by numbers
+    numbers = match is not None and match["octave"] is not None
+    if match is None or pieces is None or (is_german(match["name"]) if numbers else pieces[0] in _SYLLABLES):
         raise PitchError("pitch.unknown_note", name=name)
-    octave = int(match[2]) + (_SYLLABLE_OCTAVES if pieces[0] in _SYLLABLES else 0)
+    if numbers:
+        octave = int(match["octave"]) + (_SYLLABLE_OCTAVES if pieces[0] in _SYLLABLES else 0)
+    else:
+        octave = _OCTAVE_WITHOUT_STROKES + len(match["strokes"])
     midi = _semitones(*pieces) + 12 * (octave + 1)
     if not 0 <= midi <= 127:
         raise PitchError("pitch.beyond_midi", name=name)

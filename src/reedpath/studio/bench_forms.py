@@ -23,6 +23,7 @@ from reedpath.jobs.workbench.commands import (
     encode_command,
     read_command,
 )
+from reedpath.wording import Catalogue, plain_names
 
 __all__ = ["command_of", "decimal_of", "sound_of"]
 
@@ -88,8 +89,8 @@ MADE: Mapping[str, Callable[[Fields], Command]] = {
 }
 
 
-def command_of(fields: Fields) -> Command:
-    """The command of a form: what to ``do``, and how.
+def command_of(fields: Fields, catalogue: Catalogue) -> Command:
+    """The command of a form: what to ``do``, and how; a key is typed as the language names notes.
 
     Raises
     ------
@@ -99,6 +100,8 @@ def command_of(fields: Fields) -> Command:
     made = MADE.get(fields.get("do", ""))
     if made is None:
         raise SettingsError("studio.no_form")
+    if "key" in fields:
+        fields = {**fields, "key": plain_names(fields["key"], catalogue)}
     try:
         return read_command(encode_command(made(fields)))  # which checks what the fields hold
     except ValidationError as error:

@@ -20,7 +20,7 @@ from reedpath.jobs.workbench import (
 from reedpath.jobs.workbench.messages import NoteShown
 from reedpath.studio.benches import OpenBench
 from reedpath.studio.pages import templates
-from reedpath.wording import Catalogue, position_words, shift_words
+from reedpath.wording import Catalogue, position_words, shift_words, typed_names
 
 __all__ = ["PANELS", "panels_of"]
 
@@ -119,6 +119,7 @@ def panels_of(values: Mapping[str, Any], told: WorkbenchMessage | None) -> dict[
                 "bars": _bars(view) if "tab" in names else (),
                 "picture": _picture(bench) if "survey" in names else None,
                 "position_words": lambda number: position_words(number, catalogue),
+                "typed_names": typed_names,
                 "shift_words": lambda semitones: shift_words(semitones, catalogue),
                 "size": (WIDTH, HEIGHT, LEFT, BELOW, ROOM),
             }

@@ -37,7 +37,7 @@ from reedpath.shelf import (
 )
 from reedpath.studio.forms import SentForm, form_of, whole_number
 from reedpath.studio.pages import asks_for_data, page, said_error, studio_of
-from reedpath.wording import Catalogue
+from reedpath.wording import Catalogue, plain_names
 
 __all__ = ["ROUTES"]
 
@@ -118,8 +118,8 @@ def tune_address(tune: Melody) -> str:
     return "/?" + urlencode({"tune": " ".join(map(midi_name, tune.midi)), "rhythm": rhythm})
 
 
-def _query(asked: SentForm) -> PhraseQuery:
-    key, tune = asked.line("key"), _tune(asked)
+def _query(asked: SentForm, catalogue: Catalogue) -> PhraseQuery:
+    key, tune = plain_names(asked.line("key"), catalogue), _tune(asked)
     return PhraseQuery(
         asked.line("words"),
         asked.words("tags"),
@@ -160,7 +160,7 @@ async def show_shelf(request: Request) -> Response:
     asked = SentForm(list(request.query_params.multi_items()))
     wrong, query = "", PhraseQuery(top=PAGE)
     try:
-        query = _query(asked)
+        query = _query(asked, catalogue)
     except ReedpathError as error:
         if asks_for_data(request):
             raise
@@ -416,9 +416,10 @@ async def set_harps(request: Request) -> Response:
     """POST /harps: add harps ("A, C, Low F") of a tuning; those whose box is not ticked any more go."""
     studio, form = studio_of(request), await form_of(request)
     there = await studio.shelf.run(own_harps)
+    keys = plain_names(form.line("keys"), studio.catalogue(request))
     kept = {one for one in form.all("keep")}
     harps = [(one.key, one.tuning) for one in there if str(one.number) in kept]
-    harps += [(name, form.get("tuning", "standard")) for name in harp_names(form.line("keys"))]
+    harps += [(name, form.get("tuning", "standard")) for name in harp_names(keys)]
     await studio.shelf.run(set_own_harps, harps)
     return _went(request, "/harps")
 

@@ -44,7 +44,7 @@ from reedpath.studio.forms import form_of, whole_number
 from reedpath.studio.pages import Studio, asks_for_data, page, studio_of
 from reedpath.studio.student_questions import StudentQuestions
 from reedpath.studio.student_views import find_next, hear_one, progress_data, take_rows
-from reedpath.wording import load_catalogue
+from reedpath.wording import load_catalogue, plain_names, typed_names
 
 __all__ = ["ROUTES"]
 
@@ -112,7 +112,8 @@ async def add_student(request: Request) -> Response:
     name = form.line("name")
     if not name:
         raise SettingsError("studio.no_name")
-    said = StudentSaid(form.line("level") or None, harp_names(form.line("harps")) or None)
+    harps = harp_names(plain_names(form.line("harps"), studio.catalogue(request)))
+    said = StudentSaid(form.line("level") or None, harps or None)
     student, _ = await studio.shelf.run(put_student, name, said)
     return _went(request, f"/students/{student.number}", student=student.number)
 
@@ -209,7 +210,7 @@ async def show_student(request: Request) -> Response:
         "student.html",
         told=studio.told_once(),
         student=playing.student,
-        harps=", ".join(one.key for one in playing.harps),
+        harps=typed_names(", ".join(one.key for one in playing.harps), catalogue),
         levels=level_names(),
         techniques=[one.value for one in PlayingTechnique],
         takes=take_rows(playing, found.takes),
@@ -227,7 +228,7 @@ async def change_one(request: Request) -> Response:
     studio, form, number = studio_of(request), await form_of(request), request.path_params["number"]
     said = StudentSaid(
         form.line("level"),
-        harp_names(form.line("harps")) if form.line("harps") else (),
+        harp_names(plain_names(form.line("harps"), studio.catalogue(request))),
         tuple(form.all("technique")),
         form.get("note").strip(),
     )

@@ -150,11 +150,11 @@ def _sound_asked(request: Request) -> str:
 async def do_command(request: Request) -> Response:
     """POST /workbench/N: carry out what a form says."""
     form, bench = await form_of(request), await _bench(request)
-    fields = {name: value for name, value in form.fields}
+    fields, catalogue = {name: value for name, value in form.fields}, studio_of(request).catalogue(request)
     if fields.get("do") == "look":
-        await bench.send(command_of(fields))
+        await bench.send(command_of(fields, catalogue))
     else:
-        await bench.ask(command_of(fields))
+        await bench.ask(command_of(fields, catalogue))
     at = fields.get("at", "")
     return _went(request, f"/workbench/{bench.number}{f'#{at}' if at.isidentifier() else ''}")
 
@@ -332,7 +332,8 @@ async def live(socket: WebSocket) -> None:
                 if fields.get("do") == "show":
                     await bench.show_all(spoken, layout=str(fields.get("layout", "")))
                 else:
-                    await bench.send(command_of({str(name): str(value) for name, value in fields.items()}))
+                    said = {str(name): str(value) for name, value in fields.items()}
+                    await bench.send(command_of(said, catalogue))
             except ReedpathError as error:
                 await socket.send_json({"says": catalogue.sentence(error_words(error, catalogue))})
                 if bench.ended.is_set():

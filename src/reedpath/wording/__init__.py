@@ -8,15 +8,18 @@ if TYPE_CHECKING:
     from reedpath.wording.bars import bars_words
     from reedpath.wording.catalogue import Catalogue
     from reedpath.wording.error_messages import error_hint, error_words, place_words
+    from reedpath.wording.grammar import CaptionShape
     from reedpath.wording.instruments import (
         CAUTIONS,
         harp_words,
         key_words,
         named_words,
+        plain_names,
         position_words,
         shift_words,
         temperament_words,
         tuning_words,
+        typed_names,
     )
     from reedpath.wording.left_out import LeftOutBlock, left_out_blocks, left_out_words
     from reedpath.wording.loading import (
@@ -34,6 +37,7 @@ else:
 __all__ = [
     "CAUTIONS",
     "TEMPO_SIGNS",
+    "CaptionShape",
     "Catalogue",
     "LeftOutBlock",
     "bars_words",
@@ -55,6 +59,7 @@ __all__ = [
     "named_words",
     "parse_catalogue",
     "place_words",
+    "plain_names",
     "position_words",
     "shift_words",
     "studio_screens",
@@ -62,4 +67,5 @@ __all__ = [
     "tempo_sign",
     "tempo_words",
     "tuning_words",
+    "typed_names",
 ]

@@ -170,7 +170,9 @@ class Catalogue(Struct, frozen=True):
         return names[letter] + mark
 
     def note_with_octave(self, midi: int, *, tonic: int | None = None) -> str:
-        """Name of a MIDI number with its octave."""
-        octave = midi // 12 - 1 + self.notes.octave_shift
+        """Name of a MIDI number with its octave, as the language tells octaves."""
         note = self.note(midi, tonic=tonic)
+        if self.notes.octaves is not None:
+            return self.notes.octaves[midi // 12].replace("{note}", note).replace("{small}", note.lower())
+        octave = midi // 12 - 1 + self.notes.octave_shift
         return self.notes.octave_mark.replace("{note}", note).replace("{octave}", str(octave))

@@ -16,7 +16,9 @@ from reedpath.wording.plurals import PluralRules, parse_plural_rules
 __all__ = ["GRAMMAR_TABLES", "Contraction", "Grammar", "NoteNames", "parse_grammar"]
 
 # tables of a catalogue that hold its grammar; all others hold messages
-GRAMMAR_TABLES = ("language", "plural", "ordinals", "numbers", "lists", "notes", "typography", "contractions")
+GRAMMAR_TABLES = (
+    "language", "plural", "ordinals", "numbers", "lists", "notes", "typography", "contractions", "captions",
+)  # fmt: skip
 
 # space that does not break a line and is narrower than a word space; Unicode U+202F
 NARROW_SPACE = "\u202f"
@@ -34,7 +36,10 @@ class NoteNames(Struct, frozen=True, forbid_unknown_fields=True):
     spoken : twelve names as they are said ("B flat"), where they differ.
     harp : twelve names of harps, where they differ: a harp is stamped with a letter.
     octave_shift : what to add to the octave number of middle C = C4.
-    octave_mark : how note and octave are put together, with the gaps {note} and {octave}.
+    octave_mark : how note and octave are put together, with the gaps {note} and {octave}; "{note}" where octaves are
+        not told.
+    octaves : where octaves have no numbers: each from that of MIDI number 0 up, with the gaps {note} and {small}, the
+        note in small letters ("{small}′").
     """
 
     major: Twelve
@@ -43,6 +48,7 @@ class NoteNames(Struct, frozen=True, forbid_unknown_fields=True):
     harp: Twelve = ()  # type: ignore[assignment]
     octave_shift: int = 0
     octave_mark: str = "{note}{octave}"
+    octaves: Annotated[tuple[str, ...], Meta(min_length=11)] | None = None
 
     def __post_init__(self) -> None:
         for name in ("minor", "spoken", "harp"):
@@ -83,6 +89,19 @@ class Contraction(Struct, frozen=True, forbid_unknown_fields=True):
         return None
 
 
+class CaptionShape(Struct, frozen=True, forbid_unknown_fields=True):
+    """What those who read captions in a language are used to; where nothing is said, two lines of 37 at 15 a second.
+
+    line : characters of the longest line.
+    speed : characters read in a second while something else is watched.
+    source : where the numbers are from.
+    """
+
+    line: Annotated[int, Meta(ge=20, le=80)] = 37
+    speed: Annotated[float, Meta(ge=8, le=30)] = 15.0
+    source: str = ""
+
+
 class Grammar(Struct, frozen=True):
     """What a language needs beside its messages.
 
@@ -96,8 +115,9 @@ class Grammar(Struct, frozen=True):
     lists : for "and" and "or", texts with the gaps {a} and {b}: two things, the middle ones, the last ones.
     notes : ways to name notes, the customary one first.
     narrow_before, narrow_after : signs that take a narrow space in place of a space before, or after, them.
-    apostrophe, quotes : the language's own signs.
+    apostrophe : the language's own sign.
     contractions : what becomes of words before what fills a gap.
+    captions : of films.
     """
 
     title: str
@@ -114,6 +134,7 @@ class Grammar(Struct, frozen=True):
     narrow_after: str = ""
     apostrophe: str = "’"
     contractions: tuple[Contraction, ...] = ()
+    captions: CaptionShape = CaptionShape()
 
     def joined(self, text: str, value: str) -> str:
         """A text and what fills the gap after it."""
@@ -170,6 +191,7 @@ class _GrammarFile(Struct, frozen=True):
     notes: Annotated[dict[str, dict[str, Any]], Meta(min_length=1)]
     typography: _Typography = _Typography()
     contractions: tuple[Contraction, ...] = ()
+    captions: CaptionShape = CaptionShape()
 
 
 def _each(texts: Mapping[str, str], names: Iterable[str], field: str) -> dict[str, str]:
@@ -218,4 +240,5 @@ def parse_grammar(data: Mapping[str, Any]) -> Grammar:
         narrow_after=file.typography.narrow_after,
         apostrophe=file.typography.apostrophe,
         contractions=tuple(_contraction(one, file.typography.apostrophe) for one in file.contractions),
+        captions=file.captions,
     )

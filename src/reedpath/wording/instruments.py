@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from reedpath.harp import Harp, Temperament, Tuning, load_temperament, load_tuning
 from reedpath.pitch import Key
 from reedpath.wording.catalogue import Catalogue
@@ -11,14 +13,36 @@ __all__ = [
     "harp_words",
     "key_words",
     "named_words",
+    "plain_names",
     "position_words",
     "shift_words",
     "temperament_words",
     "tuning_words",
+    "typed_names",
 ]
 
 # the usual cautions, the weightiest first; keys of the catalogues under "caution"
 CAUTIONS = ("dizzy", "lungs", "ears", "sharing", "pain", "reeds", "law")
+
+# pitch class of B flat, and a B alone, which no sign and no word says to be another note
+_B_FLAT = 10
+_LONE_B = re.compile(r"\b[Bb](?![\w♭#♯]|[\s-]+(?i:flat|sharp|bémol|dièse|dur|moll|maj|min)|\s*\()")
+
+
+def plain_names(text: str, catalogue: Catalogue) -> str:
+    """
+    Names of notes, keys and harps as the person typed them, as `pitch` reads them: B is Bb where B flat is called B.
+
+    >>> from reedpath.wording import load_catalogue
+    >>> plain_names("A, B", load_catalogue("en"))
+    'A, B'
+    """
+    return _LONE_B.sub(lambda match: f"{match[0]}b", text) if catalogue.notes.major[_B_FLAT] == "B" else text
+
+
+def typed_names(text: str, catalogue: Catalogue) -> str:
+    """Names as the trade writes them, in a field where the person types them: H for a B that she would read as Bb."""
+    return _LONE_B.sub("H", text) if catalogue.notes.major[_B_FLAT] == "B" else text
 
 
 def tuning_words(tuning: Tuning, catalogue: Catalogue) -> str:

@@ -13,7 +13,7 @@ from reedpath.lesson import Lesson, Rung, StepBlock, StepGroup, StepKind, steps_
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tokens import event_token
 from reedpath.phrase import metre_at
-from reedpath.wording import Catalogue, named_words
+from reedpath.wording import Catalogue, named_words, shift_words
 from reedpath.wording import tempo_words as metronome_words
 
 __all__ = ["change_rows", "change_words", "ladder_rows", "place_of", "rung_name", "spot_rows", "step_blocks"]
@@ -88,6 +88,10 @@ def change_words(change: Change, place: str, catalogue: Catalogue, *, tonic: int
     values = {"place": place, "asked": asked, "given": given}
     unsaid = "given" if change.kind is ChangeKind.SILENT else "asked" if change.kind in OF_ORNAMENTS else None
     told: dict[str, str | float] = {name: value for name, value in values.items() if name != unsaid}
+    if change.kind is ChangeKind.OCTAVE and asked == given:  # the language tells no octaves with its notes
+        shift = shift_words(change.given_midi[0] - change.asked_midi[0], catalogue)
+        count = len(change.asked_midi)
+        return catalogue.say("change_line.octave_moved", place=place, asked=asked, shift=shift, count=count)
     if change.kind not in (ChangeKind.MISSING, ChangeKind.ADDED):
         # the number of notes that the verb agrees with
         agrees = change.asked_midi if change.kind in (ChangeKind.OCTAVE, ChangeKind.SILENT) else change.given_midi
