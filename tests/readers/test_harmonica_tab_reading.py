@@ -380,3 +380,8 @@ def test_a_repeat_in_words_that_is_not_clear_is_told(line):
 def test_a_line_played_too_often_is_refused():
     with pytest.raises(ReadError, match="line 3: repeated 99 times, of 1 to 64"):
         read("harp: C\n\n4 -4 5 -5 x99\n")
+
+
+def test_a_note_is_held_over_more_than_one_bar():
+    phrase = read_phrase(b"harp: C\nmetre: 2/4\n\n4:h | =:h | =:q 5:q\n", name="held.txt")
+    assert [(one.onset, one.duration) for one in phrase.events] == [(0, 5), (5, 1)]

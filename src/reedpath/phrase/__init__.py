@@ -6,6 +6,7 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.phrase.checking import check_phrase
+    from reedpath.phrase.counting import COUNTED, guessed_places
     from reedpath.phrase.events import MOST_METRE_COUNT, Event, Metre, Ornaments, Part, Phrase, Repeat, Tempo
     from reedpath.phrase.grid import Gridded, beats_of, onto_grid
     from reedpath.phrase.keyfinding import KeyGuess, find_key
@@ -40,6 +41,7 @@ else:
 
 __all__ = [
     "COMMON_TIME",
+    "COUNTED",
     "MOST_METRE_COUNT",
     "PHRASE_SCHEMA",
     "Bar",
@@ -71,6 +73,7 @@ __all__ = [
     "encode_phrase",
     "find_key",
     "groups_of",
+    "guessed_places",
     "is_compound",
     "lead_line",
     "left_out_kinds",

@@ -35,12 +35,8 @@ def _played_moves(sheet: Sheet) -> Iterator[Move]:
         yield from (move for move in (*choice.lead_in, choice.move, *choice.lead_out) if move is not None)
 
 
-def moves_legend(sheet: Sheet, catalogue: Catalogue, *, ascii_only: bool = False) -> tuple[Sign, ...]:
-    """One example of each kind of move in the route, plain ones first."""
-    return _moves_legend([sheet], catalogue, ascii_only=ascii_only)
-
-
-def _moves_legend(sheets: Sequence[Sheet], catalogue: Catalogue, *, ascii_only: bool) -> tuple[Sign, ...]:
+def moves_legend(sheets: Sequence[Sheet], catalogue: Catalogue, *, ascii_only: bool = False) -> tuple[Sign, ...]:
+    """One example of each kind of move in routes, plain ones first."""
     examples: dict[tuple[object, ...], Sign] = {}
     for sheet in sheets:
         for move in _played_moves(sheet):
@@ -65,23 +61,22 @@ def _uses(one: RouteEvent) -> dict[str, bool]:
     }
 
 
-def _example(sheet: Sheet, index: int, *, ascii_only: bool) -> str:
-    return event_token(sheet.route.events[index], notation=sheet.notation, ascii_only=ascii_only)
+def signs_legend(
+    sheets: Sequence[Sheet], catalogue: Catalogue, *, ascii_only: bool = False, points_back: bool = False
+) -> tuple[Sign, ...]:
+    """The further signs that routes use: glides and runs by their first example, then single marks.
 
-
-def signs_legend(sheet: Sheet, catalogue: Catalogue, *, ascii_only: bool = False) -> tuple[Sign, ...]:
-    """The further signs that the route uses: glides and runs by their first example, then single marks."""
-    return _signs_legend([sheet], catalogue, ascii_only=ascii_only)
-
-
-def _signs_legend(sheets: Sequence[Sheet], catalogue: Catalogue, *, ascii_only: bool) -> tuple[Sign, ...]:
+    points_back : as for `event_token`.
+    """
     marks: Marks = marks_for(ascii_only=ascii_only)
     found: dict[str, str] = {}
     for sheet in sheets:
-        for index, one in enumerate(sheet.route.events):
+        for one in sheet.route.events:
             for name, is_used in _uses(one).items():
                 if is_used and name not in found:
-                    found[name] = _example(sheet, index, ascii_only=ascii_only)
+                    found[name] = event_token(
+                        one, notation=sheet.notation, ascii_only=ascii_only, points_back=points_back
+                    )
     if "grace" in found:
         found["grace"] += marks.run
     shown = found | {"vibrato": marks.vibrato, "changed": marks.changed, "silent": marks.silent}
@@ -91,11 +86,13 @@ def _signs_legend(sheets: Sequence[Sheet], catalogue: Catalogue, *, ascii_only: 
     return tuple(signs)
 
 
-def legend_of_sheets(sheets: Sequence[Sheet], catalogue: Catalogue) -> tuple[Sign, ...]:
+def legend_of_sheets(
+    sheets: Sequence[Sheet], catalogue: Catalogue, *, ascii_only: bool = False, points_back: bool = False
+) -> tuple[Sign, ...]:
     """One legend for several sheets: an example of each kind of move, then the further signs."""
     return (
-        *_moves_legend(sheets, catalogue, ascii_only=False),
-        *_signs_legend(sheets, catalogue, ascii_only=False),
+        *moves_legend(sheets, catalogue, ascii_only=ascii_only),
+        *signs_legend(sheets, catalogue, ascii_only=ascii_only, points_back=points_back),
     )
 
 

@@ -23,6 +23,7 @@ class Marks:
 
     glide : between the depths of one breath that glides from one to the other.
     run : between quick notes run into one another.
+    run_out : the same where the note itself comes before, for texts that are read back; it points to that note.
     vibrato : after a note that is shaken in pitch.
     changed : after a note that is not the one asked for.
     silent : in place of an event that the harp leaves out.
@@ -32,6 +33,7 @@ class Marks:
 
     glide: str = "›"
     run: str = "»"
+    run_out: str = "«"
     vibrato: str = "~"
     changed: str = "*"
     silent: str = "×"
@@ -41,7 +43,7 @@ class Marks:
 
 MARKS = Marks()
 # the same on a typewriter
-PLAIN_MARKS = Marks(glide=">", run=">>", silent="x", hold=".")
+PLAIN_MARKS = Marks(glide=">", run=">>", run_out="<<", silent="x", hold=".")
 
 
 def _bent(move: Move, semitones: float) -> Move:
@@ -61,6 +63,11 @@ def _glide(move: Move, one: RouteEvent) -> list[Move]:
         moves.insert(0, _bent(move, one.choice.attack_semitones))
     if one.choice.fall_semitones:
         moves.append(_bent(move, one.choice.fall_semitones))
+    # of two depths the higher is taken for the note itself; where it is not, the note stands on both sides
+    if len(moves) == 2 and one.choice.attack_semitones > 0:
+        moves.append(move)
+    if len(moves) == 2 and one.choice.fall_semitones > 0:
+        moves.insert(0, move)
     return moves
 
 
@@ -74,8 +81,11 @@ def is_other_note(one: RouteEvent) -> bool:
     return any(change.kind in OTHER_NOTE for change in one.choice.changes)
 
 
-def event_token(one: RouteEvent, *, notation: str, ascii_only: bool = False) -> str:
-    """One event in a notation: its move, what leads in and out, glides, vibrato, a mark where it differs."""
+def event_token(one: RouteEvent, *, notation: str, ascii_only: bool = False, points_back: bool = False) -> str:
+    """One event in a notation: its move, what leads in and out, glides, vibrato, a mark where it differs.
+
+    points_back : whether what leads out has a sign of its own, so that the note itself can be told.
+    """
     marks = marks_for(ascii_only=ascii_only)
     choice = one.choice
     if choice.move is None:
@@ -87,14 +97,15 @@ def event_token(one: RouteEvent, *, notation: str, ascii_only: bool = False) -> 
     main = written(_glide(choice.move, one), marks.glide)
     main += marks.vibrato if one.event.ornaments.vibrato else ""
     main += marks.changed if is_other_note(one) else ""
-    runs = (written(choice.lead_in, marks.run), main, written(choice.lead_out, marks.run))
-    return marks.run.join(run for run in runs if run)
+    run_out = marks.run_out if points_back else marks.run
+    before = marks.run.join(run for run in (written(choice.lead_in, marks.run), main) if run)
+    return run_out.join(run for run in (before, written(choice.lead_out, run_out)) if run)
 
 
-def note_token(sheet: Sheet, note: WrittenNote, *, ascii_only: bool = False) -> str:
-    """A written note in the sheet's notation, its grace notes run into it."""
+def note_token(sheet: Sheet, note: WrittenNote, *, ascii_only: bool = False, points_back: bool = False) -> str:
+    """A written note in the sheet's notation, its grace notes run into it; `event_token` tells the rest."""
     marks = marks_for(ascii_only=ascii_only)
+    events = (sheet.route.events[index] for index in (*note.graces, note.index))
     return marks.run.join(
-        event_token(sheet.route.events[index], notation=sheet.notation, ascii_only=ascii_only)
-        for index in (*note.graces, note.index)
+        event_token(one, notation=sheet.notation, ascii_only=ascii_only, points_back=points_back) for one in events
     )

@@ -8,12 +8,13 @@ from itertools import groupby
 from reedpath.arrange import Route
 from reedpath.lesson import Lesson, in_language
 from reedpath.page.score.elements import clean_text
-from reedpath.page.score.legend import Sign, legend_of_sheets, moves_legend, signs_legend
+from reedpath.page.score.legend import Sign, legend_of_sheets
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.page.score.tokens import marks_for
-from reedpath.page.tabtext.columns import Section, columns_of, folded
+from reedpath.page.tabtext.columns import Section, columns_of, folded, part_label
 from reedpath.page.tabtext.systems import MARGIN, padded, set_systems, set_versions, text_width, wrapped
 from reedpath.phrase import PrintedBar, timing_of
+from reedpath.pitch import key_name
 from reedpath.wording import (
     Catalogue,
     harp_words,
@@ -29,6 +30,8 @@ __all__ = ["PAGE_WIDTH", "format_left_out", "format_tab", "format_versions"]
 
 # columns between two signs of the legend
 BETWEEN = 3
+# between the fields that a reader needs
+FIELDS_APART = "  "
 # columns of a page of plain text, and blanks before a line; common practice, no source
 PAGE_WIDTH = 80
 INDENT = 2
@@ -47,6 +50,25 @@ def _facts(sheet: Sheet, catalogue: Catalogue) -> list[str]:
     metre = sheet.bars[0].metre
     facts.append(f"{metre.count}/{metre.unit}")
     return facts
+
+
+def _fields(sheet: Sheet) -> str:
+    """What the words above leave to a reader of them, as the reader of harmonica tab knows it."""
+    harp, phrase = sheet.route.harp, sheet.route.phrase
+    metre = sheet.bars[0].metre
+    fields = {
+        "harp": harp.name if harp.tuning.name == "standard" else f"{harp.name} {harp.tuning.name}",
+        "notation": sheet.notation,
+        "metre": f"{metre.count}/{metre.unit}",
+        "tempo": f"{timing_of(phrase).tempos[0].bpm:.6g}",
+    }
+    if phrase.key is not None:
+        fields["key"] = key_name(phrase.key)
+    if phrase.swing != 1:
+        fields["swing"] = f"{phrase.swing.numerator}:{phrase.swing.denominator}"
+    if harp.name.endswith("B") or fields.get("key", "") in ("B", "Bm"):
+        fields["names"] = "English"
+    return FIELDS_APART.join(f"{name}: {value}" for name, value in fields.items())
 
 
 def _bars_shown(sections: Iterable[Section]) -> list[PrintedBar]:
@@ -89,15 +111,12 @@ def _header(
         lines.append("=" * max(text_width(line) for line in lines))
     lines += wrapped(", ".join(_facts(sheet, catalogue)), width)
     marks = marks_for(ascii_only=ascii_only)
-    signs = (
-        *moves_legend(sheet, catalogue, ascii_only=ascii_only),
-        *signs_legend(sheet, catalogue, ascii_only=ascii_only),
-    )
+    signs = legend_of_sheets([sheet], catalogue, ascii_only=ascii_only, points_back=True)
     if sheet.notes:
         held = Sign(marks.hold, catalogue.say("tab.hold"))
         notation = named_words("notation", sheet.notation, catalogue)
         signs = (*signs, held, *_bar_signs(sections, catalogue))
-        lines += ["", f"{catalogue.say('sheet.notation')} ({notation})", *_table(signs, width)]
+        lines += ["", f"{catalogue.say('sheet.notation')} ({notation})", *_table(signs, width), "", _fields(sheet)]
     return lines
 
 
@@ -106,7 +125,8 @@ def _again(section: Section, catalogue: Catalogue, breath: str) -> str:
     from reedpath.wording import bars_words
 
     bars = bars_words(section.as_bars, catalogue)
-    words = f"[{section.label}] {catalogue.say('tab.again', label=section.as_label)} ({bars})"
+    like = part_label(section.as_label)[1:-1]
+    words = f"{part_label(section.label)} {catalogue.say('tab.again', label=like)} ({bars})"
     return f"{words} {breath}" if section.breathes_after else words
 
 
@@ -176,7 +196,10 @@ def format_versions(versions: Mapping[str, Lesson], *, catalogue: Catalogue, wid
     for name, sheet in sheets.items():
         lines += wrapped(", ".join([name, *_facts(sheet, catalogue)]), width)
     marks = marks_for(ascii_only=False)
-    signs = [*legend_of_sheets(list(sheets.values()), catalogue), Sign(marks.hold, catalogue.say("tab.hold"))]
+    signs = [
+        *legend_of_sheets(list(sheets.values()), catalogue, points_back=True),
+        Sign(marks.hold, catalogue.say("tab.hold")),
+    ]
     notation = named_words("notation", first.notation, catalogue)
     lines += ["", f"{catalogue.say('sheet.notation')} ({notation})", *_table(signs, width)]
     for system in set_versions(columns, width=width, marks=marks):

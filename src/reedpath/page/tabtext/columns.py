@@ -8,19 +8,20 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.sheet import Sheet, WrittenNote, note_namer
 from reedpath.page.score.tokens import marks_for, note_token
 from reedpath.page.spans import SpanIndex
-from reedpath.phrase import PrintedBar, metre_at
+from reedpath.phrase import COUNTED, PrintedBar, guessed_places, metre_at
 from reedpath.wording import Catalogue, counted_bpm, tempo_sign
 
-__all__ = ["Column", "Section", "columns_of", "folded"]
+__all__ = ["Column", "Section", "columns_of", "folded", "metre_label", "part_label"]
 
-# what is counted on the quarters of a counted unit: "1 e & a" (common practice, no source)
-COUNTED = {Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a"}
+_INNER_BRACKETS = str.maketrans("[]", "()")
+# label over the first bar that belongs to no part, after one that does
+NO_PART = "[–]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,16 +62,55 @@ def _counts(bar: ScoreBar, onsets: set[Fraction]) -> Iterator[tuple[Fraction, st
                 yield place, sign
 
 
+def metre_label(bar: ScoreBar) -> str:
+    """The metre over a bar that changes it; how long a bar lasts, in brackets, that is no whole one of its metre."""
+    if not bar.is_full and not bar.offset:
+        length = (bar.end - bar.onset) / 4
+        return f"({length.numerator}/{length.denominator})"
+    return f"{bar.metre.count}/{bar.metre.unit}" if bar.shows_metre else ""
+
+
+def part_label(label: str) -> str:
+    """The label of a part in brackets, none inside them."""
+    return f"[{label.translate(_INNER_BRACKETS)}]"
+
+
 def _labels(sheet: Sheet) -> dict[Fraction, str]:
-    """What stands over the tab, by beat: parts, and tempos after the first."""
+    """What stands over the tab, by beat: parts, metres and tempos after the first."""
     labels: dict[Fraction, str] = {}
-    for part in sheet.parts:
-        labels[part.onset] = f"[{part.label}]"
+    for part in reversed(sheet.parts):
+        labels[part.onset] = part_label(part.label)
+    for bar in sheet.bars[1:]:
+        if metre_label(bar):
+            labels[bar.onset] = f"{labels.get(bar.onset, '')} {metre_label(bar)}".strip()
     for tempo in sheet.route.phrase.tempos[1:]:
         metre = metre_at(sheet.route.phrase, tempo.onset)
         told = f"{tempo_sign(metre)}={counted_bpm(tempo.bpm, metre):.3g}"
         labels[tempo.onset] = f"{labels.get(tempo.onset, '')} {told}".strip()
     return labels
+
+
+def _all_counted(
+    bar: ScoreBar, places: Sequence[Fraction], signs: Sequence[str], tabs: Sequence[str]
+) -> Iterator[str]:
+    """The counts of a bar's places, with the share of the unit at those that nobody would guess.
+
+    places : beats of the phrase. signs : what is counted there, perhaps nothing. tabs : what stands under it.
+    """
+    unit = Fraction(4, bar.metre.unit)
+    shares = [bar.place(beat) / unit for beat in places]
+    end = bar.place(bar.end) / unit
+    index = 0
+    for has_sign, group in groupby(zip(signs, shares, tabs, strict=True), key=lambda one: bool(one[0])):
+        run = list(group)
+        if has_sign:
+            yield from (sign for sign, _, _ in run)
+        else:
+            stop = shares[index + len(run)] if index + len(run) < len(shares) else end
+            guessed = guessed_places(shares[index - 1], stop, len(run)) if index else []
+            is_told = guessed == [share for _, share, _ in run] and all(tab for _, _, tab in run)
+            yield from ("" if is_told else str(share % 1) for _, share, _ in run)
+        index += len(run)
 
 
 class _ColumnWriter:
@@ -96,7 +136,7 @@ class _ColumnWriter:
         """What stands in the tab line at a beat."""
         for note in notes:
             if note.onset == beats:
-                return note_token(self.sheet, note, ascii_only=self.ascii_only)
+                return note_token(self.sheet, note, ascii_only=self.ascii_only, points_back=True)
             if note.onset < beats < note.end and self.sheet.event(note).choice.move is not None:
                 return self.marks.hold
         return ""
@@ -111,7 +151,8 @@ class _ColumnWriter:
         """The columns of one bar."""
         near = self.spans.near(bar.onset, bar.end)
         notes = [note for note in self.sheet.notes[near.start : near.stop] if note.end > bar.onset]
-        starts = {note.onset for note in notes if note.onset >= bar.onset}
+        # a rest begins where a note ends, whatever is counted there
+        starts = {beat for note in notes for beat in (note.onset, note.end) if bar.onset <= beat < bar.end}
         starts |= {*self.shown[bisect_left(self.shown, bar.onset) : bisect_left(self.shown, bar.end)]}
         counts = dict(_counts(bar, {bar.place(beat) for beat in starts}))
         labels = set(self.labelled[bisect_left(self.labelled, bar.onset) : bisect_left(self.labelled, bar.end)])
@@ -119,11 +160,13 @@ class _ColumnWriter:
         inside = {beat for beat in counted if bar.onset <= beat < bar.end}
         places = sorted({bar.onset} | starts | labels | inside)
         units = {bar.beat_at(edge) for edge in bar.grid.beats}
-        for beat, after in zip(places, [*places[1:], bar.end], strict=True):
+        tabs = [self.tab(notes, beat) for beat in places]
+        signs = _all_counted(bar, places, [counted.get(beat, "") for beat in places], tabs)
+        for beat, after, sign, tab in zip(places, [*places[1:], bar.end], signs, tabs, strict=True):
             yield Column(
                 beat,
-                counted.get(beat, ""),
-                self.tab(notes, beat),
+                sign,
+                tab,
                 self.names(notes, beat),
                 self.labels.get(beat, ""),
                 breathes_after=after in self.breaths,
@@ -187,6 +230,7 @@ def folded(sheet: Sheet, columns: Sequence[Column]) -> list[Section]:
     """The columns in sections; one that sounds like an earlier part says so."""
     sections: list[Section] = []
     seen: dict[tuple[object, ...], Section] = {}
+    named: set[tuple[str, int]] = set()
     beats = [column.beats for column in columns]
     labels = {part.onset: part.label for part in reversed(sheet.parts)}
     onsets = sorted(labels)
@@ -198,9 +242,21 @@ def folded(sheet: Sheet, columns: Sequence[Column]) -> list[Section]:
         like = seen.get(likeness) if label and not has_inner else None
         section = Section(inside, label)
         if like is not None and any(column.tab for column in inside):
-            bars = tuple(column.starts_bar.printed for column in like.columns if column.starts_bar)
+            bars = tuple(bar.printed for bar in _bars(like.columns))
             section = Section(inside, label, like.label, bars, inside[-1].breathes_after, like.columns)
         elif label:
-            seen.setdefault(likeness, section)
+            # a part can be named once for all only where no other has its label and number
+            name = (part_label(label), next((bar.printed.number for bar in _bars(inside) if bar.printed.number), 0))
+            if name not in named:
+                seen.setdefault(likeness, section)
+            named.add(name)
+        elif sections and sections[-1].label and not sections[-1].as_label:
+            first = replace(inside[0], label=f"{NO_PART} {inside[0].label}".rstrip())
+            section = Section((first, *inside[1:]))
         sections.append(section)
     return sections
+
+
+def _bars(columns: Sequence[Column]) -> list[ScoreBar]:
+    """The bars that begin in some columns."""
+    return [column.starts_bar for column in columns if column.starts_bar]

@@ -26,7 +26,7 @@ __all__ = ["ReadTab", "read_tab"]
 _ROW = re.compile(r"\s*(?:\d+(?: \(\d+\))?)?\s*\|.*\|\s*")
 # a note with the blanks inside its brackets; a bar line. A sign that a note goes on may touch the note
 _PIECE = re.compile(rf"(?:[(\[{{][^()\[\]{{}}|]*[)\]}}]|[^\s|()\[\]{{}}{re.escape(MARKS.hold)}])+|\|")
-_RUN = re.compile(f"{re.escape(MARKS.run)}|{re.escape(PLAIN_MARKS.run)}")
+_RUN = re.compile("|".join(re.escape(run) for marks in (MARKS, PLAIN_MARKS) for run in (marks.run, marks.run_out)))
 _GLIDE = re.compile(f"{re.escape(MARKS.glide)}|{re.escape(PLAIN_MARKS.glide)}")
 # signs that stand in a row and are no notes, and those that stand after one
 _NO_NOTES = {mark for marks in (MARKS, PLAIN_MARKS) for mark in (marks.hold, marks.breath)}
@@ -87,7 +87,9 @@ def _printed_notes(sheet: Sheet) -> Iterator[_Printed]:
                 bar, number = bar + 1, column.starts_bar.printed.number
             note = at.get(column.beats)
             if note is not None:
-                yield _Printed(note_token(sheet, note), bar, number, (note, *repeats.get(column.beats, ())))
+                yield _Printed(
+                    note_token(sheet, note, points_back=True), bar, number, (note, *repeats.get(column.beats, ()))
+                )
 
 
 def _typed_bars(text: str) -> list[list[_TypedToken]]:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from reedpath.page.score.tokens import Marks
-from reedpath.page.tabtext.columns import Column
+from reedpath.page.tabtext.columns import Column, metre_label
 
 __all__ = ["MARGIN", "padded", "set_systems", "set_versions", "text_width", "wrapped"]
 
@@ -100,14 +100,14 @@ def _filled(groups: Sequence[list[Column]], width: int, marks: Marks, margin: in
 def _lines(columns: Sequence[Column], width: int, marks: Marks, margin: int) -> list[list[Column]]:
     """Columns in lines: whole bars where they fit, else whole beats, else what fits.
 
-    A part that starts with its bar starts a line.
+    A part or a metre that starts with its bar starts a line.
     """
     bars = _groups(columns, [column.starts_bar is not None for column in columns])
     lines: list[list[Column]] = []
     can_join = False
     for bar in bars:
-        starts_part = bar[0].label.startswith("[")
-        if can_join and not starts_part and _width([*lines[-1], *bar], marks, margin) <= width:
+        starts_line = bar[0].label.startswith("[") or (bar[0].starts_bar and metre_label(bar[0].starts_bar))
+        if can_join and not starts_line and _width([*lines[-1], *bar], marks, margin) <= width:
             lines[-1] += bar
             continue
         can_join = _width(bar, marks, margin) <= width

@@ -17,7 +17,9 @@ from reedpath.errors import ReadError
 from reedpath.harp import Harp, Move, Notation, guess_notation, tokenize_tab
 from reedpath.phrase import Phrase
 from reedpath.readers.building import Heading, build_phrase
+from reedpath.readers.harmonica_tab.counted import counted_bars, counted_heading, first_tab, is_counted, row_texts
 from reedpath.readers.harmonica_tab.lines import SHAKE, Slot, SlotKind, TypedLine, lay_out, slots_of
+from reedpath.readers.harmonica_tab.moments import counted_slots
 from reedpath.readers.harmonica_tab.rhythm import GUESSED, bars_of
 from reedpath.readers.harmonica_tab.settings import (
     ASSUMED_HARP,
@@ -83,6 +85,8 @@ def sniff_harmonica_tab(data: bytes) -> float:
         return 0.0
     text = data[:_BYTES].decode("utf-8", errors="replace")
     lines = [plain_characters(line[:_COLUMNS]) for line in text.splitlines()[:_LINES]]
+    if is_counted(lines):
+        return 1.0
     heading, typed, parts = _lay_out_what_can_be(lines)
     named = _NAMED if "harp" in heading.texts else 0.0
     guesses = guess_notation("\n".join(line.text for line in typed))
@@ -118,21 +122,32 @@ class _TypedTab:
 def _typed(data: bytes, limits: Limits, omissions: Omissions, options: HarmonicaTabOptions) -> _TypedTab:
     german = yes_or_no_option(options.get("german_names"), name="german_names")
     names = None if german is None else "German" if german else "English"
-    heading, lines, parts = lay_out(typed_lines(data, limits=limits), omissions)
+    whole = typed_lines(data, limits=limits)
+    counted = is_counted(whole)
+    lines: list[TypedLine] = []
+    parts: list[tuple[int, str]] = []
+    if counted:
+        whole = first_tab(whole, omissions)
+        heading, texts = counted_heading(whole, omissions), row_texts(whole)
+    else:
+        heading, lines, parts = lay_out(whole, omissions)
+        texts = [line.text for line in lines]
     heading = heading.with_options(
         harp=text_option(options.get("harp")),
         tuning=text_option(options.get("tuning")),
         notation=text_option(options.get("notation")),
         names=names,
     )
-    size = sum(len(line.text) for line in lines)
-    limits.check("events", size // _CHARACTERS_PER_NOTE, what="notes-by-length-of-text")
+    limits.check("events", sum(map(len, texts)) // _CHARACTERS_PER_NOTE, what="notes-by-length-of-text")
     reeds = choose_tuning(heading)
-    chosen = choose_notation([line.text for line in lines], heading, tuning=reeds)
+    chosen = choose_notation(texts, heading, tuning=reeds)
     if chosen is None:
         raise ReadError("tab.no_harmonica_tab")
     instrument = choose_harp(heading, tuning=reeds, notation=chosen, omissions=omissions)
-    slots = slots_of(lines, parts, chosen, reeds, omissions)
+    if counted:
+        slots = counted_slots(counted_bars(whole, heading), chosen, instrument)
+    else:
+        slots = slots_of(lines, parts, chosen, reeds, omissions)
     if not slots:
         raise ReadError("tab.no_harmonica_tab")
     limits.check("events", sum(slot.kind is not SlotKind.BAR for slot in slots), what="notes-and-rests")

@@ -12,6 +12,8 @@ from functools import lru_cache
 
 from reedpath.errors import NotationError, Place, ReadError
 from reedpath.harp import Move, Notation, TabToken, TokenKind, Tuning, check_move, tokenize_tab
+from reedpath.phrase import Ornaments
+from reedpath.readers.bars import PLAIN
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed import (
     LengthMark,
@@ -89,6 +91,8 @@ class Slot:
     place : line and column.
     beats : its length, None where none is typed.
     move : of a note.
+    ornaments : of a note, beside vibrato and accent.
+    metre : count and unit of the bar that it stands in, where the tab says them for each bar.
     text : of a bar line.
     times : how often a repeat that ends at this bar line is played, 0 where it is not said.
     part : name of the part that begins here, if one does.
@@ -100,6 +104,8 @@ class Slot:
     move: Move | None = None
     vibrato: bool = False
     accent: bool = False
+    ornaments: Ornaments = PLAIN
+    metre: tuple[int, int] | None = None
     text: str = ""
     times: int = 0
     part: str = ""

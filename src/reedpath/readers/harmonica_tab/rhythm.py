@@ -14,7 +14,6 @@ from fractions import Fraction
 from reedpath.data import replace
 from reedpath.errors import Place
 from reedpath.harp import Harp, midi_of
-from reedpath.phrase import Ornaments
 from reedpath.readers.bars import Note, OrderSigns, WrittenBar
 from reedpath.readers.harmonica_tab.lines import Slot, SlotKind
 from reedpath.readers.omissions import Omissions
@@ -39,6 +38,11 @@ class _Measure:
     starts: bool = False
     times: int = 1
     closed: bool = False
+
+    @property
+    def metre(self) -> tuple[int, int] | None:
+        """Count and unit, where the tab says them for each bar."""
+        return self.slots[0].metre
 
 
 def _measures(slots: Sequence[Slot]) -> Iterator[_Measure]:
@@ -91,7 +95,7 @@ def _notes(measure: _Measure, harp: Harp) -> tuple[list[Note], list[Fraction]]:
         beats = slot.beats or Fraction(1)
         onsets.append(onset)
         if slot.kind is SlotKind.NOTE and slot.move is not None:
-            ornaments = Ornaments(vibrato=slot.vibrato, accent=slot.accent)
+            ornaments = replace(slot.ornaments, vibrato=slot.vibrato, accent=slot.accent)
             pitches = sorted(set(midi_of(harp, slot.move)))
             place = slot.place
             notes.append([Note(onset, beats, midi, ornaments=ornaments, place=place) for midi in pitches])
@@ -105,23 +109,32 @@ def _notes(measure: _Measure, harp: Harp) -> tuple[list[Note], list[Fraction]]:
 
 
 def _held_over(bars: list[WrittenBar], measures: Sequence[_Measure]) -> list[WrittenBar]:
-    """Lengthen the last notes of a bar by the holds that the next one begins with."""
-    for index in range(1, len(bars)):
+    """Lengthen the last notes of a bar by the holds that the next ones begin with."""
+    sounding: int | None = None  # the bar whose last notes sound at the bar line
+    for index, measure in enumerate(measures):
         held = Fraction(0)
-        for slot in measures[index].slots:
+        for slot in measure.slots:
             if slot.kind is not SlotKind.HOLD:
                 break
             held += slot.beats or Fraction(0)
-        before = bars[index - 1]
-        if held and before.notes:
-            last = max(note.onset + note.duration for note in before.notes)
-            if last == before.length:
-                longer = tuple(
-                    replace(note, duration=note.duration + held) if note.onset + note.duration == last else note
-                    for note in before.notes
-                )
-                bars[index - 1] = replace(before, notes=longer)
+        if held and sounding is not None:
+            bars[sounding] = _lengthened(bars[sounding], held)
+        if bars[index].notes:
+            ends = max(note.onset + note.duration for note in bars[index].notes)
+            sounding = index if ends == bars[index].length else None
+        elif held < bars[index].length:
+            sounding = None
     return bars
+
+
+def _lengthened(bar: WrittenBar, held: Fraction) -> WrittenBar:
+    """The bar with its last notes so many beats longer."""
+    last = max(note.onset + note.duration for note in bar.notes)
+    longer = tuple(
+        replace(note, duration=note.duration + held) if note.onset + note.duration == last else note
+        for note in bar.notes
+    )
+    return replace(bar, notes=longer)
 
 
 def bars_of(slots: Sequence[Slot], harp: Harp, heading: TypedHeading, omissions: Omissions) -> list[WrittenBar]:
@@ -148,11 +161,13 @@ def bars_of(slots: Sequence[Slot], harp: Harp, heading: TypedHeading, omissions:
         notes, onsets = _notes(measure, harp)
         labels = tuple((onsets[index], label) for index, label in measure.labels)
         signs = OrderSigns(starts=measure.starts, times=measure.times)
-        pair = (metre.count, metre.unit)
+        pair = measure.metre or (metre.count, metre.unit)
         bars.append(WrittenBar(Place(bar=number), onsets[-1], tuple(notes), pair, labels=labels, signs=signs))
     bars = _held_over(bars, measures)
     if not barred:
         bars = cut_into_bars(bars, metre.bar, first=heading.pickup or Fraction(0)) if bars else []
+    elif any(measure.metre for measure in measures):
+        pass
     elif typed and heading.metre is None:
         metre = usual_metre([bar.length for bar in bars]) or metre
         bars = [replace(bar, metre=(metre.count, metre.unit)) for bar in bars]

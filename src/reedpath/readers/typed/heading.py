@@ -1,6 +1,7 @@
 """The heading of typed tab: lines such as ``title: ...``, ``tempo: 96``, ``key: E``, ``swing: shuffle``.
 
-A heading line is a known word, a colon or an equals sign, and a value. Lines with other words are for people
+A heading line is a known word, a colon or an equals sign, and a value; several may stand in a line, two blanks
+apart. Lines with other words are for people
 and passed over. A value that means nothing is an error with its line, for the phrase would be played wrong.
 """
 
@@ -39,6 +40,8 @@ _MOST_SWING = Fraction(4)
 _MOST_PICKUP = Fraction(16)
 
 _LINE = re.compile(r"\s*([^\W\d_][^:=]{0,30}?)\s*[:=]\s*(\S.*?)\s*")
+# columns of a line of which fields are read; ours, far over any
+_LONGEST = 2000
 # one number, without a sign, that no second one follows
 _BPM = re.compile(
     r"[^\d]*?(?P<dotted>q\.|♩\.|dotted quarter)?[^\d]*(?<![-+])(?P<bpm>\d{1,3}(?:\.\d{1,3})?)\b"
@@ -46,6 +49,7 @@ _BPM = re.compile(
 )
 _LONE_BPM = re.compile(r"\s*(?=tempo\s|.*bpm)(?:tempo\s+)?(\d{2,3}(?:\s*-\s*\d{2,3})?)\s*(?:bpm)?\s*", re.IGNORECASE)
 _LONE_CAPO = re.compile(r"\s*capo\w*\s+(?:on|at|in)?\s*(?:fret\s+)?(\d{1,2})(?:st|nd|rd|th)?\b.*", re.IGNORECASE)
+_APART = re.compile(r"\s{2,}")
 _NAME = re.compile(r"[^\W\d_]+")
 _METRE = re.compile(r"(\d{1,2})\s*/\s*(\d{1,2})")
 
@@ -118,6 +122,16 @@ def _field_of(line: str) -> tuple[str, str] | None:
         if lone is not None:
             return name, lone[1]
     return None
+
+
+def _fields_of(line: str) -> tuple[tuple[str, str, str], ...]:
+    """Each field of a heading line: its name and value, and the text of both; none for any other line."""
+    texts = _APART.split(line.strip())
+    several = [(found, text) for text in texts if (found := _field_of(text)) is not None]
+    if len(texts) > 1 and len(several) == len(texts):
+        return tuple((*found, text) for found, text in several)
+    found = _field_of(line)
+    return () if found is None else ((*found, line),)
 
 
 def _read_bpm(text: str) -> float:
@@ -218,11 +232,9 @@ def read_heading(lines: Iterable[tuple[int, str]], omissions: Omissions) -> tupl
     numbers: dict[str, int] = {}
     said: set[str] = set()
     taken: set[int] = set()
-    for number, line in lines:
-        found = _field_of(line)
-        if found is None:
-            continue
-        name, value = found
+    for number, name, value, line in (
+        (number, *found) for number, whole in lines for found in _fields_of(whole[:_LONGEST])
+    ):
         taken.add(number)
         said.add(_word_of(line))
         again = name in numbers

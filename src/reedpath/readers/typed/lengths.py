@@ -28,6 +28,7 @@ __all__ = [
     "LengthMark",
     "bar_must_be_full",
     "cut_into_bars",
+    "parse_count",
     "parse_counts",
     "parse_length",
     "parse_lengths",
@@ -39,6 +40,7 @@ _DOTS = {"": Fraction(1), ".": Fraction(3, 2), "..": Fraction(7, 4)}
 _TRIPLET = Fraction(2, 3)
 _LETTER = re.compile(r"([whqes])(\.{0,2})(t?)", re.IGNORECASE | re.ASCII)
 _WORD = re.compile(r"[^\s|]+")
+_SHARE = re.compile(r"(\d{1,4})/([1-9]\d{0,3})", re.ASCII)
 
 # where in its beat a count stands
 _OFFBEATS = {
@@ -104,6 +106,22 @@ def parse_lengths(line: str, *, shift: int = 0) -> tuple[LengthMark, ...] | None
     if not marks or set(line) <= set("E |"):
         return None
     return tuple(marks)
+
+
+def parse_count(text: str) -> int | Fraction | None:
+    """
+    The number of a unit that is counted, or where in its unit a count stands; None for anything else.
+
+    >>> parse_count("12"), str(parse_count("&")), str(parse_count("1/3")), parse_count("4/4")
+    (12, '1/2', '1/3', None)
+    """
+    if text.isdecimal() and text.isascii():
+        return int(text) if len(text) <= 2 and 1 <= int(text) <= MOST_METRE_COUNT else None
+    share = _SHARE.fullmatch(text)
+    if share is None:
+        return _OFFBEATS.get(text.lower())
+    found = Fraction(int(share[1]), int(share[2]))
+    return found if 0 < found < 1 else None
 
 
 def parse_counts(line: str, *, shift: int = 0) -> tuple[CountMark, ...] | None:
