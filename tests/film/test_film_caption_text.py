@@ -33,7 +33,7 @@ def test_what_sounds_stands_over_the_steps_and_silence_says_nothing():
     assert [(cue.start_seconds, cue.end_seconds) for cue in cues] == [
         (0.5, 1.0), (1.0, 2.0), (2.0, 3.0), (3.0, 3.5), (3.5, 4.0),
     ]  # fmt: skip
-    step = caption_text(captions[0], steps_of(LESSON, EN))
+    step = caption_text(LESSON, captions[0], steps_of(LESSON, EN), EN)
     assert cues[0].lines == ("-2 · 2 draw",)
     assert cues[1].lines[0] == "-2 · 2 draw"
     assert " ".join(cues[1].lines[1:]) == " ".join(cues[2].lines) == " ".join(split_words(step))

@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from reedpath.film import lay_out_film
+from reedpath.film.comb import comb_row
 from reedpath.film.frames import FramePainter
 from reedpath.film.ink import Ink, painted
 from reedpath.film.planes import BT601, BT709, Frame, Plate, plain_planes, planes_of
 from reedpath.film.screens import Zone, load_screen, screen_names
 from reedpath.film.strips import TILE_PX, StripLook, ribbon_strip
-from reedpath.film.zones import comb_row
 from reedpath.harp import Alteration, Breath, Move
 from reedpath.lesson import make_lesson
 from reedpath.page import contrast_ratio, line, load_palette

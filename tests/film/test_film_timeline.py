@@ -85,7 +85,7 @@ def test_the_ribbon_never_runs_back_while_it_is_played() -> None:
         assert scene.glide.ribbon_seconds == tuple(sorted(scene.glide.ribbon_seconds))
 
 
-def test_every_taught_note_is_played_step_by_step_once() -> None:
+def test_every_taught_note_is_played_step_by_step_once_and_spots_as_often_as_is_said() -> None:
     scene = TIMELINE.scenes[0]
     taught = [
         index
@@ -93,7 +93,12 @@ def test_every_taught_note_is_played_step_by_step_once() -> None:
         if part.same_as is None
         for index in range(part.first + part.shared, part.last + 1)
     ]
-    spots = [index for drill in LESSON.drills for index in range(drill.spot.first, drill.spot.last + 1)]
+    spots = [
+        index
+        for drill in LESSON.drills
+        for index in range(drill.spot.first, drill.spot.last + 1)
+        for _ in range(drill.times)
+    ]
     # parts are joined by playing them from the start, but for all of it, which the scenes after this one play
     joined = [
         index

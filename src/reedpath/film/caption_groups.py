@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from statistics import median
 
@@ -70,6 +70,7 @@ class CaptionGroup:
     first, last : the events it is about, None where it is about none.
     pages : one caption after the other.
     is_played : whether the events are played with it.
+    played_page : the page that says how they are played: one before it may say what is waited for first.
     """
 
     block: int
@@ -78,6 +79,7 @@ class CaptionGroup:
     last: int | None
     pages: tuple[CaptionPage, ...]
     is_played: bool = True
+    played_page: int = 0
 
     @property
     def seconds(self) -> float:
@@ -124,6 +126,11 @@ def _pages(
     yield CaptionPage(begin, stop, seconds(begin, stop))
 
 
+def _played_step(group: StepGroup) -> int:
+    """The place of the step that says how the events are played; the first where none does."""
+    return next((place for place, step in enumerate(group.steps) if step.kind is StepKind.MOVE), 0)
+
+
 def caption_groups_of(lesson: Lesson) -> tuple[CaptionGroup, ...]:
     """All groups of a lesson's steps in order."""
     spoken = [steps_of(lesson, language) for language in lesson.languages]
@@ -135,7 +142,9 @@ def caption_groups_of(lesson: Lesson) -> tuple[CaptionGroup, ...]:
         for group in _said_together(block):
             first, stop = stop, stop + len(group.steps)
             pages = tuple(_pages(said, shapes, first, stop))
-            groups.append(CaptionGroup(index, group.kind, group.first, group.last, pages, group.is_played))
+            played = first + _played_step(group)
+            page = next(number for number, one in enumerate(pages) if played < one.stop)
+            groups.append(CaptionGroup(index, group.kind, group.first, group.last, pages, group.is_played, page))
     return tuple(groups)
 
 
@@ -218,9 +227,9 @@ def chosen_captions(
         limit = taken[index + 1].start if index + 1 < len(taken) else last_seconds
         at = wish.start
         for page in wish.group.pages:
-            captions.append(Caption(wish.group.block, page.first, page.stop, at, at + page.seconds))
+            captions.append(Caption(wish.group.block, page.first, page.stop, at, at + page.seconds, in_passing=True))
             at += page.seconds
         until = min(limit, max(at, wish.note_end))
         last = captions[-1]
-        captions[-1] = Caption(last.block, last.first, last.stop, last.start_seconds, until)
+        captions[-1] = replace(last, end_seconds=until)
     return tuple(captions)

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from reedpath.film.timeline import Caption, RoundSpan, Scene, SceneHeading, SceneKind, Timeline
+from reedpath.film.timeline import Caption, RoundSpan, Scene, SceneHeading, SceneKind, SpotTime, Timeline
 from reedpath.harp import Move, format_move, load_notation
-from reedpath.lesson import Lesson, StepBlock, part_words, steps_of
+from reedpath.lesson import Lesson, StepBlock, StepKind, part_words, steps_of
 from reedpath.page import event_words
 from reedpath.wording import Catalogue
 from reedpath.wording import tempo_words as metronome_words
@@ -32,6 +32,7 @@ __all__ = [
     "round_words",
     "scene_words",
     "split_words",
+    "spot_time_words",
     "tempo_words",
 ]
 
@@ -86,9 +87,33 @@ def round_words(one: RoundSpan | None, words: Catalogue) -> str:
     return f"{text} · {words.say('sound.your_turn')}" if one.is_yours else text
 
 
-def caption_text(caption: Caption, blocks: tuple[StepBlock, ...]) -> str:
+def spot_time_words(one: SpotTime | None, scene: Scene, words: Catalogue) -> str:
+    """Which time a spot is played: "♩ = 50 · 2 of 5"."""
+    if one is None:
+        return ""
+    tempo = metronome_words(one.bpm, scene.metre, words, decimals=1)
+    return f"{tempo} · {words.say('film.time_of', number=one.number, count=one.count)}"
+
+
+def _whole_sentence(lesson: Lesson, block: StepBlock, text: str, words: Catalogue) -> str:
+    """What is said of a part that begins as another one, where the end that differs is not told after it.
+
+    A person's own words stay as they are.
+    """
+    part = lesson.parts[block.parts[0]]
+    if part.like is None or not text.endswith(":") or any(own.text == text for own in lesson.own_words):
+        return text
+    like = lesson.parts[part.like]
+    key = "part.like_on_whole" if part.shared > like.last - like.first else "part.like_whole"
+    return words.sentence(words.say(key, part=part_words(lesson, part.like, words)))
+
+
+def caption_text(lesson: Lesson, caption: Caption, blocks: tuple[StepBlock, ...], words: Catalogue) -> str:
     """The text of a caption."""
-    said = (step.text for step in blocks[caption.block].steps[caption.first : caption.stop])
+    block, said = blocks[caption.block], list[str]()
+    for step in block.steps[caption.first : caption.stop]:
+        in_passing = caption.in_passing and step.kind is StepKind.REPEAT
+        said.append(_whole_sentence(lesson, block, step.text, words) if in_passing else step.text)
     return " ".join(text for text in said if text)
 
 
@@ -154,7 +179,8 @@ def _scene_cues(lesson: Lesson, scene: Scene, words: Catalogue) -> Iterator[Cue]
                 lines.append(_tab_line(one.choice.move, event_words(one, words), lesson.notation))
         if caption is not None:
             most = words.grammar.captions.line
-            lines += broken_lines(said, most) if (said := caption_text(caption, blocks)) else []
+            said = caption_text(lesson, caption, blocks, words)
+            lines += broken_lines(said, most) if said else []
         if lines:
             yield Cue(start, end, tuple(lines))
 

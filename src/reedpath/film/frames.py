@@ -8,19 +8,19 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from reedpath.film.captions import about_words, caption_text, round_words, scene_words
+from reedpath.film.captions import about_words, caption_text, round_words, scene_words, spot_time_words
+from reedpath.film.comb import comb_column
 from reedpath.film.ink import painted
 from reedpath.film.planes import BT709, Bytes, Coding, Frame, Planes, plain_planes, planes_of
 from reedpath.film.screens import Screen, Zone
 from reedpath.film.strips import RibbonStrip, StripLook, ribbon_strip
-from reedpath.film.timeline import Scene, Timeline
+from reedpath.film.timeline import Highlight, Scene, Timeline
 from reedpath.film.zones import (
     Badge,
     HeadText,
     Look,
     NowText,
     caption_picture,
-    comb_column,
     harp_picture,
     head_picture,
     now_picture,
@@ -100,9 +100,10 @@ class FramePainter:
     def _draw_scene(self, scene: Scene, seconds: float) -> None:
         screen, look = self.screen, self.look
         sounding, heading = scene.highlight_at(seconds), scene.heading_at(seconds)
-        move = self.lesson.route.events[sounding.event].choice.move if sounding else None
+        move = self._move_of(sounding)
         about = about_words(self.lesson, heading, self._blocks, self.words)
         turn = round_words(scene.round_at(seconds), self.words)
+        turn = turn or spot_time_words(scene.spot_time_at(seconds), scene, self.words)
         head = HeadText(about, scene_words(scene, self.words), turn)
         self._put("head", screen.head, head, lambda: head_picture(head, look))
         now = self._now_text(scene, scene.last_highlight(seconds), seconds)
@@ -112,9 +113,10 @@ class FramePainter:
             self._put("harp", harp, move, lambda: harp_picture(holes, move, harp, look))
         if (under := screen.caption) is not None:
             caption = scene.caption_at(seconds)
-            text = caption_text(caption, self._blocks) if caption else ""
+            text = caption_text(self.lesson, caption, self._blocks, self.words) if caption else ""
             self._put("caption", under, text, lambda: caption_picture(text, under, look))
-        self._draw_ribbon(scene, move, seconds)
+        awaited = scene.coming_at(seconds)
+        self._draw_ribbon(scene, move, self._move_of(awaited), seconds)
 
     def _put(self, name: str, zone: Zone, key: Hashable, draw: Callable[[], Image.Image]) -> None:
         """Put a zone's picture where it is not there already."""
@@ -139,9 +141,15 @@ class FramePainter:
             self._badges[index] = Badge(one.choice, tab, event_words(one, self.words))
         return self._badges[index]
 
+    def _move_of(self, one: Highlight | None) -> Move | None:
+        return self.lesson.route.events[one.event].choice.move if one else None
+
     def _now_text(self, scene: Scene, place: int, seconds: float) -> NowText:
-        highlights = scene.highlights
-        coming = tuple(self._badge(one.event) for one in highlights[place + 1 : place + 1 + self.screen.next_moves])
+        highlights, awaited = scene.highlights, scene.coming_at(seconds)
+        after = place + (1 if awaited is None else 2)
+        coming = tuple(self._badge(one.event) for one in highlights[after : after + self.screen.next_moves])
+        if awaited is not None:
+            return NowText(self._badge(awaited.event), faint=True, coming=coming, awaited=True)
         count = scene.count_at(seconds)
         if place < 0:
             return NowText(None, faint=False, coming=coming, count=count.number if count else None)
@@ -174,7 +182,7 @@ class FramePainter:
             self.coding,
         )
 
-    def _draw_ribbon(self, scene: Scene, move: Move | None, seconds: float) -> None:
+    def _draw_ribbon(self, scene: Scene, move: Move | None, awaited: Move | None, seconds: float) -> None:
         strip, zone, screen = self._strip_of(scene), self.screen.ribbon, self.screen
         x = strip.x_of(scene.glide.at(seconds))
         comb_px = round(COMB_ROWS * strip.ink.row_px / 2) * 2
@@ -185,8 +193,9 @@ class FramePainter:
         strip.put_names(self.frame, x, left=now, top=zone.top, width=zone.right - now)
 
         def comb() -> Image.Image:
-            shapes = comb_column(strip.system, self.lesson.route.harp.tuning.holes, comb_px / strip.ink.row_px, move)
+            holes, width = self.lesson.route.harp.tuning.holes, comb_px / strip.ink.row_px
+            shapes = comb_column(strip.system, holes, width, move, awaited)
             return painted(shapes, strip.ink, width=comb_px, height=zone.height, top_px=-strip.top_px)
 
-        key = (strip.ink.row_px, move)
+        key = (strip.ink.row_px, move, awaited)
         self.frame.put(self._picture(("comb", key), comb), now - comb_px, zone.top)

@@ -28,6 +28,7 @@ __all__ = [
     "Scene",
     "SceneHeading",
     "SceneKind",
+    "SpotTime",
     "Timeline",
 ]
 
@@ -102,6 +103,7 @@ class Caption:
     """Steps shown as a caption: those from ``first`` up to ``stop`` of a block of `steps_of`, in any language.
 
     start_seconds, end_seconds : film time.
+    in_passing : whether it is told while the phrase is played, without what comes after it in its block.
     """
 
     block: int
@@ -109,6 +111,7 @@ class Caption:
     stop: int
     start_seconds: float
     end_seconds: float
+    in_passing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +135,17 @@ class RoundSpan:
 
 
 @dataclass(frozen=True, slots=True)
+class SpotTime:
+    """One of the times that a spot is played: its number, from 1, of how many, at which tempo, and its film time."""
+
+    number: int
+    count: int
+    bpm: float
+    start_seconds: float
+    end_seconds: float
+
+
+@dataclass(frozen=True, slots=True)
 class Scene:
     """One scene.
 
@@ -148,6 +162,8 @@ class Scene:
         plays.
     backing : what is to be heard with a band.
     rounds : of the band.
+    coming : events that are spoken of and have not sounded yet, from when they are spoken of to when they sound.
+    spot_times : the times that spots are played, while they are practised apart.
     """
 
     kind: SceneKind
@@ -165,6 +181,8 @@ class Scene:
     backing: BackingLayout | None = None
     rounds: tuple[RoundSpan, ...] = ()
     metre: Metre = COMMON_TIME
+    coming: tuple[Highlight, ...] = ()
+    spot_times: tuple[SpotTime, ...] = ()
 
     def last_highlight(self, seconds: float) -> int:
         """Place in ``highlights`` of the last that has begun; -1 before the first."""
@@ -191,8 +209,16 @@ class Scene:
         """The band's round."""
         return _current(self.rounds, seconds)
 
+    def coming_at(self, seconds: float) -> Highlight | None:
+        """What is spoken of and has not sounded yet."""
+        return _current(self.coming, seconds)
 
-Timed = TypeVar("Timed", SceneHeading, Caption, CountedNumber, RoundSpan)
+    def spot_time_at(self, seconds: float) -> SpotTime | None:
+        """Which time a spot is being played."""
+        return _current(self.spot_times, seconds)
+
+
+Timed = TypeVar("Timed", SceneHeading, Caption, CountedNumber, RoundSpan, Highlight, SpotTime)
 
 
 def _current(ones: tuple[Timed, ...], seconds: float) -> Timed | None:

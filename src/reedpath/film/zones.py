@@ -1,39 +1,19 @@
-"""Zones: the parts of a frame that stand still until something changes, each as a picture of its own.
-
-A sounding hole is lit in the ribbon's language: blown, it is full and bulges; drawn, it is hollow and sucked in;
-weights hang under a bend, a wedge stands on an overblow. So it tells by its shape alone what is done to it.
-"""
+"""Zones: the parts of a frame that stand still until something changes, each as a picture of its own."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from reedpath.arrange import Choice
+from reedpath.film.comb import badge_shapes, comb_row, corners
 from reedpath.film.ink import Ink, painted
 from reedpath.film.letters import draw_text, fitting_size, text_px, wrapped
 from reedpath.film.screens import Screen, Zone
 from reedpath.harp import Move
-from reedpath.page import (
-    Box,
-    Curve,
-    Label,
-    Palette,
-    Shape,
-    Strip,
-    System,
-    badge_width,
-    bounds_of,
-    cell_shapes,
-    load_measures,
-    load_palette,
-    outline_of,
-    rounded_box,
-)
-from reedpath.page import badge_shapes as page_badge
+from reedpath.page import Box, Curve, Label, Palette, badge_width, bounds_of, load_palette
 
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw
@@ -43,77 +23,11 @@ __all__ = [
     "HeadText",
     "Look",
     "NowText",
-    "badge_shapes",
-    "badge_width",
     "caption_picture",
-    "comb_column",
-    "comb_row",
     "harp_picture",
     "head_picture",
     "now_picture",
 ]
-
-# rows; height of a lit hole, how far its halo stands off, side of a dark hole and the rounding of the comb's ends
-LIT, HALO, HOLE, COMB_ROUND = 0.78, 0.07, 0.62, 0.25
-# how much smaller a number of two digits is, so that it keeps off its hole's edges
-TWO_DIGITS = 0.84
-# how far the comb reaches beyond its outer holes, rows
-BEYOND = 0.5
-
-
-def badge_shapes(choice: Choice, text: str, x: float, y: float) -> list[Shape]:
-    """The badge of a move, around (x, y); nothing for what is not played."""
-    if choice.move is None:
-        return []
-    return list(page_badge(choice, text, x, y))
-
-
-def _lit(move: Move, hole: int, x: float, y: float, width: float) -> Iterator[Shape]:
-    """One sounding hole."""
-    m = load_measures()
-    strip = Strip(x - width / 2, x + width / 2, y, move.breath, 0.0, 0.0, 0.0, LIT, m)
-    yield outline_of(strip, "halo", grow=HALO)
-    yield from cell_shapes(strip, move, str(hole), used=True)
-
-
-def _hole(hole: int, x: float, y: float) -> Iterator[Shape]:
-    half = HOLE / 2
-    yield rounded_box("comb_hole", Box(x - half, y - half, x + half, y + half), 0.1)
-    yield Label("comb_number", x, y, load_measures().text * (1.0 if hole < 10 else TWO_DIGITS), str(hole))
-
-
-def comb_column(system: System, holes: int, width: float, move: Move | None) -> Iterator[Shape]:
-    """The comb beside the ribbon, its sounding holes lit: from x 0 to ``width``, rows of the system.
-
-    holes : how many the harp has; where it goes on beyond the ribbon's cords the comb is cut straight.
-    """
-    frame = system.frame
-    square = [side for side, cut in (("top", frame.highest < holes), ("bottom", frame.lowest > 1)) if cut]
-    box = Box(0.03, frame.top - BEYOND, width - 0.03, frame.bottom + BEYOND)
-    yield rounded_box("comb", box, COMB_ROUND, square=square)
-    lit = move.holes if move is not None else ()
-    for hole in range(frame.lowest, frame.highest + 1):
-        if hole not in lit:
-            yield from _hole(hole, width / 2, frame.y_of(hole))
-    for hole in lit:
-        if move is not None:
-            yield from _lit(move, hole, width / 2, frame.y_of(hole), width - 0.24)
-
-
-def comb_row(holes: int, move: Move | None, *, width: float, height: float) -> Iterator[Shape]:
-    """The whole harp as it is held, low notes left, its sounding holes lit: in a box of rows from (0, 0)."""
-    column = width / (holes + 0.6)
-    middle = height / 2
-    tall = min(height / 2 - 0.1, 0.85)
-    yield rounded_box("comb", Box(0.05, middle - tall, width - 0.05, middle + tall), 0.3)
-    lit: Sequence[int] = move.holes if move is not None else ()
-    for hole in range(1, holes + 1):
-        if hole not in lit:
-            yield from _hole(hole, column * (hole - 0.2), middle)
-    for hole in lit:
-        if move is not None:
-            yield from _lit(move, hole, column * (hole - 0.2), middle, min(column * 0.98, 1.15))
-
 
 # drawn so many times larger and then made small
 FINER = 2
@@ -121,6 +35,8 @@ FINER = 2
 NEXT_SIZE = 0.5
 # how much of its contrast a move keeps when it is over; rows between it and the next ones
 FAINT, BETWEEN = 0.45, 0.3
+# a move that is spoken of and does not sound yet: its size, a part of the sounding one's; how much of its contrast
+COMING_SIZE, COMING_CONTRAST = 0.7, 0.8
 # rows; air over and under a badge's outlines, half the width of their ink included
 BADGE_AIR = 0.08
 # sizes of a text from the middle of its first line to its upper end, and from line to line
@@ -160,15 +76,17 @@ class NowText:
     """What sounds and what comes.
 
     now : None where nothing has sounded yet.
-    faint : whether ``now`` is over.
+    faint : whether ``now`` is over, or does not sound yet.
     coming : the next moves in order.
     count : number of a counted beat, shown in place of ``now``.
+    awaited : whether ``now`` is spoken of and does not sound yet.
     """
 
     now: Badge | None
     faint: bool
     coming: tuple[Badge, ...]
     count: int | None = None
+    awaited: bool = False
 
 
 def _canvas(zone: Zone, palette: Palette) -> tuple[Image.Image, ImageDraw.ImageDraw]:
@@ -231,15 +149,29 @@ def _badge_sizes(text: NowText, look: Look) -> tuple[float, float]:
 
 
 @lru_cache(maxsize=256)
-def _badge_picture(choice: Choice, tab: str, row_px: float, height: int, palette: str) -> Image.Image:
-    """A badge by itself, so that it is drawn once however often it comes."""
+def _badge_picture(
+    choice: Choice, tab: str, row_px: float, height: int, palette: str, *, awaited: bool = False
+) -> Image.Image:
+    """A badge by itself, so that it is drawn once however often it comes.
+
+    awaited : whether it does not sound yet: then it is smaller, fainter, and between corners.
+    """
+    from PIL import Image
+
     box = bounds_of(one for one in badge_shapes(choice, tab, 0.0, 0.0) if isinstance(one, Curve))
     # what hangs down or stands on top is not cut: the badge makes way for it, and is smaller where that is not enough
     row_px = min(row_px, height / (box.bottom - box.top + 2 * BADGE_AIR))
-    width, rows = badge_width(tab) + 0.2, height / row_px
+    width_px = math.ceil((badge_width(tab) + 0.2) * row_px)
+    row_px *= COMING_SIZE if awaited else 1.0
+    width, rows = width_px / row_px, height / row_px
     middle = max(BADGE_AIR - box.top, min(rows / 2, rows - box.bottom - BADGE_AIR))
-    shapes = badge_shapes(choice, tab, width / 2, middle)
-    return painted(shapes, Ink(load_palette(palette), row_px), width=math.ceil(width * row_px), height=height)
+    shapes = list(badge_shapes(choice, tab, width / 2, middle))
+    ink = Ink(load_palette(palette), row_px)
+    if not awaited:
+        return painted(shapes, ink, width=width_px, height=height)
+    shapes += corners(Box(BADGE_AIR, BADGE_AIR, width - BADGE_AIR, rows - BADGE_AIR))
+    image = painted(shapes, ink, width=width_px, height=height)
+    return Image.blend(Image.new("RGB", image.size, ink.ground), image, COMING_CONTRAST)
 
 
 def now_picture(text: NowText, look: Look) -> Image.Image:
@@ -255,8 +187,8 @@ def now_picture(text: NowText, look: Look) -> Image.Image:
         count = Label("heading_text", badge_width("") / 2, high / row / 2, 0.7, str(text.count))
         image.paste(painted([count], Ink(look.palette, row), width=round(x), height=high), (0, 0))
     elif text.now is not None:
-        badge = _badge_picture(text.now.choice, text.now.tab, row, high, look.palette.name)
-        if text.faint:
+        badge = _badge_picture(text.now.choice, text.now.tab, row, high, look.palette.name, awaited=text.awaited)
+        if text.faint and not text.awaited:
             badge = Image.blend(Image.new("RGB", badge.size, ground), badge, FAINT)
         image.paste(badge, (0, 0))
         x = badge.width

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.page.badges import badge_shapes, badge_width, dark_times
+    from reedpath.page.badges import badge_shapes, badge_width, dark_times, lit_hole
     from reedpath.page.chart import cell_shapes
     from reedpath.page.chart_svg import ChartLook, format_chart_svg, format_route_chart_svg
     from reedpath.page.drawing.measures import baseline_of, load_measures, text_width
@@ -83,6 +83,7 @@ __all__ = [
     "join_pdfs",
     "lesson_seconds",
     "line",
+    "lit_hole",
     "load_measures",
     "load_palette",
     "outline_of",

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from reedpath.sound.plan import Plan, plan_route
     from reedpath.sound.played_moves import SoundSpan
     from reedpath.sound.practice import (
+        MOST_TIMES,
         Loop,
         LoopLayout,
         Recording,
@@ -51,6 +52,7 @@ else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
+    "MOST_TIMES",
     "SOUND_RATE",
     "Attack",
     "Backing",

@@ -32,6 +32,7 @@ from reedpath.sound.tones import Tone
 from reedpath.wording import counted_bpm, tempo_sign
 
 __all__ = [
+    "MOST_TIMES",
     "Loop",
     "LoopLayout",
     "Recording",
