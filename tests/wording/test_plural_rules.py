@@ -31,6 +31,15 @@ def test_alternatives_lists_and_decimals() -> None:
     assert rules.form_of(3.25, decimals=2) == "two"
 
 
+def test_a_form_that_only_round_millions_take_may_be_left_out() -> None:
+    italian = parse_plural_rules({"one": "i = 1 and v = 0", "many": "i != 0 and i % 1000000 = 0 and v = 0"})
+    numbers = (0, 1, 2, 11, 1_000_000, 1_000_001)
+    assert [italian.form_of(number) for number in numbers] == ["other", "one", "other", "other", "many", "other"]
+    assert (italian.forms, italian.common) == (("one", "many", "other"), ("one", "other"))
+    polish = parse_plural_rules({"one": "i = 1 and v = 0", "many": "v = 0 and i % 10 = 0"})
+    assert polish.common == ("one", "many", "other")
+
+
 def test_negative_numbers_take_the_form_of_their_size() -> None:
     assert parse_plural_rules({"one": "n = 1"}).form_of(-1) == "one"
 

@@ -38,9 +38,8 @@ def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any
 
 def _messages(data: dict[str, Any], grammar: Grammar) -> dict[str, Message]:
     spoken = {name: value for name, value in data.items() if name not in GRAMMAR_TABLES}
-    forms = grammar.plural.forms
     return {
-        key: parse_message(value, key=key, plural_forms=forms, typeset=grammar.typeset)
+        key: parse_message(value, key=key, plural=grammar.plural, typeset=grammar.typeset)
         for key, value in _flat(spoken)
     }
 
@@ -172,9 +171,8 @@ def _studio_messages(name: str) -> Mapping[str, Message]:
     for screen in _file_names(folder):
         file = f"{STUDIO}/{name}/{screen}.toml"
         table = read_toml((folder / f"{screen}.toml").read_text(encoding="utf-8"), dict[str, Any], file=file)
-        forms, typeset = grammar.plural.forms, grammar.typeset
         for key, value in _flat(table, f"{screen}."):
-            said[key] = parse_message(value, key=key, plural_forms=forms, typeset=typeset)
+            said[key] = parse_message(value, key=key, plural=grammar.plural, typeset=grammar.typeset)
     if name == REFERENCE:
         return said
     wanted = _studio_messages(REFERENCE)

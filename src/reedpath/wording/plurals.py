@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import cache
 
 from msgspec import Struct
 
@@ -17,6 +18,8 @@ from reedpath.errors import Place, SettingsError
 
 __all__ = ["FORMS", "PluralRules", "parse_plural_rules"]
 
+# whole numbers among which every form is met but that of round millions ("un milione di note"); CLDR 44
+_COMMON = range(201)
 # names of plural forms; UTS 35
 FORMS = ("zero", "one", "two", "few", "many", "other")
 
@@ -51,6 +54,11 @@ class PluralRules(Struct, frozen=True):
         """The forms that the language tells apart, ``other`` last."""
         return (*(form for form, _ in self.rules), "other")
 
+    @property
+    def common(self) -> tuple[str, ...]:
+        """The forms but those that only round millions take, which nothing that is told here comes to."""
+        return _common_forms(self)
+
     def form_of(self, number: float, *, decimals: int = 0) -> str:
         """
         Form of a word beside a number shown with so many decimals.
@@ -65,6 +73,12 @@ class PluralRules(Struct, frozen=True):
             if any(all(one.is_true(operands) for one in relations) for relations in alternatives):
                 return form
         return "other"
+
+
+@cache
+def _common_forms(rules: PluralRules) -> tuple[str, ...]:
+    met = {rules.form_of(number) for number in _COMMON}
+    return tuple(form for form in rules.forms if form != "many" or form in met)
 
 
 def _relation(text: str, where: Place) -> _Relation:

@@ -18,6 +18,7 @@ from typing import Protocol
 from msgspec import Struct
 
 from reedpath.errors import Place, SettingsError
+from reedpath.wording.plurals import PluralRules
 
 __all__ = ["Message", "fill", "is_message", "parse_message"]
 
@@ -75,27 +76,25 @@ def _check_text(text: object, key: str) -> str:
     return text
 
 
-def _forms(value: object, key: str, plural_forms: tuple[str, ...]) -> dict[str, str]:
+def _forms(value: object, key: str, plural: PluralRules) -> dict[str, str]:
     if not isinstance(value, dict):
         return {"other": _check_text(value, key)}
     for form in value:
-        if form not in plural_forms and not form.isdigit():
-            raise SettingsError("wording.no_form", where=Place(field=key), form=form, known=plural_forms)
-    missing = [form for form in plural_forms if form not in value]
+        if form not in plural.forms and not form.isdigit():
+            raise SettingsError("wording.no_form", where=Place(field=key), form=form, known=plural.forms)
+    missing = [form for form in plural.common if form not in value]
     # a form that exact numbers cover needs no text of its own: "1 = ..." stands for "one"
     if missing and not any(form.isdigit() for form in value):
         raise SettingsError("wording.form_missing", where=Place(field=key), form=missing[0])
     return {form: _check_text(text, key) for form, text in value.items()}
 
 
-def parse_message(
-    value: object, *, key: str, plural_forms: tuple[str, ...], typeset: Callable[[str], str]
-) -> Message:
+def parse_message(value: object, *, key: str, plural: PluralRules, typeset: Callable[[str], str]) -> Message:
     """Read a message from its value in a catalogue; errors name the key and the value."""
     listed = value if isinstance(value, list) else [value]
     if not listed:
         raise SettingsError("wording.empty_list", where=Place(field=key))
-    variants = [_forms(one, key, plural_forms) for one in listed]
+    variants = [_forms(one, key, plural) for one in listed]
     gaps = [
         frozenset(name for text in forms.values() for name, _ in _GAP.findall(text))
         | ({"count"} if len(forms) > 1 else frozenset())
