@@ -13,7 +13,7 @@ weight of a group being the effort of its hardest event: weighted interval sched
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from statistics import median
@@ -23,7 +23,14 @@ from reedpath.film.timeline import Caption
 from reedpath.lesson import Lesson, StepBlock, StepGroup, StepKind, steps_of
 from reedpath.wording import CaptionShape, load_catalogue
 
-__all__ = ["CaptionGroup", "CaptionPage", "caption_groups_of", "chosen_captions", "reading_seconds"]
+__all__ = [
+    "CaptionGroup",
+    "CaptionPage",
+    "caption_groups_of",
+    "card_seconds",
+    "chosen_captions",
+    "reading_seconds",
+]
 
 # seconds that the shortest caption needs: Karamitroglou, "A proposed set of subtitling standards in Europe",
 # Translation Journal 2/2 (1998), from memory
@@ -39,6 +46,8 @@ MOST_LINES = 2
 AHEAD_SECONDS = 1.0
 # points of effort that any step is worth, beside those of its events; our choice
 LEAST_WEIGHT = 0.5
+# seconds that a card stands at least and at most, however much is to be read; our choice
+LEAST_CARD_SECONDS, MOST_CARD_SECONDS = 2.5, 14.0
 # kinds of steps that say how to practise
 _OF_PRACTICE = frozenset({StepKind.SPOT, StepKind.THROUGH, StepKind.SEAM})
 
@@ -50,6 +59,16 @@ def reading_seconds(characters: int, shape: CaptionShape = USUAL_SHAPE) -> float
     4.3
     """
     return max(LEAST_READ_SECONDS, FOUND_SECONDS + characters / shape.speed)
+
+
+def card_seconds(texts: Iterable[tuple[str, CaptionShape]]) -> float:
+    """How long a card stands, so that each text can be read: one for each language, with its captions' shape.
+
+    >>> card_seconds([("A card of few words", USUAL_SHAPE)])
+    2.5
+    """
+    slowest = max(reading_seconds(len(text), shape) for text, shape in texts)
+    return min(MOST_CARD_SECONDS, max(LEAST_CARD_SECONDS, slowest))
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,8 +13,8 @@ from itertools import pairwise
 
 from reedpath.film.timeline import Caption, RoundSpan, Scene, SceneHeading, SceneKind, SpotTime, Timeline
 from reedpath.harp import Move, format_move, load_notation
-from reedpath.lesson import Lesson, StepBlock, StepKind, part_words, steps_of
-from reedpath.page import event_words
+from reedpath.lesson import Lesson, StepBlock, StepKind, by_line, part_words, steps_of
+from reedpath.page import event_words, facts_of, title_words
 from reedpath.wording import Catalogue
 from reedpath.wording import tempo_words as metronome_words
 
@@ -34,6 +34,7 @@ __all__ = [
     "split_words",
     "spot_time_words",
     "tempo_words",
+    "title_lines",
 ]
 
 # plain spaces, everything that breaks a line, and signs that control something
@@ -202,12 +203,25 @@ def _joined(cues: Sequence[Cue]) -> Iterator[Cue]:
         yield held
 
 
+def title_lines(lesson: Lesson, words: Catalogue) -> list[str]:
+    """What the title says: the title, who made the lesson, and what a player must know first."""
+    facts = (fact["value"] for fact in facts_of(lesson.route, words))
+    return [title_words(lesson, words), *filter(None, [by_line(lesson)]), *facts]
+
+
 def caption_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[Cue, ...]:
-    """The captions in a language: the tab of every note with its words, and the steps under it.
+    """The captions in a language: the title where it has a card, the tab of every note with its words, and the steps
+    under it.
 
     In order of time and without overlap, so that every format and player can show them.
     """
-    return tuple(_joined([cue for scene in timeline.scenes for cue in _scene_cues(lesson, scene, words)]))
+    cues = [cue for scene in timeline.scenes for cue in _scene_cues(lesson, scene, words)]
+    if timeline.title_seconds:
+        title, *facts = title_lines(lesson, words)
+        most = words.grammar.captions.line
+        lines = (*broken_lines(title, most), *broken_lines(", ".join(facts), most))
+        cues.insert(0, Cue(0.0, timeline.title_seconds, lines))
+    return tuple(_joined(cues))
 
 
 def chapter_begins(lesson: Lesson, scenes: Iterable[Scene], words: Catalogue) -> list[tuple[float, str]]:
@@ -240,10 +254,12 @@ def chapters_from(begins: Sequence[tuple[float, str]], seconds: float) -> tuple[
 def chapter_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[Cue, ...]:
     """The chapters in a language, each up to the next one's start (see `chapter_begins`).
 
-    What comes before the first scene is a chapter of the lesson's title.
+    What comes before the first scene is a chapter of the lesson's title; a card with it belongs to the first chapter.
     """
     begins = chapter_begins(lesson, timeline.scenes, words)
-    if timeline.scenes and timeline.scenes[0].start_seconds > LEAST_OPENING_SECONDS:
+    if timeline.title_seconds:
+        begins[0] = (0.0, begins[0][1])
+    elif timeline.scenes and timeline.scenes[0].start_seconds > LEAST_OPENING_SECONDS:
         begins.insert(0, (0.0, lesson.title))
     return chapters_from(begins, timeline.seconds)
 

@@ -12,6 +12,7 @@ from reedpath.film.captions import about_words, caption_text, round_words, scene
 from reedpath.film.comb import comb_column
 from reedpath.film.ink import painted
 from reedpath.film.planes import BT709, Bytes, Coding, Frame, Planes, plain_planes, planes_of
+from reedpath.film.publishing import headed_picture
 from reedpath.film.screens import Screen, Zone
 from reedpath.film.strips import RibbonStrip, StripLook, ribbon_strip
 from reedpath.film.timeline import Highlight, Scene, Timeline
@@ -89,6 +90,12 @@ class FramePainter:
 
         Between scenes the next one waits at its start; after the last it stands at its end.
         """
+        if seconds < self.timeline.title_seconds:
+            self._draw_title()
+            return self.frame.array
+        if "title" in self._shown:
+            self._shown.clear()
+            self.frame.fill(plain_planes(self.look.palette.inks["ground"], self.coding))
         scene = self.timeline.scene_at(seconds)
         if scene is None:
             later = [one for one in self.timeline.scenes if one.start_seconds > seconds]
@@ -96,6 +103,20 @@ class FramePainter:
             seconds = scene.start_seconds if later else scene.end_seconds - 1e-6
         self._draw_scene(scene, seconds)
         return self.frame.array
+
+    def _draw_title(self) -> None:
+        """The title and what a player must know first, over the harp that it is played on."""
+        if "title" in self._shown:
+            return
+        harp, screen, look = self.screen.harp, self.screen, self.look
+        self._shown.clear()
+        until = 1.0 if harp is None else harp.top / screen.height
+        picture = headed_picture(self.lesson, screen, look.palette, self.words, until=until)
+        self.frame.put(planes_of(picture, self.coding), 0, 0)
+        if harp is not None:
+            holes = self.lesson.route.harp.tuning.holes
+            self._put("harp", harp, None, lambda: harp_picture(holes, None, harp, look))
+        self._shown["title"] = None
 
     def _draw_scene(self, scene: Scene, seconds: float) -> None:
         screen, look = self.screen, self.look

@@ -7,13 +7,15 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from reedpath.errors import FilmError
-from reedpath.film.caption_groups import CaptionGroup, caption_groups_of
+from reedpath.film.caption_groups import CaptionGroup, caption_groups_of, card_seconds
+from reedpath.film.captions import title_lines
 from reedpath.film.scene_band import band_scene
 from reedpath.film.scene_play import heard_events, play_scene, take_scene
 from reedpath.film.scene_steps import steps_scene
 from reedpath.film.timeline import Highlight, Scene, Timeline
 from reedpath.lesson import Lesson, Rung
 from reedpath.sound import Backing, PlayAlong
+from reedpath.wording import load_catalogue
 
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
@@ -26,6 +28,7 @@ def lay_out_film(
     *,
     rungs: Sequence[Rung] | None = None,
     with_steps: bool = True,
+    with_title: bool = False,
     play: PlayAlong | None = None,
     start_seconds: float = 0.0,
 ) -> Timeline:
@@ -35,6 +38,7 @@ def lay_out_film(
     ----------
     rungs : the tempos; the whole ladder when left out.
     with_steps : whether to go through it step by step first.
+    with_title : whether a card with the title and what a player must know first stands before it.
     play : how it is counted in and played at each tempo; a backing for a band to play under it.
     start_seconds : when it begins, where something else comes before it.
 
@@ -50,12 +54,20 @@ def lay_out_film(
         raise FilmError("film.no_tempo")
     groups = caption_groups_of(lesson)
     scenes: list[Scene] = []
+    title = _title_seconds(lesson) if with_title else 0.0
+    start_seconds += title
     if with_steps:
         scenes.append(steps_scene(lesson, chosen[0], groups, start_seconds=start_seconds))
     for rung in chosen:
         start = scenes[-1].end_seconds if scenes else start_seconds
         scenes.append(scene_at_rung(lesson, rung, groups, start_seconds=start, play=play))
-    return Timeline(tuple(scenes), scenes[-1].end_seconds)
+    return Timeline(tuple(scenes), scenes[-1].end_seconds, title)
+
+
+def _title_seconds(lesson: Lesson) -> float:
+    """How long the slowest language of a lesson needs to read its title."""
+    spoken = [load_catalogue(language) for language in lesson.languages]
+    return card_seconds((" ".join(title_lines(lesson, words)), words.grammar.captions) for words in spoken)
 
 
 def scene_at_rung(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import chain
 from pathlib import Path
 from typing import Protocol
 
@@ -17,7 +18,7 @@ from reedpath.film.planes import Bytes
 from reedpath.film.screens import Screen, load_screen
 from reedpath.film.timeline import Scene, SceneKind, Timeline
 from reedpath.lesson import Lesson, rungs_named
-from reedpath.signal import Samples
+from reedpath.signal import Samples, silence
 from reedpath.sound import PlayAlong, Turns, backing_blocks, sound_blocks
 from reedpath.wording import load_catalogue
 
@@ -37,7 +38,8 @@ class FilmWishes:
     palette : "night" on a dark ground, "paper" in colour on white, "ink" in black alone.
     language : of headings and captions in the picture; the lesson's first where empty.
     rungs : names of the tempos; none for the whole ladder.
-    with_steps : whether the phrase is gone through step by step first.
+    with_steps : whether the phrase is gone through step by step first; a card says title, harp and tempo where it is
+        not.
     frames_per_second : 10 to 60.
     play : how it is counted in and played at each tempo; a backing for a band to play under it.
     """
@@ -92,8 +94,15 @@ def frames_of(painter: _Painter, frames_per_second: int) -> Iterator[Bytes]:
         yield painter.draw((number + 0.5) / frames_per_second)
 
 
+def _silent_title(timeline: Timeline, rate: int) -> Iterator[Samples]:
+    """The silence under the card with the title."""
+    if timeline.title_seconds:
+        yield silence(timeline.title_seconds, rate=rate, channels=2)
+
+
 def sound_of(timeline: Timeline, *, mute_voice: bool = False, rate: int = RATE) -> Iterator[Samples]:
     """The sound of a timeline in blocks, scene after scene; ``mute_voice`` where it is played and no band plays."""
+    yield from _silent_title(timeline, rate)
     for scene in timeline.scenes:
         if scene.backing is not None:
             yield from backing_blocks(scene.backing, rate=rate)
@@ -134,6 +143,7 @@ def film_lesson(
         lesson,
         rungs=rungs_named(lesson.ladder, wanted.rungs),
         with_steps=wanted.with_steps,
+        with_title=not wanted.with_steps,
         play=wanted.play,
     )
     screen = load_screen(wanted.screen)
@@ -143,7 +153,7 @@ def film_lesson(
     blocks = (
         sound_of(timeline, mute_voice=wanted.play.turns is Turns.YOURS)
         if sound is None
-        else (block for scene in timeline.scenes for block in sound(scene))
+        else chain(_silent_title(timeline, RATE), (block for scene in timeline.scenes for block in sound(scene)))
     )
     encode_film(path, shape, frames_of(painter, rate), blocks, rate=RATE, progress=progress)
     return timeline

@@ -12,7 +12,7 @@ from dataclasses import replace as with_fields
 
 from reedpath.data import replace
 from reedpath.errors import FilmError
-from reedpath.film.caption_groups import CaptionGroup, caption_groups_of, reading_seconds
+from reedpath.film.caption_groups import CaptionGroup, caption_groups_of, card_seconds
 from reedpath.film.layout import lay_out_film, scene_at_rung
 from reedpath.film.timeline import Timeline
 from reedpath.lesson import (
@@ -33,8 +33,6 @@ from reedpath.wording import CaptionShape, load_catalogue
 
 __all__ = ["FilmCard", "FilmStretch", "PiecesTimeline", "card_lines", "lay_out_pieces"]
 
-# seconds that a card stands at least and at most, however much is to be read; our choice
-LEAST_CARD_SECONDS, MOST_CARD_SECONDS = 2.5, 14.0
 # what is said of the rounds of the last play-through after the first, by the keys of its lines
 LATER_ROUNDS = ("row_faster", "row_full")
 
@@ -140,11 +138,8 @@ class _LayingOut:
         """A card that stands as long as the slowest language needs to be read."""
         blank = FilmCard(self.at, self.at, piece, round)
         told = (card_lines(blank, blocks) for blocks in self.blocks)
-        slowest = max(
-            reading_seconds(len(" ".join((heading or self.lesson.title, *lines))), shape)
-            for (heading, lines), shape in zip(told, self.shapes, strict=True)
-        )
-        self.at += min(MOST_CARD_SECONDS, max(LEAST_CARD_SECONDS, slowest))
+        said = (" ".join((heading or self.lesson.title, *lines)) for heading, lines in told)
+        self.at += card_seconds(zip(said, self.shapes, strict=True))
         return FilmCard(blank.start_seconds, self.at, piece, round)
 
     def stretch(self, timeline: Timeline, piece: int, round: int | None = None) -> FilmStretch:

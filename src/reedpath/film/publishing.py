@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from io import BytesIO
 from typing import TYPE_CHECKING
 
-from reedpath.film.captions import Cue, chapter_cues, scene_words, split_words
+from reedpath.film.captions import Cue, chapter_cues, scene_words, split_words, title_lines
 from reedpath.film.cards import FACTS, SIDE, TITLE, facts_joined, text_picture
 from reedpath.film.ink import Ink, painted
 from reedpath.film.screens import Screen, load_screen
@@ -26,6 +26,7 @@ __all__ = [
     "chapter_lines",
     "encode_title_picture",
     "film_text",
+    "headed_picture",
     "listed_chapters",
     "with_ribbon",
 ]
@@ -67,11 +68,13 @@ def listed_chapters(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tup
     chapters: list[Cue] = []
     cues = chapter_cues(lesson, timeline, words)
     starts = [scene.start_seconds for scene in timeline.scenes]
+    if timeline.title_seconds:
+        starts[0] = 0.0
     chapters += [cue for cue in cues if starts and cue.start_seconds < starts[0]]
-    for scene, until in zip(timeline.scenes, [*starts[1:], timeline.seconds], strict=True):
-        inside = [cue for cue in cues if scene.start_seconds <= cue.start_seconds < until]
+    for scene, start, until in zip(timeline.scenes, starts, [*starts[1:], timeline.seconds], strict=True):
+        inside = [cue for cue in cues if start <= cue.start_seconds < until]
         if min(map(_length, inside), default=0.0) < LEAST_CHAPTER_SECONDS:
-            inside = [Cue(scene.start_seconds, until, (scene_words(scene, words),))]
+            inside = [Cue(start, until, (scene_words(scene, words),))]
         chapters += inside
     return as_list(chapters)
 
@@ -129,12 +132,15 @@ def film_text(lesson: Lesson, timeline: Timeline, words: Catalogue) -> str:
     return "\n".join(_text_lines(lesson, timeline, words)) + "\n"
 
 
-def _headed(lesson: Lesson, screen: Screen, palette: Palette, words: Catalogue) -> Image.Image:
-    """The ground with the title and the facts on it, one under the other in the middle of their room."""
-    told = [*filter(None, [by_line(lesson)]), *(fact["value"] for fact in facts_of(lesson.route, words))]
-    return text_picture(
-        [(title_words(lesson, words), TITLE), (facts_joined(told), FACTS)], screen, palette, room=(TOP, TEXT_ROOM)
-    )
+def headed_picture(
+    lesson: Lesson, screen: Screen, palette: Palette, words: Catalogue, *, until: float = TEXT_ROOM
+) -> Image.Image:
+    """The ground with the title and the facts on it, one under the other in the middle of their room.
+
+    until : part of the picture's height where the room ends.
+    """
+    title, *facts = title_lines(lesson, words)
+    return text_picture([(title, TITLE), (facts_joined(facts), FACTS)], screen, palette, room=(TOP, until))
 
 
 def _ribbon_systems(
@@ -168,7 +174,7 @@ def encode_title_picture(
     palette : "night", "paper" or "ink".
     """
     shown, inks = load_screen(screen), load_palette(palette)
-    return with_ribbon(_headed(lesson, shown, inks, words), lesson, shown, inks, words)
+    return with_ribbon(headed_picture(lesson, shown, inks, words), lesson, shown, inks, words)
 
 
 def with_ribbon(image: Image.Image, lesson: Lesson, screen: Screen, palette: Palette, words: Catalogue) -> bytes:

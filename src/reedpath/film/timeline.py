@@ -232,10 +232,12 @@ class Timeline:
 
     scenes : in order, not overlapping; between those of a teacher's own film there may be gaps.
     seconds : length of the film.
+    title_seconds : how long a card with the title stands before them; 0 for none.
     """
 
     scenes: tuple[Scene, ...]
     seconds: float
+    title_seconds: float = 0.0
 
     def scene_at(self, seconds: float) -> Scene | None:
         """The scene of a moment, None between scenes."""
