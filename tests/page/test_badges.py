@@ -9,7 +9,8 @@ from reedpath.harp import Breath, Move, make_harp, reach_of
 from reedpath.page.badges import badge_shapes, badge_width, harp_row, lit_holes
 from reedpath.page.drawing.measures import text_width
 from reedpath.page.drawing.shapes import Curve, Label, bounds_of
-from reedpath.page.web.symbols import ABOVE, BELOW
+from reedpath.page.web.symbols import ABOVE, BELOW, signs_of_route
+from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 
 REACH = reach_of(make_harp("C").tuning)
@@ -54,6 +55,23 @@ def test_a_sign_of_the_page_holds_the_whole_badge(text):
     box = bounds_of(shape for shape in badge_shapes(choice(text), "x", 0.0, 0.0) if isinstance(shape, Curve))
     assert box.top > -ABOVE
     assert box.bottom < BELOW
+
+
+def test_a_note_with_vibrato_ripples_beside_its_tab_and_is_a_sign_of_its_own():
+    route = built_route("4d:1~ 4d:1 4d:1~")
+    plain, shaken = (
+        badge_shapes(route.events[0].choice, "-4", 0.0, 0.0, vibrato=vibrato) for vibrato in (False, True)
+    )
+    assert isinstance(plain[0], Curve)
+    assert isinstance(shaken[0], Curve)
+    assert len(shaken[0].pieces) > len(plain[0].pieces)
+    assert badge_width("-4", vibrato=True) > badge_width("-4")
+    signs = signs_of_route(route, notation="sign")
+    assert signs.of_events == (0, 1, 0)
+    assert [load_catalogue("en").say("ribbon.vibrato") in one for one in signs.words(load_catalogue("en"))] == [
+        True,
+        False,
+    ]
 
 
 def test_what_is_not_played_is_a_slot_with_a_cross():

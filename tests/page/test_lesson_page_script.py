@@ -67,7 +67,7 @@ def test_every_role_of_the_drawing_is_inked_by_variables():
     style = format_inks()
     for palette in ("#0f5257", "#7fd0cf", "#1a1a1a"):  # blow on paper, at night, in print
         assert f"--blow:{palette};" in style
-    assert "path.blow,text.blow{fill:var(--blow);stroke:var(--blow);}" in style
+    assert "path.blow,text.blow,rect.blow{fill:var(--blow);stroke:var(--blow);}" in style
     assert style.count("{") == style.count("}")
 
 

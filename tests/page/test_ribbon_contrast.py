@@ -4,14 +4,18 @@ and colour never the only sign (1.4.1)."""
 from __future__ import annotations
 
 from importlib.resources import files
+from itertools import pairwise
 
 import numpy as np
 import pytest
+from lxml import etree
 
 from reedpath.errors import SettingsError
 from reedpath.page import Palette, contrast_ratio, load_palette
 from reedpath.page.drawing.measures import drawing_data, parse_drawing
 from reedpath.page.drawing.palette import palette_names
+from reedpath.page.web.assets import format_inks
+from support.painted import Meeting, inked, meetings
 from support.pictures import PICTURES
 
 # WCAG 2.2, "contrast (minimum)" and "non-text contrast"
@@ -55,6 +59,9 @@ def test_inks_that_meet_stand_apart(palette: Palette, kind: str, one: str, other
     assert contrast_ratio(palette.inks[one], palette.inks[other]) >= LEAST[kind]
 
 
+TEXTS = {role for role in drawing_data().roles if role.endswith("_text") or role == "comb_number"}
+
+
 def grounds_of(role: str) -> tuple[str, ...]:
     """The inks that the text of a role is written on."""
     on = {
@@ -81,6 +88,44 @@ def test_every_stroke_can_be_seen_on_the_ground(palette: Palette) -> None:
     for role, style in palette.styles.items():
         if style.stroke and style.stroke != palette.inks["ground"] and not role.startswith("home_blow"):
             assert contrast_ratio(style.stroke, palette.inks["ground"]) >= LEAST["graphic"], role
+
+
+# what only keeps other things apart, and tells nothing by itself
+BACKINGS = {"ground", "shade", "aside", "take_ground", "take_note"}
+# tenths of the edge of a shape along which it must stand out to be seen as what it is; ours
+ENOUGH = 5
+
+
+@pytest.fixture(scope="module")
+def met() -> set[Meeting]:
+    """What everything in all pictures of the gallery is drawn on."""
+    return set().union(*(meetings(draw()) for draw in PICTURES.values()))
+
+
+@pytest.mark.slow
+@each_palette
+def test_everything_in_every_picture_stands_out_from_what_it_is_drawn_on(met: set[Meeting], palette: Palette) -> None:
+    """The marks too: a weight, a wedge or a tongue by its fill or by the stroke around it."""
+    lost = {}
+    for meeting in met:
+        style = palette.style(meeting.role)
+        least = LEAST["text" if meeting.role in TEXTS else "graphic"]
+        found = 0
+        for ground, tenths in meeting.grounds:
+            inks = [ink for ink in (palette.inks[ground], style.stroke, style.fill) if ink]
+            if max(contrast_ratio(one, other) for one, other in pairwise(inks)) >= least:
+                found += tenths
+        if found < ENOUGH and meeting.role not in BACKINGS:
+            lost[meeting.role] = meeting.grounds
+    assert lost == {}
+    roles = {meeting.role for meeting in met}
+    assert {"weight", "half_weight", "wedge", "accent", "tongue", "changed", "take_off", "home_draw", "used"} <= roles
+
+
+def test_the_ground_of_a_picture_is_inked_like_everything_else_in_it() -> None:
+    drawn = [etree.fromstring(draw().encode()) for draw in PICTURES.values()]
+    assert {one.get("class") for root in drawn for one, *_ in inked(root)} <= set(drawing_data().roles)
+    assert "rect.ground{fill:var(--ground);}" in format_inks().replace("path.ground,text.ground,", "")
 
 
 def seen(colour: str, loss: str) -> str:

@@ -16,6 +16,7 @@ from reedpath.jobs.collections import make_lesson_index
 from reedpath.jobs.lesson_pages import lesson_page
 from reedpath.jobs.lessons import lesson_from
 from reedpath.lesson import Lesson, encode_lesson
+from reedpath.page import load_palette
 from reedpath.sound import lay_out
 from reedpath.wording import load_catalogue
 from support.browsers import NEEDS_BROWSER, SIZES, VIOLATIONS, playwright, started_browser
@@ -347,6 +348,85 @@ def test_a_stretch_of_ones_own_is_played_once_and_stops(opened, lesson):
     assert one.shown_event() == 2
 
 
+FACES = """async (seconds) => {
+  const seen = [];
+  const until = performance.now() + seconds * 1000;
+  while (performance.now() < until) {
+    await new Promise(requestAnimationFrame);
+    const lit = document.querySelector('.strip .event.sounding');
+    const said = document.querySelector('.said').textContent;
+    seen.push([document.querySelector('.count').textContent, said, lit ? Number(lit.dataset.event) : -1]);
+  }
+  return seen;
+}"""
+
+
+def test_after_the_count_in_no_other_note_is_shown_than_the_one_to_begin_with(opened, lesson):
+    """Also where the note before goes on to the very moment: a jump lands a little early, and it is not lit."""
+    one, begun = opened(), 4
+    one.choose("rung", len(lesson.ladder) - 1)
+    before, event = lesson.route.events[begun - 1].event, lesson.route.events[begun].event
+    assert before.end == event.onset
+    for _ in range(begun):
+        one.tap("next")
+    asked = one.page.inner_text(".said")
+    assert one.page.get_attribute(".strip", "aria-valuenow") == str(begun + 1)
+    one.tap("play")
+    seen = one.page.evaluate(FACES, 2.6)
+    first = next(index for index, (_, _, lit) in enumerate(seen) if lit >= 0)
+    assert {said for _, said, _ in seen[: first + 1]} == {asked}
+    assert seen[first][2] == begun
+    one.tap("play")
+    one.page.locator(".practise:visible").nth(1).click()
+    assert one.page.get_attribute(".strip", "aria-valuenow") == str(lesson.parts[1].first + 1)
+
+
+def test_practising_on_a_phone_keeps_a_sign_the_count_and_the_marked_step_in_view(opened, lesson):
+    one, part = opened(locale="en-GB", reduced_motion="reduce"), lesson.parts[1]
+    one.page.set_viewport_size({"width": 360, "height": 640})
+    assert one.page.is_hidden(".brief")
+    one.choose("rung", len(lesson.ladder) - 1)
+    one.page.locator(".practise:visible").nth(1).click()
+    one.page.wait_for_selector(".brief", state="visible")
+    one.wait("document.querySelector('.brief-count').textContent === '2'")
+    layout = lay_out(lesson, lesson.ladder[-1])
+    for index in (part.first, part.last, part.first):
+        span = layout.plan.spans[index]
+        one.seek(layout.zero_seconds + span.start_seconds + 0.05)
+        one.page.wait_for_selector(f'.strip .event.sounding[data-event="{index}"]', state="attached")
+        boxes = [one.page.locator(name).bounding_box() for name in (".step.sounding:visible", ".brief")]
+        assert boxes[0]["y"] >= 0
+        assert boxes[0]["y"] + boxes[0]["height"] <= boxes[1]["y"]
+        assert boxes[1]["y"] + boxes[1]["height"] <= 640
+        shown = one.page.evaluate(
+            "[...document.querySelectorAll('.said, .brief-said')].map((one) => one.textContent)"
+        )
+        assert shown[0] == shown[1] != ""
+        links = """[...document.querySelectorAll('.brief use, .current use, .coming use')]
+          .map((one) => one.getAttribute('href'))"""
+        large, *following, small, near, far = one.page.evaluate(links)
+        assert [small, near, far] == [large, *following[:2]]
+    # whoever scrolls away is left where they are
+    one.page.evaluate("scrollTo(0, 0)")
+    one.seek(layout.zero_seconds + layout.plan.spans[part.last].start_seconds + 0.05)
+    one.page.wait_for_selector(f'.strip .event.sounding[data-event="{part.last}"]', state="attached")
+    assert one.page.evaluate("scrollY") == 0
+    one.page.wait_for_selector(".brief", state="hidden")
+
+
+def test_how_much_slower_it_is_played_is_told_as_a_tempo(opened, lesson):
+    one = opened("desktop")
+    one.page.focus("#slower")
+    for _ in range(3):
+        one.page.keyboard.press("ArrowRight")
+    tempo = f"{lesson.ladder[0].bpm * 0.85:g}"
+    for told in (one.page.get_attribute("#slower", "aria-valuetext"), one.page.inner_text("#announced")):
+        assert f"= {tempo} " in (told or "")
+        assert "85" in (told or "")
+    # what those hear whose browser does not tell the text: by how many percent it is slower
+    assert one.page.input_value("#slower") == "15"
+
+
 def test_what_comes_after_a_looped_parts_end_is_its_beginning(opened, lesson):
     one, last = opened(), lesson.parts[0].last
     signs = one.page.evaluate("JSON.parse(document.getElementById('lesson').textContent).signs")
@@ -590,6 +670,16 @@ def test_dark_is_chosen_by_the_device_or_by_hand(opened):
     assert light.page.evaluate(ground) == "rgb(255, 255, 255)"
     assert dark.page.evaluate(ground) == "rgb(20, 23, 26)"
     assert light.page.evaluate(blown) != dark.page.evaluate(blown)
+    chart = "getComputedStyle(document.querySelector('.chart rect.ground')).fill"
+    assert dark.page.evaluate(chart) == "rgb(20, 23, 26)"
+    inks = {
+        f"rgb({', '.join(str(int(ink[i : i + 2], 16)) for i in (1, 3, 5))})"
+        for ink in load_palette("night").inks.values()
+    }
+    drawn = """[...document.querySelectorAll('svg :is(path, rect, text, circle)')]
+      .filter((one) => !one.closest('.icon, [id^=icon]'))
+      .flatMap((one) => [getComputedStyle(one).fill, getComputedStyle(one).stroke])"""
+    assert set(dark.page.evaluate(drawn)) <= inks | {"none"}
     light.page.click(".display summary")
     light.choose("light", "dark")
     assert light.page.evaluate(ground) == "rgb(20, 23, 26)"

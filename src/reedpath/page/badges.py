@@ -8,7 +8,7 @@ dark is one rule for films and for the lesson page.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from reedpath.arrange import Choice
@@ -23,6 +23,8 @@ __all__ = ["HarpRow", "badge_shapes", "badge_width", "dark_times", "harp_row", "
 
 # rows; air at both sides of a badge's tab, and its least width
 BADGE_AIR, LEAST_BADGE = 0.36, 1.15
+# rows by which the badge of a note with vibrato is longer, so that it ripples beside its tab
+RIPPLE_ROOM = 0.8
 # semitones by which the ends of a badge sag at most: it says that they do, and the ribbon how far
 DEEPEST_GLIDE = 1.0
 # rows; the row of holes: from hole to hole, air at its ends, height of the comb, side of a hole
@@ -34,23 +36,28 @@ LIT_HEIGHT, LIT_WIDTH, HALO = 0.78, 1.06, 0.07
 DARK_SECONDS, DARK_SHARE = 0.07, 0.4
 
 
-def badge_width(text: str) -> float:
+def badge_width(text: str, *, vibrato: bool = False) -> float:
     """Width of the badge with that tab, rows."""
-    return max(LEAST_BADGE, text_width(text, load_measures().text) + 2 * BADGE_AIR)
+    plain = max(LEAST_BADGE, text_width(text, load_measures().text) + 2 * BADGE_AIR)
+    return plain + RIPPLE_ROOM if vibrato else plain
 
 
-def badge_shapes(choice: Choice, text: str, x: float, y: float) -> tuple[Shape, ...]:
+def badge_shapes(choice: Choice, text: str, x: float, y: float, *, vibrato: bool = False) -> tuple[Shape, ...]:
     """A move as the ribbon draws it, around (x, y), with its course, weights and wedge, and its tab.
 
-    What is not played is a dotted slot with a cross.
+    What is not played is a dotted slot with a cross. vibrato : whether the strip ripples behind its tab.
     """
-    m, half = load_measures(), badge_width(text) / 2
+    m, half = load_measures(), badge_width(text, vibrato=vibrato) / 2
     move = choice.move
     if move is None:
         return tuple(silent_slot(Box(x - half, y - m.strip / 2, x + half, y + m.strip / 2)))
     start, end = (max(-DEEPEST_GLIDE, glide) for glide in (choice.attack_semitones, choice.fall_semitones))
-    strip = Strip(x - half, x + half, y, move.breath, start, 0.0, end, m.strip, m)
-    return tuple(cell_shapes(strip, move, text, used=True))
+    strip = Strip(x - half, x + half, y, move.breath, start, 0.0, end, m.strip, m, vibrato)
+    tab_x = x - (RIPPLE_ROOM / 2 if vibrato else 0.0)
+    return tuple(
+        replace(shape, x=tab_x) if isinstance(shape, Label) else shape
+        for shape in cell_shapes(strip, move, text, used=True)
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -119,5 +119,5 @@ class SvgWriter:
             f"role={quoteattr(role)} aria-label={quoteattr(title)} font-family={quoteattr(FONTS)} "
             'stroke-linejoin="round">\n'
             f"<title>{escape(title)}</title>\n<desc>{escape(description)}</desc>\n"
-            f'<rect width="{w}" height="{h}" fill="{ground}"/>\n{body}\n</svg>\n'
+            f'<rect class="ground" width="{w}" height="{h}" fill="{ground}"/>\n{body}\n</svg>\n'
         )

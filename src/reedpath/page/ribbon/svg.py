@@ -114,22 +114,23 @@ def _heading(route: Route, words: Catalogue, width: float) -> list[Shape]:
     return heading_of(_title(route, words), line, width=width)
 
 
-def choice_words(choice: Choice, words: Catalogue) -> str:
-    """A move in words, and how its pitch goes: "3 draw, whole-step bend, pressed down at the end"."""
+def choice_words(choice: Choice, words: Catalogue, *, vibrato: bool = False) -> str:
+    """A move in words, and how its pitch goes: "3 draw, whole-step bend, pressed down at the end, vibrato"."""
     said = [move_words(choice.move, words)]
     if choice.attack_semitones < 0:
         said.append(words.say("ribbon.let_go"))
     if choice.fall_semitones < 0:
         said.append(words.say("ribbon.pressed"))
+    if vibrato:
+        said.append(words.say("ribbon.vibrato"))
     return ", ".join(said)
 
 
 def event_words(one: RouteEvent, words: Catalogue, bar: PrintedBar | None = None) -> str:
     """An event in words: "bar 2, 3 draw, whole-step bend, vibrato"."""
     choice, ornaments = one.choice, one.event.ornaments
-    said = [choice_words(choice, words)]
+    said = [choice_words(choice, words, vibrato=ornaments.vibrato)]
     asked = {
-        "vibrato": ornaments.vibrato,
         "accent": ornaments.accent,
         "grace": one.event.grace,
         "changed": bool(choice.changes) and choice.move is not None,

@@ -20,6 +20,8 @@ __all__ = ["format_inks", "joined_script", "module_names", "module_text"]
 
 # palettes by light, dark and print
 LIGHT, DARK, PRINT = "paper", "night", "ink"
+# elements of SVG that the drawing is written with
+KINDS = ("path", "text", "rect")
 # the module that needs all others, directly or not
 FIRST = "main"
 _IMPORT = re.compile(r'^import \{[^}]*\} from "\./([a-z]+)\.js";\n', re.MULTILINE)
@@ -37,7 +39,8 @@ def _variables(palette: str) -> str:
 def _rule(name: str, role: Role) -> str:
     inks = [("fill", role.fill), ("stroke", role.stroke)]
     rules = "".join(f"{key}:var({_variable(ink)});" for key, ink in inks if ink is not None)
-    return f"path.{name},text.{name}{{{rules}}}"
+    kinds = ",".join(f"{kind}.{name}" for kind in KINDS)
+    return f"{kinds}{{{rules}}}"
 
 
 def format_inks() -> str:

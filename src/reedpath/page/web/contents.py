@@ -17,7 +17,7 @@ from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.page.web.ribbons import StripPicture, strip_picture
 from reedpath.page.web.sounds import PageSound, check_sounds, sound_times
 from reedpath.page.web.symbols import MoveSymbols, signs_of_route
-from reedpath.page.web.words import RATES, Passage, stretches_of, words_of
+from reedpath.page.web.words import RATES, SLOWER, Passage, stretches_of, words_of
 from reedpath.wording import Catalogue, harp_words
 
 __all__ = ["Contents", "contents_of"]
@@ -75,6 +75,7 @@ class Contents:
             "ends": [round(right, 3) for _, right in self.strip.places],
             "stretches": [[one.first, one.last] for one in self.stretches],
             "rates": list(RATES),
+            "slower": list(SLOWER),
             "sounds": [sound_times(one, self.lesson.route, self.strip.places) for one in self.sounds],
             "words": self.words,
         }

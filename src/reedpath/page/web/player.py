@@ -10,7 +10,7 @@ from string import Template
 
 from reedpath.page.web.contents import Contents
 from reedpath.page.web.markup import choice, element, spoken, text
-from reedpath.page.web.words import RATES
+from reedpath.page.web.words import SLOWER
 
 __all__ = ["player_section"]
 
@@ -84,5 +84,6 @@ def player_section(contents: Contents, *, level: int = 2) -> str:
         rungs="".join(_rungs(contents)),
         stretches="".join(_stretches(contents)),
         turns="".join(_turns(contents)),
-        slowest=len(RATES) - 1,
+        slowest=SLOWER[-1],
+        slower_step=SLOWER[1],
     )

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import quoteattr
 
-from reedpath.arrange import Choice, Route
+from reedpath.arrange import Choice, Route, RouteEvent
 from reedpath.harp import Move, format_move
 from reedpath.page.badges import badge_shapes, badge_width, harp_row, lit_holes
 from reedpath.page.drawing.palette import load_palette
@@ -26,6 +26,7 @@ class MoveSymbols:
     """The different signs of a route.
 
     choices : one choice of each, in the order they first come.
+    shaken : whether each has vibrato.
     views : the viewBox of each one's symbol.
     of_events : the sign of each event.
     symbols : SVG with a symbol ``sign-N`` for each.
@@ -33,6 +34,7 @@ class MoveSymbols:
     """
 
     choices: tuple[Choice, ...]
+    shaken: tuple[bool, ...]
     views: tuple[str, ...]
     of_events: tuple[int, ...]
     symbols: str
@@ -40,7 +42,10 @@ class MoveSymbols:
 
     def words(self, catalogue: Catalogue) -> list[str]:
         """Each sign in words, and how its pitch goes."""
-        return [choice_words(choice, catalogue) for choice in self.choices]
+        return [
+            choice_words(choice, catalogue, vibrato=vibrato)
+            for choice, vibrato in zip(self.choices, self.shaken, strict=True)
+        ]
 
     def moves(self, catalogue: Catalogue) -> list[str]:
         """The move of each sign in words."""
@@ -55,22 +60,39 @@ def _tab(choice: Choice, notation: str) -> str:
     return "" if choice.move is None else format_move(choice.move, notation)
 
 
-def _look(choice: Choice) -> tuple[object, ...]:
-    """What makes two choices look alike by themselves."""
-    return choice.move, choice.attack_semitones, choice.fall_semitones
+@dataclass(frozen=True, slots=True)
+class _Sign:
+    """What is drawn of one or more events that look alike by themselves."""
+
+    choice: Choice
+    tab: str
+    vibrato: bool
+
+    @property
+    def look(self) -> tuple[object, ...]:
+        """What makes two of them look alike."""
+        return self.choice.move, self.choice.attack_semitones, self.choice.fall_semitones, self.vibrato
+
+    @property
+    def width(self) -> float:
+        """Rows."""
+        return badge_width(self.tab, vibrato=self.vibrato) + 2 * BESIDE
+
+    @property
+    def view(self) -> str:
+        """The viewBox of its symbol."""
+        return " ".join(number(rows * ROW_PX) for rows in (0, 0, self.width, ABOVE + BELOW))
+
+    def symbol(self, index: int, writer: SvgWriter) -> str:
+        """Itself as SVG."""
+        shapes = writer.shapes(badge_shapes(self.choice, self.tab, self.width / 2, ABOVE, vibrato=self.vibrato))
+        head = f'<symbol id="sign-{index}" viewBox="{self.view}" font-family={quoteattr(FONTS)}>'
+        return f"{head}\n{shapes}\n</symbol>"
 
 
-def _width(tab: str) -> float:
-    return badge_width(tab) + 2 * BESIDE
-
-
-def _view(tab: str) -> str:
-    return " ".join(number(rows * ROW_PX) for rows in (0, 0, _width(tab), ABOVE + BELOW))
-
-
-def _symbol(index: int, choice: Choice, tab: str, writer: SvgWriter) -> str:
-    shapes = writer.shapes(badge_shapes(choice, tab, _width(tab) / 2, ABOVE))
-    return f'<symbol id="sign-{index}" viewBox="{_view(tab)}" font-family={quoteattr(FONTS)}>\n{shapes}\n</symbol>'
+def _sign(one: RouteEvent, notation: str) -> _Sign:
+    move = one.choice.move
+    return _Sign(one.choice, _tab(one.choice, notation), move is not None and one.event.ornaments.vibrato)
 
 
 def lit_groups(choices: Sequence[Choice], shapes_of: Callable[[Move], Iterable[Shape]], writer: SvgWriter) -> str:
@@ -95,21 +117,18 @@ def _harp(route: Route, choices: Sequence[Choice], writer: SvgWriter) -> str:
 
 def signs_of_route(route: Route, *, notation: str) -> MoveSymbols:
     """The signs of a route in a notation."""
-    numbers: dict[tuple[object, ...], int] = {}
-    choices: list[Choice] = []
-    for one in route.events:
-        if _look(one.choice) not in numbers:
-            numbers[_look(one.choice)] = len(choices)
-            choices.append(one.choice)
+    drawn = [_sign(one, notation) for one in route.events]
+    different = {one.look: one for one in reversed(drawn)}
+    signs = [different[look] for look in dict.fromkeys(one.look for one in drawn)]
+    numbers = {one.look: number for number, one in enumerate(signs)}
     writer = SvgWriter(load_palette("paper"), ROW_PX)
-    tabs = [_tab(choice, notation) for choice in choices]
-    symbols = "\n".join(
-        _symbol(index, choice, tab, writer) for index, (choice, tab) in enumerate(zip(choices, tabs, strict=True))
-    )
+    symbols = "\n".join(one.symbol(index, writer) for index, one in enumerate(signs))
+    choices = tuple(one.choice for one in signs)
     return MoveSymbols(
-        choices=tuple(choices),
-        views=tuple(_view(tab) for tab in tabs),
-        of_events=tuple(numbers[_look(one.choice)] for one in route.events),
+        choices=choices,
+        shaken=tuple(one.vibrato for one in signs),
+        views=tuple(one.view for one in signs),
+        of_events=tuple(numbers[one.look] for one in drawn),
         symbols=f'<svg width="0" height="0" aria-hidden="true" class="symbols">\n{symbols}\n</svg>',
         harp=_harp(route, choices, writer),
     )

@@ -16,7 +16,7 @@ from reedpath.page.score.sheet import Sheet
 from reedpath.page.web.symbols import MoveSymbols
 from reedpath.wording import Catalogue
 
-__all__ = ["COMMON_WORDS", "RATES", "Passage", "stretches_of", "words_of"]
+__all__ = ["COMMON_WORDS", "RATES", "SLOWER", "Passage", "stretches_of", "words_of"]
 
 # tables of the catalogues that hold what the page says, and what its sections are called
 PREFIX = "web."
@@ -25,6 +25,8 @@ TITLES = ("steps", "spots", "changes", "legend", "tab", "chart", "cautions")
 COMMON_WORDS = ("say", "titles", "percents", "goes_on")
 # shares of its own speed that a sound can be slowed to; below, browsers' stretching is heard
 RATES = (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5, 0.45, 0.4)
+# the same as percents by which the sound is slower: what the slider counts in, evenly
+SLOWER = tuple(round(100 * (1 - rate)) for rate in RATES)
 
 
 @dataclass(frozen=True, slots=True)

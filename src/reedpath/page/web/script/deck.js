@@ -1,17 +1,11 @@
 // The deck: plays one of the sounds, from here to there, once or again and again, with or without its count-in.
 
-import { along, lastUntil } from "./times.js";
+import { fileOf } from "./files.js";
+import { along, lastUntil, reachedFrom } from "./times.js";
 import { makeClock } from "./clock.js";
 
-// seconds by which a jump may be left out, the sound being there anyway
+// seconds by which a jump may be left out, the sound being there anyway, and by which a jump may land early
 const NEAR = 0.1;
-
-/** A sound file as the browser can seek in it, from the address that holds it as text. */
-function fileOf(address) {
-  const comma = address.indexOf(",");
-  const bytes = Uint8Array.from(atob(address.slice(comma + 1)), (sign) => sign.charCodeAt(0));
-  return URL.createObjectURL(new Blob([bytes], { type: address.slice(5, address.indexOf(";")) }));
-}
 
 export function makeDeck(audio, sounds, addresses, changed) {
   const files = [];
@@ -32,6 +26,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
     rate: 1,
   };
   let wanted = null; // seconds to seek to as soon as the sound is known
+  let aim = 0; // the event that was jumped to last
 
   const times = () => sounds[state.sound];
   const stretch = () => state.passing ?? state.stretch;
@@ -64,12 +59,27 @@ export function makeDeck(audio, sounds, addresses, changed) {
   /** Seconds of the sound, or those it is about to have. */
   const now = () => wanted ?? clock.now();
 
+  /** Go to where the sound of an event begins: a little before it, where the one before still sounds. */
+  function seekTo(event) {
+    aim = event;
+    seek(times().from[event]);
+  }
+
+  const reachedAt = (t) => reachedFrom(times().starts, t, aim, times().from[aim] - NEAR);
+
   /** Begin at an event, the count-in first where it is wanted. */
   function begin(event) {
+    aim = event;
     const target = times().from[event];
     const counts = state.countsIn && !state.passing && times().counts.length > 0;
     state.counting = counts ? target : null;
     seek(counts ? 0 : target);
+  }
+
+  function goOnFrom(event) {
+    state.event = event;
+    if (state.playing) begin(event);
+    else seekTo(event);
   }
 
   /** Whether the student plays alone just now; the count-in is heard all the same. */
@@ -79,9 +89,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
     return turns === "yours" || (turns === "call" && round % 2 === 1);
   }
 
-  function isInside(event) {
-    return event >= stretch().first && event <= stretch().last;
-  }
+  const isInside = (event) => event >= stretch().first && event <= stretch().last;
 
   function stop(event) {
     state.playing = false;
@@ -90,7 +98,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
     audio.muted = false;
     audio.pause();
     state.event = event;
-    seek(times().from[event]);
+    seekTo(event);
     changed("stopped");
   }
 
@@ -108,6 +116,9 @@ export function makeDeck(audio, sounds, addresses, changed) {
     }
   }
 
+  /** Play from where it was just put. */
+  const goOn = () => (state.playing ? changed("moved") : run());
+
   function play() {
     if (!isInside(state.event)) state.event = stretch().first;
     state.round = 0;
@@ -123,8 +134,8 @@ export function makeDeck(audio, sounds, addresses, changed) {
     /** The event that sounds, or -1. */
     sounding() {
       const t = now();
-      const index = lastUntil(times().starts, t);
-      return index >= 0 && t < times().dark[index] ? index : -1;
+      const index = reachedAt(t);
+      return index >= 0 && t >= times().starts[index] && t < times().dark[index] ? index : -1;
     },
 
     /** How far along the ribbon the sound is, in rows. */
@@ -156,7 +167,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
       if (!isInside(inside)) deck.choose(0, last);
       state.event = inside;
       state.counting = null;
-      seek(times().from[inside]);
+      seekTo(inside);
       changed("moved");
     },
 
@@ -165,15 +176,13 @@ export function makeDeck(audio, sounds, addresses, changed) {
       const event = Math.max(0, lastUntil(times().starts, along(times().course, rows, 1, 0) + 0.001));
       if (event === state.event) return;
       state.event = event;
-      seek(times().from[event]);
+      seekTo(event);
       changed("dragged");
     },
 
     restart() {
       state.passing = null;
-      state.event = stretch().first;
-      if (state.playing) begin(state.event);
-      else seek(times().from[state.event]);
+      goOnFrom(stretch().first);
       changed("moved");
     },
 
@@ -181,23 +190,18 @@ export function makeDeck(audio, sounds, addresses, changed) {
     choose(first, until) {
       state.passing = null;
       state.stretch = { first: Math.min(first, until), last: Math.max(first, until) };
-      if (!isInside(state.event)) {
-        state.event = state.stretch.first;
-        if (state.playing) begin(state.event);
-        else seek(times().from[state.event]);
-      }
+      if (!isInside(state.event)) goOnFrom(state.stretch.first);
       changed("chosen");
     },
 
     /** Play a stretch again and again, from its beginning. */
     practise(first, until) {
       state.again = true;
+      state.event = first;
       deck.choose(first, until);
-      state.event = state.stretch.first;
       state.round = 0;
       begin(state.event);
-      if (state.playing) changed("moved");
-      else run();
+      goOn();
     },
 
     /** Choose who plays; taking turns needs a stretch that comes round. */
@@ -213,8 +217,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
       state.passing = { first, last: until };
       state.event = first;
       begin(first);
-      if (state.playing) changed("moved");
-      else run();
+      goOn();
     },
 
     /** Take another tempo, at the same place. */
@@ -240,8 +243,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
       deck.choose(0, last);
       state.event = 0;
       begin(0);
-      if (state.playing) changed("moved");
-      else run();
+      goOn();
     },
 
     slow(rate) {
@@ -266,7 +268,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
         state.counting = null;
         if (Math.abs(target - t) > NEAR) return seek(target);
       }
-      const reached = lastUntil(times().starts, t);
+      const reached = reachedAt(t);
       if (reached >= 0 && reached <= stretch().last) state.event = Math.max(reached, stretch().first);
       if (t < times().until[stretch().last] && !audio.ended) return;
       if (state.again && !state.passing) {
@@ -282,8 +284,7 @@ export function makeDeck(audio, sounds, addresses, changed) {
     },
   };
 
-  audio.addEventListener("timeupdate", deck.tick);
-  audio.addEventListener("ended", deck.tick);
+  for (const name of ["timeupdate", "ended"]) audio.addEventListener(name, deck.tick);
   // played and paused from outside: a headphone's button, a telephone call
   audio.addEventListener("play", () => {
     if (state.playing) return;

@@ -33,6 +33,12 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
     return words.say(`events.${event}`);
   }
 
+  /** The tempo that is heard, and how much of the chosen one it is. */
+  function tempoWords() {
+    const rate = page.rates.indexOf(deck.state.rate);
+    return `${words.say(`rungs.${deck.state.sound}.tempos.${rate}`)} · ${words.say(`percents.${rate}`)}`;
+  }
+
   /** What the controls show of the deck, and what is told of its change. */
   function show(change) {
     const { state } = deck;
@@ -43,7 +49,6 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
     byId("again").setAttribute("aria-pressed", String(state.again));
     byId("count-in").checked = state.countsIn;
     byId(`turns-${state.turns}`).checked = true;
-    byId("slower").value = page.rates.indexOf(state.rate);
     showSlowed();
     showStretch();
     ribbon.measure();
@@ -60,7 +65,6 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
 
   function tellOf(change) {
     const { state } = deck;
-    const rate = page.rates.indexOf(state.rate);
     const telling = {
       playing: () => words.say("say.told_playing"),
       stopped: () => words.say("say.told_paused", { place: placeOf(state.event) }),
@@ -68,7 +72,7 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
       moved: () => (state.playing || document.activeElement === ribbon.strip ? "" : placeOf(state.event)),
       chosen: () => words.say("say.told_stretch", { what: stretchName() }),
       taken: () => words.say("say.told_tempo", { tempo: words.say(`rungs.${state.sound}.tempos.0`) }),
-      slowed: () => words.say("say.told_percent", { percent: words.say(`percents.${rate}`) }),
+      slowed: () => words.say("say.told_percent", { percent: tempoWords() }),
       again: () => words.say(state.again ? "say.told_again" : "say.told_once"),
       turns: () => words.say(`say.turns_${state.turns}`),
       countsIn: () => words.say(state.countsIn ? "say.told_count_in" : "say.told_no_count_in"),
@@ -77,10 +81,9 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
   }
 
   function showSlowed() {
-    const rate = page.rates.indexOf(deck.state.rate);
-    const text = `${words.say(`percents.${rate}`)} · ${words.say(`rungs.${deck.state.sound}.tempos.${rate}`)}`;
-    byId("slowed").textContent = text;
-    byId("slower").setAttribute("aria-valuetext", text);
+    byId("slowed").textContent = tempoWords();
+    byId("slower").value = page.slower[page.rates.indexOf(deck.state.rate)];
+    byId("slower").setAttribute("aria-valuetext", tempoWords());
     radios("rung")[deck.state.sound].checked = true;
   }
 
@@ -133,7 +136,7 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
   bind("from-here", fromHere);
   bind("to-here", toHere);
   byId("count-in").addEventListener("change", (one) => deck.set("countsIn", one.target.checked));
-  byId("slower").addEventListener("input", (one) => deck.slow(page.rates[one.target.value]));
+  byId("slower").addEventListener("input", (one) => deck.slow(page.rates[page.slower.indexOf(Number(one.target.value))]));
   for (const one of radios("turns")) one.addEventListener("change", () => deck.share(one.value));
   radios("rung").forEach((one, index) => one.addEventListener("change", () => deck.take(index)));
   page.stretches.forEach(([first, last], index) => {
@@ -146,6 +149,7 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
     if (tapped.matches(".step")) deck.hear(Number(first), Number(last));
     else if (tapped.matches(".practise")) deck.practise(Number(first), Number(last));
     else deck.go(Number(event));
+    if (tapped.matches(".practise")) ribbon.goTo(Number(first), tapped.closest(".block"));
   });
   const actions = {
     " ": deck.toggle,

@@ -1,5 +1,7 @@
 // The ribbon and the harp: runs the strip under its line, lights what sounds, shows the move in large and the next.
 
+import { makeFollower } from "./follow.js";
+
 // part of the strip's width that the sound may reach before a strip that may not run jumps on
 const PAGE_END = 0.85;
 // rows that a lit note's halo stands off
@@ -15,15 +17,23 @@ export function makeRibbon(page, words, deck, wake, { scope, prefix }) {
   const line = scope.querySelector(".line");
   const range = strip.querySelector(".range");
   const current = scope.querySelector(".current");
-  const [sign, count] = [current.querySelector("svg"), current.querySelector(".count")];
-  const turn = scope.querySelector(".now .turn");
-  const said = scope.querySelector(".said");
-  const coming = [...scope.querySelectorAll(".coming svg")];
+  const turns = [...scope.querySelectorAll(".turn")];
+  // the large sign, and the small one that is seen where the large one is not
+  const faces = [
+    [".current svg", ".count", ".said", ".coming svg"],
+    [".brief-sign svg", ".brief-count", ".brief-said", ".brief-next svg"],
+  ].map(([sign, count, said, coming]) => ({
+    sign: scope.querySelector(sign),
+    count: scope.querySelector(count),
+    said: scope.querySelector(said),
+    coming: [...scope.querySelectorAll(coming)],
+  }));
   const views = [...scope.querySelectorAll(`symbol[id^=${prefix}sign-]`)].map((one) => one.getAttribute("viewBox"));
   const lit = [...scope.querySelectorAll(".lit")];
   const steps = [...scope.querySelectorAll(".step:not(.around)")];
   const events = page.signs.map((_, index) => [...scope.querySelectorAll(`.event[data-event="${index}"]`)]);
   const still = matchMedia("(prefers-reduced-motion: reduce)");
+  const follower = makeFollower(scope, still);
   let row = 1; // pixels of a row
   let shown = {}; // what is on the screen, so that only what changes is drawn
   let dragging = false;
@@ -62,10 +72,13 @@ export function makeRibbon(page, words, deck, wake, { scope, prefix }) {
     shown.lit = index;
     const move = index < 0 ? "" : String(page.signs[index]);
     for (const one of lit) one.style.display = one.dataset.sign === move ? "inline" : "";
-    for (const one of steps) {
-      const isIn = index >= 0 && Number(one.dataset.first) <= index && index <= Number(one.dataset.last);
-      one.classList.toggle("sounding", isIn);
-    }
+    for (const one of steps) one.classList.toggle("sounding", index >= 0 && tells(one, index));
+    follower.follow(steps.filter((one) => one.classList.contains("sounding")));
+  }
+
+  /** Whether a step tells how an event is played. */
+  function tells(step, index) {
+    return Number(step.dataset.first) <= index && index <= Number(step.dataset.last);
   }
 
   /** The event that is played in an event's place: a stretch that is played again goes on with its beginning. */
@@ -81,11 +94,13 @@ export function makeRibbon(page, words, deck, wake, { scope, prefix }) {
     current.classList.toggle("over", isOver);
     if (shown.told === key) return;
     shown.told = key;
-    count.textContent = number ?? "";
-    picture(sign, number === null ? page.signs[event] : undefined);
-    said.textContent = words.say(`signs.${page.signs[event]}`);
     const from = number === null ? event + 1 : event;
-    coming.forEach((one, index) => picture(one, page.signs[following(from + index)]));
+    for (const face of faces) {
+      face.count.textContent = number ?? "";
+      picture(face.sign, number === null ? page.signs[event] : undefined);
+      face.said.textContent = words.say(`signs.${page.signs[event]}`);
+      face.coming.forEach((one, index) => picture(one, page.signs[following(from + index)]));
+    }
   }
 
   function runTo(rows) {
@@ -128,6 +143,11 @@ export function makeRibbon(page, words, deck, wake, { scope, prefix }) {
     measure,
     value,
 
+    /** Bring the step of an event into view that stands in a block of the page. */
+    goTo(event, block) {
+      follower.goTo(steps.find((one) => block.contains(one) && tells(one, event)));
+    },
+
     /** Show where the deck is. */
     draw() {
       const { state } = deck;
@@ -141,7 +161,8 @@ export function makeRibbon(page, words, deck, wake, { scope, prefix }) {
         runTo(place);
       }
       strip.classList.toggle("running", state.playing);
-      turn.hidden = !deck.isYours();
+      for (const one of turns) one.hidden = !deck.isYours();
+      follower.show(state.playing);
     },
   };
 }

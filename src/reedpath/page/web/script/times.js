@@ -12,6 +12,13 @@ export function lastUntil(times, t) {
   return low - 1;
 }
 
+/** Index of the last of some ascending times that is not after t, where one was jumped to and the jump may land before
+ *  it: from `landed` on that one has been reached. */
+export function reachedFrom(times, t, aim, landed) {
+  const index = lastUntil(times, t);
+  return index === aim - 1 && t > landed ? aim : index;
+}
+
 /** Where a value lies on a course of points, straight between them and still beyond its ends; from one column to
  *  another. */
 export function along(course, value, from = 0, to = 1) {
