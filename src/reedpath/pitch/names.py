@@ -54,7 +54,7 @@ _PIECES = re.compile(rf"(?i:(do|ut|r[ée]|mi|fa|sol|la|si|[a-g])([\s-]*(?:{_WORD
 _GERMAN_NAME = re.compile(f"(?i:{_GERMAN})")
 # the octave by its number, or by strokes after the name as German books have it: c' is middle C (common practice, no
 # source)
-_NOTE = re.compile(rf"(?P<name>{NOTE_NAME})(?:(?P<octave>-?\d{{1,2}})|(?P<strokes>['′]{{1,6}}))")
+_NOTE = re.compile(rf"(?P<name>{NOTE_NAME})(?:(?P<octave>-?\d{{1,2}})|(?P<strokes>['’′]{{1,6}}))")
 _OCTAVE_WITHOUT_STROKES = 3
 
 
