@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
+from reedpath.cli import lessons as cli_lessons
 from reedpath.cli import main
 
 FRET_TAB = """e|-----------------|
@@ -190,6 +193,25 @@ def test_which_b_was_taken_is_said(capsys, tmp_path, words, says):
         main([*words, "--json"])
     assert ended.value.code == 0
     assert ("B is read as B natural; B flat is written Bb." in capsys.readouterr().err) is says
+
+
+@pytest.mark.parametrize(
+    ("language", "typed", "harp"), [("de", "B", "Bb"), ("de", "H", "B"), ("en", "B", "B"), ("fr", "B", "B")]
+)
+def test_a_b_is_b_flat_only_to_those_who_speak_german(capsys, language, typed, harp):
+    with pytest.raises(SystemExit):
+        main(["harp", typed, "--json", "--language", language])
+    answered = capsys.readouterr()
+    assert json.loads(answered.out)["key"] == harp
+    assert ("B wird deutsch gelesen" in answered.err) is (language == "de" and typed == "B")
+
+
+@pytest.mark.parametrize(
+    ("system", "languages"), [("de_AT.UTF-8", ["de", "en"]), ("fr_FR", ["en", "fr"]), ("C", ["en", "fr"])]
+)
+def test_a_lesson_is_in_the_systems_language_too(monkeypatch, system, languages):
+    monkeypatch.setenv("LC_ALL", system)
+    assert list(cli_lessons._languages(None)) == languages
 
 
 ASKED_IN_VAIN = [

@@ -30,7 +30,9 @@ def bent(hole: int, depth: int) -> Move:
 
 
 # trade facts, section 6: hole word, blow, draw, bends of a half, a whole and one and a half steps, overbends kept
+# and section 18, from pages of German teachers
 TRADE = {
+    "de": ["Kanal", "Blaston", "Ziehton", "Halbton", "Ganzton", "Anderthalbton", "Overblow", "Overdraw", "bending"],
     "en": ["hole", "blow", "draw", "half-step", "whole-step", "step-and-a-half", "overblow", "overdraw", "bend"],
     "fr": [
         "trou",

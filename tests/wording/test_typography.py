@@ -8,11 +8,13 @@ from __future__ import annotations
 import re
 import tomllib
 from functools import cache
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from reedpath.errors.english import parse_messages
 from reedpath.wording import catalogue_names, load_catalogue, load_studio_catalogue
 from support.ten_lessons import TEN, said_in
 
@@ -46,6 +48,20 @@ def texts(language: str) -> list[tuple[str, str]]:
 
 
 @cache
+def error_texts(language: str) -> list[tuple[str, str]]:
+    """What an error says and advises, by room and key; a gap stands as {}, examples to type are left out."""
+    typeset = load_catalogue(language).grammar.typeset
+    told: list[tuple[str, str]] = []
+    for path in sorted((files("reedpath.wording") / "errors" / language).iterdir(), key=lambda one: one.name):
+        for key, message in parse_messages(path.read_text(encoding="utf-8")).items():
+            told += [
+                (f"{path.name}: {key}", typeset(re.sub(r"\{[^}]*\}", "{}", text)))
+                for text in (message.says, message.hint)
+            ]
+    return told
+
+
+@cache
 def said(language: str) -> list[tuple[str, str]]:
     """All that ten lessons say, by the kind of lesson."""
     return [(name, text) for name, told in said_in(language).items() for text in told]
@@ -66,6 +82,16 @@ def test_every_text_and_all_that_is_said_hold_to_the_rule(language: str, rule: s
     pattern = never(language)[rule]
     assert [(key, text) for key, text in texts(language) if re.search(pattern, text)] == []
     assert [(name, text) for name, text in said(language) if re.search(pattern, text)] == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_the_studio_and_the_errors_address_nobody_otherwise_than_they_should(language: str) -> None:
+    spoken = load_catalogue("en").messages
+    listed = own(language)
+    rules = {rule: listed["never"][rule] for rule in listed.get("everywhere", ())} | listed.get("never_in_studio", {})
+    heard = [(key, text) for key, text in texts(language) if key not in spoken] + error_texts(language)
+    for rule, pattern in rules.items():
+        assert [(key, text) for key, text in heard if re.search(pattern, text)] == [], rule
 
 
 @pytest.mark.parametrize("language", OTHERS)

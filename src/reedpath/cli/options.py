@@ -113,9 +113,15 @@ class Words(click.ParamType[str]):
 
 
 class KeyNames(click.ParamType[str]):
-    """Names of keys, of harps or of music."""
+    """Names of keys, of harps or of music, or of notes.
+
+    is_told : whether it is told how a B was read.
+    """
 
     name = "text"
+
+    def __init__(self, *, is_told: bool = True) -> None:
+        self.is_told = is_told
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         """Take names as they were typed, and note a B, which is B flat to those who speak German."""
@@ -125,7 +131,8 @@ class KeyNames(click.ParamType[str]):
         from reedpath.cli.printing import catalogue_of_words
         from reedpath.wording import plain_names
 
-        ctx.meta[PLAIN_B] = True
+        if self.is_told:
+            ctx.meta[PLAIN_B] = True
         return plain_names(text, catalogue_of_words(ctx.meta.get(SAID, ())))
 
 

@@ -75,7 +75,12 @@ def list_all(*, shelf: Path | None, language: str | None, json: bool) -> None:
 @option("--key", type=o.KeyNames(), help="The phrase's key: E, Am.")
 @option("--easiest", metavar="POINTS", type=float, help="Points of effort a note, at least.")
 @option("--hardest", metavar="POINTS", type=float, help="Points of effort a note, at most.")
-@option("--tune", metavar="NOTES", help="A few of its notes, in any key: 'E G A Bb', or with octaves: 'E4 G4 B4'.")
+@option(
+    "--tune",
+    metavar="NOTES",
+    type=o.KeyNames(is_told=False),
+    help="A few of its notes, in any key: 'E G A Bb', or with octaves: 'E4 G4 B4'.",
+)
 @option(
     "--tune-from", metavar="FILE", type=Path, help="A tune like this one: a source, or a recording of a few notes."
 )

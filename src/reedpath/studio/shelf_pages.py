@@ -98,9 +98,9 @@ def _points(text: str) -> float | None:
     return points if 0 <= points < float("inf") else None
 
 
-def _tune(asked: SentForm) -> Melody | None:
+def _tune(asked: SentForm, catalogue: Catalogue) -> Melody | None:
     """The tune that is looked for, with its rhythm where that was heard."""
-    text = asked.line("tune")
+    text = plain_names(asked.line("tune"), catalogue)
     if not text:
         return None
     tune = typed_melody(text)
@@ -119,7 +119,7 @@ def tune_address(tune: Melody) -> str:
 
 
 def _query(asked: SentForm, catalogue: Catalogue) -> PhraseQuery:
-    key, tune = plain_names(asked.line("key"), catalogue), _tune(asked)
+    key, tune = plain_names(asked.line("key"), catalogue), _tune(asked, catalogue)
     return PhraseQuery(
         asked.line("words"),
         asked.words("tags"),
