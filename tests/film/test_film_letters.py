@@ -60,7 +60,7 @@ def test_capitals_stand_in_the_middle() -> None:
 
 
 def test_lines_are_even_and_no_more_than_needed() -> None:
-    text = "Begin on 4 draw, attack it bent a half step, then let it go."
+    text = "Begin on 4 draw, start it bent a half step, then let it go."
     width = text_px(text, 20.0, bold=False)
     assert wrapped(text, 20.0, width + 1, most_lines=3) == [text]
     lines = wrapped(text, 20.0, width * 0.6, most_lines=3)

@@ -18,7 +18,7 @@ def told(route: Route, kind: StepKind, language: str = "en") -> list[tuple[int |
     return [(step.first, step.text) for block in blocks for step in block.steps if step.kind is kind]
 
 
-@pytest.mark.parametrize(("language", "word"), [("en", "drawn"), ("fr", "aspiré")])
+@pytest.mark.parametrize(("language", "word"), [("en", "draw"), ("fr", "aspirer")])
 def test_what_is_mostly_drawn_begins_with_the_air_out(language, word):
     route = find_route(line_of("E4 B4 D5", beats=Fraction(4), bpm=60), make_harp("A"))
     first, text = told(route, StepKind.BREATH, language)[0]

@@ -198,7 +198,7 @@ def test_in_between_a_long_lesson_joins_four_new_parts_in_a_row() -> None:
     french = next(block for block in through(bars(104), "fr") if block.parts[0])
     assert (french.title, texts(french)[0]) == (
         "À la suite\u202f: de 12 à 15",
-        "Maintenant d’une traite, de la 13e partie à la 16e partie.",
+        "Maintenant, d’une traite, de la 13e partie à la 16e partie.",
     )
     assert (between[0].steps[0].first, between[0].steps[0].last) == (48, 63)
     # a part that comes back ends the row

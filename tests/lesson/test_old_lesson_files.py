@@ -24,14 +24,30 @@ OLD = [
 
 # sentences of the file that are said in other words since
 SAID_SINCE = {
+    "The source stands elsewhere: here it is an octave up.": (
+        "The original is at another pitch: here it is played an octave up."
+    ),
     "Turn the breath, 4 draw.": "Down two holes, turning the breath, 4 draw.",
-    "On inverse le souffle, 4 aspiré.": "On descend de deux trous en inversant le souffle, 4 aspiré.",
+    (
+        "In the second part, bar 2, from 4 blow to 3 draw whole-step: the bends have to be in tune and a bend is "
+        "struck without sliding into it."
+    ): (
+        "In the second part, bar 2, from 4 blow to 3 draw whole-step bend: the bends have to be in tune and a bend "
+        "has to be hit directly without sliding into it."
+    ),
+    "On inverse le souffle, 4 aspiré.": "On descend de deux trous en inversant le souffle, sur le 4 aspiré.",
+    "On monte d’un trou, 5 aspiré.": "On monte d’un trou, sur le 5 aspiré.",
+    "On descend d’un trou, 4 aspiré.": "On descend d’un trou, sur le 4 aspiré.",
+    "On reste sur le 4, soufflé, deux fois.": "On reste sur le 4, soufflé, deux fois de suite.",
     (
         "Dans la deuxième partie, mesure 2, de 4 soufflé à 3 altéré d’un ton\u202f: les altérations doivent être "
         "justes et une altération est attaquée d’emblée sans glisser."
     ): (
         "Dans la deuxième partie, mesure 2, du 4 soufflé au 3 aspiré altéré d’un ton\u202f: les altérations doivent "
-        "être justes et une altération est attaquée d’emblée sans glisser."
+        "être justes et on attaque directement l’altération sans glisser."
+    ),
+    "On le joue cinq fois de suite sans faute à chaque tempo\u202f: 34, 44, 56, 72 et 96.": (
+        "On joue ce passage cinq fois de suite sans faute à chaque tempo\u202f: 34, 44, 56, 72 et 96."
     ),
 }
 

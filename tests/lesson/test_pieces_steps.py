@@ -87,12 +87,12 @@ def test_a_change_of_harp_and_tempo_and_the_variants_are_told(whole):
         ("piece", 0): ["The easier way first."],
         ("piece", 1): ["Now the harder way."],
         ("piece", 2): [
-            "Take turns: one plays “Questions”, the other answers with this; then change over.",
+            "Take turns: one plays “Questions”, the other answers with this; then swap.",
             "Take the D harp now.",
         ],
-        ("piece", 3): ["It goes faster now: 140 on the metronome, where it was 100."],
+        ("piece", 3): ["It goes faster now: 140 on the metronome, up from 100."],
         ("ending", None): [
-            "Play them in a row, without a stop between: “Questions” and “Bends”.",
+            "Play them in a row, without stopping in between: “Questions” and “Bends”.",
             "Lay the harps side by side: A harp and D harp.",
             "First at 70 % of each tempo.",
             "Then a bit faster, at 85 %.",

@@ -51,30 +51,34 @@ WAYS = [
     ("3d' 3d", "Let it go.", "On relâche."),
     (
         "3d' 3d'''",
-        "Push it on down to the step-and-a-half bend.",
+        "Bend it further, to the step-and-a-half bend.",
         "On descend jusqu’à l’altération d’un ton et demi.",
     ),
-    ("3d'' 3d'", "Let it up to the half-step bend.", "On remonte jusqu’à l’altération d’un demi-ton."),
+    ("3d'' 3d'", "Let it come up to the half-step bend.", "On remonte jusqu’à l’altération d’un demi-ton."),
     ("4d 4b", "Same hole, blow.", "Même trou, soufflé."),
     ("4b 4d'", "Same hole, draw, bend it a half step.", "Même trou, aspiré, altéré d’un demi-ton."),
-    ("4d 5d", "Up one hole, 5 draw.", "On monte d’un trou, 5 aspiré."),
-    ("4d 3d", "Down one hole, 3 draw.", "On descend d’un trou, 3 aspiré."),
+    ("4d 5d", "Up one hole, 5 draw.", "On monte d’un trou, sur le 5 aspiré."),
+    ("4d 3d", "Down one hole, 3 draw.", "On descend d’un trou, sur le 3 aspiré."),
     ("4d 5b", "Up one hole, blow 5.", "On monte d’un trou et on souffle dans le 5."),
     ("4b 3d", "Down one hole, draw 3.", "On descend d’un trou et on aspire dans le 3."),
-    ("2d 4d", "Up two holes, 4 draw.", "On monte de deux trous, 4 aspiré."),
-    ("4d 2d", "Down two holes, 2 draw.", "On descend de deux trous, 2 aspiré."),
+    ("2d 4d", "Up two holes, 4 draw.", "On monte de deux trous, sur le 4 aspiré."),
+    ("4d 2d", "Down two holes, 2 draw.", "On descend de deux trous, sur le 2 aspiré."),
     (
         "2d 4b",
         "Up two holes, turning the breath, 4 blow.",
-        "On monte de deux trous en inversant le souffle, 4 soufflé.",
+        "On monte de deux trous en inversant le souffle, sur le 4 soufflé.",
     ),
-    ("2d 6d", "Jump up to 6 draw.", "On saute jusqu’au 6 aspiré."),
-    ("6d 2d", "Jump down to 2 draw.", "On redescend d’un saut au 2 aspiré."),
-    ("2d 6b", "Jump up and turn the breath, 6 blow.", "On saute vers le haut en inversant le souffle, 6 soufflé."),
+    ("2d 6d", "Jump up to 6 draw.", "On saute vers le haut, jusqu’au 6 aspiré."),
+    ("6d 2d", "Jump down to 2 draw.", "On saute vers le bas, jusqu’au 2 aspiré."),
+    (
+        "2d 6b",
+        "Jump up and turn the breath, 6 blow.",
+        "On saute vers le haut en inversant le souffle, jusqu’au 6 soufflé.",
+    ),
     ("6b 6bo", "Now make it overblow.", "Maintenant en overblow."),
     ("6bo 6b", "Drop back to 6 blow.", "On revient au 6 soufflé."),
     ("6d 6bo", "Same hole, overblow.", "Même trou, en overblow."),
-    ("6b 7do", "Up one hole, overdraw 7.", "On monte d’un trou, 7 overdraw."),
+    ("6b 7do", "Up one hole, overdraw 7.", "On monte d’un trou, sur le 7 overdraw."),
     ("2d (1 2 3)d", "1, 2 and 3 together, draw.", "Les trous 1, 2 et 3 ensemble, aspirés."),
     (
         "2d [1 4]b",
@@ -82,12 +86,12 @@ WAYS = [
         "La langue sur le 2 et le 3, on souffle dans les trous 1 et 4.",
     ),
     ("[1 4]b [1 4]d", "Same holes, draw.", "Mêmes trous, aspirés."),
-    ("(4 5)d 4d", "Just 4 draw.", "4 aspiré tout seul."),
-    ("(1 2)d 4d", "Up two holes, 4 draw.", "On monte de deux trous, 4 aspiré."),
+    ("(4 5)d 4d", "Just 4 draw.", "Le 4 aspiré tout seul."),
+    ("(1 2)d 4d", "Up two holes, 4 draw.", "On monte de deux trous, sur le 4 aspiré."),
     (
         "(4 5)d 1b",
         "Jump down and turn the breath, 1 blow.",
-        "On saute vers le bas en inversant le souffle, 1 soufflé.",
+        "On saute vers le bas en inversant le souffle, jusqu’au 1 soufflé.",
     ),
     (
         "6b (1 2 3)d",
@@ -101,18 +105,18 @@ WAYS = [
     ),
     (
         "4b 4d^1",
-        "Same hole, draw, attack it bent a half step, then let it go.",
+        "Same hole, draw, start it bent a half step, then let it go.",
         "Même trou, aspiré, attaqué altéré d’un demi-ton puis relâché.",
     ),
     (
         "4b 3d'^1",
-        "Down one hole, draw 3, attack it bent a whole step, then let it up to the half-step bend.",
+        "Down one hole, draw 3, start it bent a whole step, then let it come up to the half-step bend.",
         "On descend d’un trou et on aspire dans le 3, attaqué altéré d’un ton puis remonté jusqu’à l’altération "
         "d’un demi-ton.",
     ),
     (
         "4b 4d_1",
-        "Same hole, draw, press it down a half step before it ends.",
+        "Same hole, draw, and bend it down a half step before it ends.",
         "Même trou, aspiré, et on le fait descendre d’un demi-ton à la fin.",
     ),
     ("4b 4d~", "Same hole, draw, with vibrato.", "Même trou, aspiré, avec du vibrato."),
@@ -130,7 +134,7 @@ def test_each_way_is_said(text: str, english: str, french: str) -> None:
 
 def test_repeated_notes_are_counted() -> None:
     assert texts("4d 4d 4d") == ["Start on 4 draw, three times."]
-    assert texts("4d 4d", "fr") == ["On part du 4 aspiré, deux fois."]
+    assert texts("4d 4d", "fr") == ["On part du 4 aspiré, deux fois de suite."]
 
 
 def test_a_repeated_note_that_is_held_is_said_apart() -> None:
@@ -186,13 +190,13 @@ def test_a_breath_in_a_rest_is_one_sentence() -> None:
 
 
 CHANGES = [
-    (Change(ChangeKind.OCTAVE, (86,), (74,), 0.3), "The source has this an octave higher; play it down here."),
-    (Change(ChangeKind.OCTAVE, (50,), (74,), 0.3), "The source has this two octaves lower; play it up here."),
-    (Change(ChangeKind.HARMONY, (75,), (74,), 0.5), "The source has E♭ here; D stands in for it."),
-    (Change(ChangeKind.MISSING, (70, 74), (74,), 0.5), "The source’s chord has B♭ as well; leave it out."),
+    (Change(ChangeKind.OCTAVE, (86,), (74,), 0.3), "The original has this an octave higher; play it down here."),
+    (Change(ChangeKind.OCTAVE, (50,), (74,), 0.3), "The original has this two octaves lower; play it up here."),
+    (Change(ChangeKind.HARMONY, (75,), (74,), 0.5), "The original has E♭ here; play D instead."),
+    (Change(ChangeKind.MISSING, (70, 74), (74,), 0.5), "The original chord has B♭ as well; leave it out."),
     (
         Change(ChangeKind.MISSING, (67, 70, 74), (74,), 0.5),
-        "The source’s chord has G and B♭ as well; leave them out.",
+        "The original chord has G and B♭ as well; leave them out.",
     ),
 ]
 
@@ -207,7 +211,7 @@ def test_notes_of_the_source_are_spelt_in_its_key() -> None:
     route = built_route("4b 2d", music_key=Key(9, "minor"))
     one = route.events[1]
     route = changed(route, 1, replace(one, choice=replace(one.choice, changes=(change,))))
-    assert texts(route)[-1] == "The source has G♯ here; G stands in for it."
+    assert texts(route)[-1] == "The original has G♯ here; play G instead."
     assert texts(route, "fr")[-1] == "L’original a un sol♯ ici\u202f; on joue un sol à la place."
 
 
@@ -229,10 +233,10 @@ STRAIGHT = Change(ChangeKind.STRAIGHT, (74,), (74,), 0.2)
 @pytest.mark.parametrize(
     ("ornaments", "said"),
     [
-        (Ornaments(bend_in=Fraction(2)), "The source bends here; play it straight."),
-        (Ornaments(release=Fraction(1)), "The source lets a bend down here; play it straight."),
-        (Ornaments(slide_from=70), "The source slides here; play it straight."),
-        (Ornaments(), "The source does more here; play it straight."),
+        (Ornaments(bend_in=Fraction(2)), "The original bends here; play it straight."),
+        (Ornaments(release=Fraction(1)), "The original releases a bend here; play it straight."),
+        (Ornaments(slide_from=70), "The original slides here; play it straight."),
+        (Ornaments(), "The original does more here; play it straight."),
     ],
 )
 def test_a_straight_note_says_what_the_source_does(ornaments: Ornaments, said: str) -> None:
@@ -286,11 +290,11 @@ def test_dips() -> None:
 
 def test_notes_pressed_into_a_bend_and_let_up_from_one() -> None:
     assert texts(with_choice("4b 3d''", 1, attack_semitones=2.0))[-1].endswith(
-        "start it higher and press it down to the whole-step bend."
+        "start it higher and bend it down to the whole-step bend."
     )
     assert texts(with_choice("4b 3d''", 1, fall_semitones=2.0))[-1].endswith("and let it go at the end.")
     assert texts(with_choice("4b 3d''", 1, fall_semitones=1.0))[-1].endswith(
-        "and let it up to the half-step bend at the end."
+        "and let it come up to the half-step bend at the end."
     )
 
 

@@ -100,7 +100,7 @@ def test_another_ending_is_told_from_where_it_differs() -> None:
     blocks = parts_taught(lesson)
     assert blocks[3].title == "First part (A′), another ending"
     told = [step for step in blocks[3].steps if step.kind is not StepKind.REST]
-    assert [step.text for step in told][:2] == ["As the first part, but the end goes:", "3 draw."]
+    assert [step.text for step in told][:2] == ["As the first part, but the end goes:", "3 draw again."]
     assert (told[0].first, told[0].last) == (12, 17)
 
 
@@ -110,7 +110,7 @@ def test_before_playing_harp_position_and_shift_are_named() -> None:
     assert intro[:3] == [
         "Take the A harp.",
         "We play in second position: the music is in E major.",
-        "The source stands elsewhere: here it is an octave down.",
+        "The original is at another pitch: here it is played an octave down.",
     ]
     french = [step.text for step in steps_of(make_lesson(route), load_catalogue("fr"))[0].steps]
     assert french[:2] == [
@@ -121,7 +121,7 @@ def test_before_playing_harp_position_and_shift_are_named() -> None:
 
 def test_another_tuning_is_named() -> None:
     route = built_route("2d 3d", harp=make_harp("C", "raised-5-draw"))
-    assert said(make_lesson(route))[0] == "Take the C harp, tuned so: standard with draw 5 raised a semitone."
+    assert said(make_lesson(route))[0] == "Take the C harp in this tuning: standard with draw 5 raised a semitone."
 
 
 def test_spots_are_named_with_their_reason_and_their_tempos() -> None:
@@ -129,8 +129,8 @@ def test_spots_are_named_with_their_reason_and_their_tempos() -> None:
     route = replace(route, spots=(Spot(0, 1, 3.0, ("cold_bend", "move")),))
     steps = next(block for block in steps_of(make_lesson(route), "en") if block.title == "To practise apart").steps
     assert steps[0].text == (
-        "In the first part, bar 1, from 2 draw to 3 draw half-step: a bend is struck without sliding into it and the "
-        "bends have to be in tune."
+        "In the first part, bar 1, from 2 draw to 3 draw half-step bend: a bend has to be hit directly without "
+        "sliding into it and the bends have to be in tune."
     )
     assert re.fullmatch(r"Play it five times in a row without a slip at each tempo: [\d, ]+ and 90\.", steps[1].text)
     assert {(step.first, step.last) for step in steps} == {(0, 1)}
@@ -143,7 +143,7 @@ def test_that_an_overblow_has_to_speak_at_once_says_that_there_is_one() -> None:
 
 
 def test_a_phrase_without_spots_says_so() -> None:
-    assert "No spot stands out: play it through." in said(lesson_of(CALL))
+    assert "No spot is harder than the rest: play it through." in said(lesson_of(CALL))
 
 
 def test_tempos_are_told_in_counted_beats() -> None:

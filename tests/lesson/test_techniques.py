@@ -37,7 +37,7 @@ def test_techniques_are_found_rarest_first(tab: str, wanted: list[tuple[PlayingT
 def test_the_hardest_move_is_named() -> None:
     assert techniques_words(built_route("3d' 3d'' 3d' 6bo"), EN) == (
         "overblows (6 overblow)",
-        "draw bends (3 draw whole-step)",
+        "draw bends (3 draw whole-step bend)",
     )
     assert techniques_words(built_route("2d 3d"), EN) == ()
     assert techniques_words(built_route("(1 2 3)d"), load_catalogue("fr")) == ("accords",)

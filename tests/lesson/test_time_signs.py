@@ -59,7 +59,7 @@ def test_a_tempo_is_told_in_counted_beats_and_in_french():
     dotted = metres(("0", 6, 8))
     lesson = lesson_of("4b:3/2 4d:3/2 5b:3/2", metres=dotted, tempos=tempos((0, 90), (3, 120)))
     assert told(lesson, StepKind.TIME, language="fr") == [
-        (2, "À partir d’ici, on joue plus vite, à 80 une fois au tempo.")
+        (2, "À partir d’ici, on joue plus vite\u202f: 80 au tempo final.")
     ]
 
 
@@ -111,11 +111,11 @@ def test_what_changes_is_named():
     ("swing", "english", "french"),
     [
         (Fraction(1), None, None),
-        (Fraction(2), "It swings: of two eighths", "C’est ternaire"),
-        (Fraction(7, 4), "It swings: of two eighths", "C’est ternaire"),
-        (Fraction(3), "It swings, three to one: ", "Ça balance à trois pour un"),
-        (Fraction(3, 2), "It swings, three to two: ", "Ça balance à trois pour deux"),
-        (Fraction(1, 2), "It snaps: ", "Le rythme est inversé"),
+        (Fraction(2), "It swings: of every two eighths", "Le rythme est ternaire"),
+        (Fraction(7, 4), "It swings: of every two eighths", "Le rythme est ternaire"),
+        (Fraction(3), "It swings, three to one: ", "Les croches sont inégales, dans un rapport de trois à un"),
+        (Fraction(3, 2), "It swings, three to two: ", "Les croches sont inégales, dans un rapport de trois à deux"),
+        (Fraction(1, 2), "It snaps: ", "Les croches sont inégales, mais à l’envers"),
     ],
 )
 def test_swing_is_told_once_before_playing_with_its_ratio_only_where_it_is_unusual(swing, english, french):

@@ -21,20 +21,20 @@ def said(lesson: Lesson, kind: StepKind, language: str = "en") -> list[str]:
 @pytest.mark.parametrize(
     ("text", "english", "french"),
     [
-        ("[2 5]d", "G and F: a seventh, not an octave.", "Sol et fa\u202f: une septième, pas une octave."),
-        ("[1 4]d", "The same note twice: an octave.", "Deux fois la même note\u202f: une octave."),
-        ("[3 7]d", "The same note twice: an octave.", "Deux fois la même note\u202f: une octave."),
+        ("[2 5]d", "G and F: a seventh, not an octave.", "Sol et fa\u202f: une septième, et non une octave."),
+        ("[1 4]d", "The same note twice, an octave apart.", "Deux fois la même note, à une octave d’écart."),
+        ("[3 7]d", "The same note twice, an octave apart.", "Deux fois la même note, à une octave d’écart."),
         ("(2 3)d", "G and B: a third.", "Sol et si\u202f: une tierce."),
         ("(3 4)b", "G and C: a fourth.", "Sol et do\u202f: une quarte."),
         ("(5 6)d", "F and A: a third.", "Fa et la\u202f: une tierce."),
-        ("(1 2 3)d", "D, G and B: the chord of G major.", "Ré, sol et si\u202f: l’accord de sol majeur."),
-        ("(4 5 6)d", "D, F and A: the chord of D minor.", "Ré, fa et la\u202f: l’accord de ré mineur."),
+        ("(1 2 3)d", "D, G and B: the G major chord.", "Ré, sol et si\u202f: l’accord de sol majeur."),
+        ("(4 5 6)d", "D, F and A: the D minor chord.", "Ré, fa et la\u202f: l’accord de ré mineur."),
         (
             "(2 3 4 5)d",
-            "G, B, D and F: the seventh chord on G.",
-            "Sol, si, ré et fa\u202f: l’accord de septième sur sol.",
+            "G, B, D and F: the G seventh chord.",
+            "Sol, si, ré et fa\u202f: l’accord de sol septième.",
         ),
-        ("(3 4 5)d", "B, D and F: the diminished chord on B.", "Si, ré et fa\u202f: l’accord diminué sur si."),
+        ("(3 4 5)d", "B, D and F: the B diminished chord.", "Si, ré et fa\u202f: l’accord de si diminué."),
     ],
 )
 def test_what_several_holes_give_is_named_where_they_first_come(text: str, english: str, french: str) -> None:
@@ -48,14 +48,14 @@ def test_the_issue_s_split_on_an_a_harp_in_its_key() -> None:
 
 
 def test_it_is_named_once_and_the_tongue_is_told_at_the_first_split() -> None:
-    tongue = "The tongue shuts the holes in between; both corners of the mouth stay open."
+    tongue = "The tongue covers what lies between; both corners of the mouth stay open."
     texts = told("(2 3)d [1 4]b [2 5]d [1 4]b (2 3)d [1 4]d", StepKind.SOUND)
     assert texts == [
         "G and B: a third.",
-        "The same note twice: an octave.",
+        "The same note twice, an octave apart.",
         tongue,
         "G and F: a seventh, not an octave.",
-        "The same note twice: an octave.",
+        "The same note twice, an octave apart.",
     ]
 
 
@@ -89,15 +89,15 @@ def test_the_same_note_accented_again_and_again_is_one_sentence() -> None:
 
 
 def test_vibrato_in_a_row_is_said_once() -> None:
-    assert told("4b~ 4d~ 5b~", StepKind.SOUND, "fr") == ["À partir d’ici, chaque note est vibrée, trois de suite."]
+    assert told("4b~ 4d~ 5b~", StepKind.SOUND, "fr") == [
+        "À partir d’ici, du vibrato sur chaque note, trois de suite."
+    ]
 
 
 def test_the_first_overblow_brings_what_it_asks_of_harp_and_player_once() -> None:
     texts = told("6b 6bo 6d 4bo 6bo", StepKind.ADVICE)
     assert len(texts) == 3
-    assert texts[0].startswith(
-        "Overblows ask for a harp set up for them: in holes 4 and 6 the blow reeds fall silent"
-    )
+    assert texts[0].startswith("Overblows need a harp set up for them: in holes 4 and 6 the blow reeds fall silent")
     assert "blow bend" in texts[1]
     assert "ruin a reed" in texts[2]
     block = next(block for block in steps_of(make_lesson(built_route("6b 6bo 6d")), "en") if block.parts)

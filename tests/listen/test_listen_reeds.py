@@ -189,8 +189,8 @@ def test_notes_that_leak_are_one_habit():
     along = FaultKind.HOLE_TOO_MANY
     leaks = {3: (along, heard(4, beside=(5,))), 5: (along, heard(5, beside=(6,)))}
     assert told(leaks)[0] == (
-        "Two single notes let the hole beside sound too: 4 draw and 5 draw (bar 1): make the opening smaller and "
-        "keep a little further left."
+        "Two single notes let the hole beside them sound too: 4 draw and 5 draw (bar 1): make the opening smaller "
+        "and keep a little further left."
     )
     alone = {3: leaks[3]}
     assert told(alone)[0].startswith("With 4 draw I also hear hole 5 (bar 1)")

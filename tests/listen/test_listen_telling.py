@@ -42,14 +42,17 @@ def test_a_perfect_take_is_praised_and_gets_no_advice():
 
 def test_the_straight_note_in_place_of_its_bend_is_named():
     text = told({1: (FaultKind.ANOTHER, 100.0, STRAIGHT)})
-    assert "3 draw sounds in place of 3 draw half-step (bar 1)." in text
+    assert "3 draw sounds in place of 3 draw half-step bend (bar 1)." in text
     assert "11 notes out of 12" in text
 
 
 def test_a_bend_that_is_flat_twice_is_one_thing_and_comes_first():
     text = told({1: (FaultKind.FLAT, 31.0), 10: (FaultKind.FLAT, 38.0), 4: (FaultKind.LATE, 120.0)})
     lines = [line for line in text.splitlines() if line.startswith("- ")]
-    assert lines[0] == "- 3 draw half-step goes too deep twice, by about 35 cents (bars 1 and 2): bend a little less."
+    assert (
+        lines[0]
+        == "- 3 draw half-step bend goes too deep twice, by about 35 cents (bars 1 and 2): bend a little less."
+    )
     assert lines[1] == "- A note comes 120 ms late: 4 draw (bar 1)."
 
 
@@ -148,7 +151,9 @@ def test_single_notes_that_leak_are_one_habit():
     assert one.startswith("- With 4 draw I also hear hole 5 (bar 1): ")
     assert one.endswith("make the opening smaller and keep a little further left.")
     alike = told_of_holes(FaultKind.HOLE_TOO_MANY, [], [3], index=3, more=[(4, 4)])
-    assert alike.startswith("- Two single notes let the hole beside sound too: 4 draw and 5 draw (bars 1 and 2): ")
+    assert alike.startswith(
+        "- Two single notes let the hole beside them sound too: 4 draw and 5 draw (bars 1 and 2): "
+    )
     assert alike.endswith("keep a little further right.")
     either = told_of_holes(FaultKind.HOLE_TOO_MANY, [], [5], index=3, more=[(4, 4)])
     assert either.endswith(": make the opening of the lips smaller.")
@@ -165,8 +170,8 @@ def test_tempo_air_and_tuning_are_told_in_passing():
     )
     text = format_answer(several, load_catalogue("en"))
     assert "I hear it twice. This is about number 2, the best of them." in text
-    assert "Your harp lies -12 cents from the pitch of the lesson" in text.replace("\u2212", "-")
-    assert "Here it goes from 4 blow to 4 draw; the rest is not played." in text
+    assert "Your harp is -12 cents off the pitch of the lesson" in text.replace("\u2212", "-")
+    assert "This one goes from 4 blow to 4 draw; the rest is not played." in text
     assert (
         "You play it at 72 beats a minute, which is 75 % of the tempo. From start to end it gets 10 % faster." in text
     )

@@ -82,7 +82,7 @@ def test_the_legend_shows_only_signs_in_use() -> None:
     bent = make_lesson(choose(route("D5:2 Bb4:2"), 0, attack_semitones=-1.0), title="x")
     legend = contents(bent)["legend"]
     assert {"sign": "-3'", "words": "3 draw, half-step bend"} in legend  # type: ignore[operator]
-    assert {"sign": "-4'›-4", "words": "attacked bent, let go"} in legend  # type: ignore[operator]
+    assert {"sign": "-4'›-4", "words": "started bent, let go"} in legend  # type: ignore[operator]
 
 
 def test_steps_have_their_tab_beside_them() -> None:
@@ -116,7 +116,7 @@ def test_what_differs_from_the_source_is_named() -> None:
     changed = choose(route(), 1, changes=(Change(ChangeKind.OCTAVE, (82,), (70,), 0.5),))
     made = make_lesson(changed, title="x")
     assert contents(made)["changes"] == ["Bar 1: B♭5 is played as B♭4."]
-    assert "Different from the source" in flat(encode_handout(made))
+    assert "Different from the original" in flat(encode_handout(made))
 
 
 @pytest.mark.parametrize(

@@ -93,7 +93,7 @@ def test_the_legend_has_an_example_of_each_kind_of_move_once() -> None:
 def test_another_harp_is_told_before_the_piece_that_asks_for_it() -> None:
     told = [piece["before"] for piece in contents(lesson_of_pieces())["pieces"]]
     assert told[0] == []
-    assert told[1] == ["Take turns: one plays “Porch steps”, the other answers with this; then change over."]
+    assert told[1] == ["Take turns: one plays “Porch steps”, the other answers with this; then swap."]
     assert told[2][0] == "Take the D harp now."
     assert told[3][0] == "Take the C harp now."
     text = flat(encode_handout_of_pieces(lesson_of_pieces(), catalogue=load_catalogue("fr")))

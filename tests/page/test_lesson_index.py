@@ -27,7 +27,7 @@ def test_what_a_lesson_is_for_is_told() -> None:
     facts = dict(zip(told.xpath("//dt/text()"), told.xpath("//dd/text()"), strict=True))
     assert told.xpath("//h2/a/text()") == ["Stepping stones"]
     assert facts["Harp"] == "A harp"
-    assert facts["Techniques"] == "draw bends (3 draw half-step)"
+    assert facts["Techniques"] == "draw bends (3 draw half-step bend)"
     assert facts["Length"] == "0:04"
     assert told.xpath("//a/@href") == ["week%201/stones/lesson.html", "week%201/stones/sheet.pdf"]
 

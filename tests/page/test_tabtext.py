@@ -85,8 +85,8 @@ def test_ornaments_are_seen() -> None:
     route = decorate(route, 3, Ornaments(vibrato=True))
     text = format_tab(route)
     assert line_of(text, 1).split() == ["1", "|", "-3''›-3", "·", "-4›-4'", "·", "+4»+5»+6", "·", "+5~", "·", "|"]
-    assert "-3''›-3   attacked bent, let go" in text
-    assert "-4›-4'    pressed down at the end" in text
+    assert "-3''›-3   started bent, let go" in text
+    assert "-4›-4'    bent down at the end" in text
 
 
 def test_an_attack_from_above_is_pressed_down_into_its_bend() -> None:
@@ -113,7 +113,7 @@ def test_what_is_not_played_or_not_as_given_is_marked() -> None:
     text = format_tab(route)
     assert line_of(text, 1).split() == ["1", "|", "×", "+4*", "·", "·", "·", "|"]
     assert "not played" in text
-    assert "not as in the source" in text
+    assert "not as in the original" in text
 
 
 def test_ascii_only_tab_is_ascii() -> None:

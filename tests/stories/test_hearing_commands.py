@@ -102,7 +102,7 @@ def test_a_student_is_answered(run, lesson_folder, tmp_path):
     take.write_bytes(encode_wav(play_along(played, lesson.ladder[2])))
     status, text, _ = run("listen", take, "--lesson", lesson_folder, "--out", out, "--language", "en")
     assert status == 0
-    assert "3 draw sounds in place of 3 draw half-step" in text
+    assert "3 draw sounds in place of 3 draw half-step bend" in text
     assert "Two notes are missing" in text
     data = json.loads((out / "answer.json").read_text())
     wrong = [one for one in data["play_throughs"][0]["events"] if one["verdict"] != "played"]

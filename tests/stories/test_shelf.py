@@ -159,7 +159,7 @@ def test_students_takes_zips_and_versions(mine: Path, run, lesson_folder: Path) 
     assert b"left-handed" not in (mine / "own" / "shelf.sqlite").read_bytes()
     assert "no student is called 'Bo'" in refused(run, "take", take, "--student", "Bo")
     assert data(run, "import", "bo.zip")["added"]["take"] == 1
-    assert "All is whole." in told(run, "check")
+    assert "Everything is intact." in told(run, "check")
     kept = next(one for one in (mine / "own" / "shelf.sqlite.files").iterdir() if one.suffix == ".wav")
     kept.write_bytes(b"tampered")
     status, out, _ = run("shelf", "check")

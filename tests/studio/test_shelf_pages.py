@@ -78,7 +78,7 @@ def test_everything_goes_out_as_one_zip_and_comes_in_again(studio, tmp_path) -> 
         sent = other.client.put("/uploads?name=a.zip", content=data, headers={"origin": ADDRESS}).json()
         assert "brought in" in other.post("/import", {"upload": sent["upload"]}).text
         assert "Three fields" in other.client.get("/").text
-    assert "All is whole" in studio.post("/check").text
+    assert "Everything is intact" in studio.post("/check").text
 
 
 def test_the_teachers_harps_are_said_and_unsaid(studio) -> None:

@@ -127,7 +127,7 @@ def test_moves_as_the_brief_of_a_lesson_says_them() -> None:
     bent = Move((4,), Breath.DRAW, Alteration.BEND, -1)
     assert move_words(bent, EN) == "4 draw, half-step bend"
     assert move_words(bent, FR) == "4 aspiré, altéré d’un demi-ton"
-    assert move_words(bent, EN, short=True) == "4 draw half-step"
+    assert move_words(bent, EN, short=True) == "4 draw half-step bend"
     deep = Move((10,), Breath.BLOW, Alteration.BEND, -6)
     assert move_words(deep, EN) == "10 blow, 6-half-step bend"
     assert move_words(deep, FR) == "10 soufflé, altéré de 6 demi-tons"
@@ -142,12 +142,12 @@ BLOW, DRAW, TONGUE = Breath.BLOW, Breath.DRAW, Embouchure.TONGUE
         (Move((4,), DRAW), ("4 draw", "4 draw"), ("4 aspiré", "4 aspiré")),
         (
             Move((3,), DRAW, Alteration.BEND, -3),
-            ("3 draw, step-and-a-half bend", "3 draw step-and-a-half"),
+            ("3 draw, step-and-a-half bend", "3 draw step-and-a-half bend"),
             ("3 aspiré, altéré d’un ton et demi", "3 aspiré altéré d’un ton et demi"),
         ),
         (
             Move((10,), BLOW, Alteration.BEND, -2),
-            ("10 blow, whole-step bend", "10 blow whole-step"),
+            ("10 blow, whole-step bend", "10 blow whole-step bend"),
             ("10 soufflé, altéré d’un ton", "10 soufflé altéré d’un ton"),
         ),
         (
@@ -165,7 +165,7 @@ BLOW, DRAW, TONGUE = Breath.BLOW, Breath.DRAW, Embouchure.TONGUE
         ),
         (
             Move((4,), DRAW, embouchure=TONGUE),
-            ("4 draw, tongue-blocked", "4 draw tongued"),
+            ("4 draw, tongue-blocked", "4 draw tongue-blocked"),
             ("4 aspiré, langue posée", "4 aspiré langue posée"),
         ),
     ],

@@ -142,8 +142,8 @@ def broken_lines(text: str, most: int) -> tuple[str, ...]:
 
     most : characters of a line, but for a word that is longer.
 
-    >>> broken_lines("Begin on 4 draw, attack it bent a half step, then let it go.", 37)
-    ('Begin on 4 draw, attack it bent', 'a half step, then let it go.')
+    >>> broken_lines("Begin on 4 draw, start it bent a half step, then let it go.", 37)
+    ('Begin on 4 draw, start it bent', 'a half step, then let it go.')
     """
     words = split_words(text)
     count = max(1, -(-len(" ".join(words)) // most))

@@ -18,8 +18,6 @@ from reedpath.lesson.together import together_sentences
 
 __all__ = ["SpokenRoute", "event_steps"]
 
-# key of the beginning of a part's first sentence
-OPENING = "lead.start"
 # counted beats of the longest sound of several holes that is told to be short; common practice, no source
 STAB_BEATS = Fraction(1, 2)
 # notes in a row that are accented or shaken, from which it is said once for all of them; common practice, no source
@@ -167,20 +165,19 @@ def _advice(spoken: SpokenRoute, index: int, last: int) -> Iterator[Step]:
 
 
 def _one(
-    spoken: SpokenRoute, first: int, index: int, last: int, *, opening: str, rows: Mapping[str, _Rows]
+    spoken: SpokenRoute, first: int, index: int, last: int, *, goes_on: bool, rows: Mapping[str, _Rows]
 ) -> Iterator[Step]:
     """The steps of one event, or of a run of equal ones up to ``last``."""
     event = spoken.event(index)
-    before = spoken.event(index - 1) if index > first else None
-    opens = index == first and opening == OPENING
+    # what follows on from a part that is known begins from its last note
+    before = spoken.event(index - 1) if index > first or goes_on else None
+    opens = index == first and not goes_on
     yield from sign_steps(spoken, index, about=index)
     yield from pause_steps(spoken, index, opens=opens, about=index)
-    joined = before is not None and not spoken.paused(index)
+    joined = index > first and not spoken.paused(index)
     times = last - index + 1
     in_row = {name: row[index] for name, row in rows.items() if index in row and row[index] != (index, times)}
-    text = move_sentence(
-        spoken.speaker, before, event, joined=joined, times=times, opening=opening, unsaid=frozenset(in_row)
-    )
+    text = move_sentence(spoken.speaker, before, event, joined=joined, times=times, unsaid=frozenset(in_row))
     yield Step(text, StepKind.MOVE, index, last)
     for name, (start, count) in in_row.items():
         if start == index:
@@ -212,8 +209,11 @@ def _figure_at(spoken: SpokenRoute, index: int, last: int) -> tuple[int, int]:
     return (size, times) if len(notes) > 1 else (0, 1)
 
 
-def event_steps(spoken: SpokenRoute, first: int, last: int, *, opening: str = OPENING) -> Iterator[Step]:
-    """The steps of the events from one to another, inclusive."""
+def event_steps(spoken: SpokenRoute, first: int, last: int, *, goes_on: bool = False) -> Iterator[Step]:
+    """The steps of the events from one to another, inclusive.
+
+    goes_on : whether they follow on from the event before the first one, which is known already.
+    """
     index, rows = first, _rows(spoken, first, last)
     signed = sorted({sign.event for sign in spoken.signs if first < sign.event <= last})
     while index <= last:
@@ -224,11 +224,11 @@ def event_steps(spoken: SpokenRoute, first: int, last: int, *, opening: str = OP
             at = index
             while at < index + size:
                 end = _run_end(spoken, at, index + size - 1)
-                yield from _one(spoken, first, at, end, opening=opening, rows=rows)
+                yield from _one(spoken, first, at, end, goes_on=goes_on, rows=rows)
                 at = end + 1
             yield _again(spoken, index, size, times)
             index += size * times
         else:
             end = _run_end(spoken, index, until)
-            yield from _one(spoken, first, index, end, opening=opening, rows=rows)
+            yield from _one(spoken, first, index, end, goes_on=goes_on, rows=rows)
             index = end + 1

@@ -88,13 +88,20 @@ def _way(last: Move, move: Move) -> int:
     return min(0, move.holes[-1] - last.holes[0])
 
 
+def _again(speaker: Speaker, move: Move) -> str:
+    """The beginning of a sentence on the same holes again."""
+    words = speaker.catalogue
+    place = words.say("move.the", move=hole_words(move, words), count=len(move.holes))
+    return speaker.say("lead.again", place=place)
+
+
 def _several(speaker: Speaker, last: Move | None, move: Move) -> str:
     """The beginning of a sentence on several holes."""
     words = speaker.catalogue
     holes = words.join(move.holes)
     if last is not None and last.holes == move.holes and last.embouchure is move.embouchure:
         if last.breath is move.breath:
-            return speaker.say("lead.again", place=hole_words(move, words))
+            return _again(speaker, move)
         return speaker.say(f"lead.same_holes.{move.breath}")
     if move.is_split:
         text = speaker.say(f"lead.split.{move.breath}", covered=covered_words(move, words), holes=holes)
@@ -115,7 +122,7 @@ def _single(speaker: Speaker, last: Move, move: Move) -> str:
     if way == 0:
         if turns:
             return speaker.say(f"lead.same_hole.{breath}", holes=hole)
-        return speaker.say("lead.again", place=place)
+        return _again(speaker, move)
     side = "up" if way > 0 else "down"
     if abs(way) > 1:
         far = "leap" if abs(way) >= LEAP_HOLES else "skip"
@@ -130,7 +137,7 @@ def _run(speaker: Speaker, moves: Iterable[Move]) -> str:
     return speaker.catalogue.join([move_in_sentence(move, speaker.catalogue, "the") for move in moves])
 
 
-def _beginning(speaker: Speaker, before: RouteEvent | None, now: RouteEvent, move: Move, opening: str) -> str:
+def _beginning(speaker: Speaker, before: RouteEvent | None, now: RouteEvent, move: Move) -> str:
     place = hole_words(move, speaker.catalogue)
     last = ending_move(before)
     if len(move.holes) > 1:
@@ -143,7 +150,7 @@ def _beginning(speaker: Speaker, before: RouteEvent | None, now: RouteEvent, mov
     if now.event.grace and before is not None:
         return speaker.say("lead.grace", place=place)
     if last is None:
-        return speaker.say(opening if before is None else "lead.plain", place=place)
+        return speaker.say("lead.start" if before is None else "lead.plain", place=place)
     return _single(speaker, last, move)
 
 
@@ -214,7 +221,6 @@ def move_sentence(
     *,
     joined: bool,
     times: int = 1,
-    opening: str = "lead.start",
     unsaid: frozenset[str] = frozenset(),
 ) -> str:
     """The sentence that says how an event is played.
@@ -224,7 +230,6 @@ def move_sentence(
     before : the event before in the same part, None where the sentence begins anew.
     joined : whether the sound of the event before goes on into this one.
     times : how often the event is played in a row.
-    opening : key of the beginning of a sentence that begins anew.
     unsaid : names of ornaments that are said elsewhere, for several notes together.
     """
     move = now.choice.move
@@ -235,7 +240,7 @@ def move_sentence(
     changed = None
     if before is not None and joined and plain_attack and len(move.holes) == 1:
         changed = _on_hole(speaker, before, move)
-    beginning = changed or _beginning(speaker, before, now, move, opening)
+    beginning = changed or _beginning(speaker, before, now, move)
     more = _clauses(speaker, now, move, bend_said=changed is not None, unsaid=unsaid)
     clauses = [*_tongue(speaker, before, move), *more, *short]
     if times > 1:

@@ -109,7 +109,7 @@ def _new_part(lesson: Lesson, index: int, spoken: SpokenRoute) -> StepBlock:
             text = speaker.sentence("part.like", part=named)
         steps += steps_before(spoken, part.first, first - 1)
         steps.append(Step(text, StepKind.REPEAT, part.first, first - 1))
-    steps += event_steps(spoken, first, part.last, opening="lead.start" if first == part.first else "lead.plain")
+    steps += event_steps(spoken, first, part.last, goes_on=first > part.first)
     return StepBlock(heading_of(lesson, index, speaker.catalogue), tuple(steps), (index,))
 
 

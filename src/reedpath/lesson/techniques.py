@@ -99,7 +99,7 @@ def techniques_of(route: Route) -> tuple[UsedTechnique, ...]:
 
 
 def techniques_words(route: Route, words: Catalogue) -> tuple[str, ...]:
-    """What a route asks, in words: "overblows (6 overblow)", "draw bends (3 draw whole-step)", "chords"."""
+    """What a route asks, in words: "overblows (6 overblow)", "draw bends (3 draw whole-step bend)", "chords"."""
     return techniques_words_of_all([route], words)
 
 

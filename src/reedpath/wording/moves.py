@@ -69,7 +69,7 @@ def move_words(move: Move | None, catalogue: Catalogue, *, short: bool = False) 
     >>> from reedpath.wording import load_catalogue
     >>> bent = Move((4,), Breath.DRAW, Alteration.BEND, -1)
     >>> move_words(bent, load_catalogue("en")), move_words(bent, load_catalogue("en"), short=True)
-    ('4 draw, half-step bend', '4 draw half-step')
+    ('4 draw, half-step bend', '4 draw half-step bend')
     >>> move_words(bent, load_catalogue("fr"))
     '4 aspiré, altéré d’un demi-ton'
     """

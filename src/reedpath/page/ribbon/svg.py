@@ -115,7 +115,7 @@ def _heading(route: Route, words: Catalogue, width: float) -> list[Shape]:
 
 
 def choice_words(choice: Choice, words: Catalogue, *, vibrato: bool = False) -> str:
-    """A move in words, and how its pitch goes: "3 draw, whole-step bend, pressed down at the end, vibrato"."""
+    """A move in words, and how its pitch goes: "3 draw, whole-step bend, bent down at the end, vibrato"."""
     said = [move_words(choice.move, words)]
     if choice.attack_semitones < 0:
         said.append(words.say("ribbon.let_go"))
