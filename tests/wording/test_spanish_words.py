@@ -33,7 +33,8 @@ def test_holes_have_their_article(move: Move, place: Literal["the", "from", "to"
     ("things", "link", "said"),
     [
         (["7", "8"], "or", "7 u 8"), (["8", "7"], "or", "8 o 7"), (["10", "11"], "or", "10 u 11"),
-        (["1", "110"], "or", "1 o 110"), (["uno", "otro"], "or", "uno u otro"), (["Ana", "Inés"], "and", "Ana e Inés"),
+        (["1", "110"], "or", "1 o 110"), (["uno", "otro"], "or", "uno u otro"),
+        (["Ana", "Inés"], "and", "Ana e Inés"),
         (["agua", "hielo"], "and", "agua y hielo"), (["re", "mi", "la"], "and", "re, mi y la"),
     ],
 )  # fmt: skip
