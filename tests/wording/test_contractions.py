@@ -7,7 +7,8 @@ from importlib.resources import files
 import pytest
 
 from reedpath.errors import SettingsError
-from reedpath.wording import Catalogue, load_catalogue, parse_catalogue
+from reedpath.harp import Breath, Move
+from reedpath.wording import Catalogue, load_catalogue, move_in_sentence, parse_catalogue
 
 CONTRACTIONS = """
 [[contractions]]
@@ -81,3 +82,33 @@ def test_a_contraction_that_cannot_be_read_is_refused() -> None:
         parse_catalogue(text + "\n[[contractions]]\nstarts = '('\n", name="it")
     with pytest.raises(SettingsError, match=r"contractions"):
         parse_catalogue(text + "\n[[contractions]]\nbefore = {}\n", name="it")
+
+
+@pytest.mark.parametrize("hole", range(1, 13))
+def test_italian_holes_have_the_article_that_is_said(hole: int) -> None:
+    italian, move = load_catalogue("it"), Move((hole,), Breath.DRAW)
+    elided = hole in (1, 8, 11)  # uno, otto, undici
+    articles = ("l’", "dall’", "all’") if elided else ("il ", "dal ", "al ")
+    said = [move_in_sentence(move, italian, place) for place in ("the", "from", "to")]
+    assert said == [f"{article}{hole} aspirato" for article in articles]
+    on = italian.say("seam.same", part="x", place=said[0])
+    assert on.endswith(f"sull’{hole} aspirato" if elided else f"sul {hole} aspirato")
+
+
+def test_italian_articles_of_several_holes_parts_and_shares() -> None:
+    italian = load_catalogue("it")
+    chord = move_in_sentence(Move((8, 9), Breath.BLOW), italian, "the")
+    assert italian.say("seam.same", part="x", place=chord).endswith("resta sui fori 8 e 9 soffiati")
+    assert italian.say("lead.again", place="1 e 4 soffiati") == "di nuovo i fori 1 e 4 soffiati"
+    parts = [italian.ordinal_words("part", number) for number in (1, 8, 11, 13)]
+    assert italian.say("part.again_run", first=parts[0], last=parts[1]).endswith(
+        "dalla prima parte all’ottava parte."
+    )
+    assert italian.say("part.again_run", first=parts[2], last="«Finale»").endswith(
+        "dall’undicesima parte a «Finale»."
+    )
+    assert italian.say("whole.row_faster", percent=85) == "Poi un po’ più veloce, all’85%."
+    assert italian.say("whole.row_faster", percent=70) == "Poi un po’ più veloce, al 70%."
+    # the note is no article
+    assert italian.say("together.major", notes="la", root="la") == "la: l’accordo di la maggiore."
+    assert italian.say("through.heading", part="A") == "Dall’inizio fino ad A"
