@@ -6,6 +6,7 @@ from fractions import Fraction
 from functools import cache
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from msgspec.structs import replace
 
@@ -18,7 +19,7 @@ from reedpath.lesson import make_lesson
 from reedpath.page import Label, parts_in_beats
 from reedpath.phrase import Metre
 from reedpath.pitch import Key
-from reedpath.sound import Backing, Turns, lay_out, lay_out_backing
+from reedpath.sound import Backing, PlayAlong, Turns, lay_out, lay_out_backing
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route, in_source_bars
 
@@ -109,6 +110,73 @@ def test_chapters_are_rounds_and_tell_whose_turn_it_is(language: str, yours: str
     assert len({cue.lines[0] for cue in chapters}) == len(chapters)
     cues = caption_cues(LESSON, timeline_of_calls(), words)
     assert all(before.end_seconds <= after.start_seconds + 1e-9 for before, after in pairwise(cues))
+
+
+@pytest.mark.parametrize("lesson", [LESSON, PICKUP])
+def test_the_student_s_turn_is_announced_a_bar_before(lesson) -> None:
+    timeline = timeline_of_calls() if lesson is LESSON else _timeline(lesson, turns=Turns.CALL)
+    for scene in timeline.scenes:
+        (call,) = scene.turn_calls
+        bar, beat = 240 / scene.bpm, 60 / scene.bpm
+        yours = scene.rounds[1]
+        assert call.turn_seconds == yours.start_seconds
+        assert call.end_seconds == pytest.approx(call.turn_seconds + bar)
+        assert [one.number for one in call.counts] == [1, 2, 3, 4]
+        assert call.start_seconds == call.counts[0].start_seconds
+        # a pickup is played over the end of the last beat
+        assert bar - beat - 1e-6 <= call.turn_seconds - call.start_seconds <= bar + 1e-6
+        cues = [scene.start_seconds + one.seconds for one in scene.backing.cues]
+        assert [one.start_seconds for one in call.counts] == pytest.approx(cues)
+        assert scene.turn_call_at(call.start_seconds - 0.1) is None
+        assert scene.turn_call_at(call.turn_seconds) == call
+
+
+@pytest.mark.parametrize(
+    ("language", "said"), [("en", ["Your turn next", "Your turn"]), ("fr", ["Bientôt", "À l'élève"])]
+)
+def test_captions_announce_it_too(language: str, said: list[str]) -> None:
+    scene = timeline_of_calls().scenes[-1]
+    call = scene.turn_calls[0]
+    cues = caption_cues(LESSON, timeline_of_calls(), load_catalogue(language))
+    for moment, words in zip((call.start_seconds + 0.1, call.turn_seconds + 0.1), said, strict=True):
+        cue = next(one for one in cues if one.start_seconds <= moment < one.end_seconds)
+        assert cue.lines[0].replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").startswith(words)
+    after = [one for one in cues if one.start_seconds >= call.end_seconds]
+    assert not any(said[1] in line for one in after for line in one.lines)
+
+
+def test_a_student_who_plays_alone_is_told_so_over_the_count_in() -> None:
+    yours = PlayAlong(turns=Turns.YOURS)
+    for timeline in (lay_out_film(LESSON, with_steps=False, play=yours), _timeline(turns=Turns.YOURS)):
+        for scene in timeline.scenes:
+            (call,) = scene.turn_calls
+            assert call.counts == scene.counts
+            assert call.start_seconds == scene.counts[0].start_seconds
+            assert call.turn_seconds == pytest.approx(scene.highlights[0].start_seconds)
+    bare = lay_out_film(LESSON, with_steps=False, play=PlayAlong(count_in_bars=0, turns=Turns.YOURS)).scenes[0]
+    assert bare.turn_calls[0].start_seconds == bare.start_seconds
+    assert bare.turn_calls[0].end_seconds > bare.turn_calls[0].turn_seconds
+    for timeline in (lay_out_film(LESSON), _timeline()):
+        assert not any(scene.turn_calls for scene in timeline.scenes)
+
+
+@pytest.mark.parametrize("screen", ["landscape", "upright"])
+def test_the_announcement_is_large(screen: str) -> None:
+    """It fills the zone of the captions with the ink of letters, and says each beat otherwise."""
+    shown = load_screen(screen)
+    painter = FramePainter(LESSON, timeline_of_calls(), shown, load_catalogue("en"))
+    scene = timeline_of_calls().scenes[0]
+    call, zone = scene.turn_calls[0], shown.caption
+    assert zone is not None
+
+    def seen(moment: float) -> np.ndarray:
+        return painter.draw(moment)[zone.top : zone.bottom, zone.left : zone.right].astype(int)
+
+    ground = seen(call.start_seconds - 0.1)
+    pictures = [seen(one.start_seconds + 0.05) for one in call.counts] + [seen(call.turn_seconds + 0.05)]
+    for picture in pictures:
+        assert np.mean(np.abs(picture - ground) > 100) > 0.6
+    assert not any(np.array_equal(one, other) for one, other in pairwise(pictures))
 
 
 def test_rounds_stand_in_a_row() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -11,7 +12,8 @@ from reedpath.errors import SettingsError, SoundError
 from reedpath.lesson import Lesson
 from reedpath.phrase import Metre, Tempo
 from reedpath.pitch import Key
-from reedpath.sound import Backing, Turns, lay_out_backing, play_with_band
+from reedpath.sound import Backing, Click, Turns, lay_out_backing, play_with_band
+from reedpath.sound.backing import backing_tracks
 from reedpath.sound.band import load_form
 from reedpath.sound.choosing import bars_of, choose_form, choose_groove, fit_of, music_key
 from support.built_routes import built_lesson, built_route
@@ -212,3 +214,50 @@ def test_it_sounds_with_any_bank(tmp_path) -> None:
     layout = full(given, Backing(form="one-chord", rounds=1))
     assert sound.duration_seconds == pytest.approx(layout.seconds, abs=1e-4)
     assert 0.05 < sound.peak < 0.9
+
+
+# ----------------------------------------------------------------------------------------------------- the bell
+
+
+@pytest.mark.parametrize(
+    ("turns", "before"),
+    [(Turns.CALL, [1, 3]), (Turns.TOGETHER, []), (Turns.YOURS, [])],
+)
+def test_a_bell_counts_the_student_in_a_bar_before(turns: Turns, before: list[int]) -> None:
+    layout = full(lesson(), Backing(form="one-chord", rounds=4, turns=turns))
+    beat = 60 / 96
+    assert [one.first for one in layout.cues] == [True, False, False, False] * len(before)
+    wanted = [layout.rounds[turn].start_seconds - back * beat for turn in before for back in (4, 3, 2, 1)]
+    assert [one.seconds for one in layout.cues] == pytest.approx(wanted)
+
+
+@pytest.mark.parametrize(
+    ("more", "beats"),
+    [({"pickup": Fraction(1)}, 3), ({"pickup": Fraction(3)}, 5), ({"metres": (Metre(Fraction(0), 2, 2),)}, 2)],
+)
+def test_as_many_beats_are_counted_as_before_the_first_round(more: dict[str, object], beats: int) -> None:
+    given = lesson("2d 3d' 4b 4d' 4d:1 r:1 5d 4d 4b 3d' 2d:1 r:1", **{"swing": Fraction(1), **more})
+    layout = full(given, Backing(form="one-chord", turns=Turns.CALL, groove="straight"))
+    opening = [one for one in layout.clicks if one.seconds < layout.rounds[0].zero_seconds - 1e-6]
+    assert len(layout.cues) == len(opening) == beats
+    assert [one.first for one in layout.cues] == [one.first for one in opening]
+    apart = layout.rounds[1].zero_seconds - layout.rounds[0].zero_seconds
+    assert [one.seconds for one in layout.cues] == pytest.approx([one.seconds + apart for one in opening])
+
+
+def test_the_bell_is_heard_and_nothing_else_changes() -> None:
+    everybody = frozenset({"drums", "bass", "guitar", "piano"})
+    layout = full(lesson(), Backing(form="one-chord", turns=Turns.CALL, without=everybody, count_in_bars=0))
+    rate = 11_025
+
+    def level(cues: tuple[Click, ...]) -> np.ndarray:
+        tracks = backing_tracks(replace(layout, cues=cues), (), seconds=layout.seconds, rate=rate, bank=None)
+        return np.abs(sum(track.sound for track in tracks))
+
+    assert level(()).max() == 0.0
+    heard = level(layout.cues)
+    for cue in layout.cues:
+        at = round(cue.seconds * rate)
+        assert heard[max(0, at - 200) : at - 1].max() < 0.02
+        assert heard[at : at + 300].max() > 0.15
+    assert heard[: round(layout.cues[0].seconds * rate) - 1].max() == 0.0

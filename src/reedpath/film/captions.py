@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from reedpath.film.timeline import Caption, RoundSpan, Scene, SceneHeading, SceneKind, SpotTime, Timeline
+from reedpath.film.timeline import Caption, RoundSpan, Scene, SceneHeading, SceneKind, SpotTime, Timeline, TurnCall
 from reedpath.harp import Move, format_move, load_notation
 from reedpath.lesson import Lesson, StepBlock, StepKind, by_line, part_words, steps_of
 from reedpath.page import event_words, facts_of, title_words
@@ -35,6 +35,7 @@ __all__ = [
     "spot_time_words",
     "tempo_words",
     "title_lines",
+    "turn_call_words",
 ]
 
 # plain spaces, everything that breaks a line, and signs that control something
@@ -86,6 +87,13 @@ def round_words(one: RoundSpan | None, words: Catalogue) -> str:
         return ""
     text = words.say("film.round", number=one.number, count=one.count)
     return f"{text} · {words.say('sound.your_turn')}" if one.is_yours else text
+
+
+def turn_call_words(call: TurnCall | None, seconds: float, words: Catalogue) -> str:
+    """What is said, large, of the student's turn at a moment."""
+    if call is None:
+        return ""
+    return words.say("film.turn_coming") if seconds < call.turn_seconds else _capital(words.say("sound.your_turn"))
 
 
 def spot_time_words(one: SpotTime | None, scene: Scene, words: Catalogue) -> str:
@@ -165,15 +173,17 @@ def _tab_line(move: Move, words_of_move: str, notation: str) -> str:
 
 
 def _scene_cues(lesson: Lesson, scene: Scene, words: Catalogue) -> Iterator[Cue]:
-    """Cues without overlap: what sounds in the first line, steps under it."""
+    """Cues without overlap: what sounds in the first line, steps under it; over both, whose turn comes."""
     blocks = steps_of(lesson, words)
     edges = {scene.start_seconds, scene.end_seconds}
     edges |= {edge for one in scene.highlights for edge in (one.start_seconds, one.end_seconds)}
     edges |= {edge for one in scene.captions for edge in (one.start_seconds, one.end_seconds)}
+    calls = scene.turn_calls
+    edges |= {edge for one in calls for edge in (one.start_seconds, one.turn_seconds, one.end_seconds)}
     for start, end in pairwise(sorted(edges)):
         middle = (start + end) / 2
         sounding, caption = scene.highlight_at(middle), scene.caption_at(middle)
-        lines: list[str] = []
+        lines = [turn] if (turn := turn_call_words(scene.turn_call_at(middle), middle, words)) else []
         if sounding is not None:
             one = lesson.route.events[sounding.event]
             if one.choice.move is not None:

@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from reedpath.film.captions import about_words, caption_text, round_words, scene_words, spot_time_words
+from reedpath.film.captions import (
+    about_words,
+    caption_text,
+    round_words,
+    scene_words,
+    spot_time_words,
+    turn_call_words,
+)
 from reedpath.film.comb import comb_column
 from reedpath.film.ink import painted
 from reedpath.film.planes import BT709, Bytes, Coding, Frame, Planes, plain_planes, planes_of
@@ -21,6 +28,7 @@ from reedpath.film.zones import (
     HeadText,
     Look,
     NowText,
+    TurnSign,
     caption_picture,
     harp_picture,
     head_picture,
@@ -135,9 +143,18 @@ class FramePainter:
         if (under := screen.caption) is not None:
             caption = scene.caption_at(seconds)
             text = caption_text(self.lesson, caption, self._blocks, self.words) if caption else ""
-            self._put("caption", under, text, lambda: caption_picture(text, under, look))
+            turn_sign = self._turn_sign(scene, seconds)
+            self._put("caption", under, (text, turn_sign), lambda: caption_picture(text, under, look, turn_sign))
         awaited = scene.coming_at(seconds)
         self._draw_ribbon(scene, move, self._move_of(awaited), seconds)
+
+    def _turn_sign(self, scene: Scene, seconds: float) -> TurnSign | None:
+        """What is said, large, of the student's turn."""
+        call = scene.turn_call_at(seconds)
+        if call is None:
+            return None
+        counted = [one.number for one in call.counts if one.start_seconds <= seconds < call.turn_seconds]
+        return TurnSign(turn_call_words(call, seconds, self.words), counted[-1] if counted else None)
 
     def _put(self, name: str, zone: Zone, key: Hashable, draw: Callable[[], Image.Image]) -> None:
         """Put a zone's picture where it is not there already."""

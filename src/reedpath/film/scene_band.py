@@ -2,12 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from itertools import pairwise
 
 from reedpath.film.caption_groups import CaptionGroup
-from reedpath.film.scene_play import captions_while_played, counts_of, headings_of, highlights_of, tempo_captions
-from reedpath.film.timeline import Caption, Glide, Highlight, RoundSpan, Scene, SceneHeading, SceneKind
+from reedpath.film.scene_play import (
+    bar_seconds_of,
+    call_over_count,
+    captions_while_played,
+    counts_of,
+    headings_of,
+    highlights_of,
+    tempo_captions,
+)
+from reedpath.film.timeline import (
+    Caption,
+    CountedNumber,
+    Glide,
+    Highlight,
+    RoundSpan,
+    Scene,
+    SceneHeading,
+    SceneKind,
+    TurnCall,
+)
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import BeatTimes, Timing, beat_times, metre_at, timing_of
 from reedpath.sound import Backing, BackingLayout, lay_out_backing
@@ -77,6 +96,23 @@ def _headings(
     return tuple(found)
 
 
+def _turn_calls(
+    layout: BackingLayout, rounds: Sequence[RoundSpan], counts: tuple[CountedNumber, ...], first: float, bar: float
+) -> Iterator[TurnCall]:
+    """What says that it is the student's turn: before the first round, and before each that is not played any more.
+
+    first : when the first round's first note begins, film time. bar : seconds of a bar.
+    """
+    start = rounds[0].start_seconds
+    if rounds[0].is_yours:
+        yield from call_over_count(counts, start, min(first, start + layout.rounds[0].start_seconds), bar)
+    for before, now in pairwise(rounds):
+        if now.is_yours and not before.is_yours:
+            cues = [one for one in layout.cues if before.start_seconds <= start + one.seconds < now.start_seconds]
+            told = counts_of(cues, start, now.start_seconds)
+            yield from call_over_count(told, now.start_seconds - bar, now.start_seconds, bar)
+
+
 def _captions(
     lesson: Lesson,
     groups: Sequence[CaptionGroup],
@@ -109,6 +145,8 @@ def band_scene(
     announced = tempo_captions(rung, lesson, groups, start_seconds, first)
     told_from = announced[-1].end_seconds if announced else start_seconds
     timing = timing_of(layout.route.phrase).scaled(rung.factor)
+    counts = counts_of(layout.clicks, start_seconds, counted_until)
+    bar = bar_seconds_of(layout.route.phrase, timing)
     return Scene(
         kind=SceneKind.PLAY,
         start_seconds=start_seconds,
@@ -119,9 +157,10 @@ def band_scene(
         highlights=highlights_of(lesson.route, [one for notes in played for one in notes]),
         headings=_headings(lesson, played, start_seconds, end),
         captions=(*announced, *_captions(lesson, groups, rounds, played, told_from)),
-        counts=counts_of(layout.clicks, start_seconds, counted_until),
+        counts=counts,
         beat_times=_beat_times(layout, timing),
         glide=Glide((start_seconds, end), (0.0, layout.seconds)),
         backing=layout,
         rounds=rounds,
+        turn_calls=tuple(_turn_calls(layout, rounds, counts, first, bar)),
     )

@@ -8,16 +8,18 @@ from typing import TYPE_CHECKING
 
 from reedpath.arrange import Route
 from reedpath.film.caption_groups import CaptionGroup, chosen_captions
-from reedpath.film.timeline import Caption, CountedNumber, Glide, Highlight, Scene, SceneHeading, SceneKind
+from reedpath.film.timeline import Caption, CountedNumber, Glide, Highlight, Scene, SceneHeading, SceneKind, TurnCall
 from reedpath.lesson import Lesson, Rung, StepKind
 from reedpath.page import dark_times
-from reedpath.phrase import beat_times, metre_at, timing_of
-from reedpath.sound import Click, PlayAlong, lay_out
+from reedpath.phrase import Phrase, Timing, beat_times, metre_at, timing_of
+from reedpath.sound import Click, PlayAlong, Turns, lay_out
 
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
 
 __all__ = [
+    "bar_seconds_of",
+    "call_over_count",
     "captions_while_played",
     "counts_of",
     "headings_of",
@@ -80,6 +82,18 @@ def counts_of(heard: Iterable[Click], start: float, until: float) -> tuple[Count
     return tuple(counts)
 
 
+def call_over_count(
+    counts: tuple[CountedNumber, ...], start: float, turn: float, bar_seconds: float
+) -> tuple[TurnCall, ...]:
+    """What says that the student begins: from the count-in on, or the scene's start where nothing is counted."""
+    return (TurnCall(counts[0].start_seconds if counts else start, turn, turn + bar_seconds, counts),)
+
+
+def bar_seconds_of(phrase: Phrase, timing: Timing) -> float:
+    """Seconds that a phrase's first whole bar takes."""
+    return timing.seconds_at(phrase.pickup + metre_at(phrase, phrase.pickup).bar) - timing.seconds_at(phrase.pickup)
+
+
 def headings_of(lesson: Lesson, starts: dict[int, float], start: float, end: float) -> tuple[SceneHeading, ...]:
     """One heading for each part that is played, the first from the scene's start on."""
     begins = [(starts[part.first], index) for index, part in enumerate(lesson.parts) if part.first in starts]
@@ -122,6 +136,10 @@ def play_scene(
     announced = tempo_captions(rung, lesson, groups, start_seconds, first)
     told_from = announced[-1].end_seconds if announced else start_seconds
     timing = timing_of(lesson.route.phrase).scaled(rung.factor)
+    counts = counts_of(layout.clicks, start_seconds, first)
+    calls: tuple[TurnCall, ...] = ()
+    if options is not None and options.turns is Turns.YOURS:
+        calls = call_over_count(counts, start_seconds, first, bar_seconds_of(lesson.route.phrase, timing))
     return Scene(
         kind=SceneKind.PLAY,
         start_seconds=start_seconds,
@@ -132,10 +150,11 @@ def play_scene(
         highlights=highlights_of(lesson.route, played),
         headings=headings_of(lesson, {one.event: one.start_seconds for one in played}, start_seconds, end),
         captions=(*announced, *captions_while_played(lesson, groups, played, told_from, end)),
-        counts=counts_of(layout.clicks, start_seconds, first),
+        counts=counts,
         beat_times=timing.delayed(layout.zero_seconds),
         glide=Glide((start_seconds, end), (0.0, layout.seconds)),
         layout=layout,
+        turn_calls=calls,
     )
 
 

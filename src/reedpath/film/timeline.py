@@ -30,6 +30,7 @@ __all__ = [
     "SceneKind",
     "SpotTime",
     "Timeline",
+    "TurnCall",
 ]
 
 
@@ -135,6 +136,22 @@ class RoundSpan:
 
 
 @dataclass(frozen=True, slots=True)
+class TurnCall:
+    """What says that it will be the student's turn, and then that it is.
+
+    start_seconds : film time, about a bar before it.
+    turn_seconds : when the turn begins.
+    end_seconds : a bar later.
+    counts : the beats that count the student in.
+    """
+
+    start_seconds: float
+    turn_seconds: float
+    end_seconds: float
+    counts: tuple[CountedNumber, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SpotTime:
     """One of the times that a spot is played: its number, from 1, of how many, at which tempo, and its film time."""
 
@@ -163,6 +180,7 @@ class Scene:
     backing : what is to be heard with a band.
     rounds : of the band.
     coming : events that are spoken of and have not sounded yet, from when they are spoken of to when they sound.
+    turn_calls : what says that it is the student's turn.
     spot_times : the times that spots are played, while they are practised apart.
     """
 
@@ -182,6 +200,7 @@ class Scene:
     rounds: tuple[RoundSpan, ...] = ()
     metre: Metre = COMMON_TIME
     coming: tuple[Highlight, ...] = ()
+    turn_calls: tuple[TurnCall, ...] = ()
     spot_times: tuple[SpotTime, ...] = ()
 
     def last_highlight(self, seconds: float) -> int:
@@ -213,12 +232,16 @@ class Scene:
         """What is spoken of and has not sounded yet."""
         return _current(self.coming, seconds)
 
+    def turn_call_at(self, seconds: float) -> TurnCall | None:
+        """What is said of the student's turn."""
+        return _current(self.turn_calls, seconds)
+
     def spot_time_at(self, seconds: float) -> SpotTime | None:
         """Which time a spot is being played."""
         return _current(self.spot_times, seconds)
 
 
-Timed = TypeVar("Timed", SceneHeading, Caption, CountedNumber, RoundSpan, Highlight, SpotTime)
+Timed = TypeVar("Timed", SceneHeading, Caption, CountedNumber, RoundSpan, Highlight, SpotTime, TurnCall)
 
 
 def _current(ones: tuple[Timed, ...], seconds: float) -> Timed | None:

@@ -23,6 +23,7 @@ __all__ = [
     "HeadText",
     "Look",
     "NowText",
+    "TurnSign",
     "caption_picture",
     "harp_picture",
     "head_picture",
@@ -39,6 +40,9 @@ FAINT, BETWEEN = 0.45, 0.3
 COMING_SIZE, COMING_CONTRAST = 0.7, 0.8
 # rows; air over and under a badge's outlines, half the width of their ink included
 BADGE_AIR = 0.08
+# the sign that says whose turn it is: its part of a zone in which there is text too; its letters, its rounding and
+# the air at its sides, parts of its height
+TURN_OVER_TEXT, TURN_TEXT, TURN_ROUND, TURN_SIDE = 0.56, 0.66, 0.16, 0.34
 # sizes of a text from the middle of its first line to its upper end, and from line to line
 WORDS_HALF, WORDS_STEP = 0.66, 1.15
 # rows of the sounding move that the room for badges is high
@@ -123,20 +127,48 @@ def harp_picture(holes: int, move: Move | None, zone: Zone, look: Look) -> Image
     return painted(shapes, Ink(look.palette, row_px), width=zone.width, height=zone.height)
 
 
-def caption_picture(text: str, zone: Zone, look: Look) -> Image.Image:
-    """Steps, in as few lines as they need, in the middle of their zone."""
+@dataclass(frozen=True, slots=True)
+class TurnSign:
+    """Whose turn it is or will be, large; ``count`` is the beat that counts the student in."""
+
+    text: str
+    count: int | None = None
+
+
+def caption_picture(text: str, zone: Zone, look: Look, turn: TurnSign | None = None) -> Image.Image:
+    """Steps, in as few lines as they need, in the middle of their zone; under a sign that says whose turn it is."""
     screen = look.screen
     image, draw = _canvas(zone, look.palette)
     width, size = zone.width * FINER, screen.caption_text * FINER
+    above = 0.0
+    if turn is not None:
+        above = zone.height * FINER * (TURN_OVER_TEXT if text else 1.0)
+        _draw_turn(draw, turn, width, above, look.palette)
     lines = wrapped(text, size, width, most_lines=screen.caption_lines)
     size = min(fitting_size(line, size, width, bold=False) for line in lines) if lines else size
-    step = min(size * 1.22, zone.height * FINER / screen.caption_lines)
-    top = zone.height * FINER / 2 - step * (len(lines) - 1) / 2
+    low = zone.height * FINER - above
+    step = min(size * 1.22, low / max(1, len(lines) if above else screen.caption_lines))
+    size = min(size, step / 1.1) if above else size
+    top = above + low / 2 - step * (len(lines) - 1) / 2
     for index, line in enumerate(lines):
         draw_text(
             draw, (width / 2, top + index * step), line, size_px=size, fill=look.palette.inks["text"], bold=False
         )
     return image.reduce(FINER)
+
+
+def _draw_turn(draw: ImageDraw.ImageDraw, turn: TurnSign, width: float, height: float, palette: Palette) -> None:
+    """A full plate with letters cut out of it, so that it is seen from afar; the counted beat at its end."""
+    inks = palette.inks
+    draw.rounded_rectangle((0, 0, width - 1, height - 1), radius=height * TURN_ROUND, fill=inks["text"])
+    count = "" if turn.count is None else str(turn.count)
+    side = height * TURN_SIDE
+    room = width - 2 * side - (text_px("0", height * TURN_TEXT) + side if count else 0.0)
+    size = fitting_size(turn.text, height * TURN_TEXT, room)
+    draw_text(draw, (side + room / 2, height / 2), turn.text, size_px=size, fill=inks["ground"])
+    if count:
+        place = (width - side, height / 2)
+        draw_text(draw, place, count, size_px=height * TURN_TEXT, fill=inks["ground"], anchor="end")
 
 
 def _badge_sizes(text: NowText, look: Look) -> tuple[float, float]:

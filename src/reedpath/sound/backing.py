@@ -6,9 +6,11 @@ leaves of the round is the student's. In call and response every second round ha
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 from msgspec.structs import replace
@@ -16,12 +18,12 @@ from msgspec.structs import replace
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
 from reedpath.lesson import Lesson, Rung
-from reedpath.phrase import Phrase, Timing, counted_beats, metre_at, timing_of
+from reedpath.phrase import Phrase, Timing, beat_of, counted_beats, metre_at, timing_of
 from reedpath.pitch import Key
 from reedpath.signal import Samples
 from reedpath.sound.band import BandPart, BarClock, Form, Groove, check_bank, play_band, sound_part
 from reedpath.sound.choosing import bars_of, choose
-from reedpath.sound.click import Click, render_clicks
+from reedpath.sound.click import Click, render_bells, render_clicks
 from reedpath.sound.ladder import (
     CLICK_DB,
     HEAD_SECONDS,
@@ -41,6 +43,8 @@ __all__ = ["Backing", "BackingLayout", "Round", "backing_tracks", "lay_out_backi
 
 # seconds for the last chord to ring out
 TAIL_SECONDS = 2.8
+# seconds within which two moments are one
+SAME_SECONDS = 1e-6
 # rounds that may be asked for: twelve minutes of middling twelve-bar rounds, which take 1 GB of memory
 MOST_ROUNDS = 24
 # players that may be left out
@@ -105,6 +109,7 @@ class BackingLayout:
     round_beats : quarter notes from one round's beat 0 to the next one's.
     plan : the performance of one round, from its beat 0.
     rounds, clicks, parts : rounds, knocks and the band's notes.
+    cues : the beats that count the student in, by a bell, where the harmonica has played the round before.
     seconds : length of the sound.
     bank : the sound bank of one's own.
     """
@@ -120,6 +125,7 @@ class BackingLayout:
     parts: tuple[BandPart, ...]
     seconds: float
     bank: Path | None = None
+    cues: tuple[Click, ...] = ()
 
     def __post_init__(self) -> None:
         check_length(self.seconds)
@@ -156,6 +162,19 @@ def _bar_clock(phrase: Phrase, timing: Timing, starts: Callable[[int], float], r
         return zero + first + part * (second - first)
 
     return clock
+
+
+def _cues(phrase: Phrase, clock: BarClock, rounds: Sequence[Round], round_bars: int) -> Iterator[Click]:
+    """The beats of the bar before each round that is the student's after one that was not, up to its first note."""
+    metre = metre_at(phrase, Fraction(0))
+    counted = math.ceil(count_in_beats(phrase, 1) / beat_of(metre))
+    places = [4 * beat_of(metre) / metre.bar * beat for beat in range(int(metre.bar / beat_of(metre)))]
+    for turn, (before, now) in enumerate(pairwise(rounds), start=1):
+        if before.played and not now.played:
+            bars = (turn * round_bars - 2, turn * round_bars - 1)
+            beats = [Click(clock(bar, float(place), 4), place == 0) for bar in bars for place in places if bar >= 0]
+            first = min(now.zero_seconds, now.start_seconds)
+            yield from [one for one in beats if one.seconds < first - SAME_SECONDS][-counted:]
 
 
 def _bars_needed(phrase: Phrase) -> int:
@@ -214,6 +233,7 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
         parts,
         zero + opening + wanted.rounds * round_seconds + TAIL_SECONDS,
         wanted.bank,
+        tuple(_cues(phrase, clock, rounds, round_bars)),
     )
 
 
@@ -234,6 +254,9 @@ def backing_tracks(
     """
     clicks = [Click(click.seconds - start_seconds, click.first) for click in layout.clicks]
     yield Track(render_clicks(clicks, seconds=seconds, rate=rate), CLICK_DB)
+    if layout.cues:
+        cues = [Click(cue.seconds - start_seconds, cue.first) for cue in layout.cues]
+        yield Track(render_bells(cues, seconds=seconds, rate=rate), CLICK_DB)
     for part in layout.parts:
         yield Track(
             sound_part(
