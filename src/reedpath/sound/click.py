@@ -42,7 +42,7 @@ class Click:
 
 
 @dataclass(frozen=True, slots=True)
-class _Struck:
+class _Percussion:
     """What is struck: its modes, how fast it falls silent, and how loud it is."""
 
     modes: tuple[tuple[float, float], ...]
@@ -52,12 +52,12 @@ class _Struck:
     plain_db: float
 
 
-_KNOCK = _Struck(MODES, FALL_SECONDS, LENGTH_SECONDS, FIRST_DB, PLAIN_DB)
-_BELL = _Struck(BELL_MODES, BELL_FALL_SECONDS, BELL_LENGTH_SECONDS, BELL_FIRST_DB, BELL_PLAIN_DB)
+_KNOCK = _Percussion(MODES, FALL_SECONDS, LENGTH_SECONDS, FIRST_DB, PLAIN_DB)
+_BELL = _Percussion(BELL_MODES, BELL_FALL_SECONDS, BELL_LENGTH_SECONDS, BELL_FIRST_DB, BELL_PLAIN_DB)
 
 
 @lru_cache(maxsize=8)
-def _stroke(what: _Struck, rate: int, *, first: bool) -> npt.NDArray[np.float32]:
+def _stroke(what: _Percussion, rate: int, *, first: bool) -> npt.NDArray[np.float32]:
     times = np.arange(round(what.length_seconds * rate)) / rate
     ratio = FIRST_RATIO if first else 1.0
     lowest = what.modes[0][0]
@@ -72,7 +72,7 @@ def _stroke(what: _Struck, rate: int, *, first: bool) -> npt.NDArray[np.float32]
     return np.asarray(sound * (level / np.abs(sound).max()), dtype=np.float32)
 
 
-def _rendered(what: _Struck, clicks: Iterable[Click], seconds: float, rate: int) -> npt.NDArray[np.float32]:
+def _rendered(what: _Percussion, clicks: Iterable[Click], seconds: float, rate: int) -> npt.NDArray[np.float32]:
     out = np.zeros(round(seconds * rate), dtype=np.float32)
     for click in clicks:
         stroke, at = _stroke(what, rate, first=click.first), round(click.seconds * rate)
