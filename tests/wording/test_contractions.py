@@ -99,7 +99,7 @@ def test_italian_articles_of_several_holes_parts_and_shares() -> None:
     italian = load_catalogue("it")
     chord = move_in_sentence(Move((8, 9), Breath.BLOW), italian, "the")
     assert italian.say("seam.same", part="x", place=chord).endswith("resta sui fori 8 e 9 soffiati")
-    assert italian.say("lead.again", place="1 e 4 soffiati") == "di nuovo i fori 1 e 4 soffiati"
+    assert italian.say("lead.again", place=chord) == "di nuovo i fori 8 e 9 soffiati"
     parts = [italian.ordinal_words("part", number) for number in (1, 8, 11, 13)]
     assert italian.say("part.again_run", first=parts[0], last=parts[1]).endswith(
         "dalla prima parte all’ottava parte."
