@@ -144,8 +144,9 @@ def test_what_another_way_adds_is_that_of_enumeration(phrase, tuning_name, level
     harp = make_harp(key, load_tuning(tuning_name))
     every = Enumerated(phrase, harp, level)
     settled = settle(phrase, harp, player=load_player(level))
-    route = settled.route()
     assert settled.cost == pytest.approx(every.least(every.offered), abs=1e-6)
+    route = settled.route()
+    assert [settled.others_at(index, route) for index in range(len(route.events))] == list(settled.others(route))
     for index, others in enumerate(settled.others()):
         own = route.events[index].choice.move
         moves = [every.table.choice(row).move for row in every.all_rows[index]]

@@ -54,6 +54,7 @@ from reedpath.jobs.workbench.messages import (
 from reedpath.jobs.workbench.settling import HarpOwned
 from reedpath.lesson import decode_lesson
 from reedpath.phrase import performed
+from reedpath.pitch import Key
 from support.built_phrases import line_of
 
 TUNE = "X:1\nT:Mill Stream\nL:1/8\nK:C\nCDEF GABc | cBAG FEDC |\n"
@@ -165,6 +166,26 @@ def test_a_note_pinned_to_another_way_is_played_so_and_only_what_changed_is_mark
     assert after.staff is None
     back = view(bench, Unpin(event=event))
     assert moves(back) == moves(before)
+
+
+def test_a_pin_leaves_a_riff_that_is_fingered_one_way_as_it_was():
+    """Searched freely, G4 is 2 draw once and 3 blow once; alike they stay, before it is found out again too."""
+    bench = Workbench()
+    phrase = performed(line_of("D4 E4 G4 E4 - D4 E4 G4 D5 - E5 C5", key=Key(0)))
+    view(bench, BringPhrase(phrase=phrase))
+    free = view(bench, Choose(harp="C", level="steady"))
+    rested(bench)
+    alike = view(bench, ShowAgain())
+    assert len({moves(free)[index] for index in (2, 6)}) == 2
+    assert len({moves(alike)[index] for index in (2, 6)}) == 1
+    last = len(phrase.events) - 1
+    ways = next(iter(told(bench, LookAt(event=last))))
+    assert isinstance(ways, WaysShown)
+    pinned = view(bench, PinMove(event=last, move=ways.ways[0].move))
+    assert moves(pinned)[:last] == moves(alike)[:last]
+    assert [index for index, note in enumerate(pinned.notes) if note.changed] == [last]
+    rested(bench)
+    assert moves(view(bench, ShowAgain())) == moves(pinned)
 
 
 def test_what_a_way_adds_is_what_the_route_then_costs_more():

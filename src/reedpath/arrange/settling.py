@@ -212,15 +212,23 @@ class Settled(Struct, frozen=True):
             chosen = [table.choice(row).move for row in self.way().rows]
         else:
             chosen = [one.choice.move for one in route.events]
-        least = self.cost
         known: dict[bytes, list[OtherWay | None]] = {}
         for event in events:
             if event.rows.tobytes() not in known:
-                known[event.rows.tobytes()] = [self._way(table.choice(row)) for row in event.rows.tolist()]
+                known[event.rows.tobytes()] = self._ways(event)
         return tuple(
-            self._others_of(index, known[event.rows.tobytes()], move, least)
+            self._others_of(index, known[event.rows.tobytes()], move)
             for index, (event, move) in enumerate(zip(events, chosen, strict=True))
         )
+
+    def others_at(self, event: int, route: Route) -> tuple[OtherWay, ...]:
+        """What `others` tells of one event."""
+        return self._others_of(event, self._ways(self.passes.events[event]), route.events[event].choice.move)
+
+    def _ways(self, event: EventChoices) -> list[OtherWay | None]:
+        """The choices of an event as other ways, nothing added yet."""
+        table = self._ground.asked.table
+        return [self._way(table.choice(row)) for row in event.rows.tolist()]
 
     def _way(self, choice: Choice) -> OtherWay | None:
         """A choice as another way, nothing added yet; None for silence."""
@@ -230,12 +238,10 @@ class Settled(Struct, frozen=True):
         changes = choice_on_harp(choice, ground.asked.harp.key_midi).changes
         return OtherWay(as_written(choice.move), 0.0, changes, not allows(ground.asked.table.player, choice.move))
 
-    def _others_of(
-        self, event: int, ways: Sequence[OtherWay | None], chosen: Move | None, least: float
-    ) -> tuple[OtherWay, ...]:
+    def _others_of(self, event: int, ways: Sequence[OtherWay | None], chosen: Move | None) -> tuple[OtherWay, ...]:
         """The other ways of an event, of each move the best."""
         through = self.passes.through(event)
-        adds = (through - least).tolist()
+        adds = (through - self.cost).tolist()
         found: dict[Move, OtherWay] = {}
         for index in np.argsort(through, kind="stable").tolist():
             way = ways[index]

@@ -15,7 +15,7 @@ from typing import Any, Protocol
 from msgspec import UNSET
 from msgspec.structs import asdict, replace
 
-from reedpath.arrange import OtherWay, Route
+from reedpath.arrange import Route
 from reedpath.errors import ReedpathError, SettingsError
 from reedpath.jobs.workbench.bringing import corrected, read_again
 from reedpath.jobs.workbench.commands import (
@@ -56,8 +56,9 @@ from reedpath.jobs.workbench.prices import (
     trade_off_routes,
     trade_off_shown,
 )
-from reedpath.jobs.workbench.settling import HarpOwned, SettledDraft, settle_draft, with_parts
+from reedpath.jobs.workbench.settling import HarpOwned, SettledDraft, fingered_alike, settle_draft
 from reedpath.jobs.workbench.showing import (
+    ShownNotes,
     choice_shown,
     facts_shown,
     notes_shown,
@@ -125,6 +126,7 @@ class Workbench:
         self._problem: tuple[ReedpathError, str] | None = None
         self._now: tuple[Draft, SettledDraft] | None = None
         self._ribbon: DrawnRibbon | None = None
+        self._notes: ShownNotes | None = None
         self._staff: tuple[Route, str] | None = None
         self._looking: int | None = None
         self._typed_from: str | None = None
@@ -150,7 +152,7 @@ class Workbench:
             self._layout = command.layout or self._layout
             if command.language:
                 self._words = load_catalogue(command.language, notes=command.notes or None)
-            self._ribbon, self._staff = None, None
+            self._ribbon = self._staff = self._notes = None
             yield from self._ways()
             yield self._view(command.id)
             return
@@ -316,8 +318,9 @@ class Workbench:
             drawn = draw_ribbon(now.route, words, layout=self._layout, notation=draft.notation, before=self._ribbon)
             ribbon, self._ribbon = ribbon_shown(drawn, self._ribbon), drawn
             staff = self._staff_at_once(now.route)
+            self._notes = notes_shown(draft, now, words, self._changed, before=self._notes)
         else:
-            self._ribbon = self._staff = None
+            self._ribbon = self._staff = self._notes = None
         return WorkbenchView(
             number=self.number,
             answers=answers,
@@ -328,7 +331,7 @@ class Workbench:
             source="notes" if draft.base is not None else "text" if draft.text.strip() else "",
             problem=problem,
             left_out=self._left_out(),
-            notes=() if now is None else notes_shown(draft, now, words, self._changed),
+            notes=() if self._notes is None else self._notes.notes,
             parts=() if now is None else None if staff is None else parts_shown(now.route),
             marked=draft.parts,
             facts=None if now is None else facts_shown(now, words, self._effort_before),
@@ -363,8 +366,7 @@ class Workbench:
         event, now = self._looking, None if self._now is None else self._now[1]
         if event is None or now is None or event >= len(now.route.events):
             return
-        ways: Sequence[OtherWay] = now.settled.others(now.route)[event]
-        shown = ways_shown(ways, now.route, event, self.draft, self._words)
+        shown = ways_shown(now.settled.others_at(event, now.route), now.route, event, self.draft, self._words)
         yield WaysShown(number=self.number, event=event, ways=shown)
 
     def _lesson(self, command: GiveLesson) -> LessonGiven:
@@ -372,7 +374,7 @@ class Workbench:
         if now is None:
             problem = problem_shown(SettingsError("jobs.no_notes"), self._words, of="choice")
             return LessonGiven(number=self.number, answers=command.id, title="", lesson="", problem=problem)
-        route = now.route if now.alike else with_parts(now.settled.route(alike=True), draft)
+        route = (now if now.alike else fingered_alike(now, draft)).route
         lesson = make_lesson(route, title=draft.title, notation=draft.notation, languages=command.languages)
         text = encode_lesson(lesson).decode()
         return LessonGiven(number=self.number, answers=command.id, title=lesson.title, lesson=text)
@@ -399,13 +401,13 @@ class Workbench:
         """The route with figures alike where that is worth it, as a lesson of it would have it."""
         assert self._now is not None
         draft, now = self._now
-        route = with_parts(now.settled.route(alike=True), draft)
+        alike = fingered_alike(now, draft)
         moved = {
             index
-            for index, (one, two) in enumerate(zip(now.route.events, route.events, strict=True))
+            for index, (one, two) in enumerate(zip(now.route.events, alike.route.events, strict=True))
             if one.choice != two.choice
         }
-        self._now = (draft, replace(now, route=route, alike=True))
+        self._now = (draft, alike)
         self._changed |= moved
         yield self._view(0)
 

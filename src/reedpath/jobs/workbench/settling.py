@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -15,7 +16,16 @@ from reedpath.jobs.instruments import chosen_harps, chosen_player, key_in_positi
 from reedpath.jobs.workbench.draft import NOTATION, Draft, MovePin
 from reedpath.phrase import Part, Phrase, performed
 
-__all__ = ["HarpOwned", "SettledDraft", "harps_asked", "held_pins", "settle_draft", "shifts_asked", "with_parts"]
+__all__ = [
+    "HarpOwned",
+    "SettledDraft",
+    "fingered_alike",
+    "harps_asked",
+    "held_pins",
+    "settle_draft",
+    "shifts_asked",
+    "with_parts",
+]
 
 
 class HarpOwned(Struct, frozen=True):
@@ -33,6 +43,7 @@ class SettledDraft(Struct, frozen=True):
     route : the best one that keeps them, on the phrase with the parts that are marked.
     proposed : whether the harp was the program's choice.
     alike : whether figures are fingered alike where that is worth it.
+    figures : the moves by which that differs from the best route, as it was last found out.
     """
 
     phrase: Phrase
@@ -41,6 +52,7 @@ class SettledDraft(Struct, frozen=True):
     route: Route
     proposed: bool
     alike: bool = False
+    figures: tuple[Pin, ...] = ()
 
 
 def shifts_asked(draft: Draft) -> tuple[int, ...]:
@@ -110,6 +122,28 @@ def held_pins(draft: Draft, harp: Harp) -> tuple[Pin, ...]:
     return tuple(pins)
 
 
+def _keeping_figures(settled: Settled, figures: Sequence[Pin]) -> Route:
+    """The best route that keeps the pins, figures fingered as they were until it is found out what becomes of them.
+
+    So a pin on one note does not move others for a moment only.
+    """
+    said = {pin.event for pin in settled.pins}
+    figures = [pin for pin in figures if pin.event not in said]
+    if figures:
+        with suppress(SettingsError):
+            return settled.pinned((*settled.pins, *figures)).route()
+    return settled.route()
+
+
+def fingered_alike(now: SettledDraft, draft: Draft) -> SettledDraft:
+    """The same draft with figures alike where that is worth it, as a lesson of it would have it."""
+    route, plain = now.settled.route(alike=True), now.settled.route()
+    pairs = enumerate(zip(route.events, plain.events, strict=True))
+    moved = [(index, one.choice.move) for index, (one, other) in pairs if one.choice != other.choice]
+    figures = tuple(Pin(index, move) for index, move in moved if move is not None)
+    return replace(now, route=with_parts(route, draft), alike=True, figures=figures)
+
+
 def with_parts(route: Route, draft: Draft) -> Route:
     """The route with the parts that are marked in place of the phrase's own, where any are."""
     if not draft.parts:
@@ -144,7 +178,8 @@ def settle_draft(
     if before is not None and stays and before[0].player == draft.player:
         ground = before[1]
         settled = ground.settled.pinned(held_pins(draft, ground.settled.harp))
-        return replace(ground, settled=settled, route=with_parts(settled.route(), draft), alike=False)
+        route = with_parts(_keeping_figures(settled, ground.figures), draft)
+        return replace(ground, settled=settled, route=route, alike=False)
     request = RouteRequest(draft.harp, (), draft.position, draft.shift_semitones, draft.any_key, draft.player)
     check_request(draft.phrase, request)
     phrase, player = performed(draft.phrase), chosen_player(draft.player)

@@ -6,8 +6,9 @@ import re
 from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from reedpath.arrange import Change, OtherWay, Route, load_player
+from reedpath.arrange import Change, OtherWay, Route, RouteEvent, load_player
 from reedpath.errors import Place, ReedpathError
 from reedpath.harp import format_move
 from reedpath.jobs.workbench.draft import NOTATION, Draft
@@ -24,7 +25,7 @@ from reedpath.jobs.workbench.prices import allowed_techniques, comfortable_bpm
 from reedpath.jobs.workbench.settling import SettledDraft
 from reedpath.lesson import parts_of
 from reedpath.page import DrawnRibbon, change_words, encode_musicxml, engrave_score, event_words
-from reedpath.phrase import PrintedBar, numbered_bars, timing_of
+from reedpath.phrase import NumberedBars, Phrase, PrintedBar, numbered_bars, timing_of
 from reedpath.wording import (
     Catalogue,
     bars_words,
@@ -38,6 +39,7 @@ from reedpath.wording import (
 )
 
 __all__ = [
+    "ShownNotes",
     "choice_shown",
     "facts_shown",
     "notes_shown",
@@ -135,33 +137,67 @@ def _differs(changes: Sequence[Change], bar: PrintedBar, words: Catalogue, tonic
     return " ".join(words.sentence(change_words(change, place, words, tonic=tonic)) for change in changes)
 
 
-def notes_shown(draft: Draft, now: SettledDraft, words: Catalogue, changed: frozenset[int]) -> tuple[NoteShown, ...]:
-    """The events as they are played."""
-    route, held = now.route, _held(draft, now)
-    numbered = numbered_bars(route.phrase)
+class ShownNotes(Struct, frozen=True):
+    """The events of a route as they were shown: what they tell is made again only where they changed.
+
+    numbered : the bars of its phrase.
+    """
+
+    phrase: Phrase
+    notation: str
+    numbered: NumberedBars
+    events: tuple[RouteEvent, ...]
+    notes: tuple[NoteShown, ...]
+
+    def at(self, index: int, one: RouteEvent) -> NoteShown | None:
+        """What is known of an event: None where it is played otherwise than it was."""
+        was = self.events[index]
+        same = (one.choice, one.breathe_before, one.event) == (was.choice, was.breathe_before, was.event)
+        return self.notes[index] if same else None
+
+
+def notes_shown(
+    draft: Draft, now: SettledDraft, words: Catalogue, changed: frozenset[int], *, before: ShownNotes | None = None
+) -> ShownNotes:
+    """The events as they are played; ``before``: as they were, in the same words."""
+    route, held, heard = now.route, _held(draft, now), draft.recording
+    if before is not None and (before.phrase is not now.phrase or before.notation != draft.notation):
+        before = None
+    numbered = numbered_bars(now.phrase) if before is None else before.numbered
     tonic = route.phrase.key.tonic if route.phrase.key else None
     shown = []
     for index, one in enumerate(route.events):
-        move, bar = one.choice.move, numbered.at(one.event.onset)
-        heard, seconds = draft.recording, one.event.place.seconds
+        seconds = one.event.place.seconds
+        note = None if before is None else before.at(index, one)
         shown.append(
-            NoteShown(
-                bar=bar.mark or str(bar.number),
-                tab="" if move is None else format_move(move, draft.notation),
-                move="" if move is None else format_move(move, NOTATION),
-                words=event_words(one, words, bar),
-                onset=round(float(one.event.onset), DECIMALS),
-                end=round(float(one.event.end), DECIMALS),
-                midi=one.event.midi,
+            replace(
+                _note_shown(one, draft.notation, words, numbered.at(one.event.onset), tonic)
+                if note is None
+                else note,
                 points=round(one.effort.total, DECIMALS),
                 seconds=None if heard is None or seconds is None else round(heard.start_seconds + seconds, DECIMALS),
                 held=held.held.get(index, ""),
                 avoids=held.avoids.get(index, ()),
-                differs=_differs(one.choice.changes, bar, words, tonic),
                 changed=index in changed,
             )
         )
-    return tuple(shown)
+    return ShownNotes(now.phrase, draft.notation, numbered, route.events, tuple(shown))
+
+
+def _note_shown(one: RouteEvent, notation: str, words: Catalogue, bar: PrintedBar, tonic: int | None) -> NoteShown:
+    """An event as it is played, by itself."""
+    move = one.choice.move
+    return NoteShown(
+        bar=bar.mark or str(bar.number),
+        tab="" if move is None else format_move(move, notation),
+        move="" if move is None else format_move(move, NOTATION),
+        words=event_words(one, words, bar),
+        onset=round(float(one.event.onset), DECIMALS),
+        end=round(float(one.event.end), DECIMALS),
+        midi=one.event.midi,
+        points=0.0,
+        differs=_differs(one.choice.changes, bar, words, tonic),
+    )
 
 
 def parts_shown(route: Route) -> tuple[PartShown, ...]:

@@ -74,14 +74,23 @@ def draw_ribbon(
     chosen = load_layout(layout)
     keeps = before is not None and before.times == times and before.stretches[-1].end >= route.phrase.end
     stretches = before.stretches if before is not None and keeps else stretches_of(plan, chosen)
-    known = {one.shows: one for one in before.systems} if before is not None else {}
     pen = _SystemPen(plan, SvgWriter(load_palette("paper"), chosen.row_px), catalogue, numbered_bars(route.phrase))
     systems = []
     for number, stretch in enumerate(stretches):
         is_last = number == len(stretches) - 1
         shows = (*what_stands_in(plan, stretch), is_last)
-        systems.append(known.get(shows) or DrawnSystem(shows, pen.draw(stretch, chosen.width, is_last=is_last)))
+        was = _shown_before(before, number, shows)
+        systems.append(was or DrawnSystem(shows, pen.draw(stretch, chosen.width, is_last=is_last)))
     return DrawnRibbon(look, times, tuple(stretches), tuple(systems))
+
+
+def _shown_before(before: DrawnRibbon | None, number: int, shows: tuple[object, ...]) -> DrawnSystem | None:
+    """The system that showed the same before the change; where lines are broken anew, it may have stood elsewhere."""
+    if before is None:
+        return None
+    if number < len(before.systems) and before.systems[number].shows == shows:
+        return before.systems[number]
+    return next((one for one in before.systems if one.shows == shows), None)
 
 
 @dataclass(frozen=True, slots=True)

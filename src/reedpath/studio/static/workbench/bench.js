@@ -3,7 +3,7 @@
 
 import { connect } from "../asking.js";
 import { say, tell } from "../words.js";
-import { put } from "./panels.js";
+import { focusAgain, put } from "./panels.js";
 import { showPictures, watchPictures } from "./pictures.js";
 import { showSource, watchSource } from "./source.js";
 import { watchSounds } from "./sounds.js";
@@ -38,6 +38,7 @@ function show(told) {
   } else if (told.staff) {
     showPictures(told);
   }
+  focusAgain();
 }
 
 const layout = () => (innerWidth < 640 ? "phone" : "sheet");

@@ -1,10 +1,43 @@
 // @ts-check
 // A panel put in the place of the one before: what was being written in it, what was open and what had the focus stay.
 
-import { putMarkup } from "../markup.js";
+import { readMarkup } from "../markup.js";
 
 /** @type {Map<string, string>} */
 const last = new Map();
+// of panels that are a list of rows: each row as it came
+/** @type {Map<string, string[]>} */
+const lastRows = new Map();
+/** @type {(() => void)[]} */
+const focusing = [];
+
+/** @param {Element} within */
+const rowsOf = (within) => [...(within.querySelector("[data-rows]")?.children || [])];
+
+/**
+ * Fill a panel; of a list of as many rows as before, those that differ.
+ * @param {Element} panel
+ * @param {string} name
+ * @param {string} html
+ */
+function fill(panel, name, html) {
+  const read = readMarkup(html);
+  const rows = rowsOf(read);
+  const there = rowsOf(panel);
+  const before = lastRows.get(name);
+  const come = rows.map((row) => row.outerHTML);
+  lastRows.set(name, come);
+  if (rows.length && rows.length === there.length && rows.length === before?.length) {
+    rows.forEach((row, index) => {
+      if (come[index] !== before[index]) there[index].replaceWith(row);
+    });
+  } else panel.replaceChildren(...read.childNodes);
+}
+
+/** Give what had the focus its focus back: once, when all panels are in place, since the page is laid out for it. */
+export function focusAgain() {
+  for (const focus of focusing.splice(0)) focus();
+}
 
 /**
  * @param {Element} panel
@@ -30,7 +63,8 @@ export function put(name, html) {
     return { key: field.dataset.key || "", value: field.value, checked: field.checked, max: field.max, isWritten };
   });
   const open = [...panel.querySelectorAll("details")].map((one) => one.open);
-  putMarkup(panel, html);
+  fill(panel, name, html);
+  if (inside?.isConnected) return;
   for (const one of written) {
     const field = one.isWritten ? keyed(panel, one.key) : null;
     if (!field || field.max !== one.max) continue;
@@ -41,6 +75,6 @@ export function put(name, html) {
     one.open = open[index] ?? one.open;
   });
   const again = key !== undefined ? keyed(panel, key) : note !== undefined ? panel.querySelector(`[data-note="${note}"]`) : null;
-  if (again) /** @type {HTMLElement} */ (again).focus({ preventScroll: true });
-  else if (inside) /** @type {HTMLElement} */ (panel.querySelector("button, input, summary"))?.focus({ preventScroll: true });
+  const next = again || (inside && panel.querySelector("button, input, summary"));
+  if (next) focusing.push(() => /** @type {HTMLElement} */ (next).focus({ preventScroll: true }));
 }

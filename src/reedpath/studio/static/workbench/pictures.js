@@ -41,16 +41,14 @@ function light() {
     }
   }
   if (chosen >= 0) for (const one of placesOf(chosen)) one.classList.add("chosen");
-  // the halo of a chosen note is drawn with it, but not shown
-  for (const halo of ribbon.querySelectorAll(".halos")) {
-    const own = halo.closest("[data-event]");
-    if (own?.classList.contains("chosen")) halo.removeAttribute("display");
-    else halo.setAttribute("display", "none");
-  }
+  // only what differs is written: each writing makes the browser look at the button's style again
   for (const one of tab.querySelectorAll("[data-note]")) {
     const button = /** @type {HTMLButtonElement} */ (one);
-    button.tabIndex = Number(button.dataset.note) === current ? 0 : -1;
-    button.setAttribute("aria-pressed", String(Number(button.dataset.note) === chosen));
+    const index = Number(button.dataset.note);
+    const turn = index === current ? 0 : -1;
+    const pressed = String(index === chosen);
+    if (button.getAttribute("tabindex") !== String(turn)) button.tabIndex = turn;
+    if (button.getAttribute("aria-pressed") !== pressed) button.setAttribute("aria-pressed", pressed);
   }
 }
 
