@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import io
+import re
 import zipfile
 from pathlib import Path
 
@@ -108,7 +109,8 @@ def test_takes_are_heard_asked_about_answered_and_erased(
     assert studio.client.get("/students/1/takes/1/sound").content == sounds["ada.mp3"]
     assert studio.client.get("/students/2/takes/1").status_code == 404
 
-    page = studio.post("/students/takes/1", {"student": "2", "version": "2"}).text
+    asked = re.search(r"/students/takes/\d+", page)[0]
+    page = studio.post(asked, {"student": "2", "version": "2"}).text
     assert "is not sure</h2>" not in page
     assert "nobody.mp3" in studio.client.get("/students/2").text
     assert "100" in studio.client.get("/students/2").text
@@ -147,5 +149,29 @@ def test_a_take_that_is_not_wanted_is_left(studio: AskedStudio, sounds: dict[str
     while not studio.studio.jobs.get(job["jobs"][0]).ended.is_set():
         studio.client.get("/work")
     assert "is not sure</h2>" in studio.client.get("/students").text
+    files = studio.studio.shelf.files
+    assert len(list(files.names())) == 1
     assert "is not sure</h2>" not in studio.post("/students/takes/1", {"leave": "1"}).text
+    assert list(files.names()) == []
     assert studio.post("/students/takes", {"upload": upload}).status_code == 404
+
+
+@pytest.mark.slow
+def test_takes_that_came_in_are_not_lost_where_the_studio_is_closed(shelf: Path, sounds: dict[str, bytes]) -> None:
+    with asked_studio(shelf) as studio:  # closed while both are being heard
+        uploads = [sent(studio, name, data) for name, data in sounds.items()]
+        studio.post("/students/takes", {"upload": uploads}, accept="application/json")
+    with asked_studio(shelf) as studio:
+        jobs = studio.studio.jobs.all()
+        assert {job.title for job in jobs} == set(sounds)
+        for job in jobs:
+            studio.client.portal.call(job.ended.wait)
+        assert "ada.mp3" in studio.client.get("/students/1").text
+        assert "nobody.mp3" in studio.client.get("/students").text
+    with asked_studio(shelf) as studio:  # what is asked is asked again, and nothing is heard twice
+        assert studio.studio.jobs.all() == []
+        page = studio.client.get("/students").text
+        assert "nobody.mp3" in page
+        studio.post(re.search(r"/students/takes/\d+", page)[0], {"student": "2", "version": "2"})
+        assert studio.studio.jobs.all() == []
+        assert "100" in studio.client.get("/students/2").text

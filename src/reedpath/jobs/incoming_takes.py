@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 from msgspec.structs import replace
 
-from reedpath.data import encode_json
+from reedpath.data import as_plain, encode_json, from_plain, read_json
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text, system_words
 from reedpath.hear import observe
 from reedpath.jobs.answering import answer_recording, answered_as_data
@@ -38,6 +38,8 @@ __all__ = [
     "KnownLesson",
     "LessonHeard",
     "TakeGround",
+    "findings_as_text",
+    "found_before",
     "ground_of",
     "hear_take",
     "hear_take_apart",
@@ -116,6 +118,19 @@ class FoundTake(Struct, frozen=True):
     def is_sure(self) -> bool:
         """Whether it is known who plays what."""
         return self.student is not None and self.version is not None
+
+
+def findings_as_text(found: FoundTake) -> str:
+    """What was found of a take, as JSON, to be read by `found_before`."""
+    plain = {name: as_plain(getattr(found, name)) for name in FoundTake.__struct_fields__ if name != "take"}
+    return encode_json(plain).decode()
+
+
+def found_before(take: IncomingTake, text: str) -> FoundTake:
+    """What was found of a take, from its JSON."""
+    plain = read_json(text.encode(), dict)
+    lists = {"students": tuple(plain["students"]), "lessons": from_plain(plain["lessons"], tuple[LessonHeard, ...])}
+    return FoundTake(take, **(plain | lists))
 
 
 def ground_of(shelf: Shelf) -> TakeGround:

@@ -47,6 +47,15 @@ if TYPE_CHECKING:
     from reedpath.shelf.store import Shelf
     from reedpath.shelf.tune_search import TuneIndex
     from reedpath.shelf.versions import LessonDifference, VersionFacts, differences, version_list
+    from reedpath.shelf.waiting_takes import (
+        WaitingTake,
+        add_waiting_take,
+        all_waiting_takes,
+        keep_findings,
+        remove_waiting_take,
+        say_of_waiting_take,
+        waiting_take,
+    )
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -81,9 +90,12 @@ __all__ = [
     "TuneFound",
     "TuneIndex",
     "VersionFacts",
+    "WaitingTake",
     "add_lesson_version",
     "add_phrase",
+    "add_waiting_take",
     "all_drafts",
+    "all_waiting_takes",
     "check_shelf",
     "differences",
     "draft_steps",
@@ -91,14 +103,18 @@ __all__ = [
     "export_shelf",
     "import_shelf",
     "keep_draft",
+    "keep_findings",
     "melodies_of",
     "melody_of",
     "more_notes_wanted",
     "new_draft",
     "now_text",
     "put_away",
+    "remove_waiting_take",
+    "say_of_waiting_take",
     "students_called",
     "typed_melody",
     "used_files",
     "version_list",
+    "waiting_take",
 ]

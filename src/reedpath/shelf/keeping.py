@@ -41,6 +41,8 @@ def _named(database: sqlite3.Connection) -> Iterator[str]:
         yield row["sound"]
     for row in database.execute("SELECT files FROM lesson_version WHERE files <> '{}'"):
         yield from msgspec.json.decode(row["files"]).values()
+    for row in database.execute("SELECT sound FROM waiting_take"):
+        yield row["sound"]
     for row in database.execute("SELECT DISTINCT sound FROM draft_step WHERE sound <> ''"):
         yield row["sound"]
 
@@ -105,6 +107,7 @@ def erase_student(shelf: Shelf, student: Student) -> None:
             for kind, numbers in gone.items():
                 for number in numbers:
                     database.execute("DELETE FROM journal WHERE kind = ? AND record = ?", (kind, number))
+            database.execute("DELETE FROM waiting_take WHERE student = ?", (student.number,))
             database.execute("DELETE FROM student WHERE number = ?", (student.number,))
             database.execute("DELETE FROM step WHERE number NOT IN (SELECT step FROM journal)")
         database.execute("VACUUM")

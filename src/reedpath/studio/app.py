@@ -22,12 +22,14 @@ from reedpath.studio import (
     workbench_pages,
 )
 from reedpath.studio.benches import OpenBenches
+from reedpath.studio.found_nexts import FoundNexts
 from reedpath.studio.guard import Guard
 from reedpath.studio.lesson_desks import end_desk
 from reedpath.studio.open_shelf import OpenShelf
 from reedpath.studio.pages import PROBLEMS, Studio
 from reedpath.studio.running_jobs import RunningJobs
 from reedpath.studio.settings import Settings
+from reedpath.studio.waiting_takes import hear_again
 
 __all__ = ["make_app"]
 
@@ -62,7 +64,8 @@ def make_app(shelf: OpenShelf, *, port: int, language: str = "", demo: bool = Fa
         app.state.studio = Studio(shelf, jobs, taken, Settings(language=language))
         if demo:
             jobs.start("demo", demo_shelf, link="/", then=lambda made: shelf.run(fill_with_demo, made))
-        app.state.benches = OpenBenches(shelf)
+        app.state.benches, app.state.nexts = OpenBenches(shelf), FoundNexts()
+        await hear_again(app.state.studio)
         yield
         await app.state.benches.end()
         await jobs.end()

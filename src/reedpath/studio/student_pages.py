@@ -15,7 +15,7 @@ from starlette.routing import Route
 from reedpath.arrange import level_names
 from reedpath.errors import SettingsError
 from reedpath.harp import harp_names
-from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, ground_of, keep_found
+from reedpath.jobs.incoming_takes import IncomingTake, found_before
 from reedpath.jobs.next_phrases import candidates_of
 from reedpath.jobs.shelves import export_to_zip
 from reedpath.jobs.student_letters import FollowingPhrase, change_letter, propose_letter
@@ -38,24 +38,25 @@ from reedpath.shelf import (
     OwnedHarp,
     Shelf,
     Student,
+    add_waiting_take,
     erase_student,
+    keep_findings,
+    remove_waiting_take,
+    say_of_waiting_take,
 )
 from reedpath.studio.forms import form_of, whole_number
+from reedpath.studio.found_nexts import FoundNexts
 from reedpath.studio.pages import Studio, asks_for_data, page, studio_of
-from reedpath.studio.student_questions import StudentQuestions
-from reedpath.studio.student_views import find_next, hear_one, progress_data, take_rows
+from reedpath.studio.student_views import find_next, progress_data, take_rows
+from reedpath.studio.waiting_takes import asked_takes, hear_waiting, incoming, keep_take
 from reedpath.wording import load_catalogue, plain_names, typed_names
 
 __all__ = ["ROUTES"]
 
 
-def _questions(request: Request) -> StudentQuestions:
-    """What is to be asked, kept as long as the studio is open."""
-    state = request.app.state
-    if not hasattr(state, "student_questions"):
-        state.student_questions = StudentQuestions()
-    questions: StudentQuestions = state.student_questions
-    return questions
+def _nexts(request: Request) -> FoundNexts:
+    nexts: FoundNexts = request.app.state.nexts
+    return nexts
 
 
 def _went(request: Request, address: str, **data: Any) -> Response:
@@ -101,7 +102,7 @@ async def show_students(request: Request) -> Response:
         "students.html",
         told=studio.told_once(),
         levels=level_names(),
-        asked=_questions(request).all(),
+        asked=await studio.shelf.run(asked_takes),
         **await studio.shelf.run(_all_students),
     )
 
@@ -121,21 +122,11 @@ async def add_student(request: Request) -> Response:
 # ------------------------------------------------------------------------------------------------------------- takes
 
 
-async def _hear(request: Request, take: IncomingTake, upload: str) -> int:
-    """Start a job that hears a take and keeps it, or asks; the job's number."""
-    studio, questions = studio_of(request), _questions(request)
-    ground = await studio.shelf.run(ground_of)
-
-    async def keep(found: FoundTake) -> dict[str, Any]:
-        if not found.is_sure:
-            questions.ask(found, upload)
-            return {"asked": found.take.name}
-        kept = await studio.shelf.run(keep_found, found)
-        studio.uploads.drop(upload)
-        return {"take": kept.number, "student": kept.student}
-
-    link = "/students" if take.student is None else f"/students/{take.student}"
-    return studio.jobs.start("take", hear_one, take, ground, title=take.name, link=link, then=keep).number
+def _wait(shelf: Shelf, path: Path, name: str, student: int | None, at: str) -> tuple[int, IncomingTake]:
+    if student is not None:
+        shelf.get(Student, student)
+    kept = add_waiting_take(shelf, path, name=name, student=student, added=at)
+    return kept.number, incoming(shelf, kept)
 
 
 async def add_takes(request: Request) -> Response:
@@ -146,7 +137,9 @@ async def add_takes(request: Request) -> Response:
     at, jobs = datetime.now(UTC).isoformat(timespec="milliseconds"), []
     for id in form.all("upload"):
         upload = studio.uploads.get(id)
-        jobs.append(await _hear(request, IncomingTake(upload.path, upload.name, student, at=at), id))
+        number, take = await studio.shelf.run(_wait, upload.path, upload.name, student, at)
+        studio.uploads.drop(id)
+        jobs.append(await hear_waiting(studio, number, take))
     if not jobs:
         raise SettingsError("studio.nothing_given")
     if asks_for_data(request):
@@ -155,22 +148,32 @@ async def add_takes(request: Request) -> Response:
     return RedirectResponse("/students", 303)
 
 
+def _answered(shelf: Shelf, number: int, student: int, version: int) -> IncomingTake | None:
+    """Keep a take as it was said; or, where it was not heard as a take of that lesson, what is to be heard."""
+    shelf.get(Student, student)
+    shelf.get(LessonVersion, version)
+    waiting = say_of_waiting_take(shelf, number, student=student, version=version)
+    take = incoming(shelf, waiting)
+    found = found_before(take, waiting.found) if waiting.found else None
+    if found is None or found.version != version or not found.answer:
+        keep_findings(shelf, number, "")
+        return take
+    keep_take(shelf, number, replace(found, student=student))
+    return None
+
+
 async def answer_question(request: Request) -> Response:
     """POST /students/takes/N: who plays what in a take that was not sure; or it is left."""
     studio, form = studio_of(request), await form_of(request)
-    questions = _questions(request)
-    asked = questions.take_out(request.path_params["number"])
+    number = request.path_params["number"]
     if form.has("leave"):
-        studio.uploads.drop(asked.upload)
+        await studio.shelf.run(remove_waiting_take, number)
         return _went(request, "/students")
     student, version = whole_number(form.get("student")), whole_number(form.get("version"))
-    await studio.shelf.run(Shelf.get, Student, student)
-    await studio.shelf.run(Shelf.get, LessonVersion, version)
-    if asked.found.version == version and asked.found.answer:
-        await studio.shelf.run(keep_found, replace(asked.found, student=student))
-        studio.uploads.drop(asked.upload)
+    take = await studio.shelf.run(_answered, number, student, version)
+    if take is None:
         return _went(request, "/students")
-    job = await _hear(request, replace(asked.found.take, student=student, version=version), asked.upload)
+    job = await hear_waiting(studio, number, take)
     if asks_for_data(request):
         return JSONResponse({"jobs": [job]}, 202)
     await studio.jobs.get(job).ended.wait()
@@ -183,7 +186,13 @@ async def answer_question(request: Request) -> Response:
 def _one_student(shelf: Shelf, number: int) -> dict[str, Any]:
     student = shelf.get(Student, number)
     playing, letters = playing_of(shelf, student), shelf.all(KeptLetter, student=number)
-    return {"playing": playing, "letters": letters, "undoing": _undoing(shelf), "ground": _ground(shelf, playing)}
+    return {
+        "playing": playing,
+        "letters": letters,
+        "undoing": _undoing(shelf),
+        "ground": _ground(shelf, playing),
+        "asked": asked_takes(shelf),
+    }
 
 
 def _ground(shelf: Shelf, playing: KeptPlaying) -> tuple[Any, ...]:
@@ -214,8 +223,8 @@ async def show_student(request: Request) -> Response:
         levels=level_names(),
         techniques=[one.value for one in PlayingTechnique],
         takes=take_rows(playing, found.takes),
-        asked=[one for one in _questions(request).all() if one.found.student == number],
-        nexts=_questions(request).nexts_of(number, values["ground"]),
+        asked=[one for one in values["asked"] if one.found.student == number],
+        nexts=_nexts(request).of(number, values["ground"]),
         letter=letters[-1] if letters else None,
         earlier=list(reversed(letters[:-1])),
         **values["undoing"],
@@ -245,11 +254,11 @@ def _next_ground(shelf: Shelf, number: int) -> tuple[KeptPlaying, tuple[KeptPhra
 async def look_for_next(request: Request) -> Response:
     """POST /students/N/next: look for the next phrase, in a job."""
     studio, number = studio_of(request), request.path_params["number"]
-    questions = _questions(request)
+    nexts = _nexts(request)
     playing, phrases, ground = await studio.shelf.run(_next_ground, number)
 
     async def keep(found: dict[str, list[dict[str, Any]]]) -> int:
-        questions.keep_nexts(number, ground, found)
+        nexts.keep(number, ground, found)
         return len(found["phrases"])
 
     job = studio.jobs.start(
@@ -326,7 +335,7 @@ async def new_letter(request: Request) -> Response:
     studio, form, number = studio_of(request), await form_of(request), request.path_params["number"]
     values = await studio.shelf.run(_one_student, number)
     found = await _progress(studio, values["playing"])
-    nexts = _questions(request).nexts_of(number, values["ground"])
+    nexts = _nexts(request).of(number, values["ground"])
     known = nexts["phrases"] if nexts else []
     spoken = studio.spoken(request)
     language = form.get("language") or spoken.language
@@ -394,8 +403,7 @@ async def erase(request: Request) -> Response:
         raise SettingsError("studio.not_sure")
     name = await studio.shelf.run(_erase, number)
     studio.jobs.new_file(f"student-{number}.zip").unlink(missing_ok=True)
-    for one in _questions(request).forget(number):
-        studio.uploads.drop(one.upload)
+    _nexts(request).forget(number)
     studio.tell(studio.catalogue(request).say("shelf.erased", name=name))
     return _went(request, "/students")
 

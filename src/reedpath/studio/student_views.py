@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from reedpath.arrange import Route
+from reedpath.errors import ReedpathError
 from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, TakeGround, hear_take
 from reedpath.jobs.next_phrases import NextPhrase, SuitedLesson, next_phrases, suited_lessons
 from reedpath.jobs.progress import Progress
@@ -29,9 +30,12 @@ MOST_TAKES = 60
 MOST_NEXT = 3
 
 
-def hear_one(progress: Progress, folder: Path, take: IncomingTake, ground: TakeGround) -> FoundTake:
-    """Hear one take; in the job's process."""
-    return hear_take(take, ground, progress)
+def hear_one(progress: Progress, folder: Path, take: IncomingTake, ground: TakeGround) -> FoundTake | ReedpathError:
+    """Hear one take, or say why it can't be; in the job's process."""
+    try:
+        return hear_take(take, ground, progress)
+    except ReedpathError as error:
+        return error
 
 
 def _standing_data(one: TechniqueStanding) -> dict[str, Any]:

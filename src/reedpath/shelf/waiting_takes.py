@@ -1,0 +1,100 @@
+"""Takes that came in and are not a student's yet: to be heard, or to be asked about.
+
+They are kept from the moment they come, so that none is lost where the program ends before each is answered. They are
+not records of the shelf: the journal does not hold them.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import msgspec
+from msgspec import Struct
+
+from reedpath.errors import SettingsError, clean_text
+from reedpath.shelf.journal import now_text
+from reedpath.shelf.keeping import used_files
+from reedpath.shelf.opening import told_by_database, transaction
+from reedpath.shelf.store import Shelf
+
+__all__ = [
+    "WaitingTake",
+    "add_waiting_take",
+    "all_waiting_takes",
+    "keep_findings",
+    "remove_waiting_take",
+    "say_of_waiting_take",
+    "waiting_take",
+]
+
+
+class WaitingTake(Struct, frozen=True):
+    """A take that waits.
+
+    name : of the recording when it was brought in. sound : the kept file.
+    student, version : numbers of the student and of the version of the lesson, where these are said.
+    found : what was found of it when it was heard, as JSON; empty before.
+    added : when it came in, as ISO 8601 writes it.
+    """
+
+    number: int
+    name: str
+    sound: str
+    student: int | None
+    version: int | None
+    found: str
+    added: str
+
+
+def add_waiting_take(
+    shelf: Shelf, path: Path, *, name: str, student: int | None = None, version: int | None = None, added: str = ""
+) -> WaitingTake:
+    """Keep a recording that came in, until it is answered."""
+    with path.open("rb") as file:
+        sound = shelf.files.keep(file, name=name)
+    with told_by_database(shelf.path), transaction(shelf.database):
+        made = shelf.database.execute(
+            "INSERT INTO waiting_take (name, sound, student, version, added) VALUES (?, ?, ?, ?, ?)",
+            (clean_text(name), sound, student, version, added or now_text()),
+        )
+    return waiting_take(shelf, int(made.lastrowid or 0))
+
+
+def all_waiting_takes(shelf: Shelf) -> list[WaitingTake]:
+    """All of them, in the order in which they came."""
+    with told_by_database(shelf.path):
+        rows = shelf.database.execute("SELECT * FROM waiting_take ORDER BY number").fetchall()
+    return [msgspec.convert(dict(row), WaitingTake) for row in rows]
+
+
+def waiting_take(shelf: Shelf, number: int) -> WaitingTake:
+    """The one of a number; SettingsError where there is none."""
+    with told_by_database(shelf.path):
+        row = shelf.database.execute("SELECT * FROM waiting_take WHERE number = ?", (number,)).fetchone()
+    if row is None:
+        raise SettingsError("shelf.no_record", number=number)
+    return msgspec.convert(dict(row), WaitingTake)
+
+
+def keep_findings(shelf: Shelf, number: int, found: str) -> None:
+    """Keep what was found of a take."""
+    with told_by_database(shelf.path), transaction(shelf.database):
+        shelf.database.execute("UPDATE waiting_take SET found = ? WHERE number = ?", (found, number))
+
+
+def say_of_waiting_take(shelf: Shelf, number: int, *, student: int, version: int) -> WaitingTake:
+    """Keep whose a take is, and what it plays, as a person says it."""
+    with told_by_database(shelf.path), transaction(shelf.database):
+        shelf.database.execute(
+            "UPDATE waiting_take SET student = ?, version = ? WHERE number = ?", (student, version, number)
+        )
+    return waiting_take(shelf, number)
+
+
+def remove_waiting_take(shelf: Shelf, number: int) -> None:
+    """Take away one that waits no more, and its file where nothing else names it."""
+    sound = waiting_take(shelf, number).sound
+    with told_by_database(shelf.path), transaction(shelf.database):
+        shelf.database.execute("DELETE FROM waiting_take WHERE number = ?", (number,))
+    if sound not in used_files(shelf):
+        shelf.files.path(sound).unlink(missing_ok=True)
