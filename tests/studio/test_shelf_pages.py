@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 
 import pytest
@@ -99,9 +100,25 @@ def test_a_file_that_a_zip_names_and_does_not_hold_is_told(studio, tmp_path) -> 
     with asked_studio(tmp_path / "poorer.sqlite") as poorer:
         data = poorer.client.get("/export.zip").content
     sent = studio.client.put("/uploads?name=a.zip", content=data, headers={"origin": ADDRESS}).json()
-    told = studio.post("/import", {"upload": sent["upload"]}, accept="application/json").json()["told"]
-    assert "brought in" in told
-    assert told.endswith(f"the file {name} is lost")
+    page = studio.post("/import", {"upload": sent["upload"]}).text
+    assert re.search(rf"brought in\.? [^<]*the file {re.escape(name)} is lost", page)
+
+
+def test_what_is_wrong_in_a_zip_is_told_and_nothing_of_it_comes(studio) -> None:
+    studio.post("/add", {"text": TUNE})
+    data = studio.client.get("/export.zip").content
+    with zipfile.ZipFile(io.BytesIO(data)) as zipped:
+        texts = {one: zipped.read(one) for one in zipped.namelist()}
+    phrase = next(one for one in texts if one.startswith("phrases/"))
+    with zipfile.ZipFile(made := io.BytesIO(), "w") as zipped:
+        for one, text in texts.items():
+            zipped.writestr(one, text.replace(b'"events"', b'"evens"') if one == phrase else text)
+    sent = studio.client.put("/uploads?name=a.zip", content=made.getvalue(), headers={"origin": ADDRESS}).json()
+    answer = studio.post("/import", {"upload": sent["upload"]})
+    assert (answer.status_code, phrase.split("/")[1] in answer.text) == (400, True)
+    job = studio.post("/import", {"upload": sent["upload"]}, accept="application/json").json()["job"]
+    studio.client.portal.call(studio.studio.jobs.get(job).ended.wait)
+    assert studio.studio.jobs.get(job).state == "failed"
 
 
 @pytest.mark.parametrize(

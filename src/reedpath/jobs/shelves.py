@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
 from msgspec.structs import replace
 
@@ -12,12 +13,14 @@ from reedpath.additions import user_folder
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text
 from reedpath.jobs.disk import new_file, with_file, write_file
 from reedpath.jobs.folder_plans import refuse_a_file
+from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, Shelf, Student
 
 if TYPE_CHECKING:
-    from reedpath.shelf import Imported, LessonDifference
+    from reedpath.shelf import CheckedTexts, Imported, LessonDifference
 
 __all__ = [
+    "check_zip_apart",
     "erase_student_called",
     "export_to_zip",
     "import_zip",
@@ -81,13 +84,32 @@ def export_to_zip(shelf: Shelf, path: Path, *, student: str | None = None, repla
         return export_shelf(shelf, file, student=who)
 
 
-def import_zip(shelf: Shelf, path: Path) -> Imported:
+def check_zip_apart(progress: Progress, folder: Path, path: Path) -> CheckedTexts:
+    """Check what a zip holds, in a job's process, for `import_zip`."""
+    from reedpath.shelf import check_zip
+
+    def tell(done: int, total: int) -> None:
+        if done % 100 == 0:
+            progress(ProgressStep("reading", done, total, share=done / max(1, total)))
+
+    with _opened_zip(path) as file:
+        return check_zip(file, tell)
+
+
+def import_zip(shelf: Shelf, path: Path, checked: CheckedTexts | None = None) -> Imported:
     """Bring in what a zip holds."""
     from reedpath.shelf import import_shelf  # every reader of the program's own files
 
+    with _opened_zip(path) as file:
+        return import_shelf(shelf, file, checked)
+
+
+@contextmanager
+def _opened_zip(path: Path) -> Iterator[BinaryIO]:
+    """A zip of a shelf, open; what is wrong in it is told with its name."""
     try:
         with path.open("rb") as file:
-            return import_shelf(shelf, file)
+            yield file
     except FileNotFoundError as error:
         raise ReadError("jobs.no_file", where=Place(file=str(path))) from error
     except IsADirectoryError as error:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
         put_away,
     )
     from reedpath.shelf.exporting import export_shelf
-    from reedpath.shelf.importing import Imported, import_shelf
+    from reedpath.shelf.importing import CheckedTexts, Imported, check_zip, import_shelf
     from reedpath.shelf.journal import ShelfStep, now_text
     from reedpath.shelf.keeping import ShelfCheck, check_shelf, erase_student, students_called, used_files
     from reedpath.shelf.kept_files import KeptFiles
@@ -62,6 +62,7 @@ else:
 __all__ = [
     "FEWEST_NOTES",
     "MOST_NOTES",
+    "CheckedTexts",
     "DraftChange",
     "FoundPhrase",
     "Imported",
@@ -97,6 +98,7 @@ __all__ = [
     "all_drafts",
     "all_waiting_takes",
     "check_shelf",
+    "check_zip",
     "differences",
     "draft_steps",
     "erase_student",

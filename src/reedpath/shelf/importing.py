@@ -7,8 +7,8 @@ files, sounds and drafts by the SHA-256 in their names. What a draft says the wo
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any, BinaryIO
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, BinaryIO, TypeAlias
 
 import msgspec
 from msgspec import Struct
@@ -20,7 +20,7 @@ from reedpath.phrase import decode_phrase
 from reedpath.shelf.drafts import ListedDraft, add_listed_draft, listed_drafts, uid_of_draft
 from reedpath.shelf.kept_files import KeptFiles
 from reedpath.shelf.making import digest_of_text
-from reedpath.shelf.melodies import melody_of
+from reedpath.shelf.melodies import Melody, melody_of
 from reedpath.shelf.opening import told_by_database, transaction
 from reedpath.shelf.records import KINDS, OWNERS, KeptTake, LessonVersion, ShelfRecord
 from reedpath.shelf.store import Shelf
@@ -36,7 +36,7 @@ from reedpath.shelf.zipped import (
     reading_zip,
 )
 
-__all__ = ["Imported", "import_shelf"]
+__all__ = ["CheckedTexts", "Imported", "check_zip", "import_shelf"]
 
 
 class Imported(Struct, frozen=True):
@@ -56,6 +56,10 @@ class Imported(Struct, frozen=True):
     drafts: int = 0
 
 
+# what stands in the zip as a text and is known to be right: SHA-256 of it, and of a phrase the melody
+CheckedTexts: TypeAlias = dict[str, Melody | None]
+
+
 def _checked_lesson(data: bytes, pieces: Mapping[str, bytes]) -> None:
     if not is_lesson_of_pieces(data):
         decode_lesson(data)
@@ -64,8 +68,19 @@ def _checked_lesson(data: bytes, pieces: Mapping[str, bytes]) -> None:
     decode_lesson_of_pieces(data, lambda folder: decode_lesson(pieces[folder]))
 
 
-def _with_texts(kind: str, plain: dict[str, Any], zipped: ShelfZip) -> dict[str, Any]:
-    """The plain data of a record with what lies in files of its own, read as the program reads such files."""
+def _check(kind: str, data: bytes, pieces: Mapping[str, bytes]) -> Melody | None:
+    """Read a text as the program reads its own files; of a phrase the melody."""
+    if kind == "phrase":
+        return melody_of(decode_phrase(data))
+    if kind == "lesson_version":
+        _checked_lesson(data, pieces)
+    else:
+        plain_of_answer(data)
+    return None
+
+
+def _with_texts(kind: str, plain: dict[str, Any], zipped: ShelfZip, checked: CheckedTexts) -> dict[str, Any]:
+    """The plain data of a record with what lies in files of its own, which are checked where they are not yet."""
     uid = plain.get("uid")
     if not isinstance(uid, str):
         raise ReadError("shelf.no_uid")
@@ -74,18 +89,19 @@ def _with_texts(kind: str, plain: dict[str, Any], zipped: ShelfZip) -> dict[str,
         return plain
     data = zipped.text(name)
     try:
-        if kind == "phrase":
-            plain |= {"melody": melody_of(decode_phrase(data)), "digest": digest_of_text(data)}
-        elif kind == "lesson_version":
-            folders = piece_folders(data) if is_lesson_of_pieces(data) else ()
-            pieces = {one: zipped.text(f"lessons/{uid}/{one}/lesson.json") for one in folders}
-            _checked_lesson(data, pieces)
-            plain["pieces"] = {folder: text.decode() for folder, text in pieces.items()}
-        else:
-            plain_of_answer(data)
+        folders = piece_folders(data) if kind == "lesson_version" and is_lesson_of_pieces(data) else ()
+        pieces = {one: zipped.text(f"lessons/{uid}/{one}/lesson.json") for one in folders}
+        digest = digest_of_text(b"\0".join((kind.encode(), data, *pieces.values())))
+        if digest not in checked:
+            checked[digest] = _check(kind, data, pieces)
     except ReedpathError as error:
         raise error.inside(Place(file=name)) from None
-    return plain | {"data": data.decode()}
+    plain |= {"data": data.decode()}
+    if kind == "phrase":
+        plain |= {"melody": checked[digest], "digest": digest_of_text(data)}
+    if kind == "lesson_version":
+        plain |= {"pieces": {folder: text.decode() for folder, text in pieces.items()}}
+    return plain
 
 
 def plain_of_answer(data: bytes) -> Any:
@@ -96,9 +112,10 @@ def plain_of_answer(data: bytes) -> Any:
 class _Bringing:
     """A zip on its way onto a shelf."""
 
-    def __init__(self, shelf: Shelf, zipped: ShelfZip) -> None:
+    def __init__(self, shelf: Shelf, zipped: ShelfZip, checked: CheckedTexts) -> None:
         self.shelf = shelf
         self.zipped = zipped
+        self.checked = checked
         # numbers here by the uids of the zip
         self.numbers: dict[str, dict[str, int]] = {kind: {} for kind in KINDS}
         self.added = dict.fromkeys(KINDS, 0)
@@ -108,7 +125,7 @@ class _Bringing:
         self.drafts: list[tuple[ListedDraft, str]] = []
 
     def _record(self, kind: str, plain: Mapping[str, Any]) -> ShelfRecord:
-        values = _with_texts(kind, dict(plain), self.zipped) | {"number": 0}
+        values = _with_texts(kind, dict(plain), self.zipped, self.checked) | {"number": 0}
         for column, owner in OWNERS.get(kind, {}).items():
             uid = values.get(column)
             if uid is not None:
@@ -198,8 +215,33 @@ def _called(record: ShelfRecord) -> str:
     return record.uid
 
 
-def import_shelf(shelf: Shelf, file: BinaryIO) -> Imported:
-    """Bring in what an open zip holds, as one step.
+def _listed(zipped: ShelfZip) -> ShelfFile:
+    text = zipped.text(LIST, most=MOST_LIST)
+    return from_plain(plain_of_version(text, schema=SHELF_SCHEMA, version=VERSION, older={}), ShelfFile)
+
+
+def check_zip(file: BinaryIO, tell: Callable[[int, int], None]) -> CheckedTexts:
+    """Check the texts that an open zip holds, without a shelf: what takes longest in bringing them in.
+
+    tell : told how many records are looked at, and of how many.
+
+    Raises
+    ------
+    ReadError
+        For what `import_shelf` would not take because of a text.
+    """
+    checked: CheckedTexts = {}
+    with reading_zip(file) as zipped:
+        records = [(kind, plain) for kind, plains in _listed(zipped).records.items() for plain in plains]
+        for done, (kind, plain) in enumerate(records):
+            tell(done, len(records))
+            if kind in KINDS:
+                _with_texts(kind, dict(plain), zipped, checked)
+    return checked
+
+
+def import_shelf(shelf: Shelf, file: BinaryIO, checked: CheckedTexts | None = None) -> Imported:
+    """Bring in what an open zip holds, as one step; ``checked``: what `check_zip` has found of it.
 
     Raises
     ------
@@ -207,11 +249,7 @@ def import_shelf(shelf: Shelf, file: BinaryIO) -> Imported:
         For what is no zip, or none of a shelf, or holds anything that does not hold; nothing is then changed.
     """
     with reading_zip(file) as zipped:
-        listed = from_plain(
-            plain_of_version(zipped.text(LIST, most=MOST_LIST), schema=SHELF_SCHEMA, version=VERSION, older={}),
-            ShelfFile,
-        )
-        bringing = _Bringing(shelf, zipped)
+        listed, bringing = _listed(zipped), _Bringing(shelf, zipped, {} if checked is None else checked)
         lost = []
         with shelf.step("import"):
             for kind in KINDS:

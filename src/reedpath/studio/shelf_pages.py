@@ -18,10 +18,11 @@ from reedpath.jobs.instruments import known_tunings
 from reedpath.jobs.own_harps import own_harps, set_own_harps
 from reedpath.jobs.progress import Progress
 from reedpath.jobs.shelf_adding import ReadForShelf, put_on_shelf, read_for_shelf
-from reedpath.jobs.shelves import export_to_zip, import_zip, words_of_phrase
+from reedpath.jobs.shelves import check_zip_apart, export_to_zip, import_zip, words_of_phrase
 from reedpath.lesson import PlayingTechnique
 from reedpath.pitch import key_name, midi_name, parse_key
 from reedpath.shelf import (
+    CheckedTexts,
     KeptLesson,
     KeptPhrase,
     LessonVersion,
@@ -37,6 +38,7 @@ from reedpath.shelf import (
 )
 from reedpath.studio.forms import SentForm, form_of, whole_number
 from reedpath.studio.pages import asks_for_data, page, said_error, studio_of
+from reedpath.studio.running_jobs import RunningJob
 from reedpath.wording import Catalogue, plain_names
 
 __all__ = ["ROUTES"]
@@ -260,6 +262,11 @@ async def add_sources(request: Request) -> Response:
 
     title = ", ".join(name for _path, name in files)
     job = studio.jobs.start("add", _read_uploads, files, title=title, link="/", then=keep)
+    return await _begun(request, job)
+
+
+async def _begun(request: Request, job: RunningJob) -> Response:
+    """A job that a form has begun: its number for a script, else the shelf when it has ended."""
     if asks_for_data(request):
         return JSONResponse({"job": job.number}, 202)
     await job.ended.wait()
@@ -279,17 +286,21 @@ async def export_zip(request: Request) -> Response:
 async def bring_zip(request: Request) -> Response:
     """POST /import: bring in what a zip holds, that was uploaded."""
     studio, form = studio_of(request), await form_of(request)
-    id = form.get("upload")
-    brought = await studio.shelf.run(import_zip, studio.uploads.path(id))
-    studio.uploads.drop(id)
-    catalogue = studio.catalogue(request)
-    words = [catalogue.say("shelfpage.brought_drafts", count=brought.drafts)] if brought.drafts else []
-    words += [catalogue.say("shelf.were_there", count=brought.there)] if brought.there else []
-    words += [catalogue.say("shelf.stayed", title=title) for title in brought.kept]
-    words += [catalogue.say("shelf.lost", name=name) for name in brought.lost]
-    count = sum(brought.added.values())
-    studio.tell(" ".join([catalogue.say("shelfpage.brought", count=count), *words]))
-    return _went(request, "/")
+    catalogue, upload = studio.catalogue(request), studio.uploads.get(form.get("upload"))
+
+    async def bring(checked: CheckedTexts) -> int:
+        brought = await studio.shelf.run(import_zip, upload.path, checked)
+        studio.uploads.drop(upload.id)
+        words = [catalogue.say("shelfpage.brought_drafts", count=brought.drafts)] if brought.drafts else []
+        words += [catalogue.say("shelf.were_there", count=brought.there)] if brought.there else []
+        words += [catalogue.say("shelf.stayed", title=title) for title in brought.kept]
+        words += [catalogue.say("shelf.lost", name=name) for name in brought.lost]
+        count = sum(brought.added.values())
+        studio.tell(" ".join([catalogue.say("shelfpage.brought", count=count), *words]))
+        return count
+
+    job = studio.jobs.start("import", check_zip_apart, upload.path, title=upload.name, link="/", then=bring)
+    return await _begun(request, job)
 
 
 async def check(request: Request) -> Response:

@@ -13,6 +13,12 @@ export class Problem extends Error {
 }
 
 /**
+ * What is wrong, in words.
+ * @param {unknown} error
+ */
+export const wordsOf = (error) => (error instanceof Error ? error.message : String(error));
+
+/**
  * @param {Response} answer
  * @returns {Promise<any>}
  */

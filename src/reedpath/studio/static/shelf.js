@@ -1,7 +1,7 @@
 // @ts-check
 // The shelf's page: files that are dropped or chosen are sent and put on the shelf.
 
-import { Problem, ask, upload } from "./asking.js";
+import { Problem, ask, upload, wordsOf } from "./asking.js";
 import { takeFiles } from "./dropping.js";
 import { recordSound } from "./sound_recorder.js";
 import { say } from "./words.js";
@@ -14,7 +14,7 @@ const own = new Set();
 
 /** @param {unknown} error */
 function showError(error) {
-  wrong.textContent = error instanceof Error ? error.message : String(error);
+  wrong.textContent = wordsOf(error);
   wrong.hidden = false;
 }
 
@@ -68,7 +68,7 @@ let tuneJob = null;
 function showTuneError(error) {
   recording = null;
   play.setAttribute("aria-pressed", "false");
-  playTold.textContent = error instanceof Error ? error.message : String(error);
+  playTold.textContent = wordsOf(error);
 }
 
 play.addEventListener("click", async () => {
@@ -105,8 +105,8 @@ zip.addEventListener("change", async () => {
   if (!file) return;
   try {
     const [id] = await send([file]);
-    told.textContent = (await ask("/import", { upload: id })).told;
-    location.reload();
+    own.add((await ask("/import", { upload: id })).job);
+    told.textContent = say("shelfpage.sent", { count: 1 });
   } catch (error) {
     showError(error);
   }

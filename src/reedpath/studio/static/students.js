@@ -1,7 +1,7 @@
 // @ts-check
 // The students' screens: takes dropped in by the dozen and followed until they are answered, and the letter copied.
 
-import { ask, upload } from "./asking.js";
+import { ask, upload, wordsOf } from "./asking.js";
 import { takeFiles } from "./dropping.js";
 import { say, tell } from "./words.js";
 
@@ -20,7 +20,7 @@ let sending = 0;
 function showError(error) {
   if (!wrong) return;
   const line = document.createElement("span");
-  line.textContent = `${error instanceof Error ? error.message : String(error)} `;
+  line.textContent = `${wordsOf(error)} `;
   wrong.append(line);
   wrong.hidden = false;
 }

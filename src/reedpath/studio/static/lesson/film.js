@@ -1,7 +1,7 @@
 // @ts-check
 // The page of a teacher's film: films dropped in, and the cut on its time line, kept at once.
 
-import { ask } from "../asking.js";
+import { ask, wordsOf } from "../asking.js";
 import { takeFiles } from "../dropping.js";
 import { say } from "../words.js";
 import { beginJobs, followJob, sendFilms } from "./sending.js";
@@ -18,7 +18,7 @@ const piece = String(new FormData(bring).get("piece") ?? "");
 
 /** @param {unknown} error */
 function showError(error) {
-  wrong.textContent = error instanceof Error ? error.message : String(error);
+  wrong.textContent = wordsOf(error);
   wrong.hidden = false;
 }
 

@@ -1,7 +1,7 @@
 // @ts-check
 // A lesson's page: every line is kept as soon as it is left, and so is everything else; what is made is told as it goes on.
 
-import { Problem, ask } from "../asking.js";
+import { Problem, ask, wordsOf } from "../asking.js";
 import { say } from "../words.js";
 import { beginJobs, followJob } from "./sending.js";
 
@@ -13,7 +13,7 @@ const IDLE = 2500;
 
 /** @param {unknown} error */
 function showError(error) {
-  wrong.textContent = error instanceof Error ? error.message : String(error);
+  wrong.textContent = wordsOf(error);
   wrong.hidden = false;
   wrong.scrollIntoView({ block: "nearest" });
 }

@@ -1,6 +1,7 @@
 // @ts-check
 // The prompter: what is said, large and at speaking pace; on by a key or a pedal, counted in, recorded part by part.
 
+import { wordsOf } from "../asking.js";
 import { say, tell } from "../words.js";
 import { CountIn } from "./count_in.js";
 import { Recording } from "./recording.js";
@@ -35,7 +36,7 @@ function field(id) {
 
 /** @param {unknown} error */
 function showError(error) {
-  wrong.textContent = error instanceof Error ? error.message : String(error);
+  wrong.textContent = wordsOf(error);
   wrong.hidden = false;
 }
 
@@ -228,7 +229,7 @@ field("record").addEventListener("change", async () => {
     says.textContent = say("prompter.ready");
   } catch (error) {
     field("record").checked = false;
-    says.textContent = say("prompter.no_camera", { why: error instanceof Error ? error.message : String(error) });
+    says.textContent = say("prompter.no_camera", { why: wordsOf(error) });
   }
 });
 

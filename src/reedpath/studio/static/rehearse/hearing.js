@@ -2,6 +2,7 @@
 // What both screens share: the microphone and the line to the tracker opened, what is heard drawn in the next frame, the
 // delay from the one to the other counted and shown.
 
+import { Problem, wordsOf } from "../asking.js";
 import { say, tell } from "../words.js";
 import { Delays, Onsets } from "./delays.js";
 import { openLine } from "./line.js";
@@ -24,7 +25,7 @@ export const dataIn = (id) => JSON.parse(byId(id).textContent || "null");
 export function showProblem(error) {
   const wrong = byId("wrong");
   wrong.textContent =
-    error instanceof NoMicrophone ? say(`rehearse.no_microphone_${error.kind}`) : error instanceof Error ? error.message : String(error);
+    error instanceof NoMicrophone ? say(`rehearse.no_microphone_${error.kind}`) : wordsOf(error);
   wrong.hidden = false;
   tell(wrong.textContent);
 }
@@ -144,7 +145,7 @@ export function jobEnded(number) {
       const job = jobs.find((one) => one.number === number);
       if (!job?.ended) return;
       document.removeEventListener("jobs", look);
-      if (job.error) failed(new Error([job.error.says, job.error.hint].filter(Boolean).join(" ")));
+      if (job.error) failed(new Problem(job.error));
       else done(undefined);
     };
     document.addEventListener("jobs", look);

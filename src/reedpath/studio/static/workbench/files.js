@@ -1,7 +1,7 @@
 // @ts-check
 // Files that are dropped, and the microphone: both are sent, and read by a job.
 
-import { ask, upload } from "../asking.js";
+import { ask, upload, wordsOf } from "../asking.js";
 import { takeFiles } from "../dropping.js";
 import { recordSound } from "../sound_recorder.js";
 import { say } from "../words.js";
@@ -26,7 +26,7 @@ export function watchFiles(draft) {
       await ask(`/workbench/${draft}/bring`, { upload: sent.upload, of, which });
       says.textContent = "";
     } catch (error) {
-      says.textContent = error instanceof Error ? error.message : String(error);
+      says.textContent = wordsOf(error);
     }
   }
 
@@ -49,7 +49,7 @@ export function watchFiles(draft) {
       await bring(sound, `${at}.${ending}`);
     } catch (error) {
       recording = null;
-      says.textContent = say("workbench.no_microphone", { why: error instanceof Error ? error.message : String(error) });
+      says.textContent = say("workbench.no_microphone", { why: wordsOf(error) });
     }
   });
 }

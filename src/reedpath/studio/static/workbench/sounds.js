@@ -1,7 +1,7 @@
 // @ts-check
 // Sounds: a part is asked for, made by a job, played, and its notes lit while they sound.
 
-import { ask } from "../asking.js";
+import { ask, wordsOf } from "../asking.js";
 import { say } from "../words.js";
 import { sound } from "./pictures.js";
 
@@ -34,7 +34,7 @@ export function watchSounds() {
       says.textContent = "";
       await player.play().catch(() => {});
     } catch (error) {
-      says.textContent = error instanceof Error ? error.message : String(error);
+      says.textContent = wordsOf(error);
     }
   });
 }

@@ -1,7 +1,7 @@
 // @ts-check
 // The waveform of a recording: a stretch is marked by dragging (or in seconds), the notes heard lie over it.
 
-import { ask } from "../asking.js";
+import { ask, wordsOf } from "../asking.js";
 import { say } from "../words.js";
 
 /** @typedef {import("./bench.js").Told} Told */
@@ -121,7 +121,7 @@ export async function watchWave(draft) {
       await ask(form.action, fields);
       says.textContent = "";
     } catch (error) {
-      says.textContent = error instanceof Error ? error.message : String(error);
+      says.textContent = wordsOf(error);
     }
   });
   addEventListener("resize", draw);
@@ -129,6 +129,6 @@ export async function watchWave(draft) {
     found = await ask(`/workbench/${draft}/waveform`);
     draw();
   } catch (error) {
-    says.textContent = error instanceof Error ? error.message : String(error);
+    says.textContent = wordsOf(error);
   }
 }
