@@ -177,7 +177,9 @@ def test_a_frame_does_not_depend_on_those_before() -> None:
         assert np.array_equal(painter.draw(moments[place]), alone[place]), moments[place]
 
 
-@pytest.mark.parametrize("screen", ["landscape", "upright", "beside-landscape", "beside-upright", "beside-tall"])
+@pytest.mark.parametrize(
+    "screen", ["landscape", "upright", "beside-landscape", "beside-upright", "beside-tall", "beside-upright-tall"]
+)
 def test_nothing_is_drawn_outside_the_zones(screen: str) -> None:
     painter = _painter(screen)
     shown = load_screen(screen)

@@ -92,6 +92,26 @@ def test_a_turned_film_is_shown_upright(tmp_path: Path) -> None:
     assert upper[:, :40].mean() < 110 < 170 < upper[:, -40:].mean()
 
 
+@pytest.mark.parametrize(("frame", "size"), [("landscape", (1280, 720)), ("upright", (720, 1280))])
+def test_an_upright_film_stands_in_the_frame_that_is_asked_for(
+    tmp_path: Path, frame: str, size: tuple[int, int]
+) -> None:
+    """Beside the film's picture, whole and not squeezed: its bar goes all the way down its zone."""
+    film = teacher_film(tmp_path / "in.mp4", LESSON, size=(180, 320), fps=10)
+    film_takes(film.path, LESSON, film.plays, tmp_path / "out.mp4", TakeWishes("beside", frame))
+    with av.open(str(tmp_path / "out.mp4")) as made:
+        stream = made.streams.video[0]
+        assert (stream.width, stream.height) == size
+        light = next(made.decode(stream)).to_ndarray()[: size[1]]
+    zone = load_screen("beside-upright-tall" if frame == "upright" else "beside-tall").picture
+    assert zone is not None
+    shown = light[zone.top : zone.bottom, zone.left : zone.right].astype(int)
+    lit = np.argwhere(shown > 60)
+    tall, wide = np.ptp(lit, axis=0) + 1
+    assert tall / wide == pytest.approx(320 / 180, rel=0.02)
+    assert max(tall / zone.height, wide / zone.width) > 0.98
+
+
 def test_a_film_on_its_head_is_turned(tmp_path: Path) -> None:
     film = teacher_film(tmp_path / "in.mp4", LESSON, turned=180)
     film_takes(film.path, LESSON, film.plays, tmp_path / "out.mp4")

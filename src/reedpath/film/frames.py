@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from typing import TYPE_CHECKING
@@ -22,7 +23,8 @@ from reedpath.film.planes import BT709, Bytes, Coding, Frame, Planes, plain_plan
 from reedpath.film.publishing import headed_picture
 from reedpath.film.screens import Screen, Zone
 from reedpath.film.strips import RibbonStrip, StripLook, ribbon_strip
-from reedpath.film.timeline import Highlight, Scene, Timeline
+from reedpath.film.tab_pages import TabPage, tab_page_at, tab_pages
+from reedpath.film.timeline import Highlight, Scene, SceneKind, Timeline
 from reedpath.film.zones import (
     Badge,
     HeadText,
@@ -33,6 +35,9 @@ from reedpath.film.zones import (
     harp_picture,
     head_picture,
     now_picture,
+    tab_picture,
+    tab_row_px,
+    tab_width,
 )
 from reedpath.harp import Move, format_move, load_notation
 from reedpath.lesson import Lesson, steps_of, taught_route
@@ -91,6 +96,7 @@ class FramePainter:
         self._shown: dict[str, Hashable] = {}
         self._pictures: OrderedDict[Hashable, Planes] = OrderedDict()
         self._strip: tuple[Scene, RibbonStrip] | None = None
+        self._tab: tuple[Scene, tuple[TabPage, ...]] | None = None
         self.frame.fill(plain_planes(self.look.palette.inks["ground"], coding))
 
     def draw(self, seconds: float) -> Bytes:
@@ -143,10 +149,37 @@ class FramePainter:
         if (under := screen.caption) is not None:
             caption = scene.caption_at(seconds)
             text = caption_text(self.lesson, caption, self._blocks, self.words) if caption else ""
-            turn_sign = self._turn_sign(scene, seconds)
-            self._put("caption", under, (text, turn_sign), lambda: caption_picture(text, under, look, turn_sign))
+            self._draw_caption(scene, text, under, seconds)
         awaited = scene.coming_at(seconds)
         self._draw_ribbon(scene, move, self._move_of(awaited), seconds)
+
+    def _draw_caption(self, scene: Scene, text: str, zone: Zone, seconds: float) -> None:
+        """What is said, or while nothing is, the tab of what is played."""
+        turn, look = self._turn_sign(scene, seconds), self.look
+        if text or turn or not self.screen.tab_rows or scene.kind is SceneKind.STEPS:
+            self._put("caption", zone, (text, turn), lambda: caption_picture(text, zone, look, turn))
+            return
+        place = scene.last_highlight(seconds)
+        page = tab_page_at(self._tab_pages_of(scene, zone), place)
+        events = [tuple(one.event for one in scene.highlights[first:stop]) for first, stop in page]
+        current = place - page[0][0] if page and place >= 0 else None
+
+        def tab() -> Image.Image:
+            return tab_picture([[self._badge(event) for event in row] for row in events], current, zone, look)
+
+        self._put("caption", zone, (*events, current), tab)
+
+    def _tab_pages_of(self, scene: Scene, zone: Zone) -> tuple[TabPage, ...]:
+        """The tab of a scene on pages."""
+        if self._tab is None or self._tab[0] is not scene:
+            widths = [tab_width(self._badge(one.event)) for one in scene.highlights]
+            begins = {
+                bisect_left(scene.highlights, heading.start_seconds - 1e-6, key=lambda one: one.start_seconds)
+                for heading in scene.headings
+            }
+            room = zone.width / tab_row_px(self.look)
+            self._tab = (scene, tab_pages(widths, begins, room=room, rows=self.screen.tab_rows))
+        return self._tab[1]
 
     def _turn_sign(self, scene: Scene, seconds: float) -> TurnSign | None:
         """What is said, large, of the student's turn."""

@@ -75,6 +75,8 @@ class Screen(Struct, frozen=True, forbid_unknown_fields=True):
 
     size : width and height of the frame.
     harp, caption : None where the screen has none.
+    words_lines : lines that the words of the sounding move may take.
+    tab_rows : rows of the tab that stands where the captions do while nothing is said; 0 for none.
     picture : where the teacher's film stands.
     plate : what is laid over the teacher's film where the screen is drawn on it; all other zones lie in it.
     """
@@ -92,6 +94,8 @@ class Screen(Struct, frozen=True, forbid_unknown_fields=True):
     next_moves: Number
     caption_text: Annotated[float, Meta(ge=0, le=10_000)] = 0.0
     caption_lines: Annotated[int, Meta(ge=0, le=100)] = 0
+    words_lines: Annotated[int, Meta(ge=1, le=10)] = 2
+    tab_rows: Annotated[int, Meta(ge=0, le=10)] = 0
     harp: Zone | None = None
     caption: Zone | None = None
     picture: Zone | None = None

@@ -51,7 +51,7 @@ class TakeWishes:
     """How the strip stands to the teacher's film.
 
     place : "over" the picture's lower third, or "beside" it in a frame of its own.
-    frame : "landscape" or "upright", for "beside"; a film that is higher than wide stands in a landscape one.
+    frame : "landscape" or "upright", for "beside".
     palette : "night", "paper" or "ink".
     language : of headings and captions in the picture; the lesson's first where empty.
     """
@@ -73,7 +73,9 @@ def screen_for(facts: FilmFacts, wishes: TakeWishes) -> Screen:
     if wishes.place == "over":
         screen = load_screen("over-upright" if facts.is_upright else "over-landscape")
         return screen.fitted(facts.width, facts.height)
-    return load_screen("beside-tall" if facts.is_upright else f"beside-{wishes.frame}")
+    if facts.is_upright:
+        return load_screen("beside-upright-tall" if wishes.frame == "upright" else "beside-tall")
+    return load_screen(f"beside-{wishes.frame}")
 
 
 def takes_format(film: Path) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -28,6 +29,9 @@ __all__ = [
     "harp_picture",
     "head_picture",
     "now_picture",
+    "tab_picture",
+    "tab_row_px",
+    "tab_width",
 ]
 
 # drawn so many times larger and then made small
@@ -43,6 +47,9 @@ BADGE_AIR = 0.08
 # the sign that says whose turn it is: its part of a zone in which there is text too; its letters, its rounding and
 # the air at its sides, parts of its height
 TURN_OVER_TEXT, TURN_TEXT, TURN_ROUND, TURN_SIDE = 0.56, 0.66, 0.16, 0.34
+# rows of tab: pixels to a row of their badges and thickness of the line under the one that sounds, parts of a row's
+# height and of its pixels; rows between two badges
+TAB_SIZE, TAB_MARK, TAB_BETWEEN = 0.6, 0.09, 0.04
 # sizes of a text from the middle of its first line to its upper end, and from line to line
 WORDS_HALF, WORDS_STEP = 0.66, 1.15
 # rows of the sounding move that the room for badges is high
@@ -157,6 +164,43 @@ def caption_picture(text: str, zone: Zone, look: Look, turn: TurnSign | None = N
     return image.reduce(FINER)
 
 
+def tab_width(badge: Badge) -> float:
+    """Width of a move in a row of tab, parts of the row's pixels (`tab_row_px`)."""
+    return badge_width(badge.tab) + 0.2 + TAB_BETWEEN
+
+
+def tab_row_px(look: Look) -> float:
+    """Pixels to a row of the badges in rows of tab."""
+    zone, rows = look.screen.caption, look.screen.tab_rows
+    return TAB_SIZE * zone.height / rows if zone is not None and rows else 0.0
+
+
+def tab_picture(rows: Sequence[Sequence[Badge]], current: int | None, zone: Zone, look: Look) -> Image.Image:
+    """Moves in rows: what is past is faint, what sounds has a line under it.
+
+    current : the how-manieth of all of them sounds or has sounded last, from 0.
+    """
+    from PIL import Image
+
+    inks, row_px = look.palette.inks, tab_row_px(look)
+    image = Image.new("RGB", (zone.width, zone.height), inks["ground"])
+    tall, place = zone.height // look.screen.tab_rows, 0
+    mark = max(2, round(TAB_MARK * row_px))
+    for number, row in enumerate(rows):
+        x, top = 0.0, number * tall
+        for badge in row:
+            picture = _badge_picture(badge.choice, badge.tab, row_px, tall - 2 * mark, look.palette.name)
+            if current is not None and place < current:
+                picture = Image.blend(Image.new("RGB", picture.size, inks["ground"]), picture, FAINT)
+            image.paste(picture, (round(x), top))
+            if place == current:
+                line = (round(x), top + tall - 2 * mark, round(x) + picture.width, top + tall - mark)
+                image.paste(inks["text"], line)
+            x += tab_width(badge) * row_px
+            place += 1
+    return image
+
+
 def _draw_turn(draw: ImageDraw.ImageDraw, turn: TurnSign, width: float, height: float, palette: Palette) -> None:
     """A full plate with letters cut out of it, so that it is seen from afar; the counted beat at its end."""
     inks = palette.inks
@@ -233,10 +277,12 @@ def now_picture(text: NowText, look: Look) -> Image.Image:
     return image
 
 
-def _largest(words: str, size: float, width: float, height: float, *, bold: bool = False) -> tuple[list[str], float]:
-    """Words in one line or in two, as large as they can be in that room; what hangs down under a line included."""
+def _largest(
+    words: str, size: float, width: float, height: float, *, bold: bool = False, lines_at_most: int = 2
+) -> tuple[list[str], float]:
+    """Words in one line or in some, as large as they can be in that room; what hangs down under a line included."""
     found: list[tuple[float, list[str]]] = []
-    for most_lines in (1, 2):
+    for most_lines in range(1, lines_at_most + 1):
         tall = min(size, height / (2 * WORDS_HALF + (most_lines - 1) * WORDS_STEP))
         lines = wrapped(words, tall, width, most_lines=most_lines, bold=bold)
         found.append((min((fitting_size(line, tall, width, bold=bold) for line in lines), default=tall), lines))
@@ -252,7 +298,13 @@ def _write_words(image: Image.Image, text: NowText, look: Look, top: int) -> Non
         return
     low = Zone(zone.left, zone.top + top, zone.right, zone.bottom)
     strip, draw = _canvas(low, look.palette)
-    lines, size = _largest(badge.words, look.screen.words_text * FINER, low.width * FINER, low.height * FINER)
+    lines, size = _largest(
+        badge.words,
+        look.screen.words_text * FINER,
+        low.width * FINER,
+        low.height * FINER,
+        lines_at_most=look.screen.words_lines,
+    )
     step = size * WORDS_STEP
     for index, line in enumerate(lines):
         fill = inks["faint_text"] if text.faint else inks["text"]
