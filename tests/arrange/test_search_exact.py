@@ -23,7 +23,8 @@ from reedpath.arrange.search import Layer, shortest_path
 from reedpath.arrange.terms import Transition, transition_points
 from reedpath.harp import load_tuning, make_harp, pitches_of, tuning_names
 from reedpath.phrase import Event, Phrase
-from support.short_phrases import short_phrases
+from support.short_phrases import BYTES_OF_A_PHRASE, short_phrase, short_phrases
+from support.spent_bytes import SpentBytes, built_from_bytes
 
 MOST_ROUTES = 6000
 
@@ -115,16 +116,17 @@ def exhaustive_cost(phrase: Phrase, tuning_name: str, level: str, key_midi: int)
     return float(cost.min())
 
 
+def question(spent: SpentBytes) -> tuple[Phrase, str, str, int]:
+    """A phrase, the tuning and the key of a harp, and the level of a player."""
+    level = spent.pick(("first-months", "steady", "advanced"))
+    return short_phrase(spent), spent.pick(tuning_names()), level, 55 + spent.whole(0, 11)
+
+
 @pytest.mark.slow
 @settings(max_examples=2000, deadline=None)
-@given(
-    phrase=short_phrases(),
-    tuning_name=st.sampled_from(tuning_names()),
-    level=st.sampled_from(["first-months", "steady", "advanced"]),
-    key=st.integers(0, 11),
-)
-def test_the_search_equals_exhaustive_enumeration(phrase, tuning_name, level, key):
-    key_midi = 55 + key
+@given(built_from_bytes(question, size=BYTES_OF_A_PHRASE + 3))
+def test_the_search_equals_exhaustive_enumeration(asked):
+    phrase, tuning_name, level, key_midi = asked
     expected = exhaustive_cost(phrase, tuning_name, level, key_midi)
     table = table_for(load_player(level), load_weights())
     question = question_of(phrase)

@@ -40,9 +40,7 @@ def studio(tmp_path_factory) -> Iterator[AskedStudio]:
 
 def ended(studio: AskedStudio, answer) -> None:
     """Wait for the job that an answer names; it must have come to its end."""
-    job = studio.studio.jobs.get(answer.json()["job"])
-    studio.client.portal.call(job.ended.wait)  # type: ignore[union-attr]
-    assert job.error is None
+    assert studio.ended(answer.json()["job"]).error is None
 
 
 def cut(studio: AskedStudio) -> FilmCut:

@@ -182,9 +182,7 @@ def test_versions_stand_side_by_side_and_an_earlier_one_is_taken_again(studio: A
 
 def test_everything_is_made_as_a_job_and_kept_with_the_version(studio: AskedStudio) -> None:
     job = studio.post("/lessons/1/make", accept="application/json").json()["job"]
-    ended = studio.studio.jobs.get(job)
-    studio.client.portal.call(ended.ended.wait)  # type: ignore[union-attr]
-    assert ended.error is None
+    assert studio.ended(job).error is None
     version = last(studio, 1)
     assert {"sheet.pdf", "lesson.html", "steps.md"} <= set(version.files)
     page = studio.client.get("/lessons/1").text

@@ -52,15 +52,6 @@ def ready(asked: AskedStudio, address: str):
         time.sleep(0.05)
 
 
-def ended(asked: AskedStudio, number: int):
-    """The job of a number when it has ended."""
-    job = asked.studio.jobs.get(number)
-    while not job.state.is_end:
-        asked.client.get("/work")
-        time.sleep(0.05)
-    return job
-
-
 # ------------------------------------------------------------------------------------------------------ the pages
 
 
@@ -116,7 +107,7 @@ def test_a_take_is_answered_and_kept_for_a_student(asked, tmp_path: Path):
         "/uploads?name=take.wav", content=encode_wav(take.samples, bits=16), headers={"origin": ADDRESS}
     ).json()
     begun = asked.post(f"/rehearse/prepared/{number}/answer", {"upload": sent["upload"]}, accept="application/json")
-    job = ended(asked, begun.json()["job"])
+    job = asked.ended(begun.json()["job"])
     assert job.error is None
     answer = asked.client.get(begun.json()["link"], headers={"accept": "application/json"}).json()
     assert (answer["right"], answer["notes"]) == (4, 4)
@@ -140,7 +131,7 @@ def test_a_long_note_is_sounded(asked):
         {"harp": "A", "tuning": "standard", "move": "-3'", "tolerance": "15"},
         accept="application/json",
     ).json()
-    assert ended(asked, begun["job"]).error is None
+    assert asked.ended(begun["job"]).error is None
     assert asked.client.get(begun["link"]).content[:4] == b"RIFF"
 
 

@@ -193,10 +193,7 @@ def test_an_upload_that_breaks_off_leaves_nothing(studio, tmp_path) -> None:
 
 def test_the_demo_is_on_a_new_shelf(tmp_path) -> None:
     with asked_studio(tmp_path / "demo.sqlite", demo=True) as studio:
-        job = studio.studio.jobs.get(1)
-        while not job.state.is_end:
-            studio.client.get("/work")
-        assert job.error is None
+        assert studio.ended(1).error is None
         page = studio.client.get("/").text
         for title in ("Gravel road", "Both ends of the street", "Two Questions"):
             assert title in page

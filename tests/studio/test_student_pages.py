@@ -146,8 +146,7 @@ def test_a_take_that_is_not_wanted_is_left(studio: AskedStudio, sounds: dict[str
     upload = sent(studio, "nobody.mp3", sounds["nobody.mp3"])
     job = studio.post("/students/takes", {"upload": upload}, accept="application/json").json()
     assert len(job["jobs"]) == 1
-    while not studio.studio.jobs.get(job["jobs"][0]).ended.is_set():
-        studio.client.get("/work")
+    studio.ended(job["jobs"][0])
     assert "is not sure</h2>" in studio.client.get("/students").text
     files = studio.studio.shelf.files
     assert len(list(files.names())) == 1

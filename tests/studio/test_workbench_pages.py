@@ -36,6 +36,12 @@ def bench(studio: AskedStudio) -> str:
     return page.url.path
 
 
+@pytest.fixture(scope="module")
+def unchanged(studio: AskedStudio) -> str:
+    """The address of a workbench with a tab on it, for tests that change nothing there."""
+    return studio.post("/workbench", {"text": TAB}).url.path
+
+
 def shelf_of(studio: AskedStudio):
     return studio.studio.shelf._shelf
 
@@ -49,10 +55,10 @@ def sent_file(studio: AskedStudio, name: str, data: bytes) -> str:
     return sent.json()["upload"]
 
 
-def test_a_pasted_tab_is_shown_whole_before_any_script_runs(studio: AskedStudio, bench: str):
-    text = studio.client.get(bench).text
+def test_a_pasted_tab_is_shown_whole_before_any_script_runs(studio: AskedStudio, unchanged: str):
+    text = studio.client.get(unchanged).text
     while "<table" not in text:  # the harps are tried after the page is there
-        text = studio.client.get(bench).text
+        text = studio.client.get(unchanged).text
     assert shown_tab(text) == ["+4", "-4", "+5", "-5", "+6", "-6", "+7", "-7"]
     for there in ("ribbon-system", 'id="e0"', "On all harps", "Tongue-blocked octaves", "first months"):
         assert there in text
@@ -181,12 +187,12 @@ def test_a_recording_is_drawn_heard_and_slowed(studio: AskedStudio, bench: str):
      ("/sound", {"bpm": "4000"})],
 )  # fmt: skip
 def test_what_cannot_be_done_is_said_in_a_sentence(
-    studio: AskedStudio, bench: str, path: str, fields: dict[str, str]
+    studio: AskedStudio, unchanged: str, path: str, fields: dict[str, str]
 ):
-    answer = studio.post(f"{bench}{path}", fields, accept="application/json")
+    answer = studio.post(f"{unchanged}{path}", fields, accept="application/json")
     assert 400 <= answer.status_code < 500
     assert answer.json()["says"].endswith(".")
-    assert studio.client.get(bench).status_code == 200
+    assert studio.client.get(unchanged).status_code == 200
 
 
 def test_a_window_that_is_closed_while_it_is_told_something_leaves_the_workbench_open(
@@ -316,12 +322,12 @@ def test_a_recording_that_is_lost_is_told(studio: AskedStudio):
     assert "hum.wav" in page.text
 
 
-def test_what_the_workbench_says_names_notes_as_the_settings_say(studio: AskedStudio, bench: str):
+def test_what_the_workbench_says_names_notes_as_the_settings_say(studio: AskedStudio, unchanged: str):
     try:
         studio.post("/settings", {"language": "fr"})
-        assert "do majeur" in studio.client.get(bench).text
+        assert "do majeur" in studio.client.get(unchanged).text
         studio.post("/settings", {"language": "fr", "notes": "letters"})
-        text = studio.client.get(bench).text
+        text = studio.client.get(unchanged).text
         assert "C majeur" in text
         assert "do majeur" not in text
     finally:

@@ -15,6 +15,7 @@ from starlette.testclient import TestClient
 from reedpath.studio import OpenShelf, make_app
 from reedpath.studio.guard import Guard
 from reedpath.studio.pages import Studio
+from reedpath.studio.running_jobs import RunningJob
 from reedpath.studio.serving import listen_at, server_settings
 
 if TYPE_CHECKING:
@@ -36,6 +37,12 @@ class AskedStudio:
     def post(self, path: str, data: dict[str, str | list[str]] | None = None, **headers: str):
         """Send a form, as a page of the studio does; what comes of it, redirects followed."""
         return self.client.post(path, data=data or {}, headers={"origin": ADDRESS, **headers})
+
+    def ended(self, number: int) -> RunningJob:
+        """A job when it has ended; who waits for it by asking takes the processor from it."""
+        job = self.studio.jobs.get(number)
+        self.client.portal.call(job.ended.wait)  # type: ignore[union-attr]
+        return job
 
 
 @contextmanager
