@@ -1,4 +1,4 @@
-"""What all tests share: how Hypothesis draws its examples, and which files of tests come first."""
+"""What all tests share: how Hypothesis draws its examples, which files come first, lesson folders made once."""
 
 from __future__ import annotations
 
@@ -28,3 +28,25 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         rank = next((place for place, mark in enumerate(LONG) if item.get_closest_marker(mark)), len(LONG))
         ranks[item.path] = min(rank, ranks.get(item.path, rank))
     items.sort(key=lambda item: ranks[item.path])
+
+
+@pytest.fixture(scope="session")
+def porch_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The whole lesson folder of `support.pieces.porch`, to be read and not changed."""
+    from reedpath.jobs import write_lesson
+    from support.pieces import porch
+
+    folder = tmp_path_factory.mktemp("written") / "porch"
+    write_lesson(porch(), folder)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def pieces_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The whole lesson folder of `support.pieces.lesson_of_pieces`, to be read and not changed."""
+    from reedpath.jobs import write_lesson_of_pieces
+    from support.pieces import lesson_of_pieces
+
+    folder = tmp_path_factory.mktemp("written") / "pieces"
+    write_lesson_of_pieces(lesson_of_pieces(), folder)
+    return folder

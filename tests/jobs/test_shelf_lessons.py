@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -25,12 +26,10 @@ from reedpath.jobs import (
     with_pieces_in_order,
     with_tempos_chosen,
     with_words_said,
-    write_lesson,
-    write_lesson_of_pieces,
 )
 from reedpath.jobs.shelf_lessons import write_kept_lesson
 from reedpath.jobs.wording_of_lessons import SaidOfLesson
-from reedpath.lesson import DrillWish, Lesson, LineEdit, LineKind, lesson_as_data
+from reedpath.lesson import DrillWish, LineEdit, LineKind, encode_lesson, lesson_as_data
 from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, Shelf
 from support.lesson_folders import edit
 from support.pieces import lesson_of_pieces, porch
@@ -49,11 +48,10 @@ def _put(shelf: Shelf, folder: Path, *, with_files: bool = False) -> int:
     return shelf.all(KeptLesson)[0].number
 
 
-def _folder(tmp_path: Path, lesson: Taught) -> Path:
-    folder = tmp_path / "given"
-    write = write_lesson if isinstance(lesson, Lesson) else write_lesson_of_pieces
-    write(lesson, folder)
-    return folder
+@pytest.fixture
+def given(porch_folder: Path, tmp_path: Path) -> Path:
+    """A lesson folder that may be changed."""
+    return Path(shutil.copytree(porch_folder, tmp_path / "given"))
 
 
 def _sentence(lesson: Taught, piece: int | None = None) -> tuple[int, str]:
@@ -67,8 +65,8 @@ def _kept(shelf: Shelf, number: int, change) -> LessonVersion:
     return version
 
 
-def test_an_edit_is_a_new_version_and_can_be_undone(shelf: Shelf, tmp_path: Path) -> None:
-    number = _put(shelf, _folder(tmp_path, porch()))
+def test_an_edit_is_a_new_version_and_can_be_undone(shelf: Shelf, porch_folder: Path) -> None:
+    number = _put(shelf, porch_folder)
     index, was = _sentence(porch())
     version = _kept(shelf, number, lambda lesson: with_line_edited(lesson, "en", LineEdit(index, was, OWN)))
     assert version.version == 2
@@ -83,8 +81,8 @@ def test_an_edit_is_a_new_version_and_can_be_undone(shelf: Shelf, tmp_path: Path
     assert lines_in(lesson_of_version(last_version(shelf, number)), "en")[index].text == OWN
 
 
-def test_a_version_that_came_between_is_not_passed_over(shelf: Shelf, tmp_path: Path) -> None:
-    number = _put(shelf, _folder(tmp_path, porch()))
+def test_a_version_that_came_between_is_not_passed_over(shelf: Shelf, porch_folder: Path) -> None:
+    number = _put(shelf, porch_folder)
     opened = open_version(shelf.files, last_version(shelf, number))
     _kept(shelf, number, lambda lesson: with_words_said(lesson, SaidOfLesson(author="Ada (invented)")))
     with pytest.raises(SettingsError) as told:
@@ -92,10 +90,13 @@ def test_a_version_that_came_between_is_not_passed_over(shelf: Shelf, tmp_path: 
     assert told.value.key == "shelf.version_between"
 
 
-def test_another_title_is_the_same_lesson_and_no_other_lesson_s(shelf: Shelf, tmp_path: Path) -> None:
-    number = _put(shelf, _folder(tmp_path, porch()))
-    write_lesson(with_words_said(porch(), SaidOfLesson(title="Elsewhere")), tmp_path / "other")
-    add_to_shelf(shelf, [tmp_path / "other"])
+def test_another_title_is_the_same_lesson_and_no_other_lesson_s(
+    shelf: Shelf, porch_folder: Path, tmp_path: Path
+) -> None:
+    number = _put(shelf, porch_folder)
+    other = encode_lesson(with_words_said(porch(), SaidOfLesson(title="Elsewhere")))
+    (tmp_path / "lesson.json").write_bytes(other)
+    add_to_shelf(shelf, [tmp_path])
     _kept(shelf, number, lambda lesson: with_words_said(lesson, SaidOfLesson(title="Down the porch")))
     assert [one.title for one in shelf.all(KeptLesson)] == ["Down the porch", "Elsewhere"]
     assert last_version(shelf, number).version == 2
@@ -104,11 +105,10 @@ def test_another_title_is_the_same_lesson_and_no_other_lesson_s(shelf: Shelf, tm
     assert told.value.key == "shelf.lesson_title_there"
 
 
-def test_her_files_go_on_with_the_lesson_and_what_was_made_does_not(shelf: Shelf, tmp_path: Path) -> None:
-    folder = _folder(tmp_path, porch())
-    (folder / "my-notes.txt").write_text("bring the D harp")
-    (folder / "chart.svg").write_text("<svg><!-- drawn over by hand --></svg>")
-    number = _put(shelf, folder, with_files=True)
+def test_her_files_go_on_with_the_lesson_and_what_was_made_does_not(shelf: Shelf, given: Path) -> None:
+    (given / "my-notes.txt").write_text("bring the D harp")
+    (given / "chart.svg").write_text("<svg><!-- drawn over by hand --></svg>")
+    number = _put(shelf, given, with_files=True)
     assert "sheet.pdf" in last_version(shelf, number).files
     version = _kept(shelf, number, lambda lesson: with_tempos_chosen(lesson, (50.0, 70.0)))
     assert set(version.files) == {"my-notes.txt", "chart.svg"}
@@ -118,11 +118,12 @@ def test_her_files_go_on_with_the_lesson_and_what_was_made_does_not(shelf: Shelf
     assert shelf.files.path(made.files["chart.kept.svg"]).read_text().startswith("<svg><!-- drawn over")
 
 
-def test_what_was_edited_in_the_folder_is_in_the_lesson_when_it_is_opened(shelf: Shelf, tmp_path: Path) -> None:
-    folder = _folder(tmp_path, porch())
+def test_what_was_edited_in_the_folder_is_in_the_lesson_when_it_is_opened(
+    shelf: Shelf, given: Path, tmp_path: Path
+) -> None:
     _, was = _sentence(porch())
-    edit(folder / "steps.md", (f"- {was}", f"- {OWN}"))
-    number = _put(shelf, folder, with_files=True)
+    edit(given / "steps.md", (f"- {was}", f"- {OWN}"))
+    number = _put(shelf, given, with_files=True)
     opened = open_version(shelf.files, last_version(shelf, number))
     assert OWN in [line.text for line in lines_in(opened.lesson, "en")]
     assert opened.own_files == {}
@@ -135,8 +136,8 @@ def test_what_was_edited_in_the_folder_is_in_the_lesson_when_it_is_opened(shelf:
     assert revise_lesson(tmp_path / "out").new_words == ()
 
 
-def test_a_version_is_written_out_as_it_was_brought_in(shelf: Shelf, tmp_path: Path) -> None:
-    folder = _folder(tmp_path, lesson_of_pieces())
+def test_a_version_is_written_out_as_it_was_brought_in(shelf: Shelf, pieces_folder: Path, tmp_path: Path) -> None:
+    folder = pieces_folder
     number = _put(shelf, folder, with_files=True)
     names = write_kept_lesson(shelf.files, last_version(shelf, number), tmp_path / "deep" / "out")
     before = {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
@@ -152,8 +153,8 @@ def test_a_version_is_written_out_as_it_was_brought_in(shelf: Shelf, tmp_path: P
     assert [one.name for one in (tmp_path / "deep").iterdir()] == ["out"]
 
 
-def test_pieces_are_edited_one_by_one_and_put_in_order(shelf: Shelf, tmp_path: Path) -> None:
-    number = _put(shelf, _folder(tmp_path, lesson_of_pieces()))
+def test_pieces_are_edited_one_by_one_and_put_in_order(shelf: Shelf, pieces_folder: Path, tmp_path: Path) -> None:
+    number = _put(shelf, pieces_folder)
     index, was = _sentence(lesson_of_pieces(), 3)
     version = _kept(shelf, number, lambda lesson: with_line_edited(lesson, "en", LineEdit(index, was, OWN), 3))
     assert lines_in(lesson_of_version(version), "en", 3)[index].text == OWN

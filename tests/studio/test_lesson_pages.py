@@ -9,27 +9,25 @@ from pathlib import Path
 
 import pytest
 
-from reedpath.jobs import lesson_of_version, lines_in, write_lesson, write_lesson_of_pieces
+from reedpath.jobs import lesson_of_version, lines_in
 from reedpath.jobs.kept_footage import put_files
 from reedpath.jobs.shelf_adding import add_to_shelf
 from reedpath.jobs.shelf_lessons import last_version
 from reedpath.lesson import Lesson, LineKind
 from reedpath.shelf import LessonVersion, Shelf
-from support.pieces import lesson_of_pieces, porch
+from support.pieces import porch
 from support.studios import AskedStudio, asked_studio
 
 OWN = "Play it as if you told somebody the time of day."
 
 
 @pytest.fixture(scope="module")
-def shelf(tmp_path_factory) -> Path:
+def shelf(tmp_path_factory, porch_folder: Path, pieces_folder: Path) -> Path:
     """A shelf with a lesson of one phrase, 1, and one of several pieces, 2."""
     folder = tmp_path_factory.mktemp("lessons")
-    write_lesson(porch(), folder / "one")
-    write_lesson_of_pieces(lesson_of_pieces(), folder / "several")
     with Shelf(folder / "shelf.sqlite", make=True) as made:
-        add_to_shelf(made, [folder / "one"], with_files=True)
-        add_to_shelf(made, [folder / "several"])
+        add_to_shelf(made, [porch_folder], with_files=True)
+        add_to_shelf(made, [pieces_folder])
     return folder / "shelf.sqlite"
 
 
