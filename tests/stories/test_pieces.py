@@ -18,7 +18,7 @@ from reedpath.lesson import LessonOfPieces
 from reedpath.wording import load_catalogue
 from support.lesson_folders import edit, pdf_text
 
-pytestmark = [pytest.mark.story, pytest.mark.slow, pytest.mark.usefixtures("few_pictures")]
+pytestmark = [pytest.mark.story, pytest.mark.slow, pytest.mark.usefixtures("few_pictures", "sounds_once")]
 
 OCTAVES = """title: Tall steps (invented)
 tempo: 160
@@ -217,7 +217,8 @@ def test_the_whole_folder_becomes_one_film(run, folder, tmp_path):
     assert "'quick'" in err
 
 
-def test_everything_is_the_same_when_nothing_was_changed(run, folder):
+def test_everything_is_the_same_when_nothing_was_changed(run, folder, sounded):
+    sounded.clear()  # the sounds too are made anew
     before = contents(folder)
     status, out, err = run("revise", folder, "--json")
     assert (status, err) == (0, "")
