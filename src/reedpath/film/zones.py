@@ -237,9 +237,10 @@ def _badge_picture(
     box = bounds_of(one for one in badge_shapes(choice, tab, 0.0, 0.0) if isinstance(one, Curve))
     # what hangs down or stands on top is not cut: the badge makes way for it, and is smaller where that is not enough
     row_px = min(row_px, height / (box.bottom - box.top + 2 * BADGE_AIR))
-    width_px = math.ceil((badge_width(tab) + 0.2) * row_px)
-    row_px *= COMING_SIZE if awaited else 1.0
-    width, rows = width_px / row_px, height / row_px
+    size = COMING_SIZE if awaited else 1.0
+    width = (badge_width(tab) + 0.2) / size
+    row_px *= size
+    width_px, rows = math.ceil(width * row_px), height / row_px
     middle = max(BADGE_AIR - box.top, min(rows / 2, rows - box.bottom - BADGE_AIR))
     shapes = list(badge_shapes(choice, tab, width / 2, middle))
     ink = Ink(load_palette(palette), row_px)
