@@ -145,7 +145,7 @@ EMPTY = [
 
 
 @pytest.mark.parametrize("words", EMPTY, ids=lambda words: " ".join(words))
-@pytest.mark.parametrize(("system", "says"), [("en_GB", "nothing is said after"), ("fr_FR", "rien n’est dit après")])
+@pytest.mark.parametrize(("system", "says"), [("en_GB", "there is nothing after"), ("fr_FR", "il n’y a rien après")])
 def test_an_empty_value_is_not_taken_for_nothing_asked(capsys, tmp_path, monkeypatch, words, system, says):
     monkeypatch.setenv("LC_ALL", f"{system}.UTF-8")
     (tmp_path / "solo.txt").write_text("tempo: 90\n" + FRET_TAB)
@@ -216,10 +216,10 @@ def test_a_lesson_is_in_the_systems_language_too(monkeypatch, system, languages)
 
 ASKED_IN_VAIN = [
     (["harp", "A", "--notation", "foo"], "no notation is named 'foo'", "aucune notation ne s’appelle"),
-    (["arrange", "solo.txt", "--harp", "A", "--owned", "C"], "give --harp or --owned", "donnez --harp ou --owned"),
+    (["arrange", "solo.txt", "--harp", "A", "--owned", "C"], "give --harp or --owned", "donner --harp ou --owned"),
     (["film", "les", "--out", "f.mp4", "--strip", "vp9"], "name the film with --over or --beside",
-     "nommez ce film avec --over ou --beside"),
-    (["transcribe", "take.wav", "--out", "x.txt"], "call it x.json", "appelez-le x.json"),
+     "nommer ce film avec --over ou --beside"),
+    (["transcribe", "take.wav", "--out", "x.txt"], "call it x.json", "l’appeler x.json"),
     (["arange", "solo.txt"], "there is arrange", "il y a arrange"),
     (["arrange", "--harp"], "reedpath arrange --help says which", "reedpath arrange --help dit laquelle"),
     (["arrange", "solo.txt", "--bars", "9-12"], "the phrase has only bar 1", "la phrase n’a que la mesure 1"),

@@ -28,8 +28,8 @@ def told(capsys, *words: object) -> tuple[int, str, str]:
         (["arrange", "a.abc", "--harp"], "--harp needs a value", "--harp demande une valeur"),
         (["harp", "A", "--a4", "x"], "'--a4': 'x' is no number", "« --a4 » : « x » n’est pas un nombre"),
         (["survey", "a.abc", "--top", "1.5"], "'1.5' is no whole number", "n’est pas un nombre entier"),
-        (["harp", "Low", "F"], "nothing is asked by: F", "ceci ne demande rien : F"),
-        (["arrange", "a.abc", "--harp", "A", "--harp=D"], "--harp is said twice", "--harp est dit deux fois"),
+        (["harp", "Low", "F"], "these words mean nothing here: F", "ces mots n’ont pas de sens ici : F"),
+        (["arrange", "a.abc", "--harp", "A", "--harp=D"], "--harp is given twice", "--harp est donné deux fois"),
         (["survey", "missing.abc"], "there is no such file", "ce fichier n’existe pas"),
         (["harp", "A", "--tuning", "nobody.toml"], "there is no such file", "ce fichier n’existe pas"),
         (["slow", "a.wav", "--out", "b.wav", "--from", "noon"], "is no time", "n’est pas une durée"),
@@ -63,7 +63,7 @@ def test_an_unknown_command_is_told_and_so_is_a_fault_of_the_program(capsys, mon
     monkeypatch.delenv("REEDPATH_TRACE", raising=False)
     status, _, err = told(capsys, "harp", "A")
     assert status == 70
-    assert "une faute du programme" in err
+    assert "une erreur du programme" in err
     assert "ZeroDivisionError" in err
 
 

@@ -100,7 +100,7 @@ def test_another_ending_is_told_from_where_it_differs() -> None:
     blocks = parts_taught(lesson)
     assert blocks[3].title == "First part (A′), another ending"
     told = [step for step in blocks[3].steps if step.kind is not StepKind.REST]
-    assert [step.text for step in told][:2] == ["As the first part, but the end goes:", "3 draw again."]
+    assert [step.text for step in told][:2] == ["Like the first part, but the end goes:", "3 draw again."]
     assert (told[0].first, told[0].last) == (12, 17)
 
 

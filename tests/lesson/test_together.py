@@ -22,8 +22,16 @@ def said(lesson: Lesson, kind: StepKind, language: str = "en") -> list[str]:
     ("text", "english", "french"),
     [
         ("[2 5]d", "G and F: a seventh, not an octave.", "Sol et fa\u202f: une septième, et non une octave."),
-        ("[1 4]d", "The same note twice, an octave apart.", "Deux fois la même note, à une octave d’écart."),
-        ("[3 7]d", "The same note twice, an octave apart.", "Deux fois la même note, à une octave d’écart."),
+        (
+            "[1 4]d",
+            "Both holes give the same note, an octave apart.",
+            "Les deux trous donnent la même note, à une octave d’écart.",
+        ),
+        (
+            "[3 7]d",
+            "Both holes give the same note, an octave apart.",
+            "Les deux trous donnent la même note, à une octave d’écart.",
+        ),
         ("(2 3)d", "G and B: a third.", "Sol et si\u202f: une tierce."),
         ("(3 4)b", "G and C: a fourth.", "Sol et do\u202f: une quarte."),
         ("(5 6)d", "F and A: a third.", "Fa et la\u202f: une tierce."),
@@ -52,10 +60,10 @@ def test_it_is_named_once_and_the_tongue_is_told_at_the_first_split() -> None:
     texts = told("(2 3)d [1 4]b [2 5]d [1 4]b (2 3)d [1 4]d", StepKind.SOUND)
     assert texts == [
         "G and B: a third.",
-        "The same note twice, an octave apart.",
+        "Both holes give the same note, an octave apart.",
         tongue,
         "G and F: a seventh, not an octave.",
-        "The same note twice, an octave apart.",
+        "Both holes give the same note, an octave apart.",
     ]
 
 

@@ -89,7 +89,7 @@ def test_a_lesson_keeps_the_pins(run, tab, tmp_path):
         (["--pin", "1=-9''"], "no draw bent 2 semitones here"),
         (["--pin", "1=3", "--pin", "1=-1"], "event 1 cannot be +3, -1 at once"),
         (["--avoid", "2=-3'", "--level", "easy"], "without -3' nothing that this level plays is left for event 2"),
-        (["--pin", "three"], "says nothing of an event"),
+        (["--pin", "three"], "names no event"),
         (["--technique", "Z=octaves"], "no part is called 'Z'"),
     ],
 )

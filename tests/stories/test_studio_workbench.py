@@ -96,7 +96,7 @@ def test_typed_marked_settled_pinned_cut_and_there_again(page: playwright.Page, 
     page.wait_for_selector(".bench-tab [data-note='2'].held-pin")
     after = moves(page)
     assert {before[2], after[2]} == {"-2", "+3"}
-    assert "played otherwise than before" in page.inner_text("[data-panel=facts]")
+    assert "played differently from before" in page.inner_text("[data-panel=facts]")
     changed = [index for index in range(16) if before[index] != after[index]]
     assert page.locator(".bench-tab .changed").count() >= len(changed) > 0
     assert under_the_staff(page) == after

@@ -146,7 +146,7 @@ def test_pieces_are_put_in_another_order(studio: AskedStudio) -> None:
 def test_another_phrase_of_the_shelf_is_taught_too(studio: AskedStudio) -> None:
     """The lesson becomes one of two pieces, as a version that is undone; a plain form does it."""
     assert 'action="/lessons/1/add"' not in studio.client.get("/lessons/1").text
-    assert "No phrase on the shelf is called so." in studio.client.get("/lessons/1?find=zzzz").text
+    assert "No phrase on the shelf is called that." in studio.client.get("/lessons/1?find=zzzz").text
     found = studio.client.get("/lessons/1?find=two+doors").text
     number = re.findall(r'<option value="([0-9]+)">Two doors', found)[0]
     before = last(studio, 1)

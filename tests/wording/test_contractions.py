@@ -24,7 +24,7 @@ starts = "l'(?=ottava)"
 merged = { "a " = "all'" }
 """
 MESSAGES = {
-    'again = ["{place} again", "again {place}"]': 'again = ["dal {place} in poi", "andata, il {place}"]',
+    'again = ["{place} again", "{place} once more"]': 'again = ["dal {place} in poi", "andata, il {place}"]',
     'title = "Lesson: {title}"': 'title = "torna a {title}"',
     'two = "{a} and {b}"': 'two = "{a} da {b}"',
 }

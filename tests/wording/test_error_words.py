@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
+from importlib.resources import files
 
 import pytest
 from msgspec.structs import replace
@@ -62,6 +64,17 @@ def test_a_language_without_messages_of_its_own_tells_the_english_ones() -> None
     error = TuningError("harp.unknown_tuning", where=Place(line=4), name="x", known=["a"])
     assert error_words(error, elsewhere) == error_words(error, EN) == "line 4: no tuning is named 'x'"
     assert error_hint(error, elsewhere) == "the tunings are a"
+
+
+def test_french_addresses_nobody() -> None:
+    folder = files("reedpath.wording") / "errors" / "fr"
+    said = [
+        line for one in sorted(folder.iterdir(), key=str) for line in one.read_text(encoding="utf-8").splitlines()
+    ]
+    assert len(said) > 100
+    # second person: pronouns, and verbs but for words that end alike
+    second = re.compile(r"\b(?:[Vv]ous|[Vv]otre|[Vv]os|[Tt]u|[Tt]oi|(?!assez|chez)\w+ez|dites|faites)\b")
+    assert [line for line in said if second.search(line)] == []
 
 
 def test_a_place_is_told_from_the_widest_thing_to_the_smallest() -> None:
