@@ -94,8 +94,8 @@ def test_a_change_of_harp_and_tempo_and_the_variants_are_told(whole):
         ("ending", None): [
             "Play them in a row, without stopping in between: “Questions” and “Bends”.",
             "Lay the harps side by side: A harp and D harp.",
-            "First at 70 % of each tempo.",
-            "Then a bit faster, at 85 %.",
+            "First at 70% of each tempo.",
+            "Then a bit faster, at 85%.",
             "Then a bit faster again, each at its own tempo.",
         ],
     }
@@ -144,7 +144,7 @@ def test_words_about_the_whole_are_found_again(whole):
         whole,
         ("- Take the D harp now.\n", "- Now the D, please.\n"),
         ("### All in a row", "### The finish"),
-        ("- Then a bit faster, at 85 %.\n", ""),
+        ("- Then a bit faster, at 85%.\n", ""),
         ("- The easier way first.\n", "- The easier way first.\n\nSing it before you play.\n"),
         ("- Listen first.", "- Listen, then sing."),
         ("# An evening \\[of three\\]", "# A long evening"),

@@ -57,7 +57,8 @@ def test_sentences_are_whole_in_every_language(route: Route) -> None:
         for block in steps_of(lesson, language):
             assert block.title
             for step in block.steps:
-                assert not re.search(r"[{}']|  |\.\.|,,| ,|None", step.text), step.text
+                # a ninth is "eine None" in German
+                assert not re.search(r"[{}']|  |\.\.|,,| ,|(?<!eine )None", step.text), step.text
                 assert step.text[0].isupper() or step.text[0].isdigit() or step.text[0] in "“«„"
                 assert step.text[-1] in ".:"
 

@@ -173,13 +173,13 @@ def test_tempo_air_and_tuning_are_told_in_passing():
     assert "Your harp is -12 cents off the pitch of the lesson" in text.replace("\u2212", "-")
     assert "This one goes from 4 blow to 4 draw; the rest is not played." in text
     assert (
-        "You play it at 72 beats a minute, which is 75 % of the tempo. From start to end it gets 10 % faster." in text
+        "You play it at 72 beats a minute, which is 75% of the tempo. From start to end it gets 10% faster." in text
     )
     assert "By bar 1 you have drawn much more" in text
     assert "By bar 2 you have blown much more" in text
     slower = replace(answer, plays=(replace(play, tempo=replace(tempo, drift=-0.2)),))
     text = format_answer(slower, load_catalogue("en"))
-    assert "From start to end it gets 20 % slower." in text
+    assert "From start to end it gets 20% slower." in text
     assert "drawn much more" not in text
     assert "rest is not played" not in text
     assert "The tempo holds." in format_answer(answer, load_catalogue("en"))
