@@ -5,12 +5,21 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from reedpath.film import Cue, SceneKind, Timeline, caption_cues, chapter_cues, format_srt, format_webvtt
+from reedpath.film import (
+    Cue,
+    SceneKind,
+    Timeline,
+    caption_cues,
+    chapter_cues,
+    format_srt,
+    format_webvtt,
+    lay_out_film,
+)
 from reedpath.film.captions import caption_text, round_words, split_words, tempo_words
 from reedpath.film.timeline import Caption, Glide, Highlight, RoundSpan, Scene, SceneHeading
 from reedpath.lesson import Rung, make_lesson, steps_of
 from reedpath.phrase import timing_of
-from reedpath.wording import load_catalogue
+from reedpath.wording import catalogue_names, load_catalogue
 from support.built_routes import built_route
 
 EN, FR = load_catalogue("en"), load_catalogue("fr")
@@ -39,6 +48,13 @@ def test_what_sounds_stands_over_the_steps_and_silence_says_nothing():
     assert " ".join(cues[1].lines[1:]) == " ".join(cues[2].lines) == " ".join(split_words(step))
     assert cues[3].lines[0].startswith("-3' · 3 draw")
     assert max(len(line) for cue in cues for line in cue.lines) <= 42
+
+
+@pytest.mark.parametrize("language", catalogue_names())
+def test_lines_are_as_long_as_readers_of_the_language_are_used_to(language):
+    words = load_catalogue(language)
+    cues = caption_cues(LESSON, lay_out_film(LESSON), words)
+    assert max(len(line) for cue in cues for line in cue.lines) <= words.grammar.captions.line
 
 
 def test_cues_that_go_on_are_one_and_moments_go_to_the_one_before():

@@ -8,7 +8,7 @@ import zipfile
 
 import pytest
 
-from reedpath.shelf import Shelf
+from reedpath.shelf import OwnedHarp, Shelf
 from reedpath.studio import uploads
 from support.shelves import filled
 from support.studios import ADDRESS, asked_studio
@@ -199,3 +199,11 @@ def test_the_demo_is_on_a_new_shelf(tmp_path) -> None:
             assert title in page
         counts = studio.client.portal.call(studio.studio.shelf.run, Shelf.counts)
         assert (counts["student"], counts["take"], counts["answer"]) == (3, 6, 6)
+
+
+def test_the_b_of_a_harp_is_an_h_where_german_is_spoken(studio) -> None:
+    studio.client.post("/settings", data={"language": "de"}, headers={"origin": ADDRESS})
+    assert studio.post("/harps", {"keys": "B, H, A"}).status_code == 200
+    page = studio.client.get("/harps").text
+    assert sorted(re.findall(r'for="harp-\d+">([^<]+)<', page)) == ["A", "Bb", "H"]
+    assert sorted(one.key for one in studio.studio.shelf._shelf.all(OwnedHarp, student=None)) == ["A", "B", "Bb"]

@@ -25,6 +25,7 @@ from reedpath.wording import (
     error_words,
     load_catalogue,
     load_studio_catalogue,
+    typed_names,
 )
 
 __all__ = [
@@ -158,7 +159,7 @@ def page(connection: HTTPConnection, template: str, *, status: int = 200, **valu
     """A page made from a template, in the teacher's language.
 
     In a template: ``say(key, ...)``, ``catalogue``, ``settings``, ``screens``, ``words_json(table, ...)``,
-    ``running`` (how many jobs run), and the values given.
+    ``running`` (how many jobs run), ``named`` (keys and harps as the language names them), and the values given.
     """
     studio = studio_of(connection)
     catalogue = studio.catalogue(connection)
@@ -172,6 +173,7 @@ def page(connection: HTTPConnection, template: str, *, status: int = 200, **valu
             languages=[load_catalogue(name) for name in catalogue_names()],
             screens=SCREENS,
             here=connection.url.path,
+            named=lambda text: typed_names(text, catalogue),
             words_json=lambda *tables: words_json(catalogue, *tables),
             running=sum(not job.state.is_end for job in studio.jobs.all()),
             **values,

@@ -35,8 +35,10 @@ ENGLISH_B = "english-b"
 _AS_LIKELY = 0.95
 # a flat in capitals, at the start of what names a harp
 _CAPITAL_FLAT = re.compile(r"(?i:(?:low|high)[\s-]*)?[A-G](B)(?![^\W\d_])")
-_FILLER = re.compile(r"\b(harp|harmonica|mundharmonika|diatonic|diatonique|tuning|in)\b|[(),]", re.IGNORECASE)
-_BEFORE_NAME = re.compile(r"(?i:(?:harmonica|mundharmonika|harp)\s+(?:en|in)\s+)")
+_FILLER = re.compile(
+    r"\b(harp|harmonica|mundharmonika|armónica|armonica|diatonic|diatonique|tuning|in)\b|[(),]", re.IGNORECASE
+)
+_BEFORE_NAME = re.compile(r"(?i:(?:harmonica|mundharmonika|armónica|armonica|harp)\s+(?:en|in)\s+)")
 # B alone, the letter and not the sign of a flat
 _GERMAN_FLAT = re.compile(r"(?i:\bB\b(?![♭♯#]))")
 _GERMAN = re.compile(r"german|deutsch|allemand", re.IGNORECASE)
