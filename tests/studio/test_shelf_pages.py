@@ -207,3 +207,4 @@ def test_the_b_of_a_harp_is_an_h_where_german_is_spoken(studio) -> None:
     page = studio.client.get("/harps").text
     assert sorted(re.findall(r'for="harp-\d+">([^<]+)<', page)) == ["A", "Bb", "H"]
     assert sorted(one.key for one in studio.studio.shelf._shelf.all(OwnedHarp, student=None)) == ["A", "B", "Bb"]
+    assert '<option value="B">H</option>' in studio.client.get("/rehearse/long-notes").text

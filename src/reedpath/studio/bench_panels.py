@@ -119,7 +119,7 @@ def panels_of(values: Mapping[str, Any], told: WorkbenchMessage | None) -> dict[
                 "bars": _bars(view) if "tab" in names else (),
                 "picture": _picture(bench) if "survey" in names else None,
                 "position_words": lambda number: position_words(number, catalogue),
-                "named": lambda text: typed_names(text, catalogue),
+                "key_named": lambda text: typed_names(text, catalogue),
                 "shift_words": lambda semitones: shift_words(semitones, catalogue),
                 "size": (WIDTH, HEIGHT, LEFT, BELOW, ROOM),
             }

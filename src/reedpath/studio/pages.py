@@ -159,7 +159,7 @@ def page(connection: HTTPConnection, template: str, *, status: int = 200, **valu
     """A page made from a template, in the teacher's language.
 
     In a template: ``say(key, ...)``, ``catalogue``, ``settings``, ``screens``, ``words_json(table, ...)``,
-    ``running`` (how many jobs run), ``named`` (keys and harps as the language names them), and the values given.
+    ``running`` (how many jobs run), ``key_named`` (keys and harps as the language names them), and the values given.
     """
     studio = studio_of(connection)
     catalogue = studio.catalogue(connection)
@@ -173,7 +173,7 @@ def page(connection: HTTPConnection, template: str, *, status: int = 200, **valu
             languages=[load_catalogue(name) for name in catalogue_names()],
             screens=SCREENS,
             here=connection.url.path,
-            named=lambda text: typed_names(text, catalogue),
+            key_named=lambda text: typed_names(text, catalogue),
             words_json=lambda *tables: words_json(catalogue, *tables),
             running=sum(not job.state.is_end for job in studio.jobs.all()),
             **values,
