@@ -100,7 +100,7 @@ def test_the_part_is_not_named_where_only_the_band_plays_on() -> None:
     assert scene.heading_at(second.start_seconds + 0.1).part == 0
 
 
-@pytest.mark.parametrize(("language", "yours"), [("en", "your turn"), ("fr", "à l'élève")])
+@pytest.mark.parametrize(("language", "yours"), [("en", "your turn"), ("fr", "au tour de l'élève")])
 def test_chapters_are_rounds_and_tell_whose_turn_it_is(language: str, yours: str) -> None:
     words = load_catalogue(language)
     chapters = chapter_cues(LESSON, timeline_of_calls(), words)
@@ -132,7 +132,7 @@ def test_the_student_s_turn_is_announced_a_bar_before(lesson) -> None:
 
 
 @pytest.mark.parametrize(
-    ("language", "said"), [("en", ["Your turn next", "Your turn"]), ("fr", ["Bientôt", "À l'élève"])]
+    ("language", "said"), [("en", ["Your turn next", "Your turn"]), ("fr", ["Bientôt", "Au tour de l'élève"])]
 )
 def test_captions_announce_it_too(language: str, said: list[str]) -> None:
     scene = timeline_of_calls().scenes[-1]

@@ -204,7 +204,7 @@ def test_a_spot_that_is_to_be_played_beyond_measure_is_played_as_often_as_can_be
 # ------------------------------------------------------------------------------------------------ whole sentences
 
 
-@pytest.mark.parametrize("language", ["en", "fr"])
+@pytest.mark.parametrize("language", ["en", "fr", "de", "es", "it"])
 def test_captions_are_whole_sentences_whose_end_follows(language: str) -> None:
     """What introduces an ending is followed by it; told in passing, where nothing follows, it says so itself."""
     lesson = replace(LESSON, languages=(language,))
@@ -222,7 +222,7 @@ def test_captions_are_whole_sentences_whose_end_follows(language: str) -> None:
     assert not any(line.endswith(":") for line in lines)
 
 
-@pytest.mark.parametrize("language", ["en", "fr"])
+@pytest.mark.parametrize("language", ["en", "fr", "de", "es", "it"])
 @pytest.mark.parametrize(
     ("lesson", "key"),
     [

@@ -34,6 +34,12 @@ def test_a_film_with_a_band_has_a_chapter_for_each_round(lesson_folder, tmp_path
     assert "1" in titles[0]
     assert "your turn" in titles[1]
     assert "round 2 of 2 · your turn" in (tmp_path / "jam.en.chapters.vtt").read_text(encoding="utf-8")
+    captions = (tmp_path / "jam.en.vtt").read_text(encoding="utf-8")
+    first, *others = captions.split("\n\n")[2:]
+    assert "harp" in first  # the card with which it begins says on what it is played
+    announced = [text for text in others if "Your turn next" in text]
+    assert announced
+    assert "\nYour turn\n" in f"{captions.partition(announced[-1])[2]}\n"
     with av.open(str(lesson_folder / "play-along-88.wav")) as alone:
         assert seconds > 1.5 * alone.duration / 1e6
 
