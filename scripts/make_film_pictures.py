@@ -56,6 +56,7 @@ def _lesson_frames(lesson: Lesson) -> None:
     steps, slow = timeline.scenes[0], timeline.scenes[1]
     for name, screen, language, palette, moment in (
         ("film-steps", "landscape", "en", "night", steps.highlights[5].start_seconds + 0.2),
+        ("film-coming", "landscape", "en", "night", steps.highlights[5].start_seconds - 0.4),
         ("film-upright", "upright", "fr", "night", slow.highlights[22].start_seconds + 0.3),
         ("film-paper", "landscape", "en", "paper", slow.highlights[16].start_seconds + 0.3),
         ("film-count", "upright", "en", "ink", slow.counts[2].start_seconds + 0.1),
@@ -66,12 +67,22 @@ def _lesson_frames(lesson: Lesson) -> None:
 
 
 def _band_frame(lesson: Lesson) -> None:
-    """The second round of a band, which is the student's."""
+    """The second round of a band, which is the student's, and the bar before it."""
     backing = Backing(form="twelve-bar", turns=Turns.CALL)
     timeline = lay_out_film(lesson, with_steps=False, play=backing)
     painter = FramePainter(lesson, timeline, load_screen("landscape"), load_catalogue("en"))
-    painter.draw(timeline.scenes[0].rounds[1].start_seconds + 3.4)
+    painter.draw(timeline.scenes[0].turn_calls[0].counts[2].start_seconds + 0.3)
+    _save(painter.frame, "film-turn")
+    painter.draw(timeline.scenes[0].turn_calls[0].end_seconds + 3.4)
     _save(painter.frame, "film-band")
+
+
+def _title_card(lesson: Lesson) -> None:
+    """The card with which a film begins that does not go through the phrase step by step."""
+    timeline = lay_out_film(lesson, with_steps=False, with_title=True)
+    painter = FramePainter(lesson, timeline, load_screen("landscape"), load_catalogue("en"))
+    painter.draw(1.0)
+    _save(painter.frame, "film-card")
 
 
 def _over_a_film(lesson: Lesson) -> None:
@@ -97,6 +108,7 @@ def main() -> None:
     lesson = make_lesson(built_route(PHRASE, key="A", bpm=92.0, music_key=Key(4)), title="Two questions, invented")
     _lesson_frames(lesson)
     _band_frame(lesson)
+    _title_card(lesson)
     _over_a_film(lesson)
 
 
