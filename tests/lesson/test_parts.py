@@ -1,16 +1,18 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
 from msgspec.structs import replace
 
 from reedpath.arrange import Route
-from reedpath.lesson import LessonPart, parts_of
+from reedpath.lesson import LessonPart, make_lesson, part_groups, parts_of
 from reedpath.lesson.parts import FEWEST, LONGEST, boundary_strengths
 from reedpath.lesson.repeats import tokens_of
-from reedpath.phrase import Part
+from reedpath.phrase import Part, bars
+from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 from support.lesson_routes import routes
 
@@ -126,6 +128,36 @@ def test_the_innermost_of_two_labels_names_the_part() -> None:
     middle = route.events[7].event.onset
     both = (Part("Chorus", Fraction(0), route.phrase.end), Part("Tag", middle, route.phrase.end))
     assert labels(replace(route, phrase=replace(route.phrase, parts=both))) == ["Chorus", "Tag"]
+
+
+# four bars that come round: two with five notes each, then two that end on a long one
+ROUND = "2d:1 3d:1/2 4d:1/2 4b:1 4d:1 5d:1 4d:1/2 4b:1/2 3d:1 2d:1 3d:1 4d:1 5d:1 6b:1 5d:1 4d:1 2d:2"
+
+
+def test_long_music_is_taught_in_whole_bars_two_to_four_at_a_time() -> None:
+    route = built_route(" ".join([ROUND, ROUND.replace("5d", "6b"), ROUND.replace("3d", "1d")] * 9), bpm=112)
+    parts = parts_of(route)
+    onsets = [route.events[part.first].event.onset for part in parts]
+    lengths = [after - before for before, after in pairwise([*onsets, route.phrase.end])]
+    assert len(bars(route.phrase)) == 108
+    assert all(onset % 4 == 0 for onset in onsets)
+    assert all(8 <= length <= 16 for length in lengths)
+    assert len(parts) <= 54
+
+
+def test_many_parts_are_grouped_by_the_labels_of_the_source_and_eight_at_a_time() -> None:
+    route = built_route(" ".join([ROUND] * 12), bpm=112)
+    third = route.phrase.end / 3
+    named = tuple(Part(label, index * third, (index + 1) * third) for index, label in enumerate(("Verse", "Coda")))
+    lesson = make_lesson(replace(route, phrase=replace(route.phrase, parts=named)))
+    groups = part_groups(lesson)
+    assert [number for one in groups for number in range(one.first, one.last + 1)] == list(range(len(lesson.parts)))
+    assert [one.label for one in groups] == ["Verse", "Coda", ""]
+    english = load_catalogue("en")
+    assert [one.name(lesson, english) for one in groups][:2] == ["Verse", "Coda"]
+    last = groups[-1]
+    assert lesson.parts[last.first].label in last.name(lesson, english)
+    assert part_groups(make_lesson(built_route(f"{CALL} {ANSWER}"))) == ()
 
 
 def test_degenerate_routes() -> None:

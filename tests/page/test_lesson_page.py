@@ -15,7 +15,7 @@ from lxml import html
 from reedpath.arrange import Spot
 from reedpath.data import replace
 from reedpath.errors import PageError, SettingsError
-from reedpath.lesson import Drill, Lesson, Rung
+from reedpath.lesson import Drill, Lesson, Rung, make_lesson, part_groups
 from reedpath.page import CountInBeat, PageSound, encode_lesson_page
 from reedpath.page.web.document import KEYS
 from reedpath.page.web.words import stretches_of
@@ -196,6 +196,26 @@ def test_all_of_it_its_parts_where_it_has_several_and_its_spots_are_stretches():
         assert [one.kind for one in found] == ["whole", *parts, "spot"]
         assert (found[0].first, found[0].last) == (0, 9)
     assert [(one.first, one.last) for one in found[1:-1]] == [(one.first, one.last) for one in lesson.parts]
+
+
+def test_many_parts_are_folded_by_their_groups_and_a_long_title_is_short_at_first():
+    phrase = "2d:1 3d:1/2 4d:1/2 4b:1 4d:1 5d:1 4d:1/2 4b:1/2 3d:1 2d:1 3d:1 4d:1 5d:1 6b:1 5d:1 4d:1 2d:2"
+    lesson = make_lesson(built_route(" ".join([phrase] * 10), bpm=112), title="Long " * 30)
+    found, groups = stretches_of(lesson), part_groups(lesson)
+    kinds = [one.kind for one in found]
+    assert len(lesson.parts) > 8
+    assert kinds == sorted(kinds, key=["whole", "group", "spot", "part"].index)
+    assert kinds.count("group") == len(groups)
+    page = page_of(lesson)
+    folded = page.xpath("//details[@class='all-parts']//input/@id")
+    assert folded == [f"stretch-{index}" for index, one in enumerate(found) if one.kind == "part"]
+    assert len(page.xpath("//details[@class='part-group']")) == len(lesson.languages) * len(groups)
+    blocks = page.xpath("//section[@class='block'][ancestor::details[@class='part-group']]//button[@data-first]")
+    assert max(int(one.get("data-last")) for one in blocks) == len(lesson.route.events) - 1
+    assert page.xpath("//details[@class='title']/summary/h1/text()") == [("Long " * 30).strip()]
+    assert not page_of(LESSONS["small"]).xpath(
+        "//details[@class='all-parts' or @class='part-group' or @class='title']"
+    )
 
 
 def test_every_move_that_comes_has_a_sign_and_lights_its_holes():

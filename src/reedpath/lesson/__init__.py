@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from reedpath.lesson.naming import by_line, in_language, with_note, with_part_names
     from reedpath.lesson.needs import HarpNeed, LessonNeeds, OverbendNeed, TechniqueNeed, needs_of
     from reedpath.lesson.own_words import holding_words
+    from reedpath.lesson.part_groups import PartGroup, part_groups
     from reedpath.lesson.parts import parts_of
     from reedpath.lesson.pieces import (
         LessonOfPieces,
@@ -116,6 +117,7 @@ __all__ = [
     "MadeSteps",
     "OverbendNeed",
     "OwnWords",
+    "PartGroup",
     "Piece",
     "PlayedPiece",
     "PlayingTechnique",
@@ -166,6 +168,7 @@ __all__ = [
     "make_lesson",
     "metronome_bpm",
     "needs_of",
+    "part_groups",
     "part_words",
     "parts_of",
     "phrases_taught",

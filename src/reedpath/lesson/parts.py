@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import groupby, pairwise
 
 from msgspec.structs import replace
@@ -37,13 +38,21 @@ LONGEST = 24
 LABEL_MOST = 16
 # seconds at full tempo; shorter or longer parts are hard to teach (common practice, no source)
 SHORTEST_SECONDS, LONGEST_SECONDS = 1.5, 8.0
+# bars; what is taught at a time where its notes can be held in mind, in music of more bars than LONG_BARS: what is
+# shorter is taught line by line, however short these are (common practice, no source)
+FEWEST_BARS, MOST_BARS, LONG_BARS = 2, 4, 16
 # costs, on the scale of boundary strengths, which run from 0 to 1; chosen by ear on our own phrases and ten tunes
 # as docs/lesson.md tells
 CUT_COST = 0.5
 FEW_COST, MANY_COST, SECONDS_COST = 0.5, 0.3, 0.25
+# for a part of fewer bars, for each bar too many, and for a part of too many notes besides what each of them costs
+FEW_BARS_COST, MANY_BARS_COST, TOO_MANY_COST = 0.3, 0.3, 0.5
+# bars by which a part may be shorter and count as whole: a last note cut off, a rest before the first
+BARS_SLACK = 0.25
 REPEAT_GAIN, COPY_NOTE_GAIN = 0.4, 0.05
-# a cut at a bar line, or where the pickup would begin; more for every second bar; less between two beats
-BAR_GAIN, PAIR_GAIN, OFF_BEAT_GAIN = 0.3, 0.15, -0.25
+# a cut at a bar line, or where the pickup would begin; more for every second bar; less between two beats, and in long
+# music anywhere inside a bar but after a rest
+BAR_GAIN, PAIR_GAIN, OFF_BEAT_GAIN, INSIDE_GAIN = 0.3, 0.15, -0.25, -0.5
 # share of the gain that the end of a repeat earns where nothing else parts the music there
 BARE_EDGE = 0.25
 # share of a part's events that must be those of an earlier one for it to be told as that one with another end,
@@ -84,18 +93,29 @@ def boundary_strengths(events: Sequence[RouteEvent]) -> list[float]:
 
 @dataclass(frozen=True, slots=True)
 class _Costs:
-    """What cutting costs: seconds at each event's onset and after the last, strength and copies at each event."""
+    """What cutting costs: strength and copies at each event, seconds and bars at each onset and after the last event.
+
+    bars : None where the music is not long.
+    """
 
     seconds: Sequence[float]
+    bars: Sequence[float] | None
     strengths: Sequence[float]
     copies: Sequence[int]
 
-    def of_part(self, first: int, end: int) -> float:
-        """Cost of a part from an event up to, not with, another."""
+    def of_part(self, first: int, end: int, most: int = MOST) -> float:
+        """Cost of a part from an event up to, not with, another.
+
+        most : events that it may have at no cost.
+        """
         notes, seconds = end - first, self.seconds[end] - self.seconds[first]
         cost = CUT_COST - self.strengths[first]
-        cost += FEW_COST * max(0, FEWEST - notes) + MANY_COST * max(0, notes - MOST)
+        cost += FEW_COST * max(0, FEWEST - notes) + MANY_COST * max(0, notes - most)
         cost += SECONDS_COST * (max(0.0, SHORTEST_SECONDS - seconds) + max(0.0, seconds - LONGEST_SECONDS))
+        if self.bars is not None:
+            length = self.bars[end] - self.bars[first]
+            cost += FEW_BARS_COST * (length < FEWEST_BARS - BARS_SLACK)
+            cost += MANY_BARS_COST * max(0.0, length - MOST_BARS) + TOO_MANY_COST * (notes > most)
         if notes >= FEWEST and self.copies[first] >= notes:
             cost -= COPY_NOTE_GAIN * notes
         return cost
@@ -104,7 +124,8 @@ class _Costs:
 def _metre_gains(phrase: Phrase) -> list[float]:
     """What the place in the bar adds to a cut before each event."""
     measures = bars(phrase)
-    gains = []
+    is_long = len(measures) > LONG_BARS
+    gains, reached = [], Fraction(0)
     for event in phrase.events:
         place = bar_place(measures, event.onset)
         length = measures[0].metre.bar if not place.number else measures[place.number - (not phrase.pickup)].metre.bar
@@ -113,8 +134,23 @@ def _metre_gains(phrase: Phrase) -> list[float]:
             number = place.number + (place.beats > 0)
             gains.append(BAR_GAIN + PAIR_GAIN * (number % 2 == 1))
         else:
-            gains.append(OFF_BEAT_GAIN if place.beats.denominator > 1 else 0.0)
+            gain = OFF_BEAT_GAIN if place.beats.denominator > 1 else 0.0
+            gains.append(gain + INSIDE_GAIN if is_long and event.onset <= reached else gain)
+        reached = max(reached, event.end)
     return gains
+
+
+def _bars_at(phrase: Phrase) -> list[float] | None:
+    """Bars from the beginning to each event, and to the end; None where the music is not long."""
+    measures = bars(phrase)
+    if len(measures) <= LONG_BARS:
+        return None
+    at = []
+    for onset in (*(event.onset for event in phrase.events), phrase.end):
+        place = bar_place(measures, onset)
+        bar = measures[min(max(0, place.number - (not phrase.pickup)), len(measures) - 1)]
+        at.append(place.number + float(place.beats / bar.metre.bar))
+    return at
 
 
 def _apart(repeat: Repeated) -> list[int]:
@@ -151,16 +187,16 @@ def _costs(route: Route, tokens: Sequence[int]) -> _Costs:
     timing = timing_of(route.phrase)
     seconds = [timing.seconds_at(event.event.onset) for event in route.events]
     seconds.append(timing.seconds_at(route.phrase.end))
-    return _Costs(seconds, _strengths(route, tokens), copy_lengths(tokens, most=LONGEST))
+    return _Costs(seconds, _bars_at(route.phrase), _strengths(route, tokens), copy_lengths(tokens, most=LONGEST))
 
 
-def _cut(costs: _Costs, first: int, end: int) -> list[int]:
+def _cut(costs: _Costs, first: int, end: int, most: int) -> list[int]:
     """Starts of the parts of least cost between two events; of equal ones the longest first part."""
     best = {end: (0.0, end)}
     for start in range(end - 1, first - 1, -1):
         ends = range(start + 1, min(end, start + LONGEST) + 1)
         best[start] = min(
-            ((costs.of_part(start, stop) + best[stop][0], stop) for stop in ends),
+            ((costs.of_part(start, stop, most) + best[stop][0], stop) for stop in ends),
             key=lambda pair: (round(pair[0], 9), -pair[1]),
         )
     starts, at = [], first
@@ -187,7 +223,8 @@ def _pieces(route: Route, costs: _Costs) -> list[LessonPart]:
         indexes = list(group)
         first, end = indexes[0], indexes[-1] + 1
         whole = label_index is not None and end - first <= LABEL_MOST
-        starts = [first] if whole else _cut(costs, first, end)
+        most = MOST if label_index is None or costs.bars is None else LABEL_MOST
+        starts = [first] if whole else _cut(costs, first, end, most)
         label = "" if label_index is None else route.phrase.parts[label_index].label
         for number, (start, stop) in enumerate(zip(starts, [*starts[1:], end], strict=True), start=1):
             named = f"{label} ({number})" if label and len(starts) > 1 else label

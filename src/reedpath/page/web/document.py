@@ -26,6 +26,8 @@ from reedpath.wording import Catalogue
 
 __all__ = ["PageFrame", "by_section", "format_document", "format_frame", "policy_of", "strip_style"]
 
+# letters of a title that fit two lines of a telephone beside the settings, about
+LONG_TITLE = 60
 # choices of the display, as the catalogues and the style sheet name them
 LIGHTS, SIZES = ("auto", "light", "dark"), ("normal", "large", "largest")
 # keys of the keyboard as they are shown, and what the catalogues say of each
@@ -129,6 +131,12 @@ def _keys(contents: Contents) -> str:
     return element("details", content, class_="needs-script keyboard")
 
 
+def _title_heading(title: str) -> str:
+    """The title as heading, a long one in two lines until it is tapped."""
+    heading = element("h1", text(title))
+    return element("details", element("summary", heading), class_="title") if len(title) > LONG_TITLE else heading
+
+
 def by_section(author_and_date: str) -> str:
     """Who made a lesson and when; empty where neither is known."""
     return element("p", text(author_and_date), class_="by") if author_and_date else ""
@@ -144,6 +152,7 @@ def format_frame(frame: PageFrame, contents: Contents) -> str:
         said_words(contents),
         language=contents.catalogues[0].name,
         title=text(frame.title),
+        heading=_title_heading(frame.title),
         policy=policy_of(style, script),
         style=style,
         script=script,

@@ -48,11 +48,34 @@ def _rungs(contents: Contents) -> Iterator[str]:
         yield choice("rung", index, label, is_chosen=index == 0)
 
 
+def _stretch(contents: Contents, index: int) -> str:
+    label = spoken("span", f"stretches.{index}.name", contents.said) + " "
+    label += spoken("small", f"stretches.{index}.place", contents.said)
+    return choice("stretch", index, label, is_chosen=index == 0)
+
+
+def _folded(contents: Contents) -> range:
+    """The stretches that are folded away: the parts, where they are in groups."""
+    stretches = contents.stretches
+    is_grouped = any(one.kind == "group" for one in stretches)
+    count = sum(one.kind == "part" for one in stretches) if is_grouped else 0
+    return range(len(stretches) - count, len(stretches))
+
+
+def _all_parts(contents: Contents) -> str:
+    """The parts one by one, to be unfolded; empty where they are listed as they are."""
+    folded = _folded(contents)
+    if not folded:
+        return ""
+    chosen = element("small", "", id="part-chosen")
+    summary = element("summary", spoken("span", "say.all_parts", contents.said) + chosen)
+    row = element("div", "".join(_stretch(contents, index) for index in folded), class_="row")
+    return element("details", summary + row, class_="all-parts")
+
+
 def _stretches(contents: Contents) -> Iterator[str]:
-    for index in range(len(contents.stretches)):
-        label = spoken("span", f"stretches.{index}.name", contents.said) + " "
-        label += spoken("small", f"stretches.{index}.place", contents.said)
-        yield choice("stretch", index, label, is_chosen=index == 0)
+    for index in range(_folded(contents).start):
+        yield _stretch(contents, index)
     own = spoken("span", "say.own", contents.said) + ' <small id="own-place">–</small>'
     yield choice("stretch", len(contents.stretches), own, is_chosen=False, is_closed=True)
 
@@ -83,6 +106,7 @@ def player_section(contents: Contents, *, level: int = 2) -> str:
         harp=contents.signs.harp,
         rungs="".join(_rungs(contents)),
         stretches="".join(_stretches(contents)),
+        all_parts=_all_parts(contents),
         turns="".join(_turns(contents)),
         slowest=SLOWER[-1],
         slower_step=SLOWER[1],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from reedpath.lesson import Lesson, StepBlock, StepGroup
+from reedpath.lesson import Lesson, PartGroup, StepBlock, StepGroup, part_groups
 from reedpath.page.handout.contents import facts_of
 from reedpath.page.handout.rows import beside_tables, change_rows, place_of, spot_rows
 from reedpath.page.score.sheet import Sheet, left_out_of
@@ -94,17 +94,29 @@ class PageTexts:
             data_last=last,
         )
 
+    def _block(self, block: StepBlock) -> str:
+        rows = element("ol", "".join(self._row(group) for group in block.groups if group.text))
+        return element("section", self._heading(block) + rows, class_="block")
+
     def steps(self) -> str:
-        """What the teacher says, block by block, but for spots and tempos."""
-        return "".join(
-            element(
-                "section",
-                self._heading(block)
-                + element("ol", "".join(self._row(group) for group in block.groups if group.text)),
-                class_="block",
-            )
-            for block in beside_tables(self.lesson, self.words)
-        )
+        """What the teacher says, block by block, but for spots and tempos; many parts folded by their groups."""
+        blocks = beside_tables(self.lesson, self.words)
+        groups = part_groups(self.lesson)
+        if not groups:
+            return "".join(self._block(block) for block in blocks)
+        told: dict[int, list[str]] = {}
+        for block in blocks:
+            ends = [index for index, one in enumerate(groups) if block.parts and one.last >= block.parts[-1]]
+            told.setdefault(ends[0] if ends else -1, []).append(self._block(block))
+        folded = [self._fold(groups[index], "".join(told[index]), index) for index in sorted(told) if index >= 0]
+        return "".join(told.get(-1, [])) + "".join(folded)
+
+    def _fold(self, group: PartGroup, content: str, index: int) -> str:
+        """The steps of a group of parts; those of the first are unfolded."""
+        first, last = self.lesson.parts[group.first].first, self.lesson.parts[group.last].last
+        place = element("small", text(place_of(self.sheet, first, last, self.words)))
+        summary = element("summary", element("b", text(group.name(self.lesson, self.words))) + place)
+        return element("details", summary + content, class_="part-group", open=index == 0)
 
     # ----------------------------------------------------------------------------------------------- the rest
 

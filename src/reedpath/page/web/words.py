@@ -9,7 +9,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from reedpath.lesson import Lesson, Rung, in_language
+from reedpath.lesson import Lesson, Rung, in_language, part_groups
 from reedpath.page.handout.rows import PERCENT, place_of, rung_name, tempo_words
 from reedpath.page.ribbon.svg import event_labels
 from reedpath.page.score.sheet import Sheet
@@ -33,8 +33,8 @@ SLOWER = tuple(round(100 * (1 - rate)) for rate in RATES)
 class Passage:
     """Some events in a row.
 
-    kind : "whole", "part" or "spot".
-    number : of the part or spot in the lesson, from 0.
+    kind : "whole", "part", "group" (of parts) or "spot".
+    number : of the part, group or spot in the lesson, from 0.
     first, last : indexes of events, inclusive.
     """
 
@@ -49,6 +49,8 @@ class Passage:
             return catalogue.say("web.whole")
         if self.kind == "spot":
             return catalogue.say("spot.number", number=self.number + 1)
+        if self.kind == "group":
+            return part_groups(lesson)[self.number].name(lesson, catalogue)
         return in_language(lesson, catalogue.name).parts[self.number].label
 
     def place(self, sheet: Sheet, catalogue: Catalogue) -> str:
@@ -57,14 +59,24 @@ class Passage:
 
 
 def stretches_of(lesson: Lesson) -> tuple[Passage, ...]:
-    """The stretches of a lesson: all of it, its parts where it has several, its spots."""
+    """The stretches of a lesson: all of it, its parts where it has several, its spots.
+
+    Of many parts first their groups, and last those of them that make more than one part.
+    """
     events = lesson.route.events
     if not events:
         return ()
     whole = Passage("whole", 0, 0, len(events) - 1)
     parts = [Passage("part", index, part.first, part.last) for index, part in enumerate(lesson.parts)]
     spots = [Passage("spot", index, one.spot.first, one.spot.last) for index, one in enumerate(lesson.drills)]
-    return (whole, *(parts if len(parts) > 1 else ()), *spots)
+    if not (found := part_groups(lesson)):
+        return (whole, *(parts if len(parts) > 1 else ()), *spots)
+    groups = [
+        Passage("group", index, lesson.parts[one.first].first, lesson.parts[one.last].last)
+        for index, one in enumerate(found)
+    ]
+    folded = [parts[number] for one in found if one.last > one.first for number in range(one.first, one.last + 1)]
+    return (whole, *groups, *spots, *folded)
 
 
 def say_open(words: Catalogue, key: str) -> str:

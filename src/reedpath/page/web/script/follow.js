@@ -40,6 +40,12 @@ export function makeFollower(scope, still) {
     scrollTo({ top, behavior: still.matches ? "auto" : "smooth" });
   }
 
+  /** Unfold the steps of what comes, where they are folded away. */
+  function unfold(steps) {
+    const folds = steps.map((one) => one.closest("details")).filter((one) => one && one.parentElement.checkVisibility());
+    if (!shown(steps).length && folds.length) folds[0].open = true;
+  }
+
   const shown = (steps) => steps.filter((one) => one.checkVisibility());
 
   /** Whether the page may be moved: not under somebody who looks at the large sign, but where that stays in its place
@@ -57,9 +63,10 @@ export function makeFollower(scope, still) {
 
     /** Steps are marked: go with them, as long as the one before was in view. */
     follow(steps) {
+      const wasSeen = marked !== null && marked.checkVisibility() && isSeen(marked);
+      if (wasSeen && mayMove()) unfold(steps);
       const seen = shown(steps);
       if (!seen.length) return;
-      const wasSeen = marked !== null && marked.checkVisibility() && isSeen(marked);
       const from = marked?.getBoundingClientRect().top ?? 0;
       const away = (one) => Math.abs(one.getBoundingClientRect().top - from);
       const next = seen.find(isSeen) ?? seen.reduce((one, other) => (away(other) < away(one) ? other : one));

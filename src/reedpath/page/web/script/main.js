@@ -55,7 +55,7 @@ bindKeys(
 
 // on paper everything is open
 addEventListener("beforeprint", () => {
-  for (const one of document.querySelectorAll("details.legend")) one.open = true;
+  for (const one of document.querySelectorAll("details:is(.legend, .part-group, .title)")) one.open = true;
 });
 
 function speak(language) {

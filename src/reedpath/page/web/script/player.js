@@ -107,7 +107,10 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
     const index = chosen();
     own.disabled = index >= 0;
     byId("own-place").textContent = index < 0 ? ownPlace() : "–";
-    radios("stretch")[index < 0 ? page.stretches.length : index].checked = true;
+    const button = byId(`stretch-${index < 0 ? page.stretches.length : index}`);
+    button.checked = true;
+    const folded = byId("part-chosen");
+    if (folded) folded.textContent = button.closest(".all-parts") ? stretchName() : "";
   }
 
   const fromHere = () => deck.choose(deck.state.event, Math.max(deck.state.event, deck.state.stretch.last));
