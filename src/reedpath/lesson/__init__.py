@@ -14,6 +14,7 @@ if TYPE_CHECKING:
         with_tempos,
     )
     from reedpath.lesson.drills import drill_phrase, drill_route, drills_of, taught_route
+    from reedpath.lesson.groups_of_parts import PartGroup, part_groups
     from reedpath.lesson.ladder import ladder_of, metronome_bpm, rungs_named
     from reedpath.lesson.lesson_json import (
         LESSON_AS_WRITTEN,
@@ -52,7 +53,6 @@ if TYPE_CHECKING:
     from reedpath.lesson.naming import by_line, in_language, with_note, with_part_names
     from reedpath.lesson.needs import HarpNeed, LessonNeeds, OverbendNeed, TechniqueNeed, needs_of
     from reedpath.lesson.own_words import holding_words
-    from reedpath.lesson.part_groups import PartGroup, part_groups
     from reedpath.lesson.parts import parts_of
     from reedpath.lesson.pieces import (
         LessonOfPieces,
