@@ -32,12 +32,15 @@ from reedpath.shelf import (
     Student,
     add_lesson_version,
     add_phrase,
+    add_waiting_take,
     all_drafts,
+    all_waiting_takes,
     check_shelf,
     draft_steps,
     export_shelf,
     import_shelf,
     keep_draft,
+    keep_findings,
     new_draft,
     put_away,
 )
@@ -446,3 +449,24 @@ def test_a_list_is_as_its_schema_says(tmp_path: Path) -> None:
         if there is None:
             del record[field]
     check.validate(plain)
+
+
+def test_takes_that_wait_go_with_everything_and_are_to_be_heard_again(tmp_path: Path) -> None:
+    (sound := tmp_path / "take.wav").write_bytes(b"a sound")
+    with Shelf(tmp_path / "a.sqlite", make=True) as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        with other.step("student"):
+            other.add(Student(name="Bo (invented)"))
+        with shelf.step("student"):
+            ada = shelf.add(Student(name="Ada (invented)"))
+        asked = add_waiting_take(shelf, sound, name="week 3.wav", student=ada.number)
+        keep_findings(shelf, asked.number, "{}")
+        export_shelf(shelf, zipped := io.BytesIO())
+        assert import_shelf(other, zipped).waiting == 1
+        (one,) = all_waiting_takes(other)
+        assert (one.name, one.sound, one.found, one.added) == (asked.name, asked.sound, "", asked.added)
+        assert other.get(Student, one.student).name == "Ada (invented)"
+        assert other.files.holds(one.sound)
+        assert import_shelf(other, zipped).waiting == 0
+        assert len(all_waiting_takes(other)) == 1
+        export_shelf(shelf, alone := io.BytesIO(), student=ada)
+        assert b"week 3" not in zipfile.ZipFile(alone).read("shelf.json")

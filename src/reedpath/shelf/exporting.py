@@ -26,6 +26,7 @@ from reedpath.shelf.records import (
     TaughtPhrase,
 )
 from reedpath.shelf.store import Shelf
+from reedpath.shelf.waiting_takes import ListedWaitingTake, all_waiting_takes
 from reedpath.shelf.zipped import LIST, VERSION, ShelfFile, data_name, draft_name, piece_name
 
 __all__ = ["export_shelf"]
@@ -78,8 +79,21 @@ def _put_file(zipped: zipfile.ZipFile, shelf: Shelf, name: str) -> None:
         digest_of(file, into=to)  # type: ignore[arg-type]  # writes like any binary file
 
 
-def _files_of(records: Records, drafts: Iterable[ListedDraft]) -> list[str]:
-    sounds = {one.sound for one in (*records["take"], *drafts)} - {""}
+def _listed_waiting(shelf: Shelf, uids: Mapping[str, Mapping[int, str]]) -> tuple[ListedWaitingTake, ...]:
+    return tuple(
+        ListedWaitingTake(
+            one.name,
+            one.sound,
+            uids["student"].get(one.student or 0, ""),
+            uids["lesson_version"].get(one.version or 0, ""),
+            one.added,
+        )
+        for one in all_waiting_takes(shelf)
+    )
+
+
+def _files_of(records: Records, others: Iterable[ListedDraft | ListedWaitingTake]) -> list[str]:
+    sounds = {one.sound for one in (*records["take"], *others)} - {""}
     return sorted(sounds.union(*(version.files.values() for version in records["lesson_version"])))
 
 
@@ -93,13 +107,14 @@ def export_shelf(shelf: Shelf, file: BinaryIO, *, student: Student | None = None
         drafts = listed_drafts(shelf) if student is None else {}
         listed_ones = tuple(one for one, _text in drafts.values())
         uids = {kind: {one.number: one.uid for one in records[kind]} for kind in KINDS}
+        waiting = _listed_waiting(shelf, uids) if student is None else ()
         # in an order that does not depend on the numbers, which another shelf gives anew
         listed = {
             kind: tuple(_listed(kind, one, uids) for one in sorted(records[kind], key=lambda one: one.number))
             for kind in KINDS
         }
         with zipfile.ZipFile(file, "w") as zipped:
-            _put_text(zipped, LIST, encode_json(ShelfFile(VERSION, listed, listed_ones)))
+            _put_text(zipped, LIST, encode_json(ShelfFile(VERSION, listed, listed_ones, waiting)))
             for kind in KINDS:
                 for one in records[kind]:
                     name = data_name(kind, one)
@@ -109,7 +124,7 @@ def export_shelf(shelf: Shelf, file: BinaryIO, *, student: Student | None = None
                         _put_text(zipped, piece_name(one, folder), text.encode())
             for uid, (_one, text) in drafts.items():
                 _put_text(zipped, draft_name(uid), text.encode())
-            for name in _files_of(records, listed_ones):
+            for name in _files_of(records, (*listed_ones, *waiting)):
                 if shelf.files.path(name).is_file():
                     _put_file(zipped, shelf, name)
     return {kind: len(records[kind]) for kind in KINDS} | {"draft": len(drafts)}

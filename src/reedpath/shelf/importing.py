@@ -24,6 +24,7 @@ from reedpath.shelf.melodies import Melody, melody_of
 from reedpath.shelf.opening import told_by_database, transaction
 from reedpath.shelf.records import KINDS, OWNERS, KeptTake, LessonVersion, ShelfRecord
 from reedpath.shelf.store import Shelf
+from reedpath.shelf.waiting_takes import ListedWaitingTake, WaitingTake, all_waiting_takes, put_waiting_take
 from reedpath.shelf.zipped import (
     LIST,
     MOST_LIST,
@@ -47,6 +48,7 @@ class Imported(Struct, frozen=True):
     kept : titles and names of those that are there otherwise, and stayed as they are there.
     lost : names of files that the zip names and does not hold.
     drafts : how many came onto the workbench; one that was there already does not.
+    waiting : how many takes came that are to be heard; likewise.
     """
 
     added: Mapping[str, int]
@@ -54,6 +56,7 @@ class Imported(Struct, frozen=True):
     kept: tuple[str, ...]
     lost: tuple[str, ...]
     drafts: int = 0
+    waiting: int = 0
 
 
 # what stands in the zip as a text and is known to be right: SHA-256 of it, and of a phrase the melody
@@ -123,6 +126,7 @@ class _Bringing:
         self.kept: list[str] = []
         self.files: set[str] = set()
         self.drafts: list[tuple[ListedDraft, str]] = []
+        self.waiting: list[ListedWaitingTake] = []
 
     def _record(self, kind: str, plain: Mapping[str, Any]) -> ShelfRecord:
         values = _with_texts(kind, dict(plain), self.zipped, self.checked) | {"number": 0}
@@ -176,10 +180,22 @@ class _Bringing:
             if draft.sound:
                 self.files.add(draft.sound)
 
-    def lay_out_drafts(self) -> None:
-        """Put the drafts that were brought on the workbench."""
+    def bring_waiting(self, listed: Sequence[ListedWaitingTake]) -> None:
+        """Take the takes that wait and are not there; they are to be heard again."""
+        there = {(one.name, one.sound) for one in all_waiting_takes(self.shelf)}
+        self.waiting = [one for one in listed if (one.name, one.sound) not in there]
+        self.there += len(listed) - len(self.waiting)
+        self.files.update(one.sound for one in self.waiting)
+
+    def lay_out(self) -> None:
+        """Put the drafts that were brought on the workbench, and let the takes wait whose sound came."""
         for draft, text in self.drafts:
             add_listed_draft(self.shelf, draft, text)
+        for one in self.waiting:
+            if self.shelf.files.holds(one.sound):
+                student = self.numbers["student"].get(one.student)
+                version = self.numbers["lesson_version"].get(one.version)
+                put_waiting_take(self.shelf, WaitingTake(one.name, one.sound, student, version, one.added))
 
     def _next_version(self, record: LessonVersion) -> LessonVersion:
         """A version whose number another one has here comes after all."""
@@ -259,14 +275,16 @@ def import_shelf(shelf: Shelf, file: BinaryIO, checked: CheckedTexts | None = No
                     except ReedpathError as error:
                         raise error.inside(Place(file=LIST, field=f"records.{kind}[{index}]")) from None
             bringing.bring_drafts(listed.drafts)
+            bringing.bring_waiting(listed.waiting)
             for name in sorted(bringing.files):
                 if not bringing.bring_file(name, shelf.files):
                     lost.append(name)
             is_step = any(bringing.added.values())
             if is_step:
-                bringing.lay_out_drafts()
+                bringing.lay_out()
         # a step in which no record changes is none, and takes back all that was done in it
-        if not is_step and bringing.drafts:
+        if not is_step and (bringing.drafts or bringing.waiting):
             with told_by_database(shelf.path), transaction(shelf.database):
-                bringing.lay_out_drafts()
-    return Imported(bringing.added, bringing.there, tuple(bringing.kept), tuple(lost), len(bringing.drafts))
+                bringing.lay_out()
+    drafts, waiting = len(bringing.drafts), len(bringing.waiting)
+    return Imported(bringing.added, bringing.there, tuple(bringing.kept), tuple(lost), drafts, waiting)

@@ -15,13 +15,16 @@ from reedpath.errors import SettingsError, clean_text
 from reedpath.shelf.journal import now_text
 from reedpath.shelf.keeping import used_files
 from reedpath.shelf.opening import told_by_database, transaction
+from reedpath.shelf.records import Kept, Line, Uid
 from reedpath.shelf.store import Shelf
 
 __all__ = [
+    "ListedWaitingTake",
     "WaitingTake",
     "add_waiting_take",
     "all_waiting_takes",
     "keep_findings",
+    "put_waiting_take",
     "remove_waiting_take",
     "say_of_waiting_take",
     "waiting_take",
@@ -31,19 +34,34 @@ __all__ = [
 class WaitingTake(Struct, frozen=True):
     """A take that waits.
 
+    number : by which it is called; 0 before it is kept.
     name : of the recording when it was brought in. sound : the kept file.
     student, version : numbers of the student and of the version of the lesson, where these are said.
     found : what was found of it when it was heard, as JSON; empty before.
     added : when it came in, as ISO 8601 writes it.
     """
 
-    number: int
     name: str
     sound: str
-    student: int | None
-    version: int | None
-    found: str
-    added: str
+    student: int | None = None
+    version: int | None = None
+    added: str = ""
+    found: str = ""
+    number: int = 0
+
+
+class ListedWaitingTake(Struct, frozen=True):
+    """A take that waits, as the list of a zip has it.
+
+    name : of the recording when it was brought in. sound : the kept file. added : when, as ISO 8601 writes it.
+    student, version : uids of those that are said, empty where they are not.
+    """
+
+    name: Line
+    sound: Kept
+    student: Uid = ""
+    version: Uid = ""
+    added: Line = ""
 
 
 def add_waiting_take(
@@ -53,11 +71,18 @@ def add_waiting_take(
     with path.open("rb") as file:
         sound = shelf.files.keep(file, name=name)
     with told_by_database(shelf.path), transaction(shelf.database):
-        made = shelf.database.execute(
-            "INSERT INTO waiting_take (name, sound, student, version, added) VALUES (?, ?, ?, ?, ?)",
-            (clean_text(name), sound, student, version, added or now_text()),
-        )
-    return waiting_take(shelf, int(made.lastrowid or 0))
+        take = WaitingTake(clean_text(name), sound, student, version, added or now_text())
+        number = put_waiting_take(shelf, take)
+    return waiting_take(shelf, number)
+
+
+def put_waiting_take(shelf: Shelf, take: WaitingTake) -> int:
+    """Let a take wait, whose recording is kept already; its number. Within a transaction."""
+    made = shelf.database.execute(
+        "INSERT INTO waiting_take (name, sound, student, version, added) VALUES (?, ?, ?, ?, ?)",
+        (take.name, take.sound, take.student, take.version, take.added),
+    )
+    return int(made.lastrowid or 0)
 
 
 def all_waiting_takes(shelf: Shelf) -> list[WaitingTake]:

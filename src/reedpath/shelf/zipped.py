@@ -19,6 +19,7 @@ from msgspec import Struct
 from reedpath.errors import ReadError
 from reedpath.shelf.drafts import ListedDraft
 from reedpath.shelf.records import LessonVersion, ShelfRecord
+from reedpath.shelf.waiting_takes import ListedWaitingTake
 
 __all__ = ["LIST", "SHELF_SCHEMA", "ShelfFile", "ShelfZip", "data_name", "draft_name", "piece_name", "reading_zip"]
 
@@ -41,11 +42,13 @@ class ShelfFile(Struct, frozen=True, tag_field="schema", tag=SHELF_SCHEMA):
     records : plain data of each record without what lies in files of its own, by kind; numbers of other records are
         their uids.
     drafts : those of the workbench; none where the zip is of one student, or older than that.
+    waiting : takes that are nobody's yet; likewise.
     """
 
     version: Literal[1]
     records: Mapping[str, tuple[dict[str, Any], ...]]
     drafts: tuple[ListedDraft, ...] = ()
+    waiting: tuple[ListedWaitingTake, ...] = ()
 
 
 # where the text of a kind of record lies

@@ -68,12 +68,14 @@ class Studio:
     """What all pages share.
 
     uploads : an `uploads.Uploads`.
+    hearing : numbers of the takes that waited on the shelf and for which a job was begun.
     """
 
     shelf: OpenShelf
     jobs: RunningJobs
     uploads: Any
     settings: Settings = field(default_factory=Settings)
+    hearing: set[int] = field(default_factory=set)
     _told: str = ""
 
     def __post_init__(self) -> None:

@@ -39,6 +39,7 @@ from reedpath.shelf import (
 from reedpath.studio.forms import SentForm, form_of, whole_number
 from reedpath.studio.pages import asks_for_data, page, said_error, studio_of
 from reedpath.studio.running_jobs import RunningJob
+from reedpath.studio.waiting_takes import hear_again
 from reedpath.wording import Catalogue, plain_names
 
 __all__ = ["ROUTES"]
@@ -291,6 +292,7 @@ async def bring_zip(request: Request) -> Response:
     async def bring(checked: CheckedTexts) -> int:
         brought = await studio.shelf.run(import_zip, upload.path, checked)
         studio.uploads.drop(upload.id)
+        await hear_again(studio)
         words = [catalogue.say("shelfpage.brought_drafts", count=brought.drafts)] if brought.drafts else []
         words += [catalogue.say("shelf.were_there", count=brought.there)] if brought.there else []
         words += [catalogue.say("shelf.stayed", title=title) for title in brought.kept]

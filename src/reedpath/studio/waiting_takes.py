@@ -57,6 +57,7 @@ def keep_take(shelf: Shelf, number: int, found: FoundTake) -> KeptTake:
 async def hear_waiting(studio: Studio, number: int, take: IncomingTake) -> int:
     """Start a job that hears a take that waits and keeps it, or asks; the job's number."""
     ground = await studio.shelf.run(ground_of)
+    studio.hearing.add(number)
 
     async def keep(found: FoundTake | ReedpathError) -> dict[str, Any]:
         if isinstance(found, ReedpathError):  # it can't be heard another time either
@@ -77,6 +78,7 @@ def _unheard(shelf: Shelf) -> list[tuple[int, IncomingTake]]:
 
 
 async def hear_again(studio: Studio) -> None:
-    """Hear the takes that were not heard yet when the studio was closed."""
+    """Hear the takes that were not heard yet when the studio was closed, or came in with a zip."""
     for number, take in await studio.shelf.run(_unheard):
-        await hear_waiting(studio, number, take)
+        if number not in studio.hearing:
+            await hear_waiting(studio, number, take)
