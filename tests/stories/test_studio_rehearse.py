@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
+from typing import TypeAlias
 
 import numpy as np
 import pytest
@@ -44,16 +45,35 @@ def studio(tmp_path_factory) -> Iterator[ServedStudio]:
         yield served
 
 
-@contextmanager
-def opened(
-    studio: ServedStudio, microphone: Path | None, *, locale: str = "en-GB", before: str = ""
-) -> Iterator[playwright.Page]:
+@pytest.fixture(scope="module")
+def driver() -> Iterator[playwright.Playwright]:
+    with playwright.sync_playwright() as one:
+        yield one
+
+
+@pytest.fixture(scope="module")
+def refusing(driver: playwright.Playwright) -> Iterator[playwright.Browser]:
+    """A browser that refuses its microphone."""
+    with started_browser(driver=driver) as browser:
+        yield browser
+
+
+Opened: TypeAlias = Callable[..., AbstractContextManager[playwright.Page]]
+
+
+@pytest.fixture
+def opened(studio: ServedStudio, driver: playwright.Playwright, refusing: playwright.Browser) -> Opened:
     """A page of a browser with a file as its microphone; None for a browser that refuses it."""
-    with (
-        started_browser(microphone=microphone) as browser,
-        studio_page(studio, browser, before=before, locale=locale) as page,
-    ):
-        yield page
+
+    @contextmanager
+    def page_of(microphone: Path | None, *, locale: str = "en-GB", before: str = "") -> Iterator[playwright.Page]:
+        hearing = (
+            nullcontext(refusing) if microphone is None else started_browser(microphone=microphone, driver=driver)
+        )
+        with hearing as browser, studio_page(studio, browser, before=before, locale=locale) as page:
+            yield page
+
+    return page_of
 
 
 def wait(page: playwright.Page, condition: str) -> None:
@@ -65,10 +85,10 @@ def wait(page: playwright.Page, condition: str) -> None:
     raise AssertionError(f"{condition} does not come to hold")
 
 
-def test_a_lesson_is_played_along_with_and_answered(studio: ServedStudio, tmp_path: Path) -> None:
+def test_a_lesson_is_played_along_with_and_answered(opened: Opened, studio: ServedStudio, tmp_path: Path) -> None:
     microphone = tmp_path / "take.wav"
     microphone.write_bytes(encode_wav(played(ROUTE, before=BEFORE), bits=16))
-    with opened(studio, microphone) as page:
+    with opened(microphone) as page:
         page.goto(studio.address + "/rehearse/lessons/1?rung=slow&harmonica=no&click=yes")
         page.click("#begin")
         page.wait_for_selector("#stop:not([hidden])")
@@ -96,8 +116,10 @@ TAKE = """async () => {
 }"""
 
 
-def test_what_is_late_is_dropped_until_the_line_is_clear_and_the_take_keeps_all(studio: ServedStudio) -> None:
-    with opened(studio, None) as page:
+def test_what_is_late_is_dropped_until_the_line_is_clear_and_the_take_keeps_all(
+    opened: Opened, studio: ServedStudio
+) -> None:
+    with opened(None) as page:
         passes, dropped = page.evaluate(GATE)
         assert passes == [True, True, False, False, False, True, False, False, True]
         assert dropped == 5
@@ -106,11 +128,11 @@ def test_what_is_late_is_dropped_until_the_line_is_clear_and_the_take_keeps_all(
     assert np.allclose(sound.array[::256, 0], [*np.arange(-0.5, 0.45, 0.1), 1.0], atol=1e-4)
 
 
-def test_a_bend_is_held_in_tune(studio: ServedStudio, tmp_path: Path) -> None:
+def test_a_bend_is_held_in_tune(opened: Opened, studio: ServedStudio, tmp_path: Path) -> None:
     microphone = tmp_path / "bend.wav"
     held = built_route("3d'':6", key="A", bpm=120)
     microphone.write_bytes(encode_wav(played(held, before=1.0), bits=16))
-    with opened(studio, microphone) as page:
+    with opened(microphone) as page:
         page.goto(studio.address + "/rehearse/long-notes?harp=A&move=-3''")
         page.click("#begin")
         page.wait_for_selector("#longest[data-seconds]")
@@ -121,8 +143,8 @@ def test_a_bend_is_held_in_tune(studio: ServedStudio, tmp_path: Path) -> None:
         page.wait_for_selector("#begin:not([hidden])")
 
 
-def test_a_refused_microphone_is_told_with_what_to_do(studio: ServedStudio) -> None:
-    with opened(studio, None, locale="fr-FR") as page:
+def test_a_refused_microphone_is_told_with_what_to_do(opened: Opened, studio: ServedStudio) -> None:
+    with opened(None, locale="fr-FR") as page:
         page.goto(studio.address + "/rehearse/long-notes")
         page.click("#begin")
         page.wait_for_selector("#wrong:not([hidden])")
@@ -131,7 +153,7 @@ def test_a_refused_microphone_is_told_with_what_to_do(studio: ServedStudio) -> N
 
 
 def test_what_the_browser_does_to_the_sound_and_a_microphone_that_is_gone_are_told(
-    studio: ServedStudio, tmp_path: Path
+    opened: Opened, studio: ServedStudio, tmp_path: Path
 ) -> None:
     microphone = tmp_path / "silence.wav"
     microphone.write_bytes(encode_wav(silence(1.0, rate=RATE), bits=16))
@@ -142,7 +164,7 @@ def test_what_the_browser_does_to_the_sound_and_a_microphone_that_is_gone_are_to
         return { ...settings.call(this), noiseSuppression: true };
       };
     """
-    with opened(studio, microphone, before=before) as page:
+    with opened(microphone, before=before) as page:
         page.goto(studio.address + "/rehearse/long-notes")
         page.click("#begin")
         page.wait_for_selector("#stop:not([hidden])")
@@ -161,12 +183,12 @@ def test_what_the_browser_does_to_the_sound_and_a_microphone_that_is_gone_are_to
         ("Strange", "in a browser of today"),
     ],
 )
-def test_why_there_is_no_microphone_is_told(studio: ServedStudio, error: str, told: str) -> None:
+def test_why_there_is_no_microphone_is_told(opened: Opened, studio: ServedStudio, error: str, told: str) -> None:
     before = f"""
       const error = Object.assign(new Error("no"), {{ name: "{error}" }});
       navigator.mediaDevices.getUserMedia = () => Promise.reject(error);
     """
-    with opened(studio, None, before=before) as page:
+    with opened(None, before=before) as page:
         page.goto(studio.address + "/rehearse/lessons/1?rung=full")
         page.click("#begin")
         page.wait_for_selector("#wrong:not([hidden])")
@@ -174,9 +196,11 @@ def test_why_there_is_no_microphone_is_told(studio: ServedStudio, error: str, to
 
 
 @pytest.mark.parametrize("address", ["/rehearse", "/rehearse/lessons/1?rung=full", "/rehearse/long-notes"])
-def test_axe_finds_nothing_and_nothing_runs_out_of_the_page(studio: ServedStudio, address: str) -> None:
+def test_axe_finds_nothing_and_nothing_runs_out_of_the_page(
+    opened: Opened, studio: ServedStudio, address: str
+) -> None:
     axe = pytest.importorskip("axe_playwright_python.base", reason="no axe-playwright-python").AXE_SCRIPT
-    with opened(studio, None) as page:
+    with opened(None) as page:
         page.goto(studio.address + address)
         page.wait_for_selector("meta[http-equiv]", state="detached")
         page.evaluate(axe)

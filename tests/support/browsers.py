@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 
 import pytest
@@ -29,15 +29,20 @@ VIOLATIONS = """async () => (await axe.run(document, {resultTypes: ['violations'
 
 
 @contextmanager
-def started_browser(*, microphone: Path | None = None) -> Iterator[playwright.Browser]:
-    """A browser that runs as long as it is needed; a WAV file plays into its microphone where one is given."""
+def started_browser(
+    *, microphone: Path | None = None, driver: playwright.Playwright | None = None
+) -> Iterator[playwright.Browser]:
+    """A browser that runs as long as it is needed; a WAV file plays into its microphone where one is given.
+
+    driver : that drives other browsers too; one of its own for None.
+    """
     flags = list(FLAGS)
     if microphone is not None:
         flags += [
             "--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream",
             f"--use-file-for-fake-audio-capture={microphone}",
         ]  # fmt: skip
-    with playwright.sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=CHROMIUM, args=flags)
+    with playwright.sync_playwright() if driver is None else nullcontext(driver) as one:
+        opened = one.chromium.launch(executable_path=CHROMIUM, args=flags)
         yield opened
         opened.close()
