@@ -141,8 +141,9 @@ def test_a_muted_film_is_silent_without_a_count_in_too(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-def test_memory_does_not_grow_with_length(tmp_path: Path) -> None:
+def test_memory_does_not_grow_with_length(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Python's own memory, in the halves of 43 seconds; bench/film_speed.py measures the encoder's as well."""
+    monkeypatch.setattr("reedpath.film.encode._DRAWN", (30, "ultrafast"))
     lesson = built_lesson(built_route("2d 3d' 4b 4d 5d 4d 3d' 2d " * 17, bpm=100.0), factors=(1.0,))
     peaks = []
 
