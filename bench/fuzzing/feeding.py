@@ -29,7 +29,7 @@ from fuzzing.kinds import Target
 from fuzzing.mutation import MOST_BYTES, Changer, changed
 from fuzzing.watch import TooMuchWork, Watch
 from reedpath.errors import ReedpathError
-from reedpath.wording import error_hint, error_words, load_catalogue
+from reedpath.wording import catalogue_names, error_hint, error_words, load_catalogue
 
 # calls for one input of at most 60,000 bytes, and for what follows on it; an honest source of that size takes a tenth
 MOST_CALLS = 6_000_000
@@ -87,7 +87,7 @@ class Feeder:
         self.kept: list[bytes] = []
         self.came = Came()
         self._counting = counting
-        self._catalogues = [load_catalogue(name) for name in ("en", "fr")]
+        self._catalogues = [load_catalogue(name) for name in catalogue_names()]
         self._watch = Watch(MOST_CALLS)
         self._told: set[str] = set()
         for one in (*self.seeds, *kept):
