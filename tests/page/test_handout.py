@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from fractions import Fraction as F
 from io import BytesIO
+from math import hypot
 
 import pytest
 from msgspec.structs import replace
@@ -16,6 +17,7 @@ from reedpath.page.handout.typesetting import load_paper, parse_papers
 from reedpath.phrase import Metre, Phrase, Tempo
 from reedpath.pitch import Key
 from reedpath.wording import load_catalogue
+from support.drawn_routes import opening_route
 from support.routes import choose, phrase_of, route_of
 
 pytestmark = pytest.mark.slow
@@ -204,3 +206,47 @@ def test_a_ribbon_is_cut_between_its_systems() -> None:
     tops = [float(strip.split('viewBox="0 ')[1].split()[0]) for strip in strips]
     assert all(height > 0 for height in heights)
     assert all(abs(a + h - b) < 0.1 for a, h, b in zip(tops[:-1], heights[:-1], tops[1:], strict=True))
+
+
+def letters_of(pdf: bytes) -> dict[float, str]:
+    """Sizes of the letters in a PDF, points, each with an example."""
+    found: dict[float, str] = {}
+
+    def see(text: str, matrix: list[float], within: list[float], _font: object, size: float) -> None:
+        if text.strip():
+            scale = hypot(matrix[0], matrix[1]) * hypot(within[0], within[1])
+            found.setdefault(round(size * scale, 1), text.strip())
+
+    for page in read(pdf).pages:
+        page.extract_text(visitor_text=see)
+    return found
+
+
+def lick() -> Lesson:
+    """Two bars with bends, a rest and a spot to practise apart."""
+    made = make_lesson(opening_route(), title="Two bars")
+    rungs = tuple(Rung("slow", share, 92 * share) for share in (0.45, 0.55, 0.7, 0.85, 1.0))
+    return replace(made, drills=(Drill(Spot(1, 3, 4.0, ("cold_bend",)), 5, rungs),))
+
+
+@pytest.mark.parametrize("language", ["en", "fr"])
+def test_a_lick_is_one_page_whose_letters_can_be_read(language: str) -> None:
+    pdf = encode_handout(lick(), catalogue=load_catalogue(language))
+    assert len(read(pdf).pages) == 1
+    assert min(letters_of(pdf)) >= 8.0, letters_of(pdf)
+
+
+def test_the_head_says_what_the_lesson_asks() -> None:
+    made = make_lesson(replace(opening_route(), comfortable=0.5), title="x")
+    (bpm,) = {tempo.bpm for tempo in made.route.phrase.tempos}
+    techniques, comfortable = contents(made)["asked"]  # type: ignore[misc]
+    assert techniques == {"label": "Techniques", "value": "Draw bends (2 draw whole-step)"}
+    assert comfortable == {"label": "Comfortable up to", "value": f"♩ = {round(bpm / 2)}"}
+    assert "Comfortable up to" in flat(encode_handout(made))
+    assert contents(lesson("C5:4"))["asked"][0]["value"] == "Single notes"  # type: ignore[index]
+
+
+def test_the_legend_of_the_ribbon_stands_before_it() -> None:
+    legend, *systems = contents(lesson())["ribbon"]  # type: ignore[misc]
+    assert 'class="legend"' in legend
+    assert all('class="system"' in strip for strip in systems)

@@ -134,7 +134,7 @@ def chart_of(
     count = -(-holes // most)
     each = -(-holes // count)
     column = max(COLUMN, min(WIDEST_COLUMN, (chosen.width - 2 * SIDE) / each))
-    pen = _Pen(harp, load_measures(), name, used, None if tonic is None else tonic % 12, column)
+    pen = _Pen(harp, load_measures(chosen), name, used, None if tonic is None else tonic % 12, column)
     blocks: list[ChartBlock] = []
     y = 0.0
     for first in range(1, holes + 1, each):
@@ -211,11 +211,11 @@ def cell_shapes(
         shapes.append(rounded_box("used", Box(left, y - TILE_ABOVE, right, y + TILE_BELOW), 0.14))
     shapes.append(outline_of(strip, role if used else "idle"))
     room = strip.width - 2 * strip.cap * (1.0 if role == "draw" else 0.5)
-    size = min(m.text, m.text * room / max(room / 2, text_width(text, m.text)))
+    size = min(m.text, m.text * room / max(room / 2, m.letters * text_width(text, m.text)))
     if text:
         shapes.append(Label(f"{role}_text" if used else "idle_text", x, y, size, text))
     if home:
-        wide = text_width(text, size) / 2
+        wide = m.letters * text_width(text, size) / 2
         ink = f"home_{role}" if used else "home_idle"
         shapes.append(line(ink, (x - wide, y + size * 0.46), (x + wide, y + size * 0.46)))
     if move.alteration is Alteration.BEND:

@@ -19,7 +19,7 @@ from reedpath.page.chart import (
     strip_of_cell,
 )
 from reedpath.page.drawing.legend import SAMPLE, Entry, heading_of, laid_out
-from reedpath.page.drawing.measures import Measures
+from reedpath.page.drawing.measures import Layout, Measures
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.shapes import Shape
 from reedpath.page.drawing.svg import SvgWriter
@@ -39,14 +39,14 @@ _OVERBEND = Move((6,), Breath.BLOW, Alteration.OVERBLOW, 3)
 class ChartLook:
     """How a chart is to look.
 
-    layout : "sheet", "phone", "wide", "upright" or "strip"; see ``drawing.toml``.
+    layout : "sheet", "phone", "wide", "upright" or "strip", see ``drawing.toml``; or one made otherwise.
     palette : "paper" in colour, "ink" in black alone, "night" on a dark ground.
     heading, legend : whether to write these above and below.
     lightable : for a page that lights sounds: halos that can be shown (class "halo"), and every sound to be read
         aloud by itself rather than the picture as a whole.
     """
 
-    layout: str = "sheet"
+    layout: str | Layout = "sheet"
     palette: str = "paper"
     heading: bool = True
     legend: bool = True

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from reedpath.page.drawing.measures import Measures, box_of, text_width
 from reedpath.page.drawing.shapes import Box, Label, Shape, moved
@@ -64,19 +65,46 @@ def _columns(entries: Sequence[Entry], width: float, size: float) -> tuple[int, 
     return max(1, int((width - MARGIN + BETWEEN) // column)), column
 
 
-def laid_out(entries: Sequence[Entry], *, width: float, measures: Measures) -> Legend:
-    """The entries in columns that fit a width in rows, to be read line by line."""
+def _in_columns(entries: Sequence[Entry], width: float, size: float) -> list[list[tuple[float, Entry]]]:
+    """Lines of entries with their left edges, those of one place under one another."""
+    count, column = _columns(entries, width, size)
+    return [
+        [(MARGIN + place * column, entry) for place, entry in enumerate(entries[first : first + count])]
+        for first in range(0, len(entries), count)
+    ]
+
+
+def _running_on(
+    entries: Sequence[Entry], width: float, size: float, letters: float
+) -> list[list[tuple[float, Entry]]]:
+    """Lines of entries with their left edges, each as near to the one before it as can be."""
+    lines: list[list[tuple[float, Entry]]] = []
+    x = width
+    for entry in entries:
+        wide = SAMPLE + AIR + letters * text_width(entry.words, size)
+        if not lines or x + wide > width:
+            lines.append([])
+            x = MARGIN
+        lines[-1].append((x, entry))
+        x += wide + BETWEEN
+    return lines
+
+
+def laid_out(entries: Sequence[Entry], *, width: float, measures: Measures, in_print: bool = False) -> Legend:
+    """The entries in columns that fit a width in rows, to be read line by line.
+
+    in_print : whether they run on as words do instead, so that they take less room.
+    """
     if not entries:
         return Legend(0.0, ())
     size = measures.small_text
-    count, column = _columns(entries, width, size)
     shapes: list[Shape] = []
     y = 0.0
-    for first in range(0, len(entries), count):
-        row = entries[first : first + count]
-        height = max(_height(entry, size) for entry in row)
-        for place, entry in enumerate(row):
-            shapes += _placed(entry, MARGIN + place * column, y + height / 2, size)
+    set_in = partial(_running_on, letters=measures.letters) if in_print else _in_columns
+    for row in set_in(entries, width, size):
+        height = max(_height(entry, size) for _, entry in row)
+        for x, entry in row:
+            shapes += _placed(entry, x, y + height / 2, size)
         y += height + LEADING
     return Legend(y - LEADING, tuple(shapes))
 

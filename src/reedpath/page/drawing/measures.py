@@ -35,12 +35,17 @@ __all__ = [
 FILE = "drawing.toml"
 _HEX = re.compile(r"#[0-9a-f]{6}")
 
+# the measures that are sizes of letters
+_TEXTS = ("text", "tight_text", "small_text", "label_text")
 # rows, CSS pixels and parts of a size
 Length = Annotated[float, Meta(gt=0)]
 
 
 class Measures(Struct, frozen=True, forbid_unknown_fields=True):
-    """Lengths of the drawing, in rows; each is explained in ``drawing.toml``."""
+    """Lengths of the drawing, in rows; each is explained in ``drawing.toml``.
+
+    letters : width of letters against those that ``drawing.toml`` has widths of.
+    """
 
     source: str
     strip: Length
@@ -66,6 +71,7 @@ class Measures(Struct, frozen=True, forbid_unknown_fields=True):
     attack_share: Length
     attack_rows: Length
     lead_share: Length
+    letters: Length = 1.0
 
 
 class Layout(Struct, frozen=True, forbid_unknown_fields=True):
@@ -75,6 +81,8 @@ class Layout(Struct, frozen=True, forbid_unknown_fields=True):
     row_px : CSS pixels to a row.
     beat : least width of a beat, rows.
     dense_beat : width of a beat up to which short notes get room for their tab inside their strips.
+    least_text : size of the smallest letters, rows; 0 for the measures' own.
+    letters : width of letters against those that ``drawing.toml`` has widths of.
     name, source : short name, and where the numbers come from.
     """
 
@@ -82,6 +90,8 @@ class Layout(Struct, frozen=True, forbid_unknown_fields=True):
     row_px: Length
     beat: Length
     dense_beat: Length
+    least_text: Annotated[float, Meta(ge=0)] = 0.0
+    letters: Length = 1.0
     name: str = ""
     source: str = ""
 
@@ -175,9 +185,13 @@ def drawing_data() -> DrawingData:
     return parse_drawing((files("reedpath.page.drawing") / FILE).read_text(encoding="utf-8"))
 
 
-def load_measures() -> Measures:
-    """The measures of the drawing."""
-    return drawing_data().measures
+def load_measures(layout: Layout | None = None) -> Measures:
+    """The measures of the drawing, for a layout that may ask for larger or narrower letters."""
+    measures = drawing_data().measures
+    if layout is None or (not layout.least_text and layout.letters == 1):
+        return measures
+    sizes = {name: max(getattr(measures, name), layout.least_text) for name in _TEXTS}
+    return replace(measures, **sizes, letters=layout.letters)
 
 
 def layout_names() -> tuple[str, ...]:

@@ -33,11 +33,11 @@ def encode_handout(lesson: Lesson, *, catalogue: Catalogue | None = None, paper:
     Raises `PageError` for an unknown paper, and where the rhythm cannot be written.
     """
     from reedpath.page.handout.contents import contents_of
-    from reedpath.page.handout.typesetting import load_paper, typeset
+    from reedpath.page.handout.typesetting import load_paper, typeset_on_fewest
 
     language = catalogue or load_catalogue(lesson.languages[0])
     contents = contents_of(lesson, catalogue=language, paper=load_paper(paper))
-    return typeset(contents)
+    return typeset_on_fewest(contents)
 
 
 def encode_handout_of_pieces(
@@ -59,10 +59,10 @@ def encode_handout_of_pieces(
     """
     from reedpath.lesson import single_lesson
     from reedpath.page.handout.pieces import contents_of_pieces
-    from reedpath.page.handout.typesetting import load_paper, typeset
+    from reedpath.page.handout.typesetting import load_paper, typeset_on_fewest
 
     language = catalogue or load_catalogue(lesson.languages[0])
     only = single_lesson(lesson)
     if only is not None:
         return encode_handout(only, catalogue=language, paper=paper or lesson.paper)
-    return typeset(contents_of_pieces(lesson, catalogue=language, paper=load_paper(paper or lesson.paper)))
+    return typeset_on_fewest(contents_of_pieces(lesson, catalogue=language, paper=load_paper(paper or lesson.paper)))

@@ -6,9 +6,12 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from msgspec.structs import replace
+
 from reedpath.arrange import Route
-from reedpath.lesson import Lesson, by_line, in_language
+from reedpath.lesson import Lesson, by_line, in_language, techniques_words
 from reedpath.page.chart_svg import ChartLook, format_route_chart_svg
+from reedpath.page.drawing.measures import Layout, load_layout
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.svg import FONTS
 from reedpath.page.engrave import ScoreLook, engrave_pages
@@ -32,12 +35,15 @@ from reedpath.wording import (
 )
 
 __all__ = [
+    "CHART_LETTERS",
+    "RIBBON_LETTERS",
     "breakable",
     "capital",
     "contents_of",
     "cut_ribbon",
     "facts_of",
     "in_hand_out_face",
+    "in_print",
     "legend_rows",
     "lesson_chart",
     "lesson_ribbon",
@@ -51,6 +57,11 @@ __all__ = [
 # face of the hand-out, which its pictures share
 FACE = "Libertinus Serif"
 
+# rows that 8 points take, the least that is read with ease in print (common practice, no source): on a ribbon as
+# wide as the text of an A4 sheet, and on a chart in its column there
+RIBBON_LETTERS, CHART_LETTERS = 0.54, 0.7
+# width of letters of the face against those that widths are known of; measured on the words of legends: 0.78 at most
+LETTER_WIDTH = 0.8
 _BLOCK = re.compile(r'<g class="(?:system|legend)" transform="translate\(0 ([\d.]+)\)">')
 _SIZE = re.compile(r'width="([\d.]+)" height="([\d.]+)" viewBox="0 0 [\d.]+ [\d.]+"')
 # characters of a title that still fit a line at each size, sizes in points; from trial
@@ -68,6 +79,11 @@ def score_systems(lesson: Lesson, catalogue: Catalogue, *, width_mm: float) -> l
     look = ScoreLook(width_mm=width_mm, system_pages=True)
     musicxml = encode_musicxml(lesson, catalogue=catalogue, fold_repeats=True)
     return list(engrave_pages(musicxml, look=look, title=lesson.title).pages)
+
+
+def in_print(letters: float) -> Layout:
+    """The layout of pictures on a sheet, none of whose letters are smaller than so many rows."""
+    return replace(load_layout("sheet"), least_text=letters, letters=LETTER_WIDTH)
 
 
 def in_hand_out_face(svg: str) -> str:
@@ -92,15 +108,19 @@ def cut_ribbon(svg: str) -> Iterator[str]:
 
 
 def lesson_ribbon(sheet: Sheet, catalogue: Catalogue, *, has_legend: bool = True) -> list[str]:
-    """The ribbon of a lesson in strips."""
-    look = RibbonLook(notation=sheet.notation, heading=False, legend=has_legend)
+    """The ribbon of a lesson in strips, the first of them its legend where it has one."""
+    look = RibbonLook(
+        layout=in_print(RIBBON_LETTERS), notation=sheet.notation, heading=False, legend=has_legend, in_print=True
+    )
     svg = format_ribbon_svg(sheet.route, look=look, parts=sheet.parts, catalogue=catalogue)
-    return [in_hand_out_face(strip) for strip in cut_ribbon(svg)]
+    strips = [in_hand_out_face(strip) for strip in cut_ribbon(svg)]
+    # what the signs mean stands where they are first met
+    return [strips[-1], *strips[:-1]] if has_legend else strips
 
 
 def lesson_chart(sheet: Sheet, catalogue: Catalogue) -> str:
     """The chart of a lesson's harp."""
-    look = ChartLook(heading=False, legend=False)
+    look = ChartLook(layout=in_print(CHART_LETTERS), heading=False, legend=False)
     return in_hand_out_face(format_route_chart_svg(sheet.route, look=look, catalogue=catalogue))
 
 
@@ -141,6 +161,15 @@ def facts_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
     return [{"label": catalogue.say(f"sheet.{name}"), "value": capital(value)} for name, value in facts.items()]
 
 
+def asked_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
+    """Label and value of what a lesson asks: techniques with the hardest move of each, and how fast it is easy."""
+    techniques = techniques_words(route, catalogue) or (catalogue.say("technique.single"),)
+    bpm = timing_of(route.phrase).tempos[0].bpm * min(1.0, route.comfortable)
+    tempo = tempo_words(bpm, metre_at(route.phrase, route.phrase.pickup), catalogue, decimals=0)
+    asked = {"techniques": ", ".join(techniques), "comfortable": tempo} if route.events else {}
+    return [{"label": catalogue.say(f"sheet.{name}"), "value": capital(value)} for name, value in asked.items()]
+
+
 def legend_rows(sheets: Sequence[Sheet], catalogue: Catalogue) -> list[dict[str, str]]:
     """The signs of the tab of one sheet or of several, each with its words."""
     rounded = any(not note.is_exact for sheet in sheets for note in sheet.notes)
@@ -167,9 +196,10 @@ def _words(catalogue: Catalogue) -> dict[str, str]:
 
 
 def told_of(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> dict[str, Any]:
-    """What is told of a lesson in words: its facts, steps, changes, spots and tempos."""
+    """What is told of a lesson in words: its facts, what it asks, steps, changes, spots and tempos."""
     return {
         "facts": facts_of(sheet.route, catalogue),
+        "asked": asked_of(sheet.route, catalogue),
         "changes": change_rows(sheet, catalogue),
         "left_out": _left_out(sheet, catalogue),
         "steps": step_blocks(sheet, lesson, catalogue),

@@ -19,10 +19,13 @@ from reedpath.lesson import (
 from reedpath.page.chart_svg import ChartLook, format_chart_svg
 from reedpath.page.engrave import ScoreLook, engrave_pages
 from reedpath.page.handout.contents import (
+    CHART_LETTERS,
+    RIBBON_LETTERS,
     breakable,
     capital,
     facts_of,
     in_hand_out_face,
+    in_print,
     legend_rows,
     lesson_ribbon,
     of_the_paper,
@@ -76,7 +79,7 @@ def _chart(harp: Harp, groups: Sequence[PieceGroup], words: Catalogue) -> dict[s
     used = [one.choice.move for route in routes for one in route.events if one.choice.move is not None]
     tonics = {route.phrase.key.tonic if route.phrase.key else None for route in routes}
     tonic = tonics.pop() if len(tonics) == 1 else None
-    look = ChartLook(heading=False, legend=False)
+    look = ChartLook(layout=in_print(CHART_LETTERS), heading=False, legend=False)
     here = (group for group in groups if any(piece.harp == harp for piece in group.pieces))
     numbers = list(dict.fromkeys(group.number for group in here))
     return {
@@ -95,6 +98,7 @@ def _version(lesson: Lesson, sheet: Sheet, name: str, words: Catalogue) -> dict[
     told = told_of(sheet, lesson, words)
     return {
         **told,
+        "facts": [*told["facts"], *told["asked"]],
         "name": name,
         "score": [],
         "ribbon": lesson_ribbon(sheet, words, has_legend=False) if sheet.notes else [],
@@ -181,7 +185,9 @@ def contents_of_pieces(lesson: LessonOfPieces, *, catalogue: Catalogue, paper: P
         "listed": [_listed(group, catalogue) for group in groups],
         "before": [breakable(text) for text in said.opening],
         "legend": legend_rows(sheets, catalogue),
-        "signs": [in_hand_out_face(format_signs_svg(routes, catalogue=catalogue))] if routes else [],
+        "signs": [in_hand_out_face(format_signs_svg(routes, catalogue=catalogue, layout=in_print(RIBBON_LETTERS)))]
+        if routes
+        else [],
         "charts": [_chart(harp, groups, catalogue) for harp in lesson.harps],
         "pieces": [
             _piece(lesson, group, heading, before, catalogue, paper)

@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
+from io import BytesIO
 from typing import Annotated, Any, Literal
 
 from msgspec import Meta, Struct
@@ -13,7 +14,7 @@ from msgspec import Meta, Struct
 from reedpath.data import from_plain, read_toml
 from reedpath.errors import PageError, Place, SettingsError
 
-__all__ = ["Paper", "load_paper", "paper_names", "parse_papers", "typeset"]
+__all__ = ["Paper", "load_paper", "paper_names", "parse_papers", "typeset", "typeset_on_fewest"]
 
 FILE = "papers.toml"
 # blocks that the bundled faces cover: Latin, Greek and Cyrillic to the first, signs and arrows from the second
@@ -94,7 +95,47 @@ def _template() -> bytes:
     return (files("reedpath.page.handout") / "sheet.typ").read_bytes()
 
 
-def typeset(contents: dict[str, Any]) -> bytes:
+class Setting(Struct, frozen=True):
+    """How close things stand on a sheet.
+
+    closeness : 0 to 2; the higher, the smaller are letters and the nearer together things stand.
+    keep_pieces : whether a piece of several that fits a page is never parted.
+    """
+
+    closeness: Annotated[int, Meta(ge=0, le=2)] = 0
+    keep_pieces: bool = True
+
+
+# from the roomiest on; of those that take as many pages the first is chosen
+ROOMIEST, CLOSER, CLOSEST = Setting(), Setting(1), Setting(2)
+PARTED = Setting(1, keep_pieces=False)
+# pages from which the closest setting is not tried: of so many it saves none that is missed; ours
+TOO_MANY = 3
+
+
+def _pages(pdf: bytes) -> int:
+    from pypdf import PdfReader
+
+    return len(PdfReader(BytesIO(pdf)).pages)
+
+
+def typeset_on_fewest(contents: dict[str, Any]) -> bytes:
+    """The PDF of a hand-out's contents in the roomiest setting that takes as few pages as the closest one.
+
+    Raises `PageError` where the typesetter cannot set it.
+    """
+    settings = (ROOMIEST, CLOSER, PARTED) if contents.get("pieces") else (ROOMIEST, CLOSER, CLOSEST)
+    found: list[tuple[int, bytes]] = []
+    for setting in settings:
+        fewest = min((pages for pages, _ in found), default=TOO_MANY)
+        if fewest == 1 or (setting is CLOSEST and fewest >= TOO_MANY):
+            break
+        pdf = typeset(contents, setting)
+        found.append((_pages(pdf), pdf))
+    return min(found, key=lambda one: one[0])[1]
+
+
+def typeset(contents: dict[str, Any], setting: Setting = ROOMIEST) -> bytes:
     """The PDF of a hand-out's contents.
 
     Texts in scripts that the bundled faces lack are helped out by faces of the system; only then may the result
@@ -105,7 +146,8 @@ def typeset(contents: dict[str, Any]) -> bytes:
     import typst
 
     faces = typst.Fonts(include_system_fonts=not all(map(_is_covered, _texts(contents))))
-    sheet = {"sheet": json.dumps(contents)}
+    told = {"setting": {"closeness": setting.closeness, "keep_pieces": setting.keep_pieces}, **contents}
+    sheet = {"sheet": json.dumps(told)}
 
     def compiled(standard: Literal["ua-1"] | None) -> Any:
         compiler = typst.Compiler(_template(), font_paths=faces, sys_inputs=sheet)

@@ -156,6 +156,9 @@ def legend_entries(signs: Sequence[str], catalogue: Catalogue, *, measures: Meas
     return [Entry(tuple(_SAMPLES[sign](measures)), catalogue.say(f"ribbon.{sign}")) for sign in signs]
 
 
-def legend_of(signs: Sequence[str], catalogue: Catalogue, *, width: float, measures: Measures) -> Legend:
-    """The legend of some signs, in columns that fit a width in rows."""
-    return laid_out(legend_entries(signs, catalogue, measures=measures), width=width, measures=measures)
+def legend_of(
+    signs: Sequence[str], catalogue: Catalogue, *, width: float, measures: Measures, in_print: bool = False
+) -> Legend:
+    """The legend of some signs, in columns that fit a width in rows; ``in_print`` is that of `laid_out`."""
+    entries = legend_entries(signs, catalogue, measures=measures)
+    return laid_out(entries, width=width, measures=measures, in_print=in_print)

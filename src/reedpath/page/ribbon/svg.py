@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.arrange import Choice, Route, RouteEvent
 from reedpath.page.drawing.legend import heading_of
-from reedpath.page.drawing.measures import load_layout, load_measures
+from reedpath.page.drawing.measures import Layout, load_layout, load_measures
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.shapes import Shape
 from reedpath.page.drawing.svg import SvgWriter
@@ -30,21 +30,23 @@ LEGEND_EDGE = 0.3
 class RibbonLook:
     """How a ribbon is to look.
 
-    layout : "sheet", "phone", "wide", "upright" or "strip"; see ``drawing.toml``.
+    layout : "sheet", "phone", "wide", "upright" or "strip", see ``drawing.toml``; or one made otherwise.
     palette : "paper" in colour, "ink" in black alone, "night" on a dark ground.
     notation : the tab in the strips.
     all_holes : whether holes that the route does not use have a cord too.
     heading, legend : whether to write these above and below.
+    in_print : whether the legend's entries run on, in as little room as can be.
     lightable : for a page that lights notes as they sound: halos that can be shown (class "halo"), and every
         note to be read aloud by itself rather than the picture as a whole.
     """
 
-    layout: str = "sheet"
+    layout: str | Layout = "sheet"
     palette: str = "paper"
     notation: str = "sign"
     all_holes: bool = False
     heading: bool = True
     legend: bool = True
+    in_print: bool = False
     lightable: bool = False
 
 
@@ -76,7 +78,8 @@ def format_ribbon_svg(
     sections += _systems(route, ribbon, writer, words, top=top, lightable=look.lightable)
     height = top + ribbon.height
     if look.legend:
-        legend = legend_of(signs_of(route), words, width=ribbon.width, measures=ribbon.measures)
+        signs, measures = signs_of(route), ribbon.measures
+        legend = legend_of(signs, words, width=ribbon.width, measures=measures, in_print=look.in_print)
         sections.append(writer.group("legend", height + LEGEND_AIR, legend.shapes))
         height += LEGEND_AIR + legend.height
     harp = harp_words(route.harp, words)
@@ -90,10 +93,11 @@ def format_ribbon_svg(
     )
 
 
-def format_signs_svg(routes: Sequence[Route], *, catalogue: Catalogue) -> str:
+def format_signs_svg(routes: Sequence[Route], *, catalogue: Catalogue, layout: Layout | None = None) -> str:
     """One legend for the ribbons of several routes, as an SVG file's text, as wide as they are on a sheet."""
-    measures, layout = load_measures(), load_layout("sheet")
-    legend = legend_of(signs_of(*routes), catalogue, width=layout.width, measures=measures)
+    layout = layout or load_layout("sheet")
+    measures = load_measures(layout)
+    legend = legend_of(signs_of(*routes), catalogue, width=layout.width, measures=measures, in_print=True)
     title = catalogue.say("sheet.legend")
     writer = SvgWriter(load_palette("paper"), layout.row_px)
     body, height = writer.group("legend", LEGEND_EDGE, legend.shapes), legend.height + 2 * LEGEND_EDGE

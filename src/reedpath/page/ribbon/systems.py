@@ -138,7 +138,8 @@ def ribbon_of(
     chosen = load_layout(layout) if isinstance(layout, str) else layout
     if course is not None and not math.isinf(chosen.width):
         raise ValueError(f"a course is for a strip without end, not for the layout {chosen.name!r}")
-    plan = plan_ribbon(route, notation=notation, parts=parts, all_holes=all_holes, course=course)
+    measures = load_measures(chosen)
+    plan = plan_ribbon(route, notation=notation, parts=parts, all_holes=all_holes, course=course, measures=measures)
     return _stacked(plan, stretches_of(plan, chosen), chosen)
 
 
@@ -149,10 +150,11 @@ def plan_ribbon(
     parts: Sequence[Part] | None = None,
     all_holes: bool = False,
     course: Callable[[float], float] | None = None,
+    measures: Measures | None = None,
 ) -> RibbonPlan:
-    """What the systems of a route's ribbon share; parameters are those of `ribbon_of`."""
+    """What the systems of a route's ribbon share; parameters are those of `ribbon_of`, and its measures."""
     tab = load_notation(notation) if isinstance(notation, str) else notation
-    measures = load_measures()
+    measures = measures or load_measures()
 
     def write(move: Move) -> str:
         return format_move(move, tab)
