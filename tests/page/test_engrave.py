@@ -6,12 +6,13 @@ from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pytest
+from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import PageError
 from reedpath.page import ScoreLook, encode_musicxml, engrave_pages, engrave_score
 from reedpath.page.engrave.heading import SMALLEST_MM, TITLE_MM
-from reedpath.phrase import Metre, Phrase, Tempo
+from reedpath.phrase import Metre, Part, Phrase, Tempo
 from support.routes import choose, phrase_of, route_of
 
 COMMON = (Metre(F(0), 4, 4),)
@@ -137,3 +138,53 @@ def test_engraving_says_nothing_of_its_own(capfd: pytest.CaptureFixture[str]) ->
 
 def test_nothing_to_play_is_drawn_as_an_empty_bar() -> None:
     assert drawn(engrave_score(encode_musicxml(route_of(Phrase(()))))).get("role") == "img"
+
+
+def systems_of(text: str, parts: str = "", **fields: object) -> list[str]:
+    phrase = phrase_of(text, metres=COMMON, **fields)
+    labels = {int(bar): label for bar, label in (one.split("=") for one in parts.split())}
+    edges = [*sorted(labels), int(phrase.end / 4) + 1]
+    labelled = tuple(Part(labels[a], F(4 * (a - 1)), F(4 * (b - 1))) for a, b in pairwise(edges)) if labels else ()
+    score = encode_musicxml(route_of(replace(phrase, parts=labelled)))
+    return list(engrave_pages(score, look=ScoreLook(width_mm=174, system_pages=True)).pages)
+
+
+BAR = "C5:1/2 D5:1/2 E5:1/2 F5:1/2 G5:1/2 F5:1/2 E5:1/2 D5:1/2 "
+
+
+def bars_on(pages: list[str]) -> list[int]:
+    return [page.count('class="measure"') for page in pages]
+
+
+def test_lines_hold_about_as_many_notes_each_and_begin_with_a_part_where_they_can() -> None:
+    assert bars_on(systems_of(BAR * 6)) == [3, 3]
+    assert bars_on(systems_of(BAR * 8, "1=A 4=B 7=C")) in ([3, 3, 2], [4, 4])
+    dense = "C5:1/4 D5:1/4 E5:1/4 F5:1/4 " * 4
+    assert max(bars_on(systems_of(dense + BAR * 3))) < 4
+
+
+def test_every_line_but_the_first_shows_the_number_of_its_first_bar_also_under_a_part() -> None:
+    pages = systems_of(BAR * 8, "1=A 5=B")
+    groups = [re.findall(r'<g [^>]*class="mNum[^"]*"[^>]*>(.*?)</g>', page, re.DOTALL) for page in pages]
+    numbers = [["".join(re.findall(r">(\d+)<", group)) for group in found] for found in groups]
+    assert numbers[0] == []
+    assert [int(found[0]) for found in numbers[1:]] == [
+        1 + sum(bars_on(pages)[:index]) for index in range(1, len(pages))
+    ]
+
+
+def test_labels_of_parts_are_words_without_a_box_wherever_they_stand() -> None:
+    phrase = phrase_of("C5:2 D5:2 E5:4", metres=COMMON)
+    parts = (Part("A", F(0), F(2)), Part("Tail & end", F(2), F(8)))
+    svg = engrave_score(encode_musicxml(route_of(replace(phrase, parts=parts))))
+    assert 'class="reh"' not in svg
+    assert {"A", "Tail & end"} <= set(texts(drawn(svg)))
+    assert "enclosing" not in svg.lower()
+
+
+def test_a_line_ends_at_the_margin() -> None:
+    (page,) = systems_of(BAR * 2)
+    width = int(re.search(r'class="definition-scale"[^>]*viewBox="0 0 (\d+) ', page)[1])  # type: ignore[index]
+    left = int(re.search(r'class="page-margin" transform="translate\((\d+)', page)[1])  # type: ignore[index]
+    right = left + max(int(x) for x in re.findall(r'<path d="M\d+ \d+ L(\d+) \d+"', page))
+    assert 0.999 * width < right <= 1.001 * width

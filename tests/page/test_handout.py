@@ -240,7 +240,7 @@ def test_the_head_says_what_the_lesson_asks() -> None:
     made = make_lesson(replace(opening_route(), comfortable=0.5), title="x")
     (bpm,) = {tempo.bpm for tempo in made.route.phrase.tempos}
     techniques, comfortable = contents(made)["asked"]  # type: ignore[misc]
-    assert techniques == {"label": "Techniques", "value": "Draw bends (2 draw whole-step)"}
+    assert techniques == {"label": "Techniques", "value": "Draw bends (2 draw whole-step bend)"}
     assert comfortable == {"label": "Comfortable up to", "value": f"♩ = {round(bpm / 2)}"}
     assert "Comfortable up to" in flat(encode_handout(made))
     assert contents(lesson("C5:4"))["asked"][0]["value"] == "Single notes"  # type: ignore[index]

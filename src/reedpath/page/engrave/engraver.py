@@ -6,10 +6,11 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Any
+from typing import Any, Literal
 from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.errors import PageError
+from reedpath.page.engrave.casting import even_lines, with_line_breaks
 from reedpath.page.engrave.heading import FACES, ScoreHeading, headed_svg, heading_of
 from reedpath.page.score.elements import clean_text
 
@@ -28,6 +29,7 @@ _TAG = re.compile(r"<[^>]*>")
 _PLACEHOLDER = re.compile(r'(<g [^>]*class="[^"]*placeholder[^"]*"[^>]*>)<ellipse [^>]*/>')
 _UNUSED_STYLE = re.compile(r"#\w+ g\.(?:cursor|cursor\.chord|placeholder) \{[^}]*\}")
 _TAB = re.compile(r'(class="syl"><text x="\d+" y=")(\d+)(")')
+_MEASURE = re.compile(r'class="measure"')
 # verovio's unit is half the space between two staff lines, a staff is 8 of them
 UNITS_PER_STAFF = 8
 # verovio's default unit in tenths of a millimetre at 100 percent; its page sizes are counted in these
@@ -38,14 +40,18 @@ LEAST_HEIGHT = 100
 MOST_WIDTH, LEAST_WIDTH = 100_000, 100
 # room around the music for what sticks out of its box, in the engraver's tenths of a millimetre; from trial
 MARGIN = 30
+# the same left of the staves, beyond which half the number of a line's first bar stands; at the right there is none
+NUMBER_MARGIN = 36
 # words of the tab must not touch: in units, found by trial; less lets the signs of neighbours meet
 TAB_SPACE = 3.0
 # size of the tab in units; from trial, as large as a text between the staves can be
 TAB_SIZE = 4.8
 # seed of the ids that verovio makes up for what has none, so that a score is drawn the same every time
 SEED = 1
-# a part's label in the score, longer than a rehearsal letter or two
-_WIDE_LABEL = re.compile(r"<rehearsal[^>]*>([^<]{3,})</rehearsal>")
+# a part's label in the score: where it begins with a bar, and within one
+_LABEL = re.compile(r"<rehearsal[^>]*>([^<]+)</rehearsal>|<words [^>]*enclosure=[^>]*>([^<]+)</words>")
+# share of the width from which the last line is spread out to the margin; shorter ones would look torn; from trial
+LEAST_SPREAD = 0.35
 # a measure whose number is shown otherwise than it is counted
 _SHOWN_NUMBER = re.compile(r'<measure number="[^"]*" text="([^"]*)"')
 
@@ -115,7 +121,7 @@ class Engraving:
         return self.times()
 
 
-def _options(look: ScoreLook) -> dict[str, Any]:
+def _options(look: ScoreLook, breaks: Literal["auto", "line"] = "auto") -> dict[str, Any]:
     """Options of the engraver that make a staff as high and a page as wide as is wanted."""
     scale = look.staff_mm * 10 / (UNITS_PER_STAFF * UNIT_TENTHS)
     height = MOST_HEIGHT if look.page_height_mm is None else look.page_height_mm * 10 / scale
@@ -123,12 +129,13 @@ def _options(look: ScoreLook) -> dict[str, Any]:
         "pageWidth": round(min(max(look.width_mm * 10 / scale, LEAST_WIDTH), MOST_WIDTH)),
         "pageHeight": round(min(max(height, LEAST_HEIGHT), MOST_HEIGHT)),
         "adjustPageHeight": True,
-        "pageMarginLeft": MARGIN,
-        "pageMarginRight": MARGIN,
+        "pageMarginLeft": NUMBER_MARGIN,
+        "pageMarginRight": 0,
         "pageMarginTop": MARGIN,
         "pageMarginBottom": 2 * MARGIN,
-        "breaks": "auto",
+        "breaks": breaks,
         "breaksNoWidow": True,
+        "minLastJustification": LEAST_SPREAD,
         "header": "none",
         "footer": "none",
         "svgViewBox": True,
@@ -144,12 +151,13 @@ def _options(look: ScoreLook) -> dict[str, Any]:
     }
 
 
-def _with_wide_labels(musicxml: str) -> str:
-    """The score with long part labels as plain words, which start over their note: the engraver centres a
-    rehearsal mark on the bar line, at the left edge cuts it off, and draws its box for another face.
+def _with_plain_labels(musicxml: str) -> str:
+    """The score with all part labels as plain words, which start over their note: the engraver centres a rehearsal
+    mark on the bar line, at the left edge cuts it off, draws its box for another face, and where one begins a line
+    leaves out the number of the bar.
     """
-    words = r'<words font-weight="bold" font-style="normal">\1</words>'
-    return _WIDE_LABEL.sub(words, musicxml)
+    words = '<words font-weight="bold" font-style="normal">{}</words>'
+    return _LABEL.sub(lambda label: words.format(label[1] or label[2]), musicxml)
 
 
 def _with_shown_numbers(musicxml: str) -> str:
@@ -167,11 +175,22 @@ def _engraver(musicxml: bytes, look: ScoreLook) -> Any:
     verovio.enableLog(verovio.LOG_OFF)
     engraver = verovio.toolkit()
     engraver.setInputFrom("musicxml")
-    engraver.setOptions(_options(look))
-    text = _with_shown_numbers(_with_wide_labels(musicxml.decode("utf-8", errors="replace")))
+    whole = musicxml.decode("utf-8", errors="replace")
+    text = _with_shown_numbers(_with_plain_labels(whole))
+    _load(engraver, text, _options(replace(look, system_pages=True)))
+    lines = [len(_MEASURE.findall(engraver.renderToSVG(number))) for number in range(1, engraver.getPageCount() + 1)]
+    even = even_lines(whole, lines)
+    if even != lines:
+        text = with_line_breaks(text, even)
+    if even != lines or not look.system_pages:
+        _load(engraver, text, _options(look, "line" if even != lines else "auto"))
+    return engraver
+
+
+def _load(engraver: Any, text: str, options: dict[str, Any]) -> None:
+    engraver.setOptions(options)
     if not engraver.loadData(text) or engraver.getPageCount() < 1:
         raise _not_a_score()
-    return engraver
 
 
 def _times(engraver: Any) -> dict[str, tuple[float, float]]:
