@@ -18,6 +18,7 @@ from reedpath.page.drawing.legend import around
 from reedpath.page.drawing.measures import box_of, layout_names, load_layout, parse_drawing
 from reedpath.page.ribbon.grid import bars_of
 from reedpath.page.ribbon.line_breaks import break_bars
+from reedpath.page.ribbon.repeats import RepeatedSpan
 from reedpath.page.ribbon.systems import RibbonShapes
 from reedpath.phrase import Metre, Phrase, beat_of
 from support import drawn_routes
@@ -205,6 +206,19 @@ def test_a_bar_wider_than_a_system_is_cut_at_its_beats() -> None:
     bars = bars_of(built_route("4d:4").phrase)
     stretches = break_bars(bars, width=10.0, need=lambda a, b: 4.0)
     assert [one.onset for one in stretches] == [0, 2]
+
+
+def test_what_is_repeated_is_drawn_once_between_repeat_signs() -> None:
+    route = drawn_routes.with_spots(built_route("4d:1 4b:1 5d:2 6b:4 " * 3 + "4b:4"), (0, 2), (4, 5))
+    ribbon = ribbon_of(route, repeats=[RepeatedSpan(Fraction(0), Fraction(8), 3)])
+    assert [piece.index for system in ribbon.systems for piece in system.events] == [0, 1, 2, 3, 12]
+    assert [(system.frame.onset, system.frame.end) for system in ribbon.systems] == [(0, 8), (24, 28)]
+    first, last = ([shape for shape in system.under if isinstance(shape, Label)] for system in ribbon.systems)
+    assert "×3" in {label.text for label in first}
+    assert "×3" not in {label.text for label in last}
+    # the second spot lies in the second time and is shown where that is drawn
+    spots = [label.text for label in (*first, *ribbon.systems[0].over) if isinstance(label, Label)]
+    assert {"1", "2"} <= set(spots)
 
 
 def test_no_line_is_drawn_for_the_empty_end_of_a_cut_bar() -> None:

@@ -10,9 +10,11 @@ from msgspec.structs import replace
 from reedpath.arrange import Route
 from reedpath.harp import Breath, Move
 from reedpath.page.score import encode_musicxml
+from reedpath.page.score.musicxml import repeats_of
 from reedpath.page.score.spelling import key_fifths, spell, tonic_name
-from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo
+from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo, performed
 from reedpath.pitch import Key
+from reedpath.readers import read_phrase
 from reedpath.wording import load_catalogue
 from support.musicxml_schema import assert_valid
 from support.routes import choose, lesson_of, phrase_of, route_of
@@ -322,6 +324,32 @@ def test_a_part_that_comes_again_at_once_is_written_between_repeat_signs() -> No
         ("backward", "3"),
     ]
     assert len(ET.fromstring(encode_musicxml(lesson_of(route, parts=parts))).findall(".//measure")) == 5
+
+
+SECTION = RIFF + "G5:4 "
+
+
+@pytest.mark.parametrize(
+    "parts",
+    [
+        [("A (1)", 0, 2, None), ("A (2)", 3, 3, None), ("A (1)", 4, 6, 0), ("A (2)", 7, 7, 1), ("B", 8, 8, None)],
+        # the second time is cut elsewhere, or not at all
+        [("A (1)", 0, 2, None), ("A (2)", 3, 3, None), ("A", 4, 7, None), ("B", 8, 8, None)],
+    ],
+)
+def test_a_section_that_is_cut_into_parts_is_folded_as_a_whole(parts) -> None:
+    lesson = lesson_of(route_of(phrase_of(SECTION * 2 + "C5:4", metres=COMMON)), parts=parts)
+    root = ET.fromstring(encode_musicxml(lesson, fold_repeats=True))
+    assert [one.get("number") for one in root.iter("measure")] == ["1", "2", "5"]
+    assert [one.get("direction") for one in root.iter("repeat")] == ["forward", "backward"]
+    assert [(one.first, one.count, one.times) for one in repeats_of(lesson)] == [(0, 2, 2)]
+
+
+def test_what_the_source_repeats_is_folded_wherever_its_parts_are_cut() -> None:
+    text = b"X:1\nM:4/4\nL:1/4\nK:C\n|:c d e f|g f e d:|c4|\n"
+    route = route_of(performed(read_phrase(text, name="twice.abc")))
+    lesson = lesson_of(route, parts=[("A", 0, 2, None), ("B", 3, 12, None), ("C", 13, 16, None)])
+    assert [(one.first, one.count, one.times) for one in repeats_of(lesson)] == [(0, 2, 2)]
 
 
 @pytest.mark.parametrize("second", ["C5:1 D5:1 E5:1 F5:1", "C5:1 D5:1 r:2", "C5:1 D5:2 E5:1"])

@@ -17,10 +17,12 @@ from reedpath.page.drawing.svg import FONTS
 from reedpath.page.engrave import ScoreLook, engrave_pages
 from reedpath.page.handout.rows import change_rows, ladder_rows, spot_rows, step_blocks
 from reedpath.page.handout.typesetting import Paper
+from reedpath.page.ribbon.repeats import RepeatedSpan
 from reedpath.page.ribbon.svg import RibbonLook, format_ribbon_svg
 from reedpath.page.score import encode_musicxml
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.legend import legend_of_sheets
+from reedpath.page.score.musicxml import repeats_of
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.phrase import metre_at, timing_of
 from reedpath.wording import (
@@ -107,12 +109,17 @@ def cut_ribbon(svg: str) -> Iterator[str]:
         yield _SIZE.sub(view, head, count=1) + svg[starts[index] : starts[index + 1]] + "</svg>\n"
 
 
-def lesson_ribbon(sheet: Sheet, catalogue: Catalogue, *, has_legend: bool = True) -> list[str]:
-    """The ribbon of a lesson in strips, the first of them its legend where it has one."""
+def lesson_ribbon(lesson: Lesson, sheet: Sheet, catalogue: Catalogue, *, has_legend: bool = True) -> list[str]:
+    """The ribbon of a lesson in strips, what its score repeats drawn once; first its legend where it has one."""
+    bars = sheet.bars
+    repeats = [
+        RepeatedSpan(bars[one.first].onset, bars[one.first + one.count - 1].end, one.times)
+        for one in repeats_of(lesson)
+    ]
     look = RibbonLook(
         layout=in_print(RIBBON_LETTERS), notation=sheet.notation, heading=False, legend=has_legend, in_print=True
     )
-    svg = format_ribbon_svg(sheet.route, look=look, parts=sheet.parts, catalogue=catalogue)
+    svg = format_ribbon_svg(sheet.route, look=look, parts=sheet.parts, catalogue=catalogue, repeats=repeats)
     strips = [in_hand_out_face(strip) for strip in cut_ribbon(svg)]
     # what the signs mean stands where they are first met
     return [strips[-1], *strips[:-1]] if has_legend else strips
@@ -234,5 +241,5 @@ def contents_of(lesson: Lesson, *, catalogue: Catalogue, paper: Paper) -> dict[s
         "legend": legend_rows([sheet], catalogue),
         "chart": lesson_chart(sheet, catalogue),
         "score": score_systems(lesson, catalogue, width_mm=paper.text_width_mm) if has_notes else [],
-        "ribbon": lesson_ribbon(sheet, catalogue) if has_notes else [],
+        "ribbon": lesson_ribbon(lesson, sheet, catalogue) if has_notes else [],
     }

@@ -101,7 +101,7 @@ def _version(lesson: Lesson, sheet: Sheet, name: str, words: Catalogue) -> dict[
         "facts": [*told["facts"], *told["asked"]],
         "name": name,
         "score": [],
-        "ribbon": lesson_ribbon(sheet, words, has_legend=False) if sheet.notes else [],
+        "ribbon": lesson_ribbon(lesson, sheet, words, has_legend=False) if sheet.notes else [],
     }
 
 

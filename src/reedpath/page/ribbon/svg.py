@@ -14,6 +14,7 @@ from reedpath.page.drawing.shapes import Shape
 from reedpath.page.drawing.svg import SvgWriter
 from reedpath.page.ribbon.legend import legend_of, signs_of
 from reedpath.page.ribbon.notes import EventShapes
+from reedpath.page.ribbon.repeats import RepeatedSpan
 from reedpath.page.ribbon.systems import RibbonShapes, ribbon_of
 from reedpath.phrase import Part, PrintedBar, numbered_bars
 from reedpath.wording import Catalogue, bars_words, harp_words, load_catalogue, move_words, position_words
@@ -56,6 +57,7 @@ def format_ribbon_svg(
     look: RibbonLook | None = None,
     parts: Sequence[Part] | None = None,
     catalogue: Catalogue | None = None,
+    repeats: Sequence[RepeatedSpan] = (),
 ) -> str:
     """
     The ribbon of a route as an SVG file's text.
@@ -68,10 +70,12 @@ def format_ribbon_svg(
     ----------
     parts : stretches to be labelled; the phrase's own when left out.
     catalogue : the language of heading, legend and descriptions; English when left out.
+    repeats : what is drawn once between repeat signs.
     """
     look = look or RibbonLook()
     words = catalogue or load_catalogue("en")
-    ribbon = ribbon_of(route, layout=look.layout, notation=look.notation, parts=parts, all_holes=look.all_holes)
+    holes, tab = look.all_holes, look.notation
+    ribbon = ribbon_of(route, layout=look.layout, notation=tab, parts=parts, all_holes=holes, repeats=repeats)
     writer = SvgWriter(load_palette(look.palette), ribbon.row_px)
     top = HEADING if look.heading else 0.0
     sections = [writer.shapes(_heading(route, words, ribbon.width))] if look.heading else []

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -34,6 +34,7 @@ from reedpath.page.ribbon.grid import (
 from reedpath.page.ribbon.line_breaks import SystemSpan, break_bars
 from reedpath.page.ribbon.links import breath_before, path_between, with_asides
 from reedpath.page.ribbon.notes import EventShapes, Pen, draw_event, least_rows
+from reedpath.page.ribbon.repeats import RepeatedSpan, repeats_in
 from reedpath.page.spans import SpanIndex
 from reedpath.phrase import Bar, Part, PrintedBar, printed_bars
 
@@ -112,6 +113,7 @@ class RibbonPlan:
     lowest: int
     highest: int
     course: Callable[[float], float] | None = None
+    repeats: tuple[RepeatedSpan, ...] = ()
 
 
 def ribbon_of(
@@ -122,6 +124,7 @@ def ribbon_of(
     parts: Sequence[Part] | None = None,
     all_holes: bool = False,
     course: Callable[[float], float] | None = None,
+    repeats: Sequence[RepeatedSpan] = (),
 ) -> RibbonShapes:
     """
     The ribbon of a route, as shapes.
@@ -134,12 +137,14 @@ def ribbon_of(
     all_holes : whether holes below and above those that the route uses have a cord too.
     course : for the layout "strip": how many rows from the start of the phrase each beat lies, never falling, so
         that the strip can run in time with a sound (swing, changes of tempo); evenly when left out.
+    repeats : what is drawn once between repeat signs, though it is played several times in a row.
     """
     chosen = load_layout(layout) if isinstance(layout, str) else layout
     if course is not None and not math.isinf(chosen.width):
         raise ValueError(f"a course is for a strip without end, not for the layout {chosen.name!r}")
     measures = load_measures(chosen)
     plan = plan_ribbon(route, notation=notation, parts=parts, all_holes=all_holes, course=course, measures=measures)
+    plan = with_repeats(plan, repeats)
     return _stacked(plan, stretches_of(plan, chosen), chosen)
 
 
@@ -175,6 +180,16 @@ def plan_ribbon(
         highest=highest,
         course=course,
     )
+
+
+def with_repeats(plan: RibbonPlan, repeats: Sequence[RepeatedSpan]) -> RibbonPlan:
+    """The plan with what is played again drawn once; spots in it are shown where it is drawn."""
+
+    def shown(spot: SpotSpan) -> SpotSpan:
+        back = sum((one.back_to_first(spot.onset) for one in repeats), Fraction(0))
+        return SpotSpan(spot.number, spot.onset - back, spot.end - back)
+
+    return replace(plan, repeats=tuple(repeats), spots=tuple(map(shown, plan.spots)))
 
 
 def _holes_of(route: Route) -> tuple[int, int]:
@@ -214,10 +229,24 @@ def stretches_of(plan: RibbonPlan, layout: Layout) -> tuple[SystemSpan, ...]:
         return max((asks[index] for index in plan.spans.starting(onset, end)), default=layout.beat)
 
     width = layout.width - plan.pen.measures.comb - COMB_AIR - RIGHT_AIR
-    stretches = break_bars([bar for bar, _ in plan.bars], width=width, need=lambda a, b: max(layout.beat, need(a, b)))
+    shown = [bar for bar, _ in plan.bars if not any(one.end <= bar.onset < one.until for one in plan.repeats)]
+    stretches: tuple[SystemSpan, ...] = ()
+    for bars in _without_gaps(shown):
+        stretches += break_bars(bars, width=width, need=lambda a, b: max(layout.beat, need(a, b)))
     # the end of a last bar that is cut may hold nothing: no line is drawn for it
     end = plan.route.phrase.end
     return tuple(stretch for stretch in stretches if stretch.onset < end) or stretches[:1]
+
+
+def _without_gaps(bars: Sequence[Bar]) -> list[list[Bar]]:
+    """Bars in stretches, each of bars that follow one another."""
+    stretches: list[list[Bar]] = []
+    for bar in bars:
+        if stretches and stretches[-1][-1].end == bar.onset:
+            stretches[-1].append(bar)
+        else:
+            stretches.append([bar])
+    return stretches
 
 
 def _events_in(plan: RibbonPlan, frame: SystemFrame) -> list[EventShapes]:
@@ -337,7 +366,13 @@ def system_of(plan: RibbonPlan, stretch: SystemSpan, y: float, *, last: bool) ->
         top=y,
         height=top + (plan.highest - plan.lowest) + depth + below,
         frame=frame,
-        under=(*shades, *grid_of(frame, bars, m, last=last), *body, *parts_of(frame, _parts_in(plan, stretch), m)),
+        under=(
+            *shades,
+            *grid_of(frame, bars, m, last=last),
+            *body,
+            *parts_of(frame, _parts_in(plan, stretch), m),
+            *repeats_in(frame, plan.repeats, m),
+        ),
         comb=comb,
         links=_links_in(pieces),
         events=tuple(pieces),

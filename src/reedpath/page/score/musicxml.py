@@ -20,14 +20,14 @@ from reedpath.page.score.elements import add, clean_text
 from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.measures import Measure, measures_of
 from reedpath.page.score.notes import NoteWriter
-from reedpath.page.score.repeating import fold_repeated
+from reedpath.page.score.repeating import RepeatedBars, fold_repeated, repeated_bars
 from reedpath.page.score.rhythm import TEMPO_UNITS, tempo_unit
 from reedpath.page.score.sheet import Sheet, note_namer, sheet_of
 from reedpath.page.score.spelling import key_fifths
 from reedpath.phrase import timing_of
 from reedpath.wording import Catalogue, harp_words, load_catalogue, position_words
 
-__all__ = ["encode_musicxml", "score_root", "written_score"]
+__all__ = ["encode_musicxml", "repeats_of", "score_root", "written_score"]
 
 # name of the instrument, its sound in the MusicXML 4.0 list and its General MIDI program counted from 1
 # (LilyPond Notation Reference, "MIDI instruments")
@@ -269,6 +269,13 @@ def score_root(
         fold_repeated(part, sheet)
     _number(part, written)
     return root
+
+
+def repeats_of(source: Lesson | Route) -> tuple[RepeatedBars, ...]:
+    """The bars of a lesson or a route that `encode_musicxml` writes once where it folds what is repeated."""
+    sheet = sheet_of(source)
+    part = score_root(source).find("part")
+    return () if part is None or len(sheet.bars) < 2 else repeated_bars(part.findall("measure"), sheet)
 
 
 def written_score(root: Element) -> bytes:

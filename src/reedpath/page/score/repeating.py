@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from copy import deepcopy
-from itertools import groupby, pairwise
+from dataclasses import dataclass
+from itertools import pairwise
 from xml.etree.ElementTree import Element, tostring
 
 from reedpath.page.score.elements import add
 from reedpath.page.score.sheet import Sheet
 
-__all__ = ["fold_repeated"]
+__all__ = ["RepeatedBars", "fold_repeated", "repeated_bars"]
 
 
 def _is_label(element: Element) -> bool:
@@ -20,26 +21,24 @@ def _is_label(element: Element) -> bool:
     )
 
 
-def _likeness(measures: Sequence[Element], *, is_start: bool) -> tuple[str, ...]:
-    """What makes two stretches of bars the same to play: all but names, numbers, bar lines and a last breath.
+def _likeness(measure: Element, *, is_first: bool, is_last: bool) -> str:
+    """What makes two bars the same to play: all but names, numbers and bar lines.
 
-    is_start : whether the piece begins here, with its signatures and tempo.
+    is_first : whether the piece begins here, with its signatures and tempo.
+    is_last : whether a breath behind it is none of it.
     """
-    texts = []
-    for index, measure in enumerate(measures):
-        plain = deepcopy(measure)
-        plain.attrib.pop("number", None)
-        opens = is_start and index == 0
-        for child in list(plain):
-            is_opening = opens and child.tag in ("attributes", "direction")
-            if child.tag == "barline" or is_opening or _is_label(child):
-                plain.remove(child)
-        for note in plain.iter("note"):
-            note.attrib.pop("id", None)
-        if index == len(measures) - 1:
-            _drop_last_breath(plain)
-        texts.append(tostring(plain, encoding="unicode"))
-    return tuple(texts)
+    plain = deepcopy(measure)
+    for name in ("number", "text"):
+        plain.attrib.pop(name, None)
+    for child in list(plain):
+        is_opening = is_first and child.tag in ("attributes", "direction")
+        if child.tag == "barline" or is_opening or _is_label(child):
+            plain.remove(child)
+    for note in plain.iter("note"):
+        note.attrib.pop("id", None)
+    if is_last:
+        _drop_last_breath(plain)
+    return tostring(plain, encoding="unicode")
 
 
 def _drop_last_breath(measure: Element) -> None:
@@ -54,12 +53,67 @@ def _drop_last_breath(measure: Element) -> None:
             notes[-1].remove(notations)
 
 
-def _stretches(sheet: Sheet, measures: Sequence[Element]) -> Iterator[list[Element]]:
-    """The bars of each part that begins with a bar, and those between."""
+@dataclass(frozen=True, slots=True)
+class RepeatedBars:
+    """Bars that are played several times in a row.
+
+    first, count : index of the first, and how many.
+    times : how often.
+    """
+
+    first: int
+    count: int
+    times: int
+
+    @property
+    def saved(self) -> int:
+        """Bars that need not be written again."""
+        return self.count * (self.times - 1)
+
+
+def _cuts(sheet: Sheet) -> list[int]:
+    """Bars at which what is repeated may begin or end: where parts do, and where the source plays bars again."""
     edges = {edge for part in sheet.parts for edge in (part.onset, part.end)}
-    cuts = [index for index, bar in enumerate(sheet.bars) if index == 0 or bar.onset in edges]
-    for start, end in pairwise([*cuts, len(measures)]):
-        yield list(measures[start:end])
+    numbers = [bar.printed.number for bar in sheet.bars]
+    jumps = {index for index, (one, after) in enumerate(pairwise(numbers), start=1) if after != one + 1}
+    targets = {numbers.index(numbers[index]) for index in jumps}
+    at_edges = {index for index, bar in enumerate(sheet.bars) if index == 0 or bar.onset in edges}
+    return sorted(at_edges | jumps | targets | {len(sheet.bars)})
+
+
+def repeated_bars(measures: Sequence[Element], sheet: Sheet) -> tuple[RepeatedBars, ...]:
+    """The bars that come again at once, whole parts or what the source itself repeats, none within others.
+
+    measures : of the sheet, one for each of its bars.
+    """
+    inside = [_likeness(one, is_first=index == 0, is_last=False) for index, one in enumerate(measures)]
+    ending = [_likeness(one, is_first=index == 0, is_last=True) for index, one in enumerate(measures)]
+
+    def times(first: int, count: int) -> int:
+        found = 1
+        while True:
+            again = first + found * count
+            is_same = (
+                again + count <= len(measures)
+                and inside[first : first + count - 1] == inside[again : again + count - 1]
+                and ending[first + count - 1] == ending[again + count - 1]
+            )
+            if not is_same:
+                return found
+            found += 1
+
+    cuts = _cuts(sheet)
+    repeats: list[RepeatedBars] = []
+    done = 0
+    for place, first in enumerate(cuts[:-1]):
+        if first < done:
+            continue
+        ways = (RepeatedBars(first, end - first, times(first, end - first)) for end in cuts[place + 1 :])
+        best = max(ways, key=lambda one: (one.saved, -one.count))
+        if best.saved and not _ties_on(measures[first : first + best.count]):
+            repeats.append(best)
+            done = first + best.count * best.times
+    return tuple(repeats)
 
 
 def _ties_on(measures: Sequence[Element]) -> bool:
@@ -88,14 +142,9 @@ def _mark(measures: Sequence[Element], times: int) -> None:
 
 
 def fold_repeated(part: Element, sheet: Sheet) -> None:
-    """Write stretches that come again at once only once, in place."""
-    stretches = [one for one in _stretches(sheet, part.findall("measure")) if one]
-    keyed = [(_likeness(one, is_start=index == 0), one) for index, one in enumerate(stretches)]
-    for _, group in groupby(keyed, key=lambda pair: pair[0]):
-        alike = [measures for _, measures in group]
-        if len(alike) < 2 or _ties_on(alike[0]):
-            continue
-        _mark(alike[0], len(alike))
-        for measures in alike[1:]:
-            for measure in measures:
-                part.remove(measure)
+    """Write bars that come again at once only once, in place."""
+    measures = part.findall("measure")
+    for one in repeated_bars(measures, sheet):
+        _mark(measures[one.first : one.first + one.count], one.times)
+        for measure in measures[one.first + one.count :][: one.saved]:
+            part.remove(measure)
