@@ -143,6 +143,7 @@ def test_pieces_are_put_in_another_order(studio: AskedStudio) -> None:
     assert studio.post("/lessons/2/change/nonsense").status_code == 404
 
 
+@pytest.mark.slow
 def test_another_phrase_of_the_shelf_is_taught_too(studio: AskedStudio) -> None:
     """The lesson becomes one of two pieces, as a version that is undone; a plain form does it."""
     assert 'action="/lessons/1/add"' not in studio.client.get("/lessons/1").text
@@ -178,6 +179,7 @@ def test_versions_stand_side_by_side_and_an_earlier_one_is_taken_again(studio: A
     assert studio.client.get("/lessons/1/versions?before=500").status_code == 400
 
 
+@pytest.mark.slow
 def test_everything_is_made_as_a_job_and_kept_with_the_version(studio: AskedStudio) -> None:
     job = studio.post("/lessons/1/make", accept="application/json").json()["job"]
     assert studio.ended(job).error is None

@@ -62,6 +62,7 @@ def test_lessons_and_phrases_are_listed(asked):
     assert "/rehearse/long-notes" in page.text
 
 
+@pytest.mark.slow
 def test_a_lesson_is_prepared_once_and_its_sound_is_there(asked):
     page = ready(asked, "/rehearse/lessons/1?rung=slow")
     assert page.status_code == 200
@@ -98,6 +99,7 @@ def test_what_cannot_be_had_is_said(asked, address, status):
     assert ready(asked, address).status_code == status
 
 
+@pytest.mark.slow
 def test_a_take_is_answered_and_kept_for_a_student(asked, tmp_path: Path):
     ready(asked, "/rehearse/lessons/1")
     number = max(job.number for job in asked.studio.jobs.all())

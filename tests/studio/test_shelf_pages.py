@@ -191,6 +191,7 @@ def test_an_upload_that_breaks_off_leaves_nothing(studio, tmp_path) -> None:
     assert list((tmp_path / "shelf.sqlite.work").rglob("*.wav")) == []
 
 
+@pytest.mark.slow
 def test_the_demo_is_on_a_new_shelf(tmp_path) -> None:
     with asked_studio(tmp_path / "demo.sqlite", demo=True) as studio:
         assert studio.ended(1).error is None

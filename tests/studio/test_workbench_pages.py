@@ -17,6 +17,8 @@ from reedpath.studio.bench_forms import command_of, sound_of
 from reedpath.wording import load_catalogue
 from support.studios import ADDRESS, PORT, AskedStudio, asked_studio
 
+pytestmark = pytest.mark.slow  # most of them open a workbench, which is a process of its own
+
 TAB = "harp: C\n4 -4 5 -5 6 -6 7 -7\n"
 
 ENGLISH = load_catalogue("en")
