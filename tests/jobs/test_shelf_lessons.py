@@ -118,6 +118,7 @@ def test_her_files_go_on_with_the_lesson_and_what_was_made_does_not(shelf: Shelf
     assert shelf.files.path(made.files["chart.kept.svg"]).read_text().startswith("<svg><!-- drawn over")
 
 
+@pytest.mark.slow
 def test_what_was_edited_in_the_folder_is_in_the_lesson_when_it_is_opened(
     shelf: Shelf, given: Path, tmp_path: Path
 ) -> None:
@@ -136,6 +137,7 @@ def test_what_was_edited_in_the_folder_is_in_the_lesson_when_it_is_opened(
     assert revise_lesson(tmp_path / "out").new_words == ()
 
 
+@pytest.mark.slow
 def test_a_version_is_written_out_as_it_was_brought_in(shelf: Shelf, pieces_folder: Path, tmp_path: Path) -> None:
     folder = pieces_folder
     number = _put(shelf, folder, with_files=True)
@@ -153,6 +155,7 @@ def test_a_version_is_written_out_as_it_was_brought_in(shelf: Shelf, pieces_fold
     assert [one.name for one in (tmp_path / "deep").iterdir()] == ["out"]
 
 
+@pytest.mark.slow
 def test_pieces_are_edited_one_by_one_and_put_in_order(shelf: Shelf, pieces_folder: Path, tmp_path: Path) -> None:
     number = _put(shelf, pieces_folder)
     index, was = _sentence(lesson_of_pieces(), 3)
