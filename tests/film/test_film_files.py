@@ -13,6 +13,7 @@ from reedpath.errors import FilmError
 from reedpath.film import FilmWishes, chapter_cues, film_lesson
 from reedpath.film.encode import FilmShape, encode_film
 from reedpath.film.planes import Frame
+from reedpath.film.screens import Zone
 from reedpath.lesson import make_lesson
 from reedpath.signal import Samples
 from reedpath.sound import PlayAlong, Turns
@@ -132,6 +133,25 @@ def test_the_sound_can_be_given(tmp_path: Path) -> None:
 
     film_lesson(SHORT, path, ALONE, sound=quiet)
     assert np.abs(read_film(path).sound).max() < 1e-3
+
+
+def test_a_given_sound_begins_after_the_card(tmp_path: Path) -> None:
+    """A film without the steps says first what is played; nothing is heard under it."""
+    path, rate = tmp_path / "film.mp4", 44_100
+
+    def tone(scene: object) -> list[Samples]:
+        frames = round((scene.end_seconds - scene.start_seconds) * rate)  # type: ignore[attr-defined]
+        wave = 0.3 * np.sin(np.arange(frames) * 2 * np.pi * 440 / rate)
+        return [Samples(np.stack([wave, wave], axis=1).astype(np.float32), rate)]
+
+    wishes = FilmWishes(with_steps=False, frames_per_second=10)
+    timeline = film_lesson(SHORT, path, wishes, sound=tone)
+    film = read_film(path, zone=Zone(0, 0, 2, 2))
+    assert timeline.title_seconds >= 2.5
+    assert timeline.scenes[0].start_seconds == timeline.title_seconds
+    assert np.abs(film.sound[: round((timeline.title_seconds - 0.05) * film.rate)]).max() < 0.01
+    after = film.sound[round((timeline.title_seconds + 0.1) * film.rate) :]
+    assert np.abs(after[: film.rate // 2]).max() > 0.2
 
 
 def test_a_muted_film_is_silent_without_a_count_in_too(tmp_path: Path) -> None:

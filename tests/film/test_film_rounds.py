@@ -160,6 +160,27 @@ def test_a_student_who_plays_alone_is_told_so_over_the_count_in() -> None:
         assert not any(scene.turn_calls for scene in timeline.scenes)
 
 
+def test_a_turn_begins_with_the_first_bar_where_the_phrase_begins_with_a_rest() -> None:
+    lesson = _lesson(f"r:2 {TEXT}")
+    backing = Backing(form="twelve-bar", rounds=1, turns=Turns.YOURS)
+    scene = lay_out_film(lesson, rungs=lesson.ladder[:1], with_steps=False, play=backing).scenes[0]
+    assert scene.backing is not None
+    assert scene.turn_calls[0].turn_seconds == scene.start_seconds + scene.backing.rounds[0].start_seconds
+    assert scene.turn_calls[0].turn_seconds < scene.highlights[0].start_seconds - 1.0
+
+
+def test_the_beats_are_counted_until_the_turn_begins() -> None:
+    painter = FramePainter(LESSON, timeline_of_calls(), load_screen("landscape"), load_catalogue("en"))
+    scene = timeline_of_calls().scenes[0]
+    call = scene.turn_calls[0]
+    signs = [painter._turn_sign(scene, one.start_seconds + 0.05) for one in call.counts]
+    assert [(sign.text, sign.count) for sign in signs if sign] == [("Your turn next", n) for n in (1, 2, 3, 4)]
+    now = painter._turn_sign(scene, call.turn_seconds + 0.05)
+    assert now is not None
+    assert (now.text, now.count) == ("Your turn", None)
+    assert painter._turn_sign(scene, call.end_seconds + 0.05) is None
+
+
 @pytest.mark.parametrize("screen", ["landscape", "upright"])
 def test_the_announcement_is_large(screen: str) -> None:
     """It fills the zone of the captions with the ink of letters, and says each beat otherwise."""

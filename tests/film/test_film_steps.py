@@ -10,7 +10,8 @@ import pytest
 from msgspec.structs import replace
 
 from reedpath.arrange import Choice, Spot
-from reedpath.film import Caption, SceneKind, Timeline, caption_cues, lay_out_film
+from reedpath.film import Caption, Scene, SceneKind, Timeline, caption_cues, lay_out_film
+from reedpath.film.caption_groups import caption_groups_of
 from reedpath.film.captions import caption_text, spot_time_words
 from reedpath.film.comb import comb_column
 from reedpath.film.frames import FramePainter
@@ -83,6 +84,38 @@ def test_a_note_sounds_under_the_caption_that_names_it() -> None:
                 assert sounds[0].start_seconds >= caption.start_seconds + 0.99
                 named += 1
     assert named > 8
+
+
+def test_what_is_waited_for_first_may_be_told_on_a_page_of_its_own() -> None:
+    """The note sounds under the second one, which names it, and is coming under both."""
+    lesson = make_lesson(built_route("4d:1 r:1/2 4d:1/2^1 4d 4b 3d' 2d", key="A"))
+    group = next(one for one in caption_groups_of(lesson) if one.played_page)
+    assert [one.played_page for one in caption_groups_of(lesson)].count(0) > 2
+    scene = lay_out_film(lesson).scenes[0]
+    pages = [
+        next(one for one in scene.captions if (one.block, one.first) == (group.block, page.first))
+        for page in group.pages
+    ]
+    note = next(one for one in scene.highlights if one.event == group.first)
+    assert pages[1].start_seconds + 1.0 == pytest.approx(note.start_seconds)
+    coming = next(one for one in scene.coming if one.event == group.first)
+    assert (coming.start_seconds, coming.end_seconds) == (pages[0].start_seconds, note.start_seconds)
+
+
+def test_the_comb_in_the_frame_marks_what_comes() -> None:
+    one = STEPS.coming[2]
+    moment = one.start_seconds + 0.8
+    shown = load_screen("landscape")
+    zone = shown.ribbon
+
+    def comb(scene: Scene) -> np.ndarray:
+        painter = FramePainter(DRILLED, Timeline((scene,), scene.end_seconds), shown, EN)
+        painter.draw(scene.start_seconds + 0.1)  # nothing sounds or comes: what is kept of it must not be put here
+        frame = painter.draw(moment)
+        return frame[zone.top : zone.bottom, zone.left + shown.comb_at - 40 : zone.left + shown.comb_at].astype(int)
+
+    apart = np.abs(comb(STEPS) - comb(with_fields(STEPS, coming=()))) > 60
+    assert 40 < np.count_nonzero(apart) < 1200
 
 
 def test_only_what_is_gone_through_has_something_coming() -> None:
@@ -162,6 +195,9 @@ def test_a_spot_is_heard_as_often_as_is_said_with_its_click() -> None:
     assert [click.first for click in clicks[:4]] == [True, False, False, False]
     assert all(after.seconds - before.seconds == pytest.approx(beat) for before, after in pairwise(clicks))
     assert all(click.seconds >= first for click in scene.layout.clicks)
+    last = max(one.end_seconds for one in scene.highlights) - scene.start_seconds
+    assert last - beat <= clicks[-1].seconds < last  # with the last time the click is over
+    assert {tone.event for tone in scene.layout.plan.tones if tone.start_seconds > first} == {2, 3, 4}
     sound = np.concatenate([block.array for block in sound_of(Timeline((scene,), scene.end_seconds), rate=rate)])
     level = np.abs(sound).max(axis=1)
     notes = [one for one in scene.highlights if one.start_seconds >= scene.spot_times[0].start_seconds]
@@ -195,6 +231,14 @@ def test_the_head_counts_the_times(language: str, said: str) -> None:
     assert "=" in spot_time_words(second, STEPS, words)
     assert spot_time_words(None, STEPS, words) == ""
     assert STEPS.spot_time_at(STEPS.highlights[0].start_seconds) is None
+
+
+def test_the_count_of_times_stands_in_the_head_of_the_frame() -> None:
+    shown = load_screen("landscape")
+    painter = FramePainter(DRILLED, Timeline((STEPS,), STEPS.end_seconds), shown, EN)
+    moments = [one.start_seconds + 0.2 for one in STEPS.spot_times]
+    heads = [painter.draw(moment)[shown.head.top : shown.head.bottom].copy() for moment in moments]
+    assert not any(np.array_equal(one, other) for one, other in pairwise(heads))
 
 
 def test_a_spot_that_is_to_be_played_beyond_measure_is_played_as_often_as_can_be() -> None:

@@ -81,6 +81,15 @@ def test_the_tab_stands_in_the_lower_part_while_nothing_is_said() -> None:
     assert not any(np.array_equal(one, other) for one, other in pairwise(pictures))
 
 
+def test_every_part_begins_a_row() -> None:
+    painter = FramePainter(LESSON, TIMELINE, SCREEN, load_catalogue("en"))
+    zone, scene = SCREEN.caption, TIMELINE.scenes[-1]
+    assert zone is not None
+    firsts = {scene.highlights[row[0]].event for page in painter._tab_pages_of(scene, zone) for row in page}
+    assert len(LESSON.parts) > 1
+    assert firsts >= {part.first for part in LESSON.parts}
+
+
 def test_what_sounds_has_a_line_under_it_and_what_is_past_is_faint() -> None:
     look = Look(SCREEN, load_palette("ink"))
     zone = SCREEN.caption
