@@ -11,12 +11,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from reedpath.harp import make_harp, reed_targets
 from reedpath.jobs import HarpChoice, LessonWishes, RouteRequest, read_source
 from reedpath.jobs.collections import make_lesson_index
 from reedpath.jobs.lesson_pages import lesson_page
 from reedpath.jobs.lessons import lesson_from
 from reedpath.lesson import Lesson, encode_lesson
 from reedpath.page import load_palette
+from reedpath.page.web.assets import module_text
 from reedpath.sound import lay_out
 from reedpath.wording import load_catalogue
 from support.browsers import NEEDS_BROWSER, SIZES, VIOLATIONS, playwright, started_browser
@@ -425,6 +427,44 @@ def test_how_much_slower_it_is_played_is_told_as_a_tempo(opened, lesson):
         assert "85" in (told or "")
     # what those hear whose browser does not tell the text: by how many percent it is slower
     assert one.page.input_value("#slower") == "15"
+
+
+def test_a_refused_microphone_is_told_with_what_to_do(opened):
+    one, french = opened(locale="fr-FR"), load_catalogue("fr")
+    assert one.page.get_attribute("#record", "aria-describedby") == "record-told"
+    assert one.page.inner_text("#record-told") == french.say("web.record_about")
+    for name, told in (("NotFoundError", "record_unable"), ("NotAllowedError", "record_refused")):
+        one.page.evaluate(
+            "name => { navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException('', name)) }", name
+        )
+        one.tap("record")
+        one.wait(f"document.getElementById('announced').textContent === {french.say(f'web.{told}')!r}")
+        assert one.page.inner_text("#record-told") == french.say(f"web.{told}")
+        assert one.page.get_attribute("#record", "aria-pressed") == "false"
+        assert one.page.is_hidden("#save-take")
+        assert one.sound("paused") is True
+
+
+# values of a tone of some swings with its overtones, in Python's order of arguments
+TONES = """async ([source, tones, rate]) => {
+  const { swingsOf } = await import('data:text/javascript,' + encodeURIComponent(source));
+  const over = (hz, at) => (sum, loud, index) =>
+    sum + 0.1 * loud * Math.sin((2 * Math.PI * hz * (index + 1) * at) / rate + index);
+  const value = (hz, at) => (hz ? [1, 0.6, 0.4, 0.3].reduce(over(hz, at), 0) : 0.1 * Math.sin(at * at * 12.9898));
+  const wave = (hz, size) => Float32Array.from({ length: size }, (_, at) => value(hz, at));
+  return [...tones, 0].map((hz) => swingsOf(wave(hz, 2048), rate, 80, 3600));
+}"""
+
+
+def test_the_pitch_of_known_tones_is_found(browser):
+    """The reeds of a low, a middle and a high harp; and none where there is only noise."""
+    harps = (make_harp("Low F"), make_harp("C"), make_harp("F#"))
+    tones = sorted({one.hz for harp in harps for one in reed_targets(harp)})
+    page = browser.new_page()
+    *found, noise = page.evaluate(TONES, [module_text("pitch"), tones, 48_000])
+    page.close()
+    assert max(abs(1200 * np.log2(hz / tone)) for hz, tone in zip(found, tones, strict=True)) < 5
+    assert noise == 0
 
 
 def test_what_comes_after_a_looped_parts_end_is_its_beginning(opened, lesson):

@@ -14,6 +14,7 @@ from reedpath.lesson import Lesson
 from reedpath.page.ribbon.grid import parts_in_beats
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.sheet import Sheet, sheet_of
+from reedpath.page.web.heard_places import heard_places
 from reedpath.page.web.ribbons import StripPicture, strip_picture
 from reedpath.page.web.sounds import PageSound, check_sounds, sound_times
 from reedpath.page.web.symbols import MoveSymbols, signs_of_route
@@ -68,6 +69,8 @@ class Contents:
     def script_data(self) -> dict[str, Any]:
         """What the page's script is told."""
         return {
+            "title": self.title,
+            "heard": heard_places(self.lesson.route, self.strip, self.signs),
             "signs": list(self.signs.of_events),
             "row_px": self.strip.row_px,
             "lead": self.strip.lead_rows,

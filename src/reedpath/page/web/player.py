@@ -8,6 +8,7 @@ from functools import cache
 from importlib.resources import files
 from string import Template
 
+from reedpath.page.drawing.svg import number
 from reedpath.page.web.contents import Contents
 from reedpath.page.web.markup import choice, element, spoken, text
 from reedpath.page.web.words import SLOWER
@@ -103,6 +104,8 @@ def player_section(contents: Contents, *, level: int = 2) -> str:
         first_event=text(first["events"][0]),
         comb=contents.strip.comb,
         strip=contents.strip.strip,
+        strip_rows=number(contents.strip.strip_rows),
+        height_rows=number(contents.strip.height_rows),
         harp=contents.signs.harp,
         rungs="".join(_rungs(contents)),
         stretches="".join(_stretches(contents)),

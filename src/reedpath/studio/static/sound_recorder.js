@@ -1,31 +1,4 @@
 // @ts-check
-// Sound recorded through the microphone, as it is: nothing that browsers do to voices is done to it.
+// Sound recorded through the microphone, as the lesson's page records it.
 
-/** What a microphone is asked for: echo cancellation and the like spoil notes. */
-export const AS_IT_IS = { echoCancellation: false, noiseSuppression: false, autoGainControl: false };
-
-/**
- * Record until it is stopped; an error of the browser where there is no microphone, or it may not be used.
- * @returns {Promise<{stop: () => Promise<{sound: Blob, ending: string}>}>}
- */
-export async function recordSound() {
-  const stream = await navigator.mediaDevices.getUserMedia({ audio: AS_IT_IS });
-  const recorder = new MediaRecorder(stream, { audioBitsPerSecond: 128000 });
-  /** @type {Blob[]} */
-  const pieces = [];
-  recorder.ondataavailable = (event) => pieces.push(event.data);
-  recorder.start(1000);
-  return {
-    stop() {
-      return new Promise((done) => {
-        recorder.onstop = () => {
-          for (const track of stream.getTracks()) track.stop();
-          const type = recorder.mimeType;
-          const ending = type.includes("ogg") ? "ogg" : type.includes("mp4") ? "m4a" : "webm";
-          done({ sound: new Blob(pieces, { type }), ending });
-        };
-        recorder.stop();
-      });
-    },
-  };
-}
+export { AS_IT_IS, recordSound } from "./page/recorder.js";

@@ -2,6 +2,7 @@
 
 import { makeDeck } from "./deck.js";
 import { makeRibbon } from "./ribbon.js";
+import { makeTake } from "./take.js";
 
 /** The player of a lesson.
  *  scope: the part of the document that is the lesson's, or the document. prefix: of its names there.
@@ -13,6 +14,7 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
   plain.remove();
   const deck = makeDeck(byId("sound"), page.sounds, addresses, show);
   const ribbon = makeRibbon(page, words, deck, wake, { scope, prefix });
+  const take = makeTake(page, words, deck, { scope, byId, announce });
   const own = byId(`stretch-${page.stretches.length}`);
   const radios = (name) => [...scope.querySelectorAll(`input[name=${prefix}${name}]`)];
 
@@ -53,6 +55,8 @@ export function startPlayer(page, words, { scope, prefix, announce, begun, nextS
     showStretch();
     ribbon.measure();
     ribbon.value();
+    take.show();
+    if (change === "stopped" || change === "failed") take.ended();
     wake();
     const told = tellOf(change);
     if (told) announce(told);
