@@ -143,7 +143,7 @@ def test_a_level_at_which_nothing_is_played_otherwise_has_its_card_alone() -> No
     timeline = lay_out_pieces(lesson)
     assert kinds(timeline) == [("card", None, None), ("card", 0, None), ("piece", 0, None), ("card", 1, None)]
     cues = pieces_caption_cues(lesson, timeline, ENGLISH)
-    assert cues[-1].lines == ("Piece 1, easy: Porch steps", "At this level it is played just the same.")
+    assert cues[-1].lines == ("Piece 1, easy: Porch steps", "At this level it is", "played just the same.")
     assert not any("way first" in line for cue in cues for line in cue.lines)
 
 
