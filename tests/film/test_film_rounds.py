@@ -151,7 +151,7 @@ def test_a_student_who_plays_alone_is_told_so_over_the_count_in() -> None:
         for scene in timeline.scenes:
             (call,) = scene.turn_calls
             assert call.counts == scene.counts
-            assert call.start_seconds == scene.counts[0].start_seconds
+            assert call.start_seconds == scene.start_seconds
             assert call.turn_seconds == pytest.approx(scene.highlights[0].start_seconds)
     bare = lay_out_film(LESSON, with_steps=False, play=PlayAlong(count_in_bars=0, turns=Turns.YOURS)).scenes[0]
     assert bare.turn_calls[0].start_seconds == bare.start_seconds

@@ -110,7 +110,8 @@ def _turn_calls(
         if now.is_yours and not before.is_yours:
             cues = [one for one in layout.cues if before.start_seconds <= start + one.seconds < now.start_seconds]
             told = counts_of(cues, start, now.start_seconds)
-            yield from call_over_count(told, now.start_seconds - bar, now.start_seconds, bar)
+            begins = told[0].start_seconds if told else now.start_seconds - bar
+            yield from call_over_count(told, begins, now.start_seconds, bar)
 
 
 def _captions(

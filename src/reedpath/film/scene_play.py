@@ -85,8 +85,8 @@ def counts_of(heard: Iterable[Click], start: float, until: float) -> tuple[Count
 def call_over_count(
     counts: tuple[CountedNumber, ...], start: float, turn: float, bar_seconds: float
 ) -> tuple[TurnCall, ...]:
-    """What says that the student begins: from the count-in on, or the scene's start where nothing is counted."""
-    return (TurnCall(counts[0].start_seconds if counts else start, turn, turn + bar_seconds, counts),)
+    """What says from a moment on that the student begins at another, and for a bar that it is so."""
+    return (TurnCall(start, turn, turn + bar_seconds, counts),)
 
 
 def bar_seconds_of(phrase: Phrase, timing: Timing) -> float:
