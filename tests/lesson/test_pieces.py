@@ -169,5 +169,5 @@ def test_a_variant_for_another_level_has_the_same_bars():
     whole = a_whole()
     waltz = make_lesson(built_route("2d 3b 4b 4d:1", key="A", metres=[Metre(Fraction(0), 3, 4)]), title="Waltz")
     other = replace(whole.pieces[1], lesson=waltz)
-    with pytest.raises(SettingsError, match="'Waltz' has not the bars of 'Two questions'"):
+    with pytest.raises(SettingsError, match="'Waltz' does not have the bars of 'Two questions'"):
         checked_pieces(replace(whole, pieces=(whole.pieces[0], other)))
