@@ -85,6 +85,14 @@ def test_sentences() -> None:
     assert FR.sentence("à nouveau") == "À nouveau."
 
 
+def test_the_name_of_a_file_stays_as_it_is_at_the_start_of_a_sentence():
+    assert EN.sentence("solo.txt, line 3: no note") == "solo.txt, line 3: no note."
+    assert EN.sentence("a4646b39185771b0.json: this is missing") == "a4646b39185771b0.json: this is missing."
+    assert EN.sentence("and so on. then") == "And so on. then."
+    assert EN.sentence("4.5 beats") == "4.5 beats."
+    assert EN.sentence("let it ring.") == "Let it ring."
+
+
 def test_notes() -> None:
     assert [EN.note(midi) for midi in (60, 61, 66, 70, 71)] == ["C", "D♭", "F♯", "B♭", "B"]
     assert EN.note(70, spoken=True) == "B flat"

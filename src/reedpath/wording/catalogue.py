@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
@@ -19,6 +20,8 @@ _SPELT_IN_TABLES = {(1, -1), (3, -1), (6, 1), (8, -1), (10, -1)}
 
 # signs after which a sentence needs no full stop
 _SENTENCE_ENDS = (".", "!", "?", "…", ":")
+# the name of a file, by its ending, at the start of a text
+_FILE_NAME = re.compile(r"[^\s,:;]+\.[a-z][a-z0-9]{1,8}(?=[,:;\s])")
 
 
 class Catalogue(Struct, frozen=True):
@@ -136,10 +139,10 @@ class Catalogue(Struct, frozen=True):
         return fill(self.grammar.typeset(pattern), write, self.grammar.joined)
 
     def sentence(self, text: str) -> str:
-        """The text with a capital at its start and a stop at its end."""
+        """The text with a capital at its start, unless it starts with the name of a file, and a stop at its end."""
         text = text.strip()
         stopped = text if text.endswith(_SENTENCE_ENDS) else f"{text}."
-        return stopped[:1].upper() + stopped[1:]
+        return stopped if _FILE_NAME.match(stopped) else stopped[:1].upper() + stopped[1:]
 
     @property
     def notes(self) -> NoteNames:
