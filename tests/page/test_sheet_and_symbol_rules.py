@@ -131,7 +131,7 @@ def test_a_heard_pitch_lies_where_its_hole_and_its_depth_are() -> None:
     assert load_measures().step > 0
 
 
-# ----------------------------------------------------------------------------------------------------------- notations
+# ------------------------------------------------------------------------------------------------------- notations
 
 
 def steps(route) -> list[tuple[float, str]]:
