@@ -162,8 +162,7 @@ def test_a_form_says_a_command(fields: dict[str, str], command) -> None:
 @pytest.mark.parametrize(
     ("fields", "key"),
     [({}, "no_form"), ({"do": "dance"}, "no_form"), ({"do": "pin", "note": "x"}, "no_number"),
-     ({"do": "choose", "position": "two"}, "no_number"), ({"do": "choose", "bpm": "fast"}, "no_number"),
-     ({"do": "correct", "note": "1", "how": "dance"}, "no_form")],
+     ({"do": "choose", "position": "two"}, "no_number"), ({"do": "choose", "bpm": "fast"}, "no_number"),],
 )  # fmt: skip
 def test_what_no_form_says_is_refused(fields: dict[str, str], key: str) -> None:
     with pytest.raises(SettingsError) as raised:
@@ -487,9 +486,9 @@ def test_a_tune_has_its_rhythm_where_all_of_it_is_known() -> None:
         return shelf_pages._tune(SentForm(list(fields.items())), ENGLISH)
 
     assert tune() is None
-    assert tune(tune="E4 G4", rhythm="1 0,5") == Melody((64, 67), (1.0, 0.5))
-    assert tune(tune="E4 G4", rhythm="1").lengths == ()
-    assert tune(tune="E4 G4", rhythm="1 0").lengths == ()
+    assert tune(tune="E4 G4 C5", rhythm="1 0,5 2") == Melody((64, 67, 72), (1.0, 0.5, 2.0))
+    assert tune(tune="E4 G4 C5", rhythm="1 1").lengths == ()
+    assert tune(tune="E4 G4 C5", rhythm="1 0 1").lengths == ()
     address = shelf_pages.tune_address(Melody((64,), (0.33333,)))
     assert address == "/?tune=E4&rhythm=0.333"
 
