@@ -16,7 +16,7 @@ from reedpath.film import lay_out_pieces, pieces_caption_cues
 from reedpath.jobs import read_lesson, read_taught
 from reedpath.lesson import LessonOfPieces
 from reedpath.wording import load_catalogue
-from support.lesson_folders import edit, pdf_text
+from support.lesson_folders import edit, forget_sounds, pdf_text
 
 pytestmark = [pytest.mark.story, pytest.mark.slow, pytest.mark.usefixtures("few_pictures", "sounds_once")]
 
@@ -218,8 +218,9 @@ def test_the_whole_folder_becomes_one_film(run, folder, tmp_path):
 
 
 def test_everything_is_the_same_when_nothing_was_changed(run, folder, sounded):
-    sounded.clear()  # the sounds too are made anew
     before = contents(folder)
+    sounded.clear()  # the sounds too are made anew
+    forget_sounds(folder)
     status, out, err = run("revise", folder, "--json")
     assert (status, err) == (0, "")
     assert contents(folder) == before

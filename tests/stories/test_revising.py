@@ -15,7 +15,7 @@ from reedpath.film.captions import caption_cues, chapter_cues
 from reedpath.film.layout import lay_out_film
 from reedpath.jobs import read_lesson
 from reedpath.wording import load_catalogue
-from support.lesson_folders import edit, pdf_text
+from support.lesson_folders import edit, forget_sounds, pdf_text
 
 pytestmark = [pytest.mark.story, pytest.mark.slow, pytest.mark.usefixtures("few_pictures", "sounds_once")]
 
@@ -91,8 +91,9 @@ def test_a_hole_and_a_sentence_are_found_in_everything_that_is_made_again(run, f
 
 
 def test_everything_is_the_same_when_nothing_was_changed(run, folder, sounded):
-    sounded.clear()  # the sounds too are made anew
     before = contents(folder)
+    sounded.clear()  # the sounds too are made anew
+    forget_sounds(folder)
     status, out, _ = run("revise", folder, "--json")
     assert status == 0
     assert contents(folder) == before

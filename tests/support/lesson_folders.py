@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pypdf
@@ -14,6 +15,15 @@ def edit(path: Path, *pairs: tuple[str, str]) -> None:
         assert old in text
         text = text.replace(old, new, 1)
     path.write_text(text, encoding="utf-8")
+
+
+def forget_sounds(folder: Path) -> None:
+    """Take out of the lists of made files what is known of the sounds, so that all of them are made anew."""
+    for path in folder.rglob("made-files.json"):
+        listed = json.loads(path.read_bytes())
+        for made in listed["files"].values():
+            made.pop("sounds", None)
+        path.write_text(json.dumps(listed), encoding="utf-8")
 
 
 def pdf_text(path: Path) -> str:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from reedpath.jobs.lesson_pages import page_with_sounds
+from reedpath.jobs.kept_sounds import KeptSounds
+from reedpath.jobs.lesson_pages import page_with_sounds, places_of_sounds
 from reedpath.jobs.processes import JobPart, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep
 
@@ -54,16 +55,19 @@ class LadderSound:
 
     part : what makes its file; its small file for the page comes back.
     tempo : as it is told while it is made.
+    key : what it depends on (`sound_key`).
     """
 
     part: JobPart
     tempo: str
+    key: str
 
 
 class FolderMaking:
     """The making of everything in a lesson's folder: the sounds beside the rest, which needs one processor only.
 
     common : what all sounds are made of.
+    sounds_in : keys of the sounds in each file that has some, by name, once all is made.
     """
 
     def __init__(
@@ -71,15 +75,16 @@ class FolderMaking:
     ) -> None:
         self._common, self._folder, self._progress = common, folder, progress
         self._makings, self._sounds = makings, sounds
-        self._parts = [sound.part for sound in sounds]
+        self._left: Sequence[LadderSound] = sounds
+        self.sounds_in: dict[str, tuple[str, ...]] = {}
         self._names: list[str] = []
         self._made: Files = {}
         self._done_steps, self._done_work = 0, 0.0
 
     def _tell(self, name: str, sounded: float, detail: str = "") -> None:
         """Say which step is at work, and what share of the whole work is done."""
-        whole = sum(making.work for making in self._makings) + sum(part.work for part in self._parts)
-        steps = len(self._makings) + len(self._parts)
+        whole = sum(making.work for making in self._makings) + sum(sound.part.work for sound in self._left)
+        steps = len(self._makings) + len(self._left)
         share = (self._done_work + sounded) / whole if whole else 0.0
         self._progress(ProgressStep(name, self._done_steps, steps, detail, min(share, MOST_SHARE)))
 
@@ -95,30 +100,45 @@ class FolderMaking:
         self._done_work += making.work
 
     def _sound(self, sounding: SideBySide) -> list[bytes]:
-        """What is left of the sounds: their small files, in their order."""
+        """Make the sounds that are left to make: their small files, in their order."""
 
         def tell(index: int) -> None:
-            self._tell("sound", sounding.done_work, self._sounds[index].tempo)
+            self._tell("sound", sounding.done_work, self._left[index].tempo)
 
         made: dict[int, bytes] = {}
-        if self._sounds:
+        if self._left:
             tell(0)
         for index, sound in sounding.results(tell):
             made[index] = sound
             self._done_steps += 1
-        return [made[index] for index in range(len(self._sounds))]
+        return [made[index] for index in range(len(self._left))]
 
-    def names(self) -> tuple[str, ...]:
-        """Make and write everything; the names of the files, the sounds before the page."""
-        for part in self._parts:
-            part.file.parent.mkdir(exist_ok=True)
+    def _all_sounds(self, kept: KeptSounds) -> list[bytes]:
+        """Make everything but the page's sounds, which come back; what sounds as before is taken from there."""
+        small = [kept.take(sound.key, sound.part.file) for sound in self._sounds]
+        self._left = [sound for sound, had in zip(self._sounds, small, strict=True) if had is None]
         work = sum(making.work for making in self._makings)
-        with SideBySide(self._common, self._parts, beside=work) as sounding:
+        with SideBySide(self._common, [sound.part for sound in self._left], beside=work) as sounding:
             for making in self._makings:
                 self._make(making, sounding.done_work)
-            sounds = self._sound(sounding)
+            made = iter(self._sound(sounding))
+        return [next(made) if had is None else had for had in small]
+
+    def names(self, kept: KeptSounds) -> tuple[str, ...]:
+        """Make and write everything; the names of the files, the sounds before the page.
+
+        kept : sounds that need not be made again.
+        """
+        for sound in self._sounds:
+            sound.part.file.parent.mkdir(exist_ok=True)
+        sounds = self._all_sounds(kept)
         page = self._folder / PAGE
-        page.write_bytes(page_with_sounds(page.read_bytes(), sounds))
+        silent_page = page.read_bytes()
+        page.write_bytes(page_with_sounds(silent_page, sounds))
+        keys = {sound.part.file.relative_to(self._folder).as_posix(): sound.key for sound in self._sounds}
+        places = places_of_sounds(silent_page, len(self._sounds))
+        self.sounds_in = {name: (key,) for name, key in keys.items()}
+        self.sounds_in[PAGE] = tuple(self._sounds[place].key for place in places)
         at = self._names.index(PAGE)
-        self._names[at:at] = [part.file.relative_to(self._folder).as_posix() for part in self._parts]
+        self._names[at:at] = keys
         return tuple(self._names)

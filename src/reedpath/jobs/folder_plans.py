@@ -23,6 +23,7 @@ __all__ = [
     "FolderPlan",
     "MadeFile",
     "MadeFiles",
+    "all_made_files",
     "file_names",
     "folders_in",
     "made_files",
@@ -52,11 +53,13 @@ class MadeFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_def
     sha256 : of its bytes, in hexadecimal.
     command : that made it.
     wishes : how it was to be made, as plain data, where it can be made again from its lesson (`making_again`).
+    sounds : keys of the sounds of a lesson that are in it, in the order in which they stand there (`kept_sounds`).
     """
 
     sha256: str
     command: str
     wishes: dict[str, Any] = {}
+    sounds: tuple[str, ...] = ()
 
 
 class MadeFiles(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -203,10 +206,10 @@ def refuse_a_file(path: Path, *, replace: bool) -> None:
         raise refused("jobs.file_there", path)
 
 
-def _all_listed(folder: Path, ours: Iterable[str]) -> dict[str, MadeFile]:
-    """What was made in a folder and in those inside it that are ours, by name."""
+def all_made_files(folder: Path) -> dict[str, MadeFile]:
+    """What was made in a folder and in those inside it that are ours, by name; ReadError as for `made_files`."""
     listed = dict(made_files(folder))
-    for inside in ours:
+    for inside in made_folders(folder):
         listed |= {f"{inside}/{name}": made for name, made in made_files(folder / inside).items()}
     return listed
 
@@ -225,13 +228,14 @@ def _lists(files: Mapping[str, MadeFile], ours: Iterable[str]) -> dict[str, Made
 
 
 def plan_for(
-    folder: Path, new: Path, command: str, *, anew: bool, taken_in: Mapping[str, str], wishes: Mapping[str, Any]
-) -> tuple[FolderPlan, dict[str, bytes]]:
+    folder: Path, new: Path, command: str, *, anew: bool, taken_in: Mapping[str, str], wishes: Mapping[str, Any],
+    sounds: Mapping[str, tuple[str, ...]],
+) -> tuple[FolderPlan, dict[str, bytes]]:  # fmt: skip
     """What is to be done with the new files, and the lists as they will be, by name."""
     names = file_names(new)
     _refuse_in_the_way(folder, names)
     before = made_folders(folder)
-    listed = _all_listed(folder, before)
+    listed = all_made_files(folder)
     gone = {one for one, made in listed.items() if anew and made.command == command and one not in names}
     keep: dict[str, str] = {}
     untouched = set()
@@ -245,7 +249,7 @@ def plan_for(
         elif name in names and (there.is_symlink() or not there.is_file() or _sha256(there) != _sha256(new / name)):
             keep[name] = _free_name(folder, name, set(keep.values()))
     files = {one: made for one, made in listed.items() if one not in gone}
-    files |= {name: MadeFile(_sha256(new / name), command, dict(wishes)) for name in names}
+    files |= {name: MadeFile(_sha256(new / name), command, dict(wishes), sounds.get(name, ())) for name in names}
     # a folder in which nothing of ours is left has no list
     still = tuple(dict.fromkeys([*folders_in(names), *(one for one in before if one in folders_in(files))]))
     lists = {str(PurePosixPath(one) / LIST): encode_json(made) for one, made in _lists(files, still).items()}

@@ -70,11 +70,13 @@ class FolderWriting:
     """A writing into a folder while it goes on.
 
     files : the folder in which new files are to be made, or in folders inside it.
+    sounds : keys of the sounds in them, by their names, for the list to keep.
     written : what came of it, once it is through.
     """
 
     def __init__(self, files: Path) -> None:
         self.files = files
+        self.sounds: Mapping[str, tuple[str, ...]] = {}
         self.written = Written(())
 
 
@@ -189,13 +191,13 @@ def _is_ours(folder: Path) -> bool:
 
 def _settle(
     folder: Path, aside: Path, command: str, *, anew: bool, replace: bool, taken_in: Mapping[str, str],
-    wishes: Mapping[str, Any],
+    wishes: Mapping[str, Any], sounds: Mapping[str, tuple[str, ...]],
 ) -> Written:  # fmt: skip
     """Put the new files in their places, whole."""
     new = aside / _NEW
     names = file_names(new)
     if _is_ours(folder):
-        plan, lists = plan_for(folder, new, command, anew=anew, taken_in=taken_in, wishes=wishes)
+        plan, lists = plan_for(folder, new, command, anew=anew, taken_in=taken_in, wishes=wishes, sounds=sounds)
         for name, data in lists.items():
             (new / parted(name)[0]).mkdir(exist_ok=True)
             (new / name).write_bytes(data)
@@ -313,8 +315,9 @@ def writing_into(
         insides = (*folders_in(names), *made_folders(folder))
         with _holding(folder, insides):
             written = _settle(
-                folder, aside, command, anew=anew, replace=replace, taken_in=taken_in or {}, wishes=wishes or {}
-            )
+                folder, aside, command, anew=anew, replace=replace, taken_in=taken_in or {}, wishes=wishes or {},
+                sounds=writing.sounds,
+            )  # fmt: skip
         _clear_empty(folder, (f"{inside}/{LIST}" for inside in insides))
         writing.written = msgspec.structs.replace(written, healed=healed)
     except OSError as error:

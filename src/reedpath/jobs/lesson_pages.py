@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from base64 import b64encode
+import re
+from base64 import b64decode, b64encode
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
 
@@ -15,19 +16,24 @@ from reedpath.signal import BytesPut, Samples, silence, steady_file, wav_file
 from reedpath.sound import SOUND_RATE, PlayAlongLayout, lay_out, sound_blocks
 
 __all__ = [
+    "bar_end_seconds",
     "lesson_page",
     "page_before_sounds",
     "page_of_pieces",
     "page_of_pieces_before_sounds",
     "page_sound",
     "page_with_sounds",
+    "places_of_sounds",
     "sound_rung",
+    "sounds_in_page",
 ]
 
 # what every browser plays, those of telephones included (MPEG-1 layer III); "audio/mpeg" by RFC 3003
 MEDIA_TYPE = "audio/mpeg"
 # thousand bits a second; enough for one instrument on one channel
 KBPS = 64
+# a sound in a page, in base64 (RFC 4648, section 4); in words of the page such quotes are written otherwise
+_IN_PAGE = re.compile(rb'src="data:' + re.escape(MEDIA_TYPE.encode()) + rb';base64,([A-Za-z0-9+/=]+)"')
 
 
 def _counts(layout: PlayAlongLayout) -> Iterator[CountInBeat]:
@@ -39,7 +45,7 @@ def _counts(layout: PlayAlongLayout) -> Iterator[CountInBeat]:
             yield CountInBeat(click.seconds, number)
 
 
-def _bar_end_seconds(lesson: Lesson, rung: Rung, layout: PlayAlongLayout) -> float:
+def bar_end_seconds(lesson: Lesson, rung: Rung, layout: PlayAlongLayout) -> float:
     """Where the phrase's last bar ends, in the sound."""
     phrase = lesson.route.phrase
     measures = bars(phrase)
@@ -56,7 +62,7 @@ def _timed(lesson: Lesson, rung: Rung, layout: PlayAlongLayout, data: bytes) -> 
         data=data,
         starts=tuple(layout.zero_seconds + span.start_seconds for span in spans),
         ends=tuple(layout.zero_seconds + span.end_seconds for span in spans),
-        bar_end_seconds=_bar_end_seconds(lesson, rung, layout),
+        bar_end_seconds=bar_end_seconds(lesson, rung, layout),
         counts=tuple(_counts(layout)),
     )
 
@@ -78,7 +84,7 @@ def page_sound(
     report : told the share that is done.
     """
     layout = lay_out(lesson, rung)
-    bar_end = _bar_end_seconds(lesson, rung, layout)
+    bar_end = bar_end_seconds(lesson, rung, layout)
     blocks = sound_blocks(layout) if samples is None else iter([samples])
     pieces: list[bytes] = []
     seconds = 0.0
@@ -100,7 +106,10 @@ def page_sound(
 
 
 def sound_rung(lesson: Lesson, rung: Rung, *, put: BytesPut, report: ShareReport) -> bytes:
-    """A part of a lesson's making: the play-along of a rung as a WAV file; its small file for the page comes back."""
+    """A part of a lesson's making: the play-along of a rung as a WAV file; its small file for the page comes back.
+
+    What the two depend on stands in one place, `kept_sounds.sound_key`.
+    """
     return page_sound(lesson, rung, wav=put, report=report).data
 
 
@@ -138,6 +147,20 @@ def page_with_sounds(page: bytes, sounds: Sequence[bytes]) -> bytes:
             raise ValueError(f"the page has no place, or several, for sound {number}")
         page = before + b64encode(sound) + after
     return page
+
+
+def sounds_in_page(page: bytes) -> list[bytes]:
+    """The files of the sounds in a page, in the order in which they stand there."""
+    return [b64decode(found) for found in _IN_PAGE.findall(page)]
+
+
+def places_of_sounds(page: bytes, count: int) -> list[int]:
+    """Which of the sounds that `page_with_sounds` puts into a page stands where in it, in the order there.
+
+    count : of the sounds.
+    """
+    numbers = {_stand_in(number): number for number in range(count)}
+    return [numbers[one] for one in sounds_in_page(page)]
 
 
 def page_of_pieces(lesson: LessonOfPieces) -> bytes:

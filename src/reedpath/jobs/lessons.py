@@ -17,6 +17,7 @@ from reedpath.jobs.asking import RouteRequest, arranged
 from reedpath.jobs.folder_making import PAGE, SOUND_SECONDS, Files, FolderMaking, LadderSound, Making
 from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import Written, holds_nothing, writing_into
+from reedpath.jobs.kept_sounds import KeptSounds, sound_key
 from reedpath.jobs.lesson_folders import read_taught, whole_above
 from reedpath.jobs.lesson_pages import page_before_sounds, sound_rung
 from reedpath.jobs.processes import JobPart, PartFunction
@@ -184,6 +185,7 @@ def ladder_sounds(lesson: Lesson, sounder: PartFunction, first: tuple[Any, ...],
                 SOUND_SECONDS * play_along_seconds(lesson, rung),
             ),
             f"{rung.bpm:g}",
+            sound_key(lesson, rung),
         )
         for rung in lesson.ladder
     ]
@@ -217,6 +219,8 @@ def made_in_folder(
 ) -> tuple[Taught, Written]:
     """A lesson, of one phrase or of several pieces, and the folder that everything of it was made in.
 
+    A sound that lies there already, and is what would be made, is kept (`kept_sounds`).
+
     lesson_of : the lesson itself, asked for once it is sure that the folder may be written.
     making_of : how everything of it is made in a folder that is not in its place yet.
     taken_in : SHA-256 of files edited by hand that the lesson has taken everything from, known once it is made.
@@ -224,7 +228,9 @@ def made_in_folder(
     may_write = partial(may_write_lesson, replace=replace)
     with writing_into(out, command="lesson", anew=True, may_write=may_write, taken_in=taken_in) as writing:
         lesson = lesson_of(progress)
-        names = making_of(lesson, writing.files).names()
+        making = making_of(lesson, writing.files)
+        names = making.names(KeptSounds(out))
+        writing.sounds = making.sounds_in
     return lesson, replace_fields(writing.written, files=names)
 
 
