@@ -6,6 +6,7 @@ import json
 import os
 import shutil
 from collections.abc import Callable
+from dataclasses import replace as plain_replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -13,16 +14,17 @@ import pytest
 from msgspec.structs import replace
 
 from reedpath.harp import make_harp
-from reedpath.jobs import kept_sounds, write_lesson, write_lesson_of_pieces
-from reedpath.jobs.kept_sounds import KeptSounds, sound_key
+from reedpath.jobs import kept_sounds, read_lesson, write_lesson, write_lesson_of_pieces
+from reedpath.jobs.kept_sounds import KeptSounds, practice_key, sound_key
 from reedpath.jobs.lesson_folders import read_taught
 from reedpath.jobs.lesson_pages import sounds_in_page
+from reedpath.jobs.practising import PractiseWishes, make_practice_sounds
 from reedpath.jobs.revising import revise_lesson
 from reedpath.jobs.revising_pieces import revise_pieces
 from reedpath.jobs.wording_of_lessons import SaidOfLesson
 from reedpath.lesson import Lesson, LessonOfPieces, Rung, in_order
 from reedpath.phrase import Metre
-from reedpath.sound import PlayAlongLayout, lay_out, play_along_name, sound_blocks
+from reedpath.sound import Backing, PlayAlong, PlayAlongLayout, Turns, lay_out, play_along_name, sound_blocks
 from support.built_routes import built_lesson, built_route
 from support.lesson_folders import edit, forget_sounds
 from support.pieces import piece_lesson
@@ -221,6 +223,73 @@ def test_a_list_whose_names_lead_elsewhere_or_whose_page_has_other_sounds_gives_
 )
 def test_what_is_heard_changes_the_key(tokens, fields):
     assert sound_key(small(tokens, **fields()), FULL) != sound_key(small(), FULL)
+
+
+BAND = Backing(rounds=1)
+
+
+@pytest.mark.parametrize(
+    ("play", "format", "title"),
+    [
+        pytest.param(PlayAlong(), "wav", "typed by hand", id="no band"),
+        pytest.param(plain_replace(BAND, groove="boogie"), "wav", "typed by hand", id="groove"),
+        pytest.param(plain_replace(BAND, rounds=2), "wav", "typed by hand", id="rounds"),
+        pytest.param(plain_replace(BAND, chords="piano"), "wav", "typed by hand", id="chords"),
+        pytest.param(plain_replace(BAND, without=frozenset({"drums"})), "wav", "typed by hand", id="players"),
+        pytest.param(plain_replace(BAND, click_through=True), "wav", "typed by hand", id="click"),
+        pytest.param(plain_replace(BAND, count_in_bars=2), "wav", "typed by hand", id="count-in"),
+        pytest.param(plain_replace(BAND, turns=Turns.YOURS), "wav", "typed by hand", id="who plays"),
+        pytest.param(plain_replace(BAND, slap_accents=True), "wav", "typed by hand", id="slaps"),
+        pytest.param(BAND, "flac", "typed by hand", id="the kind of file"),
+        pytest.param(BAND, "wav", "Rain", id="the title in it"),
+    ],
+)
+def test_what_is_wished_of_a_sound_to_practise_with_changes_its_key(monkeypatch, tmp_path, play, format, title):
+    (tmp_path / "bank.sf2").write_bytes(b"a bank")
+    monkeypatch.setattr(kept_sounds, "bank_path", lambda: tmp_path / "bank.sf2")
+    lesson = small("2d:1! 3d' 4b 4d:2", metres=[Metre(Fraction(0), 4, 4)])
+    key = practice_key(lesson, FULL, BAND, "wav")
+    assert practice_key(replace(lesson, author="A. Teacher (invented)", notation="arrow"), FULL, BAND, "wav") == key
+    assert practice_key(replace(lesson, title=title), FULL, play, format) != key
+
+
+def test_another_bank_changes_the_key_of_a_band(monkeypatch, tmp_path):
+    lesson, bank = small(metres=[Metre(Fraction(0), 4, 4)]), tmp_path / "bank.sf2"
+    monkeypatch.setattr(kept_sounds, "bank_path", lambda: bank)
+    keys = []
+    for data in (b"a bank", b"another bank", b"a bank"):
+        bank.write_bytes(data)
+        keys.append(practice_key(lesson, FULL, BAND, "wav"))
+        alone = practice_key(lesson, FULL, PlayAlong(), "wav")
+        bank.unlink()
+        assert practice_key(lesson, FULL, PlayAlong(), "wav") == alone
+    assert keys[0] == keys[2] != keys[1]
+
+
+def test_a_sound_to_practise_with_is_kept_where_it_is_wished_for_again(folder, monkeypatch):
+    made: list[float] = []
+
+    def counted(layout: PlayAlongLayout, *, mute_voice: bool) -> object:
+        made.append(layout.seconds)
+        return sound_blocks(layout, mute_voice=mute_voice)
+
+    monkeypatch.setattr("reedpath.jobs.practising.sound_blocks", counted)
+    monkeypatch.setenv("REEDPATH_PROCESSES", "1")
+    wishes = PractiseWishes(PlayAlong(click_through=True), rungs=("full",), format="flac")
+    name, lesson = play_along_name(FULL, format="flac"), read_lesson(folder)
+    make_practice_sounds(lesson, wishes, folder)
+    before = contents(folder)
+    assert len(made) == 1
+    assert make_practice_sounds(lesson, wishes, folder).files == (name,)
+    assert len(made) == 1
+    assert contents(folder) == before
+    _longer(folder / name)
+    assert list(make_practice_sounds(lesson, wishes, folder).kept) == [name]
+    assert len(made) == 2
+    assert (folder / name).read_bytes() == before[name]
+    make_practice_sounds(lesson, PractiseWishes(PlayAlong(), rungs=("full",), format="flac"), folder)
+    assert len(made) == 3
+    assert (folder / name).read_bytes() != before[name]
 
 
 def test_a_tempo_changes_the_key_and_its_name_does_not():

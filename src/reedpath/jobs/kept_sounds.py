@@ -2,8 +2,8 @@
 
 A play-along and its small file for the page are made of where everything lies in it (`sound.lay_out`), by rooms and
 libraries that turn that into samples and code them. All of it goes into the key, and nothing else: what is said of a
-lesson, how it is written and what its tempos are called do not. Sounds of one key are the same to the last byte on
-one machine.
+lesson, how it is written and what its tempos are called do not. Into that of a sound to practise with go the band,
+its bank and the kind of file too. Sounds of one key are the same to the last byte on one machine.
 """
 
 from __future__ import annotations
@@ -14,27 +14,26 @@ from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 
 from reedpath.jobs.folder_plans import all_made_files
-from reedpath.jobs.lesson_pages import bar_end_seconds, sounds_in_page
 from reedpath.lesson import Lesson, Rung
-from reedpath.sound import lay_out
+from reedpath.sound import Backing, PlayAlong, bank_path, lay_out, lay_out_backing
 
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
-__all__ = ["KeptSounds", "sound_key"]
+__all__ = ["KeptSounds", "practice_key", "sound_key"]
 
-# rooms by whose code and numbers a layout becomes samples and files, and the module that puts them together
+# rooms by whose code and numbers a layout becomes samples and files, and the modules that put them together
 ROOMS = ("pitch", "signal", "sound")
-MODULE = ("jobs", "lesson_pages.py")
+MODULES = ("lesson_pages.py", "practising.py")
 # endings of their code and data files
 ENDINGS = (".py", ".toml")
-# libraries whose arithmetic and whose encoder are in the files
-LIBRARIES = ("av", "numpy", "scipy")
+# libraries whose arithmetic and whose coding are in the files
+LIBRARIES = ("av", "numpy", "scipy", "soundfile", "soxr")
 # bytes copied at a time
 BLOCK = 1 << 20
 
@@ -58,18 +57,46 @@ def sounding_program() -> str:
     for room in ROOMS:
         for name, data in _sources(package / room, room):
             digest.update(f"{name} {len(data)}\n".encode() + data)
-    digest.update(package.joinpath(*MODULE).read_bytes())
+    for module in MODULES:
+        digest.update((package / "jobs" / module).read_bytes())
     # processors of several kinds round the last bit differently
     for said in (*(f"{name} {version(name)}" for name in LIBRARIES), platform.system(), platform.machine()):
         digest.update(f"\n{said}".encode())
     return digest.hexdigest()
 
 
+def _key(*said: Any) -> str:
+    return hashlib.sha256(msgspec.json.encode((sounding_program(), *said))).hexdigest()
+
+
 def sound_key(lesson: Lesson, rung: Rung) -> str:
     """What the play-along of a rung, and its small file for the page, depend on, as a digest in hexadecimal."""
+    from reedpath.jobs.lesson_pages import bar_end_seconds  # which enters the room of pages
+
     layout = lay_out(lesson, rung)
-    said = msgspec.json.encode((sounding_program(), layout, bar_end_seconds(lesson, rung, layout)))
-    return hashlib.sha256(said).hexdigest()
+    return _key("ladder", layout, bar_end_seconds(lesson, rung, layout))
+
+
+@cache
+def _file_digest(path: Path, size: int, changed_ns: int) -> str:
+    """SHA-256 of a file, remembered as long as it has that size and that time of change."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def practice_key(lesson: Lesson, rung: Rung, play: PlayAlong, format: str) -> str:
+    """What a sound to practise with at one tempo depends on: also on who plays, the band, its bank, and its file.
+
+    format : of the file, which has the lesson's title in it.
+    """
+    written = (format, lesson.title, play.turns)
+    if not isinstance(play, Backing):
+        return _key("practice", lay_out(lesson, rung, play), *written)
+    band = lay_out_backing(lesson, rung, play)
+    bank = band.bank or bank_path()
+    there = bank.stat()
+    heard = (band.plan, band.rounds, band.clicks, band.cues, band.parts, band.seconds, band.route.harp.a4_hz)
+    return _key("band", heard, _file_digest(bank, there.st_size, there.st_mtime_ns), *written)
 
 
 def _leads_inside(name: str) -> bool:
@@ -98,6 +125,8 @@ def _copied_as_made(path: Path, sha256: str, to: Path) -> bool:
 
 def _sounds_as_made(page: Path, sha256: str) -> list[bytes]:
     """The small files in a page, in order; none where it is not as it was made."""
+    from reedpath.jobs.lesson_pages import sounds_in_page
+
     try:
         data = page.read_bytes() if _is_plain(page) else b""
     except OSError:
@@ -144,7 +173,10 @@ class KeptSounds:
 
     def take(self, key: str, to: Path) -> bytes | None:
         """Copy the sound of a key to a file; its small file for the page. None, for both, where one is not there."""
-        places = self._files.get(key, ())
-        if not places or (small := self._small_files().get(key)) is None:
+        if key not in self._files or (small := self._small_files().get(key)) is None:
             return None
-        return small if any(_copied_as_made(path, sha256, to) for path, sha256 in places) else None
+        return small if self.take_file(key, to) else None
+
+    def take_file(self, key: str, to: Path) -> bool:
+        """Copy the sound of a key to a file; whether it was there."""
+        return any(_copied_as_made(path, sha256, to) for path, sha256 in self._files.get(key, ()))

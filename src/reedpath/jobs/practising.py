@@ -12,7 +12,8 @@ from msgspec.structs import replace as replace_fields
 from reedpath.errors import Place, SettingsError
 from reedpath.jobs.disk import write_file
 from reedpath.jobs.folder_plans import refuse_a_file
-from reedpath.jobs.folders import Written, writing_into
+from reedpath.jobs.folders import FolderWriting, Written, writing_into
+from reedpath.jobs.kept_sounds import KeptSounds, practice_key
 from reedpath.jobs.kept_wishes import kept_wishes
 from reedpath.jobs.processes import JobPart, PartFunction, ShareReport, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
@@ -114,22 +115,39 @@ def sound_practice_recording(
     put(encode_recording(recording, format=wishes.format, tags={"title": lesson.title}))
 
 
-def _parts(lesson: Lesson, wishes: PractiseWishes, folder: Path) -> Iterator[tuple[JobPart, str]]:
-    """The files that are wanted, and what tells each apart."""
+@dataclass(frozen=True, slots=True)
+class _PracticeSound:
+    """A file that is wanted.
+
+    part : what makes it.
+    detail : what tells it apart while it is made.
+    key : what it depends on (`practice_key`); empty for one that is made each time.
+    """
+
+    part: JobPart
+    detail: str
+    key: str = ""
+
+
+def _sounds(lesson: Lesson, wishes: PractiseWishes, folder: Path) -> Iterator[_PracticeSound]:
+    """The files that are wanted."""
     end, is_with_band = wishes.format, isinstance(wishes.play, Backing)
     turns = Turns.TOGETHER if wishes.play.turns is Turns.CALL and not is_with_band else wishes.play.turns
     if wishes.as_one:
         name = ladder_name(is_with_band=is_with_band, turns=turns, format=end)
-        yield JobPart(sound_practice_recording, (wishes, None), folder / name, _work(lesson, wishes)), name
+        part = JobPart(sound_practice_recording, (wishes, None), folder / name, _work(lesson, wishes))
+        yield _PracticeSound(part, name)
     else:
         named = with_band_name if is_with_band else play_along_name
         for rung in lesson.ladder:
             work = _work(replace_fields(lesson, ladder=(rung,)), wishes)
             file = folder / named(rung, turns=turns, format=end)
-            yield JobPart(sound_practice_rung, (wishes, rung), file, work), f"{rung.bpm:g}"
+            key = practice_key(lesson, rung, wishes.play, wishes.format)
+            yield _PracticeSound(JobPart(sound_practice_rung, (wishes, rung), file, work), f"{rung.bpm:g}", key)
     for number, drill in enumerate(lesson.drills if wishes.spots else (), start=1):
         name = spot_name(number, turns=wishes.play.turns, format=end)
-        yield JobPart(sound_practice_recording, (wishes, drill), folder / name, _work(lesson, wishes, drill)), name
+        part = JobPart(sound_practice_recording, (wishes, drill), folder / name, _work(lesson, wishes, drill))
+        yield _PracticeSound(part, name)
 
 
 def sound_of_piece(
@@ -139,18 +157,25 @@ def sound_of_piece(
     return sounder(lessons[index], *arguments, put=put, report=report)
 
 
-def _sound(common: Any, parts: Sequence[JobPart], details: Sequence[str], progress: Progress) -> None:
-    """Make sounds side by side and tell of them."""
-    whole, done = sum(part.work for part in parts), 0
-    with SideBySide(common, parts) as sounding:
+def _make(
+    common: Any, sounds: Sequence[_PracticeSound], kept: KeptSounds, writing: FolderWriting, progress: Progress
+) -> tuple[str, ...]:
+    """Make sounds side by side and tell of them; those that are kept are taken from there. The names of all."""
+    left = [one for one in sounds if not one.key or not kept.take_file(one.key, one.part.file)]
+    whole, done = sum(one.part.work for one in left), 0
+    with SideBySide(common, [one.part for one in left]) as sounding:
 
         def tell(index: int) -> None:
             share = sounding.done_work / whole if whole else 0.0
-            progress(ProgressStep("sound", done, len(parts), details[index], share))
+            progress(ProgressStep("sound", done, len(left), left[index].detail, share))
 
-        tell(0)
+        if left:
+            tell(0)
         for _ in sounding.results(tell):
             done += 1
+    names = {one.part.file.relative_to(writing.files).as_posix(): one.key for one in sounds}
+    writing.sounds = {name: (key,) for name, key in names.items() if key}
+    return tuple(names)
 
 
 def make_practice_sounds(
@@ -162,9 +187,8 @@ def make_practice_sounds(
     """
     lesson = replace_fields(lesson, ladder=rungs_named(lesson.ladder, wishes.rungs))
     with writing_into(out, command="play-along", replace=replace, wishes=kept_wishes(wishes)) as writing:
-        parts, details = zip(*_parts(lesson, wishes, writing.files), strict=True)
-        _sound(lesson, parts, details, progress)
-    return replace_fields(writing.written, files=tuple(part.file.name for part in parts))
+        names = _make(lesson, [*_sounds(lesson, wishes, writing.files)], KeptSounds(out), writing, progress)
+    return replace_fields(writing.written, files=names)
 
 
 def make_practice_sounds_of_pieces(
@@ -180,20 +204,18 @@ def make_practice_sounds_of_pieces(
     named = {rung.name: rung for piece in lesson.pieces for rung in piece.lesson.ladder}
     rungs_named(tuple(named.values()), wishes.rungs)
     lessons: list[Lesson] = []
-    parts: list[JobPart] = []
-    details: list[str] = []
+    sounds: list[_PracticeSound] = []
     with writing_into(out, command="play-along", replace=replace, wishes=kept_wishes(wishes)) as writing:
         for index, piece in enumerate(lesson.pieces):
             ladder = piece.lesson.ladder
             wanted = tuple(rung for rung in ladder if not wishes.rungs or rung.name in wishes.rungs)
             lessons.append(replace_fields(piece.lesson, ladder=wanted))
             (writing.files / piece.folder).mkdir()
-            for part, detail in _parts(lessons[-1], wishes, writing.files / piece.folder) if wanted else ():
-                own = (index, part.function, *part.arguments)
-                parts.append(JobPart(sound_of_piece, own, part.file, part.work))
-                details.append(detail)
-        _sound(lessons, parts, details, progress)
-        names = tuple(part.file.relative_to(writing.files).as_posix() for part in parts)
+            for one in _sounds(lessons[-1], wishes, writing.files / piece.folder) if wanted else ():
+                own = (index, one.part.function, *one.part.arguments)
+                part = JobPart(sound_of_piece, own, one.part.file, one.part.work)
+                sounds.append(_PracticeSound(part, one.detail, one.key))
+        names = _make(lessons, sounds, KeptSounds(out), writing, progress)
     return replace_fields(writing.written, files=names)
 
 

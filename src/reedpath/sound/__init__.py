@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from reedpath.sound.band import (
         Form,
         Groove,
+        bank_path,
         form_names,
         groove_names,
         load_form,
@@ -73,6 +74,7 @@ __all__ = [
     "Turns",
     "Vibrato",
     "backing_blocks",
+    "bank_path",
     "encode_midi",
     "encode_recording",
     "form_names",
