@@ -31,6 +31,7 @@ from reedpath.jobs.shelf_lessons import write_kept_lesson
 from reedpath.jobs.wording_of_lessons import SaidOfLesson
 from reedpath.lesson import DrillWish, LineEdit, LineKind, encode_lesson, lesson_as_data
 from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, Shelf
+from reedpath.sound import sound_blocks
 from support.lesson_folders import edit
 from support.pieces import lesson_of_pieces, porch
 
@@ -116,6 +117,31 @@ def test_her_files_go_on_with_the_lesson_and_what_was_made_does_not(shelf: Shelf
     assert made.data == version.data
     assert {"sheet.pdf", "lesson.html", "my-notes.txt", "chart.kept.svg"} <= set(made.files)
     assert shelf.files.path(made.files["chart.kept.svg"]).read_text().startswith("<svg><!-- drawn over")
+
+
+@pytest.mark.slow
+def test_what_sounds_as_in_an_earlier_version_is_not_sounded_again(
+    shelf: Shelf, porch_folder: Path, monkeypatch
+) -> None:
+    sounded = []
+
+    def counted(layout):
+        sounded.append(layout.seconds)
+        return sound_blocks(layout)
+
+    monkeypatch.setattr("reedpath.jobs.lesson_pages.sound_blocks", counted)
+    monkeypatch.setenv("REEDPATH_PROCESSES", "1")
+    number = _put(shelf, porch_folder, with_files=True)
+    earlier = last_version(shelf, number)
+    slower = _kept(shelf, number, lambda lesson: with_tempos_chosen(lesson, (53.0,)))
+    version = _kept(shelf, number, lambda lesson: with_words_said(lesson, SaidOfLesson(author="Ada (invented)")))
+    assert set(slower.files) == set(version.files) == set()
+    made = make_kept_lesson(shelf.files, version, earlier=earlier)
+    assert len(sounded) == 1
+    assert make_kept_lesson(shelf.files, version) == made
+    assert len(sounded) == 3
+    assert make_kept_lesson(shelf.files, version, earlier=made) == made
+    assert len(sounded) == 3
 
 
 @pytest.mark.slow

@@ -27,6 +27,7 @@ from reedpath.jobs.lesson_folders import DATA, read_taught
 from reedpath.jobs.progress import Progress, silent
 from reedpath.jobs.revising import STEPS, TAB, changed_in_folder, revise_lesson
 from reedpath.jobs.revising_pieces import changed_pieces_in_folder, revise_pieces
+from reedpath.jobs.sounds_of_versions import lay_earlier_sounds
 from reedpath.lesson import (
     Lesson,
     LessonOfPieces,
@@ -280,10 +281,16 @@ def keep_version(
         )
 
 
-def make_kept_lesson(files: KeptFiles, version: LessonVersion, *, progress: Progress = silent) -> LessonVersion:
+def make_kept_lesson(
+    files: KeptFiles, version: LessonVersion, *, earlier: LessonVersion | None = None, progress: Progress = silent
+) -> LessonVersion:
     """Make everything of a version; the version with all files of its folder, to be put in its place on the shelf.
 
     What is hers stays, as when a folder is revised. Nothing but the files beside the database is touched.
+
+    Parameters
+    ----------
+    earlier : a version of which everything is made; what sounds as it did there is not made again.
 
     Raises
     ------
@@ -293,6 +300,8 @@ def make_kept_lesson(files: KeptFiles, version: LessonVersion, *, progress: Prog
     with tempfile.TemporaryDirectory(prefix="lesson-") as aside:
         folder = Path(aside) / "lesson"
         write_kept_lesson(files, version, folder)
+        if earlier is not None:
+            lay_earlier_sounds(files, earlier, folder)
         several = isinstance(read_taught(folder), LessonOfPieces)
         make = partial(revise_pieces if several else revise_lesson, folder)
         make(progress=progress)

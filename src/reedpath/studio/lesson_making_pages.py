@@ -113,14 +113,17 @@ def job_begun(request: Request, number: int, link: str) -> Response:
     return RedirectResponse(link, 303)
 
 
-def _make(progress: Progress, folder: Path, files: str, version: LessonVersion) -> LessonVersion:
-    return make_kept_lesson(KeptFiles(Path(files)), version, progress=progress)
+def _make(
+    progress: Progress, folder: Path, files: str, version: LessonVersion, earlier: LessonVersion | None
+) -> LessonVersion:
+    return make_kept_lesson(KeptFiles(Path(files)), version, earlier=earlier, progress=progress)
 
 
 async def make_lesson(request: Request) -> Response:
     """POST /lessons/N/make: everything of the lesson's folder is made; its files are kept with the version."""
     studio, number = studio_of(request), request.path_params["number"]
     version = await studio.shelf.run(last_version, number)
+    earlier = await studio.shelf.run(_made_version, number)
     lesson = await studio.shelf.run(Shelf.get, KeptLesson, number)
 
     async def keep(made: LessonVersion) -> int:
@@ -128,7 +131,7 @@ async def make_lesson(request: Request) -> Response:
 
     link = f"/lessons/{number}"
     files = str(studio.shelf.files.folder)
-    job = studio.jobs.start("make", _make, files, version, title=lesson.title, link=link, then=keep)
+    job = studio.jobs.start("make", _make, files, version, earlier, title=lesson.title, link=link, then=keep)
     return job_begun(request, job.number, f"{link}#made")
 
 
