@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import pairwise
+from random import Random
 
 import pytest
 from hypothesis import given, settings
@@ -143,6 +144,30 @@ def test_long_music_is_taught_in_whole_bars_two_to_four_at_a_time() -> None:
     assert all(onset % 4 == 0 for onset in onsets)
     assert all(8 <= length <= 16 for length in lengths)
     assert len(parts) <= 54
+
+
+# four bars of running eighths: up and down the scale, and broken chords
+EIGHTHS = "4b 4d 5b 4d 4b 5b 6b 5b 5d 5b 4d 5b 5d 6d 5d 4d 4b 4d 5b 4d 4b 5b 6b 6b 6d 6b 5b 4d 4b:2"
+
+
+def test_long_music_of_running_eighths_is_taught_two_bars_at_a_time() -> None:
+    turns = [EIGHTHS, EIGHTHS.replace("6", "7"), EIGHTHS.replace("4d", "3d"), EIGHTHS.replace("5b", "3b")]
+    route = built_route(" ".join([*turns, EIGHTHS]), bpm=120)
+    assert len(bars(route.phrase)) == 20
+    parts = parts_of(route)
+    onsets = [route.events[part.first].event.onset for part in parts]
+    lengths = [after - before for before, after in pairwise([*onsets, route.phrase.end])]
+    assert lengths == [8] * 10
+
+
+def test_long_music_that_leaps_about_is_taught_bar_by_bar() -> None:
+    drawn = Random(2)
+    holes = [1]
+    while len(holes) < 160:
+        holes.append(drawn.choice([hole for hole in range(1, 11) if abs(hole - holes[-1]) > 2]))
+    leaps = " ".join(f"{hole}{drawn.choice('bd')}" for hole in holes)
+    parts = parts_of(built_route(leaps, bpm=120))
+    assert all(part.last - part.first + 1 == 8 for part in parts)
 
 
 def test_many_parts_are_grouped_by_the_labels_of_the_source_and_eight_at_a_time() -> None:

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from reedpath.lesson.repeats import (
     common_length,
     copy_lengths,
+    known_from,
     maximal_repeats,
     suffix_order,
     tandem_at,
@@ -81,6 +82,15 @@ def test_copy_lengths_are_those_that_enumeration_finds(tokens: tuple[int, ...], 
 
 
 @given(SEQUENCES)
+@settings(max_examples=60)
+def test_what_came_before_is_what_enumeration_finds(tokens: tuple[int, ...]) -> None:
+    for start, found in enumerate(known_from(tokens)):
+        shared = [(common_length(tokens, start, before), before) for before in range(start)]
+        assert found == max(shared, key=lambda one: (one[0], -one[1]), default=(0, start)) or found[0] == 0
+        assert found[0] == max((one for one, _ in shared), default=0)
+
+
+@given(SEQUENCES)
 def test_common_length_counts_equal_events(tokens: tuple[int, ...]) -> None:
     count = (len(tokens) + 1) // 2
     for one, other in combinations(range(count), 2):
@@ -117,3 +127,4 @@ def test_nothing_repeats_in_nothing() -> None:
     assert tokens_of(()) == ()
     assert maximal_repeats(()) == ()
     assert copy_lengths((), most=4) == []
+    assert known_from(()) == []

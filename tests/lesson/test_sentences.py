@@ -261,7 +261,41 @@ def test_a_note_without_a_stand_in_is_left_out_aloud() -> None:
     silent = Choice(None, changes=(Change(ChangeKind.SILENT, (75,), (), 1.0),))
     route = built_route("4b 4d 5d")
     route = changed(route, 1, replace(route.events[1], choice=silent))
-    assert texts(route)[1:] == ["Leave the next note out: this harp has nothing for it.", "5 draw."]
+    assert texts(route)[1:] == ["Leave the next note out: this harp has nothing for it.", "Up one hole, draw 5."]
+
+
+def left_out(text: str, *indexes: int) -> Route:
+    """The route of the tokens, with nothing that stands in for these events."""
+    route = built_route(text)
+    for index in indexes:
+        event = route.events[index]
+        silent = Choice(None, changes=(Change(ChangeKind.SILENT, event.event.midi, (), 1.0),))
+        route = changed(route, index, replace(event, choice=silent))
+    return route
+
+
+@pytest.mark.parametrize(
+    ("text", "indexes", "english", "french"),
+    [
+        ("4b 4d 4b", (1,), "4 blow again.", "Encore le 4 soufflé."),
+        ("4d' 4d 4d", (1,), "4 draw again.", "Encore le 4 aspiré."),
+        ("4d 4b 7d", (1,), "Jump up to 7 draw.", "On saute vers le haut, jusqu’au 7 aspiré."),
+        ("4d 4b 5b 3d", (1, 2), "Down one hole, 3 draw.", "On descend d’un trou, sur le 3 aspiré."),
+        ("4d 4b 5d", (0, 1), "5 draw.", "Le 5 aspiré."),
+    ],
+)
+def test_after_a_note_left_out_the_way_is_told_from_the_last_one_played(
+    text: str, indexes: tuple[int, ...], english: str, french: str
+) -> None:
+    assert texts(left_out(text, *indexes))[-1] == english
+    assert texts(left_out(text, *indexes), "fr")[-1] == french
+
+
+def test_a_part_that_goes_on_from_one_that_is_known_is_told_from_its_last_note_played() -> None:
+    route = left_out("4b 6b 5b", 1)
+    spoken = SpokenRoute(route, tokens_of(route.events), Speaker(load_catalogue("en")))
+    assert [one.text for one in event_steps(spoken, 2, 2, goes_on=True)] == ["Up one hole, 5 blow."]
+    assert [one.text for one in event_steps(spoken, 2, 2)] == ["Start on 5 blow."]
 
 
 def test_runs_between_holes() -> None:

@@ -9,7 +9,9 @@ memory.
 
 from __future__ import annotations
 
+from fractions import Fraction
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from statistics import mean, quantiles
 
@@ -17,7 +19,9 @@ import pytest
 
 from reedpath.arrange import Route
 from reedpath.lesson import LessonPart, parts_of
-from reedpath.lesson.repeats import _common_prefixes, maximal_repeats, suffix_order
+from reedpath.lesson.held_in_mind import thing_ends, things_between
+from reedpath.lesson.parts import LONG_BARS
+from reedpath.lesson.repeats import _common_prefixes, maximal_repeats, suffix_order, tokens_of
 from reedpath.phrase import Phrase, bars
 from reedpath.readers import read_phrase
 from support.routes import fitting_route
@@ -26,6 +30,8 @@ pytestmark = pytest.mark.outside
 
 # every so many-th tune of the book: some fifty tunes, in about two seconds
 STRIDE = 16
+# notes of a bar, on average, from which a tune runs in eighths
+MANY_NOTES = 6.5
 # tunes looked at while the costs of cutting were chosen, held out here
 SEEN = {
     "42dHighlandRegimentStrathspey",
@@ -99,7 +105,27 @@ def test_parts_are_of_a_size_to_be_taught() -> None:
     sizes = [part.last - part.first + 1 for _, _, parts in tunes() for part in parts]
     twentieths = quantiles(sizes, n=20)
     assert twentieths[0] >= 4
-    assert twentieths[-1] <= 12
+    assert twentieths[-1] <= 16
+    # what is held in mind of them: a run or a figure that is known is one thing
+    held = []
+    for _, route, parts in tunes():
+        ends = thing_ends(route, tokens_of(route.events))
+        held += [things_between(ends, part.first, part.last + 1) for part in parts]
+    assert quantiles(held, n=20)[-1] <= 12
+
+
+def test_running_eighths_are_taught_two_bars_at_a_time() -> None:
+    """What is taught at a time of a tune of eight notes to a bar is two bars of it (common practice, no source)."""
+    short = []
+    for _, route, parts in tunes():
+        measures = bars(route.phrase)
+        if len(measures) <= LONG_BARS or len(route.events) < MANY_NOTES * len(measures):
+            continue
+        onsets = [route.events[part.first].event.onset for part in parts]
+        lengths = [end - onset for onset, end in pairwise([*onsets, route.phrase.end])]
+        short += [length <= Fraction(5, 4) * measures[1].metre.bar for length in lengths]
+    assert len(short) >= 100
+    assert mean(short) < 0.25
 
 
 def letters(text: str) -> list[int]:

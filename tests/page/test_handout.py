@@ -13,7 +13,9 @@ from reedpath.errors import PageError, SettingsError
 from reedpath.lesson import Drill, Lesson, Rung, make_lesson, steps_of
 from reedpath.page import encode_handout, format_ribbon_svg, paper_names
 from reedpath.page.handout.contents import contents_of, cut_ribbon
+from reedpath.page.handout.rows import ladder_rows
 from reedpath.page.handout.typesetting import load_paper, parse_papers
+from reedpath.page.score.sheet import sheet_of
 from reedpath.phrase import Metre, Phrase, Tempo
 from reedpath.pitch import Key
 from reedpath.wording import load_catalogue
@@ -97,7 +99,16 @@ def test_the_ladder_has_a_row_for_each_tempo() -> None:
     made = lesson()
     rows = contents(made)["ladder"]
     assert len(rows) == len(made.ladder)  # type: ignore[arg-type]
-    assert rows[-1] == {"name": "Full tempo", "tempo": "♩ = 92", "share": "100\u202f%"}  # type: ignore[index]
+    assert rows[-1] == {"name": "Full tempo", "tempo": "♩ = 92", "share": "100%"}  # type: ignore[index]
+
+
+@pytest.mark.parametrize(
+    ("language", "share"),
+    [("en", "100%"), ("fr", "100\u202f%"), ("de", "100\u202f%"), ("es", "100\u202f%"), ("it", "100%")],
+)
+def test_a_share_is_written_as_the_language_writes_it(language: str, share: str) -> None:
+    made = lesson()
+    assert ladder_rows(sheet_of(made), made, load_catalogue(language))[-1]["share"] == share
 
 
 def test_compound_tempos_are_counted_in_dotted_quarters() -> None:

@@ -311,6 +311,7 @@ def test_tempos_are_told_in_the_beats_that_are_counted():
     assert data["words"]["en"]["rungs"][1]["tempos"][0] == "♩. = 66.7"
     assert data["words"]["fr"]["rungs"][1]["tempos"][0] == "♩. = 66,7"
     assert data["words"]["fr"]["percents"][0] == "100\u202f%"
+    assert data["words"]["en"]["percents"][0] == "100%"
 
 
 def test_the_document_knows_every_key():

@@ -221,6 +221,18 @@ def test_what_is_repeated_is_drawn_once_between_repeat_signs() -> None:
     assert {"1", "2"} <= set(spots)
 
 
+def test_endings_that_differ_are_drawn_under_brackets() -> None:
+    body = "4d:1 4b:1 5d:2 6b:4 "
+    ends = RepeatedSpan(Fraction(0), Fraction(12), 2, ending=Fraction(4), other=Fraction(4))
+    ribbon = ribbon_of(built_route(f"{body} 4d:4 {body} 5d:4 6d:4"), repeats=[ends])
+    assert [piece.index for system in ribbon.systems for piece in system.events] == [0, 1, 2, 3, 4, 9, 10]
+    assert [(system.frame.onset, system.frame.end) for system in ribbon.systems] == [(0, 12), (20, 28)]
+    first, last = ({shape.text for shape in system.under if isinstance(shape, Label)} for system in ribbon.systems)
+    assert "1." in first
+    assert "2." in last
+    assert "×2" not in first | last
+
+
 def test_no_line_is_drawn_for_the_empty_end_of_a_cut_bar() -> None:
     ribbon = ribbon_of(built_route("4d':1/16 5d:1/16 " * 6 + "4d:1/4"), layout="phone")
     assert len(ribbon.systems) == 1

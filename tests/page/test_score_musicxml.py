@@ -12,7 +12,7 @@ from reedpath.harp import Breath, Move
 from reedpath.page.score import encode_musicxml
 from reedpath.page.score.musicxml import repeats_of
 from reedpath.page.score.spelling import key_fifths, spell, tonic_name
-from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo, performed
+from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo, bars, performed
 from reedpath.pitch import Key
 from reedpath.readers import read_phrase
 from reedpath.wording import load_catalogue
@@ -350,6 +350,47 @@ def test_what_the_source_repeats_is_folded_wherever_its_parts_are_cut() -> None:
     route = route_of(performed(read_phrase(text, name="twice.abc")))
     lesson = lesson_of(route, parts=[("A", 0, 2, None), ("B", 3, 12, None), ("C", 13, 16, None)])
     assert [(one.first, one.count, one.times) for one in repeats_of(lesson)] == [(0, 2, 2)]
+
+
+def test_endings_that_differ_stand_under_brackets_where_the_source_has_them() -> None:
+    text = b"X:1\nM:4/4\nL:1/4\nK:C\n|:c d e f|g f e d|1 c4:|2 e4||g4|\n"
+    route = route_of(performed(read_phrase(text, name="endings.abc")))
+    lesson = lesson_of(route, parts=[("A", 0, 8, None), ("B", 9, 18, None)])
+    found = [(one.first, one.count, one.times, one.ending, one.other) for one in repeats_of(lesson)]
+    assert found == [(0, 3, 2, 1, 1)]
+    data = encode_musicxml(lesson, fold_repeats=True)
+    assert_valid(data)
+    root = ET.fromstring(data)
+    measures = [one.get("number") for one in root.iter("measure")]
+    assert measures == ["1", "2", "3", "4", "5"]
+    assert [(one.get("number"), one.get("type"), one.text) for one in root.iter("ending")] == [
+        ("1", "start", "1."),
+        ("1", "stop", None),
+        ("2", "start", "2."),
+        ("2", "discontinue", None),
+    ]
+    again = performed(read_phrase(data, name="endings.musicxml"))
+    assert [one.midi for one in again.events] == [one.midi for one in route.phrase.events]
+    assert [one.onset for one in again.events] == [one.onset for one in route.phrase.events]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        b"|:c d e f|g f e d|1 c4:|2 e4||g4|",
+        b"|:c d e f|g f e d|1 c4|d4:|2 e4|f4||g4|",
+        b"|:c d e f|1 c4:|2 e4|:g4|1 a4:|2 b4|",
+        b"|:c4|c4:|e4|:g4|1 a4:|2 b4|c4",
+        b"|:c4|d4|1 e4:|2 f4|c4|d4|e4",
+    ],
+)
+def test_a_folded_score_is_read_as_what_was_played(text: bytes) -> None:
+    route = route_of(performed(read_phrase(b"X:1\nM:4/4\nL:1/4\nK:C\n" + text, name="tune.abc")))
+    lesson = lesson_of(route, parts=[("A", 0, len(route.events) - 1, None)])
+    data = encode_musicxml(lesson, fold_repeats=True)
+    assert len(ET.fromstring(data).findall(".//measure")) < len(bars(route.phrase))
+    again = performed(read_phrase(data, name="tune.musicxml"))
+    assert [(one.onset, one.midi) for one in again.events] == [(one.onset, one.midi) for one in route.phrase.events]
 
 
 @pytest.mark.parametrize("second", ["C5:1 D5:1 E5:1 F5:1", "C5:1 D5:1 r:2", "C5:1 D5:2 E5:1"])

@@ -11,7 +11,7 @@ from reedpath.arrange import OF_ORNAMENTS, Change, ChangeKind, RouteEvent
 from reedpath.lesson.model import Step, StepKind
 from reedpath.lesson.overbend_advice import advice_sentences
 from reedpath.lesson.pauses import pause_steps, sign_steps
-from reedpath.lesson.repeats import tandem_at
+from reedpath.lesson.repeats import FIGURE_SIZES, tandem_at
 from reedpath.lesson.sentences import Speaker, move_sentence
 from reedpath.lesson.spoken_route import SAID_REST, SpokenRoute
 from reedpath.lesson.together import together_sentences
@@ -24,8 +24,6 @@ STAB_BEATS = Fraction(1, 2)
 SAID_FOR_ALL = 3
 # ornaments of which it is said so; fields of `Ornaments`, keys of the catalogues under "row"
 SAID_IN_ROWS = ("accent", "vibrato")
-# events of a figure that is said once and then only again; common practice, no source
-FIGURE_SIZES = range(2, 7)
 
 # of notes in a row: the row's first event, and how many it has
 _Rows: TypeAlias = dict[int, tuple[int, int]]
@@ -164,17 +162,29 @@ def _advice(spoken: SpokenRoute, index: int, last: int) -> Iterator[Step]:
             yield Step(text, StepKind.ADVICE, index, last)
 
 
+def _before(spoken: SpokenRoute, first: int, index: int, *, goes_on: bool) -> RouteEvent | None:
+    """The event that an event is told from: the last one played since the first, or one left out where none was.
+
+    goes_on : whether what was played before the first event counts.
+    """
+    earliest = 0 if goes_on else first
+    if index == earliest:
+        return None
+    played = (one for one in range(index - 1, earliest - 1, -1) if spoken.event(one).choice.move is not None)
+    return spoken.event(next(played, index - 1))
+
+
 def _one(
     spoken: SpokenRoute, first: int, index: int, last: int, *, goes_on: bool, rows: Mapping[str, _Rows]
 ) -> Iterator[Step]:
     """The steps of one event, or of a run of equal ones up to ``last``."""
     event = spoken.event(index)
     # what follows on from a part that is known begins from its last note
-    before = spoken.event(index - 1) if index > first or goes_on else None
+    before = _before(spoken, first, index, goes_on=goes_on)
     opens = index == first and not goes_on
     yield from sign_steps(spoken, index, about=index)
     yield from pause_steps(spoken, index, opens=opens, about=index)
-    joined = index > first and not spoken.paused(index)
+    joined = index > first and not spoken.paused(index) and spoken.event(index - 1).choice.move is not None
     times = last - index + 1
     in_row = {name: row[index] for name, row in rows.items() if index in row and row[index] != (index, times)}
     text = move_sentence(spoken.speaker, before, event, joined=joined, times=times, unsaid=frozenset(in_row))

@@ -2,9 +2,9 @@
 
 The source's own labels make parts; what they do not cover, and what is too long to be taught in one go, the
 program cuts itself: of all ways to cut, the one of least cost, found by dynamic programming. A part costs by its
-number of notes and its seconds where these are not teachable, and each cut costs a little; a cut at a strong
-boundary, at a bar line or at the end of a repeat earns, and so does a part that comes again
-(see `repeats`), since it need not be taught twice.
+number of notes (in long music by what is held in mind of them, see `held_in_mind`) and its seconds where these are
+not teachable, and each cut costs a little; a cut at a strong boundary, at a bar line or at the end of a repeat earns,
+and so does a part that comes again (see `repeats`), since it need not be taught twice.
 
 How strongly a route falls apart between one event and the next is told by the Local Boundary Detection Model
 (Cambouropoulos, "The Local Boundary Detection Model and its application in the study of expressive timing", ICMC
@@ -24,14 +24,17 @@ from itertools import groupby, pairwise
 from msgspec.structs import replace
 
 from reedpath.arrange import Route, RouteEvent
+from reedpath.lesson.held_in_mind import thing_ends, things_between
 from reedpath.lesson.model import LessonPart
 from reedpath.lesson.repeats import Repeated, common_length, copy_lengths, maximal_repeats, tokens_of
 from reedpath.phrase import Phrase, bar_place, bars, timing_of
 
 __all__ = ["boundary_strengths", "parts_again", "parts_of"]
 
-# events; what a student holds in mind at once (common practice, no source)
+# events, and in long music things; what a student holds in mind at once (common practice, no source)
 FEWEST, MOST = 4, 12
+# events of a part of long music, whatever they are to the mind: two bars of eight (common practice, no source)
+LONG_MOST = 16
 # events; no part is longer
 LONGEST = 24
 # events; a part that the source labels is cut only when longer
@@ -96,29 +99,36 @@ class _Costs:
     """What cutting costs: strength and copies at each event, seconds and bars at each onset and after the last event.
 
     bars : None where the music is not long.
+    things : where what is held in mind ends that begins with each event.
     """
 
     seconds: Sequence[float]
     bars: Sequence[float] | None
     strengths: Sequence[float]
     copies: Sequence[int]
+    things: Sequence[int]
 
     def of_part(self, first: int, end: int, most: int = MOST) -> float:
         """Cost of a part from an event up to, not with, another.
 
-        most : events that it may have at no cost.
+        most : events, or in long music things, that it may have at no cost.
         """
         notes, seconds = end - first, self.seconds[end] - self.seconds[first]
+        over = notes - most if self.bars is None else self._over(first, end, most)
         cost = CUT_COST - self.strengths[first]
-        cost += FEW_COST * max(0, FEWEST - notes) + MANY_COST * max(0, notes - most)
+        cost += FEW_COST * max(0, FEWEST - notes) + MANY_COST * max(0, over)
         cost += SECONDS_COST * (max(0.0, SHORTEST_SECONDS - seconds) + max(0.0, seconds - LONGEST_SECONDS))
         if self.bars is not None:
             length = self.bars[end] - self.bars[first]
             cost += FEW_BARS_COST * (length < FEWEST_BARS - BARS_SLACK)
-            cost += MANY_BARS_COST * max(0.0, length - MOST_BARS) + TOO_MANY_COST * (notes > most)
+            cost += MANY_BARS_COST * max(0.0, length - MOST_BARS) + TOO_MANY_COST * (over > 0)
         if notes >= FEWEST and self.copies[first] >= notes:
             cost -= COPY_NOTE_GAIN * notes
         return cost
+
+    def _over(self, first: int, end: int, most: int) -> int:
+        """By how many things or notes a part of long music has too many, not above 0 for none."""
+        return max(things_between(self.things, first, end) - most, end - first - LONG_MOST)
 
 
 def _metre_gains(phrase: Phrase) -> list[float]:
@@ -187,7 +197,8 @@ def _costs(route: Route, tokens: Sequence[int]) -> _Costs:
     timing = timing_of(route.phrase)
     seconds = [timing.seconds_at(event.event.onset) for event in route.events]
     seconds.append(timing.seconds_at(route.phrase.end))
-    return _Costs(seconds, _bars_at(route.phrase), _strengths(route, tokens), copy_lengths(tokens, most=LONGEST))
+    measures, copies = _bars_at(route.phrase), copy_lengths(tokens, most=LONGEST)
+    return _Costs(seconds, measures, _strengths(route, tokens), copies, thing_ends(route, tokens))
 
 
 def _cut(costs: _Costs, first: int, end: int, most: int) -> list[int]:

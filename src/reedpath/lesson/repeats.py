@@ -18,7 +18,20 @@ from msgspec.structs import replace
 
 from reedpath.arrange import RouteEvent
 
-__all__ = ["Repeated", "common_length", "copy_lengths", "maximal_repeats", "suffix_order", "tandem_at", "tokens_of"]
+__all__ = [
+    "FIGURE_SIZES",
+    "Repeated",
+    "common_length",
+    "copy_lengths",
+    "known_from",
+    "maximal_repeats",
+    "suffix_order",
+    "tandem_at",
+    "tokens_of",
+]
+
+# events of a figure that is said once and then only again; common practice, no source
+FIGURE_SIZES = range(2, 7)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +159,19 @@ def copy_lengths(tokens: Sequence[int], *, most: int) -> list[int]:
         for start in repeat.starts:
             lengths[start] = max(lengths[start], min(repeat.length, max(start - first, last - start)))
     return lengths
+
+
+def known_from(tokens: Sequence[int]) -> list[tuple[int, int]]:
+    """For each event, how many events from it on came before, and from which event on they first did.
+
+    They may reach into what begins with it. Where nothing came before: none, from the event itself.
+    """
+    starts, shared = _shared_events(tokens, None)
+    found = [(0, index) for index in range(len(starts))]
+    for repeat in _intervals(starts, shared):
+        for start in repeat.starts[1:]:
+            found[start] = max(found[start], (repeat.length, repeat.starts[0]), key=lambda one: one[0])
+    return found
 
 
 def common_length(tokens: Sequence[int], one: int, other: int, *, most: int | None = None) -> int:

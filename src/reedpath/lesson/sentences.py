@@ -227,7 +227,8 @@ def move_sentence(
 
     Parameters
     ----------
-    before : the event before in the same part, None where the sentence begins anew.
+    before : the last event played before in the same part (one left out, where none was), None where the sentence
+        begins anew.
     joined : whether the sound of the event before goes on into this one.
     times : how often the event is played in a row.
     unsaid : names of ornaments that are said elsewhere, for several notes together.

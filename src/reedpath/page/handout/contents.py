@@ -21,8 +21,10 @@ from reedpath.page.ribbon.repeats import RepeatedSpan
 from reedpath.page.ribbon.svg import RibbonLook, format_ribbon_svg
 from reedpath.page.score import encode_musicxml
 from reedpath.page.score.elements import clean_text
+from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.legend import legend_of_sheets
 from reedpath.page.score.musicxml import repeats_of
+from reedpath.page.score.repeating import RepeatedBars
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.phrase import metre_at, timing_of
 from reedpath.wording import (
@@ -109,13 +111,17 @@ def cut_ribbon(svg: str) -> Iterator[str]:
         yield _SIZE.sub(view, head, count=1) + svg[starts[index] : starts[index + 1]] + "</svg>\n"
 
 
+def _in_beats(one: RepeatedBars, bars: Sequence[ScoreBar]) -> RepeatedSpan:
+    """Bars that are played several times in a row, as the ribbon has them."""
+    again = one.first + one.count
+    edges = (one.first, again, again - one.ending, again + one.saved)
+    onset, end, ending, other = (bars[index].onset if index < len(bars) else bars[-1].end for index in edges)
+    return RepeatedSpan(onset, end, one.times, end - ending, bars[one.end - 1].end - other)
+
+
 def lesson_ribbon(lesson: Lesson, sheet: Sheet, catalogue: Catalogue, *, has_legend: bool = True) -> list[str]:
     """The ribbon of a lesson in strips, what its score repeats drawn once; first its legend where it has one."""
-    bars = sheet.bars
-    repeats = [
-        RepeatedSpan(bars[one.first].onset, bars[one.first + one.count - 1].end, one.times)
-        for one in repeats_of(lesson)
-    ]
+    repeats = [_in_beats(one, sheet.bars) for one in repeats_of(lesson)]
     look = RibbonLook(
         layout=in_print(RIBBON_LETTERS), notation=sheet.notation, heading=False, legend=has_legend, in_print=True
     )

@@ -20,8 +20,6 @@ __all__ = ["change_rows", "change_words", "ladder_rows", "place_of", "rung_name"
 
 # kinds of steps that have a table of their own instead
 IN_TABLES = (StepKind.SPOT, StepKind.LADDER)
-# a share with a thin no-break space, as the SI brochure and French custom want it
-PERCENT = "{}\u202f%"
 
 
 def place_of(sheet: Sheet, first: int, last: int, catalogue: Catalogue) -> str:
@@ -129,7 +127,7 @@ def ladder_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict
         {
             "name": rung_name(rung, catalogue),
             "tempo": tempo_words(sheet, rung, Fraction(0), catalogue),
-            "share": PERCENT.format(catalogue.number(round(rung.factor * 100))),
+            "share": catalogue.say("tempo.share", percent=round(rung.factor * 100)),
         }
         for rung in lesson.ladder
     ]

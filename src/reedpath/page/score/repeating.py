@@ -1,8 +1,13 @@
-"""Repeating: stretches of bars that come again at once are written once, between repeat signs."""
+"""Repeating: stretches of bars that come again at once are written once, between repeat signs, and their endings.
+
+Where the source plays a stretch twice with endings that differ, they stand under brackets, "1." and "2.". That it
+does is told by its numbers of the bars as they are played: back to the first one, and at the second time past the
+first ending.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from itertools import pairwise
@@ -57,18 +62,27 @@ def _drop_last_breath(measure: Element) -> None:
 class RepeatedBars:
     """Bars that are played several times in a row.
 
-    first, count : index of the first, and how many.
-    times : how often.
+    first, count : index of the first, and how many are played the first time.
+    times : how often; twice where endings differ.
+    ending, other : how many of them, the last, are played the first time only, and how many the last time in their
+        place.
     """
 
     first: int
     count: int
     times: int
+    ending: int = 0
+    other: int = 0
 
     @property
     def saved(self) -> int:
         """Bars that need not be written again."""
-        return self.count * (self.times - 1)
+        return (self.count - self.ending) * (self.times - 1)
+
+    @property
+    def end(self) -> int:
+        """Index after the last bar, all times and endings played."""
+        return self.first + self.count + self.saved + self.other
 
 
 def _cuts(sheet: Sheet) -> list[int]:
@@ -79,6 +93,26 @@ def _cuts(sheet: Sheet) -> list[int]:
     targets = {numbers.index(numbers[index]) for index in jumps}
     at_edges = {index for index, bar in enumerate(sheet.bars) if index == 0 or bar.onset in edges}
     return sorted(at_edges | jumps | targets | {len(sheet.bars)})
+
+
+def _with_endings(sheet: Sheet) -> Iterator[RepeatedBars]:
+    """The stretches that the source plays twice with another end: the bars as it numbers them go back, then past."""
+    numbers = [bar.printed.number for bar in sheet.bars]
+    goes_on = [after == one + 1 for one, after in pairwise(numbers)]
+    firsts = {number: index for index, number in reversed(list(enumerate(numbers)))}
+    for again in range(1, len(numbers)):
+        first = firsts[numbers[again]]
+        if goes_on[again - 1] or first == again or not all(goes_on[first : again - 1]):
+            continue
+        after = next((index + 1 for index in range(again, len(goes_on)) if not goes_on[index]), len(numbers))
+        ending = again - first - (after - again)
+        if ending > 0 and after < len(numbers) and numbers[after] == numbers[again - 1] + 1:
+            # how long the source's second bracket is the phrase does not know: it is drawn as long as the first, or
+            # up to where the bars next go back
+            other = 1
+            while other < ending and after + other < len(numbers) and goes_on[after + other - 1]:
+                other += 1
+            yield RepeatedBars(first, again - first, 2, ending, other)
 
 
 def repeated_bars(measures: Sequence[Element], sheet: Sheet) -> tuple[RepeatedBars, ...]:
@@ -103,16 +137,25 @@ def repeated_bars(measures: Sequence[Element], sheet: Sheet) -> tuple[RepeatedBa
             found += 1
 
     cuts = _cuts(sheet)
+
+    def has_alike(one: RepeatedBars) -> bool:
+        again, body = one.first + one.count, one.count - one.ending
+        return inside[one.first : one.first + body] == inside[again : again + body] and not any(
+            _ties_on(measures[:stop]) for stop in (one.first + body, again, again + body)
+        )
+
+    with_endings = {one.first: one for one in _with_endings(sheet) if has_alike(one)}
     repeats: list[RepeatedBars] = []
     done = 0
     for place, first in enumerate(cuts[:-1]):
         if first < done:
             continue
-        ways = (RepeatedBars(first, end - first, times(first, end - first)) for end in cuts[place + 1 :])
+        ways = [RepeatedBars(first, end - first, times(first, end - first)) for end in cuts[place + 1 :]]
+        ways += [with_endings[first]] if first in with_endings else []
         best = max(ways, key=lambda one: (one.saved, -one.count))
         if best.saved and not _ties_on(measures[first : first + best.count]):
             repeats.append(best)
-            done = first + best.count * best.times
+            done = best.end
     return tuple(repeats)
 
 
@@ -141,10 +184,27 @@ def _mark(measures: Sequence[Element], times: int) -> None:
     add(right, "repeat", direction="backward", **({"times": str(times)} if times > 2 else {}))
 
 
+def _bracket(measures: Sequence[Element], number: int, *, ends: str) -> None:
+    """Set the bracket of an ending over bars; it closes ("stop") or stays open at its end ("discontinue")."""
+    for measure, location, kind in ((measures[0], "left", "start"), (measures[-1], "right", ends)):
+        line = measure.find(f"barline[@location='{location}']")
+        if line is None:
+            line = _barline(measure, location)
+        ending = Element("ending", number=str(number), type=kind)
+        if kind == "start":
+            ending.text = f"{number}."
+        # the schema has it before the repeat sign and after the style of the line
+        line.insert(len(line.findall("bar-style")), ending)
+
+
 def fold_repeated(part: Element, sheet: Sheet) -> None:
     """Write bars that come again at once only once, in place."""
     measures = part.findall("measure")
     for one in repeated_bars(measures, sheet):
-        _mark(measures[one.first : one.first + one.count], one.times)
-        for measure in measures[one.first + one.count :][: one.saved]:
+        again = one.first + one.count
+        _mark(measures[one.first : again], one.times)
+        if one.ending:
+            _bracket(measures[again - one.ending : again], 1, ends="stop")
+            _bracket(measures[again + one.saved : one.end], 2, ends="discontinue")
+        for measure in measures[again : again + one.saved]:
             part.remove(measure)

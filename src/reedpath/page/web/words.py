@@ -10,7 +10,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from reedpath.lesson import Lesson, Rung, in_language, part_groups
-from reedpath.page.handout.rows import PERCENT, place_of, rung_name, tempo_words
+from reedpath.page.handout.rows import place_of, rung_name, tempo_words
 from reedpath.page.ribbon.svg import event_labels
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.web.symbols import MoveSymbols
@@ -113,7 +113,7 @@ def words_of(
     return {
         "say": {key.removeprefix(PREFIX): say_open(words, key) for key in words.messages if key.startswith(PREFIX)},
         "titles": {name: words.say(f"sheet.{name}") for name in TITLES},
-        "percents": [PERCENT.format(words.number(round(100 * rate))) for rate in RATES],
+        "percents": [words.say("tempo.share", percent=round(100 * rate)) for rate in RATES],
         "goes_on": words.say("ribbon.goes_on"),
         "events": event_labels(lesson.route, words),
         "signs": [words.sentence(one).rstrip(".") for one in signs.words(words)],
