@@ -35,7 +35,7 @@ STEP_SEMITONES = 2
 
 
 @dataclass(frozen=True, slots=True)
-class _Line:
+class _PlayedLine:
     """The notes of a route as one hears and plays them.
 
     pitches : MIDI number of each event, None where nothing or more than one note sounds.
@@ -61,16 +61,16 @@ class _Line:
         return plain and abs(other.holes[0] - one.holes[0]) == 1
 
 
-def _line_of(route: Route) -> _Line:
+def _line_of(route: Route) -> _PlayedLine:
     sounding = [route.sounding_midi(index) for index in range(len(route.events))]
-    return _Line(
+    return _PlayedLine(
         pitches=[midi[0] if len(midi) == 1 else None for midi in sounding],
         moves=[one.choice.move for one in route.events],
         steps=[after.event.onset - before.event.onset for before, after in pairwise(route.events)],
     )
 
 
-def _run_length(line: _Line, first: int, ways: Sequence[int]) -> int:
+def _run_length(line: _PlayedLine, first: int, ways: Sequence[int]) -> int:
     """How many events the run has that begins with an event; 1 for none."""
     last = first
     while last < len(ways) and ways[first] and ways[last] == ways[first]:
@@ -81,7 +81,7 @@ def _run_length(line: _Line, first: int, ways: Sequence[int]) -> int:
     return length if length >= RUN_FEWEST else 1
 
 
-def _ways(line: _Line) -> list[int]:
+def _ways(line: _PlayedLine) -> list[int]:
     """Between each event and the next whether a run may go on up (1) or down (-1); 0 where it may not."""
     ways = []
     for index in range(len(line.steps)):
@@ -91,7 +91,7 @@ def _ways(line: _Line) -> list[int]:
     return ways
 
 
-def _is_moved(line: _Line, index: int, size: int) -> bool:
+def _is_moved(line: _PlayedLine, index: int, size: int) -> bool:
     """Whether the figure before an event comes again from it on, every note a step higher or every one lower."""
     rises = [line.rise(one - size, one) for one in range(index, index + size)]
     steps = line.steps
@@ -100,7 +100,7 @@ def _is_moved(line: _Line, index: int, size: int) -> bool:
     ) and steps[index - size : index - 1] == steps[index : index + size - 1]
 
 
-def _figure_length(line: _Line, tokens: Sequence[int], index: int) -> int:
+def _figure_length(line: _PlayedLine, tokens: Sequence[int], index: int) -> int:
     """How many events from one on are figures that were played just before, or one of them moved by a step."""
     longest = 1
     for size in FIGURE_SIZES:
