@@ -18,7 +18,7 @@ from fuzzing import media, seeds
 from reedpath.arrange import find_route, load_player, survey, trade_off
 from reedpath.errors import PhraseError, ReadError, ReedpathError, SettingsError, SoundError, TuningError
 from reedpath.harp import harp_names, make_harp, parse_scl, parse_temperament, parse_tuning
-from reedpath.lesson import Lesson, decode_lesson, encode_lesson, make_lesson
+from reedpath.lesson import Lesson, decode_lesson, encode_lesson, format_steps, make_lesson
 from reedpath.page import encode_handout, encode_lesson_page, encode_musicxml, format_tab
 from reedpath.phrase import Event, Ornaments, Phrase, Tempo, decode_phrase
 from reedpath.pitch import parse_key
@@ -112,7 +112,7 @@ def test_a_low_harp_whose_tuning_reaches_too_high_for_others_is_taught() -> None
     """A reed that lies at 120 on a Low F harp would lie at 132 on the F harp."""
     tuning = parse_tuning('key_note = "C4"\nblow = ["C4", "F9"]\ndraw = ["D4", "G9"]\n', name="own")
     lesson = make_lesson(find_route(phrase_of("c4 1/4 d4"), make_harp("Low F", tuning)))
-    assert "Low F" in lesson.title
+    assert "Take the Low F harp." in format_steps(lesson)
     with pytest.raises(TuningError, match="outside 0 to 127"):
         make_harp("F", tuning)
 
