@@ -16,8 +16,17 @@ from reedpath.page.drawing.measures import load_layout
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.svg import FONTS, SvgWriter
 from reedpath.page.ribbon.line_breaks import SystemSpan
+from reedpath.page.ribbon.notes import EventShapes
 from reedpath.page.ribbon.svg import event_group, event_words
-from reedpath.page.ribbon.systems import RibbonPlan, plan_ribbon, stretches_of, system_of, what_stands_in
+from reedpath.page.ribbon.systems import (
+    PlacedEvents,
+    RibbonPlan,
+    place_events,
+    plan_ribbon,
+    stretches_of,
+    system_of,
+    what_stands_in,
+)
 from reedpath.phrase import NumberedBars, Part, numbered_bars
 from reedpath.wording import Catalogue
 
@@ -27,12 +36,15 @@ __all__ = ["DrawnRibbon", "DrawnSystem", "draw_ribbon"]
 class DrawnSystem(Struct, frozen=True):
     """One system as a picture.
 
-    shows : all that it shows, by which it is known again.
+    shows : all that it shows, by which it is known again; its spots last.
     svg : the picture; events are groups with ``data-event``.
+    placed, events : its events where they stand, and as they are drawn: the same while nothing but spots changes.
     """
 
     shows: tuple[object, ...]
     svg: str
+    placed: PlacedEvents
+    events: tuple[str, ...]
 
 
 class DrawnRibbon(Struct, frozen=True):
@@ -78,19 +90,21 @@ def draw_ribbon(
     systems = []
     for number, stretch in enumerate(stretches):
         is_last = number == len(stretches) - 1
-        shows = (*what_stands_in(plan, stretch), is_last)
+        shows = (is_last, *what_stands_in(plan, stretch))
         was = _shown_before(before, number, shows)
-        systems.append(was or DrawnSystem(shows, pen.draw(stretch, chosen.width, is_last=is_last)))
+        if was is None or was.shows != shows:
+            was = pen.draw(stretch, chosen.width, shows, was)
+        systems.append(was)
     return DrawnRibbon(look, times, tuple(stretches), tuple(systems))
 
 
 def _shown_before(before: DrawnRibbon | None, number: int, shows: tuple[object, ...]) -> DrawnSystem | None:
-    """The system that showed the same before the change; where lines are broken anew, it may have stood elsewhere."""
+    """The system that showed the same before the change, but for its spots; it may have stood elsewhere."""
     if before is None:
         return None
-    if number < len(before.systems) and before.systems[number].shows == shows:
+    if number < len(before.systems) and before.systems[number].shows[:-1] == shows[:-1]:
         return before.systems[number]
-    return next((one for one in before.systems if one.shows == shows), None)
+    return next((one for one in before.systems if one.shows[:-1] == shows[:-1]), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,20 +116,26 @@ class _SystemPen:
     words: Catalogue
     numbered: NumberedBars
 
-    def draw(self, stretch: SystemSpan, width: float, *, is_last: bool) -> str:
-        """A system as a picture, ``width`` rows wide."""
-        system, writer = system_of(self.plan, stretch, 0.0, last=is_last), self.writer
-        sections = [writer.shapes(system.under), writer.holes(system.comb), writer.shapes(system.links)]
-        for piece in system.events:
-            one = self.plan.route.events[piece.index]
-            label = event_words(one, self.words, self.numbered.at(one.event.onset))
-            sections.append(event_group(piece, 1, label, writer, lightable=True))
-        sections.append(writer.shapes(system.over))
+    def draw(
+        self, stretch: SystemSpan, width: float, shows: tuple[object, ...], was: DrawnSystem | None
+    ) -> DrawnSystem:
+        """A system as a picture, ``width`` rows wide; ``was``: before its spots changed."""
+        writer, placed = self.writer, was.placed if was else place_events(self.plan, stretch)
+        system = system_of(self.plan, stretch, 0.0, last=bool(shows[0]), placed=placed)
+        events = was.events if was else tuple(map(self._event, system.events))
+        under = (writer.shapes(system.under), writer.holes(system.comb), writer.shapes(system.links))
+        sections = (*under, *events, writer.shapes(system.over))
         body = "\n".join(section for section in sections if section)
         box = f"0 0 {writer.length(width)} {writer.length(system.height)}"
         # the names of a system's groups would come again in the next one, where a note goes on
         body = body.replace(' id="event-', ' data-name="event-')
-        return (
+        svg = (
             f'<svg class="ribbon-system" viewBox="{box}" role="group" font-family="{FONTS}" '
             f'stroke-linejoin="round">\n{body}\n</svg>'
         )
+        return DrawnSystem(shows, svg, placed, events)
+
+    def _event(self, piece: EventShapes) -> str:
+        one = self.plan.route.events[piece.index]
+        label = event_words(one, self.words, self.numbered.at(one.event.onset))
+        return event_group(piece, 1, label, self.writer, lightable=True)

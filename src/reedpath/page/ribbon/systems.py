@@ -39,9 +39,11 @@ from reedpath.page.spans import SpanIndex
 from reedpath.phrase import Bar, Part, PrintedBar, printed_bars
 
 __all__ = [
+    "PlacedEvents",
     "RibbonPlan",
     "RibbonShapes",
     "System",
+    "place_events",
     "plan_ribbon",
     "ribbon_of",
     "stretches_of",
@@ -315,19 +317,12 @@ def _parts_in(plan: RibbonPlan, stretch: SystemSpan) -> list[Part]:
     return [plan.parts[index] for index in plan.part_spans.near(stretch.onset, stretch.end)]
 
 
-def _lanes(plan: RibbonPlan, stretch: SystemSpan, pieces: Sequence[EventShapes]) -> tuple[float, float, float]:
-    """Heights of what lies above the cords (parts and numbers), of the silent lane, and of the spots' lane."""
-
-    def meets(span: Part | SpotSpan) -> bool:
-        return span.onset < stretch.end and span.end > stretch.onset
-
-    above = NUMBER_LANE + (PART_LANE if any(meets(part) for part in _parts_in(plan, stretch)) else 0.0)
-    silent = SILENT_LANE if any(not piece.strips for piece in pieces) else 0.0
-    return above, silent, SPOT_LANE if any(meets(spot) for spot in plan.spots) else 0.0
+def _meets(span: Part | SpotSpan, stretch: SystemSpan) -> bool:
+    return span.onset < stretch.end and span.end > stretch.onset
 
 
 def what_stands_in(plan: RibbonPlan, stretch: SystemSpan) -> tuple[object, ...]:
-    """All that a system of a plan shows: where two plans agree on it, so do their pictures."""
+    """All that a system of a plan shows, its spots last: where two plans agree on it, so do their pictures."""
     there = plan.spans.near(stretch.onset, stretch.end)
     bars = plan.bar_spans.near(stretch.onset, stretch.end)
     return (
@@ -336,7 +331,7 @@ def what_stands_in(plan: RibbonPlan, stretch: SystemSpan) -> tuple[object, ...]:
         plan.bars[max(0, bars.start - 1) : bars.stop],
         tuple((index, *_seen(plan.route.events[index])) for index in there),
         tuple(_parts_in(plan, stretch)),
-        tuple(one for one in plan.spots if one.onset < stretch.end and one.end > stretch.onset),
+        tuple(one for one in plan.spots if _meets(one, stretch)),
     )
 
 
@@ -346,17 +341,38 @@ def _seen(one: RouteEvent) -> tuple[object, ...]:
     return event.onset, event.duration, event.midi, event.ornaments, event.grace, one.choice, one.breathe_before
 
 
-def system_of(plan: RibbonPlan, stretch: SystemSpan, y: float, *, last: bool) -> System:
-    """One system: drawn once to see how far its events reach, then where it fits."""
-    m = plan.pen.measures
+@dataclass(frozen=True, slots=True)
+class PlacedEvents:
+    """The events of a system where they fit, which does not depend on its spots.
+
+    depth : how far they reach below the lowest cord, rows.
+    """
+
+    frame: SystemFrame
+    pieces: tuple[EventShapes, ...]
+    depth: float
+
+
+def place_events(plan: RibbonPlan, stretch: SystemSpan) -> PlacedEvents:
+    """The events of a system: drawn once to see how far they reach, then where they fit."""
     trial = _frame(plan, stretch, top=0.0, silent_y=0.0)
-    trial_pieces = _events_in(plan, trial)
-    sky, depth = _reach_of(plan, trial, trial_pieces)
-    above, silent, below = _lanes(plan, stretch, trial_pieces)
-    top = above + silent + sky
+    pieces = _events_in(plan, trial)
+    sky, depth = _reach_of(plan, trial, pieces)
+    above = NUMBER_LANE + (PART_LANE if any(_meets(part, stretch) for part in _parts_in(plan, stretch)) else 0.0)
+    silent = SILENT_LANE if any(not piece.strips for piece in pieces) else 0.0
     # number_y() counts from the silent lane, whether the lane is used or not
-    frame = _frame(plan, stretch, top=top, silent_y=above + SILENT_LANE / 2)
-    pieces = _events_in(plan, frame)
+    frame = _frame(plan, stretch, top=above + silent + sky, silent_y=above + SILENT_LANE / 2)
+    return PlacedEvents(frame, tuple(_events_in(plan, frame)), depth)
+
+
+def system_of(
+    plan: RibbonPlan, stretch: SystemSpan, y: float, *, last: bool, placed: PlacedEvents | None = None
+) -> System:
+    """One system; ``placed``: its events, where they are known."""
+    m = plan.pen.measures
+    placed = placed or place_events(plan, stretch)
+    frame, pieces, depth = placed.frame, placed.pieces, placed.depth
+    below = SPOT_LANE if any(_meets(spot, stretch) for spot in plan.spots) else 0.0
     body, comb = comb_of(frame, plan.route.harp.tuning.holes, m)
     near = plan.bar_spans.near(frame.onset, frame.end)
     # the bar before tells whether the metre changes
@@ -364,7 +380,7 @@ def system_of(plan: RibbonPlan, stretch: SystemSpan, y: float, *, last: bool) ->
     shades, brackets = spots_of(frame, plan.spots, m, depth=depth)
     return System(
         top=y,
-        height=top + (plan.highest - plan.lowest) + depth + below,
+        height=frame.top + (plan.highest - plan.lowest) + depth + below,
         frame=frame,
         under=(
             *shades,
@@ -375,6 +391,6 @@ def system_of(plan: RibbonPlan, stretch: SystemSpan, y: float, *, last: bool) ->
         ),
         comb=comb,
         links=_links_in(pieces),
-        events=tuple(pieces),
+        events=pieces,
         over=(*_breaths_in(plan, frame, pieces), *brackets),
     )

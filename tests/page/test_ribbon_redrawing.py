@@ -1,0 +1,37 @@
+"""A ribbon drawn again after a change is the one drawn anew, whatever of it was taken over."""
+
+from __future__ import annotations
+
+from reedpath.arrange import Pin, load_player, settle
+from reedpath.harp import make_harp
+from reedpath.jobs.sources import demo_source
+from reedpath.page import DrawnRibbon, draw_ribbon
+from reedpath.phrase import performed
+from reedpath.wording import load_catalogue
+
+WORDS = load_catalogue("en")
+
+
+def pictures(drawn: DrawnRibbon) -> list[str]:
+    return [one.svg for one in drawn.systems]
+
+
+def test_a_ribbon_drawn_again_after_each_pin_is_as_one_drawn_anew():
+    phrase = performed(demo_source().phrase)
+    settled = settle(phrase, make_harp("A"), player=load_player("easy"))
+    drawn, kept, moved_spots, same_events = None, 0, 0, 0
+    route = settled.route()
+    for event in range(len(route.events)):
+        ways = settled.others_at(event, route)
+        pinned = settled.pinned([Pin(event, ways[0].move)]).route() if ways else route
+        before, drawn = drawn, draw_ribbon(pinned, WORDS, layout="phone", before=drawn)
+        anew = draw_ribbon(pinned, WORDS, layout="phone")
+        assert pictures(drawn) == pictures(anew)
+        if before is not None:
+            pairs = list(zip(before.systems, drawn.systems, strict=True))
+            kept += sum(one is other for one, other in pairs)
+            moved_spots += sum(one.shows[-1] != other.shows[-1] for one, other in pairs)
+            same_events += sum(one is not other and one.events is other.events for one, other in pairs)
+    assert kept
+    assert moved_spots
+    assert same_events
