@@ -112,7 +112,7 @@ def test_a_low_harp_whose_tuning_reaches_too_high_for_others_is_taught() -> None
     """A reed that lies at 120 on a Low F harp would lie at 132 on the F harp."""
     tuning = parse_tuning('key_note = "C4"\nblow = ["C4", "F9"]\ndraw = ["D4", "G9"]\n', name="own")
     lesson = make_lesson(find_route(phrase_of("c4 1/4 d4"), make_harp("Low F", tuning)))
-    assert "Take the Low F harp." in format_steps(lesson)
+    assert "Take the Low F harp in this tuning: own." in format_steps(lesson)
     with pytest.raises(TuningError, match="outside 0 to 127"):
         make_harp("F", tuning)
 
