@@ -10,12 +10,24 @@ from msgspec import structs
 
 from reedpath.harp import Breath, Move, make_harp
 from reedpath.hear import HOP_SECONDS, HeardNote, PitchCurve
-from reedpath.listen import Extra, FaultKind, HeardVibrato, Shape, heard_move, take_curve
+from reedpath.listen import (
+    Extra,
+    FaultKind,
+    HeardVibrato,
+    ReedHeard,
+    ReedState,
+    Shape,
+    format_answer,
+    heard_move,
+    take_curve,
+    which_route,
+)
 from reedpath.listen.expected import pitch_prior, score_of
 from reedpath.listen.leads import glide_start, slide_heard
 from reedpath.listen.moves_heard import is_within_reach, single_pitches
 from reedpath.listen.pitch_measure import measure_pitch
 from reedpath.listen.time_map import Pause, time_map
+from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 from support.heard_takes import HeardTake
 from support.listened import built_answer, built_curve
@@ -371,3 +383,38 @@ def test_what_is_too_many_and_what_is_missed_is_told_by_the_picture():
     }
     starts = [one.beats[0] for one in drawn.strokes]
     assert starts == sorted(starts)
+
+
+@pytest.mark.parametrize(("seconds", "points"), [(0.01, 2), (0.02, 2), (0.1, 10)])
+def test_each_reed_of_a_short_chord_is_a_line_of_two_points_at_least(seconds, points):
+    route = built_route("(4 5)d:1", bpm=60)
+    answer = built_answer(route)
+    (one,) = answer.plays[0].events
+    reeds = tuple(ReedHeard(hole, True, ReedState.SOUNDS, cents=10.0) for hole in (4, 5))
+    short = structs.replace(one, end_seconds=one.start_seconds + seconds, reeds=reeds)
+    play = structs.replace(answer.plays[0], events=(short,))
+    drawn = take_curve(play, route, built_curve(answer))
+    assert [(stroke.hole, len(stroke.beats)) for stroke in drawn.strokes] == [(4, points), (5, points)]
+    assert [stroke.semitones[0] for stroke in drawn.strokes] == pytest.approx([0.1, 0.1])
+
+
+def test_of_a_short_note_one_moment_at_its_pitch_is_enough_to_arrive():
+    # of its eight frames the two at either edge are left out
+    found = measure_pitch(curve(np.array([70.5, 70.5, 70.5, 70.0, 70.5, 70.0, 70.0, 70.0])), 0.0, 0.08)
+    assert (found.midi, found.shape) == (pytest.approx(70.0), Shape.FROM_ABOVE)
+    assert found.glide_seconds == pytest.approx(0.03)
+
+
+def test_what_is_heard_of_a_route_counts_by_how_sure_it_is():
+    take = HeardTake(ROUTE)
+    lengths = [placed.end_seconds - placed.start_seconds for placed in take.placed.values()]
+    assert which_route._heard_seconds(take.lined_up()) == pytest.approx(0.9 * sum(lengths))
+    missing = HeardTake(ROUTE).silent(1)
+    assert which_route._heard_seconds(missing.lined_up()) == pytest.approx(0.9 * (lengths[0] + lengths[2]))
+
+
+def test_nine_things_are_told_in_all():
+    holes = built_route("1b 2b 3b 4b 5b 6b 7b 8b 9b 10b 1d 4d")
+    answer = built_answer(holes, {index: (FaultKind.FLAT, 40.0) for index in range(12)})
+    lines = [line for line in format_answer(answer, load_catalogue("en")).splitlines() if line.startswith("- ")]
+    assert len(lines) - len(answer.plays[0].spots) == 9

@@ -42,6 +42,8 @@ def test_only_what_is_there_is_linked() -> None:
     assert page(IndexedLesson(LESSON, "a", frozenset())).xpath("//a") == []
     assert page(IndexedLesson(LESSON, ".", ALL)).xpath("//h2/a/@href") == ["lesson.html"]
     assert page(IndexedLesson(LESSON, "a", frozenset()), all_sheets="sheets.pdf").xpath("//a/@href") == ["sheets.pdf"]
+    links = "//p[@class='links']/a/@href"
+    assert page(IndexedLesson(LESSON, ".", ALL), all_sheets="sheets.pdf").xpath(links) == ["sheets.pdf", "sheet.pdf"]
 
 
 @pytest.mark.parametrize("title", ["</main><script>alert(1)</script>", 'a"b&amp;', "{title}", "\u202eabc"])

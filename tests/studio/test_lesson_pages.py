@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 import re
 from collections.abc import Iterator
@@ -15,6 +16,7 @@ from reedpath.jobs.shelf_adding import add_to_shelf
 from reedpath.jobs.shelf_lessons import last_version
 from reedpath.lesson import Lesson, LineKind
 from reedpath.shelf import LessonVersion, Shelf
+from reedpath.wording import load_studio_catalogue
 from support.pieces import porch
 from support.studios import AskedStudio, asked_studio
 
@@ -173,7 +175,9 @@ def test_versions_stand_side_by_side_and_an_earlier_one_is_taken_again(studio: A
     page = studio.client.get(f"/lessons/1/versions?before={newest - 1}&after={newest}").text
     assert f'class="new" data-head="{newest}">{OWN}' in page
     assert was.replace("'", "&#39;") in page
-    studio.post("/lessons/1/again", {"version": str(newest - 1)})
+    taken = studio.post("/lessons/1/again", {"version": str(newest - 1)})
+    assert (taken.status_code, taken.url.path) == (200, "/lessons/1")
+    assert load_studio_catalogue("en").say("lesson.again", version=newest + 1) in html.unescape(taken.text)
     assert last(studio, 1).version == newest + 1
     assert sentence(last(studio, 1)) == (index, was)
     assert studio.client.get("/lessons/1/versions?before=500").status_code == 400

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import asyncio
+import json
 from types import SimpleNamespace
 
 import pytest
+from starlette.requests import Request
 
 from reedpath.errors import FilmError, SettingsError
 from reedpath.film import CutPiece, FilmCut
 from reedpath.film.film_cut import CutKind, CutWhy
+from reedpath.jobs.conversations import LENGTH_BYTES
 from reedpath.jobs.workbench import HeardSpan
 from reedpath.jobs.workbench.messages import NoteShown, ProblemShown
-from reedpath.studio import lesson_film_pages, lesson_making_pages, workbench_pages
+from reedpath.studio import lesson_film_pages, lesson_making_pages, processes, workbench_pages
 from reedpath.studio.forms import SentForm
 
 
@@ -171,3 +175,39 @@ def test_a_problem_is_pointed_at_in_the_text() -> None:
     assert workbench_pages._place_of(SimpleNamespace(problem=wrong)) == {
         "of": "text", "line": 2, "column": 3, "length": 4,
     }  # fmt: skip
+
+
+def asked(**headers: str) -> Request:
+    return Request({"type": "http", "headers": [(name.encode(), value.encode()) for name, value in headers.items()]})
+
+
+def test_a_script_is_told_where_it_would_go_and_a_person_is_sent_there() -> None:
+    told = workbench_pages._went(asked(accept="application/json"), "/workbench/3")
+    assert (told.status_code, json.loads(bytes(told.body))) == (200, {"address": "/workbench/3"})
+    sent = workbench_pages._went(asked(), "/workbench/3")
+    assert (sent.status_code, sent.headers["location"]) == (303, "/workbench/3")
+
+
+@pytest.mark.parametrize(
+    ("said", "message"),
+    [
+        (b"\x00\x00\x00\x03abc", b"abc"),
+        (b"\x00\x00\x00\x00", b""),
+        (b"\x00\x00\x00\x05abcde", None),
+        (b"\x00\x00\x00\x03ab", None),
+        (b"\x00\x00", None),
+        (b"", None),
+    ],
+    ids=["whole", "empty", "too long", "broken off", "no length", "nothing"],
+)
+def test_a_message_of_a_process_is_taken_whole_and_up_to_its_bound(monkeypatch, said: bytes, message) -> None:
+    monkeypatch.setattr(processes, "MOST_MESSAGE_BYTES", 4)
+
+    async def story() -> bytes | None:
+        come = asyncio.StreamReader()
+        come.feed_data(said)
+        come.feed_eof()
+        return await processes.ChildProcess(SimpleNamespace(stdin=object(), stdout=come)).receive()  # type: ignore[arg-type]
+
+    assert LENGTH_BYTES == 4
+    assert asyncio.run(story()) == message
