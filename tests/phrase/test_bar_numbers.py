@@ -37,6 +37,12 @@ def test_a_bar_that_a_repeat_cuts_is_one():
     assert [one.midi[0] for one in section(phrase, 2, 2).events] == [62, 64]
 
 
+def test_a_bar_that_ends_with_the_pickup_of_what_is_played_again_keeps_its_number():
+    # the pickup, bar 1 with three beats, and the pickup again
+    phrase = labelled("g4 1/4 c4 1 d4 3/4 g4 1/4 c4 1 d4 3/4", [0, 1, 2, 0, 1, 2], pickup=F(1))
+    assert told(phrase) == [(0, 1), (1, 1), (2, 1), (1, 2), (2, 2)]
+
+
 def test_bars_numbered_with_letters():
     assert told(labelled("c4 1 d4 1 e4 1", [11, "12a", "12b"])) == [(11, 1), (12, 1), (12, 2)]
 
