@@ -384,6 +384,7 @@ def test_endings_that_differ_stand_under_brackets_where_the_source_has_them() ->
         b"|:c4|d4|1 e4:|2 f4|c4|d4|e4",
         b"|:G|c d e f|g f e d|1 c3:|2 e3||G|g4|",
         b"G|c d e f|g f e d|c3:|G|g4|",
+        b"G|c d e f|g f e d|c3:|:B|e d c B|c3:|",
     ],
 )
 def test_a_folded_score_is_read_as_what_was_played(text: bytes) -> None:

@@ -41,6 +41,8 @@ def test_a_bar_that_ends_with_the_pickup_of_what_is_played_again_keeps_its_numbe
     # the pickup, bar 1 with three beats, and the pickup again
     phrase = labelled("g4 1/4 c4 1 d4 3/4 g4 1/4 c4 1 d4 3/4", [0, 1, 2, 0, 1, 2], pickup=F(1))
     assert told(phrase) == [(0, 1), (1, 1), (2, 1), (1, 2), (2, 2)]
+    later = labelled("c4 3/4 g4 1/4 d4 1 e4 3/4 g4 1/4", [1, 2, 3, 4, 2])
+    assert told(later) == [(1, 1), (3, 1), (4, 1)]
 
 
 def test_bars_numbered_with_letters():

@@ -323,8 +323,8 @@ def printed_bars(phrase: Phrase, found: tuple[Bar, ...]) -> tuple[PrintedBar, ..
         if printed and is_named and not numbers:
             printed.append(printed[-1])
             continue
-        # a pickup at the end of a bar, as it is played again, does not give the bar its number
-        number = min(filter(None, numbers), default=0) if numbers else number + 1
+        # the pickup of what is played next, at the end of a bar, does not give the bar its number
+        number = numbers[0] if numbers else number + 1
         turns[number] += 1
         printed.append(PrintedBar(number, turns[number]))
     return tuple(printed)

@@ -2,7 +2,7 @@
 
 Where the source plays a stretch twice with endings that differ, they stand under brackets, "1." and "2.". That it
 does is told by its numbers of the bars as they are played: back to the first one, and at the second time past the
-first ending.
+first ending. A last bar that another pickup fills each time, that of what is played next, is such an ending too.
 """
 
 from __future__ import annotations
@@ -96,7 +96,7 @@ def _cuts(sheet: Sheet) -> list[int]:
 
 
 def _with_endings(sheet: Sheet) -> Iterator[RepeatedBars]:
-    """The stretches that the source plays twice with another end: the bars as it numbers them go back, then past."""
+    """The stretches that the source plays twice, maybe with another end: its numbers of the bars go back, then on."""
     numbers = [bar.printed.number for bar in sheet.bars]
     goes_on = [after == one + 1 for one, after in pairwise(numbers)]
     firsts = {number: index for index, number in reversed(list(enumerate(numbers)))}
@@ -106,7 +106,10 @@ def _with_endings(sheet: Sheet) -> Iterator[RepeatedBars]:
             continue
         after = next((index + 1 for index in range(again, len(goes_on)) if not goes_on[index]), len(numbers))
         ending = again - first - (after - again)
-        if ending > 0 and after < len(numbers) and numbers[after] == numbers[again - 1] + 1:
+        if ending <= 0:
+            # another pickup may fill the last bar each time
+            yield RepeatedBars(first, again - first, 2, 1, 1)
+        elif after < len(numbers) and numbers[after] == numbers[again - 1] + 1:
             # how long the source's second bracket is the phrase does not know: it is drawn as long as the first, or
             # up to where the bars next go back
             other = 1
