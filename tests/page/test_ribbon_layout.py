@@ -231,6 +231,8 @@ def test_endings_that_differ_are_drawn_under_brackets() -> None:
     assert "1." in first
     assert "2." in last
     assert "×2" not in first | last
+    signs = {shape.text: shape for shape in ribbon.systems[1].under if isinstance(shape, Label)}
+    assert signs["2."].x - signs["6"].x > len("108 (2)") * signs["6"].size / 2
 
 
 def test_no_line_is_drawn_for_the_empty_end_of_a_cut_bar() -> None:

@@ -16,7 +16,7 @@ __all__ = ["RepeatedSpan", "repeats_in"]
 REPEAT_DOT, DOT_BESIDE, DOT_APART = 0.11, 0.27, 0.24
 # rows; how far an ending's bracket is under the bars' numbers and within its bars, how long its hooks are, how far
 # its number stands from its start
-BRACKET_UNDER, BRACKET_IN, BRACKET_HOOK, ENDING_BESIDE = 0.42, 0.06, 0.22, 0.75
+BRACKET_UNDER, BRACKET_IN, BRACKET_HOOK, ENDING_BESIDE = 0.42, 0.06, 0.22, 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,9 @@ def _bracket(frame: SystemFrame, onset: Fraction, end: Fraction, number: int, m:
     shapes: list[Shape] = []
     if left == onset:
         points.insert(0, (x, y + BRACKET_HOOK))
-        shapes.append(Label("metre_text", x + ENDING_BESIDE, number_y(frame), m.small_text, f"{number}.", "start"))
+        # beside the bar's number, be it "108 (2)", where there is room
+        beside = x + min(ENDING_BESIDE, (until - x) / 2)
+        shapes.append(Label("metre_text", beside, number_y(frame), m.small_text, f"{number}.", "start"))
     if right == end and number == 1:
         points.append((until, y + BRACKET_HOOK))
     return [line("part", *points), *shapes]
