@@ -49,7 +49,7 @@ FEWEST_BARS, MOST_BARS, LONG_BARS = 2, 4, 16
 CUT_COST = 0.5
 FEW_COST, MANY_COST, SECONDS_COST = 0.5, 0.3, 0.25
 # for a part of fewer bars, for each bar too many, and for a part of too many notes besides what each of them costs
-FEW_BARS_COST, MANY_BARS_COST, TOO_MANY_COST = 0.3, 0.3, 0.5
+FEW_BARS_COST, MANY_BARS_COST, TOO_MANY_COST = 0.4, 0.3, 0.3
 # bars by which a part may be shorter and count as whole: a last note cut off, a rest before the first
 BARS_SLACK = 0.25
 REPEAT_GAIN, COPY_NOTE_GAIN = 0.4, 0.05
