@@ -25,7 +25,7 @@ WEIGHTS = (files("reedpath.arrange") / "weights.toml").read_text(encoding="utf-8
         ("move_factor = 1.6", "move_factor = 0", "move_factor': 0 is too low: over 0"),
         ("splits = false", "spits = false", "levels.first-months.spits': there is no such field"),
         ('default = "steady"', 'default = "nobody"', "'nobody' names none of the"),
-        ('default = "steady"', "default = ", "no TOML"),
+        ('default = "steady"', "default = ", "not TOML"),
     ],
 )
 def test_a_wrong_level_names_its_place(old, new, says):
@@ -50,6 +50,6 @@ def test_a_wrong_weight_names_its_place(old, new, says):
 
 
 def test_an_unknown_level_lists_the_known_ones():
-    with pytest.raises(SettingsError, match="no level is named 'wizard'") as caught:
+    with pytest.raises(SettingsError, match="there is no level named 'wizard'") as caught:
         load_player("wizard")
     assert "steady" in caught.value.hint

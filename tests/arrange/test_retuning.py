@@ -122,7 +122,7 @@ def test_nothing_to_play_asks_nothing() -> None:
 
 @pytest.mark.parametrize("reeds", [0, 3, -1])
 def test_one_reed_or_two(reeds: int) -> None:
-    with pytest.raises(SettingsError, match="1 to 2 can be had"):
+    with pytest.raises(SettingsError, match="1 to 2 are possible"):
         survey_retunings([PlayedOn(phrase(72), make_harp("C"), PLAYER)], reeds=reeds)
 
 

@@ -35,7 +35,7 @@ def test_times(text: str, seconds: float) -> None:
 
 @pytest.mark.parametrize("text", ["", "noon", "-3", "1:2:3:4", "nan", "1e9"])
 def test_what_is_no_time(text: str) -> None:
-    with pytest.raises(SettingsError, match="is no time"):
+    with pytest.raises(SettingsError, match="is not a time"):
         seconds_of(text)
 
 
@@ -46,7 +46,7 @@ def test_shares(text: str, share: float) -> None:
 
 @pytest.mark.parametrize("text", ["", "half", "-1", "1/0", "1/2/3", "50%%", "inf"])
 def test_what_is_no_share(text: str) -> None:
-    with pytest.raises(SettingsError, match="is no share"):
+    with pytest.raises(SettingsError, match="is not a share"):
         share_of(text)
 
 
@@ -95,7 +95,7 @@ def test_what_is_asked_of_a_source_reaches_its_reader(tmp_path: Path) -> None:
     first = source_of(tmp_path / "two.abc", lead=False, **asked).phrase
     assert first.events[-1].end == Fraction(8)
     assert first.key == parse_key("C")
-    with pytest.raises(ReadError, match="no reader is named 'tuba'"):
+    with pytest.raises(ReadError, match="there is no reader named 'tuba'"):
         source_of(tmp_path / "two.abc", lead=False, **(asked | {"format": "tuba"}))
 
 

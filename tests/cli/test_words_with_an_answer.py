@@ -38,7 +38,7 @@ def test_a_wrong_heading_is_what_is_told_of_a_tab(capsys, tmp_path, heading, tab
     status, text = told(capsys, "arrange", "solo.txt")
     value = heading.partition(": ")[2]
     assert status == 2
-    assert f"solo.txt, line 2: '{value}' is no " in text
+    assert f"solo.txt, line 2: '{value}' is not a " in text
     assert "format" not in text
 
 
@@ -72,20 +72,20 @@ def test_options_in_the_words_of_either_language(capsys, tmp_path):
     ("words", "says", "hint"),
     [
         (["arrange", "solo.txt", "--owned", ""], "--owned names no harp", '--owned "A, C, Low F"'),
-        (["arrange", "solo.txt", "--owned", "A, mine"], "no harp is named 'mine'", "write a key"),
+        (["arrange", "solo.txt", "--owned", "A, mine"], "there is no harp named 'mine'", "write a key"),
         (["arrange", ""], "the name given for FILE is empty", "name a file"),
         (["lesson", "solo.txt", "--out", ""], "the name given for --out is empty", "name a file"),
         (["play-along", ""], "the name given for FOLDER is empty", "name a file"),
         (["play-along", "solo.txt"], "solo.txt: a lesson folder is wanted", "lesson solo.txt --out lessons/solo"),
         (["film", "solo.txt", "--out", "x.mp4"], "a lesson folder is wanted", "reedpath lesson solo.txt"),
         (["listen", "x.wav", "--lesson", "solo.txt"], "a lesson folder is wanted", "reedpath lesson solo.txt"),
-        (["harp", ""], "no harp is named ''", "write a key"),
-        (["arrange", "solo.txt", "--harp", ""], "no harp is named ''", "write a key"),
-        (["arrange", "solo.txt", "--key", ""], "no key is named ''", "write E, Bb, Am"),
+        (["harp", ""], "there is no harp named ''", "write a key"),
+        (["arrange", "solo.txt", "--harp", ""], "there is no harp named ''", "write a key"),
+        (["arrange", "solo.txt", "--key", ""], "there is no key named ''", "write E, Bb, Am"),
         (["arrange", "solo.txt", "--bars", "3-2"], "--bars ends before it begins: 3-2", "--bars 2-3"),
         (["arrange", "words.txt"], "guitar fret tab (fret-tab), harmonica tab (harmonica-tab)", "--format fret-tab"),
-        (["arrange", "words.bin"], "of no format that can be read", "goes after --format"),
-        (["play-along", "."], "no lesson is in this folder", "reedpath lesson SOURCE --out FOLDER"),
+        (["arrange", "words.bin"], "in none of the formats that can be read", "goes after --format"),
+        (["play-along", "."], "there is no lesson in this folder", "reedpath lesson SOURCE --out FOLDER"),
         (["arrange", "signs.txt"], "line 3, column 6: brackets hold several holes", "notation: bracket"),
     ],
 )  # fmt: skip
@@ -160,7 +160,7 @@ def test_an_empty_value_is_not_taken_for_nothing_asked(capsys, tmp_path, monkeyp
     [
         (["arrange", "solo.txt", "--choose", ""], "--choose '' chooses nothing"),
         (["arrange", "solo.txt", "--choose", "part="], "--choose 'part=' chooses nothing"),
-        (["arrange", "solo.txt", "--bars", ""], "--bars '' are no bars"),
+        (["arrange", "solo.txt", "--bars", ""], "--bars '' is not a range of bars"),
         (["lesson", "solo.txt", "--out", "x", "--languages", ","], "--languages ',' names nothing"),
         (["play-along", ".", "--tempos", ","], "--tempos ',' names nothing"),
     ],
@@ -215,7 +215,7 @@ def test_a_lesson_is_in_the_systems_language_too(monkeypatch, system, languages)
 
 
 ASKED_IN_VAIN = [
-    (["harp", "A", "--notation", "foo"], "no notation is named 'foo'", "aucune notation ne s’appelle"),
+    (["harp", "A", "--notation", "foo"], "there is no notation named 'foo'", "aucune notation ne s’appelle"),
     (["arrange", "solo.txt", "--harp", "A", "--owned", "C"], "give --harp or --owned", "donner --harp ou --owned"),
     (["film", "les", "--out", "f.mp4", "--strip", "vp9"], "name the film with --over or --beside",
      "nommer ce film avec --over ou --beside"),

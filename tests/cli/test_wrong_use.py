@@ -24,16 +24,20 @@ def told(capsys, *words: object) -> tuple[int, str, str]:
     [
         (["arrange"], "FILE is missing", "il manque FILE"),
         (["lesson", "a.abc"], "--out is missing", "il manque --out"),
-        (["arrange", "a.abc", "--shft", "2"], "no option is called --shft", "aucune option ne s’appelle --shft"),
+        (
+            ["arrange", "a.abc", "--shft", "2"],
+            "there is no option called --shft",
+            "aucune option ne s’appelle --shft",
+        ),
         (["arrange", "a.abc", "--harp"], "--harp needs a value", "--harp demande une valeur"),
-        (["harp", "A", "--a4", "x"], "'--a4': 'x' is no number", "« --a4 » : « x » n’est pas un nombre"),
-        (["survey", "a.abc", "--top", "1.5"], "'1.5' is no whole number", "n’est pas un nombre entier"),
+        (["harp", "A", "--a4", "x"], "'--a4': 'x' is not a number", "« --a4 » : « x » n’est pas un nombre"),
+        (["survey", "a.abc", "--top", "1.5"], "'1.5' is not a whole number", "n’est pas un nombre entier"),
         (["harp", "Low", "F"], "these words mean nothing here: F", "ces mots n’ont pas de sens ici : F"),
         (["arrange", "a.abc", "--harp", "A", "--harp=D"], "--harp is given twice", "--harp est donné deux fois"),
         (["survey", "missing.abc"], "there is no such file", "ce fichier n’existe pas"),
         (["harp", "A", "--tuning", "nobody.toml"], "there is no such file", "ce fichier n’existe pas"),
-        (["slow", "a.wav", "--out", "b.wav", "--from", "noon"], "is no time", "n’est pas une durée"),
-        (["film", "x", "--out", "y.mp4", "--turns", "mine"], "no turns are named", "aucun tour de rôle"),
+        (["slow", "a.wav", "--out", "b.wav", "--from", "noon"], "is not a time", "n’est pas une durée"),
+        (["film", "x", "--out", "y.mp4", "--turns", "mine"], "there are no turns named", "aucun tour de rôle"),
     ],
 )
 def test_wrong_use_is_told_in_the_language_asked_for_or_the_systems(capsys, monkeypatch, words, english, french):
@@ -126,7 +130,7 @@ def test_a_user_whom_the_system_does_not_know_has_no_files_of_their_own(capsys, 
     monkeypatch.setattr(Path, "home", nobody)
     assert told(capsys, "harp", "A")[0] == 0
     status, _, err = told(capsys, "harp", "A", "--tuning", "mine")
-    assert (status, "no tuning is named 'mine'" in err) == (2, True)
+    assert (status, "there is no tuning named 'mine'" in err) == (2, True)
     status, _, err = told(capsys, "--install-completion", "bash")
     assert (status, "the folder cannot be written" in err) == (2, True)
 

@@ -77,7 +77,7 @@ def test_there_and_back() -> None:
         (("inner", 0, "length_beats"), "-1", "bar 3, 'inner[0]': the source is empty"),
         (("inner", 0, "share"), -1, "'inner[0].share': -1 is too low: 0 at least"),
         (("inner", 0, "share"), 1, "'inner[0].share': 1 is too high: under 1"),
-        (("inner", 0, "word"), "mid", "'inner[0].word': \"mid\" is none of the words known here"),
+        (("inner", 0, "word"), "mid", "'inner[0].word': \"mid\" is not one of the words known here"),
         (("inner", 0), {}, "'inner[0].length_beats': this is missing"),
         (("inner",), {}, "'inner': {} is not a list"),
         (("beside", "number"), 1.5, "'beside.number': 1.5 is not a whole number"),
@@ -102,9 +102,9 @@ def test_what_does_not_hold_is_named(path: tuple[str | int, ...], value: Any, sa
 def test_the_error_is_of_the_kind_asked_for_and_names_the_file() -> None:
     with pytest.raises(SettingsError, match=r"^mine\.toml, 'beside\.number': 0 is too low: 1 at least"):
         read_toml("inner = []\nbeside.number = 0", Outer, file="mine.toml")
-    with pytest.raises(SettingsError, match=r"^mine\.toml: no TOML"):
+    with pytest.raises(SettingsError, match=r"^mine\.toml: not TOML"):
         read_toml("inner = [", Outer, file="mine.toml")
-    with pytest.raises(ReadError, match=r"^a\.json: no JSON"):
+    with pytest.raises(ReadError, match=r"^a\.json: not JSON"):
         read_json(b"{", Outer, file="a.json")
 
 
@@ -120,8 +120,8 @@ def test_only_files_of_known_versions_are_read() -> None:
         ('{"schema": "ours", "version": 1}', "'version': there is no version 1"),
         ('{"schema": "ours"}', "'version': this is missing"),
         ("[]", r"\[\] is not an object"),
-        ('{"schema": "ours", "version": 3, "a": "\\ud800"}', "no JSON"),
-        ('{"a": ' + "[" * 100_000, "this is nested too deeply|no JSON"),
+        ('{"schema": "ours", "version": 3, "a": "\\ud800"}', "not JSON"),
+        ('{"a": ' + "[" * 100_000, "this is nested too deeply|not JSON"),
     ]:
         with pytest.raises(ReadError, match=f"^({says})"):
             read(text)

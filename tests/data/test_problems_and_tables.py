@@ -49,8 +49,8 @@ class Thing(Struct, frozen=True, forbid_unknown_fields=True):
         ({"few": [1, 2, 3]}, "too_many", "'few': too many entries: 2 at most"),
         ({"few": [1, "b"]}, "wrong_kind", "'few[1]': \"b\" is not a whole number"),
         ({"even": 3}, "no_multiple", "'even': 3 is not a multiple of 2"),
-        ({"colour": "green"}, "no_choice", "'colour': \"green\" is none of the words known here"),
-        ({"colours": {"green": 1}}, "no_choice", "'colours': 'green' is none of the words known here"),
+        ({"colour": "green"}, "no_choice", "'colour': \"green\" is not one of the words known here"),
+        ({"colours": {"green": 1}}, "no_choice", "'colours': 'green' is not one of the words known here"),
         ({"pair": [1, "x", 3]}, "wrong_length", "'pair': 3 entries, where there are 2"),
         ({"pair": [1, None]}, "wrong_kind", "'pair[1]': null is not a text"),
         ({"flag": 1}, "wrong_kind", "'flag': 1 is not true or false"),
@@ -84,7 +84,7 @@ def test_every_table_of_a_text_is_a_value_by_its_name() -> None:
     [
         ("a = 3", "t.toml, 'a': 3 is not an object"),
         ("[a]\nsize = 10", "t.toml, 'a.size': 10 is too high: 9 at most"),
-        ("a = [", "t.toml: no TOML: "),
+        ("a = [", "t.toml: not TOML: "),
         ("x = " + "[" * 100_000, "t.toml: this is nested too deeply"),
         ("#" * 150_001, "t.toml: 150,001 characters are too many: 150,000 at most"),
     ],
@@ -108,16 +108,16 @@ def test_tables_that_stand_somewhere_say_so() -> None:
 
 
 def test_a_text_of_no_file_names_none() -> None:
-    with pytest.raises(SettingsError, match=r"^no TOML"):
+    with pytest.raises(SettingsError, match=r"^not TOML"):
         read_toml("a = [", Thing, file="")
 
 
 def test_json_may_begin_with_a_byte_order_mark_and_nothing_else() -> None:
     assert read_json(b'\xef\xbb\xbf{"size": 3}', Thing) == Thing(size=3)
     for data, says in [
-        (b"\xff{}", "f: no JSON"),
-        (b"", "f: no JSON"),
-        (b"[" * 100_000, "f: (this is nested too deeply|no JSON)"),
+        (b"\xff{}", "f: not JSON"),
+        (b"", "f: not JSON"),
+        (b"[" * 100_000, "f: (this is nested too deeply|not JSON)"),
         (b'{"size": 0}', "f, 'size': 0 is too low"),
     ]:
         with pytest.raises(ReedpathError, match=f"^{says}"):

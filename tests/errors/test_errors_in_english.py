@@ -13,8 +13,8 @@ from reedpath.errors.english import ErrorMessage, english_message, in_english, p
 def test_what_is_wrong_stands_after_its_place_and_what_to_do_apart():
     error = TuningError("harp.unknown_tuning", where=Place(file="mine.toml", line=3), name="x", known=["a", "b"])
     assert error.key == "harp.unknown_tuning"
-    assert error.message == "no tuning is named 'x'"
-    assert str(error) == "mine.toml, line 3: no tuning is named 'x'"
+    assert error.message == "there is no tuning named 'x'"
+    assert str(error) == "mine.toml, line 3: there is no tuning named 'x'"
     assert error.hint == "the tunings are a, b"
     placeless = ReadError("readers.empty")
     assert str(placeless) == placeless.message == "the source is empty"
@@ -24,7 +24,7 @@ def test_what_is_wrong_stands_after_its_place_and_what_to_do_apart():
 def test_an_error_told_as_one_of_another_kind_keeps_its_place_and_values():
     error = SettingsError.like(TuningError("harp.unknown_tuning", where=Place(line=3), name="x", known=["a"]))
     assert isinstance(error, SettingsError)
-    assert (str(error), error.hint) == ("line 3: no tuning is named 'x'", "the tunings are a")
+    assert (str(error), error.hint) == ("line 3: there is no tuning named 'x'", "the tunings are a")
     assert error.inside(Place(file="f.toml")) is error
     assert error.where == Place(file="f.toml", line=3)
 

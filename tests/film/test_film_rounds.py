@@ -245,7 +245,7 @@ def test_what_the_band_cannot_play() -> None:
     waltz = _lesson("2d:1 4b:1 4d:1 2d:3", metres=(Metre(Fraction(0), 3, 4),))
     with pytest.raises(SoundError, match="not in 3/4"):
         lay_out_film(waltz, play=Backing())
-    with pytest.raises(SettingsError, match="no form is named 'sonata'"):
+    with pytest.raises(SettingsError, match="there is no form named 'sonata'"):
         lay_out_film(LESSON, play=Backing(form="sonata"))
     keyless = replace(LESSON, route=replace(LESSON.route, phrase=replace(LESSON.route.phrase, key=None)))
     with pytest.raises(SoundError, match="needs to know the key"):

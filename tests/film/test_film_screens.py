@@ -61,7 +61,7 @@ def test_what_cannot_be_is_told(changes: dict[str, Any], field: str, why: str) -
 
 
 def test_no_such_screen() -> None:
-    with pytest.raises(SettingsError, match="no screen is named 'round'"):
+    with pytest.raises(SettingsError, match="there is no screen named 'round'"):
         load_screen("round")
 
 

@@ -238,11 +238,11 @@ def test_what_is_no_film(tmp_path: Path, plain: MadeFilm) -> None:
 
 
 def test_wishes_that_cannot_be(tmp_path: Path, plain: MadeFilm) -> None:
-    with pytest.raises(FilmError, match="no place is named 'under'"):
+    with pytest.raises(FilmError, match="there is no place named 'under'"):
         TakeWishes("under")
-    with pytest.raises(FilmError, match="no frame is named 'round'"):
+    with pytest.raises(FilmError, match="there is no frame named 'round'"):
         TakeWishes("beside", "round")
-    with pytest.raises(FilmError, match="no transparent film is named 'gif'"):
+    with pytest.raises(FilmError, match="there is no transparent film named 'gif'"):
         overlay_format("gif")
     with pytest.raises(FilmError, match="no play-through"):
         film_takes(plain.path, LESSON, [], tmp_path / "out.mp4")

@@ -192,17 +192,17 @@ def test_twelve_is_a_hole_where_there_are_twelve():
 @pytest.mark.parametrize(
     ("text", "notation", "message"),
     [
-        ("-1-4", "sign", "no move in 'signs"),
+        ("-1-4", "sign", "not a move in 'signs"),
         ("1-4D", "letters-en", "1-4 could be a chord or a split"),
-        ("14", "sign", "hole 14: 14 is no hole of a harp with 10"),
+        ("14", "sign", "hole 14: 14 is neither a hole of a harp with 10"),
         ("-(9 11)", "sign", "hole 11: there is no hole 11: this harp has 10"),
         ("-6o", "sign", "hole 6: no overdraw here, only blow, draw, draw bent 1 semitone, overblow"),
         ("(4)", "sign", "brackets hold several holes together here"),
         ("(1 2)'", "sign", "hole 1: only a single hole is bent"),
         ("(1 2)o", "sign", "hole 1: only a single hole overblows"),
-        ("-4 split", "sign", "'-4 split' is no split"),
-        ("-1/4 chord", "sign", "hole 1: '-1/4 chord' is no chord"),
-        ("012", "sign", "012 is no hole of a harp with 10, nor neighbouring holes"),
+        ("-4 split", "sign", "'-4 split' is not a split"),
+        ("-1/4 chord", "sign", "hole 1: '-1/4 chord' is not a chord"),
+        ("012", "sign", "012 is neither a hole of a harp with 10 nor a run of neighbouring holes"),
         ("1" * 90, "sign", "too long for one move: 90 characters"),
     ],
 )

@@ -36,7 +36,7 @@ def test_every_table_names_its_source(name):
 
 
 def test_an_unknown_name_lists_the_known_ones():
-    with pytest.raises(SettingsError, match="no notation is named 'signs'") as caught:
+    with pytest.raises(SettingsError, match="there is no notation named 'signs'") as caught:
         load_notation("signs")
     assert "letters-fr" in caught.value.hint
 
@@ -44,7 +44,7 @@ def test_an_unknown_name_lists_the_known_ones():
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        ("[write]", "[write", "mine.toml: no TOML: "),
+        ("[write]", "[write", "mine.toml: not TOML: "),
         ('title = "', 'titel = "', r"mine.toml, 'titel': there is no such field"),
         ('draw = "-{holes}{marks}"', "", r"'write.draw': this is missing"),
         ('draw = "-{holes}{marks}"', 'draw = "-{marks}"', r"mine.toml, 'write.draw': a template has"),

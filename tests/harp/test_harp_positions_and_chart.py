@@ -45,7 +45,7 @@ def test_positions_know_their_moves_whatever_the_key():
 
 
 def test_an_unknown_scale():
-    with pytest.raises(PitchError, match="no scale is named"):
+    with pytest.raises(PitchError, match="there is no scale named"):
         missing_degrees(load_tuning("standard"), 1, "klezmer")
 
 

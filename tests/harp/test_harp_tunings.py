@@ -74,7 +74,7 @@ def test_a_users_tuning():
         ('key_note = "C4"', "key_note = 60", "'key_note': 60 is not a text"),
         ('title = "mine"', "title = 3", "'title': 3 is not a text"),
         ('title = "mine"', 'titel = "mine"', "'titel': there is no such field"),
-        ("blow = [", "blow = ", "no TOML"),
+        ("blow = [", "blow = ", "not TOML"),
         ('"E4"', '"E99"', "hole 2, 'blow': 'E99' is not a note"),
     ],
 )
@@ -90,7 +90,7 @@ def test_a_wrong_file_is_told_the_hole_and_the_field(old, new, message):
         ("", "'blow': this is missing"),
         ("a = " + "[" * 50_000, "nested too deeply"),
         ("#" * 200_000, "200,000 characters are too many"),
-        ("\x00", "no TOML"),
+        ("\x00", "not TOML"),
     ],
 )
 def test_hostile_files_are_refused(text, message):
@@ -105,7 +105,7 @@ def test_twenty_five_holes_are_too_many():
 
 
 def test_an_unknown_name_lists_the_known_ones():
-    with pytest.raises(TuningError, match="no tuning is named 'richter'") as caught:
+    with pytest.raises(TuningError, match="there is no tuning named 'richter'") as caught:
         load_tuning("richter")
     assert "natural-minor-first" in caught.value.hint
 
@@ -157,7 +157,7 @@ def test_reference_and_stretch_are_checked(options, message):
 
 @pytest.mark.parametrize("key", ["J", "", "C C", "Lower C", "Cmaj", "C##b"])
 def test_a_key_that_is_none(key):
-    with pytest.raises(TuningError, match="no harp is named"):
+    with pytest.raises(TuningError, match="there is no harp named"):
         make_harp(key)
 
 

@@ -75,7 +75,7 @@ def test_reference_and_stretch_are_taken_up_to_their_ends() -> None:
 
 @pytest.mark.parametrize("read", [parse_tuning, parse_temperament])
 def test_a_text_that_is_no_table_is_told_without_a_file_of_ours(read) -> None:
-    with pytest.raises(TuningError, match=r"^no TOML: "):
+    with pytest.raises(TuningError, match=r"^not TOML: "):
         read("blow = [", name="mine")
 
 

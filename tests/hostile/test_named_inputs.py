@@ -57,7 +57,7 @@ def lesson_with(*path: str | int, to: Any) -> bytes:
         (("tempos", 0, "bpm"), 0.001, r"phrase\.tempos\[0\]\.bpm.*too low"),
         (("tempos", 0, "bpm"), 1e-300, r"phrase\.tempos\[0\]\.bpm.*too low"),
         (("tempos", 0, "bpm"), 10**400, r"phrase\.tempos\[0\]\.bpm"),
-        (("events", 0, "midi"), [10**400], "midi|out of range|no JSON"),
+        (("events", 0, "midi"), [10**400], "midi|out of range|not JSON"),
         (("events", 0, "duration_beats"), "9" * 401, r"events\[0\]\.duration_beats.*fraction"),
         (("events", 0, "duration_beats"), "9" * 5_000, r"events\[0\]\.duration_beats.*fraction"),
         (("events", 8, "onset_beats"), "999999999999999999", r"events\[8\]\.onset_beats.*too high: 1,000,000"),
@@ -128,7 +128,7 @@ def test_titles_of_additions_hold_no_escape_codes() -> None:
 def test_a_name_too_long_for_a_file_is_unknown(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("REEDPATH_FOLDER", str(tmp_path))
     for name in ("x" * 5_000, "a\0b"):
-        with pytest.raises(SettingsError, match="no level is named"):
+        with pytest.raises(SettingsError, match="there is no level named"):
             load_player(name)
 
 

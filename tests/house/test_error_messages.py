@@ -116,17 +116,17 @@ def test_no_error_is_a_sentence():
     [
         (ReadError("readers.empty"), "the source is empty", None),
         (ReadError("data.no_json", where=Place(byte=7), problem="x"), None, "octet 7 : ce n’est pas du JSON : x"),
-        (ReadError("data.no_json", problem=2500), "no JSON: 2,500", "ce n’est pas du JSON : 2\u202f500"),
-        (ReadError("data.no_json", problem=-1.5), "no JSON: -1.5", "ce n’est pas du JSON : −1,5"),
-        (ReadError("data.no_json", problem=Fraction(-3, 2)), "no JSON: -3/2", "ce n’est pas du JSON : −3/2"),
-        (ReadError("data.no_json", problem=["it's", "so"]), "no JSON: it's, so", "ce n’est pas du JSON : it's, so"),
-        (ReadError("data.no_json", problem=[]), "no JSON: none", "ce n’est pas du JSON : rien"),
+        (ReadError("data.no_json", problem=2500), "not JSON: 2,500", "ce n’est pas du JSON : 2\u202f500"),
+        (ReadError("data.no_json", problem=-1.5), "not JSON: -1.5", "ce n’est pas du JSON : −1,5"),
+        (ReadError("data.no_json", problem=Fraction(-3, 2)), "not JSON: -3/2", "ce n’est pas du JSON : −3/2"),
+        (ReadError("data.no_json", problem=["it's", "so"]), "not JSON: it's, so", "ce n’est pas du JSON : it's, so"),
+        (ReadError("data.no_json", problem=[]), "not JSON: none", "ce n’est pas du JSON : rien"),
         (
             ReadError("data.no_json", problem=[Term("draw"), Clause("harp.bent", breath=Term("draw"), semitones=2)]),
-            "no JSON: draw, draw bent 2 semitones",
+            "not JSON: draw, draw bent 2 semitones",
             "ce n’est pas du JSON : aspiré, aspiré altéré de 2 demi-tons",
         ),
-        (ReadError("data.no_json", problem=Place(bar=0)), "no JSON: pickup", "ce n’est pas du JSON : levée"),
+        (ReadError("data.no_json", problem=Place(bar=0)), "not JSON: pickup", "ce n’est pas du JSON : levée"),
     ],
 )  # fmt: skip
 def test_errors_are_told_in_a_language(error: ReadError, english: str | None, french: str | None):
@@ -139,6 +139,6 @@ def test_errors_are_told_in_a_language(error: ReadError, english: str | None, fr
 def test_a_language_without_its_own_sentences_tells_the_english_ones():
     other = replace(load_catalogue("fr"), name="other")
     error = TuningError("harp.unknown_tuning", where=Place(file="mine.toml"), name="x", known=["a", "b"])
-    assert error_words(error, other) == str(error) == "mine.toml: no tuning is named 'x'"
+    assert error_words(error, other) == str(error) == "mine.toml: there is no tuning named 'x'"
     assert error_hint(error, other) == error.hint == "the tunings are a, b"
     assert error_hint(error, load_catalogue("fr")) == "les accordages sont a, b"

@@ -54,7 +54,7 @@ def test_a_hurt_lesson_does_not_hide_the_others(tmp_path: Path) -> None:
 
 
 def test_no_lessons_and_no_folder_are_told_apart(tmp_path: Path) -> None:
-    with pytest.raises(ReadError, match="no lesson is in this folder"):
+    with pytest.raises(ReadError, match="there is no lesson in this folder"):
         find_lessons([tmp_path])
     with pytest.raises(ReadError, match="no such folder"):
         find_lessons([tmp_path / "gone"])

@@ -43,10 +43,10 @@ def test_a_lesson_is_as_it_is_wished():
 @pytest.mark.parametrize(
     ("wishes", "says"),
     [
-        (LessonWishes(notation="nobody"), "no notation is named 'nobody'"),
+        (LessonWishes(notation="nobody"), "there is no notation named 'nobody'"),
         (LessonWishes(languages=()), "a lesson needs a language"),
         (LessonWishes(languages=("en", "xx")), "'xx'"),
-        (LessonWishes(paper="vellum"), "no paper is named 'vellum'"),
+        (LessonWishes(paper="vellum"), "there is no paper named 'vellum'"),
     ],
 )
 def test_a_wish_that_cannot_be_had_is_told_before_any_work(tmp_path, wishes, says):
@@ -141,7 +141,7 @@ def test_a_lesson_is_made_anew_only_where_one_is_and_when_asked(quick, tmp_path)
     write_lesson(lesson, holiday)
     (tmp_path / "hers").mkdir()
     (tmp_path / "hers" / "picture.png").write_bytes(b"hers")
-    with pytest.raises(SettingsError, match="hers: there is a folder of that name, and no lesson is in it"):
+    with pytest.raises(SettingsError, match="hers: there is a folder of that name, but no lesson in it"):
         write_lesson(lesson, tmp_path / "hers", replace=True)
 
 

@@ -39,7 +39,7 @@ def test_the_examples_of_the_page_run(tmp_path, monkeypatch, capsys):
     assert joined == "['1-little-steps-easily', '2-little-steps']\n"
     assert "play-through" in answer
     assert (tmp_path / "answer" / "answer.txt").is_file()
-    assert "no harp is named 'J'" in error
+    assert "there is no harp named 'J'" in error
 
 
 def test_every_name_is_on_the_page_and_says_what_it_does():
@@ -78,8 +78,8 @@ def test_lessons_are_joined_in_their_order_and_what_does_not_go_together_is_told
     assert reedpath.join_lessons([one, two], title="Both", in_a_row=False).play_through == ()
     for lessons, named, says in (
         ([], {}, "at least one piece"),
-        ([one, two], {"levels": {0: 1}}, "a variant of no piece before it"),
-        ([one, two], {"fillers": {1: 7}}, "a variant of no piece before it"),
+        ([one, two], {"levels": {0: 1}}, "there is no earlier piece that"),
+        ([one, two], {"fillers": {1: 7}}, "there is no earlier piece that"),
         ([one, lesson("Deux", languages=["fr"])], {}, "other languages"),
     ):
         with pytest.raises(reedpath.ReedpathError, match=says):

@@ -68,7 +68,7 @@ def test_more_than_can_be_slowed_at_once(recording, tmp_path, monkeypatch):
     with pytest.raises(SettingsError, match=r"take\.wav: more than 0\.005 minutes are not slowed at once"):
         slow_recording(recording, 0.5, tmp_path / "slow.wav")
     slow_recording(recording, 0.5, tmp_path / "slow.wav", end_seconds=0.25)
-    with pytest.raises(SettingsError, match="no sound is written as 'tape'"):
+    with pytest.raises(SettingsError, match="sound cannot be written as 'tape'"):
         slow_recording(recording, 0.5, tmp_path / "slow.tape")
 
 

@@ -232,7 +232,7 @@ WRONG = [
     (
         ("route", "events", 1, "choice", "move", "breath"),
         "suck",
-        r"'route\.events\[1\]\.choice\.move\.breath': \"suck\" is none of the words known here",
+        r"'route\.events\[1\]\.choice\.move\.breath': \"suck\" is not one of the words known here",
     ),
     (
         ("route", "events", 1, "choice", "move", "midi"),
@@ -263,7 +263,7 @@ WRONG = [
     (("parts", 1, "first_event"), 9, r"'parts\[1\]\.first_event': 9 is not a whole number in 7\.\.7"),
     (("parts",), [], r"'parts': the parts do not cover the \d+ events"),
     (("drills", 0, "times"), 0, r"'drills\[0\]\.times': 0 is too low: 1 at least"),
-    (("ladder", 0, "name"), "crawl", r"'ladder\[0\]\.name': \"crawl\" is none of the words known here"),
+    (("ladder", 0, "name"), "crawl", r"'ladder\[0\]\.name': \"crawl\" is not one of the words known here"),
     (("languages",), "en", r"'languages': \"en\" is not a list"),
 ]
 
@@ -292,7 +292,7 @@ def test_no_number_is_no_number(written: bytes) -> None:
 
 
 def test_half_a_character_is_refused() -> None:
-    with pytest.raises(ReadError, match="no JSON"):
+    with pytest.raises(ReadError, match="not JSON"):
         decode_lesson(encode_lesson(a_lesson()).replace(b"Coal & ash", b"\\ud800"))
 
 

@@ -27,7 +27,7 @@ def test_languages_are_kept_in_order_and_once() -> None:
 
 
 def test_an_unknown_language_or_notation_is_an_error_that_lists_those_there_are() -> None:
-    with pytest.raises(SettingsError, match="no language is named 'xx'") as caught:
+    with pytest.raises(SettingsError, match="there is no language named 'xx'") as caught:
         make_lesson(built_route("4b"), languages=["xx"])
     assert {"en", "fr"} <= set(re.findall(r"\b[a-z]{2}\b", caught.value.hint or ""))
     with pytest.raises(SettingsError, match="at least one language"):

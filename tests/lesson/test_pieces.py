@@ -137,7 +137,7 @@ def test_harps_and_variants():
         (
             {"pieces": [{"folder": "4-bends", "variant_of": 0, "variant": "filler"}]},
             "pieces[0].variant_of",
-            "no piece before",
+            "no earlier piece",
         ),
         ({"pieces": [{"folder": "4-bends", "variant": "filler"}]}, "pieces[0].variant_of", "which piece"),
         (

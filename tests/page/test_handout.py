@@ -163,7 +163,7 @@ def test_papers_have_their_sizes(paper: str) -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("[a5", "papers.toml: no TOML"),
+        ("[a5", "papers.toml: not TOML"),
         ('[a5]\npaper = "a5"', r"papers.toml, 'a5.width_mm': this is missing"),
         ('[a5]\npaper = "a5"\nwidth_mm = "148"\nmargin_mm = 9.0', r"papers.toml, 'a5.width_mm': .*148"),
         (
@@ -178,7 +178,7 @@ def test_a_wrong_papers_file_names_its_key(text: str, message: str) -> None:
 
 
 def test_an_unknown_paper_says_which_there_are() -> None:
-    with pytest.raises(PageError, match="no paper is named 'a5'") as caught:
+    with pytest.raises(PageError, match="there is no paper named 'a5'") as caught:
         encode_handout(lesson(), paper="a5")
     assert caught.value.hint == "the papers are a4, letter"
 

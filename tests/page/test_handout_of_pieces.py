@@ -243,7 +243,7 @@ def test_no_title_breaks_it_or_is_read_as_markup(title: str) -> None:
 
 def test_the_same_lesson_gives_the_same_bytes_and_papers_are_known() -> None:
     assert encode_handout_of_pieces(lesson_of_pieces()) == encode_handout_of_pieces(lesson_of_pieces())
-    with pytest.raises(PageError, match="no paper is named 'a5'"):
+    with pytest.raises(PageError, match="there is no paper named 'a5'"):
         encode_handout_of_pieces(lesson_of_pieces(), paper="a5")
 
 

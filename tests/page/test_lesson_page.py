@@ -285,7 +285,7 @@ def test_hostile_names_stay_text_everywhere():
     ("changed", "says"),
     [
         ({"starts": (1.0,)}, r"sound at 50 a minute: 1 starts and 10 ends for 10 events"),
-        ({"media_type": 'audio/x" onplay="sting()'}, r"is no type of sound"),
+        ({"media_type": 'audio/x" onplay="sting()'}, r"is not a type of sound"),
         ({"starts": (5.0, 4.0, *range(6, 14))}, r"event 1 starts at 4 s, before the one before it"),
     ],
 )
@@ -298,7 +298,7 @@ def test_sounds_that_do_not_fit_are_refused(changed, says):
 def test_languages_that_are_not_there_are_refused():
     with pytest.raises(PageError, match="needs a language"):
         encode_lesson_page(small_lesson(), sounds=[], languages=[])
-    with pytest.raises(SettingsError, match="no language is named 'xx'"):
+    with pytest.raises(SettingsError, match="there is no language named 'xx'"):
         encode_lesson_page(small_lesson(), sounds=[], languages=["xx"])
 
 

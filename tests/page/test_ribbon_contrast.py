@@ -163,13 +163,13 @@ def test_palettes_hold_the_same_inks_and_no_role_is_dead() -> None:
 def test_a_wrong_palette_names_its_place() -> None:
     bar = 'bar = { stroke = "bar", width = 0.06 }'
     for old, new, message in (
-        ('mark = "#1c1b19"', 'mark = "black"', r"drawing.toml, 'palettes.paper.mark': 'black' is no colour"),
-        (bar, 'bar = { fill = "gold" }', r"'roles.bar.fill': no ink is named 'gold'"),
+        ('mark = "#1c1b19"', 'mark = "black"', r"drawing.toml, 'palettes.paper.mark': 'black' is not a colour"),
+        (bar, 'bar = { fill = "gold" }', r"'roles.bar.fill': there is no ink named 'gold'"),
         (bar, 'bar = { stroke = "bar", width = -1 }', r"'roles.bar.width': -1 is too low: over 0"),
         (bar, 'bar = { stroke = "bar" }', r"'roles.bar': a stroke has an ink and a width, or neither"),
         (bar, 'bar = { filling = "bar" }', r"'roles.bar.filling': there is no such field"),
     ):
         with pytest.raises(SettingsError, match=message):
             parse_drawing(DRAWING.replace(old, new))
-    with pytest.raises(SettingsError, match="no palette is named 'neon'"):
+    with pytest.raises(SettingsError, match="there is no palette named 'neon'"):
         load_palette("neon")

@@ -258,7 +258,7 @@ def test_lesson_parts_become_stretches_of_beats() -> None:
 
 
 def test_an_unknown_layout_is_told_the_known_ones() -> None:
-    with pytest.raises(SettingsError, match="no layout is named 'poster'") as caught:
+    with pytest.raises(SettingsError, match="there is no layout named 'poster'") as caught:
         load_layout("poster")
     assert all(name in (caught.value.hint or "") for name in layout_names())
 

@@ -83,7 +83,7 @@ def test_unknown_profiles():
         ("[a]\nsource='x'\nmajor=[1,2]", "'a.major': 2 entries, where there are 12"),
         (f"[a]\nsource='x'\nmajor=[{UP}]\nminor=[1,1,1,1,1,1,1,1,1,1,1,1]", "'a': .* not all alike"),
         ("[a]\nsource='x'\nmajer=[1]", "'a.majer': there is no such field"),
-        ("[a\n", "no TOML"),
+        ("[a\n", "not TOML"),
         ("[a]\nsource='x'\nblues=1", "'a.blues': 1 is not an object"),
     ],
 )

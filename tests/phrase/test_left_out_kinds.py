@@ -95,11 +95,11 @@ def test_every_english_text_leads_back_to_its_kind(kind: str) -> None:
     [
         ("left_out = 3", r"left_out\.toml, 'left_out': 3 is not an object"),
         ("[further]\na = 'x'", r"left_out\.toml, 'further'"),
-        ("[left_out]\na = 3", r"left_out\.toml, 'left_out\.a': '3' is no text"),
-        ("[left_out]\na = '{Name}'", "no text with gaps"),
+        ("[left_out]\na = 3", r"left_out\.toml, 'left_out\.a': '3' is not a text"),
+        ("[left_out]\na = '{Name}'", "not a text with gaps"),
         ("[left_out]\na = 'x'\n[doubtful]\na = 'y'", "twice"),
         ("[left_out]\na = 'x'", "'unlisted'"),
-        ("[left_out", "no TOML"),
+        ("[left_out", "not TOML"),
     ],
 )
 def test_a_list_that_does_not_hold_is_refused_by_name(text: str, says: str) -> None:

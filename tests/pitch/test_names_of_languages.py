@@ -59,7 +59,7 @@ def test_keys_in_the_words_of_several_languages(text, key):
 
 @pytest.mark.parametrize("text", ["sols", "lamineur x", "dorian", "misi", "A flatter", "ré dièses mineur"])
 def test_words_that_only_begin_like_a_key(text):
-    with pytest.raises(PitchError, match="no key is named"):
+    with pytest.raises(PitchError, match="there is no key named"):
         parse_key(text)
 
 

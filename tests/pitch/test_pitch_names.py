@@ -111,7 +111,7 @@ def test_keys_as_people_write_them(text, key):
 
 @pytest.mark.parametrize("text", ["", "I", "A dorian", "Am7", "1"])
 def test_keys_that_are_none(text):
-    with pytest.raises(PitchError, match="no key is named"):
+    with pytest.raises(PitchError, match="there is no key named"):
         parse_key(text)
 
 

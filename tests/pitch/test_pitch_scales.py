@@ -36,7 +36,7 @@ def test_a_users_scale():
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        ("[mine]", "[mine", "no TOML"),
+        ("[mine]", "[mine", "not TOML"),
         (GOOD, "mine = 3", "'mine': 3 is not an object"),
         ("steps", "step", "'mine.step': there is no such field"),
         ('title = "mine"\n', "", "'mine.title': this is missing"),
@@ -58,6 +58,6 @@ def test_a_wrong_file_is_told_the_scale_and_the_key(old, new, message):
 
 
 def test_an_unknown_name_lists_the_known_ones():
-    with pytest.raises(PitchError, match="no scale is named 'moll'") as caught:
+    with pytest.raises(PitchError, match="there is no scale named 'moll'") as caught:
         load_scale("moll")
     assert "natural-minor" in caught.value.hint

@@ -100,8 +100,8 @@ def test_random_bytes_give_a_phrase_or_a_refusal(data):
         (HEADER + "Z99999|", "5,001 bars of rest"),
         (HEADER + "|:" + "C8|" * 200 + "".join(f"[{n} D8:|" for n in range(1, 60)), "bars with their repeats"),
         ("X:1\nL:1/8\nP:" + "(" * 50 + "A" + "9)" * 50 + "\nK:C\nP:A\nC8|\n", "an order of over 1,000 parts"),
-        ("X:1\nM:4" + " " * 19_000 + "x\nK:C\nC", "no metre"),
-        ("X:1\nQ:A" + " " * 19_000 + "x\nK:C\nC", "no tempo"),
+        ("X:1\nM:4" + " " * 19_000 + "x\nK:C\nC", "not a metre"),
+        ("X:1\nQ:A" + " " * 19_000 + "x\nK:C\nC", "not a tempo"),
         (
             "X:1\n" + "".join(f"m:a{n}=bb\n" for n in range(500)) + "K:C\n" + ("a1" * 1_100 + "\n"),
             "1,001 notes",
@@ -122,4 +122,4 @@ def test_sources_made_to_be_slow_are_not(data, message):
 
 
 def test_limits_are_the_callers():
-    assert "of 3 allowed" in str(phrase_or_refusal(f"{HEADER}CDEF|".encode(), limits=Limits(events=3)))
+    assert "at most 3 allowed" in str(phrase_or_refusal(f"{HEADER}CDEF|".encode(), limits=Limits(events=3)))

@@ -124,7 +124,7 @@ def test_a_bar_longer_than_255_whole_notes_is_refused_with_its_place():
 
 def test_a_metre_that_no_file_can_say_is_refused():
     assert read("C4|", HEADER.replace("M:2/4", "M:200+55/4")).metres[0].count == 255
-    with pytest.raises(ReadError, match="no metre that a bar can have"):
+    with pytest.raises(ReadError, match="not a metre that a bar can have"):
         read("C4|", HEADER.replace("M:2/4", "M:200+56/4"))
 
 
@@ -201,7 +201,7 @@ def test_a_voice_has_its_own_clef():
 
 
 def test_a_voice_that_is_not_there_is_refused_with_the_names():
-    with pytest.raises(ReadError, match="no voice is named 'bass'") as raised:
+    with pytest.raises(ReadError, match="there is no voice named 'bass'") as raised:
         read(TWO, VOICES, part="bass")
     assert raised.value.hint == "there are: high, low"
 
@@ -269,7 +269,7 @@ def test_sniffing():
 
 
 def test_limits_hold_for_repeats_written_out():
-    with pytest.raises(ReadError, match="bars with their repeats, of 20 allowed"):
+    with pytest.raises(ReadError, match="bars with their repeats; at most 20 allowed"):
         read_phrase((HEADER + "|:C4|[1-40 D4:|").encode(), format="abc", limits=Limits(bars=20))
 
 

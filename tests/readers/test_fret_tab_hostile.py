@@ -50,9 +50,9 @@ def test_too_much_is_refused(data, message):
 @pytest.mark.parametrize(
     ("data", "message"),
     [
-        (systems("-" * 50, 600), "too large: 501 bars, of 500 allowed"),
-        (systems("5-" * 500), "too large: 2,500 notes, of 2,000 allowed"),
-        (systems("7" + "b9r7" * 400), "too large: 2,400 notes, of 2,000 allowed"),
+        (systems("-" * 50, 600), "too large: 501 bars; at most 500 allowed"),
+        (systems("5-" * 500), "too large: 2,500 notes; at most 2,000 allowed"),
+        (systems("7" + "b9r7" * 400), "too large: 2,400 notes; at most 2,000 allowed"),
     ],
 )
 def test_more_than_the_limits_allow_is_refused(data, message):

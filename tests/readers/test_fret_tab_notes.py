@@ -178,7 +178,7 @@ def test_two_notes_bent_apart_stay_two_events():
         ("--q-----", 5, "unknown sign 'q'"),
         ("-57-----", 4, "fret 57, of 0 to 36"),
         ("-121----", 4, "fret 121, of 0 to 36"),
-        ("--b9----", 5, "a bend on no note"),
+        ("--b9----", 5, "a bend without a note"),
         ("-7b5----", 5, "a bend 'b5' from fret 7"),
         ("-2b12---", 5, "a bend 'b12' from fret 2"),
         ("-7r-----", 5, "a release of a string that is not bent"),
@@ -186,8 +186,8 @@ def test_two_notes_bent_apart_stay_two_events():
         ("-(7-----", 4, "a bracket that is not closed"),
         ("-((7)---", 5, "a bracket inside a bracket"),
         ("-7)-----", 5, r"unknown sign '\)'"),
-        ("-xb9----", 5, "a bend on no note"),
-        ("-tr7----", 4, "a trill on no note"),
+        ("-xb9----", 5, "a bend without a note"),
+        ("-tr7----", 4, "a trill without a note"),
     ],
 )
 def test_what_cannot_be_read_is_said_with_line_and_column(body, column, message):

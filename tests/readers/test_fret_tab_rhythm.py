@@ -119,7 +119,7 @@ def test_a_short_first_bar_is_a_pickup():
 
 
 def test_lengths_that_do_not_fill_a_bar_are_said_with_their_line():
-    with pytest.raises(ReadError, match="line 3: the lengths of bar 2 make 3 beats, of 4 in a bar of 4/4"):
+    with pytest.raises(ReadError, match="line 3: the lengths of bar 2 make 3 beats, but a bar of 4/4 has 4"):
         read("time: 4/4\n\n   q q h   q h   q q h\n" + guitar("-7-5-7-|-7-5-|-5-7-5-"))
 
 

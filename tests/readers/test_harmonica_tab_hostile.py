@@ -30,7 +30,7 @@ def outcome(data: bytes) -> Phrase | None:
         (b"\0" * 1_000, "not a text"),
         (b"4 -4 " + b"9" * 10_000, r"line 1, column 6: .*9999.* is too long"),
         (b"4 -4 5 " + b"(" * 10_000, r"line 1, column 8: .*\(\(\("),
-        (b"harp: " + b"C" * 10_000 + b"\n4 -4 5 -5", "no harp is named|no tuning is named"),
+        (b"harp: " + b"C" * 10_000 + b"\n4 -4 5 -5", "there is no harp named|there is no tuning named"),
     ],
 )
 def test_too_much_is_refused(data, message):

@@ -284,9 +284,9 @@ def test_every_event_knows_its_place():
         ("4 -4 -5'", r"line 3, column 6, hole 5: no draw bent 1 semitone here, only blow, draw, .*overblow"),
         ("4 -4 4'", r"line 3, column 6, hole 4: no blow bent 1 semitone here, only blow, draw, draw bent 1"),
         ("4 -4 -9'", "line 3, column 6, hole 9: no draw bent"),
-        ("4 -4 11B", "line 3, column 6, hole 11: 11 is no hole"),
-        ("4 -4 5 -5z", "line 3, column 8: '-5z' is no move"),
-        ("4 -4 5x -5", "line 3, column 6: '5x' is no move"),
+        ("4 -4 11B", "line 3, column 6, hole 11: 11 is neither a hole"),
+        ("4 -4 5 -5z", "line 3, column 8: '-5z' is not a move"),
+        ("4 -4 5x -5", "line 3, column 6: '5x' is not a move"),
         ("4 -4 | 5 -5 :| x99", "line 3, column 16: repeated 99 times"),
         ("only words here", "no harmonica tab in the source"),
         ("in 1999 we played 2 tunes", "no harmonica tab in the source"),
@@ -300,11 +300,11 @@ def test_what_cannot_be_read_is_said_with_line_and_column(text, message):
 @pytest.mark.parametrize(
     ("heading", "options", "message"),
     [
-        ("harp: Q", {}, "line 1: no harp is named 'Q'"),
-        ("harp: C purple", {}, "line 1: no tuning is named 'purple'"),
-        ("tuning: purple", {}, "line 1: no tuning is named 'purple'"),
-        ("notation: purple", {}, "line 1: no notation is named 'purple'"),
-        ("", {"harp": "Q"}, "^no harp is named 'Q'"),
+        ("harp: Q", {}, "line 1: there is no harp named 'Q'"),
+        ("harp: C purple", {}, "line 1: there is no tuning named 'purple'"),
+        ("tuning: purple", {}, "line 1: there is no tuning named 'purple'"),
+        ("notation: purple", {}, "line 1: there is no notation named 'purple'"),
+        ("", {"harp": "Q"}, "^there is no harp named 'Q'"),
         ("", {"german_names": "maybe"}, "german_names is yes or no"),
     ],
 )
@@ -315,7 +315,7 @@ def test_a_heading_or_option_that_means_nothing(heading, options, message):
 
 def test_a_bar_that_is_not_full_is_said():
     with pytest.raises(
-        ReadError, match=r"line 4, column 10: the lengths of bar 2 make 3 beats, of 4 in a bar of 4/4"
+        ReadError, match=r"line 4, column 10: the lengths of bar 2 make 3 beats, but a bar of 4/4 has 4"
     ):
         read("harp: C\ntime: 4/4\n\n4:w    | 4:h. | 4:w |\n".replace("4:w    |", "4:w    |"))
 
@@ -378,7 +378,7 @@ def test_a_repeat_in_words_that_is_not_clear_is_told(line):
 
 
 def test_a_line_played_too_often_is_refused():
-    with pytest.raises(ReadError, match="line 3: repeated 99 times, of 1 to 64"):
+    with pytest.raises(ReadError, match="line 3: repeated 99 times; 1 to 64"):
         read("harp: C\n\n4 -4 5 -5 x99\n")
 
 

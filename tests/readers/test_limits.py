@@ -13,7 +13,7 @@ WORDS = "Käse — ½ tone\nsecond line"
 
 
 def test_a_limit_names_what_is_too_large_and_what_is_allowed():
-    with pytest.raises(ReadError, match="too large: 1,001 bars, of 1,000 allowed") as raised:
+    with pytest.raises(ReadError, match="too large: 1,001 bars; at most 1,000 allowed") as raised:
         Limits(bars=1_000).check("bars", 1_001, what="bars", where="line 3")
     assert in_english(raised.value.where) == "line 3"
     Limits(bars=1_000).check("bars", 1_000, what="bars")
@@ -69,8 +69,8 @@ def test_lines_end_as_on_any_machine():
 
 
 def test_lines_are_limited_in_number_and_length():
-    with pytest.raises(ReadError, match="of 2 allowed"):
+    with pytest.raises(ReadError, match="at most 2 allowed"):
         split_lines("a\nb\nc", limits=Limits(lines=2))
-    with pytest.raises(ReadError, match="of 3 allowed") as raised:
+    with pytest.raises(ReadError, match="at most 3 allowed") as raised:
         split_lines("a\nbcde", limits=Limits(line_characters=3))
     assert in_english(raised.value.where) == "line 2"

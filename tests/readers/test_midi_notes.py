@@ -150,7 +150,7 @@ def test_parts_and_channels_are_chosen(options, expected):
     [
         ({"part": "Horn"}, "no notes in the part"),
         ({"part": 1}, "no notes in the part"),
-        ({"channel": 17}, "no channel 17, of 1 to 16"),
+        ({"channel": 17}, "there is no channel 17, only 1 to 16"),
         ({"channel": "x"}, "no channel x"),
     ],
 )
@@ -234,7 +234,7 @@ def test_system_messages_are_passed_over():
 
 
 def test_a_note_far_away_is_refused():
-    with pytest.raises(ReadError, match="too long: 250,000 beats, of 20,000 allowed"):
+    with pytest.raises(ReadError, match="too long: 250,000 beats; at most 20,000 allowed"):
         read([], struck(60, 249_999, 250_000), division=1)
 
 

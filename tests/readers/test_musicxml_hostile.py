@@ -144,8 +144,8 @@ def test_the_usual_document_type_is_let_in_and_not_fetched():
     ("element", "count", "message"),
     [
         (note("C4", 1), 750, "501 notes, of 500"),
-        (note("r", 1), 1_700, "501 rests and signs, of 500"),
-        ("<direction><sound tempo='100'/></direction>", 1_700, "501 rests and signs, of 500"),
+        (note("r", 1), 1_700, "501 rests and signs; at most 500"),
+        ("<direction><sound tempo='100'/></direction>", 1_700, "501 rests and signs; at most 500"),
         ("<a/>", 12_001, "12,001 elements, of 12,000"),
         (f"{note('C4', 100_000_000)}", 1, "too long: 25,000,000 beats"),
     ],

@@ -247,7 +247,7 @@ def test_a_part_is_chosen_by_name_identity_or_number(part):
 
 
 def test_a_part_that_is_not_there_is_refused_with_the_names():
-    with pytest.raises(ReadError, match="no part is named 'Horn'") as raised:
+    with pytest.raises(ReadError, match="there is no part named 'Horn'") as raised:
         read(measure(note("C4", 16)), parts=PARTS, options={"part": "Horn"})
     assert raised.value.hint == "there are: Lead, Drums, Bass"
 

@@ -244,8 +244,8 @@ def test_what_the_top_part_directs_holds_for_the_part_that_is_read():
 @pytest.mark.parametrize(
     ("measures", "message"),
     [
-        ([bar("C4", attributes="<time><beats>4</beats><beat-type>3</beat-type></time>")], "no metre: 4/3"),
-        ([bar("C4", attributes="<time><beats>x</beats><beat-type>4</beat-type></time>")], "no metre: x/4"),
+        ([bar("C4", attributes="<time><beats>4</beats><beat-type>3</beat-type></time>")], "not a metre: 4/3"),
+        ([bar("C4", attributes="<time><beats>x</beats><beat-type>4</beat-type></time>")], "not a metre: x/4"),
         ([bar("C4", attributes="<divisions>0</divisions>")], "<divisions> '0'"),
         ([measure(note("C4", "-4"))], "<duration> '-4'"),
         ([measure(note("C4", "nan"))], "<duration> 'nan'"),
@@ -253,7 +253,7 @@ def test_what_the_top_part_directs_holds_for_the_part_that_is_read():
             [measure("<note><pitch><step>H</step><octave>4</octave></pitch><duration>4</duration></note>")],
             "without step",
         ),
-        ([bar("C4", attributes="<key><fifths>12</fifths></key>")], "<key/fifths> '12', of -7 to 7 allowed"),
+        ([bar("C4", attributes="<key><fifths>12</fifths></key>")], "<key/fifths> '12'; -7 to 7 are allowed"),
     ],
 )
 def test_faults_are_named_by_their_bar(measures, message):
@@ -263,5 +263,5 @@ def test_faults_are_named_by_their_bar(measures, message):
 
 
 def test_a_document_that_is_no_score_is_refused():
-    with pytest.raises(ReadError, match="no score: the document is a <html>"):
+    with pytest.raises(ReadError, match="not a score: the document is a <html>"):
         read_phrase(b"<html/>", format="musicxml")

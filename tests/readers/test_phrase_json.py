@@ -57,8 +57,8 @@ def test_a_file_of_version_1_is_read_whole():
         (kept(line_of("E4"), version="2"), "'version': \"2\" is not a whole number"),
         (kept(line_of("E4"), phrase={}), "'phrase.events': this is missing"),
         (kept(line_of("E4")).replace(b'"midi": [64]', b'"midi": [640]'), r"events\[0\].midi"),
-        (kept(line_of("E4"))[:-9], "no JSON"),
-        (b'{"schema": "reedpath/phrase", "a": ' + b"[" * 100_000, "nested too deeply|no JSON"),
+        (kept(line_of("E4"))[:-9], "not JSON"),
+        (b'{"schema": "reedpath/phrase", "a": ' + b"[" * 100_000, "nested too deeply|not JSON"),
     ],
 )
 def test_what_does_not_hold_is_named(data, says):

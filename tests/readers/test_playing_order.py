@@ -57,7 +57,7 @@ def test_no_bars_are_no_order():
 
 
 def test_an_order_too_long_is_refused():
-    with pytest.raises(ReadError, match="of 500 allowed"):
+    with pytest.raises(ReadError, match="at most 500 allowed"):
         playing_order([OrderSigns(times=64)] * 20, limits=LIMITS)
 
 

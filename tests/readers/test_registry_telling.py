@@ -41,7 +41,7 @@ def test_the_name_decides_where_the_content_says_nothing():
 
 
 def test_what_no_reader_knows_is_refused_with_the_formats():
-    with pytest.raises(ReadError, match="no format that can be read") as raised:
+    with pytest.raises(ReadError, match="none of the formats that can be read") as raised:
         find_reader(b"\x01\x02\x03\x04")
     assert all(title in raised.value.hint for title in ("MusicXML", "MIDI", "ABC"))
 
@@ -62,7 +62,7 @@ def test_an_empty_source_is_refused():
 
 
 def test_an_unknown_format_is_refused_with_the_names():
-    with pytest.raises(ReadError, match="no reader is named 'pdf'") as raised:
+    with pytest.raises(ReadError, match="there is no reader named 'pdf'") as raised:
         read_phrase(ABC, format="pdf")
     assert "abc" in raised.value.hint
 
@@ -74,7 +74,7 @@ def test_an_option_of_another_reader_is_refused():
 
 
 def test_a_source_over_the_limit_is_refused_before_any_reader_sees_it():
-    with pytest.raises(ReadError, match="too large: 32 bytes, of 10 allowed"):
+    with pytest.raises(ReadError, match="too large: 32 bytes; at most 10 allowed"):
         read_phrase(ABC, limits=Limits(source_bytes=10))
 
 

@@ -90,9 +90,9 @@ def test_tags_are_written():
 @pytest.mark.parametrize(
     ("options", "message"),
     [
-        ({"format": "tape"}, "no sound is written as 'tape'"),
+        ({"format": "tape"}, "sound cannot be written as 'tape'"),
         ({"bits": 12}, "16 or 24 bits, not 12"),
-        ({"tags": {"mood": "blue"}}, "no tag is named 'mood'"),
+        ({"tags": {"mood": "blue"}}, "there is no tag named 'mood'"),
     ],
 )
 def test_what_cannot_be_written_is_named(options, message):

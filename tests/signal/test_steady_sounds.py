@@ -54,5 +54,5 @@ def test_other_rates_and_many_channels_are_brought_to_what_it_holds():
 
 
 def test_rates_that_no_mp3_has_are_refused():
-    with pytest.raises(SoundError, match="no MP3 has 65 kb/s"):
+    with pytest.raises(SoundError, match="an MP3 cannot have 65 kb/s"):
         encode_steady(sound_of(0.1), kbps=65)

@@ -180,7 +180,7 @@ def test_a_change_of_metre_is_told() -> None:
     [
         ({"rounds": 0}, "0 rounds: 1 to 24"),
         ({"chords": "organ"}, "chords on 'organ'"),
-        ({"without": frozenset({"flute"})}, "no player is 'flute'"),
+        ({"without": frozenset({"flute"})}, "there is no player 'flute'"),
     ],
 )
 def test_what_a_band_cannot_do_is_told(fields: dict[str, object], told: str) -> None:
@@ -189,7 +189,7 @@ def test_what_a_band_cannot_do_is_told(fields: dict[str, object], told: str) -> 
 
 
 def test_an_unknown_form_is_told() -> None:
-    with pytest.raises(SettingsError, match="no form is named 'sonata'"):
+    with pytest.raises(SettingsError, match="there is no form named 'sonata'"):
         full(lesson(), Backing(form="sonata"))
 
 

@@ -135,11 +135,11 @@ WRONG = {
     # the row of an instrument's first zone (section 7.6), and the sample that a zone names (section 8.1.2)
     "zones that are not there": (
         with_bytes(small_bank(), chunk_at(small_bank(), b"inst")[0] + 42, b"\xff\xff"),
-        "its tables name what is not there",
+        "its tables point to what is not there",
     ),
     "a sample that is not there": (
         with_bytes(small_bank(), chunk_at(small_bank(), b"igen")[0] + 10, b"\x07\x00"),
-        "its tables name what is not there",
+        "its tables point to what is not there",
     ),
 }
 
@@ -203,7 +203,7 @@ def test_samples_packed_in_vorbis_sound_as_they_do_unpacked(tmp_path):
 def test_a_packed_sample_that_is_none_is_told(tmp_path):
     data = with_kind(small_bank(), PACKED | 1)
     bank = open_bank(write_bank(tmp_path, data))
-    with pytest.raises(SoundError, match="one of its samples is no Ogg Vorbis sound"):
+    with pytest.raises(SoundError, match="one of its samples is not an Ogg Vorbis sound"):
         zones_of(bank, 0, 69, 100)
 
 

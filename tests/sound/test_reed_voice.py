@@ -199,7 +199,7 @@ def test_levels_between_recorded_notes_lie_between_theirs() -> None:
         ("[unsteady]", "[steady]", "'steady': there is no such field"),
         ("midi = 67", "midi = 60", "ascending order"),
         ("midi = 67", "pitch = 67", r"'note\[1\].pitch': there is no such field"),
-        ("[attack]", "[attack", "voice.toml: no TOML"),
+        ("[attack]", "[attack", "voice.toml: not TOML"),
     ],
 )
 def test_a_wrong_data_file_is_told_by_file_key_and_value(old: str, new: str, told: str) -> None:

@@ -110,7 +110,7 @@ def test_a_folder_is_written_over_only_when_asked_and_only_a_lesson(run, tune, t
     assert (holiday / "picture.png").read_bytes() == b"mine"
     (holiday / "lesson.json").write_text('{"title": "of another program"}', encoding="utf-8")
     status, _, err = run("lesson", tune, "--out", holiday, "--replace")
-    assert (status, "no lesson is in it" in err) == (2, True)
+    assert (status, "but no lesson in it" in err) == (2, True)
     assert sorted(path.name for path in holiday.iterdir()) == ["lesson.json", "picture.png"]
 
 
@@ -175,24 +175,24 @@ def test_a_film_that_is_ended_from_outside_leaves_nothing(lesson_folder, tmp_pat
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (["harp", "J"], "no harp is named 'J'"),
-        (["harp", "A", "--tuning", "nobody"], "no tuning is named 'nobody'"),
+        (["harp", "J"], "there is no harp named 'J'"),
+        (["harp", "A", "--tuning", "nobody"], "there is no tuning named 'nobody'"),
         (["harp", "A", "--temperament", "nobody"], "nobody"),
         (["harp", "A", "--a4", "nine"], "'--a4'"),
         (["harp", "A", "--a4", "9000"], "9000"),
         (["survey", "{tmp}/missing.abc"], "there is no such file"),
         (["survey", "{tmp}"], "this is a folder"),
         (["survey", "{tune}", "--top", "0"], "at least 1"),
-        (["survey", "{tune}", "--format", "nobody"], "no reader is named 'nobody'"),
+        (["survey", "{tune}", "--format", "nobody"], "there is no reader named 'nobody'"),
         (["survey", "{tune}", "--choose", "tune"], "write a name and a value"),
         (["survey", "{tune}", "--choose", "colour=red"], "colour"),
-        (["survey", "{tune}", "--bars", "9-"], "are no bars"),
+        (["survey", "{tune}", "--bars", "9-"], "is not a range of bars"),
         (["survey", "{tune}", "--bars", "90-95"], "no bars 90 to 95"),
-        (["survey", "{tune}", "--key", "J"], "no key is named 'J'"),
+        (["survey", "{tune}", "--key", "J"], "there is no key named 'J'"),
         (["survey", "{tune}", "--tempo", "0"], "a tempo of 0"),
-        (["survey", "{tune}", "--level", "wizard"], "no level is named 'wizard'"),
+        (["survey", "{tune}", "--level", "wizard"], "there is no level named 'wizard'"),
         (["survey", "{tune}", "--draw-bends", "9"], "deepest bend of 9"),
-        (["survey", "{tune}", "--owned", "A,Q"], "no harp is named 'Q'"),
+        (["survey", "{tune}", "--owned", "A,Q"], "there is no harp named 'Q'"),
         (["arrange", "{tune}", "--harp", "A", "--position", "2"], "both given"),
         (["arrange", "{tune}", "--position", "13"], "13"),
         (["arrange", "{tune}", "--shift", "99"], "99"),

@@ -47,9 +47,9 @@ def test_a_film_with_a_band_has_a_chapter_for_each_round(lesson_folder, tmp_path
 @pytest.mark.parametrize(
     ("options", "why"),
     [
-        (("--band", "--form", "sonata"), "no form is named 'sonata'"),
+        (("--band", "--form", "sonata"), "there is no form named 'sonata'"),
         (("--band", "--rounds", "99"), "99 rounds: 1 to 24"),
-        (("--band", "--turns", "mine"), "no turns are named 'mine'"),
+        (("--band", "--turns", "mine"), "there are no turns named 'mine'"),
         (("--form", "twelve-bar"), "say --band too"),
         (("--turns", "call"), "say --band"),
         (("--over", "mine.mp4", "--band"), "the teacher's film keeps its own sound"),

@@ -64,8 +64,8 @@ def test_silence_is_an_answer(run, lesson_folder, tmp_path):
         (["transcribe", "{lesson}/none.wav"], "No such file"),
         (["transcribe", "{lesson}/play-along-88.wav", "--from", "9", "--until", "3"], "the end after it"),
         (["transcribe", "{lesson}/play-along-88.wav", "--tempo", "5"], "20 to 400"),
-        (["transcribe", "{lesson}/play-along-88.wav", "--harp", "Q"], "no harp is named 'Q'"),
-        (["align", "{lesson}/play-along-88.wav", "--lesson", "{tmp}"], "no lesson is in this folder"),
+        (["transcribe", "{lesson}/play-along-88.wav", "--harp", "Q"], "there is no harp named 'Q'"),
+        (["align", "{lesson}/play-along-88.wav", "--lesson", "{tmp}"], "there is no lesson in this folder"),
         (["align", "{lesson}/steps.md", "--lesson", "{lesson}"], "this is text"),
     ],
 )

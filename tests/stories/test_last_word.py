@@ -90,7 +90,7 @@ def test_a_lesson_keeps_the_pins(run, tab, tmp_path):
         (["--pin", "1=3", "--pin", "1=-1"], "event 1 cannot be +3, -1 at once"),
         (["--avoid", "2=-3'", "--level", "easy"], "without -3' nothing that this level plays is left for event 2"),
         (["--pin", "three"], "names no event"),
-        (["--technique", "Z=octaves"], "no part is called 'Z'"),
+        (["--technique", "Z=octaves"], "there is no part called 'Z'"),
     ],
 )
 def test_what_cannot_be_is_said_in_one_sentence(run, tab, words, said):

@@ -375,13 +375,13 @@ def test_index_and_needs_count_it_as_one_lesson_with_all_its_pieces(run, folder)
         (["plan.toml", "--technique", "A=octaves"], "--technique is about one phrase", "TOML file"),
         (["plan.toml", "six.txt"], "lists all pieces of a lesson, and other files", "[[piece]]"),
         (["six.txt", "--level", "easy,advanced"], "six.txt: the moves of this tab are kept", "--rearrange"),
-        (["tall.txt", "--level", "easy,genius"], "tall.txt: no level is named 'genius'", "first-months"),
-        (["tall.txt", "six.txt", "--paper", "vellum"], "no paper is named 'vellum'", "letter"),
+        (["tall.txt", "--level", "easy,genius"], "tall.txt: there is no level named 'genius'", "first-months"),
+        (["tall.txt", "six.txt", "--paper", "vellum"], "there is no paper named 'vellum'", "letter"),
         (["tall.txt", "nowhere.txt"], "nowhere.txt: there is no such file", ""),
         (["tall.txt", "six.txt", "--languages", "xx"], "'xx'", ""),
         (["wrong.toml"], "wrong.toml, tall.txt, '[[piece]] 2': no bars 7 to 9", ""),
         (["pinned.toml"], "pinned.toml, '[[piece]] 1': there is no event 99", "numbers them"),
-        (["nobody.toml"], "nobody.toml, '[[piece]] 1': no harp is named 'Q'", "A, Bb"),
+        (["nobody.toml"], "nobody.toml, '[[piece]] 1': there is no harp named 'Q'", "A, Bb"),
     ],
 )
 def test_what_cannot_be_had_is_one_sentence_and_nothing_is_written(

@@ -63,17 +63,17 @@ def test_your_turn_and_the_harmonicas_lie_side_by_side(lesson_folder, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (["play-along", "{tmp}"], "no lesson is in this folder"),
-        (["play-along", "{lesson}", "--band", "--form", "nobody"], "no form is named 'nobody'"),
-        (["play-along", "{lesson}", "--turns", "nobody"], "no turns are named 'nobody'"),
+        (["play-along", "{tmp}"], "there is no lesson in this folder"),
+        (["play-along", "{lesson}", "--band", "--form", "nobody"], "there is no form named 'nobody'"),
+        (["play-along", "{lesson}", "--turns", "nobody"], "there are no turns named 'nobody'"),
         (["play-along", "{lesson}", "--tempos", "nobody"], "no tempo 'nobody'"),
         (["play-along", "{lesson}", "--tempos", "full", "--format", "tape", "--out", "{tmp}"], "tape"),
-        (["play-along", "{lesson}", "--band", "--without", "tuba"], "no player is 'tuba'"),
+        (["play-along", "{lesson}", "--band", "--without", "tuba"], "there is no player 'tuba'"),
         (["slow", "{lesson}/play-along-88.wav", "--to", "0.1", "--out", "{tmp}/x.wav"], "0.1"),
         (["play-along", "{lesson}", "--form", "eight-bar"], "--form is for the band"),
         (["play-along", "{lesson}", "--turns", "call"], "say --band, or --spots"),
-        (["slow", "{lesson}/play-along-88.wav", "--to", "fast", "--out", "{tmp}/x.wav"], "'fast' is no share"),
-        (["slow", "{lesson}/play-along-88.wav", "--from", "noon", "--out", "{tmp}/x.wav"], "'noon' is no time"),
+        (["slow", "{lesson}/play-along-88.wav", "--to", "fast", "--out", "{tmp}/x.wav"], "'fast' is not a share"),
+        (["slow", "{lesson}/play-along-88.wav", "--from", "noon", "--out", "{tmp}/x.wav"], "'noon' is not a time"),
         (["slow", "{lesson}/play-along-88.wav", "--from", "9:00", "--out", "{tmp}/x.wav"], "no sound after 540 s"),
         (
             ["slow", "{lesson}/play-along-88.wav", "--from", "3", "--until", "2", "--out", "{tmp}/x.wav"],

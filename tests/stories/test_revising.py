@@ -198,7 +198,7 @@ def test_what_is_said_of_the_whole_lesson_is_kept_everywhere(run, folder):
     assert any("La question" in line for cue in chapter_cues(lesson, timeline, french) for line in cue.lines)
     status, _, err = run("revise", folder, "--part-name", "Z=The end", "--language", "en")
     assert status == 2
-    assert "no part is called 'Z'" in err
+    assert "there is no part called 'Z'" in err
     status, _, err = run("revise", folder, "--part-name", "The end", "--language", "en")
     assert status == 2
     assert "names no part" in err

@@ -50,7 +50,7 @@ def told(run, *words: object) -> str:
 def refused(run, *words: object) -> str:
     status, out, err = run("shelf", *words)
     assert (status, out) == (2, ""), words
-    assert "fault of the program" not in err
+    assert "fault in the program" not in err
     return err
 
 
@@ -157,7 +157,7 @@ def test_students_takes_zips_and_versions(mine: Path, run, lesson_folder: Path) 
         assert take.read_bytes() in [zipped.read(name) for name in zipped.namelist() if name.startswith("files/")]
     assert "Bo is erased" in told(run, "erase", "bo")
     assert b"left-handed" not in (mine / "own" / "shelf.sqlite").read_bytes()
-    assert "no student is called 'Bo'" in refused(run, "take", take, "--student", "Bo")
+    assert "there is no student called 'Bo'" in refused(run, "take", take, "--student", "Bo")
     assert data(run, "import", "bo.zip")["added"]["take"] == 1
     assert "Everything is intact." in told(run, "check")
     kept = next(one for one in (mine / "own" / "shelf.sqlite.files").iterdir() if one.suffix == ".wav")
@@ -170,9 +170,9 @@ def test_students_takes_zips_and_versions(mine: Path, run, lesson_folder: Path) 
 def test_wrong_use_is_told_in_a_sentence(mine: Path, run) -> None:
     told(run, "add", "tunes.abc", "--quick", "--shelf", "a.sqlite")
     (mine / "empty").mkdir()
-    assert "this file is no shelf" in refused(run, "list", "--shelf", "tunes.abc")
+    assert "this file is not a shelf" in refused(run, "list", "--shelf", "tunes.abc")
     assert "ce fichier n’est pas une étagère" in refused(run, "list", "--shelf", "tunes.abc", "--language", "fr")
-    assert "this is no zip" in refused(run, "import", "tunes.abc", "--shelf", "a.sqlite")
+    assert "this is not a zip" in refused(run, "import", "tunes.abc", "--shelf", "a.sqlite")
     assert "there is no such file" in refused(run, "import", "none.zip", "--shelf", "a.sqlite")
     assert "a folder" in refused(run, "import", "empty", "--shelf", "a.sqlite")
     assert "there is no such file" in refused(run, "add", "none.abc", "--shelf", "a.sqlite")
@@ -180,10 +180,12 @@ def test_wrong_use_is_told_in_a_sentence(mine: Path, run) -> None:
     assert "'H#x' names no note" in refused(run, "find", "--tune", "E H#x G", "--shelf", "a.sqlite")
     assert "2 notes" in refused(run, "find", "--tune", "E G", "--shelf", "a.sqlite")
     assert "has the number 99" in refused(run, "remove", 99, "--shelf", "a.sqlite")
-    assert "no level is named 'x'" in refused(run, "student", "Bo", "--level", "x", "--shelf", "a.sqlite")
-    assert "no technique is named 'x'" in refused(run, "student", "Bo", "--technique", "x", "--shelf", "a.sqlite")
-    assert "no student is called 'Bo'" in refused(run, "erase", "Bo", "--shelf", "a.sqlite")
-    assert "no command is called" in refused(run, "fnd")
+    assert "there is no level named 'x'" in refused(run, "student", "Bo", "--level", "x", "--shelf", "a.sqlite")
+    assert "there is no technique named 'x'" in refused(
+        run, "student", "Bo", "--technique", "x", "--shelf", "a.sqlite"
+    )
+    assert "there is no student called 'Bo'" in refused(run, "erase", "Bo", "--shelf", "a.sqlite")
+    assert "there is no command called" in refused(run, "fnd")
     assert "FILE... is missing" in refused(run, "add")
     with zipfile.ZipFile("other.zip", "w") as zipped:
         zipped.writestr("../evil.txt", "x")

@@ -117,11 +117,11 @@ def test_a_thursday_of_takes(shelf: Path, run) -> None:
 
 def test_wrong_use_is_told_in_a_sentence(shelf: Path, run) -> None:
     for words, said in (
-        (("progress", "Nobody"), "no student is called 'Nobody'"),
+        (("progress", "Nobody"), "there is no student called 'Nobody'"),
         (("letter", "Bo Invented"), "no take of Bo Invented has been answered yet"),
         (("letter", "Bo Invented", "--text", "bo.mp3"), "there is no letter to Bo Invented yet"),
-        (("takes", "bo.mp3", "--student", "Nobody"), "no student is called 'Nobody'"),
-        (("takes", "bo.mp3", "--lesson", "Nothing"), "no lesson on the shelf is called 'Nothing'"),
+        (("takes", "bo.mp3", "--student", "Nobody"), "there is no student called 'Nobody'"),
+        (("takes", "bo.mp3", "--lesson", "Nothing"), "there is no lesson called 'Nothing' on the shelf"),
         (("next", "Bo Invented", "--top", "0"), "0"),
     ):
         status, out, err = run("shelf", *words)

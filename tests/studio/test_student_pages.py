@@ -71,10 +71,10 @@ def test_a_student_is_added_changed_and_undone(studio: AskedStudio) -> None:
 def test_what_can_not_be_is_told(studio: AskedStudio) -> None:
     for path, form, said in (
         ("/students", {"name": " "}, "a student needs a name"),
-        ("/students", {"name": "X", "level": "x"}, "no level is named"),
+        ("/students", {"name": "X", "level": "x"}, "there is no level named"),
         ("/students", {"name": "X", "harps": "H#"}, "H#"),
         ("/students/1", {"name": "bo invented"}, "another student is called"),
-        ("/students/1", {"name": "Ada", "technique": ["x"]}, "no technique is named"),
+        ("/students/1", {"name": "Ada", "technique": ["x"]}, "there is no technique named"),
         ("/students/1/erase", {}, "nothing was erased"),
         ("/students/takes", {}, "nothing was given"),
         ("/students/takes", {"upload": "0" * 32}, ""),

@@ -128,7 +128,7 @@ def test_the_shipped_languages_are_english_first() -> None:
 
 
 def test_an_unknown_language_lists_the_known_ones() -> None:
-    with pytest.raises(SettingsError, match="no language is named 'klingon'") as caught:
+    with pytest.raises(SettingsError, match="there is no language named 'klingon'") as caught:
         load_catalogue("klingon")
     assert caught.value.hint == f"the languages are {', '.join(sorted(catalogue_names()))}"
 
@@ -139,7 +139,7 @@ def replaced(old: str, new: str) -> str:
 
 
 WRONG = [
-    ("[language", r"^toy\.toml: no TOML"),
+    ("[language", r"^toy\.toml: not TOML"),
     (TOY.replace("[breath]\nblow", "[breath]\nsuck"), r"^toy\.toml, 'breath\.blow': this message is missing"),
     (TOY + '\n[fish]\nsoup = "yum"\n', r"^toy\.toml, 'fish\.soup': 'yum' answers no message of the English"),
     (replaced('"{note} HARP !"', '"HARP"'), r"^toy\.toml, 'harp\.named': 'HARP' lacks \{note\}"),
@@ -164,7 +164,7 @@ WRONG = [
     ),
     (
         re.sub(r"(\[hole\][^\[]*count = \{) one", r"\1 dual", TOY),
-        r"^toy\.toml, 'hole\.count': 'dual' is no form by number",
+        r"^toy\.toml, 'hole\.count': 'dual' is not a form by number",
     ),
     (replaced('title = "Toy"', "title = 3"), r"^toy\.toml, 'language\.title': 3 is not a text"),
     (replaced('decimal = ","', ""), r"^toy\.toml, 'numbers\.decimal': this is missing"),

@@ -42,13 +42,13 @@ def no_json(problem: object) -> ReedpathError:
     ],
 )
 def test_a_value_is_told_as_the_language_tells_it(value: object, english: str, french: str) -> None:
-    assert error_words(no_json(value), EN) == f"no JSON: {english}"
+    assert error_words(no_json(value), EN) == f"not JSON: {english}"
     assert error_words(no_json(value), FR) == f"ce n’est pas du JSON\u202f: {french}"
 
 
 def test_the_place_comes_first_and_the_word_on_what_to_do_apart() -> None:
     error = TuningError("harp.unknown_tuning", where=Place(file="mine.toml"), name="x", known=["a", "b"])
-    assert error_words(error, EN) == "mine.toml: no tuning is named 'x'"
+    assert error_words(error, EN) == "mine.toml: there is no tuning named 'x'"
     assert error_hint(error, EN) == "the tunings are a, b"
     assert error_words(error, FR) == "mine.toml\u202f: aucun accordage ne s’appelle «\u202fx\u202f»"
     assert error_hint(error, FR) == "les accordages sont a, b"
@@ -62,7 +62,7 @@ def test_an_error_that_no_word_helps_has_no_hint_and_one_without_a_place_no_plac
 def test_a_language_without_messages_of_its_own_tells_the_english_ones() -> None:
     elsewhere = replace(FR, name="elsewhere")
     error = TuningError("harp.unknown_tuning", where=Place(line=4), name="x", known=["a"])
-    assert error_words(error, elsewhere) == error_words(error, EN) == "line 4: no tuning is named 'x'"
+    assert error_words(error, elsewhere) == error_words(error, EN) == "line 4: there is no tuning named 'x'"
     assert error_hint(error, elsewhere) == "the tunings are a"
 
 

@@ -51,7 +51,7 @@ def test_no_rules_is_one_form() -> None:
 @pytest.mark.parametrize(
     ("rules", "message"),
     [
-        ({"some": "n = 1"}, r"^'plural\.some': 'some' is no plural form"),
+        ({"some": "n = 1"}, r"^'plural\.some': 'some' is not a plural form"),
         ({"one": "n is 1"}, r"^'plural\.one': 'n is 1' is not a plural rule"),
         ({"one": "n = 1 and x = 2"}, r"^'plural\.one': 'x = 2' is not a plural rule"),
         ({"one": 1}, r"^'plural\.one': '1' is not a plural rule"),

@@ -67,11 +67,11 @@ def _of_a_shell(name: str, callback: Any, help: str) -> o.Decorator:
     cls=AllCommands,
     context_settings={"help_option_names": ["-h", "--help"], "show_default": True},
     epilog="\b\n"
-    "Exit status: 0 done, 2 something asked for cannot be, 70 a fault of the program, 130 interrupted.\n\n\b\n"
+    "Exit status: 0 done, 2 something asked for is not possible, 70 a fault in the program, 130 interrupted.\n\n\b\n"
     "Tunings, temperaments, notations, levels, languages and readers of your own: docs/adding.md, and in\n"
     f"{user_folder()} (or where REEDPATH_FOLDER says).",
 )
-@click.version_option(__version__, prog_name="reedpath", message="%(prog)s %(version)s", help="Say the version.")
+@click.version_option(__version__, prog_name="reedpath", message="%(prog)s %(version)s", help="Show the version.")
 @_of_a_shell("--install-completion", _install_completion, "Teach a shell the commands (bash, zsh, fish, powershell).")
 @_of_a_shell("--show-completion", _show_completion, "Print what a shell is taught.")
 def app() -> None:
@@ -165,7 +165,7 @@ def arrange(
     read: ReadPhrase, request: RouteRequest, *, others: bool, trade_off: bool, why: bool, notation: str,
     language: str | None, json: bool,
 ) -> None:  # fmt: skip
-    """Find the best way to play a phrase, on a harp given or the best one.
+    """Find the best way to play a phrase, on a given harp or the best one.
 
     \b
     reedpath arrange solo.txt --harp A
@@ -464,7 +464,7 @@ def index(folder: Path, *, replace: bool, language: str | None, json: bool) -> N
 @o.LANGUAGE
 @o.AS_JSON
 def needs(folders: tuple[Path, ...], *, tune_for: int | None, language: str | None, json: bool) -> None:
-    """Say what lessons ask for: which harps, how they are set up, which techniques.
+    """Say what lessons call for: which harps, how they are set up, which techniques.
 
     \b
     reedpath needs lessons
@@ -490,8 +490,8 @@ def shelf() -> None:
 @option(
     "--shelf", metavar="FILE", type=Path, help="The shelf; else your own, in your folder. Made where there is none."
 )
-@option("--port", metavar="NUMBER", type=o.WholeNumber(), help="The port of this machine; else one that is free.")
-@option("--no-browser", is_flag=True, help="Only say the address; open no browser.")
+@option("--port", metavar="NUMBER", type=o.WholeNumber(), help="The port to use; else one that is free.")
+@option("--no-browser", is_flag=True, help="Only print the address; do not open a browser.")
 @option(
     "--demo",
     is_flag=True,

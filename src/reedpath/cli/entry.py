@@ -1,6 +1,6 @@
 """The entry: runs a command and turns every error into one sentence and an exit status.
 
-Exit status 0: done; 2: something asked for cannot be, with a sentence that says why; 70: a fault of the program;
+Exit status 0: done; 2: something asked for cannot be, with a sentence that says why; 70: a fault in the program;
 130: interrupted.
 """
 

@@ -230,10 +230,10 @@ def _source(file: Path, **said: Any) -> ReadPhrase:
 
 
 _SOURCE = (
-    option("--format", title=SOURCE, help="The source's format, where it is not told right: "
+    option("--format", title=SOURCE, help="The source's format, where it is not recognized: "
            "musicxml, midi, abc, fret-tab, harmonica-tab or phrase-json."),
     option("--choose", title=SOURCE, metavar="NAME=VALUE", type=click.STRING, multiple=True,
-           help="What of the source to read: part=2, track=1, tune=3 ... May be said several times."),
+           help="What of the source to read: part=2, track=1, tune=3 ... May be given several times."),
     option("--bars", title=SOURCE, metavar="FIRST-LAST", type=click.STRING,
            help="Only these bars, as the source counts them: 5-8."),
     option("--lead", title=SOURCE, is_flag=True, help="Reduce the source to its lead line."),
@@ -303,14 +303,14 @@ def _request(*, player: PlayerChoice, tuning: str | tuple[str, ...], owned: str 
 
 LAST_WORDS = (
     option("--pin", title=LAST_WORD, metavar="EVENT=MOVE", multiple=True,
-           help="Play this event so: 7=-3' or, by bar and beat, 2:3=-3'. May be said several times."),
+           help="Play this event with this move: 7=-3' or, by bar and beat, 2:3=-3'. May be given several times."),
     option("--avoid", title=LAST_WORD, metavar="EVENT=MOVE", multiple=True,
-           help="Do not play this event so. May be said several times."),
+           help="Do not play this event with this move. May be given several times."),
     option("--technique", title=LAST_WORD, metavar="PART=NAME", multiple=True,
-           help="Play a whole part so: B=octaves (single notes as tongue-blocked octaves, where the harp has them) "
-           "or B=plain (without bends and overblows, where the note is there otherwise)."),
+           help="Play a whole part this way: B=octaves (single notes as tongue-blocked octaves, where the harp has "
+           "them) or B=plain (without bends and overblows, where the note is there otherwise)."),
     option("--rearrange", title=LAST_WORD, is_flag=True,
-           help="Search anew, where a harmonica tab says harp and moves itself."),
+           help="Search again, where a harmonica tab itself says harp and moves."),
 )  # fmt: skip
 
 
@@ -328,7 +328,7 @@ said_of_lesson = as_one(
     option("--note", "notes", title=LAST_WORD, metavar="TEXT", multiple=True,
            help="A note to the student, before everything; in another of the lesson's languages: 'fr:On écoute'."),
     option("--part-name", "part_names", title=LAST_WORD, metavar="PART=NAME", multiple=True,
-           help="What a part is called: 'A=The question', 'fr:A=La question'. May be said several times."),
+           help="What a part is called: 'A=The question', 'fr:A=La question'. May be given several times."),
 )  # fmt: skip
 _SWITCHES = ("overblows", "overdraws", "splits", "chords")
 LEVELS = "first-months, easy, steady, strong or advanced"
@@ -352,7 +352,7 @@ def _request_options(*harp: Decorator) -> tuple[Decorator, ...]:
         option("--owned", title=HARP, metavar="KEYS", type=KeyNames(),
                help="Choose among these harps: A,C,D,'Low F'."),
         option("--shift", "shift_semitones", title=HARP, metavar="SEMITONES", type=int,
-               help="Move the phrase so far; else the best octave."),
+               help="Move the phrase this far; else to the best octave."),
         option("--any-key", title=HARP, is_flag=True, help="The phrase may be moved to any key."),
     )  # fmt: skip
 
@@ -404,7 +404,7 @@ RECORDING = _path("recording", "RECORDING", "A sound file, or the sound of a vid
 FOLDER_OF_LESSONS = _path("folder", "FOLDER", "A folder that holds lesson folders.")
 FOLDERS_OF_LESSONS = click.argument(
     "folders", metavar="FOLDER...", nargs=-1, required=True, type=FilePath(),
-    help="Lesson folders, or folders that hold such.",
+    help="Lesson folders, or folders that hold them.",
 )  # fmt: skip
 LESSON_FOLDER = _path("folder", "FOLDER", "A lesson folder.")
 LESSON = option("--lesson", metavar="FOLDER", type=Path, required=True, help="The lesson's folder.")
@@ -420,10 +420,10 @@ TUNE_FOR = option(
     "--tune-for", title=RESULT, metavar="REEDS", type=int,
     help="Instead, which small retuning of one reed or of two makes it easiest.",
 )  # fmt: skip
-LANGUAGE = option("--language", title=RESULT, help="en, fr, de or another that there is; else the system's.")
-AS_JSON = option("--json", title=RESULT, is_flag=True, help="Answer with data.")
+LANGUAGE = option("--language", title=RESULT, help="en, fr, de, es, it or one of your own; else the system's.")
+AS_JSON = option("--json", title=RESULT, is_flag=True, help="Print data (JSON).")
 REPLACE = option(
     "--replace", title=RESULT, is_flag=True,
-    help="Make the lesson anew in a folder that holds one; what was edited by hand is kept.",
+    help="Make the lesson again in a folder that holds one; what was edited by hand is kept.",
 )  # fmt: skip
-REPLACE_FILES = option("--replace", title=RESULT, is_flag=True, help="Write over what is there.")
+REPLACE_FILES = option("--replace", title=RESULT, is_flag=True, help="Overwrite what is there.")

@@ -13,7 +13,9 @@ from reedpath.cli.options import option
 __all__ = ["COMMANDS"]
 
 SHELF = option("--shelf", metavar="FILE", type=Path, help="The shelf; else your own, in your folder.")
-TAGS = option("--tag", "tags", metavar="WORD", multiple=True, help="Your own word for it. May be said several times.")
+TAGS = option(
+    "--tag", "tags", metavar="WORD", multiple=True, help="Your own word for it. May be given several times."
+)
 NUMBER = click.argument("number", metavar="NUMBER", type=o.WholeNumber(), help="Its number, as find tells it.")
 STUDENT = option(
     "--student", metavar="NAME", help="Only this student: harps, takes, answers, and the lessons played."
@@ -26,7 +28,7 @@ _group.command_class = OneCommand
 @_group.command("add")
 @click.argument(
     "paths", metavar="FILE...", nargs=-1, required=True, type=o.FilePath(),
-    help="Sources, lesson folders, or folders that hold such.",
+    help="Sources, lesson folders, or folders that hold them.",
 )  # fmt: skip
 @TAGS
 @option("--level", title=o.PLAYER, help="The level that difficulty is told for; else the usual one.")
@@ -111,7 +113,7 @@ def find(
 @NUMBER
 @option("--title", metavar="TEXT", help="What it is called from now on.")
 @TAGS
-@option("--not-tag", "not_tags", metavar="WORD", multiple=True, help="A word to be taken from it.")
+@option("--not-tag", "not_tags", metavar="WORD", multiple=True, help="A word to take off it.")
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
@@ -327,8 +329,8 @@ def next_for(name: str, *, top: int, shelf: Path | None, language: str | None, j
 
 @_group.command("letter")
 @click.argument("name", metavar="NAME", help="The student's name.")
-@option("--anew", is_flag=True, help="Propose another one, though there is one since the last take.")
-@option("--text", metavar="FILE", type=Path, help="Your own text of the last letter, which is kept as you have it.")
+@option("--anew", is_flag=True, help="Propose another one, even if there is one since the last take.")
+@option("--text", metavar="FILE", type=Path, help="Your own text of the last letter, which is kept as you wrote it.")
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
@@ -378,7 +380,7 @@ def redo(*, shelf: Path | None, language: str | None, json: bool) -> None:
 @o.LANGUAGE
 @o.AS_JSON
 def check(*, shelf: Path | None, language: str | None, json: bool) -> None:
-    """Look whether all on the shelf is whole, and clear away files that nothing names any more.
+    """Check that everything on the shelf is intact, and clear away files that nothing uses any more.
 
     \b
     reedpath shelf check

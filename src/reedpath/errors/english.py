@@ -1,8 +1,8 @@
 """What errors and places say in English, from the files in ``messages``; other languages are the catalogues' matter.
 
-One TOML file for each room. A message is a text with gaps, ``"no tuning is named '{name}'"``, or, with a word on what
-to do, a table of two: ``{ says = "...", hint = "..." }``. The file ``place`` says places, ``word`` the terms that
-messages put into one another's gaps.
+One TOML file for each room. A message is a text with gaps, ``"there is no tuning named '{name}'"``, or, with a word
+on what to do, a table of two: ``{ says = "...", hint = "..." }``. The file ``place`` says places, ``word`` the terms
+that messages put into one another's gaps.
 """
 
 from __future__ import annotations
