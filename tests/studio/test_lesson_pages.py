@@ -119,6 +119,9 @@ def test_title_note_tempos_drills_and_names_are_decided(studio: AskedStudio) -> 
     assert 'value="52 64.5 "' in page
     wrong = studio.post("/lessons/1/change/tempos", {"tempos": "fast"})
     assert wrong.status_code == 400
+    assert "a tempo in beats per minute, such as 96" in wrong.text
+    often = {"first": "1", "last": "4", "times": "500", "drill-tempos": "50"}
+    assert "a whole number from 1 to 100" in studio.post("/lessons/1/change/drills", often).text
     studio.post("/lessons/1/change/tempos", {"program": "1"})
     studio.post("/lessons/1/change/drills", {"program": "1"})
     lesson = lesson_of_version(last(studio, 1))

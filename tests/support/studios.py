@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import pytest
 import uvicorn
 from starlette.testclient import TestClient
 
@@ -21,6 +22,8 @@ from reedpath.studio.serving import listen_at, server_settings
 if TYPE_CHECKING:
     from support.browsers import playwright
 
+# sizes that the studio's pages are looked at in, in pixels
+SIZES = {"small phone": (360, 740), "tablet": (820, 1180), "desk": (1280, 800)}
 # that a studio without a server is asked at
 PORT = 52799
 ADDRESS = f"http://127.0.0.1:{PORT}"
@@ -120,3 +123,15 @@ def studio_page(
     own = (studio.address, studio.address.replace("http", "ws"), "blob:", "data:")
     assert [url for url in asked if not url.startswith(own)] == []
     context.close()
+
+
+def assert_accessible_and_fitting(page: playwright.Page) -> None:
+    """Axe finds nothing in a page as it is, and at no size does anything run out of it to the side."""
+    from support.browsers import VIOLATIONS
+
+    axe = pytest.importorskip("axe_playwright_python.base", reason="no axe-playwright-python").AXE_SCRIPT
+    page.evaluate(axe)
+    assert page.evaluate(VIOLATIONS) == []
+    for width, height in SIZES.values():
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, (page.url, width)

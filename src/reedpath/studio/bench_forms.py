@@ -23,9 +23,10 @@ from reedpath.jobs.workbench.commands import (
     encode_command,
     read_command,
 )
+from reedpath.studio.forms import tempo_of
 from reedpath.wording import Catalogue, plain_names
 
-__all__ = ["command_of", "decimal_of", "sound_of"]
+__all__ = ["command_of", "sound_of"]
 
 # fields of `Choose` by how they are read
 NUMBERS = ("position", "shift_semitones", "draw_bends", "blow_bends")
@@ -43,14 +44,6 @@ def _number(text: str) -> int:
         raise SettingsError("studio.no_number", found=text[:40]) from None
 
 
-def decimal_of(text: str) -> float:
-    """A number as a form says it; SettingsError for what is none."""
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        raise SettingsError("studio.no_number", found=text[:40]) from None
-
-
 def _index(fields: Fields, name: str) -> int:
     """An index from 0, of a field that counts from 1."""
     return max(0, _number(fields.get(name, "")) - 1)
@@ -61,7 +54,7 @@ def _choose(fields: Fields) -> Choose:
     said |= {name: _number(fields[name]) if fields[name].strip() else None for name in NUMBERS if name in fields}
     said |= {name: fields[name] == "1" for name in (*SWITCHES, *TECHNIQUES) if name in fields}
     if "bpm" in fields:
-        said["bpm"] = decimal_of(fields["bpm"]) if fields["bpm"].strip() else None
+        said["bpm"] = tempo_of(fields["bpm"]) if fields["bpm"].strip() else None
     return Choose(**said)
 
 
@@ -112,5 +105,5 @@ def sound_of(fields: Fields, count: int) -> tuple[int, int, float | None]:
     """First and last event, and the tempo, that a form wants to hear; the whole phrase where it says nothing."""
     first = _index(fields, "from") if fields.get("from") else 0
     last = _index(fields, "to") if fields.get("to") else count - 1
-    bpm = decimal_of(fields["bpm"]) if fields.get("bpm", "").strip() else None
+    bpm = tempo_of(fields["bpm"]) if fields.get("bpm", "").strip() else None
     return min(first, last), max(first, last), bpm

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from math import isfinite, nan
 from urllib.parse import parse_qsl
 
 from starlette.requests import ClientDisconnect, Request
 
 from reedpath.errors import SettingsError, clean_text
 
-__all__ = ["SentForm", "form_of", "whole_number"]
+__all__ = ["SentForm", "decimal_number", "form_of", "tempo_of", "whole_number"]
 
 # bytes of a form; a pasted phrase of 5,000 bars has some 500,000
 MOST_BYTES = 2_000_000
 # fields of a form; a lesson of 1,000 steps in two languages sends 2,000
 MOST_FIELDS = 20_000
+# beats a minute; a form that says more has slipped a digit. Ours: what can be played is judged where it is played
+MOST_BPM = 10_000
 
 
 class SentForm:
@@ -76,3 +79,27 @@ def whole_number(text: str) -> int:
     if not (stripped.isascii() and stripped.isdigit() and len(stripped) < 10):
         raise SettingsError("studio.no_number", found=text[:40])
     return int(stripped)
+
+
+def decimal_number(text: str) -> float:
+    """A number as a form says it, with a point or a comma; SettingsError for what is none."""
+    number = _decimal(text)
+    if not isfinite(number):
+        raise SettingsError("studio.no_decimal", found=text[:40])
+    return number
+
+
+def tempo_of(text: str) -> float:
+    """A tempo in beats a minute as a form says it; SettingsError for what is none."""
+    number = _decimal(text)
+    if not 0 < number < MOST_BPM:
+        raise SettingsError("studio.no_tempo", found=text[:40])
+    return number
+
+
+def _decimal(text: str) -> float:
+    """The number that a text says; not a number for what says none."""
+    try:
+        return float(text.strip().replace(",", "."))
+    except ValueError:
+        return nan

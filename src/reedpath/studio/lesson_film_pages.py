@@ -28,7 +28,7 @@ from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.progress import Progress
 from reedpath.jobs.shelf_lessons import last_version
 from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf
-from reedpath.studio.forms import SentForm, form_of, whole_number
+from reedpath.studio.forms import SentForm, decimal_number, form_of, whole_number
 from reedpath.studio.lesson_desks import desk_of
 from reedpath.studio.lesson_making_pages import job_begun
 from reedpath.studio.pages import asks_for_data, page, studio_of
@@ -168,10 +168,7 @@ async def remove_footage(request: Request) -> Response:
 
 
 def _seconds(text: str) -> float:
-    try:
-        return round(max(0.0, float(text.replace(",", "."))), 4)
-    except ValueError as error:
-        raise SettingsError("studio.no_number", found=text[:40]) from error
+    return round(max(0.0, decimal_number(text)), 4)
 
 
 def _corrected(cut: FilmCut, form: SentForm) -> FilmCut:

@@ -41,7 +41,8 @@ from reedpath.shelf import (
     version_list,
 )
 from reedpath.studio import lesson_film_pages, lesson_making_pages
-from reedpath.studio.forms import SentForm, form_of, whole_number
+from reedpath.studio.form_answers import begun, result_of
+from reedpath.studio.forms import SentForm, form_of, tempo_of, whole_number
 from reedpath.studio.lesson_desks import desk_of, keep_changes
 from reedpath.studio.lesson_making_pages import made_of
 from reedpath.studio.pages import asks_for_data, page, studio_of
@@ -54,6 +55,8 @@ Change = Callable[[Taught], Taught]
 LISTED = 8
 # phrases that are listed of those looked for
 FOUND = 30
+# times that a drill may be played in a row; ours
+MOST_TIMES = 100
 # differences that are told one by one
 MOST_DIFFERENCES = 200
 
@@ -148,20 +151,10 @@ def _said_changes(form: SentForm) -> tuple[Change, ...]:
     return (partial(with_words_said, said=SaidOfLesson(**fields, notes=notes, part_names=tuple(names)), piece=piece),)
 
 
-def _decimal(text: str) -> float:
-    try:
-        number = float(text.replace(",", "."))
-    except ValueError as error:
-        raise SettingsError("studio.no_number", found=text[:40]) from error
-    if not 0 < number < 10_000:
-        raise SettingsError("studio.no_number", found=text[:40])
-    return number
-
-
 def _tempos(text: str) -> tuple[float, ...]:
     """Tempos as typed: "60 72,5 80", "60; 72.5; 80"."""
     words = text.replace(";", " ").replace(", ", " ").split()
-    return tuple(_decimal(word.strip(",")) for word in words if word.strip(","))
+    return tuple(tempo_of(word.strip(",")) for word in words if word.strip(","))
 
 
 def _tempo_changes(form: SentForm) -> tuple[Change, ...]:
@@ -186,8 +179,8 @@ def _drill_changes(form: SentForm) -> tuple[Change, ...]:
 
 def _times(text: str) -> int:
     number = whole_number(text or "3")
-    if not 1 <= number <= 100:
-        raise SettingsError("studio.no_number", found=text[:40])
+    if not 1 <= number <= MOST_TIMES:
+        raise SettingsError("studio.no_times", found=text[:40], most=MOST_TIMES)
     return number
 
 
@@ -273,15 +266,10 @@ async def add_piece(request: Request) -> Response:
     job = studio.jobs.start(
         "piece", add_piece_to_version, files, version, phrase, wishes, title=phrase.title, link=link, then=keep
     )
-    if asks_for_data(request):
-        return JSONResponse({"job": job.number}, 202)
-    await job.ended.wait()
-    if job.error is not None:
-        raise job.error
-    if job.result is None:
-        raise SettingsError("studio.job_ended")
-    studio.tell(studio.catalogue(request).say("lesson.kept", version=job.result["version"]))
-    return RedirectResponse(f"{link}#order", 303)
+    if not asks_for_data(request):
+        made = await result_of(job)
+        studio.tell(studio.catalogue(request).say("lesson.kept", version=made["version"]))
+    return await begun(request, [job], f"{link}#order")
 
 
 # ----------------------------------------------------------------------------------------------------------- versions

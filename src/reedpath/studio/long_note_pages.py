@@ -9,7 +9,6 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from reedpath.errors import SettingsError
 from reedpath.harp import Harp, format_move, sound_of
 from reedpath.harp.reach import single_moves
 from reedpath.jobs.instruments import known_tunings
@@ -17,7 +16,7 @@ from reedpath.jobs.long_notes import LongNote, held_until_now, keep_held_note, n
 from reedpath.jobs.own_harps import own_harps
 from reedpath.listen import BEND_TOLERANCES, HeldTime
 from reedpath.shelf import KeptHeldNote, Shelf, Student
-from reedpath.studio.forms import SentForm, form_of, whole_number
+from reedpath.studio.forms import SentForm, decimal_number, form_of, whole_number
 from reedpath.studio.pages import asks_for_data, page, studio_of
 from reedpath.wording import Catalogue, harp_words, move_words
 
@@ -128,10 +127,7 @@ async def keep_note(request: Request) -> Response:
     """POST /rehearse/long-notes/keep: keep the longest note of a sitting."""
     studio, form = studio_of(request), await form_of(request)
     note = LongNote.of(*(form.get(name) for name in ("harp", "tuning", "move", "tolerance")))
-    try:
-        held = HeldTime(*(float(form.get(name)) for name in ("seconds", "cents", "unsteady_cents")))
-    except ValueError:
-        raise SettingsError("studio.no_number", found=form.get("seconds")[:40]) from None
+    held = HeldTime(*(decimal_number(form.get(name)) for name in ("seconds", "cents", "unsteady_cents")))
     student = _student(form)
     kept = await studio.shelf.run(keep_held_note, note, held, student)
     catalogue = studio.catalogue(request)

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from urllib.parse import urlencode
 
 from starlette.requests import Request
-from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from reedpath.errors import ReedpathError, SettingsError
@@ -36,9 +36,9 @@ from reedpath.shelf import (
     more_notes_wanted,
     typed_melody,
 )
-from reedpath.studio.forms import SentForm, form_of, whole_number
+from reedpath.studio.form_answers import begun, went
+from reedpath.studio.forms import SentForm, decimal_number, form_of, whole_number
 from reedpath.studio.pages import asks_for_data, page, said_error, studio_of
-from reedpath.studio.running_jobs import RunningJob
 from reedpath.studio.waiting_takes import hear_again
 from reedpath.wording import Catalogue, plain_names
 
@@ -91,14 +91,8 @@ def melody_picture(melody: Melody) -> MelodyPicture:
 
 
 def _points(text: str) -> float | None:
-    stripped = text.strip().replace(",", ".")
-    if not stripped:
-        return None
-    try:
-        points = float(stripped)
-    except ValueError:
-        raise SettingsError("studio.no_number", found=stripped[:40]) from None
-    return points if 0 <= points < float("inf") else None
+    points = decimal_number(text) if text.strip() else None
+    return None if points is None or points < 0 else points
 
 
 def _tune(asked: SentForm, catalogue: Catalogue) -> Melody | None:
@@ -263,17 +257,7 @@ async def add_sources(request: Request) -> Response:
 
     title = ", ".join(name for _path, name in files)
     job = studio.jobs.start("add", _read_uploads, files, title=title, link="/", then=keep)
-    return await _begun(request, job)
-
-
-async def _begun(request: Request, job: RunningJob) -> Response:
-    """A job that a form has begun: its number for a script, else the shelf when it has ended."""
-    if asks_for_data(request):
-        return JSONResponse({"job": job.number}, 202)
-    await job.ended.wait()
-    if job.error is not None:
-        raise job.error
-    return RedirectResponse("/", 303)
+    return await begun(request, [job], "/")
 
 
 async def export_zip(request: Request) -> Response:
@@ -302,7 +286,7 @@ async def bring_zip(request: Request) -> Response:
         return count
 
     job = studio.jobs.start("import", check_zip_apart, upload.path, title=upload.name, link="/", then=bring)
-    return await _begun(request, job)
+    return await begun(request, [job], "/")
 
 
 async def check(request: Request) -> Response:
@@ -313,16 +297,10 @@ async def check(request: Request) -> Response:
     words = [catalogue.say("shelf.whole" if found.is_whole else "shelf.not_whole"), *found.problems]
     words += [catalogue.say("shelf.lost", name=name) for name in found.lost]
     studio.tell(" ".join(words))
-    return _went(request, "/")
+    return went(request, "/", tells=True)
 
 
 # ------------------------------------------------------------------------------------------------------- undoing
-
-
-def _went(request: Request, address: str) -> Response:
-    if asks_for_data(request):
-        return JSONResponse({"told": studio_of(request).told_once()})
-    return RedirectResponse(address, 303)
 
 
 def _back(request: Request) -> str:
@@ -351,7 +329,7 @@ async def _swap(request: Request, *, is_redo: bool) -> Response:
     else:
         key = "studio.redone" if is_redo else "studio.undone"
         studio.tell(catalogue.say(key, what=catalogue.say(f"shelf.step.{step.what}")))
-    return _went(request, _back(request))
+    return went(request, _back(request), tells=True)
 
 
 # ---------------------------------------------------------------------------------------------------- one phrase
@@ -385,7 +363,7 @@ async def change_phrase(request: Request) -> Response:
     title = form.line("title") or there.title
     gone = [one for one in there.tags if one.casefold() not in {tag.casefold() for tag in tags}]
     await studio.shelf.run(words_of_phrase, number, title=title, tags=tags, not_tags=gone)
-    return _went(request, f"/phrases/{number}")
+    return went(request, f"/phrases/{number}", tells=True)
 
 
 def _remove_phrase(shelf: Shelf, number: int) -> KeptPhrase:
@@ -400,7 +378,7 @@ async def remove_phrase(request: Request) -> Response:
     studio = studio_of(request)
     phrase = await studio.shelf.run(_remove_phrase, request.path_params["number"])
     studio.tell(studio.catalogue(request).say("shelfpage.removed", title=phrase.title))
-    return _went(request, "/")
+    return went(request, "/", tells=True)
 
 
 async def phrase_file(request: Request) -> Response:
@@ -434,7 +412,7 @@ async def set_harps(request: Request) -> Response:
     harps = [(one.key, one.tuning) for one in there if str(one.number) in kept]
     harps += [(name, form.get("tuning", "standard")) for name in harp_names(keys)]
     await studio.shelf.run(set_own_harps, harps)
-    return _went(request, "/harps")
+    return went(request, "/harps", tells=True)
 
 
 ROUTES = [

@@ -9,7 +9,7 @@ from typing import Any
 
 from msgspec.structs import replace
 from starlette.requests import Request
-from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
 from reedpath.arrange import level_names
@@ -44,9 +44,10 @@ from reedpath.shelf import (
     remove_waiting_take,
     say_of_waiting_take,
 )
+from reedpath.studio.form_answers import begun, went
 from reedpath.studio.forms import form_of, whole_number
 from reedpath.studio.found_nexts import FoundNexts
-from reedpath.studio.pages import Studio, asks_for_data, page, studio_of
+from reedpath.studio.pages import Studio, page, studio_of
 from reedpath.studio.student_views import find_next, progress_data, take_rows
 from reedpath.studio.waiting_takes import asked_takes, hear_waiting, incoming, keep_take
 from reedpath.wording import load_catalogue, plain_names, typed_names
@@ -57,10 +58,6 @@ __all__ = ["ROUTES"]
 def _nexts(request: Request) -> FoundNexts:
     nexts: FoundNexts = request.app.state.nexts
     return nexts
-
-
-def _went(request: Request, address: str, **data: Any) -> Response:
-    return JSONResponse(data) if asks_for_data(request) else RedirectResponse(address, 303)
 
 
 # ------------------------------------------------------------------------------------------------------ all students
@@ -116,7 +113,7 @@ async def add_student(request: Request) -> Response:
     harps = harp_names(plain_names(form.line("harps"), studio.catalogue(request)))
     said = StudentSaid(form.line("level") or None, harps or None)
     student, _ = await studio.shelf.run(put_student, name, said)
-    return _went(request, f"/students/{student.number}", student=student.number)
+    return went(request, f"/students/{student.number}", student=student.number)
 
 
 # ------------------------------------------------------------------------------------------------------------- takes
@@ -142,10 +139,7 @@ async def add_takes(request: Request) -> Response:
         jobs.append(await hear_waiting(studio, number, take))
     if not jobs:
         raise SettingsError("studio.nothing_given")
-    if asks_for_data(request):
-        return JSONResponse({"jobs": jobs}, 202)
-    await asyncio.gather(*(studio.jobs.get(number).ended.wait() for number in jobs))
-    return RedirectResponse("/students", 303)
+    return await begun(request, jobs, "/students", raises=False)
 
 
 def _answered(shelf: Shelf, number: int, student: int, version: int) -> IncomingTake | None:
@@ -168,16 +162,12 @@ async def answer_question(request: Request) -> Response:
     number = request.path_params["number"]
     if form.has("leave"):
         await studio.shelf.run(remove_waiting_take, number)
-        return _went(request, "/students")
+        return went(request, "/students")
     student, version = whole_number(form.get("student")), whole_number(form.get("version"))
     take = await studio.shelf.run(_answered, number, student, version)
     if take is None:
-        return _went(request, "/students")
-    job = await hear_waiting(studio, number, take)
-    if asks_for_data(request):
-        return JSONResponse({"jobs": [job]}, 202)
-    await studio.jobs.get(job).ended.wait()
-    return RedirectResponse("/students", 303)
+        return went(request, "/students")
+    return await begun(request, [await hear_waiting(studio, number, take)], "/students", raises=False)
 
 
 # ------------------------------------------------------------------------------------------------------- one student
@@ -243,7 +233,7 @@ async def change_one(request: Request) -> Response:
     )
     await studio.shelf.run(change_student, number, form.line("name"), said)
     studio.tell(studio.catalogue(request).say("studentspage.kept"))
-    return _went(request, f"/students/{number}")
+    return went(request, f"/students/{number}")
 
 
 def _next_ground(shelf: Shelf, number: int) -> tuple[KeptPlaying, tuple[KeptPhrase, ...], tuple[Any, ...]]:
@@ -265,12 +255,7 @@ async def look_for_next(request: Request) -> Response:
         "next", find_next, phrases, playing, datetime.now(UTC), studio.spoken(request),
         title=playing.student.name, link=f"/students/{number}#next", then=keep,
     )  # fmt: skip
-    if asks_for_data(request):
-        return JSONResponse({"jobs": [job.number]}, 202)
-    await job.ended.wait()
-    if job.error is not None:
-        raise job.error
-    return RedirectResponse(f"/students/{number}#next", 303)
+    return await begun(request, [job], f"/students/{number}#next")
 
 
 # --------------------------------------------------------------------------------------------------- one of the takes
@@ -324,7 +309,7 @@ async def remove_take(request: Request) -> Response:
     studio, number = studio_of(request), request.path_params["number"]
     await studio.shelf.run(_remove_take, number, request.path_params["take"])
     studio.tell(studio.catalogue(request).say("studentspage.take_removed"))
-    return _went(request, f"/students/{number}")
+    return went(request, f"/students/{number}")
 
 
 # ------------------------------------------------------------------------------------------------------------ letters
@@ -346,7 +331,7 @@ async def new_letter(request: Request) -> Response:
         tempo = known[0]["tempo"]
         first = FollowingPhrase(known[0]["title"], None if tempo is None else tempo / 100)
     await studio.shelf.run(propose_letter, found, first, words)
-    return _went(request, f"/students/{number}#letter")
+    return went(request, f"/students/{number}#letter")
 
 
 def _own_letter(shelf: Shelf, number: int, letter: int) -> KeptLetter:
@@ -361,7 +346,7 @@ async def keep_letter(request: Request) -> Response:
     studio, form, number = studio_of(request), await form_of(request), request.path_params["number"]
     letter = await studio.shelf.run(_own_letter, number, request.path_params["letter"])
     await studio.shelf.run(change_letter, letter.number, form.get("text"))
-    return _went(request, f"/students/{number}#letter", kept=True)
+    return went(request, f"/students/{number}#letter", kept=True)
 
 
 async def letter_file(request: Request) -> Response:
@@ -405,7 +390,7 @@ async def erase(request: Request) -> Response:
     studio.jobs.new_file(f"student-{number}.zip").unlink(missing_ok=True)
     _nexts(request).forget(number)
     studio.tell(studio.catalogue(request).say("shelf.erased", name=name))
-    return _went(request, "/students")
+    return went(request, "/students")
 
 
 ROUTES = [

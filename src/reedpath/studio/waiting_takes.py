@@ -24,6 +24,7 @@ from reedpath.shelf import (
     remove_waiting_take,
 )
 from reedpath.studio.pages import Studio
+from reedpath.studio.running_jobs import RunningJob
 from reedpath.studio.student_views import hear_one
 
 __all__ = ["AskedTake", "asked_takes", "hear_again", "hear_waiting", "incoming", "keep_take"]
@@ -54,8 +55,8 @@ def keep_take(shelf: Shelf, number: int, found: FoundTake) -> KeptTake:
     return kept
 
 
-async def hear_waiting(studio: Studio, number: int, take: IncomingTake) -> int:
-    """Start a job that hears a take that waits and keeps it, or asks; the job's number."""
+async def hear_waiting(studio: Studio, number: int, take: IncomingTake) -> RunningJob:
+    """Start a job that hears a take that waits and keeps it, or asks."""
     ground = await studio.shelf.run(ground_of)
     studio.hearing.add(number)
 
@@ -70,7 +71,7 @@ async def hear_waiting(studio: Studio, number: int, take: IncomingTake) -> int:
         return {"take": kept.number, "student": kept.student}
 
     link = "/students" if take.student is None else f"/students/{take.student}"
-    return studio.jobs.start("take", hear_one, take, ground, title=take.name, link=link, then=keep).number
+    return studio.jobs.start("take", hear_one, take, ground, title=take.name, link=link, then=keep)
 
 
 def _unheard(shelf: Shelf) -> list[tuple[int, IncomingTake]]:

@@ -40,12 +40,12 @@ from reedpath.jobs.workbench.messages import WorkbenchMessage, WorkbenchView
 from reedpath.phrase import decode_phrase
 from reedpath.shelf import Shelf, all_drafts, new_draft, put_away
 from reedpath.signal import Waveform
-from reedpath.studio.bench_forms import command_of, decimal_of, sound_of
+from reedpath.studio.bench_forms import command_of, sound_of
 from reedpath.studio.bench_panels import panels_of
 from reedpath.studio.benches import OpenBench, OpenBenches
-from reedpath.studio.forms import form_of
+from reedpath.studio.form_answers import result_of, went
+from reedpath.studio.forms import decimal_number, form_of, tempo_of
 from reedpath.studio.pages import asks_for_data, page, studio_of
-from reedpath.studio.running_jobs import RunningJob
 from reedpath.wording import error_words
 
 __all__ = ["ROUTES"]
@@ -68,11 +68,6 @@ async def _bench(connection: HTTPConnection, number: int | None = None) -> OpenB
     return await _benches(connection).get(number, studio_of(connection).spoken(connection))
 
 
-def _went(request: Request, address: str) -> Response:
-    """Where a form's sender goes on; a script only needs to know where that would be."""
-    return JSONResponse({"address": address}) if asks_for_data(request) else RedirectResponse(address, 303)
-
-
 # ------------------------------------------------------------------------------------------------------- drafts
 
 
@@ -90,7 +85,7 @@ async def begin_draft(request: Request) -> Response:
     if form.get("text").strip():
         bench = await _bench(request, number)
         await bench.ask(TypeSource(text=form.get("text")))
-    return _went(request, f"/workbench/{number}")
+    return went(request, f"/workbench/{number}")
 
 
 async def open_phrase(request: Request) -> Response:
@@ -103,7 +98,7 @@ async def put_draft_away(request: Request) -> Response:
     """POST /workbench/N/away: put a draft away, or take it out again."""
     form, number = await form_of(request), request.path_params["number"]
     await studio_of(request).shelf.run(put_away, number, away=form.get("away", "1") == "1")
-    return _went(request, "/workbench")
+    return went(request, "/workbench")
 
 
 # -------------------------------------------------------------------------------------------------- one workbench
@@ -156,7 +151,7 @@ async def do_command(request: Request) -> Response:
     else:
         await bench.ask(command_of(fields, catalogue))
     at = fields.get("at", "")
-    return _went(request, f"/workbench/{bench.number}{f'#{at}' if at.isidentifier() else ''}")
+    return went(request, f"/workbench/{bench.number}{f'#{at}' if at.isidentifier() else ''}")
 
 
 async def save_draft(request: Request) -> Response:
@@ -169,24 +164,14 @@ async def save_draft(request: Request) -> Response:
     draft = bench.draft
     if form.get("as") == "lesson":
         lesson = await studio.shelf.run(save_lesson, draft, given.lesson)
-        return _went(request, f"/lessons/{lesson}")
+        return went(request, f"/lessons/{lesson}")
     kept = await studio.shelf.run(save_phrase, draft, given.lesson)
     await bench.ask(NoteKept(uid=kept.uid))
     studio.tell(catalogue.say("workbench.saved", title=kept.title))
-    return _went(request, f"/workbench/{bench.number}")
+    return went(request, f"/workbench/{bench.number}")
 
 
 # ---------------------------------------------------------------------------------------------- files and recordings
-
-
-async def _result(job: RunningJob) -> Any:
-    """What a job comes to; its error raised."""
-    await job.ended.wait()
-    if job.error is not None:
-        raise job.error
-    if job.result is None:
-        raise SettingsError("studio.job_ended")
-    return job.result
 
 
 def _keep_file(shelf: Shelf, path: Path, name: str) -> str:
@@ -206,14 +191,14 @@ async def bring_file(request: Request) -> Response:
             which = form.line("which")
             options = {form.line("of", "part"): int(which) if which.isdigit() else which} if which else {}
             job = studio.jobs.start("read_source", read_brought, sent.path, sent.name, options, title=sent.name)
-            brought: BroughtFile = await _result(job)
+            brought: BroughtFile = await result_of(job)
             if brought.text:
                 await bench.ask(TypeSource(text=brought.text))
             else:
                 await bench.ask(BringPhrase(phrase=decode_phrase(brought.phrase), name=sent.name[:200]))
     finally:
         studio.uploads.drop(sent.id)
-    return _went(request, f"/workbench/{bench.number}")
+    return went(request, f"/workbench/{bench.number}")
 
 
 def _recording(bench: OpenBench, request: Request) -> tuple[HeardSpan, Path]:
@@ -233,7 +218,7 @@ async def show_waveform(request: Request) -> Response:
     known: dict[str, Waveform] = request.app.state.__dict__.setdefault("waveforms", {})
     if heard.sound not in known:
         job = studio.jobs.start("waveform", waveform_of, path, title=heard.name)
-        known[heard.sound] = await _result(job)
+        known[heard.sound] = await result_of(job)
     found = known[heard.sound]
     return JSONResponse({"seconds": found.seconds, "peaks": found.peaks})
 
@@ -248,17 +233,17 @@ async def hear_recording(request: Request) -> Response:
     """POST /workbench/N/hear: write down what a stretch of the recording plays."""
     studio, form, bench = studio_of(request), await form_of(request), await _bench(request)
     heard, path = _recording(bench, request)
-    start = decimal_of(form.get("start") or "0")
-    end = decimal_of(form.get("end")) if form.get("end") else None
+    start = decimal_number(form.get("start") or "0")
+    end = decimal_number(form.get("end")) if form.get("end") else None
     harp, bpm = form.line("harp"), form.line("bpm")
-    known_bpm, title = decimal_of(bpm) if bpm else None, Path(heard.name).stem
+    known_bpm, title = tempo_of(bpm) if bpm else None, Path(heard.name).stem
     job = studio.jobs.start("hear", hear_span, path, start, end, harp, known_bpm, title, title=heard.name)
-    phrase = decode_phrase(await _result(job))
+    phrase = decode_phrase(await result_of(job))
     if not phrase.events:
         raise SettingsError("studio.nothing_heard")
     span = HeardSpan(sound=heard.sound, name=heard.name, start_seconds=start, end_seconds=end, harp=harp)
     await bench.ask(BringPhrase(phrase=phrase, name=heard.name, recording=span))
-    return _went(request, f"/workbench/{bench.number}")
+    return went(request, f"/workbench/{bench.number}")
 
 
 # ------------------------------------------------------------------------------------------------------- sounds
@@ -280,7 +265,7 @@ async def make_sound(request: Request) -> Response:
             raise SettingsError("studio.nothing_to_save")
         wanted = PartSound(first, last, bpm, form.has("harp"), form.has("band"), form.has("click"))
         job = studio.jobs.start("part", sound_of_part, given.lesson.encode(), wanted, title=given.title)
-    played: PartPlayed = await _result(job)
+    played: PartPlayed = await result_of(job)
     if asks_for_data(request):
         notes = [[one.event, one.start_seconds, one.end_seconds] for one in played.notes]
         return JSONResponse({"sound": f"/workbench/{bench.number}/sounds/{job.number}", "notes": notes})
