@@ -132,7 +132,7 @@ def test_a_phrase_of_the_shelf_is_opened_as_a_draft(studio: AskedStudio):
     assert len(shown_tab(done.text)) == 40
     assert "Two Questions" in done.text
     text = studio.post(page.url.path, {"do": "look", "note": "1"}).text
-    assert "Heard wrongly?" in text
+    assert "Misheard?" in text
     text = studio.post(page.url.path, {"do": "correct", "note": "1", "how": "remove"}).text
     assert len(shown_tab(text)) == 39
 
