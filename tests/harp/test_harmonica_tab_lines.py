@@ -73,7 +73,7 @@ def test_what_is_no_move_keeps_its_reason():
     word, tab = tokenize_tab("verse -4", "sign")
     assert word.kind is TokenKind.OTHER
     assert word.move is None
-    assert "no move" in str(word.problem)
+    assert "not a move" in str(word.problem)
     assert tab.problem is None
 
 

@@ -71,7 +71,7 @@ def test_a_users_own_table_drives_both_directions():
     bend = Move((3,), Breath.DRAW, Alteration.BEND, -2)
     assert format_move(bend, mine) == "z3!!"
     assert parse_move("z3!!", mine) == bend
-    with pytest.raises(NotationError, match="no move"):
+    with pytest.raises(NotationError, match="not a move"):
         parse_move("-3!!", mine)
 
 
