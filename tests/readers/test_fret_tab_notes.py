@@ -176,8 +176,8 @@ def test_two_notes_bent_apart_stay_two_events():
     ("body", "column", "message"),
     [
         ("--q-----", 5, "unknown sign 'q'"),
-        ("-57-----", 4, "fret 57, of 0 to 36"),
-        ("-121----", 4, "fret 121, of 0 to 36"),
+        ("-57-----", 4, "fret 57; 0 to 36"),
+        ("-121----", 4, "fret 121; 0 to 36"),
         ("--b9----", 5, "a bend without a note"),
         ("-7b5----", 5, "a bend 'b5' from fret 7"),
         ("-2b12---", 5, "a bend 'b12' from fret 2"),

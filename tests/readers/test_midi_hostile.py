@@ -104,8 +104,8 @@ def track(body: bytes) -> bytes:
 @pytest.mark.parametrize(
     ("data", "message"),
     [
-        (track(b"\0\x90\x3c\x40" + b"\0\x3c\x40" * 18_000), "12,001 messages, of 12,000"),
-        (track(b"\0\x90\x3c\x40\x01\x3c\0" * 750), "750 notes, of 500"),
+        (track(b"\0\x90\x3c\x40" + b"\0\x3c\x40" * 18_000), "12,001 messages; at most 12,000"),
+        (track(b"\0\x90\x3c\x40\x01\x3c\0" * 750), "750 notes; at most 500"),
         (track(b"\xff\xff\xff\x7f\x90\x3c\x40" * 3), "a track of over 268,435,455 ticks"),
         (b"MThd\0\0\0\6\0\1\xff\xff\1\xe0" + b"XXXX\0\0\0\0" * 10_000, "0 tracks, where the header says 65,535"),
     ],

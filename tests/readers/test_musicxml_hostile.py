@@ -71,7 +71,7 @@ def test_the_container_may_name_other_files_beside_the_score():
         ({"META-INF/container.xml": CONTAINER, "score.xml": packed({"a": b"b"})}, "holds another archive"),
         ({"META-INF/container.xml": CONTAINER, "score.xml": b" " * 20_000_000}, "over the 200 times"),
         ({"META-INF/container.xml": f"<!--{NUMBERS}-->{CONTAINER}", "score.xml": SCORE}, "over 65,536 bytes"),
-        ({f"{number}.xml": b"" for number in range(1001)}, "1,001 files in the archive, of 1,000"),
+        ({f"{number}.xml": b"" for number in range(1001)}, "1,001 files in the archive; at most 1,000"),
     ],
     ids=["no container", "no score", "names nothing", "broken", "outside", "root", "nested", "death", "fat", "many"],
 )
@@ -118,7 +118,7 @@ BOMB = "<!DOCTYPE score-partwise [" + "".join(
         (f"{BOMB}]><score-partwise>&a9;</score-partwise>", "declares an entity"),
         ('<!DOCTYPE a [<!ENTITY x SYSTEM "file:///etc/passwd">]><score-partwise>&x;</score-partwise>', "declares"),
         ('<!DOCTYPE a [<!ENTITY % x SYSTEM "http://a.invalid/x.dtd">%x;]><score-partwise/>', "declares"),
-        ("<score-partwise>" + "<a>" * 100_000, "65 levels, of 64"),
+        ("<score-partwise>" + "<a>" * 100_000, "65 levels; at most 64"),
         ("<score-partwise>&nothing;</score-partwise>", "not well-formed"),
         ("<score-partwise", "not well-formed"),
         ("<score-partwise></score-timewise>", "mismatched tag"),
@@ -143,10 +143,10 @@ def test_the_usual_document_type_is_let_in_and_not_fetched():
 @pytest.mark.parametrize(
     ("element", "count", "message"),
     [
-        (note("C4", 1), 750, "501 notes, of 500"),
+        (note("C4", 1), 750, "501 notes; at most 500"),
         (note("r", 1), 1_700, "501 rests and signs; at most 500"),
         ("<direction><sound tempo='100'/></direction>", 1_700, "501 rests and signs; at most 500"),
-        ("<a/>", 12_001, "12,001 elements, of 12,000"),
+        ("<a/>", 12_001, "12,001 elements; at most 12,000"),
         (f"{note('C4', 100_000_000)}", 1, "too long: 25,000,000 beats"),
     ],
     ids=["notes", "rests", "directions", "elements", "long"],
