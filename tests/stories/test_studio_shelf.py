@@ -88,14 +88,23 @@ def test_axe_finds_nothing_and_nothing_runs_out_of_the_page(
     assert_accessible_and_fitting(page)
 
 
-@pytest.mark.parametrize("language", ["en", "fr", "de", "es", "it"])
-def test_the_menu_of_a_small_phone_has_two_rows(page: playwright.Page, studio: ServedStudio, language: str) -> None:
-    page.set_extra_http_headers({"accept-language": language})
+def test_the_menu_of_a_small_phone_has_two_rows_in_every_language(
+    page: playwright.Page, studio: ServedStudio
+) -> None:
     page.set_viewport_size({"width": 360, "height": 740})
-    page.goto(studio.address + "/workbench")  # the screen that is open stands in bold, and takes more room
-    assert page.get_attribute("html", "lang") == language
-    rows = page.eval_on_selector_all(".studio-head a", "links => links.map((one) => one.offsetTop)")
-    assert (len(rows), len(set(rows))) == (6, 2)
+    rows = {}
+    for language in ("fr", "de", "es", "it", "en"):
+        page.goto(studio.address + "/settings")
+        page.click(f"label[for=language-{language}]")
+        page.click("main button")
+        page.goto(studio.address + "/workbench")  # the screen that is open stands in bold, and takes more room
+        assert page.get_attribute("html", "lang") == language
+        links = page.eval_on_selector_all(".studio-head a", "links => links.map((one) => one.offsetTop)")
+        rows[language] = (len(links), len(set(links)))
+    page.goto(studio.address + "/settings")
+    page.click("label[for=language-usual]")
+    page.click("main button")
+    assert rows == dict.fromkeys(("fr", "de", "es", "it", "en"), (6, 2))
 
 
 def test_the_language_and_the_light_stay_chosen(page: playwright.Page, studio: ServedStudio) -> None:
