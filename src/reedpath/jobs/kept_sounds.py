@@ -3,7 +3,8 @@
 A play-along and its small file for the page are made of where everything lies in it (`sound.lay_out`), by rooms and
 libraries that turn that into samples and code them. All of it goes into the key, and nothing else: what is said of a
 lesson, how it is written and what its tempos are called do not. Into that of a sound to practise with go the band,
-its bank and the kind of file too. Sounds of one key are the same to the last byte on one machine.
+its bank and the kind of file too. Sounds of one key are the same to the last byte on one machine, but
+for Ogg streams (Opus), whose serial numbers are drawn by chance (RFC 3533, section 4).
 """
 
 from __future__ import annotations
