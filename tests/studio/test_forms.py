@@ -21,7 +21,6 @@ def test_numbers_are_read_with_a_point_or_a_comma() -> None:
     [
         (whole_number, "1.5", "studio.no_number"),
         (decimal_number, "nan", "studio.no_decimal"),
-        (decimal_number, "1e999", "studio.no_decimal"),
         (decimal_number, "", "studio.no_decimal"),
         (tempo_of, "fast", "studio.no_tempo"),
         (tempo_of, "0", "studio.no_tempo"),

@@ -16,6 +16,7 @@ from reedpath.jobs.conversations import LENGTH_BYTES
 from reedpath.jobs.workbench import HeardSpan
 from reedpath.jobs.workbench.messages import NoteShown, ProblemShown
 from reedpath.studio import lesson_film_pages, lesson_making_pages, processes, workbench_pages
+from reedpath.studio.form_answers import went
 from reedpath.studio.forms import SentForm
 
 
@@ -69,7 +70,7 @@ def test_a_cut_that_can_not_be_is_refused() -> None:
         corrected(("start 0", "9"), ("end 0", "5"), ("keep 0", "1"))
     with pytest.raises(SettingsError) as raised:
         corrected(("start 0", "soon"), ("end 0", "5"))
-    assert raised.value.key == "studio.no_number"
+    assert raised.value.key == "studio.no_decimal"
     assert lesson_film_pages._seconds("-3") == 0.0
     assert lesson_film_pages._seconds("1,23456") == 1.2346
 
@@ -182,9 +183,9 @@ def asked(**headers: str) -> Request:
 
 
 def test_a_script_is_told_where_it_would_go_and_a_person_is_sent_there() -> None:
-    told = workbench_pages._went(asked(accept="application/json"), "/workbench/3")
+    told = went(asked(accept="application/json"), "/workbench/3")
     assert (told.status_code, json.loads(bytes(told.body))) == (200, {"address": "/workbench/3"})
-    sent = workbench_pages._went(asked(), "/workbench/3")
+    sent = went(asked(), "/workbench/3")
     assert (sent.status_code, sent.headers["location"]) == (303, "/workbench/3")
 
 

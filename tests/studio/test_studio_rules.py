@@ -31,8 +31,8 @@ from reedpath.lesson import LineEdit
 from reedpath.listen import BLOCK_FRAMES
 from reedpath.shelf import Melody
 from reedpath.studio import bench_panels, lesson_pages, long_note_pages, pages, shelf_pages, student_views
-from reedpath.studio.bench_forms import command_of, decimal_of, sound_of
-from reedpath.studio.forms import MOST_FIELDS, SentForm, body_of, form_of, whole_number
+from reedpath.studio.bench_forms import command_of, sound_of
+from reedpath.studio.forms import MOST_FIELDS, SentForm, body_of, decimal_number, form_of, whole_number
 from reedpath.studio.found_nexts import FoundNexts
 from reedpath.studio.guard import Guard
 from reedpath.studio.live_lines import UNANSWERED, BlockFlow
@@ -162,7 +162,7 @@ def test_a_form_says_a_command(fields: dict[str, str], command) -> None:
 @pytest.mark.parametrize(
     ("fields", "key"),
     [({}, "no_form"), ({"do": "dance"}, "no_form"), ({"do": "pin", "note": "x"}, "no_number"),
-     ({"do": "choose", "position": "two"}, "no_number"), ({"do": "choose", "bpm": "fast"}, "no_number"),],
+     ({"do": "choose", "position": "two"}, "no_number"), ({"do": "choose", "bpm": "fast"}, "no_tempo"),],
 )  # fmt: skip
 def test_what_no_form_says_is_refused(fields: dict[str, str], key: str) -> None:
     with pytest.raises(SettingsError) as raised:
@@ -171,9 +171,9 @@ def test_what_no_form_says_is_refused(fields: dict[str, str], key: str) -> None:
 
 
 def test_decimals_are_typed_with_a_comma_or_a_point() -> None:
-    assert (decimal_of("72,5"), decimal_of("72.5"), decimal_of(" 7 ")) == (72.5, 72.5, 7.0)
+    assert (decimal_number("72,5"), decimal_number("72.5"), decimal_number(" 7 ")) == (72.5, 72.5, 7.0)
     with pytest.raises(SettingsError) as raised:
-        decimal_of("x" * 99)
+        decimal_number("x" * 99)
     assert raised.value.values["found"] == "x" * 40
 
 
@@ -392,7 +392,7 @@ def test_a_job_is_told_in_words() -> None:
     failed = job_of(JobState.FAILED, error=SettingsError("studio.no_number", found="x"))
     data = job_data(failed, STUDIO_ENGLISH)
     assert (data["step"], data["left"], data["ended"]) == ("", "", True)
-    assert "'x' is no whole number" in data["error"]["says"].replace("‘", "'").replace("’", "'")
+    assert "'x' is not a whole number" in data["error"]["says"].replace("‘", "'").replace("’", "'")
     assert data["error"]["hint"]
 
 
@@ -564,7 +564,7 @@ def test_tempos_are_typed_as_people_do(text: str, tempos: tuple[float, ...]) -> 
 def test_what_is_no_tempo_is_refused(text: str) -> None:
     with pytest.raises(SettingsError) as raised:
         lesson_pages._tempos(text)
-    assert key_of(raised) == "studio.no_number"
+    assert key_of(raised) == "studio.no_tempo"
 
 
 def test_drills_stand_in_rows_and_count_notes_from_one() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isfinite, nan
+from math import isnan, nan
 from urllib.parse import parse_qsl
 
 from starlette.requests import ClientDisconnect, Request
@@ -84,7 +84,7 @@ def whole_number(text: str) -> int:
 def decimal_number(text: str) -> float:
     """A number as a form says it, with a point or a comma; SettingsError for what is none."""
     number = _decimal(text)
-    if not isfinite(number):
+    if isnan(number):
         raise SettingsError("studio.no_decimal", found=text[:40])
     return number
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import ceil
+from math import ceil, inf
 from pathlib import Path
 from typing import Any, NamedTuple
 from urllib.parse import urlencode
@@ -92,7 +92,7 @@ def melody_picture(melody: Melody) -> MelodyPicture:
 
 def _points(text: str) -> float | None:
     points = decimal_number(text) if text.strip() else None
-    return None if points is None or points < 0 else points
+    return points if points is not None and 0 <= points < inf else None
 
 
 def _tune(asked: SentForm, catalogue: Catalogue) -> Melody | None:
