@@ -57,7 +57,7 @@ def test_a_bend_that_is_flat_twice_is_one_thing_and_comes_first():
 
 
 def test_bars_are_those_of_the_source_and_the_time_is_told():
-    route = in_source_bars(ROUTE, [7] * 5 + [8] * 3 + [7] * 4)
+    route = in_source_bars(ROUTE, [7] * 12)  # one bar of the source, played twice
     numbered = numbered_bars(route.phrase)
     assert [numbered.at(route.phrase.events[event].onset).mark for event in (1, 10)] == ["7", "7 (2)"]
     changes = {1: (FaultKind.FLAT, 31.0), 10: (FaultKind.FLAT, 38.0)}

@@ -382,6 +382,7 @@ def test_endings_that_differ_stand_under_brackets_where_the_source_has_them() ->
         b"|:c d e f|1 c4:|2 e4|:g4|1 a4:|2 b4|",
         b"|:c4|c4:|e4|:g4|1 a4:|2 b4|c4",
         b"|:c4|d4|1 e4:|2 f4|c4|d4|e4",
+        b"|:c d e f:|g4|",
         b"|:G|c d e f|g f e d|1 c3:|2 e3||G|g4|",
         b"G|c d e f|g f e d|c3:|G|g4|",
         b"G|c d e f|g f e d|c3:|:B|e d c B|c3:|",

@@ -143,9 +143,9 @@ def repeated_bars(measures: Sequence[Element], sheet: Sheet) -> tuple[RepeatedBa
 
     def has_alike(one: RepeatedBars) -> bool:
         again, body = one.first + one.count, one.count - one.ending
-        return inside[one.first : one.first + body] == inside[again : again + body] and not any(
-            _ties_on(measures[:stop]) for stop in (one.first + body, again, again + body)
-        )
+        if body <= 0 or inside[one.first : one.first + body] != inside[again : again + body]:
+            return False
+        return not any(_ties_on(measures[:stop]) for stop in (one.first + body, again, again + body))
 
     with_endings = {one.first: one for one in _with_endings(sheet) if has_alike(one)}
     repeats: list[RepeatedBars] = []
