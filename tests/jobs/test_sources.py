@@ -67,7 +67,9 @@ def test_all_tempos_of_a_source_are_moved_alike():
         moved = read_source(kept(phrase), name="a.json", choice=SourceChoice(bpm=bpm)).phrase
         assert moved.tempos[0].bpm == pytest.approx(bpm)
     for bpm in (9.9, 500.1):
-        with pytest.raises(PhraseError, match=r"a\.json: a tempo of [\d.]+ quarter notes a minute; 10 to 500 are possible"):
+        with pytest.raises(
+            PhraseError, match=r"a\.json: a tempo of [\d.]+ quarter notes a minute; 10 to 500 are possible"
+        ):
             read_source(kept(phrase), name="a.json", choice=SourceChoice(bpm=bpm))
 
 
