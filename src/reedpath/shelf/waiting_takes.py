@@ -23,6 +23,7 @@ __all__ = [
     "WaitingTake",
     "add_waiting_take",
     "all_waiting_takes",
+    "end_waiting",
     "keep_findings",
     "put_waiting_take",
     "remove_waiting_take",
@@ -116,10 +117,15 @@ def say_of_waiting_take(shelf: Shelf, number: int, *, student: int, version: int
     return waiting_take(shelf, number)
 
 
-def remove_waiting_take(shelf: Shelf, number: int) -> None:
-    """Take away one that waits no more, and its file where nothing else names it."""
-    sound = waiting_take(shelf, number).sound
+def end_waiting(shelf: Shelf, number: int) -> None:
+    """A take waits no more, since it is a student's by now: its file has a name there."""
     with told_by_database(shelf.path), transaction(shelf.database):
         shelf.database.execute("DELETE FROM waiting_take WHERE number = ?", (number,))
+
+
+def remove_waiting_take(shelf: Shelf, number: int) -> None:
+    """Take away one that nobody wants, and its file where nothing else names it."""
+    sound = waiting_take(shelf, number).sound
+    end_waiting(shelf, number)
     if sound not in used_files(shelf):
         shelf.files.path(sound).unlink(missing_ok=True)

@@ -12,7 +12,7 @@ from reedpath.errors import SettingsError
 from reedpath.studio.pages import asks_for_data, studio_of
 from reedpath.studio.running_jobs import RunningJob
 
-__all__ = ["begun", "result_of", "went"]
+__all__ = ["begun", "begun_at_once", "result_of", "went"]
 
 
 def went(request: Request, address: str, *, tells: bool = False, **data: Any) -> Response:
@@ -28,6 +28,13 @@ def went(request: Request, address: str, *, tells: bool = False, **data: Any) ->
         return RedirectResponse(address, 303)
     told = {"told": studio_of(request).told_once()} if tells else {}
     return JSONResponse({"address": address, **told, **data})
+
+
+def begun_at_once(request: Request, job: RunningJob, address: str, **data: Any) -> Response:
+    """A job that a form began and nobody waits for: a script learns its number and ``data``, a person is led on."""
+    if asks_for_data(request):
+        return JSONResponse({"job": job.number, **data}, 202)
+    return RedirectResponse(address, 303)
 
 
 async def begun(request: Request, jobs: Sequence[RunningJob], address: str, *, raises: bool = True) -> Response:

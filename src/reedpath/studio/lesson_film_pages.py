@@ -28,9 +28,9 @@ from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.progress import Progress
 from reedpath.jobs.shelf_lessons import last_version
 from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf
+from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import SentForm, decimal_number, form_of, whole_number
 from reedpath.studio.lesson_desks import desk_of
-from reedpath.studio.lesson_making_pages import job_begun
 from reedpath.studio.pages import asks_for_data, page, studio_of
 
 __all__ = ["ROUTES"]
@@ -151,7 +151,7 @@ async def add_footage(request: Request) -> Response:
         "lineup", _line_up, str(_files(request).folder), version, new, piece, inside, title=lesson.title, link=link,
         then=keep,
     )  # fmt: skip
-    return job_begun(request, job.number, link)
+    return begun_at_once(request, job, link)
 
 
 async def remove_footage(request: Request) -> Response:
@@ -246,7 +246,7 @@ async def make_cut(request: Request) -> Response:
         "film", _cut_film, str(_files(request).folder), version, wishes, piece, inside, title=lesson.title,
         link=link, then=keep,
     )  # fmt: skip
-    return job_begun(request, job.number, link)
+    return begun_at_once(request, job, link)
 
 
 # ------------------------------------------------------------------------------------------------------- the prompter

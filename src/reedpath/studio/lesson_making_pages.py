@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec import Struct
 from starlette.requests import Request
-from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from reedpath.errors import SettingsError
@@ -18,10 +18,11 @@ from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.progress import Progress
 from reedpath.jobs.shelf_lessons import keep_made_version, last_version, make_kept_lesson
 from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf, version_list
+from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import form_of
-from reedpath.studio.pages import asks_for_data, page, studio_of
+from reedpath.studio.pages import page, studio_of
 
-__all__ = ["ROUTES", "LessonPreviews", "job_begun", "made_of"]
+__all__ = ["ROUTES", "LessonPreviews", "made_of"]
 
 # kinds of files as they are sent, by their endings (IANA media types); all others are only to be kept
 TYPES = {
@@ -106,13 +107,6 @@ async def made_of(request: Request, lesson: KeptLesson, last: LessonVersion, vie
 # ------------------------------------------------------------------------------------------------------- made as jobs
 
 
-def job_begun(request: Request, number: int, link: str) -> Response:
-    """The answer to a form that began a job."""
-    if asks_for_data(request):
-        return JSONResponse({"job": number}, 202)
-    return RedirectResponse(link, 303)
-
-
 def _make(
     progress: Progress, folder: Path, files: str, version: LessonVersion, earlier: LessonVersion | None
 ) -> LessonVersion:
@@ -132,7 +126,7 @@ async def make_lesson(request: Request) -> Response:
     link = f"/lessons/{number}"
     files = str(studio.shelf.files.folder)
     job = studio.jobs.start("make", _make, files, version, earlier, title=lesson.title, link=link, then=keep)
-    return job_begun(request, job.number, f"{link}#made")
+    return begun_at_once(request, job, f"{link}#made")
 
 
 def _film(progress: Progress, folder: Path, files: str, version: LessonVersion, wishes: FilmWishes) -> dict[str, str]:
@@ -155,7 +149,7 @@ async def make_film(request: Request) -> Response:
     link = f"/lessons/{number}"
     files = str(studio.shelf.files.folder)
     job = studio.jobs.start("film", _film, files, version, wishes, title=lesson.title, link=link, then=keep)
-    return job_begun(request, job.number, f"{link}#made")
+    return begun_at_once(request, job, f"{link}#made")
 
 
 # -------------------------------------------------------------------------------------------------------------- files

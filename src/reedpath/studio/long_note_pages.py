@@ -16,6 +16,7 @@ from reedpath.jobs.long_notes import LongNote, held_until_now, keep_held_note, n
 from reedpath.jobs.own_harps import own_harps
 from reedpath.listen import BEND_TOLERANCES, HeldTime
 from reedpath.shelf import KeptHeldNote, Shelf, Student
+from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import SentForm, decimal_number, form_of, whole_number
 from reedpath.studio.pages import asks_for_data, page, studio_of
 from reedpath.wording import Catalogue, harp_words, move_words
@@ -145,9 +146,7 @@ async def begin_tone(request: Request) -> Response:
     note = LongNote.of(form.get("harp"), form.get("tuning"), form.get("move"), form.get("tolerance"))
     job = studio.jobs.start("tone", sound_long_note, note, title=note.tab)
     job.link = f"/rehearse/long-notes/tone/{job.number}"
-    if asks_for_data(request):
-        return JSONResponse({"job": job.number, "link": job.link}, 202)
-    return RedirectResponse("/work", 303)
+    return begun_at_once(request, job, "/work", link=job.link)
 
 
 async def tone(request: Request) -> Response:

@@ -32,6 +32,7 @@ from reedpath.listen.judging import cents_told
 from reedpath.phrase import metre_at
 from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, PhraseQuery, Shelf, Student
 from reedpath.studio import live_lines, long_note_pages
+from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import SentForm, form_of, whole_number
 from reedpath.studio.pages import Spoken, asks_for_data, page, studio_of
 from reedpath.studio.running_jobs import JobState, RunningJob
@@ -244,9 +245,7 @@ async def answer(request: Request) -> Response:
         "answer_rehearsal", answer_in_language, path, lesson, language, notes, title=lesson.title, then=used_up
     )
     job.link = f"/rehearse/answers/{job.number}"
-    if asks_for_data(request):
-        return JSONResponse({"job": job.number, "link": job.link}, 202)
-    return RedirectResponse("/work", 303)
+    return begun_at_once(request, job, "/work", link=job.link)
 
 
 def answer_in_language(

@@ -20,6 +20,7 @@ from reedpath.shelf import (
     Shelf,
     WaitingTake,
     all_waiting_takes,
+    end_waiting,
     keep_findings,
     remove_waiting_take,
 )
@@ -51,7 +52,7 @@ def asked_takes(shelf: Shelf) -> list[AskedTake]:
 def keep_take(shelf: Shelf, number: int, found: FoundTake) -> KeptTake:
     """Keep a take that waited as a student's."""
     kept = keep_found(shelf, found)
-    remove_waiting_take(shelf, number)
+    end_waiting(shelf, number)
     return kept
 
 
