@@ -17,7 +17,7 @@ from reedpath.lazy_faces import shown_names
 
 ROOT = Path(__file__).parents[2]
 SOURCE = ROOT / "src" / "reedpath"
-PURE = ("pitch", "harp", "phrase", "hear", "arrange", "wording", "lesson", "listen")
+PURE = ("pitch", "harp", "phrase", "harmony", "hear", "arrange", "wording", "lesson", "listen")
 DRAWERS = {"utils", "helpers", "common", "misc", "base", "core", "manager"}
 UNITLESS = {"time", "pitch", "tempo", "duration", "freq", "frequency"}
 HEAVY = ("music21", "symusic", "mido", "verovio", "typst", "soundfile", "soxr", "av", "PIL", "scipy")

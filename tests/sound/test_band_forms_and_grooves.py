@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from reedpath.errors import SettingsError
+from reedpath.harmony import Chord, form_names, load_form, parse_chord, parse_form
 from reedpath.pitch import Key
-from reedpath.sound import form_names, groove_names, load_form, load_groove, parse_form, parse_groove
+from reedpath.sound import groove_names, load_groove, parse_groove
 from reedpath.sound._data import data_text
-from reedpath.sound.band import Chord, parse_chord
 from reedpath.sound.band.playing import BandPart, play_band
 
 E, A_MINOR = Key(4), Key(9, "minor")

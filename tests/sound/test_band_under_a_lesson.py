@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from reedpath.errors import SettingsError, SoundError
+from reedpath.harmony import load_form
 from reedpath.lesson import Lesson
 from reedpath.phrase import Metre, Tempo
 from reedpath.pitch import Key
 from reedpath.sound import Backing, Click, Turns, lay_out_backing, play_with_band
 from reedpath.sound.backing import backing_tracks
-from reedpath.sound.band import load_form
 from reedpath.sound.choosing import bars_of, choose_form, choose_groove, fit_of, music_key
 from support.built_routes import built_lesson, built_route
 from support.tiny_bank import sine, tiny_bank, write_bank

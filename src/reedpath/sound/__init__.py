@@ -7,14 +7,10 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.sound.backing import Backing, BackingLayout, Round, lay_out_backing, play_with_band
     from reedpath.sound.band import (
-        Form,
         Groove,
         bank_path,
-        form_names,
         groove_names,
-        load_form,
         load_groove,
-        parse_form,
         parse_groove,
     )
     from reedpath.sound.blocks import backing_blocks, sound_blocks
@@ -60,7 +56,6 @@ __all__ = [
     "BackingLayout",
     "Click",
     "Contour",
-    "Form",
     "Groove",
     "Loop",
     "LoopLayout",
@@ -77,16 +72,13 @@ __all__ = [
     "bank_path",
     "encode_midi",
     "encode_recording",
-    "form_names",
     "groove_names",
     "ladder_name",
     "lay_out",
     "lay_out_backing",
     "lay_out_spot",
-    "load_form",
     "load_groove",
     "loudness_lufs",
-    "parse_form",
     "parse_groove",
     "plan_route",
     "play_along",

@@ -17,11 +17,12 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
+from reedpath.harmony import Form
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Phrase, Timing, beat_of, counted_beats, metre_at, timing_of
 from reedpath.pitch import Key
 from reedpath.signal import Samples
-from reedpath.sound.band import BandPart, BarClock, Form, Groove, check_bank, play_band, sound_part
+from reedpath.sound.band import BandPart, BarClock, Groove, check_bank, play_band, sound_part
 from reedpath.sound.choosing import bars_of, choose
 from reedpath.sound.click import Click, render_bells, render_clicks
 from reedpath.sound.ladder import (

@@ -13,14 +13,13 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
+from reedpath.harmony import BLUE_STEPS, Form, form_names, load_form
 from reedpath.phrase import Phrase, bars, beat_of, metre_at, timing_of
 from reedpath.pitch import Key
-from reedpath.sound.band import Form, Groove, form_names, groove_names, load_form, load_groove
+from reedpath.sound.band import Groove, groove_names, load_groove
 
 __all__ = ["Chosen", "bars_of", "choose", "choose_form", "choose_groove", "fit_of", "music_key"]
 
-# semitones above the tonic of the blue notes; common practice, no source
-BLUE = (3, 6, 10)
 # worth of a note in the chord, and of a blue note; our choice
 IN_CHORD, BLUE_WORTH = 1.0, 0.5
 # share of fit that a longer form must bring before the one chord is left, so that a riff stays a riff; our choice
@@ -81,7 +80,7 @@ def fit_of(form: Form, phrase: Phrase, key: Key) -> float:
             whole += weight
             if midi % 12 in chord.pitch_classes:
                 worth += weight * IN_CHORD
-            elif (midi - key.tonic) % 12 in BLUE:
+            elif (midi - key.tonic) % 12 in BLUE_STEPS:
                 worth += weight * BLUE_WORTH
     return worth / whole if whole else 1.0
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from reedpath.harmony import Chord, Form
 from reedpath.pitch import Key
-from reedpath.sound.band.forms import Chord, Form
 from reedpath.sound.band.grooves import BandPlayer, DrumRow, Groove, GrooveStep
 
 __all__ = ["BandNote", "BandPart", "BarClock", "play_band"]
