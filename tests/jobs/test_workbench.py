@@ -109,6 +109,24 @@ def test_a_word_that_cannot_be_read_is_marked_where_it_stands_and_the_last_phras
     assert view(bench, TypeSource(text=TAB)).problem is None
 
 
+def test_every_word_that_cannot_be_read_is_marked():
+    shown = view(Workbench(), TypeSource(text="harp: C\n4 -4 5 -17 6 x -6\n\n4 5 6 -55b\n"))
+    found = [(one.line, one.column, one.length) for one in (shown.problem, *shown.more_problems)]
+    assert found == [(2, 8, 3), (2, 14, 1), (4, 7, 4)]
+    assert all(one.says for one in shown.more_problems)
+
+
+def test_a_text_of_nothing_but_faults_is_not_hidden_under_marks():
+    shown = view(Workbench(), TypeSource(text="harp: C\n4 -4 5\n" + " ".join(f"-{hole}" for hole in range(11, 40))))
+    assert len(shown.more_problems) == 7
+
+
+def test_one_thing_that_is_not_closed_is_marked_once():
+    shown = view(Workbench(), TypeSource(text=TUNE.replace("|", "|[", 1)))
+    assert shown.problem is not None
+    assert not shown.more_problems
+
+
 def test_a_tab_keeps_its_own_moves_until_another_harp_is_asked_for():
     bench = Workbench()
     shown = view(bench, TypeSource(text="harp: C\n3 -2 3 -2 4 -4\n"))

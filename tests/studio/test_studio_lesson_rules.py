@@ -170,12 +170,16 @@ def test_a_stretch_that_would_end_before_it_begins_goes_on() -> None:
     assert workbench_pages._seconds_of(heard_at(1.0), heard, 0, 0) == (1.0, None)
 
 
-def test_a_problem_is_pointed_at_in_the_text() -> None:
-    assert workbench_pages._place_of(SimpleNamespace(problem=None)) is None
+def test_problems_are_pointed_at_in_the_text() -> None:
+    assert workbench_pages._places_of(SimpleNamespace(problem=None, more_problems=())) == []
     wrong = ProblemShown("text", "no note", line=2, column=3, length=4)
-    assert workbench_pages._place_of(SimpleNamespace(problem=wrong)) == {
-        "of": "text", "line": 2, "column": 3, "length": 4,
-    }  # fmt: skip
+    later = ProblemShown("text", "no note", line=2, column=9, length=1)
+    assert workbench_pages._places_of(SimpleNamespace(problem=wrong, more_problems=(later,))) == [
+        {"line": 2, "column": 3, "length": 4},
+        {"line": 2, "column": 9, "length": 1},
+    ]
+    of_a_choice = ProblemShown("choice", "no such harp")
+    assert workbench_pages._places_of(SimpleNamespace(problem=of_a_choice, more_problems=())) == []
 
 
 def asked(**headers: str) -> Request:

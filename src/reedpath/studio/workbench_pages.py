@@ -342,7 +342,7 @@ def _told(socket: WebSocket, bench: OpenBench, told: WorkbenchMessage) -> dict[s
             "title": told.title,
             "text": told.text,
             "source": told.source,
-            "problem": _place_of(told),
+            "problems": _places_of(told),
             "notes": [
                 [one.tab, one.words, one.held, one.changed, one.seconds, one.onset, one.end, one.midi]
                 for one in told.notes
@@ -356,12 +356,14 @@ def _told(socket: WebSocket, bench: OpenBench, told: WorkbenchMessage) -> dict[s
     return data | {"staff": staff} if staff else data
 
 
-def _place_of(told: WorkbenchView) -> dict[str, Any] | None:
+def _places_of(told: WorkbenchView) -> list[dict[str, Any]]:
     """Where in the text something is wrong; what it is stands in a panel."""
-    wrong = told.problem
-    if wrong is None:
-        return None
-    return {"of": wrong.of, "line": wrong.line, "column": wrong.column, "length": wrong.length}
+    found = ([told.problem] if told.problem else []) + list(told.more_problems)
+    return [
+        {"line": wrong.line, "column": wrong.column, "length": wrong.length}
+        for wrong in found
+        if wrong.of == "text" and wrong.line
+    ]
 
 
 ROUTES = [

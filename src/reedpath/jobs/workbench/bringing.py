@@ -13,10 +13,12 @@ from reedpath.jobs.workbench.following import followed, parts_followed, pins_fol
 from reedpath.phrase import Event, Phrase, encode_phrase, performed
 from reedpath.pitch import parse_key
 
-__all__ = ["corrected", "read_again"]
+__all__ = ["corrected", "later_errors", "read_again", "word_at"]
 
 # format of a phrase's own file
 OWN_FORMAT = "phrase-json"
+# errors of one text that are looked for: more would hide the text under marks
+MOST_ERRORS = 8
 
 
 def _typed(read: ReadPhrase) -> TypedTab | None:
@@ -58,6 +60,51 @@ def read_again(draft: Draft) -> tuple[Draft, int, ReedpathError | None]:
     pins, parts = pins_followed(draft.pins, where), parts_followed(draft.parts, where)
     made = replace(draft, phrase=read.phrase, typed=_typed(read), pins=pins, parts=parts)
     return made, len(draft.pins) - len(pins), None
+
+
+def word_at(text: str, line: int, column: int | None) -> tuple[int, int]:
+    """Column and length of the word of a text that a place means: all of the line where no column is known."""
+    lines = text.splitlines()
+    there = lines[line - 1] if line <= len(lines) else ""
+    if column is None:
+        return 1, max(1, len(there))
+    rest = there[column - 1 :]
+    return column, max(1, len(rest.split()[0]) if rest.strip() and not rest[0].isspace() else 1)
+
+
+def _blanked(text: str, line: int, column: int, length: int) -> str:
+    lines = text.splitlines(keepends=True)
+    there = lines[line - 1]
+    lines[line - 1] = there[: column - 1] + " " * length + there[column - 1 + length :]
+    return "".join(lines)
+
+
+def later_errors(draft: Draft, first: ReedpathError) -> list[ReedpathError]:
+    """
+    What else can't be read in a typed text, in its order: each found by reading on without the words found before.
+
+    It ends where a word says the same that was said last, for there one thing that is not closed is met again and
+    again; and where no word of the text is meant.
+    """
+    found: list[ReedpathError] = []
+    text, last = draft.text, first
+    while len(found) < MOST_ERRORS - 1:
+        line, column = last.where.line, last.where.column
+        if line is None or column is None or line > len(text.splitlines()):
+            break
+        _, length = word_at(text, line, column)
+        word = text.splitlines()[line - 1][column - 1 : column - 1 + length]
+        text = _blanked(text, line, column, length)
+        _, _, error = read_again(replace(draft, text=text))
+        if error is None or (error.where.line or 0, error.where.column or 0) <= (line, column):
+            break
+        there = word_at(text, error.where.line or 1, error.where.column)
+        again = text.splitlines()[(error.where.line or 1) - 1][there[0] - 1 : sum(there) - 1]
+        if (error.key, again) == (last.key, word):
+            break
+        found.append(error)
+        last = error
+    return found
 
 
 def _without_file(error: ReedpathError, draft: Draft) -> ReedpathError:

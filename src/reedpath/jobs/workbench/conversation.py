@@ -17,7 +17,7 @@ from msgspec.structs import asdict, replace
 
 from reedpath.arrange import Route
 from reedpath.errors import ReedpathError, SettingsError
-from reedpath.jobs.workbench.bringing import corrected, read_again
+from reedpath.jobs.workbench.bringing import corrected, later_errors, read_again
 from reedpath.jobs.workbench.commands import (
     BringPhrase,
     Choose,
@@ -309,10 +309,7 @@ class Workbench:
     def _view(self, answers: int) -> WorkbenchView:
         draft, words = self.draft, self._words
         now = None if self._now is None else self._now[1]
-        problem = None
-        if self._problem is not None:
-            error, of = self._problem
-            problem = problem_shown(error, words, text=draft.text if of == "text" else "", of=of)
+        problem, *more_problems = self._problems() or [None]
         ribbon = staff = None
         if now is not None:
             drawn = draw_ribbon(now.route, words, layout=self._layout, notation=draft.notation, before=self._ribbon)
@@ -345,7 +342,17 @@ class Workbench:
             recording=draft.recording,
             ribbon=ribbon,
             staff=staff,
+            more_problems=tuple(more_problems),
         )
+
+    def _problems(self) -> list[ProblemShown]:
+        """What is wrong: one thing of a choice, all that can't be read of a text."""
+        if self._problem is None:
+            return []
+        error, of = self._problem
+        errors = [error, *later_errors(self.draft, error)] if of == "text" else [error]
+        text = self.draft.text if of == "text" else ""
+        return [problem_shown(one, self._words, text=text, of=of) for one in errors]
 
     def _staff_at_once(self, route: Route) -> str | None:
         """The staff, where its notes are not those that were shown: the tab under them is changed where it stands."""

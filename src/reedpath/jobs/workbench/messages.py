@@ -157,6 +157,7 @@ class WorkbenchView(_ToldOfState, frozen=True, tag="view"):
 
     answers : id of the command that led to it.
     text, format, name : the typed source. source : "text", "notes" or "" where nothing was brought in yet.
+    more_problems : what else can't be read in the text, in its order.
     left_out : what was left out or guessed in reading, in sentences.
     changed : how many events are played otherwise than before the command.
     gone : how many pins went with their notes.
@@ -187,6 +188,7 @@ class WorkbenchView(_ToldOfState, frozen=True, tag="view"):
     recording: HeardSpan | None
     ribbon: RibbonShown | None
     staff: str | None
+    more_problems: tuple[ProblemShown, ...] = ()
 
 
 class WrittenShown(_ToldOfState, frozen=True, tag="written"):

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from reedpath.arrange import Change, OtherWay, Route, RouteEvent, load_player
 from reedpath.errors import Place, ReedpathError
 from reedpath.harp import format_move
+from reedpath.jobs.workbench.bringing import word_at
 from reedpath.jobs.workbench.draft import NOTATION, Draft
 from reedpath.jobs.workbench.messages import (
     ChoiceShown,
@@ -59,13 +60,7 @@ def problem_shown(error: ReedpathError, words: Catalogue, *, text: str = "", of:
     """What is wrong, in words, and where in a typed text: from the column to the end of the word there."""
     line, column, length = error.where.line, error.where.column, 1
     if text and line is not None:
-        lines = text.splitlines() or [""]
-        there = lines[line - 1] if line <= len(lines) else ""
-        if column is None:
-            column, length = 1, max(1, len(there))
-        else:
-            rest = there[column - 1 :]
-            length = max(1, len(rest.split()[0]) if rest.strip() and not rest[0].isspace() else 1)
+        column, length = word_at(text, line, column)
     marked = text and not set(dict(error.where.known)) - {"line", "column"}
     told = type(error).like(error)
     told.where = Place() if marked else error.where

@@ -14,7 +14,7 @@ const bench = /** @type {HTMLElement} */ (document.querySelector(".bench"));
 const draft = bench.dataset.draft || "";
 
 /** @typedef {[tab: string, words: string, held: string, changed: boolean, seconds: number | null, onset: number, end: number, midi: number[]]} Note */
-/** @typedef {{number: number, panels: Record<string, string>, view?: boolean, answers?: number, text?: string, source?: string, problem?: {of: string, line: number | null, column: number | null, length: number} | null, notes?: Note[], ribbon?: {count: number, systems: [number, string][]} | null, staff?: string | null, changed?: number, bpm?: number | null, title?: string, recording?: string, says?: string}} Told */
+/** @typedef {{number: number, panels: Record<string, string>, view?: boolean, answers?: number, text?: string, source?: string, problems?: {line: number, column: number | null, length: number}[], notes?: Note[], ribbon?: {count: number, systems: [number, string][]} | null, staff?: string | null, changed?: number, bpm?: number | null, title?: string, recording?: string, says?: string}} Told */
 
 /** @param {Told} told */
 function show(told) {

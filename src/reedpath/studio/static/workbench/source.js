@@ -6,24 +6,28 @@
 const text = /** @type {HTMLTextAreaElement} */ (document.getElementById("text"));
 const format = /** @type {HTMLSelectElement} */ (document.getElementById("format"));
 const marks = /** @type {HTMLElement} */ (document.getElementById("marks"));
-/** @type {Told["problem"]} */
-let problem = null;
+/** @type {NonNullable<Told["problems"]>} */
+let problems = [];
 let sent = text.value;
 
+/** @param {string} line @param {number} number */
+function marked(line, number) {
+  /** @type {Node[]} */
+  const parts = [];
+  let from = 0;
+  for (const wrong of problems.filter((one) => one.line === number)) {
+    const at = Math.max(from, (wrong.column || 1) - 1);
+    const mark = document.createElement("mark");
+    mark.textContent = line.slice(at, at + wrong.length) || " ";
+    parts.push(document.createTextNode(line.slice(from, at)), mark);
+    from = at + wrong.length;
+  }
+  return [...parts, document.createTextNode(`${line.slice(from)}\n`)];
+}
+
 function mark() {
-  const lines = text.value.split("\n");
-  const wrong = problem && problem.of === "text" && problem.line ? problem : null;
-  marks.replaceChildren(
-    ...lines.flatMap((line, index) => {
-      const end = document.createTextNode("\n");
-      if (!wrong || index !== (wrong.line || 0) - 1) return [document.createTextNode(line), end];
-      const at = (wrong.column || 1) - 1;
-      const marked = document.createElement("mark");
-      marked.textContent = line.slice(at, at + wrong.length) || " ";
-      return [document.createTextNode(line.slice(0, at)), marked, document.createTextNode(line.slice(at + wrong.length)), end];
-    }),
-  );
-  text.setAttribute("aria-invalid", wrong ? "true" : "false");
+  marks.replaceChildren(...text.value.split("\n").flatMap((line, index) => marked(line, index + 1)));
+  text.setAttribute("aria-invalid", problems.length ? "true" : "false");
   marks.scrollTop = text.scrollTop;
   marks.scrollLeft = text.scrollLeft;
 }
@@ -34,7 +38,7 @@ export function showSource(told) {
   if (text.value === sent && told.text !== undefined && text.value !== told.text) {
     text.value = sent = told.text;
   }
-  problem = told.text === text.value ? told.problem || null : problem;
+  problems = told.text === text.value ? told.problems || [] : problems;
   mark();
 }
 
@@ -42,7 +46,7 @@ export function showSource(told) {
 export function watchSource(command) {
   text.addEventListener("input", () => {
     sent = text.value;
-    problem = null;
+    problems = [];
     mark();
     command({ do: "type", text: text.value, format: format.value });
   });
