@@ -57,6 +57,17 @@ def exported(shelf: Shelf, student: Student | None = None) -> bytes:
     return file.getvalue()
 
 
+def test_a_copy_goes_out_as_the_shelf_it_was_copied_from(tmp_path: Path) -> None:
+    with filled(tmp_path / "one.sqlite") as shelf:
+        before = exported(shelf)
+        shelf.copy_to(tmp_path / "copy.sqlite")
+        with shelf.step("words"):
+            shelf.add(Student(name="Later (invented)"))
+        assert exported(shelf) != before
+        with Shelf(tmp_path / "copy.sqlite", files=shelf.files) as copy:
+            assert exported(copy) == before
+
+
 def taught(tmp_path: Path) -> Shelf:
     """A shelf with a lesson of two versions too, the second of which a take plays."""
     shelf = filled(tmp_path / "a.sqlite")

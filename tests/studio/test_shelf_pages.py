@@ -82,6 +82,15 @@ def test_everything_goes_out_as_one_zip_and_comes_in_again(studio, tmp_path) -> 
     assert "Everything is intact" in studio.post("/check").text
 
 
+def test_a_zip_is_the_shelf_as_it_was_and_no_copy_is_left(studio) -> None:
+    studio.post("/add", {"text": TUNE})
+    studio.client.get("/export.zip")
+    job = studio.studio.jobs.all()[0]
+    assert (job.name, job.state) == ("export", "done")
+    left = [one.name for one in job.folder.parent.rglob("*") if one.is_file()]
+    assert not [one for one in left if ".sqlite" in one or one.endswith(".zip")]
+
+
 def test_the_teachers_harps_are_said_and_unsaid(studio) -> None:
     page = studio.post("/harps", {"keys": "A, Low F, la b", "tuning": "standard"})
     assert page.status_code in (200, 400)

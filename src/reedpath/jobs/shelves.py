@@ -14,7 +14,7 @@ from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clea
 from reedpath.jobs.disk import new_file, with_file, write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.progress import Progress, ProgressStep
-from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, Shelf, Student
+from reedpath.shelf import KeptFiles, KeptLesson, KeptPhrase, LessonVersion, Shelf, Student
 
 if TYPE_CHECKING:
     from reedpath.shelf import CheckedTexts, Imported, LessonDifference
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 __all__ = [
     "check_zip_apart",
     "erase_student_called",
+    "export_apart",
     "export_to_zip",
     "import_zip",
     "lesson_differences",
@@ -82,6 +83,26 @@ def export_to_zip(shelf: Shelf, path: Path, *, student: str | None = None, repla
     who = student_called(shelf, student) if student is not None else None
     with new_file(path) as file:
         return export_shelf(shelf, file, student=who)
+
+
+def export_apart(_progress: Progress, folder: Path, copy: Path, files: KeptFiles, student: int | None = None) -> Path:
+    """
+    Write a copy of a shelf, or one student of it, into a zip in a job's folder, and take the copy away.
+
+    Parameters
+    ----------
+    copy : of the database (`Shelf.copy_to`). files : those of the shelf itself.
+    """
+    from reedpath.shelf import export_shelf
+
+    path = folder / "shelf.zip"
+    try:
+        with Shelf(copy, files=files) as shelf, new_file(path) as file:
+            export_shelf(shelf, file, student=None if student is None else shelf.get(Student, student))
+    finally:
+        for one in copy.parent.glob(f"{copy.name}*"):
+            one.unlink()
+    return path
 
 
 def check_zip_apart(progress: Progress, folder: Path, path: Path) -> CheckedTexts:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import os
 import secrets
+import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self, TypeVar
@@ -33,12 +34,13 @@ class Shelf:
     changes : counted, so that who keeps something of the shelf in memory knows when to look again.
     """
 
-    def __init__(self, path: Path, *, make: bool = False) -> None:
+    def __init__(self, path: Path, *, make: bool = False, files: KeptFiles | None = None) -> None:
         """Open a shelf, or make one.
 
         Parameters
         ----------
         make : whether one is made where there is none.
+        files : those of the shelf that this one is a copy of (`copy_to`); None for its own.
 
         Raises
         ------
@@ -46,7 +48,7 @@ class Shelf:
             When there is none, it is no shelf, damaged, of a newer version, or open elsewhere.
         """
         self.path = path
-        self.files = KeptFiles(path.with_name(f"{path.name}.files"))
+        self.files = files or KeptFiles(path.with_name(f"{path.name}.files"))
         self.changes = 0
         self._lock_path = path.with_name(f"{path.name}.lock")
         with told_by_database(path):
@@ -76,6 +78,13 @@ class Shelf:
                 self._lock_path.unlink(missing_ok=True)
             os.close(self._lock)
             self._lock = None
+
+    def copy_to(self, path: Path) -> None:
+        """Copy the database as it stands, without its files, for who reads it for long while this one is used."""
+        with told_by_database(self.path), closing(sqlite3.connect(os.fsencode(path))) as copy:
+            # what is lost with the system is made again; SQLite's manual, "PRAGMA synchronous"
+            copy.execute("PRAGMA synchronous = OFF")
+            self.database.backup(copy)
 
     def close(self) -> None:
         """Close the shelf."""

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from urllib.parse import urlencode
 
 from starlette.requests import Request
-from starlette.responses import FileResponse, JSONResponse, Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from reedpath.errors import ReedpathError, SettingsError
@@ -18,7 +18,7 @@ from reedpath.jobs.instruments import known_tunings
 from reedpath.jobs.own_harps import own_harps, set_own_harps
 from reedpath.jobs.progress import Progress
 from reedpath.jobs.shelf_adding import ReadForShelf, put_on_shelf, read_for_shelf
-from reedpath.jobs.shelves import check_zip_apart, export_to_zip, import_zip, words_of_phrase
+from reedpath.jobs.shelves import check_zip_apart, import_zip, words_of_phrase
 from reedpath.lesson import PlayingTechnique
 from reedpath.pitch import key_name, midi_name, parse_key
 from reedpath.shelf import (
@@ -40,6 +40,7 @@ from reedpath.studio.form_answers import begun, went
 from reedpath.studio.forms import SentForm, decimal_number, form_of, whole_number
 from reedpath.studio.pages import asks_for_data, page, said_error, studio_of
 from reedpath.studio.waiting_takes import hear_again
+from reedpath.studio.zips_out import sent_zip
 from reedpath.wording import Catalogue, plain_names
 
 __all__ = ["ROUTES"]
@@ -262,10 +263,7 @@ async def add_sources(request: Request) -> Response:
 
 async def export_zip(request: Request) -> Response:
     """GET /export.zip: everything as one zip."""
-    studio = studio_of(request)
-    path = studio.jobs.new_file("export.zip")
-    await studio.shelf.run(export_to_zip, path, replace=True)
-    return FileResponse(path, filename="reedpath.zip", media_type="application/zip")
+    return await sent_zip(request, "reedpath.zip")
 
 
 async def bring_zip(request: Request) -> Response:

@@ -17,7 +17,6 @@ from reedpath.errors import SettingsError
 from reedpath.harp import harp_names
 from reedpath.jobs.incoming_takes import IncomingTake, found_before
 from reedpath.jobs.next_phrases import candidates_of
-from reedpath.jobs.shelves import export_to_zip
 from reedpath.jobs.student_letters import FollowingPhrase, change_letter, propose_letter
 from reedpath.jobs.student_progress import (
     KeptPlaying,
@@ -50,6 +49,7 @@ from reedpath.studio.found_nexts import FoundNexts
 from reedpath.studio.pages import Studio, page, studio_of
 from reedpath.studio.student_views import find_next, progress_data, take_rows
 from reedpath.studio.waiting_takes import asked_takes, hear_waiting, incoming, keep_take
+from reedpath.studio.zips_out import sent_zip
 from reedpath.wording import load_catalogue, plain_names, typed_names
 
 __all__ = ["ROUTES"]
@@ -361,18 +361,10 @@ async def letter_file(request: Request) -> Response:
 # ------------------------------------------------------------------------------------------- out, and gone for good
 
 
-def _export(shelf: Shelf, number: int, path: Path) -> Student:
-    student = shelf.get(Student, number)
-    export_to_zip(shelf, path, student=student.name, replace=True)
-    return student
-
-
 async def export_student(request: Request) -> Response:
     """GET /students/N/export.zip: all that the shelf has of a student."""
-    studio, number = studio_of(request), request.path_params["number"]
-    path = studio.jobs.new_file(f"student-{number}.zip")
-    await studio.shelf.run(_export, number, path)
-    return FileResponse(path, filename=f"student-{number}.zip", media_type="application/zip")
+    number = request.path_params["number"]
+    return await sent_zip(request, f"student-{number}.zip", student=number)
 
 
 def _erase(shelf: Shelf, number: int) -> str:

@@ -42,6 +42,7 @@ from reedpath.jobs.workbench.messages import (
     LessonGiven,
     Price,
     PricesShown,
+    ProblemShown,
     WaysShown,
     WorkbenchMessage,
     WorkbenchView,
@@ -309,7 +310,7 @@ class Workbench:
     def _view(self, answers: int) -> WorkbenchView:
         draft, words = self.draft, self._words
         now = None if self._now is None else self._now[1]
-        problem, *more_problems = self._problems() or [None]
+        problems = self._problems()
         ribbon = staff = None
         if now is not None:
             drawn = draw_ribbon(now.route, words, layout=self._layout, notation=draft.notation, before=self._ribbon)
@@ -326,7 +327,7 @@ class Workbench:
             format=draft.format,
             name=draft.name,
             source="notes" if draft.base is not None else "text" if draft.text.strip() else "",
-            problem=problem,
+            problem=problems[0] if problems else None,
             left_out=self._left_out(),
             notes=() if self._notes is None else self._notes.notes,
             parts=() if now is None else None if staff is None else parts_shown(now.route),
@@ -342,7 +343,7 @@ class Workbench:
             recording=draft.recording,
             ribbon=ribbon,
             staff=staff,
-            more_problems=tuple(more_problems),
+            more_problems=tuple(problems[1:]),
         )
 
     def _problems(self) -> list[ProblemShown]:
