@@ -8,8 +8,8 @@ import pytest
 
 from reedpath.errors import SettingsError
 from reedpath.jobs import add_to_shelf
-from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, LessonHeard, ground_of, keep_found, students_named
-from reedpath.jobs.incoming_takes import _sure as sure_lesson
+from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, ground_of, keep_found
+from reedpath.jobs.take_matching import LessonHeard, students_named, sure_lesson
 from reedpath.shelf import KeptAnswer, KeptTake, Shelf, Student, erase_student
 from support.students import TUNES, tune_folder
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,7 @@ from reedpath.data import as_plain, encode_json
 from reedpath.errors import Place, SettingsError
 from reedpath.hear import PitchCurve
 from reedpath.jobs.folders import Written, writing_into
-from reedpath.jobs.hearing import hear_take
+from reedpath.jobs.hearing import TakeSeen, hear_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import (
     Lesson,
@@ -35,7 +36,16 @@ from reedpath.page import format_tab, format_take_svg
 from reedpath.sound import encode_recording, play_ladder
 from reedpath.wording import Catalogue
 
-__all__ = ["Answered", "AnsweredFile", "answer_recording", "answered_as_data", "answered_file", "write_answer"]
+__all__ = [
+    "Answered",
+    "AnsweredFile",
+    "answer_files",
+    "answer_recording",
+    "answered_as_data",
+    "answered_file",
+    "write_answer",
+    "write_answer_files",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +55,13 @@ class Answered:
     answer : what was heard, against what was to be played.
     curve : the take's pitch.
     drills : lessons made from the stretches that failed in the best play-through.
+    piece : index of the piece that it is a take of.
     """
 
     answer: Answer
     curve: PitchCurve
     drills: tuple[Lesson, ...]
+    piece: int = 0
 
 
 def _drills(lesson: Lesson, answer: Answer) -> tuple[Lesson, ...]:
@@ -68,16 +80,24 @@ def _drills(lesson: Lesson, answer: Answer) -> tuple[Lesson, ...]:
 
 
 def answer_recording(
-    take: Path, lesson: Lesson | LessonOfPieces, *, broken_off: bool = False, progress: Progress = silent
+    take: Path | bytes,
+    lesson: Lesson | LessonOfPieces,
+    *,
+    name: str = "",
+    broken_off: bool = False,
+    looked: TakeSeen | None = None,
+    progress: Progress = silent,
 ) -> Answered:
     """The answer to a recorded take of a lesson; silence, drums and other music are answered, not refused.
 
     Of several pieces the one is answered of which most is heard.
+
+    name : of a file that is given as its bytes. looked : what `see_take` has seen in it.
     """
-    heard = hear_take(take, lesson, broken_off=broken_off, progress=progress)
+    heard = hear_take(take, lesson, name=name, broken_off=broken_off, looked=looked, progress=progress)
     answer = answer_of(heard.lined_up, heard.condition, heard.again)
     taught = phrases_taught(lesson)[heard.piece]
-    return Answered(answer, heard.lined_up.hearing.curve, _drills(taught, answer))
+    return Answered(answer, heard.lined_up.hearing.curve, _drills(taught, answer), heard.piece)
 
 
 class AnsweredFile(AnswerFile, frozen=True, kw_only=True):
@@ -101,18 +121,8 @@ def answered_as_data(answered: Answered) -> dict[str, Any]:
     return data
 
 
-def write_answer(
-    answered: Answered, out: Path, catalogue: Catalogue, *, replace: bool = False, progress: Progress = silent
-) -> Written:
-    """Write an answer's files into a folder: text, data, picture, and for every drill its tab, data and sound.
-
-    replace : whether an answer that is there may be replaced, or any file in a folder that is not ours.
-    """
-
-    def may_write(folder: Path) -> None:
-        if (folder / "answer.json").exists() and not replace:
-            raise SettingsError("jobs.answer_there", where=Place(file=str(folder)))
-
+def answer_files(answered: Answered, catalogue: Catalogue, progress: Progress = silent) -> dict[str, bytes]:
+    """An answer's files by name: text, data, picture, and for every drill its tab, data and sound."""
     answer = answered.answer
     picture = format_take_svg(answer, answered.curve, catalogue=catalogue)
     files = {
@@ -125,7 +135,27 @@ def write_answer(
         files[f"drill-{number}.txt"] = format_tab(drill, catalogue=catalogue).encode()
         files[f"drill-{number}.json"] = encode_lesson(drill)
         files[f"drill-{number}.mp3"] = encode_recording(play_ladder(drill), format="mp3", tags={"title": drill.title})
+    return files
+
+
+def write_answer_files(files: Mapping[str, bytes], out: Path, *, replace: bool = False) -> Written:
+    """Write an answer's files into a folder.
+
+    replace : whether an answer that is there may be replaced, or any file in a folder that is not ours.
+    """
+
+    def may_write(folder: Path) -> None:
+        if (folder / "answer.json").exists() and not replace:
+            raise SettingsError("jobs.answer_there", where=Place(file=str(folder)))
+
     with writing_into(out, command="listen", anew=True, replace=replace, may_write=may_write) as writing:
         for name, data in files.items():
             (writing.files / name).write_bytes(data)
     return replace_fields(writing.written, files=tuple(files))
+
+
+def write_answer(
+    answered: Answered, out: Path, catalogue: Catalogue, *, replace: bool = False, progress: Progress = silent
+) -> Written:
+    """Write an answer into a folder; ``replace`` as for `write_answer_files`."""
+    return write_answer_files(answer_files(answered, catalogue, progress), out, replace=replace)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,7 +12,15 @@ from msgspec.structs import replace
 from reedpath.arrange import Route, find_route, load_player
 from reedpath.errors import ReedpathError
 from reedpath.harp import Harp
-from reedpath.hear import Condition, KnownRhythm, SourceTally, Transcription, condition_of, observe
+from reedpath.hear import (
+    Condition,
+    KnownRhythm,
+    Observations,
+    SourceTally,
+    Transcription,
+    condition_of,
+    observe,
+)
 from reedpath.jobs.disk import with_file, write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.instruments import HarpChoice, one_harp
@@ -27,10 +35,12 @@ from reedpath.signal import Samples, SoundBlocks, open_blocks
 __all__ = [
     "HearingChoice",
     "TakeHeard",
+    "TakeSeen",
     "TranscribedRecording",
     "hear_take",
     "line_up_take",
     "opened_take",
+    "see_take",
     "write_down_recording",
     "write_phrase",
 ]
@@ -84,12 +94,16 @@ def _reported(blocks: SoundBlocks, progress: Progress) -> Iterator[Samples]:
 
 
 @contextmanager
-def opened_take(path: Path, *, broken_off: bool = False, progress: Progress = silent) -> Iterator[Iterable[Samples]]:
+def opened_take(
+    take: Path | bytes, *, name: str = "", broken_off: bool = False, progress: Progress = silent
+) -> Iterator[Iterable[Samples]]:
     """The sound of a file, block by block; errors name the file as it was asked for.
 
+    name : of a file that is given as its bytes.
     broken_off : whether a file that breaks off is heard as far as it goes, in place of an error.
     """
-    with open_blocks(path, name=str(path), allow_truncated=broken_off) as blocks:
+    named = str(take) if isinstance(take, Path) else name
+    with open_blocks(take, name=named, allow_truncated=broken_off) as blocks:
         yield _reported(blocks, progress)
 
 
@@ -123,6 +137,17 @@ def write_phrase(phrase: Phrase, out: Path, *, replace: bool = False) -> None:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class TakeSeen:
+    """What was seen in a take's sound, before it is known what it plays.
+
+    condition : of the recording.
+    """
+
+    seen: Observations
+    condition: Condition
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class TakeHeard:
     """A take lined up with what is taught, and read again.
 
@@ -136,20 +161,40 @@ class TakeHeard:
     condition: Condition
 
 
+def see_take(
+    take: Path | bytes, *, name: str = "", broken_off: bool = False, progress: Progress = silent
+) -> TakeSeen:
+    """Look at a take's sound once; ``name`` is that of a file given as its bytes."""
+    tally = SourceTally()
+    with opened_take(take, name=name, broken_off=broken_off, progress=progress) as blocks:
+        seen = observe(tally.passing(blocks))
+    return TakeSeen(seen, condition_of(seen, tally))
+
+
 def hear_take(
-    path: Path, lesson: Lesson | LessonOfPieces, *, broken_off: bool = False, progress: Progress = silent
+    take: Path | bytes,
+    lesson: Lesson | LessonOfPieces,
+    *,
+    name: str = "",
+    broken_off: bool = False,
+    looked: TakeSeen | None = None,
+    progress: Progress = silent,
 ) -> TakeHeard:
     """Line a take up with its lesson, without what only others play in it.
 
     Of several pieces it is lined up with the one of which most is heard.
+
+    looked : what `see_take` has seen in it, where it was looked at already.
     """
+
+    def opened() -> AbstractContextManager[Iterable[Samples]]:
+        return opened_take(take, name=name, broken_off=broken_off, progress=progress)
+
     routes = [one.route for one in phrases_taught(lesson)]
-    tally = SourceTally()
-    with opened_take(path, broken_off=broken_off, progress=progress) as blocks:
-        seen = observe(tally.passing(blocks))
-    piece, lined_up = line_up_with_one_of(seen, routes)
-    lined_up, again = lined_up_again(lined_up, lambda: opened_take(path, broken_off=broken_off, progress=progress))
-    return TakeHeard(piece, lined_up, again, condition_of(seen, tally))
+    looked = looked or see_take(take, name=name, broken_off=broken_off, progress=progress)
+    piece, lined_up = line_up_with_one_of(looked.seen, routes)
+    lined_up, again = lined_up_again(lined_up, opened)
+    return TakeHeard(piece, lined_up, again, looked.condition)
 
 
 def line_up_take(

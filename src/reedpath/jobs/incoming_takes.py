@@ -6,7 +6,6 @@ says which.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -17,16 +16,19 @@ from msgspec.structs import replace
 
 from reedpath.data import as_plain, encode_json, from_plain, read_json
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text, system_words
-from reedpath.hear import observe
 from reedpath.jobs.answering import answer_recording, answered_as_data
-from reedpath.jobs.hearing import opened_take
+from reedpath.jobs.hearing import see_take
 from reedpath.jobs.processes import JobPart, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.student_progress import lesson_kept
-from reedpath.lesson import phrases_taught
-from reedpath.listen import shares_heard
+from reedpath.jobs.take_matching import (
+    KnownLesson,
+    LessonHeard,
+    find_lesson,
+    lessons_listened_for,
+    students_named,
+)
 from reedpath.shelf import KeptAnswer, KeptLesson, KeptTake, LessonVersion, Shelf, Student, now_text
-from reedpath.shelf.words import folded
 
 if TYPE_CHECKING:
     from reedpath.jobs.processes import ShareReport
@@ -35,8 +37,6 @@ if TYPE_CHECKING:
 __all__ = [
     "FoundTake",
     "IncomingTake",
-    "KnownLesson",
-    "LessonHeard",
     "TakeGround",
     "findings_as_text",
     "found_before",
@@ -45,26 +45,10 @@ __all__ = [
     "hear_take_apart",
     "hear_takes",
     "keep_found",
-    "students_named",
 ]
 
-# share of a take's sound that a lesson must explain to be the one that is played, and how many times as much as the
-# next one: ours, tried on the tunes of the tests
-LEAST_HEARD, TIMES_THE_NEXT = 0.4, 1.5
-# lessons that are listened for, and those that are told where it is not sure
-MOST_LISTENED, MOST_TOLD = 60, 3
 # seconds of a processor that a take of half a minute takes, about
 TAKE_SECONDS = 2.0
-# letters of a word that says anything of a name
-LEAST_LETTERS = 2
-_WORD = re.compile(r"[^\W\d_]+")
-
-
-class KnownLesson(Struct, frozen=True):
-    """A lesson that may be played: its last version."""
-
-    title: str
-    version: LessonVersion
 
 
 class TakeGround(Struct, frozen=True):
@@ -87,14 +71,6 @@ class IncomingTake(Struct, frozen=True):
     student: int | None = None
     version: int | None = None
     at: str = ""
-
-
-class LessonHeard(Struct, frozen=True):
-    """A lesson, and the share of a take's sound that it explains."""
-
-    version: int
-    title: str
-    share: float
 
 
 class FoundTake(Struct, frozen=True):
@@ -144,56 +120,6 @@ def ground_of(shelf: Shelf) -> TakeGround:
     return TakeGround(tuple(shelf.all(Student)), tuple(lessons))
 
 
-def _words(text: str) -> set[str]:
-    return {one for one in _WORD.findall(folded(text)) if len(one) >= LEAST_LETTERS}
-
-
-def _named(name: str, texts: Sequence[str]) -> list[int]:
-    """Indexes of the texts that share most words with the name of a file, none where none shares any."""
-    words = _words(Path(name).stem)
-    counts = [len(words & _words(text)) for text in texts]
-    most = max(counts, default=0)
-    return [index for index, count in enumerate(counts) if most and count == most]
-
-
-def students_named(name: str, students: Sequence[Student]) -> tuple[int, ...]:
-    """Numbers of the students whose name the name of a file says: one where that is sure."""
-    return tuple(students[index].number for index in _named(name, [one.name for one in students]))
-
-
-def _listened_for(take: IncomingTake, ground: TakeGround) -> list[KnownLesson]:
-    """The lessons that a take may play: the one that is said, or those that the file names before all others."""
-    if take.version is not None:
-        return [one for one in ground.lessons if one.version.number == take.version]
-    named = _named(take.name, [one.title for one in ground.lessons])
-    order = sorted(range(len(ground.lessons)), key=lambda index: index not in named)
-    return [ground.lessons[index] for index in order[:MOST_LISTENED]]
-
-
-def _lessons_heard(take: IncomingTake, lessons: Sequence[KnownLesson], progress: Progress) -> list[LessonHeard]:
-    """What each lesson explains of a take, the most first."""
-    with opened_take(take.path, progress=progress) as blocks:
-        seen = observe(blocks)
-    heard = []
-    for done, one in enumerate(lessons):
-        progress(ProgressStep("matching", done, len(lessons), share=done / len(lessons)))
-        routes = [each.route for each in phrases_taught(lesson_kept(one.version))]
-        heard.append(LessonHeard(one.version.number, one.title, max(shares_heard(seen, routes), default=0.0)))
-    return sorted(heard, key=lambda one: -one.share)
-
-
-def _sure(heard: Sequence[LessonHeard], named: set[int]) -> LessonHeard | None:
-    """The lesson that is played, where one explains enough, and far more than any other.
-
-    Of those that explain about as much, because they teach the same, it is the one that the file names.
-    """
-    likely = [one for one in heard if one.share >= LEAST_HEARD and one.share * TIMES_THE_NEXT > heard[0].share]
-    by_name = [one for one in likely if one.version in named]
-    if len(likely) == 1:
-        return likely[0]
-    return by_name[0] if len(by_name) == 1 else None
-
-
 def hear_take(take: IncomingTake, ground: TakeGround, progress: Progress = silent) -> FoundTake:
     """Find out who plays what in a take, and answer it where the lesson is sure.
 
@@ -205,19 +131,17 @@ def hear_take(take: IncomingTake, ground: TakeGround, progress: Progress = silen
     students = students_named(take.name, ground.students) if take.student is None else (take.student,)
     student = students[0] if len(students) == 1 else None
     students = students or tuple(one.number for one in ground.students)
-    lessons = _listened_for(take, ground)
+    looked = see_take(take.path, progress=progress)
     if take.version is None:
-        heard = _lessons_heard(take, lessons, progress)
-        named_at = _named(take.name, [one.title for one in lessons])
-        found = _sure(heard, {lessons[index].version.number for index in named_at})
-        told = tuple(heard[:MOST_TOLD])
+        lessons = lessons_listened_for(take.name, ground.lessons)
+        found, told = find_lesson(looked.seen, take.name, lessons, progress)
     else:
-        found = LessonHeard(take.version, lessons[0].title, 1.0) if lessons else None
-        told = ()
+        lessons = [one for one in ground.lessons if one.version.number == take.version]
+        found, told = LessonHeard(take.version, lessons[0].title, 1.0) if lessons else None, ()
     if found is None:
         return FoundTake(take, student, None, students, told)
     lesson = next(one for one in lessons if one.version.number == found.version)
-    answered = answer_recording(take.path, lesson_kept(lesson.version), progress=progress)
+    answered = answer_recording(take.path, lesson_kept(lesson.version), looked=looked, progress=progress)
     best = answered.answer.best
     return FoundTake(
         take,

@@ -18,11 +18,21 @@ from reedpath.jobs.student_progress import DueThing, HeardTake, StudentProgress
 from reedpath.listen import EventAnswer, FaultKind, PlayAnswer, Verdict, practise_words
 from reedpath.phrase import metre_at, numbered_bars, timing_of
 from reedpath.shelf import KeptLetter, Shelf, now_text
-from reedpath.skill import SkillTechnique, skill_settings, tempo_for
+from reedpath.skill import SkillTechnique, StudentSkill, skill_settings, tempo_for
 from reedpath.skill.demands import technique_of
 from reedpath.wording import Catalogue, bars_words, counted_bpm
 
-__all__ = ["FollowingPhrase", "change_letter", "due_words", "letter_text", "propose_letter"]
+__all__ = [
+    "FollowingPhrase",
+    "bars_of_events",
+    "change_letter",
+    "due_words",
+    "letter_text",
+    "next_step_words",
+    "points_words",
+    "propose_letter",
+    "went_well_words",
+]
 
 # points that a letter makes: one or two a recording (trade habit)
 MOST_POINTS = 2
@@ -62,7 +72,8 @@ def _percent(share: float) -> int:
     return round(100 * share)
 
 
-def _place(route: Route, events: Sequence[int], words: Catalogue) -> str:
+def bars_of_events(route: Route, events: Sequence[int], words: Catalogue) -> str:
+    """The bars of some events in words."""
     numbered = numbered_bars(route.phrase)
     onsets = sorted(route.phrase.events[event].onset for event in events)
     return bars_words(list(dict.fromkeys(numbered.at(onset) for onset in onsets)), words)
@@ -75,7 +86,7 @@ def due_words(thing: DueThing, words: Catalogue) -> str:
     if thing.spot is None or thing.route is None:
         return words.say("shelf.people.phrase", title=thing.title)
     events = range(thing.spot[0], thing.spot[1] + 1)
-    return words.say("shelf.people.spot", title=thing.title, place=_place(thing.route, events, words))
+    return words.say("shelf.people.spot", title=thing.title, place=bars_of_events(thing.route, events, words))
 
 
 def _longest_right(play: PlayAnswer) -> list[EventAnswer]:
@@ -87,40 +98,42 @@ def _longest_right(play: PlayAnswer) -> list[EventAnswer]:
     return longest
 
 
-def _bends_in_tune(take: HeardTake, play: PlayAnswer) -> list[float]:
+def _bends_in_tune(route: Route, play: PlayAnswer) -> list[float]:
     """Cents off of the bends that were played, in absolute value."""
     return [
         abs(one.cents)
         for one in play.events
         if one.cents is not None
         and one.verdict is Verdict.PLAYED
-        and technique_of(take.route.events[one.event].choice) in _BENDS
+        and technique_of(route.events[one.event].choice) in _BENDS
     ]
 
 
-def _well(take: HeardTake, play: PlayAnswer, before: HeardTake | None, words: Catalogue) -> str | None:
-    """One thing that truly went well, as a sentence; None where nothing that is measured says so."""
-    earlier = None if before is None else _best(before)
+def went_well_words(route: Route, play: PlayAnswer, earlier: PlayAnswer | None, words: Catalogue) -> str | None:
+    """One thing that truly went well, as a sentence; None where nothing that is measured says so.
+
+    earlier : the best play-through of the last time.
+    """
     if not any(one.faults for one in play.events):
         return words.say("letter.well.all", count=len(play.events))
     if earlier is not None and play.right_share >= earlier.right_share + BETTER_BY:
         return words.say("letter.well.better", before=_percent(earlier.right_share), now=_percent(play.right_share))
-    bends = _bends_in_tune(take, play)
+    bends = _bends_in_tune(route, play)
     if len(bends) >= FEWEST_BENDS and median(bends) <= IN_TUNE_CENTS:
         return words.say("letter.well.bends", count=len(bends))
     run = _longest_right(play)
     if len(run) >= FEWEST_IN_A_ROW:
-        place = _place(take.route, [one.event for one in run], words)
+        place = bars_of_events(route, [one.event for one in run], words)
         return words.say("letter.well.row", count=len(run), place=place)
     if play.tempo.kept and len(play.events) >= FEWEST_IN_A_ROW:
         return words.say("letter.well.tempo")
     return None
 
 
-def _points(take: HeardTake, play: PlayAnswer, words: Catalogue) -> Iterator[str]:
+def points_words(route: Route, play: PlayAnswer, words: Catalogue) -> Iterator[str]:
     """One or two points, each with place and remedy."""
     for thing in play.practise[:MOST_POINTS]:
-        told = practise_words(thing, play, take.route, words)
+        told = practise_words(thing, play, route, words)
         is_bent = thing.kind in (FaultKind.FLAT, FaultKind.SHARP) and thing.move is not None and thing.move.semitones
         if thing.kind in _WITH_REMEDY or is_bent:
             yield told
@@ -128,27 +141,28 @@ def _points(take: HeardTake, play: PlayAnswer, words: Catalogue) -> Iterator[str
             yield f"{told} {words.say(f'letter.remedy.{thing.kind.value}')}"
 
 
-def _beats(take: HeardTake, factor: float) -> int:
+def _beats(route: Route, factor: float) -> int:
     """A share of the tempo as beats of the click."""
-    phrase = take.route.phrase
+    phrase = route.phrase
     bpm = timing_of(phrase).bpm_at(0) * factor
     return round(counted_bpm(bpm, metre_at(phrase, phrase.events[0].onset)))
 
 
-def _next_step(
-    take: HeardTake, play: PlayAnswer, progress: StudentProgress, following: FollowingPhrase | None, words: Catalogue
+def next_step_words(
+    route: Route, play: PlayAnswer, skill: StudentSkill, following: FollowingPhrase | None, words: Catalogue
 ) -> str:
+    """What to do next, as a sentence."""
     factor = play.tempo.factor
     if play.right_share < skill_settings().told.aim:
-        tempo = tempo_for(progress.skill, take.route)
+        tempo = tempo_for(skill, route)
         if tempo is None and play.spots:
             spot = max(play.spots, key=lambda one: one.last - one.first)
-            place = _place(take.route, range(spot.first, spot.last + 1), words)
-            return words.say("letter.next.apart", place=place, bpm=_beats(take, factor * APART))
-        return words.say("letter.next.slower", bpm=_beats(take, min(factor, tempo or factor * APART)))
+            place = bars_of_events(route, range(spot.first, spot.last + 1), words)
+            return words.say("letter.next.apart", place=place, bpm=_beats(route, factor * APART))
+        return words.say("letter.next.slower", bpm=_beats(route, min(factor, tempo or factor * APART)))
     if factor < FULL:
         # a step of the ladder: a tenth, never beyond the tempo
-        return words.say("letter.next.faster", bpm=_beats(take, min(1.0, factor + 0.1)))
+        return words.say("letter.next.faster", bpm=_beats(route, min(1.0, factor + 0.1)))
     if play.right_share >= DONE and following is not None:
         if following.tempo is None:
             return words.say("letter.next.phrase_slowly", title=following.title)
@@ -176,12 +190,12 @@ def letter_text(progress: StudentProgress, following: FollowingPhrase | None, wo
         lines += [title, words.say("letter.not_heard")]
     else:
         before = next((one for one in reversed(progress.takes[:-1]) if one.lesson == take.lesson), None)
-        well = _well(take, play, before, words)
+        well = went_well_words(take.route, play, None if before is None else _best(before), words)
         lines += [title + ("" if well is None else f" {well}")]
-        points = list(_points(take, play, words))
+        points = list(points_words(take.route, play, words))
         if points:
             lines += ["", words.say("letter.points", count=len(points)), *(f"- {one}" for one in points)]
-        lines += ["", _next_step(take, play, progress, following, words)]
+        lines += ["", next_step_words(take.route, play, progress.skill, following, words)]
     return "\n".join([*lines, "", words.say("letter.ending")]) + "\n"
 
 

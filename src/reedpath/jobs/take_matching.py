@@ -1,0 +1,116 @@
+"""Which lesson a take plays, and whose it is: by the name of its file, and by what is heard in it.
+
+Nothing is guessed in silence: where a name fits two students, or a sound two lessons, neither is taken.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from msgspec import Struct
+
+from reedpath.hear import Observations
+from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.jobs.student_progress import lesson_kept
+from reedpath.lesson import phrases_taught
+from reedpath.listen import shares_heard
+from reedpath.shelf import LessonVersion, Student
+from reedpath.shelf.words import folded
+
+__all__ = [
+    "KnownLesson",
+    "LessonHeard",
+    "find_lesson",
+    "lessons_listened_for",
+    "named_in",
+    "students_named",
+    "sure_lesson",
+    "words_of_name",
+]
+
+# share of a take's sound that a lesson must explain to be the one that is played, and how many times as much as the
+# next one: ours, tried on the tunes of the tests
+LEAST_HEARD, TIMES_THE_NEXT = 0.4, 1.5
+# lessons that are listened for, and those that are told where it is not sure
+MOST_LISTENED, MOST_TOLD = 60, 3
+# letters of a word that says anything of a name
+LEAST_LETTERS = 2
+_WORD = re.compile(r"[^\W\d_]+")
+
+
+class KnownLesson(Struct, frozen=True):
+    """A lesson that may be played: its last version."""
+
+    title: str
+    version: LessonVersion
+
+
+class LessonHeard(Struct, frozen=True):
+    """A lesson, and the share of a take's sound that it explains."""
+
+    version: int
+    title: str
+    share: float
+
+
+def words_of_name(text: str) -> set[str]:
+    """The words of a name or a title, as they are compared."""
+    return {one for one in _WORD.findall(folded(text)) if len(one) >= LEAST_LETTERS}
+
+
+def named_in(name: str, texts: Sequence[str]) -> list[int]:
+    """Indexes of the texts that share most words with the name of a file, none where none shares any."""
+    words = words_of_name(Path(name).stem)
+    counts = [len(words & words_of_name(text)) for text in texts]
+    most = max(counts, default=0)
+    return [index for index, count in enumerate(counts) if most and count == most]
+
+
+def students_named(name: str, students: Sequence[Student]) -> tuple[int, ...]:
+    """Numbers of the students whose name the name of a file says: one where that is sure."""
+    return tuple(students[index].number for index in named_in(name, [one.name for one in students]))
+
+
+def lessons_listened_for(name: str, lessons: Sequence[KnownLesson]) -> list[KnownLesson]:
+    """The lessons that a take may play, those that its file names before all others."""
+    named = named_in(name, [one.title for one in lessons])
+    order = sorted(range(len(lessons)), key=lambda index: index not in named)
+    return [lessons[index] for index in order[:MOST_LISTENED]]
+
+
+def _lessons_heard(seen: Observations, lessons: Sequence[KnownLesson], progress: Progress) -> list[LessonHeard]:
+    """What each lesson explains of a take, the most first."""
+    heard = []
+    for done, one in enumerate(lessons):
+        progress(ProgressStep("matching", done, len(lessons), share=done / len(lessons)))
+        routes = [each.route for each in phrases_taught(lesson_kept(one.version))]
+        heard.append(LessonHeard(one.version.number, one.title, max(shares_heard(seen, routes), default=0.0)))
+    return sorted(heard, key=lambda one: -one.share)
+
+
+def sure_lesson(heard: Sequence[LessonHeard], named: set[int]) -> LessonHeard | None:
+    """The lesson that is played, where one explains enough, and far more than any other.
+
+    Of those that explain about as much, because they teach the same, it is the one that the file names.
+
+    heard : the most first. named : versions of the lessons that it names.
+    """
+    likely = [one for one in heard if one.share >= LEAST_HEARD and one.share * TIMES_THE_NEXT > heard[0].share]
+    by_name = [one for one in likely if one.version in named]
+    if len(likely) == 1:
+        return likely[0]
+    return by_name[0] if len(by_name) == 1 else None
+
+
+def find_lesson(
+    seen: Observations, name: str, lessons: Sequence[KnownLesson], progress: Progress = silent
+) -> tuple[LessonHeard | None, tuple[LessonHeard, ...]]:
+    """The lesson that a take plays, None where that is not sure, and what the likeliest explain of it.
+
+    seen : what was seen in its sound. name : of its file. lessons : as `lessons_listened_for` gives them.
+    """
+    heard = _lessons_heard(seen, lessons, progress)
+    named = {lessons[index].version.number for index in named_in(name, [one.title for one in lessons])}
+    return sure_lesson(heard, named), tuple(heard[:MOST_TOLD])
