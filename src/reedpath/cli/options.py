@@ -20,6 +20,7 @@ __all__ = [
     "A4",
     "AS_JSON",
     "BROKEN_OFF",
+    "CLUSTER",
     "FOLDERS_OF_LESSONS",
     "FOLDER_OF_LESSONS",
     "FROM_TIME",
@@ -421,6 +422,10 @@ TUNE_FOR = option(
     help="Instead, which small retuning of one reed or of two makes it easiest.",
 )  # fmt: skip
 LANGUAGE = option("--language", title=RESULT, help="en, fr, de, es, it or one of your own; else the system's.")
+CLUSTER = option(
+    "--cluster", title=RESULT, metavar="ADDRESS",
+    help="Send the work to the Dask cluster at this address (host:port); else this machine does it.",
+)  # fmt: skip
 AS_JSON = option("--json", title=RESULT, is_flag=True, help="Print data (JSON).")
 REPLACE = option(
     "--replace", title=RESULT, is_flag=True,

@@ -28,12 +28,16 @@ from msgspec import Struct
 from reedpath.errors import SettingsError
 
 __all__ = [
+    "LOOK_SECONDS",
     "JobPart",
     "PartFunction",
+    "PartsProcess",
+    "ProcessEnded",
     "ShareReport",
     "SideBySide",
     "interpreter",
     "others_worth_it",
+    "portable",
     "process_count",
     "serve",
 ]
@@ -147,10 +151,59 @@ def interpreter(function: Callable[[], None]) -> tuple[list[str], dict[str, Any]
     return [sys.executable, "-c", code], settings | apart
 
 
-def _start() -> subprocess.Popen[bytes]:
-    """A new process that serves."""
-    command, settings = interpreter(serve)
-    return subprocess.Popen(command, **settings)
+class ProcessEnded(Exception):
+    """A process has ended before the part that it was at was done."""
+
+
+class PartsProcess:
+    """Another process, which does parts one after the other."""
+
+    def __init__(self, common: Any) -> None:
+        """
+        Start it; an OSError where no process can begin.
+
+        common : what each part is called with first.
+        """
+        command, settings = interpreter(serve)
+        self._process = subprocess.Popen(command, **settings)
+        self._common, self._is_new = common, True
+
+    def messages(self, part: JobPart) -> Iterator[_Message]:
+        """What comes of a part, up to its result or an error.
+
+        Raises
+        ------
+        ProcessEnded
+            Whatever ended it. It is of no more use then, nor after any other error.
+        """
+        sent, come = self._process.stdin, self._process.stdout
+        assert sent is not None
+        assert come is not None
+        try:
+            if self._is_new:
+                pickle.dump(self._common, sent)
+                self._is_new = False
+            pickle.dump(part, sent)
+            sent.flush()
+            kind = ""
+            while kind not in {"done", "failed"}:
+                message: _Message = pickle.load(come)
+                kind = message.kind
+                yield message
+        except (OSError, EOFError, pickle.UnpicklingError) as error:
+            raise ProcessEnded from error
+
+    def end(self) -> None:
+        """End it at once, whatever it is doing; nothing of the process itself is left."""
+        self._process.kill()
+        self._process.wait()
+
+    def close(self) -> None:
+        """Close its pipes, after its end, where no thread reads them any more."""
+        for pipe in (self._process.stdin, self._process.stdout):
+            if pipe is not None:
+                with suppress(OSError):
+                    pipe.close()
 
 
 class _Told(NamedTuple):
@@ -194,54 +247,39 @@ class _Process(threading.Thread):
     def __init__(self, progress: _Progress) -> None:
         super().__init__(daemon=True, name="parts of a job")
         self._progress = progress
-        self._process = _start()
+        self._process = PartsProcess(progress.common)
 
     def run(self) -> None:
-        progress, is_first = self._progress, True
+        progress = self._progress
         while (index := progress.next_part()) is not None:
             try:
-                told = self._done(index, is_first=is_first)
+                told = self._done(index)
+            except ProcessEnded as error:
+                told = _Told(index, "failed", _ended(error))
             except Exception as error:  # noqa: BLE001 - raised again in the thread that waits
                 told = _Told(index, "failed", error)
             progress.told.put(told)
             if told.kind == "failed":
                 return
-            is_first = False
 
-    def _done(self, index: int, *, is_first: bool) -> _Told:
-        for message in self._messages(self._progress.parts[index], is_first=is_first):
+    def _done(self, index: int) -> _Told:
+        for message in self._process.messages(self._progress.parts[index]):
             if message.kind == "share":
                 self._progress.went_on(index, message.value)
         return _Told(index, message.kind, message.value)
 
-    def _messages(self, part: JobPart, *, is_first: bool) -> Iterator[_Message]:
-        """What comes of a part, up to its result or an error."""
-        sent, come = self._process.stdin, self._process.stdout
-        assert sent is not None
-        assert come is not None
-        try:
-            if is_first:
-                pickle.dump(self._progress.common, sent)
-            pickle.dump(part, sent)
-            sent.flush()
-            kind = ""
-            while kind not in {"done", "failed"}:
-                message: _Message = pickle.load(come)
-                kind = message.kind
-                yield message
-        except (OSError, EOFError, pickle.UnpicklingError) as error:
-            raise SettingsError("jobs.process_ended", variable=VARIABLE) from error
-
     def end(self) -> None:
         """End the process at once, whatever it is doing, and wait until nothing of it is left."""
-        self._process.kill()
-        self._process.wait()
+        self._process.end()
         if self.ident is not None:
             self.join()
-        for pipe in (self._process.stdin, self._process.stdout):
-            if pipe is not None:
-                with suppress(OSError):
-                    pipe.close()
+        self._process.close()
+
+
+def _ended(error: ProcessEnded) -> SettingsError:
+    told = SettingsError("jobs.process_ended", variable=VARIABLE)
+    told.__cause__ = error
+    return told
 
 
 class SideBySide:
@@ -346,7 +384,7 @@ def _made(part: JobPart, common: Any, report: ShareReport) -> Any:
         return part.function(common, *part.arguments, put=file.write, report=report)
 
 
-def _portable(error: BaseException) -> BaseException:
+def portable(error: BaseException) -> BaseException:
     """The error, or one that says the same where it cannot go from one process to another."""
     try:
         pickle.loads(pickle.dumps(error))
@@ -380,6 +418,6 @@ def serve() -> None:
         try:
             made = _made(part, common, partial(tell, "share"))
         except BaseException as error:  # noqa: BLE001 - told there, where it is raised again
-            tell("failed", _portable(error))
+            tell("failed", portable(error))
         else:
             tell("done", made)
