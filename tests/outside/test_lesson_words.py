@@ -9,6 +9,7 @@ it; the French custom of calling the A of 440 Hz la3 (common practice, no source
 from __future__ import annotations
 
 import re
+from datetime import date, timedelta
 from importlib.resources import files
 from itertools import pairwise
 
@@ -119,6 +120,24 @@ def test_numbers_and_lists_are_written_as_cldr_has_them(language: str) -> None:
             cldr = format_list(things, style=style, locale=language)
             # CLDR's American English has the comma before "and"; ours is without, as most of the world writes it
             assert catalogue.join(things, link=link) == re.sub(r", (and|or) ", r" \1 ", cldr)
+
+
+@pytest.mark.parametrize("language", catalogue_names())
+def test_days_are_written_as_cldr_has_them(language: str) -> None:
+    pytest.importorskip("babel")
+    from babel.dates import format_date
+
+    catalogue = load_catalogue(language)
+    for number in range(366):
+        day = date(2028, 1, 1) + timedelta(number)
+        if day.day > 1:
+            assert catalogue.day(day) == format_date(day, "long", locale="en_GB" if language == "en" else language)
+    # the first of a month: CLDR has "1", a letter has "1er" and "1º"; common practice, no source
+    firsts = {"fr": "1er mai 2028", "it": "1º maggio 2028"}
+    first = date(2028, 5, 1)
+    assert catalogue.day(first) == firsts.get(
+        language, format_date(first, "long", locale="en_GB" if language == "en" else language)
+    )
 
 
 def test_steps_md_is_read_by_commonmark_as_it_is_meant() -> None:

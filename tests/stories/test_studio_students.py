@@ -12,7 +12,14 @@ from reedpath.shelf import Shelf, Student
 from support.browsers import NEEDS_BROWSER, playwright, started_browser
 from support.glued_takes import Fault, Kind
 from support.students import TUNES, take_file, tune_folder, tune_route
-from support.studios import ServedStudio, assert_accessible_and_fitting, served_studio, studio_page
+from support.studios import (
+    ServedStudio,
+    assert_accessible_and_fitting,
+    assert_fitting,
+    in_language,
+    served_studio,
+    studio_page,
+)
 
 pytestmark = NEEDS_BROWSER
 
@@ -80,6 +87,19 @@ def test_axe_finds_nothing_and_nothing_runs_out_of_the_page(
     page.emulate_media(color_scheme=light)
     page.goto(studio.address + address)
     assert_accessible_and_fitting(page)
+
+
+@pytest.mark.parametrize("language", ["fr", "de", "es", "it"])
+def test_the_words_of_every_language_fit_on_every_screen(
+    page: playwright.Page, studio: ServedStudio, language: str
+) -> None:
+    with in_language(page, studio, language):
+        for address in (
+            "/", "/phrases/1", "/workbench", "/lessons/1", "/lessons/1/film", "/rehearse", "/rehearse/long-notes",
+            "/students", "/students/1", "/students/1/takes/1", "/harps", "/settings", "/work",
+        ):  # fmt: skip
+            assert page.goto(studio.address + address).status == 200, address
+            assert_fitting(page)
 
 
 def test_a_student_is_erased_only_where_the_box_is_ticked(page: playwright.Page, studio: ServedStudio) -> None:

@@ -14,7 +14,7 @@ from reedpath.signal import encode
 from reedpath.sound import PlayAlong, play_along
 from support.browsers import NEEDS_BROWSER, playwright, started_browser
 from support.built_phrases import line_of
-from support.studios import ServedStudio, assert_accessible_and_fitting, served_studio, studio_page
+from support.studios import ServedStudio, assert_accessible_and_fitting, in_language, served_studio, studio_page
 
 pytestmark = NEEDS_BROWSER
 
@@ -170,16 +170,17 @@ def test_what_the_microphone_heard_is_written_down_and_put_right(page: playwrigh
 def test_axe_finds_nothing_and_nothing_runs_out_of_the_page(
     page: playwright.Page, studio: ServedStudio, language: str
 ) -> None:
-    page.set_extra_http_headers({"accept-language": language})
-    page.reload()
-    page.wait_for_selector(".bench[data-number]")
-    typed(page, TUNE, 16)
-    page.click(".bench-tab [data-note='3']")
-    page.wait_for_selector("#note h3")
-    page.wait_for_selector(".survey figure")
-    assert_accessible_and_fitting(page)
-    page.goto(studio.address + "/workbench")
-    assert_accessible_and_fitting(page)
+    bench = page.url
+    with in_language(page, studio, language):
+        page.goto(bench)
+        page.wait_for_selector(".bench[data-number]")
+        typed(page, TUNE, 16)
+        page.click(".bench-tab [data-note='3']")
+        page.wait_for_selector("#note h3")
+        page.wait_for_selector(".survey figure")
+        assert_accessible_and_fitting(page)
+        page.goto(studio.address + "/workbench")
+        assert_accessible_and_fitting(page)
 
 
 def test_the_workbench_works_before_any_script_runs(studio: ServedStudio, browser: playwright.Browser) -> None:

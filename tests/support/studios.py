@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 
 # sizes that the studio's pages are looked at in, in pixels
 SIZES = {"small phone": (360, 740), "tablet": (820, 1180), "desk": (1280, 800)}
+# what reaches farther to the right than the window
+WIDER = """[...document.body.querySelectorAll("*")]
+  .filter((one) => one.getBoundingClientRect().right > innerWidth + 0.5).slice(0, 5)
+  .map((one) => one.outerHTML.slice(0, 200))"""
 # that a studio without a server is asked at
 PORT = 52799
 ADDRESS = f"http://127.0.0.1:{PORT}"
@@ -125,6 +129,25 @@ def studio_page(
     context.close()
 
 
+@contextmanager
+def in_language(page: playwright.Page, studio: ServedStudio, language: str) -> Iterator[None]:
+    """The studio in a language that its settings name; in the usual one again afterwards."""
+    for choice in (language, "usual"):
+        page.goto(studio.address + "/settings")
+        page.click(f"label[for=language-{choice}]")
+        page.click("main button")
+        if choice == language:
+            assert page.get_attribute("html", "lang") == language
+            yield
+
+
+def assert_fitting(page: playwright.Page) -> None:
+    """At no size does anything run out of a page to the side."""
+    for width, height in SIZES.values():
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, (page.url, page.evaluate(WIDER))
+
+
 def assert_accessible_and_fitting(page: playwright.Page) -> None:
     """Axe finds nothing in a page as it is, and at no size does anything run out of it to the side."""
     from support.browsers import VIOLATIONS
@@ -132,6 +155,4 @@ def assert_accessible_and_fitting(page: playwright.Page) -> None:
     axe = pytest.importorskip("axe_playwright_python.base", reason="no axe-playwright-python").AXE_SCRIPT
     page.evaluate(axe)
     assert page.evaluate(VIOLATIONS) == []
-    for width, height in SIZES.values():
-        page.set_viewport_size({"width": width, "height": height})
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, (page.url, width)
+    assert_fitting(page)

@@ -59,6 +59,7 @@ GRAMMAR_TABLES = {
     "typography",
     "captions",
     "contractions",
+    "dates",
 }
 ENGLISH = tomllib.loads((files("reedpath.wording") / "en.toml").read_text(encoding="utf-8"))
 

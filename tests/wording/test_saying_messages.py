@@ -1,6 +1,9 @@
 from __future__ import annotations
 
+from datetime import UTC, date, datetime
+
 import pytest
+from msgspec.structs import replace
 
 from reedpath.errors import SettingsError
 from reedpath.wording import load_catalogue
@@ -143,6 +146,15 @@ def test_numbers_and_ordinals_beyond_the_words_are_digits() -> None:
     ]  # fmt: skip
     assert FR.number(-1234.5, decimals=1) == "−1234,5"
     assert FR.number(3, decimals=0) == "3"
+
+
+def test_a_day_is_said_in_words_and_as_a_bare_date_where_a_language_has_none() -> None:
+    assert FR.day("2026-11-02") == "2 novembre 2026"
+    assert FR.day(date(2026, 11, 1)) == "1er novembre 2026"
+    noon = datetime(2026, 11, 2, 12, tzinfo=UTC)
+    assert FR.day(noon.isoformat()) == FR.day(noon.astimezone().date())
+    bare = replace(FR, grammar=replace(FR.grammar, dates=None))
+    assert bare.day("2026-11-02") == "2026-11-02"
     assert [EN.ordinal_words("position", n) for n in (1, 12, 13)] == [
         "first position", "twelfth position", "13th position",
     ]  # fmt: skip

@@ -167,7 +167,7 @@ def show_progress(name: str, path: Path | None, *, language: str | None, json: b
         print_line()
         print_line(catalogue.say("shelf.people.later"))
     for one in found.later[:_MOST_LATER]:
-        date = one.card.due.astimezone().date().isoformat()
+        date = catalogue.day(one.card.due)
         print_line("- " + catalogue.say("shelf.people.later_on", thing=due_words(one, catalogue), date=date))
 
 

@@ -105,7 +105,8 @@ def _students(shelf: Shelf) -> list[tuple[int, str]]:
 
 def _told(held: KeptHeldNote, catalogue: Catalogue) -> dict[str, str]:
     return {
-        "when": held.added[:10],
+        "added": held.added,
+        "when": catalogue.day(held.added),
         "seconds": catalogue.number(held.seconds, decimals=1),
         "cents": catalogue.number(round(held.cents)),
         "unsteady": catalogue.number(round(held.unsteady_cents)),

@@ -79,7 +79,7 @@ def _all_students(shelf: Shelf) -> dict[str, Any]:
                 "name": one.name,
                 "harps": ", ".join(harp.key for harp in shelf.all(OwnedHarp, student=one.number)),
                 "takes": len(takes),
-                "last": takes[-1].added[:10] if takes else "",
+                "last": takes[-1].added if takes else "",
             }
         )
     lessons = []

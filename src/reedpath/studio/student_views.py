@@ -80,10 +80,7 @@ def progress_data(found: StudentProgress, catalogue: Catalogue) -> dict[str, Any
     return {
         "standings": [_standing_data(one) for one in found.standings],
         "due": [(due_words(one, catalogue), round(100 * one.card.share), one.lesson) for one in found.due],
-        "later": [
-            (due_words(one, catalogue), one.card.due.astimezone().date().isoformat())
-            for one in found.later[:MOST_LATER]
-        ],
+        "later": [(due_words(one, catalogue), catalogue.day(one.card.due)) for one in found.later[:MOST_LATER]],
     }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from datetime import date, datetime
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -95,6 +96,15 @@ class Catalogue(Struct, frozen=True):
         else:
             text = f"{value:.{decimals}f}"
         return text.replace(".", self.grammar.decimal).replace("-", "−")
+
+    def day(self, moment: str | date) -> str:
+        """The day of a moment (a time with its zone, as ISO 8601 writes it, is told as it is here) in words."""
+        if isinstance(moment, str):
+            moment = datetime.fromisoformat(moment)
+        if isinstance(moment, datetime):
+            moment = (moment.astimezone() if moment.tzinfo else moment).date()
+        dates = self.grammar.dates
+        return self.grammar.typeset(dates.written(moment)) if dates else moment.isoformat()
 
     def number_word(self, value: float) -> str:
         """A small whole number in words, any other in digits."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from datetime import date
 from typing import Annotated, Any
 
 from msgspec import Meta, Struct
@@ -17,7 +18,7 @@ __all__ = ["GRAMMAR_TABLES", "Contraction", "Grammar", "NoteNames", "parse_gramm
 
 # tables of a catalogue that hold its grammar; all others hold messages
 GRAMMAR_TABLES = (
-    "language", "plural", "ordinals", "numbers", "lists", "notes", "typography", "contractions", "captions",
+    "language", "plural", "ordinals", "numbers", "lists", "notes", "typography", "contractions", "captions", "dates",
 )  # fmt: skip
 
 # space that does not break a line and is narrower than a word space; Unicode U+202F
@@ -102,6 +103,27 @@ class CaptionShape(Struct, frozen=True, forbid_unknown_fields=True):
     source: str = ""
 
 
+class DateShape(Struct, frozen=True, forbid_unknown_fields=True):
+    """How a day is written; where nothing is said, as ISO 8601 has it.
+
+    months : their names in a date, January first.
+    day : with the gaps {day}, {month} and {year}.
+    first : the first of a month, where it is no bare number ("1er").
+    """
+
+    months: Twelve
+    day: str
+    first: str = "1"
+
+    def written(self, day: date) -> str:
+        """A day in words."""
+        gaps = {"day": self.first if day.day == 1 else str(day.day), "month": self.months[day.month - 1]}
+        text = self.day
+        for gap, value in (gaps | {"year": str(day.year)}).items():
+            text = text.replace(f"{{{gap}}}", value)
+        return text
+
+
 class Grammar(Struct, frozen=True):
     """What a language needs beside its messages.
 
@@ -118,6 +140,7 @@ class Grammar(Struct, frozen=True):
     apostrophe : the language's own sign.
     contractions : what becomes of words before what fills a gap.
     captions : of films.
+    dates : how a day is written; None for ISO 8601.
     """
 
     title: str
@@ -135,6 +158,7 @@ class Grammar(Struct, frozen=True):
     apostrophe: str = "’"
     contractions: tuple[Contraction, ...] = ()
     captions: CaptionShape = CaptionShape()
+    dates: DateShape | None = None
 
     def joined(self, text: str, value: str) -> str:
         """A text and what fills the gap after it."""
@@ -192,6 +216,7 @@ class _GrammarFile(Struct, frozen=True):
     typography: _Typography = _Typography()
     contractions: tuple[Contraction, ...] = ()
     captions: CaptionShape = CaptionShape()
+    dates: DateShape | None = None
 
 
 def _each(texts: Mapping[str, str], names: Iterable[str], field: str) -> dict[str, str]:
@@ -241,4 +266,5 @@ def parse_grammar(data: Mapping[str, Any]) -> Grammar:
         apostrophe=file.typography.apostrophe,
         contractions=tuple(_contraction(one, file.typography.apostrophe) for one in file.contractions),
         captions=file.captions,
+        dates=file.dates,
     )
