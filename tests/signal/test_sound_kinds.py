@@ -37,6 +37,8 @@ SOUND = Samples(0.3 * np.sin(2 * np.pi * 440 * np.arange(22_050) / 22_050), 22_0
         (b"\0\0\0\x08widemdat", "mp4"),
         (b"\x1a\x45\xdf\xa3....", "matroska"),
         (b"\x30\x26\xb2\x75\x8e\x66\xcf\x11....", "asf"),
+        (b"#!AMR\n\x3c......", "amr"),
+        (b"#!AMR-WB\n\x44...", "amr"),
     ],
 )
 def test_sounds_are_known_by_their_first_bytes(head: bytes, kind: str) -> None:

@@ -29,6 +29,9 @@ RATE = 44_100
 OVERSAMPLING = 2
 # seconds of fade at the end of a note; stillness before a reed that sounded sounds again
 RELEASE, STOP = 0.03, 0.035
+# share of its length by which a cycle of a vibrato varies (standard deviation; from memory), seconds after which it
+# begins and in which it grows, and seconds that a note is long for it
+CYCLE_VARIES, WAVER_AFTER, WAVER_LEAST = 0.06, 0.12, 0.45
 
 
 @dataclass(frozen=True)
@@ -50,6 +53,29 @@ class Manner:
 
 
 @dataclass(frozen=True)
+class Waver:
+    """A vibrato of throat or hand: cycles a second, decibels from its loudest to its softest, cents either way.
+
+    seed : of how unevenly it goes; a cycle is as long as the others to `CYCLE_VARIES` of its length.
+    """
+
+    hz: float
+    decibels: float
+    cents: float
+    seed: int = 0
+
+    def course(self, seconds: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Gain, and semitones, at times from the start of a note."""
+        rng = np.random.default_rng(self.seed)
+        cycles = max(1, int(seconds[-1] * self.hz * 2) + 2)
+        turns = np.concatenate([[0.0], np.cumsum(1 / self.hz * np.maximum(0.5, rng.normal(1, CYCLE_VARIES, cycles)))])
+        phase = 2 * np.pi * np.interp(seconds, turns, np.arange(cycles + 1))
+        comes = np.clip((seconds - WAVER_AFTER) / WAVER_AFTER, 0, 1)
+        gain = 10 ** (-self.decibels * comes * (1 - np.cos(phase)) / 2 / 20)
+        return gain, comes * self.cents / 100 * np.cos(phase)
+
+
+@dataclass(frozen=True)
 class Deed:
     """One thing done: a move sounded.
 
@@ -57,6 +83,7 @@ class Deed:
     start, end : seconds. cents : off the move's own pitch.
     offsets : (seconds from start, semitones), linear between, on top.
     reeds : what sounds, one by one; those of the move, all alike, for none.
+    waver : a vibrato in level and pitch, if any.
     """
 
     event: int | None
@@ -68,6 +95,7 @@ class Deed:
     vibrato: bool = False
     decibels: float = 0.0
     reeds: tuple[Reed, ...] = ()
+    waver: Waver | None = None
 
 
 @dataclass(frozen=True)
@@ -196,6 +224,25 @@ def wrong_moves(route: Route, index: int) -> list[Move]:
     return found
 
 
+def wavering(
+    deeds: Iterable[Deed],
+    rng: np.random.Generator,
+    *,
+    decibels: tuple[float, float] = (4.0, 10.0),
+    hz: tuple[float, float] = (3.5, 7.0),
+    cents: tuple[float, float] = (0.0, 20.0),
+) -> list[Deed]:
+    """The deeds with a vibrato on every long note: the player's own rate, other depths from note to note."""
+    rate = rng.uniform(*hz)
+    done = []
+    for deed in deeds:
+        waver = Waver(
+            rate * rng.uniform(0.92, 1.08), rng.uniform(*decibels), rng.uniform(*cents), int(rng.integers(1 << 30))
+        )
+        done.append(replace(deed, waver=waver) if deed.end - deed.start > WAVER_LEAST else deed)
+    return done
+
+
 def _moved(deeds: Iterable[Deed], seconds: float) -> list[Deed]:
     return [replace(one, start=one.start + seconds, end=one.end + seconds) for one in deeds]
 
@@ -263,9 +310,13 @@ def _sounded(
         course += np.interp(seconds, times, shifts)
     if deed.vibrato:
         course += np.clip((seconds - 0.15) / 0.15, 0, 1) * 0.15 * np.sin(2 * np.pi * 5.2 * seconds)
+    gain = 1.0
+    if deed.waver:
+        gain, bent = deed.waver.course(seconds)
+        course += bent
     root, source = sorted(_sources(), key=lambda one: abs(one[0] - midi))[1 if second_best else 0]
     place = np.concatenate([[0.0], np.cumsum(2 ** ((course - root) / 12))[:-1]]) * OVERSAMPLING
-    sound = np.interp(place, np.arange(len(source)), source, right=0.0)
+    sound = np.interp(place, np.arange(len(source)), source, right=0.0) * gain
     fade = min(len(sound), round(RELEASE * RATE))
     sound[len(sound) - fade :] *= np.cos(np.linspace(0, np.pi / 2, fade)) ** 2
     onset = int(np.argmax(np.abs(sound) > 0.1 * np.abs(sound).max())) / RATE

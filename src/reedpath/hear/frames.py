@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 import numpy.typing as npt
 
+from reedpath.signal.one_channel import OneChannel
 from reedpath.signal.resample import BlockResampler
 from reedpath.signal.samples import Samples
 
@@ -33,13 +34,13 @@ Float32 = npt.NDArray[np.float32]
 
 def _at_rate(sound: Samples | Iterable[Samples]) -> Iterator[Float32]:
     blocks = [sound] if isinstance(sound, Samples) else sound
-    resampler: BlockResampler | None = None
+    resampler, one_channel = None, OneChannel()
     for block in blocks:
         if resampler is None:
             resampler = BlockResampler(block.rate, RATE)
         for start in range(0, block.frames, BLOCK_SECONDS * block.rate):
             part = Samples(block.array[start : start + BLOCK_SECONDS * block.rate], block.rate)
-            out = resampler.feed(np.ascontiguousarray(part.mono().array[:, 0]))
+            out = resampler.feed(np.ascontiguousarray(one_channel.of(part)))
             yield out if np.isfinite(out.sum()) else np.nan_to_num(out, nan=0.0, posinf=0.0, neginf=0.0)
     if resampler is not None:
         yield resampler.finish()

@@ -34,6 +34,7 @@ from reedpath.listen.pitch_measure import PitchMeasure, measure_pitch
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reading_again import ReadAgain, moved
 from reedpath.listen.reeds import ReedHeard, ReedState, holes_heard
+from reedpath.listen.wavering import Waver, waver_of
 
 __all__ = ["AFTER_START", "Evidence", "PlayEvidence", "SoundRead", "evidence_of", "natural_midi", "read_sound"]
 
@@ -226,7 +227,7 @@ def _is_after_a_rest(curve: PitchCurve, note: HeardNote) -> bool:
     return len(before) > 0 and not before.voiced.any()
 
 
-def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None) -> tuple[float, ...]:
+def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None, waver: Waver) -> tuple[float, ...]:
     """Seconds at which an event's sound is struck again: by the sound of the whole, and by its own partials."""
     hearing, placed = lined_up.hearing, about.placed
     is_single, choice = len(about.expected.move.holes) == 1, about.asked.choice
@@ -249,7 +250,16 @@ def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None) ->
         after = AFTER_SLIDE if about.expected.move.alteration is Alteration.BEND else AFTER_START
         own = second_starts(level, placed.start_seconds + after, placed.end_seconds, swing=swing)
         found += [at for at in own if at < last and all(abs(at - other) > AFTER_START for other in found)]
-    return tuple(sorted(found))
+    return tuple(waver.without_its_dips(sorted(found), level, placed.start_seconds + AFTER_START, placed.end_seconds))
+
+
+def _waver_of(placed: Sequence[PlacedEvent], levels: Mapping[int, OwnLevel]) -> Waver:
+    """The vibrato of a play-through, from what is held of its events."""
+    return waver_of(
+        (levels[one.event], one.start_seconds + AFTER_START, one.end_seconds - EDGE_SECONDS)
+        for one in placed
+        if one.played and one.event in levels
+    )
 
 
 def _holds_on(one: Evidence, before: Evidence, levels: Mapping[int, OwnLevel], score: Score) -> bool:
@@ -397,6 +407,7 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
     slides = _slides(lined_up, placed, score)
     heard = [_level_db(curve, one.start_seconds, one.end_seconds) for one in placed if one.played]
     usual_db = float(np.median(heard)) if heard else 0.0
+    waver = _waver_of(placed, levels)
     events: list[Evidence] = []
     for place, one in enumerate(placed):
         expected = by_index[one.event]
@@ -413,7 +424,7 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
             holds_on = bool(events) and _holds_on(about, events[-1], levels, score)
             level = levels.get(one.event)
             struck = level.smoothed() if level is not None and again.company.is_heard else level
-            strikes = _struck_again(about, lined_up, struck)
+            strikes = _struck_again(about, lined_up, struck, waver)
             about = replace(about, strikes=strikes, holds_on=holds_on)
         events.append(about)
     notes = tuple(

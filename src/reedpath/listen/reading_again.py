@@ -23,6 +23,7 @@ from reedpath.listen.expected import Expected
 from reedpath.listen.own_partials import OwnLevel, own_level
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reeds import ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
+from reedpath.signal.one_channel import OneChannel
 from reedpath.signal.samples import Samples
 
 __all__ = ["NOT_READ_AGAIN", "ReadAgain", "moved", "read_again", "steady_parts"]
@@ -290,9 +291,9 @@ def _blocks(sound: Samples | Iterable[Samples]) -> Iterator[Samples]:
             yield Samples(block.array[start : start + step], block.rate)
 
 
-def _mono(block: Samples) -> Float32:
-    array = block.array[:, 0] if block.channels == 1 else block.array.mean(axis=1)
-    return np.nan_to_num(array.astype(np.float32, copy=False), nan=0.0, posinf=0.0, neginf=0.0)
+def _numbers(array: Float32) -> Float32:
+    """Values of a sound; what is no number is silence."""
+    return np.nan_to_num(array, nan=0.0, posinf=0.0, neginf=0.0)
 
 
 def steady_parts(
@@ -312,13 +313,13 @@ def steady_parts(
     """
     order = sorted(range(len(spans)), key=lambda one: spans[one][1])
     kept, begins = np.zeros(0, dtype=np.float32), 0
-    at, rate = 0, 0
+    at, rate, one_channel = 0, 0, OneChannel()
     starts = np.minimum.accumulate([spans[one][0] for one in reversed(order)])[::-1] if order else np.zeros(0)
     for block in _blocks(sound):
         if at == len(order):
             return
         rate = block.rate
-        kept = np.concatenate([kept, _mono(block)])
+        kept = np.concatenate([kept, _numbers(one_channel.of(block))])
         while at < len(order) and round(spans[order[at]][1] * rate) <= begins + len(kept):
             first, last = (max(0, round(edge * rate) - begins) for edge in spans[order[at]])
             yield order[at], kept[first:last], rate

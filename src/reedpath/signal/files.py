@@ -15,7 +15,7 @@ import os
 import struct
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from functools import partial
 from pathlib import Path
 from typing import Any, BinaryIO, TypeAlias
@@ -26,6 +26,7 @@ from reedpath.errors import Place, SoundError, system_words
 from reedpath.signal.blocks import LONGEST_SECONDS, SoundBlocks, breaking_off, check_header
 from reedpath.signal.films import open_film
 from reedpath.signal.formats import FILM_KINDS, HEAD_BYTES, breaks_off, sound_kind
+from reedpath.signal.library_words import without_its_words
 from reedpath.signal.resample import resampled
 from reedpath.signal.samples import FloatArray, Samples
 
@@ -219,16 +220,33 @@ def _promised_frames(sound: Any) -> int | None:
     return frames if 0 < frames < 1 << 62 else None
 
 
-def _plain_blocks(sound: Any, block_seconds: float, *, whole: bool) -> Iterator[FloatArray]:
+def _silently(sound_format: str) -> AbstractContextManager[None]:
+    """Where the library would write of damaged frames to standard error, it does not."""
+    return without_its_words() if sound_format == "MP3" else nullcontext()
+
+
+def _block(sound: Any, wanted: int) -> tuple[FloatArray, Exception | None]:
+    """The next block of a file; where it breaks off within, what was read before that, and the library's error."""
     import soundfile
 
+    kept = np.full((wanted, sound.channels), np.nan, dtype=np.float32)
+    try:
+        with _silently(sound.format):
+            block: FloatArray = sound.read(wanted, dtype="float32", always_2d=True, out=kept)
+    except (soundfile.SoundFileError, RuntimeError) as error:
+        return kept[: int(np.count_nonzero(~np.isnan(kept[:, -1])))], error
+    return block, None
+
+
+def _plain_blocks(sound: Any, block_seconds: float, *, whole: bool) -> Iterator[FloatArray]:
     wanted, read = max(1, round(block_seconds * sound.samplerate)), 0
     while True:
-        try:
-            block = sound.read(wanted, dtype="float32", always_2d=True)
-        except (soundfile.SoundFileError, RuntimeError) as error:
+        block, error = _block(sound, wanted)
+        if error is not None:
             if whole:
-                raise breaking_off(read / sound.samplerate) from error
+                raise breaking_off((read + len(block)) / sound.samplerate) from error
+            if len(block):
+                yield block
             return
         read += len(block)
         if len(block):
@@ -244,10 +262,11 @@ def _open_plain(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool)
     import soundfile
 
     broken = breaks_off(file, kind)
-    if broken and whole and kind == "mp3":  # not opened first: its library prints warnings of its own
+    if broken and whole and kind == "mp3":  # the library takes the length that is promised for the one that is there
         raise breaking_off()
     try:
-        sound = soundfile.SoundFile(_system_file(file))
+        with _silently(kind.upper()):
+            sound = soundfile.SoundFile(_system_file(file))
     except (soundfile.SoundFileError, RuntimeError, TypeError) as error:
         if broken:
             raise breaking_off() from error

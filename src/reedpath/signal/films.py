@@ -1,4 +1,4 @@
-"""The sound of films: MP4, M4A, WebM, Matroska, AAC and ASF, read by av block by block, on the film's clock."""
+"""The sound of films: MP4, M4A, WebM, Matroska, AAC, AMR and ASF, read by av block by block, on the film's clock."""
 
 from __future__ import annotations
 
@@ -16,9 +16,14 @@ __all__ = ["open_film"]
 
 # seconds by which a film's sound may fall short of what its header says (rounding of the container's clock)
 FILM_SLACK_SECONDS = 0.25
+# kinds that are frames and nothing else: no header of theirs promises a length, and the library's guess from the first
+# frames is wrong where frames are of unlike sizes (half a second in ten, where a phone leaves out the silence)
+BARE_KINDS = frozenset({"aac", "amr"})
+# decoders that read more than the library's own: that of AMR has none for the frames that stand for silence (TS 26.092)
+BETTER_DECODERS = {"amrnb": "libopencore_amrnb"}
 
 # what av calls the container of each kind
-_FILM_CONTAINERS = {"mp4": "mov", "matroska": "matroska", "aac": "aac", "asf": "asf"}
+_FILM_CONTAINERS = {"mp4": "mov", "matroska": "matroska", "aac": "aac", "asf": "asf", "amr": "amr"}
 
 
 def _evened(frames: Iterable[Any], layout: str, rate: int) -> Iterator[Any]:
@@ -61,16 +66,25 @@ def _film_frames(decoded: Iterator[Any], layout: str, rate: int, channels: int) 
 
 
 def _gathered(frames: Iterator[FloatArray], wanted: int) -> Iterator[FloatArray]:
+    """Frames put together to blocks; those before an error come first."""
+    import av
+
     kept: list[FloatArray] = []
     held = 0
-    for frame in frames:
-        kept.append(frame)
-        held += len(frame)
-        if held >= wanted:
-            yield np.concatenate(kept)
-            kept, held = [], 0
+    failed: Exception | None = None
+    try:
+        for frame in frames:
+            kept.append(frame)
+            held += len(frame)
+            if held >= wanted:
+                yield np.concatenate(kept)
+                kept, held = [], 0
+    except (av.FFmpegError, OSError, ValueError) as error:
+        failed = error
     if kept:
         yield np.concatenate(kept)
+    if failed is not None:
+        raise failed
 
 
 def _film_blocks(
@@ -90,11 +104,24 @@ def _film_blocks(
         raise breaking_off(read / rate, promised)
 
 
-def _promised_film_seconds(container: Any, stream: Any) -> float | None:
+def _promised_film_seconds(container: Any, stream: Any, kind: str) -> float | None:
+    if kind in BARE_KINDS:
+        return None
     if stream.duration:
         return float(stream.duration * stream.time_base)
     alone = len(container.streams) == 1  # otherwise the length may be the picture's
     return container.duration / 1e6 if alone and container.duration else None
+
+
+def _decoded(container: Any, stream: Any) -> Iterator[Any]:
+    """The decoded frames of a stream, by a decoder that knows all of them where there is one."""
+    import av
+
+    try:
+        decoder = av.CodecContext.create(BETTER_DECODERS.get(stream.codec_context.name, ""), "r")
+    except ValueError:  # what the library says of a decoder that it was built without
+        return container.decode(stream)  # type: ignore[no-any-return]
+    return (frame for packet in container.demux(stream) for frame in decoder.decode(packet))
 
 
 def open_film(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool) -> SoundBlocks:
@@ -117,8 +144,8 @@ def open_film(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool) -
         raise SoundError("signal.damaged_film", kind=kind)
     rate, channels = int(stream.rate or 0), int(stream.channels or 0)
     check_header(rate, channels)
-    promised = _promised_film_seconds(container, stream)
-    decoded = _film_frames(container.decode(stream), stream.layout.name, rate, channels)
+    promised = _promised_film_seconds(container, stream, kind)
+    decoded = _film_frames(_decoded(container, stream), stream.layout.name, rate, channels)
     frames = _gathered(decoded, max(1, round(block_seconds * rate)))
     return SoundBlocks(
         _film_blocks(frames, rate, promised, whole=whole),

@@ -1,7 +1,7 @@
 """What a file is, told from its bytes, whatever it is called.
 
 The signs are those of the formats' own specifications (RIFF/WAVE, RFC 9639 FLAC, RFC 3533 Ogg, ISO/IEC
-11172-3 and 13818-7 audio frames, ID3v2, AIFF, ISO/IEC 14496-12 files, RFC 8794 EBML).
+11172-3 and 13818-7 audio frames, ID3v2, AIFF, ISO/IEC 14496-12 files, RFC 8794 EBML, RFC 4867 AMR).
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ __all__ = ["HEAD_BYTES", "SOUND_KINDS", "breaks_off", "sound_kind"]
 HEAD_BYTES = 4096
 # kinds read without, and with, the film library
 PLAIN_KINDS = frozenset({"wav", "w64", "flac", "ogg", "mp3", "aiff", "au", "caf"})
-FILM_KINDS = frozenset({"mp4", "matroska", "aac", "asf"})
+FILM_KINDS = frozenset({"mp4", "matroska", "aac", "asf", "amr"})
 SOUND_KINDS = PLAIN_KINDS | FILM_KINDS
 # data sizes that a recorder writes when it does not know the length yet, bytes; common practice, no source
 UNKNOWN_WAV_SIZES = frozenset({0, 0xFFFFFFFF, 0x7FFFFFFF, 0x7FFFF000, 0xFFFFF000})
@@ -38,6 +38,8 @@ _STARTS = (
     (b"riff\x2e\x91\xcf\x11", "w64"),
     (b"\x1a\x45\xdf\xa3", "matroska"),
     (b"\x30\x26\xb2\x75\x8e\x66\xcf\x11", "asf"),
+    (b"#!AMR\n", "amr"),
+    (b"#!AMR-WB\n", "amr"),
 )
 # how other files start, and the terms for them
 _NOT_SOUND = (

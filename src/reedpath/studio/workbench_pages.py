@@ -55,7 +55,10 @@ REST_SECONDS = 0.3
 # words that the scripts say
 WORDS = ("workbench",)
 # endings of recordings; all else is read as a source (`signal` tells what it really is)
-RECORDINGS = (".wav", ".flac", ".mp3", ".ogg", ".opus", ".m4a", ".aac", ".webm", ".mp4", ".mov", ".aiff", ".aif")
+RECORDINGS = (
+    *(".wav", ".flac", ".mp3", ".ogg", ".opus", ".m4a", ".aac", ".webm", ".mp4", ".mov", ".aiff", ".aif"),
+    *(".amr", ".awb", ".3gp"),
+)
 
 
 def _benches(connection: HTTPConnection) -> OpenBenches:
