@@ -16,10 +16,10 @@ __all__ = ["open_film"]
 
 # seconds by which a film's sound may fall short of what its header says (rounding of the container's clock)
 FILM_SLACK_SECONDS = 0.25
-# kinds that are frames and nothing else: no header of theirs promises a length, and the library's guess from the first
-# frames is wrong where frames are of unlike sizes (half a second in ten, where a phone leaves out the silence)
+# kinds that are frames and nothing else: no header of theirs promises a length, and the library's guess from the
+# first frames is wrong where frames are of unlike sizes (by a third of a second in ten)
 BARE_KINDS = frozenset({"aac", "amr"})
-# decoders that read more than the library's own: that of AMR has none for the frames that stand for silence (TS 26.092)
+# decoders that read more than the library's own: that of AMR stops at frames that stand for silence (3GPP TS 26.092)
 BETTER_DECODERS = {"amrnb": "libopencore_amrnb"}
 
 # what av calls the container of each kind

@@ -13,26 +13,42 @@ __all__ = ["without_its_words"]
 # the file number of standard error (POSIX)
 STANDARD_ERROR = 2
 
-_lock = threading.Lock()
-_inside = 0
-_kept: int | None = None
+
+class _Turned:
+    """How many threads want nothing written, and under which number standard error is kept meanwhile."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._inside = 0
+        self._kept: int | None = None
+
+    def off(self) -> None:
+        """Send standard error nowhere; where it is closed, there is nothing to do."""
+        with self._lock:
+            self._inside += 1
+            if self._inside > 1:
+                return
+            if sys.stderr is not None:
+                sys.stderr.flush()
+            try:
+                self._kept = os.dup(STANDARD_ERROR)
+            except OSError:
+                return
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, STANDARD_ERROR)
+            os.close(nowhere)
+
+    def on(self) -> None:
+        """Have standard error back, if nobody else wants nothing written."""
+        with self._lock:
+            self._inside -= 1
+            if not self._inside and self._kept is not None:
+                os.dup2(self._kept, STANDARD_ERROR)
+                os.close(self._kept)
+                self._kept = None
 
 
-def _turn_off() -> int | None:
-    """Send standard error nowhere; its old place under another number, None where it is closed."""
-    try:
-        kept = os.dup(STANDARD_ERROR)
-    except OSError:
-        return None
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, STANDARD_ERROR)
-    os.close(nowhere)
-    return kept
-
-
-def _turn_on(kept: int) -> None:
-    os.dup2(kept, STANDARD_ERROR)
-    os.close(kept)
+_turned = _Turned()
 
 
 @contextmanager
@@ -42,18 +58,8 @@ def without_its_words() -> Iterator[None]:
     The reader of MP3 in soundfile writes a line for every frame that is damaged, and has no switch for it. Stay in it
     for the library's call alone: what Python itself writes meanwhile is lost too.
     """
-    global _inside, _kept
-    with _lock:
-        if not _inside:
-            if sys.stderr is not None:
-                sys.stderr.flush()
-            _kept = _turn_off()
-        _inside += 1
+    _turned.off()
     try:
         yield
     finally:
-        with _lock:
-            _inside -= 1
-            if not _inside and _kept is not None:
-                _turn_on(_kept)
-                _kept = None
+        _turned.on()

@@ -11,9 +11,8 @@ __all__ = ["OneChannel"]
 
 Float32 = npt.NDArray[np.float32]
 
-# share of the louder channel's power that the mean of two must have; under it they cancel each other out (a correlation
-# under -0.8: one of the two is wired the other way round, or recorded so by a phone's two microphones). Two channels
-# that have nothing in common keep a half
+# share of the louder channel's power that the mean of two must have; under it they cancel each other out (from a
+# correlation of -0.8 on: one of two alike is wired the other way round). Channels with nothing in common keep a half
 LEAST_SHARE = 0.1
 # share of a channel's power that another must have to count: a side that is all but silent cancels nothing
 HEARD_SHARE = 1e-3
