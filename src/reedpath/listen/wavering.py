@@ -19,8 +19,8 @@ __all__ = ["Waver", "slow_dips", "waver_of"]
 # decibels that a dip is deep at least
 LEAST_DB = 3.0
 # values of level over which its fall and rise are taken (24 ms), before and after a dip within which they lie
-# (0.13 s), and decibels from which they are a tongue's. Glued takes (tuning half): the slower of the two is over 8.3 dB
-# for 95 of 100 strikes in a room, over 21 elsewhere, and under 7.8 for 95 of 100 dips of a vibrato of 12 dB, to 8 a second
+# (0.13 s), and decibels from which they are a tongue's. Glued takes (tuning half): the slower of the two is over
+# 8.3 dB for 95 of 100 strikes in a room, over 21 elsewhere, and under 7.8 for 95 of 100 dips of a vibrato of 12 dB
 STEEP_STEPS, NEAR_STEPS, STEEP_DB = 3, 16, 8.5
 # seconds from one dip to the next: vibratos have 2.5 to 9 a second (common practice, no source); share by which these
 # may vary, and in how many of them they vary no more
