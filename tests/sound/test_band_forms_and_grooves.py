@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import pytest
 
 from reedpath.errors import SettingsError
@@ -9,7 +11,9 @@ from reedpath.harmony import Chord, form_names, load_form, parse_chord, parse_fo
 from reedpath.pitch import Key
 from reedpath.sound import groove_names, load_groove, parse_groove
 from reedpath.sound._data import data_text
-from reedpath.sound.band.playing import BandPart, play_band
+from reedpath.sound.band import BandFeel
+from reedpath.sound.band.feel import parse_feel
+from reedpath.sound.band.playing import BandNote, BandPart, play_band
 
 E, A_MINOR = Key(4), Key(9, "minor")
 
@@ -87,6 +91,8 @@ def test_a_one_chord_form_follows_the_mode() -> None:
         ('bars = ["I7", "X7"]', r"mine.toml, bar 2, 'bars': there is no chord named 'X7'"),
         ('bars = ["I7"]\nending = ["I7", "I7"]', "no longer than the form itself"),
         ('bars = ["I7"]\nmode = "lydian"', "mine.toml, 'mode': .*lydian"),
+        ('bars = ["I7"]\nturns = [4, 4]', "mine.toml, 'turns': the bars that lead into the next line"),
+        ('bars = ["I7"]\nturns = [0]', r"mine.toml, 'turns\[0\]': 0 is too low"),
         ('bars = ["I7"]\ntempo = 3', "mine.toml, 'tempo': there is no such field"),
         ("bars = 12", "mine.toml, 'bars': 12 is not a list"),
         ("bars = [", "mine.toml: not TOML"),
@@ -171,7 +177,7 @@ def test_grooves_cover_slow_to_fast_swung_and_straight() -> None:
             assert any(groove.slowest_bpm <= bpm <= groove.fastest_bpm for groove in kept), (swing, bpm)
 
 
-@pytest.mark.parametrize("name", ["shuffle", "slow", "straight", "soft", "boogie", "swift"])
+@pytest.mark.parametrize("name", groove_names())
 def test_every_groove_has_all_players(name: str) -> None:
     groove = load_groove(name)
     assert set(groove.players) == {"bass", "guitar", "piano"}
@@ -188,6 +194,10 @@ def test_every_groove_has_all_players(name: str) -> None:
         ("1! . 1 . 5 . 5 .", "1! . 1 . 5 . 0 .", r"'bass.bars\[0\]': '0' is not a step"),
         ("program = 33", "program = 133", r"'bass.program': 133 is too high: 127 at most"),
         ("[drums]", "[pots]", "'pots': there is no such field"),
+        ('"x! . . . . . . x!"', '"x! . . . ?"', r"'guitar.ending\[0\]': 'x! . . . \?' has 5 steps"),
+        ("1+5 . x! x", "1+5 . x? x!?!", r"'guitar.answer\[0\]': 'x!\?!' is not a step"),
+        ('[". . X . x o X x"', '[". . X . x o X y"', r"'drums.fill\[0\].bars\[0\]': 'y' is not a stroke"),
+        ('swing = "needed"', 'auto = "always"', "'auto': .*always"),
         ("note = 42", 'note = "hat"', r"'drums.rows\[0\].note': .hat. is not a whole number"),
     ],
 )
@@ -248,3 +258,92 @@ def test_everybody_ends_on_the_tonic_together() -> None:
     for part in found.values():
         assert max(note.start_seconds for note in part.notes) == 24.0
     assert [note.midi % 12 for note in found["bass"].notes if note.start_seconds == 24.0] == [4]
+
+
+# ------------------------------------------------------------------------------------------------ with freedom
+
+
+@cache
+def free(groove: str = "shuffle", form: str = "twelve-bar", **more: object) -> dict[str, BandPart]:
+    """Three rounds, the phrase in the first two bars of each."""
+    chosen = load_form(form)
+    bars = len(chosen.bars)
+    lead = tuple((turn * 2.0 * bars, turn * 2.0 * bars + 4.0) for turn in range(3))
+    feel = BandFeel(**{"lead": lead, "looseness": 0.0, **more})
+    band = play_band(chosen, load_groove(groove), E, straight_clock, bars=3 * bars, round_bars=bars, feel=feel)
+    return {part.name: part for part in band}
+
+
+def in_bar(part: BandPart, bar: int, *notes: int) -> list[BandNote]:
+    early = 0.05  # what wanders may begin before its bar
+    kept = [note for note in part.notes if 2.0 * bar - early <= note.start_seconds < 2.0 * bar + 2.0 - early]
+    return [note for note in kept if not notes or note.midi in notes]
+
+
+def test_the_same_seed_gives_the_same_notes_and_another_one_others() -> None:
+    again = free.__wrapped__(looseness=1.0)
+    assert again == free(looseness=1.0)
+    assert free(looseness=1.0, seed=2) != again
+
+
+@pytest.mark.parametrize("groove", groove_names())
+def test_a_fill_leads_out_of_each_line_and_the_biggest_out_of_the_round(groove: str) -> None:
+    drums = free(groove)["drums"]
+    usual = {tuple((n.midi, n.start_seconds - 2 * bar) for n in in_bar(drums, bar)) for bar in (1, 2, 5, 6, 9, 10)}
+    for bar in (3, 7, 11):
+        played = tuple((n.midi, n.start_seconds - 2 * bar) for n in in_bar(drums, bar))
+        assert played not in usual
+        late = [
+            note for note in in_bar(drums, bar) if note.start_seconds >= 2 * bar + 1.0 and note.midi in (37, 38, 45)
+        ]
+        plain = [note for note in in_bar(drums, 1) if note.start_seconds >= 3.0 and note.midi in (37, 38, 45)]
+        assert len(late) > len(plain)
+    assert any(note.midi == 49 for note in in_bar(drums, 12))
+
+
+@pytest.mark.parametrize("groove", groove_names())
+def test_later_rounds_grow(groove: str) -> None:
+    found = free(groove)
+    rounds = [
+        [note for bar in range(12 * turn, 12 * turn + 11) for note in in_bar(found["drums"], bar)]
+        for turn in range(3)
+    ]
+    force = [sum(note.velocity for note in one) / len(one) for one in rounds]
+    weight = [sum(10 ** (note.velocity / 63.5) for note in one) for one in rounds]
+    assert weight == sorted(weight)
+    assert max(force[1], force[2]) > force[0]
+    for name in ("guitar", "piano", "bass"):
+        # the fifth and sixth bar of each round, where the phrase is over and answered
+        shapes = [
+            [
+                (round(n.start_seconds - 2 * bar, 6), n.midi)
+                for bar in (first, first + 1)
+                for n in in_bar(found[name], bar)
+            ]
+            for first in (4, 16, 28)
+        ]
+        assert shapes[0] != shapes[1] != shapes[2], name
+
+
+def test_chords_leave_room_under_the_phrase_and_answer_it() -> None:
+    for name in ("guitar", "piano"):
+        part = free("shuffle")[name]
+        under, answer = in_bar(part, 0), in_bar(part, 2)
+        loudness = [sum(note.velocity for note in notes) / len(notes) for notes in (under, answer)]
+        assert loudness[0] < loudness[1]
+        assert len({note.start_seconds for note in under}) <= len({note.start_seconds for note in answer})
+
+
+def test_the_last_bar_of_all_is_an_ending() -> None:
+    found = free("shuffle")
+    hats = [note.start_seconds for note in in_bar(found["drums"], 35, 42, 51)]
+    assert len(hats) < len(in_bar(found["drums"], 23, 42, 51))
+    assert {note.start_seconds - 70.0 for note in in_bar(found["guitar"], 35)} == {0.0, 1.75}
+
+
+@pytest.mark.parametrize("field", ["together_ms = 5.0", "under_db = -3.0", "force_db = 1.6"])
+def test_a_wrong_feel_is_told(field: str) -> None:
+    text = data_text("band/feel.toml")
+    assert field in text
+    with pytest.raises(SettingsError, match=r"feel.toml, '.*'"):
+        parse_feel(text.replace(field, field.split(" = ")[0] + " = 99.0"))

@@ -135,7 +135,8 @@ def test_a_click_can_go_on_under_the_band() -> None:
 
 
 def test_triplets_in_the_phrase_do_not_straighten_the_band() -> None:
-    layout = full(lesson("2d:1/3 3d:1/3 4b:1/3 2d:3 3d:4"), Backing(groove="shuffle", form="one-chord"))
+    steady = Backing(groove="shuffle", form="one-chord", looseness=0.0)
+    layout = full(lesson("2d:1/3 3d:1/3 4b:1/3 2d:3 3d:4"), steady)
     hats = sorted({n.start_seconds for p in layout.parts if p.name == "drums" for n in p.notes if n.midi == 42})
     assert hats[1] - hats[0] == pytest.approx(2 / 3 * 60 / 96)
     assert hats[1] == pytest.approx(layout.spans[0][2].start_seconds)
@@ -143,7 +144,7 @@ def test_triplets_in_the_phrase_do_not_straighten_the_band() -> None:
 
 def test_twelve_eight_is_a_slow_blues() -> None:
     given = lesson("2d:3/2 3d:3/2 4b:3/2 4d:3/2", metres=(Metre(Fraction(0), 12, 8),), swing=Fraction(1), bpm=90.0)
-    layout = full(given, Backing(form="twelve-bar", rounds=1))
+    layout = full(given, Backing(form="twelve-bar", rounds=1, looseness=0.0))
     assert layout.groove.name == "slow"
     assert layout.rounds[0].start_seconds == pytest.approx(0.15 + 4.0)
     hats = sorted({n.start_seconds for p in layout.parts if p.name == "drums" for n in p.notes if n.midi == 42})
@@ -181,6 +182,10 @@ def test_a_change_of_metre_is_told() -> None:
         ({"rounds": 0}, "0 rounds: 1 to 24"),
         ({"chords": "organ"}, "chords on 'organ'"),
         ({"without": frozenset({"flute"})}, "there is no player 'flute'"),
+        ({"seed": -1}, "the seed -1: 0 to 999,999"),
+        ({"looseness": 2.5}, "a looseness of 2.5: 0 to 2"),
+        ({"looseness": float("nan")}, "a looseness of nan: 0 to 2"),
+        ({"intro": 13}, "an intro of 13 bars: 0 to 12"),
     ],
 )
 def test_what_a_band_cannot_do_is_told(fields: dict[str, object], told: str) -> None:
@@ -214,6 +219,41 @@ def test_it_sounds_with_any_bank(tmp_path) -> None:
     layout = full(given, Backing(form="one-chord", rounds=1))
     assert sound.duration_seconds == pytest.approx(layout.seconds, abs=1e-4)
     assert 0.05 < sound.peak < 0.9
+
+
+# ---------------------------------------------------------------------------------------------------- the intro
+
+
+def test_the_band_plays_an_intro_on_the_form_s_last_chords_and_a_bell_counts_the_first_round_in() -> None:
+    bar, beat = 4 * 60 / 96, 60 / 96
+    plain = full(lesson(), Backing(form="twelve-bar", looseness=0.0))
+    layout = full(lesson(), Backing(form="twelve-bar", looseness=0.0, intro=4))
+    moved = [one.start_seconds - other.start_seconds for one, other in zip(layout.rounds, plain.rounds, strict=True)]
+    assert moved == pytest.approx([4 * bar] * 2)
+    assert layout.seconds == pytest.approx(plain.seconds + 4 * bar)
+    assert layout.clicks == plain.clicks
+    start = layout.rounds[0].start_seconds - 4 * bar
+    (bass,) = [part for part in layout.parts if part.name == "bass"]
+    roots = [
+        note.midi % 12 for at in range(4) for note in bass.notes if abs(note.start_seconds - start - at * bar) < 0.01
+    ]
+    assert roots == [11, 9, 4, 11]  # V IV I V in E
+    assert [one.seconds for one in layout.cues] == pytest.approx(
+        [layout.rounds[0].start_seconds - back * beat for back in (4, 3, 2, 1)]
+    )
+
+
+@pytest.mark.parametrize("pickup", [Fraction(0), Fraction(1)])
+def test_the_count_in_leads_into_the_intro_without_a_gap(pickup: Fraction) -> None:
+    given = lesson("2d:1 3d:3 4b:4", pickup=pickup, swing=Fraction(1))
+    layout = full(given, Backing(form="one-chord", groove="straight", looseness=0.0, intro=2))
+    beat = 60 / 96
+    begins = min(note.start_seconds for part in layout.parts for note in part.notes)
+    assert [one.seconds for one in layout.clicks] == pytest.approx([begins - back * beat for back in (4, 3, 2, 1)])
+    assert layout.rounds[0].start_seconds - begins == pytest.approx(8 * beat)
+    through = full(given, Backing(form="one-chord", groove="straight", intro=2, click_through=True))
+    times = [one.seconds for one in through.clicks]
+    assert np.diff(times) == pytest.approx([beat] * (len(times) - 1))
 
 
 # ----------------------------------------------------------------------------------------------------- the bell

@@ -123,12 +123,16 @@ def source_of(
 
 
 # options that are the band's, and what they are when nothing is said
-_OF_THE_BAND = {"form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None, "bank": None}
+_OF_THE_BAND = {
+    "form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None, "bank": None,
+    "intro": 0, "seed": 1, "loose": 1.0,
+}  # fmt: skip
 
 
 def practise_wishes(
     *, band: bool, form: str, groove: str, rounds: int, turns: str, chords: str, without: str | None,
-    bank: Path | None, count_in: int, click: bool, muted: bool, slaps: bool, tempos: str | None,
+    bank: Path | None, intro: int, seed: int, loose: float, count_in: int, click: bool, muted: bool, slaps: bool,
+    tempos: str | None,
 ) -> PractiseWishes:  # fmt: skip
     """What the options of what is heard mean; a SettingsError for a word that means nothing without the band."""
     from reedpath.data import extended
@@ -139,6 +143,7 @@ def practise_wishes(
         raise SettingsError("cli.unknown_turns", name=turns, names=tuple(Turns))
     said = {
         "form": form, "groove": groove, "rounds": rounds, "chords": chords, "without": without, "bank": bank,
+        "intro": intro, "seed": seed, "loose": loose,
     }  # fmt: skip
     idle = [name for name, value in said.items() if value != _OF_THE_BAND[name]]
     if idle and not band:
@@ -148,6 +153,7 @@ def practise_wishes(
     if band:
         silent = frozenset(keys_of(without, option="--without"))
         play = extended(
-            play, Backing, form=form, groove=groove, rounds=rounds, chords=chords, without=silent, bank=bank
-        )
+            play, Backing, form=form, groove=groove, rounds=rounds, chords=chords, without=silent, bank=bank,
+            intro=intro, seed=seed, looseness=loose,
+        )  # fmt: skip
     return PractiseWishes(play, rungs=keys_of(tempos, option="--tempos"))

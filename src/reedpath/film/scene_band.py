@@ -29,7 +29,7 @@ from reedpath.film.timeline import (
 )
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import BeatTimes, Timing, beat_times, metre_at, timing_of
-from reedpath.sound import Backing, BackingLayout, lay_out_backing
+from reedpath.sound import Backing, BackingLayout, Click, lay_out_backing
 
 __all__ = ["band_scene"]
 
@@ -128,6 +128,13 @@ def _captions(
     return tuple(told)
 
 
+def _counted_in(layout: BackingLayout) -> list[Click]:
+    """What is heard of a count before the first round: the clicks, and after an intro the bell."""
+    first = layout.rounds[0].start_seconds
+    heard = {round(one.seconds, 6): one for one in (*layout.cues, *layout.clicks) if one.seconds < first}
+    return [heard[at] for at in sorted(heard)]
+
+
 def band_scene(
     lesson: Lesson, rung: Rung, groups: Sequence[CaptionGroup], *, start_seconds: float, backing: Backing
 ) -> Scene:
@@ -146,7 +153,7 @@ def band_scene(
     announced = tempo_captions(rung, lesson, groups, start_seconds, first)
     told_from = announced[-1].end_seconds if announced else start_seconds
     timing = timing_of(layout.route.phrase).scaled(rung.factor)
-    counts = counts_of(layout.clicks, start_seconds, counted_until)
+    counts = counts_of(_counted_in(layout), start_seconds, counted_until)
     bar = bar_seconds_of(layout.route.phrase, timing)
     return Scene(
         kind=SceneKind.PLAY,

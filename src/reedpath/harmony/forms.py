@@ -6,6 +6,7 @@ A form file is TOML::
     mode = "major"                  # or "minor", or "any": which keys it suits
     bars = ["I7", "I7", "I7 IV7"]   # chords of each bar, sharing it evenly
     ending = ["I7"]                 # what the last bars of the last round are instead
+    turns = [4, 8, 12]              # bars that lead into the next line: there the band has a fill
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 from types import MappingProxyType
 from typing import Annotated, Literal
 
@@ -38,6 +40,7 @@ class Form:
 
     name : short name, also the file's. title : words for people. mode : "major", "minor" or "any".
     bars : names of the chords of each bar. ending : the same for the end of the last round.
+    turns : bars of a round, counted from 1, that lead into the next line; they come again after the last of them.
     """
 
     name: str
@@ -45,6 +48,12 @@ class Form:
     mode: str
     bars: tuple[tuple[str, ...], ...]
     ending: tuple[tuple[str, ...], ...] = ()
+    turns: tuple[int, ...] = ()
+
+    def turns_after(self, bar: int) -> bool:
+        """Whether a bar of a round, counted from 0, leads into the next line of the form."""
+        turns = self.turns or (len(self.bars),)
+        return bar % turns[-1] + 1 in turns
 
     def chords_of_bar(self, bar: int, key: Key, *, last_round: bool = False) -> tuple[Chord, ...]:
         """Chords of a bar, counted from 0, going round the form; they share the bar evenly."""
@@ -59,6 +68,7 @@ class _FormFile(Struct, frozen=True, forbid_unknown_fields=True):
 
     bars: Annotated[tuple[str, ...], Meta(min_length=1, max_length=MOST_BARS)]
     ending: Annotated[tuple[str, ...], Meta(max_length=MOST_BARS)] = ()
+    turns: tuple[Annotated[int, Meta(ge=1, le=MOST_BARS)], ...] = ()
     mode: Literal["major", "minor", "any"] = "any"
     title: str = ""
     source: str = ""
@@ -84,11 +94,13 @@ def parse_form(text: str, *, name: str) -> Form:
     data = read_toml(text, _FormFile, file=file)
     if len(data.ending) > len(data.bars):
         raise SettingsError("harmony.long_ending", where=Place(file=file, field="ending"))
+    if any(now <= before for before, now in pairwise(data.turns)):
+        raise SettingsError("harmony.turns_ascend", where=Place(file=file, field="turns"))
     bars, ending = (
         _chord_names(rows, Place(file=file, field=field))
         for field, rows in (("bars", data.bars), ("ending", data.ending))
     )
-    return Form(name, data.title or name, data.mode, bars, ending)
+    return Form(name, data.title or name, data.mode, bars, ending, data.turns)
 
 
 @cache

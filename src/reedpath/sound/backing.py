@@ -10,7 +10,6 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import pairwise
 from pathlib import Path
 
 from msgspec.structs import replace
@@ -22,7 +21,7 @@ from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Phrase, Timing, beat_of, counted_beats, metre_at, timing_of
 from reedpath.pitch import Key
 from reedpath.signal import Samples
-from reedpath.sound.band import BandPart, BarClock, Groove, check_bank, play_band, sound_part
+from reedpath.sound.band import BandFeel, BandPart, BarClock, Groove, check_bank, play_band, sound_part
 from reedpath.sound.choosing import bars_of, choose
 from reedpath.sound.click import Click, render_bells, render_clicks
 from reedpath.sound.ladder import (
@@ -48,6 +47,9 @@ TAIL_SECONDS = 2.8
 SAME_SECONDS = 1e-6
 # rounds that may be asked for: twelve minutes of middling twelve-bar rounds, which take 1 GB of memory
 MOST_ROUNDS = 24
+# seeds that may be asked for, a number that is easily said; bars of an intro, one round of most forms; times the
+# usual looseness: exaggerated deviations are liked less than none (Datseris et al., Scientific Reports 9, 2019)
+MOST_SEED, MOST_INTRO_BARS, MOST_LOOSENESS = 999_999, 12, 2.0
 # players that may be left out
 PLAYERS = ("drums", "bass", "guitar", "piano")
 
@@ -62,6 +64,9 @@ class Backing(PlayAlong):
     chords : "guitar", "piano" or "both".
     without : players left out, of drums, bass, guitar, piano.
     bank : file of a sound bank of one's own, SoundFont 2 or 3; None for the one that is installed.
+    seed : what the band's freedom is drawn from; the same seed gives the same sound.
+    looseness : times the usual wandering of the band's time; 0 for a band that stands on the beat.
+    intro : bars that the band plays before the first round.
     """
 
     form: str = "auto"
@@ -71,8 +76,17 @@ class Backing(PlayAlong):
     chords: str = "guitar"
     without: frozenset[str] = frozenset()
     bank: Path | None = None
+    seed: int = 1
+    looseness: float = 1.0
+    intro: int = 0
 
     def __post_init__(self) -> None:
+        if not 0 <= self.seed <= MOST_SEED:
+            raise SoundError("sound.seed", seed=self.seed, most=MOST_SEED)
+        if not 0.0 <= self.looseness <= MOST_LOOSENESS:
+            raise SoundError("sound.looseness", looseness=self.looseness, most=MOST_LOOSENESS)
+        if not 0 <= self.intro <= MOST_INTRO_BARS:
+            raise SoundError("sound.intro", bars=self.intro, most=MOST_INTRO_BARS)
         if not 1 <= self.rounds <= MOST_ROUNDS:
             raise SoundError("sound.rounds", count=self.rounds, most=MOST_ROUNDS)
         if self.chords not in ("guitar", "piano", "both"):
@@ -165,15 +179,19 @@ def _bar_clock(phrase: Phrase, timing: Timing, starts: Callable[[int], float], r
     return clock
 
 
-def _cues(phrase: Phrase, clock: BarClock, rounds: Sequence[Round], round_bars: int) -> Iterator[Click]:
-    """The beats of the bar before each round that is the student's after one that was not, up to its first note."""
+def _cues(phrase: Phrase, clock: BarClock, rounds: Sequence[Round], round_bars: int, intro: int) -> Iterator[Click]:
+    """The beats of the bar before each round that is the student's after one that was not, up to its first note.
+
+    After an intro the first round is counted in too, whoever plays it: the count-in is long over then.
+    """
     metre = metre_at(phrase, Fraction(0))
     counted = math.ceil(count_in_beats(phrase, 1) / beat_of(metre))
     places = [4 * beat_of(metre) / metre.bar * beat for beat in range(int(metre.bar / beat_of(metre)))]
-    for turn, (before, now) in enumerate(pairwise(rounds), start=1):
-        if before.played and not now.played:
+    for turn, now in enumerate(rounds):
+        if (rounds[turn - 1].played and not now.played) if turn else intro:
             bars = (turn * round_bars - 2, turn * round_bars - 1)
-            beats = [Click(clock(bar, float(place), 4), place == 0) for bar in bars for place in places if bar >= 0]
+            known = [bar for bar in bars if bar >= -intro]
+            beats = [Click(clock(bar, float(place), 4), place == 0) for bar in known for place in places]
             first = min(now.zero_seconds, now.start_seconds)
             yield from [one for one in beats if one.seconds < first - SAME_SECONDS][-counted:]
 
@@ -201,24 +219,47 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
     phrase = chosen.route.phrase
     timing = timing_of(phrase).scaled(rung.factor)
     counted = count_in_beats(phrase, wanted.count_in_bars)
-    zero = HEAD_SECONDS - timing.seconds_at(-counted)
+    count_zero = HEAD_SECONDS - timing.seconds_at(-counted)
 
     round_bars = len(chosen.form.bars) * -(-_bars_needed(phrase) // len(chosen.form.bars))
     bars = round_bars * wanted.rounds
     opening = timing.seconds_at(phrase.pickup)
     round_seconds = timing.seconds_at(phrase.pickup + round_bars * metre_at(phrase, Fraction(0)).bar) - opening
-    clock = _bar_clock(phrase, timing, lambda turn: zero + turn * round_seconds, round_bars)
+    from_zero = _bar_clock(phrase, timing, lambda turn: turn * round_seconds, round_bars)
+    zero = count_zero + from_zero(0, 0.0, 4) - from_zero(-wanted.intro, 0.0, 4)
+
+    def clock(bar: int, beat: float, steps: int) -> float:
+        return zero + from_zero(bar, beat, steps)
+
     rounds = tuple(
         Round(zero + turn * round_seconds, zero + turn * round_seconds + opening, wanted.turns.plays(turn))
         for turn in range(wanted.rounds)
     )
-    band = play_band(chosen.form, chosen.groove, chosen.key, clock, bars=bars, round_bars=round_bars)
+    plan = plan_route(chosen.route, timing, slap_accents=wanted.slap_accents)
+    lead = [
+        (one.zero_seconds + span.start_seconds, one.zero_seconds + span.end_seconds)
+        for one in rounds
+        for span in plan.spans
+    ]
+    feel = BandFeel(wanted.seed, wanted.looseness, tuple(lead))
+    band = play_band(
+        chosen.form,
+        chosen.groove,
+        chosen.key,
+        clock,
+        bars=bars,
+        round_bars=round_bars,
+        intro=wanted.intro,
+        feel=feel,
+    )
+    # a pickup is played over the end of what comes before it: of the count-in, or of the intro
+    counted_until = phrase.pickup if wanted.intro else Fraction(0)
     clicks = [
-        Click(zero + timing.seconds_at(beat.onset), beat.first)
-        for beat in counted_beats(phrase, -counted, Fraction(0))
+        Click(count_zero + timing.seconds_at(beat.onset), beat.first)
+        for beat in counted_beats(phrase, -counted, counted_until)
     ]
     if wanted.click_through:
-        clicks += [Click(clock(bar, beat, 4), beat == 0) for bar in range(bars) for beat in range(4)]
+        clicks += [Click(clock(bar, beat, 4), beat == 0) for bar in range(-wanted.intro, bars) for beat in range(4)]
     parts = tuple(part for part in band if part.name not in wanted.left_out)
     if wanted.bank is not None:
         check_bank(wanted.bank, parts)
@@ -228,13 +269,13 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
         chosen.key,
         chosen.route,
         round_bars * metre_at(phrase, Fraction(0)).bar,
-        plan_route(chosen.route, timing, slap_accents=wanted.slap_accents),
+        plan,
         rounds,
         tuple(clicks),
         parts,
         zero + opening + wanted.rounds * round_seconds + TAIL_SECONDS,
         wanted.bank,
-        tuple(_cues(phrase, clock, rounds, round_bars)),
+        tuple(_cues(phrase, clock, rounds, round_bars, wanted.intro)),
     )
 
 

@@ -103,12 +103,14 @@ def choose_groove(form: Form, bpm: float, *, is_swung: bool) -> Groove:
     """The groove for a form at a tempo (quarter notes a minute), swung or straight."""
     unwanted = "unwanted" if is_swung else "needed"
     grooves = [load_groove(name) for name in groove_names()]
-    suited = [groove for groove in grooves if groove.swing != unwanted]
+    autos = ("any", "minor") if form.mode == "minor" else ("any",)
+    suited = [groove for groove in grooves if groove.swing != unwanted and groove.auto in autos]
 
-    def distance(groove: Groove) -> tuple[float, bool, bool]:
+    def distance(groove: Groove) -> tuple[float, bool, bool, bool]:
         outside = max(0.0, groove.slowest_bpm - bpm, bpm - groove.fastest_bpm)
         boogie = groove.swing == "either"
-        return outside, boogie is not (len(form.bars) <= ONE_CHORD_BARS), bpm > groove.fastest_bpm * 0.95
+        is_riff = len(form.bars) <= ONE_CHORD_BARS
+        return outside, boogie is not is_riff, bpm > groove.fastest_bpm * 0.95, groove.auto == "any"
 
     return min(suited, key=distance)
 

@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from reedpath.errors import Place, SoundError
 from reedpath.sound.band.playing import BandPart
-from reedpath.sound.band.sampler import sample_note
+from reedpath.sound.band.sampler import VELOCITY_DB, sample_note
 from reedpath.sound.band.soundfont import FAMILY, open_bank, program_in
 from reedpath.sound.loudness import SILENT_LUFS, loudness_lufs
 
@@ -39,6 +39,8 @@ MEASURED_SECONDS = 30.0
 # seconds for which a note may ring when it is over, a drum from its start, and by which its sound may begin before
 # it; generous
 RINGING_SECONDS, SOONEST_SECONDS = 3.0, 0.1
+# MIDI velocities between those that are sampled, so that one sample serves many notes: the rest is gain
+SAMPLED_STEP, HARDEST_SAMPLED = 12, 120
 
 Sound = npt.NDArray[np.float32]
 
@@ -81,13 +83,13 @@ def _notes_sounded(part: BandPart, begin: int, frames: int, rate: int, a4_hz: fl
         if note.start_seconds > until or (note.start_seconds + rings) * rate < begin:
             continue
         held_ms = max(1, round(note.seconds * 1000))
-        made = sample_note(
-            opened, program, note.midi, note.velocity, held_ms, drums=part.drums, rate=rate, a4_hz=a4_hz
-        )
+        near_by = min(HARDEST_SAMPLED, max(SAMPLED_STEP, SAMPLED_STEP * round(note.velocity / SAMPLED_STEP)))
+        made = sample_note(opened, program, note.midi, near_by, held_ms, drums=part.drums, rate=rate, a4_hz=a4_hz)
+        gain = np.float32((note.velocity / near_by) ** (VELOCITY_DB / 20.0))
         start = round((note.start_seconds - made.delay_seconds) * rate) - begin
         first, last = max(start, 0), min(start + len(made.sound), frames)
         if first < last:
-            out[first:last] += made.sound[first - start : last - start]
+            out[first:last] += gain * made.sound[first - start : last - start]
     return out
 
 

@@ -1,14 +1,13 @@
 """Grooves: what each player of the band does in a bar, as data files.
 
-`grooves/shuffle.toml` tells the words of a pattern. A row cuts its bar into as many steps as it has words;
-rows of several bars go round with the form.
+`grooves/shuffle.toml` tells the words of a pattern and the names of its sections. Rows of several bars go round with
+the form; of several fills, turns and endings one is taken each time.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Annotated, Literal
 
@@ -17,45 +16,28 @@ from msgspec import Meta, Struct
 from reedpath.data import read_toml
 from reedpath.errors import Place, SettingsError
 from reedpath.sound._data import data_names, data_text
+from reedpath.sound.band.groove_rows import GrooveBar, drum_bar, groove_bars, player_bar
 
-__all__ = ["BandPlayer", "DrumRow", "Groove", "GrooveStep", "groove_names", "load_groove", "parse_groove"]
+__all__ = ["BandPlayer", "DrumRow", "Groove", "groove_names", "load_groove", "parse_groove"]
 
-# steps that a bar of four beats may be cut into: eighths, triplets, sixteenths
-STEP_COUNTS = (8, 12, 16)
-# MIDI velocities of drum strokes, and of a plain and a struck note; our choice
-STROKES = {"X": 112, "x": 84, "o": 52, ".": 0}
-PLAIN, STRUCK = 82, 104
 PLAYERS = ("bass", "guitar", "piano")
-_STEP = re.compile(r"(?P<what>x|<|>|[1-9](?:\+[1-9])*)(?P<struck>!?)")
-
-
-@dataclass(frozen=True, slots=True)
-class GrooveStep:
-    """One thing a player does.
-
-    place, length : counted beats from the bar's start.
-    degrees : degrees of the chord (1 root, 7 seventh, 8 octave); empty for the whole chord.
-    lead : -1 or 1 for a note a semitone under or over the next root, 0 for none.
-    velocity : 1 to 127.
-    steps : how many the bar is cut into, which tells swung eighths from triplets.
-    """
-
-    place: float
-    length: float
-    degrees: tuple[int, ...]
-    lead: int
-    velocity: int
-    steps: int
+# sections beside a usual bar; what each is for is told in `grooves/shuffle.toml`
+DRUM_SECTIONS = ("second", "third", "turn", "fill", "top", "ending")
+PLAYER_SECTIONS = ("second", "third", "answer", "turn", "ending")
 
 
 @dataclass(frozen=True, slots=True)
 class BandPlayer:
-    """Bass, guitar or piano: program 0 to 127, loudness in LUFS, lowest MIDI number, bars of steps."""
+    """Bass, guitar or piano: program 0 to 127, loudness in LUFS, lowest MIDI number, bars of steps.
+
+    sections : bars for other times than a first round's usual bar, by name; those that the groove has.
+    """
 
     program: int
     loudness: float
     lowest: int
-    bars: tuple[tuple[GrooveStep, ...], ...]
+    bars: tuple[GrooveBar, ...]
+    sections: Mapping[str, tuple[GrooveBar, ...]] = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +45,7 @@ class DrumRow:
     """One drum: General MIDI percussion key, bars of steps."""
 
     note: int
-    bars: tuple[tuple[GrooveStep, ...], ...]
+    bars: tuple[GrooveBar, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +55,9 @@ class Groove:
     swing : "needed", "unwanted" or "either".
     slowest_bpm, fastest_bpm : quarter notes a minute that it suits.
     drums, fill : rows of a usual bar and of the last bar of a round.
+    drum_sections : rows for other times, by name; a row takes the place of the usual one of the same drum.
+    has_ride_swing : whether the drums swing as a ride cymbal does at the tempo, else as the lesson does.
+    auto : "any", "minor" or "never": under which forms it is taken where none is asked for.
     """
 
     name: str
@@ -84,6 +69,9 @@ class Groove:
     fill: tuple[DrumRow, ...]
     drums_loudness: float
     players: Mapping[str, BandPlayer] = field(hash=False)
+    drum_sections: Mapping[str, tuple[DrumRow, ...]] = field(default_factory=dict, hash=False)
+    has_ride_swing: bool = False
+    auto: str = "any"
 
 
 # General MIDI percussion keys, programs and notes; LUFS; quarter notes a minute
@@ -102,8 +90,14 @@ class _DrumRowText(Struct, frozen=True, forbid_unknown_fields=True):
 
 class _DrumsText(Struct, frozen=True, forbid_unknown_fields=True):
     loudness: Loudness
+    swing: Literal["lesson", "ride"] = "lesson"
     rows: tuple[_DrumRowText, ...] = ()
+    second: tuple[_DrumRowText, ...] = ()
+    third: tuple[_DrumRowText, ...] = ()
+    turn: tuple[_DrumRowText, ...] = ()
     fill: tuple[_DrumRowText, ...] = ()
+    top: tuple[_DrumRowText, ...] = ()
+    ending: tuple[_DrumRowText, ...] = ()
 
 
 class _PlayerText(Struct, frozen=True, forbid_unknown_fields=True):
@@ -111,6 +105,11 @@ class _PlayerText(Struct, frozen=True, forbid_unknown_fields=True):
     loudness: Loudness
     lowest: Lowest
     bars: Rows
+    second: tuple[str, ...] = ()
+    third: tuple[str, ...] = ()
+    answer: tuple[str, ...] = ()
+    turn: tuple[str, ...] = ()
+    ending: tuple[str, ...] = ()
 
 
 class _GrooveFile(Struct, frozen=True, forbid_unknown_fields=True):
@@ -119,58 +118,26 @@ class _GrooveFile(Struct, frozen=True, forbid_unknown_fields=True):
     bpm: tuple[Bpm, Bpm]
     drums: _DrumsText
     swing: Literal["needed", "unwanted", "either"] = "either"
+    auto: Literal["any", "minor", "never"] = "any"
     title: str = ""
     bass: _PlayerText | None = None
     guitar: _PlayerText | None = None
     piano: _PlayerText | None = None
 
 
-def _words(row: str, place: Place) -> list[str]:
-    words = row.split()
-    if len(words) not in STEP_COUNTS:
-        raise SettingsError("sound.steps_in_a_bar", where=place, row=row, count=len(words))
-    return words
-
-
-def _drum_bar(row: str, place: Place) -> tuple[GrooveStep, ...]:
-    words = _words(row, place)
-    unit = 4.0 / len(words)
-    for word in words:
-        if word not in STROKES:
-            raise SettingsError("sound.no_stroke", where=place, word=word, known=" ".join(STROKES))
+def _drum_rows(rows: tuple[_DrumRowText, ...], place: Place) -> tuple[DrumRow, ...]:
     return tuple(
-        GrooveStep(index * unit, unit, (), 0, STROKES[word], len(words))
-        for index, word in enumerate(words)
-        if STROKES[word]
+        DrumRow(row.note, groove_bars(row.bars, drum_bar, Place(field=f"[{index}]").inside(place)))
+        for index, row in enumerate(rows)
     )
 
 
-def _player_bar(row: str, place: Place) -> tuple[GrooveStep, ...]:
-    words = _words(row, place)
-    unit = 4.0 / len(words)
-    steps: list[GrooveStep] = []
-    open_step = False
-    for index, word in enumerate(words):
-        if word == "-" and open_step:
-            steps[-1] = replace(steps[-1], length=steps[-1].length + unit)
-            continue
-        open_step = word not in (".", "-")
-        if not open_step:
-            continue
-        match = _STEP.fullmatch(word)
-        if match is None:
-            raise SettingsError("sound.no_step", where=place, word=word)
-        what = match["what"]
-        degrees = tuple(int(one) for one in what.split("+")) if what[0].isdigit() else ()
-        velocity = STRUCK if match["struck"] else PLAIN
-        steps.append(GrooveStep(index * unit, unit, degrees, {"<": -1, ">": 1}.get(what, 0), velocity, len(words)))
-    return tuple(steps)
-
-
-def _bars(
-    rows: Sequence[str], read: Callable[[str, Place], tuple[GrooveStep, ...]], place: Place
-) -> tuple[tuple[GrooveStep, ...], ...]:
-    return tuple(read(row, Place(field=f"bars[{index}]").inside(place)) for index, row in enumerate(rows))
+def _player(told: _PlayerText, place: Place) -> BandPlayer:
+    sections = {
+        name: groove_bars(rows, player_bar, place, name) for name in PLAYER_SECTIONS if (rows := getattr(told, name))
+    }
+    bars = groove_bars(told.bars, player_bar, place)
+    return BandPlayer(told.program, told.loudness, told.lowest, bars, sections)
 
 
 def parse_groove(text: str, *, name: str) -> Groove:
@@ -183,23 +150,27 @@ def parse_groove(text: str, *, name: str) -> Groove:
             "sound.tempo_bounds", where=Place(file=file, field="bpm"), slowest=slowest, fastest=fastest
         )
 
-    def drum_rows(field: str) -> tuple[DrumRow, ...]:
-        rows = getattr(data.drums, field)
-        places = [Place(file=file, field=f"drums.{field}[{index}]") for index in range(len(rows))]
-        return tuple(
-            DrumRow(row.note, _bars(row.bars, _drum_bar, place)) for row, place in zip(rows, places, strict=True)
-        )
+    def drum_rows(section: str) -> tuple[DrumRow, ...]:
+        return _drum_rows(getattr(data.drums, section), Place(file=file, field=f"drums.{section}"))
 
     players = {
-        player: BandPlayer(
-            told.program, told.loudness, told.lowest, _bars(told.bars, _player_bar, Place(file=file, field=player))
-        )
+        player: _player(told, Place(file=file, field=player))
         for player in PLAYERS
         if (told := getattr(data, player)) is not None
     }
-    fill = drum_rows("fill")
     return Groove(
-        name, data.title or name, data.swing, slowest, fastest, drum_rows("rows"), fill, data.drums.loudness, players
+        name,
+        data.title or name,
+        data.swing,
+        slowest,
+        fastest,
+        drum_rows("rows"),
+        drum_rows("fill"),
+        data.drums.loudness,
+        players,
+        {section: rows for section in DRUM_SECTIONS if (rows := drum_rows(section))},
+        data.drums.swing == "ride",
+        data.auto,
     )
 
 
