@@ -204,3 +204,38 @@ def test_a_pipe_that_is_closed_early_is_no_fault(capsys, monkeypatch):
         pipe.flush()
     assert ended.value.code == 0
     assert capsys.readouterr().err == ""
+
+
+LICK = "title: Small lick (invented)\nharp: C\nkey: G\ntime: 4/4\n\n-4:e -3 -2:q -3:h |\n"
+
+
+def test_chords_says_where_a_phrase_sits_and_keeps_its_version(capsys, tmp_path):
+    (tmp_path / "lick.txt").write_text(LICK, encoding="utf-8")
+    asked = ("chords", "lick.txt", "--form", "twelve-bar", "--out", "over.json")
+    out = "\n".join(told(capsys, *asked))
+    assert "Rests on the third of the I chord in bar 1; D on beat 1 is the fifth of the I chord." in out
+    assert "bar 5" in out
+    assert "Comes to rest on B in bar 5, which rubs against the seventh of the IV chord." in out
+    assert "A version for the IV chord, in bar 5" in out
+    data = json.loads("".join(told(capsys, "chords", "over.json", "--harp", "C", "--form", "twelve-bar", "--json")))
+    places = {one["bar"]: one for one in data["forms"][0]["places"]}
+    assert places[5]["rating"] == "good"
+    assert data["for_the_four"]["state"] == "fits"
+    assert data["title"] == "Small lick (invented) (IV)"
+
+
+@pytest.mark.parametrize("language", ["en", "fr", "de", "es", "it"])
+def test_chords_answers_in_every_language(capsys, tmp_path, language):
+    (tmp_path / "lick.txt").write_text(LICK, encoding="utf-8")
+    out = "\n".join(told(capsys, "chords", "lick.txt", "--language", language))
+    assert "{" not in out
+    assert out.count("IV") > 5
+
+
+def test_chords_keeps_no_version_where_there_is_none(capsys, tmp_path):
+    (tmp_path / "low.txt").write_text(LICK.replace("-4:e -3 -2:q -3:h", "-2:q -4 -2:h"), encoding="utf-8")
+    with pytest.raises(SystemExit) as ended:
+        main(["chords", "low.txt", "--out", "over.json"])
+    assert ended.value.code == 2
+    assert "there is no version of this phrase for the IV chord" in capsys.readouterr().err
+    assert not (tmp_path / "over.json").exists()

@@ -4,8 +4,19 @@ from __future__ import annotations
 
 import pytest
 
-from reedpath.harmony import Chord, NoteKind, over_chord
+from reedpath.harmony import (
+    Chord,
+    FormPlace,
+    NoteKind,
+    Rating,
+    form_places,
+    load_form,
+    over_chord,
+    placed,
+    proposed_bars,
+)
 from reedpath.pitch import Key
+from support.phrases import phrase_of
 
 C_MAJOR = (0, 2, 4, 5, 7, 9, 11)
 
@@ -41,3 +52,51 @@ def test_avoid_notes_of_the_modes_of_c_major(name: str, chord: Chord, avoided: s
 def test_available_tensions_lie_a_whole_step_above_a_note_of_the_chord(chord: Chord, available: set[int]) -> None:
     kinds = {note: over_chord(note, chord, Key(0)).kind for note in C_MAJOR}
     assert {note for note, kind in kinds.items() if kind is NoteKind.TENSION} == available
+
+
+def sitting(text: str, key: str, bar: int) -> FormPlace:
+    phrase = phrase_of(text, key=key)
+    assert phrase.key is not None
+    return placed(phrase, load_form("twelve-bar"), phrase.key, bar)
+
+
+def test_c_on_the_first_beat_of_the_fifth_chord_in_g_is_its_seventh() -> None:
+    """Definition: D7 is D F sharp A C."""
+    telling = sitting("c5 1/2 d5 1/2", "G", 9).telling
+    assert telling is not None
+    assert (telling.midi, telling.beat, telling.chord.numeral, telling.over.degree) == (72, 1, "V", "seventh")
+
+
+def test_the_major_third_of_the_key_contradicts_the_seventh_of_the_fourth_chord() -> None:
+    """Wikipedia, "Twelve-bar blues": the flat seventh of the subdominant contradicts the third of the tonic chord."""
+    lick = "b4 1/8 d5 e5 d5 b4 1/2"  # rests on the third of the key
+    rubbing = sitting(lick, "G", 5).rubbing
+    assert rubbing is not None
+    assert (rubbing.midi, rubbing.over.degree) == (71, "seventh")
+    assert sitting(lick, "G", 1).rating is Rating.GOOD
+    assert sitting(lick, "G", 5).rating is not Rating.GOOD
+
+
+def test_one_blues_scale_serves_for_the_first_and_the_fourth_chord() -> None:
+    """tamingthesaxophone.com, "12 bar blues chords": the scale of the key is kept over all three areas, and its
+    dissonances are a matter of taste; so nothing but blue notes rubs, and the first two areas need no taste."""
+    run = "g4 1/8 bb4 c5 db5 d5 f5 d5 bb4 | g4 1/1"
+    for bar in (1, 5):
+        assert sitting(run, "G", bar).rating is Rating.GOOD
+    assert sitting(run, "G", 9).rating is not Rating.POOR
+
+
+def test_a_line_that_is_sung_again_over_the_fourth_chord_is_proposed_at_both_places() -> None:
+    """Wikipedia, "Twelve-bar blues": the lyrics' AAB, the second line as the first, over the IV chord."""
+    phrase = phrase_of("g4 1/4 bb4 c5 bb4 | g4 1/2 r 1/2", key="G")
+    bars = [one.bar for one in proposed_bars(form_places(phrase, load_form("twelve-bar"), Key(7)))]
+    assert bars[:2] == [1, 5]
+
+
+def test_a_turnaround_that_walks_from_tonic_to_dominant_sits_in_the_last_two_bars() -> None:
+    """Common practice, no source: I in bar 11, V in bar 12."""
+    place = sitting("g5 1/4 f5 e5 eb5 | d5 1/1", "G", 11)
+    assert place.is_turnaround
+    assert place.rating is Rating.GOOD
+    assert place.rest is not None
+    assert place.rest.over.degree == "root"

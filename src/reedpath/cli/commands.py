@@ -179,6 +179,31 @@ def arrange(
     show_route(read, request, view, language=language, json=json)
 
 
+@app.command("chords")
+@o.source
+@o.request(o.HARP_KEY, o.TUNING)
+@option("--form", title=o.RESULT, help="Only this form: twelve-bar, quick-change, eight-bar ...")
+@option("--out", title=o.RESULT, metavar="FILE", type=Path, help="Keep the version for the IV chord in a .json file.")
+@o.REPLACE_FILES
+@o.NOTATION
+@o.LANGUAGE
+@o.AS_JSON
+def chords(
+    read: ReadPhrase, request: RouteRequest, *, form: str | None, out: Path | None, replace: bool, notation: str,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Say over which chords and bars of a blues a phrase sits, and why.
+
+    \b
+    reedpath chords solo.txt
+    reedpath chords solo.txt --form twelve-bar --key E --language fr
+    reedpath chords solo.txt --harp A --out solo-over-iv.json
+    """
+    from reedpath.cli.form_places import show_places
+
+    show_places(read, request, form=form, out=out, replace=replace, notation=notation, language=language, json=json)
+
+
 @app.command("lesson")
 @o.sources
 @o.OUT

@@ -36,6 +36,8 @@ OWN_KIND = {"major": "7", "minor": "m7"}
 _CHORD = re.compile(r"(b|#)?(VII|VI|IV|V|III|II|I)(\*|m7|m|6|7|9|)")
 # semitones above the tonic of the blue notes; common practice, no source
 BLUE_STEPS = (3, 6, 10)
+# those of them that a minor key has in its scale, where they are no blue notes (any handbook of harmony)
+MINOR_SCALE_STEPS = (3, 10)
 # what the notes of a chord are called by their semitones above its root (any handbook of harmony)
 DEGREES = {
     0: "root", 3: "third", 4: "third", 6: "fifth", 7: "fifth", 8: "fifth", 9: "sixth", 10: "seventh", 11: "seventh",
@@ -98,7 +100,7 @@ class NoteKind(StrEnum):
 
     CHORD = "chord"  # one of its notes
     BLUE = "blue"  # a blue note of the key that rubs on nothing
-    BLUE_RUB = "blue_rub"  # a blue note of the key, a half step above a note of the chord
+    BLUE_RUB = "blue_rub"  # a blue note of the key, or the third or seventh of a minor one, a half step above one
     TENSION = "tension"  # another note, a whole step above a note of the chord
     AVOID = "avoid"  # another note, a half step above a note of the chord
     OUTSIDE = "outside"  # anything else
@@ -128,8 +130,10 @@ def over_chord(midi: int, chord: Chord, key: Key) -> OverChord:
     degree, below = chord.degree_of(midi), chord.degree_of(midi - 1)
     if degree:
         return OverChord(NoteKind.CHORD, degree)
-    if (midi - key.tonic) % 12 in BLUE_STEPS:
-        return OverChord(NoteKind.BLUE_RUB if below else NoteKind.BLUE, below)
+    step = (midi - key.tonic) % 12
+    if step in BLUE_STEPS:
+        plain = NoteKind.TENSION if key.mode == "minor" and step in MINOR_SCALE_STEPS else NoteKind.BLUE
+        return OverChord(NoteKind.BLUE_RUB if below else plain, below)
     if below:
         return OverChord(NoteKind.AVOID, below)
     return OverChord(NoteKind.TENSION if chord.degree_of(midi - 2) else NoteKind.OUTSIDE)

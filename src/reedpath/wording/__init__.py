@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from reedpath.wording.bars import bars_words
     from reedpath.wording.catalogue import Catalogue
     from reedpath.wording.error_messages import error_hint, error_words, place_words
+    from reedpath.wording.form_places import chords_words, form_rows, form_title, place_bars_words, place_reason
     from reedpath.wording.grammar import CaptionShape
     from reedpath.wording.instruments import (
         CAUTIONS,
@@ -42,11 +43,14 @@ __all__ = [
     "LeftOutBlock",
     "bars_words",
     "catalogue_names",
+    "chords_words",
     "counted_bpm",
     "covered_holes",
     "covered_words",
     "error_hint",
     "error_words",
+    "form_rows",
+    "form_title",
     "harp_words",
     "hole_words",
     "key_words",
@@ -58,6 +62,8 @@ __all__ = [
     "move_words",
     "named_words",
     "parse_catalogue",
+    "place_bars_words",
+    "place_reason",
     "place_words",
     "plain_names",
     "position_words",

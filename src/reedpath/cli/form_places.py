@@ -1,0 +1,175 @@
+"""Showing where a phrase sits in the forms of a blues, and its version for the IV chord."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from reedpath.cli.printing import catalogue_for, print_data, print_line, print_table
+from reedpath.errors import SettingsError
+from reedpath.harmony import LinePlace, NoteHeard, form_key
+from reedpath.harp import format_move
+from reedpath.jobs import ReadPhrase, RouteRequest, for_the_four, places_in_forms, write_phrase
+from reedpath.wording import (
+    Catalogue,
+    chords_words,
+    form_rows,
+    form_title,
+    harp_words,
+    key_words,
+    load_catalogue,
+    place_bars_words,
+    place_reason,
+)
+
+if TYPE_CHECKING:
+    from reedpath.arrange import Route
+    from reedpath.harmony import Form, FormPlace
+    from reedpath.jobs import ForTheFour, PlacesInForm
+    from reedpath.pitch import Key
+
+__all__ = ["place_as_data", "show_places"]
+
+# lines that are printed of a form: six half lines of twelve bars, and the turnaround
+MOST_LINES = 7
+
+
+def _note_as_data(note: NoteHeard | None) -> dict[str, Any] | None:
+    if note is None:
+        return None
+    return {
+        "event": note.event,
+        "midi": note.midi,
+        "bar": note.bar,
+        "beats": str(note.beats),
+        "chord": note.chord.numeral,
+        "kind": note.over.kind.value,
+        "degree": note.over.degree,
+    }
+
+
+def place_as_data(place: FormPlace, key: Key) -> dict[str, Any]:
+    """A phrase at a place of a form as data."""
+    return {
+        "bar": place.bar,
+        "last_bar": place.last_bar,
+        "chords": [chord.numeral for chord in place.chords],
+        "rating": place.rating.value,
+        "per_cent": round(float(place.total), 4),
+        "notes_per_cent": round(float(place.notes_share), 4),
+        "rest_per_cent": round(float(place.rest_share), 4),
+        "line": place.line.value,
+        "turnaround": place.is_turnaround,
+        "pickup_bar": place.pickup_bar,
+        "rest": _note_as_data(place.rest),
+        "telling": _note_as_data(place.telling),
+        "rubbing": _note_as_data(place.rubbing),
+        "reason": place_reason(place, key, load_catalogue("en")),
+    }
+
+
+def _form_as_data(found: PlacesInForm, key: Key) -> dict[str, Any]:
+    form, own = found.form, form_key(found.form, key)
+    bars = [[chord.numeral for chord in form.chords_of_bar(bar, own)] for bar in range(len(form.bars))]
+    return {"form": form.name, "bars": bars, "places": [place_as_data(one, key) for one in found.places]}
+
+
+def _route_as_data(route: Route) -> dict[str, Any]:
+    return {"effort": round(route.effort.total, 4), "truth": round(route.truth, 4)}
+
+
+def _four_as_data(four: ForTheFour, key: Key) -> dict[str, Any]:
+    data: dict[str, Any] = {"state": four.state.value, "harp": four.own.harp.name}
+    data |= {"as_it_is": place_as_data(four.as_it_is, key), "phrase": _route_as_data(four.own)}
+    version: dict[str, Any] | None = None
+    if four.version is not None and four.route is not None and four.place is not None:
+        version = {"how": four.version.value, **_route_as_data(four.route), **place_as_data(four.place, key)}
+        version["others"] = [
+            {"how": one.version.value, "effort": round(one.effort, 4), "truth": round(one.truth, 4)}
+            for one in four.others
+        ]
+    return data | {"version": version}
+
+
+def _lines(places: Sequence[FormPlace]) -> list[FormPlace]:
+    """The places worth a line: the best, and those at the beginning and in the middle of the form's lines."""
+    worth = [
+        one for place, one in enumerate(places)
+        if place == 0 or one.is_turnaround or one.line in (LinePlace.START, LinePlace.HALF)
+    ]  # fmt: skip
+    return worth[:MOST_LINES]
+
+
+def _print_form(form: Form, places: Sequence[FormPlace], key: Key, catalogue: Catalogue) -> None:
+    rows = form_rows(form, form_key(form, key))
+    print_line(catalogue.say("harmony.form", form=form_title(form, catalogue), chords=rows))
+    print_table([
+        [
+            f"  {place_bars_words(one, catalogue)}",
+            catalogue.say(f"harmony.rating.{one.rating}"),
+            chords_words(one.chords, catalogue),
+            place_reason(one, key, catalogue),
+        ]
+        for one in _lines(places)
+    ])  # fmt: skip
+    print_line()
+
+
+def _print_four(four: ForTheFour, key: Key, catalogue: Catalogue, *, notation: str) -> None:
+    if four.version is None or four.route is None:
+        print_line(catalogue.say(f"harmony.four.{four.state}"))
+        return
+    how = catalogue.say(f"harmony.four.{four.version}")
+    print_line(catalogue.say("harmony.four.title", how=how))
+    print_line(catalogue.say("harmony.four.why", reason=place_reason(four.as_it_is, key, catalogue, tells_rubs=True)))
+    after, before = (catalogue.number(one.effort.total, decimals=1) for one in (four.route, four.own))
+    truth = catalogue.number(four.route.truth, decimals=2)
+    harp = harp_words(four.own.harp, catalogue)
+    print_line(catalogue.say("harmony.four.cost", harp=harp, after=after, before=before, truth=truth))
+    moves = ("–" if e.choice.move is None else format_move(e.choice.move, notation) for e in four.route.events)
+    print_line(f"  {' '.join(moves)}")
+    for one in four.others:
+        effort, truth = catalogue.number(one.effort, decimals=1), catalogue.number(one.truth, decimals=2)
+        how = catalogue.say(f"harmony.four.{one.version}")
+        print_line(catalogue.sentence(catalogue.say("harmony.four.or_else", how=how, effort=effort, truth=truth)))
+
+
+def _keep(four: ForTheFour, out: Path, *, replace: bool) -> None:
+    if four.route is None:
+        raise SettingsError("jobs.no_version_for_the_four")
+    write_phrase(four.route.phrase, out, replace=replace)
+
+
+def show_places(
+    read: ReadPhrase, request: RouteRequest, *, form: str | None, out: Path | None, replace: bool, notation: str,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Print where a phrase sits in the forms of a blues, or the same as data; keep its version for the IV chord."""
+    found = places_in_forms(read.phrase, form=form or "")
+    four = for_the_four(read, request)
+    key = read.phrase.key
+    assert key is not None, "places are found in a key"
+    if out is not None:
+        _keep(four, out, replace=replace)
+    if json:
+        data: dict[str, Any] = {"title": read.phrase.title, "key": {"tonic": key.tonic, "mode": key.mode}}
+        data |= {"forms": [_form_as_data(one, key) for one in found], "for_the_four": _four_as_data(four, key)}
+        print_data(data | ({"file": str(out)} if out is not None else {}))
+        return
+    catalogue = catalogue_for(language)
+    title, name = read.phrase.title, key_words(key, catalogue)
+    if title:
+        print_line(catalogue.say("harmony.title", title=title, key=name))
+    else:
+        print_line(catalogue.say("harmony.untitled", key=name))
+    if found[0].places[0].pickup_bar is not None:
+        print_line(catalogue.say("harmony.pickup"))
+    print_line()
+    for one in found:
+        _print_form(one.form, one.places, key, catalogue)
+    _print_four(four, key, catalogue, notation=notation)
+    if out is not None:
+        print_line(str(out))
+    elif four.route is not None:
+        print_line(catalogue.say("harmony.four.keep"))

@@ -1,0 +1,87 @@
+"""A short phrase for the IV chord: moved to it, or with the third of its key lowered.
+
+A lick over the I chord comes back over the IV chord of bar 5 in one of two ways (common practice, no source): all of
+it is moved a fourth up, or a fifth down, so that each note is over IV what it was over I; or it stays where it is and
+the major third of the key, which lies a half step above the seventh of the IV chord ("Twelve-bar blues", Wikipedia:
+that seventh contradicts the third of the tonic chord), gives way to the minor third, which is that seventh.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from msgspec.structs import replace
+
+from reedpath.harmony.chords import NoteKind
+from reedpath.harmony.forms import load_form
+from reedpath.harmony.placing import FormPlace, Rating, core_bars, placed
+from reedpath.phrase import Event, Phrase
+from reedpath.pitch import Key
+
+__all__ = ["FOUR_FORMS", "FourVersion", "is_too_long_for_the_four", "over_the_four", "versions_for_the_four"]
+
+# the forms whose bar 5 is judged, by the mode of the key, that bar, and how many bars the IV chord lasts there
+FOUR_FORMS, FOUR_BAR, FOUR_BARS = {"major": "twelve-bar", "minor": "minor-twelve-bar"}, 5, 2
+# semitones: a fourth up, a fifth down, and the major third that gives way; definitions
+FOURTH_UP, FIFTH_DOWN, MAJOR_THIRD = 5, -7, 4
+# per cent by which a version must sit better to be worth learning beside the phrase; our choice
+LEAST_GAIN = 5
+
+
+class FourVersion(StrEnum):
+    """How a version for the IV chord comes of the phrase."""
+
+    FOURTH_UP = "fourth_up"
+    FIFTH_DOWN = "fifth_down"
+    THIRD_LOWERED = "third_lowered"
+
+
+def is_too_long_for_the_four(phrase: Phrase) -> bool:
+    """Whether a phrase lasts longer than the IV chord does in bar 5."""
+    return core_bars(phrase) > FOUR_BARS
+
+
+def over_the_four(phrase: Phrase, key: Key) -> FormPlace:
+    """The phrase in bar 5 of the twelve-bar blues of the key's mode, over its IV chord."""
+    return placed(phrase, load_form(FOUR_FORMS[key.mode]), key, FOUR_BAR)
+
+
+def _lowered(event: Event, tonic: int) -> Event:
+    thirds = {midi for midi in event.midi if (midi - tonic) % 12 == MAJOR_THIRD}
+    midi = tuple(sorted({one - (one in thirds) for one in event.midi}))
+    return replace(event, midi=midi, cents=()) if thirds else event
+
+
+def _with_third_lowered(phrase: Phrase, key: Key) -> Phrase:
+    return replace(phrase, events=tuple(_lowered(event, key.tonic) for event in phrase.events))
+
+
+def versions_for_the_four(phrase: Phrase, key: Key) -> dict[FourVersion, Phrase]:
+    """
+    The versions that sit over the IV chord well, and clearly better than the phrase does; its key stays.
+
+    None for a phrase that sits there well itself with nothing that rubs but blue notes, and for one that lasts longer
+    than the IV chord does in bar 5.
+
+    Parameters
+    ----------
+    phrase : as it sounds, at the pitch at which it is played.
+    """
+    as_it_is = over_the_four(phrase, key)
+    rubs = as_it_is.rubbing is not None and as_it_is.rubbing.over.kind is NoteKind.AVOID
+    if is_too_long_for_the_four(phrase) or (as_it_is.rating is Rating.GOOD and not rubs):
+        return {}
+    moves = {FourVersion.FOURTH_UP: FOURTH_UP, FourVersion.FIFTH_DOWN: FIFTH_DOWN}
+    versions = {
+        version: replace(phrase.moved(semitones), key=phrase.key)
+        for version, semitones in moves.items()
+        if phrase.can_move(semitones)
+    }
+    if key.mode == "major":
+        versions[FourVersion.THIRD_LOWERED] = _with_third_lowered(phrase, key)
+    places = {version: over_the_four(one, key) for version, one in versions.items()}
+    return {
+        version: one
+        for version, one in versions.items()
+        if places[version].rating is Rating.GOOD and places[version].total >= as_it_is.total + LEAST_GAIN
+    }

@@ -1,0 +1,166 @@
+"""Phrases in forms: where one sits in each form, and its version for the IV chord, arranged on the same harp."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from msgspec.structs import replace
+
+from reedpath.arrange import Route, survey
+from reedpath.errors import SettingsError
+from reedpath.harmony import (
+    FOUR_FORMS,
+    Form,
+    FormPlace,
+    FourVersion,
+    Rating,
+    form_names,
+    form_places,
+    is_too_long_for_the_four,
+    load_form,
+    over_the_four,
+    proposed_bars,
+    versions_for_the_four,
+)
+from reedpath.jobs.asking import RouteRequest, best_route
+from reedpath.jobs.instruments import chosen_player
+from reedpath.jobs.sources import ReadPhrase
+from reedpath.phrase import Phrase, performed
+from reedpath.pitch import Key
+
+__all__ = [
+    "ForTheFour",
+    "FourState",
+    "PlacesInForm",
+    "ProposedPlaces",
+    "VersionCost",
+    "for_the_four",
+    "places_in_forms",
+    "proposal_for",
+]
+
+# the form in which a phrase sits anywhere
+ONE_CHORD = "one-chord"
+# per cent by which another form must suit a phrase better to be proposed before the usual one; our choice
+CLEARLY_BETTER = 5
+
+
+@dataclass(frozen=True, slots=True)
+class PlacesInForm:
+    """A phrase in a form: the places at which it may stand there, best first."""
+
+    form: Form
+    places: tuple[FormPlace, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ProposedPlaces:
+    """Where a phrase would be played best: in which form, at which places of it, in order."""
+
+    form: Form
+    places: tuple[FormPlace, ...]
+
+
+class FourState(StrEnum):
+    """Whether there is a version of a phrase for the IV chord, or why not."""
+
+    VERSION = "version"
+    FITS = "fits"  # the phrase sits over that chord well itself
+    LONG = "long"  # it lasts longer than the chord
+    NONE = "none"  # no version sits well
+
+
+@dataclass(frozen=True, slots=True)
+class VersionCost:
+    """A version of a phrase on a harp: how it comes of the phrase, points of effort, and truth, 0 to 1."""
+
+    version: FourVersion
+    effort: float
+    truth: float
+
+
+@dataclass(frozen=True, slots=True)
+class ForTheFour:
+    """A phrase over the IV chord.
+
+    state : whether there is a version. as_it_is : the phrase itself in bar 5 of the twelve-bar blues.
+    own : its route. version, route, place : how the version comes of it, its route on the same harp, and how it sits
+        there; None without one. The version's phrase is the route's.
+    others : the versions that sit there well too and cost more, best first.
+    """
+
+    state: FourState
+    as_it_is: FormPlace
+    own: Route
+    version: FourVersion | None = None
+    route: Route | None = None
+    place: FormPlace | None = None
+    others: tuple[VersionCost, ...] = ()
+
+
+def _key_of(phrase: Phrase) -> Key:
+    if phrase.key is None:
+        raise SettingsError("jobs.places_need_key")
+    return phrase.key
+
+
+def places_in_forms(phrase: Phrase, *, form: str = "") -> tuple[PlacesInForm, ...]:
+    """Where a phrase sits in each shipped form, or in one.
+
+    Forms of its key's mode come first, of these that of a single chord last, and then those in which it sits best.
+    """
+    played, key = performed(phrase), _key_of(phrase)
+    forms = [load_form(form)] if form else [load_form(name) for name in form_names()]
+    found = [PlacesInForm(one, form_places(played, one, key)) for one in forms]
+
+    def rank(one: PlacesInForm) -> tuple[bool, bool, Fraction, str]:
+        is_other_mode = one.form.mode not in (key.mode, "any")
+        return is_other_mode, one.form.name == ONE_CHORD, -one.places[0].total, one.form.name
+
+    return tuple(sorted(found, key=rank))
+
+
+def proposal_for(phrase: Phrase) -> ProposedPlaces | None:
+    """The form of several chords in which a phrase sits best, and where; None where it sits well in none.
+
+    It is the usual twelve-bar blues of the key's mode, unless another suits the phrase clearly better.
+    """
+    key = _key_of(phrase)
+    longer = [one for one in places_in_forms(phrase) if one.form.name != ONE_CHORD and one.form.mode == key.mode]
+    fitting = [one for one in longer if one.places[0].rating is Rating.GOOD]
+    if not fitting:
+        return None
+    best = fitting[0]
+    for one in fitting:
+        if one.form.name == FOUR_FORMS[key.mode] and best.places[0].total - one.places[0].total < CLEARLY_BETTER:
+            best = one
+    return ProposedPlaces(best.form, proposed_bars(best.places))
+
+
+def for_the_four(read: ReadPhrase, request: RouteRequest) -> ForTheFour:
+    """
+    A phrase over the IV chord, and the version of it for that chord that is best played on the same harp.
+
+    Of the versions that sit there well (`harmony.versions_for_the_four`) the one is taken whose best route costs
+    least, effort and lost truth together, at the pitch at which it is given.
+    """
+    own = best_route(read.phrase, request, read.typed)
+    phrase, key = own.phrase, _key_of(own.phrase)
+    as_it_is = over_the_four(phrase, key)
+    versions = versions_for_the_four(phrase, key)
+    if not versions:
+        fits = FourState.FITS if as_it_is.rating is Rating.GOOD else FourState.NONE
+        return ForTheFour(FourState.LONG if is_too_long_for_the_four(phrase) else fits, as_it_is, own)
+    player = chosen_player(request.player)
+    ranked = {
+        version: survey(one, [own.harp], shifts=(0,), player=player, top=1).ranked[0]
+        for version, one in versions.items()
+    }
+    best, *left = sorted(ranked, key=lambda version: ranked[version].score)
+    route = ranked[best].route(alike=True)
+    if phrase.title:
+        route = replace(route, phrase=replace(route.phrase, title=f"{phrase.title} (IV)"))
+    others = tuple(VersionCost(one, ranked[one].effort.total, ranked[one].truth) for one in left)
+    return ForTheFour(FourState.VERSION, as_it_is, own, best, route, over_the_four(route.phrase, key), others)
