@@ -133,7 +133,7 @@ def test_spots_are_named_with_their_reason_and_their_tempos() -> None:
         "In the first part, bar 1, from 2 draw to 3 draw half-step bend: a bend has to be hit directly without "
         "sliding into it and the bends have to be in tune."
     )
-    assert re.fullmatch(r"Play it five times in a row without a slip at each tempo: [\d, ]+ and 90\.", steps[1].text)
+    assert re.fullmatch(r"Play it three times in a row without a slip at each tempo: [\d, ]+ and 90\.", steps[1].text)
     assert {(step.first, step.last) for step in steps} == {(0, 1)}
 
 

@@ -441,6 +441,7 @@ def film(
 @o.RECORDING
 @o.LESSON
 @option("--out", metavar="DIR", type=Path, help="Write the answer, a picture and drills there.")
+@option("--all", "everything", is_flag=True, help="Tell all that is not as asked, not one or two things only.")
 @o.BROKEN_OFF
 @o.REPLACE_FILES
 @o.LANGUAGE
@@ -450,12 +451,13 @@ def listen(
     *,
     lesson: Path,
     out: Path | None,
+    everything: bool,
     broken_off: bool,
     replace: bool,
     language: str | None,
     json: bool,
 ) -> None:
-    """Answer a student's take of a lesson: what to mend, and drills for it.
+    """Answer a student's take of a lesson: what went well, what to mend, drills for it, and the next step.
 
     \b
     reedpath listen take.wav --lesson lessons/solo
@@ -463,7 +465,10 @@ def listen(
     """
     from reedpath.cli.hearing import show_answer
 
-    show_answer(recording, lesson, out=out, broken_off=broken_off, replace=replace, language=language, json=json)
+    show_answer(
+        recording, lesson, out=out, everything=everything, broken_off=broken_off, replace=replace, language=language,
+        json=json,
+    )  # fmt: skip
 
 
 @app.command("index")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from msgspec.structs import replace as replace_fields
+
 from reedpath.arrange import Route, route_as_data
 from reedpath.cli.printing import (
     catalogue_for,
@@ -122,7 +124,11 @@ def _piece_heard(lesson: Lesson | LessonOfPieces, route: Route, catalogue: Catal
     """Of a lesson of several pieces, folder and heading of the piece whose route this is; empty for one phrase."""
     if isinstance(lesson, Lesson):
         return "", ""
-    index = next(place for place, piece in enumerate(lesson.pieces) if piece.lesson.route == route)
+    index = next(
+        place
+        for place, piece in enumerate(lesson.pieces)
+        if piece.lesson.route == replace_fields(route, harp=piece.lesson.route.harp)
+    )
     return lesson.pieces[index].folder, piece_heading(lesson, index, catalogue)
 
 
@@ -151,8 +157,9 @@ def show_lined_up(take: Path, folder: Path, *, broken_off: bool, language: str |
 
 
 def show_answer(
-    take: Path, folder: Path, *, out: Path | None, broken_off: bool, replace: bool, language: str | None, json: bool
-) -> None:
+    take: Path, folder: Path, *, out: Path | None, everything: bool, broken_off: bool, replace: bool,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
     """Answer a take; print the answer, and write its files where they are wanted."""
     lesson = read_taught(folder)
     catalogue = catalogue_for(language)
@@ -160,14 +167,16 @@ def show_answer(
     with progress_display(catalogue) as progress:
         answered = answer_recording(take, lesson, broken_off=broken_off, progress=progress)
         if out is not None:
-            written = write_answer(answered, out, catalogue, replace=replace, progress=progress)
+            written = write_answer(
+                answered, out, catalogue, everything=everything, replace=replace, progress=progress
+            )
     inside, heading = _piece_heard(lesson, answered.answer.route, catalogue)
     if json:
         print_data(answered_as_data(answered) | ({"piece": inside} if inside else {}))
         return
     if heading and answered.answer.best is not None:
         print_line(heading)
-    print_line(format_answer(answered.answer, catalogue).rstrip())
+    print_line(format_answer(answered.answer, catalogue, everything=everything).rstrip())
     if out is not None:
         print_line()
         print_written(out, written, catalogue)

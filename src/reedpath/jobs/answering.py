@@ -121,12 +121,17 @@ def answered_as_data(answered: Answered) -> dict[str, Any]:
     return data
 
 
-def answer_files(answered: Answered, catalogue: Catalogue, progress: Progress = silent) -> dict[str, bytes]:
-    """An answer's files by name: text, data, picture, and for every drill its tab, data and sound."""
+def answer_files(
+    answered: Answered, catalogue: Catalogue, progress: Progress = silent, *, everything: bool = False
+) -> dict[str, bytes]:
+    """An answer's files by name: text, data, picture, and for every drill its tab, data and sound.
+
+    everything : whether the text tells all that is not as asked, not one or two things only.
+    """
     answer = answered.answer
     picture = format_take_svg(answer, answered.curve, catalogue=catalogue)
     files = {
-        "answer.txt": format_answer(answer, catalogue).encode(),
+        "answer.txt": format_answer(answer, catalogue, everything=everything).encode(),
         "answer.json": encode_json(answered_file(answered)),
         "take.svg": picture.encode(),
     }
@@ -155,7 +160,15 @@ def write_answer_files(files: Mapping[str, bytes], out: Path, *, replace: bool =
 
 
 def write_answer(
-    answered: Answered, out: Path, catalogue: Catalogue, *, replace: bool = False, progress: Progress = silent
+    answered: Answered,
+    out: Path,
+    catalogue: Catalogue,
+    *,
+    everything: bool = False,
+    replace: bool = False,
+    progress: Progress = silent,
 ) -> Written:
-    """Write an answer into a folder; ``replace`` as for `write_answer_files`."""
-    return write_answer_files(answer_files(answered, catalogue, progress), out, replace=replace)
+    """Write an answer into a folder; ``everything`` as for `answer_files`, ``replace`` as for `write_answer_files`."""
+    return write_answer_files(
+        answer_files(answered, catalogue, progress, everything=everything), out, replace=replace
+    )

@@ -7,7 +7,6 @@ was done and never for the person, and nothing is praised that was not measured 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from statistics import median
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -15,11 +14,24 @@ from msgspec.structs import replace
 from reedpath.arrange import Route
 from reedpath.errors import SettingsError, clean_text
 from reedpath.jobs.student_progress import DueThing, HeardTake, StudentProgress
-from reedpath.listen import EventAnswer, FaultKind, PlayAnswer, Verdict, practise_words
+from reedpath.listen import (
+    MOST_POINTS,
+    HarpHeard,
+    NextStepKind,
+    PlayAnswer,
+    PraiseKind,
+    Tries,
+    harp_heard_words,
+    next_step_of,
+    practise_words,
+    praise_of,
+    praise_words,
+    remedy_words,
+)
+from reedpath.listen import next_step_words as words_of_step
 from reedpath.phrase import metre_at, numbered_bars, timing_of
 from reedpath.shelf import KeptLetter, Shelf, now_text
-from reedpath.skill import SkillTechnique, StudentSkill, skill_settings, tempo_for
-from reedpath.skill.demands import technique_of
+from reedpath.skill import StudentSkill, skill_settings, tempo_for
 from reedpath.wording import Catalogue, bars_words, counted_bpm
 
 __all__ = [
@@ -34,27 +46,14 @@ __all__ = [
     "went_well_words",
 ]
 
-# points that a letter makes: one or two a recording (trade habit)
-MOST_POINTS = 2
-# what went well is told from here on: by how much more is right than the last time, how many notes right in a row,
-# and bends in tune, so many of them and within so many cents in the middle: half of what is told as flat; ours
-BETTER_BY, FEWEST_IN_A_ROW, FEWEST_BENDS, IN_TUNE_CENTS = 0.05, 4, 3, 10.0
+# by how much more is right than the last time for that to be told; ours
+BETTER_BY = 0.05
 # shares of the notes right from which on a lesson is done with, and the share of the tempo that is full; ours
 DONE, FULL = 0.95, 0.95
 # share of the tempo that was played at which a spot is practised apart; ours, like a rung of the ladder (`lesson`)
 APART = 0.7
-# kinds of faults whose sentence says already what to do (`listen.fault` in the catalogues)
-_WITH_REMEDY = frozenset(
-    {
-        FaultKind.GLIDE,
-        FaultKind.UNSTEADY,
-        FaultKind.HOLE_MISSING,
-        FaultKind.HOLE_WRONG,
-        FaultKind.HOLE_TOO_MANY,
-        FaultKind.RESTART,
-    }
-)
-_BENDS = frozenset({SkillTechnique.HALF_BENDS, SkillTechnique.DEEP_BENDS, SkillTechnique.BLOW_BENDS})
+# next steps that a take by itself decides, whatever the student is like
+_OF_THE_TAKE = {NextStepKind.HARP, NextStepKind.SWING, NextStepKind.CLICK}
 
 
 class FollowingPhrase(Struct, frozen=True):
@@ -89,56 +88,24 @@ def due_words(thing: DueThing, words: Catalogue) -> str:
     return words.say("shelf.people.spot", title=thing.title, place=bars_of_events(thing.route, events, words))
 
 
-def _longest_right(play: PlayAnswer) -> list[EventAnswer]:
-    longest: list[EventAnswer] = []
-    running: list[EventAnswer] = []
-    for one in play.events:
-        running = [] if one.faults else [*running, one]
-        longest = max(longest, running, key=len)
-    return longest
-
-
-def _bends_in_tune(route: Route, play: PlayAnswer) -> list[float]:
-    """Cents off of the bends that were played, in absolute value."""
-    return [
-        abs(one.cents)
-        for one in play.events
-        if one.cents is not None
-        and one.verdict is Verdict.PLAYED
-        and technique_of(route.events[one.event].choice) in _BENDS
-    ]
-
-
-def went_well_words(route: Route, play: PlayAnswer, earlier: PlayAnswer | None, words: Catalogue) -> str | None:
+def went_well_words(
+    route: Route, play: PlayAnswer, earlier: PlayAnswer | None, words: Catalogue, *, tries: Tries | None = None
+) -> str | None:
     """One thing that truly went well, as a sentence; None where nothing that is measured says so.
 
-    earlier : the best play-through of the last time.
+    earlier : the best play-through of the last time. tries : those of the same recording.
     """
-    if not any(one.faults for one in play.events):
-        return words.say("letter.well.all", count=len(play.events))
-    if earlier is not None and play.right_share >= earlier.right_share + BETTER_BY:
+    praise = praise_of(play, tries)
+    is_all = praise is not None and praise.kind is PraiseKind.ALL
+    if not is_all and earlier is not None and play.right_share >= earlier.right_share + BETTER_BY:
         return words.say("letter.well.better", before=_percent(earlier.right_share), now=_percent(play.right_share))
-    bends = _bends_in_tune(route, play)
-    if len(bends) >= FEWEST_BENDS and median(bends) <= IN_TUNE_CENTS:
-        return words.say("letter.well.bends", count=len(bends))
-    run = _longest_right(play)
-    if len(run) >= FEWEST_IN_A_ROW:
-        place = bars_of_events(route, [one.event for one in run], words)
-        return words.say("letter.well.row", count=len(run), place=place)
-    if play.tempo.kept and len(play.events) >= FEWEST_IN_A_ROW:
-        return words.say("letter.well.tempo")
-    return None
+    return None if praise is None else praise_words(praise, route, words)
 
 
 def points_words(route: Route, play: PlayAnswer, words: Catalogue) -> Iterator[str]:
     """One or two points, each with place and remedy."""
     for thing in play.practise[:MOST_POINTS]:
-        told = practise_words(thing, play, route, words)
-        is_bent = thing.kind in (FaultKind.FLAT, FaultKind.SHARP) and thing.move is not None and thing.move.semitones
-        if thing.kind in _WITH_REMEDY or is_bent:
-            yield told
-        else:
-            yield f"{told} {words.say(f'letter.remedy.{thing.kind.value}')}"
+        yield f"{practise_words(thing, play, route, words)} {remedy_words(thing, words)}".rstrip()
 
 
 def _beats(route: Route, factor: float) -> int:
@@ -149,25 +116,36 @@ def _beats(route: Route, factor: float) -> int:
 
 
 def next_step_words(
-    route: Route, play: PlayAnswer, skill: StudentSkill, following: FollowingPhrase | None, words: Catalogue
+    route: Route,
+    play: PlayAnswer,
+    skill: StudentSkill,
+    following: FollowingPhrase | None,
+    words: Catalogue,
+    *,
+    harp_heard: HarpHeard | None = None,
 ) -> str:
-    """What to do next, as a sentence."""
-    factor = play.tempo.factor
+    """What to do next, as a sentence.
+
+    harp_heard : another harp than the lesson's.
+    """
+    factor, step = play.tempo.factor, next_step_of(play, route, harp_heard)
+    if step.kind in _OF_THE_TAKE:
+        return words_of_step(step, harp_heard, route, words)
     if play.right_share < skill_settings().told.aim:
         tempo = tempo_for(skill, route)
         if tempo is None and play.spots:
             spot = max(play.spots, key=lambda one: one.last - one.first)
             place = bars_of_events(route, range(spot.first, spot.last + 1), words)
-            return words.say("letter.next.apart", place=place, bpm=_beats(route, factor * APART))
-        return words.say("letter.next.slower", bpm=_beats(route, min(factor, tempo or factor * APART)))
+            return words.say("listen.next.apart", place=place, bpm=_beats(route, factor * APART))
+        return words.say("listen.next.slower", bpm=_beats(route, min(factor, tempo or factor * APART)))
     if factor < FULL:
         # a step of the ladder: a tenth, never beyond the tempo
-        return words.say("letter.next.faster", bpm=_beats(route, min(1.0, factor + 0.1)))
+        return words.say("listen.next.faster", bpm=_beats(route, min(1.0, factor + 0.1)))
     if play.right_share >= DONE and following is not None:
         if following.tempo is None:
             return words.say("letter.next.phrase_slowly", title=following.title)
         return words.say("letter.next.phrase", title=following.title, percent=_percent(following.tempo))
-    return words.say("letter.next.again")
+    return words.say("listen.next.again")
 
 
 def letter_text(progress: StudentProgress, following: FollowingPhrase | None, words: Catalogue) -> str:
@@ -190,12 +168,17 @@ def letter_text(progress: StudentProgress, following: FollowingPhrase | None, wo
         lines += [title, words.say("letter.not_heard")]
     else:
         before = next((one for one in reversed(progress.takes[:-1]) if one.lesson == take.lesson), None)
-        well = went_well_words(take.route, play, None if before is None else _best(before), words)
+        earlier = None if before is None else _best(before)
+        well = went_well_words(take.route, play, earlier, words, tries=take.answer.tries)
         lines += [title + ("" if well is None else f" {well}")]
         points = list(points_words(take.route, play, words))
         if points:
             lines += ["", words.say("letter.points", count=len(points)), *(f"- {one}" for one in points)]
-        lines += ["", next_step_words(take.route, play, progress.skill, following, words)]
+        heard = take.answer.harp_heard
+        if heard is not None:
+            lines += ["", harp_heard_words(heard, take.route, words)]
+        step = next_step_words(take.route, play, progress.skill, following, words, harp_heard=heard)
+        lines += ["", step]
     return "\n".join([*lines, "", words.say("letter.ending")]) + "\n"
 
 

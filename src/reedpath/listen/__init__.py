@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
+    from reedpath.listen.advice_text import harp_heard_words, next_step_words, praise_words, remedy_words
     from reedpath.listen.align import line_up
     from reedpath.listen.answer import (
         Answer,
@@ -15,10 +16,17 @@ if TYPE_CHECKING:
         Fault,
         FaultKind,
         GlideHeard,
+        NextStep,
+        NextStepKind,
         Notice,
         PlayAnswer,
         Practise,
+        Praise,
+        PraiseKind,
+        SwingHeard,
         TempoHeard,
+        Trend,
+        Tries,
         Verdict,
     )
     from reedpath.listen.answer_json import (
@@ -30,7 +38,7 @@ if TYPE_CHECKING:
         play_throughs_as_data,
         written_answer,
     )
-    from reedpath.listen.answer_text import format_answer, practise_words
+    from reedpath.listen.answer_text import MOST_POINTS, format_answer, practise_words
     from reedpath.listen.answering import answer_of, answer_take, lined_up_again, notices_of
     from reedpath.listen.expected import pitch_prior
     from reedpath.listen.held_notes import BEND_TOLERANCES, HeldNote, HeldTime
@@ -45,8 +53,10 @@ if TYPE_CHECKING:
         packed_block,
     )
     from reedpath.listen.moves_heard import HeardMove, heard_move
+    from reedpath.listen.next_step import next_step_of
     from reedpath.listen.pitch_measure import HeardVibrato, Shape
-    from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
+    from reedpath.listen.play_through import HarpHeard, LinedUp, PlacedEvent, PlayThrough, Restart
+    from reedpath.listen.praise import praise_of
     from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, read_again
     from reedpath.listen.reeds import HolesHeard, ReedHeard, ReedState, holes_heard
     from reedpath.listen.take_picture import TakeCurve, TakeStroke, take_curve
@@ -61,6 +71,7 @@ __all__ = [
     "BEND_TOLERANCES",
     "BLOCK_BYTES",
     "BLOCK_FRAMES",
+    "MOST_POINTS",
     "NOT_READ_AGAIN",
     "Answer",
     "AnswerFile",
@@ -71,6 +82,7 @@ __all__ = [
     "Fault",
     "FaultKind",
     "GlideHeard",
+    "HarpHeard",
     "HeardMove",
     "HeardVibrato",
     "HeldNote",
@@ -84,6 +96,8 @@ __all__ = [
     "LiveMove",
     "LivePlaying",
     "LiveSession",
+    "NextStep",
+    "NextStepKind",
     "Notice",
     "Pause",
     "PlacedEvent",
@@ -91,30 +105,41 @@ __all__ = [
     "PlayThrough",
     "PlayThroughsFile",
     "Practise",
+    "Praise",
+    "PraiseKind",
     "ReadAgain",
     "ReedHeard",
     "ReedState",
     "Restart",
     "Shape",
+    "SwingHeard",
     "TakeCurve",
     "TakeStroke",
     "TempoHeard",
+    "Trend",
+    "Tries",
     "Verdict",
     "answer_as_data",
     "answer_of",
     "answer_take",
     "format_answer",
+    "harp_heard_words",
     "heard_move",
     "holes_heard",
     "line_up",
     "line_up_with_one_of",
     "lined_up_again",
+    "next_step_of",
+    "next_step_words",
     "notices_of",
     "packed_block",
     "pitch_prior",
     "play_throughs_as_data",
     "practise_words",
+    "praise_of",
+    "praise_words",
     "read_again",
+    "remedy_words",
     "shares_heard",
     "take_curve",
     "written_answer",

@@ -1,7 +1,8 @@
 """Advice: the two or three things most worth practising, and the spots that failed.
 
 Faults of one kind on one move are one thing, worth the sum of their weights; so the bend that is flat five times
-comes before the one slip. Spots are stretches of faulty events, each with the event that leads into it, as the
+comes before the one slip. Tempo, air and swing are things of the playing as a whole; swing comes first, since it is
+in every beat. Spots are stretches of faulty events, each with the event that leads into it, as the
 arranger's own spots are.
 """
 
@@ -13,10 +14,10 @@ from statistics import median
 
 from reedpath.arrange import Effort, Route, Spot
 from reedpath.harp import Move
-from reedpath.listen.answer import EventAnswer, FaultKind, Practise
+from reedpath.listen.answer import BreathBalance, EventAnswer, FaultKind, Practise, SwingHeard, TempoHeard
 from reedpath.listen.reeds import HolesHeard, holes_heard
 
-__all__ = ["OF_HOLES", "failed_spots", "practise_of"]
+__all__ = ["AIR_LITRES", "OF_HOLES", "OF_SWING", "OF_THE_WHOLE", "failed_spots", "practise_of", "things_of_the_whole"]
 
 # things told; more would be forgotten (common practice, no source)
 MOST_THINGS = 3
@@ -29,6 +30,21 @@ OF_A_MOVE = {FaultKind.FLAT, FaultKind.SHARP, FaultKind.ANOTHER, FaultKind.GLIDE
 # kinds that belong to its holes too
 OF_HOLES = {FaultKind.HOLE_MISSING, FaultKind.HOLE_WRONG, FaultKind.HOLE_TOO_MANY}
 OF_A_MOVE |= OF_HOLES
+# kinds that belong to no note by itself
+OF_SWING = {
+    FaultKind.NOT_SWUNG,
+    FaultKind.SWINGS_LESS,
+    FaultKind.SWINGS_MORE,
+    FaultKind.SWUNG,
+    FaultKind.SHORT_FIRST,
+    FaultKind.LONG_FIRST,
+}
+OF_THE_WHOLE = OF_SWING | {FaultKind.RUSHES, FaultKind.DRAGS, FaultKind.AIR_FULL, FaultKind.AIR_EMPTY}
+# litres of air beyond which the player is told: half of what the arranger lets anybody use with ease
+AIR_LITRES = 1.05
+# what each second half of a beat weighs that is not as asked, and air; and the growth of the tempo that weighs as
+# much as a wrong note: twice what is noticed (see `tempo_and_breath`); ours
+SWING_WEIGHT, AIR_WEIGHT, GROWTH_OF_A_NOTE = 0.3, 0.5, 0.12
 
 
 def _is_leak(one: EventAnswer, kind: FaultKind) -> bool:
@@ -42,8 +58,31 @@ def _only_move(answers: Sequence[EventAnswer], events: Sequence[int], kind: Faul
     return moves.pop() if kind is FaultKind.HOLE_TOO_MANY and len(moves) == 1 else None
 
 
-def practise_of(answers: Sequence[EventAnswer], *, most: int = MOST_THINGS) -> tuple[Practise, ...]:
-    """The things most worth practising, the weightiest first."""
+def things_of_the_whole(
+    answers: Sequence[EventAnswer], tempo: TempoHeard, air: BreathBalance, swing: SwingHeard | None
+) -> tuple[Practise, ...]:
+    """What is to be practised in the playing as a whole: its swing, its tempo and its air."""
+    found: list[Practise] = []
+    if swing is not None and swing.kind is not None:
+        found.append(Practise(swing.kind, swing.events, SWING_WEIGHT * len(swing.events), None, swing.heard))
+    if not tempo.kept:
+        kind = FaultKind.RUSHES if tempo.drift > 0 else FaultKind.DRAGS
+        ends, weight = (answers[0].event, answers[-1].event), abs(tempo.drift) / GROWTH_OF_A_NOTE
+        found.append(Practise(kind, ends, weight, None, 100.0 * abs(tempo.drift)))
+    if air.highest_litres > AIR_LITRES and air.longest_draw_from is not None:
+        found.append(Practise(FaultKind.AIR_FULL, (air.longest_draw_from,), AIR_WEIGHT, None, air.highest_litres))
+    if air.lowest_litres < -AIR_LITRES and air.longest_blow_from is not None:
+        found.append(Practise(FaultKind.AIR_EMPTY, (air.longest_blow_from,), AIR_WEIGHT, None, -air.lowest_litres))
+    return tuple(found)
+
+
+def practise_of(
+    answers: Sequence[EventAnswer], *, most: int = MOST_THINGS, whole: Sequence[Practise] = ()
+) -> tuple[Practise, ...]:
+    """The things most worth practising, swing before all others, the weightiest first.
+
+    whole : those of the playing as a whole.
+    """
     things: dict[tuple[FaultKind, Move | None, HolesHeard | None], list[tuple[int, float, float]]] = defaultdict(list)
     for one in answers:
         for fault in one.faults:
@@ -60,8 +99,9 @@ def practise_of(answers: Sequence[EventAnswer], *, most: int = MOST_THINGS) -> t
         )
         for (kind, move, _), of_one in things.items()
     ]
-    worth = [one for one in found if one.weight >= LEAST_WEIGHT]
-    return tuple(sorted(worth, key=lambda one: (-one.weight, one.events))[:most])
+    worth = [one for one in (*found, *whole) if one.weight >= LEAST_WEIGHT]
+    ordered = sorted(worth, key=lambda one: (one.kind not in OF_SWING, -one.weight, one.events))
+    return tuple(ordered[:most])
 
 
 def _reasons(answers: Sequence[EventAnswer]) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ missing one. A run that goes back a few events and goes on is one play-through w
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable, Sequence
 
 import numpy as np
@@ -23,9 +24,10 @@ from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Rest
 from reedpath.listen.score_following import EventRun, SegmentFits, follow, runs_of
 from reedpath.listen.second_pass import FITS_WELL, PassInputs, best_reading, range_of, without_false_restarts
 from reedpath.listen.segments import Hearing, heard_in, segments_of
+from reedpath.listen.swing import swing_ground, swing_played, with_swing
 from reedpath.listen.time_map import Pause, TimeMap
 
-__all__ = ["VOICED_LATE_SECONDS", "line_up", "lined_up_without"]
+__all__ = ["VOICED_LATE_SECONDS", "line_up", "line_up_heard", "lined_up_without"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -235,6 +237,18 @@ def _play_through(table: PassInputs, group: list[EventRun], bounds: tuple[int, i
     )
 
 
+def _as_swung(table: PassInputs, route: Route, group: Sequence[EventRun]) -> PassInputs:
+    """What both passes share, with the events where the player's own swing puts them if it is not the one asked for.
+
+    So a swing that is not as asked is one thing, and no note is late or early for it.
+    """
+    told = swing_played(swing_ground(route, table.score), [table.onsets(run) for run in group])
+    if told is None or told.kind is None:
+        return table
+    score = score_of(with_swing(route, told.heard))
+    return dataclasses.replace(table, score=score, written=score.array("start_seconds"))
+
+
 def line_up(seen: Observations, route: Route) -> LinedUp:
     """
     Line a take up with a route.
@@ -247,7 +261,7 @@ def line_up(seen: Observations, route: Route) -> LinedUp:
     -------
     The play-throughs found, in order; none for silence, for other music, and for an empty route.
     """
-    return _lined_up(route, heard_in(seen, prior=pitch_prior(route.harp)))
+    return line_up_heard(route, heard_in(seen, prior=pitch_prior(route.harp)))
 
 
 def lined_up_without(lined_up: LinedUp, spans: Sequence[tuple[float, float]]) -> LinedUp:
@@ -255,10 +269,12 @@ def lined_up_without(lined_up: LinedUp, spans: Sequence[tuple[float, float]]) ->
 
     spans : their starts and ends in seconds.
     """
-    return _lined_up(lined_up.route, lined_up.hearing.without(spans))
+    found = line_up_heard(lined_up.route, lined_up.hearing.without(spans))
+    return dataclasses.replace(found, harp_heard=lined_up.harp_heard)
 
 
-def _lined_up(route: Route, hearing: Hearing) -> LinedUp:
+def line_up_heard(route: Route, hearing: Hearing) -> LinedUp:
+    """Line a take up with a route, as it was heard."""
     score, curve = score_of(route), hearing.curve
     if not len(score) or not curve.voiced.any():
         return LinedUp(route, score, hearing, ())
@@ -274,5 +290,6 @@ def _lined_up(route: Route, hearing: Hearing) -> LinedUp:
     for number, group in enumerate(groups):
         lower = 0 if number == 0 else groups[number - 1][-1].last_segment + 1
         limits = (lower, bounds[number + 1])
-        found.append(_play_through(table, without_false_restarts(table, group, limits), limits))
+        swung = _as_swung(table, route, group)
+        found.append(_play_through(swung, without_false_restarts(swung, group, limits), limits))
     return LinedUp(route, score, hearing, tuple(play for play in found if _is_in_time(table, play)))

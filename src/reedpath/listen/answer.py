@@ -1,19 +1,19 @@
 """The answer to a take: what was played of a route, event by event, and what is worth practising.
 
-All values are frozen and say their unit; words are given to them in `telling`, data in `answer_data`.
+All values are frozen and say their unit; words are given to them in `answer_text`, data in `answer_json`, names of
+kinds in `answer_kinds`.
 """
 
 from __future__ import annotations
-
-from enum import StrEnum
 
 from msgspec import Struct
 
 from reedpath.arrange import Route, Spot
 from reedpath.data.numbers import Index, Share
 from reedpath.harp import Move
+from reedpath.listen.answer_kinds import FaultKind, NextStepKind, Notice, PraiseKind, Trend, Verdict
 from reedpath.listen.pitch_measure import HeardVibrato, Shape
-from reedpath.listen.play_through import PlayThrough
+from reedpath.listen.play_through import HarpHeard, PlayThrough, on_harp_of
 from reedpath.listen.reeds import ReedHeard
 
 __all__ = [
@@ -26,55 +26,20 @@ __all__ = [
     "Fault",
     "FaultKind",
     "GlideHeard",
+    "HarpHeard",
+    "NextStep",
+    "NextStepKind",
     "Notice",
     "PlayAnswer",
     "Practise",
+    "Praise",
+    "PraiseKind",
+    "SwingHeard",
     "TempoHeard",
+    "Trend",
+    "Tries",
     "Verdict",
 ]
-
-
-class Verdict(StrEnum):
-    """What became of an event."""
-
-    PLAYED = "played"
-    MISSED = "missed"
-    ANOTHER = "another"  # another note was played in its place
-
-
-class FaultKind(StrEnum):
-    """What is not as asked."""
-
-    MISSED = "missed"
-    ANOTHER = "another"
-    FLAT = "flat"  # amount: cents under the target
-    SHARP = "sharp"  # amount: cents over the target
-    LATE = "late"  # amount: milliseconds
-    EARLY = "early"  # amount: milliseconds
-    GLIDE = "glide"  # an asked glide is not made; amount: semitones that it misses
-    UNSTEADY = "unsteady"  # amount: cents of standard deviation
-    SHORT = "short"  # amount: share of its length that is held
-    EXTRA = "extra"  # something more sounds, the note again or another; amount: seconds of it
-    HOLE_MISSING = "hole missing"  # of several holes one does not sound; amount: how many do not
-    HOLE_WRONG = "hole wrong"  # of several holes one sounds in place of another; amount: how many do
-    HOLE_TOO_MANY = "hole too many"  # a hole beside sounds along; amount: how many do
-    RESTART = "restart"  # the player went back from here; amount: events that were played again
-    PAUSE = "pause"  # the time was broken before it; amount: seconds
-
-
-class Notice(StrEnum):
-    """Something to be said of a recording."""
-
-    EMPTY = "empty"  # there is no sound in it at all
-    SILENT = "silent"  # nothing but silence
-    QUIET = "quiet"  # too soft
-    CLIPPED = "clipped"  # too loud: cut off
-    NARROW = "narrow"  # a rate that leaves out overtones
-    LONG = "long"  # very long
-    NO_PITCH = "no pitch"  # sound, but no tone: drums, noise
-    COMPANY = "company"  # other instruments sound along
-    OTHER_MUSIC = "other music"  # tones, but not the lesson's phrase
-    NOTHING_ASKED = "nothing asked"  # the lesson has nothing to play
 
 
 class Fault(Struct, frozen=True):
@@ -181,6 +146,22 @@ class TempoHeard(Struct, frozen=True):
     spread_ms: float
 
 
+class SwingHeard(Struct, frozen=True):
+    """How the two halves of a beat are played.
+
+    asked, heard : times that the first half is as long as the second, as asked and in the middle as played.
+    pairs : beats in halves that say so.
+    kind : what of it is not as asked, None where it is.
+    events : indexes of the second halves that speak for that.
+    """
+
+    asked: float
+    heard: float
+    pairs: int
+    kind: FaultKind | None = None
+    events: tuple[Index, ...] = ()
+
+
 class BreathBalance(Struct, frozen=True):
     """The air of a play-through, reckoned from what was played and how long.
 
@@ -216,9 +197,10 @@ class PlayAnswer(Struct, frozen=True):
     """The answer to one play-through.
 
     play : where it lies. events : from the first to the last event that was tried. extras : in order.
-    practise : two or three things most worth practising, the weightiest first.
+    practise : two or three things most worth practising, swing first, then the weightiest first.
     spots : stretches of the route that failed, to be made into drills.
     right_share : share of the events tried in which nothing is wrong.
+    swing : how the eighths swing, None where too few of them tell.
     """
 
     play: PlayThrough
@@ -229,6 +211,49 @@ class PlayAnswer(Struct, frozen=True):
     practise: tuple[Practise, ...]
     spots: tuple[Spot, ...]
     right_share: Share
+    swing: SwingHeard | None = None
+
+
+class Praise(Struct, frozen=True):
+    """One thing that truly went well.
+
+    kind : what. count : how many notes, bends, beats or tries say so. events : their indexes, where some do.
+    """
+
+    kind: PraiseKind
+    count: int
+    events: tuple[Index, ...] = ()
+
+
+class NextStep(Struct, frozen=True):
+    """What comes next.
+
+    kind : what. bpm : quarter notes a minute at which, None where that does not matter.
+    first, last : indexes of the events that are played apart, None for all.
+    """
+
+    kind: NextStepKind
+    bpm: float | None = None
+    first: Index | None = None
+    last: Index | None = None
+
+
+class Tries(Struct, frozen=True):
+    """Several tries in one recording.
+
+    count : tries of half the route or more. trend : of the share of notes as asked.
+    first_share, last_share : that share at the first and the last, on the line that runs through all.
+    recurring : what most of them have in common to be mended, as it was in the last try that has it; None where
+        nothing comes back in half of them. recurring_in : how many. seen_in : index of that play-through.
+    """
+
+    count: int
+    trend: Trend
+    first_share: Share
+    last_share: Share
+    recurring: Practise | None = None
+    recurring_in: int = 0
+    seen_in: Index | None = None
 
 
 class AnswerContent(Struct, frozen=True, kw_only=True, rename={"plays": "play_throughs"}):
@@ -240,6 +265,11 @@ class AnswerContent(Struct, frozen=True, kw_only=True, rename={"plays": "play_th
     tuned_cents : by how much the player's harp lies over the lesson's pitch, allowed for in all cents; 0 where it
         agrees.
     notices : what is to be said of the recording itself.
+    harp_heard : another harp or octave than the lesson's; what is said of holes is said as if it were the right one.
+        None where it is that of the lesson.
+    praise : one thing that truly went well in the best play-through, None where nothing that is measured says so.
+    next_step : what comes next, None where nothing is heard.
+    tries : what becomes of it from try to try, None for few.
     """
 
     duration_seconds: float
@@ -247,12 +277,23 @@ class AnswerContent(Struct, frozen=True, kw_only=True, rename={"plays": "play_th
     best: Index | None
     tuned_cents: float
     notices: tuple[Notice, ...]
+    harp_heard: HarpHeard | None = None
+    praise: Praise | None = None
+    next_step: NextStep | None = None
+    tries: Tries | None = None
 
 
 class Answer(AnswerContent, frozen=True, kw_only=True):
     """The answer to a take.
 
-    route : what was to be played.
+    route : what was to be played, on the harp that is heard.
     """
 
     route: Route
+
+    @property
+    def lesson_route(self) -> Route:
+        """What was to be played, on the lesson's harp."""
+        if self.harp_heard is None:
+            return self.route
+        return on_harp_of(self.route, -self.harp_heard.semitones)

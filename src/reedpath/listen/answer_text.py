@@ -7,29 +7,40 @@ from typing import Any
 
 from reedpath.arrange import Route
 from reedpath.harp import Alteration, Embouchure, Move
-from reedpath.listen.advice import OF_HOLES, practise_of
-from reedpath.listen.answer import Answer, EventAnswer, FaultKind, Notice, PlayAnswer, Practise, Verdict
+from reedpath.listen.advice import AIR_LITRES, OF_HOLES, OF_THE_WHOLE, practise_of, things_of_the_whole
+from reedpath.listen.advice_text import (
+    harp_heard_words,
+    next_step_words,
+    place_words,
+    praise_words,
+    remedy_words,
+    tries_words,
+)
+from reedpath.listen.answer import (
+    Answer,
+    EventAnswer,
+    FaultKind,
+    Notice,
+    PlayAnswer,
+    Practise,
+    PraiseKind,
+    Verdict,
+)
 from reedpath.listen.reeds import holes_heard
-from reedpath.phrase import Metre, metre_at, numbered_bars
-from reedpath.wording import Catalogue, bars_words, counted_bpm, move_in_sentence
+from reedpath.phrase import Metre, metre_at
+from reedpath.wording import Catalogue, counted_bpm, move_in_sentence
 
-__all__ = ["format_answer", "practise_words"]
+__all__ = ["MOST_POINTS", "format_answer", "practise_words"]
 
-# litres of air beyond which the player is told: half of what the arranger lets anybody use with ease
-AIR_LITRES = 1.05
+# points that an answer makes: short, specific corrections, one or two of them (expert teachers: Duke's group,
+# University of Texas; how many is common practice); the other things are told where they are asked for
+MOST_POINTS = 2
 # things told in all; beyond the two or three most worth practising they are for another day
 MOST_TOLD = 9
 # moves named in a row at most; more would not be read
 MOST_NAMED = 3
 # cents and milliseconds are told to the nearest five; finer would be pretence
 ROUNDED_TO = 5.0
-
-
-def _place(route: Route, events: Sequence[int], words: Catalogue) -> str:
-    """The bars of some events in words."""
-    numbered = numbered_bars(route.phrase)
-    onsets = sorted(route.phrase.events[event].onset for event in events)
-    return bars_words([numbered.at(onset) for onset in onsets], words, singly=True)
 
 
 def _moves(route: Route, events: Sequence[int], words: Catalogue) -> str:
@@ -55,13 +66,18 @@ def _key(thing: Practise) -> str:
 def practise_words(thing: Practise, play: PlayAnswer, route: Route, words: Catalogue) -> str:
     """One thing worth practising, as a sentence."""
     count = len(thing.events)
-    values: dict[str, str | float] = {"count": count, "place": _place(route, thing.events, words)}
+    singly = thing.kind not in OF_THE_WHOLE
+    place = place_words(route, thing.events, words, singly=singly) if thing.events else ""
+    values: dict[str, str | float] = {"count": count, "place": place}
     offered: dict[str, str | float] = {
         "times": words.say("times.count", count=count),
         "amount": _rounded(thing.amount),
         "move": move_in_sentence(thing.move, words, "the"),
         "moves": _moves(route, thing.events, words),
         "depth": words.say("depth.adjective", count=max(1, round(thing.amount))),
+        "percent": round(thing.amount),
+        "ratio": words.number(thing.amount, decimals=1),
+        "asked": words.number(float(route.phrase.swing), decimals=1),
     }
     if thing.kind is FaultKind.ANOTHER:
         heard = [one.heard for one in play.events if one.event in thing.events and one.verdict is Verdict.ANOTHER]
@@ -85,7 +101,7 @@ def _notices(answer: Answer, words: Catalogue) -> Iterator[str]:
 
 def _share(play: PlayAnswer, words: Catalogue) -> str:
     right = sum(not one.faults for one in play.events)
-    if right == len(play.events):
+    if right == len(play.events) and not play.practise:
         return words.say("listen.all_right", count=right)
     return words.say("listen.share", count=right, notes=len(play.events))
 
@@ -93,6 +109,8 @@ def _share(play: PlayAnswer, words: Catalogue) -> str:
 def _tempo(play: PlayAnswer, metre: Metre, words: Catalogue) -> Iterator[str]:
     tempo = play.tempo
     yield words.say("listen.tempo", bpm=round(counted_bpm(tempo.bpm, metre)), percent=round(100.0 * tempo.factor))
+    if any(thing.kind in (FaultKind.RUSHES, FaultKind.DRAGS) for thing in play.practise):
+        return  # that is a point of its own
     if tempo.kept:
         yield words.say("listen.kept")
     else:
@@ -103,16 +121,18 @@ def _tempo(play: PlayAnswer, metre: Metre, words: Catalogue) -> Iterator[str]:
 
 def _air(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
     air = play.air
+    if any(thing.kind in (FaultKind.AIR_FULL, FaultKind.AIR_EMPTY) for thing in play.practise):
+        return  # that is a point of its own
     full, empty = air.highest_litres > AIR_LITRES, air.lowest_litres < -AIR_LITRES
     if full and air.longest_draw_from is not None:
-        yield words.say("listen.air_full", place=_place(route, (air.longest_draw_from,), words))
+        yield words.say("listen.fault.air_full", place=place_words(route, (air.longest_draw_from,), words))
     if empty and air.longest_blow_from is not None:
-        yield words.say("listen.air_empty", place=_place(route, (air.longest_blow_from,), words))
+        yield words.say("listen.fault.air_empty", place=place_words(route, (air.longest_blow_from,), words))
 
 
 def _drills(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
     for spot in play.spots:
-        place = _place(route, (spot.first, spot.last), words)
+        place = place_words(route, (spot.first, spot.last), words)
         if spot.first == spot.last:
             first = move_in_sentence(route.events[spot.first].choice.move, words, "the")
             yield words.say("listen.drill_one", first=first, place=place)
@@ -132,40 +152,85 @@ def _listed(heading: str, lines: Sequence[str]) -> list[str]:
     return ["", heading, *(f"- {line}" for line in lines)] if lines else []
 
 
-def _play_lines(play: PlayAnswer, route: Route, words: Catalogue) -> list[str]:
-    about = [_share(play, words)]
+def _point(thing: Practise, play: PlayAnswer, route: Route, words: Catalogue) -> str:
+    """Something worth practising, and what helps on a line of its own."""
+    told, remedy = practise_words(thing, play, route, words), remedy_words(thing, words)
+    return f"{told}\n  {remedy}" if remedy else told
+
+
+def _well(answer: Answer, words: Catalogue) -> list[str]:
+    """What went well, unless the number of right notes or the trend has said it."""
+    said = (PraiseKind.ALL, PraiseKind.BETTER, PraiseKind.TEMPO)
+    if answer.praise is None or answer.praise.kind in said:
+        return []
+    return [praise_words(answer.praise, answer.route, words)]
+
+
+def _all_things(play: PlayAnswer) -> tuple[Practise, ...]:
+    whole = things_of_the_whole(play.events, play.tempo, play.air, play.swing)
+    return practise_of(play.events, most=MOST_TOLD, whole=whole)
+
+
+def _play_lines(answer: Answer, play: PlayAnswer, words: Catalogue, *, everything: bool) -> list[str]:
+    route = answer.route
+    about = [_share(play, words), *_well(answer, words)]
     if not play.play.whole:
         about.append(words.say("listen.part", **_ends(route, play.play.first, play.play.last, words)))
     metre = metre_at(route.phrase, route.phrase.events[play.play.first].onset)
     about += _tempo(play, metre, words)
     about += _air(play, route, words)
-    things = [practise_words(thing, play, route, words) for thing in play.practise]
-    others = [one for one in practise_of(play.events, most=MOST_TOLD) if one not in play.practise]
-    rest = [practise_words(thing, play, route, words) for thing in others]
+    points = play.practise[:MOST_POINTS]
+    things = [_point(thing, play, route, words) for thing in points]
+    others = [one for one in (*play.practise, *_all_things(play)) if one not in points] if everything else []
+    rest = [practise_words(thing, play, route, words) for thing in dict.fromkeys(others)]
+    following = []
+    if answer.next_step is not None:
+        following = ["", next_step_words(answer.next_step, answer.harp_heard, answer.lesson_route, words)]
     return [
         " ".join(about),
         *_listed(words.say("listen.practise"), things),
+        *following,
         *_listed(words.say("listen.rest"), rest),
         *_listed(words.say("listen.drills"), list(_drills(play, route, words))),
     ]
 
 
-def format_answer(answer: Answer, catalogue: Catalogue) -> str:
-    """An answer as text: how often the phrase is heard, the best playing of it, and what to practise.
+def _heard(answer: Answer, best: int, words: Catalogue) -> Iterator[str]:
+    """How often the phrase is heard, which playing is told of, and what becomes of it from try to try."""
+    yield words.say("listen.heard", times=words.say("times.count", count=len(answer.plays)))
+    if len(answer.plays) > 1:
+        yield words.say("listen.best", number=best + 1)
+    if answer.tries is not None:
+        yield from tries_words(answer.tries, words)
+    if answer.tuned_cents:
+        yield words.say("listen.tuning", count=round(answer.tuned_cents))
+
+
+def _comes_back(answer: Answer, words: Catalogue) -> list[str]:
+    """What most of several tries have in common, as a paragraph."""
+    tries = answer.tries
+    if tries is None or tries.recurring is None or tries.seen_in is None:
+        return []
+    thing = practise_words(tries.recurring, answer.plays[tries.seen_in], answer.route, words)
+    return ["", words.say("listen.tries.recurring", count=tries.recurring_in, tries=tries.count, what=thing)]
+
+
+def format_answer(answer: Answer, catalogue: Catalogue, *, everything: bool = False) -> str:
+    """An answer as text: how often the phrase is heard, what went well in the best playing of it, one or two things
+    to practise, and the next step.
 
     catalogue : the language, as `reedpath.wording.load_catalogue` gives it.
+    everything : whether all else that is not as asked is told too.
     """
     title = answer.route.phrase.title
     heading = catalogue.say("listen.heading", title=title) if title else catalogue.say("listen.heading_untitled")
     lines = [heading, "", *_notices(answer, catalogue)]
+    if answer.harp_heard is not None:
+        lines += [harp_heard_words(answer.harp_heard, answer.lesson_route, catalogue)]
     if answer.best is not None:
-        times = catalogue.say("times.count", count=len(answer.plays))
-        heard = [catalogue.say("listen.heard", times=times)]
-        if len(answer.plays) > 1:
-            heard.append(catalogue.say("listen.best", number=answer.best + 1))
-        if answer.tuned_cents:
-            heard.append(catalogue.say("listen.tuning", count=round(answer.tuned_cents)))
-        lines += [" ".join(heard), *_play_lines(answer.plays[answer.best], answer.route, catalogue)]
+        lines += [" ".join(_heard(answer, answer.best, catalogue))]
+        lines += _play_lines(answer, answer.plays[answer.best], catalogue, everything=everything)
+        lines += _comes_back(answer, catalogue)
     return "\n".join(lines).rstrip() + "\n"
 
 

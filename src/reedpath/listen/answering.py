@@ -8,17 +8,23 @@ from contextlib import AbstractContextManager, nullcontext
 from statistics import median
 
 from reedpath.arrange import Route
+from reedpath.data import replace
 from reedpath.harp import Alteration
 from reedpath.hear import Condition, SourceTally, condition_of, observe
-from reedpath.listen.advice import failed_spots, practise_of
-from reedpath.listen.align import line_up, lined_up_without
-from reedpath.listen.answer import Answer, Extra, Fault, FaultKind, Notice, PlayAnswer, Verdict
+from reedpath.listen.advice import failed_spots, practise_of, things_of_the_whole
+from reedpath.listen.align import lined_up_without
+from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, Notice, PlayAnswer, Verdict
 from reedpath.listen.event_sounds import sounds_of
 from reedpath.listen.evidence import PlayEvidence, evidence_of
 from reedpath.listen.judging import fault_of, judged, late_limit
+from reedpath.listen.next_step import next_step_of
+from reedpath.listen.other_harps import line_up_on_any_harp
 from reedpath.listen.play_through import LinedUp, PlayThrough
+from reedpath.listen.praise import praise_of
 from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, read_again
+from reedpath.listen.swing import SwingGround, swing_ground, swing_of_answers
 from reedpath.listen.tempo_and_breath import breath_of_play, tempo_of_play
+from reedpath.listen.tries import tries_of
 from reedpath.signal.samples import Samples
 
 __all__ = ["answer_of", "answer_take", "lined_up_again", "notices_of"]
@@ -56,7 +62,12 @@ def _between_events(play: PlayThrough, extras: Sequence[Extra]) -> dict[int, lis
     return faults
 
 
-def _answer_play(lined_up: LinedUp, known: PlayEvidence, again: ReadAgain) -> PlayAnswer:
+def _without_short(one: EventAnswer) -> EventAnswer:
+    """An event that is not told to be short: the swing that is played makes it so, and is told itself."""
+    return replace(one, faults=tuple(fault for fault in one.faults if fault.kind is not FaultKind.SHORT))
+
+
+def _answer_play(lined_up: LinedUp, known: PlayEvidence, again: ReadAgain, ground: SwingGround | None) -> PlayAnswer:
     sounds, extras = sounds_of(known, company=again.company)
     between, limit = _between_events(known.play, extras), late_limit(known)
     lost = {extra.after: extra.end_seconds - extra.start_seconds for extra in extras}
@@ -72,15 +83,20 @@ def _answer_play(lined_up: LinedUp, known: PlayEvidence, again: ReadAgain) -> Pl
         )
         for last, about, sound in zip(before, known.events, sounds, strict=False)
     )
+    tempo, air = tempo_of_play(lined_up, known.play, answers), breath_of_play(answers)
+    swing = swing_of_answers(ground, answers)
+    if swing is not None:
+        answers = tuple(_without_short(one) if one.event in swing.events else one for one in answers)
     return PlayAnswer(
         play=known.play,
         events=answers,
         extras=tuple(extras),
-        tempo=tempo_of_play(lined_up, known.play, answers),
-        air=breath_of_play(answers),
-        practise=practise_of(answers),
+        tempo=tempo,
+        air=air,
+        practise=practise_of(answers, whole=things_of_the_whole(answers, tempo, air, swing)),
         spots=failed_spots(lined_up.route, answers),
         right_share=sum(not one.faults for one in answers) / len(answers),
+        swing=swing,
     )
 
 
@@ -110,7 +126,7 @@ def _tuned_cents(plays: Sequence[PlayEvidence]) -> float:
 
 def _of_music(lined_up: LinedUp, condition: Condition) -> list[Notice]:
     """What is to be said where no play-through is found."""
-    if lined_up.play_throughs:
+    if lined_up.play_throughs or lined_up.harp_heard is not None:
         return []
     if not len(lined_up.score):
         return [Notice.NOTHING_ASKED]
@@ -151,15 +167,20 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
     if tuned:
         score = lined_up.score.tuned(tuned)
         known = [evidence_of(lined_up, score, number, again) for number in numbers]
-    plays = tuple(_answer_play(lined_up, one, again) for one in known)
-    notices = notices_of(lined_up, condition, company=again.company.is_heard)
+    ground = swing_ground(lined_up.route, lined_up.score)
+    plays = tuple(_answer_play(lined_up, one, again, ground) for one in known)
+    best, tries = _best(plays), tries_of(plays, len(lined_up.score))
     return Answer(
         route=lined_up.route,
         duration_seconds=condition.duration_seconds,
         plays=plays,
-        best=_best(plays),
+        best=best,
         tuned_cents=tuned,
-        notices=notices,
+        notices=notices_of(lined_up, condition, company=again.company.is_heard),
+        harp_heard=lined_up.harp_heard,
+        praise=None if best is None else praise_of(plays[best], tries),
+        next_step=None if best is None else next_step_of(plays[best], lined_up.route, lined_up.harp_heard),
+        tries=tries,
     )
 
 
@@ -198,7 +219,7 @@ def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:
     """
     tally = SourceTally()
     seen = observe(tally.passing(sound))
-    lined_up, again = line_up(seen, route), NOT_READ_AGAIN
+    lined_up, again = line_up_on_any_harp(seen, route), NOT_READ_AGAIN
     if not isinstance(sound, Iterator):
         lined_up, again = lined_up_again(lined_up, lambda: nullcontext(sound))
     return answer_of(lined_up, condition_of(seen, tally), again)

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from msgspec import Struct
 
 from reedpath.arrange import Route
+from reedpath.data import replace
 from reedpath.data.numbers import Index, Share
 from reedpath.listen.expected import Score
 from reedpath.listen.segments import Hearing
 from reedpath.listen.time_map import Pause
 
-__all__ = ["LinedUp", "PlacedEvent", "PlayThrough", "Restart"]
+__all__ = ["HarpHeard", "LinedUp", "PlacedEvent", "PlayThrough", "Restart", "on_harp_of"]
 
 
 class PlacedEvent(Struct, frozen=True):
@@ -89,15 +90,41 @@ class PlayThrough(Struct, frozen=True):
         return tuple(kept)
 
 
+class HarpHeard(Struct, frozen=True):
+    """What a take is played on, where that is not what the lesson asks for.
+
+    name : of the harp by whose holes the phrase is heard, as the trade says it.
+    semitones : by which all lies over the lesson. octaves : of these, those that the customary harp of that key does
+        not account for: the phrase is played so many octaves higher on it.
+    holes : by which the phrase is played too far to the right on the lesson's own harp, to the left below 0; then
+        there is no answer to the rest.
+    explained, explained_as_asked : share of the sound that is the lesson's phrase there, and as it was asked.
+    """
+
+    name: str
+    semitones: int
+    octaves: int
+    holes: int
+    explained: Share
+    explained_as_asked: Share
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class LinedUp:
     """A take lined up with a route.
 
-    route, score : what was to be played. hearing : what was heard.
+    route, score : what was to be played, on the harp that is heard. hearing : what was heard.
     play_throughs : in order, none where the route is not played at all.
+    harp_heard : another harp or octave than the lesson's, None for the lesson's own.
     """
 
     route: Route
     score: Score
     hearing: Hearing
     play_throughs: tuple[PlayThrough, ...]
+    harp_heard: HarpHeard | None = None
+
+
+def on_harp_of(route: Route, semitones: int) -> Route:
+    """A route on a harp so many semitones higher: the same moves, other pitches."""
+    return replace(route, harp=replace(route.harp, key_midi=route.harp.key_midi + semitones))

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from reedpath.arrange import Route
 from reedpath.hear import HOP_SECONDS, Observations
 from reedpath.listen.align import line_up
+from reedpath.listen.other_harps import line_up_on_any_harp
 from reedpath.listen.play_through import LinedUp
 
 __all__ = ["line_up_with_one_of", "shares_heard"]
@@ -25,6 +26,8 @@ def line_up_with_one_of(seen: Observations, routes: Sequence[Route]) -> tuple[in
     """
     Line a take up with that of several routes of which most is heard in it, the first of those that are equal.
 
+    Where none is played as asked, each is looked for on another harp and in another octave too.
+
     Returns
     -------
     The index of the route, and the take lined up with it; index 0 where none is heard.
@@ -32,7 +35,13 @@ def line_up_with_one_of(seen: Observations, routes: Sequence[Route]) -> tuple[in
     found = [line_up(seen, route) for route in routes]
     heard = [_heard_seconds(one) for one in found]
     best = max(range(len(found)), key=heard.__getitem__)
-    return best, found[best]
+    elsewhere = line_up_on_any_harp(seen, routes[best], usual=found[best])
+    if elsewhere.play_throughs or len(routes) == 1:
+        return best, elsewhere
+    others = [line_up_on_any_harp(seen, route, usual=one) for route, one in zip(routes, found, strict=True)]
+    heard = [_heard_seconds(one) for one in others]
+    best = max(range(len(others)), key=heard.__getitem__)
+    return best, others[best]
 
 
 def shares_heard(seen: Observations, routes: Sequence[Route]) -> tuple[float, ...]:

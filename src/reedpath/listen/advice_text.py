@@ -1,0 +1,112 @@
+"""Advice in words: what went well, what helps, what comes next, the harp that is heard, and many tries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from reedpath.arrange import Route
+from reedpath.data import replace
+from reedpath.harp import Alteration
+from reedpath.listen.advice import OF_HOLES, OF_THE_WHOLE
+from reedpath.listen.answer import (
+    FaultKind,
+    HarpHeard,
+    NextStep,
+    NextStepKind,
+    Practise,
+    Praise,
+    PraiseKind,
+    Tries,
+)
+from reedpath.phrase import metre_at, numbered_bars
+from reedpath.wording import Catalogue, bars_words, counted_bpm, harp_words
+
+__all__ = [
+    "harp_heard_words",
+    "next_step_words",
+    "place_words",
+    "praise_words",
+    "remedy_words",
+    "tries_words",
+]
+
+# kinds whose sentence says already what to do (`listen.fault` in the catalogues)
+_WITH_REMEDY = OF_HOLES | OF_THE_WHOLE | {FaultKind.GLIDE, FaultKind.UNSTEADY, FaultKind.RESTART}
+# praise that names the bars in which it is earned
+_WITH_PLACE = {PraiseKind.ROW, PraiseKind.WENT_ON}
+
+
+def place_words(route: Route, events: Sequence[int], words: Catalogue, *, singly: bool = True) -> str:
+    """The bars of some events in words, each by itself or in runs."""
+    numbered = numbered_bars(route.phrase)
+    onsets = sorted(route.phrase.events[event].onset for event in events)
+    return bars_words([numbered.at(onset) for onset in onsets], words, singly=singly)
+
+
+def _percent(share: float) -> int:
+    return round(100.0 * share)
+
+
+def praise_words(praise: Praise, route: Route, words: Catalogue) -> str:
+    """One thing that went well, as a sentence."""
+    key = f"listen.well.{praise.kind.value.replace(' ', '_')}"
+    offered: dict[str, str | float] = {"count": praise.count}
+    if praise.kind in _WITH_PLACE:
+        offered["place"] = place_words(route, praise.events, words, singly=False)
+    return words.say(
+        key, variant=0, **{name: value for name, value in offered.items() if name in words.messages[key].gaps}
+    )
+
+
+def remedy_words(thing: Practise, words: Catalogue) -> str:
+    """What helps against something worth practising, empty where its own sentence says it."""
+    bent = thing.move is not None and thing.move.alteration is Alteration.BEND
+    if thing.kind in _WITH_REMEDY or (bent and thing.kind in (FaultKind.FLAT, FaultKind.SHARP)):
+        return ""
+    return words.say(f"listen.remedy.{thing.kind.value}")
+
+
+def next_step_words(step: NextStep, harp_heard: HarpHeard | None, route: Route, words: Catalogue) -> str:
+    """The next step, as a sentence.
+
+    harp_heard : another harp than the lesson's. route : of the lesson.
+    """
+    key = f"listen.next.{step.kind.value}"
+    values: dict[str, str | float] = {}
+    if step.bpm is not None:
+        first = route.phrase.events[0].onset
+        values["bpm"] = round(counted_bpm(step.bpm, metre_at(route.phrase, first)))
+    if step.first is not None and step.last is not None:
+        values["place"] = place_words(route, range(step.first, step.last + 1), words, singly=False)
+    if step.kind is NextStepKind.HARP and harp_heard is not None:
+        if harp_heard.semitones % 12 == 0:
+            key = "listen.next.place"
+        else:
+            values["asked"] = harp_words(route.harp, words)
+    return words.sentence(words.say(key, variant=0, **values))
+
+
+def harp_heard_words(heard: HarpHeard, route: Route, words: Catalogue) -> str:
+    """On which harp, or where on it, a take is played in place of what was asked, as a sentence.
+
+    route : of the lesson.
+    """
+    if heard.holes:
+        return words.say(f"listen.harp.holes_{'right' if heard.holes > 0 else 'left'}", count=abs(heard.holes))
+    side = "higher" if heard.octaves > 0 else "lower"
+    if heard.semitones % 12 == 0:
+        return words.say(f"listen.harp.octave_{side}", count=abs(heard.octaves))
+    played = replace(route.harp, key_midi=route.harp.key_midi + heard.semitones - 12 * heard.octaves)
+    own = words.say("listen.harp.instead", heard=harp_words(played, words), asked=harp_words(route.harp, words))
+    if not heard.octaves:
+        return own
+    return f"{own} {words.say(f'listen.harp.besides_{side}', count=abs(heard.octaves))}"
+
+
+def tries_words(tries: Tries, words: Catalogue) -> Iterator[str]:
+    """What becomes of it from try to try; what comes back is told apart."""
+    values = {"before": _percent(tries.first_share), "now": _percent(tries.last_share)}
+    key = f"listen.tries.{tries.trend.value}"
+    yield words.say(
+        key, variant=0, **{name: value for name, value in values.items() if name in words.messages[key].gaps}
+    )

@@ -1,0 +1,52 @@
+"""The next step after a take: one thing to do, at a tempo.
+
+Below four notes in five as asked it is slower, or the place that failed by itself: three right runs in a row take 6.4
+tries on average at a success rate of 0.7 and 4.8 at 0.8 (arithmetic), and what is left the next day goes with the
+share of correct runs, not with their number (Duke, Simmons & Cash, JRME 56(4), 2009). What is right at its tempo is
+played again on another day: accuracy rises after a night (Simmons, JRME 59(4), 2012).
+"""
+
+from __future__ import annotations
+
+from reedpath.arrange import Route
+from reedpath.listen.advice import OF_SWING
+from reedpath.listen.answer import FaultKind, HarpHeard, NextStep, NextStepKind, PlayAnswer
+from reedpath.phrase import timing_of
+
+__all__ = ["next_step_of"]
+
+# share of the notes as asked below which it is slower, and from which on it is done with; ours
+AIM, DONE = 0.8, 0.95
+# share of the tempo that is full; ours
+FULL = 0.95
+# share of the tempo that was played at which a place is played apart, or the whole slower; and at which the eighths
+# or the tempo are practised with the click; ours, like rungs of the ladder (`lesson`)
+APART, WITH_CLICK = 0.7, 0.85
+# share of the tempo by which it goes faster: a step of the ladder
+STEP = 0.1
+
+
+def next_step_of(play: PlayAnswer, route: Route, harp_heard: HarpHeard | None = None) -> NextStep:
+    """What comes next after a play-through.
+
+    harp_heard : another harp or octave than the lesson's.
+    """
+    written, factor = timing_of(route.phrase).bpm_at(0), play.tempo.factor
+    kinds = {thing.kind for thing in play.practise}
+    if harp_heard is not None:
+        return NextStep(NextStepKind.HARP)
+    if play.right_share < AIM:
+        slower = written * factor * APART
+        if not play.spots:
+            return NextStep(NextStepKind.SLOWER, slower)
+        spot = max(play.spots, key=lambda one: one.last - one.first)
+        return NextStep(NextStepKind.APART, slower, spot.first, spot.last)
+    if kinds & OF_SWING:
+        return NextStep(NextStepKind.SWING, written * factor * WITH_CLICK)
+    if kinds & {FaultKind.RUSHES, FaultKind.DRAGS}:
+        return NextStep(NextStepKind.CLICK, written * factor * WITH_CLICK)
+    if factor < FULL:
+        return NextStep(NextStepKind.FASTER, written * min(1.0, factor + STEP))
+    if play.right_share < DONE or play.practise:
+        return NextStep(NextStepKind.AGAIN, written * factor)
+    return NextStep(NextStepKind.TOMORROW)

@@ -1,0 +1,82 @@
+"""Several tries in one recording: whether they get better, and what comes back in most of them.
+
+Whether the share of notes as asked rises or falls from try to try is told where the order of the tries says so beyond
+chance: the test of Mann (Econometrica 13, 1945) with Kendall's variance for ties, one-sided at 5 %. Where the line
+through them begins and ends is told by Sen's slope (J. Am. Stat. Assoc. 63, 1968), which one bad try does not bend.
+Both from memory.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from itertools import combinations
+from math import sqrt
+from statistics import median
+
+from reedpath.harp import Move
+from reedpath.listen.advice import practise_of, things_of_the_whole
+from reedpath.listen.answer import FaultKind, PlayAnswer, Practise, Trend, Tries
+
+__all__ = ["tries_of"]
+
+# tries of which anything is told together, and share of the route that one must hold; common practice, no source
+FEWEST, LEAST_OF_ROUTE = 3, 0.5
+# normal deviate of the test, one-sided at 5 %; and growth of the share of right notes that matters; ours
+SURE, MATTERS = 1.645, 0.05
+# things of a try that are looked at
+MOST_THINGS = 9
+
+
+def _rank_deviate(shares: Sequence[float]) -> float:
+    """The normal deviate by which values rise in their order, negative where they fall."""
+    count = len(shares)
+    rises = sum((later > sooner) - (later < sooner) for sooner, later in combinations(shares, 2))
+    ties = sum(same * (same - 1) * (2 * same + 5) for same in Counter(shares).values())
+    variance = (count * (count - 1) * (2 * count + 5) - ties) / 18.0
+    if variance <= 0 or rises == 0:
+        return 0.0
+    return (rises - (1 if rises > 0 else -1)) / sqrt(variance)
+
+
+def _line_ends(shares: Sequence[float]) -> tuple[float, float]:
+    """Where the line through some shares begins and ends."""
+    slope = median((later - sooner) / (j - i) for (i, sooner), (j, later) in combinations(enumerate(shares), 2))
+    level = median(share - slope * place for place, share in enumerate(shares))
+    first, last = level, level + slope * (len(shares) - 1)
+    return min(max(first, 0.0), 1.0), min(max(last, 0.0), 1.0)
+
+
+def _recurring(plays: Sequence[PlayAnswer], tried: Sequence[int]) -> tuple[Practise | None, int, int | None]:
+    """What most of some tries have in common, as the last of them has it; how many have it, and which that is."""
+    seen: dict[tuple[FaultKind, Move | None], list[tuple[int, Practise]]] = defaultdict(list)
+    for number in tried:
+        play = plays[number]
+        whole = things_of_the_whole(play.events, play.tempo, play.air, play.swing)
+        firsts: dict[tuple[FaultKind, Move | None], Practise] = {}
+        for thing in practise_of(play.events, most=MOST_THINGS, whole=whole):
+            firsts.setdefault((thing.kind, thing.move), thing)
+        for key, thing in firsts.items():
+            seen[key].append((number, thing))
+    if not seen:
+        return None, 0, None
+    most = max(seen.values(), key=lambda found: (len(found), sum(thing.weight for _, thing in found)))
+    if 2 * len(most) < len(tried):
+        return None, 0, None
+    return most[-1][1], len(most), most[-1][0]
+
+
+def tries_of(plays: Sequence[PlayAnswer], route_events: int) -> Tries | None:
+    """What becomes of it from try to try; None for few.
+
+    route_events : events of the route that sound.
+    """
+    tried = [number for number, play in enumerate(plays) if len(play.events) >= LEAST_OF_ROUTE * route_events]
+    if len(tried) < FEWEST:
+        return None
+    shares = [plays[number].right_share for number in tried]
+    first, last = _line_ends(shares)
+    deviate, trend = _rank_deviate(shares), Trend.SAME
+    if abs(deviate) > SURE and abs(last - first) >= MATTERS and (last > first) == (deviate > 0):
+        trend = Trend.BETTER if last > first else Trend.WORSE
+    return Tries(len(tried), trend, first, last, *_recurring(plays, tried))

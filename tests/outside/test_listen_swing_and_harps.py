@@ -1,0 +1,115 @@
+"""Takes glued from recorded harmonica notes (Debian's fluid-soundfont-gm, MIT): played at other swings than the
+lesson asks for, on other harps, in other octaves, some holes beside; and other music, of which none of that is told.
+
+A harp of another key sounds the same holes so many semitones higher or lower (tests/outside/test_harp_layout.py holds
+the keys). The places of eighths are made by us, so the ratios are known.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from reedpath.listen import FaultKind, Notice, PraiseKind, answer_take, format_answer
+from reedpath.listen.other_harps import _some_holes_beside
+from reedpath.listen.play_through import on_harp_of
+from reedpath.listen.swing import with_swing
+from reedpath.wording import load_catalogue
+from support.built_routes import built_route
+from support.glued_takes import Fault, Kind, Manner, faulted, glue, perform, room, under
+from support.sample_bank import FLUID_BANK
+
+pytestmark = [
+    pytest.mark.outside,
+    pytest.mark.skipif(not FLUID_BANK.exists(), reason="needs Debian's fluid-soundfont-gm"),
+]
+
+TEXT = "2d 3d' 4b 4d' 4d 5d 6b:1 5d 4d 4d' 4b 3d' 2d 2d 3d'' 3d 4d 5b 6b:1 4d 5d 4d 4b 3d 2d 2d:2"
+OTHER = "6b 6d 7b 7d:1 8d 8b 9d:1 8b 8d 7b 7d 6d 6b:1 6d 7b 8b:1 8d 7d 7b:2"
+MANNER = Manner(factor=0.9, jitter=0.010)
+
+
+def sounded(route, *, heard_on=None, faults=(), seed=3, condition=None):
+    """A route's take; on another harp where one is given."""
+    rng = np.random.default_rng(seed)
+    deeds = perform(route, rng, manner=MANNER)
+    for fault in faults:
+        deeds = faulted(deeds, fault)
+    take = glue(heard_on or route, deeds, rng)
+    return (take if condition is None else under(take, condition, rng)).samples
+
+
+@pytest.mark.parametrize(
+    ("asked", "ratio", "kind"),
+    [
+        (1, 1.0, None),
+        (1, 1.5, FaultKind.SWUNG),
+        (1, 2.0, FaultKind.SWUNG),
+        (2, 1.0, FaultKind.NOT_SWUNG),
+        (2, 2.0, None),
+        (2, 3.0, FaultKind.SWINGS_MORE),
+    ],
+)
+def test_swing_is_measured_and_told_first_and_no_note_is_late_for_it(asked, ratio, kind):
+    route = built_route(TEXT, key="A", bpm=96, swing=Fraction(asked))
+    answer = answer_take(sounded(with_swing(route, ratio), condition=room), route)
+    play = answer.plays[answer.best]
+    # a reed sets in some milliseconds late, the more the softer: up to a fiftieth of a beat
+    assert play.swing.heard / (1 + play.swing.heard) == pytest.approx(ratio / (1 + ratio), abs=0.025)
+    assert play.swing.kind == kind
+    assert not [one for one in play.events if one.faults]
+    assert [thing.kind for thing in play.practise] == ([kind] if kind else [])
+    assert (answer.praise.kind is PraiseKind.ALL) == (kind is None)
+
+
+@pytest.mark.parametrize(
+    ("semitones", "name", "octaves"),
+    [
+        (-3, "A", 0),
+        (2, "D", 0),
+        (5, "F", 0),
+        (-5, "G", 0),
+        (-6, "Low F#", 0),
+        (12, "C", 1),
+        (-12, "C", -1),
+        (14, "D", 1),
+    ],
+)
+def test_a_take_on_another_harp_is_answered_as_if_it_were_the_right_one(semitones, name, octaves):
+    route = built_route(TEXT, key="C", bpm=96)
+    faults = (Fault(Kind.MISSING, 6), Fault(Kind.LATE, 14, 0.12))
+    answer = answer_take(sounded(route, heard_on=on_harp_of(route, semitones), faults=faults), route)
+    heard = answer.harp_heard
+    assert (heard.name, heard.semitones, heard.octaves, heard.holes) == (name, semitones, octaves, 0)
+    assert heard.explained > 0.9 > 0.4 > heard.explained_as_asked
+    found = {one.event: one.faults[0].kind for one in answer.plays[answer.best].events if one.faults}
+    assert found == {6: FaultKind.MISSED, 14: FaultKind.LATE}
+    assert answer.lesson_route == route
+    assert not answer.notices
+
+
+@pytest.mark.parametrize("holes", [-2, -1, 1])
+def test_the_phrase_some_holes_beside_on_the_right_harp_is_no_other_harp(holes):
+    route = built_route("4b 5b 6b:1 5b 4b 4d 5d 6d:1 6b 5b 5d 4d 4b:1 6b 6d 7d 7b:1 6b 5b 4d 4b:2", key="C", bpm=96)
+    beside = _some_holes_beside(route, holes)
+    answer = answer_take(sounded(beside), route)
+    assert (answer.harp_heard.semitones, answer.harp_heard.holes) == (0, holes)
+    assert answer.best is None
+    side = "right" if holes > 0 else "left"
+    assert f"too far {side}" in format_answer(answer, load_catalogue("en"))
+
+
+def test_other_music_is_no_other_harp():
+    answer = answer_take(sounded(built_route(OTHER, key="C", bpm=90)), built_route(TEXT, key="A", bpm=96))
+    assert answer.harp_heard is None
+    assert answer.notices == (Notice.OTHER_MUSIC,)
+
+
+def test_the_right_harp_with_many_faults_stays_the_right_one():
+    route = built_route(TEXT, key="C", bpm=96)
+    faults = tuple(Fault(Kind.MISSING, event) for event in (2, 5, 9, 13, 17, 20))
+    answer = answer_take(sounded(route, faults=faults, condition=room), route)
+    assert answer.harp_heard is None
+    assert answer.best is not None
