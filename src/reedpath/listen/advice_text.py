@@ -83,7 +83,8 @@ def next_step_words(step: NextStep, harp_heard: HarpHeard | None, route: Route, 
             key = "listen.next.place"
         else:
             values["asked"] = harp_words(route.harp, words)
-    return words.sentence(words.say(key, variant=0, **values))
+    told = {name: value for name, value in values.items() if name in words.messages[key].gaps}
+    return words.sentence(words.say(key, variant=0, **told))
 
 
 def harp_heard_words(heard: HarpHeard, route: Route, words: Catalogue) -> str:
