@@ -168,7 +168,7 @@ def write_answer(
     replace: bool = False,
     progress: Progress = silent,
 ) -> Written:
-    """Write an answer into a folder; ``everything`` and ``replace`` as for `answer_files` and `write_answer_files`."""
+    """Write an answer into a folder; the choices are those of `answer_files` and `write_answer_files`."""
     return write_answer_files(
         answer_files(answered, catalogue, progress, everything=everything), out, replace=replace
     )
