@@ -250,3 +250,42 @@ def test_what_the_band_cannot_play() -> None:
     keyless = replace(LESSON, route=replace(LESSON.route, phrase=replace(LESSON.route.phrase, key=None)))
     with pytest.raises(SoundError, match="needs to know the key"):
         lay_out_film(replace(keyless, route=replace(keyless.route, position=None)), play=Backing())
+
+
+PLACED = _lesson("2d 3d' 4b 4d' 4d:1 r:1 5d 4d 4b 3d' 2d:1 r:1")
+
+
+@cache
+def placed_timeline() -> Timeline:
+    play = Backing(form="twelve-bar", rounds=1, turns=Turns.CALL, at_bars=(5, 9))
+    return lay_out_film(PLACED, with_steps=False, play=play)
+
+
+def test_a_phrase_at_bars_of_the_form_is_shown_where_it_sounds() -> None:
+    for scene in placed_timeline().scenes:
+        layout = scene.backing
+        assert layout is not None
+        assert [one.onset for one in layout.rounds] == [16, 24, 32, 40]
+        assert [(one.number, one.count, one.bar, one.is_yours) for one in scene.rounds] == [
+            (1, 1, 5, False), (1, 1, 7, True), (1, 1, 9, False), (1, 1, 11, True)
+        ]  # fmt: skip
+        count = len(layout.plan.spans)
+        for place, one in enumerate(scene.highlights):
+            turn = layout.rounds[place // count]
+            event = layout.route.events[one.event].event
+            zero = scene.start_seconds + turn.zero_seconds
+            assert one.start_seconds == pytest.approx(zero + layout.plan.spans[one.event].start_seconds)
+            assert scene.glide.at(one.start_seconds) == pytest.approx(
+                scene.beat_times.seconds_at(turn.onset + event.onset), abs=1e-6
+            )
+        route, _ = in_a_row(layout.route, (), layout)
+        assert [one.event.onset for one in route.events[::count]] == [16, 24, 32, 40]
+        assert [one.onset for one in remaining_beats(route, layout)][-1] == 48
+        assert [bar_in_round(bar, layout) for bar in (1, 5, 12)] == [1, 5, 12]
+
+
+def test_chapters_of_a_placed_phrase_name_the_bars() -> None:
+    words = load_catalogue("en")
+    first, second, *_ = chapter_cues(PLACED, placed_timeline(), words)
+    assert "round 1 of 1, bar 5" in first.lines[0]
+    assert "bar 7 · your turn" in second.lines[0]

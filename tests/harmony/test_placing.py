@@ -43,18 +43,18 @@ def shape(place: FormPlace) -> FormPlace:
     return with_fields(place, notes=notes, chords=chords)
 
 
-@settings(max_examples=40)
+@settings(max_examples=12)
 @given(short_phrases(6))
 def test_phrase_and_key_moved_together_sit_the_same(phrase: Phrase) -> None:
     for name in form_names():
         form = load_form(name)
-        for bar in range(1, len(form.bars) + 1, 3):
+        for bar in range(1, len(form.bars) + 1, 4):
             here = shape(placed(phrase, form, G, bar))
-            for semitones in (-12, -5, 1, 7):
+            for semitones in (-12, 1, 7):
                 assert shape(placed(phrase.moved(semitones), form, G.moved(semitones), bar)) == here
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(short_phrases(6))
 def test_places_stay_within_the_form_and_best_comes_first(phrase: Phrase) -> None:
     for name in form_names():

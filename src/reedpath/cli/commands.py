@@ -281,6 +281,7 @@ def play_along(
 
     \b
     reedpath play-along lessons/solo --band --form twelve-bar --turns call
+    reedpath play-along lessons/solo --band --at-bar 1,5,9 --turns call --tempos slow
     reedpath play-along lessons/solo --spots --tempos slow --format mp3
     reedpath play-along lessons/solo --muted --click --as-one --format opus --out phone
     """

@@ -10,7 +10,14 @@ from reedpath.cli.printing import catalogue_for, print_data, print_line, print_t
 from reedpath.errors import SettingsError
 from reedpath.harmony import LinePlace, NoteHeard, form_key
 from reedpath.harp import format_move
-from reedpath.jobs import ReadPhrase, RouteRequest, for_the_four, places_in_forms, write_phrase
+from reedpath.jobs import (
+    ReadPhrase,
+    RouteRequest,
+    for_the_four,
+    places_in_forms,
+    proposal_beside,
+    write_phrase,
+)
 from reedpath.wording import (
     Catalogue,
     chords_words,
@@ -21,15 +28,18 @@ from reedpath.wording import (
     load_catalogue,
     place_bars_words,
     place_reason,
+    place_starts_words,
 )
 
 if TYPE_CHECKING:
     from reedpath.arrange import Route
     from reedpath.harmony import Form, FormPlace
-    from reedpath.jobs import ForTheFour, PlacesInForm
+    from reedpath.jobs import ForTheFour, PlacesInForm, ProposedPlaces
+    from reedpath.lesson import Lesson
     from reedpath.pitch import Key
+    from reedpath.sound import Backing
 
-__all__ = ["place_as_data", "show_places"]
+__all__ = ["place_as_data", "proposal_as_data", "proposal_lines", "show_places"]
 
 # lines that are printed of a form: six half lines of twelve bars, and the turnaround
 MOST_LINES = 7
@@ -173,3 +183,34 @@ def show_places(
         print_line(str(out))
     elif four.route is not None:
         print_line(catalogue.say("harmony.four.keep"))
+
+
+def _proposed_options(proposed: ProposedPlaces) -> str:
+    return f"--form {proposed.form.name} --at-bar {','.join(str(one.bar) for one in proposed.places)}"
+
+
+def proposal_as_data(lesson: Lesson, backing: Backing) -> dict[str, Any] | None:
+    """Where a lesson's phrase would be played best under a band as data; None where it stands there."""
+    proposed = proposal_beside(lesson, backing)
+    if proposed is None:
+        return None
+    key = proposed.key
+    places = [place_as_data(one, key) for one in proposed.places]
+    return {"form": proposed.form.name, "places": places, "options": _proposed_options(proposed)}
+
+
+def proposal_lines(lesson: Lesson, backing: Backing, catalogue: Catalogue) -> list[str]:
+    """The same as a line; none where it stands there."""
+    proposed = proposal_beside(lesson, backing)
+    if proposed is None:
+        return []
+    key = proposed.key
+    bars = place_starts_words(proposed.places, catalogue)
+    told = catalogue.say(
+        "harmony.best",
+        form=form_title(proposed.form, catalogue),
+        bars=bars,
+        options=_proposed_options(proposed),
+        reason=place_reason(proposed.places[0], key, catalogue),
+    )
+    return [told]

@@ -298,7 +298,19 @@ def make_sounds(
             written = make_practice_sounds(lesson, wishes, out, replace=replace, progress=progress)
         else:
             written = make_practice_sounds_of_pieces(lesson, wishes, out, replace=replace, progress=progress)
-    _tell_written(out, written, language, json=json)
+    if not isinstance(wishes.play, Backing) or not isinstance(lesson, Lesson):
+        _tell_written(out, written, language, json=json)
+        return
+    from reedpath.cli.form_places import proposal_as_data, proposal_lines
+
+    if json:
+        proposed = proposal_as_data(lesson, wishes.play)
+        print_data(written_as_data(out, written) | ({"proposed": proposed} if proposed is not None else {}))
+        return
+    catalogue = catalogue_for(language)
+    print_written(out, written, catalogue)
+    for line in proposal_lines(lesson, wishes.play, catalogue):
+        print_line(line)
 
 
 def lesson_wishes(

@@ -395,6 +395,8 @@ heard = as_one(
            help="Another number, and the band plays it another way; the same gives the same sound."),
     option("--loose", title=SOUND, type=float, default=1.0, metavar="TIMES",
            help="How far the band's time wanders: 1 as players do, 0 stands on the beat, at most 2."),
+    option("--at-bar", title=SOUND, metavar="BARS",
+           help="Bars of the form at which the phrase stands: 1,5,9, or turnaround; else each round begins with it."),
     option("--turns", title=SOUND, default="together", help="together, call (yours is every second round) or yours."),
     option("--chords", title=SOUND, default="guitar", help="guitar, piano or both."),
     option("--without", title=SOUND, metavar="PLAYERS", help="Leave out: drums,bass."),

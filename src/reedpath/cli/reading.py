@@ -27,6 +27,7 @@ __all__ = [
 
 _SECONDS = re.compile(r"\s*(?:(?:(\d{1,3}):)?(\d{1,4}):)?(\d{1,7}(?:[.,]\d{1,9})?)\s*")
 _SHARE = re.compile(r"\s*(\d{1,4}(?:[.,]\d{1,9})?)\s*(?:(%)|/\s*(\d{1,4}))?\s*")
+_BAR = re.compile(r"[0-9]{1,3}")
 _BARS = re.compile(r"\s*(\d{1,5})\s*(?:[-–]\s*(\d{1,5}))?\s*")
 
 
@@ -125,14 +126,26 @@ def source_of(
 # options that are the band's, and what they are when nothing is said
 _OF_THE_BAND = {
     "form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None, "bank": None,
-    "intro": 0, "seed": 1, "loose": 1.0,
+    "at_bar": None, "intro": 0, "seed": 1, "loose": 1.0,
 }  # fmt: skip
+# what is said for the bars at the end of a form
+_TURNAROUND = "turnaround"
+
+
+def places_of(text: str | None) -> tuple[tuple[int, ...], bool]:
+    """Bars of "1,5,9", and whether "turnaround" is among them; none where nothing is said."""
+    words = keys_of(text, option="--at-bar")
+    bars = [word for word in words if word.lower() != _TURNAROUND]
+    wrong = [word for word in bars if not _BAR.fullmatch(word)]
+    if wrong:
+        raise SettingsError("cli.no_bar_of_form", text=wrong[0])
+    return tuple(sorted({int(bar) for bar in bars})), len(bars) < len(words)
 
 
 def practise_wishes(
     *, band: bool, form: str, groove: str, rounds: int, turns: str, chords: str, without: str | None,
-    bank: Path | None, intro: int, seed: int, loose: float, count_in: int, click: bool, muted: bool, slaps: bool,
-    tempos: str | None,
+    bank: Path | None, at_bar: str | None, intro: int, seed: int, loose: float, count_in: int, click: bool,
+    muted: bool, slaps: bool, tempos: str | None,
 ) -> PractiseWishes:  # fmt: skip
     """What the options of what is heard mean; a SettingsError for a word that means nothing without the band."""
     from reedpath.data import extended
@@ -143,17 +156,19 @@ def practise_wishes(
         raise SettingsError("cli.unknown_turns", name=turns, names=tuple(Turns))
     said = {
         "form": form, "groove": groove, "rounds": rounds, "chords": chords, "without": without, "bank": bank,
-        "intro": intro, "seed": seed, "loose": loose,
+        "at_bar": at_bar, "intro": intro, "seed": seed, "loose": loose,
     }  # fmt: skip
     idle = [name for name, value in said.items() if value != _OF_THE_BAND[name]]
     if idle and not band:
-        raise SettingsError("cli.for_the_band", option=f"--{idle[0]}")
+        raise SettingsError("cli.for_the_band", option=f"--{idle[0].replace('_', '-')}")
     whose = Turns.YOURS if muted else Turns(turns)
     play = PlayAlong(count_in_bars=count_in, click_through=click, turns=whose, slap_accents=slaps)
     if band:
         silent = frozenset(keys_of(without, option="--without"))
+        at_bars, as_turnaround = places_of(at_bar)
         play = extended(
             play, Backing, form=form, groove=groove, rounds=rounds, chords=chords, without=silent, bank=bank,
             intro=intro, seed=seed, looseness=loose,
+            at_bars=at_bars, as_turnaround=as_turnaround,
         )  # fmt: skip
     return PractiseWishes(play, rungs=keys_of(tempos, option="--tempos"))

@@ -86,6 +86,8 @@ def round_words(one: RoundSpan | None, words: Catalogue) -> str:
     if one is None:
         return ""
     text = words.say("film.round", number=one.number, count=one.count)
+    if one.bar:
+        text = words.say("film.round_bar", round=text, bar=one.bar)
     return f"{text} · {words.say('sound.your_turn')}" if one.is_yours else text
 
 

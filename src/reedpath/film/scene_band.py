@@ -29,7 +29,7 @@ from reedpath.film.timeline import (
 )
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import BeatTimes, Timing, beat_times, metre_at, timing_of
-from reedpath.sound import Backing, BackingLayout, Click, lay_out_backing
+from reedpath.sound import Backing, BackingLayout, Click, Round, lay_out_backing
 
 __all__ = ["band_scene"]
 
@@ -41,17 +41,23 @@ HALF = Fraction(1, 2)
 
 def _beat_times(layout: BackingLayout, timing: Timing) -> BeatTimes:
     """When the beats of all rounds fall: each round's beats follow those of the round before."""
-    phrase, length = layout.route.phrase, layout.round_beats
-    halves = {phrase.pickup % 1 + HALF * half for half in range(-1, int((length + 1) / HALF) + 2)}
+    phrase = layout.route.phrase
     borders = {beat for event in phrase.events for beat in (event.onset, event.end)}
-    beats = {beat for beat in halves | borders | {tempo.onset for tempo in phrase.tempos} if 0 <= beat < length}
-    first, last = layout.rounds[0].zero_seconds, layout.rounds[-1].zero_seconds
-    points = [(Fraction(-1), first + timing.seconds_at(-1))]
+    borders |= {tempo.onset for tempo in phrase.tempos}
+    points: dict[Fraction, float] = {}
     for place, one in enumerate(layout.rounds):
-        points += [(place * length + beat, one.zero_seconds + timing.seconds_at(beat)) for beat in beats]
+        # what the band plays before the first turn goes by that turn's time
+        begin, end = Fraction(0) if place else -one.onset, one.beats
+        count = int((end - begin + 1) / HALF) + 2
+        halves = {phrase.pickup % 1 + begin.__floor__() + HALF * half for half in range(-1, count)}
+        for beat in halves | borders:
+            if begin <= beat < end:
+                points[one.onset + beat] = one.zero_seconds + timing.seconds_at(beat)
+    first, last = layout.rounds[0], layout.rounds[-1]
+    points[Fraction(-1)] = first.zero_seconds + timing.seconds_at(-first.onset - 1)
     for more in (0, phrase.pickup + 1):
-        points.append((len(layout.rounds) * length + more, last + timing.seconds_at(length + more)))
-    return beat_times(points)
+        points[last.onset + last.beats + more] = last.zero_seconds + timing.seconds_at(last.beats + more)
+    return beat_times(sorted(points.items()))
 
 
 def _played(layout: BackingLayout, start: float) -> list[list[Highlight]]:
@@ -74,10 +80,16 @@ def _rounds(layout: BackingLayout, played: Sequence[Sequence[Highlight]], start:
         for one, notes in zip(layout.rounds, played, strict=True)
     ]
     ends = [*begins[1:], start + layout.seconds]
-    return tuple(
-        RoundSpan(place + 1, len(begins), not one.played, begin if place else start, end)
-        for place, (one, begin, end) in enumerate(zip(layout.rounds, begins, ends, strict=True))
-    )
+    bar = metre_at(layout.route.phrase, Fraction(0)).bar
+    count = int(layout.beats / layout.round_beats)
+
+    def span(place: int, one: Round, begin: float, end: float) -> RoundSpan:
+        number, beats = divmod(one.onset, layout.round_beats)
+        at_bar = int(beats / bar) + 1 if layout.is_placed else 0
+        return RoundSpan(number + 1, count, not one.played, begin if place else start, end, at_bar)
+
+    turns = zip(layout.rounds, begins, ends, strict=True)
+    return tuple(span(place, one, begin, end) for place, (one, begin, end) in enumerate(turns))
 
 
 def _headings(

@@ -27,15 +27,15 @@ __all__ = ["GridBeat", "RibbonStrip", "StripLook", "bar_in_round", "in_a_row", "
 
 
 def in_a_row(route: Route, parts: Sequence[Part], layout: BackingLayout) -> tuple[Route, tuple[Part, ...]]:
-    """A route and its parts, once for each round, with the swing that the band has.
+    """A route and its parts, once for each round or turn, with the swing that the band has.
 
     Spots are left out: they are practised apart.
     """
-    length, first = layout.round_beats, min((one.event.onset for one in route.events), default=Fraction(0))
+    first = min((one.event.onset for one in route.events), default=Fraction(0))
     events: list[RouteEvent] = []
-    for place, _ in enumerate(layout.rounds):
-        shift = place * length
-        until = shift + length + first if place + 1 < len(layout.rounds) else None
+    for place, turn in enumerate(layout.rounds):
+        shift = turn.onset
+        until = shift + turn.beats + first if place + 1 < len(layout.rounds) else None
         for one in route.events:
             onset = one.event.onset + shift
             if until is None or onset < until:
@@ -50,9 +50,7 @@ def in_a_row(route: Route, parts: Sequence[Part], layout: BackingLayout) -> tupl
         repeats=(),
     )
     shifted = [
-        Part(part.label, part.onset + place * length, part.end + place * length)
-        for place, _ in enumerate(layout.rounds)
-        for part in parts
+        Part(part.label, part.onset + turn.onset, part.end + turn.onset) for turn in layout.rounds for part in parts
     ]
     return structs.replace(route, phrase=phrase, events=tuple(events), spots=(), worst=None), tuple(shifted)
 
@@ -68,7 +66,7 @@ class GridBeat:
 def remaining_beats(route: Route, layout: BackingLayout) -> Iterator[GridBeat]:
     """The counted beats from the bar after a row of rounds to the end of the last round, its end line included."""
     phrase = route.phrase
-    end = phrase.pickup + len(layout.rounds) * layout.round_beats
+    end = phrase.pickup + layout.beats
     for bar in bars(phrase, until=end):
         if bar.onset >= phrase.end and bar.number > 0:
             for beat in bar.beats:
@@ -256,12 +254,15 @@ def _count_shapes(system: System, counts: Sequence[tuple[int, float]], rows_per_
 def _marks_of(backing: BackingLayout) -> dict[int, str]:
     """What each bar of a round, counted from 1, is marked with."""
     phrase = backing.route.phrase
+    length = int(backing.round_beats / metre_at(phrase, Fraction(0)).bar)
+    of_form = {number: str(number) for number in range(1, length + 1)}
+    if backing.is_placed:
+        return of_form
     found = bars(phrase)
     marks = {bar.number: printed.mark for bar, printed in zip(found, printed_bars(phrase, found), strict=True)}
     if any(mark != str(number) for number, mark in marks.items() if number):
         return marks
-    length = int(backing.round_beats / metre_at(phrase, Fraction(0)).bar)
-    return {number: str(number) for number in range(1, length + 1)}
+    return of_form
 
 
 def _with_rounds(system: System, route: Route, backing: BackingLayout) -> System:

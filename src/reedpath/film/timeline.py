@@ -126,13 +126,17 @@ class CountedNumber:
 
 @dataclass(frozen=True, slots=True)
 class RoundSpan:
-    """A round that a band plays: its number, from 1, of how many, whether it is the student's, and its film time."""
+    """A round that a band plays: its number, from 1, of how many, whether it is the student's, and its film time.
+
+    bar : of the form at which a turn of the phrase begins in it, 0 where the round is one turn.
+    """
 
     number: int
     count: int
     is_yours: bool
     start_seconds: float
     end_seconds: float
+    bar: int = 0
 
 
 @dataclass(frozen=True, slots=True)

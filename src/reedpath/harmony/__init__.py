@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from reedpath.harmony.four_versions import (
         FOUR_FORMS,
         FourVersion,
+        form_worth,
         is_too_long_for_the_four,
         over_the_four,
         versions_for_the_four,
@@ -44,6 +45,7 @@ __all__ = [
     "form_key",
     "form_names",
     "form_places",
+    "form_worth",
     "is_too_long_for_the_four",
     "load_form",
     "over_chord",

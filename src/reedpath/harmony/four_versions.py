@@ -9,6 +9,7 @@ that seventh contradicts the third of the tonic chord), gives way to the minor t
 from __future__ import annotations
 
 from enum import StrEnum
+from fractions import Fraction
 
 from msgspec.structs import replace
 
@@ -18,12 +19,21 @@ from reedpath.harmony.placing import FormPlace, Rating, core_bars, placed
 from reedpath.phrase import Event, Phrase
 from reedpath.pitch import Key
 
-__all__ = ["FOUR_FORMS", "FourVersion", "is_too_long_for_the_four", "over_the_four", "versions_for_the_four"]
+__all__ = [
+    "FOUR_FORMS",
+    "FourVersion",
+    "form_worth",
+    "is_too_long_for_the_four",
+    "over_the_four",
+    "versions_for_the_four",
+]
 
 # the forms whose bar 5 is judged, by the mode of the key, that bar, and how many bars the IV chord lasts there
 FOUR_FORMS, FOUR_BAR, FOUR_BARS = {"major": "twelve-bar", "minor": "minor-twelve-bar"}, 5, 2
 # semitones: a fourth up, a fifth down, and the major third that gives way; definitions
 FOURTH_UP, FIFTH_DOWN, MAJOR_THIRD = 5, -7, 4
+# per cent by which another form must suit a phrase better to be taken before the usual one; our choice
+CLEARLY_BETTER = 5
 # per cent by which a version must sit better to be worth learning beside the phrase; our choice
 LEAST_GAIN = 5
 
@@ -34,6 +44,11 @@ class FourVersion(StrEnum):
     FOURTH_UP = "fourth_up"
     FIFTH_DOWN = "fifth_down"
     THIRD_LOWERED = "third_lowered"
+
+
+def form_worth(form: str, total: Fraction, key: Key) -> Fraction:
+    """What forms are chosen by: how well a phrase sits there, per cent, and more for the usual one of the mode."""
+    return total + (CLEARLY_BETTER if form == FOUR_FORMS[key.mode] else 0)
 
 
 def is_too_long_for_the_four(phrase: Phrase) -> bool:

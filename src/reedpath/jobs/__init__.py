@@ -70,6 +70,7 @@ if TYPE_CHECKING:
         ProposedPlaces,
         for_the_four,
         places_in_forms,
+        proposal_beside,
         proposal_for,
     )
     from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of, said_of_event, said_of_part
@@ -205,6 +206,7 @@ __all__ = [
     "places_in_forms",
     "plan_from",
     "prepare_rehearsal",
+    "proposal_beside",
     "proposal_for",
     "propose_cut",
     "put_student",

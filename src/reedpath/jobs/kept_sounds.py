@@ -96,7 +96,8 @@ def practice_key(lesson: Lesson, rung: Rung, play: PlayAlong, format: str) -> st
     band = lay_out_backing(lesson, rung, play)
     bank = band.bank or bank_path()
     there = bank.stat()
-    heard = (band.plan, band.rounds, band.clicks, band.cues, band.parts, band.seconds, band.route.harp.a4_hz)
+    rounds = [(one.zero_seconds, one.played) for one in band.rounds]
+    heard = (band.plan, rounds, band.clicks, band.cues, band.parts, band.seconds, band.route.harp.a4_hz)
     return _key("band", heard, _file_digest(bank, there.st_size, there.st_mtime_ns), *written)
 
 

@@ -11,13 +11,13 @@ from msgspec.structs import replace
 from reedpath.arrange import Route, survey
 from reedpath.errors import SettingsError
 from reedpath.harmony import (
-    FOUR_FORMS,
     Form,
     FormPlace,
     FourVersion,
     Rating,
     form_names,
     form_places,
+    form_worth,
     is_too_long_for_the_four,
     load_form,
     over_the_four,
@@ -27,8 +27,10 @@ from reedpath.harmony import (
 from reedpath.jobs.asking import RouteRequest, best_route
 from reedpath.jobs.instruments import chosen_player
 from reedpath.jobs.sources import ReadPhrase
+from reedpath.lesson import Lesson
 from reedpath.phrase import Phrase, performed
 from reedpath.pitch import Key
+from reedpath.sound import Backing, choose
 
 __all__ = [
     "ForTheFour",
@@ -38,13 +40,12 @@ __all__ = [
     "VersionCost",
     "for_the_four",
     "places_in_forms",
+    "proposal_beside",
     "proposal_for",
 ]
 
 # the form in which a phrase sits anywhere
 ONE_CHORD = "one-chord"
-# per cent by which another form must suit a phrase better to be proposed before the usual one; our choice
-CLEARLY_BETTER = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +58,9 @@ class PlacesInForm:
 
 @dataclass(frozen=True, slots=True)
 class ProposedPlaces:
-    """Where a phrase would be played best: in which form, at which places of it, in order."""
+    """Where a phrase would be played best: in which key and form, at which places of it, in order."""
 
+    key: Key
     form: Form
     places: tuple[FormPlace, ...]
 
@@ -122,6 +124,18 @@ def places_in_forms(phrase: Phrase, *, form: str = "") -> tuple[PlacesInForm, ..
     return tuple(sorted(found, key=rank))
 
 
+def proposal_beside(lesson: Lesson, backing: Backing) -> ProposedPlaces | None:
+    """Where a lesson's phrase would be played best, where a backing does not say where and would put it elsewhere."""
+    phrase = lesson.route.phrase
+    if backing.at_bars or backing.as_turnaround or (phrase.key is None and backing.key is None):
+        return None
+    chosen = choose(lesson.route, form=backing.form, groove=backing.groove, key=backing.key)
+    proposed = proposal_for(replace(chosen.route.phrase, key=chosen.key))
+    if proposed is None or (proposed.form == chosen.form and [one.bar for one in proposed.places] == [1]):
+        return None
+    return proposed
+
+
 def proposal_for(phrase: Phrase) -> ProposedPlaces | None:
     """The form of several chords in which a phrase sits best, and where; None where it sits well in none.
 
@@ -132,11 +146,8 @@ def proposal_for(phrase: Phrase) -> ProposedPlaces | None:
     fitting = [one for one in longer if one.places[0].rating is Rating.GOOD]
     if not fitting:
         return None
-    best = fitting[0]
-    for one in fitting:
-        if one.form.name == FOUR_FORMS[key.mode] and best.places[0].total - one.places[0].total < CLEARLY_BETTER:
-            best = one
-    return ProposedPlaces(best.form, proposed_bars(best.places))
+    best = max(fitting, key=lambda one: form_worth(one.form.name, one.places[0].total, key))
+    return ProposedPlaces(key, best.form, proposed_bars(best.places))
 
 
 def for_the_four(read: ReadPhrase, request: RouteRequest) -> ForTheFour:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
         parse_groove,
     )
     from reedpath.sound.blocks import backing_blocks, sound_blocks
+    from reedpath.sound.choosing import choose
     from reedpath.sound.click import Click
     from reedpath.sound.ladder import (
         SOUND_RATE,
@@ -70,6 +71,7 @@ __all__ = [
     "Vibrato",
     "backing_blocks",
     "bank_path",
+    "choose",
     "encode_midi",
     "encode_recording",
     "groove_names",

@@ -1,13 +1,14 @@
 """The backing: a band under a lesson, round after round, with the student's turns.
 
-A round is as long as the form, or as many times it as the phrase needs. The phrase begins each round; what it
-leaves of the round is the student's. In call and response every second round has no harmonica at all.
+A round is as long as the form, or as many times it as the phrase needs. The phrase begins each round, or stands at
+the bars of the form that are asked for; what it leaves of the round is the student's. In call and response every
+second round has no harmonica at all, or the bars after the phrase are the student's (`turns`).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -16,7 +17,7 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
-from reedpath.harmony import Form
+from reedpath.harmony import Form, core_bars
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Phrase, Timing, beat_of, counted_beats, metre_at, timing_of
 from reedpath.pitch import Key
@@ -37,6 +38,7 @@ from reedpath.sound.mix import Track, mixed_down, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.played_moves import SoundSpan
 from reedpath.sound.tones import Tone
+from reedpath.sound.turns import BarTurn, TurnTimes, bar_turns, turn_times
 from reedpath.sound.voice import render_tones
 
 __all__ = ["Backing", "BackingLayout", "Round", "backing_tracks", "lay_out_backing", "play_with_band"]
@@ -67,6 +69,8 @@ class Backing(PlayAlong):
     seed : what the band's freedom is drawn from; the same seed gives the same sound.
     looseness : times the usual wandering of the band's time; 0 for a band that stands on the beat.
     intro : bars that the band plays before the first round.
+    at_bars : bars of the form, from 1, at which the phrase stands; none for the beginning of each round.
+    as_turnaround : whether it stands at the end of the form too.
     """
 
     form: str = "auto"
@@ -79,6 +83,8 @@ class Backing(PlayAlong):
     seed: int = 1
     looseness: float = 1.0
     intro: int = 0
+    at_bars: tuple[int, ...] = ()
+    as_turnaround: bool = False
 
     def __post_init__(self) -> None:
         if not 0 <= self.seed <= MOST_SEED:
@@ -104,15 +110,18 @@ class Backing(PlayAlong):
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """One round.
+    """One round, or one turn of a phrase that stands at bars of the form.
 
     zero_seconds : where beat 0 of the phrase lies. start_seconds : where its first bar begins.
     played : whether the harmonica plays it.
+    onset : quarter notes from beat 0 of all rounds to that of the phrase here. beats : until the next one's.
     """
 
     zero_seconds: float
     start_seconds: float
     played: bool
+    onset: Fraction
+    beats: Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +130,8 @@ class BackingLayout:
 
     form, groove, key : what the band plays.
     route : the lesson's route as it is played, swung where the groove needs it.
-    round_beats : quarter notes from one round's beat 0 to the next one's.
+    round_beats : quarter notes of a round of the form. beats : of all rounds.
+    is_placed : whether the phrase stands at bars of the form that were asked for; then ``rounds`` are its turns.
     plan : the performance of one round, from its beat 0.
     rounds, clicks, parts : rounds, knocks and the band's notes.
     cues : the beats that count the student in, by a bell, where the harmonica has played the round before.
@@ -141,6 +151,8 @@ class BackingLayout:
     seconds: float
     bank: Path | None = None
     cues: tuple[Click, ...] = ()
+    beats: Fraction = Fraction(0)
+    is_placed: bool = False
 
     def __post_init__(self) -> None:
         check_length(self.seconds)
@@ -157,15 +169,13 @@ class BackingLayout:
         return tuple(self.plan.delayed(one.zero_seconds).spans for one in self.rounds if one.played)
 
 
-def _bar_clock(phrase: Phrase, timing: Timing, starts: Callable[[int], float], round_bars: int) -> BarClock:
-    """When a counted beat of a bar sounds; ``starts`` tells where beat 0 of the phrase lies in a round."""
-    bar = metre_at(phrase, Fraction(0)).bar
-    whole = bar / 4
+def _bar_clock(timing: Timing, times: TurnTimes) -> BarClock:
+    """When a counted beat of a bar sounds."""
+    whole = times.bar_beats / 4
     swung = replace(timing, straight_beats=frozenset())
 
     def clock(number: int, beat: float, steps: int) -> float:
-        turn, place = divmod(number, round_bars)
-        zero, at = starts(turn), phrase.pickup + place * bar
+        zero, at = times.place_of(number)
         floor = int(beat)
         first, second = (swung.seconds_at(at + whole * step) for step in (floor, floor + 1))
         part = beat - floor
@@ -179,21 +189,38 @@ def _bar_clock(phrase: Phrase, timing: Timing, starts: Callable[[int], float], r
     return clock
 
 
-def _cues(phrase: Phrase, clock: BarClock, rounds: Sequence[Round], round_bars: int, intro: int) -> Iterator[Click]:
-    """The beats of the bar before each round that is the student's after one that was not, up to its first note.
-
-    After an intro the first round is counted in too, whoever plays it: the count-in is long over then.
+def _is_counted_in(before: BarTurn | None, now: BarTurn, needed: int, *, intro: int, is_placed: bool) -> bool:
     """
+    Whether a bell counts in.
+
+    It does for the student after the harmonica, and at places of its own after the band alone. After an intro the
+    first bar is counted in too, whoever plays it: the count-in is long over then.
+    """
+    if before is None:
+        return intro > 0 if now.bar == 0 else not now.played
+    return not now.played and (before.played or (is_placed and before.bars > needed))
+
+
+def _cues(
+    phrase: Phrase,
+    clock: BarClock,
+    turns: Sequence[BarTurn],
+    rounds: Sequence[Round],
+    needed: int,
+    *,
+    intro: int,
+    is_placed: bool,
+) -> Iterator[Click]:
+    """The beats of the bar before each turn that is counted in, up to its first note."""
     metre = metre_at(phrase, Fraction(0))
     counted = math.ceil(count_in_beats(phrase, 1) / beat_of(metre))
     places = [4 * beat_of(metre) / metre.bar * beat for beat in range(int(metre.bar / beat_of(metre)))]
-    for turn, now in enumerate(rounds):
-        if (rounds[turn - 1].played and not now.played) if turn else intro:
-            bars = (turn * round_bars - 2, turn * round_bars - 1)
-            known = [bar for bar in bars if bar >= -intro]
+    for before, now, one in zip((None, *turns), turns, rounds, strict=False):
+        if _is_counted_in(before, now, needed, intro=intro, is_placed=is_placed):
+            known = [bar for bar in (now.bar - 2, now.bar - 1) if bar >= -intro]
             beats = [Click(clock(bar, float(place), 4), place == 0) for bar in known for place in places]
-            first = min(now.zero_seconds, now.start_seconds)
-            yield from [one for one in beats if one.seconds < first - SAME_SECONDS][-counted:]
+            first = min(one.zero_seconds, one.start_seconds)
+            yield from [beat for beat in beats if beat.seconds < first - SAME_SECONDS][-counted:]
 
 
 def _bars_needed(phrase: Phrase) -> int:
@@ -209,31 +236,43 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
     Raises
     ------
     SoundError
-        For a metre the band cannot play, an unknown key, a groove that the phrase's swing contradicts, or a bank of
-        one's own that cannot be read or lacks a player.
+        For a metre the band cannot play, an unknown key, a groove that the phrase's swing contradicts, bars at which
+        the phrase cannot stand, or a bank of one's own that cannot be read or lacks a player.
     SettingsError
         For an unknown form or groove.
     """
     wanted = backing or Backing()
-    chosen = choose(lesson.route, form=wanted.form, groove=wanted.groove, key=wanted.key)
+    chosen = choose(
+        lesson.route,
+        form=wanted.form,
+        groove=wanted.groove,
+        key=wanted.key,
+        at_bars=wanted.at_bars,
+        as_turnaround=wanted.as_turnaround,
+    )
     phrase = chosen.route.phrase
     timing = timing_of(phrase).scaled(rung.factor)
     counted = count_in_beats(phrase, wanted.count_in_bars)
     count_zero = HEAD_SECONDS - timing.seconds_at(-counted)
 
-    round_bars = len(chosen.form.bars) * -(-_bars_needed(phrase) // len(chosen.form.bars))
+    needed, bar_beats = _bars_needed(phrase), metre_at(phrase, Fraction(0)).bar
+    round_bars = len(chosen.form.bars) * -(-needed // len(chosen.form.bars))
     bars = round_bars * wanted.rounds
+    turns = bar_turns(
+        wanted.turns,
+        form_bars=round_bars,
+        rounds=wanted.rounds,
+        needed=needed,
+        core=core_bars(phrase),
+        at_bars=chosen.at_bars,
+    )
     opening = timing.seconds_at(phrase.pickup)
-    round_seconds = timing.seconds_at(phrase.pickup + round_bars * metre_at(phrase, Fraction(0)).bar) - opening
-    from_zero = _bar_clock(phrase, timing, lambda turn: turn * round_seconds, round_bars)
-    zero = count_zero + from_zero(0, 0.0, 4) - from_zero(-wanted.intro, 0.0, 4)
-
-    def clock(bar: int, beat: float, steps: int) -> float:
-        return zero + from_zero(bar, beat, steps)
-
+    intro_seconds = opening - timing.seconds_at(phrase.pickup - wanted.intro * bar_beats)
+    times = turn_times(turns, phrase, timing, count_zero + intro_seconds)
+    clock = _bar_clock(timing, times)
     rounds = tuple(
-        Round(zero + turn * round_seconds, zero + turn * round_seconds + opening, wanted.turns.plays(turn))
-        for turn in range(wanted.rounds)
+        Round(start, start + opening, one.played, one.bar * bar_beats, one.bars * bar_beats)
+        for one, start in zip(turns, times.zeros, strict=True)
     )
     plan = plan_route(chosen.route, timing, slap_accents=wanted.slap_accents)
     lead = [
@@ -252,8 +291,8 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
         intro=wanted.intro,
         feel=feel,
     )
-    # a pickup is played over the end of what comes before it: of the count-in, or of the intro
-    counted_until = phrase.pickup if wanted.intro else Fraction(0)
+    # a pickup is played over the end of what comes before it: of the count-in, or of what the band plays first
+    counted_until = phrase.pickup if wanted.intro or turns[0].bar else Fraction(0)
     clicks = [
         Click(count_zero + timing.seconds_at(beat.onset), beat.first)
         for beat in counted_beats(phrase, -counted, counted_until)
@@ -263,19 +302,24 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
     parts = tuple(part for part in band if part.name not in wanted.left_out)
     if wanted.bank is not None:
         check_bank(wanted.bank, parts)
+    is_placed = bool(chosen.at_bars)
+    cues = tuple(_cues(phrase, clock, turns, rounds, needed, intro=wanted.intro, is_placed=is_placed))
+    over = max(clock(bars, 0.0, 4), times.zeros[-1] + plan.seconds if is_placed else 0.0)
     return BackingLayout(
         chosen.form,
         chosen.groove,
         chosen.key,
         chosen.route,
-        round_bars * metre_at(phrase, Fraction(0)).bar,
+        round_bars * bar_beats,
         plan,
         rounds,
         tuple(clicks),
         parts,
-        zero + opening + wanted.rounds * round_seconds + TAIL_SECONDS,
+        over + TAIL_SECONDS,
         wanted.bank,
-        tuple(_cues(phrase, clock, rounds, round_bars, wanted.intro)),
+        cues,
+        bars * bar_beats,
+        is_placed,
     )
 
 

@@ -6,6 +6,7 @@ minor seventh of the key) count as half, for a blues wears them over any of its 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -13,12 +14,21 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SoundError
-from reedpath.harmony import BLUE_STEPS, Form, form_names, load_form
+from reedpath.harmony import (
+    BLUE_STEPS,
+    FOUR_FORMS,
+    Form,
+    core_bars,
+    form_names,
+    form_worth,
+    load_form,
+    placed,
+)
 from reedpath.phrase import Phrase, bars, beat_of, metre_at, timing_of
 from reedpath.pitch import Key
 from reedpath.sound.band import Groove, groove_names, load_groove
 
-__all__ = ["Chosen", "bars_of", "choose", "choose_form", "choose_groove", "fit_of", "music_key"]
+__all__ = ["Chosen", "bars_of", "choose", "choose_form", "choose_form_at", "choose_groove", "fit_of", "music_key"]
 
 # worth of a note in the chord, and of a blue note; our choice
 IN_CHORD, BLUE_WORTH = 1.0, 0.5
@@ -38,12 +48,14 @@ class Chosen:
     """What the band plays, and the route as it then goes.
 
     route : the route given, swung where the groove needs it and no note is moved by it.
+    at_bars : bars of the form, from 1, at which the phrase stands; none for the beginning of each round.
     """
 
     form: Form
     groove: Groove
     key: Key
     route: Route
+    at_bars: tuple[int, ...] = ()
 
 
 def music_key(route: Route) -> Key:
@@ -99,6 +111,27 @@ def choose_form(phrase: Phrase, key: Key) -> Form:
     return best if gain >= LEAST_GAIN else one_chord
 
 
+def _bars_in(form: Form, phrase: Phrase, at_bars: Sequence[int], *, as_turnaround: bool) -> tuple[int, ...]:
+    """The bars of a form at which a phrase stands, in order; as a turnaround it ends with the form."""
+    last = max(1, len(form.bars) - core_bars(phrase) + 1)
+    return tuple(sorted({*at_bars, *((last,) if as_turnaround else ())}))
+
+
+def choose_form_at(phrase: Phrase, key: Key, at_bars: Sequence[int], *, as_turnaround: bool = False) -> Form:
+    """The form of several chords, of the key's mode, in which a phrase sits best at bars of it."""
+    usual = load_form(FOUR_FORMS[key.mode])
+    longest = max(at_bars, default=1)
+    forms = [load_form(name) for name in form_names()]
+    suited = [form for form in forms if form.mode == key.mode and len(form.bars) >= longest]
+
+    def worth(form: Form) -> tuple[Fraction, bool]:
+        bars = _bars_in(form, phrase, at_bars, as_turnaround=as_turnaround)
+        whole = sum((placed(phrase, form, key, bar).total for bar in bars), Fraction(0)) / len(bars)
+        return form_worth(form.name, whole, key), form.name == usual.name
+
+    return max(suited, key=worth, default=usual)
+
+
 def choose_groove(form: Form, bpm: float, *, is_swung: bool) -> Groove:
     """The groove for a form at a tempo (quarter notes a minute), swung or straight."""
     unwanted = "unwanted" if is_swung else "needed"
@@ -132,8 +165,18 @@ def _swung_for(groove: Groove, route: Route, *, swings: bool) -> Route:
     return replace(route, phrase=replace(route.phrase, swing=TRIPLET_SWING))
 
 
-def choose(route: Route, *, form: str = "auto", groove: str = "auto", key: Key | None = None) -> Chosen:
+def choose(
+    route: Route,
+    *,
+    form: str = "auto",
+    groove: str = "auto",
+    key: Key | None = None,
+    at_bars: Sequence[int] = (),
+    as_turnaround: bool = False,
+) -> Chosen:
     """What the band plays under a route: named forms and grooves, or the ones that suit it.
+
+    at_bars, as_turnaround : where in the form the phrase is to stand, if it is to.
 
     Raises
     ------
@@ -147,6 +190,12 @@ def choose(route: Route, *, form: str = "auto", groove: str = "auto", key: Key |
     metre = metre_at(phrase, Fraction(0))
     swings = phrase.swing != 1 or metre.bar == FOUR_BEATS[1]
     counted_bpm = timing_of(phrase).tempos[0].bpm / float(metre.bar / 4)
-    kept = choose_form(phrase, music) if form == "auto" else load_form(form)
+    if form != "auto":
+        kept = load_form(form)
+    elif at_bars or as_turnaround:
+        kept = choose_form_at(phrase, music, at_bars, as_turnaround=as_turnaround)
+    else:
+        kept = choose_form(phrase, music)
     played = choose_groove(kept, counted_bpm, is_swung=swings) if groove == "auto" else load_groove(groove)
-    return Chosen(kept, played, music, _swung_for(played, route, swings=swings))
+    bars = _bars_in(kept, phrase, at_bars, as_turnaround=as_turnaround)
+    return Chosen(kept, played, music, _swung_for(played, route, swings=swings), bars)

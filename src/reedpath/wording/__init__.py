@@ -8,7 +8,14 @@ if TYPE_CHECKING:
     from reedpath.wording.bars import bars_words
     from reedpath.wording.catalogue import Catalogue
     from reedpath.wording.error_messages import error_hint, error_words, place_words
-    from reedpath.wording.form_places import chords_words, form_rows, form_title, place_bars_words, place_reason
+    from reedpath.wording.form_places import (
+        chords_words,
+        form_rows,
+        form_title,
+        place_bars_words,
+        place_reason,
+        place_starts_words,
+    )
     from reedpath.wording.grammar import CaptionShape
     from reedpath.wording.instruments import (
         CAUTIONS,
@@ -64,6 +71,7 @@ __all__ = [
     "parse_catalogue",
     "place_bars_words",
     "place_reason",
+    "place_starts_words",
     "place_words",
     "plain_names",
     "position_words",

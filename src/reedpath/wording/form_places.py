@@ -12,7 +12,7 @@ from reedpath.wording.bars import bars_words
 from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.instruments import named_words
 
-__all__ = ["chords_words", "form_rows", "form_title", "place_bars_words", "place_reason"]
+__all__ = ["chords_words", "form_rows", "form_title", "place_bars_words", "place_reason", "place_starts_words"]
 
 # bars that are written in one row; as `harmony` counts a line
 ROW_BARS = 4
@@ -35,6 +35,11 @@ def place_bars_words(place: FormPlace, catalogue: Catalogue) -> str:
     """The bars of the form that a phrase takes: "bar 5", "bars 11 to 12, as a turnaround"."""
     told = bars_words([PrintedBar(bar, 1) for bar in range(place.bar, place.last_bar + 1)], catalogue)
     return catalogue.say("harmony.turnaround", bars=told) if place.is_turnaround else told
+
+
+def place_starts_words(places: Sequence[FormPlace], catalogue: Catalogue) -> str:
+    """The bars of the form at which a phrase stands: "bars 1, 5 and 9"."""
+    return bars_words([PrintedBar(place.bar, 1) for place in places], catalogue, singly=True)
 
 
 def _rest(note: NoteHeard, note_name: str, catalogue: Catalogue) -> str:
