@@ -18,6 +18,16 @@ from reedpath.jobs.lesson_pages import lesson_page
 from reedpath.jobs.lessons import lesson_from
 from reedpath.lesson import Lesson, encode_lesson
 from reedpath.page import load_palette
+from reedpath.page.takes import (
+    CommonPlace,
+    LastTime,
+    TakesOverview,
+    ToldTake,
+    TriedLesson,
+    UnansweredTake,
+    encode_takes_page,
+)
+from reedpath.page.takes.overview import TakeChange, WhyUnanswered
 from reedpath.page.web.assets import module_text
 from reedpath.sound import lay_out
 from reedpath.wording import load_catalogue
@@ -815,5 +825,40 @@ def test_an_index_of_lessons_opens_the_lesson(browser, lesson, written, tmp_path
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     page.click("h2 a")
     page.wait_for_selector("#player")
+    assert said == []
+    context.close()
+
+
+@pytest.mark.parametrize(("size", "light"), [("small phone", "light"), ("desktop", "dark")])
+def test_an_overview_of_takes_is_for_everybody(browser, tmp_path, size, light):
+    """Seen without a network, without complaint, and nothing for axe-core to find."""
+    axe = pytest.importorskip("axe_playwright_python.base", reason="no axe-playwright-python").AXE_SCRIPT
+    last = LastTime("2026-11-18", 15, 18, 80)
+    takes = [
+        ToldTake(
+            student=name, recorded="2026-11-25", file=f"{name}.m4a", lesson="Stepping stones", folder=name,
+            files=("answer.txt", "take.svg"), right=17, notes=18, bpm=84, tempo_percent=90,
+            change=TakeChange.BETTER, last=last, better_in="bar 2", worse_in="bar 4",
+            say=("Well.", "Now this.", "Next."),
+        )
+        for name in ("", "Anna", "Bo")
+    ]  # fmt: skip
+    overview = TakesOverview(
+        language="en", first_day="2026-11-25", last_day="2026-11-25", takes=tuple(takes),
+        unanswered=(UnansweredTake("cy.m4a", "Cy", WhyUnanswered.NO_LESSON, (TriedLesson("Stepping stones", 4),)),),
+        common=(CommonPlace("Stepping stones", "bar 4", "3 draw", ("Anna", "Bo")),), others=("list.txt",),
+    )  # fmt: skip
+    (tmp_path / "overview.html").write_bytes(encode_takes_page(overview, load_catalogue("en")))
+    width, height = SIZES[size]
+    context = browser.new_context(viewport={"width": width, "height": height}, offline=True, color_scheme=light)
+    page, said = context.new_page(), []
+    page.on("console", lambda message: said.append(message.text))
+    page.goto((tmp_path / "overview.html").as_uri())
+    page.evaluate(axe)
+    assert page.evaluate(VIOLATIONS) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.emulate_media(media="print", color_scheme=light)
+    ink = page.evaluate("getComputedStyle(document.body).color.match(/\\d+/g).map(Number)")
+    assert max(ink) < 80, "dark letters on paper, whatever the screen's light"
     assert said == []
     context.close()

@@ -439,36 +439,55 @@ def film(
 
 
 @app.command("listen")
-@o.RECORDING
-@o.LESSON
-@option("--out", metavar="DIR", type=Path, help="Write the answer, a picture and drills there.")
+@o.RECORDINGS
+@o.LESSONS
+@option("--student", metavar="NAME", help="Whose takes these are; else told from names of files and folders.")
+@option("--shelf", metavar="FILE", type=Path, help="The shelf with the lessons, in place of your own.")
+@option(
+    "--out", metavar="DIR", type=Path, help="Write the answer there, a picture and drills; of many, each in a folder."
+)
 @option("--all", "everything", is_flag=True, help="Tell all that is not as asked, not one or two things only.")
 @o.BROKEN_OFF
+@o.CLUSTER
 @o.REPLACE_FILES
 @o.LANGUAGE
 @o.AS_JSON
 def listen(
-    recording: Path,
+    recordings: tuple[Path, ...],
     *,
-    lesson: Path,
+    lessons: tuple[Path, ...],
+    student: str | None,
+    shelf: Path | None,
     out: Path | None,
     everything: bool,
     broken_off: bool,
+    cluster: str | None,
     replace: bool,
     language: str | None,
     json: bool,
 ) -> None:
-    """Answer a student's take of a lesson: what went well, what to mend, drills for it, and the next step.
+    """Answer students' takes of lessons: what went well, what to mend, drills for it, and the next step.
+
+    Of many takes each one's lesson is found, each answer has a folder of its own, and an overview says who plays
+    what, better or worse than last time and where, and what to say to each. No take is answered there twice.
 
     \b
     reedpath listen take.wav --lesson lessons/solo
     reedpath listen take.m4a --lesson lessons/solo --out answers/week-3 --language fr
+    reedpath listen takes --lesson lessons --out answers
+    reedpath listen Anna*.m4a --student Anna --lesson lessons --out answers
     """
+    from reedpath.cli.takes import TakesSaid, is_one_take, show_takes
+
+    said = TakesSaid(recordings, lessons, shelf, student, out, cluster, everything, broken_off, replace)
+    if not is_one_take(said):
+        show_takes(said, language=language, json=json)
+        return
     from reedpath.cli.hearing import show_answer
 
     show_answer(
-        recording, lesson, out=out, everything=everything, broken_off=broken_off, replace=replace, language=language,
-        json=json,
+        recordings[0], lessons[0], out=out, everything=everything, broken_off=broken_off, replace=replace,
+        language=language, json=json,
     )  # fmt: skip
 
 

@@ -28,12 +28,14 @@ __all__ = [
     "LANGUAGE",
     "LAST_WORDS",
     "LESSON",
+    "LESSONS",
     "LESSON_FOLDER",
     "MUSIC_KEY",
     "NOTATION",
     "OUT",
     "PLAIN_B",
     "RECORDING",
+    "RECORDINGS",
     "REPLACE",
     "REPLACE_FILES",
     "SAID",
@@ -417,6 +419,15 @@ FOLDERS_OF_LESSONS = click.argument(
 )  # fmt: skip
 LESSON_FOLDER = _path("folder", "FOLDER", "A lesson folder.")
 LESSON = option("--lesson", metavar="FOLDER", type=Path, required=True, help="The lesson's folder.")
+RECORDINGS = click.argument(
+    "recordings", metavar="RECORDING...", nargs=-1, required=True, type=FilePath(),
+    help="Sound files, or the sound of videos; or folders of them.",
+)  # fmt: skip
+LESSONS = option(
+    "--lesson", "lessons", metavar="FOLDER", type=Path, multiple=True,
+    help="The lesson's folder, or a folder of lessons, among which each take's is found; may be given several times. "
+    "Else the lessons on the shelf.",
+)  # fmt: skip
 FROM_TIME = option("--from", "start", metavar="TIME", default="0", help="Where it begins: 12.5 or 1:02.5.")
 UNTIL_TIME = option("--until", metavar="TIME", help="Where it ends.")
 BROKEN_OFF = option("--broken-off", is_flag=True, help="Hear a file that breaks off as far as it goes.")

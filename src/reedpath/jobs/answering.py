@@ -43,6 +43,7 @@ __all__ = [
     "answer_recording",
     "answered_as_data",
     "answered_file",
+    "answered_json",
     "write_answer",
     "write_answer_files",
 ]
@@ -121,6 +122,11 @@ def answered_as_data(answered: Answered) -> dict[str, Any]:
     return data
 
 
+def answered_json(answered: Answered) -> bytes:
+    """An answer and its drills as a JSON file."""
+    return encode_json(answered_file(answered))
+
+
 def answer_files(
     answered: Answered, catalogue: Catalogue, progress: Progress = silent, *, everything: bool = False
 ) -> dict[str, bytes]:
@@ -132,7 +138,7 @@ def answer_files(
     picture = format_take_svg(answer, answered.curve, catalogue=catalogue)
     files = {
         "answer.txt": format_answer(answer, catalogue, everything=everything).encode(),
-        "answer.json": encode_json(answered_file(answered)),
+        "answer.json": answered_json(answered),
         "take.svg": picture.encode(),
     }
     for number, drill in enumerate(answered.drills, start=1):

@@ -99,10 +99,10 @@ def opened_take(
 ) -> Iterator[Iterable[Samples]]:
     """The sound of a file, block by block; errors name the file as it was asked for.
 
-    name : of a file that is given as its bytes.
+    name : what errors call it, else its path.
     broken_off : whether a file that breaks off is heard as far as it goes, in place of an error.
     """
-    named = str(take) if isinstance(take, Path) else name
+    named = name or str(take if isinstance(take, Path) else "")
     with open_blocks(take, name=named, allow_truncated=broken_off) as blocks:
         yield _reported(blocks, progress)
 
@@ -164,7 +164,7 @@ class TakeHeard:
 def see_take(
     take: Path | bytes, *, name: str = "", broken_off: bool = False, progress: Progress = silent
 ) -> TakeSeen:
-    """Look at a take's sound once; ``name`` is that of a file given as its bytes."""
+    """Look at a take's sound once; ``name`` is what errors call it, else its path."""
     tally = SourceTally()
     with opened_take(take, name=name, broken_off=broken_off, progress=progress) as blocks:
         seen = observe(tally.passing(blocks))

@@ -16,7 +16,15 @@ from reedpath.lesson import (
     piece_folders,
 )
 
-__all__ = ["DATA", "MOST_LESSON_BYTES", "lesson_bytes", "read_lesson", "read_taught", "whole_above"]
+__all__ = [
+    "DATA",
+    "MOST_LESSON_BYTES",
+    "is_lesson_folder",
+    "lesson_bytes",
+    "read_lesson",
+    "read_taught",
+    "whole_above",
+]
 
 # the lesson's data: name in its folder
 DATA = "lesson.json"
@@ -76,6 +84,11 @@ def read_lesson(folder: str | PathLike[str]) -> Lesson:
         return decode_lesson(data)
     except ReedpathError as error:
         raise with_file(path, error) from None
+
+
+def is_lesson_folder(folder: Path) -> bool:
+    """Whether a folder is that of a lesson, not one that holds such; so is its ``lesson.json`` itself."""
+    return (folder / DATA).is_file() or (folder.is_file() and folder.name == DATA)
 
 
 def whole_above(folder: Path) -> Path | None:

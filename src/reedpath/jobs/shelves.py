@@ -27,6 +27,7 @@ __all__ = [
     "import_zip",
     "lesson_differences",
     "shelf_at",
+    "shelf_path",
     "student_called",
     "take_out_phrase",
     "versions_of",
@@ -37,9 +38,14 @@ __all__ = [
 FILE = "shelf.sqlite"
 
 
+def shelf_path(path: Path | None) -> Path:
+    """Where the shelf is: at a path, or the user's own."""
+    return path or user_folder() / FILE
+
+
 def shelf_at(path: Path | None, *, make: bool = False) -> Shelf:
     """The shelf at a path, or the user's own; made where there is none and it may be. To be used in a ``with``."""
-    return Shelf(path or user_folder() / FILE, make=make)
+    return Shelf(shelf_path(path), make=make)
 
 
 def student_called(shelf: Shelf, name: str) -> Student:

@@ -47,6 +47,7 @@ __all__ = [
     "PracticeKind",
     "StudentProgress",
     "answer_heard",
+    "answer_written",
     "heard_takes",
     "lesson_kept",
     "playing_of",
@@ -149,15 +150,18 @@ def lesson_kept(version: LessonVersion) -> Lesson | LessonOfPieces:
     return _lesson_in(version.data, tuple(version.pieces.items()))
 
 
+def answer_written(data: bytes) -> AnswerFile:
+    """An answer from its ``answer.json``; ReadError for one that another version wrote, or a hand."""
+    return from_plain(plain_of_version(data, schema="reedpath/answer", version=2, older={}), AnswerFile)
+
+
 @lru_cache(maxsize=MOST_READ)
 def _read_answer(
     data: str, lesson: str, pieces: tuple[tuple[str, str], ...]
 ) -> tuple[int, Route, AnswerFile, tuple[SkillObservation, ...]] | None:
     """Which piece an answer is about, its route, and what it says; None for one that nothing can be taken from."""
     try:
-        answer = from_plain(
-            plain_of_version(data.encode(), schema="reedpath/answer", version=2, older={}), AnswerFile
-        )
+        answer = answer_written(data.encode())
         routes = [one.route for one in phrases_taught(_lesson_in(lesson, pieces))]
     except ReedpathError:  # written by hand or by another version: it stays kept, and says nothing of skill
         return None

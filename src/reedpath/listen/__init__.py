@@ -61,7 +61,7 @@ if TYPE_CHECKING:
     from reedpath.listen.reeds import HolesHeard, ReedHeard, ReedState, holes_heard
     from reedpath.listen.take_picture import TakeCurve, TakeStroke, take_curve
     from reedpath.listen.time_map import Pause
-    from reedpath.listen.which_route import line_up_with_one_of, shares_heard
+    from reedpath.listen.which_route import RouteHeard, line_up_with_one_of, routes_heard
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -111,6 +111,7 @@ __all__ = [
     "ReedHeard",
     "ReedState",
     "Restart",
+    "RouteHeard",
     "Shape",
     "SwingHeard",
     "TakeCurve",
@@ -140,7 +141,7 @@ __all__ = [
     "praise_words",
     "read_again",
     "remedy_words",
-    "shares_heard",
+    "routes_heard",
     "take_curve",
     "written_answer",
 ]

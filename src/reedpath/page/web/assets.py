@@ -51,7 +51,8 @@ def format_inks() -> str:
         f":root{{{light}color-scheme:light}}\n"
         f"@media (prefers-color-scheme:dark){{:root:not([data-light=light]){{{dark}color-scheme:dark}}}}\n"
         f":root[data-light=dark]{{{dark}color-scheme:dark}}\n"
-        f"@media print{{:root,:root[data-light]{{{paper}color-scheme:light}}}}\n"
+        # twice the root, so that it weighs as much as the rule for a dark screen (Selectors Level 4, "specificity")
+        f"@media print{{:root:root,:root[data-light]{{{paper}color-scheme:light}}}}\n"
         f"{roles}\n"
     )
 

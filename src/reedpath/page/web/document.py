@@ -24,7 +24,7 @@ from reedpath.page.web.sections import facts_section, in_each_language, lesson_s
 from reedpath.page.web.texts import cautions
 from reedpath.wording import Catalogue
 
-__all__ = ["PageFrame", "by_section", "format_document", "format_frame", "policy_of", "strip_style"]
+__all__ = ["PageFrame", "by_section", "format_document", "format_frame", "plain_page", "policy_of", "strip_style"]
 
 # letters of a title that fit two lines of a telephone beside the settings, about
 LONG_TITLE = 60
@@ -64,6 +64,33 @@ def policy_of(style: str, script: str = "") -> str:
     if script:
         rules[1:2] = [f"script-src {_hash(script)}", rules[1], "media-src data: blob:"]
     return "; ".join(rules)
+
+
+_PLAIN_PAGE = """<!doctype html>
+<html lang="{language}">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{policy}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="referrer" content="no-referrer">
+<title>{title}</title>
+<style>{style}</style>
+</head>
+<body>
+<main>
+{content}
+</main>
+</body>
+</html>
+"""
+
+
+def plain_page(title: str, content: str, style: str, language: str) -> bytes:
+    """A page of HTML that needs no network and no script; its title is text, its content HTML."""
+    policy = text(policy_of(style))
+    return _PLAIN_PAGE.format(
+        language=language, policy=policy, title=text(title), style=style, content=content
+    ).encode()
 
 
 def strip_style(strip: StripPicture, selector: str) -> str:

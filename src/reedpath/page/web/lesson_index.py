@@ -11,7 +11,7 @@ from msgspec import Struct
 from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught, techniques_words_of_all
 from reedpath.page.handout.contents import facts_of, title_words
 from reedpath.page.web.assets import format_inks
-from reedpath.page.web.document import policy_of
+from reedpath.page.web.document import plain_page
 from reedpath.page.web.markup import element, text
 from reedpath.phrase import timing_of
 from reedpath.wording import Catalogue
@@ -20,23 +20,6 @@ __all__ = ["IndexedLesson", "encode_lesson_index", "lesson_seconds"]
 
 # between what differs from piece to piece
 BETWEEN = " · "
-PAGE = """<!doctype html>
-<html lang="{language}">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="{policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="referrer" content="no-referrer">
-<title>{title}</title>
-<style>{style}</style>
-</head>
-<body>
-<main>
-{content}
-</main>
-</body>
-</html>
-"""
 
 
 class IndexedLesson(Struct, frozen=True):
@@ -117,7 +100,4 @@ def encode_lesson_index(
     if all_sheets is not None:
         content += element("p", _link(quote(all_sheets), words.say("index.all_sheets")), class_="links")
     content += "\n" + element("ol", "\n".join(_row(one, words) for one in lessons), class_="lessons")
-    page = PAGE.format(
-        language=words.name, policy=text(policy_of(style)), title=text(title), style=style, content=content
-    )
-    return page.encode()
+    return plain_page(title, content, style, words.name)

@@ -1,0 +1,128 @@
+"""Recordings found in folders, each known by its bytes; what lies beside them is left alone and told."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from datetime import UTC, datetime
+from pathlib import Path
+
+from msgspec import Struct
+
+from reedpath.errors import Place, ReadError, ReedpathError, SoundError, system_words
+from reedpath.jobs.folder_plans import LIST
+from reedpath.jobs.folders import UNFINISHED
+from reedpath.jobs.lesson_folders import DATA
+from reedpath.jobs.take_names import date_named
+from reedpath.signal.formats import HEAD_BYTES, sound_kind
+
+__all__ = ["FoundRecordings", "RecordingFile", "find_recordings", "sha256_of"]
+
+# endings of files that are told where they can't be heard, in place of being passed over
+_ENDINGS = (
+    "3gp aac aif aiff amr au avi caf flac m4a m4b m4v mka mkv mov mp3 mp4 mpga oga ogg opus w64 wav weba webm wma wmv"
+)
+SOUND_ENDINGS = frozenset(f".{one}" for one in _ENDINGS.split())
+
+
+class RecordingFile(Struct, frozen=True):
+    """A recording.
+
+    name : how it is told: its path from the folder that was given, with "/" between.
+    folders : names of those on the way, the nearest last. above : name of the folder that it lies in.
+    recorded : the day that its name or its folder's says, else that of its last change, as ISO 8601 writes it.
+    modified : time of its last change, likewise.
+    """
+
+    path: Path
+    name: str
+    folders: tuple[str, ...]
+    above: str
+    recorded: str
+    modified: str
+
+    @property
+    def stem(self) -> str:
+        """Its name without its ending."""
+        return self.path.stem
+
+
+class FoundRecordings(Struct, frozen=True):
+    """What was found in folders.
+
+    recordings : in order of folder and name. others : names of files that are no recordings.
+    """
+
+    recordings: tuple[RecordingFile, ...]
+    others: tuple[str, ...]
+
+
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file in hexadecimal; ReadError where it cannot be read."""
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError as error:
+        raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=system_words(error)) from error
+
+
+def _recording(path: Path, root: Path | None) -> RecordingFile:
+    changed = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+    inside = path.relative_to(root) if root is not None else Path(path.name)
+    folders = inside.parts[:-1]
+    day = date_named(path.stem, *reversed(folders)) or changed.astimezone().date()
+    above = path.resolve().parent.name
+    return RecordingFile(
+        path, inside.as_posix(), folders, above, day.isoformat(), changed.isoformat(timespec="milliseconds")
+    )
+
+
+def _is_sound(path: Path) -> bool:
+    if path.suffix.lower() in SOUND_ENDINGS:
+        return True
+    with suppress(OSError, SoundError), path.open("rb") as file:
+        return bool(sound_kind(file.read(HEAD_BYTES)))
+    return False
+
+
+def _files_in(root: Path) -> Iterator[Path]:
+    """The files in a folder and those in it; hidden ones, lessons and what this program made are left out."""
+    for place, folders, names in os.walk(root):
+        here = Path(place)
+        if here != root and (DATA in names or LIST in names):
+            folders.clear()
+            continue
+        folders[:] = sorted(one for one in folders if not one.startswith(".") and not one.endswith(UNFINISHED))
+        yield from (here / name for name in sorted(names) if not name.startswith("."))
+
+
+def find_recordings(given: Sequence[Path]) -> FoundRecordings:
+    """The recordings among files and in folders, at any depth, each once; a file that is named is one whatever it is.
+
+    Raises
+    ------
+    ReadError
+        When one is not there, or no recording is in any.
+    """
+    found: dict[Path, RecordingFile] = {}
+    others: list[str] = []
+    for one in given:
+        if one.is_dir():
+            for path in _files_in(one):
+                if _is_sound(path):
+                    found.setdefault(path.resolve(), _recording(path, one))
+                else:
+                    others.append(path.relative_to(one).as_posix())
+        elif one.exists():
+            found.setdefault(one.resolve(), _recording(one, None))
+        else:
+            raise _not_there(one)
+    if not found:
+        raise ReadError("jobs.no_recordings_there", where=Place(file=", ".join(map(str, given))))
+    return FoundRecordings(tuple(found.values()), tuple(others))
+
+
+def _not_there(path: Path) -> ReedpathError:
+    return ReadError("jobs.no_file", where=Place(file=str(path)))

@@ -1,0 +1,82 @@
+"""One take answered as a task of many, by whatever process or machine: it is given values and gives back values."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from msgspec import Struct
+
+from reedpath.jobs.answering import answer_files, answer_recording, answered_json
+from reedpath.jobs.hearing import see_take
+from reedpath.jobs.student_progress import lesson_kept
+from reedpath.jobs.take_matching import KnownLesson, LessonHeard, find_lesson
+from reedpath.lesson import Lesson
+from reedpath.wording import load_catalogue
+
+__all__ = ["ANSWER", "TakeAnswered", "TakeToAnswer", "answer_one_take"]
+
+# the answer's data: name of its file
+ANSWER = "answer.json"
+
+
+class TakeToAnswer(Struct, frozen=True):
+    """A take to be answered.
+
+    sound : the file's bytes, or its path for a process of the same machine. name : what it is called in messages.
+    lessons : those that it may play. is_said : whether it is known to play the only one.
+    language : of the answer. with_files : whether all files of the answer are wanted, or only its data.
+    everything : whether its text tells all that is not as asked.
+    broken_off : whether a file that breaks off is heard as far as it goes.
+    """
+
+    sound: bytes | Path
+    name: str
+    lessons: tuple[KnownLesson, ...]
+    is_said: bool
+    language: str
+    with_files: bool
+    everything: bool
+    broken_off: bool
+
+
+class TakeAnswered(Struct, frozen=True):
+    """What came of a take.
+
+    found : the lesson that it plays, None where that is not sure. heard : what the likeliest explain of it.
+    piece : folder of the piece that was played, of a lesson of several.
+    files : those of the answer by name; none where the lesson is not sure.
+    """
+
+    found: LessonHeard | None
+    heard: tuple[LessonHeard, ...] = ()
+    piece: str = ""
+    files: dict[str, bytes] = {}
+
+
+def answer_one_take(take: TakeToAnswer) -> TakeAnswered:
+    """Find out what a take plays, and answer it where that is sure.
+
+    Raises
+    ------
+    ReedpathError
+        For what is no recording.
+    """
+    looked = see_take(take.sound, name=take.name, broken_off=take.broken_off)
+    found: LessonHeard | None
+    heard: tuple[LessonHeard, ...] = ()
+    if take.is_said:
+        only = take.lessons[0]
+        found = LessonHeard(only.version.number, only.title, 1.0)
+    else:
+        found, heard = find_lesson(looked.seen, take.name, take.lessons)
+    if found is None:
+        return TakeAnswered(None, heard)
+    version = next(one.version for one in take.lessons if one.version.number == found.version)
+    lesson = lesson_kept(version)
+    answered = answer_recording(take.sound, lesson, name=take.name, broken_off=take.broken_off, looked=looked)
+    piece = "" if isinstance(lesson, Lesson) else lesson.pieces[answered.piece].folder
+    if take.with_files:
+        files = answer_files(answered, load_catalogue(take.language), everything=take.everything)
+    else:
+        files = {ANSWER: answered_json(answered)}
+    return TakeAnswered(found, heard, piece, files)

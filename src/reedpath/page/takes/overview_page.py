@@ -1,0 +1,92 @@
+"""The overview of many takes as one HTML page to print or to read from: no network, no script."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from importlib.resources import files
+from urllib.parse import quote
+
+from reedpath.page.takes.overview import TakeChange, TakesOverview, ToldTake
+from reedpath.page.takes.overview_words import (
+    by_student,
+    change_words,
+    common_words,
+    counted_words,
+    days_words,
+    heard_words,
+    left_words,
+    place_words,
+    student_words,
+    unanswered_words,
+)
+from reedpath.page.web.assets import format_inks
+from reedpath.page.web.document import plain_page
+from reedpath.page.web.markup import element, text
+from reedpath.wording import Catalogue
+
+__all__ = ["encode_takes_page"]
+
+# signs before a change, so that it is seen at a glance and without colour; hidden from a screen reader, which reads
+# the words
+_SIGNS = {
+    TakeChange.BETTER: "▲",
+    TakeChange.FASTER: "▲",
+    TakeChange.WORSE: "▼",
+    TakeChange.SLOWER: "▼",
+    TakeChange.SAME: "=",
+    TakeChange.FIRST: "●",
+}
+# files of an answer that are linked, by the key of their name in the catalogues
+_LINKED = (("answer.txt", "week.answer"), ("take.svg", "week.picture"), ("drill-1.mp3", "week.drill"))
+
+
+def _links(take: ToldTake, words: Catalogue) -> str:
+    linked = [
+        element("a", text(words.say(key)), href=f"{quote(take.folder)}/{quote(name)}")
+        for name, key in _LINKED
+        if name in take.files
+    ]
+    return element("p", " ".join(linked), class_="links") if linked else ""
+
+
+def _take(take: ToldTake, words: Catalogue) -> Iterator[str]:
+    title = element("b", text(words.say("shelf.people.phrase", title=take.lesson)))
+    yield element("p", f"{title} {text(take.recorded)}<br>{text(heard_words(take, words))}")
+    change = change_words(take, words)
+    if change:
+        sign = element("span", _SIGNS[take.change], aria_hidden="true", class_="sign")
+        yield element("p", sign + text("; ".join([change, *place_words(take, words)])), class_="change")
+    if take.say:
+        told = "".join(element("p", text(one)) for one in take.say)
+        yield element("div", element("h3", text(words.say("week.say"))) + told, class_="say")
+    yield _links(take, words)
+
+
+def _listed(heading: str, lines: list[str]) -> str:
+    if not lines:
+        return ""
+    return element(
+        "section", element("h2", text(heading)) + element("ul", "".join(element("li", text(one)) for one in lines))
+    )
+
+
+def encode_takes_page(overview: TakesOverview, words: Catalogue) -> bytes:
+    """The page; it needs no network and no script."""
+    title, days = words.say("week.title"), days_words(overview, words)
+    content = element("h1", text(f"{title}, {days}" if days else title))
+    content += element("p", text(counted_words(overview, words)), class_="counted")
+    cards = [
+        element("li", element("h2", text(student_words(student, words))) + "".join(
+            part for take in takes for part in _take(take, words)
+        ))
+        for student, takes in by_student(overview)
+    ]  # fmt: skip
+    if cards:
+        content += element("ol", "\n".join(cards), class_="takes")
+    if any(not one.student for one in overview.takes):
+        content += element("p", text(words.say("week.who_hint")))
+    content += _listed(words.say("week.common"), [common_words(one, words) for one in overview.common])
+    content += _listed(words.say("week.unanswered"), [unanswered_words(one, words) for one in overview.unanswered])
+    content += "".join(element("p", text(one)) for one in left_words(overview, words))
+    style = format_inks() + (files("reedpath.page.takes") / "overview.css").read_text(encoding="utf-8")
+    return plain_page(title, content, style, words.name)

@@ -1,0 +1,92 @@
+"""The overview of many takes as text, to be read on a terminal or sent on, and as a table for a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+
+from reedpath.page.takes.overview import TakesOverview, ToldTake
+from reedpath.page.takes.overview_words import (
+    by_student,
+    change_words,
+    common_words,
+    counted_words,
+    days_words,
+    heard_words,
+    left_words,
+    place_words,
+    student_words,
+    unanswered_words,
+)
+from reedpath.wording import Catalogue
+
+__all__ = ["encode_takes_table", "format_takes"]
+
+COLUMNS = (
+    "student", "recorded", "file", "lesson", "piece", "state", "right", "notes", "bpm", "tempo_percent", "change",
+    "last_recorded", "last_right", "last_notes", "last_bpm", "better_in", "worse_in", "say", "folder",
+)  # fmt: skip
+# signs with which a cell would begin a formula in a spreadsheet; common practice, no source
+_FORMULA = ("=", "+", "-", "@", "\t")
+
+
+def _take_lines(take: ToldTake, words: Catalogue) -> Iterator[str]:
+    title = words.say("shelf.people.phrase", title=take.lesson)
+    yield f"{title}, {take.recorded}: {heard_words(take, words)}"
+    change = change_words(take, words)
+    if change:
+        yield "; ".join([change, *place_words(take, words)])
+    if take.say:
+        yield f"{words.say('week.say')}:"
+        yield from (f"  {one}" for one in take.say)
+
+
+def _listed(heading: str, lines: list[str]) -> list[str]:
+    return ["", heading, *(f"- {one}" for one in lines)] if lines else []
+
+
+def format_takes(overview: TakesOverview, words: Catalogue) -> str:
+    """The overview as text."""
+    days = days_words(overview, words)
+    title = words.say("week.title")
+    lines = [f"{title}, {days}" if days else title, counted_words(overview, words)]
+    for student, takes in by_student(overview):
+        lines += ["", student_words(student, words)]
+        for take in takes:
+            lines += [f"  {line}" for line in _take_lines(take, words)]
+    if any(not one.student for one in overview.takes):
+        lines += ["", words.say("week.who_hint")]
+    lines += _listed(words.say("week.common"), [common_words(one, words) for one in overview.common])
+    lines += _listed(words.say("week.unanswered"), [unanswered_words(one, words) for one in overview.unanswered])
+    left = list(left_words(overview, words))
+    return "\n".join([*lines, *([""] if left else []), *left]) + "\n"
+
+
+def _plain(value: object) -> str:
+    text = "" if value is None else str(value)
+    return f"'{text}" if text.startswith(_FORMULA) else text
+
+
+def _row(take: ToldTake) -> list[object]:
+    last = take.last
+    state = "answered now" if take.is_new else "answered before"
+    return [
+        take.student, take.recorded, take.file, take.lesson, take.piece, state, take.right, take.notes, take.bpm,
+        take.tempo_percent, take.change.value,
+        *(("", "", "", "") if last is None else (last.recorded, last.right, last.notes, last.bpm)),
+        take.better_in, take.worse_in, " ".join(take.say), take.folder,
+    ]  # fmt: skip
+
+
+def encode_takes_table(overview: TakesOverview) -> bytes:
+    """The overview as comma-separated values (RFC 4180), in UTF-8 with its mark, by which spreadsheets know it."""
+    out = io.StringIO(newline="")
+    table = csv.writer(out)
+    table.writerow(COLUMNS)
+    table.writerows([_plain(value) for value in _row(take)] for take in overview.takes)
+    for one in overview.unanswered:
+        row = dict.fromkeys(COLUMNS, "") | {"student": one.student, "file": one.file, "state": one.why.value}
+        row["say"] = one.error
+        table.writerow([_plain(row[name]) for name in COLUMNS])
+    return out.getvalue().encode("utf-8-sig")

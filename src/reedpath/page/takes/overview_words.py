@@ -1,0 +1,139 @@
+"""The sentences of the overview of many takes, for its text and its page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+
+from reedpath.page.takes.overview import (
+    CommonPlace,
+    LastTime,
+    TakeChange,
+    TakesOverview,
+    ToldTake,
+    UnansweredTake,
+    WhyUnanswered,
+)
+from reedpath.wording import Catalogue
+
+__all__ = [
+    "by_student",
+    "change_words",
+    "common_words",
+    "counted_words",
+    "days_words",
+    "heard_words",
+    "is_told_what",
+    "left_words",
+    "place_words",
+    "student_words",
+    "unanswered_words",
+]
+
+# names of files that are no recordings, told at most
+MOST_OTHERS = 6
+
+
+def by_student(overview: TakesOverview) -> list[tuple[str, list[ToldTake]]]:
+    """The takes of each student."""
+    return [(student, list(takes)) for student, takes in groupby(overview.takes, key=lambda one: one.student)]
+
+
+def days_words(overview: TakesOverview, words: Catalogue) -> str:
+    """From when to when; empty where there is no take."""
+    if overview.first_day == overview.last_day:
+        return overview.last_day
+    return words.say("week.days", first=overview.first_day, last=overview.last_day)
+
+
+def counted_words(overview: TakesOverview, words: Catalogue) -> str:
+    """How many takes of how many students, and how many of them are answered."""
+    now = sum(one.is_new for one in overview.takes)
+    counts = {
+        "now": now,
+        "before": len(overview.takes) - now,
+        "older": overview.older,
+        "open": len(overview.unanswered),
+    }
+    parts = [words.say(f"week.{name}", count=count) for name, count in counts.items() if count]
+    takes = words.say("shelf.takes", count=len(overview.takes) + overview.older + len(overview.unanswered))
+    students = {one.student for one in overview.takes if one.student}
+    if students:
+        takes = words.say("week.of", takes=takes, students=words.say("shelf.students", count=len(students)))
+    return words.say("week.counted", takes=takes, parts=words.join(parts)) if parts else words.sentence(takes)
+
+
+def student_words(student: str, words: Catalogue) -> str:
+    """A student's name, or that it is not known."""
+    return student or words.say("week.nobody")
+
+
+def _score(right: int, notes: int, words: Catalogue) -> str:
+    return words.say("week.score", right=right, notes=notes, percent=round(100 * right / notes))
+
+
+def heard_words(take: ToldTake, words: Catalogue) -> str:
+    """How many notes are as asked, and at what tempo; that nothing of the lesson is heard."""
+    if take.right is None or not take.notes or take.bpm is None or take.tempo_percent is None:
+        return words.say("hear.not_played")
+    score = _score(take.right, take.notes, words)
+    return words.say("week.heard", score=score, bpm=take.bpm, percent=take.tempo_percent)
+
+
+def _change(take: ToldTake, last: LastTime, words: Catalogue) -> str:
+    score = _score(last.right, last.notes, words)
+    if take.change in (TakeChange.FASTER, TakeChange.SLOWER):
+        return words.say(f"week.{take.change.value}", date=last.recorded, score=score, bpm=last.bpm)
+    return words.say(f"week.{take.change.value}", date=last.recorded, score=score)
+
+
+def change_words(take: ToldTake, words: Catalogue) -> str:
+    """Better or worse than the last time."""
+    if take.right is None or not take.student:
+        return ""
+    return words.say("week.first") if take.last is None else _change(take, take.last, words)
+
+
+def place_words(take: ToldTake, words: Catalogue) -> Iterator[str]:
+    """Where it is better than the last time, and where it is not."""
+    if take.better_in:
+        yield words.say("week.better_in", place=take.better_in)
+    if take.worse_in:
+        yield words.say("week.worse_in", place=take.worse_in)
+
+
+def is_told_what(take: ToldTake) -> bool:
+    """Whether there is something to say to the student."""
+    return bool(take.say)
+
+
+def common_words(common: CommonPlace, words: Catalogue) -> str:
+    """Where several students went wrong."""
+    return words.say(
+        "week.common_line",
+        title=common.lesson,
+        place=common.place,
+        move=common.move,
+        names=words.join(list(common.students)),
+    )
+
+
+def unanswered_words(take: UnansweredTake, words: Catalogue) -> str:
+    """Why a take has no answer, and what to do."""
+    if take.why is WhyUnanswered.UNREADABLE:
+        return take.error
+    if take.why is WhyUnanswered.WAITING:
+        return words.say("week.waiting", file=take.file)
+    tried = words.join([words.say("week.tried", title=one.title, percent=one.percent) for one in take.tried])
+    key = "week.several" if take.why is WhyUnanswered.SEVERAL_LESSONS else "week.no_lesson"
+    return words.say(key, file=take.file, tried=tried)
+
+
+def left_words(overview: TakesOverview, words: Catalogue) -> Iterator[str]:
+    """What else lay there: recordings that are the same as others, and files that are none."""
+    for file, other in overview.same.items():
+        yield words.say("week.same_sound", file=file, other=other)
+    if overview.others:
+        shown = list(overview.others[:MOST_OTHERS])
+        names = words.join([*shown, "…"] if len(overview.others) > MOST_OTHERS else shown)
+        yield words.say("week.others", names=names)
