@@ -18,6 +18,7 @@ from reedpath.jobs import (
     proposal_beside,
     write_phrase,
 )
+from reedpath.phrase import metres_of
 from reedpath.wording import (
     Catalogue,
     chords_words,
@@ -43,6 +44,8 @@ __all__ = ["place_as_data", "proposal_as_data", "proposal_lines", "show_places"]
 
 # lines that are printed of a form: six half lines of twelve bars, and the turnaround
 MOST_LINES = 7
+# metres that the band plays (`sound.choosing`)
+OF_THE_BAND = {(4, 4), (2, 2), (12, 8)}
 
 
 def _note_as_data(note: NoteHeard | None) -> dict[str, Any] | None:
@@ -90,8 +93,9 @@ def _route_as_data(route: Route) -> dict[str, Any]:
 
 
 def _four_as_data(four: ForTheFour, key: Key) -> dict[str, Any]:
-    data: dict[str, Any] = {"state": four.state.value, "harp": four.own.harp.name}
-    data |= {"as_it_is": place_as_data(four.as_it_is, key), "phrase": _route_as_data(four.own)}
+    own = four.own
+    data: dict[str, Any] = {"state": four.state.value, "harp": None if own is None else own.harp.name}
+    data |= {"as_it_is": place_as_data(four.as_it_is, key), "phrase": None if own is None else _route_as_data(own)}
     version: dict[str, Any] | None = None
     if four.version is not None and four.route is not None and four.place is not None:
         version = {"how": four.version.value, **_route_as_data(four.route), **place_as_data(four.place, key)}
@@ -127,7 +131,7 @@ def _print_form(form: Form, places: Sequence[FormPlace], key: Key, catalogue: Ca
 
 
 def _print_four(four: ForTheFour, key: Key, catalogue: Catalogue, *, notation: str) -> None:
-    if four.version is None or four.route is None:
+    if four.own is None or four.version is None or four.route is None:
         print_line(catalogue.say(f"harmony.four.{four.state}"))
         return
     how = catalogue.say(f"harmony.four.{four.version}")
@@ -175,6 +179,8 @@ def show_places(
         print_line(catalogue.say("harmony.untitled", key=name))
     if found[0].places[0].pickup_bar is not None:
         print_line(catalogue.say("harmony.pickup"))
+    if any((one.count, one.unit) not in OF_THE_BAND for one in metres_of(read.phrase)):
+        print_line(catalogue.say("harmony.metre"))
     print_line()
     for one in found:
         _print_form(one.form, one.places, key, catalogue)

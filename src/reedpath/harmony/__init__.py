@@ -12,6 +12,7 @@ if TYPE_CHECKING:
         FourVersion,
         form_worth,
         is_too_long_for_the_four,
+        needs_no_version,
         over_the_four,
         versions_for_the_four,
     )
@@ -48,6 +49,7 @@ __all__ = [
     "form_worth",
     "is_too_long_for_the_four",
     "load_form",
+    "needs_no_version",
     "over_chord",
     "over_the_four",
     "parse_chord",

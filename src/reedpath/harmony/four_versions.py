@@ -24,6 +24,7 @@ __all__ = [
     "FourVersion",
     "form_worth",
     "is_too_long_for_the_four",
+    "needs_no_version",
     "over_the_four",
     "versions_for_the_four",
 ]
@@ -56,6 +57,12 @@ def is_too_long_for_the_four(phrase: Phrase) -> bool:
     return core_bars(phrase) > FOUR_BARS
 
 
+def needs_no_version(place: FormPlace) -> bool:
+    """Whether a phrase sits well over the IV chord, with nothing that rubs but blue notes."""
+    rubs = place.rubbing is not None and place.rubbing.over.kind is NoteKind.AVOID
+    return place.rating is Rating.GOOD and not rubs
+
+
 def over_the_four(phrase: Phrase, key: Key) -> FormPlace:
     """The phrase in bar 5 of the twelve-bar blues of the key's mode, over its IV chord."""
     return placed(phrase, load_form(FOUR_FORMS[key.mode]), key, FOUR_BAR)
@@ -83,8 +90,7 @@ def versions_for_the_four(phrase: Phrase, key: Key) -> dict[FourVersion, Phrase]
     phrase : as it sounds, at the pitch at which it is played.
     """
     as_it_is = over_the_four(phrase, key)
-    rubs = as_it_is.rubbing is not None and as_it_is.rubbing.over.kind is NoteKind.AVOID
-    if is_too_long_for_the_four(phrase) or (as_it_is.rating is Rating.GOOD and not rubs):
+    if is_too_long_for_the_four(phrase) or needs_no_version(as_it_is):
         return {}
     moves = {FourVersion.FOURTH_UP: FOURTH_UP, FourVersion.FIFTH_DOWN: FIFTH_DOWN}
     versions = {

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from msgspec.structs import replace
 
-from reedpath.arrange import Route, survey
+from reedpath.arrange import Ranked, Route, survey
 from reedpath.errors import SettingsError
 from reedpath.harmony import (
     Form,
@@ -20,6 +20,7 @@ from reedpath.harmony import (
     form_worth,
     is_too_long_for_the_four,
     load_form,
+    needs_no_version,
     over_the_four,
     proposed_bars,
     versions_for_the_four,
@@ -46,6 +47,9 @@ __all__ = [
 
 # the form in which a phrase sits anywhere
 ONE_CHORD = "one-chord"
+# truth from which on a version is counted as played: a version is our own, of which a note in ten may be another; our
+# choice
+LEAST_TRUTH = 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,13 +93,13 @@ class ForTheFour:
 
     state : whether there is a version. as_it_is : the phrase itself in bar 5 of the twelve-bar blues.
     own : its route. version, route, place : how the version comes of it, its route on the same harp, and how it sits
-        there; None without one. The version's phrase is the route's.
+        there. All None without a version, for which nothing is arranged. The version's phrase is the route's.
     others : the versions that sit there well too and cost more, best first.
     """
 
     state: FourState
     as_it_is: FormPlace
-    own: Route
+    own: Route | None = None
     version: FourVersion | None = None
     route: Route | None = None
     place: FormPlace | None = None
@@ -150,28 +154,45 @@ def proposal_for(phrase: Phrase) -> ProposedPlaces | None:
     return ProposedPlaces(key, best.form, proposed_bars(best.places))
 
 
+def _as_it_sounds(route: Route) -> Phrase:
+    """The phrase of a route with the notes that the harp sounds; events that are silent are left out."""
+    sounding = [(one.event, route.sounding_midi(index)) for index, one in enumerate(route.events)]
+    events = tuple(replace(event, midi=tuple(sorted(set(midi))), cents=()) for event, midi in sounding if midi)
+    return replace(route.phrase, events=events)
+
+
+def _rank_of_version(line: Ranked, key: Key) -> tuple[bool, float]:
+    """Easiest first of the versions that lose little and sit well as they sound; then the others by their score."""
+    sits = line.truth >= LEAST_TRUTH and needs_no_version(over_the_four(_as_it_sounds(line.route()), key))
+    return not sits, line.effort.total if sits else line.score
+
+
 def for_the_four(read: ReadPhrase, request: RouteRequest) -> ForTheFour:
     """
     A phrase over the IV chord, and the version of it for that chord that is best played on the same harp.
 
-    Of the versions that sit there well (`harmony.versions_for_the_four`) the one is taken whose best route costs
-    least, effort and lost truth together, at the pitch at which it is given.
+    Of the versions that sit there well (`harmony.versions_for_the_four`) and whose best route loses little of them,
+    at the pitch at which they are given, the easiest is taken; else the one with the best score.
     """
-    own = best_route(read.phrase, request, read.typed)
-    phrase, key = own.phrase, _key_of(own.phrase)
-    as_it_is = over_the_four(phrase, key)
-    versions = versions_for_the_four(phrase, key)
-    if not versions:
+    key = _key_of(read.phrase)
+    played = performed(read.phrase)
+    as_it_is = over_the_four(played, key)
+    if not versions_for_the_four(played, key):
         fits = FourState.FITS if as_it_is.rating is Rating.GOOD else FourState.NONE
-        return ForTheFour(FourState.LONG if is_too_long_for_the_four(phrase) else fits, as_it_is, own)
+        return ForTheFour(FourState.LONG if is_too_long_for_the_four(played) else fits, as_it_is)
+    own = best_route(read.phrase, request, read.typed)
+    phrase = own.phrase
+    key = _key_of(phrase)
+    versions = versions_for_the_four(phrase, key)
     player = chosen_player(request.player)
     ranked = {
         version: survey(one, [own.harp], shifts=(0,), player=player, top=1).ranked[0]
         for version, one in versions.items()
     }
-    best, *left = sorted(ranked, key=lambda version: ranked[version].score)
+    best, *left = sorted(ranked, key=lambda version: _rank_of_version(ranked[version], key))
     route = ranked[best].route(alike=True)
     if phrase.title:
         route = replace(route, phrase=replace(route.phrase, title=f"{phrase.title} (IV)"))
     others = tuple(VersionCost(one, ranked[one].effort.total, ranked[one].truth) for one in left)
-    return ForTheFour(FourState.VERSION, as_it_is, own, best, route, over_the_four(route.phrase, key), others)
+    place = over_the_four(route.phrase, key)
+    return ForTheFour(FourState.VERSION, over_the_four(phrase, key), own, best, route, place, others)
