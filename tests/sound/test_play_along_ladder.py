@@ -11,9 +11,10 @@ import pytest
 from reedpath.errors import SoundError
 from reedpath.lesson import Rung
 from reedpath.phrase import Metre, Phrase, Tempo, counted_beats
+from reedpath.signal import Samples
 from reedpath.sound import PlayAlong, Turns, lay_out, play_along, play_along_name, play_along_seconds
 from reedpath.sound.click import Click, render_clicks
-from reedpath.sound.mix import CEILING_DB, Track, mixed_down, placed_in_room
+from reedpath.sound.mix import CEILING_DB, Track, faded, limited, mixed, placed_in_room
 from support.built_routes import built_lesson, built_route
 
 LICK = "2d 3d' 4b 4d'! 4d:1~ r 5d:1/4 4d:1/4 4b 3d'' 3d:1^1 2d:3/2_2~ (1 2 3)d:1! 6b 5d 4d 3d' 2d:2~"
@@ -151,6 +152,11 @@ def test_a_knock_dies_away() -> None:
     assert all(after < before for before, after in itertools.pairwise(parts) if before > 0)
     assert parts[3] < parts[0] / 8
     assert np.all(knock[round(0.09 * 44_100) :] == 0.0)
+
+
+def mixed_down(tracks: list[Track], *, seconds: float, rate: int) -> Samples:
+    """Tracks mixed, held under the ceiling and faded, as every sound is in the end."""
+    return Samples(faded(limited(mixed(tracks, seconds=seconds, rate=rate), rate), rate).T, rate)
 
 
 def test_both_ends_are_faded_straight_over_10_ms() -> None:

@@ -36,7 +36,7 @@ from reedpath.shelf import (
     now_text,
 )
 from reedpath.signal import encode
-from reedpath.sound import SOUND_RATE, Contour, PlayAlong, Tone, lay_out, sounded
+from reedpath.sound import SOUND_RATE, Contour, PlayAlong, Tone, lay_out, levelled, sounded
 
 __all__ = ["DemoShelf", "TakeFault", "demo_shelf", "fill_with_demo", "played_with_faults"]
 
@@ -151,7 +151,7 @@ def played_with_faults(lesson: Lesson, factor: float, faults: tuple[TakeFault, .
         for tone in layout.plan.delayed(layout.zero_seconds).tones
         if not (tone.event in by_event and by_event[tone.event].missed)
     ]
-    return encode(sounded(tones, (), seconds=layout.seconds, rate=SOUND_RATE), format=FORMAT)
+    return encode(levelled(sounded(tones, (), seconds=layout.seconds, rate=SOUND_RATE)), format=FORMAT)
 
 
 def demo_shelf(progress: Progress, folder: Path) -> DemoShelf:

@@ -13,7 +13,7 @@ from reedpath.lesson import Lesson, LessonOfPieces, Rung
 from reedpath.page import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
 from reedpath.phrase import bars, timing_of
 from reedpath.signal import BytesPut, Samples, silence, steady_file, wav_file
-from reedpath.sound import SOUND_RATE, PlayAlongLayout, lay_out, sound_blocks
+from reedpath.sound import SOUND_RATE, PlayAlongLayout, in_one_channel, lay_out, sound_blocks
 
 __all__ = [
     "bar_end_seconds",
@@ -95,7 +95,7 @@ def page_sound(
             frames = round(layout.seconds * SOUND_RATE) if samples is None else samples.frames
             large = files.enter_context(wav_file(wav, rate=SOUND_RATE, channels=2, frames=frames))
         for block in blocks:
-            small(block.mono())
+            small(in_one_channel(block))
             if large is not None:
                 large(block)
             seconds += block.duration_seconds

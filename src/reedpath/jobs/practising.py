@@ -20,6 +20,7 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Drill, Lesson, LessonOfPieces, Rung, rungs_named
 from reedpath.signal import ENCODINGS, BytesPut, Samples, concatenated, encode, rate_in, slowed, sound_file, span_of
 from reedpath.sound import (
+    SOUND_BITS,
     SOUND_RATE,
     Backing,
     Loop,
@@ -93,9 +94,9 @@ def sound_practice_rung(
     seconds, blocks = _blocks(lesson, rung, wishes.play)
     tags, done = {"title": lesson.title}, 0.0
     if rate_in(wishes.format, SOUND_RATE) != SOUND_RATE:
-        put(encode(concatenated(blocks), format=wishes.format, tags=tags))
+        put(encode(concatenated(blocks), format=wishes.format, bits=SOUND_BITS, tags=tags))
         return
-    with sound_file(put, rate=SOUND_RATE, channels=2, format=wishes.format, tags=tags) as write:
+    with sound_file(put, rate=SOUND_RATE, channels=2, format=wishes.format, bits=SOUND_BITS, tags=tags) as write:
         for block in blocks:
             write(block)
             done += block.duration_seconds

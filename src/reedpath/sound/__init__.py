@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from reedpath.sound.choosing import choose
     from reedpath.sound.click import Click
     from reedpath.sound.ladder import (
+        SOUND_BITS,
         SOUND_RATE,
         PlayAlong,
         PlayAlongLayout,
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
         spot_name,
         with_band_name,
     )
+    from reedpath.sound.levelling import TARGET_LUFS, in_one_channel, levelled
     from reedpath.sound.loudness import loudness_lufs
     from reedpath.sound.midi_out import encode_midi
     from reedpath.sound.plan import Plan, plan_route
@@ -51,7 +53,9 @@ else:
 
 __all__ = [
     "MOST_TIMES",
+    "SOUND_BITS",
     "SOUND_RATE",
+    "TARGET_LUFS",
     "Attack",
     "Backing",
     "BackingLayout",
@@ -75,10 +79,12 @@ __all__ = [
     "encode_midi",
     "encode_recording",
     "groove_names",
+    "in_one_channel",
     "ladder_name",
     "lay_out",
     "lay_out_backing",
     "lay_out_spot",
+    "levelled",
     "load_groove",
     "loudness_lufs",
     "parse_groove",

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
+import numpy as np
 from msgspec.structs import replace
 
 from reedpath.arrange import Route
@@ -34,14 +35,23 @@ from reedpath.sound.ladder import (
     check_length,
     count_in_beats,
 )
-from reedpath.sound.mix import Track, mixed_down, placed_in_room
+from reedpath.sound.levelling import levelled
+from reedpath.sound.mix import Track, mixed, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.played_moves import SoundSpan
 from reedpath.sound.tones import Tone
 from reedpath.sound.turns import BarTurn, TurnTimes, bar_turns, turn_times
 from reedpath.sound.voice import render_tones
 
-__all__ = ["Backing", "BackingLayout", "Round", "backing_tracks", "lay_out_backing", "play_with_band"]
+__all__ = [
+    "Backing",
+    "BackingLayout",
+    "Round",
+    "backing_tracks",
+    "lay_out_backing",
+    "mixed_backing",
+    "play_with_band",
+]
 
 # seconds for the last chord to ring out
 TAIL_SECONDS = 2.8
@@ -162,6 +172,16 @@ class BackingLayout:
         """Every tone of the harmonica."""
         played = [one.zero_seconds for one in self.rounds if one.played]
         return tuple(tone for zero in played for tone in self.plan.delayed(zero).tones)
+
+    @property
+    def tones_of_all(self) -> tuple[Tone, ...]:
+        """Every tone, were the harmonica to play every round."""
+        return tuple(tone for one in self.rounds for tone in self.plan.delayed(one.zero_seconds).tones)
+
+    @property
+    def has_only_clicks(self) -> bool:
+        """Whether neither harmonica nor band plays."""
+        return not self.parts and not any(one.played for one in self.rounds)
 
     @property
     def spans(self) -> tuple[tuple[SoundSpan, ...], ...]:
@@ -360,6 +380,23 @@ def backing_tracks(
         yield Track(placed_in_room(dry, rate=rate), VOICE_DB)
 
 
+def mixed_backing(
+    layout: BackingLayout,
+    tones: Sequence[Tone],
+    *,
+    seconds: float,
+    rate: int,
+    bank: Path | None,
+    start_seconds: float = 0.0,
+    gains: Mapping[str, float] | None = None,
+) -> Samples:
+    """A piece of a backing, stereo, as loud as it comes; the arguments are those of `backing_tracks`."""
+    tracks = backing_tracks(
+        layout, tones, seconds=seconds, rate=rate, bank=bank, start_seconds=start_seconds, gains=gains
+    )
+    return Samples(np.ascontiguousarray(mixed(tracks, seconds=seconds, rate=rate).T), rate)
+
+
 def play_with_band(
     lesson: Lesson,
     rung: Rung,
@@ -378,5 +415,8 @@ def play_with_band(
     bank : a General MIDI sound bank; None for the backing's own, else the one that is installed.
     """
     layout = lay_out_backing(lesson, rung, backing)
-    tracks = backing_tracks(layout, layout.tones, seconds=layout.seconds, rate=rate, bank=bank)
-    return mixed_down(tracks, seconds=layout.seconds, rate=rate)
+    whole = mixed_backing(layout, layout.tones, seconds=layout.seconds, rate=rate, bank=bank)
+    if not layout.has_only_clicks:
+        return levelled(whole)
+    played = mixed_backing(layout, layout.tones_of_all, seconds=layout.seconds, rate=rate, bank=bank)
+    return levelled(whole, by=played)

@@ -1,7 +1,7 @@
 """A play-along, or a lesson with a band, in blocks, so that memory does not grow with its length.
 
-Each block is cut out of a stretch that is longer on both sides by more than the room rings and the limiter looks,
-so that the blocks put together are the whole sound, but for rounding.
+Each block is cut out of a stretch that is longer on both sides by more than the room rings; all are brought to one
+loudness (`reedpath.sound.levelling`). So the blocks put together are the whole sound, but for rounding.
 """
 
 from __future__ import annotations
@@ -10,15 +10,15 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from reedpath.signal import Samples
-from reedpath.sound.backing import BackingLayout, backing_tracks
+from reedpath.sound.backing import BackingLayout, mixed_backing
 from reedpath.sound.band import part_gain
 from reedpath.sound.ladder import SOUND_RATE, PlayAlongLayout, sounded
-from reedpath.sound.mix import mixed_down
+from reedpath.sound.levelling import levelled_blocks
 from reedpath.sound.tones import Tone
 
 __all__ = ["backing_blocks", "cut_blocks", "sound_blocks", "tones_near"]
 
-# seconds by which a stretch is longer on each side: the room (0.32), the limiter twice (0.24) and the fade, with air
+# seconds by which a stretch is longer on each side: the room (0.32), with air
 AROUND_SECONDS = 0.75
 # seconds that a tone may go on after its breath has stopped, and begin before; generous
 RELEASE_SECONDS = 1.0
@@ -58,22 +58,30 @@ def sound_blocks(
     mute_voice : whether the harmonica is left out.
     block_seconds : length of a block; the last one is shorter.
     """
-    tones = () if mute_voice else layout.plan.delayed(layout.zero_seconds).tones
+    tones = layout.plan.delayed(layout.zero_seconds).tones
 
-    def stretch(first: int, last: int) -> Samples:
-        start, seconds = first / rate, (last - first) / rate
-        near = tones_near(tones, start, start + seconds)
-        return sounded(near, layout.clicks, seconds=seconds, rate=rate, start_seconds=start)
+    def mixed_blocks(heard: tuple[Tone, ...]) -> Iterator[Samples]:
+        def stretch(first: int, last: int) -> Samples:
+            start, seconds = first / rate, (last - first) / rate
+            near = tones_near(heard, start, start + seconds)
+            return sounded(near, layout.clicks, seconds=seconds, rate=rate, start_seconds=start)
 
-    return cut_blocks(layout.seconds, rate, block_seconds, stretch)
+        return cut_blocks(layout.seconds, rate, block_seconds, stretch)
+
+    if mute_voice:
+        return levelled_blocks(lambda: mixed_blocks(()), seconds=layout.seconds, by=lambda: mixed_blocks(tones))
+    return levelled_blocks(lambda: mixed_blocks(tones), seconds=layout.seconds)
 
 
-def _tones_near(layout: BackingLayout, start: float, end: float) -> list[Tone]:
-    """The tones heard between two moments; only rounds that reach into them are looked at."""
+def _tones_near(layout: BackingLayout, start: float, end: float, *, of_all: bool) -> list[Tone]:
+    """The tones heard between two moments; only rounds that reach into them are looked at.
+
+    of_all : also of the rounds that are the student's.
+    """
     near = []
     for one in layout.rounds:
         first, last = one.zero_seconds - RELEASE_SECONDS, one.zero_seconds + layout.plan.seconds + RELEASE_SECONDS
-        if one.played and first < end and start < last:
+        if (one.played or of_all) and first < end and start < last:
             near += tones_near(layout.plan.delayed(one.zero_seconds).tones, start, end)
     return near
 
@@ -97,10 +105,18 @@ def backing_blocks(
         for part in layout.parts
     }
 
-    def stretch(first: int, last: int) -> Samples:
-        start, seconds = first / rate, (last - first) / rate
-        near = _tones_near(layout, start, start + seconds)
-        tracks = backing_tracks(layout, near, seconds=seconds, rate=rate, bank=bank, start_seconds=start, gains=gains)
-        return mixed_down(tracks, seconds=seconds, rate=rate)
+    def mixed_blocks(*, of_all: bool) -> Iterator[Samples]:
+        def stretch(first: int, last: int) -> Samples:
+            start, seconds = first / rate, (last - first) / rate
+            near = _tones_near(layout, start, start + seconds, of_all=of_all)
+            return mixed_backing(
+                layout, near, seconds=seconds, rate=rate, bank=bank, start_seconds=start, gains=gains
+            )
 
-    return cut_blocks(layout.seconds, rate, block_seconds, stretch)
+        return cut_blocks(layout.seconds, rate, block_seconds, stretch)
+
+    return levelled_blocks(
+        lambda: mixed_blocks(of_all=False),
+        seconds=layout.seconds,
+        by=(lambda: mixed_blocks(of_all=True)) if layout.has_only_clicks else None,
+    )

@@ -7,18 +7,22 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+import numpy as np
+
 from reedpath.errors import SoundError
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Phrase, Timing, beat_of, counted_beats, metre_at, timing_of
 from reedpath.signal import Samples
 from reedpath.signal.blocks import LONGEST_SECONDS
 from reedpath.sound.click import Click, render_clicks
-from reedpath.sound.mix import Track, mixed_down, placed_in_room
+from reedpath.sound.levelling import levelled
+from reedpath.sound.mix import Track, mixed, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.tones import Tone
 from reedpath.sound.voice import render_tones
 
 __all__ = [
+    "SOUND_BITS",
     "SOUND_RATE",
     "PlayAlong",
     "PlayAlongLayout",
@@ -54,6 +58,8 @@ HEAD_SECONDS, TAIL_SECONDS = 0.15, 1.2
 MOST_COUNT_IN_BARS = 4
 # beats that a count-in has at least, a pickup being played over its end; common practice, no source
 LEAST_COUNTED = 2
+# bits of a sample in files that keep every sample; what is under the steps of 16 lies 80 dB under a lesson's loudness
+SOUND_BITS = 16
 # decibels by which the voice and the click stand in the mix: a lesson alone comes to about -18 LUFS
 VOICE_DB, CLICK_DB = -1.0, 1.0
 
@@ -144,25 +150,31 @@ def lay_out(lesson: Lesson, rung: Rung, options: PlayAlong | None = None) -> Pla
 def sounded(
     tones: Sequence[Tone], clicks: Iterable[Click], *, seconds: float, rate: int, start_seconds: float = 0.0
 ) -> Samples:
-    """Clicks, and the harmonica in a small room where it has tones, mixed; from a moment of their clock on."""
+    """Clicks, and the harmonica in a small room where it has tones, mixed; from a moment of their clock on.
+
+    As loud as they come: `reedpath.sound.levelling` brings them to the loudness of all sounds.
+    """
     later = [Click(click.seconds - start_seconds, click.first) for click in clicks]
     tracks = [Track(render_clicks(later, seconds=seconds, rate=rate), CLICK_DB)]
     if tones:
         dry = render_tones(tones, seconds=seconds, start_seconds=start_seconds, rate=rate)
         tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
-    return mixed_down(tracks, seconds=seconds, rate=rate)
+    return Samples(np.ascontiguousarray(mixed(tracks, seconds=seconds, rate=rate).T), rate)
 
 
 def play_along(lesson: Lesson, rung: Rung, options: PlayAlong | None = None, *, rate: int = SOUND_RATE) -> Samples:
     """
     The lesson's phrase at one tempo, stereo: count-in, then the harmonica in a small room.
 
-    Events lie where `lay_out` with the same arguments says; no sample passes -1 dB full scale.
+    Events lie where `lay_out` with the same arguments says; no sample passes -1 dB full scale. The click alone, where
+    the harmonica is left out, is as loud as it is under the harmonica.
     """
     wanted = options or PlayAlong()
     layout = lay_out(lesson, rung, wanted)
-    tones = () if wanted.turns is Turns.YOURS else layout.plan.delayed(layout.zero_seconds).tones
-    return sounded(tones, layout.clicks, seconds=layout.seconds, rate=rate)
+    played = sounded(layout.plan.delayed(layout.zero_seconds).tones, layout.clicks, seconds=layout.seconds, rate=rate)
+    if wanted.turns is Turns.YOURS:
+        return levelled(sounded((), layout.clicks, seconds=layout.seconds, rate=rate), by=played)
+    return levelled(played)
 
 
 # what is added to a name where the harmonica does not play all through

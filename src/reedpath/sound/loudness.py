@@ -12,14 +12,14 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["SILENT_LUFS", "loudness_lufs"]
+__all__ = ["SILENT_LUFS", "LoudnessMeter", "loudness_lufs"]
 
 # LUFS; the absolute gate, and what we call silence
 SILENT_LUFS = -70.0
 # LU under the mean of the blocks; the relative gate
 RELATIVE_GATE = 10.0
-# seconds of a block, and from one to the next
-BLOCK_SECONDS, STEP_SECONDS = 0.4, 0.1
+# seconds from one block to the next, and how many of these a block is long: 0.4 s
+STEP_SECONDS, STEPS = 0.1, 4
 # LUFS of a full-scale power of 1
 OFFSET_LUFS = -0.691
 # hertz, decibels and quality of the shelf; hertz and quality of the high pass: the recommendation's
@@ -52,25 +52,56 @@ def _mean_lufs(powers: npt.NDArray[np.floating]) -> float:
     return OFFSET_LUFS + 10.0 * math.log10(float(powers.mean())) if len(powers) else SILENT_LUFS
 
 
+class LoudnessMeter:
+    """Integrated loudness of a sound that comes piece by piece; of each 0.1 s only the energy is kept."""
+
+    def __init__(self, *, rate: int, channels: int) -> None:
+        self._filters = filters(rate)
+        self._memory = np.zeros((len(self._filters), 2, channels))
+        self._step = round(STEP_SECONDS * rate)
+        self._energies: list[npt.NDArray[np.float64]] = []
+        self._rest = np.zeros(0)
+        self._frames = 0
+        self.peak = 0.0
+
+    def add(self, sound: npt.NDArray[np.floating]) -> None:
+        """The next piece, shape (frames, channels)."""
+        from scipy.signal import sosfilt
+
+        if not len(sound):
+            return
+        self._frames += len(sound)
+        self.peak = max(self.peak, float(sound.max()), -float(sound.min()))
+        weighted, self._memory = sosfilt(self._filters, sound, axis=0, zi=self._memory)
+        power = np.concatenate([self._rest, np.einsum("ij,ij->i", weighted, weighted)])
+        whole = len(power) // self._step * self._step
+        self._energies.append(power[:whole].reshape(-1, self._step).sum(axis=1))
+        self._rest = power[whole:].copy()
+
+    @property
+    def lufs(self) -> float:
+        """Loudness of all that came; -70 for silence. What is shorter than a block is measured as one."""
+        steps = np.concatenate([np.zeros(0), *self._energies])
+        if self._frames == 0:
+            return SILENT_LUFS
+        if len(steps) < STEPS:
+            blocks = np.array([steps.sum() + self._rest.sum()]) / self._frames
+        else:
+            blocks = np.convolve(steps, np.ones(STEPS), mode="valid") / (STEPS * self._step)
+        heard = blocks[blocks > 10.0 ** ((SILENT_LUFS - OFFSET_LUFS) / 10.0)]
+        if not len(heard):
+            return SILENT_LUFS
+        gate = _mean_lufs(heard) - RELATIVE_GATE
+        return _mean_lufs(heard[heard > 10.0 ** ((gate - OFFSET_LUFS) / 10.0)])
+
+
 def loudness_lufs(sound: npt.NDArray[np.floating], *, rate: int) -> float:
     """
     Integrated loudness, LUFS, of a sound of shape (frames, channels) or (frames,); -70 for silence.
 
     A sound shorter than a block is measured as one block.
     """
-    from scipy.signal import sosfilt
-
     both = sound[:, np.newaxis] if sound.ndim == 1 else sound
-    step, block = round(STEP_SECONDS * rate), round(BLOCK_SECONDS * rate)
-    if len(both) == 0:
-        return SILENT_LUFS
-    weighted = sosfilt(filters(rate), both, axis=0)
-    power = np.concatenate([[0.0], np.cumsum(np.sum(np.asarray(weighted, dtype=np.float64) ** 2, axis=1))])
-    starts = np.arange(0, max(1, len(both) - block + 1), step)
-    ends = np.minimum(starts + block, len(both))
-    blocks = (power[ends] - power[starts]) / (ends - starts)
-    heard = blocks[blocks > 10.0 ** ((SILENT_LUFS - OFFSET_LUFS) / 10.0)]
-    if not len(heard):
-        return SILENT_LUFS
-    gate = _mean_lufs(heard) - RELATIVE_GATE
-    return _mean_lufs(heard[heard > 10.0 ** ((gate - OFFSET_LUFS) / 10.0)])
+    meter = LoudnessMeter(rate=rate, channels=both.shape[1])
+    meter.add(both)
+    return meter.lufs

@@ -10,14 +10,14 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.signal import Samples
-
-__all__ = ["Track", "mixed_down", "placed_in_room"]
+__all__ = ["LIMITER_REACH_SECONDS", "Track", "faded", "limited", "mixed", "placed_in_room"]
 
 # decibels full scale that no sample passes; leaves room for what lossy codecs add (EBU R 128 asks -1 dB true peak)
 CEILING_DB = -1.0
 # seconds over which the limiter looks ahead and recovers; long enough not to be heard as a distortion
 LIMITER_SECONDS = 0.06
+# seconds before and after a moment that the limiter looks at, and some samples
+LIMITER_REACH_SECONDS = 2.0 * LIMITER_SECONDS + 0.001
 # seconds of fading at each end
 FADE_SECONDS = 0.01
 
@@ -60,7 +60,7 @@ def _add(out: Sound, track: Track) -> None:
             out[side, start:end] += sound[start:end] * gain
 
 
-def _limited(sound: Sound, rate: int) -> Sound:
+def limited(sound: Sound, rate: int) -> Sound:
     """The sound, shape (2, frames), its loudest moments turned down where they would pass the ceiling."""
     ceiling = 10.0 ** (CEILING_DB / 20.0)
     if not sound.size or max(sound.max(), -sound.min()) <= ceiling:
@@ -75,24 +75,24 @@ def _limited(sound: Sound, rate: int) -> Sound:
     return (sound * smooth).astype(np.float32)
 
 
-def mixed_down(tracks: Iterable[Track], *, seconds: float, rate: int) -> Samples:
-    """
-    The tracks together, stereo, no sample over -1 dB full scale.
-
-    What is longer than ``seconds`` is cut; both ends are faded over 10 ms, so that nothing clicks.
-    """
-    frames = round(seconds * rate)
-    # side by side: numpy goes along one side much faster than from side to side
-    out = np.zeros((2, frames), dtype=np.float32)
-    for track in tracks:
-        _add(out, track)
-    out = _limited(out, rate)
+def faded(sound: Sound, rate: int) -> Sound:
+    """The sound, shape (2, frames), changed in place: both ends are faded over 10 ms, so that nothing clicks."""
+    frames = sound.shape[1]
     fade = min(round(FADE_SECONDS * rate), frames // 2)
     if fade:
         ramp = np.linspace(0.0, 1.0, fade, dtype=np.float32)
-        out[:, :fade] *= ramp
-        out[:, frames - fade :] *= ramp[::-1]
-    return Samples(np.ascontiguousarray(out.T), rate)
+        sound[:, :fade] *= ramp
+        sound[:, frames - fade :] *= ramp[::-1]
+    return sound
+
+
+def mixed(tracks: Iterable[Track], *, seconds: float, rate: int) -> Sound:
+    """The tracks added, shape (2, frames), as loud as they come; what is longer than ``seconds`` is cut."""
+    # side by side: numpy goes along one side much faster than from side to side
+    out = np.zeros((2, round(seconds * rate)), dtype=np.float32)
+    for track in tracks:
+        _add(out, track)
+    return out
 
 
 # seconds for the tail to fall by 60 dB, and its whole length; our choice, a furnished living room

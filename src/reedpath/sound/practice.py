@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from dataclasses import replace as replace_loop
 from fractions import Fraction
 
 from msgspec.structs import replace
@@ -17,6 +18,7 @@ from reedpath.sound.backing import Backing, play_with_band
 from reedpath.sound.click import Click
 from reedpath.sound.ladder import (
     HEAD_SECONDS,
+    SOUND_BITS,
     SOUND_RATE,
     TAIL_SECONDS,
     PlayAlong,
@@ -26,6 +28,7 @@ from reedpath.sound.ladder import (
     play_along,
     sounded,
 )
+from reedpath.sound.levelling import levelled
 from reedpath.sound.plan import plan_route
 from reedpath.sound.played_moves import SoundSpan
 from reedpath.sound.tones import Tone
@@ -61,7 +64,7 @@ class Recording:
 
 def encode_recording(recording: Recording, *, format: str = "wav", tags: Mapping[str, str] | None = None) -> bytes:
     """The recording as a file with its chapters: "wav", "flac", "mp3" or "opus", and tags as `encode` takes them."""
-    return encode_chaptered(recording.samples, recording.chapters, format=format, tags=tags)
+    return encode_chaptered(recording.samples, recording.chapters, format=format, bits=SOUND_BITS, tags=tags)
 
 
 def tempo_title(rung: Rung, metre: Metre = COMMON_TIME) -> str:
@@ -210,6 +213,14 @@ def play_spot(
     if not drill.ladder:
         raise SoundError("sound.no_drill_tempo")
     wanted = loop or Loop(times=drill.times)
-    layouts = [lay_out_spot(lesson, drill.spot.first, drill.spot.last, rung, wanted) for rung in drill.ladder]
-    sounds = [sounded(one.tones, one.clicks, seconds=one.seconds, rate=rate) for one in layouts]
+
+    def mixed_spot(rung: Rung, turns: Turns) -> Samples:
+        layout = lay_out_spot(lesson, drill.spot.first, drill.spot.last, rung, replace_loop(wanted, turns=turns))
+        return sounded(layout.tones, layout.clicks, seconds=layout.seconds, rate=rate)
+
+    is_silent = wanted.turns is Turns.YOURS
+    sounds = [
+        levelled(mixed_spot(rung, wanted.turns), by=mixed_spot(rung, Turns.TOGETHER) if is_silent else None)
+        for rung in drill.ladder
+    ]
     return _joined(sounds, _titles(lesson, drill.ladder, title_of))

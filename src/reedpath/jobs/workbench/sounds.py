@@ -15,7 +15,7 @@ from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.lesson import Rung, decode_lesson, make_lesson
 from reedpath.phrase import timing_of, trimmed
 from reedpath.signal import encode
-from reedpath.sound import Backing, PlayAlong, Turns, lay_out, lay_out_backing, play_along, play_with_band
+from reedpath.sound import SOUND_BITS, Backing, PlayAlong, Turns, lay_out, lay_out_backing, play_along, play_with_band
 
 __all__ = ["PartPlayed", "PartSound", "SoundedNote", "part_of_route", "sound_of_part", "sound_of_source"]
 
@@ -91,7 +91,7 @@ def sound_of_part(progress: Progress, folder: Path, lesson_file: bytes, wanted: 
         options = PlayAlong(count_in_bars=1 if wanted.click else 0, click_through=wanted.click, turns=turns)
         alone = lay_out(lesson, rung, options)
         plan, zero, samples = alone.plan, alone.zero_seconds, play_along(lesson, rung, options)
-    write_file(folder / "part.wav", encode(samples, format="wav"))
+    write_file(folder / "part.wav", encode(samples, format="wav", bits=SOUND_BITS))
     notes = tuple(
         SoundedNote(wanted.first + index, round(zero + span.start_seconds, 3), round(zero + span.end_seconds, 3))
         for index, span in enumerate(plan.spans)
