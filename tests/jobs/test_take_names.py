@@ -11,7 +11,7 @@ from reedpath.jobs.take_matching import LEAST_HEARD, LEAST_ORDERLY, LessonHeard,
 from reedpath.jobs.take_names import date_named, same_student, student_named
 from support.spent_bytes import SpentBytes, built_from_bytes
 
-TITLES = ["Down the lane (invented)", "Kite weather (invented)", "Anna's waltz"]
+TITLES = ["Down the lane (invented)", "Kite weather (invented)", "Anna's waltz", "Boxcar in A"]
 STUDENTS = ("Anna", "Bo Lind", "Anna-Lena O'Shea", "Élodie", "Lena von Arx", "Mo K", "Marie de la Cruz")
 # what stands around a name: none of it is one
 BEFORE = (
@@ -52,6 +52,10 @@ AFTER = (
         ([], "down the lane 2", ""),
         ([], "Kite weather", ""),
         ([], "of the", ""),
+        ([], "of", ""),
+        (["Di"], "2026-11-25", "Di"),
+        ([], "Gil - Boxcar in A - 2026", "Gil"),
+        ([], "Boxcar in A 2", ""),
         ([], "", ""),
         ([], "anna_lena_week3", "Anna Lena"),
         ([], "ANNA2", "Anna"),

@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from reedpath.data import read_toml
 from reedpath.errors import clean_text
-from reedpath.jobs.take_matching import words_of_name
+from reedpath.jobs.take_matching import LEAST_LETTERS, words_of_name
 from reedpath.shelf.words import folded
 
 __all__ = ["date_named", "same_student", "student_named"]
@@ -82,10 +82,11 @@ def _titled(typed: Sequence[str], titles: Sequence[str]) -> frozenset[str]:
     of_titles = [words_of_name(title) for title in titles]
     said = [word for one in typed for word in words_of_name(one)]
     titled: set[str] = set()
-    for title in of_titles:
+    for title, text in zip(of_titles, titles, strict=True):
         shared = title & set(said)
         if shared and (shared == title or 2 * len(shared) >= max(4, len(title))):
-            titled |= shared
+            # "A", of "Boxcar in A", says nothing by itself
+            titled |= shared | {folded(one) for one in _TYPED.findall(text) if len(one) < LEAST_LETTERS}
     every = frozenset().union(*of_titles)
     if set(said) - every - known.words - known.small:
         titled |= set(said[1:]) & every
@@ -98,15 +99,17 @@ def _name_in(text: str, titles: Sequence[str]) -> str:
     titled = _titled(typed, titles)
     kept: list[str] = []
     for word in typed:
-        plain, parts = folded(word), words_of_name(word)
-        is_other = not word or plain in known.words or (parts and parts <= titled)
+        plain = folded(word)
+        is_other = not word or plain in known.words or (words_of_name(word) or {plain}) <= titled
         follows_other = kept and not kept[-1]
         # "recording of Anna", but "Lena von Arx"
         kept.append("" if is_other or (follows_other and plain in known.small) else word)
     name = [word for word in kept if word]
-    while name and folded(name[-1]) in known.small:
+    while len(name) > 1 and folded(name[-1]) in known.small:
         name.pop()
-    if all(folded(word) in known.small for word in name):
+    is_small = all(folded(word) in known.small for word in name)
+    # "Di" alone may be a name, "of the" is none
+    if is_small and not (len(kept) == 1 and len(name) == 1 and name[0].istitle()):
         return ""
     said = " ".join(name)
     return said.title() if said == said.lower() or (said == said.upper() and len(said) > 3) else said
