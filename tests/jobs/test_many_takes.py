@@ -16,17 +16,19 @@ from msgspec.structs import replace
 from reedpath.data import encode_json, read_json
 from reedpath.errors import ReadError, SettingsError, SoundError
 from reedpath.harp import Breath, Move
-from reedpath.jobs import many_takes
+from reedpath.jobs import add_take, add_to_shelf, many_takes
 from reedpath.jobs.answering import AnsweredFile
 from reedpath.jobs.many_takes import TakesAsked, TakesRun, lessons_in
 from reedpath.jobs.take_files import find_recordings
 from reedpath.jobs.take_matching import LessonHeard
 from reedpath.jobs.take_overview import answer_with_overview, overview_of
+from reedpath.jobs.take_records import answered_takes_on_shelf
 from reedpath.jobs.take_tasks import TakeAnswered
 from reedpath.jobs.tasks import TaskAnswer
 from reedpath.listen.answer_json import written_answer
 from reedpath.page.takes import TakesOverview, encode_takes_table, format_takes
 from reedpath.page.takes.overview import TakeChange, WhyUnanswered
+from reedpath.shelf import Shelf, Student
 from reedpath.wording import catalogue_names, load_catalogue
 from support.heard_takes import HeardTake
 from support.students import TUNES, tune_folder, tune_route
@@ -264,3 +266,40 @@ def test_another_move_in_a_lesson_that_was_made_anew_is_not_compared_bar_by_bar(
     told = answered(asked(takes / "Anna 2026-11-25.m4a", lessons, out))
     (one,) = told.takes
     assert (one.change, one.better_in, one.worse_in) == (TakeChange.BETTER, "", "")
+
+
+def test_last_time_may_be_on_the_shelf(takes, lessons, tmp_path) -> None:
+    """A take that is kept there with its answer, of a student by the name that the shelf has."""
+    with Shelf(tmp_path / "a.sqlite", make=True) as shelf:
+        add_to_shelf(shelf, [tune_folder(LANE, tmp_path / "lesson")])
+        with shelf.step("student"):
+            shelf.add(Student(name="Anna Berg (invented)"))
+        (tmp_path / "answer.json").write_bytes(answer_json(LANE, (2, 3, 9, 14)))
+        (tmp_path / "2026-11-11.wav").write_bytes(b"as it was")
+        add_take(
+            shelf, tmp_path / "2026-11-11.wav", student="Anna Berg (invented)", lesson=LANE,
+            answer=tmp_path / "answer.json",
+        )  # fmt: skip
+        earlier = answered_takes_on_shelf(shelf)
+    (one,) = earlier
+    assert (one.record.student, one.record.lesson, one.record.recorded) == (
+        "Anna Berg (invented)",
+        LANE,
+        "2026-11-11",
+    )
+    told = answered(asked(takes, lessons, None, students=("Anna Berg (invented)",), earlier=earlier))
+    anna = [one for one in told.takes if one.student == "Anna Berg (invented)"]
+    assert [(one.last.recorded, one.last.right, one.right) for one in anna] == [
+        ("2026-11-11", 14, 15), ("2026-11-18", 15, 16)
+    ]  # fmt: skip
+
+
+def test_after_a_lesson_that_is_done_with_comes_one_that_was_not_played_yet(takes, lessons, played) -> None:
+    played.of["Anna 2026-11-25.m4a"] = (LANE, ())
+    told = answered(asked(takes, lessons, None))
+    anna = [one for one in told.takes if one.student == "Anna"]
+    assert anna[-1].say[-1].startswith(f"Next: “{KITE}”")
+    played.of["Anna 2026-11-18.m4a"] = (KITE, ())
+    told = answered(asked(takes, lessons, None))
+    anna = [one for one in told.takes if one.student == "Anna"]
+    assert anna[-1].say[-1] == "Next: play it once more tomorrow; what is right then will stay."

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from reedpath.cli.printing import (
     catalogue_for,
@@ -20,7 +20,7 @@ from reedpath.jobs.lesson_folders import is_lesson_folder
 from reedpath.jobs.many_takes import TakesAsked, TakesRun, lessons_in
 from reedpath.jobs.shelves import shelf_at, shelf_path, student_called
 from reedpath.jobs.take_overview import answer_with_overview
-from reedpath.jobs.take_records import OVERVIEW
+from reedpath.jobs.take_records import OVERVIEW, answered_takes_on_shelf
 from reedpath.jobs.task_pool import pool_at
 from reedpath.page.takes import format_takes
 from reedpath.wording import error_words
@@ -28,6 +28,7 @@ from reedpath.wording import error_words
 if TYPE_CHECKING:
     from reedpath.errors import ReedpathError
     from reedpath.jobs.take_matching import KnownLesson
+    from reedpath.jobs.take_records import TakeWithAnswer
     from reedpath.wording import Catalogue
 
 __all__ = ["TakesSaid", "is_one_take", "show_takes"]
@@ -65,8 +66,15 @@ def is_one_take(said: TakesSaid) -> bool:
     return is_lesson_folder(lesson) or not lesson.is_dir() or not any(lesson.rglob("lesson.json"))
 
 
-def _from_shelf(path: Path | None, student: str | None) -> tuple[tuple[KnownLesson, ...], tuple[str, ...]]:
-    """The lessons of the shelf, and the names of its students."""
+class _OfShelf(NamedTuple):
+    """What is known by the shelf: its lessons, its students, and the takes that were answered before."""
+
+    lessons: tuple[KnownLesson, ...] = ()
+    students: tuple[str, ...] = ()
+    earlier: tuple[TakeWithAnswer, ...] = ()
+
+
+def _from_shelf(path: Path | None, student: str | None) -> _OfShelf:
     from reedpath.jobs.incoming_takes import ground_of
 
     if path is None and not shelf_path(None).exists():
@@ -75,19 +83,20 @@ def _from_shelf(path: Path | None, student: str | None) -> tuple[tuple[KnownLess
         if student is not None:
             student_called(shelf, student)
         ground = ground_of(shelf)
-    return ground.lessons, tuple(one.name for one in ground.students)
+        earlier = answered_takes_on_shelf(shelf)
+    return _OfShelf(ground.lessons, tuple(one.name for one in ground.students), earlier)
 
 
 def _asked(said: TakesSaid, language: str) -> tuple[TakesAsked, tuple[ReedpathError, ...]]:
     """What is asked, and why some lessons can't be read."""
     lessons: tuple[KnownLesson, ...] = ()
     unread: tuple[ReedpathError, ...] = ()
-    students: tuple[str, ...] = ()
+    kept = _OfShelf()
     if said.lessons:
         lessons, unread = lessons_in(said.lessons)
     if said.shelf is not None or not said.lessons:
-        kept, students = _from_shelf(said.shelf, said.student)
-        lessons = lessons or kept
+        kept = _from_shelf(said.shelf, said.student)
+        lessons = lessons or kept.lessons
     if not lessons:
         raise SettingsError("cli.no_lessons_said")
     is_one = len(said.lessons) == 1 and is_lesson_folder(said.lessons[0])
@@ -96,7 +105,8 @@ def _asked(said: TakesSaid, language: str) -> tuple[TakesAsked, tuple[ReedpathEr
         lessons=lessons,
         language=language,
         is_one_lesson=is_one,
-        students=students,
+        students=kept.students,
+        earlier=kept.earlier,
         student=said.student or "",
         out=said.out,
         everything=said.everything,

@@ -45,6 +45,7 @@ class TakesAsked(Struct, frozen=True):
     given : files, and folders of such. lessons : those that may be played.
     is_one_lesson : whether every take is of the only lesson there is, as the teacher says.
     students : names that are known. student : whose all takes are, where the teacher says so.
+    earlier : takes that were answered elsewhere, as on the shelf.
     out : the folder for the answers; None for none to be kept.
     everything : whether the answers' texts tell all that is not as asked.
     broken_off : whether a file that breaks off is heard as far as it goes.
@@ -57,6 +58,7 @@ class TakesAsked(Struct, frozen=True):
     is_one_lesson: bool = False
     students: tuple[str, ...] = ()
     student: str = ""
+    earlier: tuple[TakeWithAnswer, ...] = ()
     out: Path | None = None
     everything: bool = False
     broken_off: bool = False
@@ -152,7 +154,7 @@ class _Week:
         self.written: list[Written] = []
 
     def _kept(self) -> tuple[TakeWithAnswer, ...]:
-        return (*self.here, *self.beside)
+        return (*self.here, *self.beside, *self.asked.earlier)
 
     def _take_in(self, recording: RecordingFile, known: list[str]) -> None:
         try:
@@ -242,7 +244,7 @@ class _Week:
         return AnsweredTakes(
             now=tuple(sorted(self.now.values(), key=lambda one: one.record.when)),
             before=tuple(sorted(self.before.values(), key=lambda one: one.record.when)),
-            earlier=tuple(one for one in every_answer((self.here, self.beside)) if one.record.sha256 not in done),
+            earlier=tuple(one for one in every_answer((self._kept(),)) if one.record.sha256 not in done),
             open=(*self.open.values(), *waiting),
             same=self.same,
             others=self.others,

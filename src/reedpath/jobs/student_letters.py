@@ -39,6 +39,7 @@ __all__ = [
     "bars_of_events",
     "change_letter",
     "due_words",
+    "is_done",
     "letter_text",
     "next_step_words",
     "points_words",
@@ -141,11 +142,18 @@ def next_step_words(
     if factor < FULL:
         # a step of the ladder: a tenth, never beyond the tempo
         return words.say("listen.next.faster", bpm=_beats(route, min(1.0, factor + 0.1)))
-    if play.right_share >= DONE and following is not None:
+    if is_done(play) and following is not None:
         if following.tempo is None:
             return words.say("letter.next.phrase_slowly", title=following.title)
         return words.say("letter.next.phrase", title=following.title, percent=_percent(following.tempo))
+    if step.kind is NextStepKind.TOMORROW:
+        return words_of_step(step, harp_heard, route, words)
     return words.say("listen.next.again")
+
+
+def is_done(play: PlayAnswer) -> bool:
+    """Whether a lesson is played so that another may follow."""
+    return play.right_share >= DONE and play.tempo.factor >= FULL
 
 
 def letter_text(progress: StudentProgress, following: FollowingPhrase | None, words: Catalogue) -> str:

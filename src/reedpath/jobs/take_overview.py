@@ -15,9 +15,16 @@ from reedpath.data import encode_json
 from reedpath.errors import ReedpathError
 from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import UNFINISHED, Written, writing_into
+from reedpath.jobs.following_lessons import FollowingLessons
 from reedpath.jobs.many_takes import AnsweredTakes, OpenTake, TakesRun
 from reedpath.jobs.progress import Progress, silent
-from reedpath.jobs.student_letters import next_step_words, points_words, went_well_words
+from reedpath.jobs.student_letters import (
+    FollowingPhrase,
+    is_done,
+    next_step_words,
+    points_words,
+    went_well_words,
+)
 from reedpath.jobs.student_progress import answer_written, lesson_kept
 from reedpath.jobs.take_matching import KnownLesson, lessons_that_fit
 from reedpath.jobs.take_records import OVERVIEW, TakeWithAnswer
@@ -37,7 +44,13 @@ from reedpath.page.takes import (
 from reedpath.page.takes.overview import TakeChange, WhyUnanswered
 from reedpath.phrase import PrintedBar, metre_at, numbered_bars
 from reedpath.shelf.words import folded
-from reedpath.skill import StudentSkill, after_take, first_skill, observations_of, route_answered
+from reedpath.skill import (
+    StudentSkill,
+    after_take,
+    first_skill,
+    observations_of,
+    route_answered,
+)
 from reedpath.wording import Catalogue, bars_words, counted_bpm, error_words, move_in_sentence
 
 __all__ = ["OverviewMade", "answer_with_overview", "overview_of"]
@@ -162,7 +175,13 @@ def _against(take: _HeardTake, before: _HeardTake | None, words: Catalogue) -> d
     return {"change": _change(play, earlier), "last": last, **_places(take, before, words)}
 
 
-def _said(take: _HeardTake, before: _HeardTake | None, skill: StudentSkill, words: Catalogue) -> Iterator[str]:
+def _said(
+    take: _HeardTake,
+    before: _HeardTake | None,
+    skill: StudentSkill,
+    following: FollowingPhrase | None,
+    words: Catalogue,
+) -> Iterator[str]:
     """What to say to the student: another harp, what went well, one point, the next step."""
     play, route, harp = take.best, take.route, take.answer.harp_heard
     if play is None:
@@ -176,7 +195,7 @@ def _said(take: _HeardTake, before: _HeardTake | None, skill: StudentSkill, word
         if well is not None:
             yield well
         yield from list(points_words(route, play, words))[:MOST_POINTS]
-        yield next_step_words(route, play, skill, None, words, harp_heard=harp)
+        yield next_step_words(route, play, skill, following, words, harp_heard=harp)
 
 
 def _files(out: Path | None, folder: str) -> tuple[str, ...]:
@@ -273,10 +292,14 @@ def overview_of(
             last[one.of_what] = one
     newest = {one.of_what if one.student else one.kept.record.sha256: one for one in heard if one.is_shown}
     shown: list[ToldTake] = []
+    played = [(one.student, one.kept.record.lesson) for one in heard]
+    following = FollowingLessons(lessons, played)
     for one, before, skill in told:
         if one.is_shown:
             is_newest = one in newest.values()
-            said = tuple(_said(one, before, skill, words)) if is_newest else ()
+            is_over = one.best is not None and bool(one.student) and is_done(one.best)
+            after = following.after(one.student, skill) if is_newest and is_over else None
+            said = tuple(_said(one, before, skill, after, words)) if is_newest else ()
             shown.append(replace(_told(one, before, out, words), say=said))
     days = sorted(one.recorded for one in shown)
     return TakesOverview(

@@ -20,7 +20,9 @@ from reedpath.jobs.disk import read_bytes
 from reedpath.jobs.folders import UNFINISHED, Written, writing_into
 from reedpath.jobs.students import MOST_ANSWER_BYTES
 from reedpath.jobs.take_matching import words_of_name
+from reedpath.jobs.take_names import date_named
 from reedpath.jobs.take_tasks import ANSWER
+from reedpath.shelf import KeptAnswer, KeptLesson, KeptTake, LessonVersion, Shelf, Student
 
 __all__ = [
     "OVERVIEW",
@@ -28,6 +30,7 @@ __all__ = [
     "TakeWithAnswer",
     "answered_takes",
     "answered_takes_beside",
+    "answered_takes_on_shelf",
     "every_answer",
     "keep_answered_take",
     "keep_record",
@@ -107,6 +110,30 @@ def answered_takes_beside(out: Path) -> tuple[TakeWithAnswer, ...]:
             for one in answered_takes(folder):
                 found.setdefault(one.record.sha256, one)
     return tuple(sorted(found.values(), key=lambda one: one.record.when))
+
+
+def answered_takes_on_shelf(shelf: Shelf) -> tuple[TakeWithAnswer, ...]:
+    """The takes on a shelf that have an answer, in the order of time; each with the last one."""
+    students = {one.number: one.name for one in shelf.all(Student)}
+    versions = {one.number: one.lesson for one in shelf.all(LessonVersion)}
+    titles = {one.number: one.title for one in shelf.all(KeptLesson)}
+    answers = {one.take: one for one in shelf.all(KeptAnswer)}
+    found = []
+    for take in shelf.all(KeptTake):
+        answer = answers.get(take.number)
+        if answer is None or take.version is None:
+            continue
+        at = take.added or answer.added
+        record = TakeRecord(
+            file=take.name,
+            sha256=take.sound.partition(".")[0] or f"take {take.number}",
+            recorded=str(date_named(take.name) or at[:10]),
+            modified=at,
+            student=students[take.student],
+            lesson=titles[versions[take.version]],
+        )
+        found.append(TakeWithAnswer(record, "", answer.data.encode()))
+    return tuple(sorted(found, key=lambda one: one.record.when))
 
 
 def _folder_name(record: TakeRecord) -> str:

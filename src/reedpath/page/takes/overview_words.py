@@ -59,7 +59,7 @@ def counted_words(overview: TakesOverview, words: Catalogue) -> str:
     takes = words.say("shelf.takes", count=len(overview.takes) + overview.older + len(overview.unanswered))
     students = {one.student for one in overview.takes if one.student}
     if students:
-        takes = words.say("week.of", takes=takes, students=words.say("shelf.students", count=len(students)))
+        takes = words.say("week.of", takes=takes, count=len(students))
     return words.say("week.counted", takes=takes, parts=words.join(parts)) if parts else words.sentence(takes)
 
 
