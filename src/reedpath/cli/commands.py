@@ -386,7 +386,21 @@ def align(recording: Path, *, lesson: Path, broken_off: bool, language: str | No
 
 @app.command("film")
 @o.LESSON_FOLDER
+@click.argument("more", metavar="[FILM]...", nargs=-1, type=o.FilePath(), help="With --from, more of the footage.")
 @option("--out", metavar="FILE", type=Path, required=True, help="The film: .mp4, or as the teacher's film is.")
+@option(
+    "--from",
+    "raw",
+    title="Raw footage",
+    metavar="FILM",
+    multiple=True,
+    type=o.FilePath(),
+    help="Propose a cut of raw footage, in one file or several: talk, and of each part at each tempo the best.",
+)
+@option(
+    "--render", title="Raw footage", is_flag=True, help="Make the film of it, by the list beside it if there is one."
+)
+@option("--side", title="Raw footage", default="over", help="The strip over the picture, or beside it.")
 @option("--over", metavar="FILM", type=Path, help="Lay the strip over the teacher's own film.")
 @option("--beside", metavar="FILM", type=Path, help="Put the strip beside the teacher's own film.")
 @option("--cut", is_flag=True, help="Cut the teacher's film: of what is played again and again the best stays.")
@@ -400,8 +414,8 @@ def align(recording: Path, *, lesson: Path, broken_off: bool, language: str | No
 @o.LANGUAGE
 @o.AS_JSON
 def film(
-    folder: Path, heard: PractiseWishes, *, out: Path, over: Path | None, beside: Path | None, cut: bool,
-    cut_as: Path | None, strip: str | None,
+    folder: Path, heard: PractiseWishes, *, more: tuple[Path, ...], out: Path, raw: tuple[Path, ...], render: bool,
+    side: str, over: Path | None, beside: Path | None, cut: bool, cut_as: Path | None, strip: str | None,
     screen: str, palette: str, steps: bool, replace: bool, language: str | None, json: bool,
 ) -> None:  # fmt: skip
     """Make a film of a lesson, or lay its tab in time over a teacher's own.
@@ -414,9 +428,21 @@ def film(
     reedpath film lessons/solo --out jam.mp4 --band --form twelve-bar --turns call --tempos full --no-steps
     reedpath film lessons/solo --over me-playing.mp4 --strip vp9 --out taught.mp4
     reedpath film lessons/solo --over raw.mp4 --cut --out taught.mp4
+    reedpath film lessons/solo --from raw-1.mp4 raw-2.mp4 --out taught.mp4
+    reedpath film lessons/solo --from raw-1.mp4 raw-2.mp4 --out taught.mp4 --render
     """
+    from reedpath.cli.footage import check_footage, film_from_footage
     from reedpath.cli.making import film_of_cut, film_of_lesson, film_of_takes, lesson_wishes, take_wishes
 
+    others = over is not None or beside is not None or cut or strip is not None
+    check_footage(raw, more, render=render, others=others)
+    if raw:
+        laid = take_wishes(heard, side, screen=screen, palette=palette, language=language)
+        films = (*raw, *more)
+        film_from_footage(
+            folder, films, laid, out, render=render, cut_as=cut_as, replace=replace, language=language, json=json
+        )
+        return
     teachers = [(side, film) for side, film in (("over", over), ("beside", beside)) if film is not None]
     if len(teachers) > 1:
         raise SettingsError("cli.over_or_beside")

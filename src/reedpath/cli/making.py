@@ -369,6 +369,7 @@ def film_of_cut(
 
     cut : file of the cut, corrected by hand; None for the one that is proposed.
     """
+    from reedpath.cli.footage import cut_line
     from reedpath.jobs import make_cut_film, read_cut, read_lesson
 
     catalogue = catalogue_for(language)
@@ -378,7 +379,4 @@ def film_of_cut(
         written = make_cut_film(lesson, [film], wishes, out, cut=said, replace=replace, progress=progress)
     _tell_written(out.parent, written, language, json=json)
     if not json:
-        done = read_cut(out.with_name(f"{out.stem}.cut.json"))
-        gone = sum(not piece.keep for piece in done.pieces)
-        kept, whole = (catalogue.number(round(one, 1)) for one in (done.seconds, done.lengths[0]))
-        print_line(catalogue.say("film.cut", count=gone, kept=kept, whole=whole))
+        print_line(cut_line(read_cut(out.with_name(f"{out.stem}.cut.json")), catalogue))

@@ -6,20 +6,23 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.film.captions import Cue, caption_cues, chapter_cues, format_srt, format_webvtt
+    from reedpath.film.cut_proposal import CutOrder, proposed_cut
+    from reedpath.film.cut_timeline import encode_timeline
     from reedpath.film.encode import FilmProgress
     from reedpath.film.film_cut import (
         CutKind,
         CutPiece,
         CutWhy,
+        FilmClock,
         FilmCut,
-        Footage,
         checked_cut,
         decode_cut,
         encode_cut,
         loudness_in_tenths,
-        proposed_cut,
+        on_pictures,
     )
-    from reedpath.film.film_reader import seekable_film
+    from reedpath.film.film_reader import FilmFacts, seekable_film
+    from reedpath.film.footage import Footage, FoundPlay, found_play
     from reedpath.film.layout import lay_out_film, lay_out_takes
     from reedpath.film.lesson_film import FilmWishes, film_lesson
     from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
@@ -33,7 +36,7 @@ if TYPE_CHECKING:
     )
     from reedpath.film.publishing import encode_title_picture, film_text, listed_chapters
     from reedpath.film.screens import screen_names
-    from reedpath.film.take_film import TakeWishes, film_as_cut, film_seconds, film_takes, takes_format
+    from reedpath.film.take_film import TakeWishes, film_as_cut, film_facts, film_seconds, film_takes, takes_format
     from reedpath.film.timeline import (
         Caption,
         CountedNumber,
@@ -52,14 +55,18 @@ __all__ = [
     "CountedNumber",
     "Cue",
     "CutKind",
+    "CutOrder",
     "CutPiece",
     "CutWhy",
     "FilmCard",
+    "FilmClock",
     "FilmCut",
+    "FilmFacts",
     "FilmProgress",
     "FilmStretch",
     "FilmWishes",
     "Footage",
+    "FoundPlay",
     "Glide",
     "Highlight",
     "PiecesTimeline",
@@ -74,8 +81,10 @@ __all__ = [
     "decode_cut",
     "encode_cut",
     "encode_pieces_title_picture",
+    "encode_timeline",
     "encode_title_picture",
     "film_as_cut",
+    "film_facts",
     "film_lesson",
     "film_overlay",
     "film_pieces",
@@ -84,11 +93,13 @@ __all__ = [
     "film_text",
     "format_srt",
     "format_webvtt",
+    "found_play",
     "lay_out_film",
     "lay_out_pieces",
     "lay_out_takes",
     "listed_chapters",
     "loudness_in_tenths",
+    "on_pictures",
     "overlay_format",
     "overlay_kinds",
     "pieces_caption_cues",

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from reedpath.errors import FilmError, Place
 from reedpath.film.encode import SOUND_BITS, sound_frames
-from reedpath.film.film_cut import CutPiece, FilmCut, checked_cut
+from reedpath.film.film_cut import FilmCut, checked_cut, on_pictures
 from reedpath.film.film_reader import FilmFacts, Picture, SoundPacket, TeacherFilm
 from reedpath.signal import BlockResampler, Samples, open_blocks
 
@@ -28,8 +28,14 @@ _Stereo: TypeAlias = npt.NDArray[np.float32]
 TIME_BASE = Fraction(1, 90_000)
 # hertz of the sound of a cut film; common practice, no source
 RATE = 48_000
-# seconds over which sound comes and goes at a cut, so that nothing clicks; ours
-FADE_SECONDS = 0.01
+# seconds over which one stretch's sound fades into the next one's, so that nothing clicks; ours
+FADE_SECONDS = 0.02
+# pictures: shown up to half of one sooner or later than they were taken, where a stretch begins or ends
+HALF_PICTURE = 0.5
+# seconds before a stretch from which a film is entered, and by which its pictures may begin late there
+ENTERED_BEFORE, LATE_SECONDS = 0.5, 0.25
+# share by which two films' pictures may differ in shape and be one film's
+SHAPE_SLACK = 0.02
 
 
 class _PieceSound:
@@ -48,14 +54,13 @@ class _PieceSound:
         blocks = self._stack.enter_context(open_blocks(self._paths[film], allow_truncated=True))
         self._sound = _stereo(blocks)
 
-    def of(self, piece: CutPiece) -> _Stereo:
-        """The sound of a stretch, shape (frames, 2), with its ends faded."""
-        first, last = (round(one * RATE) for one in (piece.start_seconds, piece.end_seconds))
+    def of(self, film: int, first: int, last: int) -> _Stereo:
+        """The sound of a film between two frames, shape (frames, 2); silence before its start and after its end."""
         sound = np.zeros((last - first, 2), dtype=np.float32)
-        if not self._has_sound[piece.film]:
+        if not self._has_sound[film]:
             return sound
-        if self._film != piece.film or first < self._at:
-            self._open(piece.film)
+        if self._film != film or first < self._at:
+            self._open(film)
         while self._at < last:
             if not len(self._left):
                 more = next(self._sound, None)
@@ -66,8 +71,9 @@ class _PieceSound:
             if stop > first:
                 begin = max(start, first)
                 sound[begin - first : stop - first] = self._left[begin - start : stop - start]
+            # what the next stretch may begin with is kept
             self._left, self._at = self._left[stop - start :], stop
-        return _faded(sound)
+        return sound
 
     def close(self) -> None:
         self._stack.close()
@@ -84,12 +90,44 @@ def _stereo(blocks: Iterable[Samples]) -> Iterator[_Stereo]:
         yield np.stack([side.finish() for side in sides], axis=1)
 
 
-def _faded(sound: _Stereo) -> _Stereo:
-    count = min(round(FADE_SECONDS * RATE), len(sound) // 2)
-    ramp = np.linspace(0.0, 1.0, count, dtype=np.float32)[:, np.newaxis]
-    sound[:count] *= ramp
-    sound[len(sound) - count :] *= ramp[::-1]
-    return sound
+def _rise(count: int) -> npt.NDArray[np.float32]:
+    """From nothing to all, so that two sounds that are not alike are as loud together as each: shape (count, 1)."""
+    return np.sin(np.linspace(0.0, np.pi / 2, count, dtype=np.float32))[:, np.newaxis]
+
+
+def _joined_sound(sound: _PieceSound, cut: FilmCut) -> Iterator[_Stereo]:
+    """The sound of what stays, one stretch faded into the next, both beyond the cut by half the fade."""
+    half = round(FADE_SECONDS / 2 * RATE)
+    waiting = np.zeros((0, 2), dtype=np.float32)
+    done, at = 0, 0.0
+    for film, start, end in _heard(cut):
+        at += end - start
+        # the frames that it is due, from the whole length, so that rounding never adds up
+        count = round(at * RATE) - done
+        first = round(start * RATE)
+        block = sound.of(film, first - half, first + count + half)
+        rise = _rise(2 * half)
+        block[: 2 * half] *= rise
+        if done:
+            block[: 2 * half] += waiting * rise[::-1]
+        else:
+            block = block[half:]
+        waiting = block[len(block) - 2 * half :].copy()
+        yield block[: len(block) - 2 * half]
+        done += count
+    # the last half of its end lies beyond the film
+    yield (waiting * _rise(2 * half)[::-1])[:half]
+
+
+def _heard(cut: FilmCut) -> list[tuple[int, float, float]]:
+    """Film, start and end of what is heard in one go, whichever camera shows it."""
+    runs: list[tuple[int, float, float]] = []
+    for piece in cut.kept:
+        if runs and runs[-1][0] == piece.film and runs[-1][2] == piece.start_seconds:
+            runs[-1] = (piece.film, runs[-1][1], piece.end_seconds)
+        else:
+            runs.append((piece.film, piece.start_seconds, piece.end_seconds))
+    return runs
 
 
 class CutFilm:
@@ -103,17 +141,18 @@ class CutFilm:
     """
 
     def __init__(self, paths: Sequence[Path], cut: FilmCut) -> None:
-        self._paths, self.cut = tuple(paths), checked_cut(cut)
-        if len(self._paths) != len(cut.films):
+        self._paths = tuple(paths)
+        if len(self._paths) != len(checked_cut(cut).films):
             raise FilmError("film.cut_films", count=len(cut.films), given=len(self._paths))
-        every = [self._facts_of(path) for path in self._paths]
-        first = every[0]
-        for path, facts in zip(self._paths, every, strict=True):
-            if (facts.width, facts.height) != (first.width, first.height):
+        self._facts = [self._facts_of(path) for path in self._paths]
+        self.cut = checked_cut(on_pictures(cut, [float(facts.frame_rate) for facts in self._facts]))
+        first = self._facts[0]
+        for path, facts in zip(self._paths, self._facts, strict=True):
+            if abs(facts.width * first.height / (facts.height * first.width) - 1.0) > SHAPE_SLACK:
                 raise FilmError("film.cut_sizes", where=Place(file=str(path)))
-        self._has_sound = [bool(facts.sound_codecs) for facts in every]
+        self._has_sound = [bool(facts.sound_codecs) for facts in self._facts]
         codecs = ("aac",) if any(self._has_sound) else ()
-        self.facts = replace(first, seconds=cut.seconds, time_base=TIME_BASE, sound_codecs=codecs)
+        self.facts = replace(first, seconds=self.cut.seconds, time_base=TIME_BASE, sound_codecs=codecs)
 
     @staticmethod
     def _facts_of(path: Path) -> FilmFacts:
@@ -136,46 +175,48 @@ class CutFilm:
     def read(self, width: int, height: int) -> Iterator[Picture | SoundPacket]:
         """What stays: pictures that wide and high, and frames of sound, each with its time in the cut."""
         sound = _PieceSound(self._paths, self._has_sound)
-        at, last_pts = 0.0, -1
+        last_pts = -1
         try:
-            for piece, pictures in self._pieces(width, height):
-                heard = self._sound_frames(sound, piece, at)
-                waiting = next(heard, None)
-                for one in pictures:
-                    pts = round((at + one.seconds - piece.start_seconds) / TIME_BASE)
-                    # sound goes before the pictures that it is heard with, so that a player need not look for it
-                    while waiting is not None and waiting.packet.pts <= pts * TIME_BASE * RATE:
-                        yield waiting
-                        waiting = next(heard, None)
-                    if pts > last_pts:
-                        last_pts = pts
-                        yield Picture(pts, float(pts * TIME_BASE), one.shown)
-                if waiting is not None:
+            heard = self._sound_frames(sound)
+            waiting = next(heard, None)
+            for one in self._pictures(width, height):
+                # sound goes before the pictures that it is heard with, so that a player need not look for it
+                while waiting is not None and waiting.packet.pts <= one.pts * TIME_BASE * RATE:
                     yield waiting
-                    yield from heard
-                at += piece.seconds
+                    waiting = next(heard, None)
+                if one.pts > last_pts:
+                    last_pts = one.pts
+                    yield one
+            if waiting is not None:
+                yield waiting
+                yield from heard
         finally:
             sound.close()
 
-    def _sound_frames(self, sound: _PieceSound, piece: CutPiece, at: float) -> Iterator[SoundPacket]:
-        """The sound of a stretch that is shown from a second on, frame by frame."""
+    def _sound_frames(self, sound: _PieceSound) -> Iterator[SoundPacket]:
         if self.facts.sound_codecs:
-            block = Samples(sound.of(piece), RATE)
-            for _, frame in sound_frames([block], RATE, start=round(at * RATE)):
+            blocks = (Samples(block, RATE) for block in _joined_sound(sound, self.cut) if len(block))
+            for _, frame in sound_frames(blocks, RATE):
                 yield SoundPacket(frame, None)
 
-    def _pieces(self, width: int, height: int) -> Iterator[tuple[CutPiece, Iterator[Picture]]]:
-        """Each stretch with its pictures; a film is read on where it can be, else from its start."""
-        film, until = -1, 0.0
+    def _pictures(self, width: int, height: int) -> Iterator[Picture]:
+        """The pictures of what stays, each at its time in the cut; the first of a stretch where that begins."""
+        at = 0.0
         with ExitStack() as stack:
-            reading: Iterator[Picture] = iter(())
+            readers: dict[int, _Pictures] = {}
             for piece in self.cut.kept:
-                if film != piece.film or piece.start_seconds < until:
-                    stack.close()
-                    teacher = stack.enter_context(TeacherFilm(self._paths[piece.film]))
-                    reading = (one for one in teacher.read(width, height) if isinstance(one, Picture))
-                film, until = piece.film, piece.end_seconds
-                yield piece, _within(reading, piece)
+                shown = piece.shown
+                if shown not in readers:
+                    readers[shown] = stack.enter_context(_Pictures(self._paths[shown]))
+                clock = self.cut.clock(shown, piece.film)
+                assert clock is not None
+                half = HALF_PICTURE / float(self._facts[shown].frame_rate)
+                start, end = clock.here(piece.start_seconds) - half, clock.here(piece.end_seconds) - half
+                for one in readers[shown].between(start, end, width, height):
+                    moment = max(at, at + clock.there(one.seconds) - piece.start_seconds)
+                    pts = round(moment / TIME_BASE)
+                    yield Picture(pts, float(pts * TIME_BASE), one.shown)
+                at += piece.seconds
 
     def close(self) -> None:
         """Nothing is open but while it is read."""
@@ -189,9 +230,48 @@ class CutFilm:
         self.close()
 
 
-def _within(reading: Iterator[Picture], piece: CutPiece) -> Iterator[Picture]:
-    for one in reading:
-        if one.seconds >= piece.end_seconds:
-            return
-        if one.seconds >= piece.start_seconds:
+class _Pictures:
+    """The pictures of a film, stretch by stretch; it is read on where it can be, else entered anew."""
+
+    def __init__(self, path: Path) -> None:
+        self._path, self._stack = path, ExitStack()
+        self._reading: Iterator[Picture] = iter(())
+        self._last: Picture | None = None
+        self._until = float("inf")
+
+    def _enter(self, seconds: float, width: int, height: int) -> Picture | None:
+        """Begin to read a little before a moment; the first picture there."""
+        for enter in (max(0.0, seconds - ENTERED_BEFORE), 0.0):
+            self._stack.close()
+            teacher = self._stack.enter_context(TeacherFilm(self._path))
+            if enter:
+                teacher.enter(enter)
+            pictures = teacher.read(width, height, from_seconds=seconds - ENTERED_BEFORE, with_sound=False)
+            self._reading = (one for one in pictures if isinstance(one, Picture))
+            first = next(self._reading, None)
+            if not enter or (first is not None and first.seconds <= seconds + LATE_SECONDS):
+                return first
+        return None
+
+    def between(self, start: float, end: float, width: int, height: int) -> Iterator[Picture]:
+        """The pictures between two moments; where none begins there, the one that is still shown."""
+        one = self._last
+        if one is None or one.seconds > start or start - self._until > ENTERED_BEFORE:
+            one = self._enter(start, width, height)
+        before: Picture | None = None
+        while one is not None and one.seconds < start:
+            before, one = one, next(self._reading, None)
+        if before is not None and (one is None or one.seconds > start + LATE_SECONDS):
+            yield before
+        while one is not None and one.seconds < end:
             yield one
+            one = next(self._reading, None)
+        self._last, self._until = one, end
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._stack.close()

@@ -213,15 +213,32 @@ class TeacherFilm:
 
         return put
 
-    def read(self, width: int, height: int) -> Iterator[Picture | SoundPacket]:
-        """Its pictures, that wide and high, and its packets of sound, in the order of the file.
+    def enter(self, seconds: float) -> None:
+        """Go to a moment, or to the last picture before it from which others can be made; it must not be read yet.
 
-        A film that breaks off ends where it breaks. Pictures are in the narrow range of light and colour.
+        Where the file has no index nothing is done, so that it is read from its start.
         """
         import av
 
         try:
-            for packet in self._container.demux(self._video, *self.sounds):
+            self._container.seek(int(seconds / float(self.facts.time_base)), stream=self._video, backward=True)
+        except (av.FFmpegError, OSError, ValueError):
+            self.close()
+            self._open()
+
+    def read(
+        self, width: int, height: int, *, from_seconds: float = 0.0, with_sound: bool = True
+    ) -> Iterator[Picture | SoundPacket]:
+        """Its pictures, that wide and high, and its packets of sound, in the order of the file.
+
+        A film that breaks off ends where it breaks. Pictures are in the narrow range of light and colour.
+
+        from_seconds : pictures before are passed over. with_sound : whether its packets of sound are wanted.
+        """
+        import av
+
+        try:
+            for packet in self._container.demux(self._video, *(self.sounds if with_sound else ())):
                 if packet.stream is not self._video:
                     if packet.dts is not None:
                         yield SoundPacket(packet, packet.stream)
@@ -230,6 +247,8 @@ class TeacherFilm:
                     if shown.pts is None:
                         continue
                     seconds = float(shown.pts * self.facts.time_base)
+                    if seconds < from_seconds:
+                        continue
                     yield Picture(shown.pts, seconds, self._upright(shown, width, height))
         except av.FFmpegError:
             return

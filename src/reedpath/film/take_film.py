@@ -35,7 +35,7 @@ from reedpath.wording import Catalogue, load_catalogue
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
 
-__all__ = ["TakeWishes", "film_as_cut", "film_seconds", "film_takes", "takes_format"]
+__all__ = ["TakeWishes", "film_as_cut", "film_facts", "film_seconds", "film_takes", "takes_format"]
 
 # sound that may stand in each container; what may stand in neither goes into Matroska (their registries)
 _SOUND_OF = {
@@ -89,10 +89,15 @@ def takes_format(film: Path) -> str:
         return _format_for(teacher.facts)
 
 
+def film_facts(film: Path) -> FilmFacts:
+    """What is known of a teacher's film; FilmError where it cannot be read."""
+    with TeacherFilm(film) as teacher:
+        return teacher.facts
+
+
 def film_seconds(film: Path) -> float:
     """Length of a teacher's film; FilmError where it cannot be read."""
-    with TeacherFilm(film) as teacher:
-        return teacher.facts.seconds
+    return film_facts(film).seconds
 
 
 def _format_for(facts: FilmFacts) -> str:
@@ -208,7 +213,8 @@ def film_as_cut(
     """
     Write what stays of the teacher's films, one stretch after the other, with the strip as in `film_takes`.
 
-    The sound is coded anew, as AAC, and fades for a hundredth of a second at each cut; the file is an MP4.
+    The sound is coded anew, as AAC, and one stretch fades into the next for some hundredths of a second; pictures are
+    cut where one ends and the next begins. The file is an MP4.
 
     Parameters
     ----------
@@ -221,7 +227,8 @@ def film_as_cut(
     FilmError : as `film_takes`, for films of different sizes, and for a cut that is none of them.
     """
     with CutFilm(films, cut) as teacher:
-        return _laid_over(teacher, lesson, plays_in_cut(cut, plays), path, wishes or TakeWishes(), progress)
+        plays_there = plays_in_cut(teacher.cut, plays)
+        return _laid_over(teacher, lesson, plays_there, path, wishes or TakeWishes(), progress)
 
 
 def _laid_over(

@@ -22,7 +22,16 @@ if TYPE_CHECKING:
         make_lesson_index,
         retunings_for,
     )
-    from reedpath.jobs.cutting import CutProposal, make_cut_film, propose_cut, read_cut, write_cut
+    from reedpath.jobs.cutting import (
+        CutProposal,
+        cut_beside,
+        make_cut_film,
+        propose_cut,
+        read_cut,
+        refuse_proposal,
+        write_cut,
+        write_proposal,
+    )
     from reedpath.jobs.disk import read_bytes, read_text, write_file
     from reedpath.jobs.films import make_film, make_take_film
     from reedpath.jobs.folders import Written
@@ -171,6 +180,7 @@ __all__ = [
     "best_route",
     "chosen_harps",
     "chosen_player",
+    "cut_beside",
     "demo_source",
     "erase_student_called",
     "export_to_zip",
@@ -218,6 +228,7 @@ __all__ = [
     "read_source_file",
     "read_taught",
     "read_text",
+    "refuse_proposal",
     "retunings_for",
     "retunings_of",
     "revise_lesson",
@@ -251,4 +262,5 @@ __all__ = [
     "write_lesson",
     "write_lesson_of_pieces",
     "write_phrase",
+    "write_proposal",
 ]

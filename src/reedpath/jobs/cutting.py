@@ -9,27 +9,36 @@ from msgspec import Struct
 
 from reedpath.errors import FilmError, ReedpathError
 from reedpath.film import (
+    CutOrder,
     FilmCut,
-    Footage,
     TakeWishes,
     decode_cut,
     encode_cut,
+    encode_timeline,
     film_as_cut,
-    film_seconds,
+    film_facts,
     loudness_in_tenths,
     proposed_cut,
 )
-from reedpath.jobs.answering import answer_recording
 from reedpath.jobs.disk import read_bytes, with_file, write_file
 from reedpath.jobs.films import ending_as, reporting_frames, words_of_lesson, write_title_picture, write_words
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.folders import Written, writing_into
-from reedpath.jobs.hearing import line_up_take
+from reedpath.jobs.footage_hearing import hear_films
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
 from reedpath.listen import PlayThrough
 
-__all__ = ["CutProposal", "make_cut_film", "propose_cut", "read_cut", "write_cut"]
+__all__ = [
+    "CutProposal",
+    "cut_beside",
+    "make_cut_film",
+    "propose_cut",
+    "read_cut",
+    "refuse_proposal",
+    "write_cut",
+    "write_proposal",
+]
 
 # bytes of a cut; that of a film of hours has a tenth
 MOST_CUT_BYTES = 8_000_000
@@ -46,20 +55,18 @@ class CutProposal(Struct, frozen=True):
     loudness_db: tuple[tuple[float, ...], ...]
 
 
-def propose_cut(lesson: Lesson, films: Sequence[Path], *, progress: Progress = silent) -> CutProposal:
+def propose_cut(
+    lesson: Lesson, films: Sequence[Path], *, order: CutOrder = CutOrder.FILMED, progress: Progress = silent
+) -> CutProposal:
     """Look for the play-throughs of a lesson in films that were taken of it, and say what of them should stay.
 
-    films : shown one after the other.
+    films : shown one after the other; those that were taken together, by several cameras, are found by their sound.
+    order : in which what stays is shown.
     """
-    footage = []
-    for number, path in enumerate(films):
-        progress(ProgressStep("listening", number, len(films), share=number / max(1, len(films))))
-        answered = answer_recording(path, lesson, broken_off=True)
-        plays = [(one.play, one.right_share) for one in answered.answer.plays]
-        footage.append(Footage(path.name, film_seconds(path), plays, answered.curve.energy))
-    found = tuple(tuple(play for play, _ in one.plays) for one in footage)
-    loudness = tuple(loudness_in_tenths(one.loudness_db) for one in footage)
-    return CutProposal(proposed_cut(footage, lesson.parts), found, loudness)
+    heard = hear_films(lesson, films, progress=progress)
+    found = tuple(tuple(one.play for one in each.plays) for each in heard.footage)
+    loudness = tuple(loudness_in_tenths(each.course.level_db) for each in heard.footage)
+    return CutProposal(proposed_cut(heard.footage, lesson, order=order, clocks=heard.clocks), found, loudness)
 
 
 def read_cut(path: Path) -> FilmCut:
@@ -70,10 +77,53 @@ def read_cut(path: Path) -> FilmCut:
         raise error if error.where.file else with_file(path, error) from None
 
 
+def _says(path: Path, cut: FilmCut) -> bool:
+    """Whether a file holds a cut."""
+    try:
+        return path.is_file() and read_cut(path) == cut
+    except ReedpathError:
+        return False
+
+
 def write_cut(cut: FilmCut, out: Path, *, replace: bool = False) -> None:
     """Write a cut into a file, to be corrected by hand; SettingsError where one is, unless ``replace``."""
     refuse_a_file(out, replace=replace)
     write_file(out, encode_cut(cut))
+
+
+def cut_beside(out: Path) -> Path:
+    """The list of a film's cut, as it stands beside the film."""
+    return out.with_name(f"{out.stem}.cut.json")
+
+
+def _timeline_beside(out: Path) -> Path:
+    return out.with_suffix(".otio")
+
+
+def refuse_proposal(out: Path, *, replace: bool) -> None:
+    """A SettingsError where the list of a film's cut is there already, for it may have been corrected by hand."""
+    for path in (cut_beside(out), _timeline_beside(out)):
+        refuse_a_file(path, replace=replace)
+
+
+def write_proposal(
+    cut: FilmCut, films: Sequence[Path], out: Path, *, title: str, replace: bool = False
+) -> tuple[str, ...]:
+    """Write a cut's list beside the film that is to be made, and, where its library is installed, an OpenTimelineIO
+    file for programs that edit films. Names of the files.
+
+    SettingsError where they are there already, unless ``replace``.
+    """
+    refuse_proposal(out, replace=replace)
+    write_cut(cut, cut_beside(out), replace=replace)
+    try:
+        timeline = encode_timeline(cut, films, [film_facts(film).frame_rate for film in films], title=title)
+    except FilmError as error:
+        if error.key != "film.no_timeline_library":
+            raise
+        return (cut_beside(out).name,)
+    write_file(_timeline_beside(out), timeline)
+    return (cut_beside(out).name, _timeline_beside(out).name)
 
 
 def make_cut_film(
@@ -105,11 +155,13 @@ def make_cut_film(
             proposed = propose_cut(lesson, films, progress=progress)
             cut, plays = proposed.cut, proposed.plays
         elif plays is None:
-            plays = [line_up_take(film, lesson, broken_off=True).play_throughs for film in films]
+            plays = propose_cut(lesson, films, progress=progress).plays
         with writing_into(out.parent, command="film", replace=replace) as writing:
             made = writing.files / out.name
             timeline = film_as_cut(films, cut, lesson, plays, made, wishes, progress=reporting_frames(progress))
-            (writing.files / f"{out.stem}.cut.json").write_bytes(encode_cut(cut))
+            # a list that says this already is hers, and left alone
+            if not _says(cut_beside(out), cut):
+                cut_beside(made).write_bytes(encode_cut(cut))
             write_words(lesson, words_of_lesson(lesson, timeline), made)
             write_title_picture(
                 lesson, made.with_suffix(".png"), language=wishes.language, screen=wishes.frame,

@@ -1,0 +1,149 @@
+"""Raw footage from the terminal: the cut that is proposed of it, and the film that is made by the list of it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reedpath.cli.printing import (
+    catalogue_for,
+    print_data,
+    print_line,
+    print_written,
+    progress_display,
+    written_as_data,
+)
+from reedpath.errors import SettingsError
+
+if TYPE_CHECKING:
+    from reedpath.film import CutPiece, FilmCut, TakeWishes
+    from reedpath.lesson import Lesson
+    from reedpath.wording import Catalogue
+
+__all__ = ["check_footage", "cut_line", "film_from_footage"]
+
+# millionths in a whole
+MILLION = 1_000_000
+
+
+def check_footage(raw: Sequence[Path], more: Sequence[Path], *, render: bool, others: bool) -> None:
+    """A SettingsError for what does not go together; ``others`` is whether a film is asked for in another way."""
+    if more and not raw:
+        raise SettingsError("cli.films_without_from")
+    if render and not raw:
+        raise SettingsError("cli.render_without_from")
+    if raw and others:
+        raise SettingsError("cli.from_and_over")
+
+
+def film_from_footage(
+    folder: Path, films: Sequence[Path], wishes: TakeWishes, out: Path, *, render: bool, cut_as: Path | None,
+    replace: bool, language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Propose a cut of raw footage and write its list; or make the film by the list.
+
+    cut_as : the list; None for the one beside the film, or, where none is, what is proposed.
+    """
+    from reedpath.jobs import read_lesson
+
+    lesson = read_lesson(folder)
+    if render:
+        _render(lesson, films, wishes, out, cut_as=cut_as, replace=replace, language=language, json=json)
+    else:
+        _propose(lesson, films, out, replace=replace, language=language, json=json)
+
+
+def _propose(
+    lesson: Lesson, films: Sequence[Path], out: Path, *, replace: bool, language: str | None, json: bool
+) -> None:
+    from reedpath.data import as_plain
+    from reedpath.film import CutOrder
+    from reedpath.jobs import cut_beside, propose_cut, refuse_proposal, write_proposal
+
+    catalogue = catalogue_for(language)
+    refuse_proposal(out, replace=replace)
+    with progress_display(catalogue) as progress:
+        cut = propose_cut(lesson, films, order=CutOrder.TAUGHT, progress=progress).cut
+    files = write_proposal(cut, films, out, title=lesson.title, replace=replace)
+    if json:
+        print_data({"folder": str(out.parent), "files": list(files), "cut": as_plain(cut)})
+        return
+    for line in _told(cut, lesson, catalogue):
+        print_line(line)
+    print_line(f"{out.parent}: {', '.join(files)}")
+    if len(files) == 1:
+        print_line(catalogue.say("film_from.no_timeline"))
+    print_line(catalogue.say("film_from.correct", list=str(cut_beside(out))))
+
+
+def _told(cut: FilmCut, lesson: Lesson, catalogue: Catalogue) -> Iterator[str]:
+    """What was found and stays, line by line."""
+    for clock in cut.clocks:
+        off = round(abs(clock.rate - 1.0) * MILLION)
+        yield catalogue.say(
+            "film_from.together", name=cut.films[clock.film], other=cut.films[clock.other], millionths=off
+        )
+    played = [piece for piece in cut.pieces if piece.first is not None]
+    tries = Counter((piece.part, piece.tempo) for piece in played)
+    for piece in played:
+        if piece.keep:
+            count = tries[piece.part, piece.tempo]
+            part, tempo = _part(piece, catalogue), _tempo(piece, catalogue)
+            percent = round(100 * (piece.right or 0.0))
+            if count == 1:
+                yield catalogue.say("film_from.only", part=part, tempo=tempo, percent=percent)
+            else:
+                yield catalogue.say("film_from.best", tries=count, part=part, tempo=tempo, percent=percent)
+    kept = {index for piece in played if piece.keep for index in _events(piece)}
+    left = [part.label for part in lesson.parts if part.same_as is None and part.last not in kept]
+    if left:
+        yield catalogue.say("film_from.unplayed", parts=", ".join(dict.fromkeys(left)))
+    yield cut_line(cut, catalogue)
+
+
+def _events(piece: CutPiece) -> range:
+    return range(piece.first or 0, (piece.last or 0) + 1)
+
+
+def _part(piece: CutPiece, catalogue: Catalogue) -> str:
+    return catalogue.say("tab.part", label=piece.part)
+
+
+def _tempo(piece: CutPiece, catalogue: Catalogue) -> str:
+    if piece.tempo:
+        return catalogue.say(f"rung.{piece.tempo}")
+    return catalogue.say("film_from.tempo", percent=round(100 * (piece.tempo_factor or 0.0)))
+
+
+def cut_line(cut: FilmCut, catalogue: Catalogue) -> str:
+    """How much of the films stays."""
+    gone = sum(not piece.keep for piece in cut.pieces)
+    kept, whole = (catalogue.number(round(one, 1)) for one in (cut.seconds, sum(cut.lengths)))
+    return catalogue.say("film.cut", count=gone, kept=kept, whole=whole)
+
+
+def _render(
+    lesson: Lesson, films: Sequence[Path], wishes: TakeWishes, out: Path, *, cut_as: Path | None, replace: bool,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
+    from reedpath.film import CutOrder
+    from reedpath.jobs import cut_beside, make_cut_film, propose_cut, read_cut
+
+    catalogue, listed = catalogue_for(language), cut_beside(out)
+    obeyed = cut_as if cut_as is not None else listed if listed.exists() else None
+    said = None if obeyed is None else read_cut(obeyed)
+    with progress_display(catalogue) as progress:
+        found = propose_cut(lesson, films, order=CutOrder.TAUGHT, progress=progress)
+        cut = said or found.cut
+        written = make_cut_film(
+            lesson, films, wishes, out, cut=cut, plays=found.plays, replace=replace, progress=progress
+        )
+    if json:
+        print_data(written_as_data(out.parent, written))
+        return
+    print_written(out.parent, written, catalogue)
+    if obeyed is not None:
+        print_line(catalogue.say("film_from.obeyed", list=str(obeyed)))
+    print_line(cut_line(cut, catalogue))

@@ -1,0 +1,172 @@
+"""Footage as it was heard: what is played, talked and neither in each film, stretch by stretch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from reedpath.film.film_cut import CutKind
+from reedpath.hear import HOP_SECONDS, SoundCourse, runs_of
+
+if TYPE_CHECKING:
+    from reedpath.listen import PlayAnswer, PlayThrough
+
+__all__ = ["Footage", "FoundPlay", "Sounding", "found_play", "quietest_moment", "soundings_of"]
+
+# seconds: talk that is shorter is a knock or a breath; silence inside talk that is longer parts it; ours
+SHORTEST_TALK, LONGEST_PAUSE = 0.35, 1.6
+# seconds within which a tone beside a play-through is its note's beginning or end, and by which it may go on; ours
+NOTES_OWN, LONGEST_DECAY = 0.15, 1.2
+# seconds: notes that are not the lesson's are one stretch with pauses up to this; what is shorter is nothing; ours
+OTHER_PAUSE, SHORTEST_OTHER = 0.5, 0.08
+# windows over which a level is taken where the quietest moment is looked for
+QUIET_WINDOWS = 5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FoundPlay:
+    """A play-through that was found in footage, judged as a student's is.
+
+    right : share of its events in which nothing is wrong.
+    worth : events, each less the weight of what is wrong in it, less those that had to be played again.
+    """
+
+    play: PlayThrough
+    right: float
+    worth: float
+
+    @property
+    def events(self) -> int:
+        """How many events were tried."""
+        return self.play.last - self.play.first + 1
+
+
+def found_play(answer: PlayAnswer) -> FoundPlay:
+    """A play-through with what its answer says of it."""
+    again = sum(max(0, one.after - one.back_to + 1) for one in answer.play.restarts)
+    worth = sum(1.0 - min(1.0, sum(fault.weight for fault in one.faults)) for one in answer.events)
+    return FoundPlay(answer.play, answer.right_share, worth - again)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Footage:
+    """A film as it was taken.
+
+    name : of its file. seconds : its length. frame_rate : pictures a second.
+    plays : its play-throughs, in order.
+    course : what sounds when.
+    spans : the stretches of it that are gone through; another camera, that hears better, has the others.
+    """
+
+    name: str
+    seconds: float
+    frame_rate: float
+    plays: Sequence[FoundPlay]
+    course: SoundCourse
+    spans: Sequence[tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Sounding:
+    """A stretch that sounds; ``play`` is the place of its play-through among those of its film."""
+
+    kind: CutKind
+    start_seconds: float
+    end_seconds: float
+    play: int | None = None
+    sounds_seconds: float = 0.0
+
+
+def _runs(course: SoundCourse) -> list[Sounding]:
+    """Every stretch of talk and of tone, in order, a pause between any two."""
+    runs = [
+        Sounding(kind, first * HOP_SECONDS, stop * HOP_SECONDS, None, (stop - first) * HOP_SECONDS)
+        for kind, flags in ((CutKind.TALK, course.talk), (CutKind.OTHER, course.tone))
+        for first, stop in runs_of(flags)
+    ]
+    return sorted(runs, key=lambda one: one.start_seconds)
+
+
+def _with_own_tones(plays: list[Sounding], runs: Sequence[Sounding]) -> tuple[list[Sounding], list[Sounding]]:
+    """Play-throughs from where their first tone begins to where their last one ends, and what is outside them."""
+    left: list[Sounding] = []
+    for run in runs:
+        own = None
+        for place, play in enumerate(plays):
+            first, last = play.start_seconds - NOTES_OWN, play.end_seconds + NOTES_OWN
+            if run.end_seconds > first and run.start_seconds < last:
+                own = place
+                break
+        if own is None:
+            left.append(run)
+            continue
+        play = plays[own]
+        if run.kind is CutKind.TALK and not (
+            run.start_seconds >= play.start_seconds and run.end_seconds <= play.end_seconds
+        ):
+            left += _outside(run, play)
+            continue
+        start = max(run.start_seconds, play.start_seconds - LONGEST_DECAY)
+        end = min(run.end_seconds, play.end_seconds + LONGEST_DECAY)
+        plays[own] = replace(
+            play, start_seconds=min(start, play.start_seconds), end_seconds=max(end, play.end_seconds)
+        )
+    return plays, left
+
+
+def _outside(run: Sounding, play: Sounding) -> Iterator[Sounding]:
+    """What of a run lies before a play-through, and after it."""
+    if run.start_seconds < play.start_seconds:
+        yield replace(run, end_seconds=min(run.end_seconds, play.start_seconds))
+    if run.end_seconds > play.end_seconds:
+        yield replace(run, start_seconds=max(run.start_seconds, play.end_seconds))
+
+
+def _joined(runs: Sequence[Sounding]) -> Iterator[Sounding]:
+    """Stretches of talk, and of other tones, that follow each other after a short pause, as one."""
+    pauses = {CutKind.TALK: LONGEST_PAUSE, CutKind.OTHER: OTHER_PAUSE}
+    last: Sounding | None = None
+    for run in runs:
+        near = last is not None and last.kind is run.kind and run.kind in pauses
+        if last is not None and near and run.start_seconds - last.end_seconds <= pauses[run.kind]:
+            end = max(last.end_seconds, run.end_seconds)
+            last = replace(last, end_seconds=end, sounds_seconds=last.sounds_seconds + run.sounds_seconds)
+            continue
+        if last is not None:
+            yield last
+        last = run
+    if last is not None:
+        yield last
+
+
+def soundings_of(footage: Footage, span: tuple[float, float]) -> list[Sounding]:
+    """What sounds between two moments of a film, in order, a pause between any two."""
+    plays = [
+        Sounding(CutKind.PLAY, one.play.start_seconds, one.play.end_seconds, place)
+        for place, one in enumerate(footage.plays)
+        if span[0] <= one.play.start_seconds < span[1]
+    ]
+    runs = [one for one in _runs(footage.course) if one.end_seconds > span[0] and one.start_seconds < span[1]]
+    plays, left = _with_own_tones(plays, runs)
+    found: list[Sounding] = []
+    # play-throughs part what lies between them, so that talk on either side of one is never joined
+    for one in _joined(sorted([*plays, *left], key=lambda one: one.start_seconds)):
+        if one.kind is CutKind.TALK and one.sounds_seconds < SHORTEST_TALK:
+            one = replace(one, kind=CutKind.OTHER)
+        if one.kind is CutKind.OTHER and one.end_seconds - one.start_seconds < SHORTEST_OTHER:
+            continue
+        found.append(one)
+    return found
+
+
+def quietest_moment(course: SoundCourse, start: float, end: float) -> float:
+    """The moment between two at which least is heard."""
+    first, stop = round(start / HOP_SECONDS), round(end / HOP_SECONDS) + 1
+    level = course.level_db[max(0, first) : stop]
+    if len(level) < 2:
+        return (start + end) / 2
+    smooth = np.convolve(np.pad(level, QUIET_WINDOWS // 2, mode="edge"), np.ones(QUIET_WINDOWS), mode="valid")
+    return min(end, max(start, (max(0, first) + int(smooth.argmin())) * HOP_SECONDS))
