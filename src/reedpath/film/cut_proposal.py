@@ -36,6 +36,8 @@ SAME_TEMPO = 1.1
 # seconds of the film that stay before and after what sounds: before the first note the breath, after the last its
 # end; around talk; ours
 AROUND = {CutKind.PLAY: (0.6, 0.8), CutKind.TALK: (0.3, 0.3), CutKind.OTHER: (0.1, 0.1)}
+# seconds of talk that introduces what was only begun before, rather than laments it; ours
+LONG_TALK = 3.0
 # seconds of silence under which it is no stretch of its own
 SHORTEST_SECONDS = 0.05
 
@@ -172,12 +174,14 @@ class _Sorted:
     """Takes with what became of them, by their numbers.
 
     groups : the place of each take's group in the order. again : those that play what was played before.
+    begun : of these, those before which it was never played whole.
     """
 
     takes: Sequence[_Take]
     whys: dict[int, CutWhy]
     groups: dict[int, int]
     again: Collection[int]
+    begun: Collection[int]
 
 
 def _sorted(takes: Sequence[_Take], groups: Sequence[Sequence[_Take]], lesson: Lesson) -> _Sorted:
@@ -185,12 +189,15 @@ def _sorted(takes: Sequence[_Take], groups: Sequence[Sequence[_Take]], lesson: L
     whys: dict[int, CutWhy] = {}
     places: dict[int, int] = {}
     again: set[int] = set()
+    begun: set[int] = set()
     for place, group in enumerate(groups):
         best = _best(group)
         again |= {take.number for take in group} - {min(take.number for take in group)}
+        first_whole = min((take.number for take in group if take.whole), default=len(takes))
+        begun |= {take.number for take in group if take.number <= first_whole}
         for take in group:
             whys[take.number], places[take.number] = _why(take, group, best, part_ends), place
-    return _Sorted(takes, whys, places, again)
+    return _Sorted(takes, whys, places, again, begun & again)
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,14 +262,19 @@ def _of_span(
         yield _Placed(CutPiece(film, at, span[1], CutKind.SILENCE, keep=False, why=CutWhy.SILENCE), None)
 
 
-def _with_talk(placed: Sequence[_Placed], again: Collection[int]) -> Iterator[_Placed]:
-    """The stretches with her talk, which stays but before what was played before."""
+def _with_talk(placed: Sequence[_Placed], known: _Sorted) -> Iterator[_Placed]:
+    """The stretches with her talk, which stays but before what was played before.
+
+    What was only begun before may have been a warming up: long talk after it introduces what follows.
+    """
     following: int | None = None
     told: list[_Placed] = []
     for one in reversed(placed):
         following = one.take if one.take is not None else following
         if one.piece.kind is CutKind.TALK:
-            is_between = following is not None and following in again
+            is_between = following is not None and following in known.again
+            if following in known.begun and one.piece.seconds >= LONG_TALK:
+                is_between = False
             why = CutWhy.BETWEEN if is_between else CutWhy.TALK
             one = _Placed(replace(one.piece, keep=not is_between, why=why), following)
         told.append(_Placed(one.piece, one.take if one.piece.kind is CutKind.PLAY else following))
@@ -316,7 +328,7 @@ def proposed_cut(
     spans = [(film, each, span) for film, each in enumerate(footage) for span in each.spans]
     spans.sort(key=lambda one: _moment(clocks, one[0], one[2][0]))
     placed = [one for film, each, span in spans for one in _of_span(film, each, span, known, lesson)]
-    told = list(_with_talk(placed, known.again))
+    told = list(_with_talk(placed, known))
     pieces = [one.piece for one in told] if order is CutOrder.FILMED else _as_taught(told, known.groups)
     names, lengths = tuple(one.name for one in footage), tuple(one.seconds for one in footage)
     cut = FilmCut(names, lengths, tuple(pieces), tuple(clocks))

@@ -126,8 +126,8 @@ def _outside(run: Sounding, play: Sounding) -> Iterator[Sounding]:
 
 
 def _joined(runs: Sequence[Sounding]) -> Iterator[Sounding]:
-    """Stretches of talk, and of other tones, that follow each other after a short pause, as one."""
-    pauses = {CutKind.TALK: LONGEST_PAUSE, CutKind.OTHER: OTHER_PAUSE}
+    """Stretches of talk, and of other tones, that follow each other at once, as one."""
+    pauses = {CutKind.TALK: OTHER_PAUSE, CutKind.OTHER: OTHER_PAUSE}
     last: Sounding | None = None
     for run in runs:
         near = last is not None and last.kind is run.kind and run.kind in pauses
@@ -142,6 +142,28 @@ def _joined(runs: Sequence[Sounding]) -> Iterator[Sounding]:
         yield last
 
 
+def _told(runs: Sequence[Sounding]) -> list[Sounding]:
+    """Talk with its pauses in it as one stretch; what is too short and stands alone is a knock."""
+    found: list[Sounding] = []
+    for run in runs:
+        is_talk = run.kind is CutKind.TALK and run.sounds_seconds >= SHORTEST_TALK
+        if run.kind is CutKind.TALK and not is_talk:
+            run = replace(run, kind=CutKind.OTHER)
+        last = next((one for one in reversed(found) if not _is_knock(one)), None)
+        goes_on = is_talk and last is not None and last.kind is CutKind.TALK
+        if goes_on and last is not None and run.start_seconds - last.end_seconds <= LONGEST_PAUSE:
+            while found[-1] is not last:
+                found.pop()
+            found[-1] = replace(last, end_seconds=run.end_seconds)
+        else:
+            found.append(run)
+    return found
+
+
+def _is_knock(one: Sounding) -> bool:
+    return one.kind is CutKind.OTHER and one.end_seconds - one.start_seconds < SHORTEST_TALK
+
+
 def soundings_of(footage: Footage, span: tuple[float, float]) -> list[Sounding]:
     """What sounds between two moments of a film, in order, a pause between any two."""
     plays = [
@@ -151,15 +173,11 @@ def soundings_of(footage: Footage, span: tuple[float, float]) -> list[Sounding]:
     ]
     runs = [one for one in _runs(footage.course) if one.end_seconds > span[0] and one.start_seconds < span[1]]
     plays, left = _with_own_tones(plays, runs)
-    found: list[Sounding] = []
     # play-throughs part what lies between them, so that talk on either side of one is never joined
-    for one in _joined(sorted([*plays, *left], key=lambda one: one.start_seconds)):
-        if one.kind is CutKind.TALK and one.sounds_seconds < SHORTEST_TALK:
-            one = replace(one, kind=CutKind.OTHER)
-        if one.kind is CutKind.OTHER and one.end_seconds - one.start_seconds < SHORTEST_OTHER:
-            continue
-        found.append(one)
-    return found
+    found = _told(list(_joined(sorted([*plays, *left], key=lambda one: one.start_seconds))))
+    return [
+        one for one in found if one.kind is not CutKind.OTHER or one.end_seconds - one.start_seconds >= SHORTEST_OTHER
+    ]
 
 
 def quietest_moment(course: SoundCourse, start: float, end: float) -> float:

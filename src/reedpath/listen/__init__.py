@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     )
     from reedpath.listen.answer_text import MOST_POINTS, format_answer, practise_words
     from reedpath.listen.answering import answer_of, answer_take, lined_up_again, notices_of
-    from reedpath.listen.expected import pitch_prior
+    from reedpath.listen.expected import pitch_prior, score_of
     from reedpath.listen.held_notes import BEND_TOLERANCES, HeldNote, HeldTime
     from reedpath.listen.live import LiveListener, LiveMove
     from reedpath.listen.live_playing import LiveMark, LivePlaying
@@ -142,6 +142,7 @@ __all__ = [
     "read_again",
     "remedy_words",
     "routes_heard",
+    "score_of",
     "take_curve",
     "written_answer",
 ]
