@@ -35,7 +35,7 @@ SAME_SHARE = 0.8
 SAME_TEMPO = 1.1
 # seconds of the film that stay before and after what sounds: before the first note the breath, after the last its
 # end; around talk; ours
-AROUND = {CutKind.PLAY: (0.6, 0.8), CutKind.TALK: (0.3, 0.3), CutKind.OTHER: (0.1, 0.1)}
+AROUND = {CutKind.PLAY: (0.6, 0.8), CutKind.TALK: (0.3, 0.3), CutKind.NEITHER: (0.1, 0.1)}
 # seconds of talk that introduces what was only begun before, rather than laments it; ours
 LONG_TALK = 3.0
 # seconds of silence under which it is no stretch of its own
@@ -256,7 +256,7 @@ def _of_span(
             take = own[one.play]
             yield _Placed(_played(take, sorted_takes.whys[take.number], lesson, (start, end)), take.number)
         else:
-            why = CutWhy.TALK if one.kind is CutKind.TALK else CutWhy.OTHER
+            why = CutWhy.TALK if one.kind is CutKind.TALK else CutWhy.NEITHER
             yield _Placed(CutPiece(film, start, end, one.kind, keep=False, why=why), following)
     if span[1] - at > SHORTEST_SECONDS:
         yield _Placed(CutPiece(film, at, span[1], CutKind.SILENCE, keep=False, why=CutWhy.SILENCE), None)

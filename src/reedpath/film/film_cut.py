@@ -46,7 +46,7 @@ class CutKind(StrEnum):
 
     PLAY = "play"
     TALK = "talk"
-    OTHER = "other"  # what sounds and is neither: notes that are not the lesson's, a knock
+    NEITHER = "neither"  # what sounds and is neither of these: notes that are not the lesson's, a knock
     SILENCE = "silence"
 
 
@@ -59,7 +59,7 @@ class CutWhy(StrEnum):
     FALSE_START = "false start"  # it was broken off and begun again
     BETWEEN = "between"  # it lies between play-throughs of which one stays
     TALK = "talk"
-    OTHER = "other"
+    NEITHER = "neither"
     SILENCE = "silence"
 
 

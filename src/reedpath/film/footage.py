@@ -84,7 +84,7 @@ def _runs(course: SoundCourse) -> list[Sounding]:
     """Every stretch of talk and of tone, in order, a pause between any two."""
     runs = [
         Sounding(kind, first * HOP_SECONDS, stop * HOP_SECONDS, None, (stop - first) * HOP_SECONDS)
-        for kind, flags in ((CutKind.TALK, course.talk), (CutKind.OTHER, course.tone))
+        for kind, flags in ((CutKind.TALK, course.talk), (CutKind.NEITHER, course.tone))
         for first, stop in runs_of(flags)
     ]
     return sorted(runs, key=lambda one: one.start_seconds)
@@ -127,7 +127,7 @@ def _outside(run: Sounding, play: Sounding) -> Iterator[Sounding]:
 
 def _joined(runs: Sequence[Sounding]) -> Iterator[Sounding]:
     """Stretches of talk, and of other tones, that follow each other at once, as one."""
-    pauses = {CutKind.TALK: OTHER_PAUSE, CutKind.OTHER: OTHER_PAUSE}
+    pauses = {CutKind.TALK: OTHER_PAUSE, CutKind.NEITHER: OTHER_PAUSE}
     last: Sounding | None = None
     for run in runs:
         near = last is not None and last.kind is run.kind and run.kind in pauses
@@ -148,7 +148,7 @@ def _told(runs: Sequence[Sounding]) -> list[Sounding]:
     for run in runs:
         is_talk = run.kind is CutKind.TALK and run.sounds_seconds >= SHORTEST_TALK
         if run.kind is CutKind.TALK and not is_talk:
-            run = replace(run, kind=CutKind.OTHER)
+            run = replace(run, kind=CutKind.NEITHER)
         last = next((one for one in reversed(found) if not _is_knock(one)), None)
         goes_on = is_talk and last is not None and last.kind is CutKind.TALK
         if goes_on and last is not None and run.start_seconds - last.end_seconds <= LONGEST_PAUSE:
@@ -161,7 +161,7 @@ def _told(runs: Sequence[Sounding]) -> list[Sounding]:
 
 
 def _is_knock(one: Sounding) -> bool:
-    return one.kind is CutKind.OTHER and one.end_seconds - one.start_seconds < SHORTEST_TALK
+    return one.kind is CutKind.NEITHER and one.end_seconds - one.start_seconds < SHORTEST_TALK
 
 
 def soundings_of(footage: Footage, span: tuple[float, float]) -> list[Sounding]:
@@ -176,7 +176,7 @@ def soundings_of(footage: Footage, span: tuple[float, float]) -> list[Sounding]:
     # play-throughs part what lies between them, so that talk on either side of one is never joined
     found = _told(list(_joined(sorted([*plays, *left], key=lambda one: one.start_seconds))))
     return [
-        one for one in found if one.kind is not CutKind.OTHER or one.end_seconds - one.start_seconds >= SHORTEST_OTHER
+        one for one in found if one.kind is not CutKind.NEITHER or one.end_seconds - one.start_seconds >= SHORTEST_OTHER
     ]
 
 

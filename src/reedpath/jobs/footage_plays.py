@@ -34,6 +34,8 @@ LEAST_PAUSE, OVER_ASKED = 0.9, 0.35
 # seconds of a pause over which no play-through goes on, and share by which what follows may come too soon or too late
 # to be its rest; ours
 LONGEST_PAUSE, OUT_OF_TIME = 6.0, 0.4
+# events that must be right in what goes on after a pause; ours
+RIGHT_IN_REST = 2.0
 # times that a stretch is parted where the player began again; seconds before a note at which it is parted
 MOST_PARTINGS, BEFORE_NOTE = 6, 0.05
 # notes from which what is played is told to be the beginning of a part, share of them that must be its own, and
@@ -206,27 +208,14 @@ def _goes_on(before: FoundPlay, after: FoundPlay, lesson: Lesson) -> bool:
     return abs(came - due) <= OUT_OF_TIME * max(due, 1.0)
 
 
-def _with_rests(found: Sequence[FoundPlay], sound: Samples, lesson: Lesson) -> Iterator[FoundPlay]:
-    """Play-throughs with what goes on after a pause heard as one."""
-    waiting: FoundPlay | None = None
-    for play in found:
-        joined = (
-            None if waiting is None or not _goes_on(waiting, play, lesson) else _as_one(waiting, play, sound, lesson)
-        )
-        if waiting is not None and joined is None:
-            yield waiting
-        waiting = play if joined is None else joined
-    if waiting is not None:
-        yield waiting
-
-
-def _as_one(before: FoundPlay, after: FoundPlay, sound: Samples, lesson: Lesson) -> FoundPlay | None:
+def _as_one(before: FoundPlay, end: float, sound: Samples, lesson: Lesson) -> FoundPlay | None:
+    """A play-through with what is played until a moment, None where that is not its rest."""
     start = max(0.0, before.play.start_seconds - BEFORE)
-    span = sound.span(start, after.play.end_seconds + AFTER)
-    plays = answer_take(span, lesson.route).plays
-    if len(plays) != 1 or plays[0].play.first > before.play.last or plays[0].play.last < after.play.first:
+    plays = answer_take(sound.span(start, end), lesson.route).plays
+    if len(plays) != 1 or plays[0].play.first > before.play.first:
         return None
-    return _moved(found_play(plays[0]), start)
+    whole = found_play(plays[0])
+    return _moved(whole, start) if whole.worth >= before.worth + RIGHT_IN_REST else None
 
 
 # ---------------------------------------------------------------------------------------------------------- all
@@ -257,16 +246,25 @@ def _sessions(stretches: Sequence[tuple[float, float]], course: SoundCourse) -> 
 
 
 def _in_session(sound: Samples, session: _Session, lesson: Lesson) -> Iterator[FoundPlay]:
+    """The play-throughs of a session; what goes on after a pause is one with what was before it."""
+    part_ends = {part.last for part in lesson.parts}
     found: list[FoundPlay] = []
-    for start, end in session.stretches:
-        part = sound.span(start - session.start, end - session.start)
-        plays = list(_answered(part, lesson))
-        if not plays:
-            begun = _begun(part, lesson)
-            plays = [] if begun is None else [begun]
-        found += [_moved(one, start - session.start) for one in plays]
-    found.sort(key=lambda one: one.play.start_seconds)
-    yield from (_moved(one, session.start) for one in _with_rests(found, sound, lesson))
+    for start, end in ((one[0] - session.start, one[1] - session.start) for one in session.stretches):
+        part = sound.span(start, end)
+        plays = [_moved(one, start) for one in _answered(part, lesson)]
+        before = found[-1] if found else None
+        rest: FoundPlay | None = None
+        if before is not None and (
+            _goes_on(before, plays[0], lesson) if plays else before.play.last not in part_ends
+        ):
+            until = plays[0].play.end_seconds + AFTER if plays else end
+            rest = _as_one(before, until, sound, lesson)
+        if rest is not None:
+            found[-1:] = [rest, *plays[1:]]
+            continue
+        begun = None if plays else _begun(part, lesson)
+        found += plays if begun is None else [_moved(begun, start)]
+    yield from (_moved(one, session.start) for one in sorted(found, key=lambda one: one.play.start_seconds))
 
 
 def plays_in_film(
