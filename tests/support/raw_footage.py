@@ -12,7 +12,6 @@ import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -32,6 +31,8 @@ Sound = NDArray[np.float64]
 
 # programs that speak, with the package that brings each
 SPEAKERS = {"espeak-ng": "espeak-ng", "flite": "flite"}
+# recordings of people: Debian's asterisk-core-sounds-en-wav and -fr-wav
+PEOPLE = Path("/usr/share/asterisk/sounds")
 # times full scale of talk at its peak, and of playing
 TALK_PEAK, PLAY_PEAK = 0.25, 0.4
 
@@ -47,7 +48,8 @@ def needs_speech() -> None:
 class Said:
     """Something said.
 
-    voice : "espeak-ng:NAME" or "flite:NAME". rate : words a minute, of espeak-ng.
+    voice : "espeak-ng:NAME" or "flite:NAME"; "people:SEED" for recordings of people who say something else, as many
+        words. rate : words a minute, of espeak-ng.
     """
 
     text: str
@@ -120,10 +122,27 @@ class RawScene:
         return len(self.samples) / RATE
 
 
+def people_files() -> list[Path]:
+    """Recorded announcements of people, none where the packages are missing."""
+    return sorted(PEOPLE.glob("*/*.wav"))
+
+
+def _of_people(said: Said, seed: int) -> Sound:
+    """Recorded announcements, one after the other, about as many seconds as the text would take."""
+    rng = np.random.default_rng([seed, len(said.text)])
+    files, parts, wanted = people_files(), [], 0.35 * len(said.text.split())
+    while sum(len(one) for one in parts) < wanted * RATE:
+        own = decode(files[int(rng.integers(len(files)))].read_bytes())
+        parts += [resampled(own, RATE).array[:, 0].astype(float), np.zeros(RATE // 8)]
+    return np.concatenate(parts)
+
+
 @cache
 def spoken(said: Said) -> Sound:
     """What is said, mono at `RATE`."""
     program, _, voice = said.voice.partition(":")
+    if program == "people":
+        return _trimmed(_of_people(said, int(voice)))
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "said.wav"
         command = {
@@ -132,7 +151,11 @@ def spoken(said: Said) -> Sound:
         }[program]
         subprocess.run(command, check=True, capture_output=True)
         own = decode(path.read_bytes())
-    sound = resampled(own, RATE).array[:, 0].astype(float)
+    return _trimmed(resampled(own, RATE).array[:, 0].astype(float))
+
+
+def _trimmed(sound: Sound) -> Sound:
+    """From its first sound to its last, as loud as talk is."""
     loud = np.flatnonzero(np.abs(sound) > 0.01 * np.abs(sound).max())
     sound = sound[loud[0] : loud[-1] + 1]
     return sound * TALK_PEAK / np.abs(sound).max()
@@ -281,15 +304,14 @@ def stereo(sound: Sound) -> NDArray[np.float32]:
     return np.repeat(np.clip(sound, -1, 1)[:, np.newaxis], 2, axis=1).astype(np.float32)
 
 
-def gaps_of(scene: RawScene) -> list[tuple[float, float]]:
-    """Stretches of a scene in which neither a note nor a word sounds."""
-    spans = sorted(span for one in scene.done for span in one.sounds)
-    edges = [0.0, *(end for _, end in spans)], [*(start for start, _ in spans), scene.seconds]
-    return [(start, end) for start, end in zip(*edges, strict=True) if end > start]
-
-
-def is_in_order(values: Sequence[float]) -> bool:
-    return all(before <= after for before, after in pairwise(values))
+def cut_sounds(scene: RawScene, moments: Sequence[float], *, slack: float = 0.02) -> list[tuple[float, Done]]:
+    """Moments of a scene that lie inside a note or a word, with what is done there."""
+    return [
+        (at, one)
+        for at in moments
+        for one in scene.done
+        if any(start + slack < at < end - slack for start, end in one.sounds)
+    ]
 
 
 __all__ = [
@@ -302,8 +324,9 @@ __all__ = [
     "Still",
     "Tried",
     "as_camera",
-    "gaps_of",
+    "cut_sounds",
     "needs_speech",
+    "people_files",
     "raw_scene",
     "spoken",
     "stereo",

@@ -428,8 +428,7 @@ def film(
     reedpath film lessons/solo --out jam.mp4 --band --form twelve-bar --turns call --tempos full --no-steps
     reedpath film lessons/solo --over me-playing.mp4 --strip vp9 --out taught.mp4
     reedpath film lessons/solo --over raw.mp4 --cut --out taught.mp4
-    reedpath film lessons/solo --from raw-1.mp4 raw-2.mp4 --out taught.mp4
-    reedpath film lessons/solo --from raw-1.mp4 raw-2.mp4 --out taught.mp4 --render
+    reedpath film lessons/solo --from raw.mp4 me-playing.mp4 --out taught.mp4
     """
     from reedpath.cli.footage import check_footage, film_from_footage
     from reedpath.cli.making import film_of_cut, film_of_lesson, film_of_takes, lesson_wishes, take_wishes

@@ -36,6 +36,8 @@ SAME_TEMPO = 1.1
 # seconds of the film that stay before and after what sounds: before the first note the breath, after the last its
 # end; around talk; ours
 AROUND = {CutKind.PLAY: (0.6, 0.8), CutKind.TALK: (0.3, 0.3), CutKind.NEITHER: (0.1, 0.1)}
+# of a second, in the list
+DECIMALS = 4
 # seconds of talk that introduces what was only begun before, rather than laments it; ours
 LONG_TALK = 3.0
 # seconds of silence under which it is no stretch of its own
@@ -224,7 +226,10 @@ def _edges(footage: Footage, sounds: Sequence[Sounding], span: tuple[float, floa
             starts.append(at)
     ends.append(min(span[1], sounds[-1].end_seconds + AROUND[sounds[-1].kind][1]))
     on = footage.frame_rate
-    return [(round(start * on) / on, round(end * on) / on) for start, end in zip(starts, ends, strict=True)]
+    return [
+        (round(round(start * on) / on, DECIMALS), round(round(end * on) / on, DECIMALS))
+        for start, end in zip(starts, ends, strict=True)
+    ]
 
 
 def _played(take: _Take, why: CutWhy, lesson: Lesson, edges: tuple[float, float]) -> CutPiece:

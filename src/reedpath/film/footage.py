@@ -31,7 +31,8 @@ class FoundPlay:
     """A play-through that was found in footage, judged as a student's is.
 
     right : share of its events in which nothing is wrong.
-    worth : events, each less the weight of what is wrong in it, less those that had to be played again.
+    worth : how much of it is right: half of it those events, half all of them, each less the weight of what is wrong
+        in it; less those that had to be played again.
     """
 
     play: PlayThrough
@@ -47,8 +48,9 @@ class FoundPlay:
 def found_play(answer: PlayAnswer) -> FoundPlay:
     """A play-through with what its answer says of it."""
     again = sum(max(0, one.after - one.back_to + 1) for one in answer.play.restarts)
-    worth = sum(1.0 - min(1.0, sum(fault.weight for fault in one.faults)) for one in answer.events)
-    return FoundPlay(answer.play, answer.right_share, worth - again)
+    right = answer.right_share * len(answer.events)
+    weighed = sum(1.0 - min(1.0, sum(fault.weight for fault in one.faults)) for one in answer.events)
+    return FoundPlay(answer.play, answer.right_share, (right + weighed) / 2 - again)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -175,9 +177,8 @@ def soundings_of(footage: Footage, span: tuple[float, float]) -> list[Sounding]:
     plays, left = _with_own_tones(plays, runs)
     # play-throughs part what lies between them, so that talk on either side of one is never joined
     found = _told(list(_joined(sorted([*plays, *left], key=lambda one: one.start_seconds))))
-    return [
-        one for one in found if one.kind is not CutKind.NEITHER or one.end_seconds - one.start_seconds >= SHORTEST_OTHER
-    ]
+    shortest = {CutKind.NEITHER: SHORTEST_OTHER}
+    return [one for one in found if one.end_seconds - one.start_seconds >= shortest.get(one.kind, 0.0)]
 
 
 def quietest_moment(course: SoundCourse, start: float, end: float) -> float:

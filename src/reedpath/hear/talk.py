@@ -188,9 +188,9 @@ def course_of(sound: Float32, *, lowest_hz: float = 0.0) -> SoundCourse:
     lowest_hz : of the instrument that is played; what stands still lower is a voice.
     """
     level, hz, bands = _seen(sound)
-    if not len(level):
+    if not len(sound):
         nothing = np.zeros(0, dtype=bool)
-        return SoundCourse(level, nothing, nothing)
+        return SoundCourse(level[:0], nothing, nothing)
     floor = float(np.quantile(level, SOFTEST))
     sounds = level > max(floor + OVER_DB, LEAST_DB)
     told = np.where(_stands(hz, sounds, lowest_hz), STANDS, MOVES) + CHANGE_WEIGHT * (_change(bands) - CHANGE_ALIKE)

@@ -1,0 +1,378 @@
+"""Raw footage: whether the right takes are chosen, talk is kept, nothing is cut inside a note or a word, and two
+cameras are lined up.
+
+    python bench/footage.py             scenes held out, the table of docs/film.md
+    python bench/footage.py --tuning    those that thresholds were found on
+    python bench/footage.py --scenes 3  so many
+    python bench/footage.py --told      and every mistake, one a line
+    python bench/footage.py --talk      talk told from playing, by this program and by the library webrtcvad
+    python bench/footage.py --long      clocks of two cameras over an hour
+    python bench/footage.py --write     put the table into docs/film.md
+
+A scene is a teacher's half lesson: greeting, talk, tries that are broken off or have one to three faults at known
+places, what is said after them, a good take, sometimes a worse one after it, notes that are not the lesson's, knocks
+and pauses. Tuning scenes: the program's own reed voice and espeak-ng's voices in six languages. Held out: recorded
+notes (Debian's fluid-soundfont-gm, MIT), flite's voices and, where Debian's asterisk-core-sounds-en-wav and -fr-wav
+are installed, recordings of people. In every second scene a second camera has another place, gain, noise and clock,
+and begins later or ends sooner. All that is played and said is invented.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from listen_faults import TEST_PHRASES, TUNING_PHRASES
+from reedpath.film import CutKind, CutOrder, CutPiece
+from reedpath.hear import LOW_RATE, clock_between, course_of
+from reedpath.jobs import CutProposal, propose_cut
+from reedpath.lesson import Lesson, make_lesson
+from reedpath.signal import Samples, resampled
+from support.built_routes import built_route
+from support.glued_takes import Kind
+from support.pieces import doors, porch, sixth
+from support.raw_footage import (
+    Doing,
+    Done,
+    Knocked,
+    Noodled,
+    RawScene,
+    Said,
+    Still,
+    Tried,
+    as_camera,
+    cut_sounds,
+    people_files,
+    raw_scene,
+    stereo,
+)
+from support.teacher_films import RATE, FilmMade, write_film
+from tables import put_between
+
+PAGE = Path(__file__).resolve().parents[1] / "docs" / "film.md"
+MARKS = ("<!-- footage: start -->", "<!-- footage: end -->")
+SCENES = 24
+# pictures a second of the films, and seconds of one
+FPS = 25
+PICTURE = 1 / FPS
+TINY = FilmMade(size=(64, 36), fps=FPS)
+FAULTS = (Kind.WRONG, Kind.MISSING, Kind.LATE, Kind.TWICE, Kind.AGAIN)
+TUNING_VOICES = (
+    "espeak-ng:en-us", "espeak-ng:en-us+f3", "espeak-ng:en-gb+m5", "espeak-ng:de+f2", "espeak-ng:it+m1",
+    "espeak-ng:es+f5", "espeak-ng:fr",
+)  # fmt: skip
+TEST_VOICES = ("flite:slt", "flite:rms", "flite:awb", "flite:kal16")
+
+GREETINGS = ("Hello and welcome. Today we play a short phrase with bends.", "Good evening. This is the new phrase.")
+INTROS = (
+    "Now this part. Keep the throat open and the tongue low.",
+    "Listen first, then play it with me. It begins on the draw.",
+    "The next one. Breathe in before you start, and stay relaxed.",
+    "Bend this note slowly until it stands, and hold it there.",
+    "Mind the rhythm here: the third note comes late.",
+)
+LAMENTS = ("Oh no.", "Sorry, once more.", "That was wrong.", "Again, please.", "Damn.")
+FAREWELLS = ("That is all for today. Practise it slowly, and see you next week.", "Thank you, and goodbye.")
+
+
+def lessons(*, tuning: bool) -> list[Lesson]:
+    typed = [
+        make_lesson(built_route(text, key=key, bpm=bpm), title="A phrase")
+        for key, bpm, text in (TUNING_PHRASES if tuning else TEST_PHRASES)
+    ]
+    return [porch(), doors(), sixth(), *typed] if tuning else [porch(), *typed]
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A scene with the tries that should stay, by their places among its doings, and the talk that should."""
+
+    lesson: Lesson
+    scene: RawScene
+    takes: tuple[int, ...]
+    talk: tuple[int, ...]
+
+
+class Script:
+    """What a teacher does, one thing after the other, with what of it should stay."""
+
+    def __init__(self, lesson: Lesson, voice: str, rng: np.random.Generator) -> None:
+        self.lesson, self.voice, self.rng = lesson, voice, rng
+        self.doings: list[Doing] = [Still(1.2)]
+        self.takes: list[int] = []
+        self.talk: list[int] = []
+
+    def _say(self, texts: tuple[str, ...], *, stays: bool) -> None:
+        if stays:
+            self.talk.append(len(self.doings))
+        text, rate = texts[int(self.rng.integers(len(texts)))], int(self.rng.choice([145, 165, 185]))
+        self.doings.append(Said(text, self.voice, rate))
+        self._wait(0.35, 1.2)
+
+    def _wait(self, shortest: float, longest: float) -> None:
+        self.doings.append(Still(float(self.rng.uniform(shortest, longest))))
+
+    def _try(self, first: int, last: int, rung: int, *, good: bool) -> None:
+        faults: tuple[Kind, ...] = ()
+        stops = None
+        if not good and last - first >= 6 and self.rng.random() < 0.35:
+            stops = int(self.rng.integers(first + 2, first + 5))
+        elif not good:
+            count = int(self.rng.integers(1, min(4, last - first)))
+            faults = tuple(FAULTS[int(self.rng.integers(len(FAULTS)))] for _ in range(count))
+        self.doings.append(Tried(first, last, rung, faults, stops))
+        self._wait(0.5, 1.8)
+
+    def part(self, first: int, last: int, rung: int) -> None:
+        self._say(INTROS, stays=True)
+        for _ in range(int(self.rng.integers(0, 3))):
+            self._try(first, last, rung, good=False)
+            if self.rng.random() < 0.6:
+                self._say(LAMENTS, stays=False)
+        self.takes.append(len(self.doings))
+        self._try(first, last, rung, good=True)
+        if self.rng.random() < 0.3:
+            self._try(first, last, rung, good=False)
+        if self.rng.random() < 0.35:
+            self.doings += [Still(0.8), Noodled(int(self.rng.integers(4, 8))), Still(1.0)]
+        if self.rng.random() < 0.35:
+            self.doings += [Still(0.9), Knocked(), Still(1.0)]
+
+    def whole(self) -> None:
+        parts, top = self.lesson.parts, len(self.lesson.ladder) - 1
+        self._say(GREETINGS, stays=True)
+        for part in [one for one in parts if one.same_as is None][:3]:
+            for rung in (0, top) if self.rng.random() < 0.5 else (0,):
+                self.part(part.first, part.last, rung)
+        if len(parts) > 1:
+            self.part(parts[0].first, parts[-1].last, top)
+        self._say(FAREWELLS, stays=True)
+
+
+def shot(number: int, *, tuning: bool) -> Shot:
+    rng = np.random.default_rng([number, 31 if tuning else 32])
+    taught = lessons(tuning=tuning)
+    lesson = taught[number % len(taught)]
+    voices = [*TUNING_VOICES] if tuning else [*TEST_VOICES, *(f"people:{number}" for _ in range(3) if people_files())]
+    script = Script(lesson, voices[number % len(voices)], rng)
+    script.whole()
+    noise = float(rng.choice([-64, -58, -52]))
+    scene = raw_scene(lesson, script.doings, seed=number, recorded=not tuning, noise_db=noise)
+    return Shot(lesson, scene, tuple(script.takes), tuple(script.talk))
+
+
+@dataclass
+class Tally:
+    scenes: int = 0
+    minutes: float = 0.0
+    takes: list[bool] = field(default_factory=list)
+    others: int = 0
+    talk: list[bool] = field(default_factory=list)
+    laments: list[bool] = field(default_factory=list)
+    cuts: int = 0
+    inside: int = 0
+    sync: list[float] = field(default_factory=list)
+    ordered: list[bool] = field(default_factory=list)
+    took: float = 0.0
+
+    def row(self, name: str) -> str:
+        def share(found: list[bool]) -> str:
+            return f"{sum(found)} of {len(found)}, {100 * sum(found) / max(1, len(found)):.1f} %"
+
+        sync = f"{max(self.sync):.1f} ms" if self.sync else ""
+        return (
+            f"| {name} | {self.scenes}, {self.minutes:.0f} min | {share(self.takes)} | {self.others} | "
+            f"{share(self.talk)} | {share(self.laments)} | {self.inside} of {self.cuts} | {len(self.sync)}, {sync} | "
+            f"{self.minutes * 60 / max(1e-9, self.took):.0f}x |"
+        )
+
+
+HEAD = (
+    "| scenes | how many | right takes chosen | others that stay | talk that stays | laments that go | cuts inside a "
+    "note or a word | second cameras, furthest off | speed |\n" + "|---" * 9 + "|"
+)
+
+
+def _overlap(piece: CutPiece, start: float, end: float) -> float:
+    return max(0.0, min(end, piece.end_seconds) - max(start, piece.start_seconds))
+
+
+def _sounding(done: Done) -> tuple[float, float]:
+    return done.sounds[0][0], done.sounds[-1][1]
+
+
+def score(made: Shot, found: CutProposal, tally: Tally, name: str, *, tell: bool) -> None:
+    """What of a scene is as it should be; the first film is the scene itself."""
+    pieces = [piece for piece in found.cut.pieces if piece.film == 0]
+    kept = [piece for piece in pieces if piece.keep]
+    for number, done in enumerate(made.scene.done):
+        if not done.sounds:
+            continue
+        start, end = _sounding(done)
+        stays = sum(_overlap(piece, start, end) for piece in kept) / (end - start)
+        if isinstance(done.what, Tried):
+            wanted = number in made.takes
+            is_right = stays > 0.98 if wanted else stays < 0.05
+            if wanted:
+                tally.takes.append(is_right)
+            else:
+                tally.others += not is_right
+        elif isinstance(done.what, Said):
+            wanted = number in made.talk
+            is_right = stays > 0.95 if wanted else stays < 0.05
+            (tally.talk if wanted else tally.laments).append(is_right)
+        else:
+            continue
+        if tell and not is_right:
+            print("WRONG", name, f"{start:.1f}-{end:.1f}", done.what, f"stays {stays:.2f}")
+    edges = [at for _, *span in _runs(found) for at in span]
+    inside = cut_sounds(made.scene, edges)
+    tally.cuts += len(edges)
+    tally.inside += len(inside)
+    if tell:
+        for at, done in inside:
+            print("CUT", name, round(at, 2), done.what, [one for one in done.sounds if one[0] < at < one[1]])
+
+
+def _runs(found: CutProposal) -> Iterator[tuple[int, float, float]]:
+    """What stays in one go of the first film."""
+    for piece in sorted(found.cut.kept, key=lambda one: one.start_seconds):
+        if piece.film == 0:
+            yield 0, piece.start_seconds, piece.end_seconds
+
+
+def second_camera(scene: RawScene, rng: np.random.Generator) -> tuple[np.ndarray, float, float]:
+    """Its sound, the second of the scene at which it begins, and its drift in millionths."""
+    starts = float(rng.uniform(0, 0.3 * scene.seconds))
+    ends = float(rng.uniform(0.75, 1.0) * scene.seconds)
+    drift = float(rng.uniform(-150, 150))
+    sound = as_camera(
+        scene, starts=starts, ends=ends, drift_ppm=drift, seed=int(rng.integers(1000)),
+        gain_db=float(rng.uniform(-15, -3)), noise_db=float(rng.uniform(-58, -50)),
+    )  # fmt: skip
+    return sound, starts, drift
+
+
+def _sync(found: CutProposal, starts: float, drift: float, seconds: float) -> float:
+    """Milliseconds by which a second camera is off at worst, infinite where it was not lined up."""
+    clock = found.cut.clock(1, 0)
+    if clock is None:
+        return float("inf")
+    ends = (0.0, seconds)
+    return 1000 * max(abs(clock.there(at) - (starts + at / (1 + drift * 1e-6))) for at in ends)
+
+
+def run(number: int, tally: Tally, *, tuning: bool, tell: bool) -> None:
+    made = shot(number, tuning=tuning)
+    rng = np.random.default_rng([number, 9])
+    with tempfile.TemporaryDirectory() as folder:
+        films = [Path(folder) / "one.mp4"]
+        write_film(films[0], stereo(made.scene.samples), TINY)
+        starts = drift = seconds = 0.0
+        if number % 2:
+            sound, starts, drift = second_camera(made.scene, rng)
+            films.append(Path(folder) / "two.mp4")
+            seconds = write_film(films[1], stereo(sound), TINY)
+        begun = time.process_time()
+        found = propose_cut(made.lesson, films, order=CutOrder.TAUGHT)
+        tally.took += time.process_time() - begun
+        if number % 2:
+            tally.sync.append(_sync(found, starts, drift, seconds))
+            if tell and tally.sync[-1] > 1000 * PICTURE:
+                print("SYNC", number, tally.sync[-1], starts, drift)
+    tally.scenes += 1
+    tally.minutes += made.scene.seconds / 60
+    score(made, found, tally, f"scene {number}", tell=tell)
+    played = [piece.first for piece in found.cut.pieces if piece.keep and piece.kind is CutKind.PLAY]
+    tally.ordered.append(bool(played))
+
+
+def talk_table(*, tuning: bool, scenes: int) -> str:
+    """Shares of frames of ten milliseconds that are told to be talk."""
+    import webrtcvad
+
+    told: dict[str, dict[str, list[float]]] = {}
+    for number in range(scenes):
+        made = shot(number, tuning=tuning)
+        low = resampled(Samples(made.scene.samples.astype(np.float32), RATE), LOW_RATE).array[:, 0]
+        harp = made.lesson.route.harp
+        from reedpath.harp import Breath, reed_hz
+
+        lowest = min(reed_hz(harp, hole, breath) for hole in (1, 2) for breath in Breath)
+        frames = (np.clip(low, -1, 1) * 32767).astype("<i2").tobytes()
+        ways = {"this program": course_of(low, lowest_hz=lowest).talk}
+        for mode in (0, 3):
+            detector = webrtcvad.Vad(mode)
+            ways[f"webrtcvad, mode {mode}"] = np.array(
+                [detector.is_speech(frames[at : at + 160], LOW_RATE) for at in range(0, len(frames) - 159, 160)]
+            )
+        for way, flags in ways.items():
+            for done in made.scene.done:
+                kind = {Said: "talk", Tried: "playing", Noodled: "playing", Knocked: "knocks"}.get(type(done.what))
+                spans = [(done.start, done.start + 0.15)] if kind == "knocks" else done.sounds
+                for start, end in spans if kind else ():
+                    told.setdefault(way, {}).setdefault(kind, []).extend(flags[round(100 * start) : round(100 * end)])
+    rows = [
+        f"| {way} | "
+        + " | ".join(f"{100 * np.mean(kinds[kind]):.1f} %" for kind in ("talk", "playing", "knocks"))
+        + " |"
+        for way, kinds in told.items()
+    ]
+    return "\n".join(["| told to be talk, of | talk | playing | knocks |", "|---|---|---|---|", *rows])
+
+
+def long_clocks() -> None:
+    """Two cameras over an hour: scenes one after the other, each another one."""
+    sound = np.concatenate([shot(number % SCENES, tuning=False).scene.samples for number in range(26)])
+    whole = RawScene(sound, ())
+    for drift in (-120.0, 30.0, 150.0):
+        first = resampled(Samples(as_camera(whole, seed=4).astype(np.float32), RATE), LOW_RATE).array[:, 0]
+        heard = as_camera(whole, starts=47.0, drift_ppm=drift, seed=8, gain_db=-9.0)
+        second = resampled(Samples(heard.astype(np.float32), RATE), LOW_RATE).array[:, 0]
+        begun = time.process_time()
+        clock = clock_between(first, second)
+        took = time.process_time() - begun
+        assert clock is not None
+        ends = (0.0, len(second) / LOW_RATE)
+        off = [1000 * abs(clock.there(at) - (47.0 + at / (1 + drift * 1e-6))) for at in ends]
+        print(
+            f"{whole.seconds / 60:.0f} min, drift {drift:+.0f} millionths: off {max(off):.1f} ms, took {took:.0f} s"
+        )
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--scenes", type=int, default=SCENES)
+    parser.add_argument("--only", type=int)
+    for name in ("tuning", "told", "talk", "long", "write"):
+        parser.add_argument(f"--{name}", action="store_true")
+    asked = parser.parse_args()
+    if asked.long:
+        long_clocks()
+        return
+    if asked.talk:
+        print(talk_table(tuning=asked.tuning, scenes=asked.scenes))
+        return
+    tally = Tally()
+    for number in range(asked.scenes) if asked.only is None else [asked.only]:
+        run(number, tally, tuning=asked.tuning, tell=asked.told)
+        if asked.told:
+            print(number, tally.row("so far"), flush=True)
+    table = f"{HEAD}\n{tally.row('tuning' if asked.tuning else 'held out')}"
+    print(table)
+    if asked.write:
+        put_between(MARKS, table, PAGE)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,78 @@
+"""Talk told from playing, and the level of each moment."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from reedpath.hear import HOP_SECONDS, LOW_RATE, course_of, low_sound
+from reedpath.signal import Samples
+
+
+def noise(seconds: float, level: float, seed: int = 1) -> np.ndarray:
+    return level * np.random.default_rng(seed).standard_normal(round(seconds * LOW_RATE))
+
+
+def note(seconds: float, hz: float) -> np.ndarray:
+    """A steady tone with overtones."""
+    time = np.arange(round(seconds * LOW_RATE)) / LOW_RATE
+    return sum(0.2 / n * np.sin(2 * np.pi * n * hz * time) for n in range(1, 6))
+
+
+def speech(seconds: float, seed: int = 2) -> np.ndarray:
+    """Noise through a filter that changes its shape every 80 ms: what parts speech from a reed."""
+    random = np.random.default_rng(seed)
+    parts = []
+    for _ in range(round(seconds / 0.08)):
+        hz = random.uniform(200, 3000)
+        own = random.standard_normal(round(0.08 * LOW_RATE))
+        time = np.arange(len(own)) / LOW_RATE
+        parts.append(0.1 * own * np.cos(2 * np.pi * hz * time + random.uniform(0, 6)))
+    return np.concatenate(parts)
+
+
+def shares(sound: np.ndarray, start: float, end: float, **known: float) -> tuple[float, float]:
+    course = course_of(sound.astype(np.float32), **known)
+    inside = slice(round(start / HOP_SECONDS), round(end / HOP_SECONDS))
+    return float(course.talk[inside].mean()), float(course.tone[inside].mean())
+
+
+def test_a_reed_is_told_from_speech_and_from_silence() -> None:
+    notes = np.concatenate([note(0.5, hz) for hz in (392.0, 440.0, 523.0, 392.0)])
+    sound = np.concatenate([noise(1.0, 1e-4), speech(2.0), noise(1.0, 1e-4), notes, noise(1.0, 1e-4)])
+    sound += noise(len(sound) / LOW_RATE, 1e-4, 9)[: len(sound)]
+    assert shares(sound, 1.1, 2.9)[0] > 0.9
+    assert shares(sound, 1.1, 2.9)[1] == 0.0
+    assert shares(sound, 4.1, 5.9)[1] > 0.95
+    assert shares(sound, 4.1, 5.9)[0] == 0.0
+    assert shares(sound, 3.2, 3.8) == (0.0, 0.0)
+
+
+def test_what_stands_still_under_the_harps_lowest_note_is_a_voice() -> None:
+    """As where somebody speaks on one pitch: the lowest partial stands, what lies over it moves."""
+    voice = 2 * note(2.0, 180.0) + 0.5 * speech(2.0)
+    sound = np.concatenate([noise(1.0, 1e-4), voice, noise(1.0, 1e-4)])
+    assert shares(sound, 1.1, 2.9)[1] > 0.9
+    assert shares(sound, 1.1, 2.9, lowest_hz=262.0)[0] > 0.9
+
+
+def test_a_recording_is_one_channel_at_the_low_rate_however_its_blocks_are_cut() -> None:
+    array = np.stack([note(1.0, 300.0), -note(1.0, 300.0)], axis=1).astype(np.float32)
+    assert np.abs(low_sound([Samples(array, LOW_RATE)])).max() < 1e-6
+    mono = Samples(array[:, :1], LOW_RATE)
+    parts = [mono.span(0.0, 0.4), mono.span(0.4, 1.0)]
+    np.testing.assert_allclose(low_sound(parts), low_sound([mono]))
+    assert len(low_sound([])) == 0
+
+
+def test_no_sound_has_no_course() -> None:
+    course = course_of(np.zeros(0, dtype=np.float32))
+    assert course.margin_db == 0.0
+    silent = course_of(np.zeros(LOW_RATE, dtype=np.float32))
+    assert not silent.talk.any()
+    assert not silent.tone.any()
+
+
+def test_a_recording_that_is_cut_off_hears_worse() -> None:
+    sound = np.concatenate([noise(1.0, 1e-3), note(2.0, 440.0), noise(1.0, 1e-3)]).astype(np.float32)
+    loud = np.clip(sound * 8, -1, 1)
+    assert course_of(loud).margin_db < course_of(sound).margin_db
