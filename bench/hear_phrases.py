@@ -131,7 +131,7 @@ def _decorate(plan: Plan, player: Player, rng: np.random.Generator) -> None:
     if player.bends == "breath":
         _bend_by_breath(plan, rng)
     elif player.bends == "string":
-        _bend_a_string(plan, rng)
+        bend_a_string(plan, rng)
     if plan.duration > 0.5 and rng.random() < 0.4:
         plan.vibrato_cents = rng.uniform(10, 30)
 
@@ -150,7 +150,7 @@ def _bend_by_breath(plan: Plan, rng: np.random.Generator) -> None:
         plan.offsets = [(0.0, -depth + rng.uniform(0.1, 0.4)), (plan.duration, -depth + rng.uniform(0.1, 0.4))]
 
 
-def _bend_a_string(plan: Plan, rng: np.random.Generator) -> None:
+def bend_a_string(plan: Plan, rng: np.random.Generator) -> None:
     kind = rng.random()
     if plan.duration < 0.25 or kind < 0.35:
         return

@@ -147,7 +147,7 @@ def _trimmed(samples: Samples) -> tuple[Samples, int]:
     return Samples(samples.array[first:], samples.rate), first
 
 
-def _recording(name: str, samples: Samples, root_midi: int, loop: tuple[int, int] | None) -> Recording:
+def recording_of(name: str, samples: Samples, root_midi: int, loop: tuple[int, int] | None) -> Recording:
     whole = resampled(samples.mono(), RATE)
     scale = RATE / samples.rate
     sound, cut = _trimmed(whole)
@@ -169,7 +169,7 @@ def bank_notes(instrument: str, *, side: str = "left") -> tuple[Recording, ...]:
         name, samples, loop, root = bank.sound(zone[GEN_SAMPLE] & 0xFFFF)
         root = zone.get(GEN_ROOT, root)
         if name not in found:
-            found[name] = _recording(name, samples, root, loop)
+            found[name] = recording_of(name, samples, root, loop)
     return tuple(sorted(found.values(), key=lambda note: note.root_midi))
 
 
@@ -203,7 +203,7 @@ def open_strings(guitar: str) -> tuple[Recording, ...]:
         for string, midi in OPEN_STRINGS.items():
             member = f"guitarsounds-1.2.0/example_sounds/{guitar}_Guitar/{guitar}_{string}.wav"
             data = files.extractfile(member).read()
-            notes.append(_recording(f"{guitar} {string}", decode(data), midi, None))
+            notes.append(recording_of(f"{guitar} {string}", decode(data), midi, None))
     return tuple(sorted(notes, key=lambda note: note.root_midi))
 
 

@@ -332,6 +332,7 @@ def slow(
 @o.UNTIL_TIME
 @o.TEMPO
 @o.MUSIC_KEY
+@option("--lead", is_flag=True, help="A finished record: follow its lead through drums, bass and chords.")
 @option("--chords", "strings", is_flag=True, help="Plucked strings that may sound together.")
 @option("--harp", metavar="KEY", type=o.KeyNames(), help="The recording is of a harp in this key.")
 @o.BROKEN_OFF
@@ -344,9 +345,9 @@ def slow(
 @o.LANGUAGE
 @o.AS_JSON
 def transcribe(
-    recording: Path, *, start: str, until: str | None, tempo: float | None, music_key: str | None, strings: bool,
-    harp: str | None, broken_off: bool, tuning: str, temperament: str, a4_hz: float, out: Path | None, replace: bool,
-    notation: str, language: str | None, json: bool,
+    recording: Path, *, start: str, until: str | None, tempo: float | None, music_key: str | None, lead: bool,
+    strings: bool, harp: str | None, broken_off: bool, tuning: str, temperament: str, a4_hz: float,
+    out: Path | None, replace: bool, notation: str, language: str | None, json: bool,
 ) -> None:  # fmt: skip
     """Write down the phrase that a recording plays.
 
@@ -354,15 +355,18 @@ def transcribe(
     reedpath transcribe solo.mp3 --from 12.5 --until 20 --out solo.json
     reedpath lesson solo.json --out lessons/solo
     reedpath transcribe take.wav --harp A
+    reedpath transcribe record.mp3 --lead --from 1:10 --until 1:35 --out solo.json
     """
     from reedpath.cli.hearing import show_transcription
     from reedpath.cli.reading import span_of
     from reedpath.jobs import HarpChoice, HearingChoice
     from reedpath.pitch import parse_key
 
+    if lead and strings:
+        raise SettingsError("cli.lead_or_chords")
     harmonica = HarpChoice(harp, (tuning,), temperament, a4_hz) if harp is not None else None
     key = parse_key(music_key) if music_key is not None else None
-    choice = HearingChoice(*span_of(start, until), tempo, strings, key, harmonica, broken_off)
+    choice = HearingChoice(*span_of(start, until), tempo, strings, key, harmonica, broken_off, lead)
     show_transcription(recording, choice, out=out, replace=replace, notation=notation, language=language, json=json)
 
 

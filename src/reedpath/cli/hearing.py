@@ -19,6 +19,7 @@ from reedpath.cli.printing import (
 from reedpath.data import as_plain
 from reedpath.errors import Place, SettingsError
 from reedpath.harp import format_move, load_notation
+from reedpath.hear.lead import DOUBTFUL_UNDER
 from reedpath.jobs import (
     HearingChoice,
     TranscribedRecording,
@@ -56,22 +57,63 @@ def _as_data(heard: TranscribedRecording) -> dict[str, object]:
                 "attacked": note.attacked,
                 "contour_midi": [round(float(midi), 3) for midi in note.contour_midi],
             }
+            | ({"doubtful": note.confidence < DOUBTFUL_UNDER} if heard.record else {})
             for note in heard.transcription.notes
         ],
         "route": None if heard.route is None else route_as_data(heard.route),
+    } | _lead_as_data(heard)
+
+
+def _lead_as_data(heard: TranscribedRecording) -> dict[str, object]:
+    if heard.record is None:
+        return {}
+    where = heard.record.where
+    return {
+        "lead": {
+            "lowest_midi": round(where.low, 1),
+            "highest_midi": round(where.high, 1),
+            "place": round(where.place, 2),
+        }
     }
 
 
-def _note_rows(heard: TranscribedRecording, catalogue: Catalogue) -> list[list[str]]:
-    names = ("beat", "start", "length", "note", "cents")
+def _note_rows(heard: TranscribedRecording, from_seconds: float, catalogue: Catalogue) -> list[list[str]]:
+    names = ("beat", "start", "length", "note", "cents", *(("doubt",) if heard.record else ()))
     rows = [[catalogue.say(f"hear.{name}") for name in names]]
-    tonic = heard.phrase.key.tonic if heard.phrase.key else None
+    tonic = _tonic(heard)
     for event in heard.phrase.events:
         cents = " ".join(f"{one:+.0f}" for one in event.cents)
         notes = " ".join(catalogue.note_with_octave(midi, tonic=tonic) for midi in event.midi)
         start = timing_of(heard.phrase).seconds_at(event.onset)
-        rows.append([str(event.onset), catalogue.number(start, decimals=2), str(event.duration), notes, cents])
+        if heard.record is not None and event.place.seconds is not None:
+            start = event.place.seconds + from_seconds  # where she finds it in the recording
+        doubt = ["?" if event.doubtful else ""] if heard.record else []
+        rows.append(
+            [str(event.onset), catalogue.number(start, decimals=2), str(event.duration), notes, cents, *doubt]
+        )
     return rows
+
+
+def _tonic(heard: TranscribedRecording) -> int | None:
+    return heard.phrase.key.tonic if heard.phrase.key else None
+
+
+def _compass(heard: TranscribedRecording) -> tuple[int, int]:
+    """Lowest and highest MIDI number of the phrase."""
+    pitches = [midi for event in heard.phrase.events for midi in event.midi]
+    return min(pitches), max(pitches)
+
+
+def _say_what_next(heard: TranscribedRecording, out: Path | None, catalogue: Catalogue) -> None:
+    """What a teacher does with a lead that was taken off a record."""
+    doubtful = sum(event.doubtful for event in heard.phrase.events)
+    print_line()
+    if doubtful:
+        print_line(catalogue.say("hear.lead_doubtful", count=doubtful))
+    if out is None:
+        print_line(catalogue.say("hear.lead_keep"))
+    else:
+        print_line(catalogue.say("hear.lead_next", file=str(out)))
 
 
 def show_transcription(
@@ -96,15 +138,21 @@ def show_transcription(
         return
     bpm, metre = timing_of(heard.phrase).tempos[0].bpm, metre_at(heard.phrase, heard.phrase.pickup)
     print_line(f"{tempo_words(bpm, metre, catalogue, decimals=0)}, {key_words(heard.phrase.key, catalogue)}")
+    if heard.record is not None:
+        low, high = (catalogue.note_with_octave(round(one), tonic=_tonic(heard)) for one in _compass(heard))
+        print_line(catalogue.say("hear.lead_range", low=low, high=high))
     print_line()
     if heard.route is not None:
         print_line(format_tab(heard.route, notation=notation, catalogue=catalogue))
     else:
-        print_table(_note_rows(heard, catalogue), right=(0, 1, 2, 4))
-    print_left_out(heard.phrase.left_out, catalogue)
+        print_table(_note_rows(heard, choice.from_seconds, catalogue), right=(0, 1, 2, 4))
+    left_out = [one for one in heard.phrase.left_out if one.kind != "doubtful-notes"]  # the table marks them
+    print_left_out(left_out, catalogue)
     if out is not None:
         print_line()
         print_line(str(out))
+    if heard.record is not None:
+        _say_what_next(heard, out, catalogue)
 
 
 def _play_rows(play: PlayThrough, moves: list[str], catalogue: Catalogue) -> list[list[str]]:

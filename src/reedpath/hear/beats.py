@@ -26,7 +26,18 @@ from reedpath.hear.boundaries import Weight
 from reedpath.hear.notes import HeardNote
 from reedpath.hear.peaks import peak_places
 
-__all__ = ["CLUE_NAMES", "Beats", "beat_candidates", "beat_clues", "beat_weights", "find_beats", "given_beats"]
+__all__ = [
+    "CLUE_NAMES",
+    "Beats",
+    "beat_candidates",
+    "beat_clues",
+    "beat_periods",
+    "beat_weights",
+    "extended_beats",
+    "find_beats",
+    "given_beats",
+    "laid_beats",
+]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -118,8 +129,8 @@ def _usualness(period: Float64 | float) -> Float64:
     return np.asarray(-0.5 * np.square(octaves))
 
 
-def _periods(curve: Float64) -> list[float]:
-    """Beat periods to be tried, in seconds."""
+def beat_periods(curve: Float64) -> list[float]:
+    """Beat periods to be tried, in seconds, of a curve with a value every `STEP_SECONDS`."""
     most = round(60.0 / SLOWEST_BPM / STEP_SECONDS)
     spectrum = np.fft.rfft(curve, 2 * len(curve))
     correlation = np.fft.irfft(np.square(np.abs(spectrum)))[: most + 2]
@@ -140,7 +151,7 @@ def _periods(curve: Float64) -> list[float]:
     return found
 
 
-def _laid(curve: Float64, period: float) -> Float64:
+def laid_beats(curve: Float64, period: float) -> Float64:
     """Beats about a period apart that fall on onsets, by dynamic programming (Ellis 2007)."""
     step = period / STEP_SECONDS
     near, far = max(1, round(step / 2)), round(step * 2)
@@ -162,7 +173,7 @@ def _laid(curve: Float64, period: float) -> Float64:
     return np.array(beats[::-1]) * STEP_SECONDS
 
 
-def _extended(beats: Float64, start: float, end: float) -> Float64:
+def extended_beats(beats: Float64, start: float, end: float) -> Float64:
     """The beats, with more before and after at their usual distance so that a stretch lies inside."""
     period = float(np.median(np.diff(beats)))
     before = max(0, math.ceil((beats[0] - start) / period))
@@ -223,8 +234,10 @@ def beat_weights() -> Float64:
 def beat_candidates(onsets: Float64, end_seconds: float) -> list[Float64]:
     """Beats, in seconds, at each tempo that is tried, from before the first onset to the end."""
     curve = _onset_curve(onsets, np.sqrt(np.clip(_gaps(onsets), 0.05, 1.0)))
-    laid = (_laid(curve, period) for period in _periods(curve))
-    return [_extended(_snapped(beats, onsets), float(onsets[0]), end_seconds) for beats in laid if len(beats) > 1]
+    laid = (laid_beats(curve, period) for period in beat_periods(curve))
+    return [
+        extended_beats(_snapped(beats, onsets), float(onsets[0]), end_seconds) for beats in laid if len(beats) > 1
+    ]
 
 
 def find_beats(notes: Sequence[HeardNote]) -> Beats | None:

@@ -119,7 +119,9 @@ def _ornaments(group: Sequence[HeardNote], usual_db: float) -> Ornaments:
     return replace(plain, accent=accent)
 
 
-def _event(group: Sequence[HeardNote], onset: Fraction, duration: Fraction, usual_db: float) -> Event:
+def _event(
+    group: Sequence[HeardNote], onset: Fraction, duration: Fraction, usual_db: float, doubtful_under: float
+) -> Event:
     pitches = {note.midi: note.cents for note in sorted(group, key=lambda note: -note.confidence)[::-1]}
     midi = tuple(sorted(pitches))
     return Event(
@@ -129,6 +131,7 @@ def _event(group: Sequence[HeardNote], onset: Fraction, duration: Fraction, usua
         cents=tuple(round(pitches[one], 1) for one in midi),
         ornaments=_ornaments(group, usual_db),
         place=Place(seconds=round(group[0].start_seconds, 2)),
+        doubtful=min(note.confidence for note in group) < doubtful_under,
     )
 
 
@@ -147,18 +150,27 @@ def _gridded(groups: Sequence[Sequence[HeardNote]], beats: Beats, swing: Fractio
     return grid, first
 
 
-def write_down(notes: Sequence[HeardNote], *, known: KnownRhythm = NOTHING_KNOWN, title: str = "") -> Transcription:
+def write_down(
+    notes: Sequence[HeardNote],
+    *,
+    known: KnownRhythm = NOTHING_KNOWN,
+    title: str = "",
+    doubtful_under: float = 0.0,
+    key: KeyGuess | None = None,
+) -> Transcription:
     """Write heard notes down as a phrase.
 
     Parameters
     ----------
     notes : in order of start; notes of one start are a double stop.
+    doubtful_under : confidence under which a note is marked as doubtful, and said to be.
+    key : a better guess than the notes allow, None for theirs.
 
     Nothing heard gives an empty phrase, and says so in ``left_out``.
     """
     kept = [note for note in notes if note.confidence >= LEAST_CONFIDENCE]
     doubtful = len(notes) - len(kept)
-    left_out = (LeftOut("faint-notes", count=doubtful),) if doubtful else ()
+    left_out: tuple[LeftOut, ...] = (LeftOut("faint-notes", count=doubtful),) if doubtful else ()
     if not kept:
         empty = Phrase((), title=title, left_out=(*left_out, LeftOut("nothing-heard")))
         return Transcription(empty, tuple(notes), None, 0, KeyGuess(None), 0.0)
@@ -167,9 +179,10 @@ def write_down(notes: Sequence[HeardNote], *, known: KnownRhythm = NOTHING_KNOWN
     grid, first = _gridded(groups, beats, known.swing)
     usual_db = median(note.level_db for note in kept)
     events = tuple(
-        _event(group, onset, duration, usual_db)
+        _event(group, onset, duration, usual_db, doubtful_under)
         for group, onset, duration in zip(groups, grid.onsets, grid.durations, strict=True)
     )
+    left_out += tuple(LeftOut("doubtful-notes", place=event.place) for event in events if event.doubtful)
     phrase = Phrase(
         events,
         title=title,
@@ -178,7 +191,7 @@ def write_down(notes: Sequence[HeardNote], *, known: KnownRhythm = NOTHING_KNOWN
         swing=grid.swing,
         left_out=left_out,
     )
-    key = find_key(phrase)
+    key = find_key(phrase) if key is None or key.key is None else key
     return Transcription(replace(phrase, key=key.key), tuple(notes), beats, first, key, grid.stray_beats)
 
 

@@ -21,6 +21,7 @@ from reedpath.hear import (
     condition_of,
     observe,
 )
+from reedpath.hear.lead import RecordHeard
 from reedpath.jobs.disk import with_file, write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.instruments import HarpChoice, one_harp
@@ -29,7 +30,7 @@ from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught
 from reedpath.listen import LinedUp, ReadAgain, line_up_with_one_of, lined_up_again, pitch_prior
 from reedpath.phrase import Phrase, encode_phrase
 from reedpath.pitch import Key
-from reedpath.readers.audio import transcribe
+from reedpath.readers.audio import transcribe, transcribe_lead
 from reedpath.signal import Samples, SoundBlocks, open_blocks
 
 __all__ = [
@@ -59,6 +60,7 @@ class HearingChoice:
     key : of the music, None to guess it.
     harp : of a harmonica recording; without a key, the recording is of another instrument.
     broken_off : whether a file that breaks off is heard as far as it goes.
+    lead : whether it is a finished record whose lead is to be followed through its band.
     """
 
     from_seconds: float = 0.0
@@ -68,6 +70,7 @@ class HearingChoice:
     key: Key | None = None
     harp: HarpChoice | None = None
     broken_off: bool = False
+    lead: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,11 +80,13 @@ class TranscribedRecording:
     transcription : the phrase, the notes as heard, beats and key.
     phrase : the phrase, in the key that was given or guessed.
     route : how it was played, for a harmonica recording.
+    record : what else was heard of a finished record, where its lead was followed.
     """
 
     transcription: Transcription
     phrase: Phrase
     route: Route | None
+    record: RecordHeard | None = None
 
 
 def _reported(blocks: SoundBlocks, progress: Progress) -> Iterator[Samples]:
@@ -107,6 +112,20 @@ def opened_take(
         yield _reported(blocks, progress)
 
 
+def _written_down(
+    blocks: Iterable[Samples], choice: HearingChoice, harp: Harp | None, *, title: str
+) -> tuple[Transcription, RecordHeard | None]:
+    known = KnownRhythm(bpm=choice.bpm)
+    start, end = choice.from_seconds, choice.until_seconds
+    if choice.lead:
+        return transcribe_lead(blocks, start_seconds=start, end_seconds=end, known=known, title=title)
+    prior = None if harp is None else pitch_prior(harp)
+    written = transcribe(
+        blocks, start_seconds=start, end_seconds=end, prior=prior, chords=choice.chords, known=known, title=title
+    )
+    return written, None
+
+
 def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progress = silent) -> TranscribedRecording:
     """Write down what a recording plays."""
     harp: Harp | None = None
@@ -114,20 +133,12 @@ def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progres
         harp = one_harp(choice.harp, key=choice.harp.key)
     with opened_take(path, broken_off=choice.broken_off, progress=progress) as blocks:
         try:
-            written = transcribe(
-                blocks,
-                start_seconds=choice.from_seconds,
-                end_seconds=choice.until_seconds,
-                prior=None if harp is None else pitch_prior(harp),
-                chords=choice.chords,
-                known=KnownRhythm(bpm=choice.bpm),
-                title=path.stem,
-            )
+            written, record = _written_down(blocks, choice, harp, title=path.stem)
         except ReedpathError as error:
             raise with_file(path, error) from None
     phrase = written.phrase if choice.key is None else replace(written.phrase, key=choice.key)
     route = None if harp is None else find_route(phrase, harp, player=load_player(ANYBODY))
-    return TranscribedRecording(written, phrase, route)
+    return TranscribedRecording(written, phrase, route, record)
 
 
 def write_phrase(phrase: Phrase, out: Path, *, replace: bool = False) -> None:

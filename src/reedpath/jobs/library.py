@@ -258,6 +258,7 @@ def transcribe(
     chords: bool = False,
     key: str | None = None,
     bpm: float | None = None,
+    lead: bool = False,
 ) -> Phrase:
     """The phrase that a recording plays, from its sound.
 
@@ -266,13 +267,20 @@ def transcribe(
     start_seconds, end_seconds : the part of the recording, to its end for None.
     harp : key of the harp, where the recording is of one.
     chords : whether plucked strings may sound together.
+    lead : whether it is a finished record whose lead is to be followed through its band.
     """
     from reedpath.jobs.hearing import HearingChoice, write_down_recording
     from reedpath.jobs.instruments import HarpChoice
     from reedpath.pitch import parse_key
 
     choice = HearingChoice(
-        start_seconds, end_seconds, bpm, chords, parse_key(key) if key else None, HarpChoice(harp) if harp else None
+        start_seconds,
+        end_seconds,
+        bpm,
+        chords,
+        parse_key(key) if key else None,
+        HarpChoice(harp) if harp else None,
+        lead=lead,
     )
     return write_down_recording(Path(recording), choice).phrase
 

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from reedpath.phrase.counting import COUNTED, guessed_places
     from reedpath.phrase.events import MOST_METRE_COUNT, Event, Metre, Ornaments, Part, Phrase, Repeat, Tempo
     from reedpath.phrase.grid import Gridded, beats_of, onto_grid
-    from reedpath.phrase.keyfinding import KeyGuess, find_key
+    from reedpath.phrase.keyfinding import KeyGuess, find_key, load_key_profiles
     from reedpath.phrase.lead import lead_line
     from reedpath.phrase.left_out import LeftOut, left_out_kinds
     from reedpath.phrase.metre import (
@@ -78,6 +78,7 @@ __all__ = [
     "lead_line",
     "left_out_kinds",
     "lesson_of_version_1",
+    "load_key_profiles",
     "metre_at",
     "metres_of",
     "numbered_bars",

@@ -79,6 +79,7 @@ class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
     ornaments : what is done to the note.
     place : where the source has it, for messages.
     grace : whether this is a grace note given a time of its own; only in a performed phrase.
+    doubtful : whether it may have been misheard, and should be compared with the recording.
     """
 
     onset: Fraction
@@ -88,6 +89,7 @@ class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
     cents: tuple[Cents, ...] = ()
     place: Place = NOWHERE
     grace: bool = False
+    doubtful: bool = False
 
     def __post_init__(self) -> None:
         if self.ornaments is not PLAIN and not self.ornaments:

@@ -7,7 +7,7 @@ block by block, and what is heard has times in seconds that others want (to line
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 import numpy.typing as npt
 
@@ -15,6 +15,7 @@ from reedpath.data import replace
 from reedpath.errors import ReadError
 from reedpath.hear import (
     NOTHING_KNOWN,
+    Beats,
     Condition,
     KnownRhythm,
     SourceTally,
@@ -26,13 +27,16 @@ from reedpath.hear import (
     with_double_stops,
     write_down,
 )
+from reedpath.hear.lead import DOUBTFUL_UNDER, RecordHeard, hear_record
 from reedpath.phrase import LeftOut, Phrase
 from reedpath.signal import Samples, span_of
 
-__all__ = ["read_recording", "transcribe"]
+__all__ = ["read_recording", "transcribe", "transcribe_lead"]
 
 # quarter notes a minute that are believed when given; common practice, no source
 SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0
+# minutes of a record through which a lead is followed at most, since it is kept whole meanwhile; ours
+LONGEST_RECORD_MINUTES = 20
 
 
 def _told(condition: Condition) -> tuple[LeftOut, ...]:
@@ -114,3 +118,53 @@ def read_recording(
         known=known,
         title=title,
     ).phrase
+
+
+def _record_within(sound: Iterable[Samples]) -> Iterator[Samples]:
+    """The blocks of a record; ReadError where it goes on for longer than a lead is followed."""
+    seconds = 0.0
+    for block in sound:
+        seconds += block.duration_seconds
+        if seconds > 60 * LONGEST_RECORD_MINUTES:
+            raise ReadError("readers.record_too_long", most=LONGEST_RECORD_MINUTES)
+        yield block
+
+
+def _rhythm_under(known: KnownRhythm, beats: Beats | None) -> KnownRhythm:
+    """What is known of the rhythm, with the beats of the drums where nobody has said any."""
+    told = known.bpm is not None or known.beat_seconds is not None
+    return known if told or beats is None else replace(known, beat_seconds=beats.seconds)
+
+
+def transcribe_lead(
+    sound: Samples | Iterable[Samples],
+    *,
+    start_seconds: float = 0.0,
+    end_seconds: float | None = None,
+    known: KnownRhythm = NOTHING_KNOWN,
+    title: str = "",
+) -> tuple[Transcription, RecordHeard]:
+    """The lead line of a finished record written down, doubtful notes marked, and what else was heard of the record.
+
+    Tempo and beats are the drums', the key is that of bass and chords; what is given is as for `transcribe`.
+
+    Raises
+    ------
+    ReadError
+        As `transcribe`, and for a span of more than twenty minutes.
+    """
+    _check(start_seconds, end_seconds, known.bpm)
+    tally = SourceTally()
+    record = hear_record(tally.passing(_record_within(span_of(sound, start_seconds, end_seconds))))
+    if tally.rate == 0 and start_seconds > 0:
+        raise ReadError("readers.recording_ends_before", seconds=start_seconds)
+    written = write_down(
+        record.notes,
+        known=_rhythm_under(known, record.beats),
+        title=title,
+        doubtful_under=DOUBTFUL_UNDER,
+        key=record.key,
+    )
+    told = _told(Condition(0.0, tally.rate, tally.channels, tally.peak, tally.clipped_share, salience=1.0))
+    phrase = replace(written.phrase, left_out=(*told, *written.phrase.left_out))
+    return replace(written, phrase=phrase), record

@@ -1,0 +1,159 @@
+"""Harmony: the key of a record, from its bass and its chords.
+
+Pitch class profiles of the spectral peaks (Gómez, "Tonal description of polyphonic audio for music content
+processing", INFORMS J. Computing 18(3), 2006), of the bass and of the whole, are held against the profiles of
+keys (see `phrase.keyfinding`), beside what bass lines do: dwell on the tonic and the fifth, begin and end on the
+tonic. The odds of the 24 keys are a weighted sum of these clues (a choice model, McFadden 1974), fitted by
+bench/hear_record_fit.py.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+
+import msgspec
+import numpy as np
+import numpy.typing as npt
+
+from reedpath.data import read_toml
+from reedpath.hear.boundaries import Weight
+from reedpath.hear.frames import RATE, Float32
+from reedpath.phrase import KeyGuess, load_key_profiles
+from reedpath.pitch import Key
+from reedpath.signal.resample import resampled
+from reedpath.signal.samples import Samples
+
+__all__ = ["KEYS", "HarmonyWeights", "harmony_clues", "harmony_key", "harmony_weights"]
+
+Float64 = npt.NDArray[np.float64]
+
+# hertz at which chords are looked at; frames in a window (half a second, so that bass notes stand apart), from one to
+# the next, and of the spectrum
+LOW_RATE, WINDOW, STEP, PADDED = 4000, 2048, 500, 4096
+# hertz between which peaks count, up to which they are bass, and from which they are chords
+LOWEST_HZ, HIGHEST_HZ, BASS_HZ, CHORDS_HZ = 38.0, 1000.0, 180.0, 110.0
+# windows at the start and at the end that tell on what the music begins and ends
+BEGINNING, ENDING = slice(2, 10), slice(-12, -3)
+# windows looked at together
+AT_ONCE = 200
+# major keys from C up, then minor ones
+KEYS = tuple(Key(tonic, mode) for mode in ("major", "minor") for tonic in range(12))
+# windows under which there is no telling
+FEWEST = 16
+
+
+class HarmonyWeights(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Log odds of a key for each clue, in the order of `harmony_clues`."""
+
+    temperley: Weight
+    krumhansl: Weight
+    blues: Weight
+    bass_on_tonic: Weight
+    bass_on_fifth: Weight
+    bass_on_fourth: Weight
+    begins_on_tonic: Weight
+    ends_on_tonic: Weight
+    third: Weight
+    first_third: Weight
+    bass_profile: Weight
+    major: Weight
+
+
+class _HarmonyFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    weights: HarmonyWeights
+
+
+@cache
+def harmony_weights() -> Float64:
+    """The weights of the clues, in order."""
+    text = (files("reedpath.hear.lead") / "harmony.toml").read_text(encoding="utf-8")
+    return np.array(msgspec.structs.astuple(read_toml(text, _HarmonyFile, file="harmony.toml").weights))
+
+
+def _peaks(windows: Float32) -> tuple[npt.NDArray[np.intp], Float64, Float64]:
+    """Row, MIDI number and magnitude of each spectral peak of some windows."""
+    from scipy import fft
+
+    spectra = np.abs(fft.rfft(windows * np.hanning(WINDOW).astype(np.float32), PADDED, axis=1))
+    inner = spectra[:, 1:-1]
+    rows, bins = np.nonzero((inner > spectra[:, :-2]) & (inner >= spectra[:, 2:]))
+    bins += 1
+    left, middle, right = (spectra[rows, bins + shift].astype(np.float64) for shift in (-1, 0, 1))
+    hz = (bins + 0.5 * (left - right) / (left - 2 * middle + right - 1e-12)) * LOW_RATE / PADDED
+    kept = (hz > LOWEST_HZ) & (hz < HIGHEST_HZ)
+    return rows[kept], 69.0 + 12.0 * np.log2(hz[kept] / 440.0), middle[kept]
+
+
+def _profiles(windows: Float32) -> tuple[Float64, Float64]:
+    """Share of each pitch class in the bass and in the whole of each window, shape (windows, 12)."""
+    rows, midi, magnitude = _peaks(windows)
+    whole = np.rint(midi)
+    classes, tuned = whole.astype(int) % 12, np.cos(np.pi * (midi - whole)) ** 2
+    found = []
+    for inside, weights in (
+        (midi < 69.0 + 12.0 * np.log2(BASS_HZ / 440.0), magnitude),
+        (midi > 69.0 + 12.0 * np.log2(CHORDS_HZ / 440.0), np.sqrt(magnitude)),
+    ):
+        table = np.zeros((len(windows), 12))
+        np.add.at(table, (rows[inside], classes[inside]), (weights * tuned)[inside])
+        found.append(table / (table.sum(axis=1, keepdims=True) + 1e-9))
+    return found[0], found[1]
+
+
+def _chroma(array: Float32) -> tuple[Float64, Float64]:
+    low = resampled(Samples(array.mean(axis=1), RATE), LOW_RATE).array[:, 0]
+    windows = np.lib.stride_tricks.sliding_window_view(np.pad(low, WINDOW // 2), WINDOW)[::STEP]
+    made = [_profiles(windows[at : at + AT_ONCE]) for at in range(0, len(windows), AT_ONCE)]
+    return np.concatenate([bass for bass, _ in made]), np.concatenate([whole for _, whole in made])
+
+
+def _like(found: Float64, profile: tuple[float, ...]) -> float:
+    return float(np.corrcoef(found, profile)[0, 1]) if found.std() > 0 else 0.0
+
+
+def harmony_clues(array: Float32) -> Float64 | None:
+    """The clues for each key of `KEYS`, shape (24, clues); None where too little sounds (see `stereo_at_rate`)."""
+    if len(array) < FEWEST * STEP * RATE // LOW_RATE:
+        return None
+    bass, chords = _chroma(array)
+    if not chords.any():
+        return None
+    temperley, krumhansl = load_key_profiles("temperley"), load_key_profiles("krumhansl-kessler")
+    begins, ends = bass[BEGINNING].mean(axis=0), bass[ENDING].mean(axis=0)
+    first, low, whole = chords[BEGINNING].mean(axis=0), bass.mean(axis=0), chords.mean(axis=0)
+    rows = []
+    for key in KEYS:
+        own, deep, start = (np.roll(one, -key.tonic) for one in (whole, low, first))
+        is_major = key.mode == "major"
+        profile, other = (getattr(one, key.mode) for one in (temperley, krumhansl))
+        turn = 1.0 if is_major else -1.0
+        rows.append(
+            [
+                _like(own, profile),
+                _like(own, other),
+                _like(own, temperley.blues if is_major and temperley.blues else profile),
+                deep[0],
+                deep[7],
+                deep[5],
+                begins[key.tonic],
+                ends[key.tonic],
+                turn * (own[4] - own[3]) * 12.0,
+                turn * (start[4] - start[3]) * 12.0,
+                _like(deep, profile),
+                float(is_major),
+            ]
+        )
+    return np.array(rows)
+
+
+def harmony_key(array: Float32) -> KeyGuess:
+    """The key of a record, and how sure that is."""
+    clues = harmony_clues(array)
+    if clues is None:
+        return KeyGuess(None)
+    odds = clues @ harmony_weights()
+    chances = np.exp(odds - odds.max())
+    chances /= chances.sum()
+    first, second = np.argsort(-chances)[:2]
+    return KeyGuess(KEYS[int(first)], float(chances[first]), KEYS[int(second)])

@@ -1,0 +1,80 @@
+"""The lead of a record, heard: its notes with how sure each is, the beats of the drums, the key of the chords."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from reedpath.hear.beats import Beats
+from reedpath.hear.frames import HOP_SECONDS
+from reedpath.hear.lead.beginnings import beginnings_of
+from reedpath.hear.lead.candidates import Whereabouts
+from reedpath.hear.lead.cutting import LeadNote, cut_into_notes
+from reedpath.hear.lead.doubt import right_chances
+from reedpath.hear.lead.drums import drum_beats
+from reedpath.hear.lead.following import FollowedLead, follow
+from reedpath.hear.lead.harmony import harmony_key
+from reedpath.hear.lead.stereo import stereo_at_rate
+from reedpath.hear.notes import HeardNote
+from reedpath.phrase import KeyGuess
+from reedpath.signal.samples import Samples
+
+__all__ = ["DOUBTFUL_UNDER", "RecordHeard", "hear_record"]
+
+# probability of a note to be right under which it is marked as doubtful; set on the development half, where it marks
+# three quarters and more of the wrong notes and a tenth of the right ones at most
+DOUBTFUL_UNDER = 0.75
+# log odds from which a note was struck
+STRUCK_ODDS = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RecordHeard:
+    """What is heard of a record.
+
+    notes : of the lead, in order; the confidence of each is the probability that it is right.
+    beats : of the drums, None where nothing strikes. key : of the whole.
+    where : range and place of the lead.
+    """
+
+    notes: tuple[HeardNote, ...]
+    beats: Beats | None
+    key: KeyGuess
+    where: Whereabouts
+
+
+def _heard(note: LeadNote, lead: FollowedLead, chance: float) -> HeardNote:
+    whole = round(note.midi)
+    part = slice(note.first, note.last)
+    return HeardNote(
+        start_seconds=max(0.0, note.start_seconds),
+        end_seconds=max(note.end_seconds, note.start_seconds + HOP_SECONDS),
+        midi=whole,
+        cents=100.0 * (note.midi - whole),
+        confidence=chance,
+        level_db=float(lead.level_db[part].max()),
+        attacked=note.start_odds > STRUCK_ODDS,
+        contour_seconds=np.arange(note.first, note.last, dtype=np.float64) * HOP_SECONDS,
+        contour_midi=lead.midi[part].copy(),
+    )
+
+
+def hear_record(sound: Samples | Iterable[Samples]) -> RecordHeard:
+    """The lead line of a finished record, and the tempo and key of the band under it.
+
+    Parameters
+    ----------
+    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them. It is kept whole, at 128 kilobytes a
+        second, while it is heard.
+    """
+    array = stereo_at_rate(sound)
+    if not array.any():
+        return RecordHeard((), None, KeyGuess(None), Whereabouts())
+    lead = follow(array)
+    odds = beginnings_of(array, lead)
+    notes = cut_into_notes(lead, odds)
+    chances = right_chances(lead, notes, odds)
+    heard = tuple(_heard(note, lead, float(chance)) for note, chance in zip(notes, chances, strict=True))
+    return RecordHeard(heard, drum_beats(array), harmony_key(array), lead.where)
