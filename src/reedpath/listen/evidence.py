@@ -27,6 +27,7 @@ from reedpath.listen.own_partials import (
     OwnLevel,
     begins_anew,
     own_start,
+    risen_at,
     second_starts,
     swing_db,
 )
@@ -87,6 +88,7 @@ class Evidence:
     read : what sounds where it was placed. strikes : seconds at which that is struck again.
     holds_on : whether it is only the sound of the event before, held on.
     slide : where it is slid into or out of through other notes, and was heard.
+    risen_seconds : when it has come up, where that takes longer than a reed does: then nobody knows when it began.
     """
 
     placed: PlacedEvent
@@ -98,6 +100,7 @@ class Evidence:
     strikes: tuple[float, ...] = ()
     holds_on: bool = False
     slide: SlideHeard | None = None
+    risen_seconds: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -234,6 +237,7 @@ def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None, wa
     first, last = placed.start_seconds + AFTER_START, placed.end_seconds - LASTS
     if about.slide is not None:  # what is struck on the way is asked for
         first, last = about.slide.arrives_seconds + AFTER_START, about.slide.leaves_seconds - LASTS
+    first = max(first, about.risen_seconds or first)
     strikes = hearing.strikes if is_single else hearing.hard_strikes
     rested = [
         note.start_seconds
@@ -248,7 +252,8 @@ def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None, wa
     found = [at for at in found if begins_anew(level, at, placed.end_seconds, swing=swing)]
     if is_single and not (choice.attack_semitones or choice.fall_semitones or about.slide):
         after = AFTER_SLIDE if about.expected.move.alteration is Alteration.BEND else AFTER_START
-        own = second_starts(level, placed.start_seconds + after, placed.end_seconds, swing=swing)
+        begins = max(placed.start_seconds + after, about.risen_seconds or 0.0)
+        own = second_starts(level, begins, placed.end_seconds, swing=swing)
         found += [at for at in own if at < last and all(abs(at - other) > AFTER_START for other in found)]
     return tuple(waver.without_its_dips(sorted(found), level, placed.start_seconds + AFTER_START, placed.end_seconds))
 
@@ -423,6 +428,8 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
             about = replace(about, read=_with_reeds(read, expected.move, reeds, score.tuned_cents))
             holds_on = bool(events) and _holds_on(about, events[-1], levels, score)
             level = levels.get(one.event)
+            if place == 0 and level is not None and slide is None:
+                about = replace(about, risen_seconds=risen_at(level, one.start_seconds, one.end_seconds))
             struck = level.smoothed() if level is not None and again.company.is_heard else level
             strikes = _struck_again(about, lined_up, struck, waver)
             about = replace(about, strikes=strikes, holds_on=holds_on)

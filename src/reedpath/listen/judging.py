@@ -125,6 +125,8 @@ def _time_faults(about: Evidence, sound: EventSound, limit_seconds: float, lost_
     if abs(late) > (GRACE_LATE_SECONDS if about.asked.event.grace else limit_seconds):
         if 0.0 < late < LATE_FOR_EXTRA * lost_seconds:  # it only comes after a note too many took its time
             return []
+        if late > 0.0 and about.risen_seconds is not None:  # its beginning was swallowed
+            return []
         return [fault_of(FaultKind.LATE if late > 0 else FaultKind.EARLY, 1000.0 * abs(late))]
     share = sound.whole_seconds / about.wanted_seconds
     if share < SHORT_SHARE and (1.0 - share) * about.wanted_seconds > LACKING_SECONDS:

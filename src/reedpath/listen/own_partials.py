@@ -24,6 +24,7 @@ __all__ = [
     "begins_anew",
     "own_level",
     "own_start",
+    "risen_at",
     "second_starts",
     "swing_db",
 ]
@@ -65,6 +66,10 @@ FALLEN_DB = 14.0
 # seconds by which a start may be off that without being moved, and the most it is moved, later and sooner; and sooner
 # where others play too, whose strikes are taken for it
 OFF_SECONDS, MOST_SECONDS, SOONER_SECONDS, SOONER_IN_COMPANY = 0.035, 0.16, 0.1, 0.18
+# decibels under its usual level between which a note comes up, and seconds from which that is slow: reeds take up to
+# 0.03, also by telephone and in a room, and 0.1 to 0.2 behind a gain that opens in 0.3 (measured on glued takes);
+# seconds from its start within which it has
+FROM_DB, TO_DB, SLOW_SECONDS, UP_SECONDS = 14.0, 5.0, 0.04, 0.6
 # seconds at the start of a note that do not count for its usual level, and share of its values that lie under it
 SETTLING_SECONDS, USUAL = 0.03, 0.75
 # seconds that a note must be long for its start to be moved
@@ -218,6 +223,26 @@ def own_start(
     first = max(level.start_seconds, start_seconds - sooner) + (int(still[-1]) + 1) * HOP_SECONDS
     late = first - BEGUN_LATE_SECONDS - start_seconds
     return start_seconds if abs(late) < OFF_SECONDS or (late > 0 and not is_plain) else start_seconds + late
+
+
+def risen_at(level: OwnLevel, start_seconds: float, end_seconds: float) -> float | None:
+    """When a note out of silence has come up, if it does so more slowly than a reed: a recorder's gain opens over it.
+
+    >>> at = np.arange(0.0, 1.2, HOP_SECONDS)
+    >>> faded = OwnLevel(0.0, np.minimum(-20.0, -60.0 + 200.0 * (at - 0.2)).astype(np.float32))
+    >>> round(risen_at(faded, 0.3, 1.1), 2)
+    0.38
+    >>> risen_at(OwnLevel(0.0, np.where(at < 0.3, -60.0, -20.0).astype(np.float32)), 0.3, 1.1) is None
+    True
+    """
+    usual = _usual_db(level, start_seconds, end_seconds)
+    begins = max(level.start_seconds, start_seconds - SOONER_IN_COMPANY)
+    near = level.between(begins, min(end_seconds, start_seconds + UP_SECONDS))
+    up = np.flatnonzero(near >= usual - TO_DB)
+    low = np.flatnonzero(near[: up[0]] < usual - FROM_DB) if len(up) else up
+    if not len(low) or (int(up[0]) - int(low[-1]) - 1) * HOP_SECONDS < SLOW_SECONDS:
+        return None
+    return float(begins + int(up[0]) * HOP_SECONDS)
 
 
 def second_starts(level: OwnLevel, start_seconds: float, end_seconds: float, *, swing: float = 0.0) -> list[float]:

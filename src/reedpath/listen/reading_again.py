@@ -22,7 +22,7 @@ from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHea
 from reedpath.listen.expected import Expected
 from reedpath.listen.own_partials import OwnLevel, own_level
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
-from reedpath.listen.reeds import ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
+from reedpath.listen.reeds import Lift, ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
 from reedpath.signal.one_channel import OneChannel
 from reedpath.signal.samples import Samples
 
@@ -41,6 +41,10 @@ STEADY_SEMITONES, OWN_SEMITONES = 0.35, 0.8
 TUNED_CENTS, TUNED_NOTES = 50.0, 4
 # decibels by which shared partials must stand higher than in single notes for a silent reed to be doubted
 LIFTED_DB = 3.5
+# where that reed is not played alone: decibels by which they must stand higher than in the take's other single notes,
+# and than the partials that are not shared; glued takes (tuning half): 11 and 2.7 for all octaves in perfect tune, 8 and
+# 0.9 at most for silent reeds (in a room; 12.5 and 4.6 by telephone, over both for one in twenty)
+LIFTED_OVER_OTHERS_DB, LIFTED_OVER_UNSHARED_DB = 10.0, 2.5
 # reeds that must be heard, share of them, and cents off the temperament within which that share lies, for a harp to
 # be in perfect tune; reeds tuned by hand scatter by 2 or so, our own voice's notes come out within 0.5
 EXACT_REEDS, EXACT_SHARE, EXACT_CENTS = 5, 0.8, 0.7
@@ -176,10 +180,19 @@ def _doubted(
         return reed
     if exact:
         return ReedHeard(reed.hole, reed.asked, ReedState.UNSURE)
-    usual = alone.get((reed.lift.hole, breath, reed.lift.times))
-    if usual and reed.lift.decibels - median(usual) > LIFTED_DB:
+    if _is_lifted(reed.lift, breath, alone):
         return ReedHeard(reed.hole, reed.asked, ReedState.UNSURE)
     return reed
+
+
+def _is_lifted(lift: Lift, breath: Breath, alone: Mapping[tuple[int, Breath, int], Sequence[float]]) -> bool:
+    """Whether what a reed would share stands higher than the other makes it alone, there or in single notes."""
+    usual = alone.get((lift.hole, breath, lift.times))
+    if usual:
+        return lift.decibels - median(usual) > LIFTED_DB
+    others = [decibels for (_, _, times), found in alone.items() if times == lift.times for decibels in found]
+    over_others = lift.decibels - median(others) if others else np.inf
+    return lift.decibels > LIFTED_OVER_UNSHARED_DB and over_others > LIFTED_OVER_OTHERS_DB
 
 
 def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAgain:
@@ -195,7 +208,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
     reeds: dict[tuple[int, int], tuple[ReedHeard, ...]] = {}
     levels: dict[tuple[int, int], OwnLevel] = {}
     alone: dict[tuple[int, Breath, int], list[float]] = defaultdict(list)
-    wanted = _octaves_below(places)
+    hides = any(len(one.expected.move.holes) > 1 for one in places)
     others: list[OthersHeard] = []
     beside: dict[tuple[int, int], BesideOthers] = {}
     for number, part, rate in steady_parts(sound, [one.whole for one in places]):
@@ -216,7 +229,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
             others.append(_others(place, before, steady, rate, lined_up.score.harp, heard, shift))
             beside[place.key] = replace(beside[place.key], others_db=others[-1].level_db)
         is_alone = move.alteration is Alteration.NATURAL and len(reeds[place.key]) == 1 and place.midi is not None
-        if is_alone and (move.holes[0], move.breath) in wanted:
+        if is_alone and hides:
             for lift in lifts_of(steady, rate, move.holes[0], place.pitches_hz()[0]):
                 alone[lift.hole, move.breath, lift.times].append(lift.decibels)
     breaths = {one.key: one.expected.move.breath for one in places}
@@ -267,16 +280,6 @@ def _others(
     sounding = [*place.pitches_hz(), *beside]
     level = others_db(steady, rate, harp, move, sounding, ringing_hz=ringing, shift_cents=shift_cents)
     return OthersHeard(level, bool(beside))
-
-
-def _octaves_below(places: Sequence[_Place]) -> set[tuple[int, Breath]]:
-    """Holes of chords, whose single notes are worth comparing."""
-    return {
-        (hole, one.expected.move.breath)
-        for one in places
-        if len(one.expected.move.holes) > 1
-        for hole in one.expected.move.holes
-    }
 
 
 def moved(reed: ReedHeard, cents: float) -> ReedHeard:

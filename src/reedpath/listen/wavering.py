@@ -29,6 +29,9 @@ APART_SECONDS, VARIES, STEADY = (0.11, 0.4), 0.3, 0.6
 STEPS_OF_NOTE, STEPS_OF_PLAY = 2, 4
 # seconds before and after a strike within which its dip lies: it is told a little after it
 BEFORE_STRIKE, AFTER_STRIKE = 0.09, 0.04
+# decibels by which a level rises in those 24 ms at a strike, whoever plays (6.6 for 99 of 100 in a room), and of a dip
+# that is deep enough without: breath that stops and comes again
+RISES_DB, DEEP_DB = 5.0, 12.0
 
 
 def _steepest(level: np.ndarray) -> float:
@@ -97,10 +100,18 @@ class Waver:
         """
         if not strikes:
             return []
+        strikes = [at for at in strikes if _rises(level, at)]
         slow, steep = _dips(level, start_seconds, end_seconds)
         if not (self.in_play or _is_regular(np.diff(slow).tolist(), STEPS_OF_NOTE)):
             return list(strikes)
         return [at for at in strikes if _near(steep, at) or not _near(slow, at)]
+
+
+def _rises(level: OwnLevel, at_seconds: float) -> bool:
+    """Whether a level rises at a strike as it does where something is struck, and not as hands open."""
+    near = level.between(at_seconds - BEFORE_STRIKE, at_seconds + BEFORE_STRIKE).astype(np.float64)
+    deep = float(near.max() - near.min()) if len(near) else np.inf
+    return deep > DEEP_DB or _steepest(near) > RISES_DB
 
 
 def _near(dips: Iterable[float], at_seconds: float) -> bool:
