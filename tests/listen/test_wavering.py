@@ -56,7 +56,7 @@ def test_a_strike_within_a_vibrato_is_one():
 
 
 def test_one_slow_dip_is_of_a_vibrato_only_if_the_player_has_one():
-    dip = level(-20.0 - 10.0 * np.exp(-(((AT - 0.6) / 0.06) ** 2)))
+    dip = level(-20.0 - 14.0 * np.exp(-(((AT - 0.6) / 0.06) ** 2)))
     assert NO_PLAY.without_its_dips([0.63], dip, 0.05, 1.15) == [0.63]
     assert PLAYS.without_its_dips([0.63], dip, 0.05, 1.15) == []
 

@@ -105,13 +105,13 @@ class HeardTake:
         self.placed[number] = structs.replace(self.placed[number], start_seconds=start, end_seconds=end, played=True)
         return self
 
-    def lined_up(self) -> LinedUp:
-        """The take lined up."""
+    def lined_up(self, recorded_seconds: float | None = None) -> LinedUp:
+        """The take lined up; it is recorded for a second after its last note, unless its length is given."""
         sounds = sorted(self.sounds.values(), key=lambda one: one.start)
         notes = tuple(_note(one) for one in sounds if one.begins)
         hearing = Hearing(
             seen=None,  # type: ignore[arg-type]
-            curve=_curve(sounds, max(self.end) + 1.0),
+            curve=_curve(sounds, recorded_seconds or max(self.end) + 1.0),
             notes=notes,
             attacks=np.zeros(0, dtype=np.intp),
             strikes=np.array(self.strikes),
@@ -124,7 +124,13 @@ class HeardTake:
         play = PlayThrough(start, end, 1.0, events, True, (), (), 0.9)
         return LinedUp(self.route, self.score, hearing, (play,))
 
-    def answer(self, *, company: bool = False, levels: Mapping[int, OwnLevel] | None = None) -> Answer:
+    def answer(
+        self,
+        *,
+        company: bool = False,
+        levels: Mapping[int, OwnLevel] | None = None,
+        recorded_seconds: float | None = None,
+    ) -> Answer:
         """The answer to it."""
         known = {**self.levels, **(levels or {})}
         again = ReadAgain(
@@ -132,4 +138,6 @@ class HeardTake:
             {(0, event): level for event, level in known.items()},
             Company(company, 0.0),
         )
-        return answer_of(self.lined_up(), Condition(max(self.end) + 1.0, 44_100, 1, 0.5, 0.0, 0.9), again)
+        return answer_of(
+            self.lined_up(recorded_seconds), Condition(max(self.end) + 1.0, 44_100, 1, 0.5, 0.0, 0.9), again
+        )

@@ -1,4 +1,4 @@
-"""More that a take may be heard under, for benches and tests: gain that follows the level, hands, and phones' codings.
+"""More that a take may be heard under: gain that follows the level, hands, and the codings of telephones.
 
 Each takes a sound of one channel at `glued_takes.RATE` and a generator, as those of `glued_takes` do.
 """
@@ -15,7 +15,7 @@ from support.glued_takes import RATE, room
 
 # seconds between values of a gain
 STEP = 0.005
-# a gain that follows the level: what it brings the sound to (decibels under full scale), the most it adds, and seconds
+# a gain that follows the level: what it brings the sound to (decibels of full scale), the most it adds, and seconds
 # in which it falls and grows by about two thirds; a telephone's, from memory
 TARGET_DB, MOST_DB, FALLS, GROWS = -12.0, 30.0, 0.04, 1.2
 # seconds in which what opens at the first sound is open, and decibels that it takes away before; from memory
@@ -54,7 +54,7 @@ def swallowed(sound: NDArray[np.float64], rng: np.random.Generator) -> NDArray[n
 
 
 def wah(sound: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:
-    """Hands that open and close two to four times a second: shut, they let 4 dB less through, 16 dB less over 800 Hz."""
+    """Hands that open and close two to four times a second: shut, they take 6 dB away, 18 dB over 800 Hz."""
     at, hz = np.arange(len(sound)) / RATE, rng.uniform(2.0, 4.0)
     shut = (1 - np.cos(2 * np.pi * hz * at + rng.uniform(0, 2 * np.pi))) / 2
     dark = sosfilt(butter(1, 800, fs=RATE, output="sos"), sound)
@@ -68,12 +68,16 @@ def _decoded(data: bytes, frames: int) -> NDArray[np.float64]:
 
 
 def opus(sound: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:
-    """A room, coded as a messenger's voice message is: Opus at 24 kb/s."""
+    """A room, coded as a voice message over the net is: Opus at 24 kb/s."""
     heard = room(sound, rng)
-    return _decoded(coded(Samples(heard / np.abs(heard).max() * 0.7, RATE), "opus", bits_per_second=24_000), len(sound))
+    return _decoded(
+        coded(Samples(heard / np.abs(heard).max() * 0.7, RATE), "opus", bits_per_second=24_000), len(sound)
+    )
 
 
 def amr(sound: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:
     """A room, coded as an old telephone's voice memo is: AMR at 12.2 kb/s."""
     heard = room(sound, rng)
-    return _decoded(coded(Samples(heard / np.abs(heard).max() * 0.7, RATE), "amr", bits_per_second=12_200), len(sound))
+    return _decoded(
+        coded(Samples(heard / np.abs(heard).max() * 0.7, RATE), "amr", bits_per_second=12_200), len(sound)
+    )

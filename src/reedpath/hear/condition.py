@@ -33,6 +33,7 @@ class Condition:
     duration_seconds : its length. rate : hertz, channels : as it came.
     peak : largest value, 1 is full scale. clipped_share : share of its values that are cut off.
     salience : median of the loud frames, 0 to 1: how well one pitch explains them.
+    broken_off : whether its file holds less of it than it should.
     silent, clipped, without_pitch, low_rate : whether each is worth a word.
     """
 
@@ -42,6 +43,7 @@ class Condition:
     peak: float
     clipped_share: float
     salience: float
+    broken_off: bool = False
 
     @property
     def silent(self) -> bool:
@@ -102,8 +104,11 @@ class SourceTally:
         return min(1.0, self._clipped / self._values) if self._values else 0.0
 
 
-def condition_of(seen: Observations, tally: SourceTally) -> Condition:
-    """The condition of a sound that was observed while the tally counted it."""
+def condition_of(seen: Observations, tally: SourceTally, *, broken_off: bool = False) -> Condition:
+    """The condition of a sound that was observed while the tally counted it.
+
+    broken_off : whether its file broke off.
+    """
     level = seen.envelope_db[: 2 * seen.frames : 2]
     loud = level > max(SILENCE_DB, float(level.max(initial=-200.0)) - LOUD_DB)
     strength = seen.strength[: len(level), 0][loud]
@@ -114,4 +119,5 @@ def condition_of(seen: Observations, tally: SourceTally) -> Condition:
         peak=tally.peak,
         clipped_share=tally.clipped_share,
         salience=float(np.median(strength)) if len(strength) else 0.0,
+        broken_off=broken_off,
     )

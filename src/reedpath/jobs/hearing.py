@@ -98,6 +98,11 @@ def _reported(blocks: SoundBlocks, progress: Progress) -> Iterator[Samples]:
         yield block
 
 
+def _named(take: Path | bytes, name: str) -> str:
+    """What errors call a take."""
+    return name or str(take if isinstance(take, Path) else "")
+
+
 @contextmanager
 def opened_take(
     take: Path | bytes, *, name: str = "", broken_off: bool = False, progress: Progress = silent
@@ -107,8 +112,7 @@ def opened_take(
     name : what errors call it, else its path.
     broken_off : whether a file that breaks off is heard as far as it goes, in place of an error.
     """
-    named = name or str(take if isinstance(take, Path) else "")
-    with open_blocks(take, name=named, allow_truncated=broken_off) as blocks:
+    with open_blocks(take, name=_named(take, name), allow_truncated=broken_off) as blocks:
         yield _reported(blocks, progress)
 
 
@@ -177,9 +181,9 @@ def see_take(
 ) -> TakeSeen:
     """Look at a take's sound once; ``name`` is what errors call it, else its path."""
     tally = SourceTally()
-    with opened_take(take, name=name, broken_off=broken_off, progress=progress) as blocks:
-        seen = observe(tally.passing(blocks))
-    return TakeSeen(seen, condition_of(seen, tally))
+    with open_blocks(take, name=_named(take, name), allow_truncated=broken_off) as blocks:
+        seen = observe(tally.passing(_reported(blocks, progress)))
+    return TakeSeen(seen, condition_of(seen, tally, broken_off=blocks.breaks_off))
 
 
 def hear_take(

@@ -175,7 +175,12 @@ def _play_lines(answer: Answer, play: PlayAnswer, words: Catalogue, *, everythin
     route = answer.route
     about = [_share(play, words), *_well(answer, words)]
     if not play.play.whole:
-        about.append(words.say("listen.part", **_ends(route, play.play.first, play.play.last, words)))
+        about.append(
+            words.say(
+                "listen.part_recorded" if play.play.cut_off else "listen.part",
+                **_ends(route, play.play.first, play.play.last, words),
+            )
+        )
     metre = metre_at(route.phrase, route.phrase.events[play.play.first].onset)
     about += _tempo(play, metre, words)
     about += _air(play, route, words)

@@ -22,6 +22,7 @@ from reedpath.listen.other_harps import line_up_on_any_harp
 from reedpath.listen.play_through import LinedUp, PlayThrough
 from reedpath.listen.praise import praise_of
 from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, read_again
+from reedpath.listen.recording_end import as_recorded, is_cut_short
 from reedpath.listen.swing import SwingGround, swing_ground, swing_of_answers
 from reedpath.listen.tempo_and_breath import breath_of_play, tempo_of_play
 from reedpath.listen.tries import tries_of
@@ -79,6 +80,7 @@ def _answer_play(lined_up: LinedUp, known: PlayEvidence, again: ReadAgain, groun
             score=known.score,
             limit_seconds=limit,
             lost_seconds=0.0 if last is None else lost.get(last, 0.0),
+            is_cut_short=sound is not None and is_cut_short(lined_up, sound.end_seconds),
             after=between.get(about.placed.event, ()),
         )
         for last, about, sound in zip(before, known.events, sounds, strict=False)
@@ -150,6 +152,7 @@ def notices_of(lined_up: LinedUp, condition: Condition, *, company: bool = False
         Notice.NARROW: condition.low_rate,
         Notice.LONG: condition.duration_seconds > LONG_SECONDS,
         Notice.COMPANY: company,
+        Notice.BROKEN_OFF: condition.broken_off or any(play.cut_off for play in lined_up.play_throughs),
     }
     return (*(notice for notice, holds in said.items() if holds), *_of_music(lined_up, condition))
 
@@ -161,6 +164,7 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
     again : what `read_again` hears; without it, several holes together are judged by the pitch that stands out, and
         a hole that sounds along is not told.
     """
+    lined_up = as_recorded(lined_up)
     numbers = range(len(lined_up.play_throughs))
     known = [evidence_of(lined_up, lined_up.score, number, again) for number in numbers]
     tuned = _tuned_cents(known)

@@ -54,6 +54,8 @@ HALF_AT = {
     FaultKind.GLIDE: 1.0,
 }
 OTHER_WEIGHT = 0.3
+# faults that only the end of a note tells
+ENDS_LATER = {FaultKind.SHORT, FaultKind.GLIDE}
 
 
 def cents_told(seconds: float) -> float:
@@ -164,6 +166,7 @@ def judged(
     score: Score,
     limit_seconds: float,
     lost_seconds: float = 0.0,
+    is_cut_short: bool = False,
     after: Sequence[Fault] = (),
 ) -> EventAnswer:
     """
@@ -175,6 +178,7 @@ def judged(
     score : with the tuning of the player's own harp.
     limit_seconds : seconds off that are told in this play-through.
     lost_seconds : length of a note too many before it.
+    is_cut_short : whether the recording ends in it, so that nobody knows how it ends.
     after : faults that lie between it and the next one, told of it.
     """
     placed, move = about.placed, about.expected.move
@@ -187,6 +191,8 @@ def judged(
         faults = _pitch_faults(about, sound)
         faults += _time_faults(about, sound, limit_seconds, lost_seconds)
         faults += _hole_faults(read)
+        if is_cut_short:
+            faults = [fault for fault in faults if fault.kind not in ENDS_LATER]
     attack, fall = _glides(about, read)
     return EventAnswer(
         event=placed.event,

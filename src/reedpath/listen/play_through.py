@@ -58,6 +58,7 @@ class PlayThrough(Struct, frozen=True):
     whole : whether these are all events of the route.
     pauses : where the time was broken. restarts : where the player went back.
     confidence : 0 to 1.
+    cut_off : whether the recording ends within it.
     """
 
     start_seconds: float
@@ -68,6 +69,7 @@ class PlayThrough(Struct, frozen=True):
     pauses: tuple[Pause, ...]
     restarts: tuple[Restart, ...]
     confidence: Share
+    cut_off: bool = False
 
     @property
     def first(self) -> int:

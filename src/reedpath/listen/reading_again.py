@@ -42,9 +42,9 @@ TUNED_CENTS, TUNED_NOTES = 50.0, 4
 # decibels by which shared partials must stand higher than in single notes for a silent reed to be doubted
 LIFTED_DB = 3.5
 # where that reed is not played alone: decibels by which they must stand higher than in the take's other single notes,
-# and than the partials that are not shared; glued takes (tuning half): 11 and 2.7 for all octaves in perfect tune, 8 and
-# 0.9 at most for silent reeds (in a room; 12.5 and 4.6 by telephone, over both for one in twenty)
-LIFTED_OVER_OTHERS_DB, LIFTED_OVER_UNSHARED_DB = 10.0, 2.5
+# and than the partials that are not shared; glued takes (tuning half): 11 and 2.7 for all octaves in perfect tune, 8
+# and 0.9 at most for silent reeds (in a room; by telephone over both for one in twenty)
+LIFTED_OVER_OTHERS_DB, LIFTED_OVER_UNSHARED_DB = 9.0, 2.5
 # reeds that must be heard, share of them, and cents off the temperament within which that share lies, for a harp to
 # be in perfect tune; reeds tuned by hand scatter by 2 or so, our own voice's notes come out within 0.5
 EXACT_REEDS, EXACT_SHARE, EXACT_CENTS = 5, 0.8, 0.7

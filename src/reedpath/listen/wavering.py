@@ -29,8 +29,8 @@ APART_SECONDS, VARIES, STEADY = (0.11, 0.4), 0.3, 0.6
 STEPS_OF_NOTE, STEPS_OF_PLAY = 2, 4
 # seconds before and after a strike within which its dip lies: it is told a little after it
 BEFORE_STRIKE, AFTER_STRIKE = 0.09, 0.04
-# decibels by which a level rises in those 24 ms at a strike, whoever plays (6.6 for 99 of 100 in a room), and of a dip
-# that is deep enough without: breath that stops and comes again
+# decibels by which a level rises in those 24 ms at a strike, whoever plays (6.6 for 99 of 100 in a room), and of a
+# dip that is deep enough without: breath that stops and comes again
 RISES_DB, DEEP_DB = 5.0, 12.0
 
 

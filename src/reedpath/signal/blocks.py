@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from types import TracebackType
 from typing import Any, Self
 
@@ -11,7 +12,7 @@ import numpy as np
 from reedpath.errors import Place, SoundError
 from reedpath.signal.samples import FloatArray, Samples
 
-__all__ = ["LONGEST_SECONDS", "SoundBlocks", "breaking_off", "check_header", "span_of"]
+__all__ = ["LONGEST_SECONDS", "FileEnd", "SoundBlocks", "breaking_off", "check_header", "span_of"]
 
 # largest values believed in a header: channels; hertz
 MAX_CHANNELS = 64
@@ -31,6 +32,16 @@ def _believed(block: FloatArray) -> FloatArray:
     return np.clip(np.nan_to_num(block, nan=0.0, posinf=LOUDEST, neginf=-LOUDEST), -LOUDEST, LOUDEST)
 
 
+@dataclass
+class FileEnd:
+    """How the reading of a file ended.
+
+    broken : whether it broke off.
+    """
+
+    broken: bool = False
+
+
 class SoundBlocks:
     """A sound file being read: an iterator over blocks of `Samples`, and a context manager.
 
@@ -47,6 +58,7 @@ class SoundBlocks:
         channels: int,
         promised_seconds: float | None,
         open_things: Iterable[Any],
+        end: FileEnd,
     ) -> None:
         self.name = ""
         self.kind = kind
@@ -55,6 +67,12 @@ class SoundBlocks:
         self.promised_seconds = promised_seconds
         self._blocks = blocks
         self._open_things = tuple(open_things)
+        self._end = end
+
+    @property
+    def breaks_off(self) -> bool:
+        """Whether the file breaks off, as far as it is known from what was read of it."""
+        return self._end.broken
 
     def __iter__(self) -> Iterator[Samples]:
         try:

@@ -23,7 +23,7 @@ from typing import Any, BinaryIO, TypeAlias
 import numpy as np
 
 from reedpath.errors import Place, SoundError, system_words
-from reedpath.signal.blocks import LONGEST_SECONDS, SoundBlocks, breaking_off, check_header
+from reedpath.signal.blocks import LONGEST_SECONDS, FileEnd, SoundBlocks, breaking_off, check_header
 from reedpath.signal.films import open_film
 from reedpath.signal.formats import FILM_KINDS, HEAD_BYTES, breaks_off, sound_kind
 from reedpath.signal.library_words import without_its_words
@@ -238,11 +238,12 @@ def _block(sound: Any, wanted: int) -> tuple[FloatArray, Exception | None]:
     return block, None
 
 
-def _plain_blocks(sound: Any, block_seconds: float, *, whole: bool) -> Iterator[FloatArray]:
+def _plain_blocks(sound: Any, block_seconds: float, end: FileEnd, *, whole: bool) -> Iterator[FloatArray]:
     wanted, read = max(1, round(block_seconds * sound.samplerate)), 0
     while True:
         block, error = _block(sound, wanted)
         if error is not None:
+            end.broken = True
             if whole:
                 raise breaking_off((read + len(block)) / sound.samplerate) from error
             if len(block):
@@ -254,8 +255,10 @@ def _plain_blocks(sound: Any, block_seconds: float, *, whole: bool) -> Iterator[
         if len(block) < wanted:
             break
     promised = _promised_frames(sound)
-    if whole and sound.format != "MP3" and promised is not None and read < promised:
-        raise breaking_off(read / sound.samplerate, promised / sound.samplerate)
+    if sound.format != "MP3" and promised is not None and read < promised:
+        end.broken = True
+        if whole:
+            raise breaking_off(read / sound.samplerate, promised / sound.samplerate)
 
 
 def _open_plain(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool) -> SoundBlocks:
@@ -276,13 +279,15 @@ def _open_plain(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool)
     promised = None if frames is None else frames / sound.samplerate
     if broken and whole:
         raise breaking_off(promised)
+    end = FileEnd(broken)
     return SoundBlocks(
-        _plain_blocks(sound, block_seconds, whole=whole),
+        _plain_blocks(sound, block_seconds, end, whole=whole),
         kind=kind,
         rate=sound.samplerate,
         channels=sound.channels,
         promised_seconds=promised,
         open_things=(sound, file),
+        end=end,
     )
 
 

@@ -9,7 +9,7 @@ from typing import Any, BinaryIO
 import numpy as np
 
 from reedpath.errors import SoundError
-from reedpath.signal.blocks import LONGEST_SECONDS, SoundBlocks, breaking_off, check_header
+from reedpath.signal.blocks import LONGEST_SECONDS, FileEnd, SoundBlocks, breaking_off, check_header
 from reedpath.signal.samples import FloatArray
 
 __all__ = ["open_film"]
@@ -88,7 +88,7 @@ def _gathered(frames: Iterator[FloatArray], wanted: int) -> Iterator[FloatArray]
 
 
 def _film_blocks(
-    blocks: Iterator[FloatArray], rate: int, promised: float | None, *, whole: bool
+    blocks: Iterator[FloatArray], rate: int, promised: float | None, end: FileEnd, *, whole: bool
 ) -> Iterator[FloatArray]:
     import av
 
@@ -98,10 +98,13 @@ def _film_blocks(
             read += len(block)
             yield block
     except (av.FFmpegError, OSError, ValueError) as error:  # an index may lead to places that no file has
+        end.broken = True
         if whole or read == 0:
             raise breaking_off(read / rate, promised) from error
-    if whole and promised is not None and read / rate < promised - FILM_SLACK_SECONDS:
-        raise breaking_off(read / rate, promised)
+    if promised is not None and read / rate < promised - FILM_SLACK_SECONDS:
+        end.broken = True
+        if whole:
+            raise breaking_off(read / rate, promised)
 
 
 def _promised_film_seconds(container: Any, stream: Any, kind: str) -> float | None:
@@ -147,11 +150,13 @@ def open_film(file: BinaryIO, kind: str, block_seconds: float, *, whole: bool) -
     promised = _promised_film_seconds(container, stream, kind)
     decoded = _film_frames(_decoded(container, stream), stream.layout.name, rate, channels)
     frames = _gathered(decoded, max(1, round(block_seconds * rate)))
+    end = FileEnd()
     return SoundBlocks(
-        _film_blocks(frames, rate, promised, whole=whole),
+        _film_blocks(frames, rate, promised, end, whole=whole),
         kind=kind,
         rate=rate,
         channels=channels,
         promised_seconds=promised,
         open_things=(container, file),
+        end=end,
     )
