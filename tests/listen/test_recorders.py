@@ -1,4 +1,4 @@
-"""What a recorder does to a take is no fault of the player: gain that opens late, missing ends, a side turned over."""
+"""What a recorder does to a take is no fault of the player: gain that opens late, missing ends, a turned side."""
 
 from __future__ import annotations
 
