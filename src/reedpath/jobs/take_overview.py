@@ -19,7 +19,6 @@ from reedpath.jobs.following_lessons import FollowingLessons
 from reedpath.jobs.many_takes import AnsweredTakes, OpenTake, TakesRun
 from reedpath.jobs.progress import Progress, silent
 from reedpath.jobs.student_letters import (
-    FollowingPhrase,
     is_done,
     next_step_words,
     points_words,
@@ -60,7 +59,10 @@ BETTER_BY, FASTER_BY = 0.05, 0.05
 # a take that was answered before is told again while it is of the last week
 WEEK = timedelta(days=7)
 # points that are made to a student: one, for what is said aloud (docs/students.md)
-MOST_POINTS = 1
+POINTS_ALOUD = 1
+# takes of a student that are reckoned with for the next step; earlier ones say little any more, and each costs
+# some 20 ms; ours
+MOST_RECKONED = 12
 # students who fail at a place for it to be told, and places told
 FEWEST_ALIKE, MOST_PLACES = 2, 3
 
@@ -103,13 +105,17 @@ def _routes(lessons: Sequence[KnownLesson]) -> Mapping[str, list[Route]]:
 
 
 def _heard(takes: AnsweredTakes, lessons: Sequence[KnownLesson]) -> list[_HeardTake]:
-    """All takes in the order of time."""
+    """The takes that are told, and all others of the same students, in the order of time."""
     routes, found = _routes(lessons), []
     new = {one.record.sha256 for one in takes.now}
     days = [one.record.recorded for one in (*takes.now, *takes.before)]
     since = (date.fromisoformat(max(days)) - WEEK).isoformat() if days else ""
     shown = new | {one.record.sha256 for one in takes.before if one.record.recorded > since}
-    for one in (*takes.now, *takes.before, *takes.earlier):
+    everyone = (*takes.now, *takes.before, *takes.earlier)
+    students = {folded(one.record.student) for one in everyone if one.record.sha256 in shown}
+    for one in everyone:
+        if folded(one.record.student) not in students:
+            continue
         try:
             answer = answer_written(one.data)
         except ReedpathError:  # of another version, or written by hand: it says nothing
@@ -175,12 +181,17 @@ def _against(take: _HeardTake, before: _HeardTake | None, words: Catalogue) -> d
     return {"change": _change(play, earlier), "last": last, **_places(take, before, words)}
 
 
+def _skill(takes: Sequence[_HeardTake]) -> StudentSkill:
+    """What is believed of a student after some takes; nothing beyond the first belief where it is not known whose."""
+    skill = first_skill()
+    for one in takes[-MOST_RECKONED:]:
+        if one.route is not None and one.student:
+            skill = after_take(skill, observations_of(one.answer, one.route))
+    return skill
+
+
 def _said(
-    take: _HeardTake,
-    before: _HeardTake | None,
-    skill: StudentSkill,
-    following: FollowingPhrase | None,
-    words: Catalogue,
+    take: _HeardTake, before: _HeardTake | None, skill: StudentSkill, following: FollowingLessons, words: Catalogue
 ) -> Iterator[str]:
     """What to say to the student: another harp, what went well, one point, the next step."""
     play, route, harp = take.best, take.route, take.answer.harp_heard
@@ -194,8 +205,9 @@ def _said(
         well = went_well_words(route, play, None if before is None else before.best, words, tries=take.answer.tries)
         if well is not None:
             yield well
-        yield from list(points_words(route, play, words))[:MOST_POINTS]
-        yield next_step_words(route, play, skill, following, words, harp_heard=harp)
+        yield from list(points_words(route, play, words))[:POINTS_ALOUD]
+        after = following.after(take.student, skill) if take.student and is_done(play) else None
+        yield next_step_words(route, play, skill, after, words, harp_heard=harp)
 
 
 def _files(out: Path | None, folder: str) -> tuple[str, ...]:
@@ -279,28 +291,21 @@ def overview_of(
     out : the folder that the answers are in.
     """
     heard = _heard(takes, lessons)
-    skills: dict[str, StudentSkill] = defaultdict(first_skill)
+    newest = {one.of_what if one.student else one.kept.record.sha256: one for one in heard if one.is_shown}
+    spoken_of = {one.kept.record.sha256 for one in newest.values()}
+    following = FollowingLessons(lessons, [(one.student, one.kept.record.lesson) for one in heard])
     last: dict[tuple[str, str, str], _HeardTake] = {}
-    told: list[tuple[_HeardTake, _HeardTake | None, StudentSkill]] = []
-    for one in heard:
-        student = one.of_what[0]
-        if one.route is not None and student:
-            skills[student] = after_take(skills[student], observations_of(one.answer, one.route))
-        before = last.get(one.of_what) if student else None
-        told.append((one, before, skills[student]))
+    shown: list[ToldTake] = []
+    for place, one in enumerate(heard):
+        before = last.get(one.of_what) if one.student else None
+        if one.is_shown:
+            told = _told(one, before, out, words)
+            if one.kept.record.sha256 in spoken_of:
+                skill = _skill([each for each in heard[: place + 1] if each.of_what[0] == one.of_what[0]])
+                told = replace(told, say=tuple(_said(one, before, skill, following, words)))
+            shown.append(told)
         if one.best is not None:
             last[one.of_what] = one
-    newest = {one.of_what if one.student else one.kept.record.sha256: one for one in heard if one.is_shown}
-    shown: list[ToldTake] = []
-    played = [(one.student, one.kept.record.lesson) for one in heard]
-    following = FollowingLessons(lessons, played)
-    for one, before, skill in told:
-        if one.is_shown:
-            is_newest = one in newest.values()
-            is_over = one.best is not None and bool(one.student) and is_done(one.best)
-            after = following.after(one.student, skill) if is_newest and is_over else None
-            said = tuple(_said(one, before, skill, after, words)) if is_newest else ()
-            shown.append(replace(_told(one, before, out, words), say=said))
     days = sorted(one.recorded for one in shown)
     return TakesOverview(
         language=words.name,

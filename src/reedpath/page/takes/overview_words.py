@@ -60,6 +60,8 @@ def counted_words(overview: TakesOverview, words: Catalogue) -> str:
     students = {one.student for one in overview.takes if one.student}
     if students:
         takes = words.say("week.of", takes=takes, count=len(students))
+    if len(parts) == 1 and not overview.unanswered:
+        return words.say("week.all_now" if now else "week.all_before", takes=takes)
     return words.say("week.counted", takes=takes, parts=words.join(parts)) if parts else words.sentence(takes)
 
 
