@@ -9,8 +9,10 @@ from typing import Any
 
 from reedpath.data import json_schema
 from reedpath.jobs import AnsweredFile
+from reedpath.jobs.take_records import TakeRecord
 from reedpath.lesson import LESSON_AS_WRITTEN, LessonFile, LessonOfPiecesFile
 from reedpath.listen import ANSWER_AS_WRITTEN, PlayThroughsFile
+from reedpath.page.takes import TakesOverview
 from reedpath.phrase import PhraseFile
 from reedpath.shelf.zip_shapes import shelf_file_as_written
 
@@ -23,6 +25,7 @@ def schemas() -> dict[str, dict[str, Any]]:
     as_written = LESSON_AS_WRITTEN | ANSWER_AS_WRITTEN
     return {
         "answer-2.schema.json": json_schema(AnsweredFile, title="Answer to a take, version 2", written=as_written),
+        "answered-take-1.schema.json": json_schema(TakeRecord, title="Record of an answered take, version 1"),
         "lesson-2.schema.json": json_schema(LessonFile, title="Lesson, version 2", written=LESSON_AS_WRITTEN),
         "lesson-of-pieces-1.schema.json": json_schema(
             LessonOfPiecesFile, title="Lesson of several pieces, version 1"
@@ -30,6 +33,7 @@ def schemas() -> dict[str, dict[str, Any]]:
         "phrase-2.schema.json": json_schema(PhraseFile, title="Phrase, version 2"),
         "play-throughs-2.schema.json": json_schema(PlayThroughsFile, title="Play-throughs of a take, version 2"),
         "shelf-1.schema.json": json_schema(shelf_file_as_written(), title="List of a shelf's zip, version 1"),
+        "takes-overview-1.schema.json": json_schema(TakesOverview, title="Overview of many takes, version 1"),
     }
 
 
