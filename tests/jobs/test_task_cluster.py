@@ -13,8 +13,9 @@ from typing import Any
 import pytest
 
 from jobs.test_task_pool import killed_always, killed_once, measured, picky, read, run, worded
+from jobs.test_tune_surveys import tune_folder
 from reedpath.errors import ReadError, SettingsError
-from reedpath.jobs import task_cluster
+from reedpath.jobs import LocalPool, RouteRequest, survey_tunes, task_cluster
 from reedpath.jobs.task_cluster import _check_workers
 from reedpath.jobs.task_pool import ClusterPool, run_tasks
 
@@ -84,6 +85,13 @@ def test_a_task_that_kills_every_worker_is_given_up_and_told(cluster, pool):
     assert [answer.result and answer.result[1] for answer in answers] == [0, None, 2]
     assert "ended before it was done" in str(answers[1].error)
     cluster.wait_for_workers(2)
+
+
+def test_a_survey_of_tunes_by_a_cluster_is_that_of_this_machine(pool, tmp_path):
+    folder = tune_folder(tmp_path / "tunes")
+    there, here = (survey_tunes([folder], RouteRequest(), pool=one) for one in (pool, LocalPool(1)))
+    assert there.tunes == here.tunes
+    assert list(map(str, there.unread)) == list(map(str, here.unread))
 
 
 def test_closing_leaves_the_cluster_as_it_was(cluster, pool):

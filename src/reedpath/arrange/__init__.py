@@ -7,6 +7,7 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.arrange.changing import with_moves
     from reedpath.arrange.finding import find_route
+    from reedpath.arrange.level_asked import level_asked
     from reedpath.arrange.others_json import others_as_data
     from reedpath.arrange.pins import Pin
     from reedpath.arrange.player import (
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
         written_route,
     )
     from reedpath.arrange.settling import OtherWay, Settled, settle
+    from reedpath.arrange.surveyed_tunes import SurveyedTune, SurveyedTunes, TuneWay, surveyed_tunes_as_data
     from reedpath.arrange.surveying import Ranked, Survey, all_harps, octave_shifts, ranked_as, survey
     from reedpath.arrange.terms import TERMS, EffortTerm
     from reedpath.arrange.tradeoff import price_sweep, shortened, trade_off, unbeaten
@@ -68,12 +70,16 @@ __all__ = [
     "Settled",
     "Spot",
     "Survey",
+    "SurveyedTune",
+    "SurveyedTunes",
+    "TuneWay",
     "Unlike",
     "Weights",
     "WrittenRoute",
     "all_harps",
     "effort_as_data",
     "find_route",
+    "level_asked",
     "level_names",
     "load_player",
     "load_weights",
@@ -90,6 +96,7 @@ __all__ = [
     "survey",
     "survey_as_data",
     "survey_retunings",
+    "surveyed_tunes_as_data",
     "trade_off",
     "unbeaten",
     "with_moves",

@@ -125,31 +125,38 @@ def harp(
 
 
 @app.command("survey")
-@o.source
+@o.tunes
 @o.request(o.TUNINGS)
 @option("--top", title=o.RESULT, type=int, default=12, help="How many lines.")
 @o.TUNE_FOR
+@option(
+    "--out", title=o.RESULT, metavar="FOLDER", type=Path,
+    help="Write a table of many tunes there: survey.html, to sort and search, and survey.csv.",
+)  # fmt: skip
+@o.REPLACE_FILES
+@o.CLUSTER
 @o.LANGUAGE
 @o.AS_JSON
 def survey(
-    read: ReadPhrase, request: RouteRequest, *, top: int, tune_for: int | None, language: str | None, json: bool
-) -> None:
-    """Rank the harps, positions and octaves that play a phrase best.
+    sources: dict[str, Any], request: RouteRequest, *, top: int, tune_for: int | None, out: Path | None,
+    replace: bool, cluster: str | None, language: str | None, json: bool,
+) -> None:  # fmt: skip
+    """Rank the harps, positions and octaves that play a phrase best; or many tunes, each with what plays it best.
+
+    Of a folder, or of several files, every tune has a line: the best harp, how hard it is there, which level it asks
+    for. The easiest come first (docs/many-files.md).
 
     \b
     reedpath survey phrase.musicxml
     reedpath survey solo.txt --owned "A, C, D, Low F" --level strong
     reedpath survey tune.abc --tuning all --any-key --top 5 --json
     reedpath survey solo.txt --owned A --tune-for 1
+    reedpath survey tunes --owned "A, C, D" --level easy --out tunes-for-beginners
     """
-    if tune_for is not None:
-        from reedpath.cli.retunings import show_retunings
+    from reedpath.cli.tune_surveys import TunesAsked, show_survey_of
 
-        show_retunings(read, request, reeds=tune_for, top=top, language=language, json=json)
-        return
-    from reedpath.cli.routes import show_survey
-
-    show_survey(read, request, top=top, language=language, json=json)
+    asked = TunesAsked(sources, request, top=top, tune_for=tune_for, out=out, replace=replace, cluster=cluster)
+    show_survey_of(asked, language=language, json=json)
 
 
 @app.command("arrange")

@@ -57,6 +57,7 @@ __all__ = [
     "said_of_lesson",
     "source",
     "sources",
+    "tunes",
 ]
 
 # what a command's context keeps where a B was read as B natural, and where one is
@@ -253,6 +254,15 @@ sources = as_one(
         "files", metavar="FILE...", nargs=-1, required=True, type=FilePath(),
         help="MusicXML, MIDI, ABC, guitar fret tab or harmonica tab; several for a lesson of several pieces, or a "
         "TOML file that lists them.",
+    ),
+    *_SOURCE,
+)  # fmt: skip
+# likewise, of one phrase or of many tunes
+tunes = as_one(
+    "sources", dict,
+    click.argument(
+        "files", metavar="FILE...", nargs=-1, required=True, type=FilePath(),
+        help="MusicXML, MIDI, ABC, guitar fret tab or harmonica tab; for many tunes several, or folders.",
     ),
     *_SOURCE,
 )  # fmt: skip

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from reedpath.errors import SettingsError
 
 if TYPE_CHECKING:
-    from reedpath.jobs import PractiseWishes, ReadPhrase
+    from reedpath.jobs import PractiseWishes, ReadPhrase, SourceChoice
 
 __all__ = [
     "bars_of",
@@ -20,6 +20,7 @@ __all__ = [
     "practise_wishes",
     "seconds_of",
     "share_of",
+    "source_choice",
     "source_of",
     "span_of",
     "tunings_of",
@@ -109,10 +110,23 @@ def source_of(
     music_key: str | None, tempo: float | None,
 ) -> ReadPhrase:  # fmt: skip
     """Read the phrase of a file."""
-    from reedpath.jobs import SourceChoice, read_source_file
+    from reedpath.jobs import read_source_file
+
+    choice = source_choice(
+        format=format, choose=choose, bars=bars, lead=lead, music_key=music_key, tempo=tempo
+    )  # fmt: skip
+    return read_source_file(path, choice)
+
+
+def source_choice(
+    *, format: str | None, choose: Sequence[str] | None, bars: str | None, lead: bool, music_key: str | None,
+    tempo: float | None,
+) -> SourceChoice:  # fmt: skip
+    """What of a source is to be read."""
+    from reedpath.jobs import SourceChoice
     from reedpath.pitch import parse_key
 
-    choice = SourceChoice(
+    return SourceChoice(
         format=format,
         options=choices_of(choose),
         bars=bars_of(bars),
@@ -120,7 +134,6 @@ def source_of(
         key=parse_key(music_key) if music_key is not None else None,
         bpm=tempo,
     )
-    return read_source_file(path, choice)
 
 
 # options that are the band's, and what they are when nothing is said

@@ -125,7 +125,9 @@ if TYPE_CHECKING:
     )
     from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
     from reedpath.jobs.students import StudentSaid, add_take, put_student
+    from reedpath.jobs.task_pool import ClusterPool, LocalPool, pool_at
     from reedpath.jobs.tune_queries import tune_from
+    from reedpath.jobs.tune_surveys import survey_tunes, write_tune_survey
     from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 else:
     __getattr__ = lazy_face(__name__)
@@ -134,6 +136,7 @@ __all__ = [
     "Answered",
     "AnsweredFile",
     "AskedPiece",
+    "ClusterPool",
     "CutProposal",
     "ForTheFour",
     "FoundLesson",
@@ -144,6 +147,7 @@ __all__ = [
     "LessonPlan",
     "LessonToKeep",
     "LessonWishes",
+    "LocalPool",
     "MadeLesson",
     "MadeLessonOfPieces",
     "OpenedLesson",
@@ -215,6 +219,7 @@ __all__ = [
     "place_of_piece",
     "places_in_forms",
     "plan_from",
+    "pool_at",
     "prepare_rehearsal",
     "proposal_beside",
     "proposal_for",
@@ -243,6 +248,7 @@ __all__ = [
     "slow_recording",
     "student_called",
     "survey_phrase",
+    "survey_tunes",
     "surveyed_as_typed",
     "take_out_phrase",
     "trade_off_of",
@@ -263,4 +269,5 @@ __all__ = [
     "write_lesson_of_pieces",
     "write_phrase",
     "write_proposal",
+    "write_tune_survey",
 ]

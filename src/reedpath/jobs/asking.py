@@ -26,6 +26,7 @@ __all__ = [
     "check_request",
     "retunings_of",
     "settled_like",
+    "shifts_asked",
     "survey_phrase",
     "surveyed_as_typed",
     "trade_off_of",
@@ -63,7 +64,8 @@ class RouteRequest(Struct, frozen=True):
     rearrange: bool = False
 
 
-def _shifts(request: RouteRequest) -> tuple[int, ...]:
+def shifts_asked(request: RouteRequest) -> tuple[int, ...]:
+    """Semitones by which a phrase may be moved, small shifts first; SettingsError for one that is too far."""
     if request.shift_semitones is None:
         return octave_shifts(any_key=request.any_key)
     if abs(request.shift_semitones) > FURTHEST_SHIFT:
@@ -84,7 +86,7 @@ def _harps(phrase: Phrase, request: RouteRequest) -> Sequence[Harp]:
 def check_request(phrase: Phrase, request: RouteRequest) -> None:
     """Raise a ReedpathError, before any search, for a harp, a shift or a player that cannot be had."""
     chosen_player(request.player)
-    _shifts(request)
+    shifts_asked(request)
     _harps(phrase, request)
 
 
@@ -93,7 +95,7 @@ def survey_phrase(phrase: Phrase, request: RouteRequest, *, top: int = 12) -> Su
     if top < 1:
         raise SettingsError("jobs.no_lines", lines=top)
     player = chosen_player(request.player)
-    return survey(phrase, _harps(phrase, request), shifts=_shifts(request), player=player, top=top)
+    return survey(phrase, _harps(phrase, request), shifts=shifts_asked(request), player=player, top=top)
 
 
 def retunings_of(phrase: Phrase, request: RouteRequest, *, reeds: int, top: int = 5) -> tuple[Harp, RetuningSurvey]:
@@ -203,7 +205,7 @@ def trade_off_of(phrase: Phrase, route: Route, request: RouteRequest) -> tuple[R
     if request.said or request.techniques:
         pins = settled_like(phrase, route, request).pins
         return trade_off(phrase, route.harp, shifts=(route.shift_semitones,), player=player, pins=pins)
-    return trade_off(phrase, route.harp, shifts=_shifts(request), player=player)
+    return trade_off(phrase, route.harp, shifts=shifts_asked(request), player=player)
 
 
 def surveyed_as_typed(phrase: Phrase, request: RouteRequest, typed: TypedMoves | None) -> Ranked | None:

@@ -15,9 +15,10 @@ from reedpath.jobs.disk import read_bytes, with_file
 from reedpath.jobs.lesson_folders import lesson_bytes, read_taught
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.shelf_lessons import files_of_folder, played_route
+from reedpath.jobs.source_files import sources_in, tune_choices
 from reedpath.jobs.sources import SourceChoice, read_source
 from reedpath.lesson import is_lesson_of_pieces, phrases_taught, piece_folders
-from reedpath.readers import DEFAULT_LIMITS, find_reader, reader_names, reader_of
+from reedpath.readers import DEFAULT_LIMITS
 from reedpath.shelf import PhrasePlayed, Shelf, add_lesson_version, add_phrase
 
 __all__ = ["ReadForShelf", "ShelfAdded", "add_to_shelf", "put_on_shelf", "read_for_shelf"]
@@ -68,13 +69,8 @@ def _read_lesson(folder: Path) -> _Lesson:
 def _read_source(path: Path, request: RouteRequest | None) -> Iterator[PhrasePlayed]:
     """The phrase of a source, or of each of its tunes; with its best route where one is asked for."""
     data = read_bytes(path, most_bytes=DEFAULT_LIMITS.source_bytes)
-    choices = [SourceChoice()]
     try:
-        if data and find_reader(data, name=str(path)).name == "abc":
-            from reedpath.readers.abc import tune_numbers
-
-            numbers = tune_numbers(data)
-            choices = [SourceChoice(options={"tune": one}) for one in numbers] if len(numbers) > 1 else choices
+        choices = tune_choices(data, name=str(path), choice=SourceChoice())
     except ReedpathError as error:
         raise with_file(path, error) from None
     name = clean_text(path.name)
@@ -91,16 +87,6 @@ def _read_source(path: Path, request: RouteRequest | None) -> Iterator[PhrasePla
         yield played
 
 
-def _sources_in(folder: Path, lessons: Sequence[Path]) -> Iterator[Path]:
-    """Files in a folder that a reader may know by their endings; those in lesson folders and hidden ones left out."""
-    endings = {ending for name in reader_names() for ending in reader_of(name).suffixes}
-    for path in sorted(folder.rglob("*")):
-        is_hidden = any(part.startswith(".") for part in path.relative_to(folder).parts)
-        is_in_lesson = any(path.is_relative_to(one) for one in lessons)
-        if path.suffix.lower() in endings and path.is_file() and not is_hidden and not is_in_lesson:
-            yield path
-
-
 def _found(paths: Sequence[Path]) -> tuple[list[Path], list[Path]]:
     """Lesson folders and sources that are named, or lie in folders that are."""
     lessons: list[Path] = []
@@ -111,7 +97,7 @@ def _found(paths: Sequence[Path]) -> tuple[list[Path], list[Path]]:
         if path.is_dir():
             inside = list(lesson_folders(path))
             lessons += inside
-            sources += _sources_in(path, inside)
+            sources += sources_in(path, inside)
         else:
             sources.append(path)
     return lessons, sources

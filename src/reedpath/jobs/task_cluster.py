@@ -16,6 +16,7 @@ import time
 import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from functools import lru_cache
 from typing import Any
 
 from reedpath.errors import SettingsError
@@ -120,22 +121,28 @@ def _version(package: str, found: object) -> str:
     return ".".join(str(found).split(".")[:2]) if package == "python" else str(found)
 
 
-def _worker_task() -> Callable[[bytes], tuple[str, Any]]:
+def _worker_task() -> Callable[[bytes, bytes], tuple[str, Any]]:
     """What a worker runs: a function that travels itself, so that the scheduler, which opens it too, needs none."""
 
-    def task(sent: bytes) -> tuple[str, Any]:
+    def task(function: bytes, value: bytes) -> tuple[str, Any]:
         from reedpath.jobs.task_cluster import done_in_worker
 
-        return done_in_worker(sent)
+        return done_in_worker(function, value)
 
     return task
 
 
-def done_in_worker(sent: bytes) -> tuple[str, Any]:
+@lru_cache(maxsize=4)
+def _opened(function: bytes) -> Callable[[Any], Any]:
+    """A function as it was sent, the same one for all tasks, so that what it has worked out is found again."""
+    opened: Callable[[Any], Any] = pickle.loads(function)
+    return opened
+
+
+def done_in_worker(function: bytes, value: bytes) -> tuple[str, Any]:
     """Do a task in a worker: "done" and its result, or "failed" and its error."""
     try:
-        function, value = pickle.loads(sent)
-        return "done", function(value)
+        return "done", _opened(function)(pickle.loads(value))
     except Exception as error:  # noqa: BLE001 - the answer to this task
         return "failed", portable(error)
 
@@ -145,7 +152,7 @@ class _Sending:
 
     def __init__(self, client: Any, tasks: Tasks, address: str) -> None:
         self._client, self._tasks, self._address = client, tasks, address
-        self._task = _worker_task()
+        self._task, self._function = _worker_task(), pickle.dumps(tasks.function)
         self._name = f"reedpath-{uuid.uuid4().hex}"
         self._next = 0
         self._sent: dict[int, Any] = {}
@@ -169,11 +176,11 @@ class _Sending:
         while len(self._sent) < self._room and self._next < len(self._tasks.items):
             index, self._next = self._next, self._next + 1
             try:
-                sent = pickle.dumps((self._tasks.function, self._tasks.loaded(index)))
+                value = pickle.dumps(self._tasks.loaded(index))
             except Exception as error:  # noqa: BLE001 - the answer to this task; the others go on
                 yield TaskAnswer(index, None, error)
                 continue
-            future = self._client.submit(self._task, sent, key=f"{self._name}-{index}", pure=False)
+            future = self._client.submit(self._task, self._function, value, key=f"{self._name}-{index}", pure=False)
             self._sent[index] = future
             future.add_done_callback(lambda _, index=index: self._ended.put(index))
 

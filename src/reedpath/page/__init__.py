@@ -25,6 +25,13 @@ if TYPE_CHECKING:
     from reedpath.page.tabtext import format_left_out, format_tab
     from reedpath.page.tabtext.reading import ReadTab, read_tab
     from reedpath.page.take_svg import format_take_svg
+    from reedpath.page.tune_table import (
+        encode_tune_csv,
+        encode_tune_page,
+        tune_cells,
+        tune_columns,
+        tune_summary,
+    )
     from reedpath.page.web import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
     from reedpath.page.web.lesson_index import IndexedLesson, encode_lesson_index, lesson_seconds
     from reedpath.page.web.ribbons import StripPicture, strip_picture
@@ -67,6 +74,8 @@ __all__ = [
     "encode_lesson_page",
     "encode_musicxml",
     "encode_page_of_pieces",
+    "encode_tune_csv",
+    "encode_tune_page",
     "engrave_pages",
     "engrave_score",
     "event_labels",
@@ -96,4 +105,7 @@ __all__ = [
     "strip_picture",
     "text_width",
     "title_words",
+    "tune_cells",
+    "tune_columns",
+    "tune_summary",
 ]
