@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
+    from reedpath.arrange.asked_level import level_asked
     from reedpath.arrange.changing import with_moves
     from reedpath.arrange.finding import find_route
-    from reedpath.arrange.level_asked import level_asked
     from reedpath.arrange.others_json import others_as_data
     from reedpath.arrange.pins import Pin
     from reedpath.arrange.player import (
