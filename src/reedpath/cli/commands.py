@@ -153,10 +153,25 @@ def survey(
     reedpath survey solo.txt --owned A --tune-for 1
     reedpath survey tunes --owned "A, C, D" --level easy --out tunes-for-beginners
     """
-    from reedpath.cli.tune_surveys import TunesAsked, show_survey_of
+    files: tuple[Path, ...] = sources["files"]
+    of_source = {name: said for name, said in sources.items() if name != "files"}
+    if len(files) > 1 or files[0].is_dir() or out is not None or cluster is not None:
+        from reedpath.cli.tune_surveys import TunesAsked, show_tunes
 
-    asked = TunesAsked(sources, request, top=top, tune_for=tune_for, out=out, replace=replace, cluster=cluster)
-    show_survey_of(asked, language=language, json=json)
+        asked = TunesAsked(files, of_source, request, top, tune_for, out, replace=replace, cluster=cluster)
+        show_tunes(asked, language=language, json=json)
+        return
+    from reedpath.cli.reading import source_of
+
+    read = source_of(files[0], **of_source)
+    if tune_for is not None:
+        from reedpath.cli.retunings import show_retunings
+
+        show_retunings(read, request, reeds=tune_for, top=top, language=language, json=json)
+        return
+    from reedpath.cli.routes import show_survey
+
+    show_survey(read, request, top=top, language=language, json=json)
 
 
 @app.command("arrange")

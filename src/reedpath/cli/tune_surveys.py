@@ -1,4 +1,4 @@
-"""What ``survey`` is asked for: one phrase, or many tunes, and showing the latter on the terminal."""
+"""Many tunes surveyed, on the terminal and as a table."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from reedpath.cli.printing import (
     progress_display,
     written_as_data,
 )
-from reedpath.cli.reading import source_choice, source_of
+from reedpath.cli.reading import source_choice
 from reedpath.errors import SettingsError
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from reedpath.jobs import RouteRequest
     from reedpath.wording import Catalogue
 
-__all__ = ["TunesAsked", "show_survey_of"]
+__all__ = ["TunesAsked", "show_tunes"]
 
 # columns of the table that fit a terminal
 SHOWN = ("tune", "file", "key", "harp", "position", "moved", "difficulty", "truth", "level", "changes")
@@ -35,9 +35,13 @@ WIDEST = 28
 
 @dataclass(frozen=True, slots=True)
 class TunesAsked:
-    """What was said after ``survey``, as it was said."""
+    """What was said after ``survey`` of many tunes, as it was said.
 
-    sources: Mapping[str, Any]
+    files : the files and folders that were named. of_source : what is said of each source.
+    """
+
+    files: tuple[Path, ...]
+    of_source: Mapping[str, Any]
     request: RouteRequest
     top: int
     tune_for: int | None
@@ -45,40 +49,9 @@ class TunesAsked:
     replace: bool
     cluster: str | None
 
-    @property
-    def files(self) -> tuple[Path, ...]:
-        """The files and folders that were named."""
-        files: tuple[Path, ...] = self.sources["files"]
-        return files
 
-    @property
-    def of_source(self) -> dict[str, Any]:
-        """What is said of each source."""
-        return {name: value for name, value in self.sources.items() if name != "files"}
-
-    @property
-    def is_of_many(self) -> bool:
-        """Whether it is a table of tunes that is asked for, be it of one file."""
-        return len(self.files) > 1 or self.files[0].is_dir() or self.out is not None or self.cluster is not None
-
-
-def show_survey_of(asked: TunesAsked, *, language: str | None, json: bool) -> None:
-    """Print what plays a phrase best, or each of many tunes."""
-    if asked.is_of_many:
-        _show_many(asked, language=language, json=json)
-    elif asked.tune_for is not None:
-        from reedpath.cli.retunings import show_retunings
-
-        read = source_of(asked.files[0], **asked.of_source)
-        show_retunings(read, asked.request, reeds=asked.tune_for, top=asked.top, language=language, json=json)
-    else:
-        from reedpath.cli.routes import show_survey
-
-        read = source_of(asked.files[0], **asked.of_source)
-        show_survey(read, asked.request, top=asked.top, language=language, json=json)
-
-
-def _show_many(asked: TunesAsked, *, language: str | None, json: bool) -> None:
+def show_tunes(asked: TunesAsked, *, language: str | None, json: bool) -> None:
+    """Print what plays each of many tunes best, and write it as a table where one is asked for."""
     from reedpath.jobs import pool_at, survey_tunes, write_tune_survey
 
     if asked.tune_for is not None:
