@@ -121,6 +121,9 @@ def invented(tmp_path_factory) -> Path:
     (folder / "solo.txt").write_text(SOLO, encoding="utf-8")
     (folder / "tune.abc").write_text(TUNES, encoding="utf-8")
     (folder / "plan.toml").write_text(PLAN, encoding="utf-8")
+    (folder / "tunes").mkdir()
+    for name in ("solo.txt", "tune.abc"):
+        shutil.copy(folder / name, folder / "tunes")
     midi(folder / "phrase.mid")
     phrase = read_source_file(folder / "solo.txt").phrase
     (folder / "solo.json").write_bytes(encode_phrase(phrase))
