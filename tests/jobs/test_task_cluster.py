@@ -30,9 +30,16 @@ pytestmark = [
 def cluster() -> Iterator[Any]:
     """Two workers, each a process with one thread, each started again by its keeper where it is killed."""
     distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, host="127.0.0.1", dashboard_address=None, silence_logs=50
-    ) as made:
+    import dask
+
+    # a worker that comes back late on a busy machine is not given up, as it would not be with a keeper of its own
+    with (
+        dask.config.set({"distributed.deploy.lost-worker-timeout": "1h"}),
+        distributed.LocalCluster(
+            n_workers=2, threads_per_worker=1, processes=True, host="127.0.0.1", dashboard_address=None,
+            silence_logs=50, scheduler_kwargs={"allowed_failures": 1},
+        ) as made,
+    ):  # fmt: skip
         yield made
 
 

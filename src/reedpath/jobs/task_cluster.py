@@ -14,6 +14,7 @@ import queue
 import re
 import time
 import uuid
+from collections import Counter, deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from functools import lru_cache
@@ -34,6 +35,9 @@ WORKER_LOOK_SECONDS, NO_WORKER_SECONDS = 2.0, 30.0
 RESULT_SECONDS = 10.0
 # tasks sent for each thread of the workers: one at work and one that waits there, so that no worker waits for us
 SENT_FOR_EACH_THREAD = 2
+# times that a task is sent: again by itself where workers ended beside it, since another may have been the cause, and
+# again where its result was lost with a worker; ours
+ATTEMPTS, MOST_FORGOTTEN = 2, 6
 # of the forms of address that Dask knows, those that reach another machine without more being installed
 _ADDRESS = re.compile(r"(?:(?:tcp|tls)://)?(?:[\w.-]+|\[[0-9A-Fa-f:.]+\]):\d{1,5}")
 # what the library says on standard error of workers that end and of what it does about it; we tell what matters
@@ -154,7 +158,10 @@ class _Sending:
         self._client, self._tasks, self._address = client, tasks, address
         self._task, self._function = _worker_task(), pickle.dumps(tasks.function)
         self._name = f"reedpath-{uuid.uuid4().hex}"
-        self._next = 0
+        self._waiting = deque(range(len(tasks.items)))
+        # tasks that were at a worker when it ended once too often: one of them may be what ends workers
+        self._suspects: deque[int] = deque()
+        self._begun: Counter[int] = Counter()
         self._sent: dict[int, Any] = {}
         self._ended: queue.SimpleQueue[int] = queue.SimpleQueue()
         self._room = 0
@@ -163,26 +170,31 @@ class _Sending:
     def answers(self) -> Iterator[TaskAnswer[Any]]:
         """One for each task, as they come."""
         self._look(time.monotonic())
-        while self._sent or self._next < len(self._tasks.items):
+        while self._sent or self._waiting or self._suspects:
             yield from self._send()
-            if self._sent and (index := self._next_ended()) is not None:
-                answer = self._answer(index, self._sent[index])
-                if answer is not None:
-                    del self._sent[index]
-                    yield answer
+            index = self._next_ended() if self._sent else None
+            answer = self._answer(index, self._sent[index]) if index in self._sent else None
+            if answer is not None:
+                self._sent.pop(answer.index, None)
+                yield answer
 
     def _send(self) -> Iterator[TaskAnswer[Any]]:
-        """Send as many as there is room for; the answer for each that could not be had."""
-        while len(self._sent) < self._room and self._next < len(self._tasks.items):
-            index, self._next = self._next, self._next + 1
-            try:
-                value = pickle.dumps(self._tasks.loaded(index))
-            except Exception as error:  # noqa: BLE001 - the answer to this task; the others go on
-                yield TaskAnswer(index, None, error)
-                continue
-            future = self._client.submit(self._task, self._function, value, key=f"{self._name}-{index}", pure=False)
-            self._sent[index] = future
-            future.add_done_callback(lambda _, index=index: self._ended.put(index))
+        """Send what there is room for, suspects one by one after all others; answers of those without a value."""
+        while self._waiting and len(self._sent) < self._room:
+            yield from self._send_one(self._waiting.popleft())
+        if self._suspects and not self._sent:
+            yield from self._send_one(self._suspects.popleft())
+
+    def _send_one(self, index: int) -> Iterator[TaskAnswer[Any]]:
+        try:
+            value = pickle.dumps(self._tasks.loaded(index))
+        except Exception as error:  # noqa: BLE001 - the answer to this task; the others go on
+            yield TaskAnswer(index, None, error)
+            return
+        self._begun[index] += 1
+        key = f"{self._name}-{index}-{self._begun[index]}"
+        self._sent[index] = future = self._client.submit(self._task, self._function, value, key=key, pure=False)
+        future.add_done_callback(lambda _: self._ended.put(index))
 
     def _next_ended(self) -> int | None:
         """A task that has ended; None after a while without one."""
@@ -200,7 +212,7 @@ class _Sending:
             raise self._lost()
         try:
             threads = sum(self._client.nthreads().values())
-        except (OSError, RuntimeError, TimeoutError) as error:
+        except (OSError, RuntimeError) as error:
             raise self._lost() from error
         if threads or not self._worker_seen_at:
             self._worker_seen_at = now
@@ -212,18 +224,18 @@ class _Sending:
         return SettingsError("jobs.cluster_lost", address=self._address)
 
     def _answer(self, index: int, future: Any) -> TaskAnswer[Any] | None:
-        """The answer to a task that has ended; None where its worker ended with it, so that it is done again."""
+        """The answer to a task that has ended; None where it is to be had later, or is done again."""
         from distributed import KilledWorker
 
-        if future.status in {"cancelled", "lost"}:
-            raise self._lost()
+        if future.status in {"cancelled", "lost"}:  # its result went with its worker
+            return self._again(index, self._waiting, MOST_FORGOTTEN)
         try:
             kind, value = future.result(timeout=RESULT_SECONDS)
-        except TimeoutError:
+        except TimeoutError:  # the worker that has it is gone, and it is done once more
             self._ended.put(index)
             return None
         except KilledWorker:
-            return TaskAnswer(index, None, SettingsError("jobs.task_ended"))
+            return self._again(index, self._suspects, ATTEMPTS)
         except OSError as error:  # it cannot be fetched: its scheduler is gone
             raise self._lost() from error
         except Exception as error:  # noqa: BLE001 - the answer to this task; the others go on
@@ -231,6 +243,16 @@ class _Sending:
         if kind == "failed" and isinstance(value, Exception):
             return TaskAnswer(index, None, value)
         return TaskAnswer(index, value if kind == "done" else None, None)
+
+    def _again(self, index: int, queued: deque[int], most: int) -> TaskAnswer[Any] | None:
+        """Let a task be done again; its answer where it was begun often enough."""
+        if self._client.status != "running":
+            raise self._lost()
+        del self._sent[index]
+        if self._begun[index] >= most:
+            return TaskAnswer(index, None, SettingsError("jobs.task_ended"))
+        queued.append(index)
+        return None
 
     def forget(self) -> None:
         """Tell the cluster that nothing more is wanted of what is on its way."""
