@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -303,3 +304,30 @@ def test_after_a_lesson_that_is_done_with_comes_one_that_was_not_played_yet(take
     told = answered(asked(takes, lessons, None))
     anna = [one for one in told.takes if one.student == "Anna"]
     assert anna[-1].say[-1] == "Next: play it once more tomorrow; what is right then will stay."
+
+
+def test_names_that_are_no_text_and_links_to_nothing_stop_nothing(lessons, tmp_path, played) -> None:
+    folder = played.root = tmp_path / "takes"
+    folder.mkdir()
+    for raw in (b"Ada\xff 2026-11-25.m4a", b"Bo\n2026-11-25.m4a", b"Cy: a<b>.m4a"):
+        name = os.fsdecode(raw)
+        (folder / name).write_bytes(raw)
+        played.of[name] = (LANE, ())
+    (folder / "gone.m4a").symlink_to(folder / "nowhere.m4a")
+    told = answered(asked(folder, lessons, tmp_path / "out"))
+    assert len(told.takes) == 3
+    assert told.others == ("gone.m4a",)
+    assert {one.student for one in told.takes} >= {"Bo", "Cy a b"}
+    again = answered(asked(folder, lessons, tmp_path / "out"))
+    assert [one.is_new for one in again.takes] == [False] * 3
+
+
+def test_a_record_that_can_not_be_read_is_left_alone_and_its_take_answered_again(takes, lessons, tmp_path) -> None:
+    out, one = tmp_path / "out", takes / "Anna 2026-11-25.m4a"
+    answered(asked(one, lessons, out))
+    for damaged in (b"{", b"", encode_json({"schema": "reedpath/answered-take", "recorded": "some day"})):
+        path = out / "Anna 2026-11-25" / "take.json"
+        path.write_bytes(damaged)
+        told = answered(asked(one, lessons, out))
+        assert path.read_bytes() == damaged
+        assert [each.folder for each in told.takes] == ["Anna 2026-11-25 2"]

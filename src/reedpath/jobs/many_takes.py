@@ -11,7 +11,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
+from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text
 from reedpath.jobs.collections import find_lessons
 from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import Written, holds_nothing
@@ -220,7 +220,7 @@ class _Week:
             self.open[take.sha256] = OpenTake(take, made.heard)
             return
         record = TakeRecord(
-            file=take.recording.path.name,
+            file=clean_text(take.recording.path.name),
             sha256=take.sha256,
             recorded=take.recording.recorded,
             modified=take.recording.modified,

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from reedpath.errors import Place, ReadError, ReedpathError, SoundError, system_words
+from reedpath.errors import Place, ReadError, ReedpathError, SoundError, clean_text, system_words
 from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import UNFINISHED
 from reedpath.jobs.lesson_folders import DATA
@@ -75,8 +75,21 @@ def _recording(path: Path, root: Path | None) -> RecordingFile:
     day = date_named(path.stem, *reversed(folders)) or changed.astimezone().date()
     above = path.resolve().parent.name
     return RecordingFile(
-        path, inside.as_posix(), folders, above, day.isoformat(), changed.isoformat(timespec="milliseconds")
+        path,
+        clean_text(inside.as_posix()),
+        folders,
+        above,
+        day.isoformat(),
+        changed.isoformat(timespec="milliseconds"),
     )
+
+
+def _recording_in(path: Path, root: Path) -> RecordingFile | None:
+    """A recording in a folder; None for a link that leads nowhere."""
+    try:
+        return _recording(path, root)
+    except OSError:
+        return None
 
 
 def _is_sound(path: Path) -> bool:
@@ -111,10 +124,11 @@ def find_recordings(given: Sequence[Path]) -> FoundRecordings:
     for one in given:
         if one.is_dir():
             for path in _files_in(one):
-                if _is_sound(path):
-                    found.setdefault(path.resolve(), _recording(path, one))
+                recording = _recording_in(path, one) if _is_sound(path) else None
+                if recording is not None:
+                    found.setdefault(path.resolve(), recording)
                 else:
-                    others.append(path.relative_to(one).as_posix())
+                    others.append(clean_text(path.relative_to(one).as_posix()))
         elif one.exists():
             found.setdefault(one.resolve(), _recording(one, None))
         else:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
 from pathlib import Path
 from typing import Literal
 
@@ -84,8 +85,9 @@ def _answered_in(folder: Path, name: str) -> TakeWithAnswer | None:
     """The take that a folder answers; None where it answers none, or what is there can't be read."""
     try:
         record = read_json(read_bytes(folder / RECORD, most_bytes=MOST_RECORD_BYTES), TakeRecord)
+        date.fromisoformat(record.recorded)
         return TakeWithAnswer(record, name, read_bytes(folder / ANSWER, most_bytes=MOST_ANSWER_BYTES))
-    except ReedpathError:
+    except (ReedpathError, ValueError):  # changed by hand beyond reading: it is left alone
         return None
 
 
