@@ -22,10 +22,14 @@ from reedpath.listen import (
     take_curve,
     which_route,
 )
+from reedpath.listen.evidence import _placed
 from reedpath.listen.expected import pitch_prior, score_of
 from reedpath.listen.leads import glide_start, slide_heard
 from reedpath.listen.moves_heard import is_within_reach, single_pitches
+from reedpath.listen.own_partials import HOP_SECONDS as LEVEL_HOP
+from reedpath.listen.own_partials import OwnLevel
 from reedpath.listen.pitch_measure import measure_pitch
+from reedpath.listen.play_through import PlacedEvent
 from reedpath.listen.time_map import Pause, time_map
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
@@ -114,11 +118,54 @@ def test_a_pause_does_not_slow_the_tempo():
     assert due.due_seconds == pytest.approx(moved(30, *range(12, 30), by=3.0), abs=1e-6)
 
 
+@pytest.mark.parametrize("place", range(1, 8))
+def test_a_long_pause_among_few_notes_is_one_and_no_slow_tempo(place):
+    due = mapped(moved(8, *range(place, 8), by=3.0))
+    assert due.pauses == (Pause(place, pytest.approx(3.0)),)
+    assert due.steady_pace == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("slow", [1.7, 2.5])
+def test_few_notes_that_are_slow_or_slow_down_have_no_pause(slow):
+    even = slow * 0.3 * np.arange(8)
+    assert mapped(even).pauses == ()
+    assert mapped(even).steady_pace == pytest.approx(slow)
+    slowing = np.cumsum(np.concatenate([[0.0], 0.3 * np.linspace(1.0, 1.8, 7)]))
+    assert mapped(slowing).pauses == ()
+
+
 def test_places_count_from_the_first_that_is_due():
     written, beats = 0.5 * np.arange(10), np.full(10, 0.5)
     due = time_map(written, beats, np.array([3, 4, 6]), 2.0 + written[[3, 4, 6]], first=2, last=7)
     assert due.first == 2
     assert due.due_seconds == pytest.approx(2.0 + written[2:8])
+
+
+# ------------------------------------------------------------------------------ where an event begins in company
+
+
+def begins(*others: HeardNote, company: bool = True) -> float:
+    """Where an event placed at 2 s begins whose own partials rise at 1.9 s, with these notes heard before it."""
+    expected = score_of(built_route("4b:1 4d:1", bpm=60.0)).events[1]
+    level = np.full(round(3.5 / LEVEL_HOP), -60.0, dtype=np.float32)
+    level[round(1.9 / LEVEL_HOP) :] = -20.0
+    placed = PlacedEvent(1, 2.0, 3.0, True, 2.0, 1.0, 1.0)
+    return _placed(
+        curve((200, NOTHING), (100, expected.midi[0])), others, placed, expected, OwnLevel(0.0, level), None,
+        company=company,
+    ).start_seconds  # fmt: skip
+
+
+def sounding_until(end: float) -> HeardNote:
+    return HeardNote(1.0, end, 60, 0.0, 1.0, -20.0, True, np.zeros(0), np.zeros(0))
+
+
+def test_in_company_an_event_begins_by_its_own_partials_but_not_before_the_note_before_it_ends():
+    alone = begins()
+    assert 1.85 <= alone < 2.0
+    assert begins(sounding_until(1.5)) == alone
+    assert begins(sounding_until(1.97)) == pytest.approx(1.97)
+    assert begins(sounding_until(1.97), company=False) == pytest.approx(begins(company=False))
 
 
 # --------------------------------------------------------------------------------------------- the measured pitch

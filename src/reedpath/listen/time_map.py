@@ -35,6 +35,8 @@ PAUSE_KEPT, PAUSE_ONSETS = 0.6, 4
 LONE_SECONDS, LONE_BEATS = 0.6, 1.0
 # factor by which the pace of a place may differ from that of the whole; common practice, no source
 MOST_DRIFT = 1.8
+# intervals between onsets that tell a pause from the tempo; ours: two of three are alike
+FEWEST_INTERVALS = 3
 # tempo that is believed, as a share of the written one; common practice, no source
 SLOWEST, FASTEST = 0.2, 3.0
 
@@ -72,6 +74,18 @@ def _weighted_median(values: Float64, weights: Float64) -> float:
     return float(values[order][np.searchsorted(total, total[-1] / 2.0)])
 
 
+def _is_rest(rise: Float64, took: Float64) -> npt.NDArray[np.bool_]:
+    """Whether the time between an onset and the next is so long that it tells nothing of the tempo.
+
+    Among few notes more pairs lie across one long pause than beside it, and it would pass for a slow tempo.
+    """
+    good = rise > 1e-6
+    if good.sum() < FEWEST_INTERVALS:
+        return np.zeros(len(rise), dtype=bool)
+    usual = _weighted_median(took[good] / rise[good], rise[good]) * rise
+    return np.asarray((took > FASTEST * usual) & (took - usual > LONE_SECONDS))
+
+
 def _steady_pace(written: Float64, heard: Float64) -> float:
     """Median of the paces between onsets, each weighed by its length; 1 for fewer than two onsets."""
     if len(written) < 2:
@@ -79,7 +93,9 @@ def _steady_pace(written: Float64, heard: Float64) -> float:
     reach = [lag for lag in (1, 2, 3, 5, 8) if lag < len(written)]
     rise = np.concatenate([written[lag:] - written[:-lag] for lag in reach])
     took = np.concatenate([heard[lag:] - heard[:-lag] for lag in reach])
-    good = rise > 1e-6
+    rests = np.concatenate([[0], np.cumsum(_is_rest(np.diff(written), np.diff(heard)))])
+    over_rest = np.concatenate([rests[lag:] > rests[:-lag] for lag in reach])
+    good = (rise > 1e-6) & ~over_rest
     if not good.any():
         return 1.0
     return float(np.clip(_weighted_median(took[good] / rise[good], rise[good]), 1 / FASTEST, 1 / SLOWEST))
