@@ -9,6 +9,7 @@ import csv
 import io
 import json
 import os
+import pickle
 from pathlib import Path
 
 import pytest
@@ -25,6 +26,7 @@ from reedpath.jobs.take_matching import LessonHeard
 from reedpath.jobs.take_overview import answer_with_overview, overview_of
 from reedpath.jobs.take_records import answered_takes_on_shelf
 from reedpath.jobs.take_tasks import TakeAnswered
+from reedpath.jobs.task_pool import ClusterPool
 from reedpath.jobs.tasks import TaskAnswer
 from reedpath.listen.answer_json import written_answer
 from reedpath.page.takes import TakesOverview, encode_takes_table, format_takes
@@ -192,7 +194,9 @@ def test_what_ends_a_run_takes_no_answer_away(takes, lessons, tmp_path, played) 
 
 def test_whose_a_take_is_can_be_said_and_stays_said(takes, lessons, tmp_path) -> None:
     out, one = tmp_path / "out", takes / "Bo" / "2026-11-25.m4a"
-    assert answered(asked(one, lessons, out)).takes[0].student == ""
+    told = answered(asked(one, lessons, out))
+    assert told.takes[0].student == ""
+    assert f"“{LANE}”, 2026-11-25 (2026-11-25.m4a): " in format_takes(told, EN)
     assert answered(asked(one, lessons, out, student="Bo Lind")).takes[0].student == "Bo Lind"
     assert answered(asked(takes, lessons, out)).takes[-1].student == "Bo Lind"
 
@@ -331,3 +335,17 @@ def test_a_record_that_can_not_be_read_is_left_alone_and_its_take_answered_again
         told = answered(asked(one, lessons, out))
         assert path.read_bytes() == damaged
         assert [each.folder for each in told.takes] == ["Anna 2026-11-25 2"]
+
+
+def test_a_cluster_is_sent_the_recording_itself(takes, lessons, monkeypatch) -> None:
+    sent = []
+
+    def load_all(function, items, *, pool, load, returns, seconds_each):
+        sent.extend(pickle.loads(pickle.dumps(load(item))) for item in items)
+        return iter(())
+
+    monkeypatch.setattr(many_takes, "run_tasks", load_all)
+    one = takes / "Anna 2026-11-18.m4a"
+    TakesRun(asked(one, lessons, None, pool=ClusterPool("127.0.0.1:1"))).run()
+    assert [(each.sound, each.name) for each in sent] == [(one.read_bytes(), one.name)]
+    assert sorted(each.title for each in sent[0].lessons) == sorted(TUNES)

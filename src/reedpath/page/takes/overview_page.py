@@ -18,6 +18,7 @@ from reedpath.page.takes.overview_words import (
     place_words,
     student_words,
     unanswered_words,
+    when_words,
 )
 from reedpath.page.web.assets import format_inks
 from reedpath.page.web.document import plain_page
@@ -51,7 +52,7 @@ def _links(take: ToldTake, words: Catalogue) -> str:
 
 def _take(take: ToldTake, words: Catalogue) -> Iterator[str]:
     title = element("b", text(words.say("shelf.people.phrase", title=take.lesson)))
-    yield element("p", f"{title} {text(take.recorded)}<br>{text(heard_words(take, words))}")
+    yield element("p", f"{title} {text(when_words(take))}<br>{text(heard_words(take, words))}")
     change = change_words(take, words)
     if change:
         sign = element("span", _SIGNS[take.change], aria_hidden="true", class_="sign")

@@ -18,6 +18,7 @@ from reedpath.page.takes.overview_words import (
     place_words,
     student_words,
     unanswered_words,
+    when_words,
 )
 from reedpath.wording import Catalogue
 
@@ -33,7 +34,7 @@ _FORMULA = ("=", "+", "-", "@", "\t")
 
 def _take_lines(take: ToldTake, words: Catalogue) -> Iterator[str]:
     title = words.say("shelf.people.phrase", title=take.lesson)
-    yield f"{title}, {take.recorded}: {heard_words(take, words)}"
+    yield f"{title}, {when_words(take)}: {heard_words(take, words)}"
     change = change_words(take, words)
     if change:
         yield "; ".join([change, *place_words(take, words)])

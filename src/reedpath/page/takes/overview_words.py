@@ -23,11 +23,11 @@ __all__ = [
     "counted_words",
     "days_words",
     "heard_words",
-    "is_told_what",
     "left_words",
     "place_words",
     "student_words",
     "unanswered_words",
+    "when_words",
 ]
 
 # names of files that are no recordings, told at most
@@ -70,6 +70,11 @@ def student_words(student: str, words: Catalogue) -> str:
     return student or words.say("week.nobody")
 
 
+def when_words(take: ToldTake) -> str:
+    """The day of a take, and the recording's name where nothing else says which it is."""
+    return take.recorded if take.student else f"{take.recorded} ({take.file})"
+
+
 def _score(right: int, notes: int, words: Catalogue) -> str:
     return words.say("week.score", right=right, notes=notes, percent=round(100 * right / notes))
 
@@ -102,11 +107,6 @@ def place_words(take: ToldTake, words: Catalogue) -> Iterator[str]:
         yield words.say("week.better_in", place=take.better_in)
     if take.worse_in:
         yield words.say("week.worse_in", place=take.worse_in)
-
-
-def is_told_what(take: ToldTake) -> bool:
-    """Whether there is something to say to the student."""
-    return bool(take.say)
 
 
 def common_words(common: CommonPlace, words: Catalogue) -> str:
