@@ -196,7 +196,7 @@ def test_whose_a_take_is_can_be_said_and_stays_said(takes, lessons, tmp_path) ->
     out, one = tmp_path / "out", takes / "Bo" / "2026-11-25.m4a"
     told = answered(asked(one, lessons, out))
     assert told.takes[0].student == ""
-    assert f"“{LANE}”, 2026-11-25 (2026-11-25.m4a): " in format_takes(told, EN)
+    assert f"“{LANE}”, 2026-11-25 (2026-11-25.m4a)" in format_takes(told, EN)
     assert answered(asked(one, lessons, out, student="Bo Lind")).takes[0].student == "Bo Lind"
     assert answered(asked(takes, lessons, out)).takes[-1].student == "Bo Lind"
 

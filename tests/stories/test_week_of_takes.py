@@ -44,7 +44,7 @@ def test_a_week_of_takes(run, week: Path, monkeypatch) -> None:
     status, out, err = run(*command)
     assert (status, err) == (2, "")
     assert "3 takes of 2 students: 2 answered now and 1 not answered." in out
-    assert f"“{KITE}”, 2026-11-24: 18 of 18 notes right (100%)" in out
+    assert f"“{KITE}”, 2026-11-24\n  18 of 18 notes right (100%)" in out
     assert "Cy 2026-11-24.m4a: this is text" in out
     assert out.rstrip().endswith("answers/overview.html")
     assert {name: data for name, data in contents(week).items() if not name.startswith("answers/")} == hers

@@ -56,7 +56,8 @@ def _take(take: ToldTake, words: Catalogue) -> Iterator[str]:
     change = change_words(take, words)
     if change:
         sign = element("span", _SIGNS[take.change], aria_hidden="true", class_="sign")
-        yield element("p", sign + text("; ".join([change, *place_words(take, words)])), class_="change")
+        lines = "<br>".join(text(one) for one in (change, *place_words(take, words)))
+        yield element("p", sign + lines, class_="change")
     if take.say:
         told = "".join(element("p", text(one)) for one in take.say)
         yield element("div", element("h3", text(words.say("week.say"))) + told, class_="say")

@@ -34,12 +34,14 @@ _FORMULA = ("=", "+", "-", "@", "\t")
 
 def _take_lines(take: ToldTake, words: Catalogue) -> Iterator[str]:
     title = words.say("shelf.people.phrase", title=take.lesson)
-    yield f"{title}, {when_words(take)}: {heard_words(take, words)}"
+    yield f"{title}, {when_words(take)}"
+    yield heard_words(take, words)
     change = change_words(take, words)
     if change:
-        yield "; ".join([change, *place_words(take, words)])
+        yield change
+        yield from place_words(take, words)
     if take.say:
-        yield f"{words.say('week.say')}:"
+        yield words.say("week.say")
         yield from (f"  {one}" for one in take.say)
 
 

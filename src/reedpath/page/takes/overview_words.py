@@ -103,10 +103,10 @@ def change_words(take: ToldTake, words: Catalogue) -> str:
 
 def place_words(take: ToldTake, words: Catalogue) -> Iterator[str]:
     """Where it is better than the last time, and where it is not."""
-    if take.better_in:
-        yield words.say("week.better_in", place=take.better_in)
-    if take.worse_in:
-        yield words.say("week.worse_in", place=take.worse_in)
+    for name, place in (("better_in", take.better_in), ("worse_in", take.worse_in)):
+        if place:
+            told = words.say(f"week.{name}", place=place)
+            yield told[:1].upper() + told[1:]
 
 
 def common_words(common: CommonPlace, words: Catalogue) -> str:
