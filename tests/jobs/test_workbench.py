@@ -127,6 +127,17 @@ def test_one_thing_that_is_not_closed_is_marked_once():
     assert not shown.more_problems
 
 
+def test_where_the_phrase_sits_best_is_said_with_the_facts():
+    bench = Workbench()
+    shown = view(bench, TypeSource(text="harp: C\nkey: G\ntime: 4/4\n\n-2:q -3' +4 -3' | -2:h r |\n"))
+    assert shown.facts is not None
+    assert shown.facts.sits == "twelve-bar blues, bars 1, 5 and 9"
+    assert shown.facts.sits_why.startswith("Rests on the root of the I chord in bar 2")
+    other = view(bench, TypeSource(text="harp: C\nkey: G\ntime: 4/4\n\n-3:h -3 | +4:h -5 | -3':w |\n"))
+    assert other.facts is not None
+    assert other.facts.sits != shown.facts.sits
+
+
 def test_a_tab_keeps_its_own_moves_until_another_harp_is_asked_for():
     bench = Workbench()
     shown = view(bench, TypeSource(text="harp: C\n3 -2 3 -2 4 -4\n"))

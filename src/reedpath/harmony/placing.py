@@ -1,10 +1,8 @@
 """Placing: how well a phrase sits at a bar of a form, from its notes, where it comes to rest, and the form's lines.
 
 - A note counts by what it is over the chord that sounds with it (`chords`), its length and how strong its place in
-  the bar is. One that is held while the chord changes counts under each chord; one struck up to half a beat before
-  the change and held over it is an **anticipation** and belongs to the chord that comes ("Non chord tones",
-  intromusictheory.com, lesson 12). One that rubs but goes on by step is a **passing** or **neighbour** note (the
-  same).
+  the bar is (`bar_pieces`). One that is held while the chord changes counts under each chord. One that rubs but goes
+  on by step is a **passing** or **neighbour** note ("Non chord tones", intromusictheory.com, lesson 12).
 - It comes to **rest** on its last note, and before every pause of a beat or more.
 - Forms have **lines** of four bars, each a call of about two bars and an answer of two (AAB; "Twelve-bar blues",
   Wikipedia). A phrase sits where a line begins, or as the answer in its second half.
@@ -18,17 +16,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
-from itertools import pairwise
 from typing import Annotated
 
 from msgspec import Meta, Struct
 
 from reedpath.data import read_toml
+from reedpath.harmony.bar_pieces import PAUSE, BarPiece, bar_pieces
 from reedpath.harmony.chords import Chord, NoteKind, OverChord, over_chord
 from reedpath.harmony.forms import Form
-from reedpath.phrase import Bar, Event, Phrase, bars, beat_of
+from reedpath.phrase import Phrase, bars
 from reedpath.pitch import Key
 
 __all__ = [
@@ -47,11 +45,8 @@ __all__ = [
 LINE_BARS = 4
 # bars of a turnaround, the last of a form; common practice, no source
 TURNAROUND_BARS = 2
-# beats (quarter notes): what is struck no longer before a chord and held over it anticipates it; a gap from which on
-# a phrase comes to rest; the longest note that passes; common practice, no source
-ANTICIPATED, PAUSE, PASSING = Fraction(1, 2), Fraction(1), Fraction(1)
-# semitones of the widest step; definition
-WIDEST_STEP = 2
+# kinds of notes that rub on nothing
+SETTLED = frozenset({NoteKind.CHORD, NoteKind.BLUE, NoteKind.TENSION})
 
 PerCent = Annotated[int, Meta(ge=0, le=100)]
 
@@ -179,100 +174,43 @@ class FormPlace:
         return max(rubs, key=lambda one: (one.weight, -one.event), default=None)
 
 
-@dataclass(frozen=True, slots=True)
-class _ChordSpan:
-    """A chord under a phrase, in its beats; ``whole`` is the onset of the whole bar that it stands in."""
-
-    onset: Fraction
-    end: Fraction
-    chord: Chord
-    bar: int
-    of: Bar
-    whole: Fraction
-
-
 def form_key(form: Form, key: Key) -> Key:
     """The key in which a form is played for a phrase in a key: of the form's own mode, where it has one."""
     return key if form.mode == "any" else Key(key.tonic, form.mode)
 
 
-def _spans(phrase: Phrase, form: Form, key: Key, first_bar: int) -> list[_ChordSpan]:
-    spans = []
-    for bar in bars(phrase):
-        place = first_bar + bar.number - 2
-        chords = form.chords_of_bar(place, key)
-        whole = bar.end - bar.metre.bar if bar.number == 0 else bar.onset
-        for index, chord in enumerate(chords):
-            start = whole + bar.metre.bar * Fraction(index, len(chords))
-            end = whole + bar.metre.bar * Fraction(index + 1, len(chords))
-            start, end = max(start, bar.onset), min(end, bar.end)
-            if end > start:
-                spans.append(_ChordSpan(start, end, chord, place % len(form.bars) + 1, bar, whole))
-    return spans
+@cache
+def _chords(form: Form, key: Key) -> tuple[tuple[Chord, ...], ...]:
+    """The chords of each bar of a form."""
+    return tuple(form.chords_of_bar(bar, key) for bar in range(len(form.bars)))
 
 
-def _strength(beats: Fraction, bar: Bar) -> Fraction:
-    """How strong a place in a bar is, per cent."""
-    names, length, beat = _numbers().strength, bar.metre.bar, beat_of(bar.metre)
-    if beats == 0:
-        return Fraction(names["first"])
-    if beats * 2 == length and (length / beat) % 2 == 0:
-        return Fraction(names["middle"])
-    return Fraction(names["beat" if beats % beat == 0 else "off"])
+@lru_cache(maxsize=4096)
+def _over(midi: int, chord: Chord, key: Key) -> OverChord:
+    return over_chord(midi, chord, key)
 
 
-def _pieces(event: Event, spans: Sequence[_ChordSpan]) -> list[tuple[_ChordSpan, Fraction, Fraction]]:
-    """The chords under an event, each from when on and for how many beats."""
-    over = [
-        (span, max(span.onset, event.onset), min(span.end, event.end) - max(span.onset, event.onset))
-        for span in spans
-        if span.onset < event.end and event.onset < span.end
-    ]
-    if len(over) > 1 and over[0][2] <= ANTICIPATED and over[0][2] < over[1][2]:
-        early, (span, onset, beats) = over.pop(0), over[0]
-        over[0] = (span, onset, beats + early[2])
-    return over
+def _heard(
+    pieces: Sequence[BarPiece], chords: Sequence[Sequence[Chord]], key: Key, first_bar: int
+) -> Iterator[NoteHeard]:
+    """The notes of pieces over the chords of a form, the first whole bar of the phrase in a bar of it."""
+    worths, length = _numbers().note, len(chords)
 
+    def chord_of(piece: BarPiece) -> Chord:
+        return chords[(first_bar + piece.bar - 2) % length][piece.part]
 
-def _rests(phrase: Phrase) -> frozenset[int]:
-    """Indexes of the events that a phrase comes to rest on."""
-    events = phrase.events
-    before_pauses = {index for index, (one, then) in enumerate(pairwise(events)) if then.onset - one.end >= PAUSE}
-    return frozenset(before_pauses | ({len(events) - 1} if events else set()))
-
-
-def _passes(phrase: Phrase, index: int, spans: Sequence[_ChordSpan], key: Key) -> bool:
-    """Whether an event goes on by step, without a pause, to a note that rubs on nothing."""
-    if index + 1 >= len(phrase.events):
-        return False
-    event, then = phrase.events[index : index + 2]
-    if event.duration > PASSING or then.onset - event.end >= PAUSE:
-        return False
-    chord = _pieces(then, spans)[0][0].chord
-    settled = {NoteKind.CHORD, NoteKind.BLUE, NoteKind.TENSION}
-    return (
-        0 < abs(then.midi[-1] - event.midi[-1]) <= WIDEST_STEP
-        and over_chord(then.midi[-1], chord, key).kind in settled
-    )
-
-
-def _heard(phrase: Phrase, spans: Sequence[_ChordSpan], key: Key) -> Iterator[NoteHeard]:
-    worths, resting = _numbers().note, _rests(phrase)
-    for index, event in enumerate(phrase.events):
-        passes = index not in resting and _passes(phrase, index, spans, key)
-        pieces = _pieces(event, spans)
-        longest = max(range(len(pieces)), key=lambda place: (pieces[place][2], -place))
-        for place, (span, onset, beats) in enumerate(pieces):
-            at = onset - span.whole
-            strength, beat = _strength(at, span.of), beat_of(span.of.metre)
-            for midi in event.midi:
-                over = over_chord(midi, span.chord, key)
-                worth = max(worths[over.kind], worths["passing"]) if passes else worths[over.kind]
-                yield NoteHeard(
-                    index, midi, span.bar, at, int(at / beat) + 1 if at % beat == 0 else None, span.chord, over,
-                    strength, strength * beats / len(event.midi), Fraction(worth),
-                    index in resting and place == longest,
-                )  # fmt: skip
+    for piece in pieces:
+        chord, passes = chord_of(piece), False
+        if piece.goes_to is not None:
+            then = pieces[piece.goes_to]
+            passes = _over(then.midi[-1] % 12, chord_of(then), key).kind in SETTLED
+        for midi in piece.midi:
+            over = _over(midi % 12, chord, key)
+            worth = max(worths[over.kind], worths["passing"]) if passes else worths[over.kind]
+            yield NoteHeard(
+                piece.event, midi, (first_bar + piece.bar - 2) % length + 1, piece.beats, piece.beat, chord, over,
+                piece.strength, piece.weight, Fraction(worth), piece.rests,
+            )  # fmt: skip
 
 
 def _rest_worth(note: NoteHeard) -> Fraction:
@@ -307,6 +245,36 @@ def _told_once(chords: Sequence[Chord]) -> tuple[Chord, ...]:
     return tuple(one for place, one in enumerate(chords) if place == 0 or chords[place - 1] != one)
 
 
+class _PhraseInBars:
+    """A phrase laid out in bars: its pieces for each way in which its bars are shared by chords, made once."""
+
+    def __init__(self, phrase: Phrase) -> None:
+        self.phrase, self.count = phrase, core_bars(phrase)
+        self.numbers = [bar.number for bar in bars(phrase)]
+        self._pieces: dict[tuple[int, ...], tuple[BarPiece, ...]] = {}
+
+    def placed(self, form: Form, key: Key, bar: int) -> FormPlace:
+        """The phrase at a bar of a form, in the key that the form is played in."""
+        chords, length, count = _chords(form, key), len(form.bars), self.count
+        under = [chords[(bar + number - 2) % length] for number in self.numbers]
+        parts = tuple(len(one) for one in under)
+        if parts not in self._pieces:
+            self._pieces[parts] = bar_pieces(self.phrase, parts, _numbers().strength)
+        notes = tuple(_heard(self._pieces[parts], chords, key, bar))
+        shares, line = _numbers().share, _line_place(form, bar, count)
+        notes_share = _mean([(note.worth, note.weight) for note in notes])
+        rest_share = _mean([(_rest_worth(note), Fraction(1)) for note in notes if note.rests])
+        total = notes_share * shares["notes"] + rest_share * shares["rest"] + _numbers().line[line] * shares["line"]
+        core = [
+            chord for number, one in zip(self.numbers, under, strict=True) for chord in one if 1 <= number <= count
+        ]
+        ends = bar + count - 1 == length and count <= TURNAROUND_BARS and length >= 2 * LINE_BARS
+        return FormPlace(
+            form.name, bar, count, _told_once(core), (bar - 2) % length + 1 if self.phrase.pickup else None, notes,
+            line, ends and bar > length - TURNAROUND_BARS, notes_share, rest_share, total / 100,
+        )  # fmt: skip
+
+
 def placed(phrase: Phrase, form: Form, key: Key, bar: int) -> FormPlace:
     """
     A phrase at a bar of a form, from 1.
@@ -316,20 +284,7 @@ def placed(phrase: Phrase, form: Form, key: Key, bar: int) -> FormPlace:
     phrase : as it sounds (`performed`).
     key : of the music; the form is played in its own mode (`form_key`).
     """
-    key, shares = form_key(form, key), _numbers().share
-    spans, count = _spans(phrase, form, key, bar), core_bars(phrase)
-    notes = tuple(_heard(phrase, spans, key))
-    notes_share = _mean([(note.worth, note.weight) for note in notes])
-    rest_share = _mean([(_rest_worth(note), Fraction(1)) for note in notes if note.rests])
-    line = _line_place(form, bar, count)
-    total = notes_share * shares["notes"] + rest_share * shares["rest"] + _numbers().line[line] * shares["line"]
-    core = [span.chord for span in spans if 1 <= span.of.number <= count]
-    length = len(form.bars)
-    ends = bar + count - 1 == length and count <= TURNAROUND_BARS and length >= 2 * LINE_BARS
-    return FormPlace(
-        form.name, bar, count, _told_once(core), (bar - 2) % length + 1 if phrase.pickup else None, notes, line,
-        ends and bar > length - TURNAROUND_BARS, notes_share, rest_share, total / 100,
-    )  # fmt: skip
+    return _PhraseInBars(phrase).placed(form, form_key(form, key), bar)
 
 
 def form_places(phrase: Phrase, form: Form, key: Key) -> tuple[FormPlace, ...]:
@@ -337,8 +292,9 @@ def form_places(phrase: Phrase, form: Form, key: Key) -> tuple[FormPlace, ...]:
 
     One that is longer than the form begins with it and goes round.
     """
-    count = core_bars(phrase)
-    found = [placed(phrase, form, key, bar) for bar in range(1, max(1, len(form.bars) - count + 1) + 1)]
+    laid, own = _PhraseInBars(phrase), form_key(form, key)
+    last = max(1, len(form.bars) - laid.count + 1)
+    found = [laid.placed(form, own, bar) for bar in range(1, last + 1)]
     return tuple(sorted(found, key=lambda place: (-place.total, place.bar)))
 
 

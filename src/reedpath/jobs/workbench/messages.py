@@ -113,6 +113,7 @@ class FactsShown(Struct, frozen=True, omit_defaults=True):
     effort, effort_before : points, now and before the last command where that can be compared.
     truth : share. comfortable_bpm : quarter notes a minute up to which speed makes nothing hard.
     spots : stretches worth practising apart.
+    sits, sits_why : in which form and at which bars of it the phrase sits best, and why, in words; empty for none.
     """
 
     harp: str
@@ -130,6 +131,8 @@ class FactsShown(Struct, frozen=True, omit_defaults=True):
     bpm: float
     spots: int
     effort_before: float | None = None
+    sits: str = ""
+    sits_why: str = ""
 
 
 class ChoiceShown(Struct, frozen=True):

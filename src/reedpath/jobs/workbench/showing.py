@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -11,6 +12,7 @@ from msgspec.structs import replace
 from reedpath.arrange import Change, OtherWay, Route, RouteEvent, load_player
 from reedpath.errors import Place, ReedpathError
 from reedpath.harp import format_move
+from reedpath.jobs.phrase_places import proposal_for
 from reedpath.jobs.workbench.bringing import word_at
 from reedpath.jobs.workbench.draft import NOTATION, Draft
 from reedpath.jobs.workbench.messages import (
@@ -32,9 +34,12 @@ from reedpath.wording import (
     bars_words,
     error_hint,
     error_words,
+    form_title,
     harp_words,
     key_words,
     move_words,
+    place_reason,
+    place_starts_words,
     position_words,
     shift_words,
 )
@@ -86,9 +91,24 @@ def choice_shown(draft: Draft) -> ChoiceShown:
     )
 
 
+# a command that changes no note asks for the same again
+_proposal_for = lru_cache(maxsize=8)(proposal_for)
+
+
+def _sits(phrase: Phrase, words: Catalogue) -> tuple[str, str]:
+    """Where in the forms of a blues a phrase sits best, and why; empty for a phrase that sits well in none."""
+    proposed = None if phrase.key is None else _proposal_for(phrase)
+    if proposed is None:
+        return "", ""
+    bars = place_starts_words(proposed.places, words)
+    where = words.say("clause.link", a=form_title(proposed.form, words), b=bars)
+    return where, place_reason(proposed.places[0], proposed.key, words)
+
+
 def facts_shown(now: SettledDraft, words: Catalogue, before: float | None) -> FactsShown:
     """What the route is and costs; ``before`` is the effort before the command, where it can be compared."""
     route, harp = now.route, now.settled.harp
+    sits, why = _sits(route.phrase, words)
     standard = harp.tuning.name == "standard"
     return FactsShown(
         harp=words.sentence(harp_words(harp, words, with_tuning=not standard)).rstrip("."),
@@ -106,6 +126,8 @@ def facts_shown(now: SettledDraft, words: Catalogue, before: float | None) -> Fa
         bpm=round(timing_of(route.phrase).tempos[0].bpm, 1),
         spots=len(route.spots),
         effort_before=None if before is None else round(before, DECIMALS),
+        sits=sits,
+        sits_why=why,
     )
 
 
