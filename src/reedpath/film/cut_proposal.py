@@ -30,9 +30,16 @@ __all__ = ["CutOrder", "proposed_cut"]
 # share of the longer one of two stretches that both must play to be the same stretch; and of a part, or of parts
 # joined, that must be played to be it; ours
 SAME_SHARE = 0.8
+# events at the start and at the end of a part that may be left out; ours
+MOST_LEFT = 2
 # ratio of two tempos up to which they are one that was meant; above what is felt as another (`lesson.ladder`), for
 # nobody hits a tempo again exactly; ours
 SAME_TEMPO = 1.1
+# ratio to the tempo of the next of the same up to which what is not all right was meant to be as fast: late notes
+# make a short stretch slower; under the steps of the ladder; ours
+NEAR_TEMPO = 1.13
+# share of its events that must be right in what is played at a tempo of its own, for that tempo to be meant; ours
+OWN_TEMPO_RIGHT = 0.8
 # seconds of the film that stay before and after what sounds: before the first note the breath, after the last its
 # end; around talk; ours
 AROUND = {CutKind.PLAY: (0.6, 0.8), CutKind.TALK: (0.3, 0.3), CutKind.NEITHER: (0.1, 0.1)}
@@ -81,9 +88,9 @@ class _Take:
         is_same = both >= SAME_SHARE * max(self.found.events, other.found.events)
         return is_same or self.is_false_start_of(other, part_ends) or other.is_false_start_of(self, part_ends)
 
-    def is_as_fast(self, other: _Take) -> bool:
+    def is_as_fast(self, other: _Take, ratio: float = SAME_TEMPO) -> bool:
         tempos = sorted((self.found.play.tempo_factor, other.found.play.tempo_factor))
-        return tempos[1] <= SAME_TEMPO * tempos[0]
+        return tempos[1] <= ratio * tempos[0]
 
     def is_false_start_of(self, other: _Take, part_ends: Collection[int]) -> bool:
         """Whether it begins where another does and is broken off before it, not where a part ends."""
@@ -99,9 +106,10 @@ def _parts_of(lesson: Lesson, found: FoundPlay) -> tuple[tuple[int, int], bool]:
     first = min(range(len(lesson.parts)), key=lambda one: abs(lesson.parts[one].first - found.play.first))
     ends = range(first, len(lesson.parts))
     last = min(ends, key=lambda one: abs(lesson.parts[one].last - found.play.last))
-    asked = lesson.parts[last].last - lesson.parts[first].first + 1
-    both = min(found.play.last, lesson.parts[last].last) - max(found.play.first, lesson.parts[first].first) + 1
-    return (first, last), both >= SAME_SHARE * max(asked, found.events)
+    start, end = lesson.parts[first].first, lesson.parts[last].last
+    both = min(found.play.last, end) - max(found.play.first, start) + 1
+    is_whole = both >= SAME_SHARE * max(end - start + 1, found.events)
+    return (first, last), is_whole and found.play.first - start <= MOST_LEFT and end - found.play.last <= MOST_LEFT
 
 
 def _as_new(parts: Sequence[LessonPart], played: tuple[int, int]) -> tuple[int, int]:
@@ -125,6 +133,7 @@ def _takes(footage: Sequence[Footage], lesson: Lesson, clocks: Sequence[FilmCloc
     for film, each in found:
         parts, whole = _parts_of(lesson, each)
         rung = nearest_rung(lesson, each.play.tempo_factor)
+        whole = whole and not each.only_begun
         takes.append(_Take(len(takes), film, each, _as_new(lesson.parts, parts), whole, rung))
     return takes
 
@@ -141,14 +150,27 @@ def _groups_as_filmed(takes: Sequence[_Take], lesson: Lesson) -> list[list[_Take
     return groups
 
 
+def _meant(take: _Take, takes: Sequence[_Take]) -> _Take:
+    """The take that another one was meant to be: of what is begun, and of what is played at no tempo of the ladder
+    since much is wrong in it, the next of the same; of what has faults, a better one beside it that is about as fast.
+    """
+    if take.whole and take.found.right < 1.0:
+        alike = [one for one in takes if one.whole and one.parts == take.parts and one.number != take.number]
+        near = min(alike, key=lambda one: abs(one.number - take.number - 0.5), default=None)
+        if near is not None and near.found.right > take.found.right and near.is_as_fast(take, NEAR_TEMPO):
+            return near
+    if take.whole and (take.rung is not None or take.found.right >= OWN_TEMPO_RIGHT):
+        return take
+    later = [one for one in takes[take.number + 1 :] if one.whole and one.rung is not None]
+    same = [one for one in later if (one.parts == take.parts if take.whole else one.parts[0] == take.parts[0])]
+    return next((one for one in same if one.is_as_fast(take)), same[0] if same else take)
+
+
 def _groups_as_taught(takes: Sequence[_Take], lesson: Lesson) -> list[list[_Take]]:
-    """Takes of the same parts at the same tempo, in the order of the lesson; what is begun goes with what follows."""
+    """Takes of the same parts at the same tempo, in the order of the lesson."""
     groups: dict[tuple[int, int, int, float], list[_Take]] = defaultdict(list)
     for take in takes:
-        meant = take
-        if not take.whole:
-            later = [one for one in takes[take.number + 1 :] if one.whole and one.parts[0] == take.parts[0]]
-            meant = next((one for one in later if one.is_as_fast(take)), later[0] if later else take)
+        meant = _meant(take, takes)
         factor = meant.found.play.tempo_factor if meant.rung is None else meant.rung.factor
         first, last = meant.parts
         groups[last, last - first, first, round(factor, 2)].append(take)
@@ -161,6 +183,8 @@ def _best(group: Sequence[_Take]) -> _Take:
 
 
 def _why(take: _Take, group: Sequence[_Take], best: _Take, part_ends: Collection[int]) -> CutWhy:
+    if take.found.only_begun:
+        return CutWhy.FALSE_START
     if len(group) == 1:
         return CutWhy.ONLY
     if take is best:
@@ -235,7 +259,7 @@ def _edges(footage: Footage, sounds: Sequence[Sounding], span: tuple[float, floa
 def _played(take: _Take, why: CutWhy, lesson: Lesson, edges: tuple[float, float]) -> CutPiece:
     play = take.found.play
     labels = list(dict.fromkeys(part.label for part in lesson.parts[take.parts[0] : take.parts[1] + 1]))
-    keep = why in (CutWhy.ONLY, CutWhy.BEST)
+    keep = why in (CutWhy.ONLY, CutWhy.BEST) and not take.found.only_begun
     return CutPiece(
         take.film, *edges, CutKind.PLAY, keep, why, play.first, play.last, play.tempo_factor,
         round(take.found.right, 4), part=" ".join(labels), tempo="" if take.rung is None else take.rung.name,

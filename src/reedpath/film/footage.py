@@ -33,11 +33,13 @@ class FoundPlay:
     right : share of its events in which nothing is wrong.
     worth : how much of it is right: half of it those events, half all of them, each less the weight of what is wrong
         in it; less those that had to be played again.
+    only_begun : whether it is told by its first notes alone.
     """
 
     play: PlayThrough
     right: float
     worth: float
+    only_begun: bool = False
 
     @property
     def events(self) -> int:

@@ -7,7 +7,7 @@ is one play-through with notes that are missing; where one begins again from the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -16,10 +16,11 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from reedpath.arrange import Spot
 from reedpath.film import FoundPlay, found_play
 from reedpath.hear import HOP_SECONDS, HeardNote, SoundCourse, hear_notes, runs_of
 from reedpath.jobs.hearing import opened_take
-from reedpath.lesson import Lesson, LessonPart
+from reedpath.lesson import Lesson, drill_route
 from reedpath.listen import PlacedEvent, PlayAnswer, PlayThrough, answer_take, pitch_prior, score_of
 from reedpath.phrase import timing_of
 from reedpath.signal import Samples, concatenated
@@ -34,6 +35,10 @@ LEAST_PAUSE, OVER_ASKED = 0.9, 0.35
 # seconds of a pause over which no play-through goes on, and share by which what follows may come too soon or too late
 # to be its rest; ours
 LONGEST_PAUSE, OUT_OF_TIME = 6.0, 0.4
+# events of a part that is looked for by itself, and of one that may be spoilt so that it is not found so; ours
+SHORT_PART, SPOILT_PART = 8, 6
+# times slower than the slowest and faster than the fastest tempo at which what is begun may be; ours
+TEMPO_BEYOND = 1.3
 # events that must be right in what goes on after a pause; ours
 RIGHT_IN_REST = 2.0
 # times that a stretch is parted where the player began again; seconds before a note at which it is parted
@@ -121,7 +126,7 @@ def _moved(found: FoundPlay, seconds: float) -> FoundPlay:
         events=tuple(later(one, "start_seconds", "end_seconds", "due_seconds") for one in play.events),
         restarts=tuple(later(one, "dropped_seconds", "seconds") for one in play.restarts),
     )
-    return FoundPlay(moved, found.right, found.worth)
+    return FoundPlay(moved, found.right, found.worth, found.only_begun)
 
 
 def _begun_again(play: PlayAnswer, lesson: Lesson) -> float | None:
@@ -144,51 +149,97 @@ def _answered(sound: Samples, lesson: Lesson, left: int = MOST_PARTINGS) -> Iter
                 yield _moved(one, first)
 
 
+# ---------------------------------------------------------------------------------------------- what is short
+
+
+def _of_short_part(sound: Samples, lesson: Lesson) -> FoundPlay | None:
+    """A play-through of a part that has too few notes to be told from chance among those of the whole lesson."""
+    found: list[FoundPlay] = []
+    for part in lesson.parts:
+        if part.same_as is None and part.last - part.first < SHORT_PART:
+            route = drill_route(lesson.route, Spot(part.first, part.last, 0.0, ()))
+            found += [_counted_from(found_play(one), part.first) for one in answer_take(sound, route).plays]
+    best = max(found, key=lambda one: one.worth, default=None)
+    return best if best is not None and best.worth >= OWN_SHARE * best.events else None
+
+
+def _counted_from(found: FoundPlay, first: int) -> FoundPlay:
+    """A play-through of a stretch, its events counted as the lesson counts them."""
+    play = found.play
+    counted = replace(
+        play,
+        events=tuple(replace(one, event=one.event + first) for one in play.events),
+        pauses=tuple(replace(one, before=one.before + first) for one in play.pauses),
+        restarts=tuple(replace(one, after=one.after + first, back_to=one.back_to + first) for one in play.restarts),
+        whole=False,
+    )
+    return FoundPlay(counted, found.right, found.worth)
+
+
 # ------------------------------------------------------------------------------------------- what was only begun
 
 
 def _begun(sound: Samples, lesson: Lesson) -> FoundPlay | None:
-    """The beginning of a part, too short for a play-through to be told from chance but by its first notes."""
+    """The beginning of a part, or a spoilt short one, too short for a play-through to be told from chance."""
     notes = [one for one in hear_notes(sound, prior=pitch_prior(lesson.route.harp)) if one.confidence > SURE]
     asked = {one.index: round(one.midi[0]) for one in score_of(lesson.route).events}
-    best: tuple[int, LessonPart] | None = None
+    best: list[tuple[int, HeardNote]] = []
     for part in lesson.parts:
-        indexes = [index for index in range(part.first, part.last + 1) if index in asked][: len(notes)]
-        if len(notes) < FEWEST_NOTES or len(indexes) < len(notes):
+        indexes = [index for index in range(part.first, part.last + 1) if index in asked]
+        if len(notes) < FEWEST_NOTES or not indexes:
             continue
-        own = sum(asked[index] == note.midi for index, note in zip(indexes, notes, strict=True))
-        if own >= OWN_SHARE * len(notes) and notes[0].midi == asked[indexes[0]] and (best is None or own > best[0]):
-            best = own, part
-    return None if best is None else _placed(notes, best[1], best[0], lesson)
+        if len(indexes) <= SPOILT_PART:
+            own = _common(indexes, notes, asked)
+            is_it = len(own) >= FEWEST_NOTES and len(notes) <= 2 * len(indexes)
+        else:
+            pairs = list(zip(indexes, notes, strict=False))
+            own = [(index, note) for index, note in pairs if asked[index] == note.midi]
+            is_it = len(notes) <= len(indexes) and notes[0].midi == asked[indexes[0]]
+        if is_it and len(own) >= OWN_SHARE * len(notes) and len(own) > len(best):
+            best = own
+    return _placed(best, len(notes), lesson) if len(best) >= FEWEST_NOTES - 1 else None
 
 
-def _placed(notes: Sequence[HeardNote], part: LessonPart, own: int, lesson: Lesson) -> FoundPlay:
-    """Notes as the first events of a part."""
+def _common(
+    indexes: Sequence[int], notes: Sequence[HeardNote], asked: Mapping[int, int]
+) -> list[tuple[int, HeardNote]]:
+    """The most notes that are those of some events, in their order: the longest common subsequence."""
+    # of all beginnings of both, each row one event more
+    rows: list[list[list[tuple[int, HeardNote]]]] = [[[] for _ in range(len(notes) + 1)]]
+    for index in indexes:
+        row: list[list[tuple[int, HeardNote]]] = [[]]
+        for place, note in enumerate(notes):
+            with_it = [*rows[-1][place], (index, note)] if asked[index] == note.midi else []
+            row.append(max(with_it, rows[-1][place + 1], row[-1], key=len))
+        rows.append(row)
+    return rows[-1][-1]
+
+
+def _placed(own: Sequence[tuple[int, HeardNote]], count: int, lesson: Lesson) -> FoundPlay | None:
+    """Notes as events, None where they keep no tempo of the lesson; ``count`` is how many notes there were."""
     timing, events = timing_of(lesson.route.phrase), lesson.route.phrase.events
     paces = [
         (after.start_seconds - before.start_seconds)
-        / max(1e-3, timing.seconds_at(events[index + 1].onset) - timing.seconds_at(events[index].onset))
-        for index, (before, after) in enumerate(pairwise(notes), start=part.first)
+        / max(1e-3, timing.seconds_at(events[later].onset) - timing.seconds_at(events[index].onset))
+        for (index, before), (later, after) in pairwise(own)
     ]
     pace = max(1e-2, median(paces))
+    tempos = [rung.factor for rung in lesson.ladder] or [1.0]
+    if not min(tempos) / TEMPO_BEYOND <= 1 / pace <= max(tempos) * TEMPO_BEYOND:
+        return None
     placed = tuple(
         PlacedEvent(
-            index,
-            note.start_seconds,
-            note.end_seconds,
-            played=True,
-            due_seconds=note.start_seconds,
-            pace=pace,
+            index, note.start_seconds, note.end_seconds, played=True, due_seconds=note.start_seconds, pace=pace,
             confidence=note.confidence,
         )
-        for index, note in enumerate(notes, start=part.first)
-    )
-    sure = min(one.confidence for one in notes)
+        for index, note in own
+    )  # fmt: skip
+    sure = min(note.confidence for _, note in own)
     play = PlayThrough(
-        notes[0].start_seconds, notes[-1].end_seconds, 1 / pace, placed, whole=False, pauses=(), restarts=(),
+        own[0][1].start_seconds, own[-1][1].end_seconds, 1 / pace, placed, whole=False, pauses=(), restarts=(),
         confidence=sure,
     )  # fmt: skip
-    return FoundPlay(play, own / len(notes), float(own))
+    return FoundPlay(play, len(own) / count, len(own) / 2, only_begun=True)
 
 
 # --------------------------------------------------------------------------------------------- what is one after all
@@ -262,8 +313,10 @@ def _in_session(sound: Samples, session: _Session, lesson: Lesson) -> Iterator[F
         if rest is not None:
             found[-1:] = [rest, *plays[1:]]
             continue
-        begun = None if plays else _begun(part, lesson)
-        found += plays if begun is None else [_moved(begun, start)]
+        if not plays:
+            short = _of_short_part(part, lesson) or _begun(part, lesson)
+            plays = [] if short is None else [_moved(short, start)]
+        found += plays
     yield from (_moved(one, session.start) for one in sorted(found, key=lambda one: one.play.start_seconds))
 
 
