@@ -54,6 +54,8 @@ CHANGE_WEIGHT, CHANGE_ALIKE = 3.0, 1.42
 NEW_SHARE = 0.12
 # cost of turning from talk to playing while something sounds, and in a pause of so many windows or more; ours
 TURN_COST, PAUSE_TURN_COST, PAUSE_WINDOWS = 8.0, 1.0, 12
+# seconds up to which talk in playing, or playing in talk, without a pause between, is none; ours
+SHORT_SECONDS = 0.6
 # decibels of the level's zero
 FULL_SCALE_DB = 10 * np.log10(WINDOW**2 * 3 / 32)
 
@@ -182,6 +184,21 @@ def _likeliest(evidence: npt.NDArray[np.float64], turn_cost: npt.NDArray[np.floa
     return talk
 
 
+def _settled(talk: Bools, sounds: Bools) -> Bools:
+    """Talk, without what is short beside the other: nobody brings a harp to the mouth so fast."""
+    settled = talk.copy()
+    near = sounds.copy()
+    for first, stop in runs_of(~sounds):
+        near[first:stop] = stop - first < PAUSE_WINDOWS
+    for first, stop in runs_of(near):
+        inside = sounds[first:stop]
+        said = int((talk[first:stop] & inside).sum())
+        played = int(inside.sum()) - said
+        if min(said, played) * HOP_SECONDS < SHORT_SECONDS:
+            settled[first:stop] = said > played
+    return settled
+
+
 def course_of(sound: Float32, *, lowest_hz: float = 0.0) -> SoundCourse:
     """What sounds when in a recording, as `low_sound` gives it.
 
@@ -198,4 +215,5 @@ def course_of(sound: Float32, *, lowest_hz: float = 0.0) -> SoundCourse:
     for first, stop in runs_of(~sounds):
         pause[first:stop] = stop - first >= PAUSE_WINDOWS
     talk = _likeliest(np.where(sounds, NEW_SHARE * told, 0.0), np.where(pause, PAUSE_TURN_COST, TURN_COST))
+    talk = _settled(talk, sounds)
     return SoundCourse(level, talk & sounds, ~talk & sounds, float(np.mean(np.abs(sound) >= FULL)))
