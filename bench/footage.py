@@ -13,8 +13,8 @@ A scene is a teacher's half lesson: greeting, talk, tries that are broken off or
 places, what is said after them, a good take, sometimes a worse one after it, notes that are not the lesson's, knocks
 and pauses. Tuning scenes: the program's own reed voice and espeak-ng's voices in six languages. Held out: recorded
 notes (Debian's fluid-soundfont-gm, MIT), flite's voices and, where Debian's asterisk-core-sounds-en-wav and -fr-wav
-are installed (CC-BY-SA 3.0), recordings of people, who say something else. In every second scene a second camera has another place, gain, noise and clock,
-and begins later or ends sooner. All that is played and said is invented.
+are installed (CC-BY-SA 3.0), recordings of people, who say something else. In every second scene a second camera has
+another place, gain, noise and clock, and begins later or ends sooner. All that is played and said is invented.
 """
 
 from __future__ import annotations
