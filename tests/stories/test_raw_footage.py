@@ -30,7 +30,7 @@ from support.raw_footage import (
     raw_scene,
     stereo,
 )
-from support.teacher_films import FilmMade, write_film
+from support.teacher_films import FilmMade, quiet, talk, write_film
 
 pytestmark = pytest.mark.story
 
@@ -203,6 +203,14 @@ def _near(bar: int, due: float, width: int) -> bool:
     """Whether a bar that goes round is where it is due, within a picture."""
     off = (bar - due) % width
     return min(off, width - off) <= 5
+
+
+def test_footage_in_which_nothing_of_the_lesson_is_played_is_told(tmp_path: Path) -> None:
+    write_film(tmp_path / "talk.mp4", np.concatenate([quiet(0.5), talk(1.5, 1), quiet(0.5)]), SMALL)
+    with pytest.raises(FilmError) as told:
+        propose_cut(LESSON, [tmp_path / "talk.mp4"], order=CutOrder.TAUGHT)
+    assert told.value.key == "film.no_play_through"
+    assert told.value.where.file.endswith("talk.mp4")
 
 
 def test_what_does_not_go_together_is_told(tmp_path: Path, run) -> None:

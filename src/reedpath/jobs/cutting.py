@@ -7,7 +7,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from reedpath.errors import FilmError, ReedpathError
+from reedpath.errors import FilmError, Place, ReedpathError
 from reedpath.film import (
     CutOrder,
     FilmCut,
@@ -61,9 +61,11 @@ def propose_cut(
     """Look for the play-throughs of a lesson in films that were taken of it, and say what of them should stay.
 
     films : shown one after the other; those that were taken together, by several cameras, are found by their sound.
-    order : in which what stays is shown.
+    order : in which what stays is shown; as taught, a FilmError tells that nothing of the lesson is played.
     """
     heard = hear_films(lesson, films, progress=progress)
+    if order is CutOrder.TAUGHT and not any(each.plays for each in heard.footage):
+        raise FilmError("film.no_play_through", where=Place(file=str(films[0])))
     found = tuple(tuple(one.play for one in each.plays) for each in heard.footage)
     loudness = tuple(loudness_in_tenths(each.course.level_db) for each in heard.footage)
     return CutProposal(proposed_cut(heard.footage, lesson, order=order, clocks=heard.clocks), found, loudness)
