@@ -28,8 +28,7 @@ import numpy as np
 from hear_phrases import Specimen
 from hear_record_sounds import DEVELOPMENT, HELD_OUT, Record, made_record
 from reedpath.hear import curve_of, notes_of, observe
-from reedpath.hear.lead import DOUBTFUL_UNDER, hear_record
-from reedpath.hear.transcribe import LEAST_CONFIDENCE
+from reedpath.hear.lead import DOUBTFUL_UNDER, WRITTEN_FROM, hear_record
 from reedpath.signal import encode_wav
 from tables import put_between
 
@@ -74,7 +73,7 @@ def ours(record: Record, specimen: Specimen) -> dict:
     began = time.process_time()
     heard = hear_record(specimen.samples)
     seconds = time.process_time() - began
-    kept = [note for note in heard.notes if note.confidence >= LEAST_CONFIDENCE]
+    kept = [note for note in heard.notes if note.confidence >= WRITTEN_FROM]
     bpm, key = heard.beats.bpm if heard.beats else 0.0, heard.key.key
     return {
         "notes": [[note.start_seconds, note.end_seconds, note.pitch_midi] for note in kept],
@@ -91,14 +90,22 @@ def plain(specimen: Specimen) -> dict:
     return {"notes": [[note.start_seconds, note.end_seconds, note.pitch_midi] for note in notes]}
 
 
-def others(made: list[Specimen], environment: Path) -> list[dict]:
-    """What the other trackers hear; each is given both channels mixed to one."""
-    with tempfile.TemporaryDirectory() as folder:
-        for index, specimen in enumerate(made):
-            (Path(folder) / f"{index:04}.wav").write_bytes(encode_wav(specimen.samples.mono(), bits=16))
-        script = Path(__file__).with_name("hear_rivals.py")
-        subprocess.run([environment / "bin" / "python", script, folder], check=True, capture_output=True)
-        return [json.loads((Path(folder) / f"{i:04}.json").read_text()) for i in range(len(made))]
+def others(names: list[str], made: list[Specimen], environment: Path, kept: Path | None) -> list[dict]:
+    """What the other trackers hear, or heard where it was kept; each is given both channels mixed to one."""
+    with tempfile.TemporaryDirectory() as own:
+        folder = own if kept is None else kept / "others"
+        Path(folder).mkdir(exist_ok=True)
+        paths = [Path(folder) / f"{name}.json" for name in names]
+        with tempfile.TemporaryDirectory() as sounds:
+            for specimen, path in zip(made, paths, strict=True):
+                if not path.exists():
+                    (Path(sounds) / f"{path.stem}.wav").write_bytes(encode_wav(specimen.samples.mono(), bits=16))
+            if any(Path(sounds).iterdir()):
+                script = Path(__file__).with_name("hear_rivals.py")
+                subprocess.run([environment / "bin" / "python", script, sounds], check=True, capture_output=True)
+            for found in Path(sounds).glob("*.json"):
+                (Path(folder) / found.name).write_bytes(found.read_bytes())
+        return [json.loads(path.read_text()) for path in paths]
 
 
 def counted(specimen: Specimen, found: dict) -> dict:
@@ -144,7 +151,8 @@ def main() -> None:
     names, spent, sounded = [OURS, PLAIN], 0.0, 0.0
     for condition, lead_db, low in CONDITIONS:
         made = [specimen_of(record, lead_db, low, asked.keep) for record in chosen]
-        theirs = others(made, asked.rivals) if asked.rivals else [{} for _ in made]
+        labels = [f"{record.name} {lead_db} {low}" for record in chosen]
+        theirs = others(labels, made, asked.rivals, asked.keep) if asked.rivals else [{} for _ in made]
         names = [OURS, PLAIN, *theirs[0]]
         for record, specimen, found in zip(chosen, made, theirs, strict=True):
             own = ours(record, specimen)

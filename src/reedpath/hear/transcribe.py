@@ -155,6 +155,7 @@ def write_down(
     *,
     known: KnownRhythm = NOTHING_KNOWN,
     title: str = "",
+    least_confidence: float = LEAST_CONFIDENCE,
     doubtful_under: float = 0.0,
     key: KeyGuess | None = None,
 ) -> Transcription:
@@ -163,12 +164,13 @@ def write_down(
     Parameters
     ----------
     notes : in order of start; notes of one start are a double stop.
+    least_confidence : confidence under which a note is not written.
     doubtful_under : confidence under which a note is marked as doubtful, and said to be.
     key : a better guess than the notes allow, None for theirs.
 
     Nothing heard gives an empty phrase, and says so in ``left_out``.
     """
-    kept = [note for note in notes if note.confidence >= LEAST_CONFIDENCE]
+    kept = [note for note in notes if note.confidence >= least_confidence]
     doubtful = len(notes) - len(kept)
     left_out: tuple[LeftOut, ...] = (LeftOut("faint-notes", count=doubtful),) if doubtful else ()
     if not kept:

@@ -27,7 +27,7 @@ from reedpath.hear import (
     with_double_stops,
     write_down,
 )
-from reedpath.hear.lead import DOUBTFUL_UNDER, RecordHeard, hear_record
+from reedpath.hear.lead import DOUBTFUL_UNDER, WRITTEN_FROM, RecordHeard, hear_record
 from reedpath.phrase import LeftOut, Phrase
 from reedpath.signal import Samples, span_of
 
@@ -162,6 +162,7 @@ def transcribe_lead(
         record.notes,
         known=_rhythm_under(known, record.beats),
         title=title,
+        least_confidence=WRITTEN_FROM,
         doubtful_under=DOUBTFUL_UNDER,
         key=record.key,
     )

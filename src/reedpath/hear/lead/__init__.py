@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.hear.lead.heard import DOUBTFUL_UNDER, RecordHeard, hear_record
+    from reedpath.hear.lead.heard import DOUBTFUL_UNDER, WRITTEN_FROM, RecordHeard, hear_record
 else:
     __getattr__ = lazy_face(__name__)
 
-__all__ = ["DOUBTFUL_UNDER", "RecordHeard", "hear_record"]
+__all__ = ["DOUBTFUL_UNDER", "WRITTEN_FROM", "RecordHeard", "hear_record"]

@@ -21,11 +21,13 @@ from reedpath.hear.notes import HeardNote
 from reedpath.phrase import KeyGuess
 from reedpath.signal.samples import Samples
 
-__all__ = ["DOUBTFUL_UNDER", "RecordHeard", "hear_record"]
+__all__ = ["DOUBTFUL_UNDER", "WRITTEN_FROM", "RecordHeard", "hear_record"]
 
 # probability of a note to be right under which it is marked as doubtful; set on the development half, where it marks
-# three quarters and more of the wrong notes and a tenth of the right ones at most
-DOUBTFUL_UNDER = 0.75
+# four fifths of the wrong notes that are written and a tenth of the right ones at most
+DOUBTFUL_UNDER = 0.9
+# probability from which it is written; set there too
+WRITTEN_FROM = 0.5
 # log odds from which a note was struck
 STRUCK_ODDS = 0.0
 
