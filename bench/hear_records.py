@@ -90,7 +90,9 @@ def plain(specimen: Specimen) -> dict:
     return {"notes": [[note.start_seconds, note.end_seconds, note.pitch_midi] for note in notes]}
 
 
-def others(names: list[str], made: list[Specimen], environment: Path, kept: Path | None) -> list[dict]:
+def others(
+    names: list[str], made: list[Specimen], environment: Path, kept: Path | None, only: list[str]
+) -> list[dict]:
     """What the other trackers hear, or heard where it was kept; each is given both channels mixed to one."""
     with tempfile.TemporaryDirectory() as own:
         folder = own if kept is None else kept / "others"
@@ -102,7 +104,9 @@ def others(names: list[str], made: list[Specimen], environment: Path, kept: Path
                     (Path(sounds) / f"{path.stem}.wav").write_bytes(encode_wav(specimen.samples.mono(), bits=16))
             if any(Path(sounds).iterdir()):
                 script = Path(__file__).with_name("hear_rivals.py")
-                subprocess.run([environment / "bin" / "python", script, sounds], check=True, capture_output=True)
+                chosen = [word for name in only for word in ("--only", name)]
+                command = [environment / "bin" / "python", script, sounds, *chosen]
+                subprocess.run(command, check=True, capture_output=True)
             for found in Path(sounds).glob("*.json"):
                 (Path(folder) / found.name).write_bytes(found.read_bytes())
         return [json.loads(path.read_text()) for path in paths]
@@ -129,7 +133,7 @@ def report(totals: dict, names: list[str], records: int, speed: float) -> str:
     for condition, *_ in CONDITIONS:
         own = totals[condition, OURS]
         wrong = own["found"] - own["right"]
-        cells = [f"{f_measure(totals[condition, name]):.3f}" for name in names]
+        cells = [f"{f_measure(totals[condition, name]):.3f}" if totals[condition, name] else "-" for name in names]
         cells += [f"{own['right'] / max(1, own['found']):.3f}", f"{own['right'] / own['true']:.3f}"]
         cells += [f"{own['wrong doubted']} of {wrong}", f"{own['right doubted'] / max(1, own['right']):.1%}"]
         cells += [f"{own[name]} of {records}" for name in ("tempo", "key")]
@@ -144,6 +148,7 @@ def main() -> None:
     parser.add_argument("--records", type=int, default=8, help="how many of the half's records")
     parser.add_argument("--keep", type=Path, help="a folder in which the sounds are kept for another run")
     parser.add_argument("--rivals", type=Path, help="environment made by hear_rivals.py --install")
+    parser.add_argument("--only", action="append", help="of the others only this one; pYIN takes most of the time")
     parser.add_argument("--write", action="store_true", help="put the table into docs/accuracy.md")
     asked = parser.parse_args()
     chosen = (HELD_OUT if asked.half == "held-out" else DEVELOPMENT)[: asked.records]
@@ -152,15 +157,21 @@ def main() -> None:
     for condition, lead_db, low in CONDITIONS:
         made = [specimen_of(record, lead_db, low, asked.keep) for record in chosen]
         labels = [f"{record.name} {lead_db} {low}" for record in chosen]
-        theirs = others(labels, made, asked.rivals, asked.keep) if asked.rivals else [{} for _ in made]
-        names = [OURS, PLAIN, *theirs[0]]
+        theirs = (
+            others(labels, made, asked.rivals, asked.keep, asked.only or []) if asked.rivals else [{} for _ in made]
+        )
+        names += [name for name in theirs[0] if name not in names]
         for record, specimen, found in zip(chosen, made, theirs, strict=True):
             own = ours(record, specimen)
             spent, sounded = spent + own["seconds"], sounded + specimen.samples.duration_seconds
             for name, heard in {OURS: own, PLAIN: plain(specimen), **found}.items():
                 for what, count in counted(specimen, heard).items():
                     totals[condition, name][what] += count
-        print(condition, {name: round(f_measure(totals[condition, name]), 3) for name in names}, flush=True)
+        print(
+            condition,
+            {name: round(f_measure(totals[condition, name]), 3) for name in (OURS, PLAIN, *theirs[0])},
+            flush=True,
+        )
     text = report(totals, names, len(chosen), sounded / spent)
     print(text)
     if asked.write:

@@ -88,6 +88,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--install", action="store_true")
+    parser.add_argument("--only", action="append", help="one of the trackers; pYIN takes most of the time")
     asked = parser.parse_args()
     if asked.install:
         install(asked.folder)
@@ -103,6 +104,8 @@ def main() -> None:
         array, rate = soundfile.read(path, dtype="float32")
         found = {}
         for name, track in trackers.items():
+            if asked.only and name not in asked.only:
+                continue
             began = time.process_time()
             curve, notes = track(array, rate, path)
             found[name] = {"curve": curve, "notes": notes, "seconds": time.process_time() - began}

@@ -216,6 +216,16 @@ def test_a_pickup_bar_is_implicit_and_numbered_nought() -> None:
     assert found == [("0", "yes"), ("1", None)]
 
 
+def test_a_doubtful_note_is_marked_over_the_staff() -> None:
+    phrase = phrase_of("C5:1 D5:1 E5:2", metres=COMMON)
+    events = (phrase.events[0], replace(phrase.events[1], doubtful=True), phrase.events[2])
+    root = score(route_of(replace(phrase, events=events)))
+    assert texts(root, ".//words") == ["?"]
+    measure = next(root.iter("measure"))
+    marked = [one.tag for one in measure if one.tag in ("note", "direction")]
+    assert marked == ["direction", "note", "direction", "note", "note"]  # the first is the tempo
+
+
 def test_rounded_rhythm_is_marked_and_named() -> None:
     root = score(route_of(phrase_of("C5:337/480 D5:143/480 E5:3", metres=COMMON)))
     assert texts(root, ".//words") == ["≈", "≈"]

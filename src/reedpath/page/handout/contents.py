@@ -185,10 +185,13 @@ def asked_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
 
 def legend_rows(sheets: Sequence[Sheet], catalogue: Catalogue) -> list[dict[str, str]]:
     """The signs of the tab of one sheet or of several, each with its words."""
-    rounded = any(not note.is_exact for sheet in sheets for note in sheet.notes)
+    meant = {
+        "doubtful": any(one.event.doubtful for sheet in sheets for one in sheet.route.events),
+        "rounded": any(not note.is_exact for sheet in sheets for note in sheet.notes),
+    }
     rows = [{"sign": sign.sign, "words": sign.words} for sign in legend_of_sheets(sheets, catalogue)]
-    if rounded:
-        sign, _, words = catalogue.say("tab.rounded").partition(" ")
+    for name in (name for name, is_meant in meant.items() if is_meant):
+        sign, _, words = catalogue.say(f"tab.{name}").partition(" ")
         rows.append({"sign": sign, "words": words})
     return rows
 

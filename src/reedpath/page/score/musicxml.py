@@ -96,10 +96,12 @@ def _directions(sheet: Sheet, catalogue: Catalogue) -> Iterator[_Direction]:
         yield _Direction(part.onset, direction)
     yield from _tempo_directions(sheet, catalogue)
     for note in sheet.notes:
-        if not note.is_exact:
-            direction, kind = _direction()
-            add(kind, "words", "≈")
-            yield _Direction(note.onset, direction)
+        doubtful = sheet.route.events[note.index].event.doubtful
+        for sign, is_meant in (("?", doubtful), ("≈", not note.is_exact)):
+            if is_meant:
+                direction, kind = _direction()
+                add(kind, "words", sign)
+                yield _Direction(note.onset, direction)
 
 
 def _clef_octaves(sheet: Sheet) -> int:
