@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 from msgspec.structs import replace
 
 if TYPE_CHECKING:
-    from reedpath.arrange import Route, Settled, Survey
+    from reedpath.arrange import Route, Settled, Survey, SurveyedTunes
     from reedpath.jobs.answering import Answered
     from reedpath.jobs.asking import RouteRequest
     from reedpath.jobs.folders import Written
@@ -30,6 +30,7 @@ __all__ = [
     "read",
     "settle",
     "survey",
+    "survey_tunes",
     "transcribe",
     "typed_route",
     "write_answer",
@@ -112,6 +113,35 @@ def survey(
 
     request = _request(None, tunings, owned, position, shift_semitones, level, any_key=any_key)
     return survey_phrase(phrase, request, top=top)
+
+
+def survey_tunes(
+    paths: Sequence[File],
+    *,
+    tunings: Sequence[str] = ("standard",),
+    owned: Sequence[str] = (),
+    position: int | None = None,
+    shift_semitones: int | None = None,
+    any_key: bool = False,
+    level: str | None = None,
+    cluster: str | None = None,
+) -> SurveyedTunes:
+    """Survey many tunes: of files, and of all that lie in folders; the easiest first, what could not be read beside.
+
+    Parameters are those of `survey`, and
+
+    cluster : address of a Dask cluster that is to do it ("192.168.1.20:8786"); None for this machine's processors.
+
+    Raises
+    ------
+    ReedpathError
+        When a path is not there, no tune is in a folder, or the cluster is of no use.
+    """
+    from reedpath.jobs.task_pool import pool_at
+    from reedpath.jobs.tune_surveys import survey_tunes as survey_all
+
+    request = _request(None, tunings, owned, position, shift_semitones, level, any_key=any_key)
+    return survey_all([Path(one) for one in paths], request, pool=pool_at(cluster))
 
 
 def find_route(
