@@ -26,10 +26,11 @@ def test_the_examples_of_the_page_run(tmp_path, monkeypatch, capsys):
     for example in EXAMPLES:
         exec(compile(example, str(PAGE), "exec"), names)
         told.append(capsys.readouterr().out)
-    tab, read, ranked, effort, typed, settled, pinned, lesson, joined, answer, error = told
+    tab, read, ranked, many, effort, typed, settled, pinned, lesson, joined, answer, error = told
     assert "A harp, second position" in tab
     assert read.split() == ["Little", "Steps", "(invented)", "5"]
     assert ranked.splitlines()[0].split()[0] in {"A", "D"}
+    assert re.match(r"Little Steps \(invented\) [AD] \d+ \d\.\d+ (first-months|easy)\n\[\]\n$", many)
     assert len(effort.splitlines()) == 5
     assert typed == "Low F ['-2', '+3', '+4', '-4']\n"
     assert settled.splitlines()[1].startswith("+2/5 [")
