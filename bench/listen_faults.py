@@ -52,6 +52,8 @@ from support.glued_takes import (
 )
 from workloads import corpus_phrases
 
+# share by which the tempo of a take may drift for it to be steady
+STEADY = 0.04
 # events of a tune that are played
 EVENTS = 36
 # tunes and phrases: those that most thresholds and rules were found on, and those of the test (of which earlier draws
@@ -117,6 +119,7 @@ class Faulty:
     route: Route
     take: Take
     faults: list[Fault]
+    drift: float = 0.0
 
 
 def _fault(route: Route, deed: Deed, rng: np.random.Generator) -> Fault | None:
@@ -155,7 +158,7 @@ def faulty_take(route: Route, seed: int) -> Faulty:
             deeds = faulted(deeds, fault)
             faults.append(fault)
         at += int(rng.integers(4, 10))
-    return Faulty(route, glue(route, deeds, rng), faults)
+    return Faulty(route, glue(route, deeds, rng), faults, manner.drift)
 
 
 def _alike(route: Route, event: int) -> set[int]:
@@ -199,6 +202,10 @@ class Tally:
     depth: list[float] = field(default_factory=list)
     seconds: float = 0.0
     took: float = 0.0
+    takes: int = 0
+    swings: int = 0
+    tempos: int = 0
+    harps: int = 0
 
     def row(self, name: str) -> str:
         put, found = sum(self.put.values()), sum(self.found.values())
@@ -217,6 +224,13 @@ def score(faulty: Faulty, take: Take, tally: Tally, name: str, *, tell: bool) ->
     tally.took += time.process_time() - start
     tally.seconds += take.samples.duration_seconds
     play = answer.plays[answer.best] if answer.best is not None else None
+    tally.takes += 1
+    swings = [one.swing for one in answer.plays if one.swing is not None and one.swing.kind is not None]
+    tempos = [one.tempo for one in answer.plays if not one.tempo.kept and abs(faulty.drift) < STEADY]
+    tally.swings, tally.tempos = tally.swings + bool(swings), tally.tempos + bool(tempos)
+    tally.harps += answer.harp_heard is not None
+    if tell and (swings or tempos):
+        print("WHOLE", name, faulty.drift, swings, tempos, flush=True)
     touched = {fault.event for fault in faulty.faults}
     for fault in faulty.faults:
         if fault.kind in (Kind.TWICE, Kind.AGAIN):
@@ -303,9 +317,14 @@ def main() -> None:
         whole.onset += tally.onset
         whole.cents += tally.cents
         whole.seconds += tally.seconds
+        whole.takes, whole.swings = whole.takes + tally.takes, whole.swings + tally.swings
+        whole.tempos, whole.harps = whole.tempos + tally.tempos, whole.harps + tally.harps
         whole.took += tally.took
     print(whole.row("**all**"))
     speed = whole.seconds / whole.took
+    told = f"{whole.swings} are told to swing otherwise, {whole.harps} to be on another harp"
+    print(f"\nOf {whole.takes} takes, all in the swing and on the harp that are asked for, {told}, and {whole.tempos} not "
+          f"to keep a tempo that drifts by less than {100 * STEADY:.0f} %.")  # fmt: skip
     print(f"\n{whole.seconds / 60:.0f} minutes of takes, answered {speed:.0f} times faster than real time")
 
 

@@ -214,6 +214,10 @@ def test_what_comes_back_in_most_tries_is_told_as_it_was_the_last_time():
     answer = replace(built_answer(ROUTE), plays=tuple(plays), best=4, tries=tries)
     text = format_answer(answer, load_catalogue("en"))
     assert "In 4 of the 7 tries this comes back. A note comes 90 ms late: 4 draw (bar 1)." in text
+    text = format_answer(replace(answer, best=0), load_catalogue("en"))
+    assert "- A note comes 90 ms late: 4 draw (bar 1).\n  Get ready earlier" in text
+    assert "\n  So it is in 4 of the 7 tries.\n" in text
+    assert "this comes back" not in text
 
 
 def test_getting_better_from_try_to_try_is_the_praise():

@@ -27,7 +27,8 @@ ANSWER, PICTURE, TAKE = "answer.json", "take.svg", "take.flac"
 class RehearsalAnswer(Struct, frozen=True):
     """What a page shows of an answer.
 
-    title : of the lesson. text : the answer in words, as `reedpath.listen.format_answer` gives it.
+    title : of the lesson. text : the answer in words, as `reedpath.listen.format_answer` gives it; everything : with
+        all that is not as asked.
     right, notes : events in which nothing is wrong, and events tried, of the best play-through; both 0 for none.
     """
 
@@ -35,6 +36,7 @@ class RehearsalAnswer(Struct, frozen=True):
     text: str
     right: int
     notes: int
+    everything: str = ""
 
 
 def answer_rehearsal(
@@ -54,7 +56,8 @@ def answer_rehearsal(
         write_file(folder / TAKE, encode(concatenated(blocks), format="flac", tags={"title": lesson.title}))
     best = answer.plays[answer.best].events if answer.best is not None else ()
     right = sum(not one.faults for one in best)
-    return RehearsalAnswer(lesson.title, format_answer(answer, catalogue), right, len(best))
+    told, everything = (format_answer(answer, catalogue, everything=one) for one in (False, True))
+    return RehearsalAnswer(lesson.title, told, right, len(best), everything)
 
 
 def keep_rehearsal(shelf: Shelf, folder: Path, answer: RehearsalAnswer, student: int) -> str:

@@ -261,7 +261,7 @@ class AnswerContent(Struct, frozen=True, kw_only=True, rename={"plays": "play_th
 
     duration_seconds : of the take.
     plays : one for each play-through, in order.
-    best : index of the one with most right, None where there is none.
+    best : index of the one with most right, of equal ones the one in time and nearest to its tempo; None for none.
     tuned_cents : by how much the player's harp lies over the lesson's pitch, allowed for in all cents; 0 where it
         agrees.
     notices : what is to be said of the recording itself.
@@ -286,14 +286,12 @@ class AnswerContent(Struct, frozen=True, kw_only=True, rename={"plays": "play_th
 class Answer(AnswerContent, frozen=True, kw_only=True):
     """The answer to a take.
 
-    route : what was to be played, on the harp that is heard.
+    route : what was to be played.
     """
 
     route: Route
 
     @property
-    def lesson_route(self) -> Route:
-        """What was to be played, on the lesson's harp."""
-        if self.harp_heard is None:
-            return self.route
-        return on_harp_of(self.route, -self.harp_heard.semitones)
+    def heard_route(self) -> Route:
+        """What was to be played, on the harp that is heard."""
+        return self.route if self.harp_heard is None else on_harp_of(self.route, self.harp_heard.semitones)

@@ -59,7 +59,7 @@ def _decimals(name: str) -> int:
 
 def written_answer(answer: Answer) -> dict[str, Any]:
     """The fields of `AnswerFile`: an answer rounded, each of its moves with what it sounds."""
-    harp = answer.route.harp
+    harp = answer.heard_route.harp
     names = AnswerContent.__struct_fields__
     content = {name: round_floats(getattr(answer, name), _decimals, name) for name in names}
     sounding: dict[type, Any] = {Move: lambda move: sounding_move(move, harp)}

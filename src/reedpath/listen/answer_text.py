@@ -24,6 +24,7 @@ from reedpath.listen.answer import (
     PlayAnswer,
     Practise,
     PraiseKind,
+    Tries,
     Verdict,
 )
 from reedpath.listen.reeds import holes_heard
@@ -152,10 +153,17 @@ def _listed(heading: str, lines: Sequence[str]) -> list[str]:
     return ["", heading, *(f"- {line}" for line in lines)] if lines else []
 
 
-def _point(thing: Practise, play: PlayAnswer, route: Route, words: Catalogue) -> str:
-    """Something worth practising, and what helps on a line of its own."""
-    told, remedy = practise_words(thing, play, route, words), remedy_words(thing, words)
-    return f"{told}\n  {remedy}" if remedy else told
+def _is_recurring(thing: Practise, tries: Tries | None) -> bool:
+    again = None if tries is None else tries.recurring
+    return again is not None and (again.kind, again.move) == (thing.kind, thing.move)
+
+
+def _point(thing: Practise, answer: Answer, play: PlayAnswer, words: Catalogue) -> str:
+    """Something worth practising, and on lines of their own what helps, and in how many tries it comes back."""
+    lines, tries = [practise_words(thing, play, answer.route, words), remedy_words(thing, words)], answer.tries
+    if tries is not None and _is_recurring(thing, tries):
+        lines.append(words.say("listen.tries.often", count=tries.recurring_in, tries=tries.count))
+    return "\n  ".join(line for line in lines if line)
 
 
 def _well(answer: Answer, words: Catalogue) -> list[str]:
@@ -185,15 +193,16 @@ def _play_lines(answer: Answer, play: PlayAnswer, words: Catalogue, *, everythin
     about += _tempo(play, metre, words)
     about += _air(play, route, words)
     points = play.practise[:MOST_POINTS]
-    things = [_point(thing, play, route, words) for thing in points]
+    things = [_point(thing, answer, play, words) for thing in points]
     others = [one for one in (*play.practise, *_all_things(play)) if one not in points] if everything else []
     rest = [practise_words(thing, play, route, words) for thing in dict.fromkeys(others)]
     following = []
     if answer.next_step is not None:
-        following = ["", next_step_words(answer.next_step, answer.harp_heard, answer.lesson_route, words)]
+        following = ["", next_step_words(answer.next_step, answer.harp_heard, answer.route, words)]
     return [
         " ".join(about),
         *_listed(words.say("listen.practise"), things),
+        *_comes_back(answer, points, words),
         *following,
         *_listed(words.say("listen.rest"), rest),
         *_listed(words.say("listen.drills"), list(_drills(play, route, words))),
@@ -211,10 +220,12 @@ def _heard(answer: Answer, best: int, words: Catalogue) -> Iterator[str]:
         yield words.say("listen.tuning", count=round(answer.tuned_cents))
 
 
-def _comes_back(answer: Answer, words: Catalogue) -> list[str]:
-    """What most of several tries have in common, as a paragraph."""
+def _comes_back(answer: Answer, points: Sequence[Practise], words: Catalogue) -> list[str]:
+    """What most of several tries have in common, as a paragraph, where it is none of the points."""
     tries = answer.tries
     if tries is None or tries.recurring is None or tries.seen_in is None:
+        return []
+    if any(_is_recurring(thing, tries) for thing in points):
         return []
     thing = practise_words(tries.recurring, answer.plays[tries.seen_in], answer.route, words)
     return ["", words.say("listen.tries.recurring", count=tries.recurring_in, tries=tries.count, what=thing)]
@@ -231,11 +242,10 @@ def format_answer(answer: Answer, catalogue: Catalogue, *, everything: bool = Fa
     heading = catalogue.say("listen.heading", title=title) if title else catalogue.say("listen.heading_untitled")
     lines = [heading, "", *_notices(answer, catalogue)]
     if answer.harp_heard is not None:
-        lines += [harp_heard_words(answer.harp_heard, answer.lesson_route, catalogue)]
+        lines += [harp_heard_words(answer.harp_heard, answer.route, catalogue)]
     if answer.best is not None:
         lines += [" ".join(_heard(answer, answer.best, catalogue))]
         lines += _play_lines(answer, answer.plays[answer.best], catalogue, everything=everything)
-        lines += _comes_back(answer, catalogue)
     return "\n".join(lines).rstrip() + "\n"
 
 

@@ -11,7 +11,7 @@ from reedpath.arrange import Route
 from reedpath.data import replace
 from reedpath.harp import Alteration
 from reedpath.hear import Condition, SourceTally, condition_of, observe
-from reedpath.listen.advice import failed_spots, practise_of, things_of_the_whole
+from reedpath.listen.advice import OF_THE_WHOLE, failed_spots, practise_of, things_of_the_whole
 from reedpath.listen.align import lined_up_without
 from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, Notice, PlayAnswer, Verdict
 from reedpath.listen.event_sounds import sounds_of
@@ -19,7 +19,7 @@ from reedpath.listen.evidence import PlayEvidence, evidence_of
 from reedpath.listen.judging import fault_of, judged, late_limit
 from reedpath.listen.next_step import next_step_of
 from reedpath.listen.other_harps import line_up_on_any_harp
-from reedpath.listen.play_through import LinedUp, PlayThrough
+from reedpath.listen.play_through import LinedUp, PlayThrough, on_harp_of
 from reedpath.listen.praise import praise_of
 from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, read_again
 from reedpath.listen.recording_end import as_recorded, is_cut_short
@@ -103,9 +103,16 @@ def _answer_play(lined_up: LinedUp, known: PlayEvidence, again: ReadAgain, groun
 
 
 def _best(plays: Sequence[PlayAnswer]) -> int | None:
-    if not plays:
-        return None
-    return max(range(len(plays)), key=lambda index: plays[index].right_share * len(plays[index].events))
+    """The play-through with most right; of equal ones that with the right swing and tempo, then the one nearest to
+    full tempo, then the first.
+    """
+
+    def worth(index: int) -> tuple[float, int, float]:
+        play = plays[index]
+        whole = sum(thing.kind in OF_THE_WHOLE for thing in play.practise)
+        return play.right_share * len(play.events), -whole, min(play.tempo.factor, 1.0)
+
+    return max(range(len(plays)), key=worth, default=None)
 
 
 def _tuned_cents(plays: Sequence[PlayEvidence]) -> float:
@@ -174,16 +181,17 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
     ground = swing_ground(lined_up.route, lined_up.score)
     plays = tuple(_answer_play(lined_up, one, again, ground) for one in known)
     best, tries = _best(plays), tries_of(plays, len(lined_up.score))
+    other = lined_up.harp_heard
     return Answer(
-        route=lined_up.route,
+        route=lined_up.route if other is None else on_harp_of(lined_up.route, -other.semitones),
         duration_seconds=condition.duration_seconds,
         plays=plays,
         best=best,
         tuned_cents=tuned,
         notices=notices_of(lined_up, condition, company=again.company.is_heard),
-        harp_heard=lined_up.harp_heard,
+        harp_heard=other,
         praise=None if best is None else praise_of(plays[best], tries),
-        next_step=None if best is None else next_step_of(plays[best], lined_up.route, lined_up.harp_heard),
+        next_step=None if best is None else next_step_of(plays[best], lined_up.route, other),
         tries=tries,
     )
 

@@ -59,6 +59,7 @@ class PlayThrough(Struct, frozen=True):
     pauses : where the time was broken. restarts : where the player went back.
     confidence : 0 to 1.
     cut_off : whether the recording ends within it.
+    tempo_growth : from the first sound to the last, as a share; None where the player went back.
     """
 
     start_seconds: float
@@ -70,6 +71,7 @@ class PlayThrough(Struct, frozen=True):
     restarts: tuple[Restart, ...]
     confidence: Share
     cut_off: bool = False
+    tempo_growth: float | None = None
 
     @property
     def first(self) -> int:

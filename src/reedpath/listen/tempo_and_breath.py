@@ -27,11 +27,15 @@ REST_SECONDS = 0.18
 
 
 def _drift(play: PlayThrough) -> float:
-    """Growth of the tempo from the first event to the last, by a straight line through the logarithm of the pace."""
+    """Growth of the tempo from the first event to the last: that of all onsets, or where the player went back, by a
+    straight line through the logarithm of the pace.
+    """
     at = np.array([one.due_seconds for one in play.events])
     pace = np.array([one.pace for one in play.events])
     if len(at) < LEAST_EVENTS or at[-1] - at[0] < LEAST_SECONDS:
         return 0.0
+    if play.tempo_growth is not None:
+        return play.tempo_growth
     slope = float(np.polyfit(at, np.log(pace), 1)[0])
     return float(np.expm1(-slope * (at[-1] - at[0])))
 

@@ -5,6 +5,10 @@ locally weighted regression (Cleveland, J. Am. Stat. Assoc. 74, 1979). So a note
 not bend the tempo, and a tempo that grows is followed. Two additions: the slope is held to the median pace round
 about where few onsets are near, and the line is broken where everything after an onset is later (a pause) or earlier
 than before: there the median of the following onsets has moved with the onset itself.
+
+Lines that are held to what is round about show less of a tempo that grows than there is, at the ends above all. So
+by how much it grows is told by one curve through all onsets: time as a polynomial of the second degree in the written
+time, with the same bisquare weights.
 """
 
 from __future__ import annotations
@@ -33,6 +37,8 @@ PAUSE_SECONDS, PAUSE_BEATS = 0.14, 0.25
 PAUSE_KEPT, PAUSE_ONSETS = 0.6, 4
 # seconds and beats beyond which even a last note is taken for a pause rather than for late
 LONE_SECONDS, LONE_BEATS = 0.6, 1.0
+# onsets that a curve through all of them must have
+FEWEST_OF_A_CURVE = 6
 # factor by which the pace of a place may differ from that of the whole; common practice, no source
 MOST_DRIFT = 1.8
 # intervals between onsets that tell a pause from the tempo; ours: two of three are alike
@@ -59,6 +65,7 @@ class TimeMap:
     first : place of the first event.
     due_seconds : when it is due. pace : seconds that a written second takes there.
     steady_pace : of the whole. pauses : where the time was broken.
+    growth : of the tempo from the first onset to the last, as a share.
     """
 
     first: int
@@ -66,6 +73,7 @@ class TimeMap:
     pace: Float64
     steady_pace: float
     pauses: tuple[Pause, ...]
+    growth: float = 0.0
 
 
 def _weighted_median(values: Float64, weights: Float64) -> float:
@@ -182,6 +190,24 @@ def _local_lines(written: Float64, heard: Float64, at: Float64, steady: float) -
     return value[: len(at)], slope[: len(at)]
 
 
+def _growth(written: Float64, heard: Float64) -> float:
+    """Growth of the tempo from the first onset to the last, as a share; 0 where there are too few to tell."""
+    span = float(written[-1] - written[0]) if len(written) else 0.0
+    if len(written) < FEWEST_OF_A_CURVE or span <= 0:
+        return 0.0
+    place = (written - written[0]) / span
+    powers, trust = np.vander(place, 3, increasing=True), np.ones(len(place))
+    curve = np.zeros(3)
+    for _ in range(ROUNDS):
+        weights = np.sqrt(trust)[:, np.newaxis]
+        curve = np.linalg.lstsq(powers * weights, heard * weights[:, 0], rcond=None)[0]
+        stray = np.abs(heard - powers @ curve)
+        limit = BISQUARE_MEDIANS * max(float(np.median(stray)), LEAST_RESIDUAL)
+        trust = np.square(np.maximum(1.0 - np.square(stray / limit), 0.0))
+    begin, end = float(curve[1]), float(curve[1] + 2.0 * curve[2])
+    return begin / end - 1.0 if min(begin, end) > 0 else 0.0
+
+
 def time_map(
     written_seconds: Float64,
     beat_seconds: Float64,
@@ -207,10 +233,10 @@ def time_map(
     steady = _steady_pace(written, heard_seconds)
     broken = _breaks(written, heard_seconds, beat_seconds[played], steady)
     broken = [(index, moved) for index, moved in broken if int(played[index]) not in unbroken]
+    joined = heard_seconds.copy()
+    for index, moved in broken:
+        joined[index:] -= moved
     if broken:
-        joined = heard_seconds.copy()
-        for index, moved in broken:
-            joined[index:] -= moved
         steady = _steady_pace(written, joined)
     due, pace = np.zeros(last - first + 1), np.zeros(last - first + 1)
     starts = [0, *(index for index, _ in broken)]
@@ -221,4 +247,4 @@ def time_map(
         at = written_seconds[first : last + 1][events]
         due[events], pace[events] = _local_lines(written[start:end], heard_seconds[start:end], at, steady)
     pauses = tuple(Pause(int(played[index]), moved) for index, moved in broken)
-    return TimeMap(first, due, pace, steady, pauses)
+    return TimeMap(first, due, pace, steady, pauses, _growth(written, joined))

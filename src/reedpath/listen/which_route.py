@@ -59,8 +59,7 @@ def line_up_with_one_of(seen: Observations, routes: Sequence[Route]) -> tuple[in
     if elsewhere.play_throughs or len(routes) == 1:
         return best, elsewhere
     others = [line_up_on_any_harp(seen, route, usual=one) for route, one in zip(routes, found, strict=True)]
-    heard = [_heard_seconds(one) for one in others]
-    best = max(range(len(others)), key=heard.__getitem__)
+    best = max(range(len(others)), key=lambda at: (_heard_seconds(others[at]), others[at].harp_heard is not None))
     return best, others[best]
 
 

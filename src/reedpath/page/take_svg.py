@@ -220,7 +220,7 @@ def format_take_svg(
     look = look or RibbonLook()
     words = catalogue or load_catalogue("en")
     index = answer.best if play is None else play
-    route = answer.route
+    route = answer.heard_route
     if index is not None:
         # the spots that failed, numbered as the drills made of them
         route = replace(route, spots=answer.plays[index].spots)

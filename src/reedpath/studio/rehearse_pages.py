@@ -275,7 +275,7 @@ async def show_answer(request: Request) -> Response:
         said = {"right_says": right, "right": made.right, "notes": made.notes, "lines": lines, "picture": picture}
         return JSONResponse(said)
     return page(
-        request, "rehearse_answer.html", made=made, right=right, lines=lines, picture=picture, number=job.number,
+        request, "rehearse_answer.html", made=made, right=right, picture=picture, number=job.number,
         students=await studio.shelf.run(_students), told=studio.told_once(),
     )  # fmt: skip
 

@@ -269,6 +269,11 @@ def _take_of(shelf: Shelf, number: int, take: int) -> tuple[KeptPlaying, KeptTak
     return replace(playing, takes=(found,)), found
 
 
+def _below_heading(text: str) -> str:
+    """An answer's text without its heading, which the page has."""
+    return "\n".join(text.rstrip().split("\n")[2:])
+
+
 async def show_take(request: Request) -> Response:
     """GET /students/N/takes/K: a take and its answer in words."""
     studio = studio_of(request)
@@ -284,7 +289,8 @@ async def show_take(request: Request) -> Response:
         student=playing.student,
         take=take,
         lesson=None if version is None else playing.lessons[version.lesson],
-        lines=[] if answer is None else format_answer(answer, catalogue).rstrip().split("\n")[2:],
+        text="" if answer is None else _below_heading(format_answer(answer, catalogue)),
+        everything="" if answer is None else _below_heading(format_answer(answer, catalogue, everything=True)),
     )
 
 

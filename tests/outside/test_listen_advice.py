@@ -1,5 +1,6 @@
 """Takes glued from recorded harmonica notes (Debian's fluid-soundfont-gm, MIT): played at other swings than the
-lesson asks for, on other harps, in other octaves, some holes beside; and other music, of which none of that is told.
+lesson asks for, on other harps, in other octaves, some holes beside, again and again, faster and faster; and other
+music, of which none of that is told.
 
 A harp of another key sounds the same holes so many semitones higher or lower (tests/outside/test_harp_layout.py holds
 the keys). The places of eighths are made by us, so the ratios are known.
@@ -12,7 +13,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from reedpath.listen import FaultKind, Notice, PraiseKind, answer_take, format_answer
+from reedpath.listen import FaultKind, NextStepKind, Notice, PraiseKind, Trend, answer_take, format_answer
 from reedpath.listen.other_harps import _some_holes_beside
 from reedpath.listen.play_through import on_harp_of
 from reedpath.listen.swing import with_swing
@@ -86,7 +87,8 @@ def test_a_take_on_another_harp_is_answered_as_if_it_were_the_right_one(semitone
     assert heard.explained > 0.9 > 0.4 > heard.explained_as_asked
     found = {one.event: one.faults[0].kind for one in answer.plays[answer.best].events if one.faults}
     assert found == {6: FaultKind.MISSED, 14: FaultKind.LATE}
-    assert answer.lesson_route == route
+    assert answer.route == route
+    assert answer.heard_route == on_harp_of(route, semitones)
     assert not answer.notices
 
 
@@ -113,3 +115,35 @@ def test_the_right_harp_with_many_faults_stays_the_right_one():
     answer = answer_take(sounded(route, faults=faults, condition=room), route)
     assert answer.harp_heard is None
     assert answer.best is not None
+
+
+def test_of_many_tries_the_trend_and_what_comes_back_are_told():
+    route = built_route("2d 3d' 4b 4d 5d 6b 5d 4d 3d' 2d:2", key="A", bpm=110)
+    rng, deeds, start = np.random.default_rng(4), [], 0.6
+    for missing in (4, 3, 2, 2, 1, 0):
+        one = perform(route, rng, manner=MANNER, start=start)
+        for event in (2, 4, 6, 7)[:missing]:
+            one = faulted(one, Fault(Kind.MISSING, event))
+        deeds += faulted(one, Fault(Kind.FLAT, 1, 45.0))
+        start = max(deed.end for deed in deeds) + 1.5
+    answer = answer_take(glue(route, deeds, rng).samples, route)
+    assert len(answer.plays) == answer.tries.count == 6
+    assert answer.best == 5
+    assert answer.tries.trend is Trend.BETTER
+    assert (answer.tries.first_share, answer.tries.last_share) == pytest.approx((0.55, 0.9), abs=0.1)
+    assert (answer.tries.recurring.kind, answer.tries.recurring.events) == (FaultKind.FLAT, (1,))
+    assert answer.tries.recurring_in == 6
+    assert answer.praise.kind is PraiseKind.BETTER
+
+
+@pytest.mark.parametrize("drift", [0.42, -0.3])
+def test_a_tempo_that_is_not_kept_is_advice_of_its_own(drift):
+    route = built_route(TEXT, key="A", bpm=96)
+    rng = np.random.default_rng(5)
+    take = glue(route, perform(route, rng, manner=Manner(factor=0.9, drift=drift)), rng)
+    answer = answer_take(take.samples, route)
+    (point,) = answer.plays[answer.best].practise
+    assert point.kind is (FaultKind.RUSHES if drift > 0 else FaultKind.DRAGS)
+    # the tempo grows evenly over the whole phrase, the last of its notes begins before its end
+    assert point.amount == pytest.approx(100 * abs(drift), abs=6)
+    assert answer.next_step.kind is NextStepKind.CLICK
