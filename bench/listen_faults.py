@@ -323,8 +323,8 @@ def main() -> None:
     print(whole.row("**all**"))
     speed = whole.seconds / whole.took
     told = f"{whole.swings} are told to swing otherwise, {whole.harps} to be on another harp"
-    print(f"\nOf {whole.takes} takes, all in the swing and on the harp that are asked for, {told}, and {whole.tempos} not "
-          f"to keep a tempo that drifts by less than {100 * STEADY:.0f} %.")  # fmt: skip
+    print(f"\nOf {whole.takes} takes, all in the swing and on the harp that are asked for, {told},")
+    print(f"and {whole.tempos} not to keep a tempo that drifts by less than {100 * STEADY:.0f} %.")
     print(f"\n{whole.seconds / 60:.0f} minutes of takes, answered {speed:.0f} times faster than real time")
 
 
