@@ -110,7 +110,18 @@ class OwnTake:
             and self.right == self.asked
             and not self.extras
             and self.answer.tuned_cents == 0.0
+            and not list(self._told_of_the_whole())
         )
+
+    def _told_of_the_whole(self) -> Iterator[str]:
+        """What is told of swing, tempo and harp, all of which are as asked."""
+        if self.answer.harp_heard is not None:
+            yield f"{self.name} at {self.rung.bpm:g}: on {self.answer.harp_heard}"
+        for play in self.answer.plays:
+            if play.swing is not None and play.swing.kind is not None:
+                yield f"{self.name} at {self.rung.bpm:g}: {play.swing.kind.value}, {play.swing.heard:.2f} to 1"
+            if not play.tempo.kept:
+                yield f"{self.name} at {self.rung.bpm:g}: tempo grows by {play.tempo.drift:.2f}"
 
     def told(self) -> Iterator[str]:
         """Every fault, one a line."""
@@ -118,6 +129,7 @@ class OwnTake:
             yield f"{self.name} at {self.rung.bpm:g}: {len(self.answer.plays)} play-throughs"
         if self.answer.tuned_cents:
             yield f"{self.name} at {self.rung.bpm:g}: tuned {self.answer.tuned_cents:+.1f} cents"
+        yield from self._told_of_the_whole()
         for play in self.answer.plays:
             for one in play.events:
                 for fault in one.faults:
