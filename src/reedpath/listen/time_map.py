@@ -37,8 +37,8 @@ PAUSE_SECONDS, PAUSE_BEATS = 0.14, 0.25
 PAUSE_KEPT, PAUSE_ONSETS = 0.6, 4
 # seconds and beats beyond which even a last note is taken for a pause rather than for late
 LONE_SECONDS, LONE_BEATS = 0.6, 1.0
-# onsets that a curve through all of them must have
-FEWEST_OF_A_CURVE = 6
+# onsets that a curve through all of them must have, and those at either end without which it is asked again
+FEWEST_OF_A_CURVE, ENDS = 6, 4
 # factor by which the pace of a place may differ from that of the whole; common practice, no source
 MOST_DRIFT = 1.8
 # intervals between onsets that tell a pause from the tempo; ours: two of three are alike
@@ -190,12 +190,9 @@ def _local_lines(written: Float64, heard: Float64, at: Float64, steady: float) -
     return value[: len(at)], slope[: len(at)]
 
 
-def _growth(written: Float64, heard: Float64) -> float:
-    """Growth of the tempo from the first onset to the last, as a share; 0 where there are too few to tell."""
-    span = float(written[-1] - written[0]) if len(written) else 0.0
-    if len(written) < FEWEST_OF_A_CURVE or span <= 0:
-        return 0.0
-    place = (written - written[0]) / span
+def _curve_growth(written: Float64, heard: Float64) -> float:
+    """Growth of the tempo from the first onset to the last, as a share, by one curve through all onsets."""
+    place = (written - written[0]) / (written[-1] - written[0])
     powers, trust = np.vander(place, 3, increasing=True), np.ones(len(place))
     curve = np.zeros(3)
     for _ in range(ROUNDS):
@@ -206,6 +203,29 @@ def _growth(written: Float64, heard: Float64) -> float:
         trust = np.square(np.maximum(1.0 - np.square(stray / limit), 0.0))
     begin, end = float(curve[1]), float(curve[1] + 2.0 * curve[2])
     return begin / end - 1.0 if min(begin, end) > 0 else 0.0
+
+
+def _growth(written: Float64, heard: Float64) -> float:
+    """
+    Growth of the tempo from the first onset to the last, as a share; 0 where it cannot be told.
+
+    A curve is bent by its ends: a last bar that comes late by a slip is no growth. So it is also asked without the
+    first and without the last onsets, and the least of the three counts, none where they disagree.
+    """
+    count = len(written)
+    if count < FEWEST_OF_A_CURVE:
+        return 0.0
+    spans = [(0, count)]
+    if count >= FEWEST_OF_A_CURVE + ENDS:
+        spans += [(ENDS, count), (0, count - ENDS)]
+    found = []
+    for first, last in spans:
+        span = float(written[last - 1] - written[first])
+        if span <= 0:
+            return 0.0
+        growth = _curve_growth(written[first:last], heard[first:last])
+        found.append(growth * float(written[-1] - written[0]) / span)
+    return min(found, key=abs) if min(found) * max(found) > 0 else 0.0
 
 
 def time_map(
