@@ -30,16 +30,17 @@ __all__ = ["line_up_on_any_harp"]
 
 Float64 = npt.NDArray[np.float64]
 
-# share of the sound that the phrase must explain for it to be looked for nowhere else: that of `jobs.incoming_takes`
-ENOUGH = 0.4
+# share of the sound that the phrase must explain for it to be looked for nowhere else: on another harp some of its
+# own notes are there in another place, and explain up to 0.65 (bench/listen_advice.py)
+ENOUGH = 0.75
 # share that it must explain elsewhere, and times as much as where it was asked for; ours
-LEAST, TIMES_AS_ASKED = 0.35, 1.5
+LEAST, TIMES_AS_ASKED = 0.35, 1.3
 # share of the notes of its play-throughs that must be the right ones there, and of the route's notes that one of them
 # must have right: other tunes of the same player share runs of notes with it, but not the whole (tried on phrases of
 # the tests, each against all others)
-RIGHT_NOTES, RIGHT_OF_ROUTE = 0.7, 0.6
-# share of the sound that will do where only a part of the route is played; other tunes of the same player had 0.73
-NEARLY_ALL = 0.85
+RIGHT_NOTES, RIGHT_OF_ROUTE = 0.75, 0.6
+# share of the sound that will do where only a part of the route is played; other tunes of the same player had 0.86
+NEARLY_ALL = 0.9
 # semitones by which a harp may differ: from a low one of the lowest key to a high one of the highest
 MOST_SEMITONES = 24
 # holes beside that are tried
@@ -141,17 +142,22 @@ def _explained(lined_up: LinedUp) -> Explained:
 
 
 def _likeliest(votes: Counter[int]) -> list[int]:
-    found = [(semitones, count) for semitones, count in votes.items() if 0 < abs(semitones) <= MOST_SEMITONES]
+    """The transpositions for which more speaks than for what was asked."""
+    least = max(FEWEST_VOTES, votes[0] + 1)
+    found = [(semitones, count) for semitones, count in votes.items() if abs(semitones) <= MOST_SEMITONES]
     found.sort(key=lambda one: (-one[1], abs(one[0])))
-    return [semitones for semitones, count in found[:MOST_TRIED] if count >= FEWEST_VOTES]
+    return [semitones for semitones, count in found[:MOST_TRIED] if count >= least]
 
 
-def _holes_beside(lined_up: LinedUp, heard: Float64) -> tuple[int, float]:
-    """The holes beside on which most of the sound is the phrase, and how much of it."""
+def _holes_beside(lined_up: LinedUp, heard: Float64, *, more_than: int) -> tuple[int, float]:
+    """The holes beside on which most of the sound is the phrase, and how much of it.
+
+    more_than : runs of notes that speak for what was asked.
+    """
     best, most = 0, 0.0
     for holes in HOLES:
         beside = _some_holes_beside(lined_up.route, holes)
-        if beside is None or _votes(heard, _asked(beside))[0] < FEWEST_VOTES:
+        if beside is None or _votes(heard, _asked(beside))[0] < max(FEWEST_VOTES, more_than + 1):
             continue
         found = _explained(line_up_heard(beside, lined_up.hearing))
         if found.share > most and found.is_it:
@@ -204,9 +210,9 @@ def line_up_on_any_harp(seen: Observations, route: Route, *, usual: LinedUp | No
     if as_asked >= ENOUGH or not len(usual.score):
         return usual
     heard = np.array([note.pitch_midi for note in usual.hearing.notes if note.confidence > SURE])
-    shifts = _likeliest(_votes(heard, _asked(route)))
-    semitones, found, share = _best_elsewhere(usual, shifts)
-    holes, beside = _holes_beside(usual, heard)
+    votes = _votes(heard, _asked(route))
+    semitones, found, share = _best_elsewhere(usual, _likeliest(votes))
+    holes, beside = _holes_beside(usual, heard, more_than=votes[0])
     if max(share, beside) < max(LEAST, TIMES_AS_ASKED * as_asked):
         return usual
     if beside >= share:
