@@ -103,6 +103,7 @@ def test_what_is_asked_of_a_source_reaches_its_reader(tmp_path: Path) -> None:
 UNSAID = {
     "band": False, "form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None,
     "bank": None, "turns": "together", "count_in": 1, "click": False, "muted": False, "slaps": False, "tempos": None,
+    "at_bar": None, "intro": 0, "seed": 1, "loose": 1.0,
 }  # fmt: skip
 
 
@@ -119,16 +120,17 @@ def test_what_is_heard_alone() -> None:
 def test_what_is_heard_with_the_band() -> None:
     said = {
         "form": "twelve-bar", "groove": "shuffle", "rounds": 3, "chords": "piano", "without": "drums, bass",
-        "bank": Path("mine.sf2"),
+        "bank": Path("mine.sf2"), "at_bar": "5,turnaround", "intro": 2, "seed": 7, "loose": 0.5,
     }  # fmt: skip
     wishes = practise_wishes(**(UNSAID | said | {"band": True, "turns": "call", "count_in": 2}))
     assert wishes.play == Backing(
         count_in_bars=2, turns=Turns.CALL, form="twelve-bar", groove="shuffle", rounds=3, chords="piano",
-        without=frozenset({"drums", "bass"}), bank=Path("mine.sf2"),
+        without=frozenset({"drums", "bass"}), bank=Path("mine.sf2"), intro=2, seed=7, looseness=0.5,
+        at_bars=(5,), as_turnaround=True,
     )  # fmt: skip
     assert practise_wishes(**(UNSAID | {"band": True})).play == Backing()
     for name, value in said.items():
-        with pytest.raises(SettingsError, match=f"--{name} is for the band"):
+        with pytest.raises(SettingsError, match=f"--{name.replace('_', '-')} is for the band"):
             practise_wishes(**(UNSAID | {name: value}))
     with pytest.raises(SettingsError, match="'mine'"):
         practise_wishes(**(UNSAID | {"turns": "mine"}))
