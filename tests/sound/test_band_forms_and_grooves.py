@@ -283,7 +283,7 @@ def in_bar(part: BandPart, bar: int, *notes: int) -> list[BandNote]:
 def test_the_same_seed_gives_the_same_notes_and_another_one_others() -> None:
     again = free.__wrapped__(looseness=1.0)
     assert again == free(looseness=1.0)
-    assert free(looseness=1.0, seed=2) != again
+    assert free(looseness=1.0, seed=3) != again
 
 
 @pytest.mark.parametrize("groove", groove_names())
@@ -328,10 +328,15 @@ def test_later_rounds_grow(groove: str) -> None:
 def test_chords_leave_room_under_the_phrase_and_answer_it() -> None:
     for name in ("guitar", "piano"):
         part = free("shuffle")[name]
-        under, answer = in_bar(part, 0), in_bar(part, 2)
-        loudness = [sum(note.velocity for note in notes) / len(notes) for notes in (under, answer)]
-        assert loudness[0] < loudness[1]
-        assert len({note.start_seconds for note in under}) <= len({note.start_seconds for note in answer})
+        under, answer, usual = (
+            [round(start - 2.0 * bar, 6) for start in sorted({note.start_seconds for note in in_bar(part, bar)})]
+            for bar in (0, 2, 4)
+        )
+        assert answer not in (under, usual)
+        # a riff goes on under the phrase, chords are fewer there
+        assert set(under) <= set(usual)
+        assert name == "guitar" or len(under) < len(usual)
+        assert name == "guitar" or len(under) < len(answer)
 
 
 def test_the_last_bar_of_all_is_an_ending() -> None:
@@ -341,7 +346,7 @@ def test_the_last_bar_of_all_is_an_ending() -> None:
     assert {note.start_seconds - 70.0 for note in in_bar(found["guitar"], 35)} == {0.0, 1.75}
 
 
-@pytest.mark.parametrize("field", ["together_ms = 5.0", "under_db = -3.0", "force_db = 1.6"])
+@pytest.mark.parametrize("field", ["together_ms = 5.0", "under_db = -1.2", "force_db = 1.6"])
 def test_a_wrong_feel_is_told(field: str) -> None:
     text = data_text("band/feel.toml")
     assert field in text

@@ -403,7 +403,7 @@ heard = as_one(
     option("--rounds", title=SOUND, type=int, default=2, help="How many times the form goes round."),
     option("--intro", title=SOUND, metavar="BARS", type=int, default=0,
            help="Bars that the band plays before the first round, 0 to 12."),
-    option("--seed", title=SOUND, type=int, default=1, metavar="NUMBER",
+    option("--seed", title=SOUND, type=int, default=2, metavar="NUMBER",
            help="Another number, and the band plays it another way; the same gives the same sound."),
     option("--loose", title=SOUND, type=float, default=1.0, metavar="TIMES",
            help="How far the band's time wanders: 1 as players do, 0 stands on the beat, at most 2."),

@@ -139,7 +139,7 @@ def source_choice(
 # options that are the band's, and what they are when nothing is said
 _OF_THE_BAND = {
     "form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None, "bank": None,
-    "at_bar": None, "intro": 0, "seed": 1, "loose": 1.0,
+    "at_bar": None, "intro": 0, "seed": 2, "loose": 1.0,
 }  # fmt: skip
 # what is said for the bars at the end of a form
 _TURNAROUND = "turnaround"

@@ -215,16 +215,19 @@ def _steps_of(
     own = player.sections.get(section) if feel else None
     usual = course.written(own or bars, bar, feel, chosen=own is not None)
     growth = load_feel().growth_db[course.level(bar)]
-    if rests is None or name == "bass":
-        yield from ((step, growth) for step in usual)
+    if rests is None:
+        yield from ((step, 0.0) for step in usual)
         return
     answer = player.sections.get("answer") if section != "ending" else None
     answering = course.written(answer, bar, feel, chosen=True) if answer else None
+    # under the notes of the phrase nobody grows or turns: there the first round's bar goes on, softer
+    for step in course.written(player.bars, bar, feel, chosen=False):
+        if rests.is_under(course.clock(bar, step.place, step.steps)) and not step.is_free:
+            yield step, load_feel().under_db
     for step in usual:
         at = course.clock(bar, step.place, step.steps)
-        is_under = rests.is_under(at)
-        if not (is_under and step.is_free) and not (answering is not None and rests.is_answered(at)):
-            yield step, growth + (load_feel().under_db if is_under else 0.0)
+        if not rests.is_under(at) and not (answering is not None and rests.is_answered(at)):
+            yield step, growth
     for step in answering or ():
         if rests.is_answered(course.clock(bar, step.place, step.steps)):
             yield step, growth
