@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -269,7 +270,7 @@ def faulted(deeds: Sequence[Deed], fault: Fault) -> list[Deed]:
     return [*before, deed, again, *_moved(after, length + STOP)]
 
 
-def _seamless(samples: NDArray[np.float64], midi: int, seconds: float) -> NDArray[np.float64]:
+def _seamless(samples: NDArray[np.float64], midi: float, seconds: float) -> NDArray[np.float64]:
     """The recording held longer: its last part goes round, faded into itself, a whole number of periods long."""
     period = RATE / (440.0 * 2 ** ((midi - 69) / 12))
     fade = round(0.03 * RATE)
@@ -285,18 +286,27 @@ def _seamless(samples: NDArray[np.float64], midi: int, seconds: float) -> NDArra
     return np.concatenate([samples[: end - length], np.tile(turn, turns)])
 
 
-@cache
-def _sources() -> tuple[tuple[int, NDArray[np.float64]], ...]:
+# recorded notes that can be held long, each with its pitch as a MIDI number, at `OVERSAMPLING` times `RATE`
+Voice: TypeAlias = tuple[tuple[float, NDArray[np.float64]], ...]
+
+
+def held_voice(notes: Iterable[tuple[float, NDArray[np.float64], int]]) -> Voice:
+    """A voice from recorded notes: MIDI number, samples of one channel, hertz."""
     found = []
-    for note in read_harmonica():
-        own = note.samples if note.rate == RATE else resampled(Samples(note.samples, note.rate), RATE).array[:, 0]
-        held = _seamless(np.asarray(own, dtype=np.float64), note.midi, 10.0)
-        found.append((note.midi, resampled(Samples(held, RATE), RATE * OVERSAMPLING).array[:, 0]))
+    for midi, samples, rate in notes:
+        own = samples if rate == RATE else resampled(Samples(samples, rate), RATE).array[:, 0]
+        held = _seamless(np.asarray(own, dtype=np.float64), midi, 10.0)
+        found.append((midi, resampled(Samples(held, RATE), RATE * OVERSAMPLING).array[:, 0]))
     return tuple(found)
 
 
+@cache
+def _harmonica() -> Voice:
+    return held_voice((note.midi, note.samples, note.rate) for note in read_harmonica())
+
+
 def _sounded(
-    deed: Deed, midi: float, rng: np.random.Generator, *, second_best: bool = False
+    deed: Deed, midi: float, voice: Voice, *, second_best: bool = False
 ) -> tuple[NDArray[np.float64], float]:
     """The sound of one reed of a deed, and seconds from its first frame to its onset.
 
@@ -314,7 +324,7 @@ def _sounded(
     if deed.waver:
         gain, bent = deed.waver.course(seconds)
         course += bent
-    root, source = sorted(_sources(), key=lambda one: abs(one[0] - midi))[1 if second_best else 0]
+    root, source = sorted(voice, key=lambda one: abs(one[0] - midi))[1 if second_best else 0]
     place = np.concatenate([[0.0], np.cumsum(2 ** ((course - root) / 12))[:-1]]) * OVERSAMPLING
     sound = np.interp(place, np.arange(len(source)), source, right=0.0) * gain
     fade = min(len(sound), round(RELEASE * RATE))
@@ -345,8 +355,11 @@ def _pitches(route: Route, deed: Deed, rng: np.random.Generator) -> Iterable[tup
     return found
 
 
-def glue(route: Route, deeds: Sequence[Deed], rng: np.random.Generator, *, after: float = 0.8) -> Take:
-    """The deeds as one sound."""
+def glue(
+    route: Route, deeds: Sequence[Deed], rng: np.random.Generator, *, after: float = 0.8, voice: Voice | None = None
+) -> Take:
+    """The deeds as one sound; in another voice than the harmonica's, if one is given."""
+    voice = voice or _harmonica()
     ordered = sorted(deeds, key=lambda one: one.start)
     total = max((one.end for one in ordered), default=0.0) + after
     array = np.zeros(int(total * RATE) + RATE)
@@ -358,7 +371,7 @@ def glue(route: Route, deeds: Sequence[Deed], rng: np.random.Generator, *, after
         delay = 0.0
         for number, (midi, decibels, second_best) in enumerate(_pitches(route, deed, rng)):
             own = deed if number == 0 else replace(deed, offsets=())
-            sound, onset = _sounded(own, midi, rng, second_best=second_best)
+            sound, onset = _sounded(own, midi, voice, second_best=second_best)
             sound = sound * 10 ** (decibels / 20)
             delay = onset if number == 0 else min(delay, onset)
             at = round(deed.start * RATE)
