@@ -309,7 +309,7 @@ def _looped(note: Recording) -> np.ndarray:
 
 @cache
 def reed_organ() -> Voice:
-    """Another free reed, drawn by suction: the bank's reed organ, of which no note had a part in any threshold here."""
+    """Another free reed, drawn by suction: the bank's reed organ, of which no threshold of `listen` knows."""
     notes = bank_notes("Reed Organ")
     return held_voice((float(np.median(one.contour_midi)), _looped(one), one.samples.rate) for one in notes)
 

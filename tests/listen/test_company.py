@@ -9,6 +9,7 @@ from reedpath.harp import Breath, Move, make_harp, sound_of
 from reedpath.listen import FaultKind, Verdict, answer_take
 from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHeard, alone_in, company_of, others_db
 from reedpath.listen.own_partials import HOP_SECONDS, OwnLevel, begins_anew, second_starts, swing_db
+from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.sound import play_with_band
 from support.built_routes import built_lesson, built_route
 from support.heard_takes import HeardTake, own_level
@@ -29,7 +30,7 @@ def heard(move, others=(), **given):
     """What `others_db` hears beside a move's own reed, with tones of so many hertz and decibels."""
     own = sound_of(HARP, move).hz[0]
     sound = sum((tone(hz, level) for hz, level in others), tone(own))
-    return others_db(sound, RATE, HARP, move, [own], **given)
+    return others_db(ReedSpectrum(sound, RATE), HARP, move, [own], **given)
 
 
 FOUR_DRAW = Move((4,), Breath.DRAW)

@@ -6,6 +6,7 @@ Here it begins, and here is what ends it: Ctrl-C, a closed terminal and a reques
 from __future__ import annotations
 
 import _thread
+import os
 import signal
 import sys
 import threading
@@ -25,6 +26,10 @@ __all__ = ["came_to_nothing", "main", "no_more_interruptions"]
 AGAIN_SECONDS, MOST_TIMES = 0.01, 1_000
 # files that the frames of Python's own loading of modules name
 _LOADING = "<frozen importlib"
+
+# variables by which libraries of arithmetic are told how many threads to start: what is heard comes in small pieces,
+# for which they wait on each other longer than they work, and most of all where the processors have other work
+_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 _lost = threading.Event()
 _times: dict[int, int] = {}
@@ -102,6 +107,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line with the process's arguments, or those given, and exit."""
     try:
         _interrupted_alike()
+        for name in _THREADS:  # before any of them is loaded
+            os.environ.setdefault(name, "1")
         from reedpath.cli.entry import run
     except KeyboardInterrupt:  # while the program was still being loaded
         from reedpath.cli.entry import end_interrupted

@@ -11,15 +11,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from reedpath.harp import Harp, Move
 from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import LEAKS_DB, MOUTH_REACH, SAME_CENTS, SUPPORT, reed_pitches
 
 __all__ = ["NO_COMPANY", "BesideOthers", "Company", "OthersHeard", "alone_in", "company_of", "others_db"]
-
-Float32 = npt.NDArray[np.float32]
 
 # MIDI numbers between which other tones are sought: in a tenth of a second lower ones are not told apart, and higher
 # ones have too few partials
@@ -99,8 +96,7 @@ def _chromatic_hz(harp: Harp) -> list[float]:
 
 
 def others_db(
-    sound: Float32,
-    rate: int,
+    spectrum: ReedSpectrum,
     harp: Harp,
     move: Move,
     sounding_hz: Sequence[float],
@@ -113,7 +109,7 @@ def others_db(
 
     Parameters
     ----------
-    sound : the steady part of one event, one channel. rate : hertz.
+    spectrum : of the steady part of one event.
     move : what was asked. sounding_hz : pitches of the reeds that sound in it.
     ringing_hz : those of the event before, which a room may hold on.
     shift_cents : by how much the player's harp lies over its pitch.
@@ -125,8 +121,9 @@ def others_db(
     first, last = move.holes[0] - MOUTH_REACH, move.holes[-1] + MOUTH_REACH
     within = [hz for hole, hz in reed_pitches(harp, move, shift_cents).items() if first <= hole <= last]
     own = np.array([*sounding_hz, *within, *ringing_hz])
-    tones = [hz for hz in _chromatic_hz(harp) if np.abs(1200.0 * np.log2(hz / own)).min() > SAME_CENTS]
-    spectrum = ReedSpectrum(sound, rate)
+    every = np.array(_chromatic_hz(harp))
+    off = np.abs(1200.0 * np.log2(every[:, np.newaxis] / own)).min(axis=1)
+    tones: list[float] = every[off > SAME_CENTS].tolist()
     spectrum.look_at([*sounding_hz, *tones])
     loudest = max(spectrum.total_db(hz) for hz in sounding_hz)
     found = (spectrum.unshared(hz, sounding_hz, least_db=loudest + OTHERS_DB) for hz in tones)

@@ -22,6 +22,7 @@ from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHea
 from reedpath.listen.expected import Expected
 from reedpath.listen.own_partials import OwnLevel, own_level
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
+from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import Lift, ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
 from reedpath.signal.one_channel import OneChannel
 from reedpath.signal.samples import Samples
@@ -222,15 +223,16 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         steady = part[first:last]
         if len(steady) < LEAST_SECONDS * rate:
             continue
-        heard = reeds[place.key] = _heard(place, steady, rate, lined_up.score.harp, shift)
+        spectrum = ReedSpectrum(steady, rate)
+        heard = reeds[place.key] = _heard(place, steady, rate, lined_up.score.harp, shift, spectrum)
         move = place.expected.move
         if place.is_itself:
             before = places[number - 1] if number else None
-            others.append(_others(place, before, steady, rate, lined_up.score.harp, heard, shift))
+            others.append(_others(place, before, spectrum, lined_up.score.harp, heard, shift))
             beside[place.key] = replace(beside[place.key], others_db=others[-1].level_db)
         is_alone = move.alteration is Alteration.NATURAL and len(reeds[place.key]) == 1 and place.midi is not None
         if is_alone and hides:
-            for lift in lifts_of(steady, rate, move.holes[0], place.pitches_hz()[0]):
+            for lift in lifts_of(spectrum, move.holes[0], place.pitches_hz()[0]):
                 alone[lift.hole, move.breath, lift.times].append(lift.decibels)
     breaths = {one.key: one.expected.move.breath for one in places}
     company = company_of(others)
@@ -258,16 +260,18 @@ def _median_db(level: OwnLevel, span: tuple[float, float]) -> float | None:
     return float(np.median(inside)) if len(inside) else None
 
 
-def _heard(place: _Place, steady: Float32, rate: int, harp: Harp, shift_cents: float) -> tuple[ReedHeard, ...]:
+def _heard(
+    place: _Place, steady: Float32, rate: int, harp: Harp, shift_cents: float, spectrum: ReedSpectrum
+) -> tuple[ReedHeard, ...]:
     heard_hz = None if place.midi is None else _hertz(place.midi)
-    return hear_reeds(steady, rate, harp, place.expected.move, shift_cents=shift_cents, heard_hz=heard_hz)
+    move = place.expected.move
+    return hear_reeds(steady, rate, harp, move, shift_cents=shift_cents, heard_hz=heard_hz, spectrum=spectrum)
 
 
 def _others(
     place: _Place,
     before: _Place | None,
-    steady: Float32,
-    rate: int,
+    spectrum: ReedSpectrum,
     harp: Harp,
     heard: Sequence[ReedHeard],
     shift_cents: float,
@@ -278,7 +282,7 @@ def _others(
     beside = [pitches[reed.hole] for reed in heard if not reed.asked]
     ringing = [] if before is None else before.pitches_hz()
     sounding = [*place.pitches_hz(), *beside]
-    level = others_db(steady, rate, harp, move, sounding, ringing_hz=ringing, shift_cents=shift_cents)
+    level = others_db(spectrum, harp, move, sounding, ringing_hz=ringing, shift_cents=shift_cents)
     return OthersHeard(level, bool(beside))
 
 

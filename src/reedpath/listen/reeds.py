@@ -98,9 +98,9 @@ def reed_pitches(harp: Harp, move: Move, shift_cents: float) -> dict[int, float]
 class _EventSpectrum:
     """The reeds of a breath in the spectrum of one event."""
 
-    def __init__(self, sound: Float32, rate: int, pitches: dict[int, float]) -> None:
+    def __init__(self, sound: Float32, rate: int, pitches: dict[int, float], spectrum: ReedSpectrum | None) -> None:
         self.sound, self.rate, self.pitches = sound, rate, pitches
-        self.spectrum = ReedSpectrum(sound, rate)
+        self.spectrum = ReedSpectrum(sound, rate) if spectrum is None else spectrum
 
     def unshared(self, hole: int, others: Sequence[int], *, least_db: float = -np.inf) -> UnsharedPartials:
         beside = [self.pitches[one] for one in others if one != hole]
@@ -228,7 +228,14 @@ class _Judging:
 
 
 def hear_reeds(
-    sound: Float32, rate: int, harp: Harp, move: Move, *, shift_cents: float = 0.0, heard_hz: float | None = None
+    sound: Float32,
+    rate: int,
+    harp: Harp,
+    move: Move,
+    *,
+    shift_cents: float = 0.0,
+    heard_hz: float | None = None,
+    spectrum: ReedSpectrum | None = None,
 ) -> tuple[ReedHeard, ...]:
     """
     Which reeds sound in the steady part of one event.
@@ -239,6 +246,7 @@ def hear_reeds(
     move : what was asked.
     shift_cents : by how much the player's harp lies over its pitch.
     heard_hz : the pitch of a single note, as far as it is known: a bend may lie off its own.
+    spectrum : of the sound, where it is there already.
 
     Returns
     -------
@@ -247,17 +255,17 @@ def hear_reeds(
     pitches = reed_pitches(harp, move, shift_cents)
     own = move.holes[0]
     if heard_hz is None or len(move.holes) > 1:
-        return _Judging(_EventSpectrum(sound, rate, pitches), move.holes, harp.tuning.holes).judged()
+        return _Judging(_EventSpectrum(sound, rate, pitches, spectrum), move.holes, harp.tuning.holes).judged()
     off = 1200.0 * float(np.log2(heard_hz / pitches[own]))
-    judged = _Judging(_EventSpectrum(sound, rate, pitches | {own: heard_hz}), move.holes, harp.tuning.holes).judged()
+    event = _EventSpectrum(sound, rate, pitches | {own: heard_hz}, spectrum)
+    judged = _Judging(event, move.holes, harp.tuning.holes).judged()
     return tuple(
         replace(one, cents=one.cents + off) if one.hole == own and one.cents is not None else one for one in judged
     )
 
 
-def lifts_of(sound: Float32, rate: int, hole: int, hz: float) -> tuple[Lift, ...]:
+def lifts_of(spectrum: ReedSpectrum, hole: int, hz: float) -> tuple[Lift, ...]:
     """How the partials of a single note stand to each other: what its reed makes alone."""
-    spectrum = ReedSpectrum(sound, rate)
     lifts = (Lift(hole, times, spectrum.lift_db(hz, times)) for times in (2, 3, 4))
     return tuple(lift for lift in lifts if np.isfinite(lift.decibels))
 
