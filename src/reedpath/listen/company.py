@@ -21,6 +21,8 @@ __all__ = ["NO_COMPANY", "BesideOthers", "Company", "OthersHeard", "alone_in", "
 # MIDI numbers between which other tones are sought: in a tenth of a second lower ones are not told apart, and higher
 # ones have too few partials
 LOWEST_MIDI, HIGHEST_MIDI = 52, 84
+# decibels by which two sums of the same powers may differ
+ROUNDING_DB = 1e-6
 # decibels under an event's own at which a tone is another instrument's, their share of the events that tells of
 # company, and events that must have one. Over our own band it is 0.53 to 0.98 of them, in takes without one 0 to
 # 0.03, also in a room, over mains hum and by telephone (bench/own_takes.py, bench/listen_faults.py --tuning)
@@ -126,7 +128,9 @@ def others_db(
     tones: list[float] = every[off > SAME_CENTS].tolist()
     spectrum.look_at([*sounding_hz, *tones])
     loudest = max(spectrum.total_db(hz) for hz in sounding_hz)
-    found = (spectrum.unshared(hz, sounding_hz, least_db=loudest + OTHERS_DB) for hz in tones)
+    least = loudest + OTHERS_DB
+    loud = (hz for hz in tones if spectrum.total_db(hz) > least - ROUNDING_DB)  # what it shares with none is less
+    found = (spectrum.unshared(hz, sounding_hz, least_db=least) for hz in loud)
     return max((one.level_db - loudest for one in found if one.enough and one.support >= SUPPORT), default=-np.inf)
 
 
