@@ -346,10 +346,11 @@ def more_conditions() -> dict[str, Heard]:
 def main() -> None:
     tuning, tell = "--tuning" in sys.argv, "--misses" in sys.argv
     plain = {name: _as_glued(one) for name, one in conditions_of(tuning=tuning).items()}
-    conditions = more_conditions() if "--more" in sys.argv else plain
+    more = "--more" in sys.argv
+    conditions = more_conditions() if more else plain
     tallies = {name: Tally() for name in conditions}
     for number, route in enumerate(routes(tuning=tuning)):
-        for seed in range(2 if tuning else 4):
+        for seed in range(2 if tuning or more else 4):
             faulty = faulty_take(route, 100 * number + seed + (0 if tuning else 90_000))
             for name, heard in conditions.items():
                 take = heard(faulty, np.random.default_rng([seed, number]))
