@@ -164,6 +164,9 @@ def test_the_film_is_made_by_the_list_that_she_edited(footage: Footage, tmp_path
     listed = out.with_name("taught.cut.json")
     cut = decode_cut(listed.read_bytes())
     assert run(*words)[0] == 2  # what she may have edited is not written over
+    status, _, told = run(*words, "--cut-as", tmp_path / "no.json")
+    assert status == 2
+    assert "no.json" in told
     best = next(piece for piece in cut.pieces if piece.keep and piece.part == "B")
     middle = best.start_seconds + 3.0
     halves = [

@@ -44,12 +44,12 @@ def film_from_footage(
 ) -> None:  # fmt: skip
     """Propose a cut of raw footage and write its list; or make the film by the list.
 
-    cut_as : the list; None for the one beside the film, or, where none is, what is proposed.
+    cut_as : the list, which is made a film of; None for the one beside the film, or, where none is, what is proposed.
     """
     from reedpath.jobs import read_lesson
 
     lesson = read_lesson(folder)
-    if render:
+    if render or cut_as is not None:
         _render(lesson, films, wishes, out, cut_as=cut_as, replace=replace, language=language, json=json)
     else:
         _propose(lesson, films, out, replace=replace, language=language, json=json)
