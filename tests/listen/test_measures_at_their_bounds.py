@@ -463,5 +463,6 @@ def test_what_is_heard_of_a_route_counts_by_how_sure_it_is():
 def test_nine_things_are_told_in_all():
     holes = built_route("1b 2b 3b 4b 5b 6b 7b 8b 9b 10b 1d 4d")
     answer = built_answer(holes, {index: (FaultKind.FLAT, 40.0) for index in range(12)})
-    lines = [line for line in format_answer(answer, load_catalogue("en")).splitlines() if line.startswith("- ")]
+    text = format_answer(answer, load_catalogue("en"), everything=True)
+    lines = [line for line in text.splitlines() if line.startswith("- ")]
     assert len(lines) - len(answer.plays[0].spots) == 9
