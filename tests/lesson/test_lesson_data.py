@@ -164,7 +164,7 @@ KEPT = {
         "left_out",
         "straight",
     },
-    Event: {"onset", "duration", "midi", "ornaments", "cents", "place", "grace"},
+    Event: {"onset", "duration", "midi", "ornaments", "cents", "place", "grace", "doubtful"},
     Ornaments: {"bend_in", "release", "slide_from", "slide_to", "vibrato", "accent", "graces"},
     Metre: {"onset", "count", "unit"},
     Tempo: {"onset", "bpm"},
@@ -179,6 +179,16 @@ KEPT = {
 def test_no_field_is_forgotten(kind: type) -> None:
     names = getattr(kind, "__struct_fields__", None) or kind.__dataclass_fields__
     assert set(names) == KEPT[kind]
+
+
+def test_a_note_that_may_have_been_misheard_stays_marked() -> None:
+    lesson = a_lesson()
+    first, *others = lesson.route.events
+    marked = replace(first, event=replace(first.event, doubtful=True))
+    events = (marked.event, *lesson.route.phrase.events[1:])
+    phrase = replace(lesson.route.phrase, events=events)
+    lesson = replace(lesson, route=replace(lesson.route, phrase=phrase, events=(marked, *others)))
+    assert [one.event.doubtful for one in round_trip(lesson).route.events[:2]] == [True, False]
 
 
 def test_a_harp_with_its_own_tuning_and_temperament_comes_back() -> None:
