@@ -181,7 +181,7 @@ def test_a_film_that_is_ended_from_outside_leaves_nothing(lesson_folder, tmp_pat
         (["harp", "A", "--a4", "nine"], "'--a4'"),
         (["harp", "A", "--a4", "9000"], "9000"),
         (["survey", "{tmp}/missing.abc"], "there is no such file"),
-        (["survey", "{tmp}"], "this is a folder"),
+        (["arrange", "{tmp}", "--harp", "A"], "this is a folder"),
         (["survey", "{tune}", "--top", "0"], "at least 1"),
         (["survey", "{tune}", "--format", "nobody"], "there is no reader named 'nobody'"),
         (["survey", "{tune}", "--choose", "tune"], "write a name and a value"),

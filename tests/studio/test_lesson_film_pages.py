@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from reedpath.film import FilmCut
+from reedpath.film import CutOrder, FilmCut
 from reedpath.jobs.kept_footage import footage_of
 from reedpath.jobs.shelf_lessons import last_version
 from reedpath.shelf import Shelf
@@ -87,6 +87,19 @@ def test_the_film_goes_with_the_next_version_and_is_made(studio: AskedStudio) ->
     version = studio.studio.shelf.now(last_version, 1)
     assert "my-film.mp4" not in version.files
     assert "my-film-1.mp4" in version.files
+
+
+@pytest.mark.parametrize("order", ["taught", "filmed"])
+def test_a_cut_is_proposed_in_the_order_that_is_asked_for(studio: AskedStudio, monkeypatch, order: str) -> None:
+    begun, start = [], studio.studio.jobs.start
+    monkeypatch.setattr(
+        studio.studio.jobs, "start", lambda *given, **named: (begun.append(given), start(*given, **named))[1]
+    )
+    assert f'value="{order}"' in studio.client.get("/lessons/1/film").text
+    ended(studio, studio.post("/lessons/1/film", {"order": order}, accept="application/json"))
+    assert CutOrder(order) in begun[0]
+    assert [piece.keep for piece in cut(studio).pieces if piece.kind == "play"].count(True) == 1
+    studio.post("/undo")
 
 
 def test_a_film_is_taken_out_and_comes_back(studio: AskedStudio) -> None:

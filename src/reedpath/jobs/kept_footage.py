@@ -17,7 +17,7 @@ from msgspec.structs import replace
 
 from reedpath.data import encode_json, read_json
 from reedpath.errors import SettingsError
-from reedpath.film import FilmCut, FilmWishes, TakeWishes, decode_cut, encode_cut, seekable_film
+from reedpath.film import CutOrder, FilmCut, FilmWishes, TakeWishes, decode_cut, encode_cut, seekable_film
 from reedpath.jobs.cutting import make_cut_film, propose_cut
 from reedpath.jobs.films import make_film
 from reedpath.jobs.lesson_edits import piece_of
@@ -119,6 +119,7 @@ def line_up_footage(
     *,
     piece: int | None = None,
     inside: str = "",
+    order: CutOrder = CutOrder.FILMED,
     progress: Progress = silent,
 ) -> dict[str, str]:
     """Keep films that the teacher took, line all of hers up with the lesson, and propose a cut of them.
@@ -129,11 +130,12 @@ def line_up_footage(
     ----------
     new : films beside those that the version has.
     piece, inside : of a lesson of several pieces, which is played, and what leads the names of its files.
+    order : in which what stays is proposed to be shown.
 
     Raises
     ------
     ReedpathError
-        For a film that cannot be read, or has no sound.
+        For a film that cannot be read, or has no sound; as taught, where nothing of the lesson is played.
     """
     lesson = piece_of(lesson_of_version(version), piece)
     films = _films(version, inside)
@@ -146,7 +148,7 @@ def line_up_footage(
             with film.open("rb") as file:
                 made[name] = files.keep(file, name=film.name)
     every = {**films, **made}
-    proposed = propose_cut(lesson, [files.path(kept) for kept in every.values()], progress=progress)
+    proposed = propose_cut(lesson, [files.path(kept) for kept in every.values()], order=order, progress=progress)
     named = replace(proposed.cut, films=tuple(name.removeprefix(inside) for name in every))
     heard = HeardFootage(proposed.plays, proposed.loudness_db)
     made[inside + HEARD] = _kept(files, encode_json(heard), HEARD)

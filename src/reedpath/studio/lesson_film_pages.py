@@ -12,7 +12,7 @@ from starlette.routing import BaseRoute, Route
 
 from reedpath.data import as_plain, replace
 from reedpath.errors import SettingsError
-from reedpath.film import CutPiece, FilmCut, TakeWishes, checked_cut
+from reedpath.film import CutOrder, CutPiece, FilmCut, TakeWishes, checked_cut
 from reedpath.jobs.kept_footage import (
     KeptFootage,
     footage_inside,
@@ -125,9 +125,11 @@ async def show_film(request: Request) -> Response:
 
 def _line_up(
     progress: Progress, folder: Path, files: str, version: LessonVersion, new: tuple[Path, ...], piece: int | None,
-    inside: str,
+    inside: str, order: CutOrder,
 ) -> dict[str, str]:  # fmt: skip
-    return line_up_footage(KeptFiles(Path(files)), version, new, piece=piece, inside=inside, progress=progress)
+    return line_up_footage(
+        KeptFiles(Path(files)), version, new, piece=piece, inside=inside, order=order, progress=progress
+    )
 
 
 async def add_footage(request: Request) -> Response:
@@ -135,6 +137,7 @@ async def add_footage(request: Request) -> Response:
     studio, form = studio_of(request), await form_of(request)
     piece = _piece_of(form.get("piece"))
     lesson, version, inside = await _asked(request, piece)
+    order = CutOrder.TAUGHT if form.get("order") == CutOrder.TAUGHT else CutOrder.FILMED
     uploads = form.all("upload")
     new = tuple(studio.uploads.path(one) for one in uploads)
     if not new and not footage_of(_files(request), version, inside).films:
@@ -148,8 +151,8 @@ async def add_footage(request: Request) -> Response:
 
     link = _link(lesson.number, piece)
     job = studio.jobs.start(
-        "lineup", _line_up, str(_files(request).folder), version, new, piece, inside, title=lesson.title, link=link,
-        then=keep,
+        "lineup", _line_up, str(_files(request).folder), version, new, piece, inside, order, title=lesson.title,
+        link=link, then=keep,
     )  # fmt: skip
     return begun_at_once(request, job, link)
 
