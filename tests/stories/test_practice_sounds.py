@@ -46,7 +46,7 @@ def test_a_part_of_a_source_is_slowed_to_a_third(lesson_folder, tmp_path):
 
 
 def test_your_turn_and_the_harmonicas_lie_side_by_side(lesson_folder, tmp_path):
-    for more in ([], ["--muted"], ["--slaps"]):
+    for more in ([], ["--muted"]):
         assert status_of("play-along", lesson_folder, "--tempos", "full", "--spots", "--out", tmp_path, *more) == 0
     assert {path.name for path in tmp_path.iterdir() if "spot" not in path.name} == {
         LIST,
@@ -56,8 +56,20 @@ def test_your_turn_and_the_harmonicas_lie_side_by_side(lesson_folder, tmp_path):
     assert (tmp_path / "spot-1-yours.wav").is_file()
     heard, yours = (decode((tmp_path / f"play-along-88{end}.wav").read_bytes()) for end in ("", "-yours"))
     assert heard.frames == yours.frames
-    plain = decode((lesson_folder / "play-along-88.wav").read_bytes())
-    assert (heard.array != plain.array).any()  # the accents of the demo are slapped
+    lessons_own = decode((lesson_folder / "play-along-88.wav").read_bytes())
+    assert (heard.array == lessons_own.array).all()
+
+
+def test_accents_are_slapped_where_that_is_asked(tmp_path):
+    source = tmp_path / "hits.abc"
+    source.write_text("X:1\nT:Hits (invented)\nM:4/4\nL:1/4\nQ:1/4=120\nK:C\n!>!G c !accent!e c|\n")
+    assert status_of("lesson", source, "--harp", "C", "--out", tmp_path / "hits") == 0
+    for more in ([], ["--slaps"]):
+        out = tmp_path / f"out{len(more)}"
+        assert status_of("play-along", tmp_path / "hits", "--tempos", "full", "--out", out, *more) == 0
+    plain, slapped = (decode((tmp_path / f"out{n}" / "play-along-120.wav").read_bytes()) for n in (0, 1))
+    assert plain.frames == slapped.frames
+    assert (plain.array != slapped.array).any()
 
 
 @pytest.mark.parametrize(

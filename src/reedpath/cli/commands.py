@@ -377,7 +377,7 @@ def transcribe(
     reedpath transcribe solo.mp3 --from 12.5 --until 20 --out solo.json
     reedpath lesson solo.json --out lessons/solo
     reedpath transcribe take.wav --harp A
-    reedpath transcribe record.mp3 --lead --from 1:10 --until 1:35 --out solo.json
+    reedpath transcribe record.mp3 --lead --from 0:05 --until 0:15 --out solo.json
     """
     from reedpath.cli.hearing import show_transcription
     from reedpath.cli.reading import span_of

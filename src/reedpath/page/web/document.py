@@ -80,16 +80,25 @@ _PLAIN_PAGE = """<!doctype html>
 <main>
 {content}
 </main>
-</body>
+{scripts}</body>
 </html>
 """
 
 
-def plain_page(title: str, content: str, style: str, language: str) -> bytes:
-    """A page of HTML that needs no network and no script; its title is text, its content HTML."""
-    policy = text(policy_of(style))
+def plain_page(
+    title: str, content: str, style: str, language: str, *, script: str = "", words: Mapping[str, Any] | None = None
+) -> bytes:
+    """A page of HTML that needs no network; its title is text, its content HTML.
+
+    script : of the page, "" for none. words : what the script says, as data.
+    """
+    scripts = ""
+    if script:
+        data = element("script", json_text(words or {}), type="application/json", id="words")
+        scripts = f"{data}\n<script>{script}</script>\n"
+    policy = text(policy_of(style, script))
     return _PLAIN_PAGE.format(
-        language=language, policy=policy, title=text(title), style=style, content=content
+        language=language, policy=policy, title=text(title), style=style, content=content, scripts=scripts
     ).encode()
 
 

@@ -11,33 +11,14 @@ from importlib.resources import files
 from msgspec import Struct
 
 from reedpath.page.web.assets import format_inks
-from reedpath.page.web.document import policy_of
-from reedpath.page.web.markup import element, json_text, text
+from reedpath.page.web.document import plain_page
+from reedpath.page.web.markup import element, text
 from reedpath.wording import Catalogue
 
 __all__ = ["TableCell", "TableColumn", "TableNotes", "encode_table_page"]
 
 # rows from which a field to search them is worth its place; ours: what a screen shows at once
 SEARCHED_FROM = 12
-PAGE = """<!doctype html>
-<html lang="{language}">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="{policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="referrer" content="no-referrer">
-<title>{title}</title>
-<style>{style}</style>
-</head>
-<body>
-<main>
-{content}
-</main>
-<script type="application/json" id="words">{words}</script>
-<script>{script}</script>
-</body>
-</html>
-"""
 
 
 class TableColumn(Struct, frozen=True):
@@ -150,8 +131,4 @@ def encode_table_page(
         told = "\n".join(element("li", text(one)) for one in notes.problems)
         content += element("h2", text(notes.problems_title)) + element("ul", told, class_="problems")
     said = {"sort": words.say("table.sort"), "shown": words.say("table.shown", shown="{shown}", all="{all}")}
-    page = PAGE.format(
-        language=words.name, policy=text(policy_of(style, script)), title=text(notes.title), style=style,
-        content=content, words=json_text(said), script=script,
-    )  # fmt: skip
-    return page.encode()
+    return plain_page(notes.title, content, style, words.name, script=script, words=said)
