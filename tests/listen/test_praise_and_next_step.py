@@ -281,7 +281,7 @@ def test_another_harp_is_named_in_words():
         for heard in (HarpHeard("A", -3, 0, 0, 0.9, 0.1), HarpHeard("C", 12, 1, 0, 0.9, 0.0))
     }
     assert list(told.values()) == [
-        "You play on another harp: A harp. The lesson is for this one: C harp. "
+        "You play the A harp; the lesson is for the C harp. "
         "I have listened by the holes, as if it were the right one.",
         "You play it an octave higher than the lesson. I have listened as if it were in its place.",
     ]
