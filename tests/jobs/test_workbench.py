@@ -16,6 +16,7 @@ from reedpath.jobs.workbench import (
     WorkbenchPast,
     encode_draft,
     encode_message,
+    prices,
     read_draft,
     read_message,
 )
@@ -136,6 +137,26 @@ def test_where_the_phrase_sits_best_is_said_with_the_facts():
     other = view(bench, TypeSource(text="harp: C\nkey: G\ntime: 4/4\n\n-3:h -3 | +4:h -5 | -3':w |\n"))
     assert other.facts is not None
     assert other.facts.sits != shown.facts.sits
+
+
+def test_a_pin_takes_the_survey_as_it_is_known(monkeypatch):
+    asked, usual = [], prices.survey
+    monkeypatch.setattr(prices, "survey", lambda *given, **named: (asked.append(given), usual(*given, **named))[1])
+    bench = Workbench()
+
+    def shown() -> list[object]:
+        return [one.lines for one in bench.rest() if isinstance(one, SurveyShown)]
+
+    view(bench, TypeSource(text=TUNE))
+    before = shown()
+    ways = [one for event in range(16) for one in told(bench, LookAt(event=event)) if isinstance(one, WaysShown)]
+    event, other = next((one.event, way) for one in ways for way in one.ways)
+    view(bench, PinMove(event=event, move=other.move))
+    assert shown() == before
+    assert len(asked) == 1
+    view(bench, Choose(level="first-months"))
+    assert shown() != before
+    assert len(asked) == 2
 
 
 def test_a_tab_keeps_its_own_moves_until_another_harp_is_asked_for():

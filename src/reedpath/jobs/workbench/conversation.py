@@ -51,8 +51,10 @@ from reedpath.jobs.workbench.messages import (
     encode_message,
 )
 from reedpath.jobs.workbench.prices import (
+    KnownSurvey,
     level_prices,
     survey_shown,
+    surveyed,
     technique_prices,
     trade_off_routes,
     trade_off_shown,
@@ -129,6 +131,7 @@ class Workbench:
         self._ribbon: DrawnRibbon | None = None
         self._notes: ShownNotes | None = None
         self._staff: tuple[Route, str] | None = None
+        self._survey: KnownSurvey | None = None
         self._looking: int | None = None
         self._typed_from: str | None = None
         self._changed: frozenset[int] = frozenset()
@@ -400,7 +403,8 @@ class Workbench:
                 now = self._now[1]
             yield None
             yield self._written(now.route)
-            yield survey_shown(draft, now, self._owned, self.number)
+            self._survey = surveyed(draft, now, self._owned, self._survey)
+            yield survey_shown(self._survey.found, draft, now, self._owned, self.number)
             yield from self._prices(draft, now)
             yield from self._trade_off(now)
         yield WorkRested(number=self.number)

@@ -4,22 +4,37 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from msgspec import Struct
 from msgspec.structs import replace
 
-from reedpath.arrange import Route, Survey, level_names, load_player, price_sweep, settle, shortened, survey, unbeaten
+from reedpath.arrange import (
+    Player,
+    Route,
+    Survey,
+    level_names,
+    load_player,
+    price_sweep,
+    settle,
+    shortened,
+    survey,
+    unbeaten,
+)
 from reedpath.errors import ReedpathError
+from reedpath.harp import Harp
 from reedpath.jobs.instruments import PlayerChoice, chosen_player
 from reedpath.jobs.workbench.draft import Draft
 from reedpath.jobs.workbench.messages import Price, SurveyLine, SurveyShown, TradeOffPoint, TradeOffShown
 from reedpath.jobs.workbench.settling import HarpOwned, SettledDraft, harps_asked, shifts_asked
-from reedpath.phrase import timing_of
+from reedpath.phrase import Phrase, timing_of
 
 __all__ = [
+    "KnownSurvey",
     "allowed_techniques",
     "comfortable_bpm",
     "level_prices",
     "not_as_given",
     "survey_shown",
+    "surveyed",
     "technique_prices",
     "trade_off_routes",
     "trade_off_shown",
@@ -126,10 +141,33 @@ def _unbeaten_lines(found: Survey) -> set[int]:
     }
 
 
-def survey_shown(draft: Draft, now: SettledDraft, owned: Sequence[HarpOwned], number: int) -> SurveyShown:
-    """The survey of a draft's phrase."""
-    harps = harps_asked(draft, owned)
-    found = survey(now.phrase, harps, shifts=shifts_asked(draft), player=now.player, top=MOST_LINES)
+class KnownSurvey(Struct, frozen=True):
+    """A survey, and what it was asked of; a pin changes nothing of it."""
+
+    phrase: Phrase
+    player: Player
+    harps: tuple[Harp, ...]
+    shifts: tuple[int, ...]
+    found: Survey
+
+
+def surveyed(
+    draft: Draft, now: SettledDraft, owned: Sequence[HarpOwned], before: KnownSurvey | None = None
+) -> KnownSurvey:
+    """The survey of a draft's phrase; the one before where the same is asked."""
+    harps, shifts = harps_asked(draft, owned), shifts_asked(draft)
+    if before is not None:
+        known = (before.phrase, before.player, before.harps, before.shifts)
+        if known == (now.phrase, now.player, harps, shifts):
+            return before
+    found = survey(now.phrase, harps, shifts=shifts, player=now.player, top=MOST_LINES)
+    return KnownSurvey(now.phrase, now.player, harps, shifts, found)
+
+
+def survey_shown(
+    found: Survey, draft: Draft, now: SettledDraft, owned: Sequence[HarpOwned], number: int
+) -> SurveyShown:
+    """The survey of a draft's phrase, as it is shown."""
     best = _unbeaten_lines(found)
     place = (now.settled.harp, now.settled.shift_semitones)
     lines = tuple(
