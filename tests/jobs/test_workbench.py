@@ -505,6 +505,25 @@ class WrittenChannel:
         self.sent.append(read_message(message))
 
 
+def test_who_chooses_among_ways_is_not_held_up_by_what_takes_longer():
+    waited: list[float] = []
+
+    class TimedChannel(WrittenChannel):
+        def receive(self, *, seconds: float | None = None) -> bytes | None:
+            waited.extend([] if seconds is None else [seconds])
+            return super().receive(seconds=seconds)
+
+        @property
+        def waiting(self) -> int:
+            return 0  # each command comes alone
+
+    said = (TypeSource(text=TUNE), LookAt(event=3), LookAt(event=None), PinMove(event=3, move="4"))
+    converse(TimedChannel(*map(encode_command, said)), None, {"language": "en"})
+    first, quiet, choosing, *others = waited
+    assert first == quiet < choosing
+    assert set(others) == {quiet}
+
+
 def test_of_keystrokes_that_wait_only_the_last_is_read_and_what_is_no_command_is_left():
     typed = [encode_command(TypeSource(text=TAB[: 9 + count], id=count)) for count in range(len(TAB) - 8)]
     channel = WrittenChannel(*typed, b"{}", b'{"do": "type"}', b"nonsense", encode_command(LookAt(event=0)))

@@ -85,6 +85,9 @@ MOST_FOUND_OUT = 2_000
 MOST_TYPED = 40
 # seconds without a command after which what takes longer is begun: who goes from note to note is not held up. Ours
 QUIET_SECONDS = 0.3
+# the same after a note is looked at: about as long as it takes to choose among its ways, so that the choice is not
+# held up. Ours
+CHOOSING_SECONDS = 2.0
 # names in `Choose` that are of the player, and those that are of the draft
 OF_PLAYER = ("level", "draw_bends", "blow_bends", "overblows", "overdraws", "splits", "chords")
 OF_DRAFT = ("owned_only", "position", "shift_semitones", "any_key", "key", "bpm", "notation", "title")
@@ -493,10 +496,12 @@ def _latest(channel: WorkbenchChannel, first: bytes | None) -> list[Command] | N
     return None
 
 
-def _next_message(channel: WorkbenchChannel, resting: Iterator[WorkbenchMessage | None]) -> bytes | None:
+def _next_message(
+    channel: WorkbenchChannel, resting: Iterator[WorkbenchMessage | None], *, quiet_seconds: float
+) -> bytes | None:
     """The next message; what is found out at rest is told meanwhile, from a moment of quiet on."""
     with suppress(TimeoutError):
-        return channel.receive(seconds=QUIET_SECONDS)
+        return channel.receive(seconds=quiet_seconds)
     while not channel.waiting:
         told = next(resting, _NOTHING)
         if isinstance(told, _Nothing):
@@ -516,15 +521,18 @@ def converse(channel: WorkbenchChannel, past: WorkbenchPast | None, settings: di
     gc.collect()
     gc.freeze()
     gc.disable()
-    resting = bench.rest()
+    resting, quiet_seconds = bench.rest(), QUIET_SECONDS
     while True:
         gc.collect(1)
-        commands = _latest(channel, _next_message(channel, resting))
+        commands = _latest(channel, _next_message(channel, resting, quiet_seconds=quiet_seconds))
         if commands is None:
             return
         for command in commands:
             for message in bench.answer(command):
                 channel.send(encode_message(message))
+        last = commands[-1] if commands else None
+        is_choosing = isinstance(last, LookAt) and last.event is not None
+        quiet_seconds = CHOOSING_SECONDS if is_choosing else QUIET_SECONDS
         if not all(isinstance(command, LookAt | GiveLesson) for command in commands):
             resting = bench.rest()
 
