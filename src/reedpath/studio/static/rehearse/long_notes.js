@@ -120,6 +120,7 @@ begin.addEventListener("click", async () => {
     begin.disabled = false;
   }
 });
+begin.disabled = false; // from here on a click is heard
 
 stop.addEventListener("click", async () => {
   await hearing?.close();

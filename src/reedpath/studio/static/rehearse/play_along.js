@@ -203,6 +203,7 @@ async function showAnswer(link) {
 }
 
 begin.addEventListener("click", play);
+begin.disabled = false; // from here on a click is heard
 stop.addEventListener("click", finish);
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && !stop.hidden) finish();
