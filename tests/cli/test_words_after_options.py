@@ -5,10 +5,13 @@ from __future__ import annotations
 from fractions import Fraction
 from pathlib import Path
 
+import click
 import pytest
 
+from reedpath.cli.commands import app
 from reedpath.cli.making import lesson_wishes, take_wishes
 from reedpath.cli.reading import (
+    OF_THE_BAND,
     bars_of,
     choices_of,
     keys_of,
@@ -129,11 +132,21 @@ def test_what_is_heard_with_the_band() -> None:
         at_bars=(5,), as_turnaround=True,
     )  # fmt: skip
     assert practise_wishes(**(UNSAID | {"band": True})).play == Backing()
+    assert practise_wishes(**(UNSAID | OF_THE_BAND | {"band": True})).play == Backing()
     for name, value in said.items():
         with pytest.raises(SettingsError, match=f"--{name.replace('_', '-')} is for the band"):
             practise_wishes(**(UNSAID | {name: value}))
     with pytest.raises(SettingsError, match="'mine'"):
         practise_wishes(**(UNSAID | {"turns": "mine"}))
+
+
+def test_what_is_usual_of_the_band_is_usual_of_its_options():
+    command = app.commands["play-along"]
+    with click.Context(command) as context:
+        usual = {one.name: one.get_default(context) for one in command.params}
+    assert {name: usual[name] for name, value in OF_THE_BAND.items() if value is not None} == {
+        name: value for name, value in OF_THE_BAND.items() if value is not None
+    }
 
 
 LOOKS = {"screen": "upright", "palette": "ink", "language": "fr"}

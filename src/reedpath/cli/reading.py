@@ -137,7 +137,7 @@ def source_choice(
 
 
 # options that are the band's, and what they are when nothing is said
-_OF_THE_BAND = {
+OF_THE_BAND = {
     "form": "auto", "groove": "auto", "rounds": 2, "chords": "guitar", "without": None, "bank": None,
     "at_bar": None, "intro": 0, "seed": 2, "loose": 1.0,
 }  # fmt: skip
@@ -171,7 +171,7 @@ def practise_wishes(
         "form": form, "groove": groove, "rounds": rounds, "chords": chords, "without": without, "bank": bank,
         "at_bar": at_bar, "intro": intro, "seed": seed, "loose": loose,
     }  # fmt: skip
-    idle = [name for name, value in said.items() if value != _OF_THE_BAND[name]]
+    idle = [name for name, value in said.items() if value != OF_THE_BAND[name]]
     if idle and not band:
         raise SettingsError("cli.for_the_band", option=f"--{idle[0].replace('_', '-')}")
     whose = Turns.YOURS if muted else Turns(turns)

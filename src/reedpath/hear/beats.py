@@ -15,16 +15,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 
 import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.data import read_toml
-from reedpath.hear.boundaries import Weight
 from reedpath.hear.notes import HeardNote
 from reedpath.hear.peaks import peak_places
+from reedpath.hear.weights import Weight, read_weights
 
 __all__ = [
     "CLUE_NAMES",
@@ -227,8 +225,7 @@ def beat_clues(beats: Float64, onsets: Float64) -> Float64:
 @cache
 def beat_weights() -> Float64:
     """The weights of the clues, in the order of `CLUE_NAMES`."""
-    text = (files("reedpath.hear") / "beats.toml").read_text(encoding="utf-8")
-    return np.array(msgspec.structs.astuple(read_toml(text, _BeatFile, file="beats.toml").weights))
+    return read_weights("beats.toml", _BeatFile)
 
 
 def beat_candidates(onsets: Float64, end_seconds: float) -> list[Float64]:

@@ -9,23 +9,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
-from typing import Annotated
 
 import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.data import read_toml
 from reedpath.hear.clues import Clues
 from reedpath.hear.frames import HOP_SECONDS
 from reedpath.hear.peaks import peak_places
+from reedpath.hear.weights import Weight, read_weights
 
 __all__ = ["CLUE_NAMES", "Boundary", "boundaries_in", "boundary_weights", "clue_rows"]
 
 Float64 = npt.NDArray[np.float64]
-# log odds; fitted ones lie within a few tens
-Weight = Annotated[float, msgspec.Meta(ge=-100.0, le=100.0)]
 
 # frames from the start and to the end of a stretch within which nothing new begins (50 ms, 30 ms)
 AFTER_START, BEFORE_END = 5, 3
@@ -86,8 +82,7 @@ class Boundary:
 @cache
 def boundary_weights() -> Float64:
     """The weights of the clues, in the order of `CLUE_NAMES`."""
-    text = (files("reedpath.hear") / "boundaries.toml").read_text(encoding="utf-8")
-    return np.array(msgspec.structs.astuple(read_toml(text, BoundaryFile, file="boundaries.toml").weights))
+    return read_weights("boundaries.toml", BoundaryFile)
 
 
 def _medians(padded: Float64, count: int) -> Float64:

@@ -16,17 +16,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
-from importlib.resources import files
 
 import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.data import read_toml
-from reedpath.hear.boundaries import Weight
 from reedpath.hear.frames import Float32
 from reedpath.hear.observing import Observations
 from reedpath.hear.partials import PARTIALS_HOP_SECONDS
+from reedpath.hear.weights import Weight, read_weights
 
 __all__ = ["APART_NAMES", "CLUE_NAMES", "PARTINGS", "apart_row", "clue_row", "pair_log_odds", "partials_between"]
 
@@ -212,8 +210,7 @@ def apart_row(hz: Float32, magnitude: Float32, lower_midi: float, upper_midi: fl
 
 @cache
 def _weights(table: str) -> Float64:
-    text = (files("reedpath.hear") / "harmonic.toml").read_text(encoding="utf-8")
-    return np.array(msgspec.structs.astuple(getattr(read_toml(text, _HarmonicFile, file="harmonic.toml"), table)))
+    return read_weights("harmonic.toml", _HarmonicFile, table=table)
 
 
 def pair_log_odds(

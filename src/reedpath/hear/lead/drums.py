@@ -3,24 +3,22 @@
 Candidates for the tempo and beats as in `hear.beats` (Ellis, J. New Music Research 36(1), 2007), on the flux of
 the whole sound. Which candidate is the beat is told by clues of drums: what strikes low and high on it and
 between, how the back beat alternates (bass drum on one, snare on the next), how alike the sound is two and four
-beats later. The odds are their weighted sum (a choice model, McFadden 1974), fitted by bench/hear_record_fit.py
-on invented records.
+beats later. The odds are their weighted sum (a choice model, McFadden 1974), fitted on invented
+records (how, is told in docs/listening.md).
 """
 
 from __future__ import annotations
 
 from functools import cache
-from importlib.resources import files
 
 import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.data import read_toml
 from reedpath.hear.beats import SAME_OCTAVES, Beats, beat_periods, extended_beats, laid_beats
-from reedpath.hear.boundaries import Weight
 from reedpath.hear.frames import HOP_SECONDS, RATE, SPECTRUM, Float32
 from reedpath.hear.lead.stereo import pieces_of
+from reedpath.hear.weights import Weight, read_weights
 
 __all__ = ["DrumWeights", "drum_beats", "drum_candidates", "drum_clues", "drum_weights", "struck_bands"]
 
@@ -69,8 +67,7 @@ class _DrumFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 @cache
 def drum_weights() -> Float64:
     """The weights of the clues, in order."""
-    text = (files("reedpath.hear.lead") / "drums.toml").read_text(encoding="utf-8")
-    return np.array(msgspec.structs.astuple(read_toml(text, _DrumFile, file="drums.toml").weights))
+    return read_weights("drums.toml", _DrumFile, room="reedpath.hear.lead")
 
 
 def struck_bands(array: Float32) -> Float64:

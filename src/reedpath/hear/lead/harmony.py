@@ -3,22 +3,20 @@
 Pitch class profiles of the spectral peaks (Gómez, "Tonal description of polyphonic audio for music content
 processing", INFORMS J. Computing 18(3), 2006), of the bass and of the whole, are held against the profiles of
 keys (see `phrase.keyfinding`), beside what bass lines do: dwell on the tonic and the fifth, begin and end on the
-tonic. The odds of the 24 keys are a weighted sum of these clues (a choice model, McFadden 1974), fitted by
-bench/hear_record_fit.py.
+tonic. The odds of the 24 keys are a weighted sum of these clues (a choice model, McFadden 1974), fitted on
+invented records (how, is told in docs/listening.md).
 """
 
 from __future__ import annotations
 
 from functools import cache
-from importlib.resources import files
 
 import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.data import read_toml
-from reedpath.hear.boundaries import Weight
 from reedpath.hear.frames import RATE, Float32
+from reedpath.hear.weights import Weight, read_weights
 from reedpath.phrase import KeyGuess, load_key_profiles
 from reedpath.pitch import Key
 from reedpath.signal.resample import resampled
@@ -67,8 +65,7 @@ class _HarmonyFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 @cache
 def harmony_weights() -> Float64:
     """The weights of the clues, in order."""
-    text = (files("reedpath.hear.lead") / "harmony.toml").read_text(encoding="utf-8")
-    return np.array(msgspec.structs.astuple(read_toml(text, _HarmonyFile, file="harmony.toml").weights))
+    return read_weights("harmony.toml", _HarmonyFile, room="reedpath.hear.lead")
 
 
 def _peaks(windows: Float32) -> tuple[npt.NDArray[np.intp], Float64, Float64]:

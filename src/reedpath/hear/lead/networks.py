@@ -1,7 +1,7 @@
 """Small networks: log odds from clues, by one layer of hidden units beside the plain weighted sum.
 
-They were fitted by bench/hear_record_fit.py on invented records (the development half); the numbers are in
-networks.json.
+They were fitted on invented records, by the clues of bench/hear_record_fit.py and banks of the development half; the
+numbers are in networks.json.
 """
 
 from __future__ import annotations

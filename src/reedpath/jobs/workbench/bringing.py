@@ -72,6 +72,13 @@ def word_at(text: str, line: int, column: int | None) -> tuple[int, int]:
     return column, max(1, len(rest.split()[0]) if rest.strip() and not rest[0].isspace() else 1)
 
 
+def _word(text: str, error: ReedpathError) -> str:
+    """The word of a text that an error means."""
+    line = error.where.line or 1
+    column, length = word_at(text, line, error.where.column)
+    return "".join(text.splitlines()[line - 1 : line])[column - 1 : column - 1 + length]
+
+
 def _blanked(text: str, line: int, column: int, length: int) -> str:
     lines = text.splitlines(keepends=True)
     there = lines[line - 1]
@@ -92,18 +99,19 @@ def later_errors(draft: Draft, first: ReedpathError) -> list[ReedpathError]:
         line, column = last.where.line, last.where.column
         if line is None or column is None or line > len(text.splitlines()):
             break
-        _, length = word_at(text, line, column)
-        word = text.splitlines()[line - 1][column - 1 : column - 1 + length]
+        word, length = _word(text, last), word_at(text, line, column)[1]
         text = _blanked(text, line, column, length)
-        _, _, error = read_again(replace(draft, text=text))
-        if error is None or (error.where.line or 0, error.where.column or 0) <= (line, column):
+        try:
+            _read(replace(draft, text=text))
             break
-        there = word_at(text, error.where.line or 1, error.where.column)
-        again = text.splitlines()[(error.where.line or 1) - 1][there[0] - 1 : sum(there) - 1]
-        if (error.key, again) == (last.key, word):
+        except ReedpathError as error:
+            later = _without_file(error, draft)
+        if (later.where.line or 0, later.where.column or 0) <= (line, column):
             break
-        found.append(error)
-        last = error
+        if (later.key, _word(text, later)) == (last.key, word):
+            break
+        found.append(later)
+        last = later
     return found
 
 
