@@ -164,7 +164,7 @@ KEPT = {
         "left_out",
         "straight",
     },
-    Event: {"onset", "duration", "midi", "ornaments", "cents", "place", "grace", "doubtful"},
+    Event: {"onset", "duration", "midi", "ornaments", "cents", "fifths", "place", "grace", "doubtful"},
     Ornaments: {"bend_in", "release", "slide_from", "slide_to", "vibrato", "accent", "graces"},
     Metre: {"onset", "count", "unit"},
     Tempo: {"onset", "bpm"},

@@ -68,9 +68,9 @@ def test_a_long_name_can_be_broken_on_the_hand_out() -> None:
 
 def test_a_change_of_several_notes_agrees_with_its_number() -> None:
     chord = Change(ChangeKind.SILENT, (66, 75), (), 1.0)
-    assert change_words(chord, "Mesure 1", FR, tonic=7) == "Mesure 1\u202f: fa♯3 et mi♭4 ne sont pas joués"
-    assert change_words(Change(ChangeKind.OCTAVE, (82,), (70,), 0.5), "Bar 1", EN, tonic=None) == (
+    assert change_words(chord, "Mesure 1", FR, spelt=(6, -3)) == "Mesure 1\u202f: fa♯3 et mi♭4 ne sont pas joués"
+    assert change_words(Change(ChangeKind.OCTAVE, (82,), (70,), 0.5), "Bar 1", EN, spelt=()) == (
         "Bar 1: B♭5 is played as B♭4"
     )
     both = Change(ChangeKind.HARMONY, (66,), (67, 71), 0.5)
-    assert change_words(both, "Mesure 2", FR, tonic=7) == "Mesure 2\u202f: sol3 et si3 remplacent fa♯3"
+    assert change_words(both, "Mesure 2", FR, spelt=()) == "Mesure 2\u202f: sol3 et si3 remplacent fa♯3"

@@ -11,9 +11,9 @@ from reedpath.arrange import Route
 from reedpath.harp import Breath, Move
 from reedpath.page.score import encode_musicxml
 from reedpath.page.score.musicxml import repeats_of
-from reedpath.page.score.spelling import key_fifths, spell, tonic_name
+from reedpath.page.score.spelling import spell, tonic_name
 from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo, bars, performed
-from reedpath.pitch import Key
+from reedpath.pitch import Key, key_fifths
 from reedpath.readers import read_phrase
 from reedpath.wording import load_catalogue
 from support.musicxml_schema import assert_valid

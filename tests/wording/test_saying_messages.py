@@ -131,6 +131,25 @@ def test_a_sharp_or_a_flat_of_the_key_is_said_with_the_note_it_alters() -> None:
     assert sung.note_with_octave(68, tonic=4) == "sol♯3"
 
 
+def test_a_note_is_named_as_it_is_written() -> None:
+    german = load_catalogue("de")
+    assert [
+        EN.note(61, tonic=5, spelt=(7,)),
+        EN.note(61, tonic=2, spelt=(-5,)),
+        EN.note(62, tonic=5, spelt=(7,)),
+    ] == [
+        "C♯",
+        "D♭",
+        "D",
+    ]
+    assert [EN.note_with_octave(59, spelt=(-7,)), EN.note_with_octave(60, spelt=(12,))] == ["C♭4", "B♯3"]
+    assert [german.note(61, spelt=(7,)), german.note(61, spelt=(-5,)), german.note(59, spelt=(-7,))] == [
+        "Cis",
+        "Des",
+        "Ces",
+    ]
+
+
 def test_octaves_are_counted_from_c_and_in_french_one_lower() -> None:
     midis = (0, 11, 12, 59, 60, 71, 72, 108, 127)
     letters = ["C-1", "B-1", "C0", "B3", "C4", "B4", "C5", "C8", "G9"]

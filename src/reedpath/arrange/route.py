@@ -177,6 +177,22 @@ class Route(Struct, frozen=True, rename=IN_JSON):
         """All differences from the phrase, with the index of their event."""
         return tuple((index, change) for index, one in enumerate(self.events) for change in one.choice.changes)
 
+    def fifths(self, index: int, also: Iterable[int] = ()) -> tuple[int, ...]:
+        """How the notes of an event are spelt: places on the line of fifths.
+
+        Its notes are those asked for, those played, and ``also`` these MIDI numbers.
+        """
+        from reedpath.phrase import note_fifths
+
+        event, changes = self.events[index].event, self.events[index].choice.changes
+        after = self.sounding_midi(index + 1) if index + 1 < len(self.events) else ()
+        changed = (midi for change in changes for midi in (*change.asked_midi, *change.given_midi))
+        named = dict.fromkeys((*event.named_midi, *self.sounding_midi(index), *changed, *also))
+        return tuple(
+            note_fifths(midi, self.phrase.key, goes_up=bool(after) and min(after) > midi, written=event.fifths)
+            for midi in named
+        )
+
     def sounding_midi(self, index: int) -> tuple[int, ...]:
         """MIDI numbers that the event of that index sounds, empty where it is silent."""
         move = self.events[index].choice.move

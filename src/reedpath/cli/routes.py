@@ -95,27 +95,26 @@ def _change_lines(route: Route, catalogue: Catalogue) -> list[str]:
     from reedpath.wording import bars_words
 
     numbered = numbered_bars(route.phrase)
-    tonic = route.phrase.key.tonic if route.phrase.key else None
     lines = []
     for index, change in route.changes:
         place = bars_words([numbered.at(route.events[index].event.onset)], catalogue)
-        lines.append(catalogue.sentence(change_words(change, place, catalogue, tonic=tonic)))
+        lines.append(catalogue.sentence(change_words(change, place, catalogue, spelt=route.fifths(index))))
     return lines
 
 
 def _why(route: Route, notation: str, catalogue: Catalogue) -> list[list[str]]:
     head = [catalogue.say(f"route.{name}") for name in ("event", "beat", "asked", "move", "effort", "why")]
     rows = [head]
-    tonic = route.phrase.key.tonic if route.phrase.key else None
     for index, one in enumerate(route.events, start=1):
         terms = sorted(one.effort.terms.items(), key=lambda item: -item[1])
+        spelt = route.fifths(index - 1)
         why = ", ".join(
             f"{catalogue.say(f'term.{name}')} {catalogue.number(points, decimals=2)}" for name, points in terms
         )
         rows.append([
             str(index),
             str(one.event.onset),
-            " ".join(catalogue.note_with_octave(midi, tonic=tonic) for midi in one.event.midi),
+            " ".join(catalogue.note_with_octave(midi, spelt=spelt) for midi in one.event.midi),
             "–" if one.choice.move is None else format_move(one.choice.move, notation),
             catalogue.number(one.effort.total, decimals=2),
             why,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from itertools import groupby
 from typing import TypeAlias
@@ -39,11 +39,11 @@ def _straight_key(event: RouteEvent) -> str:
     return "differs.straight_slide" if slides else "differs.straight"
 
 
-def _change_words(speaker: Speaker, event: RouteEvent, change: Change, tonic: int | None) -> str | None:
-    """What a change against the source is called, notes spelt in its key; None where the step itself says it."""
+def _change_words(speaker: Speaker, event: RouteEvent, change: Change, spelt: Sequence[int]) -> str | None:
+    """What a change against the source is called, its notes as they are spelt; None where the step itself says it."""
 
     def notes(midis: Iterable[int]) -> str:
-        named = [speaker.catalogue.note(midi, tonic=tonic) for midi in midis]
+        named = [speaker.catalogue.note(midi, spelt=spelt) for midi in midis]
         return speaker.catalogue.join([speaker.catalogue.say("differs.note", note=one) for one in named])
 
     asked, given = change.asked_midi, change.given_midi
@@ -78,7 +78,7 @@ def _same_change(event: RouteEvent, before: RouteEvent, change: Change) -> bool:
 
 def _changes(spoken: SpokenRoute, first: int, index: int, last: int) -> Iterator[Step]:
     """What differs from the source, and from the same figure before, at events that are played alike."""
-    event, key = spoken.event(index), spoken.route.phrase.key
+    event = spoken.event(index)
     unlike = {again for one in spoken.route.unlike for again in one.events[1:]}
     if index in unlike and index - 1 not in unlike:
         yield Step(spoken.speaker.sentence("differs.unlike"), StepKind.CHANGE, index, last)
@@ -87,7 +87,7 @@ def _changes(spoken: SpokenRoute, first: int, index: int, last: int) -> Iterator
         text = (
             spoken.speaker.sentence("differs.also")
             if also
-            else _change_words(spoken.speaker, event, change, key.tonic if key else None)
+            else _change_words(spoken.speaker, event, change, spoken.route.fifths(index))
         )
         if text is not None:
             yield Step(text, StepKind.CHANGE, index, last)

@@ -55,9 +55,8 @@ def together_sentences(route: Route, index: int, speaker: Speaker) -> list[str]:
     move = route.events[index].choice.move
     assert move is not None, "nothing sounds together where nothing is played"
     midi = tuple(sorted(set(midi_of(route.harp, move))))
-    tonic = route.phrase.key.tonic if route.phrase.key else None
-    words = speaker.catalogue
-    notes = words.join([words.note(one, tonic=tonic) for one in midi])
+    words, spelt = speaker.catalogue, route.fifths(index)
+    notes = words.join([words.note(one, spelt=spelt) for one in midi])
     told: list[str] = []
     if len(midi) == 2:
         width = midi[1] - midi[0]
@@ -72,7 +71,7 @@ def together_sentences(route: Route, index: int, speaker: Speaker) -> list[str]:
             told.append(speaker.sentence(key, notes=notes, interval=interval))
     elif (chord := _chord(midi)) is not None:
         kind, root = chord
-        told.append(speaker.sentence(f"together.{kind}", notes=notes, root=words.note(root, tonic=tonic)))
+        told.append(speaker.sentence(f"together.{kind}", notes=notes, root=words.note(root, spelt=spelt)))
     if move.is_split and not any(_split(route, before) for before in range(index)):
         told.append(speaker.sentence("together.tongue"))
     return told

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from reedpath.phrase.performance import performed
     from reedpath.phrase.phrase_json import PHRASE_SCHEMA, PhraseFile, decode_phrase, encode_phrase
     from reedpath.phrase.sections import section, trimmed
+    from reedpath.phrase.spelling import note_fifths, tonic_fifths
     from reedpath.phrase.timing import BeatTimes, Timing, beat_times, timing_of
     from reedpath.phrase.version_1 import lesson_of_version_1
 else:
@@ -81,6 +82,7 @@ __all__ = [
     "load_key_profiles",
     "metre_at",
     "metres_of",
+    "note_fifths",
     "numbered_bars",
     "onto_grid",
     "performed",
@@ -88,5 +90,6 @@ __all__ = [
     "printed_bars",
     "section",
     "timing_of",
+    "tonic_fifths",
     "trimmed",
 ]

@@ -8,7 +8,7 @@ as written: repeats folded, grace notes hanging on their main note, swung notes 
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Annotated
+from typing import Annotated, TypeAlias
 
 from msgspec import Meta, Struct
 from msgspec.structs import force_setattr, replace
@@ -16,7 +16,7 @@ from msgspec.structs import force_setattr, replace
 from reedpath.data.numbers import Bpm, Cents, Midi
 from reedpath.errors import NOWHERE, PhraseError, Place, clean_text
 from reedpath.phrase.left_out import LeftOut
-from reedpath.pitch import Key
+from reedpath.pitch import FLATTEST, SHARPEST, Key, key_fifths, nearest_fifths, single_signs
 
 __all__ = ["MOST_METRE_COUNT", "Event", "Metre", "Ornaments", "Part", "Phrase", "Repeat", "Tempo"]
 
@@ -40,6 +40,9 @@ MOST_METRE_COUNT = 255
 # what is read from outside: the largest lower number of a time signature, and how often a stretch is played at most,
 # which is as far as `performed` unfolds; ours
 MOST_UNIT, MOST_TIMES = 1_024, 10_000
+
+
+Fifths: TypeAlias = Annotated[int, Meta(ge=FLATTEST, le=SHARPEST, description="Place on the line of fifths; C is 0.")]
 
 
 class Ornaments(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
@@ -77,6 +80,8 @@ class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
     midi : MIDI numbers, ascending, at least one.
     cents : deviation of each pitch from equal temperament, empty when none is known.
     ornaments : what is done to the note.
+    fifths : how the source spells notes of it and of its ornaments: places on the line of fifths, where C is 0, G 1
+        and F -1; empty where it says pitches only. Notes of two sharps or flats are not kept here.
     place : where the source has it, for messages.
     grace : whether this is a grace note given a time of its own; only in a performed phrase.
     doubtful : whether it may have been misheard, and should be compared with the recording.
@@ -87,6 +92,7 @@ class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
     midi: tuple[Midi, ...]
     ornaments: Ornaments = PLAIN
     cents: tuple[Cents, ...] = ()
+    fifths: tuple[Fifths, ...] = ()
     place: Place = NOWHERE
     grace: bool = False
     doubtful: bool = False
@@ -115,8 +121,8 @@ class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
         slides = tuple(midi for midi in (o.slide_from, o.slide_to) if midi is not None)
         return (*self.midi, *slides, *o.graces)
 
-    def moved(self, semitones: int) -> Event:
-        """The event so many semitones higher, ornaments included."""
+    def moved(self, semitones: int, fifths: int = 0) -> Event:
+        """The event so many semitones higher, ornaments included, and its notes spelt so many fifths further on."""
         o = self.ornaments
         ornaments = replace(
             o,
@@ -124,7 +130,8 @@ class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
             slide_to=None if o.slide_to is None else o.slide_to + semitones,
             graces=tuple(midi + semitones for midi in o.graces),
         )
-        return replace(self, midi=tuple(midi + semitones for midi in self.midi), ornaments=ornaments)
+        midi = tuple(midi + semitones for midi in self.midi)
+        return replace(self, midi=midi, ornaments=ornaments, fifths=single_signs(one + fifths for one in self.fifths))
 
 
 class Metre(Struct, frozen=True, rename=IN_JSON):
@@ -214,8 +221,6 @@ class Phrase(Struct, frozen=True, rename=IN_JSON):
             return self
         if not self.can_move(semitones):
             raise PhraseError("phrase.moved_too_far", semitones=semitones)
-        return replace(
-            self,
-            events=tuple(event.moved(semitones) for event in self.events),
-            key=self.key.moved(semitones) if self.key else None,
-        )
+        key = self.key.moved(semitones) if self.key else None
+        fifths = key_fifths(key) - key_fifths(self.key) if key else nearest_fifths(semitones)
+        return replace(self, events=tuple(event.moved(semitones, fifths) for event in self.events), key=key)

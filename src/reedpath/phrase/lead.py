@@ -86,7 +86,8 @@ def _top(group: list[Event], most_notes: int) -> Event:
     midi = tuple(sorted(pitches)[-most_notes:])
     if set(midi) <= set(lead.midi):
         return _kept(lead, midi)
-    return replace(lead, midi=midi, cents=())
+    fifths = tuple(dict.fromkeys(one for event in group for one in event.fifths))
+    return replace(lead, midi=midi, cents=(), fifths=fifths)
 
 
 def _skyline(phrase: Phrase, most_notes: int, tally: _Tally) -> list[Event]:

@@ -56,7 +56,7 @@ def _with_graces(event: Event, bpm: float) -> list[Event]:
     wanted = Fraction(round(GRACE_SECONDS * bpm / 60 * GRACE_GRID) or 1, GRACE_GRID)
     each = min(wanted, event.duration / (2 * len(graces)))
     played = [
-        Event(event.onset + index * each, each, (midi,), place=event.place, grace=True)
+        Event(event.onset + index * each, each, (midi,), fifths=event.fifths, place=event.place, grace=True)
         for index, midi in enumerate(graces)
     ]
     taken = each * len(graces)

@@ -6,14 +6,27 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.pitch.hertz import A4_HZ, cents_between, cents_to_ratio, hz_to_midi, midi_to_hz, ratio_to_cents
-    from reedpath.pitch.keys import Key, key_name, parse_key
+    from reedpath.pitch.keys import (
+        FLATTEST,
+        SHARPEST,
+        Key,
+        key_fifths,
+        key_name,
+        major_tonic,
+        near_signature,
+        parse_key,
+        single_signs,
+    )
     from reedpath.pitch.names import (
         LETTER_SEMITONES,
         LETTERS_BY_FIFTHS,
         NOTE_NAME,
         composed,
+        fifths_of,
         is_german,
+        letter_and_sign,
         midi_name,
+        nearest_fifths,
         parse_midi,
         parse_pitch_class,
         pitch_class_name,
@@ -25,21 +38,29 @@ else:
 
 __all__ = [
     "A4_HZ",
+    "FLATTEST",
     "LETTERS_BY_FIFTHS",
     "LETTER_SEMITONES",
     "MODES",
     "NOTE_NAME",
+    "SHARPEST",
     "Key",
     "Scale",
     "cents_between",
     "cents_to_ratio",
     "composed",
+    "fifths_of",
     "hz_to_midi",
     "is_german",
+    "key_fifths",
     "key_name",
+    "letter_and_sign",
     "load_scale",
+    "major_tonic",
     "midi_name",
     "midi_to_hz",
+    "near_signature",
+    "nearest_fifths",
     "parse_key",
     "parse_midi",
     "parse_pitch_class",
@@ -47,5 +68,6 @@ __all__ = [
     "pitch_class_name",
     "ratio_to_cents",
     "scale_names",
+    "single_signs",
     "spelling_of",
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import Annotated
 
 from msgspec import Meta, Struct
@@ -10,7 +11,26 @@ from msgspec import Meta, Struct
 from reedpath.errors import PitchError
 from reedpath.pitch.names import NOTE_NAME, composed, parse_pitch_class, pitch_class_name
 
-__all__ = ["Key", "key_name", "parse_key"]
+__all__ = [
+    "FLATTEST",
+    "SHARPEST",
+    "Key",
+    "key_fifths",
+    "key_name",
+    "major_tonic",
+    "near_signature",
+    "parse_key",
+    "single_signs",
+]
+
+# places on the line of fifths from a minor tonic down to the tonic of its relative major
+RELATIVE = 3
+# signature with the most flats, by mode; common practice, no source (F sharp major, but E flat minor)
+MOST_FLATS = {"major": -5, "minor": -6}
+# places on the line of fifths of the notes with one sign at most, from F flat to B sharp
+FLATTEST, SHARPEST = -8, 12
+# places from a signature's own to the middle of the notes that it leaves without an accidental: of C, from F to B
+MIDDLE = 2
 
 
 class Key(Struct, frozen=True, order=True):
@@ -32,6 +52,44 @@ class Key(Struct, frozen=True, order=True):
     def moved(self, semitones: int) -> Key:
         """The key so many semitones higher."""
         return Key((self.tonic + semitones) % 12, self.mode)
+
+
+def major_tonic(key: Key) -> int:
+    """Pitch class of the major key with the same signature."""
+    return (key.tonic + (RELATIVE if key.mode == "minor" else 0)) % 12
+
+
+def key_fifths(key: Key | None) -> int:
+    """
+    Sharps (positive) or flats (negative) of a key's signature; 0 for an unknown key.
+
+    >>> key_fifths(Key(4)), key_fifths(Key(10)), key_fifths(Key(9, "minor"))
+    (4, -2, 0)
+    """
+    if key is None:
+        return 0
+    lowest = MOST_FLATS[key.mode]
+    return lowest + (major_tonic(key) * 7 - lowest) % 12
+
+
+def single_signs(fifths: Iterable[int]) -> tuple[int, ...]:
+    """Those places on the line of fifths whose notes have one sharp or flat at most."""
+    return tuple(one for one in fifths if FLATTEST <= one <= SHARPEST)
+
+
+def near_signature(spelt: Iterable[tuple[int, ...]], key: Key | None) -> list[tuple[int, ...]]:
+    """
+    How events are spelt once their key is written with our signature: of G flat and F sharp we write one.
+
+    >>> near_signature([(-6,), (-1, -5)], Key(6))
+    [(6,), (11, 7)]
+    """
+    given = list(spelt)
+    middle = key_fifths(key) + MIDDLE
+    far = sum(one - middle for places in given for one in places)
+    count = sum(map(len, given))
+    turn = -12 * round(far / count / 12) if count else 0
+    return [single_signs(one + turn for one in places) for places in given]
 
 
 def key_name(key: Key) -> str:

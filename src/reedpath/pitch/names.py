@@ -19,8 +19,11 @@ __all__ = [
     "NOTE_NAME",
     "PITCH_CLASS_NAMES",
     "composed",
+    "fifths_of",
     "is_german",
+    "letter_and_sign",
     "midi_name",
+    "nearest_fifths",
     "parse_midi",
     "parse_pitch_class",
     "pitch_class_name",
@@ -113,6 +116,38 @@ def parse_pitch_class(name: str) -> int:
     return _semitones(*pieces) % 12
 
 
+def fifths_of(letter: str, alter: int) -> int:
+    """
+    Place of a written note on the line of fifths, where C is 0, G 1 and F -1.
+
+    alter : semitones, 1 for a sharp.
+
+    >>> fifths_of("C", 0), fifths_of("C", 1), fifths_of("B", -1)
+    (0, 7, -2)
+    """
+    return LETTERS_BY_FIFTHS.index(letter) - 1 + len(LETTERS_BY_FIFTHS) * alter
+
+
+def letter_and_sign(fifths: int) -> tuple[str, int]:
+    """
+    The written note at a place on the line of fifths: its letter, and how many sharps (flats, if negative) it has.
+
+    >>> letter_and_sign(7), letter_and_sign(-2)
+    (('C', 1), ('B', -1))
+    """
+    sign, index = divmod(fifths + 1, len(LETTERS_BY_FIFTHS))
+    return LETTERS_BY_FIFTHS[index], sign
+
+
+def nearest_fifths(semitones: int) -> int:
+    """How far a move by semitones shifts the spelling along the line of fifths, by the simpler of two ways.
+
+    >>> [nearest_fifths(each) for each in (0, 12, 2, -2, 1)]
+    [0, 0, 2, -2, -5]
+    """
+    return (7 * semitones + 6) % 12 - 6
+
+
 def spelling_of(pitch_class: int, tonic: int) -> tuple[int, int]:
     """
     How a note is spelt where a tonic reigns: pitch class of its letter, and 1 for a sharp, -1 for a flat, 0 for none.
@@ -126,7 +161,8 @@ def spelling_of(pitch_class: int, tonic: int) -> tuple[int, int]:
     tonic_fifths = (tonic * 7 + 5) % 12 - 5
     lowest = min(max(tonic_fifths - 5, -6), -1)
     fifths = lowest + (pitch_class * 7 - lowest) % 12
-    return LETTER_SEMITONES[LETTERS_BY_FIFTHS[(fifths + 1) % 7]], (fifths + 1) // 7
+    letter, sign = letter_and_sign(fifths)
+    return LETTER_SEMITONES[letter], sign
 
 
 def pitch_class_name(pitch_class: int, *, tonic: int | None = None) -> str:

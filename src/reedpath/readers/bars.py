@@ -25,6 +25,7 @@ class Note(Struct, frozen=True):
     duration : beats, over 0.
     midi : MIDI number; for a bent string that of the fretted note.
     cents : deviation from it.
+    fifths : how it and its grace notes are spelt, as `Event.fifths`.
     ornaments : all but bends, slides already as MIDI numbers.
     pre_bend : semitones by which the string is bent before it is struck.
     bends : semitones, in the order in which the string is bent (over 0) and let go (under 0).
@@ -37,6 +38,7 @@ class Note(Struct, frozen=True):
     duration: Fraction
     midi: int
     cents: float = 0.0
+    fifths: tuple[int, ...] = ()
     ornaments: Ornaments = PLAIN
     pre_bend: Fraction = Fraction(0)
     bends: tuple[Fraction, ...] = ()

@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import COMMON_TIME, MOST_METRE_COUNT, Metre, Part, Phrase, Repeat, Tempo
-from reedpath.pitch import Key
+from reedpath.pitch import Key, near_signature
 from reedpath.readers.bars import Note, WrittenBar
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
@@ -228,6 +228,8 @@ def build_phrase(
     notes = line.notes()
     limits.check("events", len(notes), what="notes-with-repeats")
     events = sounding_events(notes, omissions)
+    spelt = near_signature([event.fifths for event in events], heading.key)
+    events = tuple(replace(event, fifths=fifths) for event, fifths in zip(events, spelt, strict=True))
     return Phrase(
         events=events,
         title=heading.title,

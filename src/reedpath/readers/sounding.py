@@ -9,6 +9,7 @@ from fractions import Fraction
 from reedpath.data import replace
 from reedpath.errors import ReadError
 from reedpath.phrase import Event, Ornaments
+from reedpath.pitch import single_signs
 from reedpath.readers.bars import Note
 from reedpath.readers.omissions import Omissions
 
@@ -30,6 +31,7 @@ def _joined(one: Note, two: Note) -> Note:
         one,
         duration=one.duration + two.duration,
         ornaments=ornaments,
+        fifths=one.fifths + two.fifths,
         bends=one.bends + two.bends,
         tied_on=two.tied_on,
     )
@@ -120,6 +122,7 @@ def _event(group: Sequence[Note]) -> Event:
         midi=midi,
         ornaments=ornaments,
         cents=cents if any(cents) else (),
+        fifths=single_signs(dict.fromkeys(fifths for note in group for fifths in note.fifths)),
         place=first.place,
     )
 

@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.errors import SettingsError
-from reedpath.pitch import spelling_of
+from reedpath.pitch import LETTER_SEMITONES, letter_and_sign, spelling_of
 from reedpath.wording.grammar import Grammar, NoteNames
 from reedpath.wording.template import Message, fill
 
@@ -23,6 +23,15 @@ _SPELT_IN_TABLES = {(1, -1), (3, -1), (6, 1), (8, -1), (10, -1)}
 _SENTENCE_ENDS = (".", "!", "?", "…", ":")
 # the name of a file, by its ending, at the start of a text
 _FILE_NAME = re.compile(r"[^\s,:;]+\.[a-z][a-z0-9]{1,8}(?=[,:;\s])")
+
+
+def _spelling(midi: int, tonic: int | None, spelt: Sequence[int]) -> tuple[int, int] | None:
+    """Pitch class of a note's letter and its sign; None where nothing says how it is spelt."""
+    for fifths in spelt:
+        if (7 * fifths - midi) % 12 == 0:
+            name, sign = letter_and_sign(fifths)
+            return LETTER_SEMITONES[name], sign
+    return None if tonic is None else spelling_of(midi, tonic)
 
 
 class Catalogue(Struct, frozen=True):
@@ -170,22 +179,30 @@ class Catalogue(Struct, frozen=True):
             raise SettingsError("wording.note_style", language=self.title, style=style, known=self.note_styles)
         return replace(self, note_style=style)
 
-    def note(self, midi: int, *, spoken: bool = False, tonic: int | None = None) -> str:
-        """Name of a pitch class or MIDI number, without octave, spelt as a tonic asks where one is given."""
+    def note(self, midi: int, *, spoken: bool = False, tonic: int | None = None, spelt: Sequence[int] = ()) -> str:
+        """Name of a pitch class or MIDI number, without octave.
+
+        tonic : pitch class of the tonic that it is spelt after; without one it has its usual name.
+        spelt : how the notes around it are written, places on the line of fifths; one of its sound says its spelling.
+        """
         names = self.notes.spoken if spoken else self.notes.major
-        if tonic is None:
+        spelling = _spelling(midi, tonic, spelt)
+        if spelling is None:
             return names[midi % 12]
-        letter, sign = spelling_of(midi, tonic)
+        letter, sign = spelling
         if sign == 0 or (letter + sign, sign) in _SPELT_IN_TABLES:
             return names[midi % 12]
         # the sign as this language writes or says it: what F sharp and D flat have beside F and D
         mark = names[6].removeprefix(names[5]) if sign > 0 else names[1].removeprefix(names[2])
         return names[letter] + mark
 
-    def note_with_octave(self, midi: int, *, tonic: int | None = None) -> str:
-        """Name of a MIDI number with its octave, as the language tells octaves."""
-        note = self.note(midi, tonic=tonic)
+    def note_with_octave(self, midi: int, *, tonic: int | None = None, spelt: Sequence[int] = ()) -> str:
+        """Name of a MIDI number with its octave, as the language tells octaves; the rest as `note`."""
+        note = self.note(midi, tonic=tonic, spelt=spelt)
+        spelling = _spelling(midi, tonic, spelt)
+        # B sharp belongs to the octave of its B, C flat to that of its C
+        written = midi if spelling is None else midi - spelling[1]
         if self.notes.octaves is not None:
-            return self.notes.octaves[midi // 12].replace("{note}", note).replace("{small}", note.lower())
-        octave = midi // 12 - 1 + self.notes.octave_shift
+            return self.notes.octaves[written // 12].replace("{note}", note).replace("{small}", note.lower())
+        octave = written // 12 - 1 + self.notes.octave_shift
         return self.notes.octave_mark.replace("{note}", note).replace("{octave}", str(octave))

@@ -148,10 +148,10 @@ def _held(draft: Draft, now: SettledDraft) -> _HeldMoves:
     return _HeldMoves({**typed, **said}, avoids)
 
 
-def _differs(changes: Sequence[Change], bar: PrintedBar, words: Catalogue, tonic: int | None) -> str:
+def _differs(changes: Sequence[Change], bar: PrintedBar, words: Catalogue, spelt: Sequence[int]) -> str:
     """What is not as given, a sentence for each."""
     place = bars_words([bar], words) if changes else ""
-    return " ".join(words.sentence(change_words(change, place, words, tonic=tonic)) for change in changes)
+    return " ".join(words.sentence(change_words(change, place, words, spelt=spelt)) for change in changes)
 
 
 class ShownNotes(Struct, frozen=True):
@@ -181,14 +181,13 @@ def notes_shown(
     if before is not None and (before.phrase is not now.phrase or before.notation != draft.notation):
         before = None
     numbered = numbered_bars(now.phrase) if before is None else before.numbered
-    tonic = route.phrase.key.tonic if route.phrase.key else None
     shown = []
     for index, one in enumerate(route.events):
         seconds = one.event.place.seconds
         note = None if before is None else before.at(index, one)
         shown.append(
             replace(
-                _note_shown(one, draft.notation, words, numbered.at(one.event.onset), tonic)
+                _note_shown(route, index, draft.notation, words, numbered.at(one.event.onset))
                 if note is None
                 else note,
                 points=round(one.effort.total, DECIMALS),
@@ -201,8 +200,9 @@ def notes_shown(
     return ShownNotes(now.phrase, draft.notation, numbered, route.events, tuple(shown))
 
 
-def _note_shown(one: RouteEvent, notation: str, words: Catalogue, bar: PrintedBar, tonic: int | None) -> NoteShown:
+def _note_shown(route: Route, index: int, notation: str, words: Catalogue, bar: PrintedBar) -> NoteShown:
     """An event as it is played, by itself."""
+    one = route.events[index]
     move = one.choice.move
     return NoteShown(
         bar=bar.mark or str(bar.number),
@@ -213,7 +213,7 @@ def _note_shown(one: RouteEvent, notation: str, words: Catalogue, bar: PrintedBa
         end=round(float(one.event.end), DECIMALS),
         midi=one.event.midi,
         points=0.0,
-        differs=_differs(one.choice.changes, bar, words, tonic),
+        differs=_differs(one.choice.changes, bar, words, route.fifths(index) if one.choice.changes else ()),
     )
 
 
@@ -244,15 +244,15 @@ def ways_shown(
     ways: Sequence[OtherWay], route: Route, event: int, draft: Draft, words: Catalogue
 ) -> tuple[WayShown, ...]:
     """The other ways of an event."""
-    tonic = route.phrase.key.tonic if route.phrase.key else None
     bar = numbered_bars(route.phrase).at(route.events[event].event.onset)
+    spelt = route.fifths(event, (midi for one in ways for change in one.changes for midi in change.given_midi))
     return tuple(
         WayShown(
             move=format_move(one.move, NOTATION),
             tab=format_move(one.move, draft.notation),
             words=move_words(one.move, words),
             adds=round(one.adds, DECIMALS),
-            differs=_differs(one.changes, bar, words, tonic),
+            differs=_differs(one.changes, bar, words, spelt),
             beyond_level=one.beyond_level,
         )
         for one in ways

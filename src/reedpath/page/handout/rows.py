@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -76,13 +76,15 @@ def is_in_table(block: StepBlock) -> bool:
 # --------------------------------------------------------------------------------------------------- changes
 
 
-def _names(midi: Iterable[int], catalogue: Catalogue, tonic: int | None) -> str:
-    return catalogue.join([catalogue.note_with_octave(one, tonic=tonic) for one in midi])
+def change_words(change: Change, place: str, catalogue: Catalogue, *, spelt: Sequence[int]) -> str:
+    """What a route does otherwise than the phrase, after the place where it does; no sentence yet.
 
-
-def change_words(change: Change, place: str, catalogue: Catalogue, *, tonic: int | None) -> str:
-    """What a route does otherwise than the phrase, after the place where it does; no sentence yet."""
-    asked, given = _names(change.asked_midi, catalogue, tonic), _names(change.given_midi, catalogue, tonic)
+    spelt : how its notes are written (`Route.fifths`).
+    """
+    asked, given = (
+        catalogue.join([catalogue.note_with_octave(one, spelt=spelt) for one in midi])
+        for midi in (change.asked_midi, change.given_midi)
+    )
     values = {"place": place, "asked": asked, "given": given}
     unsaid = "given" if change.kind is ChangeKind.SILENT else "asked" if change.kind in OF_ORNAMENTS else None
     told: dict[str, str | float] = {name: value for name, value in values.items() if name != unsaid}
@@ -99,11 +101,10 @@ def change_words(change: Change, place: str, catalogue: Catalogue, *, tonic: int
 
 def change_rows(sheet: Sheet, catalogue: Catalogue) -> list[str]:
     """What differs from the phrase as given, each difference once for its bar."""
-    key = sheet.route.phrase.key
-    tonic = key.tonic if key else None
+    route = sheet.route
     lines = [
-        change_words(change, place_of(sheet, index, index, catalogue), catalogue, tonic=tonic)
-        for index, change in sheet.route.changes
+        change_words(change, place_of(sheet, index, index, catalogue), catalogue, spelt=route.fifths(index))
+        for index, change in route.changes
     ]
     return [catalogue.sentence(line) for line in dict.fromkeys(lines)]
 

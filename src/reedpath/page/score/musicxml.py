@@ -23,8 +23,8 @@ from reedpath.page.score.notes import NoteWriter
 from reedpath.page.score.repeating import RepeatedBars, fold_repeated, repeated_bars
 from reedpath.page.score.rhythm import TEMPO_UNITS, tempo_unit
 from reedpath.page.score.sheet import Sheet, note_namer, sheet_of
-from reedpath.page.score.spelling import key_fifths
 from reedpath.phrase import timing_of
+from reedpath.pitch import key_fifths
 from reedpath.wording import Catalogue, harp_words, load_catalogue, position_words
 
 __all__ = ["encode_musicxml", "repeats_of", "score_root", "written_score"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from xml.etree.ElementTree import Element
 
 from reedpath.page.score.elements import add
@@ -19,9 +19,10 @@ from reedpath.page.score.notations import (
     runs_out,
 )
 from reedpath.page.score.rhythm import RhythmPiece
-from reedpath.page.score.sheet import Sheet, WrittenNote
-from reedpath.page.score.spelling import Accidentals, Spelled, key_fifths, spell
+from reedpath.page.score.sheet import NoteNamer, Sheet, WrittenNote
+from reedpath.page.score.spelling import Accidentals, Spelled, spell
 from reedpath.page.score.tokens import note_token
+from reedpath.pitch import key_fifths
 
 __all__ = ["NoteWriter"]
 
@@ -38,10 +39,10 @@ class NoteWriter:
     ----------
     sheet : what is written.
     divisions : MusicXML divisions of a quarter note.
-    names : names of MIDI numbers to print under the tab; None for none.
+    names : what names the notes to print under the tab; None for none.
     """
 
-    def __init__(self, sheet: Sheet, *, divisions: int, names: Callable[[int], str] | None = None) -> None:
+    def __init__(self, sheet: Sheet, *, divisions: int, names: NoteNamer | None = None) -> None:
         self._sheet = sheet
         self._divisions = divisions
         self._names = names
@@ -76,17 +77,14 @@ class NoteWriter:
             add(one, "grace", **({"steal_time_previous": STOLEN_PERCENT} if is_after else {"slash": "yes"}))
             if place:
                 add(one, "chord")
-            shown = self._pitch(one, spell(midi, self._key, goes_up=midi < note.midi[0]), is_shown=True)
+            pitch = spell(midi, self._key, goes_up=midi < note.midi[0], written=self._sheet.event(note).event.fifths)
+            shown = self._pitch(one, pitch, is_shown=True)
             add(one, "voice", 1)
             add(one, "type", "16th")
             if shown:
                 add(one, "accidental", shown)
             if slur and place == 0:
                 add(add(one, "notations"), "slur", type=slur, number=SLUR_OUT if is_after else SLUR_IN)
-
-    def _goes_up(self, at: NotePart) -> bool:
-        after = self._sheet.notes[at.source + 1 : at.source + 2]
-        return bool(after) and after[0].midi[0] > at.note.midi[0]
 
     def _pitch(self, element: Element, pitch: Spelled, *, is_shown: bool) -> str | None:
         """Add the pitch; the accidental to show, if any."""
@@ -98,7 +96,7 @@ class NoteWriter:
         return self._accidentals.show(pitch) if is_shown else None
 
     def _main(self, element: Element, at: NotePart, beams: Sequence[str]) -> None:
-        is_silent = at.event.choice.move is None
+        is_silent, spelt = at.event.choice.move is None, self._sheet.route.fifths(at.note.index)
         for place, midi in enumerate(at.note.midi):
             name = f"e{at.note.index}" + (f"c{place}" if place else "")
             tail = "" if at.is_first else f"t{at.piece.onset}".replace("/", "-")
@@ -107,7 +105,7 @@ class NoteWriter:
                 add(one, "cue")
             if place:
                 add(one, "chord")
-            pitch = spell(midi, self._key, goes_up=self._goes_up(at))
+            pitch = spell(midi, self._key, goes_up=False, written=spelt)
             shown = self._pitch(one, pitch, is_shown=at.is_first or is_silent)
             add(one, "duration", int((at.piece.end - at.piece.onset) * self._divisions))
             if not is_silent:
@@ -149,7 +147,7 @@ class NoteWriter:
     def _lyrics(self, element: Element, note: WrittenNote) -> None:
         lines = [note_token(self._sheet, note)]
         if self._names:
-            lines.append(" ".join(map(self._names, note.midi)))
+            lines.append(" ".join(self._names(note)))
         for number, line in enumerate(lines, start=1):
             lyric = add(element, "lyric", number=str(number))
             add(lyric, "syllabic", "single")

@@ -6,6 +6,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TypeAlias
 
 from reedpath.arrange import Route, RouteEvent
 from reedpath.data import replace
@@ -13,11 +14,10 @@ from reedpath.errors import PageError, Place
 from reedpath.lesson import Lesson, taught_route
 from reedpath.page.score.grid import ScoreBar, bars_of
 from reedpath.page.score.snapping import snap_spans, writable_lengths
-from reedpath.page.score.spelling import major_tonic
 from reedpath.phrase import Event, LeftOut, Part
 from reedpath.wording import Catalogue
 
-__all__ = ["Sheet", "WrittenNote", "left_out_of", "note_namer", "sheet_of"]
+__all__ = ["NoteNamer", "Sheet", "WrittenNote", "left_out_of", "note_namer", "sheet_of"]
 
 # notation where none is chosen; read by most players (common practice, no source)
 PLAIN_NOTATION = "sign"
@@ -77,11 +77,17 @@ class Sheet:
         return max(0, bisect_right(self.bars, beats, key=lambda bar: bar.onset) - 1)
 
 
-def note_namer(sheet: Sheet, catalogue: Catalogue) -> Callable[[int], str]:
-    """What names a MIDI number of the sheet in a language, spelt as its key asks."""
-    key = sheet.route.phrase.key
-    tonic = None if key is None else major_tonic(key)
-    return lambda midi: catalogue.note(midi, tonic=tonic)
+NoteNamer: TypeAlias = Callable[[WrittenNote], list[str]]
+
+
+def note_namer(sheet: Sheet, catalogue: Catalogue) -> NoteNamer:
+    """What names the notes of the sheet in a language, each as it is written there."""
+
+    def names(note: WrittenNote) -> list[str]:
+        spelt = sheet.route.fifths(note.index)
+        return [catalogue.note(midi, spelt=spelt) for midi in note.midi]
+
+    return names
 
 
 def _sounding(route: Route, index: int) -> tuple[int, ...]:

@@ -145,7 +145,7 @@ class _ColumnWriter:
         """Names of the notes that start at a beat."""
         if self.namer is None:
             return ""
-        return "+".join(self.namer(midi) for note in notes if note.onset == beats for midi in note.midi)
+        return "+".join(name for note in notes if note.onset == beats for name in self.namer(note))
 
     def bar(self, bar: ScoreBar) -> Iterator[Column]:
         """The columns of one bar."""

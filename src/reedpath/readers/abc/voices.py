@@ -8,6 +8,7 @@ from fractions import Fraction
 from reedpath.data import replace
 from reedpath.errors import NOWHERE, Place, ReadError
 from reedpath.phrase import Ornaments
+from reedpath.pitch import fifths_of, nearest_fifths
 from reedpath.readers.abc.barlines import BarBook
 from reedpath.readers.abc.code import Token
 from reedpath.readers.abc.fields import SHORTEST
@@ -61,9 +62,10 @@ _LEFT_OUT_DECORATIONS = {
 
 @dataclass(frozen=True, slots=True)
 class _NoteHead:
-    """A note head: sounding MIDI number, its line on the staff, its alteration, whether it is tied on."""
+    """A note head: sounding MIDI number and spelling, line on the staff, alteration, whether it is tied on."""
 
     midi: int
+    fifths: int
     line: tuple[str, int]
     alter: int
     tied: bool = False
@@ -123,7 +125,7 @@ class Voice:
     _overlay: int = 0
     _chord: _Chord | None = None
     _graces_from: Place = NOWHERE
-    _graces: list[int] = field(default_factory=list)
+    _graces: list[_NoteHead] = field(default_factory=list)
     _decorations: set[str] = field(default_factory=set)
     _tuplet: tuple[Fraction, int] = (Fraction(1), 0)
     _broken: Fraction = Fraction(1)
@@ -204,9 +206,10 @@ class Voice:
         sign, letter, marks, *length = token.parts
         spelling = Spelling.of(sign, letter, marks)
         midi, alter = self.accidentals.midi(spelling)
-        head = _NoteHead(midi + self.shift, spelling.line, alter)
+        fifths = fifths_of(spelling.letter, alter) + nearest_fifths(self.shift)
+        head = _NoteHead(midi + self.shift, fifths, spelling.line, alter)
         if self._graces_from:
-            self._graces.append(head.midi)
+            self._graces.append(head)
             return
         multiple = parse_length(tuple(length), token.place)
         if self._chord is None:
@@ -272,10 +275,13 @@ class Voice:
             ornaments = Ornaments(
                 slide_from=head.midi - _SLIDE_DEPTH if "slide" in self._decorations else None,
                 accent=bool(self._decorations & _ACCENTS),
-                graces=tuple(self._graces),
+                graces=tuple(grace.midi for grace in self._graces),
             )
         voice = f"{self.name} {self._overlay}"
-        return Note(self.book.at, duration, head.midi, ornaments=ornaments, tied_on=head.tied, voice=voice)
+        fifths = tuple(each.fifths for each in (head, *self._graces))
+        return Note(
+            self.book.at, duration, head.midi, fifths=fifths, ornaments=ornaments, tied_on=head.tied, voice=voice
+        )
 
     # what changes notes
 

@@ -10,13 +10,14 @@ from xml.etree.ElementTree import Element
 from reedpath.data import replace
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import COMMON_TIME, MOST_METRE_COUNT, Ornaments
+from reedpath.pitch import nearest_fifths
 from reedpath.readers.bars import PLAIN, Note, WrittenBar
 from reedpath.readers.limits import Limits
 from reedpath.readers.musicxml.directions import Directions, conducted_in, read_barline, read_direction
 from reedpath.readers.musicxml.notations import Notations, read_notations
 from reedpath.readers.musicxml.numbers import LONGEST, MOST_DIVISIONS, measure_place, number_in, text_of, whole_in
 from reedpath.readers.musicxml.score_parts import ScorePart
-from reedpath.readers.musicxml.staves import Staves, pitch_of, tablature_shift
+from reedpath.readers.musicxml.staves import Staves, pitch_of, spelling_in, tablature_shift
 from reedpath.readers.omissions import Omissions
 
 __all__ = ["Selection", "WrittenPart", "read_measures"]
@@ -118,6 +119,7 @@ class _PartReader:
     at, length : beats from the start of the measure to the element that is read, and to the end of the latest one.
     endings : that are open at the start of the measure.
     graces : of each voice, grace notes that wait for their note: sounding MIDI number and notations.
+    spelt_graces : of each voice, how they are spelt.
     slides : where each open slide begins, in MIDI numbers.
     tablature : sounding pitch and pitch by string and fret, of notes that have both.
     """
@@ -132,6 +134,7 @@ class _PartReader:
         self.endings: frozenset[int] = frozenset()
         self.waves: set[str] = set()
         self.graces: dict[str, list[tuple[int, Notations]]] = {}
+        self.spelt_graces: dict[str, list[int]] = {}
         self.slides: dict[str, int] = {}
         self.tablature: list[tuple[int, int]] = []
         self.bars: list[WrittenBar] = []
@@ -291,6 +294,12 @@ class _PartReader:
             raise ReadError("readers.pitch_without_step", where=self.where)
         return round(written) + self.staves.shift, float(100 * (written - round(written)))
 
+    def _spelling(self, note: Element) -> tuple[int, ...]:
+        """How a note sounds as it is spelt: a place on the line of fifths, or nothing."""
+        pitch = note.find("pitch")
+        fifths = None if pitch is None else spelling_in(pitch, where=self.where)
+        return () if fifths is None else (fifths + nearest_fifths(self.staves.shift),)
+
     def _notations(self, note: Element) -> Notations:
         said = read_notations(note, self.waves, is_blown=self.selection.is_blown, where=self.where)
         for kind in said.left_out:
@@ -302,6 +311,7 @@ class _PartReader:
             self._count_sign()
             midi, _ = self._pitch(note)
             self.graces.setdefault(voice, []).append((midi, self._notations(note)))
+            self.spelt_graces.setdefault(voice, []).extend(self._spelling(note))
 
     def _add_note(self, note: Element, beats: Fraction, voice: str, *, is_first: bool) -> None:
         midi, cents = self._pitch(note)
@@ -312,6 +322,7 @@ class _PartReader:
         if tab is not None:
             self.tablature.append((midi, tab))
         graces = self.graces.pop(voice, []) if is_first else []
+        spelt_graces = self.spelt_graces.pop(voice, []) if is_first else []
         bend = self._bend_of_grace(graces, midi)
         slide = None if bend else self._slide_of_grace(graces, said)
         self.count += 1
@@ -322,6 +333,7 @@ class _PartReader:
                 beats,
                 midi,
                 cents=cents,
+                fifths=(*self._spelling(note), *spelt_graces),
                 ornaments=self._ornaments(said, midi, tuple(grace for grace, _ in graces), slide),
                 pre_bend=said.pre_bend - bend,
                 bends=(bend, *said.bends) if bend else said.bends,

@@ -9,10 +9,10 @@ from fractions import Fraction
 from xml.etree.ElementTree import Element
 
 from reedpath.errors import Place
-from reedpath.pitch import LETTER_SEMITONES
+from reedpath.pitch import LETTER_SEMITONES, fifths_of
 from reedpath.readers.musicxml.numbers import number_in, text_of, whole_in
 
-__all__ = ["Staves", "pitch_of", "tablature_shift", "twin_staff"]
+__all__ = ["Staves", "pitch_of", "spelling_in", "tablature_shift", "twin_staff"]
 
 # share of the tablature's notes that must lie the same number of octaves off; ours
 _AGREEING = 0.8
@@ -28,6 +28,13 @@ def pitch_of(parent: Element, *, prefix: str = "", where: Place) -> Fraction | N
         return None
     alter = number_in(parent, f"{prefix}alter", -4, 4, where=where) or Fraction(0)
     return LETTER_SEMITONES[step] + 12 * (octave + 1) + alter
+
+
+def spelling_in(pitch: Element, *, where: Place) -> int | None:
+    """Place on the line of fifths of a <pitch>; None where it has none: for a quarter tone, or without a letter."""
+    step = text_of(pitch, "step")
+    alter = number_in(pitch, "alter", -4, 4, where=where) or Fraction(0)
+    return fifths_of(step, int(alter)) if step in LETTER_SEMITONES and alter.denominator == 1 else None
 
 
 @dataclass(slots=True)
