@@ -1,8 +1,8 @@
 """How notes are spelt, held to scores that people wrote, also where they are moved to another key.
 
 Sources: chorales of J. S. Bach and tunes of Ryan's Mammoth Collection (public domain), read from the installed
-music21 package (its corpus); music21 says how their notes are written, and how they are after it has transposed them by
-an interval. The chorales are spelt as their keys have it; half of these tunes are not everywhere.
+music21 package (its corpus); music21 says how their notes are written, and how they are after it has transposed them
+by an interval. The chorales are spelt as their keys have it; half of these tunes are not everywhere.
 """
 
 from collections.abc import Iterator
