@@ -83,7 +83,7 @@ def test_reasons_stand_beside_the_moves_they_are_of(capsys):
     rows = table(lines, "event")
     assert [row["event"] for row in rows] == ["1", "2", "3", "4", "5", "6", "7"]
     assert [row["beat"] for row in rows] == ["0", "1", "2", "3", "4", "5", "6"]
-    assert [row["asked"] for row in rows] == ["G4", "B4", "C♯5", "G5", "F♯5", "D5", "B4"]
+    assert [row["asked"] for row in rows] == ["G4", "B4", "D♭5", "G5", "F♯5", "D5", "B4"]
     assert [row["move"] for row in rows][:4] == ["-2", "-3", "-4'", "+6"]
     for row in rows:
         terms = [float(term.split()[-1]) for term in row.get("why", "").split(", ") if term]
