@@ -12,7 +12,7 @@ import pytest
 from music21 import converter, corpus
 
 from reedpath.arrange import all_harps, survey
-from reedpath.harp import load_tuning
+from reedpath.harp import load_tuning, make_harp
 from reedpath.page import encode_musicxml
 from reedpath.phrase import Phrase, note_fifths
 from reedpath.pitch import key_fifths, letter_and_sign
@@ -93,3 +93,22 @@ def test_the_score_that_is_made_spells_as_the_source_does() -> None:
         kept = [index for index in range(len(made)) if index not in changed]
         assert [made[index] for index in kept] == [names_of(part)[index] for index in kept]
         assert len(kept) > len(made) // 2
+
+
+def test_tunes_in_the_other_modes_keep_their_signature() -> None:
+    """Ryan's tunes in mixolydian and dorian, against the signature that music21 reads off their own K: field."""
+    met = set()
+    for path in sorted(path for path in corpus.getPaths() if "ryansMammoth" in str(path)):
+        text = path.read_text(encoding="utf-8", errors="replace")
+        field = next((line for line in text.splitlines() if line.startswith("K:")), "")
+        if not field[2:].strip()[1:].lower().startswith(("mix", "dor")):
+            continue
+        phrase = read_phrase(text.encode(), format="abc")
+        signature = next(iter(converter.parseData(text, format="abc").recurse().getElementsByClass("KeySignature")))
+        assert key_fifths(phrase.key) == signature.sharps
+        route = survey(phrase, [make_harp("D")], top=1).ranked[0].route()
+        assert f"<mode>{phrase.key.moved(route.shift_semitones).mode}</mode>".encode() in encode_musicxml(route)
+        met.add(phrase.key.mode)
+        if len(met) == 2:
+            break
+    assert met == {"mixolydian", "dorian"}

@@ -6,7 +6,7 @@ import pytest
 
 from reedpath.errors import PitchError
 from reedpath.harp import harp_names, make_harp
-from reedpath.pitch import Key, parse_key, parse_midi, parse_pitch_class, pitch_class_name
+from reedpath.pitch import MODE_FIFTHS, Key, parse_key, parse_midi, parse_pitch_class, pitch_class_name
 from reedpath.wording import (
     catalogue_names,
     harp_words,
@@ -30,7 +30,7 @@ def test_every_name_that_is_printed_is_read(catalogue):
             assert (
                 parse_pitch_class(plain_names(typed_names(pitch_class_name(number), catalogue), catalogue)) == number
             )
-        for mode in ("major", "minor"):
+        for mode in MODE_FIFTHS:
             assert parse_key(key_words(Key(number, mode), catalogue)) == Key(number, mode)
         told = catalogue.note_with_octave(60 + number)
         if told != catalogue.note(number):  # some languages tell no octaves

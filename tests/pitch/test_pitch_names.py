@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from reedpath.errors import PitchError
 from reedpath.pitch import (
+    MODE_FIFTHS,
     Key,
     cents_between,
     cents_to_ratio,
@@ -103,26 +104,30 @@ def test_names_follow_the_trade():
         ("a-Moll", Key(9, "minor")),
         ("Gis", Key(8)),
         ("Ces", Key(11)),
+        ("A mixolydian", Key(9, "mixolydian")),
+        ("Re dórico", Key(2, "dorian")),
+        ("B-lydisch", Key(10, "lydian")),
+        ("mi misolidio", Key(4, "mixolydian")),
     ],
 )
 def test_keys_as_people_write_them(text, key):
     assert parse_key(text) == key
 
 
-@pytest.mark.parametrize("text", ["", "I", "A dorian", "Am7", "1"])
+@pytest.mark.parametrize("text", ["", "I", "A blue", "A mi", "Am7", "1"])
 def test_keys_that_are_none(text):
     with pytest.raises(PitchError, match="there is no key named"):
         parse_key(text)
 
 
-@given(st.integers(0, 11), st.sampled_from(["major", "minor"]), st.integers(-24, 24))
+@given(st.integers(0, 11), st.sampled_from(sorted(MODE_FIFTHS)), st.integers(-24, 24))
 def test_a_key_comes_back_and_moves(tonic, mode, semitones):
     key = Key(tonic, mode)
     assert parse_key(key_name(key)) == key
     assert key.moved(semitones).moved(-semitones) == key
 
 
-@pytest.mark.parametrize(("tonic", "mode"), [(12, "major"), (-1, "major"), (0, "dorian")])
+@pytest.mark.parametrize(("tonic", "mode"), [(12, "major"), (-1, "major"), (0, "blue")])
 def test_keys_that_cannot_be(tonic, mode):
     with pytest.raises(PitchError, match=r"a tonic is|a key is"):
         Key(tonic, mode)

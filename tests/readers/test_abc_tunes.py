@@ -7,7 +7,7 @@ import pytest
 from reedpath.errors import NOWHERE, Place, ReadError
 from reedpath.errors.english import in_english
 from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, performed
-from reedpath.pitch import midi_name
+from reedpath.pitch import Key, midi_name
 from reedpath.readers import read_phrase
 from reedpath.readers.abc import sniff_abc
 from reedpath.readers.limits import Limits
@@ -276,3 +276,21 @@ def test_limits_hold_for_repeats_written_out():
 def test_instructions_for_line_breaks_and_decorations():
     phrase = read("C2+accent+D2|!E4|", HEADER.replace("K:C", "I:linebreak !\nK:C"))
     assert [event.ornaments.accent for event in phrase.events] == [False, True, False]
+
+
+@pytest.mark.parametrize(
+    ("field", "key"),
+    [
+        ("Amix", Key(9, "mixolydian")),
+        ("D dorian", Key(2, "dorian")),
+        ("Ephr", Key(4, "phrygian")),
+        ("F Lydian", Key(5, "lydian")),
+        ("Bloc", Key(11, "locrian")),
+        ("D =c", Key(2, "mixolydian")),
+        ("Am ^f", Key(9, "dorian")),
+        ("D exp ^f", Key(2, "mixolydian")),
+        ("Dm ^c", Key(2, "minor")),
+    ],
+)
+def test_a_mode_is_a_mode(field, key):
+    assert read("A4|", HEADER.replace("K:C", f"K:{field}")).key == key

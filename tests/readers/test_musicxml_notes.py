@@ -257,8 +257,10 @@ def test_a_part_that_is_not_there_is_refused_with_the_names():
     [
         (-1, "minor", "C4", Key(2, "minor")),
         (1, "major", "C4", Key(7)),
-        (0, "dorian", "C4", Key(2, "minor")),
-        (-2, "mixolydian", "C4", Key(5)),
+        (0, "dorian", "C4", Key(2, "dorian")),
+        (-2, "mixolydian", "C4", Key(5, "mixolydian")),
+        (0, "ionian", "C4", Key(0)),
+        (0, "aeolian", "C4", Key(9, "minor")),
         (0, "", "C4", Key(0)),
         (0, "", "A4", Key(9, "minor")),
         (0, "none", "G4", Key(0)),

@@ -50,7 +50,7 @@ def colour_of(phrase: Phrase) -> str | None:
     for event in phrase.events:
         for midi in event.midi:
             beats[(midi - phrase.key.tonic) % 12] += float(event.duration)
-    if phrase.key.mode == "minor":
+    if phrase.key.third == "minor":
         outside = any(beats[interval] for interval in NOT_BLUES)
         return "blues" if beats[3] and not outside else "minor"
     return "blues" if beats[3] > beats[4] or (beats[10] and not beats[11]) else "major"

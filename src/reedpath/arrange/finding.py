@@ -103,7 +103,7 @@ def question_of(phrase: Phrase) -> Question:
     ask_of = np.array([distinct.setdefault(ask, len(distinct)) for ask in asked], dtype=np.intp)
     scale = {midi % 12 for event in phrase.events for midi in event.midi}
     if phrase.key is not None:
-        scale |= {(phrase.key.tonic + interval) % 12 for interval in TRIADS[phrase.key.mode]}
+        scale |= {(phrase.key.tonic + interval) % 12 for interval in TRIADS[phrase.key.third]}
     pace = pace_of(phrase)
     return Question(tuple(distinct), ask_of, pace, standing_of(phrase, pace), frozenset(scale))
 

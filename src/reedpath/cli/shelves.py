@@ -222,7 +222,7 @@ def _levels() -> Sequence[str]:
 def _query_key(text: str | None) -> str:
     from reedpath.pitch import key_name, parse_key
 
-    return "" if text is None else key_name(parse_key(text))
+    return "" if text is None else key_name(parse_key(text).plain)
 
 
 def find_phrases(asked: FindAsked, path: Path | None, *, language: str | None, json: bool) -> None:

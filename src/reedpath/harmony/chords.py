@@ -91,7 +91,7 @@ def parse_chord(text: str, key: Key) -> Chord:
         raise SettingsError("harmony.unknown_chord", name=text, kinds=[kind for kind in KINDS if kind])
     sign, numeral, kind = match.groups()
     shift = {"b": -1, "#": 1, None: 0}[sign]
-    steps = KINDS[OWN_KIND[key.mode] if kind == "*" else kind]
+    steps = KINDS[OWN_KIND[key.third] if kind == "*" else kind]
     return Chord((key.tonic + NUMERALS[numeral] + shift) % 12, steps, (sign or "") + numeral)
 
 
@@ -132,7 +132,7 @@ def over_chord(midi: int, chord: Chord, key: Key) -> OverChord:
         return OverChord(NoteKind.CHORD, degree)
     step = (midi - key.tonic) % 12
     if step in BLUE_STEPS:
-        plain = NoteKind.TENSION if key.mode == "minor" and step in MINOR_SCALE_STEPS else NoteKind.BLUE
+        plain = NoteKind.TENSION if key.third == "minor" and step in MINOR_SCALE_STEPS else NoteKind.BLUE
         return OverChord(NoteKind.BLUE_RUB if below else plain, below)
     if below:
         return OverChord(NoteKind.AVOID, below)

@@ -49,7 +49,7 @@ class FourVersion(StrEnum):
 
 def form_worth(form: str, total: Fraction, key: Key) -> Fraction:
     """What forms are chosen by: how well a phrase sits there, per cent, and more for the usual one of the mode."""
-    return total + (CLEARLY_BETTER if form == FOUR_FORMS[key.mode] else 0)
+    return total + (CLEARLY_BETTER if form == FOUR_FORMS[key.third] else 0)
 
 
 def is_too_long_for_the_four(phrase: Phrase) -> bool:
@@ -65,7 +65,7 @@ def needs_no_version(place: FormPlace) -> bool:
 
 def over_the_four(phrase: Phrase, key: Key) -> FormPlace:
     """The phrase in bar 5 of the twelve-bar blues of the key's mode, over its IV chord."""
-    return placed(phrase, load_form(FOUR_FORMS[key.mode]), key, FOUR_BAR)
+    return placed(phrase, load_form(FOUR_FORMS[key.third]), key, FOUR_BAR)
 
 
 def _lowered(event: Event, tonic: int) -> Event:
@@ -98,7 +98,7 @@ def versions_for_the_four(phrase: Phrase, key: Key) -> dict[FourVersion, Phrase]
         for version, semitones in moves.items()
         if phrase.can_move(semitones)
     }
-    if key.mode == "major":
+    if key.third == "major":
         versions[FourVersion.THIRD_LOWERED] = _with_third_lowered(phrase, key)
     places = {version: over_the_four(one, key) for version, one in versions.items()}
     return {

@@ -122,7 +122,7 @@ def places_in_forms(phrase: Phrase, *, form: str = "") -> tuple[PlacesInForm, ..
     found = [PlacesInForm(one, form_places(played, one, key)) for one in forms]
 
     def rank(one: PlacesInForm) -> tuple[bool, bool, Fraction, str]:
-        is_other_mode = one.form.mode not in (key.mode, "any")
+        is_other_mode = one.form.mode not in (key.third, "any")
         return is_other_mode, one.form.name == ONE_CHORD, -one.places[0].total, one.form.name
 
     return tuple(sorted(found, key=rank))
@@ -146,7 +146,7 @@ def proposal_for(phrase: Phrase) -> ProposedPlaces | None:
     It is the usual twelve-bar blues of the key's mode, unless another suits the phrase clearly better.
     """
     key = _key_of(phrase)
-    longer = [one for one in places_in_forms(phrase) if one.form.name != ONE_CHORD and one.form.mode == key.mode]
+    longer = [one for one in places_in_forms(phrase) if one.form.name != ONE_CHORD and one.form.mode == key.third]
     fitting = [one for one in longer if one.places[0].rating is Rating.GOOD]
     if not fitting:
         return None

@@ -11,8 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from reedpath.pitch import Key, key_fifths, letter_and_sign
-from reedpath.pitch.keys import RELATIVE
+from reedpath.pitch import MODE_FIFTHS, Key, key_fifths, letter_and_sign
 
 __all__ = ["note_fifths", "tonic_fifths"]
 
@@ -22,13 +21,13 @@ LEADING = 5
 
 def tonic_fifths(key: Key | None) -> int:
     """Place of a key's tonic on the line of fifths; that of C for an unknown key."""
-    return key_fifths(key) + (RELATIVE if key is not None and key.mode == "minor" else 0)
+    return 0 if key is None else key_fifths(key) - MODE_FIFTHS[key.mode]
 
 
 def _plain(fifths: int, key: Key | None) -> int:
     """The place, or its plainer neighbour of the same sound."""
     signature = key_fifths(key)
-    is_leading = key is not None and key.mode == "minor" and fifths == tonic_fifths(key) + LEADING
+    is_leading = key is not None and key.third == "minor" and fifths == tonic_fifths(key) + LEADING
     sign = letter_and_sign(fifths)[1]
     is_in_key = signature - 1 <= fifths <= signature + 5
     plain = fifths - 12 if sign > 0 else fifths + 12

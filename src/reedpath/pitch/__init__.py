@@ -8,11 +8,11 @@ if TYPE_CHECKING:
     from reedpath.pitch.hertz import A4_HZ, cents_between, cents_to_ratio, hz_to_midi, midi_to_hz, ratio_to_cents
     from reedpath.pitch.keys import (
         FLATTEST,
+        MODE_FIFTHS,
         SHARPEST,
         Key,
         key_fifths,
         key_name,
-        major_tonic,
         near_signature,
         parse_key,
         single_signs,
@@ -42,6 +42,7 @@ __all__ = [
     "LETTERS_BY_FIFTHS",
     "LETTER_SEMITONES",
     "MODES",
+    "MODE_FIFTHS",
     "NOTE_NAME",
     "SHARPEST",
     "Key",
@@ -56,7 +57,6 @@ __all__ = [
     "key_name",
     "letter_and_sign",
     "load_scale",
-    "major_tonic",
     "midi_name",
     "midi_to_hz",
     "near_signature",

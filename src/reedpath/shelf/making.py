@@ -38,14 +38,31 @@ def digest_of_text(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
+def _pitches_of(phrase: Phrase) -> Phrase:
+    """A phrase without how its notes are spelt and its mode, as shelves kept it that did not know of them."""
+    events = tuple(msgspec.structs.replace(event, fifths=()) for event in phrase.events)
+    return msgspec.structs.replace(phrase, events=events, key=phrase.key.plain if phrase.key else None)
+
+
+def _alike(shelf: Shelf, phrase: Phrase, digest: str) -> KeptPhrase | None:
+    """The same phrase on the shelf."""
+    for one in dict.fromkeys((digest, digest_of_text(encode_phrase(_pitches_of(phrase))))):
+        for there in shelf.all(KeptPhrase, digest=one):
+            return there
+    return None
+
+
 def add_phrase(shelf: Shelf, played: PhrasePlayed, *, tags: Sequence[str] = ()) -> tuple[KeptPhrase, bool]:
     """Keep a phrase, within a `step`; and whether it was not there. Of one that is there, what is new is added."""
     data = encode_phrase(played.phrase)
     digest = digest_of_text(data)
     difficulty = None if played.difficulty is None else round(played.difficulty, _DECIMALS)
-    for there in shelf.all(KeptPhrase, digest=digest):
+    there = _alike(shelf, played.phrase, digest)
+    if there is not None:
         grown = msgspec.structs.replace(
             there,
+            data=data.decode(),
+            digest=digest,
             tags=tuple(dict.fromkeys([*there.tags, *tags])),
             techniques=there.techniques or played.techniques,
             difficulty=difficulty if there.difficulty is None else there.difficulty,
@@ -55,7 +72,7 @@ def add_phrase(shelf: Shelf, played: PhrasePlayed, *, tags: Sequence[str] = ()) 
         return grown, False
     made = KeptPhrase(
         title=played.title,
-        key=key_name(played.phrase.key) if played.phrase.key else "",
+        key=key_name(played.phrase.key.plain) if played.phrase.key else "",
         tags=tuple(dict.fromkeys(tags)),
         techniques=played.techniques,
         difficulty=difficulty,

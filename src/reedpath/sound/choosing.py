@@ -105,7 +105,7 @@ def choose_form(phrase: Phrase, key: Key) -> Form:
         return one_chord
     length = 8 if count <= EIGHT_BARS else 12
     forms = [load_form(name) for name in form_names()]
-    suited = [form for form in forms if form.mode in (key.mode, "any") and len(form.bars) in (length, 2)]
+    suited = [form for form in forms if form.mode in (key.third, "any") and len(form.bars) in (length, 2)]
     best = max(suited, key=lambda form: (fit_of(form, phrase, key), form.name == "twelve-bar"))
     gain = fit_of(best, phrase, key) - fit_of(one_chord, phrase, key)
     return best if gain >= LEAST_GAIN else one_chord
@@ -119,10 +119,10 @@ def _bars_in(form: Form, phrase: Phrase, at_bars: Sequence[int], *, as_turnaroun
 
 def choose_form_at(phrase: Phrase, key: Key, at_bars: Sequence[int], *, as_turnaround: bool = False) -> Form:
     """The form of several chords, of the key's mode, in which a phrase sits best at bars of it."""
-    usual = load_form(FOUR_FORMS[key.mode])
+    usual = load_form(FOUR_FORMS[key.third])
     longest = max(at_bars, default=1)
     forms = [load_form(name) for name in form_names()]
-    suited = [form for form in forms if form.mode == key.mode and len(form.bars) >= longest]
+    suited = [form for form in forms if form.mode == key.third and len(form.bars) >= longest]
 
     def worth(form: Form) -> tuple[Fraction, bool]:
         bars = _bars_in(form, phrase, at_bars, as_turnaround=as_turnaround)

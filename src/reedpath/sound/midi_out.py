@@ -164,7 +164,7 @@ def _messages(lesson: Lesson, clock: _TickClock) -> Iterator[tuple[int, Any]]:
         if count <= MOST_METRE_COUNT:  # a longer bar of a phrase of one's own goes unsaid
             yield tick, MetaMessage("time_signature", numerator=count, denominator=unit)
     if phrase.key:
-        names = MINOR_KEYS if phrase.key.mode == "minor" else MAJOR_KEYS
+        names = MINOR_KEYS if phrase.key.third == "minor" else MAJOR_KEYS
         yield 0, MetaMessage("key_signature", key=names[phrase.key.tonic])
     for tempo in clock.timing.tempos:
         yield clock.at(tempo.onset), MetaMessage("set_tempo", tempo=round(60_000_000 / tempo.bpm))

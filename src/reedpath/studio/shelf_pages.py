@@ -124,7 +124,7 @@ def _query(asked: SentForm, catalogue: Catalogue) -> PhraseQuery:
         tuple(one for one in asked.all("technique")),
         _points(asked.get("easiest")),
         _points(asked.get("hardest")),
-        key_name(parse_key(key)) if key else "",
+        key_name(parse_key(key).plain) if key else "",
         tune,
         0 if tune else PAGE,
     )

@@ -77,7 +77,7 @@ def key_words(key: Key | None, catalogue: Catalogue) -> str:
     """A key of music: "E major", "mi mineur"."""
     if key is None:
         return catalogue.say("key.unknown")
-    names = catalogue.notes.minor if key.mode == "minor" else catalogue.notes.major
+    names = catalogue.notes.minor if key.third == "minor" else catalogue.notes.major
     return catalogue.say(f"key.{key.mode}", note=names[key.tonic])
 
 

@@ -7,9 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from reedpath.data import replace
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import MOST_METRE_COUNT
-from reedpath.pitch import LETTER_SEMITONES, LETTERS_BY_FIFTHS, Key
+from reedpath.pitch import LETTER_SEMITONES, LETTERS_BY_FIFTHS, MODE_FIFTHS, Key, fifths_of
 
 __all__ = [
     "SHORTEST",
@@ -24,10 +25,11 @@ __all__ = [
     "voice_properties",
 ]
 
-# steps along the circle of fifths from the major key of the same tonic; section 3.1.14, the table of modes
-_MODES = {"maj": 0, "ion": 0, "mix": -1, "dor": -2, "min": -3, "aeo": -3, "m": -3, "phr": -4, "loc": -5, "lyd": 1}
-# modes whose third is minor, by definition of the modes
-_MINOR_THIRD = frozenset({"min", "aeo", "m", "dor", "phr", "loc"})
+# modes by the first letters of their names (section 3.1.14)
+_MODES = {
+    "": "major", "maj": "major", "ion": "major", "m": "minor", "min": "minor", "aeo": "minor", "mix": "mixolydian",
+    "dor": "dorian", "phr": "phrygian", "lyd": "lydian", "loc": "locrian", "exp": "major",
+}  # fmt: skip
 _ALTERATIONS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 
 _TONIC = re.compile(r"([A-G])([#b♯♭]?)(?:\s*([A-Za-z]+))?")
@@ -133,10 +135,10 @@ def _alterations(fifths: int) -> dict[str, int]:
 
 
 def _mode(word: str, *, where: Place) -> str:
-    if not word or _CLEFS.match(word):
-        return "maj"
+    if _CLEFS.match(word):
+        return ""
     mode = word[:3].lower()  # "capitalisation is ignored", so M is minor too
-    if mode not in _MODES and mode != "exp":
+    if mode not in _MODES:
         raise ReadError("readers.no_mode", where=where, name=word)
     return mode
 
@@ -169,10 +171,13 @@ def parse_signature(text: str, *, where: Place) -> Signature | None:
     letter, accidental, word = match[1], match[2], match[3] or ""
     mode = _mode(word, where=where)
     alter = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}[accidental]
-    tonic = (LETTER_SEMITONES[letter] + alter) % 12
-    base = {} if mode == "exp" else _alterations(LETTERS_BY_FIFTHS.index(letter) - 1 + 7 * alter + _MODES[mode])
+    key = Key((LETTER_SEMITONES[letter] + alter) % 12, _MODES[mode])
+    tonic = fifths_of(letter, alter)
+    base = {} if mode == "exp" else _alterations(tonic + MODE_FIFTHS[key.mode])
     altered = {name: change for name, change in {**base, **changes}.items() if change}
-    return Signature(altered, Key(tonic, "minor" if mode in _MINOR_THIRD else "major"))
+    # accidentals beside the key may make another mode of it: D with a natural C is mixolydian
+    alike = (other for other, fifths in MODE_FIFTHS.items() if _alterations(tonic + fifths) == altered)
+    return Signature(altered, replace(key, mode=next(alike, key.mode)))
 
 
 def parse_shift(text: str) -> int | None:

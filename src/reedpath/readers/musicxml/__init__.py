@@ -15,7 +15,7 @@ from itertools import pairwise
 
 from reedpath.errors import Place
 from reedpath.phrase import Phrase
-from reedpath.pitch import Key
+from reedpath.pitch import MODE_FIFTHS, Key
 from reedpath.readers.building import Heading, build_phrase
 from reedpath.readers.limits import Limits
 from reedpath.readers.musicxml.measures import Selection, WrittenPart, read_measures
@@ -27,19 +27,8 @@ from reedpath.readers.registry import Option, Reader
 
 __all__ = ["READER", "read_musicxml", "sniff_musicxml"]
 
-# steps of the circle of fifths from the major tonic of a signature to that of each mode; by definition of the modes
-_MODE_FIFTHS = {
-    "major": 0,
-    "ionian": 0,
-    "mixolydian": 1,
-    "dorian": 2,
-    "minor": 3,
-    "aeolian": 3,
-    "phrygian": 4,
-    "locrian": 5,
-    "lydian": -1,
-}
-_MINOR_THIRD = frozenset({"minor", "aeolian", "dorian", "phrygian", "locrian"})
+# names of MusicXML's modes that are plain major and minor (MusicXML 4.0, mode)
+_PLAIN = {"ionian": "major", "aeolian": "minor"}
 
 
 def sniff_musicxml(data: bytes) -> float:
@@ -79,11 +68,11 @@ def _key(written: WrittenPart, omissions: Omissions) -> Key | None:
     for place in _changes(written.keys):
         omissions.note("key-changes", place)
     fifths, mode = written.keys[0][0]
-    if mode not in _MODE_FIFTHS:
+    mode = _PLAIN.get(mode, mode)
+    if mode not in MODE_FIFTHS:
         minor_tonic = (7 * (fifths + 3) + written.shift) % 12
         mode = "minor" if _last_pitch_class(written) == minor_tonic else "major"
-    tonic = (7 * (fifths + _MODE_FIFTHS[mode]) + written.shift) % 12
-    return Key(tonic, "minor" if mode in _MINOR_THIRD else "major")
+    return Key((7 * (fifths - MODE_FIFTHS[mode]) + written.shift) % 12, mode)
 
 
 def _changes(found: Sequence[tuple[object, Place]]) -> list[Place]:
