@@ -142,7 +142,7 @@ def test_an_overlay_sounds_with_the_bar_before_it():
 
 def test_the_key_and_mode_of_the_tune():
     assert read("C", "X:1\nK:Ador\n").key == Key(9, "dorian")
-    assert read("C", "X:1\nK:Bb mix\n").key == Key(10)
+    assert read("C", "X:1\nK:Bb mix\n").key == Key(10, "mixolydian")
     assert read("C", "X:1\nK:none\n").key is None
 
 
