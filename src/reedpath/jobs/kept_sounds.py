@@ -1,10 +1,11 @@
 """Sounds kept: what the sound of a lesson depends on, in one key, and sounds of a key taken from where they lie.
 
 A play-along and its small file for the page are made of where everything lies in it (`sound.lay_out`), by rooms and
-libraries that turn that into samples and code them. All of it goes into the key, and nothing else: what is said of a
-lesson, how it is written and what its tempos are called do not. Into that of a sound to practise with go the band,
-its bank and the kind of file too. Sounds of one key are the same to the last byte on one machine, but
-for Ogg streams (Opus), whose serial numbers are drawn by chance (RFC 3533, section 4).
+libraries that turn that into samples and code them, the small file by how long all sounds of the page are. All of it
+goes into the key, and nothing else: what is said of a lesson, how it is written and what its tempos are called do
+not. Into that of a sound to practise with go the band, its bank and the kind of file too. Sounds of one key are the
+same to the last byte on one machine, but for Ogg streams (Opus), whose serial numbers are drawn by chance (RFC 3533,
+section 4).
 """
 
 from __future__ import annotations
@@ -72,10 +73,10 @@ def _key(*said: Any) -> str:
 
 def sound_key(lesson: Lesson, rung: Rung) -> str:
     """What the play-along of a rung, and its small file for the page, depend on, as a digest in hexadecimal."""
-    from reedpath.jobs.lesson_pages import bar_end_seconds  # which enters the room of pages
+    from reedpath.jobs.lesson_pages import bar_end_seconds, page_coding  # which enters the room of pages
 
     layout = lay_out(lesson, rung)
-    return _key("ladder", layout, bar_end_seconds(lesson, rung, layout))
+    return _key("ladder", layout, bar_end_seconds(lesson, rung, layout), page_coding(lesson))
 
 
 @cache

@@ -6,19 +6,21 @@ import re
 from base64 import b64decode, b64encode
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
+from typing import NamedTuple
 
 from reedpath.jobs.processes import ShareReport
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, LessonOfPieces, Rung
 from reedpath.page import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
 from reedpath.phrase import bars, timing_of
-from reedpath.signal import BytesPut, Samples, silence, steady_file, wav_file
-from reedpath.sound import SOUND_RATE, PlayAlongLayout, in_one_channel, lay_out, sound_blocks
+from reedpath.signal import BytesPut, Samples, jumped_in_file, silence, wav_file
+from reedpath.sound import SOUND_RATE, PlayAlongLayout, in_one_channel, lay_out, play_along_seconds, sound_blocks
 
 __all__ = [
     "bar_end_seconds",
     "lesson_page",
     "page_before_sounds",
+    "page_coding",
     "page_of_pieces",
     "page_of_pieces_before_sounds",
     "page_sound",
@@ -28,10 +30,25 @@ __all__ = [
     "sounds_in_page",
 ]
 
-# what every browser plays, those of telephones included (MPEG-1 layer III); "audio/mpeg" by RFC 3003
+# what every browser plays, those of telephones included (MPEG layer III); "audio/mpeg" by RFC 3003
 MEDIA_TYPE = "audio/mpeg"
-# thousand bits a second; enough for one instrument on one channel
-KBPS = 64
+
+
+class PageCoding(NamedTuple):
+    """How the sounds of a page are made small: hertz, thousand bits a second."""
+
+    rate: int
+    kbps: int
+
+
+# enough for one instrument on one channel: all that the voice has, up to 14,000 Hz
+CODING = PageCoding(44_100, 64)
+# of a page that would be too large for e-mail: what is coded has no more noise, what lies over 11,000 Hz, 27 dB under
+# the rest, is left out (docs/lesson-page.md)
+LONG_CODING = PageCoding(24_000, 48)
+# seconds of sound from which on it is: they are 12 MB, 16 as text in the page, 22 as the text of a letter that holds
+# it (RFC 4648, section 4), and services for mail take 20 to 25 (common practice, no source)
+LONG_SECONDS = 25 * 60.0
 # a sound in a page, in base64 (RFC 4648, section 4); in words of the page such quotes are written otherwise
 _IN_PAGE = re.compile(rb'src="data:' + re.escape(MEDIA_TYPE.encode()) + rb';base64,([A-Za-z0-9+/=]+)"')
 
@@ -51,6 +68,12 @@ def bar_end_seconds(lesson: Lesson, rung: Rung, layout: PlayAlongLayout) -> floa
     measures = bars(phrase)
     end = measures[-1].end if measures else phrase.end
     return layout.zero_seconds + timing_of(phrase).scaled(rung.factor).seconds_at(end)
+
+
+def page_coding(lesson: Lesson) -> PageCoding:
+    """How the sounds of a lesson's ladder are made small: by how long they are together."""
+    seconds = sum(play_along_seconds(lesson, rung) for rung in lesson.ladder)
+    return CODING if seconds < LONG_SECONDS else LONG_CODING
 
 
 def _timed(lesson: Lesson, rung: Rung, layout: PlayAlongLayout, data: bytes) -> PageSound:
@@ -89,7 +112,10 @@ def page_sound(
     pieces: list[bytes] = []
     seconds = 0.0
     with ExitStack() as files:
-        small = files.enter_context(steady_file(pieces.append, kbps=KBPS))
+        coding = page_coding(lesson)
+        small = files.enter_context(
+            jumped_in_file(pieces.append, rate_in=SOUND_RATE, rate=coding.rate, kbps=coding.kbps)
+        )
         large = None
         if wav is not None:
             frames = round(layout.seconds * SOUND_RATE) if samples is None else samples.frames

@@ -10,7 +10,7 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.signal.blocks import SoundBlocks, span_of
     from reedpath.signal.chapters import CHAPTER_FORMATS, Chapter, encode_chaptered
-    from reedpath.signal.coding import encode_steady, steady_file
+    from reedpath.signal.coding import encode_steady, jumped_in_file, steady_file
     from reedpath.signal.files import (
         ENCODINGS,
         BytesPut,
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
         rate_in,
         sound_file,
     )
+    from reedpath.signal.put_aside import SoundAside
     from reedpath.signal.resample import BlockResampler, resampled
     from reedpath.signal.samples import FloatArray, Samples, concatenated, mixed, silence
     from reedpath.signal.slowing import slowed
@@ -37,6 +38,7 @@ __all__ = [
     "Chapter",
     "FloatArray",
     "Samples",
+    "SoundAside",
     "SoundBlocks",
     "Waveform",
     "concatenated",
@@ -45,6 +47,7 @@ __all__ = [
     "encode_chaptered",
     "encode_steady",
     "encode_wav",
+    "jumped_in_file",
     "mixed",
     "open_blocks",
     "rate_in",

@@ -1,6 +1,7 @@
 """Levelling: every sound at one loudness, whatever is in it, and no sample over -1 dB full scale.
 
-A sound is measured whole before its beginning is given out. A short one is kept meanwhile, a long one made twice.
+A sound is measured whole before its beginning is given out. It is kept meanwhile: a short one in memory, a long one
+in a file (`signal.SoundAside`).
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from itertools import chain
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.signal import Samples, concatenated
+from reedpath.signal import Samples, SoundAside, concatenated
 from reedpath.sound.loudness import SILENT_LUFS, LoudnessMeter
 from reedpath.sound.mix import CEILING_DB, LIMITER_REACH_SECONDS, faded, limited
 
@@ -20,7 +21,7 @@ __all__ = ["TARGET_LUFS", "in_one_channel", "levelled", "levelled_blocks"]
 # LUFS of all that is sounded: the middle of the -20 to -16 recommended for files and streams (AES TD1004.1.15-10,
 # 2015), moderate for the ear, and with room for the strokes of the drums under the ceiling
 TARGET_LUFS = -18.0
-# seconds of a sound that is kept while it is measured: 42 MB of it
+# seconds of a sound that is kept in memory while it is measured: 42 MB of it
 KEPT_SECONDS = 120.0
 # decibels that the mean of the two sides loses of the harmonica's room, measured on the examples
 ONE_CHANNEL_DB = 0.8
@@ -77,18 +78,24 @@ def levelled_blocks(blocks: Blocks, *, seconds: float, by: Blocks | None = None)
 
     Parameters
     ----------
-    blocks : gives the sound as it is mixed; called again where it is too long to be kept.
+    blocks : gives the sound as it is mixed; called again where there is no room to keep it.
     seconds : its length.
     by : the sound whose loudness counts instead, for what is itself hardly ever heard, such as a click alone.
     """
-    made = blocks
     if seconds <= KEPT_SECONDS:
         kept = list(blocks())
+        yield from _levelled_blocks(lambda: iter(kept), by)
+    elif by is not None:  # the sound itself is gone through once
+        with SoundAside(by) as aside:
+            yield from _levelled_blocks(blocks, aside)
+    else:
+        with SoundAside(blocks) as aside:
+            yield from _levelled_blocks(aside, None)
 
-        def made() -> Iterator[Samples]:
-            return iter(kept)
 
-    limited_blocks = _limited_blocks(made(), _gain(by or made))
+def _levelled_blocks(blocks: Blocks, by: Blocks | None) -> Iterator[Samples]:
+    gain = _gain(by or blocks)
+    limited_blocks = _limited_blocks(blocks(), gain)
     block = next(limited_blocks, None)
     is_first = True
     while block is not None:
