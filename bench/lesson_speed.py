@@ -83,12 +83,12 @@ def measured(sources: dict[str, str], runs: int, bars: int) -> str:
         for number, source in enumerate(sources.values()):
             _taken(RUN.format(["demo", "--out", f"{name}/first{number}"]), source, compiled)
         for run in range(runs):
-            for told, source in sources.items():
+            for number, (told, source) in enumerate(sources.items()):
                 commands = {
                     "`python -c 'import numpy'`": "import numpy",
-                    f"`reedpath demo`{told}": RUN.format(["demo", "--out", f"{name}/demo{run}{len(taken)}"]),
+                    f"`reedpath demo`{told}": RUN.format(["demo", "--out", f"{name}/demo{run}-{number}"]),
                     f"a lesson of {bars} bars of eighths{told}": RUN.format(
-                        ["lesson", str(tab), "--out", f"{name}/long{run}{len(taken)}"]
+                        ["lesson", str(tab), "--out", f"{name}/long{run}-{number}"]
                     ),
                 }
                 for command, code in commands.items():

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
-from reedpath.jobs.lesson_pages import lesson_page, page_before_sounds, page_sound, page_with_sounds
+from reedpath.jobs.kept_sounds import sound_key
+from reedpath.jobs.lesson_pages import lesson_page, page_before_sounds, page_coding, page_sound, page_with_sounds
 from reedpath.jobs.progress import ProgressStep
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Metre
-from reedpath.signal import decode
+from reedpath.signal import decode, resampled
 from reedpath.sound import lay_out, play_along
 from support.built_routes import built_route
 from support.routes import lesson_of
@@ -93,3 +94,16 @@ def test_half_a_minute_of_music_at_five_tempos_stays_under_six_megabytes():
     lesson = replace(lesson_of(route), ladder=ladder)
     assert float(route.phrase.end) * 60 / 120 == 30.0
     assert len(lesson_page(lesson)) < 6_000_000
+
+
+def test_sounds_of_a_page_too_large_for_e_mail_are_made_smaller(lesson):
+    long = replace(lesson, ladder=(SLOW, FULL) * 200)
+    assert page_coding(lesson) == (44_100, 64)
+    assert page_coding(long) == (24_000, 48)
+    sound, whole = page_sound(long, FULL), play_along(lesson, FULL)
+    heard = decode(sound.data)
+    assert (heard.channels, heard.rate) == (1, 24_000)
+    one, other = resampled(heard, 44_100).array[:, 0], whole.mono().array[:, 0]
+    frames = min(len(one), len(other))
+    assert np.corrcoef(one[:frames], other[:frames])[0, 1] > 0.97
+    assert sound_key(long, FULL) != sound_key(lesson, FULL)
