@@ -40,6 +40,7 @@ __all__ = [
     "put_files",
     "put_own_files",
     "without_film",
+    "write_without_films",
 ]
 
 # names of a version's files: her films by their numbers, the cut (not that of `make_cut_film`, which is made), and
@@ -159,7 +160,7 @@ def _is_footage(name: str) -> bool:
     return FILM.fullmatch(name.rpartition("/")[2]) is not None
 
 
-def _written(files: KeptFiles, version: LessonVersion, folder: Path) -> None:
+def write_without_films(files: KeptFiles, version: LessonVersion, folder: Path) -> None:
     """Write a version out without its films, which are large, are read where they lie, and stay as they are."""
     light = {name: kept for name, kept in version.files.items() if not _is_footage(name)}
     write_kept_lesson(files, replace(version, files=light), folder)
@@ -171,7 +172,7 @@ def make_film_of_version(
     """Make the film of a version; all files of its folder as they are then, by name."""
     with tempfile.TemporaryDirectory(prefix="film-") as aside:
         folder = Path(aside) / "lesson"
-        _written(files, version, folder)
+        write_without_films(files, version, folder)
         taught = read_taught(folder)
         make_film(taught, wishes, folder / LESSON_FILM, replace=True, progress=progress)
         return files_of_folder(files, folder, tuple(version.pieces))
@@ -192,7 +193,7 @@ def make_film_of_footage(
         raise SettingsError("film.no_footage")
     with tempfile.TemporaryDirectory(prefix="film-") as aside:
         folder = Path(aside) / "lesson"
-        _written(files, version, folder)
+        write_without_films(files, version, folder)
         taught = read_taught(folder)
         lesson = piece_of(taught, piece if isinstance(taught, LessonOfPieces) else None)
         films = [files.path(kept) for kept in footage.films.values()]

@@ -13,10 +13,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.errors import ReedpathError, SettingsError
+from reedpath.jobs.band_choices import BandChoice, SaidPlaces, said_places
 from reedpath.jobs.lesson_edits import Taught
 from reedpath.jobs.lesson_views import LessonView, lesson_view
 from reedpath.jobs.shelf_lessons import LessonToKeep, OpenedLesson, lesson_to_keep, open_version
+from reedpath.lesson import LessonOfPieces
 from reedpath.shelf import KeptFiles, LessonVersion
+from reedpath.wording import load_catalogue
 
 if TYPE_CHECKING:
     from reedpath.jobs.conversations import Channel
@@ -33,12 +36,14 @@ class DeskQuestion(Struct, frozen=True):
     shown : name of the language in which it is to be shown; empty for a change.
     notes : how that language names notes, empty for its custom.
     changes : what is to be done with the lesson, one after the other.
+    band : of a band, to be told where in the form each piece then stands.
     """
 
     version: LessonVersion
     shown: str = ""
     notes: str = ""
     changes: tuple[Callable[[Taught], Taught], ...] = ()
+    band: BandChoice | None = None
 
 
 class ChangedLesson(Struct, frozen=True):
@@ -53,6 +58,7 @@ class DeskAnswer(Struct, frozen=True):
 
     view: LessonView | None = None
     changed: ChangedLesson | None = None
+    places: tuple[SaidPlaces, ...] = ()
     error: ReedpathError | None = None
 
 
@@ -77,6 +83,8 @@ class _Desk:
 
     def answer(self, question: DeskQuestion) -> DeskAnswer:
         opened = self._opened(question.version)
+        if question.band is not None:
+            return DeskAnswer(places=self._places(opened, question, question.band))
         if question.shown:
             key = (_key(question.version), question.shown, question.notes)
             if key not in self._views:
@@ -88,6 +96,13 @@ class _Desk:
         for change in question.changes:
             lesson = change(lesson)
         return DeskAnswer(changed=ChangedLesson(replace(opened, lesson=lesson), lesson_to_keep(lesson)))
+
+    def _places(self, opened: OpenedLesson, question: DeskQuestion, band: BandChoice) -> tuple[SaidPlaces, ...]:
+        words = load_catalogue(question.shown, notes=question.notes or None)
+        if isinstance(opened.lesson, LessonOfPieces):
+            pieces = opened.lesson.pieces
+            return tuple(said_places(band, one.lesson.route, words, title=one.lesson.title) for one in pieces)
+        return (said_places(band, opened.lesson.route, words),)
 
 
 def serve_lesson_desk(channel: Channel, files: str) -> None:

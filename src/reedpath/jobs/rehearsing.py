@@ -14,6 +14,7 @@ from reedpath.arrange import Route
 from reedpath.errors import SettingsError
 from reedpath.harp import Harp, Move, format_move, load_notation
 from reedpath.jobs.asking import RouteRequest, best_route
+from reedpath.jobs.band_choices import BandChoice, SaidPlaces, backing_of, check_band, said_places
 from reedpath.jobs.long_notes import natural_cents
 from reedpath.jobs.practising import PractiseWishes, sound_practice_rung
 from reedpath.jobs.progress import Progress, ProgressStep
@@ -50,6 +51,8 @@ class RehearsalWishes(Struct, frozen=True, kw_only=True):
     is_played : whether the harmonica sounds along.
     has_band, has_click : whether a band plays, and whether the click goes on after the count-in.
     rounds : how many times the phrase goes round where a band plays.
+    in_turns : whether the harmonica, where a band plays, leaves every second turn to the student.
+    band : what else was chosen of the band.
     """
 
     rung: str = ""
@@ -57,15 +60,23 @@ class RehearsalWishes(Struct, frozen=True, kw_only=True):
     has_band: bool = False
     has_click: bool = False
     rounds: int = 1
+    in_turns: bool = False
+    band: BandChoice = BandChoice()
 
-    def play(self) -> PlayAlong:
-        """What the play-along is to hold."""
-        if not 1 <= self.rounds <= MOST_ROUNDS:
-            raise SettingsError("jobs.rehearsal_rounds", count=self.rounds, most=MOST_ROUNDS)
+    def play(self, route: Route) -> PlayAlong:
+        """What the play-along of a route is to hold."""
+        self.check()
         turns = Turns.TOGETHER if self.is_played else Turns.YOURS
         if self.has_band:
-            return Backing(click_through=self.has_click, turns=turns, rounds=self.rounds)
+            whose = Turns.CALL if self.in_turns else turns
+            return backing_of(self.band, route, turns=whose, rounds=self.rounds, click_through=self.has_click)
         return PlayAlong(click_through=self.has_click, turns=turns)
+
+    def check(self) -> None:
+        """SettingsError or SoundError for what can't be had, whatever the lesson."""
+        if not 1 <= self.rounds <= MOST_ROUNDS:
+            raise SettingsError("jobs.rehearsal_rounds", count=self.rounds, most=MOST_ROUNDS)
+        check_band(self.band)
 
 
 class RehearsedEvent(Struct, frozen=True):
@@ -118,6 +129,7 @@ class Rehearsal(Struct, frozen=True):
     sound : name of the play-along's file. seconds : its length.
     rounds : where beat 0 of each round lies in the sound, seconds. counts : the beats counted before, seconds and
         number. ends_seconds : where the last round's last note ends, in the sound.
+    places : where in the form it stands, and where it would sit best.
     """
 
     lesson: Lesson
@@ -130,6 +142,7 @@ class Rehearsal(Struct, frozen=True):
     ends_seconds: float
     events: tuple[RehearsedEvent, ...]
     picture: RehearsalPicture
+    places: SaidPlaces = SaidPlaces()
 
 
 def lesson_to_rehearse(version: LessonVersion, piece: str = "") -> Lesson:
@@ -215,7 +228,7 @@ def prepare_rehearsal(
 
     language, notes : of the page, and how it names notes.
     """
-    play = wishes.play()
+    play = wishes.play(lesson.route)
     rung = rungs_named(lesson.ladder, (wishes.rung,))[0] if wishes.rung else lesson.ladder[0]
     catalogue = load_catalogue(language, notes=notes or None)
     route = lesson.route
@@ -247,4 +260,5 @@ def prepare_rehearsal(
         ends_seconds=round(zeros[-1] + max((one.end for one in events), default=0.0), 3),
         events=events,
         picture=_picture(route, lesson, rung.factor, catalogue),
+        places=said_places(wishes.band, lesson.route, catalogue),
     )

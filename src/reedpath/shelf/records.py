@@ -112,10 +112,16 @@ class OwnedHarp(ShelfRecord, frozen=True, kw_only=True):
 
 
 class KeptLesson(ShelfRecord, frozen=True, kw_only=True):
-    """A lesson: what all its versions share."""
+    """A lesson: what all its versions share.
+
+    band : what was chosen of the band that plays along, as JSON text; empty for nothing.
+    band_sounds : of which kind play-alongs with it are made whenever the lesson is made; empty for none.
+    """
 
     title: Line
     tags: tuple[Line, ...] = ()
+    band: Text = ""
+    band_sounds: Line = ""
 
 
 class LessonVersion(ShelfRecord, frozen=True, kw_only=True):

@@ -18,6 +18,7 @@ from reedpath.jobs.workbench import (
     WrittenShown,
 )
 from reedpath.jobs.workbench.messages import NoteShown
+from reedpath.studio.band_forms import band_fields
 from reedpath.studio.benches import OpenBench
 from reedpath.studio.pages import templates
 from reedpath.wording import Catalogue, position_words, shift_words, typed_names
@@ -122,6 +123,7 @@ def panels_of(values: Mapping[str, Any], told: WorkbenchMessage | None) -> dict[
                 "key_named": lambda text: typed_names(text, catalogue),
                 "shift_words": lambda semitones: shift_words(semitones, catalogue),
                 "size": (WIDTH, HEIGHT, LEFT, BELOW, ROOM),
+                "band": band_fields(catalogue, bench.draft.band) if "play" in names else None,
             }
         )
     )

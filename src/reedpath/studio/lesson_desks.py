@@ -13,6 +13,7 @@ from starlette.applications import Starlette
 from starlette.requests import HTTPConnection
 
 from reedpath.errors import ReedpathError, SettingsError
+from reedpath.jobs.band_choices import BandChoice, SaidPlaces
 from reedpath.jobs.lesson_desk import ChangedLesson, DeskAnswer, DeskQuestion, serve_lesson_desk
 from reedpath.jobs.lesson_edits import Taught
 from reedpath.jobs.lesson_views import LessonView
@@ -61,6 +62,10 @@ class LessonDesk:
         answer = await self._ask(DeskQuestion(version, spoken.language, spoken.notes))
         assert answer.view is not None
         return answer.view
+
+    async def places(self, version: LessonVersion, spoken: Spoken, band: BandChoice) -> tuple[SaidPlaces, ...]:
+        """Where in the form each piece of a version stands, by what is chosen of the band, and would sit best."""
+        return (await self._ask(DeskQuestion(version, spoken.language, spoken.notes, band=band))).places
 
     async def changed(self, version: LessonVersion, changes: tuple[Callable[[Taught], Taught], ...]) -> ChangedLesson:
         """A version changed; the changes must be picklable."""

@@ -7,17 +7,21 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 from starlette.requests import Request
-from starlette.responses import FileResponse, Response
+from starlette.responses import FileResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from reedpath.errors import SettingsError
 from reedpath.film import FilmWishes
+from reedpath.jobs.band_choices import BandChoice, decode_band, encode_band
+from reedpath.jobs.band_sounds import KeptBandSound, kept_band_sounds, make_band_sounds_of_version
 from reedpath.jobs.kept_footage import make_film_of_version, put_files
 from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.progress import Progress
 from reedpath.jobs.shelf_lessons import keep_made_version, last_version, make_kept_lesson
 from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf, version_list
+from reedpath.studio.band_forms import band_of
 from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import form_of
 from reedpath.studio.pages import page, studio_of
@@ -27,7 +31,8 @@ __all__ = ["ROUTES", "LessonPreviews", "made_of"]
 # kinds of files as they are sent, by their endings (IANA media types); all others are only to be kept
 TYPES = {
     ".html": "text/html; charset=utf-8", ".pdf": "application/pdf", ".svg": "image/svg+xml", ".png": "image/png",
-    ".mp3": "audio/mpeg", ".wav": "audio/wav", ".mp4": "video/mp4", ".webm": "video/webm", ".mov": "video/quicktime",
+    ".mp3": "audio/mpeg", ".wav": "audio/wav", ".flac": "audio/flac", ".opus": "audio/ogg",
+    ".mp4": "video/mp4", ".webm": "video/webm", ".mov": "video/quicktime",
     ".mkv": "video/x-matroska", ".vtt": "text/vtt; charset=utf-8", ".txt": "text/plain; charset=utf-8",
     ".md": "text/plain; charset=utf-8", ".mid": "audio/midi", ".musicxml": "application/vnd.recordare.musicxml+xml",
 }  # fmt: skip
@@ -41,6 +46,8 @@ PAGE_POLICY = (
 QUIET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'self'; sandbox"
 # a sheet is shown by the browser's own reader, which a sandbox keeps from running
 SHEET_POLICY = "default-src 'none'; object-src 'self'; frame-ancestors 'self'"
+# kinds of sound files that are offered, the one that is easiest to send first
+SOUND_FORMATS = ("mp3", "wav", "flac", "opus")
 # names of what is previewed
 SHEET, PAGE, FILM, CUT_FILM = "sheet.pdf", "lesson.html", "film.mp4", "my-film.mp4"
 
@@ -51,7 +58,7 @@ class LessonPreviews(Struct, frozen=True):
     version : the last version of which something is made; None where nothing is.
     is_last : whether that is the lesson as it is now.
     films : the films of it: file, and captions by language.
-    files : names of all.
+    files : names of all. sounds : play-alongs with a band, of the lesson as it is now.
     """
 
     version: int | None = None
@@ -61,6 +68,7 @@ class LessonPreviews(Struct, frozen=True):
     films: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = ()
     files: tuple[str, ...] = ()
     job: int = 0
+    sounds: tuple[KeptBandSound, ...] = ()
 
 
 def _made_version(shelf: Shelf, number: int) -> LessonVersion | None:
@@ -90,8 +98,9 @@ async def made_of(request: Request, lesson: KeptLesson, last: LessonVersion, vie
     link = f"/lessons/{lesson.number}"
     running = [job.number for job in studio.jobs.all() if job.link == link and not job.state.is_end]
     job = running[0] if running else 0
+    sounds = kept_band_sounds(studio.shelf.files, last)
     if version is None:
-        return LessonPreviews(job=job)
+        return LessonPreviews(job=job, sounds=sounds)
     films = [name for name in version.files if name.rpartition("/")[2] in (FILM, CUT_FILM)]
     return LessonPreviews(
         version.version,
@@ -101,6 +110,7 @@ async def made_of(request: Request, lesson: KeptLesson, last: LessonVersion, vie
         tuple((name, _captions(version, name)) for name in films),
         tuple(sorted(version.files)),
         job,
+        sounds,
     )
 
 
@@ -108,9 +118,14 @@ async def made_of(request: Request, lesson: KeptLesson, last: LessonVersion, vie
 
 
 def _make(
-    progress: Progress, folder: Path, files: str, version: LessonVersion, earlier: LessonVersion | None
-) -> LessonVersion:
-    return make_kept_lesson(KeptFiles(Path(files)), version, earlier=earlier, progress=progress)
+    progress: Progress, folder: Path, files: str, version: LessonVersion, earlier: LessonVersion | None,
+    band: BandChoice, sounds: str,
+) -> LessonVersion:  # fmt: skip
+    kept = KeptFiles(Path(files))
+    made = make_kept_lesson(kept, version, earlier=earlier, progress=progress)
+    if not sounds:
+        return made
+    return replace(made, files=make_band_sounds_of_version(kept, made, band, sounds, progress=progress))
 
 
 async def make_lesson(request: Request) -> Response:
@@ -125,8 +140,50 @@ async def make_lesson(request: Request) -> Response:
 
     link = f"/lessons/{number}"
     files = str(studio.shelf.files.folder)
-    job = studio.jobs.start("make", _make, files, version, earlier, title=lesson.title, link=link, then=keep)
+    job = studio.jobs.start(
+        "make", _make, files, version, earlier, decode_band(lesson.band), lesson.band_sounds, title=lesson.title,
+        link=link, then=keep,
+    )  # fmt: skip
     return begun_at_once(request, job, f"{link}#made")
+
+
+def _sound_with_band(
+    progress: Progress, folder: Path, files: str, version: LessonVersion, band: BandChoice, sounds: str
+) -> dict[str, str]:
+    return make_band_sounds_of_version(KeptFiles(Path(files)), version, band, sounds, progress=progress)
+
+
+def _keep_band(shelf: Shelf, number: int, band: BandChoice, sounds: str) -> KeptLesson:
+    lesson = shelf.get(KeptLesson, number)
+    chosen = replace(lesson, band=encode_band(band), band_sounds=sounds)
+    if chosen != lesson:
+        with shelf.step("lesson"):
+            shelf.change(chosen)
+    return chosen
+
+
+async def choose_band(request: Request) -> Response:
+    """POST /lessons/N/band: what the band does is kept with the lesson; the play-alongs are made where asked."""
+    studio, number, form = studio_of(request), request.path_params["number"], await form_of(request)
+    lesson = await studio.shelf.run(Shelf.get, KeptLesson, number)
+    band, format = band_of(form, decode_band(lesson.band)), form.get("band-format", SOUND_FORMATS[0])
+    if format not in SOUND_FORMATS:
+        raise SettingsError("studio.no_form")
+    sounds = format if form.has("band-with-lesson") else ""
+    await studio.shelf.run(_keep_band, number, band, sounds)
+    link, files = f"/lessons/{number}", str(studio.shelf.files.folder)
+    if not (form.has("make") or form.has("band-take")):
+        studio.tell(studio.catalogue(request).say("band.kept"))
+        return RedirectResponse(f"{link}#band", 303)
+    version = await studio.shelf.run(last_version, number)
+
+    async def keep(made: dict[str, str]) -> int:
+        return (await studio.shelf.run(partial(put_files, number=version.number, files=made))).version
+
+    job = studio.jobs.start(
+        "band", _sound_with_band, files, version, band, format, title=lesson.title, link=link, then=keep
+    )
+    return begun_at_once(request, job, f"{link}#band")
 
 
 def _film(progress: Progress, folder: Path, files: str, version: LessonVersion, wishes: FilmWishes) -> dict[str, str]:
@@ -192,6 +249,7 @@ async def show_page(request: Request) -> Response:
 
 ROUTES: list[BaseRoute] = [
     Route("/lessons/{number:int}/make", make_lesson, methods=["POST"]),
+    Route("/lessons/{number:int}/band", choose_band, methods=["POST"]),
     Route("/lessons/{number:int}/film/make", make_film, methods=["POST"]),
     Route("/lessons/{number:int}/versions/{version:int}", show_page),
     Route("/lessons/{number:int}/versions/{version:int}/files/{name:path}", get_file),

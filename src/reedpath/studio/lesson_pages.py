@@ -15,6 +15,7 @@ from starlette.routing import BaseRoute, Route
 from reedpath.arrange import level_names
 from reedpath.errors import SettingsError
 from reedpath.jobs.adding_pieces import PieceWishes, add_piece_to_version
+from reedpath.jobs.band_choices import decode_band
 from reedpath.jobs.instruments import HarpChoice
 from reedpath.jobs.lesson_desk import ChangedLesson
 from reedpath.jobs.lesson_edits import (
@@ -41,6 +42,7 @@ from reedpath.shelf import (
     version_list,
 )
 from reedpath.studio import lesson_film_pages, lesson_making_pages
+from reedpath.studio.band_forms import band_fields
 from reedpath.studio.form_answers import begun, result_of
 from reedpath.studio.forms import SentForm, form_of, tempo_of, whole_number
 from reedpath.studio.lesson_desks import desk_of, keep_changes
@@ -78,6 +80,7 @@ async def show_lesson(request: Request) -> Response:
     asked = request.query_params.get("find")
     found, count = ([], 0) if asked is None else await studio.shelf.find(PhraseQuery(asked))
     view = await desk_of(request).view(version, studio.spoken(request))
+    chosen = decode_band(lesson.band)
     return page(
         request,
         "lesson.html",
@@ -93,6 +96,9 @@ async def show_lesson(request: Request) -> Response:
         found=[(one.number, one.title, one.key) for one in found[:FOUND]],
         not_shown=max(0, count - FOUND),
         levels=level_names(),
+        band=band_fields(studio.catalogue(request), chosen),
+        band_formats=lesson_making_pages.SOUND_FORMATS,
+        places=await desk_of(request).places(version, studio.spoken(request), chosen),
     )
 
 

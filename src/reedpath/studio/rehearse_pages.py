@@ -14,6 +14,7 @@ from reedpath.arrange import level_names
 from reedpath.data import as_plain
 from reedpath.errors import SettingsError
 from reedpath.jobs.asking import RouteRequest
+from reedpath.jobs.band_choices import BandChoice, decode_band
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice
 from reedpath.jobs.own_harps import own_harps
 from reedpath.jobs.progress import Progress, ProgressStep
@@ -32,6 +33,7 @@ from reedpath.listen.judging import cents_told
 from reedpath.phrase import metre_at
 from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, PhraseQuery, Shelf, Student
 from reedpath.studio import live_lines, long_note_pages
+from reedpath.studio.band_forms import band_fields, band_of
 from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import SentForm, form_of, whole_number
 from reedpath.studio.pages import Spoken, asks_for_data, page, studio_of
@@ -103,16 +105,20 @@ def prepare_phrase(
     return prepare_rehearsal(progress, folder, lesson, wishes, language=spoken.language, notes=spoken.notes)
 
 
-def _wishes(asked: SentForm) -> RehearsalWishes:
-    rounds = whole_number(asked.get("rounds", "1") or "1")
+def _wishes(asked: SentForm, kept: BandChoice) -> RehearsalWishes:
+    """What an address asks for; of the band, where it says nothing, what is kept with the lesson."""
+    rounds, turns = whole_number(asked.get("rounds", "1") or "1"), asked.get("harmonica", "yes")
+    is_another_take = asked.has("band-take")
     wishes = RehearsalWishes(
         rung=asked.line("rung"),
-        is_played=asked.get("harmonica", "yes") != "no",
-        has_band=asked.get("band") == "yes",
+        is_played=turns != "no",
+        has_band=asked.get("band") == "yes" or turns == "turns" or is_another_take,
         has_click=asked.get("click") == "yes",
-        rounds=rounds,
+        rounds=rounds if turns != "turns" or asked.has("rounds") else 2,
+        in_turns=turns == "turns",
+        band=band_of(asked, kept),
     )
-    wishes.play()  # raises for what can't be had, before any work
+    wishes.check()  # before any work
     return wishes
 
 
@@ -129,7 +135,9 @@ def _prepared(request: Request, key: tuple[Any, ...], title: str, *job: Any) -> 
     return found
 
 
-async def _shown(request: Request, job: RunningJob, asked: SentForm, **about: Any) -> Response:
+async def _shown(
+    request: Request, job: RunningJob, asked: SentForm, wishes: RehearsalWishes, **about: Any
+) -> Response:
     """The rehearsal's screen, or that it is being prepared; what went wrong is told once."""
     if job.error is not None:
         known = request.app.state.rehearsals
@@ -153,6 +161,8 @@ async def _shown(request: Request, job: RunningJob, asked: SentForm, **about: An
         data=_script_data(made, job.number),
         ladder=[(one.name, tempo_words(one.bpm, metre, catalogue)) for one in made.lesson.ladder],
         rounds=range(1, MOST_ROUNDS + 1),
+        wishes=wishes,
+        band=band_fields(catalogue, wishes.band),
         cautions=CAUTIONS,
         **about,
     )
@@ -181,20 +191,20 @@ def _script_data(made: Rehearsal, number: int) -> dict[str, Any]:
 async def rehearse_lesson(request: Request) -> Response:
     """GET /rehearse/lessons/N: the last version of a lesson, or a piece of it, played along with."""
     studio, asked = studio_of(request), SentForm(list(request.query_params.multi_items()))
-    wishes, piece = _wishes(asked), asked.line("piece")
     version = await studio.shelf.run(last_version, request.path_params["number"])
-    title = (await studio.shelf.run(Shelf.get, KeptLesson, version.lesson)).title
+    lesson = await studio.shelf.run(Shelf.get, KeptLesson, version.lesson)
+    wishes, piece, title = _wishes(asked, decode_band(lesson.band)), asked.line("piece"), lesson.title
     spoken = studio.spoken(request)
     key = ("lesson", version.uid, piece, wishes, spoken)
     job = _prepared(request, key, title, prepare_lesson, version, piece, wishes, spoken)
-    about = {"pieces": list(version.pieces), "piece": piece, "of_phrase": False}
-    return await _shown(request, job, asked, **about)
+    about = {"pieces": list(version.pieces), "piece": piece, "of_phrase": False, "lesson_number": version.lesson}
+    return await _shown(request, job, asked, wishes, **about)
 
 
 async def rehearse_phrase(request: Request) -> Response:
     """GET /rehearse/phrases/N: a phrase on a harp, played along with."""
     studio, asked = studio_of(request), SentForm(list(request.query_params.multi_items()))
-    wishes, harp, level = _wishes(asked), asked.line("harp"), asked.line("level")
+    wishes, harp, level = _wishes(asked, BandChoice()), asked.line("harp"), asked.line("level")
     phrase = await studio.shelf.run(Shelf.get, KeptPhrase, request.path_params["number"])
     owned = await studio.shelf.run(own_harps)
     keys = tuple(dict.fromkeys(one.key for one in owned if one.tuning == "standard"))
@@ -205,8 +215,9 @@ async def rehearse_phrase(request: Request) -> Response:
     key = ("phrase", phrase.digest, phrase.title, route, wishes, spoken)
     job = _prepared(request, key, phrase.title, prepare_phrase, phrase, route, wishes, spoken)
     return await _shown(
-        request, job, asked, of_phrase=True, pieces=[], piece="", levels=level_names(), keys=long_note_pages.KEYS
-    )
+        request, job, asked, wishes, of_phrase=True, pieces=[], piece="", lesson_number=None, levels=level_names(),
+        keys=long_note_pages.KEYS,
+    )  # fmt: skip
 
 
 def _made(request: Request, kind: type[Any]) -> tuple[RunningJob, Any]:

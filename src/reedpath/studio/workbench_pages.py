@@ -35,11 +35,12 @@ from reedpath.jobs.workbench import (
     typed_formats,
     waveform_of,
 )
-from reedpath.jobs.workbench.commands import BringPhrase, NoteKept, TypeSource
+from reedpath.jobs.workbench.commands import BringPhrase, Choose, NoteKept, TypeSource
 from reedpath.jobs.workbench.messages import WorkbenchMessage, WorkbenchView
 from reedpath.phrase import decode_phrase
 from reedpath.shelf import Shelf, all_drafts, new_draft, put_away
 from reedpath.signal import Waveform
+from reedpath.studio.band_forms import band_of
 from reedpath.studio.bench_forms import command_of, sound_of
 from reedpath.studio.bench_panels import panels_of
 from reedpath.studio.benches import OpenBench, OpenBenches
@@ -266,7 +267,10 @@ async def make_sound(request: Request) -> Response:
         given = await bench.lesson(("en",))
         if not given.lesson:
             raise SettingsError("studio.nothing_to_save")
-        wanted = PartSound(first, last, bpm, form.has("harp"), form.has("band"), form.has("click"))
+        chosen, has_band = band_of(form, bench.draft.band), form.has("band") or form.has("band-take")
+        if chosen != bench.draft.band:
+            await bench.ask(Choose(band=chosen))
+        wanted = PartSound(first, last, bpm, form.has("harp"), has_band, form.has("click"), chosen)
         job = studio.jobs.start("part", sound_of_part, given.lesson.encode(), wanted, title=given.title)
     played: PartPlayed = await result_of(job)
     if asks_for_data(request):

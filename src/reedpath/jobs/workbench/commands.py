@@ -8,6 +8,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from reedpath.data import encode_json, read_json
 from reedpath.data.numbers import Index
+from reedpath.jobs.band_choices import BandChoice
 from reedpath.jobs.workbench.draft import HeardSpan, TypedText, Word
 from reedpath.phrase import Phrase
 
@@ -53,7 +54,7 @@ class BringPhrase(_SaidToBench, frozen=True, tag="bring"):
 
 
 class Choose(_SaidToBench, frozen=True, tag="choose"):
-    """How the phrase is to be arranged; what is not said stays as it is."""
+    """How the phrase is to be arranged, and what the band does; what is not said stays as it is."""
 
     harp: Word | UnsetType = UNSET
     tuning: Word | UnsetType = UNSET
@@ -72,6 +73,7 @@ class Choose(_SaidToBench, frozen=True, tag="choose"):
     bpm: float | UnsetType | None = UNSET
     notation: Word | UnsetType = UNSET
     title: Word | UnsetType = UNSET
+    band: BandChoice | UnsetType = UNSET
 
 
 class PinMove(_SaidToBench, frozen=True, tag="pin"):

@@ -90,7 +90,7 @@ QUIET_SECONDS = 0.3
 CHOOSING_SECONDS = 2.0
 # names in `Choose` that are of the player, and those that are of the draft
 OF_PLAYER = ("level", "draw_bends", "blow_bends", "overblows", "overdraws", "splits", "chords")
-OF_DRAFT = ("owned_only", "position", "shift_semitones", "any_key", "key", "bpm", "notation", "title")
+OF_DRAFT = ("owned_only", "position", "shift_semitones", "any_key", "key", "bpm", "notation", "title", "band")
 
 
 class WorkbenchChannel(Protocol):
@@ -338,7 +338,7 @@ class Workbench:
             notes=() if self._notes is None else self._notes.notes,
             parts=() if now is None else None if staff is None else parts_shown(now.route),
             marked=draft.parts,
-            facts=None if now is None else facts_shown(now, words, self._effort_before),
+            facts=None if now is None else facts_shown(now, words, self._effort_before, draft.band),
             choice=choice_shown(draft),
             changed=len(self._changed),
             gone=self._gone,

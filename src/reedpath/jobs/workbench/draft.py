@@ -8,6 +8,7 @@ from msgspec import Meta, Struct, field
 
 from reedpath.data import encode_json, read_json
 from reedpath.data.numbers import Index
+from reedpath.jobs.band_choices import BandChoice
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice
 from reedpath.phrase import Phrase
 from reedpath.shelf.kept_files import KEPT_NAME
@@ -98,6 +99,7 @@ class Draft(Struct, frozen=True, omit_defaults=True, kw_only=True):
     pins, parts : what is said of events and stretches.
     notation : in which the tab is shown.
     kept : uid of the phrase on the shelf that it was saved as, empty before.
+    band : what was chosen of the band that plays along.
     """
 
     title: Word = ""
@@ -120,6 +122,7 @@ class Draft(Struct, frozen=True, omit_defaults=True, kw_only=True):
     parts: tuple[MarkedPart, ...] = ()
     notation: Word = NOTATION
     kept: Word = ""
+    band: BandChoice = field(default_factory=BandChoice)
 
 
 class WorkbenchPast(Struct, frozen=True):

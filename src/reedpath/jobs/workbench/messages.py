@@ -7,6 +7,7 @@ from typing import TypeAlias
 from msgspec import Struct
 
 from reedpath.data import encode_json, read_json
+from reedpath.jobs.band_choices import SaidPlaces
 from reedpath.jobs.workbench.draft import HeardSpan, MarkedPart
 from reedpath.shelf import DraftChange
 
@@ -114,6 +115,7 @@ class FactsShown(Struct, frozen=True, omit_defaults=True):
     truth : share. comfortable_bpm : quarter notes a minute up to which speed makes nothing hard.
     spots : stretches worth practising apart.
     sits, sits_why : in which form and at which bars of it the phrase sits best, and why, in words; empty for none.
+    places : the same for the form that is chosen for the band, and where the phrase now stands in it.
     """
 
     harp: str
@@ -133,6 +135,7 @@ class FactsShown(Struct, frozen=True, omit_defaults=True):
     effort_before: float | None = None
     sits: str = ""
     sits_why: str = ""
+    places: SaidPlaces = SaidPlaces()
 
 
 class ChoiceShown(Struct, frozen=True):

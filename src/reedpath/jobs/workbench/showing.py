@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from functools import lru_cache
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -12,7 +11,7 @@ from msgspec.structs import replace
 from reedpath.arrange import Change, OtherWay, Route, RouteEvent, load_player
 from reedpath.errors import Place, ReedpathError
 from reedpath.harp import format_move
-from reedpath.jobs.phrase_places import proposal_for
+from reedpath.jobs.band_choices import BandChoice, proposal_known, said_places
 from reedpath.jobs.workbench.bringing import word_at
 from reedpath.jobs.workbench.draft import NOTATION, Draft
 from reedpath.jobs.workbench.messages import (
@@ -91,13 +90,9 @@ def choice_shown(draft: Draft) -> ChoiceShown:
     )
 
 
-# a command that changes no note asks for the same again
-_proposal_for = lru_cache(maxsize=8)(proposal_for)
-
-
 def _sits(phrase: Phrase, words: Catalogue) -> tuple[str, str]:
     """Where in the forms of a blues a phrase sits best, and why; empty for a phrase that sits well in none."""
-    proposed = None if phrase.key is None else _proposal_for(phrase)
+    proposed = None if phrase.key is None else proposal_known(phrase)
     if proposed is None:
         return "", ""
     bars = place_starts_words(proposed.places, words)
@@ -105,7 +100,7 @@ def _sits(phrase: Phrase, words: Catalogue) -> tuple[str, str]:
     return where, place_reason(proposed.places[0], proposed.key, words)
 
 
-def facts_shown(now: SettledDraft, words: Catalogue, before: float | None) -> FactsShown:
+def facts_shown(now: SettledDraft, words: Catalogue, before: float | None, band: BandChoice) -> FactsShown:
     """What the route is and costs; ``before`` is the effort before the command, where it can be compared."""
     route, harp = now.route, now.settled.harp
     sits, why = _sits(route.phrase, words)
@@ -128,6 +123,7 @@ def facts_shown(now: SettledDraft, words: Catalogue, before: float | None) -> Fa
         effort_before=None if before is None else round(before, DECIMALS),
         sits=sits,
         sits_why=why,
+        places=said_places(band, route, words),
     )
 
 

@@ -9,13 +9,14 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SettingsError
+from reedpath.jobs.band_choices import BandChoice, PlaceWish, backing_of
 from reedpath.jobs.disk import write_file
 from reedpath.jobs.practising import slow_recording
 from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.lesson import Rung, decode_lesson, make_lesson
 from reedpath.phrase import timing_of, trimmed
 from reedpath.signal import encode
-from reedpath.sound import SOUND_BITS, Backing, PlayAlong, Turns, lay_out, lay_out_backing, play_along, play_with_band
+from reedpath.sound import SOUND_BITS, PlayAlong, Turns, lay_out, lay_out_backing, play_along, play_with_band
 
 __all__ = ["PartPlayed", "PartSound", "SoundedNote", "part_of_route", "sound_of_part", "sound_of_source"]
 
@@ -28,6 +29,7 @@ class PartSound(Struct, frozen=True):
 
     first, last : events. bpm : quarter notes a minute at the start, None for the phrase's own.
     harp, band, click : who plays.
+    chosen : what was chosen of the band; its place in the form and introduction are for the whole phrase alone.
     """
 
     first: int
@@ -36,6 +38,7 @@ class PartSound(Struct, frozen=True):
     harp: bool = True
     band: bool = False
     click: bool = True
+    chosen: BandChoice = BandChoice()
 
 
 class SoundedNote(Struct, frozen=True):
@@ -84,16 +87,20 @@ def sound_of_part(progress: Progress, folder: Path, lesson_file: bytes, wanted: 
     lesson, rung = make_lesson(route, languages=("en",)), Rung("full", bpm / own, bpm)
     turns = Turns.TOGETHER if wanted.harp else Turns.YOURS
     if wanted.band:
-        backing = Backing(click_through=wanted.click, turns=turns, rounds=1)
+        is_whole = (wanted.first, wanted.last) == (0, len(whole.events) - 1)
+        chosen = wanted.chosen if is_whole else replace(wanted.chosen, place=PlaceWish.START, intro=0)
+        backing = backing_of(chosen, route, click_through=wanted.click, turns=turns, rounds=1)
         layout = lay_out_backing(lesson, rung, backing)
-        plan, zero, samples = layout.plan, layout.rounds[0].zero_seconds, play_with_band(lesson, rung, backing)
+        plan, samples = layout.plan, play_with_band(lesson, rung, backing)
+        zeros = tuple(one.zero_seconds for one in layout.rounds)
     else:
         options = PlayAlong(count_in_bars=1 if wanted.click else 0, click_through=wanted.click, turns=turns)
         alone = lay_out(lesson, rung, options)
-        plan, zero, samples = alone.plan, alone.zero_seconds, play_along(lesson, rung, options)
+        plan, zeros, samples = alone.plan, (alone.zero_seconds,), play_along(lesson, rung, options)
     write_file(folder / "part.wav", encode(samples, format="wav", bits=SOUND_BITS))
     notes = tuple(
         SoundedNote(wanted.first + index, round(zero + span.start_seconds, 3), round(zero + span.end_seconds, 3))
+        for zero in zeros
         for index, span in enumerate(plan.spans)
     )
     return PartPlayed("part.wav", notes)

@@ -59,7 +59,7 @@ export function put(name, html) {
   const note = inside?.dataset.note;
   const written = [...panel.querySelectorAll("input[data-key]")].map((one) => {
     const field = /** @type {HTMLInputElement} */ (one);
-    const isWritten = field.type === "checkbox" ? field.checked !== field.defaultChecked : field.value !== field.defaultValue;
+    const isWritten = ["checkbox", "radio"].includes(field.type) ? field.checked !== field.defaultChecked : field.value !== field.defaultValue;
     return { key: field.dataset.key || "", value: field.value, checked: field.checked, max: field.max, isWritten };
   });
   const open = [...panel.querySelectorAll("details")].map((one) => one.open);
