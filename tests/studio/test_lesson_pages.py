@@ -186,14 +186,44 @@ def test_versions_stand_side_by_side_and_an_earlier_one_is_taken_again(studio: A
     assert studio.client.get("/lessons/1/versions?before=500").status_code == 400
 
 
+BAND = {"band-groove": "auto", "band-form": "one-chord", "band-rounds": "1", "band-seed": "5", "band-format": "mp3"}
+
+
+def test_what_the_band_does_is_kept_and_undone(studio: AskedStudio) -> None:
+    page = studio.post("/lessons/2/band", BAND | {"band-place": "own", "band-bars": "1, 5"}).text
+    assert "the band plays so with this lesson" in page
+    assert re.search(r'name="band-bars" value="1, 5"', page)
+    assert re.search(r'name="band-seed"[^>]* value="5"', page)
+    # each piece is said where it stands, and where it would sit best
+    assert page.count('class="band-here"') == page.count('class="band-why"') > 1
+    studio.post("/undo")
+    assert re.search(r'name="band-seed"[^>]* value="2"', studio.client.get("/lessons/2").text)
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"band-bars": "five"}, {"band-seed": "-1"}, {"band-groove": "x"}, {"band-format": "exe"}]
+)
+def test_of_the_band_what_can_not_be_is_told(studio: AskedStudio, wrong: dict[str, str]) -> None:
+    before = last(studio, 2)
+    assert studio.post("/lessons/2/band", BAND | wrong, accept="application/json").status_code == 400
+    assert last(studio, 2) == before
+
+
 @pytest.mark.slow
 def test_everything_is_made_as_a_job_and_kept_with_the_version(studio: AskedStudio) -> None:
+    studio.post("/lessons/1/band", BAND | {"band-with-lesson": "1"})
     job = studio.post("/lessons/1/make", accept="application/json").json()["job"]
     assert studio.ended(job).error is None
     version = last(studio, 1)
     assert {"sheet.pdf", "lesson.html", "steps.md"} <= set(version.files)
     page = studio.client.get("/lessons/1").text
     assert "which is the lesson as it is now" in page
+    # with play-alongs of the band, whose take is told
+    sounds = sorted(name for name in version.files if name.startswith("with-band-"))
+    assert len(sounds) == page.count("<audio") > 1
+    assert "take 5" in page
+    sound = studio.client.get(f"/lessons/1/versions/{version.version}/files/{sounds[0]}")
+    assert sound.headers["content-type"] == "audio/mpeg"
     address = f"/lessons/1/versions/{version.version}/files/"
     shown = studio.client.get(f"{address}lesson.html")
     assert "sandbox allow-scripts" in shown.headers["content-security-policy"]

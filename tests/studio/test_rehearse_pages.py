@@ -11,6 +11,7 @@ import pytest
 from starlette.websockets import WebSocketDisconnect
 
 from reedpath.errors import SettingsError
+from reedpath.jobs.band_choices import BandChoice, PlaceWish
 from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.listen import BLOCK_FRAMES, packed_block
 from reedpath.shelf import KeptAnswer, KeptTake, Student, add_lesson_version
@@ -84,6 +85,9 @@ def test_a_lesson_is_prepared_once_and_its_sound_is_there(asked):
         ("/rehearse/lessons/1?rounds=99", 400),
         ("/rehearse/lessons/1?rounds=many", 400),
         ("/rehearse/lessons/1?rung=breakneck", 400),
+        ("/rehearse/lessons/1?band=yes&band-groove=none", 400),
+        ("/rehearse/lessons/1?band=yes&band-groove=auto&band-place=own&band-bars=one", 400),
+        ("/rehearse/lessons/1?band=yes&band-groove=auto&band-place=nowhere", 400),
         ("/rehearse/lessons/1?piece=none", 200),  # a lesson of one phrase has no pieces to choose from
         ("/rehearse/prepared/999/sound", 404),
         ("/rehearse/answers/999", 404),
@@ -140,14 +144,26 @@ def test_a_long_note_is_sounded(asked):
 @pytest.mark.parametrize(
     ("asked_for", "played", "band", "click", "rounds"),
     [
+        ([("harmonica", "turns"), ("band", "no")], True, True, False, 2),  # in turns only a band is played with
+        ([("band", "no"), ("band-groove", "auto"), ("band-take", "9")], True, True, False, 1),
         ([], True, False, False, 1),
         ([("harmonica", "no"), ("band", "yes"), ("click", "yes"), ("rounds", "3")], False, True, True, 3),
         ([("harmonica", "yes"), ("band", "no"), ("click", "no"), ("rounds", "")], True, False, False, 1),
     ],
 )
 def test_what_sounds_is_what_was_asked_for(asked_for, played, band, click, rounds):
-    wishes = _wishes(SentForm(asked_for))
+    wishes = _wishes(SentForm(asked_for), BandChoice())
     assert (wishes.is_played, wishes.has_band, wishes.has_click, wishes.rounds) == (played, band, click, rounds)
+
+
+def test_of_the_band_what_is_kept_holds_until_something_else_is_asked_for():
+    kept = BandChoice(groove="boogie", seed=5)
+    assert _wishes(SentForm([("band", "yes")]), kept).band == kept
+    said = [("band-groove", "shuffle"), ("band-seed", "5"), ("band-place", "own"), ("band-bars", "5; 1")]
+    assert _wishes(SentForm(said), kept).band == BandChoice(
+        groove="shuffle", seed=5, place=PlaceWish.OWN, at_bars=(1, 5)
+    )
+    assert _wishes(SentForm([*said, ("band-take", "6")]), kept).band.seed == 6
 
 
 HELD = {"harp": "A", "tuning": "standard", "move": "-3'", "tolerance": "15"}

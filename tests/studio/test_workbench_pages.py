@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import pytest
 
 from reedpath.errors import SettingsError
+from reedpath.jobs.band_choices import decode_band
 from reedpath.jobs.sources import demo_source
 from reedpath.jobs.workbench import Draft, HeardSpan, encode_draft
 from reedpath.jobs.workbench.commands import Choose, CorrectNote, LookAt, MarkPart, PinMove, TypeSource
@@ -156,8 +157,13 @@ def test_a_part_is_played_at_a_tempo(studio: AskedStudio, bench: str):
     sound = studio.client.get(made.json()["sound"])
     assert sound.headers["content-type"] == "audio/wav"
     assert sound.content[:4] == b"RIFF"
-    page = studio.post(f"{bench}/sound", {"from": "2", "to": "4", "click": "1"})
+    chosen = {"band-groove": "auto", "band-seed": "8"}
+    page = studio.post(f"{bench}/sound", {"from": "2", "to": "4", "click": "1", **chosen})
     assert '<audio id="sound" controls src="/workbench/' in page.text
+    # what is chosen of the band is kept, though it does not play now, and goes with a lesson
+    assert re.search(r'name="band-seed"[^>]* value="8"', page.text)
+    studio.post(f"{bench}/save", {"as": "lesson"})
+    assert 8 in [decode_band(one.band).seed for one in shelf_of(studio).all(KeptLesson)]
 
 
 def test_a_recording_is_drawn_heard_and_slowed(studio: AskedStudio, bench: str):

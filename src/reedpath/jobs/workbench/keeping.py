@@ -10,6 +10,7 @@ import msgspec
 from msgspec.structs import replace
 
 from reedpath.errors import ReadError
+from reedpath.jobs.band_choices import BandChoice, encode_band
 from reedpath.jobs.disk import read_bytes
 from reedpath.jobs.progress import Progress
 from reedpath.jobs.shelf_lessons import played_route
@@ -21,6 +22,7 @@ from reedpath.phrase import decode_phrase, encode_phrase, performed
 from reedpath.readers import DEFAULT_LIMITS, Option, find_reader, reader_of
 from reedpath.readers.texts import decode_text, looks_like_text
 from reedpath.shelf import (
+    KeptLesson,
     KeptPhrase,
     PhrasePlayed,
     Shelf,
@@ -109,10 +111,16 @@ def save_phrase(shelf: Shelf, draft: Draft, lesson_file: str) -> KeptPhrase:
 
 
 def save_lesson(shelf: Shelf, draft: Draft, lesson_file: str) -> int:
-    """Put a lesson of a draft on the shelf; its number. One of its title that is there gets a further version."""
+    """Put a lesson of a draft on the shelf; its number. One of its title that is there gets a further version.
+
+    What was chosen of the band goes with it, unless the lesson that is there has its own.
+    """
     played = _taught(draft, lesson_file)
     with shelf.step("add"):
         version, _ = add_lesson_version(
             shelf, played.title, lesson_file.encode(), pieces={}, taught=[played], files={}
         )
+        lesson = shelf.get(KeptLesson, version.lesson)
+        if draft.band != BandChoice() and not lesson.band:
+            shelf.change(replace(lesson, band=encode_band(draft.band)))
     return version.lesson
