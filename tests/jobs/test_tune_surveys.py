@@ -104,6 +104,17 @@ def test_a_tune_of_a_book_that_cannot_be_read_leaves_the_others(tmp_path):
     assert (error.where.file, error.where.tune) == (book.as_posix(), 2)
 
 
+def test_every_tune_of_a_book_has_its_line_though_its_number_comes_again(tmp_path, monkeypatch):
+    book = tmp_path / "book.abc"
+    book.write_text(f"{STEPS}\n{TURNS.replace('X:2', 'X:1')}\nX:1\nT:Nothing\nK:G\n")
+    found = survey_tunes([book], RouteRequest(), pool=LocalPool(1))
+    assert {(one.title, one.tune) for one in found.tunes} == {("Seven steps", 1), ("Two turns", "1-2")}
+    assert [error.where.tune for error in found.unread] == [1]
+    monkeypatch.setattr(module, "BOOK_BYTES", 10)
+    monkeypatch.setattr(module, "TOGETHER", 1)
+    assert survey_tunes([book], RouteRequest(), pool=LocalPool(1)).tunes == found.tunes
+
+
 def test_what_is_asked_is_asked_of_every_tune(folder):
     choice = SourceChoice(options={"tune": 2})
     request = RouteRequest(HarpChoice(tunings=("standard", "natural-minor-second")), owned=("Low F", "D"))

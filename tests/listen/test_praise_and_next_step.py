@@ -199,6 +199,33 @@ def test_a_trend_is_told_where_the_order_of_the_tries_says_so(wrong, trend):
         assert (tries.last_share > tries.first_share) == (trend is Trend.BETTER)
 
 
+@pytest.mark.parametrize(
+    ("factors", "wrong", "told"),
+    [
+        (
+            (0.6, 0.65, 0.7, 0.7, 0.8),
+            (3, 3, 2, 3, 3),
+            "faster from try to try: from about 58 beats a minute to about 77.",
+        ),
+        ((0.9, 0.8, 0.85, 0.7, 0.6), (3, 3, 2, 3, 3), "slower from try to try: from about"),
+        ((0.7, 0.8, 0.9, 1.0, 1.1), (1, 2, 3, 4, 5), "also take it faster from try to try: from about 67"),
+        ((0.6, 0.8, 0.6, 0.8, 0.7), (3, 3, 2, 3, 3), None),
+        ((0.70, 0.71, 0.72, 0.73, 0.735), (3, 3, 2, 3, 3), None),  # nobody notices so little
+        ((0.7, 0.8, 0.9), (3, 3, 3), None),  # three tries may rise in their order by chance
+    ],
+)
+def test_a_tempo_that_rises_or_falls_from_try_to_try_is_told(factors, wrong, told):
+    plays = [
+        replace(one, tempo=replace(one.tempo, factor=factor, bpm=96 * factor))
+        for one, factor in zip(many(*wrong), factors, strict=True)
+    ]
+    tries = tries_of(plays, EVENTS)
+    answer = replace(built_answer(ROUTE), plays=tuple(plays), best=0, tries=tries)
+    text = format_answer(answer, load_catalogue("en"))
+    assert (tries.first_bpm is None) == (tries.last_bpm is None) == (told is None)
+    assert "from try to try" not in text if told is None else told in text
+
+
 def test_few_tries_and_tries_of_a_few_notes_say_nothing():
     assert tries_of(many(1, 2), EVENTS) is None
     plays = [replace(one, events=one.events[:4]) for one in many(1, 2, 3, 4)]
@@ -268,7 +295,13 @@ def test_all_that_may_be_said_has_its_words(language):
         said.append(format_answer(replace(answer, plays=(play,)), words))
     for wrong in ((6, 5, 4, 3, 2, 1), (1, 2, 3, 4, 5, 6), (3, 3, 3)):
         plays = tuple(many(*wrong))
-        said.append(format_answer(replace(answer, plays=plays, best=0, tries=tries_of(plays, EVENTS)), words))
+        tries = tries_of(plays, EVENTS)
+        said.append(format_answer(replace(answer, plays=plays, best=0, tries=tries), words))
+        for tempos in ((60.0, 80.0), (80.0, 60.0)):
+            changing = replace(tries, first_bpm=tempos[0], last_bpm=tempos[1])
+            said.append(format_answer(replace(answer, plays=plays, best=0, tries=changing), words))
+            assert "60" in said[-1]
+            assert "80" in said[-1]
     assert not [text for text in said if "{" in text or "}" in text]
     assert all(text[0] == text[0].upper() for text in said)
 

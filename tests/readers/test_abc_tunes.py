@@ -9,8 +9,8 @@ from reedpath.errors.english import in_english
 from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, performed
 from reedpath.pitch import Key, midi_name
 from reedpath.readers import read_phrase
-from reedpath.readers.abc import sniff_abc
-from reedpath.readers.limits import Limits
+from reedpath.readers.abc import sniff_abc, tune_names
+from reedpath.readers.limits import DEFAULT_LIMITS, Limits
 
 HEADER = "X:1\nT:Own\nM:2/4\nL:1/8\nK:C\n"
 
@@ -223,7 +223,24 @@ def test_a_tune_is_chosen_by_its_number(tune):
     assert phrase.metres == (Metre(Fraction(0), 2, 4),)
 
 
-@pytest.mark.parametrize("tune", [9, "nine"])
+AGAIN = "X:5\nT:One\nK:C\nC|\n\nX:5\nT:Two\nK:C\nD|\n\nX:\nT:Three\nK:C\nE|\n\nX:6 % the last\nT:Four\nK:C\nF|\n"
+
+
+def test_tunes_with_a_number_that_comes_again_or_with_none_can_all_be_chosen():
+    names = tune_names(AGAIN.encode(), limits=DEFAULT_LIMITS)
+    assert names == (5, "5-2", "-1", 6)
+    assert [read("", AGAIN, tune=name).title for name in names] == ["One", "Two", "Three", "Four"]
+    assert read("", AGAIN, tune="5-1").title == "One"
+
+
+@pytest.mark.parametrize("tune", ["5-3", "-2", "6-2"])
+def test_a_tune_of_a_number_that_does_not_come_so_often_is_refused_with_what_there_is(tune):
+    with pytest.raises(ReadError, match=f"no tune has the number X:{tune}") as raised:
+        read("", AGAIN, tune=tune)
+    assert raised.value.hint == "there are: 5, 5-2, -1, 6"
+
+
+@pytest.mark.parametrize("tune", [9, "nine", "", "-", "5-0", "5-"])
 def test_a_tune_that_is_not_there_is_refused(tune):
     with pytest.raises(ReadError, match="no tune has the number"):
         read("", BOOK, tune=tune)

@@ -43,7 +43,8 @@ class SurveyedTune(Struct, frozen=True):
     """A tune surveyed.
 
     file : name of its file, as it was said or from the folder that was.
-    tune : its number in a book of tunes, None where it is the only one.
+    tune : its number in a book of tunes, None where it is the only one; text where the number comes again or is
+        missing ("5-2" for the second of those numbered 5, "-1" for the first without a number).
     title : of the tune, else the file's name without its ending.
     key : found from the notes where the source says none.
     notes : how many events there are to play. seconds : how long they last.
@@ -55,7 +56,7 @@ class SurveyedTune(Struct, frozen=True):
     """
 
     file: str
-    tune: int | None
+    tune: int | str | None
     title: str
     key: Key | None
     notes: int

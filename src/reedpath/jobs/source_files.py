@@ -8,7 +8,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from reedpath.jobs.sources import SourceChoice
-from reedpath.readers import find_reader, reader_names, reader_of
+from reedpath.readers import DEFAULT_LIMITS, find_reader, reader_names, reader_of
 
 __all__ = ["TUNE", "is_book", "sources_in", "tune_choices"]
 
@@ -46,9 +46,9 @@ def tune_choices(data: bytes, *, name: str, choice: SourceChoice) -> list[Source
         return [choice]
     if (choice.format or find_reader(data, name=name).name) != BOOK_FORMAT:
         return [choice]
-    from reedpath.readers.abc import tune_numbers  # for a source of that format alone
+    from reedpath.readers.abc import tune_names  # for a source of that format alone
 
-    numbers = tune_numbers(data)
-    if len(numbers) < 2:
+    names = tune_names(data, limits=DEFAULT_LIMITS)
+    if len(names) < 2:
         return [choice]
-    return [replace(choice, options={**choice.options, TUNE: one}) for one in numbers]
+    return [replace(choice, options={**choice.options, TUNE: one}) for one in names]

@@ -112,7 +112,7 @@ def _seconds(phrase: Phrase) -> float:
     return timing_of(phrase).seconds_at(phrase.end)
 
 
-def _surveyed(phrase: Phrase, ground: SurveyGround, *, file: str, tune: int | None) -> SurveyedTune:
+def _surveyed(phrase: Phrase, ground: SurveyGround, *, file: str, tune: int | str | None) -> SurveyedTune:
     harps = _harps_for(phrase.key, ground)
     lines = survey(phrase, harps, shifts=ground.shifts, player=ground.player, top=WAYS).ranked
     if not lines:
@@ -134,15 +134,16 @@ def _surveyed(phrase: Phrase, ground: SurveyGround, *, file: str, tune: int | No
     )
 
 
-def _in_tune(error: ReedpathError, name: str, tune: int | None) -> ReedpathError:
+def _in_tune(error: ReedpathError, name: str, tune: int | str | None) -> ReedpathError:
     """The error with its file, and the number of its tune in a book of tunes, before the place inside it."""
-    if error.where.tune is None and tune is not None:
-        error.where = error.where.inside(Place(tune=tune))
+    number = tune if not isinstance(tune, str) else int(tune.partition("-")[0] or 0) or None
+    if error.where.tune is None and number is not None:
+        error.where = error.where.inside(Place(tune=number))
     return with_file(Path(name), error)
 
 
-def survey_source(ground: SurveyGround, source: tuple[str, bytes, tuple[int, ...]]) -> SourceSurveyed:
-    """The tunes of a source surveyed, from its name, its bytes, and the numbers of the tunes, none for all.
+def survey_source(ground: SurveyGround, source: tuple[str, bytes, tuple[int | str, ...]]) -> SourceSurveyed:
+    """The tunes of a source surveyed, from its name, its bytes, and what its tunes are chosen by, nothing for all.
 
     Raises
     ------
@@ -158,7 +159,7 @@ def survey_source(ground: SurveyGround, source: tuple[str, bytes, tuple[int, ...
         choices = tune_choices(data, name=name, choice=ground.choice)
     is_in_book = bool(numbers) or len(choices) > 1
     for choice in choices:
-        tune = int(choice.options[TUNE]) if is_in_book else None
+        tune = choice.options[TUNE] if is_in_book else None
         try:
             phrase = read_source(data, name=name, choice=choice).phrase
             tunes.append(_surveyed(phrase, ground, file=name, tune=tune))
@@ -170,12 +171,12 @@ def survey_source(ground: SurveyGround, source: tuple[str, bytes, tuple[int, ...
 class _Source(Struct, frozen=True):
     """A file, and what it is called in the table.
 
-    tunes : numbers of those that are meant of a book of tunes, none for all that there is.
+    tunes : what those of a book of tunes are chosen by that are meant, nothing for all that there is.
     """
 
     path: Path
     name: str
-    tunes: tuple[int, ...] = ()
+    tunes: tuple[int | str, ...] = ()
 
 
 def _sources(paths: Sequence[Path]) -> list[_Source]:
@@ -203,7 +204,7 @@ def _shared_out(source: _Source, choice: SourceChoice) -> Iterator[_Source]:
     try:
         if is_book(source.name, choice) and source.path.stat().st_size >= BOOK_BYTES:
             choices = tune_choices(_bytes(source), name=source.name, choice=choice)
-            numbers = tuple(int(one.options[TUNE]) for one in choices if len(choices) > 1)
+            numbers = tuple(one.options[TUNE] for one in choices if len(choices) > 1)
             for first in range(0, len(numbers), TOGETHER):
                 yield replace(source, tunes=numbers[first : first + TOGETHER])
             if numbers:
@@ -213,7 +214,7 @@ def _shared_out(source: _Source, choice: SourceChoice) -> Iterator[_Source]:
     yield source
 
 
-def _loaded(source: _Source) -> tuple[str, bytes, tuple[int, ...]]:
+def _loaded(source: _Source) -> tuple[str, bytes, tuple[int | str, ...]]:
     return source.name, _bytes(source), source.tunes
 
 

@@ -16,6 +16,7 @@ from reedpath.listen.answer import (
     Practise,
     Praise,
     PraiseKind,
+    Trend,
     Tries,
 )
 from reedpath.phrase import metre_at, numbered_bars
@@ -104,10 +105,16 @@ def harp_heard_words(heard: HarpHeard, route: Route, words: Catalogue) -> str:
     return f"{own} {words.say(f'listen.harp.besides_{side}', count=abs(heard.octaves))}"
 
 
-def tries_words(tries: Tries, words: Catalogue) -> Iterator[str]:
-    """What becomes of it from try to try; what comes back is told apart."""
+def tries_words(tries: Tries, route: Route, words: Catalogue) -> Iterator[str]:
+    """What becomes of it from try to try, and of its tempo; what comes back is told apart."""
     values = {"before": _percent(tries.first_share), "now": _percent(tries.last_share)}
     key = f"listen.tries.{tries.trend.value}"
     yield words.say(
         key, variant=0, **{name: value for name, value in values.items() if name in words.messages[key].gaps}
     )
+    if tries.first_bpm is None or tries.last_bpm is None:
+        return
+    metre = metre_at(route.phrase, route.phrase.events[0].onset)
+    before, now = (round(counted_bpm(bpm, metre)) for bpm in (tries.first_bpm, tries.last_bpm))
+    name = "slower" if now < before else "too_fast" if tries.trend is Trend.WORSE else "faster"
+    yield words.say(f"listen.tries.{name}", before=before, now=now)

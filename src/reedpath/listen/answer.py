@@ -245,6 +245,8 @@ class Tries(Struct, frozen=True):
     first_share, last_share : that share at the first and the last, on the line that runs through all.
     recurring : what most of them have in common to be mended, as it was in the last try that has it; None where
         nothing comes back in half of them. recurring_in : how many. seen_in : index of that play-through.
+    first_bpm, last_bpm : quarter notes a minute at the first and the last, on the line that runs through all; None
+        where the tempo neither rises nor falls beyond chance.
     """
 
     count: int
@@ -254,6 +256,8 @@ class Tries(Struct, frozen=True):
     recurring: Practise | None = None
     recurring_in: int = 0
     seen_in: Index | None = None
+    first_bpm: float | None = None
+    last_bpm: float | None = None
 
 
 class AnswerContent(Struct, frozen=True, kw_only=True, rename={"plays": "play_throughs"}):

@@ -215,7 +215,7 @@ def _heard(answer: Answer, best: int, words: Catalogue) -> Iterator[str]:
     if len(answer.plays) > 1:
         yield words.say("listen.best", number=best + 1)
     if answer.tries is not None:
-        yield from tries_words(answer.tries, words)
+        yield from tries_words(answer.tries, answer.route, words)
     if answer.tuned_cents:
         yield words.say("listen.tuning", count=round(answer.tuned_cents))
 

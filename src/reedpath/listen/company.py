@@ -129,9 +129,15 @@ def others_db(
     spectrum.look_at([*sounding_hz, *tones])
     loudest = max(spectrum.total_db(hz) for hz in sounding_hz)
     least = loudest + OTHERS_DB
-    loud = (hz for hz in tones if spectrum.total_db(hz) > least - ROUNDING_DB)  # what it shares with none is less
-    found = (spectrum.unshared(hz, sounding_hz, least_db=least) for hz in loud)
-    return max((one.level_db - loudest for one in found if one.enough and one.support >= SUPPORT), default=-np.inf)
+    at_most = spectrum.lone_db(tones, sounding_hz)  # what of it agrees with a reed's places is no more
+    found = -np.inf
+    for number in np.argsort(-at_most):
+        if at_most[number] < max(least, found) - ROUNDING_DB:
+            break
+        one = spectrum.unshared(tones[number], sounding_hz, least_db=least)
+        if one.enough and one.support >= SUPPORT:
+            found = max(found, one.level_db)
+    return found - loudest
 
 
 def company_of(heard: Sequence[OthersHeard]) -> Company:

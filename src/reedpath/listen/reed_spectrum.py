@@ -216,14 +216,23 @@ class ReedSpectrum:
         seen = self.partials(hz)
         return 10.0 * float(np.log10(np.nansum(10.0 ** (seen.level_db / 10.0)) + 1e-20))
 
-    def _are_lone(self, hz: float, others: Sequence[float]) -> npt.NDArray[np.bool_]:
-        """Whether each partial of a reed stands far enough from those of the others."""
+    def lone_db(self, pitches_hz: Sequence[float], others: Sequence[float]) -> Float64:
+        """Level of the partials of each of some reeds that stand apart from all of the others', together; minus
+        infinity where there are none. Shape (reeds,).
+        """
+        levels = np.array([self.partials(hz).level_db for hz in pitches_hz]).reshape(-1, PARTIALS)
+        lone = self._are_lone(np.asarray(pitches_hz)[:, np.newaxis], others) & ~np.isnan(levels)
+        with np.errstate(divide="ignore"):
+            return np.asarray(10.0 * np.log10(np.where(lone, 10.0 ** (levels / 10.0), 0.0).sum(axis=1)))
+
+    def _are_lone(self, hz: float | Float64, others: Sequence[float]) -> npt.NDArray[np.bool_]:
+        """Whether each partial of a reed, or of several in a column, stands far enough from those of the others."""
         places = hz * NUMBERS
-        if not len(others):
-            return np.ones(PARTIALS, dtype=np.bool_)
-        beside = np.asarray(others)[:, np.newaxis]
-        apart = np.abs(places - beside * np.maximum(1.0, np.rint(places / beside))).min(axis=0)
-        return np.asarray(apart > np.maximum(APART_LINES * self.line_hz, APART_SHARE * places))
+        lone = np.ones(places.shape, dtype=np.bool_)
+        least = np.maximum(APART_LINES * self.line_hz, APART_SHARE * places)
+        for other in others:
+            lone &= np.abs(places - other * np.maximum(1.0, np.rint(places / other))) > least
+        return lone
 
 
 @dataclass(frozen=True, slots=True)

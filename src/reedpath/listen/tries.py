@@ -3,7 +3,7 @@
 Whether the share of notes as asked rises or falls from try to try is told where the order of the tries says so beyond
 chance: the test of Mann (Econometrica 13, 1945) with Kendall's variance for ties, one-sided at 5 %. Where the line
 through them begins and ends is told by Sen's slope (J. Am. Stat. Assoc. 63, 1968), which one bad try does not bend.
-Both from memory.
+Both from memory. Their tempo is looked at in the same way.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from statistics import median
 from reedpath.harp import Move
 from reedpath.listen.advice import practise_of, things_of_the_whole
 from reedpath.listen.answer import FaultKind, PlayAnswer, Practise, Trend, Tries
+from reedpath.listen.tempo_and_breath import NOT_KEPT
 
 __all__ = ["tries_of"]
 
@@ -28,23 +29,36 @@ SURE, MATTERS = 1.645, 0.05
 MOST_THINGS = 9
 
 
-def _rank_deviate(shares: Sequence[float]) -> float:
+def _rank_deviate(values: Sequence[float]) -> float:
     """The normal deviate by which values rise in their order, negative where they fall."""
-    count = len(shares)
-    rises = sum((later > sooner) - (later < sooner) for sooner, later in combinations(shares, 2))
-    ties = sum(same * (same - 1) * (2 * same + 5) for same in Counter(shares).values())
+    count = len(values)
+    rises = sum((later > sooner) - (later < sooner) for sooner, later in combinations(values, 2))
+    ties = sum(same * (same - 1) * (2 * same + 5) for same in Counter(values).values())
     variance = (count * (count - 1) * (2 * count + 5) - ties) / 18.0
     if variance <= 0 or rises == 0:
         return 0.0
     return (rises - (1 if rises > 0 else -1)) / sqrt(variance)
 
 
-def _line_ends(shares: Sequence[float]) -> tuple[float, float]:
-    """Where the line through some shares begins and ends."""
-    slope = median((later - sooner) / (j - i) for (i, sooner), (j, later) in combinations(enumerate(shares), 2))
-    level = median(share - slope * place for place, share in enumerate(shares))
-    first, last = level, level + slope * (len(shares) - 1)
-    return min(max(first, 0.0), 1.0), min(max(last, 0.0), 1.0)
+def _line_ends(values: Sequence[float], *, least: float, most: float) -> tuple[float, float]:
+    """Where the line through some values begins and ends, within bounds."""
+    slope = median((later - sooner) / (j - i) for (i, sooner), (j, later) in combinations(enumerate(values), 2))
+    level = median(value - slope * place for place, value in enumerate(values))
+    first, last = level, level + slope * (len(values) - 1)
+    return min(max(first, least), most), min(max(last, least), most)
+
+
+def _is_sure(values: Sequence[float], first: float, last: float) -> bool:
+    """Whether values rise or fall beyond chance, as the line through them does."""
+    deviate = _rank_deviate(values)
+    return abs(deviate) > SURE and (last > first) == (deviate > 0)
+
+
+def _tempo_ends(tempos: Sequence[float]) -> tuple[float, float] | tuple[None, None]:
+    """Where the line through some tempos begins and ends; nothing where they neither rise nor fall."""
+    first, last = _line_ends(tempos, least=min(tempos), most=max(tempos))
+    grows = max(first, last) / min(first, last) - 1.0
+    return (first, last) if grows >= NOT_KEPT and _is_sure(tempos, first, last) else (None, None)
 
 
 def _recurring(plays: Sequence[PlayAnswer], tried: Sequence[int]) -> tuple[Practise | None, int, int | None]:
@@ -75,8 +89,9 @@ def tries_of(plays: Sequence[PlayAnswer], route_events: int) -> Tries | None:
     if len(tried) < FEWEST:
         return None
     shares = [plays[number].right_share for number in tried]
-    first, last = _line_ends(shares)
-    deviate, trend = _rank_deviate(shares), Trend.SAME
-    if abs(deviate) > SURE and abs(last - first) >= MATTERS and (last > first) == (deviate > 0):
+    first, last = _line_ends(shares, least=0.0, most=1.0)
+    trend = Trend.SAME
+    if abs(last - first) >= MATTERS and _is_sure(shares, first, last):
         trend = Trend.BETTER if last > first else Trend.WORSE
-    return Tries(len(tried), trend, first, last, *_recurring(plays, tried))
+    tempos = _tempo_ends([plays[number].tempo.bpm for number in tried])
+    return Tries(len(tried), trend, first, last, *_recurring(plays, tried), *tempos)

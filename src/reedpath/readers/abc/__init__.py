@@ -1,11 +1,13 @@
 """ABC: tunes in the text notation of the ABC standard 2.1 (December 2011, abcnotation.com/wiki/abc:standard:v2.1).
 
-Options: ``tune`` (the X: number, the first tune otherwise), ``part`` (a voice: its identity or name).
+Options: ``tune`` (the X: number, the first tune otherwise; "5-2" is the second of those numbered 5, "-1" the first
+that has no number), ``part`` (a voice: its identity or name).
 """
 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 
 from reedpath.errors import NOWHERE, Place, ReadError, Term
@@ -22,7 +24,7 @@ from reedpath.readers.playing_order import playing_order
 from reedpath.readers.registry import Option, Reader
 from reedpath.readers.texts import decode_text, looks_like_text, split_lines
 
-__all__ = ["READER", "read_abc", "sniff_abc", "tune_numbers"]
+__all__ = ["READER", "read_abc", "sniff_abc", "tune_names"]
 
 # numbers of a list that is told; ours
 _MOST_LISTED = 10
@@ -42,13 +44,25 @@ def sniff_abc(data: bytes) -> float:
     return 0.5 if has_key and re.search(r"^[TMLQ]:", head, re.MULTILINE) else 0.0
 
 
-def _number(tune: Option | None) -> int | None:
+def _numbered(tune: Option | None) -> tuple[int | None, int] | None:
+    """The number of a chosen tune, None for one without, and which of that number it is, from 1."""
     if tune is None:
         return None
-    try:
-        return int(tune)
-    except ValueError:
-        raise ReadError("readers.no_tune_number", number=str(tune)) from None
+    match = re.fullmatch(r"(?P<number>\d{1,9})?(?:-(?P<which>[1-9]\d{0,8}))?", str(tune).strip())
+    if match is None or not match[0]:
+        raise ReadError("readers.no_tune_number", number=str(tune))
+    return int(match["number"]) if match["number"] else None, int(match["which"] or 1)
+
+
+def _names_of(tunes: Sequence[Tune]) -> list[int | str]:
+    """By what each tune of a book is chosen: its number; of a number that comes again, and of none, which it is."""
+    seen: Counter[int | None] = Counter()
+    names: list[int | str] = []
+    for tune in tunes:
+        seen[tune.reference] += 1
+        which, number = seen[tune.reference], tune.reference
+        names.append(f"-{which}" if number is None else number if which == 1 else f"{number}-{which}")
+    return names
 
 
 def _span_of(tunes: Sequence[Tune]) -> Place:
@@ -59,24 +73,26 @@ def _span_of(tunes: Sequence[Tune]) -> Place:
     return Place(tune=first, last_tune=None if last == first else last)
 
 
-def tune_numbers(data: bytes) -> tuple[int, ...]:
-    """Numbers by which the tunes of a source can be chosen, each once, in order."""
-    numbers = re.findall(r"^X:\s*(\d{1,9})\s*$", decode_text(data), re.MULTILINE)
-    return tuple(dict.fromkeys(map(int, numbers)))
+def tune_names(data: bytes, *, limits: Limits) -> tuple[int | str, ...]:
+    """By what the tunes of a source can be chosen, one for each, in order."""
+    return tuple(_names_of(parse_tunebook(split_lines(decode_text(data), limits=limits)).tunes))
 
 
-def _choose_tune(book: Tunebook, wanted: int | None, omissions: Omissions) -> Tune:
+def _choose_tune(book: Tunebook, wanted: tuple[int | None, int] | None, omissions: Omissions) -> Tune:
     if not book.tunes:
         raise ReadError("readers.no_tune")
-    numbers = [tune.reference for tune in book.tunes]
-    if wanted is None:
-        chosen = book.tunes[0]
-    elif wanted in numbers:
-        chosen = book.tunes[numbers.index(wanted)]
-    else:
-        known = [str(number) for number in numbers if number is not None]
-        listed = known[:_MOST_LISTED] + ["…"] * (len(known) > _MOST_LISTED)
-        raise ReadError("readers.no_such_tune", number=str(wanted), there_are=listed)
+    chosen = book.tunes[0]
+    if wanted is not None:
+        number, which = wanted
+        of_that_number = [tune for tune in book.tunes if tune.reference == number]
+        if which > len(of_that_number):
+            known = [str(name) for name in _names_of(book.tunes)]
+            listed = known[:_MOST_LISTED] + ["…"] * (len(known) > _MOST_LISTED)
+            again = f"-{which}" if number is None or which > 1 else ""
+            raise ReadError(
+                "readers.no_such_tune", number=f"{'' if number is None else number}{again}", there_are=listed
+            )
+        chosen = of_that_number[which - 1]
     if len(book.tunes) > 1:
         others = [tune for tune in book.tunes if tune is not chosen]
         omissions.note("other-tunes", _span_of(others), count=len(others))
@@ -155,7 +171,7 @@ def read_abc(data: bytes, /, *, limits: Limits, tune: Option | None = None, part
     limits.check_size(data)
     omissions = Omissions()
     book = parse_tunebook(split_lines(decode_text(data), limits=limits))
-    chosen = _choose_tune(book, _number(tune), omissions)
+    chosen = _choose_tune(book, _numbered(tune), omissions)
     reading = read_tune(book, chosen, limits=limits, omissions=omissions)
     voice = _choose_voice(reading, part, omissions)
     if voice is None:
