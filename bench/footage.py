@@ -63,7 +63,7 @@ PAGE = Path(__file__).resolve().parents[1] / "docs" / "film.md"
 MARKS = ("<!-- footage: start -->", "<!-- footage: end -->")
 SCENES = 24
 # of the first held-out scene: those before were looked at while thresholds were set
-FIRST = 100
+FIRST = 200
 # pictures a second of the films, and seconds of one
 FPS = 25
 PICTURE = 1 / FPS

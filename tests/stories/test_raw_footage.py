@@ -150,7 +150,7 @@ def _picture_numbers(path: Path) -> list[tuple[float, int]]:
     return found
 
 
-def test_the_film_is_made_by_the_list_that_she_edited(footage: Footage, tmp_path: Path, run) -> None:
+def test_the_film_is_made_by_the_list_that_she_edited(footage: Footage, tmp_path: Path, run, monkeypatch) -> None:
     """Part B alone, in two halves of which the second comes first, and its picture is of the first camera."""
     lesson = tmp_path / "lesson"
     lesson.mkdir()
@@ -163,6 +163,9 @@ def test_the_film_is_made_by_the_list_that_she_edited(footage: Footage, tmp_path
     assert "two.mp4 was filmed together with one.mp4" in printed
     listed = out.with_name("taught.cut.json")
     cut = decode_cut(listed.read_bytes())
+    assert "taught.heard.json" in printed
+    # what was heard is kept: from here on nothing listens to the footage again
+    monkeypatch.setattr("reedpath.jobs.cutting.hear_films", None)
     assert run(*words)[0] == 2  # what she may have edited is not written over
     status, _, told = run(*words, "--cut-as", tmp_path / "no.json")
     assert status == 2

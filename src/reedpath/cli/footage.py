@@ -60,21 +60,27 @@ def _propose(
 ) -> None:
     from reedpath.data import as_plain
     from reedpath.film import CutOrder
-    from reedpath.jobs import cut_beside, propose_cut, refuse_proposal, write_proposal
+    from reedpath.jobs import cut_beside, heard_beside, keep_heard, propose_cut, refuse_proposal, write_proposal
 
     catalogue = catalogue_for(language)
     refuse_proposal(out, replace=replace)
     with progress_display(catalogue) as progress:
-        cut = propose_cut(lesson, films, order=CutOrder.TAUGHT, progress=progress).cut
+        found = propose_cut(lesson, films, order=CutOrder.TAUGHT, progress=progress)
+    cut = found.cut
     files = write_proposal(cut, films, out, title=lesson.title, replace=replace)
+    has_timeline = len(files) > 1
+    if keep_heard(out, lesson, films, found.plays):
+        files += (heard_beside(out).name,)
     if json:
         print_data({"folder": str(out.parent), "files": list(files), "cut": as_plain(cut)})
         return
     for line in _told(cut, lesson, catalogue):
         print_line(line)
     print_line(f"{out.parent}: {', '.join(files)}")
-    if len(files) == 1:
+    if not has_timeline:
         print_line(catalogue.say("film_from.no_timeline"))
+    if heard_beside(out).name in files:
+        print_line(catalogue.say("film_from.heard", name=heard_beside(out).name))
     print_line(catalogue.say("film_from.correct", list=str(cut_beside(out))))
 
 
@@ -129,17 +135,18 @@ def _render(
     language: str | None, json: bool,
 ) -> None:  # fmt: skip
     from reedpath.film import CutOrder
-    from reedpath.jobs import cut_beside, make_cut_film, propose_cut, read_cut
+    from reedpath.jobs import cut_beside, kept_plays, make_cut_film, propose_cut, read_cut
 
     catalogue, listed = catalogue_for(language), cut_beside(out)
     obeyed = cut_as if cut_as is not None else listed if listed.exists() else None
     said = None if obeyed is None else read_cut(obeyed)
+    plays = None if obeyed is None else kept_plays(obeyed, lesson, films, out)
     with progress_display(catalogue) as progress:
-        found = propose_cut(lesson, films, order=CutOrder.TAUGHT, progress=progress)
-        cut = said or found.cut
-        written = make_cut_film(
-            lesson, films, wishes, out, cut=cut, plays=found.plays, replace=replace, progress=progress
-        )
+        cut = said
+        if cut is None or plays is None:
+            found = propose_cut(lesson, films, order=CutOrder.TAUGHT, progress=progress)
+            cut, plays = said or found.cut, found.plays
+        written = make_cut_film(lesson, films, wishes, out, cut=cut, plays=plays, replace=replace, progress=progress)
     if json:
         print_data(written_as_data(out.parent, written))
         return

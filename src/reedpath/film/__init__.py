@@ -21,7 +21,7 @@ if TYPE_CHECKING:
         loudness_in_tenths,
         on_pictures,
     )
-    from reedpath.film.film_reader import FilmFacts, seekable_film
+    from reedpath.film.film_reader import FilmFacts, footage_facts, picture_rates, seekable_film
     from reedpath.film.footage import Footage, FoundPlay, found_play
     from reedpath.film.layout import lay_out_film, lay_out_takes
     from reedpath.film.lesson_film import FilmWishes, film_lesson
@@ -91,6 +91,7 @@ __all__ = [
     "film_seconds",
     "film_takes",
     "film_text",
+    "footage_facts",
     "format_srt",
     "format_webvtt",
     "found_play",
@@ -102,6 +103,7 @@ __all__ = [
     "on_pictures",
     "overlay_format",
     "overlay_kinds",
+    "picture_rates",
     "pieces_caption_cues",
     "pieces_chapter_cues",
     "pieces_film_text",

@@ -47,6 +47,9 @@ AROUND = {CutKind.PLAY: (0.6, 0.8), CutKind.TALK: (0.3, 0.3), CutKind.NEITHER: (
 DECIMALS = 4
 # seconds of talk that introduces what was only begun before, rather than laments it; ours
 LONG_TALK = 3.0
+# seconds of talk, with what stays around it, that may lament what was played before and not known as the lesson's,
+# and how long that was, as a share of what is played next: a try so spoilt is about as long as the next one; ours
+SHORT_TALK, SPOILT_SHARE = 2.2, 0.5
 # seconds of silence under which it is no stretch of its own
 SHORTEST_SECONDS = 0.05
 
@@ -294,20 +297,38 @@ def _of_span(
 def _with_talk(placed: Sequence[_Placed], known: _Sorted) -> Iterator[_Placed]:
     """The stretches with her talk, which stays but before what was played before.
 
-    What was only begun before may have been a warming up: long talk after it introduces what follows.
+    What was only begun before may have been a warming up: long talk after it introduces what follows. A few words
+    after what is as long as the next try, and is not known as one, lament it.
     """
     following: int | None = None
     told: list[_Placed] = []
-    for one in reversed(placed):
+    for place in reversed(range(len(placed))):
+        one = placed[place]
         following = one.take if one.take is not None else following
         if one.piece.kind is CutKind.TALK:
             is_between = following is not None and following in known.again
             if following in known.begun and one.piece.seconds >= LONG_TALK:
                 is_between = False
+            is_between = is_between or (
+                following is not None and _laments(one.piece, placed[:place], known.takes[following])
+            )
             why = CutWhy.BETWEEN if is_between else CutWhy.TALK
             one = _Placed(replace(one.piece, keep=not is_between, why=why), following)
         told.append(_Placed(one.piece, one.take if one.piece.kind is CutKind.PLAY else following))
     yield from reversed(told)
+
+
+def _laments(talk: CutPiece, before: Sequence[_Placed], following: _Take) -> bool:
+    """Whether a few words follow what may have been a try, so spoilt that it is not known as one."""
+    if talk.seconds > SHORT_TALK:
+        return False
+    unknown = 0.0
+    for one in reversed(before):
+        if one.piece.film != talk.film or one.piece.kind in (CutKind.PLAY, CutKind.TALK):
+            break
+        unknown += one.piece.seconds if one.piece.kind is CutKind.NEITHER else 0.0
+    play = following.found.play
+    return unknown >= SPOILT_SHARE * (play.end_seconds - play.start_seconds)
 
 
 def _as_taught(placed: Sequence[_Placed], groups: dict[int, int]) -> list[CutPiece]:
@@ -330,10 +351,12 @@ def _as_taught(placed: Sequence[_Placed], groups: dict[int, int]) -> list[CutPie
 # ------------------------------------------------------------------------------------------------------- cameras
 
 
-def _seen(cut: FilmCut, piece: CutPiece) -> int | None:
+def _seen(cut: FilmCut, piece: CutPiece, footage: Sequence[Footage]) -> int | None:
     """The camera that a stretch is shown by: the first given for talk, the last for what is played."""
     whole = []
     for film, length in enumerate(cut.lengths):
+        if not footage[film].has_pictures:
+            continue
         clock = cut.clock(piece.film, film)
         if clock is not None and 0 <= clock.there(piece.start_seconds) <= clock.there(piece.end_seconds) <= length:
             whole.append(film)
@@ -363,4 +386,4 @@ def proposed_cut(
     cut = FilmCut(names, lengths, tuple(pieces), tuple(clocks))
     if not clocks:
         return cut
-    return replace(cut, pieces=tuple(replace(one, seen=_seen(cut, one)) for one in cut.pieces))
+    return replace(cut, pieces=tuple(replace(one, seen=_seen(cut, one, footage)) for one in cut.pieces))

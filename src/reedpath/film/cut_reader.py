@@ -13,10 +13,19 @@ from typing import Any, Self, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.errors import FilmError, Place
+from reedpath.errors import FilmError
 from reedpath.film.encode import SOUND_BITS, sound_frames
 from reedpath.film.film_cut import FilmCut, checked_cut, on_pictures
-from reedpath.film.film_reader import FilmFacts, Picture, SoundPacket, TeacherFilm
+from reedpath.film.film_reader import (
+    FilmFacts,
+    Picture,
+    SoundPacket,
+    TeacherFilm,
+    footage_facts,
+    picture_rates,
+)
+from reedpath.film.fitting import black_frame, fitted_zone, on_black
+from reedpath.film.screens import Zone
 from reedpath.signal import BlockResampler, Samples, open_blocks
 
 __all__ = ["CutFilm"]
@@ -34,7 +43,7 @@ FADE_SECONDS = 0.02
 HALF_PICTURE = 0.5
 # seconds before a stretch from which a film is entered, and by which its pictures may begin late there
 ENTERED_BEFORE, LATE_SECONDS = 0.5, 0.25
-# share by which two films' pictures may differ in shape and be one film's
+# share by which two films' pictures may differ in shape and fill the same frame
 SHAPE_SLACK = 0.02
 
 
@@ -130,34 +139,44 @@ def _heard(cut: FilmCut) -> list[tuple[int, float, float]]:
     return runs
 
 
+def _are_alike(one: FilmFacts, other: FilmFacts) -> bool:
+    """Whether the pictures of two films have one shape."""
+    return abs(one.width * other.height / (one.height * other.width) - 1.0) <= SHAPE_SLACK
+
+
+def _framing(cut: FilmCut, facts: Sequence[FilmFacts]) -> int:
+    """The first film of the shape that is shown longest."""
+    filmed = [film for film, each in enumerate(facts) if each.has_pictures]
+    seconds = {film: 0.0 for film in filmed}
+    for piece in cut.kept:
+        if piece.shown in seconds:
+            alike = next(film for film in filmed if _are_alike(facts[film], facts[piece.shown]))
+            seconds[alike] += piece.seconds
+    return max(filmed, key=lambda film: (seconds[film], -film))
+
+
 class CutFilm:
     """Films as they are cut, to be read as a `TeacherFilm` is; used in a ``with``.
 
-    facts : of the first of them, with the length of what stays.
+    facts : of the one whose shape is shown longest, with the length of what stays; what has another shape stands
+        whole in it, on black, and sound alone is black.
 
     Raises
     ------
-    FilmError : as `TeacherFilm` and `checked_cut`, and for films of different sizes.
+    FilmError : as `TeacherFilm` and `checked_cut`, and where none has pictures.
     """
 
     def __init__(self, paths: Sequence[Path], cut: FilmCut) -> None:
         self._paths = tuple(paths)
         if len(self._paths) != len(checked_cut(cut).films):
             raise FilmError("film.cut_films", count=len(cut.films), given=len(self._paths))
-        self._facts = [self._facts_of(path) for path in self._paths]
-        self.cut = checked_cut(on_pictures(cut, [float(facts.frame_rate) for facts in self._facts]))
-        first = self._facts[0]
-        for path, facts in zip(self._paths, self._facts, strict=True):
-            if abs(facts.width * first.height / (facts.height * first.width) - 1.0) > SHAPE_SLACK:
-                raise FilmError("film.cut_sizes", where=Place(file=str(path)))
+        self._facts = [footage_facts(path) for path in self._paths]
+        self._rates = picture_rates(self._facts)
+        self.cut = checked_cut(on_pictures(cut, [float(rate) for rate in self._rates]))
+        first = self._facts[_framing(self.cut, self._facts)]
         self._has_sound = [bool(facts.sound_codecs) for facts in self._facts]
         codecs = ("aac",) if any(self._has_sound) else ()
         self.facts = replace(first, seconds=self.cut.seconds, time_base=TIME_BASE, sound_codecs=codecs)
-
-    @staticmethod
-    def _facts_of(path: Path) -> FilmFacts:
-        with TeacherFilm(path) as film:
-            return film.facts
 
     def sound_into(self, container: Any) -> Callable[[SoundPacket | None], None]:
         """A stream for the sound in a container; what encodes into it, None for the end."""
@@ -206,17 +225,34 @@ class CutFilm:
             readers: dict[int, _Pictures] = {}
             for piece in self.cut.kept:
                 shown = piece.shown
+                facts = self._facts[shown]
+                if not facts.has_pictures:
+                    yield from self._black(at, piece.seconds, width, height)
+                    at += piece.seconds
+                    continue
                 if shown not in readers:
                     readers[shown] = stack.enter_context(_Pictures(self._paths[shown]))
                 clock = self.cut.clock(shown, piece.film)
                 assert clock is not None
-                half = HALF_PICTURE / float(self._facts[shown].frame_rate)
+                zone = Zone(0, 0, width, height)
+                if not _are_alike(facts, self.facts):
+                    zone = fitted_zone(facts.width, facts.height, zone)
+                half = HALF_PICTURE / float(facts.frame_rate)
                 start, end = clock.here(piece.start_seconds) - half, clock.here(piece.end_seconds) - half
-                for one in readers[shown].between(start, end, width, height):
+                for one in readers[shown].between(start, end, zone.width, zone.height):
                     moment = max(at, at + clock.there(one.seconds) - piece.start_seconds)
                     pts = round(moment / TIME_BASE)
-                    yield Picture(pts, float(pts * TIME_BASE), one.shown)
+                    is_whole = (zone.width, zone.height) == (width, height)
+                    picture = one.shown if is_whole else on_black(one.shown, zone, width, height)
+                    yield Picture(pts, float(pts * TIME_BASE), picture)
                 at += piece.seconds
+
+    def _black(self, at: float, seconds: float, width: int, height: int) -> Iterator[Picture]:
+        """Black pictures for what no camera saw."""
+        rate = float(self.facts.frame_rate)
+        for number in range(round(seconds * rate)):
+            pts = round((at + number / rate) / TIME_BASE)
+            yield Picture(pts, float(pts * TIME_BASE), black_frame(width, height))
 
     def close(self) -> None:
         """Nothing is open but while it is read."""

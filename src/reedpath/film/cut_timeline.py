@@ -40,10 +40,13 @@ def _name(piece: CutPiece) -> str:
     return " ".join(one for one in (piece.part, piece.tempo) if one) or piece.kind.value
 
 
-def encode_timeline(cut: FilmCut, films: Sequence[Path], rates: Sequence[Fraction], *, title: str) -> bytes:
+def encode_timeline(
+    cut: FilmCut, films: Sequence[Path], rates: Sequence[Fraction], *, title: str, filmed: Sequence[bool] = ()
+) -> bytes:
     """What stays, as a timeline of one track of pictures and one of sound, each stretch a clip of its film.
 
     films : of the cut, in its order. rates : pictures a second of each.
+    filmed : whether each has pictures, all where nothing is said; what no camera saw is a gap in the pictures.
 
     Raises
     ------
@@ -73,7 +76,10 @@ def encode_timeline(cut: FilmCut, films: Sequence[Path], rates: Sequence[Fractio
         start, end = piece.start_seconds, piece.end_seconds
         clock = whole.clock(piece.film, piece.shown)
         assert clock is not None
-        pictures.append(clip(piece, piece.shown, clock.there(start), clock.there(end)))
+        if filmed and not filmed[piece.shown]:
+            pictures.append(otio.schema.Gap(source_range=_span(otio, start, end, rates[piece.film])))
+        else:
+            pictures.append(clip(piece, piece.shown, clock.there(start), clock.there(end)))
         sound.append(clip(piece, piece.film, start, end))
     written: str = otio.adapters.write_to_string(timeline, "otio_json")
     return written.encode()

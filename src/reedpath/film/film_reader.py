@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -12,8 +12,17 @@ from typing import Any, Self
 
 from reedpath.errors import FilmError, Place, system_words
 from reedpath.film.planes import BT601, BT709, Coding, Planes, planes_in
+from reedpath.signal import open_blocks
 
-__all__ = ["FilmFacts", "Picture", "SoundPacket", "TeacherFilm", "seekable_film"]
+__all__ = [
+    "FilmFacts",
+    "Picture",
+    "SoundPacket",
+    "TeacherFilm",
+    "footage_facts",
+    "picture_rates",
+    "seekable_film",
+]
 
 # pixels of the shorter side up to which a film's own size is kept; a larger film is made smaller, to this
 MOST_LINES = 1080
@@ -33,7 +42,7 @@ _TURNED_BY = {1: (("transpose", "cclock"),), 2: (("hflip", ""), ("vflip", "")), 
 class FilmFacts:
     """What is known of a film before it is read.
 
-    width, height : pixels as it is shown, turned and squared, even, and no larger than is kept.
+    width, height : pixels as it is shown, turned and squared, even, and no larger than is kept; 0 of sound alone.
     turns : quarter turns to the left that its pictures are to be turned by.
     seconds : its length.
     frame_rate : pictures a second on average.
@@ -50,6 +59,11 @@ class FilmFacts:
     time_base: Fraction
     coding: Coding
     sound_codecs: tuple[str, ...]
+
+    @property
+    def has_pictures(self) -> bool:
+        """Whether it is a film, and not sound alone."""
+        return self.width > 0
 
     @property
     def is_upright(self) -> bool:
@@ -100,6 +114,13 @@ def _coding_of(context: Any) -> Coding:
     return coding
 
 
+def _moving(container: Any) -> list[Any]:
+    """Its tracks of pictures, without a cover that stands in a sound file."""
+    from av.stream import Disposition
+
+    return [one for one in container.streams.video if not one.disposition & Disposition.attached_pic]
+
+
 def _scaler() -> Any:
     """What makes pictures smaller or larger; it keeps its tables from one picture to the next."""
     from av.video.reformatter import VideoReformatter
@@ -146,10 +167,11 @@ class TeacherFilm:
             self._container: Any = av.open(str(self._path))
         except (av.FFmpegError, OSError, ValueError) as error:
             raise FilmError("film.not_read", where=self._place, problem=system_words(error)) from error
-        if not self._container.streams.video:
+        videos = _moving(self._container)
+        if not videos:
             self.close()
             raise FilmError("film.no_pictures", where=self._place)
-        self._video = self._container.streams.video[0]
+        self._video = videos[0]
         if self._video.codec_context is None:  # the library knows no decoder for what the header names
             self.close()
             raise FilmError("film.damaged", where=self._place)
@@ -293,6 +315,47 @@ class TeacherFilm:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+
+def footage_facts(path: Path) -> FilmFacts:
+    """What is known of a film, or of sound that was taken beside one: that has no width and no height.
+
+    Raises
+    ------
+    FilmError : it cannot be read, or has neither.
+    """
+    try:
+        with TeacherFilm(path) as film:
+            return film.facts
+    except FilmError as error:
+        if error.key != "film.no_pictures":
+            raise
+        return _sound_facts(path, error)
+
+
+def _sound_facts(path: Path, no_pictures: FilmError) -> FilmFacts:
+    import av
+
+    with av.open(str(path)) as sound:
+        codecs = tuple(one.codec_context.name for one in sound.streams.audio if one.codec_context is not None)
+        if not codecs:
+            raise no_pictures
+        length = None if sound.duration is None else (sound.duration + (sound.start_time or 0)) / 1_000_000
+    if length is None:
+        with open_blocks(path, allow_truncated=True) as blocks:
+            length = sum(block.duration_seconds for block in blocks)
+    return FilmFacts(0, 0, 0, length, Fraction(1), Fraction(1), BT709, codecs)
+
+
+def picture_rates(facts: Sequence[FilmFacts]) -> list[Fraction]:
+    """Pictures a second of each film, by which it is cut; sound alone is cut as the first film that has pictures.
+
+    FilmError where none has.
+    """
+    known = next((one.frame_rate for one in facts if one.has_pictures), None)
+    if known is None:
+        raise FilmError("film.no_pictures")
+    return [one.frame_rate if one.has_pictures else known for one in facts]
 
 
 def seekable_film(path: Path, folder: Path) -> Path:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeGuard
 
 import numpy as np
 
@@ -22,6 +22,9 @@ SHORTEST_TALK, LONGEST_PAUSE = 0.35, 1.6
 NOTES_OWN, LONGEST_DECAY = 0.15, 1.2
 # seconds: notes that are not the lesson's are one stretch with pauses up to this; what is shorter is nothing; ours
 OTHER_PAUSE, SHORTEST_OTHER = 0.5, 0.08
+# seconds: a tone that follows talk, or that talk follows, within this, and is no longer than that, is a vowel that
+# is held: nobody takes a harp to the mouth so fast, and talks on; longer where talk is on both sides; ours
+AT_ONCE, LONGEST_VOWEL, LONGEST_IN_TALK = 0.15, 0.8, 2.0
 # windows over which a level is taken where the quietest moment is looked for
 QUIET_WINDOWS = 5
 
@@ -63,6 +66,7 @@ class Footage:
     plays : its play-throughs, in order.
     course : what sounds when.
     spans : the stretches of it that are gone through; another camera, that hears better, has the others.
+    has_pictures : whether it is a film, and not sound alone.
     """
 
     name: str
@@ -71,6 +75,7 @@ class Footage:
     plays: Sequence[FoundPlay]
     course: SoundCourse
     spans: Sequence[tuple[float, float]]
+    has_pictures: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +134,26 @@ def _outside(run: Sounding, play: Sounding) -> Iterator[Sounding]:
         yield replace(run, start_seconds=max(run.start_seconds, play.end_seconds))
 
 
+def _with_held_vowels(runs: Sequence[Sounding]) -> list[Sounding]:
+    """Runs, those that stand as a reed does and have talk before or after them at once as talk."""
+    found = list(runs)
+    for place, run in enumerate(runs):
+        if run.kind is not CutKind.NEITHER:
+            continue
+        before = runs[place - 1] if place else None
+        after = runs[place + 1] if place + 1 < len(runs) else None
+        follows = _is_talk(before) and run.start_seconds - before.end_seconds <= AT_ONCE
+        is_followed = _is_talk(after) and after.start_seconds - run.end_seconds <= AT_ONCE
+        longest = LONGEST_IN_TALK if follows and is_followed else LONGEST_VOWEL if follows or is_followed else 0.0
+        if run.end_seconds - run.start_seconds <= longest:
+            found[place] = replace(run, kind=CutKind.TALK)
+    return found
+
+
+def _is_talk(one: Sounding | None) -> TypeGuard[Sounding]:
+    return one is not None and one.kind is CutKind.TALK
+
+
 def _joined(runs: Sequence[Sounding]) -> Iterator[Sounding]:
     """Stretches of talk, and of other tones, that follow each other at once, as one."""
     pauses = {CutKind.TALK: OTHER_PAUSE, CutKind.NEITHER: OTHER_PAUSE}
@@ -178,6 +203,7 @@ def soundings_of(footage: Footage, span: tuple[float, float]) -> list[Sounding]:
     runs = [one for one in _runs(footage.course) if one.end_seconds > span[0] and one.start_seconds < span[1]]
     plays, left = _with_own_tones(plays, runs)
     # play-throughs part what lies between them, so that talk on either side of one is never joined
+    left = _with_held_vowels(left)
     found = _told(list(_joined(sorted([*plays, *left], key=lambda one: one.start_seconds))))
     shortest = {CutKind.NEITHER: SHORTEST_OTHER}
     return [one for one in found if one.end_seconds - one.start_seconds >= shortest.get(one.kind, 0.0)]

@@ -24,6 +24,7 @@ from reedpath.film.encode import (
 )
 from reedpath.film.film_cut import FilmCut
 from reedpath.film.film_reader import FilmFacts, Picture, SoundPacket, TeacherFilm
+from reedpath.film.fitting import fitted_zone
 from reedpath.film.frames import FramePainter
 from reedpath.film.layout import lay_out_takes
 from reedpath.film.planes import Plate
@@ -107,15 +108,6 @@ def _format_for(facts: FilmFacts) -> str:
     return "matroska"
 
 
-def _picture_zone(facts: FilmFacts, zone: Zone) -> Zone:
-    """Where a film stands in its zone, as large as it can."""
-    scale = min(zone.width / facts.width, zone.height / facts.height)
-    width, height = (round(length * scale / 2) * 2 for length in (facts.width, facts.height))
-    left = zone.left + (zone.width - width) // 4 * 2
-    top = zone.top + (zone.height - height) // 4 * 2
-    return Zone(left, top, left + width, top + height)
-
-
 def painter_for(
     lesson: Lesson, timeline: Timeline, facts: FilmFacts, screen: Screen, words: Catalogue, palette: str
 ) -> FramePainter:
@@ -160,7 +152,7 @@ def _together(painter: FramePainter, teacher: TeacherFilm | CutFilm) -> Iterator
                 plate.lay(painter.frame, one.planes_to_draw_on())
             yield one
         return
-    zone = _picture_zone(facts, screen.picture or Zone(0, 0, screen.width, screen.height))
+    zone = fitted_zone(facts.width, facts.height, screen.picture or Zone(0, 0, screen.width, screen.height))
     for one in teacher.read(zone.width, zone.height):
         if isinstance(one, Picture):
             painter.draw(one.seconds)
@@ -224,7 +216,7 @@ def film_as_cut(
 
     Raises
     ------
-    FilmError : as `film_takes`, for films of different sizes, and for a cut that is none of them.
+    FilmError : as `film_takes`, and for a cut that is none of them.
     """
     with CutFilm(films, cut) as teacher:
         plays_there = plays_in_cut(teacher.cut, plays)

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from reedpath.jobs.disk import read_bytes, read_text, write_file
     from reedpath.jobs.films import make_film, make_take_film
     from reedpath.jobs.folders import Written
+    from reedpath.jobs.heard_footage import heard_beside, keep_heard, kept_plays
     from reedpath.jobs.hearing import (
         HearingChoice,
         TranscribedRecording,
@@ -190,8 +191,11 @@ __all__ = [
     "export_to_zip",
     "find_lessons",
     "for_the_four",
+    "heard_beside",
     "import_zip",
+    "keep_heard",
     "keep_version",
+    "kept_plays",
     "known_tunings",
     "last_version",
     "lesson_differences",

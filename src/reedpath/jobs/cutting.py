@@ -16,8 +16,9 @@ from reedpath.film import (
     encode_cut,
     encode_timeline,
     film_as_cut,
-    film_facts,
+    footage_facts,
     loudness_in_tenths,
+    picture_rates,
     proposed_cut,
 )
 from reedpath.jobs.disk import read_bytes, with_file, write_file
@@ -119,7 +120,9 @@ def write_proposal(
     refuse_proposal(out, replace=replace)
     write_cut(cut, cut_beside(out), replace=replace)
     try:
-        timeline = encode_timeline(cut, films, [film_facts(film).frame_rate for film in films], title=title)
+        facts = [footage_facts(film) for film in films]
+        filmed = [one.has_pictures for one in facts]
+        timeline = encode_timeline(cut, films, picture_rates(facts), title=title, filmed=filmed)
     except FilmError as error:
         if error.key != "film.no_timeline_library":
             raise

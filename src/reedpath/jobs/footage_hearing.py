@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from reedpath.film import FilmClock, FilmFacts, Footage, film_facts
+from reedpath.film import FilmClock, FilmFacts, Footage, footage_facts, picture_rates
 from reedpath.harp import Breath, reed_hz
 from reedpath.hear import HOP_SECONDS, SoundCourse, clock_between, course_of, low_sound, runs_of
 from reedpath.jobs.footage_plays import plays_in_film
@@ -121,7 +121,7 @@ def _spans(films: Sequence[_Film], clocks: Sequence[FilmClock]) -> list[list[tup
 def _opened(path: Path, lesson: Lesson, progress: Progress) -> _Film:
     with opened_take(path, broken_off=True, progress=progress) as blocks:
         low = low_sound(blocks)
-    return _Film(path, film_facts(path), low, course_of(low, lowest_hz=_lowest_hz(lesson)))
+    return _Film(path, footage_facts(path), low, course_of(low, lowest_hz=_lowest_hz(lesson)))
 
 
 def hear_films(lesson: Lesson, paths: Sequence[Path], *, progress: Progress = silent) -> HeardFilms:
@@ -138,6 +138,7 @@ def hear_films(lesson: Lesson, paths: Sequence[Path], *, progress: Progress = si
     for number, path in enumerate(paths):
         told(number, 0.0)
         films.append(_opened(path, lesson, silent))
+    rates = picture_rates([film.facts for film in films])
     clocks = _clocks(films)
     spans = _spans(films, clocks)
     footage = []
@@ -148,6 +149,11 @@ def hear_films(lesson: Lesson, paths: Sequence[Path], *, progress: Progress = si
             told(number, at / seconds)
 
         plays = plays_in_film(film.path, lesson, film.course, spans[number], heard)
-        rate = float(film.facts.frame_rate)
-        footage.append(Footage(film.path.name, film.facts.seconds, rate, plays, film.course, spans[number]))
+        facts = film.facts
+        footage.append(
+            Footage(
+                film.path.name, facts.seconds, float(rates[number]), plays, film.course, spans[number],
+                has_pictures=facts.has_pictures,
+            )
+        )  # fmt: skip
     return HeardFilms(tuple(footage), tuple(clocks))

@@ -1,0 +1,74 @@
+"""Talk in raw footage: vowels that are held, and what is said after a try that is not known as one."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from reedpath.film import CutKind, CutOrder, CutWhy, Footage, FoundPlay, proposed_cut
+from reedpath.film.footage import soundings_of
+from reedpath.hear import HOP_SECONDS, SoundCourse
+from reedpath.lesson import Lesson
+from support.pieces import porch
+from support.play_throughs import play_through
+
+SECONDS = 20.0
+
+
+@pytest.fixture(scope="module")
+def lesson() -> Lesson:
+    return porch()
+
+
+def course(talk: list[tuple[float, float]], tone: list[tuple[float, float]]) -> SoundCourse:
+    """What sounds when, from spans of seconds."""
+
+    def flags(spans: list[tuple[float, float]]) -> np.ndarray:
+        found = np.zeros(round(SECONDS / HOP_SECONDS), dtype=bool)
+        for start, end in spans:
+            found[round(start / HOP_SECONDS) : round(end / HOP_SECONDS)] = True
+        return found
+
+    level = np.where(flags(talk) | flags(tone), -20.0, -70.0).astype(np.float32)
+    return SoundCourse(level, flags(talk), flags(tone))
+
+
+def footage(course: SoundCourse, *plays: FoundPlay) -> Footage:
+    return Footage("raw.mp4", SECONDS, 25.0, plays, course, [(0.0, SECONDS)])
+
+
+def kinds(heard: SoundCourse) -> list[tuple[CutKind, float, float]]:
+    found = soundings_of(footage(heard), (0.0, SECONDS))
+    return [(one.kind, round(one.start_seconds, 2), round(one.end_seconds, 2)) for one in found]
+
+
+def test_a_vowel_that_is_held_in_talk_is_talk() -> None:
+    heard = course([(1.0, 2.0), (2.7, 4.0)], [(2.0, 2.7)])
+    assert kinds(heard) == [(CutKind.TALK, 1.0, 4.0)]
+    assert kinds(course([(1.0, 2.0)], [(2.0, 2.5)])) == [(CutKind.TALK, 1.0, 2.5)]
+
+
+def test_what_is_played_after_a_pause_or_for_long_is_no_vowel() -> None:
+    assert kinds(course([(1.0, 2.0), (3.2, 4.0)], [(2.3, 2.9)]))[1][0] is CutKind.NEITHER
+    assert kinds(course([(1.0, 2.0)], [(2.0, 4.5)]))[1] == (CutKind.NEITHER, 2.0, 4.5)
+    assert kinds(course([(1.0, 2.0), (6.0, 7.0)], [(2.0, 6.0)]))[1] == (CutKind.NEITHER, 2.0, 6.0)
+
+
+@pytest.mark.parametrize(
+    ("tried", "said", "why"),
+    [
+        ((1.0, 6.0), (7.0, 7.6), CutWhy.BETWEEN),  # as long as the next try: she laments it
+        ((1.0, 2.5), (7.0, 7.6), CutWhy.TALK),  # some notes to warm up
+        ((1.0, 6.0), (7.0, 9.5), CutWhy.TALK),  # more than a lament
+    ],
+)
+def test_a_few_words_after_a_try_that_is_not_known_go(
+    lesson: Lesson, tried: tuple[float, float], said: tuple[float, float], why: CutWhy
+) -> None:
+    events = [(index, 11.0 + index * 0.6, 11.5 + index * 0.6) for index in range(8)]
+    play = FoundPlay(play_through(events, factor=1.0), 1.0, 8.0)
+    heard = course([said], [tried, (11.0, 15.7)])
+    cut = proposed_cut([footage(heard, play)], lesson, order=CutOrder.TAUGHT)
+    (talk,) = [piece for piece in cut.pieces if piece.kind is CutKind.TALK]
+    assert (talk.why, talk.keep) == (why, why is CutWhy.TALK)
+    assert [piece.keep for piece in cut.pieces if piece.kind is CutKind.PLAY] == [True]
