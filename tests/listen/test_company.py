@@ -183,6 +183,50 @@ def test_a_note_that_only_others_strike_begins_where_its_pitch_comes(struck, sta
     assert play.events[1].start_seconds == pytest.approx(start, abs=0.011)
 
 
+def start_over_others(dips, *, due=1.0, placed=1.1, **sounds):
+    """When the second of three notes is told to begin, placed late while others play."""
+    take = HeardTake(built_route("2d:1 3d':1 4b:1", key="A", bpm=120))
+    take.sounding(0, end=0.98).sounding(1, start=placed).placing(1, placed, 1.48)
+    for name, sound in sounds.items():
+        take.sounding(name, **sound)
+    return take.answer(company=True, levels={1: own_level(0.8, 1.6, dips=dips)}).plays[0].events[1].start_seconds
+
+
+def test_a_note_whose_start_others_cover_begins_when_it_was_due():
+    silent_until_due = [(0.8, 0.98, 40.0)]
+    assert start_over_others(silent_until_due) == pytest.approx(1.0, abs=0.021)
+    drum = {"start": 0.99, "end": 1.1, "midi": 90.0}
+    assert start_over_others(silent_until_due, drum=drum) == pytest.approx(1.0, abs=0.021)
+
+
+def test_a_note_that_is_late_over_others_is_late():
+    assert start_over_others([(0.8, 1.09, 40.0)]) == pytest.approx(1.1, abs=0.011)
+    wrong = {"start": 0.99, "end": 1.08, "midi": 72.0}
+    assert start_over_others([(0.8, 1.07, 40.0)], wrong=wrong) == pytest.approx(1.08, abs=0.011)
+
+
+@pytest.mark.parametrize(("length", "verdict"), [("1/5", Verdict.PLAYED), ("1", Verdict.MISSED)])
+def test_a_short_note_that_others_cover_is_played_where_its_partials_sound(length, verdict):
+    take = HeardTake(built_route(f"2d:1 3d':{length} 4b:1", key="A", bpm=120)).silent(1)
+    sounds, silent = own_level(0.9, 1.6), own_level(0.9, 1.6, dips=[(0.9, 1.6, 30.0)])
+    levels = {0: own_level(0.4, 1.1), 2: own_level(0.9, 2.0)}
+    told = [
+        take.answer(company=company, levels=levels, covered={1: covered}).plays[0].events[1].verdict
+        for company, covered in ((True, sounds), (True, silent), (False, sounds))
+    ]
+    assert told == [verdict, Verdict.MISSED, Verdict.MISSED]
+
+
+def test_what_others_play_at_its_pitch_after_a_note_is_no_second_strike():
+    take = HeardTake(built_route("2d:1 4b:1 r:2 5d:1", key="A", bpm=60))
+    take.placing(1, take.due[1], take.due[2]).strikes = [3.0]
+    faded = own_level(1.4, 4.6, dips=[(2.5, 2.99, 30.0), (2.99, 4.6, 4.0)])
+    assert take.answer(company=True, levels={1: faded}).plays[0].extras == ()
+    again = own_level(1.4, 4.6, dips=[(2.96, 2.99, 30.0)])
+    (extra,) = take.answer(company=True, levels={1: again}).plays[0].extras
+    assert (extra.after, extra.again) == (1, True)
+
+
 def test_a_short_note_is_played_if_a_third_of_it_is_heard():
     take = HeardTake(built_route("2d:1 3d':1/5 4b:1", key="A", bpm=120))
     due = take.due[1]

@@ -129,6 +129,7 @@ class HeardTake:
         *,
         company: bool = False,
         levels: Mapping[int, OwnLevel] | None = None,
+        covered: Mapping[int, OwnLevel] | None = None,
         recorded_seconds: float | None = None,
     ) -> Answer:
         """The answer to it."""
@@ -137,6 +138,7 @@ class HeardTake:
             {(0, event): reeds for event, reeds in self.reeds.items()},
             {(0, event): level for event, level in known.items()},
             Company(company, 0.0),
+            covered={(0, event): level for event, level in (covered or {}).items()},
         )
         return answer_of(
             self.lined_up(recorded_seconds), Condition(max(self.end) + 1.0, 44_100, 1, 0.5, 0.0, 0.9), again

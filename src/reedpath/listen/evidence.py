@@ -18,18 +18,23 @@ from reedpath.harp import Alteration, Move, sound_of
 from reedpath.hear import HOP_SECONDS, HeardNote, PitchCurve
 from reedpath.listen.align import VOICED_LATE_SECONDS
 from reedpath.listen.answer import Verdict
+from reedpath.listen.company import Company
 from reedpath.listen.expected import Expected, Score, sounding_midi
 from reedpath.listen.leads import SlideHeard, glide_start, slide_heard
 from reedpath.listen.moves_heard import HeardMove, heard_move, is_within_reach
 from reedpath.listen.own_partials import (
+    BEGUN_DB,
     OFF_SECONDS,
     SOONER_IN_COMPANY,
     OwnLevel,
     begins_anew,
+    is_up,
+    nearest_start,
     own_start,
     risen_at,
     second_starts,
     swing_db,
+    usual_level,
 )
 from reedpath.listen.pitch_measure import PitchMeasure, measure_pitch
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
@@ -54,6 +59,10 @@ OWN_DB = -12.0
 SAME = 0.5
 # seconds into an event before which a second strike is the first one's attack, and that it must last
 AFTER_START, LASTS = 0.08, 0.06
+# seconds up to which a note may be covered by a drum or a chord of others, so that its pitch is not heard
+COVERED_SECONDS = 0.2
+# seconds without its own partials after which a note that others may play is over; tongued reeds stop for 0.03
+ENDED_SECONDS = 0.12
 # seconds into a bend in which it may still slide from its natural note
 AFTER_SLIDE = 0.22
 # seconds without sound before a note that make it a strike of its own, and nearest to it that do not count
@@ -224,6 +233,50 @@ def _with_reeds(read: SoundRead, move: Move, reeds: Sequence[ReedHeard], tuned_c
     return (_single_with_reeds if len(move.holes) == 1 else _several_with_reeds)(read, move, own)
 
 
+def _usual_own_db(placed: Sequence[PlacedEvent], levels: Mapping[int, OwnLevel]) -> float:
+    """How loud the own partials of a play-through's events are, decibels."""
+    known = [
+        usual_level(levels[one.event], one.start_seconds, one.end_seconds)
+        for one in placed
+        if one.played and one.event in levels
+    ]
+    return float(np.median(known)) if known else 0.0
+
+
+def _uncovered(one: PlacedEvent, expected: Expected, level: OwnLevel | None, usual_db: float) -> PlacedEvent:
+    """A short note that others cover, so that nothing was heard for it: where it was due, if its partials sound."""
+    seconds = one.pace * (expected.end_seconds - expected.start_seconds)
+    start, end = one.due_seconds, one.due_seconds + seconds
+    if level is None or seconds > COVERED_SECONDS or not is_up(level, start, end, usual_db):
+        return one
+    return replace(one, played=True, start_seconds=start, end_seconds=end)
+
+
+def _unless_others(
+    read: SoundRead,
+    about: Evidence,
+    reeds: Sequence[ReedHeard],
+    level: OwnLevel | None,
+    span: SlideHeard,
+    usual_db: float,
+) -> SoundRead:
+    """A single note over others' playing, which sounds itself though they seem to sound in its place.
+
+    By its own partials and its own reed; by the partials alone where it was too short for its reeds to be told.
+    """
+    move = about.expected.move
+    if read.verdict is Verdict.PLAYED or len(move.holes) > 1:
+        return read
+    if level is None or not is_up(level, span.arrives_seconds, span.leaves_seconds, usual_db):
+        return read
+    own = next((reed for reed in reeds if reed.asked), None)
+    if own is None:
+        sounds = about.wanted_seconds <= COVERED_SECONDS
+    else:
+        sounds = own.state is ReedState.SOUNDS and (own.level_db or 0.0) >= OWN_DB
+    return SoundRead(Verdict.PLAYED, move) if sounds else read
+
+
 def _is_after_a_rest(curve: PitchCurve, note: HeardNote) -> bool:
     """Whether nothing sounds right before a note."""
     before = curve.span(note.start_seconds - REST_SECONDS, note.start_seconds - EDGE_SECONDS)
@@ -256,6 +309,22 @@ def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None, wa
         own = second_starts(level, begins, placed.end_seconds, swing=swing)
         found += [at for at in own if at < last and all(abs(at - other) > AFTER_START for other in found)]
     return tuple(waver.without_its_dips(sorted(found), level, placed.start_seconds + AFTER_START, placed.end_seconds))
+
+
+def _without_others(
+    strikes: tuple[float, ...], level: OwnLevel, placed: PlacedEvent, company: Company
+) -> tuple[float, ...]:
+    """The strikes that others' tones of the same pitch do not account for, once the event has ended."""
+    if not strikes or not company.is_heard:
+        return strikes
+    usual = usual_level(level, placed.start_seconds, strikes[0])
+    found = []
+    for at, until in zip(strikes, (*strikes[1:], placed.end_seconds), strict=True):
+        has_ended = bool((level.between(at - ENDED_SECONDS, at - EDGE_SECONDS) < usual - BEGUN_DB).all())
+        beside = usual_level(level, at, until) - usual
+        if beside > -BEGUN_DB and not (has_ended and company.may_sound(beside)):
+            found.append(at)
+    return tuple(found)
 
 
 def _waver_of(placed: Sequence[PlacedEvent], levels: Mapping[int, OwnLevel]) -> Waver:
@@ -321,6 +390,48 @@ def _pitch_from(
     return sooner if start - sooner > OFF_SECONDS else start
 
 
+def _heard_until(
+    notes: Sequence[HeardNote], placed: PlacedEvent, before: Expected | None, level: OwnLevel, last_seconds: float
+) -> float:
+    """When what sounds before an event over others' playing has ended: no note in which its own partials sound."""
+    usual, ends = usual_level(level, placed.start_seconds, placed.end_seconds), [0.0]
+    for note in notes:
+        if note.end_seconds >= last_seconds + EDGE_SECONDS:
+            continue
+        is_before = before is not None and min(abs(note.pitch_midi - midi) for midi in before.midi) < SAME
+        if is_before or not is_up(level, note.start_seconds, note.end_seconds, usual):
+            ends.append(note.end_seconds)
+    return max(ends)
+
+
+def _placed_over_others(
+    curve: PitchCurve,
+    notes: Sequence[HeardNote],
+    placed: PlacedEvent,
+    expected: Expected,
+    level: OwnLevel,
+    before: Expected | None,
+    own_seconds: float,
+) -> PlacedEvent:
+    """The event, from the moment nearest to when it was due of those at which it may begin while others play.
+
+    own_seconds : when it begins by its own partials.
+    """
+    start = own_seconds
+    if start == placed.start_seconds:
+        start = _pitch_from(curve, placed, expected, level, before)
+    else:
+        start = max(start, _free_from(notes, placed, expected))
+        span = start, placed.start_seconds
+        if start < placed.start_seconds and before is not None and _still_sounds(before, expected, curve, span):
+            start = placed.start_seconds
+    rises = own_start(level, placed.start_seconds, placed.end_seconds, is_plain=True, company=True)
+    starts = (start,) if rises == placed.start_seconds else (start, max(rises, start))
+    since = _heard_until(notes, placed, before, level, max(starts))
+    start = nearest_start(level, starts, placed.end_seconds, since_seconds=since, due_seconds=placed.due_seconds)
+    return replace(placed, start_seconds=start)
+
+
 def _placed(
     curve: PitchCurve,
     notes: Sequence[HeardNote],
@@ -340,18 +451,19 @@ def _placed(
         return placed
     is_plain = expected.high - expected.low < SAME
     start = own_start(level, placed.start_seconds, placed.end_seconds, is_plain=is_plain, company=company)
-    if company and start == placed.start_seconds:
-        return replace(placed, start_seconds=_pitch_from(curve, placed, expected, level, before))
     if company:
-        start = max(start, _free_from(notes, placed, expected))
+        return _placed_over_others(curve, notes, placed, expected, level, before, start)
     sooner = start, placed.start_seconds
     if start < placed.start_seconds and before is not None and _still_sounds(before, expected, curve, sooner):
         return placed
     return replace(placed, start_seconds=start)
 
 
-def _with_glides(lined_up: LinedUp, placed: list[PlacedEvent], score: Score) -> None:
-    """Put events that glide into their pitch to where the glide begins."""
+def _with_glides(lined_up: LinedUp, placed: list[PlacedEvent], score: Score, *, company: bool) -> None:
+    """Put events that glide into their pitch to where the glide begins.
+
+    company : whether others play too: then it begins when it was due, or as near to it as what is heard allows.
+    """
     by_index = {expected.index: expected for expected in score.events}
     for place, one in enumerate(placed):
         glide = float(lined_up.route.events[one.event].choice.attack_semitones)
@@ -360,6 +472,8 @@ def _with_glides(lined_up: LinedUp, placed: list[PlacedEvent], score: Score) -> 
         before = max((other.end_seconds for other in placed[:place] if other.played), default=0.0)
         span = before, one.start_seconds
         start = glide_start(lined_up.hearing.curve, lined_up.hearing.notes, by_index[one.event], glide, span)
+        if company:
+            start = float(np.clip(one.due_seconds, min(before, start), max(start, one.start_seconds)))
         placed[place] = replace(one, start_seconds=start)
 
 
@@ -408,11 +522,15 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
         )
         for one, before in zip(play.events, befores, strict=False)
     ]
-    _with_glides(lined_up, placed, score)
+    _with_glides(lined_up, placed, score, company=again.company.is_heard)
     slides = _slides(lined_up, placed, score)
     heard = [_level_db(curve, one.start_seconds, one.end_seconds) for one in placed if one.played]
     usual_db = float(np.median(heard)) if heard else 0.0
     waver = _waver_of(placed, levels)
+    usual_own_db = _usual_own_db(placed, levels)
+    if again.company.is_heard:
+        covered = {event: level for (which, event), level in again.covered.items() if which == number}
+        placed = [_uncovered(one, by_index[one.event], covered.get(one.event), usual_own_db) for one in placed]
     events: list[Evidence] = []
     for place, one in enumerate(placed):
         expected = by_index[one.event]
@@ -425,13 +543,19 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
             own = slide or SlideHeard(one.start_seconds, one.start_seconds, one.end_seconds, one.end_seconds)
             read = read_sound(about, lined_up, score, usual_db, own.arrives_seconds, own.leaves_seconds)
             reeds = again.reeds.get((number, one.event), ())
-            about = replace(about, read=_with_reeds(read, expected.move, reeds, score.tuned_cents))
+            read = _with_reeds(read, expected.move, reeds, score.tuned_cents)
+            if again.company.is_heard:
+                level = levels.get(one.event) or again.covered.get((number, one.event))
+                read = _unless_others(read, about, reeds, level, own, usual_own_db)
+            about = replace(about, read=read)
             holds_on = bool(events) and _holds_on(about, events[-1], levels, score)
             level = levels.get(one.event)
             if place == 0 and level is not None and slide is None:
                 about = replace(about, risen_seconds=risen_at(level, one.start_seconds, one.end_seconds))
             struck = level.smoothed() if level is not None and again.company.is_heard else level
             strikes = _struck_again(about, lined_up, struck, waver)
+            if struck is not None:
+                strikes = _without_others(strikes, struck, about.placed, again.company)
             about = replace(about, strikes=strikes, holds_on=holds_on)
         events.append(about)
     notes = tuple(

@@ -22,11 +22,14 @@ __all__ = [
     "SOONER_IN_COMPANY",
     "OwnLevel",
     "begins_anew",
+    "is_up",
+    "nearest_start",
     "own_level",
     "own_start",
     "risen_at",
     "second_starts",
     "swing_db",
+    "usual_level",
 ]
 
 Float32 = npt.NDArray[np.float32]
@@ -72,8 +75,12 @@ OFF_SECONDS, MOST_SECONDS, SOONER_SECONDS, SOONER_IN_COMPANY = 0.035, 0.16, 0.1,
 FROM_DB, TO_DB, SLOW_SECONDS, UP_SECONDS = 14.0, 5.0, 0.04, 0.6
 # seconds at the start of a note that do not count for its usual level, and share of its values that lie under it
 SETTLING_SECONDS, USUAL = 0.03, 0.75
-# seconds that a note must be long for its start to be moved
-LEAST_SECONDS = 0.1
+# share of an event's time that its own partials must sound for it to sound; ours
+UP_SHARE = 0.6
+# share of its length by which a note's start is moved later at most; where others play, whose strikes may lead it
+LATEST, LATEST_IN_COMPANY = 0.5, 0.75
+# seconds that a note must be long for its start to be moved; where others play, whose strikes may cut it short
+LEAST_SECONDS, LEAST_IN_COMPANY = 0.1, 0.05
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -146,7 +153,8 @@ def own_level(sound: Float32, rate: int, pitches_hz: Sequence[float], start_seco
     return OwnLevel(start_seconds + WINDOW_SECONDS / 2.0, level.astype(np.float32))
 
 
-def _usual_db(level: OwnLevel, start_seconds: float, end_seconds: float) -> float:
+def usual_level(level: OwnLevel, start_seconds: float, end_seconds: float) -> float:
+    """The level that an event's own partials keep between two times, decibels."""
     inside = level.between(start_seconds + SETTLING_SECONDS, end_seconds)
     return float(np.sort(inside)[int(USUAL * (len(inside) - 1))]) if len(inside) else -np.inf
 
@@ -196,7 +204,7 @@ def begins_anew(
     dip = level.between(first, max(at_seconds + DIP_AFTER, first))
     if not len(before) or not len(dip):
         return True
-    usual, dipped, came_from = _usual_db(level, at_seconds, until_seconds), float(dip.min()), float(before.max())
+    usual, dipped, came_from = usual_level(level, at_seconds, until_seconds), float(dip.min()), float(before.max())
     return usual - dipped > DIP_DB + swing and (came_from - dipped > DIP_DB or came_from < usual - BEGUN_DB)
 
 
@@ -209,10 +217,10 @@ def own_start(
     is_plain : whether it keeps to one pitch; one that glides may begin before its own partials do.
     company : whether others play too, so that something may sound in its place before it begins.
     """
-    if end_seconds - start_seconds < LEAST_SECONDS:
+    if end_seconds - start_seconds < (LEAST_IN_COMPANY if company else LEAST_SECONDS):
         return start_seconds
-    usual = _usual_db(level, start_seconds, end_seconds)
-    most = min(MOST_SECONDS, 0.5 * (end_seconds - start_seconds))
+    usual = usual_level(level, start_seconds, end_seconds)
+    most = min(MOST_SECONDS, (LATEST_IN_COMPANY if company else LATEST) * (end_seconds - start_seconds))
     sooner = SOONER_IN_COMPANY if company else SOONER_SECONDS
     near = level.between(start_seconds - sooner, start_seconds + most)
     still = np.flatnonzero(near < usual - BEGUN_DB)
@@ -225,6 +233,37 @@ def own_start(
     return start_seconds if abs(late) < OFF_SECONDS or (late > 0 and not is_plain) else start_seconds + late
 
 
+def nearest_start(
+    level: OwnLevel, starts: Sequence[float], end_seconds: float, *, since_seconds: float, due_seconds: float
+) -> float:
+    """When an event over others' playing begins that may have begun at any time between some moments.
+
+    Its own partials must sound from then on: the time nearest to when it was due, since nothing speaks against it.
+
+    Parameters
+    ----------
+    starts : moments at which it seems to begin, by one evidence and another.
+    end_seconds : where it ends. since_seconds : before which something else is known to have sounded in its place.
+
+    >>> up = np.where(np.arange(0.0, 1.0, HOP_SECONDS) < 0.2, -60.0, -20.0).astype(np.float32)
+    >>> level = OwnLevel(0.0, up)
+    >>> [round(nearest_start(level, (0.4,), 0.9, since_seconds=0.1, due_seconds=due), 2) for due in (0.1, 0.3)]
+    [0.22, 0.3]
+    """
+    last = max(starts)
+    usual = usual_level(level, last, max(end_seconds, last + LEAST_SECONDS))
+    begins = max(since_seconds, level.start_seconds, min(starts) - SOONER_IN_COMPANY)
+    if begins < min(starts):
+        down = np.flatnonzero(level.between(begins, min(starts)) < usual - BEGUN_DB)
+        begins += (int(down[-1]) + 1) * HOP_SECONDS - BEGUN_LATE_SECONDS if len(down) else 0.0
+    return float(np.clip(due_seconds, min(begins, *starts), last))
+
+
+def is_up(level: OwnLevel, start_seconds: float, end_seconds: float, usual_db: float) -> bool:
+    """Whether an event's own partials sound most of the time between two times, as loud as others of its kind."""
+    return bool(np.mean(level.between(start_seconds, end_seconds) > usual_db - BEGUN_DB) > UP_SHARE)
+
+
 def risen_at(level: OwnLevel, start_seconds: float, end_seconds: float) -> float | None:
     """When a note out of silence has come up, if it does so more slowly than a reed: a recorder's gain opens over it.
 
@@ -235,7 +274,7 @@ def risen_at(level: OwnLevel, start_seconds: float, end_seconds: float) -> float
     >>> risen_at(OwnLevel(0.0, np.where(at < 0.3, -60.0, -20.0).astype(np.float32)), 0.3, 1.1) is None
     True
     """
-    usual = _usual_db(level, start_seconds, end_seconds)
+    usual = usual_level(level, start_seconds, end_seconds)
     begins = max(level.start_seconds, start_seconds - SOONER_IN_COMPANY)
     near = level.between(begins, min(end_seconds, start_seconds + UP_SECONDS))
     up = np.flatnonzero(near >= usual - TO_DB)
@@ -250,7 +289,7 @@ def second_starts(level: OwnLevel, start_seconds: float, end_seconds: float, *, 
 
     swing : decibels by which it swings anyway, as `swing_db` gives.
     """
-    usual = _usual_db(level, start_seconds, end_seconds)
+    usual = usual_level(level, start_seconds, end_seconds)
     inside = level.between(start_seconds, end_seconds)
     fell, found = False, []
     for place, decibels in enumerate(inside):

@@ -52,6 +52,13 @@ def _held_until(run: EventRun, segment: int) -> EventRun:
     return EventRun({**run.spans, run.last: (first, max(last, segment - 1))})
 
 
+def _with_last(before: EventRun, run: EventRun, count: int) -> EventRun:
+    """A run that lacks only the route's last event, with it: where the next begins, which may be its sound."""
+    if before.last != count - 2 or run.first != 0:
+        return before
+    return EventRun({**before.spans, count - 1: (run.first_segment, run.first_segment)})
+
+
 def _together(table: PassInputs, before: EventRun, run: EventRun, bounds: tuple[int, int, int]) -> list[Reading]:
     """Readings of two runs, which lie before and after the middle bound."""
     return [
@@ -61,9 +68,13 @@ def _together(table: PassInputs, before: EventRun, run: EventRun, bounds: tuple[
 
 
 def _settled(
-    table: PassInputs, before: EventRun, run: EventRun, bounds: tuple[int, int, int]
+    table: PassInputs, befores: tuple[EventRun, EventRun], run: EventRun, bounds: tuple[int, int, int]
 ) -> tuple[EventRun, EventRun] | None:
-    """Two runs in a row of which the first goes on longer, None where they are better as they are."""
+    """Two runs in a row of which the first goes on longer, None where they are better as they are.
+
+    befores : the first as it is, and with the last event, whose sound the next may have taken.
+    """
+    before, held = befores
     seconds = table.fits.segments.seconds
     found = {_begin_segment(table, run, count) for count in range(1, MOST_TAKEN + 1)} - {None}
     moved = [segment for segment in found if segment is not None and segment > run.first_segment]
@@ -75,7 +86,7 @@ def _settled(
         later = _begun_at(run, segment)
         if later is None:
             continue
-        readings = _together(table, _held_until(before, segment), later, (bounds[0], segment, bounds[2]))
+        readings = _together(table, _held_until(held, segment), later, (bounds[0], segment, bounds[2]))
         if sum(one.gain for one in readings) > gain:
             gain, best = sum(one.gain for one in readings), (readings[0].run, readings[1].run)
     return best
@@ -87,7 +98,8 @@ def with_bounds_settled(table: PassInputs, groups: Sequence[list[EventRun]]) -> 
     events = table.score.events
     for number in range(1, len(settled)):
         before, run = settled[number - 1][-1], settled[number][0]
-        if events[before.last].midi != events[run.first].midi:
+        held = _with_last(before, run, len(events))
+        if events[held.last].midi != events[run.first].midi:
             continue
         lower = settled[number - 2][-1].last_segment + 1 if number > 1 else 0
         if len(settled[number - 1]) > 1:
@@ -97,7 +109,7 @@ def with_bounds_settled(table: PassInputs, groups: Sequence[list[EventRun]]) -> 
             upper = settled[number + 1][0].first_segment
         if len(settled[number]) > 1:
             upper = settled[number][1].first_segment
-        found = _settled(table, before, run, (lower, run.first_segment, upper))
+        found = _settled(table, (before, held), run, (lower, run.first_segment, upper))
         if found is not None:
             settled[number - 1][-1], settled[number][0] = found
     return settled

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from statistics import median
 
 import numpy as np
@@ -62,12 +62,14 @@ class ReadAgain:
     reeds : that sound in it. levels : of its own partials, from a little before it to a little after.
     company : what other instruments play too, so that what sounds along need not be the harmonica's.
     alone : stretches, seconds, in which only these are heard, though they were likened to the route.
+    covered : levels of the own partials of single notes that were not heard, from a little before they were due.
     """
 
     reeds: Mapping[tuple[int, int], tuple[ReedHeard, ...]]
     levels: Mapping[tuple[int, int], OwnLevel]
     company: Company = NO_COMPANY
     alone: tuple[tuple[float, float], ...] = ()
+    covered: Mapping[tuple[int, int], OwnLevel] = field(default_factory=dict)
 
 
 # for a take that is not read again
@@ -79,6 +81,7 @@ class _Place:
     """Where an event is looked at: its play-through, what is expected, from when to when, and at what pitch.
 
     span : where it was placed. whole : with a little before and after. steady : None where it is too short.
+    is_covered : whether it stands for a single note that was not heard, where that was due.
     """
 
     play: int
@@ -87,6 +90,7 @@ class _Place:
     whole: tuple[float, float]
     steady: tuple[float, float] | None
     midi: float | None
+    is_covered: bool = False
 
     @property
     def key(self) -> tuple[int, int]:
@@ -132,13 +136,25 @@ def _places(lined_up: LinedUp) -> list[_Place]:
         for placed in play.events:
             expected = by_index[placed.event]
             if not placed.played:
+                found += _covered(number, placed, expected)
                 continue
             inner, midi = _steady(lined_up, placed, expected)
             steady = inner if inner[1] - inner[0] >= LEAST_SECONDS else None
             span = placed.start_seconds, placed.end_seconds
             whole = max(0.0, span[0] - BEFORE_SECONDS), span[1] + AFTER_SECONDS
             found.append(_Place(number, expected, span, whole, steady, midi))
+            if not found[-1].is_itself:
+                found += _covered(number, placed, expected)
     return found
+
+
+def _covered(number: int, placed: PlacedEvent, expected: Expected) -> list[_Place]:
+    """Where a single note that was not heard was due."""
+    if len(expected.move.holes) > 1:
+        return []
+    span = placed.due_seconds, placed.due_seconds + placed.pace * (expected.end_seconds - expected.start_seconds)
+    whole = max(0.0, span[0] - BEFORE_SECONDS), span[1] + AFTER_SECONDS
+    return [_Place(number, expected, span, whole, None, None, is_covered=True)]
 
 
 def _shift_cents(places: Sequence[_Place]) -> float:
@@ -208,6 +224,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
     shift = _shift_cents(places)
     reeds: dict[tuple[int, int], tuple[ReedHeard, ...]] = {}
     levels: dict[tuple[int, int], OwnLevel] = {}
+    covered: dict[tuple[int, int], OwnLevel] = {}
     alone: dict[tuple[int, Breath, int], list[float]] = defaultdict(list)
     hides = any(len(one.expected.move.holes) > 1 for one in places)
     others: list[OthersHeard] = []
@@ -217,6 +234,8 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         if place.is_itself:
             level = levels[place.key] = own_level(part, rate, place.pitches_hz(), place.whole[0])
             beside[place.key] = BesideOthers(*place.span, _median_db(level, place.steady or place.span))
+        elif place.is_covered:
+            covered[place.key] = own_level(part, rate, place.pitches_hz(), place.whole[0])
         if place.steady is None:
             continue
         first, last = (max(0, round((edge - place.whole[0]) * rate)) for edge in place.steady)
@@ -245,7 +264,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         _beside_others(play, {event: one for (which, event), one in beside.items() if which == number})
         for number, play in enumerate(lined_up.play_throughs)
     ]
-    return ReadAgain(told, levels, company, alone_in(plays, company))
+    return ReadAgain(told, levels, company, alone_in(plays, company), covered)
 
 
 def _beside_others(play: PlayThrough, itself: Mapping[int, BesideOthers]) -> list[BesideOthers]:
