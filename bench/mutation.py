@@ -1,9 +1,13 @@
 """How many changes of the code its tests let pass: ``python bench/mutation.py [ROOM ...] [--sample 60] [--seed 1]``.
 
-Each mutant is one small change (a comparison turned, a number moved, a call left out), made by mutmut
-(https://mutmut.readthedocs.io). A room's mutants are drawn at random by seed, and each is held against those tests of
-the room itself (``tests/ROOM``) that reach it. One that no test notices has survived. With ``--write`` its row in
-the table of docs/performance.md is made anew; with ``--show`` the survivors are printed as changes.
+Each mutant is one small change (a comparison turned, a number moved, a call left out), of those that mutmut knows
+(https://mutmut.readthedocs.io). A room's mutants are drawn at random by seed. The room's tests (``tests/ROOM``) run
+once while the lines that each of them executes are recorded (``reached_lines.py``); a mutant is then held against the
+tests that execute its lines, the quickest first, until one fails. If none does, the other tests of their files
+follow, since a fixture or a cache may have done the work once for several tests. A mutant that none of them notices
+has survived; one whose lines no test executes counts as such. A run that takes far more processor time than it did
+without the mutant has noticed it (a loop without end). With ``--write`` its row in the table
+of docs/performance.md is made anew; with ``--show`` the survivors are printed as changes.
 
 Works in a copy of the tree under a temporary folder; the tree itself is left alone. Needs the bench extra.
 """
@@ -11,30 +15,56 @@ Works in a copy of the tree under a temporary folder; the tree itself is left al
 from __future__ import annotations
 
 import argparse
+import ast
+import difflib
 import json
+import os
 import random
 import re
+import resource
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
+import coverage
+from mutmut.mutation.file_mutation import create_mutations
+
 from tables import put_between
 
 ROOT = Path(__file__).resolve().parent.parent
-MUTMUT = Path(sys.executable).with_name("mutmut")
 TABLE = ROOT / "docs" / "performance.md"
 MARKS = ("<!-- mutation: made by bench/mutation.py -->", "<!-- end of mutation -->")
-# mutmut's exit codes of a test run under a mutant
-SURVIVED, NO_TESTS = 0, (5, 33)
+# exit codes: pytest's of tests that passed, that failed, that could not be collected; that of too much processor time
+PASSED, NOTICED = 0, (1, 2, -signal.SIGXCPU)
+# processor seconds that a run of tests may take beyond ten times what the tests took: imports, and a busy machine
+PATIENCE = 60
 # what is copied beside the sources, since tests read it
 BESIDE = ("bench", "docs", "examples", "scripts", "README.md", "CONTRIBUTING.md", "CHANGELOG.md", ".ci")
 # tests that read the sources themselves, which hold mutants here
 READING_SOURCES = ("tests/phrase/test_left_out_kinds.py::test_the_sources_give_every_kind_of_the_list_and_no_other",)
 # mutants of a room, where not said
 SAMPLE = 60
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """One small change: the file (below the root), the number of the change in it, and the whole source with it."""
+
+    path: str
+    number: int
+    source: str
+
+
+@dataclass(frozen=True)
+class Reach:
+    """Which tests execute a line, by path and line, and the seconds that each test took."""
+
+    tests: dict[str, dict[int, list[str]]]
+    seconds: dict[str, float]
 
 
 @dataclass(frozen=True)
@@ -58,80 +88,158 @@ def rooms() -> list[str]:
     return sorted(one.name for one in (ROOT / "src" / "reedpath").iterdir() if (ROOT / "tests" / one.name).is_dir())
 
 
-def _copy(room: str, to: Path) -> None:
+def _copy(to: Path) -> None:
     for name in ("src", "tests", "pyproject.toml", *BESIDE):
         source = ROOT / name
         if source.is_dir():
             shutil.copytree(source, to / name, ignore=shutil.ignore_patterns("__pycache__", ".*cache"))
         elif source.exists():
             shutil.copy(source, to / name)
-    arguments = ["-x", "-q", "-p", "no:cacheprovider", *(f"--deselect={one}" for one in READING_SOURCES)]
-    with (to / "pyproject.toml").open("a", encoding="utf-8") as settings:
-        settings.write(
-            "\n[tool.mutmut]\n"
-            'source_paths = ["src"]\n'
-            # else what the functions that remember gave before would hide what a mutant gives
-            'process_isolation = "forkserver"\n'
-            f'only_mutate = ["src/reedpath/{room}/*", "src/reedpath/{room}/**/*"]\n'
-            f'pytest_add_cli_args_test_selection = ["tests/{room}"]\n'
-            f"pytest_add_cli_args = {json.dumps(arguments)}\n"
-            f"also_copy = {json.dumps([name for name in BESIDE if (ROOT / name).exists()])}\n"
-        )
 
 
-def _mutmut(folder: Path, *arguments: str) -> str:
-    done = subprocess.run([MUTMUT, *arguments], cwd=folder, capture_output=True, text=True, check=False)
-    return done.stdout + done.stderr
+def _pytest(folder: Path, *arguments: str, limit: float | None = None, **environment: str) -> tuple[int, str]:
+    """Exit code and last words of a run of tests in the copy, ended at its limit (in seconds of processor time)."""
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", *arguments]
+    command += [f"--deselect={one}" for one in READING_SOURCES]
+    # the same examples each time, so that a survivor is one of the mutant and not of the draw
+    env = os.environ | {"PYTHONPATH": f"{folder / 'src'}{os.pathsep}{folder / 'bench'}", "CI": "1"} | environment
+    # a source may change twice in a second, and be as long as before
+    env["PYTHONDONTWRITEBYTECODE"] = "1"
+
+    def limited() -> None:
+        if limit is not None:
+            resource.setrlimit(resource.RLIMIT_CPU, (int(limit), int(limit) + 5))
+
+    done = subprocess.run(
+        command, cwd=folder, env=env, capture_output=True, text=True, check=False, preexec_fn=limited
+    )
+    return done.returncode, done.stdout[-2000:] + done.stderr[-500:]
 
 
-def _verdicts(folder: Path) -> dict[str, int | None]:
-    found: dict[str, int | None] = {}
-    for path in sorted((folder / "mutants").rglob("*.meta")):
-        found |= json.loads(path.read_text(encoding="utf-8"))["exit_code_by_key"]
+def _reach(folder: Path, room: str) -> Reach:
+    data = folder / "reach"
+    code, told = _pytest(folder, "-p", "reached_lines", f"tests/{room}", REACH_DATA=str(data))
+    if code != PASSED:
+        raise SystemExit(f"tests of {room} fail without a mutant:\n{told}")
+    found = coverage.CoverageData(str(data))
+    found.read()
+    tests = {
+        Path(path).relative_to(folder).as_posix(): found.contexts_by_lineno(path) for path in found.measured_files()
+    }
+    return Reach(tests, json.loads(Path(f"{data}.json").read_text(encoding="utf-8")))
+
+
+def _mutants(room: str) -> list[tuple[str, int]]:
+    """All changes of functions that there are in a room: path and number."""
+    found = []
+    for path in sorted((ROOT / "src" / "reedpath" / room).rglob("*.py")):
+        changes = create_mutations(str(path), path.read_text(encoding="utf-8"))[1]
+        name = path.relative_to(ROOT).as_posix()
+        found += [(name, number) for number, one in enumerate(changes) if one.contained_by_top_level_function]
     return found
 
 
-def mutate(room: str, *, sample: int, seed: int, children: int, show: bool) -> Outcome:
+def _mutant(path: str, number: int) -> Mutant:
+    module, changes, _, _ = create_mutations(path, (ROOT / path).read_text(encoding="utf-8"))
+    changed = module.deep_replace(changes[number].original_node, changes[number].mutated_node)
+    assert isinstance(changed, type(module))
+    return Mutant(path, number, changed.code)
+
+
+def _changed_lines(before: str, after: str) -> range:
+    """Lines of the statement that was changed, of one with a body its head; numbers from 1, as coverage counts."""
+    pairs = difflib.SequenceMatcher(None, before.splitlines(), after.splitlines(), autojunk=False).get_opcodes()
+    line = next(start + 1 for tag, start, *_ in pairs if tag != "equal")
+    held = [one for one in ast.walk(ast.parse(before)) if isinstance(one, ast.stmt)]
+    held = [one for one in held if one.lineno <= line <= (one.end_lineno or one.lineno)]
+    inner = max(held, key=lambda one: (one.lineno, -(one.end_lineno or one.lineno)))
+    if isinstance(inner, ast.FunctionDef):  # a default: whatever runs the function
+        return range(inner.body[0].lineno, (inner.end_lineno or inner.lineno) + 1)
+    body = getattr(inner, "body", None)
+    return range(inner.lineno, body[0].lineno if body else (inner.end_lineno or inner.lineno) + 1)
+
+
+def _tests_of(one: Mutant, reach: Reach) -> list[str]:
+    """The tests that execute a mutant's lines, the quickest first."""
+    lines = reach.tests.get(one.path, {})
+    changed = _changed_lines((ROOT / one.path).read_text(encoding="utf-8"), one.source)
+    found = {test for line in changed for test in lines.get(line, ()) if test in reach.seconds}
+    return sorted(found, key=lambda test: (reach.seconds[test], test))
+
+
+def _noticed(folder: Path, one: Mutant, tests: list[str], reach: Reach) -> bool:
+    """Whether one of the tests, or of the others in their files, fails under the mutant."""
+    files = {test.partition("::")[0] for test in tests}
+    others = sorted(set(reach.seconds) - set(tests), key=lambda test: (reach.seconds[test], test))
+    kept = (folder / one.path).read_text(encoding="utf-8")
+    (folder / one.path).write_text(one.source, encoding="utf-8")
+    try:
+        for asked in (tests, [test for test in others if test.partition("::")[0] in files]):
+            if not asked:
+                continue
+            limit = PATIENCE + 10 * sum(reach.seconds[test] for test in asked)
+            code, told = _pytest(folder, "-x", *asked, limit=limit)
+            if code in NOTICED:
+                return True
+            if code != PASSED:
+                raise SystemExit(f"tests of {one.path} did not run:\n{told}")
+        return False
+    finally:
+        (folder / one.path).write_text(kept, encoding="utf-8")
+
+
+def _shown(one: Mutant) -> str:
+    before = (ROOT / one.path).read_text(encoding="utf-8").splitlines()
+    return "\n".join(
+        difflib.unified_diff(before, one.source.splitlines(), one.path, f"change {one.number}", lineterm="")
+    )
+
+
+def mutate(room: str, *, sample: int, seed: int, show: bool) -> Outcome:
     """Draw mutants of a room and hold them against its tests."""
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        _copy(room, folder)
-        told = _mutmut(folder, "run", "--max-children", str(children), "none.of.these")
-        names = sorted(_verdicts(folder))
-        if not names:
-            raise SystemExit(f"no mutants of {room}:\n{told[-2000:]}")
-        drawn = random.Random(f"{seed} {room}").sample(names, min(sample, len(names)))
-        told = _mutmut(folder, "run", "--max-children", str(children), *drawn)
-        verdicts = _verdicts(folder)
-        untried = [one for one in drawn if verdicts[one] is None]
-        if untried:
-            raise SystemExit(f"{len(untried)} mutants of {room} were not tried:\n{told[-2000:]}")
-        survivors = tuple(one for one in drawn if verdicts[one] == SURVIVED)
-        unreached = tuple(one for one in drawn if verdicts[one] in NO_TESTS)
-        for one in (*survivors, *unreached) if show else ():
-            print(_mutmut(folder, "show", one))
-    return Outcome(room, len(names), len(drawn), survivors, unreached)
+        folder = Path(name).resolve()
+        _copy(folder)
+        everything = _mutants(room)
+        drawn = random.Random(f"{seed} {room}").sample(everything, min(sample, len(everything)))
+        reach = _reach(folder, room)
+        survivors: list[str] = []
+        unreached: list[str] = []
+        for path, number in drawn:
+            one = _mutant(path, number)
+            tests = _tests_of(one, reach)
+            if tests and _noticed(folder, one, tests, reach):
+                continue
+            (survivors if tests else unreached).append(f"{path} {number}")
+            if show:
+                print("survived:" if tests else "no test executes:", _shown(one), sep="\n", flush=True)
+    return Outcome(room, len(everything), len(drawn), tuple(survivors), tuple(unreached))
 
 
-def _row(one: Outcome, seed: int) -> str:
-    passed = len(one.survivors) + len(one.unreached)
-    return f"| `{one.room}` | {seed} | {one.all} | {one.tried} | {passed} | {100 * one.share:.0f} % |"
+# a row of the table: room, seed, mutants there are, tried, passed at first and its share, passed now and its share
+ROW = re.compile(r"^\| `(\w+)` \| (\d+) \| \d+ \| \d+ \| ([^|]+ \| [^|]+) \| [^|]+ \| [^|]+ \|$", re.MULTILINE)
 
 
 def table(outcomes: list[Outcome], *, sample: int, seed: int, before: str = "") -> str:
-    """The outcomes as a table for the docs, among the rows that stand there of other rooms and seeds."""
-    rows = dict(re.findall(r"^(\| `\w+` \| \d+ \|)(.* %? \|)$", before, re.MULTILINE))
+    """
+    The outcomes as a table for the docs, among the rows that stand there of other rooms and seeds.
+
+    What a draw passed at first stays when it is run again, once tests have been written for what it passed.
+    """
+    rows = {(one[1], int(one[2])): one[0] for one in ROW.finditer(before)}
+    first = {(one[1], int(one[2])): one[3] for one in ROW.finditer(before)}
     for one in outcomes:
-        start, _, rest = _row(one, seed).partition(f"| {seed} |")
-        rows[f"{start}| {seed} |"] = rest
+        now = f"{len(one.survivors) + len(one.unreached)} | {100 * one.share:.0f} %"
+        at_first = first.get((one.room, seed), now)
+        rows[one.room, seed] = f"| `{one.room}` | {seed} | {one.all} | {one.tried} | {at_first} | {now} |"
     return "\n".join(
         [
             f"`python bench/mutation.py ROOM --sample {sample} --seed SEED`, each room against its own tests",
             "(without the examples in docstrings, which the suite runs too):",
             "",
-            "| room | seed | mutants | tried | passed by the tests | share |",
-            "|---|---|---|---|---|---|",
-            *(f"{start}{rest}" for start, rest in sorted(rows.items())),
+            "| room | seed | mutants | tried | passed at first | share | passed now | share |",
+            "|---|---|---|---|---|---|---|---|",
+            *(row for _, row in sorted(rows.items())),
         ]
     )
 
@@ -142,13 +250,12 @@ def main() -> None:
     parser.add_argument("rooms", nargs="*", default=rooms())
     parser.add_argument("--sample", type=int, default=SAMPLE)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--children", type=int, default=2)
     parser.add_argument("--show", action="store_true", help="print each survivor as a change")
     parser.add_argument("--write", action="store_true", help="write the table into docs/performance.md")
     asked = parser.parse_args()
     outcomes = []
     for room in asked.rooms:
-        outcome = mutate(room, sample=asked.sample, seed=asked.seed, children=asked.children, show=asked.show)
+        outcome = mutate(room, sample=asked.sample, seed=asked.seed, show=asked.show)
         outcomes.append(outcome)
         print(f"{room}: {outcome.tried} of {outcome.all} tried, {outcome.share:.0%} survived", flush=True)
     before = TABLE.read_text(encoding="utf-8").partition(MARKS[0])[2].partition(MARKS[1])[0] if asked.write else ""

@@ -9,6 +9,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 
+from reedpath.errors import SettingsError
 from reedpath.harmony import (
     FormPlace,
     FourVersion,
@@ -19,6 +20,7 @@ from reedpath.harmony import (
     form_names,
     form_places,
     load_form,
+    needs_no_version,
     over_the_four,
     parse_form,
     placed,
@@ -177,3 +179,29 @@ def test_no_version_where_the_phrase_sits_there_or_outlasts_the_chord() -> None:
 def test_a_minor_key_has_no_third_to_lower() -> None:
     minor = phrase_of("c5 1/4 e5 a4 e5", key="Am")
     assert FourVersion.THIRD_LOWERED not in versions_for_the_four(minor, Key(9, "minor"))
+
+
+@pytest.mark.parametrize(
+    ("text", "needs_none"),
+    [
+        ("c5 1/4 e5 g5 c5", True),  # notes of C7
+        ("c5 1/4 f5 f5 c5", True),  # a blue note, the flat seventh of G
+        ("g4 1/4 b4 d5 g5", False),  # sits well but for B, a half step above the flat seventh of C7
+        ("c5 1/4 e5 g5 f5", False),  # rests on the fourth of C7
+    ],
+)
+def test_a_phrase_needs_no_version_where_it_sits_well_and_only_blue_notes_rub(text: str, *, needs_none: bool) -> None:
+    assert needs_no_version(over_the_four(phrase_of(text, key="G"), G)) is needs_none
+
+
+@pytest.mark.parametrize(
+    ("fields", "key", "field"),
+    [
+        ('bars = ["I7"]\nending = ["I7", "I7"]', "harmony.long_ending", "ending"),
+        ('bars = ["I7", "I7"]\nturns = [2, 2]', "harmony.turns_ascend", "turns"),
+    ],
+)
+def test_a_form_that_contradicts_itself_is_told_by_its_field(fields: str, key: str, field: str) -> None:
+    with pytest.raises(SettingsError) as raised:
+        parse_form(f'mode = "major"\n{fields}', name="mine")
+    assert (raised.value.key, raised.value.where.file, raised.value.where.field) == (key, "mine.toml", field)
