@@ -20,6 +20,7 @@ import numpy.typing as npt
 from reedpath.hear.boundaries import Boundary, boundaries_in
 from reedpath.hear.clues import Clues, clues_of
 from reedpath.hear.frames import HOP_SECONDS
+from reedpath.hear.middles import middle_of
 from reedpath.hear.observing import Observations
 from reedpath.hear.onsets import LEAST_ATTACK, attack_start, first_heard, stretch_start
 from reedpath.hear.pitch_curve import PitchCurve
@@ -90,8 +91,7 @@ def stretches(voiced: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
 def steady_midi(midi: Float64) -> float:
     """The pitch of a note: the median without its first moment and its last two, which the windows blur."""
     trim = len(midi) // 5
-    inner = np.sort(midi[min(1, trim) : len(midi) - min(2, trim)])
-    return float((inner[(len(inner) - 1) // 2] + inner[len(inner) // 2]) / 2)  # a median, in a tenth of its time
+    return middle_of(midi[min(1, trim) : len(midi) - min(2, trim)])
 
 
 def _stray_cost(midi: Float64) -> float:

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from reedpath.hear.clues import Clues
 from reedpath.hear.frames import HOP_SECONDS
+from reedpath.hear.middles import middle_of
 from reedpath.hear.observing import Observations
 
 __all__ = ["LEAST_ATTACK", "attack_start", "first_heard", "stretch_start"]
@@ -82,7 +83,7 @@ def first_heard(seen: Observations, midi: float, at: float, end: float) -> float
     if last - frame <= REACHED[0]:
         return at
     loudness = _own_loudness(seen, midi, slice(first, last))
-    wanted = HEARD * float(np.median(loudness[frame - first + REACHED[0] :]))
+    wanted = HEARD * middle_of(loudness[frame - first + REACHED[0] :])
     low = np.flatnonzero(loudness[: frame - first + REACHED[0] + 1] < wanted)
     if wanted <= 0 or not len(low):
         return at

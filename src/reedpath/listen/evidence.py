@@ -16,6 +16,7 @@ from reedpath.arrange import RouteEvent
 from reedpath.data import replace
 from reedpath.harp import Alteration, Move, sound_of
 from reedpath.hear import HOP_SECONDS, HeardNote, PitchCurve
+from reedpath.hear.middles import middle_of
 from reedpath.listen.align import VOICED_LATE_SECONDS
 from reedpath.listen.answer import Verdict
 from reedpath.listen.company import Company
@@ -356,7 +357,7 @@ def _still_sounds(before: Expected, expected: Expected, curve: PitchCurve, span:
     part = curve.span(*span)
     if not part.voiced.any():
         return False
-    midi = float(np.median(part.midi[part.voiced]))
+    midi = middle_of(part.midi[part.voiced])
     near, own = (min(abs(midi - one) for one in asked.midi) for asked in (before, expected))
     return near < SAME <= own
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from reedpath.hear.middles import middle_of
 from reedpath.listen.reed_spectrum import hann
 
 __all__ = [
@@ -92,8 +93,9 @@ class OwnLevel:
 
     def between(self, start_seconds: float, end_seconds: float) -> Float32:
         """The values between two times, at least one if there are any."""
-        first = int(np.clip(round((start_seconds - self.start_seconds) / HOP_SECONDS), 0, len(self.level_db)))
-        last = int(np.clip(round((end_seconds - self.start_seconds) / HOP_SECONDS), 0, len(self.level_db)))
+        count = len(self.level_db)
+        first = min(max(round((start_seconds - self.start_seconds) / HOP_SECONDS), 0), count)
+        last = min(max(round((end_seconds - self.start_seconds) / HOP_SECONDS), 0), count)
         return self.level_db[first : max(last, first + 1)]
 
     def smoothed(self) -> OwnLevel:
@@ -295,7 +297,7 @@ def second_starts(level: OwnLevel, start_seconds: float, end_seconds: float, *, 
     for place, decibels in enumerate(inside):
         if decibels < usual - max(FALLEN_DB, swing + DIP_DB):
             fell = True
-        elif fell and np.median(inside[place : place + KEPT_UP]) > usual - BEGUN_DB < decibels:
+        elif fell and middle_of(inside[place : place + KEPT_UP]) > usual - BEGUN_DB < decibels:
             found.append(start_seconds + place * HOP_SECONDS - BEGUN_LATE_SECONDS)
             fell = False
     return found

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from msgspec import Struct
 
 from reedpath.hear import HOP_SECONDS, PitchCurve
+from reedpath.hear.middles import middle_of, quantiles_of
 
 __all__ = ["HeardVibrato", "PitchMeasure", "Shape", "measure_pitch"]
 
@@ -78,10 +79,10 @@ def _longest_level(midi: Float64) -> float:
     ordered = np.sort(midi)
     half = max(2, (len(ordered) + 1) // 2)
     if len(ordered) <= 2:
-        return float(np.median(ordered))
+        return middle_of(ordered)
     widths = ordered[half - 1 :] - ordered[: len(ordered) - half + 1]
     first = int(widths.argmin())
-    return float(np.median(ordered[first : first + half]))
+    return middle_of(ordered[first : first + half])
 
 
 def _glide(midi: Float64, level: float) -> int:
@@ -94,7 +95,7 @@ def _glide(midi: Float64, level: float) -> int:
 
 def _shape(midi: Float64, level: float, start: float) -> Shape:
     if start - level > ELSEWHERE:
-        below = float(np.percentile(midi, 5))
+        below = quantiles_of(midi, (0.05,))[0]
         return Shape.BEYOND if level - below > ELSEWHERE else Shape.FROM_ABOVE
     if level - start > ELSEWHERE:
         return Shape.FROM_BELOW
@@ -131,11 +132,11 @@ def measure_pitch(curve: PitchCurve, start_seconds: float, end_seconds: float) -
         return None
     settled = midi[seconds >= start_seconds + SETTLING_SECONDS]
     steady = settled if len(settled) >= 3 else midi
-    low, high = np.percentile(steady, (10, 90))
-    spread = float(high - low)
-    level = _longest_level(steady) if spread > GLIDES else float(np.median(steady))
+    low, high = quantiles_of(steady, (0.1, 0.9))
+    spread = high - low
+    level = _longest_level(steady) if spread > GLIDES else middle_of(steady)
     arrived = _glide(midi, level)
-    start = float(np.median(midi[:3]))
+    start = middle_of(midi[:3])
     held = midi[arrived:]
     held = held[np.abs(held - level) < 2 * ELSEWHERE]
     vibrato, unsteady = _vibrato(held)
@@ -143,7 +144,7 @@ def measure_pitch(curve: PitchCurve, start_seconds: float, end_seconds: float) -
     return PitchMeasure(
         midi=level,
         start_midi=start,
-        end_midi=float(np.median(midi[-3:])),
+        end_midi=middle_of(midi[-3:]),
         glide_seconds=0.0 if shape is Shape.STRUCK else float(seconds[arrived]) - start_seconds,
         shape=shape,
         unsteady_cents=unsteady,

@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from reedpath.data import replace
 from reedpath.harp import Alteration, Breath, Harp
+from reedpath.hear.middles import middle_of
 from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHeard, alone_in, company_of, others_db
 from reedpath.listen.expected import Expected
 from reedpath.listen.own_partials import OwnLevel, own_level
@@ -120,7 +121,7 @@ def _steady(lined_up: LinedUp, placed: PlacedEvent, expected: Expected) -> tuple
     own = np.abs(midi - expected.midi[0]) < OWN_SEMITONES
     if not own.any():
         return (start, end), None
-    level = float(np.median(midi[own]))
+    level = middle_of(midi[own])
     inside = np.concatenate([[False], np.abs(midi - level) < STEADY_SEMITONES, [False]])
     edges = np.flatnonzero(np.diff(inside.astype(np.int8)))
     begins, ends = edges[::2], edges[1::2]
@@ -276,7 +277,7 @@ def _beside_others(play: PlayThrough, itself: Mapping[int, BesideOthers]) -> lis
 
 def _median_db(level: OwnLevel, span: tuple[float, float]) -> float | None:
     inside = level.between(*span)
-    return float(np.median(inside)) if len(inside) else None
+    return middle_of(inside) if len(inside) else None
 
 
 def _heard(

@@ -15,6 +15,8 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from reedpath.hear.middles import middle_of
+
 __all__ = ["PARTIALS", "PhaseStray", "ReedSpectrum", "hann", "octave_stray"]
 
 Float32 = npt.NDArray[np.float32]
@@ -317,4 +319,4 @@ def octave_stray(
     stray = 1.0 - np.square(np.abs(kept.mean(axis=0))) / (np.square(np.abs(kept)).mean(axis=0) + 1e-20)
     stray_db = 10.0 * np.log10(np.maximum(stray, 1e-6))
     cents = _detuned(kept[:, shared], at, free[shared] * lower_hz)
-    return PhaseStray(float(np.median(stray_db[shared])), float(np.median(stray_db[own])), cents)
+    return PhaseStray(middle_of(stray_db[shared]), middle_of(stray_db[own]), cents)

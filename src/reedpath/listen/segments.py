@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear import HOP_SECONDS, HeardNote, Observations, PitchCurve, curve_of, notes_of
+from reedpath.hear.middles import middle_of
 
 __all__ = ["Hearing", "Segments", "heard_in", "segments_of"]
 
@@ -129,7 +130,7 @@ def _attack_peaks(attack: Float64) -> list[int]:
     kept: list[int] = []
     taken = np.zeros(len(attack) + 2 * ATTACK_APART + 1, dtype=np.bool_)
     for peak in peaks[np.argsort(-attack[peaks])]:
-        usual = np.median(attack[max(0, peak - NEIGHBOURHOOD) : peak + NEIGHBOURHOOD])
+        usual = middle_of(attack[max(0, peak - NEIGHBOURHOOD) : peak + NEIGHBOURHOOD])
         if attack[peak] > OVER_USUAL * usual and not taken[peak + ATTACK_APART]:
             kept.append(int(peak))
             taken[peak : peak + 2 * ATTACK_APART + 1] = True

@@ -19,6 +19,8 @@ import numpy as np
 import numpy.typing as npt
 from msgspec import Struct
 
+from reedpath.hear.middles import middle_of
+
 __all__ = ["Pause", "TimeMap", "time_map"]
 
 Float64 = npt.NDArray[np.float64]
@@ -135,7 +137,7 @@ def _breaks(written: Float64, heard: Float64, beats: Float64, steady: float) -> 
         before = slice(max(start, index - PAUSE_ONSETS), index)
         after = slice(index, index + PAUSE_ONSETS)
         level = heard - pace * written
-        moved = float(np.median(level[after]) - np.median(level[before]))
+        moved = middle_of(level[after]) - middle_of(level[before])
         few = min(len(level[after]), index - start) < 2
         if few and abs(jump) < max(LONE_SECONDS, LONE_BEATS * beat):
             continue
@@ -185,7 +187,7 @@ def _local_lines(written: Float64, heard: Float64, at: Float64, steady: float) -
         slope = (rise + SLOPE_HOLD**2 * held) / (spread + SLOPE_HOLD**2)
         value = level - slope * middle
         stray = np.abs(heard - value[len(at) :])
-        limit = BISQUARE_MEDIANS * max(float(np.median(stray)), LEAST_RESIDUAL)
+        limit = BISQUARE_MEDIANS * max(middle_of(stray), LEAST_RESIDUAL)
         trust = np.square(np.maximum(1.0 - np.square(stray / limit), 0.0))
     return value[: len(at)], slope[: len(at)]
 
@@ -199,7 +201,7 @@ def _curve_growth(written: Float64, heard: Float64) -> float:
         weights = np.sqrt(trust)[:, np.newaxis]
         curve = np.linalg.lstsq(powers * weights, heard * weights[:, 0], rcond=None)[0]
         stray = np.abs(heard - powers @ curve)
-        limit = BISQUARE_MEDIANS * max(float(np.median(stray)), LEAST_RESIDUAL)
+        limit = BISQUARE_MEDIANS * max(middle_of(stray), LEAST_RESIDUAL)
         trust = np.square(np.maximum(1.0 - np.square(stray / limit), 0.0))
     begin, end = float(curve[1]), float(curve[1] + 2.0 * curve[2])
     return begin / end - 1.0 if min(begin, end) > 0 else 0.0
