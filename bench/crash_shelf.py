@@ -1,4 +1,4 @@
-"""What a shelf loses when the program is killed: ``python bench/crash_shelf.py [--kills 300] [--write]``.
+"""What a shelf loses when the program is killed: ``python bench/crash_shelf.py [--counts FILE] [--write]``.
 
 A program changes a shelf step after step (phrases, students, takes with a sound, other titles, undone and done again,
 a student erased, a zip brought in) and says after each how many it has done. At a random moment it is killed
@@ -9,6 +9,9 @@ going on; which state that is, is told by doing the same steps again on another 
 - lost: neither of the two states,
 - not whole: what `reedpath shelf check` finds,
 - stuck: a shelf that can't be opened, undone to nothing, or done again.
+
+With ``--counts`` each run is written to a file as it ends, and what is there already is not run again, so that the
+bench can be stopped and goes on later. With ``--write`` the table in docs/reliability.md is made anew.
 """
 
 from __future__ import annotations
@@ -158,18 +161,43 @@ def killed(folder: Path, seed: str, by: str) -> tuple[int, list[str]]:
     return done, wrong
 
 
-def table(kills: int, seed: int) -> str:
-    """What was counted, as Markdown."""
-    counts: dict[str, Counter[str]] = {name: Counter() for name in SIGNALS}
+class Run(msgspec.Struct, frozen=True):
+    """A program that was ended: by what, how many steps were said to be done before, and what was wrong."""
+
+    seed: int
+    number: int
+    by: str
+    steps: int
+    wrong: list[str]
+
+
+def counted(kills: int, seed: int, path: Path | None) -> list[Run]:
+    """Run what is not in the file yet, and give the runs of this seed."""
+    lines = path.read_text().splitlines() if path and path.exists() else []
+    there = {run.number: run for run in (msgspec.json.decode(line, type=Run) for line in lines) if run.seed == seed}
     for number in range(kills):
+        if number in there:
+            continue
         by = SIGNALS[number % len(SIGNALS)]
         with tempfile.TemporaryDirectory() as name:
             done, wrong = killed(Path(name), f"{seed} {number}", by)
-        counts[by].update(wrong, kills=1, steps=done)
+        run = there[number] = Run(seed, number, by, done, wrong)
         if wrong:
             print(f"{seed} {number}: {by}, {wrong}", flush=True)
+        if path:
+            with path.open("ab") as file:
+                file.write(msgspec.json.encode(run) + b"\n")
+    return [there[number] for number in range(kills)]
+
+
+def table(runs: list[Run], command: str) -> str:
+    """What was counted, as Markdown."""
+    counts: dict[str, Counter[str]] = {name: Counter() for name in SIGNALS}
+    for run in runs:
+        counts[run.by].update(run.wrong)
+        counts[run.by].update(kills=1, steps=run.steps)
     rows = [
-        f"`python bench/crash_shelf.py --kills {kills} --seed {seed}`, {date.today()}:",
+        f"`{command}`, {date.today()}:",
         "",
         f"| ended by | times | steps done before | {' | '.join(WRONGS)} |",
         f"|---|---|---|{'---|' * len(WRONGS)}",
@@ -183,15 +211,17 @@ def table(kills: int, seed: int) -> str:
 def main() -> None:
     """End and count, print, and write the table where asked to."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--kills", type=int, default=300)
+    parser.add_argument("--kills", type=int, default=1000)
     parser.add_argument("--seed", default="1")
     parser.add_argument("--go-on", type=Path, help=argparse.SUPPRESS)
-    parser.add_argument("--write", action="store_true")
+    parser.add_argument("--counts", type=Path, help="a file that each run is added to")
+    parser.add_argument("--write", action="store_true", help="write the table into docs/reliability.md")
     wanted = parser.parse_args()
     if wanted.go_on:
         go_on(wanted.go_on, wanted.seed)
         return
-    lines = table(wanted.kills, int(wanted.seed))
+    runs = counted(wanted.kills, int(wanted.seed), wanted.counts)
+    lines = table(runs, f"python bench/crash_shelf.py --kills {wanted.kills} --seed {wanted.seed}")
     print(lines)
     if wanted.write:
         put_between(MARKS, lines, PAGE)

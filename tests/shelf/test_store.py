@@ -367,3 +367,37 @@ def test_every_kind_has_a_table_whose_columns_are_its_fields(tmp_path: Path) -> 
         modes = [shelf.database.execute(f"PRAGMA {one}").fetchone()[0] for one in ("journal_mode", "synchronous")]
         assert modes == ["wal", 2]
         assert shelf.database.execute("PRAGMA foreign_keys").fetchone()[0] == 1
+
+
+def test_words_tags_techniques_key_and_difficulty_are_all_fulfilled_in_the_order_of_titles(tmp_path):
+    with Shelf(tmp_path / "shelf.sqlite", make=True) as shelf:
+        search = PhraseSearch(shelf)
+        with shelf.step("add"):
+            for title, tags, techniques, difficulty in (
+                ("Élan (invented)", ("Slow",), ("draw_bends",), 2.0),
+                ("Down 100% (invented)", ("slow air",), ("draw_bends", "chords"), 3.0),
+                ("Always (invented)", ("slow", "é"), ("chords",), 4.0),
+            ):
+                one = replace(played(title, 60 + int(difficulty), difficulty=difficulty), techniques=techniques)
+                add_phrase(shelf, one, tags=tags)
+        for query, found in (
+            (PhraseQuery(), "ADÉ"),
+            (PhraseQuery("inv draw bends"), "DÉ"),
+            (PhraseQuery("el"), "É"),
+            (PhraseQuery("0%"), "D"),
+            (PhraseQuery("_"), ""),
+            (PhraseQuery(tags=("slow",)), "AÉ"),
+            (PhraseQuery(tags=("SLOW", "e")), "A"),
+            (PhraseQuery(tags=("air",)), ""),
+            (PhraseQuery(techniques=("draw_bends", "chords")), "D"),
+            (PhraseQuery("slow", easiest=2.5, hardest=3.5), "D"),
+            (PhraseQuery(key="Am"), ""),
+        ):
+            assert "".join(one.title[0] for one in search.find(query)) == found, query
+        with shelf.step("words"):
+            shelf.change(replace(shelf.get(KeptPhrase, 1), title="Zest (invented)"))
+        assert [one.title[0] for one in search.find(PhraseQuery())] == ["A", "D", "Z"]
+        assert (shelf.next_word(), shelf.next_word(undone=True)) == ("words", None)
+        shelf.undo()
+        assert (shelf.next_word(), shelf.next_word(undone=True)) == ("add", "words")
+        assert [one.title[0] for one in search.find(PhraseQuery())] == ["A", "D", "É"]

@@ -6,6 +6,8 @@ import pytest
 
 from reedpath.errors import SettingsError
 from reedpath.shelf import (
+    KeptLesson,
+    LessonVersion,
     Shelf,
     Student,
     add_waiting_take,
@@ -14,6 +16,7 @@ from reedpath.shelf import (
     erase_student,
     keep_findings,
     remove_waiting_take,
+    say_of_waiting_take,
     used_files,
     waiting_take,
 )
@@ -54,3 +57,21 @@ def test_a_take_that_waits_is_erased_with_its_student_and_outlives_one_who_is_on
         assert waiting_take(shelf, of_bo).student is None
         erase_student(shelf, ada)
         assert [one.number for one in all_waiting_takes(shelf)] == [of_bo]
+
+
+def test_what_was_found_of_a_take_goes_in_the_write_that_says_it_is_another(tmp_path):
+    sound = tmp_path / "upload.wav"
+    sound.write_bytes(b"a sound")
+    with Shelf(tmp_path / "shelf.sqlite", make=True) as shelf:
+        with shelf.step("lesson"):
+            ada = shelf.add(Student(name="Ada (invented)"))
+            lesson = shelf.add(KeptLesson(title="Stairs (invented)"))
+            version = shelf.add(LessonVersion(lesson=lesson.number, version=1, data="{}")).number
+        number = add_waiting_take(shelf, sound, name="ada.wav").number
+        keep_findings(shelf, number, "{}")
+        said = say_of_waiting_take(shelf, number, student=ada.number, version=version)
+        assert (said.student, said.version, said.found) == (ada.number, version, "{}")
+        begun: list[str] = []
+        shelf.database.set_trace_callback(lambda sql: begun.append(sql) if sql.startswith("BEGIN") else None)
+        said = say_of_waiting_take(shelf, number, student=ada.number, version=version, keeps=False)
+        assert (said.version, said.found, len(begun)) == (version, "", 1)

@@ -18,7 +18,7 @@ from msgspec import Struct
 from reedpath.shelf.opening import transaction
 from reedpath.shelf.records import KINDS
 
-__all__ = ["ShelfStep", "changed_records", "now_text", "recorded", "steps_back", "swap", "watch"]
+__all__ = ["ShelfStep", "changed_records", "next_word", "now_text", "recorded", "steps_back", "swap", "watch"]
 
 
 class ShelfStep(Struct, frozen=True):
@@ -60,6 +60,10 @@ def watch(database: sqlite3.Connection) -> None:
             )
 
 
+# of a step, that it changes something
+_CHANGES = "EXISTS (SELECT 1 FROM journal WHERE journal.step = step.number)"
+
+
 @contextmanager
 def recorded(database: sqlite3.Connection, what: str) -> Iterator[int]:
     """A transaction that is one step of the journal; steps that were undone can't be done again after it.
@@ -88,13 +92,23 @@ def changed_records(database: sqlite3.Connection, step: int) -> set[tuple[str, i
 def steps_back(database: sqlite3.Connection, *, undone: bool = False) -> Iterator[ShelfStep]:
     """The steps that can be undone, the last first; or those that can be done again, the first first."""
     order = "ASC" if undone else "DESC"
+    # counted step by step as they are asked for: who wants the next one does not wait for all
     rows = database.execute(
-        "SELECT step.number, what, at, count(DISTINCT kind || record) AS records FROM step "
-        "JOIN journal ON journal.step = step.number WHERE undone = ? "
-        f"GROUP BY step.number ORDER BY step.number {order}",
+        "SELECT number, what, at, "
+        "(SELECT count(DISTINCT kind || record) FROM journal WHERE journal.step = step.number) AS records "
+        f"FROM step WHERE undone = ? AND {_CHANGES} ORDER BY number {order}",
         (int(undone),),
     )
     return (ShelfStep(**dict(row)) for row in rows)
+
+
+def next_word(database: sqlite3.Connection, *, undone: bool = False) -> str | None:
+    """The word for the first of `steps_back`, whose records are not counted; None where there is none."""
+    order = "ASC" if undone else "DESC"
+    row = database.execute(
+        f"SELECT what FROM step WHERE undone = ? AND {_CHANGES} ORDER BY number {order} LIMIT 1", (int(undone),)
+    ).fetchone()
+    return None if row is None else str(row["what"])
 
 
 def _put(database: sqlite3.Connection, kind: str, record: int, row: str | None) -> None:

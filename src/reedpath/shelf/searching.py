@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import msgspec
 from msgspec import Struct
@@ -19,14 +19,10 @@ if TYPE_CHECKING:
 
 __all__ = ["FoundPhrase", "PhraseQuery", "PhraseSearch", "melodies_of"]
 
-# characters under which the search by three letters finds nothing (SQLite, FTS5 trigram)
-_THREE = 3
 # phrases that are shown for a tune where nobody says how many
 NEAREST = 10
 # rows that are fetched by one statement; SQLite takes at least 999 values in one (limits, SQLITE_MAX_VARIABLE_NUMBER)
 _ROWS = 900
-# of a pattern of LIKE, what is to be met as it is
-_PATTERN = str.maketrans({"\\": "\\\\", "%": "\\%", "_": "\\_"})
 
 
 class PhraseQuery(Struct, frozen=True):
@@ -66,21 +62,19 @@ class FoundPhrase(Struct, frozen=True):
     tune: TuneFound | None = None
 
 
+class _Searched(NamedTuple):
+    """What a phrase is looked for by: its folded words, and its tags and techniques, one on a line each."""
+
+    number: int
+    words: str
+    tags: str
+    techniques: str
+
+
 def _conditions(query: PhraseQuery) -> tuple[list[str], list[Any]]:
-    """What rows must fulfil, and the values in it."""
+    """What rows must fulfil that is no matter of words, and the values in it."""
     said: list[str] = []
     values: list[Any] = []
-    for word in folded(query.words).split():
-        if len(word) < _THREE:
-            said.append("words LIKE ? ESCAPE '\\'")
-            values.append(f"%{word.translate(_PATTERN)}%")
-        else:
-            said.append("phrase.number IN (SELECT rowid FROM phrase_words WHERE phrase_words MATCH ?)")
-            values.append('"' + word.replace('"', '""') + '"')
-    for column, asked in (("tags", query.tags), ("techniques", query.techniques)):
-        for one in asked:
-            said.append(f"instr(phrase_words.{column}, ?)")
-            values.append(f"\n{folded(one)}\n")
     for sign, bound in ((">=", query.easiest), ("<=", query.hardest)):
         if bound is not None:
             said.append(f"difficulty {sign} ?")
@@ -92,15 +86,15 @@ def _conditions(query: PhraseQuery) -> tuple[list[str], list[Any]]:
 
 
 class PhraseSearch:
-    """The search of one shelf; melodies are kept in memory until a phrase changes."""
+    """The search of one shelf; words and melodies are kept in memory until something changes."""
 
     def __init__(self, shelf: Shelf) -> None:
         self._shelf = shelf
         self._numbers: list[int] = []
         self._tunes: TuneIndex | None = None
         self._made_at = -1
-        self._order: dict[int, int] = {}
-        self._order_made_at = -1
+        self._searched: list[_Searched] = []
+        self._searched_made_at = -1
 
     def _index(self) -> TuneIndex:
         from reedpath.shelf.tune_search import TuneIndex  # arrays, which other searches do without
@@ -112,14 +106,43 @@ class PhraseSearch:
             self._made_at = self._shelf.changes
         return self._tunes
 
-    def _by_title(self) -> dict[int, int]:
-        """The place of each phrase in the order of their titles, which is also the order that they are told in."""
-        if self._order_made_at != self._shelf.changes:
-            rows = self._shelf.database.execute("SELECT number, title FROM phrase").fetchall()
-            ordered = sorted((folded(row["title"]), row["number"]) for row in rows)
-            self._order = {number: place for place, (_title, number) in enumerate(ordered)}
-            self._order_made_at = self._shelf.changes
-        return self._order
+    def _by_title(self) -> list[_Searched]:
+        """All phrases in the order of their titles, which is also the order that they are told in.
+
+        They are kept in memory: to look through ten thousand takes a tenth of what the database's index takes.
+        """
+        if self._searched_made_at != self._shelf.changes:
+            sql = (
+                "SELECT number, title, coalesce(words, ''), coalesce(phrase_words.tags, ''), "
+                "coalesce(phrase_words.techniques, '') "
+                "FROM phrase LEFT JOIN phrase_words ON phrase_words.rowid = number"
+            )
+            rows = [
+                (folded(title), _Searched(number, *texts))
+                for number, title, *texts in self._shelf.database.execute(sql)
+            ]
+            self._searched = [one for _title, one in sorted(rows)]
+            self._searched_made_at = self._shelf.changes
+        return self._searched
+
+    def _fulfilling(self, query: PhraseQuery) -> list[int]:
+        """The numbers of the phrases that fulfil all but the tune, in the order of their titles."""
+        found = self._by_title()
+        for word in folded(query.words).split():
+            found = [one for one in found if word in one.words]
+        for tag in query.tags:
+            line = f"\n{folded(tag)}\n"
+            found = [one for one in found if line in one.tags]
+        for technique in query.techniques:
+            line = f"\n{folded(technique)}\n"
+            found = [one for one in found if line in one.techniques]
+        numbers = [one.number for one in found]
+        said, values = _conditions(query)
+        if said:
+            sql = f"SELECT number FROM phrase WHERE {' AND '.join(said)}"
+            allowed = {number for (number,) in self._shelf.database.execute(sql, values)}
+            numbers = [number for number in numbers if number in allowed]
+        return numbers
 
     def find(self, query: PhraseQuery) -> list[FoundPhrase]:
         """The phrases that fulfil all that is asked: by title, or the nearest to a tune first."""
@@ -130,21 +153,11 @@ class PhraseSearch:
 
         skip : how many are left out at the start; without a tune only.
         """
-        said, values = _conditions(query)
-        sql = (
-            "SELECT phrase.number FROM phrase JOIN phrase_words ON phrase_words.rowid = phrase.number "
-            f"WHERE {' AND '.join(said) or '1'}"
-        )
         with told_by_database(self._shelf.path):
-            if not said and query.tune is None:
-                numbers = list(self._by_title())  # all of them, which need not be asked for
-            else:
-                numbers = [number for (number,) in self._shelf.database.execute(sql, values)]
+            numbers = self._fulfilling(query)
             if query.tune is not None:
                 found = self._by_tune(query.tune, set(numbers), query.top)
                 return found, len(found)
-            if said:
-                numbers.sort(key=self._by_title().__getitem__)
             wanted = numbers[skip : skip + query.top if query.top else None]
             rows = self._rows(wanted)
             return [rows[number] for number in wanted], len(numbers)

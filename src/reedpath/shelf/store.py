@@ -15,7 +15,7 @@ import msgspec
 
 from reedpath.errors import Place, SettingsError
 from reedpath.file_locks import hold_file
-from reedpath.shelf.journal import ShelfStep, changed_records, recorded, steps_back, swap, watch
+from reedpath.shelf.journal import ShelfStep, changed_records, next_word, recorded, steps_back, swap, watch
 from reedpath.shelf.kept_files import KeptFiles
 from reedpath.shelf.opening import open_database, told_by_database
 from reedpath.shelf.records import KINDS, ShelfRecord, from_columns, kind_of, to_columns
@@ -164,6 +164,11 @@ class Shelf:
         """The step that is undone next, or done again next; None where there is none."""
         with told_by_database(self.path):
             return next(steps_back(self.database, undone=undone), None)
+
+    def next_word(self, *, undone: bool = False) -> str | None:
+        """The word for the step that is undone next, or done again next; told sooner than `next_step`."""
+        with told_by_database(self.path):
+            return next_word(self.database, undone=undone)
 
     def steps(self, *, undone: bool = False) -> list[ShelfStep]:
         """The steps that can be undone, the last first; or those that can be done again, the next first."""

@@ -108,11 +108,17 @@ def keep_findings(shelf: Shelf, number: int, found: str) -> None:
         shelf.database.execute("UPDATE waiting_take SET found = ? WHERE number = ?", (found, number))
 
 
-def say_of_waiting_take(shelf: Shelf, number: int, *, student: int, version: int) -> WaitingTake:
-    """Keep whose a take is, and what it plays, as a person says it."""
+def say_of_waiting_take(shelf: Shelf, number: int, *, student: int, version: int, keeps: bool = True) -> WaitingTake:
+    """Keep whose a take is, and what it plays, as a person says it.
+
+    keeps : whether what was found of it stays; else it goes in the same write, so that it is never met beside what
+        is said now.
+    """
     with told_by_database(shelf.path), transaction(shelf.database):
         shelf.database.execute(
-            "UPDATE waiting_take SET student = ?, version = ? WHERE number = ?", (student, version, number)
+            "UPDATE waiting_take SET student = ?, version = ?, found = CASE WHEN ? THEN found ELSE '' END "
+            "WHERE number = ?",
+            (student, version, keeps, number),
         )
     return waiting_take(shelf, number)
 

@@ -39,9 +39,9 @@ from reedpath.shelf import (
     Student,
     add_waiting_take,
     erase_student,
-    keep_findings,
     remove_waiting_take,
     say_of_waiting_take,
+    waiting_take,
 )
 from reedpath.studio.form_answers import begun, went
 from reedpath.studio.forms import form_of, whole_number
@@ -146,11 +146,12 @@ def _answered(shelf: Shelf, number: int, student: int, version: int) -> Incoming
     """Keep a take as it was said; or, where it was not heard as a take of that lesson, what is to be heard."""
     shelf.get(Student, student)
     shelf.get(LessonVersion, version)
-    waiting = say_of_waiting_take(shelf, number, student=student, version=version)
+    waiting = replace(waiting_take(shelf, number), student=student, version=version)
     take = incoming(shelf, waiting)
     found = found_before(take, waiting.found) if waiting.found else None
-    if found is None or found.version != version or not found.answer:
-        keep_findings(shelf, number, "")
+    is_heard = found is not None and found.version == version and bool(found.answer)
+    say_of_waiting_take(shelf, number, student=student, version=version, keeps=is_heard)
+    if found is None or not is_heard:
         return take
     keep_take(shelf, number, replace(found, student=student))
     return None
