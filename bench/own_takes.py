@@ -5,6 +5,7 @@
     python bench/own_takes.py --told        and every fault that is told, one a line
     python bench/own_takes.py --only NAME   examples and tunes whose name has this in it
     python bench/own_takes.py --ends        tunes at the slowest and the fastest tempo only
+    python bench/own_takes.py --seed 7      with the band that this seed gives
 
 Each lesson is sounded at every tempo of its ladder and answered, alone and with the band, where the band plays its
 metre. The tunes
@@ -33,7 +34,7 @@ from reedpath.jobs.asking import best_route
 from reedpath.lesson import Lesson, Rung, make_lesson
 from reedpath.listen import Answer, FaultKind, answer_take
 from reedpath.phrase import Tempo, trimmed
-from reedpath.sound import lay_out_backing, play_along, play_with_band
+from reedpath.sound import Backing, lay_out_backing, play_along, play_with_band
 from workloads import corpus_phrases
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -157,10 +158,16 @@ def taken_at_ends(number: int, *, tunes: int = TUNES) -> Iterator[OwnTake]:
     yield from taken_alone(f"tune-{number}", lesson, ends(lesson))
 
 
-def taken_with_band(name: str, lesson: Lesson, rungs: Iterable[Rung] | None = None) -> Iterator[OwnTake]:
-    """A lesson's sounds with the band, two rounds of them, answered."""
+def taken_with_band(
+    name: str, lesson: Lesson, rungs: Iterable[Rung] | None = None, *, seed: int = Backing().seed
+) -> Iterator[OwnTake]:
+    """A lesson's sounds with the band, two rounds of them, answered.
+
+    seed : of the band's freedom.
+    """
     for rung in lesson.ladder if rungs is None else rungs:
-        yield OwnTake(f"{name}, band", lesson, rung, answer_take(play_with_band(lesson, rung), lesson.route), 2)
+        sound = play_with_band(lesson, rung, Backing(seed=seed))
+        yield OwnTake(f"{name}, band", lesson, rung, answer_take(sound, lesson.route), 2)
 
 
 def is_in_bands_metre(lesson: Lesson) -> bool:
@@ -196,6 +203,7 @@ def main() -> None:
     parser.add_argument("--told", action="store_true")
     parser.add_argument("--only", default="")
     parser.add_argument("--ends", action="store_true")
+    parser.add_argument("--seed", type=int, default=Backing().seed)
     asked = parser.parse_args()
     examples = {Path(name).stem: name for name in EXAMPLES if asked.only in name}
     lessons = {name: example_lesson(file) for name, file in examples.items()}
@@ -206,11 +214,13 @@ def main() -> None:
     rows = {
         "examples": (take for name, lesson in lessons.items() for take in taken_alone(name, lesson)),
         "examples with the band": (
-            take for name, lesson in lessons.items() for take in taken_with_band(name, lesson)
+            take for name, lesson in lessons.items() for take in taken_with_band(name, lesson, seed=asked.seed)
         ),
         "tunes": (take for name, lesson in tunes.items() for take in taken_alone(name, lesson, rungs(lesson))),
         "tunes with the band": (
-            take for name, lesson in over_band.items() for take in taken_with_band(name, lesson, rungs(lesson))
+            take
+            for name, lesson in over_band.items()
+            for take in taken_with_band(name, lesson, rungs(lesson), seed=asked.seed)
         ),
     }
     print("| sounds of | lessons | without a fault | notes right | told |\n|---|---|---|---|---|")

@@ -20,7 +20,7 @@ import pytest
 from reedpath.harp import make_harp
 from reedpath.pitch import Key, parse_pitch_class
 from reedpath.sound import Backing, BackingLayout, lay_out_backing, loudness_lufs, play_with_band
-from reedpath.sound.backing import mixed_backing
+from reedpath.sound.backing import BackingPiece, mixed_backing
 from reedpath.sound.band import BandPart, sound_part
 from reedpath.sound.loudness import filters
 from reedpath.sound.mix import CEILING_DB
@@ -174,8 +174,8 @@ def test_the_harmonica_stands_before_the_band(bank: Path, groove: str) -> None:
         Backing(form="one-chord", groove=groove, chords="both", rounds=1, count_in_bars=0),
     )
     layout = lay_out_backing(given, rung, backing)
-    sound = {"seconds": layout.seconds, "rate": RATE, "bank": bank}
-    both, band = (mixed_backing(layout, tones, **sound).array for tones in (layout.tones, ()))
+    pieces = (BackingPiece(layout, tones, layout.seconds, RATE, bank) for tones in (layout.tones, ()))
+    both, band = (mixed_backing(piece).array for piece in pieces)
     over = loudness_lufs(both - band, rate=RATE) - loudness_lufs(band, rate=RATE)
     assert 2.0 < over < 9.0
     whole = play_with_band(given, rung, backing, bank=bank)

@@ -14,7 +14,7 @@ from reedpath.lesson import Lesson
 from reedpath.phrase import Metre, Tempo
 from reedpath.pitch import Key
 from reedpath.sound import Backing, Click, Turns, lay_out_backing, play_with_band
-from reedpath.sound.backing import backing_tracks
+from reedpath.sound.backing import BackingPiece, backing_tracks
 from reedpath.sound.choosing import bars_of, choose_form, choose_groove, fit_of, music_key
 from support.built_routes import built_lesson, built_route
 from support.tiny_bank import sine, tiny_bank, write_bank
@@ -291,7 +291,7 @@ def test_the_bell_is_heard_and_nothing_else_changes() -> None:
     rate = 11_025
 
     def level(cues: tuple[Click, ...]) -> np.ndarray:
-        tracks = backing_tracks(replace(layout, cues=cues), (), seconds=layout.seconds, rate=rate, bank=None)
+        tracks = backing_tracks(BackingPiece(replace(layout, cues=cues), (), layout.seconds, rate, None))
         return np.abs(sum(track.sound for track in tracks))
 
     assert level(()).max() == 0.0

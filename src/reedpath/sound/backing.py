@@ -46,6 +46,7 @@ from reedpath.sound.voice import render_tones
 __all__ = [
     "Backing",
     "BackingLayout",
+    "BackingPiece",
     "Round",
     "backing_tracks",
     "lay_out_backing",
@@ -343,21 +344,27 @@ def lay_out_backing(lesson: Lesson, rung: Rung, backing: Backing | None = None) 
     )
 
 
-def backing_tracks(
-    layout: BackingLayout,
-    tones: Sequence[Tone],
-    *,
-    seconds: float,
-    rate: int,
-    bank: Path | None,
-    start_seconds: float = 0.0,
-    gains: Mapping[str, float] | None = None,
-) -> Iterator[Track]:
-    """The tracks of a piece of a backing one at a time, so that only one is held beside the mix.
+@dataclass(frozen=True, slots=True, eq=False)
+class BackingPiece:
+    """A piece of a backing that is to be sounded.
 
     tones : of the harmonica, those heard in the piece. start_seconds, seconds : where it begins, and its length.
-    gains : of each player, as `part_gain` gives them; from the piece's own loudness where left out.
+    rate : hertz. bank : a General MIDI sound bank; None for the layout's own.
+    gains : of each player, as `part_gain` gives them; from the piece's own loudness for None.
     """
+
+    layout: BackingLayout
+    tones: Sequence[Tone]
+    seconds: float
+    rate: int
+    bank: Path | None
+    start_seconds: float = 0.0
+    gains: Mapping[str, float] | None = None
+
+
+def backing_tracks(piece: BackingPiece) -> Iterator[Track]:
+    """The tracks of a piece of a backing one at a time, so that only one is held beside the mix."""
+    layout, seconds, rate, start_seconds = piece.layout, piece.seconds, piece.rate, piece.start_seconds
     clicks = [Click(click.seconds - start_seconds, click.first) for click in layout.clicks]
     yield Track(render_clicks(clicks, seconds=seconds, rate=rate), CLICK_DB)
     if layout.cues:
@@ -370,31 +377,20 @@ def backing_tracks(
                 seconds=seconds,
                 rate=rate,
                 a4_hz=layout.route.harp.a4_hz,
-                bank=bank or layout.bank,
+                bank=piece.bank or layout.bank,
                 start_seconds=start_seconds,
-                gain=None if gains is None else gains[part.name],
+                gain=None if piece.gains is None else piece.gains[part.name],
             )
         )
-    if tones:
-        dry = render_tones(tones, seconds=seconds, start_seconds=start_seconds, rate=rate)
+    if piece.tones:
+        dry = render_tones(piece.tones, seconds=seconds, start_seconds=start_seconds, rate=rate)
         yield Track(placed_in_room(dry, rate=rate), VOICE_DB)
 
 
-def mixed_backing(
-    layout: BackingLayout,
-    tones: Sequence[Tone],
-    *,
-    seconds: float,
-    rate: int,
-    bank: Path | None,
-    start_seconds: float = 0.0,
-    gains: Mapping[str, float] | None = None,
-) -> Samples:
-    """A piece of a backing, stereo, as loud as it comes; the arguments are those of `backing_tracks`."""
-    tracks = backing_tracks(
-        layout, tones, seconds=seconds, rate=rate, bank=bank, start_seconds=start_seconds, gains=gains
-    )
-    return Samples(np.ascontiguousarray(mixed(tracks, seconds=seconds, rate=rate).T), rate)
+def mixed_backing(piece: BackingPiece) -> Samples:
+    """A piece of a backing, stereo, as loud as it comes."""
+    mix = mixed(backing_tracks(piece), seconds=piece.seconds, rate=piece.rate)
+    return Samples(np.ascontiguousarray(mix.T), piece.rate)
 
 
 def play_with_band(
@@ -415,8 +411,8 @@ def play_with_band(
     bank : a General MIDI sound bank; None for the backing's own, else the one that is installed.
     """
     layout = lay_out_backing(lesson, rung, backing)
-    whole = mixed_backing(layout, layout.tones, seconds=layout.seconds, rate=rate, bank=bank)
+    whole = mixed_backing(BackingPiece(layout, layout.tones, layout.seconds, rate, bank))
     if not layout.has_only_clicks:
         return levelled(whole)
-    played = mixed_backing(layout, layout.tones_of_all, seconds=layout.seconds, rate=rate, bank=bank)
+    played = mixed_backing(BackingPiece(layout, layout.tones_of_all, layout.seconds, rate, bank))
     return levelled(whole, by=played)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from reedpath.signal import Samples
-from reedpath.sound.backing import BackingLayout, mixed_backing
+from reedpath.sound.backing import BackingLayout, BackingPiece, mixed_backing
 from reedpath.sound.band import part_gain
 from reedpath.sound.ladder import SOUND_RATE, PlayAlongLayout, sounded
 from reedpath.sound.levelling import levelled_blocks
@@ -109,9 +109,7 @@ def backing_blocks(
         def stretch(first: int, last: int) -> Samples:
             start, seconds = first / rate, (last - first) / rate
             near = _tones_near(layout, start, start + seconds, of_all=of_all)
-            return mixed_backing(
-                layout, near, seconds=seconds, rate=rate, bank=bank, start_seconds=start, gains=gains
-            )
+            return mixed_backing(BackingPiece(layout, near, seconds, rate, bank, start, gains))
 
         return cut_blocks(layout.seconds, rate, block_seconds, stretch)
 
