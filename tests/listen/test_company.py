@@ -227,18 +227,6 @@ def test_what_others_play_at_its_pitch_after_a_note_is_no_second_strike():
     assert (extra.after, extra.again) == (1, True)
 
 
-@pytest.mark.parametrize(("company", "midi", "strikes"), [(True, 61.0, 0), (False, 61.0, 1), (True, None, 1)])
-def test_others_strike_no_note_again_whose_pitch_is_over(company, midi, strikes):
-    take = HeardTake(built_route("2d:4 4b:1", key="A", bpm=60))
-    at = take.due[0] + 2.0
-    own = take.score.events[0].midi[0]
-    take.sounding(0, end=at - 0.1).sounding("others", start=at, end=at + 1.0, midi=own if midi is None else midi)
-    take.placing(0, take.due[0], at + 1.0)
-    levels = {0: own_level(take.due[0] - 0.2, at + 1.1, dips=[(at - 0.1, at, 40.0)])}
-    answer = take.answer(company=company, levels=levels)
-    assert len([one for one in answer.plays[0].extras if one.again]) == strikes
-
-
 def test_a_short_note_is_played_if_a_third_of_it_is_heard():
     take = HeardTake(built_route("2d:1 3d':1/5 4b:1", key="A", bpm=120))
     due = take.due[1]

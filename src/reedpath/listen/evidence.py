@@ -284,20 +284,8 @@ def _is_after_a_rest(curve: PitchCurve, note: HeardNote) -> bool:
     return len(before) > 0 and not before.voiced.any()
 
 
-def _is_its_pitch(curve: PitchCurve, expected: Expected, start_seconds: float, end_seconds: float) -> bool:
-    """Whether an event's pitch stands out for the least time of a sound between two times."""
-    midi = curve.span(start_seconds, end_seconds).midi
-    own = np.min([np.abs(midi - asked) for asked in expected.midi], axis=0) < SAME
-    return bool(HOP_SECONDS * np.count_nonzero(own) > LEAST_SECONDS - HOP_SECONDS / 2.0)
-
-
-def _struck_again(
-    about: Evidence, lined_up: LinedUp, level: OwnLevel | None, waver: Waver, *, company: bool
-) -> tuple[float, ...]:
-    """Seconds at which an event's sound is struck again: by the sound of the whole, and by its own partials.
-
-    company : whether others play too, whose strikes are no second ones where its pitch does not stand out.
-    """
+def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None, waver: Waver) -> tuple[float, ...]:
+    """Seconds at which an event's sound is struck again: by the sound of the whole, and by its own partials."""
     hearing, placed = lined_up.hearing, about.placed
     is_single, choice = len(about.expected.move.holes) == 1, about.asked.choice
     first, last = placed.start_seconds + AFTER_START, placed.end_seconds - LASTS
@@ -321,8 +309,6 @@ def _struck_again(
         begins = max(placed.start_seconds + after, about.risen_seconds or 0.0)
         own = second_starts(level, begins, placed.end_seconds, swing=swing)
         found += [at for at in own if at < last and all(abs(at - other) > AFTER_START for other in found)]
-    if company:
-        found = [at for at in found if _is_its_pitch(hearing.curve, about.expected, at, placed.end_seconds)]
     return tuple(waver.without_its_dips(sorted(found), level, placed.start_seconds + AFTER_START, placed.end_seconds))
 
 
@@ -568,7 +554,7 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
             if place == 0 and level is not None and slide is None:
                 about = replace(about, risen_seconds=risen_at(level, one.start_seconds, one.end_seconds))
             struck = level.smoothed() if level is not None and again.company.is_heard else level
-            strikes = _struck_again(about, lined_up, struck, waver, company=again.company.is_heard)
+            strikes = _struck_again(about, lined_up, struck, waver)
             if struck is not None:
                 strikes = _without_others(strikes, struck, about.placed, again.company)
             about = replace(about, strikes=strikes, holds_on=holds_on)
