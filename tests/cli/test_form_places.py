@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from reedpath.cli.form_places import proposal_as_data, proposal_lines
+from reedpath.cli.form_places import proposal_as_data, proposal_lines, proposal_of_pieces_lines
 from reedpath.cli.reading import places_of
 from reedpath.errors import SettingsError
 from reedpath.harmony import FourVersion, load_form, placed
@@ -17,6 +17,7 @@ from reedpath.sound import Backing
 from reedpath.wording import load_catalogue, place_bars_words, place_reason
 from support.built_routes import built_lesson, built_route
 from support.phrases import phrase_of
+from support.pieces import lesson_of_pieces
 
 LICK = "2d 3d' 4b 4d' 4d:1 r:1 5d 4d 4b 3d' 2d:1 r:1"
 
@@ -114,3 +115,13 @@ def test_nothing_is_arranged_where_there_is_no_version() -> None:
     for text, state in (("g4 1/4 bb4 c5 g4", FourState.FITS), ("g4 1/1 b4 b4 b4", FourState.LONG)):
         four = for_the_four(ReadPhrase(phrase_of(text, key="G"), None), RouteRequest())
         assert (four.state, four.own, four.route, four.version) == (state, None, None, None)
+
+
+def test_of_several_pieces_each_is_told_with_its_folder() -> None:
+    taught = lesson_of_pieces()
+    catalogue = load_catalogue("en")
+    told = proposal_of_pieces_lines(taught, Backing(), catalogue)
+    alone = {one.folder: proposal_lines(one.lesson, Backing(), catalogue) for one in taught.pieces}
+    assert told == [f"{folder}: {line}" for folder, lines in alone.items() for line in lines]
+    assert told
+    assert proposal_of_pieces_lines(taught, Backing(at_bars=(1,)), catalogue) == []

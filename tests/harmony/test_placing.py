@@ -20,6 +20,7 @@ from reedpath.harmony import (
     form_names,
     form_places,
     load_form,
+    moves_in_part,
     needs_no_version,
     over_the_four,
     parse_form,
@@ -174,6 +175,27 @@ def test_versions_for_the_iv_chord_sit_there_well_and_keep_the_key() -> None:
 def test_no_version_where_the_phrase_sits_there_or_outlasts_the_chord() -> None:
     assert versions_for_the_four(phrase_of("g4 1/4 bb4 c5 g4", key="G"), G) == {}
     assert versions_for_the_four(phrase_of(" | ".join([RUBS] * 3), key="G"), G) == {}
+
+
+def test_of_a_line_that_pauses_the_call_alone_is_adapted() -> None:
+    line = phrase_of("d5 1/8 b4 g4 1/4 b4 1/2 | b4 1/2 r 1/2 | d5 1/4 b4 g4 1/2 | g4 1/1", key="G")
+    assert moves_in_part(line)
+    versions = versions_for_the_four(line, G)
+    assert versions
+    for version, one in versions.items():
+        assert one.events[5:] == line.events[5:]
+        assert all(new.midi != old.midi for new, old in zip(one.events[3:5], line.events[3:5], strict=True)), version
+        assert over_the_four(one, G).rating is Rating.GOOD
+    # one that goes on over the change, and one that outlasts the line, stay whole
+    assert not moves_in_part(phrase_of("d5 1/8 b4 g4 1/4 b4 1/2 | b4 1/1 | d5 1/4 b4 g4 1/2 | g4 1/1", key="G"))
+    assert not moves_in_part(phrase_of("g4 1/1 | b4 1/2 r 1/2 | g4 1/1 | g4 1/1 | g4 1/1", key="G"))
+    assert not moves_in_part(phrase_of(RUBS, key="G"))
+
+
+def test_a_pickup_to_the_answer_stays_with_it() -> None:
+    line = phrase_of("b4 1/2 b4 1/2 | b4 1/4 r 1/4 d5 1/4 e5 | g4 1/1 | g4 1/1", key="G")
+    assert all(one.events[3:] == line.events[3:] for one in versions_for_the_four(line, G).values())
+    assert versions_for_the_four(line, G)
 
 
 def test_a_minor_key_has_no_third_to_lower() -> None:

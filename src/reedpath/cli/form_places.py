@@ -36,11 +36,11 @@ if TYPE_CHECKING:
     from reedpath.arrange import Route
     from reedpath.harmony import Form, FormPlace
     from reedpath.jobs import ForTheFour, PlacesInForm, ProposedPlaces
-    from reedpath.lesson import Lesson
+    from reedpath.lesson import Lesson, LessonOfPieces
     from reedpath.pitch import Key
     from reedpath.sound import Backing
 
-__all__ = ["place_as_data", "proposal_as_data", "proposal_lines", "show_places"]
+__all__ = ["place_as_data", "proposal_as_data", "proposal_lines", "proposal_of_pieces_lines", "show_places"]
 
 # lines that are printed of a form: six half lines of twelve bars, and the turnaround
 MOST_LINES = 7
@@ -99,6 +99,7 @@ def _four_as_data(four: ForTheFour, key: Key) -> dict[str, Any]:
     version: dict[str, Any] | None = None
     if four.version is not None and four.route is not None and four.place is not None:
         version = {"how": four.version.value, **_route_as_data(four.route), **place_as_data(four.place, key)}
+        version["in_part"] = four.is_in_part
         version["others"] = [
             {"how": one.version.value, "effort": round(one.effort, 4), "truth": round(one.truth, 4)}
             for one in four.others
@@ -135,7 +136,7 @@ def _print_four(four: ForTheFour, key: Key, catalogue: Catalogue, *, notation: s
         print_line(catalogue.say(f"harmony.four.{four.state}"))
         return
     how = catalogue.say(f"harmony.four.{four.version}")
-    print_line(catalogue.say("harmony.four.title", how=how))
+    print_line(catalogue.say("harmony.four.title_in_part" if four.is_in_part else "harmony.four.title", how=how))
     print_line(catalogue.say("harmony.four.why", reason=place_reason(four.as_it_is, key, catalogue, tells_rubs=True)))
     after, before = (catalogue.number(one.effort.total, decimals=1) for one in (four.route, four.own))
     truth = catalogue.number(four.route.truth, decimals=2)
@@ -203,6 +204,15 @@ def proposal_as_data(lesson: Lesson, backing: Backing) -> dict[str, Any] | None:
     key = proposed.key
     places = [place_as_data(one, key) for one in proposed.places]
     return {"form": proposed.form.name, "places": places, "options": _proposed_options(proposed)}
+
+
+def proposal_of_pieces_lines(lesson: LessonOfPieces, backing: Backing, catalogue: Catalogue) -> list[str]:
+    """A line for each piece of a lesson that would sit better elsewhere, with the folder that it is made in."""
+    told = []
+    for piece in lesson.pieces:
+        for line in proposal_lines(piece.lesson, backing, catalogue):
+            told.append(catalogue.say("harmony.best_of_piece", piece=piece.folder, line=line))
+    return told
 
 
 def proposal_lines(lesson: Lesson, backing: Backing, catalogue: Catalogue) -> list[str]:

@@ -20,6 +20,7 @@ from reedpath.harmony import (
     form_worth,
     is_too_long_for_the_four,
     load_form,
+    moves_in_part,
     needs_no_version,
     over_the_four,
     proposed_bars,
@@ -74,7 +75,7 @@ class FourState(StrEnum):
 
     VERSION = "version"
     FITS = "fits"  # the phrase sits over that chord well itself
-    LONG = "long"  # it lasts longer than the chord
+    LONG = "long"  # it lasts longer than the chord, and does not pause where that ends
     NONE = "none"  # no version sits well
 
 
@@ -95,6 +96,7 @@ class ForTheFour:
     own : its route. version, route, place : how the version comes of it, its route on the same harp, and how it sits
         there. All None without a version, for which nothing is arranged. The version's phrase is the route's.
     others : the versions that sit there well too and cost more, best first.
+    is_in_part : whether the call alone is adapted, and the answer stays.
     """
 
     state: FourState
@@ -104,6 +106,7 @@ class ForTheFour:
     route: Route | None = None
     place: FormPlace | None = None
     others: tuple[VersionCost, ...] = ()
+    is_in_part: bool = False
 
 
 def _key_of(phrase: Phrase) -> Key:
@@ -195,4 +198,5 @@ def for_the_four(read: ReadPhrase, request: RouteRequest) -> ForTheFour:
         route = replace(route, phrase=replace(route.phrase, title=f"{phrase.title} (IV)"))
     others = tuple(VersionCost(one, ranked[one].effort.total, ranked[one].truth) for one in left)
     place = over_the_four(route.phrase, key)
-    return ForTheFour(FourState.VERSION, over_the_four(phrase, key), own, best, route, place, others)
+    in_part = moves_in_part(phrase)
+    return ForTheFour(FourState.VERSION, over_the_four(phrase, key), own, best, route, place, others, in_part)
