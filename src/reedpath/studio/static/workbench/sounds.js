@@ -5,9 +5,6 @@ import { ask, wordsOf } from "../asking.js";
 import { say } from "../words.js";
 import { sound } from "./pictures.js";
 
-/** @param {HTMLElement | null} button the one that sends a form */
-const fieldOf = (button) => button?.getAttribute("name") || "";
-
 export function watchSounds() {
   const player = /** @type {HTMLAudioElement} */ (document.getElementById("sound"));
   const says = /** @type {HTMLElement} */ (document.getElementById("play-says"));
@@ -27,11 +24,13 @@ export function watchSounds() {
     const form = /** @type {HTMLFormElement} */ (event.target);
     if (form.id !== "play-form") return;
     event.preventDefault();
-    if (fieldOf(event.submitter) === "band-take") {
+    const button = /** @type {HTMLButtonElement | null} */ (event.submitter);
+    if (button?.name === "band-take") {
       /** @type {HTMLInputElement} */ (document.getElementById("play-band")).checked = true;
     }
     says.textContent = say("workbench.sounding");
-    const fields = Object.fromEntries([...new FormData(form, /** @type {HTMLElement | null} */ (event.submitter))].map(([name, value]) => [name, String(value)]));
+    const fields = Object.fromEntries([...new FormData(form)].map(([name, value]) => [name, String(value)]));
+    if (button?.name) fields[button.name] = button.value;
     try {
       const made = await ask(form.action, fields);
       notes = made.notes;
