@@ -67,6 +67,19 @@ def test_a_film_is_lined_up_and_cut_by_hand_without_a_script(studio: AskedStudio
     assert [piece.start_seconds for piece in after.pieces] == [piece.start_seconds for piece in before.pieces]
     studio.post("/undo")
     assert cut(studio) == before
+    count = len(before.pieces)
+    # the last one first, and the first in two
+    places = {f"place {index}": str(index + 1) for index in range(count)} | {f"place {count - 1}": "1"}
+    studio.post("/lessons/1/film/cut", fields | places)
+    starts = [piece.start_seconds for piece in before.pieces]
+    assert [piece.start_seconds for piece in cut(studio).pieces] == [starts[-1], *starts[:-1]]
+    studio.post("/undo")
+    studio.post("/lessons/1/film/cut", {**fields, "split": "0 0.25"})
+    assert [piece.start_seconds for piece in cut(studio).pieces] == [0.0, 0.25, *starts[1:]]
+    studio.post("/undo")
+    # no other camera ran beside it
+    assert studio.post("/lessons/1/film/cut", {**fields, "seen 0": "1"}).status_code == 400
+    assert "seen 0" not in page
     assert studio.post("/lessons/1/film/cut", {**fields, "end 0": "5000"}).status_code == 400
     assert cut(studio) == before
 

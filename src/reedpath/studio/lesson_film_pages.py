@@ -87,7 +87,14 @@ def _timeline(footage: KeptFootage, view: LessonView, piece: int | None, address
             )
         ],
         "pieces": _rows(footage.cut, view, piece),
+        "clocks": as_plain(footage.cut.clocks),
     }
+
+
+def _together(cut: FilmCut) -> tuple[tuple[int, ...], ...]:
+    """For each film those that may show its stretches, itself among them; nothing where no two ran together."""
+    films = range(len(cut.films))
+    return tuple(tuple(other for other in films if cut.clock(film, other)) for film in films) if cut.clocks else ()
 
 
 async def show_film(request: Request) -> Response:
@@ -113,6 +120,7 @@ async def show_film(request: Request) -> Response:
         footage=footage,
         films=list(zip(footage.films, addresses, strict=True)),
         rows=_rows(footage.cut, view, piece) if footage.cut else [],
+        together=_together(footage.cut) if footage.cut else (),
         timeline=_timeline(footage, view, piece, addresses) if footage.cut else None,
         made=cut_film if cut_film in version.files else "",
         job=running[0] if running else 0,
@@ -175,7 +183,9 @@ def _seconds(text: str) -> float:
 
 
 def _corrected(cut: FilmCut, form: SentForm) -> FilmCut:
-    """A cut as the table has it: fields "start 3" and "end 3", "keep 3", and "order" where it was changed."""
+    """A cut as the table has it: fields "start 3" and "end 3", "keep 3", "seen 3", the film that
+    shows it, and "place 3", counted from 1, or "order" where that was changed.
+    """
     pieces: list[CutPiece] = []
     for index, piece in enumerate(cut.pieces):
         if not form.has(f"start {index}"):
@@ -185,7 +195,12 @@ def _corrected(cut: FilmCut, form: SentForm) -> FilmCut:
         # what the table rounds is not changed by it
         start = piece.start_seconds if abs(start - piece.start_seconds) < 10**-DECIMALS else start
         end = piece.end_seconds if abs(end - piece.end_seconds) < 10**-DECIMALS else end
-        pieces.append(replace(piece, start_seconds=start, end_seconds=end, keep=form.has(f"keep {index}")))
+        seen = piece.seen
+        if form.has(f"seen {index}"):
+            shown = whole_number(form.get(f"seen {index}"))
+            seen = None if shown == piece.film else shown
+        pieces.append(replace(piece, start_seconds=start, end_seconds=end, keep=form.has(f"keep {index}"), seen=seen))
+    pieces = _placed(pieces, form)
     for text in form.all("split"):
         number, _, at = text.partition(" ")
         pieces = _split(pieces, whole_number(number), _seconds(at))
@@ -193,6 +208,21 @@ def _corrected(cut: FilmCut, form: SentForm) -> FilmCut:
     if sorted(order) == list(range(len(pieces))):
         pieces = [pieces[one] for one in order]
     return checked_cut(replace(cut, pieces=tuple(pieces)))
+
+
+def _placed(pieces: list[CutPiece], form: SentForm) -> list[CutPiece]:
+    """The stretches, those that are given another place moved there."""
+    wanted = {
+        index: min(max(1, whole_number(form.get(f"place {index}"))), len(pieces))
+        for index in range(len(pieces))
+        if form.get(f"place {index}")
+    }
+    order = list(range(len(pieces)))
+    for index, place in sorted(wanted.items(), key=lambda one: one[1]):
+        if place != index + 1:
+            order.remove(index)
+            order.insert(place - 1, index)
+    return [pieces[index] for index in order]
 
 
 def _split(pieces: list[CutPiece], index: int, at: float) -> list[CutPiece]:

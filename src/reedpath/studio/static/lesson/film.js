@@ -8,7 +8,7 @@ import { beginJobs, followJob, sendFilms } from "./sending.js";
 import { TimeLine } from "./time_line.js";
 
 /** @typedef {import("./time_line.js").Stretch} Stretch */
-/** @typedef {{films: {name: string, seconds: number, address: string, loudness: number[]}[], pieces: Stretch[]}} Cut */
+/** @typedef {{films: {name: string, seconds: number, address: string, loudness: number[]}[], pieces: Stretch[], clocks: {film: number, other: number, offset_seconds: number, rate: number}[]}} Cut */
 
 const wrong = /** @type {HTMLElement} */ (document.getElementById("wrong"));
 const box = /** @type {HTMLElement} */ (document.getElementById("job"));
@@ -61,8 +61,22 @@ function cutting(cut) {
       fill();
       turn = turn.then(() => keep());
     },
-    sought: (film, seconds) => show(film, seconds),
+    sought: (film, seconds, one) => show(one.seen ?? film, there(film, one.seen ?? film, seconds)),
   });
+
+  /**
+   * The time of one film at a moment of another that was taken together with it.
+   * @param {number} film
+   * @param {number} other
+   * @param {number} seconds
+   */
+  function there(film, other, seconds) {
+    /** @param {number} one */
+    const clock = (one) => cut.clocks.find((each) => each.film === one) ?? { offset_seconds: 0, rate: 1 };
+    if (film === other) return seconds;
+    const whole = clock(film).offset_seconds + clock(film).rate * seconds;
+    return (whole - clock(other).offset_seconds) / clock(other).rate;
+  }
 
   function tellLength() {
     const kept = line.stretches.filter((one) => one.keep).reduce((sum, one) => sum + one.end_seconds - one.start_seconds, 0);
@@ -82,19 +96,23 @@ function cutting(cut) {
     });
   }
 
-  /** @param {Record<string, string>} [more] */
-  async function keep(more = {}) {
+  /**
+   * @param {Record<string, string>} [more]
+   * @param {boolean} [again] whether the page is shown anew, since the stretches are others
+   */
+  async function keep(more = {}, again = false) {
     /** @type {Record<string, string>} */
     const fields = { piece, ...more };
     line.stretches.forEach((one, index) => {
       fields[`start ${index}`] = String(one.start_seconds);
       fields[`end ${index}`] = String(one.end_seconds);
       if (one.keep) fields[`keep ${index}`] = "1";
+      fields[`seen ${index}`] = String(one.seen ?? one.film);
     });
     try {
       const done = await ask(form.action, fields);
       wrong.hidden = true;
-      if (more.split) location.reload();
+      if (again) location.reload();
       else length.title = done.told;
     } catch (error) {
       showError(error);
@@ -116,18 +134,29 @@ function cutting(cut) {
   }
 
   video.addEventListener("timeupdate", () => {
-    line.now(shown, video.currentTime);
+    const [film, seconds] = moment();
+    line.now(film, seconds);
     if (through < 0) return;
-    const one = line.stretches[through];
-    if (video.currentTime >= one.end_seconds - 0.02) next(through + 1);
+    if (seconds >= line.stretches[through].end_seconds - 0.02) next(through + 1);
   });
+
+  /**
+   * Film and time of the stretch that the video shows, by whichever camera.
+   * @returns {[number, number]}
+   */
+  function moment() {
+    const now = through < 0 ? line.sought : line.stretches[through];
+    if (!now || (now.seen ?? now.film) !== shown) return [Math.max(0, shown), video.currentTime];
+    return [now.film, there(shown, now.film, video.currentTime)];
+  }
 
   /** @param {number} from */
   function next(from) {
     through = line.stretches.findIndex((one, index) => index >= from && one.keep);
     playing.textContent = say(through < 0 ? "lessonfilm.play_cut" : "lessonfilm.pause");
     if (through < 0) return video.pause();
-    show(line.stretches[through].film, line.stretches[through].start_seconds);
+    const one = line.stretches[through];
+    show(one.seen ?? one.film, there(one.film, one.seen ?? one.film, one.start_seconds));
     video.play().catch(showError);
   }
 
@@ -138,12 +167,18 @@ function cutting(cut) {
     playing.textContent = say("lessonfilm.play_cut");
   });
   document.getElementById("split")?.addEventListener("click", () => {
-    const at = line.at(shown, video.currentTime);
-    if (at >= 0) turn = turn.then(() => keep({ split: `${at} ${video.currentTime.toFixed(3)}` }));
+    const [film, seconds] = moment();
+    const at = line.at(film, seconds);
+    if (at >= 0) turn = turn.then(() => keep({ split: `${at} ${seconds.toFixed(3)}` }, true));
   });
   document.getElementById("closer")?.addEventListener("click", () => line.zoom(1.5));
   document.getElementById("farther")?.addEventListener("click", () => line.zoom(1 / 1.5));
-  form.addEventListener("change", () => {
+  form.addEventListener("change", (event) => {
+    const field = event.target;
+    if (field instanceof HTMLInputElement && field.name.startsWith("place ")) {
+      turn = turn.then(() => keep({ [field.name]: field.value }, true));
+      return;
+    }
     line.stretches.forEach((one, index) => {
       const [start, end] = ["start", "end"].map((name) => form.elements.namedItem(`${name} ${index}`));
       if (start instanceof HTMLInputElement && end instanceof HTMLInputElement) {
@@ -152,6 +187,8 @@ function cutting(cut) {
       }
       const box = form.elements.namedItem(`keep ${index}`);
       if (box instanceof HTMLInputElement) one.keep = box.checked;
+      const seen = form.elements.namedItem(`seen ${index}`);
+      if (seen instanceof HTMLSelectElement) one.seen = Number(seen.value) === one.film ? null : Number(seen.value);
     });
     line.draw();
     tellLength();

@@ -3,7 +3,7 @@
 
 import { say } from "../words.js";
 
-/** @typedef {{film: number, start_seconds: number, end_seconds: number, kind: string, keep: boolean, why: string, played: string, right?: number | null}} Stretch */
+/** @typedef {{film: number, start_seconds: number, end_seconds: number, kind: string, keep: boolean, why: string, played: string, right?: number | null, seen?: number | null}} Stretch */
 
 const SPACE = "http://www.w3.org/2000/svg";
 // pixels: of a second at first, over and under the stretches, of them, and half of a handle's width
@@ -32,9 +32,9 @@ function made(name, attributes) {
 export class TimeLine {
   /**
    * @param {SVGSVGElement} svg
-   * @param {{seconds: number, loudness: number[]}[]} films
+   * @param {{name: string, seconds: number, loudness: number[]}[]} films
    * @param {Stretch[]} stretches
-   * @param {{changed: () => void, sought: (film: number, seconds: number) => void}} tells
+   * @param {{changed: () => void, sought: (film: number, seconds: number, one: Stretch) => void}} tells
    */
   constructor(svg, films, stretches, tells) {
     this.svg = svg;
@@ -42,6 +42,8 @@ export class TimeLine {
     this.stretches = stretches;
     this.tells = tells;
     this.scale = PER_SECOND;
+    /** @type {Stretch | null} the one that was looked at last */
+    this.sought = null;
     this.offsets = films.map((_one, index) => films.slice(0, index).reduce((sum, film) => sum + film.seconds, 0));
     this.mark = made("line", { class: "now", y1: 0, y2: TOP + HEIGHT + 8, x1: 0, x2: 0 });
     this.draw();
@@ -60,6 +62,24 @@ export class TimeLine {
     return [say(`lessonfilm.kind.${one.kind}`), one.played].filter(Boolean).join(" ");
   }
 
+  /**
+   * Which other camera shows it, as words.
+   * @param {Stretch} one
+   */
+  seen(one) {
+    const film = one.seen == null ? null : this.films[one.seen];
+    return film ? say("lessonfilm.seen_by", { name: film.name }) : "";
+  }
+
+  /**
+   * @param {Stretch} one
+   * @param {number} seconds
+   */
+  seek(one, seconds) {
+    this.sought = one;
+    this.tells.sought(one.film, seconds, one);
+  }
+
   /** @param {number} ratio */
   zoom(ratio) {
     this.scale = Math.min(200, Math.max(1, this.scale * ratio));
@@ -76,7 +96,8 @@ export class TimeLine {
     this.stretches.forEach((one, index) => this.svg.append(this.stretch(one, index)));
     this.stretches.forEach((one, index) => {
       const after = this.stretches[index + 1];
-      if (after && after.film === one.film) this.svg.append(this.handle(index));
+      // in another order than filmed, the next one may lie elsewhere
+      if (after && after.film === one.film && after.start_seconds === one.end_seconds) this.svg.append(this.handle(index));
     });
     this.svg.append(this.mark);
     if (held) document.getElementById(held)?.focus();
@@ -111,7 +132,7 @@ export class TimeLine {
     const name = this.name(one);
     const group = made("g", {
       class: `stretch ${one.kind}${one.keep ? " keep" : ""}`, role: "button", tabindex: 0, id: `stretch-${index}`,
-      "aria-pressed": String(one.keep), "aria-label": `${index + 1}, ${name}, ${say(`lessonfilm.because.${one.why.replace(" ", "_")}`)}`,
+      "aria-pressed": String(one.keep), "aria-label": [String(index + 1), name, say(`lessonfilm.because.${one.why.replace(" ", "_")}`), this.seen(one)].filter(Boolean).join(", "),
     });
     group.append(made("rect", { x: left + 1, y: TOP, width: Math.max(1, right - left - 2), height: HEIGHT, rx: 4 }));
     if (right - left > 60) {
@@ -119,15 +140,20 @@ export class TimeLine {
       text.textContent = name;
       group.append(text);
     }
+    if (one.seen != null && right - left > 90) {
+      const text = made("text", { x: left + 7, y: TOP + HEIGHT - 12 });
+      text.textContent = this.seen(one);
+      group.append(text);
+    }
     group.addEventListener("click", (event) => {
       const at = one.start_seconds + (event.clientX - group.getBoundingClientRect().left) / this.scale;
-      this.tells.sought(one.film, Math.min(one.end_seconds, Math.max(one.start_seconds, at)));
+      this.seek(one, Math.min(one.end_seconds, Math.max(one.start_seconds, at)));
       this.toggle(index);
     });
     group.addEventListener("keydown", (event) => {
       if (event.key !== "Enter" && event.key !== " ") return;
       event.preventDefault();
-      this.tells.sought(one.film, one.start_seconds);
+      this.seek(one, one.start_seconds);
       this.toggle(index);
     });
     return group;
@@ -195,7 +221,7 @@ export class TimeLine {
     one.end_seconds = after.start_seconds = Math.round(at * 1000) / 1000;
     this.draw();
     document.getElementById(`handle-${index}`)?.focus();
-    this.tells.sought(one.film, one.end_seconds);
+    this.seek(one, one.end_seconds);
   }
 
   /**
