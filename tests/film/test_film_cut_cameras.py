@@ -35,6 +35,8 @@ def test_the_time_of_each_camera_is_that_of_any_other() -> None:
     assert cut.clock(1, 2).there(15.0) == pytest.approx(5.0015)
     assert cut.clock(3, 0) is None
     assert cut.clock(3, 3).there(4.0) == 4.0
+    # what three cameras filmed from 0 to 60 s, and a film of 9 s that none of them saw
+    assert cut.filmed_seconds == pytest.approx(69.0)
 
 
 def test_a_stretch_that_another_camera_shows_goes_on_in_sound_alone() -> None:

@@ -126,7 +126,7 @@ def _tempo(piece: CutPiece, catalogue: Catalogue) -> str:
 def cut_line(cut: FilmCut, catalogue: Catalogue) -> str:
     """How much of the films stays."""
     gone = sum(not piece.keep for piece in cut.pieces)
-    kept, whole = (catalogue.number(round(one, 1)) for one in (cut.seconds, sum(cut.lengths)))
+    kept, whole = (catalogue.number(round(one, 1)) for one in (cut.seconds, cut.filmed_seconds))
     return catalogue.say("film.cut", count=gone, kept=kept, whole=whole)
 
 

@@ -163,6 +163,19 @@ class FilmCut(Struct, frozen=True):
         """Length of what stays."""
         return sum(piece.seconds for piece in self.kept)
 
+    @property
+    def filmed_seconds(self) -> float:
+        """Length of what was filmed, that of films which were taken together once."""
+        spans: dict[int, list[float]] = {}
+        roots = {one.film: one.other for one in self.clocks}
+        for film, length in enumerate(self.lengths):
+            root = roots.get(film, film)
+            clock = self.clock(film, root)
+            spans.setdefault(root, []).extend(
+                (0.0, length) if clock is None else (clock.there(0.0), clock.there(length))
+            )
+        return sum(max(one) - min(one) for one in spans.values())
+
 
 def goes_on(before: CutPiece, piece: CutPiece) -> bool:
     """Whether a stretch begins where another one ends."""
