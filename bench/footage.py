@@ -51,12 +51,13 @@ from support.raw_footage import (
     Still,
     Tried,
     as_camera,
+    camera_films,
+    clock_off,
     cut_sounds,
     people_files,
     raw_scene,
-    stereo,
 )
-from support.teacher_films import RATE, FilmMade, write_film
+from support.teacher_films import RATE, FilmMade
 from tables import put_between
 
 PAGE = Path(__file__).resolve().parents[1] / "docs" / "film.md"
@@ -265,31 +266,20 @@ def second_camera(scene: RawScene, rng: np.random.Generator) -> tuple[np.ndarray
     return sound, starts, drift
 
 
-def _sync(found: CutProposal, starts: float, drift: float, seconds: float) -> float:
-    """Milliseconds by which a second camera is off at worst, infinite where it was not lined up."""
-    clock = found.cut.clock(1, 0)
-    if clock is None:
-        return float("inf")
-    ends = (0.0, seconds)
-    return 1000 * max(abs(clock.there(at) - (starts + at / (1 + drift * 1e-6))) for at in ends)
-
-
 def run(number: int, tally: Tally, *, tuning: bool, tell: bool) -> None:
     made = shot(number, tuning=tuning)
     rng = np.random.default_rng([number, 9])
     with tempfile.TemporaryDirectory() as folder:
-        films = [Path(folder) / "one.mp4"]
-        write_film(films[0], stereo(made.scene.samples), TINY)
-        starts = drift = seconds = 0.0
+        sounds, starts, drift = [made.scene.samples], 0.0, 0.0
         if number % 2:
             sound, starts, drift = second_camera(made.scene, rng)
-            films.append(Path(folder) / "two.mp4")
-            seconds = write_film(films[1], stereo(sound), TINY)
+            sounds.append(sound)
+        films = camera_films(Path(folder), sounds, TINY)
         begun = time.process_time()
         found = propose_cut(made.lesson, films, order=CutOrder.TAUGHT)
         tally.took += time.process_time() - begun
         if number % 2:
-            tally.sync.append(_sync(found, starts, drift, seconds))
+            tally.sync.append(1000 * clock_off(found.cut, starts=starts, drift_ppm=drift))
             if tell and tally.sync[-1] > 1000 * PICTURE:
                 print("SYNC", number, tally.sync[-1], starts, drift)
     tally.scenes += 1
