@@ -140,7 +140,7 @@ def test_3_1_14_keys_without_sharps_or_flats(key):
 
 def test_3_1_14_modes_are_told_by_three_letters_in_any_case():
     for key in ("F# mixolydian", "F#Mix", "F#MIX"):
-        assert read("C", f"X:1\nK:{key}\n").key == Key(6, "major")
+        assert read("C", f"X:1\nK:{key}\n").key == Key(6, "mixolydian")
 
 
 @pytest.mark.parametrize(
