@@ -15,6 +15,9 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from reedpath.errors import ReadError, ReedpathError, SettingsError
+from reedpath.phrase import decode_phrase
+from reedpath.pitch import Key
+from reedpath.readers import read_phrase
 from reedpath.shelf import (
     KeptAnswer,
     KeptHeldNote,
@@ -22,6 +25,7 @@ from reedpath.shelf import (
     KeptPhrase,
     KeptTake,
     OwnedHarp,
+    PhrasePlayed,
     PhraseQuery,
     PhraseSearch,
     Shelf,
@@ -401,3 +405,20 @@ def test_words_tags_techniques_key_and_difficulty_are_all_fulfilled_in_the_order
         shelf.undo()
         assert (shelf.next_word(), shelf.next_word(undone=True)) == ("add", "words")
         assert [one.title[0] for one in search.find(PhraseQuery())] == ["A", "D", "É"]
+
+
+def test_a_phrase_kept_before_its_spelling_was_known_is_the_same_phrase(tmp_path: Path) -> None:
+    now = read_phrase(b"X:1\nL:1/4\nK:Ddor\nA ^G A B|", format="abc")
+    events = tuple(replace(event, fifths=()) for event in now.events)
+    before = replace(now, events=events, key=Key(2, "minor"))
+    with Shelf(tmp_path / "a.sqlite", make=True) as shelf:
+        with shelf.step("add"):
+            kept, is_new = add_phrase(shelf, PhrasePlayed(before, "Up and down"), tags=("slow",))
+        assert is_new
+        with shelf.step("add"):
+            again, is_new = add_phrase(shelf, PhrasePlayed(now, "Up and down"))
+        assert (again.uid, is_new, again.tags) == (kept.uid, False, ("slow",))
+        assert decode_phrase(again.data.encode()) == now
+        assert len(shelf.all(KeptPhrase)) == 1
+        shelf.undo()
+        assert decode_phrase(shelf.all(KeptPhrase)[0].data.encode()) == before
