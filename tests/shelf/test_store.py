@@ -24,6 +24,7 @@ from reedpath.shelf import (
     KeptLetter,
     KeptPhrase,
     KeptTake,
+    LessonVersion,
     OwnedHarp,
     PhrasePlayed,
     PhraseQuery,
@@ -32,6 +33,7 @@ from reedpath.shelf import (
     Student,
     add_phrase,
     check_shelf,
+    differences,
     erase_student,
     opening,
     students_called,
@@ -422,3 +424,15 @@ def test_a_phrase_kept_before_its_spelling_was_known_is_the_same_phrase(tmp_path
         assert len(shelf.all(KeptPhrase)) == 1
         shelf.undo()
         assert decode_phrase(shelf.all(KeptPhrase)[0].data.encode()) == before
+
+
+def test_versions_of_a_lesson_of_pieces_differ_piece_by_piece() -> None:
+    before = LessonVersion(lesson=1, version=1, data='{"title": "A"}', pieces={"a": '{"x": 1}', "b": '{"y": 1}'})
+    after = LessonVersion(lesson=1, version=2, data='{"title": "B"}', pieces={"a": '{"x": 2}', "c": '{"z": 1}'})
+    told = [(one.place, one.before, one.after) for one in differences(before, after)]
+    assert told == [
+        (("title",), "A", "B"),
+        (("a", "x"), 1, 2),
+        (("b",), {"y": 1}, None),
+        (("c",), None, {"z": 1}),
+    ]

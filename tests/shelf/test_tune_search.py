@@ -20,6 +20,7 @@ from reedpath.shelf.tune_search import (
     TEMPO_SPAN,
     TEMPOS,
     TIME_COST,
+    WEIGHED,
 )
 from support.phrases import phrase_of
 
@@ -127,3 +128,12 @@ def test_the_cost_is_the_least_of_all_ways(library, query):
 def test_neither_key_nor_tempo_changes_what_is_found(semitones, tempo):
     query = Melody((64, 67, 69, 70, 69, 66), (1, 1, 1, 1, 1, 2))
     assert INDEX.find(query)[0].number == INDEX.find(moved(query, semitones, float(tempo)))[0].number == 2
+
+
+def test_of_more_tunes_than_are_weighed_again_the_nearest_is_among_those_that_are():
+    drawn = np.random.default_rng(4).integers(55, 80, (3 * WEIGHED, 12))
+    index = TuneIndex([Melody(tuple(map(int, one)), (1.0,) * 12) for one in drawn])
+    for number in (0, 250, 3 * WEIGHED - 1):
+        query = Melody(tuple(int(note) + 3 for note in drawn[number][2:11]), (1.0,) * 9)
+        assert index.find(query)[0].number == number
+        assert index.find(query, among=range(1, 300))[0].number == number or number not in range(1, 300)
