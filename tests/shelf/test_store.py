@@ -40,6 +40,7 @@ from reedpath.shelf import (
     used_files,
 )
 from reedpath.shelf.records import KINDS
+from reedpath.shelf.searching import melodies_of
 from support.shelves import contents, filled, played
 
 
@@ -436,3 +437,13 @@ def test_versions_of_a_lesson_of_pieces_differ_piece_by_piece() -> None:
         (("b",), {"y": 1}, None),
         (("c",), None, {"z": 1}),
     ]
+
+
+def test_melodies_are_had_by_the_numbers_of_their_phrases(tmp_path: Path) -> None:
+    with filled(tmp_path / "a.sqlite") as shelf:
+        first, second = shelf.all(KeptPhrase)
+        assert melodies_of(shelf, [second.number, first.number]) == {
+            first.number: first.melody,
+            second.number: second.melody,
+        }
+        assert melodies_of(shelf, [second.number]) == {second.number: second.melody}
