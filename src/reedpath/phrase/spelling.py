@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from reedpath.pitch import MODE_FIFTHS, Key, key_fifths, letter_and_sign
+from reedpath.pitch import MODE_FIFTHS, Key, key_fifths, letter_and_sign, written_fifths
 
 __all__ = ["note_fifths", "tonic_fifths"]
 
@@ -45,8 +45,8 @@ def note_fifths(midi: int, key: Key | None, *, goes_up: bool, written: Iterable[
     >>> note_fifths(70, Key(4), goes_up=False), note_fifths(70, Key(4), goes_up=False, written=(10, 4))
     (-2, 10)
     """
-    for fifths in written:
-        if (7 * fifths - midi) % 12 == 0:
-            return fifths
+    said = written_fifths(midi, written)
+    if said is not None:
+        return said
     lowest = tonic_fifths(key) - (5 if goes_up else 6)
     return _plain(lowest + (midi * 7 - lowest) % 12, key)

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
         parse_pitch_class,
         pitch_class_name,
         spelling_of,
+        written_fifths,
     )
     from reedpath.pitch.scales import MODES, Scale, load_scale, parse_scales, scale_names
 else:
@@ -70,4 +71,5 @@ __all__ = [
     "scale_names",
     "single_signs",
     "spelling_of",
+    "written_fifths",
 ]

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable
 
 from reedpath.errors import PitchError
 
@@ -28,6 +29,7 @@ __all__ = [
     "parse_pitch_class",
     "pitch_class_name",
     "spelling_of",
+    "written_fifths",
 ]
 
 # trade custom (common practice, no source): names of the twelve keys of harp
@@ -126,6 +128,16 @@ def fifths_of(letter: str, alter: int) -> int:
     (0, 7, -2)
     """
     return LETTERS_BY_FIFTHS.index(letter) - 1 + len(LETTERS_BY_FIFTHS) * alter
+
+
+def written_fifths(midi: int, written: Iterable[int]) -> int | None:
+    """
+    The first of some places on the line of fifths that sounds as a MIDI number or pitch class; None where none does.
+
+    >>> written_fifths(61, (0, 7, -5)), written_fifths(61, (0, 2))
+    (7, None)
+    """
+    return next((fifths for fifths in written if (7 * fifths - midi) % 12 == 0), None)
 
 
 def letter_and_sign(fifths: int) -> tuple[str, int]:

@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.errors import SettingsError
-from reedpath.pitch import LETTER_SEMITONES, letter_and_sign, spelling_of
+from reedpath.pitch import LETTER_SEMITONES, letter_and_sign, spelling_of, written_fifths
 from reedpath.wording.grammar import Grammar, NoteNames
 from reedpath.wording.template import Message, fill
 
@@ -27,10 +27,10 @@ _FILE_NAME = re.compile(r"[^\s,:;]+\.[a-z][a-z0-9]{1,8}(?=[,:;\s])")
 
 def _spelling(midi: int, tonic: int | None, spelt: Sequence[int]) -> tuple[int, int] | None:
     """Pitch class of a note's letter and its sign; None where nothing says how it is spelt."""
-    for fifths in spelt:
-        if (7 * fifths - midi) % 12 == 0:
-            name, sign = letter_and_sign(fifths)
-            return LETTER_SEMITONES[name], sign
+    written = written_fifths(midi, spelt)
+    if written is not None:
+        name, sign = letter_and_sign(written)
+        return LETTER_SEMITONES[name], sign
     return None if tonic is None else spelling_of(midi, tonic)
 
 
