@@ -93,6 +93,7 @@ class OpenBench:
         self._draft = steps.draft
         self._process, self._shelf = process, shelf
         self._ids = itertools.count(1)
+        self._worded_anew = -1  # the command whose view is the first in other words
         self._asked: dict[int, asyncio.Future[WorkbenchMessage]] = {}
         self._reading = asyncio.create_task(self._read())
         self._closing: asyncio.TimerHandle | None = None
@@ -123,10 +124,7 @@ class OpenBench:
                 )
                 return
             case WorkbenchView():
-                if self.view is None or self.view.number != told.number:
-                    self.ways = self.survey = self.prices = self.trade_off = None
-                self.view = told
-                self.parts = self.parts if told.parts is None else told.parts
+                self._see(told)
             case WaysShown():
                 self.ways = told
             case WrittenShown():
@@ -147,9 +145,26 @@ class OpenBench:
             with suppress(RuntimeError, ConnectionError):  # a window that has just been closed
                 await shown(told)
 
+    def _see(self, told: WorkbenchView) -> None:
+        """Remember a view; what was found out of another state, or meanwhile in other words, is gone."""
+        other_state = self.view is None or self.view.number != told.number
+        other_words = told.answers == self._worded_anew
+        if other_state:
+            self.ways = None
+        if other_words:
+            self.written = None
+        if other_state or other_words:
+            self.survey = self.prices = self.trade_off = None
+        self.view = told
+        self.parts = self.parts if told.parts is None else told.parts
+
     async def send(self, command: Command) -> int:
         """Give a command without waiting for what comes of it; its id."""
         id = next(self._ids)
+        await self._send(command, id)
+        return id
+
+    async def _send(self, command: Command, id: int) -> None:
         self.rested.clear()
         if self.ended.is_set():
             raise SettingsError("studio.bench_ended")
@@ -157,14 +172,16 @@ class OpenBench:
             await self._process.send(encode_command(_numbered(command, id)))
         except (BrokenPipeError, ConnectionResetError) as error:
             raise SettingsError("studio.bench_ended") from error
-        return id
 
     async def ask(self, command: Command) -> Any:
         """Give a command and wait for the view, or the lesson, that answers it."""
+        return await self._ask(command, next(self._ids))
+
+    async def _ask(self, command: Command, id: int) -> Any:
         future: asyncio.Future[WorkbenchMessage] = asyncio.get_running_loop().create_future()
-        id = await self.send(command)
         self._asked[id] = future
         try:
+            await self._send(command, id)
             return await asyncio.wait_for(future, ANSWER_SECONDS)
         except TimeoutError as error:
             await self.end()
@@ -174,10 +191,12 @@ class OpenBench:
 
     async def show_all(self, spoken: Spoken, *, layout: str = "") -> WorkbenchView:
         """Everything anew, for a window that has nothing yet."""
+        id = next(self._ids)
         if spoken != self.spoken:  # what was worded otherwise comes anew
             self.ways = self.written = self.survey = self.prices = self.trade_off = None
+            self._worded_anew = id
         self.spoken = spoken
-        view: WorkbenchView = await self.ask(ShowAgain(layout, spoken.language, spoken.notes))
+        view: WorkbenchView = await self._ask(ShowAgain(layout, spoken.language, spoken.notes), id)
         return view
 
     async def lesson(self, languages: tuple[str, ...]) -> LessonGiven:
