@@ -4,6 +4,8 @@
     python bench/listen_advice.py --phrases 3   so many phrases
     python bench/listen_advice.py --told     and everything that is told wrongly, one a line
     python bench/listen_advice.py --harps    the harps alone
+    python bench/listen_advice.py --divisions   sixteenths, long and short notes, and dotted ones alone, also as the
+                                                program's own voice plays them
 
 The phrases are those typed by hand in bench/listen_faults.py, glued from recorded harmonica notes as there; drums,
 guitar, rooms and telephone are those of its test half, one after the other.
@@ -25,10 +27,13 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from listen_faults import TEST_PHRASES, TUNING_PHRASES, conditions_of, faulty_take
 from reedpath.arrange import Route
-from reedpath.listen import Answer, answer_take
+from reedpath.listen import Answer, FaultKind, answer_take
 from reedpath.listen.play_through import on_harp_of
 from reedpath.listen.swing import with_swing
-from support.built_routes import built_route
+from reedpath.signal import Samples
+from reedpath.sound import play_along
+from support.built_routes import built_lesson, built_route
+from support.divided_beats import DOTTED, SIXTEENTHS, TRIPLET, TWELVE_EIGHT, divided
 from support.glued_takes import Manner, glue, perform, under
 
 RATIOS = (1.0, 1.3, 1.5, 2.0, 3.0)
@@ -88,6 +93,65 @@ def swing_table(routes: list[Route], *, tell: bool) -> None:
         print(f"| {asked:g} to 1 | {ratio:g} to 1 | {told} | {row.silent} | {most} |", flush=True)
 
 
+# ways to divide beats, and beats a minute of each
+DIVISIONS = {
+    "sixteenths": (SIXTEENTHS, 70.0),
+    "triplets": (TRIPLET, 92.0),
+    "12/8": (TWELVE_EIGHT, 62.0),
+    "dotted": (DOTTED, 88.0),
+}
+LONG_SHORT_RIGHT = {1.0: {"not swung"}, 1.35: {"swings less"}, 2.0: {None}, 3.2: {"swings more"}}
+# kinds that are right where so much is played
+DIVISIONS_RIGHT = {
+    "sixteenths": {0.6: {"short first"}, 1.0: {None}, 1.6: {"swung"}, 2.0: {"swung"}},
+    "triplets": LONG_SHORT_RIGHT,
+    "12/8": LONG_SHORT_RIGHT,
+    "dotted": {1.0: {"not swung"}, 1.3: {"swings less"}, 2.0: {None}, 3.0: {None}},
+}
+
+
+def _own_voice(played: Route) -> Samples:
+    lesson = built_lesson(played, factors=(1.0,))
+    return play_along(lesson, lesson.ladder[0])
+
+
+def division_table(routes: list[Route], *, tell: bool) -> None:
+    conditions = cycle(conditions_of(tuning=False).items())
+    print("| beats in | played | told rightly | nothing told | place, off: median, most | late or early for it |")
+    print("|---|---|---|---|---|---|")
+    for name, (way, bpm) in DIVISIONS.items():
+        for ratio, right in DIVISIONS_RIGHT[name].items():
+            for voice in ("sampled", "own voice"):
+                row, late = Swung(), 0
+                for number, route in enumerate(routes):
+                    rng = np.random.default_rng([number, int(10 * ratio), 3])
+                    asked, played = divided(route, way, bpm=bpm), divided(route, way.as_played(ratio), bpm=bpm)
+                    drift = float(rng.uniform(-0.05, 0.05))
+                    manner = Manner(factor=float(rng.uniform(0.7, 1.05)), drift=drift, jitter=0.01)
+                    if voice == "sampled":
+                        condition = next(conditions)[1]
+                        sound = under(glue(asked, perform(played, rng, manner=manner), rng), condition, rng).samples
+                    else:
+                        sound = _own_voice(played)
+                    answer = answer_take(sound, asked)
+                    row.takes += 1
+                    play = answer.plays[answer.best] if answer.best is not None else None
+                    if play is None or play.swing is None:
+                        row.silent += 1
+                        continue
+                    kind = None if play.swing.kind is None else play.swing.kind.value
+                    row.places_off.append(_place(play.swing.heard) - _place(ratio))
+                    row.right += kind in right
+                    kinds = [fault.kind for one in play.events for fault in one.faults]
+                    late += sum(kind in (FaultKind.LATE, FaultKind.EARLY) for kind in kinds)
+                    if tell and (kind not in right or kinds):
+                        print("DIVISION", name, ratio, voice, number, play.swing, kinds, flush=True)
+                off = np.array(row.places_off)
+                told = f"{row.right} of {row.takes - row.silent}"
+                most = f"{np.median(off):+.3f}, {np.abs(off).max():.3f}" if len(off) else "-"
+                print(f"| {name}, {voice} | {ratio:g} to 1 | {told} | {row.silent} | {most} | {late} |", flush=True)
+
+
 def _faults(answer: Answer) -> list[tuple[int, str]]:
     events = answer.plays[answer.best].events if answer.best is not None else ()
     return [(one.event, fault.kind.value) for one in events for fault in one.faults]
@@ -134,9 +198,13 @@ def main() -> None:
     parser.add_argument("--phrases", type=int, default=len(TEST_PHRASES) + len(TUNING_PHRASES))
     parser.add_argument("--told", action="store_true")
     parser.add_argument("--harps", action="store_true")
+    parser.add_argument("--divisions", action="store_true")
     given = parser.parse_args()
     phrases = (*TEST_PHRASES, *TUNING_PHRASES)[: given.phrases]
     routes = [built_route(text, key=key, bpm=bpm) for key, bpm, text in phrases]
+    if given.divisions:
+        division_table(routes, tell=given.told)
+        return
     if not given.harps:
         swing_table(routes, tell=given.told)
     harp_table(routes, tell=given.told)

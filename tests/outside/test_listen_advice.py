@@ -13,12 +13,27 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from reedpath.listen import FaultKind, NextStepKind, Notice, PraiseKind, Trend, answer_take, format_answer
+from reedpath.data import replace
+from reedpath.listen import Fault as AFault
+from reedpath.listen import (
+    FaultKind,
+    NextStepKind,
+    Notice,
+    PraiseKind,
+    Trend,
+    answer_take,
+    format_answer,
+    practise_words,
+    praise_of,
+    praise_words,
+)
 from reedpath.listen.other_harps import _some_holes_beside
 from reedpath.listen.play_through import on_harp_of
 from reedpath.listen.swing import with_swing
+from reedpath.sound import play_along
 from reedpath.wording import load_catalogue
-from support.built_routes import built_route
+from support.built_routes import built_lesson, built_route
+from support.divided_beats import DOTTED, SIXTEENTHS, TRIPLET, TWELVE_EIGHT, divided
 from support.glued_takes import Fault, Kind, Manner, faulted, glue, perform, room, under
 from support.sample_bank import FLUID_BANK
 
@@ -63,6 +78,47 @@ def test_swing_is_measured_and_told_first_and_no_note_is_late_for_it(asked, rati
     assert not [one for one in play.events if one.faults]
     assert [thing.kind for thing in play.practise] == ([kind] if kind else [])
     assert (answer.praise.kind is PraiseKind.ALL) == (kind is None)
+
+
+# what a beat of two notes is played as, and a word of what is said; a dotted pair may be played like a shuffle
+@pytest.mark.parametrize(
+    ("way", "bpm", "ratio", "kind", "word"),
+    [
+        (SIXTEENTHS, 72.0, 1.0, None, ""),
+        (SIXTEENTHS, 72.0, 1.8, FaultKind.SWUNG, "sixteenths"),
+        (TRIPLET, 92.0, 1.0, FaultKind.NOT_SWUNG, "a quarter and an eighth"),
+        (TRIPLET, 92.0, 2.0, None, "as long and as short"),
+        (TWELVE_EIGHT, 62.0, 1.0, FaultKind.NOT_SWUNG, "a quarter and an eighth"),
+        (TWELVE_EIGHT, 62.0, 3.2, FaultKind.SWINGS_MORE, "The quarters are too long"),
+        (DOTTED, 88.0, 1.0, FaultKind.NOT_SWUNG, "dotted eighth"),
+        (DOTTED, 88.0, 2.0, None, "as long and as short"),
+    ],
+)
+@pytest.mark.parametrize("voice", ["sampled", "own voice"])
+def test_other_beats_of_two_notes_are_measured_and_told_first(way, bpm, ratio, kind, word, voice):
+    notes = built_route(TEXT, key="A")
+    route, played = divided(notes, way, bpm=bpm), divided(notes, way.as_played(ratio), bpm=bpm)
+    if voice == "sampled":
+        rng = np.random.default_rng(6)
+        sound = under(glue(route, perform(played, rng, manner=MANNER), rng), room, rng).samples
+    else:
+        lesson = built_lesson(played, factors=(1.0,))
+        sound = play_along(lesson, lesson.ladder[0])
+    answer = answer_take(sound, route)
+    play = answer.plays[answer.best]
+    assert play.swing.heard / (1 + play.swing.heard) == pytest.approx(ratio / (1 + ratio), abs=0.03)
+    assert play.swing.kind == kind
+    assert not [one for one in play.events if one.faults]
+    assert [thing.kind for thing in play.practise] == ([kind] if kind else [])
+    said = practise_words(play.practise[0], play, route, load_catalogue("en")) if kind else ""
+    assert word in (said if kind else praise_said(play, route, word))
+
+
+def praise_said(play, route, word):
+    """What is praised where one note of the play-through is not as asked, nothing where nothing is looked for."""
+    slip = replace(play.events[3], faults=(AFault(FaultKind.FLAT, 30.0, 0.5),))
+    events = (*play.events[:3], slip, *play.events[4:])
+    return praise_words(praise_of(replace(play, events=events)), route, load_catalogue("en")) if word else ""
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from reedpath.listen.align import line_up
     from reedpath.listen.answer import (
         Answer,
+        BeatDivision,
         BendHeard,
         BreathBalance,
         EventAnswer,
@@ -75,6 +76,7 @@ __all__ = [
     "NOT_READ_AGAIN",
     "Answer",
     "AnswerFile",
+    "BeatDivision",
     "BendHeard",
     "BreathBalance",
     "EventAnswer",

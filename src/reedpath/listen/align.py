@@ -17,6 +17,7 @@ import numpy.typing as npt
 from reedpath.arrange import Route
 from reedpath.data import replace
 from reedpath.hear import HOP_SECONDS, Observations
+from reedpath.listen.beat_divisions import SwingGround, swing_grounds
 from reedpath.listen.expected import pitch_prior, score_of
 from reedpath.listen.fit import fit_of
 from reedpath.listen.play_bounds import with_bounds_settled
@@ -24,7 +25,7 @@ from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Rest
 from reedpath.listen.score_following import EventRun, SegmentFits, follow, runs_of
 from reedpath.listen.second_pass import FITS_WELL, PassInputs, best_reading, range_of, without_false_restarts
 from reedpath.listen.segments import Hearing, heard_in, segments_of
-from reedpath.listen.swing import swing_ground, swing_played, with_swing
+from reedpath.listen.swing import score_as_played, swing_played
 from reedpath.listen.time_map import Pause, TimeMap
 
 __all__ = ["VOICED_LATE_SECONDS", "line_up", "line_up_heard", "lined_up_without"]
@@ -240,15 +241,17 @@ def _play_through(table: PassInputs, group: list[EventRun], bounds: tuple[int, i
     )
 
 
-def _as_swung(table: PassInputs, route: Route, group: Sequence[EventRun]) -> PassInputs:
+def _as_swung(
+    table: PassInputs, route: Route, grounds: Sequence[SwingGround], group: Sequence[EventRun]
+) -> PassInputs:
     """What both passes share, with the events where the player's own swing puts them if it is not the one asked for.
 
     So a swing that is not as asked is one thing, and no note is late or early for it.
     """
-    told = swing_played(swing_ground(route, table.score), [table.onsets(run) for run in group])
+    told = swing_played(grounds, [table.onsets(run) for run in group])
     if told is None or told.kind is None:
         return table
-    score = score_of(with_swing(route, told.heard))
+    score = score_as_played(route, table.score, grounds, told)
     return dataclasses.replace(table, score=score, written=score.array("start_seconds"))
 
 
@@ -289,10 +292,10 @@ def line_up_heard(route: Route, hearing: Hearing) -> LinedUp:
     runs = [run for run in runs_of(follow(fits)) if _may_be_playing(table, run)]
     groups = with_bounds_settled(table, _grouped(table, runs))
     bounds = [group[0].first_segment for group in groups] + [len(segments)]
-    found = []
+    found, grounds = [], swing_grounds(route, score) if groups else ()
     for number, group in enumerate(groups):
         lower = 0 if number == 0 else groups[number - 1][-1].last_segment + 1
         limits = (lower, bounds[number + 1])
-        swung = _as_swung(table, route, group)
+        swung = _as_swung(table, route, grounds, group)
         found.append(_play_through(swung, without_false_restarts(swung, group, limits), limits))
     return LinedUp(route, score, hearing, tuple(play for play in found if _is_in_time(table, play)))

@@ -11,7 +11,15 @@ from msgspec import Struct
 from reedpath.arrange import Route, Spot
 from reedpath.data.numbers import Index, Share
 from reedpath.harp import Move
-from reedpath.listen.answer_kinds import FaultKind, NextStepKind, Notice, PraiseKind, Trend, Verdict
+from reedpath.listen.answer_kinds import (
+    BeatDivision,
+    FaultKind,
+    NextStepKind,
+    Notice,
+    PraiseKind,
+    Trend,
+    Verdict,
+)
 from reedpath.listen.pitch_measure import HeardVibrato, Shape
 from reedpath.listen.play_through import HarpHeard, PlayThrough, on_harp_of
 from reedpath.listen.reeds import ReedHeard
@@ -19,6 +27,7 @@ from reedpath.listen.reeds import ReedHeard
 __all__ = [
     "Answer",
     "AnswerContent",
+    "BeatDivision",
     "BendHeard",
     "BreathBalance",
     "EventAnswer",
@@ -147,12 +156,14 @@ class TempoHeard(Struct, frozen=True):
 
 
 class SwingHeard(Struct, frozen=True):
-    """How the two halves of a beat are played.
+    """How the two notes that divide a beat, or half of one, are played.
 
-    asked, heard : times that the first half is as long as the second, as asked and in the middle as played.
-    pairs : beats in halves that say so.
+    asked, heard : times that the first is as long as the second, as asked and in the middle as played.
+    pairs : pairs of notes that say so.
     kind : what of it is not as asked, None where it is.
-    events : indexes of the second halves that speak for that.
+    events : indexes of the second notes that speak for that.
+    division : which notes they are. Of several that a phrase has, the one that is most often not as asked; where all
+        are, the one with the most pairs.
     """
 
     asked: float
@@ -160,6 +171,7 @@ class SwingHeard(Struct, frozen=True):
     pairs: int
     kind: FaultKind | None = None
     events: tuple[Index, ...] = ()
+    division: BeatDivision = BeatDivision.EIGHTHS
 
 
 class BreathBalance(Struct, frozen=True):
@@ -200,7 +212,7 @@ class PlayAnswer(Struct, frozen=True):
     practise : two or three things most worth practising, swing first, then the weightiest first.
     spots : stretches of the route that failed, to be made into drills.
     right_share : share of the events tried in which nothing is wrong.
-    swing : how the eighths swing, None where too few of them tell.
+    swing : how beats are divided in two, None where too few of them tell.
     """
 
     play: PlayThrough

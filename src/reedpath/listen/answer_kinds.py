@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-__all__ = ["FaultKind", "NextStepKind", "Notice", "PraiseKind", "Trend", "Verdict"]
+__all__ = ["BeatDivision", "FaultKind", "NextStepKind", "Notice", "PraiseKind", "Trend", "Verdict"]
 
 
 class Verdict(StrEnum):
@@ -34,16 +34,25 @@ class FaultKind(StrEnum):
     RESTART = "restart"  # the player went back from here; amount: events that were played again
     PAUSE = "pause"  # the time was broken before it; amount: seconds
     # of the playing as a whole; of swing the amount is what the first half of a beat is of the second, as played
-    NOT_SWUNG = "not swung"  # eighths that swing are played evenly
+    NOT_SWUNG = "not swung"  # eighths that swing, or a long note and a short one, are played evenly
     SWINGS_LESS = "swings less"  # they swing less than is asked
     SWINGS_MORE = "swings more"  # they swing more than is asked
-    SWUNG = "swung"  # even eighths are swung
-    SHORT_FIRST = "short first"  # of even eighths the first is the shorter one
+    SWUNG = "swung"  # even eighths or sixteenths are swung
+    SHORT_FIRST = "short first"  # of even ones the first is the shorter one
     LONG_FIRST = "long first"  # where the first is to be the shorter one, it is not
     RUSHES = "rushes"  # the tempo grows; amount: per cent from start to end
     DRAGS = "drags"  # the tempo sinks; amount: per cent
     AIR_FULL = "air full"  # much more is drawn than blown; amount: litres
     AIR_EMPTY = "air empty"  # much more is blown than drawn; amount: litres
+
+
+class BeatDivision(StrEnum):
+    """How beats, or their halves, are divided in two."""
+
+    EIGHTHS = "eighths"  # two eighths to a quarter, as long as each other or swung
+    SIXTEENTHS = "sixteenths"  # two sixteenths to an eighth
+    LONG_SHORT = "long short"  # a quarter and an eighth: of a triplet, or to the beat of 6/8, 9/8 and 12/8
+    DOTTED = "dotted"  # a dotted eighth and a sixteenth
 
 
 class Notice(StrEnum):
@@ -68,6 +77,7 @@ class PraiseKind(StrEnum):
     ALL = "all"  # every note that was tried is as asked
     BETTER = "better"  # from try to try more is as asked
     SWING = "swing"  # the eighths swing as asked
+    LONG_SHORT = "long short"  # long and short notes in one beat are as long as asked
     BENDS = "bends"  # the bends are in tune
     ROW = "row"  # many notes in a row are as asked
     WENT_ON = "went on"  # a slip did not stop the playing
@@ -80,7 +90,7 @@ class NextStepKind(StrEnum):
     HARP = "harp"  # the harp of the lesson
     APART = "apart"  # a place by itself, slowly
     SLOWER = "slower"  # all of it, slower
-    SWING = "swing"  # with the click, until the eighths lie as asked
+    SWING = "swing"  # with the click, until what lies between the beats is as asked
     CLICK = "click"  # with the click, until the tempo holds
     FASTER = "faster"  # a step faster
     AGAIN = "again"  # the same once more

@@ -7,7 +7,7 @@ from typing import Any
 
 from reedpath.arrange import Route
 from reedpath.harp import Alteration, Embouchure, Move
-from reedpath.listen.advice import AIR_LITRES, OF_HOLES, OF_THE_WHOLE, practise_of, things_of_the_whole
+from reedpath.listen.advice import AIR_LITRES, OF_HOLES, OF_SWING, OF_THE_WHOLE, practise_of, things_of_the_whole
 from reedpath.listen.advice_text import (
     harp_heard_words,
     next_step_words,
@@ -18,6 +18,7 @@ from reedpath.listen.advice_text import (
 )
 from reedpath.listen.answer import (
     Answer,
+    BeatDivision,
     EventAnswer,
     FaultKind,
     Notice,
@@ -55,12 +56,14 @@ def _rounded(amount: float) -> float:
     return ROUNDED_TO * max(1, round(amount / ROUNDED_TO))
 
 
-def _key(thing: Practise) -> str:
+def _key(thing: Practise, play: PlayAnswer) -> str:
     bent = thing.move is not None and thing.move.alteration is Alteration.BEND
     tuned = thing.kind in (FaultKind.FLAT, FaultKind.SHARP)
     if thing.kind is FaultKind.HOLE_TOO_MANY and thing.move is None:
         return "listen.fault.leak"
     name = thing.kind.replace(" ", "_")
+    if thing.kind in OF_SWING and play.swing is not None and play.swing.division is not BeatDivision.EIGHTHS:
+        name = f"{name}_{play.swing.division.replace(' ', '_')}"
     return f"listen.fault.{name}_bend" if bent and tuned else f"listen.fault.{name}"
 
 
@@ -78,7 +81,7 @@ def practise_words(thing: Practise, play: PlayAnswer, route: Route, words: Catal
         "depth": words.say("depth.adjective", count=max(1, round(thing.amount))),
         "percent": round(thing.amount),
         "ratio": words.number(thing.amount, decimals=1),
-        "asked": words.number(float(route.phrase.swing), decimals=1),
+        "asked": words.number(1.0 if play.swing is None else play.swing.asked, decimals=1),
     }
     if thing.kind is FaultKind.ANOTHER:
         heard = [one.heard for one in play.events if one.event in thing.events and one.verdict is Verdict.ANOTHER]
@@ -86,7 +89,7 @@ def practise_words(thing: Practise, play: PlayAnswer, route: Route, words: Catal
         offered["heard"] = words.join(list(named)[:MOST_NAMED], link="or" if len(named) > 1 else "and")
     if thing.kind in OF_HOLES:
         offered |= _hole_values(thing, play, words)
-    key = _key(thing)
+    key = _key(thing, play)
     wanted = {name: value for name, value in (values | offered).items() if name in words.messages[key].gaps}
     return words.sentence(words.say(key, variant=0, **wanted))
 

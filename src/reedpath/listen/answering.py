@@ -14,6 +14,7 @@ from reedpath.hear import Condition, SourceTally, condition_of, observe
 from reedpath.listen.advice import OF_THE_WHOLE, failed_spots, practise_of, things_of_the_whole
 from reedpath.listen.align import lined_up_without
 from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, Notice, PlayAnswer, Verdict
+from reedpath.listen.beat_divisions import SwingGround, swing_grounds
 from reedpath.listen.event_sounds import sounds_of
 from reedpath.listen.evidence import PlayEvidence, evidence_of
 from reedpath.listen.judging import fault_of, judged, late_limit
@@ -23,7 +24,7 @@ from reedpath.listen.play_through import LinedUp, PlayThrough, on_harp_of
 from reedpath.listen.praise import praise_of
 from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, read_again
 from reedpath.listen.recording_end import as_recorded, is_cut_short
-from reedpath.listen.swing import SwingGround, swing_ground, swing_of_answers
+from reedpath.listen.swing import swing_of_answers
 from reedpath.listen.tempo_and_breath import breath_of_play, tempo_of_play
 from reedpath.listen.tries import tries_of
 from reedpath.signal.samples import Samples
@@ -68,7 +69,9 @@ def _without_short(one: EventAnswer) -> EventAnswer:
     return replace(one, faults=tuple(fault for fault in one.faults if fault.kind is not FaultKind.SHORT))
 
 
-def _answer_play(lined_up: LinedUp, known: PlayEvidence, again: ReadAgain, ground: SwingGround | None) -> PlayAnswer:
+def _answer_play(
+    lined_up: LinedUp, known: PlayEvidence, again: ReadAgain, grounds: Sequence[SwingGround]
+) -> PlayAnswer:
     sounds, extras = sounds_of(known, company=again.company)
     between, limit = _between_events(known.play, extras), late_limit(known)
     lost = {extra.after: extra.end_seconds - extra.start_seconds for extra in extras}
@@ -86,7 +89,7 @@ def _answer_play(lined_up: LinedUp, known: PlayEvidence, again: ReadAgain, groun
         for last, about, sound in zip(before, known.events, sounds, strict=False)
     )
     tempo, air = tempo_of_play(lined_up, known.play, answers), breath_of_play(answers)
-    swing = swing_of_answers(ground, answers)
+    swing = swing_of_answers(grounds, answers)
     if swing is not None:
         answers = tuple(_without_short(one) if one.event in swing.events else one for one in answers)
     return PlayAnswer(
@@ -178,8 +181,8 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
     if tuned:
         score = lined_up.score.tuned(tuned)
         known = [evidence_of(lined_up, score, number, again) for number in numbers]
-    ground = swing_ground(lined_up.route, lined_up.score)
-    plays = tuple(_answer_play(lined_up, one, again, ground) for one in known)
+    grounds = swing_grounds(lined_up.route, lined_up.score) if known else ()
+    plays = tuple(_answer_play(lined_up, one, again, grounds) for one in known)
     best, tries = _best(plays), tries_of(plays, len(lined_up.score))
     other = lined_up.harp_heard
     return Answer(

@@ -11,7 +11,17 @@ from collections.abc import Sequence
 from statistics import median
 
 from reedpath.harp import Alteration
-from reedpath.listen.answer import EventAnswer, FaultKind, PlayAnswer, Praise, PraiseKind, Trend, Tries, Verdict
+from reedpath.listen.answer import (
+    BeatDivision,
+    EventAnswer,
+    FaultKind,
+    PlayAnswer,
+    Praise,
+    PraiseKind,
+    Trend,
+    Tries,
+    Verdict,
+)
 
 __all__ = ["praise_of"]
 
@@ -57,7 +67,8 @@ def praise_of(play: PlayAnswer, tries: Tries | None = None) -> Praise | None:
         return Praise(PraiseKind.BETTER, tries.count)
     swing = play.swing
     if swing is not None and swing.asked != 1.0 and swing.kind is None:
-        return Praise(PraiseKind.SWING, swing.pairs)
+        is_eighths = swing.division is BeatDivision.EIGHTHS
+        return Praise(PraiseKind.SWING if is_eighths else PraiseKind.LONG_SHORT, swing.pairs)
     bends = _bends_in_tune(events)
     if bends:
         return Praise(PraiseKind.BENDS, len(bends), tuple(one.event for one in bends))
