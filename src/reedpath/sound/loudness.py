@@ -12,6 +12,8 @@ import math
 import numpy as np
 import numpy.typing as npt
 
+from reedpath.signal.sections import SecondOrderSections
+
 __all__ = ["SILENT_LUFS", "LoudnessMeter", "loudness_lufs"]
 
 # LUFS; the absolute gate, and what we call silence
@@ -56,8 +58,7 @@ class LoudnessMeter:
     """Integrated loudness of a sound that comes piece by piece; of each 0.1 s only the energy is kept."""
 
     def __init__(self, *, rate: int, channels: int) -> None:
-        self._filters = filters(rate)
-        self._memory = np.zeros((len(self._filters), 2, channels))
+        self._weighting = [SecondOrderSections(filters(rate)) for _ in range(channels)]
         self._step = round(STEP_SECONDS * rate)
         self._energies: list[npt.NDArray[np.float64]] = []
         self._rest = np.zeros(0)
@@ -66,14 +67,12 @@ class LoudnessMeter:
 
     def add(self, sound: npt.NDArray[np.floating]) -> None:
         """The next piece, shape (frames, channels)."""
-        from scipy.signal import sosfilt
-
         if not len(sound):
             return
         self._frames += len(sound)
         self.peak = max(self.peak, float(sound.max()), -float(sound.min()))
-        weighted, self._memory = sosfilt(self._filters, sound, axis=0, zi=self._memory)
-        power = np.concatenate([self._rest, np.einsum("ij,ij->i", weighted, weighted)])
+        weighted = [one.put(sound[:, channel]) for channel, one in enumerate(self._weighting)]
+        power = np.concatenate([self._rest, sum(channel * channel for channel in weighted)])
         whole = len(power) // self._step * self._step
         self._energies.append(power[:whole].reshape(-1, self._step).sum(axis=1))
         self._rest = power[whole:].copy()
