@@ -11,6 +11,7 @@ from reedpath.arrange import Choice, find_route, load_player, load_weights
 from reedpath.data import encode_json, from_plain, plain_of_version
 from reedpath.harp import Alteration, Breath, Move, make_harp
 from reedpath.listen import Answer, AnswerFile, FaultKind, answer_as_data
+from reedpath.phrase import Tempo
 from reedpath.skill import (
     SkillObservation,
     SkillTechnique,
@@ -22,6 +23,7 @@ from reedpath.skill import (
     least_sure,
     observations_of,
     route_answered,
+    skill_settings,
     standings_of,
     suited_weights,
     tempo_for,
@@ -175,6 +177,20 @@ def test_the_tempo_is_the_fastest_at_which_four_in_five_are_expected_right() -> 
         sure_of_nothing = after_take(sure_of_nothing, [SkillObservation(SkillTechnique.PLAIN, 0.0, right=False)] * 20)
     assert tempo_for(sure_of_nothing, route) is None
     assert least_sure(unable, route) in (SkillTechnique.HALF_BENDS, SkillTechnique.DEEP_BENDS)
+
+
+def test_a_phrase_too_fast_as_written_is_slowed_down_no_further_than_it_takes() -> None:
+    phrase = phrase_of(BENT, tempos=(Tempo(0, 400),))
+    route = find_route(phrase, make_harp("A"), player=load_player("steady"))
+    skill, aim = with_technique_logits(1.0), skill_settings().told.aim
+    tempo = tempo_for(skill, route)
+    assert tempo is not None
+    assert 0.5 < tempo < 0.9
+    assert (
+        expected_share(skill, demands_of(route, tempo))
+        >= aim
+        > expected_share(skill, demands_of(route, tempo + 0.05))
+    )
 
 
 def test_per_technique_it_is_told_what_is_sure_what_is_not_and_what_is_not_known() -> None:
