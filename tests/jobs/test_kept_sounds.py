@@ -62,7 +62,7 @@ def sounded(monkeypatch) -> list[float]:
         made.append(layout.seconds)
         return sound_blocks(layout)
 
-    monkeypatch.setattr("reedpath.jobs.lesson_pages.sound_blocks", counted)
+    monkeypatch.setattr("reedpath.jobs.rung_sounds.sound_blocks", counted)
     monkeypatch.setenv("REEDPATH_PROCESSES", "1")
     return made
 

@@ -7,8 +7,9 @@ import pytest
 from msgspec.structs import replace
 
 from reedpath.jobs.kept_sounds import sound_key
-from reedpath.jobs.lesson_pages import lesson_page, page_before_sounds, page_coding, page_sound, page_with_sounds
+from reedpath.jobs.lesson_pages import lesson_page, page_before_sounds, page_sound, page_with_sounds
 from reedpath.jobs.progress import ProgressStep
+from reedpath.jobs.rung_sounds import page_coding
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Metre
 from reedpath.signal import decode, resampled
@@ -66,7 +67,7 @@ def test_what_was_sounded_before_is_not_sounded_again(lesson, monkeypatch):
     def fail(*_: object) -> None:
         raise AssertionError("sounded again")
 
-    monkeypatch.setattr("reedpath.jobs.lesson_pages.sound_blocks", fail)
+    monkeypatch.setattr("reedpath.jobs.rung_sounds.sound_blocks", fail)
     sound = page_sound(lesson, FULL, before)
     assert lesson_page(lesson, sounds=[sound]).startswith(b"<!doctype html>")
 

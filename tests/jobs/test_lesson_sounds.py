@@ -29,7 +29,7 @@ def test_each_sound_is_made_once_and_is_what_it_is_alone(lesson, tmp_path, monke
         made.append(layout.seconds)
         return sound_blocks(layout)
 
-    monkeypatch.setattr("reedpath.jobs.lesson_pages.sound_blocks", counted)
+    monkeypatch.setattr("reedpath.jobs.rung_sounds.sound_blocks", counted)
     write_lesson(lesson, tmp_path / "lesson")
     assert sorted(made) == sorted(lay_out(lesson, rung).seconds for rung in LADDER)
     for rung in LADDER:
@@ -45,7 +45,7 @@ def test_what_is_wrong_with_one_sound_is_told_and_leaves_nothing(lesson, tmp_pat
             raise SoundError("sound.no_tempo")
         return sound_blocks(layout)
 
-    monkeypatch.setattr("reedpath.jobs.lesson_pages.sound_blocks", failing)
+    monkeypatch.setattr("reedpath.jobs.rung_sounds.sound_blocks", failing)
     with pytest.raises(SoundError, match="tempo"):
         write_lesson(lesson, tmp_path / "lesson")
     assert list(tmp_path.iterdir()) == []

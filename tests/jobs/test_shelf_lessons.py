@@ -129,7 +129,7 @@ def test_what_sounds_as_in_an_earlier_version_is_not_sounded_again(
         sounded.append(layout.seconds)
         return sound_blocks(layout)
 
-    monkeypatch.setattr("reedpath.jobs.lesson_pages.sound_blocks", counted)
+    monkeypatch.setattr("reedpath.jobs.rung_sounds.sound_blocks", counted)
     monkeypatch.setenv("REEDPATH_PROCESSES", "1")
     number = _put(shelf, porch_folder, with_files=True)
     earlier = last_version(shelf, number)

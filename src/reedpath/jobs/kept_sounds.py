@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 
 from reedpath.jobs.folder_plans import all_made_files
+from reedpath.jobs.rung_sounds import bar_end_seconds, page_coding
 from reedpath.lesson import Lesson, Rung
 from reedpath.sound import Backing, PlayAlong, bank_path, lay_out, lay_out_backing
 
@@ -31,11 +32,11 @@ __all__ = ["KeptSounds", "practice_key", "sound_key"]
 
 # rooms by whose code and numbers a layout becomes samples and files, and the modules that put them together
 ROOMS = ("pitch", "signal", "sound")
-MODULES = ("lesson_pages.py", "practising.py")
+MODULES = ("practising.py", "rung_sounds.py")
 # endings of their code and data files
 ENDINGS = (".py", ".toml")
 # libraries whose arithmetic and whose coding are in the files
-LIBRARIES = ("av", "numpy", "scipy", "soundfile", "soxr")
+LIBRARIES = ("av", "lameenc", "numpy", "scipy", "soundfile", "soxr")
 # bytes copied at a time
 BLOCK = 1 << 20
 
@@ -73,8 +74,6 @@ def _key(*said: Any) -> str:
 
 def sound_key(lesson: Lesson, rung: Rung) -> str:
     """What the play-along of a rung, and its small file for the page, depend on, as a digest in hexadecimal."""
-    from reedpath.jobs.lesson_pages import bar_end_seconds, page_coding  # which enters the room of pages
-
     layout = lay_out(lesson, rung)
     return _key("ladder", layout, bar_end_seconds(lesson, rung, layout), page_coding(lesson))
 

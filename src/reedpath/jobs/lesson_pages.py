@@ -5,28 +5,22 @@ from __future__ import annotations
 import re
 from base64 import b64decode, b64encode
 from collections.abc import Iterator, Sequence
-from contextlib import ExitStack
-from typing import NamedTuple
 
-from reedpath.jobs.processes import ShareReport
 from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.jobs.rung_sounds import bar_end_seconds, sounded_rung
 from reedpath.lesson import Lesson, LessonOfPieces, Rung
 from reedpath.page import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
-from reedpath.phrase import bars, timing_of
-from reedpath.signal import BytesPut, Samples, jumped_in_file, silence, wav_file
-from reedpath.sound import SOUND_RATE, PlayAlongLayout, in_one_channel, lay_out, play_along_seconds, sound_blocks
+from reedpath.signal import Samples
+from reedpath.sound import PlayAlongLayout, lay_out
 
 __all__ = [
-    "bar_end_seconds",
     "lesson_page",
     "page_before_sounds",
-    "page_coding",
     "page_of_pieces",
     "page_of_pieces_before_sounds",
     "page_sound",
     "page_with_sounds",
     "places_of_sounds",
-    "sound_rung",
     "sounds_in_page",
 ]
 
@@ -34,21 +28,6 @@ __all__ = [
 MEDIA_TYPE = "audio/mpeg"
 
 
-class PageCoding(NamedTuple):
-    """How the sounds of a page are made small: hertz, thousand bits a second."""
-
-    rate: int
-    kbps: int
-
-
-# enough for one instrument on one channel: all that the voice has, up to 14,000 Hz
-CODING = PageCoding(44_100, 64)
-# of a page that would be too large for e-mail: what is coded has no more noise, what lies over 11,000 Hz, 27 dB under
-# the rest, is left out (docs/lesson-page.md)
-LONG_CODING = PageCoding(24_000, 48)
-# seconds of sound from which on it is: they are 12 MB, 16 as text in the page, 22 as the text of a letter that holds
-# it (RFC 4648, section 4), and services for mail take 20 to 25 (common practice, no source)
-LONG_SECONDS = 25 * 60.0
 # a sound in a page, in base64 (RFC 4648, section 4); in words of the page such quotes are written otherwise
 _IN_PAGE = re.compile(rb'src="data:' + re.escape(MEDIA_TYPE.encode()) + rb';base64,([A-Za-z0-9+/=]+)"')
 
@@ -60,20 +39,6 @@ def _counts(layout: PlayAlongLayout) -> Iterator[CountInBeat]:
         if click.seconds < layout.zero_seconds:
             number = 1 if click.first else number + 1
             yield CountInBeat(click.seconds, number)
-
-
-def bar_end_seconds(lesson: Lesson, rung: Rung, layout: PlayAlongLayout) -> float:
-    """Where the phrase's last bar ends, in the sound."""
-    phrase = lesson.route.phrase
-    measures = bars(phrase)
-    end = measures[-1].end if measures else phrase.end
-    return layout.zero_seconds + timing_of(phrase).scaled(rung.factor).seconds_at(end)
-
-
-def page_coding(lesson: Lesson) -> PageCoding:
-    """How the sounds of a lesson's ladder are made small: by how long they are together."""
-    seconds = sum(play_along_seconds(lesson, rung) for rung in lesson.ladder)
-    return CODING if seconds < LONG_SECONDS else LONG_CODING
 
 
 def _timed(lesson: Lesson, rung: Rung, layout: PlayAlongLayout, data: bytes) -> PageSound:
@@ -90,53 +55,13 @@ def _timed(lesson: Lesson, rung: Rung, layout: PlayAlongLayout, data: bytes) -> 
     )
 
 
-def page_sound(
-    lesson: Lesson,
-    rung: Rung,
-    samples: Samples | None = None,
-    *,
-    wav: BytesPut | None = None,
-    report: ShareReport = lambda share: None,
-) -> PageSound:
-    """A rung of the lesson's ladder for its page, sounded block by block, so that memory does not grow with it.
+def page_sound(lesson: Lesson, rung: Rung, samples: Samples | None = None) -> PageSound:
+    """A rung of the lesson's ladder for its page.
 
-    Parameters
-    ----------
     samples : what `play_along` gives for the rung with no options, where it was sounded before.
-    wav : takes the bytes of the same sound as a WAV file of 16 bits, in stereo.
-    report : told the share that is done.
     """
     layout = lay_out(lesson, rung)
-    bar_end = bar_end_seconds(lesson, rung, layout)
-    blocks = sound_blocks(layout) if samples is None else iter([samples])
-    pieces: list[bytes] = []
-    seconds = 0.0
-    with ExitStack() as files:
-        coding = page_coding(lesson)
-        small = files.enter_context(
-            jumped_in_file(pieces.append, rate_in=SOUND_RATE, rate=coding.rate, kbps=coding.kbps)
-        )
-        large = None
-        if wav is not None:
-            frames = round(layout.seconds * SOUND_RATE) if samples is None else samples.frames
-            large = files.enter_context(wav_file(wav, rate=SOUND_RATE, channels=2, frames=frames))
-        for block in blocks:
-            small(in_one_channel(block))
-            if large is not None:
-                large(block)
-            seconds += block.duration_seconds
-            report(seconds / layout.seconds)
-        # a loop of the last part goes back when its bar is over, so the sound lasts so long
-        small(silence(max(0.0, bar_end - seconds), rate=SOUND_RATE))
-    return _timed(lesson, rung, layout, b"".join(pieces))
-
-
-def sound_rung(lesson: Lesson, rung: Rung, *, put: BytesPut, report: ShareReport) -> bytes:
-    """A part of a lesson's making: the play-along of a rung as a WAV file; its small file for the page comes back.
-
-    What the two depend on stands in one place, `kept_sounds.sound_key`.
-    """
-    return page_sound(lesson, rung, wav=put, report=report).data
+    return _timed(lesson, rung, layout, sounded_rung(lesson, rung, layout, samples=samples))
 
 
 def _stand_in(number: int) -> bytes:

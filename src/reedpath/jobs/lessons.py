@@ -19,9 +19,10 @@ from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import Written, holds_nothing, writing_into
 from reedpath.jobs.kept_sounds import KeptSounds, sound_key
 from reedpath.jobs.lesson_folders import read_taught, whole_above
-from reedpath.jobs.lesson_pages import page_before_sounds, sound_rung
+from reedpath.jobs.lesson_pages import page_before_sounds
 from reedpath.jobs.processes import JobPart, PartFunction
 from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.jobs.rung_sounds import sound_rung
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 from reedpath.lesson import Lesson, encode_lesson, format_steps, make_lesson, taught_route

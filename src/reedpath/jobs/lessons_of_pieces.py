@@ -16,10 +16,11 @@ from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.jobs.asking import RouteRequest, check_request, typed_harp
 from reedpath.jobs.folder_making import PAGE, Files, FolderMaking, LadderSound, Making
 from reedpath.jobs.folders import Written
-from reedpath.jobs.lesson_pages import page_of_pieces_before_sounds, sound_rung
+from reedpath.jobs.lesson_pages import page_of_pieces_before_sounds
 from reedpath.jobs.lessons import LessonWishes, ladder_sounds, lesson_from, made_in_folder, makings_inside
 from reedpath.jobs.practising import sound_of_piece
 from reedpath.jobs.progress import Progress, ProgressStep, silent
+from reedpath.jobs.rung_sounds import sound_rung
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.jobs.wording_of_lessons import SaidOfLesson, in_languages
 from reedpath.lesson import (
