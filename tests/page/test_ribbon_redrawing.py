@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from reedpath.arrange import Pin, load_player, settle
 from reedpath.harp import make_harp
 from reedpath.jobs.sources import demo_source
 from reedpath.page import DrawnRibbon, draw_ribbon
-from reedpath.phrase import performed
+from reedpath.phrase import Part, performed
 from reedpath.wording import load_catalogue
 
 WORDS = load_catalogue("en")
@@ -35,3 +37,21 @@ def test_a_ribbon_drawn_again_after_each_pin_is_as_one_drawn_anew():
     assert kept
     assert moved_spots
     assert same_events
+
+
+def test_a_ribbon_drawn_again_for_other_parts_another_harp_or_another_phrase_is_as_one_drawn_anew():
+    phrase = performed(demo_source().phrase)
+    route = settle(phrase, make_harp("A"), player=load_player("easy")).route()
+    part = Part("Z", route.events[1].event.onset, route.events[3].event.end)
+    drawn = draw_ribbon(route, WORDS)
+    cases = [
+        (replace(route, phrase=replace(phrase, parts=(part,))), None),
+        (route, [part]),
+        (route, None),
+        (settle(phrase, make_harp("D"), player=load_player("easy")).route(), None),
+        (settle(phrase.moved(12), make_harp("A"), player=load_player("easy")).route(), None),
+        (settle(replace(phrase, events=phrase.events[:4]), make_harp("A")).route(), None),
+    ]
+    for other, parts in cases:
+        drawn = draw_ribbon(other, WORDS, parts=parts, before=drawn)
+        assert pictures(drawn) == pictures(draw_ribbon(other, WORDS, parts=parts))

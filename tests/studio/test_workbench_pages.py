@@ -245,10 +245,10 @@ def test_over_the_socket_forms_are_answered_with_the_panels_that_change(studio: 
         while not first.get("answers"):  # what is found out meanwhile is shown too, and answers nothing
             first = socket.receive_json()
         assert first["ribbon"]["count"] == len(first["ribbon"]["systems"])
-        assert len(first["notes"]) == 8
+        assert first["notes"]["count"] == len(first["notes"]["differ"]) == 8
         socket.send_json({"do": "type", "text": TAB + "8 -8\n"})
         told = socket.receive_json()
-        while not (told.get("view") and len(told["notes"]) == 10):
+        while not (told.get("view") and told["notes"]["count"] == 10):
             told = socket.receive_json()
         assert shown_tab(told["panels"]["tab"])[-2:] == ["+8", "-8"]
         socket.send_json({"do": "pin", "note": "x"})

@@ -11,6 +11,8 @@ and what lies before it backward.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeAlias
 
 import numpy as np
@@ -57,23 +59,39 @@ class EventChoices(Struct, frozen=True):
     def like(self, other: EventChoices) -> bool:
         """Whether a route may take the same choices at the same cost as of another."""
         same = self.costs is other.costs or np.array_equal(self.costs, other.costs)
-        return same and self.flow == other.flow and np.array_equal(self.open, other.open)
+        as_open = self.open is other.open or np.array_equal(self.open, other.open)
+        return same and as_open and self.flow == other.flow
 
 
-class Passes(Struct, frozen=True):
-    """What came of going both ways.
+@dataclass(frozen=True)
+class Passes:
+    """What comes of going both ways, each way gone when it is asked for: the best route needs only one of them.
 
     events : the choices of each event.
-    so_far : per event shape (choices, levels), least cost up to it where it ends there, of barred choices too.
-    to_come : likewise, least cost of all that comes after it.
     held : what the choices of each event do to the air.
+    known_so_far, known_to_come : what is known of `so_far` for the first events, and of `to_come` for the last.
     """
 
     events: tuple[EventChoices, ...]
     air: Air
-    so_far: tuple[Points, ...]
-    to_come: tuple[Points, ...]
     held: tuple[_Held, ...]
+    known_so_far: tuple[Points, ...] = ()
+    known_to_come: tuple[Points, ...] = ()
+
+    @cached_property
+    def so_far(self) -> tuple[Points, ...]:
+        """Per event shape (choices, levels), least cost up to it where it ends there, of barred choices too."""
+        return _forward(self.events, self.held, self.air, self.known_so_far)
+
+    @cached_property
+    def to_come(self) -> tuple[Points, ...]:
+        """Likewise, least cost of all that comes after it."""
+        return _backward(self.events, self.held, self.air, self.known_to_come)
+
+    def found(self) -> tuple[tuple[Points, ...], tuple[Points, ...]]:
+        """`so_far` and `to_come` as far as they are known without going any way."""
+        there = vars(self)
+        return there.get("so_far", self.known_so_far), there.get("to_come", self.known_to_come)
 
     def through(self, event: int) -> Points:
         """Cost of the best route through each choice of an event, shape (choices,)."""
@@ -96,15 +114,16 @@ class Passes(Struct, frozen=True):
             starts = list(air.starts) if index == 0 else [(air.drifted(level, index), 0.0)]
             if index and np.isfinite(air.breath_points[index]):
                 starts.append((air.middle, air.breath_points[index]))
-            every = np.arange(len(event.rows))
-            totals = np.array([
-                event.costs[before] + held.points[:, start] + points + to_come[every, held.level[:, start]]
-                for start, points in starts
-            ])  # fmt: skip
-            totals[:, ~event.open] = np.inf
-            start, choice = np.unravel_index(int(totals.argmin()), totals.shape)
+            every, barred = np.arange(len(event.rows)), ~event.open
+            least, start, choice = np.inf, 0, 0
+            for number, (at, points) in enumerate(starts):
+                total = event.costs[before] + held.points[:, at] + points + to_come[every, held.level[:, at]]
+                total[barred] = np.inf
+                nearest = int(total.argmin())
+                if total[nearest] < least:
+                    least, start, choice = total[nearest], number, nearest
             first = first if index else starts[start][0]
-            before, level = int(choice), int(held.level[choice, starts[start][0]])
+            before, level = choice, int(held.level[choice, starts[start][0]])
             choices.append(before)
             breaths.append(index > 0 and bool(start))
         return tuple(choices), tuple(breaths), first
@@ -206,7 +225,7 @@ def _backward(
 
 
 def go_both_ways(events: Sequence[EventChoices], air: Air, before: Passes | None = None) -> Passes:
-    """Go forward and backward over the choices of some events.
+    """Forward and backward over the choices of some events.
 
     Parameters
     ----------
@@ -220,9 +239,12 @@ def go_both_ways(events: Sequence[EventChoices], air: Air, before: Passes | None
         changed = [index for index in range(count) if not events[index].like(before.events[index])]
         first, last = (changed[0], changed[-1]) if changed else (count, -1)
     known: dict[tuple[object, ...], _Held] = {}
-    held = tuple(_held(event, air, index, known) for index, event in enumerate(events))
-    so_far = before.so_far[:first] if before is not None else ()
-    to_come = before.to_come[last + 1 :] if before is not None else ()
-    return Passes(
-        tuple(events), air, _forward(events, held, air, so_far), _backward(events, held, air, to_come), held
+    held = tuple(
+        before.held[index]
+        if before is not None and event.flow is before.events[index].flow
+        else _held(event, air, index, known)
+        for index, event in enumerate(events)
     )
+    so_far, to_come = before.found() if before is not None else ((), ())
+    after = count - 1 - last  # events after the last that changed
+    return Passes(tuple(events), air, held, so_far[:first], to_come[max(0, len(to_come) - after) :])

@@ -23,7 +23,7 @@ from reedpath.studio.benches import OpenBench
 from reedpath.studio.pages import templates
 from reedpath.wording import Catalogue, position_words, shift_words, typed_names
 
-__all__ = ["PANELS", "panels_of"]
+__all__ = ["PANELS", "DrawnPanels", "panels_of"]
 
 # panels by the messages that change them
 PANELS: Mapping[type, tuple[str, ...]] = {
@@ -47,6 +47,13 @@ class BarShown(NamedTuple):
 
     bar: str
     notes: tuple[tuple[int, NoteShown], ...]
+
+
+class DrawnPanels(NamedTuple):
+    """Panels as HTML by their names, and the rows that the tab among them is made of, one a bar."""
+
+    panels: dict[str, Markup]
+    tab_rows: tuple[Markup, ...] = ()
 
 
 class PlottedPoint(NamedTuple):
@@ -99,11 +106,11 @@ def _picture(bench: OpenBench) -> TradePicture | None:
     return TradePicture(tuple(found), path, most, least)
 
 
-def panels_of(values: Mapping[str, Any], told: WorkbenchMessage | None) -> dict[str, Markup]:
+def panels_of(values: Mapping[str, Any], told: WorkbenchMessage | None) -> DrawnPanels:
     """The panels that a message changes, by their names; all for None."""
     names = ALL if told is None else PANELS.get(type(told), ())
     if not names:
-        return {}
+        return DrawnPanels({})
     bench: OpenBench = values["bench"]
     catalogue: Catalogue = values["catalogue"]
     view = bench.view
@@ -117,14 +124,19 @@ def panels_of(values: Mapping[str, Any], told: WorkbenchMessage | None) -> dict[
                 "say": catalogue.say,
                 "view": view,
                 "address": f"/workbench/{bench.number}",
-                "bars": _bars(view) if "tab" in names else (),
                 "picture": _picture(bench) if "survey" in names else None,
                 "position_words": lambda number: position_words(number, catalogue),
                 "key_named": lambda text: typed_names(text, catalogue),
                 "shift_words": lambda semitones: shift_words(semitones, catalogue),
                 "size": (WIDTH, HEIGHT, LEFT, BELOW, ROOM),
-                "band": band_fields(catalogue, bench.draft.band) if "play" in names else None,
+                "band": band_fields(catalogue, view.band) if "play" in names else None,
             }
         )
     )
-    return {name: Markup(getattr(macros, name)()) for name in names}
+
+    def draw(name: str, *given: object) -> Markup:
+        return Markup(getattr(macros, name)(*given))
+
+    rows = tuple(draw("tab_row", bar) for bar in _bars(view)) if "tab" in names else ()
+    given = {"tab": (rows,)}
+    return DrawnPanels({name: draw(name, *given.get(name, ())) for name in names}, rows)

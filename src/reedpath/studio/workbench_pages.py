@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -43,6 +43,7 @@ from reedpath.signal import Waveform
 from reedpath.studio.band_forms import band_of
 from reedpath.studio.bench_forms import command_of, sound_of
 from reedpath.studio.bench_panels import panels_of
+from reedpath.studio.bench_windows import BenchWindow
 from reedpath.studio.benches import OpenBench, OpenBenches
 from reedpath.studio.form_answers import result_of, went
 from reedpath.studio.forms import decimal_number, form_of, tempo_of
@@ -108,12 +109,12 @@ async def put_draft_away(request: Request) -> Response:
 # -------------------------------------------------------------------------------------------------- one workbench
 
 
-def _values(request: HTTPConnection, bench: OpenBench) -> dict[str, Any]:
+def _values(request: HTTPConnection, bench: OpenBench, tunings: Sequence[str]) -> dict[str, Any]:
     """What the panels of a workbench are made of."""
     return {
         "bench": bench,
         "catalogue": studio_of(request).catalogue(request),
-        "tunings": known_tunings(),
+        "tunings": tunings,
         "levels": level_names(),
         "notations": notation_names(),
     }
@@ -126,12 +127,12 @@ async def show_workbench(request: Request) -> Response:
     bench = await _benches(request).get(number, studio.spoken(request), looks_again=True)
     view = await bench.show_all(studio.spoken(request))
     await bench.rest(REST_SECONDS if view.notes else 0.0)
-    values = _values(request, bench)
+    values = _values(request, bench, known_tunings())
     return page(
         request,
         "workbench.html",
         drawn=Markup,  # ribbon and staff are the program's own drawings, which have put each text in as a text
-        panels=panels_of(values, None),
+        panels=panels_of(values, None).panels,
         sound=_sound_asked(request),
         formats=typed_formats(),
         words=WORDS,
@@ -308,10 +309,11 @@ async def live(socket: WebSocket) -> None:
         await socket.close(1008)
         return
     catalogue, spoken = studio_of(socket).catalogue(socket), studio_of(socket).spoken(socket)
+    window, tunings = BenchWindow(), known_tunings()  # which asks the disk: once for a window
 
     async def shown(told: WorkbenchMessage) -> None:
         with suppress(WebSocketDisconnect):  # a window that has just been closed
-            await socket.send_text(json.dumps(_told(socket, bench, told), ensure_ascii=False))
+            await socket.send_text(json.dumps(window.told(told, _values(socket, bench, tunings)), ensure_ascii=False))
 
     bench.watching.add(shown)
     _benches(socket).watched(bench.number)
@@ -337,40 +339,6 @@ async def live(socket: WebSocket) -> None:
     finally:
         bench.watching.discard(shown)
         _benches(socket).left(bench.number)
-
-
-def _told(socket: WebSocket, bench: OpenBench, told: WorkbenchMessage) -> dict[str, Any]:
-    """A message as a page takes it: panels to put in place, and what scripts draw."""
-    data: dict[str, Any] = {"number": told.number, "panels": panels_of(_values(socket, bench), told)}
-    if isinstance(told, WorkbenchView):
-        data |= {
-            "view": True,
-            "answers": told.answers,
-            "title": told.title,
-            "text": told.text,
-            "source": told.source,
-            "problems": _places_of(told),
-            "notes": [
-                [one.tab, one.words, one.held, one.changed, one.seconds, one.onset, one.end, one.midi]
-                for one in told.notes
-            ],
-            "ribbon": None if told.ribbon is None else {"count": told.ribbon.count, "systems": told.ribbon.systems},
-            "changed": told.changed,
-            "bpm": told.facts.bpm if told.facts else None,
-            "recording": told.recording.name if told.recording else "",
-        }
-    staff = getattr(told, "staff", None)
-    return data | {"staff": staff} if staff else data
-
-
-def _places_of(told: WorkbenchView) -> list[dict[str, Any]]:
-    """Where in the text something is wrong; what it is stands in a panel."""
-    found = ([told.problem] if told.problem else []) + list(told.more_problems)
-    return [
-        {"line": wrong.line, "column": wrong.column, "length": wrong.length}
-        for wrong in found
-        if wrong.of == "text" and wrong.line
-    ]
 
 
 ROUTES = [

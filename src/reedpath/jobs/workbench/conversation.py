@@ -347,6 +347,7 @@ class Workbench:
             settling=now is not None and not now.alike,
             kept=draft.kept,
             recording=draft.recording,
+            band=draft.band,
             ribbon=ribbon,
             staff=staff,
             more_problems=tuple(problems[1:]),

@@ -7,7 +7,7 @@ from typing import TypeAlias
 from msgspec import Struct
 
 from reedpath.data import encode_json, read_json
-from reedpath.jobs.band_choices import SaidPlaces
+from reedpath.jobs.band_choices import BandChoice, SaidPlaces
 from reedpath.jobs.workbench.draft import HeardSpan, MarkedPart
 from reedpath.shelf import DraftChange
 
@@ -166,7 +166,7 @@ class WorkbenchView(_ToldOfState, frozen=True, tag="view"):
     more_problems : what else can't be read in the text, in its order.
     left_out : what was left out or guessed in reading, in sentences.
     changed : how many events are played otherwise than before the command.
-    gone : how many pins went with their notes.
+    gone : how many pins went with their notes. band : what is chosen of the band.
     ribbon : None where it is as it was. staff, parts : None where only moves changed since: the tab under the staff
         is that of the notes, and what parts there are is told at rest.
     settling : whether figures are still being compared, after which some notes may be played otherwise.
@@ -192,6 +192,7 @@ class WorkbenchView(_ToldOfState, frozen=True, tag="view"):
     settling: bool
     kept: str
     recording: HeardSpan | None
+    band: BandChoice
     ribbon: RibbonShown | None
     staff: str | None
     more_problems: tuple[ProblemShown, ...] = ()

@@ -44,6 +44,7 @@ class SettledDraft(Struct, frozen=True):
     proposed : whether the harp was the program's choice.
     alike : whether figures are fingered alike where that is worth it.
     figures : the moves by which that differs from the best route, as it was last found out.
+    kept : settled with the figures as pins beside those; None without figures, or where they can't be kept.
     """
 
     phrase: Phrase
@@ -53,6 +54,7 @@ class SettledDraft(Struct, frozen=True):
     proposed: bool
     alike: bool = False
     figures: tuple[Pin, ...] = ()
+    kept: Settled | None = None
 
 
 def shifts_asked(draft: Draft) -> tuple[int, ...]:
@@ -122,17 +124,19 @@ def held_pins(draft: Draft, harp: Harp) -> tuple[Pin, ...]:
     return tuple(pins)
 
 
-def _keeping_figures(settled: Settled, figures: Sequence[Pin]) -> Route:
-    """The best route that keeps the pins, figures fingered as they were until it is found out what becomes of them.
+def _keeping_figures(settled: Settled, figures: Sequence[Pin], before: Settled | None = None) -> Settled | None:
+    """Settled with the figures as pins too, fingered as they were until it is found out what becomes of them.
 
     So a pin on one note does not move others for a moment only.
+
+    before : the same with other pins, of which what still holds is not searched again.
     """
     said = {pin.event for pin in settled.pins}
     figures = [pin for pin in figures if pin.event not in said]
     if figures:
         with suppress(SettingsError):
-            return settled.pinned((*settled.pins, *figures)).route()
-    return settled.route()
+            return (before or settled).pinned((*settled.pins, *figures))
+    return None
 
 
 def fingered_alike(now: SettledDraft, draft: Draft) -> SettledDraft:
@@ -141,7 +145,10 @@ def fingered_alike(now: SettledDraft, draft: Draft) -> SettledDraft:
     pairs = enumerate(zip(route.events, plain.events, strict=True))
     moved = [(index, one.choice.move) for index, (one, other) in pairs if one.choice != other.choice]
     figures = tuple(Pin(index, move) for index, move in moved if move is not None)
-    return replace(now, route=with_parts(route, draft), alike=True, figures=figures)
+    kept = _keeping_figures(now.settled, figures)
+    if kept is not None:
+        kept.way()  # searched now, while nobody waits, so that a pin finds most of it known
+    return replace(now, route=with_parts(route, draft), alike=True, figures=figures, kept=kept)
 
 
 def with_parts(route: Route, draft: Draft) -> Route:
@@ -178,8 +185,9 @@ def settle_draft(
     if before is not None and stays and before[0].player == draft.player:
         ground = before[1]
         settled = ground.settled.pinned(held_pins(draft, ground.settled.harp))
-        route = with_parts(_keeping_figures(settled, ground.figures), draft)
-        return replace(ground, settled=settled, route=route, alike=False)
+        kept = _keeping_figures(settled, ground.figures, ground.kept)
+        route = with_parts((kept or settled).route(), draft)
+        return replace(ground, settled=settled, route=route, alike=False, kept=kept)
     request = RouteRequest(draft.harp, (), draft.position, draft.shift_semitones, draft.any_key, draft.player)
     check_request(draft.phrase, request)
     phrase, player = performed(draft.phrase), chosen_player(draft.player)

@@ -23,9 +23,11 @@ from reedpath.page.ribbon.systems import (
     RibbonPlan,
     place_events,
     plan_ribbon,
+    stands_as,
     stretches_of,
     system_of,
     what_stands_in,
+    with_route,
 )
 from reedpath.phrase import NumberedBars, Part, numbered_bars
 from reedpath.wording import Catalogue
@@ -51,11 +53,15 @@ class DrawnRibbon(Struct, frozen=True):
     """A ribbon in systems.
 
     look : layout, notation and language.
+    plan : of its route.
+    numbered : the bars of its phrase.
     times : onset and duration of each event, beats.
     stretches : what each system holds.
     """
 
     look: tuple[str, str, str]
+    plan: RibbonPlan
+    numbered: NumberedBars
     times: tuple[tuple[Fraction, Fraction], ...]
     stretches: tuple[SystemSpan, ...]
     systems: tuple[DrawnSystem, ...]
@@ -81,12 +87,17 @@ def draw_ribbon(
     look = (layout, notation, catalogue.name)
     if before is not None and before.look != look:
         before = None
-    plan = plan_ribbon(route, notation=notation, parts=parts, all_holes=True)
-    times = tuple((one.event.onset, one.event.duration) for one in route.events)
+    shown = route.phrase.parts if parts is None else parts
+    if before is not None and stands_as(before.plan, route, shown):
+        plan, numbered, times = with_route(before.plan, route), before.numbered, before.times
+    else:
+        plan = plan_ribbon(route, notation=notation, parts=shown, all_holes=True)
+        numbered = numbered_bars(route.phrase)
+        times = tuple((one.event.onset, one.event.duration) for one in route.events)
     chosen = load_layout(layout)
     keeps = before is not None and before.times == times and before.stretches[-1].end >= route.phrase.end
     stretches = before.stretches if before is not None and keeps else stretches_of(plan, chosen)
-    pen = _SystemPen(plan, SvgWriter(load_palette("paper"), chosen.row_px), catalogue, numbered_bars(route.phrase))
+    pen = _SystemPen(plan, SvgWriter(load_palette("paper"), chosen.row_px), catalogue, numbered)
     systems = []
     for number, stretch in enumerate(stretches):
         is_last = number == len(stretches) - 1
@@ -95,7 +106,7 @@ def draw_ribbon(
         if was is None or was.shows != shows:
             was = pen.draw(stretch, chosen.width, shows, was)
         systems.append(was)
-    return DrawnRibbon(look, times, tuple(stretches), tuple(systems))
+    return DrawnRibbon(look, plan, numbered, times, tuple(stretches), tuple(systems))
 
 
 def _shown_before(before: DrawnRibbon | None, number: int, shows: tuple[object, ...]) -> DrawnSystem | None:

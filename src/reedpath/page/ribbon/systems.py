@@ -168,20 +168,35 @@ def plan_ribbon(
 
     lowest, highest = (1, route.harp.tuning.holes) if all_holes else _holes_of(route)
     bars = bars_of(route.phrase)
-    shown = sorted(route.phrase.parts if parts is None else parts, key=lambda part: part.onset)
+    shown = _in_order(route.phrase.parts if parts is None else parts)
     return RibbonPlan(
         route=route,
         pen=Pen(measures, write),
         spans=SpanIndex((one.event.onset, one.event.end) for one in route.events),
         bars=tuple(zip(bars, printed_bars(route.phrase, bars), strict=True)),
         bar_spans=SpanIndex((bar.onset, bar.end) for bar in bars),
-        parts=tuple(shown),
+        parts=shown,
         part_spans=SpanIndex((part.onset, part.end) for part in shown),
         spots=_spots(route),
         lowest=lowest,
         highest=highest,
         course=course,
     )
+
+
+def stands_as(plan: RibbonPlan, route: Route, parts: Sequence[Part]) -> bool:
+    """Whether a route's events, bars and parts stand where those of a plan do, on the same harp."""
+    same = route.phrase == plan.route.phrase and route.harp == plan.route.harp
+    return same and plan.parts == _in_order(parts)
+
+
+def with_route(plan: RibbonPlan, route: Route) -> RibbonPlan:
+    """The plan of another route of which `stands_as` holds."""
+    return replace(plan, route=route, spots=_spots(route))
+
+
+def _in_order(parts: Sequence[Part]) -> tuple[Part, ...]:
+    return tuple(sorted(parts, key=lambda part: part.onset))
 
 
 def with_repeats(plan: RibbonPlan, repeats: Sequence[RepeatedSpan]) -> RibbonPlan:

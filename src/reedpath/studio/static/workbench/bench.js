@@ -3,7 +3,7 @@
 
 import { connect } from "../asking.js";
 import { say, tell } from "../words.js";
-import { focusAgain, put } from "./panels.js";
+import { focusAgain, put, putRows } from "./panels.js";
 import { showPictures, watchPictures } from "./pictures.js";
 import { showSource, watchSource } from "./source.js";
 import { watchSounds } from "./sounds.js";
@@ -14,15 +14,27 @@ const bench = /** @type {HTMLElement} */ (document.querySelector(".bench"));
 const draft = bench.dataset.draft || "";
 
 /** @typedef {[tab: string, words: string, held: string, changed: boolean, seconds: number | null, onset: number, end: number, midi: number[]]} Note */
+// what the studio sends: of panels, rows and notes those that differ from what it sent before
+/** @typedef {Omit<Told, "notes"> & {rows?: Record<string, [number, string][]>, notes?: {count: number, differ: [number, Note][]}}} Sent */
 /** @typedef {{number: number, panels: Record<string, string>, view?: boolean, answers?: number, text?: string, source?: string, problems?: {line: number, column: number | null, length: number}[], notes?: Note[], ribbon?: {count: number, systems: [number, string][]} | null, staff?: string | null, changed?: number, bpm?: number | null, title?: string, recording?: string, says?: string}} Told */
 
-/** @param {Told} told */
-function show(told) {
-  if (told.says !== undefined) {
-    tell(told.says);
+/** @type {Note[]} */
+let notes = [];
+
+/** @param {Sent} sent */
+function show(sent) {
+  if (sent.says !== undefined) {
+    tell(sent.says);
     return;
   }
-  for (const [name, html] of Object.entries(told.panels)) put(name, html);
+  for (const [name, html] of Object.entries(sent.panels)) put(name, html);
+  for (const [name, rows] of Object.entries(sent.rows || {})) putRows(name, rows);
+  if (sent.notes) {
+    notes = notes.slice(0, sent.notes.count);
+    for (const [index, note] of sent.notes.differ) notes[index] = note;
+  }
+  /** @type {Told} */
+  const told = { ...sent, notes: sent.notes && notes };
   if (told.view && told.notes) {
     showSource(told);
     showPictures(told);

@@ -1,38 +1,12 @@
 // @ts-check
 // A panel put in the place of the one before: what was being written in it, what was open and what had the focus stay.
 
-import { readMarkup } from "../markup.js";
+import { putMarkup, readMarkup } from "../markup.js";
 
 /** @type {Map<string, string>} */
 const last = new Map();
-// of panels that are a list of rows: each row as it came
-/** @type {Map<string, string[]>} */
-const lastRows = new Map();
 /** @type {(() => void)[]} */
 const focusing = [];
-
-/** @param {Element} within */
-const rowsOf = (within) => [...(within.querySelector("[data-rows]")?.children || [])];
-
-/**
- * Fill a panel; of a list of as many rows as before, those that differ.
- * @param {Element} panel
- * @param {string} name
- * @param {string} html
- */
-function fill(panel, name, html) {
-  const read = readMarkup(html);
-  const rows = rowsOf(read);
-  const there = rowsOf(panel);
-  const before = lastRows.get(name);
-  const come = rows.map((row) => row.outerHTML);
-  lastRows.set(name, come);
-  if (rows.length && rows.length === there.length && rows.length === before?.length) {
-    rows.forEach((row, index) => {
-      if (come[index] !== before[index]) there[index].replaceWith(row);
-    });
-  } else panel.replaceChildren(...read.childNodes);
-}
 
 /** Give what had the focus its focus back: once, when all panels are in place, since the page is laid out for it. */
 export function focusAgain() {
@@ -63,7 +37,7 @@ export function put(name, html) {
     return { key: field.dataset.key || "", value: field.value, checked: field.checked, max: field.max, isWritten };
   });
   const open = [...panel.querySelectorAll("details")].map((one) => one.open);
-  fill(panel, name, html);
+  putMarkup(panel, html);
   if (inside?.isConnected) return;
   for (const one of written) {
     const field = one.isWritten ? keyed(panel, one.key) : null;
@@ -77,4 +51,25 @@ export function put(name, html) {
   const again = key !== undefined ? keyed(panel, key) : note !== undefined ? panel.querySelector(`[data-note="${note}"]`) : null;
   const next = again || (inside && panel.querySelector("button, input, summary"));
   if (next) focusing.push(() => /** @type {HTMLElement} */ (next).focus({ preventScroll: true }));
+}
+
+/**
+ * Put rows of a panel that is a list in the places of those before.
+ * @param {string} name
+ * @param {[number, string][]} rows
+ */
+export function putRows(name, rows) {
+  const there = document.querySelector(`[data-panel="${name}"] [data-rows]`)?.children;
+  if (!there || !rows.length) return;
+  last.delete(name);
+  const focused = /** @type {HTMLElement | null} */ (document.activeElement);
+  // read together: a document for each row would take longer
+  const come = [...readMarkup(`<ol>${rows.map(([, html]) => html).join("")}</ol>`).children[0].children];
+  rows.forEach(([index], at) => {
+    const row = there[index];
+    const note = focused && row.contains(focused) ? focused.dataset.note : undefined;
+    row.replaceWith(come[at]);
+    const next = note === undefined ? null : come[at].querySelector(`[data-note="${note}"]`);
+    if (next) focusing.push(() => /** @type {HTMLElement} */ (next).focus({ preventScroll: true }));
+  });
 }
