@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
 from reedpath.data import replace
@@ -17,7 +18,7 @@ from reedpath.readers.musicxml.directions import Directions, conducted_in, read_
 from reedpath.readers.musicxml.notations import Notations, read_notations
 from reedpath.readers.musicxml.numbers import LONGEST, MOST_DIVISIONS, measure_place, number_in, text_of, whole_in
 from reedpath.readers.musicxml.score_parts import ScorePart
-from reedpath.readers.musicxml.staves import Staves, pitch_of, spelling_in, tablature_shift
+from reedpath.readers.musicxml.staves import SpeltPitch, Staves, pitch_of, tablature_shift
 from reedpath.readers.omissions import Omissions
 
 __all__ = ["Selection", "WrittenPart", "read_measures"]
@@ -45,6 +46,18 @@ class Selection:
     def takes(self, staff: str, voice: str) -> bool:
         """Whether a note of this staff and voice is read."""
         return self.staff in ("", staff) and self.voice in ("", voice) and staff != self.without_staff
+
+
+class WaitingGrace(NamedTuple):
+    """A grace note that waits for its note: its sounding pitch, and what is written at it."""
+
+    pitch: SpeltPitch
+    said: Notations
+
+    @property
+    def midi(self) -> int:
+        """The nearest MIDI number."""
+        return round(self.pitch.midi)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +131,7 @@ class _PartReader:
 
     at, length : beats from the start of the measure to the element that is read, and to the end of the latest one.
     endings : that are open at the start of the measure.
-    graces : of each voice, grace notes that wait for their note: sounding MIDI number and notations.
-    spelt_graces : of each voice, how they are spelt.
+    graces : of each voice, grace notes that wait for their note.
     slides : where each open slide begins, in MIDI numbers.
     tablature : sounding pitch and pitch by string and fret, of notes that have both.
     """
@@ -133,8 +145,7 @@ class _PartReader:
         self.metre: tuple[int, int] | None = (COMMON_TIME.count, COMMON_TIME.unit)
         self.endings: frozenset[int] = frozenset()
         self.waves: set[str] = set()
-        self.graces: dict[str, list[tuple[int, Notations]]] = {}
-        self.spelt_graces: dict[str, list[int]] = {}
+        self.graces: dict[str, list[WaitingGrace]] = {}
         self.slides: dict[str, int] = {}
         self.tablature: list[tuple[int, int]] = []
         self.bars: list[WrittenBar] = []
@@ -286,19 +297,15 @@ class _PartReader:
             return False
         return True
 
-    def _pitch(self, note: Element) -> tuple[int, float]:
-        """Sounding MIDI number of a note, and the cents beside it."""
+    def _pitch(self, note: Element) -> SpeltPitch:
+        """The pitch of a note as it sounds."""
         pitch = note.find("pitch")
         written = None if pitch is None else pitch_of(pitch, where=self.where)
         if written is None:
             raise ReadError("readers.pitch_without_step", where=self.where)
-        return round(written) + self.staves.shift, float(100 * (written - round(written)))
-
-    def _spelling(self, note: Element) -> tuple[int, ...]:
-        """How a note sounds as it is spelt: a place on the line of fifths, or nothing."""
-        pitch = note.find("pitch")
-        fifths = None if pitch is None else spelling_in(pitch, where=self.where)
-        return () if fifths is None else (fifths + nearest_fifths(self.staves.shift),)
+        shift = self.staves.shift
+        fifths = None if written.fifths is None else written.fifths + nearest_fifths(shift)
+        return SpeltPitch(written.midi + shift, fifths)
 
     def _notations(self, note: Element) -> Notations:
         said = read_notations(note, self.waves, is_blown=self.selection.is_blown, where=self.where)
@@ -309,20 +316,18 @@ class _PartReader:
     def _take_grace(self, note: Element, voice: str) -> None:
         if self._is_kept(note, voice):
             self._count_sign()
-            midi, _ = self._pitch(note)
-            self.graces.setdefault(voice, []).append((midi, self._notations(note)))
-            self.spelt_graces.setdefault(voice, []).extend(self._spelling(note))
+            self.graces.setdefault(voice, []).append(WaitingGrace(self._pitch(note), self._notations(note)))
 
     def _add_note(self, note: Element, beats: Fraction, voice: str, *, is_first: bool) -> None:
-        midi, cents = self._pitch(note)
-        said = self._notations(note)
+        pitch = self._pitch(note)
+        midi, said = round(pitch.midi), self._notations(note)
         if self.shift is None:
             self.shift = self.staves.shift
         tab = self.staves.tablature_pitch(text_of(note, "staff") or "1", said.string, said.fret)
         if tab is not None:
             self.tablature.append((midi, tab))
         graces = self.graces.pop(voice, []) if is_first else []
-        spelt_graces = self.spelt_graces.pop(voice, []) if is_first else []
+        spelt = [one.fifths for one in (pitch, *(grace.pitch for grace in graces)) if one.fifths is not None]
         bend = self._bend_of_grace(graces, midi)
         slide = None if bend else self._slide_of_grace(graces, said)
         self.count += 1
@@ -332,9 +337,9 @@ class _PartReader:
                 self.at,
                 beats,
                 midi,
-                cents=cents,
-                fifths=(*self._spelling(note), *spelt_graces),
-                ornaments=self._ornaments(said, midi, tuple(grace for grace, _ in graces), slide),
+                cents=float(100 * (pitch.midi - midi)),
+                fifths=tuple(spelt),
+                ornaments=self._ornaments(said, midi, tuple(grace.midi for grace in graces), slide),
                 pre_bend=said.pre_bend - bend,
                 bends=(bend, *said.bends) if bend else said.bends,
                 tied_on=said.tied_on,
@@ -342,26 +347,26 @@ class _PartReader:
             )
         )
 
-    def _bend_of_grace(self, graces: list[tuple[int, Notations]], midi: int) -> Fraction:
+    def _bend_of_grace(self, graces: list[WaitingGrace], midi: int) -> Fraction:
         """Semitones by which the last grace note is bent into the note, which takes its place; 0 for none."""
         if not graces:
             return Fraction(0)
-        last, said = graces[-1]
-        bend = sum(said.bends, said.pre_bend)
-        if bend > 0 and last + bend == midi:
+        last = graces[-1]
+        bend = sum(last.said.bends, last.said.pre_bend)
+        if bend > 0 and last.midi + bend == midi:
             graces.pop()
             return bend
         return Fraction(0)
 
-    def _slide_of_grace(self, graces: list[tuple[int, Notations]], said: Notations) -> int | None:
+    def _slide_of_grace(self, graces: list[WaitingGrace], said: Notations) -> int | None:
         """MIDI number of the last grace note when it slides into the note, which takes its place."""
         if not graces:
             return None
-        last, before = graces[-1]
-        if set(before.slide_starts) & set(said.slide_stops):
+        last = graces[-1]
+        if set(last.said.slide_starts) & set(said.slide_stops):
             graces.pop()
-            return last
-        if sum(before.bends, before.pre_bend):
+            return last.midi
+        if sum(last.said.bends, last.said.pre_bend):
             self.omissions.note("bends-of-graces", self.where)
         return None
 

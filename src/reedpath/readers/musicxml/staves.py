@@ -6,13 +6,14 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
 from reedpath.errors import Place
 from reedpath.pitch import LETTER_SEMITONES, fifths_of
 from reedpath.readers.musicxml.numbers import number_in, text_of, whole_in
 
-__all__ = ["Staves", "pitch_of", "spelling_in", "tablature_shift", "twin_staff"]
+__all__ = ["SpeltPitch", "Staves", "pitch_of", "tablature_shift", "twin_staff"]
 
 # share of the tablature's notes that must lie the same number of octaves off; ours
 _AGREEING = 0.8
@@ -20,21 +21,25 @@ _AGREEING = 0.8
 _TWINS_DIFFER = 0.1
 
 
-def pitch_of(parent: Element, *, prefix: str = "", where: Place) -> Fraction | None:
-    """MIDI number with its fraction of a <pitch> or, by prefix, of a <staff-tuning>; None where there is none."""
+class SpeltPitch(NamedTuple):
+    """A pitch as it is written: MIDI number with its fraction, and its place on the line of fifths.
+
+    fifths : None for a quarter tone, which has no place there.
+    """
+
+    midi: Fraction
+    fifths: int | None
+
+
+def pitch_of(parent: Element, *, prefix: str = "", where: Place) -> SpeltPitch | None:
+    """What a <pitch> or, by prefix, a <staff-tuning> says; None where it has no letter or no octave."""
     step = text_of(parent, f"{prefix}step")
     octave = whole_in(parent, f"{prefix}octave", 0, 9, where=where)
     if step not in LETTER_SEMITONES or octave is None:
         return None
     alter = number_in(parent, f"{prefix}alter", -4, 4, where=where) or Fraction(0)
-    return LETTER_SEMITONES[step] + 12 * (octave + 1) + alter
-
-
-def spelling_in(pitch: Element, *, where: Place) -> int | None:
-    """Place on the line of fifths of a <pitch>; None where it has none: for a quarter tone, or without a letter."""
-    step = text_of(pitch, "step")
-    alter = number_in(pitch, "alter", -4, 4, where=where) or Fraction(0)
-    return fifths_of(step, int(alter)) if step in LETTER_SEMITONES and alter.denominator == 1 else None
+    fifths = fifths_of(step, int(alter)) if alter.denominator == 1 else None
+    return SpeltPitch(LETTER_SEMITONES[step] + 12 * (octave + 1) + alter, fifths)
 
 
 @dataclass(slots=True)
@@ -66,7 +71,7 @@ class Staves:
             pitch = pitch_of(element, prefix="tuning-", where=where)
             line = element.get("line", "")
             if pitch is not None and line.isdecimal() and len(line) < 3:
-                tuning[int(line)] = pitch
+                tuning[int(line)] = pitch.midi
         self.lines[staff] = whole_in(details, "staff-lines", 0, 24, where=where) or self.lines.get(staff, 0)
         self.capos[staff] = whole_in(details, "capo", 0, 24, where=where) or 0
 
