@@ -6,8 +6,9 @@ import re
 from fractions import Fraction
 
 import pytest
+from msgspec.structs import replace
 
-from reedpath.errors import ReadError
+from reedpath.errors import Place, ReadError
 from reedpath.harp import format_move
 from reedpath.jobs.sources import demo_source
 from reedpath.jobs.workbench import (
@@ -54,7 +55,7 @@ from reedpath.jobs.workbench.messages import (
 )
 from reedpath.jobs.workbench.settling import HarpOwned
 from reedpath.lesson import decode_lesson
-from reedpath.phrase import performed
+from reedpath.phrase import LeftOut, performed
 from reedpath.pitch import Key
 from support.built_phrases import line_of
 
@@ -438,6 +439,30 @@ def test_notes_that_were_heard_are_put_right():
     assert [note.onset for note in shown.notes] == [0.25, 0.5, 1.5]
     assert view(bench, CorrectNote(event=2, how="join")).problem is not None
     assert view(bench, UndoStep()).notes[0].onset == 0.0
+
+
+@pytest.mark.parametrize(
+    ("command", "left"),
+    [(CorrectNote(event=1, how="right"), [2]), (CorrectNote(event=1, how="move", semitones=12), [2]),
+     (CorrectNote(event=1, how="join"), []), (CorrectNote(event=2, how="split"), [1]),
+     (CorrectNote(event=2, how="remove"), [1])],
+)  # fmt: skip
+def test_what_was_compared_with_the_recording_is_doubtful_no_more(command: CorrectNote, left: list[int]):
+    line = line_of("C4 D4 E4 F4")
+    events = tuple(
+        replace(one, doubtful=index in (1, 2), place=Place(seconds=0.5 * index))
+        for index, one in enumerate(line.events)
+    )
+    said = tuple(LeftOut("doubtful-notes", place=one.place) for one in events if one.doubtful)
+    bench = Workbench()
+    shown = view(bench, BringPhrase(phrase=replace(line, events=events, left_out=said), name="record.mp3"))
+    assert [index for index, note in enumerate(shown.notes) if note.doubtful] == [1, 2]
+    assert "2 notes" in " ".join(shown.left_out)
+    shown = view(bench, command)
+    assert [index for index, note in enumerate(shown.notes) if note.doubtful] == left
+    assert ("misheard" in " ".join(shown.left_out)) is bool(left)
+    back = view(bench, UndoStep())
+    assert [index for index, note in enumerate(back.notes) if note.doubtful] == [1, 2]
 
 
 # ------------------------------------------------------------------------------------------------- undone and kept

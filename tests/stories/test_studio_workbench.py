@@ -14,6 +14,7 @@ from reedpath.signal import encode
 from reedpath.sound import PlayAlong, play_along
 from support.browsers import NEEDS_BROWSER, playwright, started_browser
 from support.built_phrases import line_of
+from support.records import record
 from support.studios import ServedStudio, assert_accessible_and_fitting, in_language, served_studio, studio_page
 
 pytestmark = NEEDS_BROWSER
@@ -164,6 +165,46 @@ def test_what_the_microphone_heard_is_written_down_and_put_right(page: playwrigh
     page.click("button:has-text('Not a note')")
     page.wait_for_selector(f".bench-tab [data-note='{heard - 1}']", state="detached")
     assert page.locator("#wave-notes rect").count() == heard - 1
+
+
+@pytest.mark.slow
+def test_the_lead_of_a_record_is_followed_and_what_is_doubtful_compared(
+    page: playwright.Page, tmp_path: Path
+) -> None:
+    path = tmp_path / "a record.wav"
+    path.write_bytes(encode(record(), bits=16))
+    page.set_input_files("#file", path)
+    page.wait_for_selector("#wave")
+    page.wait_for_selector(".bench[data-number]")
+    page.check("#hear-lead")
+    assert page.is_disabled("#hear-harp")
+    # stopped, nothing of it comes; begun again, it is told how far it is
+    page.click("#hear-form button:has-text('Write down')")
+    page.click("#hear-job button:has-text('Stop')")
+    page.wait_for_selector("#hear-job", state="hidden")
+    assert page.locator(".bench-tab .note").count() == 0
+    page.click("#hear-form button:has-text('Write down')")
+    page.wait_for_selector("#hear-job:has-text('Following the lead')")
+    page.wait_for_selector(".bench-tab .note")
+    page.wait_for_selector("#hear-job", state="hidden")
+    doubtful = page.locator(".bench-tab .doubtful")
+    count = doubtful.count()
+    assert count >= 2
+    assert page.locator("#wave-notes .doubtful").count() == count
+    first = doubtful.first.get_attribute("data-note")
+    assert "may be misheard" in (doubtful.first.get_attribute("aria-label") or "")
+    doubtful.first.click()
+    page.click("#note button:has-text('Listen to it in the recording')")
+    page.wait_for_function("document.getElementById('source-audio').currentTime > 1")
+    page.click("#note button:has-text('It is right as heard')")
+    page.wait_for_selector(f".bench-tab [data-note='{first}']:not(.doubtful)")
+    page.click("#note button:has-text('Next doubtful note')")
+    page.wait_for_selector(".bench-tab .doubtful.chosen")
+    page.click("#note button:has-text('Half step up')")
+    page.wait_for_selector(".bench-tab .doubtful.chosen", state="detached")
+    assert doubtful.count() == count - 2
+    assert page.is_checked("#hear-lead")
+    assert_accessible_and_fitting(page)
 
 
 @pytest.mark.parametrize("language", ["en", "fr"])

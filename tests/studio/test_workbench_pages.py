@@ -181,6 +181,8 @@ def test_a_recording_is_drawn_heard_and_slowed(studio: AskedStudio, bench: str):
     text = studio.post(f"{address}/hear", {"start": "0", "end": "", "harp": "C"}).text
     assert '<h1 id="bench-title">hum</h1>' in text
     assert len(shown_tab(text)) == 8
+    begun = studio.post(f"{address}/hear", {"start": "0", "end": "", "lead": "1"}, accept="application/json")
+    assert (begun.status_code, list(begun.json())) == (202, ["job", "jobs"])
     slow = studio.post(
         f"{address}/sound", {"from": "1", "to": "8", "bpm": "60", "source": "1"}, accept="application/json"
     )

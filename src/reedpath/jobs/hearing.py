@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -116,13 +116,19 @@ def opened_take(
         yield _reported(blocks, progress)
 
 
+def _following(progress: Progress) -> Callable[[float], None]:
+    """What tells how far a lead is followed, in percent."""
+    return lambda share: progress(ProgressStep("following_lead", round(100 * share), 100, share=share))
+
+
 def _written_down(
-    blocks: Iterable[Samples], choice: HearingChoice, harp: Harp | None, *, title: str
+    blocks: Iterable[Samples], choice: HearingChoice, harp: Harp | None, *, title: str, progress: Progress
 ) -> tuple[Transcription, RecordHeard | None]:
     known = KnownRhythm(bpm=choice.bpm)
     start, end = choice.from_seconds, choice.until_seconds
     if choice.lead:
-        return transcribe_lead(blocks, start_seconds=start, end_seconds=end, known=known, title=title)
+        told = _following(progress)
+        return transcribe_lead(blocks, start_seconds=start, end_seconds=end, known=known, title=title, told=told)
     prior = None if harp is None else pitch_prior(harp)
     written = transcribe(
         blocks, start_seconds=start, end_seconds=end, prior=prior, chords=choice.chords, known=known, title=title
@@ -135,9 +141,10 @@ def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progres
     harp: Harp | None = None
     if choice.harp is not None and choice.harp.key is not None:
         harp = one_harp(choice.harp, key=choice.harp.key)
-    with opened_take(path, broken_off=choice.broken_off, progress=progress) as blocks:
+    reading = silent if choice.lead else progress  # reading a record takes next to no time beside following its lead
+    with opened_take(path, broken_off=choice.broken_off, progress=reading) as blocks:
         try:
-            written, record = _written_down(blocks, choice, harp, title=path.stem)
+            written, record = _written_down(blocks, choice, harp, title=path.stem, progress=progress)
         except ReedpathError as error:
             raise with_file(path, error) from None
     phrase = written.phrase if choice.key is None else replace(written.phrase, key=choice.key)

@@ -7,7 +7,7 @@ block by block, and what is heard has times in seconds that others want (to line
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 import numpy.typing as npt
 
@@ -143,10 +143,12 @@ def transcribe_lead(
     end_seconds: float | None = None,
     known: KnownRhythm = NOTHING_KNOWN,
     title: str = "",
+    told: Callable[[float], None] = lambda share: None,
 ) -> tuple[Transcription, RecordHeard]:
     """The lead line of a finished record written down, doubtful notes marked, and what else was heard of the record.
 
     Tempo and beats are the drums', the key is that of bass and chords; what is given is as for `transcribe`.
+    ``told`` is told about how much of the time has gone by, 0 to 1.
 
     Raises
     ------
@@ -155,7 +157,7 @@ def transcribe_lead(
     """
     _check(start_seconds, end_seconds, known.bpm)
     tally = SourceTally()
-    record = hear_record(tally.passing(_record_within(span_of(sound, start_seconds, end_seconds))))
+    record = hear_record(tally.passing(_record_within(span_of(sound, start_seconds, end_seconds))), told=told)
     if tally.rate == 0 and start_seconds > 0:
         raise ReadError("readers.recording_ends_before", seconds=start_seconds)
     written = write_down(

@@ -106,6 +106,12 @@ def _picture(bench: OpenBench) -> TradePicture | None:
     return TradePicture(tuple(found), path, most, least)
 
 
+def _doubtful_after(view: WorkbenchView, event: int) -> int | None:
+    """The next event that may be misheard, from the first again after the last; None where there is no other."""
+    doubtful = [index for index, one in enumerate(view.notes) if one.doubtful and index != event]
+    return next((index for index in doubtful if index > event), doubtful[0] if doubtful else None)
+
+
 def panels_of(values: Mapping[str, Any], told: WorkbenchMessage | None) -> DrawnPanels:
     """The panels that a message changes, by their names; all for None."""
     names = ALL if told is None else PANELS.get(type(told), ())
@@ -125,6 +131,7 @@ def panels_of(values: Mapping[str, Any], told: WorkbenchMessage | None) -> Drawn
                 "view": view,
                 "address": f"/workbench/{bench.number}",
                 "picture": _picture(bench) if "survey" in names else None,
+                "doubtful_after": lambda event: _doubtful_after(view, event),
                 "position_words": lambda number: position_words(number, catalogue),
                 "key_named": lambda text: typed_names(text, catalogue),
                 "shift_words": lambda semitones: shift_words(semitones, catalogue),

@@ -59,7 +59,7 @@ class BenchWindow:
     def _notes_anew(self, view: WorkbenchView) -> dict[str, Any]:
         """How many notes there are, and those that differ, by their numbers from 0."""
         notes = [
-            [one.tab, one.words, one.held, one.changed, one.seconds, one.onset, one.end, one.midi]
+            [one.tab, one.words, one.held, one.changed, one.seconds, one.onset, one.end, one.midi, one.doubtful]
             for one in view.notes
         ]
         had, self._notes = self._notes, notes

@@ -45,7 +45,7 @@ from reedpath.studio.bench_forms import command_of, sound_of
 from reedpath.studio.bench_panels import panels_of
 from reedpath.studio.bench_windows import BenchWindow
 from reedpath.studio.benches import OpenBench, OpenBenches
-from reedpath.studio.form_answers import result_of, went
+from reedpath.studio.form_answers import begun, result_of, went
 from reedpath.studio.forms import decimal_number, form_of, tempo_of
 from reedpath.studio.pages import asks_for_data, page, studio_of
 from reedpath.wording import error_words
@@ -235,20 +235,28 @@ async def send_recording(request: Request) -> Response:
 
 
 async def hear_recording(request: Request) -> Response:
-    """POST /workbench/N/hear: write down what a stretch of the recording plays."""
+    """POST /workbench/N/hear: begin to write down what a stretch of the recording plays, or the lead of a record."""
     studio, form, bench = studio_of(request), await form_of(request), await _bench(request)
+    benches, number, spoken = _benches(request), bench.number, studio.spoken(request)
     heard, path = _recording(bench, request)
     start = decimal_number(form.get("start") or "0")
     end = decimal_number(form.get("end")) if form.get("end") else None
-    harp, bpm = form.line("harp"), form.line("bpm")
+    harp, bpm, lead = form.line("harp"), form.line("bpm"), form.has("lead")
     known_bpm, title = tempo_of(bpm) if bpm else None, Path(heard.name).stem
-    job = studio.jobs.start("hear", hear_span, path, start, end, harp, known_bpm, title, title=heard.name)
-    phrase = decode_phrase(await result_of(job))
-    if not phrase.events:
-        raise SettingsError("studio.nothing_heard")
-    span = HeardSpan(sound=heard.sound, name=heard.name, start_seconds=start, end_seconds=end, harp=harp)
-    await bench.ask(BringPhrase(phrase=phrase, name=heard.name, recording=span))
-    return went(request, f"/workbench/{bench.number}")
+    span = HeardSpan(sound=heard.sound, name=heard.name, start_seconds=start, end_seconds=end, harp=harp, lead=lead)
+
+    async def brought(data: bytes) -> bool:
+        phrase = decode_phrase(data)
+        if not phrase.events:
+            raise SettingsError("studio.nothing_heard")
+        there = await benches.get(number, spoken)  # opened again where its window was closed meanwhile
+        await there.ask(BringPhrase(phrase=phrase, name=heard.name, recording=span))
+        return True
+
+    what = "hear_lead" if lead else "hear"
+    asked, address = (path, start, end, harp, known_bpm, title, lead), f"/workbench/{number}"
+    job = studio.jobs.start(what, hear_span, *asked, title=heard.name, link=address, then=brought)
+    return await begun(request, [job], address)
 
 
 # ------------------------------------------------------------------------------------------------------- sounds

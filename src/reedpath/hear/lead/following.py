@@ -9,6 +9,7 @@ one whose course is likeliest stays.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -187,8 +188,11 @@ def _known(low: float, high: float, found: LeadCandidates, trusted: npt.NDArray[
     )
 
 
-def follow(array: Float32) -> FollowedLead:
-    """The lead of a sound (see `stereo_at_rate`)."""
+def follow(array: Float32, *, told: Callable[[float], None] = lambda share: None) -> FollowedLead:
+    """The lead of a sound (see `stereo_at_rate`).
+
+    told : is told, look by look, about how much of the time has gone by, 0 to 1.
+    """
     first, odds = _followed(array, Whereabouts(), "first_look")
     likely = 1.0 / (1.0 + np.exp(-odds))
     taking_part = likely > LIKELY
@@ -196,7 +200,10 @@ def follow(array: Float32) -> FollowedLead:
         return first
     chosen_by = array[: CHOSEN_BY_SECONDS * 100 * HOP]
     best: FollowedLead | None = None
-    for low, high in _ranges(first.found.midi[taking_part], likely[taking_part]):
+    ranges = _ranges(first.found.midi[taking_part], likely[taking_part])
+    looks = len(ranges) + 2  # one before them, and one after
+    for number, (low, high) in enumerate(ranges, start=1):
+        told(number / looks)
         trusted = (first.found.midi > low) & (first.found.midi < high) & (likely > TRUSTED)
         if trusted.sum() < FEWEST_FRAMES:
             continue
@@ -205,6 +212,7 @@ def follow(array: Float32) -> FollowedLead:
             best = tried
     if best is None:
         return first
+    told((looks - 1) / looks)
     return _settled(array, best)
 
 

@@ -138,26 +138,37 @@ def _moved(event: Event, semitones: int) -> Event:
     return replace(event.moved(semitones), cents=())
 
 
+def _without_doubt(phrase: Phrase, at: int, count: int) -> Phrase:
+    """A phrase of which somebody has compared so many events with the recording: they are doubtful no more."""
+    compared = phrase.events[at : at + count]
+    places = [one.place for one in compared if one.doubtful]
+    kept = tuple(one for one in phrase.left_out if one.kind != "doubtful-notes" or one.place not in places)
+    sure = (replace(one, doubtful=False) for one in compared)
+    return replace(phrase, events=(*phrase.events[:at], *sure, *phrase.events[at + count :]), left_out=kept)
+
+
 def corrected(phrase: Phrase, command: CorrectNote) -> Phrase:
     """
-    A performed phrase with one of its notes put right.
+    A performed phrase with one of its notes put right, and doubtful no more.
 
     Raises
     ------
     SettingsError
         For an event that is not there, and where nothing comes after one that is to be joined with the next.
     """
-    events, at = list(phrase.events), command.event
-    if at >= len(events):
-        raise SettingsError("arrange.no_event", number=at + 1, count=len(events))
+    at, count = command.event, len(phrase.events)
+    if at >= count:
+        raise SettingsError("arrange.no_event", number=at + 1, count=count)
+    if command.how == "join" and at + 1 >= count:
+        raise SettingsError("jobs.nothing_to_join", where=Place(beat=float(phrase.events[at].onset + 1)))
+    phrase = _without_doubt(phrase, at, 2 if command.how == "join" else 1)
+    events = list(phrase.events)
     if command.how == "move":
         events[at] = _moved(events[at], command.semitones)
     elif command.how == "remove":
         del events[at]
     elif command.how == "split":
         events[at : at + 1] = _halves(events[at])
-    else:
-        if at + 1 >= len(events):
-            raise SettingsError("jobs.nothing_to_join", where=Place(beat=float(events[at].onset + 1)))
+    elif command.how == "join":
         events[at : at + 2] = [_joined(events[at], events[at + 1])]
     return replace(phrase, events=tuple(events))

@@ -108,11 +108,11 @@ class NamePart(_SaidToBench, frozen=True, tag="name"):
 class CorrectNote(_SaidToBench, frozen=True, tag="correct"):
     """A note of a phrase that is not typed is put right.
 
-    how : "move" by so many semitones, "remove", "join" with the next, "split" in halves.
+    how : "move" by so many semitones, "remove", "join" with the next, "split" in halves; "right": it is as heard.
     """
 
     event: Index
-    how: Annotated[str, Meta(pattern=r"\A(move|remove|join|split)\Z")]
+    how: Annotated[str, Meta(pattern=r"\A(move|remove|join|split|right)\Z")]
     semitones: Correction = 0
 
 

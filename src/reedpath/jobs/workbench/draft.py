@@ -73,6 +73,7 @@ class HeardSpan(Struct, frozen=True, omit_defaults=True):
     sound : name of the kept file. name : of the recording, as it was brought in.
     start_seconds, end_seconds : the stretch; None for the recording's end.
     harp : key of the harp that plays in it, empty for another instrument.
+    lead : whether the lead of a finished record was followed in it.
     """
 
     sound: KeptName
@@ -80,6 +81,7 @@ class HeardSpan(Struct, frozen=True, omit_defaults=True):
     start_seconds: float = 0.0
     end_seconds: float | None = None
     harp: Word = ""
+    lead: bool = False
 
 
 class Draft(Struct, frozen=True, omit_defaults=True, kw_only=True):

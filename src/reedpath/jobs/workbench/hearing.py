@@ -30,17 +30,20 @@ def hear_span(
     harp: str,
     bpm: float | None,
     title: str,
+    lead: bool = False,
 ) -> bytes:
     """The phrase heard in a stretch of a recording, as its file's bytes; a job of its own.
 
     harp : key of the harp that plays in it, empty for another instrument. title : of the phrase.
+    lead : whether it is a finished record whose lead is followed through its band; its harp then tells nothing.
     """
     choice = HearingChoice(
         from_seconds=start_seconds,
         until_seconds=end_seconds,
         bpm=bpm,
-        harp=HarpChoice(harp) if harp else None,
+        harp=HarpChoice(harp) if harp and not lead else None,
         broken_off=True,
+        lead=lead,
     )
     heard = write_down_recording(recording, choice, progress=progress).phrase
     return encode_phrase(replace(heard, title=title))

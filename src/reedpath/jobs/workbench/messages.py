@@ -72,6 +72,7 @@ class NoteShown(Struct, frozen=True, omit_defaults=True):
     avoids : moves that it is not to be played by.
     differs : what is not as given, in words.
     changed : whether the last command changed how it is played.
+    doubtful : whether it may have been misheard, and nobody has put it right or said that it is right.
     """
 
     bar: str
@@ -87,6 +88,7 @@ class NoteShown(Struct, frozen=True, omit_defaults=True):
     avoids: tuple[str, ...] = ()
     differs: str = ""
     changed: bool = False
+    doubtful: bool = False
 
 
 class PartShown(Struct, frozen=True):

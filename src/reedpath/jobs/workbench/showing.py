@@ -209,6 +209,7 @@ def _note_shown(route: Route, index: int, notation: str, words: Catalogue, bar: 
         end=round(float(one.event.end), DECIMALS),
         midi=one.event.midi,
         points=0.0,
+        doubtful=one.event.doubtful,
         differs=_differs(one.choice.changes, bar, words, route.fifths(index) if one.choice.changes else ()),
     )
 

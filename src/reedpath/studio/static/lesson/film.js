@@ -4,7 +4,8 @@
 import { ask, wordsOf } from "../asking.js";
 import { takeFiles } from "../dropping.js";
 import { say } from "../words.js";
-import { beginJobs, followJob, sendFilms } from "./sending.js";
+import { followJob } from "../following.js";
+import { beginJobs, sendFilms } from "./sending.js";
 import { TimeLine } from "./time_line.js";
 
 /** @typedef {import("./time_line.js").Stretch} Stretch */

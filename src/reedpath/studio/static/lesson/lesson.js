@@ -3,7 +3,8 @@
 
 import { Problem, ask, wordsOf } from "../asking.js";
 import { say } from "../words.js";
-import { beginJobs, followJob } from "./sending.js";
+import { followJob } from "../following.js";
+import { beginJobs } from "./sending.js";
 
 const kept = /** @type {HTMLElement} */ (document.getElementById("kept"));
 const wrong = /** @type {HTMLElement} */ (document.getElementById("wrong"));

@@ -5,7 +5,8 @@ import { wordsOf } from "../asking.js";
 import { say, tell } from "../words.js";
 import { CountIn } from "./count_in.js";
 import { Recording } from "./recording.js";
-import { followJob, sendFilms } from "./sending.js";
+import { followJob } from "../following.js";
+import { sendFilms } from "./sending.js";
 
 const KEY = "reedpath-pedal";
 const root = /** @type {HTMLElement} */ (document.getElementById("prompter"));

@@ -1,10 +1,8 @@
 // @ts-check
-// Films sent and jobs followed, on the pages of a lesson.
+// Films sent and jobs begun, on the pages of a lesson.
 
-import { Problem, ask, upload } from "../asking.js";
-import { say, tell } from "../words.js";
-
-/** @typedef {import("../main.js").Job} Job */
+import { ask, upload } from "../asking.js";
+import { say } from "../words.js";
 
 /**
  * Send films, then begin their lining up; the number of the job.
@@ -24,31 +22,6 @@ export async function sendFilms(address, films, piece, told) {
   }
   told("");
   return (await ask(address, { upload: ids, piece })).job;
-}
-
-/**
- * Show in a box how far its job is, and say when it is over.
- * @param {HTMLElement} box
- * @param {(error: Error | null) => void} ended
- */
-export function followJob(box, ended) {
-  document.addEventListener("jobs", (event) => {
-    const jobs = /** @type {CustomEvent<Job[]>} */ (event).detail;
-    const job = jobs.find((one) => String(one.number) === box.dataset.job);
-    if (!job || box.hidden) return;
-    const bar = /** @type {HTMLProgressElement} */ (box.querySelector("progress"));
-    bar.value = job.share;
-    const says = /** @type {HTMLElement} */ (box.querySelector(".job-says"));
-    says.textContent = [job.name, job.state_says, job.ended ? "" : job.step, job.left].filter(Boolean).join(" · ");
-    if (!job.ended) return;
-    box.hidden = true;
-    tell(`${job.name}: ${job.state_says}`);
-    if (job.error) ended(new Problem(job.error));
-    else if (job.state === "done") ended(null);
-  });
-  box.querySelector("button")?.addEventListener("click", () => {
-    ask(`/work/${box.dataset.job}/cancel`, {}).catch(ended);
-  });
 }
 
 /**

@@ -13,7 +13,7 @@ import { showWave, watchWave } from "./wave.js";
 const bench = /** @type {HTMLElement} */ (document.querySelector(".bench"));
 const draft = bench.dataset.draft || "";
 
-/** @typedef {[tab: string, words: string, held: string, changed: boolean, seconds: number | null, onset: number, end: number, midi: number[]]} Note */
+/** @typedef {[tab: string, words: string, held: string, changed: boolean, seconds: number | null, onset: number, end: number, midi: number[], doubtful: boolean]} Note */
 // what the studio sends: of panels, rows and notes those that differ from what it sent before
 /** @typedef {Omit<Told, "notes"> & {rows?: Record<string, [number, string][]>, notes?: {count: number, differ: [number, Note][]}}} Sent */
 /** @typedef {{number: number, panels: Record<string, string>, view?: boolean, answers?: number, text?: string, source?: string, problems?: {line: number, column: number | null, length: number}[], notes?: Note[], ribbon?: {count: number, systems: [number, string][]} | null, staff?: string | null, changed?: number, bpm?: number | null, title?: string, recording?: string, says?: string}} Told */

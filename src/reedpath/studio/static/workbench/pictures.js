@@ -149,6 +149,14 @@ export function watchPictures(command) {
       }
     });
   }
+  document.addEventListener("click", (event) => {
+    const button = /** @type {HTMLElement | null} */ (/** @type {Element} */ (event.target).closest("[data-look]"));
+    if (!button) return;
+    event.preventDefault();
+    select(null);
+    look(Number(button.dataset.look));
+    tab.querySelector(`[data-note="${chosen}"]`)?.scrollIntoView({ block: "nearest" });
+  });
   addEventListener("pointerup", () => setTimeout(() => (from = -1)));
   tab.addEventListener("keydown", (event) => {
     const index = noteOf(event.target);

@@ -2,6 +2,7 @@
 // The waveform of a recording: a stretch is marked by dragging (or in seconds), the notes heard lie over it.
 
 import { ask, wordsOf } from "../asking.js";
+import { followJob } from "../following.js";
 import { say } from "../words.js";
 
 /** @typedef {import("./bench.js").Told} Told */
@@ -16,6 +17,9 @@ let found = null;
 /** @type {Note[]} */
 let notes = [];
 let bpm = 100;
+// seconds that are played before a note of the recording and after it, so that it is heard among its neighbours. Ours
+const LISTEN_BEFORE = 0.6;
+const LISTEN_AFTER = 0.4;
 
 const field = (/** @type {string} */ id) => /** @type {HTMLInputElement} */ (document.getElementById(id));
 /** @returns {[number, number]} */
@@ -46,7 +50,7 @@ function draw() {
     ...heard.flatMap(({ note, index }) => {
       const x = (Number(note[4]) / (found?.seconds || 1)) * width;
       const wide = Math.max(3, (((note[6] - note[5]) * 60) / bpm / (found?.seconds || 1)) * width - 1);
-      return note[7].map((midi) => heardNote(index, x, height - 6 - ((midi - low) / (high - low)) * (height - 16), wide));
+      return note[7].map((midi) => heardNote(index, note[8], x, height - 6 - ((midi - low) / (high - low)) * (height - 16), wide));
     }),
   );
 }
@@ -54,13 +58,15 @@ function draw() {
 /**
  * A note that was heard, over the wave.
  * @param {number} index
+ * @param {boolean} doubtful
  * @param {number} x
  * @param {number} y
  * @param {number} wide
  */
-function heardNote(index, x, y, wide) {
+function heardNote(index, doubtful, x, y, wide) {
   const group = document.createElementNS(SVG, "g");
   group.dataset.event = String(index);
+  if (doubtful) group.classList.add("doubtful");
   const box = document.createElementNS(SVG, "rect");
   for (const [name, value] of Object.entries({ x, y, width: wide, height: 7, rx: 2 })) box.setAttribute(name, value.toFixed(1));
   group.append(box);
@@ -101,25 +107,37 @@ export async function watchWave(draft) {
   });
   picture.addEventListener("pointerup", () => (from = -1));
   for (const id of ["hear-start", "hear-end"]) field(id).addEventListener("input", draw);
-  field("hear-play").addEventListener("click", async () => {
-    if (!player.paused) {
-      player.pause();
-      return;
-    }
-    const [start, end] = stretch();
-    player.currentTime = start;
+  /** @param {number} start @param {number} end */
+  async function listen(start, end) {
+    player.currentTime = Math.max(0, start);
     player.ontimeupdate = () => {
       if (player.currentTime >= end) player.pause();
     };
     await player.play().catch(() => {});
+  }
+  field("hear-play").addEventListener("click", () => {
+    if (player.paused) listen(...stretch());
+    else player.pause();
   });
+  document.addEventListener("click", (event) => {
+    const button = /** @type {HTMLElement | null} */ (/** @type {Element} */ (event.target).closest("[data-listen]"));
+    const note = button && notes[Number(button.dataset.listen)];
+    if (!note || note[4] === null) return;
+    listen(note[4] - LISTEN_BEFORE, note[4] + ((note[6] - note[5]) * 60) / bpm + LISTEN_AFTER);
+  });
+  const lead = field("hear-lead");
+  const withoutHarp = () => (field("hear-harp").disabled = lead.checked);
+  lead.addEventListener("change", withoutHarp);
+  withoutHarp();
+  const job = /** @type {HTMLElement} */ (document.getElementById("hear-job"));
+  followJob(job, (error) => (says.textContent = error ? wordsOf(error) : ""));
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    says.textContent = say("workbench.hearing");
+    says.textContent = "";
     const fields = Object.fromEntries([...new FormData(form)].map(([name, value]) => [name, String(value)]));
     try {
-      await ask(form.action, fields);
-      says.textContent = "";
+      job.dataset.job = String((await ask(form.action, fields)).job);
+      job.hidden = false;
     } catch (error) {
       says.textContent = wordsOf(error);
     }
