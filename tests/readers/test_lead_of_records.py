@@ -3,7 +3,6 @@
 import json
 from itertools import chain
 
-import numpy as np
 import pytest
 
 from reedpath.cli import main
@@ -11,7 +10,7 @@ from reedpath.errors import ReadError
 from reedpath.hear.lead import RecordHeard
 from reedpath.hear.lead.candidates import Whereabouts
 from reedpath.readers.audio import transcribe_lead
-from reedpath.signal import Samples, encode_wav, silence
+from reedpath.signal import encode_wav, silence
 from support.records import LEAD, RATE, record
 
 

@@ -168,6 +168,6 @@ def transcribe_lead(
         doubtful_under=DOUBTFUL_UNDER,
         key=record.key,
     )
-    told = _told(Condition(0.0, tally.rate, tally.channels, tally.peak, tally.clipped_share, salience=1.0))
-    phrase = replace(written.phrase, left_out=(*told, *written.phrase.left_out))
+    about = _told(Condition(0.0, tally.rate, tally.channels, tally.peak, tally.clipped_share, salience=1.0))
+    phrase = replace(written.phrase, left_out=(*about, *written.phrase.left_out))
     return replace(written, phrase=phrase), record

@@ -254,7 +254,8 @@ async def hear_recording(request: Request) -> Response:
         return True
 
     what = "hear_lead" if lead else "hear"
-    asked, address = (path, start, end, harp, known_bpm, title, lead), f"/workbench/{number}"
+    address = f"/workbench/{number}"
+    asked = (path, span, known_bpm, title)
     job = studio.jobs.start(what, hear_span, *asked, title=heard.name, link=address, then=brought)
     return await begun(request, [job], address)
 

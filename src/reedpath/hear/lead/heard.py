@@ -28,7 +28,7 @@ __all__ = ["DOUBTFUL_UNDER", "WRITTEN_FROM", "RecordHeard", "hear_record"]
 DOUBTFUL_UNDER = 0.9
 # probability from which it is written; set there too
 WRITTEN_FROM = 0.5
-# share of the time that lies before the steps after the course is followed, as measured on records of 20 s and of 4 min
+# shares of the time that have gone by when the course is followed, beginnings and beats are found (a record of 20 s)
 FOLLOWED_SHARE, BEGUN_SHARE, BEATEN_SHARE = 0.7, 0.85, 0.97
 # log odds from which a note was struck
 STRUCK_ODDS = 0.0

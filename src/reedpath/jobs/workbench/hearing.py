@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from reedpath.jobs.hearing import HearingChoice, opened_take, write_down_recording
 from reedpath.jobs.instruments import HarpChoice
 from reedpath.jobs.progress import Progress
+from reedpath.jobs.workbench.draft import HeardSpan
 from reedpath.phrase import encode_phrase
 from reedpath.signal import Waveform, waveform_of_blocks
 
@@ -22,28 +23,20 @@ def waveform_of(progress: Progress, folder: Path, recording: Path) -> Waveform:
 
 
 def hear_span(
-    progress: Progress,
-    folder: Path,
-    recording: Path,
-    start_seconds: float,
-    end_seconds: float | None,
-    harp: str,
-    bpm: float | None,
-    title: str,
-    lead: bool = False,
+    progress: Progress, folder: Path, recording: Path, span: HeardSpan, bpm: float | None, title: str
 ) -> bytes:
     """The phrase heard in a stretch of a recording, as its file's bytes; a job of its own.
 
-    harp : key of the harp that plays in it, empty for another instrument. title : of the phrase.
-    lead : whether it is a finished record whose lead is followed through its band; its harp then tells nothing.
+    span : the stretch, and what plays there; a harp tells nothing where the lead of a record is followed.
+    title : of the phrase.
     """
     choice = HearingChoice(
-        from_seconds=start_seconds,
-        until_seconds=end_seconds,
+        from_seconds=span.start_seconds,
+        until_seconds=span.end_seconds,
         bpm=bpm,
-        harp=HarpChoice(harp) if harp and not lead else None,
+        harp=HarpChoice(span.harp) if span.harp and not span.lead else None,
         broken_off=True,
-        lead=lead,
+        lead=span.lead,
     )
     heard = write_down_recording(recording, choice, progress=progress).phrase
     return encode_phrase(replace(heard, title=title))
