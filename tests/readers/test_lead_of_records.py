@@ -90,6 +90,8 @@ def test_the_command_marks_doubt_and_says_what_next(tmp_path, capsys):
     said = capsys.readouterr().out
     assert "The lead lies between" in said
     assert f"reedpath lesson {phrase} --out FOLDER" in " ".join(said.split())
+    assert "drop record.wav on the workbench" in " ".join(said.split())
+    assert ("marked with ?" in said) == ("doubt" in said.split("No note")[0])
     assert asked("transcribe", file, "--lead", "--json") == 0
     data = json.loads(capsys.readouterr().out)
     assert {"lowest_midi", "highest_midi", "place"} == set(data["lead"])

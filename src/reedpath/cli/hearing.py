@@ -78,7 +78,8 @@ def _lead_as_data(heard: TranscribedRecording) -> dict[str, object]:
 
 
 def _note_rows(heard: TranscribedRecording, from_seconds: float, catalogue: Catalogue) -> list[list[str]]:
-    names = ("beat", "start", "length", "note", "cents", *(("doubt",) if heard.record else ()))
+    doubtful = any(event.doubtful for event in heard.phrase.events)
+    names = ("beat", "start", "length", "note", "cents", *(("doubt",) if doubtful else ()))
     rows = [[catalogue.say(f"hear.{name}") for name in names]]
     tonic = _tonic(heard)
     for event in heard.phrase.events:
@@ -87,7 +88,7 @@ def _note_rows(heard: TranscribedRecording, from_seconds: float, catalogue: Cata
         start = timing_of(heard.phrase).seconds_at(event.onset)
         if heard.record is not None and event.place.seconds is not None:
             start = event.place.seconds + from_seconds  # where she finds it in the recording
-        doubt = ["?" if event.doubtful else ""] if heard.record else []
+        doubt = ["?" if event.doubtful else ""] if doubtful else []
         rows.append(
             [str(event.onset), catalogue.number(start, decimals=2), str(event.duration), notes, cents, *doubt]
         )
@@ -104,12 +105,12 @@ def _compass(heard: TranscribedRecording) -> tuple[int, int]:
     return min(pitches), max(pitches)
 
 
-def _say_what_next(heard: TranscribedRecording, out: Path | None, catalogue: Catalogue) -> None:
+def _say_what_next(heard: TranscribedRecording, recording: Path, out: Path | None, catalogue: Catalogue) -> None:
     """What a teacher does with a lead that was taken off a record."""
     doubtful = sum(event.doubtful for event in heard.phrase.events)
     print_line()
-    if doubtful:
-        print_line(catalogue.say("hear.lead_doubtful", count=doubtful))
+    print_line(catalogue.say("hear.lead_doubtful", count=doubtful) if doubtful else catalogue.say("hear.lead_sure"))
+    print_line(catalogue.say("hear.lead_correct", file=recording.name))
     if out is None:
         print_line(catalogue.say("hear.lead_keep"))
     else:
@@ -152,7 +153,7 @@ def show_transcription(
         print_line()
         print_line(str(out))
     if heard.record is not None:
-        _say_what_next(heard, out, catalogue)
+        _say_what_next(heard, recording, out, catalogue)
 
 
 def _play_rows(play: PlayThrough, moves: list[str], catalogue: Catalogue) -> list[list[str]]:
