@@ -154,6 +154,8 @@ def test_a_part_is_played_at_a_tempo(studio: AskedStudio, bench: str):
         f"{bench}/sound", {"from": "2", "to": "4", "bpm": "60", "harp": "1"}, accept="application/json"
     )
     assert [event for event, *_ in made.json()["notes"]] == [1, 2, 3]
+    jobs = studio.client.get("/work", headers={"accept": "application/json"}).json()
+    assert jobs[0]["step"] == "Sounding the play-along, 60"
     sound = studio.client.get(made.json()["sound"])
     assert sound.headers["content-type"] == "audio/wav"
     assert sound.content[:4] == b"RIFF"

@@ -77,13 +77,13 @@ def part_of_route(route: Route, first: int, last: int) -> Route:
 
 def sound_of_part(progress: Progress, folder: Path, lesson_file: bytes, wanted: PartSound) -> PartPlayed:
     """The sound of some events of a lesson's route, a job of its own."""
-    progress(ProgressStep("sound", 0, 1))
     whole = decode_lesson(lesson_file).route
     route = part_of_route(whole, wanted.first, wanted.last)
     own = timing_of(route.phrase).tempos[0].bpm
     bpm = own if wanted.bpm is None else wanted.bpm
     if not SLOWEST_BPM <= bpm <= FASTEST_BPM:
         raise SettingsError("jobs.tempo_out_of_range", bpm=bpm, slowest=SLOWEST_BPM, fastest=FASTEST_BPM)
+    progress(ProgressStep("sound", 0, 1, f"{bpm:g}"))
     lesson, rung = make_lesson(route, languages=("en",)), Rung("full", bpm / own, bpm)
     turns = Turns.TOGETHER if wanted.harp else Turns.YOURS
     if wanted.band:
