@@ -2,7 +2,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reedpath.hear.peaks import peak_places
+from reedpath.hear.peaks import peak_places, prominent_peaks
 
 
 def science_library(values, **options):
@@ -31,3 +31,14 @@ def test_neighbours_are_driven_out_as_the_science_library_does(row, distance):
 def test_a_level_top_counts_once(row):
     values = np.array(row, dtype=float)
     assert len(peak_places(values)) == len(science_library(values))
+
+
+@given(ROWS, st.sampled_from([0.5, 1.0, 2.0, 4.0]))
+def test_prominent_peaks_are_those_of_a_science_library(values, prominence):
+    from scipy.signal import find_peaks
+
+    row = np.array(values, dtype=np.float64)
+    places, found = find_peaks(row, prominence=prominence)
+    own, over = prominent_peaks(row, prominence=prominence)
+    assert own.tolist() == places.tolist()
+    assert over.tolist() == found["prominences"].tolist()

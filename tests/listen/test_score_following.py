@@ -70,7 +70,11 @@ def test_where_the_time_is_known_what_is_missing_at_the_ends_is_paid_for_as_skip
     assert found([0, 1, 2], 3, lateness=no_lateness) == ([0, 1, 2], 12.5)
     assert found([1, 2], 3, lateness=no_lateness) == ([1, 2], 2 * 6.0 - 4.5 - 4.0 - 1.0)
     assert found([0, 1], 3, lateness=no_lateness) == ([0, 1], 2 * 6.0 - 4.5 - 1.0 - 4.0)
-    assert found([0, 1, 2], 3, lateness=lambda segment: np.full(3, 0.5 * segment)) == ([0, 1, 2], 12.5 - 1.5)
+
+    def later(some: slice) -> np.ndarray:
+        return 0.5 * np.arange(3)[some, np.newaxis] * np.ones(3)
+
+    assert found([0, 1, 2], 3, lateness=later) == ([0, 1, 2], 12.5 - 1.5)
 
 
 def test_sound_between_events_costs_by_its_frames():

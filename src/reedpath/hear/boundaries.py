@@ -108,7 +108,7 @@ def _moments(midi: Float64, clues: Clues, start: int) -> dict[int, float]:
         if not start + AFTER_START <= frame <= end - BEFORE_END:
             return
         if strength is None:
-            if any(abs(other - frame) <= distance for other in strengths):
+            if any(other in strengths for other in range(frame - distance, frame + distance + 1)):
                 return
             strength = float(clues.attack[max(0, 2 * frame - 6) : 2 * frame + 7].max())
         if frame not in strengths or strengths[frame][0] < strength:
@@ -123,10 +123,10 @@ def _moments(midi: Float64, clues: Clues, start: int) -> dict[int, float]:
     for peak in peak_places(clues.dip_db[half], height=LEAST_DIP_DB, distance=DIP_APART):
         place = 2 * start + int(peak)
         look(round(place / 2), (place + 2) * HOP_SECONDS / 2, None, APART + 1)
-    kept: list[int] = []
+    kept: set[int] = set()
     for frame in sorted(strengths, key=lambda frame: -strengths[frame][0]):
-        if all(abs(other - frame) > APART for other in kept):
-            kept.append(frame)
+        if kept.isdisjoint(range(frame - APART, frame + APART + 1)):
+            kept.add(frame)
     return {frame: strengths[frame][1] for frame in sorted(kept)}
 
 

@@ -16,7 +16,8 @@ def middle_of(values: npt.NDArray[np.floating[Any]]) -> float:
     >>> middle_of(np.array([3.0, 1.0, 2.0])), middle_of(np.array([4.0, 1.0]))
     (2.0, 2.5)
     """
-    ordered = np.sort(values)
+    ordered = values.copy()
+    ordered.sort()
     last = len(ordered) - 1
     if ordered[last] != ordered[last]:
         return float("nan")
@@ -30,7 +31,8 @@ def quantiles_of(values: npt.NDArray[np.float64], shares: tuple[float, ...]) -> 
     >>> quantiles_of(np.array([4.0, 0.0, 2.0]), (0.25, 1.0))
     (1.0, 4.0)
     """
-    ordered = np.sort(values)
+    ordered = values.copy()
+    ordered.sort()
     found = []
     for share in shares:
         at = share * (len(ordered) - 1)

@@ -105,13 +105,15 @@ def _cuts(midi: Float64, start: int, boundaries: list[Boundary]) -> list[Boundar
     prices = [0.0, *(CUT_COST - boundary.log_odds for boundary in boundaries), 0.0]
     best, back = [0.0], [0]
     for index in range(1, len(places)):
-        costs = [
-            best[before] + prices[before] + _stray_cost(midi[places[before] : places[index]])
-            for before in range(max(0, index - REACH), index)
-        ]
-        least = int(np.argmin(costs))
-        best.append(costs[least])
-        back.append(max(0, index - REACH) + least)
+        least, chosen_before = np.inf, 0
+        # the nearest first: a note that strays costs something more, so that what is dearer without that is left out
+        for before in range(index - 1, max(0, index - REACH) - 1, -1):
+            dear = best[before] + prices[before]
+            if dear <= least:
+                cost = dear + _stray_cost(midi[places[before] : places[index]])
+                least, chosen_before = (cost, before) if cost <= least else (least, chosen_before)
+        best.append(least)
+        back.append(chosen_before)
     chosen, index = [], back[-1]
     while index > 0:
         chosen.append(boundaries[index - 1])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["peak_places"]
+__all__ = ["peak_places", "prominent_peaks"]
 
 
 def peak_places(
@@ -32,6 +32,35 @@ def peak_places(
     if distance <= 1 or len(places) < 2:
         return places
     return _apart(places, values[places], distance)
+
+
+def prominent_peaks(
+    values: npt.NDArray[np.floating], *, prominence: float
+) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.float64]]:
+    """Places of the local maxima that stand so far over the land about them, and by how much they do.
+
+    That is the height over the higher one of the two lowest places between a maximum and what is higher, or the end
+    of the row, on either side. Of a level top the middle counts; the ends of the row are no peaks. SciPy's
+    `find_peaks` gives the same; its room takes half a second of a processor to load, three answers' time.
+
+    >>> places, over = prominent_peaks(np.array([0, 2, 1, 5, 5, 5, 0, 1, 0.0]), prominence=1)
+    >>> places.tolist(), over.tolist()
+    ([1, 4, 7], [1.0, 5.0, 1.0])
+    """
+    found, over = [], []
+    for first in peak_places(values):
+        height = values[first]
+        higher = np.flatnonzero(values > height)
+        at = int(np.searchsorted(higher, first))
+        begin = int(higher[at - 1]) + 1 if at else 0
+        end = int(higher[at]) if at < len(higher) else len(values)
+        stands = float(height - max(values[begin : first + 1].min(), values[first:end].min()))
+        if stands >= prominence:
+            level = np.flatnonzero(values[first:end] != height)
+            last = first + int(level[0]) - 1 if len(level) else end - 1
+            found.append((int(first) + last) // 2)
+            over.append(stands)
+    return np.array(found, dtype=np.intp), np.array(over)
 
 
 def _apart(places: npt.NDArray[np.intp], heights: npt.NDArray[np.floating], distance: int) -> npt.NDArray[np.intp]:

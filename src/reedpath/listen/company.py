@@ -125,10 +125,14 @@ def others_db(
     own = np.array([*sounding_hz, *within, *ringing_hz])
     every = np.array(_chromatic_hz(harp))
     off = np.abs(1200.0 * np.log2(every[:, np.newaxis] / own)).min(axis=1)
-    tones: list[float] = every[off > SAME_CENTS].tolist()
-    spectrum.look_at([*sounding_hz, *tones])
+    spectrum.look_at(sounding_hz)
     loudest = max(spectrum.total_db(hz) for hz in sounding_hz)
     least = loudest + OTHERS_DB
+    apart = every[off > SAME_CENTS]
+    tones: list[float] = apart[spectrum.may_reach(apart, sounding_hz, least)].tolist()
+    if not tones:
+        return -np.inf
+    spectrum.look_at(tones)
     at_most = spectrum.lone_db(tones, sounding_hz)  # what of it agrees with a reed's places is no more
     found = -np.inf
     for number in np.argsort(-at_most):

@@ -85,13 +85,10 @@ def _struck_again(one: Evidence, sound: EventSound, start_seconds: float, end_se
     return Extra(start_seconds, end_seconds, one.placed.event, again=True, move=move, cents=cents)
 
 
-def _shared_seconds(note: HeardNote, sounds: Sequence[EventSound | None]) -> float:
-    """Seconds of a note that lie in events."""
-    return sum(
-        max(0.0, min(note.end_seconds, one.end_seconds) - max(note.start_seconds, one.start_seconds))
-        for one in sounds
-        if one is not None
-    )
+def _shared_seconds(note: HeardNote, spans: Sequence[tuple[float, float]]) -> float:
+    """Seconds of a note that lie in some spans: their starts and ends."""
+    begin, end = note.start_seconds, note.end_seconds
+    return sum(min(end, last) - max(begin, first) for first, last in spans if first < end and last > begin)
 
 
 def _begins(one: Evidence, sound: EventSound | None) -> float:
@@ -122,7 +119,8 @@ def _sounds_along(extra: Extra, sounds: Sequence[EventSound | None]) -> bool:
 
 def _notes_too_many(known: PlayEvidence, sounds: Sequence[EventSound | None], company: Company) -> Iterator[Extra]:
     """Notes between the first and the last event that belong to none, and that only the harp can have sounded."""
-    shares = [_shared_seconds(note, sounds) > SHARED * note.duration_seconds for note in known.notes]
+    spans = [(one.start_seconds, one.end_seconds) for one in sounds if one is not None]
+    shares = [_shared_seconds(note, spans) > SHARED * note.duration_seconds for note in known.notes]
     owned = [note.level_db for note, is_shared in zip(known.notes, shares, strict=True) if is_shared]
     usual_db = float(np.median(owned)) if owned else 0.0
     least_db = usual_db - SOFTER_DB

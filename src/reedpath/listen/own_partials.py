@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.middles import middle_of
+from reedpath.hear.peaks import prominent_peaks
 from reedpath.listen.reed_spectrum import hann
 
 __all__ = [
@@ -101,7 +102,8 @@ class OwnLevel:
     def smoothed(self) -> OwnLevel:
         """The level without what lasts for one value only: a drum fills what lies between the partials."""
         wide = np.pad(self.level_db, 1, mode="edge") if len(self.level_db) else self.level_db
-        values = np.median([wide[:-2], wide[1:-1], wide[2:]], axis=0) if len(wide) else wide
+        low, high = np.minimum(wide[:-2], wide[2:]), np.maximum(wide[:-2], wide[2:])
+        values = np.maximum(low, np.minimum(high, wide[1:-1]))
         return OwnLevel(self.start_seconds, values.astype(np.float32))
 
     def seconds_at(self, place: int) -> float:
@@ -169,19 +171,17 @@ def swing_db(level: OwnLevel, start_seconds: float, end_seconds: float) -> float
     >>> round(swing_db(swinging, 0.0, 1.0))
     8
     """
-    from scipy.signal import find_peaks
-
     inside = level.between(start_seconds, end_seconds).astype(np.float64)
     if len(inside) < 2:
         return 0.0
-    dips, found = find_peaks(-inside, prominence=SWING_DB)
+    dips, depths = prominent_peaks(-inside, prominence=SWING_DB)
     if len(dips) < SWING_DIPS:
         return 0.0
     steps = np.diff(dips) * HOP_SECONDS
     usual = float(np.median(steps))
     if np.mean(np.abs(steps - usual) < SWING_VARIES * usual) < SWING_STEADY:
         return 0.0
-    depth = float(np.median(found["prominences"]))
+    depth = float(np.median(depths))
     between = inside[dips[0] : dips[-1]]
     under = float(np.mean(between < np.median(inside[dips]) + depth / 2.0))
     return depth if SWING_SECONDS[0] < usual < SWING_SECONDS[1] and under > SWING_UNDER else 0.0

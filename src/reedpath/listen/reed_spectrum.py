@@ -46,6 +46,10 @@ FLOOR_HZ, FLOOR_BINS = 150.0, 8
 WINDOW_SECONDS, HOP_SECONDS, APART_HZ = 0.09, 0.015, 30.0
 # windows that phases must be followed over, partials that are followed, and hertz over which none is
 FEWEST_WINDOWS, FOLLOWED, FOLLOWED_HZ = 4, 16, 6000.0
+# decibels by which rounding may be out, and more, where what may be so loud is asked
+SHARE_SPARE_DB = 1.0
+# stretches of a spectrum that are looked through at once; by trial, for speed only
+STRETCHES_AT_ONCE = 64
 # numbers of the partials; shares of a frequency that SOUGHT_CENTS and APART_CENTS are
 NUMBERS = np.arange(1, PARTIALS + 1, dtype=np.float64)
 SOUGHT_SHARE = 2.0 ** (SOUGHT_CENTS / 1200.0) - 1.0
@@ -91,8 +95,11 @@ class UnsharedPartials:
 
 @lru_cache(maxsize=8)
 def hann(count: int) -> Float32:
-    """Hann's window of so many frames."""
-    return np.hanning(count).astype(np.float32)
+    """Hann's window of so many frames, which is the same from either end."""
+    half = (count + 1) // 2
+    turns = np.pi * np.arange(1 - count, 2 * half - count, 2) / max(count - 1, 1)
+    first = (0.5 + 0.5 * np.cos(turns)).astype(np.float32)
+    return np.concatenate([first, first[: count - half][::-1]])
 
 
 class ReedSpectrum:
@@ -122,7 +129,8 @@ class ReedSpectrum:
         width = max(FLOOR_BINS, int(FLOOR_HZ / self.step))
         used = self.magnitude[: int(self.top_hz / self.step) + 2 * width]
         blocks = len(used) // width
-        medians = np.median(used[: blocks * width].reshape(blocks, width), axis=1)
+        ordered = np.partition(used[: blocks * width].reshape(blocks, width), ((width - 1) // 2, width // 2), axis=1)
+        medians = (ordered[:, (width - 1) // 2] + ordered[:, width // 2]) / 2
         beside = 4.0 * np.minimum(np.roll(medians, 1), np.roll(medians, -1))
         return np.interp(np.arange(len(used)), (np.arange(blocks) + 0.5) * width, np.minimum(medians, beside)) + 1e-9
 
@@ -144,13 +152,8 @@ class ReedSpectrum:
         """Measure the partials of some reeds in one go: the highest point near each one's place."""
         centre = np.asarray(pitches_hz)[:, np.newaxis] * NUMBERS
         inside = (centre < self.top_hz) & (centre > self.bottom_hz)
-        kept = np.where(inside, centre, self.bottom_hz + self.line_hz)
-        low = np.maximum(1, (kept * (1.0 - SOUGHT_SHARE) / self.step).astype(np.intp))
-        high = (kept * (1.0 + SOUGHT_SHARE) / self.step).astype(np.intp) + 2
-        steps = low[..., np.newaxis] + np.arange(int((high - low).max()))
-        last = len(self.magnitude) - 2
-        heights = np.where(steps < high[..., np.newaxis], self.magnitude[np.minimum(steps, last)], -1.0)
-        peak = np.minimum(low + heights.argmax(axis=-1), last)
+        peak = np.ones(centre.shape, dtype=np.intp)
+        peak[inside] = self._highest(centre[inside])
         before, there, after = (self.magnitude[peak + shift] + 1e-12 for shift in (-1, 0, 1))
         level = np.where(inside, 20.0 * np.log10(there), np.nan)
         over = level - 20.0 * np.log10(self.floor[np.minimum(peak, len(self.floor) - 1)])
@@ -160,6 +163,22 @@ class ReedSpectrum:
         at = np.where(is_peak, (peak + tip) * self.step, np.nan)
         for number, hz in enumerate(pitches_hz):
             self._seen[hz] = ReedPartials(hz, level[number], at[number], over[number])
+
+    def _highest(self, places_hz: Float64) -> npt.NDArray[np.intp]:
+        """Where the spectrum is highest near each of some places."""
+        if not len(places_hz):
+            return np.zeros(0, dtype=np.intp)
+        last = len(self.magnitude) - 2
+        low, high = self._sought(places_hz)
+        order = np.argsort(high - low)
+        found: npt.NDArray[np.intp] = np.empty(len(low), dtype=np.intp)
+        # stretches of about the same length together
+        for some in np.array_split(order, 1 + len(order) // STRETCHES_AT_ONCE):
+            begins, ends = low[some, np.newaxis], high[some, np.newaxis]
+            steps = begins + np.arange(int((ends - begins).max()))
+            heights = np.where(steps < ends, self.magnitude[np.minimum(steps, last)], -1.0)
+            found[some] = np.minimum(begins[:, 0] + heights.argmax(axis=1), last)
+        return found
 
     def unshared(self, hz: float, others: Sequence[float], *, least_db: float = -np.inf) -> UnsharedPartials:
         """What the partials of a reed say that it shares with none of the others; nothing, where they are softer
@@ -215,8 +234,9 @@ class ReedSpectrum:
 
     def total_db(self, hz: float) -> float:
         """Level of all that stands where a reed of that pitch has its partials."""
-        seen = self.partials(hz)
-        return 10.0 * float(np.log10(np.nansum(10.0 ** (seen.level_db / 10.0)) + 1e-20))
+        level = self.partials(hz).level_db
+        power = np.where(np.isnan(level), 0.0, 10.0 ** (level / 10.0))
+        return 10.0 * float(np.log10(power.sum() + 1e-20))
 
     def lone_db(self, pitches_hz: Sequence[float], others: Sequence[float]) -> Float64:
         """Level of the partials of each of some reeds that stand apart from all of the others', together; minus
@@ -226,6 +246,27 @@ class ReedSpectrum:
         lone = self._are_lone(np.asarray(pitches_hz)[:, np.newaxis], others) & ~np.isnan(levels)
         with np.errstate(divide="ignore"):
             return np.asarray(10.0 * np.log10(np.where(lone, 10.0 ** (levels / 10.0), 0.0).sum(axis=1)))
+
+    def may_reach(
+        self, pitches_hz: Sequence[float], others: Sequence[float], least_db: float
+    ) -> npt.NDArray[np.bool_]:
+        """Whether those partials of each of some reeds that stand apart from the others' may be so loud together.
+
+        For then one of them is no softer than its share of that.
+        """
+        centre = np.asarray(pitches_hz)[:, np.newaxis] * NUMBERS
+        counts = (centre < self.top_hz) & (centre > self.bottom_hz) & self._are_lone(centre[:, :1], others)
+        low, high = self._sought(centre)
+        share = 10.0 ** ((least_db - 10.0 * np.log10(PARTIALS) - SHARE_SPARE_DB) / 20.0)
+        louder = np.concatenate([[0], np.cumsum(self.magnitude > share)])
+        last = len(self.magnitude)
+        reached = louder[np.minimum(high, last)] > louder[np.minimum(low, last)]
+        return np.asarray((counts & reached).any(axis=1))
+
+    def _sought(self, places_hz: Float64) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+        """From where, and to before where, the spectrum is looked through for what has its place there."""
+        low = np.maximum(1, (places_hz * (1.0 - SOUGHT_SHARE) / self.step).astype(np.intp))
+        return low, (places_hz * (1.0 + SOUGHT_SHARE) / self.step).astype(np.intp) + 2
 
     def _are_lone(self, hz: float | Float64, others: Sequence[float]) -> npt.NDArray[np.bool_]:
         """Whether each partial of a reed, or of several in a column, stands far enough from those of the others."""

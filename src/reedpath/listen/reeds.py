@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 from msgspec import Struct
 
 from reedpath.data import replace
-from reedpath.harp import Harp, Move, sound_of
+from reedpath.harp import Breath, Harp, Move, sound_of
 from reedpath.listen.reed_spectrum import ReedSpectrum, UnsharedPartials, octave_stray
 
 __all__ = ["HolesHeard", "Lift", "ReedHeard", "ReedState", "hear_reeds", "holes_heard", "lifts_of", "reed_pitches"]
@@ -86,12 +87,18 @@ def _sure(margin_db: float) -> float:
     return float(np.clip(0.5 + margin_db / SURE_DB, 0.5, 1.0))
 
 
+@lru_cache(maxsize=16)
+def _natural_hz(harp: Harp, breath: Breath) -> tuple[float, ...]:
+    """Hertz of each hole's reed of a breath, the lowest hole first."""
+    return tuple(sound_of(harp, Move((hole,), breath)).hz[0] for hole in range(1, harp.tuning.holes + 1))
+
+
 def reed_pitches(harp: Harp, move: Move, shift_cents: float) -> dict[int, float]:
     """Hertz of each hole's reed of that breath: those of the move as it asks, the others natural."""
-    found = {}
-    for hole in range(1, harp.tuning.holes + 1):
-        own = move if move.holes == (hole,) else Move((hole,), move.breath)
-        found[hole] = sound_of(harp, own).hz[0] * 2.0 ** (shift_cents / 1200.0)
+    shift = 2.0 ** (shift_cents / 1200.0)
+    found = {hole: hz * shift for hole, hz in enumerate(_natural_hz(harp, move.breath), start=1)}
+    if len(move.holes) == 1:
+        found[move.holes[0]] = sound_of(harp, move).hz[0] * shift
     return found
 
 

@@ -126,8 +126,10 @@ class FollowedPath:
     gain: float
 
 
-# price of each event for beginning with an segment, shape (events,)
-Lateness = Callable[[int], Float64]
+# price of each event for beginning with each of some segments, shape (segments, events)
+Lateness = Callable[[slice], Float64]
+# segments that are looked ahead at; a bound on memory
+AT_ONCE = 256
 
 
 class _ForwardPass:
@@ -150,9 +152,22 @@ class _ForwardPass:
         self.was_over = np.zeros((segments, count), dtype=np.bool_)
         self.ended = np.full(segments + 1, NOTHING, dtype=np.int32)
         self.ended_over = np.zeros(segments + 1, dtype=np.bool_)
+        self.known_from = self.known_to = 0
+        self.gained = self.late = np.zeros((0, count))
+
+    def look_ahead(self, segment: int) -> None:
+        """Reckon for some segments in one go what each event gains there, and what its lateness costs."""
+        self.known_from, self.known_to = segment, min(segment + AT_ONCE, len(self.fits.segments))
+        some = slice(self.known_from, self.known_to)
+        self.gained = np.clip(self.fits.fit[some], -MOST_LOSS, MOST_GAIN)[:, self.fits.kind_of]
+        if self.lateness is not None:
+            self.late = self.lateness(some)
 
     def step(self, segment: int) -> None:
         """Take in one segment."""
+        if segment >= self.known_to:
+            self.look_ahead(segment)
+        row = segment - self.known_from
         fits, prices, segments = self.fits, self.prices, self.fits.segments
         is_over = self.over > self.sounding
         left = np.where(is_over, self.over, self.sounding)
@@ -165,15 +180,14 @@ class _ForwardPass:
         if fits.voiced[segment] < LEAST_VOICED:
             enter = np.full(len(enter), -np.inf)
         elif self.lateness is not None:
-            enter = enter - self.lateness(segment)
+            enter = enter - self.late[row]
         held = self.sounding
         if segments.begins[segment]:
             held = held - (prices.strike if segments.struck[segment] else prices.slurred)
         entered = enter > held
         self.came_from[segment] = np.where(entered, np.where(is_begun, BEGUN, source), HELD)
         self.over = left - prices.extra * fits.voiced[segment]
-        gained = np.clip(fits.fit[segment], -MOST_LOSS, MOST_GAIN)
-        self.sounding = np.where(entered, enter, held) + gained[fits.kind_of]
+        self.sounding = np.where(entered, enter, held) + self.gained[row]
 
     def finish(self, segment: int, left: Float64, is_over: Bools) -> None:
         """Let a run end before an segment, where that is best."""

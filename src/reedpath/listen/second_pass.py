@@ -101,8 +101,8 @@ def _read(table: PassInputs, run: EventRun, due: TimeMap, bounds: tuple[int, int
     spread = np.maximum(TIME_SPREAD_SECONDS, TIME_SPREAD_BEATS * table.beats[first : last + 1] * due.pace)
     at = seconds[begin:end]
 
-    def lateness(segment: int) -> Float64:
-        return np.asarray(TIME_PRICE * np.log1p(np.square((at[segment] - when) / spread)))
+    def lateness(some: slice) -> Float64:
+        return np.asarray(TIME_PRICE * np.log1p(np.square((at[some, np.newaxis] - when) / spread)))
 
     path = follow(part, lateness=lateness)
     found = runs_of(path)

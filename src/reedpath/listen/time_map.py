@@ -43,6 +43,8 @@ LONE_SECONDS, LONE_BEATS = 0.6, 1.0
 FEWEST_OF_A_CURVE, ENDS = 6, 4
 # factor by which the pace of a place may differ from that of the whole; common practice, no source
 MOST_DRIFT = 1.8
+# intervals on either side that tell the pace round one, and that must be there
+PACED, FEWEST_PACED = 8, 5
 # intervals between onsets that tell a pause from the tempo; ours: two of three are alike
 FEWEST_INTERVALS = 3
 # tempo that is believed, as a share of the written one; common practice, no source
@@ -67,7 +69,7 @@ class TimeMap:
     first : place of the first event.
     due_seconds : when it is due. pace : seconds that a written second takes there.
     steady_pace : of the whole. pauses : where the time was broken.
-    growth : of the tempo from the first onset to the last, as a share.
+    written_seconds, joined_seconds : onsets of the events heard, as written and as played with its pauses left out.
     """
 
     first: int
@@ -75,7 +77,13 @@ class TimeMap:
     pace: Float64
     steady_pace: float
     pauses: tuple[Pause, ...]
-    growth: float = 0.0
+    written_seconds: Float64
+    joined_seconds: Float64
+
+    @property
+    def growth(self) -> float:
+        """Growth of the tempo from the first onset to the last, as a share."""
+        return _growth(self.written_seconds, self.joined_seconds)
 
 
 def _weighted_median(values: Float64, weights: Float64) -> float:
@@ -114,12 +122,25 @@ def _steady_pace(written: Float64, heard: Float64) -> float:
 def _local_pace(written: Float64, heard: Float64, steady: float) -> Float64:
     """Pace round each interval between onsets: the weighted median of its neighbours."""
     rise, took = np.diff(written), np.diff(heard)
-    paces = np.full(len(rise), steady)
-    for index in range(len(rise)):
-        near = slice(max(0, index - 8), index + 9)
-        good = rise[near] > 1e-6
-        if good.sum() >= 5:
-            paces[index] = _weighted_median(took[near][good] / rise[near][good], rise[near][good])
+    paces, count = np.full(len(rise), steady), len(rise)
+    good = rise > 1e-6
+    whole = count - 2 * PACED if good.all() else 0
+    if whole > 0:
+        values, weights = (
+            np.lib.stride_tricks.sliding_window_view(one, 2 * PACED + 1) for one in (took / rise, rise)
+        )
+        order = np.argsort(values, axis=1)
+        total = np.cumsum(np.take_along_axis(weights, order, axis=1), axis=1)
+        middle = (total >= total[:, -1:] / 2.0).argmax(axis=1)
+        at = np.arange(whole)
+        paces[PACED : PACED + whole] = values[at, order[at, middle]]
+    for index in range(count):
+        if PACED <= index < PACED + whole:
+            continue
+        near = slice(max(0, index - PACED), index + PACED + 1)
+        told = good[near]
+        if told.sum() >= FEWEST_PACED:
+            paces[index] = _weighted_median(took[near][told] / rise[near][told], rise[near][told])
     return np.asarray(np.clip(paces, steady / MOST_DRIFT, steady * MOST_DRIFT))
 
 
@@ -269,4 +290,4 @@ def time_map(
         at = written_seconds[first : last + 1][events]
         due[events], pace[events] = _local_lines(written[start:end], heard_seconds[start:end], at, steady)
     pauses = tuple(Pause(int(played[index]), moved) for index, moved in broken)
-    return TimeMap(first, due, pace, steady, pauses, _growth(written, joined))
+    return TimeMap(first, due, pace, steady, pauses, written, joined)

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
+from reedpath.hear.peaks import prominent_peaks
 from reedpath.listen.own_partials import HOP_SECONDS, OwnLevel
 
 __all__ = ["Waver", "slow_dips", "waver_of"]
@@ -41,12 +42,10 @@ def _steepest(level: np.ndarray) -> float:
 
 def _dips(level: OwnLevel, start_seconds: float, end_seconds: float) -> tuple[list[float], list[float]]:
     """Seconds of the dips between two times: those that come or go slowly, and those of a tongue."""
-    from scipy.signal import find_peaks
-
     inside = level.between(start_seconds, end_seconds).astype(np.float64)
     if len(inside) < 2 * STEEP_STEPS:
         return [], []
-    places, _ = find_peaks(-inside, prominence=LEAST_DB)
+    places, _ = prominent_peaks(-inside, prominence=LEAST_DB)
     begins = max(level.start_seconds, start_seconds)
     slow: list[float] = []
     steep: list[float] = []
