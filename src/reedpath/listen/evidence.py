@@ -413,10 +413,11 @@ def _placed_over_others(
     level: OwnLevel,
     before: Expected | None,
     own_seconds: float,
+    partials_seconds: float,
 ) -> PlacedEvent:
     """The event, from the moment nearest to when it was due of those at which it may begin while others play.
 
-    own_seconds : when it begins by its own partials.
+    own_seconds : when it begins by its own partials. partials_seconds : when these do, later in one that glides.
     """
     start = own_seconds
     if start == placed.start_seconds:
@@ -426,8 +427,7 @@ def _placed_over_others(
         span = start, placed.start_seconds
         if start < placed.start_seconds and before is not None and _still_sounds(before, expected, curve, span):
             start = placed.start_seconds
-    rises = own_start(level, placed.start_seconds, placed.end_seconds, is_plain=True, company=True)
-    starts = (start,) if rises == placed.start_seconds else (start, max(rises, start))
+    starts = (start,) if partials_seconds == placed.start_seconds else (start, max(partials_seconds, start))
     since = _heard_until(notes, placed, before, level, max(starts))
     start = nearest_start(level, starts, placed.end_seconds, since_seconds=since, due_seconds=placed.due_seconds)
     return replace(placed, start_seconds=start)
@@ -451,9 +451,10 @@ def _placed(
     if not placed.played or level is None or expected.lead_in:
         return placed
     is_plain = expected.high - expected.low < SAME
-    start = own_start(level, placed.start_seconds, placed.end_seconds, is_plain=is_plain, company=company)
+    rises = own_start(level, placed.start_seconds, placed.end_seconds, company=company)
+    start = rises if is_plain else min(rises, placed.start_seconds)  # one that glides may begin before they do
     if company:
-        return _placed_over_others(curve, notes, placed, expected, level, before, start)
+        return _placed_over_others(curve, notes, placed, expected, level, before, start, rises)
     sooner = start, placed.start_seconds
     if start < placed.start_seconds and before is not None and _still_sounds(before, expected, curve, sooner):
         return placed

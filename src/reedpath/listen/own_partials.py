@@ -210,13 +210,10 @@ def begins_anew(
     return usual - dipped > DIP_DB + swing and (came_from - dipped > DIP_DB or came_from < usual - BEGUN_DB)
 
 
-def own_start(
-    level: OwnLevel, start_seconds: float, end_seconds: float, *, is_plain: bool, company: bool = False
-) -> float:
-    """When an event begins by its own partials; from after their last dip, where they sounded before.
+def own_start(level: OwnLevel, start_seconds: float, end_seconds: float, *, company: bool = False) -> float:
+    """When an event's own partials begin; from after their last dip, where they sounded before.
 
     start_seconds, end_seconds : where it was placed, which stays where nothing speaks against it.
-    is_plain : whether it keeps to one pitch; one that glides may begin before its own partials do.
     company : whether others play too, so that something may sound in its place before it begins.
     """
     if end_seconds - start_seconds < (LEAST_IN_COMPANY if company else LEAST_SECONDS):
@@ -232,7 +229,7 @@ def own_start(
         return start_seconds
     first = max(level.start_seconds, start_seconds - sooner) + (int(still[-1]) + 1) * HOP_SECONDS
     late = first - BEGUN_LATE_SECONDS - start_seconds
-    return start_seconds if abs(late) < OFF_SECONDS or (late > 0 and not is_plain) else start_seconds + late
+    return start_seconds if abs(late) < OFF_SECONDS else start_seconds + late
 
 
 def nearest_start(
