@@ -22,10 +22,10 @@ if TYPE_CHECKING:
     from reedpath.lesson import Lesson
     from reedpath.wording import Catalogue
 
-__all__ = ["check_footage", "cut_line", "film_from_footage"]
+__all__ = ["check_footage", "cut_line", "film_from_footage", "told_of_cut"]
 
-# millionths in a whole
-MILLION = 1_000_000
+# clocks that run apart are told by what comes of it in an hour: those of recorders by 0.4 s at most (`hear.clocks`)
+HOUR_SECONDS = 3600.0
 
 
 def check_footage(raw: Sequence[Path], more: Sequence[Path], *, render: bool, others: bool) -> None:
@@ -74,7 +74,7 @@ def _propose(
     if json:
         print_data({"folder": str(out.parent), "files": list(files), "cut": as_plain(cut)})
         return
-    for line in _told(cut, lesson, catalogue):
+    for line in told_of_cut(cut, lesson, catalogue):
         print_line(line)
     print_line(f"{out.parent}: {', '.join(files)}")
     if not has_timeline:
@@ -84,13 +84,17 @@ def _propose(
     print_line(catalogue.say("film_from.correct", list=str(cut_beside(out))))
 
 
-def _told(cut: FilmCut, lesson: Lesson, catalogue: Catalogue) -> Iterator[str]:
+def told_of_cut(cut: FilmCut, lesson: Lesson, catalogue: Catalogue) -> Iterator[str]:
     """What was found and stays, line by line."""
     for clock in cut.clocks:
-        off = round(abs(clock.rate - 1.0) * MILLION)
-        yield catalogue.say(
-            "film_from.together", name=cut.films[clock.film], other=cut.films[clock.other], millionths=off
+        apart = round(abs(clock.rate - 1.0) * HOUR_SECONDS, 1)
+        key, said = (
+            ("film_from.drifts", {"seconds": catalogue.number(apart)}) if apart else ("film_from.together", {})
         )
+        yield catalogue.say(key, name=cut.films[clock.film], other=cut.films[clock.other], **said)
+    if cut.clocks:
+        heard = sorted({piece.film for piece in cut.pieces if piece.keep})
+        yield catalogue.say("film_from.sound", names=catalogue.join([cut.films[film] for film in heard]))
     played = [piece for piece in cut.pieces if piece.first is not None]
     tries = Counter((piece.part, piece.tempo) for piece in played)
     for piece in played:
