@@ -3,7 +3,7 @@ cameras are lined up.
 
     python bench/footage.py             scenes held out, the table of docs/film.md
     python bench/footage.py --tuning    those that thresholds were found on
-    python bench/footage.py --scenes 3  so many
+    python bench/footage.py --scenes 3  so many; --first 300: from another one on
     python bench/footage.py --told      and every mistake, one a line
     python bench/footage.py --talk      talk told from playing, by this program and by the library webrtcvad
     python bench/footage.py --long      clocks of two cameras over a quarter of an hour
@@ -23,7 +23,6 @@ import argparse
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -33,17 +32,17 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from listen_faults import TEST_PHRASES, TUNING_PHRASES
-from reedpath.film import CutKind, CutOrder, CutPiece
+from reedpath.film import CutOrder
 from reedpath.hear import LOW_RATE, clock_between, course_of
-from reedpath.jobs import CutProposal, propose_cut
+from reedpath.jobs import propose_cut
 from reedpath.lesson import Lesson, make_lesson
 from reedpath.signal import Samples, resampled
 from support.built_routes import built_route
+from support.footage_shots import JudgedCut, SecondCamera, Shot, judged_cut
 from support.glued_takes import Kind
 from support.pieces import doors, porch, sixth
 from support.raw_footage import (
     Doing,
-    Done,
     Knocked,
     Noodled,
     RawScene,
@@ -51,9 +50,6 @@ from support.raw_footage import (
     Still,
     Tried,
     as_camera,
-    camera_films,
-    clock_off,
-    cut_sounds,
     people_files,
     raw_scene,
 )
@@ -65,10 +61,7 @@ MARKS = ("<!-- footage: start -->", "<!-- footage: end -->")
 SCENES = 24
 # of the first held-out scene: those before were looked at while thresholds were set
 FIRST = 200
-# pictures a second of the films, and seconds of one
-FPS = 25
-PICTURE = 1 / FPS
-TINY = FilmMade(size=(64, 36), fps=FPS)
+TINY = FilmMade(size=(64, 36), fps=25)
 FAULTS = (Kind.WRONG, Kind.MISSING, Kind.LATE, Kind.TWICE, Kind.AGAIN)
 TUNING_VOICES = (
     "espeak-ng:en-us", "espeak-ng:en-us+f3", "espeak-ng:en-gb+m5", "espeak-ng:de+f2", "espeak-ng:it+m1",
@@ -94,16 +87,6 @@ def lessons(*, tuning: bool) -> list[Lesson]:
         for key, bpm, text in (TUNING_PHRASES if tuning else TEST_PHRASES)
     ]
     return [porch(), doors(), sixth(), *typed] if tuning else [porch(), *typed]
-
-
-@dataclass(frozen=True)
-class Shot:
-    """A scene with the tries that should stay, by their places among its doings, and the talk that should."""
-
-    lesson: Lesson
-    scene: RawScene
-    takes: tuple[int, ...]
-    talk: tuple[int, ...]
 
 
 class Script:
@@ -171,7 +154,20 @@ def shot(number: int, *, tuning: bool) -> Shot:
     script.whole()
     noise = float(rng.choice([-64, -58, -52]))
     scene = raw_scene(lesson, script.doings, seed=number, recorded=not tuning, noise_db=noise)
-    return Shot(lesson, scene, tuple(script.takes), tuple(script.talk))
+    second = second_camera(scene, np.random.default_rng([number, 9])) if number % 2 else None
+    return Shot(lesson, scene, tuple(script.takes), tuple(script.talk), second)
+
+
+def second_camera(scene: RawScene, rng: np.random.Generator) -> SecondCamera:
+    """One at another place, that begins later and ends sooner."""
+    return SecondCamera(
+        starts=float(rng.uniform(0, 0.3 * scene.seconds)),
+        ends=float(rng.uniform(0.75, 1.0) * scene.seconds),
+        drift_ppm=float(rng.uniform(-150, 150)),
+        seed=int(rng.integers(1000)),
+        gain_db=float(rng.uniform(-15, -3)),
+        noise_db=float(rng.uniform(-58, -50)),
+    )
 
 
 @dataclass
@@ -185,8 +181,17 @@ class Tally:
     cuts: int = 0
     inside: int = 0
     sync: list[float] = field(default_factory=list)
-    ordered: list[bool] = field(default_factory=list)
     took: float = 0.0
+
+    def add(self, judged: JudgedCut, clock_off: float | None) -> None:
+        self.takes += judged.takes
+        self.others += judged.others.count(False)
+        self.talk += judged.talk
+        self.laments += judged.laments
+        self.cuts += len(judged.edges)
+        self.inside += len(judged.inside)
+        if clock_off is not None:
+            self.sync.append(1000 * clock_off)
 
     def row(self, name: str) -> str:
         def share(found: list[bool]) -> str:
@@ -206,87 +211,19 @@ HEAD = (
 )
 
 
-def _overlap(piece: CutPiece, start: float, end: float) -> float:
-    return max(0.0, min(end, piece.end_seconds) - max(start, piece.start_seconds))
-
-
-def _sounding(done: Done) -> tuple[float, float]:
-    return done.sounds[0][0], done.sounds[-1][1]
-
-
-def score(made: Shot, found: CutProposal, tally: Tally, name: str, *, tell: bool) -> None:
-    """What of a scene is as it should be; the first film is the scene itself."""
-    pieces = [piece for piece in found.cut.pieces if piece.film == 0]
-    kept = [piece for piece in pieces if piece.keep]
-    for number, done in enumerate(made.scene.done):
-        if not done.sounds:
-            continue
-        start, end = _sounding(done)
-        stays = sum(_overlap(piece, start, end) for piece in kept) / (end - start)
-        if isinstance(done.what, Tried):
-            wanted = number in made.takes
-            is_right = stays > 0.98 if wanted else stays < 0.05
-            if wanted:
-                tally.takes.append(is_right)
-            else:
-                tally.others += not is_right
-        elif isinstance(done.what, Said):
-            wanted = number in made.talk
-            is_right = stays > 0.95 if wanted else stays < 0.05
-            (tally.talk if wanted else tally.laments).append(is_right)
-        else:
-            continue
-        if tell and not is_right:
-            print("WRONG", name, f"{start:.1f}-{end:.1f}", done.what, f"stays {stays:.2f}")
-    edges = [at for _, *span in _runs(found) for at in span]
-    inside = cut_sounds(made.scene, edges)
-    tally.cuts += len(edges)
-    tally.inside += len(inside)
-    if tell:
-        for at, done in inside:
-            print("CUT", name, round(at, 2), done.what, [one for one in done.sounds if one[0] < at < one[1]])
-
-
-def _runs(found: CutProposal) -> Iterator[tuple[int, float, float]]:
-    """What stays in one go of the first film."""
-    for piece in sorted(found.cut.kept, key=lambda one: one.start_seconds):
-        if piece.film == 0:
-            yield 0, piece.start_seconds, piece.end_seconds
-
-
-def second_camera(scene: RawScene, rng: np.random.Generator) -> tuple[np.ndarray, float, float]:
-    """Its sound, the second of the scene at which it begins, and its drift in millionths."""
-    starts = float(rng.uniform(0, 0.3 * scene.seconds))
-    ends = float(rng.uniform(0.75, 1.0) * scene.seconds)
-    drift = float(rng.uniform(-150, 150))
-    sound = as_camera(
-        scene, starts=starts, ends=ends, drift_ppm=drift, seed=int(rng.integers(1000)),
-        gain_db=float(rng.uniform(-15, -3)), noise_db=float(rng.uniform(-58, -50)),
-    )  # fmt: skip
-    return sound, starts, drift
-
-
 def run(number: int, tally: Tally, *, tuning: bool, tell: bool) -> None:
     made = shot(number, tuning=tuning)
-    rng = np.random.default_rng([number, 9])
     with tempfile.TemporaryDirectory() as folder:
-        sounds, starts, drift = [made.scene.samples], 0.0, 0.0
-        if number % 2:
-            sound, starts, drift = second_camera(made.scene, rng)
-            sounds.append(sound)
-        films = camera_films(Path(folder), sounds, TINY)
+        films = made.films(Path(folder), TINY)
         begun = time.process_time()
-        found = propose_cut(made.lesson, films, order=CutOrder.TAUGHT)
+        cut = propose_cut(made.lesson, films, order=CutOrder.TAUGHT).cut
         tally.took += time.process_time() - begun
-        if number % 2:
-            tally.sync.append(1000 * clock_off(found.cut, starts=starts, drift_ppm=drift))
-            if tell and tally.sync[-1] > 1000 * PICTURE:
-                print("SYNC", number, tally.sync[-1], starts, drift)
     tally.scenes += 1
     tally.minutes += made.scene.seconds / 60
-    score(made, found, tally, f"scene {number}", tell=tell)
-    played = [piece.first for piece in found.cut.pieces if piece.keep and piece.kind is CutKind.PLAY]
-    tally.ordered.append(bool(played))
+    tally.add(judged_cut(made, cut), None if made.second is None else made.second.clock_off(cut))
+    if tell:
+        for one in judged_cut(made, cut).mistakes:
+            print("WRONG", number, one)
 
 
 def talk_table(*, tuning: bool, scenes: int) -> str:
@@ -345,7 +282,7 @@ def long_clocks() -> None:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--scenes", type=int, default=SCENES)
-    parser.add_argument("--only", type=int)
+    parser.add_argument("--first", type=int, help="the first scene, other than that of the table")
     for name in ("tuning", "told", "talk", "long", "write"):
         parser.add_argument(f"--{name}", action="store_true")
     asked = parser.parse_args()
@@ -356,8 +293,8 @@ def main() -> None:
         print(talk_table(tuning=asked.tuning, scenes=asked.scenes))
         return
     tally = Tally()
-    first = 0 if asked.tuning else FIRST
-    for number in range(first, first + asked.scenes) if asked.only is None else [asked.only]:
+    first = (0 if asked.tuning else FIRST) if asked.first is None else asked.first
+    for number in range(first, first + asked.scenes):
         run(number, tally, tuning=asked.tuning, tell=asked.told)
         if asked.told:
             print(number, tally.row("so far"), flush=True)

@@ -15,19 +15,15 @@ from reedpath.errors import FilmError
 from reedpath.film import CutKind, CutOrder, CutWhy, FilmCut, decode_cut, encode_timeline, film_facts
 from reedpath.jobs import CutProposal, line_up_take, propose_cut, write_proposal
 from reedpath.lesson import encode_lesson
+from support.footage_shots import JudgedCut, SecondCamera, Shot, judged_cut
 from support.glued_takes import Kind
 from support.pieces import porch
 from support.raw_footage import (
     Knocked,
     Noodled,
-    RawScene,
     Said,
     Still,
     Tried,
-    as_camera,
-    camera_films,
-    clock_off,
-    cut_sounds,
     needs_speech,
     raw_scene,
 )
@@ -38,7 +34,8 @@ pytestmark = pytest.mark.story
 LESSON = porch()
 FPS = 20
 SMALL = FilmMade(size=(320, 180), fps=FPS)
-STARTS, DRIFT = 2.5, 140.0
+STARTS = 2.5
+SECOND = SecondCamera(starts=STARTS, drift_ppm=140.0, seed=5, gain_db=-8.0)
 # the second part first, since she thought of it first; what stays, by its place
 DOINGS = (
     Still(1.0), Said("Hello. This is the phrase."), Still(0.8),
@@ -55,7 +52,7 @@ SAID = (1, 3, 15, 21)
 
 @dataclass(frozen=True)
 class Footage:
-    scene: RawScene
+    shot: Shot
     films: tuple[Path, ...]
     proposed: CutProposal
 
@@ -63,23 +60,26 @@ class Footage:
     def cut(self) -> FilmCut:
         return self.proposed.cut
 
+    @property
+    def judged(self) -> JudgedCut:
+        return judged_cut(self.shot, self.cut)
+
 
 @pytest.fixture(scope="module")
 def footage(tmp_path_factory: pytest.TempPathFactory) -> Footage:
     needs_speech()
     folder = tmp_path_factory.mktemp("footage")
     scene = raw_scene(LESSON, DOINGS, seed=3, recorded=False)
-    other = as_camera(scene, starts=STARTS, drift_ppm=DRIFT, seed=5, gain_db=-8.0)
-    films = camera_films(folder, (scene.samples, other), SMALL)
-    return Footage(scene, films, propose_cut(LESSON, films, order=CutOrder.TAUGHT))
+    shot = Shot(LESSON, scene, tuple(GOOD.values()), SAID, SECOND)
+    films = shot.films(folder, SMALL)
+    return Footage(shot, films, propose_cut(LESSON, films, order=CutOrder.TAUGHT))
 
 
 def test_the_best_of_each_part_stays_in_the_order_of_the_lesson(footage: Footage) -> None:
     played = [piece for piece in footage.cut.pieces if piece.kind is CutKind.PLAY and piece.keep]
     assert [(piece.part, piece.tempo) for piece in played] == [("A", "full"), ("B", "full")]
-    for piece in played:
-        done = footage.scene.done[GOOD[piece.part]]
-        assert piece.start_seconds < done.sounds[0][0] < done.sounds[-1][1] < piece.end_seconds
+    assert footage.judged.takes == [True, True]
+    assert footage.judged.others == [True, True]
     gone = [piece.why for piece in footage.cut.pieces if piece.kind is CutKind.PLAY and not piece.keep]
     assert sorted(gone) == [CutWhy.ANOTHER, CutWhy.FALSE_START]
 
@@ -87,26 +87,28 @@ def test_the_best_of_each_part_stays_in_the_order_of_the_lesson(footage: Footage
 def test_talk_before_each_part_stays_and_what_is_said_between_tries_goes(footage: Footage) -> None:
     kept = [piece for piece in footage.cut.pieces if piece.kind is CutKind.TALK and piece.keep]
     for number in SAID:
-        start, end = footage.scene.done[number].start, footage.scene.done[number].end
+        start, end = footage.shot.scene.done[number].start, footage.shot.scene.done[number].end
         assert sum(piece.start_seconds <= start and end <= piece.end_seconds for piece in kept) == 1
+    assert all(footage.judged.talk)
+    assert all(footage.judged.laments)
     between = [piece for piece in footage.cut.pieces if piece.why is CutWhy.BETWEEN]
     assert len(between) == 1
     # the greeting opens the film although the second part was filmed first
     shown = footage.cut.kept
-    assert shown[0].start_seconds < footage.scene.done[1].start
-    assert shown[-1].end_seconds > footage.scene.done[21].end
+    assert shown[0].start_seconds < footage.shot.scene.done[1].start
+    assert shown[-1].end_seconds > footage.shot.scene.done[21].end
 
 
 def test_nothing_is_cut_inside_a_note_or_a_word(footage: Footage) -> None:
-    edges = [at for piece in footage.cut.kept for at in (piece.start_seconds, piece.end_seconds)]
-    assert cut_sounds(footage.scene, edges) == []
+    edges = footage.judged.edges
+    assert footage.judged.inside == []
     assert all(at * FPS == pytest.approx(round(at * FPS), abs=0.01) for at in edges)
 
 
 def test_two_cameras_are_lined_up_within_a_picture_over_the_whole_length(footage: Footage) -> None:
     (clock,) = footage.cut.clocks
     assert (clock.film, clock.other) == (1, 0)
-    assert clock_off(footage.cut, starts=STARTS, drift_ppm=DRIFT) <= 0.005
+    assert SECOND.clock_off(footage.cut) <= 0.005
     # the first shows who talks, the second who plays; all that is heard is of one
     assert {(piece.film, piece.shown) for piece in footage.cut.kept} == {(0, 0), (0, 1)}
     assert all(piece.shown == 1 for piece in footage.cut.kept if piece.kind is CutKind.PLAY)
@@ -159,6 +161,7 @@ def test_the_film_is_made_by_the_list_that_she_edited(footage: Footage, tmp_path
     assert status == 0
     assert "Part B, full tempo: the best of 2, 100% right." in printed
     assert "two.mp4 was filmed together with one.mp4" in printed
+    assert "The sound is that of one.mp4." in printed
     listed = out.with_name("taught.cut.json")
     cut = decode_cut(listed.read_bytes())
     assert "taught.heard.json" in printed

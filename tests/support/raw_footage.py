@@ -19,7 +19,6 @@ import pytest
 from numpy.typing import NDArray
 from scipy.signal import butter, fftconvolve, sosfilt
 
-from reedpath.film import FilmCut
 from reedpath.harp import sound_of
 from reedpath.lesson import Lesson
 from reedpath.signal import Samples, decode, resampled
@@ -27,7 +26,6 @@ from reedpath.sound.plan import unbent_hz
 from reedpath.sound.tones import Contour, Tone
 from reedpath.sound.voice import render_tones
 from support.glued_takes import RATE, Deed, Fault, Kind, Manner, faulted, glue, perform, wrong_moves
-from support.teacher_films import FilmMade, write_film
 
 Sound = NDArray[np.float64]
 
@@ -308,24 +306,6 @@ def stereo(sound: Sound) -> NDArray[np.float32]:
     return np.repeat(np.clip(sound, -1, 1)[:, np.newaxis], 2, axis=1).astype(np.float32)
 
 
-def camera_films(folder: Path, sounds: Sequence[Sound], shape: FilmMade) -> tuple[Path, ...]:
-    """Films of cameras that heard that, "one.mp4" and "two.mp4"."""
-    films = tuple(folder / f"{name}.mp4" for name in ("one", "two")[: len(sounds)])
-    for film, sound in zip(films, sounds, strict=True):
-        write_film(film, stereo(sound), shape)
-    return films
-
-
-def clock_off(cut: FilmCut, *, starts: float, drift_ppm: float) -> float:
-    """Seconds by which the second film is off at worst against the first, as `as_camera` took it; infinite where the
-    two were not lined up."""
-    clock = cut.clock(1, 0)
-    if clock is None:
-        return float("inf")
-    ends = (0.0, cut.lengths[1])
-    return max(abs(clock.there(at) - (starts + at / (1 + drift_ppm * 1e-6))) for at in ends)
-
-
 def cut_sounds(scene: RawScene, moments: Sequence[float], *, slack: float = 0.02) -> list[tuple[float, Done]]:
     """Moments of a scene that lie inside a note or a word, with what is done there."""
     return [
@@ -346,8 +326,6 @@ __all__ = [
     "Still",
     "Tried",
     "as_camera",
-    "camera_films",
-    "clock_off",
     "cut_sounds",
     "needs_speech",
     "people_files",

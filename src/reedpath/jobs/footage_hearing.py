@@ -15,7 +15,7 @@ from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
 
-__all__ = ["HeardFilms", "hear_films"]
+__all__ = ["HeardFilms", "by_hearing", "hear_films"]
 
 # seconds of a pause between two things that sound; ours
 LEAST_PAUSE = 0.9
@@ -23,6 +23,8 @@ LEAST_PAUSE = 0.9
 BROKEN_OFF_SECONDS = 0.6
 # seconds under which what another camera has beyond is nothing
 LEAST_BEYOND = 1.0
+# decibels of a margin by which another camera must hear better than one named before it: half the noise; ours
+HEARS_BETTER_DB = 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,12 +86,31 @@ def _beyond(film: _Film, end: float) -> float:
     return end
 
 
+def by_hearing(margins_db: Sequence[float], together: Sequence[int]) -> list[int]:
+    """
+    Indexes of films, of those taken together the one first that is to be heard.
+
+    margins_db : how well each hears. together : of each, the film whose time it is told in; alike for those taken
+        together.
+    Those that hear as well as the best stand first, as they are named: which one is a hair better is chance, and
+    the first is the one that the others were added to.
+    """
+    best = {root: max(db for db, own in zip(margins_db, together, strict=True) if own == root) for root in together}
+
+    def order(film: int) -> tuple[float, int]:
+        hears = margins_db[film]
+        return (-min(hears, best[together[film]] - HEARS_BETTER_DB), film)
+
+    return sorted(range(len(margins_db)), key=order)
+
+
 def _spans(films: Sequence[_Film], clocks: Sequence[FilmClock]) -> list[list[tuple[float, float]]]:
     """The stretches of each film that are gone through: of those taken together, the one that hears best first."""
     of = {one.film: one for one in clocks}
     spans: list[list[tuple[float, float]]] = [[] for _ in films]
     taken: dict[int, list[tuple[float, float]]] = {}
-    for number in sorted(range(len(films)), key=lambda one: -films[one].margin_db):
+    together = [of[number].other if number in of else number for number in range(len(films))]
+    for number in by_hearing([film.margin_db for film in films], together):
         clock = of.get(number, FilmClock(number, number, 0.0))
         has = taken.setdefault(clock.other, [])
         free = [(0.0, films[number].facts.seconds)]
