@@ -217,6 +217,29 @@ def test_a_short_note_that_others_cover_is_played_where_its_partials_sound(lengt
     assert told == [verdict, Verdict.MISSED, Verdict.MISSED]
 
 
+def test_what_others_cover_is_neither_right_nor_wrong():
+    take = HeardTake(built_route("2d:1 3d':1/5 4b:1", key="A", bpm=120)).silent(1)
+    levels = {0: own_level(0.4, 1.1), 2: own_level(0.9, 2.0)}
+    (play,) = take.answer(company=True, levels=levels, covered={1: own_level(0.9, 1.6)}).plays
+    assert [one.covered for one in play.events] == [False, True, False]
+    assert not play.events[1].faults
+    assert not play.events[1].is_right
+    assert (play.right, len(play.heard_events), play.right_share) == (2, 2, 1.0)
+    (play,) = take.answer(company=True, levels=levels).plays
+    assert (play.right, len(play.heard_events)) == (2, 3)
+
+
+@pytest.mark.parametrize(("softer_db", "verdict"), [(0.0, Verdict.ANOTHER), (9.0, Verdict.MISSED)])
+def test_a_note_of_the_others_is_not_told_to_be_played_in_place_of_one_that_is_left_out(softer_db, verdict):
+    take = HeardTake(built_route("2d:1 4b:1 5d:1", key="A", bpm=60)).sounding(1, midi=76.0)
+    levels = {0: own_level(0.4, 1.6), 2: own_level(2.3, 3.6)}
+    theirs = {1: own_level(1.3, 2.7, dips=[(1.3, 2.7, softer_db)])}
+    answers = [
+        take.answer(company=company, company_db=-9.0, levels=levels, instead=theirs) for company in (True, False)
+    ]
+    assert [one.plays[0].events[1].verdict for one in answers] == [verdict, Verdict.ANOTHER]
+
+
 def test_what_others_play_at_its_pitch_after_a_note_is_no_second_strike():
     take = HeardTake(built_route("2d:1 4b:1 r:2 5d:1", key="A", bpm=60))
     take.placing(1, take.due[1], take.due[2]).strikes = [3.0]

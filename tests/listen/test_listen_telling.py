@@ -207,3 +207,19 @@ def test_data_says_what_the_answer_says_and_fits_its_schema():
     assert events[6]["cents"] is None
     assert events[3]["cents"] == -30.0
     assert data["play_throughs"][0]["extras"][0]["after"] == 3
+
+
+@pytest.mark.parametrize("language", ["en", "fr", "de", "es", "it"])
+@pytest.mark.parametrize("count", [1, 2])
+def test_what_others_cover_is_said_once_and_left_out_of_the_share(language, count):
+    answer = built_answer(ROUTE, {2 + number: (FaultKind.MISSED, 0.0) for number in range(count)})
+    (play,) = answer.plays
+    events = tuple(replace(one, covered=True, faults=()) if one.faults else one for one in play.events)
+    heard = len(events) - count
+    play = replace(play, events=events, practise=(), spots=(), right_share=1.0)
+    words = load_catalogue(language)
+    text = format_answer(replace(answer, plays=(play,)), words)
+    assert words.say("listen.share", count=heard, notes=heard) in text
+    assert words.say("listen.all_right", count=heard) not in text
+    says = words.say("listen.covered", count=count, moves="|", place="|").split("|")
+    assert [text.count(part) for part in says if len(part) > 4] == [1] * sum(len(part) > 4 for part in says)

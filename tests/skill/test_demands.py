@@ -97,6 +97,15 @@ def test_an_answer_says_of_each_event_whether_it_was_right_and_how_far_off() -> 
     assert seen[0].weight == 1.0
 
 
+def test_what_others_cover_says_nothing_of_a_student() -> None:
+    route = bent_route()
+    answer = written(built_answer(route))
+    (play,) = answer.plays
+    events = (replace(play.events[0], covered=True), *play.events[1:])
+    seen = observations_of(replace(answer, plays=(replace(play, events=events),)), route)
+    assert len(seen) == len(route.events) - 1
+
+
 def test_what_is_played_again_in_a_take_weighs_less_each_time() -> None:
     route = bent_route()
     once = written(built_answer(route))

@@ -130,6 +130,8 @@ class HeardTake:
         company: bool = False,
         levels: Mapping[int, OwnLevel] | None = None,
         covered: Mapping[int, OwnLevel] | None = None,
+        instead: Mapping[int, OwnLevel] | None = None,
+        company_db: float = 0.0,
         recorded_seconds: float | None = None,
     ) -> Answer:
         """The answer to it."""
@@ -137,8 +139,9 @@ class HeardTake:
         again = ReadAgain(
             {(0, event): reeds for event, reeds in self.reeds.items()},
             {(0, event): level for event, level in known.items()},
-            Company(company, 0.0),
+            Company(company, company_db),
             covered={(0, event): level for event, level in (covered or {}).items()},
+            instead={(0, event): level for event, level in (instead or {}).items()},
         )
         return answer_of(
             self.lined_up(recorded_seconds), Condition(max(self.end) + 1.0, 44_100, 1, 0.5, 0.0, 0.9), again

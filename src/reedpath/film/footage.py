@@ -53,9 +53,8 @@ class FoundPlay:
 def found_play(answer: PlayAnswer) -> FoundPlay:
     """A play-through with what its answer says of it."""
     again = sum(max(0, one.after - one.back_to + 1) for one in answer.play.restarts)
-    right = answer.right_share * len(answer.events)
-    weighed = sum(1.0 - min(1.0, sum(fault.weight for fault in one.faults)) for one in answer.events)
-    return FoundPlay(answer.play, answer.right_share, (right + weighed) / 2 - again)
+    weighed = sum(1.0 - min(1.0, sum(fault.weight for fault in one.faults)) for one in answer.heard_events)
+    return FoundPlay(answer.play, answer.right_share, (answer.right + weighed) / 2 - again)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -54,8 +54,8 @@ def answer_rehearsal(
     write_file(folder / PICTURE, format_take_svg(answer, answered.curve, catalogue=catalogue).encode())
     with opened_take(take) as blocks:
         write_file(folder / TAKE, encode(concatenated(blocks), format="flac", tags={"title": lesson.title}))
-    best = answer.plays[answer.best].events if answer.best is not None else ()
-    right = sum(not one.faults for one in best)
+    best = answer.plays[answer.best].heard_events if answer.best is not None else ()
+    right = sum(one.is_right for one in best)
     told, everything = (format_answer(answer, catalogue, everything=one) for one in (False, True))
     return RehearsalAnswer(lesson.title, told, right, len(best), everything)
 

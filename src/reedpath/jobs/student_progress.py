@@ -199,8 +199,10 @@ def _things(take: HeardTake) -> Iterator[tuple[DueThing, float]]:
     """What was practised in a take, each with the share of its notes that came right in the best play-through."""
     if take.answer.best is None:
         return
-    events = take.answer.plays[take.answer.best].events
-    right = {one.event: not one.faults for one in events}
+    events = take.answer.plays[take.answer.best].heard_events
+    right = {one.event: one.is_right for one in events}
+    if not right:
+        return
     # the card is put in when all takes are known
     card = PracticeCard("", take.at, take.at, 0, 0.0, 0.0)
     here = {"lesson": take.lesson, "title": take.title, "route": take.route}

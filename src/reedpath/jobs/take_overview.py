@@ -132,10 +132,6 @@ def _counted(play: PlayAnswer, route: Route | None) -> int:
     return round(counted_bpm(play.tempo.bpm, metre_at(route.phrase, route.phrase.events[play.play.first].onset)))
 
 
-def _right(play: PlayAnswer) -> int:
-    return sum(not one.faults for one in play.events)
-
-
 def _faulty_bars(play: PlayAnswer, route: Route) -> Counter[PrintedBar]:
     numbered = numbered_bars(route.phrase)
     return Counter(numbered.at(route.phrase.events[one.event].onset) for one in play.events if one.faults)
@@ -174,8 +170,8 @@ def _against(take: _HeardTake, before: _HeardTake | None, words: Catalogue) -> d
         return {}
     last = LastTime(
         before.kept.record.recorded,
-        _right(earlier),
-        len(earlier.events),
+        earlier.right,
+        len(earlier.heard_events),
         _counted(earlier, before.route or take.route),
     )
     return {"change": _change(play, earlier), "last": last, **_places(take, before, words)}
@@ -234,8 +230,8 @@ def _told(take: _HeardTake, before: _HeardTake | None, out: Path | None, words: 
         return told
     return replace(
         told,
-        right=_right(play),
-        notes=len(play.events),
+        right=play.right,
+        notes=len(play.heard_events),
         bpm=_counted(play, take.route),
         tempo_percent=round(100 * play.tempo.factor),
     )

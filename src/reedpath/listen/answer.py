@@ -101,6 +101,8 @@ class EventAnswer(Struct, frozen=True):
     held_share : length less than or beyond what was asked, 1 as asked, in the play-through's own tempo.
     confidence : 0 to 1. faults : the heaviest first.
     reeds : reed by reed, those asked and those that sound beside them; none where the sound was not read again.
+    covered : whether others play its pitch over it, so that nobody can hear whether it is played; then it counts
+        neither as right nor as wrong.
     """
 
     event: Index
@@ -122,6 +124,12 @@ class EventAnswer(Struct, frozen=True):
     confidence: Share
     faults: tuple[Fault, ...]
     reeds: tuple[ReedHeard, ...] = ()
+    covered: bool = False
+
+    @property
+    def is_right(self) -> bool:
+        """Whether it is heard, and nothing is wrong with it."""
+        return not self.covered and not self.faults
 
 
 class Extra(Struct, frozen=True):
@@ -211,7 +219,7 @@ class PlayAnswer(Struct, frozen=True):
     play : where it lies. events : from the first to the last event that was tried. extras : in order.
     practise : two or three things most worth practising, swing first, then the weightiest first.
     spots : stretches of the route that failed, to be made into drills.
-    right_share : share of the events tried in which nothing is wrong.
+    right_share : share of the events that can be heard in which nothing is wrong.
     swing : how beats are divided in two, None where too few of them tell.
     """
 
@@ -224,6 +232,16 @@ class PlayAnswer(Struct, frozen=True):
     spots: tuple[Spot, ...]
     right_share: Share
     swing: SwingHeard | None = None
+
+    @property
+    def heard_events(self) -> tuple[EventAnswer, ...]:
+        """The events of which it can be heard whether they are played."""
+        return tuple(one for one in self.events if not one.covered)
+
+    @property
+    def right(self) -> int:
+        """How many of them are right."""
+        return sum(one.is_right for one in self.events)
 
 
 class Praise(Struct, frozen=True):

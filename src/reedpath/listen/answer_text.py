@@ -104,10 +104,18 @@ def _notices(answer: Answer, words: Catalogue) -> Iterator[str]:
 
 
 def _share(play: PlayAnswer, words: Catalogue) -> str:
-    right = sum(not one.faults for one in play.events)
-    if right == len(play.events) and not play.practise:
-        return words.say("listen.all_right", count=right)
-    return words.say("listen.share", count=right, notes=len(play.events))
+    tried = len(play.heard_events)
+    if play.right == len(play.events) and not play.practise:
+        return words.say("listen.all_right", count=tried)
+    return words.say("listen.share", count=play.right, notes=tried)
+
+
+def _covered(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
+    """What others play over, so that nobody can hear whether it is played."""
+    events = tuple(one.event for one in play.events if one.covered)
+    if events:
+        place, moves = place_words(route, events, words), _moves(route, events, words)
+        yield words.say("listen.covered", count=len(events), moves=moves, place=place)
 
 
 def _tempo(play: PlayAnswer, metre: Metre, words: Catalogue) -> Iterator[str]:
@@ -184,7 +192,7 @@ def _all_things(play: PlayAnswer) -> tuple[Practise, ...]:
 
 def _play_lines(answer: Answer, play: PlayAnswer, words: Catalogue, *, everything: bool) -> list[str]:
     route = answer.route
-    about = [_share(play, words), *_well(answer, words)]
+    about = [_share(play, words), *_covered(play, route, words), *_well(answer, words)]
     if not play.play.whole:
         about.append(
             words.say(

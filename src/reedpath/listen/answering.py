@@ -100,7 +100,7 @@ def _answer_play(
         air=air,
         practise=practise_of(answers, whole=things_of_the_whole(answers, tempo, air, swing)),
         spots=failed_spots(lined_up.route, answers),
-        right_share=sum(not one.faults for one in answers) / len(answers),
+        right_share=sum(one.is_right for one in answers) / max(1, sum(not one.covered for one in answers)),
         swing=swing,
     )
 
@@ -110,10 +110,10 @@ def _best(plays: Sequence[PlayAnswer]) -> int | None:
     full tempo, then the first.
     """
 
-    def worth(index: int) -> tuple[float, int, float]:
+    def worth(index: int) -> tuple[int, int, float]:
         play = plays[index]
         whole = sum(thing.kind in OF_THE_WHOLE for thing in play.practise)
-        return play.right_share * len(play.events), -whole, min(play.tempo.factor, 1.0)
+        return play.right, -whole, min(play.tempo.factor, 1.0)
 
     return max(range(len(plays)), key=worth, default=None)
 

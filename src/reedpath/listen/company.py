@@ -33,6 +33,9 @@ LEAKY_OTHERS, LEAKY_SHARE = 1, 0.15
 # share of the events' loudest other tones under which the company's level lies; decibels over it that another of its
 # tones may have, and all its players together between the harp's notes (by trial on our own band)
 LEVEL_QUANTILE, TONE_DB, TOGETHER_DB = 0.9, 6.0, 12.0
+# decibels over that level under which a note in place of another may be the company's: over our own band wrong notes
+# of the player's stand 5.7 over it and more, what it plays where a note is left out 0.5 under it at most
+INSTEAD_DB = 3.0
 # decibels by which what is taken for the harp is softer than in the loudest play-through, and the loudest other tones
 # (their `LEVEL_QUANTILE`) are louder beside it than beside the harp, for it to be the company's alone: 7 to 13 and up
 # to 15 for our own band between rounds, 1 and 2 from round to round
@@ -83,6 +86,10 @@ class Company:
     def may_sound(self, level_db: float | None) -> bool:
         """Whether a tone of so many decibels under the harp's may be the company's; None where it is not known."""
         return self.is_heard and (level_db is None or level_db < self.level_db + TONE_DB)
+
+    def may_stand_for(self, level_db: float) -> bool:
+        """Whether a note in place of one that was asked, so many decibels over the harp's, may be one of theirs."""
+        return self.is_heard and level_db < self.level_db + INSTEAD_DB
 
     def may_play(self, level_db: float) -> bool:
         """Whether a note between the harp's own, so many decibels over them, may be all of the company's together."""

@@ -78,6 +78,7 @@ class SoundRead:
     heard : the move that sounds it. cents, heard_cents : off the asked pitch, and off that of the heard move.
     pitch : as the pitch curve has it. follows : whether that is the pitch of what was asked.
     reeds : that sound in it; none where they are not known, or say nothing of this verdict.
+    is_covered : whether others sound over it, so that it may be played or not.
     """
 
     verdict: Verdict
@@ -87,6 +88,7 @@ class SoundRead:
     pitch: PitchMeasure | None = None
     follows: bool = True
     reeds: tuple[ReedHeard, ...] = ()
+    is_covered: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -261,7 +263,7 @@ def _unless_others(
     span: SlideHeard,
     usual_db: float,
 ) -> SoundRead:
-    """A single note over others' playing, which sounds itself though they seem to sound in its place.
+    """A single note over others' playing, which may sound itself though they seem to sound in its place.
 
     By its own partials and its own reed; by the partials alone where it was too short for its reeds to be told.
     """
@@ -275,7 +277,20 @@ def _unless_others(
         sounds = about.wanted_seconds <= COVERED_SECONDS
     else:
         sounds = own.state is ReedState.SOUNDS and (own.level_db or 0.0) >= OWN_DB
-    return SoundRead(Verdict.PLAYED, move) if sounds else read
+    return SoundRead(Verdict.PLAYED, move, is_covered=True) if sounds else read
+
+
+def _unless_theirs(
+    read: SoundRead, level: OwnLevel | None, placed: PlacedEvent, usual_db: float, company: Company
+) -> SoundRead:
+    """Another note, unless others may sound it, being no louder than they are: then it is none of the player's.
+
+    level : of its partials. usual_db : how loud those of the player's notes are.
+    """
+    if read.verdict is not Verdict.ANOTHER or level is None:
+        return read
+    beside = usual_level(level, placed.start_seconds, placed.end_seconds) - usual_db
+    return SoundRead(Verdict.MISSED) if company.may_stand_for(beside) else read
 
 
 def _is_after_a_rest(curve: PitchCurve, note: HeardNote) -> bool:
@@ -549,6 +564,8 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
             if again.company.is_heard:
                 level = levels.get(one.event) or again.covered.get((number, one.event))
                 read = _unless_others(read, about, reeds, level, own, usual_own_db)
+                other = again.instead.get((number, one.event))
+                read = _unless_theirs(read, other, one, usual_own_db, again.company)
             about = replace(about, read=read)
             holds_on = bool(events) and _holds_on(about, events[-1], levels, score)
             level = levels.get(one.event)

@@ -191,6 +191,8 @@ def judged(
         faults = _pitch_faults(about, sound)
         faults += _time_faults(about, sound, limit_seconds, lost_seconds)
         faults += _hole_faults(read)
+        if read.is_covered:
+            faults = []
         if is_cut_short:
             faults = [fault for fault in faults if fault.kind not in ENDS_LATER]
     attack, fall = _glides(about, read)
@@ -214,4 +216,5 @@ def judged(
         confidence=placed.confidence,
         faults=tuple(sorted((*faults, *after), key=lambda fault: -fault.weight)),
         reeds=read.reeds,
+        covered=read.is_covered,
     )

@@ -36,6 +36,8 @@ def _longest_right(events: Sequence[EventAnswer]) -> list[EventAnswer]:
     longest: list[EventAnswer] = []
     running: list[EventAnswer] = []
     for one in events:
+        if one.covered:
+            continue
         running = [] if one.faults else [*running, one]
         longest = max(longest, running, key=len)
     return longest
@@ -61,8 +63,8 @@ def praise_of(play: PlayAnswer, tries: Tries | None = None) -> Praise | None:
     tries : the play-throughs of which it is one.
     """
     events = play.events
-    if not any(one.faults for one in events) and not play.practise:
-        return Praise(PraiseKind.ALL, len(events))
+    if not any(one.faults for one in events) and not play.practise and play.right:
+        return Praise(PraiseKind.ALL, play.right)
     if tries is not None and tries.trend is Trend.BETTER:
         return Praise(PraiseKind.BETTER, tries.count)
     swing = play.swing

@@ -64,6 +64,7 @@ class ReadAgain:
     company : what other instruments play too, so that what sounds along need not be the harmonica's.
     alone : stretches, seconds, in which only these are heard, though they were likened to the route.
     covered : levels of the own partials of single notes that were not heard, from a little before they were due.
+    instead : of single notes in whose place another pitch sounds, levels of its partials.
     """
 
     reeds: Mapping[tuple[int, int], tuple[ReedHeard, ...]]
@@ -71,6 +72,7 @@ class ReadAgain:
     company: Company = NO_COMPANY
     alone: tuple[tuple[float, float], ...] = ()
     covered: Mapping[tuple[int, int], OwnLevel] = field(default_factory=dict)
+    instead: Mapping[tuple[int, int], OwnLevel] = field(default_factory=dict)
 
 
 # for a take that is not read again
@@ -83,6 +85,7 @@ class _Place:
 
     span : where it was placed. whole : with a little before and after. steady : None where it is too short.
     is_covered : whether it stands for a single note that was not heard, where that was due.
+    instead : the pitch that sounds in place of a single note, MIDI number.
     """
 
     play: int
@@ -92,6 +95,7 @@ class _Place:
     steady: tuple[float, float] | None
     midi: float | None
     is_covered: bool = False
+    instead: float | None = None
 
     @property
     def key(self) -> tuple[int, int]:
@@ -143,10 +147,17 @@ def _places(lined_up: LinedUp) -> list[_Place]:
             steady = inner if inner[1] - inner[0] >= LEAST_SECONDS else None
             span = placed.start_seconds, placed.end_seconds
             whole = max(0.0, span[0] - BEFORE_SECONDS), span[1] + AFTER_SECONDS
-            found.append(_Place(number, expected, span, whole, steady, midi))
+            instead = _sounding_midi(lined_up, span) if midi is None and len(expected.move.holes) == 1 else None
+            found.append(_Place(number, expected, span, whole, steady, midi, instead=instead))
             if not found[-1].is_itself:
                 found += _covered(number, placed, expected)
     return found
+
+
+def _sounding_midi(lined_up: LinedUp, span: tuple[float, float]) -> float | None:
+    """The pitch that sounds between two times, in the middle."""
+    part = lined_up.hearing.curve.span(*span)
+    return middle_of(part.midi[part.voiced]) if part.voiced.any() else None
 
 
 def _covered(number: int, placed: PlacedEvent, expected: Expected) -> list[_Place]:
@@ -226,6 +237,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
     reeds: dict[tuple[int, int], tuple[ReedHeard, ...]] = {}
     levels: dict[tuple[int, int], OwnLevel] = {}
     covered: dict[tuple[int, int], OwnLevel] = {}
+    instead: dict[tuple[int, int], OwnLevel] = {}
     alone: dict[tuple[int, Breath, int], list[float]] = defaultdict(list)
     hides = any(len(one.expected.move.holes) > 1 for one in places)
     others: list[OthersHeard] = []
@@ -237,6 +249,8 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
             beside[place.key] = BesideOthers(*place.span, _median_db(level, place.steady or place.span))
         elif place.is_covered:
             covered[place.key] = own_level(part, rate, place.pitches_hz(), place.whole[0])
+        elif place.instead is not None:
+            instead[place.key] = own_level(part, rate, [_hertz(place.instead)], place.whole[0])
         if place.steady is None:
             continue
         first, last = (max(0, round((edge - place.whole[0]) * rate)) for edge in place.steady)
@@ -265,7 +279,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         _beside_others(play, {event: one for (which, event), one in beside.items() if which == number})
         for number, play in enumerate(lined_up.play_throughs)
     ]
-    return ReadAgain(told, levels, company, alone_in(plays, company), covered)
+    return ReadAgain(told, levels, company, alone_in(plays, company), covered, instead)
 
 
 def _beside_others(play: PlayThrough, itself: Mapping[int, BesideOthers]) -> list[BesideOthers]:

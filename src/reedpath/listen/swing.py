@@ -186,7 +186,11 @@ def swing_of_answers(grounds: Sequence[SwingGround], answers: Sequence[EventAnsw
     if not grounds:
         return None
     place_of = {int(event): place for place, event in enumerate(grounds[0].events)}
-    heard = [(place_of[one.event], one.start_seconds) for one in answers if one.verdict is not Verdict.MISSED]
+    heard = [
+        (place_of[one.event], one.start_seconds)
+        for one in answers
+        if one.verdict is not Verdict.MISSED and not one.covered
+    ]
     stretches: list[list[tuple[int, float]]] = [[]]
     for before, one in pairwise([(-1, -np.inf), *heard]):
         if one[0] <= before[0] or one[1] <= before[1]:

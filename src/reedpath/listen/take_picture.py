@@ -145,7 +145,7 @@ def take_curve(play: PlayAnswer, route: Route, curve: PitchCurve, *, tuned_cents
     strokes = [
         stroke
         for one in play.events
-        if one.verdict is not Verdict.MISSED
+        if one.verdict is not Verdict.MISSED and not one.covered
         for stroke in _event_strokes(route, clock, curve, one, tuned_cents)
     ]
     strokes += [

@@ -192,11 +192,10 @@ def _systems(
 
 
 def _heading(title: str, play: PlayAnswer, number: int, metre: Metre, words: Catalogue, width: float) -> list[Shape]:
-    right = sum(not one.faults for one in play.events)
     about = [
         words.say("take.play_through", number=number + 1),
         tempo_words(play.tempo.bpm, metre, words, decimals=0),
-        words.say("listen.share", count=right, notes=len(play.events)).rstrip("."),
+        words.say("listen.share", count=play.right, notes=len(play.heard_events)).rstrip("."),
     ]
     return heading_of(title, " · ".join(about), width=width)
 

@@ -57,7 +57,7 @@ def _of_play(play: PlayAnswer, route: Route, times: Counter[int]) -> Iterator[Sk
         for event, technique, points in zip(demands.events, demands.technique, demands.points, strict=True)
     }
     for one in play.events:
-        if one.event not in asked:
+        if one.event not in asked or one.covered:
             continue
         technique, points = asked[one.event]
         is_played = one.verdict is Verdict.PLAYED
