@@ -6,16 +6,18 @@ Nothing is guessed in silence: where a name fits two students, or a sound two le
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
+from itertools import islice
 from pathlib import Path
 
 from msgspec import Struct
 
+from reedpath.arrange import Route
 from reedpath.hear import Observations
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.student_progress import lesson_kept
 from reedpath.lesson import phrases_taught
-from reedpath.listen import routes_heard
+from reedpath.listen import RouteHeard, TakeHearings, routes_heard, routes_heard_elsewhere
 from reedpath.shelf import LessonVersion, Student
 from reedpath.shelf.words import folded
 
@@ -88,15 +90,28 @@ def lessons_listened_for(name: str, lessons: Sequence[KnownLesson]) -> list[Know
     return [lessons[index] for index in order[:MOST_LISTENED]]
 
 
+def _routes_taught(version: LessonVersion) -> list[Route]:
+    """The routes that a lesson teaches."""
+    return [each.route for each in phrases_taught(lesson_kept(version))]
+
+
+def _with_progress(taught: Sequence[Sequence[Route]], progress: Progress) -> Iterator[Route]:
+    """The routes of each lesson, and how far one has come with them."""
+    for done, routes in enumerate(taught):
+        progress(ProgressStep("matching", done, len(taught), share=done / len(taught)))
+        yield from routes
+
+
 def _lessons_heard(
-    seen: Observations, lessons: Sequence[KnownLesson], progress: Progress, *, on_any_harp: bool = False
+    lessons: Sequence[KnownLesson], taught: Sequence[Sequence[Route]], found: Sequence[RouteHeard]
 ) -> list[LessonHeard]:
-    """What each lesson explains of a take, the most first."""
-    heard = []
-    for done, one in enumerate(lessons):
-        progress(ProgressStep("matching", done, len(lessons), share=done / len(lessons)))
-        routes = [each.route for each in phrases_taught(lesson_kept(one.version))]
-        shares = routes_heard(seen, routes, on_any_harp=on_any_harp)
+    """What each lesson explains of a take, the most first.
+
+    taught : the routes of each. found : what each of them explains, one lesson's after the other's.
+    """
+    heard, left = [], iter(found)
+    for one, routes in zip(lessons, taught, strict=True):
+        shares = list(islice(left, len(routes)))
         share, orderly = (max((getattr(each, name) for each in shares), default=0.0) for name in ("share", "orderly"))
         heard.append(LessonHeard(one.version.number, one.title, share, orderly))
     return sorted(heard, key=lambda one: -one.share)
@@ -137,11 +152,14 @@ def find_lesson(
 
     seen : what was seen in its sound. name : of its file. lessons : as `lessons_listened_for` gives them.
     """
-    heard = _lessons_heard(seen, lessons, progress)
+    hearings, taught = TakeHearings(seen), [_routes_taught(one.version) for one in lessons]
+    found = routes_heard(hearings, _with_progress(taught, progress), at_least=LEAST_HEARD, next_to=TIMES_THE_NEXT)
+    heard = _lessons_heard(lessons, taught, found)
     named = {lessons[index].version.number for index in named_in(name, [one.title for one in lessons])}
     if len(lessons) > 1 and not lessons_that_fit(heard, named):
         # on another harp, or in another octave: told with the answer
-        elsewhere = _lessons_heard(seen, lessons, progress, on_any_harp=True)
+        found = routes_heard_elsewhere(hearings, _with_progress(taught, progress), at_least=LEAST_HEARD)
+        elsewhere = _lessons_heard(lessons, taught, found)
         if lessons_that_fit(elsewhere, named):
             heard = elsewhere
     return sure_lesson(heard, named), tuple(heard[:MOST_TOLD])

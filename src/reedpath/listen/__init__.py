@@ -60,9 +60,10 @@ if TYPE_CHECKING:
     from reedpath.listen.praise import praise_of
     from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, read_again
     from reedpath.listen.reeds import HolesHeard, ReedHeard, ReedState, holes_heard
+    from reedpath.listen.take_hearings import TakeHearings
     from reedpath.listen.take_picture import TakeCurve, TakeStroke, take_curve
     from reedpath.listen.time_map import Pause
-    from reedpath.listen.which_route import RouteHeard, line_up_with_one_of, routes_heard
+    from reedpath.listen.which_route import RouteHeard, line_up_with_one_of, routes_heard, routes_heard_elsewhere
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -117,6 +118,7 @@ __all__ = [
     "Shape",
     "SwingHeard",
     "TakeCurve",
+    "TakeHearings",
     "TakeStroke",
     "TempoHeard",
     "Trend",
@@ -144,6 +146,7 @@ __all__ = [
     "read_again",
     "remedy_words",
     "routes_heard",
+    "routes_heard_elsewhere",
     "score_of",
     "take_curve",
     "written_answer",

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -24,11 +25,19 @@ from reedpath.listen.play_bounds import with_bounds_settled
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
 from reedpath.listen.score_following import EventRun, SegmentFits, follow, runs_of
 from reedpath.listen.second_pass import FITS_WELL, PassInputs, best_reading, range_of, without_false_restarts
-from reedpath.listen.segments import Hearing, heard_in, segments_of
+from reedpath.listen.segments import Hearing, Segments, heard_in, segments_of
 from reedpath.listen.swing import score_as_played, swing_played
 from reedpath.listen.time_map import Pause, TimeMap
 
-__all__ = ["VOICED_LATE_SECONDS", "line_up", "line_up_heard", "lined_up_without"]
+__all__ = [
+    "VOICED_LATE_SECONDS",
+    "FirstPass",
+    "first_pass",
+    "line_up",
+    "line_up_heard",
+    "lined_up_without",
+    "second_pass",
+]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -174,6 +183,12 @@ def _end_seconds(table: PassInputs, span: tuple[int, int]) -> float:
     return max(min(whole, heard) - VOICED_LATE_SECONDS, float(segments.seconds[span[0]]) + HOP_SECONDS)
 
 
+def _sure(table: PassInputs, place: int, span: tuple[int, int]) -> float:
+    """How sure it is that some segments are an event, where their pitch is."""
+    fits = float(np.clip(table.fit_share(place, span), 0.0, 1.0))
+    return WRONG_IS_SURE + (1.0 - WRONG_IS_SURE) * fits
+
+
 def _placed(table: PassInputs, run: EventRun, due: TimeMap, place: int) -> PlacedEvent:
     expected = table.score.events[place]
     when, pace = float(due.due_seconds[place - due.first]), float(due.pace[place - due.first])
@@ -186,8 +201,7 @@ def _placed(table: PassInputs, run: EventRun, due: TimeMap, place: int) -> Place
     start = float(table.fits.segments.seconds[span[0]])
     frames = slice(*table.fits.segments.cuts[[span[0], span[1] + 1]])
     heard = float(table.hearing.curve.confidence[frames][table.hearing.curve.voiced[frames]].mean())
-    fits = float(np.clip(table.fit_share(place, span), 0.0, 1.0))
-    sure = heard * (WRONG_IS_SURE + (1.0 - WRONG_IS_SURE) * fits)
+    sure = heard * _sure(table, place, span)
     end = _end_seconds(table, span)
     return PlacedEvent(expected.index, start, end, played=True, due_seconds=when, pace=pace, confidence=sure)
 
@@ -279,18 +293,54 @@ def lined_up_without(lined_up: LinedUp, spans: Sequence[tuple[float, float]]) ->
     return dataclasses.replace(found, harp_heard=lined_up.harp_heard)
 
 
-def line_up_heard(route: Route, hearing: Hearing) -> LinedUp:
-    """Line a take up with a route, as it was heard."""
+@dataclass(frozen=True, slots=True, eq=False)
+class FirstPass:
+    """What the first pass finds of a route in a take: the runs of each play-through, in order."""
+
+    route: Route
+    table: PassInputs
+    groups: tuple[tuple[EventRun, ...], ...]
+
+    def share(self) -> float:
+        """Share of the take's sound that lies in events of the runs, each as sure as it is.
+
+        The second pass explains about as much.
+        """
+        curve, fits = self.table.hearing.curve, self.table.fits
+        sure = np.append(0.0, np.cumsum(np.where(curve.voiced, curve.confidence, 0.0)))[fits.segments.cuts]
+        spans = [(place, span) for group in self.groups for run in group for place, span in run.spans.items()]
+        heard = (_sure(self.table, place, span) * (sure[span[1] + 1] - sure[span[0]]) for place, span in spans)
+        return float(sum(heard) / fits.voiced.sum())
+
+
+def first_pass(route: Route, hearing: Hearing, *, segments: Segments | None = None) -> FirstPass | None:
+    """Look for a route in a take by its order alone; None where nothing sounds or is asked for.
+
+    segments : of the take, where they are known already.
+    """
     score, curve = score_of(route), hearing.curve
     if not len(score) or not curve.voiced.any():
-        return LinedUp(route, score, hearing, ())
-    segments = segments_of(hearing)
+        return None
+    segments = segments_of(hearing) if segments is None else segments
     fit, kind_of = fit_of(score, curve, segments, hearing.seen)
     voiced = np.add.reduceat(curve.voiced.astype(np.float64), segments.cuts[:-1])
     fits = SegmentFits(segments, fit, kind_of, voiced)
     table = PassInputs(score, fits, hearing, score.array("start_seconds"), score.array("beat_seconds"))
     runs = [run for run in runs_of(follow(fits)) if _may_be_playing(table, run)]
-    groups = with_bounds_settled(table, _grouped(table, runs))
+    return FirstPass(route, table, tuple(tuple(group) for group in _grouped(table, runs)))
+
+
+def line_up_heard(route: Route, hearing: Hearing) -> LinedUp:
+    """Line a take up with a route, as it was heard."""
+    found = first_pass(route, hearing)
+    return LinedUp(route, score_of(route), hearing, ()) if found is None else second_pass(found)
+
+
+def second_pass(first: FirstPass) -> LinedUp:
+    """Line a take up with a route, knowing what the first pass finds."""
+    route, table = first.route, first.table
+    score, hearing, segments = table.score, table.hearing, table.fits.segments
+    groups = with_bounds_settled(table, [list(group) for group in first.groups])
     bounds = [group[0].first_segment for group in groups] + [len(segments)]
     found, grounds = [], swing_grounds(route, score) if groups else ()
     for number, group in enumerate(groups):

@@ -21,12 +21,12 @@ from reedpath.arrange import Route
 from reedpath.data import replace
 from reedpath.harp import Harp, Move
 from reedpath.hear import HOP_SECONDS, Observations
-from reedpath.listen.align import line_up, line_up_heard
+from reedpath.listen.align import FirstPass, first_pass, line_up, line_up_heard
 from reedpath.listen.expected import pitch_prior, score_of
 from reedpath.listen.play_through import HarpHeard, LinedUp, PlayThrough, on_harp_of
-from reedpath.listen.segments import heard_in
+from reedpath.listen.segments import Hearing, heard_in
 
-__all__ = ["line_up_on_any_harp"]
+__all__ = ["line_up_on_any_harp", "may_be_elsewhere"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -197,6 +197,24 @@ def _reaches(harp: Harp, other: Harp) -> bool:
     return bool(other_low <= low and high <= other_high)
 
 
+def _heard_pitches(hearing: Hearing) -> Float64:
+    """The pitches of the notes that are sure, MIDI numbers with their fraction."""
+    return np.array([note.pitch_midi for note in hearing.notes if note.confidence > SURE])
+
+
+def may_be_elsewhere(usual: FirstPass, *, at_least: float) -> bool:
+    """Whether a take may be a route on any harp, by the order of its notes alone.
+
+    usual : of the route as it is. at_least : share of the sound that it must explain.
+    """
+    hearing, segments = usual.table.hearing, usual.table.fits.segments
+    if usual.share() >= at_least:
+        return True
+    shifts = _likeliest(_votes(_heard_pitches(hearing), _asked(usual.route)))
+    passes = (first_pass(on_harp_of(usual.route, one), hearing, segments=segments) for one in shifts)
+    return any(one is not None and one.share() >= at_least for one in passes)
+
+
 def line_up_on_any_harp(seen: Observations, route: Route, *, usual: LinedUp | None = None) -> LinedUp:
     """
     Line a take up with a route; where it is not played as asked, with the same on another harp or in another octave.
@@ -209,7 +227,7 @@ def line_up_on_any_harp(seen: Observations, route: Route, *, usual: LinedUp | No
     as_asked = _explained(usual).share
     if as_asked >= ENOUGH or not len(usual.score):
         return usual
-    heard = np.array([note.pitch_midi for note in usual.hearing.notes if note.confidence > SURE])
+    heard = _heard_pitches(usual.hearing)
     votes = _votes(heard, _asked(route))
     semitones, found, share = _best_elsewhere(usual, _likeliest(votes))
     holes, beside = _holes_beside(usual, heard, more_than=votes[0])
