@@ -32,6 +32,7 @@ from reedpath.page.web.assets import module_text
 from reedpath.sound import lay_out
 from reedpath.wording import load_catalogue
 from support.browsers import NEEDS_BROWSER, SIZES, VIOLATIONS, playwright, started_browser
+from support.svg_contrast import BACKINGS, LOST
 
 pytestmark = NEEDS_BROWSER
 
@@ -647,6 +648,8 @@ def test_axe_finds_nothing(opened, size, light):
     one.tap("play")
     one.page.wait_for_timeout(300)
     assert one.page.evaluate(VIOLATIONS) == []
+    one.tap("play")
+    assert one.page.evaluate(LOST, BACKINGS)[1] == []
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -822,6 +825,7 @@ def test_an_index_of_lessons_opens_the_lesson(browser, lesson, written, tmp_path
     page.goto((tmp_path / "index.html").as_uri())
     page.evaluate(axe)
     assert page.evaluate(VIOLATIONS) == []
+    assert page.evaluate(LOST, BACKINGS)[1] == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     page.click("h2 a")
     page.wait_for_selector("#player")

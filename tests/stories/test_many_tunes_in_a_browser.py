@@ -8,6 +8,7 @@ import pytest
 
 from reedpath.jobs import LocalPool, RouteRequest, survey_tunes, write_tune_survey
 from support.browsers import NEEDS_BROWSER, SIZES, VIOLATIONS, playwright, started_browser
+from support.svg_contrast import BACKINGS, LOST
 from support.tune_folders import step_tunes
 
 pytestmark = NEEDS_BROWSER
@@ -73,6 +74,7 @@ def test_axe_finds_nothing(page, scheme):
     page.emulate_media(color_scheme=scheme)
     axe.Axe().run(page)
     assert page.evaluate(VIOLATIONS) == []
+    assert page.evaluate(LOST, BACKINGS)[1] == []
 
 
 def test_a_phone_scrolls_the_table_and_not_the_page(page):

@@ -149,10 +149,12 @@ def assert_fitting(page: playwright.Page) -> None:
 
 
 def assert_accessible_and_fitting(page: playwright.Page) -> None:
-    """Axe finds nothing in a page as it is, and at no size does anything run out of it to the side."""
+    """Axe finds nothing in a page as it is, pictures stand out, and at no size does anything run out to the side."""
     from support.browsers import VIOLATIONS
+    from support.svg_contrast import assert_pictures_stand_out
 
     axe = pytest.importorskip("axe_playwright_python.base", reason="no axe-playwright-python").AXE_SCRIPT
     page.evaluate(axe)
     assert page.evaluate(VIOLATIONS) == []
+    assert_pictures_stand_out(page)
     assert_fitting(page)
