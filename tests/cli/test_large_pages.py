@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from reedpath.cli.printing import LARGE_PAGE, print_written
+from reedpath.cli.printing import print_written
 from reedpath.jobs.folders import Written
+from reedpath.jobs.lesson_pages import LARGE_PAGE
 from reedpath.wording import catalogue_names, load_catalogue
 
 

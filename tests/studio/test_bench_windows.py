@@ -8,7 +8,6 @@ from types import SimpleNamespace
 from typing import Any
 
 from reedpath.arrange import level_names
-from reedpath.harp import notation_names
 from reedpath.jobs.workbench import Draft, read_message
 from reedpath.jobs.workbench.commands import Choose, LookAt, MarkPart, PinMove, ShowAgain, TypeSource, UndoStep, Unpin
 from reedpath.jobs.workbench.conversation import Workbench
@@ -16,6 +15,7 @@ from reedpath.jobs.workbench.draft import WorkbenchPast
 from reedpath.jobs.workbench.messages import WaysShown, WorkbenchMessage, WorkbenchView, WrittenShown, encode_message
 from reedpath.studio.bench_panels import panels_of
 from reedpath.studio.bench_windows import BenchWindow
+from reedpath.studio.workbench_pages import notation_samples
 from reedpath.wording import load_studio_catalogue
 
 TAB = "harp: C\n4 -4 5 -5 | 6 -6 7 -7\n"
@@ -83,7 +83,7 @@ def test_what_a_window_is_told_adds_up_to_what_a_window_opened_anew_is_told() ->
         "catalogue": load_studio_catalogue("en"),
         "tunings": ("standard",),
         "levels": level_names(),
-        "notations": notation_names(),
+        "notations": notation_samples(),
     }
     window, model, counts = BenchWindow(), WindowModel(), set()
     for command in (ShowAgain(), *COMMANDS):

@@ -12,6 +12,7 @@ import pytest
 
 from reedpath.jobs import lesson_of_version, lines_in
 from reedpath.jobs.kept_footage import put_files
+from reedpath.jobs.lesson_pages import LARGE_PAGE
 from reedpath.jobs.shelf_adding import add_to_shelf
 from reedpath.jobs.shelf_lessons import last_version
 from reedpath.lesson import Lesson, LineKind
@@ -218,6 +219,7 @@ def test_everything_is_made_as_a_job_and_kept_with_the_version(studio: AskedStud
     assert {"sheet.pdf", "lesson.html", "steps.md"} <= set(version.files)
     page = studio.client.get("/lessons/1").text
     assert "which is the lesson as it is now" in page
+    assert 'id="large-page"' not in page
     # with play-alongs of the band, whose take is told
     sounds = sorted(name for name in version.files if name.startswith("with-band-"))
     assert len(sounds) == page.count("<audio") > 1
@@ -236,6 +238,14 @@ def test_everything_is_made_as_a_job_and_kept_with_the_version(studio: AskedStud
     assert 'attachment; filename="steps.md"' in saved.headers["content-disposition"]
     for name in ("../shelf.sqlite", "nothing.txt", "..%2f..%2fshelf.sqlite"):
         assert studio.client.get(address + name).status_code == 404
+    # a page that is too large for e-mail is told of where it is made
+    kept = studio.studio.shelf.file_path(version.files["lesson.html"])
+    before = kept.read_bytes()
+    with kept.open("ab") as file:
+        file.truncate(LARGE_PAGE + 1_000_000)
+    told = studio.client.get("/lessons/1").text.partition('id="large-page">')[2]
+    assert told.startswith("The page has 19 MB, more than e-mail takes")
+    kept.write_bytes(before)
 
 
 def test_a_making_that_is_stopped_leaves_the_version_as_it_was(studio: AskedStudio) -> None:

@@ -106,6 +106,10 @@ def test_takes_are_heard_asked_about_answered_and_erased(
     assert "One to" not in ada
     take = studio.client.get("/students/1/takes/1").text
     assert "notes out of" in take
+    # what comes next: the letter, and the lesson to rehearse; and by what it can be left
+    assert 'href="/students/1#letter"' in take
+    assert re.search(r'href="/rehearse/lessons/\d+"', take)
+    assert "The take before" not in take
     assert studio.client.get("/students/1/takes/1/sound").content == sounds["ada.mp3"]
     assert studio.client.get("/students/2/takes/1").status_code == 404
 

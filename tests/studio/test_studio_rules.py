@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
@@ -10,7 +11,8 @@ from types import SimpleNamespace
 import pytest
 from starlette.requests import Request
 
-from reedpath.errors import Place, SettingsError
+from reedpath.errors import Place, ReedpathError, SettingsError
+from reedpath.harp import notation_names
 from reedpath.jobs.lesson_edits import with_line_edited
 from reedpath.jobs.next_phrases import NextPhrase, SuitedLesson
 from reedpath.jobs.progress import ProgressStep
@@ -41,7 +43,8 @@ from reedpath.studio.settings import Settings, read_settings, write_settings
 from reedpath.studio.static_files import static_files
 from reedpath.studio.uploads import MOST_BYTES, Uploads
 from reedpath.studio.work_pages import job_data
-from reedpath.wording import load_catalogue, load_studio_catalogue
+from reedpath.studio.workbench_pages import notation_samples
+from reedpath.wording import catalogue_names, error_hint, load_catalogue, load_studio_catalogue
 from support.built_routes import built_route
 
 ENGLISH, STUDIO_ENGLISH = load_catalogue("en"), load_studio_catalogue("en")
@@ -189,6 +192,43 @@ def test_decimals_are_typed_with_a_comma_or_a_point() -> None:
 )
 def test_what_is_to_be_heard_is_a_stretch_in_order(fields: dict[str, str], found) -> None:
     assert sound_of(fields, 10) == found
+
+
+def test_no_page_of_the_studio_sends_a_person_to_a_command() -> None:
+    """Where an error's hint names a command, the studio has a hint of its own, in every language."""
+    own = {key.removeprefix("studio.hint.") for key in STUDIO_ENGLISH.messages if key.startswith("studio.hint.")}
+    assert own == {
+        "arrange.no_event", "jobs.no_takes_heard", "shelf.no_record", "shelf.no_zip", "shelf.zip_without",
+    }  # fmt: skip
+    values = {"number": 7, "count": 3, "name": "x"}
+    for language in catalogue_names():
+        catalogue = load_studio_catalogue(language)
+        for key in own:
+            error = ReedpathError(key, **{name: values[name] for name in GAPS.get(key, ())})
+            assert "reedpath" in (error_hint(error, catalogue) or "")
+            told = pages.said_error(error, catalogue)
+            assert told["hint"]
+            assert "reedpath" not in told["hint"]
+
+
+GAPS = {
+    "arrange.no_event": ("number", "count"),
+    "jobs.no_takes_heard": ("name",),
+    "shelf.no_record": ("number",),
+    "shelf.zip_without": ("name",),
+}
+
+
+def test_a_moment_is_told_by_day_and_minute_as_it_is_here() -> None:
+    at = datetime(2026, 11, 28, 9, 5).astimezone()
+    assert pages.moment_words(at.astimezone(UTC).isoformat(), ENGLISH) == "28 November 2026, 09:05"
+
+
+def test_each_notation_is_shown_by_what_it_writes() -> None:
+    samples = notation_samples()
+    assert tuple(samples) == notation_names()
+    assert samples["sign"] == "+4 -4 -4'"
+    assert len(set(samples.values())) == len(samples)
 
 
 def line_of(effort: float, truth: float, *, unbeaten: bool = False, chosen: bool = False) -> SurveyLine:

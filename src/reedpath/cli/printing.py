@@ -45,10 +45,6 @@ BAR_WIDTH = 24
 # Unicode 15, sections 23.1 and 23.2
 _OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
-# bytes of a page that is too large to be sent: as the text of a letter (RFC 4648, section 4) it has a third more, and
-# services for mail take 20 to 25 million (common practice, no source)
-LARGE_PAGE = 18_000_000
-
 # lines of what is left out of a source; ours: what fits a screen beside the answer itself
 MOST_LEFT_OUT = 12
 
@@ -84,6 +80,8 @@ def print_table(rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> 
 
 def print_written(folder: Path, written: Written, catalogue: Catalogue) -> None:
     """A folder, the files that were made in it, and what became of those that were there."""
+    from reedpath.jobs.lesson_pages import too_many_megabytes
+
     print_line(str(folder))
     for name in written.files:
         print_line(f"  {name}")
@@ -91,8 +89,8 @@ def print_written(folder: Path, written: Written, catalogue: Catalogue) -> None:
         print_line(catalogue.say("files.kept", old=old, new=new))
     for name in written.files:
         page = folder / name
-        if page.suffix == ".html" and page.is_file() and (size := page.stat().st_size) > LARGE_PAGE:
-            print_line(catalogue.say("files.large_page", name=name, megabytes=round(size / 1e6)))
+        if page.suffix == ".html" and page.is_file() and (megabytes := too_many_megabytes(page.stat().st_size)):
+            print_line(catalogue.say("files.large_page", name=name, megabytes=megabytes))
     if written.healed:
         print_line(catalogue.say("files.healed"))
 

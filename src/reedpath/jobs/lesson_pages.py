@@ -22,6 +22,7 @@ __all__ = [
     "page_with_sounds",
     "places_of_sounds",
     "sounds_in_page",
+    "too_many_megabytes",
 ]
 
 # what every browser plays, those of telephones included (MPEG layer III); "audio/mpeg" by RFC 3003
@@ -30,6 +31,16 @@ MEDIA_TYPE = "audio/mpeg"
 
 # a sound in a page, in base64 (RFC 4648, section 4); in words of the page such quotes are written otherwise
 _IN_PAGE = re.compile(rb'src="data:' + re.escape(MEDIA_TYPE.encode()) + rb';base64,([A-Za-z0-9+/=]+)"')
+
+
+# bytes of a page that is too large to be sent: as the text of a letter (RFC 4648, section 4) it has a third more, and
+# services for mail take 20 to 25 million (common practice, no source)
+LARGE_PAGE = 18_000_000
+
+
+def too_many_megabytes(size: int) -> int:
+    """The megabytes of a page of so many bytes that is too large for e-mail; 0 for one that may be sent."""
+    return round(size / 1e6) if size > LARGE_PAGE else 0
 
 
 def _counts(layout: PlayAlongLayout) -> Iterator[CountInBeat]:

@@ -17,6 +17,7 @@ from reedpath.film import FilmWishes
 from reedpath.jobs.band_choices import BandChoice, decode_band, encode_band
 from reedpath.jobs.band_sounds import KeptBandSound, kept_band_sounds, make_band_sounds_of_version
 from reedpath.jobs.kept_footage import make_film_of_version, put_files
+from reedpath.jobs.lesson_pages import too_many_megabytes
 from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.progress import Progress
 from reedpath.jobs.shelf_lessons import keep_made_version, last_version, make_kept_lesson
@@ -24,7 +25,7 @@ from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf, version_
 from reedpath.studio.band_forms import band_of
 from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import form_of
-from reedpath.studio.pages import page, studio_of
+from reedpath.studio.pages import Studio, page, studio_of
 
 __all__ = ["ROUTES", "LessonPreviews", "made_of"]
 
@@ -58,6 +59,7 @@ class LessonPreviews(Struct, frozen=True):
     version : the last version of which something is made; None where nothing is.
     is_last : whether that is the lesson as it is now.
     films : the films of it: file, and captions by language.
+    large_megabytes : of the page, where that is too large for e-mail, else 0.
     files : names of all. sounds : play-alongs with a band, of the lesson as it is now.
     """
 
@@ -69,6 +71,7 @@ class LessonPreviews(Struct, frozen=True):
     files: tuple[str, ...] = ()
     job: int = 0
     sounds: tuple[KeptBandSound, ...] = ()
+    large_megabytes: int = 0
 
 
 def _made_version(shelf: Shelf, number: int) -> LessonVersion | None:
@@ -91,6 +94,11 @@ def _captions(version: LessonVersion, film: str) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
+def _large_megabytes(studio: Studio, version: LessonVersion) -> int:
+    page = studio.shelf.file_path(version.files[PAGE]) if PAGE in version.files else None
+    return too_many_megabytes(page.stat().st_size) if page is not None and page.is_file() else 0
+
+
 async def made_of(request: Request, lesson: KeptLesson, last: LessonVersion, view: LessonView) -> LessonPreviews:
     """What is made of a lesson, of its last version or an earlier one."""
     studio = studio_of(request)
@@ -111,6 +119,7 @@ async def made_of(request: Request, lesson: KeptLesson, last: LessonVersion, vie
         tuple(sorted(version.files)),
         job,
         sounds,
+        _large_megabytes(studio, version),
     )
 
 

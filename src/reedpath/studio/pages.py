@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import cache
 from pathlib import PurePath
 from typing import Any, NamedTuple
@@ -176,12 +177,18 @@ def page(connection: HTTPConnection, template: str, *, status: int = 200, **valu
             screens=SCREENS,
             here=connection.url.path,
             key_named=lambda text: typed_names(text, catalogue),
+            moment=lambda text: moment_words(text, catalogue),
             words_json=lambda *tables: words_json(catalogue, *tables),
             running=sum(not job.state.is_end for job in studio.jobs.all()),
             **values,
         )
     )
     return HTMLResponse(text, status)
+
+
+def moment_words(text: str, catalogue: Catalogue) -> str:
+    """Day, hour and minute of a moment (a time with its zone, as ISO 8601 writes it), as it is here."""
+    return f"{catalogue.day(text)}, {datetime.fromisoformat(text).astimezone():%H:%M}"
 
 
 def asks_for_data(request: Request) -> bool:
@@ -195,7 +202,8 @@ def said_error(error: ReedpathError, catalogue: Catalogue) -> dict[str, str]:
     if file.startswith("/"):
         error = type(error)(error.key, where=replace(error.where, file=PurePath(file).name), **error.values)
     says = catalogue.sentence(error_words(error, catalogue))
-    hint = error_hint(error, catalogue)
+    own = f"studio.hint.{error.key}"
+    hint = catalogue.say(own) if own in catalogue.messages else error_hint(error, catalogue)
     return {"says": says, "hint": catalogue.sentence(hint) if hint else ""}
 
 

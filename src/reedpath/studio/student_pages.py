@@ -270,6 +270,13 @@ def _take_of(shelf: Shelf, number: int, take: int) -> tuple[KeptPlaying, KeptTak
     return replace(playing, takes=(found,)), found
 
 
+def _beside(shelf: Shelf, number: int, take: int) -> tuple[KeptTake | None, KeptTake | None]:
+    """The takes of a student before and after one, in the order in which they came."""
+    takes = sorted(playing_of(shelf, shelf.get(Student, number)).takes, key=lambda one: (one.added, one.number))
+    index = next(index for index, one in enumerate(takes) if one.number == take)
+    return (takes[index - 1] if index else None), (takes[index + 1] if index + 1 < len(takes) else None)
+
+
 def _below_heading(text: str) -> str:
     """An answer's text without its heading, which the page has."""
     return "\n".join(text.rstrip().split("\n")[2:])
@@ -280,12 +287,16 @@ async def show_take(request: Request) -> Response:
     studio = studio_of(request)
     number, of = request.path_params["number"], request.path_params["take"]
     playing, take = await studio.shelf.run(_take_of, number, of)
+    beside = await studio.shelf.run(_beside, number, of)
     answer = await asyncio.to_thread(answer_heard, playing)
     catalogue = studio.catalogue(request)
     version = playing.versions.get(take.version or 0)
+    before, after = beside
     return page(
         request,
         "take.html",
+        before=before,
+        after=after,
         told=studio.told_once(),
         student=playing.student,
         take=take,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from reedpath.arrange import level_names
 from reedpath.errors import ReedpathError, SettingsError
-from reedpath.harp import notation_names
+from reedpath.harp import format_move, load_tuning, notation_names, parse_move
 from reedpath.jobs.instruments import known_tunings
 from reedpath.jobs.workbench import (
     BroughtFile,
@@ -36,6 +37,7 @@ from reedpath.jobs.workbench import (
     waveform_of,
 )
 from reedpath.jobs.workbench.commands import BringPhrase, Choose, NoteKept, TypeSource
+from reedpath.jobs.workbench.draft import NOTATION
 from reedpath.jobs.workbench.messages import WorkbenchMessage, WorkbenchView
 from reedpath.phrase import decode_phrase
 from reedpath.shelf import Shelf, all_drafts, new_draft, put_away
@@ -54,6 +56,8 @@ __all__ = ["ROUTES"]
 
 # seconds that a page waits for what is found out at rest: of a short phrase all of it, and nobody notices
 REST_SECONDS = 0.3
+# moves, as commands write them, by which a person sees how a notation writes
+SAMPLE_MOVES = ("+4", "-4", "-4'")
 # words that the scripts say
 WORDS = ("workbench",)
 # endings of recordings; all else is read as a source (`signal` tells what it really is)
@@ -109,6 +113,13 @@ async def put_draft_away(request: Request) -> Response:
 # -------------------------------------------------------------------------------------------------- one workbench
 
 
+@cache
+def notation_samples() -> dict[str, str]:
+    """The notations by their names, each with a blow note, a draw note and its bend as it writes them."""
+    shown = [parse_move(text, NOTATION, tuning=load_tuning("standard")) for text in SAMPLE_MOVES]
+    return {name: " ".join(format_move(move, name) for move in shown) for name in notation_names()}
+
+
 def _values(request: HTTPConnection, bench: OpenBench, tunings: Sequence[str]) -> dict[str, Any]:
     """What the panels of a workbench are made of."""
     return {
@@ -116,7 +127,7 @@ def _values(request: HTTPConnection, bench: OpenBench, tunings: Sequence[str]) -
         "catalogue": studio_of(request).catalogue(request),
         "tunings": tunings,
         "levels": level_names(),
-        "notations": notation_names(),
+        "notations": notation_samples(),
     }
 
 
