@@ -1,7 +1,7 @@
 """Pictures of the studio's screens for docs/studio.md: ``python bench/studio_pictures.py [--only NAME]``.
 
 Each is three windows side by side on the demo's shelf: a phone in light and English, a tablet in the dark and French,
-a desk in light and English.
+a desk in light and English. A panel of a screen is cut out of two windows.
 """
 
 from __future__ import annotations
@@ -34,6 +34,10 @@ SCREENS = {
     "student": "/students/1",
     "work": "/work",
 }
+# panels: name of the picture, address of the screen, the panel in it; and the windows that they are cut out of
+PANELS = {"band": ("/lessons/1", "#band")}
+# high enough that nothing is scrolled, and so nothing that stays in sight lies over them
+PANEL_WINDOWS = ((1000, 4000, "light", "en"), (430, 6000, "dark", "fr"))
 # pixels of height of a finished picture, and between the windows
 HEIGHT, BETWEEN = 560, 12
 
@@ -85,7 +89,32 @@ def picture_of(opened: Opened, address: str) -> Image.Image:
         shot = Image.open(io.BytesIO(page.screenshot()))
         shots.append(shot.resize((round(shot.width * HEIGHT / shot.height), HEIGHT), Image.Resampling.LANCZOS))
         page.context.close()
-    whole = Image.new("RGB", (sum(one.width + BETWEEN for one in shots) - BETWEEN, HEIGHT), "#808080")
+    return beside(shots, "#808080")
+
+
+def panel_of(opened: Opened, address: str, panel: str) -> Image.Image:
+    """A panel of a screen, unfolded, in its windows, the one beside the other."""
+    shots = []
+    for width, height, light, language in PANEL_WINDOWS:
+        opened.speak(language)
+        page = opened.window(width, height, light)
+        page.goto(opened.address + address)
+        page.wait_for_timeout(2500)
+        page.evaluate(
+            "(panel) => document.querySelectorAll(`${panel} details`).forEach((one) => (one.open = true))", panel
+        )
+        box = page.locator(panel).bounding_box()
+        assert box is not None
+        around = {name: box[name] + by * BETWEEN for name, by in (("x", -1), ("y", -1), ("width", 2), ("height", 2))}
+        shots.append(Image.open(io.BytesIO(page.screenshot(clip=around))))
+        page.context.close()
+    return beside(shots, "#ffffff")
+
+
+def beside(shots: list[Image.Image], ground: str) -> Image.Image:
+    """Pictures side by side."""
+    width = sum(one.width + BETWEEN for one in shots) - BETWEEN
+    whole = Image.new("RGB", (width, max(one.height for one in shots)), ground)
     x = 0
     for one in shots:
         whole.paste(one, (x, 0))
@@ -96,7 +125,7 @@ def picture_of(opened: Opened, address: str) -> Image.Image:
 def main() -> None:
     """Make the pictures."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--only", choices=SCREENS)
+    parser.add_argument("--only", choices=[*SCREENS, *PANELS])
     wanted = parser.parse_args().only
     with sync_playwright() as driver:
         browser = driver.chromium.launch(
@@ -114,6 +143,10 @@ def main() -> None:
                 if wanted in (None, name):
                     picture = picture_of(opened, address).quantize(64, dither=Image.Dither.NONE)
                     picture.save(PICTURES / f"studio-screen-{name}.png", optimize=True)
+            for name, (address, panel) in PANELS.items():
+                if wanted in (None, name):
+                    picture = panel_of(opened, address, panel).quantize(64, dither=Image.Dither.NONE)
+                    picture.save(PICTURES / f"studio-{name}.png", optimize=True)
         finally:
             opened.process.send_signal(2)
             opened.process.wait()
