@@ -88,10 +88,11 @@ def told_of_cut(cut: FilmCut, lesson: Lesson, catalogue: Catalogue) -> Iterator[
     """What was found and stays, line by line."""
     for clock in cut.clocks:
         apart = round(abs(clock.rate - 1.0) * HOUR_SECONDS, 1)
-        key, said = (
-            ("film_from.drifts", {"seconds": catalogue.number(apart)}) if apart else ("film_from.together", {})
-        )
-        yield catalogue.say(key, name=cut.films[clock.film], other=cut.films[clock.other], **said)
+        name, other = cut.films[clock.film], cut.films[clock.other]
+        if apart:
+            yield catalogue.say("film_from.drifts", name=name, other=other, seconds=catalogue.number(apart))
+        else:
+            yield catalogue.say("film_from.together", name=name, other=other)
     if cut.clocks:
         heard = sorted({piece.film for piece in cut.pieces if piece.keep})
         yield catalogue.say("film_from.sound", names=catalogue.join([cut.films[film] for film in heard]))

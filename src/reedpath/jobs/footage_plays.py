@@ -19,9 +19,10 @@ from msgspec.structs import replace
 from reedpath.arrange import Spot
 from reedpath.film import FoundPlay, found_play
 from reedpath.hear import HOP_SECONDS, HeardNote, SoundCourse, hear_notes, runs_of
+from reedpath.jobs.footage_partings import begun_after_strays, begun_again
 from reedpath.jobs.hearing import opened_take
 from reedpath.lesson import Lesson, drill_route
-from reedpath.listen import PlacedEvent, PlayAnswer, PlayThrough, answer_take, pitch_prior, score_of
+from reedpath.listen import PlacedEvent, PlayThrough, answer_take, pitch_prior, score_of
 from reedpath.phrase import timing_of
 from reedpath.signal import Samples, concatenated
 
@@ -129,20 +130,20 @@ def _moved(found: FoundPlay, seconds: float) -> FoundPlay:
     return FoundPlay(moved, found.right, found.worth, found.only_begun)
 
 
-def _begun_again(play: PlayAnswer, lesson: Lesson) -> float | None:
-    """When the player began again from where a part or the play-through begins, seconds; None for never."""
-    firsts = {part.first for part in lesson.parts} | {play.play.first}
-    return next((one.seconds for one in play.play.restarts if one.back_to in firsts), None)
-
-
 def _answered(sound: Samples, lesson: Lesson, left: int = MOST_PARTINGS) -> Iterator[FoundPlay]:
     """The play-throughs of a stretch; where one begins again from the start of a part, they are two."""
+    before = 0.0
     for play in answer_take(sound, lesson.route).plays:
-        again = _begun_again(play, lesson) if left else None
+        begin, end = max(0.0, play.play.start_seconds - BEFORE), play.play.end_seconds + AFTER
+        again = begun_again(play, lesson) if left else None
+        if again is None and left:
+            again = begun_after_strays(play.play, lesson)
+            # what was broken off begins before its last notes
+            begin = begin if again is None else before
+        before = play.play.end_seconds
         if again is None:
             yield found_play(play)
             continue
-        begin, end = max(0.0, play.play.start_seconds - BEFORE), play.play.end_seconds + AFTER
         cut = max(begin, again - BEFORE_NOTE)
         for first, last in ((begin, cut), (cut, min(end, sound.duration_seconds))):
             for one in _answered(sound.span(first, last), lesson, left - 1):
