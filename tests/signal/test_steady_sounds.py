@@ -7,6 +7,7 @@ import pytest
 
 from reedpath.errors import SoundError
 from reedpath.signal import Samples, decode, encode_steady, jumped_in_file, resampled
+from reedpath.signal.lone_frames import lame_functions
 
 KBPS = (0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320)
 RATES = (44_100, 48_000, 32_000)
@@ -87,12 +88,26 @@ def file_to_jump_in(sound: Samples, **coding: int) -> bytes:
     return b"".join(pieces)
 
 
-@pytest.mark.parametrize(("rate", "kbps"), [(44_100, 64), (24_000, 48)])
+BOTH_RATES = pytest.mark.parametrize(("rate", "kbps"), [(44_100, 64), (24_000, 48)])
+
+
+@pytest.fixture(params=["lame", "av"])
+def either_encoder(request, monkeypatch):
+    """Each of the two builds of the encoder; where the quick one can't be called the other is there."""
+    if request.param == "av":
+        monkeypatch.setattr("reedpath.signal.coding.lame_functions", lambda: None)
+    elif lame_functions() is None:
+        pytest.skip("no functions of LAME in lameenc on this system")
+
+
+@pytest.mark.usefixtures("either_encoder")
+@BOTH_RATES
 def test_in_a_file_to_jump_in_no_frame_needs_another_and_none_tells_of_the_length(rate, kbps):
     assert set(bare_frames_of(file_to_jump_in(sound_of(2.0), rate=rate, kbps=kbps))) == {(kbps, rate, 0)}
 
 
-@pytest.mark.parametrize(("rate", "kbps"), [(44_100, 64), (24_000, 48)])
+@pytest.mark.usefixtures("either_encoder")
+@BOTH_RATES
 def test_what_is_heard_in_a_file_to_jump_in_lies_where_it_does_in_the_sound(rate, kbps):
     noise = np.random.default_rng(8).standard_normal(2 * 44_100) * 0.1
     noise = np.convolve(noise, np.hanning(16) / 8, mode="same")
@@ -102,3 +117,28 @@ def test_what_is_heard_in_a_file_to_jump_in_lies_where_it_does_in_the_sound(rate
     assert heard.frames >= sound.frames
     likeness = np.correlate(heard.array[20_000:41_000, 0], sound.array[20_100:40_900, 0], mode="valid")
     assert np.argmax(likeness) == 100
+
+
+@pytest.mark.skipif(lame_functions() is None, reason="no functions of LAME in lameenc on this system")
+@BOTH_RATES
+def test_both_builds_of_the_encoder_code_alike(rate, kbps, monkeypatch):
+    sound = sound_of(2.0)
+    quick = file_to_jump_in(sound, rate=rate, kbps=kbps)
+    monkeypatch.setattr("reedpath.signal.coding.lame_functions", lambda: None)
+    other = file_to_jump_in(sound, rate=rate, kbps=kbps)
+    assert len(quick) == len(other)
+    assert noise_db(decode(quick), sound) == pytest.approx(noise_db(decode(other), sound), abs=0.2)
+
+
+def noise_db(heard: Samples, sound: Samples) -> float:
+    """How loud what the coding changes is against the sound."""
+    at_rate = resampled(heard, sound.rate).array[: sound.frames]
+    lost = at_rate - sound.array
+    return float(10 * np.log10(np.mean(lost[4_000:-4_000] ** 2) / np.mean(sound.array**2)))
+
+
+@pytest.mark.skipif(lame_functions() is None, reason="no functions of LAME in lameenc on this system")
+def test_what_the_encoder_answers_when_it_can_not_go_on_is_told(monkeypatch):
+    monkeypatch.setattr(lame_functions(), "lame_encode_flush", lambda *_: -3)
+    with pytest.raises(SoundError, match="LAME -3"):
+        file_to_jump_in(sound_of(0.1))

@@ -9,7 +9,7 @@ docs/lesson-page.md.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from fractions import Fraction
 from typing import Any
@@ -18,6 +18,7 @@ import numpy as np
 
 from reedpath.errors import SoundError
 from reedpath.signal.files import BytesPut, SoundPut
+from reedpath.signal.lone_frames import lame_functions, lone_frames
 from reedpath.signal.resample import BlockResampler, resampled
 from reedpath.signal.samples import FloatArray, Samples
 
@@ -74,12 +75,12 @@ STEADY_KBPS = (32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320)
 RATE = 44_100
 # how little the encoder searches, 0 to 9: 2 takes five times as long, and one instrument at 64 kb/s gains nothing
 # that we hear
-HASTE = "7"
+HASTE = 7
 # frames by which a decoded sound comes late, at any rate: 576 of the encoder, 529 of a decoder (the library's own
 # account, `lame_get_encoder_delay` and the LAME tag's definition; measured in the tests)
 DELAY_FRAMES = 576 + 529
-# what leaves out the frame that tells of the length, and the tag before it
-BARE = {"write_xing": "0", "id3v2_version": "0"}
+# what leaves out the frame that tells of the length, and the tag before it; what lets each frame stand alone
+BARE, ALONE = {"write_xing": "0", "id3v2_version": "0"}, {"reservoir": "0"}
 
 
 @contextmanager
@@ -93,7 +94,7 @@ def _mp3_file(deliver: BytesPut, *, rate: int, channels: int, kbps: int, is_bare
     except ImportError as error:
         raise SoundError("signal.av_for_small_sounds") from error
     sink = io.BytesIO()
-    coding = {"compression_level": HASTE} | ({"reservoir": "0"} if is_bare else {})
+    coding = {"compression_level": str(HASTE)} | (ALONE if is_bare else {})
     with av.open(sink, "w", format="mp3", options=BARE if is_bare else {}) as file:
         stream = file.add_stream("libmp3lame", rate=rate, options=coding)
         with sound_coder(file, stream, rate=rate, channels=channels, form="fltp", bits_per_second=kbps * 1000) as put:
@@ -123,6 +124,18 @@ def steady_file(deliver: BytesPut, *, channels: int = 1, kbps: int = 64) -> Iter
 
 
 @contextmanager
+def _bare_file(deliver: BytesPut, *, rate: int, kbps: int) -> Iterator[Callable[[FloatArray], None]]:
+    """An MP3 file of one channel, frames alone; by the av library's encoder where the quick one can't be called."""
+    functions = lame_functions()
+    if functions is not None:
+        with lone_frames(functions, deliver, rate=rate, kbps=kbps, haste=HASTE) as put:
+            yield put
+        return
+    with _mp3_file(deliver, rate=rate, channels=1, kbps=kbps, is_bare=True) as put_samples:
+        yield lambda array: put_samples(Samples(array, rate))
+
+
+@contextmanager
 def jumped_in_file(deliver: BytesPut, *, rate_in: int, rate: int = RATE, kbps: int = 64) -> Iterator[SoundPut]:
     """An MP3 file in which a browser finds each moment: a jump lands there, or up to a frame before.
 
@@ -141,9 +154,9 @@ def jumped_in_file(deliver: BytesPut, *, rate_in: int, rate: int = RATE, kbps: i
     Raises
     ------
     SoundError
-        Where the av library is not installed.
+        Where neither encoder is installed.
     """
-    with _mp3_file(deliver, rate=rate, channels=1, kbps=kbps, is_bare=True) as put:
+    with _bare_file(deliver, rate=rate, kbps=kbps) as put:
         resampler = BlockResampler(rate_in, rate)
         left_out = DELAY_FRAMES
 
@@ -152,7 +165,7 @@ def jumped_in_file(deliver: BytesPut, *, rate_in: int, rate: int = RATE, kbps: i
             cut = min(left_out, len(array))
             left_out -= cut
             if cut < len(array):
-                put(Samples(array[cut:], rate))
+                put(array[cut:])
 
         def put_block(block: Samples) -> None:
             put_resampled(resampler.feed(block.array[:, 0]))
