@@ -250,6 +250,15 @@ def test_what_others_play_at_its_pitch_after_a_note_is_no_second_strike():
     assert (extra.after, extra.again) == (1, True)
 
 
+def test_a_drum_that_fills_what_lies_between_the_partials_is_no_second_strike():
+    take = HeardTake(built_route("2d:1 4b:1 r:2 5d:1", key="A", bpm=60))
+    take.placing(1, take.due[1], take.due[2]).strikes = [3.0]
+    struck, held = own_level(1.4, 4.6, dips=[(2.96, 2.99, 30.0)]), own_level(1.4, 4.6)
+    for whole, extras in ((struck, 1), (held, 0)):
+        level = OwnLevel(struck.start_seconds, struck.level_db, whole.level_db)
+        assert len(take.answer(company=True, levels={1: level}).plays[0].extras) == extras
+
+
 def test_a_short_note_is_played_if_a_third_of_it_is_heard():
     take = HeardTake(built_route("2d:1 3d':1/5 4b:1", key="A", bpm=120))
     due = take.due[1]

@@ -29,6 +29,7 @@ from reedpath.listen.own_partials import (
     SOONER_IN_COMPANY,
     OwnLevel,
     begins_anew,
+    is_filled,
     is_up,
     nearest_start,
     own_start,
@@ -338,7 +339,7 @@ def _without_others(
     for at, until in zip(strikes, (*strikes[1:], placed.end_seconds), strict=True):
         has_ended = bool((level.between(at - ENDED_SECONDS, at - EDGE_SECONDS) < usual - BEGUN_DB).all())
         beside = usual_level(level, at, until) - usual
-        if beside > -BEGUN_DB and not (has_ended and company.may_sound(beside)):
+        if beside > -BEGUN_DB and not is_filled(level, at, until) and not (has_ended and company.may_sound(beside)):
             found.append(at)
     return tuple(found)
 

@@ -24,6 +24,7 @@ __all__ = [
     "SOONER_IN_COMPANY",
     "OwnLevel",
     "begins_anew",
+    "is_filled",
     "is_up",
     "nearest_start",
     "own_level",
@@ -87,10 +88,15 @@ LEAST_SECONDS, LEAST_IN_COMPANY = 0.1, 0.05
 
 @dataclass(frozen=True, slots=True, eq=False)
 class OwnLevel:
-    """The level of an event's own partials, decibels, one value every `HOP_SECONDS` from a time on."""
+    """The level of an event's own partials, decibels, one value every `HOP_SECONDS` from a time on.
+
+    whole_db : the same with what stands between the partials, which a drum fills so that nothing is left of them;
+        None where that is not taken away.
+    """
 
     start_seconds: float
     level_db: Float32
+    whole_db: Float32 | None = None
 
     def between(self, start_seconds: float, end_seconds: float) -> Float32:
         """The values between two times, at least one if there are any."""
@@ -104,7 +110,7 @@ class OwnLevel:
         wide = np.pad(self.level_db, 1, mode="edge") if len(self.level_db) else self.level_db
         low, high = np.minimum(wide[:-2], wide[2:]), np.maximum(wide[:-2], wide[2:])
         values = np.maximum(low, np.minimum(high, wide[1:-1]))
-        return OwnLevel(self.start_seconds, values.astype(np.float32))
+        return OwnLevel(self.start_seconds, values.astype(np.float32), self.whole_db)
 
     def seconds_at(self, place: int) -> float:
         """Time of a value."""
@@ -129,6 +135,11 @@ def _power(spectra: npt.NDArray[np.complex64], bins: Float64) -> Float64:
     return np.asarray((np.square(chosen.real) + np.square(chosen.imag)).sum(axis=1), dtype=np.float64)
 
 
+def _decibels(power: Float64) -> Float32:
+    level: Float64 = 10.0 * np.log10(np.maximum(power, 10.0 ** (LOWEST_DB / 10.0)))
+    return level.astype(np.float32)
+
+
 def own_level(sound: Float32, rate: int, pitches_hz: Sequence[float], start_seconds: float) -> OwnLevel:
     """
     The level of the partials of some pitches.
@@ -149,12 +160,12 @@ def own_level(sound: Float32, rate: int, pitches_hz: Sequence[float], start_seco
     spectra = fft.rfft(windows, size, axis=1)
     top = min(HIGHEST_HZ, 0.45 * rate)
     places = np.array([hz * n for hz in pitches_hz for n in range(1, PARTIALS + 1) if hz * n < top])
-    own = _power(spectra, places * size / rate)
-    if len(pitches_hz) == 1:
-        own = own - _power(spectra, (places + pitches_hz[0] / 2.0) * size / rate)
+    own, begins = _power(spectra, places * size / rate), start_seconds + WINDOW_SECONDS / 2.0
     scale = 4.0 / width**2
-    level = 10.0 * np.log10(np.maximum(own * scale, 10.0 ** (LOWEST_DB / 10.0)))
-    return OwnLevel(start_seconds + WINDOW_SECONDS / 2.0, level.astype(np.float32))
+    if len(pitches_hz) > 1:
+        return OwnLevel(begins, _decibels(own * scale))
+    between = _power(spectra, (places + pitches_hz[0] / 2.0) * size / rate)
+    return OwnLevel(begins, _decibels((own - between) * scale), _decibels(own * scale))
 
 
 def usual_level(level: OwnLevel, start_seconds: float, end_seconds: float) -> float:
@@ -208,6 +219,28 @@ def begins_anew(
         return True
     usual, dipped, came_from = usual_level(level, at_seconds, until_seconds), float(dip.min()), float(before.max())
     return usual - dipped > DIP_DB + swing and (came_from - dipped > DIP_DB or came_from < usual - BEGUN_DB)
+
+
+def is_filled(level: OwnLevel, at_seconds: float, until_seconds: float) -> bool:
+    """Whether a note dips at a time only since a drum fills what stands between its partials: with that it does not.
+
+    >>> at = np.arange(0.0, 1.0, HOP_SECONDS)
+    >>> dipped = np.where(abs(at - 0.5) < 0.02, -100.0, -20.0).astype(np.float32)
+    >>> is_filled(OwnLevel(0.0, dipped, np.full(len(at), -20.0, dtype=np.float32)), 0.5, 0.9)
+    True
+    >>> is_filled(OwnLevel(0.0, dipped, dipped), 0.5, 0.9)
+    False
+    """
+    if level.whole_db is None:
+        return False
+    whole = OwnLevel(level.start_seconds, level.whole_db)
+    first, last = at_seconds - DIP_BEFORE, at_seconds + DIP_AFTER
+    own, held = level.between(first, last), whole.between(first, last)
+    if not len(own):
+        return False
+    place = int(own.argmin())
+    lowest = float(held[max(0, place - 1) : place + 2].min())
+    return lowest > usual_level(whole, at_seconds, until_seconds) - DIP_DB
 
 
 def own_start(level: OwnLevel, start_seconds: float, end_seconds: float, *, company: bool = False) -> float:
