@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from reedpath.data import replace
 from reedpath.harp import Breath, Move
 from reedpath.listen import (
+    BeatDivision,
     FaultKind,
     HarpHeard,
     NextStepKind,
@@ -76,7 +77,10 @@ def test_short_of_perfect_the_swing_the_bends_or_the_longest_run_is_praised():
     slip = {4: (FaultKind.MISSED, 0.0)}
     assert answered(slip, swing=swung(None, heard=2.0)).praise.kind is PraiseKind.SWING
     assert answered(slip, swing=swung(None, asked=1.0)).praise.kind is PraiseKind.BENDS
+    written_out = replace(swung(None, heard=2.0), division=BeatDivision.LONG_SHORT)
+    assert answered(slip, swing=written_out).praise.kind is PraiseKind.BENDS
     flat = {1: (FaultKind.FLAT, 40.0), 8: (FaultKind.FLAT, 40.0), 10: (FaultKind.FLAT, 40.0)}
+    assert answered(flat, swing=written_out).praise.kind is PraiseKind.LONG_SHORT
     row = answered(flat).praise
     assert (row.kind, row.count, row.events) == (PraiseKind.ROW, 6, tuple(range(2, 8)))
 

@@ -68,12 +68,14 @@ def praise_of(play: PlayAnswer, tries: Tries | None = None) -> Praise | None:
     if tries is not None and tries.trend is Trend.BETTER:
         return Praise(PraiseKind.BETTER, tries.count)
     swing = play.swing
-    if swing is not None and swing.asked != 1.0 and swing.kind is None:
-        is_eighths = swing.division is BeatDivision.EIGHTHS
-        return Praise(PraiseKind.SWING if is_eighths else PraiseKind.LONG_SHORT, swing.pairs)
+    kept_swing = swing if swing is not None and swing.asked != 1.0 and swing.kind is None else None
+    if kept_swing is not None and kept_swing.division is BeatDivision.EIGHTHS:
+        return Praise(PraiseKind.SWING, kept_swing.pairs)
     bends = _bends_in_tune(events)
     if bends:
         return Praise(PraiseKind.BENDS, len(bends), tuple(one.event for one in bends))
+    if kept_swing is not None:  # written out in full, so less than a bend in tune
+        return Praise(PraiseKind.LONG_SHORT, kept_swing.pairs)
     row = _longest_right(events)
     if len(row) >= FEWEST_IN_A_ROW:
         return Praise(PraiseKind.ROW, len(row), tuple(one.event for one in row))
