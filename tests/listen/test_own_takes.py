@@ -69,3 +69,11 @@ def test_an_example_that_ends_on_its_first_pitch_has_no_fault_over_another_band(
 def test_a_tune_with_the_band_has_no_fault_at_the_ends_of_its_ladder(number):
     lesson = tune_lesson(number, tunes=max(BAND_TUNES) + 1)
     assert_perfect(taken_with_band(f"tune-{number}", lesson, ends(lesson)))
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not FLUID_BANK.exists(), reason="needs Debian's fluid-soundfont-gm")
+@pytest.mark.parametrize(("number", "bpm"), [(87, 42.0), (75, 84.0)])
+def test_a_note_bent_into_from_one_that_the_band_holds_on_has_no_fault(number, bpm):
+    lesson = tune_lesson(number)
+    assert_perfect(taken_with_band(f"tune-{number}", lesson, [one for one in lesson.ladder if one.bpm == bpm]))

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -35,6 +36,7 @@ from reedpath.listen.own_partials import (
     own_start,
     risen_at,
     second_starts,
+    sounds_on,
     swing_db,
     usual_level,
 )
@@ -69,6 +71,8 @@ ENDED_SECONDS = 0.12
 AFTER_SLIDE = 0.22
 # seconds without sound before a note that make it a strike of its own, and nearest to it that do not count
 REST_SECONDS, EDGE_SECONDS = 0.08, 0.015
+# seconds beyond its end for which a note's own partials must sound on for it to be told apart from ringing off; ours
+SURELY_ON = 0.06
 
 
 @dataclass(frozen=True, slots=True)
@@ -368,6 +372,13 @@ def _holds_on(one: Evidence, before: Evidence, levels: Mapping[int, OwnLevel], s
     return joined and same and not begins_anew(levels.get(before.placed.event), start, start + AFTER_START)
 
 
+class Preceding(NamedTuple):
+    """The event before another: what is expected of it, and the level of its own partials."""
+
+    expected: Expected
+    level: OwnLevel | None
+
+
 def _still_sounds(before: Expected, expected: Expected, curve: PitchCurve, span: tuple[float, float]) -> bool:
     """Whether the pitch between two times is that of the event before, and not an event's own."""
     part = curve.span(*span)
@@ -427,7 +438,7 @@ def _placed_over_others(
     placed: PlacedEvent,
     expected: Expected,
     level: OwnLevel,
-    before: Expected | None,
+    before: Preceding | None,
     own_seconds: float,
     partials_seconds: float,
 ) -> PlacedEvent:
@@ -435,16 +446,23 @@ def _placed_over_others(
 
     own_seconds : when it begins by its own partials. partials_seconds : when these do, later in one that glides.
     """
-    start = own_seconds
+    start, asked = own_seconds, None if before is None else before.expected
+    ends = None if before is None else before.level
+    sounds_until = placed.start_seconds if ends is None else sounds_on(ends, placed.start_seconds)
+    goes_on = sounds_until > placed.start_seconds + SURELY_ON
     if start == placed.start_seconds:
-        start = _pitch_from(curve, placed, expected, level, before)
-    else:
+        start = _pitch_from(curve, placed, expected, level, asked)
+    elif not goes_on:  # else others may be what was heard of the event before
         start = max(start, _free_from(notes, placed, expected))
         span = start, placed.start_seconds
-        if start < placed.start_seconds and before is not None and _still_sounds(before, expected, curve, span):
+        if start < placed.start_seconds and asked is not None and _still_sounds(asked, expected, curve, span):
             start = placed.start_seconds
     starts = (start,) if partials_seconds == placed.start_seconds else (start, max(partials_seconds, start))
-    since = _heard_until(notes, placed, before, level, max(starts))
+    if goes_on:
+        starts = (*starts, max(start, placed.start_seconds))
+        if not begins_anew(level, placed.start_seconds, placed.end_seconds):
+            starts = (*starts, min(sounds_until, placed.end_seconds - LEAST_SECONDS))
+    since = _heard_until(notes, placed, asked, level, max(starts))
     start = nearest_start(level, starts, placed.end_seconds, since_seconds=since, due_seconds=placed.due_seconds)
     return replace(placed, start_seconds=start)
 
@@ -455,7 +473,7 @@ def _placed(
     placed: PlacedEvent,
     expected: Expected,
     level: OwnLevel | None,
-    before: Expected | None,
+    before: Preceding | None,
     *,
     company: bool,
 ) -> PlacedEvent:
@@ -472,7 +490,8 @@ def _placed(
     if company:
         return _placed_over_others(curve, notes, placed, expected, level, before, start, rises)
     sooner = start, placed.start_seconds
-    if start < placed.start_seconds and before is not None and _still_sounds(before, expected, curve, sooner):
+    asked = None if before is None else before.expected
+    if start < placed.start_seconds and asked is not None and _still_sounds(asked, expected, curve, sooner):
         return placed
     return replace(placed, start_seconds=start)
 
@@ -527,7 +546,7 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
     by_index = {expected.index: expected for expected in score.events}
     levels = {event: level for (which, event), level in again.levels.items() if which == number}
     curve = lined_up.hearing.curve
-    befores = [None, *(by_index[one.event] for one in play.events)]
+    befores = [None, *(Preceding(by_index[one.event], levels.get(one.event)) for one in play.events)]
     placed = [
         _placed(
             curve,

@@ -64,6 +64,8 @@ FILLED_DB = 5.0
 # a second (common practice, no source); the shares are by trial on our own sound
 SWING_DB, SWING_DIPS, SWING_SECONDS = 1.5, 3, (0.1, 0.4)
 SWING_VARIES, SWING_STEADY, SWING_UNDER = 0.25, 0.6, 0.35
+# decibels that a note's own partials may lose and still be the note: as reeds and a band vary; ours
+WENT_ON_DB = 6.0
 # values that a second start must keep up its level for, half of them (40 ms)
 KEPT_UP = 5
 # decibels under its usual level to which a note has fallen that begins again; throat and hand tremolo seldom go so
@@ -219,6 +221,27 @@ def begins_anew(
         return True
     usual, dipped, came_from = usual_level(level, at_seconds, until_seconds), float(dip.min()), float(before.max())
     return usual - dipped > DIP_DB + swing and (came_from - dipped > DIP_DB or came_from < usual - BEGUN_DB)
+
+
+def sounds_on(level: OwnLevel, at_seconds: float) -> float:
+    """Until when an event's own partials are still as loud as before a time: that time where they fall at it.
+
+    No longer than they are known, which is a little beyond the event.
+
+    >>> at = np.arange(0.0, 1.0, HOP_SECONDS)
+    >>> level = OwnLevel(0.0, np.where(at < 0.7, -20.0, -60.0).astype(np.float32))
+    >>> round(sounds_on(level, 0.5), 1), round(sounds_on(level, 0.7), 1)
+    (0.7, 0.7)
+    """
+    before, after = (
+        level.between(at_seconds - FROM_BEFORE, at_seconds),
+        level.level_db[max(0, round((at_seconds - level.start_seconds) / HOP_SECONDS)) :],
+    )
+    if not len(before):
+        return at_seconds
+    down = np.flatnonzero(after < np.median(before) - WENT_ON_DB)
+    count = int(down[0]) if len(down) else len(after)
+    return at_seconds + count * HOP_SECONDS
 
 
 def is_filled(level: OwnLevel, at_seconds: float, until_seconds: float) -> bool:
