@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from reedpath.cli import main, making
-from reedpath.jobs import lesson_pages, lessons, lessons_of_pieces
+from reedpath.jobs import lessons, lessons_of_pieces, rung_sounds
 from reedpath.jobs.processes import ShareReport
 from reedpath.lesson import Lesson, Rung
 from reedpath.signal import BytesPut
@@ -43,7 +43,7 @@ def sounds_once(monkeypatch, sounded) -> None:
         key = (repr(lesson.route), rung)
         if key not in sounded:
             pieces: list[bytes] = []
-            small = lesson_pages.sound_rung(lesson, rung, put=lambda data: pieces.append(bytes(data)), report=report)
+            small = rung_sounds.sound_rung(lesson, rung, put=lambda data: pieces.append(bytes(data)), report=report)
             sounded[key] = small, b"".join(pieces)
         small, large = sounded[key]
         put(large)
