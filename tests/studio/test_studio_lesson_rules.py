@@ -15,7 +15,7 @@ from reedpath.film.film_cut import CutKind, CutWhy
 from reedpath.jobs.conversations import LENGTH_BYTES
 from reedpath.jobs.workbench import HeardSpan
 from reedpath.jobs.workbench.messages import NoteShown, ProblemShown
-from reedpath.studio import lesson_film_pages, lesson_making_pages, processes, workbench_pages
+from reedpath.studio import bench_windows, lesson_film_pages, lesson_making_pages, processes, workbench_pages
 from reedpath.studio.form_answers import went
 from reedpath.studio.forms import SentForm
 
@@ -171,15 +171,15 @@ def test_a_stretch_that_would_end_before_it_begins_goes_on() -> None:
 
 
 def test_problems_are_pointed_at_in_the_text() -> None:
-    assert workbench_pages._places_of(SimpleNamespace(problem=None, more_problems=())) == []
+    assert bench_windows._places_of(SimpleNamespace(problem=None, more_problems=())) == []
     wrong = ProblemShown("text", "no note", line=2, column=3, length=4)
     later = ProblemShown("text", "no note", line=2, column=9, length=1)
-    assert workbench_pages._places_of(SimpleNamespace(problem=wrong, more_problems=(later,))) == [
+    assert bench_windows._places_of(SimpleNamespace(problem=wrong, more_problems=(later,))) == [
         {"line": 2, "column": 3, "length": 4},
         {"line": 2, "column": 9, "length": 1},
     ]
     of_a_choice = ProblemShown("choice", "no such harp")
-    assert workbench_pages._places_of(SimpleNamespace(problem=of_a_choice, more_problems=())) == []
+    assert bench_windows._places_of(SimpleNamespace(problem=of_a_choice, more_problems=())) == []
 
 
 def asked(**headers: str) -> Request:
