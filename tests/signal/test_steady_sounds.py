@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 import numpy as np
 import pytest
 
@@ -86,6 +88,11 @@ def file_to_jump_in(sound: Samples, **coding: int) -> bytes:
         for start in range(0, sound.frames, 7_000):
             put(Samples(sound.array[start : start + 7_000], sound.rate))
     return b"".join(pieces)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere the module may not let them be called")
+def test_on_linux_the_quick_encoder_is_there():
+    assert lame_functions() is not None
 
 
 BOTH_RATES = pytest.mark.parametrize(("rate", "kbps"), [(44_100, 64), (24_000, 48)])
