@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from lxml import html
 
-from reedpath.arrange import Spot
+from reedpath.arrange import Change, ChangeKind, Spot
 from reedpath.data import replace
 from reedpath.errors import PageError, SettingsError
 from reedpath.lesson import Drill, Lesson, Rung, make_lesson, part_groups
@@ -23,7 +23,7 @@ from reedpath.phrase import timing_of
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 from support.drawn_routes import alphabet_route, empty_route, graces_route, long_note_route, one_note_route
-from support.routes import lesson_of
+from support.routes import choose, lesson_of
 
 RUNGS = (Rung("slow", 0.5, 50.0), Rung("full", 1.0, 100.0))
 PARTS = (("A", 0, 3, None), ("B", 4, 5, None), ("A", 6, 9, 0))
@@ -129,6 +129,15 @@ def test_steps_and_cautions_are_told_in_every_language():
         everything = " ".join(page.xpath(f"//div[@class='told'][@lang='{name}']//text()"))
         for caution in ("dizzy", "lungs", "pain", "ears", "sharing", "reeds", "law"):
             assert load_catalogue(name).say(f"caution.{caution}") in everything
+
+
+def test_what_differs_from_the_source_is_told_in_every_language():
+    lesson = small_lesson()
+    other = choose(lesson.route, 1, changes=(Change(ChangeKind.OCTAVE, (82,), (70,), 0.5),))
+    page = page_of(replace(lesson, route=other), languages=("en", "fr"))
+    for name, note in (("en", "B♭5 is played as B♭4"), ("fr", "si♭")):
+        told = page.xpath(f"//section[@class='changes']//div[@class='told'][@lang='{name}']")
+        assert any(note in one.text_content() for one in told), [one.text_content() for one in told]
 
 
 def test_languages_are_the_lessons_own_unless_others_are_asked_for():

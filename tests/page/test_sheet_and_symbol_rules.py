@@ -6,17 +6,20 @@ from types import SimpleNamespace
 
 import pytest
 
+from reedpath.data import replace
 from reedpath.harp import sound_of
 from reedpath.page.drawing.measures import load_measures
 from reedpath.page.handout import typesetting
 from reedpath.page.handout.typesetting import CLOSER, CLOSEST, PARTED, ROOMIEST, parse_papers
 from reedpath.page.score import notations
+from reedpath.page.score.legend import signs_legend
 from reedpath.page.score.sheet import sheet_of
 from reedpath.page.web.heard_places import heard_places
 from reedpath.page.web.symbols import ABOVE, BELOW, ROW_PX, signs_of_route
+from reedpath.phrase import Ornaments
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
-from support.routes import choose
+from support.routes import choose, phrase_of, route_of
 
 SETTINGS = {ROOMIEST: "roomiest", CLOSER: "closer", CLOSEST: "closest", PARTED: "parted"}
 
@@ -161,3 +164,11 @@ def test_quick_notes_are_named_after_the_events_that_they_are_of() -> None:
         ("e1i1", (76,)),
     ]
     assert [(one.id, one.midi) for one in notations.runs_out(sheet_of(route), note)] == [("e1o0", (60, 64))]
+
+
+def test_the_legend_names_vibrato_where_a_note_has_it() -> None:
+    words, phrase = load_catalogue("en"), phrase_of("G4 A4")
+    shaken = replace(phrase, events=tuple(replace(one, ornaments=Ornaments(vibrato=True)) for one in phrase.events))
+    for asked, is_named in ((phrase, False), (shaken, True)):
+        said = [sign.words for sign in signs_legend([sheet_of(route_of(asked))], words)]
+        assert (words.say("ribbon.vibrato") in said) == is_named

@@ -117,6 +117,8 @@ def test_a_page_is_sorted_by_numbers_where_there_are_numbers() -> None:
     cells = told.xpath("//tbody/tr[1]/*")
     assert cells[places["Effort a note"]].get("data-sort") == "0.5123"
     assert cells[places["Notes"]].get("data-sort") == "1210"
+    odd = page(of(replace(TUNE, seconds=75.4449))).xpath("//tbody/tr[1]/*")
+    assert odd[places["Length"]].get("data-sort") == "75.44"
     assert (cells[places["Level"]].text_content(), cells[places["Level"]].get("data-sort")) == ("strong", "3")
     assert told.xpath("//tbody/tr[2]/*")[places["Level"]].get("data-sort") is None
     assert cells[places["Harp"]].get("data-sort") is None
