@@ -18,6 +18,7 @@ from reedpath.errors import ReadError, SettingsError
 from reedpath.jobs import LocalPool, RouteRequest, survey_tunes, task_cluster
 from reedpath.jobs.task_cluster import _check_workers
 from reedpath.jobs.task_pool import ClusterPool, run_tasks
+from support.clusters import two_workers
 
 pytestmark = [
     pytest.mark.slow,
@@ -28,18 +29,7 @@ pytestmark = [
 
 @pytest.fixture(scope="module")
 def cluster() -> Iterator[Any]:
-    """Two workers, each a process with one thread, each started again by its keeper where it is killed."""
-    distributed = pytest.importorskip("distributed")
-    import dask
-
-    # a worker that comes back late on a busy machine is not given up, as it would not be with a keeper of its own
-    with (
-        dask.config.set({"distributed.deploy.lost-worker-timeout": "1h"}),
-        distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, processes=True, host="127.0.0.1", dashboard_address=None,
-            silence_logs=50, scheduler_kwargs={"allowed_failures": 1},
-        ) as made,
-    ):  # fmt: skip
+    with two_workers(scheduler_kwargs={"allowed_failures": 1}) as made:
         yield made
 
 

@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from support.clusters import two_workers
 from support.glued_takes import Fault, Kind
 from support.students import TUNES, take_file, tune_folder
 
@@ -29,17 +30,7 @@ NAMES = ("Ada", "Bo", "Cy", "Dee", "Eli")
 
 @pytest.fixture(scope="module")
 def cluster() -> Iterator[Any]:
-    """Two workers, each a process with one thread."""
-    distributed = pytest.importorskip("distributed")
-    import dask
-
-    with (
-        dask.config.set({"distributed.deploy.lost-worker-timeout": "1h"}),
-        distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, processes=True, host="127.0.0.1", dashboard_address=None,
-            silence_logs=50,
-        ) as made,
-    ):  # fmt: skip
+    with two_workers() as made:
         yield made
 
 

@@ -40,7 +40,15 @@ if TYPE_CHECKING:
     from reedpath.pitch import Key
     from reedpath.sound import Backing
 
-__all__ = ["place_as_data", "proposal_as_data", "proposal_lines", "proposal_of_pieces_lines", "show_places"]
+__all__ = [
+    "every_proposal_as_data",
+    "every_proposal_lines",
+    "place_as_data",
+    "proposal_as_data",
+    "proposal_lines",
+    "proposal_of_pieces_lines",
+    "show_places",
+]
 
 # lines that are printed of a form: six half lines of twelve bars, and the turnaround
 MOST_LINES = 7
@@ -206,15 +214,6 @@ def proposal_as_data(lesson: Lesson, backing: Backing) -> dict[str, Any] | None:
     return {"form": proposed.form.name, "places": places, "options": _proposed_options(proposed)}
 
 
-def proposal_of_pieces_lines(lesson: LessonOfPieces, backing: Backing, catalogue: Catalogue) -> list[str]:
-    """A line for each piece of a lesson that would sit better elsewhere, with the folder that it is made in."""
-    told = []
-    for piece in lesson.pieces:
-        for line in proposal_lines(piece.lesson, backing, catalogue):
-            told.append(catalogue.say("harmony.best_of_piece", piece=piece.folder, line=line))
-    return told
-
-
 def proposal_lines(lesson: Lesson, backing: Backing, catalogue: Catalogue) -> list[str]:
     """The same as a line; none where it stands there."""
     proposed = proposal_beside(lesson, backing)
@@ -230,3 +229,33 @@ def proposal_lines(lesson: Lesson, backing: Backing, catalogue: Catalogue) -> li
         reason=place_reason(proposed.places[0], key, catalogue),
     )
     return [told]
+
+
+def proposal_of_pieces_lines(lesson: LessonOfPieces, backing: Backing, catalogue: Catalogue) -> list[str]:
+    """A line for each piece of a lesson that would sit better elsewhere, with the folder that it is made in."""
+    told = []
+    for piece in lesson.pieces:
+        for line in proposal_lines(piece.lesson, backing, catalogue):
+            told.append(catalogue.say("harmony.best_of_piece", piece=piece.folder, line=line))
+    return told
+
+
+def every_proposal_as_data(taught: Lesson | LessonOfPieces, backing: Backing) -> dict[str, Any]:
+    """What is told beside the sounds of a lesson or of one of several pieces; nothing where all stand well."""
+    from reedpath.lesson import Lesson
+
+    if isinstance(taught, Lesson):
+        proposed = proposal_as_data(taught, backing)
+        return {} if proposed is None else {"proposed": proposed}
+    found = {one.folder: proposal_as_data(one.lesson, backing) for one in taught.pieces}
+    pieces = {folder: proposed for folder, proposed in found.items() if proposed is not None}
+    return {"proposed_of_pieces": pieces} if pieces else {}
+
+
+def every_proposal_lines(taught: Lesson | LessonOfPieces, backing: Backing, catalogue: Catalogue) -> list[str]:
+    """The same as lines."""
+    from reedpath.lesson import Lesson
+
+    if isinstance(taught, Lesson):
+        return proposal_lines(taught, backing, catalogue)
+    return proposal_of_pieces_lines(taught, backing, catalogue)

@@ -301,26 +301,14 @@ def make_sounds(
     if not isinstance(wishes.play, Backing):
         _tell_written(out, written, language, json=json)
         return
-    from reedpath.cli.form_places import proposal_as_data, proposal_lines, proposal_of_pieces_lines
+    from reedpath.cli.form_places import every_proposal_as_data, every_proposal_lines
 
-    if not isinstance(lesson, Lesson):
-        if json:
-            found = {one.folder: proposal_as_data(one.lesson, wishes.play) for one in lesson.pieces}
-            pieces = {folder: proposed for folder, proposed in found.items() if proposed is not None}
-            print_data(written_as_data(out, written) | ({"proposed_of_pieces": pieces} if pieces else {}))
-            return
-        catalogue = catalogue_for(language)
-        print_written(out, written, catalogue)
-        for line in proposal_of_pieces_lines(lesson, wishes.play, catalogue):
-            print_line(line)
-        return
     if json:
-        proposed = proposal_as_data(lesson, wishes.play)
-        print_data(written_as_data(out, written) | ({"proposed": proposed} if proposed is not None else {}))
+        print_data(written_as_data(out, written) | every_proposal_as_data(lesson, wishes.play))
         return
     catalogue = catalogue_for(language)
     print_written(out, written, catalogue)
-    for line in proposal_lines(lesson, wishes.play, catalogue):
+    for line in every_proposal_lines(lesson, wishes.play, catalogue):
         print_line(line)
 
 

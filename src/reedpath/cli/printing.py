@@ -80,16 +80,17 @@ def print_table(rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> 
 
 def print_written(folder: Path, written: Written, catalogue: Catalogue) -> None:
     """A folder, the files that were made in it, and what became of those that were there."""
-    from reedpath.jobs.lesson_pages import too_many_megabytes
-
     print_line(str(folder))
     for name in written.files:
         print_line(f"  {name}")
     for old, new in written.kept.items():
         print_line(catalogue.say("files.kept", old=old, new=new))
     for name in written.files:
-        page = folder / name
-        if page.suffix == ".html" and page.is_file() and (megabytes := too_many_megabytes(page.stat().st_size)):
+        if (page := folder / name).suffix != ".html" or not page.is_file():
+            continue
+        from reedpath.jobs.lesson_pages import too_many_megabytes  # which enters the room of pages
+
+        if megabytes := too_many_megabytes(page.stat().st_size):
             print_line(catalogue.say("files.large_page", name=name, megabytes=megabytes))
     if written.healed:
         print_line(catalogue.say("files.healed"))
