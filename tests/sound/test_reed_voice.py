@@ -12,7 +12,7 @@ from reedpath.harp import Breath
 from reedpath.pitch import midi_to_hz
 from reedpath.sound import Attack, Contour, Tone, Vibrato, render_tones, voice
 from reedpath.sound._data import data_text
-from reedpath.sound.curves import HOP
+from reedpath.sound.curves import HOP, Curves
 from reedpath.sound.spectrum import TABLE_POINTS, dull_weight, partial_levels_db
 from reedpath.sound.tones import glide
 from reedpath.sound.voice_data import VoiceData, load_voice, parse_voice
@@ -215,9 +215,9 @@ def test_a_tone_outside_of_what_is_wanted_is_not_rendered(monkeypatch: pytest.Mo
     rendered: list[float] = []
     render = voice._render_tone
 
-    def watched(one: Tone, data: VoiceData, rate: int) -> tuple[int, np.ndarray]:
+    def watched(one: Tone, curves: Curves, data: VoiceData, rate: int) -> np.ndarray:
         rendered.append(one.start_seconds)
-        return render(one, data, rate)
+        return render(one, curves, data, rate)
 
     monkeypatch.setattr(voice, "_render_tone", watched)
     middle = render_tones(tones, seconds=1.09, start_seconds=1.0)

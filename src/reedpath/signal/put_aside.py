@@ -67,7 +67,7 @@ class SoundAside:
         if self._file is None:
             return
         try:
-            self._file.write(np.ascontiguousarray(block.array).data)
+            self._file.write(np.ascontiguousarray(block.array.T).data)  # one channel after the other
             self._file.flush()
         except OSError:  # no room
             self.close()
@@ -80,10 +80,10 @@ class SoundAside:
         self._file.seek(0)
         rate, channels = self._kind
         for frames in self._frames:
-            array = np.empty((frames, channels), dtype=np.float32)
+            array = np.empty((channels, frames), dtype=np.float32)
             if self._file.readinto(array.data.cast("B")) != array.nbytes:  # type: ignore[attr-defined]
                 raise OSError("a sound that was put aside has been cut off")
-            yield Samples(array, rate)
+            yield Samples(array.T, rate)
 
     def close(self) -> None:
         """Let the file go; the sound is made again where it is asked for."""

@@ -1,7 +1,7 @@
 """A play-along, or a lesson with a band, in blocks, so that memory does not grow with its length.
 
-Each block is cut out of a stretch that is longer on both sides by more than the room rings; all are brought to one
-loudness (`reedpath.sound.levelling`). So the blocks put together are the whole sound, but for rounding.
+Each block is cut out of a stretch that begins earlier by more than the room rings; all are brought to one loudness
+(`reedpath.sound.levelling`). So the blocks put together are the whole sound, but for rounding.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from reedpath.sound.tones import Tone
 
 __all__ = ["backing_blocks", "cut_blocks", "sound_blocks", "tones_near"]
 
-# seconds by which a stretch is longer on each side: the room (0.32), with air
+# seconds by which a stretch begins earlier: the room (0.32), with air
 AROUND_SECONDS = 0.75
 # seconds that a tone may go on after its breath has stopped, and begin before; generous
 RELEASE_SECONDS = 1.0
@@ -41,9 +41,8 @@ def cut_blocks(
     step = max(1, round(block_seconds * rate))
     for begin in range(0, frames, step):
         end = min(begin + step, frames)
-        first, last = max(0, begin - around), min(frames, end + around)
-        wide = stretch(first, last)
-        yield Samples(wide.array[begin - first : end - first], rate)
+        first = max(0, begin - around)
+        yield Samples(stretch(first, end).array[begin - first :], rate)
 
 
 def sound_blocks(

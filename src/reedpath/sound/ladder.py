@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-import numpy as np
-
 from reedpath.errors import SoundError
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import Phrase, Timing, beat_of, counted_beats, metre_at, timing_of
@@ -159,7 +157,7 @@ def sounded(
     if tones:
         dry = render_tones(tones, seconds=seconds, start_seconds=start_seconds, rate=rate)
         tracks.append(Track(placed_in_room(dry, rate=rate), VOICE_DB))
-    return Samples(np.ascontiguousarray(mixed(tracks, seconds=seconds, rate=rate).T), rate)
+    return Samples(mixed(tracks, seconds=seconds, rate=rate).T, rate)
 
 
 def play_along(lesson: Lesson, rung: Rung, options: PlayAlong | None = None, *, rate: int = SOUND_RATE) -> Samples:

@@ -34,27 +34,30 @@ Sound = npt.NDArray[np.float32]
 
 def _limited_blocks(blocks: Iterator[Samples], gain: float) -> Iterator[Samples]:
     """Blocks that follow one another, louder by a gain, the loudest moments turned down as in one piece."""
-    past, waiting, rate = np.zeros((2, 0), np.float32), np.zeros((2, 0), np.float32), 0
-    around = 0
+    # the end of what was given out, which the limiter looks back at, and what waits for what follows
+    held, given = np.zeros((2, 0), np.float32), 0
+    rate = around = 0
     for block in chain(blocks, [None]):
         if block is not None:
             rate, around = block.rate, round(LIMITER_REACH_SECONDS * block.rate)
-            waiting = np.concatenate([waiting, block.array.T * np.float32(gain)], axis=1)
-        ready = waiting.shape[1] - (around if block is not None else 0)
+            wide = np.empty((2, held.shape[1] + block.frames), np.float32)
+            wide[:, : held.shape[1]] = held
+            np.multiply(block.array.T, np.float32(gain), out=wide[:, held.shape[1] :])
+            held = wide
+        ready = held.shape[1] - (around if block is not None else 0)
         # no piece is shorter than a fade, so that both ends lie in one piece each
-        if ready < (around if block is not None else 1):
+        if ready - given < (around if block is not None else 1):
             continue
-        wide = np.concatenate([past, waiting], axis=1)
-        first = past.shape[1]
-        yield Samples(np.ascontiguousarray(limited(wide, rate)[:, first : first + ready].T), rate)
-        past, waiting = wide[:, max(0, first + ready - around) : first + ready], waiting[:, ready:]
+        yield Samples(limited(held, rate)[:, given:ready].T, rate)
+        first = max(0, ready - around)
+        held, given = held[:, first:], ready - first
 
 
 def _measured(blocks: Iterator[Samples]) -> LoudnessMeter | None:
     """The meter after all blocks; None for no block."""
     meter = None
     for block in blocks:
-        meter = meter or LoudnessMeter(rate=block.rate, channels=block.channels)
+        meter = meter or LoudnessMeter(rate=block.rate)
         meter.add(block.array)
     return meter
 
@@ -115,7 +118,7 @@ def _with_ends(block: Samples, *, is_first: bool, is_last: bool) -> Samples:
         sound[:, :half] = ends[:, :half]
     if is_last:
         sound[:, half:] = ends[:, half:]
-    return Samples(np.ascontiguousarray(sound.T), block.rate)
+    return Samples(sound.T, block.rate)
 
 
 def levelled(sound: Samples, *, by: Samples | None = None) -> Samples:

@@ -8,11 +8,12 @@ above 1.7 kHz for the head, a high pass at 38 Hz); blocks of 0.4 s every 0.1 s, 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.signal.sections import SecondOrderSections
+from reedpath.signal.recursive_filter import BLOCK_FRAMES, RecursiveFilter
 
 __all__ = ["SILENT_LUFS", "LoudnessMeter", "loudness_lufs"]
 
@@ -55,10 +56,13 @@ def _mean_lufs(powers: npt.NDArray[np.floating]) -> float:
 
 
 class LoudnessMeter:
-    """Integrated loudness of a sound that comes piece by piece; of each 0.1 s only the energy is kept."""
+    """Integrated loudness of a sound of one or two channels that comes piece by piece.
 
-    def __init__(self, *, rate: int, channels: int) -> None:
-        self._weighting = [SecondOrderSections(filters(rate)) for _ in range(channels)]
+    Of each 0.1 s only the energy is kept.
+    """
+
+    def __init__(self, *, rate: int) -> None:
+        self._weighting = RecursiveFilter(filters(rate))
         self._step = round(STEP_SECONDS * rate)
         self._energies: list[npt.NDArray[np.float64]] = []
         self._rest = np.zeros(0)
@@ -71,11 +75,16 @@ class LoudnessMeter:
             return
         self._frames += len(sound)
         self.peak = max(self.peak, float(sound.max()), -float(sound.min()))
-        weighted = [one.put(sound[:, channel]) for channel, one in enumerate(self._weighting)]
-        power = np.concatenate([self._rest, sum(channel * channel for channel in weighted)])
+        power = np.concatenate([self._rest, *self._powers(sound)])
         whole = len(power) // self._step * self._step
         self._energies.append(power[:whole].reshape(-1, self._step).sum(axis=1))
         self._rest = power[whole:].copy()
+
+    def _powers(self, sound: npt.NDArray[np.floating]) -> Iterator[npt.NDArray[np.float64]]:
+        """Weighted power of each frame, of both channels together, a block at a time."""
+        for start in range(0, len(sound), BLOCK_FRAMES):
+            weighted = self._weighting.put(sound[start : start + BLOCK_FRAMES])
+            yield np.square(weighted.real) + np.square(weighted.imag)
 
     @property
     def lufs(self) -> float:
@@ -96,11 +105,11 @@ class LoudnessMeter:
 
 def loudness_lufs(sound: npt.NDArray[np.floating], *, rate: int) -> float:
     """
-    Integrated loudness, LUFS, of a sound of shape (frames, channels) or (frames,); -70 for silence.
+    Integrated loudness, LUFS, of a sound of shape (frames, 1), (frames, 2) or (frames,); -70 for silence.
 
     A sound shorter than a block is measured as one block.
     """
     both = sound[:, np.newaxis] if sound.ndim == 1 else sound
-    meter = LoudnessMeter(rate=rate, channels=both.shape[1])
+    meter = LoudnessMeter(rate=rate)
     meter.add(both)
     return meter.lufs

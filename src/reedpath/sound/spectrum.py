@@ -34,6 +34,8 @@ WEIGHT_OCTAVES = 2.0
 # decibels and hertz of the rise towards high frequencies in ITU-R BS.1770-5's first filter, nearly
 HEAD_DB, HEAD_HZ = 4.0, 1700.0
 
+# digits of a force that its wave has: a hundredth is 0.09 dB an octave, which nobody hears
+FORCE_DIGITS = 2
 # waves kept: more than one harp has, bends and forces included, 33 kB each
 KEPT_WAVES = 512
 
@@ -127,7 +129,8 @@ def wave_table(data: VoiceData, tone: Tone, *, rate: int) -> WaveTable:
     """
     hz = tone.contour.hz
     middle, highest = statistics.median(hz), max(hz)
-    return _wave_table(data, middle, highest, tone.force, tone.breath, overbend=tone.overbend, rate=rate)
+    force = round(tone.force, FORCE_DIGITS)
+    return _wave_table(data, middle, highest, force, tone.breath, overbend=tone.overbend, rate=rate)
 
 
 @lru_cache(maxsize=KEPT_WAVES)

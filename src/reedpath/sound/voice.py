@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.harp import Breath
-from reedpath.sound.curves import HOP, curves_of, stretch_of
+from reedpath.sound.curves import HOP, Curves, curves_of, stretch_of
 from reedpath.sound.spectrum import TABLE_POINTS, wave_table
 from reedpath.sound.tones import Tone
 from reedpath.sound.voice_data import VoiceData, load_voice
@@ -28,6 +28,9 @@ NOISE_EDGE_DB = 12.0
 
 # hops drawn at a time: a product of so little is done at once, a larger one by threads that wait for one another
 DRAWN_HOPS = 512
+
+# tones whose slow curves are reckoned together: enough for numpy, and some hundred kilobytes each
+TONES_AT_ONCE = 32
 
 Sound = npt.NDArray[np.float32]
 
@@ -95,9 +98,8 @@ def _chopped_noise(tone: Tone, phase: npt.NDArray[np.int64], data: VoiceData, ra
     return np.asarray(opening)
 
 
-def _render_tone(tone: Tone, data: VoiceData, rate: int) -> tuple[int, Sound]:
-    """The first sample's place and the sound of one tone."""
-    curves = curves_of(tone, data, rate=rate)
+def _render_tone(tone: Tone, curves: Curves, data: VoiceData, rate: int) -> Sound:
+    """The sound of one tone, from the first sample of its curves on."""
     table = wave_table(data, tone, rate=rate)
     places = _phases(curves.hz, rate)
     phase = places.astype(np.int64)
@@ -109,7 +111,7 @@ def _render_tone(tone: Tone, data: VoiceData, rate: int) -> tuple[int, Sound]:
     sound = wave.imag + _drawn(curves.bright) * (wave.real - wave.imag)
     sound *= _drawn(curves.level)
     sound += _chopped_noise(tone, phase, data, rate) * _drawn(curves.breath)
-    return curves.first_sample, sound
+    return sound
 
 
 def render_tones(
@@ -128,13 +130,16 @@ def render_tones(
     voice = data or load_voice()
     out = np.zeros(round(seconds * rate), dtype=np.float32)
     origin = round(start_seconds * rate)
+    heard = []
     for tone in tones:
         first, count = stretch_of(tone, voice, rate=rate)
-        if not -count < first - origin < len(out):
-            continue
-        first, sound = _render_tone(tone, voice, rate)
-        first -= origin
-        begin, end = max(first, 0), min(first + len(sound), len(out))
-        if begin < end:
+        if -count < first - origin < len(out):
+            heard.append(tone)
+    for start in range(0, len(heard), TONES_AT_ONCE):
+        some = heard[start : start + TONES_AT_ONCE]
+        for tone, curves in zip(some, curves_of(some, voice, rate=rate), strict=True):
+            sound = _render_tone(tone, curves, voice, rate)
+            first = curves.first_sample - origin
+            begin, end = max(first, 0), min(first + len(sound), len(out))
             out[begin:end] += sound[begin - first : end - first]
     return out
