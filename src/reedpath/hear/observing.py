@@ -16,6 +16,7 @@ from reedpath.hear.frames import HOP_SECONDS, RATE, Float32, FrameCutter, heard_
 from reedpath.hear.partials import PartialFinder, Partials
 from reedpath.hear.salience import peaks_of, salience
 from reedpath.hear.spectrum import RoomTone, Spectra, refined_midi
+from reedpath.signal.freed_memory import keep_freed_memory
 from reedpath.signal.samples import Samples
 
 __all__ = ["CANDIDATES", "Observations", "observe"]
@@ -80,6 +81,7 @@ def observe(sound: Samples | Iterable[Samples], *, chords: bool = False) -> Obse
     sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
     chords : whether double stops will be asked for; then 30 MB an hour more are kept.
     """
+    keep_freed_memory()
     partials = PartialFinder() if chords else None
     cutter, attacks, room = FrameCutter(), AttackFinder(), RoomTone()
     seen: list[tuple[Float32, Float32, Float32]] = []

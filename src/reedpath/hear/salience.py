@@ -78,14 +78,18 @@ def peaks_of(rows: Float32, count: int) -> tuple[npt.NDArray[np.float64], Float3
     """
     inner = rows[:, 1:-1]
     is_peak = (inner > rows[:, :-2]) & (inner >= rows[:, 2:]) & (inner > 0)
-    heights = np.where(is_peak, inner, 0.0)
-    best = np.argpartition(-heights, count, axis=1)[:, :count]
-    order = np.argsort(-np.take_along_axis(heights, best, axis=1), axis=1)
-    best = np.take_along_axis(best, order, axis=1)
-    left, middle, right = (np.take_along_axis(rows, best + shift, axis=1) for shift in (0, 1, 2))
+    heights = np.where(is_peak, inner, np.float32(0.0))
+    each = np.arange(len(rows))
+    best: npt.NDArray[np.intp] = np.empty((len(rows), count), dtype=np.intp)
+    for place in range(count):  # the highest of a few hundred is found sooner than they are ordered
+        best[:, place] = highest = heights.argmax(axis=1)
+        heights[each, highest] = 0.0
+    flat = best + (each * rows.shape[1])[:, np.newaxis]
+    left, middle, right = (rows.ravel().take(flat + shift) for shift in (0, 1, 2))
+    present = is_peak.ravel().take(best + (each * inner.shape[1])[:, np.newaxis])
     curvature = left - 2 * middle + right
-    shift = np.where(curvature < 0, 0.5 * (left - right) / np.where(curvature < 0, curvature, 1.0), 0.0)
-    top = middle - 0.25 * (left - right) * shift
-    present = np.take_along_axis(heights, best, axis=1) > 0
+    bows = curvature < 0
+    shift = np.where(bows, 0.5 * (left - right) / np.where(bows, curvature, np.float32(1.0)), np.float32(0.0))
+    top = middle - np.float32(0.25) * (left - right) * shift
     midi = GRID_MIDI[best + 1] + np.clip(shift, -0.5, 0.5) * GRID_STEP
-    return midi, np.where(present, top, 0.0).astype(np.float32)
+    return midi, np.where(present, top, np.float32(0.0))

@@ -51,10 +51,10 @@ class Spectra:
     """Spectra of windows of at most `SPECTRUM` frames: under Hann's window, under its slope, their magnitudes.
 
     plain, sloped : complex. magnitudes : of plain. All of shape (windows, `SPECTRUM` / 2 + 1).
-    energy : of the windows. bin_hz : hertz from bin to bin.
+    bin_hz : hertz from bin to bin.
     """
 
-    __slots__ = ("bin_hz", "energy", "magnitudes", "plain", "rate", "sloped")
+    __slots__ = ("bin_hz", "magnitudes", "plain", "rate", "sloped")
 
     def __init__(self, windows: Float32, *, rate: float = RATE) -> None:
         from scipy import fft
@@ -62,14 +62,14 @@ class Spectra:
         window, slope = _hann(windows.shape[1])
         self.rate = rate
         self.bin_hz = rate / SPECTRUM
-        padded = np.zeros((len(windows), SPECTRUM), dtype=np.float32)
+        padded = np.empty((len(windows), SPECTRUM), dtype=np.float32)
+        padded[:, windows.shape[1] :] = 0.0
         part = padded[:, : windows.shape[1]]
         np.multiply(windows, window, out=part)
         self.plain: Complex64 = fft.rfft(padded, axis=1)
         np.multiply(windows, slope, out=part)
         self.sloped: Complex64 = fft.rfft(padded, axis=1)
         self.magnitudes: Float32 = np.abs(self.plain)
-        self.energy: Float64 = _energies(windows)
 
 
 class RoomTone:
@@ -105,17 +105,19 @@ class RoomTone:
 
 
 def _peaks_near(spectra: Spectra, bins: Intp) -> tuple[Float32, Float32]:
-    """Exact hertz and magnitude of the highest of each bin and its neighbours, shape (windows, ...)."""
-    width = spectra.magnitudes.shape[1]
-    rows = np.arange(len(bins)).reshape(-1, *[1] * (bins.ndim - 1)) * width
-    magnitudes = spectra.magnitudes.ravel()
-    below, at, above = (magnitudes.take(rows + bins + shift) for shift in (-1, 0, 1))
-    magnitude = np.maximum(np.maximum(below, at), above)
-    bins = bins + (magnitude > at) * (1 - 2 * (magnitude == below))
-    plain, sloped = spectra.plain.ravel().take(rows + bins), spectra.sloped.ravel().take(rows + bins)
-    turn = (sloped * np.conj(plain)).imag / (np.square(magnitude) + np.float32(1e-20))
+    """Exact hertz and magnitude of the highest of each bin and its neighbours, shape (..., windows, candidates)."""
+    starts = (np.arange(len(spectra.magnitudes)) * spectra.magnitudes.shape[1])[:, np.newaxis]
+    magnitudes, at = spectra.magnitudes.ravel(), starts + bins
+    below, there, above = (magnitudes.take(at + shift) for shift in (-1, 0, 1))
+    magnitude = np.maximum(np.maximum(below, there), above)
+    moves = magnitude > there
+    at += moves
+    at -= 2 * (moves & (magnitude == below))
+    plain, sloped = spectra.plain.ravel().take(at), spectra.sloped.ravel().take(at)
+    at -= starts
+    turn = (sloped.imag * plain.real - sloped.real * plain.imag) / (np.square(magnitude) + np.float32(1e-20))
     bin_hz = np.float32(spectra.bin_hz)
-    return bins.astype(np.float32) * bin_hz - turn * np.float32(spectra.rate / (2 * np.pi)), magnitude
+    return at.astype(np.float32) * bin_hz - turn * np.float32(spectra.rate / (2 * np.pi)), magnitude
 
 
 def refined_midi(spectra: Spectra, midi: Float64) -> Float64:
@@ -125,14 +127,14 @@ def refined_midi(spectra: Spectra, midi: Float64) -> Float64:
     ----------
     midi : pitches to be refined, shape (windows, candidates).
     """
-    hz = (440.0 * np.exp2((midi - 69.0) / 12.0)).astype(np.float32)[..., np.newaxis]
-    numbers = np.arange(1, REFINING_HARMONICS + 1, dtype=np.float32)
+    hz = (440.0 * np.exp2((midi - 69.0) / 12.0)).astype(np.float32)
+    numbers = np.arange(1, REFINING_HARMONICS + 1, dtype=np.float32)[:, np.newaxis, np.newaxis]
     bins = np.rint(hz * (numbers / np.float32(spectra.bin_hz)))
     top = SPECTRUM // 2 - 1
-    partials, magnitude = _peaks_near(spectra, np.clip(bins, 1, top).astype(np.intp))
+    partials, magnitude = _peaks_near(spectra, np.clip(bins, np.float32(1), np.float32(top)).astype(np.intp))
     off = partials / numbers - hz
     near = (bins < top) & (np.abs(off) < hz * np.float32(np.exp2(REFINING_TOLERANCE / 12.0) - 1.0))
     weights = near * magnitude * numbers ** np.float32(NUMBER_POWER)
-    total = weights.sum(axis=-1)
-    shift = (weights * off).sum(axis=-1) / np.where(total > 0, total, np.float32(1.0))
-    return np.asarray(69.0 + 12.0 * np.log2((hz[..., 0] + shift).astype(np.float64) / 440.0))
+    total = weights.sum(axis=0)
+    shift = (weights * off).sum(axis=0) / np.where(total > 0, total, np.float32(1.0))
+    return np.asarray(69.0 + 12.0 * np.log2((hz + shift).astype(np.float64) / 440.0))
