@@ -123,6 +123,24 @@ def test_ascii_only_tab_is_ascii() -> None:
     assert "v3'>v3" in text
 
 
+def test_each_mark_of_a_typewriter() -> None:
+    """Graces and slides run in with ``>>`` and out with ``<<``, which a text that is read back can tell apart."""
+    phrase = phrase_of("D5:1 E5:1 C3:1 G5:1", metres=COMMON)
+    grace = replace(phrase.events[0], ornaments=Ornaments(graces=(72, 76)))
+    route = route_of(replace(phrase, events=(grace, *phrase.events[1:])))
+    slide = (Move((4,), Breath.BLOW), Move((5,), Breath.BLOW))
+    route = choose(choose(route, 3, lead_in=slide), 5, lead_out=slide)
+    route = choose(route, 5, changes=(Change(ChangeKind.OCTAVE, (91,), (79,), 0.5),), breathe=True)
+    route = decorate(route, 3, Ornaments(vibrato=True))
+    # the same, with the signs that need more than ASCII
+    assert line_of(format_tab(route), 1).split("|")[1].split() == [
+        *("+4»+5»-4", "·", "+4»+5»+5~", "·", "×", ",", "+6*«+4«+5", "·"),
+    ]
+    assert line_of(format_tab(route, ascii_only=True), 1).split("|")[1].split() == [
+        *("+4>>+5>>-4", ".", "+4>>+5>>+5~", ".", "x", ",", "+6*<<+4<<+5", "."),
+    ]
+
+
 def test_header_says_what_is_played_on_what() -> None:
     phrase = phrase_of("G4:4", metres=COMMON, key=Key(7), swing=F(2), tempos=(Tempo(F(0), 96.0),), title="Low Road")
     lines = format_tab(route_of(phrase)).splitlines()

@@ -137,5 +137,5 @@ def left_words(overview: TakesOverview, words: Catalogue) -> Iterator[str]:
         yield words.say("week.same_sound", file=file, other=other)
     if overview.others:
         shown = list(overview.others[:MOST_OTHERS])
-        names = words.join([*shown, "…"] if len(overview.others) > MOST_OTHERS else shown)
-        yield words.say("week.others", names=names)
+        are_all = len(shown) == len(overview.others)
+        yield words.say("week.others", names=words.join(shown) if are_all else ", ".join([*shown, "…"]))
