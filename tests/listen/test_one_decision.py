@@ -86,7 +86,9 @@ def test_of_two_moves_that_sound_alike_the_one_near_the_notes_beside_was_played(
     assert events(take.sounding(1, midi=67.0))[1].heard.holes == heard
 
 
-@pytest.mark.parametrize(("level_db", "verdict"), [(USUAL_DB - 11, "another"), (USUAL_DB - 13, "missed")])
+@pytest.mark.parametrize(
+    ("level_db", "verdict"), [(USUAL_DB - 11, "another"), (USUAL_DB - 12, "another"), (USUAL_DB - 13, "missed")]
+)
 def test_another_note_far_softer_than_the_rest_is_an_echo(level_db, verdict):
     assert events(HeardTake(ROUTE).sounding(2, midi=DRAW_3, level_db=level_db))[2].verdict.value == verdict
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from fractions import Fraction
 
 import numpy as np
@@ -10,7 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.harp import make_harp
-from reedpath.listen import FaultKind, answer_take
+from reedpath.listen import FaultKind, answer_take, other_harps
+from reedpath.listen.align import first_pass, line_up_heard
+from reedpath.listen.expected import pitch_prior
 from reedpath.listen.other_harps import (
     Explained,
     _asked,
@@ -19,8 +22,10 @@ from reedpath.listen.other_harps import (
     _octaves_beyond,
     _some_holes_beside,
     _votes,
+    line_up_on_any_harp,
+    may_be_elsewhere,
 )
-from reedpath.listen.play_through import on_harp_of
+from reedpath.listen.play_through import HarpHeard, on_harp_of
 from reedpath.listen.swing import with_swing
 from reedpath.sound import play_along
 from support.built_routes import built_lesson, built_route
@@ -90,6 +95,57 @@ def test_what_is_explained_is_the_sound_of_right_notes():
     (0.75, 0.6, 0.4, True), (0.74, 1.0, 1.0, False), (1.0, 0.59, 0.89, False), (1.0, 0.1, 0.9, True)])  # fmt: skip
 def test_what_is_it_and_what_is_only_like_it(right, of_route, share, is_it):
     assert Explained(share, right, of_route).is_it is is_it
+
+
+def hearing_of(route):
+    return HeardTake(route).lined_up().hearing
+
+
+@pytest.mark.parametrize("holes", [-1, 1])
+def test_a_take_some_holes_beside_is_told_as_such_and_has_no_play_through(holes):
+    route = built_route(TEXT.replace("2d", "3b").replace("6b", "5b"), key="C", bpm=100)
+    usual = line_up_heard(route, hearing_of(_some_holes_beside(route, holes)))
+    found = line_up_on_any_harp(None, route, usual=usual)
+    assert found.harp_heard == HarpHeard("C", 0, 0, holes, pytest.approx(1.0, abs=0.06), _explained(usual).share)
+    assert found.play_throughs == ()
+    assert found.route == route
+    # what was found of it on the holes that are asked says nothing
+    chance = dataclasses.replace(usual, play_throughs=HeardTake(route).lined_up().play_throughs)
+    assert line_up_on_any_harp(None, route, usual=chance).play_throughs == ()
+
+
+def test_whether_a_take_may_be_a_route_on_any_harp():
+    other = built_route("6b 5d 5b 4d 4b 6d 6b 5b 4d 5d 4b 6d 5d 4d", key="C", bpm=100)
+    for semitones in (0, -5, 2):
+        hearing = hearing_of(on_harp_of(ROUTE, semitones))
+        assert may_be_elsewhere(first_pass(ROUTE, hearing), at_least=0.9) is True
+        assert may_be_elsewhere(first_pass(other, hearing), at_least=0.9) is False
+        assert may_be_elsewhere(first_pass(other, hearing), at_least=0.0) is True
+
+
+def test_where_most_is_as_asked_or_nothing_is_asked_no_other_harp_is_looked_for():
+    for route in (ROUTE, built_route("", key="C")):
+        usual = line_up_heard(route, hearing_of(ROUTE))
+        assert line_up_on_any_harp(None, route, usual=usual) is usual
+
+
+@pytest.mark.parametrize(
+    ("semitones", "name", "octaves"), [(-5, "G", 0), (-3, "A", 0), (2, "D", 0), (-12, "C", -1), (12, "C", 1)]
+)
+def test_a_take_on_another_harp_is_lined_up_with_what_it_plays(semitones, name, octaves, monkeypatch):
+    harp_taken = on_harp_of(ROUTE, semitones)
+    hearing = hearing_of(harp_taken)
+    priors = []
+    monkeypatch.setattr(other_harps, "heard_in", lambda seen, prior: priors.append(prior) or hearing)
+    usual = line_up_heard(ROUTE, hearing)
+    found = line_up_on_any_harp(None, ROUTE, usual=usual)
+    shares = (pytest.approx(1.0, abs=0.06), _explained(usual).share)
+    assert found.harp_heard == HarpHeard(name, semitones, octaves, 0, *shares)
+    (play,) = found.play_throughs
+    assert all(one.played for one in play.events)
+    # heard again with the reach of the harp that is played
+    assert [one.tolist() for one in priors] == [pitch_prior(harp_taken.harp).tolist()]
+    assert may_be_elsewhere(first_pass(ROUTE, hearing), at_least=0.9)
 
 
 def sounded(route):

@@ -11,11 +11,13 @@ from hypothesis import strategies as st
 
 from reedpath.data import replace
 from reedpath.listen import BeatDivision, FaultKind
+from reedpath.listen.align import line_up_heard
 from reedpath.listen.beat_divisions import swing_grounds
 from reedpath.listen.expected import score_of
 from reedpath.listen.swing import score_as_played, swing_played, with_swing
 from reedpath.phrase import LeftOut, Metre, timing_of
 from support.built_routes import built_route
+from support.heard_takes import HeardTake
 
 TEXT = "2d 3d' 4b 4d' 4d 5d 6b:1 5d 4d 4d' 4b 3d' 2d 2d 3d'' 3d 4d 5b 6b:1 4d 5d 4d 4b 3d 2d 2d:2"
 PAIRS = 13
@@ -218,3 +220,41 @@ def test_events_are_due_where_the_swing_that_is_played_puts_them(route):
     moved = score_as_played(route, score, grounds, told)
     assert moved.array("start_seconds") == pytest.approx(at, abs=0.01)
     assert moved.array("end_seconds")[:-1] == pytest.approx(at[1:], abs=0.01)
+
+
+def missing_note(route, seconds, missing):
+    """Where a note is due that is missing in a take of these onsets, and how long it would last."""
+    take = HeardTake(route)
+    for place, at in enumerate(seconds):
+        end = seconds[place + 1] if place + 1 < len(seconds) else at + 0.5
+        take.sounding(place, start=at, end=end - 0.02)
+    (play,) = line_up_heard(route, take.silent(missing).lined_up().hearing).play_throughs
+    one = play.events[missing]
+    assert not one.played
+    return one.start_seconds, one.end_seconds - one.start_seconds
+
+
+@pytest.mark.parametrize(
+    ("route", "ratio", "missing"),
+    [(built_route(TEXT), 2.0, 3), (built_route(TEXT), 2.0, 8), (DOTTED, 1.4, 5), (SIXTEENTHS, 1.6, 5)],
+)
+def test_a_missing_note_was_due_when_the_swing_that_is_played_puts_it(route, ratio, missing):
+    at = played(route, ratio) if route.phrase.events[0].duration == Fraction(1, 2) else divided(route, ratio)
+    start, length = missing_note(route, at, missing)
+    assert start == pytest.approx(at[missing], abs=0.02)
+    assert length == pytest.approx(at[missing + 1] - at[missing], abs=0.02)
+
+
+def test_a_swing_that_is_as_asked_moves_nothing():
+    # 1.2 to 1 is less than soloists' 1.3 to 1 (see above): no swing, but notes that come late
+    route = built_route(TEXT)
+    at = played(route, 1.2)
+    late = at[3] - played(route, 1.0)[3]
+    assert late > 0.02
+    assert missing_note(route, at, 3)[0] == pytest.approx(at[3] - late, abs=0.01)
+
+
+def test_too_few_notes_tell_no_swing_and_are_lined_up_all_the_same():
+    route = built_route("4b 4d 5b 5d 6b 6d", bpm=100)
+    assert swing_played(swing_grounds(route, score_of(route)), [(range(6), played(route, 2.0))]) is None
+    assert missing_note(route, played(route, 1.0), 3)[0] == pytest.approx(played(route, 1.0)[3], abs=0.02)

@@ -190,13 +190,6 @@ def _best_elsewhere(usual: LinedUp, shifts: Sequence[int]) -> tuple[int, LinedUp
     return best
 
 
-def _reaches(harp: Harp, other: Harp) -> bool:
-    """Whether a harp's pitches are all among those that another one has."""
-    low, high = pitch_prior(harp)[[2, 3], 0]
-    other_low, other_high = pitch_prior(other)[[2, 3], 0]
-    return bool(other_low <= low and high <= other_high)
-
-
 def _heard_pitches(hearing: Hearing) -> Float64:
     """The pitches of the notes that are sure, MIDI numbers with their fraction."""
     return np.array([note.pitch_midi for note in hearing.notes if note.confidence > SURE])
@@ -237,6 +230,6 @@ def line_up_on_any_harp(seen: Observations, route: Route, *, usual: LinedUp | No
         told = HarpHeard(route.harp.name, 0, 0, holes, beside, as_asked)
         return replace(usual, play_throughs=(), harp_heard=told)
     octaves = _octaves_beyond(route.harp, semitones)
-    if not _reaches(found.route.harp, route.harp):
-        found = line_up_heard(found.route, heard_in(seen, prior=pitch_prior(found.route.harp)))
+    # heard once more, with the reach of that harp: the other's ends elsewhere
+    found = line_up_heard(found.route, heard_in(seen, prior=pitch_prior(found.route.harp)))
     return replace(found, harp_heard=_heard_as(usual, semitones, octaves, share, as_asked))
