@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from reedpath.jobs.kept_sounds import KeptSounds
+from reedpath.jobs.kept_sounds import KeptSounds, sound_key
 from reedpath.jobs.lesson_pages import page_with_sounds, places_of_sounds
 from reedpath.jobs.processes import JobPart, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep
+from reedpath.lesson import Lesson, Rung
 
 __all__ = ["PAGE", "SOUND_SECONDS", "Files", "FolderMaking", "LadderSound", "Making"]
 
@@ -49,18 +51,22 @@ class Making:
         return self.events * EVENT_SECONDS[self.name]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LadderSound:
     """The sound of a tempo of a ladder.
 
     part : what makes its file; its small file for the page comes back.
-    tempo : as it is told while it is made.
-    key : what it depends on (`sound_key`).
+    lesson, rung : what it is the sound of.
     """
 
     part: JobPart
-    tempo: str
-    key: str
+    lesson: Lesson
+    rung: Rung
+
+    @cached_property
+    def key(self) -> str:
+        """What it depends on."""
+        return sound_key(self.lesson, self.rung)
 
 
 class FolderMaking:
@@ -103,7 +109,7 @@ class FolderMaking:
         """Make the sounds that are left to make: their small files, in their order."""
 
         def tell(index: int) -> None:
-            self._tell("sound", sounding.done_work, self._left[index].tempo)
+            self._tell("sound", sounding.done_work, f"{self._left[index].rung.bpm:g}")
 
         made: dict[int, bytes] = {}
         if self._left:
@@ -115,14 +121,21 @@ class FolderMaking:
 
     def _all_sounds(self, kept: KeptSounds) -> list[bytes]:
         """Make everything but the page's sounds, which come back; what sounds as before is taken from there."""
-        small = [kept.take(sound.key, sound.part.file) for sound in self._sounds]
+        small = [kept.take(sound.key, sound.part.file) if kept else None for sound in self._sounds]
         self._left = [sound for sound, had in zip(self._sounds, small, strict=True) if had is None]
         work = sum(making.work for making in self._makings)
         with SideBySide(self._common, [sound.part for sound in self._left], beside=work) as sounding:
             for making in self._makings:
                 self._make(making, sounding.done_work)
+            self.sounds_in = self._keys()
             made = iter(self._sound(sounding))
         return [next(made) if had is None else had for had in small]
+
+    def _keys(self) -> dict[str, tuple[str, ...]]:
+        """Keys of the sounds in each file that has some, the page last; worked out while others are sounded."""
+        places = places_of_sounds((self._folder / PAGE).read_bytes(), len(self._sounds))
+        files = {sound.part.file.relative_to(self._folder).as_posix(): (sound.key,) for sound in self._sounds}
+        return {**files, PAGE: tuple(self._sounds[place].key for place in places)}
 
     def names(self, kept: KeptSounds) -> tuple[str, ...]:
         """Make and write everything; the names of the files, the sounds before the page.
@@ -133,12 +146,7 @@ class FolderMaking:
             sound.part.file.parent.mkdir(exist_ok=True)
         sounds = self._all_sounds(kept)
         page = self._folder / PAGE
-        silent_page = page.read_bytes()
-        page.write_bytes(page_with_sounds(silent_page, sounds))
-        keys = {sound.part.file.relative_to(self._folder).as_posix(): sound.key for sound in self._sounds}
-        places = places_of_sounds(silent_page, len(self._sounds))
-        self.sounds_in = {name: (key,) for name, key in keys.items()}
-        self.sounds_in[PAGE] = tuple(self._sounds[place].key for place in places)
+        page.write_bytes(page_with_sounds(page.read_bytes(), sounds))
         at = self._names.index(PAGE)
-        self._names[at:at] = keys
+        self._names[at:at] = [name for name in self.sounds_in if name != PAGE]
         return tuple(self._names)

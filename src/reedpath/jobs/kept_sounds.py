@@ -164,6 +164,10 @@ class KeptSounds:
             else:
                 self._files.setdefault(made.sounds[0], []).append((folder / name, made.sha256))
 
+    def __bool__(self) -> bool:
+        """Whether any sound lies there."""
+        return bool(self._files)
+
     def _small_files(self) -> dict[str, bytes]:
         if self._small is None:
             self._small = {}

@@ -17,7 +17,7 @@ from reedpath.jobs.asking import RouteRequest, arranged
 from reedpath.jobs.folder_making import PAGE, SOUND_SECONDS, Files, FolderMaking, LadderSound, Making
 from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import Written, holds_nothing, writing_into
-from reedpath.jobs.kept_sounds import KeptSounds, sound_key
+from reedpath.jobs.kept_sounds import KeptSounds
 from reedpath.jobs.lesson_folders import read_taught, whole_above
 from reedpath.jobs.lesson_pages import page_before_sounds
 from reedpath.jobs.processes import JobPart, PartFunction
@@ -185,8 +185,8 @@ def ladder_sounds(lesson: Lesson, sounder: PartFunction, first: tuple[Any, ...],
                 folder / play_along_name(rung),
                 SOUND_SECONDS * play_along_seconds(lesson, rung),
             ),
-            f"{rung.bpm:g}",
-            sound_key(lesson, rung),
+            lesson,
+            rung,
         )
         for rung in lesson.ladder
     ]

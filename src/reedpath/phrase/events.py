@@ -8,6 +8,7 @@ as written: repeats folded, grace notes hanging on their main note, swung notes 
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import cached_property
 from typing import Annotated, TypeAlias
 
 from msgspec import Meta, Struct
@@ -173,7 +174,8 @@ class Repeat(Struct, frozen=True, rename=IN_JSON):
     times: Annotated[int, Meta(ge=1, le=MOST_TIMES)] = 2
 
 
-class Phrase(Struct, frozen=True, rename=IN_JSON):
+# "dict": where what was worked out of a phrase once is kept
+class Phrase(Struct, frozen=True, dict=True, rename=IN_JSON):
     """A phrase as given.
 
     events : in order of onset; events may not overlap once reduced to a lead line.
@@ -205,7 +207,7 @@ class Phrase(Struct, frozen=True, rename=IN_JSON):
         if onsets != sorted(onsets):
             raise PhraseError("phrase.events_order")
 
-    @property
+    @cached_property
     def end(self) -> Fraction:
         """Beat at which the last event stops; 0 for an empty phrase."""
         return max((event.end for event in self.events), default=Fraction(0))
