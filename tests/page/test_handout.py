@@ -12,6 +12,7 @@ from reedpath.arrange import Change, ChangeKind, Route, Spot
 from reedpath.errors import PageError, SettingsError
 from reedpath.lesson import Drill, Lesson, Rung, make_lesson, steps_of
 from reedpath.page import encode_handout, format_ribbon_svg, paper_names
+from reedpath.page.handout import typesetting
 from reedpath.page.handout.contents import contents_of, cut_ribbon
 from reedpath.page.handout.rows import ladder_rows
 from reedpath.page.handout.typesetting import load_paper, parse_papers
@@ -198,8 +199,9 @@ def test_it_is_an_accessible_pdf() -> None:
 @pytest.mark.parametrize("notes", [1, 300])
 def test_short_and_long_lessons_fit_their_pages(notes: int) -> None:
     made = lesson("G4:1/2 Bb4:1/2 C5:1/4 D5:1/4 C5:1/2 " * (notes // 5) or "D5:1")
-    pages = read(encode_handout(made)).pages
-    assert len(pages) <= 2 + notes // 20
+    pdf = encode_handout(made)
+    pages = read(pdf).pages
+    assert len(pages) == typesetting._pages(pdf) <= 2 + notes // 20
     assert f"Page {len(pages)} of {len(pages)}" in pages[-1].extract_text()
 
 

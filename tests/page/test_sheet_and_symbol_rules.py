@@ -10,7 +10,7 @@ from reedpath.data import replace
 from reedpath.harp import sound_of
 from reedpath.page.drawing.measures import load_measures
 from reedpath.page.handout import typesetting
-from reedpath.page.handout.typesetting import CLOSER, CLOSEST, PARTED, ROOMIEST, parse_papers
+from reedpath.page.handout.typesetting import CLOSER, CLOSEST, MANY_LINES, PARTED, ROOMIEST, parse_papers
 from reedpath.page.score import notations
 from reedpath.page.score.legend import signs_legend
 from reedpath.page.score.sheet import sheet_of
@@ -51,6 +51,15 @@ def test_a_hand_out_is_set_in_the_roomiest_way_that_saves_a_page(monkeypatch, pi
     contents = {"pieces": ["x"]} if pieces else {}
     assert typesetting.typeset_on_fewest(contents) == chosen.encode()
     assert len(asked) == tried
+
+
+@pytest.mark.parametrize(("lines", "tried"), [(MANY_LINES - 1, "roomiest"), (MANY_LINES, "closer")])
+def test_a_hand_out_of_many_lines_is_set_once_and_close(monkeypatch, lines: int, tried: str) -> None:
+    asked: list[str] = []
+    monkeypatch.setattr(typesetting, "typeset", lambda contents, setting: asked.append(SETTINGS[setting]) or b"")
+    monkeypatch.setattr(typesetting, "_pages", lambda pdf: 1)
+    typesetting.typeset_on_fewest({"score": ["<svg/>"] * lines})
+    assert asked == [tried]
 
 
 def test_settings_are_closer_step_by_step() -> None:

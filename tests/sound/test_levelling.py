@@ -80,7 +80,7 @@ def test_a_meter_measures_the_same_piece_by_piece() -> None:
     sound = (random.standard_normal((3 * RATE, 2)) * np.linspace(0.0, 0.3, 3 * RATE)[:, np.newaxis]).astype(
         np.float32
     )
-    meter = LoudnessMeter(rate=RATE)
+    meter = LoudnessMeter(rate=RATE, channels=2)
     for start in range(0, len(sound), 3_333):
         meter.add(sound[start : start + 3_333])
     assert meter.lufs == pytest.approx(loudness_lufs(sound, rate=RATE), abs=1e-9)

@@ -57,7 +57,7 @@ def _measured(blocks: Iterator[Samples]) -> LoudnessMeter | None:
     """The meter after all blocks; None for no block."""
     meter = None
     for block in blocks:
-        meter = meter or LoudnessMeter(rate=block.rate)
+        meter = meter or LoudnessMeter(rate=block.rate, channels=block.channels)
         meter.add(block.array)
     return meter
 
