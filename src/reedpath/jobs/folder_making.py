@@ -22,7 +22,7 @@ EVENT_SECONDS = {
     "tab": 0.0003, "score": 0.0003, "engraving": 0.0006, "pictures": 0.0004, "steps": 0.0002, "sheet": 0.0024,
     "midi": 0.0003, "page": 0.002, "data": 0.0005,
 }  # fmt: skip
-SOUND_SECONDS = 0.008
+SOUND_SECONDS = 0.0065
 
 # share of the work that is told of at most: putting the sounds into the page and the files into place comes last
 MOST_SHARE = 0.99
