@@ -15,7 +15,7 @@ from reedpath.signal.one_channel import OneChannel
 from reedpath.signal.resample import BlockResampler
 from reedpath.signal.samples import Samples
 
-__all__ = ["HOP", "HOP_SECONDS", "RATE", "SPECTRUM", "WINDOW", "FrameCutter", "heard_blocks"]
+__all__ = ["HOP", "HOP_SECONDS", "RATE", "SPECTRUM", "WINDOW", "FrameCutter", "heard_blocks", "windows_of"]
 
 # hertz; twice the seventh overtone of a high C and more than twice the second of the highest note heard
 RATE = 16_000
@@ -62,6 +62,18 @@ def heard_blocks(sound: Samples | Iterable[Samples]) -> Iterator[Float32]:
         yield kept
 
 
+def windows_of(sound: Float32, width: int, hop: int) -> Float32:
+    """The windows of so many frames that a sound holds, one every `hop` frames: a view, shape (windows, width).
+
+    >>> windows_of(np.arange(6, dtype=np.float32), 3, 2).tolist()
+    [[0.0, 1.0, 2.0], [2.0, 3.0, 4.0]]
+    """
+    count = max(0, (len(sound) - width) // hop + 1)
+    (step,) = sound.strides
+    # as `sliding_window_view`, of which its checks take a hundred times as long as the view itself
+    return np.lib.stride_tricks.as_strided(sound, (count, width), (hop * step, step), writeable=False)
+
+
 class FrameCutter:
     """Cuts blocks of sound into windows; keeps only what the next window needs."""
 
@@ -90,7 +102,7 @@ class FrameCutter:
         if count == 0:
             self._kept = sound
             return np.zeros((0, self._window), dtype=np.float32)
-        windows = np.lib.stride_tricks.sliding_window_view(sound, self._window)[:: self._hop][:count]
+        windows = windows_of(sound, self._window, self._hop)
         self._kept = sound[count * self._hop :]
         self._cut += count
         return windows

@@ -10,10 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
+from reedpath.hear.frames import windows_of
 from reedpath.hear.middles import middle_of
 from reedpath.hear.peaks import prominent_peaks
 from reedpath.listen.reed_spectrum import hann
@@ -124,17 +126,26 @@ def _thinned(sound: Float32, rate: int) -> tuple[Float32, int]:
     times = max(1, int(rate / THINNED_HZ))
     if times == 1:
         return sound, rate
-    count = len(sound) // times * times
-    thinned = sound[:count:times].copy()
-    for place in range(1, times):
-        thinned += sound[place:count:times]
-    return thinned / np.float32(times), rate // times
+    whole = sound[: len(sound) // times * times].reshape(-1, times)
+    return whole @ np.full(times, 1.0 / times, dtype=np.float32), rate // times
 
 
-def _power(spectra: npt.NDArray[np.complex64], bins: Float64) -> Float64:
-    """Power of each spectrum in some bins together."""
-    chosen = spectra[:, np.minimum(np.rint(bins).astype(np.intp), spectra.shape[1] - 1)]
-    return np.asarray((np.square(chosen.real) + np.square(chosen.imag)).sum(axis=1), dtype=np.float64)
+@lru_cache(maxsize=2)
+def _waves(width: int, size: int) -> Float32:
+    """Cosines and sines of each bin of a transform of so many frames, under Hann's window: shape (2, bins, width).
+
+    A few bins of many windows are sooner had by them than by whole transforms.
+    """
+    turns = np.multiply.outer(np.arange(size // 2 + 1), np.arange(width)) % size
+    angles = 2.0 * np.pi * np.arange(size) / size
+    return np.stack([np.cos(angles).astype(np.float32)[turns], np.sin(angles).astype(np.float32)[turns]]) * hann(width)
+
+
+def _power(windows: Float32, size: int, bins: Float64) -> Float32:
+    """Power of each window in some bins, shape (windows, bins)."""
+    width, chosen = windows.shape[1], np.minimum(np.rint(bins).astype(np.intp), size // 2)
+    parts = np.square(windows @ _waves(width, size)[:, chosen].reshape(-1, width).T)
+    return np.asarray(parts[:, : len(bins)] + parts[:, len(bins) :])
 
 
 def _decibels(power: Float64) -> Float32:
@@ -157,16 +168,16 @@ def own_level(sound: Float32, rate: int, pitches_hz: Sequence[float], start_seco
     width, hop = int(WINDOW_SECONDS * rate), round(HOP_SECONDS * rate)
     if len(sound) < width:
         return OwnLevel(start_seconds, np.zeros(0, dtype=np.float32))
-    windows = np.lib.stride_tricks.sliding_window_view(sound, width)[::hop] * hann(width)
+    windows = np.ascontiguousarray(windows_of(sound, width, hop))
     size = fft.next_fast_len(width, real=True)
-    spectra = fft.rfft(windows, size, axis=1)
     top = min(HIGHEST_HZ, 0.45 * rate)
     places = np.array([hz * n for hz in pitches_hz for n in range(1, PARTIALS + 1) if hz * n < top])
-    own, begins = _power(spectra, places * size / rate), start_seconds + WINDOW_SECONDS / 2.0
-    scale = 4.0 / width**2
+    bins = places * size / rate
+    begins, scale = start_seconds + WINDOW_SECONDS / 2.0, 4.0 / width**2
     if len(pitches_hz) > 1:
-        return OwnLevel(begins, _decibels(own * scale))
-    between = _power(spectra, (places + pitches_hz[0] / 2.0) * size / rate)
+        return OwnLevel(begins, _decibels(_power(windows, size, bins).sum(axis=1, dtype=np.float64) * scale))
+    power = _power(windows, size, np.concatenate([bins, bins + pitches_hz[0] / 2.0 * size / rate]))
+    own, between = (power[:, part].sum(axis=1, dtype=np.float64) for part in (slice(len(bins)), slice(len(bins), None)))
     return OwnLevel(begins, _decibels((own - between) * scale), _decibels(own * scale))
 
 

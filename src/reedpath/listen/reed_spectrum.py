@@ -15,6 +15,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from reedpath.hear.frames import windows_of
 from reedpath.hear.middles import middle_of
 
 __all__ = ["PARTIALS", "PhaseStray", "ReedSpectrum", "hann", "octave_stray"]
@@ -97,8 +98,11 @@ class UnsharedPartials:
 def hann(count: int) -> Float32:
     """Hann's window of so many frames, which is the same from either end."""
     half = (count + 1) // 2
-    turns = np.pi * np.arange(1 - count, 2 * half - count, 2) / max(count - 1, 1)
-    first = (0.5 + 0.5 * np.cos(turns)).astype(np.float32)
+    first = np.arange(1 - count, 2 * half - count, 2, dtype=np.float32)
+    first *= np.float32(np.pi / max(count - 1, 1))
+    np.cos(first, out=first)
+    first += np.float32(1.0)
+    first *= np.float32(0.5)
     return np.concatenate([first, first[: count - half][::-1]])
 
 
@@ -115,29 +119,36 @@ class ReedSpectrum:
         size = fft.next_fast_len(count, real=True)
         spectrum = fft.rfft(sound * hann(count), size)
         used = spectrum[: int(min(HIGHEST_HZ, 0.45 * rate) * 1.1 * size / rate) + 2 * FLOOR_BINS]
-        self.magnitude = np.abs(used).astype(np.float64) * (4.0 / count)
+        self.magnitude: Float32 = np.abs(used) * np.float32(4.0 / count)
         self.step = rate / size
         self.line_hz = rate / count
         self.top_hz = min(HIGHEST_HZ, 0.45 * rate)
         self.bottom_hz = 0.0
-        self.floor = self._floor()
+        self._middles, self._medians = self._floor()
         self._find_band()
         self._seen: dict[float, ReedPartials] = {}
 
-    def _floor(self) -> Float64:
-        """Median of the spectrum round about, or of the softer side where one side is louder by far."""
+    def _floor(self) -> tuple[Float64, Float32]:
+        """Middles of some stretches, and the median of each, or of the softer beside it where it is louder by far."""
         width = max(FLOOR_BINS, int(FLOOR_HZ / self.step))
         used = self.magnitude[: int(self.top_hz / self.step) + 2 * width]
         blocks = len(used) // width
-        ordered = np.partition(used[: blocks * width].reshape(blocks, width), ((width - 1) // 2, width // 2), axis=1)
-        medians = (ordered[:, (width - 1) // 2] + ordered[:, width // 2]) / 2
-        beside = 4.0 * np.minimum(np.roll(medians, 1), np.roll(medians, -1))
-        return np.interp(np.arange(len(used)), (np.arange(blocks) + 0.5) * width, np.minimum(medians, beside)) + 1e-9
+        ordered = np.sort(used[: blocks * width].reshape(blocks, width), axis=1)  # sooner done than parting in two
+        medians = (ordered[:, (width - 1) // 2] + ordered[:, width // 2]) / np.float32(2)
+        around = np.concatenate([medians[-1:], medians, medians[:1]])
+        beside = np.float32(4.0) * np.minimum(around[:-2], around[2:])
+        self._floor_bins = len(used)
+        return (np.arange(blocks) + 0.5) * width, np.minimum(medians, beside)
+
+    def _floor_at(self, bins: npt.NDArray[np.intp]) -> Float64:
+        """The floor in some bins."""
+        return np.asarray(np.interp(bins, self._middles, self._medians) + 1e-9)
 
     def _find_band(self) -> None:
         """Where the recording ends: it may come by telephone, and a dull reed has few partials."""
-        used = self.magnitude[: len(self.floor)]
-        stands = np.flatnonzero((used > used.max() * 10.0 ** (-BAND_DB / 20.0)) & (used > BAND_OVER * self.floor))
+        used = self.magnitude[: self._floor_bins]
+        high = np.flatnonzero(used > used.max() * np.float32(10.0 ** (-BAND_DB / 20.0)))
+        stands = high[used[high] > BAND_OVER * self._floor_at(high)]
         if len(stands):
             self.top_hz = min(self.top_hz, float(stands[-1] * self.step) + 2.0 * self.line_hz)
             self.bottom_hz = min(BOTTOM_HZ, float(stands[0] * self.step) - 2.0 * self.line_hz)
@@ -154,9 +165,9 @@ class ReedSpectrum:
         inside = (centre < self.top_hz) & (centre > self.bottom_hz)
         peak = np.ones(centre.shape, dtype=np.intp)
         peak[inside] = self._highest(centre[inside])
-        before, there, after = (self.magnitude[peak + shift] + 1e-12 for shift in (-1, 0, 1))
+        before, there, after = (self.magnitude[peak + shift].astype(np.float64) + 1e-12 for shift in (-1, 0, 1))
         level = np.where(inside, 20.0 * np.log10(there), np.nan)
-        over = level - 20.0 * np.log10(self.floor[np.minimum(peak, len(self.floor) - 1)])
+        over = level - 20.0 * np.log10(self._floor_at(np.minimum(peak, self._floor_bins - 1)))
         bow = np.log(before * after / np.square(there))
         tip = np.where(bow < 0.0, 0.5 * np.log(before / after) / np.minimum(bow, -1e-9), 0.0)
         is_peak = inside & (there >= before) & (there >= after)
@@ -299,7 +310,7 @@ def _followed(sound: Float32, rate: int, hz: Float64) -> tuple[npt.NDArray[np.co
     width, hop = int(WINDOW_SECONDS * rate), int(HOP_SECONDS * rate)
     if len(sound) < width + (FEWEST_WINDOWS - 1) * hop:
         return None
-    windows = np.lib.stride_tricks.sliding_window_view(sound, width)[::hop] * hann(width)
+    windows = windows_of(sound, width, hop) * hann(width)
     size = fft.next_fast_len(width, real=True)
     bins = np.rint(hz * size / rate).astype(np.intp)
     at = np.arange(len(windows)) * hop / rate
