@@ -9,14 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
 from reedpath.harp import Harp, Move
 from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import LEAKS_DB, MOUTH_REACH, SAME_CENTS, SUPPORT, reed_pitches
 
 __all__ = ["NO_COMPANY", "BesideOthers", "Company", "OthersHeard", "alone_in", "company_of", "others_db"]
+
+Float64 = npt.NDArray[np.float64]
 
 # MIDI numbers between which other tones are sought: in a tenth of a second lower ones are not told apart, and higher
 # ones have too few partials
@@ -99,9 +103,10 @@ class Company:
 NO_COMPANY = Company()
 
 
-def _chromatic_hz(harp: Harp) -> list[float]:
-    """Hertz of all semitones in which others may play, at the harp's reference pitch."""
-    return [harp.a4_hz * 2.0 ** ((midi - 69) / 12.0) for midi in range(LOWEST_MIDI, HIGHEST_MIDI + 1)]
+@lru_cache(maxsize=8)
+def _chromatic_hz(a4_hz: float) -> Float64:
+    """Hertz of all semitones in which others may play, at a reference pitch."""
+    return np.array([a4_hz * 2.0 ** ((midi - 69) / 12.0) for midi in range(LOWEST_MIDI, HIGHEST_MIDI + 1)])
 
 
 def others_db(
@@ -130,7 +135,7 @@ def others_db(
     first, last = move.holes[0] - MOUTH_REACH, move.holes[-1] + MOUTH_REACH
     within = [hz for hole, hz in reed_pitches(harp, move, shift_cents).items() if first <= hole <= last]
     own = np.array([*sounding_hz, *within, *ringing_hz])
-    every = np.array(_chromatic_hz(harp))
+    every = _chromatic_hz(harp.a4_hz)
     off = np.abs(1200.0 * np.log2(every[:, np.newaxis] / own)).min(axis=1)
     spectrum.look_at(sounding_hz)
     loudest = max(spectrum.total_db(hz) for hz in sounding_hz)

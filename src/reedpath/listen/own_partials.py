@@ -138,7 +138,9 @@ def _waves(width: int, size: int) -> Float32:
     """
     turns = np.multiply.outer(np.arange(size // 2 + 1), np.arange(width)) % size
     angles = 2.0 * np.pi * np.arange(size) / size
-    return np.stack([np.cos(angles).astype(np.float32)[turns], np.sin(angles).astype(np.float32)[turns]]) * hann(width)
+    return np.stack([np.cos(angles).astype(np.float32)[turns], np.sin(angles).astype(np.float32)[turns]]) * hann(
+        width
+    )
 
 
 def _power(windows: Float32, size: int, bins: Float64) -> Float32:
@@ -177,7 +179,9 @@ def own_level(sound: Float32, rate: int, pitches_hz: Sequence[float], start_seco
     if len(pitches_hz) > 1:
         return OwnLevel(begins, _decibels(_power(windows, size, bins).sum(axis=1, dtype=np.float64) * scale))
     power = _power(windows, size, np.concatenate([bins, bins + pitches_hz[0] / 2.0 * size / rate]))
-    own, between = (power[:, part].sum(axis=1, dtype=np.float64) for part in (slice(len(bins)), slice(len(bins), None)))
+    own, between = (
+        power[:, part].sum(axis=1, dtype=np.float64) for part in (slice(len(bins)), slice(len(bins), None))
+    )
     return OwnLevel(begins, _decibels((own - between) * scale), _decibels(own * scale))
 
 

@@ -8,9 +8,12 @@ that it shares run ahead or behind, by a cycle for every beat. `octave_stray` me
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from math import isnan, log10
+from statistics import fmean
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -49,8 +52,6 @@ WINDOW_SECONDS, HOP_SECONDS, APART_HZ = 0.09, 0.015, 30.0
 FEWEST_WINDOWS, FOLLOWED, FOLLOWED_HZ = 4, 16, 6000.0
 # decibels by which rounding may be out, and more, where what may be so loud is asked
 SHARE_SPARE_DB = 1.0
-# stretches of a spectrum that are looked through at once; by trial, for speed only
-STRETCHES_AT_ONCE = 64
 # numbers of the partials; shares of a frequency that SOUGHT_CENTS and APART_CENTS are
 NUMBERS = np.arange(1, PARTIALS + 1, dtype=np.float64)
 SOUGHT_SHARE = 2.0 ** (SOUGHT_CENTS / 1200.0) - 1.0
@@ -63,18 +64,19 @@ LIFTED = 8
 DETUNED_CENTS = np.arange(-16.0, 16.01, 0.25)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ReedPartials:
-    """The partials of a reed in a spectrum; arrays of shape (`PARTIALS`,), those over the top left out as NaN.
+class ReedPartials(NamedTuple):
+    """The partials of a reed in a spectrum, `PARTIALS` of each; those over the top left out as NaN.
 
     hz : of the reed, as it should be. level_db : of each partial. at_hz : where it stands, NaN where no peak is.
-    over_db : over the floor there.
+    over_db : over the floor there. power : of each, 0 for those left out. count : how many are not left out.
     """
 
     hz: float
-    level_db: Float64
-    at_hz: Float64
-    over_db: Float64
+    level_db: list[float]
+    at_hz: list[float]
+    over_db: list[float]
+    power: list[float]
+    count: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +94,12 @@ class UnsharedPartials:
     level_db: float
     hz: float
     enough: bool = False
+
+
+def _decibels(powers: Iterable[float]) -> float:
+    """Level of some powers together, minus infinity for none."""
+    power = sum(powers)
+    return 10.0 * log10(power) if power > 0.0 else -np.inf
 
 
 @lru_cache(maxsize=8)
@@ -127,6 +135,7 @@ class ReedSpectrum:
         self._middles, self._medians = self._floor()
         self._find_band()
         self._seen: dict[float, ReedPartials] = {}
+        self._told: dict[tuple[float, frozenset[float], float], UnsharedPartials] = {}
 
     def _floor(self) -> tuple[Float64, Float32]:
         """Middles of some stretches, and the median of each, or of the softer beside it where it is louder by far."""
@@ -155,13 +164,15 @@ class ReedSpectrum:
 
     def partials(self, hz: float) -> ReedPartials:
         """The partials of a reed of that pitch."""
-        if hz not in self._seen:
-            self.look_at([hz])
+        self.look_at([hz])
         return self._seen[hz]
 
     def look_at(self, pitches_hz: Sequence[float]) -> None:
         """Measure the partials of some reeds in one go: the highest point near each one's place."""
-        centre = np.asarray(pitches_hz)[:, np.newaxis] * NUMBERS
+        new = [hz for hz in pitches_hz if hz not in self._seen]
+        if not new:
+            return
+        centre = np.array(new)[:, np.newaxis] * NUMBERS
         inside = (centre < self.top_hz) & (centre > self.bottom_hz)
         peak = np.ones(centre.shape, dtype=np.intp)
         peak[inside] = self._highest(centre[inside])
@@ -172,91 +183,87 @@ class ReedSpectrum:
         tip = np.where(bow < 0.0, 0.5 * np.log(before / after) / np.minimum(bow, -1e-9), 0.0)
         is_peak = inside & (there >= before) & (there >= after)
         at = np.where(is_peak, (peak + tip) * self.step, np.nan)
-        for number, hz in enumerate(pitches_hz):
-            self._seen[hz] = ReedPartials(hz, level[number], at[number], over[number])
+        power = np.where(inside, 10.0 ** (level / 10.0), 0.0)
+        columns = (one.tolist() for one in (level, at, over, power, inside.sum(axis=1)))
+        self._seen |= {hz: ReedPartials(hz, *found) for hz, *found in zip(new, *columns, strict=True)}
 
     def _highest(self, places_hz: Float64) -> npt.NDArray[np.intp]:
         """Where the spectrum is highest near each of some places."""
-        if not len(places_hz):
-            return np.zeros(0, dtype=np.intp)
         last = len(self.magnitude) - 2
         low, high = self._sought(places_hz)
-        order = np.argsort(high - low)
-        found: npt.NDArray[np.intp] = np.empty(len(low), dtype=np.intp)
-        # stretches of about the same length together
-        for some in np.array_split(order, 1 + len(order) // STRETCHES_AT_ONCE):
-            begins, ends = low[some, np.newaxis], high[some, np.newaxis]
-            steps = begins + np.arange(int((ends - begins).max()))
-            heights = np.where(steps < ends, self.magnitude[np.minimum(steps, last)], -1.0)
-            found[some] = np.minimum(begins[:, 0] + heights.argmax(axis=1), last)
-        return found
+        bounds = zip(np.minimum(low, last).tolist(), np.minimum(high, last + 1).tolist(), strict=True)
+        # one by one: they are few, and of very unlike lengths
+        found = [first + int(self.magnitude[first:end].argmax()) if end > first else first for first, end in bounds]
+        return np.array(found, dtype=np.intp)
 
     def unshared(self, hz: float, others: Sequence[float], *, least_db: float = -np.inf) -> UnsharedPartials:
         """What the partials of a reed say that it shares with none of the others; nothing, where they are softer
         than `least_db` together.
         """
-        seen = self.partials(hz)
-        inside = ~np.isnan(seen.level_db)
-        free = np.flatnonzero(inside & self._are_lone(hz, others))
-        enough = len(free) >= (FEWEST_LONE if inside.sum() >= MANY else 1)
-        if not len(free):
+        key = hz, frozenset(others), least_db
+        if key not in self._told:
+            self._told[key] = self._unshared(self.partials(hz), others, least_db)
+        return self._told[key]
+
+    def _unshared(self, seen: ReedPartials, others: Sequence[float], least_db: float) -> UnsharedPartials:
+        lone = self._are_lone(seen.hz, others).tolist()
+        free = [one for one, level in enumerate(seen.level_db) if lone[one] and not isnan(level)]
+        enough = len(free) >= (FEWEST_LONE if seen.count >= MANY else 1)
+        if not free:
             return UnsharedPartials(0, 0.0, -np.inf, np.nan)
-        if least_db > -np.inf and 10.0 * np.log10((10.0 ** (seen.level_db[free] / 10.0)).sum()) < least_db:
+        if least_db > -np.inf and _decibels(seen.power[one] for one in free) < least_db:
             return UnsharedPartials(len(free), 0.0, -np.inf, np.nan, enough)
-        deep = seen.level_db[free].max() - DEPTH_DB
-        clear = free[
-            (seen.over_db[free] > OVER_FLOOR_DB) & (seen.level_db[free] > deep) & ~np.isnan(seen.at_hz[free])
+        deep = max(seen.level_db[one] for one in free) - DEPTH_DB
+        clear = [
+            (one + 1, seen.at_hz[one] / (one + 1), seen.power[one])
+            for one in free
+            if seen.over_db[one] > OVER_FLOOR_DB and seen.level_db[one] > deep and not isnan(seen.at_hz[one])
         ]
-        if not len(clear):
+        if not clear:
             return UnsharedPartials(len(free), 0.0, -np.inf, np.nan, enough)
-        pitches = seen.at_hz[clear] / (clear + 1)
-        slack = np.maximum(ALIKE_SHARE * hz, ALIKE_LINES * self.line_hz / (clear + 1))
-        power = 10.0 ** (seen.level_db[clear] / 10.0)
-        agree = np.abs(pitches[:, np.newaxis] - pitches) < slack
-        best = agree[int((agree @ power).argmax())]
-        level = 10.0 * float(np.log10(power[best].sum()))
-        weights = power[best] * np.square(clear[best] + 1)
-        alike = np.zeros(PARTIALS, dtype=np.bool_)
-        alike[clear[best]] = True
-        own_hz = float(pitches[best] @ weights / weights.sum())
-        return UnsharedPartials(len(free), self._support(free, alike[free]), level, own_hz, enough)
+        slack = [max(ALIKE_SHARE * seen.hz, ALIKE_LINES * self.line_hz / number) for number, _, _ in clear]
+        agree = [
+            [one for one, within in zip(clear, slack, strict=True) if abs(pitch - one[1]) < within]
+            for _, pitch, _ in clear
+        ]
+        best = max(agree, key=lambda some: sum(power for _, _, power in some))
+        weights = [power * number**2 for number, _, power in best]
+        own_hz = sum(pitch * weight for (_, pitch, _), weight in zip(best, weights, strict=True)) / sum(weights)
+        support = self._support([one + 1 for one in free], {number for number, _, _ in best})
+        return UnsharedPartials(len(free), support, _decibels(power for _, _, power in best), own_hz, enough)
 
     @staticmethod
-    def _support(free: npt.NDArray[np.intp], alike: npt.NDArray[np.bool_]) -> float:
-        """Share of the places that are there: of all, or of those that a reed an octave or a twelfth higher would
-        not fill, whichever is least.
+    def _support(free: Sequence[int], alike: Collection[int]) -> float:
+        """Share of the partials of some numbers that are there: of all, or of those that a reed an octave or a
+        twelfth higher would not fill, whichever is least.
         """
-        shares = [float(alike.mean())]
+        shares = [len(alike) / len(free)]
         for times in (2, 3):
-            part = alike[(free + 1) % times > 0]
+            part = [number for number in free if number % times]
             if len(part) >= FEWEST_OF_A_PART:
-                shares.append(float(part.mean()))
+                shares.append(sum(number in alike for number in part) / len(part))
         return min(shares)
 
     def lift_db(self, hz: float, times: int) -> float:
         """By how much every partial in so many of a reed stands over the others, NaN where there are none."""
-        level = self.partials(hz).level_db[:LIFTED]
-        shared = (np.arange(len(level)) + 1) % times == 0
-        heard = ~np.isnan(level)
-        if not (heard & shared).any() or not (heard & ~shared).any():
-            return float("nan")
-        level = np.maximum(level, np.nanmax(level) - DEPTH_DB)
-        return float(level[heard & shared].mean() - level[heard & ~shared].mean())
+        heard = [(number, one) for number, one in enumerate(self.partials(hz).level_db[:LIFTED], 1) if not isnan(one)]
+        least = max((one for _, one in heard), default=0.0) - DEPTH_DB
+        shared = [max(one, least) for number, one in heard if number % times == 0]
+        own = [max(one, least) for number, one in heard if number % times]
+        return fmean(shared) - fmean(own) if shared and own else float("nan")
 
     def total_db(self, hz: float) -> float:
         """Level of all that stands where a reed of that pitch has its partials."""
-        level = self.partials(hz).level_db
-        power = np.where(np.isnan(level), 0.0, 10.0 ** (level / 10.0))
-        return 10.0 * float(np.log10(power.sum() + 1e-20))
+        return 10.0 * log10(sum(self.partials(hz).power) + 1e-20)
 
     def lone_db(self, pitches_hz: Sequence[float], others: Sequence[float]) -> Float64:
         """Level of the partials of each of some reeds that stand apart from all of the others', together; minus
         infinity where there are none. Shape (reeds,).
         """
-        levels = np.array([self.partials(hz).level_db for hz in pitches_hz]).reshape(-1, PARTIALS)
-        lone = self._are_lone(np.asarray(pitches_hz)[:, np.newaxis], others) & ~np.isnan(levels)
+        powers = np.array([self.partials(hz).power for hz in pitches_hz]).reshape(-1, PARTIALS)
+        lone = self._are_lone(np.asarray(pitches_hz)[:, np.newaxis], others)
         with np.errstate(divide="ignore"):
-            return np.asarray(10.0 * np.log10(np.where(lone, 10.0 ** (levels / 10.0), 0.0).sum(axis=1)))
+            return np.asarray(10.0 * np.log10(np.where(lone, powers, 0.0).sum(axis=1)))
 
     def may_reach(
         self, pitches_hz: Sequence[float], others: Sequence[float], least_db: float

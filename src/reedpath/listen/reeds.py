@@ -213,7 +213,7 @@ class _Judging:
         """Find the holes beside whose reeds sound unasked, all their partials shared with another."""
         for hole in self.near:
             sounding = self.sounding()
-            if hole in self.told or self.spectra.unshared(hole, sounding).enough:
+            if hole in self.told or self.spectra.unshared(hole, sounding, least_db=np.inf).enough:
                 continue
             heard = self.spectra.hidden(hole, sounding)
             if heard.state is ReedState.SOUNDS and heard.confidence > HIDDEN_SURE:
