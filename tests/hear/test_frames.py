@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reedpath.hear.frames import BLOCK_SECONDS, RATE, FrameCutter, heard_blocks
+from reedpath.hear.frames import BLOCK_SECONDS, RATE, FrameCutter, heard_blocks, windows_of
 from reedpath.signal import Samples
 
 
@@ -42,3 +42,12 @@ def test_blocks_are_of_one_length_and_all_is_heard():
 def test_what_is_no_number_is_silence():
     (block,) = heard_blocks(Samples(np.array([np.nan, np.inf, -np.inf, 0.5]), RATE))
     assert block.tolist() == [0.0, 0.0, 0.0, 0.5]
+
+
+@given(st.integers(0, 60), st.integers(1, 20), st.integers(1, 9), st.integers(1, 3))
+def test_windows_are_those_of_numpy(length, width, hop, step):
+    row = ramp(length * step)[::step]
+    expected = (
+        np.lib.stride_tricks.sliding_window_view(row, width)[::hop] if length >= width else np.zeros((0, width))
+    )
+    assert np.array_equal(windows_of(row, width, hop), expected)

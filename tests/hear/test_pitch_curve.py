@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reedpath.hear import HOP_SECONDS, curve_of, observe, track_pitch
-from reedpath.hear.pitch_curve import prior_at
+from reedpath.hear.pitch_curve import likeliest_before, prior_at
 from reedpath.signal import Samples, concatenated, mixed, silence
 
 RATE = 22_050
@@ -128,3 +128,20 @@ def test_a_prior_is_interpolated_and_ends():
 def test_a_prior_of_another_shape_is_refused(prior):
     with pytest.raises(ValueError, match=r"shape \(n, 2\)"):
         track_pitch(reed(69), prior=prior)
+
+
+@settings(max_examples=40)
+@given(st.integers(1, 90), st.integers(2, 6), st.integers(0, 2**32 - 1))
+def test_the_search_in_stretches_is_viterbis(frames, states, seed):
+    # step by step: Rabiner, "A tutorial on hidden Markov models", Proc. IEEE 77(2), 1989, section III B
+    steps = np.random.default_rng(seed).integers(-50, 0, (frames, states, states)).astype(np.float32)
+    best = score = np.zeros(states, dtype=np.float32)
+    for step in steps:
+        best = (best[:, np.newaxis] + step).max(axis=0)
+    back, found = likeliest_before(steps, score)
+    assert found.max() - found.min() == best.max() - best.min()
+    state, gain = int(found.argmax()), 0.0
+    for step, froms in zip(steps[::-1], back[::-1], strict=True):
+        gain += step[froms[state], state]
+        state = froms[state]
+    assert gain == best.max()

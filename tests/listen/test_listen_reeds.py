@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import scipy.fft
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -12,6 +13,7 @@ from reedpath.harp import Breath, Embouchure, Move, make_harp, sound_of
 from reedpath.listen import FaultKind, ReedHeard, ReedState, answer_take, format_answer, holes_heard, take_curve
 from reedpath.listen.advice import practise_of
 from reedpath.listen.judging import fault_of
+from reedpath.listen.own_partials import own_level
 from reedpath.listen.reading_again import steady_parts
 from reedpath.listen.reed_spectrum import ReedSpectrum, octave_stray
 from reedpath.listen.reeds import hear_reeds
@@ -211,3 +213,21 @@ def test_the_picture_has_a_line_for_each_reed_and_a_cross_for_a_silent_one():
     drawn = format_take_svg(replace(answer, plays=(play,)), built_curve(answer))
     assert "without 4" in drawn
     assert "with 5" in drawn
+
+
+@pytest.mark.parametrize("rate", [8000, 22_050, 44_100, 48_000])
+def test_the_level_of_own_partials_is_that_of_whole_transforms(rate):
+    # by SciPy's transform of each window, at the rate to which the sound is thinned
+    rng = np.random.default_rng(rate)
+    sound = rng.normal(0.0, 0.1, rate // 2).astype(np.float32)
+    times = max(1, int(rate / 14_000))
+    thinned, slower = sound[: len(sound) // times * times].reshape(-1, times).mean(axis=1), rate // times
+    width, hop = int(0.026 * slower), round(0.008 * slower)
+    windows = np.lib.stride_tricks.sliding_window_view(thinned, width)[::hop] * np.hanning(width)
+    size = scipy.fft.next_fast_len(width, real=True)
+    power = np.square(np.abs(scipy.fft.rfft(windows, size, axis=1)))
+    top = min(6000.0, 0.45 * slower)
+    bins = [np.rint(np.array([n * hz for n in range(1, 9) if n * hz < top]) * size / slower) for hz in (392.0, 494.0)]
+    asked = power[:, np.concatenate(bins).astype(int)].sum(axis=1) * 4.0 / width**2
+    level = own_level(sound, rate, [392.0, 494.0], 0.0).level_db
+    assert level == pytest.approx(10.0 * np.log10(asked), abs=1e-3)

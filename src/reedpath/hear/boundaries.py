@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.clues import Clues
-from reedpath.hear.frames import HOP_SECONDS
+from reedpath.hear.frames import HOP_SECONDS, windows_of
 from reedpath.hear.peaks import peak_places
 from reedpath.hear.weights import Weight, read_weights
 
@@ -87,7 +87,7 @@ def boundary_weights() -> Float64:
 
 def _medians(padded: Float64, count: int) -> Float64:
     """The median of each window of so many values."""
-    windows = np.sort(np.lib.stride_tricks.sliding_window_view(padded, count), axis=1)
+    windows = np.sort(windows_of(padded, count), axis=1)
     return np.asarray((windows[:, (count - 1) // 2] + windows[:, count // 2]) / 2)
 
 
@@ -143,9 +143,9 @@ def clue_rows(midi: Float64, clues: Clues, start: int, frames: npt.NDArray[np.in
     six = _medians(np.pad(midi, 7, mode="edge"), 6)
     step = np.minimum(np.abs(six[inside + 8] - six[inside]), 2.0)
     moves = np.abs(np.diff(np.pad(midi, 4, mode="edge")))
-    abrupt = np.lib.stride_tricks.sliding_window_view(moves, 6)[inside + 1].max(axis=1)
+    abrupt = windows_of(moves, 6)[inside + 1].max(axis=1)
     level = np.pad(clues.level_db[start : start + len(midi)], 7, mode="edge")
-    windows = np.lib.stride_tricks.sliding_window_view(level, 7)
+    windows = windows_of(level, 7)
     rise = np.clip(windows[inside + 7].max(axis=1) - windows[inside + 1][:, 1:].min(axis=1), 0.0, 4.0)
     attack = _strongest(clues.attack, half - 2, half + 3)
     before = _strongest(clues.attack, half - 18, half - 4)

@@ -7,6 +7,7 @@ after its end. Everything is heard at `RATE`, mono.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -30,6 +31,7 @@ HOP_SECONDS = HOP / RATE
 BLOCK_SECONDS = 10
 
 Float32 = npt.NDArray[np.float32]
+Value = TypeVar("Value", bound=np.generic)
 
 
 def _at_rate(sound: Samples | Iterable[Samples]) -> Iterator[Float32]:
@@ -62,16 +64,16 @@ def heard_blocks(sound: Samples | Iterable[Samples]) -> Iterator[Float32]:
         yield kept
 
 
-def windows_of(sound: Float32, width: int, hop: int) -> Float32:
-    """The windows of so many frames that a sound holds, one every `hop` frames: a view, shape (windows, width).
+def windows_of(values: npt.NDArray[Value], width: int, hop: int = 1) -> npt.NDArray[Value]:
+    """The windows of so many values that a row holds, one every `hop` values: shape (windows, width), a view if its
+    values lie side by side; only to be read.
 
-    >>> windows_of(np.arange(6, dtype=np.float32), 3, 2).tolist()
+    >>> windows_of(np.arange(6.0), 3, 2).tolist()
     [[0.0, 1.0, 2.0], [2.0, 3.0, 4.0]]
     """
-    count = max(0, (len(sound) - width) // hop + 1)
-    (step,) = sound.strides
-    # as `sliding_window_view`, of which its checks take a hundred times as long as the view itself
-    return np.lib.stride_tricks.as_strided(sound, (count, width), (hop * step, step), writeable=False)
+    count, step = max(0, (len(values) - width) // hop + 1), values.itemsize
+    # as `sliding_window_view` gives, whose checks take ten times as long
+    return np.ndarray((count, width), values.dtype, np.ascontiguousarray(values), 0, (hop * step, step))
 
 
 class FrameCutter:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
@@ -22,13 +24,17 @@ def peak_places(
     """
     if len(values) < 3:
         return np.zeros(0, dtype=np.intp)
-    rises = values[1:-1] > values[:-2]
-    steps = np.flatnonzero(np.diff(values) != 0)
-    follows = np.searchsorted(steps, np.arange(1, len(values) - 1))  # the first change after each place
-    falls = follows < len(steps)
-    after = steps[np.minimum(follows, len(steps) - 1)] if len(steps) else np.zeros(len(rises), dtype=np.intp)
-    falls &= values[np.minimum(after + 1, len(values) - 1)] < values[1:-1]
-    places = np.flatnonzero(rises & falls & (values[1:-1] >= height)) + 1
+    ups = values[1:] > values[:-1]
+    downs = values[1:] < values[:-1]
+    places = (ups[:-1] & ~ups[1:]).nonzero()[0]  # it rises before, and not at once after
+    if not downs[places + 1].all():
+        steps = (ups | downs).nonzero()[0]
+        follows = np.searchsorted(steps, places + 1)  # the first change after each place
+        changes = follows < len(steps)
+        places = places[changes][downs[steps[follows[changes]]]]
+    places += 1
+    if height > -np.inf:
+        places = places[values[places] >= height]
     if distance <= 1 or len(places) < 2:
         return places
     return _apart(places, values[places], distance)
@@ -47,20 +53,28 @@ def prominent_peaks(
     >>> places.tolist(), over.tolist()
     ([1, 4, 7], [1.0, 5.0, 1.0])
     """
+    tops = peak_places(values)
+    if not len(tops):
+        return tops, np.zeros(0)
+    heights = values[tops].tolist()
+    lows = np.minimum.reduceat(values, [0, *tops.tolist()]).tolist()  # before the first, between them, after the last
     found, over = [], []
-    for first in peak_places(values):
-        height = values[first]
-        higher = np.flatnonzero(values > height)
-        at = int(np.searchsorted(higher, first))
-        begin = int(higher[at - 1]) + 1 if at else 0
-        end = int(higher[at]) if at < len(higher) else len(values)
-        stands = float(height - max(values[begin : first + 1].min(), values[first:end].min()))
+    for number, (first, height) in enumerate(zip(tops.tolist(), heights, strict=True)):
+        stands = height - max(
+            _lowest(heights[:number][::-1], lows[: number + 1][::-1], height),
+            _lowest(heights[number + 1 :], lows[number + 1 :], height),
+        )
         if stands >= prominence:
-            level = np.flatnonzero(values[first:end] != height)
-            last = first + int(level[0]) - 1 if len(level) else end - 1
-            found.append((int(first) + last) // 2)
+            level = np.flatnonzero(values[first:] != values[first])
+            found.append(first + (int(level[0]) - 1) // 2)
             over.append(stands)
     return np.array(found, dtype=np.intp), np.array(over)
+
+
+def _lowest(heights: Sequence[float], lows: Sequence[float], height: float) -> float:
+    """The lowest place to one side of a maximum, as far as the next that is higher: of the lows before each."""
+    higher = next((number for number, one in enumerate(heights) if one > height), len(heights))
+    return min(lows[: higher + 1])
 
 
 def _apart(places: npt.NDArray[np.intp], heights: npt.NDArray[np.floating], distance: int) -> npt.NDArray[np.intp]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
 import numpy.typing as npt
@@ -18,7 +19,16 @@ from reedpath.hear.frames import HOP_SECONDS, Float32
 from reedpath.hear.observing import CANDIDATES, Observations, observe
 from reedpath.signal.samples import Samples
 
-__all__ = ["PitchCurve", "best_path", "curve_of", "prior_at", "relative_level", "track_pitch", "voicing"]
+__all__ = [
+    "PitchCurve",
+    "best_path",
+    "curve_of",
+    "likeliest_before",
+    "prior_at",
+    "relative_level",
+    "track_pitch",
+    "voicing",
+]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -184,17 +194,51 @@ def _transitions(before: Float32, after: Float32) -> Float32:
     return table
 
 
+def likeliest_before(steps: Float32, score: Float32) -> tuple[npt.NDArray[np.int8], Float32]:
+    """From which state each state is best come to at each step, and the score of each after the last.
+
+    The steps are cut into stretches as many as each is long, which are gone through side by side: first from each
+    state that a stretch may begin with, then, when it is known what that is worth, once more.
+
+    Parameters
+    ----------
+    steps : what each gains from each state to each, shape (steps, states, states).
+    score : of each state before the first.
+
+    Returns
+    -------
+    Shapes (steps, states) and (states,), the scores less what a long way adds up to, which is the same for all.
+    """
+    count, states = len(steps), steps.shape[1]
+    length = ceil(count**0.5)
+    stretches = ceil(count / length)
+    stay = np.where(np.eye(states, dtype=bool), np.float32(0.0), np.float32(-np.inf))
+    filled = np.concatenate([steps, np.broadcast_to(stay, (stretches * length - count, states, states))])
+    beside = np.ascontiguousarray(filled.reshape(stretches, length, states, states).transpose(1, 2, 3, 0))
+    whole = beside[0]
+    for step in beside[1:]:
+        whole = np.maximum.reduce(whole[:, :, np.newaxis] + step, axis=1)
+    now = np.empty((states, stretches), dtype=np.float32)
+    for stretch in range(stretches):
+        now[:, stretch] = score - score.max()
+        score = (now[:, stretch, np.newaxis] + whole[:, :, stretch]).max(axis=0)
+    back = np.empty((length, states, stretches), dtype=np.int8)
+    for place, step in enumerate(beside):
+        totals = now[:, np.newaxis] + step
+        back[place] = totals.argmax(axis=0)
+        now = np.maximum.reduce(totals, axis=0)
+    return back.transpose(2, 0, 1).reshape(-1, states)[:count], score
+
+
 def _search(midi: Float32, states: Float32) -> npt.NDArray[np.int8]:
     frames, count = states.shape
     back = np.zeros((frames, count), dtype=np.int8)
     score = states[0]
     for start in range(1, frames, _CHUNK):
         end = min(start + _CHUNK, frames)
-        totals = _transitions(midi[start - 1 : end - 1], midi[start:end])
-        for total, state in zip(totals, states[start:end], strict=True):
-            total += score[:, np.newaxis]
-            score = np.maximum.reduce(total, axis=0) + state
-        back[start:end] = totals.argmax(axis=1)
+        steps = _transitions(midi[start - 1 : end - 1], midi[start:end])
+        steps += states[start:end, np.newaxis]
+        back[start:end], score = likeliest_before(steps, score)
     state = int(score.argmax())
     path = [state]
     for froms in back[:0:-1].tolist():

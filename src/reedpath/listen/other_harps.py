@@ -21,6 +21,7 @@ from reedpath.arrange import Route
 from reedpath.data import replace
 from reedpath.harp import Harp, Move
 from reedpath.hear import HOP_SECONDS, Observations
+from reedpath.hear.frames import windows_of
 from reedpath.listen.align import FirstPass, first_pass, line_up, line_up_heard
 from reedpath.listen.expected import pitch_prior, score_of
 from reedpath.listen.play_through import HarpHeard, LinedUp, PlayThrough, on_harp_of
@@ -73,7 +74,7 @@ def _runs_of_three(pitches: Float64) -> Float64:
     """All runs of three pitches that are not all one: shape (runs, 3)."""
     if len(pitches) < 3:
         return np.zeros((0, 3))
-    runs = np.lib.stride_tricks.sliding_window_view(pitches, 3)
+    runs = windows_of(pitches, 3)
     return np.asarray(runs[np.ptp(runs, axis=1) > SAME])
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 from msgspec import Struct
 
 from reedpath.hear import HOP_SECONDS, PitchCurve
+from reedpath.hear.frames import windows_of
 from reedpath.hear.middles import middle_of, quantiles_of
 
 __all__ = ["HeardVibrato", "PitchMeasure", "Shape", "measure_pitch"]
@@ -36,6 +38,8 @@ ELSEWHERE = 0.35
 VIBRATO_HZ, VIBRATO_CENTS, VIBRATO_SHARE = (3.5, 8.5), 8.0, 0.5
 # seconds; least length for a vibrato to be told
 VIBRATO_SECONDS = 0.45
+# frames for which waves are kept: 5 s, and as many times that as a note lasts
+LONG_FRAMES = 500
 
 
 class Shape(StrEnum):
@@ -89,7 +93,7 @@ def _glide(midi: Float64, level: float) -> int:
     """Frames until the pitch has come to stay within reach of its level."""
     near = np.abs(midi - level) < ARRIVED
     count = max(1, min(STAYS, len(near) // 3))
-    stays = np.lib.stride_tricks.sliding_window_view(near, count).all(axis=1)
+    stays = windows_of(near, count).all(axis=1)
     return int(stays.argmax()) if stays.any() else 0
 
 
@@ -102,19 +106,26 @@ def _shape(midi: Float64, level: float, start: float) -> Shape:
     return Shape.STRUCK
 
 
+@lru_cache(maxsize=4)
+def _waves(frames: int) -> tuple[Float64, npt.NDArray[np.complex128]]:
+    """Cycles a second that a vibrato may have, and a wave of each over so many frames."""
+    tried = np.arange(VIBRATO_HZ[0], VIBRATO_HZ[1], 0.2)
+    return tried, np.exp(-2j * np.pi * tried[:, np.newaxis] * np.arange(frames) * HOP_SECONDS)
+
+
 def _vibrato(midi: Float64) -> tuple[HeardVibrato | None, float]:
     """A vibrato, if any, and what is left of the standard deviation in cents without it."""
     count = len(midi)
     if count < 4:
         return None, 0.0
-    at = np.arange(count)
-    still = midi - np.polyval(np.polyfit(at, midi, 1), at)
+    at = np.arange(count) - (count - 1) / 2.0
+    still = midi - midi.mean()
+    still -= (at @ still) / (at @ at) * at
     whole = 100.0 * float(still.std())
     if count * HOP_SECONDS < VIBRATO_SECONDS or whole == 0.0:
         return None, whole
-    tried = np.arange(VIBRATO_HZ[0], VIBRATO_HZ[1], 0.2)
-    waves = np.exp(-2j * np.pi * tried[:, np.newaxis] * at * HOP_SECONDS)
-    strength = 2.0 * np.abs(waves @ still) / count
+    tried, waves = _waves(LONG_FRAMES * -(-count // LONG_FRAMES))
+    strength = 2.0 * np.abs(waves[:, :count] @ still) / count
     best = int(strength.argmax())
     cents = 100.0 * float(strength[best])
     share = (cents**2 / 2.0) / whole**2

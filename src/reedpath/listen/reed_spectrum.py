@@ -68,7 +68,7 @@ class ReedPartials(NamedTuple):
     """The partials of a reed in a spectrum, `PARTIALS` of each; those over the top left out as NaN.
 
     hz : of the reed, as it should be. level_db : of each partial. at_hz : where it stands, NaN where no peak is.
-    over_db : over the floor there. power : of each, 0 for those left out. count : how many are not left out.
+    over_db : over the floor there. power : of each, 0 for those left out. within : how many are not left out.
     """
 
     hz: float
@@ -76,7 +76,7 @@ class ReedPartials(NamedTuple):
     at_hz: list[float]
     over_db: list[float]
     power: list[float]
-    count: int
+    within: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +137,7 @@ class ReedSpectrum:
         self._seen: dict[float, ReedPartials] = {}
         self._told: dict[tuple[float, frozenset[float], float], UnsharedPartials] = {}
 
-    def _floor(self) -> tuple[Float64, Float32]:
+    def _floor(self) -> tuple[npt.NDArray[np.floating], npt.NDArray[np.floating]]:
         """Middles of some stretches, and the median of each, or of the softer beside it where it is louder by far."""
         width = max(FLOOR_BINS, int(FLOOR_HZ / self.step))
         used = self.magnitude[: int(self.top_hz / self.step) + 2 * width]
@@ -208,7 +208,7 @@ class ReedSpectrum:
     def _unshared(self, seen: ReedPartials, others: Sequence[float], least_db: float) -> UnsharedPartials:
         lone = self._are_lone(seen.hz, others).tolist()
         free = [one for one, level in enumerate(seen.level_db) if lone[one] and not isnan(level)]
-        enough = len(free) >= (FEWEST_LONE if seen.count >= MANY else 1)
+        enough = len(free) >= (FEWEST_LONE if seen.within >= MANY else 1)
         if not free:
             return UnsharedPartials(0, 0.0, -np.inf, np.nan)
         if least_db > -np.inf and _decibels(seen.power[one] for one in free) < least_db:
@@ -334,7 +334,10 @@ def _followed_numbers(hz: float, top_hz: float, others: Sequence[float]) -> npt.
 def _detuned(shared: npt.NDArray[np.complex128], at: Float64, hz: Float64) -> float:
     """Cents between the upper reed and the lower one's partial: those whose beats explain the partials best."""
     turns = hz[np.newaxis, :] * (np.exp2(DETUNED_CENTS[:, np.newaxis] / 1200.0) - 1.0)
-    beats = np.exp(2j * np.pi * turns[:, np.newaxis, :] * at[np.newaxis, :, np.newaxis])
+    # windows lie evenly apart: from one to the next each beat turns by as much
+    beats = np.repeat(np.exp(2j * np.pi * (at[1] - at[0]) * turns)[:, np.newaxis, :], len(at), axis=1)
+    beats[:, 0] = 1.0
+    np.cumprod(beats, axis=1, out=beats)
     still = shared - shared.mean(axis=0)
     moving = beats - beats.mean(axis=1, keepdims=True)
     power = np.square(np.abs(moving)).sum(axis=1) + 1e-6 * len(at)

@@ -127,16 +127,19 @@ def _readings(table: PassInputs, run: EventRun, bounds: tuple[int, int]) -> list
 
 def best_reading(table: PassInputs, run: EventRun, bounds: tuple[int, int]) -> Reading:
     """The best reading of a run within bounds on its segments."""
-    best = Reading(run, table.mapped(run, *range_of(table, run)), -np.inf)
+    best: Reading | None = None
     for _ in range(ROUNDS):
-        readings = _readings(table, best.run, bounds)
+        readings = _readings(table, run, bounds)
         if not readings:
             break
-        found = max(readings, key=lambda one: one.gain)
-        unbroken = frozenset(found.run.spans) - {pause.before for pause in found.due.pauses}
-        due = table.mapped(found.run, *range_of(table, found.run), unbroken=unbroken)
-        best = Reading(found.run, due, found.gain)
-    return best
+        best = max(readings, key=lambda one: one.gain)
+        if best.run.spans == run.spans:  # another round would read the same
+            break
+        run = best.run
+    if best is None:
+        return Reading(run, table.mapped(run, *range_of(table, run)), -np.inf)
+    unbroken = frozenset(best.run.spans) - {pause.before for pause in best.due.pauses}
+    return Reading(best.run, table.mapped(best.run, *range_of(table, best.run), unbroken=unbroken), best.gain)
 
 
 def without_false_restarts(table: PassInputs, group: list[EventRun], bounds: tuple[int, int]) -> list[EventRun]:

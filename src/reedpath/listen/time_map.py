@@ -19,6 +19,7 @@ import numpy as np
 import numpy.typing as npt
 from msgspec import Struct
 
+from reedpath.hear.frames import windows_of
 from reedpath.hear.middles import middle_of
 
 __all__ = ["Pause", "TimeMap", "time_map"]
@@ -126,9 +127,7 @@ def _local_pace(written: Float64, heard: Float64, steady: float) -> Float64:
     good = rise > 1e-6
     whole = count - 2 * PACED if good.all() else 0
     if whole > 0:
-        values, weights = (
-            np.lib.stride_tricks.sliding_window_view(one, 2 * PACED + 1) for one in (took / rise, rise)
-        )
+        values, weights = (windows_of(one, 2 * PACED + 1) for one in (took / rise, rise))
         order = np.argsort(values, axis=1)
         total = np.cumsum(np.take_along_axis(weights, order, axis=1), axis=1)
         middle = (total >= total[:, -1:] / 2.0).argmax(axis=1)
