@@ -43,7 +43,17 @@ PASSED, NOTICED = 0, (1, 2, -signal.SIGXCPU)
 # processor seconds that a run of tests may take beyond ten times what the tests took: imports, and a busy machine
 PATIENCE = 60
 # what is copied beside the sources, since tests read it
-BESIDE = ("bench", "docs", "examples", "scripts", "README.md", "CONTRIBUTING.md", "CHANGELOG.md", ".ci")
+BESIDE = (
+    "bench",
+    "docs",
+    "examples",
+    "scripts",
+    "jsconfig.json",
+    "README.md",
+    "CONTRIBUTING.md",
+    "CHANGELOG.md",
+    ".ci",
+)
 # tests that read the sources themselves, which hold mutants here
 READING_SOURCES = ("tests/phrase/test_left_out_kinds.py::test_the_sources_give_every_kind_of_the_list_and_no_other",)
 # mutants of a room, where not said

@@ -72,3 +72,27 @@ def test_a_few_words_after_a_try_that_is_not_known_go(
     (talk,) = [piece for piece in cut.pieces if piece.kind is CutKind.TALK]
     assert (talk.why, talk.keep) == (why, why is CutWhy.TALK)
     assert [piece.keep for piece in cut.pieces if piece.kind is CutKind.PLAY] == [True]
+
+
+def test_the_stretches_of_a_film_follow_each_other_from_its_start_to_its_end(lesson: Lesson) -> None:
+    events = [(index, 11.0 + index * 0.6, 11.52 + index * 0.6) for index in range(8)]
+    heard = course([(2.1, 4.1)], [(6.1, 9.1), (11.0, 15.72)])
+    cut = proposed_cut(
+        [footage(heard, FoundPlay(play_through(events, factor=1.0), 1.0, 8.0))], lesson, order=CutOrder.FILMED
+    )
+    told = [(one.kind, one.start_seconds, one.end_seconds, one.why, one.keep) for one in cut.pieces]
+    # 0.3 s stay around talk, 0.1 s around what is neither, 0.6 s before and 0.8 s after what is played
+    assert told == [
+        (CutKind.SILENCE, 0.0, 1.8, CutWhy.SILENCE, False),
+        (CutKind.TALK, 1.8, 4.4, CutWhy.TALK, True),
+        (CutKind.SILENCE, 4.4, 6.0, CutWhy.SILENCE, False),
+        (CutKind.NEITHER, 6.0, 9.2, CutWhy.NEITHER, False),
+        (CutKind.SILENCE, 9.2, 10.4, CutWhy.SILENCE, False),
+        (CutKind.PLAY, 10.4, 16.52, CutWhy.ONLY, True),
+        (CutKind.SILENCE, 16.52, SECONDS, CutWhy.SILENCE, False),
+    ]
+
+
+def test_a_film_in_which_nothing_sounds_is_one_stretch_of_silence(lesson: Lesson) -> None:
+    (one,) = proposed_cut([footage(course([], []))], lesson, order=CutOrder.FILMED).pieces
+    assert (one.kind, one.start_seconds, one.end_seconds, one.keep) == (CutKind.SILENCE, 0.0, SECONDS, False)

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from reedpath.film.ink import Ink
-from reedpath.film.part_names import PartNames
+from reedpath.film.letters import text_px
+from reedpath.film.part_names import PartNames, _shortened
 from reedpath.film.planes import BT709, Frame, plain_planes
 from reedpath.page import Label, load_palette
 
@@ -76,3 +77,18 @@ def test_a_name_longer_than_its_part_is_shortened() -> None:
     gap = np.diff(columns).max()
     assert gap >= 10
     assert columns[np.argmax(np.diff(columns))] < 200
+
+
+@pytest.mark.parametrize("text", ["Turnaround", "The turnaround into it", "Intro, twice", "A"])
+def test_a_name_is_cut_where_one_letter_more_would_not_fit(text: str) -> None:
+    whole = text_px(text, 20.0)
+    assert _shortened(text, 20.0, whole) == text
+    for room in np.linspace(0.0, whole - 0.1, 60):
+        short = _shortened(text, 20.0, room)
+        assert text_px(short, 20.0) <= room
+        kept = short.removesuffix("…")
+        assert text.startswith(kept)
+        # by its next letter, that which comes before a blank included, it would be too long
+        longer = [f"{text[:length].rstrip()}…" for length in range(len(kept) + 1, len(text))]
+        assert all(text_px(one, 20.0) > room for one in longer if one != short)
+        assert short == "" or (kept and kept == kept.rstrip())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace as replace_of_shapes
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise
@@ -14,9 +15,9 @@ from reedpath.errors import SettingsError, SoundError
 from reedpath.film import Timeline, caption_cues, chapter_cues, lay_out_film
 from reedpath.film.frames import FramePainter
 from reedpath.film.screens import load_screen
-from reedpath.film.strips import bar_in_round, in_a_row, remaining_beats
+from reedpath.film.strips import _count_shapes, bar_in_round, in_a_row, remaining_beats
 from reedpath.lesson import make_lesson
-from reedpath.page import Label, parts_in_beats
+from reedpath.page import Label, parts_in_beats, ribbon_of
 from reedpath.phrase import Metre
 from reedpath.pitch import Key
 from reedpath.sound import Backing, PlayAlong, Turns, lay_out, lay_out_backing
@@ -289,3 +290,25 @@ def test_chapters_of_a_placed_phrase_name_the_bars() -> None:
     first, second, *_ = chapter_cues(PLACED, placed_timeline(), words)
     assert "round 1 of 1, bar 5" in first.lines[0]
     assert "bar 7 · your turn" in second.lines[0]
+
+
+def test_beats_that_are_counted_in_are_lines_over_all_holes_with_their_numbers() -> None:
+    system = ribbon_of(LESSON.route, layout="strip", notation="sign", parts=parts_in_beats(LESSON)).systems[0]
+    counts = [(1, -4.0), (2, -3.0), (3, -2.0), (4, -1.0)]
+    frame = system.frame
+    (bar, *beats), labels = (
+        [shape for shape in _count_shapes(system, counts, 2.0) if isinstance(shape, Label) is is_label]
+        for is_label in (False, True)
+    )
+    for (_, seconds), one in zip(counts, [bar, *beats], strict=True):
+        x = frame.left + 2.0 * seconds
+        assert (one.start, one.pieces) == ((x, frame.top - 0.5), (((x, frame.bottom + 0.5),),))
+    assert [one.role for one in (bar, *beats)] == ["bar", "beat", "beat", "beat"]
+    assert [one.text for one in labels] == ["1", "2", "3", "4"]
+    assert [one.x - frame.left for one in labels] == pytest.approx([-7.9, -5.9, -3.9, -1.9])
+    # at the height of the bars' numbers, and as large
+    numbers = [shape for shape in system.under if isinstance(shape, Label) and shape.role == "number_text"]
+    assert {(one.y, one.size) for one in labels} == {(one.y, one.size) for one in numbers}
+    # over the cords, where there are none
+    bare = replace_of_shapes(system, under=())
+    assert {one.y for one in _count_shapes(bare, counts, 2.0) if isinstance(one, Label)} == {frame.top - 1.0}

@@ -83,8 +83,9 @@ def bar_in_round(number: int, layout: BackingLayout) -> int:
 TILE_PX, TILES_KEPT = 1024, 8
 # how much of its contrast what is past keeps
 PAST_CONTRAST = 0.42
-# rows; how far above the topmost cord the numbers of a count-in stand, where the strip has no number of its own
-COUNT_ABOVE = 1.0
+# rows; how far above the topmost cord the numbers of a count-in stand, and how large, where the strip has no number
+# of its own
+COUNT_ABOVE, COUNT_SIZE = 1.0, 0.44
 # pixels added before a place is rounded down
 STEADY = 0.25
 # shapes of a system that do not move with it: the comb, and the names of parts, which stop at it
@@ -239,12 +240,18 @@ def _span(shape: Shape) -> tuple[float, float]:
     return min(xs) - 0.2, max(xs) + 0.2
 
 
+def _number_row(system: System) -> tuple[float, float]:
+    """How high the numbers of bars stand in a system, and how large, or would where it has none."""
+    for shape in system.under:
+        if isinstance(shape, Label) and shape.role == "number_text":
+            return shape.y, shape.size
+    return system.frame.top - COUNT_ABOVE, COUNT_SIZE
+
+
 def _count_shapes(system: System, counts: Sequence[tuple[int, float]], rows_per_second: float) -> Iterator[Shape]:
     """The beats counted before the phrase, as (number, ribbon's seconds)."""
     frame = system.frame
-    numbers = [shape for shape in system.under if isinstance(shape, Label) and shape.role == "number_text"]
-    y = numbers[0].y if numbers else frame.top - COUNT_ABOVE
-    size = numbers[0].size if numbers else 0.44
+    y, size = _number_row(system)
     for number, seconds in counts:
         x = frame.left + seconds * rows_per_second
         yield line("bar" if number == 1 else "beat", (x, frame.top - 0.5), (x, frame.bottom + 0.5))
@@ -273,8 +280,7 @@ def _with_rounds(system: System, route: Route, backing: BackingLayout) -> System
     """
     frame = system.frame
     top, bottom = frame.top - 0.5, frame.bottom + 0.5
-    labels = [shape for shape in system.under if isinstance(shape, Label) and shape.role == "number_text"]
-    size, y = (labels[0].size, labels[0].y) if labels else (0.44, frame.top - COUNT_ABOVE)
+    y, size = _number_row(system)
     *beats, last = remaining_beats(route, backing)
     xs = [(one, frame.x_of(one.onset)) for one in beats]
     rest: list[Shape] = [line("bar" if one.bar else "beat", (x, top), (x, bottom)) for one, x in xs]
