@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace as replace_row
+
 import numpy as np
 import pytest
 from msgspec.structs import replace
+from PIL import ImageColor
 
 from reedpath.film.cards import FACTS, SIDE, STEP, TEXT, TITLE, CardRow, facts_joined, text_picture
+from reedpath.film.ink import FINER
+from reedpath.film.letters import wrapped
 from reedpath.film.screens import load_screen
 from reedpath.page import load_palette
 
@@ -49,7 +54,24 @@ def test_lines_stand_under_one_another_with_air_between_two_texts() -> None:
     tall = one[1] - one[0]
     assert two[1] - two[0] - tall == pytest.approx(STEP * size, abs=2)
     assert wide[1] - wide[0] - tall == pytest.approx((STEP + 0.5) * size, abs=2)
-    assert (two[0] + two[1]) / 2 == pytest.approx((one[0] + one[1]) / 2, abs=1.5)
+    for several in (two, wide):
+        assert (several[0] + several[1]) / 2 == pytest.approx((one[0] + one[1]) / 2, abs=1.5)
+
+
+@pytest.mark.parametrize("name", ["paper", "night"])
+def test_ground_and_letters_have_the_inks_of_the_palette(name: str) -> None:
+    palette = load_palette(name)
+    picture = text_picture([("HHH", replace_row(ROW, size=0.5, ink="faint_text"))], SCREEN, palette, room=(0.0, 1.0))
+    assert picture.getpixel((0, 0)) == ImageColor.getrgb(palette.inks["ground"])
+    assert ImageColor.getrgb(palette.inks["faint_text"]) in {colour for _, colour in picture.getcolors(100_000)}
+
+
+def test_bold_letters_are_broken_by_their_own_width() -> None:
+    text = "A sentence of a length such that bold letters need one line more than plain ones"
+    for row in (ROW, replace_row(ROW, bold=True)):
+        lines = wrapped(text, 36.0 * FINER, (1 - 2 * SIDE) * 640 * FINER, most_lines=9, bold=row.bold)
+        top, bottom, *_ = inked([(text, replace_row(row, most_lines=9))])
+        assert bottom - top == pytest.approx((len(lines) - 1) * STEP * 36.0 + 0.95 * 36.0, abs=9)
 
 
 def test_what_is_too_tall_for_its_room_is_made_smaller_and_no_wider_than_the_picture() -> None:

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+from fractions import Fraction
+
 import numpy as np
 import pytest
 
 from reedpath.film.ink import Ink
 from reedpath.film.letters import text_px
-from reedpath.film.part_names import PartNames, _shortened
+from reedpath.film.part_names import PartNames, _shortened, names_of
 from reedpath.film.planes import BT709, Frame, plain_planes
-from reedpath.page import Label, load_palette
+from reedpath.page import Curve, Label, load_palette, ribbon_of
+from reedpath.phrase import Part
+from support.built_routes import built_route
 
 PALETTE = load_palette("night")
 GROUND = plain_planes(PALETTE.inks["ground"])
@@ -92,3 +98,36 @@ def test_a_name_is_cut_where_one_letter_more_would_not_fit(text: str) -> None:
         longer = [f"{text[:length].rstrip()}…" for length in range(len(kept) + 1, len(text))]
         assert all(text_px(one, 20.0) > room for one in longer if one != short)
         assert short == "" or (kept and kept == kept.rstrip())
+
+
+def test_names_of_a_ribbon_go_from_left_to_right_each_until_its_part_ends() -> None:
+    route = built_route("2d 3d 4b 4d 5d 4d 4b 3d", key="A")
+    parts = (Part("Verse", Fraction(0), Fraction(2)), Part("Coda", Fraction(2), Fraction(4)))
+    system = ribbon_of(
+        route, layout="strip", notation="sign", parts=parts, course=lambda beats: 10.0 * float(beats)
+    ).systems[0]
+    system = replace(system, under=system.under[::-1])
+    (verse, verse_end), (coda, coda_end) = names_of(system)
+    assert (verse.text, coda.text) == ("Verse", "Coda")
+    assert 0.0 <= verse.x - system.frame.x_of(Fraction(0)) < 0.5
+    assert 0.0 <= coda.x - system.frame.x_of(Fraction(2)) < 0.5
+    assert verse_end == pytest.approx(system.frame.x_of(Fraction(2)), abs=0.5)
+    assert coda_end == pytest.approx(system.frame.x_of(Fraction(4)), abs=0.5)
+    # a name whose part has no line lasts
+    lines = [shape for shape in system.under if not (isinstance(shape, Curve) and shape.role == "part")]
+    assert [end for _, end in names_of(replace(system, under=tuple(lines)))] == [math.inf, math.inf]
+
+
+@pytest.mark.parametrize("top_px", [0.0, 10.0, 40.0])
+@pytest.mark.parametrize("y", [0.5, 0.8])
+def test_a_name_stands_over_the_line_of_its_part_where_the_ribbon_stands(y: float, top_px: float) -> None:
+    label = Label("part_text", 0.0, y, 0.44, "HHH", "start")
+    names = PartNames([(label, math.inf)], 0.0, Ink(PALETTE, ROW), BT709, top_px)
+    frame = Frame(WIDTH, 200)
+    frame.fill(GROUND)
+    names.put(frame, -20, left=0, top=20, width=WIDTH)
+    rows = np.flatnonzero((frame.light != GROUND.light[0, 0]).any(axis=1))
+    # capitals, 0.73 of the letters' size, raised a little over the line
+    middle = 20 + top_px + (y - 0.09) * ROW
+    assert (rows[0] + rows[-1]) / 2 == pytest.approx(middle, abs=2.5)
+    assert rows[-1] - rows[0] == pytest.approx(0.73 * 0.44 * ROW, abs=2.5)
