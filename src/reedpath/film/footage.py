@@ -20,7 +20,7 @@ __all__ = ["Footage", "FoundPlay", "Sounding", "found_play", "quietest_moment", 
 SHORTEST_TALK, LONGEST_PAUSE = 0.35, 1.6
 # seconds within which a tone beside a play-through is its note's beginning or end, and by which it may go on; ours
 NOTES_OWN, LONGEST_DECAY = 0.15, 1.2
-# seconds: notes that are not the lesson's are one stretch with pauses up to this; what is shorter is nothing; ours
+# seconds: talk, and notes that are not the lesson's, are one stretch with pauses up to this; what is shorter is nothing; ours
 OTHER_PAUSE, SHORTEST_OTHER = 0.5, 0.08
 # seconds: a tone that follows talk, or that talk follows, within this, and is no longer than that, is a vowel that
 # is held: nobody takes a harp to the mouth so fast, and talks on; longer where talk is on both sides; ours
@@ -155,11 +155,10 @@ def _is_talk(one: Sounding | None) -> TypeGuard[Sounding]:
 
 def _joined(runs: Sequence[Sounding]) -> Iterator[Sounding]:
     """Stretches of talk, and of other tones, that follow each other at once, as one."""
-    pauses = {CutKind.TALK: OTHER_PAUSE, CutKind.NEITHER: OTHER_PAUSE}
     last: Sounding | None = None
     for run in runs:
-        near = last is not None and last.kind is run.kind and run.kind in pauses
-        if last is not None and near and run.start_seconds - last.end_seconds <= pauses[run.kind]:
+        alike = last is not None and last.kind is run.kind and run.kind is not CutKind.PLAY
+        if last is not None and alike and run.start_seconds - last.end_seconds <= OTHER_PAUSE:
             end = max(last.end_seconds, run.end_seconds)
             last = replace(last, end_seconds=end, sounds_seconds=last.sounds_seconds + run.sounds_seconds)
             continue
