@@ -210,6 +210,9 @@ def test_what_goes_stands_after_what_it_follows_in_its_film() -> None:
         ([at_tempo(A, 0.9), A], [("A", "faster"), ("A", "full")]),
         ([wrong(at_tempo(A, 0.88)), A], [("A", "faster"), ("A", "full")]),
         ([wrong(at_tempo(A, 0.9)), wrong(A)], [("A", "faster"), ("A", "full")]),
+        # nothing comes after it that it may have been meant to be
+        ([at_tempo(A, 0.76), Play(0, 4)], [("A", "slow"), ("A", "full")]),
+        ([Play(0, 4, 0.5)], [("A", "")]),
     ],
 )
 def test_what_a_faulty_try_was_meant_to_be(tries: list[Play], kept: list[tuple[str, str]]) -> None:
@@ -249,10 +252,10 @@ def beside(one: Footage, name: str, *, seconds: float | None = None, has_picture
 
 def test_talk_is_seen_by_the_first_camera_and_what_is_played_by_the_last_that_has_it_whole() -> None:
     heard = filmed((TALK, 2.0), A)
-    together = (FilmClock(1, 0, 0.0), FilmClock(2, 0, 0.0))
-    films = [heard, beside(heard, "b.mp4"), beside(heard, "c.wav", has_pictures=False)]
-    cut = proposed_cut(films, LESSON, clocks=together)
-    assert seen(cut) == [("talk", 0, None), ("play", 0, 1)]
+    together = (FilmClock(1, 0, 0.0), FilmClock(2, 0, 0.0), FilmClock(3, 0, 0.0))
+    sounds = [beside(heard, name, has_pictures=False) for name in ("b.wav", "d.wav")]
+    cut = proposed_cut([heard, sounds[0], beside(heard, "c.mp4"), sounds[1]], LESSON, clocks=together)
+    assert seen(cut) == [("talk", 0, None), ("play", 0, 2)]
     assert cut.clocks == together
     # the sound of the second is heard
     films = [beside(heard, "a.mp4"), filmed((TALK, 2.0), A, name="b.mp4")]
