@@ -20,7 +20,7 @@ __all__ = ["Footage", "FoundPlay", "Sounding", "found_play", "quietest_moment", 
 SHORTEST_TALK, LONGEST_PAUSE = 0.35, 1.6
 # seconds within which a tone beside a play-through is its note's beginning or end, and by which it may go on; ours
 NOTES_OWN, LONGEST_DECAY = 0.15, 1.2
-# seconds: talk, and notes that are not the lesson's, are one stretch with pauses up to this; shorter ones are nothing;
+# seconds: talk, and notes that are not the lesson's, are one stretch with pauses up to this; shorter is nothing;
 # ours
 OTHER_PAUSE, SHORTEST_OTHER = 0.5, 0.08
 # seconds: a tone that follows talk, or that talk follows, within this, and is no longer than that, is a vowel that
