@@ -44,7 +44,7 @@ def _hann(length: int) -> tuple[Float32, Float32]:
 
 
 def _energies(windows: Float32) -> Float64:
-    return np.asarray(np.einsum("ij,ij->i", windows, windows, dtype=np.float64))
+    return np.einsum("ij,ij->i", windows, windows).astype(np.float64)
 
 
 class Spectra:
@@ -101,7 +101,8 @@ class RoomTone:
         """The magnitudes with the room's taken away, not below nothing."""
         if self._magnitudes is None:
             return magnitudes
-        return np.asarray(np.maximum(magnitudes - self._magnitudes, 0.0), dtype=np.float32)
+        left = magnitudes - self._magnitudes
+        return np.maximum(left, np.float32(0.0), out=left)
 
 
 def _peaks_near(spectra: Spectra, bins: Intp) -> tuple[Float32, Float32]:

@@ -22,6 +22,7 @@ from reedpath.data import replace
 from reedpath.harp import Harp, Move
 from reedpath.hear import HOP_SECONDS, Observations
 from reedpath.hear.frames import windows_of
+from reedpath.hear.middles import middle_of
 from reedpath.listen.align import FirstPass, first_pass, line_up, line_up_heard
 from reedpath.listen.expected import pitch_prior, score_of
 from reedpath.listen.play_through import HarpHeard, LinedUp, PlayThrough, on_harp_of
@@ -119,7 +120,7 @@ def _right_notes(lined_up: LinedUp, play: PlayThrough) -> tuple[int, float]:
     for one in play.heard:
         part = curve.span(one.start_seconds, one.end_seconds)
         if part.voiced.any():
-            midi = float(np.median(part.midi[part.voiced]))
+            midi = middle_of(part.midi[part.voiced])
             off.append(min((midi - pitch for pitch in asked[one.event].midi), key=abs))
             lengths.append(HOP_SECONDS * float(part.voiced.sum()))
     if not off:

@@ -334,7 +334,7 @@ def _blocks(sound: Samples | Iterable[Samples]) -> Iterator[Samples]:
 
 def _numbers(array: Float32) -> Float32:
     """Values of a sound; what is no number is silence."""
-    return array if np.isfinite(array).all() else np.nan_to_num(array, nan=0.0, posinf=0.0, neginf=0.0)
+    return array if np.isfinite(array.sum()) else np.nan_to_num(array, nan=0.0, posinf=0.0, neginf=0.0)
 
 
 def steady_parts(

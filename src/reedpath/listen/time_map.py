@@ -46,6 +46,8 @@ FEWEST_OF_A_CURVE, ENDS = 6, 4
 MOST_DRIFT = 1.8
 # intervals on either side that tell the pace round one, and that must be there
 PACED, FEWEST_PACED = 8, 5
+# what lies before the first interval and after the last
+_NO_PACE, _NO_RISE = np.full(PACED, np.inf), np.zeros(PACED)
 # intervals between onsets that tell a pause from the tempo; ours: two of three are alike
 FEWEST_INTERVALS = 3
 # tempo that is believed, as a share of the written one; common practice, no source
@@ -123,30 +125,25 @@ def _steady_pace(written: Float64, heard: Float64) -> float:
 def _local_pace(written: Float64, heard: Float64, steady: float) -> Float64:
     """Pace round each interval between onsets: the weighted median of its neighbours."""
     rise, took = np.diff(written), np.diff(heard)
-    paces, count = np.full(len(rise), steady), len(rise)
-    good = rise > 1e-6
-    whole = count - 2 * PACED if good.all() else 0
-    if whole > 0:
-        values, weights = (windows_of(one, 2 * PACED + 1) for one in (took / rise, rise))
-        order = np.argsort(values, axis=1)
-        total = np.cumsum(np.take_along_axis(weights, order, axis=1), axis=1)
-        middle = (total >= total[:, -1:] / 2.0).argmax(axis=1)
-        at = np.arange(whole)
-        paces[PACED : PACED + whole] = values[at, order[at, middle]]
-    for index in range(count):
-        if PACED <= index < PACED + whole:
-            continue
-        near = slice(max(0, index - PACED), index + PACED + 1)
-        told = good[near]
-        if told.sum() >= FEWEST_PACED:
-            paces[index] = _weighted_median(took[near][told] / rise[near][told], rise[near][told])
+    paces, good = np.full(len(rise), steady), rise > 1e-6
+    values = np.concatenate([_NO_PACE, np.divide(took, rise, out=np.full(len(rise), np.inf), where=good), _NO_PACE])
+    near, weights = (
+        windows_of(one, 2 * PACED + 1) for one in (values, np.concatenate([_NO_RISE, rise * good, _NO_RISE]))
+    )
+    order = np.argsort(near, axis=1)
+    total = np.cumsum(np.take_along_axis(weights, order, axis=1), axis=1)
+    middle = (total >= total[:, -1:] / 2.0).argmax(axis=1)
+    at = np.arange(len(rise))
+    told = np.isfinite(near).sum(axis=1) >= FEWEST_PACED
+    paces[told] = near[at, order[at, middle]][told]
     return np.asarray(np.clip(paces, steady / MOST_DRIFT, steady * MOST_DRIFT))
 
 
-def _breaks(written: Float64, heard: Float64, beats: Float64, steady: float) -> list[tuple[int, float]]:
-    """Onsets at which the time is broken, and by how many seconds."""
+def _breaks(
+    written: Float64, heard: Float64, beats: Float64, steady: float, paces: Float64
+) -> list[tuple[int, float]]:
+    """Onsets at which the time is broken, and by how many seconds; `paces` are those round each interval."""
     found: list[tuple[int, float]] = []
-    paces = _local_pace(written, heard, steady)
     start = 0
     for index in range(1, len(written)):
         pace = paces[index - 1]
@@ -178,15 +175,16 @@ def _without_detours(breaks: list[tuple[int, float]]) -> list[tuple[int, float]]
     return kept
 
 
-def _held_slopes(written: Float64, heard: Float64, places: Float64, steady: float) -> Float64:
+def _held_slopes(written: Float64, places: Float64, steady: float, paces: Float64) -> Float64:
     """The pace round each place, to which its line is held."""
     if len(written) < 2:
         return np.full(len(places), steady)
-    middles = (written[1:] + written[:-1]) / 2
-    return np.asarray(np.interp(places, middles, _local_pace(written, heard, steady)))
+    return np.asarray(np.interp(places, (written[1:] + written[:-1]) / 2, paces))
 
 
-def _local_lines(written: Float64, heard: Float64, at: Float64, steady: float) -> tuple[Float64, Float64]:
+def _local_lines(
+    written: Float64, heard: Float64, at: Float64, steady: float, paces: Float64
+) -> tuple[Float64, Float64]:
     """Value and slope, at the places wanted, of robust local lines through the onsets."""
     near = min(len(written), NEAR_ONSETS)
     trust = np.ones(len(written))
@@ -194,7 +192,7 @@ def _local_lines(written: Float64, heard: Float64, at: Float64, steady: float) -
     apart = written[np.newaxis, :] - places[:, np.newaxis]
     reach = np.partition(np.abs(apart), near - 1, axis=1)[:, near - 1 : near] * 1.1 + 1e-6
     nearness = np.power(np.maximum(1.0 - np.power(np.abs(apart) / reach, 3), 0.0), 3)
-    held = _held_slopes(written, heard, places, steady)
+    held = _held_slopes(written, places, steady, paces)
     value, slope = np.zeros(len(places)), held
     for _ in range(ROUNDS):
         weights = nearness * trust + 1e-12
@@ -273,7 +271,8 @@ def time_map(
     """
     written = written_seconds[played]
     steady = _steady_pace(written, heard_seconds)
-    broken = _breaks(written, heard_seconds, beat_seconds[played], steady)
+    paces = _local_pace(written, heard_seconds, steady)
+    broken = _breaks(written, heard_seconds, beat_seconds[played], steady, paces)
     broken = [(index, moved) for index, moved in broken if int(played[index]) not in unbroken]
     joined = heard_seconds.copy()
     for index, moved in broken:
@@ -287,6 +286,8 @@ def time_map(
         begin = int(played[start]) if start else first
         events = slice(begin - first, (int(played[end]) if end < len(played) else last + 1) - first)
         at = written_seconds[first : last + 1][events]
-        due[events], pace[events] = _local_lines(written[start:end], heard_seconds[start:end], at, steady)
+        own, heard = written[start:end], heard_seconds[start:end]
+        near = _local_pace(own, heard, steady) if broken else paces
+        due[events], pace[events] = _local_lines(own, heard, at, steady, near)
     pauses = tuple(Pause(int(played[index]), moved) for index, moved in broken)
     return TimeMap(first, due, pace, steady, pauses, written, joined)
