@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.clues import Clues
-from reedpath.hear.frames import HOP_SECONDS, windows_of
+from reedpath.hear.frames import HOP_SECONDS, widened, windows_of
 from reedpath.hear.peaks import peak_places
 from reedpath.hear.weights import Weight, read_weights
 
@@ -93,7 +93,7 @@ def _medians(padded: Float64, count: int) -> Float64:
 
 def _steps(midi: Float64) -> Float64:
     """How far the pitch steps at each frame: median of three frames against that of the three before."""
-    medians = _medians(np.pad(midi, 3, mode="edge"), 3)
+    medians = _medians(widened(midi, 3), 3)
     steps = np.abs(medians[3 : 3 + len(midi)] - medians[: len(midi)])
     steps[:2] = steps[-2:] = 0.0
     return np.asarray(steps)
@@ -140,11 +140,11 @@ def clue_rows(midi: Float64, clues: Clues, start: int, frames: npt.NDArray[np.in
     """
     inside = frames - start
     half = 2 * frames
-    six = _medians(np.pad(midi, 7, mode="edge"), 6)
+    six = _medians(widened(midi, 7), 6)
     step = np.minimum(np.abs(six[inside + 8] - six[inside]), 2.0)
-    moves = np.abs(np.diff(np.pad(midi, 4, mode="edge")))
+    moves = np.abs(np.diff(widened(midi, 4)))
     abrupt = windows_of(moves, 6)[inside + 1].max(axis=1)
-    level = np.pad(clues.level_db[start : start + len(midi)], 7, mode="edge")
+    level = widened(clues.level_db[start : start + len(midi)], 7)
     windows = windows_of(level, 7)
     rise = np.clip(windows[inside + 7].max(axis=1) - windows[inside + 1][:, 1:].min(axis=1), 0.0, 4.0)
     attack = _strongest(clues.attack, half - 2, half + 3)

@@ -16,7 +16,7 @@ from reedpath.signal.one_channel import OneChannel
 from reedpath.signal.resample import BlockResampler
 from reedpath.signal.samples import Samples
 
-__all__ = ["HOP", "HOP_SECONDS", "RATE", "SPECTRUM", "WINDOW", "FrameCutter", "heard_blocks", "windows_of"]
+__all__ = ["HOP", "HOP_SECONDS", "RATE", "SPECTRUM", "WINDOW", "FrameCutter", "heard_blocks", "widened", "windows_of"]
 
 # hertz; twice the seventh overtone of a high C and more than twice the second of the highest note heard
 RATE = 16_000
@@ -74,6 +74,17 @@ def windows_of(values: npt.NDArray[Value], width: int, hop: int = 1) -> npt.NDAr
     count, step = max(0, (len(values) - width) // hop + 1), values.itemsize
     # as `sliding_window_view` gives, whose checks take ten times as long
     return np.ndarray((count, width), values.dtype, np.ascontiguousarray(values), 0, (hop * step, step))
+
+
+def widened(values: npt.NDArray[Value], reach: int) -> npt.NDArray[Value]:
+    """A row with its first value so many times before it, and its last so many times after it.
+
+    >>> widened(np.array([1, 2]), 2).tolist()
+    [1, 1, 1, 2, 2, 2]
+    """
+    wide = np.empty(len(values) + 2 * reach, dtype=values.dtype)
+    wide[:reach], wide[reach : reach + len(values)], wide[reach + len(values) :] = values[0], values, values[-1]
+    return wide
 
 
 class FrameCutter:

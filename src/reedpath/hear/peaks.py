@@ -79,13 +79,12 @@ def _lowest(heights: Sequence[float], lows: Sequence[float], height: float) -> f
 
 def _apart(places: npt.NDArray[np.intp], heights: npt.NDArray[np.floating], distance: int) -> npt.NDArray[np.intp]:
     """The places that are left when, from the highest down, each drives out its lower neighbours."""
-    kept = np.ones(len(places), dtype=bool)
-    for index in np.argsort(-heights, kind="stable"):
+    at, kept = places.tolist(), [True] * len(places)
+    for index in np.argsort(-heights, kind="stable").tolist():
         if kept[index]:
-            near = slice(
-                int(np.searchsorted(places, places[index] - distance, side="right")),
-                int(np.searchsorted(places, places[index] + distance, side="left")),
-            )
-            kept[near] = False
-            kept[index] = True
+            for near in (range(index - 1, -1, -1), range(index + 1, len(at))):
+                for other in near:
+                    if abs(at[other] - at[index]) >= distance:
+                        break
+                    kept[other] = False
     return places[kept]

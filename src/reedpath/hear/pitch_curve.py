@@ -84,7 +84,7 @@ class PitchCurve:
 
     def span(self, start_seconds: float, end_seconds: float) -> PitchCurve:
         """The curve from one time to another."""
-        first, last = np.searchsorted(self.seconds, (start_seconds, end_seconds))
+        first, last = self.seconds.searchsorted((start_seconds, end_seconds))
         return self.frames(int(first), int(last))
 
     def frames(self, first: int, last: int) -> PitchCurve:

@@ -44,7 +44,7 @@ def _hann(length: int) -> tuple[Float32, Float32]:
 
 
 def _energies(windows: Float32) -> Float64:
-    return np.einsum("ij,ij->i", windows, windows).astype(np.float64)
+    return np.asarray(np.einsum("ij,ij->i", windows, windows), dtype=np.float64)
 
 
 class Spectra:
@@ -101,8 +101,9 @@ class RoomTone:
         """The magnitudes with the room's taken away, not below nothing."""
         if self._magnitudes is None:
             return magnitudes
-        left = magnitudes - self._magnitudes
-        return np.maximum(left, np.float32(0.0), out=left)
+        left: Float32 = magnitudes - self._magnitudes
+        np.maximum(left, np.float32(0.0), out=left)
+        return left
 
 
 def _peaks_near(spectra: Spectra, bins: Intp) -> tuple[Float32, Float32]:

@@ -342,10 +342,11 @@ def second_pass(first: FirstPass) -> LinedUp:
     score, hearing, segments = table.score, table.hearing, table.fits.segments
     groups = with_bounds_settled(table, [list(group) for group in first.groups])
     bounds = [group[0].first_segment for group in groups] + [len(segments)]
-    found, grounds = [], swing_grounds(route, score) if groups else ()
+    found, grounds = [], swing_grounds(route, score) if groups else None
     for number, group in enumerate(groups):
         lower = 0 if number == 0 else groups[number - 1][-1].last_segment + 1
         limits = (lower, bounds[number + 1])
-        swung = _as_swung(table, route, grounds, group)
+        swung = _as_swung(table, route, grounds or (), group)
         found.append(_play_through(swung, without_false_restarts(swung, group, limits), limits))
-    return LinedUp(route, score, hearing, tuple(play for play in found if _is_in_time(table, play)))
+    plays = tuple(play for play in found if _is_in_time(table, play))
+    return LinedUp(route, score, hearing, plays, grounds=grounds)

@@ -181,7 +181,9 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
     if tuned:
         score = lined_up.score.tuned(tuned)
         known = [evidence_of(lined_up, score, number, again) for number in numbers]
-    grounds = swing_grounds(lined_up.route, lined_up.score) if known else ()
+    grounds = lined_up.grounds
+    if grounds is None:
+        grounds = swing_grounds(lined_up.route, lined_up.score) if known else ()
     plays = tuple(_answer_play(lined_up, one, again, grounds) for one in known)
     best, tries = _best(plays), tries_of(plays, len(lined_up.score))
     other = lined_up.harp_heard

@@ -9,6 +9,7 @@ from msgspec import Struct
 from reedpath.arrange import Route
 from reedpath.data import replace
 from reedpath.data.numbers import Index, Share
+from reedpath.listen.beat_divisions import SwingGround
 from reedpath.listen.expected import Score
 from reedpath.listen.segments import Hearing
 from reedpath.listen.time_map import Pause
@@ -120,6 +121,7 @@ class LinedUp:
     route, score : what was to be played, on the harp that is heard. hearing : what was heard.
     play_throughs : in order, none where the route is not played at all.
     harp_heard : another harp or octave than the lesson's, None for the lesson's own.
+    grounds : what the route lets one ask of the swing, None where that was not looked at.
     """
 
     route: Route
@@ -127,6 +129,7 @@ class LinedUp:
     hearing: Hearing
     play_throughs: tuple[PlayThrough, ...]
     harp_heard: HarpHeard | None = None
+    grounds: tuple[SwingGround, ...] | None = None
 
 
 def on_harp_of(route: Route, semitones: int) -> Route:

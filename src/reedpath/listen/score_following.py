@@ -143,6 +143,7 @@ class _ForwardPass:
         self.nothing = 0.0
         # an event that follows one of the same pitch must be heard to begin
         self.repeats = np.append(False, fits.kind_of[1:] == fits.kind_of[:-1]) * prices.unheard
+        self.skips, self.unheard = prices.skip * self.events, prices.quiet + self.repeats
         whole = lateness is not None
         before = self.events if whole else self.events > 0
         after = self.events[::-1] if whole else self.events < count - 1
@@ -169,25 +170,28 @@ class _ForwardPass:
             self.look_ahead(segment)
         row = segment - self.known_from
         fits, prices, segments = self.fits, self.prices, self.fits.segments
+        begins, voiced = bool(segments.begins[segment]), float(fits.voiced[segment])
         is_over = self.over > self.sounding
-        left = np.where(is_over, self.over, self.sounding)
+        left = np.maximum(self.over, self.sounding)
         self.was_over[segment] = is_over
         self.finish(segment, left, is_over)
-        arrived, source = self._arrivals(left, heard=bool(segments.begins[segment]))
-        begun = self.nothing - self.begin
-        is_begun = begun > arrived
-        enter = np.where(is_begun, begun, arrived)
-        if fits.voiced[segment] < LEAST_VOICED:
-            enter = np.full(len(enter), -np.inf)
-        elif self.lateness is not None:
-            enter = enter - self.late[row]
+        self.over = left - prices.extra * voiced
         held = self.sounding
-        if segments.begins[segment]:
+        if begins:
             held = held - (prices.strike if segments.struck[segment] else prices.slurred)
+        if voiced < LEAST_VOICED:
+            self.sounding = held + self.gained[row]
+            return
+        arrived, source = self._arrivals(left, heard=begins)
+        begun = self.nothing - self.begin
+        enter = np.maximum(begun, arrived)
+        is_begun = begun > arrived
+        if self.lateness is not None:
+            enter -= self.late[row]
         entered = enter > held
-        self.came_from[segment] = np.where(entered, np.where(is_begun, BEGUN, source), HELD)
-        self.over = left - prices.extra * fits.voiced[segment]
-        self.sounding = np.where(entered, enter, held) + self.gained[row]
+        source[is_begun] = BEGUN
+        self.came_from[segment] = np.where(entered, source, HELD)
+        self.sounding = np.maximum(enter, held) + self.gained[row]
 
     def finish(self, segment: int, left: Float64, is_over: Bools) -> None:
         """Let a run end before an segment, where that is best."""
@@ -200,14 +204,16 @@ class _ForwardPass:
 
     def _arrivals(self, left: Float64, *, heard: bool) -> tuple[Float64, npt.NDArray[np.int32]]:
         """Best score of coming to each event from an earlier one, and from which."""
-        skips = self.prices.skip * self.events
-        waiting = left + skips
+        waiting = left + self.skips
         best = np.maximum.accumulate(waiting)
         at = np.maximum.accumulate(np.where(waiting >= best, self.events, 0))
-        arrived, source = np.full(len(left), -np.inf), np.zeros(len(left), dtype=np.int32)
-        arrived[1:] = best[:-1] - skips[:-1]
+        arrived, source = np.empty(len(left)), np.empty(len(left), dtype=np.int32)
+        arrived[0], source[0] = -np.inf, 0
+        np.subtract(best[:-1], self.skips[:-1], out=arrived[1:])
         source[1:] = at[:-1]
-        return (arrived if heard else arrived - self.prices.quiet - self.repeats), source
+        if not heard:
+            arrived -= self.unheard
+        return arrived, source
 
 
 def _forward(fits: SegmentFits, prices: Prices, lateness: Lateness | None) -> _ForwardPass:

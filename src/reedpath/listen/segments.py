@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear import HOP_SECONDS, HeardNote, Observations, PitchCurve, curve_of, notes_of
-from reedpath.hear.frames import windows_of
+from reedpath.hear.frames import widened, windows_of
 from reedpath.hear.middles import middle_of
 
 __all__ = ["Hearing", "Segments", "heard_in", "segments_of"]
@@ -140,7 +140,7 @@ def _attack_peaks(attack: Float64) -> list[int]:
 
 def _dips_db(level: Float64) -> Float64:
     """How far each half frame lies under the lower of the loudest before and after it."""
-    wide = np.pad(level, DIP_REACH, mode="edge")
+    wide = widened(level, DIP_REACH)
     windows = windows_of(wide, DIP_REACH + 1).max(axis=1)
     return np.asarray(np.minimum(windows[: len(level)], windows[DIP_REACH : DIP_REACH + len(level)]) - level)
 

@@ -42,12 +42,13 @@ class OneChannel:
 
 def _signs(array: Float32) -> tuple[float, ...] | None:
     """The sign of each channel, by which none cancels the first loud one; None in silence."""
-    powers = np.einsum("fc,fc->c", array, array, dtype=np.float64)
+    products = (array.T @ array).astype(np.float64)
+    powers = np.diag(products)
     loudest = int(powers.argmax())
     if not np.isfinite(powers).all() or powers[loudest] == 0.0:
         return None
     together = {
-        channel: float(np.dot(array[:, loudest], array[:, channel]))
+        channel: float(products[loudest, channel])
         for channel in range(array.shape[1])
         if powers[channel] > HEARD_SHARE * powers[loudest]
     }
