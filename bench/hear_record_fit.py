@@ -22,7 +22,7 @@ import numpy as np
 from scipy.optimize import minimize
 
 from hear_phrases import Specimen
-from hear_record_sounds import Record, drawn, drawn_low
+from hear_record_sounds import Record, drawn, drawn_harmony, drawn_low
 from reedpath.hear.lead import networks
 from reedpath.hear.lead.beginnings import beginning_clues, beginnings_of
 from reedpath.hear.lead.candidates import CLUE_NAMES, PASS_SHARE, Whereabouts, candidates_of, clue_table
@@ -36,7 +36,7 @@ from reedpath.hear.lead.stereo import stereo_at_rate
 LEAD = Path(networks.__file__).parent
 STAGES = ("looks", "beginnings", "notes", "drums", "harmony")
 # those that are fitted on more low leads too
-LOW_STAGES = ("looks", "beginnings", "notes")
+LOW_STAGES = ("looks", "beginnings", "notes", "harmony")
 # clues that tell nothing before range, place and timbre are known; and those that only the first look has
 UNKNOWN_AT_FIRST = ("astray", "below", "above", "off_middle", "brightness_off", "roundness_off")
 FIRST_ALONE = ("height", "depth")
@@ -136,10 +136,16 @@ def put_weights(name: str, what: str, names: tuple[str, ...], weights: np.ndarra
     (LEAD / f"{name}.toml").write_text("\n".join(lines) + "\n")
 
 
-def sounds(count: int, low_count: int, kept: Path) -> Iterator[tuple[int, Record, Specimen, np.ndarray]]:
-    """Records as they come, two in five with a low lead, then some with low leads alone: these are heard worst."""
+def sounds(
+    count: int, low_count: int, kept: Path, *, chords_count: int = 0
+) -> Iterator[tuple[int, Record, Specimen, np.ndarray]]:
+    """Records as they come, two in five with a low lead, then some with low leads alone: these are heard worst.
+
+    chords_count : how many with other ways of chords come after them.
+    """
     kept.mkdir(parents=True, exist_ok=True)
-    wanted = [(drawn, number) for number in range(count)] + [(drawn_low, number) for number in range(low_count)]
+    counts = ((drawn, count), (drawn_low, low_count), (drawn_harmony, chords_count))
+    wanted = [(draw, number) for draw, many in counts for number in range(many)]
     for number, (draw, which) in enumerate(wanted):
         path = kept / f"{draw.__name__} {which}.pickle"
         if not path.exists():
@@ -267,15 +273,17 @@ def main() -> None:
     parser.add_argument("--keep", type=Path, required=True, help="folder of the sounds")
     parser.add_argument("--count", type=int, default=72, help="how many records")
     parser.add_argument(
-        "--low", type=int, default=0, help="how many more with a low lead, for the first three stages"
+        "--low", type=int, default=0, help="how many more with a low lead, for looks, beginnings, notes and harmony"
     )
+    parser.add_argument("--chords", type=int, default=100, help="how many with other ways of chords, for harmony")
     parser.add_argument("--only", choices=STAGES, action="append", help="this stage")
     asked = parser.parse_args()
     for name, fit in zip(STAGES, (fit_looks, fit_beginnings, fit_notes, fit_drums, fit_harmony), strict=True):
         if not asked.only or name in asked.only:
             print(name, flush=True)
             low_count = asked.low if name in LOW_STAGES else 0
-            fit(partial(sounds, asked.count, low_count, asked.keep))
+            chords_count = asked.chords if name == "harmony" else 0
+            fit(partial(sounds, asked.count, low_count, asked.keep, chords_count=chords_count))
 
 
 if __name__ == "__main__":

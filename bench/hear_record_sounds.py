@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import importlib.util
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -126,6 +126,19 @@ PROGRESSIONS = (
     (TWELVE_BAR, "major", BLUES), (TURNS, "major", MAJOR_FIVE), (FALLING, "minor", MINOR), (FIFTIES, "major", MAJOR),
     (THREE_CHORDS, "major", MAJOR), (DARK, "minor", MINOR_FIVE), (JAZZ, "major", MAJOR), (ROCK, "major", BLUES),
 )  # fmt: skip
+# more ways of chords, common practice, on which the weights for keys are fitted too: all but one of those above begin
+# on the tonic
+MORE_CHORDS = (
+    ("0:M 9:m 2:m 7:7", "major"), ("2:m 7:7 0:M 0:M", "major"), ("5:M 7:M 0:M 9:m", "major"),
+    ("5:M 0:M 7:M 0:M", "major"), ("7:M 5:M 0:M 0:M", "major"), ("0:M 2:m 5:M 0:M", "major"),
+    ("0:M 4:m 5:M 7:M", "major"), ("0:M 5:M 9:m 7:M", "major"), ("0:M 0:M 5:M 7:M", "major"),
+    ("0:7 5:7 0:7 7:7", "major"), ("0:7 7:7 5:7 5:7 0:7 7:7 0:7 7:7", "major"), ("0:M 10:M 5:M 5:M", "major"),
+    ("0:m 8:M 3:M 10:M", "minor"), ("0:m 5:m 7:m 0:m", "minor"), ("0:m 5:m 7:7 0:m", "minor"),
+    ("0:m 0:m 0:m 0:m 5:m 5:m 0:m 0:m 8:M 7:7 0:m 7:7", "minor"), ("0:m 10:M 8:M 10:M", "minor"),
+    ("5:m 7:7 0:m 0:m", "minor"), ("0:m 8:M 7:7 0:m", "minor"), ("0:m 5:m 0:m 7:7", "minor"),
+)  # fmt: skip
+# number of the first record that is drawn with them
+MORE_FROM = 8000
 
 
 def drawn_record(number: int) -> Record:
@@ -464,3 +477,16 @@ def drawn_low(number: int) -> tuple[Record, Specimen]:
     record = drawn_record(LOW_FROM + number)
     lead_db = float(np.random.default_rng([LOW_FROM + number, 77]).choice([0, 0, 0, 2, 4]))
     return record, made_record(record, lead_db, low=True)
+
+
+def drawn_harmony(number: int) -> tuple[Record, Specimen]:
+    """A record with other ways of chords, drawn by lot, for fitting keys on: the lead as in `drawn`."""
+    rng = np.random.default_rng([number, 123])
+    chords, mode = MORE_CHORDS[number % len(MORE_CHORDS)]
+    seven, five = (MAJOR, MAJOR_FIVE) if mode == "major" else (MINOR, MINOR_FIVE)
+    scale = five if rng.random() < 0.4 else seven
+    if chords.startswith("0:7"):
+        scale = BLUES
+    record = replace(drawn_record(MORE_FROM + number), chords=chords, mode=mode, scale=scale)
+    low, lead_db = bool(rng.random() < 0.4), float(rng.choice([0, 0, 2, 4, 7, 12]))
+    return record, made_record(record, lead_db, low=low)

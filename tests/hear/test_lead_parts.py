@@ -5,10 +5,11 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from reedpath.hear.lead.chords import chord_stretches
 from reedpath.hear.lead.cutting import cut_into_notes
 from reedpath.hear.lead.doubt import NOTE_CLUES, note_clues, right_chances
 from reedpath.hear.lead.drums import drum_beats
-from reedpath.hear.lead.harmony import harmony_key
+from reedpath.hear.lead.harmony import _chroma, harmony_key
 from reedpath.hear.lead.networks import Network, network
 from reedpath.hear.lead.stereo import frame_count, pieces_of, stereo_at_rate
 from reedpath.pitch import Key
@@ -143,3 +144,20 @@ def test_the_key_of_chords(up):
     assert harmony_key(major).key == Key(up, "major")
     minor = chords([60 + up, 65 + up, 67 + up, 60 + up] * 3, [3, 3, 4, 3] * 3)
     assert harmony_key(minor).key == Key(up, "minor")
+
+
+# a key told by its dominant: handbooks of harmony (ii V I vi; the major chord on the fifth of a minor key)
+@pytest.mark.parametrize("up", [0, 2, 7])
+def test_the_key_of_chords_that_begin_on_another_than_the_tonic(up):
+    cadence = chords([62 + up, 67 + up, 60 + up, 69 + up] * 3, [3, 4, 4, 3] * 3)
+    assert harmony_key(cadence).key == Key(up, "major")
+    minor = chords([65 + up, 67 + up, 60 + up, 60 + up] * 3, [3, 4, 3, 3] * 3)
+    assert harmony_key(minor).key == Key(up, "minor")
+
+
+def test_the_chords_under_a_record():
+    profiles = _chroma(chords([60, 69, 65, 67], [4, 3, 4, 4]))
+    found = chord_stretches(*profiles)
+    assert [chord.root for chord in found] == [0, 9, 5, 7]
+    assert [chord.minor > 0.5 for chord in found] == [False, True, False, False]
+    assert all(chord.windows == pytest.approx(8, abs=2) for chord in found)

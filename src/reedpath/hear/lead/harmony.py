@@ -2,8 +2,8 @@
 
 Pitch class profiles of the spectral peaks (Gómez, "Tonal description of polyphonic audio for music content
 processing", INFORMS J. Computing 18(3), 2006), of the bass and of the whole, are held against the profiles of
-keys (see `phrase.keyfinding`), beside what bass lines do: dwell on the tonic and the fifth, begin and end on the
-tonic. The odds of the 24 keys are a weighted sum of these clues (a choice model, McFadden 1974), fitted on
+keys (see `phrase.keyfinding`), beside the tonic that the bass begins on, and what the chords are and how they move
+(see `chords`). The odds of the 24 keys are a weighted sum of these clues (a choice model, McFadden 1974), fitted on
 invented records (how, is told in docs/listening.md).
 """
 
@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.frames import RATE, Float32
+from reedpath.hear.lead.chords import chord_stretches, key_chord_clues
 from reedpath.hear.weights import Weight, read_weights
 from reedpath.phrase import KeyGuess, load_key_profiles
 from reedpath.pitch import Key
@@ -31,8 +32,8 @@ Float64 = npt.NDArray[np.float64]
 LOW_RATE, WINDOW, STEP, PADDED = 4000, 2048, 500, 4096
 # hertz between which peaks count, up to which they are bass, and from which they are chords
 LOWEST_HZ, HIGHEST_HZ, BASS_HZ, CHORDS_HZ = 38.0, 1000.0, 180.0, 110.0
-# windows at the start and at the end that tell on what the music begins and ends
-BEGINNING, ENDING = slice(2, 10), slice(-12, -3)
+# windows at the start that tell on what the music begins
+BEGINNING = slice(2, 10)
 # windows looked at together
 AT_ONCE = 200
 # major keys from C up, then minor ones
@@ -46,16 +47,18 @@ class HarmonyWeights(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     temperley: Weight
     krumhansl: Weight
-    blues: Weight
-    bass_on_tonic: Weight
-    bass_on_fifth: Weight
-    bass_on_fourth: Weight
-    begins_on_tonic: Weight
-    ends_on_tonic: Weight
-    third: Weight
-    first_third: Weight
     bass_profile: Weight
+    bass_on_tonic: Weight
+    begins_on_tonic: Weight
     major: Weight
+    chords_of_key: Weight
+    on_tonic: Weight
+    on_other_tonic: Weight
+    from_dominant: Weight
+    from_minor_dominant: Weight
+    from_subdominant: Weight
+    from_tone_below: Weight
+    to_fifth: Weight
 
 
 class _HarmonyFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -113,32 +116,26 @@ def harmony_clues(array: Float32) -> Float64 | None:
     """The clues for each key of `KEYS`, shape (24, clues); None where too little sounds (see `stereo_at_rate`)."""
     if len(array) < FEWEST * STEP * RATE // LOW_RATE:
         return None
-    bass, chords = _chroma(array)
-    if not chords.any():
-        return None
+    bass, whole = _chroma(array)
+    return _key_clues(bass, whole) if whole.any() else None
+
+
+def _key_clues(bass: Float64, whole: Float64) -> Float64:
     temperley, krumhansl = load_key_profiles("temperley"), load_key_profiles("krumhansl-kessler")
-    begins, ends = bass[BEGINNING].mean(axis=0), bass[ENDING].mean(axis=0)
-    first, low, whole = chords[BEGINNING].mean(axis=0), bass.mean(axis=0), chords.mean(axis=0)
+    chords, begins = chord_stretches(bass, whole), bass[BEGINNING].mean(axis=0)
     rows = []
     for key in KEYS:
-        own, deep, start = (np.roll(one, -key.tonic) for one in (whole, low, first))
-        is_major = key.mode == "major"
+        own, deep = (np.roll(one.mean(axis=0), -key.tonic) for one in (whole, bass))
         profile, other = (getattr(one, key.mode) for one in (temperley, krumhansl))
-        turn = 1.0 if is_major else -1.0
         rows.append(
             [
                 _like(own, profile),
                 _like(own, other),
-                _like(own, temperley.blues if is_major and temperley.blues else profile),
-                deep[0],
-                deep[7],
-                deep[5],
-                begins[key.tonic],
-                ends[key.tonic],
-                turn * (own[4] - own[3]) * 12.0,
-                turn * (start[4] - start[3]) * 12.0,
                 _like(deep, profile),
-                float(is_major),
+                deep[0],
+                begins[key.tonic],
+                float(key.mode == "major"),
+                *key_chord_clues(chords, key.tonic, key.mode),
             ]
         )
     return np.array(rows)
