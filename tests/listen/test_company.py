@@ -118,6 +118,12 @@ def test_one_soft_event_is_the_companys_after_a_pause_only():
     assert alone_in([leading], LOUD_BAND) == ((0.0, 1.0),)
 
 
+def test_one_event_after_a_pause_is_the_companys_that_is_no_louder_than_they():
+    for level_db, stretches in ((-34.0, ((14.0, 15.0),)), (-31.0, ())):
+        last = BesideOthers(14.0, 15.0, level_db, -9.0, after_pause=True)
+        assert alone_in([[*OVER_THE_BAND, last]], LOUD_BAND) == stretches
+
+
 def test_the_harps_own_notes_are_in_no_stretch_of_the_companys():
     overlapping = [BesideOthers(6.5, 7.5), *beside(8.0, -38.0, None, -38.0), BesideOthers(10.5, 11.8)]
     following = beside(11.4, *[-26.0] * 8)
@@ -205,6 +211,15 @@ def test_a_note_that_is_late_over_others_is_late():
     assert start_over_others([(0.8, 1.07, 40.0)], wrong=wrong) == pytest.approx(1.08, abs=0.011)
 
 
+def test_a_note_slurred_to_begins_where_its_pitch_comes_though_others_strike_a_little_later():
+    take = HeardTake(built_route("2d:1 3d':1 4b:1", key="A", bpm=120))
+    before, own = take.score.events[0].midi[0], take.score.events[1].midi[0]
+    slur = np.where(np.arange(57) < 51, before, own)
+    take.sounding(0, end=1.07, midi=slur).sounding(1, start=1.07).placing(1, 1.07, 1.48)
+    (play,) = take.answer(company=True, levels={1: own_level(0.8, 1.6, dips=[(0.8, 0.93, 30.0)])}).plays
+    assert play.events[1].start_seconds == pytest.approx(1.0, abs=0.011)
+
+
 @pytest.mark.parametrize(("length", "verdict"), [("1/5", Verdict.PLAYED), ("1", Verdict.MISSED)])
 def test_a_short_note_that_others_cover_is_played_where_its_partials_sound(length, verdict):
     take = HeardTake(built_route(f"2d:1 3d':{length} 4b:1", key="A", bpm=120)).silent(1)
@@ -256,6 +271,18 @@ def test_a_drum_that_fills_what_lies_between_the_partials_is_no_second_strike():
     struck, held = own_level(1.4, 4.6, dips=[(2.96, 2.99, 30.0)]), own_level(1.4, 4.6)
     for whole, extras in ((struck, 1), (held, 0)):
         level = OwnLevel(struck.start_seconds, struck.level_db, whole.level_db)
+        assert len(take.answer(company=True, levels={1: level}).plays[0].extras) == extras
+
+
+def test_a_drum_in_a_note_that_swings_is_no_second_strike():
+    take = HeardTake(built_route("2d:1 4b:1 r:2 5d:1", key="A", bpm=60))
+    take.placing(1, take.due[1], take.due[2]).strikes = [3.0]
+    even = own_level(1.4, 4.6)
+    at = even.start_seconds + HOP_SECONDS * np.arange(len(even.level_db))
+    swinging = even.level_db + np.where(at < 2.9, 2.5, -2.5) * np.cos(2 * np.pi * 4.5 * (at - 3.0)).astype(np.float32)
+    struck = np.where((at > 2.97) & (at < 2.99), -100.0, swinging)
+    for whole, extras in ((swinging, 0), (struck, 1)):
+        level = OwnLevel(1.4, struck.astype(np.float32), whole.astype(np.float32))
         assert len(take.answer(company=True, levels={1: level}).plays[0].extras) == extras
 
 

@@ -24,7 +24,7 @@ from reedpath.listen import (
 )
 from reedpath.listen.evidence import _placed
 from reedpath.listen.expected import pitch_prior, score_of
-from reedpath.listen.leads import glide_start, slide_heard
+from reedpath.listen.leads import glide_end, glide_start, slide_heard
 from reedpath.listen.moves_heard import is_within_reach, single_pitches
 from reedpath.listen.own_partials import HOP_SECONDS as LEVEL_HOP
 from reedpath.listen.own_partials import OwnLevel
@@ -305,6 +305,15 @@ def test_a_note_that_was_heard_to_begin_about_then_gives_the_exact_time(at, star
 def test_a_glide_begins_its_event_where_it_is_asked_and_heard(frames, glide, start):
     stretches = ((150 - frames, NOTHING), (frames, OWN - 1.0), (40, OWN))
     assert glide_start(curve(*stretches), (), expected(), glide, (0.0, 1.5)) == pytest.approx(start)
+
+
+@pytest.mark.parametrize(
+    ("frames", "glide", "end"), [(2, -1.0, 1.5), (3, -1.0, 1.53), (10, -1.0, 1.6), (10, 1.0, 1.5), (30, -1.0, 1.7)]
+)
+def test_a_fall_belongs_to_its_event_as_far_as_it_is_asked_and_heard(frames, glide, end):
+    heard = curve((100, NOTHING), (50, OWN), (frames, OWN - 1.0), (100, NOTHING))
+    assert glide_end(heard, expected(), glide, (1.5, 9.0)) == pytest.approx(end)
+    assert glide_end(heard, expected(), glide, (1.5, 1.54)) == pytest.approx(min(end, 1.54))
 
 
 def test_a_glide_does_not_begin_before_the_note_before_it_ends():

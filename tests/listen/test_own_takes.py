@@ -77,3 +77,11 @@ def test_a_tune_with_the_band_has_no_fault_at_the_ends_of_its_ladder(number):
 def test_a_note_bent_into_from_one_that_the_band_holds_on_has_no_fault(number, bpm):
     lesson = tune_lesson(number)
     assert_perfect(taken_with_band(f"tune-{number}", lesson, [one for one in lesson.ladder if one.bpm == bpm]))
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not FLUID_BANK.exists(), reason="needs Debian's fluid-soundfont-gm")
+@pytest.mark.parametrize(("number", "bpm"), [(40, 50.0), (98, 84.0)])
+def test_a_figure_that_comes_back_is_not_taken_for_its_repeat_over_the_band(number, bpm):
+    lesson = tune_lesson(number)
+    assert_perfect(taken_with_band(f"tune-{number}", lesson, [one for one in lesson.ladder if one.bpm == bpm]))

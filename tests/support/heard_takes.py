@@ -47,8 +47,11 @@ def _note(one: Sound) -> HeardNote:
     pitch = float(np.median(one.midi))
     whole = round(pitch)
     cents = 100.0 * (pitch - whole)
-    nothing = np.zeros(0)
-    return HeardNote(one.start, one.end, whole, cents, one.confidence, one.level_db, True, nothing, nothing)
+    at = np.arange(one.start, one.end, HOP_SECONDS) if np.ndim(one.midi) else np.zeros(0)
+    contour = np.asarray(one.midi, dtype=np.float64)[: len(at)] if len(at) else at
+    return HeardNote(
+        one.start, one.end, whole, cents, one.confidence, one.level_db, True, at[: len(contour)], contour
+    )
 
 
 def own_level(start: float, end: float, *, dips: Sequence[tuple[float, float, float]] = ()) -> OwnLevel:

@@ -179,12 +179,15 @@ def _soft_ends(events: Sequence[BesideOthers], soft_db: float) -> list[tuple[int
     return [(0, loud[0]), (loud[-1] + 1, len(events))]
 
 
-def _is_theirs(events: Sequence[BesideOthers], usual_others_db: float, *, is_parted: bool) -> bool:
+def _is_theirs(events: Sequence[BesideOthers], usual_others_db: float, theirs_db: float, *, is_parted: bool) -> bool:
     """Whether soft events are the company's: few of them are what was asked, or other tones are as loud.
 
-    is_parted : whether a pause parts them from the rest, so that even one of them is no last note.
+    theirs_db : under which one may be the company's. is_parted : whether a pause parts them from the rest, so that
+        even one of them is no last note, and is the company's if it is no louder than they.
     """
     itself = [one for one in events if one.own_db is not None]
+    if is_parted and 0 < len(itself) < FEWEST_SOFT and max(one.own_db or 0.0 for one in itself) < theirs_db:
+        return True
     if len(itself) < (1 if is_parted else FEWEST_SOFT):
         return False
     return len(itself) < ITSELF_SHARE * len(events) or _loud_db(itself) > usual_others_db + MORE_OTHERS_DB
@@ -229,5 +232,10 @@ def alone_in(plays: Sequence[Sequence[BesideOthers]], company: Company) -> tuple
         _between(events[first:last], harps)
         for events in plays
         for first, last in _soft_ends(events, soft_db)
-        if _is_theirs(events[first:last], others_db, is_parted=_is_parted(events, first, last))
+        if _is_theirs(
+            events[first:last],
+            others_db,
+            usual_db + company.level_db + INSTEAD_DB,
+            is_parted=_is_parted(events, first, last),
+        )
     )

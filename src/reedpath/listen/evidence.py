@@ -22,7 +22,7 @@ from reedpath.listen.align import VOICED_LATE_SECONDS
 from reedpath.listen.answer import Verdict
 from reedpath.listen.company import Company
 from reedpath.listen.expected import Expected, Score, sounding_midi
-from reedpath.listen.leads import SlideHeard, glide_start, slide_heard
+from reedpath.listen.leads import SlideHeard, glide_end, glide_start, slide_heard
 from reedpath.listen.moves_heard import HeardMove, heard_move, is_within_reach
 from reedpath.listen.own_partials import (
     BEGUN_DB,
@@ -339,11 +339,13 @@ def _without_others(
     if not strikes or not company.is_heard:
         return strikes
     usual = usual_level(level, placed.start_seconds, strikes[0])
+    swing = swing_db(level, placed.start_seconds + AFTER_START, placed.end_seconds - LASTS)
     found = []
     for at, until in zip(strikes, (*strikes[1:], placed.end_seconds), strict=True):
         has_ended = bool((level.between(at - ENDED_SECONDS, at - EDGE_SECONDS) < usual - BEGUN_DB).all())
         beside = usual_level(level, at, until) - usual
-        if beside > -BEGUN_DB and not is_filled(level, at, until) and not (has_ended and company.may_sound(beside)):
+        filled = is_filled(level, at, until, swing=swing)
+        if beside > -BEGUN_DB and not filled and not (has_ended and company.may_sound(beside)):
             found.append(at)
     return tuple(found)
 
@@ -389,11 +391,23 @@ def _still_sounds(before: Expected, expected: Expected, curve: PitchCurve, span:
     return near < SAME <= own
 
 
+def _end_before(note: HeardNote, expected: Expected) -> float:
+    """When a note ends: where its pitch has slid to an event's own and stays there, as in a slur of a semitone.
+
+    The next note is then often parted from it only where something else is struck a little later.
+    """
+    off = np.min([np.abs(note.contour_midi - midi) for midi in expected.midi], axis=0)
+    others = np.flatnonzero(~(off < SAME))
+    if not len(others) or others[-1] + 1 == len(off):
+        return note.end_seconds
+    return min(note.end_seconds, float(note.contour_seconds[others[-1] + 1]))
+
+
 def _free_from(notes: Sequence[HeardNote], placed: PlacedEvent, expected: Expected) -> float:
     """When the note before an event ends; one of its own pitches, if it has several, may only be heard first."""
     several = len(expected.midi) > 1
     ends = [
-        note.end_seconds
+        _end_before(note, expected)
         for note in notes
         if note.end_seconds < placed.start_seconds + EDGE_SECONDS
         and not (several and min(abs(note.pitch_midi - midi) for midi in expected.midi) < SAME)
@@ -497,11 +511,18 @@ def _placed(
 
 
 def _with_glides(lined_up: LinedUp, placed: list[PlacedEvent], score: Score, *, company: bool) -> None:
-    """Put events that glide into their pitch to where the glide begins.
+    """Put events that glide into their pitch to where that begins, those that fall from it to where that ends.
 
     company : whether others play too: then it begins when it was due, or as near to it as what is heard allows.
     """
     by_index = {expected.index: expected for expected in score.events}
+    for place, one in enumerate(placed):
+        fall = float(lined_up.route.events[one.event].choice.fall_semitones)
+        if not one.played or not fall:
+            continue
+        after = min((other.start_seconds for other in placed[place + 1 :] if other.played), default=np.inf)
+        span = one.end_seconds, max(after, one.end_seconds)
+        placed[place] = replace(one, end_seconds=glide_end(lined_up.hearing.curve, by_index[one.event], fall, span))
     for place, one in enumerate(placed):
         glide = float(lined_up.route.events[one.event].choice.attack_semitones)
         if not one.played or not glide:

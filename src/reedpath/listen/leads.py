@@ -17,7 +17,7 @@ import numpy.typing as npt
 from reedpath.hear import HOP_SECONDS, HeardNote, PitchCurve
 from reedpath.listen.expected import Expected
 
-__all__ = ["SlideHeard", "glide_start", "slide_heard"]
+__all__ = ["SlideHeard", "glide_end", "glide_start", "slide_heard"]
 
 # semitones within which a pitch is that of a move; half of the smallest interval
 SAME = 0.6
@@ -115,6 +115,16 @@ def slide_heard(
     return SlideHeard(start, arrives, leaves, end)
 
 
+def _gliding(part: PitchCurve, expected: Expected, glide_semitones: float) -> int:
+    """Frames, in the order given, as far as an event's glide goes on; 0 where it does not glide."""
+    midi = np.where(part.voiced, np.nan_to_num(part.midi), -np.inf)
+    low, high = min(expected.midi) + min(0.0, glide_semitones), max(expected.midi) + max(0.0, glide_semitones)
+    on_way = (midi > low - SAME) & (midi < high + SAME)
+    count = len(on_way) if on_way.all() else int(on_way.argmin())
+    gliding = ~_is_near(midi[:count], expected.midi)
+    return count if np.count_nonzero(gliding) * HOP_SECONDS >= LEAST_SECONDS - 1e-9 else 0
+
+
 def glide_start(
     curve: PitchCurve,
     notes: Sequence[HeardNote],
@@ -131,14 +141,20 @@ def glide_start(
     span : the end of the event before, and the time at which this one was placed.
     """
     part = curve.span(max(span[0], span[1] - GLIDE_SECONDS), span[1])
-    if not len(part):
+    count = _gliding(_reversed(part), expected, glide_semitones)
+    if not count:
         return span[1]
-    midi = np.where(part.voiced, np.nan_to_num(part.midi), -np.inf)
-    low, high = min(expected.midi) + min(0.0, glide_semitones), max(expected.midi) + max(0.0, glide_semitones)
-    on_way = (midi > low - SAME) & (midi < high + SAME)
-    gliding = on_way & ~_is_near(midi, expected.midi)
-    outside = np.flatnonzero(~on_way)
-    first = int(outside[-1]) + 1 if len(outside) else 0
-    if np.count_nonzero(gliding[first:]) * HOP_SECONDS < LEAST_SECONDS - 1e-9:
-        return span[1]
-    return max(span[0], _exactly(notes, float(part.seconds[first])))
+    return max(span[0], _exactly(notes, float(part.seconds[len(part) - count])))
+
+
+def glide_end(curve: PitchCurve, expected: Expected, glide_semitones: float, span: tuple[float, float]) -> float:
+    """
+    Where an event ends that glides away from its pitch, and may have been taken to end where that begins.
+
+    Parameters
+    ----------
+    glide_semitones : from its own pitch to where the glide should end.
+    span : the time at which it was taken to end, and the start of the event after.
+    """
+    part = curve.span(span[0], min(span[1], span[0] + GLIDE_SECONDS))
+    return span[0] + _gliding(part, expected, glide_semitones) * HOP_SECONDS

@@ -259,8 +259,11 @@ def sounds_on(level: OwnLevel, at_seconds: float) -> float:
     return at_seconds + count * HOP_SECONDS
 
 
-def is_filled(level: OwnLevel, at_seconds: float, until_seconds: float) -> bool:
-    """Whether a note dips at a time only since a drum fills what stands between its partials: with that it does not.
+def is_filled(level: OwnLevel, at_seconds: float, until_seconds: float, *, swing: float = 0.0) -> bool:
+    """Whether a note dips at a time only since a drum fills what stands between its partials: with that it does not,
+    or no more than it swings anyway.
+
+    swing : decibels by which it swings, as `swing_db` gives.
 
     >>> at = np.arange(0.0, 1.0, HOP_SECONDS)
     >>> dipped = np.where(abs(at - 0.5) < 0.02, -100.0, -20.0).astype(np.float32)
@@ -278,7 +281,7 @@ def is_filled(level: OwnLevel, at_seconds: float, until_seconds: float) -> bool:
         return False
     place = int(own.argmin())
     lowest = float(held[max(0, place - 1) : place + 2].min())
-    return lowest > usual_level(whole, at_seconds, until_seconds) - DIP_DB
+    return lowest > usual_level(whole, at_seconds, until_seconds) - DIP_DB - swing
 
 
 def own_start(level: OwnLevel, start_seconds: float, end_seconds: float, *, company: bool = False) -> float:

@@ -7,6 +7,7 @@ explains the take best is kept.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,6 +35,9 @@ TIME_SPREAD_SECONDS, TIME_SPREAD_BEATS = 0.05, 0.1
 TIME_PRICE = 1.5
 # what a break of the time costs, less than a missing note; and breaks up to which each is doubted by itself
 PAUSE_PRICE, MOST_DOUBTED = 1.5, 4
+# onsets from either end up to which a break of the time may only show that all of them were mistaken, and those
+# further in that are then doubted too; ours
+MISTAKEN_AT_ENDS, DOUBTED_BEYOND = 8, 4
 # seconds before a run's first event and after its last in which its missing ends are sought
 MARGIN_SECONDS = 1.0
 # what a step back costs: less than two notes that were really played again; found by trial on glued takes
@@ -114,13 +118,40 @@ def _read(table: PassInputs, run: EventRun, due: TimeMap, bounds: tuple[int, int
     return Reading(settled, due, path.gain - PAUSE_PRICE * len(due.pauses))
 
 
+def _without_an_end(run: EventRun, breaks: Sequence[int]) -> list[EventRun]:
+    """The run without the onsets of its start or its end, where the time is broken among them.
+
+    A figure that is mistaken for its repeat puts all of them elsewhere. The onsets that are left tell when those were
+    due.
+
+    breaks : places before which the time is broken, ascending.
+
+    >>> run = EventRun({place: (place, place) for place in range(30)})
+    >>> [(one.first, one.last) for one in _without_an_end(run, [3, 26])], _without_an_end(run, [15])
+    ([(7, 29), (0, 21)], [])
+    """
+    if not breaks:
+        return []
+    places = list(run.spans)
+    first, last = (places.index(place) for place in (breaks[0], breaks[-1]))
+    kept = []
+    if first <= MISTAKEN_AT_ENDS:
+        kept.append(places[first + DOUBTED_BEYOND :])
+    if len(places) - last <= MISTAKEN_AT_ENDS:
+        kept.append(places[: max(0, last - DOUBTED_BEYOND)])
+    return [EventRun({place: run.spans[place] for place in one}) for one in kept if len(one) > MISTAKEN_AT_ENDS]
+
+
 def _readings(table: PassInputs, run: EventRun, bounds: tuple[int, int]) -> list[Reading]:
-    """Ways to read a run: with every break of its time that it seems to have, and with each of them doubted."""
+    """Ways to read a run: with every break of its time that it seems to have, with each of them doubted, and with the
+    end doubted that a break lies near.
+    """
     first, last = range_of(table, run)
     due = table.mapped(run, first, last)
     places = frozenset(pause.before for pause in due.pauses)
     doubted = {places, *(frozenset({place}) for place in places)} if len(places) <= MOST_DOUBTED else {places}
     maps = [due, *(table.mapped(run, first, last, unbroken=doubt) for doubt in doubted if doubt)]
+    maps += [table.mapped(one, first, last) for one in _without_an_end(run, sorted(places))]
     readings = [_read(table, run, one, bounds) for one in maps]
     return [one for one in readings if one is not None]
 
