@@ -6,11 +6,9 @@ import re
 from base64 import b64decode, b64encode
 from collections.abc import Iterator, Sequence
 
-from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.jobs.rung_sounds import bar_end_seconds, sounded_rung
+from reedpath.jobs.rung_sounds import bar_end_seconds, sound_rung
 from reedpath.lesson import Lesson, LessonOfPieces, Rung
 from reedpath.page import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
-from reedpath.signal import Samples
 from reedpath.sound import PlayAlongLayout, lay_out
 
 __all__ = [
@@ -18,10 +16,10 @@ __all__ = [
     "page_before_sounds",
     "page_of_pieces",
     "page_of_pieces_before_sounds",
-    "page_sound",
     "page_with_sounds",
     "places_of_sounds",
     "sounds_in_page",
+    "timed_sounds",
     "too_many_megabytes",
 ]
 
@@ -66,15 +64,6 @@ def _timed(lesson: Lesson, rung: Rung, layout: PlayAlongLayout, data: bytes) -> 
     )
 
 
-def page_sound(lesson: Lesson, rung: Rung, samples: Samples | None = None) -> PageSound:
-    """A rung of the lesson's ladder for its page.
-
-    samples : what `play_along` gives for the rung with no options, where it was sounded before.
-    """
-    layout = lay_out(lesson, rung)
-    return _timed(lesson, rung, layout, sounded_rung(lesson, rung, layout, samples=samples))
-
-
 def _stand_in(number: int) -> bytes:
     """What stands in a page for a sound that is not made yet: in base64 text that is nowhere else, whole threes."""
     return f"sound {number:03} of a lesson page, not made yet".encode().ljust(48, b".")
@@ -82,10 +71,10 @@ def _stand_in(number: int) -> bytes:
 
 def page_before_sounds(lesson: Lesson) -> bytes:
     """The lesson's page, all but its sounds, which `page_with_sounds` puts in: their times are known before."""
-    return lesson_page(lesson, sounds=_stand_ins(lesson, 0))
+    return encode_lesson_page(lesson, sounds=timed_sounds(lesson))
 
 
-def _stand_ins(lesson: Lesson, first: int) -> list[PageSound]:
+def timed_sounds(lesson: Lesson, first: int = 0) -> list[PageSound]:
     """The sounds of a lesson's ladder with their times, not made yet, numbered from ``first`` on."""
     return [
         _timed(lesson, rung, lay_out(lesson, rung), _stand_in(number))
@@ -97,7 +86,7 @@ def page_of_pieces_before_sounds(lesson: LessonOfPieces) -> bytes:
     """The page of a lesson of several pieces, all but its sounds: `page_with_sounds` puts them in, piece by piece."""
     timed: list[list[PageSound]] = []
     for piece in lesson.pieces:
-        timed.append(_stand_ins(piece.lesson, sum(map(len, timed))))
+        timed.append(timed_sounds(piece.lesson, sum(map(len, timed))))
     return encode_page_of_pieces(lesson, sounds=timed)
 
 
@@ -127,18 +116,15 @@ def places_of_sounds(page: bytes, count: int) -> list[int]:
 
 def page_of_pieces(lesson: LessonOfPieces) -> bytes:
     """A lesson of several pieces as one HTML file with its sounds inside, made here and now."""
-    sounds = [[page_sound(piece.lesson, rung) for rung in piece.lesson.ladder] for piece in lesson.pieces]
-    return encode_page_of_pieces(lesson, sounds=sounds)
+    return page_with_sounds(page_of_pieces_before_sounds(lesson), [*_sounds(*(one.lesson for one in lesson.pieces))])
 
 
-def lesson_page(lesson: Lesson, *, sounds: Sequence[PageSound] | None = None, progress: Progress = silent) -> bytes:
-    """The lesson as one HTML file with its sounds inside, for students to open in a browser.
+def lesson_page(lesson: Lesson) -> bytes:
+    """The lesson as one HTML file with its sounds inside, made here and now."""
+    return page_with_sounds(page_before_sounds(lesson), [*_sounds(lesson)])
 
-    sounds : those of the ladder's rungs, where they were made before; else they are made here.
-    """
-    made: list[PageSound] = list(sounds or ())
-    if sounds is None:
-        for done, rung in enumerate(lesson.ladder):
-            progress(ProgressStep("sound", done, len(lesson.ladder) + 1, f"{rung.bpm:g}"))
-            made.append(page_sound(lesson, rung))
-    return encode_lesson_page(lesson, sounds=made)
+
+def _sounds(*lessons: Lesson) -> Iterator[bytes]:
+    for lesson in lessons:
+        for rung in lesson.ladder:
+            yield sound_rung(lesson, rung)

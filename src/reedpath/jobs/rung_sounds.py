@@ -11,10 +11,10 @@ from typing import NamedTuple
 from reedpath.jobs.processes import ShareReport
 from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import bars, timing_of
-from reedpath.signal import BytesPut, Samples, jumped_in_file, silence, wav_file
+from reedpath.signal import BytesPut, jumped_in_file, silence, wav_file
 from reedpath.sound import SOUND_RATE, PlayAlongLayout, in_one_channel, lay_out, play_along_seconds, sound_blocks
 
-__all__ = ["bar_end_seconds", "page_coding", "sound_rung", "sounded_rung"]
+__all__ = ["bar_end_seconds", "page_coding", "sound_rung"]
 
 
 class PageCoding(NamedTuple):
@@ -48,26 +48,21 @@ def page_coding(lesson: Lesson) -> PageCoding:
     return CODING if seconds < LONG_SECONDS else LONG_CODING
 
 
-def sounded_rung(
-    lesson: Lesson,
-    rung: Rung,
-    layout: PlayAlongLayout,
-    *,
-    samples: Samples | None = None,
-    wav: BytesPut | None = None,
-    report: ShareReport = lambda share: None,
+def sound_rung(
+    lesson: Lesson, rung: Rung, *, put: BytesPut = lambda _: None, report: ShareReport = lambda _: None
 ) -> bytes:
-    """A rung's small file for the page, sounded block by block, so that memory does not grow with it.
+    """A part of a lesson's making: the play-along of a rung as a WAV file; its small file for the page comes back.
+
+    It is sounded block by block, so that memory does not grow with it. What the two files depend on stands in one
+    place, `kept_sounds.sound_key`.
 
     Parameters
     ----------
-    layout : of the rung, as `lay_out` gives it.
-    samples : what `play_along` gives for the rung with no options, where it was sounded before.
-    wav : takes the bytes of the same sound as a WAV file of 16 bits, in stereo.
+    put : takes the bytes of the WAV file, of 16 bits, in stereo.
     report : told the share that is done.
     """
+    layout = lay_out(lesson, rung)
     bar_end = bar_end_seconds(lesson, rung, layout)
-    blocks = sound_blocks(layout) if samples is None else iter([samples])
     pieces: list[bytes] = []
     seconds = 0.0
     with ExitStack() as files:
@@ -75,24 +70,13 @@ def sounded_rung(
         small = files.enter_context(
             jumped_in_file(pieces.append, rate_in=SOUND_RATE, rate=coding.rate, kbps=coding.kbps)
         )
-        large = None
-        if wav is not None:
-            frames = round(layout.seconds * SOUND_RATE) if samples is None else samples.frames
-            large = files.enter_context(wav_file(wav, rate=SOUND_RATE, channels=2, frames=frames))
-        for block in blocks:
+        frames = round(layout.seconds * SOUND_RATE)
+        large = files.enter_context(wav_file(put, rate=SOUND_RATE, channels=2, frames=frames))
+        for block in sound_blocks(layout):
             small(in_one_channel(block))
-            if large is not None:
-                large(block)
+            large(block)
             seconds += block.duration_seconds
             report(seconds / layout.seconds)
         # a loop of the last part goes back when its bar is over, so the sound lasts so long
         small(silence(max(0.0, bar_end - seconds), rate=SOUND_RATE))
     return b"".join(pieces)
-
-
-def sound_rung(lesson: Lesson, rung: Rung, *, put: BytesPut, report: ShareReport) -> bytes:
-    """A part of a lesson's making: the play-along of a rung as a WAV file; its small file for the page comes back.
-
-    What the two depend on stands in one place, `kept_sounds.sound_key`.
-    """
-    return sounded_rung(lesson, rung, lay_out(lesson, rung), wav=put, report=report)

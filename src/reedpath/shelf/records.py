@@ -29,7 +29,6 @@ __all__ = [
     "TaughtPhrase",
     "from_columns",
     "kind_of",
-    "lists_of",
     "to_columns",
 ]
 
@@ -238,19 +237,15 @@ def kind_of(record: type[ShelfRecord]) -> str:
     return next(name for name, one in KINDS.items() if one is record)
 
 
-def lists_of(kind: type[ShelfRecord]) -> tuple[str, ...]:
+def _lists_of(kind: type[ShelfRecord]) -> tuple[str, ...]:
     """Columns of JSON: lists and shapes."""
-    return _LISTS[kind]
-
-
-def _find_lists(kind: type[ShelfRecord]) -> tuple[str, ...]:
     info = msgspec.inspect.type_info(kind)
     assert isinstance(info, msgspec.inspect.StructType)
     shapes = (msgspec.inspect.VarTupleType, msgspec.inspect.DictType, msgspec.inspect.StructType)
     return tuple(field.name for field in info.fields if isinstance(field.type, shapes))
 
 
-_LISTS = {kind: _find_lists(kind) for kind in KINDS.values()}
+_LISTS = {kind: _lists_of(kind) for kind in KINDS.values()}
 
 
 def to_columns(record: ShelfRecord) -> Columns:
