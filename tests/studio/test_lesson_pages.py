@@ -10,15 +10,20 @@ from pathlib import Path
 
 import pytest
 
+from reedpath.errors import SettingsError
+from reedpath.film import FilmWishes
 from reedpath.jobs import lesson_of_version, lines_in
 from reedpath.jobs.kept_footage import put_files
 from reedpath.jobs.lesson_pages import LARGE_PAGE
+from reedpath.jobs.progress import silent
 from reedpath.jobs.shelf_adding import add_to_shelf
-from reedpath.jobs.shelf_lessons import last_version
+from reedpath.jobs.shelf_lessons import keep_version, last_version
 from reedpath.lesson import Lesson, LineKind
-from reedpath.shelf import LessonVersion, Shelf
+from reedpath.shelf import KeptLesson, LessonVersion, Shelf
+from reedpath.studio import lesson_desks, lesson_making_pages
 from reedpath.wording import load_studio_catalogue
 from support.pieces import porch
+from support.studio_jobs import make_file
 from support.studios import AskedStudio, asked_studio
 
 OWN = "Play it as if you told somebody the time of day."
@@ -80,6 +85,36 @@ def test_a_line_that_changed_meanwhile_is_told_with_what_was_written(studio: Ask
     answer = studio.post("/lessons/1/change/lines", fields, accept="application/json")
     assert answer.status_code == 400
     assert OWN in answer.json()["hint"]
+
+
+@pytest.mark.parametrize(
+    ("key", "refused", "tries", "status"),
+    [
+        ("shelf.version_between", 0, 1, 200),
+        ("shelf.version_between", 2, 3, 200),
+        ("shelf.version_between", 3, 3, 400),
+        ("shelf.lesson_title_there", 1, 1, 400),
+    ],
+)
+def test_a_change_between_which_another_came_is_made_again_of_what_is_there_then(
+    studio: AskedStudio, monkeypatch, key: str, refused: int, tries: int, status: int
+) -> None:
+    tried = []
+
+    def keep(shelf: Shelf, **asked):
+        tried.append(asked["opened"].version)
+        if len(tried) <= refused:
+            raise SettingsError(key, version=8, opened=7, title="x")
+        return keep_version(shelf, **asked)
+
+    monkeypatch.setattr(lesson_desks, "keep_version", keep)
+    before = last(studio, 1)
+    answer = studio.post("/lessons/1/change/words", {"author": "Cy (invented)"}, accept="application/json")
+    assert answer.status_code == status
+    assert tried == [before.version] * tries
+    assert (last(studio, 1) == before) is (status == 400)
+    if status == 200:
+        studio.post("/undo")
 
 
 def test_a_whole_page_of_lines_is_sent_at_once_without_a_script(studio: AskedStudio) -> None:
@@ -208,6 +243,52 @@ def test_of_the_band_what_can_not_be_is_told(studio: AskedStudio, wrong: dict[st
     before = last(studio, 2)
     assert studio.post("/lessons/2/band", BAND | wrong, accept="application/json").status_code == 400
     assert last(studio, 2) == before
+
+
+@pytest.fixture
+def begun(studio: AskedStudio, monkeypatch) -> list[tuple[tuple, dict]]:
+    """What is begun as a job, which does something else instead."""
+    found, start = [], studio.studio.jobs.start
+
+    def begin(kind: str, *given, then=None, **named):
+        found.append(((kind, *given), {**named, "then": then}))
+        return start(kind, make_file, "x", **named)
+
+    monkeypatch.setattr(studio.studio.jobs, "start", begin)
+    return found
+
+
+def test_sounds_with_the_band_and_films_are_made_of_the_last_version_and_kept_with_it(
+    studio: AskedStudio, begun: list, monkeypatch
+) -> None:
+    made: list[tuple] = []
+    for name in ("make_band_sounds_of_version", "make_film_of_version"):
+        monkeypatch.setattr(lesson_making_pages, name, lambda *given, progress: made.append((*given, progress)) or {})
+    version, files = last(studio, 2), studio.studio.shelf.files.folder
+    told = studio.post("/lessons/2/band", {**BAND, "make": "1", "band-format": "flac"}, accept="application/json")
+    assert told.status_code == 202
+    studio.post("/lessons/2/film/make", {"screen": "upright", "palette": "paper", "language": "fr", "steps": "1"})
+    studio.post("/lessons/2/film/make", {"language": "en"})
+    (band, named), (film, named_film), (plain, _) = begun
+    title = studio.studio.shelf.now(Shelf.get, KeptLesson, 2).title
+    for of_job in (named, named_film):
+        assert (of_job["title"], of_job["link"]) == (title, "/lessons/2")
+    for kind, make, *given in (band, film, plain):
+        assert kind in ("band", "film")
+        assert make(silent, Path("unused"), *given) == {}
+    of_band, of_film, of_plain = made
+    assert [(one[0].folder, one[1], one[-1]) for one in made] == [(files, version, silent)] * 3
+    assert (of_band[2].seed, of_band[2].rounds, of_band[3]) == (5, 1, "flac")
+    assert of_film[2] == FilmWishes("upright", "paper", "fr", with_steps=True)
+    assert of_plain[2] == FilmWishes("landscape", "night", "en", with_steps=False)
+    # what comes of it is kept with that version
+    with studio.studio.shelf.file_path(next(iter(last(studio, 1).files.values()))).open("rb") as file:
+        kept = {**version.files, "with-band-50.flac": studio.studio.shelf.files.keep(file, name="with-band-50.flac")}
+    number = studio.client.portal.call(named["then"], kept)  # type: ignore[union-attr]
+    assert number == last(studio, 2).version == version.version
+    assert last(studio, 2).files == kept
+    studio.post("/undo")
+    assert last(studio, 2) == version
 
 
 @pytest.mark.slow

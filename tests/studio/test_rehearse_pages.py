@@ -176,6 +176,11 @@ def test_a_held_note_is_kept_for_who_held_it_and_its_history_shown(asked):
     student = asked.post("/rehearse/long-notes/keep", {**HELD, **figures})
     assert "2.5 sec" in student.text
     assert "4.3 sec" not in student.text
+    # to a tenth of a second, as the page's own script tells it
+    figures = {"seconds": "4.26", "cents": "-3", "unsteady_cents": "2.1"}
+    told = asked.post("/rehearse/long-notes/keep", {**HELD, **figures}, accept="application/json")
+    assert told.json() == {"told": "Kept: 4.3 s."}
+    asked.post("/undo")
     other = asked.client.get("/rehearse/long-notes?harp=A&move=-2'")
     assert "4.3 sec" not in other.text
     asked.post("/undo")

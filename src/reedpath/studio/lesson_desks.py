@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import pickle
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ from starlette.requests import HTTPConnection
 
 from reedpath.errors import ReedpathError, SettingsError
 from reedpath.jobs.band_choices import BandChoice, SaidPlaces
+from reedpath.jobs.kept_footage import put_files
 from reedpath.jobs.lesson_desk import ChangedLesson, DeskAnswer, DeskQuestion, serve_lesson_desk
 from reedpath.jobs.lesson_edits import Taught
 from reedpath.jobs.lesson_views import LessonView
@@ -22,7 +23,7 @@ from reedpath.shelf import LessonVersion
 from reedpath.studio.pages import Spoken, Studio, studio_of
 from reedpath.studio.processes import ChildProcess
 
-__all__ = ["LessonDesk", "desk_of", "end_desk", "keep_changes"]
+__all__ = ["LessonDesk", "desk_of", "end_desk", "file_keeper", "keep_changes"]
 
 # times that a change is made again when another version came in between
 TRIES = 3
@@ -119,3 +120,12 @@ async def keep_changes(
             if error.key != "shelf.version_between" or not left:
                 raise
     raise AssertionError("the last try ends it")
+
+
+def file_keeper(studio: Studio, version: LessonVersion) -> Callable[[dict[str, str]], Awaitable[int]]:
+    """What keeps the files that a job makes with the version that they are made of."""
+
+    async def keep(made: dict[str, str]) -> int:
+        return (await studio.shelf.run(partial(put_files, number=version.number, files=made))).version
+
+    return keep

@@ -20,7 +20,6 @@ from reedpath.jobs.kept_footage import (
     keep_cut,
     line_up_footage,
     make_film_of_footage,
-    put_files,
     put_own_files,
     without_film,
 )
@@ -30,7 +29,7 @@ from reedpath.jobs.shelf_lessons import last_version
 from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf
 from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import SentForm, decimal_number, form_of, whole_number
-from reedpath.studio.lesson_desks import desk_of
+from reedpath.studio.lesson_desks import desk_of, file_keeper
 from reedpath.studio.pages import asks_for_data, page, studio_of
 
 __all__ = ["ROUTES"]
@@ -270,14 +269,10 @@ async def make_cut(request: Request) -> Response:
     wishes = TakeWishes(
         form.get("side", "over"), form.get("frame", "landscape"), form.get("palette", "night"), form.get("language")
     )
-
-    async def keep(made: dict[str, str]) -> int:
-        return (await studio.shelf.run(partial(put_files, number=version.number, files=made))).version
-
     link = _link(lesson.number, piece)
     job = studio.jobs.start(
         "film", _cut_film, str(_files(request).folder), version, wishes, piece, inside, title=lesson.title,
-        link=link, then=keep,
+        link=link, then=file_keeper(studio, version),
     )  # fmt: skip
     return begun_at_once(request, job, link)
 

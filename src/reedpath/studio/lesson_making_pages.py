@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -16,7 +15,7 @@ from reedpath.errors import SettingsError
 from reedpath.film import FilmWishes
 from reedpath.jobs.band_choices import BandChoice, decode_band, encode_band
 from reedpath.jobs.band_sounds import KeptBandSound, kept_band_sounds, make_band_sounds_of_version
-from reedpath.jobs.kept_footage import make_film_of_version, put_files
+from reedpath.jobs.kept_footage import make_film_of_version
 from reedpath.jobs.lesson_pages import too_many_megabytes
 from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.progress import Progress
@@ -25,6 +24,7 @@ from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf, version_
 from reedpath.studio.band_forms import band_of
 from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import form_of
+from reedpath.studio.lesson_desks import file_keeper
 from reedpath.studio.pages import Studio, page, studio_of
 
 __all__ = ["ROUTES", "LessonPreviews", "made_of"]
@@ -186,12 +186,10 @@ async def choose_band(request: Request) -> Response:
         return RedirectResponse(f"{link}#band", 303)
     version = await studio.shelf.run(last_version, number)
 
-    async def keep(made: dict[str, str]) -> int:
-        return (await studio.shelf.run(partial(put_files, number=version.number, files=made))).version
-
     job = studio.jobs.start(
-        "band", _sound_with_band, files, version, band, format, title=lesson.title, link=link, then=keep
-    )
+        "band", _sound_with_band, files, version, band, format, title=lesson.title, link=link,
+        then=file_keeper(studio, version),
+    )  # fmt: skip
     return begun_at_once(request, job, f"{link}#band")
 
 
@@ -209,12 +207,11 @@ async def make_film(request: Request) -> Response:
     version = await studio.shelf.run(last_version, number)
     lesson = await studio.shelf.run(Shelf.get, KeptLesson, number)
 
-    async def keep(made: dict[str, str]) -> int:
-        return (await studio.shelf.run(partial(put_files, number=version.number, files=made))).version
-
     link = f"/lessons/{number}"
     files = str(studio.shelf.files.folder)
-    job = studio.jobs.start("film", _film, files, version, wishes, title=lesson.title, link=link, then=keep)
+    job = studio.jobs.start(
+        "film", _film, files, version, wishes, title=lesson.title, link=link, then=file_keeper(studio, version)
+    )
     return begun_at_once(request, job, f"{link}#made")
 
 
