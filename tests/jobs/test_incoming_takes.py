@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from reedpath.errors import SettingsError
-from reedpath.jobs import add_to_shelf
-from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, ground_of, keep_found
+from reedpath.jobs import add_to_shelf, incoming_takes
+from reedpath.jobs.incoming_takes import (
+    FoundTake,
+    IncomingTake,
+    findings_as_text,
+    found_before,
+    ground_of,
+    hear_take,
+    keep_found,
+)
+from reedpath.jobs.progress import silent
 from reedpath.jobs.take_matching import LessonHeard, students_named, sure_lesson
 from reedpath.shelf import KeptAnswer, KeptTake, Shelf, Student, erase_student
 from support.students import TUNES, tune_folder
@@ -107,3 +118,79 @@ def test_a_take_of_who_was_erased_meanwhile_is_not_kept(shelf: Shelf, tmp_path: 
     with pytest.raises(SettingsError):
         keep_found(shelf, found)
     assert list(shelf.files.names()) == []
+
+
+class _Heard:
+    """What would be heard of a take, asked for by name in place of listening."""
+
+    def __init__(self, monkeypatch, *, found: LessonHeard | None, told: tuple[LessonHeard, ...] = ()) -> None:
+        self.asked: dict[str, tuple] = {}
+        play = SimpleNamespace(right_share=0.75)
+        other = SimpleNamespace(right_share=0.25)
+        self.answer = SimpleNamespace(answer=SimpleNamespace(best=1, plays=(other, play)))
+        self._stand_in(monkeypatch, "see_take", SimpleNamespace(seen="what is seen"))
+        self._stand_in(monkeypatch, "find_lesson", (found, told))
+        self._stand_in(monkeypatch, "lessons_listened_for", None)
+        self._stand_in(monkeypatch, "lesson_kept", "the lesson")
+        self._stand_in(monkeypatch, "answer_recording", self.answer)
+        self._stand_in(monkeypatch, "answered_as_data", {"it": "is answered"})
+
+    def _stand_in(self, monkeypatch, name: str, gives: object) -> None:
+        def asked(*given, **named):
+            self.asked[name] = (*given, *named.items())
+            return given[1] if name == "lessons_listened_for" else gives
+
+        monkeypatch.setattr(incoming_takes, name, asked)
+
+
+def test_a_take_whose_name_and_sound_are_sure_is_answered(shelf: Shelf, monkeypatch) -> None:
+    ground = ground_of(shelf)
+    (version,) = [one.version for one in ground.lessons if one.title == KITE]
+    heard = _Heard(monkeypatch, found=LessonHeard(version.number, KITE, 0.9))
+    take = IncomingTake(Path("raw"), "Ada week 3.wav")
+    found = hear_take(take, ground, silent)
+    assert found == FoundTake(
+        take, 1, version.number, (1,), (LessonHeard(version.number, KITE, 0.9),), found.answer, right_share=0.75
+    )
+    assert json.loads(found.answer) == {"it": "is answered"}
+    assert heard.asked["see_take"] == (Path("raw"), ("progress", silent))
+    assert heard.asked["find_lesson"] == ("what is seen", take.name, ground.lessons, silent)
+    assert heard.asked["lesson_kept"] == (version,)
+    assert heard.asked["answer_recording"][:2] == (Path("raw"), "the lesson")
+    assert heard.asked["answered_as_data"] == (heard.answer,)
+
+
+def test_of_a_take_whose_lesson_is_said_no_other_is_listened_for(shelf: Shelf, monkeypatch) -> None:
+    ground = ground_of(shelf)
+    (version,) = [one.version for one in ground.lessons if one.title == LANE]
+    heard = _Heard(monkeypatch, found=None)
+    take = IncomingTake(Path("raw"), "x.wav", student=1, version=version.number)
+    found = hear_take(take, ground)
+    assert (found.student, found.version, found.students) == (1, version.number, (1,))
+    assert found.lessons == (LessonHeard(version.number, LANE, 1.0),)
+    assert heard.asked["lesson_kept"] == (version,)
+    assert "find_lesson" not in heard.asked
+    # a version that is gone
+    gone = hear_take(IncomingTake(Path("raw"), "x.wav", version=99), ground)
+    assert (gone.version, gone.lessons, gone.answer) == (None, (), "")
+
+
+def test_of_a_take_that_is_not_sure_all_that_it_may_be_is_told(shelf: Shelf, monkeypatch) -> None:
+    with shelf.step("student"):
+        shelf.add(Student(name="Bo (invented)"))
+    told = (LessonHeard(1, LANE, 0.5), LessonHeard(2, KITE, 0.4))
+    heard = _Heard(monkeypatch, found=None, told=told)
+    found = hear_take(IncomingTake(Path("raw"), "recording 7.wav"), ground_of(shelf))
+    assert (found.student, found.version, found.students, found.lessons) == (None, None, (1, 2), told)
+    assert (found.answer, found.right_share, found.is_sure) == ("", None, False)
+    assert "answer_recording" not in heard.asked
+    # where nothing of the lesson is heard there is no share
+    heard = _Heard(monkeypatch, found=LessonHeard(1, LANE, 0.9))
+    heard.answer.answer.best = None
+    assert hear_take(IncomingTake(Path("raw"), "x.wav"), ground_of(shelf)).right_share is None
+
+
+def test_what_was_found_is_kept_as_text_and_read_again() -> None:
+    take = IncomingTake(Path("raw"), "x.wav", at="2026-03-01")
+    found = FoundTake(take, None, 3, (1, 2), (LessonHeard(3, "x", 0.5), LessonHeard(4, "y", 0.25)), "{}", 0.5)
+    assert found_before(take, findings_as_text(found)) == found

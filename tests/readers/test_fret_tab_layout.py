@@ -8,8 +8,9 @@ from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
 from reedpath.readers import find_reader, read_phrase
+from reedpath.readers.fret_tab.layout import StringLine, _size_of
 from reedpath.readers.fret_tab.signs import parse_signs
-from reedpath.readers.fret_tab.stringing import parse_stringings
+from reedpath.readers.fret_tab.stringing import parse_stringings, stringing_of_words
 
 
 def read(text: str, **options: str | int | bool) -> Phrase:
@@ -308,3 +309,67 @@ def test_a_wrong_table_of_signs_says_where(text, message):
 def test_a_wrong_table_of_stringings_says_where(text):
     with pytest.raises(SettingsError, match=r"stringings\.toml, 'lute"):
         parse_stringings(text)
+
+
+@pytest.mark.parametrize(
+    ("labels", "size"),
+    [
+        ("e B G D A E", 6),
+        ("e B G D A E " * 2, 6),
+        ("e B G D A E " * 3, 6),
+        ("G D A E", 4),
+        ("G D A E " * 2, 4),
+        ("G D A E " * 3, 4),
+        ("e B G D A E B F#", 8),
+        ("G D A E B " * 2, 5),
+        ("G D A E G", 5),
+        ("e B G D A E B " * 2, 7),
+        ("e B G D A E B F# " * 2, 8),
+        (". " * 6, 6),
+        (". " * 12, 6),
+        (". " * 8, 8),
+        (". " * 9, 0),
+        ("e B G D A E " + ". " * 6, 0),
+        ("G D A", 0),
+    ],
+)
+def test_strings_without_a_gap_between_systems_are_parted_where_their_letters_come_back(labels, size):
+    lines = [StringLine(number, label.strip("."), 0, "|---|") for number, label in enumerate(labels.split())]
+    assert _size_of(lines) == size
+
+
+@pytest.mark.parametrize(
+    ("words", "midis"),
+    [
+        ("e a d g b e", (64, 59, 55, 50, 45, 40)),
+        ("EADGBE", (64, 59, 55, 50, 45, 40)),
+        ("d a d g b e", (64, 59, 55, 50, 45, 38)),
+        ("D, A, D, G, B, E", (64, 59, 55, 50, 45, 38)),
+        ("Eb Ab Db Gb Bb Eb", (63, 58, 54, 49, 44, 39)),
+        ("C#-F#-B-E-G#-C#", (61, 56, 52, 47, 42, 37)),
+        ("e2 a2 d3 g3 b3 e4", (64, 59, 55, 50, 45, 40)),
+        ("Standard tuning", (64, 59, 55, 50, 45, 40)),
+        ("Drop D (low string down)", (64, 59, 55, 50, 45, 38)),
+    ],
+)
+def test_a_tuning_of_strings_is_said_by_name_or_by_letters_however_they_are_written(words, midis):
+    """The usual tuning is E2 A2 D3 G3 B3 E4, MIDI 40 to 64; a flat is a semitone lower."""
+    assert stringing_of_words(words, 6) == midis
+
+
+@pytest.mark.parametrize("words", ["E A D G B", "E A D G B x", "E A D G B E!", "no such"])
+def test_what_names_no_tuning_of_strings_is_told(words):
+    with pytest.raises(ReadError) as told:
+        stringing_of_words(words, 6)
+    assert told.value.key == "tab.tuning_of_strings"
+
+
+@pytest.mark.parametrize(("said", "repeats"), [("x1", ()), ("x64", (Repeat(F(0), F(4), 64),))])
+def test_a_system_may_be_said_to_be_played_once(said, repeats):
+    assert read(BAR.replace("e|-----------------|", f"e|-----------------| {said}")).repeats == repeats
+
+
+@pytest.mark.parametrize("said", ["x0", "x65"])
+def test_what_can_not_be_played_so_often_is_told(said):
+    with pytest.raises(ReadError, match=f"line 1: repeated {said[1:]} times"):
+        read(BAR.replace("e|-----------------|", f"e|-----------------| {said}"))

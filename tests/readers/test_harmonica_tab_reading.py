@@ -186,6 +186,13 @@ def test_a_line_whose_field_was_said_otherwise_before_is_told(first, later):
     assert told(first.upper()) == []
 
 
+def test_a_key_that_changes_in_the_heading_of_a_counted_tab_is_told():
+    text = "Low Road\n========\nkey: G\nkey: A\n\n      1   2   3   4\n  1 | +4  -4  +5  -5  |\n"
+    phrase = read(text)
+    assert (phrase.title, phrase.key) == ("Low Road", Key(7))
+    assert [one.place.line for one in phrase.left_out if one.kind == "key-changes"] == [4]
+
+
 def test_german_b_in_the_key_of_the_music():
     assert read("harp: C\nkey: B\n\n4B 4Z 5B 5Z\n").key == Key(10)
     assert read("harp: C\nkey: H\n\n4B 4Z 5B 5Z\n").key == Key(11)

@@ -284,6 +284,29 @@ def test_a_timewise_score_is_read_like_a_partwise_one():
     assert read_phrase(text.encode()).events == read(measure(note("C4", 8), note("E4", 8))).events
 
 
+def test_the_parts_of_a_timewise_score_are_put_together_from_its_measures():
+    parts = "".join(f'<score-part id="{one}"><part-name>{one}</part-name></score-part>' for one in ("P1", "P2"))
+    high, low = [("C5", "D5"), ("E5", "F5")], [("C4", "D4"), ("E4", "F4")]
+
+    def read_part(part: str):
+        measures = "".join(
+            f'<measure number="{number + 1}">'
+            + "".join(
+                f'<part id="{name}">{f"<attributes>{FIRST}</attributes>" if number == 0 else ""}'
+                + "".join(note(pitch, 8) for pitch in played[number])
+                + "</part>"
+                for name, played in (("P1", low), ("P2", high))
+            )
+            + "</measure>"
+            for number in (0, 1)
+        )
+        text = f"<score-timewise><part-list>{parts}</part-list>{measures}</score-timewise>"
+        return read_phrase(text.encode(), options={"part": part})
+
+    assert names(read_part("1")) == "C4 D4 E4 F4"
+    assert names(read_part("2")) == "C5 D5 E5 F5"
+
+
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "iso-8859-1"])
 def test_encodings_of_the_document(encoding):
     text = score(measure(note("C4", 16)), title="Größe").decode()

@@ -84,6 +84,11 @@ def test_a_grace_note_bent_elsewhere_stays_a_grace_note():
     assert [each.what for each in phrase.left_out] == ["bends of grace notes"]
 
 
+def test_a_grace_note_of_the_same_pitch_that_is_not_bent_stays_a_grace_note():
+    (event,) = events(note("C4", 0, inside="<grace/>"), note("C4", 16)).events
+    assert (shape(event), event.ornaments.graces) == ((60, 0, 0, ()), (60,))
+
+
 def test_one_bent_note_of_two_stands_apart():
     low = note("C4", 16, notations=technical(bend("2")))
     phrase = events(low, note("G4", 16, chord=True))

@@ -12,7 +12,10 @@ from collections.abc import Sequence
 from reedpath.readers.bars import OrderSigns
 from reedpath.readers.limits import Limits
 
-__all__ = ["playing_order"]
+__all__ = ["MOST_TIMES", "playing_order"]
+
+# times that something may be said to be played; more than that is a typing error; ours
+MOST_TIMES = 64
 
 
 def _groups(signs: Sequence[OrderSigns]) -> list[tuple[int, int]]:

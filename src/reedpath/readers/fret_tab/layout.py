@@ -150,12 +150,10 @@ def _size_of(group: Sequence[StringLine]) -> int:
     count = len(group)
     labels = [line.label for line in group]
     for size in (6, 4, 5, 7, 8):
-        if count == size and not _repeats(labels, 4):
-            return size
-        if count > size and count % size == 0 and _repeats(labels, size):
+        if count % size == 0 and _repeats(labels, size):
             return size
     if LEAST_STRINGS <= count <= MOST_STRINGS:
-        return 4 if count == 8 and _repeats(labels, 4) else count
+        return count
     return 6 if count % 6 == 0 and not any(labels) else 0
 
 

@@ -18,15 +18,13 @@ from reedpath.readers.fret_tab.layout import StringSystem
 from reedpath.readers.fret_tab.string_notes import StringNote
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed import is_times_alone, times_in_words
+from reedpath.readers.typed import checked_times, is_times_alone, times_in_words
 
 __all__ = ["Staff", "Stroke", "TabBar", "join_systems", "with_strokes"]
 
 # signs beside a bar line that make it a repeat; common practice, no source
 _DOTS = ":o*"
 _BAR_LINE = re.compile(r"\|")
-# times; more than that is a typing error
-_MOST_TIMES = 64
 
 # what is doubtful, a kind of `LeftOut`
 MOVED_BAR_LINES = "moved-bar-lines"
@@ -226,9 +224,7 @@ def _times(system: StringSystem) -> tuple[int, int]:
     for number, text in said:
         times = times_in_words(text)
         if times is not None:
-            if not 1 <= times <= _MOST_TIMES:
-                raise ReadError("tab.times", where=Place(line=number), times=times, most=_MOST_TIMES)
-            return times, number
+            return checked_times(times, Place(line=number)), number
     return 0, 0
 
 

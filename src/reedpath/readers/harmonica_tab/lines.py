@@ -18,6 +18,7 @@ from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed import (
     LengthMark,
     TypedHeading,
+    checked_times,
     is_chord_line,
     is_times_alone,
     parse_length,
@@ -53,8 +54,6 @@ _REST, _HOLD = ("r", "R"), ("=", "==")
 _LONGEST_SUFFIX = 16
 # columns by which a length may stand beside its note; ours
 _NEAR = 1
-# times; more than that is a typing error
-_MOST_TIMES = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,17 +246,12 @@ class _LineReader:
             if token.kind is TokenKind.BAR:
                 slots.append(Slot(SlotKind.BAR, self._where(token), text=token.text))
             elif token.move is None and times and slots and slots[-1].kind is SlotKind.BAR:
-                slots[-1] = replace(slots[-1], times=self._times(token, int(times[1] or times[2])))
+                slots[-1] = replace(slots[-1], times=checked_times(int(times[1] or times[2]), self._where(token)))
                 continue
             else:
                 slots.append(self._slot(token, until))
             columns.append((token.column, token.column + len(token.text)))
         return self._with_lengths_over(slots, columns) if self.line.over else slots
-
-    def _times(self, token: TabToken, times: int) -> int:
-        if not 1 <= times <= _MOST_TIMES:
-            raise ReadError("tab.times", where=self._where(token), times=times, most=_MOST_TIMES)
-        return times
 
     def _with_lengths_over(self, slots: list[Slot], columns: list[tuple[int, int]]) -> list[Slot]:
         """Slots with the lengths of the line above: one for each, in order, or else by their columns."""
@@ -288,8 +282,7 @@ class _LineReader:
 
 def _written_out(slots: list[Slot], times: int, where: Place) -> list[Slot]:
     """The slots of a line that is played so many times, one time after the other."""
-    if not 1 <= times <= _MOST_TIMES:
-        raise ReadError("tab.times", where=where, times=times, most=_MOST_TIMES)
+    checked_times(times, where)
     barred = any(slot.kind is SlotKind.BAR for slot in slots)
     between = [Slot(SlotKind.BAR, slots[-1].place)] if barred else []
     return [*slots, *(slot for _ in range(times - 1) for slot in (*between, *slots))]

@@ -13,6 +13,7 @@ from reedpath.readers.bars import OrderSigns
 from reedpath.readers.musicxml.numbers import LONGEST, MOST_DIVISIONS, measure_place, number_in, text_of
 from reedpath.readers.musicxml.score_parts import ScorePart
 from reedpath.readers.omissions import Omissions
+from reedpath.readers.playing_order import MOST_TIMES
 from reedpath.readers.swing_words import swing_of_words
 
 __all__ = ["Directions", "conducted_in", "read_barline", "read_direction"]
@@ -32,8 +33,6 @@ _UNITS = {
 _BPM_RANGE = (1.0, 1000.0)
 # kinds of directions that hold for all parts; common practice, no source
 _CONDUCTING = frozenset({"rehearsal", "metronome", "words", "segno", "coda"})
-# times a section may be played; ours
-_MOST_TIMES = 64
 # words of jumps where a file gives them no sound element; common practice, no source
 _JUMP_WORDS = (
     ("da_capo", re.compile(r"^\s*(d\.?\s?c\.?\b|da\s+capo)", re.IGNORECASE)),
@@ -158,7 +157,7 @@ def read_direction(element: Element, said: Directions, omissions: Omissions, *, 
 
 def _ending_numbers(text: str) -> frozenset[int]:
     numbers = (int(number) for number in re.findall(r"\d{1,2}", text[:200]))
-    return frozenset(number for number in numbers if 1 <= number <= _MOST_TIMES)
+    return frozenset(number for number in numbers if 1 <= number <= MOST_TIMES)
 
 
 def read_barline(barline: Element, said: Directions, *, where: Place) -> None:
@@ -174,7 +173,7 @@ def read_barline(barline: Element, said: Directions, *, where: Place) -> None:
     elif repeat is not None:
         times = repeat.get("times", "2")
         played = int(times) if re.fullmatch(r"\d{1,2}", times) else 2
-        said.signs = replace(said.signs, times=min(max(played, 2), _MOST_TIMES))
+        said.signs = replace(said.signs, times=min(max(played, 2), MOST_TIMES))
     for name in ("segno", "coda"):
         if barline.find(name) is not None:
             said.mark(name)

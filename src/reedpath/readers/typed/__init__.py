@@ -13,6 +13,7 @@ from reedpath.readers.typed.lengths import (
     usual_metre,
 )
 from reedpath.readers.typed.text import (
+    checked_times,
     is_chord_line,
     is_times_alone,
     part_names,
@@ -29,6 +30,7 @@ __all__ = [
     "LengthMark",
     "TypedHeading",
     "bar_must_be_full",
+    "checked_times",
     "cut_into_bars",
     "is_chord_line",
     "is_times_alone",

@@ -8,10 +8,12 @@ from functools import cache
 
 from reedpath.errors import Place, ReadError
 from reedpath.readers.limits import Limits
+from reedpath.readers.playing_order import MOST_TIMES
 from reedpath.readers.registry import Option
 from reedpath.readers.texts import decode_text, split_lines
 
 __all__ = [
+    "checked_times",
     "is_chord_line",
     "is_times_alone",
     "part_names",
@@ -119,6 +121,13 @@ def times_in_words(text: str) -> int | None:
     if number is not None:
         return int(number[1] or number[2])
     return 2 if _TWICE.search(text) else None
+
+
+def checked_times(times: int, where: Place) -> int:
+    """How often something is played; ReadError where that can't be."""
+    if not 1 <= times <= MOST_TIMES:
+        raise ReadError("tab.times", where=where, times=times, most=MOST_TIMES)
+    return times
 
 
 def is_times_alone(text: str) -> bool:
