@@ -16,7 +16,6 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.frames import RATE, SPECTRUM, Float32
-from reedpath.hear.stretched import StretchedMatrix
 
 __all__ = ["GRID_HZ", "GRID_MIDI", "combs", "peaks_of", "salience"]
 
@@ -30,9 +29,6 @@ HARMONICS = 12
 HARMONIC_DECAY = 0.6
 # half width of a lobe: hertz, and at most so much of the pitch; a partial under Hann's window of 48 ms is 42 Hz
 LOBE_HZ, LOBE_SHARE = 60.0, 0.25
-# places in the grid before which the combs are parted: those of low pitches have half of the bins and less; by trial,
-# for speed only
-PARTED = (80, 150)
 # hertz; below this a room only rumbles
 FLOOR_HZ = 60.0
 
@@ -69,14 +65,9 @@ def salience(magnitudes: Float32, rate: float = RATE) -> tuple[Float32, Float32]
     Shapes (frames, pitches) and (frames,).
     """
     loudness = np.sqrt(magnitudes.sum(axis=1))
-    rows = _parted_combs(rate).under(np.sqrt(magnitudes))
+    rows = np.sqrt(magnitudes) @ combs(rate)
     rows /= loudness[:, np.newaxis] + np.float32(1e-6)
     return rows, loudness
-
-
-@cache
-def _parted_combs(rate: float) -> StretchedMatrix:
-    return StretchedMatrix(combs(rate), PARTED)
 
 
 def peaks_of(rows: Float32, count: int) -> tuple[npt.NDArray[np.float64], Float32]:

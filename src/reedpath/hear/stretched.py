@@ -1,7 +1,7 @@
 """Products with a matrix of which each column has values in a stretch of its rows only, and zeros in the others.
 
-Combs and bands are such matrices: a low pitch has no partials in the upper half of a spectrum. The product is taken
-for some columns at a time, without the rows that are zero in all of them.
+Bands of a spectrum are such a matrix. The product is taken for some columns at a time, without the rows that are zero
+in all of them.
 """
 
 from __future__ import annotations
