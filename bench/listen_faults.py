@@ -30,6 +30,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from hear_sound import Recording, bank_notes, loop_sound
 from reedpath.arrange import Route, find_route, load_player
+from reedpath.data import replace
 from reedpath.harp import Alteration, make_harp, sound_of
 from reedpath.listen import FaultKind, PlayAnswer, Verdict, answer_take
 from reedpath.phrase import Tempo, trimmed
@@ -99,8 +100,7 @@ def _tune_route(number: int) -> Route:
     """A tune on the harp of its second position, so that it needs bends."""
     phrase = corpus_phrases(60)[number]
     events = phrase.events[:EVENTS]
-    part = trimmed(phrase, Fraction(0), events[-1].end)
-    part = type(part)(**{**{n: getattr(part, n) for n in part.__slots__}, "tempos": (Tempo(Fraction(0), 84.0),)})
+    part = replace(trimmed(phrase, Fraction(0), events[-1].end), tempos=(Tempo(Fraction(0), 84.0),))
     player = load_player("advanced")
     routes = [
         find_route(part, make_harp(key), shift_semitones=shift, player=player)

@@ -97,13 +97,14 @@ class PitchCurve:
 
 def curve_of(seen: Observations, *, prior: npt.ArrayLike | None = None) -> PitchCurve:
     """The pitch curve of what was seen; the prior is that of `track_pitch`."""
-    path = best_path(seen, prior=prior)
+    odds = voicing(seen)
+    path = best_path(seen, prior=prior, odds=odds)
     voiced = path >= 0
     chosen = np.maximum(path, 0)[:, np.newaxis].astype(np.intp)
     midi = np.take_along_axis(seen.midi, chosen, axis=1)[:, 0].astype(np.float64)
     strength = np.take_along_axis(seen.strength, chosen, axis=1)[:, 0].astype(np.float64)
     best = np.maximum(seen.strength[:, 0].astype(np.float64), 1e-6)
-    confidence = strength / best / (1.0 + np.exp(-voicing(seen)))
+    confidence = strength / best / (1.0 + np.exp(-odds))
     return PitchCurve(
         seconds=seen.seconds,
         hz=np.where(voiced, 440.0 * np.exp2((midi - 69.0) / 12.0), np.nan),
@@ -247,14 +248,19 @@ def _search(midi: Float32, states: Float32) -> npt.NDArray[np.int8]:
     return np.array(path[::-1], dtype=np.int8)
 
 
-def best_path(seen: Observations, *, prior: npt.ArrayLike | None = None) -> npt.NDArray[np.int8]:
-    """Index of the candidate of each frame, -1 for silence, shape (frames,)."""
+def best_path(
+    seen: Observations, *, prior: npt.ArrayLike | None = None, odds: Float64 | None = None
+) -> npt.NDArray[np.int8]:
+    """Index of the candidate of each frame, -1 for silence, shape (frames,).
+
+    odds : as `voicing` gives them, where they are known.
+    """
     if seen.frames == 0:
         return np.zeros(0, dtype=np.int8)
     strength = np.maximum(seen.strength, 1e-3)
     fit = SALIENCE_WEIGHT * np.log(strength / strength[:, :1]) + prior_at(prior, seen.midi)
     states = np.zeros((seen.frames, CANDIDATES + 1), dtype=np.float32)
-    states[:, :-1] = fit + voicing(seen)[:, np.newaxis]
+    states[:, :-1] = fit + (voicing(seen) if odds is None else odds)[:, np.newaxis]
     states[:, :-1][seen.strength <= 0] = IMPOSSIBLE
     path = _search(seen.midi, states)
     return np.where(path < CANDIDATES, path, np.int8(-1))
