@@ -157,13 +157,18 @@ def _mutant(path: str, number: int) -> Mutant:
 
 
 def _changed_lines(before: str, after: str) -> range:
-    """Lines of the statement that was changed, of one with a body its head; numbers from 1, as coverage counts."""
+    """Lines of the statement that was changed, of one with a body its head; numbers from 1, as coverage counts.
+
+    What runs when a module is imported runs for no test: of a field of a class, say, it is all lines of the module.
+    """
     pairs = difflib.SequenceMatcher(None, before.splitlines(), after.splitlines(), autojunk=False).get_opcodes()
     line = next(start + 1 for tag, start, *_ in pairs if tag != "equal")
     held = [one for one in ast.walk(ast.parse(before)) if isinstance(one, ast.stmt)]
     held = [one for one in held if one.lineno <= line <= (one.end_lineno or one.lineno)]
     inner = max(held, key=lambda one: (one.lineno, -(one.end_lineno or one.lineno)))
-    if isinstance(inner, ast.FunctionDef):  # a default: whatever runs the function
+    if not any(isinstance(one, ast.FunctionDef | ast.AsyncFunctionDef) for one in held):
+        return range(1, len(before.splitlines()) + 1)
+    if isinstance(inner, ast.FunctionDef | ast.AsyncFunctionDef):  # a default: whatever runs the function
         return range(inner.body[0].lineno, (inner.end_lineno or inner.lineno) + 1)
     body = getattr(inner, "body", None)
     return range(inner.lineno, body[0].lineno if body else (inner.end_lineno or inner.lineno) + 1)

@@ -211,6 +211,20 @@ def test_a_part_comes_at_its_own_loudness_and_on_time(tmp_path: Path) -> None:
     assert first / RATE == pytest.approx(0.5, abs=0.003)
 
 
+def test_a_part_in_pieces_is_the_same_as_in_one(tmp_path: Path) -> None:
+    """Notes that begin just before and after a seam, or ring on over it, of a sample that swells."""
+    swelling = sine(440.0) * np.minimum(1.0, np.arange(len(sine(440.0))) / (0.05 * 22_050))
+    path = write_bank(tmp_path, tiny_bank([{ROOT: 69, MODES: 0, SAMPLE: 0}], [swelling]))
+    starts = (0.1, 0.45, 0.51, 0.99, 1.02, 1.2)
+    part = BandPart("bass", 0, -24.0, tuple(BandNote(start, 0.4, 69, 100) for start in starts))
+    whole = sound_part(part, seconds=2.0, rate=RATE, bank=path, gain=1.0)
+    pieces = [
+        sound_part(part, seconds=0.5, rate=RATE, bank=path, start_seconds=0.5 * place, gain=1.0) for place in range(4)
+    ]
+    assert np.array_equal(np.concatenate(pieces), whole)
+    assert all(piece.any() for piece in pieces)
+
+
 def test_an_empty_part_is_silence(tmp_path: Path) -> None:
     path = write_bank(tmp_path, tiny_bank([{ROOT: 69, SAMPLE: 0}], [sine(440.0)]))
     assert not sound_part(BandPart("bass", 0, -24.0, ()), seconds=0.5, rate=RATE, bank=path).any()

@@ -9,6 +9,7 @@ import mido
 import pytest
 
 from reedpath.phrase import Metre, Tempo
+from reedpath.pitch import Key
 from reedpath.sound import encode_midi
 from support.built_routes import built_lesson, built_route
 
@@ -60,3 +61,13 @@ def test_a_bar_longer_than_a_time_signature_can_say_goes_unsaid() -> None:
     route = built_route("2d:1 3d:1", metres=(Metre(Fraction(0), 300, 4),))
     _, timed = track_of(encode_midi(built_lesson(route)))
     assert "time_signature" not in {one.type for _, one in timed}
+
+
+@pytest.mark.parametrize(
+    ("key", "signature"),
+    [(Key(7), "G"), (Key(1), "Db"), (Key(6), "F#"), (Key(9, "minor"), "Am"), (Key(10, "minor"), "Bbm"), (None, None)],
+)
+def test_the_key_stands_at_the_beginning(key: Key | None, signature: str | None) -> None:
+    """As mido names the sharps and flats of a key signature (Standard MIDI Files 1.0)."""
+    _, timed = track_of(encode_midi(built_lesson(built_route("2d:1 3d:1", music_key=key))))
+    assert [(at, one.key) for at, one in timed if one.type == "key_signature"] == [(0, signature)] * (key is not None)
