@@ -398,6 +398,17 @@ def test_a_note_begins_with_its_own_partials():
     assert events(take, levels={2: near})[2].start_seconds == start
 
 
+@pytest.mark.parametrize(("begins", "is_late"), [(0.0, False), (0.04, False), (0.17, True)])
+def test_a_note_over_which_hands_open_is_no_later_than_it_begins_to_come_up(begins, is_late):
+    take = HeardTake(ROUTE)
+    start = take.due[2] + begins  # from there on it is heard, 12 decibels softer for an eighth of a second
+    opens = own_level(take.due[2] - 0.15, take.end[2] + 0.1, dips=[(0.0, start, 40), (start, start + 0.125, 12)])
+    take.sounding(2, start=start + 0.12).placing(2, start + 0.12, take.end[2])
+    found = events(take, levels={2: opens})[2]
+    assert found.start_seconds > take.due[2] + 0.1
+    assert kinds(found) == ([FaultKind.LATE] if is_late else [])
+
+
 def test_a_note_that_glides_may_begin_before_its_own_partials_do():
     take = HeardTake(built_route("2d 3d 4d:1/2^1 5d 4d", key="C", bpm=60))
     start = take.due[2]

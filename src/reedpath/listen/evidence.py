@@ -34,8 +34,8 @@ from reedpath.listen.own_partials import (
     is_up,
     nearest_start,
     own_start,
-    risen_at,
     second_starts,
+    slow_rise,
     sounds_on,
     swing_db,
     usual_level,
@@ -105,7 +105,8 @@ class Evidence:
     read : what sounds where it was placed. strikes : seconds at which that is struck again.
     holds_on : whether it is only the sound of the event before, held on.
     slide : where it is slid into or out of through other notes, and was heard.
-    risen_seconds : when it has come up, where that takes longer than a reed does: then nobody knows when it began.
+    rise : when it begins to come up, and when it has, where that takes longer than a reed does.
+    is_swallowed : whether it does so as the first note, out of silence: then nobody knows when it began.
     """
 
     placed: PlacedEvent
@@ -117,7 +118,13 @@ class Evidence:
     strikes: tuple[float, ...] = ()
     holds_on: bool = False
     slide: SlideHeard | None = None
-    risen_seconds: float | None = None
+    rise: tuple[float, float] | None = None
+    is_swallowed: bool = False
+
+    @property
+    def risen_seconds(self) -> float:
+        """When it has come up, if that takes longer than a reed does; else before all."""
+        return -np.inf if self.rise is None else self.rise[1]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -311,7 +318,7 @@ def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None, wa
     first, last = placed.start_seconds + AFTER_START, placed.end_seconds - LASTS
     if about.slide is not None:  # what is struck on the way is asked for
         first, last = about.slide.arrives_seconds + AFTER_START, about.slide.leaves_seconds - LASTS
-    first = max(first, about.risen_seconds or first)
+    first = max(first, about.risen_seconds)
     strikes = hearing.strikes if is_single else hearing.hard_strikes
     rested = [
         note.start_seconds
@@ -326,7 +333,7 @@ def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None, wa
     found = [at for at in found if begins_anew(level, at, placed.end_seconds, swing=swing)]
     if is_single and not (choice.attack_semitones or choice.fall_semitones or about.slide):
         after = AFTER_SLIDE if about.expected.move.alteration is Alteration.BEND else AFTER_START
-        begins = max(placed.start_seconds + after, about.risen_seconds or 0.0)
+        begins = max(placed.start_seconds + after, about.risen_seconds)
         own = second_starts(level, begins, placed.end_seconds, swing=swing)
         found += [at for at in own if at < last and all(abs(at - other) > AFTER_START for other in found)]
     return tuple(waver.without_its_dips(sorted(found), level, placed.start_seconds + AFTER_START, placed.end_seconds))
@@ -610,8 +617,10 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
             about = replace(about, read=read)
             holds_on = bool(events) and _holds_on(about, events[-1], levels, score)
             level = levels.get(one.event)
-            if place == 0 and level is not None and slide is None:
-                about = replace(about, risen_seconds=risen_at(level, one.start_seconds, one.end_seconds))
+            # what others play hides how a note comes up that another of the player's goes before
+            if level is not None and slide is None and (place == 0 or not again.company.is_heard):
+                rise = slow_rise(level, one.start_seconds, one.end_seconds)
+                about = replace(about, rise=rise, is_swallowed=place == 0 and rise is not None)
             struck = level.smoothed() if level is not None and again.company.is_heard else level
             strikes = _struck_again(about, lined_up, struck, waver)
             if struck is not None:

@@ -115,8 +115,13 @@ def _pitch_faults(about: Evidence, sound: EventSound) -> list[Fault]:
 
 
 def _late_seconds(about: Evidence, sound: EventSound) -> float:
-    """By how much an event is late, negative for early; not at all where it is due while it is slid into."""
+    """By how much an event is late, negative for early; not at all where it is due while it is slid into.
+
+    One that comes up slowly is no later than it begins to.
+    """
     late, slide = sound.start_seconds - about.placed.due_seconds, about.slide
+    if late > 0.0 and about.rise is not None:
+        return float(np.clip(about.rise[0] - about.placed.due_seconds, 0.0, late))
     if late >= 0.0 or slide is None or slide.start_seconds != sound.start_seconds:
         return late
     return min(0.0, slide.arrives_seconds - about.placed.due_seconds)
@@ -127,7 +132,7 @@ def _time_faults(about: Evidence, sound: EventSound, limit_seconds: float, lost_
     if abs(late) > (GRACE_LATE_SECONDS if about.asked.event.grace else limit_seconds):
         if 0.0 < late < LATE_FOR_EXTRA * lost_seconds:  # it only comes after a note too many took its time
             return []
-        if late > 0.0 and about.risen_seconds is not None:  # its beginning was swallowed
+        if late > 0.0 and about.is_swallowed:  # its beginning was swallowed
             return []
         return [fault_of(FaultKind.LATE if late > 0 else FaultKind.EARLY, 1000.0 * abs(late))]
     share = sound.whole_seconds / about.wanted_seconds

@@ -31,8 +31,8 @@ __all__ = [
     "nearest_start",
     "own_level",
     "own_start",
-    "risen_at",
     "second_starts",
+    "slow_rise",
     "swing_db",
     "usual_level",
 ]
@@ -337,14 +337,15 @@ def is_up(level: OwnLevel, start_seconds: float, end_seconds: float, usual_db: f
     return bool(np.mean(level.between(start_seconds, end_seconds) > usual_db - BEGUN_DB) > UP_SHARE)
 
 
-def risen_at(level: OwnLevel, start_seconds: float, end_seconds: float) -> float | None:
-    """When a note out of silence has come up, if it does so more slowly than a reed: a recorder's gain opens over it.
+def slow_rise(level: OwnLevel, start_seconds: float, end_seconds: float) -> tuple[float, float] | None:
+    """When a note begins to come up, and when it has, if it does so more slowly than a reed: hands, or a recorder's
+    gain, open over it.
 
     >>> at = np.arange(0.0, 1.2, HOP_SECONDS)
     >>> faded = OwnLevel(0.0, np.minimum(-20.0, -60.0 + 200.0 * (at - 0.2)).astype(np.float32))
-    >>> round(risen_at(faded, 0.3, 1.1), 2)
-    0.38
-    >>> risen_at(OwnLevel(0.0, np.where(at < 0.3, -60.0, -20.0).astype(np.float32)), 0.3, 1.1) is None
+    >>> [round(at, 2) for at in slow_rise(faded, 0.3, 1.1)]
+    [0.34, 0.38]
+    >>> slow_rise(OwnLevel(0.0, np.where(at < 0.3, -60.0, -20.0).astype(np.float32)), 0.3, 1.1) is None
     True
     """
     usual = usual_level(level, start_seconds, end_seconds)
@@ -354,7 +355,7 @@ def risen_at(level: OwnLevel, start_seconds: float, end_seconds: float) -> float
     low = np.flatnonzero(near[: up[0]] < usual - FROM_DB) if len(up) else up
     if not len(low) or (int(up[0]) - int(low[-1]) - 1) * HOP_SECONDS < SLOW_SECONDS:
         return None
-    return float(begins + int(up[0]) * HOP_SECONDS)
+    return float(begins + (int(low[-1]) + 1) * HOP_SECONDS), float(begins + int(up[0]) * HOP_SECONDS)
 
 
 def second_starts(level: OwnLevel, start_seconds: float, end_seconds: float, *, swing: float = 0.0) -> list[float]:
