@@ -44,6 +44,9 @@ def test_every_event_is_spoken_of_once_in_order_in_every_language(route: Route) 
         covered: list[int] = []
         for block in steps_of(lesson, language):
             for step in block.steps:
+                # what speaks of events says from which to which
+                assert (step.first is None) == (step.last is None)
+                assert step.first is None or step.first <= step.last < len(route.events)
                 if step.kind in TOLD and step.first is not None and step.last is not None:
                     covered += range(step.first, step.last + 1)
         assert covered == list(range(len(route.events)))
@@ -224,3 +227,12 @@ def test_what_is_said_of_one_event_is_one_group() -> None:
     ]
     assert [group.moves for group in groups] == [(), (), (0, 1), (2,), (), (), ()]
     assert tuple(step for group in groups for step in group.steps) == steps
+
+
+def test_what_is_said_of_how_several_holes_sound_is_said_of_that_event() -> None:
+    """Short with a rest after it; together with what comes before it; the same breath for a run of two."""
+    lesson = lesson_of("4d:1 (4 5)d:1/2 r:3/2 (4 5)d:1/2 (4 5)d:1/2 r:1 4b:2")
+    sounds = [step for block in parts_taught(lesson) for step in block.steps if step.kind is StepKind.SOUND]
+    assert sounds
+    assert (1, 1) in [(step.first, step.last) for step in sounds]
+    assert all(step.first is not None and step.last is not None for step in sounds)
