@@ -254,7 +254,7 @@ BAND = Backing(rounds=1)
 )
 def test_what_is_wished_of_a_sound_to_practise_with_changes_its_key(monkeypatch, tmp_path, play, format, title):
     (tmp_path / "bank.sf2").write_bytes(b"a bank")
-    monkeypatch.setattr(kept_sounds, "bank_path", lambda: tmp_path / "bank.sf2")
+    monkeypatch.setattr("reedpath.sound.bank_path", lambda: tmp_path / "bank.sf2")
     lesson = small("2d:1! 3d' 4b 4d:2", metres=[Metre(Fraction(0), 4, 4)])
     key = practice_key(lesson, FULL, BAND, "wav")
     assert practice_key(replace(lesson, author="A. Teacher (invented)", notation="arrow"), FULL, BAND, "wav") == key
@@ -263,7 +263,7 @@ def test_what_is_wished_of_a_sound_to_practise_with_changes_its_key(monkeypatch,
 
 def test_another_bank_changes_the_key_of_a_band(monkeypatch, tmp_path):
     lesson, bank = small(metres=[Metre(Fraction(0), 4, 4)]), tmp_path / "bank.sf2"
-    monkeypatch.setattr(kept_sounds, "bank_path", lambda: bank)
+    monkeypatch.setattr("reedpath.sound.bank_path", lambda: bank)
     keys = []
     for data in (b"a bank", b"another bank", b"a bank"):
         bank.write_bytes(data)

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import pickle
+import subprocess
+import sys
+
 import pytest
 from msgspec.structs import replace
 
@@ -35,6 +39,17 @@ def test_each_sound_is_made_once_and_is_what_it_is_alone(lesson, tmp_path, monke
     for rung in LADDER:
         file = tmp_path / "lesson" / play_along_name(rung)
         assert file.read_bytes() == encode_wav(play_along(lesson, rung), bits=16)
+
+
+def test_a_process_that_sounds_enters_no_room_that_it_does_not_need(lesson):
+    code = (
+        "import pickle, sys; from reedpath.jobs.rung_sounds import sound_rung; "
+        "lesson = pickle.load(sys.stdin.buffer); sound_rung(lesson, lesson.ladder[0]); print(*sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], input=pickle.dumps(lesson), capture_output=True, check=True)
+    entered = set(done.stdout.decode().split())
+    assert "reedpath.sound.voice" in entered
+    assert not entered & {"reedpath.page", "reedpath.sound.band", "reedpath.listen", "scipy", "av", "PIL"}
 
 
 def test_what_is_wrong_with_one_sound_is_told_and_leaves_nothing(lesson, tmp_path, monkeypatch):

@@ -23,7 +23,7 @@ import msgspec
 from reedpath.jobs.folder_plans import all_made_files
 from reedpath.jobs.rung_sounds import bar_end_seconds, page_coding
 from reedpath.lesson import Lesson, Rung
-from reedpath.sound import Backing, PlayAlong, bank_path, lay_out, lay_out_backing
+from reedpath.sound import PlayAlong, lay_out
 
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
@@ -90,6 +90,8 @@ def practice_key(lesson: Lesson, rung: Rung, play: PlayAlong, format: str) -> st
 
     format : of the file, which has the lesson's title in it.
     """
+    from reedpath.sound import Backing, bank_path, lay_out_backing
+
     written = (format, lesson.title, play.turns)
     if not isinstance(play, Backing):
         return _key("practice", lay_out(lesson, rung, play), *written)

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
         load_groove,
         parse_groove,
     )
-    from reedpath.sound.blocks import backing_blocks, sound_blocks
+    from reedpath.sound.blocks import sound_blocks
+    from reedpath.sound.blocks_with_band import backing_blocks
     from reedpath.sound.choosing import choose
     from reedpath.sound.click import Click
     from reedpath.sound.ladder import (
