@@ -6,6 +6,7 @@
     python bench/own_takes.py --only NAME   examples and tunes whose name has this in it
     python bench/own_takes.py --ends        tunes at the slowest and the fastest tempo only
     python bench/own_takes.py --seed 7      with the band that this seed gives
+    python bench/own_takes.py --faults      notes left out, late and early over the band: how many are told
 
 Each lesson is sounded at every tempo of its ladder and answered, alone and with the band, where the band plays its
 metre. The tunes
@@ -16,6 +17,7 @@ that needs more bends.
 from __future__ import annotations
 
 import argparse
+import random
 import sys
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -33,7 +35,7 @@ from reedpath.jobs import RouteRequest, read_source_file
 from reedpath.jobs.asking import best_route
 from reedpath.lesson import Lesson, Rung, make_lesson
 from reedpath.listen import Answer, FaultKind, answer_take
-from reedpath.phrase import Tempo, trimmed
+from reedpath.phrase import Event, Tempo, trimmed
 from reedpath.sound import Backing, lay_out_backing, play_along, play_with_band
 from workloads import corpus_phrases
 
@@ -49,6 +51,10 @@ EXAMPLES = (
 TUNES = 100
 # notes of a tune that are played, and quarter notes a minute
 NOTES, BPM = 36, 84.0
+# tunes in a metre that the band plays in which notes are played wrongly over it, and how many notes of each; seconds
+# by which they are late or early, quarter notes that they must last, and notes at either end that are left alone
+FAULTED_TUNES, FAULTED_NOTES = (0, 5, 10, 11, 26, 43, 59, 61, 75, 87, 92), 3
+OFF_SECONDS, FAULTED_QUARTERS, LEFT_ALONE = 0.15, 0.45, 3
 
 
 def example_lesson(name: str) -> Lesson:
@@ -170,6 +176,73 @@ def taken_with_band(
         yield OwnTake(f"{name}, band", lesson, rung, answer_take(sound, lesson.route), 2)
 
 
+def _with_events(lesson: Lesson, events: dict[int, Event | None]) -> Lesson:
+    """A lesson some of whose events are other ones, or none."""
+    old = enumerate(lesson.route.events)
+    kept = [replace(one, event=event) for number, one in old if (event := events.get(number, one.event)) is not None]
+    phrase = replace(lesson.route.phrase, events=tuple(one.event for one in kept))
+    return make_lesson(replace(lesson.route, phrase=phrase, events=tuple(kept)), title=lesson.title)
+
+
+def faulted_lesson(lesson: Lesson, number: int, kind: FaultKind) -> Lesson | None:
+    """A lesson in which one note is left out, or late or early at full tempo; None where that can't be played.
+
+    The note before is held on as long, or ends as much sooner.
+    """
+    before, one = (lesson.route.phrase.events[place] for place in (number - 1, number))
+    if kind is FaultKind.MISSED:
+        return _with_events(lesson, {number: None})
+    off = Fraction(round(OFF_SECONDS * lesson.ladder[-1].bpm / 60.0 * 64), 64)
+    if kind is FaultKind.EARLY:
+        off = -off
+    if one.duration <= off or before.duration <= -off or before.end != one.onset:
+        return None
+    moved = replace(one, onset=one.onset + off, duration=one.duration - off)
+    return _with_events(lesson, {number - 1: replace(before, duration=before.duration + off), number: moved})
+
+
+@dataclass
+class FaultsTold:
+    """What is told of notes played wrongly on purpose: rightly, as another fault, of how many; faults of others."""
+
+    rightly: int = 0
+    otherwise: int = 0
+    played: int = 0
+    others: int = 0
+
+
+def _count_faults(told: FaultsTold, answer: Answer, number: int, kind: FaultKind) -> None:
+    for play in answer.plays:
+        kinds = {one.event: {fault.kind for fault in one.faults} for one in play.events}
+        told.played += 1
+        told.rightly += kind in kinds[number]
+        told.otherwise += bool(kinds[number]) and kind not in kinds[number]
+        told.others += sum(bool(found) for event, found in kinds.items() if abs(event - number) > 1)
+
+
+def faults_over_the_band(tunes: int = TUNES, *, seed: int = Backing().seed) -> Iterator[str]:
+    """A row for notes left out, late and early over the band, each by itself in a sound of two rounds."""
+    told = {kind: FaultsTold() for kind in (FaultKind.MISSED, FaultKind.LATE, FaultKind.EARLY)}
+    drawn = random.Random(seed)
+    for tune in FAULTED_TUNES:
+        lesson = tune_lesson(tune, tunes=tunes)
+        events = lesson.route.phrase.events
+        long = [
+            place
+            for place in range(LEFT_ALONE, len(events) - LEFT_ALONE)
+            if float(events[place].duration) >= FAULTED_QUARTERS
+            and lesson.route.events[place].choice.move is not None
+        ]
+        for number in drawn.sample(long, min(FAULTED_NOTES, len(long))):
+            for kind, found in told.items():
+                faulted = faulted_lesson(lesson, number, kind)
+                if faulted is not None:
+                    sound = play_with_band(faulted, faulted.ladder[-1], Backing(seed=seed))
+                    _count_faults(found, answer_take(sound, lesson.route), number, kind)
+    for kind, one in told.items():
+        yield f"| {kind.value} | {one.rightly} of {one.played} | {one.otherwise} | {one.others} |"
+
+
 def is_in_bands_metre(lesson: Lesson) -> bool:
     """Whether the band plays the metre of a lesson."""
     try:
@@ -204,7 +277,12 @@ def main() -> None:
     parser.add_argument("--only", default="")
     parser.add_argument("--ends", action="store_true")
     parser.add_argument("--seed", type=int, default=Backing().seed)
+    parser.add_argument("--faults", action="store_true")
     asked = parser.parse_args()
+    if asked.faults:
+        print("| over the band | told | told as another fault | other notes with a fault |\n|---|---|---|---|")
+        print("\n".join(faults_over_the_band(asked.tunes, seed=asked.seed)))
+        return
     examples = {Path(name).stem: name for name in EXAMPLES if asked.only in name}
     lessons = {name: example_lesson(file) for name, file in examples.items()}
     numbers = [number for number in range(asked.tunes) if asked.only in f"tune-{number}"]

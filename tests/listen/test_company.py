@@ -8,7 +8,7 @@ import pytest
 from reedpath.harp import Breath, Move, make_harp, sound_of
 from reedpath.listen import FaultKind, Verdict, answer_take
 from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHeard, alone_in, company_of, others_db
-from reedpath.listen.own_partials import HOP_SECONDS, OwnLevel, begins_anew, second_starts, swing_db
+from reedpath.listen.own_partials import HOP_SECONDS, OwnLevel, begins_anew, second_starts, sounds_on, swing_db
 from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.sound import play_with_band
 from support.built_routes import built_lesson, built_route
@@ -209,6 +209,41 @@ def test_a_note_that_is_late_over_others_is_late():
     assert start_over_others([(0.8, 1.09, 40.0)]) == pytest.approx(1.1, abs=0.011)
     wrong = {"start": 0.99, "end": 1.08, "midi": 72.0}
     assert start_over_others([(0.8, 1.07, 40.0)], wrong=wrong) == pytest.approx(1.08, abs=0.011)
+
+
+def test_an_early_note_that_others_part_when_it_was_due_is_early():
+    """Its own pitch is heard from then on: the part before their strike is no note before it."""
+    own = built_route("2d:1 3d':1 4b:1", key="A", bpm=120)
+    early = {"start": 0.85, "end": 0.99, "midi": HeardTake(own).score.events[1].midi[0]}
+    take = HeardTake(own).sounding(0, end=0.83).sounding(1, start=0.99).placing(1, 0.99, 1.48)
+    take.sounding("early", **early)
+    levels = {0: own_level(0.3, 1.1, dips=[(0.85, 1.1, 40.0)]), 1: own_level(0.65, 1.6, dips=[(0.65, 0.86, 40.0)])}
+    (play,) = take.answer(company=True, levels=levels).plays
+    assert play.events[1].start_seconds == pytest.approx(0.86, abs=0.021)
+    assert [fault.kind for fault in play.events[1].faults] == [FaultKind.EARLY]
+
+
+def test_a_repeated_note_that_is_late_is_late_though_others_strike_when_it_was_due():
+    take = HeardTake(built_route("2d:1 4b:1 4b:1 5d:1", key="A", bpm=120))
+    due, end = take.due[2], take.end[2]
+    take.strikes = [due, due + 0.16]
+    levels = {
+        1: own_level(take.due[1] - 0.2, due + 0.12),
+        2: own_level(due - 0.2, end + 0.12, dips=[(due + 0.12, due + 0.15, 30.0)]),
+    }
+    (play,) = take.answer(company=True, levels=levels).plays
+    assert play.events[2].start_seconds == pytest.approx(due + 0.15, abs=0.021)
+    assert {one.event: [fault.kind for fault in one.faults] for one in play.events if one.faults} == {
+        2: [FaultKind.LATE]
+    }
+    assert play.events[1].end_seconds == pytest.approx(due + 0.15, abs=0.021)
+    assert play.extras == ()
+
+
+def test_a_note_before_that_has_ended_long_since_does_not_hide_when_the_next_begins():
+    at = np.arange(0.0, 1.0, HOP_SECONDS)
+    faded = OwnLevel(0.0, np.where(at < 0.3, -25.0, -60.0).astype(np.float32))
+    assert sounds_on(faded, 0.6) == 0.6
 
 
 def test_a_note_slurred_to_begins_where_its_pitch_comes_though_others_strike_a_little_later():

@@ -26,6 +26,7 @@ from reedpath.listen.leads import SlideHeard, glide_end, glide_start, slide_hear
 from reedpath.listen.moves_heard import HeardMove, heard_move, is_within_reach
 from reedpath.listen.own_partials import (
     BEGUN_DB,
+    LATER_IN_COMPANY,
     OFF_SECONDS,
     SOONER_IN_COMPANY,
     OwnLevel,
@@ -381,6 +382,16 @@ def _holds_on(one: Evidence, before: Evidence, levels: Mapping[int, OwnLevel], s
     return joined and same and not begins_anew(levels.get(before.placed.event), start, start + AFTER_START)
 
 
+def _begun_anew(one: Evidence) -> Evidence:
+    """The event from where its own partials begin anew, if what was taken for its start is another's strike while the
+    note before it, of the same pitch, is held on.
+    """
+    if not one.holds_on or not one.strikes or one.strikes[0] > one.placed.start_seconds + LATER_IN_COMPANY:
+        return one
+    placed = replace(one.placed, start_seconds=one.strikes[0])
+    return replace(one, placed=placed, strikes=one.strikes[1:], holds_on=False)
+
+
 class Preceding(NamedTuple):
     """The event before another: what is expected of it, and the level of its own partials."""
 
@@ -410,14 +421,20 @@ def _end_before(note: HeardNote, expected: Expected) -> float:
     return min(note.end_seconds, float(note.contour_seconds[others[-1] + 1]))
 
 
-def _free_from(notes: Sequence[HeardNote], placed: PlacedEvent, expected: Expected) -> float:
-    """When the note before an event ends; one of its own pitches, if it has several, may only be heard first."""
+def _free_from(notes: Sequence[HeardNote], placed: PlacedEvent, expected: Expected, own_seconds: float) -> float:
+    """When the note before an event ends; one of its own pitches, if it has several, may only be heard first.
+
+    own_seconds : when its own partials begin: a note of its pitch that begins then is no note before it.
+    """
     several = len(expected.midi) > 1
     ends = [
         _end_before(note, expected)
         for note in notes
         if note.end_seconds < placed.start_seconds + EDGE_SECONDS
-        and not (several and min(abs(note.pitch_midi - midi) for midi in expected.midi) < SAME)
+        and not (
+            (several or abs(note.start_seconds - own_seconds) < OFF_SECONDS)
+            and min(abs(note.pitch_midi - midi) for midi in expected.midi) < SAME
+        )
     ]
     return min(placed.start_seconds, max(ends, default=0.0))
 
@@ -470,11 +487,12 @@ def _placed_over_others(
     start, asked = own_seconds, None if before is None else before.expected
     ends = None if before is None else before.level
     sounds_until = placed.start_seconds if ends is None else sounds_on(ends, placed.start_seconds)
-    goes_on = sounds_until > placed.start_seconds + SURELY_ON
+    is_again = asked is not None and asked.midi == expected.midi  # then its partials are those of the event before
+    goes_on = not is_again and sounds_until > placed.start_seconds + SURELY_ON
     if start == placed.start_seconds:
         start = _pitch_from(curve, placed, expected, level, asked)
     elif not goes_on:  # else others may be what was heard of the event before
-        start = max(start, _free_from(notes, placed, expected))
+        start = max(start, _free_from(notes, placed, expected, own_seconds))
         span = start, placed.start_seconds
         if start < placed.start_seconds and asked is not None and _still_sounds(asked, expected, curve, span):
             start = placed.start_seconds
@@ -515,6 +533,29 @@ def _placed(
     if start < placed.start_seconds and asked is not None and _still_sounds(asked, expected, curve, sooner):
         return placed
     return replace(placed, start_seconds=start)
+
+
+def _held_on_until(
+    lined_up: Sequence[PlacedEvent],
+    placed: Sequence[PlacedEvent],
+    by_index: Mapping[int, Expected],
+    levels: Mapping[int, OwnLevel],
+) -> list[PlacedEvent]:
+    """The events over others' playing, each held on until the next begins where that was put later, if it sounds on.
+
+    lined_up : the events where lining up puts them. placed : from where their own partials begin.
+    """
+    kept = list(placed)
+    for place, (old, one) in enumerate(zip(lined_up[1:], placed[1:], strict=True)):
+        before, level = kept[place], levels.get(kept[place].event)
+        is_later = before.played and one.played and one.start_seconds > old.start_seconds + OFF_SECONDS
+        if not is_later or level is None or abs(old.start_seconds - before.end_seconds) > AFTER_START:
+            continue
+        until = one.start_seconds
+        if by_index[before.event].midi != by_index[one.event].midi:
+            until = min(until, sounds_on(level, old.start_seconds))
+        kept[place] = replace(before, end_seconds=max(before.end_seconds, until))
+    return kept
 
 
 def _with_glides(lined_up: LinedUp, placed: list[PlacedEvent], score: Score, *, company: bool) -> None:
@@ -587,6 +628,8 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
         )
         for one, before in zip(play.events, befores, strict=False)
     ]
+    if again.company.is_heard:
+        placed = _held_on_until(play.events, placed, by_index, levels)
     _with_glides(lined_up, placed, score, company=again.company.is_heard)
     slides = _slides(lined_up, placed, score)
     heard = [_level_db(curve, one.start_seconds, one.end_seconds) for one in placed if one.played]
@@ -626,6 +669,8 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
             if struck is not None:
                 strikes = _without_others(strikes, struck, about.placed, again.company)
             about = replace(about, strikes=strikes, holds_on=holds_on)
+            if again.company.is_heard:
+                about = _begun_anew(about)
         events.append(about)
     notes = tuple(
         note

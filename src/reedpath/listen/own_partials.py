@@ -22,6 +22,7 @@ from reedpath.listen.reed_spectrum import hann
 
 __all__ = [
     "HOP_SECONDS",
+    "LATER_IN_COMPANY",
     "OFF_SECONDS",
     "SOONER_IN_COMPANY",
     "OwnLevel",
@@ -73,9 +74,10 @@ KEPT_UP = 5
 # decibels under its usual level to which a note has fallen that begins again; throat and hand tremolo seldom go so
 # far (from memory)
 FALLEN_DB = 14.0
-# seconds by which a start may be off that without being moved, and the most it is moved, later and sooner; and sooner
+# seconds by which a start may be off that without being moved, and the most it is moved, later and sooner; and both
 # where others play too, whose strikes are taken for it
-OFF_SECONDS, MOST_SECONDS, SOONER_SECONDS, SOONER_IN_COMPANY = 0.035, 0.16, 0.1, 0.18
+OFF_SECONDS, MOST_SECONDS, SOONER_SECONDS = 0.035, 0.16, 0.1
+LATER_IN_COMPANY, SOONER_IN_COMPANY = 0.22, 0.18
 # decibels under its usual level between which a note comes up, and seconds from which that is slow: reeds take up to
 # 0.03, also by telephone and in a room, and 0.1 to 0.2 behind a gain that opens in 0.3 (measured on glued takes);
 # seconds from its start within which it has
@@ -252,7 +254,8 @@ def sounds_on(level: OwnLevel, at_seconds: float) -> float:
         level.between(at_seconds - FROM_BEFORE, at_seconds),
         level.level_db[max(0, round((at_seconds - level.start_seconds) / HOP_SECONDS)) :],
     )
-    if not len(before):
+    known = level.level_db[: len(level.level_db) - len(after)]
+    if not len(before) or np.median(before) < known.max() - FALLEN_DB:
         return at_seconds
     down = np.flatnonzero(after < np.median(before) - WENT_ON_DB)
     count = int(down[0]) if len(down) else len(after)
@@ -293,7 +296,8 @@ def own_start(level: OwnLevel, start_seconds: float, end_seconds: float, *, comp
     if end_seconds - start_seconds < (LEAST_IN_COMPANY if company else LEAST_SECONDS):
         return start_seconds
     usual = usual_level(level, start_seconds, end_seconds)
-    most = min(MOST_SECONDS, (LATEST_IN_COMPANY if company else LATEST) * (end_seconds - start_seconds))
+    share, most_seconds = (LATEST_IN_COMPANY, LATER_IN_COMPANY) if company else (LATEST, MOST_SECONDS)
+    most = min(most_seconds, share * (end_seconds - start_seconds))
     sooner = SOONER_IN_COMPANY if company else SOONER_SECONDS
     near = level.between(start_seconds - sooner, start_seconds + most)
     still = np.flatnonzero(near < usual - BEGUN_DB)
