@@ -53,7 +53,7 @@ TUNES = 100
 NOTES, BPM = 36, 84.0
 # tunes in a metre that the band plays in which notes are played wrongly over it, and how many notes of each; seconds
 # by which they are late or early, quarter notes that they must last, and notes at either end that are left alone
-FAULTED_TUNES, FAULTED_NOTES = (0, 5, 10, 11, 26, 43, 59, 61, 75, 87, 92), 3
+FAULTED_TUNES, FAULTED_NOTES = (0, 5, 10, 11, 40, 50, 59, 75, 79, 87, 98), 3
 OFF_SECONDS, FAULTED_QUARTERS, LEFT_ALONE = 0.15, 0.45, 3
 
 

@@ -12,7 +12,7 @@ from reedpath.pitch import Key
 from reedpath.sound import groove_names, load_groove, parse_groove
 from reedpath.sound._data import data_text
 from reedpath.sound.band import BandFeel
-from reedpath.sound.band.feel import parse_feel
+from reedpath.sound.band.feel import PlayerFeel, load_feel, parse_feel
 from reedpath.sound.band.playing import BandNote, BandPart, play_band
 
 E, A_MINOR = Key(4), Key(9, "minor")
@@ -284,6 +284,18 @@ def test_the_same_seed_gives_the_same_notes_and_another_one_others() -> None:
     again = free.__wrapped__(looseness=1.0)
     assert again == free(looseness=1.0)
     assert free(looseness=1.0, seed=3) != again
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_players_stay_within_19_ms_of_one_another(seed: int) -> None:
+    """Asynchronies under 19 ms were preferred: J. New Music Res. 46(4), 2017."""
+    players = load_feel().players
+    late = [
+        [PlayerFeel(BandFeel(seed=seed), name, 96, players).late(beat / 3.0) for beat in range(288)]
+        for name in players
+    ]
+    apart = [max(moment) - min(moment) for moment in zip(*late, strict=True)]
+    assert 0.010 < max(apart) <= 0.019
 
 
 @pytest.mark.parametrize("groove", groove_names())

@@ -14,7 +14,7 @@ from reedpath.lesson import Lesson
 from reedpath.phrase import Metre, Tempo
 from reedpath.pitch import Key
 from reedpath.sound import Backing, Click, Turns, lay_out_backing, play_with_band
-from reedpath.sound.backing import BackingPiece, backing_tracks
+from reedpath.sound.backing import BackingPiece, backing_tracks, mixed_backing
 from reedpath.sound.choosing import bars_of, choose_form, choose_groove, fit_of, music_key
 from support.built_routes import built_lesson, built_route
 from support.tiny_bank import sine, tiny_bank, write_bank
@@ -219,6 +219,21 @@ def test_it_sounds_with_any_bank(tmp_path) -> None:
     layout = full(given, Backing(form="one-chord", rounds=1))
     assert sound.duration_seconds == pytest.approx(layout.seconds, abs=1e-4)
     assert 0.05 < sound.peak < 0.9
+
+
+def test_what_still_rings_is_faded_out_at_the_end(tmp_path) -> None:
+    thirty_seconds = {38: 6000}  # release of the volume envelope, timecents (SoundFont 2.04, 8.1.3)
+    bank = write_bank(tmp_path, tiny_bank([{58: 69, 54: 1, 53: 0, **thirty_seconds}], [sine(440.0)], program=33))
+    given = lesson("2d:4", bpm=240.0)
+    layout = full(given, Backing(form="one-chord", rounds=1))
+    gains = {part.name: 1.0 for part in layout.parts}
+    whole = BackingPiece(layout, (), layout.seconds, 22_050, bank, gains=gains)
+    level = np.abs(mixed_backing(whole).array).max(axis=1)
+    before, last = level[-round(1.5 * 22_050) : -round(1.25 * 22_050)].max(), level[-round(0.05 * 22_050) :].max()
+    assert before > 0.1 * level.max()
+    assert last < 0.01 * before
+    end = BackingPiece(layout, (), 1.0, 22_050, bank, layout.seconds - 1.0, gains)
+    assert np.abs(mixed_backing(end).array).max(axis=1)[-1000:] == pytest.approx(level[-1000:], abs=0.002)
 
 
 # ---------------------------------------------------------------------------------------------------- the intro

@@ -56,6 +56,8 @@ __all__ = [
 
 # seconds for the last chord to ring out
 TAIL_SECONDS = 2.8
+# seconds at the end over which what still rings, a cymbal above all, is faded out; our choice
+FADE_OUT_SECONDS = 1.2
 # seconds within which two moments are one
 SAME_SECONDS = 1e-6
 # rounds that may be asked for: twelve minutes of middling twelve-bar rounds, which take 1 GB of memory
@@ -388,8 +390,13 @@ def backing_tracks(piece: BackingPiece) -> Iterator[Track]:
 
 
 def mixed_backing(piece: BackingPiece) -> Samples:
-    """A piece of a backing, stereo, as loud as it comes."""
+    """A piece of a backing, stereo, as loud as it comes; what rings at the end of the whole is faded out."""
     mix = mixed(backing_tracks(piece), seconds=piece.seconds, rate=piece.rate)
+    fades_from = round((piece.layout.seconds - FADE_OUT_SECONDS - piece.start_seconds) * piece.rate)
+    first = max(0, fades_from)
+    if first < mix.shape[1]:
+        share = (np.arange(first, mix.shape[1]) - fades_from) / (FADE_OUT_SECONDS * piece.rate)
+        mix[:, first:] *= np.square(np.cos(np.minimum(share, 1.0) * np.pi / 2.0)).astype(np.float32)
     return Samples(np.ascontiguousarray(mix.T), piece.rate)
 
 

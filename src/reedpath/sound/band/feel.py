@@ -26,8 +26,9 @@ __all__ = ["BandFeel", "FeelNumbers", "PlayerFeel", "load_feel", "parse_feel", "
 
 # points of the wandering in a counted beat; between them it runs straight
 POINTS = 2
-# standard deviations that nothing wanders further than
-FURTHEST = 2.2
+# standard deviations that nothing wanders further than; and a player from the others: the two of them that wander
+# most, guitar and piano, then stay within 19 ms of one another (see `feel.toml`)
+FURTHEST, FURTHEST_APART = 2.2, 1.72
 # share of the force's variance that wanders slowly; our choice
 SLOW_SHARE = 0.4
 # MIDI velocities that are played, softest and hardest
@@ -108,13 +109,13 @@ def _random(seed: int, *names: str) -> np.random.Generator:
     return np.random.default_rng([seed, *(zlib.crc32(name.encode()) for name in names)])
 
 
-def _wandering(random: np.random.Generator, count: int) -> npt.NDArray[np.float64]:
+def _wandering(random: np.random.Generator, count: int, *, furthest: float = FURTHEST) -> npt.NDArray[np.float64]:
     """A slow wandering of standard deviation 1 about 0, its power falling as one over the frequency."""
     lines = random.standard_normal(count // 2 + 1) + 1j * random.standard_normal(count // 2 + 1)
     lines[0] = 0.0
     lines[1:] /= np.sqrt(np.arange(1, len(lines)))
     course = np.fft.irfft(lines, count)
-    return np.asarray(np.clip(course / course.std(), -FURTHEST, FURTHEST))
+    return np.asarray(np.clip(course / course.std(), -furthest, furthest))
 
 
 class PlayerFeel:
@@ -129,7 +130,7 @@ class PlayerFeel:
         """
         own, count = numbers[player], max(8, (beats + 1) * POINTS)
         together = _wandering(_random(feel.seed, "together"), count) * load_feel().together_ms
-        apart = _wandering(_random(feel.seed, player, "time"), count) * own.own_ms
+        apart = _wandering(_random(feel.seed, player, "time"), count, furthest=FURTHEST_APART) * own.own_ms
         self._late = feel.looseness * (together + apart) / 1000.0
         self._random = _random(feel.seed, player, "force")
         slow = _wandering(self._random, count)
