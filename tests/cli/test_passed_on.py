@@ -22,16 +22,24 @@ from reedpath.cli.making import (
     _unfit_lines,
     film_of_lesson,
     film_of_takes,
+    lesson_wishes,
+    make_sounds,
+    revise_folder,
+    slow_down,
+    take_wishes,
 )
 from reedpath.cli.routes import _why
 from reedpath.cli.shelves import StudentAsked, say_harps, say_student, undo_last
+from reedpath.errors import SettingsError
 from reedpath.film import CutKind, CutOrder, CutPiece, CutWhy, FilmCut, FilmWishes, TakeWishes
 from reedpath.harp import Breath, Move
 from reedpath.jobs.folders import Written
 from reedpath.jobs.hearing import HearingChoice
 from reedpath.jobs.lesson_plans import PlannedPiece
+from reedpath.jobs.practising import PractiseWishes
 from reedpath.lesson import OwnWords, StepPlace, WordsKind
 from reedpath.phrase import LeftOut, Phrase
+from reedpath.sound import Backing, PlayAlong, Turns
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 from support.pieces import lesson_of_pieces, porch
@@ -137,6 +145,114 @@ def test_a_list_that_is_named_is_obeyed(asked: Asked, capsys) -> None:
     assert asked.of["read_cut"] == [((Path("my.json"),), {})]
     assert asked.of["make_cut_film"][0][1] == {"cut": CUT, "plays": "what was heard", "replace": True}
     assert json.loads(capsys.readouterr().out)["files"] == ["film.mp4"]
+
+
+# ------------------------------------------------------------------------------------------------ lessons and sounds
+
+
+def test_a_recording_is_slowed_as_it_was_asked(asked: Asked, capsys) -> None:
+    asked.job("slow_recording", None)
+    slow_down(Path("a.wav"), Path("slow.wav"), 0.6, (1.5, 4.0), broken_off=True, replace=False, language="en")
+    named = {"start_seconds": 1.5, "end_seconds": 4.0, "broken_off": True, "replace": False}
+    assert asked.of["slow_recording"] == [((Path("a.wav"), 0.6, Path("slow.wav")), named)]
+    assert capsys.readouterr().out == "slow.wav\n"
+
+
+@pytest.mark.parametrize(("taught", "job"), [
+    (LESSON, "make_practice_sounds"), (lesson_of_pieces(), "make_practice_sounds_of_pieces")])  # fmt: skip
+@pytest.mark.parametrize("play", [PlayAlong(), Backing()])
+def test_sounds_to_practise_with(asked: Asked, monkeypatch, capsys, taught, job: str, play: PlayAlong) -> None:
+    asked.job("read_taught", taught)
+    asked.job(job, Written(("slow.wav",)))
+    proposed = {"proposed": {"bar": 5}}
+    monkeypatch.setattr(form_places, "every_proposal_as_data", lambda *given: proposed if given[0] is taught else {})
+    monkeypatch.setattr(form_places, "every_proposal_lines", lambda *given: ["It sits better at bar 5."])
+    wishes = PractiseWishes(play)
+    make_sounds(Path("lesson"), wishes, Path("out"), **SAID)
+    assert asked.of[job] == [((taught, wishes, Path("out")), {"replace": True})]
+    told = json.loads(capsys.readouterr().out)
+    assert told["files"] == ["slow.wav"]
+    assert ("proposed" in told) is isinstance(play, Backing)
+    make_sounds(Path("lesson"), wishes, Path("out"), **{**SAID, "json": False})
+    lines = capsys.readouterr().out
+    assert "slow.wav" in lines
+    assert ("It sits better at bar 5." in lines) is isinstance(play, Backing)
+
+
+def test_calls_need_rounds_or_spots(asked: Asked) -> None:
+    calls = PlayAlong(turns=Turns.CALL)
+    with pytest.raises(SettingsError) as told:
+        make_sounds(Path("lesson"), PractiseWishes(calls), Path("out"), **SAID)
+    assert told.value.key == "cli.call_needs_rounds_or_spots"
+    asked.job("make_practice_sounds", Written(()))
+    make_sounds(Path("lesson"), PractiseWishes(calls, spots=True), Path("out"), **SAID)
+    with pytest.raises(SettingsError) as told:
+        lesson_wishes(PractiseWishes(calls), screen="upright", palette="night", steps=True, language=None)
+    assert told.value.key == "cli.call_needs_rounds"
+    heard = PractiseWishes(Backing(turns=Turns.CALL), rungs=("slow",))
+    wishes = lesson_wishes(heard, screen="upright", palette="paper", steps=False, language="fr")
+    assert wishes == FilmWishes("upright", "paper", "fr", ("slow",), False, play=heard.play)
+
+
+@pytest.mark.parametrize(
+    ("heard", "key"),
+    [
+        (PractiseWishes(PlayAlong(count_in_bars=2)), "cli.film_keeps_its_sound"),
+        (PractiseWishes(rungs=("slow",)), "cli.film_keeps_its_tempos"),
+    ],
+)
+def test_ones_own_film_keeps_its_sound(heard: PractiseWishes, key: str) -> None:
+    with pytest.raises(SettingsError) as told:
+        take_wishes(heard, "over", screen="landscape", palette="night", language=None)
+    assert told.value.key == key
+    assert take_wishes(PractiseWishes(), "beside", screen="upright", palette="paper", language="fr") == TakeWishes(
+        "beside", "upright", "paper", "fr"
+    )
+
+
+def test_a_lesson_is_revised_and_what_became_of_it_is_said(asked: Asked, capsys) -> None:
+    words = OwnWords("en", WordsKind.NOTE, StepPlace("intro"), "Breathe.")
+    revised = SimpleNamespace(
+        lesson=LESSON, moves={2: Move((5,), Breath.BLOW)}, new_words=(words,), unfit=(), again=("film.mp4",),
+        older=(), written=Written(("steps.md",)),
+    )  # fmt: skip
+    asked.job("revise_lesson", revised)
+    revise_folder(Path("lesson"), "what is said", all_again=True, language="en", json=True)
+    assert asked.of["revise_lesson"] == [((Path("lesson"), "what is said"), {"all_again": True})]
+    told = json.loads(capsys.readouterr().out)
+    assert (told["files"], told["made_before"], told["made_again"]) == (["steps.md"], [], ["film.mp4"])
+    assert [one["event"] for one in told["changed_moves"]] == [2]
+    assert [one["text"] for one in told["new_words"]] == ["Breathe."]
+    assert told["no_longer_fits"] == []
+    revise_folder(Path("lesson"), "what is said", all_again=False, language="en", json=False)
+    lines = capsys.readouterr().out
+    assert all(one in lines for one in ("+5", "film.mp4", "steps.md"))
+    nothing = SimpleNamespace(**{**vars(revised), "moves": {}, "new_words": (), "again": ()})
+    asked.job("revise_lesson", nothing)
+    revise_folder(Path("lesson"), "what is said", all_again=False, language="en", json=False)
+    assert ENGLISH.say("revise.nothing") in capsys.readouterr().out
+
+
+def test_a_lesson_of_pieces_is_revised_piece_by_piece(asked: Asked, capsys) -> None:
+    taught = lesson_of_pieces()
+    none = SimpleNamespace(moves={}, new_words=(), unfit=())
+    second = SimpleNamespace(moves={0: Move((5,), Breath.BLOW)}, new_words=(), unfit=())
+    revised = SimpleNamespace(
+        lesson=taught, pieces=[none, second, *[none] * (len(taught.pieces) - 2)], new_words=(), unfit=(), again=(),
+        older=(), written=Written(("steps.md",)),
+    )  # fmt: skip
+    asked.job("read_taught", taught)
+    asked.job("revise_pieces", revised)
+    revise_folder(Path("lesson"), "what is said", all_again=False, language="en", json=True)
+    told = json.loads(capsys.readouterr().out)
+    assert [len(one["changed_moves"]) for one in told["pieces"]] == [0, 1, *[0] * (len(taught.pieces) - 2)]
+    assert [one["folder"] for one in told["pieces"]] == [one.folder for one in taught.pieces]
+    revise_folder(Path("lesson"), "what is said", all_again=False, language="en", json=False)
+    heading, move, *_ = capsys.readouterr().out.splitlines()
+    assert taught.pieces[1].lesson.title in heading
+    assert move.startswith("  ")
+    assert "+5" in move
+    assert asked.of["revise_pieces"] == [((Path("lesson"), "what is said"), {"all_again": False})] * 2
 
 
 # ------------------------------------------------------------------------------------------------- lessons and routes

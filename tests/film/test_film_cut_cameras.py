@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
-from reedpath.errors import FilmError
+from reedpath.errors import FilmError, Place
 from reedpath.film import (
     CutKind,
     CutPiece,
@@ -46,24 +47,43 @@ def test_a_stretch_that_another_camera_shows_goes_on_in_sound_alone() -> None:
 
 
 @pytest.mark.parametrize(
-    ("piece", "key"),
+    ("piece", "key", "values"),
     [
-        (stretch(12.0, 13.0, seen=7), "film.cut_no_film"),
-        (stretch(12.0, 13.0, seen=3), "film.cut_not_together"),
-        (stretch(2.0, 13.0, seen=1), "film.cut_not_seen"),
-        (stretch(45.0, 55.0, seen=2), "film.cut_not_seen"),
+        (stretch(12.0, 13.0, seen=7), "film.cut_no_film", {"film": 7, "count": 4}),
+        (stretch(12.0, 13.0, seen=3), "film.cut_not_together", {"film": 0, "seen": 3}),
+        (stretch(20.0, 51.0, seen=2), "film.cut_not_seen", {"film": 2, "start": 0.0, "end": 31.0}),
+        (stretch(15.0, 25.0, seen=2), "film.cut_not_seen", {"film": 2, "start": -5.0, "end": 5.0}),
+        (stretch(45.0, 70.0), "film.cut_outside", {"start": 45.0, "end": 70.0, "seconds": 60.0}),
+        (stretch(45.0, 44.0), "film.cut_outside", {"start": 45.0, "end": 44.0, "seconds": 60.0}),
+        (replace(stretch(1.0, 2.0), film=4), "film.cut_no_film", {"film": 4, "count": 4}),
     ],
 )
-def test_what_a_camera_cannot_show_is_refused(piece: CutPiece, key: str) -> None:
+def test_what_can_not_be_shown_is_refused_with_its_place_and_times(piece: CutPiece, key: str, values: dict) -> None:
     with pytest.raises(FilmError) as told:
-        checked_cut(cut_of(piece))
-    assert told.value.key == key
+        checked_cut(cut_of(stretch(0.0, 1.0), piece))
+    assert (told.value.key, told.value.values, told.value.where) == (key, values, Place(field="pieces[1]"))
+
+
+def test_a_stretch_that_is_shown_twice_and_a_cut_of_nothing_are_refused() -> None:
+    for pieces, key, values in (
+        ((stretch(1.0, 3.0), stretch(2.0, 4.0)), "film.cut_twice", {"start": 2.0, "end": 3.0}),
+        ((replace(stretch(1.0, 3.0), keep=False),), "film.cut_empty", {}),
+    ):
+        with pytest.raises(FilmError) as told:
+            checked_cut(cut_of(*pieces))
+        assert (told.value.key, told.value.values) == (key, values)
+    # one after the other, and of two films at once, is well
+    assert checked_cut(cut_of(stretch(1.0, 3.0), stretch(3.0, 4.0), replace(stretch(1.0, 3.0), film=1))).kept
+    with pytest.raises(FilmError) as told:
+        checked_cut(replace(cut_of(stretch(1.0, 3.0)), lengths=(60.0,)))
+    assert (told.value.key, told.value.where) == ("film.cut_lengths", Place(field="lengths"))
 
 
 def test_a_clock_of_no_film_is_refused() -> None:
     with pytest.raises(FilmError) as told:
         checked_cut(FilmCut(("a.mp4",), (9.0,), (stretch(0.0, 1.0),), (FilmClock(1, 0, 0.0),)))
-    assert told.value.key == "film.cut_no_film"
+    assert (told.value.key, told.value.values) == ("film.cut_no_film", {"film": 1, "count": 1})
+    assert told.value.where == Place(field="clocks[0]")
 
 
 def test_stretches_go_from_picture_to_picture() -> None:

@@ -295,3 +295,28 @@ def test_nothing_of_the_words_is_cut(name: str) -> None:
     assert picture[-1].min() > 240
     assert picture[0].min() > 240
     assert picture[:, -1].min() > 200
+
+
+@pytest.mark.parametrize(("left", "top"), [(4, 2), (0, 0), (8, 4), (2, 4)])
+def test_a_plate_anywhere_covers_its_zone_alone_in_light_and_in_colour(left: int, top: int) -> None:
+    """Eight by four pixels; what is inked is four by two of them, in the middle."""
+    ground, ink, white = (plain_planes(colour) for colour in ("#102030", "#ff2000", "#ffffff"))
+    drawn, under = Frame(16, 8), Frame(16, 8)
+    drawn.fill(ground)
+    under.fill(white)
+    for across in (2, 4):
+        drawn.put(ink, left + across, top + 2)
+    plate = Plate(Zone(left, top, left + 8, top + 4), "#102030", BT709)
+    plate.lay(drawn, under)
+    for plane, size, at in (("light", 1, 0), ("blue", 2, 1), ("red", 2, 2)):
+        found = getattr(under, plane).astype(int)
+        was, covered, inked = (int(getattr(one, plane)[0, 0]) for one in (white, ground, ink))
+        expected = np.full(found.shape, was)
+        rows, columns = slice(top // size, (top + 4) // size), slice(left // size, (left + 8) // size)
+        expected[rows, columns] = round(0.8 * covered + 0.2 * was)
+        expected[(top + 2) // size : (top + 4) // size, (left + 2) // size : (left + 6) // size] = inked
+        assert np.abs(found - expected).max() <= 1, at
+    opacity = plate.opacity(drawn)
+    assert opacity.shape == (4, 8)
+    assert {int(one) for one in opacity[2:, 2:6].flat} == {255}
+    assert {int(one) for one in opacity[:2].flat} == {204}

@@ -5,10 +5,16 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import numpy as np
 import pytest
 
 from reedpath.errors import Place, SettingsError
+from reedpath.film import lay_out_film
+from reedpath.film.frames import FramePainter
 from reedpath.film.screens import Zone, load_screen, parse_screens, screen_names
+from reedpath.lesson import make_lesson
+from reedpath.wording import load_catalogue
+from support.built_routes import built_route
 
 GOOD: dict[str, Any] = {
     "size": [640, 360],
@@ -87,3 +93,18 @@ def test_fitted_screens_keep_the_rules(name: str, size: tuple[int, int]) -> None
 def test_zones() -> None:
     assert Zone(0, 0, 10, 10).meets(Zone(8, 8, 20, 20))
     assert not Zone(0, 0, 10, 10).meets(Zone(10, 0, 20, 10))
+
+
+def test_a_caption_is_drawn_in_the_language_of_the_film() -> None:
+    """Of a part that comes again, and is named in passing while the phrase is played."""
+    riff = "2d:1 3d':1 4b:1 4d:1 5d:1 4d:1 4b:1 3d:1 "
+    lesson = make_lesson(built_route(f"{riff}{riff}4b:1 4d:1 5b:1 6b:1 {riff}", bpm=120.0), languages=("en", "fr"))
+    timeline, screen = lay_out_film(lesson), load_screen("landscape")
+    caption = next(one for scene in timeline.scenes for one in scene.captions if one.in_passing)
+    rows = slice(screen.caption.top, screen.caption.bottom)
+    english, french = (
+        FramePainter(lesson, timeline, screen, load_catalogue(one)).draw(caption.start_seconds + 0.1)[rows].copy()
+        for one in ("en", "fr")
+    )
+    assert np.count_nonzero(english > 150) > 500
+    assert not np.array_equal(english, french)
