@@ -24,7 +24,14 @@ from reedpath.listen.fit import fit_of
 from reedpath.listen.play_bounds import with_bounds_settled
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
 from reedpath.listen.score_following import EventRun, SegmentFits, follow, runs_of
-from reedpath.listen.second_pass import FITS_WELL, PassInputs, best_reading, range_of, without_false_restarts
+from reedpath.listen.second_pass import (
+    FITS_WELL,
+    PassInputs,
+    best_reading,
+    range_of,
+    read_on,
+    without_false_restarts,
+)
 from reedpath.listen.segments import Hearing, Segments, heard_in, segments_of
 from reedpath.listen.swing import score_as_played, swing_played
 from reedpath.listen.time_map import Pause, TimeMap
@@ -336,11 +343,32 @@ def line_up_heard(route: Route, hearing: Hearing) -> LinedUp:
     return LinedUp(route, score_of(route), hearing, ()) if found is None else second_pass(found)
 
 
+def _without_false_starts(table: PassInputs, groups: list[list[EventRun]]) -> list[list[EventRun]]:
+    """The play-throughs; one that seems to break off goes on where the next one seems to begin, if it does."""
+    seconds, kept = table.fits.segments.seconds, groups[:1]
+    for number, group in enumerate(groups[1:], start=1):
+        before, after = kept[-1][-1], group[0]
+        breaks_off = range_of(table, before)[1] < len(table.score) - 1
+        apart = float(seconds[after.first_segment] - seconds[min(before.last_segment + 1, len(seconds) - 1)])
+        is_one = len(kept[-1]) == len(group) == 1 and breaks_off and range_of(table, after)[0] == 0
+        joined = None
+        if is_one and apart < RESTART_SECONDS:
+            lower = kept[-2][-1].last_segment + 1 if len(kept) > 1 else 0
+            upper = groups[number + 1][0].first_segment if number + 1 < len(groups) else len(seconds)
+            joined = read_on(table, before, after, (lower, upper))
+        if joined is None:
+            kept.append(group)
+        else:
+            kept[-1] = [joined]
+    return kept
+
+
 def second_pass(first: FirstPass) -> LinedUp:
     """Line a take up with a route, knowing what the first pass finds."""
     route, table = first.route, first.table
     score, hearing, segments = table.score, table.hearing, table.fits.segments
-    groups = with_bounds_settled(table, [list(group) for group in first.groups])
+    groups = _without_false_starts(table, [list(group) for group in first.groups])
+    groups = with_bounds_settled(table, groups)
     bounds = [group[0].first_segment for group in groups] + [len(segments)]
     found, grounds = [], swing_grounds(route, score) if groups else None
     for number, group in enumerate(groups):

@@ -19,7 +19,7 @@ from reedpath.listen.score_following import EventRun, SegmentFits, follow, runs_
 from reedpath.listen.segments import Hearing
 from reedpath.listen.time_map import TimeMap, time_map
 
-__all__ = ["FITS_WELL", "PassInputs", "Reading", "best_reading", "range_of", "without_false_restarts"]
+__all__ = ["FITS_WELL", "PassInputs", "Reading", "best_reading", "range_of", "read_on", "without_false_restarts"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -171,6 +171,20 @@ def best_reading(table: PassInputs, run: EventRun, bounds: tuple[int, int]) -> R
         return Reading(run, table.mapped(run, *range_of(table, run)), -np.inf)
     unbroken = frozenset(best.run.spans) - {pause.before for pause in best.due.pauses}
     return Reading(best.run, table.mapped(best.run, *range_of(table, best.run), unbroken=unbroken), best.gain)
+
+
+def read_on(table: PassInputs, before: EventRun, after: EventRun, bounds: tuple[int, int]) -> EventRun | None:
+    """Two play-throughs as one, where the first goes on to the end of the route: its later events may be like its
+    first, so that it seems to begin again. None where both are better read apart.
+
+    before : without the end of the route. after : right after it, from the start of the route.
+    bounds : on the segments of both.
+    """
+    first = best_reading(table, before, (bounds[0], after.first_segment))
+    second = best_reading(table, after, (after.first_segment, bounds[1]))
+    due = table.mapped(first.run, 0, len(table.score) - 1)
+    joined = _read(table, first.run, due, bounds)
+    return None if joined is None or joined.gain <= first.gain + second.gain else joined.run
 
 
 def without_false_restarts(table: PassInputs, group: list[EventRun], bounds: tuple[int, int]) -> list[EventRun]:
