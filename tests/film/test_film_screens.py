@@ -96,9 +96,9 @@ def test_zones() -> None:
 
 
 def test_a_caption_is_drawn_in_the_language_of_the_film() -> None:
-    """Of a part that comes again, and is named in passing while the phrase is played."""
-    riff = "2d:1 3d':1 4b:1 4d:1 5d:1 4d:1 4b:1 3d:1 "
-    lesson = make_lesson(built_route(f"{riff}{riff}4b:1 4d:1 5b:1 6b:1 {riff}", bpm=120.0), languages=("en", "fr"))
+    """Of a part that begins as another one, and is told in one sentence while the phrase is played."""
+    text = "2d 3d' 4b 4d 4d 3d' 2d:1 2d 3d' 4b 4d 4d 3d' 4b:1 5d 4d 4b 3d' 2d:2"
+    lesson = make_lesson(built_route(text, bpm=120.0), languages=("en", "fr"))
     timeline, screen = lay_out_film(lesson), load_screen("landscape")
     caption = next(one for scene in timeline.scenes for one in scene.captions if one.in_passing)
     rows = slice(screen.caption.top, screen.caption.bottom)

@@ -1,0 +1,149 @@
+"""What the command line says of routes, of takes that came in and of one take, on what is typed by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from msgspec.structs import replace
+
+from reedpath import jobs
+from reedpath.arrange import Change, ChangeKind, OtherWay
+from reedpath.cli import making, retunings
+from reedpath.cli.lessons import _whole_said
+from reedpath.cli.making import make_from
+from reedpath.cli.retunings import show_retunings
+from reedpath.cli.routes import _other_words, _others, _summary
+from reedpath.cli.students import _found_data, _found_words
+from reedpath.cli.takes import TakesSaid, is_one_take
+from reedpath.harp import Breath, Move
+from reedpath.jobs import SaidOfLesson
+from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, TakeGround
+from reedpath.jobs.lesson_plans import LessonPlan
+from reedpath.jobs.take_matching import LessonHeard
+from reedpath.jobs.take_records import OVERVIEW
+from reedpath.shelf import Student
+from reedpath.wording import load_catalogue
+from support.built_routes import built_route
+from support.pieces import porch
+from support.routes import choose
+
+ENGLISH = load_catalogue("en")
+DRAW_4 = Move((4,), Breath.DRAW)
+GROUND = TakeGround((Student(number=1, name="Ada (invented)"), Student(number=2, name="Bo (invented)")), ())
+LANE, KITE = LessonHeard(5, "Lane", 0.876), LessonHeard(6, "Kite", 0.25)
+SURE = FoundTake(IncomingTake(Path("x"), "x.wav"), 1, 5, (1,), (LANE,), "{}", 0.754)
+
+
+# ---------------------------------------------------------------------------------------------------------- routes
+
+
+def test_a_route_is_summed_up_with_effort_and_truth() -> None:
+    route = replace(porch().route, truth=0.876)
+    told = _summary(route, ENGLISH)
+    assert told.startswith("C harp, ")
+    assert ENGLISH.say("route.truth", truth=0.88) in told
+    assert ENGLISH.say("route.effort_points", count=round(route.effort.total, 1)) in told
+
+
+def test_other_ways_are_numbered_from_one_with_what_each_adds() -> None:
+    route = choose(built_route("2d:1 3d:1", key="C"), 1, move=None)
+    plain, dear = OtherWay(DRAW_4, 1.25, ()), OtherWay(DRAW_4, -0.5, (), beyond_level=True)
+    _, first, second = _others(route, ((plain, dear), ()), "sign", ENGLISH)
+    beyond = ENGLISH.say("route.beyond_level")
+    assert first == ["1", "0", "-2", f"-4 +1.25   -4 −0.50 ({beyond})"]
+    assert second == ["2", "1", "–", "–"]
+    other = OtherWay(DRAW_4, 0.0, (Change(ChangeKind.OCTAVE, (72,), (84,), 0.5),))
+    assert _other_words(other, "sign", ENGLISH) == f"-4 +0.00 ({ENGLISH.say('change.octave')})"
+
+
+# ----------------------------------------------------------------------------------------------------------- takes
+
+
+def test_what_was_found_of_a_take_is_said() -> None:
+    def words(**fields: object) -> str:
+        return _found_words(replace(SURE, **fields), GROUND, ENGLISH)
+
+    said = {"file": "x.wav", "name": "Ada (invented)", "title": "Lane"}
+    assert words() == ENGLISH.say("shelf.people.kept_share", percent=75, **said)
+    assert words(right_share=None) == ENGLISH.say("shelf.people.kept", **said)
+    assert words(version=None, lessons=()) == ENGLISH.say("shelf.people.what_unknown", file="x.wav")
+    two = words(version=None, lessons=(LANE, KITE, replace(KITE, share=0.0)))
+    assert two == ENGLISH.say("shelf.people.what", file="x.wav", titles="Lane or Kite")
+    who = words(student=None, students=(1, 2))
+    assert who == ENGLISH.say("shelf.people.who", file="x.wav", names="Ada (invented) or Bo (invented)")
+
+
+def test_what_was_found_of_a_take_as_data() -> None:
+    assert _found_data(SURE, GROUND) == {
+        "file": "x.wav", "student": "Ada (invented)", "lesson": "Lane", "students": ["Ada (invented)"],
+        "lessons": [{"title": "Lane", "heard_share": 0.88}], "right_share": 0.754, "kept": True,
+    }  # fmt: skip
+    open_take = replace(SURE, student=None, version=None, students=(1, 2), lessons=(LANE, KITE), right_share=None)
+    found = _found_data(open_take, GROUND)
+    assert (found["student"], found["lesson"], found["right_share"], found["kept"]) == (None, None, None, False)
+    assert [one["title"] for one in found["lessons"]] == ["Lane", "Kite"]
+
+
+def test_one_take_is_one_recording_of_one_lesson_without_shelf_or_overview(tmp_path: Path) -> None:
+    lesson, several, folder = tmp_path / "lesson", tmp_path / "several", tmp_path / "takes"
+    for one in (lesson, several / "a", folder):
+        one.mkdir(parents=True)
+    for one in (lesson, several / "a"):
+        (one / "lesson.json").write_text("{}")
+    said = TakesSaid((tmp_path / "x.wav",), (lesson,), None, None, None, None, False, False, False)
+
+    def is_one(**fields: object) -> bool:
+        plain = {name: getattr(said, name) for name in TakesSaid.__slots__}
+        return is_one_take(TakesSaid(**{**plain, **fields}))
+
+    assert is_one()
+    assert is_one(out=folder)
+    assert is_one(lessons=(tmp_path / "no such folder",))
+    assert not is_one(recordings=(folder,))
+    assert not is_one(recordings=(tmp_path / "x.wav", tmp_path / "y.wav"))
+    assert not is_one(lessons=(lesson, lesson))
+    assert not is_one(lessons=())
+    assert not is_one(lessons=(several,))
+    assert not is_one(shelf=tmp_path)
+    assert not is_one(student="Ada")
+    assert not is_one(cluster="x")
+    (folder / f"{OVERVIEW}.json").write_text("{}")
+    assert not is_one(out=folder)
+
+
+# --------------------------------------------------------------------------------------------------------- lessons
+
+
+def test_what_the_command_says_of_a_lesson_goes_before_the_plan() -> None:
+    plan = LessonPlan(title="Plan", author="Ada (invented)", note="Sit.")
+    whole = _whole_said(plan, SaidOfLesson(title="Own", notes=("Stand.",)))
+    assert (whole.title, whole.author, whole.date, whole.notes) == ("Own", "Ada (invented)", None, ("Stand.",))
+    whole = _whole_said(plan, SaidOfLesson(date="2026-03-01"))
+    assert (whole.title, whole.date, whole.notes) == ("Plan", "2026-03-01", ("Sit.",))
+
+
+def test_a_lesson_is_made_in_the_language_and_of_what_was_asked(monkeypatch) -> None:
+    asked, told = [], []
+    monkeypatch.setattr(
+        jobs, "make_lesson_folder", lambda *given, progress, **named: asked.append((given, named)) or "made"
+    )
+    monkeypatch.setattr(making, "_tell_lesson", lambda *given: told.append(given))
+    make_from("read", "request", "wishes", Path("out"), replace=True, json=False, language="fr")
+    assert asked == [(("read", "request", "wishes", Path("out")), {"replace": True})]
+    ((made, out, catalogue),) = told
+    assert (made, out, catalogue.name) == ("made", Path("out"), "fr")
+
+
+@pytest.mark.parametrize(("title", "key"), [("Gate song", "retuning.title"), ("", "retuning.untitled")])
+def test_retunings_stand_under_the_harp_and_the_title(monkeypatch, title: str, key: str) -> None:
+    harp, asked, headings = porch().route.harp, [], []
+    found = SimpleNamespace(ranked=(), searched=120, usual=1.5)
+    monkeypatch.setattr(jobs, "retunings_of", lambda *given, **named: asked.append((given, named)) or (harp, found))
+    monkeypatch.setattr(retunings, "print_retunings", lambda *given: headings.append(given[:2]))
+    read = SimpleNamespace(phrase=SimpleNamespace(title=title))
+    show_retunings(read, "request", reeds=2, top=5, language="en", json=False)
+    assert asked == [((read.phrase, "request"), {"reeds": 2, "top": 5})]
+    values = {"title": title} if title else {}
+    assert headings == [(found, ENGLISH.say(key, count=2, harp="C harp", **values))]
