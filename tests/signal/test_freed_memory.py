@@ -1,5 +1,6 @@
 """Freed memory is kept; against what the GNU C library documents of its heap, malloc(3) and mallopt(3)."""
 
+import os
 import platform
 import subprocess
 import sys
@@ -25,7 +26,9 @@ print(faults())
 
 def faults(call: str) -> int:
     program = [sys.executable, "-c", PROGRAM.format(call=call)]
-    return int(subprocess.run(program, capture_output=True, text=True, check=True).stdout)
+    # a threshold that is said stays as it is; a cluster that ran in this process before has said one
+    plain = {name: value for name, value in os.environ.items() if not name.startswith("MALLOC_")}
+    return int(subprocess.run(program, capture_output=True, text=True, check=True, env=plain).stdout)
 
 
 @pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="the rule is the GNU C library's")
