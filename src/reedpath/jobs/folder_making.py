@@ -17,12 +17,12 @@ from reedpath.lesson import Lesson, Rung
 __all__ = ["PAGE", "SOUND_SECONDS", "Files", "FolderMaking", "LadderSound", "Making"]
 
 # seconds of a processor that each step takes for an event of the route, and the sounds for a second of them, coding
-# included; measured with a tab of 320 bars of eighths on the machine of docs/performance.md
+# included; measured with a tab of 320 bars of eighths on the machine of docs/performance.md, both processors at work
 EVENT_SECONDS = {
-    "tab": 0.0003, "score": 0.0003, "engraving": 0.0006, "pictures": 0.0004, "steps": 0.0002, "sheet": 0.0024,
-    "midi": 0.0003, "page": 0.002, "data": 0.0005,
+    "tab": 0.00015, "score": 0.0002, "engraving": 0.0009, "pictures": 0.00035, "steps": 0.00015, "sheet": 0.003,
+    "midi": 0.00015, "page": 0.0013, "data": 0.00025,
 }  # fmt: skip
-SOUND_SECONDS = 0.0065
+SOUND_SECONDS = 0.008
 
 # share of the work that is told of at most: putting the sounds into the page and the files into place comes last
 MOST_SHARE = 0.99

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -89,6 +89,14 @@ def _sha256(path: Path) -> str:
         while block := file.read(_BLOCK):
             digest.update(block)
     return digest.hexdigest()
+
+
+def _digests(folder: Path, names: Sequence[str]) -> dict[str, str]:
+    """SHA-256 of files in a folder, several at a time: while one is reckoned, Python's other threads go on."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    with ThreadPoolExecutor() as pool:
+        return dict(zip(names, pool.map(_sha256, [folder / name for name in names]), strict=True))
 
 
 def _to_json(name: str) -> str:
@@ -234,6 +242,7 @@ def plan_for(
     """What is to be done with the new files, and the lists as they will be, by name."""
     names = file_names(new)
     _refuse_in_the_way(folder, names)
+    digests = _digests(new, names)
     before = made_folders(folder)
     listed = all_made_files(folder)
     gone = {one for one, made in listed.items() if anew and made.command == command and one not in names}
@@ -246,10 +255,10 @@ def plan_for(
         is_ours = name in listed and there.is_file() and not there.is_symlink()
         if is_ours and _sha256(there) in (listed[name].sha256, taken_in.get(name)):
             untouched.add(name)
-        elif name in names and (there.is_symlink() or not there.is_file() or _sha256(there) != _sha256(new / name)):
+        elif name in names and (there.is_symlink() or not there.is_file() or _sha256(there) != digests[name]):
             keep[name] = _free_name(folder, name, set(keep.values()))
     files = {one: made for one, made in listed.items() if one not in gone}
-    files |= {name: MadeFile(_sha256(new / name), command, dict(wishes), sounds.get(name, ())) for name in names}
+    files |= {name: MadeFile(digests[name], command, dict(wishes), sounds.get(name, ())) for name in names}
     # a folder in which nothing of ours is left has no list
     still = tuple(dict.fromkeys([*folders_in(names), *(one for one in before if one in folders_in(files))]))
     lists = {str(PurePosixPath(one) / LIST): encode_json(made) for one, made in _lists(files, still).items()}

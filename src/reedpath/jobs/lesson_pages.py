@@ -92,12 +92,18 @@ def page_of_pieces_before_sounds(lesson: LessonOfPieces) -> bytes:
 
 def page_with_sounds(page: bytes, sounds: Sequence[bytes]) -> bytes:
     """The page of `page_before_sounds` with the files of its sounds, in the order of the ladder (of all ladders)."""
+    places: list[tuple[int, int, bytes]] = []
     for number, sound in enumerate(sounds):
-        before, between, after = page.partition(b64encode(_stand_in(number)))
-        if not between or b64encode(_stand_in(number)) in after:
+        held = b64encode(_stand_in(number))
+        at = page.find(held)
+        if at < 0 or page.find(held, at + 1) >= 0:
             raise ValueError(f"the page has no place, or several, for sound {number}")
-        page = before + b64encode(sound) + after
-    return page
+        places.append((at, at + len(held), sound))
+    pieces, begun = [], 0
+    for at, until, sound in sorted(places):  # a page is too large to be copied for each
+        pieces += [page[begun:at], b64encode(sound)]
+        begun = until
+    return b"".join([*pieces, page[begun:]])
 
 
 def sounds_in_page(page: bytes) -> list[bytes]:

@@ -16,9 +16,10 @@ import subprocess
 import sys
 import threading
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import suppress
 from functools import partial
+from itertools import chain, combinations
 from pathlib import Path
 from types import TracebackType
 from typing import Any, NamedTuple, Self, TypeAlias
@@ -36,6 +37,7 @@ __all__ = [
     "ShareReport",
     "SideBySide",
     "interpreter",
+    "kept_here",
     "others_worth_it",
     "portable",
     "process_count",
@@ -50,6 +52,8 @@ MOST, MOST_SAID = 8, 64
 START_SECONDS = 0.5
 # seconds that others must spare for them to be started: less is not felt, and costs other programs their processor
 LEAST_GAIN_SECONDS = 0.5
+# parts up to which all ways to share them out are tried; of more one is as long as another's rest
+MOST_TRIED = 10
 # bytes that a pipe holds, where the system lets one say so: fewer waits while a result comes back
 PIPE_BYTES = 1 << 20
 # variables by which libraries of arithmetic are told to start no threads of their own: each processor has its work
@@ -123,6 +127,36 @@ def others_worth_it(works: Sequence[float], beside: float, count: int) -> int:
 
     best = min(range(min(count - 1, len(works)) + 1), key=seconds)
     return best if seconds(0) - seconds(best) > LEAST_GAIN_SECONDS else 0
+
+
+def kept_here(works: Sequence[float], beside: float, others: int) -> tuple[int, ...]:
+    """Which parts this process had better keep for itself, so that all end soonest; of many parts none.
+
+    Without that, two long parts may be left when this process has done what it does beside: one for it and one for
+    another, which then ends long after.
+
+    Parameters
+    ----------
+    works : seconds of a processor that each part takes.
+    beside : what this process has to do first, likewise.
+    others : processes beside this one, which take the rest, the longest first.
+
+    >>> kept_here([8.3, 6.9, 5.9, 4.9, 4.2], 17.0, 1)
+    (1,)
+    >>> kept_here([1.0, 1.0], 0.0, 1), kept_here([8.3, 6.9], 17.0, 0)
+    ((0,), ())
+    """
+    if not others or len(works) > MOST_TRIED:
+        return ()
+
+    def seconds(kept: tuple[int, ...]) -> float:
+        loads = [START_SECONDS] * others
+        for work in sorted((work for index, work in enumerate(works) if index not in kept), reverse=True):
+            loads[loads.index(min(loads))] += work
+        return max(beside + sum(works[index] for index in kept), *loads)
+
+    numbers = range(len(works))
+    return min(chain.from_iterable(combinations(numbers, count) for count in range(len(works) + 1)), key=seconds)
 
 
 # what a new interpreter is told to do; it looks for modules where this one does
@@ -217,18 +251,24 @@ class _Told(NamedTuple):
 class _Progress:
     """What is left to do, how far each part is, and what there is to tell; shared by the threads."""
 
-    def __init__(self, common: Any, parts: Sequence[JobPart]) -> None:
+    def __init__(self, common: Any, parts: Sequence[JobPart], kept: Collection[int]) -> None:
         self.common, self.parts = common, parts
-        self.waiting = deque(sorted(range(len(parts)), key=lambda index: -parts[index].work))
+        order = sorted(range(len(parts)), key=lambda index: -parts[index].work)
+        # parts that this process had better do, and the rest; either side does the other's where it has none left
+        self.kept = deque(index for index in order if index in kept)
+        self.waiting = deque(index for index in order if index not in kept)
         self.told: queue.SimpleQueue[_Told] = queue.SimpleQueue()
         self.shares = [0.0] * len(parts)
 
-    def next_part(self) -> int | None:
-        """The next part, which is then whoever asked's; None where all are taken."""
-        try:
-            return self.waiting.popleft()
-        except IndexError:
-            return None
+    def next_part(self, *, here: bool) -> int | None:
+        """The next part, which is then whoever asked's; None where all are taken.
+
+        here : whether this process asks for it.
+        """
+        for parts in (self.kept, self.waiting) if here else (self.waiting, self.kept):
+            with suppress(IndexError):
+                return parts.popleft()
+        return None
 
     def went_on(self, index: int, share: float) -> None:
         """A part is done up to a share of it."""
@@ -251,7 +291,7 @@ class _Process(threading.Thread):
 
     def run(self) -> None:
         progress = self._progress
-        while (index := progress.next_part()) is not None:
+        while (index := progress.next_part(here=False)) is not None:
             try:
                 told = self._done(index)
             except ProcessEnded as error:
@@ -295,14 +335,13 @@ class SideBySide:
         Parameters
         ----------
         common : what each part is called with first.
-        parts : those with the most work are done first.
+        parts : those with the most work are done first, but for those that are `kept_here`.
         beside : seconds of a processor that this process takes for other things before it asks for `results`.
         count : processes that may be used, this one included; None for `process_count`.
         """
-        self._progress = _Progress(common, parts)
-        self._count = others_worth_it(
-            [part.work for part in parts], beside, process_count() if count is None else count
-        )
+        works = [part.work for part in parts]
+        self._count = others_worth_it(works, beside, process_count() if count is None else count)
+        self._progress = _Progress(common, parts, kept_here(works, beside, self._count))
         self._processes: list[_Process] = []
 
     def __enter__(self) -> Self:
@@ -327,6 +366,7 @@ class SideBySide:
 
     def _end(self) -> None:
         self._progress.waiting.clear()
+        self._progress.kept.clear()
         for process in self._processes:
             process.end()
 
@@ -347,7 +387,7 @@ class SideBySide:
         """
         left = len(self._progress.parts)
         while left:
-            own = self._progress.next_part() if self._progress.told.empty() else None
+            own = self._progress.next_part(here=True) if self._progress.told.empty() else None
             if own is not None:
                 left -= 1
                 yield own, self._own(own, went_on)
