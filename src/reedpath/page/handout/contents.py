@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from msgspec.structs import replace
@@ -19,11 +19,10 @@ from reedpath.page.handout.rows import change_rows, ladder_rows, spot_rows, step
 from reedpath.page.handout.typesetting import Paper
 from reedpath.page.ribbon.repeats import RepeatedSpan
 from reedpath.page.ribbon.svg import RibbonLook, format_ribbon_svg
-from reedpath.page.score import encode_musicxml
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.legend import legend_of_sheets
-from reedpath.page.score.musicxml import repeats_of
+from reedpath.page.score.musicxml import folded_score
 from reedpath.page.score.repeating import RepeatedBars
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.phrase import metre_at, timing_of
@@ -78,11 +77,10 @@ LONG_WORD = 24
 _LONG = re.compile(rf"\S{{{LONG_WORD}}}(?=\S)")
 
 
-def score_systems(lesson: Lesson, catalogue: Catalogue, *, width_mm: float) -> list[str]:
-    """The engraved score, an SVG for each system."""
+def score_systems(musicxml: bytes, title: str, *, width_mm: float) -> list[str]:
+    """A score engraved, an SVG for each system."""
     look = ScoreLook(width_mm=width_mm, system_pages=True)
-    musicxml = encode_musicxml(lesson, catalogue=catalogue, fold_repeats=True)
-    return list(engrave_pages(musicxml, look=look, title=lesson.title).pages)
+    return list(engrave_pages(musicxml, look=look, title=title).pages)
 
 
 def in_print(letters: float) -> Layout:
@@ -119,9 +117,11 @@ def _in_beats(one: RepeatedBars, bars: Sequence[ScoreBar]) -> RepeatedSpan:
     return RepeatedSpan(onset, end, one.times, end - ending, bars[one.end - 1].end - other)
 
 
-def lesson_ribbon(lesson: Lesson, sheet: Sheet, catalogue: Catalogue, *, has_legend: bool = True) -> list[str]:
+def lesson_ribbon(
+    sheet: Sheet, repeated: Iterable[RepeatedBars], catalogue: Catalogue, *, has_legend: bool = True
+) -> list[str]:
     """The ribbon of a lesson in strips, what its score repeats drawn once; first its legend where it has one."""
-    repeats = [_in_beats(one, sheet.bars) for one in repeats_of(lesson)]
+    repeats = [_in_beats(one, sheet.bars) for one in repeated]
     look = RibbonLook(
         layout=in_print(RIBBON_LETTERS), notation=sheet.notation, heading=False, legend=has_legend, in_print=True
     )
@@ -240,7 +240,12 @@ def contents_of(lesson: Lesson, *, catalogue: Catalogue, paper: Paper) -> dict[s
     """Everything that the template sets, in plain values; pictures as SVG text."""
     lesson = in_language(lesson, catalogue.name)
     sheet = sheet_of(lesson)
-    has_notes = bool(sheet.notes)
+    score: list[str] = []
+    ribbon: list[str] = []
+    if sheet.notes:
+        musicxml, repeated = folded_score(lesson, catalogue=catalogue)
+        score = score_systems(musicxml, lesson.title, width_mm=paper.text_width_mm)
+        ribbon = lesson_ribbon(sheet, repeated, catalogue)
     return {
         **of_the_paper(paper, catalogue),
         **told_of(sheet, lesson, catalogue),
@@ -249,6 +254,6 @@ def contents_of(lesson: Lesson, *, catalogue: Catalogue, paper: Paper) -> dict[s
         "author": lesson.author,
         "legend": legend_rows([sheet], catalogue),
         "chart": lesson_chart(sheet, catalogue),
-        "score": score_systems(lesson, catalogue, width_mm=paper.text_width_mm) if has_notes else [],
-        "ribbon": lesson_ribbon(lesson, sheet, catalogue) if has_notes else [],
+        "score": score,
+        "ribbon": ribbon,
     }

@@ -17,7 +17,6 @@ from reedpath.lesson import (
     taught_route,
 )
 from reedpath.page.chart_svg import ChartLook, format_chart_svg
-from reedpath.page.engrave import ScoreLook, engrave_pages
 from reedpath.page.handout.contents import (
     CHART_LETTERS,
     RIBBON_LETTERS,
@@ -43,6 +42,7 @@ from reedpath.page.handout.piece_groups import (
 from reedpath.page.handout.rows import rung_name, tempo_words
 from reedpath.page.handout.typesetting import Paper
 from reedpath.page.ribbon.svg import format_signs_svg
+from reedpath.page.score.musicxml import folded_score, repeats_of
 from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.page.score.versions import VersionsScore, encode_versions
 from reedpath.wording import Catalogue
@@ -101,7 +101,7 @@ def _version(lesson: Lesson, sheet: Sheet, name: str, words: Catalogue) -> dict[
         "facts": [*told["facts"], *told["asked"]],
         "name": name,
         "score": [],
-        "ribbon": lesson_ribbon(lesson, sheet, words, has_legend=False) if sheet.notes else [],
+        "ribbon": lesson_ribbon(sheet, repeats_of(lesson), words, has_legend=False) if sheet.notes else [],
     }
 
 
@@ -128,13 +128,13 @@ def _piece(
     versions = [_version(one, sheet, name, words) for one, sheet, name in zip(lessons, sheets, names, strict=True)]
     shared = _shared_score(lessons, names, words) if any(sheet.notes for sheet in sheets) else None
     if shared is not None:
-        look = ScoreLook(width_mm=paper.text_width_mm, system_pages=True)
-        score = list(engrave_pages(shared.musicxml, look=look, title=group.title(words)).pages)
+        score = score_systems(shared.musicxml, group.title(words), width_mm=paper.text_width_mm)
     else:
         score = []
         for version, one, sheet in zip(versions, lessons, sheets, strict=True):
             if sheet.notes:
-                version["score"] = score_systems(one, words, width_mm=paper.text_width_mm)
+                musicxml, _ = folded_score(one, catalogue=words)
+                version["score"] = score_systems(musicxml, one.title, width_mm=paper.text_width_mm)
     lines = words.say("pieces_shown.lines", names=words.join(names)) if shared and shared.on_one_staff else ""
     return {
         "title": breakable(heading),

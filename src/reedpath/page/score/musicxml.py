@@ -27,7 +27,7 @@ from reedpath.phrase import timing_of
 from reedpath.pitch import key_fifths
 from reedpath.wording import Catalogue, harp_words, load_catalogue, position_words
 
-__all__ = ["encode_musicxml", "repeats_of", "score_root", "written_score"]
+__all__ = ["encode_musicxml", "folded_score", "repeats_of", "score_root", "written_score"]
 
 # name of the instrument, its sound in the MusicXML 4.0 list and its General MIDI program counted from 1
 # (LilyPond Notation Reference, "MIDI instruments")
@@ -247,7 +247,19 @@ def score_root(
     fold_repeats: bool = False,
 ) -> Element:
     """The tree of a score that `encode_musicxml` writes, with the same arguments."""
-    language = catalogue or load_catalogue("en")
+    return _built(source, notation, catalogue or load_catalogue("en"), note_names=note_names, fold=fold_repeats)[0]
+
+
+def folded_score(source: Lesson | Route, *, catalogue: Catalogue) -> tuple[bytes, tuple[RepeatedBars, ...]]:
+    """What `encode_musicxml` gives where it folds what is repeated, and the bars that it writes once."""
+    root, repeated = _built(source, None, catalogue, note_names=False, fold=True)
+    return written_score(root), repeated
+
+
+def _built(
+    source: Lesson | Route, notation: str | None, language: Catalogue, *, note_names: bool, fold: bool
+) -> tuple[Element, tuple[RepeatedBars, ...]]:
+    """The tree of a score, and the bars that are written once in it."""
     source = in_language(source, language.name) if isinstance(source, Lesson) else source
     sheet = sheet_of(source, notation=notation)
     measures = measures_of(sheet)
@@ -267,17 +279,15 @@ def score_root(
     for measure in measures:
         _measure(part, sheet, measure, directions, writer, divisions)
     written = list(zip(part.findall("measure"), sheet.bars, strict=True))
-    if fold_repeats:
-        fold_repeated(part, sheet)
+    repeated = repeated_bars(part.findall("measure"), sheet) if fold and len(sheet.bars) > 1 else ()
+    fold_repeated(part, repeated)
     _number(part, written)
-    return root
+    return root, repeated
 
 
 def repeats_of(source: Lesson | Route) -> tuple[RepeatedBars, ...]:
     """The bars of a lesson or a route that `encode_musicxml` writes once where it folds what is repeated."""
-    sheet = sheet_of(source)
-    part = score_root(source).find("part")
-    return () if part is None or len(sheet.bars) < 2 else repeated_bars(part.findall("measure"), sheet)
+    return _built(source, None, load_catalogue("en"), note_names=False, fold=True)[1]
 
 
 def written_score(root: Element) -> bytes:

@@ -7,7 +7,7 @@ first ending. A last bar that another pickup fills each time, that of what is pl
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from itertools import pairwise
@@ -200,10 +200,10 @@ def _bracket(measures: Sequence[Element], number: int, *, ends: str) -> None:
         line.insert(len(line.findall("bar-style")), ending)
 
 
-def fold_repeated(part: Element, sheet: Sheet) -> None:
-    """Write bars that come again at once only once, in place."""
+def fold_repeated(part: Element, repeated: Iterable[RepeatedBars]) -> None:
+    """Write bars that come again at once, as `repeated_bars` finds them, only once, in place."""
     measures = part.findall("measure")
-    for one in repeated_bars(measures, sheet):
+    for one in repeated:
         again = one.first + one.count
         _mark(measures[one.first : again], one.times)
         if one.ending:
