@@ -82,7 +82,11 @@ class _Moments:
 
     def spread(self, values: Iterable[float]) -> FloatArray:
         """A value of each tone, at all its points."""
-        return np.repeat(np.array(list(values), dtype=np.float64), self.counts)
+        return _spread(values, self.counts)
+
+
+def _spread(values: Iterable[float], counts: Sequence[int]) -> FloatArray:
+    return np.repeat(np.array(list(values), dtype=np.float64), counts)
 
 
 def _octaves_up(tone: Tone) -> float:
@@ -167,17 +171,13 @@ def _moments(tones: Sequence[Tone], data: VoiceData, rate: int) -> tuple[list[in
     times = np.concatenate(
         [(first + HOP * np.arange(count)) / rate for first, count in zip(firsts, counts, strict=True)]
     )
-
-    def spread(values: Iterable[float]) -> FloatArray:
-        return np.repeat(np.array(list(values)), counts)
-
     return firsts, _Moments(
         counts,
         times,
-        since=times - spread(tone.start_seconds for tone in tones),
-        after=np.maximum(times - spread(tone.end_seconds for tone in tones), 0.0),
-        rise=spread(rise_seconds_of(tone, data) for tone in tones),
-        fall=spread(_fall_seconds_of(tone, data) for tone in tones),
+        since=times - _spread((tone.start_seconds for tone in tones), counts),
+        after=np.maximum(times - _spread((tone.end_seconds for tone in tones), counts), 0.0),
+        rise=_spread((rise_seconds_of(tone, data) for tone in tones), counts),
+        fall=_spread((_fall_seconds_of(tone, data) for tone in tones), counts),
     )
 
 
