@@ -249,6 +249,12 @@ def test_a_lick_is_one_page_whose_letters_can_be_read(language: str) -> None:
     assert min(letters_of(pdf)) >= 8.0, letters_of(pdf)
 
 
+def test_a_part_that_does_not_fit_a_column_goes_on_in_the_next() -> None:
+    # twelve steps, of which six fit the first column: kept together in sixes they took a second page
+    made = lesson("G4:1/2 C5:1/2 D5:1/2 E5:1/2 Bb4:1/2 A4:1/2 F4:1/2 Bb4:1/2 G4:1/2 E4:1/2 D4:1/2 Ab4:1/2 G4:2")
+    assert len(read(encode_handout(made, catalogue=load_catalogue("fr"))).pages) == 1
+
+
 def test_the_head_says_what_the_lesson_asks() -> None:
     made = make_lesson(replace(opening_route(), comfortable=0.5), title="x")
     (bpm,) = {tempo.bpm for tempo in made.route.phrase.tempos}
