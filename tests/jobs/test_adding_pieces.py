@@ -10,8 +10,9 @@ from reedpath.data import replace
 from reedpath.errors import SettingsError
 from reedpath.jobs.adding_pieces import PieceWishes, add_piece_to_version, with_phrase_added
 from reedpath.jobs.instruments import HarpChoice
+from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.progress import silent
-from reedpath.jobs.shelf_lessons import keep_version, last_version, lesson_of_version
+from reedpath.jobs.shelf_lessons import keep_version, last_version
 from reedpath.lesson import LessonOfPieces, with_note
 from reedpath.shelf import KeptLesson, KeptPhrase, Shelf, TaughtPhrase, add_phrase
 from support.phrases import phrase_of

@@ -125,13 +125,11 @@ class _Heard:
 
     def __init__(self, monkeypatch, *, found: LessonHeard | None, told: tuple[LessonHeard, ...] = ()) -> None:
         self.asked: dict[str, tuple] = {}
-        play = SimpleNamespace(right_share=0.75)
-        other = SimpleNamespace(right_share=0.25)
-        self.answer = SimpleNamespace(answer=SimpleNamespace(best=1, plays=(other, play)))
+        self.answer = SimpleNamespace(answer=SimpleNamespace(best_play=SimpleNamespace(right_share=0.75)))
         self._stand_in(monkeypatch, "see_take", SimpleNamespace(seen="what is seen"))
         self._stand_in(monkeypatch, "find_lesson", (found, told))
         self._stand_in(monkeypatch, "lessons_listened_for", None)
-        self._stand_in(monkeypatch, "lesson_kept", "the lesson")
+        self._stand_in(monkeypatch, "lesson_of_version", "the lesson")
         self._stand_in(monkeypatch, "answer_recording", self.answer)
         self._stand_in(monkeypatch, "answered_as_data", {"it": "is answered"})
 
@@ -155,7 +153,7 @@ def test_a_take_whose_name_and_sound_are_sure_is_answered(shelf: Shelf, monkeypa
     assert json.loads(found.answer) == {"it": "is answered"}
     assert heard.asked["see_take"] == (Path("raw"), ("progress", silent))
     assert heard.asked["find_lesson"] == ("what is seen", take.name, ground.lessons, silent)
-    assert heard.asked["lesson_kept"] == (version,)
+    assert heard.asked["lesson_of_version"] == (version,)
     assert heard.asked["answer_recording"][:2] == (Path("raw"), "the lesson")
     assert heard.asked["answered_as_data"] == (heard.answer,)
 
@@ -168,7 +166,7 @@ def test_of_a_take_whose_lesson_is_said_no_other_is_listened_for(shelf: Shelf, m
     found = hear_take(take, ground)
     assert (found.student, found.version, found.students) == (1, version.number, (1,))
     assert found.lessons == (LessonHeard(version.number, LANE, 1.0),)
-    assert heard.asked["lesson_kept"] == (version,)
+    assert heard.asked["lesson_of_version"] == (version,)
     assert "find_lesson" not in heard.asked
     # a version that is gone
     gone = hear_take(IncomingTake(Path("raw"), "x.wav", version=99), ground)
@@ -186,7 +184,7 @@ def test_of_a_take_that_is_not_sure_all_that_it_may_be_is_told(shelf: Shelf, mon
     assert "answer_recording" not in heard.asked
     # where nothing of the lesson is heard there is no share
     heard = _Heard(monkeypatch, found=LessonHeard(1, LANE, 0.9))
-    heard.answer.answer.best = None
+    heard.answer.answer.best_play = None
     assert hear_take(IncomingTake(Path("raw"), "x.wav"), ground_of(shelf)).right_share is None
 
 

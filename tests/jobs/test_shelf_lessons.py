@@ -9,7 +9,6 @@ import pytest
 
 from reedpath.errors import SettingsError
 from reedpath.jobs import (
-    Taught,
     add_to_shelf,
     keep_version,
     last_version,
@@ -29,7 +28,7 @@ from reedpath.jobs import (
 )
 from reedpath.jobs.shelf_lessons import write_kept_lesson
 from reedpath.jobs.wording_of_lessons import SaidOfLesson
-from reedpath.lesson import DrillWish, LineEdit, LineKind, encode_lesson, lesson_as_data
+from reedpath.lesson import DrillWish, LineEdit, LineKind, Taught, encode_lesson, lesson_as_data
 from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, Shelf
 from reedpath.sound import sound_blocks
 from support.lesson_folders import edit

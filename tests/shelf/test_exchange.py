@@ -25,6 +25,7 @@ from reedpath.shelf import (
     KeptLetter,
     KeptPhrase,
     KeptTake,
+    LessonToKeep,
     LessonVersion,
     OwnedHarp,
     PhrasePlayed,
@@ -76,10 +77,8 @@ def taught(tmp_path: Path) -> Shelf:
     with shelf.step("add"):
         for title in ("First", "First, again"):
             data = encode_lesson(make_lesson(route, title=title))
-            version, _ = add_lesson_version(
-                shelf, "A lesson", data, pieces={}, taught=[PhrasePlayed(route.phrase, "A lesson", 0.5)],
-                files={"film.mp4": kept},
-            )  # fmt: skip
+            made = LessonToKeep("A lesson", data, taught=(PhrasePlayed(route.phrase, "A lesson", 0.5),))
+            version, _ = add_lesson_version(shelf, made, files={"film.mp4": kept})
         shelf.add(KeptTake(student=2, version=version.number, name="take.wav"))
     return shelf
 

@@ -12,7 +12,7 @@ import pytest
 
 from reedpath.jobs.shelves import shelf_at
 from reedpath.lesson import encode_lesson, make_lesson
-from reedpath.shelf import add_lesson_version
+from reedpath.shelf import LessonToKeep, add_lesson_version
 from reedpath.signal import Samples, concatenated, decode, encode_wav, silence
 from support.browsers import NEEDS_BROWSER, playwright, started_browser
 from support.built_routes import built_route
@@ -39,7 +39,7 @@ def studio(tmp_path_factory) -> Iterator[ServedStudio]:
     path = tmp_path_factory.mktemp("studio") / "shelf.sqlite"
     lesson = make_lesson(ROUTE, title="Four steps (invented)")
     with shelf_at(path, make=True) as shelf, shelf.step("add"):
-        add_lesson_version(shelf, lesson.title, encode_lesson(lesson), pieces={}, taught=(), files={})
+        add_lesson_version(shelf, LessonToKeep(lesson.title, encode_lesson(lesson)))
     with served_studio(path) as served:
         yield served
 

@@ -14,7 +14,7 @@ from reedpath.errors import SettingsError
 from reedpath.jobs.band_choices import BandChoice, PlaceWish
 from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.listen import BLOCK_FRAMES, packed_block
-from reedpath.shelf import KeptAnswer, KeptTake, Student, add_lesson_version
+from reedpath.shelf import KeptAnswer, KeptTake, LessonToKeep, Student, add_lesson_version
 from reedpath.signal import encode_wav
 from reedpath.studio.forms import SentForm
 from reedpath.studio.live_lines import AT_ONCE, UNANSWERED, BlockFlow
@@ -38,9 +38,7 @@ def asked(tmp_path_factory):
 def _fill(shelf):
     with shelf.step("add"):
         lesson = make_lesson(ROUTE, title="Four steps (invented)")
-        add_lesson_version(
-            shelf, "Four steps (invented)", encode_lesson(lesson), pieces={}, taught=(), files={}, tags=()
-        )
+        add_lesson_version(shelf, LessonToKeep(lesson.title, encode_lesson(lesson)))
         shelf.add(Student(name="Ada (invented)"))
 
 

@@ -57,9 +57,7 @@ def put_lesson(shelf: Shelf, taught: Lesson | LessonOfPieces) -> int:
     """Put a lesson on a shelf of which nothing is made yet; its number."""
     kept = lesson_to_keep(taught)
     with shelf.step("add"):
-        version, _ = add_lesson_version(
-            shelf, kept.title, kept.data, pieces=kept.pieces, taught=kept.taught, files={}
-        )
+        version, _ = add_lesson_version(shelf, kept)
     return version.lesson
 
 

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from reedpath.arrange import Route
     from reedpath.harmony import Form, FormPlace
     from reedpath.jobs import ForTheFour, PlacesInForm, ProposedPlaces
-    from reedpath.lesson import Lesson, LessonOfPieces
+    from reedpath.lesson import Lesson, LessonOfPieces, Taught
     from reedpath.pitch import Key
     from reedpath.sound import Backing
 
@@ -240,7 +240,7 @@ def proposal_of_pieces_lines(lesson: LessonOfPieces, backing: Backing, catalogue
     return told
 
 
-def every_proposal_as_data(taught: Lesson | LessonOfPieces, backing: Backing) -> dict[str, Any]:
+def every_proposal_as_data(taught: Taught, backing: Backing) -> dict[str, Any]:
     """What is told beside the sounds of a lesson or of one of several pieces; nothing where all stand well."""
     from reedpath.lesson import Lesson
 
@@ -252,7 +252,7 @@ def every_proposal_as_data(taught: Lesson | LessonOfPieces, backing: Backing) ->
     return {"proposed_of_pieces": pieces} if pieces else {}
 
 
-def every_proposal_lines(taught: Lesson | LessonOfPieces, backing: Backing, catalogue: Catalogue) -> list[str]:
+def every_proposal_lines(taught: Taught, backing: Backing, catalogue: Catalogue) -> list[str]:
     """The same as lines."""
     from reedpath.lesson import Lesson
 

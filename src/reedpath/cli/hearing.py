@@ -32,7 +32,7 @@ from reedpath.jobs import (
     write_down_recording,
     write_phrase,
 )
-from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught, piece_heading
+from reedpath.lesson import Lesson, Taught, phrases_taught, piece_heading
 from reedpath.listen import PlayThrough, format_answer, play_throughs_as_data
 from reedpath.page import format_tab
 from reedpath.phrase import metre_at, timing_of
@@ -169,7 +169,7 @@ def _play_rows(play: PlayThrough, moves: list[str], catalogue: Catalogue) -> lis
     return rows
 
 
-def _piece_heard(lesson: Lesson | LessonOfPieces, route: Route, catalogue: Catalogue) -> tuple[str, str]:
+def _piece_heard(lesson: Taught, route: Route, catalogue: Catalogue) -> tuple[str, str]:
     """Of a lesson of several pieces, folder and heading of the piece whose route this is; empty for one phrase."""
     if isinstance(lesson, Lesson):
         return "", ""

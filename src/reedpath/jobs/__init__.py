@@ -53,7 +53,6 @@ if TYPE_CHECKING:
         one_harp,
     )
     from reedpath.jobs.lesson_edits import (
-        Taught,
         lines_in,
         piece_of,
         with_drills_chosen,
@@ -62,7 +61,7 @@ if TYPE_CHECKING:
         with_tempos_chosen,
         with_words_said,
     )
-    from reedpath.jobs.lesson_folders import read_lesson, read_taught
+    from reedpath.jobs.lesson_folders import lesson_of_version, read_lesson, read_taught
     from reedpath.jobs.lesson_plans import LessonPlan, PlannedPiece, place_of_piece, plan_from, read_plan
     from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder, write_lesson
     from reedpath.jobs.lessons_of_pieces import (
@@ -103,11 +102,9 @@ if TYPE_CHECKING:
     from reedpath.jobs.revising_pieces import RevisedPiece, RevisedPieces, revise_pieces
     from reedpath.jobs.shelf_adding import ShelfAdded, add_to_shelf
     from reedpath.jobs.shelf_lessons import (
-        LessonToKeep,
         OpenedLesson,
         keep_version,
         last_version,
-        lesson_of_version,
         lesson_to_keep,
         make_kept_lesson,
         open_version,
@@ -146,7 +143,6 @@ __all__ = [
     "HarpChoice",
     "HearingChoice",
     "LessonPlan",
-    "LessonToKeep",
     "LessonWishes",
     "LocalPool",
     "MadeLesson",
@@ -172,7 +168,6 @@ __all__ = [
     "ShelfAdded",
     "SourceChoice",
     "StudentSaid",
-    "Taught",
     "TechniqueSaid",
     "TranscribedRecording",
     "WholeWishes",

@@ -13,14 +13,13 @@ from reedpath.harp import Harp
 from reedpath.jobs.asking import RouteRequest
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice
 from reedpath.jobs.lesson_desk import ChangedLesson
-from reedpath.jobs.lesson_edits import Taught
 from reedpath.jobs.lesson_views import notes_before_all
 from reedpath.jobs.lessons import LessonWishes, lesson_from
 from reedpath.jobs.lessons_of_pieces import folder_of_piece, joined
 from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.jobs.shelf_lessons import lesson_to_keep, open_version
 from reedpath.jobs.sources import ReadPhrase
-from reedpath.lesson import LessonOfPieces, Piece, checked_pieces, phrases_taught, with_note
+from reedpath.lesson import LessonOfPieces, Piece, Taught, checked_pieces, phrases_taught, with_note
 from reedpath.phrase import Phrase, decode_phrase
 from reedpath.shelf import KeptFiles, KeptPhrase, LessonVersion
 

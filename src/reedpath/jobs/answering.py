@@ -18,7 +18,7 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import (
     Lesson,
     LessonFile,
-    LessonOfPieces,
+    Taught,
     drill_route,
     encode_lesson,
     lesson_file,
@@ -66,9 +66,7 @@ class Answered:
 
 
 def _drills(lesson: Lesson, answer: Answer) -> tuple[Lesson, ...]:
-    if answer.best is None:
-        return ()
-    spots = answer.plays[answer.best].spots
+    spots = () if answer.best_play is None else answer.best_play.spots
     return tuple(
         make_lesson(
             drill_route(lesson.route, spot),
@@ -82,7 +80,7 @@ def _drills(lesson: Lesson, answer: Answer) -> tuple[Lesson, ...]:
 
 def answer_recording(
     take: Path | bytes,
-    lesson: Lesson | LessonOfPieces,
+    lesson: Taught,
     *,
     name: str = "",
     broken_off: bool = False,

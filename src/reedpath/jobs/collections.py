@@ -9,10 +9,10 @@ from msgspec import Struct
 
 from reedpath.arrange import PlayedOn, RetuningSurvey, load_player, survey_retunings
 from reedpath.errors import Place, ReadError, ReedpathError
-from reedpath.jobs.disk import read_bytes, with_file
+from reedpath.jobs.disk import naming_file, read_bytes
 from reedpath.jobs.folders import UNFINISHED, Written, writing_into
 from reedpath.jobs.lesson_folders import read_taught, whole_above
-from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught
+from reedpath.lesson import Taught, phrases_taught
 from reedpath.page import IndexedLesson, encode_lesson_index, join_pdfs
 from reedpath.wording import load_catalogue
 
@@ -27,7 +27,7 @@ class FoundLesson(Struct, frozen=True):
     """A lesson, of one phrase or of several pieces, and the folder it was found in."""
 
     folder: Path
-    lesson: Lesson | LessonOfPieces
+    lesson: Taught
 
 
 class FoundLessons(Struct, frozen=True):
@@ -87,7 +87,7 @@ def _sheets(lessons: Sequence[IndexedLesson], root: Path) -> Iterator[tuple[str,
             yield one.lesson.title or one.place, read_bytes(path, most_bytes=MOST_SHEET_BYTES)
 
 
-def retunings_for(lessons: Sequence[Lesson | LessonOfPieces], *, reeds: int, top: int = 5) -> RetuningSurvey:
+def retunings_for(lessons: Sequence[Taught], *, reeds: int, top: int = 5) -> RetuningSurvey:
     """The small retunings that make lessons easiest, all together, each for the player that it was made for.
 
     reeds : how many reeds are retuned at most, 1 or 2.
@@ -123,11 +123,9 @@ def make_lesson_index(
         )
         for one in found.lessons
     ]
-    try:
+    with naming_file(root):
         sheets = list(_sheets(lessons, root))
         joined = join_pdfs(sheets, title=words.say("index.all_sheets"), language=words.name) if sheets else None
-    except ReedpathError as error:
-        raise with_file(root, error) from None
     with writing_into(root, command="index", anew=True, replace=replace) as writing:
         page = encode_lesson_index(lessons, words, all_sheets=SHEETS if joined is not None else None)
         (writing.files / PAGE).write_bytes(page)

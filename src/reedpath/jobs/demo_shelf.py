@@ -17,7 +17,7 @@ from reedpath.jobs.asking import RouteRequest
 from reedpath.jobs.lessons import LessonWishes, lesson_from
 from reedpath.jobs.own_harps import set_own_harps
 from reedpath.jobs.progress import Progress, ProgressStep
-from reedpath.jobs.shelf_lessons import LessonToKeep, lesson_to_keep
+from reedpath.jobs.shelf_lessons import lesson_to_keep
 from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source
 from reedpath.lesson import Lesson
 from reedpath.listen import BEND_TOLERANCES
@@ -26,6 +26,7 @@ from reedpath.shelf import (
     KeptAnswer,
     KeptHeldNote,
     KeptTake,
+    LessonToKeep,
     LessonVersion,
     OwnedHarp,
     PhrasePlayed,
@@ -202,15 +203,8 @@ def fill_with_demo(shelf: Shelf, made: DemoShelf) -> None:
             add_phrase(shelf, phrase, tags=("demo",))
         versions: dict[str, LessonVersion] = {}
         for lesson in made.lessons:
-            versions[lesson.title], _ = add_lesson_version(
-                shelf,
-                lesson.title,
-                lesson.data,
-                pieces=lesson.pieces,
-                taught=lesson.taught,
-                files={},
-                tags=(*tags.get(lesson.title, ()), "demo"),
-            )
+            own = (*tags.get(lesson.title, ()), "demo")
+            versions[lesson.title], _ = add_lesson_version(shelf, lesson, tags=own)
         for one in data.students:
             student = shelf.add(
                 Student(name=one.name, level=one.level, techniques=one.techniques, note=one.note, added=now_text())

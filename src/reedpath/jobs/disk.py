@@ -2,38 +2,47 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from io import BufferedReader
 from pathlib import Path
 from typing import BinaryIO
 
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, system_words
 
-__all__ = ["new_file", "new_file_mode", "read_bytes", "read_text", "write_file"]
+__all__ = ["naming_file", "new_file", "new_file_mode", "opened", "read_bytes", "read_text", "sha256_of", "write_file"]
 
 # bytes; a text file of settings (tuning, temperament) is never so large
 MOST_TEXT_BYTES = 1_000_000
 
 
-def read_bytes(path: Path, *, most_bytes: int) -> bytes:
-    """The bytes of a file, never more than asked for.
-
-    Raises
-    ------
-    ReadError
-        When there is no such file, it is a folder or may not be read, or it is larger.
-    """
+@contextmanager
+def opened(path: Path) -> Iterator[BufferedReader]:
+    """A file open for reading; ReadError where there is none, it is a folder or may not be read."""
     try:
         with path.open("rb") as file:
-            data = file.read(most_bytes + 1)
+            yield file
     except FileNotFoundError as error:
         raise ReadError("jobs.no_file", where=Place(file=str(path))) from error
     except IsADirectoryError as error:
         raise ReadError("jobs.is_folder", where=Place(file=str(path))) from error
     except OSError as error:
         raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=system_words(error)) from error
+
+
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file in hexadecimal; ReadError as for `opened`."""
+    with opened(path) as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def read_bytes(path: Path, *, most_bytes: int) -> bytes:
+    """The bytes of a file, never more than asked for; ReadError as for `opened`, and where it is larger."""
+    with opened(path) as file:
+        data = file.read(most_bytes + 1)
     if len(data) > most_bytes:
         raise ReadError("jobs.file_too_large", where=Place(file=str(path)), most=most_bytes)
     return data
@@ -83,3 +92,12 @@ def write_file(path: Path, data: bytes) -> None:
 def with_file(path: Path, error: ReedpathError) -> ReedpathError:
     """The error with its file named before the place inside it."""
     return error if error.where.file.startswith(str(path)) else error.inside(Place(file=str(path)))
+
+
+@contextmanager
+def naming_file(path: Path) -> Iterator[None]:
+    """Let an error that is raised in here name the file before the place inside it."""
+    try:
+        yield
+    except ReedpathError as error:
+        raise with_file(path, error) from None

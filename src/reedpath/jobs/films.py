@@ -34,7 +34,7 @@ from reedpath.jobs.disk import with_file
 from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.kept_wishes import kept_wishes
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Lesson, LessonOfPieces, single_lesson
+from reedpath.lesson import Lesson, LessonOfPieces, Taught, single_lesson
 from reedpath.wording import Catalogue, load_catalogue
 
 __all__ = [
@@ -78,7 +78,7 @@ class _FilmWords(NamedTuple):
     text: str
 
 
-def write_words(taught: Lesson | LessonOfPieces, say: Callable[[Catalogue], _FilmWords], film: Path) -> None:
+def write_words(taught: Taught, say: Callable[[Catalogue], _FilmWords], film: Path) -> None:
     """Captions, chapters and the text to publish in every language of the lesson, beside the film."""
     for language in taught.languages:
         words = load_catalogue(language)
@@ -137,7 +137,7 @@ def write_title_picture(lesson: Lesson, path: Path, *, language: str, screen: st
 
 
 def make_film(
-    lesson: Lesson | LessonOfPieces, wishes: FilmWishes, out: Path, *, replace: bool = False,
+    lesson: Taught, wishes: FilmWishes, out: Path, *, replace: bool = False,
     progress: Progress = silent,
 ) -> Written:  # fmt: skip
     """

@@ -39,10 +39,6 @@ __all__ = [
 
 # the list of what was made: its name in each folder
 LIST = "made-files.json"
-# bytes read at a time while hashing
-_BLOCK = 1 << 20
-
-
 # before the bytes of a name that is no UTF-8, where names stand in JSON; ours
 _BYTES = "bytes:"
 
@@ -84,11 +80,8 @@ class FolderPlan(msgspec.Struct, frozen=True):
 
 
 def _sha256(path: Path) -> str:
-    digest = hashlib.sha256()
     with path.open("rb") as file:
-        while block := file.read(_BLOCK):
-            digest.update(block)
-    return digest.hexdigest()
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _digests(folder: Path, names: Sequence[str]) -> dict[str, str]:

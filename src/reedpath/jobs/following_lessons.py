@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from functools import cached_property
 
 from reedpath.arrange import Route
+from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.student_letters import FollowingPhrase
-from reedpath.jobs.student_progress import lesson_kept
 from reedpath.jobs.take_matching import MOST_LISTENED, KnownLesson
 from reedpath.lesson import Lesson
 from reedpath.shelf.words import folded
@@ -37,7 +37,7 @@ class FollowingLessons:
         """Titles, routes, and what their notes demand."""
         found = []
         for one in self._lessons[:MOST_LISTENED]:
-            taught = lesson_kept(one.version)
+            taught = lesson_of_version(one.version)
             if isinstance(taught, Lesson) and taught.route.events:
                 found.append((one.title, taught.route, demands_of(taught.route)))
         return found

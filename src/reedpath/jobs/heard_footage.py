@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from reedpath.data import encode_json, read_json
 from reedpath.errors import ReedpathError
-from reedpath.jobs.disk import read_bytes, write_file
+from reedpath.jobs.disk import read_bytes, sha256_of, write_file
 from reedpath.lesson import Lesson
 from reedpath.listen import PlayThrough
 
@@ -44,8 +44,7 @@ def _digest(lesson: Lesson, films: Sequence[Path]) -> str:
     digest = hashlib.sha256(version("reedpath").encode())
     digest.update(encode_json((lesson.route, lesson.parts, lesson.ladder)))
     for film in films:
-        with film.open("rb") as file:
-            digest.update(hashlib.file_digest(file, "sha256").digest())
+        digest.update(bytes.fromhex(sha256_of(film)))
     return digest.hexdigest()
 
 

@@ -10,7 +10,6 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from reedpath.arrange import Route, find_route, load_player
-from reedpath.errors import ReedpathError
 from reedpath.harp import Harp
 from reedpath.hear import (
     Condition,
@@ -22,11 +21,11 @@ from reedpath.hear import (
     observe,
 )
 from reedpath.hear.lead import RecordHeard
-from reedpath.jobs.disk import with_file, write_file
+from reedpath.jobs.disk import naming_file, write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.instruments import HarpChoice, one_harp
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught
+from reedpath.lesson import Taught, phrases_taught
 from reedpath.listen import LinedUp, ReadAgain, line_up_with_one_of, lined_up_again, pitch_prior
 from reedpath.phrase import Phrase, encode_phrase
 from reedpath.pitch import Key
@@ -142,11 +141,8 @@ def write_down_recording(path: Path, choice: HearingChoice, *, progress: Progres
     if choice.harp is not None and choice.harp.key is not None:
         harp = one_harp(choice.harp, key=choice.harp.key)
     reading = silent if choice.lead else progress  # reading a record takes next to no time beside following its lead
-    with opened_take(path, broken_off=choice.broken_off, progress=reading) as blocks:
-        try:
-            written, record = _written_down(blocks, choice, harp, title=path.stem, progress=progress)
-        except ReedpathError as error:
-            raise with_file(path, error) from None
+    with opened_take(path, broken_off=choice.broken_off, progress=reading) as blocks, naming_file(path):
+        written, record = _written_down(blocks, choice, harp, title=path.stem, progress=progress)
     phrase = written.phrase if choice.key is None else replace(written.phrase, key=choice.key)
     route = None if harp is None else find_route(phrase, harp, player=load_player(ANYBODY))
     return TranscribedRecording(written, phrase, route, record)
@@ -195,7 +191,7 @@ def see_take(
 
 def hear_take(
     take: Path | bytes,
-    lesson: Lesson | LessonOfPieces,
+    lesson: Taught,
     *,
     name: str = "",
     broken_off: bool = False,
@@ -219,8 +215,6 @@ def hear_take(
     return TakeHeard(piece, lined_up, again, looked.condition)
 
 
-def line_up_take(
-    path: Path, lesson: Lesson | LessonOfPieces, *, broken_off: bool = False, progress: Progress = silent
-) -> LinedUp:
+def line_up_take(path: Path, lesson: Taught, *, broken_off: bool = False, progress: Progress = silent) -> LinedUp:
     """Where a lesson is played in a take: the play-throughs that `hear_take` finds, as an answer has them."""
     return hear_take(path, lesson, broken_off=broken_off, progress=progress).lined_up

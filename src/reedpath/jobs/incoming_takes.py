@@ -15,12 +15,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.data import as_plain, encode_json, from_plain, read_json
-from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text, system_words
+from reedpath.errors import ReedpathError, SettingsError, clean_text
 from reedpath.jobs.answering import answer_recording, answered_as_data
+from reedpath.jobs.disk import opened
 from reedpath.jobs.hearing import see_take
+from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.processes import JobPart, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.jobs.student_progress import lesson_kept
 from reedpath.jobs.take_matching import (
     KnownLesson,
     LessonHeard,
@@ -141,8 +142,8 @@ def hear_take(take: IncomingTake, ground: TakeGround, progress: Progress = silen
     if found is None:
         return FoundTake(take, student, None, students, told)
     lesson = next(one for one in lessons if one.version.number == found.version)
-    answered = answer_recording(take.path, lesson_kept(lesson.version), looked=looked, progress=progress)
-    best = answered.answer.best
+    answered = answer_recording(take.path, lesson_of_version(lesson.version), looked=looked, progress=progress)
+    best = answered.answer.best_play
     return FoundTake(
         take,
         student,
@@ -150,7 +151,7 @@ def hear_take(take: IncomingTake, ground: TakeGround, progress: Progress = silen
         students,
         (found,),
         encode_json(answered_as_data(answered)).decode(),
-        None if best is None else answered.answer.plays[best].right_share,
+        None if best is None else best.right_share,
     )
 
 
@@ -204,12 +205,8 @@ def keep_found(shelf: Shelf, found: FoundTake) -> KeptTake:
         raise SettingsError("jobs.take_unsure", name=found.take.name)
     shelf.get(Student, found.student)
     shelf.get(LessonVersion, found.version)
-    path = found.take.path
-    try:
-        with path.open("rb") as file:
-            sound = shelf.files.keep(file, name=found.take.name)
-    except OSError as error:
-        raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=system_words(error)) from error
+    with opened(found.take.path) as file:
+        sound = shelf.files.keep(file, name=found.take.name)
     there = shelf.all(KeptTake, student=found.student, version=found.version, sound=sound)
     with shelf.step("take"):
         take = (

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from reedpath.additions import added_names
 from reedpath.arrange import Player, all_harps, load_player
-from reedpath.errors import ReedpathError, SettingsError, TuningError
+from reedpath.errors import SettingsError, TuningError
 from reedpath.harp import (
     Harp,
     Temperament,
@@ -24,7 +24,7 @@ from reedpath.harp import (
     temperament_names,
     tuning_names,
 )
-from reedpath.jobs.disk import read_text, with_file
+from reedpath.jobs.disk import naming_file, read_text
 from reedpath.pitch import Key, pitch_class_name
 
 __all__ = [
@@ -82,10 +82,8 @@ def tuning_from(text: str) -> Tuning:
     if text in tuning_names() or not _looks_like_file(text):
         return load_tuning(text)
     path = Path(text)
-    try:
+    with naming_file(path):
         return parse_tuning(read_text(path), name=path.stem)
-    except ReedpathError as error:
-        raise with_file(path, error) from None
 
 
 def temperament_from(text: str) -> Temperament:
@@ -94,10 +92,8 @@ def temperament_from(text: str) -> Temperament:
         return load_temperament(text)
     path = Path(text)
     parse = parse_scl if path.suffix.lower() == ".scl" else parse_temperament
-    try:
+    with naming_file(path):
         return parse(read_text(path), name=path.stem)
-    except ReedpathError as error:
-        raise with_file(path, error) from None
 
 
 def known_tunings() -> tuple[str, ...]:

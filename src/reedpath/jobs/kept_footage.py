@@ -21,9 +21,9 @@ from reedpath.film import CutOrder, FilmCut, FilmWishes, TakeWishes, decode_cut,
 from reedpath.jobs.cutting import make_cut_film, propose_cut
 from reedpath.jobs.films import make_film
 from reedpath.jobs.lesson_edits import piece_of
-from reedpath.jobs.lesson_folders import read_taught
+from reedpath.jobs.lesson_folders import lesson_of_version, read_taught
 from reedpath.jobs.progress import Progress, silent
-from reedpath.jobs.shelf_lessons import files_of_folder, last_version, lesson_of_version, write_kept_lesson
+from reedpath.jobs.shelf_lessons import files_of_folder, last_version, write_kept_lesson
 from reedpath.lesson import LessonOfPieces
 from reedpath.listen import PlayThrough
 from reedpath.shelf import KeptFiles, LessonVersion, Shelf

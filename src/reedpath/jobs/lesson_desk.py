@@ -14,11 +14,10 @@ from msgspec.structs import replace
 
 from reedpath.errors import ReedpathError, SettingsError
 from reedpath.jobs.band_choices import BandChoice, SaidPlaces, said_places
-from reedpath.jobs.lesson_edits import Taught
 from reedpath.jobs.lesson_views import LessonView, lesson_view
-from reedpath.jobs.shelf_lessons import LessonToKeep, OpenedLesson, lesson_to_keep, open_version
-from reedpath.lesson import LessonOfPieces
-from reedpath.shelf import KeptFiles, LessonVersion
+from reedpath.jobs.shelf_lessons import OpenedLesson, lesson_to_keep, open_version
+from reedpath.lesson import LessonOfPieces, Taught
+from reedpath.shelf import KeptFiles, LessonToKeep, LessonVersion
 from reedpath.wording import load_catalogue
 
 if TYPE_CHECKING:

@@ -7,7 +7,6 @@ it by its index.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TypeAlias
 
 from msgspec.structs import replace
 
@@ -20,6 +19,7 @@ from reedpath.lesson import (
     LessonOfPieces,
     LineEdit,
     SaidLine,
+    Taught,
     edited_whole,
     edited_words,
     in_order,
@@ -31,7 +31,6 @@ from reedpath.lesson import (
 )
 
 __all__ = [
-    "Taught",
     "lines_in",
     "piece_of",
     "with_drills_chosen",
@@ -40,8 +39,6 @@ __all__ = [
     "with_tempos_chosen",
     "with_words_said",
 ]
-
-Taught: TypeAlias = Lesson | LessonOfPieces
 
 
 def piece_of(taught: Taught, piece: int | None) -> Lesson:

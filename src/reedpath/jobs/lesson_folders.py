@@ -1,26 +1,26 @@
-"""Lesson folders read: what is taught in one, of one phrase or of several pieces."""
+"""Lessons read, of one phrase or of several pieces: from their folders, and from versions kept on a shelf."""
 
 from __future__ import annotations
 
+from functools import lru_cache
 from os import PathLike
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reedpath.errors import Place, ReadError, ReedpathError
-from reedpath.jobs.disk import read_bytes, with_file
-from reedpath.lesson import (
-    Lesson,
-    LessonOfPieces,
-    decode_lesson,
-    decode_lesson_of_pieces,
-    is_lesson_of_pieces,
-    piece_folders,
-)
+from reedpath.jobs.disk import naming_file, read_bytes, with_file
+from reedpath.lesson import Lesson, Taught, decode_lesson, decode_taught, is_lesson_of_pieces, piece_folders
+
+if TYPE_CHECKING:
+    from reedpath.shelf import LessonVersion
 
 __all__ = [
     "DATA",
     "MOST_LESSON_BYTES",
     "is_lesson_folder",
     "lesson_bytes",
+    "lesson_of_texts",
+    "lesson_of_version",
     "read_lesson",
     "read_taught",
     "whole_above",
@@ -30,6 +30,8 @@ __all__ = [
 DATA = "lesson.json"
 # bytes; a lesson of thousands of notes stays under this
 MOST_LESSON_BYTES = 64_000_000
+# versions whose lessons are kept in memory: reckoning the effort of a hundred notes anew takes 40 ms
+MOST_READ = 512
 
 
 def _data_path(folder: str | PathLike[str]) -> Path:
@@ -49,7 +51,7 @@ def lesson_bytes(folder: str | PathLike[str]) -> bytes:
     return read_bytes(_data_path(folder), most_bytes=MOST_LESSON_BYTES)
 
 
-def read_taught(folder: str | PathLike[str]) -> Lesson | LessonOfPieces:
+def read_taught(folder: str | PathLike[str]) -> Taught:
     """The lesson of a lesson folder, of one phrase or of several pieces, from its ``lesson.json``.
 
     Raises
@@ -60,9 +62,7 @@ def read_taught(folder: str | PathLike[str]) -> Lesson | LessonOfPieces:
     path = _data_path(folder)
     data = read_bytes(path, most_bytes=MOST_LESSON_BYTES)
     try:
-        if is_lesson_of_pieces(data):
-            return decode_lesson_of_pieces(data, lambda inside: read_lesson(path.parent / inside))
-        return decode_lesson(data)
+        return decode_taught(data, lambda inside: read_lesson(path.parent / inside))
     except ReedpathError as error:
         raise error if error.where.file else with_file(path, error) from None
 
@@ -77,13 +77,11 @@ def read_lesson(folder: str | PathLike[str]) -> Lesson:
     """
     path = _data_path(folder)
     data = read_bytes(path, most_bytes=MOST_LESSON_BYTES)
-    try:
+    with naming_file(path):
         if is_lesson_of_pieces(data):
             folders = [str(path.parent / inside) for inside in piece_folders(data)]
             raise ReadError("jobs.several_pieces", count=len(folders), folders=folders)
         return decode_lesson(data)
-    except ReedpathError as error:
-        raise with_file(path, error) from None
 
 
 def is_lesson_folder(folder: Path) -> bool:
@@ -102,3 +100,14 @@ def whole_above(folder: Path) -> Path | None:
         return folder.parent if is_lesson_of_pieces(found) and folder.name in piece_folders(found) else None
     except ReedpathError:
         return None
+
+
+@lru_cache(maxsize=MOST_READ)
+def lesson_of_texts(data: str, pieces: tuple[tuple[str, str], ...]) -> Taught:
+    """The lesson of a ``lesson.json``, and of those of its pieces by their folders, where it has several."""
+    return decode_taught(data.encode(), lambda folder: decode_lesson(dict(pieces)[folder].encode()))
+
+
+def lesson_of_version(version: LessonVersion) -> Taught:
+    """The lesson of a version on a shelf, as its data say it."""
+    return lesson_of_texts(version.data, tuple(version.pieces.items()))

@@ -15,7 +15,7 @@ from msgspec.structs import fields, replace
 
 from reedpath.data import read_toml
 from reedpath.errors import Place, ReedpathError, SettingsError
-from reedpath.jobs.disk import read_text, with_file
+from reedpath.jobs.disk import naming_file, read_text
 from reedpath.lesson import VariantKind
 
 __all__ = ["LessonPlan", "PlannedPiece", "place_of_piece", "plan_from", "read_plan"]
@@ -183,7 +183,5 @@ def plan_from(text: str, *, file: str) -> LessonPlan:
 
 def read_plan(path: Path) -> LessonPlan:
     """The plan in a file."""
-    try:
+    with naming_file(path):
         return plan_from(read_text(path), file=str(path))
-    except ReedpathError as error:
-        raise with_file(path, error) from None

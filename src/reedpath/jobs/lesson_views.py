@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from reedpath.arrange import RouteEvent
 from reedpath.harp import Breath, format_move, load_notation
-from reedpath.jobs.lesson_edits import Taught, lines_in
+from reedpath.jobs.lesson_edits import lines_in
 from reedpath.lesson import (
     Lesson,
     LessonOfPieces,
@@ -18,6 +18,7 @@ from reedpath.lesson import (
     Rung,
     SaidLine,
     StepPlace,
+    Taught,
     WordsKind,
     has_own_drills,
     has_own_tempos,

@@ -25,7 +25,7 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.rung_sounds import sound_rung
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
-from reedpath.lesson import Lesson, encode_lesson, format_steps, make_lesson, taught_route
+from reedpath.lesson import Lesson, LessonOfPieces, encode_lesson, format_steps, make_lesson, taught_route
 from reedpath.page import (
     encode_handout,
     encode_musicxml,
@@ -88,7 +88,7 @@ class LessonWishes:
 
 
 # a lesson of one phrase or of several pieces
-Taught = TypeVar("Taught")
+TaughtLesson = TypeVar("TaughtLesson", Lesson, LessonOfPieces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,14 +210,14 @@ def may_write_lesson(folder: Path, *, replace: bool) -> None:
 
 
 def made_in_folder(
-    lesson_of: Callable[[Progress], Taught],
-    making_of: Callable[[Taught, Path], FolderMaking],
+    lesson_of: Callable[[Progress], TaughtLesson],
+    making_of: Callable[[TaughtLesson, Path], FolderMaking],
     out: Path,
     *,
     replace: bool,
     progress: Progress,
     taken_in: Mapping[str, str] | None = None,
-) -> tuple[Taught, Written]:
+) -> tuple[TaughtLesson, Written]:
     """A lesson, of one phrase or of several pieces, and the folder that everything of it was made in.
 
     A sound that lies there already, and is what would be made, is kept (`kept_sounds`).

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from reedpath.jobs.answering import Answered
     from reedpath.jobs.asking import RouteRequest
     from reedpath.jobs.folders import Written
-    from reedpath.lesson import Lesson, LessonOfPieces
+    from reedpath.lesson import Lesson, LessonOfPieces, Taught
     from reedpath.phrase import Phrase
 
 __all__ = [
@@ -334,7 +334,7 @@ def write_answer(answered: Answered, folder: File, *, language: str = "en", repl
 
 
 def make_film(
-    lesson: Lesson | LessonOfPieces,
+    lesson: Taught,
     out: File,
     *,
     screen: Literal["landscape", "upright"] = "landscape",

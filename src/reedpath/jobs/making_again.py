@@ -12,12 +12,12 @@ from reedpath.jobs.folder_plans import made_files
 from reedpath.jobs.kept_wishes import wishes_from
 from reedpath.jobs.practising import PractiseWishes, make_practice_sounds
 from reedpath.jobs.progress import Progress, silent
-from reedpath.lesson import Lesson, LessonOfPieces
+from reedpath.lesson import Lesson, LessonOfPieces, Taught
 
 __all__ = ["make_again"]
 
 
-def _make_in(folder: Path, lesson: Lesson | LessonOfPieces, progress: Progress) -> Iterator[str]:
+def _make_in(folder: Path, lesson: Taught, progress: Progress) -> Iterator[str]:
     """Make again what lies in a folder itself; the names of all."""
     # not what says not how it was made, nor a name that leads elsewhere
     listed = {name: one for name, one in made_files(folder).items() if one.wishes and Path(name).name == name}
@@ -33,7 +33,7 @@ def _make_in(folder: Path, lesson: Lesson | LessonOfPieces, progress: Progress) 
             yield from make_film(lesson, film_wishes, folder / name, replace=True, progress=progress).files
 
 
-def make_again(folder: Path, lesson: Lesson | LessonOfPieces, *, progress: Progress = silent) -> tuple[str, ...]:
+def make_again(folder: Path, lesson: Taught, *, progress: Progress = silent) -> tuple[str, ...]:
     """Make the sounds and films again that lie in a lesson's folder, as they were wished for; the names of all.
 
     lesson : as it is now, the folder's own.

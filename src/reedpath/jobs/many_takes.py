@@ -13,11 +13,12 @@ from msgspec import Struct
 
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text
 from reedpath.jobs.collections import find_lessons
+from reedpath.jobs.disk import sha256_of
 from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import Written, holds_nothing
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.shelf_lessons import lesson_to_keep
-from reedpath.jobs.take_files import RecordingFile, find_recordings, sha256_of
+from reedpath.jobs.take_files import RecordingFile, find_recordings
 from reedpath.jobs.take_matching import KnownLesson, LessonHeard, lessons_listened_for
 from reedpath.jobs.take_names import same_student, student_named
 from reedpath.jobs.take_records import (

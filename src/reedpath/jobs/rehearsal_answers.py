@@ -54,7 +54,7 @@ def answer_rehearsal(
     write_file(folder / PICTURE, format_take_svg(answer, answered.curve, catalogue=catalogue).encode())
     with opened_take(take) as blocks:
         write_file(folder / TAKE, encode(concatenated(blocks), format="flac", tags={"title": lesson.title}))
-    best = answer.plays[answer.best].heard_events if answer.best is not None else ()
+    best = answer.best_play.heard_events if answer.best_play is not None else ()
     right = sum(one.is_right for one in best)
     told, everything = (format_answer(answer, catalogue, everything=one) for one in (False, True))
     return RehearsalAnswer(lesson.title, told, right, len(best), everything)

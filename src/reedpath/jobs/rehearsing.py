@@ -15,10 +15,10 @@ from reedpath.errors import SettingsError
 from reedpath.harp import Harp, Move, format_move, load_notation
 from reedpath.jobs.asking import RouteRequest, best_route
 from reedpath.jobs.band_choices import BandChoice, SaidPlaces, backing_of, check_band, said_places
+from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.long_notes import natural_cents
 from reedpath.jobs.practising import PractiseWishes, sound_practice_rung
 from reedpath.jobs.progress import Progress, ProgressStep
-from reedpath.jobs.shelf_lessons import lesson_of_version
 from reedpath.lesson import Lesson, Rung, make_lesson, rungs_named
 from reedpath.listen import LiveAsked
 from reedpath.listen.expected import sounding_midi

@@ -16,9 +16,9 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from reedpath.arrange import Pin, with_moves
-from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
+from reedpath.errors import Place, ReadError, SettingsError
 from reedpath.harp import Move
-from reedpath.jobs.disk import read_bytes, with_file
+from reedpath.jobs.disk import naming_file, read_bytes
 from reedpath.jobs.folder_plans import made_files
 from reedpath.jobs.folders import Written
 from reedpath.jobs.lesson_folders import lesson_bytes, read_lesson, whole_above
@@ -27,8 +27,8 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
 from reedpath.lesson import (
     Lesson,
-    LessonOfPieces,
     OwnWords,
+    Taught,
     decode_steps,
     format_steps,
     holding_words,
@@ -136,10 +136,8 @@ def read_changed_tab(folder: Path, lesson: Lesson) -> TabRead:
     tab = edited_file(folder, TAB, tab_text(lesson))
     if tab is None:
         return TabRead()
-    try:
+    with naming_file(folder / TAB):
         read = read_tab(tab[0], lesson, tab_text(lesson))
-    except ReedpathError as error:
-        raise with_file(folder / TAB, error) from None
     return TabRead(read.moves, tab[1] if read.whole else None)
 
 
@@ -166,10 +164,8 @@ def changed_in_folder(folder: Path) -> FolderRead:
     revised = lesson
     if steps is not None:
         made = decode_steps(lesson_bytes(folder))
-        try:
+        with naming_file(folder / STEPS):
             found = read_steps(steps[0], lesson, made)
-        except ReedpathError as error:
-            raise with_file(folder / STEPS, error) from None
         revised = replace(revised, title=found.title, own_words=found.own_words)
     revised = with_changed_moves(revised, tab.moves)
     if tab.whole is not None:
@@ -179,7 +175,7 @@ def changed_in_folder(folder: Path) -> FolderRead:
     return FolderRead(revised, tab.moves, whole)
 
 
-def made_again(folder: Path, lesson: Lesson | LessonOfPieces, progress: Progress) -> tuple[str, ...]:
+def made_again(folder: Path, lesson: Taught, progress: Progress) -> tuple[str, ...]:
     """Names of the sounds and films of a folder, all made again."""
     from reedpath.jobs.making_again import make_again  # which enters the rooms that film and play
 

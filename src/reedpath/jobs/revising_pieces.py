@@ -9,9 +9,9 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
-from reedpath.errors import ReadError, ReedpathError, SettingsError
+from reedpath.errors import ReadError, SettingsError
 from reedpath.harp import Move
-from reedpath.jobs.disk import with_file
+from reedpath.jobs.disk import naming_file
 from reedpath.jobs.folder_plans import made_files
 from reedpath.jobs.folders import Written
 from reedpath.jobs.lesson_folders import lesson_bytes, read_taught
@@ -131,10 +131,8 @@ class _Reading:
         steps = edited_file(self.folder, STEPS, format_steps_of_pieces(before))
         revised = before
         if steps is not None:
-            try:
+            with naming_file(self.folder / STEPS):
                 revised = read_steps_of_pieces(steps[0], before, _made_steps(self.folder, before))
-            except ReedpathError as error:
-                raise with_file(self.folder / STEPS, error) from None
         pieces = []
         for was, now in zip(before.pieces, revised.pieces, strict=True):
             tab = read_changed_tab(self.folder / was.folder, was.lesson)

@@ -11,15 +11,14 @@ from msgspec.structs import replace
 from reedpath.errors import Place, ReadError, ReedpathError, clean_text
 from reedpath.jobs.asking import RouteRequest, best_route
 from reedpath.jobs.collections import lesson_folders
-from reedpath.jobs.disk import read_bytes, with_file
+from reedpath.jobs.disk import naming_file, read_bytes
 from reedpath.jobs.lesson_folders import lesson_bytes, read_taught
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.jobs.shelf_lessons import files_of_folder, played_route
+from reedpath.jobs.shelf_lessons import files_of_folder, lesson_to_keep, played_route
 from reedpath.jobs.source_files import sources_in, tune_choices
 from reedpath.jobs.sources import SourceChoice, read_source
-from reedpath.lesson import is_lesson_of_pieces, phrases_taught, piece_folders
 from reedpath.readers import DEFAULT_LIMITS
-from reedpath.shelf import PhrasePlayed, Shelf, add_lesson_version, add_phrase
+from reedpath.shelf import LessonToKeep, PhrasePlayed, Shelf, add_lesson_version, add_phrase
 
 __all__ = ["ReadForShelf", "ShelfAdded", "add_to_shelf", "put_on_shelf", "read_for_shelf"]
 
@@ -37,42 +36,26 @@ class ShelfAdded(Struct, frozen=True):
     unread: tuple[ReedpathError, ...]
 
 
-class _Lesson(Struct, frozen=True):
-    """A lesson folder, read."""
-
-    folder: Path
-    title: str
-    data: bytes
-    pieces: dict[str, bytes]
-    taught: tuple[PhrasePlayed, ...]
-
-
 class ReadForShelf(Struct, frozen=True):
-    """What was read to be put on a shelf. unread : as in `ShelfAdded`."""
+    """What was read to be put on a shelf: lessons with their folders, phrases; ``unread`` as in `ShelfAdded`."""
 
-    lessons: tuple[_Lesson, ...]
+    lessons: tuple[tuple[Path, LessonToKeep], ...]
     phrases: tuple[PhrasePlayed, ...]
     unread: tuple[ReedpathError, ...]
 
 
-def _read_lesson(folder: Path) -> _Lesson:
-    taught = read_taught(folder)
-    data = lesson_bytes(folder)
-    pieces = {}
-    if is_lesson_of_pieces(data):
-        pieces = {inside: lesson_bytes(folder / inside) for inside in piece_folders(data)}
-    title = taught.title or clean_text(folder.resolve().name)
-    played = [played_route(one.route, one.title or title, title) for one in phrases_taught(taught)]
-    return _Lesson(folder, title, data, pieces, tuple(played))
+def _read_lesson(folder: Path) -> LessonToKeep:
+    """The lesson of a folder, its data to the byte as they are there."""
+    kept = lesson_to_keep(read_taught(folder), unnamed=folder.resolve().name)
+    pieces = {inside: lesson_bytes(folder / inside) for inside in kept.pieces}
+    return replace(kept, data=lesson_bytes(folder), pieces=pieces)
 
 
 def _read_source(path: Path, request: RouteRequest | None) -> Iterator[PhrasePlayed]:
     """The phrase of a source, or of each of its tunes; with its best route where one is asked for."""
     data = read_bytes(path, most_bytes=DEFAULT_LIMITS.source_bytes)
-    try:
+    with naming_file(path):
         choices = tune_choices(data, name=str(path), choice=SourceChoice())
-    except ReedpathError as error:
-        raise with_file(path, error) from None
     name = clean_text(path.name)
     for choice in choices:
         read = read_source(data, name=str(path), choice=choice)
@@ -121,13 +104,13 @@ def read_for_shelf(
     folders, sources = _found(paths)
     total = len(folders) + len(sources)
     unread: list[ReedpathError] = []
-    lessons: list[_Lesson] = []
+    lessons: list[tuple[Path, LessonToKeep]] = []
     phrases: list[PhrasePlayed] = []
     for done, path in enumerate([*folders, *sources]):
         progress(ProgressStep("reading", done, total, share=done / max(1, total)))
         try:
             if done < len(folders):
-                lessons.append(_read_lesson(path))
+                lessons.append((path, _read_lesson(path)))
             else:
                 phrases += _read_source(path, request)
         except ReedpathError as error:
@@ -152,12 +135,9 @@ def put_on_shelf(
     new_lessons: list[str] = []
     there: list[str] = []
     with shelf.step("add"):
-        for lesson in read.lessons:
-            folder, pieces = lesson.folder, tuple(lesson.pieces)
-            files = files_of_folder(shelf.files, folder, pieces) if with_files else {}
-            _, is_new = add_lesson_version(
-                shelf, lesson.title, lesson.data, pieces=lesson.pieces, taught=lesson.taught, files=files, tags=tags
-            )
+        for folder, lesson in read.lessons:
+            files = files_of_folder(shelf.files, folder, tuple(lesson.pieces)) if with_files else {}
+            _, is_new = add_lesson_version(shelf, lesson, files=files, tags=tags)
             (new_lessons if is_new else there).append(lesson.title)
         for one in read.phrases:
             _, is_new = add_phrase(shelf, one, tags=tags)

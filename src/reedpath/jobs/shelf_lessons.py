@@ -23,7 +23,7 @@ from reedpath.data import read_json
 from reedpath.errors import Place, SettingsError, clean_text
 from reedpath.jobs.folder_plans import LIST, MadeFiles, parted, refused
 from reedpath.jobs.folders import holds_nothing
-from reedpath.jobs.lesson_folders import DATA, read_taught
+from reedpath.jobs.lesson_folders import DATA, lesson_of_version, read_taught
 from reedpath.jobs.progress import Progress, silent
 from reedpath.jobs.revising import STEPS, TAB, changed_in_folder, revise_lesson
 from reedpath.jobs.revising_pieces import changed_pieces_in_folder, revise_pieces
@@ -31,42 +31,26 @@ from reedpath.jobs.sounds_of_versions import lay_earlier_sounds
 from reedpath.lesson import (
     Lesson,
     LessonOfPieces,
-    decode_lesson,
-    decode_lesson_of_pieces,
+    Taught,
     encode_lesson,
     encode_lesson_of_pieces,
-    is_lesson_of_pieces,
     phrases_taught,
     techniques_of,
 )
-from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, PhrasePlayed, Shelf, add_lesson_version
+from reedpath.shelf import KeptFiles, KeptLesson, LessonToKeep, LessonVersion, PhrasePlayed, Shelf, add_lesson_version
 
 __all__ = [
-    "LessonToKeep",
     "OpenedLesson",
     "files_of_folder",
     "keep_made_version",
     "keep_version",
     "last_version",
-    "lesson_of_version",
     "lesson_to_keep",
     "make_kept_lesson",
     "open_version",
     "played_route",
     "write_kept_lesson",
 ]
-
-
-class LessonToKeep(Struct, frozen=True):
-    """A lesson as it is put on the shelf.
-
-    data : its ``lesson.json``. pieces : those of its pieces by their folders. taught : its phrases.
-    """
-
-    title: str
-    data: bytes
-    pieces: dict[str, bytes]
-    taught: tuple[PhrasePlayed, ...]
 
 
 class OpenedLesson(Struct, frozen=True):
@@ -80,7 +64,7 @@ class OpenedLesson(Struct, frozen=True):
 
     number: int
     version: int
-    lesson: Lesson | LessonOfPieces
+    lesson: Taught
     files: Mapping[str, str] = {}
     own_files: Mapping[str, str] = {}
 
@@ -93,7 +77,7 @@ def played_route(route: Route, title: str, source: str) -> PhrasePlayed:
     return PhrasePlayed(route.phrase, title, difficulty, techniques, source)
 
 
-def lesson_to_keep(taught: Lesson | LessonOfPieces, *, unnamed: str = "") -> LessonToKeep:
+def lesson_to_keep(taught: Taught, *, unnamed: str = "") -> LessonToKeep:
     """A lesson as it is put on the shelf; ``unnamed`` is the title of one that has none."""
     title = taught.title or clean_text(unnamed)
     pieces = {}
@@ -113,14 +97,6 @@ def last_version(shelf: Shelf, number: int) -> LessonVersion:
     if version is None:
         raise SettingsError("shelf.no_record", number=number)
     return version
-
-
-def lesson_of_version(version: LessonVersion) -> Lesson | LessonOfPieces:
-    """The lesson of a version, as its data say it."""
-    data = version.data.encode()
-    if is_lesson_of_pieces(data):
-        return decode_lesson_of_pieces(data, lambda inside: decode_lesson(version.pieces[inside].encode()))
-    return decode_lesson(data)
 
 
 # ------------------------------------------------------------------------------------------------- files of a version
@@ -270,15 +246,7 @@ def keep_version(
         lesson = shelf.get(KeptLesson, opened.number)
         if lesson.title != kept.title:
             shelf.change(replace(lesson, title=kept.title))
-        return add_lesson_version(
-            shelf,
-            kept.title,
-            kept.data,
-            pieces=kept.pieces,
-            taught=kept.taught,
-            files=opened.own_files,
-            lesson=opened.number,
-        )
+        return add_lesson_version(shelf, kept, files=opened.own_files, lesson=opened.number)
 
 
 def make_kept_lesson(

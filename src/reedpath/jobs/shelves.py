@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, BinaryIO
 from msgspec.structs import replace
 
 from reedpath.additions import user_folder
-from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text
-from reedpath.jobs.disk import new_file, with_file, write_file
+from reedpath.errors import ReedpathError, SettingsError, clean_text
+from reedpath.jobs.disk import new_file, opened, with_file, write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.shelf import KeptFiles, KeptLesson, KeptPhrase, LessonVersion, Shelf, Student
@@ -135,12 +135,8 @@ def import_zip(shelf: Shelf, path: Path, checked: CheckedTexts | None = None) ->
 def _opened_zip(path: Path) -> Iterator[BinaryIO]:
     """A zip of a shelf, open; what is wrong in it is told with its name."""
     try:
-        with path.open("rb") as file:
+        with opened(path) as file:
             yield file
-    except FileNotFoundError as error:
-        raise ReadError("jobs.no_file", where=Place(file=str(path))) from error
-    except IsADirectoryError as error:
-        raise ReadError("jobs.is_folder", where=Place(file=str(path))) from error
     except ReedpathError as error:
         raise with_file(path, error) if error.key.startswith(("shelf.zip", "shelf.no_", "data.")) else error from None
 

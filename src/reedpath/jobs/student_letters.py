@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SettingsError, clean_text
-from reedpath.jobs.student_progress import DueThing, HeardTake, StudentProgress
+from reedpath.jobs.student_progress import DueThing, StudentProgress
 from reedpath.listen import (
     MOST_POINTS,
     HarpHeard,
@@ -62,10 +62,6 @@ class FollowingPhrase(Struct, frozen=True):
 
     title: str
     tempo: float | None
-
-
-def _best(take: HeardTake) -> PlayAnswer | None:
-    return None if take.answer.best is None else take.answer.plays[take.answer.best]
 
 
 def _percent(share: float) -> int:
@@ -169,14 +165,14 @@ def letter_text(progress: StudentProgress, following: FollowingPhrase | None, wo
     if not progress.takes:
         raise SettingsError("jobs.no_takes_heard", name=progress.student.name)
     take = progress.takes[-1]
-    play = _best(take)
+    play = take.answer.best_play
     title = words.say("letter.about", title=take.title)
     lines = [words.say("letter.greeting", name=progress.student.name), ""]
     if play is None:
         lines += [title, words.say("letter.not_heard")]
     else:
         before = next((one for one in reversed(progress.takes[:-1]) if one.lesson == take.lesson), None)
-        earlier = None if before is None else _best(before)
+        earlier = None if before is None else before.answer.best_play
         well = went_well_words(take.route, play, earlier, words, tries=take.answer.tries)
         lines += [title + ("" if well is None else f" {well}")]
         points = list(points_words(take.route, play, words))

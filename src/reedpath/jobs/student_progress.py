@@ -11,14 +11,8 @@ from msgspec import Struct
 from reedpath.arrange import Route
 from reedpath.data import from_plain, plain_of_version
 from reedpath.errors import ReedpathError
-from reedpath.lesson import (
-    Lesson,
-    LessonOfPieces,
-    decode_lesson,
-    decode_lesson_of_pieces,
-    is_lesson_of_pieces,
-    phrases_taught,
-)
+from reedpath.jobs.lesson_folders import lesson_of_texts
+from reedpath.lesson import phrases_taught
 from reedpath.listen import Answer, AnswerFile
 from reedpath.listen.answer import AnswerContent
 from reedpath.shelf import KeptAnswer, KeptLesson, KeptTake, LessonVersion, OwnedHarp, Shelf, Student
@@ -49,7 +43,6 @@ __all__ = [
     "answer_heard",
     "answer_written",
     "heard_takes",
-    "lesson_kept",
     "playing_of",
     "progress_of",
 ]
@@ -137,19 +130,6 @@ def playing_of(shelf: Shelf, student: Student) -> KeptPlaying:
     return KeptPlaying(student, harps, takes, answers, versions, lessons)
 
 
-@lru_cache(maxsize=MOST_READ)
-def _lesson_in(data: str, pieces: tuple[tuple[str, str], ...]) -> Lesson | LessonOfPieces:
-    if is_lesson_of_pieces(data.encode()):
-        inside = dict(pieces)
-        return decode_lesson_of_pieces(data.encode(), lambda folder: decode_lesson(inside[folder].encode()))
-    return decode_lesson(data.encode())
-
-
-def lesson_kept(version: LessonVersion) -> Lesson | LessonOfPieces:
-    """The lesson of a version on a shelf."""
-    return _lesson_in(version.data, tuple(version.pieces.items()))
-
-
 def answer_written(data: bytes) -> AnswerFile:
     """An answer from its ``answer.json``; ReadError for one that another version wrote, or a hand."""
     return from_plain(plain_of_version(data, schema="reedpath/answer", version=2, older={}), AnswerFile)
@@ -162,7 +142,7 @@ def _read_answer(
     """Which piece an answer is about, its route, and what it says; None for one that nothing can be taken from."""
     try:
         answer = answer_written(data.encode())
-        routes = [one.route for one in phrases_taught(_lesson_in(lesson, pieces))]
+        routes = [one.route for one in phrases_taught(lesson_of_texts(lesson, pieces))]
     except ReedpathError:  # written by hand or by another version: it stays kept, and says nothing of skill
         return None
     route = route_answered(answer, routes)
@@ -197,10 +177,8 @@ def heard_takes(playing: KeptPlaying) -> tuple[HeardTake, ...]:
 
 def _things(take: HeardTake) -> Iterator[tuple[DueThing, float]]:
     """What was practised in a take, each with the share of its notes that came right in the best play-through."""
-    if take.answer.best is None:
-        return
-    events = take.answer.plays[take.answer.best].heard_events
-    right = {one.event: one.is_right for one in events}
+    best = take.answer.best_play
+    right = {} if best is None else {one.event: one.is_right for one in best.heard_events}
     if not right:
         return
     # the card is put in when all takes are known

@@ -8,8 +8,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.arrange import load_player
-from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text, system_words
-from reedpath.jobs.disk import read_bytes, with_file
+from reedpath.errors import SettingsError, clean_text
+from reedpath.jobs.disk import naming_file, opened, read_bytes
 from reedpath.jobs.instruments import HarpChoice, chosen_harps
 from reedpath.jobs.shelves import student_called, versions_of
 from reedpath.lesson import PlayingTechnique
@@ -114,21 +114,12 @@ def add_take(
     if answer is not None:
         path = answer / "answer.json" if answer.is_dir() else answer
         data = read_bytes(path, most_bytes=MOST_ANSWER_BYTES)
-        try:
-            from reedpath.shelf.importing import plain_of_answer
+        from reedpath.shelf.importing import plain_of_answer
 
+        with naming_file(path):
             plain_of_answer(data)
-        except ReedpathError as error:
-            raise with_file(path, error) from None
-    try:
-        with recording.open("rb") as file:
-            sound = shelf.files.keep(file, name=recording.name)
-    except IsADirectoryError as error:
-        raise ReadError("jobs.is_folder", where=Place(file=str(recording))) from error
-    except FileNotFoundError as error:
-        raise ReadError("jobs.no_file", where=Place(file=str(recording))) from error
-    except OSError as error:
-        raise ReadError("jobs.file_unreadable", where=Place(file=str(recording)), why=system_words(error)) from error
+    with opened(recording) as file:
+        sound = shelf.files.keep(file, name=recording.name)
     with shelf.step("take"):
         name = clean_text(recording.name)
         made = KeptTake(

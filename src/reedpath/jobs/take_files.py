@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
@@ -11,14 +10,14 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from reedpath.errors import Place, ReadError, ReedpathError, SoundError, clean_text, system_words
+from reedpath.errors import Place, ReadError, SoundError, clean_text
 from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import UNFINISHED
 from reedpath.jobs.lesson_folders import DATA
 from reedpath.jobs.take_names import date_named
 from reedpath.signal.formats import HEAD_BYTES, sound_kind
 
-__all__ = ["FoundRecordings", "RecordingFile", "find_recordings", "sha256_of"]
+__all__ = ["FoundRecordings", "RecordingFile", "find_recordings"]
 
 # endings of files that are told where they can't be heard, in place of being passed over
 _ENDINGS = (
@@ -57,15 +56,6 @@ class FoundRecordings(Struct, frozen=True):
 
     recordings: tuple[RecordingFile, ...]
     others: tuple[str, ...]
-
-
-def sha256_of(path: Path) -> str:
-    """SHA-256 of a file in hexadecimal; ReadError where it cannot be read."""
-    try:
-        with path.open("rb") as file:
-            return hashlib.file_digest(file, "sha256").hexdigest()
-    except OSError as error:
-        raise ReadError("jobs.file_unreadable", where=Place(file=str(path)), why=system_words(error)) from error
 
 
 def _recording(path: Path, root: Path | None) -> RecordingFile:
@@ -132,11 +122,7 @@ def find_recordings(given: Sequence[Path]) -> FoundRecordings:
         elif one.exists():
             found.setdefault(one.resolve(), _recording(one, None))
         else:
-            raise _not_there(one)
+            raise ReadError("jobs.no_file", where=Place(file=str(one)))
     if not found:
         raise ReadError("jobs.no_recordings_there", where=Place(file=", ".join(map(str, given))))
     return FoundRecordings(tuple(found.values()), tuple(others))
-
-
-def _not_there(path: Path) -> ReedpathError:
-    return ReadError("jobs.no_file", where=Place(file=str(path)))

@@ -14,8 +14,8 @@ from msgspec import Struct
 
 from reedpath.arrange import Route
 from reedpath.hear import Observations
+from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.jobs.student_progress import lesson_kept
 from reedpath.lesson import phrases_taught
 from reedpath.listen import RouteHeard, TakeHearings, routes_heard, routes_heard_elsewhere
 from reedpath.shelf import LessonVersion, Student
@@ -92,7 +92,7 @@ def lessons_listened_for(name: str, lessons: Sequence[KnownLesson]) -> list[Know
 
 def _routes_taught(version: LessonVersion) -> list[Route]:
     """The routes that a lesson teaches."""
-    return [each.route for each in phrases_taught(lesson_kept(version))]
+    return [each.route for each in phrases_taught(lesson_of_version(version))]
 
 
 def _with_progress(taught: Sequence[Sequence[Route]], progress: Progress) -> Iterator[Route]:

@@ -16,6 +16,7 @@ from reedpath.errors import ReedpathError
 from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import UNFINISHED, Written, writing_into
 from reedpath.jobs.following_lessons import FollowingLessons
+from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.many_takes import AnsweredTakes, OpenTake, TakesRun
 from reedpath.jobs.progress import Progress, silent
 from reedpath.jobs.student_letters import (
@@ -24,7 +25,7 @@ from reedpath.jobs.student_letters import (
     points_words,
     went_well_words,
 )
-from reedpath.jobs.student_progress import answer_written, lesson_kept
+from reedpath.jobs.student_progress import answer_written
 from reedpath.jobs.take_matching import KnownLesson, lessons_that_fit
 from reedpath.jobs.take_records import OVERVIEW, TakeWithAnswer
 from reedpath.lesson import phrases_taught
@@ -85,7 +86,7 @@ class _HeardTake(Struct, frozen=True):
 
     @property
     def best(self) -> PlayAnswer | None:
-        return None if self.answer.best is None else self.answer.plays[self.answer.best]
+        return self.answer.best_play
 
     @property
     def student(self) -> str:
@@ -100,7 +101,7 @@ class _HeardTake(Struct, frozen=True):
 def _routes(lessons: Sequence[KnownLesson]) -> Mapping[str, list[Route]]:
     routes: dict[str, list[Route]] = defaultdict(list)
     for one in lessons:
-        routes[folded(one.title)] += [each.route for each in phrases_taught(lesson_kept(one.version))]
+        routes[folded(one.title)] += [each.route for each in phrases_taught(lesson_of_version(one.version))]
     return routes
 
 

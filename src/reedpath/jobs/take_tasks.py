@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from reedpath.jobs.answering import answer_files, answer_recording, answered_json
 from reedpath.jobs.hearing import see_take
-from reedpath.jobs.student_progress import lesson_kept
+from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.take_matching import KnownLesson, LessonHeard, find_lesson
 from reedpath.lesson import Lesson
 from reedpath.wording import load_catalogue
@@ -72,7 +72,7 @@ def answer_one_take(take: TakeToAnswer) -> TakeAnswered:
     if found is None:
         return TakeAnswered(None, heard)
     version = next(one.version for one in take.lessons if one.version.number == found.version)
-    lesson = lesson_kept(version)
+    lesson = lesson_of_version(version)
     answered = answer_recording(take.sound, lesson, name=take.name, broken_off=take.broken_off, looked=looked)
     piece = "" if isinstance(lesson, Lesson) else lesson.pieces[answered.piece].folder
     if take.with_files:

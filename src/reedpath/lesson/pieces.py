@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from enum import StrEnum
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, Literal, NamedTuple, TypeAlias
 
 from msgspec import Meta, Struct, field
 from msgspec.structs import force_setattr
@@ -19,6 +19,7 @@ __all__ = [
     "LessonOfPieces",
     "Piece",
     "PieceFault",
+    "Taught",
     "VariantKind",
     "WholeBlockKind",
     "WholePlace",
@@ -166,7 +167,11 @@ def played_alike(lesson: LessonOfPieces, index: int) -> int | None:
     return next((one for one in earlier if one < index and _taught(lesson.pieces[one].lesson) == own), None)
 
 
-def phrases_taught(lesson: Lesson | LessonOfPieces) -> tuple[Lesson, ...]:
+# what is taught: one phrase, or several
+Taught: TypeAlias = Lesson | LessonOfPieces
+
+
+def phrases_taught(lesson: Taught) -> tuple[Lesson, ...]:
     """The lessons of all phrases that are taught: of one, or of each piece."""
     return (lesson,) if isinstance(lesson, Lesson) else tuple(piece.lesson for piece in lesson.pieces)
 

@@ -13,14 +13,16 @@ from msgspec import Meta, Struct, field
 from reedpath.data import encode_json, from_plain, plain_of_version, schema_of
 from reedpath.data.numbers import Index
 from reedpath.errors import Place, ReadError
+from reedpath.lesson.lesson_json import decode_lesson
 from reedpath.lesson.model import Lesson
-from reedpath.lesson.pieces import FolderName, LessonOfPieces, Piece, VariantKind, WholeWords, pieces_faults
+from reedpath.lesson.pieces import FolderName, LessonOfPieces, Piece, Taught, VariantKind, WholeWords, pieces_faults
 from reedpath.lesson.pieces_steps import WholeBlock, whole_steps
 
 __all__ = [
     "PIECES_SCHEMA",
     "LessonOfPiecesFile",
     "decode_lesson_of_pieces",
+    "decode_taught",
     "decode_whole_steps",
     "encode_lesson_of_pieces",
     "is_lesson_of_pieces",
@@ -137,3 +139,8 @@ def decode_lesson_of_pieces(data: bytes, lesson_in: Callable[[str], Lesson]) -> 
     for fault in pieces_faults(lesson):
         raise ReadError(f"lesson.{fault.key}", where=Place(field=fault.field), **fault.values)
     return lesson
+
+
+def decode_taught(data: bytes, lesson_in: Callable[[str], Lesson]) -> Taught:
+    """The lesson of a lesson's file, of one phrase or of several pieces; as for `decode_lesson_of_pieces`."""
+    return decode_lesson_of_pieces(data, lesson_in) if is_lesson_of_pieces(data) else decode_lesson(data)

@@ -316,6 +316,11 @@ class AnswerContent(Struct, frozen=True, kw_only=True, rename={"plays": "play_th
     next_step: NextStep | None = None
     tries: Tries | None = None
 
+    @property
+    def best_play(self) -> PlayAnswer | None:
+        """The play-through with most right; None for none."""
+        return None if self.best is None else self.plays[self.best]
+
 
 class Answer(AnswerContent, frozen=True, kw_only=True):
     """The answer to a take.

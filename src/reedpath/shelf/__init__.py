@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from reedpath.shelf.journal import ShelfStep, now_text
     from reedpath.shelf.keeping import ShelfCheck, check_shelf, erase_student, students_called, used_files
     from reedpath.shelf.kept_files import KeptFiles
-    from reedpath.shelf.making import PhrasePlayed, add_lesson_version, add_phrase
+    from reedpath.shelf.making import LessonToKeep, PhrasePlayed, add_lesson_version, add_phrase
     from reedpath.shelf.melodies import (
         FEWEST_NOTES,
         MOST_NOTES,
@@ -77,6 +77,7 @@ __all__ = [
     "KeptPhrase",
     "KeptTake",
     "LessonDifference",
+    "LessonToKeep",
     "LessonVersion",
     "Melody",
     "OwnedHarp",

@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from reedpath.data import from_plain, plain_of_version, read_json
 from reedpath.errors import Place, ReadError, ReedpathError
-from reedpath.lesson import decode_lesson, decode_lesson_of_pieces, is_lesson_of_pieces, piece_folders
+from reedpath.lesson import decode_lesson, decode_taught, is_lesson_of_pieces, piece_folders
 from reedpath.phrase import decode_phrase
 from reedpath.shelf.drafts import ListedDraft, add_listed_draft, listed_drafts, uid_of_draft
 from reedpath.shelf.kept_files import KeptFiles
@@ -63,20 +63,12 @@ class Imported(Struct, frozen=True):
 CheckedTexts: TypeAlias = dict[str, Melody | None]
 
 
-def _checked_lesson(data: bytes, pieces: Mapping[str, bytes]) -> None:
-    if not is_lesson_of_pieces(data):
-        decode_lesson(data)
-        return
-
-    decode_lesson_of_pieces(data, lambda folder: decode_lesson(pieces[folder]))
-
-
 def _check(kind: str, data: bytes, pieces: Mapping[str, bytes]) -> Melody | None:
     """Read a text as the program reads its own files; of a phrase the melody."""
     if kind == "phrase":
         return melody_of(decode_phrase(data))
     if kind == "lesson_version":
-        _checked_lesson(data, pieces)
+        decode_taught(data, lambda folder: decode_lesson(pieces[folder]))
     else:
         plain_of_answer(data)
     return None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 import msgspec
 
@@ -14,7 +15,7 @@ from reedpath.shelf.melodies import melody_of
 from reedpath.shelf.records import KeptLesson, KeptPhrase, LessonVersion, TaughtPhrase
 from reedpath.shelf.store import Shelf
 
-__all__ = ["PhrasePlayed", "add_lesson_version", "add_phrase", "digest_of_text"]
+__all__ = ["LessonToKeep", "PhrasePlayed", "add_lesson_version", "add_phrase", "digest_of_text"]
 
 # decimals of the points of effort a note
 _DECIMALS = 3
@@ -85,14 +86,23 @@ def add_phrase(shelf: Shelf, played: PhrasePlayed, *, tags: Sequence[str] = ()) 
     return shelf.add(made), True
 
 
+class LessonToKeep(msgspec.Struct, frozen=True):
+    """A lesson as it is put on the shelf.
+
+    data : its ``lesson.json``. pieces : those of its pieces by their folders. taught : its phrases, kept too.
+    """
+
+    title: str
+    data: bytes
+    pieces: Mapping[str, bytes] = {}
+    taught: tuple[PhrasePlayed, ...] = ()
+
+
 def add_lesson_version(
     shelf: Shelf,
-    title: str,
-    data: bytes,
+    made: LessonToKeep,
     *,
-    pieces: Mapping[str, bytes],
-    taught: Sequence[PhrasePlayed],
-    files: Mapping[str, str],
+    files: Mapping[str, str] = MappingProxyType({}),
     tags: Sequence[str] = (),
     lesson: int | None = None,
 ) -> tuple[LessonVersion, bool]:
@@ -102,30 +112,28 @@ def add_lesson_version(
 
     Parameters
     ----------
-    data, pieces : its ``lesson.json``, and those of its pieces by folder.
-    taught : its phrases, which are kept too.
     files : kept files by their names in the lesson's folder.
     lesson : number of the lesson that this is a version of; None for the one of that title, or a new one.
     """
     known = shelf.all(KeptLesson) if lesson is None else [shelf.get(KeptLesson, lesson)]
-    of = next((one for one in known if lesson is not None or one.title == title), None)
+    of = next((one for one in known if lesson is not None or one.title == made.title), None)
     if of is None:
-        of = shelf.add(KeptLesson(title=title, tags=tuple(dict.fromkeys(tags))))
+        of = shelf.add(KeptLesson(title=made.title, tags=tuple(dict.fromkeys(tags))))
     elif not set(tags) <= set(of.tags):
         shelf.change(msgspec.structs.replace(of, tags=tuple(dict.fromkeys([*of.tags, *tags]))))
     before = shelf.last(LessonVersion, lesson=of.number)
-    made = LessonVersion(
+    version = LessonVersion(
         lesson=of.number,
         version=(before.version if before else 0) + 1,
-        data=data.decode(),
-        pieces={folder: text.decode() for folder, text in pieces.items()},
+        data=made.data.decode(),
+        pieces={folder: text.decode() for folder, text in made.pieces.items()},
         files=dict(files),
         added=now_text(),
     )
-    if before and (before.data, before.pieces, before.files) == (made.data, made.pieces, made.files):
+    if before and (before.data, before.pieces, before.files) == (version.data, version.pieces, version.files):
         return before, False
-    kept = shelf.add(made)
-    for one in taught:
+    kept = shelf.add(version)
+    for one in made.taught:
         phrase, _ = add_phrase(shelf, one, tags=tags)
         shelf.add(TaughtPhrase(version=kept.number, phrase=phrase.number))
     return kept, True

@@ -19,7 +19,6 @@ from reedpath.jobs.band_choices import decode_band
 from reedpath.jobs.instruments import HarpChoice
 from reedpath.jobs.lesson_desk import ChangedLesson
 from reedpath.jobs.lesson_edits import (
-    Taught,
     with_drills_chosen,
     with_line_edited,
     with_pieces_in_order,
@@ -30,7 +29,7 @@ from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.own_harps import own_harps
 from reedpath.jobs.shelf_lessons import keep_version, last_version
 from reedpath.jobs.wording_of_lessons import SaidOfLesson
-from reedpath.lesson import DrillWish, LineEdit
+from reedpath.lesson import DrillWish, LineEdit, Taught
 from reedpath.shelf import (
     KeptLesson,
     KeptPhrase,

@@ -62,7 +62,7 @@ def take_rows(playing: KeptPlaying, heard: tuple[HeardTake, ...]) -> list[dict[s
     in_order = sorted(playing.takes, key=lambda take: (take.added, take.number))
     for take in reversed(in_order[-MOST_TAKES:]):
         one = by_number.get(take.number)
-        best = None if one is None or one.answer.best is None else one.answer.plays[one.answer.best]
+        best = None if one is None else one.answer.best_play
         version = playing.versions.get(take.version or 0)
         rows.append(
             {

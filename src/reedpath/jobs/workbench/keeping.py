@@ -24,6 +24,7 @@ from reedpath.readers.texts import decode_text, looks_like_text
 from reedpath.shelf import (
     KeptLesson,
     KeptPhrase,
+    LessonToKeep,
     PhrasePlayed,
     Shelf,
     add_lesson_version,
@@ -117,9 +118,7 @@ def save_lesson(shelf: Shelf, draft: Draft, lesson_file: str) -> int:
     """
     played = _taught(draft, lesson_file)
     with shelf.step("add"):
-        version, _ = add_lesson_version(
-            shelf, played.title, lesson_file.encode(), pieces={}, taught=[played], files={}
-        )
+        version, _ = add_lesson_version(shelf, LessonToKeep(played.title, lesson_file.encode(), taught=(played,)))
         lesson = shelf.get(KeptLesson, version.lesson)
         if draft.band != BandChoice() and not lesson.band:
             shelf.change(replace(lesson, band=encode_band(draft.band)))
