@@ -2,6 +2,7 @@
 
 import pytest
 
+from reedpath.data import shipped_text
 from reedpath.errors import NotationError, SettingsError
 from reedpath.harp import (
     Alteration,
@@ -13,9 +14,8 @@ from reedpath.harp import (
     parse_move,
     parse_notation,
 )
-from reedpath.harp._data import data_text
 
-SIGN = data_text("notations/sign.toml")
+SIGN = shipped_text("reedpath.harp", "notations/sign.toml")
 
 
 def test_the_notations_of_english_french_and_german_teaching_ship():

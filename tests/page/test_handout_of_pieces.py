@@ -23,7 +23,7 @@ from reedpath.lesson import (
     steps_of,
 )
 from reedpath.page import encode_handout, encode_handout_of_pieces
-from reedpath.page.engrave import engrave_pages
+from reedpath.page.engrave.engraver import engrave_pages
 from reedpath.page.handout.piece_groups import groups_of_pieces, version_names
 from reedpath.page.handout.pieces import contents_of_pieces
 from reedpath.page.handout.typesetting import load_paper

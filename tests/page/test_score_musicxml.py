@@ -9,8 +9,7 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.harp import Breath, Move
-from reedpath.page.score import encode_musicxml
-from reedpath.page.score.musicxml import repeats_of
+from reedpath.page.score.musicxml import encode_musicxml, score_of
 from reedpath.page.score.spelling import spell, tonic_name
 from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo, bars, performed
 from reedpath.pitch import Key, key_fifths
@@ -21,6 +20,10 @@ from support.routes import choose, lesson_of, phrase_of, route_of
 from support.spent_bytes import SpentBytes, built_from_bytes
 
 COMMON = (Metre(F(0), 4, 4),)
+
+
+def repeats_of(lesson):
+    return score_of(lesson, load_catalogue("en"), fold_repeats=True).repeated
 
 
 def score(route: Route, **options: object) -> ET.Element:

@@ -10,10 +10,10 @@ from msgspec.structs import replace
 from reedpath.arrange import Spot
 from reedpath.lesson import Drill, steps_of
 from reedpath.page import Label, format_tab, ribbon_of
-from reedpath.page.engrave import engrave_score
+from reedpath.page.engrave.engraver import engrave_score
 from reedpath.page.handout.rows import place_of
 from reedpath.page.ribbon.svg import event_labels
-from reedpath.page.score import encode_musicxml
+from reedpath.page.score.musicxml import encode_musicxml
 from reedpath.page.score.sheet import sheet_of
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route, in_source_bars

@@ -11,7 +11,7 @@ from reedpath.arrange import Change, ChangeKind, Route
 from reedpath.harp import Breath, Move, notation_names
 from reedpath.page.score.sheet import sheet_of
 from reedpath.page.score.tokens import note_token
-from reedpath.page.tabtext import format_tab
+from reedpath.page.tabtext.printing import format_tab
 from reedpath.page.tabtext.systems import text_width, wrapped
 from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo
 from reedpath.pitch import Key

@@ -6,11 +6,11 @@ from functools import cache
 
 import pytest
 
+from reedpath.data import shipped_text
 from reedpath.errors import SettingsError
 from reedpath.harmony import Chord, form_names, load_form, parse_chord, parse_form
 from reedpath.pitch import Key
 from reedpath.sound import groove_names, load_groove, parse_groove
-from reedpath.sound._data import data_text
 from reedpath.sound.band import BandFeel
 from reedpath.sound.band.feel import PlayerFeel, load_feel, parse_feel
 from reedpath.sound.band.playing import BandNote, BandPart, play_band
@@ -202,7 +202,7 @@ def test_every_groove_has_all_players(name: str) -> None:
     ],
 )
 def test_a_wrong_groove_is_told(old: str, new: str, told: str) -> None:
-    text = data_text("band/grooves/shuffle.toml")
+    text = shipped_text("reedpath.sound", "band/grooves/shuffle.toml")
     assert old in text
     with pytest.raises(SettingsError, match=told):
         parse_groove(text.replace(old, new, 1), name="shuffle")
@@ -360,7 +360,7 @@ def test_the_last_bar_of_all_is_an_ending() -> None:
 
 @pytest.mark.parametrize("field", ["together_ms = 5.0", "under_db = -1.2", "force_db = 1.6"])
 def test_a_wrong_feel_is_told(field: str) -> None:
-    text = data_text("band/feel.toml")
+    text = shipped_text("reedpath.sound", "band/feel.toml")
     assert field in text
     with pytest.raises(SettingsError, match=r"feel.toml, '.*'"):
         parse_feel(text.replace(field, field.split(" = ")[0] + " = 99.0"))

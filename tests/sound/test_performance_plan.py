@@ -8,11 +8,11 @@ import pytest
 from msgspec.structs import replace
 
 from reedpath.arrange import Choice
+from reedpath.data import shipped_text
 from reedpath.errors import SettingsError
 from reedpath.harp import Breath, Move, sound_of
 from reedpath.phrase import timing_of
 from reedpath.sound import Attack, Plan, Vibrato, plan_route
-from reedpath.sound._data import data_text
 from reedpath.sound.played_moves import load_performance, parse_performance
 from support.built_routes import built_route
 
@@ -170,7 +170,7 @@ def test_tones_sound_what_the_harp_sounds() -> None:
 
 
 def test_a_wrong_performance_file_is_told_by_key() -> None:
-    text = data_text("performance.toml")
+    text = shipped_text("reedpath.sound", "performance.toml")
     assert parse_performance(text) == load_performance()
     with pytest.raises(SettingsError, match=r"performance.toml, 'force.plain': .hard. is not a number"):
         parse_performance(text.replace("plain = 0.66", 'plain = "hard"'))

@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reedpath.data import shipped_text
 from reedpath.errors import SettingsError
 from reedpath.harp import Breath
 from reedpath.pitch import midi_to_hz
 from reedpath.sound import Attack, Contour, Tone, Vibrato, render_tones, voice
-from reedpath.sound._data import data_text
 from reedpath.sound.curves import HOP, Curves
 from reedpath.sound.spectrum import TABLE_POINTS, dull_weight, partial_levels_db
 from reedpath.sound.tones import glide
@@ -203,7 +203,7 @@ def test_levels_between_recorded_notes_lie_between_theirs() -> None:
     ],
 )
 def test_a_wrong_data_file_is_told_by_file_key_and_value(old: str, new: str, told: str) -> None:
-    text = data_text("voice.toml")
+    text = shipped_text("reedpath.sound", "voice.toml")
     assert old in text
     with pytest.raises(SettingsError, match=told):
         parse_voice(text.replace(old, new, 1))

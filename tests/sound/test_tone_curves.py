@@ -14,15 +14,15 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
+from reedpath.data import shipped_text
 from reedpath.harp import Breath
 from reedpath.sound import Attack, Contour, Tone, Vibrato
-from reedpath.sound._data import data_text
 from reedpath.sound.curves import HOP, Curves, curves_of, rise_seconds_of
 from reedpath.sound.voice_data import VoiceData, load_voice
 
 RATE = 44_100
 # the numbers as they stand in the file
-TOLD: dict[str, Any] = tomllib.loads(data_text("voice.toml"))
+TOLD: dict[str, Any] = tomllib.loads(shipped_text("reedpath.sound", "voice.toml"))
 
 
 def plain_voice() -> VoiceData:

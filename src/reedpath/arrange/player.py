@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
 from typing import Annotated, Any
 
 from msgspec import Meta, Struct
 
 from reedpath.additions import added_names, added_text
-from reedpath.data import extended, from_tables, read_toml, replace
+from reedpath.data import extended, from_tables, read_toml, replace, shipped_text
 from reedpath.errors import Place, SettingsError
 
 __all__ = ["Player", "Weights", "level_names", "load_player", "load_weights", "parse_levels", "parse_weights"]
@@ -263,7 +262,7 @@ def parse_levels(text: str, *, file: str = "levels.toml") -> tuple[str, Mapping[
 
 @cache
 def _shipped_levels() -> tuple[str, Mapping[str, Player]]:
-    return parse_levels((files("reedpath.arrange") / "levels.toml").read_text(encoding="utf-8"))
+    return parse_levels(shipped_text("reedpath.arrange", "levels.toml"))
 
 
 def level_names() -> tuple[str, ...]:
@@ -290,4 +289,4 @@ def parse_weights(text: str, *, file: str = "weights.toml") -> Weights:
 @cache
 def load_weights() -> Weights:
     """The shipped weights."""
-    return parse_weights((files("reedpath.arrange") / "weights.toml").read_text(encoding="utf-8"))
+    return parse_weights(shipped_text("reedpath.arrange", "weights.toml"))

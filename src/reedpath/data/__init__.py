@@ -24,6 +24,8 @@ if TYPE_CHECKING:
         replace_inside,
         round_floats,
         schema_of,
+        shipped_names,
+        shipped_text,
     )
 else:
     __getattr__ = lazy_face(__name__)
@@ -43,4 +45,6 @@ __all__ = [
     "replace_inside",
     "round_floats",
     "schema_of",
+    "shipped_names",
+    "shipped_text",
 ]

@@ -7,6 +7,8 @@ import re
 import tomllib
 from collections.abc import Callable, Mapping
 from fractions import Fraction
+from functools import cache
+from importlib.resources import files
 from typing import Any, TypeVar
 
 import msgspec
@@ -28,6 +30,8 @@ __all__ = [
     "replace_inside",
     "round_floats",
     "schema_of",
+    "shipped_names",
+    "shipped_text",
 ]
 
 T = TypeVar("T")
@@ -211,3 +215,16 @@ def read_tables(text: str, kind: type[T], *, file: str, error: type[ReedpathErro
     """Values of one kind from the tables of a TOML text, by their names."""
     where = Place(file=file)
     return from_tables(_tables(text, where, error), kind, error=error, where=where)
+
+
+@cache
+def shipped_text(package: str, path: str) -> str:
+    """Text of a data file that ships with the program, its path given from the folder of its package."""
+    return (files(package) / path).read_text(encoding="utf-8")
+
+
+@cache
+def shipped_names(package: str, folder: str) -> tuple[str, ...]:
+    """Names, without their ending, of the TOML files in one of a package's folders, sorted."""
+    entries = (files(package) / folder).iterdir()
+    return tuple(sorted(entry.name.removesuffix(".toml") for entry in entries if entry.name.endswith(".toml")))

@@ -11,17 +11,15 @@ A form file is TOML::
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from itertools import pairwise
-from types import MappingProxyType
 from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_names, shipped_text
 from reedpath.errors import Place, SettingsError
 from reedpath.harmony.chords import Chord, parse_chord
 from reedpath.pitch import Key
@@ -103,19 +101,9 @@ def parse_form(text: str, *, name: str) -> Form:
     return Form(name, data.title or name, data.mode, bars, ending, data.turns)
 
 
-@cache
-def _texts() -> Mapping[str, str]:
-    """The text of each shipped form by its name, sorted."""
-    entries = sorted((files("reedpath.harmony") / "forms").iterdir(), key=lambda entry: entry.name)
-    return MappingProxyType({
-        entry.name.removesuffix(".toml"): entry.read_text(encoding="utf-8")
-        for entry in entries if entry.name.endswith(".toml")
-    })  # fmt: skip
-
-
 def form_names() -> tuple[str, ...]:
     """Names of the forms that ship with the program."""
-    return tuple(_texts())
+    return shipped_names("reedpath.harmony", "forms")
 
 
 @cache
@@ -123,4 +111,4 @@ def load_form(name: str) -> Form:
     """The shipped form of that name."""
     if name not in form_names():
         raise SettingsError("harmony.unknown_form", name=name, known=form_names())
-    return parse_form(_texts()[name], name=name)
+    return parse_form(shipped_text("reedpath.harmony", f"forms/{name}.toml"), name=name)

@@ -17,12 +17,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 from functools import cache, lru_cache
-from importlib.resources import files
 from typing import Annotated
 
 from msgspec import Meta, Struct
 
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_text
 from reedpath.harmony.bar_pieces import PAUSE, BarPiece, bar_pieces
 from reedpath.harmony.chords import Chord, NoteKind, OverChord, over_chord
 from reedpath.harmony.forms import Form
@@ -65,7 +64,7 @@ class PlacingNumbers(Struct, frozen=True, forbid_unknown_fields=True):
 @cache
 def _numbers() -> PlacingNumbers:
     file = "placing.toml"
-    text = (files("reedpath.harmony") / file).read_text(encoding="utf-8")
+    text = shipped_text("reedpath.harmony", file)
     return read_toml(text, PlacingNumbers, file=file)
 
 

@@ -13,10 +13,9 @@ from typing import Annotated
 
 from msgspec import Meta, Struct
 
-from reedpath.additions import added_names, added_text
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_text
 from reedpath.errors import Place, SettingsError, clean_text
-from reedpath.harp._data import data_names, data_text
+from reedpath.harp.named_texts import named_text, names_in
 
 __all__ = ["KINDS", "Notation", "load_notation", "notation_names", "parse_notation", "plain_characters"]
 
@@ -196,24 +195,19 @@ def notation_names() -> tuple[str, ...]:
     >>> "letters-fr" in notation_names()
     True
     """
-    return data_names("notations")
+    return names_in("notations")
 
 
 @cache
 def load_notation(name: str) -> Notation:
-    """The shipped notation of that name."""
-    if name not in notation_names():
-        text = added_text("notations", name)
-        if text is None:
-            raise SettingsError(
-                "harp.unknown_notation", name=name, known=(*notation_names(), *added_names("notations"))
-            )
-        return parse_notation(text, name=name)
-    return parse_notation(data_text(f"notations/{name}.toml"), name=name)
+    """The notation of that name, shipped or added."""
+    return parse_notation(
+        named_text("notations", name, unknown="harp.unknown_notation", error=SettingsError), name=name
+    )
 
 
 @cache
 def plain_characters() -> Mapping[str, str]:
     """How each look-alike character is read: apostrophes, minus signs, brackets, ringed and wide digits."""
-    table = read_toml(data_text("characters.toml"), dict[str, str], file="characters.toml")
+    table = read_toml(shipped_text("reedpath.harp", "characters.toml"), dict[str, str], file="characters.toml")
     return {character: meaning for meaning, characters in table.items() for character in characters}

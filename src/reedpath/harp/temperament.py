@@ -16,10 +16,9 @@ from typing import Annotated
 from msgspec import Meta, Struct
 from msgspec.structs import force_setattr
 
-from reedpath.additions import added_names, added_text
 from reedpath.data import read_toml
 from reedpath.errors import Place, TuningError, clean_text
-from reedpath.harp._data import data_names, data_text
+from reedpath.harp.named_texts import named_text, names_in
 from reedpath.pitch import ratio_to_cents
 
 __all__ = ["EQUAL", "Temperament", "load_temperament", "parse_temperament", "temperament_names"]
@@ -110,21 +109,15 @@ def parse_temperament(text: str, *, name: str) -> Temperament:
 @cache
 def temperament_names() -> tuple[str, ...]:
     """Names of the temperaments that ship with the program, equal temperament first."""
-    return tuple(sorted(data_names("temperaments"), key=lambda name: name != "equal"))
+    return names_in("temperaments")
 
 
 @cache
 def load_temperament(name: str) -> Temperament:
-    """The shipped temperament of that name.
+    """The temperament of that name, shipped or added.
 
     >>> round(load_temperament("7-limit-second").cents[5], 2)
     -29.22
     """
-    if name not in temperament_names():
-        text = added_text("temperaments", name)
-        if text is None:
-            raise TuningError(
-                "harp.unknown_temperament", name=name, known=(*temperament_names(), *added_names("temperaments"))
-            )
-        return parse_temperament(text, name=name)
-    return parse_temperament(data_text(f"temperaments/{name}.toml"), name=name)
+    text = named_text("temperaments", name, unknown="harp.unknown_temperament", error=TuningError)
+    return parse_temperament(text, name=name)

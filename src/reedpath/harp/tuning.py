@@ -17,10 +17,9 @@ from typing import Annotated, Any
 from msgspec import Meta, Struct
 from msgspec.structs import force_setattr
 
-from reedpath.additions import added_names, added_text
 from reedpath.data import read_toml
 from reedpath.errors import PitchError, Place, TuningError, clean_text
-from reedpath.harp._data import data_names, data_text
+from reedpath.harp.named_texts import named_text, names_in
 from reedpath.pitch import parse_midi
 
 __all__ = ["Tuning", "load_tuning", "parse_tuning", "tuning_names"]
@@ -110,15 +109,10 @@ def parse_tuning(text: str, *, name: str) -> Tuning:
 @cache
 def tuning_names() -> tuple[str, ...]:
     """Names of the tunings that ship with the program, the standard one first."""
-    return tuple(sorted(data_names("tunings"), key=lambda name: name != "standard"))
+    return names_in("tunings")
 
 
 @cache
 def load_tuning(name: str) -> Tuning:
-    """The shipped tuning of that name."""
-    if name not in tuning_names():
-        text = added_text("tunings", name)
-        if text is None:
-            raise TuningError("harp.unknown_tuning", name=name, known=(*tuning_names(), *added_names("tunings")))
-        return parse_tuning(text, name=name)
-    return parse_tuning(data_text(f"tunings/{name}.toml"), name=name)
+    """The tuning of that name, shipped or added."""
+    return parse_tuning(named_text("tunings", name, unknown="harp.unknown_tuning", error=TuningError), name=name)

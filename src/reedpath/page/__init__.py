@@ -12,17 +12,19 @@ if TYPE_CHECKING:
     from reedpath.page.drawing.palette import Palette, Style, contrast_ratio, load_palette
     from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, bounds_of, flattened, line, rounded_box
     from reedpath.page.drawing.strip import Strip, outline_of
-    from reedpath.page.engrave import ScoreLook, engrave_pages, engrave_score
-    from reedpath.page.handout import change_words, encode_handout, encode_handout_of_pieces, paper_names
+    from reedpath.page.engrave.engraver import ScoreLook, engrave_pages, engrave_score
     from reedpath.page.handout.contents import facts_of, title_words
+    from reedpath.page.handout.encoding import encode_handout, encode_handout_of_pieces
     from reedpath.page.handout.joining import join_pdfs
+    from reedpath.page.handout.rows import change_words
+    from reedpath.page.handout.typesetting import paper_names
     from reedpath.page.ribbon.grid import parts_in_beats
     from reedpath.page.ribbon.redrawing import DrawnRibbon, DrawnSystem, draw_ribbon
     from reedpath.page.ribbon.svg import RibbonLook, event_labels, event_words, format_ribbon_svg
     from reedpath.page.ribbon.systems import System, ribbon_of
-    from reedpath.page.score import encode_musicxml
+    from reedpath.page.score.musicxml import encode_musicxml
     from reedpath.page.tab_of_pieces import format_tab_of_pieces
-    from reedpath.page.tabtext import format_left_out, format_tab
+    from reedpath.page.tabtext.printing import format_left_out, format_tab
     from reedpath.page.tabtext.reading import ReadTab, read_tab
     from reedpath.page.take_svg import format_take_svg
     from reedpath.page.tune_table import (
@@ -32,9 +34,10 @@ if TYPE_CHECKING:
         tune_columns,
         tune_summary,
     )
-    from reedpath.page.web import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
+    from reedpath.page.web.encoding import encode_lesson_page, encode_page_of_pieces
     from reedpath.page.web.lesson_index import IndexedLesson, encode_lesson_index, lesson_seconds
     from reedpath.page.web.ribbons import StripPicture, strip_picture
+    from reedpath.page.web.sounds import CountInBeat, PageSound
     from reedpath.page.web.symbols import MoveSymbols, signs_of_route
 else:
     __getattr__ = lazy_face(__name__)

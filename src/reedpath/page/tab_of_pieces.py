@@ -8,7 +8,7 @@ from reedpath.lesson import Lesson, LessonOfPieces, in_language
 from reedpath.page.handout.piece_groups import PieceGroup, groups_of_pieces, said_of_pieces, unlike_versions
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.sheet import sheet_of
-from reedpath.page.tabtext import PAGE_WIDTH, format_left_out, format_tab, format_versions
+from reedpath.page.tabtext.printing import PAGE_WIDTH, format_left_out, format_tab, format_versions
 from reedpath.page.tabtext.systems import text_width, wrapped
 from reedpath.wording import Catalogue
 

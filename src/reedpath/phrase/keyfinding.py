@@ -15,12 +15,11 @@ from __future__ import annotations
 
 import math
 from functools import cache
-from importlib.resources import files
 from typing import Annotated
 
 from msgspec import Meta, Struct
 
-from reedpath.data import read_tables
+from reedpath.data import read_tables, shipped_text
 from reedpath.errors import Place, SettingsError
 from reedpath.phrase.events import Phrase
 from reedpath.pitch import Key
@@ -91,7 +90,7 @@ def parse_key_profiles(text: str, *, file: str = _FILE) -> dict[str, KeyProfiles
 
 @cache
 def _shipped() -> dict[str, KeyProfiles]:
-    return parse_key_profiles((files("reedpath.phrase") / _FILE).read_text(encoding="utf-8"))
+    return parse_key_profiles(shipped_text("reedpath.phrase", _FILE))
 
 
 def profile_names() -> tuple[str, ...]:

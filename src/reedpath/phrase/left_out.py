@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
 from typing import Annotated, Any
 
 from msgspec import Meta, Struct
 from msgspec.structs import force_setattr
 
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_text
 from reedpath.errors import NOWHERE, PhraseError, Place, SettingsError, plain_text
 from reedpath.errors.english import ErrorMessage, fill_gaps
 
@@ -70,7 +69,7 @@ def parse_left_out_kinds(text: str, *, name: str = _FILE) -> Mapping[str, LeftOu
 @cache
 def left_out_kinds() -> Mapping[str, LeftOutKind]:
     """The closed list of kinds, by key, the weightiest first."""
-    return parse_left_out_kinds((files("reedpath.phrase") / _FILE).read_text(encoding="utf-8"))
+    return parse_left_out_kinds(shipped_text("reedpath.phrase", _FILE))
 
 
 class LeftOut(Struct, frozen=True):

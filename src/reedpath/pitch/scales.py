@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
 
 from msgspec import Struct
 
-from reedpath.data import extended, read_tables
+from reedpath.data import extended, read_tables, shipped_text
 from reedpath.errors import PitchError, Place
 
 __all__ = ["MODES", "Scale", "load_scale", "parse_scales", "scale_names"]
@@ -68,7 +67,7 @@ def parse_scales(text: str) -> Mapping[str, Scale]:
 
 @cache
 def _shipped() -> Mapping[str, Scale]:
-    return parse_scales((files("reedpath.pitch") / "scales.toml").read_text(encoding="utf-8"))
+    return parse_scales(shipped_text("reedpath.pitch", "scales.toml"))
 
 
 def scale_names() -> tuple[str, ...]:

@@ -15,10 +15,9 @@ from typing import Annotated
 from msgspec import Meta, Struct
 
 from reedpath.arrange import Choice, Route
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_text
 from reedpath.harp import Breath, Embouchure, Move
 from reedpath.phrase import Event, Timing, bars
-from reedpath.sound._data import data_text
 from reedpath.sound.tones import Vibrato
 
 __all__ = [
@@ -89,7 +88,7 @@ def parse_performance(text: str, *, file: str = "performance.toml") -> Performan
 @cache
 def load_performance() -> PerformanceData:
     """The performance that ships with the program."""
-    return parse_performance(data_text("performance.toml"))
+    return parse_performance(shipped_text("reedpath.sound", "performance.toml"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,9 +9,8 @@ import numpy as np
 import numpy.typing as npt
 from msgspec import Meta, Struct, field
 
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_text
 from reedpath.errors import Place, SettingsError
-from reedpath.sound._data import data_text
 
 __all__ = ["NoteLevels", "ShakeNumbers", "VoiceData", "load_voice", "parse_voice"]
 
@@ -139,4 +138,4 @@ def parse_voice(text: str, *, file: str = "voice.toml") -> VoiceData:
 @cache
 def load_voice() -> VoiceData:
     """The voice that ships with the program."""
-    return parse_voice(data_text("voice.toml"))
+    return parse_voice(shipped_text("reedpath.sound", "voice.toml"))

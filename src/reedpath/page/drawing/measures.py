@@ -6,14 +6,13 @@ import math
 import re
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
 from typing import Annotated, Any
 
 from msgspec import Meta, Struct
 from msgspec.structs import replace
 
-from reedpath.data import from_plain, read_toml
+from reedpath.data import from_tables, read_toml, shipped_text
 from reedpath.errors import Place, SettingsError
 from reedpath.page.drawing.shapes import Box, Label, Shape, bounds_of
 
@@ -143,11 +142,7 @@ class DrawingData(Struct, frozen=True):
 
 def _each(table: Mapping[str, Any], kind: Any, field: str) -> Mapping[str, Any]:
     """The entries of a table by their names, each of a kind."""
-
-    def read(name: str, plain: Any) -> Any:
-        return from_plain(plain, kind, error=SettingsError, where=Place(file=FILE, field=f"{field}.{name}"))
-
-    return MappingProxyType({name: read(name, plain) for name, plain in table.items()})
+    return MappingProxyType(from_tables(table, kind, error=SettingsError, where=Place(file=FILE, field=field)))
 
 
 def _inks(table: Mapping[str, Any], field: str) -> Mapping[str, str]:
@@ -182,7 +177,7 @@ def parse_drawing(text: str) -> DrawingData:
 @cache
 def drawing_data() -> DrawingData:
     """The whole of ``drawing.toml``."""
-    return parse_drawing((files("reedpath.page.drawing") / FILE).read_text(encoding="utf-8"))
+    return parse_drawing(shipped_text("reedpath.page.drawing", FILE))
 
 
 def load_measures(layout: Layout | None = None) -> Measures:

@@ -14,7 +14,7 @@ from reedpath.page.chart_svg import ChartLook, format_route_chart_svg
 from reedpath.page.drawing.measures import Layout, load_layout
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.svg import FONTS
-from reedpath.page.engrave import ScoreLook, engrave_pages
+from reedpath.page.engrave.engraver import ScoreLook, engrave_pages
 from reedpath.page.handout.rows import change_rows, ladder_rows, spot_rows, step_blocks
 from reedpath.page.handout.typesetting import Paper
 from reedpath.page.ribbon.repeats import RepeatedSpan
@@ -22,7 +22,7 @@ from reedpath.page.ribbon.svg import RibbonLook, format_ribbon_svg
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.legend import legend_of_sheets
-from reedpath.page.score.musicxml import folded_score
+from reedpath.page.score.musicxml import score_of
 from reedpath.page.score.repeating import RepeatedBars
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.phrase import metre_at, timing_of
@@ -243,9 +243,9 @@ def contents_of(lesson: Lesson, *, catalogue: Catalogue, paper: Paper) -> dict[s
     score: list[str] = []
     ribbon: list[str] = []
     if sheet.notes:
-        musicxml, repeated = folded_score(lesson, catalogue=catalogue)
-        score = score_systems(musicxml, lesson.title, width_mm=paper.text_width_mm)
-        ribbon = lesson_ribbon(sheet, repeated, catalogue)
+        folded = score_of(lesson, catalogue, fold_repeats=True)
+        score = score_systems(folded.encoded(), lesson.title, width_mm=paper.text_width_mm)
+        ribbon = lesson_ribbon(sheet, folded.repeated, catalogue)
     return {
         **of_the_paper(paper, catalogue),
         **told_of(sheet, lesson, catalogue),

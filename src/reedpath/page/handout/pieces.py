@@ -42,9 +42,9 @@ from reedpath.page.handout.piece_groups import (
 from reedpath.page.handout.rows import rung_name, tempo_words
 from reedpath.page.handout.typesetting import Paper
 from reedpath.page.ribbon.svg import format_signs_svg
-from reedpath.page.score.musicxml import folded_score, repeats_of
+from reedpath.page.score.musicxml import score_of
 from reedpath.page.score.sheet import Sheet, sheet_of
-from reedpath.page.score.versions import VersionsScore, encode_versions
+from reedpath.page.score.versions import encode_versions
 from reedpath.wording import Catalogue
 
 __all__ = ["contents_of_pieces"]
@@ -89,20 +89,22 @@ def _chart(harp: Harp, groups: Sequence[PieceGroup], words: Catalogue) -> dict[s
     }
 
 
-def _shared_score(lessons: Sequence[Lesson], names: Sequence[str], words: Catalogue) -> VersionsScore | None:
-    """The score of several versions in one, where they have the same bars."""
-    return encode_versions(lessons, names, catalogue=words) if len(lessons) > 1 else None
+def _version(
+    lesson: Lesson, sheet: Sheet, name: str, words: Catalogue, *, score_width_mm: float | None
+) -> dict[str, Any]:
+    """One level of a piece.
 
-
-def _version(lesson: Lesson, sheet: Sheet, name: str, words: Catalogue) -> dict[str, Any]:
+    score_width_mm : of a score of its own; None where all levels share one.
+    """
     told = told_of(sheet, lesson, words)
-    return {
-        **told,
-        "facts": [*told["facts"], *told["asked"]],
-        "name": name,
-        "score": [],
-        "ribbon": lesson_ribbon(sheet, repeats_of(lesson), words, has_legend=False) if sheet.notes else [],
-    }
+    score: list[str] = []
+    ribbon: list[str] = []
+    if sheet.notes:
+        folded = score_of(lesson, words, fold_repeats=True)
+        ribbon = lesson_ribbon(sheet, folded.repeated, words, has_legend=False)
+        if score_width_mm is not None:
+            score = score_systems(folded.encoded(), lesson.title, width_mm=score_width_mm)
+    return {**told, "facts": [*told["facts"], *told["asked"]], "name": name, "score": score, "ribbon": ribbon}
 
 
 def _fact_lines(versions: Sequence[dict[str, Any]], words: Catalogue) -> list[dict[str, Any]]:
@@ -125,16 +127,14 @@ def _piece(
     unlike, names = unlike_versions(lesson, group, words) if len(group.pieces) > 1 else (group.lessons, ("",))
     lessons = [in_language(one, words.name) for one in unlike]
     sheets = [sheet_of(one) for one in lessons]
-    versions = [_version(one, sheet, name, words) for one, sheet, name in zip(lessons, sheets, names, strict=True)]
-    shared = _shared_score(lessons, names, words) if any(sheet.notes for sheet in sheets) else None
-    if shared is not None:
-        score = score_systems(shared.musicxml, group.title(words), width_mm=paper.text_width_mm)
-    else:
-        score = []
-        for version, one, sheet in zip(versions, lessons, sheets, strict=True):
-            if sheet.notes:
-                musicxml, _ = folded_score(one, catalogue=words)
-                version["score"] = score_systems(musicxml, one.title, width_mm=paper.text_width_mm)
+    width_mm = paper.text_width_mm
+    may_share = len(lessons) > 1 and any(sheet.notes for sheet in sheets)
+    shared = encode_versions(lessons, names, catalogue=words) if may_share else None
+    score = score_systems(shared.musicxml, group.title(words), width_mm=width_mm) if shared else []
+    versions = [
+        _version(one, sheet, name, words, score_width_mm=None if shared else width_mm)
+        for one, sheet, name in zip(lessons, sheets, names, strict=True)
+    ]
     lines = words.say("pieces_shown.lines", names=words.join(names)) if shared and shared.on_one_staff else ""
     return {
         "title": breakable(heading),

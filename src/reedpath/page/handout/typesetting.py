@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 
 from msgspec import Meta, Struct
 
-from reedpath.data import from_plain, read_toml
+from reedpath.data import read_tables, shipped_text
 from reedpath.errors import PageError, Place, SettingsError
 
 __all__ = ["Paper", "load_paper", "paper_names", "parse_papers", "typeset", "typeset_on_fewest"]
@@ -39,19 +39,17 @@ class Paper(Struct, frozen=True, forbid_unknown_fields=True):
 
 def parse_papers(text: str) -> dict[str, Paper]:
     """Papers by name, from the text of a papers file; a SettingsError names the key that does not hold."""
-    papers = {}
-    for name, plain in read_toml(text, dict[str, Any], file=FILE).items():
-        paper = from_plain(plain, Paper, error=SettingsError, where=Place(file=FILE, field=name))
+    papers = read_tables(text, Paper, file=FILE)
+    for name, paper in papers.items():
         if paper.text_width_mm <= 0:
             where = Place(file=FILE, field=f"{name}.margin_mm")
             raise SettingsError("page.margins_meet", where=where, margin=paper.margin_mm, width=paper.width_mm)
-        papers[name] = paper
     return papers
 
 
 @cache
 def _papers() -> dict[str, Paper]:
-    return parse_papers((files("reedpath.page.handout") / FILE).read_text(encoding="utf-8"))
+    return parse_papers(shipped_text("reedpath.page.handout", FILE))
 
 
 def paper_names() -> tuple[str, ...]:

@@ -27,7 +27,7 @@ from reedpath.phrase import timing_of
 from reedpath.pitch import key_fifths
 from reedpath.wording import Catalogue, harp_words, load_catalogue, position_words
 
-__all__ = ["encode_musicxml", "folded_score", "repeats_of", "score_root", "written_score"]
+__all__ = ["MusicXmlScore", "encode_musicxml", "score_of"]
 
 # name of the instrument, its sound in the MusicXML 4.0 list and its General MIDI program counted from 1
 # (LilyPond Notation Reference, "MIDI instruments")
@@ -209,6 +209,24 @@ def _part_list(root: Element, sheet: Sheet, catalogue: Catalogue) -> None:
     add(midi, "midi-program", MIDI_PROGRAM)
 
 
+@dataclass(frozen=True, slots=True)
+class MusicXmlScore:
+    """A score in MusicXML.
+
+    root : its tree.
+    repeated : the bars that are written once in it, though they are played several times in a row.
+    """
+
+    root: Element
+    repeated: tuple[RepeatedBars, ...]
+
+    def encoded(self) -> bytes:
+        """The bytes of its file."""
+        indent(self.root, " ")
+        text = tostring(self.root, encoding="unicode")
+        return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()
+
+
 def encode_musicxml(
     source: Lesson | Route,
     *,
@@ -232,34 +250,19 @@ def encode_musicxml(
 
     Raises `PageError` where the rhythm or metre cannot be written.
     """
-    root = score_root(
-        source, notation=notation, catalogue=catalogue, note_names=note_names, fold_repeats=fold_repeats
-    )
-    return written_score(root)
+    language = catalogue or load_catalogue("en")
+    return score_of(source, language, notation=notation, note_names=note_names, fold_repeats=fold_repeats).encoded()
 
 
-def score_root(
+def score_of(
     source: Lesson | Route,
+    language: Catalogue,
     *,
     notation: str | None = None,
-    catalogue: Catalogue | None = None,
     note_names: bool = False,
     fold_repeats: bool = False,
-) -> Element:
-    """The tree of a score that `encode_musicxml` writes, with the same arguments."""
-    return _built(source, notation, catalogue or load_catalogue("en"), note_names=note_names, fold=fold_repeats)[0]
-
-
-def folded_score(source: Lesson | Route, *, catalogue: Catalogue) -> tuple[bytes, tuple[RepeatedBars, ...]]:
-    """What `encode_musicxml` gives where it folds what is repeated, and the bars that it writes once."""
-    root, repeated = _built(source, None, catalogue, note_names=False, fold=True)
-    return written_score(root), repeated
-
-
-def _built(
-    source: Lesson | Route, notation: str | None, language: Catalogue, *, note_names: bool, fold: bool
-) -> tuple[Element, tuple[RepeatedBars, ...]]:
-    """The tree of a score, and the bars that are written once in it."""
+) -> MusicXmlScore:
+    """The score that `encode_musicxml` writes, with the same arguments."""
     source = in_language(source, language.name) if isinstance(source, Lesson) else source
     sheet = sheet_of(source, notation=notation)
     measures = measures_of(sheet)
@@ -279,19 +282,7 @@ def _built(
     for measure in measures:
         _measure(part, sheet, measure, directions, writer, divisions)
     written = list(zip(part.findall("measure"), sheet.bars, strict=True))
-    repeated = repeated_bars(part.findall("measure"), sheet) if fold and len(sheet.bars) > 1 else ()
+    repeated = repeated_bars(part.findall("measure"), sheet) if fold_repeats and len(sheet.bars) > 1 else ()
     fold_repeated(part, repeated)
     _number(part, written)
-    return root, repeated
-
-
-def repeats_of(source: Lesson | Route) -> tuple[RepeatedBars, ...]:
-    """The bars of a lesson or a route that `encode_musicxml` writes once where it folds what is repeated."""
-    return _built(source, None, load_catalogue("en"), note_names=False, fold=True)[1]
-
-
-def written_score(root: Element) -> bytes:
-    """A score as the bytes of its file."""
-    indent(root, " ")
-    text = tostring(root, encoding="unicode")
-    return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()
+    return MusicXmlScore(root, repeated)

@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element, tostring
 
 from reedpath.lesson import Lesson
 from reedpath.page.score.elements import add, clean_text
-from reedpath.page.score.musicxml import score_root, written_score
+from reedpath.page.score.musicxml import MusicXmlScore, score_of
 from reedpath.page.score.sheet import sheet_of
 from reedpath.wording import Catalogue
 
@@ -116,10 +116,10 @@ def encode_versions(lessons: Sequence[Lesson], names: Sequence[str], *, catalogu
     first, *others = (_bars(lesson) for lesson in lessons)
     if any(other != first for other in others):
         return None
-    root, *others_roots = (score_root(lesson, catalogue=catalogue) for lesson in lessons)
+    root, *others_roots = (score_of(lesson, catalogue).root for lesson in lessons)
     alike = _sound_alike([root, *others_roots])
     if alike:
         _add_lines(root, others_roots)
     else:
         _add_staves(root, others_roots, names)
-    return VersionsScore(written_score(root), alike)
+    return VersionsScore(MusicXmlScore(root, ()).encoded(), alike)

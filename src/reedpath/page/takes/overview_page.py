@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from importlib.resources import files
 from urllib.parse import quote
 
+from reedpath.data import shipped_text
 from reedpath.page.takes.overview import TakeChange, TakesOverview, ToldTake
 from reedpath.page.takes.overview_words import (
     by_student,
@@ -90,5 +90,5 @@ def encode_takes_page(overview: TakesOverview, words: Catalogue) -> bytes:
     content += _listed(words.say("week.common"), [common_words(one, words) for one in overview.common])
     content += _listed(words.say("week.unanswered"), [unanswered_words(one, words) for one in overview.unanswered])
     content += "".join(element("p", text(one)) for one in left_words(overview, words))
-    style = format_inks() + (files("reedpath.page.takes") / "overview.css").read_text(encoding="utf-8")
+    style = format_inks() + shipped_text("reedpath.page.takes", "overview.css")
     return plain_page(title, content, style, words.name)

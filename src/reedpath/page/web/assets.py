@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
 
+from reedpath.data import shipped_text
 from reedpath.errors import PageError, Place
 from reedpath.page.drawing.measures import Role, drawing_data
 from reedpath.page.drawing.palette import load_palette
@@ -66,7 +67,7 @@ def module_names() -> tuple[str, ...]:
 @cache
 def module_text(name: str) -> str:
     """The text of a module."""
-    return (files("reedpath.page.web") / "script" / f"{name}.js").read_text(encoding="utf-8")
+    return shipped_text("reedpath.page.web", f"script/{name}.js")
 
 
 def _needed(name: str, path: tuple[str, ...] = ()) -> Iterator[str]:

@@ -11,10 +11,10 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from string import Template
 from typing import Any
 
+from reedpath.data import shipped_text
 from reedpath.lesson import by_line
 from reedpath.page.web.assets import format_inks, joined_script
 from reedpath.page.web.contents import Contents
@@ -46,7 +46,7 @@ KEYS = (
 
 
 def _file(name: str) -> str:
-    return (files("reedpath.page.web") / name).read_text(encoding="utf-8")
+    return shipped_text("reedpath.page.web", name)
 
 
 @cache

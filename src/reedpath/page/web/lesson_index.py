@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from importlib.resources import files
 from urllib.parse import quote
 
 from msgspec import Struct
 
+from reedpath.data import shipped_text
 from reedpath.lesson import Lesson, LessonOfPieces, phrases_taught, techniques_words_of_all
 from reedpath.page.handout.contents import facts_of, title_words
 from reedpath.page.web.assets import format_inks
@@ -95,7 +95,7 @@ def encode_lesson_index(
     all_sheets : name of a file beside the page that holds all hand-outs.
     """
     title = words.say("index.title", count=len(lessons))
-    style = format_inks() + (files("reedpath.page.web") / "lesson_index.css").read_text(encoding="utf-8")
+    style = format_inks() + shipped_text("reedpath.page.web", "lesson_index.css")
     content = element("h1", text(title))
     if all_sheets is not None:
         content += element("p", _link(quote(all_sheets), words.say("index.all_sheets")), class_="links")

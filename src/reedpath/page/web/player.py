@@ -5,9 +5,9 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterator
 from functools import cache
-from importlib.resources import files
 from string import Template
 
+from reedpath.data import shipped_text
 from reedpath.page.drawing.svg import number
 from reedpath.page.web.contents import Contents
 from reedpath.page.web.markup import choice, element, spoken, text
@@ -22,7 +22,7 @@ TURNS = ("together", "call", "yours")
 
 @cache
 def _template() -> Template:
-    return Template((files("reedpath.page.web") / "player.html").read_text(encoding="utf-8"))
+    return Template(shipped_text("reedpath.page.web", "player.html"))
 
 
 def _plain_sounds(contents: Contents) -> str:

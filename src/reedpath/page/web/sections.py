@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from functools import cache, partial
-from importlib.resources import files
 from string import Template
 
 from reedpath.arrange import Route
+from reedpath.data import shipped_text
 from reedpath.page.chart import chart_of
 from reedpath.page.chart_svg import ChartLook, chart_entries, format_route_chart_svg
 from reedpath.page.drawing.legend import SAMPLE, Entry, around
@@ -16,7 +16,7 @@ from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.svg import FONTS, SvgWriter
 from reedpath.page.ribbon.grid import parts_in_beats
 from reedpath.page.ribbon.legend import legend_entries, signs_of
-from reedpath.page.tabtext import format_tab
+from reedpath.page.tabtext.printing import format_tab
 from reedpath.page.web.contents import Contents
 from reedpath.page.web.markup import element, in_language, text
 from reedpath.page.web.player import player_section
@@ -92,7 +92,7 @@ def _heading(contents: Contents, name: str, path: str, level: int) -> str:
 
 @cache
 def _template() -> Template:
-    return Template((files("reedpath.page.web") / "lesson.html").read_text(encoding="utf-8"))
+    return Template(shipped_text("reedpath.page.web", "lesson.html"))
 
 
 def said_words(contents: Contents) -> dict[str, str]:

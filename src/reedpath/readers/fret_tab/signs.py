@@ -6,11 +6,10 @@ import re
 from collections.abc import Iterable
 from enum import StrEnum
 from functools import cache
-from importlib.resources import files
 
 import msgspec
 
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_text
 
 __all__ = ["TabSigns", "Technique", "customary_signs", "parse_signs", "with_legend"]
 
@@ -87,7 +86,7 @@ def parse_signs(text: str) -> TabSigns:
 @cache
 def customary_signs() -> TabSigns:
     """The signs as custom has them."""
-    return parse_signs((files("reedpath.readers.fret_tab") / _FILE).read_text(encoding="utf-8"))
+    return parse_signs(shipped_text("reedpath.readers.fret_tab", _FILE))
 
 
 def _meaning_of(words: str, signs: TabSigns) -> Technique | None:

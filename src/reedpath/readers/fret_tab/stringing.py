@@ -5,12 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from functools import cache, lru_cache
-from importlib.resources import files
-from typing import Any
 
 import msgspec
 
-from reedpath.data import from_plain, read_toml
+from reedpath.data import read_tables, shipped_text
 from reedpath.errors import NOWHERE, PitchError, Place, ReadError, SettingsError
 from reedpath.pitch import parse_midi, parse_pitch_class
 from reedpath.readers.fret_tab.layout import StringSystem
@@ -40,20 +38,18 @@ class Stringing(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 def parse_stringings(text: str) -> dict[str, Stringing]:
     """The stringings of a table by name; SettingsError names file, stringing and string."""
-    found = {}
-    for name, table in read_toml(text, dict[str, Any], file=_FILE).items():
-        where = Place(file=_FILE, field=name)
-        found[name] = from_plain(table, Stringing, error=SettingsError, where=where)
+    found = read_tables(text, Stringing, file=_FILE)
+    for name, one in found.items():
         try:
-            _ = found[name].midi
+            _ = one.midi
         except PitchError as error:
-            raise SettingsError.like(error).inside(where) from error
+            raise SettingsError.like(error).inside(Place(file=_FILE, field=name)) from error
     return found
 
 
 @cache
 def _shipped() -> dict[str, Stringing]:
-    return parse_stringings((files("reedpath.readers.fret_tab") / _FILE).read_text(encoding="utf-8"))
+    return parse_stringings(shipped_text("reedpath.readers.fret_tab", _FILE))
 
 
 def _of(count: int) -> dict[str, Stringing]:

@@ -11,13 +11,12 @@ import re
 from collections.abc import Callable, Iterable
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
 from typing import Literal, TypeAlias
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_text
 from reedpath.errors import NOWHERE, PitchError, Place, ReadError
 from reedpath.phrase import COMMON_TIME, Metre
 from reedpath.pitch import Key, is_german, parse_key
@@ -95,7 +94,7 @@ class TypedHeading(Struct, frozen=True):
 
 @cache
 def _fields() -> dict[Literal[FieldName, "german"], tuple[str, ...]]:
-    text = (files("reedpath.readers.typed") / _FILE).read_text(encoding="utf-8")
+    text = shipped_text("reedpath.readers.typed", _FILE)
     return read_toml(text, dict[Literal[FieldName, "german"], tuple[str, ...]], file=_FILE)
 
 

@@ -18,8 +18,7 @@ import numpy as np
 import numpy.typing as npt
 from msgspec import Meta, Struct
 
-from reedpath.data import read_toml
-from reedpath.sound._data import data_text
+from reedpath.data import read_toml, shipped_text
 from reedpath.sound.band.sampler import VELOCITY_DB
 
 __all__ = ["BandFeel", "FeelNumbers", "PlayerFeel", "load_feel", "parse_feel", "ride_swing", "round_level"]
@@ -66,7 +65,7 @@ def parse_feel(text: str, *, file: str = "feel.toml") -> FeelNumbers:
 @cache
 def load_feel() -> FeelNumbers:
     """The feel that ships with the program."""
-    return parse_feel(data_text("band/feel.toml"))
+    return parse_feel(shipped_text("reedpath.sound", "band/feel.toml"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,9 +13,8 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_names, shipped_text
 from reedpath.errors import Place, SettingsError
-from reedpath.sound._data import data_names, data_text
 from reedpath.sound.band.groove_rows import GrooveBar, drum_bar, groove_bars, player_bar
 
 __all__ = ["BandPlayer", "DrumRow", "Groove", "groove_names", "load_groove", "parse_groove"]
@@ -176,7 +175,7 @@ def parse_groove(text: str, *, name: str) -> Groove:
 
 def groove_names() -> tuple[str, ...]:
     """Names of the grooves that ship with the program."""
-    return data_names("band/grooves")
+    return shipped_names("reedpath.sound", "band/grooves")
 
 
 @cache
@@ -184,4 +183,4 @@ def load_groove(name: str) -> Groove:
     """The shipped groove of that name."""
     if name not in groove_names():
         raise SettingsError("sound.unknown_groove", name=name, known=groove_names())
-    return parse_groove(data_text(f"band/grooves/{name}.toml"), name=name)
+    return parse_groove(shipped_text("reedpath.sound", f"band/grooves/{name}.toml"), name=name)
