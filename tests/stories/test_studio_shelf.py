@@ -54,8 +54,10 @@ def page(studio: ServedStudio, browser: playwright.Browser) -> Iterator[playwrig
 
 
 def test_a_phrase_is_brought_in_found_and_taken_back(page: playwright.Page, studio: ServedStudio) -> None:
+    page.fill("textarea", "half a tab")
     page.set_input_files("#files", {"name": "fields.abc", "mimeType": "text/plain", "buffer": TUNE.encode()})
     page.wait_for_selector("text=Three fields")
+    assert page.input_value("textarea") == "half a tab"  # what is being typed stays when the shelf is shown anew
     page.fill("input[name=tune]", "C E G C B G E D C")
     page.press("input[name=tune]", "Enter")
     page.wait_for_selector("text=Three fields")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from reedpath.jobs.demo_shelf import DemoShelf, fill_with_demo
+from reedpath.jobs.demo_shelf import put_demo_students
 from reedpath.shelf import KeptHeldNote, Student
 from support.studios import asked_studio
 
@@ -12,7 +12,7 @@ from support.studios import asked_studio
 def test_a_students_page_leads_to_what_was_held(tmp_path: Path) -> None:
     with asked_studio(tmp_path / "shelf.sqlite") as asked:
         run = asked.studio.shelf.run
-        asked.client.portal.call(run, lambda shelf: fill_with_demo(shelf, DemoShelf((), (), ())))
+        asked.client.portal.call(run, lambda shelf: put_demo_students(shelf, (), {}))
         held, students = asked.client.portal.call(run, lambda shelf: (shelf.all(KeptHeldNote), shelf.all(Student)))
         number = held[0].student
         assert number in {one.number for one in students}

@@ -208,6 +208,10 @@ def test_the_demo_is_on_a_new_shelf(tmp_path) -> None:
         page = studio.client.get("/").text
         for title in ("Gravel road", "Both ends of the street", "Two Questions"):
             assert title in page
+        # students come while one looks at the phrases: the page follows that job
+        assert 'id="job" data-job="2"' in page
+        assert studio.ended(2).error is None
+        assert 'id="job" data-job="0" hidden' in studio.client.get("/").text
         counts = studio.client.portal.call(studio.studio.shelf.run, Shelf.counts)
         assert (counts["student"], counts["take"], counts["answer"]) == (3, 6, 6)
 

@@ -19,7 +19,7 @@ from reedpath.jobs.own_harps import set_own_harps
 from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.jobs.shelf_lessons import lesson_to_keep
 from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source
-from reedpath.lesson import Lesson
+from reedpath.lesson import Lesson, decode_lesson
 from reedpath.listen import BEND_TOLERANCES
 from reedpath.pitch import cents_to_ratio
 from reedpath.shelf import (
@@ -39,7 +39,16 @@ from reedpath.shelf import (
 from reedpath.signal import encode
 from reedpath.sound import SOUND_RATE, Contour, PlayAlong, Tone, lay_out, levelled, sounded
 
-__all__ = ["DemoShelf", "TakeFault", "demo_shelf", "fill_with_demo", "played_with_faults"]
+__all__ = [
+    "AnsweredTake",
+    "DemoLessons",
+    "TakeFault",
+    "demo_lessons",
+    "demo_takes",
+    "played_with_faults",
+    "put_demo_lessons",
+    "put_demo_students",
+]
 
 # tunes of the book of phrases
 TUNES = 8
@@ -110,12 +119,11 @@ class AnsweredTake(Struct, frozen=True):
     answer: bytes
 
 
-class DemoShelf(Struct, frozen=True):
-    """What is put on the demo's shelf."""
+class DemoLessons(Struct, frozen=True):
+    """The phrases and lessons that are put on the demo's shelf."""
 
     phrases: tuple[PhrasePlayed, ...]
     lessons: tuple[LessonToKeep, ...]
-    takes: tuple[AnsweredTake, ...]
 
 
 def _data() -> _DemoData:
@@ -155,63 +163,63 @@ def played_with_faults(lesson: Lesson, factor: float, faults: tuple[TakeFault, .
     return encode(levelled(sounded(tones, (), seconds=layout.seconds, rate=SOUND_RATE)), format=FORMAT)
 
 
-def demo_shelf(progress: Progress, folder: Path) -> DemoShelf:
-    """Make what is put on the demo's shelf; the takes' sounds lie in the folder."""
+def demo_lessons(progress: Progress, _folder: Path) -> DemoLessons:
+    """Read the demo's phrases and make its lessons."""
     data, read = _data(), _phrases()
-    total = len(data.lessons) + sum(len(one.takes) for one in data.students) + 1
-    done = 0
-
-    def step(name: str) -> None:
-        nonlocal done
-        progress(ProgressStep(name, done, total, share=done / total))
-        done += 1
-
-    step("reading")
+    wanted = {read[one.phrase].phrase.title for one in data.lessons}
     phrases: list[PhrasePlayed] = []
-    lessons: dict[str, Lesson] = {}
-    for one in read.values():
-        made = lesson_from(one, RouteRequest(), LessonWishes())
-        lessons[made.title] = made
-        phrases += lesson_to_keep(made).taught
-    chosen = {}
-    for lesson in data.lessons:
-        step("lesson")
-        title = read[lesson.phrase].phrase.title
-        chosen[title] = lesson_to_keep(lessons[title])
-    takes = []
-    for student in data.students:
-        for number, take in enumerate(student.takes, start=1):
-            step("hearing")
-            sound = folder / f"{student.name.lower()}-{number}.{FORMAT}"
-            sound.write_bytes(played_with_faults(lessons[take.lesson], take.factor, take.faults))
-            answered = answer_recording(sound, lessons[take.lesson])
-            answer = encode_json(answered_file(answered))
-            takes.append(AnsweredTake(student.name, take.lesson, take.weeks, sound, answer))
-    return DemoShelf(tuple(phrases), tuple(chosen.values()), tuple(takes))
+    lessons: list[LessonToKeep] = []
+    for done, one in enumerate(read.values()):
+        progress(ProgressStep("lesson", done, len(read), share=done / len(read)))
+        kept = lesson_to_keep(lesson_from(one, RouteRequest(), LessonWishes()))
+        phrases += kept.taught
+        if kept.title in wanted:
+            lessons.append(kept)
+    return DemoLessons(tuple(phrases), tuple(lessons))
+
+
+def demo_takes(progress: Progress, folder: Path, kept: tuple[LessonToKeep, ...]) -> tuple[AnsweredTake, ...]:
+    """Play the demo's takes and answer them; their sounds lie in the folder."""
+    lessons = {one.title: decode_lesson(one.data) for one in kept}
+    takes = [(one, number, take) for one in _data().students for number, take in enumerate(one.takes, start=1)]
+    answered = []
+    for done, (student, number, take) in enumerate(takes):
+        progress(ProgressStep("hearing", done, len(takes), share=done / len(takes)))
+        lesson = lessons[take.lesson]
+        sound = folder / f"{student.name.lower()}-{number}.{FORMAT}"
+        sound.write_bytes(played_with_faults(lesson, take.factor, take.faults))
+        answer = encode_json(answered_file(answer_recording(sound, lesson)))
+        answered.append(AnsweredTake(student.name, take.lesson, take.weeks, sound, answer))
+    return tuple(answered)
 
 
 def _weeks_ago(now: datetime, weeks: int) -> str:
     return (now - timedelta(weeks=weeks)).isoformat(timespec="seconds")
 
 
-def fill_with_demo(shelf: Shelf, made: DemoShelf) -> None:
-    """Put the demo on a shelf, as one step."""
-    data, now = _data(), datetime.fromisoformat(now_text())
-    tags = {_title_of(one.phrase): one.tags for one in data.lessons}
+def put_demo_lessons(shelf: Shelf, made: DemoLessons) -> dict[str, LessonVersion]:
+    """Put the demo's phrases and lessons on a shelf, as one step: the lessons' versions by their titles."""
+    tags = {_title_of(one.phrase): one.tags for one in _data().lessons}
+    versions: dict[str, LessonVersion] = {}
     with shelf.step("add"):
         for phrase in made.phrases:
             add_phrase(shelf, phrase, tags=("demo",))
-        versions: dict[str, LessonVersion] = {}
         for lesson in made.lessons:
-            own = (*tags.get(lesson.title, ()), "demo")
-            versions[lesson.title], _ = add_lesson_version(shelf, lesson, tags=own)
+            versions[lesson.title], _ = add_lesson_version(shelf, lesson, tags=(*tags[lesson.title], "demo"))
+    return versions
+
+
+def put_demo_students(shelf: Shelf, takes: tuple[AnsweredTake, ...], versions: dict[str, LessonVersion]) -> None:
+    """Put the demo's students on a shelf with their takes and answers, and the teacher's own harps."""
+    data, now = _data(), datetime.fromisoformat(now_text())
+    with shelf.step("add"):
         for one in data.students:
             student = shelf.add(
                 Student(name=one.name, level=one.level, techniques=one.techniques, note=one.note, added=now_text())
             )
             for key in one.harps:
                 shelf.add(OwnedHarp(student=student.number, key=key))
-            for take in made.takes:
+            for take in takes:
                 if take.student == one.name:
                     _keep_take(shelf, take, student, versions[take.lesson], _weeks_ago(now, take.weeks))
             for held in one.held:

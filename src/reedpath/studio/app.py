@@ -9,7 +9,7 @@ from pathlib import Path
 from starlette.applications import Starlette
 from starlette.routing import BaseRoute
 
-from reedpath.jobs.demo_shelf import demo_shelf, fill_with_demo
+from reedpath.jobs.demo_shelf import DemoLessons, demo_lessons, demo_takes, put_demo_lessons, put_demo_students
 from reedpath.studio import (
     lesson_pages,
     rehearse_pages,
@@ -54,7 +54,7 @@ def make_app(shelf: OpenShelf, *, port: int, language: str = "", demo: bool = Fa
 
     port : that it is served at, which every request must name.
     language : of the pages; empty for what is kept, or that of the browser.
-    demo : whether the demo is put on the shelf, as a job that begins with the studio.
+    demo : whether the demo is put on the shelf, by jobs that begin with the studio.
     """
     work = _beside(shelf.path, "work")
 
@@ -63,7 +63,7 @@ def make_app(shelf: OpenShelf, *, port: int, language: str = "", demo: bool = Fa
         jobs, taken = RunningJobs(work / "jobs"), uploads.Uploads(work / "uploads")
         app.state.studio = Studio(shelf, jobs, taken, Settings(language=language))
         if demo:
-            jobs.start("demo", demo_shelf, link="/", then=lambda made: shelf.run(fill_with_demo, made))
+            _start_demo(shelf, jobs)
         app.state.benches, app.state.nexts = OpenBenches(shelf), FoundNexts()
         await hear_again(app.state.studio)
         yield
@@ -74,6 +74,19 @@ def make_app(shelf: OpenShelf, *, port: int, language: str = "", demo: bool = Fa
 
     app = Starlette(routes=_routes(), exception_handlers=PROBLEMS, lifespan=lifespan)
     return Guard(app, port=port), app
+
+
+def _start_demo(shelf: OpenShelf, jobs: RunningJobs) -> None:
+    """Put the demo on the shelf: phrases and lessons, soon there, then students, whose takes are answered first."""
+
+    async def keep(made: DemoLessons) -> None:
+        versions = await shelf.run(put_demo_lessons, made)
+        jobs.start(
+            "demo_takes", demo_takes, made.lessons, link="/",
+            then=lambda takes: shelf.run(put_demo_students, takes, versions),
+        )  # fmt: skip
+
+    jobs.start("demo", demo_lessons, link="/", then=keep)
 
 
 def _beside(shelf: Path, name: str) -> Path:

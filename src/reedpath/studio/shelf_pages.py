@@ -194,6 +194,7 @@ async def show_shelf(request: Request) -> Response:
         number=number,
         techniques=[one.value for one in PlayingTechnique],
         told=studio.told_once(),
+        job=next((one.number for one in studio.jobs.all() if one.link == "/" and not one.state.is_end), 0),
         **await studio.shelf.run(_on_shelf),
     )
 

@@ -3,12 +3,15 @@
 
 import { Problem, ask, upload, wordsOf } from "./asking.js";
 import { takeFiles } from "./dropping.js";
+import { followJob } from "./following.js";
+import { readMarkup } from "./markup.js";
 import { recordSound } from "./sound_recorder.js";
 import { say } from "./words.js";
 
 const form = /** @type {HTMLFormElement} */ (document.getElementById("bring"));
 const told = /** @type {HTMLElement} */ (document.getElementById("bring-told"));
 const wrong = /** @type {HTMLElement} */ (document.getElementById("bring-error"));
+const box = /** @type {HTMLElement} */ (document.getElementById("job"));
 /** @type {Set<number>} */
 const own = new Set();
 
@@ -17,6 +20,30 @@ function showError(error) {
   wrong.textContent = wordsOf(error);
   wrong.hidden = false;
 }
+
+// what stands on the shelf now, in place of what the page was made with; what is being typed stays
+async function showAnew() {
+  const made = readMarkup(await (await fetch(location.href)).text());
+  for (const place of ["said", "on-shelf", "undoing"]) {
+    const anew = made.querySelector(`#${place}`);
+    if (anew) document.getElementById(place)?.replaceWith(anew);
+  }
+  told.textContent = "";
+  const next = /** @type {HTMLElement | null} */ (made.querySelector("#job"));
+  if (next && !next.hidden && box.hidden) follow(Number(next.dataset.job));
+}
+
+/** @param {number} job */
+function follow(job) {
+  own.add(job);
+  box.dataset.job = String(job);
+  box.hidden = false;
+}
+
+followJob(box, (error) => {
+  if (error) showError(error);
+  else showAnew().catch(showError);
+});
 
 /** @param {File[]} files */
 async function send(files) {
@@ -37,7 +64,7 @@ async function put(files) {
     const ids = await send(files);
     const tags = new FormData(form).get("tags");
     const begun = await ask("/add", { upload: ids, tags: String(tags ?? "") });
-    own.add(begun.job);
+    follow(begun.job);
     told.textContent = say("shelfpage.sent", { count: ids.length });
   } catch (error) {
     showError(error);
@@ -46,13 +73,14 @@ async function put(files) {
 
 takeFiles(form, /** @type {HTMLInputElement} */ (document.getElementById("files")), put);
 
-// the page shows what a job of its own has put there, and says what it could not
+// what a job of its own has put on the shelf is shown too where another is followed since, and what it could not is said
 document.addEventListener("jobs", (event) => {
   for (const job of /** @type {CustomEvent<import("./main.js").Job[]>} */ (event).detail) {
     if (!own.has(job.number) || !job.ended) continue;
     own.delete(job.number);
+    if (String(job.number) === box.dataset.job) continue;
     if (job.error) showError(new Problem(job.error));
-    else location.reload();
+    else showAnew().catch(showError);
   }
 });
 
@@ -105,7 +133,7 @@ zip.addEventListener("change", async () => {
   if (!file) return;
   try {
     const [id] = await send([file]);
-    own.add((await ask("/import", { upload: id })).job);
+    follow((await ask("/import", { upload: id })).job);
     told.textContent = say("shelfpage.sent", { count: 1 });
   } catch (error) {
     showError(error);
