@@ -106,9 +106,12 @@ class RoomTone:
         return left
 
 
-def _peaks_near(spectra: Spectra, bins: Intp) -> tuple[Float32, Float32]:
-    """Exact hertz and magnitude of the highest of each bin and its neighbours, shape (..., windows, candidates)."""
-    starts = (np.arange(len(spectra.magnitudes)) * spectra.magnitudes.shape[1])[:, np.newaxis]
+def _peaks_near(spectra: Spectra, rows: Intp, bins: Intp) -> tuple[Float32, Float32]:
+    """Exact hertz and magnitude of the highest of each bin and its neighbours, shape (numbers, pitches).
+
+    rows : window of each pitch. bins : shape (numbers, pitches).
+    """
+    starts = rows * spectra.magnitudes.shape[1]
     magnitudes, at = spectra.magnitudes.ravel(), starts + bins
     below, there, above = (magnitudes.take(at + shift) for shift in (-1, 0, 1))
     magnitude = np.maximum(np.maximum(below, there), above)
@@ -122,21 +125,25 @@ def _peaks_near(spectra: Spectra, bins: Intp) -> tuple[Float32, Float32]:
     return at.astype(np.float32) * bin_hz - turn * np.float32(spectra.rate / (2 * np.pi)), magnitude
 
 
-def refined_midi(spectra: Spectra, midi: Float64) -> Float64:
+def refined_midi(spectra: Spectra, midi: Float64, worth: npt.NDArray[np.bool_] | None = None) -> Float64:
     """Pitches measured exactly from the partials near their harmonics.
 
     Parameters
     ----------
     midi : pitches to be refined, shape (windows, candidates).
+    worth : which of them; the others stay as they are. None for all.
     """
-    hz = (440.0 * np.exp2((midi - 69.0) / 12.0)).astype(np.float32)
-    numbers = np.arange(1, REFINING_HARMONICS + 1, dtype=np.float32)[:, np.newaxis, np.newaxis]
+    rows, columns = np.ones(midi.shape, dtype=np.bool_).nonzero() if worth is None else worth.nonzero()
+    hz = (440.0 * np.exp2((midi[rows, columns] - 69.0) / 12.0)).astype(np.float32)
+    numbers = np.arange(1, REFINING_HARMONICS + 1, dtype=np.float32)[:, np.newaxis]
     bins = np.rint(hz * (numbers / np.float32(spectra.bin_hz)))
     top = SPECTRUM // 2 - 1
-    partials, magnitude = _peaks_near(spectra, np.clip(bins, np.float32(1), np.float32(top)).astype(np.intp))
+    partials, magnitude = _peaks_near(spectra, rows, np.clip(bins, np.float32(1), np.float32(top)).astype(np.intp))
     off = partials / numbers - hz
     near = (bins < top) & (np.abs(off) < hz * np.float32(np.exp2(REFINING_TOLERANCE / 12.0) - 1.0))
     weights = near * magnitude * numbers ** np.float32(NUMBER_POWER)
     total = weights.sum(axis=0)
     shift = (weights * off).sum(axis=0) / np.where(total > 0, total, np.float32(1.0))
-    return np.asarray(69.0 + 12.0 * np.log2((hz + shift).astype(np.float64) / 440.0))
+    refined = midi.copy()
+    refined[rows, columns] = 69.0 + 12.0 * np.log2((hz + shift).astype(np.float64) / 440.0)
+    return refined

@@ -104,9 +104,10 @@ NO_COMPANY = Company()
 
 
 @lru_cache(maxsize=8)
-def _chromatic_hz(a4_hz: float) -> Float64:
-    """Hertz of all semitones in which others may play, at a reference pitch."""
-    return np.array([a4_hz * 2.0 ** ((midi - 69) / 12.0) for midi in range(LOWEST_MIDI, HIGHEST_MIDI + 1)])
+def _chromatic(a4_hz: float) -> tuple[Float64, Float64]:
+    """Hertz of all semitones in which others may play, at a reference pitch, and their logarithms."""
+    hz = np.array([a4_hz * 2.0 ** ((midi - 69) / 12.0) for midi in range(LOWEST_MIDI, HIGHEST_MIDI + 1)])
+    return hz, np.log2(hz)
 
 
 def others_db(
@@ -134,9 +135,9 @@ def others_db(
     """
     first, last = move.holes[0] - MOUTH_REACH, move.holes[-1] + MOUTH_REACH
     within = [hz for hole, hz in reed_pitches(harp, move, shift_cents).items() if first <= hole <= last]
-    own = np.array([*sounding_hz, *within, *ringing_hz])
-    every = _chromatic_hz(harp.a4_hz)
-    off = np.abs(1200.0 * np.log2(every[:, np.newaxis] / own)).min(axis=1)
+    own = np.log2([*sounding_hz, *within, *ringing_hz])
+    every, octaves = _chromatic(harp.a4_hz)
+    off = 1200.0 * np.abs(octaves[:, np.newaxis] - own).min(axis=1)
     spectrum.look_at(sounding_hz)
     loudest = max(spectrum.total_db(hz) for hz in sounding_hz)
     least = loudest + OTHERS_DB

@@ -83,13 +83,12 @@ class ReedPartials(NamedTuple):
 class UnsharedPartials:
     """What the partials say that a reed shares with no other.
 
-    slots : how many there are. support : share of them that stand out and agree on one pitch; the least share,
-        where only those are asked that a reed an octave or a twelfth higher does not fill.
+    support : share of them that stand out and agree on one pitch; the least share, where only those are asked that a
+        reed an octave or a twelfth higher does not fill.
     enough : whether there are so many that the reed can be judged by them.
     level_db : of those together. hz : their pitch, NaN for none.
     """
 
-    slots: int
     support: float
     level_db: float
     hz: float
@@ -164,7 +163,8 @@ class ReedSpectrum:
 
     def partials(self, hz: float) -> ReedPartials:
         """The partials of a reed of that pitch."""
-        self.look_at([hz])
+        if hz not in self._seen:
+            self.look_at([hz])
         return self._seen[hz]
 
     def look_at(self, pitches_hz: Sequence[float]) -> None:
@@ -206,31 +206,46 @@ class ReedSpectrum:
         return self._told[key]
 
     def _unshared(self, seen: ReedPartials, others: Sequence[float], least_db: float) -> UnsharedPartials:
-        lone = self._are_lone(seen.hz, others).tolist()
-        free = [one for one, level in enumerate(seen.level_db) if lone[one] and not isnan(level)]
-        enough = len(free) >= (FEWEST_LONE if seen.within >= MANY else 1)
-        if not free:
-            return UnsharedPartials(0, 0.0, -np.inf, np.nan)
-        if least_db > -np.inf and _decibels(seen.power[one] for one in free) < least_db:
-            return UnsharedPartials(len(free), 0.0, -np.inf, np.nan, enough)
-        deep = max(seen.level_db[one] for one in free) - DEPTH_DB
+        free = [one for one in self._lone(seen.hz, others) if not isnan(seen.level_db[one])]
+        nothing = UnsharedPartials(0.0, -np.inf, np.nan, len(free) >= (FEWEST_LONE if seen.within >= MANY else 1))
+        if not free or (least_db > -np.inf and _decibels([seen.power[one] for one in free]) < least_db):
+            return nothing
+        deep = max([seen.level_db[one] for one in free]) - DEPTH_DB
         clear = [
             (one + 1, seen.at_hz[one] / (one + 1), seen.power[one])
             for one in free
             if seen.over_db[one] > OVER_FLOOR_DB and seen.level_db[one] > deep and not isnan(seen.at_hz[one])
         ]
         if not clear:
-            return UnsharedPartials(len(free), 0.0, -np.inf, np.nan, enough)
-        slack = [max(ALIKE_SHARE * seen.hz, ALIKE_LINES * self.line_hz / number) for number, _, _ in clear]
-        agree = [
-            [one for one, within in zip(clear, slack, strict=True) if abs(pitch - one[1]) < within]
-            for _, pitch, _ in clear
-        ]
-        best = max(agree, key=lambda some: sum(power for _, _, power in some))
+            return nothing
+        best = self._agreeing(seen.hz, clear)
         weights = [power * number**2 for number, _, power in best]
-        own_hz = sum(pitch * weight for (_, pitch, _), weight in zip(best, weights, strict=True)) / sum(weights)
+        own_hz = sum([pitch * weight for (_, pitch, _), weight in zip(best, weights, strict=True)]) / sum(weights)
         support = self._support([one + 1 for one in free], {number for number, _, _ in best})
-        return UnsharedPartials(len(free), support, _decibels(power for _, _, power in best), own_hz, enough)
+        return UnsharedPartials(support, _decibels([power for _, _, power in best]), own_hz, nothing.enough)
+
+    def _agreeing(self, hz: float, clear: Sequence[tuple[int, float, float]]) -> Sequence[tuple[int, float, float]]:
+        """Those of the partials of a reed, as number, pitch and power, that agree on one pitch and are loudest."""
+        slack = [max(ALIKE_SHARE * hz, ALIKE_LINES * self.line_hz / number) for number, _, _ in clear]
+        best, loudest = clear, -1.0
+        for _, pitch, _ in clear:
+            agree = [one for one, within in zip(clear, slack, strict=True) if abs(pitch - one[1]) < within]
+            if len(agree) == len(clear):
+                return agree
+            power = sum([one[2] for one in agree])
+            if power > loudest:
+                best, loudest = agree, power
+        return best
+
+    def _lone(self, hz: float, others: Sequence[float]) -> list[int]:
+        """Places of a reed's partials that stand far enough from those of the others: `_are_lone`, sooner."""
+        lines, found = APART_LINES * self.line_hz, []
+        for one in range(PARTIALS):
+            place = hz * (one + 1)
+            least = max(lines, APART_SHARE * place)
+            if all([abs(place - other * max(1, round(place / other))) > least for other in others]):
+                found.append(one)
+        return found
 
     @staticmethod
     def _support(free: Sequence[int], alike: Collection[int]) -> float:

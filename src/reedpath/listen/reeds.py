@@ -7,7 +7,7 @@ as loud as a reed is. Where another reed has all of them (octaves, twelfths), by
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
@@ -93,7 +93,8 @@ def _natural_hz(harp: Harp, breath: Breath) -> tuple[float, ...]:
     return tuple(sound_of(harp, Move((hole,), breath)).hz[0] for hole in range(1, harp.tuning.holes + 1))
 
 
-def reed_pitches(harp: Harp, move: Move, shift_cents: float) -> dict[int, float]:
+@lru_cache(maxsize=64)
+def reed_pitches(harp: Harp, move: Move, shift_cents: float) -> Mapping[int, float]:
     """Hertz of each hole's reed of that breath: those of the move as it asks, the others natural."""
     shift = 2.0 ** (shift_cents / 1200.0)
     found = {hole: hz * shift for hole, hz in enumerate(_natural_hz(harp, move.breath), start=1)}
@@ -105,7 +106,9 @@ def reed_pitches(harp: Harp, move: Move, shift_cents: float) -> dict[int, float]
 class _EventSpectrum:
     """The reeds of a breath in the spectrum of one event."""
 
-    def __init__(self, sound: Float32, rate: int, pitches: dict[int, float], spectrum: ReedSpectrum | None) -> None:
+    def __init__(
+        self, sound: Float32, rate: int, pitches: Mapping[int, float], spectrum: ReedSpectrum | None
+    ) -> None:
         self.sound, self.rate, self.pitches = sound, rate, pitches
         self.spectrum = ReedSpectrum(sound, rate) if spectrum is None else spectrum
 
@@ -264,7 +267,7 @@ def hear_reeds(
     if heard_hz is None or len(move.holes) > 1:
         return _Judging(_EventSpectrum(sound, rate, pitches, spectrum), move.holes, harp.tuning.holes).judged()
     off = 1200.0 * float(np.log2(heard_hz / pitches[own]))
-    event = _EventSpectrum(sound, rate, pitches | {own: heard_hz}, spectrum)
+    event = _EventSpectrum(sound, rate, {**pitches, own: heard_hz}, spectrum)
     judged = _Judging(event, move.holes, harp.tuning.holes).judged()
     return tuple(
         replace(one, cents=one.cents + off) if one.hole == own and one.cents is not None else one for one in judged
