@@ -14,7 +14,6 @@ from reedpath.data import (
     encode_json,
     extended,
     from_plain,
-    json_schema,
     plain_of_version,
     read_json,
     read_toml,
@@ -22,6 +21,7 @@ from reedpath.data import (
     replace_inside,
 )
 from reedpath.errors import PhraseError, Place, ReadError, SettingsError
+from support.json_schemas import json_schema
 
 
 class Inner(Struct, frozen=True, rename={"beats": "length_beats"}):

@@ -8,8 +8,9 @@ from typing import Annotated, Any, Literal
 import pytest
 from msgspec import Meta, Struct
 
-from reedpath.data import from_plain, from_tables, json_schema, read_json, read_tables, read_toml, round_floats
+from reedpath.data import from_plain, from_tables, read_json, read_tables, read_toml, round_floats
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, TuningError
+from support.json_schemas import json_schema
 
 
 class Colour(Enum):

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 
 from reedpath.arrange import Change, Choice, Effort, Pin, Route, RouteEvent, Spot
-from reedpath.data import json_schema, replace
+from reedpath.data import replace
 from reedpath.errors import ReadError
 from reedpath.harp import Harp, Move, Temperament, Tuning, move_as_data
 from reedpath.lesson import (
@@ -33,6 +33,7 @@ from reedpath.lesson import (
 from reedpath.phrase import Event, LeftOut, Metre, Ornaments, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
 from support.built_routes import built_route
+from support.json_schemas import json_schema
 from support.lesson_routes import routes
 
 SCHEMA = json_schema(LessonFile, title="lesson", written=LESSON_AS_WRITTEN)

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reedpath.data import json_schema, replace
+from reedpath.data import replace
 from reedpath.errors import ReadError, SettingsError
 from reedpath.lesson import (
     LessonOfPieces,
@@ -30,6 +30,7 @@ from reedpath.lesson import (
 )
 from reedpath.phrase import Metre
 from support.built_routes import built_route
+from support.json_schemas import json_schema
 
 VALIDATOR = jsonschema.Draft202012Validator(json_schema(LessonOfPiecesFile, title="lesson of pieces"))
 

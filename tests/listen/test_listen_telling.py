@@ -5,7 +5,7 @@ import json
 import jsonschema
 import pytest
 
-from reedpath.data import json_schema, replace
+from reedpath.data import replace
 from reedpath.harp import Breath, Move
 from reedpath.listen import (
     ANSWER_AS_WRITTEN,
@@ -23,6 +23,7 @@ from reedpath.listen.advice import practise_of
 from reedpath.phrase import numbered_bars
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route, in_source_bars
+from support.json_schemas import json_schema
 from support.listened import built_answer
 
 ROUTE = built_route("2d 3d' 4b:1 4d' 4d 5d 6b:1 6b 5d 4d 3d' 2d:2", key="A", bpm=96)

@@ -11,12 +11,13 @@ from fractions import Fraction as F
 from io import BytesIO
 
 import pytest
+import verovio
 from music21 import corpus
 from pypdf import PdfReader
 
 from reedpath.arrange import Route
 from reedpath.lesson import make_lesson, steps_of
-from reedpath.page import encode_handout, encode_musicxml, engrave_pages
+from reedpath.page import encode_handout, encode_musicxml
 from reedpath.page.score.sheet import sheet_of
 from reedpath.phrase import Metre
 from reedpath.readers import read_phrase
@@ -36,9 +37,21 @@ def tune(name: str) -> Route:
     return found
 
 
+def counted_by_the_engraver(musicxml: bytes) -> dict[str, tuple[float, float]]:
+    """Onset and end of each note by its id, beats, in verovio's time map."""
+    engraver = verovio.toolkit()
+    engraver.setInputFrom("musicxml")
+    assert engraver.loadData(musicxml.decode())
+    starts, times = {}, {}
+    for moment in engraver.renderToTimemap({"includeMeasures": False, "includeRests": False}):
+        starts |= dict.fromkeys(moment.get("on", ()), float(moment["qstamp"]))
+        times |= {note: (starts[note], float(moment["qstamp"])) for note in moment.get("off", ())}
+    return times
+
+
 def assert_counted_alike(route: Route) -> None:
     """Every written note begins and ends where the engraver's time map has it."""
-    times = engrave_pages(encode_musicxml(route)).notes
+    times = counted_by_the_engraver(encode_musicxml(route))
     for note in sheet_of(route).notes:
         pieces = [times[name] for name in times if name == f"e{note.index}" or name.startswith(f"e{note.index}t")]
         assert min(start for start, _ in pieces) == pytest.approx(float(note.onset), abs=COUNTED)

@@ -86,7 +86,7 @@ def test_neighbouring_tab_texts_do_not_touch() -> None:
     """Wide tokens on sixteenths keep air between them, measured with the widths of a common serif face."""
     busy = route_of(phrase_of("A4:1/4 Bb4:1/4 Ab4:1/4 A4:1/4 " * 8, metres=COMMON))
     busy = choose(busy, 3, attack_semitones=-1.0)
-    root = drawn(engrave_pages(encode_musicxml(busy)).pages[0])
+    root = drawn(engrave_pages(encode_musicxml(busy))[0])
     rows: dict[str, list[tuple[float, float]]] = {}
     for group in root.iter(f"{SVG}g"):
         if group.get("class") == "syl":
@@ -106,7 +106,7 @@ def test_neighbouring_tab_texts_do_not_touch() -> None:
 def test_every_system_can_be_a_page() -> None:
     busy = route_of(phrase_of("C5:1/2 D5:1/2 E5:1/2 F5:1/2 " * 24, metres=COMMON))
     musicxml = encode_musicxml(busy)
-    pages = engrave_pages(musicxml, look=ScoreLook(system_pages=True)).pages
+    pages = engrave_pages(musicxml, look=ScoreLook(system_pages=True))
     assert len(pages) > 2
     assert all(page.count('class="system"') == 1 for page in pages)
     drawn_notes = sum(len(re.findall(r'id="e\d+" class="note"', page)) for page in pages)
@@ -115,7 +115,7 @@ def test_every_system_can_be_a_page() -> None:
 
 def test_pages_end_at_their_height() -> None:
     musicxml = encode_musicxml(route_of(phrase_of("C5:1/2 D5:1/2 E5:1/2 F5:1/2 " * 40, metres=COMMON)))
-    pages = engrave_pages(musicxml, look=ScoreLook(page_height_mm=100)).pages
+    pages = engrave_pages(musicxml, look=ScoreLook(page_height_mm=100))
     assert len(pages) > 1
     assert all(float(drawn(page).get("height", "").removesuffix("mm")) <= 100 for page in pages)
 
@@ -146,7 +146,7 @@ def systems_of(text: str, parts: str = "", **fields: object) -> list[str]:
     edges = [*sorted(labels), int(phrase.end / 4) + 1]
     labelled = tuple(Part(labels[a], F(4 * (a - 1)), F(4 * (b - 1))) for a, b in pairwise(edges)) if labels else ()
     score = encode_musicxml(route_of(replace(phrase, parts=labelled)))
-    return list(engrave_pages(score, look=ScoreLook(width_mm=174, system_pages=True)).pages)
+    return list(engrave_pages(score, look=ScoreLook(width_mm=174, system_pages=True)))
 
 
 BAR = "C5:1/2 D5:1/2 E5:1/2 F5:1/2 G5:1/2 F5:1/2 E5:1/2 D5:1/2 "

@@ -132,7 +132,7 @@ def test_two_levels_that_sound_other_notes_have_staves_whose_beats_stand_under_o
     assert_valid(score.musicxml)
     root = fromstring(score.musicxml)
     assert [part.findtext("part-name") for part in root.iter("score-part")] == ["Steady", "Easy"]
-    picture = engrave_pages(score.musicxml).pages[0]
+    picture = engrave_pages(score.musicxml)[0]
     left = {
         name: float(re.search(rf'<g id="{name}" class="note">.*?translate\((\d+)', picture, re.DOTALL)[1])  # type: ignore[index]
         for name in ("e0", "v2e0", "e5", "v2e5", "e11", "v2e11")

@@ -5,7 +5,7 @@ import pytest
 
 from reedpath.errors import ReadError
 from reedpath.hear import KnownRhythm
-from reedpath.readers.audio import read_recording, transcribe
+from reedpath.readers.audio import transcribe
 from reedpath.signal import Samples, concatenated, encode_wav, open_blocks, silence
 from support.reed_tones import RATE, reed_tone, tune
 
@@ -17,7 +17,7 @@ def words(phrase):
 
 
 def test_a_recording_is_a_phrase():
-    phrase = read_recording(tune(SCALE), known=KnownRhythm(bpm=60 / 0.45), title="five notes")
+    phrase = transcribe(tune(SCALE), known=KnownRhythm(bpm=60 / 0.45), title="five notes").phrase
     assert [event.midi[0] for event in phrase.events] == SCALE
     assert [event.onset for event in phrase.events] == [Fraction(n) for n in range(5)]
     assert phrase.title == "five notes"
@@ -27,7 +27,7 @@ def test_a_recording_is_a_phrase():
 def test_a_file_in_blocks_is_the_same_phrase():
     sound = tune(SCALE)
     with open_blocks(encode_wav(sound), block_seconds=0.3) as blocks:
-        assert read_recording(blocks).events == read_recording(sound).events
+        assert transcribe(blocks).phrase.events == transcribe(sound).phrase.events
 
 
 def test_a_span_is_heard_alone():
@@ -46,7 +46,7 @@ def test_what_comes_after_a_span_is_not_read():
 
 def test_two_octaves_and_a_prior():
     prior = [(59.5, 0.0), (72.5, 0.0)]
-    assert [event.midi[0] for event in read_recording(tune(SCALE), prior=prior).events] == SCALE
+    assert [event.midi[0] for event in transcribe(tune(SCALE), prior=prior).phrase.events] == SCALE
 
 
 @pytest.mark.parametrize(
@@ -60,31 +60,31 @@ def test_two_octaves_and_a_prior():
 )
 def test_what_cannot_be_is_an_error(options, message):
     with pytest.raises(ReadError, match=message):
-        read_recording(tune(SCALE), **options)
+        transcribe(tune(SCALE), **options)
 
 
 @pytest.mark.parametrize("frames", [0, 1, 3 * RATE])
 def test_silence_is_an_empty_phrase_that_says_so(frames):
-    phrase = read_recording(Samples(np.zeros(frames), RATE))
+    phrase = transcribe(Samples(np.zeros(frames), RATE)).phrase
     assert phrase.events == ()
     assert words(phrase) == ["the recording is silent", "nothing with a pitch was heard"]
 
 
 def test_noise_says_what_it_is():
     noise = np.random.default_rng(5).normal(size=2 * RATE) * 0.1
-    assert "the recording is mostly drums, noise or many voices" in words(read_recording(Samples(noise, RATE)))[0]
+    assert "the recording is mostly drums, noise or many voices" in words(transcribe(Samples(noise, RATE)).phrase)[0]
 
 
 def test_a_clipped_recording_is_read_and_says_so():
     loud = Samples(np.clip(tune(SCALE).array * 20, -1, 1), RATE)
-    phrase = read_recording(loud)
+    phrase = transcribe(loud).phrase
     assert [event.midi[0] for event in phrase.events] == SCALE
     assert "too loud" in words(phrase)[0]
 
 
 def test_a_telephone_rate_says_so():
     low = concatenated([silence(0.2, rate=8000), reed_tone(69, rate=8000)])
-    phrase = read_recording(low)
+    phrase = transcribe(low).phrase
     assert [event.midi for event in phrase.events] == [(69,)]
     assert words(phrase) == ["the recording holds nothing over 4000 Hz"]
 
@@ -93,4 +93,4 @@ def test_a_telephone_rate_says_so():
 def test_odd_rates_and_channels_are_heard(rate, channels):
     sound = concatenated([silence(0.2, rate=rate), reed_tone(69, rate=rate)]).with_channels(channels)
     with open_blocks(encode_wav(sound)) as blocks:
-        assert [event.midi for event in read_recording(blocks).events] == [(69,)]
+        assert [event.midi for event in transcribe(blocks).phrase.events] == [(69,)]

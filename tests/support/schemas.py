@@ -7,7 +7,6 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from reedpath.data import json_schema
 from reedpath.jobs import AnsweredFile
 from reedpath.jobs.take_records import TakeRecord
 from reedpath.lesson import LESSON_AS_WRITTEN, LessonFile, LessonOfPiecesFile
@@ -15,6 +14,7 @@ from reedpath.listen import ANSWER_AS_WRITTEN, PlayThroughsFile
 from reedpath.page.takes import TakesOverview
 from reedpath.phrase import PhraseFile
 from reedpath.shelf.zip_shapes import shelf_file_as_written
+from support.json_schemas import json_schema
 
 FOLDER = Path(__file__).parents[2] / "docs" / "schema"
 

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.data.schemas import json_schema
     from reedpath.data.shapes import (
         as_plain,
         encode_json,
@@ -36,7 +35,6 @@ __all__ = [
     "extended",
     "from_plain",
     "from_tables",
-    "json_schema",
     "plain_of_version",
     "read_json",
     "read_tables",

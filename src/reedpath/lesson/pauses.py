@@ -56,7 +56,7 @@ def pause_steps(spoken: SpokenRoute, index: int, *, opens: bool, about: int) -> 
 def _sign_words(spoken: SpokenRoute, sign: TimeSign) -> str:
     speaker, beat = spoken.speaker, practice_beat(sign.metre)
     if sign.change in (TimeChange.METRE, TimeChange.ONE_BAR):
-        metre = f"{sign.metre.count}/{sign.metre.unit}"
+        metre = sign.metre.name
         return speaker.say(f"time.{sign.change}", count=int(sign.metre.bar / beat), metre=metre)
     if sign.change is TimeChange.BACK:
         return speaker.say("time.back")

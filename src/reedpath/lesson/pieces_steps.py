@@ -13,12 +13,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.arrange import level_names
-from reedpath.harp import Harp
 from reedpath.lesson.ladder import FELT_STEP
 from reedpath.lesson.model import Lesson, WordsKind
 from reedpath.lesson.pieces import LessonOfPieces, VariantKind, WholePlace, WholeWords, played_alike
 from reedpath.phrase import metre_at
-from reedpath.wording import Catalogue, counted_bpm, harp_words, load_catalogue, named_words
+from reedpath.wording import Catalogue, counted_bpm, full_harp_words, load_catalogue, named_words
 
 __all__ = [
     "PLAY_THROUGH_SHARES",
@@ -62,10 +61,6 @@ class WholeBlock(Struct, frozen=True):
     lines: tuple[WholeLine, ...]
 
 
-def _harp(harp: Harp, catalogue: Catalogue) -> str:
-    return harp_words(harp, catalogue, with_tuning=harp.tuning.name != "standard")
-
-
 def _number(lesson: LessonOfPieces, index: int) -> int:
     """The number of a piece, from 1; a variant for another level has that of its piece."""
     piece = lesson.pieces[index]
@@ -101,7 +96,7 @@ def _opening(lesson: LessonOfPieces, catalogue: Catalogue) -> Iterator[WholeLine
     count = sum(piece.variant is not VariantKind.LEVEL for piece in lesson.pieces)
     yield WholeLine(catalogue.say("whole.pieces", count=count), "pieces")
     if len(lesson.harps) > 1:
-        harps = catalogue.join([_harp(harp, catalogue) for harp in lesson.harps])
+        harps = catalogue.join([full_harp_words(harp, catalogue) for harp in lesson.harps])
         yield WholeLine(catalogue.say("whole.harps", harps=harps), "harps")
 
 
@@ -140,7 +135,7 @@ def _before_piece(lesson: LessonOfPieces, index: int, catalogue: Catalogue) -> I
         yield WholeLine(catalogue.say(f"whole.first_{_order(lesson, index, later[0])}"), "variant")
     if index:
         if piece.harp != lesson.pieces[index - 1].harp:
-            yield WholeLine(catalogue.say("whole.harp", harp=_harp(piece.harp, catalogue)), "harp")
+            yield WholeLine(catalogue.say("whole.harp", harp=full_harp_words(piece.harp, catalogue)), "harp")
         yield from _tempo(lesson, index, catalogue)
 
 
@@ -149,7 +144,7 @@ def _ending(lesson: LessonOfPieces, catalogue: Catalogue) -> Iterator[WholeLine]
     yield WholeLine(catalogue.say("whole.row", titles=titles), "row")
     harps = tuple(dict.fromkeys(lesson.pieces[index].harp for index in lesson.play_through))
     if len(harps) > 1:
-        named = catalogue.join([_harp(harp, catalogue) for harp in harps])
+        named = catalogue.join([full_harp_words(harp, catalogue) for harp in harps])
         yield WholeLine(catalogue.say("whole.row_harps", harps=named), "row_harps")
     for about, share in zip(_AGAIN, PLAY_THROUGH_SHARES, strict=True):
         values: dict[str, Any] = {} if share == 1 else {"percent": round(100 * share)}

@@ -110,7 +110,7 @@ def _tempo_signs(phrase: Phrase, metres: Sequence[Metre]) -> Iterator[TimeSign]:
 
 
 def _alike(one: Metre, other: Metre) -> bool:
-    return (one.count, one.unit) == (other.count, other.unit)
+    return one.signature == other.signature
 
 
 def _passing(odd: Sequence[Metre], back: Metre, usual: Metre) -> list[tuple[TimeChange, Metre]] | None:

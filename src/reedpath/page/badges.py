@@ -16,7 +16,7 @@ from reedpath.harp import Move
 from reedpath.page.chart import cell_shapes, sound_of
 from reedpath.page.drawing.marks import silent_slot
 from reedpath.page.drawing.measures import load_measures, text_width
-from reedpath.page.drawing.shapes import Box, CombHole, Curve, Label, Shape, rounded_box
+from reedpath.page.drawing.shapes import Box, CombHole, Curve, Label, Shape, comb_hole, rounded_box
 from reedpath.page.drawing.strip import Strip, outline_of
 
 __all__ = ["HarpRow", "badge_shapes", "badge_width", "dark_times", "harp_row", "lit_hole", "lit_holes"]
@@ -83,13 +83,12 @@ def _middle(hole: int) -> tuple[float, float]:
 def harp_row(holes: int) -> HarpRow:
     """A harp with so many holes."""
     width, half = holes * COLUMN + 2 * ENDS, HOLE / 2
-    found = []
-    for hole in range(1, holes + 1):
-        x, y = _middle(hole)
-        box = rounded_box("comb_hole", Box(x - half, y - half, x + half, y + half), 0.1)
-        found.append(CombHole(hole, box, Label("comb_number", x, y, load_measures().text, str(hole))))
+    found = tuple(
+        comb_hole(hole, *_middle(hole), half_width=half, half_height=half, letters=load_measures().text)
+        for hole in range(1, holes + 1)
+    )
     body = rounded_box("comb", Box(0.03, 0.03, width - 0.03, COMB - 0.03), 0.3)
-    return HarpRow(width, COMB, body, tuple(found))
+    return HarpRow(width, COMB, body, found)
 
 
 def lit_hole(move: Move, hole: int, x: float, y: float, *, width: float = LIT_WIDTH) -> Iterator[Shape]:

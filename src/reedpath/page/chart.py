@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from reedpath.harp import Alteration, Harp, Move, midi_of, reach_of
 from reedpath.page.drawing.marks import lifting_wedge, weights_below
 from reedpath.page.drawing.measures import Layout, Measures, load_layout, load_measures, text_width
-from reedpath.page.drawing.shapes import Box, CombHole, Curve, Label, Shape, line, rounded_box
+from reedpath.page.drawing.shapes import Box, CombHole, Curve, Label, Shape, comb_hole, line, rounded_box
 from reedpath.page.drawing.strip import Strip, level_of, outline_of
 
 __all__ = ["ChartBlock", "ChartCell", "ChartShapes", "cell_shapes", "chart_of"]
@@ -170,13 +170,11 @@ def _comb(holes: range, top: float, pen: _Pen) -> tuple[tuple[Shape, ...], tuple
     cut = [side for side, goes_on in ends if goes_on]
     body = rounded_box("comb", Box(0.03, top, right - 0.03, bottom), 0.25, square=cut)
     y = top + COMB / 2
-    comb = []
-    for place, hole in enumerate(holes):
-        x = SIDE + (place + 0.5) * pen.column
-        half = (pen.column - APART) / 2
-        box = rounded_box("comb_hole", Box(x - half, y - 0.33, x + half, y + 0.33), 0.1)
-        comb.append(CombHole(hole, box, Label("comb_number", x, y, pen.measures.text, str(hole))))
-    return (body,), tuple(comb)
+    half, letters = (pen.column - APART) / 2, pen.measures.text
+    return (body,), tuple(
+        comb_hole(hole, SIDE + (place + 0.5) * pen.column, y, half_width=half, half_height=0.33, letters=letters)
+        for place, hole in enumerate(holes)
+    )
 
 
 def _cell(move: Move, x: float, y: float, pen: _Pen) -> ChartCell:

@@ -23,7 +23,7 @@ from reedpath.page.drawing.measures import Layout, Measures
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.shapes import Shape
 from reedpath.page.drawing.svg import SvgWriter
-from reedpath.wording import Catalogue, harp_words, load_catalogue, move_words, tuning_words
+from reedpath.wording import Catalogue, capital, harp_words, load_catalogue, move_words, tuning_words
 
 __all__ = ["ChartLook", "format_chart_svg", "format_route_chart_svg"]
 
@@ -114,7 +114,7 @@ def format_route_chart_svg(route: Route, *, look: ChartLook | None = None, catal
 def _heading(harp: Harp, chart: ChartShapes, words: Catalogue) -> list[Shape]:
     name = harp_words(harp, words)
     tuning = tuning_words(harp.tuning, words)
-    return heading_of(name[:1].upper() + name[1:], tuning, width=chart.width, left=MARGIN, below_y=1.35)
+    return heading_of(capital(name), tuning, width=chart.width, left=MARGIN, below_y=1.35)
 
 
 def _block(block: ChartBlock, top: float, writer: SvgWriter, words: Catalogue, *, home: int, lightable: bool) -> str:

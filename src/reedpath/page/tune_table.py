@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator
 
 from reedpath.arrange import SurveyedTune, SurveyedTunes, TuneWay, level_names
-from reedpath.harp import Harp
-from reedpath.page.handout.contents import capital
+from reedpath.page.csv_tables import encode_csv
 from reedpath.page.web.table_page import TableCell, TableColumn, TableNotes, encode_table_page
 from reedpath.wording import (
     Catalogue,
+    capital,
+    clock_words,
     error_words,
-    harp_words,
+    full_harp_words,
     key_words,
     left_out_words,
     named_words,
@@ -25,8 +24,6 @@ __all__ = ["encode_tune_csv", "encode_tune_page", "tune_cells", "tune_columns", 
 
 # kinds of what was not read of a source that are named in a cell; ours: what a cell holds
 MOST_LEFT_OUT = 3
-# signs with which a cell would be reckoned by a spreadsheet instead of read (OWASP, "CSV injection")
-_RECKONED = ("=", "+", "-", "@", "\t", "\r")
 # columns of the table, in order, each with the key of its heading
 _COLUMNS = {
     "tune": "tunes.tune",
@@ -66,10 +63,6 @@ def tune_columns(words: Catalogue) -> tuple[TableColumn, ...]:
     )
 
 
-def _harp(harp: Harp, words: Catalogue) -> str:
-    return harp_words(harp, words, with_tuning=harp.tuning.name != "standard")
-
-
 def _position(position: int | None, words: Catalogue) -> str:
     return "" if position is None else position_words(position, words)
 
@@ -77,13 +70,8 @@ def _position(position: int | None, words: Catalogue) -> str:
 def _other(way: TuneWay, best: TuneWay, found: SurveyedTunes, words: Catalogue) -> str:
     """Another way in short: "D harp, third position 1.4"; on the best harp "D harp, an octave down 1.4"."""
     differs = shift_words(way.shift_semitones, words) if way.harp == best.harp else _position(way.position, words)
-    told = ", ".join(filter(None, (_harp(found.harp_of(way), words), differs)))
+    told = ", ".join(filter(None, (full_harp_words(found.harp_of(way), words), differs)))
     return f"{told} {words.number(way.difficulty, decimals=2)}"
-
-
-def _length(seconds: float) -> str:
-    whole = round(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"
 
 
 def _changes(tune: SurveyedTune, words: Catalogue) -> str:
@@ -107,8 +95,8 @@ def tune_cells(
         "file": TableCell(name),
         "key": TableCell(key_words(tune.key, words)),
         "notes": TableCell(words.number(tune.notes), tune.notes),
-        "length": TableCell(_length(tune.seconds), round(tune.seconds, 2)),
-        "harp": TableCell(_harp(found.harp_of(best), words)),
+        "length": TableCell(clock_words(tune.seconds), round(tune.seconds, 2)),
+        "harp": TableCell(full_harp_words(found.harp_of(best), words)),
         "position": TableCell(_position(best.position, words), best.position),
         "moved": TableCell(shift_words(best.shift_semitones, words), best.shift_semitones),
         "difficulty": TableCell(words.number(best.difficulty, decimals=2), round(best.difficulty, 4)),
@@ -125,29 +113,20 @@ def tune_cells(
 
 def tune_summary(found: SurveyedTunes, words: Catalogue) -> str:
     """Which harps play the tunes, the most used first: "A harp 12, C harp 3"."""
-    told = [f"{_harp(harp, words)} {words.number(count)}" for harp, count in found.best_harps()]
+    told = [f"{full_harp_words(harp, words)} {words.number(count)}" for harp, count in found.best_harps()]
     return words.say("tunes.harps", harps=", ".join(told))
 
 
-def _plain(column: TableColumn, cell: TableCell) -> str:
-    """A cell for a spreadsheet: numbers as numbers, and no text that it would reckon."""
-    if column.is_right and cell.sort is not None:
-        return f"{cell.sort:g}"
-    return f"'{cell.text}" if cell.text.startswith(_RECKONED) else cell.text
-
-
 def encode_tune_csv(found: SurveyedTunes, words: Catalogue) -> bytes:
-    """The table for spreadsheets: commas between cells, numbers with a point, lengths in seconds (RFC 4180, UTF-8).
-
-    It begins with the mark by which spreadsheets know UTF-8.
-    """
+    """The table for spreadsheets, lengths in seconds."""
     columns = tune_columns(words)
-    text = io.StringIO(newline="")
-    writer = csv.writer(text)
-    writer.writerow([column.heading for column in columns])
-    for row in _rows(found, words):
-        writer.writerow([_plain(column, cell) for column, cell in zip(columns, row, strict=True)])
-    return text.getvalue().encode("utf-8-sig")
+    rows: list[list[str | float | None]] = [[column.heading for column in columns]]
+    for cells in _rows(found, words):
+        rows.append([
+            cell.text if cell.sort is None or not column.is_right else float(cell.sort)
+            for column, cell in zip(columns, cells, strict=True)
+        ])  # fmt: skip
+    return encode_csv(rows)
 
 
 def _rows(found: SurveyedTunes, words: Catalogue) -> Iterator[list[TableCell]]:

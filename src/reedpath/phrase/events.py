@@ -70,6 +70,15 @@ class Ornaments(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
     def __bool__(self) -> bool:
         return self != PLAIN
 
+    def moved(self, semitones: int) -> Ornaments:
+        """The same, so many semitones higher."""
+        return replace(
+            self,
+            slide_from=None if self.slide_from is None else self.slide_from + semitones,
+            slide_to=None if self.slide_to is None else self.slide_to + semitones,
+            graces=tuple(midi + semitones for midi in self.graces),
+        )
+
 
 PLAIN = Ornaments()
 
@@ -124,14 +133,7 @@ class Event(Struct, frozen=True, omit_defaults=True, rename=IN_JSON):
 
     def moved(self, semitones: int, fifths: int = 0) -> Event:
         """The event so many semitones higher, ornaments included, and its notes spelt so many fifths further on."""
-        o = self.ornaments
-        ornaments = replace(
-            o,
-            slide_from=None if o.slide_from is None else o.slide_from + semitones,
-            slide_to=None if o.slide_to is None else o.slide_to + semitones,
-            graces=tuple(midi + semitones for midi in o.graces),
-        )
-        midi = tuple(midi + semitones for midi in self.midi)
+        midi, ornaments = tuple(midi + semitones for midi in self.midi), self.ornaments.moved(semitones)
         return replace(self, midi=midi, ornaments=ornaments, fifths=single_signs(one + fifths for one in self.fifths))
 
 
@@ -141,6 +143,16 @@ class Metre(Struct, frozen=True, rename=IN_JSON):
     onset: Fraction
     count: Annotated[int, Meta(ge=1, le=MOST_METRE_COUNT)]
     unit: Annotated[int, Meta(ge=1, le=MOST_UNIT)]
+
+    @property
+    def signature(self) -> tuple[int, int]:
+        """Count and unit."""
+        return self.count, self.unit
+
+    @property
+    def name(self) -> str:
+        """As it is written: "6/8"."""
+        return f"{self.count}/{self.unit}"
 
     @property
     def bar(self) -> Fraction:

@@ -152,13 +152,13 @@ def _played_metres(phrase: Phrase, spans: list[_Span]) -> tuple[Metre, ...]:
     written = [bar for bar in bars(phrase, until=max(span.end for span in spans)) if bar.number > 0]
     onsets = [bar.onset for bar in written]
     changes: list[Metre] = []
-    expected, signature = phrase.pickup, (given.count, given.unit)
+    expected, signature = phrase.pickup, given.signature
     for span in spans:
         for bar in written[bisect_left(onsets, span.start) : bisect_left(onsets, span.end)]:
             onset = span.played(bar.onset)
-            if onset != expected or (bar.metre.count, bar.metre.unit) != signature:
+            if onset != expected or bar.metre.signature != signature:
                 changes.append(replace(bar.metre, onset=onset))
-            expected, signature = onset + bar.metre.bar, (bar.metre.count, bar.metre.unit)
+            expected, signature = onset + bar.metre.bar, bar.metre.signature
     return (given, *changes) if phrase.metres or changes else ()
 
 

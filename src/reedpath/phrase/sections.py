@@ -43,7 +43,7 @@ def _metres(bars_inside: list[Bar], onset: Fraction) -> tuple[Metre, ...]:
         last = metres[-1] if metres else None
         if last is None:
             metres.append(replace(bar.metre, onset=Fraction(0)))
-        elif (bar.metre.count, bar.metre.unit) != (last.count, last.unit) or at != expected:
+        elif bar.metre.signature != last.signature or at != expected:
             metres.append(replace(bar.metre, onset=at))
         expected = bar.end - onset if bar.number == 0 or bar.onset < onset else at + bar.metre.bar
     return tuple(metres)

@@ -28,10 +28,10 @@ from reedpath.hear import (
     write_down,
 )
 from reedpath.hear.lead import DOUBTFUL_UNDER, WRITTEN_FROM, RecordHeard, hear_record
-from reedpath.phrase import LeftOut, Phrase
+from reedpath.phrase import LeftOut
 from reedpath.signal import Samples, span_of
 
-__all__ = ["read_recording", "transcribe", "transcribe_lead"]
+__all__ = ["transcribe", "transcribe_lead"]
 
 # quarter notes a minute that are believed when given; common practice, no source
 SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0
@@ -96,28 +96,6 @@ def transcribe(
     told = _told(condition_of(seen, tally))
     phrase = replace(written.phrase, left_out=(*told, *written.phrase.left_out))
     return replace(written, phrase=phrase)
-
-
-def read_recording(
-    sound: Samples | Iterable[Samples],
-    *,
-    start_seconds: float = 0.0,
-    end_seconds: float | None = None,
-    prior: npt.ArrayLike | None = None,
-    chords: bool = False,
-    known: KnownRhythm = NOTHING_KNOWN,
-    title: str = "",
-) -> Phrase:
-    """The phrase of a recording; see `transcribe` for more of what was heard."""
-    return transcribe(
-        sound,
-        start_seconds=start_seconds,
-        end_seconds=end_seconds,
-        prior=prior,
-        chords=chords,
-        known=known,
-        title=title,
-    ).phrase
 
 
 def _record_within(sound: Iterable[Samples]) -> Iterator[Samples]:

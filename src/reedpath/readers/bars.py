@@ -5,17 +5,16 @@ What sources with bar lines (MusicXML, ABC) have in common; a reader makes bars,
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from reedpath.errors import NOWHERE, Place
-from reedpath.phrase import Ornaments
+from reedpath.phrase import MOST_METRE_COUNT, Ornaments, Part
 
-__all__ = ["PLAIN", "Note", "OrderSigns", "WrittenBar"]
-
-# a note to which nothing is done
-PLAIN = Ornaments()
+__all__ = ["Note", "OrderSigns", "WrittenBar", "metre_of_length", "parts_between"]
 
 
 class Note(Struct, frozen=True):
@@ -39,7 +38,7 @@ class Note(Struct, frozen=True):
     midi: int
     cents: float = 0.0
     fifths: tuple[int, ...] = ()
-    ornaments: Ornaments = PLAIN
+    ornaments: Ornaments = Ornaments()
     pre_bend: Fraction = Fraction(0)
     bends: tuple[Fraction, ...] = ()
     tied_on: bool = False
@@ -72,6 +71,10 @@ class OrderSigns(Struct, frozen=True):
         """Whether playing leaves this bar for another place than a repeat's start or the next bar."""
         return self.da_capo or self.dal_segno
 
+    def with_sign(self, name: str) -> OrderSigns:
+        """The same with one more sign, by the name of its field."""
+        return replace(self, **{name: True})
+
 
 class WrittenBar(Struct, frozen=True):
     """One bar.
@@ -92,3 +95,24 @@ class WrittenBar(Struct, frozen=True):
     tempos: tuple[tuple[Fraction, float], ...] = ()
     labels: tuple[tuple[Fraction, str], ...] = ()
     signs: OrderSigns = field(default_factory=OrderSigns)
+
+    @property
+    def is_short(self) -> bool:
+        """Whether it does not fill its metre."""
+        return self.metre is not None and self.length < Fraction(4 * self.metre[0], self.metre[1])
+
+
+def metre_of_length(length: Fraction, units: Iterable[int]) -> tuple[int, int] | None:
+    """Count and unit of a bar of so many beats, in the first unit that can say it; None where none can."""
+    for unit in units:
+        count = length * unit / 4
+        if count.denominator == 1 and 0 < count <= MOST_METRE_COUNT:
+            return int(count), unit
+    return None
+
+
+def parts_between(labels: Sequence[tuple[Fraction, str]], end: Fraction) -> tuple[Part, ...]:
+    """Parts from each label to the next, and from the last to an end, those without length left out."""
+    ends = [*(onset for onset, _ in labels[1:]), end]
+    spans = zip(labels, ends, strict=False)  # without labels there is one end too many
+    return tuple(Part(label, onset, end) for (onset, label), end in spans if end > onset)

@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import COMMON_TIME, MOST_METRE_COUNT, Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key, near_signature
-from reedpath.readers.bars import Note, WrittenBar
+from reedpath.readers.bars import Note, WrittenBar, metre_of_length, parts_between
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.playing_order import playing_order
@@ -41,15 +41,6 @@ class Heading(Struct, frozen=True):
     swing: Fraction = Fraction(1)
 
 
-def _metre_of(length: Fraction, unit: int) -> tuple[int, int] | None:
-    """Count and unit of a bar of so many beats, in the unit given if it can be; None where no metre says so many."""
-    for each in (unit, 4, 8, 16, 32, _SHORTEST_UNIT):
-        count = length * each / 4
-        if count.denominator == 1 and 0 < count <= MOST_METRE_COUNT:
-            return int(count), each
-    return None
-
-
 def _full(metre: tuple[int, int]) -> Fraction:
     return Fraction(4 * metre[0], metre[1])
 
@@ -71,10 +62,7 @@ class _Timeline:
 
     @property
     def pickup(self) -> Fraction:
-        first = self.bars[0]
-        if len(self.bars) > 1 and first.metre and first.length < _full(first.metre):
-            return first.length
-        return Fraction(0)
+        return self.bars[0].length if len(self.bars) > 1 and self.bars[0].is_short else Fraction(0)
 
     def notes(self) -> list[Note]:
         """All notes, with onsets from the beginning of the phrase."""
@@ -108,10 +96,10 @@ class _Timeline:
 
     def _own_metre(self, index: int) -> tuple[int, int] | None:
         bar = self.bars[index]
-        own = _metre_of(bar.length, bar.metre[1] if bar.metre else 4)
+        own = metre_of_length(bar.length, (bar.metre[1] if bar.metre else 4, 4, 8, 16, 32, _SHORTEST_UNIT))
         if bar.length > _LONGEST_BAR:
             raise ReadError("readers.bar_too_long", where=bar.place, beats=bar.length, most=_LONGEST_BAR)
-        count, unit = bar.metre or (COMMON_TIME.count, COMMON_TIME.unit)
+        count, unit = bar.metre or COMMON_TIME.signature
         if own is None and bar.length * _SHORTEST_UNIT > 4 * MOST_METRE_COUNT:
             self.omissions.note("long-bar", bar.place, metre=f"{count}/{unit}", beats=str(bar.length))
             return count, unit
@@ -131,7 +119,7 @@ class _Timeline:
             else:
                 metre = self._own_metre(index)
             # after a bar that is cut into several, the last of them short, bars are counted anew
-            if metre and (is_cut or not metres or (metres[-1].count, metres[-1].unit) != metre):
+            if metre and (is_cut or not metres or metres[-1].signature != metre):
                 metres.append(Metre(self.starts[index], *metre))
             is_cut = metre is not None and self._ends_short(index, _full(metre))
             index += step
@@ -155,9 +143,7 @@ class _Timeline:
             for start, bar in zip(self.starts, self.bars, strict=True)
             for onset, label in sorted(bar.labels, key=lambda each: each[0])
         ]
-        ends = [*(onset for onset, _ in labels[1:]), self.end]
-        spans = zip(labels, ends, strict=False)  # without labels there is one end too many
-        return tuple(Part(label, onset, end) for (onset, label), end in spans if end > onset)
+        return parts_between(labels, self.end)
 
     def repeats(self) -> tuple[Repeat, ...]:
         repeats: list[Repeat] = []
@@ -188,8 +174,7 @@ def _with_state(bars: Sequence[WrittenBar]) -> list[WrittenBar]:
 
 def _with_numbers(bars: Sequence[WrittenBar]) -> list[WrittenBar]:
     """Bars whose notes know the number of their bar, so that it is known in whatever order they are played."""
-    first = bars[0] if bars else None
-    has_pickup = first is not None and len(bars) > 1 and first.metre is not None and first.length < _full(first.metre)
+    has_pickup = len(bars) > 1 and bars[0].is_short
     numbered = []
     for number, bar in enumerate(bars, start=0 if has_pickup else 1):
         place = bar.place if bar.place.bar is not None else bar.place.inside(Place(bar=number))

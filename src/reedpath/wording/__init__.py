@@ -6,7 +6,7 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.wording.bars import bars_words
-    from reedpath.wording.catalogue import Catalogue
+    from reedpath.wording.catalogue import Catalogue, capital
     from reedpath.wording.error_messages import error_hint, error_words, place_words
     from reedpath.wording.form_places import (
         chords_words,
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from reedpath.wording.grammar import CaptionShape
     from reedpath.wording.instruments import (
         CAUTIONS,
+        full_harp_words,
         harp_words,
         key_words,
         named_words,
@@ -38,19 +39,20 @@ if TYPE_CHECKING:
         studio_screens,
     )
     from reedpath.wording.moves import covered_holes, covered_words, hole_words, move_in_sentence, move_words
-    from reedpath.wording.tempos import TEMPO_SIGNS, counted_bpm, tempo_sign, tempo_words
+    from reedpath.wording.tempos import clock_words, counted_bpm, tempo_sign, tempo_unit, tempo_words
 else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "CAUTIONS",
-    "TEMPO_SIGNS",
     "CaptionShape",
     "Catalogue",
     "LeftOutBlock",
     "bars_words",
+    "capital",
     "catalogue_names",
     "chords_words",
+    "clock_words",
     "counted_bpm",
     "covered_holes",
     "covered_words",
@@ -58,6 +60,7 @@ __all__ = [
     "error_words",
     "form_rows",
     "form_title",
+    "full_harp_words",
     "harp_words",
     "hole_words",
     "key_words",
@@ -79,6 +82,7 @@ __all__ = [
     "studio_screens",
     "temperament_words",
     "tempo_sign",
+    "tempo_unit",
     "tempo_words",
     "tuning_words",
     "typed_names",

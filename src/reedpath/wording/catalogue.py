@@ -14,7 +14,7 @@ from reedpath.pitch import LETTER_SEMITONES, letter_and_sign, spelling_of, writt
 from reedpath.wording.grammar import Grammar, NoteNames
 from reedpath.wording.template import Message, fill
 
-__all__ = ["Catalogue"]
+__all__ = ["Catalogue", "capital"]
 
 # pitch class and sign of the five altered notes that the tables of names spell: Db, Eb, F#, Ab, Bb
 _SPELT_IN_TABLES = {(1, -1), (3, -1), (6, 1), (8, -1), (10, -1)}
@@ -32,6 +32,11 @@ def _spelling(midi: int, tonic: int | None, spelt: Sequence[int]) -> tuple[int, 
         name, sign = letter_and_sign(written)
         return LETTER_SEMITONES[name], sign
     return None if tonic is None else spelling_of(midi, tonic)
+
+
+def capital(text: str) -> str:
+    """A text that begins with a capital letter."""
+    return text[:1].upper() + text[1:]
 
 
 class Catalogue(Struct, frozen=True):
@@ -161,7 +166,7 @@ class Catalogue(Struct, frozen=True):
         """The text with a capital at its start, unless it starts with the name of a file, and a stop at its end."""
         text = text.strip()
         stopped = text if text.endswith(_SENTENCE_ENDS) else f"{text}."
-        return stopped if _FILE_NAME.match(stopped) else stopped[:1].upper() + stopped[1:]
+        return stopped if _FILE_NAME.match(stopped) else capital(stopped)
 
     @property
     def notes(self) -> NoteNames:

@@ -10,6 +10,7 @@ from reedpath.wording.catalogue import Catalogue
 
 __all__ = [
     "CAUTIONS",
+    "full_harp_words",
     "harp_words",
     "key_words",
     "named_words",
@@ -71,6 +72,11 @@ def harp_words(harp: Harp, catalogue: Catalogue, *, with_tuning: bool = False) -
     if not with_tuning:
         return words
     return catalogue.say("harp.with_tuning", harp=words, tuning=tuning_words(harp.tuning, catalogue))
+
+
+def full_harp_words(harp: Harp, catalogue: Catalogue) -> str:
+    """A harp by its key, and its tuning where that is not the usual one."""
+    return harp_words(harp, catalogue, with_tuning=harp.tuning.name != "standard")
 
 
 def key_words(key: Key | None, catalogue: Catalogue) -> str:

@@ -7,14 +7,14 @@ from fractions import Fraction
 from reedpath.phrase import Metre, practice_beat
 from reedpath.wording.catalogue import Catalogue
 
-__all__ = ["TEMPO_SIGNS", "counted_bpm", "tempo_sign", "tempo_words"]
+__all__ = ["clock_words", "counted_bpm", "tempo_sign", "tempo_unit", "tempo_words"]
 
 # signs of the note values that a tempo is told in, by their length in quarter notes
 TEMPO_SIGNS = {Fraction(1): "♩", Fraction(3, 2): "♩.", Fraction(1, 2): "♪", Fraction(3, 4): "♪."}
 
 
-def _unit(metre: Metre) -> Fraction:
-    """Quarter notes of the value that tempos are told in: the beat as it is practised, or the quarter."""
+def tempo_unit(metre: Metre) -> Fraction:
+    """Quarter notes of the note value that tempos are told in: the beat as it is practised, or the quarter."""
     beat = practice_beat(metre)
     return beat if beat in TEMPO_SIGNS else Fraction(1)
 
@@ -26,7 +26,7 @@ def tempo_sign(metre: Metre) -> str:
     >>> [tempo_sign(Metre(Fraction(0), *metre)) for metre in ((4, 4), (6, 8), (2, 2), (3, 8))]
     ['♩', '♩.', '♩', '♪']
     """
-    return TEMPO_SIGNS[_unit(metre)]
+    return TEMPO_SIGNS[tempo_unit(metre)]
 
 
 def counted_bpm(bpm: float, metre: Metre) -> float:
@@ -36,7 +36,7 @@ def counted_bpm(bpm: float, metre: Metre) -> float:
     >>> counted_bpm(90.0, Metre(Fraction(0), 6, 8))
     60.0
     """
-    return bpm / float(_unit(metre))
+    return bpm / float(tempo_unit(metre))
 
 
 def tempo_words(bpm: float, metre: Metre, catalogue: Catalogue, *, decimals: int = 1) -> str:
@@ -44,3 +44,13 @@ def tempo_words(bpm: float, metre: Metre, catalogue: Catalogue, *, decimals: int
     told = counted_bpm(bpm, metre)
     number = catalogue.number(round(told, decimals) if decimals else round(told))
     return catalogue.say("tempo.quarter", bpm=number).replace("♩", tempo_sign(metre))
+
+
+def clock_words(seconds: float) -> str:
+    """A length as clocks show it, minutes and seconds.
+
+    >>> clock_words(184.6)
+    '3:05'
+    """
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02d}"

@@ -19,6 +19,7 @@ __all__ = [
     "Shape",
     "bounds_of",
     "circle",
+    "comb_hole",
     "flattened",
     "line",
     "moved",
@@ -152,6 +153,12 @@ def rounded_box(role: str, box: Box, radius: float = 0.0, *, square: Collection[
 def circle(role: str, x: float, y: float, radius: float) -> Curve:
     """A circle, as four cubic pieces."""
     return rounded_box(role, Box(x - radius, y - radius, x + radius, y + radius), radius)
+
+
+def comb_hole(hole: int, x: float, y: float, *, half_width: float, half_height: float, letters: float) -> CombHole:
+    """A hole around (x, y), with its number in letters of that size."""
+    box = rounded_box("comb_hole", Box(x - half_width, y - half_height, x + half_width, y + half_height), 0.1)
+    return CombHole(hole, box, Label("comb_number", x, y, letters, str(hole)))
 
 
 def moved(shape: Shape, x: float, y: float) -> Shape:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from dataclasses import dataclass, field, replace
-from functools import partial
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 from xml.sax.saxutils import escape, quoteattr
 
@@ -14,7 +12,7 @@ from reedpath.page.engrave.casting import even_lines, with_line_breaks
 from reedpath.page.engrave.heading import FACES, ScoreHeading, headed_svg, heading_of
 from reedpath.page.score.elements import clean_text
 
-__all__ = ["Engraving", "ScoreLook", "engrave_pages", "engrave_score", "finished_svg"]
+__all__ = ["ScoreLook", "engrave_pages", "engrave_score", "finished_svg"]
 
 # notes within text stand in the private area of music faces (SMuFL 1.4, metronome marks); plain Unicode
 # shows in every renderer
@@ -104,23 +102,6 @@ def finished_svg(svg: str, *, width_mm: float, title: str) -> str:
     return _TEMPO.sub(_plain_tempo, svg)
 
 
-@dataclass(frozen=True, slots=True)
-class Engraving:
-    """An engraved score.
-
-    pages : an SVG each; the notes have the ids of the MusicXML.
-    times : gives the notes' times, which few ask for and which take long.
-    """
-
-    pages: tuple[str, ...]
-    times: Callable[[], dict[str, tuple[float, float]]] = field(repr=False, compare=False)
-
-    @property
-    def notes(self) -> dict[str, tuple[float, float]]:
-        """For each id of a note, its onset and end in beats as the engraver counts them."""
-        return self.times()
-
-
 def _options(look: ScoreLook, breaks: Literal["auto", "line"] = "auto") -> dict[str, Any]:
     """Options of the engraver that make a staff as high and a page as wide as is wanted."""
     scale = look.staff_mm * 10 / (UNITS_PER_STAFF * UNIT_TENTHS)
@@ -165,10 +146,6 @@ def _with_shown_numbers(musicxml: str) -> str:
     return _SHOWN_NUMBER.sub(r'<measure number="\1"', musicxml)
 
 
-def _not_a_score() -> PageError:
-    return PageError("page.not_engraved")
-
-
 def _engraver(musicxml: bytes, look: ScoreLook) -> Any:
     import verovio
 
@@ -190,24 +167,12 @@ def _engraver(musicxml: bytes, look: ScoreLook) -> Any:
 def _load(engraver: Any, text: str, options: dict[str, Any]) -> None:
     engraver.setOptions(options)
     if not engraver.loadData(text) or engraver.getPageCount() < 1:
-        raise _not_a_score()
+        raise PageError("page.not_engraved")
 
 
-def _times(engraver: Any) -> dict[str, tuple[float, float]]:
-    starts: dict[str, float] = {}
-    times: dict[str, tuple[float, float]] = {}
-    for moment in engraver.renderToTimemap({"includeMeasures": False, "includeRests": False}):
-        beats = float(moment["qstamp"])
-        for note in moment.get("on", ()):
-            starts[note] = beats
-        for note in moment.get("off", ()):
-            times[note] = (starts[note], beats)
-    return times
-
-
-def engrave_pages(musicxml: bytes, *, look: ScoreLook | None = None, title: str = "") -> Engraving:
+def engrave_pages(musicxml: bytes, *, look: ScoreLook | None = None, title: str = "") -> tuple[str, ...]:
     """
-    Engrave a score.
+    Engrave a score: an SVG for each page, whose notes have the ids of the MusicXML.
 
     look : width and size; the default suits a sheet with margins of 15 mm.
     title : what the picture is called, for those who hear it read.
@@ -218,9 +183,8 @@ def engrave_pages(musicxml: bytes, *, look: ScoreLook | None = None, title: str 
     engraver = _engraver(musicxml, chosen)
     pages = [engraver.renderToSVG(number) for number in range(1, engraver.getPageCount() + 1)]
     if not any('class="measure"' in page for page in pages):
-        raise _not_a_score()
-    svgs = tuple(finished_svg(page, width_mm=chosen.width_mm, title=title) for page in pages)
-    return Engraving(svgs, partial(_times, engraver))
+        raise PageError("page.not_engraved")
+    return tuple(finished_svg(page, width_mm=chosen.width_mm, title=title) for page in pages)
 
 
 def engrave_score(musicxml: bytes, *, look: ScoreLook | None = None, has_heading: bool = True) -> str:
@@ -232,4 +196,4 @@ def engrave_score(musicxml: bytes, *, look: ScoreLook | None = None, has_heading
     """
     endless = replace(look or ScoreLook(), page_height_mm=None, system_pages=False)
     heading = heading_of(musicxml) if has_heading else ScoreHeading()
-    return headed_svg(engrave_pages(musicxml, look=endless).pages, heading)
+    return headed_svg(engrave_pages(musicxml, look=endless), heading)

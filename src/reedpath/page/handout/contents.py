@@ -29,6 +29,8 @@ from reedpath.phrase import metre_at, timing_of
 from reedpath.wording import (
     CAUTIONS,
     Catalogue,
+    capital,
+    full_harp_words,
     harp_words,
     key_words,
     left_out_blocks,
@@ -41,7 +43,6 @@ __all__ = [
     "CHART_LETTERS",
     "RIBBON_LETTERS",
     "breakable",
-    "capital",
     "contents_of",
     "cut_ribbon",
     "facts_of",
@@ -80,7 +81,7 @@ _LONG = re.compile(rf"\S{{{LONG_WORD}}}(?=\S)")
 def score_systems(musicxml: bytes, title: str, *, width_mm: float) -> list[str]:
     """A score engraved, an SVG for each system."""
     look = ScoreLook(width_mm=width_mm, system_pages=True)
-    return list(engrave_pages(musicxml, look=look, title=title).pages)
+    return list(engrave_pages(musicxml, look=look, title=title))
 
 
 def in_print(letters: float) -> Layout:
@@ -154,24 +155,24 @@ def title_for_paper(text: str) -> dict[str, Any]:
     return {"text": breakable(text), "plain": text, "size": size, "foot": breakable(foot)}
 
 
-def capital(text: str) -> str:
-    """A text that begins with a capital letter."""
-    return text[:1].upper() + text[1:]
-
-
 def facts_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
     """Label and value of what a player must know first."""
     bpm = timing_of(route.phrase).tempos[0].bpm
     tempo = tempo_words(bpm, metre_at(route.phrase, route.phrase.pickup), catalogue, decimals=0)
     feel = "straight" if route.phrase.swing == 1 else "swing"
-    facts = {"harp": harp_words(route.harp, catalogue, with_tuning=route.harp.tuning.name != "standard")}
+    facts = {"harp": full_harp_words(route.harp, catalogue)}
     if route.position:
         facts["position"] = position_words(route.position, catalogue)
     facts["key"] = key_words(route.phrase.key, catalogue)
     facts["tempo"] = f"{tempo}, {catalogue.say(f'tempo.{feel}')}"
     if route.level:
         facts["level"] = named_words("level", route.level, catalogue)
-    return [{"label": catalogue.say(f"sheet.{name}"), "value": capital(value)} for name, value in facts.items()]
+    return _rows(facts, catalogue)
+
+
+def _rows(told: dict[str, str], catalogue: Catalogue) -> list[dict[str, str]]:
+    """Labels, by their names in the catalogues, with their values."""
+    return [{"label": catalogue.say(f"sheet.{name}"), "value": capital(value)} for name, value in told.items()]
 
 
 def asked_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
@@ -179,8 +180,7 @@ def asked_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
     techniques = techniques_words(route, catalogue) or (catalogue.say("technique.single"),)
     bpm = timing_of(route.phrase).tempos[0].bpm * min(1.0, route.comfortable)
     tempo = tempo_words(bpm, metre_at(route.phrase, route.phrase.pickup), catalogue, decimals=0)
-    asked = {"techniques": ", ".join(techniques), "comfortable": tempo} if route.events else {}
-    return [{"label": catalogue.say(f"sheet.{name}"), "value": capital(value)} for name, value in asked.items()]
+    return _rows({"techniques": ", ".join(techniques), "comfortable": tempo}, catalogue) if route.events else []
 
 
 def legend_rows(sheets: Sequence[Sheet], catalogue: Catalogue) -> list[dict[str, str]]:

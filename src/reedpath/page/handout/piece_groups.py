@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reedpath.harp import Harp
 from reedpath.lesson import (
     Lesson,
     LessonOfPieces,
@@ -17,15 +16,14 @@ from reedpath.lesson import (
     played_alike,
     whole_steps,
 )
-from reedpath.page.handout.contents import capital, title_words
-from reedpath.wording import Catalogue, harp_words, named_words
+from reedpath.page.handout.contents import title_words
+from reedpath.wording import Catalogue, capital, full_harp_words, named_words
 
 __all__ = [
     "PieceGroup",
     "SaidOfPieces",
     "groups_of_pieces",
     "said_of_pieces",
-    "short_harp_words",
     "unlike_versions",
     "version_names",
 ]
@@ -139,17 +137,12 @@ def unlike_versions(
     return tuple(lesson.pieces[place].lesson for place in names), tuple(" / ".join(some) for some in names.values())
 
 
-def short_harp_words(harp: Harp, words: Catalogue) -> str:
-    """A harp by its key, and its tuning where that is not the usual one."""
-    return harp_words(harp, words, with_tuning=harp.tuning.name != "standard")
-
-
 def version_names(group: PieceGroup, words: Catalogue) -> tuple[str, ...]:
     """What the versions of a piece are called: by their levels, by their harps too where two levels are one."""
     levels = [capital(named_words("level", piece.level, words)) for piece in group.pieces]
     if max(Counter(levels).values()) == 1 and all(levels):
         return tuple(levels)
-    harps = [short_harp_words(piece.harp, words) for piece in group.pieces]
+    harps = [full_harp_words(piece.harp, words) for piece in group.pieces]
     names = [", ".join(filter(None, pair)) for pair in zip(levels, harps, strict=True)]
     met: Counter[str] = Counter()
     told = []

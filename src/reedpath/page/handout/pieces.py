@@ -21,7 +21,6 @@ from reedpath.page.handout.contents import (
     CHART_LETTERS,
     RIBBON_LETTERS,
     breakable,
-    capital,
     facts_of,
     in_hand_out_face,
     in_print,
@@ -36,7 +35,6 @@ from reedpath.page.handout.piece_groups import (
     PieceGroup,
     groups_of_pieces,
     said_of_pieces,
-    short_harp_words,
     unlike_versions,
 )
 from reedpath.page.handout.rows import rung_name, tempo_words
@@ -45,7 +43,7 @@ from reedpath.page.ribbon.svg import format_signs_svg
 from reedpath.page.score.musicxml import score_of
 from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.page.score.versions import encode_versions
-from reedpath.wording import Catalogue
+from reedpath.wording import Catalogue, capital, full_harp_words
 
 __all__ = ["contents_of_pieces"]
 
@@ -83,7 +81,7 @@ def _chart(harp: Harp, groups: Sequence[PieceGroup], words: Catalogue) -> dict[s
     here = (group for group in groups if any(piece.harp == harp for piece in group.pieces))
     numbers = list(dict.fromkeys(group.number for group in here))
     return {
-        "title": capital(short_harp_words(harp, words)),
+        "title": capital(full_harp_words(harp, words)),
         "pieces": words.say("pieces_shown.numbers", numbers=words.join(numbers), count=len(numbers)),
         "picture": in_hand_out_face(format_chart_svg(harp, used_moves=used, tonic=tonic, look=look, catalogue=words)),
     }

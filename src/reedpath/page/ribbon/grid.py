@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from reedpath.lesson import Lesson, in_language
 from reedpath.page.drawing.measures import Measures
-from reedpath.page.drawing.shapes import Box, CombHole, Label, Shape, circle, line, rounded_box
+from reedpath.page.drawing.shapes import Box, CombHole, Label, Shape, circle, comb_hole, line, rounded_box
 from reedpath.phrase import Bar, Part, Phrase, PrintedBar, bars
 
 __all__ = [
@@ -110,12 +110,10 @@ def comb_of(frame: SystemFrame, holes: int, m: Measures) -> tuple[list[Shape], t
     cut = [side for side, goes_on in (("top", frame.highest < holes), ("bottom", frame.lowest > 1)) if goes_on]
     body: list[Shape] = [rounded_box("comb", Box(0.03, top, m.comb, bottom), COMB_ROUND, square=cut)]
     half, x = HOLE / 2, m.comb / 2 + 0.015
-    comb_holes = []
-    for hole in range(frame.lowest, frame.highest + 1):
-        y = frame.y_of(hole)
-        box = rounded_box("comb_hole", Box(x - half, y - half, x + half, y + half), 0.1)
-        comb_holes.append(CombHole(hole, box, Label("comb_number", x, y, m.text, str(hole))))
-    return body, tuple(comb_holes)
+    return body, tuple(
+        comb_hole(hole, x, frame.y_of(hole), half_width=half, half_height=half, letters=m.text)
+        for hole in range(frame.lowest, frame.highest + 1)
+    )
 
 
 def grid_of(frame: SystemFrame, bars: Iterable[tuple[Bar, PrintedBar]], m: Measures, *, last: bool) -> list[Shape]:
@@ -127,8 +125,8 @@ def grid_of(frame: SystemFrame, bars: Iterable[tuple[Bar, PrintedBar]], m: Measu
     ]
     metre = None
     for bar, printed in bars:
-        changed = metre is not None and (bar.metre.count, bar.metre.unit) != metre
-        metre = (bar.metre.count, bar.metre.unit)
+        changed = metre is not None and bar.metre.signature != metre
+        metre = bar.metre.signature
         if not frame.onset <= bar.onset < frame.end and not frame.onset < bar.end <= frame.end:
             continue
         for beat in bar.beats[1:]:
@@ -149,7 +147,7 @@ def _bar_start(bar: Bar, mark: str, frame: SystemFrame, m: Measures, *, new_metr
     if mark:
         shapes.append(Label("number_text", x + 0.08, y, m.small_text, mark, "start"))
     if new_metre:
-        text = f"{bar.metre.count}/{bar.metre.unit}"
+        text = bar.metre.name
         at_start = bar.onset == frame.onset
         place = m.comb / 2 if at_start else x + 0.75
         shapes.append(Label("metre_text", place, y, m.small_text, text, "middle" if at_start else "start"))

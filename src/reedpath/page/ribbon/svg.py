@@ -17,7 +17,7 @@ from reedpath.page.ribbon.notes import EventShapes
 from reedpath.page.ribbon.repeats import RepeatedSpan
 from reedpath.page.ribbon.systems import RibbonShapes, ribbon_of
 from reedpath.phrase import Part, PrintedBar, numbered_bars
-from reedpath.wording import Catalogue, bars_words, harp_words, load_catalogue, move_words, position_words
+from reedpath.wording import Catalogue, bars_words, capital, harp_words, load_catalogue, move_words, position_words
 
 __all__ = ["RibbonLook", "event_labels", "event_words", "format_ribbon_svg", "format_signs_svg"]
 
@@ -118,7 +118,7 @@ def _heading(route: Route, words: Catalogue, width: float) -> list[Shape]:
         about.append(position_words(route.position, words))
     if not route.events:
         about.append(words.say("part.empty"))
-    line = " · ".join(one[:1].upper() + one[1:] for one in about)
+    line = " · ".join(capital(one) for one in about)
     return heading_of(_title(route, words), line, width=width)
 
 

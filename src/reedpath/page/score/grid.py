@@ -155,7 +155,7 @@ class ScoreBar:
     @property
     def grid(self) -> Grid:
         """The tree of a full bar of this metre."""
-        return grid_of(self.metre.count, self.metre.unit)
+        return grid_of(*self.metre.signature)
 
     @property
     def is_full(self) -> bool:
@@ -181,10 +181,6 @@ def grid_of(count: int, unit: int) -> Grid:
     return Grid(unit_beats, tuple(accumulate(groups, initial=Fraction(0))), strict=3 * unit_beats in groups)
 
 
-def _is_like(metre: Metre, other: Metre | None) -> bool:
-    return other is not None and (metre.count, metre.unit) == (other.count, other.unit)
-
-
 def bars_of(phrase: Phrase, *, end: Fraction | None = None) -> tuple[ScoreBar, ...]:
     """The bars that cover a phrase, at least one.
 
@@ -192,7 +188,7 @@ def bars_of(phrase: Phrase, *, end: Fraction | None = None) -> tuple[ScoreBar, .
     """
     last = max(phrase.end if end is None else end, SHORTEST)
     found: list[ScoreBar] = []
-    shown: Metre | None = None
+    shown: tuple[int, int] | None = None
     counted = bars(phrase, until=last)
     for bar, printed in zip(counted, printed_bars(phrase, counted), strict=True):
         full, length = bar.metre.bar, bar.end - bar.onset
@@ -200,8 +196,8 @@ def bars_of(phrase: Phrase, *, end: Fraction | None = None) -> tuple[ScoreBar, .
         at, stop = bar.onset, bar.onset + (length % full or full) if length > full else bar.end
         while at < bar.end:
             offset = full - (stop - at) if bar.number == 0 else Fraction(0)
-            found.append(ScoreBar(bar.number, printed, at, stop, bar.metre, offset, not _is_like(bar.metre, shown)))
-            at, stop, shown = stop, stop + full, bar.metre
+            found.append(ScoreBar(bar.number, printed, at, stop, bar.metre, offset, bar.metre.signature != shown))
+            at, stop, shown = stop, stop + full, bar.metre.signature
     if len(found) > MOST_BARS:
         raise PageError("page.too_many_bars", most=MOST_BARS)
     return tuple(found)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from reedpath.arrange import RouteEvent
 from reedpath.harp import Alteration, Move, format_move
 from reedpath.page.score.sheet import Sheet
-from reedpath.page.score.tokens import Marks, event_token, is_other_note, marks_for
+from reedpath.page.score.tokens import event_token, is_other_note, marks_for
 from reedpath.wording import Catalogue, move_words
 
 __all__ = ["Sign", "legend_of_sheets", "moves_legend", "signs_legend"]
@@ -48,17 +48,16 @@ def moves_legend(sheets: Sequence[Sheet], catalogue: Catalogue, *, ascii_only: b
     return tuple(examples[kind] for kind in kinds)
 
 
-def _uses(one: RouteEvent) -> dict[str, bool]:
-    choice = one.choice
-    return {
-        "let_go": choice.attack_semitones < 0,
-        "pressed": choice.fall_semitones < 0 or choice.attack_semitones > 0,
-        "run": bool(choice.lead_in or choice.lead_out),
-        "grace": one.event.grace,
-        "vibrato": one.event.ornaments.vibrato and choice.move is not None,
-        "changed": is_other_note(one),
-        "silent": choice.move is None,
-    }
+# what makes an event use a sign, in the legend's order
+_USES: dict[str, Callable[[RouteEvent], bool]] = {
+    "let_go": lambda one: one.choice.attack_semitones < 0,
+    "pressed": lambda one: one.choice.fall_semitones < 0 or one.choice.attack_semitones > 0,
+    "run": lambda one: bool(one.choice.lead_in or one.choice.lead_out),
+    "grace": lambda one: one.event.grace,
+    "vibrato": lambda one: one.event.ornaments.vibrato and one.choice.move is not None,
+    "changed": is_other_note,
+    "silent": lambda one: one.choice.move is None,
+}
 
 
 def signs_legend(
@@ -68,19 +67,17 @@ def signs_legend(
 
     points_back : as for `event_token`.
     """
-    marks: Marks = marks_for(ascii_only=ascii_only)
-    found: dict[str, str] = {}
-    for sheet in sheets:
-        for one in sheet.route.events:
-            for name, is_used in _uses(one).items():
-                if is_used and name not in found:
-                    found[name] = event_token(
-                        one, notation=sheet.notation, ascii_only=ascii_only, points_back=points_back
-                    )
-    if "grace" in found:
-        found["grace"] += marks.run
-    shown = found | {"vibrato": marks.vibrato, "changed": marks.changed, "silent": marks.silent}
-    signs = [Sign(shown[name], catalogue.say(f"ribbon.{name}")) for name in _uses_order() if name in found]
+    marks = marks_for(ascii_only=ascii_only)
+    alone = {"vibrato": marks.vibrato, "changed": marks.changed, "silent": marks.silent}
+    events = [(sheet, one) for sheet in sheets for one in sheet.route.events]
+    signs = []
+    for name, uses in _USES.items():
+        sheet, example = next(((sheet, one) for sheet, one in events if uses(one)), (None, None))
+        if sheet is not None and example is not None:
+            token = alone.get(name) or event_token(
+                example, notation=sheet.notation, ascii_only=ascii_only, points_back=points_back
+            )
+            signs.append(Sign(token + (marks.run if name == "grace" else ""), catalogue.say(f"ribbon.{name}")))
     if any(one.breathe_before for sheet in sheets for one in sheet.route.events[1:]):
         signs.append(Sign(marks.breath, catalogue.say("ribbon.breath")))
     return tuple(signs)
@@ -94,7 +91,3 @@ def legend_of_sheets(
         *moves_legend(sheets, catalogue, ascii_only=ascii_only),
         *signs_legend(sheets, catalogue, ascii_only=ascii_only, points_back=points_back),
     )
-
-
-def _uses_order() -> tuple[str, ...]:
-    return ("let_go", "pressed", "run", "grace", "vibrato", "changed", "silent")

@@ -21,11 +21,11 @@ from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.measures import Measure, measures_of
 from reedpath.page.score.notes import NoteWriter
 from reedpath.page.score.repeating import RepeatedBars, fold_repeated, repeated_bars
-from reedpath.page.score.rhythm import TEMPO_UNITS, tempo_unit
+from reedpath.page.score.rhythm import Value, value_of
 from reedpath.page.score.sheet import Sheet, note_namer, sheet_of
 from reedpath.phrase import timing_of
 from reedpath.pitch import key_fifths
-from reedpath.wording import Catalogue, harp_words, load_catalogue, position_words
+from reedpath.wording import Catalogue, full_harp_words, load_catalogue, position_words, tempo_unit
 
 __all__ = ["MusicXmlScore", "encode_musicxml", "score_of"]
 
@@ -56,7 +56,7 @@ def _tempo(bpm: float, unit: Fraction) -> tuple[Element, Element]:
     """A metronome mark in quarters, dotted quarters or eighths, and its <sound> in quarter notes a minute."""
     direction, kind = _direction()
     metronome = add(kind, "metronome")
-    value = TEMPO_UNITS[unit]
+    value = value_of(unit) or Value("quarter")
     add(metronome, "beat-unit", value.name)
     if value.dots:
         add(metronome, "beat-unit-dot")
@@ -196,8 +196,7 @@ def _identification(root: Element, sheet: Sheet) -> None:
 
 def _part_list(root: Element, sheet: Sheet, catalogue: Catalogue) -> None:
     part = add(add(root, "part-list"), "score-part", id="P1")
-    harp = sheet.route.harp
-    name = harp_words(harp, catalogue, with_tuning=harp.tuning.name != "standard")
+    name = full_harp_words(sheet.route.harp, catalogue)
     if sheet.route.position:
         name += f", {position_words(sheet.route.position, catalogue)}"
     add(part, "part-name", name, print_object="no")

@@ -15,9 +15,8 @@ from functools import lru_cache
 from reedpath.errors import PageError
 from reedpath.page.score.grid import Grid, ScoreBar, Span
 from reedpath.page.score.regions import Region, plan_regions
-from reedpath.phrase import Metre, practice_beat
 
-__all__ = ["TEMPO_UNITS", "RhythmPiece", "Stretch", "Tuplet", "Value", "tempo_unit", "write_bar"]
+__all__ = ["RhythmPiece", "Stretch", "Tuplet", "Value", "value_of", "write_bar"]
 
 # MusicXML's names of the plain note values by their beats (MusicXML 4.0, note-type-value)
 VALUES = {
@@ -42,21 +41,6 @@ class Value:
 
     name: str
     dots: int = 0
-
-
-# note values that tempos are told in, by their quarter notes
-TEMPO_UNITS = {
-    Fraction(1): Value("quarter"),
-    Fraction(3, 2): Value("quarter", 1),
-    Fraction(1, 2): Value("eighth"),
-    Fraction(3, 4): Value("eighth", 1),
-}
-
-
-def tempo_unit(metre: Metre) -> Fraction:
-    """Quarter notes of the note value that tempos are told in: the beat as it is practised, or the quarter."""
-    beat = practice_beat(metre)
-    return beat if beat in TEMPO_UNITS else Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +79,8 @@ class RhythmPiece:
     tuplet: Tuplet | None = None
 
 
-def _value_of(length: Fraction) -> Value | None:
+def value_of(length: Fraction) -> Value | None:
+    """The note value of so many beats, perhaps dotted; None where there is none."""
     if length in VALUES:
         return Value(VALUES[length])
     undotted = length * Fraction(2, 3)
@@ -122,7 +107,7 @@ def _is_rest_readable(grid: Grid, span: Span, depth: int, value: Value) -> bool:
 
 def _place_to_cut(grid: Grid, span: Span, *, is_rest: bool) -> Fraction | None:
     """Where a span is to be cut first; None where one value writes it."""
-    value = _value_of(span.length)
+    value = value_of(span.length)
     depth, crossed = grid.strongest_inside(span.start, span.end)
     if value and (
         not crossed
@@ -174,7 +159,7 @@ def _pieces_in(
             else (span.start, span.end)
         )
         onset, stop = (bar.beat_at(place) for place in places)
-        yield RhythmPiece(onset, stop, source, _value_of(span.length), tuplet)
+        yield RhythmPiece(onset, stop, source, value_of(span.length), tuplet)
 
 
 def _pieces(bar: ScoreBar, stretches: Sequence[Stretch]) -> Iterator[RhythmPiece]:

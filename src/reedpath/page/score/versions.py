@@ -36,7 +36,7 @@ class VersionsScore:
 
 
 def _bars(lesson: Lesson) -> list[tuple[object, ...]]:
-    return [(bar.onset, bar.end, bar.metre.count, bar.metre.unit) for bar in sheet_of(lesson).bars]
+    return [(bar.onset, bar.end, bar.metre.signature) for bar in sheet_of(lesson).bars]
 
 
 def _notes(root: Element) -> dict[str, Element]:

@@ -67,7 +67,7 @@ def metre_label(bar: ScoreBar) -> str:
     if not bar.is_full and not bar.offset:
         length = (bar.end - bar.onset) / 4
         return f"({length.numerator}/{length.denominator})"
-    return f"{bar.metre.count}/{bar.metre.unit}" if bar.shows_metre else ""
+    return bar.metre.name if bar.shows_metre else ""
 
 
 def part_label(label: str) -> str:

@@ -17,7 +17,7 @@ from reedpath.phrase import PrintedBar, timing_of
 from reedpath.pitch import key_name
 from reedpath.wording import (
     Catalogue,
-    harp_words,
+    full_harp_words,
     key_words,
     left_out_blocks,
     load_catalogue,
@@ -40,7 +40,7 @@ INDENT = 2
 def _facts(sheet: Sheet, catalogue: Catalogue) -> list[str]:
     """What a player needs to know before playing, in a few words each."""
     route = sheet.route
-    facts = [harp_words(route.harp, catalogue, with_tuning=route.harp.tuning.name != "standard")]
+    facts = [full_harp_words(route.harp, catalogue)]
     if route.position:
         facts.append(position_words(route.position, catalogue))
     facts.append(key_words(route.phrase.key, catalogue))
@@ -48,7 +48,7 @@ def _facts(sheet: Sheet, catalogue: Catalogue) -> list[str]:
     tempo = tempo_words(bpm, sheet.bars[0].metre, catalogue, decimals=0)
     facts.append(tempo if route.phrase.swing == 1 else f"{tempo}, {catalogue.say('tempo.swing')}")
     metre = sheet.bars[0].metre
-    facts.append(f"{metre.count}/{metre.unit}")
+    facts.append(metre.name)
     return facts
 
 
@@ -59,7 +59,7 @@ def _fields(sheet: Sheet) -> str:
     fields = {
         "harp": harp.name if harp.tuning.name == "standard" else f"{harp.name} {harp.tuning.name}",
         "notation": sheet.notation,
-        "metre": f"{metre.count}/{metre.unit}",
+        "metre": metre.name,
         "tempo": f"{timing_of(phrase).tempos[0].bpm:.6g}",
     }
     if phrase.key is not None:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator
 
+from reedpath.page.csv_tables import encode_csv
 from reedpath.page.takes.overview import TakesOverview, ToldTake
 from reedpath.page.takes.overview_words import (
     by_student,
@@ -28,8 +27,6 @@ COLUMNS = (
     "student", "recorded", "file", "lesson", "piece", "state", "right", "notes", "bpm", "tempo_percent", "change",
     "last_recorded", "last_right", "last_notes", "last_bpm", "better_in", "worse_in", "say", "folder",
 )  # fmt: skip
-# signs with which a cell would begin a formula in a spreadsheet; common practice, no source
-_FORMULA = ("=", "+", "-", "@", "\t")
 
 
 def _take_lines(take: ToldTake, words: Catalogue) -> Iterator[str]:
@@ -66,12 +63,7 @@ def format_takes(overview: TakesOverview, words: Catalogue) -> str:
     return "\n".join([*lines, *([""] if left else []), *left]) + "\n"
 
 
-def _plain(value: object) -> str:
-    text = "" if value is None else str(value)
-    return f"'{text}" if text.startswith(_FORMULA) else text
-
-
-def _row(take: ToldTake) -> list[object]:
+def _row(take: ToldTake) -> list[str | float | None]:
     last = take.last
     state = "answered now" if take.is_new else "answered before"
     return [
@@ -83,13 +75,9 @@ def _row(take: ToldTake) -> list[object]:
 
 
 def encode_takes_table(overview: TakesOverview) -> bytes:
-    """The overview as comma-separated values (RFC 4180), in UTF-8 with its mark, by which spreadsheets know it."""
-    out = io.StringIO(newline="")
-    table = csv.writer(out)
-    table.writerow(COLUMNS)
-    table.writerows([_plain(value) for value in _row(take)] for take in overview.takes)
+    """The overview as a table for spreadsheets."""
+    rows: list[list[str | float | None]] = [list(COLUMNS), *(_row(take) for take in overview.takes)]
     for one in overview.unanswered:
-        row = dict.fromkeys(COLUMNS, "") | {"student": one.student, "file": one.file, "state": one.why.value}
-        row["say"] = one.error
-        table.writerow([_plain(row[name]) for name in COLUMNS])
-    return out.getvalue().encode("utf-8-sig")
+        told = {"student": one.student, "file": one.file, "state": one.why.value, "say": one.error}
+        rows.append([told.get(name, "") for name in COLUMNS])
+    return encode_csv(rows)

@@ -14,7 +14,7 @@ from reedpath.page.takes.overview import (
     UnansweredTake,
     WhyUnanswered,
 )
-from reedpath.wording import Catalogue
+from reedpath.wording import Catalogue, capital
 
 __all__ = [
     "by_student",
@@ -105,8 +105,7 @@ def place_words(take: ToldTake, words: Catalogue) -> Iterator[str]:
     """Where it is better than the last time, and where it is not."""
     for name, place in (("better_in", take.better_in), ("worse_in", take.worse_in)):
         if place:
-            told = words.say(f"week.{name}", place=place)
-            yield told[:1].upper() + told[1:]
+            yield capital(words.say(f"week.{name}", place=place))
 
 
 def common_words(common: CommonPlace, words: Catalogue) -> str:

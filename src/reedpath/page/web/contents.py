@@ -15,6 +15,7 @@ from reedpath.page.ribbon.grid import parts_in_beats
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.page.web.heard_places import heard_places
+from reedpath.page.web.markup import said_at
 from reedpath.page.web.ribbons import StripPicture, strip_picture
 from reedpath.page.web.sounds import PageSound, check_sounds, sound_times
 from reedpath.page.web.symbols import MoveSymbols, signs_of_route
@@ -61,10 +62,7 @@ class Contents:
 
     def said(self, path: str) -> str:
         """Words in the first language, by their path ("say.play", "rungs.0.name")."""
-        found: Any = self.words[self.catalogues[0].name]
-        for key in path.split("."):
-            found = found[int(key)] if isinstance(found, list) else found[key]
-        return str(found)
+        return said_at(self.words[self.catalogues[0].name], path)
 
     def script_data(self) -> dict[str, Any]:
         """What the page's script is told."""

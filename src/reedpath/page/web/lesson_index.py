@@ -14,7 +14,7 @@ from reedpath.page.web.assets import format_inks
 from reedpath.page.web.document import plain_page
 from reedpath.page.web.markup import element, text
 from reedpath.phrase import timing_of
-from reedpath.wording import Catalogue
+from reedpath.wording import Catalogue, clock_words
 
 __all__ = ["IndexedLesson", "encode_lesson_index", "lesson_seconds"]
 
@@ -67,8 +67,7 @@ def _cells(one: IndexedLesson, words: Catalogue) -> Iterator[tuple[str, str]]:
         yield label, text(BETWEEN.join(values))
     asked = techniques_words_of_all([lesson.route for lesson in taught], words)
     yield words.say("index.techniques"), text(words.join(list(asked)) if asked else words.say("technique.single"))
-    whole = round(lesson_seconds(one.lesson))
-    yield words.say("index.length"), f"{whole // 60}:{whole % 60:02d}"
+    yield words.say("index.length"), clock_words(lesson_seconds(one.lesson))
 
 
 def _row(one: IndexedLesson, words: Catalogue) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from html import escape
 from typing import Any
 
-__all__ = ["choice", "element", "in_language", "json_text", "spoken", "text"]
+__all__ = ["choice", "element", "in_language", "json_text", "said_at", "spoken", "text"]
 
 # elements that hold nothing and have no end (HTML standard, "void elements")
 VOID = frozenset({"input"})
@@ -50,6 +50,14 @@ def element(name: str, content: str = "", /, **attributes: str | int | bool | No
 def in_language(content: str, language: str, *, is_first: bool) -> str:
     """HTML that is seen while its language is chosen; the first one from the start."""
     return element("div", content, class_="told", lang=language, hidden=not is_first)
+
+
+def said_at(words: Mapping[str, Any], path: str) -> str:
+    """What stands at a path of a page's words ("say.play", "rungs.0.name")."""
+    found: Any = words
+    for key in path.split("."):
+        found = found[int(key)] if isinstance(found, list) else found[key]
+    return str(found)
 
 
 def spoken(name: str, path: str, said: Callable[[str], str]) -> str:

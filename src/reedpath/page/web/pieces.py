@@ -11,24 +11,23 @@ from dataclasses import dataclass
 from typing import Any
 
 from reedpath.lesson import LessonOfPieces, PlayedPiece, by_line, play_through_rounds, played_alike
-from reedpath.page.handout.contents import capital, title_words
+from reedpath.page.handout.contents import title_words
 from reedpath.page.handout.piece_groups import (
     PieceGroup,
     SaidOfPieces,
     groups_of_pieces,
     said_of_pieces,
-    short_harp_words,
     version_names,
 )
 from reedpath.page.handout.rows import rung_name, tempo_words
 from reedpath.page.score.sheet import sheet_of
 from reedpath.page.web.contents import Contents, contents_of
 from reedpath.page.web.document import PageFrame, by_section, format_frame, strip_style
-from reedpath.page.web.markup import choice, element, spoken, text
+from reedpath.page.web.markup import choice, element, said_at, spoken, text
 from reedpath.page.web.sections import facts_section, in_each_language, lesson_sections
 from reedpath.page.web.sounds import PageSound
 from reedpath.page.web.words import COMMON_WORDS, RATES
-from reedpath.wording import Catalogue
+from reedpath.wording import Catalogue, capital, full_harp_words
 
 __all__ = ["format_pieces"]
 
@@ -70,10 +69,7 @@ class _Pages:
 
     def says(self, path: str) -> str:
         """Words in the first language, by their path ("pieces.0.heading")."""
-        found: Any = self.words[self.catalogues[0].name]
-        for key in path.split("."):
-            found = found[int(key)] if isinstance(found, list) else found[key]
-        return str(found)
+        return said_at(self.words[self.catalogues[0].name], path)
 
     def spoken(self, name: str, path: str) -> str:
         """An element with words that the script puts into other languages."""
@@ -111,7 +107,7 @@ def _listed_facts(group: PieceGroup, words: Catalogue) -> str:
     full = [
         tempo_words(sheet_of(one), one.ladder[-1], group.lesson.route.phrase.pickup, words) for one in group.lessons
     ]
-    harps = [capital(short_harp_words(one.route.harp, words)) for one in group.lessons]
+    harps = [capital(full_harp_words(one.route.harp, words)) for one in group.lessons]
     return " · ".join([*dict.fromkeys(harps), *dict.fromkeys(full)])
 
 

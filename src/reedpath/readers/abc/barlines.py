@@ -105,14 +105,12 @@ class BarBook:
 
     def sign_at_start(self, name: str) -> None:
         """A segno or coda stands in this bar."""
-        self._signs = replace(
-            self._signs, segno=name == "segno" or self._signs.segno, coda=name == "coda" or self._signs.coda
-        )
+        self._signs = self._signs.with_sign(name)
 
     def sign_at_end(self, name: str) -> None:
         """A jump or fine stands on what comes next: a note of this bar, or the bar line that ended the last."""
         if self.width:
-            self._signs = _with_end_sign(self._signs, name)
+            self._signs = self._signs.with_sign(name)
         else:
             self._waiting.append(name)
 
@@ -121,7 +119,7 @@ class BarBook:
         if not self.width:
             self._bar_line = self.line
             for name in self._waiting:
-                self._signs = _with_end_sign(self._signs, name)
+                self._signs = self._signs.with_sign(name)
             self._waiting = []
         first = len(self.notes)
         self.notes += notes
@@ -195,14 +193,4 @@ class BarBook:
     def _mark_last(self, name: str) -> None:
         if self.bars:
             last = self.bars[-1]
-            self.bars[-1] = replace(last, signs=_with_end_sign(last.signs, name))
-
-
-def _with_end_sign(signs: OrderSigns, name: str) -> OrderSigns:
-    return replace(
-        signs,
-        da_capo=signs.da_capo or name == "da_capo",
-        dal_segno=signs.dal_segno or name == "dal_segno",
-        to_coda=signs.to_coda or name == "to_coda",
-        fine=signs.fine or name == "fine",
-    )
+            self.bars[-1] = replace(last, signs=last.signs.with_sign(name))

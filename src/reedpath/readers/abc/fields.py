@@ -11,6 +11,8 @@ from reedpath.data import replace
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import MOST_METRE_COUNT
 from reedpath.pitch import LETTER_SEMITONES, LETTERS_BY_FIFTHS, MODE_FIFTHS, Key, fifths_of
+from reedpath.readers.abc.pitches import ALTERATIONS
+from reedpath.readers.limits import FASTEST_BPM, SLOWEST_BPM
 
 __all__ = [
     "SHORTEST",
@@ -30,7 +32,6 @@ _MODES = {
     "": "major", "maj": "major", "ion": "major", "m": "minor", "min": "minor", "aeo": "minor", "mix": "mixolydian",
     "dor": "dorian", "phr": "phrygian", "lyd": "lydian", "loc": "locrian", "exp": "major",
 }  # fmt: skip
-_ALTERATIONS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 
 _TONIC = re.compile(r"([A-G])([#b♯♭]?)(?:\s*([A-Za-z]+))?")
 _ACCIDENTAL = re.compile(r"(\^\^|\^|__|_|=)([A-Ga-g])(?![A-Za-z0-9])")
@@ -39,8 +40,6 @@ _SPECIFIER = re.compile(r"(?<!\S)(?:clef|middle|m|octave|transpose|t|stafflines|
 _CLEFS = re.compile(r"(treble|alto|tenor|bass|perc)", re.IGNORECASE)
 # parts of a whole note that the standard goes down to (section 3.1.7)
 SHORTEST = 512
-# quarter notes a minute; ours: slower or faster is a slip of the pen
-_BPM_RANGE = (1.0, 1000.0)
 # parts of an order written out; ours
 _MOST_PARTS = 1000
 
@@ -118,9 +117,8 @@ def parse_tempo(text: str, *, unit: Fraction, where: Place) -> float | None:
     else:
         beat = unit * int(match["many"] or 1)
     bpm = float(match["rate"]) * float(beat)
-    if not _BPM_RANGE[0] <= bpm <= _BPM_RANGE[1]:
-        low, high = _BPM_RANGE
-        raise ReadError("readers.tempo_out_of_bounds", where=where, bpm=bpm, low=low, high=high)
+    if not SLOWEST_BPM <= bpm <= FASTEST_BPM:
+        raise ReadError("readers.tempo_out_of_bounds", where=where, bpm=bpm, low=SLOWEST_BPM, high=FASTEST_BPM)
     return bpm
 
 
@@ -164,7 +162,7 @@ def parse_signature(text: str, *, where: Place) -> Signature | None:
         return None
     if text in ("HP", "Hp"):
         return Signature({} if text == "HP" else {"F": 1, "C": 1})
-    changes = {letter.upper(): _ALTERATIONS[sign] for sign, letter in _ACCIDENTAL.findall(text)}
+    changes = {letter.upper(): ALTERATIONS[sign] for sign, letter in _ACCIDENTAL.findall(text)}
     match = _TONIC.match(text)
     if match is None:
         return _tonicless(text, changes, where=where)

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 
 from reedpath.pitch import LETTER_SEMITONES
 
-__all__ = ["AccidentalsInForce", "Spelling"]
+__all__ = ["ALTERATIONS", "AccidentalsInForce", "Spelling"]
 
-_ALTERATIONS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
+# semitones of each accidental sign (section 4.2)
+ALTERATIONS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 # MIDI number of the note C; section 4.1's staff
 _MIDDLE_C = 60
 
@@ -60,7 +61,7 @@ class AccidentalsInForce:
         """Semitones by which a note is altered; its own accidental is remembered for the bar."""
         key = (spelling.letter, spelling.octave if self.spread == "octave" else None)
         if spelling.sign:
-            alter = _ALTERATIONS[spelling.sign]
+            alter = ALTERATIONS[spelling.sign]
             if self.spread != "not":
                 self._bar[key] = alter
             return alter

@@ -13,7 +13,7 @@ from reedpath.readers.abc.barlines import BarBook
 from reedpath.readers.abc.code import Token
 from reedpath.readers.abc.fields import SHORTEST
 from reedpath.readers.abc.pitches import AccidentalsInForce, Spelling
-from reedpath.readers.bars import PLAIN, Note
+from reedpath.readers.bars import Note
 from reedpath.readers.omissions import Omissions
 
 __all__ = ["Voice"]
@@ -270,7 +270,7 @@ class Voice:
             self._graces, self._decorations = [], set()
 
     def _written(self, head: _NoteHead, duration: Fraction) -> Note:
-        ornaments = PLAIN
+        ornaments = Ornaments()
         if self._decorations or self._graces:
             ornaments = Ornaments(
                 slide_from=head.midi - _SLIDE_DEPTH if "slide" in self._decorations else None,

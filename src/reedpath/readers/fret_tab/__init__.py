@@ -24,7 +24,7 @@ from reedpath.readers.limits import DEFAULT_LIMITS, Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
 from reedpath.readers.texts import looks_like_text
-from reedpath.readers.typed import plain_characters, text_option, typed_lines, yes_or_no_option
+from reedpath.readers.typed.text import plain_characters, typed_lines, yes_or_no_option
 
 __all__ = ["GHOST", "GUESSED", "MUTED", "READER", "read_fret_tab", "sniff_fret_tab"]
 
@@ -68,8 +68,8 @@ def read_fret_tab(
     omissions = Omissions()
     heading, bars = read_tab(
         typed_lines(data, limits=limits),
-        tuning=text_option(tuning),
-        capo=text_option(capo),
+        tuning=tuning,
+        capo=capo,
         high_string_on_top=yes_or_no_option(high_string_on_top, name="high_string_on_top"),
         limits=limits,
         omissions=omissions,

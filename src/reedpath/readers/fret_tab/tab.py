@@ -22,7 +22,10 @@ from reedpath.readers.fret_tab.string_notes import StringNote, read_string
 from reedpath.readers.fret_tab.stringing import open_strings
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed import TypedHeading, cut_into_bars, part_names, read_heading, times_in_words, usual_metre
+from reedpath.readers.registry import Option
+from reedpath.readers.typed.heading import TypedHeading, read_heading
+from reedpath.readers.typed.lengths import cut_into_bars, usual_metre
+from reedpath.readers.typed.text import part_names, times_in_words
 
 __all__ = ["GHOST", "MUTED", "read_tab"]
 
@@ -207,8 +210,8 @@ def _metre(heading: TypedHeading, bars: Sequence[TabBar], marks: Sequence[System
 def read_tab(
     lines: Sequence[str],
     *,
-    tuning: str | None,
-    capo: str | None,
+    tuning: Option | None,
+    capo: Option | None,
     high_string_on_top: bool | None,
     limits: Limits,
     omissions: Omissions,
@@ -249,7 +252,7 @@ def read_tab(
             Place(bar=index + 1),
             bar.length,
             _notes(bar, marks[bar.system], pitches, omissions),
-            (metre.count, metre.unit),
+            metre.signature,
             labels=tuple(labels.get(index, ())),
             signs=replace(bar.signs, endings=_endings(bar, marks[bar.system])),
         )

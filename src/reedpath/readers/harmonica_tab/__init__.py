@@ -34,7 +34,8 @@ from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
 from reedpath.readers.texts import looks_like_text
-from reedpath.readers.typed import TypedHeading, plain_characters, text_option, typed_lines, yes_or_no_option
+from reedpath.readers.typed.heading import TypedHeading
+from reedpath.readers.typed.text import plain_characters, typed_lines, yes_or_no_option
 
 __all__ = [
     "ASSUMED_HARP",
@@ -133,9 +134,9 @@ def _typed(data: bytes, limits: Limits, omissions: Omissions, options: Harmonica
         heading, lines, parts = lay_out(whole, omissions)
         texts = [line.text for line in lines]
     heading = heading.with_options(
-        harp=text_option(options.get("harp")),
-        tuning=text_option(options.get("tuning")),
-        notation=text_option(options.get("notation")),
+        harp=options.get("harp"),
+        tuning=options.get("tuning"),
+        notation=options.get("notation"),
         names=names,
     )
     limits.check("events", sum(map(len, texts)) // _CHARACTERS_PER_NOTE, what="notes-by-length-of-text")

@@ -22,7 +22,8 @@ from msgspec.structs import replace
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import guessed_places
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed import TypedHeading, parse_count, read_heading
+from reedpath.readers.typed.heading import TypedHeading, read_heading
+from reedpath.readers.typed.lengths import parse_count
 
 __all__ = [
     "HOLDS",
@@ -344,7 +345,7 @@ def counted_bars(lines: Sequence[str], heading: TypedHeading) -> list[CountedBar
     rows = list(_rows(lines))
     highest = max((sign for row in rows for _, sign in _counts(row.over) or () if isinstance(sign, int)), default=4)
     metre = heading.metre
-    gatherer = _Gatherer((metre.count, metre.unit) if metre else (highest, 4))
+    gatherer = _Gatherer(metre.signature if metre else (highest, 4))
     at = {row.number: row for row in rows}
     for number, line in enumerate(lines):
         if number in at:

@@ -5,28 +5,20 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from functools import lru_cache
 
+from msgspec import Struct
+
+from reedpath.data import replace
 from reedpath.errors import NotationError, Place, ReadError
 from reedpath.harp import Move, Notation, TabToken, TokenKind, Tuning, check_move, tokenize_tab
 from reedpath.phrase import Ornaments
-from reedpath.readers.bars import PLAIN
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed import (
-    LengthMark,
-    TypedHeading,
-    checked_times,
-    is_chord_line,
-    is_times_alone,
-    parse_length,
-    parse_lengths,
-    part_names,
-    read_heading,
-    times_in_words,
-)
+from reedpath.readers.typed.heading import TypedHeading, read_heading
+from reedpath.readers.typed.lengths import LengthMark, parse_length, parse_lengths
+from reedpath.readers.typed.text import checked_times, is_chord_line, is_times_alone, part_names, times_in_words
 
 __all__ = ["SHAKE", "Slot", "SlotKind", "TypedLine", "lay_out", "slots_of"]
 
@@ -56,8 +48,7 @@ _LONGEST_SUFFIX = 16
 _NEAR = 1
 
 
-@dataclass(frozen=True, slots=True)
-class TypedLine:
+class TypedLine(Struct, frozen=True):
     """A line that may be tab, with what is typed after the notes taken out, column for column.
 
     number : 1-based.
@@ -83,8 +74,7 @@ class SlotKind(StrEnum):
     BAR = "bar"  # takes no time
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(Struct, frozen=True):
     """One note, rest, hold or bar line.
 
     place : line and column.
@@ -103,7 +93,7 @@ class Slot:
     move: Move | None = None
     vibrato: bool = False
     accent: bool = False
-    ornaments: Ornaments = PLAIN
+    ornaments: Ornaments = Ornaments()
     metre: tuple[int, int] | None = None
     text: str = ""
     times: int = 0

@@ -17,7 +17,8 @@ from reedpath.harp import Harp, midi_of
 from reedpath.readers.bars import Note, OrderSigns, WrittenBar
 from reedpath.readers.harmonica_tab.lines import Slot, SlotKind
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed import TypedHeading, bar_must_be_full, cut_into_bars, usual_metre
+from reedpath.readers.typed.heading import TypedHeading
+from reedpath.readers.typed.lengths import bar_must_be_full, cut_into_bars, usual_metre
 
 __all__ = ["GUESSED", "bars_of"]
 
@@ -161,7 +162,7 @@ def bars_of(slots: Sequence[Slot], harp: Harp, heading: TypedHeading, omissions:
         notes, onsets = _notes(measure, harp)
         labels = tuple((onsets[index], label) for index, label in measure.labels)
         signs = OrderSigns(starts=measure.starts, times=measure.times)
-        pair = measure.metre or (metre.count, metre.unit)
+        pair = measure.metre or metre.signature
         bars.append(WrittenBar(Place(bar=number), onsets[-1], tuple(notes), pair, labels=labels, signs=signs))
     bars = _held_over(bars, measures)
     if not barred:
@@ -170,7 +171,7 @@ def bars_of(slots: Sequence[Slot], harp: Harp, heading: TypedHeading, omissions:
         pass
     elif typed and heading.metre is None:
         metre = usual_metre([bar.length for bar in bars]) or metre
-        bars = [replace(bar, metre=(metre.count, metre.unit)) for bar in bars]
+        bars = [replace(bar, metre=metre.signature) for bar in bars]
     elif typed:
         for number, (bar, measure) in enumerate(zip(bars, measures, strict=True), start=1):
             where = measure.slots[0].place

@@ -15,8 +15,8 @@ from fractions import Fraction
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import COMMON_TIME, Metre, Ornaments, Part, Phrase, Tempo
 from reedpath.pitch import Key
-from reedpath.readers.bars import Note
-from reedpath.readers.limits import Limits
+from reedpath.readers.bars import Note, parts_between
+from reedpath.readers.limits import FASTEST_BPM, SLOWEST_BPM, Limits
 from reedpath.readers.midi.choosing import Source, choose_sources, paired_notes, sources_of
 from reedpath.readers.midi.chunks import MidiFile, MidiMessage, decode_meta, parse_midi_file
 from reedpath.readers.midi.wheel import bent_between, wheel_of
@@ -31,8 +31,6 @@ _TRACK_NAME, _LYRIC, _MARKER, _CUE, _TEMPO, _METRE, _KEY = 0x03, 0x05, 0x06, 0x0
 _CONDUCTED = {_TEMPO: 3, _METRE: 4, _KEY: 2}
 # controllers whose effect a phrase does not hold; MIDI 1.0
 _PEDAL, _MODULATION = 64, 1
-# quarter notes a minute; ours: outside of it a file says nothing of music
-_BPM_RANGE = (1.0, 1000.0)
 # of the beat that an event's place names; ours
 _BEAT_DECIMALS = 3
 # steps of the circle of fifths to the tonic of a minor key, from the major one; common practice, no source
@@ -62,7 +60,7 @@ def _conductor(file: MidiFile, omissions: Omissions) -> list[MidiMessage]:
 def _is_sound(message: MidiMessage) -> bool:
     if message.kind == _TEMPO:
         micros = int.from_bytes(message.data, "big")
-        return micros > 0 and _BPM_RANGE[0] <= 60e6 / micros <= _BPM_RANGE[1]
+        return micros > 0 and SLOWEST_BPM <= 60e6 / micros <= FASTEST_BPM
     if message.kind == _METRE:
         return message.data[0] > 0 and message.data[1] <= 6
     fifths = int.from_bytes(message.data[:1], "big", signed=True)
@@ -114,8 +112,7 @@ def _parts(file: MidiFile, end: Fraction) -> tuple[Part, ...]:
         for message in track.messages
         if message.status == 0xFF and message.kind in (_MARKER, _CUE) and decode_meta(message.data)
     )
-    ends = [*(onset for onset, _ in found[1:]), end]
-    return tuple(Part(label, onset, to) for (onset, label), to in zip(found, ends, strict=False) if to > onset)
+    return parts_between(found, end)
 
 
 def _metres(conductor: Iterable[MidiMessage], ticks: int) -> tuple[Metre, ...]:
@@ -126,7 +123,7 @@ def _metres(conductor: Iterable[MidiMessage], ticks: int) -> tuple[Metre, ...]:
         onset, count, unit = Fraction(message.tick, ticks), message.data[0], 2 ** message.data[1]
         if metres and metres[-1].onset == onset:
             metres.pop()
-        if not metres or (metres[-1].count, metres[-1].unit) != (count, unit):
+        if not metres or metres[-1].signature != (count, unit):
             metres.append(Metre(onset, count, unit))
     if metres and metres[0].onset > 0:
         metres.insert(0, COMMON_TIME)  # the default of Standard MIDI Files 1.0

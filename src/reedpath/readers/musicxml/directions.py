@@ -10,6 +10,7 @@ from xml.etree.ElementTree import Element
 from reedpath.data import replace
 from reedpath.errors import Place
 from reedpath.readers.bars import OrderSigns
+from reedpath.readers.limits import FASTEST_BPM, SLOWEST_BPM
 from reedpath.readers.musicxml.numbers import LONGEST, MOST_DIVISIONS, measure_place, number_in, text_of
 from reedpath.readers.musicxml.score_parts import ScorePart
 from reedpath.readers.omissions import Omissions
@@ -29,8 +30,6 @@ _UNITS = {
     "16th": Fraction(1, 4),
     "32nd": Fraction(1, 8),
 }
-# quarter notes a minute; ours: outside of it a mark is no tempo
-_BPM_RANGE = (1.0, 1000.0)
 # kinds of directions that hold for all parts; common practice, no source
 _CONDUCTING = frozenset({"rehearsal", "metronome", "words", "segno", "coda"})
 # words of jumps where a file gives them no sound element; common practice, no source
@@ -69,7 +68,7 @@ class Directions:
 
     def mark(self, name: str) -> None:
         """Set one of the signs."""
-        self.signs = replace(self.signs, **{name: True})
+        self.signs = self.signs.with_sign(name)
 
 
 def _bpm_of_metronome(metronome: Element) -> float | None:
@@ -150,7 +149,7 @@ def read_direction(element: Element, said: Directions, omissions: Omissions, *, 
     has_sound = any(sound.get(attribute) for sound in sounds for attribute in _SOUND_SIGNS)
     for kind in element.iterfind("direction-type/*"):
         _read_type(kind, said, omissions, where, has_sound=has_sound)
-    if said.bpm is not None and not _BPM_RANGE[0] <= said.bpm <= _BPM_RANGE[1]:
+    if said.bpm is not None and not SLOWEST_BPM <= said.bpm <= FASTEST_BPM:
         omissions.note("strange-tempo", where, bpm=f"{said.bpm:g}")
         said.bpm = None
 

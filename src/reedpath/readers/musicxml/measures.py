@@ -12,7 +12,7 @@ from reedpath.data import replace
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import COMMON_TIME, MOST_METRE_COUNT, Ornaments
 from reedpath.pitch import nearest_fifths
-from reedpath.readers.bars import PLAIN, Note, WrittenBar
+from reedpath.readers.bars import Note, WrittenBar
 from reedpath.readers.limits import Limits
 from reedpath.readers.musicxml.directions import Directions, conducted_in, read_barline, read_direction
 from reedpath.readers.musicxml.notations import Notations, read_notations
@@ -116,14 +116,7 @@ def _may_share(before: Element, note: Element) -> bool:
 
 def _moved(note: Note, semitones: int) -> Note:
     """A note and all that hangs on it, so many semitones higher."""
-    o = note.ornaments
-    ornaments = replace(
-        o,
-        slide_from=None if o.slide_from is None else o.slide_from + semitones,
-        slide_to=None if o.slide_to is None else o.slide_to + semitones,
-        graces=tuple(grace + semitones for grace in o.graces),
-    )
-    return replace(note, midi=note.midi + semitones, ornaments=ornaments)
+    return replace(note, midi=note.midi + semitones, ornaments=note.ornaments.moved(semitones))
 
 
 class _PartReader:
@@ -142,7 +135,7 @@ class _PartReader:
         self.omissions = omissions
         self.staves = Staves()
         self.divisions = Fraction(1)
-        self.metre: tuple[int, int] | None = (COMMON_TIME.count, COMMON_TIME.unit)
+        self.metre: tuple[int, int] | None = COMMON_TIME.signature
         self.endings: frozenset[int] = frozenset()
         self.waves: set[str] = set()
         self.graces: dict[str, list[WaitingGrace]] = {}
@@ -376,7 +369,7 @@ class _PartReader:
         for number in said.slide_starts:
             self.slides[number] = midi + round(height)
         if not (said.accent or said.vibrato or graces or slide_from is not None or said.slide_out):
-            return PLAIN
+            return Ornaments()
         return Ornaments(
             slide_from=slide_from,
             slide_to=midi + said.slide_out if said.slide_out else None,

@@ -30,43 +30,12 @@ _METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 # what zipfile raises on archives that are cut, faked or newer than it
 _ZIP_FAULTS = (zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeError, ValueError, NotImplementedError)
 # elements left out with all that they hold; MusicXML 4.0
-_PASSED_OVER = frozenset(
-    (
-        "defaults",
-        "credit",
-        "print",
-        "appearance",
-        "beam",
-        "stem",
-        "accidental",
-        "notehead-text",
-        "play",
-        "listen",
-        "listening",
-        "instrument",
-        "midi-device",
-        "midi-instrument",
-        "group",
-        "part-group",
-        "part-link",
-        "footnote",
-        "level",
-        "harp-pedals",
-        "scordatura",
-        "image",
-        "symbol",
-        "accordion-registration",
-        "staff-divide",
-        "bookmark",
-        "link",
-        "grouping",
-        "measure-style",
-        "part-symbol",
-        "directive",
-        "measure-layout",
-        "player",
-    )
-)
+_PASSED_OVER = frozenset({
+    "defaults", "credit", "print", "appearance", "beam", "stem", "accidental", "notehead-text", "play", "listen",
+    "listening", "instrument", "midi-device", "midi-instrument", "group", "part-group", "part-link", "footnote",
+    "level", "harp-pedals", "scordatura", "image", "symbol", "accordion-registration", "staff-divide", "bookmark",
+    "link", "grouping", "measure-style", "part-symbol", "directive", "measure-layout", "player",
+})  # fmt: skip
 # bytes given to the parser at a time
 _CHUNK = 65_536
 

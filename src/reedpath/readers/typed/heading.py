@@ -21,6 +21,7 @@ from reedpath.errors import NOWHERE, PitchError, Place, ReadError
 from reedpath.phrase import COMMON_TIME, Metre
 from reedpath.pitch import Key, is_german, parse_key
 from reedpath.readers.omissions import Omissions
+from reedpath.readers.registry import Option
 from reedpath.readers.swing_words import swing_of_words
 
 __all__ = ["FieldName", "TypedHeading", "read_heading"]
@@ -81,9 +82,9 @@ class TypedHeading(Struct, frozen=True):
         """The metre, 4/4 where nothing is said."""
         return self.metre or COMMON_TIME
 
-    def with_options(self, **options: str | None) -> TypedHeading:
+    def with_options(self, **options: Option | None) -> TypedHeading:
         """The heading with texts that the user gives for fields instead; None leaves a field as it is."""
-        given = {name: text for name, text in options.items() if text is not None}
+        given = {name: str(text) for name, text in options.items() if text is not None}
         lines = {name: line for name, line in self.lines.items() if name not in given}
         return replace(self, texts={**self.texts, **given}, lines=lines)
 

@@ -21,7 +21,7 @@ from msgspec.structs import replace
 
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import MOST_METRE_COUNT, Metre
-from reedpath.readers.bars import Note, WrittenBar
+from reedpath.readers.bars import Note, WrittenBar, metre_of_length
 
 __all__ = [
     "CountMark",
@@ -160,11 +160,8 @@ def usual_metre(lengths: Sequence[Fraction]) -> Metre | None:
     if not lengths:
         return None
     usual = Counter(lengths[1:-1] or lengths).most_common(1)[0][0]
-    for unit in (4, 8, 16):
-        count = usual * unit / 4
-        if count.denominator == 1 and 0 < count <= MOST_METRE_COUNT:
-            return Metre(Fraction(0), int(count), unit)
-    return None
+    signature = metre_of_length(usual, (4, 8, 16))
+    return Metre(Fraction(0), *signature) if signature else None
 
 
 def bar_must_be_full(length: Fraction, metre: Metre, *, number: int, last: int, where: Place) -> None:

@@ -18,7 +18,6 @@ __all__ = [
     "is_times_alone",
     "part_names",
     "plain_characters",
-    "text_option",
     "times_in_words",
     "typed_lines",
     "yes_or_no_option",
@@ -139,11 +138,6 @@ def is_times_alone(text: str) -> bool:
     """
     rest = _TWICE.sub("", _TIMES.sub("", text))
     return rest != text and not _BESIDE_TIMES.sub("", rest)
-
-
-def text_option(value: Option | None) -> str | None:
-    """An option as text, None where it is not given."""
-    return None if value is None else str(value)
 
 
 def yes_or_no_option(value: Option | None, *, name: str) -> bool | None:

@@ -15,7 +15,8 @@ from typing import Any
 import msgspec.inspect as kinds
 from msgspec import NODEFAULT
 
-from reedpath.data.shapes import FRACTION, as_plain
+from reedpath.data import as_plain
+from reedpath.data.shapes import FRACTION
 
 __all__ = ["json_schema"]
 
