@@ -83,6 +83,19 @@ def test_a_chapter_for_each_part_of_each_scene():
     assert titles[4] == "slow · ♩ = 60"
 
 
+def test_a_chapter_begins_with_what_is_said_before_it():
+    def heading(start: float, end: float) -> tuple[SceneHeading, ...]:
+        return (SceneHeading(start, end - 1.0, part=0), SceneHeading(end - 1.0, end, part=0))
+
+    scenes = (
+        scene(9.0, 12.0, headings=heading(9.0, 12.0), told_from=4.0),
+        scene(18.0, 20.0, headings=heading(18.0, 20.0), told_from=13.0),
+        scene(21.0, 23.0, told_from=20.5),
+    )
+    chapters = chapter_cues(LESSON, Timeline(scenes, 23.0), EN)
+    assert [one.start_seconds for one in chapters] == [0.0, 4.0, 11.0, 13.0, 19.0, 20.5]
+
+
 def test_the_opening_is_a_chapter_only_where_it_lasts():
     for start, count in ((0.4, 1), (0.6, 2)):
         assert len(chapter_cues(LESSON, Timeline((scene(start, 9.0),), 9.0), EN)) == count

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from reedpath.film.cut_plays import plays_in_cut
+from reedpath.film.cut_plays import ToldPlay, plays_in_cut, told_plays
 from reedpath.film.film_cut import CutKind, CutPiece, CutWhy, FilmCut
 from support.play_throughs import play_through
 
@@ -59,3 +59,17 @@ def test_a_stretch_in_which_notes_are_only_due_has_no_play_through() -> None:
     missed = play_through([(0, 10.0, 11.0), (1, 11.0, 12.0)], missed=[1])
     found = plays_in_cut(cut_of(kept(0, 10.5, 12.0), kept(0, 9.0, 10.5)), [[missed], []])
     assert [[one.event for one in play.events] for play in found] == [[0]]
+
+
+def test_what_is_said_before_a_stretch_belongs_to_it() -> None:
+    """What is said between two belongs to the second, and to the first what is said last: the rest greets."""
+
+    def said(start: float, end: float, *, keep: bool = True) -> CutPiece:
+        return CutPiece(0, start, end, CutKind.TALK, keep=keep, why=CutWhy.TALK)
+
+    cut = cut_of(
+        said(0.0, 4.0), said(5.0, 8.0), kept(0, 9.0, 15.0), said(15.0, 16.0, keep=False), said(17.0, 19.0),
+        said(20.0, 21.0), kept(1, 2.0, 5.0), kept(0, 30.0, 32.0), said(40.0, 42.0),
+    )  # fmt: skip
+    assert told_plays(cut) == (ToldPlay(7.0, 13.0, 4.0), ToldPlay(16.0, 19.0, 13.0), ToldPlay(19.0, 21.0, 19.0))
+    assert told_plays(cut_of(kept(0, 9.0, 15.0))) == (ToldPlay(0.0, 6.0, 0.0),)

@@ -7,9 +7,11 @@ from itertools import pairwise
 import pytest
 
 from reedpath.errors import FilmError
-from reedpath.film import SceneKind, Timeline, lay_out_takes
+from reedpath.film import SceneKind, Timeline, lay_out_film, lay_out_takes
+from reedpath.film.strips import StripLook, ribbon_strip
 from reedpath.lesson import make_lesson
 from reedpath.listen import PlayThrough
+from reedpath.page import flattened, load_palette
 from reedpath.phrase import timing_of
 from support.built_routes import built_route
 from support.play_throughs import play_through
@@ -79,6 +81,29 @@ def test_missed_notes_are_not_lit_and_the_ribbon_goes_on() -> None:
     assert all(before < after for before, after in pairwise(places))
     for one in scene.highlights:
         assert places[one.event] == pytest.approx(one.start_seconds)
+
+
+def test_the_ribbon_shows_what_is_played_and_not_what_would_come_next() -> None:
+    """Of a part by itself: notes of the next one would run into the harp, and nobody plays them."""
+    part = LESSON.parts[1]
+    scene = lay_out_one(played(events=range(part.first, part.last + 1))).scenes[0]
+    assert scene.shown == range(part.first, part.last + 1)
+    look = StripLook(load_palette("night"), "sign", 300, 40.0, 240.0)
+    whole, strip = (
+        ribbon_strip(LESSON.route, (), scene.beat_times, look, shown=shown).system for shown in (None, scene.shown)
+    )
+    assert [piece.index for piece in strip.events] == list(scene.shown)
+    assert (strip.frame.lowest, strip.frame.highest) == (whole.frame.lowest, whole.frame.highest)
+    assert strip.frame.right == whole.frame.right
+    left, right = (strip.frame.x_of(beats) for beats in (strip.events[0].onset, strip.events[-1].end))
+    for links in (strip.links, strip.over):
+        assert all(left - 1 <= x <= right + 1 for one in links for x, _ in flattened(one, 2))
+    assert 0 < len(strip.links) < len(whole.links)
+    assert strip.under == whole.under
+
+
+def test_what_is_lit_at_a_tempo_is_all_of_it() -> None:
+    assert all(scene.shown is None for scene in lay_out_film(LESSON).scenes)
 
 
 def test_a_part_whose_first_note_was_missed_still_has_its_heading() -> None:

@@ -239,7 +239,7 @@ def caption_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[
 def chapter_begins(lesson: Lesson, scenes: Iterable[Scene], words: Catalogue) -> list[tuple[float, str]]:
     """When the chapters of scenes begin, and what they are called: one for each part of each scene.
 
-    Where a band plays there is one for each round.
+    Where a band plays there is one for each round. What is said before a scene belongs to its first chapter.
     """
     blocks = steps_of(lesson, words)
     begins: list[tuple[float, str]] = []
@@ -249,10 +249,13 @@ def chapter_begins(lesson: Lesson, scenes: Iterable[Scene], words: Catalogue) ->
             about = round_words(one, words)
             begins.append((one.start_seconds, words.say("film.chapter", about=about, tempo=tempo)))
         if not scene.headings:
-            begins.append((scene.start_seconds, tempo))
-        for heading in scene.headings if not scene.rounds else ():
+            begins.append((scene.chapter_seconds, tempo))
+        for place, heading in enumerate(scene.headings if not scene.rounds else ()):
             about = about_words(lesson, heading, blocks, words)
-            begins.append((heading.start_seconds, words.say("film.chapter", about=about, tempo=tempo)))
+            said = scene.told_from if place == 0 else None
+            begins.append(
+                (heading.start_seconds if said is None else said, words.say("film.chapter", about=about, tempo=tempo))
+            )
     return begins
 
 
@@ -271,7 +274,7 @@ def chapter_cues(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[
     begins = chapter_begins(lesson, timeline.scenes, words)
     if timeline.title_seconds:
         begins[0] = (0.0, begins[0][1])
-    elif timeline.scenes and timeline.scenes[0].start_seconds > LEAST_OPENING_SECONDS:
+    elif timeline.scenes and timeline.scenes[0].chapter_seconds > LEAST_OPENING_SECONDS:
         begins.insert(0, (0.0, lesson.title))
     return chapters_from(begins, timeline.seconds)
 

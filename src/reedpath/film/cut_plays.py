@@ -3,15 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from reedpath.data import replace
-from reedpath.film.film_cut import CutPiece, FilmCut
+from reedpath.film.film_cut import CutKind, CutPiece, FilmCut
 
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
 
-__all__ = ["plays_in_cut"]
+__all__ = ["ToldPlay", "plays_in_cut", "told_plays"]
+
+
+@dataclass(frozen=True, slots=True)
+class ToldPlay:
+    """A stretch of a cut film that is played, and from when on it is spoken of; film time."""
+
+    start_seconds: float
+    end_seconds: float
+    told_from: float
+
+
+def told_plays(cut: FilmCut) -> tuple[ToldPlay, ...]:
+    """The stretches that are played in what stays. What is said between two of them speaks of the second; of what is
+    said before the first, the last stretch does: the others greet.
+    """
+    told: list[ToldPlay] = []
+    at, told_from = 0.0, 0.0
+    for piece in cut.pieces:
+        if not piece.keep:
+            continue
+        end = at + piece.seconds
+        if piece.kind is CutKind.PLAY:
+            told.append(ToldPlay(at, end, told_from))
+            told_from = end
+        elif not told:
+            told_from = at
+        at = end
+    return tuple(told)
 
 
 def _moved(play: PlayThrough, piece: CutPiece, offset: float) -> PlayThrough | None:

@@ -232,8 +232,9 @@ class FramePainter:
             counts = [(count.number, scene.glide.at(count.start_seconds)) for count in scene.counts]
             look = self._strip_look(scene)
             strip = ribbon_strip(
-                self._route, self._parts, scene.beat_times, look, counts=counts, backing=scene.backing
-            )
+                self._route, self._parts, scene.beat_times, look, counts=counts, backing=scene.backing,
+                shown=scene.shown,
+            )  # fmt: skip
             self._strip = (scene, strip)
             self._shown.pop("comb", None)
         return self._strip[1]

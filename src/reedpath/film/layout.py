@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from reedpath.errors import FilmError
 from reedpath.film.caption_groups import CaptionGroup, caption_groups_of, card_seconds
 from reedpath.film.captions import title_lines
+from reedpath.film.cut_plays import ToldPlay
 from reedpath.film.scene_band import band_scene
 from reedpath.film.scene_play import heard_events, play_scene, take_scene
 from reedpath.film.scene_steps import steps_scene
@@ -97,8 +98,12 @@ def _check_play(heard: Sequence[Highlight], count: int, film_seconds: float) -> 
         raise FilmError("film.play_outside", end=end, seconds=film_seconds)
 
 
-def lay_out_takes(lesson: Lesson, plays: Sequence[PlayThrough], *, film_seconds: float) -> Timeline:
+def lay_out_takes(
+    lesson: Lesson, plays: Sequence[PlayThrough], *, film_seconds: float, told: Sequence[ToldPlay] = ()
+) -> Timeline:
     """The teacher's film: one scene for each play-through in which something was heard.
+
+    told : of a film that was cut, from when on each stretch that is played is spoken of.
 
     Raises
     ------
@@ -120,5 +125,7 @@ def lay_out_takes(lesson: Lesson, plays: Sequence[PlayThrough], *, film_seconds:
             if following < end:
                 raise FilmError("film.two_plays", seconds=following)
             latest = (end + following) / 2  # what lies between two is shared half and half where it is short
-        scenes.append(take_scene(lesson, play, groups, earliest=earliest, latest=latest))
+        first = events[0].start_seconds
+        told_from = next((one.told_from for one in told if one.start_seconds <= first < one.end_seconds), None)
+        scenes.append(take_scene(lesson, play, groups, earliest=earliest, latest=latest, told_from=told_from))
     return Timeline(tuple(scenes), film_seconds)

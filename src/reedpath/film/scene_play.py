@@ -167,9 +167,18 @@ def captions_while_played(
 
 
 def take_scene(
-    lesson: Lesson, play: PlayThrough, groups: Sequence[CaptionGroup], *, earliest: float, latest: float
+    lesson: Lesson,
+    play: PlayThrough,
+    groups: Sequence[CaptionGroup],
+    *,
+    earliest: float,
+    latest: float,
+    told_from: float | None = None,
 ) -> Scene:
-    """A play-through of the teacher's film, between two moments that it may not pass."""
+    """A play-through of the teacher's film, between two moments that it may not pass.
+
+    told_from : when what is said before it begins, where that is known.
+    """
     played = heard_events(play)
     first, last = played[0].start_seconds, max(one.end_seconds for one in played)
     start, end = max(earliest, first - BEFORE_SECONDS), min(latest, last + AFTER_SECONDS)
@@ -193,4 +202,5 @@ def take_scene(
         counts=(),
         beat_times=beat_times([*onsets, (phrase.events[played[-1].event].end, last)]),
         glide=Glide((start, end), (start, end)),
+        told_from=told_from,
     )

@@ -86,6 +86,8 @@ PAST_CONTRAST = 0.42
 # rows; how far above the topmost cord the numbers of a count-in stand, and how large, where the strip has no number
 # of its own
 COUNT_ABOVE, COUNT_SIZE = 1.0, 0.44
+# rows; nearer to where the first event shown begins or the last one ends lies what leads to another one
+EDGE = 0.02
 # pixels added before a place is rounded down
 STEADY = 0.25
 # shapes of a system that do not move with it: the comb, and the names of parts, which stop at it
@@ -230,6 +232,22 @@ def _shapes_of(system: System) -> Iterator[Shape]:
     yield from system.over
 
 
+def _with_events(system: System, shown: range) -> System:
+    """A system with some of its events alone, and with what stands between them and over them."""
+    events = tuple(piece for piece in system.events if piece.index in shown)
+    if not events:
+        return system
+    left, right = system.frame.x_of(events[0].onset), system.frame.x_of(events[-1].end)
+
+    def is_there(shape: Shape) -> bool:
+        # the path to an event that follows at once stands where the last one ends
+        start, end = _span(shape)
+        return left < (start + end) / 2 - EDGE and (start + end) / 2 + EDGE < right
+
+    links, over = (tuple(filter(is_there, shapes)) for shapes in (system.links, system.over))
+    return replace(system, events=events, links=links, over=over)
+
+
 def _span(shape: Shape) -> tuple[float, float]:
     """Left and right end of a shape, rows."""
     if isinstance(shape, Label):
@@ -302,11 +320,13 @@ def ribbon_strip(
     *,
     counts: Sequence[tuple[int, float]] = (),
     backing: BackingLayout | None = None,
+    shown: range | None = None,
 ) -> RibbonStrip:
     """The strip of a route whose beats fall when ``beat_times`` says, in the ribbon's seconds.
 
     counts : numbers of the beats counted before the phrase, and when, ribbon's seconds.
     backing : of the band that goes round with it; its rounds stand one after the other, their bars counted anew.
+    shown : indexes of the events that are drawn, where the others are not played; holes and bars stay as they are.
     """
     if backing is not None:
         route, parts = in_a_row(route, parts, backing)
@@ -321,6 +341,8 @@ def ribbon_strip(
             course=lambda beats: beat_times.seconds_at(beats) * rows_per_second,
         )
         system = shapes.systems[0]
+        if shown is not None:
+            system = _with_events(system, shown)
         return system if backing is None else _with_rounds(system, route, backing)
 
     row_px = look.row_px

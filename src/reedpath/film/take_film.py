@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from reedpath.errors import FilmError
 from reedpath.film.captions import chapter_cues
-from reedpath.film.cut_plays import plays_in_cut
+from reedpath.film.cut_plays import ToldPlay, plays_in_cut, told_plays
 from reedpath.film.cut_reader import CutFilm
 from reedpath.film.encode import (
     FilmProgress,
@@ -220,7 +220,8 @@ def film_as_cut(
     """
     with CutFilm(films, cut) as teacher:
         plays_there = plays_in_cut(teacher.cut, plays)
-        return _laid_over(teacher, lesson, plays_there, path, wishes or TakeWishes(), progress)
+        wanted, told = wishes or TakeWishes(), told_plays(teacher.cut)
+        return _laid_over(teacher, lesson, plays_there, path, wanted, progress, told=told)
 
 
 def _laid_over(
@@ -230,10 +231,12 @@ def _laid_over(
     path: Path,
     wishes: TakeWishes,
     progress: FilmProgress | None,
+    *,
+    told: Sequence[ToldPlay] = (),
 ) -> Timeline:
     words = load_catalogue(wishes.language or lesson.languages[0])
     facts = teacher.facts
-    timeline = lay_out_takes(lesson, plays, film_seconds=facts.seconds)
+    timeline = lay_out_takes(lesson, plays, film_seconds=facts.seconds, told=told)
     screen = screen_for(facts, wishes)
     painter = painter_for(lesson, timeline, facts, screen, words, wishes.palette)
     shape = shape_for(lesson, timeline, facts, screen, words, facts.time_base)

@@ -186,6 +186,7 @@ class Scene:
     coming : events that are spoken of and have not sounded yet, from when they are spoken of to when they sound.
     turn_calls : what says that it is the student's turn.
     spot_times : the times that spots are played, while they are practised apart.
+    told_from : when what is said before it begins, film time; None where nothing is known of that.
     """
 
     kind: SceneKind
@@ -206,6 +207,19 @@ class Scene:
     coming: tuple[Highlight, ...] = ()
     turn_calls: tuple[TurnCall, ...] = ()
     spot_times: tuple[SpotTime, ...] = ()
+    told_from: float | None = None
+
+    @property
+    def chapter_seconds(self) -> float:
+        """When its chapter begins, film time: with what is said before it, where that is known."""
+        return self.start_seconds if self.told_from is None else self.told_from
+
+    @property
+    def shown(self) -> range | None:
+        """Indexes of the events that the ribbon shows: of a take what is played in it; None for all."""
+        if self.kind is not SceneKind.TAKE or not self.highlights:
+            return None
+        return range(self.highlights[0].event, self.highlights[-1].event + 1)
 
     def last_highlight(self, seconds: float) -> int:
         """Place in ``highlights`` of the last that has begun; -1 before the first."""
