@@ -29,7 +29,7 @@ from reedpath.cli.making import (
     take_wishes,
 )
 from reedpath.cli.routes import _why
-from reedpath.cli.shelves import StudentAsked, say_harps, say_student, undo_last
+from reedpath.cli.shelves import say_harps, say_student, undo_last
 from reedpath.errors import SettingsError
 from reedpath.film import CutKind, CutOrder, CutPiece, CutWhy, FilmCut, FilmWishes, TakeWishes
 from reedpath.harp import Breath, Move
@@ -345,8 +345,8 @@ def test_a_recording_is_written_down_as_it_was_asked(asked: Asked, monkeypatch, 
 
 def test_a_student_is_put_on_a_shelf_that_is_made_and_taken_off_and_put_on_again(tmp_path: Path, capsys) -> None:
     shelf = tmp_path / "a.sqlite"
-    student = StudentAsked("Ada (invented)", "easy", "A,C", (), "Tuesdays")
-    say_student(student, shelf, language="en", json=True)
+    of = {"level": "easy", "owned": "A,C", "techniques": (), "note": "Tuesdays"}
+    say_student("Ada (invented)", shelf, **of, language="en", json=True)
     told = json.loads(capsys.readouterr().out)
     assert (told["name"], told["level"], told["note"]) == ("Ada (invented)", "easy", "Tuesdays")
     assert sorted(told["harps"]) == ["A", "C"]

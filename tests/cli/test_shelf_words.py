@@ -8,9 +8,6 @@ from pathlib import Path
 import pytest
 
 from reedpath.cli.shelves import (
-    AddAsked,
-    FindAsked,
-    StudentAsked,
     add_files,
     change_words,
     check_all,
@@ -43,7 +40,7 @@ def shelf(tmp_path: Path, capsys) -> Path:
     source, path = tmp_path / "gate.txt", tmp_path / "a.sqlite"
     source.write_text(TUNE)
     folder = tune_folder(LANE, tmp_path / "lesson")
-    add_files(AddAsked((source, folder), ("warm-up",), "advanced", quick=True, files=False), path, **SAID)
+    add_files((source, folder), ("warm-up",), "advanced", path, quick=True, files=False, **SAID)
     told = capsys.readouterr().out.splitlines()
     assert len(told) == 2
     assert LANE in told[0]
@@ -55,6 +52,10 @@ def said(capsys) -> list[str]:
     return capsys.readouterr().out.splitlines()
 
 
+def add_student(shelf: Path, *, level: str | None = None, **output) -> None:
+    say_student("Ada (invented)", shelf, level=level, owned=None, techniques=(), note=None, **output)
+
+
 def data(capsys):
     return json.loads(capsys.readouterr().out)
 
@@ -62,7 +63,7 @@ def data(capsys):
 def test_what_is_there_already_and_what_cannot_be_read_is_told(shelf: Path, capsys) -> None:
     bad = shelf.with_name("bad.mid")
     bad.write_bytes(b"MThd")
-    add_files(AddAsked((shelf.with_name("gate.txt"), bad), (), None, quick=True, files=False), shelf, **DATA)
+    add_files((shelf.with_name("gate.txt"), bad), (), None, shelf, quick=True, files=False, **DATA)
     told = capsys.readouterr()
     assert json.loads(told.out) == {"phrases": [], "lessons": [], "there": ["Gate song"]}
     assert told.err.startswith("reedpath: ")
@@ -70,7 +71,7 @@ def test_what_is_there_already_and_what_cannot_be_read_is_told(shelf: Path, caps
 
 
 def test_all_that_there_is(shelf: Path, capsys) -> None:
-    say_student(StudentAsked("Ada (invented)", "easy", None, (), None), shelf, **SAID)
+    add_student(shelf, level="easy", **SAID)
     capsys.readouterr()
     show_all(shelf, **SAID)
     told = "\n".join(said(capsys))
@@ -87,8 +88,8 @@ def test_all_that_there_is(shelf: Path, capsys) -> None:
 
 def find(shelf: Path, *words: str, output=SAID, **asked) -> None:
     given = {"tags": (), "techniques": (), "easiest": None, "hardest": None, "key": None, "tune": None}
-    given |= {"tune_from": None, "top": 0}
-    find_phrases(FindAsked(words=words, **{**given, **asked}), shelf, **output)
+    given |= {"tune_from": None, "top": 0, "path": shelf}
+    find_phrases(words, **{**given, **asked}, **output)
 
 
 def test_phrases_are_found_by_words_by_tags_and_by_tune(shelf: Path, capsys) -> None:
@@ -146,7 +147,7 @@ def test_a_lesson_is_written_out_and_its_versions_compared(shelf: Path, capsys) 
 
 
 def test_a_shelf_goes_into_a_zip_and_into_another_shelf(shelf: Path, capsys) -> None:
-    say_student(StudentAsked("Ada (invented)", None, None, (), None), shelf, **SAID)
+    add_student(shelf, **SAID)
     capsys.readouterr()
     packed, other = shelf.with_name("all.zip"), shelf.with_name("b.sqlite")
     export_all(packed, None, shelf, replace=False, **DATA)

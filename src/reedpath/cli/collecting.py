@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,12 +9,13 @@ from typing import TYPE_CHECKING, Any
 from reedpath.cli.printing import (
     catalogue_for,
     print_data,
+    print_errors,
     print_line,
     print_table,
     print_written,
     written_as_data,
 )
-from reedpath.wording import error_words, harp_words
+from reedpath.wording import harp_words
 
 if TYPE_CHECKING:
     from reedpath.jobs import FoundLessons
@@ -25,18 +25,13 @@ if TYPE_CHECKING:
 __all__ = ["index_folder", "show_needs"]
 
 
-def _tell_unread(found: FoundLessons, catalogue: Catalogue) -> None:
-    for error in found.unread:
-        sys.stderr.write(f"reedpath: {error_words(error, catalogue)}\n")
-
-
 def index_folder(folder: Path, *, language: str | None, replace: bool, json: bool) -> None:
     """Make the index of a folder and say which lessons are in it."""
     from reedpath.jobs import make_lesson_index
 
     catalogue = catalogue_for(language)
     found, written = make_lesson_index(folder, language=catalogue.name, replace=replace)
-    _tell_unread(found, catalogue)
+    print_errors(found.unread, catalogue)
     if json:
         print_data(written_as_data(folder, written) | {"lessons": [str(one.folder) for one in found.lessons]})
     else:
@@ -105,7 +100,7 @@ def show_needs(folders: Sequence[Path], *, tune_for: int | None, language: str |
 
     catalogue = catalogue_for(language)
     found = find_lessons(folders)
-    _tell_unread(found, catalogue)
+    print_errors(found.unread, catalogue)
     if tune_for is not None:
         _show_retunings(found, tune_for, catalogue, json=json)
         return

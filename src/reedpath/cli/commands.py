@@ -82,7 +82,7 @@ def app() -> None:
 @option("--out", metavar="DIR", type=Path, default=Path("reedpath-demo"), help="Where the lesson goes.")
 @o.REPLACE
 @o.LANGUAGE
-def demo(out: Path, *, replace: bool, language: str | None) -> None:
+def demo(**said: Any) -> None:
     """Make a whole lesson from a phrase of our own invention.
 
     \b
@@ -91,7 +91,7 @@ def demo(out: Path, *, replace: bool, language: str | None) -> None:
     """
     from reedpath.cli.making import make_demo
 
-    make_demo(out, replace=replace, language=language)
+    make_demo(**said)
 
 
 @app.command("harp")
@@ -210,10 +210,7 @@ def arrange(
 @o.NOTATION
 @o.LANGUAGE
 @o.AS_JSON
-def chords(
-    read: ReadPhrase, request: RouteRequest, *, form: str | None, out: Path | None, replace: bool, notation: str,
-    language: str | None, json: bool,
-) -> None:  # fmt: skip
+def chords(**said: Any) -> None:
     """Say over which chords and bars of a blues a phrase sits, and why.
 
     \b
@@ -223,7 +220,7 @@ def chords(
     """
     from reedpath.cli.form_places import show_places
 
-    show_places(read, request, form=form, out=out, replace=replace, notation=notation, language=language, json=json)
+    show_places(**said)
 
 
 @app.command("lesson")
@@ -325,16 +322,9 @@ def play_along(
 @o.REPLACE_FILES
 @o.LANGUAGE
 def slow(
-    recording: Path,
-    *,
-    out: Path,
-    to: str,
-    start: str,
-    until: str | None,
-    broken_off: bool,
-    replace: bool,
+    recording: Path, *, out: Path, to: str, start: str, until: str | None, broken_off: bool, replace: bool,
     language: str | None,
-) -> None:
+) -> None:  # fmt: skip
     """Slow a recorded take or source down without a change of pitch.
 
     \b
@@ -398,7 +388,7 @@ def transcribe(
 @o.BROKEN_OFF
 @o.LANGUAGE
 @o.AS_JSON
-def align(recording: Path, *, lesson: Path, broken_off: bool, language: str | None, json: bool) -> None:
+def align(**said: Any) -> None:
     """Line a take up with its lesson: when each event sounds, in every play-through.
 
     \b
@@ -407,7 +397,7 @@ def align(recording: Path, *, lesson: Path, broken_off: bool, language: str | No
     """
     from reedpath.cli.hearing import show_lined_up
 
-    show_lined_up(recording, lesson, broken_off=broken_off, language=language, json=json)
+    show_lined_up(**said)
 
 
 @app.command("film")
@@ -504,19 +494,10 @@ def film(
 @o.LANGUAGE
 @o.AS_JSON
 def listen(
-    recordings: tuple[Path, ...],
-    *,
-    lessons: tuple[Path, ...],
-    student: str | None,
-    shelf: Path | None,
-    out: Path | None,
-    everything: bool,
-    broken_off: bool,
-    cluster: str | None,
-    replace: bool,
-    language: str | None,
+    recordings: tuple[Path, ...], *, lessons: tuple[Path, ...], student: str | None, shelf: Path | None,
+    out: Path | None, everything: bool, broken_off: bool, cluster: str | None, replace: bool, language: str | None,
     json: bool,
-) -> None:
+) -> None:  # fmt: skip
     """Answer students' takes of lessons: what went well, what to mend, drills for it, and the next step.
 
     Of many takes each one's lesson is found, each answer has a folder of its own, and an overview says who plays
@@ -547,7 +528,7 @@ def listen(
 @o.REPLACE_FILES
 @o.LANGUAGE
 @o.AS_JSON
-def index(folder: Path, *, replace: bool, language: str | None, json: bool) -> None:
+def index(**said: Any) -> None:
     """Make one page over all lessons in a folder, and one PDF of all hand-outs.
 
     \b
@@ -556,7 +537,7 @@ def index(folder: Path, *, replace: bool, language: str | None, json: bool) -> N
     """
     from reedpath.cli.collecting import index_folder
 
-    index_folder(folder, language=language, replace=replace, json=json)
+    index_folder(**said)
 
 
 @app.command("needs")
@@ -564,7 +545,7 @@ def index(folder: Path, *, replace: bool, language: str | None, json: bool) -> N
 @o.TUNE_FOR
 @o.LANGUAGE
 @o.AS_JSON
-def needs(folders: tuple[Path, ...], *, tune_for: int | None, language: str | None, json: bool) -> None:
+def needs(**said: Any) -> None:
     """Say what lessons call for: which harps, how they are set up, which techniques.
 
     \b
@@ -574,7 +555,7 @@ def needs(folders: tuple[Path, ...], *, tune_for: int | None, language: str | No
     """
     from reedpath.cli.collecting import show_needs
 
-    show_needs(folders, tune_for=tune_for, language=language, json=json)
+    show_needs(**said)
 
 
 @app.group("shelf", cls=ShelfCommands)

@@ -33,10 +33,11 @@ def _catalogue(arguments: Sequence[str]) -> Catalogue:
 
 def _tell(error: ReedpathError, arguments: Sequence[str]) -> None:
     """Say an error, and what to do about it, in the user's language."""
-    from reedpath.wording import error_hint, error_words
+    from reedpath.cli.printing import print_errors
+    from reedpath.wording import error_hint
 
     catalogue = _catalogue(arguments)
-    sys.stderr.write(f"reedpath: {error_words(error, catalogue)}\n")
+    print_errors([error], catalogue)
     hint = error_hint(error, catalogue)
     if hint:
         sys.stderr.write(f"  {hint}\n")

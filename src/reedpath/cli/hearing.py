@@ -181,17 +181,17 @@ def _piece_heard(lesson: Taught, route: Route, catalogue: Catalogue) -> tuple[st
     return lesson.pieces[index].folder, piece_heading(lesson, index, catalogue)
 
 
-def show_lined_up(take: Path, folder: Path, *, broken_off: bool, language: str | None, json: bool) -> None:
+def show_lined_up(recording: Path, lesson: Path, *, broken_off: bool, language: str | None, json: bool) -> None:
     """Line a take up with its lesson and print every play-through."""
-    lesson = read_taught(folder)
+    taught = read_taught(lesson)
     catalogue = catalogue_for(language)
     with progress_display(catalogue) as progress:
-        lined_up = line_up_take(take, lesson, broken_off=broken_off, progress=progress)
-    inside, heading = _piece_heard(lesson, lined_up.route, catalogue)
+        lined_up = line_up_take(recording, taught, broken_off=broken_off, progress=progress)
+    inside, heading = _piece_heard(taught, lined_up.route, catalogue)
     if json:
         print_data(play_throughs_as_data(lined_up.play_throughs) | ({"piece": inside} if inside else {}))
         return
-    notation = phrases_taught(lesson)[0].notation
+    notation = phrases_taught(taught)[0].notation
     choices = [one.choice.move for one in lined_up.route.events]
     moves = ["–" if move is None else format_move(move, notation) for move in choices]
     if heading and lined_up.play_throughs:

@@ -28,6 +28,7 @@ __all__ = [
     "catalogue_for",
     "catalogue_of_words",
     "print_data",
+    "print_errors",
     "print_left_out",
     "print_line",
     "print_table",
@@ -59,6 +60,14 @@ def print_data(data: Any) -> None:
     """Data as JSON, readable, one value a line where that helps nobody to write less."""
     text = json.dumps(data, ensure_ascii=False, indent=1)
     print_line(_OBEYED.sub(lambda match: f"\\u{ord(match[0]):04x}", text))
+
+
+def print_errors(errors: Iterable[ReedpathError], catalogue: Catalogue) -> None:
+    """Errors where errors go, a line each."""
+    from reedpath.wording import error_words
+
+    for error in errors:
+        sys.stderr.write(f"reedpath: {error_words(error, catalogue)}\n")
 
 
 def _width(text: str) -> int:

@@ -1,8 +1,9 @@
-"""The commands of the shelf: their arguments, their help, and where each is carried out."""
+"""The commands of the shelf: their arguments, their help, and where each is carried out, with what was said."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -12,7 +13,7 @@ from reedpath.cli.options import option
 
 __all__ = ["COMMANDS"]
 
-SHELF = option("--shelf", metavar="FILE", type=Path, help="The shelf; else your own, in your folder.")
+SHELF = option("--shelf", "path", metavar="FILE", type=Path, help="The shelf; else your own, in your folder.")
 TAGS = option(
     "--tag", "tags", metavar="WORD", multiple=True, help="Your own word for it. May be given several times."
 )
@@ -37,10 +38,7 @@ _group.command_class = OneCommand
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def add(
-    paths: tuple[Path, ...], *, tags: tuple[str, ...], level: str | None, quick: bool, files: bool,
-    shelf: Path | None, language: str | None, json: bool,
-) -> None:  # fmt: skip
+def add(**said: Any) -> None:
     """Put phrases and lessons on the shelf.
 
     A lesson of a title that is there already becomes a new version of it. Of a book of ABC every tune is taken.
@@ -49,16 +47,16 @@ def add(
     reedpath shelf add solo.txt tune.abc --tag blues --tag slow
     reedpath shelf add lessons --files
     """
-    from reedpath.cli.shelves import AddAsked, add_files
+    from reedpath.cli.shelves import add_files
 
-    add_files(AddAsked(paths, tags, level, quick=quick, files=files), shelf, language=language, json=json)
+    add_files(**said)
 
 
 @_group.command("list")
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def list_all(*, shelf: Path | None, language: str | None, json: bool) -> None:
+def list_all(**said: Any) -> None:
     """Say what is on the shelf: lessons, phrases, students.
 
     \b
@@ -67,7 +65,7 @@ def list_all(*, shelf: Path | None, language: str | None, json: bool) -> None:
     """
     from reedpath.cli.shelves import show_all
 
-    show_all(shelf, language=language, json=json)
+    show_all(**said)
 
 
 @_group.command("find")
@@ -90,11 +88,7 @@ def list_all(*, shelf: Path | None, language: str | None, json: bool) -> None:
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def find(
-    words: tuple[str, ...], *, tags: tuple[str, ...], techniques: tuple[str, ...], key: str | None,
-    easiest: float | None, hardest: float | None, tune: str | None, tune_from: Path | None, top: int,
-    shelf: Path | None,    language: str | None, json: bool,
-) -> None:  # fmt: skip
+def find(**said: Any) -> None:
     """Find phrases by words, tag, technique, key, difficulty, and by tune.
 
     \b
@@ -103,10 +97,9 @@ def find(
     reedpath shelf find --tune "E G A Bb A G E" --top 3
     reedpath shelf find --tune-from take.wav
     """
-    from reedpath.cli.shelves import FindAsked, find_phrases
+    from reedpath.cli.shelves import find_phrases
 
-    asked = FindAsked(words, tags, techniques, key, easiest, hardest, tune, tune_from, top)
-    find_phrases(asked, shelf, language=language, json=json)
+    find_phrases(**said)
 
 
 @_group.command("words")
@@ -117,10 +110,7 @@ def find(
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def words_of(
-    number: int, *, title: str | None, tags: tuple[str, ...], not_tags: tuple[str, ...], shelf: Path | None,
-    language: str | None, json: bool,
-) -> None:  # fmt: skip
+def words_of(**said: Any) -> None:
     """Give a phrase another title or other tags.
 
     \b
@@ -128,7 +118,7 @@ def words_of(
     """
     from reedpath.cli.shelves import change_words
 
-    change_words(number, title, tags, not_tags, shelf, language=language, json=json)
+    change_words(**said)
 
 
 @_group.command("get")
@@ -139,7 +129,7 @@ def words_of(
 @o.REPLACE_FILES
 @SHELF
 @o.LANGUAGE
-def get(number: int, *, out: Path, replace: bool, shelf: Path | None, language: str | None) -> None:
+def get(**said: Any) -> None:
     """Write a phrase of the shelf into a file.
 
     \b
@@ -147,7 +137,7 @@ def get(number: int, *, out: Path, replace: bool, shelf: Path | None, language: 
     """
     from reedpath.cli.shelves import get_phrase
 
-    get_phrase(number, out, shelf, replace=replace, language=language)
+    get_phrase(**said)
 
 
 @_group.command("lesson")
@@ -157,9 +147,7 @@ def get(number: int, *, out: Path, replace: bool, shelf: Path | None, language: 
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def lesson(
-    title: str, *, out: Path, version: int | None, shelf: Path | None, language: str | None, json: bool
-) -> None:
+def lesson(**said: Any) -> None:
     """Write a lesson of the shelf out as a folder, with the files that are kept of it.
 
     \b
@@ -168,14 +156,14 @@ def lesson(
     """
     from reedpath.cli.shelves import write_lesson_folder
 
-    write_lesson_folder(title, version, out, shelf, language=language, json=json)
+    write_lesson_folder(**said)
 
 
 @_group.command("remove")
 @NUMBER
 @SHELF
 @o.LANGUAGE
-def remove(number: int, *, shelf: Path | None, language: str | None) -> None:
+def remove(**said: Any) -> None:
     """Take a phrase off the shelf.
 
     \b
@@ -183,7 +171,7 @@ def remove(number: int, *, shelf: Path | None, language: str | None) -> None:
     """
     from reedpath.cli.shelves import remove_phrase
 
-    remove_phrase(number, shelf, language=language)
+    remove_phrase(**said)
 
 
 @_group.command("compare")
@@ -193,9 +181,7 @@ def remove(number: int, *, shelf: Path | None, language: str | None) -> None:
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def compare(
-    title: str, *, before: int | None, after: int | None, shelf: Path | None, language: str | None, json: bool
-) -> None:
+def compare(**said: Any) -> None:
     """Lay two versions of a lesson side by side: what differs.
 
     \b
@@ -203,7 +189,7 @@ def compare(
     """
     from reedpath.cli.shelves import show_differences
 
-    show_differences(title, before, after, shelf, language=language, json=json)
+    show_differences(**said)
 
 
 @_group.command("student")
@@ -215,19 +201,15 @@ def compare(
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def student(
-    name: str, *, level: str | None, owned: str | None, techniques: tuple[str, ...], note: str | None,
-    shelf: Path | None, language: str | None, json: bool,
-) -> None:  # fmt: skip
+def student(**said: Any) -> None:
     """Put a student on the shelf, or say more of one who is there.
 
     \b
     reedpath shelf student "Ada (invented)" --level easy --owned "A, C" --technique draw_bends
     """
-    from reedpath.cli.shelves import StudentAsked, say_student
+    from reedpath.cli.shelves import say_student
 
-    said = StudentAsked(name, level, owned, techniques, note)
-    say_student(said, shelf, language=language, json=json)
+    say_student(**said)
 
 
 @_group.command("harps")
@@ -236,7 +218,7 @@ def student(
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def harps(*, owned: str | None, tuning: str, shelf: Path | None, language: str | None, json: bool) -> None:
+def harps(**said: Any) -> None:
     """Say which harps you have yourself, or show which were said.
 
     \b
@@ -245,7 +227,7 @@ def harps(*, owned: str | None, tuning: str, shelf: Path | None, language: str |
     """
     from reedpath.cli.shelves import say_harps
 
-    say_harps(owned, tuning, shelf, language=language, json=json)
+    say_harps(**said)
 
 
 @_group.command("take")
@@ -257,18 +239,15 @@ def harps(*, owned: str | None, tuning: str, shelf: Path | None, language: str |
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def take(
-    recording: Path, *, student: str, lesson: str | None, answer: Path | None, note: str | None, shelf: Path | None,
-    language: str | None, json: bool,
-) -> None:  # fmt: skip
+def take(**said: Any) -> None:
     """Keep a student's take, with its answer.
 
     \b
     reedpath shelf take take.wav --student "Bo (invented)"
     """
-    from reedpath.cli.shelves import TakeAsked, keep_take
+    from reedpath.cli.shelves import keep_take
 
-    keep_take(TakeAsked(recording, student, lesson, answer, note or ""), shelf, language=language, json=json)
+    keep_take(**said)
 
 
 @_group.command("takes")
@@ -280,10 +259,7 @@ def take(
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def takes(
-    recordings: tuple[Path, ...], *, student: str | None, lesson: str | None, shelf: Path | None,
-    language: str | None, json: bool,
-) -> None:  # fmt: skip
+def takes(**said: Any) -> None:
     """Answer takes by the dozen, and keep them: whose each is and what it plays is found, or asked.
 
     \b
@@ -291,7 +267,7 @@ def takes(
     """
     from reedpath.cli.students import take_in
 
-    take_in(recordings, student, lesson, shelf, language=language, json=json)
+    take_in(**said)
 
 
 @_group.command("progress")
@@ -299,7 +275,7 @@ def takes(
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def progress(name: str, *, shelf: Path | None, language: str | None, json: bool) -> None:
+def progress(**said: Any) -> None:
     """Say where a student stands: what is sure, how sure that is, and what to practise today.
 
     \b
@@ -307,7 +283,7 @@ def progress(name: str, *, shelf: Path | None, language: str | None, json: bool)
     """
     from reedpath.cli.students import show_progress
 
-    show_progress(name, shelf, language=language, json=json)
+    show_progress(**said)
 
 
 @_group.command("next")
@@ -316,7 +292,7 @@ def progress(name: str, *, shelf: Path | None, language: str | None, json: bool)
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def next_for(name: str, *, top: int, shelf: Path | None, language: str | None, json: bool) -> None:
+def next_for(**said: Any) -> None:
     """Find the phrases of the shelf that are one small step harder for a student.
 
     \b
@@ -324,7 +300,7 @@ def next_for(name: str, *, top: int, shelf: Path | None, language: str | None, j
     """
     from reedpath.cli.students import show_next
 
-    show_next(name, top, shelf, language=language, json=json)
+    show_next(**said)
 
 
 @_group.command("letter")
@@ -334,7 +310,7 @@ def next_for(name: str, *, top: int, shelf: Path | None, language: str | None, j
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def letter(name: str, *, anew: bool, text: Path | None, shelf: Path | None, language: str | None, json: bool) -> None:
+def letter(**said: Any) -> None:
     """Propose a letter to a student about the last take, or keep what you made of it. Nothing is sent.
 
     \b
@@ -342,14 +318,14 @@ def letter(name: str, *, anew: bool, text: Path | None, shelf: Path | None, lang
     """
     from reedpath.cli.students import show_letter
 
-    show_letter(name, text, shelf, anew=anew, language=language, json=json)
+    show_letter(**said)
 
 
 @_group.command("undo")
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def undo(*, shelf: Path | None, language: str | None, json: bool) -> None:
+def undo(**said: Any) -> None:
     """Undo the last change; said again, the one before it.
 
     \b
@@ -357,14 +333,14 @@ def undo(*, shelf: Path | None, language: str | None, json: bool) -> None:
     """
     from reedpath.cli.shelves import undo_last
 
-    undo_last(shelf, redo=False, language=language, json=json)
+    undo_last(redo=False, **said)
 
 
 @_group.command("redo")
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def redo(*, shelf: Path | None, language: str | None, json: bool) -> None:
+def redo(**said: Any) -> None:
     """Do again what was undone last.
 
     \b
@@ -372,14 +348,14 @@ def redo(*, shelf: Path | None, language: str | None, json: bool) -> None:
     """
     from reedpath.cli.shelves import undo_last
 
-    undo_last(shelf, redo=True, language=language, json=json)
+    undo_last(redo=True, **said)
 
 
 @_group.command("check")
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def check(*, shelf: Path | None, language: str | None, json: bool) -> None:
+def check(**said: Any) -> None:
     """Check that everything on the shelf is intact, and clear away files that nothing uses any more.
 
     \b
@@ -387,19 +363,17 @@ def check(*, shelf: Path | None, language: str | None, json: bool) -> None:
     """
     from reedpath.cli.shelves import check_all
 
-    check_all(shelf, language=language, json=json)
+    check_all(**said)
 
 
 @_group.command("export")
-@click.argument("zip", metavar="ZIP", type=o.FilePath(), help="Where it goes.")
+@click.argument("zip_path", metavar="ZIP", type=o.FilePath(), help="Where it goes.")
 @STUDENT
 @o.REPLACE_FILES
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def export(
-    zip: Path, *, student: str | None, replace: bool, shelf: Path | None, language: str | None, json: bool
-) -> None:
+def export(**said: Any) -> None:
     """Write everything, or one student's data, into a zip of open formats.
 
     \b
@@ -408,15 +382,15 @@ def export(
     """
     from reedpath.cli.shelves import export_all
 
-    export_all(zip, student, shelf, replace=replace, language=language, json=json)
+    export_all(**said)
 
 
 @_group.command("import")
-@click.argument("zip", metavar="ZIP", type=o.FilePath(), help="A zip that export has made.")
+@click.argument("zip_path", metavar="ZIP", type=o.FilePath(), help="A zip that export has made.")
 @SHELF
 @o.LANGUAGE
 @o.AS_JSON
-def import_(zip: Path, *, shelf: Path | None, language: str | None, json: bool) -> None:
+def import_(**said: Any) -> None:
     """Bring in what a zip holds; what is on the shelf already stays as it is there.
 
     \b
@@ -424,14 +398,14 @@ def import_(zip: Path, *, shelf: Path | None, language: str | None, json: bool) 
     """
     from reedpath.cli.shelves import import_all
 
-    import_all(zip, shelf, language=language, json=json)
+    import_all(**said)
 
 
 @_group.command("erase")
 @click.argument("name", metavar="NAME", help="The student's name.")
 @SHELF
 @o.LANGUAGE
-def erase(name: str, *, shelf: Path | None, language: str | None) -> None:
+def erase(**said: Any) -> None:
     """Erase a student with harps, takes and answers, for good: this can't be undone.
 
     \b
@@ -439,7 +413,7 @@ def erase(name: str, *, shelf: Path | None, language: str | None) -> None:
     """
     from reedpath.cli.shelves import erase_all
 
-    erase_all(name, shelf, language=language)
+    erase_all(**said)
 
 
 # the commands by their names, in the order in which a shelf comes about

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from reedpath.cli.printing import catalogue_for, print_data, print_line, print_table, progress_display
+from reedpath.cli.printing import catalogue_for, print_data, print_errors, print_line, print_table, progress_display
 from reedpath.cli.reading import owned_harps
 from reedpath.errors import SettingsError
 from reedpath.jobs.shelves import (
@@ -21,17 +19,12 @@ from reedpath.jobs.shelves import (
     versions_of,
     words_of_phrase,
 )
-from reedpath.wording import error_words
 
 if TYPE_CHECKING:
     from reedpath.shelf import FoundPhrase, LessonDifference
     from reedpath.wording import Catalogue
 
 __all__ = [
-    "AddAsked",
-    "FindAsked",
-    "StudentAsked",
-    "TakeAsked",
     "add_files",
     "change_words",
     "check_all",
@@ -64,71 +57,23 @@ _COUNTED = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class AddAsked:
-    """What is to be put on the shelf, and how."""
-
-    paths: tuple[Path, ...]
-    tags: tuple[str, ...]
-    level: str | None
-    quick: bool
-    files: bool
-
-
-@dataclass(frozen=True, slots=True)
-class FindAsked:
-    """What is looked for, as it was said."""
-
-    words: tuple[str, ...]
-    tags: tuple[str, ...]
-    techniques: tuple[str, ...]
-    key: str | None
-    easiest: float | None
-    hardest: float | None
-    tune: str | None
-    tune_from: Path | None
-    top: int
-
-
-@dataclass(frozen=True, slots=True)
-class StudentAsked:
-    """What is said of a student, as it was said."""
-
-    name: str
-    level: str | None
-    owned: str | None
-    techniques: tuple[str, ...]
-    note: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class TakeAsked:
-    """A take, as it was said."""
-
-    recording: Path
-    student: str
-    lesson: str | None
-    answer: Path | None
-    note: str
-
-
 def _counts_words(counts: dict[str, int], catalogue: Catalogue) -> str:
     said = [catalogue.say(key, count=counts[kind]) for kind, key in _COUNTED.items() if counts.get(kind)]
     return ", ".join(said) or catalogue.say("shelf.nothing")
 
 
-def add_files(asked: AddAsked, path: Path | None, *, language: str | None, json: bool) -> None:
+def add_files(
+    paths: Sequence[Path], tags: Sequence[str], level: str | None, path: Path | None, *, quick: bool, files: bool,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
     """Put sources and lessons on the shelf, and say which."""
     from reedpath.jobs import PlayerChoice, RouteRequest, add_to_shelf
 
     catalogue = catalogue_for(language)
-    request = None if asked.quick else RouteRequest(player=PlayerChoice(asked.level))
+    request = None if quick else RouteRequest(player=PlayerChoice(level))
     with shelf_at(path, make=True) as shelf, progress_display(catalogue) as progress:
-        added = add_to_shelf(
-            shelf, asked.paths, tags=asked.tags, request=request, with_files=asked.files, progress=progress
-        )
-    for error in added.unread:
-        sys.stderr.write(f"reedpath: {error_words(error, catalogue)}\n")
+        added = add_to_shelf(shelf, paths, tags=tags, request=request, with_files=files, progress=progress)
+    print_errors(added.unread, catalogue)
     if json:
         print_data({"phrases": added.phrases, "lessons": added.lessons, "there": added.there})
         return
@@ -225,27 +170,30 @@ def _query_key(text: str | None) -> str:
     return "" if text is None else key_name(parse_key(text).plain)
 
 
-def find_phrases(asked: FindAsked, path: Path | None, *, language: str | None, json: bool) -> None:
-    """Print the phrases that are found, and how many more notes would help to find a tune."""
+def find_phrases(
+    words: Sequence[str], path: Path | None, *, key: str | None, tune: str | None, tune_from: Path | None, top: int,
+    language: str | None, json: bool, **others: Any,
+) -> None:  # fmt: skip
+    """Print the phrases that are found, and how many more notes would help to find a tune.
+
+    ``others`` are asked for as in `PhraseQuery`: tags, techniques, easiest, hardest.
+    """
     from reedpath.shelf import PhraseQuery, PhraseSearch, more_notes_wanted, typed_melody
 
     catalogue = catalogue_for(language)
-    if asked.top < 0:
-        raise SettingsError("jobs.no_lines", lines=asked.top)
-    tune = typed_melody(asked.tune) if asked.tune is not None else None
-    if asked.tune_from is not None:
-        from reedpath.jobs import tune_from
+    if top < 0:
+        raise SettingsError("jobs.no_lines", lines=top)
+    melody = typed_melody(tune) if tune is not None else None
+    if tune_from is not None:
+        from reedpath.jobs import tune_from as tune_in
 
-        if tune is not None:
+        if melody is not None:
             raise SettingsError("shelf.two_tunes")
-        tune = tune_from(asked.tune_from)
-    query = PhraseQuery(
-        " ".join(asked.words), asked.tags, asked.techniques, asked.easiest, asked.hardest, _query_key(asked.key),
-        tune, asked.top,
-    )  # fmt: skip
+        melody = tune_in(tune_from)
+    query = PhraseQuery(" ".join(words), key=_query_key(key), tune=melody, top=top, **others)
     with shelf_at(path) as shelf:
         found = PhraseSearch(shelf).find(query)
-    more = more_notes_wanted(tune) if tune is not None else 0
+    more = more_notes_wanted(melody) if melody is not None else 0
     if json:
         print_data({"found": _as_data(found), "more_notes_wanted": more})
         return
@@ -344,20 +292,23 @@ def show_differences(
         print_line(f"  {_difference_words(one, catalogue)}")
 
 
-def say_student(asked: StudentAsked, path: Path | None, *, language: str | None, json: bool) -> None:
+def say_student(
+    name: str, path: Path | None, *, level: str | None, owned: str | None, techniques: tuple[str, ...],
+    note: str | None, language: str | None, json: bool,
+) -> None:  # fmt: skip
     """Put a student on the shelf, and show him or her."""
     from reedpath.jobs import StudentSaid, put_student
 
     catalogue = catalogue_for(language)
-    harps = owned_harps(asked.owned) if asked.owned is not None else None
-    said = StudentSaid(asked.level, harps, asked.techniques or None, asked.note)
+    harps = owned_harps(owned) if owned is not None else None
+    said = StudentSaid(level, harps, techniques or None, note)
     with shelf_at(path, make=True) as shelf:
-        student, owned = put_student(shelf, asked.name, said)
+        student, there = put_student(shelf, name, said)
     if json:
         print_data(
             {
                 "number": student.number, "name": student.name, "level": student.level,
-                "techniques": student.techniques, "note": student.note, "harps": [one.key for one in owned],
+                "techniques": student.techniques, "note": student.note, "harps": [one.key for one in there],
             }
         )  # fmt: skip
         return
@@ -383,19 +334,20 @@ def say_harps(owned: str | None, tuning: str, path: Path | None, *, language: st
         print_line(catalogue.say("shelf.no_harps"))
 
 
-def keep_take(asked: TakeAsked, path: Path | None, *, language: str | None, json: bool) -> None:
+def keep_take(
+    recording: Path, student: str, path: Path | None, *, lesson: str | None, answer: Path | None, note: str | None,
+    language: str | None, json: bool,
+) -> None:  # fmt: skip
     """Keep a take, and say so."""
     from reedpath.jobs import add_take
 
     catalogue = catalogue_for(language)
     with shelf_at(path) as shelf:
-        take = add_take(
-            shelf, asked.recording, student=asked.student, lesson=asked.lesson, answer=asked.answer, note=asked.note
-        )
+        take = add_take(shelf, recording, student=student, lesson=lesson, answer=answer, note=note or "")
     if json:
         print_data({"number": take.number, "name": take.name, "sound": take.sound})
     else:
-        print_line(catalogue.say("shelf.take", name=asked.student, take=take.name))
+        print_line(catalogue.say("shelf.take", name=student, take=take.name))
 
 
 def undo_last(path: Path | None, *, redo: bool, language: str | None, json: bool) -> None:

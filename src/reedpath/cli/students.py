@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from reedpath.cli.printing import catalogue_for, print_data, print_line, print_table, progress_display
+from reedpath.cli.printing import catalogue_for, print_data, print_errors, print_line, print_table, progress_display
 from reedpath.errors import ReedpathError, SettingsError
 from reedpath.jobs.shelves import shelf_at, student_called, versions_of
-from reedpath.wording import error_words
 
 if TYPE_CHECKING:
     from reedpath.jobs.incoming_takes import FoundTake, TakeGround
@@ -83,7 +81,7 @@ def take_in(
         for found in hear_takes(incoming, ground, progress):
             if isinstance(found, ReedpathError):
                 failed = True
-                sys.stderr.write(f"reedpath: {error_words(found, catalogue)}\n")
+                print_errors([found], catalogue)
                 continue
             if found.is_sure:
                 keep_found(shelf, found)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from reedpath.cli.printing import (
     catalogue_for,
     print_data,
+    print_errors,
     print_line,
     progress_display,
 )
@@ -23,13 +23,11 @@ from reedpath.jobs.take_overview import answer_with_overview
 from reedpath.jobs.take_records import OVERVIEW, answered_takes_on_shelf
 from reedpath.jobs.task_pool import pool_at
 from reedpath.page.takes import format_takes
-from reedpath.wording import error_words
 
 if TYPE_CHECKING:
     from reedpath.errors import ReedpathError
     from reedpath.jobs.take_matching import KnownLesson
     from reedpath.jobs.take_records import TakeWithAnswer
-    from reedpath.wording import Catalogue
 
 __all__ = ["TakesSaid", "is_one_take", "show_takes"]
 
@@ -117,16 +115,11 @@ def _asked(said: TakesSaid, language: str) -> tuple[TakesAsked, tuple[ReedpathEr
     return asked, unread
 
 
-def _tell_errors(errors: Sequence[ReedpathError], catalogue: Catalogue) -> None:
-    for error in errors:
-        sys.stderr.write(f"reedpath: {error_words(error, catalogue)}\n")
-
-
 def show_takes(said: TakesSaid, *, language: str | None, json: bool) -> None:
     """Answer takes, keep the answers where they are wanted, and print the overview."""
     catalogue = catalogue_for(language)
     asked, unread = _asked(said, catalogue.name)
-    _tell_errors(unread, catalogue)
+    print_errors(unread, catalogue)
     run, out = TakesRun(asked), asked.out
     try:
         with progress_display(catalogue) as progress:

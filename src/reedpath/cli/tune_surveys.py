@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from reedpath.cli.printing import (
     catalogue_for,
     print_data,
+    print_errors,
     print_line,
     print_table,
     print_written,
@@ -67,7 +67,7 @@ def show_tunes(asked: TunesAsked, *, language: str | None, json: bool) -> None:
             pool=pool_at(asked.cluster),
             progress=progress,
         )
-    _tell_unread(found, catalogue)
+    print_errors(found.unread, catalogue)
     written = None
     if asked.out is not None and found.tunes:
         written = write_tune_survey(found, asked.out, language=catalogue.name, over=asked.replace)
@@ -86,13 +86,6 @@ def show_tunes(asked: TunesAsked, *, language: str | None, json: bool) -> None:
             print_written(asked.out, written, catalogue)
     if found.unread:
         raise SystemExit(2)
-
-
-def _tell_unread(found: SurveyedTunes, catalogue: Catalogue) -> None:
-    from reedpath.wording import error_words
-
-    for error in found.unread:
-        sys.stderr.write(f"reedpath: {error_words(error, catalogue)}\n")
 
 
 def _cut(text: str) -> str:

@@ -35,24 +35,13 @@ if TYPE_CHECKING:
         pieces_film_text,
     )
     from reedpath.film.publishing import encode_title_picture, film_text, listed_chapters
-    from reedpath.film.screens import screen_names
     from reedpath.film.take_film import TakeWishes, film_as_cut, film_facts, film_seconds, film_takes, takes_format
-    from reedpath.film.timeline import (
-        Caption,
-        CountedNumber,
-        Glide,
-        Highlight,
-        Scene,
-        SceneHeading,
-        SceneKind,
-        Timeline,
-    )
+    from reedpath.film.timeline import Caption, Glide, Scene, SceneKind, Timeline
 else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
     "Caption",
-    "CountedNumber",
     "Cue",
     "CutKind",
     "CutOrder",
@@ -68,10 +57,8 @@ __all__ = [
     "Footage",
     "FoundPlay",
     "Glide",
-    "Highlight",
     "PiecesTimeline",
     "Scene",
-    "SceneHeading",
     "SceneKind",
     "TakeWishes",
     "Timeline",
@@ -108,7 +95,6 @@ __all__ = [
     "pieces_chapter_cues",
     "pieces_film_text",
     "proposed_cut",
-    "screen_names",
     "seekable_film",
     "takes_format",
 ]

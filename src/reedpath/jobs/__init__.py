@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.jobs.answering import Answered, AnsweredFile, answer_recording, answered_as_data, write_answer
+    from reedpath.jobs.answering import AnsweredFile, answer_recording, answered_as_data, write_answer
     from reedpath.jobs.asking import (
         RouteRequest,
         best_route,
@@ -15,13 +15,7 @@ if TYPE_CHECKING:
         surveyed_as_typed,
         trade_off_of,
     )
-    from reedpath.jobs.collections import (
-        FoundLesson,
-        FoundLessons,
-        find_lessons,
-        make_lesson_index,
-        retunings_for,
-    )
+    from reedpath.jobs.collections import FoundLessons, find_lessons, make_lesson_index, retunings_for
     from reedpath.jobs.cutting import (
         CutProposal,
         cut_beside,
@@ -29,10 +23,8 @@ if TYPE_CHECKING:
         propose_cut,
         read_cut,
         refuse_proposal,
-        write_cut,
         write_proposal,
     )
-    from reedpath.jobs.disk import read_bytes, read_text, write_file
     from reedpath.jobs.films import make_film, make_take_film
     from reedpath.jobs.folders import Written
     from reedpath.jobs.heard_footage import heard_beside, keep_heard, kept_plays
@@ -40,18 +32,10 @@ if TYPE_CHECKING:
         HearingChoice,
         TranscribedRecording,
         line_up_take,
-        opened_take,
         write_down_recording,
         write_phrase,
     )
-    from reedpath.jobs.instruments import (
-        HarpChoice,
-        PlayerChoice,
-        chosen_harps,
-        chosen_player,
-        known_tunings,
-        one_harp,
-    )
+    from reedpath.jobs.instruments import HarpChoice, PlayerChoice, known_tunings, one_harp
     from reedpath.jobs.lesson_edits import (
         lines_in,
         piece_of,
@@ -80,9 +64,8 @@ if TYPE_CHECKING:
         for_the_four,
         places_in_forms,
         proposal_beside,
-        proposal_for,
     )
-    from reedpath.jobs.pinning import Said, TechniqueSaid, pins_of, said_of_event, said_of_part
+    from reedpath.jobs.pinning import said_of_event, said_of_part
     from reedpath.jobs.practising import (
         PractiseWishes,
         make_practice_sounds,
@@ -90,54 +73,27 @@ if TYPE_CHECKING:
         slow_recording,
     )
     from reedpath.jobs.progress import Progress, ProgressStep, seconds_left, silent
-    from reedpath.jobs.rehearsal_answers import RehearsalAnswer, answer_rehearsal
-    from reedpath.jobs.rehearsing import (
-        Rehearsal,
-        RehearsalWishes,
-        lesson_of_phrase,
-        lesson_to_rehearse,
-        prepare_rehearsal,
-    )
+    from reedpath.jobs.rehearsal_answers import answer_rehearsal
+    from reedpath.jobs.rehearsing import RehearsalWishes, prepare_rehearsal
     from reedpath.jobs.revising import Revised, revise_lesson
-    from reedpath.jobs.revising_pieces import RevisedPiece, RevisedPieces, revise_pieces
-    from reedpath.jobs.shelf_adding import ShelfAdded, add_to_shelf
-    from reedpath.jobs.shelf_lessons import (
-        OpenedLesson,
-        keep_version,
-        last_version,
-        lesson_to_keep,
-        make_kept_lesson,
-        open_version,
-        write_kept_lesson,
-    )
-    from reedpath.jobs.shelves import (
-        erase_student_called,
-        export_to_zip,
-        import_zip,
-        lesson_differences,
-        shelf_at,
-        student_called,
-        take_out_phrase,
-        versions_of,
-        words_of_phrase,
-    )
+    from reedpath.jobs.revising_pieces import RevisedPieces, revise_pieces
+    from reedpath.jobs.shelf_adding import add_to_shelf
+    from reedpath.jobs.shelf_lessons import keep_version, last_version, lesson_to_keep, make_kept_lesson, open_version
+    from reedpath.jobs.shelves import export_to_zip
     from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
     from reedpath.jobs.students import StudentSaid, add_take, put_student
-    from reedpath.jobs.task_pool import ClusterPool, LocalPool, pool_at
+    from reedpath.jobs.task_pool import LocalPool, pool_at
     from reedpath.jobs.tune_queries import tune_from
     from reedpath.jobs.tune_surveys import survey_tunes, write_tune_survey
-    from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
+    from reedpath.jobs.wording_of_lessons import SaidOfLesson
 else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
-    "Answered",
     "AnsweredFile",
     "AskedPiece",
-    "ClusterPool",
     "CutProposal",
     "ForTheFour",
-    "FoundLesson",
     "FoundLessons",
     "FourState",
     "HarpChoice",
@@ -147,7 +103,6 @@ __all__ = [
     "LocalPool",
     "MadeLesson",
     "MadeLessonOfPieces",
-    "OpenedLesson",
     "PlacesInForm",
     "PlannedPiece",
     "PlayerChoice",
@@ -156,19 +111,13 @@ __all__ = [
     "ProgressStep",
     "ProposedPlaces",
     "ReadPhrase",
-    "Rehearsal",
-    "RehearsalAnswer",
     "RehearsalWishes",
     "Revised",
-    "RevisedPiece",
     "RevisedPieces",
     "RouteRequest",
-    "Said",
     "SaidOfLesson",
-    "ShelfAdded",
     "SourceChoice",
     "StudentSaid",
-    "TechniqueSaid",
     "TranscribedRecording",
     "WholeWishes",
     "Written",
@@ -178,26 +127,19 @@ __all__ = [
     "answer_rehearsal",
     "answered_as_data",
     "best_route",
-    "chosen_harps",
-    "chosen_player",
     "cut_beside",
     "demo_source",
-    "erase_student_called",
     "export_to_zip",
     "find_lessons",
     "for_the_four",
     "heard_beside",
-    "import_zip",
     "keep_heard",
     "keep_version",
     "kept_plays",
     "known_tunings",
     "last_version",
-    "lesson_differences",
-    "lesson_of_phrase",
     "lesson_of_version",
     "lesson_to_keep",
-    "lesson_to_rehearse",
     "line_up_take",
     "lines_in",
     "listen_live",
@@ -212,58 +154,44 @@ __all__ = [
     "make_take_film",
     "one_harp",
     "open_version",
-    "opened_take",
     "piece_of",
-    "pins_of",
     "place_of_piece",
     "places_in_forms",
     "plan_from",
     "pool_at",
     "prepare_rehearsal",
     "proposal_beside",
-    "proposal_for",
     "propose_cut",
     "put_student",
-    "read_bytes",
     "read_cut",
     "read_lesson",
     "read_plan",
     "read_source",
     "read_source_file",
     "read_taught",
-    "read_text",
     "refuse_proposal",
     "retunings_for",
     "retunings_of",
     "revise_lesson",
     "revise_pieces",
     "said_of_event",
-    "said_of_lesson",
     "said_of_part",
     "seconds_left",
     "settled_like",
-    "shelf_at",
     "silent",
     "slow_recording",
-    "student_called",
     "survey_phrase",
     "survey_tunes",
     "surveyed_as_typed",
-    "take_out_phrase",
     "trade_off_of",
     "tune_from",
-    "versions_of",
     "with_drills_chosen",
     "with_line_edited",
     "with_pieces_in_order",
     "with_tempos_chosen",
     "with_words_said",
-    "words_of_phrase",
     "write_answer",
-    "write_cut",
     "write_down_recording",
-    "write_file",
-    "write_kept_lesson",
     "write_lesson",
     "write_lesson_of_pieces",
     "write_phrase",

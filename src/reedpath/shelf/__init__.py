@@ -7,7 +7,6 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.shelf.drafts import (
         DraftChange,
-        KeptDraft,
         KeptDraftSteps,
         all_drafts,
         draft_steps,
@@ -17,19 +16,11 @@ if TYPE_CHECKING:
     )
     from reedpath.shelf.exporting import export_shelf
     from reedpath.shelf.importing import CheckedTexts, Imported, check_zip, import_shelf
-    from reedpath.shelf.journal import ShelfStep, now_text
-    from reedpath.shelf.keeping import ShelfCheck, check_shelf, erase_student, students_called, used_files
+    from reedpath.shelf.journal import now_text
+    from reedpath.shelf.keeping import check_shelf, erase_student, students_called, used_files
     from reedpath.shelf.kept_files import KeptFiles
     from reedpath.shelf.making import LessonToKeep, PhrasePlayed, add_lesson_version, add_phrase
-    from reedpath.shelf.melodies import (
-        FEWEST_NOTES,
-        MOST_NOTES,
-        Melody,
-        TuneFound,
-        melody_of,
-        more_notes_wanted,
-        typed_melody,
-    )
+    from reedpath.shelf.melodies import FEWEST_NOTES, MOST_NOTES, Melody, melody_of, more_notes_wanted, typed_melody
     from reedpath.shelf.records import (
         KeptAnswer,
         KeptHeldNote,
@@ -39,14 +30,13 @@ if TYPE_CHECKING:
         KeptTake,
         LessonVersion,
         OwnedHarp,
-        ShelfRecord,
         Student,
         TaughtPhrase,
     )
     from reedpath.shelf.searching import FoundPhrase, PhraseQuery, PhraseSearch, melodies_of
     from reedpath.shelf.store import Shelf
     from reedpath.shelf.tune_search import TuneIndex
-    from reedpath.shelf.versions import LessonDifference, VersionFacts, differences, version_list
+    from reedpath.shelf.versions import LessonDifference, differences, version_list
     from reedpath.shelf.waiting_takes import (
         WaitingTake,
         add_waiting_take,
@@ -68,7 +58,6 @@ __all__ = [
     "FoundPhrase",
     "Imported",
     "KeptAnswer",
-    "KeptDraft",
     "KeptDraftSteps",
     "KeptFiles",
     "KeptHeldNote",
@@ -85,14 +74,9 @@ __all__ = [
     "PhraseQuery",
     "PhraseSearch",
     "Shelf",
-    "ShelfCheck",
-    "ShelfRecord",
-    "ShelfStep",
     "Student",
     "TaughtPhrase",
-    "TuneFound",
     "TuneIndex",
-    "VersionFacts",
     "WaitingTake",
     "add_lesson_version",
     "add_phrase",

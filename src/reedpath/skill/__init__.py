@@ -5,33 +5,21 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.skill.beliefs import NormalBelief
-    from reedpath.skill.demands import PlayedDemands, SkillTechnique, demands_of, played_at
+    from reedpath.skill.demands import PlayedDemands, SkillTechnique, demands_of
     from reedpath.skill.fitting_student import least_sure, suited_weights, tempo_for
-    from reedpath.skill.model import (
-        SkillChance,
-        StudentSkill,
-        after_take,
-        chance_of,
-        chances,
-        expected_share,
-        first_skill,
-    )
+    from reedpath.skill.model import StudentSkill, after_take, chance_of, chances, expected_share, first_skill
     from reedpath.skill.observations import SkillObservation, observations_of, route_answered
-    from reedpath.skill.settings import SkillSettings, skill_settings
+    from reedpath.skill.settings import skill_settings
     from reedpath.skill.spacing import PracticeCard, PracticeReview, cards_of, due_cards, rating_of
     from reedpath.skill.standing import TechniqueStanding, TechniqueState, standings_of, told_range, told_share
 else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
-    "NormalBelief",
     "PlayedDemands",
     "PracticeCard",
     "PracticeReview",
-    "SkillChance",
     "SkillObservation",
-    "SkillSettings",
     "SkillTechnique",
     "StudentSkill",
     "TechniqueStanding",
@@ -46,7 +34,6 @@ __all__ = [
     "first_skill",
     "least_sure",
     "observations_of",
-    "played_at",
     "rating_of",
     "route_answered",
     "skill_settings",

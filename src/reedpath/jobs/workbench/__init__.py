@@ -7,16 +7,7 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.jobs.workbench.commands import Command, encode_command, read_command
     from reedpath.jobs.workbench.conversation import Workbench, converse
-    from reedpath.jobs.workbench.draft import (
-        Draft,
-        HeardSpan,
-        MarkedPart,
-        MovePin,
-        TypedTab,
-        WorkbenchPast,
-        encode_draft,
-        read_draft,
-    )
+    from reedpath.jobs.workbench.draft import Draft, HeardSpan, WorkbenchPast, encode_draft, read_draft
     from reedpath.jobs.workbench.hearing import hear_span, waveform_of
     from reedpath.jobs.workbench.keeping import (
         BroughtFile,
@@ -39,7 +30,7 @@ if TYPE_CHECKING:
         read_message,
     )
     from reedpath.jobs.workbench.settling import HarpOwned
-    from reedpath.jobs.workbench.sounds import PartPlayed, PartSound, SoundedNote, sound_of_part, sound_of_source
+    from reedpath.jobs.workbench.sounds import PartPlayed, PartSound, sound_of_part, sound_of_source
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -50,15 +41,11 @@ __all__ = [
     "DraftKept",
     "HarpOwned",
     "HeardSpan",
-    "MarkedPart",
-    "MovePin",
     "PartPlayed",
     "PartSound",
     "PricesShown",
-    "SoundedNote",
     "SurveyShown",
     "TradeOffShown",
-    "TypedTab",
     "WaysShown",
     "Workbench",
     "WorkbenchMessage",
