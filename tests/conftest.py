@@ -11,18 +11,28 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import pytest
 from hypothesis import settings
 
+from support.examples import examples
+
 # No test depends on the clock. Where everything is checked before a change lands, the same examples are drawn each
 # time, so that a run says something about the change and not about the draw; at home each run draws anew.
-settings.register_profile("home", deadline=None)
-settings.register_profile("ci", deadline=None, derandomize=True)
+settings.register_profile("home", examples(100), deadline=None)
+settings.register_profile("ci", examples(100), deadline=None, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "home")
 
 # marks of tests that take long, the longest first
 LONG = ("story", "outside", "slow")
 
 
+# fixtures for which whole lessons are written, with their sounds: what uses them is slow
+WHOLE_LESSONS = {"porch_folder", "pieces_folder"}
+
+
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Files with long tests come first, so that at the end of a run in several processes none waits for another."""
+    for item in items:
+        if WHOLE_LESSONS.intersection(getattr(item, "fixturenames", ())):
+            item.add_marker(pytest.mark.slow)
     ranks: dict[Path, int] = {}
     for item in items:
         rank = next((place for place, mark in enumerate(LONG) if item.get_closest_marker(mark)), len(LONG))

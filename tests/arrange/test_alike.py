@@ -6,7 +6,7 @@ from itertools import pairwise, product
 from math import prod
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from reedpath.arrange import Pin, settle, survey
@@ -18,6 +18,7 @@ from reedpath.arrange.search import Layer, Path
 from reedpath.harp import make_harp, parse_move
 from reedpath.pitch import Key
 from support.built_phrases import line_of
+from support.examples import examples
 
 
 def air_without_end(count: int) -> Air:
@@ -50,7 +51,7 @@ def problems(draw) -> tuple[list[Layer], list[tuple[int, ...]]]:
     return layered(costs), groups
 
 
-@settings(max_examples=400, deadline=None)
+@examples(400)
 @given(problem=problems(), points=st.sampled_from([0.0, 0.5, 1.5, 100.0]))
 def test_the_alike_path_is_that_of_enumeration(problem, points):
     layers, groups = problem
@@ -69,7 +70,7 @@ def test_the_alike_path_is_that_of_enumeration(problem, points):
     assert all(one.adds >= 0 for one in found.unlike)
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(problem=problems(), points=st.sampled_from([0.5, 1.5]))
 def test_where_the_branches_run_out_the_best_known_is_taken_and_the_rest_is_bounded(problem, points):
     layers, groups = problem

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -13,6 +13,7 @@ from reedpath.errors import SettingsError
 from reedpath.harp import make_harp, parse_move, reach_of
 from reedpath.phrase import performed
 from support.built_phrases import line_of
+from support.examples import examples
 from support.short_phrases import short_phrases
 
 
@@ -20,7 +21,7 @@ def cost_of(route) -> float:
     return route.effort.total + load_weights().fit.price_points * (1 - route.truth) * len(route.events)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     phrase=short_phrases(most_events=5), level=st.sampled_from(["first-months", "steady", "advanced"]), data=st.data()
 )

@@ -27,6 +27,7 @@ def test_colours(notes, key, colour):
     assert colour_of(line_of(notes, key=key)) == colour
 
 
+@pytest.mark.slow
 def test_a_blues_in_e_is_played_on_an_a_harp_and_a_major_scale_on_its_own():
     """Cross harp for the blues, straight harp for the major scale: common practice, no source."""
     best = survey(line_of(BLUES, key=Key(4))).ranked[0]

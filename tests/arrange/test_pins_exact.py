@@ -7,7 +7,7 @@ from itertools import product
 from math import prod
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from reedpath.arrange import ChangeKind, Pin, find_route, load_player, load_weights, settle, trade_off
@@ -18,6 +18,7 @@ from reedpath.errors import SettingsError
 from reedpath.harp import Alteration, Breath, Embouchure, Move, load_tuning, make_harp, parse_move, reach_of
 from reedpath.phrase import Event, Phrase, Tempo
 from support.built_phrases import line_of
+from support.examples import examples
 from support.short_phrases import short_phrases
 
 MOST_WAYS = 500
@@ -117,7 +118,7 @@ def pins_on(draw, phrase: Phrase, tuning_name: str, most: int = 3) -> tuple[Pin,
 
 
 @pytest.mark.slow
-@settings(max_examples=250, deadline=None)
+@examples(250)
 @given(data=st.data(), phrase=short_phrases(most_events=3), tuning_name=TUNINGS, level=LEVELS, key=KEYS)
 def test_the_best_route_that_keeps_the_pins_is_that_of_enumeration(data, phrase, tuning_name, level, key):
     harp = make_harp(key, load_tuning(tuning_name))
@@ -138,7 +139,7 @@ def test_the_best_route_that_keeps_the_pins_is_that_of_enumeration(data, phrase,
 
 
 @pytest.mark.slow
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(phrase=short_phrases(most_events=3), tuning_name=TUNINGS, level=LEVELS, key=KEYS)
 def test_what_another_way_adds_is_that_of_enumeration(phrase, tuning_name, level, key):
     harp = make_harp(key, load_tuning(tuning_name))
@@ -177,7 +178,7 @@ def longer_phrases(draw) -> Phrase:
 
 
 @pytest.mark.slow
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(data=st.data(), phrase=longer_phrases(), level=LEVELS)
 def test_pinning_another_way_costs_just_what_it_adds_and_little_is_searched_again(data, phrase, level):
     harp, player = make_harp("C"), load_player(level)

@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import combinations, product
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.arrange import PlayedOn, find_route, load_player, load_weights, survey_retunings
@@ -14,6 +14,7 @@ from reedpath.arrange.retuning import LEAST_SAVING
 from reedpath.errors import SettingsError
 from reedpath.harp import Breath, Tuning, load_tuning, make_harp
 from reedpath.phrase import Event, Phrase, Tempo
+from support.examples import examples
 
 PLAYER, WEIGHTS = load_player("steady"), load_weights()
 SMALL = Tuning("small", "two holes", (0, 4), (2, 7))
@@ -63,7 +64,7 @@ def by_enumeration(phrases: list[Phrase], reeds: int) -> list[float]:
 
 
 @pytest.mark.slow
-@settings(max_examples=12)
+@examples(12)
 @given(
     st.lists(st.lists(st.integers(58, 69), min_size=1, max_size=4, unique=True), min_size=1, max_size=2),
     st.integers(1, 4),
@@ -77,7 +78,7 @@ def test_one_reed_is_exact(lines: list[list[int]], top: int) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=3)
+@examples(3)
 @given(st.lists(st.integers(58, 69), min_size=2, max_size=4, unique=True))
 def test_two_reeds_are_exact(line: list[int]) -> None:
     found = survey_retunings([PlayedOn(phrase(*line), make_harp("C", SMALL), PLAYER)], reeds=2, top=3)

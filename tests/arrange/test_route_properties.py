@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.arrange import ChangeKind, find_route, level_names, load_player, load_weights, trade_off, unbeaten
@@ -14,6 +14,7 @@ from reedpath.harp import Alteration, make_harp, parse_tuning, tuning_names
 from reedpath.phrase import Event, Phrase
 from reedpath.pitch import Key, parse_midi
 from support.built_phrases import line_of, short_tab
+from support.examples import examples
 
 notes = st.lists(st.integers(48, 100), min_size=1, max_size=12)
 
@@ -22,7 +23,7 @@ def melody(pitches: list[int]) -> Phrase:
     return Phrase(tuple(Event(Fraction(i, 2), Fraction(1, 2), (midi,)) for i, midi in enumerate(pitches)))
 
 
-@settings(max_examples=80, deadline=None)
+@examples(80)
 @given(pitches=notes, level=st.sampled_from(level_names()), tuning=st.sampled_from(tuning_names()))
 def test_what_is_not_as_given_is_always_named(pitches, level, tuning):
     route = find_route(melody(pitches), make_harp("C", tuning), player=load_player(level))
@@ -34,7 +35,7 @@ def test_what_is_not_as_given_is_always_named(pitches, level, tuning):
     assert route.truth == pytest.approx(1 - min(lost, len(pitches)) / len(pitches))
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(pitches=notes, semitones=st.integers(-5, 6))
 def test_moving_phrase_and_harp_together_leaves_the_route(pitches, semitones):
     keys = {midi: key for key in ("G", "Ab", "A", "Bb", "B", "C", "Db", "D", "Eb", "E", "F", "F#")
@@ -45,7 +46,7 @@ def test_moving_phrase_and_harp_together_leaves_the_route(pitches, semitones):
     assert here.effort.total == pytest.approx(there.effort.total)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(pitches=notes)
 def test_the_parts_sum_to_the_total(pitches):
     route = find_route(melody(pitches), make_harp("A"))
@@ -54,7 +55,7 @@ def test_the_parts_sum_to_the_total(pitches):
 
 
 @pytest.mark.slow
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(
     pitches=st.lists(st.integers(48, 100), min_size=1, max_size=6),
     level=st.sampled_from(["first-months", "steady", "advanced"]),

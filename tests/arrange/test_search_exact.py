@@ -8,7 +8,7 @@ from math import prod
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from reedpath.arrange import ChangeKind, find_route, load_player, load_weights, survey
@@ -23,6 +23,7 @@ from reedpath.arrange.search import Layer, shortest_path
 from reedpath.arrange.terms import Transition, transition_points
 from reedpath.harp import load_tuning, make_harp, pitches_of, tuning_names
 from reedpath.phrase import Event, Phrase
+from support.examples import examples
 from support.short_phrases import BYTES_OF_A_PHRASE, short_phrase, short_phrases
 from support.spent_bytes import SpentBytes, built_from_bytes
 
@@ -123,7 +124,7 @@ def question(spent: SpentBytes) -> tuple[Phrase, str, str, int]:
 
 
 @pytest.mark.slow
-@settings(max_examples=2000, deadline=None)
+@examples(2000)
 @given(built_from_bytes(question, size=BYTES_OF_A_PHRASE + 3))
 def test_the_search_equals_exhaustive_enumeration(asked):
     phrase, tuning_name, level, key_midi = asked
@@ -138,7 +139,7 @@ def test_the_search_equals_exhaustive_enumeration(asked):
 
 
 @pytest.mark.slow
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(phrase=short_phrases(most_events=7), level=st.sampled_from(["easy", "steady", "advanced"]))
 def test_a_survey_ranks_as_searching_every_case_in_full_does(phrase, level):
     player = load_player(level)

@@ -46,6 +46,7 @@ def test_a_beginner_who_bends_nothing_may_take_3_blow():
     assert tab == "4b 5b 4b 3b"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("level", ["easy", "steady", "strong", "advanced"])
 @pytest.mark.parametrize("notes", [CALL, SHAKEN, "E4 G4 A4 B4 D5 E5"])
 @pytest.mark.parametrize("bpm", [60, 120])

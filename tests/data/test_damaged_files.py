@@ -11,12 +11,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import ReedpathError
 from reedpath.lesson import decode_lesson, encode_lesson
 from reedpath.phrase import bars, decode_phrase, encode_phrase, performed
+from support.examples import examples
 
 OF_VERSION_1 = Path(__file__).parent / "version_1"
 Path_ = tuple[str | int, ...]
@@ -106,7 +107,7 @@ def refused_plainly() -> Iterator[None]:
 
 @pytest.mark.slow
 @given(st.sampled_from(("lesson 1", "lesson 2")).flatmap(damaged))
-@settings(max_examples=400, deadline=None)
+@examples(400)
 def test_a_damaged_lesson_is_read_or_refused(text: str) -> None:
     with refused_plainly():
         lesson = decode_lesson(text.encode())
@@ -119,7 +120,7 @@ def test_a_damaged_lesson_is_read_or_refused(text: str) -> None:
 
 @pytest.mark.slow
 @given(st.sampled_from(("phrase 1", "phrase 2")).flatmap(damaged))
-@settings(max_examples=400, deadline=None)
+@examples(400)
 def test_a_damaged_phrase_is_read_or_refused(text: str) -> None:
     with refused_plainly():
         phrase = decode_phrase(text.encode())
@@ -128,7 +129,7 @@ def test_a_damaged_phrase_is_read_or_refused(text: str) -> None:
 
 
 @given(st.sampled_from(sorted(files())), st.integers(0, 40_000), st.binary(max_size=3))
-@settings(max_examples=200, deadline=None)
+@examples(200)
 def test_hurt_bytes_are_read_or_refused(name: str, cut: int, by: bytes) -> None:
     data = json.dumps(files()[name]).encode()
     cut %= len(data)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from itertools import combinations, pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.film.caption_groups import CaptionGroup, CaptionPage, _best, _Candidate, reading_seconds
 from reedpath.lesson import StepKind
+from support.examples import examples
 
 GROUP = CaptionGroup(0, StepKind.MOVE, 0, 0, (CaptionPage(0, 1, 1.5),))
 
@@ -29,7 +30,7 @@ def _fits(wishes: tuple[_Candidate, ...]) -> bool:
     return all(before.end <= after.start for before, after in pairwise(ordered))
 
 
-@settings(max_examples=120, deadline=None)
+@examples(120)
 @given(WISHES)
 def test_no_other_set_is_worth_more(wishes: list[_Candidate]) -> None:
     ordered = sorted(wishes, key=lambda wish: wish.end)

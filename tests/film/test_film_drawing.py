@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
@@ -23,6 +23,7 @@ from reedpath.page import contrast_ratio, line, load_palette
 from reedpath.phrase import BeatTimes
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
+from support.examples import examples
 
 pytestmark = pytest.mark.slow
 
@@ -64,7 +65,7 @@ def _strip(px_per_second: float = 240.0) -> object:
 STRIP = _strip()
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(st.integers(-600, 2600), st.integers(1, 600))
 def test_any_cut_of_the_strip_is_the_strip(x: int, half_width: int) -> None:
     """Cut in one piece and cut in two, at even and odd places, within tiles and over their borders."""

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.arrange import Choice
@@ -21,13 +21,14 @@ from reedpath.lesson import make_lesson
 from reedpath.page import load_palette
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
+from support.examples import examples
 
 LESSON = make_lesson(built_route("4b 4d 5d 6b 5d 4d 4b:1 r:1 2d 3d' 4b 3d 2d 3d'' 2d 1d:1 r:1 6b 6bo 6b 5d", key="A"))
 TIMELINE = lay_out_film(LESSON, rungs=LESSON.ladder[-1:])
 SCREEN = load_screen("upright")
 
 
-@settings(max_examples=80, deadline=None)
+@examples(80)
 @given(
     st.lists(st.integers(2, 9), max_size=40),
     st.sets(st.integers(0, 39), max_size=8),

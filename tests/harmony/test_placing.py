@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from reedpath.errors import SettingsError
 from reedpath.harmony import (
@@ -30,6 +30,7 @@ from reedpath.harmony import (
 )
 from reedpath.phrase import Metre, Phrase
 from reedpath.pitch import Key
+from support.examples import examples
 from support.phrases import phrase_of
 from support.short_phrases import short_phrases
 
@@ -46,7 +47,7 @@ def shape(place: FormPlace) -> FormPlace:
     return with_fields(place, notes=notes, chords=chords)
 
 
-@settings(max_examples=12)
+@examples(12)
 @given(short_phrases(6))
 def test_phrase_and_key_moved_together_sit_the_same(phrase: Phrase) -> None:
     for name in form_names():
@@ -57,7 +58,7 @@ def test_phrase_and_key_moved_together_sit_the_same(phrase: Phrase) -> None:
                 assert shape(placed(phrase.moved(semitones), form, G.moved(semitones), bar)) == here
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(short_phrases(6))
 def test_places_stay_within_the_form_and_best_comes_first(phrase: Phrase) -> None:
     for name in form_names():

@@ -1,7 +1,7 @@
 """Lines of tab cut into pieces, and the notation a text is likely in."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from reedpath.errors import Place
 from reedpath.harp import (
@@ -14,6 +14,7 @@ from reedpath.harp import (
     tokenize_tab,
     tuning_names,
 )
+from support.examples import examples
 from support.spent_bytes import built_from_bytes, many_from_bytes
 from support.work import grows_evenly
 
@@ -132,7 +133,7 @@ def tune_in_a_notation(drawn):
     return name, tuning, drawn.picks([move for move in reach_of(tuning).single if not move.is_dip], least=12, most=20)
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(built_from_bytes(tune_in_a_notation, size=23))
 def test_a_tune_written_in_a_notation_is_guessed_so(drawn):
     name, tuning, tune = drawn
@@ -144,7 +145,7 @@ def test_a_tune_written_in_a_notation_is_guessed_so(drawn):
         assert ranked[0].name == name
 
 
-@settings(max_examples=10, deadline=None)
+@examples(10)
 @given(many_from_bytes(lambda drawn: (drawn.pick(notation_names()), drawn.text(60)), size=180))
 def test_any_line_is_cut_without_complaint(lines):
     for notation, line in lines:

@@ -1,7 +1,7 @@
 """Temperaments from TOML and from Scala scale files."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import TuningError
@@ -15,6 +15,7 @@ from reedpath.harp import (
     parse_temperament,
     temperament_names,
 )
+from support.examples import examples
 
 LISTED = 'title = "mine"\nsource = "invented"\ncents_off_equal = [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, -10, -11.5]\n'
 TWELVE = [f" {100 * step + step}.0" for step in range(1, 12)] + [" 2/1"]
@@ -178,7 +179,7 @@ def test_what_is_written_starts_at_its_key_note():
     assert parse_scl(format_scl(moved)).cents == pytest.approx((0.0,) * 12)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.lists(st.floats(-40, 40), min_size=11, max_size=11), st.text(max_size=30))
 def test_any_temperament_survives_its_scale_file(cents, title):
     temperament = Temperament("any", (0.0, *cents), title=title)
@@ -186,7 +187,7 @@ def test_any_temperament_survives_its_scale_file(cents, title):
     assert again.cents == pytest.approx(temperament.cents, abs=1e-6)
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(st.text(st.sampled_from("0123456789./- \n!abc\r\t"), max_size=200))
 def test_any_text_is_a_temperament_or_a_clear_error(text):
     try:

@@ -2,7 +2,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import Place
@@ -15,6 +15,7 @@ from reedpath.hear import (
     write_down,
 )
 from reedpath.phrase import Metre
+from support.examples import examples
 from support.reed_tones import tune
 
 NOTHING = np.zeros(0)
@@ -53,7 +54,7 @@ def test_too_few_notes_tell_no_beat():
     assert find_beats(played([(0, 1), (1, 1), (2, 1)], 100)) is None
 
 
-@settings(max_examples=50)
+@examples(50)
 @given(st.floats(30, 300), st.floats(0, 5), st.floats(0, 20))
 def test_given_beats_cover_the_stretch(bpm, first, length):
     beats = given_beats(bpm, first_seconds=first, end_seconds=first + length)

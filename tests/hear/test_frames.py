@@ -2,18 +2,19 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.hear.frames import BLOCK_SECONDS, RATE, FrameCutter, heard_blocks, windows_of
 from reedpath.signal import Samples
+from support.examples import examples
 
 
 def ramp(length):
     return np.arange(1, length + 1, dtype=np.float32)
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.lists(st.integers(0, 700), min_size=1, max_size=8))
 def test_windows_do_not_depend_on_the_blocks(lengths):
     whole = ramp(sum(lengths))

@@ -1,11 +1,12 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.hear import Tracker
 from reedpath.hear.live_salience import PERIODS, WINDOW_SECONDS
 from reedpath.signal import concatenated, silence
+from support.examples import examples
 from support.reed_tones import reed_tone
 
 pytestmark = pytest.mark.slow
@@ -25,7 +26,7 @@ def followed(sound, block=480, **options):
     return found
 
 
-@settings(max_examples=20, deadline=None)
+@examples(20)
 @given(st.floats(48, 98), st.sampled_from([8000, 16_000, 44_100, 48_000, 96_000]))
 def test_a_tone_is_followed_within_two_cents(midi, rate):
     values = [value for _, value in followed(reed_tone(midi, 0.25, rate=rate))]
@@ -66,7 +67,7 @@ def in_blocks(rate, array, sizes, **options):
 RATES = [8000, 11_025, 16_000, 22_050, 32_000, 44_100, 48_000, 96_000, 192_000]
 
 
-@settings(max_examples=15, deadline=None)
+@examples(15)
 @given(
     rate=st.sampled_from(RATES),
     sizes=st.lists(st.sampled_from([1, 7, 64, 333, 441, 4096]), min_size=1, max_size=4),

@@ -2,12 +2,13 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.hear import HOP_SECONDS, curve_of, observe, track_pitch
 from reedpath.hear.pitch_curve import likeliest_before, prior_at
 from reedpath.signal import Samples, concatenated, mixed, silence
+from support.examples import examples
 
 RATE = 22_050
 
@@ -27,7 +28,7 @@ def inner(curve, start, end):
     return part.midi
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(st.floats(45, 100))
 def test_a_steady_tone_is_measured_within_a_cent(midi):
     curve = track_pitch(reed(midi))
@@ -130,7 +131,7 @@ def test_a_prior_of_another_shape_is_refused(prior):
         track_pitch(reed(69), prior=prior)
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.integers(1, 90), st.integers(2, 6), st.integers(0, 2**32 - 1))
 def test_the_search_in_stretches_is_viterbis(frames, states, seed):
     # step by step: Rabiner, "A tutorial on hidden Markov models", Proc. IEEE 77(2), 1989, section III B

@@ -6,7 +6,6 @@ import ast
 import re
 from collections.abc import Iterator
 from fractions import Fraction
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,21 +16,13 @@ from reedpath import errors
 from reedpath.errors import Clause, Place, ReadError, ReedpathError, Term, TuningError
 from reedpath.errors.english import ErrorMessage, parse_messages
 from reedpath.wording import catalogue_names, error_hint, error_words, load_catalogue
+from support.source_trees import MODULES, SOURCE, nodes_of
 
-SOURCE = Path(__file__).parents[2] / "src" / "reedpath"
 FAMILY = {name for name, one in vars(errors).items() if isinstance(one, type) and issubclass(one, ReedpathError)}
 # a message in the gap of another one has a key and values likewise
 FAMILY.add("Clause")
 # arguments of an error that close no gap
 NO_GAPS = {"where", None}
-
-
-@cache
-def nodes() -> dict[Path, list[ast.AST]]:
-    """All that stands in each module, parsed once and only where a test asks."""
-    return {
-        path: list(ast.walk(ast.parse(path.read_text(encoding="utf-8")))) for path in sorted(SOURCE.rglob("*.py"))
-    }
 
 
 def messages_in(folder: Path) -> dict[str, dict[str, ErrorMessage]]:
@@ -51,8 +42,8 @@ def pieces_of(key: ast.JoinedStr) -> str | None:
 
 def raised() -> Iterator[tuple[str, ast.Call, Any]]:
     """Where an error is made, how, and its key: a text, or None where it is no constant; one for each of two keys."""
-    for path, found in nodes().items():
-        for node in found:
+    for path in MODULES:
+        for node in nodes_of(path):
             if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in FAMILY):
                 continue
             for key in node.args[:1]:
@@ -82,8 +73,8 @@ def test_every_key_has_a_message_and_values_for_its_gaps():
 def test_every_message_is_used():
     texts = {
         node.value
-        for found in nodes().values()
-        for node in found
+        for path in MODULES
+        for node in nodes_of(path)
         if isinstance(node, ast.Constant) and isinstance(node.value, str)
     }
     places = {*Place.__struct_fields__, "tunes", "pickup", "before"} - {"last_tune"}

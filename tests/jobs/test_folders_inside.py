@@ -175,6 +175,7 @@ def test_a_full_disk_at_any_moment_leaves_all_as_it_was(tmp_path):
         assert not list(folder.rglob(UNFINISHED))
 
 
+@pytest.mark.slow
 def test_a_new_folder_is_whole_or_not_there(tmp_path):
     for at in range(1, 6):
         folder = tmp_path / f"new-{at}"

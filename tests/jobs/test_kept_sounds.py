@@ -28,7 +28,7 @@ from reedpath.phrase import Metre
 from reedpath.signal import BytesPut
 from reedpath.sound import Backing, PlayAlong, PlayAlongLayout, Turns, lay_out, play_along_name, sound_blocks
 from support.built_routes import built_lesson, built_route
-from support.lesson_folders import edit, forget_sounds
+from support.lesson_folders import contents, edit, forget_sounds
 from support.pieces import piece_lesson
 
 TOKENS = "2d:1 3d' 4b 4d:1"
@@ -67,10 +67,6 @@ def sounded(monkeypatch) -> list[float]:
     return made
 
 
-def contents(folder: Path) -> dict[str, bytes]:
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
-
-
 def seconds(lesson: Lesson) -> list[float]:
     return [lay_out(lesson, rung).seconds for rung in lesson.ladder]
 
@@ -93,6 +89,7 @@ def test_words_revised_with_the_sounds_kept_give_the_folder_that_all_made_anew_g
     assert contents(kept) == contents(anew)
 
 
+@pytest.mark.slow
 def test_only_the_tempo_that_is_new_sounds_and_the_old_one_is_gone(folder, tmp_path, sounded):
     lesson = replace(small(), ladder=(Rung("slow", 0.5, 80.0), FULL))
     write_lesson(lesson, folder, replace=True)
@@ -158,6 +155,7 @@ def _elsewhere(path: Path) -> None:
     os.symlink(path.parent.parent / "away.wav", path)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "change", "again", "kept"),
     [

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from click.core import Option
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import fields
 
@@ -13,6 +13,7 @@ from reedpath.errors import ReedpathError, SettingsError
 from reedpath.jobs import PlannedPiece, plan_from
 from reedpath.lesson import VariantKind
 from reedpath.wording import error_hint, error_words, load_catalogue
+from support.examples import examples
 
 PIECE = '[[piece]]\nsource = "one.txt"\n'
 
@@ -105,7 +106,7 @@ LINES = st.one_of(
 
 
 @given(st.lists(LINES, max_size=12))
-@settings(max_examples=300)
+@examples(300)
 def test_whatever_a_plan_holds_it_is_read_or_refused(lines):
     refusal, plan = None, None
     try:

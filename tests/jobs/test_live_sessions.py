@@ -46,6 +46,7 @@ def blocks(sound, *, zero=0.0):
         yield packed_block(number, start / RATE - zero, sound[start : start + BLOCK_FRAMES])
 
 
+@pytest.mark.slow
 def test_every_block_is_answered_and_every_event_is_heard(take):
     channel = TestChannel(blocks(take.samples.array[:, 0], zero=0.5))
     count = len(channel.waiting)

@@ -34,6 +34,7 @@ from reedpath.page.takes.overview import TakeChange, WhyUnanswered
 from reedpath.shelf import Shelf, Student
 from reedpath.wording import catalogue_names, load_catalogue
 from support.heard_takes import HeardTake
+from support.lesson_folders import contents
 from support.students import TUNES, tune_folder, tune_route
 
 LANE, KITE = TUNES
@@ -115,10 +116,6 @@ def asked(takes: Path, lessons, out: Path | None, **more) -> TakesAsked:
 
 def answered(one: TakesAsked):
     return answer_with_overview(TakesRun(one), EN).overview
-
-
-def contents(folder: Path) -> dict[str, bytes]:
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
 def test_each_take_has_an_answer_and_the_overview_says_better_or_worse_and_where(takes, lessons, tmp_path) -> None:

@@ -105,6 +105,7 @@ def test_another_title_is_the_same_lesson_and_no_other_lesson_s(
     assert told.value.key == "shelf.lesson_title_there"
 
 
+@pytest.mark.slow
 def test_her_files_go_on_with_the_lesson_and_what_was_made_does_not(shelf: Shelf, given: Path) -> None:
     (given / "my-notes.txt").write_text("bring the D harp")
     (given / "chart.svg").write_text("<svg><!-- drawn over by hand --></svg>")

@@ -124,6 +124,7 @@ def test_what_cannot_be_sent_is_the_answer_to_its_task_alone():
     assert [answers[0].result[1], answers[2].result[1]] == [1, 1]
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
 def test_a_process_that_is_killed_loses_nothing_and_does_nothing_twice(tmp_path):
     trace = tmp_path / "trace"
@@ -132,6 +133,7 @@ def test_a_process_that_is_killed_loses_nothing_and_does_nothing_twice(tmp_path)
     assert trace.read_text(encoding="ascii") == "begun\nbegun\n"
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
 def test_a_task_that_ends_every_process_is_given_up_and_told():
     answers = run(killed_always, range(4), pool=LocalPool(2))

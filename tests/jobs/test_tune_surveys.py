@@ -82,6 +82,7 @@ def test_the_other_tunes_of_a_book_are_not_told_as_left_out(found):
     assert [one.kind for line in found.tunes for one in line.left_out] == []
 
 
+@pytest.mark.slow
 def test_several_processes_find_the_same(folder, found, monkeypatch):
     monkeypatch.setattr(module, "SECONDS_EACH", 100.0)
     again = survey_tunes([folder], RouteRequest(), pool=LocalPool(2))

@@ -140,6 +140,7 @@ def test_where_the_phrase_sits_best_is_said_with_the_facts():
     assert other.facts.sits != shown.facts.sits
 
 
+@pytest.mark.slow
 def test_a_pin_takes_the_survey_as_it_is_known(monkeypatch):
     asked, usual = [], prices.survey
     monkeypatch.setattr(prices, "survey", lambda *given, **named: (asked.append(given), usual(*given, **named))[1])
@@ -190,6 +191,7 @@ def test_what_was_guessed_in_reading_is_said():
 # ---------------------------------------------------------------------------------------------------- other ways
 
 
+@pytest.mark.slow
 def test_a_note_pinned_to_another_way_is_played_so_and_only_what_changed_is_marked_and_drawn():
     bench = Workbench()
     view(bench, BringPhrase(phrase=demo_source().phrase))
@@ -281,6 +283,7 @@ def test_what_cannot_be_done_is_said_and_leaves_all_as_it_was(command: Command):
     assert not [one for one in messages if isinstance(one, DraftKept)]
 
 
+@pytest.mark.slow
 def test_the_route_at_rest_is_the_one_that_a_lesson_has():
     bench = Workbench()
     view(bench, BringPhrase(phrase=demo_source().phrase))
@@ -370,6 +373,7 @@ def test_the_harp_is_proposed_from_those_owned_and_can_be_chosen():
     assert view(bench, Choose(harp="")).choice.harp == ""
 
 
+@pytest.mark.slow
 def test_each_switch_says_what_it_would_cost_and_that_is_what_it_costs():
     bench = Workbench()
     view(bench, BringPhrase(phrase=demo_source().phrase))
@@ -392,6 +396,7 @@ def test_each_switch_says_what_it_would_cost_and_that_is_what_it_costs():
     assert bench._now[1].settled.cost == pytest.approx(cost + bends.adds, abs=0.01)
 
 
+@pytest.mark.slow
 def test_the_trade_off_falls_from_the_truest_to_the_easiest():
     bench = Workbench()
     view(bench, BringPhrase(phrase=demo_source().phrase))
@@ -530,6 +535,7 @@ class WrittenChannel:
         self.sent.append(read_message(message))
 
 
+@pytest.mark.slow
 def test_who_chooses_among_ways_is_not_held_up_by_what_takes_longer():
     waited: list[float] = []
 

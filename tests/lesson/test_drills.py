@@ -3,7 +3,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from msgspec.structs import replace
 
 from reedpath.arrange import Effort, Route, Spot, find_route
@@ -12,6 +12,7 @@ from reedpath.lesson import LessonPart, drill_phrase, drill_route, drills_of, ma
 from reedpath.lesson.drills import LONGEST, MOST
 from reedpath.phrase import Metre, bars, timing_of
 from support.built_routes import built_route
+from support.examples import examples
 from support.lesson_routes import routes
 
 RIFF = "2d 3d' 4b 4d:1 4d 3d' 2d:1"
@@ -22,7 +23,7 @@ def with_spots(route: Route, *spots: Spot) -> Route:
 
 
 @given(routes(most=30))
-@settings(max_examples=80)
+@examples(80)
 def test_drills_are_few_short_and_inside_a_spot(route: Route) -> None:
     drills = drills_of(route)
     assert len(drills) <= MOST
@@ -35,7 +36,7 @@ def test_drills_are_few_short_and_inside_a_spot(route: Route) -> None:
 
 
 @given(routes(most=30))
-@settings(max_examples=80)
+@examples(80)
 def test_a_drill_phrase_is_the_stretch_at_its_own_speed_and_swing(route: Route) -> None:
     timing = timing_of(route.phrase)
     for drill in drills_of(route):
@@ -55,7 +56,7 @@ def test_a_drill_phrase_is_the_stretch_at_its_own_speed_and_swing(route: Route) 
 
 
 @given(routes(most=30))
-@settings(max_examples=50)
+@examples(50)
 def test_a_drill_route_can_be_made_a_lesson_of_its_own(route: Route) -> None:
     for drill in drills_of(route):
         apart = drill_route(route, drill.spot)

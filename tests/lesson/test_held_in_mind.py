@@ -5,12 +5,13 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from reedpath.arrange import Route
 from reedpath.lesson.held_in_mind import thing_ends, things_between
 from reedpath.lesson.repeats import tokens_of
 from support.built_routes import built_route
+from support.examples import examples
 from support.lesson_routes import routes
 
 
@@ -51,7 +52,7 @@ def test_a_figure_that_came_earlier_is_one_thing_and_a_short_one_is_not() -> Non
 
 
 @given(routes())
-@settings(max_examples=50)
+@examples(50)
 def test_things_are_never_more_than_notes_and_none_is_lost(route: Route) -> None:
     ends = ends_of(route)
     assert all(index < end <= len(ends) for index, end in enumerate(ends))

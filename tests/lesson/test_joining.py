@@ -6,7 +6,7 @@ import math
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -32,6 +32,7 @@ from reedpath.lesson.own_words import block_place
 from reedpath.phrase import Part
 from reedpath.wording import catalogue_names
 from support.built_routes import built_lesson, built_route
+from support.examples import examples
 from support.lesson_routes import routes
 
 CALL = "2d 3d' 4b 4d 4d 3d' 2d:1"
@@ -209,7 +210,7 @@ def test_in_between_a_long_lesson_joins_four_new_parts_in_a_row() -> None:
 
 
 @given(routes())
-@settings(max_examples=120)
+@examples(120)
 def test_the_whole_is_played_from_the_start_last_and_joins_are_few(route: Route) -> None:
     lesson = make_lesson(route, languages=LANGUAGES)
     joins = joins_of(lesson)
@@ -242,8 +243,9 @@ def test_the_whole_is_played_from_the_start_last_and_joins_are_few(route: Route)
             reached = max(reached, *block.parts)
 
 
+@pytest.mark.slow
 @given(routes())
-@settings(max_examples=40)
+@examples(40)
 def test_blocks_have_places_of_their_own_and_steps_are_read_back_as_nothing_new(route: Route) -> None:
     lesson = make_lesson(route, languages=LANGUAGES)
     for language in LANGUAGES:
@@ -301,7 +303,7 @@ def test_words_written_before_parts_were_joined_stand_where_they_stood() -> None
 
 
 @given(st.integers(5, 60), st.sets(st.integers(1, 59), max_size=12))
-@settings(max_examples=60)
+@examples(60)
 def test_however_many_parts_only_new_ones_are_joined_to(count: int, repeated: set[int]) -> None:
     lesson = bars(count, repeated=tuple(repeated))
     ends = [join.last for join in joins_of(lesson)]

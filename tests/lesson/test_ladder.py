@@ -4,7 +4,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -14,11 +14,12 @@ from reedpath.lesson.ladder import FELT_STEP, METRONOME, RUNG_NAMES, SLOWEST, sp
 from reedpath.phrase import Metre
 from reedpath.wording import catalogue_names, load_catalogue
 from support.built_routes import built_route
+from support.examples import examples
 from support.lesson_routes import routes
 
 
 @given(routes(most=20))
-@settings(max_examples=80)
+@examples(80)
 def test_a_ladder_rises_to_full_tempo_in_steps_that_are_felt(route: Route) -> None:
     ladder = ladder_of(route)
     full = route.phrase.tempos[0].bpm

@@ -7,7 +7,7 @@ from typing import Any
 
 import jsonschema
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from reedpath.arrange import Change, Choice, Effort, Pin, Route, RouteEvent, Spot
 from reedpath.data import replace
@@ -33,6 +33,7 @@ from reedpath.lesson import (
 from reedpath.phrase import Event, LeftOut, Metre, Ornaments, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
 from support.built_routes import built_route
+from support.examples import examples
 from support.json_schemas import json_schema
 from support.lesson_routes import routes
 
@@ -51,14 +52,14 @@ def a_lesson() -> Lesson:
 
 
 @given(routes())
-@settings(max_examples=100)
+@examples(100)
 def test_a_lesson_written_and_read_back_is_the_same(route: Route) -> None:
     lesson = make_lesson(route)
     assert round_trip(lesson) == lesson
 
 
 @given(routes(most=15))
-@settings(max_examples=40)
+@examples(40)
 def test_what_is_written_holds_to_the_schema_and_to_itself(route: Route) -> None:
     lesson = make_lesson(route, languages=("fr",))
     data = lesson_as_data(lesson)

@@ -32,6 +32,7 @@ def lesson():
     return make_lesson(find_route(line_of(notes), make_harp("A")), title="Two parts")
 
 
+@pytest.mark.slow
 def test_parts_are_called_so_in_each_language_wherever_they_stand(lesson):
     named = with_part_names(lesson, NAMES)
     assert [part.label for part in in_language(named, "fr").parts] == ["La question", "La réponse"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -28,6 +28,7 @@ from reedpath.lesson import (
 )
 from reedpath.wording import load_catalogue
 from support.built_phrases import line_of
+from support.examples import examples
 
 NOTES = "E4 G4 A4 C#5 E5 C#5 B4 A4 E4 E4 C#4 A3 E4 G4 A4 C#5 E5 F#5 E5 C#5"
 
@@ -140,7 +141,7 @@ WORDS = st.text("abc é*_[]#'.,!\u202f", min_size=1, max_size=12).map(lambda tex
 
 
 @pytest.mark.slow
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(data=st.data())
 def test_whatever_is_written_is_found_again(lesson, data):
     """Any sentences changed, taken out or added come back as they were written, in every language."""

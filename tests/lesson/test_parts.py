@@ -5,7 +5,7 @@ from itertools import pairwise
 from random import Random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from msgspec.structs import replace
 
 from reedpath.arrange import Route
@@ -16,6 +16,7 @@ from reedpath.lesson.repeats import tokens_of
 from reedpath.phrase import Part, bars
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
+from support.examples import examples
 from support.lesson_routes import routes
 
 CALL = "2d 3d' 4b 4d 4d 3d' 2d:1"
@@ -32,7 +33,7 @@ def labels(route: Route) -> list[str]:
 
 
 @given(routes())
-@settings(max_examples=150)
+@examples(150)
 def test_parts_cover_every_event_once_and_what_they_repeat_is_the_same(route: Route) -> None:
     parts, tokens = parts_of(route), tokens_of(route.events)
     covered = [index for part in parts for index in range(part.first, part.last + 1)]
@@ -53,7 +54,7 @@ def test_parts_cover_every_event_once_and_what_they_repeat_is_the_same(route: Ro
 
 
 @given(routes())
-@settings(max_examples=80)
+@examples(80)
 def test_expanding_the_parts_gives_back_the_route(route: Route) -> None:
     parts, tokens = parts_of(route), tokens_of(route.events)
     expanded: list[int] = []
@@ -70,7 +71,7 @@ def test_expanding_the_parts_gives_back_the_route(route: Route) -> None:
 
 
 @given(routes())
-@settings(max_examples=60)
+@examples(60)
 def test_a_repeated_part_has_the_label_of_the_first_and_others_have_their_own(route: Route) -> None:
     parts = parts_of(route)
     new = [part.label for part in parts if part.same_as is None]

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import jsonschema
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.data import replace
@@ -30,6 +30,7 @@ from reedpath.lesson import (
 )
 from reedpath.phrase import Metre
 from support.built_routes import built_route
+from support.examples import examples
 from support.json_schemas import json_schema
 
 VALIDATOR = jsonschema.Draft202012Validator(json_schema(LessonOfPiecesFile, title="lesson of pieces"))
@@ -82,7 +83,7 @@ NAMES = st.text(st.characters(codec="utf-8", exclude_characters="/\\:", exclude_
     notes=st.dictionaries(st.sampled_from(["en", "fr"]), st.text()),
     data=st.data(),
 )
-@settings(max_examples=60)
+@examples(60)
 def test_whatever_it_is_called_it_is_read_back(folders, title, notes, data):
     taught = lesson()
     pieces = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.data import replace
@@ -28,6 +28,7 @@ from reedpath.lesson import (
     whole_steps,
 )
 from support.built_routes import built_route
+from support.examples import examples
 
 
 def taught(text, title, key="A", bpm=100.0, level="", **named):
@@ -213,8 +214,9 @@ def test_a_language_taken_out_keeps_its_words(whole):
     assert read(new, "# An evening\n\n" + text[french:]).own_words == new.own_words
 
 
+@pytest.mark.slow
 @given(st.data())
-@settings(max_examples=60)
+@examples(60)
 def test_whatever_line_is_changed_is_found_again_and_stays(whole, data):
     lines = format_steps_of_pieces(whole).split("\n")
     items = [index for index, line in enumerate(lines) if line.startswith("- ")]

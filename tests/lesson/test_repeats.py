@@ -3,7 +3,7 @@ from __future__ import annotations
 from itertools import combinations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.lesson.repeats import (
@@ -16,6 +16,7 @@ from reedpath.lesson.repeats import (
     tokens_of,
 )
 from support.built_routes import built_route
+from support.examples import examples
 
 TOKENS = st.lists(st.integers(0, 2), max_size=40)
 
@@ -43,7 +44,7 @@ def test_suffixes_stand_in_lexical_order(tokens: list[int]) -> None:
 
 
 @given(SEQUENCES)
-@settings(max_examples=150)
+@examples(150)
 def test_maximal_repeats_are_those_that_enumeration_finds(tokens: tuple[int, ...]) -> None:
     count = (len(tokens) + 1) // 2
     expected = set()
@@ -68,7 +69,7 @@ def test_maximal_repeats_are_those_that_enumeration_finds(tokens: tuple[int, ...
 
 @pytest.mark.slow
 @given(SEQUENCES, st.integers(1, 12))
-@settings(max_examples=150)
+@examples(150)
 def test_copy_lengths_are_those_that_enumeration_finds(tokens: tuple[int, ...], most: int) -> None:
     count = (len(tokens) + 1) // 2
     lengths = copy_lengths(tokens, most=most)
@@ -82,7 +83,7 @@ def test_copy_lengths_are_those_that_enumeration_finds(tokens: tuple[int, ...], 
 
 
 @given(SEQUENCES)
-@settings(max_examples=60)
+@examples(60)
 def test_what_came_before_is_what_enumeration_finds(tokens: tuple[int, ...]) -> None:
     for start, found in enumerate(known_from(tokens)):
         shared = [(common_length(tokens, start, before), before) for before in range(start)]

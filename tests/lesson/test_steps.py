@@ -4,7 +4,7 @@ import re
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from msgspec.structs import replace
 
 from reedpath.arrange import Route, Spot
@@ -14,6 +14,7 @@ from reedpath.phrase import Metre, Part
 from reedpath.pitch import Key
 from reedpath.wording import catalogue_names, load_catalogue
 from support.built_routes import built_route
+from support.examples import examples
 from support.lesson_routes import routes
 
 CALL = "2d 3d' 4b 4d 4d 3d' 2d:1"
@@ -37,7 +38,7 @@ def said(lesson: Lesson, language: str = "en") -> list[str]:
 
 
 @given(routes())
-@settings(max_examples=120)
+@examples(120)
 def test_every_event_is_spoken_of_once_in_order_in_every_language(route: Route) -> None:
     lesson = make_lesson(route, languages=LANGUAGES)
     for language in LANGUAGES:
@@ -53,7 +54,7 @@ def test_every_event_is_spoken_of_once_in_order_in_every_language(route: Route) 
 
 
 @given(routes())
-@settings(max_examples=80)
+@examples(80)
 def test_sentences_are_whole_in_every_language(route: Route) -> None:
     lesson = make_lesson(route, languages=LANGUAGES)
     for language in LANGUAGES:
@@ -67,7 +68,7 @@ def test_sentences_are_whole_in_every_language(route: Route) -> None:
 
 
 @given(routes(labelled=True))
-@settings(max_examples=40)
+@examples(40)
 def test_labelled_parts_are_spoken_of_by_their_labels(route: Route) -> None:
     lesson = make_lesson(route)
     for index, part in enumerate(lesson.parts):

@@ -5,13 +5,14 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.lesson import Lesson, StepKind, make_lesson, steps_of
 from reedpath.lesson.time_signs import TimeChange, time_signs
 from reedpath.phrase import Metre, Tempo
 from support.built_routes import built_route
+from support.examples import examples
 
 EIGHT = "4b:1 4d:1 5b:1 5d:1 6b:1 6d:1 7b:1 8d:1"
 
@@ -141,7 +142,7 @@ METRES = st.lists(
 
 
 @given(changes=TEMPOS, metres=METRES, rests=st.integers(0, 3))
-@settings(max_examples=150)
+@examples(150)
 def test_whatever_changes_is_told_at_a_note_that_is_there_and_every_note_is_still_spoken_of(changes, metres, rests):
     ordered = [sorted(some, key=lambda one: one.onset) for some in (changes, metres)]
     lesson = lesson_of(f"r:{rests} {EIGHT} 4b:2 r:1 {EIGHT}", tempos=ordered[0], metres=ordered[1])

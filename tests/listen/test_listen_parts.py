@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.harp import Alteration, Breath, Move, make_harp, single_moves, sound_of
@@ -14,6 +14,7 @@ from reedpath.listen.pitch_measure import measure_pitch
 from reedpath.listen.time_map import time_map
 from reedpath.signal import Samples, silence
 from support.built_routes import built_route
+from support.examples import examples
 from support.listened import built_answer, built_curve
 
 RATE = 44_100
@@ -42,7 +43,7 @@ def mapped(written, heard, played=None):
     st.floats(0, 30),
     st.lists(st.sampled_from([0.15, 0.3, 0.6, 1.2]), min_size=8, max_size=40),
 )
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_an_even_tempo_is_found_exactly(pace, start, lengths):
     written = np.concatenate([[0.0], np.cumsum(lengths)])
     due = mapped(written, start + pace * written)
@@ -52,7 +53,7 @@ def test_an_even_tempo_is_found_exactly(pace, start, lengths):
 
 
 @given(st.integers(3, 26), st.sampled_from([-0.09, 0.08, 0.1, 0.13]))
-@settings(max_examples=30, deadline=None)
+@examples(30)
 def test_one_late_note_does_not_bend_the_tempo(index, late):
     written = 0.3 * np.arange(30)
     heard = 1.2 * written

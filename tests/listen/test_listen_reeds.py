@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import scipy.fft
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.data import replace
@@ -21,6 +21,7 @@ from reedpath.page import format_take_svg
 from reedpath.signal import Samples
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
+from support.examples import examples
 from support.listened import built_answer, built_curve
 
 RATE = 22_050
@@ -91,7 +92,7 @@ def test_nothing_is_told_beside_a_clean_note(hole, breath):
     assert states(reed(hole, breath), Move((hole,), breath)) == {hole: "sounds"}
 
 
-@settings(max_examples=20, deadline=None)
+@examples(20)
 @given(cents=st.floats(-20, 20), hole=st.integers(1, 10))
 def test_the_pitch_of_each_reed_is_measured(cents, hole):
     own = hear_reeds(reed(hole, cents=cents).astype(np.float32), RATE, HARP, Move((hole,), Breath.DRAW))[0]

@@ -2,12 +2,13 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.harp import Alteration, Breath, Embouchure, Move, make_harp, sound_of
 from reedpath.listen import LiveListener
 from support.built_routes import built_route
+from support.examples import examples
 from support.reed_tones import reed_tone
 
 RATE = 44_100
@@ -81,7 +82,8 @@ def whole():
     return array, route, [repr(one) for one in named(array, route=route, block=len(array))]
 
 
-@settings(max_examples=8)
+@pytest.mark.slow
+@examples(8)
 @given(sizes=st.lists(st.integers(1, 5000), min_size=1, max_size=5))
 def test_names_do_not_depend_on_the_blocks(whole, sizes):
     array, route, names = whole

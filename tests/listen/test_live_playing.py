@@ -66,6 +66,7 @@ def middle_marks(marks, deed, zero):
     return [one for one in marks if one is not None and start < one.seconds < end]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", ["C", "Low D"])
 def test_recorded_notes_are_drawn_on_their_events_in_time_and_in_tune(key):
     route = built_route("2d:1 3d:1 4d:1 4b:1 3d'':1 2d:1 5b:1", key=key, bpm=90)

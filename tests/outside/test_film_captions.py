@@ -13,7 +13,7 @@ from datetime import timedelta
 import pytest
 import srt
 import webvtt
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.film import Cue, caption_cues, chapter_cues, format_srt, format_webvtt, lay_out_film
@@ -21,6 +21,7 @@ from reedpath.film.captions import split_words
 from reedpath.lesson import make_lesson
 from reedpath.wording import catalogue_names, load_catalogue
 from support.built_routes import built_route
+from support.examples import examples
 from support.webvtt_grammar import NotWebVTT, read_webvtt
 
 pytestmark = pytest.mark.outside
@@ -70,7 +71,7 @@ CUES = st.lists(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(CUES, LINES)
 def test_whatever_is_said_the_file_keeps_to_the_grammar(cues: list[Cue], title: str) -> None:
     read = read_webvtt(format_webvtt(cues, title=title).encode())

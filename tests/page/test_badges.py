@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.arrange import Choice
@@ -12,6 +12,7 @@ from reedpath.page.drawing.shapes import Curve, Label, bounds_of
 from reedpath.page.web.symbols import ABOVE, BELOW, signs_of_route
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
+from support.examples import examples
 
 REACH = reach_of(make_harp("C").tuning)
 MOVES = (*REACH.single, *REACH.multiple)
@@ -84,7 +85,7 @@ def test_a_tab_fits_its_badge(text):
 
 
 @given(st.sampled_from(MOVES))
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_lit_holes_stand_over_the_dark_ones(move):
     row = harp_row(10)
     lit = list(lit_holes(move))

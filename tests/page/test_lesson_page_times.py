@@ -6,13 +6,14 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.lesson import Rung
 from reedpath.page import CountInBeat, PageSound
 from reedpath.page.web.sounds import sound_times
 from support.built_routes import built_route
+from support.examples import examples
 
 MOVES = ("2d", "3d'", "4b", "4d", "(4 5)d")
 
@@ -37,7 +38,7 @@ def sounded(draw):
 
 
 @given(sounded())
-@settings(max_examples=80, deadline=None)
+@examples(80)
 def test_one_event_at_most_is_lit(made):
     route, sound, places = made
     times = sound_times(sound, route, places)
@@ -49,7 +50,7 @@ def test_one_event_at_most_is_lit(made):
 
 
 @given(sounded())
-@settings(max_examples=80, deadline=None)
+@examples(80)
 def test_a_stretch_holds_its_notes_whole_and_none_of_the_next(made):
     route, sound, places = made
     times = sound_times(sound, route, places)
@@ -61,7 +62,7 @@ def test_a_stretch_holds_its_notes_whole_and_none_of_the_next(made):
 
 
 @given(sounded())
-@settings(max_examples=80, deadline=None)
+@examples(80)
 def test_the_ribbon_never_runs_back(made):
     route, sound, places = made
     course = sound_times(sound, route, places)["course"]
@@ -72,7 +73,7 @@ def test_the_ribbon_never_runs_back(made):
 
 
 @given(sounded())
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_the_count_in_is_over_before_the_first_note(made):
     route, sound, places = made
     times = sound_times(sound, route, places)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction as F
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.arrange import Route
@@ -17,6 +17,7 @@ from reedpath.phrase import Metre, Ornaments
 from reedpath.readers import DEFAULT_LIMITS, find_reader, read_phrase
 from reedpath.readers.harmonica_tab import typed_moves
 from reedpath.wording import load_catalogue
+from support.examples import examples
 from support.lesson_routes import routes
 from support.routes import choose, lesson_of, phrase_of, route_of
 
@@ -41,7 +42,7 @@ def read(text: str) -> list[tuple[F, F, Move]]:
     ]  # fmt: skip
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(route=routes(most=24, labelled=True), notation=st.sampled_from(notation_names()), told=st.integers(0, 3))
 def test_what_is_printed_is_read_back(route: Route, notation: str, told: int) -> None:
     lesson = make_lesson(route, title="Tide *table*", notation=notation, languages=["en", "fr"])

@@ -7,7 +7,7 @@ from importlib.resources import files
 from itertools import combinations, pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.arrange import Route
@@ -23,6 +23,7 @@ from reedpath.page.ribbon.systems import RibbonShapes
 from reedpath.phrase import Metre, Phrase, beat_of
 from support import drawn_routes
 from support.built_routes import built_lesson, built_route
+from support.examples import examples
 from support.spent_bytes import SpentBytes, built_from_bytes
 
 ROUTES = [
@@ -100,13 +101,13 @@ def test_no_text_runs_into_another_or_out_of_the_picture(route: Route, layout: s
     assert_nothing_collides(ribbon_of(route, layout=layout))
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(routes(), st.sampled_from(["sheet", "phone"]))
 def test_no_text_of_any_phrase_runs_into_another(route: Route, layout: str) -> None:
     assert_nothing_collides(ribbon_of(route, layout=layout))
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(routes(), st.sampled_from(["sheet", "phone", "strip"]))
 def test_every_moment_of_every_event_is_drawn_once(route: Route, layout: str) -> None:
     ribbon = ribbon_of(route, layout=layout)
@@ -120,7 +121,7 @@ def test_every_moment_of_every_event_is_drawn_once(route: Route, layout: str) ->
         assert all(piece.holes == (one.choice.move.holes if one.choice.move else ()) for piece in pieces)
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(routes())
 def test_systems_follow_one_another_and_fit_the_width(route: Route) -> None:
     ribbon = ribbon_of(route, layout="phone")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from msgspec.structs import replace
 
 from reedpath.arrange import Pin, load_player, settle
@@ -18,6 +19,7 @@ def pictures(drawn: DrawnRibbon) -> list[str]:
     return [one.svg for one in drawn.systems]
 
 
+@pytest.mark.slow
 def test_a_ribbon_drawn_again_after_each_pin_is_as_one_drawn_anew():
     phrase = performed(demo_source().phrase)
     settled = settle(phrase, make_harp("A"), player=load_player("easy"))

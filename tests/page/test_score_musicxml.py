@@ -4,7 +4,7 @@ from fractions import Fraction as F
 from xml.etree import ElementTree as ET
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from msgspec.structs import replace
 
 from reedpath.arrange import Route
@@ -15,6 +15,7 @@ from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo, bars, perfor
 from reedpath.pitch import Key, key_fifths
 from reedpath.readers import read_phrase
 from reedpath.wording import load_catalogue
+from support.examples import examples
 from support.musicxml_schema import assert_valid
 from support.routes import choose, lesson_of, phrase_of, route_of
 from support.spent_bytes import SpentBytes, built_from_bytes
@@ -316,7 +317,7 @@ def any_phrase(drawn: SpentBytes) -> Phrase:
     return Phrase(tuple(events), metres=(metre,), key=key)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(built_from_bytes(any_phrase, size=33))
 def test_any_phrase_makes_a_valid_document(phrase: Phrase) -> None:
     assert_valid(encode_musicxml(route_of(phrase)))

@@ -6,7 +6,7 @@ from fractions import Fraction as F
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import PageError
@@ -15,6 +15,7 @@ from reedpath.page.score.measures import Measure, beam_states, measures_of
 from reedpath.page.score.rhythm import VALUES, RhythmPiece
 from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.phrase import Event, Metre, Phrase
+from support.examples import examples
 from support.routes import phrase_of, route_of
 from support.spent_bytes import SpentBytes, built_from_bytes
 
@@ -277,26 +278,26 @@ def check(phrase: Phrase) -> Sheet:
     return sheet
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(phrases(on_a_grid))
 def test_every_note_is_written_at_its_length(phrase: Phrase) -> None:
     check(phrase)
 
 
-@settings(max_examples=80, deadline=None)
+@examples(80)
 @given(phrases(of_any_length))
 def test_any_lengths_can_be_written(phrase: Phrase) -> None:
     check(phrase)
 
 
-@settings(max_examples=80, deadline=None)
+@examples(80)
 @given(built_from_bytes(divided_beats, size=8))
 def test_what_can_be_written_exactly_is(phrase: Phrase) -> None:
     """Notes that lie on one division of each beat stay where they are."""
     assert all(note.is_exact for note in check(phrase).notes)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(built_from_bytes(odd_rhythm, size=40))
 def test_no_rhythm_is_refused(phrase: Phrase) -> None:
     check(phrase)
@@ -308,6 +309,7 @@ def test_a_rest_fills_a_full_bar_with_one_sign_and_a_pickup_with_values() -> Non
     assert signs(full) == "bar rest"
 
 
+@pytest.mark.slow
 def test_a_note_over_a_bar_of_hundreds_of_beats_is_cut() -> None:
     [measure] = measures("C4:1999/2", 1999, 8)
     pieces = measure.pieces

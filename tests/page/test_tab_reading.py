@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -20,6 +20,7 @@ from reedpath.readers import read_phrase
 from reedpath.wording import load_catalogue
 from support.built_phrases import line_of
 from support.drawn_routes import alphabet_route, dense_route, opening_route
+from support.examples import examples
 
 
 def lesson_of(route, notation="sign", language="en"):
@@ -70,7 +71,7 @@ def phrases(draw) -> Phrase:
 
 
 @pytest.mark.slow
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     phrase=phrases(),
     notation=st.sampled_from(notation_names()),

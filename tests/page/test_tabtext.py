@@ -3,7 +3,7 @@ from __future__ import annotations
 from fractions import Fraction as F
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -16,6 +16,7 @@ from reedpath.page.tabtext.systems import text_width, wrapped
 from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo
 from reedpath.pitch import Key
 from reedpath.wording import load_catalogue
+from support.examples import examples
 from support.routes import choose, lesson_of, phrase_of, route_of
 from support.spent_bytes import SpentBytes, built_from_bytes
 
@@ -215,7 +216,7 @@ def any_phrase(drawn: SpentBytes) -> Phrase:
     return Phrase(tuple(events), metres=(metre,))
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(built_from_bytes(any_phrase, size=74), st.sampled_from(notation_names()))
 def test_every_token_stands_in_order_within_the_width(phrase: Phrase, notation: str) -> None:
     route = route_of(phrase)

@@ -1,13 +1,14 @@
 """Key finding: unit behaviour; how often it is right is judged in tests/outside."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import SettingsError
 from reedpath.phrase import Phrase, find_key
 from reedpath.phrase.keyfinding import load_key_profiles, parse_key_profiles, profile_names
 from reedpath.pitch import Key
+from support.examples import examples
 from support.phrases import phrase_of
 
 MAJOR = "c4 1/4 d4 e4 f4 g4 1/2 e4 1/2 f4 1/4 d4 b3 d4 c4 1/2"
@@ -49,7 +50,7 @@ def test_one_pitch_class_tells_nothing(text):
     assert guess.confidence == 0.0
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.integers(-11, 11), st.sampled_from([MAJOR, MINOR, BLUES]))
 def test_moving_the_phrase_moves_the_key(semitones, text):
     phrase = phrase_of(text)
@@ -59,7 +60,7 @@ def test_moving_the_phrase_moves_the_key(semitones, text):
     assert there.confidence == pytest.approx(here.confidence)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.lists(st.integers(0, 127), max_size=20))
 def test_any_notes_give_an_answer(midis):
     from fractions import Fraction

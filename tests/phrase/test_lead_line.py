@@ -3,22 +3,20 @@
 from fractions import Fraction as F
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import PhraseError, Place
 from reedpath.phrase import Event, LeftOut, Phrase, lead_line
 from reedpath.phrase.lead import CUT_SHORT, FAR_UNDER_LEAD, UNDER_LEAD
+from support.examples import examples
 from support.phrases import phrase_of
+from support.read_phrases import pitches
 
 
 def voices(*texts: str) -> Phrase:
     events = [event for text in texts for event in phrase_of(text).events]
     return Phrase(tuple(sorted(events, key=lambda event: event.onset)))
-
-
-def tops(phrase: Phrase) -> list[int]:
-    return [event.midi[-1] for event in phrase.events]
 
 
 def test_a_line_comes_back_unchanged():
@@ -28,7 +26,7 @@ def test_a_line_comes_back_unchanged():
 
 def test_the_top_of_chords_is_kept_and_the_rest_counted():
     lead = lead_line(phrase_of("c4+e4+g4 1/2 d4+f4 1/2 | e4 1"))
-    assert tops(lead) == [67, 65, 64]
+    assert pitches(lead) == [67, 65, 64]
     assert lead.left_out == (LeftOut(UNDER_LEAD, Place(bar=1), 3),)
 
 
@@ -44,7 +42,7 @@ def test_a_shorter_note_struck_with_the_lead_does_not_stay():
 
 def test_an_accompaniment_under_a_held_note_does_not_take_the_line():
     lead = lead_line(voices("g5 1/2 a5 1/2", "c4 1/8 e4 g4 e4 f4 a4 c5 a4"))
-    assert tops(lead) == [79, 81]
+    assert pitches(lead) == [79, 81]
     assert [event.duration for event in lead.events] == [2, 2]
     assert lead.left_out == (LeftOut(UNDER_LEAD, Place(bar=1), 8),)
 
@@ -64,10 +62,10 @@ def test_a_higher_note_cuts_a_held_one_and_it_is_said():
 
 def test_a_bass_note_in_a_gap_is_left_out_but_a_low_answer_stays():
     bass = lead_line(voices("g5 1/4 r 1/4 a5 1/2", "c3 1/4 c3 1/4 f3 1/2"))
-    assert tops(bass) == [79, 81]
+    assert pitches(bass) == [79, 81]
     assert LeftOut(FAR_UNDER_LEAD, Place(bar=1), 1) in bass.left_out
     answer = lead_line(voices("g5+c5 1/4 e4 1/8 g4 a4 g4 e4 d4 g5 1/4"))
-    assert tops(answer) == [79, 64, 67, 69, 67, 64, 62, 79]
+    assert pitches(answer) == [79, 64, 67, 69, 67, 64, 62, 79]
 
 
 def test_no_notes_at_a_time():
@@ -81,7 +79,7 @@ notes = st.builds(
 )  # fmt: skip
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(st.lists(notes, min_size=1, max_size=30), st.integers(1, 3))
 def test_a_lead_has_no_overlaps_no_new_notes_and_every_note_is_accounted_for(events, most):
     events.sort(key=lambda event: event.onset)

@@ -83,11 +83,11 @@ def test_a_kind_that_is_not_listed_is_refused_and_so_are_other_values() -> None:
         LeftOut("lyrics", values=(("name", "Ann"),))
 
 
-@pytest.mark.parametrize("kind", left_out_kinds())
-def test_every_english_text_leads_back_to_its_kind(kind: str) -> None:
-    values = tuple((gap, f"7{gap}") for gap in sorted(left_out_kinds()[kind].gaps))
-    one = LeftOut(kind, Place(bar=3), 2, values)
-    assert left_out_of_text(one.what, Place(bar=3), 2) == one
+def test_every_english_text_leads_back_to_its_kind() -> None:
+    for kind, entry in left_out_kinds().items():
+        values = tuple((gap, f"7{gap}") for gap in sorted(entry.gaps))
+        one = LeftOut(kind, Place(bar=3), 2, values)
+        assert left_out_of_text(one.what, Place(bar=3), 2) == one
 
 
 @pytest.mark.parametrize(

@@ -63,6 +63,7 @@ def test_a_beat_in_no_bar():
         bar_place((Bar(1, F(4), F(8), Metre(F(0), 4, 4)),), F(1))
 
 
+@pytest.mark.slow
 def test_too_many_bars_are_an_error_and_not_a_long_wait():
     with pytest.raises(PhraseError, match="more than 100,000 bars"):
         bars(phrase_of("c4 1/4 r 1000000 c4 1/4"))

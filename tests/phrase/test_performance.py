@@ -4,10 +4,11 @@ import itertools
 from fractions import Fraction as F
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from reedpath.errors import PhraseError
 from reedpath.phrase import Event, Metre, Ornaments, Part, Phrase, Repeat, Tempo, bars, performed, timing_of
+from support.examples import examples
 from support.phrases import phrase_of
 from support.spent_bytes import SpentBytes, built_from_bytes
 
@@ -206,7 +207,7 @@ def phrase_and_moments(drawn: SpentBytes) -> tuple[Phrase, list[F]]:
 phrases = built_from_bytes(any_phrase, size=48)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(built_from_bytes(phrase_and_moments, size=90))
 def test_time_never_stands_still_and_comes_back(drawn):
     phrase, moments = drawn
@@ -217,7 +218,7 @@ def test_time_never_stands_still_and_comes_back(drawn):
     assert timing.scaled(2.0).seconds_at(moments[-1]) == pytest.approx(seconds[-1] / 2)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(phrases)
 def test_a_performed_phrase_is_a_fixed_point_of_the_right_length(phrase):
     played = performed(phrase)

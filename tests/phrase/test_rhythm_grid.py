@@ -5,11 +5,12 @@ import random
 from fractions import Fraction as F
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import PhraseError
 from reedpath.phrase import Phrase, Tempo, beats_of, onto_grid, timing_of
+from support.examples import examples
 from support.phrases import phrase_of
 
 SHUFFLE = "c4 1/8 d4 1/8 e4 1/4 f4 1/8 g4 1/8 a4 1/12 g4 e4 d4 1/8 e4 c4 1/4"
@@ -82,7 +83,7 @@ def test_what_cannot_be_gridded(onsets, ends, message):
         onto_grid(onsets, ends)
 
 
-@settings(max_examples=80, deadline=None)
+@examples(80)
 @given(st.lists(st.tuples(st.floats(0, 30), st.floats(0.01, 3)), max_size=40))
 def test_any_notes_give_a_line_in_order(heard):
     heard.sort()

@@ -4,10 +4,11 @@ from fractions import Fraction as F
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.phrase import BeatTimes, Phrase, Tempo, Timing, beat_times, timing_of
+from support.examples import examples
 from support.spent_bytes import SpentBytes, many_from_bytes
 
 TEMPOS = (Tempo(F(0), 60.0), Tempo(F(4), 120.0), Tempo(F(13, 2), 90.0))
@@ -29,7 +30,7 @@ def timing(swing: F = F(1), pickup: F = F(0)) -> Timing:
     return timing_of(Phrase((), tempos=TEMPOS, swing=swing, pickup=pickup))
 
 
-@settings(max_examples=10)
+@examples(10)
 @given(many_from_bytes(swung_beat, size=8))
 def test_there_and_back(drawn: list[tuple[F, F, F, float]]):
     for beats, swing, pickup, factor in drawn:
@@ -49,7 +50,7 @@ def test_slower_and_later():
     assert there.bpm_at(5) == 60.0
 
 
-@settings(max_examples=10)
+@examples(10)
 @given(many_from_bytes(swung_beat, size=8))
 def test_swung_beats_are_exact(drawn: list[tuple[F, F, F, float]]):
     for beats, swing, *_ in drawn:

@@ -1,13 +1,14 @@
 """ABC: whatever comes in, a phrase or a ReadError comes out, after work in proportion to it."""
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from fuzzing.seeds import ABC
 from reedpath.errors import ReadError
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import Limits, read_phrase
+from support.examples import examples
 from support.spent_bytes import SpentBytes, many_from_bytes
 from support.work import calls_of
 
@@ -49,7 +50,7 @@ def any_signs(drawn: SpentBytes) -> str:
     return drawn.pick(["", "%abc-2.1\n"]) + HEADER + "".join(drawn.picks(SIGNS, most=40))
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(many_from_bytes(any_signs, size=42))
 @example([f"{HEADER}C\nP:A\n-", f"{HEADER}C\nP:A\n>C"])
 def test_any_signs_give_a_phrase_or_a_refusal(tunes):
@@ -64,7 +65,7 @@ def changed_tune(drawn: SpentBytes) -> str:
     return text or " "
 
 
-@settings(max_examples=20, deadline=None)
+@examples(20)
 @given(many_from_bytes(changed_tune, size=60))
 def test_a_changed_tune_gives_a_phrase_or_a_refusal(tunes):
     for tune in tunes:
@@ -76,14 +77,14 @@ def any_field(drawn: SpentBytes) -> str:
     return f"X:1\n{letter}:{text}\nK:C\nC\n{letter}:{text}\nD[{letter}:{text}]E\n"
 
 
-@settings(max_examples=10, deadline=None)
+@examples(10)
 @given(many_from_bytes(any_field, size=100))
 def test_any_field_gives_a_phrase_or_a_refusal(tunes):
     for tune in tunes:
         phrase_or_refusal(tune.encode(errors="replace"))
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(st.binary(min_size=1, max_size=300))
 def test_random_bytes_give_a_phrase_or_a_refusal(data):
     phrase_or_refusal(data)

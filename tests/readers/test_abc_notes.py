@@ -4,8 +4,9 @@ import pytest
 
 from reedpath.errors import ReadError
 from reedpath.errors.english import in_english
-from reedpath.pitch import Key, midi_name
+from reedpath.pitch import Key
 from reedpath.readers import read_phrase
+from support.read_phrases import left_out, names
 
 HEADER = "X:1\nT:Own\nM:4/4\nL:1/8\nK:C\n"
 
@@ -14,20 +15,12 @@ def read(code: str, header: str = HEADER, **options):
     return read_phrase((header + code + "\n").encode(), format="abc", options=options)
 
 
-def names(phrase) -> str:
-    return " ".join("+".join(midi_name(midi) for midi in event.midi) for event in phrase.events)
-
-
 def lengths(phrase) -> list[str]:
     return [str(event.duration) for event in phrase.events]
 
 
 def onsets(phrase) -> list[str]:
     return [str(event.onset) for event in phrase.events]
-
-
-def left_out(phrase) -> dict[str, int]:
-    return {each.what: each.count for each in phrase.left_out}
 
 
 def test_octaves_from_letters_commas_and_apostrophes():

@@ -6,21 +6,18 @@ import pytest
 
 from reedpath.errors import NOWHERE, Place, ReadError
 from reedpath.errors.english import in_english
-from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, performed
-from reedpath.pitch import Key, midi_name
+from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo
+from reedpath.pitch import Key
 from reedpath.readers import read_phrase
 from reedpath.readers.abc import sniff_abc, tune_names
 from reedpath.readers.limits import DEFAULT_LIMITS, Limits
+from support.read_phrases import sung
 
 HEADER = "X:1\nT:Own\nM:2/4\nL:1/8\nK:C\n"
 
 
 def read(code: str, header: str = HEADER, **options):
     return read_phrase((header + code + "\n").encode(), format="abc", options=options)
-
-
-def sung(phrase) -> str:
-    return "".join(midi_name(event.midi[0])[0] for event in performed(phrase).events)
 
 
 def test_plain_repeats_stay_folded():

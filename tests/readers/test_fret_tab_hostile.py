@@ -1,13 +1,14 @@
 """Fret tab: whatever comes in, a phrase or a ReadError comes out, soon."""
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from reedpath.errors import ReadError
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import Limits, read_phrase
 from reedpath.readers.fret_tab import sniff_fret_tab
+from support.examples import examples
 from support.spent_bytes import SpentBytes, many_from_bytes
 from support.work import grows_evenly
 
@@ -115,7 +116,7 @@ def check(data: bytes) -> None:
         assert all(event.place for event in phrase.events)
 
 
-@settings(max_examples=16, deadline=None)
+@examples(16)
 @given(many_from_bytes(any_lines, size=350, count=5))
 @example(["e|-(7)-|\nB|-----|\nG|-----|\nD|-----|"])
 def test_any_lines(texts):
@@ -128,7 +129,7 @@ def square_system(drawn: SpentBytes) -> str:
     return "\n".join(f"|-{row}-|" for row in rows)
 
 
-@settings(max_examples=8, deadline=None)
+@examples(8)
 @given(many_from_bytes(square_system, size=110))
 def test_any_signs_on_square_systems(texts):
     for text in texts:
@@ -161,14 +162,14 @@ def mostly_sensible(drawn: SpentBytes) -> str:
     return (head + "\n".join(lines) + "\n\n") * times
 
 
-@settings(max_examples=12, deadline=None)
+@examples(12)
 @given(many_from_bytes(mostly_sensible, size=130))
 def test_mostly_sensible_tabs(texts):
     for text in texts:
         check(text.encode())
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(st.binary(max_size=300))
 def test_any_bytes(data):
     check(data)

@@ -11,14 +11,11 @@ from reedpath.readers import find_reader, read_phrase
 from reedpath.readers.fret_tab.layout import StringLine, _size_of
 from reedpath.readers.fret_tab.signs import parse_signs
 from reedpath.readers.fret_tab.stringing import parse_stringings, stringing_of_words
+from support.read_phrases import pitches
 
 
 def read(text: str, **options: str | int | bool) -> Phrase:
     return read_phrase(text.encode(), format="fret-tab", options=options)
-
-
-def pitches(phrase: Phrase) -> list[int]:
-    return [event.midi[-1] for event in phrase.events]
 
 
 def strings(labels: str, *, edge: str = "|") -> str:

@@ -3,21 +3,19 @@
 from fractions import Fraction as F
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import ReadError
 from reedpath.phrase import Metre, Phrase, bars
 from reedpath.readers import read_phrase
 from reedpath.readers.fret_tab import GUESSED
+from support.examples import examples
+from support.read_phrases import times
 
 
 def read(text: str) -> Phrase:
     return read_phrase(text.encode(), format="fret-tab")
-
-
-def times(phrase: Phrase) -> list[tuple[F, F]]:
-    return [(event.onset, event.duration) for event in phrase.events]
 
 
 def guitar(*bodies: str, name: str = "G") -> str:
@@ -210,7 +208,7 @@ def test_each_system_may_have_its_own_way():
     assert [(one.kind, one.count) for one in phrase.left_out] == [(GUESSED, 1)]
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     st.integers(1, 3),
     st.lists(st.sets(st.integers(0, 15), min_size=1, max_size=12), min_size=2, max_size=4),

@@ -1,13 +1,14 @@
 """Harmonica tab: whatever comes in, a phrase or a ReadError comes out, soon."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import ReadError
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import Limits, find_reader, read_phrase
 from reedpath.readers.harmonica_tab import sniff_harmonica_tab
+from support.examples import examples
 from support.spent_bytes import many_from_bytes
 from support.work import grows_evenly
 
@@ -78,20 +79,20 @@ def check(data: bytes) -> None:
         assert all(event.place for event in phrase.events)
 
 
-@settings(max_examples=12, deadline=None)
+@examples(12)
 @given(many_from_bytes(lambda drawn: drawn.pick(["", " "]).join(drawn.picks(PIECES, most=30)), size=32))
 def test_any_pieces(texts):
     for text in texts:
         check(text.encode())
 
 
-@settings(max_examples=80, deadline=None)
+@examples(80)
 @given(st.text(max_size=120))
 def test_any_text(text):
     check(text.encode("utf-8", errors="ignore"))
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.binary(max_size=200))
 def test_any_bytes(data):
     check(data)

@@ -3,7 +3,7 @@
 from fractions import Fraction as F
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import ReadError
@@ -13,6 +13,8 @@ from reedpath.phrase import Metre, Part, Phrase, Repeat, Tempo
 from reedpath.pitch import Key
 from reedpath.readers import find_reader, read_phrase
 from reedpath.readers.harmonica_tab import ASSUMED_HARP, ENGLISH_B, GERMAN_B, GUESSED, SHAKE
+from support.examples import examples
+from support.read_phrases import pitches, times
 
 # C4 as the root of a C harp: the scale that every player knows, holes 4 to 7
 SCALE = [72, 74, 76, 77, 79, 81, 83, 84]
@@ -20,14 +22,6 @@ SCALE = [72, 74, 76, 77, 79, 81, 83, 84]
 
 def read(text: str, **options: str | int | bool) -> Phrase:
     return read_phrase(text.encode(), format="harmonica-tab", options=options)
-
-
-def pitches(phrase: Phrase) -> list[int]:
-    return [event.midi[-1] for event in phrase.events]
-
-
-def times(phrase: Phrase) -> list[tuple[F, F]]:
-    return [(event.onset, event.duration) for event in phrase.events]
 
 
 @pytest.mark.parametrize(
@@ -337,7 +331,7 @@ HARP = make_harp("A")
 MOVES = [move for move in single_moves(load_tuning("standard")) if not move.is_dip]
 
 
-@settings(max_examples=80, deadline=None)
+@examples(80)
 @given(
     st.lists(st.sampled_from(MOVES), min_size=4, max_size=24),
     st.sampled_from(["sign", "arrow", "letters-en", "letters-fr", "letters-de", "bracket"]),
@@ -348,7 +342,7 @@ def test_what_is_written_in_a_notation_comes_back(moves, notation):
     assert [event.midi for event in phrase.events] == [midi_of(HARP, move) for move in moves]
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     st.lists(st.sampled_from(MOVES), min_size=8, max_size=24),
     st.sampled_from(["sign", "arrow", "letters-en", "letters-fr", "letters-de", "bracket"]),

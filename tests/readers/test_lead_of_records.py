@@ -19,6 +19,7 @@ def heard():
     return transcribe_lead(record(), title="a record")
 
 
+@pytest.mark.slow
 def test_the_lead_is_written_down_with_the_bands_tempo_and_key(heard):
     written, found = heard
     pitches = [event.midi[0] for event in written.phrase.events]
@@ -32,6 +33,7 @@ def test_the_lead_is_written_down_with_the_bands_tempo_and_key(heard):
     assert found.where.low < 69 < 79 < found.where.high
 
 
+@pytest.mark.slow
 def test_how_far_it_is_goes_up_to_nearly_all():
     shares = []
     transcribe_lead(record(), told=shares.append)
@@ -82,6 +84,7 @@ def asked(*arguments):
     return left.value.code or 0
 
 
+@pytest.mark.slow
 def test_the_command_marks_doubt_and_says_what_next(tmp_path, capsys):
     file = tmp_path / "record.wav"
     file.write_bytes(encode_wav(record().span(0.0, 5.0)))

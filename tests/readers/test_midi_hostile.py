@@ -1,13 +1,14 @@
 """MIDI: whatever comes in, a phrase or a ReadError comes out, after work in proportion to it."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import ReadError
 from reedpath.errors.english import in_english
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import Limits, read_phrase
+from support.examples import examples
 from support.spent_bytes import SpentBytes, many_from_bytes
 from support.work import calls_of
 from support.written_sources import midi_file, struck, wheel
@@ -49,7 +50,7 @@ def changed_bytes(drawn: SpentBytes) -> bytes:
     return bytes(data)
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(many_from_bytes(changed_bytes, size=13))
 def test_changed_bytes_give_a_phrase_or_a_refusal(sources):
     for data in sources:
@@ -60,7 +61,7 @@ def inserted_and_dropped(drawn: SpentBytes) -> bytes:
     return drawn.spliced(SEED, drawn.raw(12), dropped=30, start=14)
 
 
-@settings(max_examples=20, deadline=None)
+@examples(20)
 @given(many_from_bytes(inserted_and_dropped, size=16))
 def test_inserted_and_dropped_bytes_give_a_phrase_or_a_refusal(sources):
     for data in sources:
@@ -84,14 +85,14 @@ def any_messages(drawn: SpentBytes) -> bytes:
     return midi_file(*([any_message(drawn) for _ in range(length)] for length in lengths), division=division)
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(many_from_bytes(any_messages, size=250, count=5))
 def test_any_messages_give_a_phrase_or_a_refusal(sources):
     for data in sources:
         phrase_or_refusal(data)
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(st.binary(max_size=100))
 def test_random_bytes_after_a_header_give_a_phrase_or_a_refusal(data):
     phrase_or_refusal(SEED[:14] + b"MTrk" + len(data).to_bytes(4, "big") + data)

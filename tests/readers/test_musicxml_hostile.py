@@ -7,13 +7,14 @@ import xml.etree.ElementTree as ElementTree
 import zipfile
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import ReadError
 from reedpath.errors.english import in_english
 from reedpath.phrase import Phrase, performed
 from reedpath.readers import Limits, read_phrase
+from support.examples import examples
 from support.spent_bytes import SpentBytes, many_from_bytes
 from support.work import calls_of
 from support.written_sources import FIRST, barline, measure, note, score
@@ -244,7 +245,7 @@ def phrase_or_refusal(data: bytes) -> None:
     performed(phrase)
 
 
-@settings(max_examples=15, deadline=None)
+@examples(15)
 @given(many_from_bytes(changed_elements, size=60))
 def test_changed_elements_give_a_phrase_or_a_refusal(documents):
     for document in documents:
@@ -261,7 +262,7 @@ def changed_bytes(drawn: SpentBytes) -> bytes:
     return data or b"<"
 
 
-@settings(max_examples=15, deadline=None)
+@examples(15)
 @given(many_from_bytes(changed_bytes, size=40))
 def test_changed_bytes_give_a_phrase_or_a_refusal(documents):
     for document in documents:
@@ -275,14 +276,14 @@ def changed_archive(drawn: SpentBytes) -> bytes:
     return drawn.spliced(ARCHIVE, drawn.raw(8), dropped=20)
 
 
-@settings(max_examples=15, deadline=None)
+@examples(15)
 @given(many_from_bytes(changed_archive, size=16))
 def test_changed_archives_give_a_phrase_or_a_refusal(archives):
     for archive in archives:
         phrase_or_refusal(archive)
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(st.binary(min_size=1, max_size=200), st.sampled_from((b"", b"<score-partwise>", b"PK\x03\x04", b"\xff\xfe")))
 def test_random_bytes_give_a_refusal(data, start):
     phrase_or_refusal(start + data)

@@ -5,9 +5,10 @@ import pytest
 from reedpath.errors import NOWHERE, Place, ReadError
 from reedpath.errors.english import in_english
 from reedpath.phrase import LeftOut, Ornaments, Phrase
-from reedpath.pitch import Key, midi_name
+from reedpath.pitch import Key
 from reedpath.readers import read_phrase
 from reedpath.readers.musicxml import sniff_musicxml
+from support.read_phrases import left_out, names
 from support.written_sources import FIRST, measure, note, score
 
 
@@ -15,16 +16,8 @@ def read(*measures: str, first: str = FIRST, options=None, **more) -> Phrase:
     return read_phrase(score(*measures, first=first, **more), format="musicxml", options=options)
 
 
-def names(phrase: Phrase) -> str:
-    return " ".join("+".join(midi_name(midi) for midi in event.midi) for event in phrase.events)
-
-
 def times(phrase: Phrase) -> list[tuple[str, str]]:
     return [(str(event.onset), str(event.duration)) for event in phrase.events]
-
-
-def left_out(phrase: Phrase) -> dict[str, int]:
-    return {each.what: each.count for each in phrase.left_out}
 
 
 def test_notes_rests_and_chords_stand_at_their_beats():

@@ -6,9 +6,9 @@ import pytest
 
 from reedpath.errors import Place, ReadError
 from reedpath.errors.english import in_english
-from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo, performed
-from reedpath.pitch import midi_name
+from reedpath.phrase import LeftOut, Metre, Part, Repeat, Tempo
 from reedpath.readers import read_phrase
+from support.read_phrases import sung
 from support.written_sources import FIRST, barline, measure, note, score
 
 
@@ -18,10 +18,6 @@ def bar(name: str, *elements: str, number: int = 1, length: int = 16, before: st
 
 def read(*measures: str, first: str = FIRST, options=None, **more):
     return read_phrase(score(*measures, first=first, **more), format="musicxml", options=options)
-
-
-def sung(phrase) -> str:
-    return "".join(midi_name(event.midi[0])[0] for event in performed(phrase).events)
 
 
 def direction(inside: str, *, offset: str = "") -> str:

@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.data import as_plain
@@ -17,6 +17,7 @@ from reedpath.phrase.version_1 import place_of_text
 from reedpath.pitch import Key
 from reedpath.readers import read_phrase
 from support.built_phrases import line_of
+from support.examples import examples
 
 OF_VERSION_1 = Path(__file__).parents[1] / "data" / "version_1" / "phrase.json"
 
@@ -66,7 +67,7 @@ def test_what_does_not_hold_is_named(data, says):
         read_phrase(data, format="phrase-json")
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(cut=st.integers(0, 600), by=st.binary(max_size=3))
 def test_hurt_files_raise_read_errors_only(cut, by):
     data = kept(line_of("E4 G4"))

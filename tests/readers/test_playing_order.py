@@ -1,12 +1,13 @@
 """The order of playing: repeats, endings and jumps, in bars of one letter each."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from reedpath.errors import ReadError
 from reedpath.readers.bars import OrderSigns
 from reedpath.readers.limits import Limits
 from reedpath.readers.playing_order import playing_order
+from support.examples import examples
 from support.spent_bytes import SpentBytes, built_from_bytes
 
 LIMITS = Limits(bars=500)
@@ -82,7 +83,7 @@ def bars_of_signs(drawn: SpentBytes) -> list[OrderSigns]:
     return [order_signs(drawn) for _ in range(drawn.whole(0, 12))]
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200)
 @given(built_from_bytes(bars_of_signs, size=109))
 def test_any_signs_come_to_an_end_and_play_only_bars_there_are(bars):
     order = playing_order(bars, limits=Limits(bars=100_000))
@@ -95,7 +96,7 @@ def bars_of_repeats(drawn: SpentBytes) -> list[OrderSigns]:
     return [OrderSigns(starts=drawn.yes(), times=drawn.whole(1, 3)) for _ in range(drawn.whole(0, 12))]
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(built_from_bytes(bars_of_repeats, size=25))
 def test_without_endings_and_jumps_every_bar_is_played(bars):
     assert set(playing_order(bars, limits=Limits(bars=100_000))) == set(range(len(bars)))

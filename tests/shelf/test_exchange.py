@@ -12,7 +12,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.data import schema_of
@@ -46,6 +46,7 @@ from reedpath.shelf import (
     put_away,
 )
 from reedpath.shelf.records import KINDS
+from support.examples import examples
 from support.phrases import phrase_of
 from support.routes import route_of
 from support.schemas import schemas
@@ -149,7 +150,7 @@ def as_fields(record: KeptPhrase) -> dict[str, object]:
     return {name: getattr(record, name) for name in record.__struct_fields__}
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(25, fixture=True)
 @given(
     phrases=st.lists(
         st.tuples(
@@ -273,6 +274,7 @@ def test_a_lost_sound_is_told_and_the_rest_is_brought_in(tmp_path: Path) -> None
         assert check_shelf(other).lost == found.lost
 
 
+@pytest.mark.slow
 def test_bytes_changed_at_random_are_read_or_refused_in_words(tmp_path: Path) -> None:
     draw = random.Random(11)
     with taught(tmp_path) as shelf:

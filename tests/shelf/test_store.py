@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -41,6 +41,7 @@ from reedpath.shelf import (
 )
 from reedpath.shelf.records import KINDS
 from reedpath.shelf.searching import melodies_of
+from support.examples import examples
 from support.shelves import contents, filled, played
 
 
@@ -146,7 +147,7 @@ def act(shelf: Shelf, action: str, which: int) -> None:
             shelf.remove(students[which % len(students)])
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(40, fixture=True)
 @given(actions=ACTIONS)
 def test_random_changes_undone_give_the_empty_shelf_and_done_again_the_last(tmp_path_factory, actions) -> None:
     path = tmp_path_factory.mktemp("random") / "a.sqlite"

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.shelf import Melody, TuneIndex, melody_of, more_notes_wanted
@@ -22,6 +22,7 @@ from reedpath.shelf.tune_search import (
     TIME_COST,
     WEIGHED,
 )
+from support.examples import examples
 from support.phrases import phrase_of
 
 SCALE = Melody((60, 62, 64, 65, 67, 69, 71, 72), (1, 1, 0.5, 0.5, 1, 1, 2, 2))
@@ -112,7 +113,7 @@ def least_cost(query: Melody, melody: Melody) -> float:
 NOTES = st.lists(st.tuples(st.integers(55, 79), st.sampled_from([0.5, 1.0, 1.5, 2.0])), min_size=4, max_size=6)
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(st.lists(NOTES, min_size=1, max_size=3), NOTES)
 def test_the_cost_is_the_least_of_all_ways(library, query):
     def melody(notes: list[tuple[int, float]]) -> Melody:

@@ -16,6 +16,7 @@ FILTERS = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", FILTERS)
 @given(
     channels=st.integers(1, 3),

@@ -10,11 +10,12 @@ import av
 import numpy as np
 import pytest
 import soundfile
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import ReedpathError, SoundError
 from reedpath.signal import Samples, decode, encode, encode_wav, open_blocks, resampled, span_of
+from support.examples import examples
 
 
 def tone(seconds=1.0, rate=44100, hz=440.0, channels=1):
@@ -196,7 +197,7 @@ def test_odd_rates_and_channels_are_read():
         assert decode(encode_wav(back), mono=True).channels == 1
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(st.data())
 def test_broken_bytes_never_escape_the_family(data):
     whole = bytearray(encode(tone(0.2), format=data.draw(st.sampled_from(["wav", "flac", "ogg"]))))

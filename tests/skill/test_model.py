@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy import optimize, special, stats
 
@@ -23,6 +23,7 @@ from reedpath.skill import (
 )
 from reedpath.skill.demands import TECHNIQUES
 from reedpath.skill.model import _design, _grown, _told_between, told_shares
+from support.examples import examples
 
 PLAIN, HALF = SkillTechnique.PLAIN, SkillTechnique.HALF_BENDS
 
@@ -57,7 +58,8 @@ def log_posterior(w, skill, seen) -> float:
     return likelihood + float(stats.multivariate_normal(skill.mean, _grown(skill, numbers)).logpdf(w))
 
 
-@settings(max_examples=30, deadline=None)
+@pytest.mark.slow
+@examples(30)
 @given(seen=OBSERVATIONS)
 @example(seen=[SkillObservation(PLAIN, 7.0, right=True)])
 def test_the_mean_after_a_take_is_the_mode_that_an_optimizer_finds(seen) -> None:
@@ -67,7 +69,7 @@ def test_the_mean_after_a_take_is_the_mode_that_an_optimizer_finds(seen) -> None
     assert log_posterior(found, skill, seen) >= -best.fun - 1e-6
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(takes=st.lists(OBSERVATIONS, min_size=1, max_size=6))
 def test_whatever_is_heard_the_covariance_is_one_and_never_beyond_what_was_not_known_at_first(takes) -> None:
     skill = first_skill()
@@ -82,7 +84,7 @@ def test_whatever_is_heard_the_covariance_is_one_and_never_beyond_what_was_not_k
         assert 0 <= chance.lowest <= chance.share <= chance.highest <= 1
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(seen=OBSERVATIONS, order=st.randoms())
 def test_the_order_of_events_within_a_take_says_nothing(seen, order) -> None:
     other = list(seen)
@@ -92,7 +94,7 @@ def test_the_order_of_events_within_a_take_says_nothing(seen, order) -> None:
     assert one.covariance == pytest.approx(two.covariance, abs=1e-6)
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(seen=OBSERVATIONS, technique=st.sampled_from(TECHNIQUES), points=st.floats(0, 5))
 def test_one_more_right_is_better_than_one_more_wrong_for_it(seen, technique, points) -> None:
     right = after_take(first_skill(), [*seen, SkillObservation(technique, points, right=True)])

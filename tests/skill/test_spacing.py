@@ -6,10 +6,11 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from fsrs import Card, Rating, Scheduler
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.skill import PracticeReview, cards_of, due_cards, rating_of
+from support.examples import examples
 
 START = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
 
@@ -41,7 +42,7 @@ def test_what_went_well_waits_longer() -> None:
     assert days[0] < days[-1]
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(
     played=st.lists(st.tuples(st.sampled_from("abc"), st.integers(0, 400), st.floats(0, 1)), max_size=12),
     order=st.randoms(),

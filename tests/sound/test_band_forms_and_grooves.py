@@ -290,10 +290,8 @@ def test_the_same_seed_gives_the_same_notes_and_another_one_others() -> None:
 def test_players_stay_within_19_ms_of_one_another(seed: int) -> None:
     """Asynchronies under 19 ms were preferred: J. New Music Res. 46(4), 2017."""
     players = load_feel().players
-    late = [
-        [PlayerFeel(BandFeel(seed=seed), name, 96, players).late(beat / 3.0) for beat in range(288)]
-        for name in players
-    ]
+    feels = [PlayerFeel(BandFeel(seed=seed), name, 96, players) for name in players]
+    late = [[feel.late(beat / 3.0) for beat in range(288)] for feel in feels]
     apart = [max(moment) - min(moment) for moment in zip(*late, strict=True)]
     assert 0.010 < max(apart) <= 0.019
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import SoundError
@@ -15,6 +15,7 @@ from reedpath.sound.band import BandNote, BandPart, sound_part
 from reedpath.sound.band.sampler import _cubic, sample_note
 from reedpath.sound.band.soundfont import open_bank, zones_of
 from reedpath.sound.loudness import loudness_lufs
+from support.examples import examples
 from support.tiny_bank import sine, tiny_bank, write_bank
 
 RATE = 44_100
@@ -193,7 +194,7 @@ def test_drums_keep_their_pitch_whatever_the_reference(tmp_path: Path) -> None:
 
 
 @given(key=st.integers(0, 127), velocity=st.integers(1, 127), ms=st.integers(1, 400))
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(25, fixture=True)
 def test_any_note_is_finite_and_silent_at_its_end(tmp_path: Path, key: int, velocity: int, ms: int) -> None:
     sound = note(tmp_path, [{ROOT: 69, MODES: 1, SAMPLE: 0}], key, velocity, ms)
     assert np.all(np.isfinite(sound))

@@ -101,6 +101,7 @@ KINDS = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_kind_of_sound_is_as_loud(kind: str) -> None:
     sound = KINDS[kind]()

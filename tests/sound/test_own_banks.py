@@ -10,7 +10,7 @@ import struct
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import SoundError
@@ -21,6 +21,7 @@ from reedpath.sound.band.sampler import sample_note
 from reedpath.sound.band.soundfont import open_bank, points_of, program_in, zones_of
 from reedpath.wording import error_hint, error_words, load_catalogue
 from support.built_routes import built_lesson, built_route
+from support.examples import examples
 from support.tiny_bank import RATE, SILENT_POINTS, sine, tiny_bank, write_bank
 
 ROOT, MODES, SAMPLE = 58, 54, 53
@@ -209,7 +210,7 @@ def test_a_packed_sample_that_is_none_is_told(tmp_path):
 
 @pytest.mark.slow
 @given(data=st.data())
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(150, fixture=True)
 def test_a_bank_hurt_anywhere_sounds_or_is_told(tmp_path, data):
     hurt = whole_bank()
     body = len(hurt) - len(sine(440.0)) * 2 - SILENT_POINTS * 2

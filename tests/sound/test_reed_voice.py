@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.data import shipped_text
@@ -16,6 +16,7 @@ from reedpath.sound.curves import HOP, Curves
 from reedpath.sound.spectrum import TABLE_POINTS, dull_weight, partial_levels_db
 from reedpath.sound.tones import glide
 from reedpath.sound.voice_data import VoiceData, load_voice, parse_voice
+from support.examples import examples
 
 RATE = 44_100
 
@@ -109,7 +110,7 @@ def test_a_hand_vibrato_shakes_colour_more_than_a_throat_vibrato() -> None:
 
 
 @given(midi=st.floats(40, 108), force=st.floats(0, 1), breath=st.sampled_from(Breath), attack=st.sampled_from(Attack))
-@settings(max_examples=25, deadline=None)
+@examples(25)
 def test_any_tone_is_finite_bounded_and_silent_at_its_ends(
     midi: float, force: float, breath: Breath, attack: Attack
 ) -> None:

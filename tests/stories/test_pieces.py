@@ -16,7 +16,7 @@ from reedpath.film import lay_out_pieces, pieces_caption_cues
 from reedpath.jobs import read_lesson, read_taught
 from reedpath.lesson import LessonOfPieces
 from reedpath.wording import load_catalogue
-from support.lesson_folders import edit, forget_sounds, pdf_text
+from support.lesson_folders import contents, edit, forget_sounds, pdf_text
 
 pytestmark = [pytest.mark.story, pytest.mark.slow, pytest.mark.usefixtures("few_pictures", "sounds_once")]
 
@@ -84,10 +84,6 @@ def made(tmp_path_factory) -> Path:
 @pytest.fixture
 def folder(made, tmp_path) -> Path:
     return Path(shutil.copytree(made, tmp_path / "lesson"))
-
-
-def contents(folder: Path) -> dict[str, bytes]:
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
 def test_each_piece_has_its_own_folder_harp_and_technique(made):

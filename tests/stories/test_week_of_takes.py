@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from support.glued_takes import Fault, Kind
+from support.lesson_folders import contents
 from support.students import TUNES, take_file, tune_folder
 
 pytestmark = [pytest.mark.story, pytest.mark.slow]
@@ -29,10 +30,6 @@ def week(tmp_path_factory) -> Path:
     (takes / "Cy 2026-11-24.m4a").write_bytes(b"nothing that sounds")
     (takes / "list.txt").write_text("eggs", encoding="utf-8")
     return root
-
-
-def contents(folder: Path) -> dict[str, bytes]:
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
 def test_a_week_of_takes(run, week: Path, monkeypatch) -> None:

@@ -7,6 +7,8 @@ import re
 from types import SimpleNamespace
 from typing import Any
 
+import pytest
+
 from reedpath.arrange import level_names
 from reedpath.jobs.workbench import Draft, read_message
 from reedpath.jobs.workbench.commands import Choose, LookAt, MarkPart, PinMove, ShowAgain, TypeSource, UndoStep, Unpin
@@ -73,6 +75,7 @@ def seen(bench: SimpleNamespace, message: WorkbenchMessage) -> None:
         bench.written = message
 
 
+@pytest.mark.slow
 def test_what_a_window_is_told_adds_up_to_what_a_window_opened_anew_is_told() -> None:
     workbench = Workbench(WorkbenchPast(Draft()))
     bench = SimpleNamespace(

@@ -246,6 +246,7 @@ def test_a_block_of_the_right_size_with_no_time_ends_the_line(asked):
             socket.receive_json()
 
 
+@pytest.mark.slow
 def test_a_flood_is_cut_off(asked):
     with line(asked) as socket:
         socket.receive_json()

@@ -33,6 +33,7 @@ def test_a_module_is_typed_small_and_stays_at_home(path: Path) -> None:
         assert name in static_files(), imported
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(
     shutil.which("tsc") is None, reason="no tsc to check the scripts with (on Debian: apt install node-typescript)"
 )

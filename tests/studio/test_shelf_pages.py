@@ -71,6 +71,7 @@ def test_title_and_tags_are_changed_and_every_step_is_undone(studio) -> None:
     assert "Done again" in studio.post("/redo").text
 
 
+@pytest.mark.slow
 def test_everything_goes_out_as_one_zip_and_comes_in_again(studio, tmp_path) -> None:
     studio.post("/add", {"text": TUNE})
     data = studio.client.get("/export.zip").content
@@ -82,6 +83,7 @@ def test_everything_goes_out_as_one_zip_and_comes_in_again(studio, tmp_path) -> 
     assert "Everything is intact" in studio.post("/check").text
 
 
+@pytest.mark.slow
 def test_a_zip_is_the_shelf_as_it_was_and_no_copy_is_left(studio) -> None:
     studio.post("/add", {"text": TUNE})
     studio.client.get("/export.zip")
@@ -113,6 +115,7 @@ def test_a_file_that_a_zip_names_and_does_not_hold_is_told(studio, tmp_path) -> 
     assert re.search(rf"brought in\.? [^<]*the file {re.escape(name)} is lost", page)
 
 
+@pytest.mark.slow
 def test_what_is_wrong_in_a_zip_is_told_and_nothing_of_it_comes(studio) -> None:
     studio.post("/add", {"text": TUNE})
     data = studio.client.get("/export.zip").content

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from pathlib import Path
 
+import pytest
+
 from reedpath.jobs.next_phrases import candidates_of
 from reedpath.jobs.progress import silent
 from reedpath.jobs.student_progress import playing_of
@@ -16,6 +18,7 @@ from support.shelves import played
 NOW = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
 
 
+@pytest.mark.slow
 def test_so_many_phrases_come_next_and_no_more_each_with_its_tab(tmp_path: Path) -> None:
     with Shelf(tmp_path / "shelf.sqlite", make=True) as shelf:
         with shelf.step("add"):

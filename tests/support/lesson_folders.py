@@ -17,6 +17,11 @@ def edit(path: Path, *pairs: tuple[str, str]) -> None:
     path.write_text(text, encoding="utf-8")
 
 
+def contents(folder: Path) -> dict[str, bytes]:
+    """All files of a folder and of those inside it, by their paths."""
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
 def forget_sounds(folder: Path) -> None:
     """Take out of the lists of made files what is known of the sounds, so that all of them are made anew."""
     for path in folder.rglob("made-files.json"):

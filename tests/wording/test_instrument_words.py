@@ -41,17 +41,17 @@ EN, FR = load_catalogue("en"), load_catalogue("fr")
 
 
 @pytest.mark.parametrize("catalogue", CATALOGUES, ids=lambda one: one.name)
-@pytest.mark.parametrize("tuning", tuning_names())
 @pytest.mark.parametrize("short", [False, True])
-def test_every_move_of_every_tuning_has_words_of_its_own(catalogue, tuning, short) -> None:
-    reach = reach_of(load_tuning(tuning))
-    moves = [*reach.single, *reach.multiple]
-    moves += [replace(one, embouchure=Embouchure.TONGUE) for one in moves if not one.is_split]
-    words = [move_words(move, catalogue, short=short) for move in moves]
-    assert len(set(words)) == len(words)
-    for move, text in zip(moves, words, strict=True):
-        assert "{" not in text
-        assert all(str(hole) in text for hole in move.holes)
+def test_every_move_of_every_tuning_has_words_of_its_own(catalogue, short) -> None:
+    for tuning in tuning_names():
+        reach = reach_of(load_tuning(tuning))
+        moves = [*reach.single, *reach.multiple]
+        moves += [replace(one, embouchure=Embouchure.TONGUE) for one in moves if not one.is_split]
+        words = [move_words(move, catalogue, short=short) for move in moves]
+        assert len(set(words)) == len(words), tuning
+        for move, text in zip(moves, words, strict=True):
+            assert "{" not in text, text
+            assert all(str(hole) in text for hole in move.holes), text
 
 
 @pytest.mark.parametrize("catalogue", CATALOGUES, ids=lambda one: one.name)

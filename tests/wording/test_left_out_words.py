@@ -31,23 +31,23 @@ def test_a_catalogue_has_a_sentence_for_every_kind_and_no_other(language: str) -
 
 
 @pytest.mark.parametrize("language", catalogue_names())
-@pytest.mark.parametrize("kind", left_out_kinds())
-def test_every_sentence_holds_its_values_for_one_and_for_many(language: str, kind: str) -> None:
+def test_every_sentence_holds_its_values_for_one_and_for_many(language: str) -> None:
     catalogue = load_catalogue(language)
-    values = tuple((gap, f"7{gap}") for gap in sorted(left_out_kinds()[kind].gaps))
-    for count in (1, 17):
-        told = left_out_words(LeftOut(kind, count=count, values=values), catalogue)
-        assert all(text in told for _, text in values)
-        assert "{" not in told
-    if "count" in catalogue.messages[f"left_out.{kind}"].gaps:
-        assert "17" in told
+    for kind, entry in left_out_kinds().items():
+        values = tuple((gap, f"7{gap}") for gap in sorted(entry.gaps))
+        for count in (1, 17):
+            told = left_out_words(LeftOut(kind, count=count, values=values), catalogue)
+            assert all(text in told for _, text in values), kind
+            assert "{" not in told, kind
+        if "count" in catalogue.messages[f"left_out.{kind}"].gaps:
+            assert "17" in told, kind
 
 
-@pytest.mark.parametrize("kind", left_out_kinds())
-def test_numbers_agree_in_french(kind: str) -> None:
-    if "count" in FR.messages[f"left_out.{kind}"].gaps:
-        form = FR.messages[f"left_out.{kind}"].variants[0]
-        assert form["one"] != form["other"]
+def test_numbers_agree_in_french() -> None:
+    for kind in left_out_kinds():
+        if "count" in FR.messages[f"left_out.{kind}"].gaps:
+            form = FR.messages[f"left_out.{kind}"].variants[0]
+            assert form["one"] != form["other"], kind
 
 
 @pytest.mark.parametrize(
