@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from reedpath.data import as_plain
 from reedpath.errors import SettingsError
 from reedpath.jobs import (
     add_to_shelf,
@@ -28,7 +29,7 @@ from reedpath.jobs import (
 )
 from reedpath.jobs.shelf_lessons import write_kept_lesson
 from reedpath.jobs.wording_of_lessons import SaidOfLesson
-from reedpath.lesson import DrillWish, LineEdit, LineKind, Taught, encode_lesson, lesson_as_data
+from reedpath.lesson import DrillWish, LineEdit, LineKind, Taught, encode_lesson, lesson_file
 from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, Shelf
 from reedpath.sound import sound_blocks
 from support.lesson_folders import edit
@@ -192,8 +193,8 @@ def test_pieces_are_edited_one_by_one_and_put_in_order(shelf: Shelf, pieces_fold
     version = _kept(shelf, number, lambda lesson: with_drills_chosen(lesson, [DrillWish(0, 2)], 1))
     version = _kept(shelf, number, lambda lesson: with_tempos_chosen(lesson, [44.0], 1))
     again = lesson_of_version(version)
-    assert lesson_as_data(piece_of(again, 1)) == lesson_as_data(
-        with_tempos_chosen(with_drills_chosen(porch(), [DrillWish(0, 2)]), [44.0])
+    assert as_plain(lesson_file(piece_of(again, 1))) == as_plain(
+        lesson_file(with_tempos_chosen(with_drills_chosen(porch(), [DrillWish(0, 2)]), [44.0]))
     )
     made = make_kept_lesson(shelf.files, version)
     assert "1-two-doors/tab.txt" in made.files

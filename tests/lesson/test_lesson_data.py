@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 
 from reedpath.arrange import Change, Choice, Effort, Pin, Route, RouteEvent, Spot
-from reedpath.data import replace
+from reedpath.data import as_plain, replace
 from reedpath.errors import ReadError
 from reedpath.harp import Harp, Move, Temperament, Tuning, move_as_data
 from reedpath.lesson import (
@@ -26,7 +26,7 @@ from reedpath.lesson import (
     StepPlace,
     decode_lesson,
     encode_lesson,
-    lesson_as_data,
+    lesson_file,
     make_lesson,
     steps_of,
 )
@@ -62,14 +62,14 @@ def test_a_lesson_written_and_read_back_is_the_same(route: Route) -> None:
 @examples(40)
 def test_what_is_written_holds_to_the_schema_and_to_itself(route: Route) -> None:
     lesson = make_lesson(route, languages=("fr",))
-    data = lesson_as_data(lesson)
+    data = as_plain(lesson_file(lesson))
     errors = [error.message[:200] for error in VALIDATOR.iter_errors(json.loads(json.dumps(data)))]
     assert errors == []
-    assert lesson_as_data(decode_lesson(encode_lesson(lesson))) == data
+    assert as_plain(lesson_file(decode_lesson(encode_lesson(lesson)))) == data
 
 
 def test_the_schema_refuses_what_is_no_lesson() -> None:
-    data = lesson_as_data(a_lesson())
+    data = as_plain(lesson_file(a_lesson()))
     for path, value in [
         (("version",), 3),
         (("route", "phrase", "swing"), 1.5),
@@ -90,7 +90,7 @@ def put(data: Any, path: tuple[str | int, ...], value: object) -> None:
 
 def test_the_data_say_everything() -> None:
     lesson = a_lesson()
-    data = lesson_as_data(lesson)
+    data = as_plain(lesson_file(lesson))
     assert (data["schema"], data["version"], data["title"]) == ("reedpath/lesson", 2, "Coal & ash")
     assert data["route"]["harp"]["tuning"]["blow"] == list(lesson.route.harp.tuning.blow)
     first = data["route"]["events"][1]
@@ -282,7 +282,7 @@ WRONG = [
 
 @pytest.mark.parametrize(("path", "value", "message"), WRONG, ids=[".".join(map(str, path)) for path, *_ in WRONG])
 def test_an_error_names_its_place_in_the_data(path: tuple[str | int, ...], value: object, message: str) -> None:
-    data = lesson_as_data(a_lesson())
+    data = as_plain(lesson_file(a_lesson()))
     put(data, path, value)
     with pytest.raises(ReadError, match=f"^{message}"):
         decode_lesson(json.dumps(data).encode())
@@ -309,7 +309,7 @@ def test_half_a_character_is_refused() -> None:
 
 
 def test_a_missing_key_is_named() -> None:
-    data = lesson_as_data(a_lesson())
+    data = as_plain(lesson_file(a_lesson()))
     del data["route"]["events"][3]["choice"]["move"]["holes"]
     with pytest.raises(ReadError, match=r"^'route\.events\[3\]\.choice\.move\.holes': this is missing"):
         decode_lesson(json.dumps(data).encode())
@@ -325,4 +325,4 @@ def test_a_route_that_plays_another_phrase_is_a_mistake_of_the_program() -> None
     lesson = a_lesson()
     other = replace(lesson.route, phrase=replace(lesson.route.phrase, events=()))
     with pytest.raises(ValueError, match="are those of its phrase"):
-        lesson_as_data(replace(lesson, route=other))
+        as_plain(lesson_file(replace(lesson, route=other)))

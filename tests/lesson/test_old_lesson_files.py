@@ -9,8 +9,9 @@ from typing import Any
 
 import pytest
 
+from reedpath.data import as_plain
 from reedpath.errors import NOWHERE, Place, ReadError
-from reedpath.lesson import Lesson, decode_lesson, encode_lesson, lesson_as_data
+from reedpath.lesson import Lesson, decode_lesson, encode_lesson, lesson_file
 from reedpath.phrase import LeftOut
 
 KEPT = Path(__file__).parents[1] / "data" / "version_1" / "lesson.json"
@@ -65,7 +66,7 @@ def lesson_with(left_out: list[dict[str, Any]]) -> Lesson:
 
 def test_everything_in_it_is_kept() -> None:
     old, lesson = old_data(), decode_lesson(KEPT.read_bytes())
-    new = lesson_as_data(lesson)
+    new = as_plain(lesson_file(lesson))
     assert (old["version"], new["version"]) == (1, 2)
     for step in (step for blocks in old["steps"].values() for block in blocks for step in block["steps"]):
         step["text"] = SAID_SINCE.get(step["text"], step["text"])
@@ -115,7 +116,7 @@ def test_a_file_without_kinds_is_read_and_its_texts_find_theirs() -> None:
 
 
 def test_its_texts_are_written_back_as_they_were() -> None:
-    written = lesson_as_data(lesson_with(OLD))["route"]["phrase"]["left_out"]
+    written = as_plain(lesson_file(lesson_with(OLD)))["route"]["phrase"]["left_out"]
     places: list[dict[str, int]] = [{}, {"bar": 2}, {}, {"line": 8, "column": 3}]
     told = [{name: one[name] for name in ("what", "place", "count")} for one in written]
     assert told == [one | {"place": place} for one, place in zip(OLD, places, strict=True)]
@@ -125,7 +126,7 @@ def test_a_kind_of_a_later_version_keeps_its_text() -> None:
     later = {"kind": "confetti", "values": {"colour": "red"}, "what": "red confetti", "place": "bar 1", "count": 1}
     (one,) = lesson_with([later]).route.phrase.left_out
     assert (one.kind, one.what) == ("unlisted", "red confetti")
-    written = lesson_as_data(lesson_with(OLD))
+    written = as_plain(lesson_file(lesson_with(OLD)))
     written["route"]["phrase"]["left_out"] = [later | {"values": [["colour", "red"]], "place": {"bar": 1}}]
     (one,) = decode_lesson(json.dumps(written).encode()).route.phrase.left_out
     assert (one.kind, one.what) == ("unlisted", "red confetti")

@@ -23,9 +23,9 @@ from reedpath.readers import read_phrase
 from reedpath.readers.abc.tune import read_tune
 from reedpath.readers.abc.tunebook import Line, Tune, Tunebook, parse_tunebook
 from reedpath.readers.building import Heading, build_phrase
+from reedpath.readers.decoding import decode_text, split_lines
 from reedpath.readers.limits import DEFAULT_LIMITS
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.texts import decode_text, split_lines
 from support.music21_parts import ties_joined
 
 pytestmark = pytest.mark.outside

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from reedpath.arrange import Choice
 from reedpath.harp import Breath, Move, make_harp, reach_of
 from reedpath.page.badges import badge_shapes, badge_width, harp_row, lit_holes
-from reedpath.page.drawing.measures import text_width
+from reedpath.page.drawing.drawing_data import text_width
 from reedpath.page.drawing.shapes import Curve, Label, bounds_of
 from reedpath.page.web.symbols import ABOVE, BELOW, signs_of_route
 from reedpath.wording import load_catalogue

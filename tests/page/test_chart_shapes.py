@@ -9,8 +9,8 @@ import pytest
 from reedpath.harp import Alteration, Breath, Harp, Move, make_harp, midi_of, reach_of, tuning_names
 from reedpath.page import Box, Curve, Label, format_chart_svg
 from reedpath.page.chart import ChartShapes, chart_of
+from reedpath.page.drawing.drawing_data import box_of
 from reedpath.page.drawing.legend import around
-from reedpath.page.drawing.measures import box_of
 from reedpath.pitch import pitch_class_name
 from reedpath.wording import load_catalogue
 from support import drawn_routes

@@ -21,6 +21,14 @@ from reedpath.page.badges import (
     harp_row,
     lit_hole,
 )
+from reedpath.page.drawing.drawing_data import (
+    CAPITAL_HEIGHT,
+    baseline_of,
+    box_of,
+    load_layout,
+    load_measures,
+    text_width,
+)
 from reedpath.page.drawing.marks import (
     HATCH_APART,
     accent_post,
@@ -30,14 +38,6 @@ from reedpath.page.drawing.marks import (
     lifting_wedge,
     silent_slot,
     weights_below,
-)
-from reedpath.page.drawing.measures import (
-    CAPITAL_HEIGHT,
-    baseline_of,
-    box_of,
-    load_layout,
-    load_measures,
-    text_width,
 )
 from reedpath.page.drawing.shapes import (
     Box,

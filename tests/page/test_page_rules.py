@@ -17,8 +17,8 @@ from reedpath.lesson import Rung
 from reedpath.listen import TakeStroke
 from reedpath.page import CountInBeat, PageSound, take_svg
 from reedpath.page.chart import chart_of, used_sounds
+from reedpath.page.drawing.drawing_data import load_layout, load_measures, text_width
 from reedpath.page.drawing.legend import Entry, around, fitted_text, heading_of, laid_out
-from reedpath.page.drawing.measures import load_layout, load_measures, text_width
 from reedpath.page.drawing.shapes import Box, Label, bounds_of, line
 from reedpath.page.engrave import heading
 from reedpath.page.handout.contents import breakable, capital, cut_ribbon, title_for_paper
@@ -27,11 +27,11 @@ from reedpath.page.ribbon.legend import signs_of
 from reedpath.page.ribbon.notes import Pen, draw_event, least_rows
 from reedpath.page.ribbon.repeats import RepeatedSpan, repeats_in
 from reedpath.page.ribbon.svg import RibbonLook, format_ribbon_svg
-from reedpath.page.score.grid import Span, bars_of, grid_of
-from reedpath.page.score.regions import plan_regions
+from reedpath.page.score.bars import Span, bars_of, grid_of
 from reedpath.page.score.sheet import sheet_of
 from reedpath.page.score.snapping import snap_spans, writable_lengths
 from reedpath.page.score.spelling import Accidentals, Spelled, signature_alters
+from reedpath.page.score.tuplets import plan_regions
 from reedpath.page.tabtext import systems
 from reedpath.page.web import player
 from reedpath.page.web.lesson_index import IndexedLesson

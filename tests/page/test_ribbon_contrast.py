@@ -12,7 +12,7 @@ from lxml import etree
 
 from reedpath.errors import SettingsError
 from reedpath.page import Palette, contrast_ratio, load_palette
-from reedpath.page.drawing.measures import drawing_data, parse_drawing
+from reedpath.page.drawing.drawing_data import drawing_data, parse_drawing
 from reedpath.page.drawing.palette import palette_names
 from reedpath.page.web.assets import format_inks
 from support.painted import Meeting, inked, meetings

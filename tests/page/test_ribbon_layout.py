@@ -14,8 +14,8 @@ from reedpath.arrange import Route
 from reedpath.errors import SettingsError
 from reedpath.lesson import LessonPart
 from reedpath.page import Box, Label, load_measures, parts_in_beats, ribbon_of
+from reedpath.page.drawing.drawing_data import box_of, layout_names, load_layout, parse_drawing
 from reedpath.page.drawing.legend import around
-from reedpath.page.drawing.measures import box_of, layout_names, load_layout, parse_drawing
 from reedpath.page.ribbon.grid import bars_of
 from reedpath.page.ribbon.line_breaks import break_bars
 from reedpath.page.ribbon.repeats import RepeatedSpan

@@ -10,8 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import PageError
-from reedpath.page.score.grid import bars_of, grid_of
-from reedpath.page.score.measures import Measure, beam_states, measures_of
+from reedpath.page.score.bars import bars_of, grid_of
+from reedpath.page.score.beams import beam_states
+from reedpath.page.score.measures import Measure, measures_of
 from reedpath.page.score.rhythm import VALUES, RhythmPiece
 from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.phrase import Event, Metre, Phrase

@@ -8,12 +8,12 @@ import pytest
 
 from reedpath.data import replace
 from reedpath.harp import sound_of
-from reedpath.page.drawing.measures import load_measures
+from reedpath.page.drawing.drawing_data import load_measures
 from reedpath.page.handout import typesetting
 from reedpath.page.handout.typesetting import CLOSER, CLOSEST, MANY_LINES, PARTED, ROOMIEST, parse_papers
 from reedpath.page.score import notations
-from reedpath.page.score.legend import signs_legend
 from reedpath.page.score.sheet import sheet_of
+from reedpath.page.score.tab_legend import signs_legend
 from reedpath.page.web.heard_places import heard_places
 from reedpath.page.web.symbols import ABOVE, BELOW, ROW_PX, signs_of_route
 from reedpath.phrase import Ornaments

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from reedpath.arrange import Change, ChangeKind, Route
 from reedpath.harp import Breath, Move, notation_names
 from reedpath.page.score.sheet import sheet_of
-from reedpath.page.score.tokens import note_token
+from reedpath.page.score.tab_signs import note_token
 from reedpath.page.tabtext.printing import format_tab
 from reedpath.page.tabtext.systems import text_width, wrapped
 from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo

@@ -6,8 +6,8 @@ import pytest
 
 from reedpath.errors import ReadError
 from reedpath.errors.english import in_english
+from reedpath.readers.decoding import decode_text, looks_like_text, split_lines
 from reedpath.readers.limits import DEFAULT_LIMITS, Limits
-from reedpath.readers.texts import decode_text, looks_like_text, split_lines
 
 WORDS = "Käse — ½ tone\nsecond line"
 

@@ -14,7 +14,7 @@ import numpy as np
 from lxml import etree
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
-from reedpath.page.drawing.measures import drawing_data
+from reedpath.page.drawing.drawing_data import drawing_data
 from reedpath.page.drawing.shapes import Curve, flattened
 
 __all__ = ["Meeting", "inked", "meetings"]

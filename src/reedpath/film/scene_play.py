@@ -124,7 +124,7 @@ def play_scene(
     start_seconds: float,
     options: PlayAlong | None = None,
 ) -> Scene:
-    """The phrase at a rung, as `reedpath.sound.play_along` sounds it with the same options."""
+    """The phrase at a rung, as `reedpath.sound.play_alongs` sounds it with the same options."""
     layout = lay_out(lesson, rung, options)
     zero = start_seconds + layout.zero_seconds
     end = start_seconds + layout.seconds

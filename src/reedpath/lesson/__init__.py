@@ -23,7 +23,6 @@ if TYPE_CHECKING:
         decode_lesson,
         decode_steps,
         encode_lesson,
-        lesson_as_data,
         lesson_file,
     )
     from reedpath.lesson.line_edits import (
@@ -164,7 +163,6 @@ __all__ = [
     "in_order",
     "is_lesson_of_pieces",
     "ladder_of",
-    "lesson_as_data",
     "lesson_file",
     "lesson_of_pieces_file",
     "lines_said",

@@ -15,16 +15,14 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route, Spot
 from reedpath.errors import SettingsError
-from reedpath.lesson.drills import drills_of
-from reedpath.lesson.ladder import RUNG_NAMES, ladder_of, spot_ladder
+from reedpath.lesson.drills import TIMES, drills_of
+from reedpath.lesson.ladder import RUNG_NAMES, ladder_of, rungs_up_to, spot_ladder
 from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung
 from reedpath.lesson.pieces import LessonOfPieces, Piece, checked_pieces
 from reedpath.phrase import metre_at, practice_beat
 
 __all__ = ["DrillWish", "has_own_drills", "has_own_tempos", "in_order", "kept_choices", "with_drills", "with_tempos"]
 
-# times that a drill is played at each tempo, where nobody says; common practice, no source
-TIMES = 3
 # a number that leads the name of a piece's folder
 _NUMBERED = re.compile(r"^\d+-")
 
@@ -78,11 +76,7 @@ def _ladder(full: Rung, beat: float, tempos: Sequence[float]) -> tuple[Rung, ...
         raise SettingsError("lesson.too_many_tempos", count=len(tempos), most=most)
     if any(later <= before for before, later in pairwise((0.0, *tempos, highest))):
         raise SettingsError("lesson.tempos_do_not_rise", tempos=list(tempos), full=round(highest, 1))
-    if not tempos:
-        return (full,)
-    names = RUNG_NAMES[len(tempos) + 1]
-    below = (Rung(name, tempo / highest, tempo * beat) for name, tempo in zip(names, tempos, strict=False))
-    return (*below, full)
+    return rungs_up_to(full.bpm, beat, tempos)
 
 
 def _beat(lesson: Lesson, first: int) -> float:

@@ -21,7 +21,7 @@ from reedpath.harp import Alteration
 from reedpath.lesson.model import Rung, RungName
 from reedpath.phrase import Timing, metre_at, practice_beat, timing_of
 
-__all__ = ["ladder_of", "metronome_bpm", "rungs_named", "slow_factor", "spot_ladder"]
+__all__ = ["ladder_of", "metronome_bpm", "rungs_named", "rungs_up_to", "spot_ladder"]
 
 # seconds from one note to the next that leave a learner time to think the change; common practice, no source
 PLAIN_SECONDS, ALTERED_SECONDS = 0.4, 0.6
@@ -74,7 +74,7 @@ def _thinking_seconds(event: RouteEvent) -> float:
     return PLAIN_SECONDS if plain else ALTERED_SECONDS
 
 
-def slow_factor(events: Sequence[RouteEvent], timing: Timing, *, slowest: float, fastest: float) -> float:
+def _slow_factor(events: Sequence[RouteEvent], timing: Timing, *, slowest: float, fastest: float) -> float:
     """Share of full tempo at which nearly all changes leave time to think, held between two shares."""
     factors = []
     for before, now in pairwise(events):
@@ -103,9 +103,13 @@ def _rungs(full_bpm: float, beat: float, slow: float) -> tuple[Rung, ...]:
         felt = not tempos or tempo >= tempos[-1] * FELT_STEP
         if felt and tempo * FELT_STEP <= full:
             tempos.append(tempo)
-    if not tempos:
-        return (Rung("full", 1.0, full_bpm),)
-    names = RUNG_NAMES[len(tempos) + 1]
+    return rungs_up_to(full_bpm, beat, tempos)
+
+
+def rungs_up_to(full_bpm: float, beat: float, tempos: Sequence[float]) -> tuple[Rung, ...]:
+    """Rungs of rising tempos in counted beats a minute, then full tempo; numbers are those of `_rungs`."""
+    full = full_bpm / beat
+    names = RUNG_NAMES[len(tempos) + 1] if tempos else ()
     below = [Rung(name, tempo / full, tempo * beat) for name, tempo in zip(names, tempos, strict=False)]
     return (*below, Rung("full", 1.0, full_bpm))
 
@@ -118,7 +122,7 @@ def _full_bpm(route: Route, first: int) -> tuple[float, float]:
 
 def ladder_of(route: Route) -> tuple[Rung, ...]:
     """The ladder of a whole route, slow to full."""
-    slow = slow_factor(route.events, timing_of(route.phrase), slowest=SLOWEST, fastest=FASTEST_SLOW)
+    slow = _slow_factor(route.events, timing_of(route.phrase), slowest=SLOWEST, fastest=FASTEST_SLOW)
     slow = max(SLOWEST, min(slow, route.comfortable))
     return _rungs(*_full_bpm(route, 0), slow)
 
@@ -126,7 +130,7 @@ def ladder_of(route: Route) -> tuple[Rung, ...]:
 def spot_ladder(route: Route, first: int, last: int) -> tuple[Rung, ...]:
     """The ladder of a stretch of a route, by the tempo where it begins; it may begin slower than the whole."""
     events = route.events[first : last + 1]
-    own = slow_factor(events, timing_of(route.phrase), slowest=SPOT_SLOWEST, fastest=SPOT_FASTEST_SLOW)
+    own = _slow_factor(events, timing_of(route.phrase), slowest=SPOT_SLOWEST, fastest=SPOT_FASTEST_SLOW)
     slow = max(SPOT_SLOWEST, SPOT_SHARE * own)
     return _rungs(*_full_bpm(route, first), slow)
 

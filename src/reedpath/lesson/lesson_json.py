@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Any, Literal
 
 from reedpath.arrange import ROUTE_AS_WRITTEN, ChangeKind, Choice, rounded, written_route
-from reedpath.data import as_plain, encode_json, extended, from_plain, plain_of_version, replace, replace_inside
+from reedpath.data import encode_json, extended, from_plain, plain_of_version, replace, replace_inside
 from reedpath.errors import Place, ReadError, ReedpathError
 from reedpath.harp import Move, check_move, midi_of, sounding_move
 from reedpath.lesson.model import Lesson, StepBlock
@@ -25,7 +25,6 @@ __all__ = [
     "decode_lesson",
     "decode_steps",
     "encode_lesson",
-    "lesson_as_data",
     "lesson_file",
 ]
 
@@ -63,19 +62,8 @@ def lesson_file(lesson: Lesson) -> LessonFile:
     )
 
 
-def lesson_as_data(lesson: Lesson) -> dict[str, Any]:
-    """Everything in a lesson as plain data: exact beats as texts of fractions, points to four decimals.
-
-    Raises
-    ------
-    ValueError : the route does not play its own phrase, event by event.
-    """
-    data: dict[str, Any] = as_plain(lesson_file(lesson))
-    return data
-
-
 def encode_lesson(lesson: Lesson) -> bytes:
-    """The file of a lesson; ValueError as for `lesson_as_data`."""
+    """The file of a lesson; ValueError as for `lesson_file`."""
     return encode_json(lesson_file(lesson))
 
 
@@ -131,14 +119,18 @@ def _moves_of(plain: dict[str, Any], choice: Choice) -> Iterator[tuple[str, Any,
             yield f"{name}[{index}]", move, plain[name][index]
 
 
+def _check_move(lesson: Lesson, move: Move, field: str) -> None:
+    """A move is one of the lesson's harp."""
+    try:
+        check_move(move, lesson.route.harp.tuning)
+    except ReedpathError as error:
+        raise ReadError.like(error).inside(Place(field=field)) from error
+
+
 def _check_moves(lesson: Lesson, choice: Choice, plain: dict[str, Any], place: str) -> None:
     harp = lesson.route.harp
     for field, move, data in _moves_of(plain, choice):
-        where = Place(field=f"{place}.{field}")
-        try:
-            check_move(move, harp.tuning)
-        except ReedpathError as error:
-            raise ReadError(error.key, where=error.where.inside(where), **error.values) from error
+        _check_move(lesson, move, f"{place}.{field}")
         sounding = midi_of(harp, move)
         if not all(0 <= midi <= 127 for midi in sounding):
             raise _wrong("no_midi", f"{place}.{field}", midi=sounding)
@@ -172,11 +164,7 @@ def _check_pins(lesson: Lesson, count: int) -> None:
     for index, pin in enumerate(lesson.pins):
         _check_bounds(pin.event, 0, count - 1, f"pins[{index}].event")
         for field, move in (("move", pin.move), *((f"either[{n}]", move) for n, move in enumerate(pin.either))):
-            try:
-                check_move(move, lesson.route.harp.tuning)
-            except ReedpathError as error:
-                where = Place(field=f"pins[{index}].{field}")
-                raise ReadError(error.key, where=error.where.inside(where), **error.values) from error
+            _check_move(lesson, move, f"pins[{index}].{field}")
 
 
 def _check_bounds(value: int, least: int, most: int, place: str) -> None:

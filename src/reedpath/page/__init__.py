@@ -8,14 +8,14 @@ if TYPE_CHECKING:
     from reedpath.page.badges import badge_shapes, badge_width, dark_times, lit_hole
     from reedpath.page.chart import cell_shapes
     from reedpath.page.chart_svg import ChartLook, format_chart_svg, format_route_chart_svg
-    from reedpath.page.drawing.measures import baseline_of, load_measures, text_width
+    from reedpath.page.drawing.drawing_data import baseline_of, load_measures, text_width
     from reedpath.page.drawing.palette import Palette, Style, contrast_ratio, load_palette
     from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, bounds_of, flattened, line, rounded_box
     from reedpath.page.drawing.strip import Strip, outline_of
     from reedpath.page.engrave.engraver import ScoreLook, engrave_pages, engrave_score
     from reedpath.page.handout.contents import facts_of, title_words
     from reedpath.page.handout.encoding import encode_handout, encode_handout_of_pieces
-    from reedpath.page.handout.joining import join_pdfs
+    from reedpath.page.handout.joined_pdfs import join_pdfs
     from reedpath.page.handout.rows import change_words
     from reedpath.page.handout.typesetting import paper_names
     from reedpath.page.ribbon.grid import parts_in_beats

@@ -14,8 +14,8 @@ from itertools import pairwise
 from reedpath.arrange import Choice
 from reedpath.harp import Move
 from reedpath.page.chart import cell_shapes, sound_of
+from reedpath.page.drawing.drawing_data import load_measures, text_width
 from reedpath.page.drawing.marks import silent_slot
-from reedpath.page.drawing.measures import load_measures, text_width
 from reedpath.page.drawing.shapes import Box, CombHole, Curve, Label, Shape, comb_hole, rounded_box
 from reedpath.page.drawing.strip import Strip, outline_of
 

@@ -12,8 +12,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from reedpath.harp import Alteration, Harp, Move, midi_of, reach_of
+from reedpath.page.drawing.drawing_data import Layout, Measures, load_layout, load_measures, text_width
 from reedpath.page.drawing.marks import lifting_wedge, weights_below
-from reedpath.page.drawing.measures import Layout, Measures, load_layout, load_measures, text_width
 from reedpath.page.drawing.shapes import Box, CombHole, Curve, Label, Shape, comb_hole, line, rounded_box
 from reedpath.page.drawing.strip import Strip, level_of, outline_of
 

@@ -18,8 +18,8 @@ from reedpath.page.chart import (
     chart_of,
     strip_of_cell,
 )
+from reedpath.page.drawing.drawing_data import Layout, Measures
 from reedpath.page.drawing.legend import SAMPLE, Entry, heading_of, laid_out
-from reedpath.page.drawing.measures import Layout, Measures
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.shapes import Shape
 from reedpath.page.drawing.svg import SvgWriter

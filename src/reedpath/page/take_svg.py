@@ -25,8 +25,8 @@ from reedpath.listen import (
     holes_heard,
     take_curve,
 )
+from reedpath.page.drawing.drawing_data import box_of, text_width
 from reedpath.page.drawing.legend import SAMPLE, Entry, heading_of, laid_out
-from reedpath.page.drawing.measures import box_of, text_width
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, line, rounded_box
 from reedpath.page.drawing.svg import SvgWriter

@@ -17,7 +17,11 @@ if TYPE_CHECKING:
     from reedpath.sound.blocks_with_band import backing_blocks
     from reedpath.sound.choosing import choose
     from reedpath.sound.click import Click
-    from reedpath.sound.ladder import (
+    from reedpath.sound.levelling import TARGET_LUFS, in_one_channel, levelled
+    from reedpath.sound.loudness import loudness_lufs
+    from reedpath.sound.midi_out import encode_midi
+    from reedpath.sound.plan import Plan, plan_route
+    from reedpath.sound.play_alongs import (
         SOUND_BITS,
         SOUND_RATE,
         PlayAlong,
@@ -32,10 +36,6 @@ if TYPE_CHECKING:
         spot_name,
         with_band_name,
     )
-    from reedpath.sound.levelling import TARGET_LUFS, in_one_channel, levelled
-    from reedpath.sound.loudness import loudness_lufs
-    from reedpath.sound.midi_out import encode_midi
-    from reedpath.sound.plan import Plan, plan_route
     from reedpath.sound.played_moves import SoundSpan
     from reedpath.sound.practice import (
         MOST_TIMES,

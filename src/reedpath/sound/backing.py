@@ -26,7 +26,10 @@ from reedpath.signal import Samples
 from reedpath.sound.band import BandFeel, BandPart, BarClock, Groove, check_bank, play_band, sound_part
 from reedpath.sound.choosing import bars_of, choose
 from reedpath.sound.click import Click, render_bells, render_clicks
-from reedpath.sound.ladder import (
+from reedpath.sound.levelling import levelled
+from reedpath.sound.mix import Track, mixed, placed_in_room
+from reedpath.sound.plan import Plan, plan_route
+from reedpath.sound.play_alongs import (
     CLICK_DB,
     HEAD_SECONDS,
     SOUND_RATE,
@@ -35,9 +38,6 @@ from reedpath.sound.ladder import (
     check_length,
     count_in_beats,
 )
-from reedpath.sound.levelling import levelled
-from reedpath.sound.mix import Track, mixed, placed_in_room
-from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.played_moves import SoundSpan
 from reedpath.sound.tones import Tone
 from reedpath.sound.turns import BarTurn, TurnTimes, bar_turns, turn_times

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from reedpath.signal import Samples
-from reedpath.sound.ladder import SOUND_RATE, PlayAlongLayout, sounded
 from reedpath.sound.levelling import levelled_blocks
+from reedpath.sound.play_alongs import SOUND_RATE, PlayAlongLayout, sounded
 from reedpath.sound.tones import Tone
 
 __all__ = ["RELEASE_SECONDS", "cut_blocks", "sound_blocks", "tones_near"]

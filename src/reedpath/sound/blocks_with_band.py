@@ -12,8 +12,8 @@ from reedpath.signal import Samples
 from reedpath.sound.backing import BackingLayout, BackingPiece, mixed_backing
 from reedpath.sound.band import part_gain
 from reedpath.sound.blocks import RELEASE_SECONDS, cut_blocks, tones_near
-from reedpath.sound.ladder import SOUND_RATE
 from reedpath.sound.levelling import levelled_blocks
+from reedpath.sound.play_alongs import SOUND_RATE
 from reedpath.sound.tones import Tone
 
 __all__ = ["backing_blocks"]

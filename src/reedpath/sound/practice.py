@@ -16,7 +16,9 @@ from reedpath.phrase import COMMON_TIME, Metre, Phrase, beat_of, counted_beats, 
 from reedpath.signal import Chapter, Samples, concatenated, encode_chaptered
 from reedpath.sound.backing import Backing, play_with_band
 from reedpath.sound.click import Click
-from reedpath.sound.ladder import (
+from reedpath.sound.levelling import levelled
+from reedpath.sound.plan import plan_route
+from reedpath.sound.play_alongs import (
     HEAD_SECONDS,
     SOUND_BITS,
     SOUND_RATE,
@@ -28,8 +30,6 @@ from reedpath.sound.ladder import (
     play_along,
     sounded,
 )
-from reedpath.sound.levelling import levelled
-from reedpath.sound.plan import plan_route
 from reedpath.sound.played_moves import SoundSpan
 from reedpath.sound.tones import Tone
 from reedpath.wording import counted_bpm, tempo_sign

@@ -17,7 +17,7 @@ from itertools import pairwise
 
 from reedpath.errors import SoundError
 from reedpath.phrase import Phrase, Timing, metre_at
-from reedpath.sound.ladder import Turns
+from reedpath.sound.play_alongs import Turns
 
 __all__ = ["BarTurn", "TurnTimes", "bar_turns", "turn_times"]
 

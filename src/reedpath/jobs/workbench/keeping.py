@@ -20,7 +20,7 @@ from reedpath.jobs.workbench.settling import with_parts
 from reedpath.lesson import decode_lesson
 from reedpath.phrase import decode_phrase, encode_phrase, performed
 from reedpath.readers import DEFAULT_LIMITS, Option, find_reader, reader_of
-from reedpath.readers.texts import decode_text, looks_like_text
+from reedpath.readers.decoding import decode_text, looks_like_text
 from reedpath.shelf import (
     KeptLesson,
     KeptPhrase,

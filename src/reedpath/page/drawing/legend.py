@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from reedpath.page.drawing.measures import Measures, box_of, text_width
+from reedpath.page.drawing.drawing_data import Measures, box_of, text_width
 from reedpath.page.drawing.shapes import Box, Label, Shape, moved
 
 __all__ = ["SAMPLE", "Entry", "Legend", "around", "heading_of", "laid_out"]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from reedpath.page.drawing.measures import Measures
+from reedpath.page.drawing.drawing_data import Measures
 from reedpath.page.drawing.shapes import Box, Curve, Segment, Shape, circle, line, polygon, rounded_box
 
 __all__ = [

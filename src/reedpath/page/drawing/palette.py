@@ -8,7 +8,7 @@ from functools import cache
 from types import MappingProxyType
 
 from reedpath.errors import SettingsError
-from reedpath.page.drawing.measures import Role, drawing_data
+from reedpath.page.drawing.drawing_data import Role, drawing_data
 
 __all__ = ["Palette", "Style", "contrast_ratio", "load_palette", "palette_names"]
 

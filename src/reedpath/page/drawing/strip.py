@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from reedpath.harp import Breath, Move
-from reedpath.page.drawing.measures import Measures
+from reedpath.page.drawing.drawing_data import Measures
 from reedpath.page.drawing.shapes import Curve, Point, Segment
 
 __all__ = ["Strip", "flat_before", "level_of", "outline_of"]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
-from reedpath.page.drawing.measures import baseline_of
+from reedpath.page.drawing.drawing_data import baseline_of
 from reedpath.page.drawing.palette import Palette
 from reedpath.page.drawing.shapes import CombHole, Curve, Label, Shape
 

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from reedpath.arrange import Route
 from reedpath.lesson import Lesson, by_line, in_language, techniques_words
 from reedpath.page.chart_svg import ChartLook, format_route_chart_svg
-from reedpath.page.drawing.measures import Layout, load_layout
+from reedpath.page.drawing.drawing_data import Layout, load_layout
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.svg import FONTS
 from reedpath.page.engrave.engraver import ScoreLook, engrave_pages
@@ -19,12 +19,12 @@ from reedpath.page.handout.rows import change_rows, ladder_rows, spot_rows, step
 from reedpath.page.handout.typesetting import Paper
 from reedpath.page.ribbon.repeats import RepeatedSpan
 from reedpath.page.ribbon.svg import RibbonLook, format_ribbon_svg
+from reedpath.page.score.bars import ScoreBar
 from reedpath.page.score.elements import clean_text
-from reedpath.page.score.grid import ScoreBar
-from reedpath.page.score.legend import legend_of_sheets
 from reedpath.page.score.musicxml import score_of
 from reedpath.page.score.repeating import RepeatedBars
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
+from reedpath.page.score.tab_legend import legend_of_sheets
 from reedpath.phrase import metre_at, timing_of
 from reedpath.wording import (
     CAUTIONS,

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from reedpath.arrange import OF_ORNAMENTS, Change, ChangeKind
 from reedpath.lesson import Lesson, Rung, StepBlock, StepGroup, StepKind, steps_of
 from reedpath.page.score.sheet import Sheet
-from reedpath.page.score.tokens import event_token
+from reedpath.page.score.tab_signs import event_token
 from reedpath.phrase import metre_at
 from reedpath.wording import Catalogue, named_words, shift_words
 from reedpath.wording import tempo_words as metronome_words

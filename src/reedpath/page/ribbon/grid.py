@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from reedpath.lesson import Lesson, in_language
-from reedpath.page.drawing.measures import Measures
+from reedpath.page.drawing.drawing_data import Measures
 from reedpath.page.drawing.shapes import Box, CombHole, Label, Shape, circle, comb_hole, line, rounded_box
 from reedpath.phrase import Bar, Part, Phrase, PrintedBar, bars
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Alteration, Breath, Move
+from reedpath.page.drawing.drawing_data import Measures
 from reedpath.page.drawing.legend import SAMPLE, Entry, Legend, laid_out
 from reedpath.page.drawing.marks import (
     accent_post,
@@ -14,7 +15,6 @@ from reedpath.page.drawing.marks import (
     silent_slot,
     weights_below,
 )
-from reedpath.page.drawing.measures import Measures
 from reedpath.page.drawing.shapes import Box, Label, Shape, circle, line, rounded_box
 from reedpath.page.drawing.strip import Strip
 from reedpath.page.ribbon.notes import bonds_of, strip_shapes

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from reedpath.page.drawing.drawing_data import box_of, text_width
 from reedpath.page.drawing.marks import breath_comma
-from reedpath.page.drawing.measures import box_of, text_width
 from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, line, rounded_box
 from reedpath.page.drawing.strip import Strip
 from reedpath.page.ribbon.grid import SystemFrame

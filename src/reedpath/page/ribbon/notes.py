@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from reedpath.arrange import RouteEvent
 from reedpath.harp import Breath, Move
+from reedpath.page.drawing.drawing_data import Measures, text_width
 from reedpath.page.drawing.marks import (
     accent_post,
     changed_lozenge,
@@ -17,7 +18,6 @@ from reedpath.page.drawing.marks import (
     silent_slot,
     weights_below,
 )
-from reedpath.page.drawing.measures import Measures, text_width
 from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, line, rounded_box
 from reedpath.page.drawing.strip import Strip, flat_before, level_of, outline_of
 from reedpath.page.ribbon.grid import SystemFrame

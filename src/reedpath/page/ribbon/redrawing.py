@@ -12,7 +12,7 @@ from fractions import Fraction
 from msgspec import Struct
 
 from reedpath.arrange import Route
-from reedpath.page.drawing.measures import load_layout
+from reedpath.page.drawing.drawing_data import load_layout
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.svg import FONTS, SvgWriter
 from reedpath.page.ribbon.line_breaks import SystemSpan

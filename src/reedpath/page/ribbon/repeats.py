@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from reedpath.page.drawing.measures import Measures
+from reedpath.page.drawing.drawing_data import Measures
 from reedpath.page.drawing.shapes import Label, Shape, circle, line
 from reedpath.page.ribbon.grid import SystemFrame, number_y
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.arrange import Choice, Route, RouteEvent
+from reedpath.page.drawing.drawing_data import Layout, load_layout, load_measures
 from reedpath.page.drawing.legend import heading_of
-from reedpath.page.drawing.measures import Layout, load_layout, load_measures
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.shapes import Shape
 from reedpath.page.drawing.svg import SvgWriter

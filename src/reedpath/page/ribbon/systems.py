@@ -15,7 +15,7 @@ from itertools import pairwise
 
 from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Move, Notation, format_move, load_notation
-from reedpath.page.drawing.measures import Layout, Measures, box_of, load_layout, load_measures
+from reedpath.page.drawing.drawing_data import Layout, Measures, box_of, load_layout, load_measures
 from reedpath.page.drawing.shapes import CombHole, Curve, Shape
 from reedpath.page.ribbon.grid import (
     BEYOND,

@@ -16,8 +16,8 @@ from xml.etree.ElementTree import Element, indent, tostring
 
 from reedpath.arrange import Route
 from reedpath.lesson import Lesson, in_language
+from reedpath.page.score.bars import ScoreBar
 from reedpath.page.score.elements import add, clean_text
-from reedpath.page.score.grid import ScoreBar
 from reedpath.page.score.measures import Measure, measures_of
 from reedpath.page.score.notes import NoteWriter
 from reedpath.page.score.repeating import RepeatedBars, fold_repeated, repeated_bars

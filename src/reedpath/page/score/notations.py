@@ -7,8 +7,9 @@ from xml.etree.ElementTree import Element
 
 from reedpath.arrange import OF_ORNAMENTS, ChangeKind, RouteEvent
 from reedpath.harp import Alteration, Move, midi_of
+from reedpath.page.score.beams import is_beamed_whole
 from reedpath.page.score.elements import add
-from reedpath.page.score.measures import Measure, is_beamed_whole
+from reedpath.page.score.measures import Measure
 from reedpath.page.score.rhythm import RhythmPiece
 from reedpath.page.score.sheet import Sheet, WrittenNote
 

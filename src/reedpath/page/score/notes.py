@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from xml.etree.ElementTree import Element
 
+from reedpath.page.score.beams import beam_states
 from reedpath.page.score.elements import add
-from reedpath.page.score.measures import Measure, beam_states
+from reedpath.page.score.measures import Measure
 from reedpath.page.score.notations import (
     SLUR_IN,
     SLUR_OUT,
@@ -21,7 +22,7 @@ from reedpath.page.score.notations import (
 from reedpath.page.score.rhythm import RhythmPiece
 from reedpath.page.score.sheet import NoteNamer, Sheet, WrittenNote
 from reedpath.page.score.spelling import Accidentals, Spelled, spell
-from reedpath.page.score.tokens import note_token
+from reedpath.page.score.tab_signs import note_token
 from reedpath.pitch import key_fifths
 
 __all__ = ["NoteWriter"]

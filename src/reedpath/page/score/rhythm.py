@@ -13,8 +13,8 @@ from fractions import Fraction
 from functools import lru_cache
 
 from reedpath.errors import PageError
-from reedpath.page.score.grid import Grid, ScoreBar, Span
-from reedpath.page.score.regions import Region, plan_regions
+from reedpath.page.score.bars import Grid, ScoreBar, Span
+from reedpath.page.score.tuplets import Region, plan_regions
 
 __all__ = ["RhythmPiece", "Stretch", "Tuplet", "Value", "value_of", "write_bar"]
 

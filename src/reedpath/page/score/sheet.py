@@ -12,7 +12,7 @@ from reedpath.arrange import Route, RouteEvent
 from reedpath.data import replace
 from reedpath.errors import PageError, Place
 from reedpath.lesson import Lesson, taught_route
-from reedpath.page.score.grid import ScoreBar, bars_of
+from reedpath.page.score.bars import ScoreBar, bars_of
 from reedpath.page.score.snapping import snap_spans, writable_lengths
 from reedpath.phrase import Event, LeftOut, Part
 from reedpath.wording import Catalogue

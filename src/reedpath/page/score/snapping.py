@@ -17,7 +17,7 @@ from functools import lru_cache
 from math import lcm
 
 from reedpath.errors import PageError, Place
-from reedpath.page.score.grid import ScoreBar, Span
+from reedpath.page.score.bars import ScoreBar, Span
 
 __all__ = ["Snapped", "snap_spans", "writable_lengths"]
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby, pairwise
 
-from reedpath.page.score.grid import ScoreBar
+from reedpath.page.score.bars import ScoreBar
 from reedpath.page.score.sheet import Sheet, WrittenNote, note_namer
-from reedpath.page.score.tokens import marks_for, note_token
+from reedpath.page.score.tab_signs import marks_for, note_token
 from reedpath.page.spans import SpanIndex
 from reedpath.phrase import COUNTED, PrintedBar, guessed_places, metre_at
 from reedpath.wording import Catalogue, counted_bpm, tempo_sign

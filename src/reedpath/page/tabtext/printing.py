@@ -8,9 +8,9 @@ from itertools import groupby
 from reedpath.arrange import Route
 from reedpath.lesson import Lesson, in_language
 from reedpath.page.score.elements import clean_text
-from reedpath.page.score.legend import Sign, legend_of_sheets
 from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
-from reedpath.page.score.tokens import marks_for
+from reedpath.page.score.tab_legend import Sign, legend_of_sheets
+from reedpath.page.score.tab_signs import marks_for
 from reedpath.page.tabtext.columns import Section, columns_of, folded, part_label
 from reedpath.page.tabtext.systems import MARGIN, padded, set_systems, set_versions, text_width, wrapped
 from reedpath.phrase import PrintedBar, timing_of

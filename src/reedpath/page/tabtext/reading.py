@@ -17,7 +17,7 @@ from reedpath.errors import NotationError, Place, ReadError
 from reedpath.harp import Move, check_move, parse_move
 from reedpath.lesson import Lesson
 from reedpath.page.score.sheet import Sheet, WrittenNote, sheet_of
-from reedpath.page.score.tokens import MARKS, PLAIN_MARKS, note_token
+from reedpath.page.score.tab_signs import MARKS, PLAIN_MARKS, note_token
 from reedpath.page.tabtext.columns import columns_of, folded
 
 __all__ = ["ReadTab", "read_tab"]

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
-from reedpath.page.score.tokens import Marks
+from reedpath.page.score.tab_signs import Marks
 from reedpath.page.tabtext.columns import Column, metre_label
 
 __all__ = ["MARGIN", "padded", "set_systems", "set_versions", "text_width", "wrapped"]

@@ -14,7 +14,7 @@ from importlib.resources import files
 
 from reedpath.data import shipped_text
 from reedpath.errors import PageError, Place
-from reedpath.page.drawing.measures import Role, drawing_data
+from reedpath.page.drawing.drawing_data import Role, drawing_data
 from reedpath.page.drawing.palette import load_palette
 
 __all__ = ["format_inks", "joined_script", "module_names", "module_text"]

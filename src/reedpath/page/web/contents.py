@@ -6,11 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from msgspec.structs import replace
-
 from reedpath.arrange import Route
 from reedpath.errors import PageError
-from reedpath.lesson import Lesson
+from reedpath.lesson import Lesson, taught_route
 from reedpath.page.ribbon.grid import parts_in_beats
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.sheet import Sheet, sheet_of
@@ -48,7 +46,7 @@ class Contents:
     @property
     def route(self) -> Route:
         """The route as the page's ribbon shows it: its spots are those to practise, under their numbers."""
-        return _with_drills(self.lesson)
+        return taught_route(self.lesson)
 
     @property
     def title(self) -> str:
@@ -82,10 +80,6 @@ class Contents:
         }
 
 
-def _with_drills(lesson: Lesson) -> Route:
-    return replace(lesson.route, spots=tuple(drill.spot for drill in lesson.drills))
-
-
 def contents_of(lesson: Lesson, *, sounds: Sequence[PageSound], catalogues: Sequence[Catalogue]) -> Contents:
     """The contents of the page of a lesson."""
     if not catalogues:
@@ -99,7 +93,7 @@ def contents_of(lesson: Lesson, *, sounds: Sequence[PageSound], catalogues: Sequ
         one.name: words_of(sheet, lesson, one, signs=signs, stretches=stretches, rungs=rungs) for one in catalogues
     }
     strip = strip_picture(
-        _with_drills(lesson),
+        taught_route(lesson),
         notation=lesson.notation,
         parts=parts_in_beats(lesson, catalogues[0].name),
         words=words[catalogues[0].name]["events"],

@@ -7,7 +7,7 @@ from typing import Any
 from reedpath.arrange import Route
 from reedpath.harp import Alteration, Move, reach_of, sound_of
 from reedpath.listen import BEND_TOLERANCES
-from reedpath.page.drawing.measures import load_measures
+from reedpath.page.drawing.drawing_data import load_measures
 from reedpath.page.drawing.strip import level_of
 from reedpath.page.web.ribbons import StripPicture
 from reedpath.page.web.symbols import MoveSymbols

@@ -10,8 +10,8 @@ from reedpath.arrange import Route
 from reedpath.data import shipped_text
 from reedpath.page.chart import chart_of
 from reedpath.page.chart_svg import ChartLook, chart_entries, format_route_chart_svg
+from reedpath.page.drawing.drawing_data import load_measures
 from reedpath.page.drawing.legend import SAMPLE, Entry, around
-from reedpath.page.drawing.measures import load_measures
 from reedpath.page.drawing.palette import load_palette
 from reedpath.page.drawing.svg import FONTS, SvgWriter
 from reedpath.page.ribbon.grid import parts_in_beats

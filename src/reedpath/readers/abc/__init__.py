@@ -18,11 +18,11 @@ from reedpath.readers.abc.tunebook import Tune, Tunebook, parse_tunebook
 from reedpath.readers.abc.voices import Voice
 from reedpath.readers.bars import WrittenBar
 from reedpath.readers.building import Heading, build_phrase
+from reedpath.readers.decoding import decode_text, looks_like_text, split_lines
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.playing_order import playing_order
 from reedpath.readers.registry import Option, Reader
-from reedpath.readers.texts import decode_text, looks_like_text, split_lines
 
 __all__ = ["READER", "read_abc", "sniff_abc", "tune_names"]
 

@@ -17,14 +17,14 @@ from fractions import Fraction
 from reedpath.errors import ReadError
 from reedpath.phrase import Phrase
 from reedpath.readers.building import Heading, build_phrase
+from reedpath.readers.decoding import looks_like_text
 from reedpath.readers.fret_tab.layout import lay_out
 from reedpath.readers.fret_tab.rhythm import GUESSED
 from reedpath.readers.fret_tab.tab import GHOST, MUTED, read_tab
 from reedpath.readers.limits import DEFAULT_LIMITS, Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
-from reedpath.readers.texts import looks_like_text
-from reedpath.readers.typed.text import plain_characters, typed_lines, yes_or_no_option
+from reedpath.readers.typed_tab.text import plain_characters, typed_lines, yes_or_no_option
 
 __all__ = ["GHOST", "GUESSED", "MUTED", "READER", "read_fret_tab", "sniff_fret_tab"]
 

@@ -11,8 +11,8 @@ from msgspec import Struct, field
 
 from reedpath.errors import Place, ReadError
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed.lengths import CountMark, LengthMark, parse_counts, parse_lengths
-from reedpath.readers.typed.text import is_chord_line, part_names
+from reedpath.readers.typed_tab.lengths import CountMark, LengthMark, parse_counts, parse_lengths
+from reedpath.readers.typed_tab.text import is_chord_line, part_names
 
 __all__ = ["NumberedLine", "StringLine", "StringSystem", "SystemMarks", "lay_out", "looks_like_string", "marks_of"]
 

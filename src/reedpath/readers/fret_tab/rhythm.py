@@ -14,8 +14,8 @@ from reedpath.readers.fret_tab.layout import SystemMarks
 from reedpath.readers.fret_tab.spacing import Spacing, find_spacing, guess_pickup, spaced_bar, unbarred
 from reedpath.readers.fret_tab.staff import Staff, Stroke, TabBar
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed.heading import TypedHeading
-from reedpath.readers.typed.lengths import CountMark, LengthMark, bar_must_be_full
+from reedpath.readers.typed_tab.heading import TypedHeading
+from reedpath.readers.typed_tab.lengths import CountMark, LengthMark, bar_must_be_full
 
 __all__ = ["GUESSED", "with_rhythm"]
 

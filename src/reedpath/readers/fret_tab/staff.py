@@ -18,7 +18,7 @@ from reedpath.readers.fret_tab.layout import StringSystem
 from reedpath.readers.fret_tab.string_notes import StringNote
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed.text import checked_times, is_times_alone, times_in_words
+from reedpath.readers.typed_tab.text import checked_times, is_times_alone, times_in_words
 
 __all__ = ["Staff", "Stroke", "TabBar", "join_systems", "with_strokes"]
 

@@ -12,7 +12,7 @@ from reedpath.data import read_tables, shipped_text
 from reedpath.errors import NOWHERE, PitchError, Place, ReadError, SettingsError
 from reedpath.pitch import parse_midi, parse_pitch_class
 from reedpath.readers.fret_tab.layout import StringSystem
-from reedpath.readers.typed.heading import TypedHeading
+from reedpath.readers.typed_tab.heading import TypedHeading
 
 __all__ = ["open_strings", "parse_stringings", "stringing_of_labels", "stringing_of_words"]
 

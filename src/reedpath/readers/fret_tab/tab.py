@@ -23,9 +23,9 @@ from reedpath.readers.fret_tab.stringing import open_strings
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option
-from reedpath.readers.typed.heading import TypedHeading, read_heading
-from reedpath.readers.typed.lengths import cut_into_bars, usual_metre
-from reedpath.readers.typed.text import part_names, times_in_words
+from reedpath.readers.typed_tab.heading import TypedHeading, read_heading
+from reedpath.readers.typed_tab.lengths import cut_into_bars, usual_metre
+from reedpath.readers.typed_tab.text import part_names, times_in_words
 
 __all__ = ["GHOST", "MUTED", "read_tab"]
 

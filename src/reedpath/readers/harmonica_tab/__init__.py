@@ -17,11 +17,9 @@ from reedpath.errors import ReadError
 from reedpath.harp import Harp, Move, Notation, guess_notation, tokenize_tab
 from reedpath.phrase import Phrase
 from reedpath.readers.building import Heading, build_phrase
+from reedpath.readers.decoding import looks_like_text
 from reedpath.readers.harmonica_tab.counted import counted_bars, counted_heading, first_tab, is_counted, row_texts
-from reedpath.readers.harmonica_tab.lines import SHAKE, Slot, SlotKind, TypedLine, lay_out, slots_of
-from reedpath.readers.harmonica_tab.moments import counted_slots
-from reedpath.readers.harmonica_tab.rhythm import GUESSED, bars_of
-from reedpath.readers.harmonica_tab.settings import (
+from reedpath.readers.harmonica_tab.harp_and_notation import (
     ASSUMED_HARP,
     ENGLISH_B,
     GERMAN_B,
@@ -30,12 +28,14 @@ from reedpath.readers.harmonica_tab.settings import (
     choose_tuning,
     key_of,
 )
+from reedpath.readers.harmonica_tab.lines import SHAKE, Slot, SlotKind, TypedLine, lay_out, slots_of
+from reedpath.readers.harmonica_tab.moments import counted_slots
+from reedpath.readers.harmonica_tab.rhythm import GUESSED, bars_of
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
-from reedpath.readers.texts import looks_like_text
-from reedpath.readers.typed.heading import TypedHeading
-from reedpath.readers.typed.text import plain_characters, typed_lines, yes_or_no_option
+from reedpath.readers.typed_tab.heading import TypedHeading
+from reedpath.readers.typed_tab.text import plain_characters, typed_lines, yes_or_no_option
 
 __all__ = [
     "ASSUMED_HARP",

@@ -22,8 +22,8 @@ from msgspec.structs import replace
 from reedpath.errors import Place, ReadError
 from reedpath.phrase import guessed_places
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed.heading import TypedHeading, read_heading
-from reedpath.readers.typed.lengths import parse_count
+from reedpath.readers.typed_tab.heading import TypedHeading, read_heading
+from reedpath.readers.typed_tab.lengths import parse_count
 
 __all__ = [
     "HOLDS",

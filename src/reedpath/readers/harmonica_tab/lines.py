@@ -16,9 +16,9 @@ from reedpath.errors import NotationError, Place, ReadError
 from reedpath.harp import Move, Notation, TabToken, TokenKind, Tuning, check_move, tokenize_tab
 from reedpath.phrase import Ornaments
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed.heading import TypedHeading, read_heading
-from reedpath.readers.typed.lengths import LengthMark, parse_length, parse_lengths
-from reedpath.readers.typed.text import checked_times, is_chord_line, is_times_alone, part_names, times_in_words
+from reedpath.readers.typed_tab.heading import TypedHeading, read_heading
+from reedpath.readers.typed_tab.lengths import LengthMark, parse_length, parse_lengths
+from reedpath.readers.typed_tab.text import checked_times, is_chord_line, is_times_alone, part_names, times_in_words
 
 __all__ = ["SHAKE", "Slot", "SlotKind", "TypedLine", "lay_out", "slots_of"]
 

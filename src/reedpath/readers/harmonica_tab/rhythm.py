@@ -17,8 +17,8 @@ from reedpath.harp import Harp, midi_of
 from reedpath.readers.bars import Note, OrderSigns, WrittenBar
 from reedpath.readers.harmonica_tab.lines import Slot, SlotKind
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed.heading import TypedHeading
-from reedpath.readers.typed.lengths import bar_must_be_full, cut_into_bars, usual_metre
+from reedpath.readers.typed_tab.heading import TypedHeading
+from reedpath.readers.typed_tab.lengths import bar_must_be_full, cut_into_bars, usual_metre
 
 __all__ = ["GUESSED", "bars_of"]
 

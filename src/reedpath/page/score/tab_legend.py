@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from reedpath.arrange import RouteEvent
 from reedpath.harp import Alteration, Move, format_move
 from reedpath.page.score.sheet import Sheet
-from reedpath.page.score.tokens import event_token, is_other_note, marks_for
+from reedpath.page.score.tab_signs import event_token, is_other_note, marks_for
 from reedpath.wording import Catalogue, move_words
 
 __all__ = ["Sign", "legend_of_sheets", "moves_legend", "signs_legend"]

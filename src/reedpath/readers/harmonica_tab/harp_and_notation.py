@@ -22,7 +22,7 @@ from reedpath.harp import (
 )
 from reedpath.pitch import Key
 from reedpath.readers.omissions import Omissions
-from reedpath.readers.typed.heading import FieldName, TypedHeading
+from reedpath.readers.typed_tab.heading import FieldName, TypedHeading
 
 __all__ = ["ASSUMED_HARP", "ENGLISH_B", "GERMAN_B", "choose_harp", "choose_notation", "choose_tuning", "key_of"]
 

@@ -95,7 +95,7 @@ class TypedHeading(Struct, frozen=True):
 
 @cache
 def _fields() -> dict[Literal[FieldName, "german"], tuple[str, ...]]:
-    text = shipped_text("reedpath.readers.typed", _FILE)
+    text = shipped_text("reedpath.readers.typed_tab", _FILE)
     return read_toml(text, dict[Literal[FieldName, "german"], tuple[str, ...]], file=_FILE)
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
 
-from reedpath.page.score.grid import Division, Grid, Span
+from reedpath.page.score.bars import Division, Grid, Span
 
 __all__ = ["Region", "plan_regions"]
 

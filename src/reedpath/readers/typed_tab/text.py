@@ -7,10 +7,10 @@ import unicodedata
 from functools import cache
 
 from reedpath.errors import Place, ReadError
+from reedpath.readers.decoding import decode_text, split_lines
 from reedpath.readers.limits import Limits
 from reedpath.readers.playing_order import MOST_TIMES
 from reedpath.readers.registry import Option
-from reedpath.readers.texts import decode_text, split_lines
 
 __all__ = [
     "checked_times",
