@@ -7,8 +7,6 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.errors import ReedpathError
     from reedpath.jobs.lesson_folders import read_lesson, read_taught
-    from reedpath.jobs.lessons import write_lesson
-    from reedpath.jobs.lessons_of_pieces import write_lesson_of_pieces
     from reedpath.jobs.library import (
         answer_take,
         find_route,
@@ -24,6 +22,7 @@ if TYPE_CHECKING:
         typed_route,
         write_answer,
     )
+    from reedpath.jobs.making_lessons import write_lesson, write_lesson_of_pieces
 else:
     __getattr__ = lazy_face(__name__)
 

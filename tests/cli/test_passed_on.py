@@ -212,9 +212,10 @@ def test_ones_own_film_keeps_its_sound(heard: PractiseWishes, key: str) -> None:
 
 def test_a_lesson_is_revised_and_what_became_of_it_is_said(asked: Asked, capsys) -> None:
     words = OwnWords("en", WordsKind.NOTE, StepPlace("intro"), "Breathe.")
+    changed = SimpleNamespace(moves={2: Move((5,), Breath.BLOW)}, new_words=(words,), unfit=())
     revised = SimpleNamespace(
-        lesson=LESSON, moves={2: Move((5,), Breath.BLOW)}, new_words=(words,), unfit=(), again=("film.mp4",),
-        older=(), written=Written(("steps.md",)),
+        lesson=LESSON, pieces=[changed], new_words=(), unfit=(), again=("film.mp4",), older=(),
+        written=Written(("steps.md",)),
     )  # fmt: skip
     asked.job("revise_lesson", revised)
     revise_folder(Path("lesson"), "what is said", all_again=True, language="en", json=True)
@@ -227,7 +228,8 @@ def test_a_lesson_is_revised_and_what_became_of_it_is_said(asked: Asked, capsys)
     revise_folder(Path("lesson"), "what is said", all_again=False, language="en", json=False)
     lines = capsys.readouterr().out
     assert all(one in lines for one in ("+5", "film.mp4", "steps.md"))
-    nothing = SimpleNamespace(**{**vars(revised), "moves": {}, "new_words": (), "again": ()})
+    unchanged = SimpleNamespace(moves={}, new_words=(), unfit=())
+    nothing = SimpleNamespace(**{**vars(revised), "pieces": [unchanged], "again": ()})
     asked.job("revise_lesson", nothing)
     revise_folder(Path("lesson"), "what is said", all_again=False, language="en", json=False)
     assert ENGLISH.say("revise.nothing") in capsys.readouterr().out
@@ -241,8 +243,7 @@ def test_a_lesson_of_pieces_is_revised_piece_by_piece(asked: Asked, capsys) -> N
         lesson=taught, pieces=[none, second, *[none] * (len(taught.pieces) - 2)], new_words=(), unfit=(), again=(),
         older=(), written=Written(("steps.md",)),
     )  # fmt: skip
-    asked.job("read_taught", taught)
-    asked.job("revise_pieces", revised)
+    asked.job("revise_lesson", revised)
     revise_folder(Path("lesson"), "what is said", all_again=False, language="en", json=True)
     told = json.loads(capsys.readouterr().out)
     assert [len(one["changed_moves"]) for one in told["pieces"]] == [0, 1, *[0] * (len(taught.pieces) - 2)]
@@ -252,7 +253,7 @@ def test_a_lesson_of_pieces_is_revised_piece_by_piece(asked: Asked, capsys) -> N
     assert taught.pieces[1].lesson.title in heading
     assert move.startswith("  ")
     assert "+5" in move
-    assert asked.of["revise_pieces"] == [((Path("lesson"), "what is said"), {"all_again": False})] * 2
+    assert asked.of["revise_lesson"] == [((Path("lesson"), "what is said"), {"all_again": False})] * 2
 
 
 # ------------------------------------------------------------------------------------------------- lessons and routes

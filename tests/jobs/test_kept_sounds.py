@@ -21,7 +21,6 @@ from reedpath.jobs.lesson_pages import sounds_in_page
 from reedpath.jobs.practising import PractiseWishes, make_practice_sounds, sound_practice_rung
 from reedpath.jobs.processes import ShareReport
 from reedpath.jobs.revising import revise_lesson
-from reedpath.jobs.revising_pieces import revise_pieces
 from reedpath.jobs.wording_of_lessons import SaidOfLesson
 from reedpath.lesson import Lesson, LessonOfPieces, Rung, decode_lesson, encode_lesson, in_order
 from reedpath.phrase import Metre
@@ -112,7 +111,7 @@ def test_a_changed_move_sounds_anew_at_each_tempo(folder, tmp_path, sounded):
 def test_of_several_pieces_those_that_sound_as_before_are_kept_wherever_they_stand(pieces_folder, tmp_path, sounded):
     folder = Path(shutil.copytree(pieces_folder, tmp_path / "pieces"))
     before = contents(folder)
-    revise_pieces(folder)
+    revise_lesson(folder)
     assert sounded == []
     # data of a route typed by hand are rounded as they are read back
     plain = {name: data for name, data in before.items() if not name.endswith(".json")}

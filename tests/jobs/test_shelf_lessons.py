@@ -161,7 +161,7 @@ def test_what_was_edited_in_the_folder_is_in_the_lesson_when_it_is_opened(
     text = (tmp_path / "out/steps.md").read_text(encoding="utf-8")
     assert OWN in text
     assert "Slowly." in text
-    assert revise_lesson(tmp_path / "out").new_words == ()
+    assert revise_lesson(tmp_path / "out").pieces[0].new_words == ()
 
 
 @pytest.mark.slow

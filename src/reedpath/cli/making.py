@@ -28,17 +28,16 @@ if TYPE_CHECKING:
         AskedPiece,
         LessonWishes,
         MadeLesson,
-        MadeLessonOfPieces,
         PractiseWishes,
         ReadPhrase,
         Revised,
-        RevisedPieces,
         RouteRequest,
         SaidOfLesson,
         WholeWishes,
         Written,
     )
-    from reedpath.lesson import OwnWords
+    from reedpath.jobs.revising import RevisedPiece
+    from reedpath.lesson import Lesson, LessonOfPieces, OwnWords
     from reedpath.wording import Catalogue
 
 __all__ = [
@@ -63,7 +62,7 @@ def _tell_written(folder: Path, written: Written, language: str | None, *, json:
         print_written(folder, written, catalogue_for(language))
 
 
-def _tell_lesson(made: MadeLesson, out: Path, catalogue: Catalogue) -> None:
+def _tell_lesson(made: MadeLesson[Lesson], out: Path, catalogue: Catalogue) -> None:
     route = made.lesson.route
     place = "" if route.position is None else ", " + position_words(route.position, catalogue)
     harp = harp_words(route.harp, catalogue)
@@ -93,7 +92,7 @@ def make_from(
         _tell_lesson(made, out, catalogue)
 
 
-def _piece_lines(made: MadeLessonOfPieces, catalogue: Catalogue) -> Iterator[str]:
+def _piece_lines(made: MadeLesson[LessonOfPieces], catalogue: Catalogue) -> Iterator[str]:
     """Title, and each piece with its harp."""
     from reedpath.lesson import piece_heading
 
@@ -106,7 +105,7 @@ def _piece_lines(made: MadeLessonOfPieces, catalogue: Catalogue) -> Iterator[str
         yield "  " + catalogue.say("route.title", title=heading, harp=harp_words(route.harp, catalogue)) + place
 
 
-def _pieces_as_data(made: MadeLessonOfPieces) -> list[dict[str, object]]:
+def _pieces_as_data(made: MadeLesson[LessonOfPieces]) -> list[dict[str, object]]:
     return [
         {
             "folder": piece.folder,
@@ -166,7 +165,7 @@ def _unfit_lines(unfit: Iterable[OwnWords], catalogue: Catalogue) -> Iterator[st
             yield catalogue.say("revise.unfit_at", text=said, language=words.language, number=where + 1)
 
 
-def _other_lines(revised: Revised | RevisedPieces, catalogue: Catalogue, *, all_again: bool) -> Iterator[str]:
+def _other_lines(revised: Revised, catalogue: Catalogue, *, all_again: bool) -> Iterator[str]:
     """What became of what other commands had made of the lesson."""
     if revised.again:
         yield catalogue.say("revise.again", files=catalogue.join(list(revised.again)))
@@ -176,84 +175,58 @@ def _other_lines(revised: Revised | RevisedPieces, catalogue: Catalogue, *, all_
 
 
 def _revised_lines(revised: Revised, catalogue: Catalogue) -> Iterator[str]:
-    """What became of what was changed by hand."""
-    yield from _changed_lines(revised.moves, len(revised.new_words), revised.lesson.notation, catalogue)
-    if not revised.moves and not revised.new_words:
-        yield catalogue.say("revise.nothing")
-    yield from _unfit_lines(revised.unfit, catalogue)
+    """What became of what was changed by hand: first in the whole of several pieces, then under each one's title."""
+    from reedpath.lesson import LessonOfPieces, phrases_taught, piece_heading
 
-
-def _revised_piece_lines(revised: RevisedPieces, catalogue: Catalogue) -> Iterator[str]:
-    """The same for a lesson of several pieces: first of the whole, then under the title of each piece."""
-    from reedpath.lesson import piece_heading
-
+    lesson = revised.lesson
     if revised.new_words:
         yield catalogue.say("revise.words", count=len(revised.new_words))
     for words in revised.unfit:
         said = words.text or catalogue.say("revise.left_unsaid")
         yield catalogue.say("revise.unfit", text=said, language=words.language)
-    is_changed = bool(revised.new_words)
-    for index, (piece, one) in enumerate(zip(revised.lesson.pieces, revised.pieces, strict=True)):
-        notation = piece.lesson.notation
-        lines = [*_changed_lines(one.moves, len(one.new_words), notation, catalogue)]
-        is_changed |= bool(lines)
-        lines += _unfit_lines(one.unfit, catalogue)
-        if lines:
-            yield piece_heading(revised.lesson, index, catalogue)
-            yield from (f"  {line}" for line in lines)
-    if not is_changed:
+    if not revised.new_words and not any(one.moves or one.new_words for one in revised.pieces):
         yield catalogue.say("revise.nothing")
+    for index, (phrase, one) in enumerate(zip(phrases_taught(lesson), revised.pieces, strict=True)):
+        lines = [*_changed_lines(one.moves, len(one.new_words), phrase.notation, catalogue)]
+        lines += _unfit_lines(one.unfit, catalogue)
+        if lines and isinstance(lesson, LessonOfPieces):
+            yield piece_heading(lesson, index, catalogue)
+            lines = [f"  {line}" for line in lines]
+        yield from lines
 
 
-def _moves_as_data(moves: Mapping[int, Move]) -> list[dict[str, object]]:
-    return [{"event": index, "move": as_plain(move)} for index, move in sorted(moves.items())]
+def _changed_as_data(one: RevisedPiece) -> dict[str, object]:
+    return {
+        "changed_moves": [{"event": index, "move": as_plain(move)} for index, move in sorted(one.moves.items())],
+        "new_words": as_plain(one.new_words),
+        "no_longer_fits": as_plain(one.unfit),
+    }
 
 
-def _print_revised_data(folder: Path, revised: Revised | RevisedPieces, changed: dict[str, object]) -> None:
-    """What came of revising a folder, as data; ``changed`` says what was changed by hand in a tab, or in each."""
-    print_data(
-        written_as_data(folder, revised.written)
-        | changed
-        | {
-            "new_words": as_plain(revised.new_words),
-            "no_longer_fits": as_plain(revised.unfit),
-            "made_before": list(revised.older),
-            "made_again": list(revised.again),
-        }
-    )
+def _revised_as_data(revised: Revised) -> dict[str, object]:
+    """What became of what was changed: of the only phrase, or of each piece and of the words about the whole."""
+    from reedpath.lesson import Lesson
 
-
-def _revise_pieces(folder: Path, said: SaidOfLesson, catalogue: Catalogue, *, all_again: bool, json: bool) -> None:
-    from reedpath.jobs import revise_pieces
-
-    with progress_display(catalogue) as progress:
-        revised = revise_pieces(folder, said, all_again=all_again, progress=progress)
-    if json:
-        pieces = [
-            {"folder": piece.folder, "changed_moves": _moves_as_data(one.moves)}
-            | {"new_words": as_plain(one.new_words), "no_longer_fits": as_plain(one.unfit)}
-            for piece, one in zip(revised.lesson.pieces, revised.pieces, strict=True)
-        ]
-        _print_revised_data(folder, revised, {"pieces": pieces})
-        return
-    for line in (*_revised_piece_lines(revised, catalogue), *_other_lines(revised, catalogue, all_again=all_again)):
-        print_line(line)
-    print_written(folder, revised.written, catalogue)
+    if isinstance(revised.lesson, Lesson):
+        return _changed_as_data(revised.pieces[0])
+    pieces = zip(revised.lesson.pieces, revised.pieces, strict=True)
+    return {
+        "pieces": [{"folder": piece.folder} | _changed_as_data(one) for piece, one in pieces],
+        "new_words": as_plain(revised.new_words),
+        "no_longer_fits": as_plain(revised.unfit),
+    }
 
 
 def revise_folder(folder: Path, said: SaidOfLesson, *, all_again: bool, language: str | None, json: bool) -> None:
     """Make a lesson again from its folder and say what became of what was changed."""
-    from reedpath.jobs import read_taught, revise_lesson
-    from reedpath.lesson import Lesson
+    from reedpath.jobs import revise_lesson
 
     catalogue = catalogue_for(language)
-    if not isinstance(read_taught(folder), Lesson):
-        _revise_pieces(folder, said, catalogue, all_again=all_again, json=json)
-        return
     with progress_display(catalogue) as progress:
         revised = revise_lesson(folder, said, all_again=all_again, progress=progress)
     if json:
-        _print_revised_data(folder, revised, {"changed_moves": _moves_as_data(revised.moves)})
+        others = {"made_before": list(revised.older), "made_again": list(revised.again)}
+        print_data(written_as_data(folder, revised.written) | _revised_as_data(revised) | others)
         return
     for line in (*_revised_lines(revised, catalogue), *_other_lines(revised, catalogue, all_again=all_again)):
         print_line(line)

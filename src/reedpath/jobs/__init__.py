@@ -47,15 +47,19 @@ if TYPE_CHECKING:
     )
     from reedpath.jobs.lesson_folders import lesson_of_version, read_lesson, read_taught
     from reedpath.jobs.lesson_plans import LessonPlan, PlannedPiece, place_of_piece, plan_from, read_plan
-    from reedpath.jobs.lessons import LessonWishes, MadeLesson, make_lesson_folder, write_lesson
+    from reedpath.jobs.lessons import LessonWishes
     from reedpath.jobs.lessons_of_pieces import (
         AskedPiece,
-        MadeLessonOfPieces,
         WholeWishes,
-        make_lesson_of_pieces_folder,
-        write_lesson_of_pieces,
     )
     from reedpath.jobs.live_sessions import listen_live
+    from reedpath.jobs.making_lessons import (
+        MadeLesson,
+        make_lesson_folder,
+        make_lesson_of_pieces_folder,
+        write_lesson,
+        write_lesson_of_pieces,
+    )
     from reedpath.jobs.phrase_places import (
         ForTheFour,
         FourState,
@@ -76,7 +80,6 @@ if TYPE_CHECKING:
     from reedpath.jobs.rehearsal_answers import answer_rehearsal
     from reedpath.jobs.rehearsing import RehearsalWishes, prepare_rehearsal
     from reedpath.jobs.revising import Revised, revise_lesson
-    from reedpath.jobs.revising_pieces import RevisedPieces, revise_pieces
     from reedpath.jobs.shelf_adding import add_to_shelf
     from reedpath.jobs.shelf_lessons import keep_version, last_version, lesson_to_keep, make_kept_lesson, open_version
     from reedpath.jobs.shelves import export_to_zip
@@ -102,7 +105,6 @@ __all__ = [
     "LessonWishes",
     "LocalPool",
     "MadeLesson",
-    "MadeLessonOfPieces",
     "PlacesInForm",
     "PlannedPiece",
     "PlayerChoice",
@@ -113,7 +115,6 @@ __all__ = [
     "ReadPhrase",
     "RehearsalWishes",
     "Revised",
-    "RevisedPieces",
     "RouteRequest",
     "SaidOfLesson",
     "SourceChoice",
@@ -173,7 +174,6 @@ __all__ = [
     "retunings_for",
     "retunings_of",
     "revise_lesson",
-    "revise_pieces",
     "said_of_event",
     "said_of_part",
     "seconds_left",

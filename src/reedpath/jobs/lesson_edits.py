@@ -11,8 +11,7 @@ from collections.abc import Callable, Sequence
 from msgspec.structs import replace
 
 from reedpath.errors import SettingsError
-from reedpath.jobs.revising_pieces import said_of_pieces
-from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson
+from reedpath.jobs.wording_of_lessons import SaidOfLesson, said_of_lesson, said_of_pieces
 from reedpath.lesson import (
     DrillWish,
     Lesson,

@@ -1,11 +1,10 @@
-"""Making the folder of a lesson of several pieces: what is said and shown once, and a folder for each piece."""
+"""A lesson of several pieces: from what is asked for to its data, and how its folder and its pieces' are made."""
 
 from __future__ import annotations
 
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from os import PathLike
 from pathlib import Path
 
 from msgspec import Struct, field
@@ -15,9 +14,8 @@ from reedpath.arrange import load_player
 from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.jobs.asking import RouteRequest, check_request, typed_harp
 from reedpath.jobs.folder_making import PAGE, Files, FolderMaking, LadderSound, Making
-from reedpath.jobs.folders import Written
 from reedpath.jobs.lesson_pages import page_of_pieces_before_sounds
-from reedpath.jobs.lessons import LessonWishes, ladder_sounds, lesson_from, made_in_folder, makings_inside
+from reedpath.jobs.lessons import LessonWishes, ladder_sounds, lesson_from, makings_inside
 from reedpath.jobs.practising import sound_of_piece
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.rung_sounds import sound_rung
@@ -37,14 +35,11 @@ from reedpath.wording import load_catalogue
 
 __all__ = [
     "AskedPiece",
-    "MadeLessonOfPieces",
     "WholeWishes",
     "folder_of_piece",
     "joined",
-    "make_lesson_of_pieces_folder",
-    "make_pieces_in_folder",
+    "making_of_pieces",
     "tab_text_of_pieces",
-    "write_lesson_of_pieces",
 ]
 
 # characters of a title in the name of a folder
@@ -92,17 +87,10 @@ class WholeWishes(Struct, frozen=True):
         return LessonWishes(said.title or "", self.notation, self.languages, self.paper, own)
 
 
-class MadeLessonOfPieces(Struct, frozen=True):
-    """A lesson of several pieces, and what came of writing its folder."""
-
-    lesson: LessonOfPieces
-    written: Written
-
-
 # ------------------------------------------------------------------------------------------------ what is asked for
 
 
-def _check(pieces: Sequence[AskedPiece], wishes: WholeWishes) -> None:
+def check_pieces(pieces: Sequence[AskedPiece], wishes: WholeWishes) -> None:
     """Raise for what cannot be had, before any work is done."""
     wishes.of_piece(SaidOfLesson()).check()
     for asked in pieces:
@@ -244,51 +232,7 @@ def _sounds(lesson: LessonOfPieces, folder: Path) -> list[LadderSound]:
     ]
 
 
-def make_pieces_in_folder(
-    lesson_made: Callable[[Progress], LessonOfPieces],
-    out: Path,
-    *,
-    replace_lesson: bool,
-    progress: Progress,
-    taken_in: Mapping[str, str] | None = None,
-) -> MadeLessonOfPieces:
-    """Make everything of a lesson of several pieces in a folder, as `made_in_folder`."""
-
-    def making(lesson: LessonOfPieces, folder: Path) -> FolderMaking:
-        common = tuple(piece.lesson for piece in lesson.pieces)
-        return FolderMaking(common, _makings(lesson), _sounds(lesson, folder), folder, progress)
-
-    return MadeLessonOfPieces(
-        *made_in_folder(lesson_made, making, out, replace=replace_lesson, progress=progress, taken_in=taken_in)
-    )
-
-
-def write_lesson_of_pieces(
-    lesson: LessonOfPieces, folder: str | PathLike[str], *, replace: bool = False, progress: Progress = silent
-) -> Written:
-    """Write the folder of a lesson of several pieces; all of it appears or none.
-
-    replace : whether the lesson is made anew in a folder that holds one; what was edited by hand is kept.
-    """
-    return make_pieces_in_folder(lambda _: lesson, Path(folder), replace_lesson=replace, progress=progress).written
-
-
-def make_lesson_of_pieces_folder(
-    pieces: Sequence[AskedPiece],
-    wishes: WholeWishes,
-    out: Path,
-    *,
-    replace: bool = False,
-    progress: Progress = silent,
-) -> MadeLessonOfPieces:
-    """Make a lesson of several pieces in a folder, which appears only when everything is in it.
-
-    Raises
-    ------
-    ReedpathError
-        When a piece cannot be arranged, a wish cannot be had, or the folder cannot be written; naming the source.
-    """
-    _check(pieces, wishes)
-    return make_pieces_in_folder(
-        lambda progress: lesson_of(pieces, wishes, progress), out, replace_lesson=replace, progress=progress
-    )
+def making_of_pieces(lesson: LessonOfPieces, folder: Path, progress: Progress) -> FolderMaking:
+    """How everything of a lesson of several pieces is made in a folder."""
+    common = tuple(piece.lesson for piece in lesson.pieces)
+    return FolderMaking(common, _makings(lesson), _sounds(lesson, folder), folder, progress)

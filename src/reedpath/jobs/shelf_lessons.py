@@ -12,7 +12,6 @@ import secrets
 import shutil
 import tempfile
 from collections.abc import Iterator, Mapping
-from functools import partial
 from pathlib import Path
 
 from msgspec import Struct
@@ -26,11 +25,9 @@ from reedpath.jobs.folders import holds_nothing
 from reedpath.jobs.lesson_folders import DATA, lesson_of_version, read_taught
 from reedpath.jobs.progress import Progress, silent
 from reedpath.jobs.revising import STEPS, TAB, changed_in_folder, revise_lesson
-from reedpath.jobs.revising_pieces import changed_pieces_in_folder, revise_pieces
 from reedpath.jobs.sounds_of_versions import lay_earlier_sounds
 from reedpath.lesson import (
     Lesson,
-    LessonOfPieces,
     Taught,
     encode_lesson,
     encode_lesson_of_pieces,
@@ -137,8 +134,7 @@ def open_version(files: KeptFiles, version: LessonVersion) -> OpenedLesson:
         with tempfile.TemporaryDirectory() as aside:
             folder = Path(aside) / "lesson"
             write_kept_lesson(files, version, folder)
-            read = changed_in_folder if isinstance(lesson, Lesson) else changed_pieces_in_folder
-            changed = read(folder)
+            changed = changed_in_folder(folder)
         lesson = changed.lesson
         own = {name: kept for name, kept in own.items() if not kept.startswith(changed.whole.get(name, "-"))}
         own = {_kept_aside(name): kept for name, kept in own.items()}
@@ -270,9 +266,7 @@ def make_kept_lesson(
         write_kept_lesson(files, version, folder)
         if earlier is not None:
             lay_earlier_sounds(files, earlier, folder)
-        several = isinstance(read_taught(folder), LessonOfPieces)
-        make = partial(revise_pieces if several else revise_lesson, folder)
-        make(progress=progress)
+        revise_lesson(folder, progress=progress)
         made = lesson_to_keep(read_taught(folder), unnamed="")
         return replace(
             version,

@@ -9,9 +9,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.errors import SettingsError
-from reedpath.lesson import Lesson, with_note, with_part_names
+from reedpath.lesson import Lesson, LessonOfPieces, with_note, with_part_names
 
-__all__ = ["SaidOfLesson", "in_languages", "said_of_lesson"]
+__all__ = ["SaidOfLesson", "in_languages", "said_of_lesson", "said_of_pieces"]
 
 # "fr:" before what is said in a language
 _LANGUAGE = re.compile(r"(?P<language>[a-z]{2,3}(?:-[A-Za-z]+)?):(?P<said>.*)", re.DOTALL)
@@ -55,6 +55,10 @@ def _part_names(texts: tuple[str, ...], lesson: Lesson) -> dict[str, dict[str, s
     return names
 
 
+def _said_fields(said: SaidOfLesson) -> dict[str, str]:
+    return {name: text for name in ("title", "author", "date") if (text := getattr(said, name)) is not None}
+
+
 def said_of_lesson(lesson: Lesson, said: SaidOfLesson) -> Lesson:
     """The lesson with what is said of it.
 
@@ -63,7 +67,15 @@ def said_of_lesson(lesson: Lesson, said: SaidOfLesson) -> Lesson:
     SettingsError
         For the name of a part that says no part, and for a part that is not there.
     """
-    fields = {name: text for name in ("title", "author", "date") if (text := getattr(said, name)) is not None}
-    lesson = replace(lesson, **fields) if fields else lesson
+    lesson = replace(lesson, **_said_fields(said))
     lesson = with_part_names(lesson, _part_names(said.part_names, lesson)) if said.part_names else lesson
     return with_note(lesson, [_in_language(text, lesson.languages) for text in said.notes])
+
+
+def said_of_pieces(lesson: LessonOfPieces, said: SaidOfLesson) -> LessonOfPieces:
+    """The lesson with what is said of the whole; an empty note takes one away."""
+    if said.part_names:
+        raise SettingsError("jobs.part_names_of_pieces")
+    notes = {**lesson.notes, **in_languages(said.notes, lesson.languages)}
+    kept = {language: note for language, note in notes.items() if note}
+    return replace(lesson, notes=kept, **_said_fields(said))
