@@ -12,9 +12,9 @@ from reedpath.jobs.adding_pieces import PieceWishes, add_piece_to_version, with_
 from reedpath.jobs.instruments import HarpChoice
 from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.progress import silent
-from reedpath.jobs.shelf_lessons import keep_version, last_version
+from reedpath.jobs.shelf_lessons import keep_version
 from reedpath.lesson import LessonOfPieces, with_note
-from reedpath.shelf import KeptLesson, KeptPhrase, Shelf, TaughtPhrase, add_phrase
+from reedpath.shelf import KeptLesson, KeptPhrase, Shelf, TaughtPhrase, add_phrase, last_version
 from support.phrases import phrase_of
 from support.pieces import answer, doors, lesson_of_pieces, porch
 from support.shelves import played, put_lesson

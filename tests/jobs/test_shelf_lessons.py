@@ -12,7 +12,6 @@ from reedpath.errors import SettingsError
 from reedpath.jobs import (
     add_to_shelf,
     keep_version,
-    last_version,
     lesson_of_version,
     lesson_to_keep,
     lines_in,
@@ -30,7 +29,7 @@ from reedpath.jobs import (
 from reedpath.jobs.shelf_lessons import write_kept_lesson
 from reedpath.jobs.wording_of_lessons import SaidOfLesson
 from reedpath.lesson import DrillWish, LineEdit, LineKind, Taught, encode_lesson, lesson_file
-from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, Shelf
+from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, Shelf, last_version
 from reedpath.sound import sound_blocks
 from support.lesson_folders import edit
 from support.pieces import lesson_of_pieces, porch

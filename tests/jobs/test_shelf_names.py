@@ -8,8 +8,8 @@ import pytest
 
 from reedpath.errors import SettingsError
 from reedpath.jobs.shelf_adding import add_to_shelf
-from reedpath.jobs.shelves import student_called, versions_of
-from reedpath.shelf import Shelf, Student
+from reedpath.jobs.shelves import lesson_called, student_called
+from reedpath.shelf import Shelf, Student, last_version
 from support.students import TUNES, tune_folder
 
 
@@ -44,11 +44,11 @@ def test_a_name_of_nobody_or_of_two_is_told_with_who_there_is(
 
 def test_a_lesson_is_found_however_its_title_is_written_or_told_with_what_there_is(shelf: Shelf) -> None:
     for title in TUNES:
-        (version,) = versions_of(shelf, title.upper())
+        version = last_version(shelf, lesson_called(shelf, title.upper()).number)
         assert version.version == 1
         assert title in version.data
     with pytest.raises(SettingsError) as told:
-        versions_of(shelf, "No such")
+        lesson_called(shelf, "No such")
     assert told.value.key == "shelf.no_lesson"
     assert told.value.values["title"] == "No such"
     assert sorted(told.value.values["titles"]) == sorted(TUNES)

@@ -11,9 +11,8 @@ import pytest
 
 from reedpath.jobs import lesson_of_version, lines_in
 from reedpath.jobs.kept_footage import footage_of, line_up_footage, put_own_files
-from reedpath.jobs.shelf_lessons import last_version
 from reedpath.lesson import LineKind
-from reedpath.shelf import LessonVersion, Shelf
+from reedpath.shelf import LessonVersion, Shelf, last_version
 from support.browsers import NEEDS_BROWSER, playwright, started_browser
 from support.pieces import lesson_of_pieces, porch
 from support.shelves import put_lesson

@@ -10,8 +10,7 @@ import pytest
 
 from reedpath.film import CutOrder, FilmCut
 from reedpath.jobs.kept_footage import footage_of
-from reedpath.jobs.shelf_lessons import last_version
-from reedpath.shelf import Shelf
+from reedpath.shelf import Shelf, last_version
 from support.pieces import porch
 from support.shelves import put_lesson
 from support.studios import ADDRESS, AskedStudio, asked_studio

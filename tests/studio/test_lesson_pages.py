@@ -17,9 +17,9 @@ from reedpath.jobs.kept_footage import put_files
 from reedpath.jobs.lesson_pages import LARGE_PAGE
 from reedpath.jobs.progress import silent
 from reedpath.jobs.shelf_adding import add_to_shelf
-from reedpath.jobs.shelf_lessons import keep_version, last_version
+from reedpath.jobs.shelf_lessons import keep_version
 from reedpath.lesson import Lesson, LineKind
-from reedpath.shelf import KeptLesson, LessonVersion, Shelf
+from reedpath.shelf import KeptLesson, LessonVersion, Shelf, last_version
 from reedpath.studio import lesson_desks, lesson_making_pages
 from reedpath.wording import load_studio_catalogue
 from support.pieces import porch

@@ -17,7 +17,7 @@ from reedpath.jobs.workbench import HeardSpan
 from reedpath.jobs.workbench.messages import NoteShown, ProblemShown
 from reedpath.studio import bench_windows, lesson_film_pages, lesson_making_pages, processes, workbench_pages
 from reedpath.studio.form_answers import went
-from reedpath.studio.forms import SentForm
+from reedpath.studio.forms import SentForm, number_if_any
 
 
 def stretch(start: float, end: float, *, keep: bool = True, **more) -> CutPiece:
@@ -76,8 +76,8 @@ def test_a_cut_that_can_not_be_is_refused() -> None:
 
 
 def test_the_film_of_a_piece_has_an_address_of_its_own() -> None:
-    assert lesson_film_pages._piece_of("") is None
-    assert lesson_film_pages._piece_of("0") == 0
+    assert number_if_any("") is None
+    assert number_if_any("0") == 0
     assert lesson_film_pages._link(3, None) == "/lessons/3/film"
     assert lesson_film_pages._link(3, 0) == "/lessons/3/film?piece=0"
 

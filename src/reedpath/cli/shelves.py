@@ -13,10 +13,10 @@ from reedpath.jobs.shelves import (
     erase_student_called,
     export_to_zip,
     import_zip,
+    lesson_called,
     lesson_differences,
     shelf_at,
     take_out_phrase,
-    versions_of,
     words_of_phrase,
 )
 
@@ -111,12 +111,12 @@ def _as_data(found: Sequence[FoundPhrase]) -> list[dict[str, Any]]:
 
 def show_all(path: Path | None, *, language: str | None, json: bool) -> None:
     """Print what is on the shelf."""
-    from reedpath.shelf import KeptLesson, KeptTake, OwnedHarp, PhraseQuery, PhraseSearch, Student
+    from reedpath.shelf import KeptLesson, KeptTake, OwnedHarp, PhraseQuery, PhraseSearch, Student, version_list
 
     catalogue = catalogue_for(language)
     with shelf_at(path) as shelf:
         phrases = PhraseSearch(shelf).find(PhraseQuery())
-        lessons = [(one, versions_of(shelf, one.title)) for one in shelf.all(KeptLesson)]
+        lessons = [(one, version_list(shelf, one.number)) for one in shelf.all(KeptLesson)]
         students = [
             (one, shelf.all(OwnedHarp, student=one.number), shelf.all(KeptTake, student=one.number))
             for one in shelf.all(Student)
@@ -235,16 +235,14 @@ def write_lesson_folder(
 ) -> None:
     """Write a version of a lesson out as a folder, and say which files are in it."""
     from reedpath.jobs.shelf_lessons import write_kept_lesson
+    from reedpath.shelf import version_numbered
 
     catalogue_for(language)
     with shelf_at(path) as shelf:
-        versions = {one.version: one for one in versions_of(shelf, title)}
-        number = max(versions) if version is None else version
-        if number not in versions:
-            raise SettingsError("shelf.no_version", version=number, last=max(versions))
-        names = write_kept_lesson(shelf.files, versions[number], out)
+        found = version_numbered(shelf, lesson_called(shelf, title).number, version)
+        names = write_kept_lesson(shelf.files, found, out)
     if json:
-        print_data({"folder": str(out), "version": number, "files": names})
+        print_data({"folder": str(out), "version": found.version, "files": names})
         return
     print_line(str(out))
     for name in names:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from reedpath.cli.printing import catalogue_for, print_data, print_errors, print_line, print_table, progress_display
 from reedpath.errors import ReedpathError, SettingsError
-from reedpath.jobs.shelves import shelf_at, student_called, versions_of
+from reedpath.jobs.shelves import lesson_called, shelf_at, student_called
+from reedpath.shelf import last_version
 
 if TYPE_CHECKING:
     from reedpath.jobs.incoming_takes import FoundTake, TakeGround
@@ -73,7 +74,7 @@ def take_in(
     catalogue = catalogue_for(language)
     with shelf_at(path) as shelf, progress_display(catalogue) as progress:
         who = None if student is None else student_called(shelf, student).number
-        what = None if lesson is None else versions_of(shelf, lesson)[-1].number
+        what = None if lesson is None else last_version(shelf, lesson_called(shelf, lesson).number).number
         ground = ground_of(shelf)
         incoming = [IncomingTake(one, one.name, who, what) for one in recordings]
         told: list[dict[str, Any]] = []

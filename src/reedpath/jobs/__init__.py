@@ -81,7 +81,7 @@ if TYPE_CHECKING:
     from reedpath.jobs.rehearsing import RehearsalWishes, prepare_rehearsal
     from reedpath.jobs.revising import Revised, revise_lesson
     from reedpath.jobs.shelf_adding import add_to_shelf
-    from reedpath.jobs.shelf_lessons import keep_version, last_version, lesson_to_keep, make_kept_lesson, open_version
+    from reedpath.jobs.shelf_lessons import keep_version, lesson_to_keep, make_kept_lesson, open_version
     from reedpath.jobs.shelves import export_to_zip
     from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source, read_source_file
     from reedpath.jobs.students import StudentSaid, add_take, put_student
@@ -138,7 +138,6 @@ __all__ = [
     "keep_version",
     "kept_plays",
     "known_tunings",
-    "last_version",
     "lesson_of_version",
     "lesson_to_keep",
     "line_up_take",

@@ -23,10 +23,10 @@ from reedpath.jobs.films import make_film
 from reedpath.jobs.lesson_edits import piece_of
 from reedpath.jobs.lesson_folders import lesson_of_version, read_taught
 from reedpath.jobs.progress import Progress, silent
-from reedpath.jobs.shelf_lessons import files_of_folder, last_version, write_kept_lesson
+from reedpath.jobs.shelf_lessons import files_of_folder, write_kept_lesson
 from reedpath.lesson import LessonOfPieces
 from reedpath.listen import PlayThrough
-from reedpath.shelf import KeptFiles, LessonVersion, Shelf
+from reedpath.shelf import KeptFiles, LessonVersion, Shelf, last_version
 
 __all__ = [
     "HeardFootage",

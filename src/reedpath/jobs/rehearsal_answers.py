@@ -40,7 +40,7 @@ class RehearsalAnswer(Struct, frozen=True):
 
 
 def answer_rehearsal(
-    progress: Progress, folder: Path, take: Path, lesson: Lesson, *, language: str, notes: str = ""
+    progress: Progress, folder: Path, take: Path, lesson: Lesson, language: str, notes: str = ""
 ) -> RehearsalAnswer:
     """Answer a take that was recorded while playing along.
 

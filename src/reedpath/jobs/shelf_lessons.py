@@ -34,14 +34,22 @@ from reedpath.lesson import (
     phrases_taught,
     techniques_of,
 )
-from reedpath.shelf import KeptFiles, KeptLesson, LessonToKeep, LessonVersion, PhrasePlayed, Shelf, add_lesson_version
+from reedpath.shelf import (
+    KeptFiles,
+    KeptLesson,
+    LessonToKeep,
+    LessonVersion,
+    PhrasePlayed,
+    Shelf,
+    add_lesson_version,
+    last_version,
+)
 
 __all__ = [
     "OpenedLesson",
     "files_of_folder",
     "keep_made_version",
     "keep_version",
-    "last_version",
     "lesson_to_keep",
     "make_kept_lesson",
     "open_version",
@@ -85,15 +93,6 @@ def lesson_to_keep(taught: Taught, *, unnamed: str = "") -> LessonToKeep:
         pieces = {piece.folder: encode_lesson(piece.lesson) for piece in taught.pieces}
     played = tuple(played_route(one.route, one.title or title, title) for one in phrases_taught(taught))
     return LessonToKeep(title, data, pieces, played)
-
-
-def last_version(shelf: Shelf, number: int) -> LessonVersion:
-    """The last version of a lesson of the shelf; SettingsError where there is none."""
-    shelf.get(KeptLesson, number)
-    version = shelf.last(LessonVersion, lesson=number)
-    if version is None:
-        raise SettingsError("shelf.no_record", number=number)
-    return version
 
 
 # ------------------------------------------------------------------------------------------------- files of a version

@@ -25,12 +25,12 @@ __all__ = [
     "export_apart",
     "export_to_zip",
     "import_zip",
+    "lesson_called",
     "lesson_differences",
     "shelf_at",
     "shelf_path",
     "student_called",
     "take_out_phrase",
-    "versions_of",
     "words_of_phrase",
 ]
 
@@ -59,13 +59,13 @@ def student_called(shelf: Shelf, name: str) -> Student:
     return found[0]
 
 
-def versions_of(shelf: Shelf, title: str) -> list[LessonVersion]:
-    """The versions of a lesson, by its title; SettingsError where there is none."""
+def lesson_called(shelf: Shelf, title: str) -> KeptLesson:
+    """The lesson of a title; SettingsError where there is none."""
     lessons = shelf.all(KeptLesson)
     found = [one for one in lessons if one.title.casefold() == title.casefold()]
     if not found:
         raise SettingsError("shelf.no_lesson", title=title, titles=[one.title for one in lessons])
-    return shelf.all(LessonVersion, lesson=found[0].number)
+    return found[0]
 
 
 def erase_student_called(shelf: Shelf, name: str) -> Student:
@@ -145,17 +145,10 @@ def lesson_differences(
     shelf: Shelf, title: str, *, before: int | None = None, after: int | None = None
 ) -> tuple[LessonVersion, LessonVersion, tuple[LessonDifference, ...]]:
     """Two versions of a lesson and what differs; the last two where none is named."""
-    from reedpath.shelf import differences
+    from reedpath.shelf import differences, two_versions
 
-    versions = versions_of(shelf, title)
-    by_number = {one.version: one for one in versions}
-    chosen = []
-    for asked, place in ((before, -2), (after, -1)):
-        number = versions[max(place, -len(versions))].version if asked is None else asked
-        if number not in by_number:
-            raise SettingsError("shelf.no_version", version=number, last=versions[-1].version)
-        chosen.append(by_number[number])
-    return chosen[0], chosen[1], differences(*chosen)
+    old, new = two_versions(shelf, lesson_called(shelf, title).number, before, after)
+    return old, new, differences(old, new)
 
 
 def words_of_phrase(

@@ -11,9 +11,9 @@ from reedpath.arrange import load_player
 from reedpath.errors import SettingsError, clean_text
 from reedpath.jobs.disk import naming_file, opened, read_bytes
 from reedpath.jobs.instruments import HarpChoice, chosen_harps
-from reedpath.jobs.shelves import student_called, versions_of
+from reedpath.jobs.shelves import lesson_called, student_called
 from reedpath.lesson import PlayingTechnique
-from reedpath.shelf import KeptAnswer, KeptTake, OwnedHarp, Shelf, Student, now_text
+from reedpath.shelf import KeptAnswer, KeptTake, OwnedHarp, Shelf, Student, last_version, now_text
 
 __all__ = ["StudentSaid", "add_take", "change_student", "put_student"]
 
@@ -109,7 +109,7 @@ def add_take(
     answer : an ``answer.json``, or the folder that it is in.
     """
     who = student_called(shelf, student)
-    version = versions_of(shelf, lesson)[-1].number if lesson is not None else None
+    version = last_version(shelf, lesson_called(shelf, lesson).number).number if lesson is not None else None
     data = None
     if answer is not None:
         path = answer / "answer.json" if answer.is_dir() else answer

@@ -36,7 +36,14 @@ if TYPE_CHECKING:
     from reedpath.shelf.searching import FoundPhrase, PhraseQuery, PhraseSearch, melodies_of
     from reedpath.shelf.store import Shelf
     from reedpath.shelf.tune_search import TuneIndex
-    from reedpath.shelf.versions import LessonDifference, differences, version_list
+    from reedpath.shelf.versions import (
+        LessonDifference,
+        differences,
+        last_version,
+        two_versions,
+        version_list,
+        version_numbered,
+    )
     from reedpath.shelf.waiting_takes import (
         WaitingTake,
         add_waiting_take,
@@ -93,6 +100,7 @@ __all__ = [
     "import_shelf",
     "keep_draft",
     "keep_findings",
+    "last_version",
     "melodies_of",
     "melody_of",
     "more_notes_wanted",
@@ -102,8 +110,10 @@ __all__ = [
     "remove_waiting_take",
     "say_of_waiting_take",
     "students_called",
+    "two_versions",
     "typed_melody",
     "used_files",
     "version_list",
+    "version_numbered",
     "waiting_take",
 ]

@@ -1,4 +1,4 @@
-"""Two versions of a lesson side by side: what differs, place by place."""
+"""The versions of a lesson: found by their numbers, and two side by side, what differs told place by place."""
 
 from __future__ import annotations
 
@@ -10,13 +10,22 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 from msgspec import Struct
 
+from reedpath.errors import SettingsError
 from reedpath.shelf.opening import told_by_database
-from reedpath.shelf.records import LessonVersion
+from reedpath.shelf.records import KeptLesson, LessonVersion
 
 if TYPE_CHECKING:
     from reedpath.shelf.store import Shelf
 
-__all__ = ["LessonDifference", "VersionFacts", "differences", "version_list"]
+__all__ = [
+    "LessonDifference",
+    "VersionFacts",
+    "differences",
+    "last_version",
+    "two_versions",
+    "version_list",
+    "version_numbered",
+]
 
 # what follows from the rest of a lesson, and would say everything twice
 _FOLLOWS = frozenset({"steps", "cautions", "schema"})
@@ -71,6 +80,33 @@ class VersionFacts(Struct, frozen=True):
     version: int
     added: str
     files: int
+
+
+def version_numbered(shelf: Shelf, lesson: int, version: int | None = None) -> LessonVersion:
+    """A version of a lesson, the last for None; SettingsError where there is none."""
+    shelf.get(KeptLesson, lesson)
+    last = shelf.last(LessonVersion, lesson=lesson)
+    if last is None:
+        raise SettingsError("shelf.no_record", number=lesson)
+    if version is None:
+        return last
+    found = shelf.last(LessonVersion, lesson=lesson, version=version)
+    if found is None:
+        raise SettingsError("shelf.no_version", version=version, last=last.version)
+    return found
+
+
+def last_version(shelf: Shelf, lesson: int) -> LessonVersion:
+    """The last version of a lesson; SettingsError where there is none."""
+    return version_numbered(shelf, lesson)
+
+
+def two_versions(
+    shelf: Shelf, lesson: int, before: int | None, after: int | None
+) -> tuple[LessonVersion, LessonVersion]:
+    """Two versions of a lesson to be compared: those asked for, else the last and the one before it."""
+    earlier = max(1, last_version(shelf, lesson).version - 1) if before is None else before
+    return version_numbered(shelf, lesson, earlier), version_numbered(shelf, lesson, after)
 
 
 def version_list(shelf: Shelf, lesson: int) -> list[VersionFacts]:

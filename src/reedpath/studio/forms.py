@@ -9,7 +9,7 @@ from starlette.requests import ClientDisconnect, Request
 
 from reedpath.errors import SettingsError, clean_text
 
-__all__ = ["SentForm", "decimal_number", "form_of", "tempo_of", "whole_number"]
+__all__ = ["SentForm", "decimal_number", "form_of", "number_if_any", "tempo_of", "whole_number"]
 
 # bytes of a form; a pasted phrase of 5,000 bars has some 500,000
 MOST_BYTES = 2_000_000
@@ -79,6 +79,11 @@ def whole_number(text: str) -> int:
     if not (stripped.isascii() and stripped.isdigit() and len(stripped) < 10):
         raise SettingsError("studio.no_number", found=text[:40])
     return int(stripped)
+
+
+def number_if_any(text: str) -> int | None:
+    """The same of a field that may be left empty."""
+    return whole_number(text) if text.strip() else None
 
 
 def decimal_number(text: str) -> float:

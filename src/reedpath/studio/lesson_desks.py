@@ -17,9 +17,9 @@ from reedpath.jobs.band_choices import BandChoice, SaidPlaces
 from reedpath.jobs.kept_footage import put_files
 from reedpath.jobs.lesson_desk import ChangedLesson, DeskAnswer, DeskQuestion, serve_lesson_desk
 from reedpath.jobs.lesson_views import LessonView
-from reedpath.jobs.shelf_lessons import keep_version, last_version
+from reedpath.jobs.shelf_lessons import keep_version
 from reedpath.lesson import Taught
-from reedpath.shelf import LessonVersion
+from reedpath.shelf import LessonVersion, last_version
 from reedpath.studio.pages import Spoken, Studio, studio_of
 from reedpath.studio.processes import ChildProcess
 

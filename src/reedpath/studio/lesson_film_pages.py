@@ -25,10 +25,9 @@ from reedpath.jobs.kept_footage import (
 )
 from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.progress import Progress
-from reedpath.jobs.shelf_lessons import last_version
-from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf
+from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf, last_version
 from reedpath.studio.form_answers import begun_at_once
-from reedpath.studio.forms import SentForm, decimal_number, form_of, whole_number
+from reedpath.studio.forms import SentForm, decimal_number, form_of, number_if_any, whole_number
 from reedpath.studio.lesson_desks import desk_of, file_keeper
 from reedpath.studio.pages import asks_for_data, page, studio_of
 
@@ -36,10 +35,6 @@ __all__ = ["ROUTES"]
 
 # decimals of a second, as the time line and its table have them
 DECIMALS = 2
-
-
-def _piece_of(text: str) -> int | None:
-    return whole_number(text) if text else None
 
 
 def _inside(version: LessonVersion, piece: int | None) -> str:
@@ -99,7 +94,7 @@ def _together(cut: FilmCut) -> tuple[tuple[int, ...], ...]:
 async def show_film(request: Request) -> Response:
     """GET /lessons/N/film?piece=0: her films and the cut."""
     studio = studio_of(request)
-    piece = _piece_of(request.query_params.get("piece", ""))
+    piece = number_if_any(request.query_params.get("piece", ""))
     lesson, version, inside = await _asked(request, piece)
     view = await desk_of(request).view(version, studio.spoken(request))
     piece = (piece or 0) if view.is_of_pieces else None
@@ -142,7 +137,7 @@ def _line_up(
 async def add_footage(request: Request) -> Response:
     """POST /lessons/N/film: films that were uploaded are kept and lined up."""
     studio, form = studio_of(request), await form_of(request)
-    piece = _piece_of(form.get("piece"))
+    piece = number_if_any(form.get("piece"))
     lesson, version, inside = await _asked(request, piece)
     order = CutOrder.TAUGHT if form.get("order") == CutOrder.TAUGHT else CutOrder.FILMED
     uploads = form.all("upload")
@@ -167,7 +162,7 @@ async def add_footage(request: Request) -> Response:
 async def remove_footage(request: Request) -> Response:
     """POST /lessons/N/film/remove: one of her films goes; the cut is proposed anew of what is left."""
     studio, form = studio_of(request), await form_of(request)
-    piece = _piece_of(form.get("piece"))
+    piece = number_if_any(form.get("piece"))
     lesson, version, inside = await _asked(request, piece)
     gone = without_film(version, form.get("name"), inside)
     await studio.shelf.run(partial(put_own_files, lesson=lesson.number, files={}, gone=gone, what="footage"))
@@ -235,7 +230,7 @@ def _split(pieces: list[CutPiece], index: int, at: float) -> list[CutPiece]:
 async def set_cut(request: Request) -> Response:
     """POST /lessons/N/film/cut: the cut corrected by hand."""
     studio, form = studio_of(request), await form_of(request)
-    piece = _piece_of(form.get("piece"))
+    piece = number_if_any(form.get("piece"))
     lesson, version, inside = await _asked(request, piece)
     footage = footage_of(_files(request), version, inside)
     if footage.cut is None:
@@ -264,7 +259,7 @@ def _cut_film(
 async def make_cut(request: Request) -> Response:
     """POST /lessons/N/film/made: her film is cut, with the strip over it or beside it."""
     studio, form = studio_of(request), await form_of(request)
-    piece = _piece_of(form.get("piece"))
+    piece = number_if_any(form.get("piece"))
     lesson, version, inside = await _asked(request, piece)
     wishes = TakeWishes(
         form.get("side", "over"), form.get("frame", "landscape"), form.get("palette", "night"), form.get("language")
@@ -283,7 +278,7 @@ async def make_cut(request: Request) -> Response:
 async def show_prompter(request: Request) -> Response:
     """GET /lessons/N/prompter?language=fr&piece=0: the steps, large, for filming."""
     studio = studio_of(request)
-    piece = _piece_of(request.query_params.get("piece", ""))
+    piece = number_if_any(request.query_params.get("piece", ""))
     lesson, version, _ = await _asked(request, piece)
     view = await desk_of(request).view(version, studio.spoken(request))
     shown = view.pieces[piece or 0]

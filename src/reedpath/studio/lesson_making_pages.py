@@ -19,8 +19,8 @@ from reedpath.jobs.kept_footage import make_film_of_version
 from reedpath.jobs.lesson_pages import too_many_megabytes
 from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.progress import Progress
-from reedpath.jobs.shelf_lessons import keep_made_version, last_version, make_kept_lesson
-from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf, version_list
+from reedpath.jobs.shelf_lessons import keep_made_version, make_kept_lesson
+from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf, last_version, version_list, version_numbered
 from reedpath.studio.band_forms import band_of
 from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import form_of
@@ -218,13 +218,6 @@ async def make_film(request: Request) -> Response:
 # -------------------------------------------------------------------------------------------------------------- files
 
 
-def _version(shelf: Shelf, number: int, version: int) -> LessonVersion:
-    found = shelf.last(LessonVersion, lesson=number, version=version)
-    if found is None:
-        raise SettingsError("shelf.no_version", version=version, last=last_version(shelf, number).version)
-    return found
-
-
 def _policy(ending: str) -> dict[str, str]:
     policy = {".html": PAGE_POLICY, ".svg": QUIET_POLICY, ".pdf": SHEET_POLICY}.get(ending)
     return {} if policy is None else {"content-security-policy": policy}
@@ -233,7 +226,7 @@ def _policy(ending: str) -> dict[str, str]:
 async def get_file(request: Request) -> Response:
     """GET /lessons/N/versions/V/files/NAME: a file of a version; its name is looked up and never a path."""
     studio, params = studio_of(request), request.path_params
-    version = await studio.shelf.run(_version, params["number"], params["version"])
+    version = await studio.shelf.run(version_numbered, params["number"], params["version"])
     name = params["name"]
     if name not in version.files:
         raise SettingsError("studio.not_found")
@@ -249,7 +242,7 @@ async def show_page(request: Request) -> Response:
     """GET /lessons/N/versions/V: what a version is made of, previewed."""
     studio, params = studio_of(request), request.path_params
     lesson = await studio.shelf.run(Shelf.get, KeptLesson, params["number"])
-    version = await studio.shelf.run(_version, params["number"], params["version"])
+    version = await studio.shelf.run(version_numbered, params["number"], params["version"])
     return page(request, "lesson_files.html", lesson=lesson, version=version, files=sorted(version.files))
 
 

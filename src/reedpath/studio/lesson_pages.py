@@ -27,7 +27,7 @@ from reedpath.jobs.lesson_edits import (
 )
 from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.own_harps import own_harps
-from reedpath.jobs.shelf_lessons import keep_version, last_version
+from reedpath.jobs.shelf_lessons import keep_version
 from reedpath.jobs.wording_of_lessons import SaidOfLesson
 from reedpath.lesson import DrillWish, LineEdit, Taught
 from reedpath.shelf import (
@@ -38,14 +38,18 @@ from reedpath.shelf import (
     PhraseQuery,
     Shelf,
     differences,
+    last_version,
+    two_versions,
     version_list,
+    version_numbered,
 )
 from reedpath.studio import lesson_film_pages, lesson_making_pages
 from reedpath.studio.band_forms import band_fields
 from reedpath.studio.form_answers import begun, result_of
-from reedpath.studio.forms import SentForm, form_of, tempo_of, whole_number
+from reedpath.studio.forms import SentForm, form_of, number_if_any, tempo_of, whole_number
 from reedpath.studio.lesson_desks import desk_of, keep_changes
 from reedpath.studio.lesson_making_pages import made_of
+from reedpath.studio.open_shelf import undoing
 from reedpath.studio.pages import asks_for_data, page, studio_of
 from reedpath.wording import load_catalogue
 
@@ -66,12 +70,6 @@ def _lesson_and_last(shelf: Shelf, number: int) -> tuple[KeptLesson, LessonVersi
     return shelf.get(KeptLesson, number), last_version(shelf, number)
 
 
-def _undoing(shelf: Shelf) -> dict[str, str]:
-    """Kinds of the steps that can be undone and done again next."""
-    undo, redo = shelf.steps(), shelf.steps(undone=True)
-    return {"undo": undo[0].what if undo else "", "redo": redo[0].what if redo else ""}
-
-
 async def show_lesson(request: Request) -> Response:
     """GET /lessons/N."""
     studio, number = studio_of(request), request.path_params["number"]
@@ -89,7 +87,7 @@ async def show_lesson(request: Request) -> Response:
         versions=(await studio.shelf.run(version_list, number))[:LISTED],
         made=await made_of(request, lesson, version, view),
         told=studio.told_once(),
-        steps=await studio.shelf.run(_undoing),
+        steps=await studio.shelf.run(undoing),
         languages_of={name: _title(name) for name in view.languages},
         asked=asked,
         found=[(one.number, one.title, one.key) for one in found[:FOUND]],
@@ -112,14 +110,9 @@ def _title(name: str) -> str:
 # ----------------------------------------------------------------------------------------------------------- changes
 
 
-def _piece(form: SentForm) -> int | None:
-    text = form.get("piece")
-    return whole_number(text) if text else None
-
-
 def _line_changes(form: SentForm) -> tuple[Change, ...]:
     """Lines whose text is not what it was when the page was made: fields "text EN 3" and "was EN 3", "note EN 3"."""
-    piece = _piece(form)
+    piece = number_if_any(form.get("piece"))
     edits: dict[str, list[LineEdit]] = {}
     for name, text in form.fields:
         kind, _, place = name.partition(" ")
@@ -142,7 +135,7 @@ def _line_changes(form: SentForm) -> tuple[Change, ...]:
 
 def _said_changes(form: SentForm) -> tuple[Change, ...]:
     """Title, author, date, notes to the student and names of parts, those that the page says."""
-    piece = _piece(form)
+    piece = number_if_any(form.get("piece"))
     fields = {name: form.line(name) for name in ("title", "author", "date") if form.has(name)}
     if not fields.get("title", "-"):
         del fields["title"]
@@ -164,13 +157,13 @@ def _tempos(text: str) -> tuple[float, ...]:
 
 def _tempo_changes(form: SentForm) -> tuple[Change, ...]:
     tempos = None if form.has("program") else _tempos(form.get("tempos"))
-    return (partial(with_tempos_chosen, tempos=tempos, piece=_piece(form)),)
+    return (partial(with_tempos_chosen, tempos=tempos, piece=number_if_any(form.get("piece"))),)
 
 
 def _drill_changes(form: SentForm) -> tuple[Change, ...]:
     """Drills by rows of fields "first", "last", "times", "drill-tempos"; a row without a first note is left out."""
     if form.has("program"):
-        return (partial(with_drills_chosen, drills=None, piece=_piece(form)),)
+        return (partial(with_drills_chosen, drills=None, piece=number_if_any(form.get("piece"))),)
     every = [
         [value for key, value in form.fields if key == name] for name in ("first", "last", "times", "drill-tempos")
     ]
@@ -179,7 +172,7 @@ def _drill_changes(form: SentForm) -> tuple[Change, ...]:
         for first, last, times, tempos in zip(*every, strict=False)
         if first.strip() and last.strip()
     ]
-    return (partial(with_drills_chosen, drills=tuple(drills), piece=_piece(form)),)
+    return (partial(with_drills_chosen, drills=tuple(drills), piece=number_if_any(form.get("piece"))),)
 
 
 def _times(text: str) -> int:
@@ -230,9 +223,7 @@ def _place(form: SentForm) -> str:
 def _again(shelf: Shelf, number: int, wanted: int) -> LessonVersion:
     """Let an earlier version be the last one once more, as a new version."""
     last = last_version(shelf, number)
-    one = shelf.last(LessonVersion, lesson=number, version=wanted)
-    if one is None:
-        raise SettingsError("shelf.no_version", version=wanted, last=last.version)
+    one = version_numbered(shelf, number, wanted)
     if one.version == last.version:
         return last
     with shelf.step("lesson"):
@@ -280,18 +271,6 @@ async def add_piece(request: Request) -> Response:
 # ----------------------------------------------------------------------------------------------------------- versions
 
 
-def _two(shelf: Shelf, number: int, before: int | None, after: int | None) -> tuple[LessonVersion, LessonVersion]:
-    last = last_version(shelf, number)
-    asked = (max(1, last.version - 1) if before is None else before, last.version if after is None else after)
-    found = [shelf.last(LessonVersion, lesson=number, version=one) for one in asked]
-    for one, version in zip(asked, found, strict=True):
-        if version is None:
-            raise SettingsError("shelf.no_version", version=one, last=last.version)
-    assert found[0] is not None
-    assert found[1] is not None
-    return found[0], found[1]
-
-
 def _said(view: LessonView, language: str) -> list[str]:
     """All that is said in a language, line by line."""
     rows = [*view.whole, *(row for piece in view.pieces for row in piece.rows)]
@@ -328,9 +307,9 @@ async def show_versions(request: Request) -> Response:
     """GET /lessons/N/versions?before=1&after=2: what differs."""
     studio, number = studio_of(request), request.path_params["number"]
     query = request.query_params
-    asked = [whole_number(query[name]) if query.get(name) else None for name in ("before", "after")]
+    asked = [number_if_any(query.get(name, "")) for name in ("before", "after")]
     lesson = await studio.shelf.run(Shelf.get, KeptLesson, number)
-    before, after = await studio.shelf.run(_two, number, *asked)
+    before, after = await studio.shelf.run(two_versions, number, *asked)
     shown = studio.spoken(request)
     old, new = await desk_of(request).view(before, shown), await desk_of(request).view(after, shown)
     languages = list(dict.fromkeys([*old.languages, *new.languages]))

@@ -15,9 +15,10 @@ from reedpath.jobs.instruments import known_tunings
 from reedpath.jobs.long_notes import LongNote, held_until_now, keep_held_note, natural_cents, sound_long_note
 from reedpath.jobs.own_harps import own_harps
 from reedpath.listen import BEND_TOLERANCES, HeldTime
-from reedpath.shelf import KeptHeldNote, Shelf, Student
+from reedpath.shelf import KeptHeldNote
 from reedpath.studio.form_answers import begun_at_once
-from reedpath.studio.forms import SentForm, decimal_number, form_of, whole_number
+from reedpath.studio.forms import SentForm, decimal_number, form_of, number_if_any
+from reedpath.studio.open_shelf import students_by_name
 from reedpath.studio.pages import asks_for_data, page, studio_of
 from reedpath.wording import Catalogue, harp_words, move_words
 
@@ -71,13 +72,13 @@ async def show_long_notes(request: Request) -> Response:
         "tone": "/rehearse/long-notes/tone",
         "chosen": chosen,
     }
-    student = _student(said)
+    student = number_if_any(said.line("student"))
     until_now = await studio.shelf.run(held_until_now, note, student)
     return page(
         request,
         "long_notes.html",
         student=student,
-        students=await studio.shelf.run(_students),
+        students=await studio.shelf.run(students_by_name),
         until_now=[_told(one, catalogue) for one in reversed(until_now)],
         bars=_bars([one.seconds for one in until_now]),
         note=note,
@@ -92,15 +93,6 @@ async def show_long_notes(request: Request) -> Response:
         cautions=CAUTIONS,
         told=studio.told_once(),
     )
-
-
-def _student(said: SentForm) -> int | None:
-    number = said.line("student")
-    return whole_number(number) if number else None
-
-
-def _students(shelf: Shelf) -> list[tuple[int, str]]:
-    return sorted(((one.number, one.name) for one in shelf.all(Student)), key=lambda one: one[1].casefold())
 
 
 def _told(held: KeptHeldNote, catalogue: Catalogue) -> dict[str, str]:
@@ -130,7 +122,7 @@ async def keep_note(request: Request) -> Response:
     studio, form = studio_of(request), await form_of(request)
     note = LongNote.of(*(form.get(name) for name in ("harp", "tuning", "move", "tolerance")))
     held = HeldTime(*(decimal_number(form.get(name)) for name in ("seconds", "cents", "unsteady_cents")))
-    student = _student(form)
+    student = number_if_any(form.line("student"))
     kept = await studio.shelf.run(keep_held_note, note, held, student)
     catalogue = studio.catalogue(request)
     told = catalogue.say("rehearse.note_kept", seconds=catalogue.number(kept.seconds, decimals=1))

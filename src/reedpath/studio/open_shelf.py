@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Concatenate, ParamSpec, TypeVar
 
 from reedpath.jobs.shelves import shelf_at
-from reedpath.shelf import FoundPhrase, KeptFiles, PhraseQuery, PhraseSearch, Shelf
+from reedpath.shelf import FoundPhrase, KeptFiles, PhraseQuery, PhraseSearch, Shelf, Student
 
-__all__ = ["OpenShelf"]
+__all__ = ["OpenShelf", "students_by_name", "undoing"]
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -73,3 +73,13 @@ class OpenShelf:
         """Close the shelf."""
         self._thread.submit(self._shelf.close).result()
         self._thread.shutdown()
+
+
+def undoing(shelf: Shelf) -> dict[str, str | None]:
+    """Words for the steps that are undone and done again next, as pages show them."""
+    return {"undo": shelf.next_word(), "redo": shelf.next_word(undone=True)}
+
+
+def students_by_name(shelf: Shelf) -> list[tuple[int, str]]:
+    """Number and name of each student, by name."""
+    return sorted(((one.number, one.name) for one in shelf.all(Student)), key=lambda one: one[1].casefold())

@@ -27,15 +27,15 @@ from reedpath.jobs.rehearsing import (
     lesson_to_rehearse,
     prepare_rehearsal,
 )
-from reedpath.jobs.shelf_lessons import last_version
 from reedpath.lesson import Lesson
 from reedpath.listen.judging import cents_told
 from reedpath.phrase import metre_at
-from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, PhraseQuery, Shelf, Student
+from reedpath.shelf import KeptLesson, KeptPhrase, LessonVersion, PhraseQuery, Shelf, last_version
 from reedpath.studio import live_lines, long_note_pages
 from reedpath.studio.band_forms import band_fields, band_of
 from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import SentForm, form_of, whole_number
+from reedpath.studio.open_shelf import students_by_name
 from reedpath.studio.pages import Spoken, asks_for_data, page, studio_of
 from reedpath.studio.running_jobs import JobState, RunningJob
 from reedpath.wording import tempo_words
@@ -253,21 +253,10 @@ async def answer(request: Request) -> Response:
 
     path = studio.uploads.path(upload)
     job = studio.jobs.start(
-        "answer_rehearsal", answer_in_language, path, lesson, language, notes, title=lesson.title, then=used_up
+        "answer_rehearsal", answer_rehearsal, path, lesson, language, notes, title=lesson.title, then=used_up
     )
     job.link = f"/rehearse/answers/{job.number}"
     return begun_at_once(request, job, "/work", link=job.link)
-
-
-def answer_in_language(
-    progress: Progress, folder: Path, take: Path, lesson: Lesson, language: str, notes: str
-) -> RehearsalAnswer:
-    """A job: the answer to a take that was played along."""
-    return answer_rehearsal(progress, folder, take, lesson, language=language, notes=notes)
-
-
-def _students(shelf: Shelf) -> list[tuple[int, str]]:
-    return sorted(((one.number, one.name) for one in shelf.all(Student)), key=lambda one: one[1].casefold())
 
 
 async def show_answer(request: Request) -> Response:
@@ -287,7 +276,7 @@ async def show_answer(request: Request) -> Response:
         return JSONResponse(said)
     return page(
         request, "rehearse_answer.html", made=made, right=right, picture=picture, number=job.number,
-        students=await studio.shelf.run(_students), told=studio.told_once(),
+        students=await studio.shelf.run(students_by_name), told=studio.told_once(),
     )  # fmt: skip
 
 

@@ -38,6 +38,7 @@ from reedpath.shelf import (
 )
 from reedpath.studio.form_answers import begun, went
 from reedpath.studio.forms import SentForm, decimal_number, form_of, whole_number
+from reedpath.studio.open_shelf import undoing
 from reedpath.studio.pages import asks_for_data, page, said_error, studio_of
 from reedpath.studio.waiting_takes import hear_again
 from reedpath.studio.zips_out import sent_zip
@@ -155,8 +156,7 @@ def _on_shelf(shelf: Shelf) -> dict[str, Any]:
             lessons.append({"number": one.number, "title": one.title, "tags": one.tags, "versions": len(versions)})
     return {
         "lessons": sorted(lessons, key=lambda one: str(one["title"]).casefold()),
-        "undo": shelf.next_word(),
-        "redo": shelf.next_word(undone=True),
+        **undoing(shelf),
         "harps": own_harps(shelf),
         "students": [(one.number, one.name) for one in shelf.all(Student)],
     }

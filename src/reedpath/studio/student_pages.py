@@ -44,8 +44,9 @@ from reedpath.shelf import (
     waiting_take,
 )
 from reedpath.studio.form_answers import begun, went
-from reedpath.studio.forms import form_of, whole_number
+from reedpath.studio.forms import form_of, number_if_any, whole_number
 from reedpath.studio.found_nexts import FoundNexts
+from reedpath.studio.open_shelf import undoing
 from reedpath.studio.pages import Studio, page, studio_of
 from reedpath.studio.student_views import find_next, progress_data, take_rows
 from reedpath.studio.waiting_takes import asked_takes, hear_waiting, incoming, keep_take
@@ -61,12 +62,6 @@ def _nexts(request: Request) -> FoundNexts:
 
 
 # ------------------------------------------------------------------------------------------------------ all students
-
-
-def _undoing(shelf: Shelf) -> dict[str, Any]:
-    """What can be undone, and done again."""
-    undo, redo = shelf.steps(), shelf.steps(undone=True)
-    return {"undo": undo[0].what if undo else None, "redo": redo[0].what if redo else None}
 
 
 def _all_students(shelf: Shelf) -> dict[str, Any]:
@@ -88,7 +83,7 @@ def _all_students(shelf: Shelf) -> dict[str, Any]:
         if versions:
             lessons.append((versions[-1].number, lesson.title))
     rows.sort(key=lambda row: str(row["name"]).casefold())
-    return _undoing(shelf) | {"rows": rows, "lessons": lessons}
+    return undoing(shelf) | {"rows": rows, "lessons": lessons}
 
 
 async def show_students(request: Request) -> Response:
@@ -129,7 +124,7 @@ def _wait(shelf: Shelf, path: Path, name: str, student: int | None, at: str) -> 
 async def add_takes(request: Request) -> Response:
     """POST /students/takes: takes that were dropped in, each heard in a job of its own."""
     studio, form = studio_of(request), await form_of(request)
-    student = whole_number(form.get("student")) if form.get("student") else None
+    student = number_if_any(form.get("student"))
     # takes are heard side by side, and keep the order in which they came
     at, jobs = datetime.now(UTC).isoformat(timespec="milliseconds"), []
     for id in form.all("upload"):
@@ -180,7 +175,7 @@ def _one_student(shelf: Shelf, number: int) -> dict[str, Any]:
     return {
         "playing": playing,
         "letters": letters,
-        "undoing": _undoing(shelf),
+        "undoing": undoing(shelf),
         "ground": _ground(shelf, playing),
         "asked": asked_takes(shelf),
     }
