@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from reedpath.cli.footage import told_of_cut
+from reedpath.cli.footage import told_of_cut, told_of_harps
 from reedpath.film import CutKind, CutPiece, CutWhy, FilmClock, FilmCut
+from reedpath.jobs import CutProposal
+from reedpath.listen import HarpHeard
 from reedpath.wording import load_catalogue
 from support.routes import lesson_of, phrase_of, route_of
+
+LESSON = lesson_of(route_of(phrase_of("C4 D4 E4 F4")))
 
 
 def told(*clocks: FilmClock, heard: tuple[int, ...] = (0,)) -> list[str]:
@@ -13,7 +17,42 @@ def told(*clocks: FilmClock, heard: tuple[int, ...] = (0,)) -> list[str]:
         CutPiece(film, 1.0 * film, 1.0 * film + 1.0, CutKind.TALK, keep=True, why=CutWhy.TALK) for film in heard
     )
     cut = FilmCut(("front.mp4", "side.mp4", "room.wav"), (60.0, 60.0, 60.0), pieces, clocks)
-    return list(told_of_cut(cut, lesson_of(route_of(phrase_of("C4 D4 E4 F4"))), load_catalogue("en")))
+    return list(told_of_cut(cut, LESSON, load_catalogue("en")))
+
+
+def of_harps(*names: str) -> list[str]:
+    """What is said of parts that are played on harps, by their names, "" for the lesson's."""
+    pieces = tuple(
+        CutPiece(
+            0, 10.0 * place, 10.0 * place + 5.0, CutKind.PLAY, keep=True, why=CutWhy.ONLY, first=0, last=3,
+            tempo_factor=1.0, right=1.0, part="AB"[place], tempo="full", harp=name,
+        )
+        for place, name in enumerate(names)
+    )  # fmt: skip
+    heard = tuple(HarpHeard(name, -3, 0, 0, 0.9, 0.1) for name in dict.fromkeys(names) if name)
+    found = CutProposal(FilmCut(("raw.mp4",), (60.0,), pieces), ((),), ((),), heard)
+    return list(told_of_harps(found, LESSON, load_catalogue("en")))
+
+
+def test_on_which_other_harp_it_is_played_is_said_and_what_to_do() -> None:
+    assert of_harps("", "") == []
+    heard, remedy = of_harps("A", "A")
+    assert heard.startswith("You play the A harp; the lesson is for the C harp.")
+    assert remedy.startswith("The holes that the film shows are right, but its title and texts name the C harp:")
+    assert of_harps("", "A") == [heard, "Part B, full tempo: not on the C harp.", remedy]
+
+
+def test_of_a_part_of_which_a_few_notes_are_played_it_is_said_how_many() -> None:
+    def said(last: int) -> list[str]:
+        piece = CutPiece(
+            0, 0.0, 5.0, CutKind.PLAY, keep=True, why=CutWhy.ONLY, first=0, last=last, tempo_factor=1.0, right=1.0,
+            part="A", tempo="full",
+        )  # fmt: skip
+        return list(told_of_cut(FilmCut(("raw.mp4",), (60.0,), (piece,)), LESSON, load_catalogue("en")))
+
+    assert said(3)[0] == "Part A, full tempo: played once, 100% right."
+    assert said(1)[1] == "Part A, full tempo: only 2 notes of 4 were played."
+    assert not any("only" in line for line in said(3))
 
 
 def test_of_films_taken_together_it_is_said_which_and_whose_sound_is_heard() -> None:

@@ -12,6 +12,7 @@ from msgspec import structs
 from reedpath.film import CutKind, CutOrder, CutPiece, CutWhy, FilmClock, FilmCut, Footage, FoundPlay, proposed_cut
 from reedpath.hear import HOP_SECONDS, SoundCourse
 from reedpath.lesson import LessonPart
+from reedpath.listen import HarpHeard
 from support.pieces import porch
 from support.play_throughs import play_through
 
@@ -30,6 +31,7 @@ class Play:
     factor: float = 1.0
     right: float = 1.0
     only_begun: bool = False
+    harp: HarpHeard | None = None
 
     @property
     def seconds(self) -> float:
@@ -46,7 +48,7 @@ def filmed(*script: Play | tuple[str, float], name: str = "raw.mp4", has_picture
             count = one.last - one.first + 1
             events = [(one.first + place, at + place * step, at + (place + 1) * step) for place in range(count)]
             found = play_through(events, factor=one.factor)
-            plays.append(FoundPlay(found, one.right, one.right * count, one.only_begun))
+            plays.append(FoundPlay(found, one.right, one.right * count, one.only_begun, one.harp))
             spans[SOUND].append((at, at + seconds))
         else:
             spans[one[0]].append((at, at + seconds))
@@ -217,6 +219,13 @@ def test_what_goes_stands_after_what_it_follows_in_its_film() -> None:
 )
 def test_what_a_faulty_try_was_meant_to_be(tries: list[Play], kept: list[tuple[str, str]]) -> None:
     assert played(as_taught(*tries)) == kept
+
+
+def test_what_is_played_on_another_harp_stays_only_where_nothing_else_is_and_is_told() -> None:
+    other = HarpHeard("A", -3, 0, 0, 0.9, 0.1)
+    tries = [Play(0, 7, right=0.6), Play(0, 7, harp=other), Play(8, 14, harp=other)]
+    pieces = as_taught(*tries)
+    assert [(one.keep, one.harp) for one in pieces] == [(True, ""), (True, "A")]
 
 
 def test_a_part_that_is_the_same_as_an_earlier_one_is_taught_once() -> None:

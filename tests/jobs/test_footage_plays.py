@@ -24,7 +24,8 @@ from reedpath.jobs.footage_plays import (
     _sounds_of,
     _stretches,
 )
-from reedpath.listen import score_of
+from reedpath.lesson import LessonPart
+from reedpath.listen import HarpHeard, score_of
 from reedpath.listen.play_through import Restart
 from reedpath.listen.time_map import Pause
 from reedpath.signal import Samples
@@ -35,6 +36,7 @@ from support.play_throughs import play_through
 LESSON = porch()
 MIDI = [round(one.midi[0]) for one in score_of(LESSON.route).events]
 BEAT = 0.6
+LOW = HarpHeard("A", -3, 0, 0, 0.9, 0.1)
 
 
 def note(start: float, midi: int, confidence: float = 0.9) -> HeardNote:
@@ -110,6 +112,21 @@ def test_the_beginning_of_a_part_is_told_by_its_first_notes(monkeypatch, heard: 
     assert (None if begun is None else [one.event for one in begun.play.events]) == events
 
 
+@pytest.mark.parametrize("wrong", [1, 2])
+def test_of_two_notes_that_would_do_the_one_in_time_is_taken(monkeypatch, wrong: int) -> None:
+    """A wrong note that is alike one beside it; taken for that one, the try would be at another tempo."""
+    parts = tuple(LessonPart(label, 4 * place, 4 * place + 3, None) for place, label in enumerate("ABC"))
+    asked = MIDI[4:8]
+    for beside in (wrong - 1, wrong + 1):
+        played = [*asked[:wrong], asked[beside], *asked[wrong + 1 :]]
+        found = [note(2.0 + place * BEAT / 0.76, midi) for place, midi in enumerate(played)]
+        monkeypatch.setattr(footage_plays, "hear_notes", lambda sound, prior, found=found: found)
+        begun = _begun(None, replace(LESSON, parts=parts))
+        assert begun is not None
+        assert begun.play.tempo_factor == pytest.approx(0.76)
+        assert [one.event - 4 for one in begun.play.events] == [place for place in range(4) if place != wrong]
+
+
 # -------------------------------------------------------------------------------------------- what is one after all
 
 
@@ -139,13 +156,14 @@ def test_a_play_through_of_a_stretch_is_counted_as_the_lesson_counts_and_moved()
     play = replace(
         play_through([(0, 1.0, 1.5), (1, 2.0, 2.5)]), pauses=(Pause(1, 0.5),), restarts=(Restart(1.5, 2.0, 1, 0),)
     )
-    found = FoundPlay(play, 0.5, 1.5, only_begun=True)
+    found = FoundPlay(play, 0.5, 1.5, only_begun=True, harp_heard=LOW)
     counted = _counted_from(found, 8).play
     assert [one.event for one in counted.events] == [8, 9]
     assert (counted.pauses[0].before, counted.restarts[0].after, counted.restarts[0].back_to) == (9, 9, 8)
     assert not counted.whole
     moved = _moved(found, 10.0)
-    assert (moved.right, moved.worth, moved.only_begun) == (0.5, 1.5, True)
+    assert (moved.right, moved.worth, moved.only_begun, moved.harp_heard) == (0.5, 1.5, True, LOW)
+    assert _counted_from(found, 8).harp_heard == LOW
     assert (moved.play.start_seconds, moved.play.end_seconds) == (11.0, 12.5)
     assert [(one.start_seconds, one.end_seconds, one.due_seconds) for one in moved.play.events] == [
         (11.0, 11.5, 11.0),

@@ -19,13 +19,16 @@ from reedpath.errors import SettingsError
 
 if TYPE_CHECKING:
     from reedpath.film import CutPiece, FilmCut, TakeWishes
+    from reedpath.jobs import CutProposal
     from reedpath.lesson import Lesson
     from reedpath.wording import Catalogue
 
-__all__ = ["check_footage", "cut_line", "film_from_footage", "told_of_cut"]
+__all__ = ["check_footage", "cut_line", "film_from_footage", "told_of_cut", "told_of_harps"]
 
 # clocks that run apart are told by what comes of it in an hour: those of recorders by 0.4 s at most (`hear.clocks`)
 HOUR_SECONDS = 3600.0
+# share of the notes of its parts under which what is played is told to be some of them alone; ours
+PARTLY_SHARE = 0.8
 
 
 def check_footage(raw: Sequence[Path], more: Sequence[Path], *, render: bool, others: bool) -> None:
@@ -76,6 +79,8 @@ def _propose(
         return
     for line in told_of_cut(cut, lesson, catalogue):
         print_line(line)
+    for line in told_of_harps(found, lesson, catalogue):
+        print_line(line)
     print_line(f"{out.parent}: {', '.join(files)}")
     if not has_timeline:
         print_line(catalogue.say("film_from.no_timeline"))
@@ -107,6 +112,9 @@ def told_of_cut(cut: FilmCut, lesson: Lesson, catalogue: Catalogue) -> Iterator[
                 yield catalogue.say("film_from.only", part=part, tempo=tempo, percent=percent)
             else:
                 yield catalogue.say("film_from.best", tries=count, part=part, tempo=tempo, percent=percent)
+            tried, whole = len(_events(piece)), _whole(piece, lesson)
+            if tried < PARTLY_SHARE * whole:
+                yield catalogue.say("film_from.partly", count=tried, whole=whole, part=part, tempo=tempo)
     kept = {index for piece in played if piece.keep for index in _events(piece)}
     left = [part.label for part in lesson.parts if part.same_as is None and part.last not in kept]
     if left:
@@ -114,8 +122,34 @@ def told_of_cut(cut: FilmCut, lesson: Lesson, catalogue: Catalogue) -> Iterator[
     yield cut_line(cut, catalogue)
 
 
+def told_of_harps(found: CutProposal, lesson: Lesson, catalogue: Catalogue) -> Iterator[str]:
+    """On which other harps it is played, and which of what stays."""
+    from reedpath.listen import harp_heard_words
+    from reedpath.wording import harp_words
+
+    kept = [piece for piece in found.cut.pieces if piece.keep and piece.first is not None]
+    elsewhere = [piece for piece in kept if piece.harp]
+    if not elsewhere:
+        return
+    asked = harp_words(lesson.route.harp, catalogue)
+    names = {piece.harp for piece in elsewhere}
+    yield from (harp_heard_words(one, lesson.route, catalogue) for one in found.harps_heard if one.name in names)
+    if len(elsewhere) < len(kept):
+        for piece in elsewhere:
+            part, tempo = _part(piece, catalogue), _tempo(piece, catalogue)
+            yield catalogue.say("film_from.elsewhere", part=part, tempo=tempo, asked=asked)
+    yield catalogue.say("film_from.other_harp", asked=asked)
+
+
 def _events(piece: CutPiece) -> range:
     return range(piece.first or 0, (piece.last or 0) + 1)
+
+
+def _whole(piece: CutPiece, lesson: Lesson) -> int:
+    """How many events the parts have of which something is played."""
+    played = _events(piece)
+    parts = [part for part in lesson.parts if part.last in played or part.first <= played[-1] < part.last]
+    return max((part.last for part in parts), default=-1) - min((part.first for part in parts), default=0) + 1
 
 
 def _part(piece: CutPiece, catalogue: Catalogue) -> str:

@@ -181,8 +181,14 @@ def _groups_as_taught(takes: Sequence[_Take], lesson: Lesson) -> list[list[_Take
 
 
 def _best(group: Sequence[_Take]) -> _Take:
-    """The one with most right; a part that is played whole before one that is begun, of two alike the later."""
-    return max(group, key=lambda take: (take.whole, round(take.found.worth, 3), take.number))
+    """The one with most right; a part that is played whole before one that is begun, what is played on the lesson's
+    harp before what is not, of two alike the later.
+    """
+
+    def worth(take: _Take) -> tuple[bool, bool, float, int]:
+        return (take.whole, take.found.harp_heard is None, round(take.found.worth, 3), take.number)
+
+    return max(group, key=worth)
 
 
 def _why(take: _Take, group: Sequence[_Take], best: _Take, part_ends: Collection[int]) -> CutWhy:
@@ -266,6 +272,7 @@ def _played(take: _Take, why: CutWhy, lesson: Lesson, edges: tuple[float, float]
     return CutPiece(
         take.film, *edges, CutKind.PLAY, keep, why, play.first, play.last, play.tempo_factor,
         round(take.found.right, 4), part=" ".join(labels), tempo="" if take.rung is None else take.rung.name,
+        harp="" if take.found.harp_heard is None else take.found.harp_heard.name,
     )  # fmt: skip
 
 

@@ -74,6 +74,7 @@ class CutPiece(Struct, frozen=True, omit_defaults=True):
     tempo_factor : of the written tempo, for what is played.
     right : share of its events in which nothing is wrong.
     part : labels of the lesson's parts that are played in it. tempo : name of the ladder's tempo.
+    harp : the harp that it is played on, where that is not the lesson's.
     seen : index of the film whose pictures are shown, of another camera at the same time; None for the same.
     """
 
@@ -89,6 +90,7 @@ class CutPiece(Struct, frozen=True, omit_defaults=True):
     right: Share | None = None
     part: str = ""
     tempo: str = ""
+    harp: str = ""
     seen: Index | None = None
 
     @property

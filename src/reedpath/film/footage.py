@@ -12,7 +12,7 @@ from reedpath.film.film_cut import CutKind
 from reedpath.hear import HOP_SECONDS, SoundCourse, runs_of
 
 if TYPE_CHECKING:
-    from reedpath.listen import PlayAnswer, PlayThrough
+    from reedpath.listen import HarpHeard, PlayAnswer, PlayThrough
 
 __all__ = ["Footage", "FoundPlay", "Sounding", "found_play", "quietest_moment", "soundings_of"]
 
@@ -38,12 +38,14 @@ class FoundPlay:
     worth : how much of it is right: half of it those events, half all of them, each less the weight of what is wrong
         in it; less those that had to be played again.
     only_begun : whether it is told by its first notes alone.
+    harp_heard : another harp or octave than the lesson's, None for the lesson's own.
     """
 
     play: PlayThrough
     right: float
     worth: float
     only_begun: bool = False
+    harp_heard: HarpHeard | None = None
 
     @property
     def events(self) -> int:
@@ -51,11 +53,11 @@ class FoundPlay:
         return self.play.last - self.play.first + 1
 
 
-def found_play(answer: PlayAnswer) -> FoundPlay:
-    """A play-through with what its answer says of it."""
+def found_play(answer: PlayAnswer, harp_heard: HarpHeard | None = None) -> FoundPlay:
+    """A play-through with what its answer says of it, and the harp that it is heard on."""
     again = sum(max(0, one.after - one.back_to + 1) for one in answer.play.restarts)
     weighed = sum(1.0 - min(1.0, sum(fault.weight for fault in one.faults)) for one in answer.heard_events)
-    return FoundPlay(answer.play, answer.right_share, (answer.right + weighed) / 2 - again)
+    return FoundPlay(answer.play, answer.right_share, (answer.right + weighed) / 2 - again, harp_heard=harp_heard)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

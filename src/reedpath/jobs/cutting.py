@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from reedpath.errors import FilmError, Place, ReedpathError
 from reedpath.film import (
     CutOrder,
     FilmCut,
+    Footage,
     TakeWishes,
     decode_cut,
     encode_cut,
@@ -28,7 +30,7 @@ from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.footage_hearing import hear_films
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
-from reedpath.listen import PlayThrough
+from reedpath.listen import HarpHeard, PlayThrough
 
 __all__ = [
     "CutProposal",
@@ -49,11 +51,20 @@ class CutProposal(Struct, frozen=True):
     """The cut that is proposed of raw footage, and what was found in it.
 
     plays : the play-throughs of each film. loudness_db : of each film, every tenth of a second.
+    harps_heard : those that are played and are not the lesson's, each once, the one of most play-throughs first.
     """
 
     cut: FilmCut
     plays: tuple[tuple[PlayThrough, ...], ...]
     loudness_db: tuple[tuple[float, ...], ...]
+    harps_heard: tuple[HarpHeard, ...] = ()
+
+
+def _harps_heard(footage: Sequence[Footage]) -> tuple[HarpHeard, ...]:
+    heard = [play.harp_heard for one in footage for play in one.plays if play.harp_heard is not None]
+    count = Counter(one.name for one in heard)
+    first = {one.name: one for one in reversed(heard)}
+    return tuple(first[name] for name, _ in count.most_common())
 
 
 def propose_cut(
@@ -69,7 +80,8 @@ def propose_cut(
         raise FilmError("film.no_play_through", where=Place(file=str(films[0])))
     found = tuple(tuple(one.play for one in each.plays) for each in heard.footage)
     loudness = tuple(loudness_in_tenths(each.course.level_db) for each in heard.footage)
-    return CutProposal(proposed_cut(heard.footage, lesson, order=order, clocks=heard.clocks), found, loudness)
+    cut = proposed_cut(heard.footage, lesson, order=order, clocks=heard.clocks)
+    return CutProposal(cut, found, loudness, _harps_heard(heard.footage))
 
 
 def read_cut(path: Path) -> FilmCut:

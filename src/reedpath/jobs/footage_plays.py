@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from dataclasses import replace as replaced
 from itertools import pairwise
 from pathlib import Path
 from statistics import median
@@ -127,13 +128,14 @@ def _moved(found: FoundPlay, seconds: float) -> FoundPlay:
         events=tuple(later(one, "start_seconds", "end_seconds", "due_seconds") for one in play.events),
         restarts=tuple(later(one, "dropped_seconds", "seconds") for one in play.restarts),
     )
-    return FoundPlay(moved, found.right, found.worth, found.only_begun)
+    return replaced(found, play=moved)
 
 
 def _answered(sound: Samples, lesson: Lesson, left: int = MOST_PARTINGS) -> Iterator[FoundPlay]:
     """The play-throughs of a stretch; where one begins again from the start of a part, they are two."""
     before = 0.0
-    for play in answer_take(sound, lesson.route).plays:
+    answer = answer_take(sound, lesson.route)
+    for play in answer.plays:
         begin, end = max(0.0, play.play.start_seconds - BEFORE), play.play.end_seconds + AFTER
         again = begun_again(play, lesson) if left else None
         if again is None and left:
@@ -142,7 +144,7 @@ def _answered(sound: Samples, lesson: Lesson, left: int = MOST_PARTINGS) -> Iter
             begin = begin if again is None else before
         before = play.play.end_seconds
         if again is None:
-            yield found_play(play)
+            yield found_play(play, answer.harp_heard)
             continue
         cut = max(begin, again - BEFORE_NOTE)
         for first, last in ((begin, cut), (cut, min(end, sound.duration_seconds))):
@@ -159,7 +161,8 @@ def _of_short_part(sound: Samples, lesson: Lesson) -> FoundPlay | None:
     for part in lesson.parts:
         if part.same_as is None and part.last - part.first < SHORT_PART:
             route = drill_route(lesson.route, Spot(part.first, part.last, 0.0, ()))
-            found += [_counted_from(found_play(one), part.first) for one in answer_take(sound, route).plays]
+            answer = answer_take(sound, route)
+            found += [_counted_from(found_play(one, answer.harp_heard), part.first) for one in answer.plays]
     best = max(found, key=lambda one: one.worth, default=None)
     return best if best is not None and best.worth >= OWN_SHARE * best.events else None
 
@@ -174,7 +177,7 @@ def _counted_from(found: FoundPlay, first: int) -> FoundPlay:
         restarts=tuple(replace(one, after=one.after + first, back_to=one.back_to + first) for one in play.restarts),
         whole=False,
     )
-    return FoundPlay(counted, found.right, found.worth)
+    return replaced(found, play=counted)
 
 
 # ------------------------------------------------------------------------------------------- what was only begun
@@ -190,7 +193,9 @@ def _begun(sound: Samples, lesson: Lesson) -> FoundPlay | None:
         if len(notes) < FEWEST_NOTES or not indexes:
             continue
         if len(indexes) <= SPOILT_PART:
-            own = _common(indexes, notes, asked)
+            # a note too many may be alike one that is asked for: which of both was meant, the tempo tells
+            choices = [_common(indexes, notes, asked, latest=latest) for latest in (False, True)]
+            own = min(choices, key=lambda one: _unevenness(_paces(one, lesson)))
             is_it = len(own) >= FEWEST_NOTES and len(notes) <= 2 * len(indexes)
         else:
             pairs = list(zip(indexes, notes, strict=False))
@@ -202,28 +207,42 @@ def _begun(sound: Samples, lesson: Lesson) -> FoundPlay | None:
 
 
 def _common(
-    indexes: Sequence[int], notes: Sequence[HeardNote], asked: Mapping[int, int]
+    indexes: Sequence[int], notes: Sequence[HeardNote], asked: Mapping[int, int], *, latest: bool = True
 ) -> list[tuple[int, HeardNote]]:
-    """The most notes that are those of some events, in their order: the longest common subsequence."""
+    """The most notes that are those of some events, in their order: the longest common subsequence.
+
+    latest : whether the later of two notes that would do is taken.
+    """
     # of all beginnings of both, each row one event more
     rows: list[list[list[tuple[int, HeardNote]]]] = [[[] for _ in range(len(notes) + 1)]]
     for index in indexes:
         row: list[list[tuple[int, HeardNote]]] = [[]]
         for place, note in enumerate(notes):
             with_it = [*rows[-1][place], (index, note)] if asked[index] == note.midi else []
-            row.append(max(with_it, rows[-1][place + 1], row[-1], key=len))
+            without = (rows[-1][place + 1], row[-1])
+            row.append(max((with_it, *without) if latest else (*without, with_it), key=len))
         rows.append(row)
     return rows[-1][-1]
 
 
-def _placed(own: Sequence[tuple[int, HeardNote]], count: int, lesson: Lesson) -> FoundPlay | None:
-    """Notes as events, None where they keep no tempo of the lesson; ``count`` is how many notes there were."""
+def _paces(own: Sequence[tuple[int, HeardNote]], lesson: Lesson) -> list[float]:
+    """How many times slower than the full tempo each note is followed by the next."""
     timing, events = timing_of(lesson.route.phrase), lesson.route.phrase.events
-    paces = [
+    return [
         (after.start_seconds - before.start_seconds)
         / max(1e-3, timing.seconds_at(events[later].onset) - timing.seconds_at(events[index].onset))
         for (index, before), (later, after) in pairwise(own)
     ]
+
+
+def _unevenness(paces: Sequence[float]) -> float:
+    """The slowest pace to the fastest; 1 is even."""
+    return max(paces) / max(1e-3, min(paces)) if paces else 1.0
+
+
+def _placed(own: Sequence[tuple[int, HeardNote]], count: int, lesson: Lesson) -> FoundPlay | None:
+    """Notes as events, None where they keep no tempo of the lesson; ``count`` is how many notes there were."""
+    paces = _paces(own, lesson)
     pace = max(1e-2, median(paces))
     tempos = [rung.factor for rung in lesson.ladder] or [1.0]
     if not min(tempos) / TEMPO_BEYOND <= 1 / pace <= max(tempos) * TEMPO_BEYOND:
@@ -263,10 +282,11 @@ def _goes_on(before: FoundPlay, after: FoundPlay, lesson: Lesson) -> bool:
 def _as_one(before: FoundPlay, end: float, sound: Samples, lesson: Lesson) -> FoundPlay | None:
     """A play-through with what is played until a moment, None where that is not its rest."""
     start = max(0.0, before.play.start_seconds - BEFORE)
-    plays = answer_take(sound.span(start, end), lesson.route).plays
+    answer = answer_take(sound.span(start, end), lesson.route)
+    plays = answer.plays
     if len(plays) != 1 or plays[0].play.first > before.play.first:
         return None
-    whole = found_play(plays[0])
+    whole = found_play(plays[0], answer.harp_heard)
     return _moved(whole, start) if whole.worth >= before.worth + RIGHT_IN_REST else None
 
 
