@@ -125,6 +125,20 @@ def test_json_may_begin_with_a_byte_order_mark_and_nothing_else() -> None:
             read_json(data, Thing, file="f")
 
 
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        ('{\n "size": 3\n "name": "b"\n}', "line 3, column 2"),
+        ('{\n "name": "\u00e9\u00e9" "size": 3}\n', "line 2, column 15"),
+        ('{\n "size": 3,\n', "line 2, column 12"),
+    ],
+)
+def test_a_slip_in_json_is_told_by_line_and_column(text: str, place: str) -> None:
+    for lead in ("", "\ufeff"):
+        with pytest.raises(ReadError, match=f"^f, {place}: not JSON: [^(]*$"):
+            read_json((lead + text).encode(), Thing, file="f")
+
+
 class Measured(Struct, frozen=True):
     seconds: float
     cents: tuple[float, ...]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
-from reedpath.errors import FilmError, Place
+from reedpath.errors import FilmError, Place, ReadError
 from reedpath.film import (
     CutKind,
     CutPiece,
@@ -44,6 +44,17 @@ def test_a_stretch_that_another_camera_shows_goes_on_in_sound_alone() -> None:
     cut = cut_of(stretch(12.0, 13.0), stretch(13.0, 14.0, seen=1), stretch(14.0, 15.0, seen=1))
     assert [(one.shown, one.seconds) for one in cut.kept] == [(0, 1.0), (1, 2.0)]
     assert decode_cut(encode_cut(cut)) == cut
+
+
+@pytest.mark.parametrize("slip", [('"keep"', '"kep"'), ('"rate"', '"rates"'), ('"pieces"', '"piece": [], "pieces"')])
+def test_a_slip_in_the_list_is_not_passed_over(slip: tuple[str, str]) -> None:
+    """A field misspelt would leave the list as it was, without a word."""
+    text = encode_cut(cut_of(stretch(12.0, 13.0))).decode()
+    assert slip[0] in text
+    more = text.replace(slip[0], f"{slip[1]}: true, {slip[0]}" if "keep" in slip[0] else slip[1], 1)
+    with pytest.raises(ReadError) as told:
+        decode_cut(more.encode())
+    assert told.value.key == "data.unknown_field"
 
 
 @pytest.mark.parametrize(

@@ -174,7 +174,15 @@ def _render(
     language: str | None, json: bool,
 ) -> None:  # fmt: skip
     from reedpath.film import CutOrder
-    from reedpath.jobs import cut_beside, kept_plays, make_cut_film, propose_cut, read_cut
+    from reedpath.jobs import (
+        cut_beside,
+        kept_plays,
+        make_cut_film,
+        propose_cut,
+        read_cut,
+        timeline_as_list,
+        timeline_beside,
+    )
 
     catalogue, listed = catalogue_for(language), cut_beside(out)
     obeyed = cut_as if cut_as is not None else listed if listed.exists() else None
@@ -186,10 +194,13 @@ def _render(
             found = propose_cut(lesson, films, order=CutOrder.TAUGHT, progress=progress)
             cut, plays = said or found.cut, found.plays
         written = make_cut_film(lesson, films, wishes, out, cut=cut, plays=plays, replace=replace, progress=progress)
+    as_list = said is None or timeline_as_list(cut, films, out, title=lesson.title)
     if json:
         print_data(written_as_data(out.parent, written))
         return
     print_written(out.parent, written, catalogue)
     if obeyed is not None:
         print_line(catalogue.say("film_from.obeyed", list=str(obeyed)))
+        if not as_list:
+            print_line(catalogue.say("film_from.other_timeline", name=timeline_beside(out).name))
     print_line(cut_line(cut, catalogue))

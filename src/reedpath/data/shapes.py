@@ -126,13 +126,30 @@ def from_plain(
         raise error("data.too_deep", where=where) from problem
 
 
+# where the library says that it stopped reading JSON text; without it, at the text's end
+_BYTE = re.compile(r" \(byte (\d+)\)$")
+
+
+def _line_and_column(text: bytes, problem: str) -> Place:
+    """Where in JSON text of several lines the library found a problem; nowhere where it does not say that."""
+    at = _BYTE.search(problem)
+    if b"\n" not in text or (at is None and "truncated" not in problem):
+        return Place()
+    before = text[: int(at[1])] if at else text.rstrip()
+    return Place(line=before.count(b"\n") + 1, column=len(before.rpartition(b"\n")[2].decode(errors="replace")) + 1)
+
+
 def _decoded(data: bytes, where: Place) -> Any:
+    text = data.removeprefix(_BYTE_ORDER_MARK)
     try:
-        return msgspec.json.decode(data.removeprefix(_BYTE_ORDER_MARK))
+        return msgspec.json.decode(text)
     except RecursionError as problem:
         raise ReadError("data.too_deep", where=where) from problem
     except (msgspec.DecodeError, UnicodeDecodeError) as problem:
-        raise ReadError("data.no_json", where=where, problem=str(problem)) from problem
+        place = _line_and_column(text, str(problem)).inside(where)
+        raise ReadError(
+            "data.no_json", where=place, problem=_BYTE.sub("", str(problem)) if place.line else str(problem)
+        ) from problem
 
 
 def read_json(data: bytes, kind: type[T], *, file: str = "") -> T:

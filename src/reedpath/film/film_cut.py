@@ -63,7 +63,7 @@ class CutWhy(StrEnum):
     SILENCE = "silence"
 
 
-class CutPiece(Struct, frozen=True, omit_defaults=True):
+class CutPiece(Struct, frozen=True, omit_defaults=True, forbid_unknown_fields=True):
     """A stretch of footage.
 
     film : index of the film that it is of, whose sound is heard.
@@ -104,7 +104,7 @@ class CutPiece(Struct, frozen=True, omit_defaults=True):
         return self.end_seconds - self.start_seconds
 
 
-class FilmClock(Struct, frozen=True):
+class FilmClock(Struct, frozen=True, forbid_unknown_fields=True):
     """A film that was taken together with another one: its time is ``offset_seconds + rate * seconds`` there.
 
     film, other : indexes of both.
@@ -184,7 +184,7 @@ def goes_on(before: CutPiece, piece: CutPiece) -> bool:
     return before.film == piece.film and before.end_seconds == piece.start_seconds
 
 
-class _CutFile(FilmCut, frozen=True, kw_only=True, tag_field="schema", tag=CUT_SCHEMA):
+class _CutFile(FilmCut, frozen=True, kw_only=True, tag_field="schema", tag=CUT_SCHEMA, forbid_unknown_fields=True):
     """A cut as it is written."""
 
     version: Literal[1] = VERSION
@@ -198,7 +198,8 @@ def encode_cut(cut: FilmCut) -> bytes:
 def decode_cut(data: bytes) -> FilmCut:
     """The cut in a file; ReadError naming the field at fault, FilmError as for `checked_cut`."""
     plain: Any = plain_of_version(data, schema=CUT_SCHEMA, version=VERSION, older={})
-    return checked_cut(from_plain(plain, FilmCut))
+    read = from_plain(plain, _CutFile)
+    return checked_cut(FilmCut(read.films, read.lengths, read.pieces, read.clocks))
 
 
 def checked_cut(cut: FilmCut) -> FilmCut:

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
         propose_cut,
         read_cut,
         refuse_proposal,
+        timeline_as_list,
+        timeline_beside,
         write_proposal,
     )
     from reedpath.jobs.films import make_film, make_take_film
@@ -182,6 +184,8 @@ __all__ = [
     "survey_phrase",
     "survey_tunes",
     "surveyed_as_typed",
+    "timeline_as_list",
+    "timeline_beside",
     "trade_off_of",
     "tune_from",
     "with_drills_chosen",

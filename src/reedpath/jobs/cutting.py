@@ -39,6 +39,8 @@ __all__ = [
     "propose_cut",
     "read_cut",
     "refuse_proposal",
+    "timeline_as_list",
+    "timeline_beside",
     "write_cut",
     "write_proposal",
 ]
@@ -74,7 +76,15 @@ def propose_cut(
 
     films : shown one after the other; those that were taken together, by several cameras, are found by their sound.
     order : in which what stays is shown; as taught, a FilmError tells that nothing of the lesson is played.
+
+    Raises
+    ------
+    FilmError : also for a film that is given twice.
     """
+    resolved = [film.resolve() for film in films]
+    for place, film in enumerate(films):
+        if resolved[place] in resolved[:place]:
+            raise FilmError("film.same_twice", name=film.name)
     heard = hear_films(lesson, films, progress=progress)
     if order is CutOrder.TAUGHT and not any(each.plays for each in heard.footage):
         raise FilmError("film.no_play_through", where=Place(file=str(films[0])))
@@ -111,13 +121,14 @@ def cut_beside(out: Path) -> Path:
     return out.with_name(f"{out.stem}.cut.json")
 
 
-def _timeline_beside(out: Path) -> Path:
+def timeline_beside(out: Path) -> Path:
+    """The OpenTimelineIO file of a film's cut, as it stands beside the film."""
     return out.with_suffix(".otio")
 
 
 def refuse_proposal(out: Path, *, replace: bool) -> None:
     """A SettingsError where the list of a film's cut is there already, for it may have been corrected by hand."""
-    for path in (cut_beside(out), _timeline_beside(out)):
+    for path in (cut_beside(out), timeline_beside(out)):
         refuse_a_file(path, replace=replace)
 
 
@@ -131,16 +142,34 @@ def write_proposal(
     """
     refuse_proposal(out, replace=replace)
     write_cut(cut, cut_beside(out), replace=replace)
+    timeline = _timeline_of(cut, films, title)
+    if timeline is None:
+        return (cut_beside(out).name,)
+    write_file(timeline_beside(out), timeline)
+    return (cut_beside(out).name, timeline_beside(out).name)
+
+
+def _timeline_of(cut: FilmCut, films: Sequence[Path], title: str) -> bytes | None:
+    """The OpenTimelineIO file of a cut; None where its library is not installed."""
     try:
         facts = [footage_facts(film) for film in films]
         filmed = [one.has_pictures for one in facts]
-        timeline = encode_timeline(cut, films, picture_rates(facts), title=title, filmed=filmed)
+        return encode_timeline(cut, films, picture_rates(facts), title=title, filmed=filmed)
     except FilmError as error:
         if error.key != "film.no_timeline_library":
             raise
-        return (cut_beside(out).name,)
-    write_file(_timeline_beside(out), timeline)
-    return (cut_beside(out).name, _timeline_beside(out).name)
+        return None
+
+
+def timeline_as_list(cut: FilmCut, films: Sequence[Path], out: Path, *, title: str) -> bool:
+    """Let the OpenTimelineIO file beside a film say what the list of its cut says, and whether it does.
+
+    Where there is none it is written; one that says something else may be the person's own by now, and is left alone.
+    """
+    path, timeline = timeline_beside(out), _timeline_of(cut, films, title)
+    if timeline is not None and not path.exists():
+        write_file(path, timeline)
+    return timeline is None or path.read_bytes() == timeline
 
 
 def make_cut_film(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -86,6 +87,16 @@ def _beyond(film: _Film, end: float) -> float:
     return end
 
 
+def _from(film: _Film) -> float:
+    """From where a film is heard that goes on with what another one has begun: after what sounds at its start."""
+    runs = runs_of(film.course.talk | film.course.tone)
+    if not runs or runs[0][0] * HOP_SECONDS >= BROKEN_OFF_SECONDS:
+        return 0.0
+    pauses = ((one[1], after[0]) for one, after in pairwise([*runs, (len(film.course.talk), 0)]))
+    pause = next((one for one in pauses if (one[1] - one[0]) * HOP_SECONDS >= LEAST_PAUSE), None)
+    return 0.0 if pause is None else (pause[0] + pause[1]) / 2 * HOP_SECONDS
+
+
 def by_hearing(margins_db: Sequence[float], together: Sequence[int]) -> list[int]:
     """
     Indexes of films, of those taken together the one first that is to be heard.
@@ -108,10 +119,17 @@ def _spans(films: Sequence[_Film], clocks: Sequence[FilmClock]) -> list[list[tup
     """The stretches of each film that are gone through: of those taken together, the one that hears best first."""
     of = {one.film: one for one in clocks}
     spans: list[list[tuple[float, float]]] = [[] for _ in films]
+    clocks_of = [of.get(number, FilmClock(number, number, 0.0)) for number in range(len(films))]
     taken: dict[int, list[tuple[float, float]]] = {}
     together = [of[number].other if number in of else number for number in range(len(films))]
     for number in by_hearing([film.margin_db for film in films], together):
-        clock = of.get(number, FilmClock(number, number, 0.0))
+        clock = clocks_of[number]
+        beside = [
+            (one, films[other].facts.seconds)
+            for other, one in enumerate(clocks_of)
+            if other != number and one.other == clock.other
+        ]
+        starts, ends = clock.there(0.0), clock.there(films[number].facts.seconds)
         has = taken.setdefault(clock.other, [])
         free = [(0.0, films[number].facts.seconds)]
         for start, end in has:
@@ -122,15 +140,10 @@ def _spans(films: Sequence[_Film], clocks: Sequence[FilmClock]) -> list[list[tup
                 for part in ((one[0], min(one[1], first)), (max(one[0], last), one[1]))
                 if part[1] - part[0] >= LEAST_BEYOND
             ]
-        is_followed = any(
-            other != number
-            and of.get(other, FilmClock(other, other, 0.0)).other == clock.other
-            and of.get(other, FilmClock(other, other, 0.0)).there(films[other].facts.seconds)
-            > clock.there(films[number].facts.seconds) + LEAST_BEYOND
-            for other in range(len(films))
-        )
-        if is_followed:
+        if any(one.there(seconds) > ends + LEAST_BEYOND for one, seconds in beside):
             free = [(start, _beyond(films[number], end)) for start, end in free]
+        if any(one.there(0.0) < starts - LEAST_BEYOND for one, _ in beside):
+            free = [(start or _from(films[number]), end) for start, end in free]
         spans[number] = free
         has += [(clock.there(start), clock.there(end)) for start, end in free]
     return spans
