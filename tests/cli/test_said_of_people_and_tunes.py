@@ -216,7 +216,7 @@ def test_retunings_as_data_name_the_harp_and_its_tuning(monkeypatch, capsys) -> 
 # --------------------------------------------------------------------------------------------------- leads of records
 
 
-@pytest.mark.parametrize("doubtful", [0, 2])
+@pytest.mark.parametrize("doubtful", [0, 2, 3])
 def test_of_the_lead_of_a_record_it_is_said_what_to_do_next(
     monkeypatch, capsys, tmp_path: Path, doubtful: int
 ) -> None:
@@ -231,12 +231,26 @@ def test_of_the_lead_of_a_record_it_is_said_what_to_do_next(
         )
         told = said(capsys)
         assert ENGLISH.say("hear.lead_range", low="C4", high="G4") in told
-        sure = ENGLISH.say("hear.lead_doubtful", count=2) if doubtful else ENGLISH.say("hear.lead_sure")
+        sure = ENGLISH.say("hear.lead_doubtful", count=doubtful) if doubtful else ENGLISH.say("hear.lead_sure")
         after = told[told.index(sure) :]
+        if doubtful == len(events):
+            assert after.pop(1) == ENGLISH.say("hear.lead_none")
         assert after[1] == ENGLISH.say("hear.lead_correct", file="record.mp3")
         assert after[2] == (
             ENGLISH.say("hear.lead_keep") if kept is None else ENGLISH.say("hear.lead_next", file=str(out))
         )
+
+
+def test_where_nothing_is_heard_no_phrase_is_kept(monkeypatch, capsys, tmp_path: Path) -> None:
+    phrase = replace(phrase_of("c4 1/4", key="C"), events=())
+    heard = SimpleNamespace(phrase=phrase, route=None, record=None, notes=())
+    monkeypatch.setattr(hearing, "write_down_recording", lambda *given, **named: heard)
+    out = tmp_path / "solo.json"
+    show_transcription(
+        Path("silence.wav"), HearingChoice(), out=out, replace=False, notation="sign", language="en", json=False
+    )
+    assert said(capsys)[0] == ENGLISH.say("hear.nothing")
+    assert not out.exists()
 
 
 # ------------------------------------------------------------------------------------------------- films and lessons

@@ -93,6 +93,9 @@ def at_tempo(play: Play, factor: float) -> Play:
     return Play(play.first, play.last, factor, play.right)
 
 
+SLOW_A = at_tempo(A, 0.76)
+
+
 # ------------------------------------------------------------------------------------------------- what is the same
 
 
@@ -219,6 +222,25 @@ def test_what_goes_stands_after_what_it_follows_in_its_film() -> None:
 )
 def test_what_a_faulty_try_was_meant_to_be(tries: list[Play], kept: list[tuple[str, str]]) -> None:
     assert played(as_taught(*tries)) == kept
+
+
+@pytest.mark.parametrize(
+    ("script", "stays"),
+    [
+        ([SLOW_A, B, A, WHOLE], False),  # broken off where the part ends, and begun anew
+        ([SLOW_A, B, A, (TALK, 0.9), WHOLE], False),  # lamented
+        ([SLOW_A, B, A, (TALK, 0.9), A, (TALK, 0.9), WHOLE], False),  # twice
+        ([SLOW_A, B, A, (TALK, 1.5), WHOLE], True),  # introduced
+        ([A, WHOLE], True),  # it is nowhere else
+        ([SLOW_A, A, at_tempo(WHOLE, 0.76)], True),  # at another tempo
+        ([SLOW_A, A, B, WHOLE], True),
+    ],
+)
+def test_a_part_that_the_whole_was_begun_with_does_not_stay_by_itself(script: list, stays: bool) -> None:
+    assert (("A", "full") in played(as_taught(*script))) is stays
+    pieces = proposed_cut([filmed(*script)], LESSON, order=CutOrder.TAUGHT).pieces
+    short = [one.keep for one in pieces if one.kind is CutKind.TALK and one.seconds < 1.6]
+    assert not any(short)
 
 
 def test_what_is_played_on_another_harp_stays_only_where_nothing_else_is_and_is_told() -> None:

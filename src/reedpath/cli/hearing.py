@@ -40,6 +40,10 @@ from reedpath.wording import Catalogue, key_words, tempo_words
 
 __all__ = ["show_answer", "show_lined_up", "show_transcription"]
 
+# share of the notes of a lead that are doubtful, from which it may be that the record has none; of records without a
+# lead, drums alone among them, all were (invented ones, rendered from three banks)
+NO_LEAD_SHARE = 0.8
+
 
 def _as_data(heard: TranscribedRecording) -> dict[str, object]:
     key = heard.transcription.key
@@ -110,6 +114,8 @@ def _say_what_next(heard: TranscribedRecording, recording: Path, out: Path | Non
     doubtful = sum(event.doubtful for event in heard.phrase.events)
     print_line()
     print_line(catalogue.say("hear.lead_doubtful", count=doubtful) if doubtful else catalogue.say("hear.lead_sure"))
+    if doubtful >= NO_LEAD_SHARE * len(heard.phrase.events):
+        print_line(catalogue.say("hear.lead_none"))
     print_line(catalogue.say("hear.lead_correct", file=recording.name))
     if out is None:
         print_line(catalogue.say("hear.lead_keep"))
@@ -128,7 +134,7 @@ def show_transcription(
     catalogue = catalogue_for(language)
     with progress_display(catalogue) as progress:
         heard = write_down_recording(recording, choice, progress=progress)
-    if out is not None:
+    if out is not None and heard.phrase.events:
         write_phrase(heard.phrase, out, replace=replace)
     if json:
         print_data(_as_data(heard))

@@ -21,6 +21,7 @@ from reedpath.data import replace
 from reedpath.film.film_cut import CutKind, CutPiece, CutWhy, FilmClock, FilmCut
 from reedpath.film.footage import Footage, FoundPlay, Sounding, quietest_moment, soundings_of
 from reedpath.film.scene_play import nearest_rung
+from reedpath.hear import HOP_SECONDS
 
 if TYPE_CHECKING:
     from reedpath.lesson import Lesson, LessonPart, Rung
@@ -50,6 +51,9 @@ LONG_TALK = 3.0
 # seconds of talk, with what stays around it, that may lament what was played before and not known as the lesson's,
 # and how long that was, as a share of what is played next: a try so spoilt is about as long as the next one; ours
 SHORT_TALK, SPOILT_SHARE = 2.2, 0.5
+# seconds of talk, pauses not counted, up to which what was broken off at the end of a part is lamented, rather than
+# what comes next introduced; ours
+FEW_WORDS = 1.0
 # seconds of silence under which it is no stretch of its own
 SHORTEST_SECONDS = 0.05
 
@@ -66,6 +70,7 @@ class _Take:
     """A play-through of a film, by its place among all; ``parts`` are indexes of the lesson's parts, first and last.
 
     whole : whether these are played, rather than begun.
+    said_after : seconds of talk before the next one of its film; None after the last.
     """
 
     number: int
@@ -74,6 +79,7 @@ class _Take:
     parts: tuple[int, int]
     whole: bool
     rung: Rung | None
+    said_after: float | None = None
 
     @property
     def first(self) -> int:
@@ -137,8 +143,18 @@ def _takes(footage: Sequence[Footage], lesson: Lesson, clocks: Sequence[FilmCloc
         parts, whole = _parts_of(lesson, each)
         rung = nearest_rung(lesson, each.play.tempo_factor)
         whole = whole and not each.only_begun
-        takes.append(_Take(len(takes), film, each, _as_new(lesson.parts, parts), whole, rung))
+        said = _said_after(footage[film], each)
+        takes.append(_Take(len(takes), film, each, _as_new(lesson.parts, parts), whole, rung, said))
     return takes
+
+
+def _said_after(footage: Footage, found: FoundPlay) -> float | None:
+    """Seconds of talk between a play-through and the next one of its film; None after the last."""
+    later = [one.play.start_seconds for one in footage.plays if one.play.start_seconds > found.play.start_seconds]
+    if not later:
+        return None
+    first, stop = (round(at / HOP_SECONDS) for at in (found.play.end_seconds, min(later)))
+    return float(footage.course.talk[first:stop].sum()) * HOP_SECONDS
 
 
 def _groups_as_filmed(takes: Sequence[_Take], lesson: Lesson) -> list[list[_Take]]:
@@ -153,10 +169,29 @@ def _groups_as_filmed(takes: Sequence[_Take], lesson: Lesson) -> list[list[_Take
     return groups
 
 
+def _begun_anew(take: _Take, takes: Sequence[_Take]) -> _Take | None:
+    """What goes on after the parts of a take, where that was broken off at their end: it comes next, a few words
+    later, begins with them, and is as fast; and the parts are played by themselves elsewhere.
+    """
+    if not take.whole or take.said_after is None or take.said_after > FEW_WORDS:
+        return None
+    following = takes[take.number + 1]
+    if following.film != take.film or not following.is_as_fast(take) or following.parts[0] != take.parts[0]:
+        return None
+    if following.parts == take.parts:
+        return _begun_anew(following, takes)
+    elsewhere = any(one.whole and one.parts == take.parts and not one.is_as_fast(take) for one in takes)
+    return following if following.whole and following.parts[1] > take.parts[1] and elsewhere else None
+
+
 def _meant(take: _Take, takes: Sequence[_Take]) -> _Take:
     """The take that another one was meant to be: of what is begun, and of what is played at no tempo of the ladder
-    since much is wrong in it, the next of the same; of what has faults, a better one beside it that is about as fast.
+    since much is wrong in it, the next of the same; of what has faults, a better one beside it that is about as fast;
+    of what was broken off where a part ends, what was begun anew.
     """
+    longer = _begun_anew(take, takes)
+    if longer is not None:
+        return longer
     if take.whole and take.found.right < 1.0:
         alike = [one for one in takes if one.whole and one.parts == take.parts and one.number != take.number]
         near = min(alike, key=lambda one: abs(one.number - take.number - 0.5), default=None)
