@@ -123,6 +123,7 @@ def test_a_cut_is_proposed_only_where_no_list_is_and_heard_only_where_it_was_not
     asked.job("kept_plays", "what was heard" if heard_there else None)
     asked.job("propose_cut", SimpleNamespace(cut=CUT, plays="heard now"))
     asked.job("make_cut_film", Written(("film.mp4",)))
+    asked.job("timeline_as_list", heard_there)
     film_from_footage(Path("lesson"), FILMS, wishes, out, render=True, cut_as=None, **{**SAID, "json": False})
     cut, plays = own if list_there else CUT, "what was heard" if heard_there else "heard now"
     assert asked.of["make_cut_film"] == [
@@ -133,6 +134,10 @@ def test_a_cut_is_proposed_only_where_no_list_is_and_heard_only_where_it_was_not
     assert asked.of.get("kept_plays", []) == ([((listed, LESSON, FILMS, out), {})] if list_there else [])
     told = capsys.readouterr().out
     assert ("film.cut.json" in told) is list_there
+    assert asked.of.get("timeline_as_list", []) == (
+        [((own, FILMS, out), {"title": LESSON.title})] if list_there else []
+    )
+    assert ("film.otio says another cut" in told) is (list_there and not heard_there)
     assert "2.5" in told
 
 
@@ -141,6 +146,7 @@ def test_a_list_that_is_named_is_obeyed(asked: Asked, capsys) -> None:
     asked.job("read_cut", CUT)
     asked.job("kept_plays", "what was heard")
     asked.job("make_cut_film", Written(("film.mp4",)))
+    asked.job("timeline_as_list", True)
     film_from_footage(Path("lesson"), FILMS, TakeWishes(), OUT, render=False, cut_as=Path("my.json"), **SAID)
     assert asked.of["read_cut"] == [((Path("my.json"),), {})]
     assert asked.of["make_cut_film"][0][1] == {"cut": CUT, "plays": "what was heard", "replace": True}

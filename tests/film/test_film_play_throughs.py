@@ -11,7 +11,7 @@ from reedpath.film import SceneKind, Timeline, lay_out_film, lay_out_takes
 from reedpath.film.strips import StripLook, ribbon_strip
 from reedpath.lesson import make_lesson
 from reedpath.listen import PlayThrough
-from reedpath.page import flattened, load_palette
+from reedpath.page import Label, flattened, load_palette, parts_in_beats
 from reedpath.phrase import timing_of
 from support.built_routes import built_route
 from support.play_throughs import play_through
@@ -100,6 +100,10 @@ def test_the_ribbon_shows_what_is_played_and_not_what_would_come_next() -> None:
         assert all(left - 1 <= x <= right + 1 for one in links for x, _ in flattened(one, 2))
     assert 0 < len(strip.links) < len(whole.links)
     assert strip.under == whole.under
+    named = ribbon_strip(
+        LESSON.route, parts_in_beats(LESSON, "en"), scene.beat_times, look, shown=scene.shown
+    ).system.under
+    assert [one.text for one in named if isinstance(one, Label) and one.role == "part_text"] == [part.label]
 
 
 def test_what_is_lit_at_a_tempo_is_all_of_it() -> None:

@@ -330,6 +330,9 @@ def ribbon_strip(
     """
     if backing is not None:
         route, parts = in_a_row(route, parts, backing)
+    if shown is not None:
+        first, last = route.events[shown[0]].event, route.events[shown[-1]].event
+        parts = [part for part in parts if part.onset < last.end and part.end > first.onset]
 
     def system_at(row_px: float) -> System:
         rows_per_second = look.px_per_second / row_px
