@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from reedpath.arrange.difficulty import allows, bend_room
 from reedpath.arrange.player import Player, level_names, load_player
 from reedpath.arrange.route import Route, RouteEvent
-from reedpath.harp import Move, Tuning
+from reedpath.harp import Tuning
 
 __all__ = ["level_asked"]
 
@@ -22,15 +20,9 @@ def level_asked(route: Route) -> str | None:
 
 def _can_play(player: Player, route: Route) -> bool:
     tuning = route.harp.tuning
-    return all(allows(player, move) for one in route.events for move in _moves(one)) and all(
+    return all(allows(player, move) for one in route.events for move in one.choice.moves) and all(
         _can_bend(player, tuning, one) for one in route.events
     )
-
-
-def _moves(one: RouteEvent) -> Iterator[Move]:
-    choice = one.choice
-    if choice.move is not None:
-        yield from (*choice.lead_in, choice.move, *choice.lead_out)
 
 
 def _can_bend(player: Player, tuning: Tuning, one: RouteEvent) -> bool:

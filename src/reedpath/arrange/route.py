@@ -69,6 +69,11 @@ class Choice(Struct, frozen=True):
     lead_out: tuple[Move, ...] = ()
     changes: tuple[Change, ...] = ()
 
+    @property
+    def moves(self) -> tuple[Move, ...]:
+        """All that is played, in order: what is run through into the note, its own move, what it runs off into."""
+        return (*self.lead_in, *(() if self.move is None else (self.move,)), *self.lead_out)
+
 
 class Effort(Struct, frozen=True):
     """What something costs a player, in points.
@@ -176,6 +181,11 @@ class Route(Struct, frozen=True, rename=IN_JSON):
     def changes(self) -> tuple[tuple[int, Change], ...]:
         """All differences from the phrase, with the index of their event."""
         return tuple((index, change) for index, one in enumerate(self.events) for change in one.choice.changes)
+
+    def moves(self, first: int = 0, last: int | None = None) -> list[Move]:
+        """The moves of the events from one to another, inclusive; all for none named."""
+        events = self.events[first : None if last is None else last + 1]
+        return [one.choice.move for one in events if one.choice.move is not None]
 
     def fifths(self, index: int, also: Iterable[int] = ()) -> tuple[int, ...]:
         """How the notes of an event are spelt: places on the line of fifths.

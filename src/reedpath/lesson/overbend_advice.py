@@ -13,10 +13,7 @@ __all__ = ["advice_sentences", "first_overbends", "overbends_of"]
 
 def overbends_of(one: RouteEvent) -> Iterator[Move]:
     """The overblows and overdraws of an event, runs into and out of it included."""
-    move = one.choice.move
-    for each in (*one.choice.lead_in, *(() if move is None else (move,)), *one.choice.lead_out):
-        if each.alteration.is_overbend:
-            yield each
+    return (move for move in one.choice.moves if move.alteration.is_overbend)
 
 
 def first_overbends(route: Route) -> dict[int, tuple[Alteration, ...]]:

@@ -183,7 +183,7 @@ def _reason(lesson: Lesson, spot: Spot, name: str, catalogue: Catalogue) -> str:
     """Why a spot is hard, by a term's name, in words; what is hard about its moves is named if it can be."""
     if name != "move":
         return named_words("reason", name, catalogue)
-    moves = [one.choice.move for one in lesson.route.events[spot.first : spot.last + 1] if one.choice.move]
+    moves = lesson.route.moves(spot.first, spot.last)
     if any(move.alteration.is_overbend for move in moves):
         return catalogue.say("reason.move_overbend")
     if any(move.alteration is Alteration.BEND for move in moves):
@@ -194,8 +194,8 @@ def _reason(lesson: Lesson, spot: Spot, name: str, catalogue: Catalogue) -> str:
 def _said_reasons(lesson: Lesson, spot: Spot) -> list[str]:
     """The terms that make a spot hard; that an overblow has to speak at once says that there is one."""
     names = list(spot.reasons)
-    moves = (one.choice.move for one in lesson.route.events[spot.first : spot.last + 1])
-    if "overbend_attack" in names and any(move is not None and move.alteration.is_overbend for move in moves):
+    moves = lesson.route.moves(spot.first, spot.last)
+    if "overbend_attack" in names and any(move.alteration.is_overbend for move in moves):
         names = [name for name in names if name != "move"]
     return names
 
@@ -212,7 +212,7 @@ def _bars_words(lesson: Lesson, spot: Spot, catalogue: Catalogue) -> str:
 
 def _spot_ends(lesson: Lesson, spot: Spot) -> tuple[Move | None, Move | None]:
     """The first and the last move of a spot, where anything is played in it."""
-    moves = [one.choice.move for one in lesson.route.events[spot.first : spot.last + 1] if one.choice.move]
+    moves = lesson.route.moves(spot.first, spot.last)
     return (moves[0], moves[-1]) if moves else (None, None)
 
 

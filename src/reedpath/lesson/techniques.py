@@ -67,7 +67,7 @@ def _used(one: RouteEvent) -> Iterator[tuple[PlayingTechnique, Move]]:
     choice = one.choice
     if choice.move is None:
         return
-    for move in (*choice.lead_in, choice.move, *choice.lead_out):
+    for move in choice.moves:
         is_main = move is choice.move
         bent = _bent(move, (choice.attack_semitones or choice.fall_semitones) if is_main else 0.0)
         if bent is not None:

@@ -106,9 +106,8 @@ def format_chart_svg(
 
 def format_route_chart_svg(route: Route, *, look: ChartLook | None = None, catalogue: Catalogue | None = None) -> str:
     """The chart of a route's harp as an SVG file's text, its sounds marked and its key note underlined."""
-    used = [one.choice.move for one in route.events if one.choice.move is not None]
     tonic = route.phrase.key.tonic if route.phrase.key else None
-    return format_chart_svg(route.harp, used_moves=used, tonic=tonic, look=look, catalogue=catalogue)
+    return format_chart_svg(route.harp, used_moves=route.moves(), tonic=tonic, look=look, catalogue=catalogue)
 
 
 def _heading(harp: Harp, chart: ChartShapes, words: Catalogue) -> list[Shape]:

@@ -74,7 +74,7 @@ def _listed(group: PieceGroup, words: Catalogue) -> dict[str, Any]:
 def _chart(harp: Harp, groups: Sequence[PieceGroup], words: Catalogue) -> dict[str, str]:
     """The chart of a harp with all that the pieces on it use, and which these are."""
     routes = [piece.lesson.route for group in groups for piece in group.pieces if piece.harp == harp]
-    used = [one.choice.move for route in routes for one in route.events if one.choice.move is not None]
+    used = [move for route in routes for move in route.moves()]
     tonics = {route.phrase.key.tonic if route.phrase.key else None for route in routes}
     tonic = tonics.pop() if len(tonics) == 1 else None
     look = ChartLook(layout=in_print(CHART_LETTERS), heading=False, legend=False)

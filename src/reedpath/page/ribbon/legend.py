@@ -26,12 +26,8 @@ __all__ = ["legend_entries", "legend_of", "signs_of"]
 CLOSE = 0.74
 
 
-def _moves(one: RouteEvent) -> list[Move]:
-    return [move for move in (one.choice.move, *one.choice.lead_in, *one.choice.lead_out) if move is not None]
-
-
 def _signs_of_event(one: RouteEvent) -> set[str]:
-    moves, choice = _moves(one), one.choice
+    choice, moves = one.choice, one.choice.moves
     asked = {
         "draw": any(move.breath is Breath.DRAW for move in moves),
         "blow": any(move.breath is Breath.BLOW for move in moves),

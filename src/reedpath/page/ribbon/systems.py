@@ -211,13 +211,7 @@ def with_repeats(plan: RibbonPlan, repeats: Sequence[RepeatedSpan]) -> RibbonPla
 
 def _holes_of(route: Route) -> tuple[int, int]:
     """Lowest and highest hole to show."""
-    used = [
-        hole
-        for one in route.events
-        for move in (one.choice.move, *one.choice.lead_in, *one.choice.lead_out)
-        if move is not None
-        for hole in move.holes
-    ]
+    used = [hole for one in route.events for move in one.choice.moves for hole in move.holes]
     lowest, highest = min(used, default=1), max(used, default=route.harp.tuning.holes)
     while highest - lowest + 1 < min(FEWEST_CORDS, route.harp.tuning.holes):
         lowest, highest = max(1, lowest - 1), min(route.harp.tuning.holes, highest + 1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from reedpath.arrange import RouteEvent
@@ -29,17 +29,11 @@ def _kind(move: Move) -> tuple[object, ...]:
     return (shape, list(Alteration).index(move.alteration), -depth, move.breath)
 
 
-def _played_moves(sheet: Sheet) -> Iterator[Move]:
-    for one in sheet.route.events:
-        choice = one.choice
-        yield from (move for move in (*choice.lead_in, choice.move, *choice.lead_out) if move is not None)
-
-
 def moves_legend(sheets: Sequence[Sheet], catalogue: Catalogue, *, ascii_only: bool = False) -> tuple[Sign, ...]:
     """One example of each kind of move in routes, plain ones first."""
     examples: dict[tuple[object, ...], Sign] = {}
     for sheet in sheets:
-        for move in _played_moves(sheet):
+        for move in (move for one in sheet.route.events for move in one.choice.moves):
             if _kind(move) not in examples:
                 tab = format_move(move, sheet.notation, ascii_only=ascii_only)
                 examples[_kind(move)] = Sign(tab, move_words(move, catalogue))
