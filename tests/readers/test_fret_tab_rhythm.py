@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from reedpath.errors import ReadError
 from reedpath.phrase import Metre, Phrase, bars
 from reedpath.readers import read_phrase
-from reedpath.readers.fret_tab import GUESSED
 from support.examples import examples
 from support.read_phrases import times
 
@@ -97,12 +96,12 @@ def test_dots_and_capitals():
     text = guitar("-7-5-7-5-")
     assert times(read("   Q. E H. Q\n" + guitar("-7--5-7--5-"))) == [(0, F(3, 2)), (F(3, 2), F(1, 2)), (2, 3), (5, 1)]
     assert times(read("   q.. s q q\n" + guitar("-7---5-7-5-"))) == [(0, F(7, 4)), (F(7, 4), F(1, 4)), (2, 1), (3, 1)]
-    assert read(text).left_out[0].kind == GUESSED
+    assert read(text).left_out[0].kind == "lengths-from-spacing"
 
 
 def test_a_line_of_nothing_but_e_is_a_chord():
     phrase = read("   E       E\n" + guitar("-7---5---7---5---"))
-    assert [one.kind for one in phrase.left_out] == ["chord-lines", GUESSED]
+    assert [one.kind for one in phrase.left_out] == ["chord-lines", "lengths-from-spacing"]
 
 
 def test_the_metre_comes_from_the_lengths_where_none_is_stated():
@@ -172,7 +171,7 @@ def test_even_spacing_is_an_even_rhythm(body, onsets):
     rows = ["-5-----7-8-----5-"] if len(body) == 17 else []
     phrase = read(guitar("|".join([body, *rows])))
     assert [event.onset for event in phrase.events if event.onset < 4] == onsets
-    assert phrase.left_out[0].kind == GUESSED
+    assert phrase.left_out[0].kind == "lengths-from-spacing"
 
 
 def test_notes_ring_until_the_next_or_the_end_of_their_bar():
@@ -205,7 +204,7 @@ def test_each_system_may_have_its_own_way():
     text = "   q q h\n" + guitar("-5-7-8-") + "\n\n" + guitar("-5---7---8---5---")
     phrase = read(text)
     assert [event.onset for event in phrase.events] == [0, 1, 2, 4, 5, 6, 7]
-    assert [(one.kind, one.count) for one in phrase.left_out] == [(GUESSED, 1)]
+    assert [(one.kind, one.count) for one in phrase.left_out] == [("lengths-from-spacing", 1)]
 
 
 @examples(60)

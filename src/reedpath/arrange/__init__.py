@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     from reedpath.arrange.route_json import (
         ROUTE_AS_WRITTEN,
         WrittenRoute,
-        effort_as_data,
         rounded,
         route_as_data,
         survey_as_data,
@@ -77,7 +76,6 @@ __all__ = [
     "Weights",
     "WrittenRoute",
     "all_harps",
-    "effort_as_data",
     "find_route",
     "level_asked",
     "level_names",

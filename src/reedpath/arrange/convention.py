@@ -20,7 +20,7 @@ from reedpath.arrange.player import Player, Weights, load_player
 from reedpath.harp import Harp, Tuning, load_tuning, position_between
 from reedpath.phrase import Phrase
 
-__all__ = ["CUSTOMS", "colour_of", "convention_points", "convention_terms"]
+__all__ = ["CUSTOMS", "colour_of", "convention_terms"]
 
 Points: TypeAlias = NDArray[np.float64]
 
@@ -104,19 +104,6 @@ def convention_terms(
             unbent = float(plain[np.clip(at, 0, len(plain) - 1)].sum())
             terms["blue_notes"] = unbent * table.blue_note * (player or load_player()).move_factor
     return terms
-
-
-def convention_points(
-    phrase: Phrase,
-    harp: Harp,
-    shift_semitones: int,
-    weights: Weights,
-    *,
-    player: Player | None = None,
-    colour: str | None = None,
-) -> float:
-    """All points of `convention_terms` together."""
-    return sum(convention_terms(phrase, harp, shift_semitones, weights, player=player, colour=colour).values())
 
 
 def _habit(phrase: Phrase, harp: Harp, shift_semitones: int, colour: str) -> str:

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from reedpath.lesson.ladder import ladder_of, metronome_bpm, rungs_named
     from reedpath.lesson.lesson_json import (
         LESSON_AS_WRITTEN,
-        LESSON_SCHEMA,
         LessonFile,
         decode_lesson,
         decode_steps,
@@ -65,19 +64,16 @@ if TYPE_CHECKING:
         played_alike,
     )
     from reedpath.lesson.pieces_json import (
-        PIECES_SCHEMA,
         LessonOfPiecesFile,
         decode_lesson_of_pieces,
         decode_taught,
         decode_whole_steps,
         encode_lesson_of_pieces,
         is_lesson_of_pieces,
-        lesson_of_pieces_file,
         piece_folders,
     )
     from reedpath.lesson.pieces_markdown import MadeSteps, format_steps_of_pieces, read_steps_of_pieces
     from reedpath.lesson.pieces_steps import (
-        PLAY_THROUGH_SHARES,
         WholeBlock,
         WholeLine,
         holding_whole_words,
@@ -101,9 +97,6 @@ else:
 
 __all__ = [
     "LESSON_AS_WRITTEN",
-    "LESSON_SCHEMA",
-    "PIECES_SCHEMA",
-    "PLAY_THROUGH_SHARES",
     "Drill",
     "DrillWish",
     "HarpNeed",
@@ -164,7 +157,6 @@ __all__ = [
     "is_lesson_of_pieces",
     "ladder_of",
     "lesson_file",
-    "lesson_of_pieces_file",
     "lines_said",
     "lines_said_of_whole",
     "make_lesson",

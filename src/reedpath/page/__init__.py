@@ -6,12 +6,10 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.page.badges import badge_shapes, badge_width, dark_times, lit_hole
-    from reedpath.page.chart import cell_shapes
     from reedpath.page.chart_svg import ChartLook, format_chart_svg, format_route_chart_svg
-    from reedpath.page.drawing.drawing_data import baseline_of, load_measures, text_width
+    from reedpath.page.drawing.drawing_data import load_measures, text_width
     from reedpath.page.drawing.palette import Palette, Style, contrast_ratio, load_palette
     from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, bounds_of, flattened, line, rounded_box
-    from reedpath.page.drawing.strip import Strip, outline_of
     from reedpath.page.engrave.engraver import ScoreLook, engrave_pages, engrave_score
     from reedpath.page.handout.contents import facts_of, title_words
     from reedpath.page.handout.encoding import encode_handout, encode_handout_of_pieces
@@ -58,15 +56,12 @@ __all__ = [
     "RibbonLook",
     "ScoreLook",
     "Shape",
-    "Strip",
     "StripPicture",
     "Style",
     "System",
     "badge_shapes",
     "badge_width",
-    "baseline_of",
     "bounds_of",
-    "cell_shapes",
     "change_words",
     "contrast_ratio",
     "dark_times",
@@ -98,7 +93,6 @@ __all__ = [
     "lit_hole",
     "load_measures",
     "load_palette",
-    "outline_of",
     "paper_names",
     "parts_in_beats",
     "read_tab",

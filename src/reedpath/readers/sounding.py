@@ -15,9 +15,6 @@ from reedpath.readers.omissions import Omissions
 
 __all__ = ["bend_note", "join_ties", "sounding_events"]
 
-# what one event of a phrase cannot say, a kind of `LeftOut`
-MORE_BENDS = "further-bends"
-
 
 def _joined(one: Note, two: Note) -> Note:
     """Two tied notes as one: the attack of the first, the end of the second."""
@@ -77,7 +74,7 @@ def bend_note(note: Note, omissions: Omissions) -> Note:
     while falling < len(rest) and rest[falling] < 0:
         falling += 1
     if falling < len(rest):
-        omissions.note(MORE_BENDS, note.place)
+        omissions.note("further-bends", note.place)
     whole = math.ceil(height - Fraction(1, 2))
     ornaments = replace(
         note.ornaments,

@@ -9,8 +9,8 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.signal.blocks import SoundBlocks, span_of
-    from reedpath.signal.chapters import CHAPTER_FORMATS, Chapter, encode_chaptered
-    from reedpath.signal.coding import encode_steady, jumped_in_file, steady_file
+    from reedpath.signal.chapters import Chapter, encode_chaptered
+    from reedpath.signal.coding import encode_steady, jumped_in_file
     from reedpath.signal.files import (
         ENCODINGS,
         BytesPut,
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     )
     from reedpath.signal.put_aside import SoundAside
     from reedpath.signal.resample import BlockResampler, resampled
-    from reedpath.signal.samples import FloatArray, Samples, concatenated, mixed, silence
+    from reedpath.signal.samples import Samples, concatenated, mixed, silence
     from reedpath.signal.slowing import slowed
     from reedpath.signal.wav import wav_file
     from reedpath.signal.waveform import Waveform, waveform_of_blocks
@@ -31,12 +31,10 @@ else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
-    "CHAPTER_FORMATS",
     "ENCODINGS",
     "BlockResampler",
     "BytesPut",
     "Chapter",
-    "FloatArray",
     "Samples",
     "SoundAside",
     "SoundBlocks",
@@ -56,7 +54,6 @@ __all__ = [
     "slowed",
     "sound_file",
     "span_of",
-    "steady_file",
     "wav_file",
     "waveform_of_blocks",
 ]

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
         parse_catalogue,
         studio_screens,
     )
-    from reedpath.wording.moves import covered_holes, covered_words, hole_words, move_in_sentence, move_words
+    from reedpath.wording.moves import covered_words, hole_words, move_in_sentence, move_words
     from reedpath.wording.tempos import clock_words, counted_bpm, tempo_sign, tempo_unit, tempo_words
 else:
     __getattr__ = lazy_face(__name__)
@@ -54,7 +54,6 @@ __all__ = [
     "chords_words",
     "clock_words",
     "counted_bpm",
-    "covered_holes",
     "covered_words",
     "error_hint",
     "error_words",

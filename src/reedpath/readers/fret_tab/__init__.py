@@ -19,14 +19,13 @@ from reedpath.phrase import Phrase
 from reedpath.readers.building import Heading, build_phrase
 from reedpath.readers.decoding import looks_like_text
 from reedpath.readers.fret_tab.layout import lay_out
-from reedpath.readers.fret_tab.rhythm import GUESSED
-from reedpath.readers.fret_tab.tab import GHOST, MUTED, read_tab
+from reedpath.readers.fret_tab.tab import read_tab
 from reedpath.readers.limits import DEFAULT_LIMITS, Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
 from reedpath.readers.typed_tab.text import plain_characters, typed_lines, yes_or_no_option
 
-__all__ = ["GHOST", "GUESSED", "MUTED", "READER", "read_fret_tab", "sniff_fret_tab"]
+__all__ = ["READER", "read_fret_tab", "sniff_fret_tab"]
 
 # bytes that are looked at to tell the format
 _SNIFFED_BYTES = 65_536

@@ -19,9 +19,6 @@ __all__ = ["NumberedLine", "StringLine", "StringSystem", "SystemMarks", "lay_out
 # number (from 1) and text of a line that is no string
 NumberedLine: TypeAlias = tuple[int, str]
 
-# what is not carried over, kinds of `LeftOut`
-PALM_MUTE = "palm-mute"
-CHORD_NAMES = "chord-lines"
 
 # strings of the instruments read; common practice, no source
 LEAST_STRINGS, MOST_STRINGS = 4, 8
@@ -249,13 +246,13 @@ def _read_line(line: NumberedLine, marks: SystemMarks, shift: int, omissions: Om
     if labels:
         marks.labels += labels
     elif _PALM.fullmatch(text):
-        omissions.note(PALM_MUTE, Place(line=number))
+        omissions.note("palm-mute", Place(line=number))
     elif set(text) <= set("> |"):
         marks.accents += _columns(text, ">", shift)
     elif set(text) <= set("~ |"):
         marks.vibratos += _columns(text, "~", shift)
     elif is_chord_line(text):
-        omissions.note(CHORD_NAMES, Place(line=number))
+        omissions.note("chord-lines", Place(line=number))
     elif _ENDINGS_ONLY.fullmatch(text):
         for match in _ENDING.finditer(text):
             numbers = frozenset(int(digit) for digit in re.findall(r"\d", match["numbers"]))

@@ -17,10 +17,8 @@ from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed_tab.heading import TypedHeading
 from reedpath.readers.typed_tab.lengths import CountMark, LengthMark, bar_must_be_full
 
-__all__ = ["GUESSED", "with_rhythm"]
+__all__ = ["with_rhythm"]
 
-# what the source does not say, a kind of `LeftOut`
-GUESSED = "lengths-from-spacing"
 
 # columns by which a length may stand beside its note; ours
 _NEAR = 1
@@ -231,7 +229,7 @@ def with_rhythm(
         else:
             timed.append(unbarred(bar))
         if bar.strokes:
-            omissions.note(GUESSED, staff.where_struck(bar.strokes[0]))
+            omissions.note("lengths-from-spacing", staff.where_struck(bar.strokes[0]))
     for number, bar in enumerate(timed, start=1):
         if heading.metre and marks[bar.system].lengths:
             where = Place(line=marks[bar.system].rhythm_line)

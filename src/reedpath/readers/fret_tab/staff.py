@@ -26,9 +26,6 @@ __all__ = ["Staff", "Stroke", "TabBar", "join_systems", "with_strokes"]
 _DOTS = ":o*"
 _BAR_LINE = re.compile(r"\|")
 
-# what is doubtful, a kind of `LeftOut`
-MOVED_BAR_LINES = "moved-bar-lines"
-
 
 class Stroke(Struct, frozen=True):
     """Notes struck together.
@@ -177,7 +174,7 @@ def _aligned(system: StringSystem, bodies: Sequence[str], omissions: Omissions) 
             place = Place(line=line.number, column=line.start + odd[0] + 1)
             if moved is None:
                 raise ReadError("tab.bar_line_missing" if odd[0] in usual else "tab.bar_line_alone", where=place)
-            omissions.note(MOVED_BAR_LINES, place)
+            omissions.note("moved-bar-lines", place)
         aligned.append(moved or body)
     return aligned
 

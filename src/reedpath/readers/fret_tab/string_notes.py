@@ -13,10 +13,8 @@ from reedpath.errors.english import Value
 from reedpath.readers.fret_tab.signs import TabSigns, Technique
 from reedpath.readers.omissions import Omissions
 
-__all__ = ["TRILL", "StringNote", "read_string"]
+__all__ = ["StringNote", "read_string"]
 
-# what a note of a phrase cannot say, a kind of `LeftOut`
-TRILL = "trills"
 
 # fret; the longest fingerboards have 36 (common practice, no source)
 HIGHEST_FRET = 36
@@ -280,7 +278,7 @@ class _StringReader:
     def _trill(self, index: int, end: int) -> int:
         if self.last is None:
             raise self.fail("tab.trill_on_no_note", index)
-        self.omissions.note(TRILL, self.where(index))
+        self.omissions.note("trills", self.where(index))
         _, stop = _written_fret(self.text, end)
         self.last.cells.append((index, stop))
         return stop

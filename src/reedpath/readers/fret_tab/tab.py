@@ -27,12 +27,8 @@ from reedpath.readers.typed_tab.heading import TypedHeading, read_heading
 from reedpath.readers.typed_tab.lengths import cut_into_bars, usual_metre
 from reedpath.readers.typed_tab.text import part_names, times_in_words
 
-__all__ = ["GHOST", "MUTED", "read_tab"]
+__all__ = ["read_tab"]
 
-# what is not carried over, kinds of `LeftOut`
-MUTED = "muted-strokes"
-GHOST = "ghost-notes"
-REPEATS_IN_WORDS = "repeats-in-words"
 
 # semitones from which a slide from nowhere starts, and to which one to nowhere goes; common practice, no source
 _SLIDE_IN, _SLIDE_OUT = 2, 3
@@ -180,11 +176,11 @@ def _notes(bar: TabBar, marks: SystemMarks, pitches: _Pitches, omissions: Omissi
     for index, stroke in enumerate(bar.strokes):
         place = pitches.staff.where_struck(stroke)
         if stroke.is_muted:
-            omissions.note(MUTED, place)
+            omissions.note("muted-strokes", place)
             continue
         for note in stroke.notes:
             if note.ghost:
-                omissions.note(GHOST, place)
+                omissions.note("ghost-notes", place)
             notes.append(_note(stroke, note, pitches, accent=index in accents, vibrato=index in vibratos))
     return tuple(notes)
 
@@ -240,7 +236,7 @@ def read_tab(
     staff = join_systems(systems, limits=limits, omissions=omissions)
     for number, text in texts:
         if number not in of_heading and number not in staff.said_times and times_in_words(text) is not None:
-            omissions.note(REPEATS_IN_WORDS, Place(line=number))
+            omissions.note("repeats-in-words", Place(line=number))
     marks = _marks_of_systems(staff, omissions)
     struck = with_strokes(staff, _string_notes(staff, signs, limits, omissions))
     timed = with_rhythm(struck, staff, marks, heading, omissions)

@@ -20,17 +20,14 @@ from reedpath.readers.building import Heading, build_phrase
 from reedpath.readers.decoding import looks_like_text
 from reedpath.readers.harmonica_tab.counted import counted_bars, counted_heading, first_tab, is_counted, row_texts
 from reedpath.readers.harmonica_tab.harp_and_notation import (
-    ASSUMED_HARP,
-    ENGLISH_B,
-    GERMAN_B,
     choose_harp,
     choose_notation,
     choose_tuning,
     key_of,
 )
-from reedpath.readers.harmonica_tab.lines import SHAKE, Slot, SlotKind, TypedLine, lay_out, slots_of
+from reedpath.readers.harmonica_tab.lines import Slot, SlotKind, TypedLine, lay_out, slots_of
 from reedpath.readers.harmonica_tab.moments import counted_slots
-from reedpath.readers.harmonica_tab.rhythm import GUESSED, bars_of
+from reedpath.readers.harmonica_tab.rhythm import bars_of
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
@@ -38,12 +35,7 @@ from reedpath.readers.typed_tab.heading import TypedHeading
 from reedpath.readers.typed_tab.text import plain_characters, typed_lines, yes_or_no_option
 
 __all__ = [
-    "ASSUMED_HARP",
-    "ENGLISH_B",
-    "GERMAN_B",
-    "GUESSED",
     "READER",
-    "SHAKE",
     "TypedMoves",
     "read_harmonica_tab",
     "sniff_harmonica_tab",

@@ -24,12 +24,8 @@ from reedpath.pitch import Key
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed_tab.heading import FieldName, TypedHeading
 
-__all__ = ["ASSUMED_HARP", "ENGLISH_B", "GERMAN_B", "choose_harp", "choose_notation", "choose_tuning", "key_of"]
+__all__ = ["choose_harp", "choose_notation", "choose_tuning", "key_of"]
 
-# what the source does not say, kinds of `LeftOut`
-ASSUMED_HARP = "assumed-harp"
-GERMAN_B = "german-b"
-ENGLISH_B = "english-b"
 
 # share of the best notation's score from which another is as likely; ours
 _AS_LIKELY = 0.95
@@ -100,7 +96,7 @@ def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, om
     """
     text = heading.texts.get("harp")
     if text is None:
-        omissions.note(ASSUMED_HARP)
+        omissions.note("assumed-harp")
         return make_harp("C", tuning)
     where = heading.where("harp")
     found = _harp_named(text)
@@ -110,9 +106,9 @@ def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, om
     if name.endswith("B") and _GERMAN_FLAT.search(text):
         if _is_german(heading, notation):
             name += "b"
-            omissions.note(GERMAN_B, where)
+            omissions.note("german-b", where)
         elif "names" not in heading.texts:
-            omissions.note(ENGLISH_B, where)
+            omissions.note("english-b", where)
     try:
         return make_harp(name, tuning)
     except ReedpathError as error:

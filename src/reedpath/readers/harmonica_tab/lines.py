@@ -20,11 +20,8 @@ from reedpath.readers.typed_tab.heading import TypedHeading, read_heading
 from reedpath.readers.typed_tab.lengths import LengthMark, parse_length, parse_lengths
 from reedpath.readers.typed_tab.text import checked_times, is_chord_line, is_times_alone, part_names, times_in_words
 
-__all__ = ["SHAKE", "Slot", "SlotKind", "TypedLine", "lay_out", "slots_of"]
+__all__ = ["Slot", "SlotKind", "TypedLine", "lay_out", "slots_of"]
 
-# what is not carried over, a kind of `LeftOut`
-SHAKE = "shakes-of-holes"
-REPEATS_IN_WORDS = "repeats-in-words"
 
 _DIGIT = re.compile(r"[0-9①-⑳０-９]")
 _NAMED = re.compile(r"\s*([^\W\d_][^\W_]*(?: [^\W_]+){0,4}):\s+(?=\S)")
@@ -148,7 +145,7 @@ def lay_out(
         names = part_names(text)
         lengths = parse_lengths(text)
         if times_in_words(text) is not None and (names or is_times_alone(text) or not _DIGIT.search(text)):
-            omissions.note(REPEATS_IN_WORDS, Place(line=number))
+            omissions.note("repeats-in-words", Place(line=number))
         if names:
             parts.append((number, names[0][1]))
         elif is_times_alone(text):
@@ -207,7 +204,7 @@ class _LineReader:
         if shake:
             first = tokenize_tab(shake["before"] + shake["after"], self.notation, tuning=self.tuning)
             if len(first) == 1 and first[0].move:
-                self.omissions.note(SHAKE, self._where(token))
+                self.omissions.note("shakes-of-holes", self._where(token))
                 token = replace(first[0], column=token.column)
         try:
             if token.move is None:
@@ -308,7 +305,7 @@ def slots_of(
         tokens = tokenize_tab(line.text, notation, tuning=tuning)
         if not tokens or (_WORD.search(line.text) and not _is_tab(tokens)):
             if times_in_words(line.text) is not None:
-                omissions.note(REPEATS_IN_WORDS, Place(line=line.number))
+                omissions.note("repeats-in-words", Place(line=line.number))
             continue
         slots = _LineReader(line, notation, tuning, omissions).read(tokens)
         slots = _written_out(slots, times, Place(line=line.number))

@@ -20,10 +20,8 @@ from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed_tab.heading import TypedHeading
 from reedpath.readers.typed_tab.lengths import bar_must_be_full, cut_into_bars, usual_metre
 
-__all__ = ["GUESSED", "bars_of"]
+__all__ = ["bars_of"]
 
-# what the source does not say, a kind of `LeftOut`
-GUESSED = "lengths-shared-out"
 
 # beats that a note may take where a bar is shared: whole to thirty-second notes, and a whole bar of triplets
 _SHARES = (Fraction(4), Fraction(2), Fraction(1), Fraction(1, 2), Fraction(1, 4), Fraction(1, 8))
@@ -155,7 +153,7 @@ def bars_of(slots: Sequence[Slot], harp: Harp, heading: TypedHeading, omissions:
         _with_lasting_lengths(measures)
     for index, measure in enumerate(measures):
         if not typed:
-            omissions.note(GUESSED, measure.slots[0].place)
+            omissions.note("lengths-shared-out", measure.slots[0].place)
             _share(measure, (heading.pickup or metre.bar) if index == 0 else metre.bar) if barred else None
     bars = []
     for number, measure in enumerate(measures, start=1):

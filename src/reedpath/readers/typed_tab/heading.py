@@ -200,8 +200,6 @@ _READ: dict[str, tuple[str, Callable[[str], object]]] = {
 
 # fields that may change in the course of a tab
 _CHANGES = ("tempo", "key", "swing")
-# a line whose field an earlier line has said otherwise, a kind of `LeftOut`
-SAID_BEFORE = "said-before"
 
 
 def _note_change(name: str, value: object, place: Place, omissions: Omissions) -> None:
@@ -239,7 +237,7 @@ def read_heading(lines: Iterable[tuple[int, str]], omissions: Omissions) -> tupl
         said.add(_word_of(line))
         again = name in numbers
         if again and name not in _CHANGES and _alike(value) != _alike(texts[name]):
-            omissions.note(SAID_BEFORE, Place(line=number), line=line.strip())
+            omissions.note("said-before", Place(line=number), line=line.strip())
         numbers.setdefault(name, number)
         texts.setdefault(name, value)
         if name not in _READ or (again and name not in _CHANGES):
