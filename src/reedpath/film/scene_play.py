@@ -12,7 +12,7 @@ from reedpath.film.timeline import Caption, CountedNumber, Glide, Highlight, Sce
 from reedpath.lesson import Lesson, Rung, StepKind
 from reedpath.page import dark_times
 from reedpath.phrase import Phrase, Timing, beat_times, metre_at, timing_of
-from reedpath.sound import Click, PlayAlong, Turns, lay_out
+from reedpath.sound import Click, PlayAlong, Turns, counted_in, lay_out
 
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
@@ -71,15 +71,11 @@ def nearest_rung(lesson: Lesson, factor: float) -> Rung | None:
 
 def counts_of(heard: Iterable[Click], start: float, until: float) -> tuple[CountedNumber, ...]:
     """The beats counted before a moment, by the clicks of a sound that begins at ``start``."""
-    clicks = [click for click in heard if start + click.seconds < until - 1e-6]
-    counts: list[CountedNumber] = []
-    number = 0
-    for index, click in enumerate(clicks):
-        number = 1 if click.first else number + 1
-        at = start + click.seconds
-        after = start + clicks[index + 1].seconds if index + 1 < len(clicks) else min(until, at + LAST_COUNT_SECONDS)
-        counts.append(CountedNumber(number, at, after))
-    return tuple(counts)
+    counted = [(start + click.seconds, number) for click, number in counted_in(heard, until - start)]
+    if not counted:
+        return ()
+    ends = [*(at for at, _ in counted[1:]), min(until, counted[-1][0] + LAST_COUNT_SECONDS)]
+    return tuple(CountedNumber(number, at, end) for (at, number), end in zip(counted, ends, strict=True))
 
 
 def call_over_count(

@@ -24,6 +24,8 @@ __all__ = [
     "arranged",
     "best_route",
     "check_request",
+    "harps_asked",
+    "kept_harp",
     "retunings_of",
     "settled_like",
     "shifts_asked",
@@ -31,6 +33,7 @@ __all__ = [
     "surveyed_as_typed",
     "trade_off_of",
     "typed_harp",
+    "with_typed",
 ]
 
 # semitones; a phrase is never moved further
@@ -73,7 +76,8 @@ def shifts_asked(request: RouteRequest) -> tuple[int, ...]:
     return (request.shift_semitones,)
 
 
-def _harps(phrase: Phrase, request: RouteRequest) -> Sequence[Harp]:
+def harps_asked(phrase: Phrase, request: RouteRequest) -> Sequence[Harp]:
+    """The harps that a survey is about: the one that is asked for, or those to choose from."""
     if request.harp.key is not None and request.position is not None:
         raise SettingsError("jobs.harp_and_position")
     if request.harp.key is not None:
@@ -87,7 +91,7 @@ def check_request(phrase: Phrase, request: RouteRequest) -> None:
     """Raise a ReedpathError, before any search, for a harp, a shift or a player that cannot be had."""
     chosen_player(request.player)
     shifts_asked(request)
-    _harps(phrase, request)
+    harps_asked(phrase, request)
 
 
 def survey_phrase(phrase: Phrase, request: RouteRequest, *, top: int = 12) -> Survey:
@@ -95,7 +99,7 @@ def survey_phrase(phrase: Phrase, request: RouteRequest, *, top: int = 12) -> Su
     if top < 1:
         raise SettingsError("jobs.no_lines", lines=top)
     player = chosen_player(request.player)
-    return survey(phrase, _harps(phrase, request), shifts=shifts_asked(request), player=player, top=top)
+    return survey(phrase, harps_asked(phrase, request), shifts=shifts_asked(request), player=player, top=top)
 
 
 def retunings_of(phrase: Phrase, request: RouteRequest, *, reeds: int, top: int = 5) -> tuple[Harp, RetuningSurvey]:
@@ -115,9 +119,14 @@ def retunings_of(phrase: Phrase, request: RouteRequest, *, reeds: int, top: int 
 
 def typed_harp(request: RouteRequest, typed: TypedMoves | None) -> Harp | None:
     """The harp that a tab is typed for, where its moves are to be kept: nothing else is asked of harp or octave."""
-    if typed is None or request.rearrange or request.any_key or request.shift_semitones:
+    return None if typed is None else kept_harp(request, typed.harp)
+
+
+def kept_harp(request: RouteRequest, harp: Harp) -> Harp | None:
+    """The same for a harp that a tab is typed for."""
+    if request.rearrange or request.any_key or request.shift_semitones:
         return None
-    asked, harp = request.harp, typed.harp
+    asked = request.harp
     if request.position is not None or request.owned or asked.tunings not in (("standard",), (harp.tuning.name,)):
         return None
     if asked.key is not None and one_harp(asked, key=asked.key).key_midi != harp.key_midi:
@@ -184,14 +193,20 @@ def settled_like(phrase: Phrase, route: Route, request: RouteRequest, typed: Typ
     """
     pins = _pins(route, request)
     if typed is not None and typed_harp(request, typed) is not None:
-        said = {pin.event: pin for pin in reversed(pins)}
-        pins = (*pins, *(pin for pin in _typed_pins(phrase, typed) if _agrees(said.get(pin.event), pin)))
+        pins = with_typed(pins, _typed_pins(phrase, typed))
     return _settled_at(phrase, route.harp, route.shift_semitones, request, pins)
 
 
-def _agrees(said: Pin | None, typed: Pin) -> bool:
-    """Whether what is typed still holds beside what is said of the event."""
-    return said is None or (said.avoid and not said.is_about(typed.move))
+def with_typed(said: Sequence[Pin], typed: Sequence[Pin]) -> tuple[Pin, ...]:
+    """What is said of events, and of what is typed that which still holds beside it."""
+    about: dict[int, list[Pin]] = {}
+    for pin in said:
+        about.setdefault(pin.event, []).append(pin)
+    holding = (
+        pin for pin in typed
+        if all(other.avoid and not other.is_about(pin.move) for other in about.get(pin.event, ()))
+    )  # fmt: skip
+    return (*said, *holding)
 
 
 def trade_off_of(phrase: Phrase, route: Route, request: RouteRequest) -> tuple[Route, ...]:

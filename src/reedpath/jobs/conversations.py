@@ -22,7 +22,15 @@ from msgspec import Struct
 from reedpath.errors import ReedpathError, SettingsError
 from reedpath.jobs.progress import Progress, ProgressStep
 
-__all__ = ["Channel", "ConversationFunction", "JobNews", "Opening", "job_conversation", "serve_conversation"]
+__all__ = [
+    "Channel",
+    "ConversationFunction",
+    "JobNews",
+    "Opening",
+    "job_conversation",
+    "serve_conversation",
+    "told_error",
+]
 
 # bytes of a message's length, the highest first
 LENGTH_BYTES = 4
@@ -150,7 +158,8 @@ class JobNews(Struct, frozen=True):
         return self.step is None
 
 
-def _as_ours(error: Exception) -> ReedpathError:
+def told_error(error: Exception) -> ReedpathError:
+    """An error as one for a person: ours as it is, of too little memory, or of a fault in the program."""
     if isinstance(error, ReedpathError):
         return error
     if isinstance(error, MemoryError):
@@ -172,6 +181,6 @@ def job_conversation(channel: Channel, function: Callable[..., Any], *arguments:
             import traceback
 
             traceback.print_exc()
-        tell(JobNews(error=_as_ours(error)))
+        tell(JobNews(error=told_error(error)))
     else:
         tell(JobNews(result=result))

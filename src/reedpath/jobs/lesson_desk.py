@@ -7,21 +7,18 @@ from __future__ import annotations
 import pickle
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from reedpath.errors import ReedpathError, SettingsError
+from reedpath.errors import ReedpathError
 from reedpath.jobs.band_choices import BandChoice, SaidPlaces, said_places
+from reedpath.jobs.conversations import Channel, told_error
 from reedpath.jobs.lesson_views import LessonView, lesson_view
 from reedpath.jobs.shelf_lessons import OpenedLesson, lesson_to_keep, open_version
 from reedpath.lesson import LessonOfPieces, Taught
 from reedpath.shelf import KeptFiles, LessonToKeep, LessonVersion
 from reedpath.wording import load_catalogue
-
-if TYPE_CHECKING:
-    from reedpath.jobs.conversations import Channel
 
 __all__ = ["ChangedLesson", "DeskAnswer", "DeskQuestion", "serve_lesson_desk"]
 
@@ -113,8 +110,6 @@ def serve_lesson_desk(channel: Channel, files: str) -> None:
     while (message := channel.receive()) is not None:
         try:
             answer = desk.answer(pickle.loads(message))
-        except ReedpathError as error:
-            answer = DeskAnswer(error=error)
         except Exception as error:  # noqa: BLE001 - told there, and the desk goes on
-            answer = DeskAnswer(error=SettingsError("cli.fault", kind=type(error).__name__, text=str(error)))
+            answer = DeskAnswer(error=told_error(error))
         channel.send(pickle.dumps(answer, protocol=pickle.HIGHEST_PROTOCOL))

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from reedpath.jobs.rung_sounds import bar_end_seconds, sound_rung
 from reedpath.lesson import Lesson, LessonOfPieces, Rung
 from reedpath.page import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
-from reedpath.sound import PlayAlongLayout, lay_out
+from reedpath.sound import PlayAlongLayout, counted_in, lay_out
 
 __all__ = [
     "lesson_page",
@@ -41,15 +41,6 @@ def too_many_megabytes(size: int) -> int:
     return round(size / 1e6) if size > LARGE_PAGE else 0
 
 
-def _counts(layout: PlayAlongLayout) -> Iterator[CountInBeat]:
-    """The clicks before the phrase, counted from 1 in each bar."""
-    number = 0
-    for click in layout.clicks:
-        if click.seconds < layout.zero_seconds:
-            number = 1 if click.first else number + 1
-            yield CountInBeat(click.seconds, number)
-
-
 def _timed(lesson: Lesson, rung: Rung, layout: PlayAlongLayout, data: bytes) -> PageSound:
     """A rung's sound for the page with all its times, which the layout tells."""
     spans = layout.plan.spans
@@ -60,7 +51,9 @@ def _timed(lesson: Lesson, rung: Rung, layout: PlayAlongLayout, data: bytes) -> 
         starts=tuple(layout.zero_seconds + span.start_seconds for span in spans),
         ends=tuple(layout.zero_seconds + span.end_seconds for span in spans),
         bar_end_seconds=bar_end_seconds(lesson, rung, layout),
-        counts=tuple(_counts(layout)),
+        counts=tuple(
+            CountInBeat(click.seconds, number) for click, number in counted_in(layout.clicks, layout.zero_seconds)
+        ),
     )
 
 

@@ -25,7 +25,7 @@ from reedpath.listen.expected import sounding_midi
 from reedpath.page import StripPicture, event_labels, parts_in_beats, signs_of_route, strip_picture
 from reedpath.phrase import decode_phrase, timing_of
 from reedpath.shelf import LessonVersion
-from reedpath.sound import Backing, PlayAlong, Turns, lay_out, lay_out_backing
+from reedpath.sound import Backing, PlayAlong, Turns, counted_in, lay_out, lay_out_backing
 from reedpath.wording import Catalogue, load_catalogue, move_words
 
 __all__ = [
@@ -209,14 +209,6 @@ def _picture(route: Route, lesson: Lesson, factor: float, catalogue: Catalogue) 
     return RehearsalPicture(**shared, symbols=signs.symbols, clock=_clock(route, factor, strip))
 
 
-def _counted(clicks: Iterator[tuple[float, bool]], zero: float) -> Iterator[tuple[float, int]]:
-    number = 0
-    for seconds, is_first in clicks:
-        if seconds < zero - 1e-6:
-            number = 1 if is_first else number + 1
-            yield round(seconds, 4), number
-
-
 def _put(file: BinaryIO, piece: bytes) -> None:
     file.write(piece)
 
@@ -256,7 +248,7 @@ def prepare_rehearsal(
         sound=SOUND,
         seconds=round(seconds, 3),
         rounds=tuple(round(zero, 4) for zero in zeros),
-        counts=tuple(_counted(((one.seconds, one.first) for one in clicks), zeros[0])),
+        counts=tuple((round(click.seconds, 4), number) for click, number in counted_in(clicks, zeros[0])),
         ends_seconds=round(zeros[-1] + max((one.end for one in events), default=0.0), 3),
         events=events,
         picture=_picture(route, lesson, rung.factor, catalogue),

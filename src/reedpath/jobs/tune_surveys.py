@@ -23,6 +23,7 @@ from reedpath.errors import NoRoute, Place, ReadError, ReedpathError, SettingsEr
 from reedpath.harp import Harp, position_between, position_tonic
 from reedpath.jobs.asking import RouteRequest, shifts_asked
 from reedpath.jobs.collections import lesson_folders
+from reedpath.jobs.conversations import told_error
 from reedpath.jobs.disk import read_bytes, with_file
 from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.instruments import chosen_harps, chosen_player, one_harp
@@ -218,12 +219,9 @@ def _loaded(source: _Source) -> tuple[str, bytes, tuple[int | str, ...]]:
     return source.name, _bytes(source), source.tunes
 
 
-def _told(error: Exception, source: _Source) -> ReedpathError:
+def _told(fault: Exception, source: _Source) -> ReedpathError:
     """Why a source has no line, with its name as in the table."""
-    if isinstance(error, MemoryError):
-        error = ReadError("jobs.no_memory")
-    elif not isinstance(error, ReedpathError):
-        error = ReadError("cli.fault", kind=type(error).__name__, text=str(error))
+    error = told_error(fault)
     if error.where.file == str(source.path):
         error.where = replace(error.where, file=source.name)
     return with_file(Path(source.name), error)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from reedpath.sound.blocks import sound_blocks
     from reedpath.sound.blocks_with_band import backing_blocks
     from reedpath.sound.choosing import choose
-    from reedpath.sound.click import Click
+    from reedpath.sound.click import Click, counted_in
     from reedpath.sound.levelling import TARGET_LUFS, in_one_channel, levelled
     from reedpath.sound.loudness import loudness_lufs
     from reedpath.sound.midi_out import encode_midi
@@ -77,6 +77,7 @@ __all__ = [
     "backing_blocks",
     "bank_path",
     "choose",
+    "counted_in",
     "encode_midi",
     "encode_recording",
     "groove_names",

@@ -5,14 +5,14 @@ Where a band plays, a bell counts the student in: it is heard through the band, 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Click", "render_bells", "render_clicks"]
+__all__ = ["Click", "counted_in", "render_bells", "render_clicks"]
 
 # hertz and relative strength of the knock's modes, a plain beat's; our choice
 MODES = ((1180.0, 1.0), (1930.0, 0.5), (3270.0, 0.3))
@@ -27,6 +27,8 @@ FIRST_DB, PLAIN_DB = -14.0, -18.0
 BELL_MODES = ((2300.0, 1.0), (6200.0, 0.4), (11960.0, 0.15))
 BELL_FALL_SECONDS, BELL_LENGTH_SECONDS = 0.07, 0.4
 BELL_FIRST_DB, BELL_PLAIN_DB = -11.0, -14.0
+# seconds within which a click is at a moment, not before it: more than sums are rounded by, less than can be heard
+SAME_MOMENT = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,15 @@ class Click:
 
     seconds: float
     first: bool
+
+
+def counted_in(clicks: Iterable[Click], until: float) -> Iterator[tuple[Click, int]]:
+    """The clicks before a moment, each with its number in the bar, as they are counted aloud."""
+    number = 0
+    for click in clicks:
+        if click.seconds < until - SAME_MOMENT:
+            number = 1 if click.first else number + 1
+            yield click, number
 
 
 @dataclass(frozen=True, slots=True)

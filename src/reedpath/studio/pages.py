@@ -16,6 +16,7 @@ from starlette.requests import HTTPConnection, Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from reedpath.errors import ReedpathError, SettingsError
+from reedpath.jobs.conversations import told_error
 from reedpath.studio.open_shelf import OpenShelf
 from reedpath.studio.running_jobs import RunningJobs
 from reedpath.studio.settings import Settings, read_settings, write_settings
@@ -108,10 +109,6 @@ class Studio:
     def spoken(self, connection: HTTPConnection) -> Spoken:
         """The teacher's language and how notes are named in it, for a process that words something."""
         return Spoken(self.catalogue(connection).name, self.settings.notes)
-
-    def page(self, connection: HTTPConnection, template: str, *, status: int = 200, **values: Any) -> HTMLResponse:
-        """A page made from a template."""
-        return page(connection, template, status=status, **values)
 
 
 def studio_of(connection: HTTPConnection) -> Studio:
@@ -228,7 +225,7 @@ async def _not_found(request: Request, error: Exception) -> Response:
 
 
 async def _fault(request: Request, error: Exception) -> Response:
-    return problem(request, SettingsError("cli.fault", kind=type(error).__name__, text=str(error)), 500)
+    return problem(request, told_error(error), 500)
 
 
 # what answers each kind of error

@@ -10,13 +10,14 @@ from __future__ import annotations
 import gc
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from typing import Any, Protocol
+from typing import Any
 
 from msgspec import UNSET
 from msgspec.structs import asdict, replace
 
 from reedpath.arrange import Route
 from reedpath.errors import ReedpathError, SettingsError
+from reedpath.jobs.conversations import Channel
 from reedpath.jobs.workbench.bringing import corrected, later_errors, read_again
 from reedpath.jobs.workbench.commands import (
     BringPhrase,
@@ -77,7 +78,7 @@ from reedpath.phrase import performed
 from reedpath.shelf import DraftChange
 from reedpath.wording import left_out_blocks, load_catalogue
 
-__all__ = ["Workbench", "WorkbenchChannel", "converse"]
+__all__ = ["Workbench", "converse"]
 
 # events up to which everything is found out unasked; what is longer is settled and shown all the same. Ours
 MOST_FOUND_OUT = 2_000
@@ -91,23 +92,6 @@ CHOOSING_SECONDS = 2.0
 # names in `Choose` that are of the player, and those that are of the draft
 OF_PLAYER = ("level", "draw_bends", "blow_bends", "overblows", "overdraws", "splits", "chords")
 OF_DRAFT = ("owned_only", "position", "shift_semitones", "any_key", "key", "bpm", "notation", "title", "band")
-
-
-class WorkbenchChannel(Protocol):
-    """How commands come and messages go."""
-
-    @property
-    def waiting(self) -> int:
-        """How many messages have come and were not received yet."""
-        ...
-
-    def receive(self, *, seconds: float | None = None) -> bytes | None:
-        """The next message, None when there will be none; ``TimeoutError`` when none comes in so many seconds."""
-        ...
-
-    def send(self, message: bytes) -> None:
-        """Send a message."""
-        ...
 
 
 class Workbench:
@@ -481,7 +465,7 @@ def _named(parts: Sequence[MarkedPart], command: NamePart) -> tuple[MarkedPart, 
     )
 
 
-def _latest(channel: WorkbenchChannel, first: bytes | None) -> list[Command] | None:
+def _latest(channel: Channel, first: bytes | None) -> list[Command] | None:
     """The commands that have come, of typing in a row only the last; None when there will be none."""
     found: list[Command] = []
     message = first
@@ -498,7 +482,7 @@ def _latest(channel: WorkbenchChannel, first: bytes | None) -> list[Command] | N
 
 
 def _next_message(
-    channel: WorkbenchChannel, resting: Iterator[WorkbenchMessage | None], *, quiet_seconds: float
+    channel: Channel, resting: Iterator[WorkbenchMessage | None], *, quiet_seconds: float
 ) -> bytes | None:
     """The next message; what is found out at rest is told meanwhile, from a moment of quiet on."""
     with suppress(TimeoutError):
@@ -512,7 +496,7 @@ def _next_message(
     return channel.receive()
 
 
-def converse(channel: WorkbenchChannel, past: WorkbenchPast | None, settings: dict[str, Any]) -> None:
+def converse(channel: Channel, past: WorkbenchPast | None, settings: dict[str, Any]) -> None:
     """Talk until the other end is closed.
 
     settings : arguments of `Workbench` beside the past.

@@ -21,10 +21,11 @@ from reedpath.arrange import (
 )
 from reedpath.errors import ReedpathError
 from reedpath.harp import Harp
+from reedpath.jobs.asking import shifts_asked
 from reedpath.jobs.instruments import PlayerChoice, chosen_player
 from reedpath.jobs.workbench.draft import Draft
 from reedpath.jobs.workbench.messages import Price, SurveyLine, SurveyShown, TradeOffPoint, TradeOffShown
-from reedpath.jobs.workbench.settling import HarpOwned, SettledDraft, harps_asked, shifts_asked
+from reedpath.jobs.workbench.settling import HarpOwned, SettledDraft, harps_to_choose_from, request_of
 from reedpath.phrase import Phrase, timing_of
 
 __all__ = [
@@ -155,7 +156,7 @@ def surveyed(
     draft: Draft, now: SettledDraft, owned: Sequence[HarpOwned], before: KnownSurvey | None = None
 ) -> KnownSurvey:
     """The survey of a draft's phrase; the one before where the same is asked."""
-    harps, shifts = harps_asked(draft, owned), shifts_asked(draft)
+    harps, shifts = harps_to_choose_from(draft, owned), shifts_asked(request_of(draft))
     if before is not None:
         known = (before.phrase, before.player, before.harps, before.shifts)
         if known == (now.phrase, now.player, harps, shifts):

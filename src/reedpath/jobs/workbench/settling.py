@@ -8,11 +8,11 @@ from contextlib import suppress
 from msgspec import Struct
 from msgspec.structs import replace
 
-from reedpath.arrange import Pin, Player, Route, Settled, octave_shifts, settle, survey
+from reedpath.arrange import Pin, Player, Route, Settled, settle, survey
 from reedpath.errors import NoRoute, ReedpathError, SettingsError
 from reedpath.harp import Harp, parse_move
-from reedpath.jobs.asking import RouteRequest, check_request
-from reedpath.jobs.instruments import chosen_harps, chosen_player, key_in_position, one_harp
+from reedpath.jobs.asking import RouteRequest, check_request, harps_asked, kept_harp, shifts_asked, with_typed
+from reedpath.jobs.instruments import chosen_harps, chosen_player, one_harp
 from reedpath.jobs.workbench.draft import NOTATION, Draft, MovePin
 from reedpath.phrase import Part, Phrase, performed
 
@@ -20,10 +20,10 @@ __all__ = [
     "HarpOwned",
     "SettledDraft",
     "fingered_alike",
-    "harps_asked",
+    "harps_to_choose_from",
     "held_pins",
+    "request_of",
     "settle_draft",
-    "shifts_asked",
     "with_parts",
 ]
 
@@ -57,12 +57,12 @@ class SettledDraft(Struct, frozen=True):
     kept: Settled | None = None
 
 
-def shifts_asked(draft: Draft) -> tuple[int, ...]:
-    """By how far the phrase may be moved."""
-    return octave_shifts(any_key=draft.any_key) if draft.shift_semitones is None else (draft.shift_semitones,)
+def request_of(draft: Draft) -> RouteRequest:
+    """What a draft asks of harp and place; which harps are owned is not said there."""
+    return RouteRequest(draft.harp, (), draft.position, draft.shift_semitones, draft.any_key, draft.player)
 
 
-def harps_asked(draft: Draft, owned: Sequence[HarpOwned]) -> tuple[Harp, ...]:
+def harps_to_choose_from(draft: Draft, owned: Sequence[HarpOwned]) -> tuple[Harp, ...]:
     """The harps that a survey is about: those owned where any are and no others are asked for, or all keys."""
     choice = draft.harp
     if draft.owned_only and owned:
@@ -72,12 +72,10 @@ def harps_asked(draft: Draft, owned: Sequence[HarpOwned]) -> tuple[Harp, ...]:
 
 def _typed_harp(draft: Draft) -> Harp | None:
     """The harp that a tab is typed for, where nothing else is asked for."""
-    typed, choice = draft.typed, draft.harp
-    if typed is None or draft.any_key or draft.shift_semitones or draft.position is not None:
+    typed = draft.typed
+    if typed is None:
         return None
-    if choice.key not in (None, typed.harp) or choice.tunings[0] not in ("standard", typed.tuning):
-        return None
-    return one_harp(replace(choice, tunings=(typed.tuning,)), key=typed.harp)
+    return kept_harp(request_of(draft), one_harp(replace(draft.harp, tunings=(typed.tuning,)), key=typed.harp))
 
 
 def _place(draft: Draft, phrase: Phrase, player: Player, owned: Sequence[HarpOwned]) -> tuple[Harp, int, bool]:
@@ -85,18 +83,14 @@ def _place(draft: Draft, phrase: Phrase, player: Player, owned: Sequence[HarpOwn
     typed = _typed_harp(draft)
     if typed is not None:
         return typed, 0, False
-    choice = draft.harp
-    if choice.key is not None:
-        harps: Sequence[Harp] = (one_harp(choice, key=choice.key),)
-    elif draft.position is not None:
-        harps = (one_harp(choice, key=key_in_position(phrase.key, draft.position)),)
-    else:
-        harps = harps_asked(draft, owned)
-    found = survey(phrase, harps, shifts=shifts_asked(draft), player=player, top=1)
+    request = request_of(draft)
+    proposed = draft.harp.key is None and draft.position is None
+    harps = harps_to_choose_from(draft, owned) if proposed else harps_asked(phrase, request)
+    found = survey(phrase, harps, shifts=shifts_asked(request), player=player, top=1)
     if not found.ranked:
         raise NoRoute("jobs.no_notes")
     best = found.ranked[0]
-    return best.harp, best.shift_semitones, choice.key is None and draft.position is None
+    return best.harp, best.shift_semitones, proposed
 
 
 def _pin(pin: MovePin, harp: Harp) -> Pin:
@@ -112,16 +106,7 @@ def held_pins(draft: Draft, harp: Harp) -> tuple[Pin, ...]:
     typed = draft.typed
     if typed is None or _typed_harp(draft) != harp:
         return said
-    kept = {pin.event: pin for pin in said if not pin.avoid}
-    avoided = [pin for pin in said if pin.avoid]
-    pins = list(said)
-    for one in typed.moves:
-        pin = _pin(one, harp)
-        if one.event not in kept and not any(
-            other.event == one.event and other.is_about(pin.move) for other in avoided
-        ):
-            pins.append(pin)
-    return tuple(pins)
+    return with_typed(said, [_pin(one, harp) for one in typed.moves])
 
 
 def _keeping_figures(settled: Settled, figures: Sequence[Pin], before: Settled | None = None) -> Settled | None:
@@ -188,8 +173,7 @@ def settle_draft(
         kept = _keeping_figures(settled, ground.figures, ground.kept)
         route = with_parts((kept or settled).route(), draft)
         return replace(ground, settled=settled, route=route, alike=False, kept=kept)
-    request = RouteRequest(draft.harp, (), draft.position, draft.shift_semitones, draft.any_key, draft.player)
-    check_request(draft.phrase, request)
+    check_request(draft.phrase, request_of(draft))
     phrase, player = performed(draft.phrase), chosen_player(draft.player)
     if before is not None and stays:
         ground = before[1]
