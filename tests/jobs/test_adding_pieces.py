@@ -11,7 +11,6 @@ from reedpath.errors import SettingsError
 from reedpath.jobs.adding_pieces import PieceWishes, add_piece_to_version, with_phrase_added
 from reedpath.jobs.instruments import HarpChoice
 from reedpath.jobs.lesson_folders import lesson_of_version
-from reedpath.jobs.progress import silent
 from reedpath.jobs.shelf_lessons import keep_version
 from reedpath.lesson import LessonOfPieces, with_note
 from reedpath.shelf import KeptLesson, KeptPhrase, Shelf, TaughtPhrase, add_phrase, last_version
@@ -70,9 +69,7 @@ def test_it_is_kept_as_a_version_that_teaches_the_phrase_of_the_shelf_and_is_und
         with shelf.step("add"):
             kept, _ = add_phrase(shelf, played("Down the stairs", 72, 71, 69, 67))
         before = shelf.counts()
-        changed = add_piece_to_version(
-            silent, tmp_path, str(shelf.files.folder), last_version(shelf, number), kept, PieceWishes()
-        )
+        changed = add_piece_to_version(shelf.files, last_version(shelf, number), kept, PieceWishes())
         version, is_new = keep_version(shelf, changed.opened, changed.kept)
         assert (version.version, is_new) == (2, True)
         lesson = lesson_of_version(version)

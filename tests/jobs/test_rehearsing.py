@@ -27,12 +27,8 @@ ROUTE = built_route("2d:1 3d':1 r:1/2 4d:1 (4 5)b:1 3d'':2", key="C", bpm=120, s
 LESSON = built_lesson(ROUTE)
 
 
-def nobody(step):
-    """Takes progress."""
-
-
 def prepared(folder, **wishes):
-    return prepare_rehearsal(nobody, folder, LESSON, RehearsalWishes(**wishes), language="en")
+    return prepare_rehearsal(folder, LESSON, RehearsalWishes(**wishes), language="en")
 
 
 def test_a_rehearsal_holds_the_sound_and_where_all_lies_in_it(tmp_path):
@@ -130,7 +126,7 @@ def test_the_answer_is_that_of_listening_to_the_recording(tmp_path):
     file.write_bytes(encode_wav(take.samples, bits=16))
     folder = tmp_path / "answer"
     folder.mkdir()
-    answer = answer_rehearsal(nobody, folder, file, LESSON, language="en")
+    answer = answer_rehearsal(folder, file, LESSON, language="en")
     listened = answered_as_data(answer_recording(file, LESSON))
     assert json.loads((folder / "answer.json").read_text()) == json.loads(json.dumps(listened))
     assert answer.notes == len(ROUTE.events)

@@ -275,7 +275,7 @@ def test_sounds_with_the_band_and_films_are_made_of_the_last_version_and_kept_wi
         assert (of_job["title"], of_job["link"]) == (title, "/lessons/2")
     for kind, make, *given in (band, film, plain):
         assert kind in ("band", "film")
-        assert make(silent, Path("unused"), *given) == {}
+        assert make(*given, progress=silent) == {}
     of_band, of_film, of_plain = made
     assert [(one[0].folder, one[1], one[-1]) for one in made] == [(files, version, silent)] * 3
     assert (of_band[2].seed, of_band[2].rounds, of_band[3]) == (5, 1, "flac")

@@ -31,7 +31,7 @@ def test_a_job_has_its_result_and_what_is_done_with_it(tmp_path: Path) -> None:
     async def kept(result: int) -> tuple[str, int]:
         return "kept", result
 
-    job = ended_job(tmp_path, studio_jobs.make_file, "a word", then=kept)
+    job = ended_job(tmp_path, studio_jobs.make_file, "a word", in_folder=True, then=kept)
     assert (job.state, job.result, job.share) == (JobState.DONE, ("kept", 6), 1.0)
     assert job.step is not None
     assert job.step.name == "data"
@@ -66,7 +66,8 @@ def test_jobs_stand_back(tmp_path: Path) -> None:
 def test_a_job_that_is_cancelled_is_gone_with_its_process_and_its_files(tmp_path: Path) -> None:
     async def story() -> tuple[RunningJob, RunningJob, int]:
         jobs = RunningJobs(tmp_path / "jobs", at_once=1)
-        job, other = jobs.start("add", studio_jobs.go_on), jobs.start("add", studio_jobs.make_file, "abc")
+        job = jobs.start("add", studio_jobs.go_on, in_folder=True)
+        other = jobs.start("add", studio_jobs.make_file, "abc", in_folder=True)
         async for all_jobs in jobs.changes():
             if all_jobs[-1].step is not None:
                 break

@@ -26,7 +26,7 @@ def test_so_many_phrases_come_next_and_no_more_each_with_its_tab(tmp_path: Path)
                 add_phrase(shelf, played(f"Tune {number} (invented)", 60, 64, 67, 60 + number))
             student = shelf.add(Student(name="Ada (invented)", level="easy"))
         playing = playing_of(shelf, student)
-        found = find_next(silent, tmp_path, candidates_of(shelf, playing), playing, NOW, Spoken("en"))
+        found = find_next(candidates_of(shelf, playing), playing, NOW, Spoken("en"), progress=silent)
     assert found["lessons"] == []
     assert len(found["phrases"]) == MOST_NEXT
     for one in found["phrases"]:

@@ -11,7 +11,7 @@ from reedpath.errors import SettingsError
 from reedpath.jobs.progress import Progress, ProgressStep
 
 
-def make_file(progress: Progress, folder: Path, text: str) -> int:
+def make_file(folder: Path, text: str, *, progress: Progress) -> int:
     """Write a file into the job's folder; its length."""
     progress(ProgressStep("reading", 0, 2, share=0.0))
     progress(ProgressStep("data", 1, 2, share=0.5))
@@ -19,17 +19,17 @@ def make_file(progress: Progress, folder: Path, text: str) -> int:
     return (folder / "made.txt").write_text(text)
 
 
-def refuse(_progress: Progress, _folder: Path) -> None:
+def refuse(*, progress: Progress) -> None:
     """Raise an error of ours."""
     raise SettingsError("studio.no_number", found="seven")
 
 
-def fault(_progress: Progress, _folder: Path) -> None:
+def fault(*, progress: Progress) -> None:
     """Raise an error that is a fault of the program."""
     raise ZeroDivisionError("by nought")
 
 
-def go_on(progress: Progress, folder: Path) -> None:
+def go_on(folder: Path, *, progress: Progress) -> None:
     """Never end by itself; say its process in a file."""
     (folder.parent / "process").write_text(str(os.getpid()))
     progress(ProgressStep("sound", 0, 1, "70 %", share=0.0))
@@ -37,17 +37,17 @@ def go_on(progress: Progress, folder: Path) -> None:
         time.sleep(0.01)
 
 
-def die(_progress: Progress, _folder: Path) -> None:
+def die(*, progress: Progress) -> None:
     """End as if it had been killed."""
     os.kill(os.getpid(), 9)
 
 
-def take_memory(_progress: Progress, _folder: Path) -> int:
+def take_memory(*, progress: Progress) -> int:
     """Ask for more memory than a process may have."""
     return len(bytearray(1 << 42))
 
 
-def niceness(_progress: Progress, _folder: Path) -> tuple[int, str]:
+def niceness(*, progress: Progress) -> tuple[int, str]:
     """How far the process stands back, and its session."""
     try:
         session = Path("/proc/self/autogroup").read_text().split()[-1]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from itertools import count
-from pathlib import Path
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -16,7 +15,7 @@ from reedpath.jobs.lesson_desk import ChangedLesson
 from reedpath.jobs.lesson_views import notes_before_all
 from reedpath.jobs.lessons import LessonWishes, lesson_from
 from reedpath.jobs.lessons_of_pieces import folder_of_piece, joined
-from reedpath.jobs.progress import Progress, ProgressStep
+from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.shelf_lessons import lesson_to_keep, open_version
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.lesson import LessonOfPieces, Piece, Taught, checked_pieces, phrases_taught, with_note
@@ -87,14 +86,11 @@ def with_phrase_added(taught: Taught, phrase: Phrase, title: str, wishes: PieceW
 
 
 def add_piece_to_version(
-    progress: Progress, folder: Path, files: str, version: LessonVersion, kept: KeptPhrase, wishes: PieceWishes
+    files: KeptFiles, version: LessonVersion, kept: KeptPhrase, wishes: PieceWishes, *, progress: Progress = silent
 ) -> ChangedLesson:
-    """A job: a version with a phrase of the shelf added, to be kept (`shelf_lessons.keep_version`).
-
-    files : path of the shelf's kept files.
-    """
+    """A job: a version with a phrase of the shelf added, to be kept (`shelf_lessons.keep_version`)."""
     progress(ProgressStep("arranging", 0, 1))
-    opened = open_version(KeptFiles(Path(files)), version)
+    opened = open_version(files, version)
     phrase = decode_phrase(kept.data.encode())
     lesson = with_phrase_added(opened.lesson, phrase, kept.title, wishes)
     made = lesson_to_keep(lesson)

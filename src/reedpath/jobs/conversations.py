@@ -168,14 +168,14 @@ def told_error(error: Exception) -> ReedpathError:
 
 
 def job_conversation(channel: Channel, function: Callable[..., Any], *arguments: Any) -> None:
-    """A whole job: ``function(progress, *arguments)`` is called, and what comes of it told as `JobNews`."""
+    """A whole job: ``function(*arguments, progress=...)`` is called, and what comes of it told as `JobNews`."""
 
     def tell(news: JobNews) -> None:
         channel.send(pickle.dumps(news, protocol=pickle.HIGHEST_PROTOCOL))
 
     progress: Progress = lambda step: tell(JobNews(step=step))  # noqa: E731 - a Progress is a function
     try:
-        result = function(progress, *arguments)
+        result = function(*arguments, progress=progress)
     except Exception as error:  # noqa: BLE001 - told there
         if "REEDPATH_TRACE" in os.environ:
             import traceback

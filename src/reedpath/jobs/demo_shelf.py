@@ -163,7 +163,7 @@ def played_with_faults(lesson: Lesson, factor: float, faults: tuple[TakeFault, .
     return encode(levelled(sounded(tones, (), seconds=layout.seconds, rate=SOUND_RATE)), format=FORMAT)
 
 
-def demo_lessons(progress: Progress, _folder: Path) -> DemoLessons:
+def demo_lessons(*, progress: Progress) -> DemoLessons:
     """Read the demo's phrases and make its lessons."""
     data, read = _data(), _phrases()
     wanted = {read[one.phrase].phrase.title for one in data.lessons}
@@ -178,7 +178,7 @@ def demo_lessons(progress: Progress, _folder: Path) -> DemoLessons:
     return DemoLessons(tuple(phrases), tuple(lessons))
 
 
-def demo_takes(progress: Progress, folder: Path, kept: tuple[LessonToKeep, ...]) -> tuple[AnsweredTake, ...]:
+def demo_takes(folder: Path, kept: tuple[LessonToKeep, ...], *, progress: Progress) -> tuple[AnsweredTake, ...]:
     """Play the demo's takes and answer them; their sounds lie in the folder."""
     lessons = {one.title: decode_lesson(one.data) for one in kept}
     takes = [(one, number, take) for one in _data().students for number, take in enumerate(one.takes, start=1)]

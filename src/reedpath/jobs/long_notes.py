@@ -81,7 +81,7 @@ def natural_cents(harp: Harp, move: Move) -> float | None:
     return round(100.0 * (natural - own), 1)
 
 
-def sound_long_note(progress: Progress, folder: Path, note: LongNote) -> str:
+def sound_long_note(folder: Path, note: LongNote, *, progress: Progress) -> str:
     """Sound a note for as long as a breath into a folder; the name of the file."""
     progress(ProgressStep("sound", 0, 1, note.tab))
     event = Event(Fraction(0), Fraction(TONE_BEATS), tuple(sorted(set(midi_of(note.harp, note.move)))))

@@ -10,7 +10,7 @@ from reedpath.data import encode_json
 from reedpath.jobs.answering import answer_recording, answered_file
 from reedpath.jobs.disk import write_file
 from reedpath.jobs.hearing import opened_take
-from reedpath.jobs.progress import Progress, ProgressStep
+from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
 from reedpath.listen import format_answer
 from reedpath.page import format_take_svg
@@ -40,7 +40,7 @@ class RehearsalAnswer(Struct, frozen=True):
 
 
 def answer_rehearsal(
-    progress: Progress, folder: Path, take: Path, lesson: Lesson, language: str, notes: str = ""
+    folder: Path, take: Path, lesson: Lesson, language: str, notes: str = "", *, progress: Progress = silent
 ) -> RehearsalAnswer:
     """Answer a take that was recorded while playing along.
 

@@ -18,7 +18,7 @@ from reedpath.jobs.band_choices import BandChoice, SaidPlaces, backing_of, check
 from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.long_notes import natural_cents
 from reedpath.jobs.practising import PractiseWishes, sound_practice_rung
-from reedpath.jobs.progress import Progress, ProgressStep
+from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, Rung, make_lesson, rungs_named
 from reedpath.listen import LiveAsked
 from reedpath.listen.expected import sounding_midi
@@ -214,7 +214,13 @@ def _put(file: BinaryIO, piece: bytes) -> None:
 
 
 def prepare_rehearsal(
-    progress: Progress, folder: Path, lesson: Lesson, wishes: RehearsalWishes, *, language: str, notes: str = ""
+    folder: Path,
+    lesson: Lesson,
+    wishes: RehearsalWishes,
+    *,
+    language: str,
+    notes: str = "",
+    progress: Progress = silent,
 ) -> Rehearsal:
     """Sound a play-along into a folder, and lay out all that is seen and listened for.
 

@@ -91,7 +91,9 @@ def export_to_zip(shelf: Shelf, path: Path, *, student: str | None = None, repla
         return export_shelf(shelf, file, student=who)
 
 
-def export_apart(_progress: Progress, folder: Path, copy: Path, files: KeptFiles, student: int | None = None) -> Path:
+def export_apart(
+    folder: Path, copy: Path, files: KeptFiles, student: int | None = None, *, progress: Progress
+) -> Path:
     """
     Write a copy of a shelf, or one student of it, into a zip in a job's folder, and take the copy away.
 
@@ -111,7 +113,7 @@ def export_apart(_progress: Progress, folder: Path, copy: Path, files: KeptFiles
     return path
 
 
-def check_zip_apart(progress: Progress, folder: Path, path: Path) -> CheckedTexts:
+def check_zip_apart(path: Path, *, progress: Progress) -> CheckedTexts:
     """Check what a zip holds, in a job's process, for `import_zip`."""
     from reedpath.shelf import check_zip
 

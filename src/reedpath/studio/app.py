@@ -82,7 +82,7 @@ def _start_demo(shelf: OpenShelf, jobs: RunningJobs) -> None:
     async def keep(made: DemoLessons) -> None:
         versions = await shelf.run(put_demo_lessons, made)
         jobs.start(
-            "demo_takes", demo_takes, made.lessons, link="/",
+            "demo_takes", demo_takes, made.lessons, in_folder=True, link="/",
             then=lambda takes: shelf.run(put_demo_students, takes, versions),
         )  # fmt: skip
 

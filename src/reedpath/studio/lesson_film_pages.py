@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import partial
-from pathlib import Path
 from typing import Any
 
 from starlette.requests import Request
@@ -24,7 +23,6 @@ from reedpath.jobs.kept_footage import (
     without_film,
 )
 from reedpath.jobs.lesson_views import LessonView
-from reedpath.jobs.progress import Progress
 from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf, last_version
 from reedpath.studio.form_answers import begun_at_once
 from reedpath.studio.forms import SentForm, decimal_number, form_of, number_if_any, whole_number
@@ -125,15 +123,6 @@ async def show_film(request: Request) -> Response:
 # ----------------------------------------------------------------------------------------------------------- lined up
 
 
-def _line_up(
-    progress: Progress, folder: Path, files: str, version: LessonVersion, new: tuple[Path, ...], piece: int | None,
-    inside: str, order: CutOrder,
-) -> dict[str, str]:  # fmt: skip
-    return line_up_footage(
-        KeptFiles(Path(files)), version, new, piece=piece, inside=inside, order=order, progress=progress
-    )
-
-
 async def add_footage(request: Request) -> Response:
     """POST /lessons/N/film: films that were uploaded are kept and lined up."""
     studio, form = studio_of(request), await form_of(request)
@@ -152,10 +141,10 @@ async def add_footage(request: Request) -> Response:
         return kept.version
 
     link = _link(lesson.number, piece)
+    line_up = partial(line_up_footage, piece=piece, inside=inside, order=order)
     job = studio.jobs.start(
-        "lineup", _line_up, str(_files(request).folder), version, new, piece, inside, order, title=lesson.title,
-        link=link, then=keep,
-    )  # fmt: skip
+        "lineup", line_up, _files(request), version, new, title=lesson.title, link=link, then=keep
+    )
     return begun_at_once(request, job, link)
 
 
@@ -247,15 +236,6 @@ async def set_cut(request: Request) -> Response:
     return RedirectResponse(_link(lesson.number, piece), 303)
 
 
-def _cut_film(
-    progress: Progress, folder: Path, files: str, version: LessonVersion, wishes: TakeWishes, piece: int | None,
-    inside: str,
-) -> dict[str, str]:  # fmt: skip
-    return make_film_of_footage(
-        KeptFiles(Path(files)), version, wishes, piece=piece, inside=inside, progress=progress
-    )
-
-
 async def make_cut(request: Request) -> Response:
     """POST /lessons/N/film/made: her film is cut, with the strip over it or beside it."""
     studio, form = studio_of(request), await form_of(request)
@@ -265,9 +245,10 @@ async def make_cut(request: Request) -> Response:
         form.get("side", "over"), form.get("frame", "landscape"), form.get("palette", "night"), form.get("language")
     )
     link = _link(lesson.number, piece)
+    make = partial(make_film_of_footage, piece=piece, inside=inside)
     job = studio.jobs.start(
-        "film", _cut_film, str(_files(request).folder), version, wishes, piece, inside, title=lesson.title,
-        link=link, then=file_keeper(studio, version),
+        "film", make, _files(request), version, wishes, title=lesson.title, link=link,
+        then=file_keeper(studio, version),
     )  # fmt: skip
     return begun_at_once(request, job, link)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path, PurePosixPath
+from pathlib import PurePosixPath
 from typing import Any
 
 from msgspec import Struct
@@ -127,14 +127,13 @@ async def made_of(request: Request, lesson: KeptLesson, last: LessonVersion, vie
 
 
 def _make(
-    progress: Progress, folder: Path, files: str, version: LessonVersion, earlier: LessonVersion | None,
-    band: BandChoice, sounds: str,
+    files: KeptFiles, version: LessonVersion, earlier: LessonVersion | None, band: BandChoice, sounds: str, *,
+    progress: Progress,
 ) -> LessonVersion:  # fmt: skip
-    kept = KeptFiles(Path(files))
-    made = make_kept_lesson(kept, version, earlier=earlier, progress=progress)
+    made = make_kept_lesson(files, version, earlier=earlier, progress=progress)
     if not sounds:
         return made
-    return replace(made, files=make_band_sounds_of_version(kept, made, band, sounds, progress=progress))
+    return replace(made, files=make_band_sounds_of_version(files, made, band, sounds, progress=progress))
 
 
 async def make_lesson(request: Request) -> Response:
@@ -148,18 +147,11 @@ async def make_lesson(request: Request) -> Response:
         return (await studio.shelf.run(keep_made_version, made)).version
 
     link = f"/lessons/{number}"
-    files = str(studio.shelf.files.folder)
+    band, sounds = decode_band(lesson.band), lesson.band_sounds
     job = studio.jobs.start(
-        "make", _make, files, version, earlier, decode_band(lesson.band), lesson.band_sounds, title=lesson.title,
-        link=link, then=keep,
-    )  # fmt: skip
+        "make", _make, studio.shelf.files, version, earlier, band, sounds, title=lesson.title, link=link, then=keep
+    )
     return begun_at_once(request, job, f"{link}#made")
-
-
-def _sound_with_band(
-    progress: Progress, folder: Path, files: str, version: LessonVersion, band: BandChoice, sounds: str
-) -> dict[str, str]:
-    return make_band_sounds_of_version(KeptFiles(Path(files)), version, band, sounds, progress=progress)
 
 
 def _keep_band(shelf: Shelf, number: int, band: BandChoice, sounds: str) -> KeptLesson:
@@ -180,21 +172,17 @@ async def choose_band(request: Request) -> Response:
         raise SettingsError("studio.no_form")
     sounds = format if form.has("band-with-lesson") else ""
     await studio.shelf.run(_keep_band, number, band, sounds)
-    link, files = f"/lessons/{number}", str(studio.shelf.files.folder)
+    link = f"/lessons/{number}"
     if not (form.has("make") or form.has("band-take")):
         studio.tell(studio.catalogue(request).say("band.kept"))
         return RedirectResponse(f"{link}#band", 303)
     version = await studio.shelf.run(last_version, number)
 
     job = studio.jobs.start(
-        "band", _sound_with_band, files, version, band, format, title=lesson.title, link=link,
+        "band", make_band_sounds_of_version, studio.shelf.files, version, band, format, title=lesson.title, link=link,
         then=file_keeper(studio, version),
     )  # fmt: skip
     return begun_at_once(request, job, f"{link}#band")
-
-
-def _film(progress: Progress, folder: Path, files: str, version: LessonVersion, wishes: FilmWishes) -> dict[str, str]:
-    return make_film_of_version(KeptFiles(Path(files)), version, wishes, progress=progress)
 
 
 async def make_film(request: Request) -> Response:
@@ -208,10 +196,10 @@ async def make_film(request: Request) -> Response:
     lesson = await studio.shelf.run(Shelf.get, KeptLesson, number)
 
     link = f"/lessons/{number}"
-    files = str(studio.shelf.files.folder)
     job = studio.jobs.start(
-        "film", _film, files, version, wishes, title=lesson.title, link=link, then=file_keeper(studio, version)
-    )
+        "film", make_film_of_version, studio.shelf.files, version, wishes, title=lesson.title, link=link,
+        then=file_keeper(studio, version),
+    )  # fmt: skip
     return begun_at_once(request, job, f"{link}#made")
 
 

@@ -257,10 +257,17 @@ async def add_piece(request: Request) -> Response:
         kept, is_new = await studio.shelf.run(partial(keep_version, opened=made.opened, kept=made.kept))
         return {"version": kept.version, "is_new": is_new}
 
-    files = str(studio.shelf.files.folder)
     link = f"/lessons/{number}"
     job = studio.jobs.start(
-        "piece", add_piece_to_version, files, version, phrase, wishes, title=phrase.title, link=link, then=keep
+        "piece",
+        add_piece_to_version,
+        studio.shelf.files,
+        version,
+        phrase,
+        wishes,
+        title=phrase.title,
+        link=link,
+        then=keep,
     )
     if not asks_for_data(request):
         made = await result_of(job)

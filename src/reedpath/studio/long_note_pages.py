@@ -137,7 +137,7 @@ async def begin_tone(request: Request) -> Response:
     """POST /rehearse/long-notes/tone: let the note be sounded."""
     studio, form = studio_of(request), await form_of(request)
     note = LongNote.of(form.get("harp"), form.get("tuning"), form.get("move"), form.get("tolerance"))
-    job = studio.jobs.start("tone", sound_long_note, note, title=note.tab)
+    job = studio.jobs.start("tone", sound_long_note, note, in_folder=True, title=note.tab)
     job.link = f"/rehearse/long-notes/tone/{job.number}"
     return begun_at_once(request, job, "/work", link=job.link)
 

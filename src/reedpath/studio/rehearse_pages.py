@@ -79,30 +79,26 @@ async def choose(request: Request) -> Response:
 
 
 def prepare_lesson(
-    progress: Progress,
-    folder: Path,
-    version: LessonVersion,
-    piece: str,
-    wishes: RehearsalWishes,
-    spoken: Spoken,
+    folder: Path, version: LessonVersion, piece: str, wishes: RehearsalWishes, spoken: Spoken, *, progress: Progress
 ) -> Rehearsal:
     """A job: the rehearsal of a lesson."""
     lesson = lesson_to_rehearse(version, piece)
-    return prepare_rehearsal(progress, folder, lesson, wishes, language=spoken.language, notes=spoken.notes)
+    return prepare_rehearsal(folder, lesson, wishes, language=spoken.language, notes=spoken.notes, progress=progress)
 
 
 def prepare_phrase(
-    progress: Progress,
     folder: Path,
     phrase: KeptPhrase,
     request: RouteRequest,
     wishes: RehearsalWishes,
     spoken: Spoken,
+    *,
+    progress: Progress,
 ) -> Rehearsal:
     """A job: the rehearsal of a phrase, on the harp asked for or the best of those owned."""
     progress(ProgressStep("surveying", 0, 2))
     lesson = lesson_of_phrase(phrase.data, request, title=phrase.title, notation="sign")
-    return prepare_rehearsal(progress, folder, lesson, wishes, language=spoken.language, notes=spoken.notes)
+    return prepare_rehearsal(folder, lesson, wishes, language=spoken.language, notes=spoken.notes, progress=progress)
 
 
 def _wishes(asked: SentForm, kept: BandChoice) -> RehearsalWishes:
@@ -130,7 +126,7 @@ def _prepared(request: Request, key: tuple[Any, ...], title: str, *job: Any) -> 
     link = request.url.path + (f"?{request.url.query}" if request.url.query else "")
     found = next((one for one in studio.jobs.all() if one.number == known.get(key)), None)
     if found is None or found.state is JobState.CANCELLED:
-        found = studio.jobs.start("rehearse", *job, title=title, link=link)
+        found = studio.jobs.start("rehearse", *job, in_folder=True, title=title, link=link)
         known[key] = found.number
     return found
 
@@ -253,7 +249,15 @@ async def answer(request: Request) -> Response:
 
     path = studio.uploads.path(upload)
     job = studio.jobs.start(
-        "answer_rehearsal", answer_rehearsal, path, lesson, language, notes, title=lesson.title, then=used_up
+        "answer_rehearsal",
+        answer_rehearsal,
+        path,
+        lesson,
+        language,
+        notes,
+        in_folder=True,
+        title=lesson.title,
+        then=used_up,
     )
     job.link = f"/rehearse/answers/{job.number}"
     return begun_at_once(request, job, "/work", link=job.link)

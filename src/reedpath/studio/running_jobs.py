@@ -137,19 +137,26 @@ class RunningJobs:
         name: str,
         function: Callable[..., Any],
         *arguments: Any,
+        in_folder: bool = False,
         title: str = "",
         link: str = "",
         then: Afterwards | None = None,
     ) -> RunningJob:
-        """Start a job: ``function(progress, folder, *arguments)`` in a process of its own; the folder is the job's.
+        """Start a job: ``function(*arguments, progress=...)`` in a process of its own.
 
-        What it is given and what it returns must be picklable. ``then`` is called in the studio with its result.
+        What it is given and what it returns must be picklable.
+
+        Parameters
+        ----------
+        in_folder : whether it makes files; then the job's own folder comes before the arguments.
+        then : called in the studio with its result.
         """
         self._last += 1
         job = RunningJob(self._last, name, title, self._folder / str(self._last), link)
         self._jobs[job.number] = job
         self._forget_old()
-        self._tasks[job.number] = asyncio.create_task(self._run(job, function, arguments, then))
+        given = (job.folder, *arguments) if in_folder else arguments
+        self._tasks[job.number] = asyncio.create_task(self._run(job, function, given, then))
         self._tell()
         return job
 
@@ -187,7 +194,7 @@ class RunningJobs:
             self._tell()
 
     async def _result(self, job: RunningJob, function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
-        process = await ChildProcess.start(job_conversation, function, job.folder, *arguments, nice=NICE)
+        process = await ChildProcess.start(job_conversation, function, *arguments, nice=NICE)
         try:
             while (message := await process.receive()) is not None:
                 news: JobNews = pickle.loads(message)

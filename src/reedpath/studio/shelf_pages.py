@@ -212,7 +212,7 @@ def _found_data(one: Any, catalogue: Catalogue) -> dict[str, Any]:
     }
 
 
-def _heard_tune(_progress: Progress, folder: Path, sound: Path, name: str) -> Melody:
+def _heard_tune(folder: Path, sound: Path, name: str, *, progress: Progress) -> Melody:
     """The tune of a source or a recording that was sent; in the job's process."""
     from reedpath.jobs.tune_queries import tune_from
 
@@ -228,14 +228,14 @@ async def find_tune(request: Request) -> Response:
         job.link = tune_address(tune)
         return job.link
 
-    job = studio.jobs.start("tune", _heard_tune, upload.path, upload.name, then=found)
+    job = studio.jobs.start("tune", _heard_tune, upload.path, upload.name, in_folder=True, then=found)
     return JSONResponse({"job": job.number}, 202)
 
 
 # ---------------------------------------------------------------------------------------------- brought in, taken out
 
 
-def _read_uploads(progress: Progress, folder: Path, files: Sequence[tuple[Path, str]]) -> ReadForShelf:
+def _read_uploads(folder: Path, files: Sequence[tuple[Path, str]], *, progress: Progress) -> ReadForShelf:
     """Read files that were sent, under the names that they had; in the job's process."""
     from reedpath.jobs.asking import RouteRequest
 
@@ -269,7 +269,7 @@ async def add_sources(request: Request) -> Response:
         return {"phrases": added.phrases, "there": added.there}
 
     title = ", ".join(name for _path, name in files)
-    job = studio.jobs.start("add", _read_uploads, files, title=title, link="/", then=keep)
+    job = studio.jobs.start("add", _read_uploads, files, in_folder=True, title=title, link="/", then=keep)
     return await begun(request, [job], "/")
 
 

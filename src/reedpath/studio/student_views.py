@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 from reedpath.arrange import Route
@@ -30,7 +29,7 @@ MOST_TAKES = 60
 MOST_NEXT = 3
 
 
-def hear_one(progress: Progress, folder: Path, take: IncomingTake, ground: TakeGround) -> FoundTake | ReedpathError:
+def hear_one(take: IncomingTake, ground: TakeGround, *, progress: Progress) -> FoundTake | ReedpathError:
     """Hear one take, or say why it can't be; in the job's process."""
     try:
         return hear_take(take, ground, progress)
@@ -123,12 +122,7 @@ def _percent(share: float | None) -> int | None:
 
 
 def find_next(
-    progress: Progress,
-    folder: Path,
-    phrases: tuple[KeptPhrase, ...],
-    playing: KeptPlaying,
-    at: datetime,
-    spoken: Spoken,
+    phrases: tuple[KeptPhrase, ...], playing: KeptPlaying, at: datetime, spoken: Spoken, *, progress: Progress
 ) -> dict[str, list[dict[str, Any]]]:
     """Look for the phrases that come next, and how the lessons played suit; in the job's process."""
     stands = progress_of(playing, at)

@@ -283,7 +283,7 @@ async def make_sound(request: Request) -> Response:
         heard, path = _recording(bench, request)
         share = (bpm / view.facts.bpm) if bpm and view.facts else 1.0
         start, end = _seconds_of(view, heard, first, last)
-        job = studio.jobs.start("slow", sound_of_source, path, start, end, share, title=heard.name)
+        job = studio.jobs.start("slow", sound_of_source, path, start, end, share, in_folder=True, title=heard.name)
     else:
         given = await bench.lesson(("en",))
         if not given.lesson:
@@ -292,7 +292,9 @@ async def make_sound(request: Request) -> Response:
         if chosen != bench.draft.band:
             await bench.ask(Choose(band=chosen))
         wanted = PartSound(first, last, bpm, form.has("harp"), has_band, form.has("click"), chosen)
-        job = studio.jobs.start("part", sound_of_part, given.lesson.encode(), wanted, title=given.title)
+        job = studio.jobs.start(
+            "part", sound_of_part, given.lesson.encode(), wanted, in_folder=True, title=given.title
+        )
     played: PartPlayed = await result_of(job)
     if asks_for_data(request):
         notes = [[one.event, one.start_seconds, one.end_seconds] for one in played.notes]

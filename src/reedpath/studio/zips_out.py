@@ -20,5 +20,6 @@ async def sent_zip(request: Request, name: str, *, student: int | None = None) -
     studio = studio_of(request)
     copy = studio.jobs.new_file(f"{secrets.token_hex(8)}.sqlite")
     await studio.shelf.run(lambda shelf: shelf.copy_to(copy))
-    path = await result_of(studio.jobs.start("export", export_apart, copy, studio.shelf.files, student, title=name))
+    job = studio.jobs.start("export", export_apart, copy, studio.shelf.files, student, in_folder=True, title=name)
+    path = await result_of(job)
     return FileResponse(path, filename=name, media_type="application/zip", background=BackgroundTask(path.unlink))

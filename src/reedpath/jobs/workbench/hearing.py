@@ -16,15 +16,13 @@ from reedpath.signal import Waveform, waveform_of_blocks
 __all__ = ["Waveform", "hear_span", "waveform_of"]
 
 
-def waveform_of(progress: Progress, folder: Path, recording: Path) -> Waveform:
+def waveform_of(recording: Path, *, progress: Progress) -> Waveform:
     """The waveform of a recording, a job of its own."""
     with opened_take(recording, broken_off=True, progress=progress) as blocks:
         return waveform_of_blocks(blocks)
 
 
-def hear_span(
-    progress: Progress, folder: Path, recording: Path, span: HeardSpan, bpm: float | None, title: str
-) -> bytes:
+def hear_span(recording: Path, span: HeardSpan, bpm: float | None, title: str, *, progress: Progress) -> bytes:
     """The phrase heard in a stretch of a recording, as its file's bytes; a job of its own.
 
     span : the stretch, and what plays there; a harp tells nothing where the lead of a record is followed.

@@ -52,9 +52,7 @@ class BroughtFile(msgspec.Struct, frozen=True):
     phrase: bytes = b""
 
 
-def read_brought(
-    progress: Progress, folder: Path, file: Path, name: str, options: Mapping[str, Option]
-) -> BroughtFile:
+def read_brought(file: Path, name: str, options: Mapping[str, Option], *, progress: Progress) -> BroughtFile:
     """What a file holds, a job of its own, since nobody knows what it asks of a reader.
 
     options : which of its parts, tracks or tunes is wanted, as the reader names them; none for its own choice.

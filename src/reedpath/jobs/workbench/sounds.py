@@ -75,7 +75,7 @@ def part_of_route(route: Route, first: int, last: int) -> Route:
     return replace(route, phrase=phrase, events=events, spots=(), worst=None, unlike=())
 
 
-def sound_of_part(progress: Progress, folder: Path, lesson_file: bytes, wanted: PartSound) -> PartPlayed:
+def sound_of_part(folder: Path, lesson_file: bytes, wanted: PartSound, *, progress: Progress) -> PartPlayed:
     """The sound of some events of a lesson's route, a job of its own."""
     whole = decode_lesson(lesson_file).route
     route = part_of_route(whole, wanted.first, wanted.last)
@@ -107,7 +107,13 @@ def sound_of_part(progress: Progress, folder: Path, lesson_file: bytes, wanted: 
 
 
 def sound_of_source(
-    progress: Progress, folder: Path, recording: Path, start_seconds: float, end_seconds: float | None, factor: float
+    folder: Path,
+    recording: Path,
+    start_seconds: float,
+    end_seconds: float | None,
+    factor: float,
+    *,
+    progress: Progress,
 ) -> PartPlayed:
     """A stretch of a recording at a share of its speed, a job of its own."""
     slow_recording(
