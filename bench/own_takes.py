@@ -32,7 +32,7 @@ from reedpath.arrange import Route, find_route, load_player
 from reedpath.errors import SoundError
 from reedpath.harp import Alteration, make_harp
 from reedpath.jobs import RouteRequest, read_source_file
-from reedpath.jobs.asking import best_route
+from reedpath.jobs.arranging import best_route
 from reedpath.lesson import Lesson, Rung, make_lesson
 from reedpath.listen import Answer, FaultKind, answer_take
 from reedpath.phrase import Event, Tempo, trimmed

@@ -6,8 +6,7 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.errors import ReedpathError
-    from reedpath.jobs.lesson_folders import read_lesson, read_taught
-    from reedpath.jobs.library import (
+    from reedpath.jobs.from_python import (
         answer_take,
         find_route,
         format_tab,
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
         typed_route,
         write_answer,
     )
+    from reedpath.jobs.lesson_folders import read_lesson, read_taught
     from reedpath.jobs.making_lessons import write_lesson, write_lesson_of_pieces
 else:
     __getattr__ = lazy_face(__name__)

@@ -17,7 +17,7 @@ from reedpath.jobs import (
     ProgressStep,
     ReadPhrase,
     RouteRequest,
-    library,
+    from_python,
     make_lesson_folder,
     read_lesson,
     write_lesson,
@@ -149,11 +149,11 @@ def test_what_a_program_asks_of_a_film_reaches_it(monkeypatch, tmp_path):
     asked: list[object] = []
     monkeypatch.setattr("reedpath.jobs.films.make_film", lambda *one, **more: asked.append((one, more)))
     lesson = lesson_from(READ, ON_C, LessonWishes())
-    library.make_film(
+    from_python.make_film(
         lesson, str(tmp_path / "a.mp4"), screen="upright", palette="ink", language="fr", tempos=["slow"], steps=False,
         replace=True,
     )  # fmt: skip
-    library.make_film(lesson, "b.mp4")
+    from_python.make_film(lesson, "b.mp4")
     wishes = FilmWishes("upright", "ink", "fr", ("slow",), with_steps=False)
     assert asked == [
         ((lesson, wishes, tmp_path / "a.mp4"), {"replace": True}),

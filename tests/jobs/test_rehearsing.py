@@ -12,7 +12,7 @@ import pytest
 from reedpath.errors import SettingsError
 from reedpath.jobs import RehearsalWishes, answer_recording, answer_rehearsal, prepare_rehearsal
 from reedpath.jobs.answering import answered_as_data
-from reedpath.jobs.asking import RouteRequest
+from reedpath.jobs.arranging import RouteRequest
 from reedpath.jobs.instruments import HarpChoice
 from reedpath.jobs.rehearsing import lesson_of_phrase, lesson_to_rehearse
 from reedpath.lesson import encode_lesson, make_lesson
@@ -59,7 +59,7 @@ def test_targets_are_told_by_hole_and_depth(tmp_path):
 
 def test_the_strip_runs_with_the_sound(tmp_path):
     made = prepared(tmp_path)
-    seconds, rows = zip(*made.picture.clock, strict=True)
+    seconds, rows = zip(*made.clock, strict=True)
     assert list(seconds) == sorted(seconds)
     assert list(rows) == sorted(rows)
     timing = timing_of(ROUTE.phrase).scaled(0.5)
@@ -67,7 +67,7 @@ def test_the_strip_runs_with_the_sound(tmp_path):
     for event, one in zip(made.events, ROUTE.events, strict=True):
         assert np.interp(event.start, seconds, rows) == pytest.approx(beat_rows * float(one.event.onset), abs=0.01)
     assert made.picture.strip.startswith("<svg")
-    assert "style=" not in made.picture.strip + made.picture.comb + made.picture.symbols  # the policy lets none in
+    assert "style=" not in made.picture.strip + made.picture.comb  # the policy lets none in
 
 
 def test_without_the_harmonica_only_the_count_in_sounds(tmp_path):

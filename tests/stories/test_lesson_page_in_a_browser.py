@@ -13,9 +13,9 @@ import pytest
 
 from reedpath.harp import make_harp, reed_targets
 from reedpath.jobs import HarpChoice, LessonWishes, RouteRequest, read_source
-from reedpath.jobs.collections import make_lesson_index
 from reedpath.jobs.lesson_pages import lesson_page
 from reedpath.jobs.lessons import lesson_from
+from reedpath.jobs.many_lessons import make_lesson_index
 from reedpath.lesson import Lesson, encode_lesson
 from reedpath.page import load_palette
 from reedpath.page.takes import (

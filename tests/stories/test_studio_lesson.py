@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from reedpath.jobs import lesson_of_version, lines_in
-from reedpath.jobs.kept_footage import footage_of, line_up_footage, put_own_files
+from reedpath.jobs.footage_of_versions import footage_of, line_up_footage, put_own_files
 from reedpath.lesson import LineKind
 from reedpath.shelf import LessonVersion, Shelf, last_version
 from support.browsers import NEEDS_BROWSER, playwright, started_browser

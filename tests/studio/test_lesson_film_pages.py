@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from reedpath.film import CutOrder, FilmCut
-from reedpath.jobs.kept_footage import footage_of
+from reedpath.jobs.footage_of_versions import footage_of
 from reedpath.shelf import Shelf, last_version
 from support.pieces import porch
 from support.shelves import put_lesson

@@ -13,7 +13,7 @@ import pytest
 from reedpath.errors import SettingsError
 from reedpath.film import FilmWishes
 from reedpath.jobs import lesson_of_version, lines_in
-from reedpath.jobs.kept_footage import put_files
+from reedpath.jobs.footage_of_versions import put_files
 from reedpath.jobs.lesson_pages import LARGE_PAGE
 from reedpath.jobs.progress import silent
 from reedpath.jobs.shelf_adding import add_to_shelf

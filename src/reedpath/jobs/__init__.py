@@ -6,7 +6,7 @@ from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
     from reedpath.jobs.answering import AnsweredFile, answer_recording, answered_as_data, write_answer
-    from reedpath.jobs.asking import (
+    from reedpath.jobs.arranging import (
         RouteRequest,
         best_route,
         retunings_of,
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
         surveyed_as_typed,
         trade_off_of,
     )
-    from reedpath.jobs.collections import FoundLessons, find_lessons, make_lesson_index, retunings_for
     from reedpath.jobs.cutting import (
         CutProposal,
         cut_beside,
@@ -62,6 +61,7 @@ if TYPE_CHECKING:
         write_lesson,
         write_lesson_of_pieces,
     )
+    from reedpath.jobs.many_lessons import FoundLessons, find_lessons, make_lesson_index, retunings_for
     from reedpath.jobs.phrase_places import (
         ForTheFour,
         FourState,

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from reedpath.arrange import level_names
 from reedpath.harp import Harp
-from reedpath.jobs.asking import RouteRequest
+from reedpath.jobs.arranging import RouteRequest
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice
 from reedpath.jobs.lesson_desk import ChangedLesson
 from reedpath.jobs.lesson_views import notes_before_all

@@ -11,7 +11,7 @@ from msgspec import Struct
 from reedpath.data import read_json
 from reedpath.jobs.band_choices import BandChoice, backing_of
 from reedpath.jobs.folder_plans import LIST, MadeFiles, parted
-from reedpath.jobs.kept_footage import write_without_films
+from reedpath.jobs.footage_of_versions import write_without_films
 from reedpath.jobs.kept_wishes import wishes_from
 from reedpath.jobs.lesson_folders import read_taught
 from reedpath.jobs.practising import PractiseWishes, make_practice_sounds

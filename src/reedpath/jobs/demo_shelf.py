@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from reedpath.data import encode_json, read_toml
 from reedpath.jobs.answering import answer_recording, answered_file
-from reedpath.jobs.asking import RouteRequest
+from reedpath.jobs.arranging import RouteRequest
 from reedpath.jobs.lessons import LessonWishes, lesson_from
 from reedpath.jobs.own_harps import set_own_harps
 from reedpath.jobs.progress import Progress, ProgressStep

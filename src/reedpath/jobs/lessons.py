@@ -11,7 +11,7 @@ from msgspec.structs import replace as replace_fields
 
 from reedpath.errors import SettingsError
 from reedpath.harp import load_notation
-from reedpath.jobs.asking import RouteRequest, arranged
+from reedpath.jobs.arranging import RouteRequest, arranged
 from reedpath.jobs.folder_making import PAGE, SOUND_SECONDS, Files, FolderMaking, LadderSound, Making
 from reedpath.jobs.lesson_pages import page_before_sounds
 from reedpath.jobs.processes import JobPart, PartFunction

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from reedpath.arrange import load_player
 from reedpath.errors import Place, ReedpathError, SettingsError
-from reedpath.jobs.asking import RouteRequest, check_request, typed_harp
+from reedpath.jobs.arranging import RouteRequest, check_request, typed_harp
 from reedpath.jobs.folder_making import PAGE, Files, FolderMaking, LadderSound, Making
 from reedpath.jobs.lesson_pages import page_of_pieces_before_sounds
 from reedpath.jobs.lessons import LessonWishes, ladder_sounds, lesson_from, makings_inside
@@ -176,7 +176,7 @@ def joined(
     fillers: Mapping[int, int],
     in_a_row: bool,
 ) -> LessonOfPieces:
-    """Lessons of single phrases as one of several pieces (`library.join_lessons`)."""
+    """Lessons of single phrases as one of several pieces (`from_python.join_lessons`)."""
     if not lessons:
         raise SettingsError("lesson.no_pieces")
     kinds = {index: VariantKind.LEVEL for index in levels} | {index: VariantKind.FILLER for index in fillers}

@@ -22,7 +22,7 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, LessonOfPieces, Taught
 
 if TYPE_CHECKING:
-    from reedpath.jobs.asking import RouteRequest
+    from reedpath.jobs.arranging import RouteRequest
     from reedpath.jobs.lessons_of_pieces import AskedPiece, WholeWishes
     from reedpath.jobs.sources import ReadPhrase
 

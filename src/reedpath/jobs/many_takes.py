@@ -12,10 +12,10 @@ from pathlib import Path
 from msgspec import Struct
 
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, clean_text
-from reedpath.jobs.collections import find_lessons
 from reedpath.jobs.disk import sha256_of
 from reedpath.jobs.folder_plans import LIST
 from reedpath.jobs.folders import Written, holds_nothing
+from reedpath.jobs.many_lessons import find_lessons
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.shelf_lessons import lesson_to_keep
 from reedpath.jobs.take_files import RecordingFile, find_recordings

@@ -26,7 +26,7 @@ from reedpath.harmony import (
     proposed_bars,
     versions_for_the_four,
 )
-from reedpath.jobs.asking import RouteRequest, best_route
+from reedpath.jobs.arranging import RouteRequest, best_route
 from reedpath.jobs.instruments import chosen_player
 from reedpath.jobs.sources import ReadPhrase
 from reedpath.lesson import Lesson

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
-from typing import BinaryIO
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -13,7 +12,7 @@ from msgspec.structs import replace
 from reedpath.arrange import Route
 from reedpath.errors import SettingsError
 from reedpath.harp import Harp, Move, format_move, load_notation
-from reedpath.jobs.asking import RouteRequest, best_route
+from reedpath.jobs.arranging import RouteRequest, best_route
 from reedpath.jobs.band_choices import BandChoice, SaidPlaces, backing_of, check_band, said_places
 from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.long_notes import natural_cents
@@ -30,7 +29,6 @@ from reedpath.wording import Catalogue, load_catalogue, move_words
 
 __all__ = [
     "Rehearsal",
-    "RehearsalPicture",
     "RehearsalWishes",
     "RehearsedEvent",
     "lesson_of_phrase",
@@ -97,30 +95,6 @@ class RehearsedEvent(Struct, frozen=True):
     sign: int
 
 
-class RehearsalPicture(Struct, frozen=True):
-    """The strip that runs, as SVG, and where everything lies in it; lengths are rows of it.
-
-    row_px : units of the pictures' coordinates to a row.
-    comb_rows, strip_rows, height_rows, lead_rows, head_rows : see `reedpath.page.StripPicture`.
-    top_rows, highest_hole, semitone_rows : likewise.
-    clock : seconds from beat 0 and rows from the strip's beginning, at places between which it runs evenly.
-    """
-
-    comb: str
-    strip: str
-    symbols: str
-    row_px: float
-    comb_rows: float
-    strip_rows: float
-    height_rows: float
-    lead_rows: float
-    head_rows: float
-    top_rows: float
-    highest_hole: int
-    semitone_rows: float
-    clock: tuple[tuple[float, float], ...]
-
-
 class Rehearsal(Struct, frozen=True):
     """A rehearsal that is ready.
 
@@ -129,6 +103,8 @@ class Rehearsal(Struct, frozen=True):
     sound : name of the play-along's file. seconds : its length.
     rounds : where beat 0 of each round lies in the sound, seconds. counts : the beats counted before, seconds and
         number. ends_seconds : where the last round's last note ends, in the sound.
+    picture : the strip that runs. clock : seconds from beat 0 and rows from the strip's beginning, at places between
+        which it runs evenly.
     places : where in the form it stands, and where it would sit best.
     """
 
@@ -141,7 +117,8 @@ class Rehearsal(Struct, frozen=True):
     counts: tuple[tuple[float, int], ...]
     ends_seconds: float
     events: tuple[RehearsedEvent, ...]
-    picture: RehearsalPicture
+    picture: StripPicture
+    clock: tuple[tuple[float, float], ...]
     places: SaidPlaces = SaidPlaces()
 
 
@@ -196,21 +173,14 @@ def _clock(route: Route, factor: float, strip: StripPicture) -> tuple[tuple[floa
     )
 
 
-def _picture(route: Route, lesson: Lesson, factor: float, catalogue: Catalogue) -> RehearsalPicture:
-    signs = signs_of_route(route, notation=lesson.notation)
-    strip = strip_picture(
+def _picture(route: Route, lesson: Lesson, catalogue: Catalogue) -> StripPicture:
+    return strip_picture(
         replace(route, spots=tuple(drill.spot for drill in lesson.drills)),
         notation=lesson.notation,
         parts=parts_in_beats(lesson, catalogue.name),
         words=event_labels(route, catalogue),
-        signs=signs,
+        signs=signs_of_route(route, notation=lesson.notation),
     )
-    shared = {name: getattr(strip, name) for name in RehearsalPicture.__struct_fields__ if hasattr(strip, name)}
-    return RehearsalPicture(**shared, symbols=signs.symbols, clock=_clock(route, factor, strip))
-
-
-def _put(file: BinaryIO, piece: bytes) -> None:
-    file.write(piece)
 
 
 def prepare_rehearsal(
@@ -243,10 +213,13 @@ def prepare_rehearsal(
         progress(ProgressStep("sound", 0, 1, f"{rung.bpm:g}", share))
 
     with (folder / SOUND).open("wb") as file:
-        sound_practice_rung(
-            lesson, PractiseWishes(play=play), rung, put=lambda piece: _put(file, piece), report=report
-        )
+
+        def put(piece: bytes) -> None:
+            file.write(piece)
+
+        sound_practice_rung(lesson, PractiseWishes(play=play), rung, put=put, report=report)
     events = tuple(_events(route, rung.factor, lesson.notation, catalogue))
+    picture = _picture(route, lesson, catalogue)
     return Rehearsal(
         lesson=lesson,
         rung=rung,
@@ -257,6 +230,7 @@ def prepare_rehearsal(
         counts=tuple((round(click.seconds, 4), number) for click, number in counted_in(clicks, zeros[0])),
         ends_seconds=round(zeros[-1] + max((one.end for one in events), default=0.0), 3),
         events=events,
-        picture=_picture(route, lesson, rung.factor, catalogue),
+        picture=picture,
+        clock=_clock(route, rung.factor, picture),
         places=said_places(wishes.band, lesson.route, catalogue),
     )

@@ -9,10 +9,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from reedpath.errors import Place, ReadError, ReedpathError, clean_text
-from reedpath.jobs.asking import RouteRequest, best_route
-from reedpath.jobs.collections import lesson_folders
+from reedpath.jobs.arranging import RouteRequest, best_route
 from reedpath.jobs.disk import naming_file, read_bytes
 from reedpath.jobs.lesson_folders import lesson_bytes, read_taught
+from reedpath.jobs.many_lessons import lesson_folders
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.shelf_lessons import files_of_folder, lesson_to_keep, played_route
 from reedpath.jobs.source_files import sources_in, tune_choices

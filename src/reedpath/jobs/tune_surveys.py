@@ -21,12 +21,12 @@ from reedpath.arrange import (
 )
 from reedpath.errors import NoRoute, Place, ReadError, ReedpathError, SettingsError, clean_text
 from reedpath.harp import Harp, position_between, position_tonic
-from reedpath.jobs.asking import RouteRequest, shifts_asked
-from reedpath.jobs.collections import lesson_folders
+from reedpath.jobs.arranging import RouteRequest, shifts_asked
 from reedpath.jobs.conversations import told_error
 from reedpath.jobs.disk import read_bytes, with_file
 from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.instruments import chosen_harps, chosen_player, one_harp
+from reedpath.jobs.many_lessons import lesson_folders
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.source_files import TUNE, is_book, sources_in, tune_choices
 from reedpath.jobs.sources import SourceChoice, read_source

@@ -14,7 +14,7 @@ from starlette.requests import HTTPConnection
 
 from reedpath.errors import ReedpathError, SettingsError
 from reedpath.jobs.band_choices import BandChoice, SaidPlaces
-from reedpath.jobs.kept_footage import put_files
+from reedpath.jobs.footage_of_versions import put_files
 from reedpath.jobs.lesson_desk import ChangedLesson, DeskAnswer, DeskQuestion, serve_lesson_desk
 from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.shelf_lessons import keep_version

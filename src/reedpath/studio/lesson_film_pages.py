@@ -12,7 +12,7 @@ from starlette.routing import BaseRoute, Route
 from reedpath.data import as_plain, replace
 from reedpath.errors import SettingsError
 from reedpath.film import CutOrder, CutPiece, FilmCut, TakeWishes, checked_cut
-from reedpath.jobs.kept_footage import (
+from reedpath.jobs.footage_of_versions import (
     KeptFootage,
     footage_inside,
     footage_of,

@@ -15,7 +15,7 @@ from reedpath.errors import SettingsError
 from reedpath.film import FilmWishes
 from reedpath.jobs.band_choices import BandChoice, decode_band, encode_band
 from reedpath.jobs.band_sounds import KeptBandSound, kept_band_sounds, make_band_sounds_of_version
-from reedpath.jobs.kept_footage import make_film_of_version
+from reedpath.jobs.footage_of_versions import make_film_of_version
 from reedpath.jobs.lesson_pages import too_many_megabytes
 from reedpath.jobs.lesson_views import LessonView
 from reedpath.jobs.progress import Progress

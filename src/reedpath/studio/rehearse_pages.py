@@ -13,7 +13,7 @@ from starlette.routing import Route
 from reedpath.arrange import level_names
 from reedpath.data import as_plain
 from reedpath.errors import SettingsError
-from reedpath.jobs.asking import RouteRequest
+from reedpath.jobs.arranging import RouteRequest
 from reedpath.jobs.band_choices import BandChoice, decode_band
 from reedpath.jobs.instruments import HarpChoice, PlayerChoice
 from reedpath.jobs.own_harps import own_harps
@@ -166,9 +166,8 @@ async def _shown(
 
 def _script_data(made: Rehearsal, number: int) -> dict[str, Any]:
     """What the page's script is told."""
-    picture = {
-        name: value for name, value in as_plain(made.picture).items() if name not in ("comb", "strip", "symbols")
-    }
+    of_html, unused = ("comb", "strip"), ("places", "beat_rows")
+    picture = {name: value for name, value in as_plain(made.picture).items() if name not in (*of_html, *unused)}
     return {
         "live": f"/live?rehearsal={number}",
         "sound": f"/rehearse/prepared/{number}/sound",
@@ -180,7 +179,7 @@ def _script_data(made: Rehearsal, number: int) -> dict[str, Any]:
         "ends_seconds": made.ends_seconds,
         "tolerance": cents_told(LONG_SECONDS),
         "events": as_plain(made.events),
-        "picture": picture,
+        "picture": picture | {"clock": made.clock},
     }
 
 

@@ -237,7 +237,7 @@ async def find_tune(request: Request) -> Response:
 
 def _read_uploads(folder: Path, files: Sequence[tuple[Path, str]], *, progress: Progress) -> ReadForShelf:
     """Read files that were sent, under the names that they had; in the job's process."""
-    from reedpath.jobs.asking import RouteRequest
+    from reedpath.jobs.arranging import RouteRequest
 
     paths = []
     for place, (path, name) in enumerate(files):

@@ -21,7 +21,7 @@ from reedpath.arrange import (
 )
 from reedpath.errors import ReedpathError
 from reedpath.harp import Harp
-from reedpath.jobs.asking import shifts_asked
+from reedpath.jobs.arranging import shifts_asked
 from reedpath.jobs.instruments import PlayerChoice, chosen_player
 from reedpath.jobs.workbench.draft import Draft
 from reedpath.jobs.workbench.messages import Price, SurveyLine, SurveyShown, TradeOffPoint, TradeOffShown

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from reedpath.arrange import Pin, Player, Route, Settled, settle, survey
 from reedpath.errors import NoRoute, ReedpathError, SettingsError
 from reedpath.harp import Harp, parse_move
-from reedpath.jobs.asking import RouteRequest, check_request, harps_asked, kept_harp, shifts_asked, with_typed
+from reedpath.jobs.arranging import RouteRequest, check_request, harps_asked, kept_harp, shifts_asked, with_typed
 from reedpath.jobs.instruments import chosen_harps, chosen_player, one_harp
 from reedpath.jobs.workbench.draft import NOTATION, Draft, MovePin
 from reedpath.phrase import Part, Phrase, performed

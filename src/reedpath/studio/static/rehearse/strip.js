@@ -5,7 +5,7 @@ import { inksNow, sized, stroke } from "./inks.js";
 
 /** @typedef {import("./line.js").Mark} Mark */
 /** @typedef {{start: number, end: number, targets: [number, number][], natural_cents: number | null, tab: string, says: string, sign: number}} Event */
-/** @typedef {{comb: string, strip: string, symbols: string, row_px: number, comb_rows: number, strip_rows: number, height_rows: number, lead_rows: number, head_rows: number, top_rows: number, highest_hole: number, semitone_rows: number, clock: [number, number][]}} Picture */
+/** @typedef {{row_px: number, comb_rows: number, strip_rows: number, height_rows: number, lead_rows: number, head_rows: number, top_rows: number, highest_hole: number, semitone_rows: number, clock: [number, number][]}} Picture */
 
 // marks that are kept: half a minute of sound; those that have run out of sight are not needed
 const KEPT = 8000;

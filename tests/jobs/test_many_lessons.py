@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from pypdf import PdfReader
 
 from reedpath.errors import ReadError, ReedpathError, SettingsError
-from reedpath.jobs.collections import find_lessons, make_lesson_index
+from reedpath.jobs.many_lessons import find_lessons, make_lesson_index
 from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.page import encode_handout
 from reedpath.wording import load_catalogue

@@ -1,4 +1,4 @@
-"""The jobs as a library: what ``import reedpath`` shows, asked with plain words and names of files.
+"""Jobs from Python: what ``import reedpath`` shows, asked with plain words and names of files.
 
 Each function imports what it needs when it is called, so that reading a phrase loads no engraver.
 """
@@ -15,7 +15,7 @@ from msgspec.structs import replace
 if TYPE_CHECKING:
     from reedpath.arrange import Route, Settled, Survey, SurveyedTunes
     from reedpath.jobs.answering import Answered
-    from reedpath.jobs.asking import RouteRequest
+    from reedpath.jobs.arranging import RouteRequest
     from reedpath.jobs.folders import Written
     from reedpath.lesson import Lesson, LessonOfPieces, Taught
     from reedpath.phrase import Phrase
@@ -80,7 +80,7 @@ def _request(
     harp: str | None, tunings: Sequence[str], owned: Sequence[str], position: int | None, shift: int | None,
     level: str | None, *, any_key: bool,
 ) -> RouteRequest:  # fmt: skip
-    from reedpath.jobs.asking import RouteRequest
+    from reedpath.jobs.arranging import RouteRequest
     from reedpath.jobs.instruments import HarpChoice, PlayerChoice
 
     return RouteRequest(HarpChoice(harp, tuple(tunings)), tuple(owned), position, shift, any_key, PlayerChoice(level))
@@ -109,7 +109,7 @@ def survey(
     level : of the player: "first-months", "easy", "steady", "strong" or "advanced".
     top : how many lines, at least 1.
     """
-    from reedpath.jobs.asking import survey_phrase
+    from reedpath.jobs.arranging import survey_phrase
 
     request = _request(None, tunings, owned, position, shift_semitones, level, any_key=any_key)
     return survey_phrase(phrase, request, top=top)
@@ -164,7 +164,7 @@ def find_route(
     ReedpathError
         When nothing that the player may do plays the phrase.
     """
-    from reedpath.jobs.asking import best_route
+    from reedpath.jobs.arranging import best_route
 
     request = _request(harp, (tuning,), owned, position, shift_semitones, level, any_key=any_key)
     return best_route(phrase, request)
@@ -180,7 +180,7 @@ def typed_route(source: File | bytes, *, name: str = "", level: str | None = Non
     ReedpathError
         When the source cannot be read, or is no harmonica tab.
     """
-    from reedpath.jobs.asking import RouteRequest, best_route
+    from reedpath.jobs.arranging import RouteRequest, best_route
     from reedpath.jobs.instruments import PlayerChoice
     from reedpath.jobs.sources import TYPED_FORMAT, SourceChoice, read_source, read_source_file
 
@@ -216,7 +216,7 @@ def settle(
     ReedpathError
         For something said that no route can keep, with the reason.
     """
-    from reedpath.jobs.asking import best_route, settled_like
+    from reedpath.jobs.arranging import best_route, settled_like
     from reedpath.jobs.pinning import said_of_event, said_of_part
 
     request = _request(harp, (tuning,), (), None, shift_semitones, level, any_key=False)
