@@ -170,9 +170,9 @@ def test_tempo_air_and_tuning_are_told_in_passing():
         answer, plays=(play, replace(play, tempo=tempo, air=full, play=part)), best=1, tuned_cents=-12.4
     )
     text = format_answer(several, load_catalogue("en"))
-    assert "I hear it twice. This is about number 2, the best of them." in text
-    assert "Your harp is -12 cents off the pitch of the lesson" in text.replace("\u2212", "-")
-    assert "This one goes from 4 blow to 4 draw; the rest is not played." in text
+    assert "I hear it twice, once only in part. This is about number 2, the best of them." in text
+    assert "Your harp is 12 cents lower than the lesson" in text
+    assert "This one goes from 4 blow (bar 1) to 4 draw (bar 1); the rest is not played." in text
     assert (
         "You play it at 72 beats a minute, which is 75% of the tempo. From start to end it gets 10% faster." in text
     )

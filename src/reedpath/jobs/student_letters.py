@@ -22,6 +22,7 @@ from reedpath.listen import (
     PraiseKind,
     Tries,
     harp_heard_words,
+    is_in_part,
     next_step_of,
     practise_words,
     praise_of,
@@ -54,7 +55,7 @@ DONE, FULL = 0.95, 0.95
 # share of the tempo that was played at which a spot is practised apart; ours, like a rung of the ladder (`lesson`)
 APART = 0.7
 # next steps that a take by itself decides, whatever the student is like
-_OF_THE_TAKE = {NextStepKind.HARP, NextStepKind.SWING, NextStepKind.CLICK}
+_OF_THE_TAKE = {NextStepKind.HARP, NextStepKind.SWING, NextStepKind.CLICK, NextStepKind.REST}
 
 
 class FollowingPhrase(Struct, frozen=True):
@@ -102,7 +103,7 @@ def went_well_words(
 def points_words(route: Route, play: PlayAnswer, words: Catalogue) -> Iterator[str]:
     """One or two points, each with place and remedy."""
     for thing in play.practise[:MOST_POINTS]:
-        yield f"{practise_words(thing, play, route, words)} {remedy_words(thing, words)}".rstrip()
+        yield f"{practise_words(thing, play, route, words)} {remedy_words(thing, play, words)}".rstrip()
 
 
 def _beats(route: Route, factor: float) -> int:
@@ -135,10 +136,10 @@ def next_step_words(
             place = bars_of_events(route, range(spot.first, spot.last + 1), words)
             return words.say("listen.next.apart", place=place, bpm=_beats(route, factor * APART))
         return words.say("listen.next.slower", bpm=_beats(route, min(factor, tempo or factor * APART)))
-    if factor < FULL:
+    if step.kind is NextStepKind.FASTER:
         # a step of the ladder: a tenth, never beyond the tempo
         return words.say("listen.next.faster", bpm=_beats(route, min(1.0, factor + 0.1)))
-    if is_done(play) and following is not None:
+    if is_done(play, route) and following is not None:
         if following.tempo is None:
             return words.say("letter.next.phrase_slowly", title=following.title)
         return words.say("letter.next.phrase", title=following.title, percent=_percent(following.tempo))
@@ -147,9 +148,9 @@ def next_step_words(
     return words.say("listen.next.again")
 
 
-def is_done(play: PlayAnswer) -> bool:
+def is_done(play: PlayAnswer, route: Route) -> bool:
     """Whether a lesson is played so that another may follow."""
-    return play.right_share >= DONE and play.tempo.factor >= FULL
+    return play.right_share >= DONE and play.tempo.factor >= FULL and not is_in_part(play, route)
 
 
 def letter_text(progress: StudentProgress, following: FollowingPhrase | None, words: Catalogue) -> str:

@@ -203,7 +203,7 @@ def _said(
         if well is not None:
             yield well
         yield from list(points_words(route, play, words))[:POINTS_ALOUD]
-        after = following.after(take.student, skill) if take.student and is_done(play) else None
+        after = following.after(take.student, skill) if take.student and is_done(play, route) else None
         yield next_step_words(route, play, skill, after, words, harp_heard=harp)
 
 

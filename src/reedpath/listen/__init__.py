@@ -54,7 +54,7 @@ if TYPE_CHECKING:
         packed_block,
     )
     from reedpath.listen.moves_heard import HeardMove, heard_move
-    from reedpath.listen.next_step import next_step_of
+    from reedpath.listen.next_step import is_in_part, next_step_of
     from reedpath.listen.pitch_measure import HeardVibrato, Shape
     from reedpath.listen.play_through import HarpHeard, LinedUp, PlacedEvent, PlayThrough, Restart
     from reedpath.listen.praise import praise_of
@@ -131,6 +131,7 @@ __all__ = [
     "harp_heard_words",
     "heard_move",
     "holes_heard",
+    "is_in_part",
     "line_up",
     "line_up_with_one_of",
     "lined_up_again",

@@ -13,6 +13,7 @@ from reedpath.listen.answer import (
     HarpHeard,
     NextStep,
     NextStepKind,
+    PlayAnswer,
     Practise,
     Praise,
     PraiseKind,
@@ -59,12 +60,31 @@ def praise_words(praise: Praise, route: Route, words: Catalogue) -> str:
     )
 
 
-def remedy_words(thing: Practise, words: Catalogue) -> str:
-    """What helps against something worth practising, empty where its own sentence says it."""
+def _of_another(thing: Practise, play: PlayAnswer) -> str:
+    """The remedy for another note in place of one: where the hole is right, it need not be looked for."""
+    asked, found = thing.move, [one.heard for one in play.events if one.event in thing.events]
+    heard = {one for one in found if one is not None}
+    if asked is None or not heard or any(one.holes != asked.holes for one in heard):
+        return "another"
+    if any(one.breath is not asked.breath for one in heard):
+        return "breath" if all(one.breath is not asked.breath for one in heard) else "another"
+    kinds = {asked.alteration, *(one.alteration for one in heard)}
+    if not kinds <= {Alteration.NATURAL, Alteration.BEND}:
+        return "another"
+    sides = {one.semitones > asked.semitones for one in heard}
+    return "another" if len(sides) > 1 else "not_bent" if sides == {True} else "bent"
+
+
+def remedy_words(thing: Practise, play: PlayAnswer, words: Catalogue) -> str:
+    """What helps against something worth practising, empty where its own sentence says it.
+
+    play : the play-through in which it was heard.
+    """
     bent = thing.move is not None and thing.move.alteration is Alteration.BEND
     if thing.kind in _WITH_REMEDY or (bent and thing.kind in (FaultKind.FLAT, FaultKind.SHARP)):
         return ""
-    return words.say(f"listen.remedy.{thing.kind.value}")
+    name = _of_another(thing, play) if thing.kind is FaultKind.ANOTHER else thing.kind.value
+    return words.say(f"listen.remedy.{name}")
 
 
 def next_step_words(step: NextStep, harp_heard: HarpHeard | None, route: Route, words: Catalogue) -> str:

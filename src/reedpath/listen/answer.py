@@ -259,7 +259,7 @@ class NextStep(Struct, frozen=True):
     """What comes next.
 
     kind : what. bpm : quarter notes a minute at which, None where that does not matter.
-    first, last : indexes of the events that are played apart, None for all.
+    first, last : indexes of the events that are played apart, or were not played yet; None for all.
     """
 
     kind: NextStepKind

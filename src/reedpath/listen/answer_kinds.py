@@ -93,6 +93,7 @@ class NextStepKind(StrEnum):
     SWING = "swing"  # with the click, until what lies between the beats is as asked
     CLICK = "click"  # with the click, until the tempo holds
     FASTER = "faster"  # a step faster
+    REST = "rest"  # what is not played yet, then all of it
     AGAIN = "again"  # the same once more
     TOMORROW = "tomorrow"  # it is right at its tempo: once more on another day
 

@@ -28,6 +28,7 @@ from reedpath.listen.answer import (
     Tries,
     Verdict,
 )
+from reedpath.listen.next_step import is_in_part
 from reedpath.listen.reeds import holes_heard
 from reedpath.phrase import Metre, metre_at
 from reedpath.wording import Catalogue, counted_bpm, move_in_sentence
@@ -105,8 +106,8 @@ def _notices(answer: Answer, words: Catalogue) -> Iterator[str]:
 
 def _share(play: PlayAnswer, words: Catalogue) -> str:
     tried = len(play.heard_events)
-    if play.right == len(play.events) and not play.practise:
-        return words.say("listen.all_right", count=tried)
+    if play.right == len(play.events):
+        return words.say("listen.all_notes" if play.practise else "listen.all_right", count=tried)
     return words.say("listen.share", count=play.right, notes=tried)
 
 
@@ -142,6 +143,17 @@ def _air(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
         yield words.say("listen.fault.air_empty", place=place_words(route, (air.longest_blow_from,), words))
 
 
+def _part(play: PlayAnswer, route: Route, words: Catalogue) -> str:
+    """From where to where a play-through goes that is not of all of it."""
+    first, last = play.play.first, play.play.last
+    return words.say(
+        "listen.part_recorded" if play.play.cut_off else "listen.part",
+        first_place=place_words(route, (first,), words),
+        last_place=place_words(route, (last,), words),
+        **_ends(route, first, last, words),
+    )
+
+
 def _drills(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
     for spot in play.spots:
         place = place_words(route, (spot.first, spot.last), words)
@@ -169,12 +181,17 @@ def _is_recurring(thing: Practise, tries: Tries | None) -> bool:
     return again is not None and (again.kind, again.move) == (thing.kind, thing.move)
 
 
-def _point(thing: Practise, answer: Answer, play: PlayAnswer, words: Catalogue) -> str:
-    """Something worth practising, and on lines of their own what helps, and in how many tries it comes back."""
-    lines, tries = [practise_words(thing, play, answer.route, words), remedy_words(thing, words)], answer.tries
-    if tries is not None and _is_recurring(thing, tries):
-        lines.append(words.say("listen.tries.often", count=tries.recurring_in, tries=tries.count))
-    return "\n  ".join(line for line in lines if line)
+def _points(things: Sequence[Practise], answer: Answer, play: PlayAnswer, words: Catalogue) -> Iterator[str]:
+    """What is worth practising, and on lines of their own what helps (once), and in how many tries it comes back."""
+    tries, remedies = answer.tries, set[str]()
+    for thing in things:
+        lines, remedy = [practise_words(thing, play, answer.route, words)], remedy_words(thing, play, words)
+        if remedy and remedy not in remedies:
+            lines.append(remedy)
+        remedies.add(remedy)
+        if tries is not None and _is_recurring(thing, tries):
+            lines.append(words.say("listen.tries.often", count=tries.recurring_in, tries=tries.count))
+        yield "\n  ".join(lines)
 
 
 def _well(answer: Answer, words: Catalogue) -> list[str]:
@@ -194,17 +211,12 @@ def _play_lines(answer: Answer, play: PlayAnswer, words: Catalogue, *, everythin
     route = answer.route
     about = [_share(play, words), *_covered(play, route, words), *_well(answer, words)]
     if not play.play.whole:
-        about.append(
-            words.say(
-                "listen.part_recorded" if play.play.cut_off else "listen.part",
-                **_ends(route, play.play.first, play.play.last, words),
-            )
-        )
+        about.append(_part(play, route, words))
     metre = metre_at(route.phrase, route.phrase.events[play.play.first].onset)
     about += _tempo(play, metre, words)
     about += _air(play, route, words)
     points = play.practise[:MOST_POINTS]
-    things = [_point(thing, answer, play, words) for thing in points]
+    things = list(_points(points, answer, play, words))
     others = [one for one in (*play.practise, *_all_things(play)) if one not in points] if everything else []
     rest = [practise_words(thing, play, route, words) for thing in dict.fromkeys(others)]
     following = []
@@ -222,13 +234,18 @@ def _play_lines(answer: Answer, play: PlayAnswer, words: Catalogue, *, everythin
 
 def _heard(answer: Answer, best: int, words: Catalogue) -> Iterator[str]:
     """How often the phrase is heard, which playing is told of, and what becomes of it from try to try."""
-    yield words.say("listen.heard", times=words.say("times.count", count=len(answer.plays)))
+    times, in_part = len(answer.plays), sum(is_in_part(play, answer.route) for play in answer.plays)
+    values: dict[str, str] = {"times": words.say("times.count", count=times)}
+    if 0 < in_part < times:
+        values["parts"] = words.say("times.count", count=in_part)
+    yield words.say("listen.heard_in_part" if "parts" in values else "listen.heard", **values)
     if len(answer.plays) > 1:
         yield words.say("listen.best", number=best + 1)
     if answer.tries is not None:
         yield from tries_words(answer.tries, answer.route, words)
     if answer.tuned_cents:
-        yield words.say("listen.tuning", count=round(answer.tuned_cents))
+        key = "listen.tuning" if answer.tuned_cents > 0 else "listen.tuning_lower"
+        yield words.say(key, count=round(abs(answer.tuned_cents)))
 
 
 def _comes_back(answer: Answer, points: Sequence[Practise], words: Catalogue) -> list[str]:
