@@ -12,6 +12,7 @@ from reedpath.data import replace
 from reedpath.harp import Alteration, Breath, Move
 from reedpath.listen import (
     BeatDivision,
+    Extra,
     FaultKind,
     HarpHeard,
     NextStepKind,
@@ -27,6 +28,7 @@ from reedpath.listen import (
 )
 from reedpath.listen.advice import OF_SWING, OF_THE_WHOLE, practise_of, things_of_the_whole
 from reedpath.listen.next_step import next_step_of
+from reedpath.listen.reeds import ReedHeard, ReedState
 from reedpath.listen.tries import tries_of
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
@@ -239,6 +241,63 @@ def test_what_helps_against_another_note_asks_for_no_hole_that_was_found(event, 
     assert ("Look for the hole" in text) == (remedy == "Look for the hole")
 
 
+SIX = Move((6,), Breath.DRAW)
+
+
+def with_extras(*extras):
+    """An answer to a play-through with notes too many: each is the event after which it comes, and its move."""
+    answer = answered({after: (FaultKind.EXTRA, 0.1) for after, _ in extras})
+    play = answer.plays[0]
+    heard = tuple(
+        Extra(1.0, 1.1, after, again=move == play.events[after].move, move=move, cents=0.0) for after, move in extras
+    )
+    return replace(answer, plays=(replace(play, extras=heard),))
+
+
+@pytest.mark.parametrize(
+    ("extras", "said", "remedy"),
+    [
+        (
+            [(3, SIX)],
+            "After 4 draw, 6 draw sounds too, and it is not in the phrase (bar 1).",
+            "move to the next hole",
+        ),
+        (
+            [(3, SIX), (5, SIX)],
+            "Two notes sound that are not in the phrase: 6 draw, after 4 draw and 6 blow (bar",
+            "move to",
+        ),
+        (
+            [(3, ROUTE.events[3].choice.move)],
+            "There is one note too many after 4 draw (bar 1).",
+            "without striking it again",
+        ),
+    ],
+)
+def test_a_note_too_many_is_told_by_what_sounds(extras, said, remedy):
+    text = format_answer(with_extras(*extras), load_catalogue("en"))
+    assert said in text
+    assert remedy in text
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_another_note_too_many_has_its_words(language):
+    for extras in ([(3, SIX)], [(3, SIX), (5, SIX)]):
+        assert "{" not in format_answer(with_extras(*extras), load_catalogue(language))
+
+
+def test_a_hole_that_nobody_can_hear_is_told_and_is_no_praise():
+    route = built_route("(1 4)b (1 4)b (1 4)b (2 5)b:1 4d 4b 4d 4b 4d:1", key="A", bpm=96)
+    unsure = (ReedHeard(1, True, ReedState.SOUNDS), ReedHeard(4, True, ReedState.UNSURE))
+    answer = built_answer(route, {6: (FaultKind.LATE, 90.0)})
+    play = answer.plays[0]
+    events = tuple(replace(one, reeds=unsure) if one.event < 4 else one for one in play.events)
+    play = replace(play, events=events)
+    assert praise_of(play).kind is PraiseKind.TEMPO  # of the first six nobody can say that they are as asked
+    text = format_answer(replace(answer, plays=(play,)), load_catalogue("en"))
+    assert "Of four notes I cannot tell whether all their holes sound: " in text
+
+
 def test_the_lessons_harp_comes_before_all_else():
     play = answered({index: (FaultKind.MISSED, 0.0) for index in range(5)}).plays[0]
     assert next_step_of(play, ROUTE, HarpHeard("C", 3, 0, 0, 0.9, 0.1)).kind is NextStepKind.HARP
@@ -312,6 +371,22 @@ def test_what_comes_back_in_most_tries_is_told_as_it_was_the_last_time():
     assert "- A note comes 90 ms late: 4 draw (bar 1).\n  Get ready earlier" in text
     assert "\n  So it is in 4 of the 7 tries.\n" in text
     assert "this comes back" not in text
+
+
+def test_what_comes_back_comes_back_at_the_same_note_or_is_how_a_move_is_made():
+    """The same hole missed at another note in each try is not one thing that comes back."""
+    missed = [built_answer(ROUTE, {event: (FaultKind.MISSED, 0.0)}).plays[0] for event in range(6)]
+    assert tries_of(missed, EVENTS).recurring is None
+    bend = [one.event for one in built_answer(ROUTE).plays[0].events if one.move == ROUTE.events[1].choice.move]
+    assert len(bend) == 3
+    for kind, heard, recurs in ((FaultKind.FLAT, (), True), (FaultKind.ANOTHER, (STRAIGHT,), False)):
+        plays = [built_answer(ROUTE, {event: (kind, 40.0, *heard)}).plays[0] for event in bend * 2]
+        tries = tries_of(plays, EVENTS)
+        assert (tries.recurring is not None) == recurs
+        assert tries.recurring_at is None
+    same = [built_answer(ROUTE, {bend[1]: (FaultKind.ANOTHER, 40.0, STRAIGHT)}).plays[0] for _ in range(4)]
+    tries = tries_of([*same, *many(0)], EVENTS)
+    assert (tries.recurring_in, tries.recurring_at, tries.recurring.events) == (4, bend[1], (bend[1],))
 
 
 def test_getting_better_from_try_to_try_is_the_praise():

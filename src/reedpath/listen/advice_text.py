@@ -9,6 +9,7 @@ from reedpath.data import replace
 from reedpath.harp import Alteration
 from reedpath.listen.advice import OF_HOLES, OF_THE_WHOLE
 from reedpath.listen.answer import (
+    Extra,
     FaultKind,
     HarpHeard,
     NextStep,
@@ -26,6 +27,7 @@ from reedpath.wording import Catalogue, bars_words, counted_bpm, harp_words
 __all__ = [
     "harp_heard_words",
     "next_step_words",
+    "others_too_many",
     "place_words",
     "praise_words",
     "remedy_words",
@@ -75,6 +77,14 @@ def _of_another(thing: Practise, play: PlayAnswer) -> str:
     return "another" if len(sides) > 1 else "not_bent" if sides == {True} else "bent"
 
 
+def others_too_many(thing: Practise, play: PlayAnswer) -> list[Extra]:
+    """The notes too many that a thing worth practising tells of, where none of them is the note itself once more."""
+    if thing.kind is not FaultKind.EXTRA:
+        return []
+    extras = [one for one in play.extras if one.after in thing.events]
+    return [] if any(one.again for one in extras) else extras
+
+
 def remedy_words(thing: Practise, play: PlayAnswer, words: Catalogue) -> str:
     """What helps against something worth practising, empty where its own sentence says it.
 
@@ -84,6 +94,8 @@ def remedy_words(thing: Practise, play: PlayAnswer, words: Catalogue) -> str:
     if thing.kind in _WITH_REMEDY or (bent and thing.kind in (FaultKind.FLAT, FaultKind.SHARP)):
         return ""
     name = _of_another(thing, play) if thing.kind is FaultKind.ANOTHER else thing.kind.value
+    if others_too_many(thing, play):
+        name = "extra_other"
     return words.say(f"listen.remedy.{name}")
 
 

@@ -22,7 +22,7 @@ from reedpath.listen.answer_kinds import (
 )
 from reedpath.listen.pitch_measure import HeardVibrato, Shape
 from reedpath.listen.play_through import HarpHeard, PlayThrough, on_harp_of
-from reedpath.listen.reeds import ReedHeard
+from reedpath.listen.reeds import ReedHeard, ReedState
 
 __all__ = [
     "Answer",
@@ -130,6 +130,11 @@ class EventAnswer(Struct, frozen=True):
     def is_right(self) -> bool:
         """Whether it is heard, and nothing is wrong with it."""
         return not self.covered and not self.faults
+
+    @property
+    def has_unsure_hole(self) -> bool:
+        """Whether of one of the holes asked nobody can hear whether it sounds."""
+        return any(reed.asked and reed.state is ReedState.UNSURE for reed in self.reeds)
 
 
 class Extra(Struct, frozen=True):
@@ -275,6 +280,7 @@ class Tries(Struct, frozen=True):
     first_share, last_share : that share at the first and the last, on the line that runs through all.
     recurring : what most of them have in common to be mended, as it was in the last try that has it; None where
         nothing comes back in half of them. recurring_in : how many. seen_in : index of that play-through.
+        recurring_at : index of the event at which it comes back, None where it is one thing wherever it comes.
     first_bpm, last_bpm : quarter notes a minute at the first and the last, on the line that runs through all; None
         where the tempo neither rises nor falls beyond chance.
     """
@@ -288,6 +294,7 @@ class Tries(Struct, frozen=True):
     seen_in: Index | None = None
     first_bpm: float | None = None
     last_bpm: float | None = None
+    recurring_at: Index | None = None
 
 
 class AnswerContent(Struct, frozen=True, kw_only=True, rename={"plays": "play_throughs"}):

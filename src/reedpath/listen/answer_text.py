@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from reedpath.arrange import Route
@@ -11,6 +11,7 @@ from reedpath.listen.advice import AIR_LITRES, OF_HOLES, OF_SWING, OF_THE_WHOLE,
 from reedpath.listen.advice_text import (
     harp_heard_words,
     next_step_words,
+    others_too_many,
     place_words,
     praise_words,
     remedy_words,
@@ -46,11 +47,16 @@ MOST_NAMED = 3
 ROUNDED_TO = 5.0
 
 
-def _moves(route: Route, events: Sequence[int], words: Catalogue) -> str:
-    """The moves of some events in words, each once."""
-    named = dict.fromkeys(move_in_sentence(route.events[event].choice.move, words, "the") for event in events)
+def _named_moves(moves: Iterable[Move | None], words: Catalogue) -> str:
+    """Some moves in words, each once."""
+    named = dict.fromkeys(move_in_sentence(move, words, "the") for move in moves)
     shown = list(named)[:MOST_NAMED]
     return words.join([*shown, "…"] if len(named) > MOST_NAMED else shown)
+
+
+def _moves(route: Route, events: Sequence[int], words: Catalogue) -> str:
+    """The moves of some events in words, each once."""
+    return _named_moves((route.events[event].choice.move for event in events), words)
 
 
 def _rounded(amount: float) -> float:
@@ -90,7 +96,10 @@ def practise_words(thing: Practise, play: PlayAnswer, route: Route, words: Catal
         offered["heard"] = words.join(list(named)[:MOST_NAMED], link="or" if len(named) > 1 else "and")
     if thing.kind in OF_HOLES:
         offered |= _hole_values(thing, play, words)
-    key = _key(thing, play)
+    key, others = _key(thing, play), others_too_many(thing, play)
+    if others:
+        key = "listen.fault.extra_other"
+        values["count"], offered["heard"] = len(others), _named_moves([one.move for one in others], words)
     wanted = {name: value for name, value in (values | offered).items() if name in words.messages[key].gaps}
     return words.sentence(words.say(key, variant=0, **wanted))
 
@@ -117,6 +126,14 @@ def _covered(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
     if events:
         place, moves = place_words(route, events, words), _moves(route, events, words)
         yield words.say("listen.covered", count=len(events), moves=moves, place=place)
+
+
+def _unsure(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
+    """Several holes together of which nobody can hear whether all sound: octaves exactly in tune."""
+    events = tuple(one.event for one in play.heard_events if one.is_right and one.has_unsure_hole)
+    if events:
+        place, moves = place_words(route, events, words), _moves(route, events, words)
+        yield words.say("listen.unsure_holes", count=len(events), moves=moves, place=place)
 
 
 def _tempo(play: PlayAnswer, metre: Metre, words: Catalogue) -> Iterator[str]:
@@ -177,8 +194,11 @@ def _listed(heading: str, lines: Sequence[str]) -> list[str]:
 
 
 def _is_recurring(thing: Practise, tries: Tries | None) -> bool:
-    again = None if tries is None else tries.recurring
-    return again is not None and (again.kind, again.move) == (thing.kind, thing.move)
+    if tries is None or tries.recurring is None or tries.recurring.kind is not thing.kind:
+        return False
+    if tries.recurring_at is None:
+        return tries.recurring.move == thing.move
+    return tries.recurring_at in thing.events
 
 
 def _points(things: Sequence[Practise], answer: Answer, play: PlayAnswer, words: Catalogue) -> Iterator[str]:
@@ -209,7 +229,7 @@ def _all_things(play: PlayAnswer) -> tuple[Practise, ...]:
 
 def _play_lines(answer: Answer, play: PlayAnswer, words: Catalogue, *, everything: bool) -> list[str]:
     route = answer.route
-    about = [_share(play, words), *_covered(play, route, words), *_well(answer, words)]
+    about = [_share(play, words), *_unsure(play, route, words), *_covered(play, route, words), *_well(answer, words)]
     if not play.play.whole:
         about.append(_part(play, route, words))
     metre = metre_at(route.phrase, route.phrase.events[play.play.first].onset)

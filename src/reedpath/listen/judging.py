@@ -198,6 +198,8 @@ def judged(
         faults += _hole_faults(read)
         if read.is_covered:
             faults = []
+        if any(fault.kind is FaultKind.EXTRA for fault in after):  # a note too many is in its time
+            faults = [fault for fault in faults if fault.kind is not FaultKind.SHORT]
         if is_cut_short:
             faults = [fault for fault in faults if fault.kind not in ENDS_LATER]
     attack, fall = _glides(about, read)

@@ -36,7 +36,7 @@ def _longest_right(events: Sequence[EventAnswer]) -> list[EventAnswer]:
     longest: list[EventAnswer] = []
     running: list[EventAnswer] = []
     for one in events:
-        if one.covered:
+        if one.covered or (one.is_right and one.has_unsure_hole):  # neither right nor wrong for sure
             continue
         running = [] if one.faults else [*running, one]
         longest = max(longest, running, key=len)

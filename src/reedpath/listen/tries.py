@@ -14,8 +14,9 @@ from itertools import combinations
 from math import sqrt
 from statistics import median
 
+from reedpath.data import replace
 from reedpath.harp import Move
-from reedpath.listen.advice import practise_of, things_of_the_whole
+from reedpath.listen.advice import OF_A_MOVE, OF_THE_WHOLE, practise_of, things_of_the_whole
 from reedpath.listen.answer import FaultKind, PlayAnswer, Practise, Trend, Tries
 from reedpath.listen.tempo_and_breath import NOT_KEPT
 
@@ -25,6 +26,9 @@ __all__ = ["tries_of"]
 FEWEST, LEAST_OF_ROUTE = 3, 0.5
 # normal deviate of the test, one-sided at 5 %; and growth of the share of right notes that matters; ours
 SURE, MATTERS = 1.645, 0.05
+# kinds that are one thing wherever they come: how a move is made, and the playing as a whole; all else comes back only
+# where it does so at the same note
+ANYWHERE = (OF_A_MOVE - {FaultKind.ANOTHER}) | OF_THE_WHOLE
 # things of a try that are looked at
 MOST_THINGS = 9
 
@@ -61,23 +65,33 @@ def _tempo_ends(tempos: Sequence[float]) -> tuple[float, float] | tuple[None, No
     return (first, last) if grows >= NOT_KEPT and _is_sure(tempos, first, last) else (None, None)
 
 
-def _recurring(plays: Sequence[PlayAnswer], tried: Sequence[int]) -> tuple[Practise | None, int, int | None]:
-    """What most of some tries have in common, as the last of them has it; how many have it, and which that is."""
-    seen: dict[tuple[FaultKind, Move | None], list[tuple[int, Practise]]] = defaultdict(list)
+def _recurring(
+    plays: Sequence[PlayAnswer], tried: Sequence[int]
+) -> tuple[Practise | None, int, int | None, int | None]:
+    """What most of some tries have in common, as the last of them has it; how many have it, which that is, and the
+    event at which it comes back, None for what may come anywhere.
+    """
+    seen: dict[tuple[FaultKind, Move | None, int | None], list[tuple[int, Practise]]] = defaultdict(list)
     for number in tried:
         play = plays[number]
         whole = things_of_the_whole(play.events, play.tempo, play.air, play.swing)
-        firsts: dict[tuple[FaultKind, Move | None], Practise] = {}
+        firsts: dict[tuple[FaultKind, Move | None, int | None], Practise] = {}
         for thing in practise_of(play.events, most=MOST_THINGS, whole=whole):
-            firsts.setdefault((thing.kind, thing.move), thing)
+            if thing.kind in ANYWHERE:
+                firsts.setdefault((thing.kind, thing.move, None), thing)
+            else:
+                share = thing.weight / len(thing.events)
+                for event in thing.events:
+                    here = replace(thing, events=(event,), weight=share)
+                    firsts.setdefault((thing.kind, thing.move, event), here)
         for key, thing in firsts.items():
             seen[key].append((number, thing))
     if not seen:
-        return None, 0, None
-    most = max(seen.values(), key=lambda found: (len(found), sum(thing.weight for _, thing in found)))
+        return None, 0, None, None
+    key, most = max(seen.items(), key=lambda one: (len(one[1]), sum(thing.weight for _, thing in one[1])))
     if 2 * len(most) < len(tried):
-        return None, 0, None
-    return most[-1][1], len(most), most[-1][0]
+        return None, 0, None, None
+    return most[-1][1], len(most), most[-1][0], key[2]
 
 
 def tries_of(plays: Sequence[PlayAnswer], route_events: int) -> Tries | None:
@@ -94,4 +108,5 @@ def tries_of(plays: Sequence[PlayAnswer], route_events: int) -> Tries | None:
     if abs(last - first) >= MATTERS and _is_sure(shares, first, last):
         trend = Trend.BETTER if last > first else Trend.WORSE
     tempos = _tempo_ends([plays[number].tempo.bpm for number in tried])
-    return Tries(len(tried), trend, first, last, *_recurring(plays, tried), *tempos)
+    recurring, recurring_in, seen_in, at = _recurring(plays, tried)
+    return Tries(len(tried), trend, first, last, recurring, recurring_in, seen_in, *tempos, at)
