@@ -252,13 +252,17 @@ def _play_lines(answer: Answer, play: PlayAnswer, words: Catalogue, *, everythin
     ]
 
 
+def _times(count: int, words: Catalogue) -> str:
+    return words.say("times.count", count=count)
+
+
 def _heard(answer: Answer, best: int, words: Catalogue) -> Iterator[str]:
     """How often the phrase is heard, which playing is told of, and what becomes of it from try to try."""
-    times, in_part = len(answer.plays), sum(is_in_part(play, answer.route) for play in answer.plays)
-    values: dict[str, str] = {"times": words.say("times.count", count=times)}
-    if 0 < in_part < times:
-        values["parts"] = words.say("times.count", count=in_part)
-    yield words.say("listen.heard_in_part" if "parts" in values else "listen.heard", **values)
+    in_part, times = sum(is_in_part(play, answer.route) for play in answer.plays), _times(len(answer.plays), words)
+    if 0 < in_part < len(answer.plays):
+        yield words.say("listen.heard_in_part", times=times, parts=_times(in_part, words))
+    else:
+        yield words.say("listen.heard", times=times)
     if len(answer.plays) > 1:
         yield words.say("listen.best", number=best + 1)
     if answer.tries is not None:

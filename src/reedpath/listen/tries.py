@@ -26,8 +26,8 @@ __all__ = ["tries_of"]
 FEWEST, LEAST_OF_ROUTE = 3, 0.5
 # normal deviate of the test, one-sided at 5 %; and growth of the share of right notes that matters; ours
 SURE, MATTERS = 1.645, 0.05
-# kinds that are one thing wherever they come: how a move is made, and the playing as a whole; all else comes back only
-# where it does so at the same note
+# kinds that are one thing wherever they come: how a move is made, and the playing as a whole; all else comes back
+# only where it does so at the same note
 ANYWHERE = (OF_A_MOVE - {FaultKind.ANOTHER}) | OF_THE_WHOLE
 # things of a try that are looked at
 MOST_THINGS = 9
@@ -107,6 +107,17 @@ def tries_of(plays: Sequence[PlayAnswer], route_events: int) -> Tries | None:
     trend = Trend.SAME
     if abs(last - first) >= MATTERS and _is_sure(shares, first, last):
         trend = Trend.BETTER if last > first else Trend.WORSE
-    tempos = _tempo_ends([plays[number].tempo.bpm for number in tried])
-    recurring, recurring_in, seen_in, at = _recurring(plays, tried)
-    return Tries(len(tried), trend, first, last, recurring, recurring_in, seen_in, *tempos, at)
+    first_bpm, last_bpm = _tempo_ends([plays[number].tempo.bpm for number in tried])
+    recurring, recurring_in, seen_in, recurring_at = _recurring(plays, tried)
+    return Tries(
+        count=len(tried),
+        trend=trend,
+        first_share=first,
+        last_share=last,
+        recurring=recurring,
+        recurring_in=recurring_in,
+        seen_in=seen_in,
+        first_bpm=first_bpm,
+        last_bpm=last_bpm,
+        recurring_at=recurring_at,
+    )
