@@ -261,7 +261,9 @@ def mutate(room: str, *, sample: int, seeds: list[int]) -> list[Outcome]:
     return outcomes
 
 
-def _story_reach(folder: Path, mutants: list[Mutant], *, processes: int) -> tuple[dict[Mutant, list[str]], Reach]:
+def _story_reach(
+    folder: Path, mutants: list[Mutant], stories: list[str], *, processes: int
+) -> tuple[dict[Mutant, list[str]], Reach]:
     """Which stories come past the lines of each mutant, the quickest first; all stories run once."""
     marks: dict[str, dict[int, range]] = {}
     for place, one in enumerate(mutants):
@@ -272,7 +274,7 @@ def _story_reach(folder: Path, mutants: list[Mutant], *, processes: int) -> tupl
         (folder / path).write_text(with_marks(before, places), encoding="utf-8")
     data = folder / "reach-of-stories"
     shared = ("-n", str(processes), "--dist", "loadfile") if processes > 1 else ()
-    _, told = _pytest(folder, "-p", "reached_mutants", *shared, STORIES, REACH_DATA=str(data))
+    _, told = _pytest(folder, "-p", "reached_mutants", *shared, *stories, REACH_DATA=str(data))
     print(f"stories once: {told.strip().splitlines()[-1]}", flush=True)
     for path in marks:
         shutil.copy(ROOT / path, folder / path)
@@ -288,13 +290,13 @@ def _story_reach(folder: Path, mutants: list[Mutant], *, processes: int) -> tupl
     return tests, Reach({}, seconds)
 
 
-def held_by_stories(mutants: list[Mutant], *, processes: int) -> set[Mutant]:
+def held_by_stories(mutants: list[Mutant], stories: list[str], *, processes: int) -> set[Mutant]:
     """Those of the mutants that whole jobs notice."""
     held: set[Mutant] = set()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name).resolve()
         _copy(folder)
-        tests, reach = _story_reach(folder, mutants, processes=processes)
+        tests, reach = _story_reach(folder, mutants, stories, processes=processes)
         for one in mutants:
             asked: list[str] = []
             for test in tests[one]:
@@ -349,7 +351,7 @@ def main() -> None:
     parser.add_argument("--sample", type=int, default=SAMPLE)
     parser.add_argument("--seed", type=int, nargs="+", default=[1])
     parser.add_argument(
-        "--stories", action="store_true", help="hold what a room's own tests let pass against whole jobs"
+        "--stories", nargs="*", help="hold what the rooms' tests let pass against whole jobs: all, or these files"
     )
     parser.add_argument("--processes", type=int, default=2, help="in which the stories run once")
     parser.add_argument("--show", action="store_true", help="print each survivor as a change")
@@ -357,8 +359,8 @@ def main() -> None:
     asked = parser.parse_args()
     outcomes = [one for room in asked.rooms for one in mutate(room, sample=asked.sample, seeds=asked.seed)]
     passed = [mutant for one in outcomes for mutant in one.passed]
-    if asked.stories and passed:
-        held = held_by_stories(passed, processes=asked.processes)
+    if asked.stories is not None and passed:
+        held = held_by_stories(passed, asked.stories or [STORIES], processes=asked.processes)
         outcomes = [replace(one, held_by_stories=frozenset(held & set(one.passed))) for one in outcomes]
     for outcome in outcomes:
         print(f"{outcome.room}: {outcome.tried} of {outcome.all} tried, {outcome.share:.0%} survived", flush=True)
@@ -366,7 +368,7 @@ def main() -> None:
             if mutant not in outcome.held_by_stories:
                 print("survived:", _shown(mutant), sep="\n", flush=True)
     before = TABLE.read_text(encoding="utf-8").partition(MARKS[0])[2].partition(MARKS[1])[0] if asked.write else ""
-    text = table(outcomes, sample=asked.sample, stories=asked.stories, before=before)
+    text = table(outcomes, sample=asked.sample, stories=asked.stories is not None, before=before)
     print(f"\n{text}")
     if asked.write:
         put_between(MARKS, text, TABLE)

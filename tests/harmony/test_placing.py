@@ -11,6 +11,7 @@ from hypothesis import given
 
 from reedpath.errors import SettingsError
 from reedpath.harmony import (
+    Form,
     FormPlace,
     FourVersion,
     LinePlace,
@@ -115,6 +116,22 @@ def test_a_held_note_counts_under_each_chord_and_an_anticipation_under_the_one_t
     assert [(one.chord.numeral, one.bar, one.beat, one.over.kind) for one in early.notes] == [
         ("IV", 5, 1, NoteKind.BLUE_RUB)
     ]
+
+
+def test_chords_that_share_a_bar_have_a_stretch_of_it_each() -> None:
+    form = load_form("quick-change")
+    bar = next(at for at, names in enumerate(form.bars, start=1) if len(names) == 2)
+    halves = placed(phrase_of("g4 1/2 c5", key="G"), form, G, bar)
+    assert [(one.chord.numeral, one.weight) for one in halves.notes] == [("I", 200), ("IV", 150)]
+    whole = placed(phrase_of("g4 1/1", key="G"), form, G, bar)
+    assert [one.chord.numeral for one in whole.notes] == ["I", "IV"]
+
+
+def test_a_form_that_says_nothing_of_its_lines_turns_at_its_end() -> None:
+    form = Form("two", "Two", "any", (("I",), ("V",), ("I",)))
+    assert [form.turns_after(bar) for bar in range(6)] == [False, False, True] * 2
+    assert [one + 1 for one in range(12) if TWELVE.turns_after(one)] == [4, 8, 12]
+    assert form.ending == ()
 
 
 def test_what_rubs_and_goes_on_by_step_passes() -> None:

@@ -116,6 +116,11 @@ def test_a_text_that_does_not_tell_has_close_scores():
     assert second.score > 0.8 * first.score
 
 
+def test_a_hole_9_that_is_no_move_counts_against_a_notation():
+    scores = {one.name: one.score for one in guess_notation("4 -4 5 9x")}
+    assert scores["sign"] < {one.name: one.score for one in guess_notation("4 -4 5 x")}["sign"]
+
+
 def test_no_tab_no_guess():
     assert guess_notation("") == ()
     assert guess_notation("hello, world") == ()

@@ -219,6 +219,10 @@ def test_hints_say_what_to_write():
     with pytest.raises(NotationError) as caught:
         parse_move("?", "letters-fr")
     assert "1S for blow, 1A for draw, 1A' for a bend" in caught.value.hint
+    for name in ("B", "Bb4", "g#5", "A-1"):
+        with pytest.raises(NotationError) as caught:
+            parse_move(name, "sign")
+        assert "a letter first is the name of a note" in caught.value.hint, name
 
 
 # Breath and bend that contradict each other on a standard harp: bends are drawn on holes 1-4 and 6, blown on

@@ -48,9 +48,10 @@ from reedpath.shelf import (
 from reedpath.shelf.records import KINDS
 from support.examples import examples
 from support.phrases import phrase_of
+from support.pieces import lesson_of_pieces
 from support.routes import route_of
 from support.schemas import schemas
-from support.shelves import contents, filled, played
+from support.shelves import contents, filled, played, put_lesson
 
 
 def exported(shelf: Shelf, student: Student | None = None) -> bytes:
@@ -99,6 +100,15 @@ def test_everything_comes_back_the_same(tmp_path: Path) -> None:
         assert len(other.steps()) == 1
         other.undo()
         assert not any(contents(other).values())
+
+
+def test_a_lesson_of_several_pieces_comes_back_with_all_of_them(tmp_path: Path) -> None:
+    with filled(tmp_path / "a.sqlite") as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        put_lesson(shelf, lesson_of_pieces())
+        import_shelf(other, io.BytesIO(exported(shelf)))
+        (kept,), (found,) = shelf.all(LessonVersion), other.all(LessonVersion)
+        assert len(kept.pieces) > 1
+        assert found.pieces == kept.pieces
 
 
 def test_a_zip_holds_open_formats_that_the_program_reads_elsewhere(tmp_path: Path) -> None:

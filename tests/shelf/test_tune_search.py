@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reedpath.shelf import Melody, TuneIndex, melody_of, more_notes_wanted
+from reedpath.shelf import Melody, TuneIndex, melody_of, more_notes_wanted, typed_melody
 from reedpath.shelf.tune_search import (
     END_COST,
     ENOUGH_NOTES,
@@ -74,6 +74,13 @@ def test_how_many_more_notes_would_help():
 def test_the_melody_of_a_phrase_is_its_line_without_grace_notes_with_its_rests():
     melody = melody_of(phrase_of("c4 1/4 r 1/4 e4 1/2"))
     assert (melody.midi, melody.lengths) == ((60, 64), (2.0, 2.0))
+
+
+def test_a_typed_note_without_an_octave_lies_as_near_as_can_be_to_the_one_before():
+    assert typed_melody("E G B D F A").midi == (64, 67, 71, 74, 77, 81)
+    assert typed_melody("A F D B G E").midi == (69, 65, 62, 59, 55, 52)
+    assert typed_melody("C F# C").midi == (60, 66, 72)  # of two as near the higher
+    assert typed_melody("C5 B, Bb | E").midi == (72, 71, 70, 76)
 
 
 def _interval_cost(one: int, other: int) -> float:
