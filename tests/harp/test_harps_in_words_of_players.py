@@ -25,17 +25,28 @@ BLOW, DRAW = Breath.BLOW, Breath.DRAW
 @pytest.mark.parametrize(
     ("text", "names"),
     [
-        ("A", ("A",)),
-        ("A, C Low F", ("A", "C", "Low F")),
-        ("la, si bémol et do grave", ("A", "Bb", "Low C")),
+        ("A C", ("A", "C")), ("A,C,D,Low F", ("A", "C", "D", "Low F")), ("A C Low F", ("A", "C", "Low F")),
+        ("F low, G high", ("Low F", "High G")), ("la, do", ("A", "C")), ("la et si bémol", ("A", "Bb")),
+        ("fa grave do", ("Low F", "C")), ("B flat A", ("Bb", "A")), ("Bb; Eb / F#", ("Bb", "Eb", "F#")),
+        ("C and Db", ("C", "Db")),
+        ("A, tief F und H", ("A", "Low F", "B")),
+        ("la, fa grave y sol agudo", ("A", "Low F", "High G")),
+        ("do e la bemolle", ("C", "Ab")), ("B (B♭), H (B)", ("Bb", "B")),
+        ("A, C Low F", ("A", "C", "Low F")), ("la, si bémol et do grave", ("A", "Bb", "Low C")),
         ("G aigu / Bb; F# and D", ("High G", "Bb", "F#", "D")),
-        ("A, mine", ("A", "mine")),
-        (" , ", ()),
-        ("", ()),
+        ("", ()), (" , ", ()), ("A, mine", ("A", "mine")),
     ],
-)
+)  # fmt: skip
 def test_harps_named_in_a_row(text: str, names: tuple[str, ...]) -> None:
     assert harp_names(text) == names
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [("La", "A"), ("low fa", "Low F"), ("fa grave", "Low F"), ("sol aigu", "High G"), ("harmonica en ré", "D")],
+)
+def test_harps_by_french_names(text: str, name: str) -> None:
+    assert make_harp(text) == make_harp(name)
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ import pytest
 
 from reedpath.errors import Place, SettingsError, SoundError
 from reedpath.jobs.processes import JobPart, SideBySide, others_worth_it, process_count
+from support.processes import is_alive
 
 
 # parts, found by their names from the other process, which looks for modules where this one does
@@ -114,14 +115,6 @@ def test_a_file_that_cannot_be_written_is_told(tmp_path):
     parts = [JobPart(doubled, (1,), tmp_path / "nowhere" / "file", 100.0)]
     with SideBySide(3, parts, beside=500.0, count=2) as work, pytest.raises(FileNotFoundError):
         waited(work)
-
-
-def is_alive(process: int) -> bool:
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    return True
 
 
 def number_in(path: Path) -> int:

@@ -14,6 +14,7 @@ import pytest
 
 from reedpath.errors import ReadError, SettingsError
 from reedpath.jobs.task_pool import ClusterPool, LocalPool, TaskAnswer, pool_at, run_tasks
+from support.processes import is_alive
 
 # seconds that a task is said to take: so long that other processes are worth it
 LONG = 100.0
@@ -139,14 +140,6 @@ def test_a_task_that_ends_every_process_is_given_up_and_told():
     answers = run(killed_always, range(4), pool=LocalPool(2))
     assert [answer.result and answer.result[1] for answer in answers] == [0, None, 2, 3]
     assert "ended before it was done" in str(answers[1].error)
-
-
-def is_alive(process: int) -> bool:
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    return True
 
 
 def test_closing_ends_every_process_and_thread():

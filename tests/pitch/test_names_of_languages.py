@@ -5,7 +5,7 @@ import unicodedata
 import pytest
 
 from reedpath.errors import PitchError
-from reedpath.harp import harp_names, make_harp
+from reedpath.harp import make_harp
 from reedpath.pitch import MODE_FIFTHS, Key, parse_key, parse_midi, parse_pitch_class, pitch_class_name
 from reedpath.wording import (
     catalogue_names,
@@ -61,31 +61,6 @@ def test_keys_in_the_words_of_several_languages(text, key):
 def test_words_that_only_begin_like_a_key(text):
     with pytest.raises(PitchError, match="there is no key named"):
         parse_key(text)
-
-
-@pytest.mark.parametrize(
-    ("text", "names"),
-    [
-        ("A C", ("A", "C")), ("A,C,D,Low F", ("A", "C", "D", "Low F")), ("A C Low F", ("A", "C", "Low F")),
-        ("F low, G high", ("Low F", "High G")), ("la, do", ("A", "C")), ("la et si bémol", ("A", "Bb")),
-        ("fa grave do", ("Low F", "C")), ("B flat A", ("Bb", "A")), ("Bb; Eb / F#", ("Bb", "Eb", "F#")),
-        ("C and Db", ("C", "Db")),
-        ("A, tief F und H", ("A", "Low F", "B")),
-        ("la, fa grave y sol agudo", ("A", "Low F", "High G")),
-        ("do e la bemolle", ("C", "Ab")), ("B (B♭), H (B)", ("Bb", "B")),
-        ("", ()), (" , ", ()), ("A, mine", ("A", "mine")),
-    ],
-)  # fmt: skip
-def test_harps_named_in_a_row(text, names):
-    assert harp_names(text) == names
-
-
-@pytest.mark.parametrize(
-    ("text", "name"),
-    [("La", "A"), ("low fa", "Low F"), ("fa grave", "Low F"), ("sol aigu", "High G"), ("harmonica en ré", "D")],
-)
-def test_harps_by_french_names(text, name):
-    assert make_harp(text) == make_harp(name)
 
 
 @pytest.mark.parametrize(("text", "midi"), [("c'", 60), ("fis''", 78), ("Es′", 63), ("h'", 71), ("Bb′", 70)])
