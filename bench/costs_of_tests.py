@@ -15,7 +15,7 @@ import pytest
 
 # seconds of processor, on an idle core, that a test without the mark may cost; ours: some 7,000 of them are to be
 # over in a minute on two cores
-LIMIT = 0.25
+LIMIT = 0.2
 _costs: dict[str, tuple[float, bool]] = {}
 
 

@@ -95,6 +95,7 @@ def changes_found(*midi: int) -> list[tuple[int, str, int]]:
     ]
 
 
+@pytest.mark.slow
 def test_a_major_seventh_in_second_position_wants_5_draw_raised() -> None:
     """The country tuning: 5 draw raised a half step (angelfire.com/tx/myquill/SpecialTunings.html)."""
     assert changes_found(74, 76, 78, 79, 78, 76, 74)[0] == (5, "draw", 1)

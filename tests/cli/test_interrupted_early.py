@@ -47,6 +47,7 @@ main(["harp", "A"])
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("module", ["reedpath.cli.entry", "click", "reedpath.wording.catalogue"])
 def test_none_is_lost_where_nothing_can_be_raised(module: str) -> None:
     done = subprocess.run([sys.executable, "-c", UNHEARD, module], capture_output=True, text=True, check=False)
@@ -83,6 +84,7 @@ main(["harp", "A"])
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", ["SIGINT", "SIGTERM"])
 def test_none_falls_into_the_loading_of_a_module(number: str) -> None:
     done = subprocess.run([sys.executable, "-c", TAKEN_ILL, number], capture_output=True, text=True, check=False)

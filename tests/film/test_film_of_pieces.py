@@ -73,6 +73,7 @@ def test_each_piece_has_a_card_and_all_are_played_in_a_row_at_the_end() -> None:
     ]  # fmt: skip
 
 
+@pytest.mark.slow
 def test_everything_follows_on_without_a_gap() -> None:
     timeline = lay_out_pieces(lesson_of_pieces())
     stretches = timeline.stretches

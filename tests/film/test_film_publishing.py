@@ -99,6 +99,7 @@ def test_a_title_picture_keeps_to_its_sides(lesson: Lesson, screen: str, size: t
     assert ink[size[0] * 6 // 10 :].any()
 
 
+@pytest.mark.slow
 def test_a_lesson_without_a_title_shows_its_harp() -> None:
     nameless = replace(SHORT, title="")
     assert inked(picture(nameless), "night").any()

@@ -113,6 +113,7 @@ def test_chapters_are_rounds_and_tell_whose_turn_it_is(language: str, yours: str
     assert all(before.end_seconds <= after.start_seconds + 1e-9 for before, after in pairwise(cues))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lesson", [LESSON, PICKUP])
 def test_the_student_s_turn_is_announced_a_bar_before(lesson) -> None:
     timeline = timeline_of_calls() if lesson is LESSON else _timeline(lesson, turns=Turns.CALL)
@@ -146,6 +147,7 @@ def test_captions_announce_it_too(language: str, said: list[str]) -> None:
     assert not any(said[1] in line for one in after for line in one.lines)
 
 
+@pytest.mark.slow
 def test_a_student_who_plays_alone_is_told_so_over_the_count_in() -> None:
     yours = PlayAlong(turns=Turns.YOURS)
     for timeline in (lay_out_film(LESSON, with_steps=False, play=yours), _timeline(turns=Turns.YOURS)):

@@ -69,6 +69,7 @@ def _silent_moments() -> list[float]:
     return [moment for moment in middles if scene.caption_at(moment) is None]
 
 
+@pytest.mark.slow
 def test_the_tab_stands_in_the_lower_part_while_nothing_is_said() -> None:
     painter = FramePainter(LESSON, TIMELINE, SCREEN, load_catalogue("en"))
     moments = _silent_moments()

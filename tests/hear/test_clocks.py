@@ -28,6 +28,7 @@ def recorded(sound: np.ndarray, *, start: float, end: float, drift: float, seed:
     return (heard + 0.002 * np.random.default_rng(seed).standard_normal(count)).astype(np.float32)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("start", "end", "drift"), [(0.0, 120.0, 0.0), (7.3, 110.0, 120e-6), (31.0, 118.0, -90e-6)])
 def test_a_second_recorder_is_lined_up_to_a_few_milliseconds(start: float, end: float, drift: float) -> None:
     sound = scene(120.0, 3)

@@ -53,6 +53,7 @@ def test_a_channel_that_is_upside_down_is_turned():
     assert np.array_equal(array[:, 0], array[:, 1])
 
 
+@pytest.mark.slow
 def test_pieces_cover_all_frames_once():
     array = np.zeros((41 * RATE, 2), dtype=np.float32)
     told = [(whole, part, len(seen)) for whole, part, seen in pieces_of(array)]

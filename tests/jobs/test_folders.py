@@ -221,6 +221,7 @@ def test_a_full_disk_at_any_moment_leaves_all_as_it_was(tmp_path: Path) -> None:
         assert not (folder / UNFINISHED).exists()
 
 
+@pytest.mark.slow
 def test_a_new_folder_killed_at_any_moment_is_whole_or_not_there(tmp_path: Path) -> None:
     for at in range(1, 4):
         folder = tmp_path / f"new-{at}"

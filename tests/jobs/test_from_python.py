@@ -56,6 +56,7 @@ def test_importing_the_package_imports_no_room():
     assert out.split() == ["reedpath.lazy_faces"]
 
 
+@pytest.mark.slow
 def test_reading_and_arranging_loads_no_engraver_and_no_sound():
     phrase = str(files("reedpath.jobs") / "demo" / "two-questions.txt")
     code = (

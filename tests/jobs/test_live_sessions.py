@@ -60,6 +60,7 @@ def test_every_block_is_answered_and_every_event_is_heard(take):
     assert {sign for _, _, _, event, _, is_right, sign, _ in marks if event == 3 and is_right} >= {"-3'"}
 
 
+@pytest.mark.slow
 def test_a_note_that_is_held_is_counted(take):
     bend = Move((3,), Breath.DRAW, Alteration.BEND, -1)
     session = LiveSession(LiveAsked(harp=ROUTE.harp, rate=RATE, held=bend))
@@ -80,6 +81,7 @@ def test_blocks_that_are_left_out_do_not_end_a_held_note(take):
     assert 0.6 < max(one.holding.seconds for one in answers if one.holding is not None) < 1.2
 
 
+@pytest.mark.slow
 def test_blocks_may_be_left_out(take):
     some = [block for number, block in enumerate(blocks(take.samples.array[:, 0], zero=0.5)) if number % 40 > 8]
     session = LiveSession(LiveAsked(harp=ROUTE.harp, rate=RATE, route=ROUTE))

@@ -148,6 +148,7 @@ def test_each_take_has_an_answer_and_the_overview_says_better_or_worse_and_where
     }
 
 
+@pytest.mark.slow
 def test_what_was_answered_is_not_answered_again_and_what_she_wrote_stays(takes, lessons, tmp_path, played) -> None:
     out = tmp_path / "out"
     answered(asked(takes, lessons, out))

@@ -65,6 +65,7 @@ def _kept(shelf: Shelf, number: int, change) -> LessonVersion:
     return version
 
 
+@pytest.mark.slow
 def test_an_edit_is_a_new_version_and_can_be_undone(shelf: Shelf, porch_folder: Path) -> None:
     number = _put(shelf, porch_folder)
     index, was = _sentence(porch())

@@ -71,6 +71,7 @@ def run(function: Any, items: Sequence[Any], **said: Any) -> list[TaskAnswer[tup
     return in_order(run_tasks(function, items, returns=tuple, seconds_each=LONG, **said), len(items))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [1, 2])
 def test_each_task_has_its_answer_however_many_processes(count):
     answers = run(measured, [b"a" * size for size in range(6)], pool=LocalPool(count))
@@ -93,6 +94,7 @@ def read(path: Path) -> bytes:
     return path.read_bytes()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [1, 2])
 def test_what_cannot_be_had_is_the_answer_to_its_task_alone(tmp_path, count):
     (tmp_path / "there").write_bytes(b"four")
@@ -103,6 +105,7 @@ def test_what_cannot_be_had_is_the_answer_to_its_task_alone(tmp_path, count):
     assert missing.result is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [1, 2])
 def test_a_task_that_fails_leaves_the_others_alone(count):
     good, empty, odd, last = run(picky, range(4), pool=LocalPool(count))
@@ -112,6 +115,7 @@ def test_a_task_that_fails_leaves_the_others_alone(count):
     assert "of its own" in str(odd.error)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [1, 2])
 def test_a_result_of_another_type_is_none(count):
     [answer, _] = run(worded, [1, 2], pool=LocalPool(count))
@@ -119,6 +123,7 @@ def test_a_result_of_another_type_is_none(count):
     assert isinstance(answer.error, TypeError)
 
 
+@pytest.mark.slow
 def test_what_cannot_be_sent_is_the_answer_to_its_task_alone():
     answers = run(measured, [b"a", threading.Lock(), b"c"], pool=LocalPool(2))
     assert isinstance(answers[1].error, TypeError)
@@ -142,6 +147,7 @@ def test_a_task_that_ends_every_process_is_given_up_and_told():
     assert "ended before it was done" in str(answers[1].error)
 
 
+@pytest.mark.slow
 def test_closing_ends_every_process_and_thread():
     answers = run_tasks(measured, [b""] * 50, pool=LocalPool(2), returns=tuple, seconds_each=LONG)
     process = next(answers).result[0]

@@ -221,6 +221,7 @@ def test_a_note_pinned_to_another_way_is_played_so_and_only_what_changed_is_mark
     assert moves(back) == moves(before)
 
 
+@pytest.mark.slow
 def test_a_pin_leaves_a_riff_that_is_fingered_one_way_as_it_was():
     """Searched freely, G4 is 2 draw once and 3 blow once; alike they stay, before it is found out again too."""
     bench = Workbench()
@@ -301,6 +302,7 @@ def test_the_route_at_rest_is_the_one_that_a_lesson_has():
 # --------------------------------------------------------------------------------------------- what stays with notes
 
 
+@pytest.mark.slow
 def test_pins_and_parts_stay_with_their_notes_when_the_text_is_edited():
     bench = Workbench()
     view(bench, TypeSource(text=TUNE))
@@ -326,6 +328,7 @@ def test_where_each_note_of_an_edited_phrase_went():
 # --------------------------------------------------------------------------------------------------------- parts
 
 
+@pytest.mark.slow
 def test_parts_are_marked_named_and_given_up():
     bench = Workbench()
     view(bench, TypeSource(text=TUNE))
@@ -347,6 +350,7 @@ def test_parts_are_marked_named_and_given_up():
 # ------------------------------------------------------------------------------------------- choices and their prices
 
 
+@pytest.mark.slow
 def test_the_harp_is_proposed_from_those_owned_and_can_be_chosen():
     bench = Workbench(owned=[HarpOwned("D"), HarpOwned("Bb")])
     shown = view(bench, TypeSource(text=TUNE))
@@ -473,6 +477,7 @@ def test_what_was_compared_with_the_recording_is_doubtful_no_more(command: Corre
 # ------------------------------------------------------------------------------------------------- undone and kept
 
 
+@pytest.mark.slow
 def test_each_command_is_undone_and_done_again():
     bench = Workbench()
     shown = [view(bench, TypeSource(text=TUNE))]
@@ -579,6 +584,7 @@ def test_commands_come_back_from_their_json():
     assert Fraction(1, 2) == performed(line_of("C4 D4")).events[1].onset
 
 
+@pytest.mark.slow
 def test_what_is_typed_in_a_row_is_undone_in_pieces_that_a_person_remembers():
     bench = Workbench()
     lines = ["harp: C\n", "4 -4 5 -5\n", "6 -6 7 -7\n"]

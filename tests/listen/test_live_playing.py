@@ -191,6 +191,7 @@ def test_a_clock_that_leaps_back_ends_it():
     assert note.now.seconds == 0.0
 
 
+@pytest.mark.slow
 def test_a_recorded_bend_is_held():
     harp = make_harp("A")
     move = Move((4,), Breath.DRAW, Alteration.BEND, -1)

@@ -36,6 +36,7 @@ def faults(answer):
 # ----------------------------------------------------------------------------------------------- gain and channels
 
 
+@pytest.mark.slow
 @NEEDS_BANK
 @pytest.mark.parametrize("opens", [0.12, 0.3])
 def test_a_first_note_that_comes_out_of_a_gain_is_in_time_and_struck_once(take, opens, monkeypatch):

@@ -82,6 +82,7 @@ def test_notes_held_with_a_vibrato_are_not_counted_twice(condition, factor):
     assert play.extras == ()
 
 
+@pytest.mark.slow
 @NEEDS_BANK
 def test_a_note_struck_twice_is_counted_twice_with_a_vibrato_too():
     rng = np.random.default_rng(6)

@@ -68,6 +68,7 @@ def test_a_hearing_is_made_once_for_harps_of_the_same_reach() -> None:
     assert hearings.on(make_harp("D"))[0] is not hearings.on(make_harp("C"))[0]
 
 
+@pytest.mark.slow
 def test_another_harp_is_found_among_many_routes_by_the_order_of_the_notes() -> None:
     hearings = hearings_of(on_harp_of(ROUTES[0], 2))
     found = routes_heard_elsewhere(hearings, ROUTES[:5], at_least=MATTERS)

@@ -207,6 +207,7 @@ def test_all_of_it_its_parts_where_it_has_several_and_its_spots_are_stretches():
     assert [(one.first, one.last) for one in found[1:-1]] == [(one.first, one.last) for one in lesson.parts]
 
 
+@pytest.mark.slow
 def test_many_parts_are_folded_by_their_groups_and_a_long_title_is_short_at_first():
     phrase = "2d:1 3d:1/2 4d:1/2 4b:1 4d:1 5d:1 4d:1/2 4b:1/2 3d:1 2d:1 3d:1 4d:1 5d:1 6b:1 5d:1 4d:1 2d:2"
     lesson = make_lesson(built_route(" ".join([phrase] * 10), bpm=112), title="Long " * 30)
@@ -264,6 +265,7 @@ def test_an_untitled_lesson_is_called_by_its_harp():
     assert page.xpath("//head/title/text()") == page.xpath("//h1/text()") == ["A harp"]
 
 
+@pytest.mark.slow
 def test_a_long_lesson_stays_small():
     text = "2d:1/2 3d' 4b 4d 2d 1d 3d 2d'' " * 40
     lesson = lesson_of(built_route(text), title="Long")

@@ -50,6 +50,7 @@ def test_what_is_doubtful_is_marked_in_the_phrase_and_said(heard):
     assert [event.place for event in marked] == [one.place for one in said]
 
 
+@pytest.mark.slow
 def test_a_tempo_that_is_given_goes_before_the_drums():
     from reedpath.hear import KnownRhythm
 
@@ -68,6 +69,7 @@ def test_nothing_to_hear_is_an_empty_phrase_that_says_so(sound):
     assert found.where == Whereabouts() or found.notes == ()
 
 
+@pytest.mark.slow
 def test_what_is_no_span_and_what_is_too_long_is_told():
     with pytest.raises(ReadError, match="the recording ends before 9 s"):
         transcribe_lead(silence(1.0, rate=RATE), start_seconds=9.0)

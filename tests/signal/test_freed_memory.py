@@ -31,6 +31,7 @@ def faults(call: str) -> int:
     return int(subprocess.run(program, capture_output=True, text=True, check=True, env=plain).stdout)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="the rule is the GNU C library's")
 def test_arrays_of_a_megabyte_take_their_pages_once() -> None:
     assert faults("keep_freed_memory()") < 5000

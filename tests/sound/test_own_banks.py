@@ -73,6 +73,7 @@ def lesson():
     return built_lesson(route, factors=(1.0,))
 
 
+@pytest.mark.slow
 def test_a_bank_of_ones_own_is_what_the_band_plays(tmp_path):
     own = write_bank(tmp_path, whole_bank())
     given = lesson()

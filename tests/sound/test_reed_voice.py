@@ -138,6 +138,7 @@ def test_the_same_tones_give_the_same_samples() -> None:
     assert np.array_equal(render_tones(tones, seconds=1.5), render_tones(tones, seconds=1.5))
 
 
+@pytest.mark.slow
 def test_reeds_of_one_seed_wander_together_so_that_a_pure_fifth_stays_pure() -> None:
     low, high = (tone(60 + 12 * np.log2(ratio), seconds=4.0, seed=9) for ratio in (1.0, 1.5))
     sound = held(low).astype(np.float64) + held(high)

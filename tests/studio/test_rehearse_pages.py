@@ -129,6 +129,7 @@ def test_a_take_is_answered_and_kept_for_a_student(asked, tmp_path: Path):
     assert answers[0].take == takes[0].number
 
 
+@pytest.mark.slow
 def test_a_long_note_is_sounded(asked):
     begun = asked.post(
         "/rehearse/long-notes/tone",
@@ -202,6 +203,7 @@ def line(asked: AskedStudio, address: str = LINE):
     return asked.client.websocket_connect(ADDRESS.replace("http", "ws") + address, headers={"origin": ADDRESS})
 
 
+@pytest.mark.slow
 def test_every_block_is_answered(asked):
     with line(asked) as socket:
         assert socket.receive_json() == {"ready": True}
@@ -211,6 +213,7 @@ def test_every_block_is_answered(asked):
     assert asked.client.get("/rehearse").status_code == 200
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "message",
     [
@@ -230,6 +233,7 @@ def test_what_is_no_block_is_cut_off(asked, message):
     assert told.value.code == 1008
 
 
+@pytest.mark.slow
 def test_text_is_cut_off(asked):
     with line(asked) as socket:
         socket.receive_json()
@@ -238,6 +242,7 @@ def test_text_is_cut_off(asked):
             socket.receive_json()
 
 
+@pytest.mark.slow
 def test_a_block_of_the_right_size_with_no_time_ends_the_line(asked):
     with line(asked) as socket:
         socket.receive_json()
@@ -304,6 +309,7 @@ class Watch:
         return self.seconds
 
 
+@pytest.mark.slow
 def test_as_many_blocks_are_taken_as_there_is_sound():
     watch = Watch()
     flow = BlockFlow(48_000, watch)

@@ -24,6 +24,7 @@ def studio(tmp_path):
         yield asked
 
 
+@pytest.mark.slow
 def test_a_pasted_tune_is_found_by_a_word_and_by_its_notes(studio) -> None:
     assert studio.post("/add", {"text": TUNE, "tags": "folk, slow"}).status_code == 200
     assert "Three fields" in studio.client.get("/?words=FIELDS&tags=folk").text
@@ -41,6 +42,7 @@ def test_the_difficulty_of_a_phrase_is_told_where_it_is_known(tmp_path) -> None:
     assert {one["title"]: one["points"] for one in found} == {"Up the stairs": "1.0", "Élan": ""}
 
 
+@pytest.mark.slow
 def test_a_dropped_file_is_read_and_kept_under_its_name(studio) -> None:
     sent = studio.client.put("/uploads?name=../../solo.txt", content=TAB.encode(), headers={"origin": ADDRESS})
     assert sent.json()["name"] == "solo.txt"
@@ -48,6 +50,7 @@ def test_a_dropped_file_is_read_and_kept_under_its_name(studio) -> None:
     assert "solo" in studio.client.get("/").text
 
 
+@pytest.mark.slow
 def test_what_cannot_be_read_is_told_in_the_teachers_language(studio) -> None:
     assert studio.client.post("/settings", data={"language": "fr"}, headers={"origin": ADDRESS}).status_code == 200
     answer = studio.post("/add", {"text": "no tab at all, only words"})
@@ -57,6 +60,7 @@ def test_what_cannot_be_read_is_told_in_the_teachers_language(studio) -> None:
     assert (data.status_code, data.json()["error"]) == (400, "studio.nothing_given")
 
 
+@pytest.mark.slow
 def test_title_and_tags_are_changed_and_every_step_is_undone(studio) -> None:
     studio.post("/add", {"text": TUNE, "tags": "folk"})
     assert "Four fields" in studio.post("/phrases/1", {"title": "Four fields", "tags": "walk"}).text
@@ -104,6 +108,7 @@ def test_the_teachers_harps_are_said_and_unsaid(studio) -> None:
     assert studio.post("/harps", {"keys": "Q"}).status_code == 400
 
 
+@pytest.mark.slow
 def test_a_file_that_a_zip_names_and_does_not_hold_is_told(studio, tmp_path) -> None:
     with filled(tmp_path / "poorer.sqlite") as shelf:
         (name,) = shelf.files.names()
@@ -152,6 +157,7 @@ def test_an_address_that_is_none_is_answered_on_a_page(studio, path) -> None:
     assert "reedpath" in answer.text
 
 
+@pytest.mark.slow
 def test_hostile_titles_stay_text(studio) -> None:
     title = "</script><script>alert(1)</script>\"'><img src=x onerror=alert(2)>{{7*7}}"
     studio.post("/add", {"text": TUNE.replace("Three fields (invented)", title)})
