@@ -3,9 +3,9 @@
     python bench/hear_record_fit.py --keep DIR                        all of it
     python bench/hear_record_fit.py --keep DIR --only harmony         one stage
 
-The sounds are records drawn by lot (`hear_record_sounds.drawn`, banks of the development half), kept in DIR from one
-run to the next. The stages come one after the other, each on what the one before makes: looks (candidates),
-beginnings, notes, drums, harmony.
+The sounds are records drawn by lot (`hear_record_sounds.drawn` and those beside it; no bank of the held-out half has
+the same part in them), kept in DIR from one run to the next. The stages come one after the other, each on what the
+one before makes: looks (candidates), beginnings, notes, drums, harmony.
 """
 
 from __future__ import annotations
@@ -22,8 +22,9 @@ import numpy as np
 from scipy.optimize import minimize
 
 from hear_phrases import Specimen
-from hear_record_sounds import Record, drawn, drawn_harmony, drawn_low
+from hear_record_sounds import Record, drawn, drawn_harmony, drawn_low, drawn_others
 from reedpath.hear.lead import networks
+from reedpath.hear.lead.bass import bass_line
 from reedpath.hear.lead.beginnings import beginning_clues, beginnings_of
 from reedpath.hear.lead.candidates import CLUE_NAMES, PASS_SHARE, Whereabouts, candidates_of, clue_table
 from reedpath.hear.lead.cutting import cut_into_notes
@@ -35,13 +36,13 @@ from reedpath.hear.lead.stereo import stereo_at_rate
 
 LEAD = Path(networks.__file__).parent
 STAGES = ("looks", "beginnings", "notes", "drums", "harmony")
-# those that are fitted on more low leads too
-LOW_STAGES = ("looks", "beginnings", "notes", "harmony")
+# those that are fitted on more low leads too, and on other banks
+LOW_STAGES, OTHERS_STAGES = ("looks", "beginnings", "notes", "harmony"), ("looks", "beginnings", "notes")
 # clues that tell nothing before range, place and timbre are known; and those that only the first look has
 UNKNOWN_AT_FIRST = ("astray", "below", "above", "off_middle", "brightness_off", "roundness_off")
 FIRST_ALONE = ("height", "depth")
 # share of the frames that are fitted on: neighbours are alike
-SHARE = 0.18
+SHARE = 0.12
 # semitones by which a range is found too low or too high, as it happens
 RANGE_OFF = (-5, -3, -1, 0, 0, 1, 2)
 # seconds from a true onset within which a frame is one, and within which it is neither
@@ -61,9 +62,9 @@ class Fitting:
 
     def network(self, clues: tuple[str, ...], *, units: int, penalty: float, turns: int = 300, seed: int = 0) -> dict:
         """The weights that make the truths likeliest, less a penalty for large ones; inputs are scaled alike."""
-        rows, truths = np.concatenate(self.rows), np.concatenate(self.truths).astype(float)
-        middle, spread = rows.mean(axis=0), rows.std(axis=0) + 1e-6
-        scaled = ((rows - middle) / spread).astype(np.float64)
+        rows, truths = np.concatenate(self.rows), np.concatenate(self.truths).astype(np.float32)
+        middle, spread = rows.mean(axis=0, dtype=float), rows.std(axis=0, dtype=float) + 1e-6
+        scaled = ((rows - middle) / spread).astype(np.float32)
         count = scaled.shape[1]
         rng = np.random.default_rng(seed)
         start = np.concatenate(
@@ -72,7 +73,7 @@ class Fitting:
         cuts = np.cumsum([count * units, units, units, 1])
 
         def parts(values):
-            inner, bias, outer, plain, direct = np.split(values, cuts)
+            inner, bias, outer, plain, direct = np.split(values.astype(np.float32), cuts)
             return inner.reshape(count, units), bias, outer, plain[0], direct
 
         def loss(values):
@@ -137,14 +138,14 @@ def put_weights(name: str, what: str, names: tuple[str, ...], weights: np.ndarra
 
 
 def sounds(
-    count: int, low_count: int, kept: Path, *, chords_count: int = 0
+    count: int, low_count: int, kept: Path, *, others_count: int = 0, chords_count: int = 0
 ) -> Iterator[tuple[int, Record, Specimen, np.ndarray]]:
     """Records as they come, two in five with a low lead, then some with low leads alone: these are heard worst.
 
-    chords_count : how many with other ways of chords come after them.
+    others_count : how many with other banks come after them. chords_count : how many with other ways of chords.
     """
     kept.mkdir(parents=True, exist_ok=True)
-    counts = ((drawn, count), (drawn_low, low_count), (drawn_harmony, chords_count))
+    counts = ((drawn, count), (drawn_low, low_count), (drawn_others, others_count), (drawn_harmony, chords_count))
     wanted = [(draw, number) for draw, many in counts for number in range(many)]
     for number, (draw, which) in enumerate(wanted):
         path = kept / f"{draw.__name__} {which}.pickle"
@@ -185,7 +186,7 @@ def fit_looks(made: Callable[[], Iterator]) -> None:
     late = tuple(name for name in CLUE_NAMES if name not in FIRST_ALONE)
     early = tuple(name for name in CLUE_NAMES if name not in UNKNOWN_AT_FIRST)
     for number, record, specimen, array in made():
-        rng = np.random.default_rng([number, 3])
+        rng, bass = np.random.default_rng([number, 3]), bass_line(array)
         for fitting, names, where in (
             (first, early, Whereabouts()),
             (second, late, whereabouts_of(record, specimen, rng)),
@@ -197,7 +198,7 @@ def fit_looks(made: Callable[[], Iterator]) -> None:
                 known = {"brightness": float(np.median(found.brightness[right]))}
                 known["roundness"] = float(np.median(found.roundness[right]))
                 where = Whereabouts(where.low, where.high, where.place, **known, masked=True, pass_hz=where.pass_hz)
-            rows = clue_table(found, where)[..., [CLUE_NAMES.index(name) for name in names]]
+            rows = clue_table(found, where, bass)[..., [CLUE_NAMES.index(name) for name in names]]
             taken = (sure & (rng.random(len(sure)) < SHARE))[:, np.newaxis] & (found.strength > 0)
             fitting.add(rows[taken], right[taken])
     put_network("first_look", first.network(early, units=10, penalty=1e-4))
@@ -275,15 +276,21 @@ def main() -> None:
     parser.add_argument(
         "--low", type=int, default=0, help="how many more with a low lead, for looks, beginnings, notes and harmony"
     )
+    parser.add_argument(
+        "--others", type=int, default=0, help="how many more of other banks, for looks, beginnings, notes"
+    )
     parser.add_argument("--chords", type=int, default=100, help="how many with other ways of chords, for harmony")
     parser.add_argument("--only", choices=STAGES, action="append", help="this stage")
     asked = parser.parse_args()
     for name, fit in zip(STAGES, (fit_looks, fit_beginnings, fit_notes, fit_drums, fit_harmony), strict=True):
         if not asked.only or name in asked.only:
             print(name, flush=True)
-            low_count = asked.low if name in LOW_STAGES else 0
-            chords_count = asked.chords if name == "harmony" else 0
-            fit(partial(sounds, asked.count, low_count, asked.keep, chords_count=chords_count))
+            counts = {
+                "low_count": asked.low if name in LOW_STAGES else 0,
+                "others_count": asked.others if name in OTHERS_STAGES else 0,
+                "chords_count": asked.chords if name == "harmony" else 0,
+            }
+            fit(partial(sounds, asked.count, kept=asked.keep, **counts))
 
 
 if __name__ == "__main__":

@@ -1,10 +1,10 @@
 """Records with a known lead line: a sampled lead guitar over drums, bass and a second guitar, mastered and coded.
 
 All is invented here: lines, chords, drums. Each player is sounded from a bank that packages bring (FluidR3, MIT;
-TimGM6mb of the pretty_midi wheel, GPL-2; sf_GMbank of Debian's csound-soundfont, LGPL), or from recordings
-(guitarsounds, MIT; sonic-pi-samples, CC0). The lead's bends, slides and vibrato are its notes read at a varying
-speed, as in `hear_phrases`, where its truth comes from too. The mix is compressed, limited to a record's
-loudness, coded and decoded.
+TimGM6mb of the pretty_midi wheel, GPL-2; sf_GMbank of Debian's csound-soundfont, LGPL; GeneralUser GS 1.47 of
+Debian's minuet-data, free to use by its own licence), or from recordings (`hear_sound` names them). The lead's
+bends, slides and vibrato are its notes read at a varying speed, as in `hear_phrases`, where its truth comes from
+too. The mix is compressed, limited to a record's loudness, coded and decoded.
 
 Two halves that share no bank, no voice and no drums: `DEVELOPMENT`, on which numbers may be set, and `HELD_OUT`.
 """
@@ -23,7 +23,18 @@ from scipy.ndimage import maximum_filter1d, minimum_filter1d, uniform_filter1d
 from scipy.signal import fftconvolve
 
 from hear_phrases import Plan, Player, Specimen, bend_a_string, glue
-from hear_sound import BANK, CACHE, RATE, MissingSound, Recording, loop_sound, open_strings, recording_of
+from hear_sound import (
+    BANK,
+    CACHE,
+    RATE,
+    MissingSound,
+    Recording,
+    loop_sound,
+    open_strings,
+    patch_notes,
+    played_notes,
+    recording_of,
+)
 from reedpath.signal import Samples, decode
 from reedpath.signal.coding import code_sound, encode_steady
 from reedpath.sound.band.sampler import sample_note
@@ -38,6 +49,8 @@ KBPS = 128
 ROOM_DB, ROOM_SECONDS = -18.0, 0.5
 # players' loudness against each other, decibels by root mean square
 BASS_DB, COMPING_DB, DRUMS_DB = 0.0, -2.0, 0.0
+# seconds in which a recorded note of the band fades once it is let go
+RELEASE_SECONDS = 0.06
 # semitones between the keys at which a bank's lead is recorded
 LEAD_STEP = 3
 
@@ -47,7 +60,9 @@ class Record:
     """What is played: tempo, key, chords, who plays.
 
     chords : of each bar, several parted by a comma: semitones over the tonic and a quality (M, m, 7).
-    lead, bass, comping : bank and General MIDI program counted from 0; a guitar of guitarsounds as ("strings", name).
+    lead, bass, comping : bank and General MIDI program counted from 0; or recorded notes (`hear_sound`): one of
+    `PLAYED` as ("played", name), a program of freepats as ("patch", program), a guitar of guitarsounds as
+    ("strings", name).
     drums : bank and kit, or ("hits", "") of sonic-pi-samples, or ("loop", name) at its own tempo.
     feel : straight, shuffle or sixteenths. scale : of the lead. pan : of lead and comping, -1 left to 1 right.
     """
@@ -59,8 +74,8 @@ class Record:
     chords: str
     scale: tuple[int, ...]
     lead: tuple[str, int | str]
-    bass: tuple[str, int]
-    comping: tuple[str, int]
+    bass: tuple[str, int | str]
+    comping: tuple[str, int | str]
     drums: tuple[str, int | str]
     feel: str
     comping_style: str
@@ -157,8 +172,21 @@ def drawn_record(number: int) -> Record:
     )  # fmt: skip
 
 
-# number of the first record with a low lead that is drawn for fitting on
-LOW_FROM = 6000
+# number of the first record with a low lead that is drawn for fitting on, and of the first with other banks
+LOW_FROM, OTHERS_FROM = 6000, 9000
+# the other banks' leads, basses, comping guitars and drums: no bank has the same part in two rows, so that each row
+# can be kept out of a fit
+OTHER_BANKS = (
+    ([("played", name) for name in ("guitar-acoustic", "guitar-electric", "guitar-nylon")],
+     [("patch", program) for program in (32, 33, 35)],
+     [("patch", program) for program in (24, 25, 26, 27, 30)], "tim"),
+    ([("general", program) for program in (24, 25, 26, 27, 29, 30)],
+     [("played", "bass-electric")],
+     [("played", name) for name in ("guitar-acoustic", "guitar-electric", "guitar-nylon")], "tim"),
+    ([("patch", program) for program in (24, 25, 26, 27, 29, 30)],
+     [("general", program) for program in (32, 33, 34, 35)],
+     [("general", program) for program in (24, 25, 26, 27, 29, 30)], "general"),
+)  # fmt: skip
 # lead's lowest and highest MIDI number; an octave lower for a low lead
 RANGE, LOW_RANGE = (55, 79), (43, 64)
 STRINGS_RANGE, LOW_STRINGS_RANGE = (52, 74), (40, 62)
@@ -171,6 +199,15 @@ HITS = {
 }  # fmt: skip
 
 
+# banks of Debian's packages csound-soundfont and minuet-data: folder and file
+INSTALLED_BANKS = {
+    "csound": ("/usr/share/sounds/sf2", "sf_GMbank.sf2"),
+    "general": ("/usr/share/minuet/soundfonts", "GeneralUser-v1.47.sf2"),
+}
+# what reads recorded notes
+RECORDED = {"strings": open_strings, "played": played_notes, "patch": patch_notes}
+
+
 @cache
 def bank_file(name: str) -> Path:
     if name == "fluid":
@@ -179,11 +216,11 @@ def bank_file(name: str) -> Path:
         wheel = importlib.util.find_spec("pretty_midi")
         found = Path(wheel.submodule_search_locations[0]) / "TimGM6mb.sf2" if wheel else Path("TimGM6mb.sf2")
     else:
-        places = (Path("/usr/share/sounds/sf2/sf_GMbank.sf2"), CACHE / "sf_GMbank.sf2")
-        found = next((place for place in places if place.exists()), places[-1])
+        folder, file = INSTALLED_BANKS[name]
+        found = next((place for place in (Path(folder) / file, CACHE / file) if place.exists()), CACHE / file)
     if not found.exists():
         raise MissingSound(
-            f"{found} is missing: install Debian's fluid-soundfont-gm, csound-soundfont, or pretty_midi"
+            f"{found} is missing: install Debian's fluid-soundfont-gm, csound-soundfont, minuet-data, or pretty_midi"
         )
     return found
 
@@ -191,8 +228,8 @@ def bank_file(name: str) -> Path:
 @cache
 def lead_notes(bank: str, program: int | str) -> tuple[Recording, ...]:
     """A voice's notes as recordings, every few semitones, each with its pitch as measured."""
-    if bank == "strings":
-        return open_strings(str(program))
+    if bank in RECORDED:
+        return RECORDED[bank](program)
     opened, notes = open_bank(bank_file(bank)), []
     for midi in range(LOW_RANGE[0] - 3, RANGE[1] + 4, LEAD_STEP):
         sound = sample_note(opened, int(program), midi, 100, 6000, rate=RATE).sound.sum(axis=1)
@@ -341,6 +378,24 @@ def _placed(notes, bank: str, program: int, frames: int, *, drums: bool = False)
     return out
 
 
+def _sounded(notes, bank: str, program: int | str, frames: int) -> np.ndarray:
+    """Notes of a bank, or recorded ones read at the speed of their pitch; shape (frames, 2)."""
+    if bank not in RECORDED:
+        return _placed(notes, bank, int(program), frames)
+    out, fade = np.zeros(frames), np.linspace(1, 0, round(RELEASE_SECONDS * RATE))
+    for start, seconds, midi, force in notes:
+        recording = min(RECORDED[bank](program), key=lambda note: abs(note.root_midi - midi))
+        source = recording.samples.array[:, 0]
+        places = np.arange(round(seconds * RATE) + len(fade)) * 2 ** ((midi - recording.root_midi) / 12)
+        places = places[places < len(source) - 1]
+        whole = places.astype(int)
+        sound = source[whole] + (places - whole) * (source[whole + 1] - source[whole])
+        sound[-len(fade) :] *= fade[-len(sound) :]
+        part = out[max(0, round(start * RATE)) :]
+        part[: len(sound)] += sound[: len(part)] * (force / 127) ** 2
+    return np.repeat(out[:, np.newaxis], 2, axis=1)
+
+
 def _hits(notes, frames: int) -> np.ndarray:
     out = np.zeros((frames, 2))
     for start, _, midi, force in notes:
@@ -375,8 +430,8 @@ def _panned(sound: np.ndarray, pan: float) -> np.ndarray:
 
 
 def _band(record: Record, frames: int, rng: np.random.Generator) -> np.ndarray:
-    bass = _panned(_placed(_bass(record, rng), *record.bass, frames), 0.0)
-    comping = _panned(_placed(_comping(record, rng), *record.comping, frames), record.pan[1])
+    bass = _panned(_sounded(_bass(record, rng), *record.bass, frames), 0.0)
+    comping = _panned(_sounded(_comping(record, rng), *record.comping, frames), record.pan[1])
     kind, which = record.drums
     if kind == "hits":
         drums = _hits(_drums(record, rng), frames)
@@ -477,6 +532,18 @@ def drawn_low(number: int) -> tuple[Record, Specimen]:
     record = drawn_record(LOW_FROM + number)
     lead_db = float(np.random.default_rng([LOW_FROM + number, 77]).choice([0, 0, 0, 2, 4]))
     return record, made_record(record, lead_db, low=True)
+
+
+def drawn_others(number: int) -> tuple[Record, Specimen]:
+    """A record of `OTHER_BANKS`, row by row, for fitting on: the lead 0 to 12 dB over the band, three in five low."""
+    rng = np.random.default_rng([OTHERS_FROM + number, 41])
+    leads, basses, comping, drums = OTHER_BANKS[number % len(OTHER_BANKS)]
+    parts = [bank[int(rng.integers(len(bank)))] for bank in (leads, basses, comping)]
+    record = drawn_record(OTHERS_FROM + number)
+    record = replace(record, lead=parts[0], bass=parts[1], comping=parts[2], drums=(drums, record.drums[1]))
+    low = bool(rng.random() < 0.6)
+    lead_db = float(rng.choice([0, 0, 0, 2, 4, 7] if low else [0, 0, 2, 4, 7, 12]))
+    return record, made_record(record, lead_db, low=low)
 
 
 def drawn_harmony(number: int) -> tuple[Record, Specimen]:

@@ -1,8 +1,10 @@
 """Real sound from elsewhere, for measuring: notes that somebody recorded, read where packages put them.
 
-Nothing is copied into the project. Three sources (licences: MIT, MIT, CC0):
-the FluidR3 General MIDI bank (Debian's fluid-soundfont-gm), the open guitar strings in the source archive of
-guitarsounds 1.2.0 (PyPI; downloaded once into a cache folder), and the loops of sonic-pi-samples (Debian).
+Nothing is copied into the project. Five sources (licences: MIT, MIT, CC0, CC BY 3.0, GPL-2 with an exception for
+music): the FluidR3 General MIDI bank (Debian's fluid-soundfont-gm), the open guitar strings in the source archive of
+guitarsounds 1.2.0 (PyPI; downloaded once into a cache folder), the loops of sonic-pi-samples (Debian), recorded notes
+of three guitars and a bass in packages of npm (tonejs-instrument-..., downloaded in the same way), and the patches of
+Debian's freepats.
 
 A `Recording` is one note with its truth: the pitch contour measured on the recording alone, over a narrow
 band round its known root, by Praat's autocorrelation (Boersma 1993) through parselmouth, an independent judge.
@@ -205,6 +207,81 @@ def open_strings(guitar: str) -> tuple[Recording, ...]:
             data = files.extractfile(member).read()
             notes.append(recording_of(f"{guitar} {string}", decode(data), midi, None))
     return tuple(sorted(notes, key=lambda note: note.root_midi))
+
+
+# versions of the npm packages with recorded notes, tonejs-instrument-NAME-mp3
+PLAYED = {"guitar-acoustic": "1.1.2", "guitar-electric": "1.1.1", "guitar-nylon": "1.1.1", "bass-electric": "1.1.2"}
+# semitones over C of the letters in their file names, where s is a sharp
+LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+
+
+@cache
+def played_notes(name: str) -> tuple[Recording, ...]:
+    """The notes of one instrument of `PLAYED`, lowest first, whose pitch can be measured."""
+    package, version = f"tonejs-instrument-{name}-mp3", PLAYED[name]
+    path = CACHE / f"{package}-{version}.tgz"
+    if not path.exists():
+        CACHE.mkdir(parents=True, exist_ok=True)
+        command = ["npm", "pack", "--silent", f"{package}@{version}"]
+        done = subprocess.run(command, cwd=CACHE, capture_output=True, text=True, check=False)
+        if not path.exists():
+            raise MissingSound(f"{package} {version} cannot be downloaded: {done.stderr.strip()[-200:]}")
+    notes = []
+    with tarfile.open(path) as files:
+        for member in files.getmembers():
+            stem, _, ending = member.name.rpartition("/")[2].partition(".")
+            if ending == "mp3":
+                midi = 12 * (int(stem[-1]) + 1) + LETTERS[stem[0]] + ("s" in stem)
+                notes += _measurable(f"{name} {stem}", decode(files.extractfile(member).read()), midi, None)
+    return tuple(sorted(notes, key=lambda note: note.root_midi))
+
+
+def _measurable(name: str, samples: Samples, midi: int, loop: tuple[int, int] | None) -> list[Recording]:
+    try:
+        note = recording_of(name, samples, midi, loop)
+    except MissingSound:
+        return []
+    return [note] if abs(float(np.median(note.contour_midi)) - midi) < MISTUNED else []
+
+
+# semitones by which a note may miss the pitch that its file names
+MISTUNED = 0.3
+# bytes of a patch file's headers, and of the one before each sample; modes: 16 bits, unsigned, looped (the patch
+# format of a sound card of 1992, from memory)
+PATCH_HEADERS, SAMPLE_HEADER = 129 + 63 + 47, 96
+WIDE, UNSIGNED, LOOPED = 1, 2, 4
+# decibels a second by which a looped string fades; from memory
+FADE_DB = 9.0
+
+
+@cache
+def patch_notes(program: int) -> tuple[Recording, ...]:
+    """The notes of one program of freepats, counted from 0, lowest first; a looped one fades over eight seconds."""
+    places = (Path("/usr/share/midi/freepats"), CACHE / "freepats")
+    found = [path for place in places for path in place.glob(f"Tone_000/{program:03}_*.pat")]
+    if not found:
+        raise MissingSound("freepats is missing: install Debian's freepats")
+    data, at, notes = found[0].read_bytes(), PATCH_HEADERS, []
+    while at + SAMPLE_HEADER <= len(data):
+        size, start, end, rate, _, _, root = struct.unpack_from("<IIIHIII", data, at + 8)
+        mode = data[at + 55]
+        kind = ("<u2" if mode & UNSIGNED else "<i2") if mode & WIDE else ("u1" if mode & UNSIGNED else "i1")
+        width = np.dtype(kind).itemsize
+        sound = np.frombuffer(data, kind, size // width, at + SAMPLE_HEADER).astype(np.float32)
+        sound = sound / 2.0 ** (8 * width - 1) - (1.0 if mode & UNSIGNED else 0.0)
+        if mode & LOOPED and end > start:
+            sound = _faded(sound, start // width, end // width, rate)
+        midi = round(69 + 12 * np.log2(root / 440_000))
+        notes += _measurable(f"patch {program} {midi}", Samples(sound.astype(np.float32), rate), midi, None)
+        at += SAMPLE_HEADER + size
+    return tuple(sorted(notes, key=lambda note: note.root_midi))
+
+
+def _faded(sound: np.ndarray, start: int, end: int, rate: int) -> np.ndarray:
+    """A looped sound, gone round and faded."""
+    long = np.concatenate([sound[:end], np.resize(sound[start:end], max(0, 8 * rate - end))])
+    seconds = np.maximum(0.0, np.arange(len(long)) - start) / rate
+    return long * 10 ** (-FADE_DB / 20 * seconds)
 
 
 def loop_sound(name: str) -> Samples:

@@ -5,6 +5,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from reedpath.hear.lead.bass import bass_line
+from reedpath.hear.lead.candidates import CLUE_NAMES, Whereabouts, candidates_of, clue_table
 from reedpath.hear.lead.chords import chord_stretches
 from reedpath.hear.lead.cutting import cut_into_notes
 from reedpath.hear.lead.doubt import NOTE_CLUES, note_clues, right_chances
@@ -21,7 +23,7 @@ RATE = 16_000
 def course(*parts):
     """A followed lead of parts of a pitch (None for a rest) and a length in frames."""
     midi = np.concatenate([np.full(frames, np.nan if pitch is None else float(pitch)) for pitch, frames in parts])
-    clues = np.zeros((len(midi), 20), dtype=np.float32)
+    clues = np.zeros((len(midi), len(CLUE_NAMES)), dtype=np.float32)
     return SimpleNamespace(
         midi=midi, voiced=~np.isnan(midi), log_odds=np.where(np.isnan(midi), np.nan, 5.0),
         rival=np.full(len(midi), -5.0), strength=np.full(len(midi), 0.4), clues=clues,
@@ -162,3 +164,46 @@ def test_the_chords_under_a_record():
     assert [chord.root for chord in found] == [0, 9, 5, 7]
     assert [chord.minor > 0.5 for chord in found] == [False, True, False, False]
     assert all(chord.windows == pytest.approx(8, abs=2) for chord in found)
+
+
+def tones(midis, *, seconds=0.5, harmonics=8):
+    """Tones one after the other, each harmonic weaker by its number, as many channels as a record has."""
+    times = np.arange(round(seconds * RATE)) / RATE
+    parts = [
+        sum(np.sin(2 * np.pi * n * 440 * 2 ** ((midi - 69) / 12) * times) / n for n in range(1, harmonics + 1))
+        for midi in midis
+    ]
+    return np.repeat(np.concatenate(parts)[:, np.newaxis], 2, axis=1).astype(np.float32)
+
+
+LOW, OVER_IT = [28, 35, 40, 45, 33, 28], [57, 52, 59, 64, 55, 50]
+
+
+def test_the_bass_is_followed_under_a_lead():
+    line = bass_line(tones(LOW) + 0.7 * tones(OVER_IT))
+    for place, midi in enumerate(LOW):
+        part = slice(50 * place + 15, 50 * place + 36)
+        assert np.abs(line.midi[part] - midi).max() <= 0.5
+        assert line.strength[part].min() > 0
+
+
+def test_a_lone_guitar_has_no_bass():
+    assert np.isnan(bass_line(tones([45, 52, 43, 50])).midi).all()
+    assert np.isnan(bass_line(np.zeros((RATE, 2), dtype=np.float32)).midi).all()
+    assert len(bass_line(np.zeros((0, 2), dtype=np.float32)).midi) == 0
+
+
+def test_a_candidate_at_the_pitch_of_the_bass_is_told_from_the_leads():
+    sound = tones(LOW) + 0.7 * tones(OVER_IT)
+    found = candidates_of(sound, Whereabouts())
+    clues = clue_table(found, Whereabouts(), bass_line(sound))
+    on_bass, apart = (clues[..., CLUE_NAMES.index(name)] for name in ("on_bass", "bass_apart"))
+    for place, (bass, lead) in enumerate(zip(LOW, OVER_IT, strict=True)):
+        frame = 50 * place + 25
+        strong = found.strength[frame] > 0
+        own = strong & (np.abs(found.midi[frame] - lead) < 0.3)
+        assert own.any()
+        assert (on_bass[frame][own] == 0).all()
+        assert apart[frame][own] == pytest.approx((lead - bass) / 12, abs=0.05)
+        at_bass = strong & (np.abs(found.midi[frame] - bass) < 0.3)
+        assert (on_bass[frame][at_bass] > 0.4).all()

@@ -18,7 +18,7 @@ import numpy.typing as npt
 from reedpath.hear.frames import RATE, SPECTRUM, Float32
 from reedpath.hear.stretched import StretchedMatrix
 
-__all__ = ["GRID_HZ", "GRID_MIDI", "combs", "peaks_of", "salience"]
+__all__ = ["GRID_HZ", "GRID_MIDI", "comb_table", "combs", "peaks_of", "salience"]
 
 # MIDI numbers of the pitches tried: from a tone under a guitar's low E to the highest reeds, every 20 cents
 LOWEST_MIDI, HIGHEST_MIDI, GRID_STEP = 37.0, 103.0, 0.2
@@ -36,24 +36,42 @@ FLOOR_HZ = 60.0
 PARTED = (64, 128)
 
 
-@cache
-def combs(rate: float = RATE) -> Float32:
-    """The comb of each pitch of the grid at a rate, shape (bins, pitches), lobes of unit length."""
-    ratio = (np.arange(SPECTRUM // 2 + 1) * rate / SPECTRUM)[:, np.newaxis] / GRID_HZ
-    half_width = np.minimum(LOBE_SHARE, LOBE_HZ / GRID_HZ)
+def comb_table(
+    bins: int,
+    bin_hz: float,
+    pitch_hz: npt.NDArray[np.float64],
+    *,
+    harmonics: int = HARMONICS,
+    lobe_hz: float = LOBE_HZ,
+    floor_hz: float = FLOOR_HZ,
+) -> Float32:
+    """The combs of some pitches over so many bins, shape (bins, pitches), lobes of unit length.
+
+    Parameters
+    ----------
+    bin_hz : hertz from bin to bin. lobe_hz : half width of a lobe at most. floor_hz : below it nothing counts.
+    """
+    ratio = (np.arange(bins) * bin_hz)[:, np.newaxis] / pitch_hz
+    half_width = np.minimum(LOBE_SHARE, lobe_hz / pitch_hz)
     total = np.zeros(ratio.shape, dtype=np.float32)
-    for harmonic in range(1, HARMONICS + 1):
+    for harmonic in range(1, harmonics + 1):
         distance = np.abs(ratio - harmonic)
         inside = distance < half_width
         angle = (distance * (np.pi / 2 / half_width)).astype(np.float32)
         lobe = np.cos(angle, where=inside, out=np.zeros_like(total))
-        reach = 0.75 if harmonic in (1, HARMONICS) else 0.5
+        reach = 0.75 if harmonic in (1, harmonics) else 0.5
         valley = (distance < reach) & ~inside
         depth = lobe.sum(axis=0) / np.maximum(valley.sum(axis=0, dtype=np.float32), np.float32(1e-9))
         total += (lobe - depth * valley) / np.float32(harmonic**HARMONIC_DECAY)
-    total[: int(FLOOR_HZ * SPECTRUM / rate)] = 0.0
+    total[: int(floor_hz / bin_hz)] = 0.0
     length = np.sqrt(np.sum(np.maximum(total, 0.0) ** 2, axis=0))
     return np.asarray(total / length, dtype=np.float32)
+
+
+@cache
+def combs(rate: float = RATE) -> Float32:
+    """The comb of each pitch of the grid at a rate, shape (bins, pitches), lobes of unit length."""
+    return comb_table(SPECTRUM // 2 + 1, rate / SPECTRUM, GRID_HZ)
 
 
 @cache

@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.frames import RATE, SPECTRUM, Float32
+from reedpath.hear.lead.bass import BassLine
 from reedpath.hear.lead.stereo import StereoFrames, pieces_of
 from reedpath.hear.salience import peaks_of, salience
 from reedpath.hear.spectrum import refined_midi
@@ -41,10 +42,14 @@ SAME, NEIGHBOURS = 0.4, (-6, -4, -3, -2, -1, 1, 2, 3, 4, 6)
 # frames over which the lead's level is taken (20 s), decibels it may lie under that of the whole, least salience
 LEVEL_FRAMES, FALL_DB, TONAL = 2000, 12.0, 0.2
 
+# semitones from the bass at which a candidate is no longer it; those of the harmonics that a bass is strong in;
+# octaves from it beyond which nothing more is told, and those that are told where no bass is followed
+NEAR_BASS, OVER_BASS, BASS_OCTAVES, UNKNOWN_APART = 1.0, (12.0, 19.02, 24.0, 27.86), (-1.0, 3.0), 2.0
+
 CLUE_NAMES = (
     "relative", "salience", "level", "faintness", "astray", "below", "above", "off_middle", "steadiness",
     "octave_under", "octave_over", "contrast", "roundness", "brightness", "brightness_off", "roundness_off", "first",
-    "loudest", "height", "depth",
+    "loudest", "height", "depth", "on_bass", "bass_strength", "over_bass", "bass_apart",
 )  # fmt: skip
 
 
@@ -187,8 +192,10 @@ def _strength_at(found: LeadCandidates, *intervals: float) -> Float64:
     return np.asarray(np.where(near, found.strength[:, np.newaxis, :], 0.0).max(axis=-1), dtype=np.float64)
 
 
-def clue_table(found: LeadCandidates, where: Whereabouts) -> Float32:
+def clue_table(found: LeadCandidates, where: Whereabouts, bass: BassLine) -> Float32:
     """The clues of each candidate, shape (frames, `COUNT`, `CLUE_NAMES`)."""
+    apart = found.midi - bass.midi[: len(found.midi), np.newaxis]
+    on_bass = np.nan_to_num(np.maximum(0.0, 1.0 - np.abs(apart) / NEAR_BASS))
     best = np.maximum(found.strength[:, :1], 1e-6)
     level = np.clip((found.level_db - _lead_level_db(found)[:, np.newaxis]) / 10.0, -4.0, 1.0)
     nothing = np.zeros(found.midi.shape)
@@ -214,5 +221,9 @@ def clue_table(found: LeadCandidates, where: Whereabouts) -> Float32:
         "loudest": nothing + level[:, :1],
         "height": (found.midi - 60.0) / 12.0,
         "depth": np.minimum(0.0, found.midi - 52.0) / 12.0,
+        "on_bass": on_bass,
+        "bass_strength": on_bass * bass.strength[: len(found.midi), np.newaxis],
+        "over_bass": np.any([np.abs(apart - interval) < SAME for interval in OVER_BASS], axis=0),
+        "bass_apart": np.clip(np.nan_to_num(apart / 12.0, nan=UNKNOWN_APART), *BASS_OCTAVES),
     }
     return np.stack([clues[name] for name in CLUE_NAMES], axis=-1).astype(np.float32)

@@ -24,7 +24,7 @@ Float64 = npt.NDArray[np.float64]
 # clues of the course of which a note's mean is a clue
 OF_THE_COURSE = (
     "relative", "salience", "level", "astray", "below", "above", "off_middle", "steadiness", "octave_under",
-    "octave_over", "contrast", "roundness", "brightness_off", "roundness_off",
+    "octave_over", "contrast", "roundness", "brightness_off", "roundness_off", "on_bass", "over_bass",
 )  # fmt: skip
 NOTE_CLUES = (
     *OF_THE_COURSE, "odds", "least_odds", "rival", "start_odds", "end_odds", "rival_start", "length", "shortness",

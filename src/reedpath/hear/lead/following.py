@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.frames import HOP, Float32
+from reedpath.hear.lead.bass import BassLine, bass_line
 from reedpath.hear.lead.candidates import (
     CLUE_NAMES,
     PASS_SHARE,
@@ -114,10 +115,12 @@ def _chosen(values: npt.NDArray[np.floating], path: npt.NDArray[np.intp]) -> npt
     return np.take_along_axis(values, np.maximum(path, 0)[:, np.newaxis], axis=1)[:, 0]
 
 
-def _followed(array: Float32, where: Whereabouts, name: str, leaning: float = 0.0) -> tuple[FollowedLead, Float64]:
+def _followed(
+    array: Float32, bass: BassLine, where: Whereabouts, name: str, leaning: float = 0.0
+) -> tuple[FollowedLead, Float64]:
     """The course with a classifier, and the log odds of all candidates, which lean to the lead by so much."""
     found = candidates_of(array, where)
-    clues = clue_table(found, where)
+    clues = clue_table(found, where, bass)
     odds = _odds(name, clues, found.strength) + leaning
     path, total = _course(found.midi, odds)
     midi = _chosen(found.midi, path)
@@ -193,7 +196,8 @@ def follow(array: Float32, *, told: Callable[[float], None] = lambda share: None
 
     told : is told, look by look, about how much of the time has gone by, 0 to 1.
     """
-    first, odds = _followed(array, Whereabouts(), "first_look")
+    bass = bass_line(array)
+    first, odds = _followed(array, bass, Whereabouts(), "first_look")
     likely = 1.0 / (1.0 + np.exp(-odds))
     taking_part = likely > LIKELY
     if taking_part.sum() < FEWEST_FRAMES:
@@ -207,22 +211,22 @@ def follow(array: Float32, *, told: Callable[[float], None] = lambda share: None
         trusted = (first.found.midi > low) & (first.found.midi < high) & (likely > TRUSTED)
         if trusted.sum() < FEWEST_FRAMES:
             continue
-        tried, _ = _followed(chosen_by, _known(low, high, first.found, trusted), "second_look")
+        tried, _ = _followed(chosen_by, bass, _known(low, high, first.found, trusted), "second_look")
         if best is None or tried.total > best.total:
             best = tried
     if best is None:
         return first
     told((looks - 1) / looks)
-    return _settled(array, best)
+    return _settled(array, bass, best)
 
 
-def _settled(array: Float32, lead: FollowedLead) -> FollowedLead:
+def _settled(array: Float32, bass: BassLine, lead: FollowedLead) -> FollowedLead:
     """The lead followed once more, its whereabouts taken from its own course."""
     sure = lead.voiced & (np.nan_to_num(lead.log_odds, nan=-1.0) > 0)
     if sure.sum() < FEWEST_FRAMES:
-        return _followed(array, lead.where, "second_look", LEANING)[0]
+        return _followed(array, bass, lead.where, "second_look", LEANING)[0]
     low, high = np.percentile(lead.midi[sure], (100 * UNDER, 100 * (1 - OVER)))
     trusted = np.zeros(lead.found.midi.shape, dtype=bool)
     trusted[np.flatnonzero(sure), lead.path[sure]] = True
     where = _known(max(float(low) - BEYOND, lead.where.low - 1.0), float(high) + BEYOND, lead.found, trusted)
-    return _followed(array, where, "second_look", LEANING)[0]
+    return _followed(array, bass, where, "second_look", LEANING)[0]
