@@ -51,7 +51,7 @@ COMMON = (Metre(F(0), 4, 4),)
     [("", 0), ("-3''", 4), ("e\u0301", 1), ("\u200b", 0), ("漢字", 4), ("ＡＢ", 4), ("a\u0488", 1), ("a\x07", 1)],
 )
 def test_columns_are_counted_as_they_are_seen(words: str, width: int) -> None:
-    assert systems.text_width(words) == width
+    assert systems.columns_of_text(words) == width
     assert systems.padded(words, 6) == words + " " * (6 - width)
 
 

@@ -12,7 +12,7 @@ from reedpath.harp import Breath, Move, notation_names
 from reedpath.page.score.sheet import sheet_of
 from reedpath.page.score.tab_signs import note_token
 from reedpath.page.tabtext.printing import format_tab
-from reedpath.page.tabtext.systems import text_width, wrapped
+from reedpath.page.tabtext.systems import columns_of_text, wrapped
 from reedpath.phrase import Event, Metre, Ornaments, Phrase, Tempo
 from reedpath.pitch import Key
 from reedpath.wording import load_catalogue
@@ -192,13 +192,13 @@ def test_nothing_to_play_says_so() -> None:
 def test_any_title_stays_inside_the_page(title: str) -> None:
     phrase = phrase_of("C5:4", metres=COMMON, title=title)
     lines = format_tab(route_of(phrase)).splitlines()
-    assert all(text_width(line) <= 80 for line in lines)
+    assert all(columns_of_text(line) <= 80 for line in lines)
     assert not any(ord(character) < 32 for line in lines for character in line)
 
 
 def test_wide_and_combining_characters_are_measured() -> None:
-    assert text_width("漢字") == 4
-    assert text_width("e\u0301") == 1
+    assert columns_of_text("漢字") == 4
+    assert columns_of_text("e\u0301") == 1
     assert wrapped("漢字漢字", 5) == ["漢字", "漢字"]
 
 
@@ -221,7 +221,7 @@ def any_phrase(drawn: SpentBytes) -> Phrase:
 def test_every_token_stands_in_order_within_the_width(phrase: Phrase, notation: str) -> None:
     route = route_of(phrase)
     text = format_tab(route, notation=notation)
-    assert all(text_width(line) <= 80 for line in text.splitlines())
+    assert all(columns_of_text(line) <= 80 for line in text.splitlines())
     if phrase.events:
         sheet = sheet_of(route, notation=notation)
         tab = " ".join(line[4:] for line in rows(text) if line.endswith("|"))

@@ -11,13 +11,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from reedpath.errors import Place, ReadError
+from reedpath.errors import ReadError
 from reedpath.lesson.markdown import block_lines, escaped, flat, language_heading
 from reedpath.lesson.model import OwnWords, StepBlock, StepPlace, WordsKind
 from reedpath.lesson.pieces import LessonOfPieces, Piece, WholePlace, WholeWords
 from reedpath.lesson.pieces_steps import NOTE, WholeBlock, holding_whole_words, program_whole_steps, whole_steps
 from reedpath.lesson.steps import steps_of
-from reedpath.lesson.steps_reading import MadeLine, StepLine, beside, made_lines, step_sections, words_in
+from reedpath.lesson.steps_reading import MadeLine, StepLine, beside, lines_by_language, made_lines, words_in
 from reedpath.wording import load_catalogue
 
 __all__ = ["MadeSteps", "WholeReading", "format_steps_of_pieces", "read_steps_of_pieces"]
@@ -194,17 +194,12 @@ def read_steps_of_pieces(text: str, lesson: LessonOfPieces, made: MadeSteps) -> 
         Naming the line of a language that the lesson has not, and of words that are in none; naming the heading of a
         piece that is gone.
     """
-    title, sections = step_sections(text)
-    named = {language_heading(load_catalogue(language)): language for language in made.whole}
+    title, sections = lines_by_language(text, made.whole)
     languages = dict.fromkeys([*made.whole, *(words.language for words in lesson.own_words)])
     whole = {one: [words for words in lesson.own_words if words.language == one] for one in languages}
     notes = dict(lesson.notes)
     pieces: dict[int, dict[str, list[OwnWords]]] = {index: {} for index in range(len(lesson.pieces))}
-    for heading, lines in sections:
-        language = named.get(heading.text)
-        if language is None:
-            where = Place(line=heading.number)
-            raise ReadError("lesson.no_such_language", where=where, name=heading.text, languages=list(named))
+    for language, lines in sections:
         reading, of_pieces = _read_language(lesson, language, made, lines)
         whole[language] = reading.all()
         notes[language] = reading.note

@@ -7,7 +7,7 @@ that differs is a sentence or a heading said otherwise, one that is new is a not
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from difflib import SequenceMatcher
 from typing import TypeAlias
 
@@ -28,10 +28,10 @@ __all__ = [
     "StepLine",
     "all_lines",
     "beside",
+    "lines_by_language",
     "made_lines",
     "read_steps",
     "said_otherwise",
-    "step_sections",
     "words_in",
     "words_of_program",
 ]
@@ -265,6 +265,21 @@ def said_otherwise(lesson: Lesson, language: str, pairs: LinePairs) -> list[OwnW
     return words.all()
 
 
+def lines_by_language(text: str, languages: Iterable[str]) -> tuple[str | None, Iterator[tuple[str, list[StepLine]]]]:
+    """The title of a ``steps.md``, and its lines in each language; a ReadError where the lesson has no such one."""
+    title, sections = step_sections(text)
+    named = {language_heading(load_catalogue(language)): language for language in languages}
+
+    def in_languages() -> Iterator[tuple[str, list[StepLine]]]:
+        for heading, lines in sections:
+            if heading.text not in named:
+                where = Place(line=heading.number)
+                raise ReadError("lesson.no_such_language", where=where, name=heading.text, languages=list(named))
+            yield named[heading.text], lines
+
+    return title, in_languages()
+
+
 def read_steps(text: str, lesson: Lesson, made: Mapping[str, Sequence[StepBlock]]) -> ReadSteps:
     """
     What a person said in ``steps.md`` since it was made.
@@ -279,16 +294,11 @@ def read_steps(text: str, lesson: Lesson, made: Mapping[str, Sequence[StepBlock]
     ReadError
         Naming the line of a language that the lesson has not, and of words that are in none.
     """
-    title, sections = step_sections(text)
-    named = {language_heading(load_catalogue(language)): language for language in made}
+    title, sections = lines_by_language(text, made)
     own = {
         language: [words for words in lesson.own_words if words.language == language]
         for language in dict.fromkeys([*made, *(words.language for words in lesson.own_words)])
     }
-    for heading, lines in sections:
-        language = named.get(heading.text)
-        if language is None:
-            where = Place(line=heading.number)
-            raise ReadError("lesson.no_such_language", where=where, name=heading.text, languages=list(named))
+    for language, lines in sections:
         own[language] = words_in(lesson, language, made[language], lines)
     return ReadSteps(title or lesson.title, tuple(words for some in own.values() for words in some))

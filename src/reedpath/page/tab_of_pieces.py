@@ -9,7 +9,7 @@ from reedpath.page.handout.piece_groups import PieceGroup, groups_of_pieces, sai
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.sheet import sheet_of
 from reedpath.page.tabtext.printing import PAGE_WIDTH, format_left_out, format_tab, format_versions
-from reedpath.page.tabtext.systems import text_width, wrapped
+from reedpath.page.tabtext.systems import columns_of_text, wrapped
 from reedpath.wording import Catalogue
 
 __all__ = ["format_tab_of_pieces"]
@@ -47,7 +47,7 @@ def format_tab_of_pieces(lesson: LessonOfPieces, *, catalogue: Catalogue, width:
     blocks = ["\n".join(texts)] if texts else []
     for group, heading, before in zip(groups, said.headings, said.before, strict=True):
         lines = wrapped(clean_text(heading), width)
-        lines.append("-" * max((text_width(line) for line in lines), default=0))
+        lines.append("-" * max((columns_of_text(line) for line in lines), default=0))
         lines += [part for line in before for part in wrapped(clean_text(line), width)]
         blocks.append("\n".join(lines) + "\n\n" + "".join(_tabs(lesson, group, catalogue)).rstrip("\n"))
     return "\n\n\n".join(blocks) + "\n"

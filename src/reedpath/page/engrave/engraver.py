@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.errors import PageError
 from reedpath.page.engrave.casting import even_lines, with_line_breaks
-from reedpath.page.engrave.heading import FACES, ScoreHeading, headed_svg, heading_of
+from reedpath.page.engrave.heading import FACES, ScoreHeading, headed_svg, score_heading
 from reedpath.page.score.elements import clean_text
 
 __all__ = ["ScoreLook", "engrave_pages", "engrave_score", "finished_svg"]
@@ -195,5 +195,5 @@ def engrave_score(musicxml: bytes, *, look: ScoreLook | None = None, has_heading
     Raises `PageError` where the score cannot be read.
     """
     endless = replace(look or ScoreLook(), page_height_mm=None, system_pages=False)
-    heading = heading_of(musicxml) if has_heading else ScoreHeading()
+    heading = score_heading(musicxml) if has_heading else ScoreHeading()
     return headed_svg(engrave_pages(musicxml, look=endless), heading)

@@ -10,7 +10,7 @@ from xml.sax.saxutils import escape, quoteattr, unescape
 from reedpath.errors import PageError
 from reedpath.page.score.elements import clean_text
 
-__all__ = ["FACES", "ScoreHeading", "headed_svg", "heading_of"]
+__all__ = ["FACES", "ScoreHeading", "headed_svg", "score_heading"]
 
 # faces for the tab and the words: the hand-out's own, then what systems have
 FACES = "'Libertinus Serif', 'Times New Roman', 'Liberation Serif', Times, serif"
@@ -32,10 +32,10 @@ class ScoreHeading:
     line: str = ""
 
 
-def heading_of(musicxml: bytes) -> ScoreHeading:
+def score_heading(musicxml: bytes) -> ScoreHeading:
     """The title of a score and the name of its first part, as MusicXML has them.
 
-    >>> heading_of(b"<a><movement-title>One &amp; two</movement-title></a>")
+    >>> score_heading(b"<a><movement-title>One &amp; two</movement-title></a>")
     ScoreHeading(title='One & two', line='')
     """
     text = musicxml.decode("utf-8", errors="replace")

@@ -157,8 +157,7 @@ def title_for_paper(text: str) -> dict[str, Any]:
 
 def facts_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
     """Label and value of what a player must know first."""
-    bpm = timing_of(route.phrase).tempos[0].bpm
-    tempo = tempo_words(bpm, metre_at(route.phrase, route.phrase.pickup), catalogue, decimals=0)
+    tempo = _first_tempo(route, catalogue)
     feel = "straight" if route.phrase.swing == 1 else "swing"
     facts = {"harp": full_harp_words(route.harp, catalogue)}
     if route.position:
@@ -170,6 +169,12 @@ def facts_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
     return _rows(facts, catalogue)
 
 
+def _first_tempo(route: Route, catalogue: Catalogue, *, share: float = 1.0) -> str:
+    """The tempo that a route begins in, or a share of it, in whole beats."""
+    bpm = timing_of(route.phrase).tempos[0].bpm * share
+    return tempo_words(bpm, metre_at(route.phrase, route.phrase.pickup), catalogue, decimals=0)
+
+
 def _rows(told: dict[str, str], catalogue: Catalogue) -> list[dict[str, str]]:
     """Labels, by their names in the catalogues, with their values."""
     return [{"label": catalogue.say(f"sheet.{name}"), "value": capital(value)} for name, value in told.items()]
@@ -178,8 +183,7 @@ def _rows(told: dict[str, str], catalogue: Catalogue) -> list[dict[str, str]]:
 def asked_of(route: Route, catalogue: Catalogue) -> list[dict[str, str]]:
     """Label and value of what a lesson asks: techniques with the hardest move of each, and how fast it is easy."""
     techniques = techniques_words(route, catalogue) or (catalogue.say("technique.single"),)
-    bpm = timing_of(route.phrase).tempos[0].bpm * min(1.0, route.comfortable)
-    tempo = tempo_words(bpm, metre_at(route.phrase, route.phrase.pickup), catalogue, decimals=0)
+    tempo = _first_tempo(route, catalogue, share=min(1.0, route.comfortable))
     return _rows({"techniques": ", ".join(techniques), "comfortable": tempo}, catalogue) if route.events else []
 
 

@@ -37,7 +37,7 @@ from reedpath.page.handout.piece_groups import (
     said_of_pieces,
     unlike_versions,
 )
-from reedpath.page.handout.rows import rung_name, tempo_words
+from reedpath.page.handout.rows import rung_name, rung_tempo
 from reedpath.page.handout.typesetting import Paper
 from reedpath.page.ribbon.svg import format_signs_svg
 from reedpath.page.score.musicxml import score_of
@@ -61,7 +61,7 @@ def _listed(group: PieceGroup, words: Catalogue) -> dict[str, Any]:
     facts = [{row["label"]: row["value"] for row in facts_of(one.route, words)} for one in group.lessons]
     tempo = words.say("sheet.tempo")
     for told, one in zip(facts, group.lessons, strict=True):
-        told[tempo] = tempo_words(sheet_of(one), one.ladder[-1], Fraction(0), words)
+        told[tempo] = rung_tempo(sheet_of(one), one.ladder[-1], Fraction(0), words)
     names = [words.say(f"sheet.{name}") for name in LISTED]
     return {
         "number": str(group.number),
@@ -151,7 +151,7 @@ def _rounds(lesson: LessonOfPieces, groups: Sequence[PieceGroup], words: Catalog
 
     def tempo(one: PlayedPiece) -> dict[str, str]:
         sheet = sheet_of(lesson.pieces[one.piece].lesson)
-        return {"number": numbers[one.piece], "tempo": tempo_words(sheet, one.rung, Fraction(0), words)}
+        return {"number": numbers[one.piece], "tempo": rung_tempo(sheet, one.rung, Fraction(0), words)}
 
     return [
         {"name": rung_name(played[0].rung, words), "tempos": [tempo(one) for one in played]}

@@ -13,10 +13,18 @@ from reedpath.lesson import Lesson, Rung, StepBlock, StepGroup, StepKind, steps_
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tab_signs import event_token
 from reedpath.phrase import metre_at
-from reedpath.wording import Catalogue, named_words, shift_words
-from reedpath.wording import tempo_words as metronome_words
+from reedpath.wording import Catalogue, named_words, shift_words, tempo_words
 
-__all__ = ["change_rows", "change_words", "ladder_rows", "place_of", "rung_name", "spot_rows", "step_blocks"]
+__all__ = [
+    "change_rows",
+    "change_words",
+    "ladder_rows",
+    "place_of",
+    "rung_name",
+    "rung_tempo",
+    "spot_rows",
+    "step_blocks",
+]
 
 # kinds of steps that have a table of their own instead
 IN_TABLES = (StepKind.SPOT, StepKind.LADDER)
@@ -112,9 +120,9 @@ def change_rows(sheet: Sheet, catalogue: Catalogue) -> list[str]:
 # -------------------------------------------------------------------------------------------------- practice
 
 
-def tempo_words(sheet: Sheet, rung: Rung, onset: Fraction, catalogue: Catalogue) -> str:
+def rung_tempo(sheet: Sheet, rung: Rung, onset: Fraction, catalogue: Catalogue) -> str:
     """A rung's tempo as a metronome is set: in counted beats where they have a sign, else in quarters."""
-    return metronome_words(rung.bpm, metre_at(sheet.route.phrase, onset), catalogue)
+    return tempo_words(rung.bpm, metre_at(sheet.route.phrase, onset), catalogue)
 
 
 def rung_name(rung: Rung, catalogue: Catalogue) -> str:
@@ -127,7 +135,7 @@ def ladder_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict
     return [
         {
             "name": rung_name(rung, catalogue),
-            "tempo": tempo_words(sheet, rung, Fraction(0), catalogue),
+            "tempo": rung_tempo(sheet, rung, Fraction(0), catalogue),
             "share": catalogue.say("tempo.share", percent=round(rung.factor * 100)),
         }
         for rung in lesson.ladder
@@ -154,7 +162,7 @@ def spot_rows(sheet: Sheet, lesson: Lesson, catalogue: Catalogue) -> list[dict[s
                 "tab": _spot_tab(sheet, spot.first, spot.last),
                 "text": " ".join(dict.fromkeys(texts)),
                 "times": drill.times,
-                "tempos": [tempo_words(sheet, rung, onset, catalogue) for rung in drill.ladder],
+                "tempos": [rung_tempo(sheet, rung, onset, catalogue) for rung in drill.ladder],
             }
         )
     return rows

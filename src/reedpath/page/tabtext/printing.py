@@ -12,7 +12,7 @@ from reedpath.page.score.sheet import Sheet, left_out_of, sheet_of
 from reedpath.page.score.tab_legend import Sign, legend_of_sheets
 from reedpath.page.score.tab_signs import marks_for
 from reedpath.page.tabtext.columns import Section, columns_of, folded, part_label
-from reedpath.page.tabtext.systems import MARGIN, padded, set_systems, set_versions, text_width, wrapped
+from reedpath.page.tabtext.systems import MARGIN, columns_of_text, padded, set_systems, set_versions, wrapped
 from reedpath.phrase import PrintedBar, timing_of
 from reedpath.pitch import key_name
 from reedpath.wording import (
@@ -90,8 +90,8 @@ def _bar_signs(sections: Iterable[Section], catalogue: Catalogue) -> list[Sign]:
 def _table(signs: Iterable[Sign], width: int) -> list[str]:
     """Signs and their words in as many columns as fit."""
     rows = [(sign.sign, sign.words) for sign in signs]
-    left = max(text_width(sign) for sign, _ in rows) + 2
-    right = max(text_width(words) for _, words in rows) + BETWEEN
+    left = max(columns_of_text(sign) for sign, _ in rows) + 2
+    right = max(columns_of_text(words) for _, words in rows) + BETWEEN
     across = max(1, (width + BETWEEN) // (left + right))
     down = -(-len(rows) // across)
     lines = []
@@ -108,7 +108,7 @@ def _header(
     title = clean_text(sheet.title)
     lines = wrapped(title, width)
     if lines:
-        lines.append("=" * max(text_width(line) for line in lines))
+        lines.append("=" * max(columns_of_text(line) for line in lines))
     lines += wrapped(", ".join(_facts(sheet, catalogue)), width)
     marks = marks_for(ascii_only=ascii_only)
     signs = legend_of_sheets([sheet], catalogue, ascii_only=ascii_only, points_back=True)
@@ -192,7 +192,7 @@ def format_versions(versions: Mapping[str, Lesson], *, catalogue: Catalogue, wid
     columns = {name: columns_of(sheet, shown=shown) for name, sheet in sheets.items()}
     first = next(iter(sheets.values()))
     title = wrapped(clean_text(first.title), width)
-    lines = [*title, "=" * max(map(text_width, title))] if title else []
+    lines = [*title, "=" * max(map(columns_of_text, title))] if title else []
     for name, sheet in sheets.items():
         lines += wrapped(", ".join([name, *_facts(sheet, catalogue)]), width)
     marks = marks_for(ascii_only=False)

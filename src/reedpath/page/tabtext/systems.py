@@ -11,7 +11,7 @@ from functools import lru_cache
 from reedpath.page.score.tab_signs import Marks
 from reedpath.page.tabtext.columns import Column, metre_label
 
-__all__ = ["MARGIN", "padded", "set_systems", "set_versions", "text_width", "wrapped"]
+__all__ = ["MARGIN", "columns_of_text", "padded", "set_systems", "set_versions", "wrapped"]
 
 # where a line may be broken; not the spaces that hold words together, as French has them before a colon
 _BLANKS = re.compile(r"[ \t\r\n\f\v]+")
@@ -23,12 +23,12 @@ BAR_LINE = "| "
 
 
 @lru_cache(maxsize=4096)  # a page of tab measures a few words thousands of times
-def text_width(text: str) -> int:
+def columns_of_text(text: str) -> int:
     r"""Columns that a text takes: two for wide characters, none for marks without a width of their own.
 
     Method: Unicode Standard Annex 11, East Asian Width; ambiguous characters count as one column.
 
-    >>> text_width("-3''"), text_width("e\u0301"), text_width("漢")
+    >>> columns_of_text("-3''"), columns_of_text("e\u0301"), columns_of_text("漢")
     (4, 1, 2)
     """
     width = 0
@@ -41,14 +41,14 @@ def text_width(text: str) -> int:
 
 def padded(text: str, width: int) -> str:
     """The text filled up with spaces to a width."""
-    return text + " " * (width - text_width(text))
+    return text + " " * (width - columns_of_text(text))
 
 
 def _broken(word: str, width: int) -> list[str]:
     """A word in parts that fit."""
     parts = [""]
     for character in word:
-        if text_width(parts[-1] + character) > width:
+        if columns_of_text(parts[-1] + character) > width:
             parts.append("")
         parts[-1] += character
     return parts
@@ -59,7 +59,7 @@ def wrapped(text: str, width: int) -> list[str]:
     lines = [""]
     for part in (part for word in _BLANKS.split(text) for part in _broken(word, width)):
         longer = f"{lines[-1]} {part}".strip()
-        if text_width(longer) <= width:
+        if columns_of_text(longer) <= width:
             lines[-1] = longer
         else:
             lines.append(part)
@@ -68,8 +68,8 @@ def wrapped(text: str, width: int) -> list[str]:
 
 def _cell_width(column: Column, marks: Marks) -> int:
     """Columns that a moment takes, the space after it included."""
-    tab = text_width(column.tab) + 1 + (len(marks.breath) + 1 if column.breathes_after else 0)
-    return max(NARROWEST, tab, text_width(column.names) + 1, text_width(column.count) + 1)
+    tab = columns_of_text(column.tab) + 1 + (len(marks.breath) + 1 if column.breathes_after else 0)
+    return max(NARROWEST, tab, columns_of_text(column.names) + 1, columns_of_text(column.count) + 1)
 
 
 def _width(columns: Sequence[Column], marks: Marks, margin: int) -> int:
@@ -148,9 +148,9 @@ def _set_line(
             rows = {row: text + " " * len(BAR_LINE) for row, text in rows.items()}
             lines = [line + BAR_LINE for line in lines]
         width = _cell_width(column, marks)
-        at = text_width(lines[0])
+        at = columns_of_text(lines[0])
         label = padded(rows["label"], at)
-        rows["label"] = label + column.label if text_width(label) == at else f"{label} {column.label}".rstrip()
+        rows["label"] = label + column.label if columns_of_text(label) == at else f"{label} {column.label}".rstrip()
         rows["count"] = padded(rows["count"], at) + padded(column.count, width)
         rows["names"] = padded(rows["names"], at) + padded(column.names, width)
         cells = (_cell(tab[index], width, marks) for tab in tabs.values())
@@ -169,8 +169,8 @@ def set_systems(columns: Sequence[Column], *, width: int, marks: Marks, margin: 
 
 def _widest(columns: Sequence[Column]) -> Column:
     """A column as wide as any of those that stand at one moment."""
-    tab = max((column.tab for column in columns), key=text_width)
-    names = max((column.names for column in columns), key=text_width)
+    tab = max((column.tab for column in columns), key=columns_of_text)
+    names = max((column.names for column in columns), key=columns_of_text)
     return replace(columns[0], tab=tab, names=names, breathes_after=any(column.breathes_after for column in columns))
 
 
@@ -181,7 +181,7 @@ def set_versions(
 
     margin : columns before the first bar line, at least; the names have room.
     """
-    room = max(margin, 1 + max(map(text_width, versions)))
+    room = max(margin, 1 + max(map(columns_of_text, versions)))
     merged = [_widest(at_once) for at_once in zip(*versions.values(), strict=True)]
     systems, start = [], 0
     for line in _lines(merged, width, marks, room):

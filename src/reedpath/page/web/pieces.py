@@ -19,7 +19,7 @@ from reedpath.page.handout.piece_groups import (
     said_of_pieces,
     version_names,
 )
-from reedpath.page.handout.rows import rung_name, tempo_words
+from reedpath.page.handout.rows import rung_name, rung_tempo
 from reedpath.page.score.sheet import sheet_of
 from reedpath.page.web.contents import Contents, contents_of
 from reedpath.page.web.document import PageFrame, by_section, format_frame, strip_style
@@ -105,7 +105,7 @@ def _words(
 def _listed_facts(group: PieceGroup, words: Catalogue) -> str:
     """Harp and tempo of a piece: what one has to take at hand before it is begun."""
     full = [
-        tempo_words(sheet_of(one), one.ladder[-1], group.lesson.route.phrase.pickup, words) for one in group.lessons
+        rung_tempo(sheet_of(one), one.ladder[-1], group.lesson.route.phrase.pickup, words) for one in group.lessons
     ]
     harps = [capital(full_harp_words(one.route.harp, words)) for one in group.lessons]
     return " · ".join([*dict.fromkeys(harps), *dict.fromkeys(full)])
@@ -198,7 +198,7 @@ def _onward(pages: _Pages, index: int) -> str:
 
 def _tempo(pages: _Pages, one: PlayedPiece, words: Catalogue) -> str:
     lesson = pages.lesson.pieces[one.piece].lesson
-    return tempo_words(sheet_of(lesson), one.rung, lesson.route.phrase.pickup, words)
+    return rung_tempo(sheet_of(lesson), one.rung, lesson.route.phrase.pickup, words)
 
 
 def _is_played(pages: _Pages) -> bool:

@@ -10,7 +10,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from reedpath.lesson import Lesson, Rung, in_language, part_groups
-from reedpath.page.handout.rows import place_of, rung_name, tempo_words
+from reedpath.page.handout.rows import place_of, rung_name, rung_tempo
 from reedpath.page.ribbon.svg import event_labels
 from reedpath.page.score.sheet import Sheet
 from reedpath.page.web.symbols import MoveSymbols
@@ -90,7 +90,7 @@ def _stretch(stretch: Passage, sheet: Sheet, lesson: Lesson, words: Catalogue) -
 
 
 def _rung(rung: Rung, sheet: Sheet, words: Catalogue) -> dict[str, Any]:
-    tempos = [tempo_words(sheet, replace(rung, bpm=rung.bpm * rate), Fraction(0), words) for rate in RATES]
+    tempos = [rung_tempo(sheet, replace(rung, bpm=rung.bpm * rate), Fraction(0), words) for rate in RATES]
     return {"name": rung_name(rung, words), "tempos": tempos}
 
 
